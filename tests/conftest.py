@@ -1,0 +1,129 @@
+"""What all tests share: a real server, a real Chromium, the page's own tests as pytest items."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright
+
+from tests.support import javascript, machine
+from tests.support.server import PASSWORD, Client, Server
+
+PHONE = {
+    "viewport": {"width": 360, "height": 740},
+    "device_scale_factor": 2,
+    "is_mobile": True,
+    "has_touch": True,
+    "reduced_motion": "reduce",
+}
+
+
+def pytest_collect_file(parent: pytest.Collector, file_path: Path) -> pytest.Collector | None:
+    return javascript.collect(parent, file_path)
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Long runs wait until they are asked for."""
+    if "soak" not in (config.option.markexpr or ""):
+        kept = [item for item in items if not item.get_closest_marker("soak")]
+        config.hook.pytest_deselected(items=[item for item in items if item not in kept])
+        items[:] = kept
+
+
+@pytest.fixture(scope="session")
+def demo_data(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A data folder with the demo building in it, made once; copy it, never use it."""
+    folder = tmp_path_factory.mktemp("demo") / "data"
+    Server(folder).start().stop()
+    return folder
+
+
+@pytest.fixture(scope="module")
+def server(demo_data: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """A running `spanwalk demo` with a fresh demo building, one for the module."""
+    folder = tmp_path_factory.mktemp("server") / "data"
+    shutil.copytree(demo_data, folder)
+    running = Server(folder).start()
+    yield running
+    running.stop()
+
+
+@pytest.fixture
+def fresh_server(demo_data: Path, tmp_path: Path) -> Iterator[Server]:
+    """A running `spanwalk demo` with a fresh demo building, for one test only."""
+    folder = tmp_path / "data"
+    shutil.copytree(demo_data, folder)
+    running = Server(folder).start()
+    yield running
+    running.stop()
+
+
+@pytest.fixture
+def client(server: Server) -> Callable[[str], Client]:
+    return lambda name: Client(server.url, name)
+
+
+@pytest.fixture(scope="session")
+def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[str, Any]:
+    return {**browser_type_launch_args, "executable_path": machine.chromium(), "args": machine.CHROMIUM_ARGS}
+
+
+@pytest.fixture(scope="session")
+def browser_context_args(browser_context_args: dict[str, Any]) -> dict[str, Any]:
+    return {**browser_context_args, **PHONE}
+
+
+@pytest.fixture
+def new_phone(browser: Browser) -> Iterator[Callable[..., BrowserContext]]:
+    """Makes phones (contexts with storage of their own, 360 × 740, touch)."""
+    made: list[BrowserContext] = []
+
+    def make(**more: Any) -> BrowserContext:
+        made.append(browser.new_context(**{**PHONE, **more}))
+        return made[-1]
+
+    yield make
+    for context in made:
+        context.close()
+
+
+@pytest.fixture
+def persistent_phone(playwright: Playwright, tmp_path: Path) -> Iterator[Callable[..., BrowserContext]]:
+    """Makes phones whose storage outlives the browser: the same `profile` name opens the same storage."""
+    made: list[BrowserContext] = []
+
+    def make(profile: str = "phone", args: list[str] | None = None, **more: Any) -> BrowserContext:
+        folder = tmp_path / profile
+        (folder / "SingletonLock").unlink(missing_ok=True)
+        made.append(
+            playwright.chromium.launch_persistent_context(
+                str(folder),
+                executable_path=machine.chromium(),
+                args=[*machine.CHROMIUM_ARGS, *(args or [])],
+                **{**PHONE, **more},
+            )
+        )
+        return made[-1]
+
+    yield make
+    for context in made:
+        try:
+            context.close()
+        except Exception:  # a phone that the test killed has nothing left to close
+            continue
+
+
+def sign_in(page: Page, url: str, name: str, path: str = "/") -> Page:
+    """Signs in through the screen and goes to `path`."""
+    page.goto(url + "/sign-in")
+    page.get_by_label("Name", exact=True).fill(name)
+    page.get_by_label("Password", exact=True).fill(PASSWORD)
+    page.get_by_role("button", name="Sign in", exact=True).click()
+    page.wait_for_url(lambda at: "/sign-in" not in at)
+    if path != "/":
+        page.goto(url + path)
+    return page

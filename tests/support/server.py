@@ -1,0 +1,122 @@
+"""A real Spanwalk server in a process of its own, on a free port of this machine."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+PASSWORD = "walk the span"
+START_SECONDS = 90
+
+
+def free_port() -> int:
+    with socket.socket() as s:
+        s.bind(("127.0.0.1", 0))
+        return int(s.getsockname()[1])
+
+
+@dataclass
+class Server:
+    """`spanwalk demo` (or another command) over one data folder; can be killed and started again on the same port."""
+
+    data: Path
+    port: int = field(default_factory=free_port)
+    command: str = "demo"
+    env: dict[str, str] = field(default_factory=dict)
+    process: subprocess.Popen[bytes] | None = None
+
+    @property
+    def url(self) -> str:
+        return f"http://127.0.0.1:{self.port}"
+
+    def start(self) -> Server:
+        log = (self.data.parent / f"{self.data.name}.log").open("ab")
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "spanwalk.cli", self.command, "--port", str(self.port), "--data", str(self.data)],
+            env={**os.environ, **self.env},
+            stdout=log,
+            stderr=log,
+            start_new_session=True,
+        )
+        self.wait_until_healthy()
+        return self
+
+    def wait_until_healthy(self) -> None:
+        end = time.monotonic() + START_SECONDS
+        while time.monotonic() < end:
+            assert self.process is not None
+            if self.process.poll() is not None:
+                raise RuntimeError(f"the server ended at once:\n{self.log()}")
+            try:
+                with urllib.request.urlopen(self.url + "/api/health", timeout=2) as answer:
+                    if answer.status == 200:
+                        return
+            except OSError:
+                time.sleep(0.05)
+        raise RuntimeError(f"the server did not become healthy:\n{self.log()}")
+
+    def log(self) -> str:
+        return (self.data.parent / f"{self.data.name}.log").read_text(errors="replace")[-4000:]
+
+    def kill(self) -> None:
+        """kill -9 the server and all it started."""
+        if self.process and self.process.poll() is None:
+            os.killpg(self.process.pid, signal.SIGKILL)
+            self.process.wait()
+
+    def stop(self) -> None:
+        if self.process and self.process.poll() is None:
+            self.process.terminate()
+            try:
+                self.process.wait(10)
+            except subprocess.TimeoutExpired:
+                self.kill()
+
+
+class Client:
+    """A signed-in HTTP client without a browser: JSON in, JSON out."""
+
+    def __init__(self, url: str, name: str | None = None, password: str = PASSWORD) -> None:
+        self.url = url
+        self.cookie: str | None = None
+        if name:
+            status, _ = self.call("POST", "/api/session", {"name": name, "password": password})
+            assert status == 200, f"{name} could not sign in: {status}"
+
+    def call(self, method: str, path: str, body: Any = None, raw: bytes | None = None, **headers: str) -> tuple[int, Any]:
+        """Status and decoded JSON (or bytes, where the answer is not JSON)."""
+        data = raw if raw is not None else (json.dumps(body).encode() if body is not None else None)
+        sent = {"Sec-Fetch-Site": "same-origin", **{k.replace("_", "-"): v for k, v in headers.items()}}
+        if body is not None:
+            sent.setdefault("Content-Type", "application/json")
+        if self.cookie:
+            sent["Cookie"] = self.cookie
+        request = urllib.request.Request(self.url + path, data=data, method=method, headers=sent)
+        try:
+            answer = urllib.request.urlopen(request, timeout=60)
+        except urllib.error.HTTPError as refused:
+            answer = refused
+        with answer:
+            if cookie := answer.headers.get("Set-Cookie"):
+                self.cookie = cookie.split(";")[0]
+            content = answer.read()
+            if "json" in answer.headers.get("Content-Type", ""):
+                return answer.status, json.loads(content)
+            return answer.status, content
+
+    def get(self, path: str) -> Any:
+        status, answer = self.call("GET", path)
+        assert status == 200, f"GET {path}: {status} {answer!r:.300}"
+        return answer
+
+    def site_id(self) -> str:
+        return str(self.get("/api/session")["sites"][0]["id"])
