@@ -1,7 +1,8 @@
-"""Collects the page's own tests (`*.test.js`, Node's runner): one pytest item per JavaScript test."""
+"""Collects the page's own tests (`*.test.js`, Node's runner): one pytest item per top-level JavaScript test."""
 
 from __future__ import annotations
 
+import re
 import subprocess
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator
@@ -13,6 +14,7 @@ import pytest
 from tests.support import machine
 
 SECONDS_PER_FILE = 300
+TOP_LEVEL_TEST = re.compile(r"""^test\(\s*(?:'((?:[^'\\]|\\.)+)'|"((?:[^"\\]|\\.)+)"|`([^`$]+)`)""", re.MULTILINE)
 
 
 class JavaScriptFailed(Exception):
@@ -22,32 +24,55 @@ class JavaScriptFailed(Exception):
 class JavaScriptFile(pytest.File):
     """Runs the file once, when the first of its tests is asked for its result."""
 
+    answers: dict[str, str] | None = None
+
     def collect(self) -> Iterator[pytest.Item]:
-        yield JavaScriptItem.from_parent(self, name=self.path.name)
+        text = self.path.read_text(encoding="utf-8")
+        names = ["".join(found).replace("\\'", "'") for found in TOP_LEVEL_TEST.findall(text)]
+        for name in names or ["(all of the file)"]:
+            yield JavaScriptItem.from_parent(self, name=name)
+
+    def failures(self) -> dict[str, str]:
+        """Name of each test that ran -> its failure's text, empty where it passed."""
+        if self.answers is None:
+            machine.page_tools()
+            run = subprocess.run(
+                [machine.node(), "--test", "--test-reporter=junit", str(self.path)],
+                capture_output=True,
+                text=True,
+                timeout=SECONDS_PER_FILE,
+            )
+            if not run.stdout.strip().startswith("<?xml"):
+                raise JavaScriptFailed(f"no test ran\n{run.stdout[-3000:]}\n{run.stderr[-3000:]}")
+            self.answers = {
+                case.get("name", ""): "".join((f.text or f.get("message", "failed")) for f in case.iter("failure"))
+                for case in ET.fromstring(run.stdout).iter("testcase")
+            }
+            if run.returncode != 0 and not any(self.answers.values()):
+                raise JavaScriptFailed(run.stdout[-3000:] + run.stderr[-3000:])
+        return self.answers
 
 
 class JavaScriptItem(pytest.Item):
+    parent: JavaScriptFile
+
     def runtest(self) -> None:
-        machine.page_tools()
-        run = subprocess.run(
-            [machine.node(), "--test", "--test-reporter=junit", str(self.path)],
-            capture_output=True,
-            text=True,
-            timeout=SECONDS_PER_FILE,
-        )
-        cases = list(ET.fromstring(run.stdout).iter("testcase")) if run.stdout.strip().startswith("<?xml") else []
-        failed = [case for case in cases if case.find("failure") is not None]
-        if not cases:
-            raise JavaScriptFailed(f"no test ran\n{run.stdout[-3000:]}\n{run.stderr[-3000:]}")
-        if failed or run.returncode != 0:
-            told = "\n".join(f"- {case.get('name')}\n{(case.find('failure').text or '')[:3000]}" for case in failed)  # type: ignore[union-attr]
-            raise JavaScriptFailed(told or run.stdout[-3000:] + run.stderr[-3000:])
+        failures = self.parent.failures()
+        if self.name.startswith("("):
+            wanted = failures
+        elif self.name in failures:
+            wanted = {self.name: failures[self.name]}
+        else:
+            raise JavaScriptFailed(f"Node did not run it; it ran: {', '.join(failures)}")
+        told = "\n".join(f"- {name}\n{text[:3000]}" for name, text in wanted.items() if text)
+        if told or not wanted:
+            raise JavaScriptFailed(told or "no test ran")
 
     def repr_failure(self, excinfo: pytest.ExceptionInfo[BaseException], style: Any = None) -> str:
         return str(excinfo.value)
 
     def reportinfo(self) -> tuple[Path, None, str]:
-        return self.path, None, self.name
+        return self.path, None, f"{self.path.name}: {self.name}"
 
 
 def collect(parent: pytest.Collector, file_path: Path) -> JavaScriptFile | None:
