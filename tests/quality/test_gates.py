@@ -1,0 +1,41 @@
+"""The gates that each change passes; every one is a command that also runs alone (DEVELOPERS.md lists them)."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.support import machine
+
+ROOT = Path(__file__).resolve().parents[2]
+BIN = Path(sys.executable).parent
+
+
+def run(*command: str, cwd: Path = ROOT) -> None:
+    done = subprocess.run(command, cwd=cwd, capture_output=True, text=True, timeout=300)
+    assert done.returncode == 0, (done.stdout + done.stderr)[-6000:]
+
+
+def test_ruff_finds_nothing() -> None:
+    run(str(BIN / "ruff"), "check", "server", "tests")
+
+
+def test_rules_sync_and_services_are_fully_typed() -> None:
+    run(str(BIN / "mypy"))
+
+
+def test_python_imports_run_one_way() -> None:
+    run(str(BIN / "lint-imports"))
+
+
+@pytest.mark.parametrize("config", ["jsconfig.json", "jsconfig.worker.json"])
+def test_the_page_is_typed(config: str) -> None:
+    run(machine.node(), str(machine.page_tools() / "typescript" / "bin" / "tsc"), "-p", config, cwd=ROOT / "pwa")
+
+
+def test_the_page_is_linted() -> None:
+    biome = machine.page_tools() / "@biomejs" / "biome" / "bin" / "biome"
+    run(machine.node(), str(biome), "lint", "--colors=off", "--error-on-warnings", ".", cwd=ROOT / "pwa")
