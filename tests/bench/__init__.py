@@ -1,0 +1,1 @@
+"""Speed, as ratios beside a reference measured in the same run; never part of the tests."""

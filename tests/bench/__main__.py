@@ -1,0 +1,33 @@
+"""`python -m tests.bench [--json] [name…]`: figures of speed, each a ratio beside a reference of the same run."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+
+from tests.bench import phone, server
+from tests.bench.figure import table
+
+FIGURES = {
+    "push": server.push_of_5000_operations,
+    "save": phone.save_of_one_reading,
+    "pull": phone.pull_of_5000_records,
+}
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
+    parser.add_argument("--json", action="store_true", help="print the figures as JSON")
+    parser.add_argument("name", nargs="*", help=f"which figures; without, all of: {', '.join(FIGURES)}")
+    asked = parser.parse_args()
+    unknown = [name for name in asked.name if name not in FIGURES]
+    if unknown:
+        parser.error(f"no figure is called {unknown[0]!r}; there are: {', '.join(FIGURES)}")
+    figures = [FIGURES[name]() for name in asked.name or FIGURES]
+    print(json.dumps([f.row() for f in figures], indent=1) if asked.json else table(figures))
+    return 0 if all(f.met for f in figures) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())

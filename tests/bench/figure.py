@@ -1,0 +1,53 @@
+"""One figure of speed: ours and a reference, measured in turns in one run, with the ratio that is wanted."""
+
+from __future__ import annotations
+
+import statistics
+import time
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+
+
+@dataclass(frozen=True)
+class Figure:
+    """Medians of interleaved runs; `ratio` is ours / reference, `most` the largest ratio that is wanted."""
+
+    name: str
+    ours_ms: float
+    reference: str
+    reference_ms: float
+    most: float
+    runs: int
+
+    @property
+    def ratio(self) -> float:
+        return self.ours_ms / self.reference_ms
+
+    @property
+    def met(self) -> bool:
+        return self.ratio <= self.most
+
+    def row(self) -> dict[str, object]:
+        return {**asdict(self), "ratio": round(self.ratio, 2), "met": self.met}
+
+
+def milliseconds(work: Callable[[], object]) -> float:
+    """How long one call takes [ms]."""
+    start = time.perf_counter()
+    work()
+    return (time.perf_counter() - start) * 1000
+
+
+def in_turns(ours: Callable[[], float], reference: Callable[[], float], runs: int) -> tuple[float, float]:
+    """Medians of both, taken in turns so that a busy machine slows both alike; each call returns its own milliseconds."""
+    taken = [(ours(), reference()) for _ in range(runs)]
+    return statistics.median(t[0] for t in taken), statistics.median(t[1] for t in taken)
+
+
+def table(figures: list[Figure]) -> str:
+    lines = [f"{'figure':44} {'ours':>10} {'reference':>10} {'ratio':>7} {'wanted':>7}  met"]
+    for f in figures:
+        met = "yes" if f.met else "NO"
+        lines.append(f"{f.name:44} {f.ours_ms:8.1f}ms {f.reference_ms:8.1f}ms {f.ratio:7.2f} {f.most:7.1f}  {met}")
+        lines.append(f"{'':44} against {f.reference}, {f.runs} runs in turns")
+    return "\n".join(lines)
