@@ -1,0 +1,11 @@
+"""One blueprint for each service. A module named here has a `bp`; the app registers them in this order."""
+
+BLUEPRINTS = [
+    "health",
+    "sessions",
+    "sites",
+    "people",
+    "push",
+    "pull",
+    "photos",
+]

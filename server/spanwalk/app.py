@@ -1,0 +1,63 @@
+"""Make the app: the one place where its parts meet."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from importlib.metadata import version
+
+import flask_smorest
+from flask import Flask, Response
+
+from spanwalk import records
+from spanwalk.config import PHOTO_BYTES_MOST, Settings
+from spanwalk.storage.database import bind, engine_options
+from spanwalk.storage.photos import open_photo_store
+from spanwalk.web import BLUEPRINTS, auth, errors, headers, pages
+from spanwalk.web.bodies import json_answer
+
+BODY_SLACK_BYTES = 100_000
+
+
+def create_app(settings: Settings) -> Flask:
+    """Make the app. It connects to nothing yet.
+
+    Parameters
+    ----------
+    settings : Settings
+        What the environment says.
+    """
+    app = Flask("spanwalk", static_folder=None)
+    app.config.update(
+        SQLALCHEMY_DATABASE_URI=settings.database_url,
+        SQLALCHEMY_ENGINE_OPTIONS=engine_options(settings.database_url, settings.busy_timeout_s),
+        MAX_CONTENT_LENGTH=PHOTO_BYTES_MOST + BODY_SLACK_BYTES,
+        API_TITLE="Spanwalk",
+        API_VERSION=version("spanwalk"),
+        OPENAPI_VERSION="3.1.0",
+    )
+    app.extensions["spanwalk"] = settings
+    app.extensions["spanwalk-photos"] = open_photo_store(settings.photo_url)
+    bind(app)
+    errors.register(app)
+    auth.register(app)
+    _register_api(app)
+    headers.register(app, pages.register(app))
+    return app
+
+
+def _register_api(app: Flask) -> None:
+    api = errors.ProblemApi(app)
+    for name, schema in records.openapi_components().items():
+        api.spec.components.schema(name, schema)
+    for name in BLUEPRINTS:
+        bp = import_module(f"spanwalk.web.{name}").bp
+        if isinstance(bp, flask_smorest.Blueprint):
+            api.register_blueprint(bp)
+        else:
+            app.register_blueprint(bp)
+
+    @app.get("/api/openapi.json")
+    @auth.requires(auth.Right.OPEN)
+    def openapi() -> Response:
+        """The OpenAPI document."""
+        return json_answer(api.spec.to_dict())

@@ -1,0 +1,207 @@
+"""The command `spanwalk`: reads its arguments, calls services. Imports wait until they are needed."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import shutil
+import sys
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from flask import Flask
+
+    from spanwalk.config import Settings
+
+THREADS = 8
+IDLE_S = 120
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run a command.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        Those of the command line unless given.
+
+    Returns
+    -------
+    int
+        Exit status.
+    """
+    from spanwalk.config import SettingWrong
+
+    told = _parser().parse_args(arguments)
+    try:
+        return int(told.run(told) or 0)
+    except SettingWrong as wrong:
+        print(f"spanwalk: {wrong}", file=sys.stderr)
+        return 2
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="spanwalk", description="Survey, plan and carry out lighting conversions."
+    )
+    commands = parser.add_subparsers(required=True, metavar="command")
+    demo = _command(commands, "demo", run_demo, "an invented building to try everything with")
+    demo.add_argument("--fresh", action="store_true", help="throw the demo's data away and begin again")
+    _serving(demo)
+    serve = _command(commands, "serve", run_serve, "serve this installation")
+    _serving(serve)
+    init = _command(commands, "init", run_init, "make the database and the first owner")
+    init.add_argument("--owner", required=True, help="name of the first owner; the password is asked for")
+    spec = _command(commands, "spec", run_spec, "print what a record is")
+    spec.add_argument("--markdown", action="store_true", help="as the documentation table")
+    spec.add_argument("--types", action="store_true", help="as TypeScript declarations")
+    backup = _command(commands, "backup", run_backup, "copy database and photos while the server runs")
+    backup.add_argument("folder", type=Path, help="where to; must not exist")
+    restore = _command(
+        commands, "restore", run_restore, "put a backup back; phones will notice and send again"
+    )
+    restore.add_argument("folder", type=Path, help="a folder made by backup")
+    return parser
+
+
+def _command(
+    commands: argparse._SubParsersAction, name: str, run: object, words: str
+) -> argparse.ArgumentParser:  # type: ignore[type-arg]
+    made: argparse.ArgumentParser = commands.add_parser(name, help=words, description=words)
+    made.add_argument("--data", type=Path, help="data folder (SPANWALK_DATA, else ./spanwalk-data)")
+    made.set_defaults(run=run)
+    return made
+
+
+def _serving(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--port", type=int, default=8000)
+    parser.add_argument("--host", default="127.0.0.1")
+
+
+def _settings(told: argparse.Namespace) -> Settings:
+    from spanwalk.config import read_settings
+
+    settings = read_settings(os.environ, told.data)
+    settings.data.mkdir(parents=True, exist_ok=True)
+    return settings
+
+
+def _ready_app(settings: Settings) -> Flask:
+    from spanwalk.app import create_app
+    from spanwalk.services.preparing import prepare_database
+
+    app = create_app(settings)
+    with app.app_context():
+        prepare_database()
+    return app
+
+
+def run_demo(told: argparse.Namespace) -> None:
+    """Serve the demo; its building is made at the first start."""
+    from spanwalk.services.demo_people import PASSWORD
+
+    if told.fresh and told.data is None and not os.environ.get("SPANWALK_DATA"):
+        shutil.rmtree("spanwalk-data", ignore_errors=True)
+    elif told.fresh:
+        _empty(_settings(told).data)
+    settings = replace(_settings(told), demo_password=PASSWORD)
+    app = _ready_app(settings)
+    with app.app_context():
+        people = _load_demo()
+    print(f"Spanwalk demo on http://{told.host}:{told.port}/  (data in {settings.data})")
+    for person in people:
+        print(f"  sign in as '{person['name']}' ({person['role']}), password '{PASSWORD}'")
+    _listen(app, told)
+
+
+def _empty(data: Path) -> None:
+    """Remove what the demo makes in a data folder, and nothing else."""
+    for name in ("spanwalk.db", "spanwalk.db-wal", "spanwalk.db-shm"):
+        (data / name).unlink(missing_ok=True)
+    shutil.rmtree(data / "photos", ignore_errors=True)
+
+
+def _load_demo() -> list[dict[str, str]]:
+    from spanwalk.services.demo_people import demo_people
+    from spanwalk.services.demo_site import ensure_demo
+    from spanwalk.storage.database import reading
+
+    ensure_demo()
+    with reading() as session:
+        return demo_people(session)
+
+
+def run_serve(told: argparse.Namespace) -> None:
+    """Serve an installation."""
+    app = _ready_app(_settings(told))
+    print(f"Spanwalk on http://{told.host}:{told.port}/")
+    _listen(app, told)
+
+
+def _listen(app: Flask, told: argparse.Namespace) -> None:
+    import waitress
+
+    sys.stdout.flush()
+    waitress.serve(app, host=told.host, port=told.port, threads=THREADS, channel_timeout=IDLE_S, ident=None)
+
+
+def run_init(told: argparse.Namespace) -> None:
+    """Make the database and the first owner."""
+    import getpass
+
+    from spanwalk.services.people import add_person
+    from spanwalk.services.refusals import WrongInput
+    from spanwalk.storage.database import writing
+    from spanwalk.words import say
+
+    app = _ready_app(_settings(told))
+    password = getpass.getpass(f"Password for {told.owner}: ")
+    try:
+        with app.app_context(), writing() as session:
+            add_person(session, told.owner, password, owner=True)
+    except WrongInput as wrong:
+        raise SystemExit(f"spanwalk: {say(wrong.code, wrong.facts)}") from None
+    print(f"{told.owner} can sign in; start the server with: spanwalk serve")
+
+
+def run_spec(told: argparse.Namespace) -> None:
+    """Print what a record is."""
+    from spanwalk import records
+
+    if told.types:
+        sys.stdout.write(records.typescript())
+    elif told.markdown:
+        sys.stdout.write(records.markdown())
+    else:
+        sys.stdout.write(records.spec_text().decode())
+
+
+def run_backup(told: argparse.Namespace) -> None:
+    """Copy database and photos to a new folder."""
+    from spanwalk.services.backup import back_up
+
+    settings = _settings(told)
+    app = _ready_app(settings)
+    with app.app_context():
+        back_up(settings, told.folder)
+    print(f"Backed up to {told.folder}")
+
+
+def run_restore(told: argparse.Namespace) -> None:
+    """Put a backup back under a new incarnation."""
+    from spanwalk.services.backup import put_back
+    from spanwalk.services.preparing import begin_incarnation
+
+    settings = _settings(told)
+    put_back(settings, told.folder)
+    app = _ready_app(settings)
+    with app.app_context():
+        begin_incarnation()
+    print("Put back. Phones will send again what the backup did not hold.")
+
+
+if __name__ == "__main__":
+    sys.exit(main())

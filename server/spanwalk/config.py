@@ -1,0 +1,92 @@
+"""Settings, read from the environment once, when a command starts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+PUSH_OPERATIONS_MOST = 1000
+PUSH_BYTES_MOST = 4_000_000
+PHOTO_BYTES_MOST = 12_000_000
+PHOTO_PIXELS_MOST = 50_000_000
+
+
+class SettingWrong(Exception):
+    """A setting that is missing or cannot be used; the text says which and what would be right."""
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What one installation is told from outside.
+
+    Parameters
+    ----------
+    database_url : str
+        SQLAlchemy address; SQLite file or PostgreSQL.
+    photo_url : str
+        ``file:///folder`` or ``s3://bucket/prefix``.
+    data : Path
+        Folder for the database, photos and backups of one machine.
+    demo_password : str or None
+        The password of the demo people; None when this is not the demo.
+    secure_cookies : bool
+        Send the session cookie over HTTPS only.
+    session_days : int
+        Days after which a sign-in expires.
+    """
+
+    database_url: str
+    photo_url: str
+    data: Path
+    demo_password: str | None = None
+    secure_cookies: bool = False
+    session_days: int = 30
+    busy_timeout_s: float = 30.0
+    extra: Mapping[str, str] = field(default_factory=dict)
+
+
+def data_folder(environment: Mapping[str, str]) -> Path:
+    """Where data goes unless told otherwise: SPANWALK_DATA, else ./spanwalk-data."""
+    return Path(environment.get("SPANWALK_DATA") or "spanwalk-data").absolute()
+
+
+def read_settings(environment: Mapping[str, str], data: Path | None = None) -> Settings:
+    """Settings from the environment.
+
+    Parameters
+    ----------
+    environment : mapping of str to str
+        SPANWALK_DATA, SPANWALK_DATABASE_URL, SPANWALK_PHOTO_URL, SPANWALK_SECURE_COOKIES (yes/no),
+        SPANWALK_SESSION_DAYS.
+    data : Path, optional
+        Data folder given on the command line; goes before SPANWALK_DATA.
+
+    Raises
+    ------
+    SettingWrong
+        A value that cannot be used.
+    """
+    folder = data.absolute() if data is not None else data_folder(environment)
+    return Settings(
+        database_url=environment.get("SPANWALK_DATABASE_URL") or f"sqlite:///{folder / 'spanwalk.db'}",
+        photo_url=environment.get("SPANWALK_PHOTO_URL") or (folder / "photos").as_uri(),
+        data=folder,
+        secure_cookies=_yes(environment, "SPANWALK_SECURE_COOKIES"),
+        session_days=_days(environment, "SPANWALK_SESSION_DAYS", 30),
+        extra={k: v for k, v in environment.items() if k.startswith("SPANWALK_S3_")},
+    )
+
+
+def _yes(environment: Mapping[str, str], name: str) -> bool:
+    text = environment.get(name, "no")
+    if text not in ("yes", "no"):
+        raise SettingWrong(f"{name} is '{text}'; it must be yes or no.")
+    return text == "yes"
+
+
+def _days(environment: Mapping[str, str], name: str, default: int) -> int:
+    text = environment.get(name, str(default))
+    if not text.isdigit() or not 1 <= int(text) <= 366:
+        raise SettingWrong(f"{name} is '{text}'; it must be a whole number of days from 1 to 366.")
+    return int(text)

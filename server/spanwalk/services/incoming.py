@@ -1,0 +1,298 @@
+"""A push as it came over the wire: JSON text to operations, each with its flaw if its form is wrong."""
+
+from __future__ import annotations
+
+import json
+import re
+import zlib
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from hashlib import sha256
+from typing import Any
+
+import orjson
+
+from spanwalk import records
+from spanwalk.config import PUSH_BYTES_MOST, PUSH_OPERATIONS_MOST
+from spanwalk.services.refusals import TooLarge, WrongInput
+from spanwalk.sync.canonical import tidy
+from spanwalk.sync.model import IDENTITY, LIFE, REMOVE, RESTORE, SET, Flaw, Operation, Reference
+
+Json = Any
+OPERATION_ID = re.compile(
+    r"([0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12})\.[0-9a-f]{8}\.\d{1,15}"
+)
+FACET = re.compile(r"[a-z][a-z0-9_]{0,39}")
+TIME_LETTERS_MOST = 40
+
+
+@dataclass
+class Push:
+    """What a phone sent: who it is, what it takes the server to be, and its operations.
+
+    `nameless` are the places and raw ids of operations that have no usable id.
+    """
+
+    device: str
+    epoch: str
+    incarnation: str | None
+    scope: str | None
+    unsent_operations: int
+    unsent_photos: int
+    operations: list[Operation] = field(default_factory=list)
+    order: list[Operation | Json] = field(default_factory=list)
+
+
+def unpack(data: bytes, encoding: str | None) -> bytes:
+    """The body of a request, unzipped if it says that it is zipped, never more than the limit.
+
+    Raises
+    ------
+    TooLarge
+        More than 4 MB.
+    WrongInput
+        Not gzip though it says so, or another encoding.
+    """
+    if encoding in (None, "", "identity"):
+        if len(data) > PUSH_BYTES_MOST:
+            raise TooLarge("push-too-large", most=PUSH_BYTES_MOST)
+        return data
+    if encoding != "gzip":
+        raise WrongInput("encoding-unknown", value=encoding)
+    unzip = zlib.decompressobj(31)
+    try:
+        plain = unzip.decompress(data, PUSH_BYTES_MOST + 1)
+    except zlib.error:
+        raise WrongInput("push-not-gzip") from None
+    if len(plain) > PUSH_BYTES_MOST:
+        raise TooLarge("push-too-large", most=PUSH_BYTES_MOST)
+    if not unzip.eof:
+        raise WrongInput("push-not-gzip")
+    return plain
+
+
+def parse_push(data: bytes) -> Push:
+    """Read a push.
+
+    Parameters
+    ----------
+    data : bytes
+        JSON text.
+
+    Returns
+    -------
+    Push
+        Its operations in order; those with a wrong form carry a flaw.
+
+    Raises
+    ------
+    WrongInput
+        Not JSON, or an envelope in which a field is missing or wrong.
+    TooLarge
+        More than 1,000 operations.
+    """
+    body = _json(data)
+    if not isinstance(body, dict):
+        raise WrongInput("push-not-object")
+    raw = _of_type(body, "operations", list, [])
+    if len(raw) > PUSH_OPERATIONS_MOST:
+        raise TooLarge("push-too-many", value=len(raw), most=PUSH_OPERATIONS_MOST)
+    push = _envelope(body)
+    push.order = [parse_operation(each) or each for each in raw]
+    push.operations = [each for each in push.order if isinstance(each, Operation)]
+    check_values(push.operations)
+    return push
+
+
+def _json(data: bytes) -> Json:
+    try:
+        return orjson.loads(data)
+    except orjson.JSONDecodeError:
+        pass
+    try:  # half a surrogate pair in one note must not hold back the other operations
+        return json.loads(data, parse_constant=lambda name: None)
+    except (ValueError, RecursionError):
+        raise WrongInput("push-not-json") from None
+
+
+def _envelope(body: dict[str, Json]) -> Push:
+    device = body.get("device")
+    if not records.is_record_id(device):
+        raise WrongInput(
+            "push-field-wrong", field="device", value=_short(device), right="a UUID in lower case"
+        )
+    unsent = _of_type(body, "unsent", dict, {})
+    return Push(
+        device=str(device),
+        epoch=str(body.get("epoch") or ""),
+        incarnation=_of_type(body, "incarnation", str, None),
+        scope=_of_type(body, "scope", str, None),
+        unsent_operations=_count(unsent, "operations"),
+        unsent_photos=_count(unsent, "photos"),
+    )
+
+
+def _of_type(body: dict[str, Json], name: str, kind: type, default: Json) -> Json:
+    value = body.get(name)
+    if value is None:
+        return default
+    if not isinstance(value, kind):
+        right = {list: "a list", dict: "an object", str: "text"}[kind]
+        raise WrongInput("push-field-wrong", field=name, value=_short(value), right=right)
+    return value
+
+
+def _count(unsent: dict[str, Json], name: str) -> int:
+    value = unsent.get(name, 0)
+    if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value < 10**9:
+        raise WrongInput("push-field-wrong", field=f"unsent.{name}", value=_short(value), right="a count")
+    return value
+
+
+def parse_operation(raw: Json) -> Operation | None:
+    """One operation, its fixed fields checked; None if it has no usable id to answer to."""
+    if not isinstance(raw, dict) or not isinstance(raw.get("id"), str):
+        return None
+    named = OPERATION_ID.fullmatch(raw["id"])
+    if named is None:
+        return None
+    plain = tidy(raw)
+    flaw = _form_flaw(plain)
+    body, hashed = _texts(plain)
+    if body is None:
+        flaw, body = Flaw("text-not-storable", {"where": "", "title": "Text"}), json.dumps(raw)
+    to = plain.get("to")
+    return Operation(
+        id=plain["id"],
+        device=named[1],
+        by=_text(plain.get("by")),
+        record=_text(plain.get("record")),
+        type=_text(plain.get("type")),
+        facet=_text(plain.get("facet")),
+        kind=_text(plain.get("kind")),
+        seen=plain.get("seen") if isinstance(plain.get("seen"), (str, dict)) else None,
+        to=to if isinstance(to, dict) else None,
+        settles=tuple(plain.get("settles") or ()) if flaw is None else (),
+        replaces=plain.get("replaces") if flaw is None else None,
+        formerly=_former(plain.get("formerly")),
+        device_time=_text(plain.get("device_time"))[:TIME_LETTERS_MOST],
+        hash=hashed,
+        body=body,
+        flaw=flaw,
+    )
+
+
+def _texts(plain: dict[str, Json]) -> tuple[str | None, str]:
+    """The operation's text and its hash; no text if it holds what no store can keep."""
+    bare = {key: value for key, value in plain.items() if key not in ("id", "formerly")}
+    try:
+        text = orjson.dumps(bare, option=orjson.OPT_SORT_KEYS)
+        return orjson.dumps(plain, option=orjson.OPT_SORT_KEYS).decode(), sha256(text).hexdigest()
+    except TypeError:  # half a surrogate pair, or an integer beyond 64 bits
+        return None, sha256(json.dumps(bare, sort_keys=True).encode()).hexdigest()
+
+
+def _text(value: Json) -> str:
+    return value if isinstance(value, str) and records.storable(value) else ""
+
+
+def _former(value: Json) -> tuple[str, str] | None:
+    if isinstance(value, dict) and isinstance(value.get("id"), str) and isinstance(value.get("hash"), str):
+        return value["id"], value["hash"]
+    return None
+
+
+def _form_flaw(plain: dict[str, Json]) -> Flaw | None:
+    """The first fixed field that is wrong."""
+    for name, right, good in FIXED:
+        if not good(plain.get(name)):
+            return Flaw(
+                "operation-field-wrong", {"field": name, "value": _short(plain.get(name)), "right": right}
+            )
+    return _kind_flaw(plain) or _spec_flaw(plain)
+
+
+def _kind_flaw(plain: dict[str, Json]) -> Flaw | None:
+    kind, facet, seen = plain["kind"], plain["facet"], plain.get("seen")
+    if (kind == SET) == (facet == LIFE):
+        right = "life for remove and restore, another facet for set"
+        return Flaw("operation-field-wrong", {"field": "facet", "value": facet, "right": right})
+    if kind == REMOVE and not _ids_by_facet(seen):
+        right = "for a removal, the operation seen of each facet"
+        return Flaw("operation-field-wrong", {"field": "seen", "value": _short(seen), "right": right})
+    if kind != REMOVE and not (seen is None or isinstance(seen, str)):
+        right = "the id of the operation whose value was seen, or null"
+        return Flaw("operation-field-wrong", {"field": "seen", "value": _short(seen), "right": right})
+    if kind == SET and not isinstance(plain.get("to"), dict):
+        right = "the value to be set, an object"
+        return Flaw(
+            "operation-field-wrong", {"field": "to", "value": _short(plain.get("to")), "right": right}
+        )
+    return None
+
+
+def _spec_flaw(plain: dict[str, Json]) -> Flaw | None:
+    known = records.spec()
+    if plain["type"] not in known.types:
+        return Flaw(
+            "record-type-unknown", {"type": plain["type"], "spec": plain["spec"], "ours": known.number}
+        )
+    if plain["facet"] != LIFE and plain["facet"] not in known.types[plain["type"]].facets:
+        if plain["spec"] > known.number:
+            return None
+        right = sorted(known.types[plain["type"]].facets)
+        return Flaw("facet-unknown", {"type": plain["type"], "facet": plain["facet"], "right": right})
+    return None
+
+
+def _ids_by_facet(seen: Json) -> bool:
+    return isinstance(seen, dict) and all(value is None or isinstance(value, str) for value in seen.values())
+
+
+def _is_texts(value: Json) -> bool:
+    return value is None or (isinstance(value, list) and all(isinstance(item, str) for item in value))
+
+
+FIXED = (
+    ("by", "the id of a person", records.is_record_id),
+    ("record", "a UUID in lower case", records.is_record_id),
+    ("type", "a record type", lambda v: isinstance(v, str) and bool(FACET.fullmatch(v))),
+    ("facet", "a facet's name", lambda v: isinstance(v, str) and bool(FACET.fullmatch(v))),
+    ("kind", "set, remove or restore", lambda v: v in (SET, REMOVE, RESTORE)),
+    ("settles", "a list of ids of conflicts", _is_texts),
+    ("replaces", "the id of a refused operation", lambda v: v is None or isinstance(v, str)),
+    ("device_time", "a time as text", lambda v: isinstance(v, str) and len(v) <= TIME_LETTERS_MOST),
+    ("spec", "a whole number", lambda v: isinstance(v, int) and not isinstance(v, bool)),
+)
+
+
+def check_values(operations: Iterable[Operation]) -> None:
+    """Check the values of a batch, all those of one facet at once, and find what they refer to."""
+    groups: dict[tuple[str, str, bool], list[Operation]] = defaultdict(list)
+    for operation in operations:
+        if operation.flaw is None and operation.kind == SET:
+            groups[operation.type, operation.facet, _newer(operation)].append(operation)
+    for (type_name, facet, newer), group in groups.items():
+        wrong = records.check_values(type_name, facet, [each.to for each in group], newer)
+        for place, operation in enumerate(group):
+            if place in wrong:
+                operation.flaw = Flaw(wrong[place].code, wrong[place].facts)
+            else:
+                operation.references = _references(operation)
+
+
+def _newer(operation: Operation) -> bool:
+    return bool(orjson.loads(operation.body)["spec"] > records.spec().number)
+
+
+def _references(operation: Operation) -> tuple[Reference, ...]:
+    found = records.references(operation.type, operation.facet, operation.to or {})
+    return tuple(Reference(*each) for each in found)
+
+
+def _short(value: Json) -> Json:
+    return records._short(value)
+
+
+__all__ = ["IDENTITY", "Push", "check_values", "parse_operation", "parse_push", "unpack"]

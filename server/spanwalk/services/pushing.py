@@ -1,0 +1,531 @@
+"""Take operations in: gather what they touch, decide, write it all in one transaction, answer each."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from sqlalchemy import bindparam, insert, select, update
+from sqlalchemy.exc import DatabaseError, OperationalError
+from sqlalchemy.orm import Session
+
+from spanwalk import records
+from spanwalk.services.clock import now
+from spanwalk.services.incoming import Push, check_values, parse_operation
+from spanwalk.services.members import Member, incarnation, memberships, note_device, scope_of
+from spanwalk.services.refusals import InTheWay, NotThere, Unavailable
+from spanwalk.services.state import COLUMNS, state_of
+from spanwalk.storage import json_text
+from spanwalk.storage.database import writing
+from spanwalk.storage.tables import Device, Record, Site
+from spanwalk.storage.tables import Operation as Row
+from spanwalk.sync.decide import decide
+from spanwalk.sync.model import (
+    APPLIED,
+    CONFLICT,
+    HELD,
+    IDENTITY,
+    REFUSED,
+    REMOVE,
+    RESTORE,
+    SAME,
+    Decision,
+    Flaw,
+    Gathered,
+    Known,
+    LogRow,
+    Operation,
+    State,
+)
+
+Json = Any
+AT_ONCE = 5000
+"""Values in one query; all databases take that many."""
+
+
+def push(member: Member, sent: Push) -> dict[str, Json]:
+    """Take a phone's push in.
+
+    Parameters
+    ----------
+    member : Member
+        Whose session it is, on which site.
+    sent : Push
+        What was sent.
+
+    Returns
+    -------
+    dict
+        ``{"incarnation", "scope", "head", "answers", "backed_up"}``, one answer for each operation, in order.
+
+    Raises
+    ------
+    InTheWay
+        The phone knows this server by another incarnation; nothing was done.
+    Unavailable
+        The database cannot be written now; nothing was done.
+    """
+    try:
+        answers, head, about = _push_or_halve(member, sent)
+    except OperationalError as problem:
+        raise Unavailable("database-busy") from problem
+    named = {answer["id"]: answer for answer in answers}
+    ordered = [_answer_for(place, each, named) for place, each in enumerate(sent.order)]
+    return about | {"head": head, "answers": ordered}
+
+
+def _answer_for(place: int, each: Operation | Json, named: dict[str, dict[str, Json]]) -> dict[str, Json]:
+    if isinstance(each, Operation):
+        return named[each.id]
+    raw = each.get("id") if isinstance(each, dict) else None
+    facts = {"field": "id", "value": records._short(raw), "right": "device.epoch.counter", "place": place + 1}
+    return {
+        "id": raw if isinstance(raw, str) else None,
+        "result": REFUSED,
+        "code": "operation-field-wrong",
+        "facts": facts,
+    }
+
+
+def _push_or_halve(member: Member, sent: Push) -> tuple[list[dict[str, Json]], int, dict[str, Json]]:
+    try:
+        return _push_whole(member, sent)
+    except OperationalError:
+        raise
+    except DatabaseError:
+        return _push_in_parts(member, sent)
+
+
+def _push_whole(member: Member, sent: Push) -> tuple[list[dict[str, Json]], int, dict[str, Json]]:
+    with writing() as session:
+        _same_incarnation(session, sent.incarnation)
+        head = lock_site(session, member.site_id)
+        note_device(session, member, sent.device, sent.unsent_operations, sent.unsent_photos)
+        decision = take(session, member, sent.operations, head, device=sent.device)
+        about = {
+            "incarnation": incarnation(session),
+            "scope": scope_of(session, member),
+            "backed_up": session.execute(
+                select(Site.backed_up).where(Site.id == member.site_id)
+            ).scalar_one(),
+        }
+        return answers_of(session, member, decision), decision.head, about
+
+
+def _push_in_parts(member: Member, sent: Push) -> tuple[list[dict[str, Json]], int, dict[str, Json]]:
+    """The database refused the batch: halve it until the one operation that it will not have stands alone."""
+    if len(sent.operations) <= 1:
+        for operation in sent.operations:
+            operation.flaw = Flaw("database-refused", {"value": operation.id})
+            operation.body, operation.record, operation.formerly = "{}", "", None
+        return _push_whole(member, sent)
+    half = len(sent.operations) // 2
+    answers: list[dict[str, Json]] = []
+    for part in (sent.operations[:half], sent.operations[half:]):
+        fewer = Push(
+            sent.device,
+            sent.epoch,
+            sent.incarnation,
+            sent.scope,
+            sent.unsent_operations,
+            sent.unsent_photos,
+            part,
+        )
+        some, head, about = _push_or_halve(member, fewer)
+        answers += some
+    return answers, head, about
+
+
+def _same_incarnation(session: Session, named: str | None) -> None:
+    ours = incarnation(session)
+    if named is not None and named != ours:
+        raise InTheWay("incarnation-changed", incarnation=ours)
+
+
+def lock_site(session: Session, site_id: str) -> int:
+    """Lock the site's row, so that sequence order is commit order; its head."""
+    head = session.execute(select(Site.head).where(Site.id == site_id).with_for_update()).scalar_one_or_none()
+    if head is None:
+        raise NotThere("site-unknown")
+    return head
+
+
+def take(
+    session: Session, member: Member, operations: Sequence[Operation], head: int, device: str | None = None
+) -> Decision:
+    """Decide a batch on a locked site and write it down."""
+    judge(session, member, operations, device)
+    decision = decide(gather(session, member.site_id, head, operations), operations)
+    write(session, member, decision)
+    return decision
+
+
+# -- rights
+
+
+def judge(session: Session, member: Member, operations: Sequence[Operation], device: str | None) -> None:
+    """Give each operation its flaw if its person has no right, or hold it if person or device is off the site."""
+    if member.role == records.SERVER:
+        return
+    roles = memberships(session, member.site_id)
+    revoked = _revoked(session, {each.device for each in operations} | ({device} if device else set()))
+    for operation in operations:
+        role = roles.get(operation.by)
+        off = role is None or member.role is None or bool({operation.device, device} & revoked)
+        operation.held = off or _beyond_sender(member, operation)
+        if role is not None and operation.flaw is None:
+            operation.flaw = right_flaw(role, operation)
+
+
+def _beyond_sender(member: Member, operation: Operation) -> bool:
+    """Whether it was made by another than who sends it, and the sender has not the right to it.
+
+    A phone that changed hands sends what its former user left; but nobody gains a right by signing for another.
+    """
+    mine = operation.by == member.person_id or operation.flaw is not None or member.role is None
+    return not mine and right_flaw(str(member.role), operation) is not None
+
+
+def right_flaw(role: str, operation: Operation) -> Flaw | None:
+    """The flaw of an operation whose person has no right to the facet."""
+    if records.may_write(role, operation.type, operation.facet):
+        return None
+    record = records.spec().types[operation.type]
+    facet = record.facets.get(operation.facet) or record.facets[IDENTITY]
+    who = [each for each in records.ROLES if each in records.writers(operation.type, operation.facet)]
+    facts = {"type": record.title, "facet": facet.title, "role": role, "right": who or ["the server"]}
+    return Flaw("no-right", facts)
+
+
+def _revoked(session: Session, ids: set[str]) -> set[str]:
+    query = select(Device.id).where(Device.id.in_(ids), Device.revoked_at.is_not(None))
+    return set(session.execute(query).scalars())
+
+
+# -- gathering
+
+
+def gather(session: Session, site_id: str, head: int, operations: Sequence[Operation]) -> Gathered:
+    """Read what the decision about a batch may look at."""
+    gathered = Gathered(site_id, head)
+    _gather_states(session, gathered, operations)
+    _gather_known(session, gathered, operations)
+    _gather_children(session, gathered, operations)
+    _gather_missing(session, gathered, operations)
+    return gathered
+
+
+def _gather_states(session: Session, gathered: Gathered, operations: Sequence[Operation]) -> None:
+    wanted = {operation.record for operation in operations}
+    wanted |= {reference.record for operation in operations for reference in operation.references}
+    _read_states(session, gathered, wanted)
+    restored = (gathered.states.get(op.record) for op in operations if op.kind == RESTORE)
+    parents = {state.parent for state in restored if state is not None and state.parent is not None}
+    _read_states(session, gathered, parents - set(gathered.states))
+
+
+def _read_states(session: Session, gathered: Gathered, ids: set[str]) -> None:
+    for some in _slices(ids):
+        query = select(*COLUMNS).where(Record.site == gathered.site, Record.id.in_(some))
+        for row in session.execute(query):
+            gathered.states[row.id] = state_of(row)
+
+
+KNOWN = (
+    Row.id,
+    Row.hash,
+    Row.result,
+    Row.seq,
+    Row.record,
+    Row.person,
+    Row.device,
+    Row.base,
+    Row.lost,
+    Row.code,
+    Row.facts,
+)
+
+
+def _gather_known(session: Session, gathered: Gathered, operations: Sequence[Operation]) -> None:
+    """Operations of the batch that are known already, those it has seen, and what has replaced those."""
+    ids = {operation.id for operation in operations}
+    pairs = {(op.id, op.hash) for op in operations} | {
+        op.formerly for op in operations if op.formerly is not None
+    }
+    wanted = ids | {former for former, _ in pairs} | _seen_elsewhere(gathered, operations)
+    asked: set[str] = set()
+    while wanted:
+        _read_known(session, gathered, wanted)
+        asked |= wanted
+        unmerged = {id for id in wanted if _result(gathered, id) in (REFUSED, HELD)}
+        _read_replacements(session, gathered, unmerged)
+        wanted = {gathered.replaced_by[id] for id in unmerged if id in gathered.replaced_by} - asked
+    _read_formerly(session, gathered, pairs)
+
+
+def _seen_elsewhere(gathered: Gathered, operations: Sequence[Operation]) -> set[str]:
+    """Ids that were seen and are not the value's writer as it stands: the only ones to be followed."""
+    found: set[str] = set()
+    for operation in operations:
+        state = gathered.states.get(operation.record)
+        facets = state.facets if state is not None else {}
+        seen = operation.seen if isinstance(operation.seen, dict) else {operation.facet: operation.seen}
+        found |= {
+            id for facet, id in seen.items() if id is not None and facets.get(facet, {}).get("op") != id
+        }
+    return found
+
+
+def _read_known(session: Session, gathered: Gathered, ids: set[str]) -> None:
+    for some in _slices(ids):
+        for row in session.execute(select(*KNOWN).where(Row.site == gathered.site, Row.id.in_(some))):
+            gathered.known[row.id] = known_of(row)
+
+
+def known_of(row: Any) -> Known:
+    """One row of the log as the merge rules see it."""
+    facts = json_text.loads(row.facts) if row.facts is not None else None
+    return Known(
+        row.id,
+        row.hash,
+        row.result,
+        row.seq,
+        row.record,
+        row.person,
+        row.device,
+        row.base,
+        row.lost,
+        row.code,
+        facts,
+    )
+
+
+def _read_replacements(session: Session, gathered: Gathered, ids: set[str]) -> None:
+    for some in _slices(ids):
+        query = (
+            select(Row.replaces, Row.id)
+            .where(Row.site == gathered.site, Row.replaces.in_(some))
+            .order_by(Row.received_at, Row.place)
+        )
+        gathered.replaced_by |= {
+            replaced: id for replaced, id in session.execute(query).tuples() if replaced is not None
+        }
+
+
+def _read_formerly(session: Session, gathered: Gathered, pairs: set[tuple[str, str]]) -> None:
+    for some in _slices({former for former, _ in pairs}):
+        query = select(*KNOWN, Row.formerly, Row.formerly_hash).where(
+            Row.site == gathered.site, Row.formerly.in_(some)
+        )
+        for row in session.execute(query):
+            gathered.formerly.setdefault((row.formerly, row.formerly_hash), known_of(row))
+
+
+def _result(gathered: Gathered, id: str) -> str | None:
+    known = gathered.known.get(id)
+    return None if known is None else known.result
+
+
+def _gather_children(session: Session, gathered: Gathered, operations: Sequence[Operation]) -> None:
+    removed = {operation.record for operation in operations if operation.kind == REMOVE}
+    gathered.children = {id: set() for id in removed}
+    for some in _slices(removed):
+        query = select(Record.parent, Record.id).where(
+            Record.site == gathered.site, Record.parent.in_(some), Record.removed.is_(False)
+        )
+        for parent, child in session.execute(query).tuples():
+            if parent is not None:
+                gathered.children[parent].add(child)
+
+
+def _gather_missing(session: Session, gathered: Gathered, operations: Sequence[Operation]) -> None:
+    """For records that are not there: the refused or held operation that would have made them."""
+    wanted = {operation.record for operation in operations}
+    wanted |= {reference.record for operation in operations for reference in operation.references}
+    made = {op.record for op in operations if op.facet == IDENTITY and op.flaw is None}
+    for some in _slices(wanted - set(gathered.states) - made - {gathered.site, ""}):
+        query = select(*KNOWN).where(
+            Row.site == gathered.site,
+            Row.record.in_(some),
+            Row.facet == IDENTITY,
+            Row.result.in_((REFUSED, HELD)),
+        )
+        for row in session.execute(query.order_by(Row.received_at, Row.place)):
+            gathered.missing[row.record] = known_of(row)
+
+
+def _slices(ids: set[str]) -> Iterable[list[str]]:
+    ordered = sorted(ids)
+    return (ordered[start : start + AT_ONCE] for start in range(0, len(ordered), AT_ONCE))
+
+
+# -- writing
+
+
+def write(session: Session, member: Member, decision: Decision) -> None:
+    """Write a decision down: log, records, head."""
+    received, site_id = now(), member.site_id
+    log = [_log_values(member, received, place, row) for place, row in enumerate(decision.log)]
+    created = [_record_values(site_id, decision.changed[id]) for id in decision.created]
+    updated = [
+        _record_values(site_id, state) for id, state in decision.changed.items() if id not in decision.created
+    ]
+    connection = session.connection()
+    if log:
+        connection.execute(insert(Row), log)
+    if created:
+        connection.execute(insert(Record), created)
+    if updated:
+        connection.execute(_UPDATE, [{"b_" + key: value for key, value in each.items()} for each in updated])
+    if decision.changed:
+        connection.execute(update(Site).where(Site.id == site_id).values(head=decision.head))
+
+
+_TABLE: Any = Record.__table__
+_UPDATE = (
+    update(_TABLE)
+    .where(_TABLE.c.site == bindparam("b_site"), _TABLE.c.id == bindparam("b_id"))
+    .values(
+        {name: bindparam("b_" + name) for name in ("type", "parent", "seq", "removed", "facets", "conflicts")}
+    )
+)
+
+
+def _record_values(site_id: str, state: State) -> dict[str, Json]:
+    return {
+        "site": site_id,
+        "id": state.id,
+        "type": state.type,
+        "parent": state.parent,
+        "seq": state.seq,
+        "removed": state.removed,
+        "facets": json_text.dumps(state.facets),
+        "conflicts": json_text.dumps(state.conflicts),
+    }
+
+
+def _log_values(member: Member, received: str, place: int, row: LogRow) -> dict[str, Json]:
+    operation, known = row.operation, row.known
+    former, former_hash = operation.formerly or (None, None)
+    return {
+        "site": member.site_id,
+        "sender": member.person_id,
+        "id": operation.id,
+        "device": operation.device,
+        "person": operation.by,
+        "record": operation.record,
+        "facet": operation.facet,
+        "seq": known.seq,
+        "received_at": received,
+        "place": place,
+        "hash": operation.hash,
+        "body": operation.body,
+        "result": known.result,
+        "code": known.code,
+        "facts": None if known.facts is None else json_text.dumps(known.facts),
+        "base": known.base,
+        "lost": known.lost,
+        "formerly": former,
+        "formerly_hash": former_hash,
+        "replaces": operation.replaces,
+    }
+
+
+# -- answering
+
+
+def answers_of(session: Session, member: Member, decision: Decision) -> list[dict[str, Json]]:
+    """The answers of a decision as they go over the wire."""
+    shown = {known.record for known in decision.answers if known.result in (SAME, CONFLICT)}
+    states = dict(decision.changed)
+    for some in _slices(shown - set(states)):
+        query = select(*COLUMNS).where(Record.site == member.site_id, Record.id.in_(some))
+        states |= {row.id: state_of(row) for row in session.execute(query)}
+    return [answer_of(known, states, member) for known in decision.answers]
+
+
+def answer_of(known: Known, states: dict[str, State], member: Member) -> dict[str, Json]:
+    """One answer; what was kept instead is in it as far as the person may read it."""
+    answer: dict[str, Json] = {"id": known.id, "result": known.result}
+    if known.result == REFUSED:
+        return answer | {"code": known.code, "facts": known.facts or {}}
+    if known.result in (APPLIED, SAME, CONFLICT):
+        answer["seq"] = known.seq
+    state = states.get(known.record)
+    if (
+        known.result in (SAME, CONFLICT)
+        and state is not None
+        and records.may_read(member.reads_as, state.type)
+    ):
+        answer["record"] = state.wire()
+    return answer
+
+
+# -- operations that the server makes
+
+
+def server_push(
+    session: Session, site_id: str, operations: Sequence[dict[str, Json]], by: str
+) -> list[dict[str, Json]]:
+    """Change records on the server's own account, through the same rules as a phone's push.
+
+    Parameters
+    ----------
+    session : Session
+        A writing transaction; the site is locked in it.
+    site_id : str
+        The site.
+    operations : sequence of dict
+        Each ``{"record", "type", "facet", "kind"?, "to"?, "seen"?, "settles"?}``; kind is `set` unless
+        said; what is not said of `seen` is read from the state.
+    by : str
+        The person on whose command it is done.
+
+    Returns
+    -------
+    list of dict
+        Answers in order.
+    """
+    head = lock_site(session, site_id)
+    member = Member(by, "", site_id, records.SERVER)
+    device, epoch, at = incarnation(session), secrets.token_hex(4), now()
+    parsed = []
+    for number, told in enumerate(operations, 1):
+        raw = {
+            "id": f"{device}.{epoch}.{number}",
+            "by": by,
+            "kind": "set",
+            "seen": None,
+            "from": None,
+            "to": None,
+        }
+        raw |= {"settles": [], "device_time": at, "spec": records.spec().number} | told
+        if raw["kind"] == REMOVE and raw["seen"] is None:
+            raw["seen"] = {}
+        operation = parse_operation(raw)
+        if operation is None:
+            raise ValueError(f"not an operation: {told}")
+        parsed.append(operation)
+    check_values(parsed)
+    _see_everything(session, site_id, parsed, operations)
+    return answers_of(session, member, take(session, member, parsed, head))
+
+
+def _see_everything(
+    session: Session, site_id: str, parsed: list[Operation], told: Sequence[dict[str, Json]]
+) -> None:
+    """The server has seen what is there, and what it has itself just written."""
+    states: dict[str, dict[str, str]] = {}
+    for some in _slices({operation.record for operation in parsed}):
+        query = select(*COLUMNS).where(Record.site == site_id, Record.id.in_(some))
+        for row in session.execute(query):
+            states[row.id] = {facet: held["op"] for facet, held in state_of(row).facets.items()}
+    for operation, raw in zip(parsed, told, strict=True):
+        writers = states.setdefault(operation.record, {})
+        if "seen" not in raw:
+            operation.seen = dict(writers) if operation.kind == REMOVE else writers.get(operation.facet)
+        writers[operation.facet] = operation.id
+
+
+__all__ = ["answers_of", "gather", "judge", "lock_site", "push", "server_push", "take", "write"]

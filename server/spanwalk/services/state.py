@@ -1,0 +1,87 @@
+"""The records of a site as other services see and change them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from spanwalk import records
+from spanwalk.storage import json_text
+from spanwalk.storage.tables import Record, Site
+from spanwalk.sync.model import LIFE, State
+
+Json = Any
+COLUMNS = (Record.id, Record.type, Record.parent, Record.seq, Record.removed, Record.facets, Record.conflicts)
+
+
+def site_records(
+    session: Session, site_id: str, scope: str | None = None, types: Iterable[str] | None = None
+) -> list[dict[str, Json]]:
+    """All records of a site as rules and screens see them.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    site_id : str
+        The site.
+    scope : str, optional
+        A role: only what it reads. None: everything.
+    types : iterable of str, optional
+        Only records of these types.
+
+    Returns
+    -------
+    list of dict
+        View records, in order of their newest sequence, removed ones too:
+        ``{"id", "type", "parent", "removed", "facets": {name: value}, "conflicts": [{"id", "facet", "by", "at", "value"}]}``.
+    """
+    query = select(*COLUMNS).where(Record.site == site_id).order_by(Record.seq)
+    wanted = _wanted(scope, types)
+    if wanted is not None:
+        query = query.where(Record.type.in_(wanted))
+    return [view_record(row) for row in session.execute(query)]
+
+
+def _wanted(scope: str | None, types: Iterable[str] | None) -> list[str] | None:
+    if scope is None and types is None:
+        return None
+    readable = records.readable_types(scope) if scope is not None else tuple(records.spec().types)
+    return [name for name in readable if types is None or name in set(types)]
+
+
+def view_record(row: Any) -> dict[str, Json]:
+    """One row of `record` as a view record."""
+    facets = json_text.loads(row.facets)
+    return {
+        "id": row.id,
+        "type": row.type,
+        "parent": row.parent,
+        "removed": row.removed,
+        "facets": {name: held["value"] for name, held in facets.items() if name != LIFE},
+        "conflicts": [
+            {key: conflict[key] for key in ("id", "facet", "by", "at", "value")}
+            for conflict in json_text.loads(row.conflicts)
+        ],
+    }
+
+
+def state_of(row: Any) -> State:
+    """One row of `record` as the merge rules see it."""
+    return State(
+        row.id,
+        row.type,
+        row.parent,
+        row.seq,
+        row.removed,
+        json_text.loads(row.facets),
+        json_text.loads(row.conflicts),
+    )
+
+
+def site_head(session: Session, site_id: str) -> int:
+    """The newest sequence of a site; what computed answers are cached by."""
+    return session.execute(select(Site.head).where(Site.id == site_id)).scalar_one()

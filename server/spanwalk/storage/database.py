@@ -1,0 +1,66 @@
+"""Connections and transactions: one snapshot to read, one ordered writer at a time to write."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from flask import Flask
+from sqlalchemy import Engine, event
+from sqlalchemy.orm import Session
+
+from spanwalk.storage.tables import db
+
+SQLITE_PRAGMAS = ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "temp_store=MEMORY")
+
+
+def engine_options(database_url: str, busy_timeout_s: float) -> dict[str, Any]:
+    """Options of the engine: how long SQLite waits for another writer [s]; pools for PostgreSQL."""
+    if database_url.startswith("sqlite"):
+        return {"connect_args": {"timeout": busy_timeout_s}}
+    return {"pool_size": 8, "max_overflow": 8, "pool_pre_ping": True}
+
+
+def bind(app: Flask) -> None:
+    """Give the app its engine."""
+    db.init_app(app)
+    with app.app_context():
+        if db.engine.dialect.name == "sqlite":
+            prepare_sqlite(db.engine)
+
+
+def prepare_sqlite(engine: Engine) -> None:
+    """Make SQLite durable, and let the server say when a transaction begins and of which sort.
+
+    Left to itself the driver begins a deferred transaction, and a reader that goes on to write then
+    fails at once with 'database is locked', whatever the time-out.
+    """
+
+    @event.listens_for(engine, "connect")
+    def _connect(connection: Any, _record: Any) -> None:
+        connection.isolation_level = None
+        for pragma in SQLITE_PRAGMAS:
+            connection.execute("pragma " + pragma)
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Any) -> None:
+        connection.exec_driver_sql(connection.get_execution_options().get("sqlite_begin", "BEGIN"))
+
+
+@contextmanager
+def reading() -> Iterator[Session]:
+    """A session whose every query sees the database at one moment."""
+    options: dict[str, Any] = {}
+    if db.engine.dialect.name == "postgresql":
+        options["isolation_level"] = "REPEATABLE READ"
+    with Session(db.engine.execution_options(**options)) as session:
+        yield session
+
+
+@contextmanager
+def writing() -> Iterator[Session]:
+    """A session that commits at its end, or leaves nothing behind if something is raised."""
+    engine = db.engine.execution_options(sqlite_begin="BEGIN IMMEDIATE")
+    with Session(engine) as session, session.begin():
+        yield session

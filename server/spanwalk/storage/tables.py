@@ -1,0 +1,184 @@
+"""The tables. A record is one row of JSON, whatever its type, so a new field needs no migration."""
+
+from __future__ import annotations
+
+from flask_sqlalchemy import SQLAlchemy
+from sqlalchemy import ForeignKey, Index, MetaData, Text, text
+from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
+
+NAMING = {
+    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+    "ck": "ck_%(table_name)s_%(constraint_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_N_name)s",
+    "pk": "pk_%(table_name)s",
+}
+
+
+class Base(DeclarativeBase):
+    """Declarative base with named constraints, which SQLite needs to alter a table."""
+
+    metadata = MetaData(naming_convention=NAMING)
+    type_annotation_map = {str: Text()}  # noqa: RUF012 - read by SQLAlchemy
+
+
+class Installation(Base):
+    """This database: one row. Its incarnation changes when a backup is put back."""
+
+    __tablename__ = "server"
+    id: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    incarnation: Mapped[str]
+
+
+class Site(Base):
+    """A site and the last sequence given out for it; locking the row orders its writers."""
+
+    __tablename__ = "site"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    head: Mapped[int] = mapped_column(default=0)
+    created_at: Mapped[str]
+    backed_up: Mapped[int] = mapped_column(default=0, server_default="0")
+
+
+class Record(Base):
+    """A record: JSON text of its facets {name: {op, seq, by, at, value}} and of its open conflicts."""
+
+    __tablename__ = "record"
+    site: Mapped[str] = mapped_column(ForeignKey("site.id"), primary_key=True)
+    id: Mapped[str] = mapped_column(primary_key=True)
+    type: Mapped[str]
+    parent: Mapped[str | None]
+    seq: Mapped[int]
+    removed: Mapped[bool]
+    facets: Mapped[str]
+    conflicts: Mapped[str]
+    __table_args__ = (Index(None, "site", "seq"), Index(None, "site", "parent"))
+
+
+class Operation(Base):
+    """The log: every operation received and what became of it. It is also the audit."""
+
+    __tablename__ = "operation"
+    site: Mapped[str] = mapped_column(ForeignKey("site.id"), primary_key=True)
+    id: Mapped[str] = mapped_column(primary_key=True)
+    device: Mapped[str]
+    person: Mapped[str]
+    sender: Mapped[str]
+    record: Mapped[str]
+    facet: Mapped[str]
+    seq: Mapped[int | None]
+    received_at: Mapped[str]
+    place: Mapped[int]
+    hash: Mapped[str]
+    body: Mapped[str]
+    result: Mapped[str]
+    code: Mapped[str | None]
+    facts: Mapped[str | None]
+    base: Mapped[str | None]
+    lost: Mapped[str | None]
+    formerly: Mapped[str | None]
+    formerly_hash: Mapped[str | None]
+    replaces: Mapped[str | None]
+    __table_args__ = (
+        Index(None, "site", "record"),
+        Index(
+            "ix_operation_formerly",
+            "site",
+            "formerly",
+            sqlite_where=text("formerly IS NOT NULL"),
+            postgresql_where=text("formerly IS NOT NULL"),
+        ),
+        Index(
+            "ix_operation_replaces",
+            "site",
+            "replaces",
+            sqlite_where=text("replaces IS NOT NULL"),
+            postgresql_where=text("replaces IS NOT NULL"),
+        ),
+        Index(
+            "ix_operation_held",
+            "site",
+            "received_at",
+            sqlite_where=text("result = 'held'"),
+            postgresql_where=text("result = 'held'"),
+        ),
+    )
+
+
+class Person(Base):
+    """Someone who can sign in. `name_key` is the name as it is looked up: case folded, spaces single."""
+
+    __tablename__ = "person"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    name: Mapped[str]
+    name_key: Mapped[str] = mapped_column(unique=True)
+    password_hash: Mapped[str | None]
+    owner: Mapped[bool] = mapped_column(default=False)
+    created_at: Mapped[str]
+
+
+class Membership(Base):
+    """What a person may do on a site. An ended one stays: it is how held operations are told from strangers'."""
+
+    __tablename__ = "membership"
+    site: Mapped[str] = mapped_column(ForeignKey("site.id"), primary_key=True)
+    person: Mapped[str] = mapped_column(ForeignKey("person.id"), primary_key=True)
+    role: Mapped[str]
+    changes: Mapped[int] = mapped_column(default=0, server_default="0")
+    since: Mapped[str]
+    ended_at: Mapped[str | None]
+    __table_args__ = (Index(None, "person"),)
+
+
+class Device(Base):
+    """A phone as one site knows it: who used it last, and what it said it has not sent."""
+
+    __tablename__ = "device"
+    site: Mapped[str] = mapped_column(ForeignKey("site.id"), primary_key=True)
+    id: Mapped[str] = mapped_column(primary_key=True)
+    person: Mapped[str] = mapped_column(ForeignKey("person.id"))
+    first_at: Mapped[str]
+    seen_at: Mapped[str]
+    unsent_operations: Mapped[int] = mapped_column(default=0)
+    unsent_photos: Mapped[int] = mapped_column(default=0)
+    unsent_since: Mapped[str | None]
+    revoked_at: Mapped[str | None]
+    __table_args__ = (Index(None, "id"),)
+
+
+class Photo(Base):
+    """A photo that has arrived, by the hash of the bytes that were sent."""
+
+    __tablename__ = "photo"
+    site: Mapped[str] = mapped_column(ForeignKey("site.id"), primary_key=True)
+    sha256: Mapped[str] = mapped_column(primary_key=True)
+    bytes: Mapped[int]
+    width_px: Mapped[int]
+    height_px: Mapped[int]
+    person: Mapped[str] = mapped_column(ForeignKey("person.id"))
+    received_at: Mapped[str]
+
+
+class SignInAttempt(Base):
+    """A failed sign-in, kept for as long as it counts against the next."""
+
+    __tablename__ = "sign_in_attempt"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name_key: Mapped[str]
+    address: Mapped[str]
+    at: Mapped[str]
+    __table_args__ = (Index(None, "name_key", "at"), Index(None, "address", "at"))
+
+
+class Session(Base):
+    """A sign-in, by the hash of its token."""
+
+    __tablename__ = "session"
+    token_hash: Mapped[str] = mapped_column(primary_key=True)
+    person: Mapped[str] = mapped_column(ForeignKey("person.id"))
+    created_at: Mapped[str]
+    expires_at: Mapped[str]
+    __table_args__ = (Index(None, "person"),)
+
+
+db = SQLAlchemy(metadata=Base.metadata)

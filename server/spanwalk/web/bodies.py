@@ -1,0 +1,63 @@
+"""Bodies in and out: JSON read strictly, long answers zipped when the other side can unzip."""
+
+from __future__ import annotations
+
+import gzip
+from typing import Any
+
+import orjson
+from flask import Response, request
+
+from spanwalk.services.refusals import WrongInput
+
+GZIP_FROM_BYTES = 1000
+GZIP_LEVEL = 5
+
+
+def read_json() -> dict[str, Any]:
+    """The request's body as an object.
+
+    Raises
+    ------
+    WrongInput
+        Not JSON, or not an object.
+    """
+    try:
+        body = orjson.loads(request.get_data())
+    except orjson.JSONDecodeError:
+        raise WrongInput("body-not-json") from None
+    if not isinstance(body, dict):
+        raise WrongInput("body-not-object")
+    return body
+
+
+def text_of(body: dict[str, Any], name: str, most: int = 200, required: bool = True) -> str:
+    """A field of a body that must be text.
+
+    Raises
+    ------
+    WrongInput
+        It is missing, not text, empty or too long.
+    """
+    value = body.get(name)
+    if value is None and not required:
+        return ""
+    if not isinstance(value, str) or (required and not value) or len(value) > most:
+        raise WrongInput("body-field-wrong", field=name, right=f"text of 1 to {most} letters")
+    return value
+
+
+def json_answer(body: Any, status: int = 200) -> Response:
+    """An answer of JSON, zipped if it is long and the other side takes gzip."""
+    text = body.encode() if isinstance(body, str) else orjson.dumps(body)
+    return zipped(Response(text, status, mimetype="application/json"))
+
+
+def zipped(answer: Response) -> Response:
+    """The same answer, zipped where that helps and is accepted."""
+    answer.vary.add("Accept-Encoding")
+    data = answer.get_data()
+    if len(data) >= GZIP_FROM_BYTES and "gzip" in request.accept_encodings:
+        answer.set_data(gzip.compress(data, GZIP_LEVEL, mtime=0))
+        answer.headers["Content-Encoding"] = "gzip"
+    return answer

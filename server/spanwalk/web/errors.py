@@ -1,0 +1,124 @@
+"""Every refusal as problem details (RFC 9457): type, title, status, detail, code, and the facts."""
+
+from __future__ import annotations
+
+import logging
+from typing import Any
+
+import orjson
+from flask import Flask, Response, request
+from flask_smorest import Api
+from sqlalchemy.exc import OperationalError
+from werkzeug.exceptions import HTTPException, InternalServerError, default_exceptions
+from werkzeug.http import HTTP_STATUS_CODES
+
+from spanwalk.services import refusals
+from spanwalk.words import say
+
+STATUS: dict[type[refusals.Refusal], int] = {
+    refusals.WrongInput: 422,
+    refusals.NotSignedIn: 401,
+    refusals.NotAllowed: 403,
+    refusals.NotThere: 404,
+    refusals.InTheWay: 409,
+    refusals.TooLarge: 413,
+    refusals.TooOften: 429,
+    refusals.Unavailable: 503,
+}
+RETRY_AFTER_S = 5
+log = logging.getLogger("spanwalk")
+
+
+def problem(status: int, code: str, facts: dict[str, Any] | None = None, **headers: str) -> Response:
+    """A problem answer.
+
+    Parameters
+    ----------
+    status : int
+        HTTP status.
+    code : str
+        Kebab-case code; its sentence is the detail.
+    facts : dict, optional
+        What the sentence needs, given again for programs.
+    **headers
+        Further headers, underscores for hyphens.
+    """
+    told = facts or {}
+    body = {
+        **told,
+        "type": f"urn:spanwalk:problem:{code}",
+        "title": HTTP_STATUS_CODES.get(status, "Error"),
+        "status": status,
+        "detail": say(code, told),
+        "code": code,
+    }
+    text = orjson.dumps(body, default=str)
+    answer = Response(text, status, mimetype="application/problem+json")
+    answer.headers["Cache-Control"] = "no-store"
+    for name, value in headers.items():
+        answer.headers[name.replace("_", "-")] = value
+    return answer
+
+
+def refused(refusal: refusals.Refusal) -> Response:
+    """A service's refusal as a problem."""
+    status = next((STATUS[kind] for kind in type(refusal).__mro__ if kind in STATUS), 422)
+    if status in (429, 503):
+        wait = str(refusal.facts.get("seconds", RETRY_AFTER_S))
+        return problem(status, refusal.code, refusal.facts, Retry_After=wait)
+    return problem(status, refusal.code, refusal.facts)
+
+
+def http_error(error: HTTPException) -> Response:
+    """An error of the web layer as a problem."""
+    status = error.code or 500
+    facts: dict[str, Any] = {"method": request.method, "path": request.path}
+    if status == 422:
+        wrong = getattr(error, "data", {}).get("messages", {})
+        return problem(422, "request-wrong", {"fields": wrong, "field": _first_field(wrong)})
+    answer = problem(status, f"http-{status}", facts)
+    if status == 405 and (allowed := getattr(error, "valid_methods", None)):
+        answer.headers["Allow"] = ", ".join(sorted(allowed))
+    return answer
+
+
+def _first_field(messages: Any, path: str = "") -> str:
+    """The first field that is wrong, with what is wrong with it: 'json.name: Missing data…'."""
+    if isinstance(messages, dict) and messages:
+        name, inner = next(iter(messages.items()))
+        return _first_field(inner, f"{path}.{name}" if path else str(name))
+    told = messages[0] if isinstance(messages, list) and messages else messages
+    return f"{path.removeprefix('json.').removeprefix('query.')}: {told}"
+
+
+def _failed(error: Exception) -> Response:
+    """What nobody foresaw: logged here, said without its inner text."""
+    log.exception("%s %s failed", request.method, request.path, exc_info=error)
+    return problem(500, "http-500", {"method": request.method, "path": request.path})
+
+
+def _busy(error: OperationalError) -> Response:
+    log.warning("database: %s", error)
+    return refused(refusals.Unavailable("database-busy"))
+
+
+class ProblemApi(Api):  # type: ignore[misc]
+    """flask-smorest with our one form of error."""
+
+    def handle_http_exception(self, error: HTTPException) -> Response:
+        """Answer a web error as a problem."""
+        return http_error(error)
+
+    def _register_error_handlers(self) -> None:
+        """Left to `register`."""
+
+
+def register(app: Flask) -> None:
+    """Answer every error of this app as a problem."""
+    app.register_error_handler(refusals.Refusal, refused)
+    app.register_error_handler(OperationalError, _busy)
+    for code in default_exceptions:
+        app.register_error_handler(code, http_error)
+    app.register_error_handler(HTTPException, http_error)
+    app.register_error_handler(InternalServerError, _failed)
+    app.register_error_handler(Exception, _failed)

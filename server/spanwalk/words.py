@@ -1,0 +1,55 @@
+"""Sentences that people read, from spec/words.<language>/: a code and facts in, a sentence out."""
+
+from __future__ import annotations
+
+import json
+import re
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+PLACEHOLDER = re.compile(r"\{(\w+)\}")
+
+
+@cache
+def words(language: str = "en") -> dict[str, str]:
+    """All sentences of a language by code, merged from its files; a code in two files is an error."""
+    merged: dict[str, str] = {}
+    folder = files("spanwalk").joinpath(f"spec/words.{language}")
+    for entry in sorted(folder.iterdir(), key=lambda each: each.name):
+        if not entry.name.endswith(".json"):
+            continue
+        area = json.loads(entry.read_text(encoding="utf-8"))
+        twice = sorted(set(area) & set(merged))
+        if twice:
+            raise ValueError(f"words.{language}/{entry.name} repeats {twice}")
+        merged |= area
+    return merged
+
+
+def say(code: str, facts: dict[str, Any] | None = None, language: str = "en") -> str:
+    """The sentence of a code with its facts filled in.
+
+    Parameters
+    ----------
+    code : str
+        Kebab-case code of a sentence.
+    facts : dict, optional
+        Values of its placeholders; lists are joined by commas.
+
+    Returns
+    -------
+    str
+        The sentence; the bare code if it has none.
+    """
+    sentence = words(language).get(code)
+    if sentence is None:
+        return code
+    told = facts or {}
+    return PLACEHOLDER.sub(lambda found: _text(told.get(found[1], "")), sentence).strip()
+
+
+def _text(value: Any) -> str:
+    if isinstance(value, (list, tuple)):
+        return ", ".join(_text(item) for item in value)
+    return str(value)
