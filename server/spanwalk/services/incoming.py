@@ -133,12 +133,15 @@ def _envelope(body: dict[str, Json]) -> Push:
     )
 
 
+RIGHT_OF: dict[type, str] = {list: "a list", dict: "an object", str: "text"}
+
+
 def _of_type(body: dict[str, Json], name: str, kind: type, default: Json) -> Json:
     value = body.get(name)
     if value is None:
         return default
     if not isinstance(value, kind):
-        right = {list: "a list", dict: "an object", str: "text"}[kind]
+        right = RIGHT_OF[kind]
         raise WrongInput("push-field-wrong", field=name, value=_short(value), right=right)
     return value
 

@@ -78,7 +78,7 @@ def pull(member: Member, asked: Question) -> str:
         ).one_or_none()
         if site is None:
             raise NotThere("site-unknown")
-        about = {"incarnation": incarnation(session), "scope": scope_of(session, member)}
+        about: dict[str, Json] = {"incarnation": incarnation(session), "scope": scope_of(session, member)}
         _fits(session, asked, about, site.head)
         rows, more = _page(session, member, asked, site.head)
         about |= {"head": site.head, "next": rows[-1].seq if more else site.head, "more": more}

@@ -26,10 +26,12 @@ from spanwalk.sync.model import (
     CONFLICT,
     HELD,
     IDENTITY,
+    LIFE,
     REFUSED,
     REMOVE,
     RESTORE,
     SAME,
+    SET,
     Decision,
     Flaw,
     Gathered,
@@ -490,42 +492,38 @@ def server_push(
     head = lock_site(session, site_id)
     member = Member(by, "", site_id, records.SERVER)
     device, epoch, at = incarnation(session), secrets.token_hex(4), now()
+    writers = _writers(session, site_id, {told["record"] for told in operations})
     parsed = []
     for number, told in enumerate(operations, 1):
-        raw = {
+        raw: dict[str, Json] = {
             "id": f"{device}.{epoch}.{number}",
             "by": by,
-            "kind": "set",
-            "seen": None,
+            "kind": SET,
             "from": None,
             "to": None,
+            "settles": [],
         }
-        raw |= {"settles": [], "device_time": at, "spec": records.spec().number} | told
-        if raw["kind"] == REMOVE and raw["seen"] is None:
-            raw["seen"] = {}
+        raw |= {"device_time": at, "spec": records.spec().number} | told
+        held = writers.setdefault(raw["record"], {})
+        facet = raw.setdefault("facet", LIFE)
+        raw.setdefault("seen", dict(held) if raw["kind"] == REMOVE else held.get(facet))
+        held[facet] = raw["id"]
         operation = parse_operation(raw)
         if operation is None:
             raise ValueError(f"not an operation: {told}")
         parsed.append(operation)
     check_values(parsed)
-    _see_everything(session, site_id, parsed, operations)
     return answers_of(session, member, take(session, member, parsed, head))
 
 
-def _see_everything(
-    session: Session, site_id: str, parsed: list[Operation], told: Sequence[dict[str, Json]]
-) -> None:
-    """The server has seen what is there, and what it has itself just written."""
-    states: dict[str, dict[str, str]] = {}
-    for some in _slices({operation.record for operation in parsed}):
+def _writers(session: Session, site_id: str, ids: set[str]) -> dict[str, dict[str, str]]:
+    """The operation that wrote each facet of each record: the server has seen what is there."""
+    found: dict[str, dict[str, str]] = {}
+    for some in _slices(ids):
         query = select(*COLUMNS).where(Record.site == site_id, Record.id.in_(some))
         for row in session.execute(query):
-            states[row.id] = {facet: held["op"] for facet, held in state_of(row).facets.items()}
-    for operation, raw in zip(parsed, told, strict=True):
-        writers = states.setdefault(operation.record, {})
-        if "seen" not in raw:
-            operation.seen = dict(writers) if operation.kind == REMOVE else writers.get(operation.facet)
-        writers[operation.facet] = operation.id
+            found[row.id] = {facet: held["op"] for facet, held in state_of(row).facets.items()}
+    return found
 
 
 __all__ = ["answers_of", "gather", "judge", "lock_site", "push", "server_push", "take", "write"]

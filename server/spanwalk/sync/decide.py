@@ -121,8 +121,8 @@ class _Work:
             if target is None:
                 return self._absent(operation, reference.field, reference.record, "referred-record-missing")
             if target.type not in reference.types:
-                facts = {"field": reference.field, "value": target.type, "right": list(reference.types)}
-                return Flaw("referred-record-of-other-type", facts)
+                told = {"field": reference.field, "value": target.type, "right": list(reference.types)}
+                return Flaw("referred-record-of-other-type", told)
         return None
 
     def _absent(self, operation: Operation, field: str, record: str, code: str) -> Flaw:
