@@ -1,0 +1,90 @@
+/// <reference lib="webworker" />
+// Keeps the whole page on the phone. The server writes two lines above this one:
+// VERSION, the hash of the list, and PRECACHE, each address with the first 16 hexadecimal digits of its SHA-256.
+// A changed file changes the list, the list changes this file, and that is what makes a browser update.
+
+/** @typedef {{VERSION: string, PRECACHE: Record<string, string>}} Written */
+
+const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
+// @ts-expect-error written by the server
+const { version, precache } = { version: VERSION, precache: /** @type {Record<string, string>} */ (PRECACHE) };
+const PREFIX = 'spanwalk-page-';
+const CACHE = PREFIX + version;
+const SHELL = '/';
+const HASH_HEADER = 'x-hash';
+
+worker.addEventListener('install', (event) => event.waitUntil(fill()));
+worker.addEventListener('activate', (event) => event.waitUntil(takeOver()));
+worker.addEventListener('message', (event) => {
+  if (event.data === 'skipWaiting') worker.skipWaiting();
+});
+worker.addEventListener('fetch', (event) => {
+  const address = precachedAddress(event.request);
+  if (address) event.respondWith(answer(address, event.request));
+});
+
+/** Fetches what has changed and copies the rest; fails as a whole, so that the old version stays, when a file is not the listed one. */
+async function fill() {
+  const cache = await caches.open(CACHE);
+  const earlier = (await caches.keys()).filter((name) => name.startsWith(PREFIX));
+  await Promise.all(
+    Object.entries(precache).map(async ([address, hash]) => {
+      const kept = await unchanged(earlier, address, hash);
+      await cache.put(address, kept ?? (await fetched(address, hash)));
+    }),
+  );
+}
+
+/**
+ * @param {string[]} earlier @param {string} address @param {string} hash
+ * @returns {Promise<Response | undefined>}
+ */
+async function unchanged(earlier, address, hash) {
+  for (const name of earlier) {
+    const found = await (await caches.open(name)).match(address);
+    // The shell is always fetched: it is cached with its headers, and they may change where its text does not.
+    if (address !== SHELL && found?.headers.get(HASH_HEADER) === hash) return found;
+  }
+  return undefined;
+}
+
+/** @param {string} address @param {string} hash */
+async function fetched(address, hash) {
+  const response = await fetch(address, { cache: 'no-cache' });
+  if (!response.ok) throw new Error(`${address}: ${response.status}`);
+  const body = await response.arrayBuffer();
+  const found = hexadecimal(await crypto.subtle.digest('SHA-256', body)).slice(0, hash.length);
+  if (found !== hash) throw new Error(`${address} is not the listed one`);
+  const headers = new Headers(response.headers);
+  headers.set(HASH_HEADER, hash);
+  headers.delete('content-encoding');
+  headers.delete('content-length');
+  return new Response(body, { headers });
+}
+
+/** @param {ArrayBuffer} bytes */
+function hexadecimal(bytes) {
+  return [...new Uint8Array(bytes)].map((byte) => byte.toString(16).padStart(2, '0')).join('');
+}
+
+/** Older caches go; IndexedDB is not this worker's business. */
+async function takeOver() {
+  for (const name of await caches.keys()) {
+    if (name.startsWith(PREFIX) && name !== CACHE) await caches.delete(name);
+  }
+  await worker.clients.claim();
+}
+
+/** The list's address that answers a request; every page address is answered by the shell. @param {Request} request */
+function precachedAddress(request) {
+  const { origin, pathname } = new URL(request.url);
+  if (request.method !== 'GET' || origin !== worker.location.origin || pathname.startsWith('/api/')) return null;
+  if (request.mode === 'navigate' && !pathname.startsWith('/app/')) return SHELL;
+  return pathname in precache ? pathname : null;
+}
+
+/** @param {string} address @param {Request} request */
+async function answer(address, request) {
+  const cache = await caches.open(CACHE);
+  return (await cache.match(address)) ?? fetch(request);
+}

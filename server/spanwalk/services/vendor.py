@@ -1,0 +1,66 @@
+"""Are the third-party files that the page loads the ones we took? `python -m spanwalk.services.vendor` says so."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import sys
+from pathlib import Path
+from typing import Any
+
+MANIFEST = "manifest.json"
+OURS = {MANIFEST}
+OUR_ENDINGS = (".d.ts",)
+"""What lies in the folder and is our own: the manifest, and declarations that point the type checker elsewhere."""
+
+
+def check(folder: Path) -> list[str]:
+    """Compare a folder of vendored files with its manifest.
+
+    Parameters
+    ----------
+    folder : Path
+        Holds `manifest.json`, the files, and their licence texts.
+
+    Returns
+    -------
+    list of str
+        One sentence for each thing that is wrong; empty when all is as it was taken.
+    """
+    packages = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))["packages"]
+    named = {name for package in packages for name in [*package["files"], *package["licence_files"]]}
+    wrong = [told for package in packages for told in _check_package(folder, package)]
+    return wrong + [f"{name} is in no package of the manifest." for name in sorted(_present(folder) - named)]
+
+
+def _check_package(folder: Path, package: dict[str, Any]) -> list[str]:
+    wrong = [
+        f"{package['package']}: '{key}' is not said in the manifest."
+        for key in ("version", "origin", "licence")
+        if not package.get(key)
+    ]
+    for name, expected in [*package["files"].items(), *package["licence_files"].items()]:
+        path = folder / name
+        if not path.is_file():
+            wrong.append(f"{name} of {package['package']} is missing.")
+        elif (found := hashlib.sha256(path.read_bytes()).hexdigest()) != expected:
+            wrong.append(f"{name} of {package['package']} has SHA-256 {found}, not {expected}.")
+    return wrong
+
+
+def _present(folder: Path) -> set[str]:
+    found = {path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()}
+    return {name for name in found if name not in OURS and not name.endswith(OUR_ENDINGS)}
+
+
+def main() -> int:
+    """Say what is wrong with the page's vendored files; 0 when nothing is."""
+    from spanwalk.places import page_folder
+
+    wrong = check(page_folder() / "vendor")
+    print("\n".join(wrong) or "The vendored files are as the manifest says.")
+    return 1 if wrong else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
