@@ -31,7 +31,7 @@ def list_devices(session: Session, site_id: str) -> list[dict[str, Any]]:
             "since": device.unsent_since,
             "revoked_at": device.revoked_at,
         }
-        for device, name in session.execute(query).tuples()
+        for device, name in session.execute(query)
     ]
 
 

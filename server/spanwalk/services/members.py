@@ -43,7 +43,7 @@ def memberships(session: Session, site_id: str) -> dict[str, str]:
     query = select(Membership.person, Membership.role).where(
         Membership.site == site_id, Membership.ended_at.is_(None)
     )
-    return dict(session.execute(query).tuples().all())
+    return dict(session.execute(query).all())
 
 
 def find_member(session: Session, site_id: str, person_id: str, name: str) -> Member | None:

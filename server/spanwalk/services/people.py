@@ -158,7 +158,7 @@ def sites_of(session: Transaction, person_id: str) -> list[dict[str, Json]]:
     )
     return [
         {"id": site, "name": site_name(session, site), "role": role, "people": people_of(session, site)}
-        for site, role in session.execute(query).tuples()
+        for site, role in session.execute(query)
     ]
 
 

@@ -311,7 +311,7 @@ def _read_replacements(session: Session, gathered: Gathered, ids: set[str]) -> N
             .order_by(Row.received_at, Row.place)
         )
         gathered.replaced_by |= {
-            replaced: id for replaced, id in session.execute(query).tuples() if replaced is not None
+            replaced: id for replaced, id in session.execute(query) if replaced is not None
         }
 
 
@@ -336,7 +336,7 @@ def _gather_children(session: Session, gathered: Gathered, operations: Sequence[
         query = select(Record.parent, Record.id).where(
             Record.site == gathered.site, Record.parent.in_(some), Record.removed.is_(False)
         )
-        for parent, child in session.execute(query).tuples():
+        for parent, child in session.execute(query):
             if parent is not None:
                 gathered.children[parent].add(child)
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 from spanwalk.sync.canonical import Json, same_value
 from spanwalk.sync.model import (
     APPLIED,
+    CHILD,
     CONFLICT,
     FORK,
     HELD,
@@ -164,7 +165,7 @@ class _Work:
         return self._lose(operation, state, base)
 
     def _remove(self, operation: Operation, state: State) -> Known:
-        named = self._close(state, operation.settles)
+        named = self._close(state, operation.settles, life=True)
         if state.removed:
             if named and self.gathered.children.get(state.id):
                 return self._lose(operation, state, None)
@@ -182,7 +183,7 @@ class _Work:
     def _restore(self, operation: Operation, state: State) -> Known:
         life = state.facets.get(LIFE)
         base, lost = self._follow(_single(operation.seen), operation)
-        named = self._close(state, operation.settles)
+        named = self._close(state, operation.settles, life=True)
         own = self._close(state, (lost,) if lost else ())
         if not state.removed:
             return self._apply(operation, state) if named else self._same(operation, state, life, own)
@@ -221,10 +222,13 @@ class _Work:
         self.decision.changed[state.id] = state
         return state.seq
 
-    def _close(self, state: State, ids: Iterable[str]) -> bool:
-        """Close the named conflicts that are open; whether there was one."""
+    def _close(self, state: State, ids: Iterable[str], life: bool = False) -> bool:
+        """Close the named conflicts that are open; whether there was one.
+
+        A child under a removed parent is settled by what becomes of the parent's life, by nothing else.
+        """
         gone = set(ids)
-        kept = [conflict for conflict in state.conflicts if conflict["id"] not in gone]
+        kept = [c for c in state.conflicts if c["id"] not in gone or (c["kind"] == CHILD and not life)]
         closed = len(kept) < len(state.conflicts)
         state.conflicts = kept
         return closed

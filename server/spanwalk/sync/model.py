@@ -11,6 +11,8 @@ LIFE = "life"
 PARENT = "parent"
 
 SET, REMOVE, RESTORE = "set", "remove", "restore"
+CHILD = "child"
+"""Kind of a conflict that a child opened on its removed parent."""
 APPLIED, SAME, CONFLICT, REFUSED, HELD, FORK = "applied", "same", "conflict", "refused", "held", "fork"
 
 

@@ -1,0 +1,586 @@
+"""The merge rules, one by one. What they say stands in server/spanwalk/sync/README.md."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from tests.sync.paper_site import ANN, BOB, FLOOR, ROOM, SITE, PaperSite, furnished, operation_hash, pen
+
+from spanwalk.sync.model import Flaw
+
+WALK_1, WALK_2, WALK_3 = {"order": 1}, {"order": 2}, {"order": 3}
+KID = "00000000-0000-4000-8000-0000000000c1"
+
+
+@pytest.fixture
+def site() -> PaperSite:
+    return furnished()
+
+
+def all_seen(site: PaperSite, record: str) -> dict[str, str | None]:
+    return {facet: held["op"] for facet, held in site.states[record].facets.items()}
+
+
+# -- rule 1: the same values
+
+
+def test_the_same_value_is_the_same_whatever_was_seen(site: PaperSite) -> None:
+    first = pen(1).set(ROOM, "walk", WALK_1)
+    site.push(first)
+    (answer,) = site.push(pen(2, BOB).set(ROOM, "walk", WALK_1, seen="nobody.00000000.1"))
+    assert (answer.result, answer.base) == ("same", first["id"])
+    assert site.conflicts(ROOM) == []
+
+
+def test_the_same_value_gives_the_record_no_new_sequence(site: PaperSite) -> None:
+    site.push(pen(1).set(ROOM, "walk", WALK_1))
+    before = site.states[ROOM].seq
+    (answer,) = site.push(pen(2).set(ROOM, "walk", WALK_1))
+    assert answer.seq == before == site.states[ROOM].seq == site.head
+
+
+def test_an_agreeing_operation_stands_for_the_writer_it_agreed_with(site: PaperSite) -> None:
+    site.push(pen(1).set(ROOM, "walk", WALK_1))
+    two = pen(2, BOB)
+    agreeing = two.set(ROOM, "walk", WALK_1)
+    site.push(agreeing)
+    (answer,) = site.push(two.set(ROOM, "walk", WALK_2, seen=agreeing["id"]))
+    assert answer.result == "applied"
+    assert site.value(ROOM, "walk") == WALK_2
+
+
+def test_true_is_not_one(site: PaperSite) -> None:
+    site.push(pen(1).set(ROOM, "later", {"x": 1}, spec=9))
+    (answer,) = site.push(pen(2, BOB).set(ROOM, "later", {"x": True}, spec=9))
+    assert answer.result == "conflict"
+
+
+# -- rule 2: what was seen is what is there
+
+
+def test_who_saw_what_is_there_writes(site: PaperSite) -> None:
+    first = pen(1).set(ROOM, "walk", WALK_1)
+    site.push(first)
+    (answer,) = site.push(pen(2, BOB).set(ROOM, "walk", WALK_2, seen=first["id"]))
+    assert answer.result == "applied"
+    assert site.value(ROOM, "walk") == WALK_2
+    assert site.conflicts(ROOM) == []
+
+
+def test_own_edits_in_a_row_all_apply(site: PaperSite) -> None:
+    one = pen(1)
+    first = one.set(ROOM, "walk", WALK_1)
+    second = one.set(ROOM, "walk", WALK_2, seen=first["id"])
+    third = one.set(ROOM, "walk", WALK_3, seen=second["id"])
+    assert [answer.result for answer in site.push(first, second, third)] == ["applied"] * 3
+
+
+def test_two_facets_of_one_record_do_not_meet(site: PaperSite) -> None:
+    site.push(pen(1).set(ROOM, "walk", WALK_1))
+    (answer,) = site.push(pen(2, BOB).set(ROOM, "hours", {"hours_year": 2000}))
+    assert answer.result == "applied"
+
+
+# -- rule 4: conflict
+
+
+def test_who_did_not_see_it_loses_and_both_values_are_kept(site: PaperSite) -> None:
+    site.push(pen(1).set(ROOM, "walk", WALK_1))
+    lost = pen(2, BOB).set(ROOM, "walk", WALK_2)
+    (answer,) = site.push(lost)
+    assert answer.result == "conflict"
+    assert site.value(ROOM, "walk") == WALK_1
+    (conflict,) = site.states[ROOM].conflicts
+    assert conflict == {
+        "id": lost["id"],
+        "facet": "walk",
+        "op": lost["id"],
+        "by": BOB,
+        "at": "2026-03-01T09:00:00Z",
+        "seq": site.head,
+        "value": WALK_2,
+        "kind": "set",
+        "device": lost["id"].split(".")[0],
+    }
+
+
+def test_opening_a_conflict_gives_the_record_a_new_sequence(site: PaperSite) -> None:
+    site.push(pen(1).set(ROOM, "walk", WALK_1))
+    before = site.states[ROOM].seq
+    (answer,) = site.push(pen(2, BOB).set(ROOM, "walk", WALK_2))
+    assert answer.seq == site.states[ROOM].seq == before + 1
+
+
+def test_an_edit_of_what_someone_else_has_changed_since_is_a_conflict(site: PaperSite) -> None:
+    first = pen(1).set(ROOM, "walk", WALK_1)
+    site.push(first, pen(2, BOB).set(ROOM, "walk", WALK_2, seen=first["id"]))
+    (answer,) = site.push(pen(3).set(ROOM, "walk", WALK_3, seen=first["id"]))
+    assert answer.result == "conflict"
+
+
+# -- rule 3: seen is an own losing operation
+
+
+def lost_by_bob(site: PaperSite, bob: Any) -> str:
+    site.push(pen(1).set(ROOM, "walk", WALK_1))
+    lost = bob.set(ROOM, "walk", WALK_2)
+    site.push(lost)
+    return str(lost["id"])
+
+
+def test_going_on_from_an_own_losing_value_opens_one_conflict_that_replaces_it(site: PaperSite) -> None:
+    bob = pen(2, BOB)
+    lost = lost_by_bob(site, bob)
+    again = bob.set(ROOM, "walk", WALK_3, seen=lost)
+    (answer,) = site.push(again)
+    assert answer.result == "conflict"
+    assert site.conflicts(ROOM) == [again["id"]]
+
+
+def test_going_back_to_what_is_there_closes_the_own_conflict(site: PaperSite) -> None:
+    bob = pen(2, BOB)
+    lost = lost_by_bob(site, bob)
+    before = site.head
+    (answer,) = site.push(bob.set(ROOM, "walk", WALK_1, seen=lost))
+    assert answer.result == "same"
+    assert site.conflicts(ROOM) == []
+    assert answer.seq == site.states[ROOM].seq == before + 1
+
+
+def test_a_long_row_of_own_losing_edits_leaves_one_conflict(site: PaperSite) -> None:
+    bob = pen(2, BOB)
+    seen = lost_by_bob(site, bob)
+    for order in range(10, 20):
+        operation = bob.set(ROOM, "walk", {"order": order}, seen=seen)
+        site.push(operation)
+        seen = operation["id"]
+    assert site.conflicts(ROOM) == [seen]
+
+
+def test_a_losing_operation_of_someone_else_is_not_closed_unseen(site: PaperSite) -> None:
+    lost = lost_by_bob(site, pen(2, BOB))
+    site.push(pen(3, ANN).set(ROOM, "walk", WALK_3, seen=lost))
+    assert lost in site.conflicts(ROOM)
+
+
+# -- settling
+
+
+def test_a_settlement_closes_what_it_names_and_is_written(site: PaperSite) -> None:
+    lost = lost_by_bob(site, pen(2, BOB))
+    (answer,) = site.push(pen(3).set(ROOM, "walk", WALK_2, seen=site.writer(ROOM, "walk"), settles=[lost]))
+    assert answer.result == "applied"
+    assert site.value(ROOM, "walk") == WALK_2
+    assert site.conflicts(ROOM) == []
+
+
+def test_settling_for_what_is_there_is_a_write_too(site: PaperSite) -> None:
+    lost = lost_by_bob(site, pen(2, BOB))
+    settlement = pen(3).set(ROOM, "walk", WALK_1, seen=site.writer(ROOM, "walk"), settles=[lost])
+    (answer,) = site.push(settlement)
+    assert answer.result == "applied"
+    assert site.writer(ROOM, "walk") == settlement["id"]
+    assert site.conflicts(ROOM) == []
+
+
+def test_a_conflict_that_is_not_named_stays_open(site: PaperSite) -> None:
+    lost = lost_by_bob(site, pen(2, BOB))
+    site.push(pen(3).set(ROOM, "walk", WALK_3, seen=site.writer(ROOM, "walk")))
+    assert site.conflicts(ROOM) == [lost]
+
+
+def test_a_settlement_that_loses_still_closes_what_it_named(site: PaperSite) -> None:
+    lost = lost_by_bob(site, pen(2, BOB))
+    old = site.writer(ROOM, "walk")
+    site.push(pen(3).set(ROOM, "walk", WALK_3, seen=old))
+    late = pen(4).set(ROOM, "walk", WALK_2, seen=old, settles=[lost])
+    (answer,) = site.push(late)
+    assert answer.result == "conflict"
+    assert site.conflicts(ROOM) == [late["id"]]
+
+
+def test_naming_what_is_closed_already_closes_nothing(site: PaperSite) -> None:
+    lost = lost_by_bob(site, pen(2, BOB))
+    settle = {"seen": site.writer(ROOM, "walk"), "settles": [lost]}
+    site.push(pen(3).set(ROOM, "walk", WALK_1, **settle))
+    (answer,) = site.push(pen(4).set(ROOM, "walk", WALK_1, **settle))
+    assert answer.result == "same"
+
+
+# -- removal and life
+
+
+def test_a_removal_that_saw_everything_applies(site: PaperSite) -> None:
+    (answer,) = site.push(pen(1).remove(ROOM, all_seen(site, ROOM)))
+    assert answer.result == "applied"
+    assert site.states[ROOM].removed
+    assert site.value(ROOM, "life") == {"removed": True}
+
+
+def test_a_removal_that_did_not_see_some_facet_is_a_conflict_and_the_record_stays(site: PaperSite) -> None:
+    seen = all_seen(site, ROOM)
+    site.push(pen(1).set(ROOM, "walk", WALK_1))
+    (answer,) = site.push(pen(2, BOB).remove(ROOM, seen))
+    assert answer.result == "conflict"
+    assert not site.states[ROOM].removed
+    assert site.states[ROOM].conflicts[0]["kind"] == "remove"
+
+
+def test_a_removal_that_leaves_live_children_is_a_conflict(site: PaperSite) -> None:
+    (answer,) = site.push(pen(1).remove(FLOOR, all_seen(site, FLOOR), type="floor"))
+    assert answer.result == "conflict"
+    assert not site.states[FLOOR].removed
+
+
+def test_children_first_and_then_the_parent_all_go(site: PaperSite) -> None:
+    one = pen(1)
+    answers = site.push(
+        one.remove(ROOM, all_seen(site, ROOM)), one.remove(FLOOR, all_seen(site, FLOOR), type="floor")
+    )
+    assert [answer.result for answer in answers] == ["applied", "applied"]
+
+
+def test_two_removals_agree(site: PaperSite) -> None:
+    seen = all_seen(site, ROOM)
+    site.push(pen(1).remove(ROOM, seen))
+    (answer,) = site.push(pen(2, BOB).remove(ROOM, seen))
+    assert answer.result == "same"
+
+
+def test_an_edit_of_what_was_removed_is_a_conflict_and_never_brings_it_back(site: PaperSite) -> None:
+    identity = site.writer(ROOM, "identity")
+    site.push(pen(1).remove(ROOM, all_seen(site, ROOM)))
+    (answer,) = site.push(
+        pen(2, BOB).set(ROOM, "identity", {"number": "002", "parent": FLOOR}, seen=identity)
+    )
+    assert answer.result == "conflict"
+    assert site.states[ROOM].removed
+    assert site.states[ROOM].conflicts[0]["value"] == {"number": "002", "parent": FLOOR}
+
+
+def test_an_edit_and_a_removal_conflict_in_the_other_order_too(site: PaperSite) -> None:
+    seen = all_seen(site, ROOM)
+    site.push(pen(2, BOB).set(ROOM, "identity", {"number": "002", "parent": FLOOR}, seen=seen["identity"]))
+    (answer,) = site.push(pen(1).remove(ROOM, seen))
+    assert answer.result == "conflict"
+    assert site.value(ROOM, "identity")["number"] == "002"
+
+
+def test_a_restoration_that_saw_the_removal_applies(site: PaperSite) -> None:
+    removal = pen(1).remove(ROOM, all_seen(site, ROOM))
+    site.push(removal)
+    (answer,) = site.push(pen(2, BOB).restore(ROOM, removal["id"]))
+    assert answer.result == "applied"
+    assert not site.states[ROOM].removed
+
+
+def test_a_restoration_that_saw_an_older_removal_is_a_conflict(site: PaperSite) -> None:
+    one = pen(1)
+    first = one.remove(ROOM, all_seen(site, ROOM))
+    back = one.restore(ROOM, first["id"])
+    site.push(first, back)
+    site.push(one.remove(ROOM, all_seen(site, ROOM)))
+    (answer,) = site.push(pen(2, BOB).restore(ROOM, first["id"]))
+    assert answer.result == "conflict"
+    assert site.states[ROOM].removed
+
+
+def test_keeping_a_record_settles_the_removal_that_lost(site: PaperSite) -> None:
+    seen = all_seen(site, ROOM)
+    site.push(pen(1).set(ROOM, "walk", WALK_1))
+    site.push(pen(2, BOB).remove(ROOM, seen))
+    (answer,) = site.push(pen(3).restore(ROOM, None, settles=site.conflicts(ROOM)))
+    assert answer.result == "applied"
+    assert site.conflicts(ROOM) == []
+    assert not site.states[ROOM].removed
+
+
+def test_removing_again_settles_an_edit_that_came_too_late(site: PaperSite) -> None:
+    site.push(pen(1).remove(ROOM, all_seen(site, ROOM)))
+    site.push(pen(2, BOB).set(ROOM, "walk", WALK_1))
+    (answer,) = site.push(
+        pen(1).remove(
+            ROOM, all_seen(site, ROOM), settles=site.conflicts(ROOM), id=pen(9).device + ".0000000e.9"
+        )
+    )
+    assert answer.result == "applied"
+    assert site.conflicts(ROOM) == []
+    assert site.states[ROOM].removed
+
+
+# -- children under what was removed
+
+
+def removed_floor(site: PaperSite) -> str:
+    hand = pen(1)
+    floor = hand.remove(FLOOR, all_seen(site, FLOOR), type="floor")
+    site.push(hand.remove(ROOM, all_seen(site, ROOM)), floor)
+    assert site.states[FLOOR].removed
+    return str(floor["id"])
+
+
+def test_a_child_that_arrives_under_a_removed_parent_is_kept_and_opens_a_conflict_there(
+    site: PaperSite,
+) -> None:
+    removed_floor(site)
+    child = pen(2, BOB).set(KID, "identity", {"number": "009", "parent": FLOOR})
+    (answer,) = site.push(child)
+    assert answer.result == "applied"
+    assert not site.states[KID].removed
+    (conflict,) = site.states[FLOOR].conflicts
+    assert (conflict["id"], conflict["kind"], conflict["child"]) == (child["id"], "child", KID)
+    assert site.states[FLOOR].seq != site.states[KID].seq
+
+
+def test_a_child_that_moves_under_a_removed_parent_opens_a_conflict_there(site: PaperSite) -> None:
+    other = "00000000-0000-4000-8000-0000000000f2"
+    site.push(pen(3).set(other, "identity", {"name": "First", "parent": SITE}, type="floor"))
+    kid = pen(3).set(KID, "identity", {"number": "009", "parent": other}, id=pen(3).device + ".0000000e.7")
+    site.push(kid)
+    removed_floor(site)
+    (answer,) = site.push(
+        pen(2, BOB).set(KID, "identity", {"number": "009", "parent": FLOOR}, seen=kid["id"])
+    )
+    assert answer.result == "applied"
+    assert len(site.conflicts(FLOOR)) == 1
+
+
+def test_a_child_restored_under_a_removed_parent_opens_a_conflict_there(site: PaperSite) -> None:
+    removed_floor(site)
+    (answer,) = site.push(pen(2, BOB).restore(ROOM, site.writer(ROOM, "life")))
+    assert answer.result == "applied"
+    assert len(site.conflicts(FLOOR)) == 1
+
+
+def test_restoring_the_parent_settles_the_child(site: PaperSite) -> None:
+    floor = removed_floor(site)
+    site.push(pen(2, BOB).set(KID, "identity", {"number": "009", "parent": FLOOR}))
+    (answer,) = site.push(pen(3).restore(FLOOR, floor, settles=site.conflicts(FLOOR), type="floor"))
+    assert answer.result == "applied"
+    assert site.conflicts(FLOOR) == []
+    assert not site.states[FLOOR].removed
+
+
+def test_a_child_cannot_be_settled_away_while_it_lives(site: PaperSite) -> None:
+    removed_floor(site)
+    site.push(pen(2, BOB).set(KID, "identity", {"number": "009", "parent": FLOOR}))
+    again = pen(3).remove(FLOOR, all_seen(site, FLOOR), settles=site.conflicts(FLOOR), type="floor")
+    (answer,) = site.push(again)
+    assert answer.result == "conflict"
+    assert site.conflicts(FLOOR) == [again["id"]]
+
+
+# -- repeated, forked, renamed
+
+
+def test_the_same_id_again_repeats_the_answer_and_changes_nothing(site: PaperSite) -> None:
+    first = pen(1).set(ROOM, "walk", WALK_1)
+    (told,) = site.push(first)
+    site.push(pen(2, BOB).set(ROOM, "walk", WALK_2, seen=first["id"]))
+    head = site.head
+    assert site.push(first) == [told]
+    assert (site.head, site.value(ROOM, "walk")) == (head, WALK_2)
+
+
+def test_an_id_with_other_content_is_a_fork_and_is_not_taken(site: PaperSite) -> None:
+    first = pen(1).set(ROOM, "walk", WALK_1)
+    site.push(first)
+    (answer,) = site.push(first | {"to": WALK_2})
+    assert answer.result == "fork"
+    assert site.value(ROOM, "walk") == WALK_1
+
+
+def test_a_low_counter_that_is_not_known_is_merely_late(site: PaperSite) -> None:
+    one = pen(1)
+    early, late = one.set(ROOM, "walk", WALK_1), one.set(ROOM, "hours", {"hours_year": 10})
+    site.push(late)
+    (answer,) = site.push(early)
+    assert answer.result == "applied"
+
+
+def test_an_operation_renamed_after_a_fork_is_the_one_already_known(site: PaperSite) -> None:
+    first = pen(1).set(ROOM, "walk", WALK_1)
+    (told,) = site.push(first)
+    renamed = first | {
+        "id": pen(7).device + ".0000000f.1",
+        "formerly": {"id": first["id"], "hash": operation_hash(first)},
+    }
+    (answer,) = site.push(renamed)
+    assert (answer.result, answer.seq) == ("applied", told.seq)
+    assert site.writer(ROOM, "walk") == first["id"]
+
+
+def test_an_operation_that_arrives_after_its_renamed_self_is_the_same_one(site: PaperSite) -> None:
+    first = pen(1).set(ROOM, "walk", WALK_1)
+    renamed = first | {
+        "id": pen(7).device + ".0000000f.1",
+        "formerly": {"id": first["id"], "hash": operation_hash(first)},
+    }
+    (told,) = site.push(renamed)
+    head = site.head
+    (answer,) = site.push(first)
+    assert (answer.result, answer.seq, site.head) == ("applied", told.seq, head)
+
+
+def test_who_has_seen_a_renamed_operation_has_seen_the_one_that_is_there(site: PaperSite) -> None:
+    first = pen(1).set(ROOM, "walk", WALK_1)
+    site.push(first)
+    copied = pen(7)
+    renamed = first | {
+        "id": copied.device + ".0000000f.1",
+        "formerly": {"id": first["id"], "hash": operation_hash(first)},
+    }
+    answers = site.push(renamed, copied.set(ROOM, "walk", WALK_2, seen=renamed["id"]))
+    assert [answer.result for answer in answers] == ["applied", "applied"]
+    assert site.conflicts(ROOM) == []
+
+
+def test_a_former_id_with_other_content_is_another_operation(site: PaperSite) -> None:
+    first = pen(1).set(ROOM, "walk", WALK_1)
+    site.push(first)
+    other = pen(7).set(ROOM, "hours", {"hours_year": 10}, formerly={"id": first["id"], "hash": "0" * 64})
+    (answer,) = site.push(other)
+    assert answer.result == "applied"
+    assert site.value(ROOM, "hours") == {"hours_year": 10}
+
+
+# -- refused
+
+
+def test_a_change_of_a_record_that_is_not_there_is_refused(site: PaperSite) -> None:
+    (answer,) = site.push(pen(1).set(KID, "walk", WALK_1))
+    assert (answer.result, answer.code) == ("refused", "record-missing")
+
+
+def test_a_reference_to_a_record_that_is_not_there_is_refused_naming_field_and_id(site: PaperSite) -> None:
+    (answer,) = site.push(pen(1).set(KID, "identity", {"number": "9", "parent": KID}))
+    assert answer.code == "referred-record-missing"
+    assert (answer.facts or {})["field"] == "parent"
+
+
+def test_a_parent_of_the_wrong_sort_is_refused(site: PaperSite) -> None:
+    (answer,) = site.push(pen(1).set(KID, "identity", {"number": "9", "parent": ROOM}))
+    assert answer.code == "referred-record-of-other-type"
+
+
+def test_what_refers_to_a_refused_record_is_refused_with_it_and_nothing_else_waits(site: PaperSite) -> None:
+    one = pen(1)
+    new_floor = "00000000-0000-4000-8000-0000000000f2"
+    bad = one.set(new_floor, "identity", {"parent": SITE}, type="floor")
+    child = one.set(KID, "identity", {"number": "9", "parent": new_floor})
+    free = one.set(ROOM, "walk", WALK_1)
+    answers = site.push(bad, child, free)
+    assert [answer.result for answer in answers] == ["refused", "refused", "applied"]
+    assert answers[1].code == "refers-to-refused"
+    assert (answers[1].facts or {})["operation"] == bad["id"]
+
+
+def test_what_refers_to_a_record_refused_in_an_earlier_push_names_it_too(site: PaperSite) -> None:
+    one = pen(1)
+    new_floor = "00000000-0000-4000-8000-0000000000f2"
+    bad = one.set(new_floor, "identity", {"parent": SITE}, type="floor")
+    site.push(bad)
+    (answer,) = site.push(one.set(KID, "identity", {"number": "9", "parent": new_floor}))
+    assert answer.code == "refers-to-refused"
+
+
+def test_corrected_it_goes_in_and_those_that_followed_it_follow(site: PaperSite) -> None:
+    one = pen(1)
+    new_floor = "00000000-0000-4000-8000-0000000000f2"
+    bad = one.set(new_floor, "identity", {"parent": SITE}, type="floor")
+    child = one.set(KID, "identity", {"number": "9", "parent": new_floor})
+    site.push(bad, child)
+    good = one.set(
+        new_floor, "identity", {"name": "Second", "parent": SITE}, type="floor", replaces=bad["id"]
+    )
+    again = one.set(KID, "identity", {"number": "9", "parent": new_floor}, replaces=child["id"])
+    assert [answer.result for answer in site.push(good, again)] == ["applied", "applied"]
+
+
+def test_who_saw_a_refused_operation_has_seen_the_one_that_corrects_it(site: PaperSite) -> None:
+    one = pen(1)
+    bad = one.set(ROOM, "walk", {"order": -5})
+    later = one.set(ROOM, "walk", WALK_2, seen=bad["id"])
+    good = one.set(ROOM, "walk", WALK_1, replaces=bad["id"])
+    site.push(bad)
+    answers = site.push(good, later)
+    assert [answer.result for answer in answers] == ["applied", "applied"]
+    assert site.conflicts(ROOM) == []
+
+
+def test_a_refused_operation_is_judged_by_what_it_had_seen(site: PaperSite) -> None:
+    one = pen(1)
+    first = one.set(ROOM, "walk", WALK_1)
+    bad = one.set(ROOM, "walk", {"order": -5}, seen=first["id"])
+    third = one.set(ROOM, "walk", WALK_3, seen=bad["id"])
+    assert [answer.result for answer in site.push(first, bad, third)] == ["applied", "refused", "applied"]
+
+
+def test_the_own_conflict_closes_through_a_refused_operation_between(site: PaperSite) -> None:
+    bob = pen(2, BOB)
+    lost = lost_by_bob(site, bob)
+    bad = bob.set(ROOM, "walk", {"order": -5}, seen=lost)
+    site.push(bad)
+    site.push(bob.set(ROOM, "walk", WALK_1, seen=bad["id"]))
+    assert site.conflicts(ROOM) == []
+
+
+def test_corrections_of_each_other_do_not_go_round_for_ever(site: PaperSite) -> None:
+    one = pen(1)
+    a = one.set(ROOM, "walk", {"order": -1})
+    b = one.set(ROOM, "walk", {"order": -2}, replaces=a["id"])
+    a["replaces"] = b["id"]
+    answers = site.push(a, b, one.set(ROOM, "walk", WALK_1, seen=a["id"]))
+    assert answers[2].result in ("applied", "conflict")
+
+
+def test_a_missing_right_refuses_one_operation_and_not_the_rest(site: PaperSite) -> None:
+    one = pen(1)
+    first, second = one.set(ROOM, "walk", WALK_1), one.set(ROOM, "hours", {"hours_year": 10})
+    answers = site.push(first, second, flaws={first["id"]: Flaw("no-right", {})})
+    assert [answer.result for answer in answers] == ["refused", "applied"]
+
+
+# -- held
+
+
+def test_held_operations_are_answered_and_change_nothing(site: PaperSite) -> None:
+    before = site.digest()
+    (answer,) = site.push(pen(1).set(ROOM, "walk", WALK_1), held=True)
+    assert answer.result == "held"
+    assert site.digest() == before
+
+
+def test_what_refers_to_a_held_record_is_held_with_it(site: PaperSite) -> None:
+    new_floor = "00000000-0000-4000-8000-0000000000f2"
+    site.push(pen(1).set(new_floor, "identity", {"name": "Second", "parent": SITE}, type="floor"), held=True)
+    (answer,) = site.push(pen(2, BOB).set(KID, "identity", {"number": "9", "parent": new_floor}))
+    assert (answer.result, answer.code) == ("held", "waits-for-held")
+
+
+# -- two phones make one record
+
+
+def test_one_record_made_on_two_phones_with_the_same_values_is_one(site: PaperSite) -> None:
+    value = {"number": "9", "parent": FLOOR}
+    site.push(pen(1).set(KID, "identity", value))
+    (answer,) = site.push(pen(2, BOB).set(KID, "identity", value))
+    assert answer.result == "same"
+
+
+def test_one_record_made_on_two_phones_with_other_values_is_a_conflict(site: PaperSite) -> None:
+    site.push(pen(1).set(KID, "identity", {"number": "9", "parent": FLOOR}))
+    (answer,) = site.push(pen(2, BOB).set(KID, "identity", {"number": "10", "parent": FLOOR}))
+    assert answer.result == "conflict"
+
+
+def test_every_change_has_a_sequence_of_its_own(site: PaperSite) -> None:
+    removed_floor(site)
+    site.push(
+        *(pen(n).set(KID[:-1] + str(n), "identity", {"number": str(n), "parent": FLOOR}) for n in range(2, 6))
+    )
+    sequences = [state.seq for state in site.states.values()]
+    assert len(set(sequences)) == len(sequences)
+    assert max(sequences) == site.head
+    assert ANN in {state.facets["identity"]["by"] for state in site.states.values()}
