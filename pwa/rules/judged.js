@@ -1,0 +1,43 @@
+// What the readings of each group come to, for all groups of a site. Twin: server/spanwalk/rules/judged.py.
+
+import { judgeGroup } from './judging.js';
+import { pushTo } from './survey.js';
+
+/** @typedef {import('./survey.js').Survey} Survey */
+/** @typedef {import('./survey.js').ViewRecord} ViewRecord */
+
+/**
+ * Judge every group that is to be converted and has a kind and a room.
+ * @param {Survey} survey the site's records
+ * @param {any} tables reference tables
+ * @param {(...args: any[]) => any} [judge] instead of `judgeGroup`
+ * @returns {Record<string, any>} judgements by group id
+ */
+export function judgeGroups(survey, tables, judge = judgeGroup) {
+  const bars = survey.ofType('catalogue_item').filter((item) => 'bar' in item.facets);
+  /** @type {Record<string, any>} */
+  const found = {};
+  for (const theirs of byKind(survey).values()) {
+    for (const each of theirs) {
+      const [group, kind, own] = each;
+      const room = survey.roomOf(group);
+      const others = theirs.filter((other) => other !== each);
+      if (room) found[group.id] = judge(group, kind, room, survey.site(), own, others, bars, tables);
+    }
+  }
+  return found;
+}
+
+/**
+ * Kind id -> its groups with the kind and their readings, voided and set-aside ones too.
+ * @param {Survey} survey
+ */
+function byKind(survey) {
+  /** @type {Map<string, [ViewRecord, ViewRecord, ViewRecord[]][]>} */
+  const found = new Map();
+  for (const group of survey.groupsToConvert()) {
+    const kind = survey.kindOf(group);
+    if (kind) pushTo(found, kind.id, [group, kind, survey.children(group, 'cavity_reading')]);
+  }
+  return found;
+}

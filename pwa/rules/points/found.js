@@ -1,0 +1,43 @@
+// What the rules of open points look at and what they find. Twin: server/spanwalk/rules/points/found.py.
+
+import { facet, markOf, pushTo } from '../survey.js';
+
+/** @typedef {import('../survey.js').Survey} Survey */
+/** @typedef {import('../survey.js').ViewRecord} ViewRecord */
+/** One thing that a rule found. @typedef {{record: string, room: ViewRecord | undefined, facts: Record<string, any>}} Found */
+/** @typedef {{id: string, person: string, operations: number, photos: number, since: string | null}} DeviceWork */
+/**
+ * What the rules look at: records, SHA-256 of the photos that are on the server (null: not known),
+ * what each device said that it has not sent, and judgements by group id.
+ * @typedef {{survey: Survey, photosArrived: Set<string> | null, devices: DeviceWork[], judgements: Record<string, any>}} Seen
+ */
+
+/**
+ * Sets of records with the same text in a field of their identity, in any case.
+ * @param {ViewRecord[]} records @param {string} field
+ */
+export function alike(records, field) {
+  /** @type {Map<string, ViewRecord[]>} */
+  const sets = new Map();
+  for (const record of records) {
+    const text = String(facet(record, 'identity')[field] ?? '')
+      .trim()
+      .toLowerCase();
+    if (text) pushTo(sets, text, record);
+  }
+  return [...sets.values()].filter((found) => found.length > 1);
+}
+
+/**
+ * What was found of a group, with the mark of its kind.
+ * @param {Seen} seen @param {ViewRecord} group @param {Record<string, any>} [facts] @returns {Found}
+ */
+export function ofGroup(seen, group, facts = {}) {
+  const kind = markOf(seen.survey.kindOf(group));
+  return { record: group.id, room: seen.survey.roomOf(group), facts: { kind, ...facts } };
+}
+
+/** Labels that are on a fixture and not voided. @param {Seen} seen */
+export function boundLabels(seen) {
+  return seen.survey.ofType('label').filter((label) => 'binding' in label.facets && !('voided' in label.facets));
+}

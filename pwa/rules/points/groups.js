@@ -1,0 +1,70 @@
+// Open points of groups: count, supply, duty, positions. Twin: server/spanwalk/rules/points/groups.py.
+
+import { facet, fixturesOf, isPosition, isSeen, pushTo } from '../survey.js';
+import { boundLabels, ofGroup } from './found.js';
+
+/** @typedef {import('./found.js').Seen} Seen */
+/** @typedef {import('./found.js').Found} Found */
+/** @typedef {import('../survey.js').ViewRecord} ViewRecord */
+
+/** Groups that nobody has counted. @param {Seen} seen @returns {Found[]} */
+export function noCount(seen) {
+  const groups = seen.survey.ofType('group').filter((group) => !fixturesOf(group));
+  return groups.map((group) => ofGroup(seen, group));
+}
+
+/** Groups whose count was marked doubtful. @param {Seen} seen @returns {Found[]} */
+export function doubtfulCount(seen) {
+  const groups = seen.survey.ofType('group').filter((group) => facet(group, 'count').sure === 'doubtful');
+  return groups.map((group) => ofGroup(seen, group, { count: fixturesOf(group) }));
+}
+
+/** Groups to be converted whose supply volts nobody has seen. @param {Seen} seen @returns {Found[]} */
+export function noVolts(seen) {
+  const groups = seen.survey.groupsToConvert().filter((group) => !isSeen(facet(group, 'supply').volts));
+  return groups.map((group) => ofGroup(seen, group));
+}
+
+/** Groups to be converted of which nobody has said whether some are emergency fixtures. @param {Seen} seen @returns {Found[]} */
+export function emergencyNotSeen(seen) {
+  const groups = seen.survey.groupsToConvert().filter((group) => !isSeen(facet(group, 'duty').emergency));
+  return groups.map((group) => ofGroup(seen, group));
+}
+
+/** Groups of one kind in one room that do not say how they differ; one point for a room and kind. @param {Seen} seen @returns {Found[]} */
+export function groupsDoNotDiffer(seen) {
+  /** @type {Map<string, ViewRecord[]>} */
+  const sets = new Map();
+  for (const group of seen.survey.ofType('group')) {
+    const identity = facet(group, 'identity');
+    const said = String(identity.note || facet(group, 'differs').note || '')
+      .trim()
+      .toLowerCase();
+    pushTo(sets, JSON.stringify([group.parent, identity.kind ?? '', said]), group);
+  }
+  const same = [...sets.values()].filter((groups) => groups.length > 1);
+  return same.map((groups) => ofGroup(seen, groups[0], { groups: groups.length }));
+}
+
+/** Groups in which something is said of a fixture that they do not have; one point for a group. @param {Seen} seen @returns {Found[]} */
+export function positionAboveCount(seen) {
+  /** @type {Map<string, number[]>} */
+  const labels = new Map();
+  for (const label of boundLabels(seen)) {
+    pushTo(labels, facet(label, 'binding').group, facet(label, 'binding').position);
+  }
+  return seen.survey.ofType('group').flatMap((group) => {
+    const said = [...(labels.get(group.id) ?? []), ...positionsIn(seen, group)];
+    const beyond = [...new Set(said)].filter((position) => !isPosition(group, position)).sort((a, b) => a - b);
+    const facts = { positions: beyond.join(', '), count: fixturesOf(group) };
+    return beyond.length && fixturesOf(group) ? [ofGroup(seen, group, facts)] : [];
+  });
+}
+
+/** @param {Seen} seen @param {ViewRecord} group @returns {number[]} */
+function positionsIn(seen, group) {
+  const readings = seen.survey.children(group, 'cavity_reading').filter((each) => !('voided' in each.facets));
+  const records = [...readings, ...seen.survey.children(group, 'installation')];
+  const said = records.map((record) => facet(record, 'identity').position ?? 0);
+  return [...said, ...(facet(group, 'duty').emergency_positions ?? [])];
+}

@@ -1,0 +1,50 @@
+// Open points of kinds: what only an open cover shows, said once for all their groups. Twin: server/spanwalk/rules/points/kinds.py.
+
+import { facet, inOrder, isSeen, markOf } from '../survey.js';
+import { alike } from './found.js';
+
+/** @typedef {import('./found.js').Seen} Seen */
+/** @typedef {import('./found.js').Found} Found */
+/** @typedef {import('../survey.js').ViewRecord} ViewRecord */
+
+const LAMP_FIELDS = ['fitted', 'diameter', 'cap', 'nominal_ft'];
+const SIDES = ['length_ticks', 'width_ticks', 'height_ticks'];
+
+/** Marks that two or more kinds bear; one point for a mark. @param {Seen} seen @returns {Found[]} */
+export function duplicateKindMark(seen) {
+  return alike(seen.survey.ofType('kind'), 'mark').map((kinds) => ({
+    record: kinds[0].id,
+    room: undefined,
+    facts: { mark: markOf(kinds[0]), kinds: kinds.length },
+  }));
+}
+
+/** Kinds in use of which nobody has said what lamps are in them. @param {Seen} seen @returns {Found[]} */
+export function lampsNotSeen(seen) {
+  return lacking(seen, (kind) => LAMP_FIELDS.every((field) => isSeen(facet(kind, 'lamps')[field])));
+}
+
+/** Kinds in use whose ballast space has not been measured whole. @param {Seen} seen @returns {Found[]} */
+export function noBallastSpace(seen) {
+  return lacking(seen, (kind) => SIDES.every((side) => facet(kind, 'ballast_space')[side] !== undefined));
+}
+
+/** Kinds in use of which nobody has seen how many supply feeds come into the body. @param {Seen} seen @returns {Found[]} */
+export function feedsNotSeen(seen) {
+  return lacking(seen, (kind) => isSeen(facet(kind, 'wiring').feeds));
+}
+
+/**
+ * Kinds of the groups that are to be converted, each once, that do not have what is asked.
+ * @param {Seen} seen @param {(kind: ViewRecord) => boolean} has @returns {Found[]}
+ */
+function lacking(seen, has) {
+  /** @type {Map<string, ViewRecord>} */
+  const used = new Map();
+  for (const group of seen.survey.groupsToConvert()) {
+    const kind = seen.survey.kindOf(group);
+    if (kind && seen.survey.isLive(kind)) used.set(kind.id, kind);
+  }
+  const kinds = [...used.values()].sort((a, b) => inOrder(a.id, b.id)).filter((kind) => !has(kind));
+  return kinds.map((kind) => ({ record: kind.id, room: undefined, facts: { mark: markOf(kind) } }));
+}

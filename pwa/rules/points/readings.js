@@ -1,0 +1,153 @@
+// Open points of readings and of what they come to. Twin: server/spanwalk/rules/points/readings.py.
+
+import { facet, markOf } from '../survey.js';
+import { ofGroup } from './found.js';
+
+/** @typedef {import('./found.js').Seen} Seen */
+/** @typedef {import('./found.js').Found} Found */
+/** @typedef {import('../survey.js').ViewRecord} ViewRecord */
+
+/** A reading stands alone when every other is more than 3 mm away [1/320 mm] (source: see the twin). */
+const ALONE_TICKS = 960;
+/** With fewer other readings nobody can say which one is wild (common practice). */
+const OTHERS_LEAST = 3;
+/** Questions that do not say what else the reading might be; all others do: another lamp, an inch too many. */
+const OUT_OF_BAND = ['reading.out-of-band'];
+
+/** Groups to be converted without one reading that counts. @param {Seen} seen @returns {Found[]} */
+export function noReading(seen) {
+  const groups = seen.survey.groupsToConvert().filter((group) => !seen.survey.readingsOf(group).length);
+  return groups.map((group) => ofGroup(seen, group));
+}
+
+/** Groups that have readings, but more are needed before anything can be said to fit. @param {Seen} seen @returns {Found[]} */
+export function tooFewReadings(seen) {
+  return judged(seen)
+    .filter(([, told]) => told.measure_more && best(told) !== 'fits' && !heldByCluster(told))
+    .map(([group, told]) =>
+      ofGroup(seen, group, { more: told.measure_more, readings: seen.survey.readingsOf(group).length }),
+    );
+}
+
+/** Groups whose readings fall into two clusters, as two makes would: split it, or say that all are alike. @param {Seen} seen @returns {Found[]} */
+export function twoClusters(seen) {
+  return judged(seen)
+    .filter(([, told]) => heldByCluster(told))
+    .map(([group, told]) => {
+      const gap = told.trusted.terms?.gap_ticks;
+      return ofGroup(seen, group, gap === undefined || gap === null ? {} : { gap_ticks: gap });
+    });
+}
+
+/** Groups in which the best that can be had is tight. @param {Seen} seen @returns {Found[]} */
+export function tightNotSettled(seen) {
+  return judged(seen)
+    .filter(([, told]) => best(told) === 'tight' && !told.measure_more && !heldByCluster(told))
+    .map(([group, told]) => ofGroup(seen, group, { clearance_ticks: told.fits[told.best].clearance_ticks }));
+}
+
+/** Readings that are not what the lamp would leave, as long as nobody has confirmed them. @param {Seen} seen @returns {Found[]} */
+export function readingMatchesAnother(seen) {
+  return judged(seen).flatMap(([group, told]) =>
+    seen.survey.readingsOf(group).flatMap((reading) => {
+      const asked = told.questions?.[reading.id] ?? [];
+      const open = asked.length && !isConfirmed(reading) && !isAlone(seen, group, reading, asked);
+      return open ? [ofReading(seen, group, reading, { code: asked[0].code })] : [];
+    }),
+  );
+}
+
+/** Readings more than 3 mm from every other of their kind, as long as nobody has confirmed them. @param {Seen} seen @returns {Found[]} */
+export function outlier(seen) {
+  return seen.survey.groupsToConvert().flatMap((group) =>
+    seen.survey.readingsOf(group).flatMap((reading) => {
+      const asked = seen.judgements[group.id]?.questions?.[reading.id] ?? [];
+      return !isConfirmed(reading) && isAlone(seen, group, reading, asked) ? [ofReading(seen, group, reading)] : [];
+    }),
+  );
+}
+
+/** Socket pairs whose reading was set aside: they are mended, or get a spare. @param {Seen} seen @returns {Found[]} */
+export function setAside(seen) {
+  return seen.survey.groupsToConvert().flatMap((group) =>
+    seen.survey
+      .children(group, 'cavity_reading')
+      .filter((reading) => 'set_aside' in reading.facets && !('voided' in reading.facets))
+      .map((reading) => ofReading(seen, group, reading, { reason: facet(reading, 'set_aside').reason ?? '' })),
+  );
+}
+
+/**
+ * Groups in which the surveyor saw another verdict, on the same readings, than the rules give here and now.
+ * A reading keeps the verdict that was shown (`verdict`) and of how many readings it was made (`n`); only one
+ * that was made of as many readings as there are now is compared.
+ * @param {Seen} seen @returns {Found[]}
+ */
+export function verdictDiffers(seen) {
+  return judged(seen).flatMap(([group, told]) => {
+    const readings = seen.survey.readingsOf(group);
+    const reading = readings.find((each) => {
+      const shown = facet(each, 'identity').verdict_seen ?? {};
+      return shown.n === readings.length && shown.verdict !== best(told) && !isConfirmed(each);
+    });
+    if (!reading) return [];
+    const shown = facet(reading, 'identity').verdict_seen.verdict;
+    return [ofReading(seen, group, reading, { shown: shown ?? null, now: best(told) })];
+  });
+}
+
+/** Groups that have a reading, with what the rules say of them. @param {Seen} seen @returns {[ViewRecord, any][]} */
+function judged(seen) {
+  /** @type {[ViewRecord, any][]} */
+  const found = [];
+  for (const group of seen.survey.groupsToConvert()) {
+    const told = seen.judgements[group.id];
+    if (told !== undefined && seen.survey.readingsOf(group).length) found.push([group, told]);
+  }
+  return found;
+}
+
+/** @param {any} told @returns {string} */
+function best(told) {
+  return told.best === null || told.best === undefined ? 'cannot tell' : told.fits[told.best].verdict;
+}
+
+/** @param {any} told */
+function heldByCluster(told) {
+  return told.trusted?.status === 'two clusters';
+}
+
+/** @param {ViewRecord} reading */
+function isConfirmed(reading) {
+  return facet(reading, 'confirmed').answer === 'it is what the tape shows';
+}
+
+/**
+ * Whether no other reading of the kind is near; one that is another lamp's length is not wild but a question.
+ * @param {Seen} seen @param {ViewRecord} group @param {ViewRecord} reading @param {{code: string}[]} asked
+ */
+function isAlone(seen, group, reading, asked) {
+  if (asked.some((question) => !OUT_OF_BAND.includes(question.code))) return false;
+  const at = facet(reading, 'identity').length_ticks;
+  const others = readingsOfKind(seen, group)
+    .filter((each) => each !== reading)
+    .map((each) => facet(each, 'identity').length_ticks);
+  return others.length >= OTHERS_LEAST && others.every((other) => Math.abs(other - at) > ALONE_TICKS);
+}
+
+/** @param {Seen} seen @param {ViewRecord} group */
+function readingsOfKind(seen, group) {
+  const kind = facet(group, 'identity').kind;
+  const groups = seen.survey.groupsToConvert().filter((each) => facet(each, 'identity').kind === kind);
+  return groups.flatMap((each) => seen.survey.readingsOf(each));
+}
+
+/**
+ * @param {Seen} seen @param {ViewRecord} group @param {ViewRecord} reading @param {Record<string, any>} [facts]
+ * @returns {Found}
+ */
+function ofReading(seen, group, reading, facts = {}) {
+  const { as_entered = '', position = null } = facet(reading, 'identity');
+  const kind = markOf(seen.survey.kindOf(group));
+  return { record: reading.id, room: seen.survey.roomOf(group), facts: { kind, as_entered, position, ...facts } };
+}

@@ -1,0 +1,169 @@
+// What the records of a site say, looked up by id, parent and type. Twin: server/spanwalk/rules/survey.py.
+
+/** @typedef {{id: string, facet: string, by: string, at: string, value: any}} Conflict */
+/**
+ * A record as rules and screens see it.
+ * @typedef {{id: string, type: string, parent: string | null, removed: boolean,
+ *   facets: Record<string, any>, conflicts: Conflict[]}} ViewRecord
+ */
+
+const NOT_SEEN = 'not seen';
+const NOTHING_TO_CONVERT = ['built-in LED', 'none'];
+/** Order of what has no place in the walk: after everything that has one. */
+const LAST = 1_000_000;
+
+/** @param {string} a @param {string} b */
+export const inOrder = (a, b) => (a < b ? -1 : a > b ? 1 : 0);
+
+/** The view records of one site, indexed. */
+export class Survey {
+  /** @param {Iterable<ViewRecord>} records all records of the site, removed ones too, in any order */
+  constructor(records) {
+    this.all = [...records].sort((a, b) => inOrder(a.id, b.id));
+    this.byId = new Map(this.all.map((record) => [record.id, record]));
+    /** @type {Map<string, ViewRecord[]>} */
+    this.childrenOf = new Map();
+    /** @type {Map<string, ViewRecord[]>} */
+    this.typed = new Map();
+    for (const record of this.all) {
+      if (record.parent !== null) pushTo(this.childrenOf, record.parent, record);
+      if (this.isLive(record)) pushTo(this.typed, record.type, record);
+    }
+  }
+
+  /** @param {string | null | undefined} id */
+  get(id) {
+    return id ? this.byId.get(id) : undefined;
+  }
+
+  /** Whether neither the record nor anything that it stands in has been removed. @param {ViewRecord} record */
+  isLive(record) {
+    for (let at = /** @type {ViewRecord | undefined} */ (record); at; at = this.get(at.parent)) {
+      if (at.removed) return false;
+    }
+    return true;
+  }
+
+  /** Live records of a type, by id. @param {string} type @returns {ViewRecord[]} */
+  ofType(type) {
+    return this.typed.get(type) ?? [];
+  }
+
+  /**
+   * Records whose parent it is and that are not removed themselves, by id.
+   * @param {ViewRecord} record @param {string} [type]
+   */
+  children(record, type) {
+    const found = (this.childrenOf.get(record.id) ?? []).filter((child) => !child.removed);
+    return type === undefined ? found : found.filter((child) => child.type === type);
+  }
+
+  /** The site's own record; an empty one where it has not come yet. @returns {ViewRecord} */
+  site() {
+    const empty = { id: '', type: 'site', parent: null, removed: false, facets: {}, conflicts: [] };
+    return this.ofType('site')[0] ?? empty;
+  }
+
+  /** The kind of a group, where it is known. @param {ViewRecord} group */
+  kindOf(group) {
+    return this.get(facet(group, 'identity').kind);
+  }
+
+  /** The room in which a record stands, itself if it is one. @param {ViewRecord} record */
+  roomOf(record) {
+    return this.above(record, 'room');
+  }
+
+  /** The floor on which a record stands, itself if it is one. @param {ViewRecord} record */
+  floorOf(record) {
+    return this.above(record, 'floor');
+  }
+
+  /** @param {ViewRecord} record @param {string} type @returns {ViewRecord | undefined} */
+  above(record, type) {
+    let at = /** @type {ViewRecord | undefined} */ (record);
+    while (at && at.type !== type) at = this.get(at.parent);
+    return at;
+  }
+
+  /** Readings of a group that count: neither removed, voided nor set aside. @param {ViewRecord} group */
+  readingsOf(group) {
+    return this.children(group, 'cavity_reading').filter(
+      (each) => !('voided' in each.facets) && !('set_aside' in each.facets),
+    );
+  }
+
+  /**
+   * Live groups whose conversion is of concern. Left out are rooms in which there is nothing to convert,
+   * bodies with LEDs of their own or with nothing in them, and groups that the manager leaves as they are.
+   */
+  groupsToConvert() {
+    return this.ofType('group').filter((group) => {
+      const room = this.roomOf(group);
+      const done = room !== undefined && progressOf(room) === 'nothing to convert';
+      const left = facet(group, 'decision').decision === 'leave as is';
+      return !(done || left || NOTHING_TO_CONVERT.includes(facet(this.kindOf(group), 'lamps').fitted));
+    });
+  }
+}
+
+/** @template V @param {Map<string, V[]>} map @param {string} key @param {V} value */
+export function pushTo(map, key, value) {
+  const list = map.get(key);
+  if (list) list.push(value);
+  else map.set(key, [value]);
+}
+
+/**
+ * A facet's value; empty where nothing was entered.
+ * @param {ViewRecord | undefined} record @param {string} name @returns {Record<string, any>}
+ */
+export function facet(record, name) {
+  return record?.facets[name] ?? {};
+}
+
+/** Whether a field was entered and is not 'not seen'. @param {any} value */
+export function isSeen(value) {
+  return value !== undefined && value !== null && value !== NOT_SEEN;
+}
+
+/** A room's progress; 'open' where nobody said. @param {ViewRecord} room @returns {string} */
+export function progressOf(room) {
+  return facet(room, 'progress').progress ?? 'open';
+}
+
+/** Number and name of a room, as people say them. @param {ViewRecord | undefined} room @returns {string} */
+export function nameOfRoom(room) {
+  const identity = facet(room, 'identity');
+  return [identity.number, identity.name].filter(Boolean).join(' ') || 'a room without a name';
+}
+
+/** The mark of a kind. @param {ViewRecord | undefined} kind @returns {string} */
+export function markOf(kind) {
+  return facet(kind, 'identity').mark ?? '?';
+}
+
+/** Fixtures in a group; 0 where nobody counted. @param {ViewRecord} group @returns {number} */
+export function fixturesOf(group) {
+  return facet(group, 'count').count ?? 0;
+}
+
+/**
+ * Whether a group has a fixture at a position. Positions gone are never used again, so numbers go beyond the count.
+ * @param {ViewRecord} group @param {number} position
+ */
+export function isPosition(group, position) {
+  /** @type {number[]} */
+  const gone = facet(group, 'count').gone ?? [];
+  return position >= 1 && position <= fixturesOf(group) + gone.length && !gone.includes(position);
+}
+
+/** Place of a floor among floors; unplaced ones come last. @param {ViewRecord | undefined} floor @returns {number} */
+export function floorOrder(floor) {
+  return facet(floor, 'identity').order ?? LAST;
+}
+
+/** Place of a room in the walk; unplaced ones come last. @param {ViewRecord | undefined} room @returns {number} */
+export function walkOrder(room) {
+  return facet(room, 'walk').order ?? LAST;
+}

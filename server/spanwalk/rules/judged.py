@@ -1,0 +1,56 @@
+"""What the readings of each group come to, for all groups of a site. Twin: pwa/rules/judged.js."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from spanwalk.rules.survey import Record, Survey
+
+Json = Any
+Judge = Callable[..., Mapping[str, Json]]
+
+
+def judge_groups(survey: Survey, tables: Mapping[str, Json], judge: Judge | None = None) -> dict[str, Mapping[str, Json]]:
+    """Judge every group that is to be converted and has a kind and a room.
+
+    Parameters
+    ----------
+    survey : Survey
+        The site's records.
+    tables : mapping
+        Reference tables.
+    judge : callable, optional
+        Instead of `judging.judge_group`.
+
+    Returns
+    -------
+    dict
+        Judgements by group id.
+    """
+    from spanwalk.rules.judging import judge_group
+
+    of_kind = _by_kind(survey)
+    bars = [item for item in survey.of_type("catalogue_item") if "bar" in item["facets"]]
+    found = {}
+    for kind, theirs in of_kind.values():
+        for group, _, own in theirs:
+            others = [each for each in theirs if each[0] is not group]
+            room = survey.room_of(group)
+            if room is not None:
+                found[group["id"]] = (judge or judge_group)(group, kind, room, survey.site(), own, others, bars, tables)
+    return found
+
+
+def _by_kind(survey: Survey) -> dict[str, tuple[Record, list[tuple[Record, Record, list[Record]]]]]:
+    """Kind id -> the kind and its groups with their readings, voided and set-aside ones too."""
+    found: dict[str, tuple[Record, list[tuple[Record, Record, list[Record]]]]] = {}
+    for group in survey.groups_to_convert():
+        kind = survey.kind_of(group)
+        if kind is not None:
+            groups = found.setdefault(kind["id"], (kind, []))[1]
+            groups.append((group, kind, survey.children(group, "cavity_reading")))
+    return found
+
+
+__all__ = ["Judge", "judge_groups"]

@@ -1,0 +1,63 @@
+"""What the rules of open points look at and what they find. Twin: pwa/rules/points/found.js."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+from spanwalk.rules.survey import Record, Survey, facet, mark_of
+
+Json = Any
+
+
+class Found(NamedTuple):
+    """One thing that a rule found: the record it is about and what its sentence needs."""
+
+    record: str
+    room: Record | None
+    facts: dict[str, Json]
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What the rules look at.
+
+    Parameters
+    ----------
+    survey : Survey
+        The site's records.
+    photos_arrived : frozenset of str or None
+        SHA-256 of the photos that are on the server; None where that is not known.
+    devices : list of dict
+        ``{"id", "person", "operations", "photos", "since"}``: what each device said that it has not sent.
+    judgements : mapping of str to dict
+        What `judging.judge_group` says of each group to be converted, by the group's id.
+    """
+
+    survey: Survey
+    photos_arrived: frozenset[str] | None
+    devices: list[Mapping[str, Json]]
+    judgements: Mapping[str, Mapping[str, Json]]
+
+
+def alike(records: list[Record], field: str) -> Iterator[list[Record]]:
+    """Sets of records with the same text in a field of their identity, in any case."""
+    sets: dict[str, list[Record]] = defaultdict(list)
+    for record in records:
+        text = str(facet(record, "identity").get(field, "")).strip().lower()
+        if text:
+            sets[text].append(record)
+    return (found for found in sets.values() if len(found) > 1)
+
+
+def of_group(seen: Seen, group: Record, **facts: Json) -> Found:
+    """What was found of a group, with the mark of its kind."""
+    return Found(group["id"], seen.survey.room_of(group), {"kind": mark_of(seen.survey.kind_of(group))} | facts)
+
+
+def bound_labels(seen: Seen) -> list[Record]:
+    """Labels that are on a fixture and not voided."""
+    labels = seen.survey.of_type("label")
+    return [label for label in labels if "binding" in label["facets"] and "voided" not in label["facets"]]

@@ -1,0 +1,43 @@
+"""Open points of kinds: what only an open cover shows, said once for all their groups. Twin: pwa/rules/points/kinds.js."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from spanwalk.rules.points.found import Found, Seen, alike
+from spanwalk.rules.survey import Record, facet, is_seen, mark_of
+
+
+def duplicate_kind_mark(seen: Seen) -> Iterator[Found]:
+    """Marks that two or more kinds bear; one point for a mark."""
+    for kinds in alike(seen.survey.of_type("kind"), "mark"):
+        yield Found(kinds[0]["id"], None, {"mark": mark_of(kinds[0]), "kinds": len(kinds)})
+
+
+def lamps_not_seen(seen: Seen) -> Iterator[Found]:
+    """Kinds in use of which nobody has said what lamps are in them."""
+    for kind in _kinds_in_use(seen):
+        lamps = facet(kind, "lamps")
+        if not all(is_seen(lamps.get(field)) for field in ("fitted", "diameter", "cap", "nominal_ft")):
+            yield Found(kind["id"], None, {"mark": mark_of(kind)})
+
+
+def no_ballast_space(seen: Seen) -> Iterator[Found]:
+    """Kinds in use whose ballast space has not been measured whole."""
+    for kind in _kinds_in_use(seen):
+        space = facet(kind, "ballast_space")
+        if not all(space.get(side) is not None for side in ("length_ticks", "width_ticks", "height_ticks")):
+            yield Found(kind["id"], None, {"mark": mark_of(kind)})
+
+
+def feeds_not_seen(seen: Seen) -> Iterator[Found]:
+    """Kinds in use of which nobody has seen how many supply feeds come into the body."""
+    for kind in _kinds_in_use(seen):
+        if not is_seen(facet(kind, "wiring").get("feeds")):
+            yield Found(kind["id"], None, {"mark": mark_of(kind)})
+
+
+def _kinds_in_use(seen: Seen) -> Iterator[Record]:
+    """Kinds of the groups that are to be converted, each once."""
+    used = {kind["id"]: kind for group in seen.survey.groups_to_convert() if (kind := seen.survey.kind_of(group))}
+    return (used[id] for id in sorted(used) if seen.survey.is_live(used[id]))

@@ -1,0 +1,132 @@
+"""Open points of readings and of what they come to. Twin: pwa/rules/points/readings.js."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from spanwalk.rules.points.found import Found, Seen, of_group
+from spanwalk.rules.survey import Record, facet, mark_of
+
+Json = Any
+ALONE_TICKS = 960
+"""A reading stands alone when every other is more than 3 mm away [1/320 mm]: a sound socket pair has
+0 to 3 mm of play (inference from the lamp's length; common practice)."""
+OTHERS_LEAST = 3
+"""With fewer other readings nobody can say which one is wild (common practice)."""
+OUT_OF_BAND = frozenset({"reading.out-of-band"})
+"""Questions that do not say what else the reading might be; all others do: another lamp, an inch too many."""
+
+
+def no_reading(seen: Seen) -> Iterator[Found]:
+    """Groups to be converted without one reading that counts."""
+    for group in seen.survey.groups_to_convert():
+        if not seen.survey.readings_of(group):
+            yield of_group(seen, group)
+
+
+def too_few_readings(seen: Seen) -> Iterator[Found]:
+    """Groups that have readings, but more are needed before anything can be said to fit."""
+    for group, judged in _judged(seen):
+        if judged.get("measure_more") and _best(judged) != "fits" and not _held_by_cluster(judged):
+            yield of_group(seen, group, more=judged["measure_more"], readings=len(seen.survey.readings_of(group)))
+
+
+def two_clusters(seen: Seen) -> Iterator[Found]:
+    """Groups whose readings fall into two clusters, as two makes would: split it, or say that all are alike."""
+    for group, judged in _judged(seen):
+        if _held_by_cluster(judged):
+            gap = judged["trusted"].get("terms", {}).get("gap_ticks")
+            yield of_group(seen, group, **({} if gap is None else {"gap_ticks": gap}))
+
+
+def tight_not_settled(seen: Seen) -> Iterator[Found]:
+    """Groups in which the best that can be had is tight: more readings, a shorter bar or a trial bar settle it."""
+    for group, judged in _judged(seen):
+        if _best(judged) == "tight" and not judged.get("measure_more") and not _held_by_cluster(judged):
+            yield of_group(seen, group, clearance_ticks=judged["fits"][judged["best"]]["clearance_ticks"])
+
+
+def reading_matches_another(seen: Seen) -> Iterator[Found]:
+    """Readings that are not what the lamp would leave, as long as nobody has confirmed them."""
+    for group, judged in _judged(seen):
+        for reading in seen.survey.readings_of(group):
+            asked = judged.get("questions", {}).get(reading["id"])
+            if asked and not _is_confirmed(reading) and not _is_alone(seen, group, reading, asked):
+                yield _of_reading(seen, group, reading, code=asked[0]["code"])
+
+
+def outlier(seen: Seen) -> Iterator[Found]:
+    """Readings more than 3 mm from every other of their kind, as long as nobody has confirmed them."""
+    for group in seen.survey.groups_to_convert():
+        judged = seen.judgements.get(group["id"], {})
+        for reading in seen.survey.readings_of(group):
+            asked = judged.get("questions", {}).get(reading["id"], [])
+            if not _is_confirmed(reading) and _is_alone(seen, group, reading, asked):
+                yield _of_reading(seen, group, reading)
+
+
+def set_aside(seen: Seen) -> Iterator[Found]:
+    """Socket pairs whose reading was set aside: they are mended, or get a spare."""
+    for group in seen.survey.groups_to_convert():
+        for reading in seen.survey.children(group, "cavity_reading"):
+            if "set_aside" in reading["facets"] and "voided" not in reading["facets"]:
+                yield _of_reading(seen, group, reading, reason=facet(reading, "set_aside").get("reason", ""))
+
+
+def verdict_differs(seen: Seen) -> Iterator[Found]:
+    """Groups in which the surveyor saw another verdict, on the same readings, than the rules give here and now.
+
+    A reading keeps the verdict that was shown (`verdict`) and of how many readings it was made (`n`); only
+    one that was made of as many readings as there are now is compared.
+    """
+    for group, judged in _judged(seen):
+        readings = seen.survey.readings_of(group)
+        for reading in readings:
+            shown = facet(reading, "identity").get("verdict_seen") or {}
+            differs = shown.get("n") == len(readings) and shown.get("verdict") != _best(judged)
+            if differs and not _is_confirmed(reading):
+                yield _of_reading(seen, group, reading, shown=shown.get("verdict"), now=_best(judged))
+                break
+
+
+def _judged(seen: Seen) -> Iterator[tuple[Record, Mapping[str, Json]]]:
+    """Groups that have a reading, with what the rules say of them."""
+    for group in seen.survey.groups_to_convert():
+        judged = seen.judgements.get(group["id"])
+        if judged is not None and seen.survey.readings_of(group):
+            yield group, judged
+
+
+def _best(judged: Mapping[str, Json]) -> str:
+    best = judged.get("best")
+    return "cannot tell" if best is None else str(judged["fits"][best]["verdict"])
+
+
+def _held_by_cluster(judged: Mapping[str, Json]) -> bool:
+    return bool(judged.get("trusted", {}).get("status") == "two clusters")
+
+
+def _is_confirmed(reading: Record) -> bool:
+    return facet(reading, "confirmed").get("answer") == "it is what the tape shows"
+
+
+def _is_alone(seen: Seen, group: Record, reading: Record, asked: list[Mapping[str, Json]]) -> bool:
+    """Whether no other reading of the kind is near; one that is another lamp's length is not wild but a question."""
+    if any(question["code"] not in OUT_OF_BAND for question in asked):
+        return False
+    at = facet(reading, "identity")["length_ticks"]
+    others = [facet(each, "identity")["length_ticks"] for each in _readings_of_kind(seen, group) if each is not reading]
+    return len(others) >= OTHERS_LEAST and all(abs(other - at) > ALONE_TICKS for other in others)
+
+
+def _readings_of_kind(seen: Seen, group: Record) -> list[Record]:
+    kind = facet(group, "identity").get("kind")
+    groups = [each for each in seen.survey.groups_to_convert() if facet(each, "identity").get("kind") == kind]
+    return [reading for each in groups for reading in seen.survey.readings_of(each)]
+
+
+def _of_reading(seen: Seen, group: Record, reading: Record, **facts: Json) -> Found:
+    identity = facet(reading, "identity")
+    about = {"as_entered": identity.get("as_entered", ""), "position": identity.get("position")}
+    return Found(reading["id"], seen.survey.room_of(group), {"kind": mark_of(seen.survey.kind_of(group))} | about | facts)

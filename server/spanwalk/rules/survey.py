@@ -1,0 +1,144 @@
+"""What the records of a site say, looked up by id, parent and type. Twin: pwa/rules/survey.js."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+Json = Any
+Record = Mapping[str, Json]
+NOT_SEEN = "not seen"
+NOTHING_TO_CONVERT = ("built-in LED", "none")
+LAST = 1_000_000
+"""Order of what has no place in the walk: after everything that has one."""
+
+
+class Survey:
+    """The view records of one site, indexed.
+
+    Parameters
+    ----------
+    records : iterable of view records
+        All records of the site, removed ones too, in any order.
+    """
+
+    def __init__(self, records: Iterable[Record]) -> None:
+        self.all: list[Record] = sorted(records, key=lambda record: record["id"])
+        self.by_id: dict[str, Record] = {record["id"]: record for record in self.all}
+        self._children: dict[str, list[Record]] = defaultdict(list)
+        self._of_type: dict[str, list[Record]] = defaultdict(list)
+        for record in self.all:
+            if record["parent"] is not None:
+                self._children[record["parent"]].append(record)
+            if self.is_live(record):
+                self._of_type[record["type"]].append(record)
+
+    def is_live(self, record: Record) -> bool:
+        """Whether neither the record nor anything that it stands in has been removed."""
+        at: Record | None = record
+        while at is not None:
+            if at["removed"]:
+                return False
+            at = self.by_id.get(at["parent"]) if at["parent"] is not None else None
+        return True
+
+    def of_type(self, type_name: str) -> list[Record]:
+        """Live records of a type, by id."""
+        return self._of_type[type_name]
+
+    def children(self, record: Record, type_name: str | None = None) -> list[Record]:
+        """Records whose parent it is and that are not removed themselves, by id."""
+        found = [child for child in self._children[record["id"]] if not child["removed"]]
+        return found if type_name is None else [child for child in found if child["type"] == type_name]
+
+    def site(self) -> Record:
+        """The site's own record; an empty one where it has not come yet."""
+        sites = self.of_type("site")
+        return sites[0] if sites else {"id": "", "type": "site", "parent": None, "removed": False, "facets": {}, "conflicts": []}
+
+    def kind_of(self, group: Record) -> Record | None:
+        """The kind of a group, where it is known."""
+        return self.by_id.get(facet(group, "identity").get("kind", ""))
+
+    def room_of(self, record: Record) -> Record | None:
+        """The room in which a record stands, itself if it is one."""
+        at: Record | None = record
+        while at is not None and at["type"] != "room":
+            at = self.by_id.get(at["parent"]) if at["parent"] is not None else None
+        return at
+
+    def floor_of(self, record: Record) -> Record | None:
+        """The floor on which a record stands, itself if it is one."""
+        at: Record | None = record
+        while at is not None and at["type"] != "floor":
+            at = self.by_id.get(at["parent"]) if at["parent"] is not None else None
+        return at
+
+    def readings_of(self, group: Record) -> list[Record]:
+        """Readings of a group that count: neither removed, voided nor set aside."""
+        readings = self.children(group, "cavity_reading")
+        return [each for each in readings if not {"voided", "set_aside"} & set(each["facets"])]
+
+    def groups_to_convert(self) -> list[Record]:
+        """Live groups whose conversion is of concern.
+
+        Left out are rooms in which there is nothing to convert, bodies with LEDs of their own or with
+        nothing in them, and groups that the manager leaves as they are.
+        """
+        return [group for group in self.of_type("group") if self._is_to_convert(group)]
+
+    def _is_to_convert(self, group: Record) -> bool:
+        room, kind = self.room_of(group), self.kind_of(group)
+        done = room is not None and progress_of(room) == "nothing to convert"
+        fitted = facet(kind, "lamps").get("fitted") if kind is not None else None
+        left = facet(group, "decision").get("decision") == "leave as is"
+        return not (done or left or fitted in NOTHING_TO_CONVERT)
+
+
+def facet(record: Record | None, name: str) -> Mapping[str, Json]:
+    """A facet's value; empty where nothing was entered."""
+    value: Mapping[str, Json] = record["facets"].get(name, {}) if record is not None else {}
+    return value
+
+
+def is_seen(value: Json) -> bool:
+    """Whether a field was entered and is not 'not seen'."""
+    return value is not None and value != NOT_SEEN
+
+
+def progress_of(room: Record) -> str:
+    """A room's progress; 'open' where nobody said."""
+    return str(facet(room, "progress").get("progress", "open"))
+
+
+def name_of_room(room: Record | None) -> str:
+    """Number and name of a room, as people say them."""
+    identity = facet(room, "identity")
+    return " ".join(str(identity[key]) for key in ("number", "name") if identity.get(key)) or "a room without a name"
+
+
+def mark_of(kind: Record | None) -> str:
+    """The mark of a kind."""
+    return str(facet(kind, "identity").get("mark", "?"))
+
+
+def fixtures_of(group: Record) -> int:
+    """Fixtures in a group; 0 where nobody counted."""
+    return int(facet(group, "count").get("count", 0))
+
+
+def is_position(group: Record, position: int) -> bool:
+    """Whether a group has a fixture at a position. Positions gone are never used again, so numbers go beyond the count."""
+    gone = facet(group, "count").get("gone", [])
+    return 1 <= position <= fixtures_of(group) + len(gone) and position not in gone
+
+
+def floor_order(floor: Record | None) -> int:
+    """Place of a floor among floors; unplaced ones come last."""
+    return int(facet(floor, "identity").get("order", LAST))
+
+
+def walk_order(room: Record | None) -> int:
+    """Place of a room in the walk; unplaced ones come last."""
+    return int(facet(room, "walk").get("order", LAST))
