@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from tests.open_points.planting import patched, vectors
 
 from spanwalk.rules.completeness import completeness
 from spanwalk.rules.open_points import open_points
-from tests.open_points.planting import patched, vectors
 
 SITE = vectors("open_points")
 CASES = vectors("completeness")["cases"]

@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.open_points.planting import patched, vectors
 
 from spanwalk.rules.open_points import RULES, open_points
-from tests.open_points.planting import patched, vectors
 
 ROOT = Path(__file__).resolve().parents[2]
 VECTORS = vectors("open_points")
