@@ -276,7 +276,8 @@ class Phone:
             }
             self.outbox.append(renamed)
             self.own[renamed["id"]] = renamed
-            self.ticks[renamed["id"]] = self.ticks[operation["id"]]
+            self.ticks[renamed["id"]] = self.ticks.pop(operation["id"])
+            del self.own[operation["id"]]  # that name now means the other phone's
         self.cursor, self.records = 0, {}
 
     def pull(self, server: Server) -> None:

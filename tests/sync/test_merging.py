@@ -391,6 +391,15 @@ def test_an_id_with_other_content_is_a_fork_and_is_not_taken(site: PaperSite) ->
     assert site.value(ROOM, "walk") == WALK_1
 
 
+def test_nothing_new_is_taken_from_a_batch_in_which_an_id_is_forked(site: PaperSite) -> None:
+    one, copied = pen(1), pen(1)
+    site.push(one.set(ROOM, "walk", WALK_1))
+    first = copied.set(ROOM, "walk", WALK_2)
+    second = copied.set(ROOM, "walk", WALK_3, seen=first["id"])
+    assert [answer.result for answer in site.push(first, second)] == ["fork", "fork"]
+    assert site.value(ROOM, "walk") == WALK_1
+
+
 def test_a_low_counter_that_is_not_known_is_merely_late(site: PaperSite) -> None:
     one = pen(1)
     early, late = one.set(ROOM, "walk", WALK_1), one.set(ROOM, "hours", {"hours_year": 10})

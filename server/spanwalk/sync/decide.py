@@ -45,17 +45,25 @@ def decide(gathered: Gathered, operations: Iterable[Operation]) -> Decision:
     Decision
         One answer for each operation, in order.
     """
-    work = _Work(gathered)
-    for operation in operations:
+    batch = list(operations)
+    work = _Work(gathered, _forked(gathered, batch))
+    for operation in batch:
         work.take(operation)
     return work.decision
+
+
+def _forked(gathered: Gathered, batch: list[Operation]) -> set[str]:
+    """Devices of which the batch re-uses an id with other content: there are two of them."""
+    known = ((operation, gathered.known.get(operation.id)) for operation in batch)
+    return {operation.device for operation, one in known if one is not None and one.hash != operation.hash}
 
 
 class _Work:
     """A batch being decided: gathered facts that move as operations take effect."""
 
-    def __init__(self, gathered: Gathered) -> None:
+    def __init__(self, gathered: Gathered, forked: set[str]) -> None:
         self.gathered = gathered
+        self.forked = forked
         self.decision = Decision(gathered.head, [], {}, set(), [])
 
     def take(self, operation: Operation) -> None:
@@ -67,10 +75,16 @@ class _Work:
     # -- operations that are answered without being merged
 
     def _repeated(self, operation: Operation) -> Known | None:
-        """The stored answer of an id that is known, a fork, or the answer under a former id."""
+        """The stored answer of an id that is known, a fork, or the answer under a former id.
+
+        What else a copied phone sends is not taken under that name either: what it has 'seen' may name its own
+        operation, and the server would take it for the other phone's.
+        """
         known = self.gathered.known.get(operation.id)
         if known is not None:
             return known if known.hash == operation.hash else _fork(operation)
+        if operation.device in self.forked:
+            return _fork(operation)
         twin = self._twin(operation)
         if twin is None:
             return None
