@@ -7,7 +7,10 @@
 
 const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
 // @ts-expect-error written by the server
-const { version, precache } = { version: VERSION, precache: /** @type {Record<string, string>} */ (PRECACHE) };
+const { version, precache } = {
+  version: VERSION,
+  precache: /** @type {Record<string, string>} */ (PRECACHE),
+};
 const PREFIX = 'spanwalk-page-';
 const CACHE = PREFIX + version;
 const SHELL = '/';
@@ -78,7 +81,8 @@ async function takeOver() {
 /** The list's address that answers a request; every page address is answered by the shell. @param {Request} request */
 function precachedAddress(request) {
   const { origin, pathname } = new URL(request.url);
-  if (request.method !== 'GET' || origin !== worker.location.origin || pathname.startsWith('/api/')) return null;
+  if (request.method !== 'GET' || origin !== worker.location.origin || pathname.startsWith('/api/'))
+    return null;
   if (request.mode === 'navigate' && !pathname.startsWith('/app/')) return SHELL;
   return pathname in precache ? pathname : null;
 }

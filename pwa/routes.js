@@ -1,0 +1,124 @@
+// Addresses of the page and their screens; the one place that reads and changes the address.
+
+import { h } from 'preact';
+import { useEffect, useState } from 'preact/hooks';
+import { store } from './store/store.js';
+import { screens as crew } from './views/crew/screens.js';
+import { screens as desk } from './views/desk/screens.js';
+import { navigate } from './views/navigate.js';
+import { NotFound, screens as survey } from './views/screens.js';
+
+export { navigate };
+
+/** @typedef {{path: string, screen: any}} Route */
+
+/** @type {Route[]} */
+const ROUTES = [...survey, ...desk, ...crew];
+
+/**
+ * The screen of an address, and what its pattern names.
+ *
+ * @param {string} pathname @param {Route[]} [routes]
+ * @returns {{screen: any, params: Record<string, string>} | null}
+ */
+export function match(pathname, routes = ROUTES) {
+  const parts = pathname.split('/').filter(Boolean);
+  for (const { path, screen } of routes) {
+    const params = paramsOf(path.split('/').filter(Boolean), parts);
+    if (params) return { screen, params };
+  }
+  return null;
+}
+
+/** @param {string[]} pattern @param {string[]} parts @returns {Record<string, string> | null} */
+function paramsOf(pattern, parts) {
+  if (pattern.length !== parts.length) return null;
+  /** @type {Record<string, string>} */
+  const params = {};
+  for (const [place, wanted] of pattern.entries()) {
+    if (wanted.startsWith(':')) params[wanted.slice(1)] = decoded(parts[place]);
+    else if (wanted !== parts[place]) return null;
+  }
+  return params;
+}
+
+/** @param {string} part */
+function decoded(part) {
+  try {
+    return decodeURIComponent(part);
+  } catch {
+    return part;
+  }
+}
+
+/** Follow a plain link without loading the page. @param {MouseEvent} event */
+function follow(event) {
+  const link = /** @type {Element} */ (event.target).closest?.('a[href]');
+  if (!(link instanceof HTMLAnchorElement) || event.defaultPrevented || event.button !== 0) return;
+  const modified = event.metaKey || event.ctrlKey || event.shiftKey || event.altKey;
+  const elsewhere =
+    link.origin !== location.origin || link.pathname.startsWith('/api/') || link.pathname.startsWith('/app/');
+  if (modified || elsewhere || link.target || link.hasAttribute('download')) return;
+  event.preventDefault();
+  navigate(link.pathname + link.search + link.hash);
+}
+
+/** @param {{onShown?: () => void}} props */
+export function Router({ onShown }) {
+  const [at, setAt] = useState(() => location.pathname);
+  const found = match(at);
+  const siteId = found?.params.site ?? null;
+  const { site, failed } = useSite(siteId);
+  useEffect(() => {
+    const move = () => setAt(location.pathname);
+    addEventListener('popstate', move);
+    addEventListener('click', follow);
+    return () => {
+      removeEventListener('popstate', move);
+      removeEventListener('click', follow);
+    };
+  }, []);
+  const waits = siteId !== null && !site && !failed;
+  useEffect(() => {
+    if (!waits) onShown?.();
+  }, [waits]);
+  if (waits) return null;
+  if (!found) return h(NotFound, { params: {}, site: null, path: at });
+  if (failed) return h(NotFound, { params: found.params, site: null, path: at, why: failed });
+  return h(found.screen, { key: at, params: found.params, site });
+}
+
+/**
+ * The opened site of an address.
+ *
+ * @param {string | null} id
+ * @returns {{site: any, failed: any}}
+ */
+function useSite(id) {
+  const [held, setHeld] = useState(
+    /** @type {{id: string | null, person: any, site: any, failed: any}} */ ({
+      id: null,
+      person: null,
+      site: null,
+      failed: null,
+    }),
+  );
+  const [person, setPerson] = useState(store.person?.id ?? null);
+  useEffect(() => store.subscribe(() => setPerson(store.person?.id ?? null)), []);
+  useEffect(() => {
+    if (id === null) return undefined;
+    let wanted = true;
+    /** @param {any} site @param {any} failed */
+    const hold = (site, failed) => wanted && setHeld({ id, person, site, failed });
+    store.openSite(id).then(
+      (site) => hold(site, null),
+      (error) => hold(null, error),
+    );
+    return () => {
+      wanted = false;
+    };
+  }, [id, person]);
+  if (id === null) return { site: null, failed: null };
+  if (held.id !== id || held.person !== person) return { site: null, failed: null };
+  return held;
+}

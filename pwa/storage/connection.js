@@ -1,0 +1,179 @@
+// One wrapper around every transaction: a lost connection is opened again and the work done once more, then it is 'not saved'.
+
+import { openDB, unwrap } from '../vendor/idb.js';
+
+const LOST = new Set(['InvalidStateError', 'UnknownError', 'AbortError', 'TimeoutError']);
+const OPEN_WITHIN_MS = 15000;
+
+/**
+ * A store without its promises, for many writes in a row: what fails ends the transaction, and that is heard of.
+ *
+ * @param {any} tx @param {string} name
+ * @returns {IDBObjectStore}
+ */
+export const plainStore = (tx, name) => /** @type {any} */ (unwrap(tx.objectStore(name)));
+
+/** What was not saved, and must not look as if it were. `code` is a sentence of the words files. */
+export class NotSaved extends Error {
+  /** @param {string} code @param {unknown} cause */
+  constructor(code, cause) {
+    super(code, { cause });
+    this.name = 'NotSaved';
+    this.code = code;
+    /** @type {Record<string, any>} */
+    this.facts = { reason: nameOf(cause) };
+  }
+}
+
+/** @param {unknown} error */
+const nameOf = (error) =>
+  error && typeof error === 'object' && 'name' in error ? String(error.name) : String(error);
+
+/** @param {unknown} error */
+const isFull = (error) => nameOf(error) === 'QuotaExceededError';
+
+/** A database that is opened when it is needed and opened again when it was lost. */
+export class Connection {
+  /**
+   * @param {string} name
+   * @param {number} version
+   * @param {(db: any, from: number) => void} upgrade
+   * @param {{onOutdated?: () => void}} [hooks] `onOutdated`: another tab holds a newer app; this page must be loaded again
+   */
+  constructor(name, version, upgrade, hooks = {}) {
+    this.name = name;
+    this.version = version;
+    this.upgrade = upgrade;
+    this.hooks = hooks;
+    /** @type {Promise<any> | null} */
+    this.opening = null;
+  }
+
+  /** @returns {Promise<any>} */
+  open() {
+    this.opening ??= this.#open().catch((error) => {
+      this.opening = null;
+      throw error;
+    });
+    return this.opening;
+  }
+
+  async #open() {
+    const opened = this.#openVersion(this.version).catch((error) => {
+      // An older app on a newer database: what it knows of is still there.
+      if (nameOf(error) === 'VersionError') return this.#openVersion(undefined);
+      throw error;
+    });
+    const db = await within(opened, OPEN_WITHIN_MS);
+    db.addEventListener('close', () => this.#forget(db));
+    return db;
+  }
+
+  /** @param {number | undefined} version */
+  #openVersion(version) {
+    return openDB(this.name, version, {
+      upgrade: (db, from) => this.upgrade(db, from),
+      blocking: (_now, _wanted, event) => {
+        const db = /** @type {any} */ (event.target);
+        db.close();
+        this.opening = null;
+        this.hooks.onOutdated?.();
+      },
+      terminated: () => {
+        this.opening = null;
+      },
+    });
+  }
+
+  /** @param {unknown} _db */
+  #forget(_db) {
+    this.opening = null;
+  }
+
+  /**
+   * Do work in one transaction; resolves when the transaction is complete.
+   *
+   * @template T
+   * @param {string[]} stores
+   * @param {'readonly' | 'readwrite'} mode
+   * @param {(tx: any) => Promise<T>} work may be called twice; awaits nothing but the transaction's own requests
+   * @param {'strict' | 'relaxed'} [durability]
+   * @returns {Promise<T>}
+   * @throws {NotSaved}
+   */
+  async run(stores, mode, work, durability = 'strict') {
+    try {
+      return await this.#once(stores, mode, work, durability);
+    } catch (error) {
+      if (isFull(error)) throw new NotSaved('storage-full', error);
+      if (!LOST.has(nameOf(error))) throw error;
+    }
+    await this.close();
+    try {
+      return await this.#once(stores, mode, work, durability);
+    } catch (error) {
+      throw new NotSaved(isFull(error) ? 'storage-full' : 'storage-lost', error);
+    }
+  }
+
+  /**
+   * @template T
+   * @param {string[]} stores @param {'readonly' | 'readwrite'} mode
+   * @param {(tx: any) => Promise<T>} work @param {'strict' | 'relaxed'} durability
+   * @returns {Promise<T>}
+   */
+  async #once(stores, mode, work, durability) {
+    const db = await this.open();
+    const tx = db.transaction(stores, mode, { durability });
+    /** @type {unknown} */
+    let failed;
+    const done = tx.done.catch((/** @type {unknown} */ error) => {
+      failed ??= tx.error ?? error ?? new DOMException('', 'AbortError');
+    });
+    /** @type {T | undefined} */
+    let result;
+    try {
+      result = await work(tx);
+    } catch (error) {
+      failed = error;
+      abort(tx);
+    }
+    await done;
+    if (failed) throw failed;
+    return /** @type {T} */ (result);
+  }
+
+  async close() {
+    const opening = this.opening;
+    this.opening = null;
+    try {
+      (await opening)?.close();
+    } catch {
+      // It never opened, or is closed already.
+    }
+  }
+}
+
+/** @param {any} tx */
+function abort(tx) {
+  try {
+    tx.abort();
+  } catch {
+    // It has ended already.
+  }
+}
+
+/**
+ * @template T
+ * @param {Promise<T>} promise @param {number} ms
+ * @returns {Promise<T>}
+ */
+function within(promise, ms) {
+  return new Promise((resolve, reject) => {
+    const timer = setTimeout(
+      () => reject(new DOMException('The database does not open.', 'TimeoutError')),
+      ms,
+    );
+    promise.then(resolve, reject).finally(() => clearTimeout(timer));
+  });
+}

@@ -1,0 +1,97 @@
+// Who has signed in on this phone, which sites they are on, who is signed in now: what a reload without a signal needs.
+
+import { Connection } from './connection.js';
+
+/**
+ * @typedef {object} SiteEntry
+ * @property {string} id
+ * @property {string} name
+ * @property {string} role
+ * @property {Array<{id: string, name: string, role: string | null}>} [people]
+ *
+ * @typedef {object} PersonRow
+ * @property {string} id
+ * @property {string} name
+ * @property {boolean} [owner]
+ * @property {SiteEntry[]} sites
+ * @property {string[]} opened sites that have a database on this phone
+ */
+
+const CURRENT = 'current';
+const SIGN_OUT_PENDING = 'sign-out-pending';
+
+export class HomeStorage {
+  /** @param {{onOutdated?: () => void}} [hooks] */
+  constructor(hooks) {
+    this.connection = new Connection(
+      'spanwalk',
+      1,
+      (db) => {
+        db.createObjectStore('people', { keyPath: 'id' });
+        db.createObjectStore('meta');
+      },
+      hooks,
+    );
+  }
+
+  /** @returns {Promise<PersonRow | null>} who is signed in on this phone */
+  current() {
+    return this.connection.run(['people', 'meta'], 'readonly', async (tx) => {
+      const id = await tx.objectStore('meta').get(CURRENT);
+      return id ? ((await tx.objectStore('people').get(id)) ?? null) : null;
+    });
+  }
+
+  /**
+   * The server has said who is signed in, and their sites.
+   *
+   * @param {{id: string, name: string, owner?: boolean}} person @param {SiteEntry[]} sites
+   * @returns {Promise<PersonRow>}
+   */
+  signedIn(person, sites) {
+    return this.connection.run(['people', 'meta'], 'readwrite', async (tx) => {
+      const before = await tx.objectStore('people').get(person.id);
+      const row = { ...person, sites, opened: before?.opened ?? [] };
+      await tx.objectStore('people').put(row);
+      await tx.objectStore('meta').put(person.id, CURRENT);
+      await tx.objectStore('meta').delete(SIGN_OUT_PENDING);
+      return row;
+    });
+  }
+
+  /** Nobody is signed in here now; the databases stay. @param {boolean} pending the server could not be told yet */
+  signedOut(pending) {
+    return this.connection.run(['meta'], 'readwrite', async (tx) => {
+      await tx.objectStore('meta').delete(CURRENT);
+      if (pending) await tx.objectStore('meta').put(true, SIGN_OUT_PENDING);
+      else await tx.objectStore('meta').delete(SIGN_OUT_PENDING);
+    });
+  }
+
+  /** Whether the server has still to be told that somebody signed out. @returns {Promise<boolean>} */
+  async signOutPending() {
+    return (
+      (await this.connection.run(['meta'], 'readonly', (tx) =>
+        tx.objectStore('meta').get(SIGN_OUT_PENDING),
+      )) === true
+    );
+  }
+
+  /** @param {string} person @param {string} site */
+  opened(person, site) {
+    return this.connection.run(['people'], 'readwrite', async (tx) => {
+      const row = await tx.objectStore('people').get(person);
+      if (row && !row.opened.includes(site))
+        await tx.objectStore('people').put({ ...row, opened: [...row.opened, site] });
+    });
+  }
+
+  /** All who have signed in on this phone. @returns {Promise<PersonRow[]>} */
+  people() {
+    return this.connection.run(['people'], 'readonly', (tx) => tx.objectStore('people').getAll());
+  }
+
+  close() {
+    return this.connection.close();
+  }
+}

@@ -1,0 +1,50 @@
+// The few rows about the phone itself: its device id and counter, how far it has pulled, what can be undone.
+
+/** @typedef {import('./types.js').Phone} Phone */
+/** @typedef {import('./types.js').SyncState} SyncState */
+
+export const PHONE = 'phone';
+export const SYNC = 'sync';
+export const UNDO = 'undo';
+export const INDEXED = 'indexed';
+
+const EPOCH_BYTES = 4;
+
+/** A device that has never been heard of. @returns {Phone} */
+export function newPhone() {
+  const epoch = [...crypto.getRandomValues(new Uint8Array(EPOCH_BYTES))];
+  return {
+    device: crypto.randomUUID(),
+    epoch: epoch.map((byte) => byte.toString(16).padStart(2, '0')).join(''),
+    counter: 0,
+    sentTo: 0,
+  };
+}
+
+/** Nothing was pulled yet. @returns {SyncState} */
+export const newSync = () => ({
+  cursor: 0,
+  firstHead: 0,
+  incarnation: null,
+  scope: null,
+  full: null,
+  fullCursor: 0,
+  backedUp: 0,
+  verified: null,
+  mismatch: false,
+  recount: false,
+  at: null,
+});
+
+/** @param {any} tx @returns {Promise<Phone>} */
+export const getPhone = (tx) => tx.objectStore('meta').get(PHONE);
+
+/** @param {any} tx @returns {Promise<SyncState>} */
+export const getSync = (tx) => tx.objectStore('meta').get(SYNC);
+
+/** @param {any} tx @param {Partial<SyncState>} change */
+export async function changeSync(tx, change) {
+  const next = { ...(await getSync(tx)), ...change };
+  await tx.objectStore('meta').put(next, SYNC);
+  return next;
+}

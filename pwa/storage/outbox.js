@@ -1,0 +1,239 @@
+// Operations on their way: what waits, what was sent, what was answered, what was refused.
+
+import { Edit } from './edit.js';
+import { applyOwn, forgetMine, mergeState, showMine, stopSettling } from './merging.js';
+import { changeSync, getPhone, getSync, newPhone, PHONE } from './meta.js';
+import { enqueue } from './saving.js';
+
+/** @typedef {import('./types.js').Waiting} Waiting */
+/** @typedef {import('./types.js').Answer} Answer */
+/** @typedef {import('./types.js').Operation} Operation */
+/** @typedef {import('./types.js').Refused} Refused */
+/** @typedef {import('./site_storage.js').SiteStorage} SiteStorage */
+
+const KEPT = new Set(['applied', 'same', 'conflict']);
+const ANSWERING = ['records', 'outbox', 'refused', 'answered', 'summaries', 'meta'];
+
+/**
+ * The oldest operations that wait, in order.
+ *
+ * @param {SiteStorage} storage @param {number} [most]
+ * @returns {Promise<Waiting[]>}
+ */
+export const waiting = (storage, most) =>
+  storage.run(['outbox'], 'readonly', (tx) => tx.objectStore('outbox').getAll(null, most));
+
+/** Store, before the first byte leaves, that these may have been seen. @param {SiteStorage} storage @param {Waiting[]} batch */
+export function markSent(storage, batch) {
+  const newest = Math.max(0, ...batch.map(({ n }) => n));
+  return storage.run(['meta'], 'readwrite', async (tx) => {
+    const phone = await getPhone(tx);
+    if (newest > phone.sentTo) await tx.objectStore('meta').put({ ...phone, sentTo: newest }, PHONE);
+  });
+}
+
+/**
+ * Take the answers to a batch in, all at once. Those without an answer, and forks, go on waiting.
+ *
+ * @param {SiteStorage} storage
+ * @param {Answer[]} answers
+ * @param {{backed_up?: number, scope?: string, incarnation?: string}} [about]
+ * @returns {Promise<{refused: number, forks: number}>}
+ */
+export function answered(storage, answers, about = {}) {
+  return storage.run(ANSWERING, 'readwrite', async (tx) => {
+    const edit = new Edit(tx, storage.pointers);
+    const told = { refused: 0, forks: 0 };
+    for (const answer of answers) {
+      const waits = /** @type {Waiting | undefined} */ (
+        await tx.objectStore('outbox').index('id').get(answer.id)
+      );
+      if (!waits) continue;
+      if (answer.result === 'fork') told.forks += 1;
+      else await take(tx, edit, waits, answer, told);
+    }
+    await edit.finish();
+    await noteServer(tx, about, edit.behind);
+    return told;
+  });
+}
+
+/** @param {any} tx @param {Edit} edit @param {Waiting} waits @param {Answer} answer @param {{refused: number}} told */
+async function take(tx, edit, waits, answer, told) {
+  const { n, id, op } = waits;
+  const record = await edit.getOrMake(op.record, op.type);
+  await tx.objectStore('outbox').delete(n);
+  if (!KEPT.has(answer.result)) {
+    told.refused += 1;
+    const reason = { code: answer.code ?? answer.result, facts: answer.facts ?? {} };
+    await tx.objectStore('refused').put({ id, n, record: op.record, op, ...reason });
+    stopSettling(record, op);
+    if (record.mine[op.facet]?.op === id) showMine(record, op, reason);
+    return;
+  }
+  await tx
+    .objectStore('answered')
+    .put({ n, id, record: op.record, op, result: answer.result, seq: answer.seq ?? 0 });
+  if (answer.result === 'applied') applyOwn(record, op, answer.seq ?? 0);
+  else if (answer.record) mergeState(record, answer.record, () => undefined);
+  forgetMine(record, op);
+}
+
+/** @param {any} tx @param {{backed_up?: number, scope?: string, incarnation?: string}} about @param {boolean} behind */
+async function noteServer(tx, about, behind) {
+  const sync = await getSync(tx);
+  const scopeChanged = about.scope !== undefined && sync.scope !== null && about.scope !== sync.scope;
+  await changeSync(tx, {
+    incarnation: sync.incarnation ?? about.incarnation ?? null,
+    full: scopeChanged ? (sync.full ?? 'scope-changed') : sync.full,
+    fullCursor: scopeChanged ? 0 : sync.fullCursor,
+    recount: sync.recount || behind,
+  });
+  if ((about.backed_up ?? 0) > sync.backedUp) await forgetBackedUp(tx, about.backed_up ?? 0);
+}
+
+/** Answered operations that a backup holds need not be kept here. @param {any} tx @param {number} backedUp */
+async function forgetBackedUp(tx, backedUp) {
+  await changeSync(tx, { backedUp });
+  let cursor = await tx.objectStore('answered').openCursor();
+  while (cursor) {
+    if (cursor.value.seq <= backedUp) await cursor.delete();
+    cursor = await cursor.continue();
+  }
+}
+
+/** @param {SiteStorage} storage @returns {Promise<Refused[]>} */
+export async function refused(storage) {
+  const rows = await storage.run(['refused'], 'readonly', (tx) => tx.objectStore('refused').getAll());
+  return rows.sort((/** @type {Refused} */ a, /** @type {Refused} */ b) => a.n - b.n);
+}
+
+/**
+ * Send a refused operation again, corrected or as it is, and behind it those that were refused because of it.
+ *
+ * @param {SiteStorage} storage
+ * @param {string} id
+ * @param {import('./types.js').Value | null} corrected
+ */
+export function retryRefused(storage, id, corrected) {
+  return storage.run(ANSWERING, 'readwrite', async (tx) => {
+    const rows = /** @type {Refused[]} */ (await tx.objectStore('refused').getAll());
+    const again = withFollowers(rows, id);
+    const edit = new Edit(tx, storage.pointers);
+    const phone = await getPhone(tx);
+    /** @type {{phone: any, put: Waiting[], newest: Waiting | undefined}} */
+    const save = { phone, put: [], newest: undefined };
+    for (const row of again) {
+      const to = row.id === id && corrected ? corrected : row.op.to;
+      const { formerly: _, ...plain } = row.op;
+      const op = { ...plain, to, replaces: row.id };
+      enqueue(save, op);
+      const record = await edit.getOrMake(op.record, op.type);
+      if (record.mine[op.facet]?.op === row.id || !record.mine[op.facet]) showMine(record, op);
+      await tx.objectStore('refused').delete(row.id);
+    }
+    for (const waits of save.put) await tx.objectStore('outbox').put(waits);
+    await tx.objectStore('meta').put(phone, PHONE);
+    await edit.finish();
+    return again.length;
+  });
+}
+
+/** @param {Refused[]} rows @param {string} id @returns {Refused[]} in the order in which they were made */
+function withFollowers(rows, id) {
+  const wanted = new Set([id]);
+  const sorted = [...rows].sort((a, b) => a.n - b.n);
+  for (const row of sorted) if (wanted.has(row.facts.operation)) wanted.add(row.id);
+  return sorted.filter((row) => wanted.has(row.id));
+}
+
+/** A person lets a refused operation go. @param {SiteStorage} storage @param {string} id */
+export function dropRefused(storage, id) {
+  return storage.run(ANSWERING, 'readwrite', async (tx) => {
+    const row = /** @type {Refused | undefined} */ (await tx.objectStore('refused').get(id));
+    if (!row) return;
+    await tx.objectStore('refused').delete(id);
+    const edit = new Edit(tx, storage.pointers);
+    const record = await edit.get(row.record);
+    if (record?.mine[row.op.facet]?.op === id) await showOlder(tx, record, row.op.facet);
+    await edit.finish();
+  });
+}
+
+/** Show what stood behind a change that is gone. @param {any} tx @param {import('./types.js').LocalRecord} record @param {string} facet */
+async function showOlder(tx, record, facet) {
+  const rows = await tx.objectStore('refused').index('record').getAll(record.id);
+  const older = rows.filter((/** @type {Refused} */ row) => row.op.facet === facet);
+  const newest = older.sort((/** @type {Refused} */ a, /** @type {Refused} */ b) => b.n - a.n)[0];
+  delete record.mine[facet];
+  if (newest) showMine(record, newest.op, { code: newest.code, facts: newest.facts });
+}
+
+/**
+ * Another phone goes by the same name: take a new one, and give what waits new ids that say the former ones.
+ *
+ * @param {SiteStorage} storage
+ * @param {Map<string, string>} hashes hash of each waiting operation, by id
+ */
+export function takeNewName(storage, hashes) {
+  return storage.run(ANSWERING, 'readwrite', async (tx) => {
+    const before = await getPhone(tx);
+    const phone = { ...newPhone(), counter: before.counter, sentTo: before.sentTo, renamed: {} };
+    const rows = /** @type {Waiting[]} */ (await tx.objectStore('outbox').getAll());
+    /** @type {Record<string, string>} */
+    const names = Object.fromEntries(rows.map(({ n, id }) => [id, `${phone.device}.${phone.epoch}.${n}`]));
+    const edit = new Edit(tx, storage.pointers);
+    for (const row of rows) {
+      const hash = hashes.get(row.id);
+      // Saved after the hashes were made: the next push meets the fork again, with this one named.
+      if (hash === undefined) throw new Error('an operation was saved meanwhile');
+      const op = renamedOperation(row, names, hash, before.sentTo);
+      await tx.objectStore('outbox').put({ ...row, id: op.id, op });
+      renameMine(await edit.getOrMake(op.record, op.type), names);
+    }
+    await edit.finish();
+    await tx.objectStore('meta').put({ ...phone, renamed: names }, PHONE);
+    await changeSync(tx, { full: 'fork', fullCursor: 0, firstHead: 0 });
+  });
+}
+
+/** @param {Waiting} row @param {Record<string, string>} names @param {string} hash @param {number} sentTo @returns {Operation} */
+function renamedOperation({ n, op }, names, hash, sentTo) {
+  /** @template T @param {T} id @returns {T} */
+  const now = (id) => /** @type {any} */ (typeof id === 'string' ? (names[id] ?? id) : id);
+  const seen =
+    op.seen !== null && typeof op.seen === 'object'
+      ? Object.fromEntries(Object.entries(op.seen).map(([facet, id]) => [facet, now(id)]))
+      : now(op.seen);
+  const formerly = op.formerly && n > sentTo ? op.formerly : { id: op.id, hash };
+  return { ...op, id: now(op.id), seen, settles: op.settles.map(now), formerly };
+}
+
+/** @param {import('./types.js').LocalRecord} record @param {Record<string, string>} names */
+function renameMine(record, names) {
+  for (const mine of Object.values(record.mine)) mine.op = names[mine.op] ?? mine.op;
+  for (const [conflict, op] of Object.entries(record.settling)) record.settling[conflict] = names[op] ?? op;
+}
+
+/**
+ * The server was set back: what it had answered goes out again, under the same ids, before what waits.
+ *
+ * @param {SiteStorage} storage
+ * @param {string} incarnation
+ */
+export function serverWasSetBack(storage, incarnation) {
+  return storage.run(['outbox', 'answered', 'meta', 'staging'], 'readwrite', async (tx) => {
+    for (const { n, id, record, op } of await tx.objectStore('answered').getAll()) {
+      await tx.objectStore('outbox').put({ n, id, record, op });
+    }
+    await tx.objectStore('answered').clear();
+    await tx.objectStore('staging').clear();
+    await changeSync(tx, {
+      incarnation,
+      full: 'incarnation-changed',
+      fullCursor: 0,
+      firstHead: 0,
+      backedUp: 0,
+    });
+  });
+}

@@ -1,0 +1,175 @@
+// Pages of the server's state: taken in one by one beside what this phone has not sent, or gathered to replace the whole copy.
+
+import { plainStore } from './connection.js';
+import { Edit } from './edit.js';
+import { mergeState, onlyHere, replaceBase, saidBy } from './merging.js';
+import { changeSync, getPhone, getSync } from './meta.js';
+import { isNothing, reindex } from './records.js';
+import { countAll } from './summaries.js';
+
+/** @typedef {import('./types.js').Page} Page */
+/** @typedef {import('./types.js').State} State */
+/** @typedef {import('./types.js').LocalRecord} LocalRecord */
+/** @typedef {import('./types.js').SyncState} SyncState */
+/** @typedef {import('./site_storage.js').SiteStorage} SiteStorage */
+
+const COUNTED_ONE_BY_ONE = 60;
+const PULLING = ['records', 'outbox', 'answered', 'summaries', 'meta'];
+const REPLACING = ['records', 'staging', 'summaries', 'photos', 'recovered', 'meta'];
+
+/**
+ * Take a page and its cursor in, in one transaction.
+ *
+ * @param {SiteStorage} storage
+ * @param {Page} page
+ * @returns {Promise<{missing: boolean}>} `missing`: a value of this phone's own was not found; all is to be pulled again
+ */
+export function pulled(storage, page) {
+  if (page.records.length === 0 && !page.more) return notePage(storage, page);
+  const durability = page.records.length > COUNTED_ONE_BY_ONE ? 'relaxed' : 'strict';
+  return storage.run(PULLING, 'readwrite', (tx) => takePage(storage, tx, page), durability);
+}
+
+/** @param {SiteStorage} storage @param {Page} page */
+async function notePage(storage, page) {
+  await storage.run(['meta', 'answered'], 'readwrite', async (tx) => {
+    const sync = await getSync(tx);
+    await changeSync(tx, pageNoted(sync, page, false, false));
+  });
+  return { missing: false };
+}
+
+/** @param {SiteStorage} storage @param {any} tx @param {Page} page */
+async function takePage(storage, tx, page) {
+  const many = page.records.length > COUNTED_ONE_BY_ONE;
+  const edit = new Edit(tx, storage.pointers, { count: !many });
+  const here = many ? new Set(await tx.objectStore('records').getAllKeys()) : null;
+  let missing = false;
+  for (const state of page.records) {
+    const record =
+      here && !here.has(state.id)
+        ? edit.make(state.id, state.type)
+        : await edit.getOrMake(state.id, state.type);
+    const lacking = mergeState(record, state, () => undefined);
+    if (lacking.length > 0) missing = !(await findOwn(tx, record, state, lacking)) || missing;
+  }
+  await edit.finish();
+  const sync = await getSync(tx);
+  await changeSync(tx, pageNoted(sync, page, missing, many || edit.behind));
+  return { missing };
+}
+
+/** Look for values that this phone wrote and has not had answered. @param {any} tx @param {LocalRecord} record @param {State} state @param {string[]} ids */
+async function findOwn(tx, record, state, ids) {
+  /** @type {Map<string, import('./types.js').Value>} */
+  const found = new Map();
+  for (const id of ids) {
+    const row =
+      (await tx.objectStore('outbox').index('id').get(id)) ??
+      (await tx.objectStore('answered').index('id').get(id));
+    if (row) found.set(id, saidBy(row.op));
+  }
+  return mergeState(record, state, (op) => found.get(op)).length === 0;
+}
+
+/** @param {SyncState} sync @param {Page} page @param {boolean} missing @param {boolean} recount @returns {Partial<SyncState>} */
+function pageNoted(sync, page, missing, recount) {
+  const first = sync.cursor === 0 && sync.firstHead === 0 ? page.head : sync.firstHead;
+  return {
+    cursor: page.next,
+    firstHead: page.more ? first : 0,
+    incarnation: sync.incarnation ?? page.incarnation,
+    scope: page.scope,
+    recount: sync.recount || recount,
+    full: missing ? 'own-value-missing' : sync.full,
+    fullCursor: missing ? 0 : sync.fullCursor,
+  };
+}
+
+/**
+ * Put a page of a full pull aside; on the last one, let the gathered state take the place of the copy.
+ *
+ * @param {SiteStorage} storage
+ * @param {Page} page
+ */
+export async function pulledAnew(storage, page) {
+  await storage.run(
+    ['staging', 'meta'],
+    'readwrite',
+    async (tx) => {
+      const sync = await getSync(tx);
+      const staging = plainStore(tx, 'staging');
+      if (sync.fullCursor === 0) staging.clear();
+      for (const state of page.records) staging.put(state);
+      const firstHead = sync.fullCursor === 0 ? page.head : sync.firstHead;
+      await changeSync(tx, {
+        fullCursor: page.next,
+        firstHead,
+        scope: page.scope,
+        incarnation: page.incarnation,
+      });
+    },
+    'relaxed',
+  );
+  if (!page.more) await replaceAll(storage, page);
+}
+
+/** @param {SiteStorage} storage @param {Page} page */
+function replaceAll(storage, page) {
+  return storage.run(REPLACING, 'readwrite', async (tx) => {
+    const sync = await getSync(tx);
+    const { device } = await getPhone(tx);
+    const states = new Map(
+      (await tx.objectStore('staging').getAll()).map((/** @type {State} */ state) => [state.id, state]),
+    );
+    const before = new Map(
+      (await tx.objectStore('records').getAll()).map((/** @type {LocalRecord} */ r) => [r.id, r]),
+    );
+    if (sync.full === 'incarnation-changed') await keepOnlyHere(tx, before, states, device);
+    const records = plainStore(tx, 'records');
+    for (const id of new Set([...states.keys(), ...before.keys()])) {
+      const record = replaceBase(before.get(id), states.get(id));
+      if (!record || isNothing(record)) records.delete(id);
+      else {
+        reindex(record, storage.pointers);
+        records.put(record);
+      }
+    }
+    plainStore(tx, 'staging').clear();
+    await changeSync(tx, { cursor: page.next, firstHead: 0, full: null, fullCursor: 0, recount: true });
+  });
+}
+
+/** @param {any} tx @param {Map<string, LocalRecord>} before @param {Map<string, State>} states @param {string} device */
+async function keepOnlyHere(tx, before, states, device) {
+  for (const record of before.values()) {
+    for (const row of onlyHere(record, states.get(record.id), device))
+      await tx.objectStore('recovered').add(row);
+  }
+}
+
+/** Why everything has to be pulled again. @param {SiteStorage} storage @param {string} why */
+export const needAll = (storage, why) =>
+  storage.run(['meta'], 'readwrite', (tx) => changeSync(tx, { full: why, fullCursor: 0, firstHead: 0 }));
+
+/** Count all rooms' rows anew if some could not be kept up. @param {SiteStorage} storage */
+export async function recountIfBehind(storage) {
+  const sync = await storage.run(['meta'], 'readonly', getSync);
+  if (!sync.recount) return;
+  await storage.run(
+    ['records', 'photos', 'summaries', 'meta'],
+    'readwrite',
+    async (tx) => {
+      const photos = await tx.objectStore('photos').getAll();
+      const unsent = new Map(
+        photos.filter((/** @type {any} */ p) => !p.received).map((/** @type {any} */ p) => [p.record, 1]),
+      );
+      const rows = countAll(await tx.objectStore('records').getAll(), unsent);
+      const store = plainStore(tx, 'summaries');
+      store.clear();
+      for (const row of rows) store.put(row);
+      await changeSync(tx, { recount: false });
+    },
+    'relaxed',
+  );
+}

@@ -1,0 +1,107 @@
+// A record on the phone: what the server has, what this phone makes of it, and what screens are shown. Pure.
+
+/** @typedef {import('./types.js').LocalRecord} LocalRecord */
+/** @typedef {import('./types.js').RecordView} RecordView */
+
+export const IDENTITY = 'identity';
+export const LIFE = 'life';
+
+/**
+ * A record that nobody has written to yet.
+ *
+ * @param {string} id @param {string} type
+ * @returns {LocalRecord}
+ */
+export function emptyRecord(id, type) {
+  return {
+    id,
+    type,
+    seq: 0,
+    facets: {},
+    conflicts: [],
+    mine: {},
+    settling: {},
+    parent: null,
+    removed: false,
+    refs: [],
+  };
+}
+
+/**
+ * A facet as it is shown: this phone's change, else the server's value.
+ *
+ * @param {LocalRecord} record @param {string} facet
+ */
+export const shown = (record, facet) => record.mine[facet] ?? record.facets[facet];
+
+/** Whether nothing is left of it. @param {LocalRecord} record */
+export const isNothing = (record) =>
+  Object.keys(record.facets).length === 0 && Object.keys(record.mine).length === 0;
+
+/**
+ * Where a type's values point: [facet, field] of every reference, and of the field that it is looked up by.
+ *
+ * @typedef {{refs: Record<string, Array<[string, string]>>, lookups: Record<string, [string, string]>}} Pointers
+ */
+
+/**
+ * Bring what is indexed up to date with what is shown.
+ *
+ * @param {LocalRecord} record
+ * @param {Pointers} pointers
+ */
+export function reindex(record, pointers) {
+  record.parent = shown(record, IDENTITY)?.value.parent ?? null;
+  record.removed = shown(record, LIFE)?.value.removed ?? false;
+  const refs = (pointers.refs[record.type] ?? []).map(([facet, field]) => shown(record, facet)?.value[field]);
+  record.refs = [...new Set(refs.filter((ref) => typeof ref === 'string'))];
+  const [facet, field] = pointers.lookups[record.type] ?? [];
+  const key = facet && field ? shown(record, facet)?.value[field] : undefined;
+  if (typeof key === 'string') record.lookup = key;
+  else delete record.lookup;
+}
+
+/** Conflicts that are shown: those not named by an own operation on its way. @param {LocalRecord} record */
+export const openConflicts = (record) =>
+  record.conflicts.filter((conflict) => !(conflict.id in record.settling));
+
+/**
+ * A record as rules and screens see it.
+ *
+ * @param {LocalRecord} record
+ * @returns {RecordView}
+ */
+export function viewOf(record) {
+  /** @type {RecordView} */
+  const view = {
+    id: record.id,
+    type: record.type,
+    parent: record.parent,
+    removed: record.removed,
+    facets: {},
+    conflicts: openConflicts(record).map(({ id, facet, by, at, value, kind }) => ({
+      id,
+      facet,
+      by,
+      at,
+      value,
+      kind,
+    })),
+    mine: {},
+    seen: {},
+    refused: {},
+    by: {},
+    at: {},
+  };
+  for (const facet of new Set([...Object.keys(record.facets), ...Object.keys(record.mine)])) {
+    const held = shown(record, facet);
+    const mine = record.mine[facet];
+    if (facet !== LIFE) view.facets[facet] = held.value;
+    view.seen[facet] = held.op;
+    view.by[facet] = held.by;
+    view.at[facet] = held.at;
+    if (mine) view.mine[facet] = true;
+    if (mine?.refused) view.refused[facet] = { op: mine.op, ...mine.refused };
+  }
+  return view;
+}

@@ -1,0 +1,361 @@
+// Everything one person has of one site on this phone, by verbs. The only place that knows there is an IndexedDB.
+
+import { Connection } from './connection.js';
+import { Edit } from './edit.js';
+import { getPhone, getSync, INDEXED, newPhone, newSync, PHONE, SYNC, UNDO } from './meta.js';
+import * as outbox from './outbox.js';
+import * as photoQueue from './photo_queue.js';
+import * as pulls from './pulls.js';
+import { LIFE, reindex, shown, viewOf } from './records.js';
+import { change, takeBack } from './saving.js';
+import { databaseName, STORES, upgrade, VERSION } from './schema.js';
+
+/** @typedef {import('./types.js').LocalRecord} LocalRecord */
+/** @typedef {import('./types.js').Draft} Draft */
+/** @typedef {import('./types.js').RecordView} RecordView */
+/** @typedef {import('./records.js').Pointers} Pointers */
+
+const SAVING = ['records', 'outbox', 'summaries', 'meta'];
+const SAVING_A_PHOTO = [...SAVING, 'photos', 'photo_bytes'];
+const UNDO_DEPTH = 20;
+const AFTER_ALL_TEXT = '\uffff';
+
+/**
+ * @typedef {object} Opening
+ * @property {string} site
+ * @property {string} person
+ * @property {Pointers} pointers
+ * @property {number} spec number of the spec that operations are written by
+ * @property {() => string} [now] ISO time
+ * @property {() => void} [onOutdated]
+ * @property {string} [database] its name, where it is not the usual one
+ */
+
+export class SiteStorage {
+  /** @param {Opening} opening */
+  constructor({ site, person, pointers, spec, now = () => new Date().toISOString(), onOutdated, database }) {
+    this.site = site;
+    this.person = person;
+    this.pointers = pointers;
+    this.spec = spec;
+    this.now = now;
+    this.connection = new Connection(database ?? databaseName(site, person), VERSION, upgrade, { onOutdated });
+  }
+
+  /** Opens the database of this site and person, and makes it on the first day. @param {Opening} opening */
+  static async open(opening) {
+    const storage = new SiteStorage(opening);
+    await storage.#begin();
+    return storage;
+  }
+
+  async #begin() {
+    await this.run(['meta'], 'readwrite', async (tx) => {
+      const meta = tx.objectStore('meta');
+      if (!(await meta.get(PHONE))) await meta.put(newPhone(), PHONE);
+      if (!(await meta.get(SYNC))) await meta.put(newSync(), SYNC);
+    });
+    await this.#reindexIfChanged();
+  }
+
+  /** A newer spec may point elsewhere: what is indexed follows, operations stay as they are. */
+  async #reindexIfChanged() {
+    const wanted = JSON.stringify(this.pointers);
+    const indexed = await this.run(['meta'], 'readonly', (tx) => tx.objectStore('meta').get(INDEXED));
+    if (indexed === wanted) return;
+    await this.run(['records', 'meta'], 'readwrite', async (tx) => {
+      for (const record of await tx.objectStore('records').getAll()) {
+        reindex(record, this.pointers);
+        await tx.objectStore('records').put(record);
+      }
+      await tx.objectStore('meta').put(wanted, INDEXED);
+    });
+  }
+
+  /**
+   * @template T
+   * @param {string[]} stores @param {'readonly' | 'readwrite'} mode
+   * @param {(tx: any) => Promise<T>} work @param {'strict' | 'relaxed'} [durability]
+   * @returns {Promise<T>}
+   */
+  run(stores, mode, work, durability) {
+    return this.connection.run(stores, mode, work, durability);
+  }
+
+  close() {
+    return this.connection.close();
+  }
+
+  // -- reading
+
+  /** @param {string} id @returns {Promise<RecordView | undefined>} */
+  async get(id) {
+    const record = await this.run(['records'], 'readonly', (tx) => tx.objectStore('records').get(id));
+    return record && viewOf(record);
+  }
+
+  /**
+   * What hangs below a record, live ones only.
+   *
+   * @param {string} parent @param {string} [type]
+   */
+  children(parent, type) {
+    const range = type
+      ? IDBKeyRange.only([parent, type])
+      : IDBKeyRange.bound([parent], [parent, AFTER_ALL_TEXT]);
+    return this.#live('parent_type', range);
+  }
+
+  /** All live records of a type. @param {string} type */
+  all(type) {
+    return this.#live('type', type);
+  }
+
+  /** Every live record of the site. @returns {Promise<RecordView[]>} */
+  async everything() {
+    const found = await this.run(['records'], 'readonly', (tx) => tx.objectStore('records').getAll());
+    return liveViews(found);
+  }
+
+  /** Live records that refer to a record. @param {string} id @param {string} [type] */
+  async referring(id, type) {
+    const found = await this.#live('refs', id);
+    return type ? found.filter((record) => record.type === type) : found;
+  }
+
+  /**
+   * The record of a type that is found by a key (a label by its code).
+   *
+   * @param {string} type @param {string} key
+   * @returns {Promise<RecordView | undefined>}
+   */
+  async lookup(type, key) {
+    return (await this.#live('lookup', [type, key]))[0];
+  }
+
+  /** @param {string} index @param {any} range @returns {Promise<RecordView[]>} */
+  async #live(index, range) {
+    return liveViews(
+      await this.run(['records'], 'readonly', (tx) => tx.objectStore('records').index(index).getAll(range)),
+    );
+  }
+
+  async summaries() {
+    await pulls.recountIfBehind(this);
+    return /** @type {Promise<import('./types.js').Summary[]>} */ (
+      this.run(['summaries'], 'readonly', (tx) => tx.objectStore('summaries').getAll())
+    );
+  }
+
+  // -- saving
+
+  /**
+   * Save changes, all or none; resolves when they are on the disk.
+   *
+   * @param {Draft[]} drafts
+   * @param {{row: import('./types.js').PhotoRow, bytes: ArrayBuffer}} [photo] goes with them
+   * @returns {Promise<string[]>} ids of the operations written
+   */
+  save(drafts, photo) {
+    return this.#write(drafts, photo);
+  }
+
+  /**
+   * Remove a record and, before it, all that hangs below it.
+   *
+   * @param {string} id @param {string[]} [settles]
+   */
+  async remove(id, settles = []) {
+    const record = await this.get(id);
+    if (!record) return [];
+    const below = await this.#below(id);
+    const drafts = [...below.reverse(), record].map(({ id: each, type }) => removal(each, type));
+    drafts[drafts.length - 1].settles = settles;
+    return this.#write(drafts);
+  }
+
+  /** @param {string} id @returns {Promise<RecordView[]>} parents before children */
+  async #below(id) {
+    const children = await this.children(id);
+    const deeper = await Promise.all(children.map((child) => this.#below(child.id)));
+    return children.flatMap((child, place) => [child, ...deeper[place]]);
+  }
+
+  /** @param {string} id @param {string[]} [settles] */
+  async restore(id, settles = []) {
+    const record = await this.get(id);
+    if (!record) return [];
+    return this.#write([
+      {
+        record: id,
+        type: record.type,
+        facet: LIFE,
+        kind: 'restore',
+        seen: record.seen[LIFE] ?? null,
+        settles,
+      },
+    ]);
+  }
+
+  /** Take the newest save back, by new operations. @returns {Promise<boolean>} false when there is nothing to take back */
+  async undo() {
+    const [newest] = await this.undoable();
+    if (!newest) return false;
+    await this.#write(takeBack(newest), undefined, { popUndo: true });
+    return true;
+  }
+
+  /** Saves that can be taken back, newest first. @returns {Promise<import('./saving.js').Undone[][]>} */
+  async undoable() {
+    return (await this.run(['meta'], 'readonly', (tx) => tx.objectStore('meta').get(UNDO))) ?? [];
+  }
+
+  /**
+   * @param {Draft[]} drafts
+   * @param {{row: import('./types.js').PhotoRow, bytes: ArrayBuffer}} [photo]
+   * @param {{popUndo?: boolean}} [how]
+   */
+  #write(drafts, photo, { popUndo = false } = {}) {
+    return this.run(photo ? SAVING_A_PHOTO : SAVING, 'readwrite', async (tx) => {
+      const meta = tx.objectStore('meta');
+      const [phone, undo, last] = await Promise.all([getPhone(tx), meta.get(UNDO), newestOf(tx)]);
+      const photosUnsent = new Map(photo ? [[photo.row.record, 1]] : []);
+      const edit = new Edit(tx, this.pointers, { photosUnsent });
+      /** @type {import('./saving.js').Save} */
+      const save = {
+        phone,
+        newest: last,
+        by: this.person,
+        at: this.now(),
+        spec: this.spec,
+        put: [],
+        dropped: [],
+        undone: [],
+      };
+      for (const draft of drafts) change(save, await edit.getOrMake(draft.record, draft.type), draft);
+      if (photo) await putPhoto(tx, photo);
+      await edit.finish();
+      await this.#finish(tx, save, edit.behind, nextUndo(undo ?? [], save.undone, popUndo));
+      return save.put.map((waiting) => waiting.id);
+    });
+  }
+
+  /** @param {any} tx @param {import('./saving.js').Save} save @param {boolean} behind @param {import('./saving.js').Undone[][]} undo */
+  async #finish(tx, save, behind, undo) {
+    const outboxStore = tx.objectStore('outbox');
+    const meta = tx.objectStore('meta');
+    await Promise.all([
+      ...save.dropped.map((n) => outboxStore.delete(n)),
+      ...save.put.map((waiting) => outboxStore.put(waiting)),
+      meta.put(save.phone, PHONE),
+      meta.put(undo, UNDO),
+    ]);
+    if (behind) await meta.put({ ...(await getSync(tx)), recount: true }, SYNC);
+  }
+
+  // -- sync: what is on its way
+
+  phone() {
+    return this.run(['meta'], 'readonly', getPhone);
+  }
+
+  syncState() {
+    return this.run(['meta'], 'readonly', getSync);
+  }
+
+  /** @param {Partial<import('./types.js').SyncState>} change */
+  noteSync(change) {
+    return this.run(['meta'], 'readwrite', async (tx) => {
+      await tx.objectStore('meta').put({ ...(await getSync(tx)), ...change }, SYNC);
+    });
+  }
+
+  /** How much is only on this phone. @returns {Promise<{operations: number, photos: number, refused: number}>} */
+  counts() {
+    return this.run(['outbox', 'photos', 'refused'], 'readonly', async (tx) => {
+      const [operations, photos, refusedCount] = await Promise.all([
+        tx.objectStore('outbox').count(),
+        tx.objectStore('photos').getAll(),
+        tx.objectStore('refused').count(),
+      ]);
+      const unsent = photos.filter((/** @type {import('./types.js').PhotoRow} */ row) => !row.received);
+      const stopped = unsent.filter((/** @type {import('./types.js').PhotoRow} */ row) => row.refused).length;
+      return { operations, photos: unsent.length, refused: refusedCount + stopped };
+    });
+  }
+
+  /** Every record as it is kept, for the digest. @returns {Promise<LocalRecord[]>} */
+  kept() {
+    return this.run(['records'], 'readonly', (tx) => tx.objectStore('records').getAll());
+  }
+
+  /** What only the old copy knew when the server had been set back. */
+  recovered() {
+    return this.run(['recovered'], 'readonly', (tx) => tx.objectStore('recovered').getAll());
+  }
+
+  forgetRecovered() {
+    return this.run(['recovered'], 'readwrite', (tx) => tx.objectStore('recovered').clear());
+  }
+
+  /** Whether this database is still whole: every store is there. */
+  async isWhole() {
+    const db = await this.connection.open();
+    return STORES.every((name) => db.objectStoreNames.contains(name));
+  }
+
+  /** @param {number} [most] */
+  waiting = (most) => outbox.waiting(this, most);
+  /** @param {import('./types.js').Waiting[]} batch */
+  markSent = (batch) => outbox.markSent(this, batch);
+  /** @param {import('./types.js').Answer[]} answers @param {{backed_up?: number, scope?: string, incarnation?: string}} [about] */
+  answered = (answers, about) => outbox.answered(this, answers, about);
+  refused = () => outbox.refused(this);
+  /** @param {string} id @param {import('./types.js').Value | null} corrected */
+  retryRefused = (id, corrected) => outbox.retryRefused(this, id, corrected);
+  /** @param {string} id */
+  dropRefused = (id) => outbox.dropRefused(this, id);
+  /** @param {Map<string, string>} hashes */
+  takeNewName = (hashes) => outbox.takeNewName(this, hashes);
+  /** @param {string} incarnation */
+  serverWasSetBack = (incarnation) => outbox.serverWasSetBack(this, incarnation);
+  /** @param {import('./types.js').Page} page */
+  pulled = (page) => pulls.pulled(this, page);
+  /** @param {import('./types.js').Page} page */
+  pulledAnew = (page) => pulls.pulledAnew(this, page);
+  /** @param {string} why */
+  needAll = (why) => pulls.needAll(this, why);
+  photosHere = () => photoQueue.photosHere(this);
+  /** @param {string} sha256 */
+  photoBytes = (sha256) => photoQueue.photoBytes(this, sha256);
+  /** @param {string} sha256 */
+  photoReceived = (sha256) => photoQueue.photoReceived(this, sha256);
+  /** @param {string} sha256 @param {{code: string, facts: Record<string, any>}} reason */
+  photoRefused = (sha256, reason) => photoQueue.photoRefused(this, sha256, reason);
+  dropArrivedPhotos = () => photoQueue.dropArrived(this);
+}
+
+/** @param {LocalRecord[]} records @returns {RecordView[]} */
+const liveViews = (records) => records.filter((record) => !record.removed).map(viewOf);
+
+/** @param {string} record @param {string} type @returns {Draft} */
+const removal = (record, type) => ({ record, type, facet: LIFE, kind: 'remove' });
+
+/** @param {any} tx @returns {Promise<import('./types.js').Waiting | undefined>} */
+async function newestOf(tx) {
+  return (await tx.objectStore('outbox').openCursor(null, 'prev'))?.value;
+}
+
+/** @param {any} tx @param {{row: import('./types.js').PhotoRow, bytes: ArrayBuffer}} photo */
+async function putPhoto(tx, { row, bytes }) {
+  await tx.objectStore('photos').put(row);
+  await tx.objectStore('photo_bytes').put(bytes, row.sha256);
+}
+
+/** @param {import('./saving.js').Undone[][]} undo @param {import('./saving.js').Undone[]} undone @param {boolean} pop */
+function nextUndo(undo, undone, pop) {
+  if (pop) return undo.slice(1);
+  return undone.length > 0 ? [undone, ...undo].slice(0, UNDO_DEPTH) : undo;
+}
+
+export { shown };

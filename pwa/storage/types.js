@@ -1,0 +1,171 @@
+// What storage keeps, as types; no code.
+
+/**
+ * @typedef {Record<string, any>} Value A facet's value: an object of its fields.
+ *
+ * @typedef {object} Held A facet as the server has it.
+ * @property {string} op id of the operation that wrote it
+ * @property {number} seq
+ * @property {string} by person
+ * @property {string} at device time, to be shown only
+ * @property {Value} value
+ *
+ * @typedef {object} Mine A facet as this phone has changed it, not answered yet, or refused.
+ * @property {string} op
+ * @property {string} by
+ * @property {string} at
+ * @property {Value} value
+ * @property {{code: string, facts: Record<string, any>}} [refused]
+ *
+ * @typedef {object} Conflict
+ * @property {string} id
+ * @property {string} facet
+ * @property {string} op
+ * @property {string} by
+ * @property {string} at
+ * @property {number} seq
+ * @property {Value} value
+ * @property {string} [kind]
+ * @property {string} [device]
+ *
+ * @typedef {object} LocalRecord
+ * @property {string} id
+ * @property {string} type
+ * @property {number} seq newest sequence that is known of it; its conflict list is of that sequence
+ * @property {Record<string, Held>} facets
+ * @property {Conflict[]} conflicts
+ * @property {Record<string, Mine>} mine
+ * @property {Record<string, string>} settling conflict -> own operation that names it
+ * @property {string | null} parent as shown (mine before the server's)
+ * @property {boolean} removed as shown
+ * @property {string} [lookup] as shown
+ * @property {string[]} refs records that it refers to, as shown
+ *
+ * @typedef {object} Operation
+ * @property {string} id device.epoch.counter
+ * @property {string} by
+ * @property {string} record
+ * @property {string} type
+ * @property {string} facet
+ * @property {'set' | 'remove' | 'restore'} kind
+ * @property {string | null | Record<string, string>} seen
+ * @property {Value | null} from
+ * @property {Value | null} to
+ * @property {string[]} settles
+ * @property {string} [replaces]
+ * @property {{id: string, hash: string}} [formerly]
+ * @property {string} device_time
+ * @property {number} spec
+ *
+ * @typedef {object} Waiting An operation in the outbox; `n` is its counter and its place.
+ * @property {number} n
+ * @property {string} id
+ * @property {string} record
+ * @property {Operation} op
+ *
+ * @typedef {object} Refused
+ * @property {string} id
+ * @property {number} n
+ * @property {string} record
+ * @property {Operation} op
+ * @property {string} code
+ * @property {Record<string, any>} facts
+ *
+ * @typedef {object} Answered
+ * @property {number} n
+ * @property {string} id
+ * @property {string} record
+ * @property {Operation} op
+ * @property {string} result
+ * @property {number} seq
+ *
+ * @typedef {object} Answer
+ * @property {string} id
+ * @property {'applied' | 'same' | 'conflict' | 'refused' | 'held' | 'fork'} result
+ * @property {number} [seq]
+ * @property {State} [record]
+ * @property {string} [code]
+ * @property {Record<string, any>} [facts]
+ *
+ * @typedef {object} State A record on the wire.
+ * @property {string} id
+ * @property {string} type
+ * @property {string | null} parent
+ * @property {number} seq
+ * @property {boolean} removed
+ * @property {Record<string, Omit<Held, 'value'> & {value?: Value}>} facets
+ * @property {Conflict[]} conflicts
+ *
+ * @typedef {object} Page
+ * @property {string} incarnation
+ * @property {string} scope
+ * @property {number} head
+ * @property {number} next
+ * @property {boolean} more
+ * @property {State[]} records
+ * @property {number} [count]
+ * @property {string} [digest]
+ * @property {number} [backed_up]
+ *
+ * @typedef {object} Draft A change as a screen asks for it.
+ * @property {string} record
+ * @property {string} type
+ * @property {string} facet
+ * @property {Value} [value]
+ * @property {string | null} [seen]
+ * @property {string[]} [settles]
+ * @property {'set' | 'remove' | 'restore'} [kind]
+ * @property {boolean} [takesBack] it undoes what this phone wrote
+ *
+ * @typedef {object} PhotoRow
+ * @property {string} sha256
+ * @property {string} record
+ * @property {number} bytes
+ * @property {string} at
+ * @property {boolean} received the server has given its receipt
+ * @property {{code: string, facts: Record<string, any>}} [refused]
+ *
+ * @typedef {object} Phone
+ * @property {string} device
+ * @property {string} epoch
+ * @property {number} counter counter of the newest operation
+ * @property {number} sentTo operations up to this counter have been in a request or a file
+ * @property {Record<string, string>} [renamed] former id -> id, since the last fork
+ *
+ * @typedef {object} SyncState
+ * @property {number} cursor
+ * @property {number} firstHead head of the first page of the pull that runs, 0 otherwise
+ * @property {string | null} incarnation
+ * @property {string | null} scope
+ * @property {string | null} full why everything is to be pulled again; null when it is not
+ * @property {number} fullCursor
+ * @property {number} backedUp
+ * @property {string | null} verified digest that this copy was last seen to have
+ * @property {boolean} mismatch
+ * @property {boolean} recount summaries wait to be counted anew
+ * @property {string | null} [at] when the last sync ended well
+ *
+ * @typedef {object} Summary
+ * @property {string} room
+ * @property {string | null} floor
+ * @property {number} groups
+ * @property {number} fixtures
+ * @property {number} unsent
+ * @property {number} conflicts
+ * @property {number} photos_unsent
+ *
+ * @typedef {object} RecordView
+ * @property {string} id
+ * @property {string} type
+ * @property {string | null} parent
+ * @property {boolean} removed
+ * @property {Record<string, Value>} facets
+ * @property {Array<{id: string, facet: string, by: string, at: string, value: Value, kind?: string}>} conflicts
+ * @property {Record<string, boolean>} mine
+ * @property {Record<string, string | null>} seen
+ * @property {Record<string, {op: string, code: string, facts: Record<string, any>}>} refused
+ * @property {Record<string, string>} by
+ * @property {Record<string, string>} at
+ */
+
+export {};

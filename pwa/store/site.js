@@ -1,0 +1,255 @@
+// One site as screens use it: read, save, undo, photos, what is not sent yet.
+
+import { LIFE } from '../storage/records.js';
+import { encodePhoto } from './pictures.js';
+import { unsentFile } from './unsent_file.js';
+
+/** @typedef {import('../storage/types.js').RecordView} RecordView */
+/** @typedef {import('../storage/types.js').Draft} Draft */
+/** @typedef {import('../storage/types.js').Value} Value */
+
+export class Site {
+  /**
+   * @param {object} parts
+   * @param {import('../storage/home_storage.js').SiteEntry} parts.entry
+   * @param {import('../storage/site_storage.js').SiteStorage} parts.storage
+   * @param {import('../sync/engine.js').Engine} parts.engine
+   * @param {(path: string) => Promise<Response>} parts.get asks the server below this site's address
+   * @param {() => void} parts.onSaved
+   * @param {import('./tables.js').Tables['spec']} parts.spec
+   */
+  constructor({ entry, storage, engine, get, onSaved, spec }) {
+    this.entry = entry;
+    this.id = entry.id;
+    this.storage = storage;
+    this.engine = engine;
+    this.request = get;
+    this.onSaved = onSaved;
+    this.spec = spec;
+    /** @type {Map<string, string>} */
+    this.urls = new Map();
+  }
+
+  get name() {
+    return this.entry.name;
+  }
+
+  get role() {
+    return this.entry.role;
+  }
+
+  // -- reading
+
+  /** @param {string} id @returns {Promise<RecordView | undefined>} */
+  get(id) {
+    return this.storage.get(id);
+  }
+
+  /** Live records below a record. @param {string} parent @param {string} [type] */
+  children(parent, type) {
+    return this.storage.children(parent, type);
+  }
+
+  /** All live records of a type. @param {string} type */
+  all(type) {
+    return this.storage.all(type);
+  }
+
+  /** Every live record of the site. */
+  everything() {
+    return this.storage.everything();
+  }
+
+  /** Live records that refer to one: groups of a kind, photos of a subject, labels of a group. @param {string} id @param {string} [type] */
+  referring(id, type) {
+    return this.storage.referring(id, type);
+  }
+
+  /** @param {string} type @param {string} key */
+  lookup(type, key) {
+    return this.storage.lookup(type, key);
+  }
+
+  summaries() {
+    return this.storage.summaries();
+  }
+
+  /**
+   * What a form shows when it opens. Hand `seen` back with the save.
+   *
+   * @param {string} id @param {string} facet
+   */
+  async form(id, facet) {
+    const record = await this.storage.get(id);
+    return {
+      record: id,
+      type: record?.type ?? null,
+      facet,
+      value: record?.facets[facet] ?? {},
+      seen: record?.seen[facet] ?? null,
+    };
+  }
+
+  // -- saving
+
+  newId() {
+    return crypto.randomUUID();
+  }
+
+  /** Resolves when all of it is on the disk, or throws and none of it is. @param {Draft[]} drafts */
+  save(drafts) {
+    return this.#saved(this.storage.save(drafts));
+  }
+
+  /** Removes what hangs below it first. @param {string} id */
+  remove(id) {
+    return this.#saved(this.storage.remove(id));
+  }
+
+  /** @param {string} id */
+  restore(id) {
+    return this.#saved(this.storage.restore(id));
+  }
+
+  /** Take the newest save on this phone back. @returns {Promise<boolean>} */
+  undo() {
+    return this.#saved(this.storage.undo());
+  }
+
+  /** How many saves can be taken back. */
+  async canUndo() {
+    return (await this.storage.undoable()).length;
+  }
+
+  /**
+   * Settle conflicts by a value; of the facet 'life' by `{removed: true | false}`.
+   *
+   * @param {string} id @param {string} facet @param {Value} value @param {string[]} conflictIds those that the screen shows
+   */
+  async settle(id, facet, value, conflictIds) {
+    if (facet === LIFE)
+      return this.#saved(
+        value.removed ? this.storage.remove(id, conflictIds) : this.storage.restore(id, conflictIds),
+      );
+    const record = await this.storage.get(id);
+    if (!record) return [];
+    return this.save([
+      { record: id, type: record.type, facet, value, seen: record.seen[facet] ?? null, settles: conflictIds },
+    ]);
+  }
+
+  /** @template T @param {Promise<T>} saving @returns {Promise<T>} */
+  async #saved(saving) {
+    try {
+      const result = await saving;
+      this.onSaved();
+      this.engine.tell('saved');
+      return result;
+    } catch (error) {
+      const { name, code } = /** @type {{name?: string, code?: string}} */ (error);
+      if (name === 'NotSaved') this.engine.tell('storage-failed', { code });
+      throw error;
+    }
+  }
+
+  // -- photos
+
+  /**
+   * Keep a photo: shrunk and encoded once, saved with its record in one go.
+   *
+   * @param {{subject: string, purpose: string, blob: Blob, caption?: string}} photo
+   * @returns {Promise<string>} the photo record's id
+   */
+  async addPhoto({ subject, purpose, blob, caption }) {
+    const { bytes, sha256, width, height } = await encodePhoto(blob);
+    const at = this.storage.now();
+    const id = this.newId();
+    const about = { sha256, bytes: bytes.byteLength, width_px: width, height_px: height, taken_at: at };
+    /** @type {Draft[]} */
+    const drafts = [
+      {
+        record: id,
+        type: 'photo',
+        facet: 'identity',
+        value: { parent: this.id, subject, purpose, ...about },
+        seen: null,
+      },
+    ];
+    if (caption) drafts.push({ record: id, type: 'photo', facet: 'caption', value: { caption }, seen: null });
+    const row = { sha256, record: id, bytes: bytes.byteLength, at, received: false };
+    await this.#saved(this.storage.save(drafts, { row, bytes }));
+    return id;
+  }
+
+  /**
+   * An address for an <img>; null when the photo is neither here nor to be had now.
+   *
+   * @param {string} sha256 @param {{thumb?: boolean}} [size]
+   * @returns {Promise<string | null>}
+   */
+  async photoUrl(sha256, { thumb = false } = {}) {
+    const key = `${sha256}${thumb ? '-thumb' : ''}`;
+    const known = this.urls.get(key);
+    if (known) return known;
+    const blob = await this.#photo(sha256, thumb);
+    if (!blob) return null;
+    const url = URL.createObjectURL(blob);
+    this.urls.set(key, url);
+    return url;
+  }
+
+  /** @param {string} sha256 @param {boolean} thumb @returns {Promise<Blob | null>} */
+  async #photo(sha256, thumb) {
+    const bytes = await this.storage.photoBytes(sha256);
+    if (bytes) return new Blob([bytes], { type: 'image/jpeg' });
+    try {
+      const response = await this.request(`/photos/${sha256}${thumb ? '?size=thumb' : ''}`);
+      return response.ok ? await response.blob() : null;
+    } catch {
+      return null;
+    }
+  }
+
+  // -- what is only on this phone
+
+  async unsent() {
+    const [waiting, refused, photos, recovered] = await Promise.all([
+      this.storage.waiting(),
+      this.storage.refused(),
+      this.storage.photosHere(),
+      this.storage.recovered(),
+    ]);
+    return {
+      operations: waiting.map(({ op }) => op),
+      refused: refused.map(({ op, code, facts }) => ({ ...op, code, facts })),
+      photos: photos.filter((photo) => !photo.received),
+      recovered,
+    };
+  }
+
+  /** @returns {Promise<Blob>} */
+  saveUnsentToFile() {
+    return unsentFile(this.storage);
+  }
+
+  /** @param {string} opId @param {Value | null} [corrected] */
+  retryRefused(opId, corrected = null) {
+    return this.#saved(this.storage.retryRefused(opId, corrected));
+  }
+
+  /** @param {string} opId */
+  dropRefused(opId) {
+    return this.#saved(this.storage.dropRefused(opId));
+  }
+
+  /** Sync now; resolves when it has ended, well or not. */
+  async sync() {
+    await this.engine.run();
+  }
+
+  async close() {
+    this.engine.stop();
+    for (const url of this.urls.values()) URL.revokeObjectURL(url);
+    await this.storage.close();
+  }
+}

@@ -1,0 +1,350 @@
+// The one object that screens talk to: who is signed in, their sites, what is not sent yet, what has changed.
+
+import { HomeStorage } from '../storage/home_storage.js';
+import { SiteStorage } from '../storage/site_storage.js';
+import { Engine } from '../sync/engine.js';
+import { Transport } from '../sync/transport.js';
+import { Site } from './site.js';
+import { loadTables, noTables, pointersOf, sentence } from './tables.js';
+import { Tabs } from './tabs.js';
+
+/** @typedef {import('../storage/home_storage.js').PersonRow} PersonRow */
+/** @typedef {import('../storage/home_storage.js').SiteEntry} SiteEntry */
+/** @typedef {import('../sync/engine.js').Status} Status */
+/** @typedef {import('../sync/engine.js').Surroundings} Surroundings */
+
+/** Worst first: what the one line says when several sites differ. @type {Status['state'][]} */
+const WORST_FIRST = [
+  'storage-failing', 'signed-out', 'sending', 'needs-attention', 'failing', 'offline', 'unsent', 'sent',
+]; // biome-ignore format: one line says it
+
+/** A refusal of the server, or no answer, with a sentence's code. */
+export class StoreError extends Error {
+  /** @param {string} code @param {Record<string, any>} [facts] */
+  constructor(code, facts = {}) {
+    super(facts.detail ?? code);
+    this.name = 'StoreError';
+    this.code = code;
+    this.facts = facts;
+  }
+}
+
+export class Store {
+  /** @param {{base?: string, fetch?: typeof fetch, surroundings?: Surroundings}} [how] */
+  constructor({ base = '', fetch: fetcher, surroundings } = {}) {
+    this.base = base;
+    this.fetch = fetcher ?? ((...args) => fetch(...args));
+    this.surroundings = surroundings;
+    this.tables = noTables();
+    /** @type {PersonRow | null} */
+    this.current = null;
+    /** @type {Map<string, Site>} */
+    this.opened = new Map();
+    /** @type {Map<string, Promise<Site>>} */
+    this.opening = new Map();
+    /** @type {Set<() => void>} */
+    this.listeners = new Set();
+    this.told = false;
+    /** Another tab runs a newer app, or somebody else signed in there: this page must be loaded again. */
+    this.outdated = false;
+    /** A newer app waits; `activate` starts it. @type {{activate: () => void} | null} */
+    this.update = null;
+    /** Whether the system has promised to keep what is stored here; null before it was asked. @type {boolean | null} */
+    this.persisted = null;
+    this.home = new HomeStorage({ onOutdated: () => this.#outdate() });
+    this.tabs = new Tabs((message) => this.#hear(message));
+  }
+
+  /** Load what the page needs before its first screen. Works without a network once the page has been here. */
+  async start() {
+    this.tables = await loadTables(this.fetch, this.base);
+    this.current = await this.home.current();
+    if (this.current) for (const site of this.current.opened) await this.openSite(site).catch(() => null);
+    this.refresh();
+  }
+
+  // -- people
+
+  /** @returns {{id: string, name: string, owner?: boolean} | null} */
+  get person() {
+    return this.current && { id: this.current.id, name: this.current.name, owner: this.current.owner };
+  }
+
+  /** Sites of who is signed in, as last heard from the server. @returns {SiteEntry[]} */
+  sites() {
+    return this.current?.sites ?? [];
+  }
+
+  /**
+   * @param {string} name @param {string} password
+   * @throws {StoreError} wrong name or password, no network, too many tries
+   */
+  async signIn(name, password) {
+    const response = await this.#ask('/api/session', {
+      method: 'POST',
+      body: JSON.stringify({ name, password }),
+    });
+    const body = await response.json().catch(() => null);
+    if (!response.ok || !body) throw new StoreError(body?.code ?? 'phone.no-network', body ?? {});
+    await this.#signedIn(body.person, body.sites);
+    return this.person;
+  }
+
+  /** @param {{id: string, name: string, owner?: boolean}} person @param {SiteEntry[]} sites */
+  async #signedIn(person, sites) {
+    const other = this.current?.id !== person.id;
+    if (other) await this.#closeSites();
+    this.current = await this.home.signedIn(person, sites);
+    for (const site of this.opened.values()) {
+      site.entry = sites.find((entry) => entry.id === site.id) ?? site.entry;
+      if (site.engine.state === 'signed-out') site.engine.tell('signed-in');
+    }
+    if (other) this.tabs.say({ kind: 'person' });
+    this.#tell();
+  }
+
+  /** Sign out of the server and of this phone's screens. What is not sent stays on the phone, for who made it. */
+  async signOut() {
+    let pending = false;
+    await this.#ask('/api/session', { method: 'DELETE' }).catch(() => {
+      pending = true;
+    });
+    await this.#closeSites();
+    await this.home.signedOut(pending);
+    this.current = null;
+    this.tabs.say({ kind: 'person' });
+    this.#tell();
+  }
+
+  /** How much of who is signed in is only on this phone, all their sites together. */
+  async unsentEverywhere() {
+    const counts = await Promise.all([...this.opened.values()].map((site) => site.storage.counts()));
+    /** @param {'operations' | 'photos' | 'refused'} name */
+    const sum = (name) => counts.reduce((total, each) => total + each[name], 0);
+    return { operations: sum('operations'), photos: sum('photos'), refused: sum('refused') };
+  }
+
+  /** Hear from the server who is signed in, and their sites and roles, where there is a network. */
+  async refresh() {
+    try {
+      if (await this.home.signOutPending()) await this.#signOutLate();
+      const response = await this.#ask('/api/session', { method: 'GET' });
+      if (response.status === 401) return this.#sessionEnded();
+      const body = response.ok ? await response.json() : null;
+      if (body && (!this.current || this.current.id === body.person.id))
+        await this.#signedIn(body.person, body.sites);
+    } catch {
+      // Without a network what was last heard stands.
+    }
+  }
+
+  async #signOutLate() {
+    await this.#ask('/api/session', { method: 'DELETE' });
+    await this.home.signedOut(false);
+  }
+
+  #sessionEnded() {
+    for (const site of this.opened.values()) site.engine.tell('session-ended', { code: 'phone.signed-out' });
+    this.#tell();
+  }
+
+  /** A person's name as far as this phone knows it. @param {string} id */
+  personName(id) {
+    if (id === this.current?.id) return 'you';
+    const people = this.sites().flatMap((site) => site.people ?? []);
+    return people.find((person) => person.id === id)?.name ?? this.say('phone.somebody');
+  }
+
+  /** Who there is to sign in as, in the demo only. @returns {Promise<Array<{name: string, role: string, password: string}>>} */
+  async signInHelp() {
+    try {
+      const response = await this.#ask('/api/demo', { method: 'GET' });
+      return response.ok ? (await response.json()).people : [];
+    } catch {
+      return [];
+    }
+  }
+
+  /** @param {string} path @param {RequestInit} request */
+  async #ask(path, request) {
+    try {
+      const headers = request.body ? { 'Content-Type': 'application/json' } : undefined;
+      return await this.fetch(this.base + path, {
+        credentials: 'same-origin',
+        cache: 'no-store',
+        headers,
+        ...request,
+      });
+    } catch (error) {
+      throw new StoreError('phone.no-network', { reason: String(error) });
+    }
+  }
+
+  // -- sites
+
+  /**
+   * Open a site: what is of it on this phone at once, the rest as it arrives.
+   *
+   * @param {string} id
+   * @returns {Promise<Site>}
+   * @throws {StoreError} nobody is signed in, or they are not on that site
+   */
+  async openSite(id) {
+    const held = this.opened.get(id);
+    if (held) return held;
+    const opening = this.opening.get(id) ?? this.#open(id).finally(() => this.opening.delete(id));
+    this.opening.set(id, opening);
+    return opening;
+  }
+
+  /** @param {string} id @returns {Promise<Site>} */
+  async #open(id) {
+    const person = this.current;
+    if (!person) throw new StoreError('phone.nobody-signed-in');
+    const known = person.sites.find((entry) => entry.id === id);
+    const entry = known ?? (person.opened.includes(id) ? { id, name: '', role: 'none' } : null);
+    if (!entry) throw new StoreError('phone.site-unknown', { site: id });
+    const storage = await SiteStorage.open({
+      site: id,
+      person: person.id,
+      pointers: pointersOf(this.tables.spec),
+      spec: this.tables.spec.spec,
+      onOutdated: () => this.#outdate(),
+    });
+    const site = this.#siteOf(entry, storage);
+    this.opened.set(id, site);
+    await this.home.opened(person.id, id);
+    if (!person.opened.includes(id)) person.opened.push(id);
+    site.engine.begin();
+    return site;
+  }
+
+  /** @param {SiteEntry} entry @param {SiteStorage} storage */
+  #siteOf(entry, storage) {
+    const transport = new Transport(entry.id, { fetch: this.fetch, base: this.base });
+    const engine = new Engine(storage, transport, {
+      surroundings: this.surroundings,
+      onStatus: (status) => {
+        this.tabs.say({ kind: 'status', site: entry.id, status });
+        this.#tell();
+      },
+      onChange: () => this.#changed(entry.id),
+    });
+    return new Site({
+      entry,
+      storage,
+      engine,
+      spec: this.tables.spec,
+      get: (path) => this.fetch(transport.address + path, { credentials: 'same-origin' }),
+      onSaved: () => {
+        this.#changed(entry.id);
+        this.#askToPersist();
+      },
+    });
+  }
+
+  async #closeSites() {
+    const sites = [...this.opened.values()];
+    this.opened.clear();
+    await Promise.all(sites.map((site) => site.close()));
+  }
+
+  /** After the first save there is something to lose: ask the system to keep it. */
+  async #askToPersist() {
+    if (this.persisted !== null || typeof navigator === 'undefined' || !navigator.storage?.persist) return;
+    this.persisted = false;
+    this.persisted = await navigator.storage.persist().catch(() => false);
+    this.#tell();
+  }
+
+  // -- what is shown
+
+  /** The sync line over all open sites. @returns {Status} */
+  get status() {
+    const all = [...this.opened.values()].map((site) => site.engine.status);
+    const state = WORST_FIRST.find((each) => all.some((status) => status.state === each)) ?? 'sent';
+    const worst = all.find((status) => status.state === state);
+    /** @param {'unsent' | 'photos' | 'attention'} name */
+    const sum = (name) => all.reduce((total, status) => total + status[name], 0);
+    return {
+      state,
+      unsent: sum('unsent'),
+      photos: sum('photos'),
+      attention: sum('attention'),
+      nextTry: worst?.nextTry ?? null,
+      why: worst?.why ?? null,
+      mismatch: all.some((status) => status.mismatch),
+    };
+  }
+
+  /** Sync all open sites now. Resolves when it has ended, well or not. */
+  async syncNow() {
+    await this.refresh();
+    await Promise.all([...this.opened.values()].map((site) => site.sync()));
+  }
+
+  /** @param {string} code @param {Record<string, any>} [facts] */
+  say(code, facts) {
+    return sentence(this.tables.words, code, facts);
+  }
+
+  /**
+   * Be told after each save, pull, answer, change in another tab or change of status.
+   *
+   * @param {() => void} listener
+   * @returns {() => void} stop
+   */
+  subscribe(listener) {
+    this.listeners.add(listener);
+    return () => this.listeners.delete(listener);
+  }
+
+  /** @param {string} site */
+  #changed(site) {
+    this.tabs.say({ kind: 'changed', site });
+    this.#tell();
+  }
+
+  /** Many changes at once are told once. */
+  #tell() {
+    if (this.told) return;
+    this.told = true;
+    queueMicrotask(() => {
+      this.told = false;
+      for (const listener of this.listeners) listener();
+    });
+  }
+
+  /** A newer app waits for consent. @param {() => void} activate */
+  offerUpdate(activate) {
+    this.update = { activate };
+    this.#tell();
+  }
+
+  #outdate() {
+    this.outdated = true;
+    this.#tell();
+  }
+
+  /** What another tab says. @param {import('./tabs.js').Message} message */
+  #hear(message) {
+    if (message.kind === 'person') return this.#outdate();
+    const site = this.opened.get(message.site);
+    if (message.kind === 'status' && site) site.engine.adopt(message.status);
+    this.#tell();
+  }
+
+  /** The engines of all open sites. */
+  *engines() {
+    for (const site of this.opened.values()) yield site.engine;
+  }
+
+  async close() {
+    await this.#closeSites();
+    await this.home.close();
+    this.tabs.close();
+  }
+}
+
+/** The page's one store. */
+export const store = new Store();

@@ -1,0 +1,38 @@
+// One sync of one site: operations out, state in, photos out.
+
+import { sendPhotos } from './photos.js';
+import { pullAll } from './pull.js';
+import { pushAll } from './push.js';
+
+/** @typedef {import('../storage/site_storage.js').SiteStorage} SiteStorage */
+/** @typedef {import('./transport.js').Transport} Transport */
+
+const SET_BACK = 'incarnation-changed';
+
+/**
+ * @param {SiteStorage} storage
+ * @param {Transport} transport
+ * @param {{onChange?: () => void, photosToo?: () => boolean}} [how] `onChange`: something on the phone has changed
+ * @returns {Promise<{matches: boolean}>}
+ * @throws {import('./transport.js').NoAnswer} the sync stopped there; what was answered so far is kept
+ */
+export async function cycle(storage, transport, how = {}) {
+  const { onChange = () => {}, photosToo = () => true } = how;
+  try {
+    return await records(storage, transport, onChange, photosToo);
+  } catch (error) {
+    const { code, facts } = /** @type {{code?: string, facts?: Record<string, any>}} */ (error);
+    if (code !== SET_BACK) throw error;
+    await storage.serverWasSetBack(facts?.incarnation);
+    return records(storage, transport, onChange, photosToo);
+  }
+}
+
+/** @param {SiteStorage} storage @param {Transport} transport @param {() => void} onChange @param {() => boolean} photosToo */
+async function records(storage, transport, onChange, photosToo) {
+  await pushAll(storage, transport, onChange);
+  const checked = await pullAll(storage, transport, onChange);
+  if (photosToo()) await sendPhotos(storage, transport, onChange);
+  await storage.noteSync({ at: storage.now() });
+  return checked;
+}

@@ -1,0 +1,194 @@
+// Sync without attention: when to run a sync, one at a time, and what the sync line says meanwhile.
+
+import { backOffS, IDLE_S, SOON_S } from './backoff.js';
+import { cycle } from './cycle.js';
+import { atRest, step } from './line.js';
+import { NoAnswer } from './transport.js';
+
+/** @typedef {import('./line.js').LineState} LineState */
+/** @typedef {import('./line.js').LineEvent} LineEvent */
+
+/**
+ * @typedef {object} Status
+ * @property {LineState} state
+ * @property {number} unsent
+ * @property {number} photos
+ * @property {number} attention
+ * @property {number | null} nextTry milliseconds of the clock
+ * @property {string | null} why code of what is in the way
+ * @property {boolean} mismatch this copy is not what the server has
+ *
+ * @typedef {object} Surroundings
+ * @property {() => number} now milliseconds
+ * @property {(run: () => void, ms: number) => any} setTimer
+ * @property {(timer: any) => void} clearTimer
+ * @property {() => number} chance from 0 to 1
+ * @property {{request: (name: string, options: any, run: (lock: any) => Promise<any>) => Promise<any>}} locks
+ */
+
+/** @returns {Surroundings} */
+export const browserSurroundings = () => ({
+  now: () => Date.now(),
+  setTimer: (run, ms) => setTimeout(run, ms),
+  clearTimer: (timer) => clearTimeout(timer),
+  chance: () => Math.random(),
+  locks: navigator.locks,
+});
+
+export class Engine {
+  /**
+   * @param {import('../storage/site_storage.js').SiteStorage} storage
+   * @param {import('./transport.js').Transport} transport
+   * @param {{onStatus?: (status: Status) => void, onChange?: () => void, photosToo?: () => boolean, surroundings?: Surroundings}} [how]
+   */
+  constructor(storage, transport, { onStatus, onChange, photosToo, surroundings } = {}) {
+    this.storage = storage;
+    this.transport = transport;
+    this.around = surroundings ?? browserSurroundings();
+    this.onStatus = onStatus ?? (() => {});
+    this.onChange = onChange ?? (() => {});
+    this.photosToo = photosToo ?? (() => true);
+    /** @type {LineState} */
+    this.state = 'sent';
+    this.failures = 0;
+    this.counts = { operations: 0, photos: 0, refused: 0 };
+    /** @type {number | null} */
+    this.nextTry = null;
+    /** @type {string | null} */
+    this.why = null;
+    this.mismatch = false;
+    /** @type {any} */
+    this.timer = null;
+    /** @type {Promise<void> | null} */
+    this.running = null;
+    this.again = false;
+    this.stopped = false;
+  }
+
+  /** @returns {Status} */
+  get status() {
+    const { operations, photos, refused } = this.counts;
+    const { state, nextTry, why, mismatch } = this;
+    return {
+      state,
+      unsent: operations,
+      photos,
+      attention: refused + (mismatch ? 1 : 0),
+      nextTry,
+      why,
+      mismatch,
+    };
+  }
+
+  /** Show what is on the phone, then sync. */
+  async begin() {
+    await this.#count();
+    this.state = atRest(this.counts);
+    await this.tell('woken');
+  }
+
+  /**
+   * Something happened.
+   *
+   * @param {LineEvent} event
+   * @param {{code?: string, retryAfterS?: number}} [about]
+   */
+  async tell(event, { code, retryAfterS = 0 } = {}) {
+    if (this.stopped) return;
+    await this.#count();
+    const { state, then } = step(this.state, event, this.counts);
+    if (event === 'finished' || event === 'network-back' || event === 'signed-in') this.failures = 0;
+    if (then === 'back-off') this.failures += 1;
+    this.state = state;
+    this.why = code ?? (state === 'sending' ? this.why : null);
+    if (event === 'saved' && state === 'sending') this.again = true;
+    this.#plan(then, retryAfterS);
+    this.onStatus(this.status);
+  }
+
+  async #count() {
+    try {
+      this.counts = await this.storage.counts();
+    } catch {
+      // The counts of a moment ago are shown; that storage fails is told by what failed.
+    }
+  }
+
+  /** @param {import('./line.js').Then} then @param {number} retryAfterS */
+  #plan(then, retryAfterS) {
+    if (then === 'stay') return;
+    this.around.clearTimer(this.timer);
+    const seconds = {
+      sync: SOON_S,
+      wait: IDLE_S,
+      'back-off': backOffS(this.failures, this.around.chance(), retryAfterS),
+    }[then];
+    this.nextTry = then === 'back-off' ? this.around.now() + seconds * 1000 : null;
+    this.timer = this.around.setTimer(() => this.run(), seconds * 1000);
+  }
+
+  /** Sync now, unless this or another tab is at it. Resolves when it has ended, well or not. @returns {Promise<void>} */
+  run() {
+    if (this.stopped || this.state === 'signed-out') return Promise.resolve();
+    this.running ??= this.#locked().finally(() => {
+      this.running = null;
+      if (this.again && !this.stopped) {
+        this.again = false;
+        this.run();
+      }
+    });
+    return this.running;
+  }
+
+  #locked() {
+    const name = `spanwalk-sync:${this.storage.site}:${this.storage.person}`;
+    return this.around.locks.request(name, { ifAvailable: true }, async (lock) => {
+      if (lock) await this.#sync();
+      else this.#plan('wait', 0);
+    });
+  }
+
+  async #sync() {
+    await this.tell('began');
+    try {
+      const { matches } = await cycle(this.storage, this.transport, {
+        onChange: () => this.#moved(),
+        photosToo: this.photosToo,
+      });
+      this.mismatch = !matches;
+      await this.tell('finished');
+    } catch (error) {
+      await this.#failed(error);
+    }
+  }
+
+  /** Something arrived or was answered: the numbers move while the sync goes on. */
+  #moved() {
+    this.onChange();
+    this.#count().then(() => this.onStatus(this.status));
+  }
+
+  /** @param {unknown} error */
+  async #failed(error) {
+    if (error instanceof NoAnswer) return this.tell(error.event, error);
+    const { name, code } = /** @type {{name?: string, code?: string}} */ (error);
+    if (name === 'NotSaved') return this.tell('storage-failed', { code });
+    await this.tell('server-failed', { code: 'phone.sync-broke' });
+    console.error(error);
+  }
+
+  /** Another tab syncs this site: its line is this tab's line too. @param {Status} status */
+  async adopt(status) {
+    if (this.running) return;
+    await this.#count();
+    this.state = status.state;
+    this.why = status.why;
+    this.mismatch = status.mismatch;
+    this.nextTry = status.nextTry;
+  }
+
+  stop() {
+    this.stopped = true;
+    this.around.clearTimer(this.timer);
+  }
+}

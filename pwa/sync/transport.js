@@ -1,0 +1,119 @@
+// Requests to one site of the server: what comes back is an answer, or the reason why there is none.
+
+const GZIP_FROM_BYTES = 1000;
+const ANSWER_WITHIN_MS = 60_000;
+
+/** There was no usable answer. `event` is what it means to the sync line. */
+export class NoAnswer extends Error {
+  /**
+   * @param {import('./line.js').LineEvent} event
+   * @param {string} code
+   * @param {{status?: number, facts?: Record<string, any>, retryAfterS?: number}} [about]
+   */
+  constructor(event, code, { status = 0, facts = {}, retryAfterS = 0 } = {}) {
+    super(code);
+    this.name = 'NoAnswer';
+    this.event = event;
+    this.code = code;
+    this.status = status;
+    this.facts = facts;
+    this.retryAfterS = retryAfterS;
+  }
+}
+
+export class Transport {
+  /**
+   * @param {string} site
+   * @param {{fetch?: typeof fetch, base?: string, zip?: boolean, withinMs?: number}} [how]
+   */
+  constructor(
+    site,
+    { fetch: fetcher, base = '', zip = typeof CompressionStream !== 'undefined', withinMs } = {},
+  ) {
+    this.address = `${base}/api/sites/${site}`;
+    this.fetch = fetcher ?? ((...args) => fetch(...args));
+    this.zip = zip;
+    this.withinMs = withinMs ?? ANSWER_WITHIN_MS;
+  }
+
+  /** @param {unknown} body @returns {Promise<any>} */
+  async push(body) {
+    const text = JSON.stringify(body);
+    /** @type {Record<string, string>} */
+    const headers = { 'Content-Type': 'application/json' };
+    const zipped = this.zip && text.length >= GZIP_FROM_BYTES;
+    if (zipped) headers['Content-Encoding'] = 'gzip';
+    return this.#json('/push', { method: 'POST', headers, body: zipped ? await gzip(text) : text });
+  }
+
+  /** @param {Record<string, string | number | null | undefined>} question @returns {Promise<any>} */
+  pull(question) {
+    const known = Object.entries(question).filter(([, value]) => value !== null && value !== undefined);
+    const query = new URLSearchParams(known.map(([name, value]) => [name, String(value)]));
+    return this.#json(`/pull?${query}`, { method: 'GET' });
+  }
+
+  /** @param {string} sha256 @param {ArrayBuffer} bytes @returns {Promise<{sha256: string, bytes: number}>} */
+  putPhoto(sha256, bytes) {
+    return this.#json(`/photos/${sha256}`, {
+      method: 'PUT',
+      headers: { 'Content-Type': 'image/jpeg' },
+      body: bytes,
+    });
+  }
+
+  /** @param {string} path @param {RequestInit} request */
+  async #json(path, request) {
+    const response = await this.#send(path, request);
+    const body = await readJson(response);
+    if (response.ok) {
+      // A captive portal answers 200 with a page of its own; only JSON is the server speaking.
+      if (body === null) throw new NoAnswer('network-lost', 'not-the-server', { status: response.status });
+      return body;
+    }
+    throw meaning(response, body ?? {});
+  }
+
+  /** @param {string} path @param {RequestInit} request */
+  async #send(path, request) {
+    const signal = AbortSignal.timeout(this.withinMs);
+    try {
+      return await this.fetch(this.address + path, {
+        credentials: 'same-origin',
+        cache: 'no-store',
+        signal,
+        ...request,
+      });
+    } catch (error) {
+      throw new NoAnswer('network-lost', 'network-lost', { facts: { reason: String(error) } });
+    }
+  }
+}
+
+/** @param {Response} response @param {Record<string, any>} body */
+function meaning(response, body) {
+  const { status } = response;
+  const code = body.code ?? `http-${status}`;
+  const retryAfterS = Number(response.headers.get('Retry-After')) || 0;
+  return new NoAnswer(status === 401 ? 'session-ended' : 'server-failed', code, {
+    status,
+    facts: body,
+    retryAfterS,
+  });
+}
+
+/** @param {Response} response @returns {Promise<any>} null when it is not JSON */
+async function readJson(response) {
+  try {
+    return await response.json();
+  } catch (error) {
+    if (error instanceof SyntaxError) return null;
+    throw new NoAnswer('network-lost', 'network-lost', { facts: { reason: String(error) } });
+  }
+}
+
+/** @param {string} text @returns {Promise<ArrayBuffer>} */
+function gzip(text) {
+  const stream = new Blob([text]).stream().pipeThrough(new CompressionStream('gzip'));
+  return new Response(stream).arrayBuffer();
+}

@@ -1,0 +1,35 @@
+// A newer app is fetched beside this one and waits for consent; then every tab is loaded again.
+
+/** @typedef {import('./store/store.js').Store} Store */
+
+/** @param {Store} store */
+export async function keepPage(store) {
+  if (!('serviceWorker' in navigator)) return;
+  const controlled = navigator.serviceWorker.controller !== null;
+  navigator.serviceWorker.addEventListener('controllerchange', () => {
+    // The first worker of all takes over a page that is its own version already.
+    if (controlled) location.reload();
+  });
+  const registration = await navigator.serviceWorker
+    .register('/service-worker.js', { updateViaCache: 'none' })
+    .catch(() => null);
+  if (!registration) return;
+  offer(store, registration.waiting);
+  registration.addEventListener('updatefound', () => watch(store, registration.installing));
+  document.addEventListener('visibilitychange', () => {
+    // An installed app is rarely navigated: ask when it comes to the front.
+    if (document.visibilityState === 'visible' && navigator.onLine) registration.update().catch(() => {});
+  });
+}
+
+/** @param {Store} store @param {ServiceWorker | null} worker */
+function watch(store, worker) {
+  worker?.addEventListener('statechange', () => {
+    if (worker.state === 'installed' && navigator.serviceWorker.controller) offer(store, worker);
+  });
+}
+
+/** @param {Store} store @param {ServiceWorker | null} worker */
+function offer(store, worker) {
+  if (worker) store.offerUpdate(() => worker.postMessage('skipWaiting'));
+}

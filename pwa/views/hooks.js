@@ -1,0 +1,44 @@
+// What is on the phone, in a screen: read again whenever it has changed.
+
+import { useEffect, useRef, useState } from 'preact/hooks';
+import { store } from '../store/store.js';
+
+/**
+ * The newest value of something read from the phone; undefined until it was read once, the last one while it is read
+ * again. Newest wins: an answer that came too late is not shown. What fails is thrown at the next drawing.
+ *
+ * @template T
+ * @param {() => Promise<T>} read
+ * @param {unknown[]} deps as for useEffect: what `read` depends on besides what is stored
+ * @returns {T | undefined}
+ */
+export function useLive(read, deps) {
+  const [held, setHeld] = useState(/** @type {{value?: T, error?: unknown}} */ ({}));
+  const newest = useRef(0);
+  useEffect(() => {
+    const load = async () => {
+      newest.current += 1;
+      const turn = newest.current;
+      const next = await read().then(
+        (value) => ({ value }),
+        (error) => ({ error }),
+      );
+      if (turn === newest.current) setHeld(next);
+    };
+    load();
+    const stop = store.subscribe(load);
+    return () => {
+      newest.current += 1;
+      stop();
+    };
+  }, deps);
+  if ('error' in held && held.error) throw held.error;
+  return held.value;
+}
+
+/** The sync line, kept up to date. */
+export function useStatus() {
+  const [status, setStatus] = useState(store.status);
+  useEffect(() => store.subscribe(() => setStatus(store.status)), []);
+  return status;
+}

@@ -1,0 +1,167 @@
+// A server of the contract in memory: one site, one log, merge by facet. For tests of the phone alone.
+
+import { canonical, operationHash, sha256Of } from '../../../pwa/sync/canonical.js';
+import { digest } from '../../../pwa/sync/digest.js';
+
+export class FakeServer {
+  constructor() {
+    this.incarnation = crypto.randomUUID();
+    this.scope = 'surveyor.1';
+    this.backedUp = 0;
+    this.head = 0;
+    /** @type {Map<string, any>} */
+    this.records = new Map();
+    /** @type {Map<string, {hash: string, answer: any, base: string | null}>} */
+    this.known = new Map();
+    this.photos = new Map();
+    /** Operations that are refused: (op) => {code, facts} | null */
+    this.refuses = () => null;
+    /** @type {Array<{path: string, body: any, query: URLSearchParams}>} */
+    this.requests = [];
+    /** What happens to the next requests: 'lost' (never arrives), 'answer-lost', or a status. @type {Array<string | number>} */
+    this.faults = [];
+    this.signedIn = true;
+  }
+
+  /** Stands for fetch. @type {typeof fetch} */
+  fetch = async (address, request = {}) => {
+    const url = new URL(String(address), 'http://fake');
+    const fault = this.faults.shift();
+    if (fault === 'lost') throw new TypeError('fetch failed');
+    const body = await bodyOf(request);
+    this.requests.push({ path: url.pathname, body, query: url.searchParams });
+    if (typeof fault === 'number') return json(fault, { code: `http-${fault}` });
+    if (!this.signedIn) return json(401, { code: 'not-signed-in' });
+    const answer = await this.#answer(url, request, body);
+    if (fault === 'answer-lost') throw new TypeError('fetch failed');
+    return answer;
+  };
+
+  async #answer(url, request, body) {
+    if (url.pathname.endsWith('/push')) return this.#push(body);
+    if (url.pathname.endsWith('/pull')) return this.#pull(url.searchParams);
+    if (url.pathname.includes('/photos/') && request.method === 'PUT') return this.#photo(url, request);
+    return json(404, { code: 'http-404' });
+  }
+
+  async #push(body) {
+    if (body.incarnation !== null && body.incarnation !== this.incarnation)
+      return json(409, { code: 'incarnation-changed', incarnation: this.incarnation });
+    const answers = [];
+    for (const op of body.operations) answers.push(await this.#take(op));
+    return json(200, { ...this.#about(), head: this.head, answers });
+  }
+
+  #about() {
+    return { incarnation: this.incarnation, scope: this.scope, backed_up: this.backedUp };
+  }
+
+  async #take(op) {
+    const hash = await operationHash(op);
+    const known = this.known.get(op.id) ?? (op.formerly && this.#former(op.formerly));
+    if (known) return known.hash === hash || known.hash === op.formerly?.hash ? { ...known.answer, id: op.id } : { id: op.id, result: 'fork' };
+    const reason = this.refuses(op);
+    const answer = reason ? { id: op.id, result: 'refused', ...reason } : this.#merge(op);
+    this.known.set(op.id, { hash, answer, base: this.#baseOf(op, answer) });
+    return answer;
+  }
+
+  #former({ id, hash }) {
+    const known = this.known.get(id);
+    return known?.hash === hash ? known : undefined;
+  }
+
+  #baseOf(op, answer) {
+    if (answer.result === 'applied') return op.id;
+    if (answer.result === 'same') return this.records.get(op.record).facets[op.facet]?.op ?? null;
+    return typeof op.seen === 'string' ? this.#follow(op.seen) : null;
+  }
+
+  #follow(seen) {
+    return seen === null ? null : (this.known.get(seen)?.base ?? seen);
+  }
+
+  #merge(op) {
+    const record = this.records.get(op.record) ?? this.#make(op);
+    const value = op.facet === 'life' ? { removed: op.kind === 'remove' } : op.to;
+    const held = record.facets[op.facet];
+    const open = record.conflicts.length;
+    record.conflicts = record.conflicts.filter((conflict) => !op.settles.includes(conflict.id) && conflict.id !== op.seen);
+    const named = record.conflicts.length < open;
+    if (held && canonical(held.value) === canonical(value) && !named) return { id: op.id, result: 'same', seq: record.seq, record: copy(record) };
+    const fits = op.kind === 'remove' ? this.#sawAll(op, record) : (held?.op ?? null) === this.#follow(op.seen);
+    record.seq = ++this.head;
+    if (!fits || (record.removed && op.facet !== 'life')) {
+      const { id, facet, by, kind } = op;
+      record.conflicts.push({ id, facet, op: id, by, at: op.device_time, seq: record.seq, value, kind, device: id.split('.')[0] });
+      return { id, result: 'conflict', seq: record.seq, record: copy(record) };
+    }
+    record.facets[op.facet] = { op: op.id, seq: record.seq, by: op.by, at: op.device_time, value };
+    if (op.facet === 'life') record.removed = value.removed;
+    if (op.facet === 'identity') record.parent = value.parent ?? null;
+    return { id: op.id, result: 'applied', seq: record.seq };
+  }
+
+  #sawAll(op, record) {
+    return Object.entries(record.facets).every(([facet, held]) => this.#follow(op.seen[facet] ?? null) === held.op);
+  }
+
+  #make(op) {
+    const record = { id: op.record, type: op.type, parent: null, seq: 0, removed: false, facets: {}, conflicts: [] };
+    this.records.set(op.record, record);
+    return record;
+  }
+
+  async #pull(query) {
+    const since = Number(query.get('since'));
+    if (query.get('incarnation') && query.get('incarnation') !== this.incarnation)
+      return json(409, { code: 'incarnation-changed', incarnation: this.incarnation });
+    if (query.get('scope') && query.get('scope') !== this.scope) return json(409, { code: 'scope-changed', scope: this.scope });
+    const limit = Number(query.get('limit') ?? 1000);
+    const newer = [...this.records.values()].filter((record) => record.seq > since).sort((a, b) => a.seq - b.seq);
+    const records = newer.slice(0, limit).map((record) => withoutEcho(record, query.get('device')));
+    const more = newer.length > limit;
+    const page = { ...this.#about(), head: this.head, next: more ? newer[limit - 1].seq : this.head, more, records };
+    return json(200, more ? page : { ...page, ...(await digest([...this.records.values()])) });
+  }
+
+  async #photo(url, request) {
+    const name = url.pathname.split('/').at(-1);
+    const found = await sha256Of(request.body);
+    if (found !== name) return json(422, { code: 'photo-hash-differs' });
+    this.photos.set(name, request.body);
+    return json(201, { sha256: name, bytes: request.body.byteLength });
+  }
+
+  /** As it was yesterday: what came later is gone, and it goes by another incarnation. */
+  snapshot() {
+    return structuredClone({ head: this.head, records: this.records, known: this.known });
+  }
+
+  putBack(snapshot) {
+    Object.assign(this, structuredClone(snapshot));
+    this.incarnation = crypto.randomUUID();
+  }
+
+  /** How many conflicts are open. */
+  conflicts() {
+    return [...this.records.values()].reduce((count, record) => count + record.conflicts.length, 0);
+  }
+}
+
+const copy = (record) => structuredClone(record);
+
+function withoutEcho(record, device) {
+  const sent = copy(record);
+  for (const held of Object.values(sent.facets)) if (device && held.op.startsWith(`${device}.`)) delete held.value;
+  return sent;
+}
+
+async function bodyOf({ headers = {}, body }) {
+  if (body === undefined || typeof body === 'string') return body && JSON.parse(body);
+  if (headers['Content-Encoding'] !== 'gzip') return body;
+  const stream = new Blob([body]).stream().pipeThrough(new DecompressionStream('gzip'));
+  return new Response(stream).json();
+}
+
+const json = (status, body) => new Response(JSON.stringify(body), { status, headers: { 'Content-Type': 'application/json' } });
