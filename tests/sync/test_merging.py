@@ -416,7 +416,7 @@ def test_an_operation_renamed_after_a_fork_is_the_one_already_known(site: PaperS
         "formerly": {"id": first["id"], "hash": operation_hash(first)},
     }
     (answer,) = site.push(renamed)
-    assert (answer.result, answer.seq) == ("applied", told.seq)
+    assert (answer.result, answer.seq) == ("same", told.seq)
     assert site.writer(ROOM, "walk") == first["id"]
 
 
@@ -429,7 +429,7 @@ def test_an_operation_that_arrives_after_its_renamed_self_is_the_same_one(site: 
     (told,) = site.push(renamed)
     head = site.head
     (answer,) = site.push(first)
-    assert (answer.result, answer.seq, site.head) == ("applied", told.seq, head)
+    assert (answer.result, answer.seq, site.head) == ("same", told.seq, head)
 
 
 def test_who_has_seen_a_renamed_operation_has_seen_the_one_that_is_there(site: PaperSite) -> None:
@@ -441,7 +441,7 @@ def test_who_has_seen_a_renamed_operation_has_seen_the_one_that_is_there(site: P
         "formerly": {"id": first["id"], "hash": operation_hash(first)},
     }
     answers = site.push(renamed, copied.set(ROOM, "walk", WALK_2, seen=renamed["id"]))
-    assert [answer.result for answer in answers] == ["applied", "applied"]
+    assert [answer.result for answer in answers] == ["same", "applied"]
     assert site.conflicts(ROOM) == []
 
 

@@ -88,7 +88,9 @@ class _Work:
         twin = self._twin(operation)
         if twin is None:
             return None
-        return self._write(operation, replace(twin, id=operation.id, hash=operation.hash))
+        # under another id it agrees with what is there: 'applied' would have the phone take its own id for the writer's
+        result = SAME if twin.result == APPLIED else twin.result
+        return self._write(operation, replace(twin, id=operation.id, hash=operation.hash, result=result))
 
     def _twin(self, operation: Operation) -> Known | None:
         """The same operation under the id it had, or has since been given, on a copied phone."""
