@@ -1,0 +1,192 @@
+// When a sync runs, with a clock and a chance of our own: after a save, with back-off, one at a time, never without a session.
+
+import assert from 'node:assert/strict';
+import { test } from 'node:test';
+import { Engine } from '../../pwa/sync/engine.js';
+import { FakeServer } from './support/fake_server.js';
+import { newPhone } from './support/phone.js';
+
+/** A clock that is moved by hand, and locks as a browser has them. */
+function surroundings() {
+  const around = { at: 0, timers: new Map(), next: 1, held: new Set() };
+  return Object.assign(around, {
+    now: () => around.at,
+    setTimer: (run, ms) => {
+      around.timers.set(around.next, { run, at: around.at + ms });
+      return around.next++;
+    },
+    clearTimer: (timer) => around.timers.delete(timer),
+    chance: () => 1,
+    locks: {
+      request: async (name, _options, run) => {
+        if (around.held.has(name)) return run(null);
+        around.held.add(name);
+        try {
+          return await run({ name });
+        } finally {
+          around.held.delete(name);
+        }
+      },
+    },
+    /** Seconds until the next timer. */
+    due: () => Math.min(...[...around.timers.values()].map((timer) => timer.at - around.at)) / 1000,
+    async pass(seconds) {
+      around.at += seconds * 1000;
+      const due = [...around.timers].filter(([, timer]) => timer.at <= around.at);
+      for (const [id, timer] of due) {
+        around.timers.delete(id);
+        await timer.run();
+      }
+    },
+  });
+}
+
+async function running() {
+  const server = new FakeServer();
+  const phone = await newPhone(server);
+  const around = surroundings();
+  const statuses = [];
+  const engine = new Engine(phone.storage, phone.transport, { surroundings: around, onStatus: (status) => statuses.push(status) });
+  await engine.begin();
+  await around.pass(1);
+  return { server, phone, around, engine, statuses };
+}
+
+test('a save goes out soon after, and the line tells each step', async () => {
+  const { server, phone, around, engine, statuses } = await running();
+  statuses.length = 0;
+  await phone.room();
+  await engine.tell('saved');
+  assert.equal(around.due(), 0.5);
+  await around.pass(0.5);
+  assert.equal(server.records.size, 2);
+  const steps = statuses.map(({ state, unsent }) => `${state} ${unsent}`);
+  assert.deepEqual([...new Set(steps)].slice(0, 2), ['unsent 2', 'sending 2']);
+  assert.equal(steps.at(-1), 'sent 0');
+});
+
+test('without an answer it tries again ever more rarely, and says when', async () => {
+  const { server, phone, around, engine } = await running();
+  await phone.room();
+  server.faults = Array(9).fill('lost');
+  await engine.tell('saved');
+  const waits = [];
+  for (let n = 0; n < 5; n++) {
+    await around.pass(around.due());
+    waits.push(around.due());
+    assert.equal(engine.status.nextTry, around.now() + around.due() * 1000);
+  }
+  assert.deepEqual(waits, [2, 4, 8, 16, 32]);
+  assert.equal(engine.status.state, 'offline');
+  assert.equal(engine.status.unsent, 2);
+  assert.equal(engine.status.why, 'network-lost');
+});
+
+test('the network coming back does not wait for the timer, and back-off starts anew', async () => {
+  const { server, phone, around, engine } = await running();
+  await phone.room();
+  server.faults = Array(4).fill('lost');
+  await engine.tell('saved');
+  for (let n = 0; n < 4; n++) await around.pass(around.due());
+  await engine.tell('network-back');
+  assert.equal(around.due(), 0.5);
+  await around.pass(0.5);
+  assert.equal(engine.status.state, 'sent');
+  assert.equal(engine.failures, 0);
+});
+
+test('a server that answers 503 is left alone as long as it asks', async () => {
+  const { phone, around, engine } = await running();
+  phone.transport.fetch = async () => Response.json({ code: 'database-busy' }, { status: 503, headers: { 'Retry-After': '30' } });
+  await engine.tell('tried');
+  await around.pass(0.5);
+  assert.equal(engine.status.state, 'failing');
+  assert.equal(engine.status.why, 'database-busy');
+  assert.equal(around.due(), 30);
+});
+
+test('an ended session stops the network, not the work; signing in again sends it', async () => {
+  const { server, phone, around, engine } = await running();
+  server.signedIn = false;
+  await phone.room();
+  await engine.tell('saved');
+  await around.pass(0.5);
+  assert.equal(engine.status.state, 'signed-out');
+  const before = server.requests.length;
+  await phone.room();
+  await engine.tell('saved');
+  await engine.tell('woken');
+  await around.pass(600);
+  await engine.run();
+  assert.equal(server.requests.length, before);
+  assert.equal(engine.status.unsent, 4);
+  server.signedIn = true;
+  await engine.tell('signed-in');
+  await around.pass(0.5);
+  assert.equal(engine.status.state, 'sent');
+  assert.equal(server.records.size, 4);
+});
+
+test('two tabs do not sync at once; the one that may not looks again later', async () => {
+  const { phone, around, engine } = await running();
+  const other = new Engine(phone.storage, phone.transport, { surroundings: around });
+  await phone.room();
+  let inside = 0;
+  let most = 0;
+  const honest = phone.transport.fetch;
+  phone.transport.fetch = async (...args) => {
+    most = Math.max(most, ++inside);
+    const answer = await honest(...args);
+    inside -= 1;
+    return answer;
+  };
+  await Promise.all([engine.run(), other.run()]);
+  assert.equal(most, 1);
+  assert.equal(engine.status.state, 'sent');
+  await other.adopt(engine.status);
+  assert.equal(other.status.state, 'sent');
+});
+
+test('what is saved while a sync runs goes out with the next one', async () => {
+  const { server, phone, engine } = await running();
+  await phone.room('first');
+  const honest = phone.transport.fetch;
+  let saved = false;
+  phone.transport.fetch = async (...args) => {
+    const answer = await honest(...args);
+    if (!saved) {
+      saved = true;
+      await phone.room('second');
+      await engine.tell('saved');
+    }
+    return answer;
+  };
+  await engine.run();
+  await engine.run();
+  assert.equal(server.records.size, 4);
+});
+
+test('a refused operation asks for attention and does not stop the rest', async () => {
+  const { server, phone, around, engine } = await running();
+  server.refuses = (op) => (op.type === 'floor' ? { code: 'x', facts: {} } : null);
+  await phone.room();
+  await engine.tell('saved');
+  await around.pass(0.5);
+  assert.deepEqual([engine.status.state, engine.status.attention, engine.status.unsent], ['needs-attention', 1, 0]);
+});
+
+test('storage that fails during a sync is told as such, and tried again', async () => {
+  const { phone, around, engine } = await running();
+  const { NotSaved } = await import('../../pwa/storage/connection.js');
+  const honest = phone.storage.markSent;
+  await phone.room();
+  phone.storage.markSent = async () => {
+    throw new NotSaved('storage-full', new Error('full'));
+  };
+  await engine.run();
+  assert.deepEqual([engine.status.state, engine.status.why], ['storage-failing', 'storage-full']);
+  phone.storage.markSent = honest;
+  await engine.tell('storage-works');
+  await around.pass(0.5);
+  assert.equal(engine.status.state, 'sent');
+});
