@@ -1,0 +1,145 @@
+"""Sign-in: what gets in, what does not, and how often one may try."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from sqlalchemy import delete, select, update
+from tests.support.installation import OWN_PAGE, PASSWORD, Installation, install
+
+from spanwalk.services import people
+from spanwalk.services.clock import later
+from spanwalk.storage.database import reading, writing
+from spanwalk.storage.tables import Person, Session, SignInAttempt
+
+
+def sign_in(here: Installation, **body: Any) -> Any:
+    return here.app.test_client().post("/api/session", json=body, headers=OWN_PAGE)
+
+
+@pytest.fixture(autouse=True)
+def no_failures_before(here: Installation) -> None:
+    with here.app.app_context(), writing() as session:
+        session.execute(delete(SignInAttempt))
+
+
+def test_name_in_any_case_and_password_get_in(here: Installation) -> None:
+    answer = sign_in(here, name="  SURVEYOR ", password=PASSWORD)
+    assert answer.status_code == 200
+    assert answer.json["person"] == {"id": here.people["surveyor"], "name": "surveyor", "owner": False}
+    (site,) = answer.json["sites"]
+    assert (site["id"], site["name"], site["role"]) == (here.site, "Test building", "surveyor")
+    assert {person["name"] for person in site["people"]} == {"surveyor", "crew", "manager", "owner"}
+
+
+def test_the_cookie_is_out_of_reach_of_scripts_and_of_other_sites(here: Installation) -> None:
+    cookie = sign_in(here, name="surveyor", password=PASSWORD).headers["Set-Cookie"]
+    assert cookie.startswith("spanwalk_session=")
+    assert "HttpOnly" in cookie
+    assert "SameSite=Lax" in cookie
+    assert "Path=/" in cookie
+
+
+def test_over_https_the_cookie_is_for_https_only(tmp_path: Any) -> None:
+    here = install(tmp_path / "data", SPANWALK_SECURE_COOKIES="yes")
+    assert "Secure" in sign_in(here, name="surveyor", password=PASSWORD).headers["Set-Cookie"]
+
+
+@pytest.mark.parametrize(
+    "body", [{"name": "surveyor", "password": "something else"}, {"name": "nobody", "password": PASSWORD}]
+)
+def test_a_wrong_password_and_an_unknown_name_are_refused_alike(
+    here: Installation, body: dict[str, str]
+) -> None:
+    answer = sign_in(here, **body)
+    assert (answer.status_code, answer.json["code"]) == (401, "sign-in-refused")
+    assert answer.json["detail"] == "Name and password do not go together."
+    assert "Set-Cookie" not in answer.headers
+
+
+@pytest.mark.parametrize(
+    ("body", "field"),
+    [
+        ({}, "name"),
+        ({"name": "surveyor"}, "password"),
+        ({"name": 5, "password": PASSWORD}, "name"),
+        ({"name": "x" * 300, "password": "y"}, "name"),
+    ],
+)
+def test_a_field_that_is_missing_or_wrong_is_named(
+    here: Installation, body: dict[str, Any], field: str
+) -> None:
+    answer = sign_in(here, **body)
+    assert (answer.status_code, answer.json["code"], answer.json["field"]) == (422, "body-field-wrong", field)
+
+
+def test_a_body_that_is_not_json_is_said_to_be_so(here: Installation) -> None:
+    answer = here.call(None, "POST", "/api/session", data=b"name=surveyor")
+    assert (answer.status_code, answer.json["code"]) == (422, "body-not-json")
+
+
+def test_ten_wrong_tries_from_one_place_must_wait_even_with_the_right_password(here: Installation) -> None:
+    for _ in range(people.FAILURES_FROM_ONE_PLACE):
+        assert sign_in(here, name="crew", password="wrong again").status_code == 401
+    answer = sign_in(here, name="crew", password=PASSWORD)
+    assert (answer.status_code, answer.json["code"]) == (429, "sign-in-too-often")
+    assert int(answer.headers["Retry-After"]) == people.ATTEMPT_WINDOW_S
+    assert sign_in(here, name="manager", password=PASSWORD).status_code == 200
+
+
+def test_wrong_tries_are_forgotten_after_a_quarter_of_an_hour(here: Installation) -> None:
+    for _ in range(people.FAILURES_FROM_ONE_PLACE):
+        sign_in(here, name="crew", password="wrong again")
+    with here.app.app_context(), writing() as session:
+        session.execute(update(SignInAttempt).values(at=later(-people.ATTEMPT_WINDOW_S - 1)))
+    assert sign_in(here, name="crew", password=PASSWORD).status_code == 200
+
+
+def test_neither_password_nor_token_is_kept_in_the_database(here: Installation) -> None:
+    cookie = sign_in(here, name="surveyor", password=PASSWORD).headers["Set-Cookie"]
+    token = cookie.split(";")[0].partition("=")[2]
+    with here.app.app_context(), reading() as session:
+        hashes = list(session.execute(select(Person.password_hash)).scalars())
+        tokens = list(session.execute(select(Session.token_hash)).scalars())
+    assert all(each.startswith("$argon2id$v=19$m=19456,t=2,p=1$") for each in hashes)
+    assert token not in tokens
+    assert people.token_hash(token) in tokens
+
+
+def test_who_signs_out_is_out(here: Installation) -> None:
+    client = here.app.test_client()
+    client.post("/api/session", json={"name": "surveyor", "password": PASSWORD}, headers=OWN_PAGE)
+    assert client.get("/api/session").status_code == 200
+    assert client.delete("/api/session", headers=OWN_PAGE).status_code == 204
+    assert client.get("/api/session").status_code == 401
+
+
+def test_a_sign_in_expires(here: Installation) -> None:
+    client = here.app.test_client()
+    client.post("/api/session", json={"name": "surveyor", "password": PASSWORD}, headers=OWN_PAGE)
+    with here.app.app_context(), writing() as session:
+        session.execute(update(Session).values(expires_at=later(-1)))
+    answer = client.get("/api/session")
+    assert (answer.status_code, answer.json["code"]) == (401, "not-signed-in")
+    here.clients.clear()
+
+
+def test_a_new_password_ends_every_sign_in(here: Installation) -> None:
+    client = here.app.test_client()
+    client.post("/api/session", json={"name": "stranger", "password": PASSWORD}, headers=OWN_PAGE)
+    assert (
+        client.put("/api/session/password", json={"password": "short"}, headers=OWN_PAGE).json["code"]
+        == "password-wrong"
+    )
+    assert (
+        client.put("/api/session/password", json={"password": "a longer one"}, headers=OWN_PAGE).status_code
+        == 204
+    )
+    assert client.get("/api/session").status_code == 401
+    assert sign_in(here, name="stranger", password="a longer one").status_code == 200
+
+
+def test_there_is_no_sign_in_help_outside_the_demo(here: Installation) -> None:
+    answer = here.call(None, "GET", "/api/demo")
+    assert (answer.status_code, answer.json["code"]) == (404, "not-the-demo")

@@ -1,0 +1,118 @@
+"""An installation inside the test's own process: app, database in a folder, one site and its people."""
+
+from __future__ import annotations
+
+import uuid
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import orjson
+from flask import Flask
+from flask.testing import FlaskClient
+from werkzeug.test import TestResponse
+
+from spanwalk.app import create_app
+from spanwalk.config import read_settings
+from spanwalk.services.people import add_person, set_role
+from spanwalk.services.preparing import prepare_database
+from spanwalk.services.sites import add_site
+from spanwalk.storage.database import writing
+
+PASSWORD = "walk the span"
+OWN_PAGE = {"Sec-Fetch-Site": "same-origin"}
+NAMES = {"surveyor": "surveyor", "crew": "crew", "manager": "manager", "owner": "owner"}
+
+
+@dataclass
+class Installation:
+    """An app with one site, its people, and a stranger who is on none."""
+
+    app: Flask
+    site: str
+    people: dict[str, str]
+    clients: dict[str, FlaskClient] = field(default_factory=dict)
+
+    def client(self, name: str | None) -> FlaskClient:
+        """A client signed in as a person, or as nobody."""
+        if name is None:
+            return self.app.test_client()
+        if name not in self.clients:
+            client = self.app.test_client()
+            answer = client.post("/api/session", json={"name": name, "password": PASSWORD}, headers=OWN_PAGE)
+            assert answer.status_code == 200, answer.text
+            self.clients[name] = client
+        return self.clients[name]
+
+    def call(self, name: str | None, method: str, path: str, **more: Any) -> TestResponse:
+        """A request of a person; `{site}` in the path is the site."""
+        headers = OWN_PAGE | more.pop("headers", {})
+        return self.client(name).open(
+            path.replace("{site}", self.site), method=method, headers=headers, **more
+        )
+
+    def push(self, name: str, *operations: dict[str, Any], **more: Any) -> Any:
+        """Push operations as a person; the answers."""
+        body = {"device": DEVICES[name], "epoch": "0000000e", "operations": list(operations), **more}
+        answer = self.call(name, "POST", "/api/sites/{site}/push", data=orjson.dumps(body))
+        assert answer.status_code == 200, answer.text
+        return answer.json["answers"]
+
+    def pull(self, name: str, query: str = "") -> Any:
+        answer = self.call(name, "GET", f"/api/sites/{{site}}/pull?{query}")
+        assert answer.status_code == 200, answer.text
+        return answer.json
+
+    def operation(
+        self, name: str, record: str, type: str, facet: str, to: Any = None, **more: Any
+    ) -> dict[str, Any]:
+        """An operation of a person's phone."""
+        _counter[name] = _counter.get(name, 0) + 1
+        return {
+            "id": f"{DEVICES[name]}.0000000e.{_counter[name]}",
+            "by": self.people[name],
+            "record": record,
+            "type": type,
+            "facet": facet,
+            "kind": "set",
+            "seen": None,
+            "from": None,
+            "to": to,
+            "settles": [],
+            "device_time": "2026-03-01T09:00:00Z",
+            "spec": 1,
+            **more,
+        }
+
+    def floor(self, name: str = "surveyor") -> str:
+        """A new floor, pushed by a person; its id."""
+        record = new_id()
+        to = {"name": "Ground", "parent": self.site}
+        (answer,) = self.push(name, self.operation(name, record, "floor", "identity", to))
+        assert answer["result"] == "applied", answer
+        return record
+
+
+_counter: dict[str, int] = {}
+DEVICES = {name: str(uuid.uuid4()) for name in (*NAMES, "stranger", "second surveyor", "leaver")}
+
+
+def new_id() -> str:
+    return str(uuid.uuid4())
+
+
+def install(folder: Path, **settings: Any) -> Installation:
+    """Make an installation in a folder."""
+    folder.mkdir(parents=True, exist_ok=True)
+    app = create_app(read_settings(settings, folder))
+    with app.app_context():
+        prepare_database()
+        with writing() as session:
+            people = {
+                name: add_person(session, name, PASSWORD, owner=name == "owner")
+                for name in (*NAMES, "stranger")
+            }
+            site = add_site(session, "Test building", people["owner"])
+            for name, role in NAMES.items():
+                set_role(session, site, people[name], role)
+    return Installation(app, site, people)
