@@ -174,7 +174,7 @@ def parse_operation(raw: Json) -> Operation | None:
         type=_text(plain.get("type")),
         facet=_text(plain.get("facet")),
         kind=_text(plain.get("kind")),
-        seen=plain.get("seen") if isinstance(plain.get("seen"), (str, dict)) else None,
+        seen=plain.get("seen") if flaw is None else None,
         to=to if isinstance(to, dict) else None,
         settles=tuple(plain.get("settles") or ()) if flaw is None else (),
         replaces=plain.get("replaces") if flaw is None else None,

@@ -175,7 +175,7 @@ def judge(session: Session, member: Member, operations: Sequence[Operation], dev
     for operation in operations:
         role = roles.get(operation.by)
         off = role is None or member.role is None or bool({operation.device, device} & revoked)
-        operation.held = off or _beyond_sender(member, operation)
+        operation.held = operation.flaw is None and (off or _beyond_sender(member, operation))
         if role is not None and operation.flaw is None:
             operation.flaw = right_flaw(role, operation)
 
@@ -185,7 +185,7 @@ def _beyond_sender(member: Member, operation: Operation) -> bool:
 
     A phone that changed hands sends what its former user left; but nobody gains a right by signing for another.
     """
-    mine = operation.by == member.person_id or operation.flaw is not None or member.role is None
+    mine = operation.by == member.person_id or member.role is None
     return not mine and right_flaw(str(member.role), operation) is not None
 
 
