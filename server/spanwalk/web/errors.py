@@ -6,7 +6,7 @@ import logging
 from typing import Any
 
 import orjson
-from flask import Flask, Response, current_app, request
+from flask import Flask, Response, request
 from flask_smorest import Api
 from sqlalchemy.exc import OperationalError
 from werkzeug.exceptions import HTTPException, InternalServerError, default_exceptions
@@ -71,7 +71,7 @@ def refused(refusal: refusals.Refusal) -> Response:
 
 def http_error(error: HTTPException) -> Response:
     """An error of the web layer as a problem."""
-    status = 404 if _no_such_address(error) else error.code or 500
+    status = error.code or 500
     facts: dict[str, Any] = {"method": request.method, "path": request.path}
     if status == 422:
         wrong = getattr(error, "data", {}).get("messages", {})
@@ -80,17 +80,6 @@ def http_error(error: HTTPException) -> Response:
     if status == 405 and (allowed := getattr(error, "valid_methods", None)):
         answer.headers["Allow"] = ", ".join(sorted(allowed))
     return answer
-
-
-def _no_such_address(error: HTTPException) -> bool:
-    """Whether 'method not allowed' only means that the page's shell answers GET at every address."""
-    allowed = set(getattr(error, "valid_methods", None) or ())
-    return (
-        request.path.startswith("/api/")
-        and bool(allowed)
-        and allowed <= {"GET", "HEAD", "OPTIONS"}
-        and (current_app.url_map.bind("").match(request.path, method="GET")[0] == "pages.shell")
-    )
 
 
 def _first_field(messages: Any, path: str = "") -> str:

@@ -12,6 +12,7 @@ from pathlib import Path
 from threading import Lock
 
 from flask import Blueprint, Flask, Response, abort, request
+from werkzeug.routing import PathConverter
 
 from spanwalk import records, words
 from spanwalk.places import page_folder, reference_folder
@@ -57,6 +58,12 @@ BARE_SHELL = (
     '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Spanwalk</title></head>'
     "<body><p>The page's files are not installed.</p></body></html>"
 )
+
+
+class ViewPath(PathConverter):
+    """An address of the page's own: any but those of the API and of the page's files."""
+
+    regex = "(?!api(?:/|$)|app/)[^/].*?"
 
 
 @dataclass(frozen=True)
@@ -176,6 +183,7 @@ def send(file: Served, max_age_s: int = 0) -> Response:
 
 def register(app: Flask) -> Pages:
     """Serve the page from this app."""
+    app.url_map.converters["view"] = ViewPath
     pages = Pages(page_folder(), reference_folder())
     bp = Blueprint("pages", __name__)
 
@@ -199,12 +207,10 @@ def register(app: Flask) -> Pages:
         return answer
 
     @bp.route("/")
-    @bp.route("/<path:path>")
+    @bp.route("/<view:path>")
     @requires(Right.OPEN)
     def shell(path: str = "") -> Response:
         """Every address that is not the API's is a view of the page."""
-        if path == "api" or path.startswith(("api/", "app/")):
-            abort(404)
         pages.refresh()
         return send(pages.shell)
 
