@@ -1,0 +1,207 @@
+"""records.json is the one place that says what a record is: all else follows from it."""
+
+from __future__ import annotations
+
+import copy
+import json
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from spanwalk import records
+from spanwalk.records import check_values, may_read, may_write, parse_spec
+from spanwalk.words import say, words
+
+ID = "00000000-0000-4000-8000-000000000001"
+
+
+def wrong(type: str, facet: str, value: Any, newer: bool = False) -> Any:
+    return check_values(type, facet, [value], newer).get(0)
+
+
+def code(type: str, facet: str, value: Any, newer: bool = False) -> str | None:
+    found = wrong(type, facet, value, newer)
+    return None if found is None else str(found.code)
+
+
+# -- limits: below, at, above
+
+
+def test_a_count_has_the_limits_of_the_spec() -> None:
+    field = records.spec().types["group"].facets["count"].fields["count"]
+    assert field.min is not None
+    assert field.max is not None
+    tried = {
+        count: code("group", "count", {"count": count}) for count in (0, field.min, field.max, field.max + 1)
+    }
+    assert list(tried.values()) == ["number-outside", None, None, "number-outside"]
+
+
+def test_a_text_has_the_length_of_the_spec() -> None:
+    assert code("floor", "identity", {"name": "x" * 80, "parent": ID}) is None
+    assert code("floor", "identity", {"name": "x" * 81, "parent": ID}) == "text-long"
+    assert code("floor", "identity", {"name": "", "parent": ID}) == "text-empty"
+
+
+def test_decimals_have_four_places_at_most() -> None:
+    assert code("kind", "lamps", {"lamp_w": 32.1234}) is None
+    assert code("kind", "lamps", {"lamp_w": 32.12345}) == "decimals-many"
+
+
+def test_a_choice_is_one_of_its_words() -> None:
+    found = wrong("kind", "lamps", {"diameter": "T9"})
+    assert found.code == "choice-wrong"
+    assert found.facts["choices"] == ["not seen", "T5", "T8", "T12"]
+    assert (
+        say(found.code, found.facts)
+        == "Kind, Lamps: Diameter is T9; it must be one of: not seen, T5, T8, T12."
+    )
+
+
+def test_a_length_is_told_in_millimetres() -> None:
+    found = wrong("kind", "ballast_space", {"length_ticks": 1})
+    assert found.code == "number-outside"
+    assert found.facts["unit"] == "mm"
+    assert "ticks" not in say(found.code, found.facts)
+
+
+def test_a_missing_parent_is_named() -> None:
+    found = wrong("floor", "identity", {"name": "Ground"})
+    assert (found.code, found.facts["field"]) == ("field-missing", "parent")
+
+
+@pytest.mark.parametrize("value", [None, [], "x", 5, True])
+def test_a_value_that_is_no_object_is_said_to_be_so(value: Any) -> None:
+    assert code("floor", "identity", value) == "value-not-object"
+
+
+def test_an_empty_facet_is_a_value_where_nothing_is_required() -> None:
+    assert code("room", "size", {}) is None
+
+
+@pytest.mark.parametrize(
+    "frozen", [{"a": 1.5, "b": [None, True, "x"]}, [], {"small": 0.0001}, {"zero": 0.0}, "text", 5]
+)
+def test_data_is_any_json_that_all_sides_write_alike(frozen: Any) -> None:
+    value = {"release": ID, "number": 1, "arrangement": "a", "frozen": frozen, "parent": ID}
+    assert code("conversion", "identity", value) is None
+
+
+@pytest.mark.parametrize("frozen", [{"a": 1e-5}, {"a": 1e16}, {"é": 1}, {"a": "\ud800"}, ["x" * 250_000]])
+def test_data_that_would_be_written_differently_is_refused(frozen: Any) -> None:
+    value = {"release": ID, "number": 1, "arrangement": "a", "frozen": frozen, "parent": ID}
+    assert code("conversion", "identity", value) == "data-wrong"
+
+
+# -- every refusal has words, and schema and reason agree
+
+
+json_values = st.recursive(
+    st.none()
+    | st.booleans()
+    | st.integers(-(10**6), 10**6)
+    | st.floats(allow_nan=False)
+    | st.text(max_size=90),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner, max_size=3),
+    max_leaves=6,
+)
+facets = [
+    (record.name, facet.name) for record in records.spec().types.values() for facet in record.facets.values()
+]
+
+
+@settings(max_examples=400, deadline=None)
+@given(st.sampled_from(facets), st.data())
+def test_whatever_is_refused_is_refused_with_a_reason_that_has_a_sentence(
+    which: tuple[str, str], data: Any
+) -> None:
+    type, facet = which
+    fields = records.spec().types[type].facets[facet].fields
+    names = st.sampled_from([*fields, "parent", "no such field"])
+    value = data.draw(st.dictionaries(names, json_values, max_size=4) | json_values)
+    found = wrong(type, facet, value)
+    if found is not None:
+        assert found.code != "value-wrong"
+        assert found.code in words()
+        sentence = say(found.code, found.facts)
+        assert "{" not in sentence.replace(str(found.facts.get("value")), "")
+        json.dumps(found.facts).encode()
+
+
+# -- rights
+
+
+def test_rights_are_those_of_the_spec() -> None:
+    assert may_write("surveyor", "room", "size")
+    assert not may_write("crew", "room", "size")
+    assert may_write("crew", "installation", "identity")
+    assert not may_write("surveyor", "group", "decision")
+    assert not may_read("crew", "money")
+    assert may_read("manager", "money")
+
+
+def test_life_goes_with_identity() -> None:
+    for record in records.spec().types.values():
+        for role in records.ROLES:
+            assert may_write(role, record.name, "life") == may_write(role, record.name, "identity")
+
+
+def test_only_the_server_makes_conversions() -> None:
+    assert not any(may_write(role, "conversion", "identity") for role in records.ROLES)
+    assert may_write("server", "conversion", "identity")
+
+
+def test_who_writes_a_type_reads_it() -> None:
+    for record in records.spec().types.values():
+        for facet in record.facets.values():
+            assert facet.write - {"server"} <= record.read
+
+
+# -- a new field is one line
+
+
+def test_a_new_field_is_one_line_in_the_spec() -> None:
+    document = json.loads(records.spec_text())
+    document["records"]["floor"]["facets"]["identity"]["fields"]["lift"] = {
+        "type": "yes",
+        "title": "Lift stops here",
+    }
+    grown = parse_spec(document)
+    assert grown.types["floor"].facets["identity"].fields["lift"].title == "Lift stops here"
+    schema = records._facet_schema(grown.types["floor"], grown.types["floor"].facets["identity"])
+    assert schema["properties"]["lift"] == {"title": "Lift stops here", "type": "boolean"}
+
+
+def test_an_attribute_that_nothing_reads_is_an_error() -> None:
+    document = json.loads(records.spec_text())
+    broken = copy.deepcopy(document)
+    broken["records"]["floor"]["facets"]["identity"]["fields"]["name"]["colour"] = "red"
+    with pytest.raises(ValueError, match=r"floor\.identity\.name has \['colour'\]"):
+        parse_spec(broken)
+
+
+# -- what is made of it
+
+
+def test_the_documentation_names_every_field() -> None:
+    text = records.markdown()
+    for record in records.spec().types.values():
+        assert f"(`{record.name}`)" in text
+        for facet in record.facets.values():
+            assert all(f"| `{field}` |" in text for field in facet.fields)
+
+
+def test_the_declarations_name_every_field() -> None:
+    text = records.typescript()
+    assert "export interface CavityReadingFacets {" in text
+    assert 'diameter?: "not seen" | "T5" | "T8" | "T12";' in text
+
+
+def test_export_columns_have_their_unit() -> None:
+    assert ("lamps", "lamp_w", "Lamps: Lamp watts [W]") in records.export_columns("kind")
+
+
+def test_no_code_has_two_sentences_and_no_sentence_is_empty() -> None:
+    assert all(sentence.strip() for sentence in words().values())
