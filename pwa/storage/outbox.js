@@ -187,7 +187,7 @@ export function takeNewName(storage, hashes) {
       const hash = hashes.get(row.id);
       // Saved after the hashes were made: the next push meets the fork again, with this one named.
       if (hash === undefined) throw new Error('an operation was saved meanwhile');
-      const op = renamedOperation(row, names, hash, before.sentTo);
+      const op = renamedOperation(row, names, hash);
       await tx.objectStore('outbox').put({ ...row, id: op.id, op });
       renameMine(await edit.getOrMake(op.record, op.type), names);
     }
@@ -197,16 +197,17 @@ export function takeNewName(storage, hashes) {
   });
 }
 
-/** @param {Waiting} row @param {Record<string, string>} names @param {string} hash @param {number} sentTo @returns {Operation} */
-function renamedOperation({ n, op }, names, hash, sentTo) {
+/** The first id that it ever had stays the one it is known by. @param {Waiting} row @param {Record<string, string>} names @param {string} hash @returns {Operation} */
+function renamedOperation({ op }, names, hash) {
   /** @template T @param {T} id @returns {T} */
   const now = (id) => /** @type {any} */ (typeof id === 'string' ? (names[id] ?? id) : id);
   const seen =
     op.seen !== null && typeof op.seen === 'object'
       ? Object.fromEntries(Object.entries(op.seen).map(([facet, id]) => [facet, now(id)]))
       : now(op.seen);
-  const formerly = op.formerly && n > sentTo ? op.formerly : { id: op.id, hash };
-  return { ...op, id: now(op.id), seen, settles: op.settles.map(now), formerly };
+  const formerly = op.formerly ?? { id: op.id, hash };
+  const replaces = op.replaces && { replaces: now(op.replaces) };
+  return { ...op, ...replaces, id: now(op.id), seen, settles: op.settles.map(now), formerly };
 }
 
 /** @param {import('./types.js').LocalRecord} record @param {Record<string, string>} names */

@@ -33,6 +33,7 @@ import { IDENTITY, LIFE, shown } from './records.js';
  * @param {Draft} draft
  */
 export function change(save, record, draft) {
+  if (draft.takesBack && withdraw(save, record, draft)) return;
   const operation = operationOf(save, record, draft);
   if (saysNothing(record, operation)) return;
   const newest = save.newest;
@@ -47,6 +48,24 @@ export function change(save, record, draft) {
   showMine(record, operation);
   const { record: id, type, facet, kind } = operation;
   save.undone.push({ record: id, type, facet, kind, before, op: operation.id });
+}
+
+/**
+ * What was entered where nothing stood, and nobody has seen, is taken out of the outbox again.
+ *
+ * @param {Save} save changed in place
+ * @param {LocalRecord} record changed in place
+ * @param {Draft} draft
+ */
+function withdraw(save, record, { facet, value }) {
+  const newest = save.newest;
+  const first = newest?.op.kind === 'set' && newest.op.from === null && newest.op.settles.length === 0 && facet !== IDENTITY;
+  if (!newest || !first || newest.n <= save.phone.sentTo || record.mine[facet]?.op !== newest.id) return false;
+  if (Object.keys(value ?? {}).length > 0) return false;
+  delete record.mine[facet];
+  save.dropped.push(newest.n);
+  save.newest = undefined;
+  return true;
 }
 
 /**
@@ -93,7 +112,9 @@ function seenOf(phone, record, draft) {
   const seen = draft.seen ?? null;
   const held = shown(record, draft.kind ? LIFE : draft.facet);
   if (draft.takesBack && held?.op.startsWith(`${phone.device}.`)) return held.op;
-  return seen === null ? null : (phone.renamed?.[seen] ?? seen);
+  // After a fork the old id may be another phone's: it stands for the new one only where that is what is shown.
+  const now = seen === null ? undefined : phone.renamed?.[seen];
+  return now !== undefined && now === held?.op ? now : seen;
 }
 
 /** The form was opened and closed, nothing was changed. @param {LocalRecord} record @param {Operation} operation */

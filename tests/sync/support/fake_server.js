@@ -14,6 +14,8 @@ export class FakeServer {
     /** @type {Map<string, {hash: string, answer: any, base: string | null}>} */
     this.known = new Map();
     this.photos = new Map();
+    /** @type {Map<string, {hash: string, answer: any, base: string | null}>} by former id and hash */
+    this.arrived = new Map();
     /** Operations that are refused: (op) => {code, facts} | null */
     this.refuses = () => null;
     /** @type {Array<{path: string, body: any, query: URLSearchParams}>} */
@@ -48,27 +50,43 @@ export class FakeServer {
     if (body.incarnation !== null && body.incarnation !== this.incarnation)
       return json(409, { code: 'incarnation-changed', incarnation: this.incarnation });
     const answers = [];
-    for (const op of body.operations) answers.push(await this.#take(op));
+    const forked = await this.#forked(body.operations);
+    for (const op of body.operations) answers.push(await this.#take(op, forked.has(op.id.split('.')[0])));
     return json(200, { ...this.#about(), head: this.head, answers });
+  }
+
+  /** Devices that re-use an id with other content: nothing new is taken under their name. */
+  async #forked(operations) {
+    const devices = new Set();
+    for (const op of operations) {
+      const known = this.known.get(op.id);
+      if (known && known.hash !== (await operationHash(op))) devices.add(op.id.split('.')[0]);
+    }
+    return devices;
   }
 
   #about() {
     return { incarnation: this.incarnation, scope: this.scope, backed_up: this.backedUp };
   }
 
-  async #take(op) {
+  async #take(op, forked) {
+    if (forked && !this.known.has(op.id)) return { id: op.id, result: 'fork' };
     const hash = await operationHash(op);
-    const known = this.known.get(op.id) ?? (op.formerly && this.#former(op.formerly));
-    if (known) return known.hash === hash || known.hash === op.formerly?.hash ? { ...known.answer, id: op.id } : { id: op.id, result: 'fork' };
+    const former = op.formerly && this.#former(op.formerly);
+    const known = this.known.get(op.id) ?? former;
+    if (known) return known === former || known.hash === hash ? { ...known.answer, id: op.id } : { id: op.id, result: 'fork' };
     const reason = this.refuses(op);
     const answer = reason ? { id: op.id, result: 'refused', ...reason } : this.#merge(op);
-    this.known.set(op.id, { hash, answer, base: this.#baseOf(op, answer) });
+    const taken = { hash, answer, base: this.#baseOf(op, answer) };
+    this.known.set(op.id, taken);
+    if (op.formerly) this.arrived.set(`${op.formerly.id} ${op.formerly.hash}`, taken);
     return answer;
   }
 
+  /** What became of an operation that was called otherwise before. */
   #former({ id, hash }) {
     const known = this.known.get(id);
-    return known?.hash === hash ? known : undefined;
+    return known?.hash === hash ? known : this.arrived.get(`${id} ${hash}`);
   }
 
   #baseOf(op, answer) {
@@ -86,7 +104,8 @@ export class FakeServer {
     const value = op.facet === 'life' ? { removed: op.kind === 'remove' } : op.to;
     const held = record.facets[op.facet];
     const open = record.conflicts.length;
-    record.conflicts = record.conflicts.filter((conflict) => !op.settles.includes(conflict.id) && conflict.id !== op.seen);
+    const own = ({ id, facet, by }) => id === op.seen && facet === op.facet && by === op.by;
+    record.conflicts = record.conflicts.filter((conflict) => !op.settles.includes(conflict.id) && !own(conflict));
     const named = record.conflicts.length < open;
     if (held && canonical(held.value) === canonical(value) && !named) return { id: op.id, result: 'same', seq: record.seq, record: copy(record) };
     const fits = op.kind === 'remove' ? this.#sawAll(op, record) : (held?.op ?? null) === this.#follow(op.seen);
@@ -135,7 +154,7 @@ export class FakeServer {
 
   /** As it was yesterday: what came later is gone, and it goes by another incarnation. */
   snapshot() {
-    return structuredClone({ head: this.head, records: this.records, known: this.known });
+    return structuredClone({ head: this.head, records: this.records, known: this.known, arrived: this.arrived });
   }
 
   putBack(snapshot) {

@@ -29,7 +29,8 @@ export function dice(seed) {
 /** @param {string} record @param {string} facet @param {any} value */
 const key = (record, facet, value) => `${record} ${facet} ${canonical(value)}`;
 
-const ROOM_FACETS = ['identity', 'progress', 'ceiling'];
+const ROOM_FACETS = ['identity', 'hours', 'ceiling'];
+const HOURS_MOST = 8784;
 const CLOCKS = [0, 3600e3, -3600e3, 365 * 86400e3, -365 * 86400e3];
 
 export class History {
@@ -49,13 +50,17 @@ export class History {
     this.ledger = [];
     /** Values that a form showed when a save was begun, ticked or not: a crash may come between the two. @type {Set<string>} */
     this.superseded = new Set();
+    /** What an operation said, for its undoing. @type {Map<string, any>} */
+    this.written = new Map();
+    /** Records that somebody has removed: a full pull may leave them out. @type {Set<string>} */
+    this.removed = new Set();
     this.rooms = [];
     this.counts = { ticks: 0, crashes: 0, clones: 0, faults: 0, syncs: 0, edits: 0 };
   }
 
   async run(steps) {
     for (const _ of this.people) await this.#addPhone(this.phones.length);
-    await this.#act(this.phones[0], (phone) => this.#newRoom(phone));
+    while (this.rooms.length === 0) await this.#act(this.phones[0], (phone) => this.#newRoom(phone));
     for (let step = 0; step < steps; step++) await this.#step();
     await this.#settleDown();
     return this;
@@ -137,7 +142,7 @@ export class History {
     this.made += 1;
     const note = `value ${this.seed}.${this.made}`;
     if (facet === 'identity') return { parent, name: note };
-    return facet === 'progress' ? { progress: this.dice.pick(['open', 'surveyed']), reason: note } : { note };
+    return facet === 'hours' ? { hours_year: this.made % HOURS_MOST } : { note };
   }
 
   async #newRoom(phone) {
@@ -155,11 +160,12 @@ export class History {
     const value = this.#value(facet, floor);
     this.counts.edits += 1;
     this.#supersede(room, facet, record.facets[facet]);
-    await phone.save({ record: room, type: 'room', facet, value, seen: record.seen[facet] ?? null });
-    this.#tick(room, facet, value);
+    const [op] = await phone.save({ record: room, type: 'room', facet, value, seen: record.seen[facet] ?? null });
+    this.#tick(room, facet, value, op);
   }
 
-  #tick(record, facet, value) {
+  #tick(record, facet, value, op) {
+    if (op) this.written.set(op, value);
     this.counts.ticks += 1;
     this.ledger.push({ record, facet, value });
   }
@@ -172,6 +178,7 @@ export class History {
     const { room } = this.dice.pick(this.rooms);
     const record = await phone.storage.get(room);
     if (!record) return;
+    this.removed.add(room);
     await (record.removed ? phone.storage.restore(room) : phone.storage.remove(room));
   }
 
@@ -186,13 +193,16 @@ export class History {
     const value = this.dice.chance(0.5) ? conflict.value : (shown ?? conflict.value);
     const ids = settled.map(({ id }) => id);
     this.#supersede(room, facet, shown, ...settled.map((each) => each.value).filter((each) => each !== value));
-    await phone.save({ record: room, type: 'room', facet, value, seen: record.seen[facet] ?? null, settles: ids });
-    this.#tick(room, facet, value);
+    const [op] = await phone.save({ record: room, type: 'room', facet, value, seen: record.seen[facet] ?? null, settles: ids });
+    this.#tick(room, facet, value, op);
   }
 
   async #undo(phone) {
     const [newest] = await phone.storage.undoable();
-    for (const { record, facet } of newest ?? []) this.#supersede(record, facet, (await phone.storage.get(record))?.facets[facet]);
+    for (const { record, facet, op } of newest ?? []) {
+      this.removed.add(record);
+      this.#supersede(record, facet, (await phone.storage.get(record))?.facets[facet], this.written.get(op));
+    }
     if (!(await phone.storage.undo())) return;
     for (const { record, facet, kind, before } of newest) if (kind === 'set' && before !== null) this.#tick(record, facet, before);
   }
@@ -246,11 +256,12 @@ export class History {
 
   /** Values that were ticked and are nowhere: not current, not superseded by one who had seen them, not in a conflict. */
   async #missing() {
-    const [{ storage }] = this.phones;
     const told = [];
     for (const { record, facet, value } of this.ledger) {
       if (this.superseded.has(key(record, facet, value))) continue;
-      const view = await storage.get(record);
+      const views = await Promise.all(this.phones.map(({ storage }) => storage.get(record)));
+      const view = views.find(Boolean);
+      if (!view && this.removed.has(record)) continue;
       const there = [view?.facets[facet], ...(view?.conflicts ?? []).filter((c) => c.facet === facet).map((c) => c.value)];
       if (!there.some((each) => each && canonical(each) === canonical(value))) told.push(`lost: ${key(record, facet, value)}`);
     }
