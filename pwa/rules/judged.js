@@ -1,7 +1,7 @@
 // What the readings of each group come to, for all groups of a site. Twin: server/spanwalk/rules/judged.py.
 
 import { judgeGroup } from './judging.js';
-import { pushTo } from './survey.js';
+import { has, pushTo } from './survey.js';
 
 /** @typedef {import('./survey.js').Survey} Survey */
 /** @typedef {import('./survey.js').ViewRecord} ViewRecord */
@@ -14,7 +14,7 @@ import { pushTo } from './survey.js';
  * @returns {Record<string, any>} judgements by group id
  */
 export function judgeGroups(survey, tables, judge = judgeGroup) {
-  const bars = survey.ofType('catalogue_item').filter((item) => 'bar' in item.facets);
+  const bars = survey.ofType('catalogue_item').filter((item) => has(item, 'bar'));
   /** @type {Record<string, any>} */
   const found = {};
   for (const theirs of byKind(survey).values()) {

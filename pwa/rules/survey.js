@@ -89,7 +89,7 @@ export class Survey {
   /** Readings of a group that count: neither removed, voided nor set aside. @param {ViewRecord} group */
   readingsOf(group) {
     return this.children(group, 'cavity_reading').filter(
-      (each) => !('voided' in each.facets) && !('set_aside' in each.facets),
+      (each) => !has(each, 'voided') && !has(each, 'set_aside'),
     );
   }
 
@@ -120,6 +120,14 @@ export function pushTo(map, key, value) {
  */
 export function facet(record, name) {
   return record?.facets[name] ?? {};
+}
+
+/**
+ * Whether a facet says anything; one that was undone is there, and empty.
+ * @param {ViewRecord} record @param {string} name
+ */
+export function has(record, name) {
+  return Object.keys(facet(record, name)).length > 0;
 }
 
 /** Whether a field was entered and is not 'not seen'. @param {any} value */

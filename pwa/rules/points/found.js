@@ -1,6 +1,6 @@
 // What the rules of open points look at and what they find. Twin: server/spanwalk/rules/points/found.py.
 
-import { facet, markOf, pushTo } from '../survey.js';
+import { facet, has, markOf, pushTo } from '../survey.js';
 
 /** @typedef {import('../survey.js').Survey} Survey */
 /** @typedef {import('../survey.js').ViewRecord} ViewRecord */
@@ -39,5 +39,5 @@ export function ofGroup(seen, group, facts = {}) {
 
 /** Labels that are on a fixture and not voided. @param {Seen} seen */
 export function boundLabels(seen) {
-  return seen.survey.ofType('label').filter((label) => 'binding' in label.facets && !('voided' in label.facets));
+  return seen.survey.ofType('label').filter((label) => has(label, 'binding') && !has(label, 'voided'));
 }

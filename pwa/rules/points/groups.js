@@ -1,6 +1,6 @@
 // Open points of groups: count, supply, duty, positions. Twin: server/spanwalk/rules/points/groups.py.
 
-import { facet, fixturesOf, isPosition, isSeen, pushTo } from '../survey.js';
+import { facet, fixturesOf, has, isPosition, isSeen, pushTo } from '../survey.js';
 import { boundLabels, ofGroup } from './found.js';
 
 /** @typedef {import('./found.js').Seen} Seen */
@@ -63,7 +63,7 @@ export function positionAboveCount(seen) {
 
 /** @param {Seen} seen @param {ViewRecord} group @returns {number[]} */
 function positionsIn(seen, group) {
-  const readings = seen.survey.children(group, 'cavity_reading').filter((each) => !('voided' in each.facets));
+  const readings = seen.survey.children(group, 'cavity_reading').filter((each) => !has(each, 'voided'));
   const records = [...readings, ...seen.survey.children(group, 'installation')];
   const said = records.map((record) => facet(record, 'identity').position ?? 0);
   return [...said, ...(facet(group, 'duty').emergency_positions ?? [])];

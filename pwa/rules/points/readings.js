@@ -1,6 +1,6 @@
 // Open points of readings and of what they come to. Twin: server/spanwalk/rules/points/readings.py.
 
-import { facet, markOf } from '../survey.js';
+import { facet, has, markOf } from '../survey.js';
 import { ofGroup } from './found.js';
 
 /** @typedef {import('./found.js').Seen} Seen */
@@ -72,7 +72,7 @@ export function setAside(seen) {
   return seen.survey.groupsToConvert().flatMap((group) =>
     seen.survey
       .children(group, 'cavity_reading')
-      .filter((reading) => 'set_aside' in reading.facets && !('voided' in reading.facets))
+      .filter((reading) => has(reading, 'set_aside') && !has(reading, 'voided'))
       .map((reading) => ofReading(seen, group, reading, { reason: facet(reading, 'set_aside').reason ?? '' })),
   );
 }

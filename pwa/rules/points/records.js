@@ -1,6 +1,6 @@
 // Open points of records of any type: conflicts, labels, photos, devices. Twin: server/spanwalk/rules/points/records.py.
 
-import { facet, inOrder, pushTo } from '../survey.js';
+import { facet, has, inOrder, pushTo } from '../survey.js';
 import { boundLabels } from './found.js';
 
 /** @typedef {import('./found.js').Seen} Seen */
@@ -109,7 +109,7 @@ export function unsentWork(seen) {
 export function questionOpen(seen) {
   return seen.survey
     .ofType('question')
-    .filter((question) => !('answer' in question.facets))
+    .filter((question) => !has(question, 'answer'))
     .map((question) => ({
       record: question.id,
       room: roomOfSubject(seen, facet(question, 'identity').subject),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from spanwalk.rules.survey import Record, Survey
+from spanwalk.rules.survey import Record, Survey, has
 
 Json = Any
 Judge = Callable[..., Mapping[str, Json]]
@@ -31,7 +31,7 @@ def judge_groups(survey: Survey, tables: Mapping[str, Json], judge: Judge | None
     from spanwalk.rules.judging import judge_group
 
     of_kind = _by_kind(survey)
-    bars = [item for item in survey.of_type("catalogue_item") if "bar" in item["facets"]]
+    bars = [item for item in survey.of_type("catalogue_item") if has(item, "bar")]
     found = {}
     for kind, theirs in of_kind.values():
         for group, _, own in theirs:

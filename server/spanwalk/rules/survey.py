@@ -78,7 +78,7 @@ class Survey:
     def readings_of(self, group: Record) -> list[Record]:
         """Readings of a group that count: neither removed, voided nor set aside."""
         readings = self.children(group, "cavity_reading")
-        return [each for each in readings if not {"voided", "set_aside"} & set(each["facets"])]
+        return [each for each in readings if not (has(each, "voided") or has(each, "set_aside"))]
 
     def groups_to_convert(self) -> list[Record]:
         """Live groups whose conversion is of concern.
@@ -100,6 +100,11 @@ def facet(record: Record | None, name: str) -> Mapping[str, Json]:
     """A facet's value; empty where nothing was entered."""
     value: Mapping[str, Json] = record["facets"].get(name, {}) if record is not None else {}
     return value
+
+
+def has(record: Record, name: str) -> bool:
+    """Whether a facet says anything; one that was undone is there, and empty."""
+    return bool(facet(record, name))
 
 
 def is_seen(value: Json) -> bool:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-from spanwalk.rules.survey import Record, Survey, facet, mark_of
+from spanwalk.rules.survey import Record, Survey, facet, has, mark_of
 
 Json = Any
 
@@ -60,4 +60,4 @@ def of_group(seen: Seen, group: Record, **facts: Json) -> Found:
 def bound_labels(seen: Seen) -> list[Record]:
     """Labels that are on a fixture and not voided."""
     labels = seen.survey.of_type("label")
-    return [label for label in labels if "binding" in label["facets"] and "voided" not in label["facets"]]
+    return [label for label in labels if has(label, "binding") and not has(label, "voided")]

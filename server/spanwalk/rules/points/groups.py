@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from spanwalk.rules.points.found import Found, Seen, bound_labels, of_group
-from spanwalk.rules.survey import Record, facet, fixtures_of, is_position, is_seen
+from spanwalk.rules.survey import Record, facet, fixtures_of, has, is_position, is_seen
 
 
 def no_count(seen: Seen) -> Iterator[Found]:
@@ -62,7 +62,7 @@ def position_above_count(seen: Seen) -> Iterator[Found]:
 
 
 def _positions_in(seen: Seen, group: Record) -> list[int]:
-    readings = [each for each in seen.survey.children(group, "cavity_reading") if "voided" not in each["facets"]]
+    readings = [each for each in seen.survey.children(group, "cavity_reading") if not has(each, "voided")]
     records = readings + seen.survey.children(group, "installation")
     said = [facet(record, "identity").get("position", 0) for record in records]
     return said + list(facet(group, "duty").get("emergency_positions", []))

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from spanwalk.rules.points.found import Found, Seen, of_group
-from spanwalk.rules.survey import Record, facet, mark_of
+from spanwalk.rules.survey import Record, facet, has, mark_of
 
 Json = Any
 ALONE_TICKS = 960
@@ -70,7 +70,7 @@ def set_aside(seen: Seen) -> Iterator[Found]:
     """Socket pairs whose reading was set aside: they are mended, or get a spare."""
     for group in seen.survey.groups_to_convert():
         for reading in seen.survey.children(group, "cavity_reading"):
-            if "set_aside" in reading["facets"] and "voided" not in reading["facets"]:
+            if has(reading, "set_aside") and not has(reading, "voided"):
                 yield _of_reading(seen, group, reading, reason=facet(reading, "set_aside").get("reason", ""))
 
 

@@ -6,7 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator
 
 from spanwalk.rules.points.found import Found, Seen, bound_labels
-from spanwalk.rules.survey import Record, facet
+from spanwalk.rules.survey import Record, facet, has
 
 
 def conflict(seen: Seen) -> Iterator[Found]:
@@ -74,7 +74,7 @@ def unsent_work(seen: Seen) -> Iterator[Found]:
 def question_open(seen: Seen) -> Iterator[Found]:
     """Questions that nobody has answered."""
     for question in seen.survey.of_type("question"):
-        if "answer" not in question["facets"]:
+        if not has(question, "answer"):
             identity = facet(question, "identity")
             subject = seen.survey.by_id.get(identity.get("subject", ""))
             room = seen.survey.room_of(subject) if subject is not None else None
