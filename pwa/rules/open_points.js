@@ -3,6 +3,7 @@
 // function each in points/. A rule finds one point for one thing, never two.
 
 import { judgeGroups } from './judged.js';
+import { lengthsByKind } from './points/found.js';
 import * as groups from './points/groups.js';
 import * as kinds from './points/kinds.js';
 import * as readings from './points/readings.js';
@@ -82,6 +83,7 @@ export function openPoints(siteRecords, facts, tables, judge) {
     photosArrived: facts.photos_arrived ? new Set(facts.photos_arrived) : null,
     devices: facts.devices ?? [],
     judgements: facts.judgements ?? judgeGroups(survey, tables, judge),
+    lengths: lengthsByKind(survey),
   };
   const points = RULES.flatMap((each) => each.find(seen).map((found) => pointOf(survey, each, found)));
   return points.sort((a, b) => compare(placeOf(survey, a), placeOf(survey, b)));

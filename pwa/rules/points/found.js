@@ -7,9 +7,25 @@ import { facet, has, markOf, pushTo } from '../survey.js';
 /** One thing that a rule found. @typedef {{record: string, room: ViewRecord | undefined, facts: Record<string, any>}} Found */
 /** @typedef {{id: string, person: string, operations: number, photos: number, since: string | null}} DeviceWork */
 /**
+ * Lengths of all readings that count [1/320 mm], ascending, by kind.
+ * @param {Survey} survey @returns {Map<string, number[]>}
+ */
+export function lengthsByKind(survey) {
+  /** @type {Map<string, number[]>} */
+  const found = new Map();
+  for (const group of survey.groupsToConvert()) {
+    const kind = facet(group, 'identity').kind ?? '';
+    for (const reading of survey.readingsOf(group)) pushTo(found, kind, facet(reading, 'identity').length_ticks);
+  }
+  for (const lengths of found.values()) lengths.sort((a, b) => a - b);
+  return found;
+}
+
+/**
  * What the rules look at: records, SHA-256 of the photos that are on the server (null: not known),
- * what each device said that it has not sent, and judgements by group id.
- * @typedef {{survey: Survey, photosArrived: Set<string> | null, devices: DeviceWork[], judgements: Record<string, any>}} Seen
+ * what each device said that it has not sent, judgements by group id, lengths of readings by kind.
+ * @typedef {{survey: Survey, photosArrived: Set<string> | null, devices: DeviceWork[],
+ *   judgements: Record<string, any>, lengths: Map<string, number[]>}} Seen
  */
 
 /**

@@ -129,17 +129,20 @@ function isConfirmed(reading) {
 function isAlone(seen, group, reading, asked) {
   if (asked.some((question) => !OUT_OF_BAND.includes(question.code))) return false;
   const at = facet(reading, 'identity').length_ticks;
-  const others = readingsOfKind(seen, group)
-    .filter((each) => each !== reading)
-    .map((each) => facet(each, 'identity').length_ticks);
-  return others.length >= OTHERS_LEAST && others.every((other) => Math.abs(other - at) > ALONE_TICKS);
+  const lengths = seen.lengths.get(facet(group, 'identity').kind) ?? [];
+  const near = below(lengths, at + ALONE_TICKS + 1) - below(lengths, at - ALONE_TICKS);
+  return lengths.length > OTHERS_LEAST && near === 1;
 }
 
-/** @param {Seen} seen @param {ViewRecord} group */
-function readingsOfKind(seen, group) {
-  const kind = facet(group, 'identity').kind;
-  const groups = seen.survey.groupsToConvert().filter((each) => facet(each, 'identity').kind === kind);
-  return groups.flatMap((each) => seen.survey.readingsOf(each));
+/** How many of ascending lengths are less than a limit. @param {number[]} lengths @param {number} limit */
+function below(lengths, limit) {
+  let [from, to] = [0, lengths.length];
+  while (from < to) {
+    const middle = (from + to) >> 1;
+    if (lengths[middle] < limit) from = middle + 1;
+    else to = middle;
+  }
+  return from;
 }
 
 /**

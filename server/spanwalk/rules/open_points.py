@@ -13,7 +13,7 @@ from typing import Any
 
 from spanwalk.rules.judged import Judge, judge_groups
 from spanwalk.rules.points import groups, kinds, readings, records, rooms
-from spanwalk.rules.points.found import Found, Seen
+from spanwalk.rules.points.found import Found, Seen, lengths_by_kind
 from spanwalk.rules.survey import Record, Survey, floor_order, name_of_room, walk_order
 
 Json = Any
@@ -68,6 +68,8 @@ RULES = (
     Rule("question-open", ("surveyor", "crew", "manager", "owner"), FORM + "answer", records.question_open),
 )
 
+RANK = {rule.name: place for place, rule in enumerate(RULES)}
+
 
 def open_points(
     site_records: Iterable[Record], facts: Mapping[str, Json], tables: Mapping[str, Json], judge: Judge | None = None
@@ -101,6 +103,7 @@ def open_points(
         None if photos is None else frozenset(photos),
         list(facts.get("devices") or []),
         judge_groups(survey, tables, judge) if judgements is None else judgements,
+        lengths_by_kind(survey),
     )
     points = [_point(survey, rule, found) for rule in RULES for found in rule.find(seen)]
     return sorted(points, key=lambda point: _place(survey, point))
@@ -128,5 +131,4 @@ def _parent(survey: Survey, found: Found) -> dict[str, str]:
 def _place(survey: Survey, point: dict[str, Json]) -> tuple[int, int, str, int, str]:
     room = survey.by_id.get(point["room"] or "")
     floor = survey.by_id.get(point["floor"] or "")
-    rank = next(place for place, rule in enumerate(RULES) if rule.name == point["rule"])
-    return floor_order(floor), walk_order(room), point["room"] or "", rank, point["record"]
+    return floor_order(floor), walk_order(room), point["room"] or "", RANK[point["rule"]], point["record"]

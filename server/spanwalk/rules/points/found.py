@@ -34,12 +34,24 @@ class Seen:
         ``{"id", "person", "operations", "photos", "since"}``: what each device said that it has not sent.
     judgements : mapping of str to dict
         What `judging.judge_group` says of each group to be converted, by the group's id.
+    lengths : mapping of str to list of int
+        Lengths of all readings that count [1/320 mm], ascending, by kind.
     """
 
     survey: Survey
     photos_arrived: frozenset[str] | None
     devices: list[Mapping[str, Json]]
     judgements: Mapping[str, Mapping[str, Json]]
+    lengths: Mapping[str, list[int]]
+
+
+def lengths_by_kind(survey: Survey) -> dict[str, list[int]]:
+    """Lengths of all readings that count [1/320 mm], ascending, by kind."""
+    found: dict[str, list[int]] = defaultdict(list)
+    for group in survey.groups_to_convert():
+        kind = facet(group, "identity").get("kind", "")
+        found[kind] += [facet(reading, "identity")["length_ticks"] for reading in survey.readings_of(group)]
+    return {kind: sorted(lengths) for kind, lengths in found.items()}
 
 
 def alike(records: list[Record], field: str) -> Iterator[list[Record]]:

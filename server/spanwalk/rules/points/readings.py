@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -116,14 +117,9 @@ def _is_alone(seen: Seen, group: Record, reading: Record, asked: list[Mapping[st
     if any(question["code"] not in OUT_OF_BAND for question in asked):
         return False
     at = facet(reading, "identity")["length_ticks"]
-    others = [facet(each, "identity")["length_ticks"] for each in _readings_of_kind(seen, group) if each is not reading]
-    return len(others) >= OTHERS_LEAST and all(abs(other - at) > ALONE_TICKS for other in others)
-
-
-def _readings_of_kind(seen: Seen, group: Record) -> list[Record]:
-    kind = facet(group, "identity").get("kind")
-    groups = [each for each in seen.survey.groups_to_convert() if facet(each, "identity").get("kind") == kind]
-    return [reading for each in groups for reading in seen.survey.readings_of(each)]
+    lengths = seen.lengths[facet(group, "identity")["kind"]]
+    near = bisect_right(lengths, at + ALONE_TICKS) - bisect_left(lengths, at - ALONE_TICKS)
+    return len(lengths) > OTHERS_LEAST and near == 1
 
 
 def _of_reading(seen: Seen, group: Record, reading: Record, **facts: Json) -> Found:
