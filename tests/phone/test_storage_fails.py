@@ -1,0 +1,75 @@
+"""When the phone cannot keep what was typed it says so, gives no tick, and keeps it when the trouble is over."""
+
+from __future__ import annotations
+
+import pytest
+from playwright.sync_api import Page
+from tests.phone.conftest import save_note, status, until
+
+SAVE = """async () => {
+  const record = site.newId();
+  const draft = { record, type: 'floor', facet: 'identity', value: { parent: site.id, name: 'Loft' }, seen: null };
+  try { await site.save([draft]); return { ticked: true, there: !!(await site.get(record)) }; }
+  catch (error) { return { ticked: false, code: error.code, says: store.say(error.code, error.facts), there: !!(await site.get(record)) }; }
+}"""
+
+FULL = """() => {
+  const put = IDBObjectStore.prototype.put;
+  window.free = () => { IDBObjectStore.prototype.put = put; };
+  IDBObjectStore.prototype.put = function () { throw new DOMException('planted', 'QuotaExceededError'); };
+}"""
+
+LOST = """times => {
+  const transaction = IDBDatabase.prototype.transaction;
+  IDBDatabase.prototype.transaction = function (stores, mode, ...rest) {
+    if (mode === 'readwrite' && times-- > 0) throw new DOMException('planted', 'InvalidStateError');
+    return transaction.call(this, stores, mode, ...rest);
+  };
+}"""
+
+
+def test_a_full_phone_gives_no_tick_and_a_clear_message_and_works_again_when_there_is_room(
+    surveyor_phone: Page,
+) -> None:
+    page = surveyor_phone
+    page.context.set_offline(True)
+    page.evaluate(FULL)
+    told = page.evaluate(SAVE)
+    assert (told["ticked"], told["there"], told["code"]) == (False, False, "storage-full")
+    assert told["says"].startswith("Not saved: this phone has no room left.")
+    until(page, "store.status.state === 'storage-failing'")
+    page.evaluate("free()")
+    assert page.evaluate(SAVE) == {"ticked": True, "there": True}
+    page.evaluate("site.engine.tell('storage-works')")
+    assert status(page)["state"] != "storage-failing"
+
+
+@pytest.mark.parametrize(("times", "ticked"), [(1, True), (2, False)])
+def test_a_lost_connection_is_opened_again_once_then_it_is_not_saved(
+    surveyor_phone: Page, times: int, ticked: bool
+) -> None:
+    page = surveyor_phone
+    page.context.set_offline(True)
+    page.evaluate(LOST, times)
+    told = page.evaluate(SAVE)
+    assert (told["ticked"], told["there"]) == (ticked, ticked)
+    if not ticked:
+        assert told["code"] == "storage-lost"
+        assert told["says"].startswith("Not saved: this phone's storage does not answer")
+        assert page.evaluate(SAVE)["ticked"], "the next try works"
+
+
+def test_a_phone_that_lost_its_storage_signs_in_and_has_the_site_again(surveyor_phone: Page) -> None:
+    page = surveyor_phone
+    save_note(page, "Loft")
+    page.evaluate("store.syncNow()")
+    session = page.context.new_cdp_session(page)
+    origin = page.evaluate("location.origin")
+    session.send("Storage.clearDataForOrigin", {"origin": origin, "storageTypes": "indexeddb"})
+    page.reload()
+    page.wait_for_selector("body[data-ready]", state="attached")
+    page.evaluate(
+        "async () => { const { store } = await import('/app/store/store.js'); window.store = store; await store.refresh();"
+        " window.site = await store.openSite(store.sites()[0].id); await store.syncNow(); }"
+    )
+    assert "Loft" in page.evaluate("site.all('floor').then(rows => rows.map(r => r.facets.identity.name))")
