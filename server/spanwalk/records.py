@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterator
+import re
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from typing import Any
-from uuid import UUID
 
 from marshmallow import INCLUDE, RAISE, Schema, ValidationError, fields, validate
 
@@ -203,19 +203,18 @@ class Data(fields.Field[Any]):
         return value
 
 
+UNSTORABLE = re.compile("[\0\ud800-\udfff]")
+RECORD_ID = re.compile("[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
+
+
 def storable(text: str) -> bool:
     """Whether a text can be kept: no NUL, no half of a surrogate pair."""
-    return "\0" not in text and not any("\ud800" <= letter <= "\udfff" for letter in text)
+    return UNSTORABLE.search(text) is None
 
 
 def is_record_id(value: Json) -> bool:
     """Whether a value is a UUID in lower case with hyphens."""
-    if not isinstance(value, str) or len(value) != 36:
-        return False
-    try:
-        return str(UUID(value)) == value
-    except ValueError:
-        return False
+    return isinstance(value, str) and RECORD_ID.fullmatch(value) is not None
 
 
 def plain_json(value: Json, depth: int = 0) -> bool:
@@ -288,6 +287,57 @@ def schema(type_name: str, facet: str, newer: bool = False) -> Schema:
     return made(unknown=INCLUDE if newer else RAISE, many=True)
 
 
+def _quick(field: Field) -> Callable[[Json], bool]:
+    """The same limits as the field's schema as one plain test: most values are right, and there are many."""
+    low = -math.inf if field.min is None else field.min
+    high = math.inf if field.max is None else field.max
+    choices, letters = frozenset(field.choices), int(field.max or 2000)
+    match field.type:
+        case "text" | "note":
+            return lambda v: type(v) is str and 0 < len(v) <= letters and storable(v)
+        case "integer" | "length":
+            return lambda v: type(v) is int and low <= v <= high
+        case "decimal":
+            return lambda v: low <= v <= high and round(v, DECIMALS_MOST) == v if _number(v) else False
+        case "choice":
+            return lambda v: type(v) is str and v in choices
+        case "yes":
+            return lambda v: type(v) is bool
+        case "ref":
+            return is_record_id
+    return lambda v: False  # rare and long: left to the schema
+
+
+def _number(value: Json) -> bool:
+    """Whether a value is a number as all sides write it; a whole one has no point."""
+    return type(value) is int or (type(value) is float and not value.is_integer())
+
+
+@cache
+def _quick_facet(type_name: str, facet: str) -> tuple[dict[str, Callable[[Json], bool]], frozenset[str]]:
+    """By field its quick test, and the fields that must be there."""
+    record = spec().types[type_name]
+    tests = {name: _quick(field) for name, field in record.facets[facet].fields.items()}
+    needed = {name for name, field in record.facets[facet].fields.items() if field.required}
+    if facet == IDENTITY and record.parent is not None:
+        tests[PARENT] = is_record_id
+        needed.add(PARENT)
+    return tests, frozenset(needed)
+
+
+def plainly_right(type_name: str, facet: str, value: Json) -> bool:
+    """Whether a value is right beyond doubt, without asking its schema; tested to agree with it."""
+    if facet not in spec().types[type_name].facets:
+        return False
+    tests, needed = _quick_facet(type_name, facet)
+    if type(value) is not dict or not needed <= value.keys():
+        return False
+    try:
+        return all(tests[name](item) for name, item in value.items())
+    except KeyError:
+        return False
+
+
 def check_values(type_name: str, facet: str, values: list[Json], newer: bool = False) -> dict[int, Wrong]:
     """What is wrong with the values of one facet; nothing for those that are right.
 
@@ -310,7 +360,8 @@ def check_values(type_name: str, facet: str, values: list[Json], newer: bool = F
     faulty = schema(type_name, facet, newer).validate(values, many=True) if values else {}
     wrong = {int(i): explain(type_name, facet, values[int(i)], newer) for i in faulty}
     if newer:
-        wrong |= {i: _odd(type_name, facet, v) for i, v in enumerate(values) if not _plain_object(v)}
+        odd = (i for i, value in enumerate(values) if i not in wrong and not _plain_object(value))
+        wrong |= {i: _odd(type_name, facet, values[i]) for i in odd}
     return wrong
 
 

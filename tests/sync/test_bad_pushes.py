@@ -242,6 +242,16 @@ def test_a_wrong_value_is_refused_with_field_value_and_what_is_right(
     assert answer["facts"]["where"] == "Fixture group, Count" or answer["facts"]["where"].endswith("Count")
 
 
+def test_a_whole_number_with_a_point_is_a_whole_number(here: Installation) -> None:
+    floor = new_id()
+    operation = here.operation(
+        "surveyor", floor, "floor", "identity", {"name": "F", "order": 3.0, "parent": here.site}
+    )
+    assert here.push("surveyor", operation)[0]["result"] == "applied"
+    record = next(each for each in here.pull("manager")["records"] if each["id"] == floor)
+    assert repr(record["facets"]["identity"]["value"]["order"]) == "3"
+
+
 def test_half_a_surrogate_pair_in_one_note_holds_back_nothing_else(here: Installation) -> None:
     good = here.operation("surveyor", new_id(), "floor", "identity", {"name": "Whole", "parent": here.site})
     half = here.operation(

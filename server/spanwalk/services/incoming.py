@@ -153,18 +153,17 @@ def _count(unsent: dict[str, Json], name: str) -> int:
     return value
 
 
-def parse_operation(raw: Json) -> Operation | None:
+def parse_operation(plain: Json) -> Operation | None:
     """One operation, its fixed fields checked; None if it has no usable id to answer to."""
-    if not isinstance(raw, dict) or not isinstance(raw.get("id"), str):
+    if not isinstance(plain, dict) or not isinstance(plain.get("id"), str):
         return None
-    named = OPERATION_ID.fullmatch(raw["id"])
+    named = OPERATION_ID.fullmatch(plain["id"])
     if named is None:
         return None
-    plain = tidy(raw)
     flaw = _form_flaw(plain)
     body, hashed = _texts(plain)
     if body is None:
-        flaw, body = Flaw("text-not-storable", {"where": "", "title": "Text"}), json.dumps(raw)
+        flaw, body = Flaw("text-not-storable", {"where": "", "title": "Text"}), json.dumps(plain)
     to = plain.get("to")
     return Operation(
         id=plain["id"],
@@ -206,8 +205,31 @@ def _former(value: Json) -> tuple[str, str] | None:
     return None
 
 
+def _well_formed(plain: dict[str, Json]) -> bool:
+    """Whether all fixed fields are right beyond doubt: one look at what nearly all operations are."""
+    get = plain.get
+    return (
+        get("kind") == SET
+        and get("facet") != LIFE
+        and type(get("to")) is dict
+        and (get("seen") is None or type(get("seen")) is str)
+        and type(get("spec")) is int
+        and get("settles") in (None, [])
+        and get("replaces") is None
+        and type(get("device_time")) is str
+        and len(plain["device_time"]) <= TIME_LETTERS_MOST
+        and records.is_record_id(get("by"))
+        and records.is_record_id(get("record"))
+        and type(get("type")) is str
+        and type(get("facet")) is str
+        and plain["facet"] in getattr(records.spec().types.get(plain["type"]), "facets", ())
+    )
+
+
 def _form_flaw(plain: dict[str, Json]) -> Flaw | None:
     """The first fixed field that is wrong."""
+    if _well_formed(plain):
+        return None
     for name, right, good in FIXED:
         if not good(plain.get(name)):
             return Flaw(
@@ -277,12 +299,20 @@ def check_values(operations: Iterable[Operation]) -> None:
         if operation.flaw is None and operation.kind == SET:
             groups[operation.type, operation.facet, _newer(operation)].append(operation)
     for (type_name, facet, newer), group in groups.items():
-        wrong = records.check_values(type_name, facet, [each.to for each in group], newer)
-        for place, operation in enumerate(group):
-            if place in wrong:
-                operation.flaw = Flaw(wrong[place].code, wrong[place].facts)
-            else:
+        _check_group(type_name, facet, newer, group)
+        for operation in group:
+            if operation.flaw is None:
                 operation.references = _references(operation)
+
+
+def _check_group(type_name: str, facet: str, newer: bool, group: list[Operation]) -> None:
+    """Only what is not right beyond doubt goes through its schema, its numbers made whole where they are."""
+    doubtful = [each for each in group if not records.plainly_right(type_name, facet, each.to)]
+    for operation in doubtful:
+        operation.to = tidy(operation.to)
+    wrong = records.check_values(type_name, facet, [each.to for each in doubtful], newer)
+    for place, found in wrong.items():
+        doubtful[place].flaw = Flaw(found.code, found.facts)
 
 
 def _newer(operation: Operation) -> bool:

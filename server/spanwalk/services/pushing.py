@@ -6,7 +6,7 @@ import secrets
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from sqlalchemy import bindparam, insert, select, update
+from sqlalchemy import bindparam, select, update
 from sqlalchemy.exc import DatabaseError, OperationalError
 from sqlalchemy.orm import Session
 
@@ -17,9 +17,10 @@ from spanwalk.services.members import Member, incarnation, memberships, note_dev
 from spanwalk.services.refusals import InTheWay, NotThere, Unavailable
 from spanwalk.services.state import COLUMNS, state_of
 from spanwalk.storage import json_text
-from spanwalk.storage.database import writing
+from spanwalk.storage.database import insert_many, writing
 from spanwalk.storage.tables import Device, Record, Site
 from spanwalk.storage.tables import Operation as Row
+from spanwalk.sync.canonical import tidy
 from spanwalk.sync.decide import decide
 from spanwalk.sync.model import (
     APPLIED,
@@ -375,9 +376,9 @@ def write(session: Session, member: Member, decision: Decision) -> None:
     ]
     connection = session.connection()
     if log:
-        connection.execute(insert(Row), log)
+        insert_many(connection, Row.__table__, log)
     if created:
-        connection.execute(insert(Record), created)
+        insert_many(connection, Record.__table__, created)
     if updated:
         connection.execute(_UPDATE, [{"b_" + key: value for key, value in each.items()} for each in updated])
     if decision.changed:
@@ -508,7 +509,7 @@ def server_push(
         facet = raw.setdefault("facet", LIFE)
         raw.setdefault("seen", dict(held) if raw["kind"] == REMOVE else held.get(facet))
         held[facet] = raw["id"]
-        operation = parse_operation(raw)
+        operation = parse_operation(tidy(raw))
         if operation is None:
             raise ValueError(f"not an operation: {told}")
         parsed.append(operation)

@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from typing import Any
 
 from flask import Flask
-from sqlalchemy import Engine, event
+from sqlalchemy import Connection, Engine, event, insert
 from sqlalchemy.orm import Session
 
 from spanwalk.storage.tables import db
@@ -64,3 +64,23 @@ def writing() -> Iterator[Session]:
     engine = db.engine.execution_options(sqlite_begin="BEGIN IMMEDIATE")
     with Session(engine) as session, session.begin():
         yield session
+
+
+def insert_many(connection: Connection, table: Any, rows: list[dict[str, Any]]) -> None:
+    """Insert plain rows, past what SQLAlchemy does for each of them; all have the keys of the first.
+
+    Parameters
+    ----------
+    connection : Connection
+        In a transaction.
+    table : Table
+        Its columns must need no conversion.
+    rows : list of dict
+        At least one, by column name.
+    """
+    compiled = insert(table).compile(dialect=connection.dialect, column_keys=list(rows[0]))
+    if compiled.positional:
+        names = compiled.positiontup or []
+        connection.exec_driver_sql(compiled.string, [tuple(row[name] for name in names) for row in rows])
+    else:
+        connection.exec_driver_sql(compiled.string, rows)
