@@ -329,6 +329,8 @@ def plainly_right(type_name: str, facet: str, value: Json) -> bool:
     """Whether a value is right beyond doubt, without asking its schema; tested to agree with it."""
     if facet not in spec().types[type_name].facets:
         return False
+    if emptied(facet, value):
+        return True
     tests, needed = _quick_facet(type_name, facet)
     if type(value) is not dict or not needed <= value.keys():
         return False
@@ -336,6 +338,11 @@ def plainly_right(type_name: str, facet: str, value: Json) -> bool:
         return all(tests[name](item) for name, item in value.items())
     except KeyError:
         return False
+
+
+def emptied(facet: str, value: Json) -> bool:
+    """Whether a facet is emptied: it says nothing again, as before it was first written. Identity never is."""
+    return bool(facet != IDENTITY and value == {})
 
 
 def check_values(type_name: str, facet: str, values: list[Json], newer: bool = False) -> dict[int, Wrong]:
@@ -358,7 +365,8 @@ def check_values(type_name: str, facet: str, values: list[Json], newer: bool = F
     if newer and facet not in spec().types[type_name].facets:
         return {i: _odd(type_name, facet, v) for i, v in enumerate(values) if not _plain_object(v)}
     faulty = schema(type_name, facet, newer).validate(values, many=True) if values else {}
-    wrong = {int(i): explain(type_name, facet, values[int(i)], newer) for i in faulty}
+    places = [int(i) for i in faulty if not emptied(facet, values[int(i)])]
+    wrong = {i: explain(type_name, facet, values[i], newer) for i in places}
     if newer:
         odd = (i for i, value in enumerate(values) if i not in wrong and not _plain_object(value))
         wrong |= {i: _odd(type_name, facet, values[i]) for i in odd}

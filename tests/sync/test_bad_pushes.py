@@ -220,7 +220,7 @@ def test_a_person_without_the_right_is_refused_and_told_who_has_it(
 @pytest.mark.parametrize(
     ("value", "code"),
     [
-        ({}, "field-missing"),
+        ({"dark_lamps": 1}, "field-missing"),
         ({"count": 0}, "number-outside"),
         ({"count": -1}, "number-outside"),
         ({"count": 10_000}, "number-outside"),
