@@ -36,7 +36,7 @@ def create_app(settings: Settings) -> Flask:
         OPENAPI_VERSION="3.1.0",
     )
     app.extensions["spanwalk"] = settings
-    app.extensions["spanwalk-photos"] = open_photo_store(settings.photo_url)
+    app.extensions["spanwalk-photos"] = open_photo_store(settings.photo_url, settings.extra)
     bind(app)
     errors.register(app)
     auth.register(app)

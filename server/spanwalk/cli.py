@@ -63,7 +63,9 @@ def _parser() -> argparse.ArgumentParser:
     restore = _command(
         commands, "restore", run_restore, "put a backup back; phones will notice and send again"
     )
-    restore.add_argument("folder", type=Path, help="a folder made by backup")
+    restore.add_argument(
+        "folder", type=Path, nargs="?", help="a folder made by backup; none: put back by other tools"
+    )
     return parser
 
 
@@ -191,16 +193,18 @@ def run_backup(told: argparse.Namespace) -> None:
 
 
 def run_restore(told: argparse.Namespace) -> None:
-    """Put a backup back under a new incarnation."""
+    """Put a backup back under a new incarnation; without a folder, only begin the new incarnation."""
     from spanwalk.services.backup import put_back
     from spanwalk.services.preparing import begin_incarnation
 
     settings = _settings(told)
-    put_back(settings, told.folder)
+    if told.folder is not None:
+        put_back(settings, told.folder)
     app = _ready_app(settings)
-    with app.app_context():
-        begin_incarnation()
-    print("Put back. Phones will send again what the backup did not hold.")
+    if told.folder is None:
+        with app.app_context():
+            begin_incarnation()
+    print("A new incarnation begins. Phones will send again what the backup did not hold.")
 
 
 if __name__ == "__main__":

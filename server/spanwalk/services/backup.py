@@ -7,6 +7,7 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
+from uuid import uuid4
 
 from sqlalchemy import make_url, update
 
@@ -68,7 +69,9 @@ def back_up(settings: Settings, folder: Path) -> None:
 
 
 def put_back(settings: Settings, folder: Path) -> None:
-    """Put a backup's database back and add its photos. The server must not run.
+    """Put a backup's database back under a new incarnation, and add its photos to those that are there.
+
+    SQLite's own copying is used, so that a server which still has the file open sees one state or the other.
 
     Raises
     ------
@@ -78,8 +81,12 @@ def put_back(settings: Settings, folder: Path) -> None:
     target, photos = database_file(settings), photo_folder(settings)
     if not (folder / DATABASE).is_file():
         raise SettingWrong(f"{folder} holds no {DATABASE}; name a folder made by spanwalk backup.")
-    for suffix in ("-wal", "-shm"):
-        Path(f"{target}{suffix}").unlink(missing_ok=True)
-    shutil.copyfile(folder / DATABASE, target)
+    with closing(sqlite3.connect(":memory:")) as fresh:
+        with closing(sqlite3.connect(folder / DATABASE)) as kept:
+            kept.backup(fresh)
+        fresh.execute("UPDATE server SET incarnation = ?", (str(uuid4()),))
+        fresh.commit()
+        with closing(sqlite3.connect(target, timeout=settings.busy_timeout_s)) as live:
+            fresh.backup(live)
     if (folder / PHOTOS).is_dir():
         shutil.copytree(folder / PHOTOS, photos, dirs_exist_ok=True)
