@@ -9,7 +9,7 @@ import pytest
 
 from spanwalk import records
 from spanwalk.services.demo import picture_facts, read_demo
-from spanwalk.services.demo_building import expand, tape_ticks
+from spanwalk.services.demo_building import expand
 from spanwalk.services.demo_people import PEOPLE
 from spanwalk.services.demo_pictures import picture
 
@@ -153,13 +153,11 @@ def test_two_makes_differ_by_4_mm() -> None:
     assert 4 * 320 - 508 <= lengths[4] - lengths[3] <= 4 * 320 + 508
 
 
-@pytest.mark.parametrize(
-    ("as_entered", "ticks"),
-    [("47 1/4", 384048), ("45", 365760), ("93 3/16", 757428), ("1200.5 mm", 384160), ("1193 mm", 381760)],
-)
-def test_readings_are_exact(as_entered: str, ticks: int) -> None:
-    """1 in = 25.4 mm = 8,128 ticks: 47.25 × 8,128 = 384,048; 93.1875 × 8,128 = 757,428; 1 mm = 320 ticks."""
-    assert tape_ticks(as_entered) == ticks
+def test_readings_are_exact() -> None:
+    """1 in = 25.4 mm = 8,128 ticks: 47 1/4 in = 384,048; 93 3/16 in = 757,428; 1200.5 mm = 384,160."""
+    lengths = {each["identity"]["as_entered"]: each["identity"]["length_ticks"] for each in things("cavity_reading")}
+    wanted = {"47 1/4": 384048, "93 3/16": 757428, "1200.5 mm": 384160}
+    assert {text: lengths[text] for text in wanted} == wanted
 
 
 def test_each_photo_is_drawn_and_no_two_alike() -> None:

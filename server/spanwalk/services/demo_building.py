@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from fractions import Fraction
 from typing import Any
 from uuid import NAMESPACE_URL, UUID, uuid5
+
+from spanwalk.rules.lengths import parse_length
 
 Json = Any
 NAMESPACE = uuid5(NAMESPACE_URL, "spanwalk:demo")
@@ -258,13 +259,6 @@ def _duty(group: dict[str, Json]) -> dict[str, Json] | None:
     return found
 
 
-def tape_ticks(as_entered: str) -> int:
-    """Length [1/320 mm] of a reading as the demo's file writes it: '47 1/4' (inches) or '1200.5 mm'."""
-    if as_entered.endswith(" mm"):
-        return int(Fraction(as_entered.removesuffix(" mm")) * TICKS_PER_MM)
-    return int(sum(Fraction(part) for part in as_entered.split()) * Fraction("25.4") * TICKS_PER_MM)
-
-
 def _expand_reading(walk: Walk, told: str | dict[str, Json], by: str, parent: str, record: str) -> None:
     more: dict[str, Json] = {}
     if isinstance(told, dict):
@@ -276,7 +270,7 @@ def _expand_reading(walk: Walk, told: str | dict[str, Json], by: str, parent: st
         "position": position,
         "row": row,
         "cavity": cavity[0] if cavity else 1,
-        "length_ticks": tape_ticks(as_entered),
+        "length_ticks": parse_length(as_entered, "inches").ticks,
         "as_entered": as_entered,
         "from_hook": True,
         **walk.devices[by].instrument,

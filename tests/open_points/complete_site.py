@@ -1,0 +1,134 @@
+"""A small site without an open point, made on a real server through push, in which tests plant one thing at a time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+from uuid import uuid4
+
+from tests.support.server import Client, Server
+
+MM = 320
+FOUR_FOOT_TICKS = 384048
+"""47 1/4 in: the cavity of a sound socket pair for a 4 ft T8 lamp (1,200.15 mm)."""
+
+
+@dataclass
+class Hand:
+    """One person with one device on one site: saves facets as a phone does, having seen all that is there."""
+
+    client: Client
+    site: str
+    device: str = field(default_factory=lambda: str(uuid4()))
+    saved: int = 0
+
+    @property
+    def person(self) -> str:
+        return str(self.client.get("/api/session")["person"]["id"])
+
+    def state(self, record: str) -> dict[str, Any]:
+        """A record as the server holds it; empty where it has none."""
+        pulled = self.client.get(f"/api/sites/{self.site}/pull?since=0&limit=5000")["records"]
+        return next((each for each in pulled if each["id"] == record), {"facets": {}, "conflicts": []})
+
+    def operation(self, record: str, type_name: str, facet: str, value: dict[str, Any] | None, **more: Any) -> dict[str, Any]:
+        self.saved += 1
+        held = self.state(record)["facets"].get(facet)
+        return {
+            "id": f"{self.device}.0000000a.{self.saved}",
+            "by": self.person,
+            "record": record,
+            "type": type_name,
+            "facet": facet,
+            "kind": "set",
+            "seen": held["op"] if held else None,
+            "from": held.get("value") if held else None,
+            "to": value,
+            "settles": [],
+            "device_time": "2026-03-10T09:00:00Z",
+            "spec": 1,
+        } | more
+
+    def push(self, *operations: dict[str, Any], unsent: tuple[int, int] = (0, 0)) -> list[dict[str, Any]]:
+        body = {"device": self.device, "epoch": "0000000a", "operations": list(operations)}
+        body["unsent"] = {"operations": unsent[0], "photos": unsent[1]}
+        status, answer = self.client.call("POST", f"/api/sites/{self.site}/push", body)
+        assert status == 200, answer
+        assert not [each for each in answer["answers"] if each["result"] == "refused"], answer["answers"]
+        return list(answer["answers"])
+
+    def save(self, record: str, type_name: str, **facets: dict[str, Any]) -> str:
+        """Save facets of a record; its id."""
+        self.push(*(self.operation(record, type_name, name, value) for name, value in facets.items()))
+        return record
+
+    def make(self, type_name: str, parent: str, identity: dict[str, Any], **facets: dict[str, Any]) -> str:
+        """Make a record; its id."""
+        return self.save(str(uuid4()), type_name, identity={"parent": parent, **identity}, **facets)
+
+    def remove(self, record: str, type_name: str) -> None:
+        seen = {name: held["op"] for name, held in self.state(record)["facets"].items()}
+        self.push(self.operation(record, type_name, "life", None, kind="remove", seen=seen))
+
+    def read(self, group: str, position: int, row: int, ticks: int = FOUR_FOOT_TICKS, as_entered: str = "47 1/4", **more: Any) -> str:
+        """Enter a cavity reading; its id."""
+        value = {"position": position, "row": row, "cavity": 1, "length_ticks": ticks, "as_entered": as_entered}
+        value |= {"instrument": "US tape", "graduation": "1/16 in", "from_hook": True}
+        return self.make("cavity_reading", group, value | more)
+
+    def completeness(self) -> dict[str, Any]:
+        found: dict[str, Any] = self.client.get(f"/api/sites/{self.site}/completeness")
+        return found
+
+    def points(self) -> list[dict[str, Any]]:
+        return list(self.completeness()["open_points"])
+
+
+@dataclass
+class CompleteSite:
+    """The site: one floor, one room, one kind, one group of two fixtures, every cavity read."""
+
+    hand: Hand
+    floor: str
+    room: str
+    kind: str
+    group: str
+    readings: list[str]
+
+
+KIND = {
+    "housing": {"body": "recessed troffer", "material": "steel", "magnet_holds": "yes", "optic": "prismatic lens", "optic_state": "good", "width_ticks": 540 * MM, "height_ticks": 62 * MM},
+    "lamps": {"fitted": "fluorescent", "diameter": "T8", "cap": "G13", "nominal_ft": "4 ft", "lamp_w": 32, "rows": 2, "lamps_end_to_end": 1},
+    "ballast": {"ballast": "electronic", "ballast_count": 1, "pcb_mark": "marked", "leaking": "no", "volts_mark": "120–277"},
+    "ballast_space": {"length_ticks": 430 * MM, "width_ticks": 70 * MM, "height_ticks": 40 * MM},
+    "wiring": {"feeds": "one", "neighbour_leads": "none", "control_pair": "no", "earth": "seen"},
+}
+BAR = {
+    "length_ticks": 1189 * MM, "tolerance_ticks": 160, "joint_ticks": MM, "end_gap_ticks": 2 * MM, "width_ticks": 22 * MM, "height_ticks": 12 * MM,
+    "cover": "none", "lit_ticks": 1169 * MM, "lumens_per_w": 168, "rated_ma": 350, "most_ma": 550, "forward_v": 36, "l70_h": 60000, "rise_k": 15,
+    "moisture": "dry", "fixing": ["magnets"],
+}  # fmt: skip
+
+
+def supplied() -> dict[str, dict[str, Any]]:
+    """What a complete group says besides its identity."""
+    return {
+        "count": {"count": 2, "dark_lamps": 0, "sure": "yes"},
+        "supply": {"volts": "277", "how_known": "panel schedule", "panel": "LP-1", "circuit": "1"},
+        "duty": {"emergency": "none", "control_now": "switch"},
+    }
+
+
+def make_complete_site(server: Server) -> CompleteSite:
+    """Make the site on a running server; its owner is the demo's owner."""
+    client = Client(server.url, "owner")
+    status, made = client.call("POST", "/api/sites", {"name": "A complete site"})
+    assert status == 201, made
+    hand = Hand(client, made["id"])
+    hand.make("catalogue_item", hand.site, {"item": "bar", "code": "BAR-4", "offered": True}, bar=BAR)
+    floor = hand.make("floor", hand.site, {"name": "Ground", "order": 0})
+    room = hand.make("room", floor, {"number": "G01", "name": "Hall", "space_type": "corridor"}, progress={"progress": "surveyed"})
+    kind = hand.make("kind", hand.site, {"mark": "K1", "alike": "yes"}, **KIND)
+    group = hand.make("group", room, {"kind": kind}, **supplied())
+    readings = [hand.read(group, position, row) for position in (1, 2) for row in (1, 2)]
+    return CompleteSite(hand, floor, room, kind, group, readings)
