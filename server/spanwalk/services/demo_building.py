@@ -64,7 +64,7 @@ class Walk:
         """Save a facet on a device whose form showed what the operation `last` wrote."""
         device = self.devices[by]
         op_id, at = device.next()
-        operation = {
+        operation: dict[str, Json] = {
             "id": op_id,
             "by": self.people[device.person],
             "record": record,
@@ -123,7 +123,7 @@ def expand(
 
 
 def _device(told: dict[str, Json]) -> Device:
-    instrument = {name: told[name] for name in ("instrument", "graduation") if name in told}
+    instrument: dict[str, Json] = {name: told[name] for name in ("instrument", "graduation") if name in told}
     return Device(told["key"], told["person"], datetime.fromisoformat(told["starts"]), instrument)
 
 
@@ -249,7 +249,8 @@ def _supply(group: dict[str, Json], floor: dict[str, Json]) -> dict[str, Json] |
         return None
     circuit = {"circuit": group["circuit"]} if "circuit" in group else {}
     said = {"switching": group.get("switching", "all together"), "shared_neutral": "no"}
-    return floor["supply"] | circuit | said | own
+    found: dict[str, Json] = floor["supply"] | circuit | said | own
+    return found
 
 
 def _duty(group: dict[str, Json]) -> dict[str, Json] | None:
