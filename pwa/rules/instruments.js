@@ -1,0 +1,65 @@
+// How far may a reading be wrong? Twin: server/spanwalk/rules/instruments.py.
+
+const TICKS_PER_TENTH_MM = 32;
+const TICKS_PER_64TH_INCH = 127;
+const TICKS_PER_METRE = 320000;
+const TICKS_PER_FOOT = 97536;
+const ONE_SIDED_95_THOUSANDTHS = 1645;
+const DEFAULT_GRADUATION = '1/16 in';
+
+/** @typedef {{limit_ticks: number, graduation_ticks: number, systematic_ticks: number, random_ticks: number, expanded_ticks: number}} Uncertainty */
+
+/**
+ * One-sided 95 % uncertainty of one reading [1/320 mm]; see the twin for the method and its sources.
+ * @param {any} reading `identity` facet of a cavity reading @param {any} tables reference tables
+ * @returns {Uncertainty}
+ */
+export function readingUncertainty(reading, tables) {
+  const instruments = tables.instruments;
+  const limit = limitTicks(reading, instruments);
+  if (String(reading.instrument ?? '').startsWith('gauge')) {
+    return { limit_ticks: limit, graduation_ticks: 0, systematic_ticks: limit, random_ticks: 0, expanded_ticks: limit };
+  }
+  const division = graduation(reading, instruments);
+  const setting = instruments.repeatability[0].repeatability_tenths_mm * TICKS_PER_TENTH_MM;
+  const systematic = 4 * limit * limit;
+  const random = division * division + 12 * setting * setting;
+  return {
+    limit_ticks: limit,
+    graduation_ticks: division,
+    systematic_ticks: expanded(systematic),
+    random_ticks: expanded(random),
+    expanded_ticks: expanded(systematic + random),
+  };
+}
+
+/** Permissible error of the instrument at this length [1/320 mm]. @param {any} reading @param {any} instruments @returns {number} */
+export function limitTicks(reading, instruments) {
+  const length = reading.length_ticks;
+  const tape = (instruments.tapes ?? []).find((/** @type {any} */ row) => row.instrument === reading.instrument);
+  if (tape) {
+    const metres = Math.ceil(length / TICKS_PER_METRE);
+    const hook = reading.from_hook ? tape.c_tenths_mm : 0;
+    return (tape.a_tenths_mm + tape.b_tenths_mm * metres + hook) * TICKS_PER_TENTH_MM;
+  }
+  if (reading.instrument === 'US tape') {
+    const reaching = instruments.us_tapes.find((/** @type {any} */ row) => length <= row.up_to_ft * TICKS_PER_FOOT);
+    return (reaching ?? instruments.us_tapes.at(-1)).limit_64ths_in * TICKS_PER_64TH_INCH;
+  }
+  return instruments.gauges[0].limit_tenths_mm * TICKS_PER_TENTH_MM;
+}
+
+/** @param {any} reading @param {any} instruments @returns {number} */
+function graduation(reading, instruments) {
+  const wanted = reading.graduation || DEFAULT_GRADUATION;
+  return instruments.graduations.find((/** @type {any} */ row) => row.graduation === wanted).graduation_ticks;
+}
+
+/** 1.645 · √(v / 12), rounded up, in whole numbers. @param {number} twelvefoldVariance */
+function expanded(twelvefoldVariance) {
+  const square = BigInt(ONE_SIDED_95_THOUSANDTHS) ** 2n * BigInt(twelvefoldVariance);
+  let root = BigInt(Math.floor(Math.sqrt(Number(square) / 12e6)));
+  while (12000000n * root * root < square) root += 1n;
+  while (root > 0n && 12000000n * (root - 1n) * (root - 1n) >= square) root -= 1n;
+  return Number(root);
+}

@@ -1,0 +1,59 @@
+"""Reference tables: the figures of the trade, each row with its source and how it is known."""
+
+from __future__ import annotations
+
+import functools
+import json
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+from spanwalk.places import reference_folder
+
+HOW_KNOWN = ("read", "from memory", "common practice", "computed")
+
+
+class ReferenceFaulty(Exception):
+    """A row of a reference table lacks its source, or does not say how it is known."""
+
+    def __init__(self, table: str, part: str, row: int, lacks: str) -> None:
+        super().__init__(f"reference table {table}, {part}, row {row}: {lacks} is missing or not known")
+        self.table, self.part, self.row, self.lacks = table, part, row, lacks
+
+
+def load_tables(folder: Path) -> dict[str, Any]:
+    """Every table of the folder by its file's stem, checked.
+
+    Raises
+    ------
+    ReferenceFaulty
+        A row has no source, no edition, or no word of `HOW_KNOWN`.
+    """
+    found = {path.stem: json.loads(path.read_text(encoding="utf-8")) for path in sorted(folder.glob("*.json"))}
+    for name, table in found.items():
+        check(name, table)
+    return found
+
+
+@functools.cache
+def tables() -> Mapping[str, Any]:
+    """The tables that this installation brings; do not change them."""
+    return load_tables(reference_folder())
+
+
+def check(name: str, table: Mapping[str, Any]) -> None:
+    """Raise ReferenceFaulty at the first row without a source, an edition or how it is known."""
+    for part, number, row in rows(table):
+        for lacks in ("source", "edition", "how_known"):
+            if not row.get(lacks):
+                raise ReferenceFaulty(name, part, number, lacks)
+        if row["how_known"] not in HOW_KNOWN:
+            raise ReferenceFaulty(name, part, number, "how_known")
+
+
+def rows(table: Mapping[str, Any]) -> Iterator[tuple[str, int, Mapping[str, Any]]]:
+    """Each row of each part that is a list: part, number from 1, row."""
+    for part, value in table.items():
+        if isinstance(value, list):
+            for number, row in enumerate(value, start=1):
+                yield part, number, row

@@ -1,0 +1,138 @@
+"""Does a reading make sense for the lamp that is said to be in it? Asks, never blocks. Twin: pwa/rules/reading_sense.js."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+Question = dict[str, Any]
+Row = Mapping[str, Any]
+
+TICKS_PER_TENTH_MM = 32
+SHORTEST_UNDER_TENTHS_MM = 24
+"""The shortest A lies about 2.4 mm under the longest (B_min = A_max + 4.7 and a pin of 7.1 mm; IEC 60081, from memory)."""
+PLAY_TENTHS_MM = 30
+"""Sound sockets stand 0 to 3 mm wider than the longest lamp (inference from A, B and C; common practice)."""
+NOMINAL_SLACK_TICKS = 640
+"""Within 2 mm of the length on the box, somebody read the box (common practice)."""
+INCH_TICKS = 8128
+HUNDRED_MM_TICKS = 32_000
+TICKS_PER_FOOT = 97_536
+MIDDLE_SOCKETS_TICKS = 60 * 320
+"""Two lamps end to end have up to 60 mm of sockets between them (common practice)."""
+GAUGE_CAPS = ("G5", "G13")
+
+MATCHES = ("reading.matches-lamp", "reading.lamp-or-gap", "reading.nominal-length", "reading.started-at-1", "reading.started-at-100", "reading.two-cavities")
+"""Questions that say what else the reading may be; a long reading with one of these open makes no 'fits'."""
+
+
+def questions(length_ticks: int, lamps: Mapping[str, Any], uncertainty_ticks: int, tables: Mapping[str, Any]) -> list[Question]:
+    """What to ask about a reading; nothing about a good one.
+
+    Parameters
+    ----------
+    length_ticks : int
+        Cavity length [1/320 mm].
+    lamps : mapping
+        `lamps` facet of the kind: `diameter`, `cap`, `nominal_ft`.
+    uncertainty_ticks : int
+        One-sided 95 % uncertainty of the reading [1/320 mm].
+    tables : mapping
+        Reference tables; `lamps` is used.
+
+    Returns
+    -------
+    list of dict
+        `code` and `facts` of each question, likeliest first; empty where the reading lies between the shortest lamp less
+        the uncertainty and the longest lamp with 3 mm of play and the uncertainty, and where the lamp gives no band
+        (single pin, recessed contact, U-bend, or not seen).
+
+    References
+    ----------
+    .. [1] IEC 60081, data sheets, dimensions A, B, C (from memory).
+    """
+    row = lamp_row(lamps, tables)
+    if row is None or _in_band(length_ticks, row, uncertainty_ticks):
+        return []
+    asked = [
+        *_other_lamps(length_ticks, row, uncertainty_ticks, tables),
+        *_own_lengths(length_ticks, row, uncertainty_ticks),
+        *_tape_started_late(length_ticks, row, uncertainty_ticks),
+        *_two_cavities(length_ticks, row, uncertainty_ticks),
+    ]
+    if asked:
+        return asked
+    low, high = a_min_ticks(row), a_max_ticks(row) + PLAY_TENTHS_MM * TICKS_PER_TENTH_MM
+    return [{"code": "reading.out-of-band", "facts": {**_named(row), "length_ticks": length_ticks, "low_ticks": low, "high_ticks": high}}]
+
+
+def lamp_row(lamps: Mapping[str, Any], tables: Mapping[str, Any]) -> Row | None:
+    """The lamp's row of sizes; None for lamps whose length does not give the sockets' spacing, or not seen."""
+    cap = lamps.get("cap")
+    if cap not in (None, "not seen", *GAUGE_CAPS):
+        return None
+    for row in tables["lamps"]["sizes"]:
+        if row["diameter"] == lamps.get("diameter") and row["nominal_ft"] == lamps.get("nominal_ft"):
+            return row if cap in (None, "not seen", row["cap"]) else None
+    return None
+
+
+def a_max_ticks(row: Row) -> int:
+    """Longest cap-face to cap-face length of the lamp [1/320 mm]."""
+    return int(row["a_max_tenths_mm"]) * TICKS_PER_TENTH_MM
+
+
+def a_min_ticks(row: Row) -> int:
+    """Shortest cap-face to cap-face length of the lamp [1/320 mm]."""
+    return (int(row["a_max_tenths_mm"]) - SHORTEST_UNDER_TENTHS_MM) * TICKS_PER_TENTH_MM
+
+
+def _in_band(length: int, row: Row, uncertainty: int) -> bool:
+    play = PLAY_TENTHS_MM * TICKS_PER_TENTH_MM
+    return a_min_ticks(row) - uncertainty <= length <= a_max_ticks(row) + play + uncertainty
+
+
+def _named(row: Row) -> dict[str, Any]:
+    return {"diameter": row["diameter"], "nominal_ft": row["nominal_ft"], "lamp_ticks": a_max_ticks(row)}
+
+
+def _other_lamps(length: int, own: Row, uncertainty: int, tables: Mapping[str, Any]) -> Iterator[Question]:
+    seen: set[int] = {a_max_ticks(own)}
+    for row in tables["lamps"]["sizes"]:
+        if a_max_ticks(row) not in seen and _in_band(length, row, uncertainty):
+            seen.add(a_max_ticks(row))
+            yield {"code": "reading.matches-lamp", "facts": {**_named(row), "length_ticks": length, "own_diameter": own["diameter"], "own_nominal_ft": own["nominal_ft"]}}
+
+
+def _own_lengths(length: int, row: Row, uncertainty: int) -> Iterator[Question]:
+    low, high = int(row["b_min_tenths_mm"]) * TICKS_PER_TENTH_MM, int(row["c_max_tenths_mm"]) * TICKS_PER_TENTH_MM
+    if low - uncertainty <= length <= high + uncertainty:
+        yield {"code": "reading.lamp-or-gap", "facts": {**_named(row), "length_ticks": length}}
+    nominal = nominal_ticks(str(row["nominal_ft"]))
+    if abs(length - nominal) <= NOMINAL_SLACK_TICKS + uncertainty:
+        yield {"code": "reading.nominal-length", "facts": {**_named(row), "length_ticks": length, "nominal_ticks": nominal}}
+
+
+def nominal_ticks(nominal_ft: str) -> int:
+    """The length on the box [1/320 mm].
+
+    Examples
+    --------
+    >>> nominal_ticks("1.5 ft") == 18 * 8128
+    True
+    """
+    whole, _, half = nominal_ft.removesuffix(" ft").partition(".")
+    return int(whole) * TICKS_PER_FOOT + (TICKS_PER_FOOT // 2 if half else 0)
+
+
+def _tape_started_late(length: int, row: Row, uncertainty: int) -> Iterator[Question]:
+    for code, late in (("reading.started-at-1", INCH_TICKS), ("reading.started-at-100", HUNDRED_MM_TICKS)):
+        if _in_band(length - late, row, uncertainty):
+            yield {"code": code, "facts": {**_named(row), "length_ticks": length, "without_ticks": length - late}}
+
+
+def _two_cavities(length: int, row: Row, uncertainty: int) -> Iterator[Question]:
+    least = 2 * a_min_ticks(row) - uncertainty
+    most = 2 * (a_max_ticks(row) + PLAY_TENTHS_MM * TICKS_PER_TENTH_MM) + MIDDLE_SOCKETS_TICKS + uncertainty
+    if least <= length <= most:
+        yield {"code": "reading.two-cavities", "facts": {**_named(row), "length_ticks": length}}
