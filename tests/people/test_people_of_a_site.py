@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from tests.support.installation import DEVICES, PASSWORD, Installation, install, new_id
+from tests.support.installation import DEVICES, PASSWORD, Installation, installed, new_id
 
 
 @pytest.fixture
-def here(tmp_path: Any) -> Installation:
-    made = install(tmp_path / "data")
+def here(tmp_path: Any) -> Iterator[Installation]:
+    with installed(tmp_path / "data") as made:
+        hire(made)
+        yield made
+
+
+def hire(made: Installation) -> None:
+    """Someone more, who will leave."""
     answer = made.call("owner", "POST", "/api/people", json={"name": "leaver", "password": PASSWORD})
     made.people["leaver"] = answer.json["id"]
     put(made, "leaver", "surveyor")
-    return made
 
 
 def put(here: Installation, name: str, role: str | None, by: str = "manager") -> Any:

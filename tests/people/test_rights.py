@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import pytest
 from flask import Flask
-from tests.support.installation import NAMES, Installation, install, new_id
+from tests.support.installation import NAMES, Installation, installed, new_id
 
 from spanwalk.app import create_app
 from spanwalk.config import read_settings
@@ -38,8 +38,9 @@ OF_A_SITE = [(m, p, right) for m, p, right in ENDPOINTS if right in ON_A_SITE]
 
 
 @pytest.fixture(scope="module")
-def here(tmp_path_factory: pytest.TempPathFactory) -> Installation:
-    return install(tmp_path_factory.mktemp("rights") / "data")
+def here(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Installation]:
+    with installed(tmp_path_factory.mktemp("rights") / "data") as made:
+        yield made
 
 
 def filled(path: str, site: str) -> str:

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 from sqlalchemy import delete, select, update
-from tests.support.installation import OWN_PAGE, PASSWORD, Installation, install
+from tests.support.installation import OWN_PAGE, PASSWORD, Installation, installed
 
 from spanwalk.services import people
 from spanwalk.services.clock import later
@@ -42,8 +42,8 @@ def test_the_cookie_is_out_of_reach_of_scripts_and_of_other_sites(here: Installa
 
 
 def test_over_https_the_cookie_is_for_https_only(tmp_path: Any) -> None:
-    here = install(tmp_path / "data", SPANWALK_SECURE_COOKIES="yes")
-    assert "Secure" in sign_in(here, name="surveyor", password=PASSWORD).headers["Set-Cookie"]
+    with installed(tmp_path / "data", SPANWALK_SECURE_COOKIES="yes") as here:
+        assert "Secure" in sign_in(here, name="surveyor", password=PASSWORD).headers["Set-Cookie"]
 
 
 @pytest.mark.parametrize(

@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from tests.photos.test_taking_photos_in import jpeg
-from tests.support.installation import DEVICES, Installation, install, new_id
+from tests.support.installation import DEVICES, Installation, installed, new_id
 
 from spanwalk import cli
 from spanwalk.storage.tables import db
 
 
 @pytest.fixture
-def here(tmp_path: Path) -> Installation:
-    return install(tmp_path / "data")
+def here(tmp_path: Path) -> Iterator[Installation]:
+    with installed(tmp_path / "data") as made:
+        yield made
 
 
 def floor(here: Installation, name: str) -> dict[str, Any]:

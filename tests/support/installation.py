@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -10,6 +13,7 @@ from typing import Any
 import orjson
 from flask import Flask
 from flask.testing import FlaskClient
+from sqlalchemy import NullPool, create_engine, make_url
 from werkzeug.test import TestResponse
 
 from spanwalk.app import create_app
@@ -18,6 +22,7 @@ from spanwalk.services.people import add_person, set_role
 from spanwalk.services.preparing import prepare_database
 from spanwalk.services.sites import add_site
 from spanwalk.storage.database import writing
+from spanwalk.storage.tables import db
 
 PASSWORD = "walk the span"
 OWN_PAGE = {"Sec-Fetch-Site": "same-origin"}
@@ -101,10 +106,24 @@ def new_id() -> str:
     return str(uuid.uuid4())
 
 
+def database(settings: dict[str, str]) -> dict[str, str]:
+    """The settings, with a new PostgreSQL database of its own if SPANWALK_TEST_POSTGRES names a server."""
+    server = os.environ.get("SPANWALK_TEST_POSTGRES")
+    if not server:
+        return settings
+    name = f"spanwalk_{uuid.uuid4().hex[:12]}"
+    with create_engine(server, isolation_level="AUTOCOMMIT", poolclass=NullPool).connect() as connection:
+        connection.exec_driver_sql(f"CREATE DATABASE {name}")
+    return {
+        "SPANWALK_DATABASE_URL": make_url(server).set(database=name).render_as_string(hide_password=False),
+        **settings,
+    }
+
+
 def install(folder: Path, **settings: Any) -> Installation:
     """Make an installation in a folder."""
     folder.mkdir(parents=True, exist_ok=True)
-    app = create_app(read_settings(settings, folder))
+    app = create_app(read_settings(database(settings), folder))
     with app.app_context():
         prepare_database()
         with writing() as session:
@@ -116,3 +135,12 @@ def install(folder: Path, **settings: Any) -> Installation:
             for name, role in NAMES.items():
                 set_role(session, site, people[name], role)
     return Installation(app, site, people)
+
+
+@contextmanager
+def installed(folder: Path, **settings: Any) -> Iterator[Installation]:
+    """An installation whose connections are closed at the end."""
+    made = install(folder, **settings)
+    yield made
+    with made.app.app_context():
+        db.engine.dispose()

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import os
+import sqlite3
 import threading
+from collections.abc import Iterator
+from contextlib import closing
+from dataclasses import replace
 from typing import Any
 
 import orjson
 import pytest
 from sqlalchemy import select
 from sqlalchemy.exc import IntegrityError
-from tests.support.installation import DEVICES, Installation, install, new_id
+from tests.support.installation import DEVICES, Installation, installed, new_id
 
+from spanwalk.app import create_app
 from spanwalk.services import pushing
 from spanwalk.services.preparing import begin_incarnation
 from spanwalk.services.state import site_records
@@ -22,9 +28,10 @@ from spanwalk.sync.digest import digest, digest_line
 
 
 @pytest.fixture
-def alone(tmp_path: Any) -> Installation:
+def alone(tmp_path: Any) -> Iterator[Installation]:
     """An installation for one test."""
-    return install(tmp_path / "data")
+    with installed(tmp_path / "data") as made:
+        yield made
 
 
 def floors(here: Installation, count: int) -> list[dict[str, Any]]:
@@ -259,29 +266,21 @@ def test_when_the_database_refuses_one_operation_the_others_arrive(
     assert answers[4]["code"] == "database-refused"
 
 
-def test_a_locked_database_is_told_as_busy_and_nothing_is_answered(tmp_path: Any) -> None:
-    import sqlite3
-    from dataclasses import replace
-
-    from spanwalk.app import create_app
-
-    here = install(tmp_path / "data")
-    settings = here.app.extensions["spanwalk"]
-    here.client("surveyor")
+@pytest.mark.skipif("SPANWALK_TEST_POSTGRES" in os.environ, reason="locks the SQLite file")
+def test_a_locked_database_is_told_as_busy_and_nothing_is_answered(alone: Installation) -> None:
+    settings = alone.app.extensions["spanwalk"]
+    cookie = alone.client("surveyor").get_cookie("spanwalk_session")
     impatient = create_app(replace(settings, busy_timeout_s=0.05))
     client = impatient.test_client()
-    client.set_cookie("spanwalk_session", here.client("surveyor").get_cookie("spanwalk_session").value)  # type: ignore[union-attr]
-    blocker = sqlite3.connect(settings.data / "spanwalk.db", isolation_level=None)
-    blocker.execute("BEGIN IMMEDIATE")
-    body = orjson.dumps({"device": DEVICES["surveyor"], "operations": floors(here, 1)})
-    answer = client.post(f"/api/sites/{here.site}/push", data=body, headers={"Sec-Fetch-Site": "same-origin"})
-    blocker.execute("ROLLBACK")
-    blocker.close()
-    assert (answer.status_code, answer.json["code"], answer.headers["Retry-After"]) == (
-        503,
-        "database-busy",
-        "5",
-    )
+    client.set_cookie("spanwalk_session", cookie.value if cookie else "")
+    with closing(sqlite3.connect(settings.data / "spanwalk.db", isolation_level=None)) as blocker:
+        blocker.execute("BEGIN IMMEDIATE")
+        body = orjson.dumps({"device": DEVICES["surveyor"], "operations": floors(alone, 1)})
+        answer = client.post(
+            f"/api/sites/{alone.site}/push", data=body, headers={"Sec-Fetch-Site": "same-origin"}
+        )
+    assert (answer.status_code, answer.headers["Retry-After"]) == (503, "5")
+    assert (answer.json or {})["code"] == "database-busy"
 
 
 # -- one text for one value

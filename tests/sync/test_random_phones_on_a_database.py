@@ -12,6 +12,7 @@ import pytest
 from flask import Flask
 from hypothesis import HealthCheck, Phase, given, settings
 from sqlalchemy import insert, select
+from tests.support.installation import database
 from tests.sync.paper_site import FLOOR, ROOM, SITE, pen
 from tests.sync.phones import Json
 from tests.sync.test_random_phones import FLOORS, PEOPLE, ROOMS, play, steps
@@ -27,7 +28,7 @@ from spanwalk.services.pulling import Question, pull, wire_text
 from spanwalk.services.pushing import push
 from spanwalk.services.state import COLUMNS
 from spanwalk.storage.database import reading, writing
-from spanwalk.storage.tables import Person, Record, Site
+from spanwalk.storage.tables import Person, Record, Site, db
 
 __all__ = ["FLOOR", "ROOM"]
 
@@ -86,7 +87,7 @@ def furnishing() -> tuple[str, str, list[Json]]:
 
 @pytest.fixture(scope="module")
 def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
-    made = create_app(read_settings({}, tmp_path_factory.mktemp("phones") / "data"))
+    made = create_app(read_settings(database({}), tmp_path_factory.mktemp("phones") / "data"))
     Path(made.extensions["spanwalk"].data).mkdir()
     with made.app_context():
         prepare_database()
@@ -98,6 +99,7 @@ def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
                     )
                 )
         yield made
+        db.engine.dispose()
 
 
 @pytest.mark.usefixtures("app")

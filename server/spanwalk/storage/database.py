@@ -16,10 +16,12 @@ SQLITE_PRAGMAS = ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "te
 
 
 def engine_options(database_url: str, busy_timeout_s: float) -> dict[str, Any]:
-    """Options of the engine: how long SQLite waits for another writer [s]; pools for PostgreSQL."""
+    """Options of the engine: how long a writer waits for another [s]; a pool for PostgreSQL."""
     if database_url.startswith("sqlite"):
         return {"connect_args": {"timeout": busy_timeout_s}}
-    return {"pool_size": 8, "max_overflow": 8, "pool_pre_ping": True}
+    wait_ms = int(busy_timeout_s * 1000)
+    options = {"connect_args": {"options": f"-c lock_timeout={wait_ms}"}}
+    return options | {"pool_size": 8, "max_overflow": 8, "pool_pre_ping": True}
 
 
 def bind(app: Flask) -> None:
