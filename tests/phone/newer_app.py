@@ -24,10 +24,11 @@ PASSED = (
 
 
 class NewerApp:
-    """A proxy on a port of its own. `newer` serves the newer page; `broken` lists it, but serves the old file."""
+    """A proxy on a port of its own. `newer` serves the newer page; `broken` lists it, but serves the old file;
+    `deaf` answers no push."""
 
     def __init__(self, port: int) -> None:
-        self.newer = self.broken = False
+        self.newer = self.broken = self.deaf = False
         self.port = port
         outer = self
 
@@ -50,6 +51,9 @@ class NewerApp:
         self.server.server_close()
 
     def pass_on(self, handler: BaseHTTPRequestHandler) -> None:
+        if self.deaf and handler.path.endswith("/push"):
+            handler.send_error(503)
+            return
         length = int(handler.headers.get("Content-Length") or 0)
         headers = {
             k: v for k, v in handler.headers.items() if k.lower() not in ("accept-encoding", "connection")
@@ -70,7 +74,7 @@ class NewerApp:
     def changed(self, path: str, body: bytes) -> bytes:
         if path == CHANGED and self.newer and not self.broken:
             return body + MARK
-        if path != "/service-worker.js" or not self.newer:
+        if path.split("?")[0] != "/service-worker.js" or not self.newer:
             return body
         found = LIST.search(body)
         assert found

@@ -31,7 +31,7 @@ def phone(proxy: NewerApp, new_phone: Callable[..., BrowserContext]) -> Page:
 def test_a_newer_app_starts_only_when_asked_to_and_the_outbox_comes_through(
     proxy: NewerApp, phone: Page
 ) -> None:
-    phone.context.route("**/push", lambda route: route.abort())
+    proxy.deaf = True
     for number in range(60):
         save_note(phone, f"Floor {number}")
     before = phone.evaluate("site.unsent().then(u => u.operations)")
@@ -48,7 +48,7 @@ def test_a_newer_app_starts_only_when_asked_to_and_the_outbox_comes_through(
     resume(phone)
     assert phone.evaluate(IS_NEWER)
     assert phone.evaluate("site.unsent().then(u => u.operations)") == before
-    phone.context.unroute("**/push")
+    proxy.deaf = False
     phone.evaluate("store.syncNow()")
     assert phone.evaluate("site.unsent().then(u => u.operations.length)") == 0
     assert phone.evaluate("caches.keys().then(keys => keys.length)") == 1
