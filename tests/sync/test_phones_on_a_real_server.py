@@ -13,7 +13,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-
 from tests.support import machine
 from tests.support.server import Client, Server
 
@@ -30,7 +29,9 @@ def new_sites(server: Server, count: int) -> list[str]:
         assert status == 201, site
         for name in SURVEYORS:
             role = "manager" if name == "manager" else "surveyor"
-            status, answer = owner.call("PUT", f"/api/sites/{site['id']}/people", {"name": name, "role": role})
+            status, answer = owner.call(
+                "PUT", f"/api/sites/{site['id']}/people", {"name": name, "role": role}
+            )
             assert status == 200, answer
         sites.append(site["id"])
     return sites
@@ -43,7 +44,8 @@ def run_histories(server: Server, seed: int, count: int, steps: int = 120) -> li
     told = {
         "base": server.url,
         "phones": [
-            {"person": client.get("/api/session")["person"]["id"], "cookie": client.cookie} for client in clients
+            {"person": client.get("/api/session")["person"]["id"], "cookie": client.cookie}
+            for client in clients
         ],
         "sites": new_sites(server, count),
         "seed": seed,
@@ -51,7 +53,11 @@ def run_histories(server: Server, seed: int, count: int, steps: int = 120) -> li
         "faults": True,
     }
     run = subprocess.run(
-        [machine.node(), str(RUNNER)], input=json.dumps(told), capture_output=True, text=True, timeout=60 + 30 * count
+        [machine.node(), str(RUNNER)],
+        input=json.dumps(told),
+        capture_output=True,
+        text=True,
+        timeout=60 + 30 * count,
     )
     assert run.returncode == 0, run.stderr[-3000:]
     found: list[dict[str, Any]] = json.loads(run.stdout.splitlines()[-1])
@@ -77,7 +83,11 @@ if __name__ == "__main__":
             totals: dict[str, int] = {}
             for start in range(first, first + many, 20):
                 for one in run_histories(running, start, min(20, first + many - start)):
-                    for name, number in {**one["counts"], "conflicts": one["conflicts"], "histories": 1}.items():
+                    for name, number in {
+                        **one["counts"],
+                        "conflicts": one["conflicts"],
+                        "histories": 1,
+                    }.items():
                         totals[name] = totals.get(name, 0) + number
                     if one["wrong"]:
                         print("seed", one["seed"], one["wrong"])
