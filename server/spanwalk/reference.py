@@ -11,6 +11,7 @@ from typing import Any
 from spanwalk.places import reference_folder
 
 HOW_KNOWN = ("read", "from memory", "common practice", "computed")
+"""What `how_known` begins with; a remark may follow."""
 
 
 class ReferenceFaulty(Exception):
@@ -42,18 +43,18 @@ def tables() -> Mapping[str, Any]:
 
 
 def check(name: str, table: Mapping[str, Any]) -> None:
-    """Raise ReferenceFaulty at the first row without a source, an edition or how it is known."""
+    """Raise ReferenceFaulty at the first row without a source, an edition or how it is known (of each figure, if they differ)."""
     for part, number, row in rows(table):
         for lacks in ("source", "edition", "how_known"):
             if not row.get(lacks):
                 raise ReferenceFaulty(name, part, number, lacks)
-        if row["how_known"] not in HOW_KNOWN:
+        each = [row["how_known"], *(value for key, value in row.items() if key.endswith("_how_known"))]
+        if not any(known.startswith(HOW_KNOWN) for known in each):
             raise ReferenceFaulty(name, part, number, "how_known")
 
 
 def rows(table: Mapping[str, Any]) -> Iterator[tuple[str, int, Mapping[str, Any]]]:
-    """Each row of each part that is a list: part, number from 1, row."""
+    """Each row of each part that is a list of rows: part, number from 1, row."""
     for part, value in table.items():
         if isinstance(value, list):
-            for number, row in enumerate(value, start=1):
-                yield part, number, row
+            yield from ((part, number, row) for number, row in enumerate(value, start=1) if isinstance(row, Mapping))

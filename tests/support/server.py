@@ -9,6 +9,7 @@ import socket
 import subprocess
 import sys
 import time
+import urllib.error
 import urllib.request
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -39,14 +40,12 @@ class Server:
         return f"http://127.0.0.1:{self.port}"
 
     def start(self) -> Server:
-        log = (self.data.parent / f"{self.data.name}.log").open("ab")
-        self.process = subprocess.Popen(
-            [sys.executable, "-m", "spanwalk.cli", self.command, "--port", str(self.port), "--data", str(self.data)],
-            env={**os.environ, **self.env},
-            stdout=log,
-            stderr=log,
-            start_new_session=True,
-        )
+        command = [sys.executable, "-m", "spanwalk.cli", self.command, "--port", str(self.port), "--data", str(self.data)]
+        self.data.parent.mkdir(parents=True, exist_ok=True)
+        with (self.data.parent / f"{self.data.name}.log").open("ab") as log:
+            self.process = subprocess.Popen(
+                command, env={**os.environ, **self.env}, stdout=log, stderr=log, start_new_session=True
+            )
         self.wait_until_healthy()
         return self
 

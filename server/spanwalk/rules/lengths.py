@@ -23,7 +23,8 @@ _UNIT_WORDS = {
     '"': "in", "in": "in", "inch": "in", "inches": "in", "'": "ft", "ft": "ft", "feet": "ft", "foot": "ft",
 }
 _TICKS_PER_UNIT = {"mm": 320, "cm": 3200, "m": 320_000, "in": TICKS_PER_INCH, "ft": 12 * TICKS_PER_INCH}
-_WORD = re.compile(r"\d+/\d*|\d+(?:[.,]\d+)*|[^\W\d_]+|[\"']|\S")
+_WORD = re.compile(r"[0-9]+/[0-9]*|[0-9]+(?:[.,][0-9]+)*|[^\W\d_]+|[\"']|\S")
+_DIGITS = frozenset("0123456789")
 
 
 class LengthProblem(ValueError):
@@ -141,9 +142,9 @@ def _plain(text: str) -> str:
 
 
 def _take(reader: _Reader, word: str) -> None:
-    if "/" in word and word[0].isdigit():
+    if "/" in word and word[0] in _DIGITS:
         _take_fraction(reader, word)
-    elif word[0].isdigit():
+    elif word[0] in _DIGITS:
         if reader.pending is not None:
             raise LengthRefused("length.not-a-length", text=reader.text)
         reader.pending = _number(reader, word)
@@ -221,7 +222,7 @@ def _number(reader: _Reader, word: str) -> Fraction:
 
 def _comma_before_three_digits(reader: _Reader, groups: list[str]) -> Fraction:
     """`1,198`: with cm or m a decimal mark (nothing is a kilometre long), else thousands, to be confirmed."""
-    metres = re.search(r"\d\s*(c?m|metres?)\s*$", _plain(reader.text), re.IGNORECASE)
+    metres = re.search(r"[0-9]\s*(c?m|metres?)\s*$", _plain(reader.text), re.IGNORECASE)
     if metres and not _plain(reader.text).lower().endswith("mm"):
         return Fraction(f"{groups[0]}.{groups[1]}")
     reader.unclear_comma = True

@@ -1,0 +1,125 @@
+"""The phone's share, in real Chromium: what a save and a first pull cost beside bare IndexedDB."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from playwright.sync_api import Page, sync_playwright
+
+from tests.bench import server as server_bench
+from tests.bench.figure import Figure, in_turns
+from tests.conftest import PHONE, sign_in
+from tests.support import machine
+from tests.support.server import Client, Server
+
+RUNS = 5
+SAVES = 200
+
+BARE_DATABASE = """
+  const bare = await new Promise((done, failed) => {
+    const asked = indexedDB.open('bare-' + Math.random(), 1);
+    asked.onupgradeneeded = () => { asked.result.createObjectStore('records', { keyPath: 'id' }); asked.result.createObjectStore('outbox', { autoIncrement: true }); };
+    asked.onsuccess = () => done(asked.result); asked.onerror = () => failed(asked.error);
+  });
+  const written = (work) => new Promise((done, failed) => {
+    const tx = bare.transaction(['records', 'outbox'], 'readwrite', { durability: 'strict' });
+    work(tx); tx.oncomplete = () => done(); tx.onabort = () => failed(tx.error);
+  });
+"""
+
+SAVE_BARE = (
+    "async ([group, count]) => {"
+    + BARE_DATABASE
+    + """
+  const started = performance.now();
+  for (let n = 0; n < count; n++) {
+    const record = { id: crypto.randomUUID(), type: 'cavity_reading', parent: group, facets: { identity: { parent: group, position: 1, row: 1, cavity: 1, length_ticks: 384000 + n, as_entered: '1200', instrument: 'tape class II' } } };
+    await written((tx) => { tx.objectStore('records').put(record); tx.objectStore('outbox').put({ ...record }); });
+  }
+  return performance.now() - started;
+}"""
+)
+
+SAVE_OURS = """async ([group, count, siteId]) => {
+  const { store } = await import('/app/store/store.js');
+  const site = await store.openSite(siteId);
+  const started = performance.now();
+  for (let n = 0; n < count; n++) {
+    await site.save([{ record: site.newId(), type: 'cavity_reading', facet: 'identity', seen: null,
+      value: { parent: group, position: 1, row: 1, cavity: 1, length_ticks: 384000 + n, as_entered: '1200', instrument: 'tape class II' } }]);
+  }
+  return performance.now() - started;
+}"""
+
+PULL_BARE = (
+    "async ([siteId]) => {"
+    + BARE_DATABASE
+    + """
+  const started = performance.now();
+  let since = 0, more = true;
+  while (more) {
+    const page = await (await fetch(`/api/sites/${siteId}/pull?since=${since}&limit=1000`)).json();
+    await written((tx) => { for (const record of page.records) tx.objectStore('records').put(record); });
+    ({ next: since, more } = page);
+  }
+  return performance.now() - started;
+}"""
+)
+
+PULL_OURS = """async ([siteId]) => {
+  const { store } = await import('/app/store/store.js');
+  const started = performance.now();
+  await store.openSite(siteId);
+  await store.syncNow();
+  return performance.now() - started;
+}"""
+
+
+@contextmanager
+def _phone_and_server() -> Iterator[tuple[Server, Client, str]]:
+    with tempfile.TemporaryDirectory() as folder:
+        running = Server(Path(folder) / "data").start()
+        try:
+            client = Client(running.url, "manager")
+            yield running, client, client.site_id()
+        finally:
+            running.stop()
+
+
+@contextmanager
+def _signed_in(url: str) -> Iterator[Page]:
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=machine.chromium(), args=machine.CHROMIUM_ARGS)
+        page = browser.new_context(**PHONE).new_page()
+        yield sign_in(page, url, "manager")
+        browser.close()
+
+
+def save_of_one_reading() -> Figure:
+    """200 awaited saves of a reading, strict, against bare strict puts of record + outbox row; milliseconds of one save."""
+    with _phone_and_server() as (server, client, site), _signed_in(server.url) as page:
+        pulled = client.get(f"/api/sites/{site}/pull?since=0&limit=5000")
+        group = next(r["id"] for r in pulled["records"] if r["type"] == "group")
+        page.context.set_offline(True)
+        ours, bare = in_turns(
+            lambda: page.evaluate(SAVE_OURS, [group, SAVES, site]) / SAVES,
+            lambda: page.evaluate(SAVE_BARE, [group, SAVES]) / SAVES,
+            RUNS,
+        )
+    return Figure("save of one reading, strict", ours, "bare strict IndexedDB put of record + outbox row", bare, 2.0, RUNS)
+
+
+def pull_of_5000_records() -> Figure:
+    """A fresh profile pulls a site of over 5,000 records, against loopback fetch + bare bulk put of the same pages."""
+    with _phone_and_server() as (server, client, site):
+        server_bench.push_rooms(client, site)
+
+        def fresh(script: str) -> float:
+            with _signed_in(server.url) as page:
+                return float(page.evaluate(script, [site]))
+
+        ours, bare = in_turns(lambda: fresh(PULL_OURS), lambda: fresh(PULL_BARE), RUNS)
+    return Figure("pull of 5,000 records, fresh profile", ours, "loopback fetch + bare IndexedDB bulk put", bare, 2.0, RUNS)

@@ -1,0 +1,66 @@
+"""Lengths as people type them, exactly. The cases are shared with the phone (tests/vectors/lengths.json)."""
+
+from __future__ import annotations
+
+import doctest
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from spanwalk.rules import lengths
+from spanwalk.rules.lengths import LengthProblem, LengthRefused, LengthUnclear, format_inches, format_mm, parse_length
+
+VECTORS = json.loads((Path(__file__).parents[1] / "vectors/lengths.json").read_text(encoding="utf-8"))
+
+
+def said(text: str, units: str) -> dict[str, Any]:
+    try:
+        length = parse_length(text, units)
+    except LengthUnclear as unclear:
+        return {"question": unclear.code, "ticks": unclear.ticks}
+    except LengthRefused as refused:
+        return {"error": refused.code}
+    return {"ticks": length.ticks, "exact": length.exact}
+
+
+@pytest.mark.parametrize("case", VECTORS["parse"], ids=lambda c: c["name"])
+def test_what_is_typed_is_read_exactly_or_asked_about_or_refused(case: dict[str, Any]) -> None:
+    answer = said(case["text"], case["units"])
+    wanted = {key: case[key] for key in ("ticks", "error", "question") if key in case}
+    assert {key: answer.get(key) for key in wanted} == wanted
+    assert answer.get("exact", True) == case.get("exact", True)
+
+
+@pytest.mark.parametrize("case", VECTORS["format"], ids=lambda c: str(c["ticks"]))
+def test_a_length_is_shown_as_it_stands_on_the_tape(case: dict[str, Any]) -> None:
+    assert format_mm(case["ticks"]) == case["mm"]
+    if "inches" in case:
+        assert format_inches(case["ticks"]) == case["inches"]
+
+
+@given(st.integers(1, 50_000))
+def test_each_64th_of_an_inch_survives_being_shown_and_typed(sixty_fourths: int) -> None:
+    ticks = sixty_fourths * 127
+    assert parse_length(format_inches(ticks) + '"').ticks == ticks
+
+
+@given(st.integers(1, 199_999))
+def test_each_tenth_of_a_millimetre_survives_being_shown_and_typed(tenths: int) -> None:
+    ticks = tenths * 32
+    assert parse_length(format_mm(ticks).replace(",", "") + " mm").ticks == ticks
+
+
+@given(st.text(max_size=12), st.sampled_from(["in", "mm"]))
+def test_no_text_does_worse_than_a_sentence(text: str, units: str) -> None:
+    try:
+        assert parse_length(text, units).ticks > 0
+    except LengthProblem as problem:
+        assert problem.code.startswith("length.")
+
+
+def test_the_examples_in_the_docstrings_hold() -> None:
+    assert doctest.testmod(lengths, optionflags=doctest.IGNORE_EXCEPTION_DETAIL).failed == 0
