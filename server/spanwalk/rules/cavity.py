@@ -1,0 +1,330 @@
+"""How long is every cavity of a group, at least, from the few that were read? Twin: pwa/rules/cavity.js.
+
+One-sided 95 % throughout. Cavities are rounded down, spreads and margins up; lengths are ticks of 1/320 mm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from spanwalk.rules.prediction import could_be_shorter, factor_thousandths
+from spanwalk.rules.whole import ceil_div, ceil_sqrt
+
+Json = Any
+LEAST_GAP_TICKS = 640
+"""Two makes of socket stand at least 2 mm apart; less is one make, loosely fitted (common practice)."""
+GAP_TO_RANGE = 2
+"""The gap between two clusters is more than twice as wide as either cluster (common practice)."""
+CLUSTER_LEAST = 2
+"""One cavity by itself is a bent pair or a slip, not a make."""
+MOST_MORE = 100
+"""Nobody reads more than a hundred further cavities; beyond that, only reading all of them is of use."""
+BASES = ("lamp", "sample", "all")
+"""What a trusted cavity rests on; of equal lengths the later is named."""
+FIRST_READINGS = 3
+"""Where nothing was read: two give a spread, a third shows whether one of them is wild (common practice)."""
+
+
+@dataclass(frozen=True)
+class Cavity:
+    """One cavity that was read, all its readings joined.
+
+    `inside` is false where its fixture or row is not among those counted: it tells of the kind, but is none of
+    the population.
+    """
+
+    length_ticks: int
+    systematic_ticks: int
+    expanded_ticks: int
+    graduation_ticks: int
+    inside: bool = True
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Sum of squares [1/320 mm, squared] about the mean, and its degrees of freedom."""
+
+    squares_ticks2: int
+    degrees: int
+
+
+@dataclass(frozen=True)
+class Sample:
+    """What is known of the cavities of one group.
+
+    `elsewhere` is the spread within the other groups of the kind; `gauged_ticks` are lengths that a go gauge
+    proved, less its error; `stopped_ticks` those that a gauge did not pass, in cavities without a reading;
+    `lamp_ticks` is what the lamps sitting in the rows prove; `spread_floor_ticks` is the site's.
+    """
+
+    cavities: tuple[Cavity, ...]
+    population: int | None
+    elsewhere: Spread = Spread(0, 0)
+    spread_floor_ticks: int = 0
+    lamp_ticks: int | None = None
+    alike: str = "not sure"
+    gauged_ticks: tuple[int, ...] = ()
+    stopped_ticks: tuple[int, ...] = ()
+
+
+def joined(readings: Sequence[tuple[int, int, int, int]], inside: bool = True) -> Cavity:
+    """Several readings of one cavity as one.
+
+    The mean, not the shortest: careful people who read twice must not be punished by the lower of two honest
+    readings. What is random falls with the number of readings, what is systematic stays.
+
+    Parameters
+    ----------
+    readings : sequence of tuple
+        Length, systematic part, random part and smallest division of each reading [1/320 mm]; not empty.
+    inside : bool
+        Whether the cavity is one of those counted.
+
+    Examples
+    --------
+    >>> joined([(384_000, 240, 300, 508), (384_320, 240, 300, 508)]).length_ticks
+    384160
+    """
+    lengths, systematics, randoms, graduations = zip(*readings, strict=True)
+    systematic, n = max(systematics), len(readings)
+    expanded = ceil_sqrt(systematic**2 + ceil_div(max(randoms) ** 2, n))
+    return Cavity(sum(lengths) // n, systematic, expanded, max(graduations), inside)
+
+
+def spread_of(lengths_ticks: Sequence[int]) -> Spread:
+    """Spread within one group, about its mean rounded down, which can only make it greater.
+
+    Parameters
+    ----------
+    lengths_ticks : sequence of int
+        Lengths of different cavities [1/320 mm].
+
+    Examples
+    --------
+    >>> spread_of([384_000, 384_320])
+    Spread(squares_ticks2=51200, degrees=1)
+    """
+    if len(lengths_ticks) < 2:
+        return Spread(0, 0)
+    mean = sum(lengths_ticks) // len(lengths_ticks)
+    return Spread(sum((each - mean) ** 2 for each in lengths_ticks), len(lengths_ticks) - 1)
+
+
+def pooled(spreads: Iterable[Spread]) -> Spread:
+    """Spreads of several groups as one."""
+    every = list(spreads)
+    return Spread(sum(each.squares_ticks2 for each in every), sum(each.degrees for each in every))
+
+
+def gap_between_clusters(lengths_ticks: Sequence[int]) -> int | None:
+    """Gap between two clusters of lengths, as two makes of socket would leave; None where there is one cluster.
+
+    Parameters
+    ----------
+    lengths_ticks : sequence of int
+        Lengths of different cavities of a group [1/320 mm].
+
+    Returns
+    -------
+    int or None
+        Gap [1/320 mm]: at least 2 mm, more than twice either cluster's range, two cavities on each side.
+
+    Examples
+    --------
+    >>> gap_between_clusters([383_000, 383_000, 384_500, 384_500]), gap_between_clusters([383_000, 384_500, 384_500])
+    (1500, None)
+    """
+    ordered = sorted(lengths_ticks)
+    gaps = [(ordered[at] - ordered[at - 1], at) for at in range(CLUSTER_LEAST, len(ordered) - CLUSTER_LEAST + 1)]
+    if not gaps:
+        return None
+    gap, at = max(gaps)
+    widest = max(ordered[at - 1] - ordered[0], ordered[-1] - ordered[at])
+    return gap if gap >= LEAST_GAP_TICKS and gap > GAP_TO_RANGE * widest else None
+
+
+def trusted_cavity(sample: Sample, factors: Mapping[str, Json]) -> dict[str, Json]:
+    """The length that every cavity of a group has, at 95 %.
+
+    All read: the shortest less its uncertainty. Some read: mean - r s, never above the shortest, less the
+    systematic part of the uncertainty (what is random is already in s); or what the lamps prove, if that is more.
+    Never above the shortest reading less its uncertainty.
+
+    Parameters
+    ----------
+    sample : Sample
+        The group's cavities [1/320 mm] and what is known beside them.
+    factors : mapping
+        `prediction.json`.
+
+    Returns
+    -------
+    dict
+        `status` ('known', 'two clusters', 'cannot tell'), `trusted_ticks` and `basis` ('all', 'sample', 'lamp') or
+        null, `n` cavities read, `m` not read, `population`, `terms` with each number, `reasons` as codes and facts,
+        `could_be_shorter` (without a distribution) or null.
+
+    References
+    ----------
+    .. [1] ISO 16269-8:2004, prediction of all m future observations (scope read, tables integrated anew).
+    .. [2] JCGM 100:2008 for the uncertainty of one reading.
+    """
+    m = not_read(sample)
+    limit = _limit(sample, m, 0, factors)
+    bounds = [] if m is None else _bounds(sample, m, factors)
+    makes = _two_makes(sample, m)
+    best = max(bounds, key=lambda bound: (bound[0], BASES.index(bound[1])), default=(None, None))
+    return {
+        "status": "cannot tell" if not bounds else "two clusters" if makes else "known",
+        "trusted_ticks": best[0],
+        "basis": best[1],
+        "n": len(sample.cavities),
+        "m": m,
+        "population": sample.population,
+        "terms": {**_terms(sample), **(limit or {}), **(makes["facts"] if makes else {})},
+        "reasons": [*([makes] if makes else []), *([] if bounds else [_why_unknown(sample, m)])],
+        "could_be_shorter": _converse(sample, m),
+    }
+
+
+def measure_more(sample: Sample, needed_ticks: int, factors: Mapping[str, Json]) -> int | None:
+    """How many further cavities to read until a bar fits, if they read like those so far.
+
+    Parameters
+    ----------
+    sample : Sample
+        The group's cavities [1/320 mm].
+    needed_ticks : int
+        Cavity that the bar needs, all margins in it [1/320 mm].
+    factors : mapping
+        `prediction.json`.
+
+    Returns
+    -------
+    int or None
+        Fewest further cavities; all that are left where no sample is enough; None where reading does not help.
+    """
+    m = not_read(sample)
+    if not m:
+        return None
+    if not sample.cavities:
+        return min(FIRST_READINGS, m)
+    if _shortest_trusted(sample) < needed_ticks:
+        return None
+    for more in range(1, min(m - 1, MOST_MORE) + 1):
+        limit = _limit(sample, m - more, more, factors)
+        if limit is not None and limit["limit_ticks"] >= needed_ticks:
+            return more
+    return m
+
+
+def not_read(sample: Sample) -> int | None:
+    """Cavities of the population that were not read; None where nobody counted."""
+    inside = sum(1 for each in sample.cavities if each.inside)
+    return None if sample.population is None else max(sample.population - inside, 0)
+
+
+def _bounds(sample: Sample, m: int, factors: Mapping[str, Json]) -> list[tuple[int, str]]:
+    """Everything that is proved of all cavities, with what it rests on."""
+    gauged = min(sample.gauged_ticks, default=None)
+    ways: list[tuple[int, int | None]] = [(m, None)]
+    if gauged is not None:
+        ways.append((max(m - len(sample.gauged_ticks), 0), gauged))
+    found = [] if sample.stopped_ticks else [each for way in ways for each in _read(sample, *way, factors)]
+    if sample.lamp_ticks is not None and (sample.cavities or gauged is not None):
+        found.append((sample.lamp_ticks, "lamp"))
+    tops = [_shortest_trusted(sample)] if sample.cavities else []
+    tops += [each - 1 for each in sample.stopped_ticks]
+    return [(min([ticks, *tops]), basis) for ticks, basis in found]
+
+
+def _read(sample: Sample, m: int, gauged: int | None, factors: Mapping[str, Json]) -> list[tuple[int, str]]:
+    """What the readings prove, the cavities that a gauge passed counted as read or not."""
+    proved = [] if gauged is None else [gauged]
+    if m == 0 and (sample.cavities or proved):
+        shortest = [_shortest_trusted(sample)] if sample.cavities else []
+        return [(min([*shortest, *proved]), "all")]
+    limit = _limit(sample, m, 0, factors)
+    return [] if limit is None else [(min([limit["limit_ticks"], *proved]), "sample")]
+
+
+def _limit(sample: Sample, m: int | None, more: int, factors: Mapping[str, Json]) -> dict[str, int] | None:
+    """Lower prediction limit for m cavities after `more` further readings like those so far; None where there is none."""
+    if not m or not sample.cavities:
+        return None
+    lengths = [each.length_ticks for each in sample.cavities]
+    spread = pooled([spread_of(lengths), sample.elsewhere])
+    degrees, spread_milliticks = spread.degrees + more, _spread_milliticks(sample, spread)
+    factor = factor_thousandths(len(lengths) + more, m, degrees, factors) if degrees else None
+    if factor is None:
+        return None
+    mean = sum(lengths) // len(lengths)
+    below = ceil_div(factor * spread_milliticks, 1_000_000)
+    systematic = max(each.systematic_ticks for each in sample.cavities)
+    return {
+        "mean_ticks": mean,
+        "spread_ticks": ceil_div(spread_milliticks, 1000),
+        "degrees": degrees,
+        "factor_thousandths": factor,
+        "below_ticks": below,
+        "systematic_ticks": systematic,
+        "limit_ticks": min(mean - below, *lengths) - systematic,
+    }
+
+
+def _spread_milliticks(sample: Sample, spread: Spread) -> int:
+    """Standard deviation between cavities, no smaller than the tape can tell and than the site assumes."""
+    graduation = max(each.graduation_ticks for each in sample.cavities)
+    tape = ceil_sqrt(ceil_div(graduation**2 * 1_000_000, 12))
+    seen = ceil_sqrt(ceil_div(spread.squares_ticks2 * 1_000_000, spread.degrees)) if spread.degrees else 0
+    return max(seen, tape, sample.spread_floor_ticks * 1000)
+
+
+def _shortest_trusted(sample: Sample) -> int:
+    return min(each.length_ticks - each.expanded_ticks for each in sample.cavities)
+
+
+def _two_makes(sample: Sample, m: int | None) -> dict[str, Json] | None:
+    """What holds back a verdict on cavities that nobody read: two clusters, or two makes that somebody saw."""
+    if m == 0 or sample.alike == "yes":
+        return None
+    gap = gap_between_clusters([each.length_ticks for each in sample.cavities])
+    if gap is not None:
+        return {"code": "cavity.two-clusters", "facts": {"gap_ticks": gap}}
+    return {"code": "cavity.two-makes-seen", "facts": {}} if sample.alike == "two makes seen" else None
+
+
+def _why_unknown(sample: Sample, m: int | None) -> dict[str, Json]:
+    """Why nothing is proved of all cavities."""
+    n = len(sample.cavities)
+    if not n and not sample.gauged_ticks and not sample.stopped_ticks:
+        return {"code": "cavity.no-reading", "facts": {}}
+    if m is None:
+        return {"code": "cavity.not-counted", "facts": {"n": n}}
+    if sample.stopped_ticks:
+        return {"code": "cavity.gauge-does-not-go", "facts": {"length_ticks": min(sample.stopped_ticks)}}
+    if not n:
+        return {"code": "cavity.only-gauged", "facts": {"m": m}}
+    if n == 1:
+        return {"code": "cavity.one-reading", "facts": {"m": m}}
+    return {"code": "cavity.too-many", "facts": {"m": m}}
+
+
+def _terms(sample: Sample) -> dict[str, int]:
+    """Numbers shown beside the trusted cavity."""
+    terms = {} if sample.lamp_ticks is None else {"lamp_ticks": sample.lamp_ticks}
+    if sample.cavities:
+        terms["shortest_ticks"] = min(each.length_ticks for each in sample.cavities)
+        terms["shortest_trusted_ticks"] = _shortest_trusted(sample)
+    return terms
+
+
+def _converse(sample: Sample, m: int | None) -> int | None:
+    """Of those not read, how many could be shorter than the shortest; None where nothing was read or is left."""
+    inside = sum(1 for each in sample.cavities if each.inside)
+    return could_be_shorter(inside + m, inside) if m and inside else None
+
+
+__all__ = ["Cavity", "Sample", "Spread", "gap_between_clusters", "joined", "measure_more", "not_read", "pooled", "spread_of", "trusted_cavity"]

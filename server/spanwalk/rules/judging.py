@@ -1,0 +1,137 @@
+"""What fits into the fixtures of a group, by their readings? Twin: pwa/rules/judging.js."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from spanwalk.rules.bar_rows import Item, bar_of, bar_rows, ids, lit_ticks
+from spanwalk.rules.cavity import Sample, measure_more, trusted_cavity
+from spanwalk.rules.fit import VERDICTS, Surroundings, fit_row
+from spanwalk.rules.reading_sense import a_max_ticks, lamp_row
+from spanwalk.rules.sampling import OtherGroup, Tables, counting, questions_of, sample_of
+from spanwalk.rules.survey import Record, facet
+
+Json = Any
+RULES_VERSION = "1"
+"""Goes up when a verdict may come out otherwise than before."""
+
+
+def judge_group(
+    group: Record,
+    kind: Record,
+    room: Record,
+    site: Record,
+    readings: Sequence[Record],
+    kind_readings: Iterable[OtherGroup],
+    bars: Sequence[Item],
+    tables: Tables,
+) -> dict[str, Json]:
+    """Judge every bar, and every row of bars, that could lie in the cavities of a group.
+
+    Parameters
+    ----------
+    group, kind, room, site : view records
+        The group and what it stands in.
+    readings : sequence of view records
+        All readings of the group that are not removed; voided, set aside and wrong ones are skipped here.
+    kind_readings : iterable of tuple
+        Group, kind and readings of each other group of the kind.
+    bars : sequence of view records
+        Catalogue items with a `bar` facet; lengths [1/320 mm].
+    tables : mapping
+        Reference tables: `lamps`, `instruments`, `expansion`, `prediction`.
+
+    Returns
+    -------
+    dict
+        `rules_version`, `trusted` (see `cavity.trusted_cavity`), `questions` by reading id, `fits` best first (see
+        `fit.fit_row`, with `bars`, `lit_ticks` and `dark_ticks`), `best` as a place in `fits`, or null where
+        nothing can be told, `measure_more` as a number of cavities, or null.
+    """
+    sample, left_out = sample_of(group, kind, site, readings, kind_readings, tables)
+    trusted = trusted_cavity(sample, tables["prediction"])
+    trusted["reasons"] = [*trusted["reasons"], *left_out]
+    around, assumed = surroundings(group, kind, room, site, tables)
+    cavity = trusted["terms"].get("shortest_ticks", _lamp_length(kind, tables))
+    fits = [_judged(row, trusted, around, assumed, cavity, tables) for row in bar_rows(bars, cavity)]
+    fits.sort(key=_rank)
+    told = bool(fits) and fits[0]["verdict"] != "cannot tell"
+    return {
+        "rules_version": RULES_VERSION,
+        "trusted": trusted,
+        "questions": questions_of(counting(readings), kind, tables),
+        "fits": fits,
+        "best": 0 if told else None,
+        "measure_more": _more(sample, trusted, fits, tables),
+    }
+
+
+def surroundings(group: Record, kind: Record, room: Record, site: Record, tables: Tables) -> tuple[Surroundings, list[dict[str, Json]]]:
+    """Housing and range of temperature of a group, and what of it is assumed.
+
+    Parameters
+    ----------
+    group, kind, room, site : view records
+        The group and what it stands in.
+    tables : mapping
+        Reference tables; `expansion` is used.
+
+    Returns
+    -------
+    tuple
+        Surroundings, temperatures in °C: the room's, else the site's, else assumed; and reasons as codes and facts.
+    """
+    here = facet(group, "differs").get("housing_material", "as the kind")
+    material = facet(kind, "housing").get("material", "not seen") if here == "as the kind" else here
+    said = {**facet(site, "settings"), **facet(room, "surroundings")}
+    usual = tables["expansion"]["assumed"]
+    cold, hot = said.get("coldest_c", usual["coldest_c"]), said.get("hottest_c", usual["hottest_c"])
+    assumed = []
+    if "coldest_c" not in said or "hottest_c" not in said:
+        assumed.append({"code": "fit.temperatures-assumed", "facts": {"coldest_c": cold, "hottest_c": hot}})
+    if material in ("not seen", "other", "plastic"):
+        assumed.append({"code": "fit.material-not-named", "facts": {"material": material}})
+    return Surroundings(material, cold, hot), assumed
+
+
+def _judged(row: Sequence[Item], trusted: Mapping[str, Json], around: Surroundings, assumed: list[dict[str, Json]], cavity_ticks: int | None, tables: Tables) -> dict[str, Json]:
+    """One row of bars with its verdict."""
+    verdict = fit_row(trusted, [bar_of(item) for item in row], around, tables["expansion"])
+    lit = lit_ticks(row)
+    return {
+        **verdict,
+        "bars": ids(row),
+        "lit_ticks": lit,
+        "dark_ticks": None if cavity_ticks is None else max(cavity_ticks - lit, 0),
+        "reasons": [*verdict["reasons"], *assumed],
+    }
+
+
+def _rank(fit: Mapping[str, Json]) -> tuple[Json, ...]:
+    """Best first: verdict; of those too long the least so, of others the most lit; few bars; room to spare."""
+    too_long = fit["verdict"] == "too long"
+    first = -fit["terms"]["nominal_clearance_ticks"] if too_long else -fit["lit_ticks"]
+    return VERDICTS.index(fit["verdict"]), first, len(fit["bars"]), -(fit["clearance_ticks"] or 0), fit["bars"]
+
+
+def _lamp_length(kind: Record, tables: Tables) -> int | None:
+    """Length of the lamp that is said to be in it [1/320 mm]."""
+    row = lamp_row(facet(kind, "lamps"), tables)
+    return None if row is None else a_max_ticks(row)
+
+
+def _more(sample: Sample, trusted: Mapping[str, Json], fits: Sequence[Mapping[str, Json]], tables: Tables) -> int | None:
+    """Further cavities to read until the most promising row fits; null where one fits, or reading does not help."""
+    if trusted["status"] == "two clusters" or any(fit["verdict"] == "fits" for fit in fits):
+        return None
+    if not sample.cavities:
+        return measure_more(sample, 0, tables["prediction"])
+    for fit in fits:
+        more = None if fit["verdict"] == "too long" else measure_more(sample, fit["terms"]["needed_ticks"], tables["prediction"])
+        if more is not None:
+            return more
+    return None
+
+
+__all__ = ["RULES_VERSION", "judge_group", "surroundings"]

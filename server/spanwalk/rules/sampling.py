@@ -1,0 +1,167 @@
+"""From the records of a group and its kind to what is known of its cavities. Twin: pwa/rules/sampling.js."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from spanwalk.rules.cavity import Cavity, Sample, Spread, joined, pooled, spread_of
+from spanwalk.rules.instruments import reading_uncertainty
+from spanwalk.rules.reading_sense import MATCHES, a_max_ticks, a_min_ticks, lamp_row, questions
+from spanwalk.rules.survey import Record, facet, has, is_position
+
+Json = Any
+Tables = Mapping[str, Json]
+Questions = Mapping[str, list[dict[str, Json]]]
+OtherGroup = tuple[Record, Record, Sequence[Record]]
+SPRING_BACK_TICKS = 640
+"""How far sound holders yield, where the site does not say: 2 mm (common practice)."""
+
+
+def questions_of(readings: Iterable[Record], kind: Record, tables: Tables) -> dict[str, list[dict[str, Json]]]:
+    """Questions about the tape readings that count, by reading id; readings without a question are left out."""
+    lamps = facet(kind, "lamps")
+    found = {}
+    for reading in readings:
+        identity = facet(reading, "identity")
+        if not _is_gauge(reading):
+            asked = questions(identity["length_ticks"], lamps, reading_uncertainty(identity, tables).expanded_ticks, tables)
+            if asked:
+                found[reading["id"]] = asked
+    return found
+
+
+def counting(readings: Iterable[Record]) -> list[Record]:
+    """Readings that count, by id: neither voided, set aside nor read wrong."""
+    kept = [each for each in readings if not (has(each, "voided") or has(each, "set_aside") or _answer(each) == "it was read wrong")]
+    return sorted(kept, key=lambda reading: str(reading["id"]))
+
+
+def sample_of(
+    group: Record, kind: Record, site: Record, readings: Sequence[Record], kind_readings: Iterable[OtherGroup], tables: Tables
+) -> tuple[Sample, list[dict[str, Json]]]:
+    """What is known of the cavities of a group, and what was left out of it.
+
+    Parameters
+    ----------
+    group, kind, site : view records
+        The group, its kind and its site.
+    readings : sequence of view records
+        All readings of the group that are not removed.
+    kind_readings : iterable of tuple
+        Group, kind and readings of each other group of the kind.
+    tables : mapping
+        Reference tables.
+
+    Returns
+    -------
+    tuple
+        The sample [1/320 mm], and reasons as codes and facts.
+    """
+    used = counting(readings)
+    asked = questions_of(used, kind, tables)
+    row = lamp_row(facet(kind, "lamps"), tables)
+    held = [each for each in used if row is not None and _is_held(each, asked, a_max_ticks(row))]
+    kept = [each for each in used if each not in held]
+    taped = _cavities(group, kind, (each for each in kept if not _is_gauge(each)), tables)
+    known = {place for place, _ in taped}
+    gauges = [each for each in kept if _is_gauge(each) and _place(each) not in known]
+    sample = Sample(
+        cavities=tuple(cavity for _, cavity in taped),
+        population=_population(group, kind, readings, known),
+        elsewhere=pooled(_spread_elsewhere(*other, tables) for other in kind_readings),
+        spread_floor_ticks=facet(site, "settings").get("spread_floor_ticks", 0),
+        lamp_ticks=_lamp_gauge(kind, site, tables),
+        alike=facet(kind, "identity").get("alike", "not sure"),
+        gauged_ticks=tuple(_proved(gauges, group, kind, tables)),
+        stopped_ticks=tuple(facet(each, "identity")["length_ticks"] for each in gauges if _instrument(each) == "gauge does not go"),
+    )
+    return sample, [{"code": "cavity.reading-asked", "facts": {"n": len(held)}}] if held else []
+
+
+def _cavities(group: Record, kind: Record, readings: Iterable[Record], tables: Tables) -> list[tuple[tuple[int, int, int], Cavity]]:
+    """Different cavities that a tape has read, by place."""
+    of_place: dict[tuple[int, int, int], list[tuple[int, int, int, int]]] = {}
+    for reading in readings:
+        identity = facet(reading, "identity")
+        wrong = reading_uncertainty(identity, tables)
+        entry = (identity["length_ticks"], wrong.systematic_ticks, wrong.random_ticks, wrong.graduation_ticks)
+        of_place.setdefault(_place(reading), []).append(entry)
+    return [(place, joined(of_place[place], _is_inside(place, group, kind))) for place in sorted(of_place)]
+
+
+def _spread_elsewhere(group: Record, kind: Record, readings: Sequence[Record], tables: Tables) -> Spread:
+    """Spread within another group of the kind; readings in question tell nothing of it until they are confirmed."""
+    used = counting(readings)
+    asked = questions_of(used, kind, tables)
+    kept = [each for each in used if not _is_gauge(each) and (each["id"] not in asked or _is_confirmed(each))]
+    return spread_of([cavity.length_ticks for _, cavity in _cavities(group, kind, kept, tables)])
+
+
+def _population(group: Record, kind: Record, readings: Sequence[Record], known: set[tuple[int, int, int]]) -> int | None:
+    """Cavities of a group: fixtures × rows × lamps end to end, less those set aside; None where not counted."""
+    count, rows = facet(group, "count").get("count"), facet(kind, "lamps").get("rows")
+    if count is None or rows is None:
+        return None
+    aside = {_place(each) for each in readings if has(each, "set_aside") and not has(each, "voided")}
+    return int(count * rows * _end_to_end(kind)) - sum(1 for place in aside - known if _is_inside(place, group, kind))
+
+
+def _end_to_end(kind: Record) -> int:
+    """Lamps end to end; one where nobody said."""
+    return int(facet(kind, "lamps").get("lamps_end_to_end", 1))
+
+
+def _lamp_gauge(kind: Record, site: Record, tables: Tables) -> int | None:
+    """Cavity that a fluorescent lamp sitting in its sockets proves [1/320 mm]: the shortest lamp less the spring-back."""
+    lamps = facet(kind, "lamps")
+    row = lamp_row(lamps, tables) if lamps.get("fitted") == "fluorescent" and lamps.get("cap") in ("G5", "G13") else None
+    back: int = facet(site, "settings").get("spring_back_ticks", SPRING_BACK_TICKS)
+    return None if row is None else a_min_ticks(row) - back
+
+
+def _proved(gauges: Iterable[Record], group: Record, kind: Record, tables: Tables) -> list[int]:
+    """Lengths that a go gauge proved, one for each cavity counted, less the gauge's own error."""
+    best: dict[tuple[int, int, int], int] = {}
+    for reading in gauges:
+        identity, place = facet(reading, "identity"), _place(reading)
+        if identity["instrument"] == "gauge goes" and _is_inside(place, group, kind):
+            proved = identity["length_ticks"] - reading_uncertainty(identity, tables).expanded_ticks
+            best[place] = max(proved, best.get(place, 0))
+    return [best[place] for place in sorted(best)]
+
+
+def _is_inside(place: tuple[int, int, int], group: Record, kind: Record) -> bool:
+    """Whether a cavity is one of those counted."""
+    position, row, cavity = place
+    return is_position(group, position) and row <= facet(kind, "lamps").get("rows", 0) and cavity <= _end_to_end(kind)
+
+
+def _is_held(reading: Record, asked: Questions, longest_lamp_ticks: int) -> bool:
+    """A long reading that is something else's length makes no 'fits' until somebody confirms it."""
+    matches = any(question["code"] in MATCHES for question in asked.get(reading["id"], []))
+    return matches and not _is_confirmed(reading) and facet(reading, "identity")["length_ticks"] > longest_lamp_ticks
+
+
+def _place(reading: Record) -> tuple[int, int, int]:
+    identity = facet(reading, "identity")
+    return identity["position"], identity["row"], identity["cavity"]
+
+
+def _instrument(reading: Record) -> str:
+    return str(facet(reading, "identity").get("instrument", ""))
+
+
+def _is_gauge(reading: Record) -> bool:
+    return _instrument(reading).startswith("gauge")
+
+
+def _answer(reading: Record) -> Json:
+    return facet(reading, "confirmed").get("answer")
+
+
+def _is_confirmed(reading: Record) -> bool:
+    return bool(_answer(reading) == "it is what the tape shows")
+
+
+__all__ = ["OtherGroup", "Tables", "counting", "questions_of", "sample_of"]
