@@ -39,7 +39,9 @@ export class SiteStorage {
     this.pointers = pointers;
     this.spec = spec;
     this.now = now;
-    this.connection = new Connection(database ?? databaseName(site, person), VERSION, upgrade, { onOutdated });
+    this.connection = new Connection(database ?? databaseName(site, person), VERSION, upgrade, {
+      onOutdated,
+    });
   }
 
   /** Opens the database of this site and person, and makes it on the first day. @param {Opening} opening */
@@ -111,10 +113,9 @@ export class SiteStorage {
     return this.#live('type', type);
   }
 
-  /** Every live record of the site. @returns {Promise<RecordView[]>} */
+  /** Every record of the site, removed ones too: what the rules look at. @returns {Promise<RecordView[]>} */
   async everything() {
-    const found = await this.run(['records'], 'readonly', (tx) => tx.objectStore('records').getAll());
-    return liveViews(found);
+    return (await this.kept()).map(viewOf);
   }
 
   /** Live records that refer to a record. @param {string} id @param {string} [type] */

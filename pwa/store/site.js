@@ -55,7 +55,7 @@ export class Site {
     return this.storage.all(type);
   }
 
-  /** Every live record of the site. */
+  /** Every record of the site, removed ones too: what the rules look at. */
   everything() {
     return this.storage.everything();
   }

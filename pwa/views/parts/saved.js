@@ -1,0 +1,26 @@
+// 'Saved', once, with the way back.
+
+import { useState } from 'preact/hooks';
+import { html } from '../html.js';
+import { Problem } from './parts.js';
+
+/** @param {{site: any, children?: any, onUndone?: () => void}} props */
+export function Saved({ site, children = 'Saved on this phone.', onUndone }) {
+  const [undone, setUndone] = useState(false);
+  const [error, setError] = useState(/** @type {any} */ (null));
+  const undo = async () => {
+    try {
+      await site.undo();
+      setUndone(true);
+      onUndone?.();
+    } catch (problem) {
+      setError(problem);
+    }
+  };
+  if (undone) return html`<div class="saved" role="status"><span>Taken back.</span></div>`;
+  return html`<div class="saved" role="status">
+    <span>${children}</span>
+    <button type="button" class="button plain" onClick=${undo}>Undo</button>
+    <${Problem} error=${error} />
+  </div>`;
+}

@@ -1,0 +1,33 @@
+// A count with − and + as wide as the thumb, 'add 5', and the number itself editable.
+
+import { useId } from 'preact/hooks';
+import { html } from '../html.js';
+
+/**
+ * @param {object} props
+ * @param {string} props.label
+ * @param {number | null} props.value null: nothing typed yet
+ * @param {(value: number | null) => void} props.onChange
+ * @param {number} [props.least] @param {number} [props.most]
+ * @param {string | null} [props.problem]
+ */
+export function Tally({ label, value, onChange, least = 0, most = 9999, problem = null }) {
+  const id = useId();
+  /** @param {number} by */
+  const add = (by) => onChange(Math.min(most, Math.max(least, (value ?? 0) + by)));
+  /** @param {string} text */
+  const type = (text) => onChange(/^-?\d+$/.test(text.trim()) ? Number(text) : null);
+  return html`<div class="field">
+    <label for=${id}>${label}</label>
+    <div class="tally">
+      <button type="button" class="button" aria-label=${`One less: ${label}`} onClick=${() => add(-1)}>−</button>
+      <input id=${id} inputmode="numeric" autocomplete="off" value=${value ?? ''} aria-invalid=${problem ? 'true' : 'false'}
+        onInput=${(/** @type {any} */ event) => type(event.currentTarget.value)} />
+      <button type="button" class="button" aria-label=${`One more: ${label}`} onClick=${() => add(1)}>+</button>
+    </div>
+    <div class="side-by-side">
+      <button type="button" class="button plain" onClick=${() => add(5)} aria-label=${`Add 5: ${label}`}>add 5</button>
+    </div>
+    ${problem && html`<p class="problem" role="alert">${problem}</p>`}
+  </div>`;
+}

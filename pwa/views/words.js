@@ -1,0 +1,55 @@
+// Sentences as screens show them: facts that are lengths are shown as they stand on the tape, and in millimetres.
+
+import { formatInches, formatMm, TICKS_PER_INCH } from '../rules/lengths.js';
+import { store } from '../store/store.js';
+
+/** Shorter than this, a length is a gap or a tolerance: millimetres say it best. */
+const SHORT_TICKS = 3 * TICKS_PER_INCH;
+
+/**
+ * A length to read: '6.4 mm', or '45 3/16 in (1,147.8 mm)'.
+ *
+ * @param {number} ticks [1/320 mm]
+ */
+export function lengthText(ticks) {
+  const mm = `${formatMm(ticks)} mm`;
+  return Math.abs(ticks) < SHORT_TICKS ? mm : `${formatInches(ticks)} in (${mm})`;
+}
+
+/** @param {string} name @param {any} value @returns {string} */
+function factText(name, value) {
+  if (Array.isArray(value)) return value.map((each) => factText(name, each)).join(', ');
+  if (name.endsWith('_ticks') && typeof value === 'number') return lengthText(value);
+  return String(value);
+}
+
+/**
+ * The sentence of a code with its facts in it.
+ *
+ * @param {string} code @param {Record<string, any>} [facts]
+ */
+export function say(code, facts = {}) {
+  return store.say(
+    code,
+    Object.fromEntries(Object.entries(facts).map(([name, value]) => [name, factText(name, value)])),
+  );
+}
+
+/** What went wrong, in a sentence. @param {any} error @returns {string} */
+export function sayError(error) {
+  if (error?.facts?.detail) return error.facts.detail;
+  return error?.code
+    ? say(error.code, error.facts ?? {})
+    : say('view.went-wrong', { reason: String(error?.message ?? error) });
+}
+
+/** A device time, to be read: day and minute. @param {string} at */
+export function timeText(at) {
+  const time = new Date(at);
+  return Number.isNaN(time.getTime())
+    ? at
+    : time.toLocaleString(undefined, { dateStyle: 'medium', timeStyle: 'short' });
+}
+
+/** @param {number} count @param {string} one @param {string} [many] */
+export const counted = (count, one, many = `${one}s`) => `${count} ${count === 1 ? one : many}`;
