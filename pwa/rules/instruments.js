@@ -23,7 +23,8 @@ export function readingUncertainty(reading, tables) {
   const division = graduation(reading, instruments);
   const setting = instruments.repeatability[0].repeatability_tenths_mm * TICKS_PER_TENTH_MM;
   const systematic = 4 * limit * limit;
-  const random = division * division + 12 * setting * setting;
+  const endsRead = reading.from_hook ? 1 : 2;
+  const random = endsRead * division * division + 12 * setting * setting;
   return {
     limit_ticks: limit,
     graduation_ticks: division,
@@ -39,7 +40,7 @@ export function limitTicks(reading, instruments) {
   const tape = (instruments.tapes ?? []).find((/** @type {any} */ row) => row.instrument === reading.instrument);
   if (tape) {
     const metres = Math.ceil(length / TICKS_PER_METRE);
-    const hook = reading.from_hook ? tape.c_tenths_mm : 0;
+    const hook = (reading.from_hook ?? true) ? tape.c_tenths_mm : 0;
     return (tape.a_tenths_mm + tape.b_tenths_mm * metres + hook) * TICKS_PER_TENTH_MM;
   }
   if (reading.instrument === 'US tape') {

@@ -5,6 +5,7 @@ export const TICKS_PER_MM = 320;
 export const TICKS_PER_INCH = 8128;
 const MOST_TICKS = 20000 * TICKS_PER_MM;
 const MOST_PLAIN_INCHES = 240;
+const MOST_CHARACTERS = 60;
 
 const TAPE_DENOMINATORS = new Set(['2', '4', '8', '16', '32', '64']);
 /** @type {Record<string, string>} */
@@ -20,7 +21,9 @@ const UNIT_WORDS = new Map([
 ]);
 /** @type {Record<string, number>} */
 const TICKS_PER_UNIT = { mm: 320, cm: 3200, m: 320000, in: TICKS_PER_INCH, ft: 12 * TICKS_PER_INCH };
-const WORD = /\d+\/\d*|\d+(?:[.,]\d+)*|\p{L}+|["']|\S/gu;
+/** @type {Record<string, 'in' | 'mm'>} */
+const BARE_UNITS = { inches: 'in', millimetres: 'mm' };
+const WORD = /\d+\/\d*|\d+(?:[.,]\d+)*|[\p{L}\p{Nl}\p{No}]+|["']|\S/gu;
 
 /** @typedef {{code: string, facts: Record<string, string | number>}} Problem */
 /** @typedef {{ticks: number, as_entered: string, unit: string, exact: boolean}} Length */
@@ -43,27 +46,32 @@ const ZERO = { over: 0n, under: 1n };
 /**
  * Read a length as a person types it.
  * @param {string} text what was typed
- * @param {'in' | 'mm'} [units] what a bare number means
+ * @param {string} [units] what a bare number means: 'in' or 'mm', or the site's 'inches' or 'millimetres'
  * @returns {Partial<Length> & {error?: Problem, question?: Problem & {ticks: number}}} `ticks` [1/320 mm], or an
  *   error, or a question with the likelier reading
  */
 export function parseLength(text, units = 'in') {
   try {
-    return read(text.trim(), units);
+    return read(text.trim(), BARE_UNITS[units] ?? units);
   } catch (refused) {
     if (refused instanceof Refused) return { error: refused.problem };
     throw refused;
   }
 }
 
-/** @param {string} typed @param {'in' | 'mm'} units */
+/** @param {string} typed @param {string} units */
 function read(typed, units) {
-  const reader = { text: typed, ticks: ZERO, pending: /** @type {Rational | null} */ (null), units: /** @type {string[]} */ ([]), hasFraction: false, unclearComma: false };
   const written = plain(typed);
   if (!written) throw new Refused('length.empty');
+  const characters = [...typed];
+  if (characters.length > MOST_CHARACTERS) {
+    throw new Refused('length.not-a-length', { text: `${characters.slice(0, MOST_CHARACTERS).join('')}…` });
+  }
   if (/^[-−]/.test(written)) throw new Refused('length.not-positive', { text: typed });
-  for (const word of written.match(WORD) ?? []) take(reader, word);
-  const unit = bareUnit(reader, units);
+  let { reader, unit } = readWords(typed, written, units, false);
+  if (reader.unclearComma && reader.ticks.over > BigInt(MOST_TICKS) * reader.ticks.under) {
+    ({ reader, unit } = readWords(typed, written, units, true));
+  }
   const ticks = Number(reader.ticks.over / reader.ticks.under);
   if (ticks <= 0) throw new Refused('length.not-positive', { text: typed });
   if (ticks > MOST_TICKS) throw new Refused('length.too-long', { text: typed, most_ticks: MOST_TICKS });
@@ -73,7 +81,19 @@ function read(typed, units) {
   return { ticks, as_entered: typed, unit, exact: reader.ticks.over % reader.ticks.under === 0n };
 }
 
-/** @typedef {{text: string, ticks: Rational, pending: Rational | null, units: string[], hasFraction: boolean, unclearComma: boolean}} Reader */
+/**
+ * What has been read of the text so far.
+ * @typedef {{text: string, commaIsDecimal: boolean, ticks: Rational, pending: Rational | null, units: string[],
+ *   hasFraction: boolean, unclearComma: boolean}} Reader
+ */
+
+/** @param {string} text @param {string} written @param {string} units @param {boolean} commaIsDecimal */
+function readWords(text, written, units, commaIsDecimal) {
+  /** @type {Reader} */
+  const reader = { text, commaIsDecimal, ticks: ZERO, pending: null, units: [], hasFraction: false, unclearComma: false };
+  for (const word of written.match(WORD) ?? []) take(reader, word);
+  return { reader, unit: bareUnit(reader, units) };
+}
 
 /** @param {string} text */
 function plain(text) {
@@ -122,7 +142,7 @@ function takeUnit(reader, word) {
   reader.units.push(unit);
 }
 
-/** Count a number that stands without a unit; the unit that the text is in at last. @param {Reader} reader @param {'in' | 'mm'} units */
+/** Count a number that stands without a unit; the unit that the text is in at last. @param {Reader} reader @param {string} units */
 function bareUnit(reader, units) {
   const last = reader.units.at(-1);
   if (!reader.pending) return last === 'in' || last === 'ft' ? 'in' : 'mm';
@@ -155,10 +175,11 @@ function number(reader, word) {
 
 /** `1,198`: with cm or m a decimal mark, else thousands, to be confirmed. @param {Reader} reader @param {string[]} groups */
 function commaBeforeThreeDigits(reader, groups) {
+  if (groups[0].length > 3 || groups[0].startsWith('0')) return decimal(groups[0], groups[1]);
   const written = plain(reader.text).toLowerCase();
   if (/\d\s*(c?m|metres?)\s*$/.test(written) && !written.endsWith('mm')) return decimal(groups[0], groups[1]);
   reader.unclearComma = true;
-  return { over: BigInt(groups.join('')), under: 1n };
+  return reader.commaIsDecimal ? decimal(groups[0], groups[1]) : { over: BigInt(groups.join('')), under: 1n };
 }
 
 /** A length as it stands on an inch tape; '≈' before the nearest sixteenth where no 64th is met. @param {number} ticks [1/320 mm] */

@@ -36,7 +36,8 @@ def reading_uncertainty(reading: Mapping[str, Any], tables: Mapping[str, Any]) -
     """One-sided 95 % uncertainty of one reading, from the instrument's class, its divisions and its setting.
 
     The permissible error counts as a rectangular distribution, the division likewise (graduation / √12), setting by
-    hand as a standard deviation; they add in squares.
+    hand as a standard deviation; they add in squares. A tape from its hook is read at one end, else at both; where
+    nobody says, both ends and the hook's share of the error count.
 
     Parameters
     ----------
@@ -62,12 +63,13 @@ def reading_uncertainty(reading: Mapping[str, Any], tables: Mapping[str, Any]) -
     division = _graduation(reading, instruments)
     setting = instruments["repeatability"][0]["repeatability_tenths_mm"] * TICKS_PER_TENTH_MM
     systematic = 4 * limit * limit
-    random = division * division + 12 * setting * setting
+    ends_read = 1 if reading.get("from_hook") else 2
+    random = ends_read * division * division + 12 * setting * setting
     return Uncertainty(limit, division, _limit(systematic), _limit(random), _limit(systematic + random))
 
 
 def limit_ticks(reading: Mapping[str, Any], instruments: Mapping[str, Any]) -> int:
-    """Permissible error of the instrument at this length [1/320 mm].
+    """Permissible error of the instrument at this length [1/320 mm], from its hook where nobody says otherwise.
 
     Parameters
     ----------
@@ -87,7 +89,7 @@ def limit_ticks(reading: Mapping[str, Any], instruments: Mapping[str, Any]) -> i
     for row in instruments.get("tapes", []):
         if row["instrument"] == name:
             metres = -(-length // TICKS_PER_METRE)
-            hook = row["c_tenths_mm"] if reading.get("from_hook") else 0
+            hook = row["c_tenths_mm"] if reading.get("from_hook", True) else 0
             return int((row["a_tenths_mm"] + row["b_tenths_mm"] * metres + hook) * TICKS_PER_TENTH_MM)
     if name == "US tape":
         reaching = [row for row in instruments["us_tapes"] if length <= row["up_to_ft"] * TICKS_PER_FOOT]

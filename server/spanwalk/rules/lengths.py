@@ -15,6 +15,9 @@ MOST_TICKS = 20_000 * TICKS_PER_MM
 MOST_PLAIN_INCHES = 240
 """A bare number above 20 ft, typed while the tape is in inches, is taken for millimetres, and asked about."""
 
+MOST_CHARACTERS = 60
+"""No length needs more; numbers without end are not read at all."""
+
 _TAPE_DENOMINATORS = (2, 4, 8, 16, 32, 64)
 _UNICODE_FRACTIONS = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3", "⅕": "1/5", "⅙": "1/6"}
 _MARKS = [(r"[″”“]|''", '"'), (r"[′’‘]", "'"), (r"[⁄∕]", "/"), (r"[\u00a0\u2009\u202f]", " ")]
@@ -22,6 +25,7 @@ _UNIT_WORDS = {
     "mm": "mm", "millimetre": "mm", "millimetres": "mm", "cm": "cm", "m": "m", "metre": "m", "metres": "m",
     '"': "in", "in": "in", "inch": "in", "inches": "in", "'": "ft", "ft": "ft", "feet": "ft", "foot": "ft",
 }
+_BARE_UNITS = {"inches": "in", "millimetres": "mm"}
 _TICKS_PER_UNIT = {"mm": 320, "cm": 3200, "m": 320_000, "in": TICKS_PER_INCH, "ft": 12 * TICKS_PER_INCH}
 _WORD = re.compile(r"[0-9]+/[0-9]*|[0-9]+(?:[.,][0-9]+)*|[^\W\d_]+|[\"']|\S")
 _DIGITS = frozenset("0123456789")
@@ -66,6 +70,7 @@ class _Reader:
     """What has been read of the text so far."""
 
     text: str
+    comma_is_decimal: bool = False
     ticks: Fraction = Fraction(0)
     pending: Fraction | None = None
     units: list[str] = field(default_factory=list)
@@ -82,8 +87,8 @@ def parse_length(text: str, units: str = "in") -> Length:
     ----------
     text : str
         What was typed.
-    units : {'in', 'mm'}
-        What a bare number means: the tape in use.
+    units : {'in', 'mm', 'inches', 'millimetres'}
+        What a bare number means: the tape in use, also in the words of the site's settings.
 
     Returns
     -------
@@ -96,7 +101,8 @@ def parse_length(text: str, units: str = "in") -> Length:
         `length.*` codes: empty, no length, unknown unit, fraction too large, unfinished or not on a tape, units
         that disagree, not positive, too long.
     LengthUnclear
-        A comma that may part thousands or decimals; a bare number too large for inches.
+        A comma that may part thousands or decimals: thousands are asked for where they make a length that can be;
+        a bare number too large for inches.
 
     Examples
     --------
@@ -112,15 +118,17 @@ def parse_length(text: str, units: str = "in") -> Length:
     spanwalk.rules.lengths.LengthRefused: length.fraction-too-large
     """
     typed = text.strip()
-    reader = _Reader(typed)
     plain = _plain(typed)
     if not plain:
         raise LengthRefused("length.empty")
+    if len(typed) > MOST_CHARACTERS:
+        raise LengthRefused("length.not-a-length", text=typed[:MOST_CHARACTERS] + "…")
     if plain.startswith(("-", "−")):
         raise LengthRefused("length.not-positive", text=typed)
-    for word in _WORD.findall(plain):
-        _take(reader, word)
-    unit = _bare_unit(reader, units)
+    units = _BARE_UNITS.get(units, units)
+    reader, unit = _read(_Reader(typed), plain, units)
+    if reader.unclear_comma and reader.ticks > MOST_TICKS:
+        reader, unit = _read(_Reader(typed, comma_is_decimal=True), plain, units)
     ticks = int(reader.ticks)
     if ticks <= 0:
         raise LengthRefused("length.not-positive", text=typed)
@@ -131,6 +139,12 @@ def parse_length(text: str, units: str = "in") -> Length:
     if unit == "mm?":
         raise LengthUnclear("length.millimetres-meant", ticks, text=typed, read_ticks=ticks)
     return Length(ticks, typed, unit, ticks == reader.ticks)
+
+
+def _read(reader: _Reader, plain: str, units: str) -> tuple[_Reader, str]:
+    for word in _WORD.findall(plain):
+        _take(reader, word)
+    return reader, _bare_unit(reader, units)
 
 
 def _plain(text: str) -> str:
@@ -221,12 +235,17 @@ def _number(reader: _Reader, word: str) -> Fraction:
 
 
 def _comma_before_three_digits(reader: _Reader, groups: list[str]) -> Fraction:
-    """`1,198`: with cm or m a decimal mark (nothing is a kilometre long), else thousands, to be confirmed."""
+    """`1,198`: with cm or m a decimal mark (nothing is a kilometre long), else thousands, to be confirmed.
+
+    `1198,500` and `0,250` are certain: no one writes thousands so.
+    """
+    if len(groups[0]) > 3 or groups[0].startswith("0"):
+        return Fraction(f"{groups[0]}.{groups[1]}")
     metres = re.search(r"[0-9]\s*(c?m|metres?)\s*$", _plain(reader.text), re.IGNORECASE)
     if metres and not _plain(reader.text).lower().endswith("mm"):
         return Fraction(f"{groups[0]}.{groups[1]}")
     reader.unclear_comma = True
-    return Fraction(int("".join(groups)))
+    return Fraction(("." if reader.comma_is_decimal else "").join(groups))
 
 
 def format_inches(ticks: int) -> str:
