@@ -8,4 +8,6 @@ BLUEPRINTS = [
     "push",
     "pull",
     "photos",
+    "labels",
+    "exporting",
 ]

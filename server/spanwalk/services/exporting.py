@@ -1,0 +1,113 @@
+"""The walk as a table: one line for each group, columns from the spec, the same evening."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator
+from io import StringIO
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from spanwalk import records
+from spanwalk.rules.survey import Survey, facet, floor_order, mark_of, walk_order
+from spanwalk.services.state import site_records
+
+Json = Any
+TYPES = ("site", "floor", "room", "kind", "group", "cavity_reading")
+PARTS = ("floor", "room", "kind", "group")
+"""What one line joins, from the building down to the group."""
+TICKS_PER_MM = 320
+NOT_A_COLUMN = ("ref",)
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+
+
+def walk_csv(session: Session, site_id: str) -> str:
+    """All rooms and groups of a site as CSV with a byte order mark, one line a group, rooms without groups too.
+
+    Lengths are in millimetres; readings stand as they were entered, and in millimetres beside. A cell that a
+    spreadsheet would take for a formula has an apostrophe in front.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    site_id : str
+        The site.
+    """
+    survey = Survey(site_records(session, site_id, types=TYPES))
+    out = StringIO()
+    writer = csv.writer(out)
+    writer.writerow(headings())
+    for row in _rows(survey):
+        writer.writerow([_cell(value) for value in row])
+    return "\ufeff" + out.getvalue()
+
+
+def headings() -> list[str]:
+    """The headings of the table, from the spec."""
+    own = [
+        f"{records.spec().types[part].title}: {heading}" for part in PARTS for _, _, heading in _columns(part)
+    ]
+    return [heading.replace("[1/320 mm]", "[mm]") for heading in own] + [
+        "Readings as entered",
+        "Readings [mm]",
+    ]
+
+
+def _columns(part: str) -> list[tuple[str, str, str]]:
+    fields = records.spec().types[part].facets
+    return [
+        (name, field, heading)
+        for name, field, heading in records.export_columns(part)
+        if fields[name].fields[field].type not in NOT_A_COLUMN
+    ]
+
+
+def _rows(survey: Survey) -> Iterator[list[Json]]:
+    rooms = sorted(
+        (room for room in survey.of_type("room")),
+        key=lambda r: (floor_order(survey.floor_of(r)), walk_order(r), r["id"]),
+    )
+    for room in rooms:
+        groups = sorted(survey.children(room, "group"), key=lambda g: (mark_of(survey.kind_of(g)), g["id"]))
+        lines: list[Json | None] = [*groups] or [None]
+        for group in lines:
+            yield _row(survey, room, group)
+
+
+def _row(survey: Survey, room: Json, group: Json | None) -> list[Json]:
+    parts = {
+        "floor": survey.floor_of(room),
+        "room": room,
+        "kind": survey.kind_of(group) if group else None,
+        "group": group,
+    }
+    cells = [_value(parts[part], part, name, field) for part in PARTS for name, field, _ in _columns(part)]
+    readings = [facet(each, "identity") for each in survey.readings_of(group)] if group else []
+    entered = "; ".join(str(each["as_entered"]) for each in readings)
+    return [*cells, entered, "; ".join(_mm(each["length_ticks"]) for each in readings)]
+
+
+def _value(record: Json | None, part: str, name: str, field: str) -> Json:
+    value = facet(record, name).get(field) if record else None
+    if value is None:
+        return ""
+    if records.spec().types[part].facets[name].fields[field].type == "length":
+        return _mm(value)
+    return value
+
+
+def _mm(ticks: int) -> str:
+    """Millimetres with no digit lost: a tick is 0.003125 mm."""
+    return f"{ticks / TICKS_PER_MM:.6f}".rstrip("0").rstrip(".")
+
+
+def _cell(value: Json) -> Json:
+    if isinstance(value, list):
+        return ", ".join(str(each) for each in value)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, str) and value.startswith(FORMULA_STARTS):
+        return f"'{value}"
+    return value
