@@ -1,0 +1,73 @@
+// Which bars of the catalogue could lie in one cavity, alone or end to end? Twin: server/spanwalk/rules/bar_rows.py.
+
+import { jointsTicks } from './fit.js';
+import { inOrder } from './survey.js';
+
+/** @typedef {import('./survey.js').ViewRecord} Item */
+
+/** A driver feeds one to four bars. */
+const MOST_BARS = 4;
+/** Beyond forty rows of several bars nobody reads the list; those that light most are kept. */
+const MOST_ROWS = 40;
+/** Several bars up to 3 mm too long are still shown, with what is missing. */
+const OVER_TICKS = 960;
+/** Bars end to end have one section and one cover, or they would not line up. */
+const SECTION = ['width_ticks', 'height_ticks', 'cover'];
+
+/** The `bar` facet of a catalogue item. @param {Item} item @returns {Record<string, any>} */
+export const barOf = (item) => item.facets.bar;
+/** Whether an item may be chosen; nobody need say so. @param {Item} item */
+export const isOffered = (item) => item.facets.identity.offered !== false;
+/** Lit length of bars end to end [1/320 mm]. @param {Item[]} row @returns {number} */
+export const litTicks = (row) => row.reduce((total, item) => total + barOf(item).lit_ticks, 0);
+/** Ids of the items of a row, in order. @param {Item[]} row */
+export const ids = (row) => row.map((item) => item.id);
+
+/** Length of bars end to end, joints in it, without tolerance [1/320 mm]. @param {Item[]} row @returns {number} */
+export function nominalTicks(row) {
+  return row.reduce((total, item) => total + barOf(item).length_ticks, 0) + jointsTicks(row.map(barOf));
+}
+
+/**
+ * Order of lists of ids, as of words in a dictionary. @param {string[]} a @param {string[]} b @returns {number}
+ */
+export function inOrderOfIds(a, b) {
+  for (let at = 0; at < Math.min(a.length, b.length); at += 1) {
+    if (a[at] !== b[at]) return inOrder(a[at], b[at]);
+  }
+  return a.length - b.length;
+}
+
+/**
+ * Rows of bars worth judging in a cavity: a bar by itself, unless it is a third longer than the cavity; two to four
+ * bars of one section, of at most two sorts, the longer first. Rows that leave more than a third dark are left out.
+ * @param {Item[]} items catalogue items with a `bar` facet
+ * @param {number | null} cavityTicks shortest cavity read, or the lamp's length; null where neither is known
+ * @returns {Item[][]} items of each row in the order they lie
+ */
+export function barRows(items, cavityTicks) {
+  const ordered = items
+    .filter(isOffered)
+    .sort((a, b) => barOf(b).length_ticks - barOf(a).length_ticks || inOrder(a.id, b.id));
+  if (cavityTicks === null) return ordered.map((item) => [item]);
+  const single = ordered.filter((item) => 3 * barOf(item).length_ticks <= 4 * cavityTicks).map((item) => [item]);
+  const several = [...severalOf(ordered)]
+    .filter((row) => nominalTicks(row) <= cavityTicks + OVER_TICKS)
+    .sort((a, b) => litTicks(b) - litTicks(a) || a.length - b.length || inOrderOfIds(ids(a), ids(b)));
+  const lit = (/** @type {Item[]} */ row) => 3 * (cavityTicks - litTicks(row)) <= cavityTicks;
+  return [...single.filter(lit), ...several.filter(lit).slice(0, MOST_ROWS)];
+}
+
+/** Two to four bars of one section, at most two sorts, the longer first. @param {Item[]} ordered */
+function* severalOf(ordered) {
+  for (const [at, long] of ordered.entries()) {
+    for (let count = 1; count <= MOST_BARS; count += 1) {
+      const first = Array(count).fill(long);
+      if (count > 1) yield first;
+      for (const short of ordered.slice(at + 1)) {
+        if (SECTION.some((name) => barOf(short)[name] !== barOf(long)[name])) continue;
+        for (let more = 1; more <= MOST_BARS - count; more += 1) yield [...first, ...Array(more).fill(short)];
+      }
+    }
+  }
+}

@@ -1,0 +1,119 @@
+// What fits into the fixtures of a group, by their readings? Twin: server/spanwalk/rules/judging.py.
+
+import { barOf, barRows, ids, inOrderOfIds, litTicks } from './bar_rows.js';
+import { measureMore, trustedCavity } from './cavity.js';
+import { fitRow, VERDICTS } from './fit.js';
+import { aMaxTicks, lampRow } from './reading_sense.js';
+import { counting, questionsOf, sampleOf } from './sampling.js';
+import { facet } from './survey.js';
+
+/** @typedef {import('./survey.js').ViewRecord} ViewRecord */
+/** @typedef {import('./cavity.js').Reason} Reason */
+
+/** Goes up when a verdict may come out otherwise than before. */
+export const RULES_VERSION = '1';
+
+/**
+ * Judge every bar, and every row of bars, that could lie in the cavities of a group.
+ * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord} room @param {ViewRecord} site
+ * @param {ViewRecord[]} readings all readings of the group that are not removed
+ * @param {[ViewRecord, ViewRecord, ViewRecord[]][]} kindReadings group, kind and readings of each other group of the kind
+ * @param {ViewRecord[]} bars catalogue items with a `bar` facet
+ * @param {any} tables reference tables: lamps, instruments, expansion, prediction
+ * @returns {Record<string, any>} see the twin
+ */
+export function judgeGroup(group, kind, room, site, readings, kindReadings, bars, tables) {
+  const [sample, leftOut] = sampleOf(group, kind, site, readings, kindReadings, tables);
+  const judged = trustedCavity(sample, tables.prediction);
+  /** @type {Record<string, any>} */
+  const trusted = { ...judged, reasons: [...judged.reasons, ...leftOut] };
+  const [around, assumed] = surroundings(group, kind, room, site, tables);
+  const cavity = trusted.terms.shortest_ticks ?? lampLength(kind, tables);
+  const fits = barRows(bars, cavity)
+    .map((row) => judgedRow(row, trusted, around, assumed, cavity, tables))
+    .sort(byRank);
+  return {
+    rules_version: RULES_VERSION,
+    trusted,
+    questions: questionsOf(counting(readings), kind, tables),
+    fits,
+    best: fits.length && fits[0].verdict !== 'cannot tell' ? 0 : null,
+    measure_more: moreOf(sample, trusted, fits, tables),
+  };
+}
+
+/**
+ * Housing and range of temperature of a group, and what of it is assumed.
+ * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord} room @param {ViewRecord} site @param {any} tables
+ * @returns {[import('./fit.js').Surroundings, Reason[]]}
+ */
+export function surroundings(group, kind, room, site, tables) {
+  const here = facet(group, 'differs').housing_material ?? 'as the kind';
+  const material = here === 'as the kind' ? (facet(kind, 'housing').material ?? 'not seen') : here;
+  const said = { ...facet(site, 'settings'), ...facet(room, 'surroundings') };
+  const usual = tables.expansion.assumed;
+  const around = { material, coldest_c: said.coldest_c ?? usual.coldest_c, hottest_c: said.hottest_c ?? usual.hottest_c };
+  const assumed = [];
+  if (said.coldest_c === undefined || said.hottest_c === undefined) {
+    const { coldest_c, hottest_c } = around;
+    assumed.push({ code: 'fit.temperatures-assumed', facts: { coldest_c, hottest_c } });
+  }
+  if (['not seen', 'other', 'plastic'].includes(material)) {
+    assumed.push({ code: 'fit.material-not-named', facts: { material } });
+  }
+  return [around, assumed];
+}
+
+/**
+ * One row of bars with its verdict.
+ * @param {ViewRecord[]} row @param {Record<string, any>} trusted @param {import('./fit.js').Surroundings} around
+ * @param {Reason[]} assumed @param {number | null} cavityTicks @param {any} tables @returns {Record<string, any>}
+ */
+function judgedRow(row, trusted, around, assumed, cavityTicks, tables) {
+  const verdict = fitRow(trusted, row.map(barOf), around, tables.expansion);
+  const lit = litTicks(row);
+  return {
+    ...verdict,
+    bars: ids(row),
+    lit_ticks: lit,
+    dark_ticks: cavityTicks === null ? null : Math.max(cavityTicks - lit, 0),
+    reasons: [...verdict.reasons, ...assumed],
+  };
+}
+
+/**
+ * Best first: verdict; of those too long the least so, of others the most lit; few bars; room to spare.
+ * @param {Record<string, any>} a @param {Record<string, any>} b @returns {number}
+ */
+function byRank(a, b) {
+  const first = (/** @type {Record<string, any>} */ fit) =>
+    fit.verdict === 'too long' ? -fit.terms.nominal_clearance_ticks : -fit.lit_ticks;
+  return (
+    VERDICTS.indexOf(a.verdict) - VERDICTS.indexOf(b.verdict) ||
+    first(a) - first(b) ||
+    a.bars.length - b.bars.length ||
+    (b.clearance_ticks ?? 0) - (a.clearance_ticks ?? 0) ||
+    inOrderOfIds(a.bars, b.bars)
+  );
+}
+
+/** Length of the lamp that is said to be in it [1/320 mm]. @param {ViewRecord} kind @param {any} tables @returns {number | null} */
+function lampLength(kind, tables) {
+  const row = lampRow(facet(kind, 'lamps'), tables);
+  return row ? aMaxTicks(row) : null;
+}
+
+/**
+ * Further cavities to read until the most promising row fits; null where one fits, or reading does not help.
+ * @param {import('./cavity.js').Sample} sample @param {Record<string, any>} trusted @param {Record<string, any>[]} fits
+ * @param {any} tables @returns {number | null}
+ */
+function moreOf(sample, trusted, fits, tables) {
+  if (trusted.status === 'two clusters' || fits.some((fit) => fit.verdict === 'fits')) return null;
+  if (!sample.cavities.length) return measureMore(sample, 0, tables.prediction);
+  for (const fit of fits) {
+    const more = fit.verdict === 'too long' ? null : measureMore(sample, fit.terms.needed_ticks, tables.prediction);
+    if (more !== null) return more;
+  }
+  return null;
+}

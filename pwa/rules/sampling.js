@@ -1,0 +1,175 @@
+// From the records of a group and its kind to what is known of its cavities. Twin: server/spanwalk/rules/sampling.py.
+
+import { joined, pooled, spreadOf } from './cavity.js';
+import { readingUncertainty } from './instruments.js';
+import { aMaxTicks, aMinTicks, lampRow, MATCHES, questions } from './reading_sense.js';
+import { facet, has, inOrder, isPosition } from './survey.js';
+
+/** @typedef {import('./survey.js').ViewRecord} ViewRecord */
+/** @typedef {import('./cavity.js').Cavity} Cavity */
+/** @typedef {import('./cavity.js').Reason} Reason */
+/** @typedef {[number, number, number]} Place */
+
+/** How far sound holders yield, where the site does not say: 2 mm (common practice). */
+const SPRING_BACK_TICKS = 640;
+
+/** @param {ViewRecord} reading @returns {string} */
+const instrumentOf = (reading) => facet(reading, 'identity').instrument ?? '';
+/** @param {ViewRecord} reading */
+const isGauge = (reading) => instrumentOf(reading).startsWith('gauge');
+/** @param {ViewRecord} reading */
+const answerOf = (reading) => facet(reading, 'confirmed').answer;
+/** @param {ViewRecord} reading */
+const isConfirmed = (reading) => answerOf(reading) === 'it is what the tape shows';
+/** Lamps end to end; one where nobody said. @param {ViewRecord} kind @returns {number} */
+const endToEnd = (kind) => facet(kind, 'lamps').lamps_end_to_end ?? 1;
+/** @param {Place} place */
+const keyOf = (place) => place.join('.');
+
+/** @param {ViewRecord} reading @returns {Place} */
+function placeOf(reading) {
+  const identity = facet(reading, 'identity');
+  return [identity.position, identity.row, identity.cavity];
+}
+
+/** @param {Place} a @param {Place} b */
+const inOrderOfPlace = (a, b) => a[0] - b[0] || a[1] - b[1] || a[2] - b[2];
+
+/**
+ * Questions about the tape readings that count, by reading id; readings without a question are left out.
+ * @param {ViewRecord[]} readings @param {ViewRecord} kind @param {any} tables @returns {Record<string, Reason[]>}
+ */
+export function questionsOf(readings, kind, tables) {
+  const lamps = facet(kind, 'lamps');
+  /** @type {Record<string, Reason[]>} */
+  const found = {};
+  for (const reading of readings.filter((each) => !isGauge(each))) {
+    const identity = facet(reading, 'identity');
+    const asked = questions(identity.length_ticks, lamps, readingUncertainty(identity, tables).expanded_ticks, tables);
+    if (asked.length) found[reading.id] = asked;
+  }
+  return found;
+}
+
+/** Readings that count, by id: neither voided, set aside nor read wrong. @param {ViewRecord[]} readings */
+export function counting(readings) {
+  return readings
+    .filter((each) => !(has(each, 'voided') || has(each, 'set_aside') || answerOf(each) === 'it was read wrong'))
+    .sort((a, b) => inOrder(a.id, b.id));
+}
+
+/**
+ * What is known of the cavities of a group, and what was left out of it.
+ * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord} site
+ * @param {ViewRecord[]} readings all readings of the group that are not removed
+ * @param {[ViewRecord, ViewRecord, ViewRecord[]][]} kindReadings group, kind and readings of each other group of the kind
+ * @param {any} tables reference tables
+ * @returns {[import('./cavity.js').Sample, Reason[]]}
+ */
+export function sampleOf(group, kind, site, readings, kindReadings, tables) {
+  const used = counting(readings);
+  const asked = questionsOf(used, kind, tables);
+  const row = lampRow(facet(kind, 'lamps'), tables);
+  const held = row ? used.filter((each) => isHeld(each, asked, aMaxTicks(row))) : [];
+  const kept = used.filter((each) => !held.includes(each));
+  const taped = cavitiesOf(group, kind, kept.filter((each) => !isGauge(each)), tables);
+  const known = new Set(taped.map(([place]) => keyOf(place)));
+  const gauges = kept.filter((each) => isGauge(each) && !known.has(keyOf(placeOf(each))));
+  const stopped = gauges.filter((each) => instrumentOf(each) === 'gauge does not go');
+  const sample = {
+    cavities: taped.map(([, cavity]) => cavity),
+    population: populationOf(group, kind, readings, known),
+    elsewhere: pooled(kindReadings.map((other) => spreadElsewhere(...other, tables))),
+    spread_floor_ticks: facet(site, 'settings').spread_floor_ticks ?? 0,
+    lamp_ticks: lampGauge(kind, site, tables),
+    alike: facet(kind, 'identity').alike ?? 'not sure',
+    gauged_ticks: proved(gauges, group, kind, tables),
+    stopped_ticks: stopped.map((each) => facet(each, 'identity').length_ticks),
+  };
+  return [sample, held.length ? [{ code: 'cavity.reading-asked', facts: { n: held.length } }] : []];
+}
+
+/**
+ * Different cavities that a tape has read, by place.
+ * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord[]} readings @param {any} tables
+ * @returns {[Place, Cavity][]}
+ */
+function cavitiesOf(group, kind, readings, tables) {
+  /** @type {Map<string, {place: Place, entries: [number, number, number, number][]}>} */
+  const ofPlace = new Map();
+  for (const reading of readings) {
+    const identity = facet(reading, 'identity');
+    const wrong = readingUncertainty(identity, tables);
+    const place = placeOf(reading);
+    const at = ofPlace.get(keyOf(place)) ?? { place, entries: [] };
+    at.entries.push([identity.length_ticks, wrong.systematic_ticks, wrong.random_ticks, wrong.graduation_ticks]);
+    ofPlace.set(keyOf(place), at);
+  }
+  return [...ofPlace.values()]
+    .sort((a, b) => inOrderOfPlace(a.place, b.place))
+    .map(({ place, entries }) => [place, joined(entries, isInside(place, group, kind))]);
+}
+
+/**
+ * Spread within another group of the kind; readings in question tell nothing of it until they are confirmed.
+ * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord[]} readings @param {any} tables
+ */
+function spreadElsewhere(group, kind, readings, tables) {
+  const used = counting(readings);
+  const asked = questionsOf(used, kind, tables);
+  const kept = used.filter((each) => !isGauge(each) && (!(each.id in asked) || isConfirmed(each)));
+  return spreadOf(cavitiesOf(group, kind, kept, tables).map(([, cavity]) => cavity.length_ticks));
+}
+
+/**
+ * Cavities of a group: fixtures × rows × lamps end to end, less those set aside; null where not counted.
+ * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord[]} readings @param {Set<string>} known
+ */
+function populationOf(group, kind, readings, known) {
+  const count = facet(group, 'count').count;
+  const rows = facet(kind, 'lamps').rows;
+  if (count === undefined || rows === undefined) return null;
+  const aside = readings.filter((each) => has(each, 'set_aside') && !has(each, 'voided')).map(placeOf);
+  const gone = aside.filter((place) => !known.has(keyOf(place)) && isInside(place, group, kind));
+  return count * rows * endToEnd(kind) - new Set(gone.map(keyOf)).size;
+}
+
+/**
+ * Cavity that a fluorescent lamp sitting in its sockets proves [1/320 mm]: the shortest lamp less the spring-back.
+ * @param {ViewRecord} kind @param {ViewRecord} site @param {any} tables
+ */
+function lampGauge(kind, site, tables) {
+  const lamps = facet(kind, 'lamps');
+  const row = lamps.fitted === 'fluorescent' && ['G5', 'G13'].includes(lamps.cap) ? lampRow(lamps, tables) : null;
+  return row ? aMinTicks(row) - (facet(site, 'settings').spring_back_ticks ?? SPRING_BACK_TICKS) : null;
+}
+
+/**
+ * Lengths that a go gauge proved, one for each cavity counted, less the gauge's own error.
+ * @param {ViewRecord[]} gauges @param {ViewRecord} group @param {ViewRecord} kind @param {any} tables
+ */
+function proved(gauges, group, kind, tables) {
+  /** @type {Map<string, {place: Place, length: number}>} */
+  const best = new Map();
+  for (const reading of gauges) {
+    const [identity, place] = [facet(reading, 'identity'), placeOf(reading)];
+    if (identity.instrument !== 'gauge goes' || !isInside(place, group, kind)) continue;
+    const length = identity.length_ticks - readingUncertainty(identity, tables).expanded_ticks;
+    best.set(keyOf(place), { place, length: Math.max(length, best.get(keyOf(place))?.length ?? 0) });
+  }
+  return [...best.values()].sort((a, b) => inOrderOfPlace(a.place, b.place)).map((each) => each.length);
+}
+
+/** Whether a cavity is one of those counted. @param {Place} place @param {ViewRecord} group @param {ViewRecord} kind */
+function isInside([position, row, cavity], group, kind) {
+  return isPosition(group, position) && row <= (facet(kind, 'lamps').rows ?? 0) && cavity <= endToEnd(kind);
+}
+
+/**
+ * A long reading that is something else's length makes no 'fits' until somebody confirms it.
+ * @param {ViewRecord} reading @param {Record<string, Reason[]>} asked @param {number} longestLampTicks
+ */
+function isHeld(reading, asked, longestLampTicks) {
+  const matches = (asked[reading.id] ?? []).some((question) => MATCHES.includes(question.code));
+  return matches && !isConfirmed(reading) && facet(reading, 'identity').length_ticks > longestLampTicks;
+}
