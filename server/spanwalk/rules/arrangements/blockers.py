@@ -1,0 +1,120 @@
+"""What keeps a group from being released, and the cautions that go with its conversion."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.checks import CANNOT_TELL
+from spanwalk.rules.driver import NOT_SEEN
+
+Json = Any
+Found = dict[str, Json]
+
+
+def found(
+    body: Body, proposal: Mapping[str, Json] | None, rejected: list[Found], against: list[Found]
+) -> list[Found]:
+    """Everything that keeps a group from being released.
+
+    Parameters
+    ----------
+    body : Body
+        The group.
+    proposal : mapping or None
+        Its first candidate, as JSON.
+    rejected, against : list of dict
+        Rejected candidates; reasons against the method.
+
+    Returns
+    -------
+    list of dict
+        `{"code", "facts"}`, in a fixed order; empty if the group may be released.
+    """
+    if against:
+        return [{"code": each["code"], "facts": each["facts"]} for each in against]
+    blockers = [*_of_survey(body), *_of_kind(body), *_of_proposal(proposal, rejected)]
+    seen: set[str] = set()
+    return [each for each in blockers if not (each["code"] in seen or seen.add(each["code"]))]  # type: ignore[func-returns-value]
+
+
+def _blocker(name: str, **facts: Json) -> Found:
+    return {"code": f"plan.blocked.{name}", "facts": facts}
+
+
+def _of_survey(body: Body) -> Iterator[Found]:
+    decision = body.of_group("decision").get("decision")
+    if decision in ("leave as is", "defer"):
+        yield _blocker("decided-otherwise", decision=decision)
+    if not body.fixtures:
+        yield _blocker("no-count")
+    if body.group["conflicts"] or body.kind["conflicts"]:
+        yield _blocker("conflict")
+    if body.of_group("supply").get("volts", NOT_SEEN) == NOT_SEEN:
+        yield _blocker("no-volts")
+    if body.emergency == NOT_SEEN:
+        yield _blocker("emergency-not-seen")
+    if body.of_room("surroundings").get("hazardous", NOT_SEEN) == NOT_SEEN:
+        yield _blocker("hazardous-not-seen")
+
+
+def _of_kind(body: Body) -> Iterator[Found]:
+    feeds = body.of_kind("wiring").get("feeds", NOT_SEEN)
+    if feeds == NOT_SEEN:
+        yield _blocker("feeds-not-seen")
+    elif feeds != "one":
+        yield _blocker("two-feeds", feeds=feeds)
+    if body.of_kind("lamps").get("fitted", NOT_SEEN) == NOT_SEEN or not body.rows:
+        yield _blocker("lamps-not-seen")
+    if body.neighbour_leads == NOT_SEEN:
+        yield _blocker("neighbour-leads-not-seen")
+    if body.is_fed_by_neighbour:
+        plan = (body.partner or {}).get("plan")
+        if plan is None:
+            yield _blocker("neighbour-not-found")
+        elif plan["state"] != "ready":
+            yield _blocker("neighbour-not-ready")
+
+
+def _of_proposal(proposal: Mapping[str, Json] | None, rejected: list[Found]) -> Iterator[Found]:
+    if proposal is None:
+        nearest = rejected[0] if rejected else None
+        yield _blocker("nothing-passes", rejected=len(rejected)) if nearest else _blocker("nothing-judged")
+        return
+    for check in proposal["checks"]:
+        if check["verdict"] == CANNOT_TELL:
+            yield {"code": check["code"], "facts": check["facts"]}
+
+
+def cautions(body: Body, proposal: Mapping[str, Json] | None) -> list[str]:
+    """Codes of the cautions that a crew and a manager must read for this group, in the order of the work."""
+    return [f"plan.caution.{name}" for name, holds in _cautions(body, proposal) if holds]
+
+
+def _cautions(body: Body, proposal: Mapping[str, Json] | None) -> Iterator[tuple[str, bool]]:
+    ballast, supply, housing = body.of_kind("ballast"), body.of_group("supply"), body.of_kind("housing")
+    access, volts = body.of_room("ceiling").get("access", NOT_SEEN), str(supply.get("volts", NOT_SEEN))
+    yield "isolate", True
+    yield "shared-neutral", supply.get("shared_neutral", NOT_SEEN) != "no"
+    yield "high-volts", volts in ("347", "400", "480")
+    yield "direct-current", volts == "d.c." or body.emergency == "central battery"
+    yield "emergency", body.emergency not in ("none", NOT_SEEN)
+    yield "battery-stays-live", body.emergency == "battery in fixture"
+    yield "neighbour", body.feeds_neighbour or body.is_fed_by_neighbour
+    yield "at-height", access in ("ladder", "platform", NOT_SEEN)
+    yield "pcb", ballast.get("ballast", NOT_SEEN) in ("magnetic", NOT_SEEN) and ballast.get("pcb_mark") != "marked"
+    yield "mercury", True
+    yield "no-magnet", housing.get("magnet_holds", NOT_SEEN) != "yes"
+    yield "sealed-body", housing.get("body") == "vapour-tight"
+    yield "tiles", body.of_room("ceiling").get("ceiling") in ("lay-in grid", "concealed grid")
+    yield "food", body.of_room("surroundings").get("clean_or_food") == "yes"
+    yield "two-levels", supply.get("switching") in ("two levels", "more")
+    yield "look-at-first", _has_unknown_size(proposal)
+    yield "empty-row", proposal is not None and len(proposal["rows"]) < body.rows
+    yield "doubtful-count", body.of_group("count").get("sure") == "doubtful"
+    yield "trial", bool((body.body_row or {}).get("trial"))
+
+
+def _has_unknown_size(proposal: Mapping[str, Json] | None) -> bool:
+    return proposal is not None and any(check["facts"].get("look_at_first") for check in proposal["checks"])

@@ -1,0 +1,236 @@
+"""What a plan is made from: one group, what it stands in, and what the catalogue offers."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+from spanwalk.rules.driver import NOT_SEEN, Place, Space
+
+Json = Any
+Record = Mapping[str, Json]
+Tables = Mapping[str, Mapping[str, Json]]
+SPACE_SIDES = ("length_ticks", "width_ticks", "height_ticks")
+
+
+@dataclass(frozen=True)
+class Catalogue:
+    """What a site offers: live catalogue items by what they are, and their prices.
+
+    Parameters
+    ----------
+    bars, drivers, accessories : sequence of view records
+        Offered items, in order of their codes.
+    prices : mapping
+        Item id → `{"each", "fit_minutes"?}` [money, min].
+    """
+
+    bars: Sequence[Record]
+    drivers: Sequence[Record]
+    accessories: Sequence[Record]
+    prices: Mapping[str, Record]
+
+    @classmethod
+    def of(cls, records: Sequence[Record]) -> Catalogue:
+        """The catalogue among view records; what is removed or no longer offered is left out.
+
+        >>> Catalogue.of([]).bars
+        ()
+        """
+        items = [each for each in records if each["type"] == "catalogue_item" and not each["removed"] and is_offered(each)]
+        items.sort(key=lambda each: (code_of(each), each["id"]))
+        prices = {each["parent"]: each["facets"]["identity"] for each in records if _is_price(each)}
+        bars, drivers, accessories = (
+            tuple(each for each in items if each["facets"].get(what)) for what in ("bar", "driver", "accessory")
+        )
+        return cls(bars, drivers, accessories, prices)
+
+    @cached_property
+    def by_id(self) -> dict[str, Record]:
+        """Items by id."""
+        return {item["id"]: item for item in (*self.bars, *self.drivers, *self.accessories)}
+
+    def accessory(self, purpose: str) -> Record | None:
+        """The cheapest accessory for a purpose; unpriced ones last."""
+        found = [each for each in self.accessories if each["facets"]["accessory"]["purpose"] == purpose]
+        return min(found, key=lambda each: (self.prices.get(each["id"], {}).get("each", float("inf")), code_of(each)), default=None)
+
+
+def is_offered(item: Record) -> bool:
+    """Whether an item may be planned with."""
+    identity = item["facets"].get("identity", {})
+    return bool(identity) and identity.get("offered", True)
+
+
+def _is_price(record: Record) -> bool:
+    return record["type"] == "price" and not record["removed"] and "each" in record["facets"].get("identity", {})
+
+
+def code_of(item: Record) -> str:
+    """An item's code in the catalogue."""
+    return str(item["facets"].get("identity", {}).get("code", ""))
+
+
+@dataclass(frozen=True)
+class Others:
+    """What else lights the room: the other groups in it.
+
+    Parameters
+    ----------
+    lumens : float
+        Maintained lumens that leave their fixtures today [lm].
+    watts : float
+        Their mains watts today [W].
+    known : bool
+        Whether both could be reckoned for every other group.
+    """
+
+    lumens: float = 0.0
+    watts: float = 0.0
+    known: bool = True
+
+
+@dataclass(frozen=True)
+class Body:
+    """One group to plan for, with all it hangs on. Every view record has `id`, `facets`, `conflicts`.
+
+    Parameters
+    ----------
+    group, kind, room, site : view record
+        The group and what it belongs to.
+    judged : mapping
+        What `judging.judge_group` says of it.
+    catalogue : Catalogue
+        What may be fitted.
+    money : mapping
+        `identity` facet of the site's money record; empty where nobody set it.
+    tables : mapping
+        Reference tables by name: `ballasts, lumens, spaces, bodies, controls`.
+    others : Others
+        What else lights the room.
+    partner : mapping or None
+        For bodies that share a ballast: the neighbour group's record, under `group`, and, for the fed one,
+        the plan of the feeding one, under `plan`.
+    """
+
+    group: Record
+    kind: Record
+    room: Record
+    site: Record
+    judged: Mapping[str, Json]
+    catalogue: Catalogue
+    money: Mapping[str, Json]
+    tables: Tables
+    others: Others = field(default_factory=Others)
+    partner: Mapping[str, Json] | None = None
+
+    def of_kind(self, facet: str) -> Mapping[str, Json]:
+        """A facet of the kind; empty where nothing was entered."""
+        return self.kind["facets"].get(facet) or {}
+
+    def of_group(self, facet: str) -> Mapping[str, Json]:
+        """A facet of the group; empty where nothing was entered."""
+        return self.group["facets"].get(facet) or {}
+
+    def of_room(self, facet: str) -> Mapping[str, Json]:
+        """A facet of the room; empty where nothing was entered."""
+        return self.room["facets"].get(facet) or {}
+
+    @property
+    def settings(self) -> Mapping[str, Json]:
+        """The site's settings."""
+        return self.site["facets"].get("settings") or {}
+
+    @property
+    def fixtures(self) -> int:
+        """Fixtures in the group; 0 where nobody counted."""
+        return int(self.of_group("count").get("count", 0))
+
+    @property
+    def rows(self) -> int:
+        """Rows of lamps in one fixture; 0 where not seen."""
+        return int(self.of_kind("lamps").get("rows", 0))
+
+    @property
+    def cavities_in_a_row(self) -> int:
+        """Lamps end to end in a row, each in a cavity of its own."""
+        return int(self.of_kind("lamps").get("lamps_end_to_end", 1))
+
+    @property
+    def lamps_each(self) -> int:
+        """Lamps in one fixture."""
+        return self.rows * self.cavities_in_a_row
+
+    @property
+    def dark_lamps(self) -> int:
+        """Lamps that do not burn, in the whole group."""
+        return int(self.of_group("count").get("dark_lamps", 0))
+
+    @property
+    def emergency(self) -> str:
+        """The group's emergency duty, or 'not seen'."""
+        return str(self.of_group("duty").get("emergency", NOT_SEEN))
+
+    @property
+    def emergency_fixtures(self) -> int:
+        """Fixtures with a battery of their own."""
+        return len(self.of_group("duty").get("emergency_positions", [])) if self.emergency == "battery in fixture" else 0
+
+    @property
+    def neighbour_leads(self) -> str:
+        """How the kind's ballasts go with the neighbours."""
+        return str(self.of_kind("wiring").get("neighbour_leads", NOT_SEEN))
+
+    @property
+    def is_fed_by_neighbour(self) -> bool:
+        """Whether the body has no ballast of its own."""
+        return self.neighbour_leads == "fed from the neighbour's ballast"
+
+    @property
+    def feeds_neighbour(self) -> bool:
+        """Whether its ballast also lights the lamps of the neighbour."""
+        return self.neighbour_leads == "ballast here feeds the neighbour"
+
+    @property
+    def hours_year(self) -> int | None:
+        """Hours a year: the room's, else those of its space, else None."""
+        said = self.of_room("hours").get("hours_year")
+        return int(said) if said is not None else (self.space_row or {}).get("hours_year")
+
+    @property
+    def hours_assumed(self) -> bool:
+        """Whether nobody said the hours, or said that they are assumed."""
+        hours = self.of_room("hours")
+        return "hours_year" not in hours or hours.get("how_known", "assumed") == "assumed"
+
+    @cached_property
+    def space_row(self) -> Mapping[str, Json] | None:
+        """The row of `spaces` for the room; None where the space was not said or has none."""
+        space = self.of_room("identity").get("space_type")
+        return next((row for row in self.tables["spaces"]["rows"] if row["space"] == space), None)
+
+    @cached_property
+    def body_row(self) -> Mapping[str, Json] | None:
+        """The row of `bodies` for the kind: its body and optic, else its body's usual optic; None for others."""
+        housing = self.of_kind("housing")
+        rows = [row for row in self.tables["bodies"]["rows"] if row["body"] == housing.get("body")]
+        return next((row for row in rows if row["optic"] == housing.get("optic")), rows[0] if rows else None)
+
+    @cached_property
+    def place(self) -> Place:
+        """What a driver meets in this body."""
+        space = self.of_kind("ballast_space")
+        surroundings, duty, supply = self.of_room("surroundings"), self.of_group("duty"), self.of_group("supply")
+        return Place(
+            space=Space(*(space.get(side) for side in SPACE_SIDES)),
+            volts=supply.get("volts", NOT_SEEN),
+            volts_mark=self.of_kind("ballast").get("volts_mark", NOT_SEEN),
+            moisture=surroundings.get("moisture", NOT_SEEN),
+            hottest_c=surroundings.get("hottest_c", self.settings.get("hottest_c")),
+            dimming=duty.get("dimming", NOT_SEEN),
+            control_pair=self.of_kind("wiring").get("control_pair", NOT_SEEN),
+            control_wanted=duty.get("control_wanted", "none"),
+            emergency=self.emergency,
+        )

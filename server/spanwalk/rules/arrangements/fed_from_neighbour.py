@@ -1,0 +1,34 @@
+"""The body that was lit from its neighbour's ballast: it follows what is fitted there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from spanwalk.rules.arrangements.body import Body, code_of
+from spanwalk.rules.arrangements.layout import Layout, fills
+
+Json = Any
+
+
+def applies(body: Body) -> bool:
+    """To the body without a ballast of its own."""
+    return body.rows > 0 and body.is_fed_by_neighbour
+
+
+def propose(body: Body) -> Iterator[Layout]:
+    """The neighbour's bars in the neighbour's rows; nothing while the neighbour has no proposal."""
+    proposal = followed(body)
+    if proposal is None:
+        return
+    codes, rows = proposal["fill"], tuple(proposal["rows"])
+    for fill, fit in fills(body):
+        if [code_of(bar) for bar in fill] == codes:
+            yield Layout("fed_from_neighbour", rows, fill, body.cavities_in_a_row, fit, feeds=0)
+
+
+def followed(body: Body) -> Mapping[str, Json] | None:
+    """What the neighbour's plan proposes, if it does."""
+    plan = (body.partner or {}).get("plan") or {}
+    proposal: Mapping[str, Json] | None = plan.get("proposal")
+    return proposal

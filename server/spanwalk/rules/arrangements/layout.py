@@ -1,0 +1,212 @@
+"""Where bars lie in a body: which rows are used, and what fills each of their cavities."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import groupby, pairwise
+from typing import Any
+
+from spanwalk.rules.arrangements.body import Body, Record, code_of
+from spanwalk.rules.checks import Check, cannot_tell, fails, passes
+from spanwalk.rules.fit import joints_ticks
+
+Json = Any
+ROWS_WITHOUT = {2: ((1,),), 3: ((2,), (1, 3)), 4: ((2, 3), (1, 4)), 5: ((1, 3, 5), (2, 4)), 6: ((1, 3, 4, 6), (2, 5))}
+"""Rows that may be used where some stay empty, as even as they go."""
+
+
+LEAST_LIT_PCT = 80
+"""Least share of a cavity that bars must light [%]."""
+UNEVEN_UP_TO_TICKS = 150 * 320
+"""Row spacing up to which an uneven choice of rows does not show [1/320 mm]."""
+
+
+@dataclass(frozen=True)
+class Layout:
+    """One way of laying bars.
+
+    Parameters
+    ----------
+    kind : str
+        Kind of arrangement that proposes it: the name of its module.
+    rows : tuple of int
+        Rows that get bars, counted as in the survey.
+    fill : tuple of view records
+        Bars that lie end to end in each cavity of those rows, in order.
+    cavities : int
+        Cavities in a row.
+    fit : mapping
+        The verdict on that fill, one of `judged["fits"]`.
+    feeds : int
+        Bodies that a driver here feeds: 1, 2 where it feeds the neighbour too, 0 where the neighbour feeds it.
+    """
+
+    kind: str
+    rows: tuple[int, ...]
+    fill: tuple[Record, ...]
+    cavities: int
+    fit: Mapping[str, Json]
+    feeds: int = 1
+
+    @property
+    def bars(self) -> list[Record]:
+        """Every bar in one body."""
+        return list(self.fill) * self.cavities * len(self.rows)
+
+    @property
+    def bars_fed(self) -> list[Mapping[str, Json]]:
+        """`bar` facets of all that the drivers of one body feed."""
+        return [bar["facets"]["bar"] for bar in self.bars] * max(self.feeds, 1)
+
+    @property
+    def name(self) -> str:
+        """The layout in codes: `2 × TERN-4 in rows 1, 2`."""
+        parts = [(code, len(list(same))) for code, same in groupby(code_of(bar) for bar in self.fill)]
+        fill = " + ".join(code if number == 1 else f"{number} × {code}" for code, number in parts)
+        return f"{fill} in row{'s' if len(self.rows) > 1 else ''} {', '.join(map(str, self.rows))}"
+
+
+def fills(body: Body) -> Iterator[tuple[tuple[Record, ...], Mapping[str, Json]]]:
+    """What may fill a cavity, with its verdict: every fit that was judged, of bars still in the catalogue."""
+    for fit in body.judged.get("fits", []):
+        bars = tuple(body.catalogue.by_id[each] for each in fit["bars"] if each in body.catalogue.by_id)
+        if bars and len(bars) == len(fit["bars"]):
+            yield bars, fit
+
+
+def all_rows(body: Body) -> tuple[int, ...]:
+    """Every row of a body.
+
+    Rows are counted from 1, as in the survey.
+    """
+    return tuple(range(1, body.rows + 1))
+
+
+def check_fit(layout: Layout) -> Check:
+    """Do the bars go into the cavity? `tight` and `cannot tell` are not a yes.
+
+    Returns
+    -------
+    Check
+        `fit`, `fit-tight` or `fit-unread`, with the clearance [1/320 mm]; too long by how much if so.
+    """
+    verdict, clearance = layout.fit["verdict"], layout.fit.get("clearance_ticks")
+    facts: dict[str, Json] = {"bars": " + ".join(code_of(bar) for bar in layout.fill)}
+    if clearance is not None:
+        facts["clearance_ticks"] = clearance
+    if verdict == "fits":
+        return passes("fit", **facts)
+    if verdict == "too long":
+        return fails("fit", too_long_by_ticks=-(clearance or 0), **facts)
+    if verdict == "tight":
+        return cannot_tell("fit-tight", short_by_ticks=-(clearance or 0), **facts)
+    return cannot_tell("fit-unread", **facts)
+
+
+def check_width(body: Body, layout: Layout) -> Check:
+    """Does the bar go between its neighbours, or into the body? Unknown sizes are looked at on the first fixture.
+
+    Compared are the bar's width and the row spacing where two rows next to each other are used, else the
+    width of the body [1/320 mm].
+    """
+    housing = body.of_kind("housing")
+    width = max(bar["facets"]["bar"]["width_ticks"] for bar in layout.fill)
+    beside = any(other - one == 1 for one, other in pairwise(layout.rows))
+    against = "row spacing" if beside else "body"
+    limit = housing.get("row_spacing_ticks") if beside else housing.get("width_ticks")
+    return _against("bar-width", width, limit, against)
+
+
+def check_height(body: Body, layout: Layout) -> Check:
+    """Does the bar go under the lens or door? Unknown heights are looked at on the first fixture [1/320 mm]."""
+    height = max(bar["facets"]["bar"]["height_ticks"] for bar in layout.fill)
+    return _against("bar-height", height, body.of_kind("housing").get("height_ticks"), "body")
+
+
+def _against(name: str, needs: int, has: int | None, against: str) -> Check:
+    if has is None:
+        return passes(name, needs_ticks=needs, look_at_first=True)
+    if needs <= has:
+        return passes(name, needs_ticks=needs, has_ticks=has)
+    return fails(name, needs_ticks=needs, has_ticks=has, over_by_ticks=needs - has, against=against)
+
+
+def check_fixing(body: Body, layout: Layout) -> Check:
+    """Can the bar be held: by its magnets where a magnet holds, else by screws or clips?
+
+    Where nobody tried a magnet, a bar that can be screwed or clipped passes as such, another cannot be told.
+    """
+    holds = body.of_kind("housing").get("magnet_holds", "not seen")
+    ways = set.intersection(*(set(bar["facets"]["bar"]["fixing"]) for bar in layout.fill))
+    facts = {"magnet_holds": holds, "fixing": ", ".join(sorted(ways))}
+    if holds == "yes" and ways:
+        return passes("bar-fixing", **facts)
+    if ways & {"screws", "clips"}:
+        return passes("bar-fixing", **facts)
+    if holds == "no":
+        return fails("bar-fixing", **facts)
+    return cannot_tell("bar-fixing", missing=["magnet_holds"], **facts)
+
+
+def check_lit(body: Body, layout: Layout) -> Check:
+    """Do the bars light enough of the cavity, or would the ends stay dark to the eye?
+
+    At least 80 % of the cavity (common practice: a bar of the next shorter length leaves a gap that shows
+    through any lens). Where the cavity is not known, the check that it fits says so already.
+    """
+    cavity = body.judged.get("trusted", {}).get("trusted_ticks")
+    lit = sum(bar["facets"]["bar"]["lit_ticks"] for bar in layout.fill)
+    if cavity is None:
+        return passes("lit-length", lit_ticks=lit)
+    wanted = -(-cavity * LEAST_LIT_PCT // 100)
+    facts = {"lit_ticks": lit, "wanted_ticks": wanted, "cavity_ticks": cavity, "least_pct": LEAST_LIT_PCT}
+    return passes("lit-length", **facts) if lit >= wanted else fails("lit-length", short_by_ticks=wanted - lit, **facts)
+
+
+def check_even(body: Body, layout: Layout) -> Check:
+    """Does the body look even: rows used about its middle, or rows so close that it does not matter?
+
+    One of two rows does where they stand no more than 150 mm apart (common practice). Unknown spacing is
+    looked at on the first fixture.
+    """
+    middle = body.rows + 1
+    if all(middle - row in layout.rows for row in layout.rows):
+        return passes("even-rows", rows=", ".join(map(str, layout.rows)))
+    spacing = body.of_kind("housing").get("row_spacing_ticks")
+    facts = {"rows": ", ".join(map(str, layout.rows)), "most_ticks": UNEVEN_UP_TO_TICKS}
+    if spacing is None:
+        return passes("even-rows", look_at_first=True, **facts)
+    if spacing <= UNEVEN_UP_TO_TICKS:
+        return passes("even-rows", spacing_ticks=spacing, **facts)
+    return fails("even-rows", spacing_ticks=spacing, over_by_ticks=spacing - UNEVEN_UP_TO_TICKS, **facts)
+
+
+def needs_clips(body: Body) -> bool:
+    """Whether bars are held without magnets: no magnet holds, or nobody tried."""
+    return str(body.of_kind("housing").get("magnet_holds", "not seen")) != "yes"
+
+
+def dark_and_lit(body: Body, layout: Layout) -> dict[str, Json]:
+    """How much of a cavity is lit, and how long the dark ends are.
+
+    Returns
+    -------
+    dict
+        `cavity_ticks` (trusted), `gap_each_end_ticks` (rounded down), `lit_share` of the cavity,
+        `dark_end_ticks` (from socket face to the first light, rounded up); empty where the cavity is not known.
+    """
+    cavity = body.judged.get("trusted", {}).get("trusted_ticks")
+    if cavity is None:
+        return {}
+    bars = [bar["facets"]["bar"] for bar in layout.fill]
+    whole = sum(bar["length_ticks"] for bar in bars) + joints_ticks(bars)
+    gap = (cavity - whole) // 2
+    unlit_end = -(-(bars[0]["length_ticks"] - bars[0]["lit_ticks"]) // 2)
+    return {
+        "cavity_ticks": cavity,
+        "gap_each_end_ticks": gap,
+        "lit_share": round(float(Fraction(sum(bar["lit_ticks"] for bar in bars), cavity)), 4),
+        "dark_end_ticks": gap + unlit_end,
+    }

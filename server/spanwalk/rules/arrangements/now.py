@@ -1,0 +1,226 @@
+"""A group as it is: watts, energy and light today, with what was assumed and what is missing."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from spanwalk.rules import energy, light
+from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.driver import NOT_SEEN
+
+Json = Any
+Row = Mapping[str, Json]
+ASSUMED_BALLAST = {"T12": "magnetic", "T8": "electronic", "T5": "electronic"}
+"""Ballast taken where nobody saw it (common practice: what lamps of a diameter mostly came with)."""
+ASSUMED_PCT = {"ceiling_pct": 70, "walls_pct": 50, "floor_pct": 20}
+"""Reflectances taken where nobody entered them (common practice)."""
+WORK_PLANE_M = 0.76
+"""Work plane taken where nobody entered one: 30 in (common practice); 0 in corridors and stairs."""
+ON_THE_FLOOR = ("corridor", "stair", "lobby", "parking", "outdoor covered", "restroom", "storage")
+TICKS_PER_M = 320_000
+
+
+@dataclass(frozen=True)
+class Room:
+    """The room for the lumen method: area [m²], cavity ratio, coefficient of utilisation, what was assumed."""
+
+    area_m2: float
+    cavity_ratio: float
+    utilisation: float
+    assumed: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Now:
+    """A group as it is.
+
+    Parameters
+    ----------
+    watts_each : float or None
+        Mains watts of one fixture with every lamp burning [W]; None where it cannot be told.
+    watts : float or None
+        Mains watts of the group, dark lamps dark [W].
+    lumens : float or None
+        Maintained lumens that leave its fixtures [lm].
+    working_share : float
+        Share of lamps that burn.
+    ballasts_each : int
+        Ballasts in one fixture, counted or taken.
+    room : Room or None
+        The room, where its size is known.
+    assumed, missing : tuple of str
+        What was taken for want of a survey, and what could not be.
+    sources : tuple of mapping
+        Rows of the tables that were used.
+    """
+
+    watts_each: float | None
+    watts: float | None
+    lumens: float | None
+    working_share: float
+    ballasts_each: int
+    room: Room | None
+    assumed: tuple[str, ...]
+    missing: tuple[str, ...]
+    sources: tuple[Row, ...]
+
+
+def now(body: Body) -> Now:
+    """A group as it is, from what was surveyed and the tables.
+
+    Parameters
+    ----------
+    body : Body
+        The group.
+
+    Returns
+    -------
+    Now
+        With None for what cannot be told; nothing is guessed without being named in `assumed`.
+    """
+    lamps = _lamps(body)
+    assumed, missing = list(lamps.assumed), list(lamps.missing)
+    share = energy.working_share(body.fixtures * body.lamps_each, body.dark_lamps)
+    ballasts = body.of_kind("ballast").get("ballast_count")
+    if ballasts is None or (ballasts == 0 and not body.is_fed_by_neighbour):
+        ballasts = energy.ballasts_assumed(body.lamps_each)
+        assumed.append("ballast count")
+    each = _watts_each(body, lamps.ballast_row, ballasts)
+    if each is None and "lamps" not in missing:
+        missing.append("watts of these lamps on this ballast")
+    body_share, body_assumed, body_missing = _body_share(body)
+    lumens = None
+    if lamps.lumens_row and lamps.ballast_row and body_share is not None:
+        lumens = light.lumens_now(
+            body.fixtures * body.lamps_each,
+            share,
+            lamps.lumens_row["initial_lm"],
+            lamps.ballast_row["ballast_factor"],
+            lamps.lumens_row["mean_share"],
+            (body.body_row or {})["dirt_share"],
+            body_share,
+            optic_share(body),
+        )
+    room = room_of(body)
+    return Now(
+        watts_each=each,
+        watts=None if each is None else body.fixtures * each * share,
+        lumens=lumens,
+        working_share=share,
+        ballasts_each=ballasts,
+        room=room,
+        assumed=(*assumed, *body_assumed, *(room.assumed if room else ()), *(("hours",) if body.hours_assumed else ())),
+        missing=(*missing, *body_missing, *(("room size",) if room is None else ()), *(("hours",) if body.hours_year is None else ())),
+        sources=tuple(row for row in (lamps.ballast_row, lamps.lumens_row, body.body_row) if row),
+    )
+
+
+@dataclass(frozen=True)
+class _Lamps:
+    lumens_row: Row | None
+    ballast_row: Row | None
+    assumed: tuple[str, ...]
+    missing: tuple[str, ...]
+
+
+def _lamps(body: Body) -> _Lamps:
+    """Rows of the tables for the lamps and the ballast of a body."""
+    lamps = body.of_kind("lamps")
+    cap = lamps.get("cap", NOT_SEEN)
+    wanted = {"diameter": lamps.get("diameter", NOT_SEEN), "nominal_ft": lamps.get("nominal_ft", NOT_SEEN)}
+    if NOT_SEEN in wanted.values() or not body.rows:
+        return _Lamps(None, None, (), ("lamps",))
+    alike = [
+        row
+        for row in body.tables["lumens"]["rows"]
+        if all(row[name] == value for name, value in wanted.items()) and cap in (row["cap"], NOT_SEEN)
+    ]
+    watts, assumed = lamps.get("lamp_w"), []
+    if watts is None:
+        usual = next((row for row in alike if row.get("usual")), None)
+        watts = usual["lamp_w"] if usual else None
+        assumed.append("lamp watts")
+    lumens_row = next((row for row in alike if row["lamp_w"] == watts), None)
+    ballast_row, more = _ballast_row(body, wanted, watts)
+    missing = () if lumens_row else ("lumens of these lamps",)
+    return _Lamps(lumens_row, ballast_row, (*assumed, *more), missing)
+
+
+def _ballast_row(body: Body, lamp: Mapping[str, str], lamp_w: Json) -> tuple[Row | None, tuple[str, ...]]:
+    seen = _ballast_seen(body)
+    assumed: list[str] = []
+    ballast = seen.split(" ")[0]
+    if seen in (NOT_SEEN, "none"):
+        ballast = ASSUMED_BALLAST[lamp["diameter"]]
+        assumed.append("ballast")
+    rows = [
+        row
+        for row in body.tables["ballasts"]["rows"]
+        if row["diameter"] == lamp["diameter"]
+        and row["nominal_ft"] == lamp["nominal_ft"]
+        and row["lamp_w"] == lamp_w
+        and row["ballast"] == ballast
+    ]
+    year = body.of_kind("ballast").get("made", "")[:4]
+    old = [row for row in rows if "made_before" in row and year.isdigit() and int(year) < row["made_before"]]
+    later = [row for row in rows if "made_before" not in row]
+    if len(rows) > 1 and not old:
+        assumed.append("ballast generation")
+    return next(iter(old or later), None), tuple(assumed)
+
+
+def _ballast_seen(body: Body) -> str:
+    """The ballast that lights the body's lamps: its own, or the neighbour's from which it is fed."""
+    if body.is_fed_by_neighbour and body.partner is not None:
+        kind = body.partner.get("kind") or {"facets": {}}
+        return str((kind["facets"].get("ballast") or {}).get("ballast", NOT_SEEN))
+    return str(body.of_kind("ballast").get("ballast", NOT_SEEN))
+
+
+def _watts_each(body: Body, row: Row | None, ballasts: int) -> float | None:
+    """Watts of one fixture; half of the pair's where one ballast lights two bodies."""
+    if row is None:
+        return None
+    if body.feeds_neighbour or body.is_fed_by_neighbour:
+        pair = energy.watts_from_table(row, 2 * body.lamps_each, max(ballasts, 1))
+        return None if pair is None else pair / 2
+    return energy.watts_from_table(row, body.lamps_each, ballasts)
+
+
+def _body_share(body: Body) -> tuple[float | None, tuple[str, ...], tuple[str, ...]]:
+    row = body.body_row
+    if row is None:
+        return None, (), ("body",)
+    assumed = () if row["optic"] == body.of_kind("housing").get("optic") else ("optic",)
+    return row["tubes_share"], assumed, ()
+
+
+def optic_share(body: Body) -> float:
+    """What the optic still passes of what a good one does."""
+    state = body.of_kind("housing").get("optic_state", NOT_SEEN)
+    return float(body.tables["bodies"]["state_share"].get(state, 1.0))
+
+
+def room_of(body: Body) -> Room | None:
+    """The room for the lumen method; None where its size is not known."""
+    size, surfaces, assumed = body.of_room("size"), body.of_room("surfaces"), []
+    if not all(side in size for side in ("length_ticks", "width_ticks", "height_ticks")):
+        return None
+    length, width, height = (size[side] / TICKS_PER_M for side in ("length_ticks", "width_ticks", "height_ticks"))
+    plane = size.get("work_plane_ticks")
+    if plane is None:
+        assumed.append("work plane")
+    space = body.of_room("identity").get("space_type")
+    plane_m = (0.0 if space in ON_THE_FLOOR else WORK_PLANE_M) if plane is None else plane / TICKS_PER_M
+    shares = []
+    for name, taken in ASSUMED_PCT.items():
+        if name not in surfaces and "reflectances" not in assumed:
+            assumed.append("reflectances")
+        shares.append(surfaces.get(name, taken) / 100)
+    cavity = height - plane_m
+    if cavity <= 0:
+        return None
+    ratio = light.room_cavity_ratio(length, width, cavity)
+    return Room(length * width, ratio, light.utilisation(length, width, cavity, *shares), tuple(assumed))

@@ -1,0 +1,58 @@
+"""A group today as JSON, and the power density of its room against the code that the site chose."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from spanwalk.rules import light
+from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.now import Now
+from spanwalk.rules.arrangements.worth import control_savings
+from spanwalk.rules.checks import plain
+from spanwalk.rules.energy import energy_kwh_year
+
+Json = Any
+Facts = dict[str, Json]
+
+
+def light_today(body: Body, current: Now) -> Facts:
+    """The group as it is: fixtures, lamps, watts, energy, lumens and lux with their range, what was assumed, sources."""
+    spread = float(body.tables["bodies"]["range_share"])
+    found: Facts = {
+        "fixtures": body.fixtures,
+        "lamps": body.fixtures * body.lamps_each,
+        "dark_lamps": body.dark_lamps,
+        "watts_each": None if current.watts_each is None else plain(current.watts_each),
+        "watts": None if current.watts is None else plain(current.watts),
+        "hours_year": body.hours_year,
+        "lumens": None if current.lumens is None else round(current.lumens),
+        "assumed": list(current.assumed),
+        "missing": list(current.missing),
+        "sources": [{name: row.get(name) for name in ("source", "edition", "how_known")} for row in current.sources],
+    }
+    if current.watts is not None and body.hours_year is not None:
+        found["kwh_year"] = plain(energy_kwh_year(current.watts, body.hours_year, control_savings(body)[0]))
+    if current.room is not None:
+        found |= {"cavity_ratio": plain(current.room.cavity_ratio), "utilisation": plain(current.room.utilisation)}
+        if current.lumens is not None:
+            lux = light.illuminance_lux(current.lumens, current.room.utilisation, current.room.area_m2)
+            found |= {"lux": round(lux), "range_lux": [round(lux * (1 - spread)), round(lux * (1 + spread))]}
+    return found
+
+
+def density_of(body: Body, current: Now, proposal: Mapping[str, Json] | None) -> Facts | None:
+    """Power density of the room with this group converted and the others as they are [W/ft²], against the limit.
+
+    None where no code was chosen, the space has no row, or the room's size or the other groups' watts are
+    not known. Above the row's cavity ratio the limit rises (90.1, from memory).
+    """
+    row = body.space_row or {}
+    limit = (row.get("w_ft2") or {}).get(body.settings.get("power_density_code", "none"))
+    if limit is None or current.room is None or proposal is None or not body.others.known:
+        return None
+    if current.room.cavity_ratio > row.get("rcr_threshold", float("inf")):
+        limit *= 1 + body.tables["spaces"]["rcr_allowance_pct"] / 100
+    density = light.power_density_w_ft2(proposal["watts"] + body.others.watts, current.room.area_m2)
+    verdict = "over" if round(density, 2) > round(limit, 2) else "within"
+    return {"w_ft2": round(density, 3), "limit_w_ft2": round(limit, 3), "verdict": verdict, "code": body.settings["power_density_code"]}

@@ -1,0 +1,77 @@
+"""A candidate as JSON."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from spanwalk.rules import light, money
+from spanwalk.rules.arrangements import layout as layouts
+from spanwalk.rules.arrangements.body import Body, code_of
+from spanwalk.rules.arrangements.candidate import Candidate
+from spanwalk.rules.arrangements.now import Now
+from spanwalk.rules.arrangements.worth import Worth
+from spanwalk.rules.checks import plain
+
+Json = Any
+
+
+def told(body: Body, candidate: Candidate, current: Now, worth: Worth) -> dict[str, Json]:
+    """A candidate as JSON, whole."""
+    spread = float(body.tables["bodies"]["range_share"])
+    driver = candidate.driver["facets"]["driver"] if candidate.driver else {}
+    found: dict[str, Json] = {
+        "arrangement": candidate.name,
+        "kind": candidate.layout.kind,
+        "verdict": candidate.verdict,
+        "rows": list(candidate.layout.rows),
+        "fill": [code_of(bar) for bar in candidate.layout.fill],
+        "fill_items": [bar["id"] for bar in candidate.layout.fill],
+        "bars_each": len(candidate.layout.bars),
+        "feeds": candidate.layout.feeds,
+        "driver": code_of(candidate.driver) if candidate.driver else None,
+        "driver_item": candidate.driver["id"] if candidate.driver else None,
+        "drivers_each": candidate.drivers if candidate.layout.feeds else 0,
+        "setting_ma": candidate.setting_ma,
+        "bars_on_one": candidate.bars_on_one,
+        "shared": bool(driver) and driver["current"] == "shared by the bars",
+        "efficiency_pct": driver.get("efficiency_pct"),
+        "each_ma": plain(candidate.each_ma),
+        "bars_w_each": plain(candidate.bars_w),
+        "watts_each": plain(candidate.watts_each),
+        "watts": plain(candidate.watts_each * body.fixtures),
+        "checks": [check.told() for check in candidate.checks],
+        "parts": list(worth.parts),
+        "minutes": plain(worth.minutes),
+    } | layouts.dark_and_lit(body, candidate.layout)
+    found["light"] = _light_told(body, candidate, current, spread)
+    found["energy"] = {
+        name: None if value is None else plain(value)
+        for name, value in (
+            ("kwh_now", worth.kwh_now),
+            ("kwh_then", worth.kwh_then),
+            ("kw_saved", worth.kw_saved),
+            ("emission_saved_kg", worth.emission_saved_kg),
+        )
+    }
+    found["money"] = {
+        "cost": None if worth.cost is None else round(worth.cost, 2),
+        "rebate": None if worth.rebate is None else round(worth.rebate, 2),
+        "missing": list(worth.missing),
+    } | (money.told(worth.result) if worth.result else {"lcc": None, "npv": None})
+    if worth.sensitivity:
+        found["money"]["sensitivity"] = {name: list(range_) for name, range_ in worth.sensitivity.items()}
+    return found
+
+
+def _light_told(body: Body, candidate: Candidate, current: Now, spread: float) -> dict[str, Json]:
+    """Lumens and lux of the group then, with the range about them; lux are this group's part of the room's."""
+    if candidate.lumens_each is None:
+        return {"then_lm": None}
+    then = candidate.lumens_each * body.fixtures
+    found: dict[str, Json] = {"then_lm": round(then), "range_lm": [round(then * (1 - spread)), round(then * (1 + spread))]}
+    if current.lumens:
+        found["share_of_today_pct"] = plain(then / current.lumens * 100)
+    if current.room is not None:
+        lux = light.illuminance_lux(then, current.room.utilisation, current.room.area_m2)
+        found |= {"lux": round(lux), "range_lux": [round(lux * (1 - spread)), round(lux * (1 + spread))]}
+    return found

@@ -1,0 +1,74 @@
+"""What light a site wants of a group, and whether a candidate gives it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from spanwalk.rules import light
+from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.candidate import Candidate
+from spanwalk.rules.arrangements.now import Now
+from spanwalk.rules.checks import Check, cannot_tell, fails, passes
+
+Json = Any
+DEFAULT_KEEP_PCT = 100
+DEFAULT_CEILING_PCT = 150
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Light wanted of a group: lumens [lm], the ceiling over them, the policy it comes from, what was assumed or missing."""
+
+    lumens: float | None
+    ceiling_share: float
+    facts: dict[str, Json]
+
+
+def wanted_light(body: Body, current: Now) -> Wanted:
+    """What light the site's policy wants of a group.
+
+    'Keep a share of today's light': that share of its maintained lumens today. 'Meet the target of the
+    space': lumens for the target in this room, this group's part of them as it has today.
+    """
+    settings = body.settings
+    policy = settings.get("light_policy", "keep a share of today's light")
+    keep, ceiling = settings.get("keep_light_pct", DEFAULT_KEEP_PCT), settings.get("light_ceiling_pct", DEFAULT_CEILING_PCT)
+    facts: dict[str, Json] = {"policy": policy, "ceiling_pct": ceiling, "assumed": "light_policy" not in settings}
+    if not current.lumens:
+        return Wanted(None, ceiling / 100, facts | {"missing": list(current.missing) or ["a lamp that burns"]})
+    if policy == "keep a share of today's light":
+        return Wanted(current.lumens * keep / 100, ceiling / 100, facts | {"keep_pct": keep})
+    target, room = target_lux(body), current.room
+    if target is None or room is None or not body.others.known:
+        missing = [("target of the space", target), ("room size", room), ("light of the other groups", body.others.known or None)]
+        return Wanted(None, ceiling / 100, facts | {"missing": [name for name, value in missing if value is None]})
+    whole = light.lumens_for(target["lux"], room.area_m2, room.utilisation)
+    part = current.lumens / (current.lumens + body.others.lumens)
+    return Wanted(whole * part, ceiling / 100, facts | {"target_lux": target["lux"], "standard": target["standard"]})
+
+
+def target_lux(body: Body) -> Mapping[str, Json] | None:
+    """The target illuminance of the room's space: the first of its row."""
+    targets = (body.space_row or {}).get("targets") or [None]
+    found: Mapping[str, Json] | None = targets[0]
+    return found
+
+
+def check_light(candidate: Candidate, fixtures: int, wanted: Wanted) -> Check:
+    """Is it the light that is wanted: no less, and no more than the ceiling?"""
+    if wanted.lumens is None or candidate.lumens_each is None:
+        return cannot_tell("light", **{"missing": ["body"]} | wanted.facts)
+    found = light.judge(candidate.lumens_each * fixtures, wanted.lumens, wanted.ceiling_share)
+    facts = {
+        "then_lm": round(found.then_lm),
+        "wanted_lm": round(found.wanted_lm),
+        "share_of_wanted_pct": found.share_of_wanted * 100,
+        "ceiling_pct": wanted.ceiling_share * 100,
+    }
+    if found.verdict == "enough":
+        return passes("light", **facts)
+    name = "light-too-dim" if found.verdict == "too dim" else "light-too-bright"
+    off = 1 - found.share_of_wanted if found.verdict == "too dim" else found.share_of_wanted - wanted.ceiling_share
+    return fails(name, off_by_pct=off * 100, **facts)

@@ -1,0 +1,156 @@
+"""What a candidate costs and saves for the whole group."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from spanwalk.rules import energy, money
+from spanwalk.rules.arrangements import layout as layouts
+from spanwalk.rules.arrangements.body import Body, code_of
+from spanwalk.rules.arrangements.candidate import Candidate
+from spanwalk.rules.arrangements.now import Now
+
+Json = Any
+
+
+@dataclass(frozen=True)
+class Worth:
+    """What a candidate costs and saves. None where a price, hours or a tariff is missing, which `missing` names."""
+
+    kwh_now: float | None
+    kwh_then: float | None
+    kw_saved: float | None
+    parts: tuple[dict[str, Json], ...]
+    minutes: float
+    cost: float | None
+    rebate: float | None
+    result: money.Result | None
+    sensitivity: dict[str, tuple[float, float]] | None
+    emission_saved_kg: float | None
+    missing: tuple[str, ...]
+
+
+def worth_of(body: Body, candidate: Candidate, current: Now) -> Worth:
+    """Energy, cost and life-cycle cost of a candidate for the whole group.
+
+    Cost: bars, drivers, clips and accessories at their prices, minutes to fit at the price of labour, whole
+    days of an access platform where the room needs one, disposal of lamps and ballasts. Bill: energy of
+    the hours, less what controls save, and demand times coincidence. A control that is there stays
+    unless another is wanted.
+    """
+    parts, minutes, unpriced = _parts(body, candidate)
+    kwh_now, kwh_then, kw_saved, missing = _energy(body, candidate, current)
+    terms, more = _terms(body)
+    missing = [*unpriced, *missing, *more]
+    if missing or terms is None or kwh_now is None or kwh_then is None or kw_saved is None or current.watts is None:
+        cost = None if unpriced or "labour_per_h" not in body.money else _cost(body, parts, minutes, current)
+        return Worth(kwh_now, kwh_then, kw_saved, tuple(parts), minutes, cost, None, None, None, None, tuple(dict.fromkeys(missing)))
+    cost = _cost(body, parts, minutes, current)
+    back = _rebate(body, cost, kw_saved)
+    price, peak = float(body.money["tariff_per_kwh"]), _peak_price(body)
+    factor = 1 + float(body.money.get("interactive_pct", 0)) / 100 if "interactive_pct" in body.money else None
+    bill_now = kwh_now * price + current.watts / 1000 * peak
+    saved = energy.interactive_kwh(kwh_now - kwh_then, factor) * price + kw_saved * peak
+    ratchet = float(body.money["ratchet_pct"]) / 100 if "ratchet_pct" in body.money else None
+    short = energy.demand_lost_to_ratchet(kw_saved, peak / energy.MONTHS, ratchet, current.watts / 1000)
+    result = money.reckon(cost, back, bill_now, bill_now - saved, terms, short)
+    swings = money.sensitivity(cost, back, bill_now, bill_now - saved, terms)
+    emission = body.money.get("emission_kg_per_kwh")
+    saved_kg = None if emission is None else energy.emission_kg(kwh_now - kwh_then, float(emission))
+    return Worth(kwh_now, kwh_then, kw_saved, tuple(parts), minutes, cost, back, result, swings, saved_kg, ())
+
+
+def _parts(body: Body, candidate: Candidate) -> tuple[list[dict[str, Json]], float, list[str]]:
+    """What is bought for the group: items with number, price and minutes; and the codes without a price."""
+    number: dict[str, int] = {}
+    for bar in candidate.layout.bars:
+        number[bar["id"]] = number.get(bar["id"], 0) + body.fixtures
+    if candidate.driver is not None and candidate.layout.feeds:
+        number[candidate.driver["id"]] = candidate.drivers * body.fixtures
+    clips = body.catalogue.accessory("screw clips")
+    if layouts.needs_clips(body) and clips is not None:
+        number[clips["id"]] = len(candidate.layout.bars) * body.fixtures
+    for purpose, needed in _accessories(body).items():
+        item = body.catalogue.accessory(purpose)
+        if item is not None and needed:
+            number[item["id"]] = needed
+    parts, minutes, unpriced = [], 0.0, []
+    for item_id, count in number.items():
+        item, price = body.catalogue.by_id[item_id], body.catalogue.prices.get(item_id)
+        each = None if price is None else price["each"]
+        minutes += float((price or {}).get("fit_minutes", 0)) * count
+        parts.append({"item": item_id, "code": code_of(item), "count": count, "each": each})
+        if each is None:
+            unpriced.append(f"price of {code_of(item)}")
+    return parts, minutes, unpriced
+
+
+def _accessories(body: Body) -> dict[str, int]:
+    """Accessories that the group's duty asks for, by purpose, and how many."""
+    sensor = {"occupancy": "occupancy sensor", "daylight": "daylight sensor"}.get(body.place.control_wanted)
+    return {"emergency pack": body.emergency_fixtures} | ({sensor: body.fixtures} if sensor else {})
+
+
+def _cost(body: Body, parts: list[dict[str, Json]], minutes: float, current: Now) -> float:
+    set_ = body.money
+    goods = float(sum(part["count"] * part["each"] for part in parts))
+    labour = minutes / 60 * float(set_["labour_per_h"])
+    platform = body.of_room("ceiling").get("access") == "platform"
+    hire = money.hire_days(minutes) * float(set_.get("lift_per_day", 0)) if platform else 0.0
+    lamps = body.fixtures * body.lamps_each * float(set_.get("lamp_waste_each", 0))
+    ballasts = body.fixtures * current.ballasts_each * float(set_.get("ballast_waste_each", 0))
+    return goods + labour + hire + lamps + ballasts
+
+
+def _rebate(body: Body, cost: float, kw_saved: float) -> float:
+    set_ = body.money
+    dark_fixtures = body.dark_lamps // body.lamps_each if body.lamps_each else 0
+    cap = set_.get("rebate_cap_pct")
+    return money.rebate(
+        cost,
+        body.fixtures - dark_fixtures,
+        kw_saved,
+        float(set_.get("rebate_per_fixture", 0)),
+        float(set_.get("rebate_per_kw", 0)),
+        None if cap is None else float(cap) / 100,
+    )
+
+
+def _energy(body: Body, candidate: Candidate, current: Now) -> tuple[float | None, float | None, float | None, list[str]]:
+    """kWh now and then, kW saved (connected load), and what is missing for them."""
+    if current.watts is None:
+        return None, None, None, ["watts today"]
+    then_w = candidate.watts_each * body.fixtures
+    saved_kw = (current.watts - then_w) / 1000
+    if body.hours_year is None:
+        return None, None, saved_kw, ["hours"]
+    before, after = control_savings(body)
+    kwh_now = energy.energy_kwh_year(current.watts, body.hours_year, before)
+    return kwh_now, energy.energy_kwh_year(then_w, body.hours_year, after), saved_kw, []
+
+
+def control_savings(body: Body) -> tuple[float, float]:
+    """Shares of energy that controls save now and then. One that is there stays unless another is wanted.
+
+    'Not seen' counts as a switch: nothing is credited that nobody saw.
+    """
+    shares = {row["control"]: float(row["saving_share"]) for row in body.tables["controls"]["rows"]}
+    before = shares.get(body.of_group("duty").get("control_now", "switch"), 0.0)
+    return before, shares[body.place.control_wanted] if body.place.control_wanted != "none" else before
+
+
+def _peak_price(body: Body) -> float:
+    """What a kW costs a year: the monthly price times twelve, times the share that counts at the peak."""
+    hours = body.hours_year or 0
+    share = energy.coincidence_share(hours, body.tables["controls"]["coincidence"])
+    return energy.demand_year(1.0, float(body.money.get("demand_per_kw_month", 0))) * share
+
+
+def _terms(body: Body) -> tuple[money.Terms | None, list[str]]:
+    set_ = body.money
+    needed = {"tariff_per_kwh": "tariff", "discount_pct": "discount rate", "study_years": "years looked at", "labour_per_h": "price of labour"}
+    missing = [name for field, name in needed.items() if field not in set_]
+    if missing:
+        return None, missing
+    return money.Terms(float(set_["discount_pct"]) / 100, float(set_.get("escalation_pct", 0)) / 100, int(set_["study_years"])), []

@@ -1,0 +1,438 @@
+"""Does a driver do for some bars in a body? Every check with its number, and with what would do where it fails.
+
+Compared are whole ticks (1/320 mm) and exact fractions, never binary ones.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from spanwalk.rules.checks import Check, cannot_tell, exact, fails, passes
+
+Json = Any
+Facet = Mapping[str, Json]
+NOT_SEEN = "not seen"
+MOISTURE = ("dry", "damp", "wet")
+RANGES_ON_LABELS = {"120–277": (120, 277), "347–480": (347, 480)}
+"""Ranges that the label of a working ballast may prove; the supply is somewhere in it."""
+
+
+@dataclass(frozen=True)
+class Space:
+    """The place for drivers: clear length, width and height at the narrowest [1/320 mm]; None where not measured."""
+
+    length_ticks: int | None
+    width_ticks: int | None
+    height_ticks: int | None
+
+    @property
+    def is_known(self) -> bool:
+        """Whether all three sides were measured."""
+        return None not in (self.length_ticks, self.width_ticks, self.height_ticks)
+
+
+@dataclass(frozen=True)
+class Place:
+    """What a driver meets on site.
+
+    Parameters
+    ----------
+    space : Space
+        Ballast space.
+    volts : str
+        Supply of the group as surveyed: `'277'` and the like [V], `'d.c.'` or `'not seen'`.
+    volts_mark : str
+        Volts on the label of the ballast that works there now, or `'not seen'`.
+    moisture : str
+        `dry`, `damp`, `wet` or `'not seen'`.
+    hottest_c : number or None
+        Hottest air around the body [°C].
+    dimming : str
+        `none`, `0–10 V`, `other` or `'not seen'`.
+    control_pair : str
+        Whether a control pair comes into the body: `yes`, `no` or `'not seen'`.
+    control_wanted : str
+        `none`, `occupancy`, `daylight` or `dimming`.
+    emergency : str
+        `none`, `battery in fixture`, `generator or inverter`, `central battery` or `'not seen'`.
+    """
+
+    space: Space
+    volts: str = NOT_SEEN
+    volts_mark: str = NOT_SEEN
+    moisture: str = NOT_SEEN
+    hottest_c: Json = None
+    dimming: str = NOT_SEEN
+    control_pair: str = NOT_SEEN
+    control_wanted: str = "none"
+    emergency: str = NOT_SEEN
+
+
+def check_place(driver: Facet, drivers: int, place: Place) -> list[Check]:
+    """All checks that do not hang on bars and setting: space, supply, class, moisture, heat, dimming, emergency.
+
+    Parameters
+    ----------
+    driver : mapping
+        `driver` facet of a catalogue item.
+    drivers : int
+        How many of them go into one body.
+    place : Place
+        What they meet there.
+
+    Returns
+    -------
+    list of Check
+        One for each question, in the order in which a fitter would ask.
+    """
+    return [
+        check_space(driver, drivers, place.space),
+        check_volts(driver, place.volts, place.volts_mark),
+        check_class(driver),
+        check_moisture(driver, place.moisture),
+        check_temperature(driver, place.hottest_c),
+        check_dimming(driver, place.dimming, place.control_pair, place.control_wanted),
+        check_emergency(driver, place.emergency),
+    ]
+
+
+def check_bars(driver: Facet, bars: Sequence[Facet], setting_ma: int) -> list[Check]:
+    """All checks that hang on what one driver feeds and on its setting: outputs, current, voltage, watts.
+
+    Parameters
+    ----------
+    driver : mapping
+        `driver` facet of a catalogue item.
+    bars : sequence of mapping
+        `bar` facets of the bars on this one driver, each on an output of its own.
+    setting_ma : int
+        Current setting [mA], one of the driver's.
+
+    Returns
+    -------
+    list of Check
+    """
+    return [
+        check_outputs(driver, len(bars)),
+        check_current(driver, bars, setting_ma),
+        check_voltage(driver, bars),
+        check_watts(driver, bars, setting_ma),
+    ]
+
+
+def check_space(driver: Facet, drivers: int, space: Space) -> Check:
+    """Do so many drivers go into the ballast space, with clearance all round and more where leads leave?
+
+    A driver may be turned about its long axis (width and height change places), never stood on end.
+    Several lie end to end, or side by side. Room wanted: along, the lengths, a lead gap at each end
+    where leads leave and a side gap at an end where none do; across and in height, a side gap on
+    both sides and between neighbours.
+
+    Parameters
+    ----------
+    driver : mapping
+        `driver` facet: `length_ticks`, `width_ticks`, `height_ticks`, `side_gap_ticks`, `lead_gap_ticks`
+        [1/320 mm], `lead_ends`.
+    drivers : int
+        Number of drivers in the body.
+    space : Space
+        Ballast space [1/320 mm].
+
+    Returns
+    -------
+    Check
+        `driver.space`; a failure names the side by which the best way of laying it misses by least.
+
+    Examples
+    --------
+    280 × 30 × 21 mm, 1 mm all round and 20 mm at both ends, needs 320 × 32 × 23 mm:
+
+    >>> slim = {"length_ticks": 89600, "width_ticks": 9600, "height_ticks": 6720, "side_gap_ticks": 320,
+    ...         "lead_gap_ticks": 6400, "lead_ends": "both ends"}
+    >>> check_space(slim, 1, Space(102400, 10240, 7360)).verdict
+    'passes'
+    >>> check_space(slim, 1, Space(102399, 10240, 7360)).facts["misses_by_ticks"]
+    1
+    """
+    if not space.is_known:
+        missing = [side for side in ("length", "width", "height") if getattr(space, f"{side}_ticks") is None]
+        return cannot_tell("driver.space", missing=missing)
+    has = (space.length_ticks or 0, space.width_ticks or 0, space.height_ticks or 0)
+    best = min((_misses(needs, has) for needs in ways_to_lie(driver, drivers)), key=lambda miss: miss[0])
+    misses_by, side, needs, has_side = best
+    facts = {"side": side, "needs_ticks": needs, "has_ticks": has_side, "drivers": drivers}
+    if misses_by <= 0:
+        return passes("driver.space", spare_ticks=-misses_by, **facts)
+    return fails("driver.space", misses_by_ticks=misses_by, **facts)
+
+
+def ways_to_lie(driver: Facet, drivers: int) -> list[tuple[int, int, int]]:
+    """Length, width and height [1/320 mm] that drivers need, for each way of laying them.
+
+    >>> one = {"length_ticks": 100, "width_ticks": 30, "height_ticks": 20, "side_gap_ticks": 2,
+    ...        "lead_gap_ticks": 10, "lead_ends": "both ends"}
+    >>> ways_to_lie(one, 1)
+    [(120, 34, 24), (120, 24, 34)]
+    >>> ways_to_lie(one, 2)[0], ways_to_lie(one, 2)[2]
+    ((230, 34, 24), (120, 66, 24))
+    """
+    side, lead = driver["side_gap_ticks"], driver["lead_gap_ticks"]
+    far_end = lead if driver["lead_ends"] == "both ends" else side
+    one = driver["length_ticks"] + lead + far_end
+    row = drivers * driver["length_ticks"] + lead + far_end + (drivers - 1) * max(lead, far_end)
+    turned = ((driver["width_ticks"], driver["height_ticks"]), (driver["height_ticks"], driver["width_ticks"]))
+    end_to_end = [(row, across + 2 * side, up + 2 * side) for across, up in turned]
+    if drivers == 1:
+        return end_to_end
+    beside = [(one, drivers * across + (drivers + 1) * side, up + 2 * side) for across, up in turned]
+    return end_to_end + beside
+
+
+def _misses(needs: tuple[int, int, int], has: tuple[int, int, int]) -> tuple[int, str, int, int]:
+    """By how much one way of lying misses on its worst side, and which side that is; negative where it goes in."""
+    over = [need - there for need, there in zip(needs, has, strict=True)]
+    at = over.index(max(over))
+    return over[at], ("length", "width", "height")[at], needs[at], has[at]
+
+
+def check_volts(driver: Facet, volts: str, volts_mark: str = NOT_SEEN) -> Check:
+    """Is the supply inside the driver's range?
+
+    The label of a ballast that works proves the range on it, not a value: a driver that takes the
+    whole of that range will do, another cannot be told.
+
+    Parameters
+    ----------
+    driver : mapping
+        `driver` facet: `volts_min`, `volts_max` [V], `dc`.
+    volts : str
+        Supply [V] as surveyed, `'d.c.'` or `'not seen'`.
+    volts_mark : str
+        What the ballast's label says [V].
+
+    Returns
+    -------
+    Check
+        `driver.volts`.
+
+    Examples
+    --------
+    >>> check_volts({"volts_min": 120, "volts_max": 277}, "347").verdict
+    'fails'
+    >>> check_volts({"volts_min": 120, "volts_max": 277}, "not seen", "120–277").facts["known_by"]
+    'ballast label'
+    """
+    low, high = driver["volts_min"], driver["volts_max"]
+    facts = {"volts": volts, "from_v": low, "to_v": high}
+    if volts == "d.c.":
+        return passes("driver.volts", **facts) if driver.get("dc") else fails("driver.volts", **facts)
+    if volts != NOT_SEEN:
+        inside = low <= int(volts) <= high
+        return passes("driver.volts", known_by="survey", **facts) if inside else fails("driver.volts", **facts)
+    proved = RANGES_ON_LABELS.get(volts_mark)
+    if proved and low <= proved[0] and proved[1] <= high:
+        return passes("driver.volts", known_by="ballast label", **facts | {"volts": volts_mark})
+    return cannot_tell("driver.volts", missing=["volts"], **facts)
+
+
+def check_class(driver: Facet) -> Check:
+    """Is the output of class 2 / SELV, so that bars and their leads may be touched? (`driver.class`)
+
+    >>> check_class({"output_class": "not class 2"}).verdict
+    'fails'
+    """
+    found = driver["output_class"]
+    verdict = passes if found == "class 2 / SELV" else fails
+    return verdict("driver.class", output_class=found, wanted="class 2 / SELV")
+
+
+def check_moisture(item: Facet, moisture: str, name: str = "driver.moisture") -> Check:
+    """Is an item made for surroundings at least as wet as these?
+
+    >>> check_moisture({"moisture": "damp"}, "wet").facts
+    {'made_for': 'damp', 'room_is': 'wet'}
+    """
+    facts = {"made_for": item["moisture"], "room_is": moisture}
+    if moisture == NOT_SEEN:
+        sure = item["moisture"] == MOISTURE[-1]
+        return passes(name, **facts) if sure else cannot_tell(name, missing=["moisture"], **facts)
+    good = MOISTURE.index(item["moisture"]) >= MOISTURE.index(moisture)
+    return passes(name, **facts) if good else fails(name, **facts)
+
+
+def check_temperature(driver: Facet, hottest_c: Json) -> Check:
+    """Does the driver stay below its limit: hottest air around the body + rise in a closed body ≤ limit?
+
+    The rise is always reckoned: even in an open body the driver lies under the ballast cover.
+
+    Parameters
+    ----------
+    driver : mapping
+        `driver` facet: `hottest_c` [°C], `rise_k` [K].
+    hottest_c : number or None
+        Hottest air around the body [°C].
+
+    Returns
+    -------
+    Check
+        `driver.temperature`.
+
+    Examples
+    --------
+    >>> check_temperature({"hottest_c": 60, "rise_k": 8}, 58).facts["over_by_k"]
+    6
+    """
+    if hottest_c is None:
+        return cannot_tell("driver.temperature", missing=["hottest_c"])
+    reaches, limit = exact(hottest_c) + exact(driver["rise_k"]), exact(driver["hottest_c"])
+    facts = {"air_c": hottest_c, "rise_k": driver["rise_k"], "reaches_c": reaches, "limit_c": driver["hottest_c"]}
+    if reaches <= limit:
+        return passes("driver.temperature", **facts)
+    return fails("driver.temperature", over_by_k=reaches - limit, **facts)
+
+
+def check_dimming(driver: Facet, dimming: str, control_pair: str, control_wanted: str) -> Check:
+    """Does the driver dim as what is there, or what is wanted, asks?
+
+    Daylight and dimming as wanted controls need a 0–10 V driver. A driver that dims does anywhere. One
+    that does not is right where there is no dimming, or where no control pair comes into the body.
+
+    >>> check_dimming({"dimming": "none"}, "0–10 V", "yes", "none").verdict
+    'fails'
+    >>> check_dimming({"dimming": "none"}, "not seen", "not seen", "none").verdict
+    'cannot tell'
+    """
+    wanted = "0–10 V" if control_wanted in ("daylight", "dimming") else dimming
+    facts = {"driver_dims": driver["dimming"], "wanted": wanted}
+    if wanted == "other":
+        return fails("driver.dimming", **facts)
+    if driver["dimming"] != "none" or wanted == "none":
+        return passes("driver.dimming", **facts)
+    if wanted == NOT_SEEN:
+        if control_pair == "no":
+            return passes("driver.dimming", **facts)
+        return cannot_tell("driver.dimming", missing=["dimming"], **facts)
+    return fails("driver.dimming", **facts)
+
+
+def check_emergency(driver: Facet, emergency: str) -> Check:
+    """Does the driver suit the emergency duty of the group?
+
+    A battery in the fixture needs a driver to which a pack can be added; a central battery may be d.c.;
+    a generator or an inverter gives a.c. and asks nothing more.
+
+    >>> check_emergency({"emergency": "none"}, "battery in fixture").verdict
+    'fails'
+    """
+    facts = {"duty": emergency, "driver_takes": driver["emergency"]}
+    if emergency == NOT_SEEN:
+        return cannot_tell("driver.emergency", missing=["emergency"], **facts)
+    if emergency == "battery in fixture":
+        good = driver["emergency"] == "battery pack can be added"
+    elif emergency == "central battery":
+        good = bool(driver.get("dc"))
+    else:
+        good = True
+    return passes("driver.emergency", **facts) if good else fails("driver.emergency", **facts)
+
+
+def check_outputs(driver: Facet, bars: int) -> Check:
+    """Has it an output for each bar? (`driver.outputs`)
+
+    >>> check_outputs({"outputs": 2}, 3).facts
+    {'outputs': 2, 'bars': 3}
+    """
+    verdict = passes if bars <= driver["outputs"] else fails
+    return verdict("driver.outputs", outputs=driver["outputs"], bars=bars)
+
+
+def current_of_a_bar_ma(driver: Facet, bars: int, setting_ma: int) -> Fraction:
+    """Current through each bar [mA]: the setting, or its share where bars share it.
+
+    >>> current_of_a_bar_ma({"current": "shared by the bars"}, 4, 1050)
+    Fraction(525, 2)
+    """
+    shared = driver["current"] == "shared by the bars"
+    return Fraction(setting_ma, bars) if shared else Fraction(setting_ma)
+
+
+def check_current(driver: Facet, bars: Sequence[Facet], setting_ma: int) -> Check:
+    """Does each bar get no more than it bears, at this setting and this number of bars?
+
+    Parameters
+    ----------
+    driver : mapping
+        `driver` facet: `current`.
+    bars : sequence of mapping
+        `bar` facets: `most_ma` [mA].
+    setting_ma : int
+        Current setting [mA].
+
+    Returns
+    -------
+    Check
+        `driver.current`; a failure says what setting would do at most.
+
+    Examples
+    --------
+    1,050 mA made for four bars drives two of them at 525 mA each:
+
+    >>> shared = {"current": "shared by the bars"}
+    >>> check_current(shared, [{"most_ma": 400}] * 2, 1050).facts["over_by_ma"]
+    125
+    >>> check_current(shared, [{"most_ma": 525}] * 2, 1050).verdict
+    'passes'
+    """
+    each = current_of_a_bar_ma(driver, len(bars), setting_ma)
+    most = min(bar["most_ma"] for bar in bars)
+    facts = {"setting_ma": setting_ma, "bars": len(bars), "each_ma": each, "most_ma": most}
+    if each <= most:
+        return passes("driver.current", **facts)
+    would_do = most * len(bars) if driver["current"] == "shared by the bars" else most
+    return fails("driver.current", over_by_ma=each - most, would_do_ma=would_do, **facts)
+
+
+def check_voltage(driver: Facet, bars: Sequence[Facet]) -> Check:
+    """Is the voltage of every bar inside the window of the output?
+
+    Taken at rated current: a bar's voltage changes by a few per cent between its currents, which the
+    windows of drivers allow for.
+
+    >>> check_voltage({"out_v_min": 27, "out_v_max": 42}, [{"forward_v": 48}]).verdict
+    'fails'
+    """
+    low, high = exact(driver["out_v_min"]), exact(driver["out_v_max"])
+    volts = [exact(bar["forward_v"]) for bar in bars]
+    worst = max(volts, key=lambda each: max(low - each, each - high))
+    facts = {"bar_v": worst, "from_v": low, "to_v": high}
+    return passes("driver.voltage", **facts) if low <= worst <= high else fails("driver.voltage", **facts)
+
+
+def bar_watts(driver: Facet, bars: Sequence[Facet], setting_ma: int) -> Fraction:
+    """Watts that one driver gives to its bars [W]: voltage × current, summed.
+
+    >>> two = [{"forward_v": 36}] * 2
+    >>> bar_watts({"current": "shared by the bars"}, two, 700)
+    Fraction(126, 5)
+    """
+    each = current_of_a_bar_ma(driver, len(bars), setting_ma)
+    return sum((exact(bar["forward_v"]) * each / 1000 for bar in bars), Fraction(0))
+
+
+def check_watts(driver: Facet, bars: Sequence[Facet], setting_ma: int) -> Check:
+    """Is what the bars take between the driver's least and its rated output [W]?
+
+    >>> low = {"current": "shared by the bars", "watts": 20, "least_watts": 6}
+    >>> check_watts(low, [{"forward_v": 36}], 150).facts["short_by_w"]
+    0.6
+    """
+    taken = bar_watts(driver, bars, setting_ma)
+    facts = {"bars_w": taken, "least_w": driver["least_watts"], "most_w": driver["watts"]}
+    if taken > exact(driver["watts"]):
+        return fails("driver.watts", over_by_w=taken - exact(driver["watts"]), **facts)
+    if taken < exact(driver["least_watts"]):
+        return fails("driver.watts", short_by_w=exact(driver["least_watts"]) - taken, **facts)
+    return passes("driver.watts", **facts)

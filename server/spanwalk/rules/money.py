@@ -1,0 +1,290 @@
+"""Cost, payback, present value, rate of return and life-cycle cost of a conversion.
+
+Money is a float: no verdict hangs on it, only ranking, which rounds it to cents first. The investment
+falls in year 0, savings at the end of each year, the first year's at today's prices.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from itertools import pairwise
+from math import ceil
+
+LONGEST_RATE = 10.0
+"""Rates of return are looked for between −99 % and 1,000 % a year."""
+
+
+@dataclass(frozen=True)
+class Terms:
+    """What money costs on a site.
+
+    Parameters
+    ----------
+    discount_share : float
+        Discount rate a year, 0.05 for 5 %.
+    escalation_share : float
+        Rise of energy prices a year.
+    study_years : int
+        Years looked at.
+    """
+
+    discount_share: float
+    escalation_share: float
+    study_years: int
+
+
+@dataclass(frozen=True)
+class Result:
+    """What a conversion comes to. Money in the site's currency; None where there is no such number.
+
+    Parameters
+    ----------
+    net_cost : float
+        Investment less rebate.
+    saving_year : float
+        First year's saving.
+    simple_payback_years, discounted_payback_years : float or None
+        None: not within the years looked at (simple: nothing is saved).
+    npv : float
+        Net present value.
+    irr_share : float or None
+        Internal rate of return a year; None where there is none or more than one.
+    sir : float or None
+        Savings-to-investment ratio.
+    lcc, lcc_as_is : float
+        Life-cycle cost of the conversion and of leaving things as they are.
+    """
+
+    net_cost: float
+    saving_year: float
+    simple_payback_years: float | None
+    discounted_payback_years: float | None
+    npv: float
+    irr_share: float | None
+    sir: float | None
+    lcc: float
+    lcc_as_is: float
+
+
+def npv(rate_share: float, flows: Sequence[float]) -> float:
+    """Net present value of flows at the ends of years 0, 1, 2…
+
+    Parameters
+    ----------
+    rate_share : float
+        Discount rate a year.
+    flows : sequence of float
+        Money in, by year; the first is at once and not discounted.
+
+    Returns
+    -------
+    float
+
+    Examples
+    --------
+    Docstring of `npv` in numpy-financial 1.0.0:
+
+    >>> round(npv(0.08, [-40_000, 5_000, 8_000, 12_000, 30_000]), 5)
+    3065.22267
+    """
+    return float(sum(flow / (1 + rate_share) ** year for year, flow in enumerate(flows)))
+
+
+def irr(flows: Sequence[float]) -> float | None:
+    """Internal rate of return: the rate at which the present value is nil.
+
+    Found by halving between −99 % and 1,000 % a year. Flows that change sign more than once may have
+    several such rates, of which none says anything; they and those without any give None.
+
+    Examples
+    --------
+    Docstring of `irr` in numpy-financial 1.0.0:
+
+    >>> round(irr([-100, 39, 59, 55, 20]), 5), round(irr([-100, 0, 0, 74]), 4)
+    (0.28095, -0.0955)
+    >>> irr([-100, 100, 0, -7]) is None
+    True
+    """
+    signs = [flow > 0 for flow in flows if flow]
+    changes = sum(one != other for one, other in pairwise(signs))
+    low, high = -0.99, LONGEST_RATE
+    if changes != 1 or npv(low, flows) * npv(high, flows) > 0:
+        return None
+    for _ in range(200):
+        middle = (low + high) / 2
+        low, high = (middle, high) if npv(middle, flows) * npv(low, flows) > 0 else (low, middle)
+    return low
+
+
+def annuity_factor(rate_share: float, years: int) -> float:
+    """Present value of 1 at the end of each of so many years.
+
+    >>> round(annuity_factor(0.10, 20), 4)
+    8.5136
+    """
+    return npv(rate_share, [0.0] + [1.0] * years)
+
+
+def simple_payback_years(cost: float, saving_year: float) -> float | None:
+    """Years until savings at today's prices have paid the cost; None if nothing is saved.
+
+    >>> simple_payback_years(12_000 - 2_000, 4_000)
+    2.5
+    """
+    if cost <= 0:
+        return 0.0
+    return cost / saving_year if saving_year > 0 else None
+
+
+def discounted_payback_years(rate_share: float, flows: Sequence[float]) -> float | None:
+    """Years until the discounted sum of flows is no longer negative, straight lines within a year; None if never.
+
+    >>> round(discounted_payback_years(0.10, [-20_000, 5_000, 8_000, 10_000, 10_000]), 3)
+    3.195
+    """
+    total = flows[0]
+    if total >= 0:
+        return 0.0
+    for year, flow in enumerate(flows[1:], 1):
+        now = flow / (1 + rate_share) ** year
+        if total + now >= 0:
+            return year - 1 + -total / now
+        total += now
+    return None
+
+
+def savings_by_year(saving_year: float, terms: Terms, first_year_short: float = 0.0) -> list[float]:
+    """Savings of each year: today's, risen with energy prices from the second year on.
+
+    `first_year_short` is what the first year lacks (a demand ratchet still bills the old peak).
+
+    >>> [round(each, 2) for each in savings_by_year(100.0, Terms(0.05, 0.02, 3))]
+    [100.0, 102.0, 104.04]
+    """
+    every = [saving_year * (1 + terms.escalation_share) ** year for year in range(terms.study_years)]
+    return [every[0] - first_year_short, *every[1:]]
+
+
+def rebate(
+    cost: float, working_fixtures: int, saved_kw: float, each: float, per_kw: float, cap_share: float | None
+) -> float:
+    """Rebate: so much for each working fixture and each kW saved, no more than its share of the cost.
+
+    >>> rebate(1_000.0, 40, 2.0, 12.0, 0.0, 0.40)
+    400.0
+    """
+    sum_ = working_fixtures * each + max(saved_kw, 0.0) * per_kw
+    return sum_ if cap_share is None else min(sum_, cap_share * cost)
+
+
+def hire_days(minutes: float, minutes_a_day: float = 420.0) -> int:
+    """Days for which an access platform is hired: work in whole days of 7 h (common practice).
+
+    >>> hire_days(421.0), hire_days(0.0)
+    (2, 0)
+    """
+    return ceil(minutes / minutes_a_day)
+
+
+def reckon(
+    cost: float,
+    rebate_sum: float,
+    bill_now_year: float,
+    bill_then_year: float,
+    terms: Terms,
+    first_year_short: float = 0.0,
+) -> Result:
+    """All figures of one conversion.
+
+    Parameters
+    ----------
+    cost : float
+        What it costs to carry out, waste included.
+    rebate_sum : float
+        What comes back at once.
+    bill_now_year, bill_then_year : float
+        Energy and demand of a year as things are and afterwards, at today's prices.
+    terms : Terms
+        Discount, rise of prices, years.
+    first_year_short : float
+        What the first year's saving lacks.
+
+    Returns
+    -------
+    Result
+
+    References
+    ----------
+    .. [1] 10 CFR 436 subpart A (methods and procedures of life-cycle cost analyses): net savings, SIR, AIRR.
+
+    Examples
+    --------
+    >>> found = reckon(5_000.0, 0.0, 1_500.0, 0.0, Terms(0.10, 0.0, 5))
+    >>> round(found.npv, 2), round(found.sir, 4), round(found.lcc, 2), round(found.lcc_as_is, 2)
+    (686.18, 1.1372, 5000.0, 5686.18)
+    """
+    net, saving = cost - rebate_sum, bill_now_year - bill_then_year
+    flows = [-net, *savings_by_year(saving, terms, first_year_short)]
+    worth = npv(terms.discount_share, flows)
+    as_is = npv(terms.discount_share, [0.0, *savings_by_year(bill_now_year, terms)])
+    return Result(
+        net_cost=net,
+        saving_year=saving,
+        simple_payback_years=simple_payback_years(net, saving),
+        discounted_payback_years=discounted_payback_years(terms.discount_share, flows),
+        npv=worth,
+        irr_share=irr(flows),
+        sir=(worth + net) / net if net > 0 else None,
+        lcc=as_is - worth,
+        lcc_as_is=as_is,
+    )
+
+
+def airr_share(sir: float, terms: Terms) -> float:
+    """Adjusted internal rate of return: (1 + r) · SIR^(1/n) − 1, as 10 CFR 436.22 has it.
+
+    >>> round(airr_share(1.0, Terms(0.05, 0.0, 10)), 4)
+    0.05
+    """
+    return float((1 + terms.discount_share) * sir ** (1 / terms.study_years) - 1)
+
+
+def sensitivity(
+    cost: float, rebate_sum: float, bill_now_year: float, bill_then_year: float, terms: Terms, by_share: float = 0.2
+) -> dict[str, tuple[float, float]]:
+    """Net present value with the cost, or what is saved a year, so much lower and higher.
+
+    Hours and tariff both act on the yearly bill in proportion (a demand charge, which hours do not
+    change, is left in: the range shown is then a little wide).
+
+    Returns
+    -------
+    dict
+        `{"cost": (lower, higher), "hours or tariff": (lower, higher)}`.
+
+    Examples
+    --------
+    >>> sensitivity(1_000.0, 0.0, 200.0, 100.0, Terms(0.0, 0.0, 10))
+    {'cost': (200.0, -200.0), 'hours or tariff': (-200.0, 200.0)}
+    """
+
+    def worth(cost_by: float, bill_by: float) -> float:
+        found = reckon(cost * cost_by, rebate_sum, bill_now_year * bill_by, bill_then_year * bill_by, terms)
+        return round(found.npv, 2)
+
+    down, up = 1 - by_share, 1 + by_share
+    return {"cost": (worth(down, 1), worth(up, 1)), "hours or tariff": (worth(1, down), worth(1, up))}
+
+
+def told(result: Result) -> dict[str, float | None]:
+    """The figures as they are shown: money to cents, years and shares to four decimals.
+
+    >>> told(reckon(100.0, 0.0, 50.0, 0.0, Terms(0.0, 0.0, 3)))["simple_payback_years"]
+    2.0
+    """
+    cents = ("net_cost", "saving_year", "npv", "lcc", "lcc_as_is")
+    return {
+        name: None if value is None else round(value, 2 if name in cents else 4) + 0.0
+        for name, value in asdict(result).items()
+    }
