@@ -18,7 +18,13 @@ export function readingUncertainty(reading, tables) {
   const instruments = tables.instruments;
   const limit = limitTicks(reading, instruments);
   if (String(reading.instrument ?? '').startsWith('gauge')) {
-    return { limit_ticks: limit, graduation_ticks: 0, systematic_ticks: limit, random_ticks: 0, expanded_ticks: limit };
+    return {
+      limit_ticks: limit,
+      graduation_ticks: 0,
+      systematic_ticks: limit,
+      random_ticks: 0,
+      expanded_ticks: limit,
+    };
   }
   const division = graduation(reading, instruments);
   const setting = instruments.repeatability[0].repeatability_tenths_mm * TICKS_PER_TENTH_MM;
@@ -37,14 +43,18 @@ export function readingUncertainty(reading, tables) {
 /** Permissible error of the instrument at this length [1/320 mm]. @param {any} reading @param {any} instruments @returns {number} */
 export function limitTicks(reading, instruments) {
   const length = reading.length_ticks;
-  const tape = (instruments.tapes ?? []).find((/** @type {any} */ row) => row.instrument === reading.instrument);
+  const tape = (instruments.tapes ?? []).find(
+    (/** @type {any} */ row) => row.instrument === reading.instrument,
+  );
   if (tape) {
     const metres = Math.ceil(length / TICKS_PER_METRE);
     const hook = (reading.from_hook ?? true) ? tape.c_tenths_mm : 0;
     return (tape.a_tenths_mm + tape.b_tenths_mm * metres + hook) * TICKS_PER_TENTH_MM;
   }
   if (reading.instrument === 'US tape') {
-    const reaching = instruments.us_tapes.find((/** @type {any} */ row) => length <= row.up_to_ft * TICKS_PER_FOOT);
+    const reaching = instruments.us_tapes.find(
+      (/** @type {any} */ row) => length <= row.up_to_ft * TICKS_PER_FOOT,
+    );
     return (reaching ?? instruments.us_tapes.at(-1)).limit_64ths_in * TICKS_PER_64TH_INCH;
   }
   return instruments.gauges[0].limit_tenths_mm * TICKS_PER_TENTH_MM;

@@ -10,14 +10,42 @@ const MOST_CHARACTERS = 60;
 const TAPE_DENOMINATORS = new Set(['2', '4', '8', '16', '32', '64']);
 /** @type {Record<string, string>} */
 const UNICODE_FRACTIONS = {
-  '½': '1/2', '¼': '1/4', '¾': '3/4', '⅛': '1/8', '⅜': '3/8', '⅝': '5/8', '⅞': '7/8', '⅓': '1/3', '⅔': '2/3', '⅕': '1/5', '⅙': '1/6',
+  '½': '1/2',
+  '¼': '1/4',
+  '¾': '3/4',
+  '⅛': '1/8',
+  '⅜': '3/8',
+  '⅝': '5/8',
+  '⅞': '7/8',
+  '⅓': '1/3',
+  '⅔': '2/3',
+  '⅕': '1/5',
+  '⅙': '1/6',
 };
 /** @type {[RegExp, string][]} */
-const MARKS = [[/[″”“]|''/g, '"'], [/[′’‘]/g, "'"], [/[⁄∕]/g, '/'], [/[\u00a0\u2009\u202f]/g, ' ']];
+const MARKS = [
+  [/[″”“]|''/g, '"'],
+  [/[′’‘]/g, "'"],
+  [/[⁄∕]/g, '/'],
+  [/[\u00a0\u2009\u202f]/g, ' '],
+];
 /** @type {Map<string, string>} */
 const UNIT_WORDS = new Map([
-  ['mm', 'mm'], ['millimetre', 'mm'], ['millimetres', 'mm'], ['cm', 'cm'], ['m', 'm'], ['metre', 'm'], ['metres', 'm'],
-  ['"', 'in'], ['in', 'in'], ['inch', 'in'], ['inches', 'in'], ["'", 'ft'], ['ft', 'ft'], ['feet', 'ft'], ['foot', 'ft'],
+  ['mm', 'mm'],
+  ['millimetre', 'mm'],
+  ['millimetres', 'mm'],
+  ['cm', 'cm'],
+  ['m', 'm'],
+  ['metre', 'm'],
+  ['metres', 'm'],
+  ['"', 'in'],
+  ['in', 'in'],
+  ['inch', 'in'],
+  ['inches', 'in'],
+  ["'", 'ft'],
+  ['ft', 'ft'],
+  ['feet', 'ft'],
+  ['foot', 'ft'],
 ]);
 /** @type {Record<string, number>} */
 const TICKS_PER_UNIT = { mm: 320, cm: 3200, m: 320000, in: TICKS_PER_INCH, ft: 12 * TICKS_PER_INCH };
@@ -90,7 +118,15 @@ function read(typed, units) {
 /** @param {string} text @param {string} written @param {string} units @param {boolean} commaIsDecimal */
 function readWords(text, written, units, commaIsDecimal) {
   /** @type {Reader} */
-  const reader = { text, commaIsDecimal, ticks: ZERO, pending: null, units: [], hasFraction: false, unclearComma: false };
+  const reader = {
+    text,
+    commaIsDecimal,
+    ticks: ZERO,
+    pending: null,
+    units: [],
+    hasFraction: false,
+    unclearComma: false,
+  };
   for (const word of written.match(WORD) ?? []) take(reader, word);
   return { reader, unit: bareUnit(reader, units) };
 }
@@ -99,7 +135,8 @@ function readWords(text, written, units, commaIsDecimal) {
 function plain(text) {
   let written = text;
   for (const [pattern, mark] of MARKS) written = written.replace(pattern, mark);
-  for (const [sign, fraction] of Object.entries(UNICODE_FRACTIONS)) written = written.replaceAll(sign, ` ${fraction}`);
+  for (const [sign, fraction] of Object.entries(UNICODE_FRACTIONS))
+    written = written.replaceAll(sign, ` ${fraction}`);
   return written.trim();
 }
 
@@ -123,7 +160,8 @@ function takeFraction(reader, word) {
   if (!under) throw new Refused('length.fraction-unfinished', facts);
   if (!TAPE_DENOMINATORS.has(String(BigInt(under)))) throw new Refused('length.not-on-a-tape', facts);
   if (BigInt(over) >= BigInt(under)) throw new Refused('length.fraction-too-large', facts);
-  if (reader.pending && reader.pending.over % reader.pending.under !== 0n) throw new Refused('length.not-a-length', { text: reader.text });
+  if (reader.pending && reader.pending.over % reader.pending.under !== 0n)
+    throw new Refused('length.not-a-length', { text: reader.text });
   reader.pending = plus(reader.pending ?? ZERO, { over: BigInt(over), under: BigInt(under) });
   reader.hasFraction = true;
 }
@@ -135,7 +173,8 @@ function takeUnit(reader, word) {
   if (!reader.pending) throw new Refused('length.not-a-length', { text: reader.text });
   const feetThenInches = reader.units.length === 1 && reader.units[0] === 'ft' && unit === 'in';
   const metricFraction = reader.hasFraction && unit !== 'in' && unit !== 'ft';
-  if ((reader.units.length && !feetThenInches) || metricFraction) throw new Refused('length.units-disagree', { text: reader.text });
+  if ((reader.units.length && !feetThenInches) || metricFraction)
+    throw new Refused('length.units-disagree', { text: reader.text });
   if (unit === 'cm' || unit === 'm') reader.unclearComma = false;
   reader.ticks = plus(reader.ticks, times(reader.pending, TICKS_PER_UNIT[unit]));
   reader.pending = null;
@@ -146,7 +185,8 @@ function takeUnit(reader, word) {
 function bareUnit(reader, units) {
   const last = reader.units.at(-1);
   if (!reader.pending) return last === 'in' || last === 'ft' ? 'in' : 'mm';
-  if (last && !(reader.units.length === 1 && last === 'ft')) throw new Refused('length.not-a-length', { text: reader.text });
+  if (last && !(reader.units.length === 1 && last === 'ft'))
+    throw new Refused('length.not-a-length', { text: reader.text });
   const fewEnough = reader.pending.over <= BigInt(MOST_PLAIN_INCHES) * reader.pending.under;
   if (last || reader.hasFraction || (units === 'in' && fewEnough)) {
     reader.ticks = plus(reader.ticks, times(reader.pending, TICKS_PER_INCH));
@@ -157,7 +197,10 @@ function bareUnit(reader, units) {
 }
 
 /** @param {string} whole @param {string} decimals @returns {Rational} */
-const decimal = (whole, decimals) => ({ over: BigInt(whole + decimals), under: 10n ** BigInt(decimals.length) });
+const decimal = (whole, decimals) => ({
+  over: BigInt(whole + decimals),
+  under: 10n ** BigInt(decimals.length),
+});
 
 /** A decimal number; a comma is a decimal mark where the digits or a unit make it certain. @param {Reader} reader @param {string} word */
 function number(reader, word) {
@@ -168,7 +211,8 @@ function number(reader, word) {
   if (marks.length === 1 && (marks[0] === '.' || last.length !== 3)) return decimal(groups[0], groups[1]);
   if (marks.length === 1) return commaBeforeThreeDigits(reader, groups);
   const thousands = marks.at(-1) === '.' && marks.slice(0, -1).every((mark) => mark === ',');
-  if (!thousands || !groups.slice(1, -1).every((group) => group.length === 3)) throw new Refused('length.not-a-length', { text: reader.text });
+  if (!thousands || !groups.slice(1, -1).every((group) => group.length === 3))
+    throw new Refused('length.not-a-length', { text: reader.text });
   reader.unclearComma = true;
   return decimal(groups.slice(0, -1).join(''), last);
 }

@@ -12,7 +12,14 @@ const GAUGE_CAPS = ['G5', 'G13'];
 const NOT_SEEN = [undefined, 'not seen'];
 
 /** Questions that say what else the reading may be; a long reading with one of these open makes no 'fits'. */
-export const MATCHES = ['reading.matches-lamp', 'reading.lamp-or-gap', 'reading.nominal-length', 'reading.started-at-1', 'reading.started-at-100', 'reading.two-cavities'];
+export const MATCHES = [
+  'reading.matches-lamp',
+  'reading.lamp-or-gap',
+  'reading.nominal-length',
+  'reading.started-at-1',
+  'reading.started-at-100',
+  'reading.two-cavities',
+];
 
 /** @typedef {{code: string, facts: Record<string, any>}} Question */
 
@@ -32,7 +39,12 @@ export function questions(lengthTicks, lamps, uncertaintyTicks, tables) {
     ...twoCavities(lengthTicks, row, uncertaintyTicks),
   ];
   if (asked.length) return asked;
-  const facts = { ...named(row), length_ticks: lengthTicks, low_ticks: aMinTicks(row), high_ticks: aMaxTicks(row) + PLAY_TICKS };
+  const facts = {
+    ...named(row),
+    length_ticks: lengthTicks,
+    low_ticks: aMinTicks(row),
+    high_ticks: aMaxTicks(row) + PLAY_TICKS,
+  };
   return [{ code: 'reading.out-of-band', facts }];
 }
 
@@ -40,7 +52,9 @@ export function questions(lengthTicks, lamps, uncertaintyTicks, tables) {
 export function lampRow(lamps, tables) {
   const cap = lamps.cap;
   if (!NOT_SEEN.includes(cap) && !GAUGE_CAPS.includes(cap)) return null;
-  const row = tables.lamps.sizes.find((/** @type {any} */ each) => each.diameter === lamps.diameter && each.nominal_ft === lamps.nominal_ft);
+  const row = tables.lamps.sizes.find(
+    (/** @type {any} */ each) => each.diameter === lamps.diameter && each.nominal_ft === lamps.nominal_ft,
+  );
   return row && (NOT_SEEN.includes(cap) || cap === row.cap) ? row : null;
 }
 
@@ -64,7 +78,12 @@ function otherLamps(length, own, uncertainty, tables) {
   for (const row of tables.lamps.sizes) {
     if (seen.has(aMaxTicks(row)) || !inBand(length, row, uncertainty)) continue;
     seen.add(aMaxTicks(row));
-    const facts = { ...named(row), length_ticks: length, own_diameter: own.diameter, own_nominal_ft: own.nominal_ft };
+    const facts = {
+      ...named(row),
+      length_ticks: length,
+      own_diameter: own.diameter,
+      own_nominal_ft: own.nominal_ft,
+    };
     found.push({ code: 'reading.matches-lamp', facts });
   }
   return found;
@@ -75,10 +94,14 @@ function ownLengths(length, row, uncertainty) {
   const found = [];
   const low = row.b_min_tenths_mm * TICKS_PER_TENTH_MM - uncertainty;
   const high = row.c_max_tenths_mm * TICKS_PER_TENTH_MM + uncertainty;
-  if (low <= length && length <= high) found.push({ code: 'reading.lamp-or-gap', facts: { ...named(row), length_ticks: length } });
+  if (low <= length && length <= high)
+    found.push({ code: 'reading.lamp-or-gap', facts: { ...named(row), length_ticks: length } });
   const nominal = nominalTicks(row.nominal_ft);
   if (Math.abs(length - nominal) <= NOMINAL_SLACK_TICKS + uncertainty) {
-    found.push({ code: 'reading.nominal-length', facts: { ...named(row), length_ticks: length, nominal_ticks: nominal } });
+    found.push({
+      code: 'reading.nominal-length',
+      facts: { ...named(row), length_ticks: length, nominal_ticks: nominal },
+    });
   }
   return found;
 }
@@ -92,15 +115,23 @@ export function nominalTicks(nominalFt) {
 /** @param {number} length @param {any} row @param {number} uncertainty @returns {Question[]} */
 function tapeStartedLate(length, row, uncertainty) {
   /** @type {[string, number][]} */
-  const starts = [['reading.started-at-1', INCH_TICKS], ['reading.started-at-100', HUNDRED_MM_TICKS]];
+  const starts = [
+    ['reading.started-at-1', INCH_TICKS],
+    ['reading.started-at-100', HUNDRED_MM_TICKS],
+  ];
   return starts
     .filter(([, late]) => inBand(length - late, row, uncertainty))
-    .map(([code, late]) => ({ code, facts: { ...named(row), length_ticks: length, without_ticks: length - late } }));
+    .map(([code, late]) => ({
+      code,
+      facts: { ...named(row), length_ticks: length, without_ticks: length - late },
+    }));
 }
 
 /** @param {number} length @param {any} row @param {number} uncertainty @returns {Question[]} */
 function twoCavities(length, row, uncertainty) {
   const least = 2 * aMinTicks(row) - uncertainty;
   const most = 2 * (aMaxTicks(row) + PLAY_TICKS) + MIDDLE_SOCKETS_TICKS + uncertainty;
-  return least <= length && length <= most ? [{ code: 'reading.two-cavities', facts: { ...named(row), length_ticks: length } }] : [];
+  return least <= length && length <= most
+    ? [{ code: 'reading.two-cavities', facts: { ...named(row), length_ticks: length } }]
+    : [];
 }

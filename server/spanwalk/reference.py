@@ -48,8 +48,8 @@ def check(name: str, table: Mapping[str, Any]) -> None:
         for lacks in ("source", "edition", "how_known"):
             if not row.get(lacks):
                 raise ReferenceFaulty(name, part, number, lacks)
-        each = [row["how_known"], *(value for key, value in row.items() if key.endswith("_how_known"))]
-        if not any(known.startswith(HOW_KNOWN) for known in each):
+        each = [value for key, value in row.items() if key.endswith("_how_known")] or [row["how_known"]]
+        if not all(known.startswith(HOW_KNOWN) for known in each):
             raise ReferenceFaulty(name, part, number, "how_known")
 
 

@@ -12,7 +12,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from spanwalk.rules import lengths
-from spanwalk.rules.lengths import LengthProblem, LengthRefused, LengthUnclear, format_inches, format_mm, parse_length
+from spanwalk.rules.lengths import (
+    LengthProblem,
+    LengthRefused,
+    LengthUnclear,
+    format_inches,
+    format_mm,
+    parse_length,
+)
+from spanwalk.words import words
 
 VECTORS = json.loads((Path(__file__).parents[1] / "vectors/lengths.json").read_text(encoding="utf-8"))
 
@@ -56,10 +64,23 @@ def test_each_tenth_of_a_millimetre_survives_being_shown_and_typed(tenths: int) 
 
 @given(st.text(max_size=12), st.sampled_from(["in", "mm"]))
 def test_no_text_does_worse_than_a_sentence(text: str, units: str) -> None:
-    try:
-        assert parse_length(text, units).ticks > 0
-    except LengthProblem as problem:
-        assert problem.code.startswith("length.")
+    answer = said(text, units)
+    assert answer.get("ticks", 1) > 0
+    assert set(answer) in ({"ticks", "exact"}, {"ticks", "question"}, {"error"})
+
+
+@pytest.mark.parametrize("case", VECTORS["parse"], ids=lambda c: c["name"])
+def test_what_is_not_taken_has_a_sentence_that_its_facts_fill(case: dict[str, Any]) -> None:
+    if "error" not in case and "question" not in case:
+        return
+    with pytest.raises(LengthProblem) as caught:
+        parse_length(case["text"], case["units"])
+    words()[caught.value.code].format(**caught.value.facts)
+
+
+def test_there_is_no_sentence_without_its_case() -> None:
+    told = {case.get("error", case.get("question")) for case in VECTORS["parse"]} - {None}
+    assert told == {code for code in words() if code.startswith("length.")}
 
 
 def test_the_examples_in_the_docstrings_hold() -> None:

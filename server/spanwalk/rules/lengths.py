@@ -19,11 +19,36 @@ MOST_CHARACTERS = 60
 """No length needs more; numbers without end are not read at all."""
 
 _TAPE_DENOMINATORS = (2, 4, 8, 16, 32, 64)
-_UNICODE_FRACTIONS = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3", "⅕": "1/5", "⅙": "1/6"}
+_UNICODE_FRACTIONS = {
+    "½": "1/2",
+    "¼": "1/4",
+    "¾": "3/4",
+    "⅛": "1/8",
+    "⅜": "3/8",
+    "⅝": "5/8",
+    "⅞": "7/8",
+    "⅓": "1/3",
+    "⅔": "2/3",
+    "⅕": "1/5",
+    "⅙": "1/6",
+}
 _MARKS = [(r"[″”“]|''", '"'), (r"[′’‘]", "'"), (r"[⁄∕]", "/"), (r"[\u00a0\u2009\u202f]", " ")]
 _UNIT_WORDS = {
-    "mm": "mm", "millimetre": "mm", "millimetres": "mm", "cm": "cm", "m": "m", "metre": "m", "metres": "m",
-    '"': "in", "in": "in", "inch": "in", "inches": "in", "'": "ft", "ft": "ft", "feet": "ft", "foot": "ft",
+    "mm": "mm",
+    "millimetre": "mm",
+    "millimetres": "mm",
+    "cm": "cm",
+    "m": "m",
+    "metre": "m",
+    "metres": "m",
+    '"': "in",
+    "in": "in",
+    "inch": "in",
+    "inches": "in",
+    "'": "ft",
+    "ft": "ft",
+    "feet": "ft",
+    "foot": "ft",
 }
 _BARE_UNITS = {"inches": "in", "millimetres": "mm"}
 _TICKS_PER_UNIT = {"mm": 320, "cm": 3200, "m": 320_000, "in": TICKS_PER_INCH, "ft": 12 * TICKS_PER_INCH}
@@ -289,4 +314,14 @@ def format_mm(ticks: int) -> str:
     return f"{sign}{tenths // 10:,}.{tenths % 10}"
 
 
-__all__ = ["TICKS_PER_INCH", "TICKS_PER_MM", "Length", "LengthProblem", "LengthRefused", "LengthUnclear", "format_inches", "format_mm", "parse_length"]
+__all__ = [
+    "TICKS_PER_INCH",
+    "TICKS_PER_MM",
+    "Length",
+    "LengthProblem",
+    "LengthRefused",
+    "LengthUnclear",
+    "format_inches",
+    "format_mm",
+    "parse_length",
+]

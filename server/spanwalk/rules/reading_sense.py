@@ -22,11 +22,20 @@ MIDDLE_SOCKETS_TICKS = 60 * 320
 """Two lamps end to end have up to 60 mm of sockets between them (common practice)."""
 GAUGE_CAPS = ("G5", "G13")
 
-MATCHES = ("reading.matches-lamp", "reading.lamp-or-gap", "reading.nominal-length", "reading.started-at-1", "reading.started-at-100", "reading.two-cavities")
+MATCHES = (
+    "reading.matches-lamp",
+    "reading.lamp-or-gap",
+    "reading.nominal-length",
+    "reading.started-at-1",
+    "reading.started-at-100",
+    "reading.two-cavities",
+)
 """Questions that say what else the reading may be; a long reading with one of these open makes no 'fits'."""
 
 
-def questions(length_ticks: int, lamps: Mapping[str, Any], uncertainty_ticks: int, tables: Mapping[str, Any]) -> list[Question]:
+def questions(
+    length_ticks: int, lamps: Mapping[str, Any], uncertainty_ticks: int, tables: Mapping[str, Any]
+) -> list[Question]:
     """What to ask about a reading; nothing about a good one.
 
     Parameters
@@ -63,7 +72,12 @@ def questions(length_ticks: int, lamps: Mapping[str, Any], uncertainty_ticks: in
     if asked:
         return asked
     low, high = a_min_ticks(row), a_max_ticks(row) + PLAY_TENTHS_MM * TICKS_PER_TENTH_MM
-    return [{"code": "reading.out-of-band", "facts": {**_named(row), "length_ticks": length_ticks, "low_ticks": low, "high_ticks": high}}]
+    return [
+        {
+            "code": "reading.out-of-band",
+            "facts": {**_named(row), "length_ticks": length_ticks, "low_ticks": low, "high_ticks": high},
+        }
+    ]
 
 
 def lamp_row(lamps: Mapping[str, Any], tables: Mapping[str, Any]) -> Row | None:
@@ -101,16 +115,30 @@ def _other_lamps(length: int, own: Row, uncertainty: int, tables: Mapping[str, A
     for row in tables["lamps"]["sizes"]:
         if a_max_ticks(row) not in seen and _in_band(length, row, uncertainty):
             seen.add(a_max_ticks(row))
-            yield {"code": "reading.matches-lamp", "facts": {**_named(row), "length_ticks": length, "own_diameter": own["diameter"], "own_nominal_ft": own["nominal_ft"]}}
+            yield {
+                "code": "reading.matches-lamp",
+                "facts": {
+                    **_named(row),
+                    "length_ticks": length,
+                    "own_diameter": own["diameter"],
+                    "own_nominal_ft": own["nominal_ft"],
+                },
+            }
 
 
 def _own_lengths(length: int, row: Row, uncertainty: int) -> Iterator[Question]:
-    low, high = int(row["b_min_tenths_mm"]) * TICKS_PER_TENTH_MM, int(row["c_max_tenths_mm"]) * TICKS_PER_TENTH_MM
+    low, high = (
+        int(row["b_min_tenths_mm"]) * TICKS_PER_TENTH_MM,
+        int(row["c_max_tenths_mm"]) * TICKS_PER_TENTH_MM,
+    )
     if low - uncertainty <= length <= high + uncertainty:
         yield {"code": "reading.lamp-or-gap", "facts": {**_named(row), "length_ticks": length}}
     nominal = nominal_ticks(str(row["nominal_ft"]))
     if abs(length - nominal) <= NOMINAL_SLACK_TICKS + uncertainty:
-        yield {"code": "reading.nominal-length", "facts": {**_named(row), "length_ticks": length, "nominal_ticks": nominal}}
+        yield {
+            "code": "reading.nominal-length",
+            "facts": {**_named(row), "length_ticks": length, "nominal_ticks": nominal},
+        }
 
 
 def nominal_ticks(nominal_ft: str) -> int:
@@ -128,7 +156,10 @@ def nominal_ticks(nominal_ft: str) -> int:
 def _tape_started_late(length: int, row: Row, uncertainty: int) -> Iterator[Question]:
     for code, late in (("reading.started-at-1", INCH_TICKS), ("reading.started-at-100", HUNDRED_MM_TICKS)):
         if _in_band(length - late, row, uncertainty):
-            yield {"code": code, "facts": {**_named(row), "length_ticks": length, "without_ticks": length - late}}
+            yield {
+                "code": code,
+                "facts": {**_named(row), "length_ticks": length, "without_ticks": length - late},
+            }
 
 
 def _two_cavities(length: int, row: Row, uncertainty: int) -> Iterator[Question]:
