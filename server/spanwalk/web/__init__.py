@@ -8,6 +8,7 @@ BLUEPRINTS = [
     "push",
     "pull",
     "photos",
+    "completeness",
     "labels",
     "exporting",
 ]
