@@ -1,0 +1,383 @@
+// Made from spec/records.json by `spanwalk spec --types`. Do not edit.
+
+export interface SiteFacets {
+  identity?: {
+    name: string;
+    note?: string;
+  };
+  settings?: {
+    units: "inches" | "millimetres";
+    supply_volts?: "not seen" | "120" | "208" | "230" | "240" | "277" | "347" | "400" | "480";
+    coldest_c?: number;
+    hottest_c?: number;
+    light_policy?: "keep a share of today's light" | "meet the target of the space";
+    keep_light_pct?: number;
+    light_ceiling_pct?: number;
+    power_density_code?: "none" | "2019 space by space" | "2021 space by space" | "2022 space by space";
+    spare_pct?: number;
+    spread_floor_ticks?: number;
+    spring_back_ticks?: number;
+    keep_photo_place?: boolean;
+  };
+}
+
+export interface MoneyFacets {
+  identity?: {
+    parent: string;
+    currency: string;
+    tariff_per_kwh?: number;
+    demand_per_kw_month?: number;
+    escalation_pct?: number;
+    discount_pct?: number;
+    study_years?: number;
+    labour_per_h?: number;
+    lift_per_day?: number;
+    rebate_per_fixture?: number;
+    rebate_per_kw?: number;
+    rebate_cap_pct?: number;
+    lamp_waste_each?: number;
+    ballast_waste_each?: number;
+    emission_kg_per_kwh?: number;
+  };
+}
+
+export interface FloorFacets {
+  identity?: {
+    parent: string;
+    name: string;
+    order?: number;
+  };
+}
+
+export interface RoomFacets {
+  identity?: {
+    parent: string;
+    number?: string;
+    name?: string;
+    space_type?: "not said" | "office open" | "office enclosed" | "classroom" | "laboratory" | "corridor" | "stair" | "lobby" | "meeting room" | "restroom" | "storage" | "kitchen" | "dining" | "workshop" | "plant room" | "warehouse" | "sports hall" | "library reading" | "sales" | "patient room" | "loading dock" | "parking" | "outdoor covered" | "other";
+  };
+  size?: {
+    length_ticks?: number;
+    width_ticks?: number;
+    height_ticks?: number;
+    work_plane_ticks?: number;
+  };
+  ceiling?: {
+    ceiling?: "not seen" | "lay-in grid" | "concealed grid" | "plasterboard" | "exposed structure" | "concrete soffit" | "metal deck" | "other";
+    access?: "not seen" | "reach" | "ladder" | "platform" | "blocked";
+    fire_rated?: "not seen" | "yes" | "no";
+    note?: string;
+  };
+  surfaces?: {
+    ceiling_pct?: number;
+    walls_pct?: number;
+    floor_pct?: number;
+  };
+  hours?: {
+    hours_year?: number;
+    how_known?: "assumed" | "owner says" | "logged";
+  };
+  surroundings?: {
+    moisture?: "not seen" | "dry" | "damp" | "wet";
+    hazardous?: "not seen" | "yes" | "no";
+    clean_or_food?: "not seen" | "yes" | "no";
+    hottest_c?: number;
+    coldest_c?: number;
+  };
+  progress?: {
+    progress: "open" | "surveyed" | "nothing to convert" | "no access";
+    reason?: string;
+  };
+  walk?: {
+    order?: number;
+  };
+}
+
+export interface KindFacets {
+  identity?: {
+    parent: string;
+    mark: string;
+    title?: string;
+    alike?: "not sure" | "yes" | "two makes seen";
+  };
+  housing?: {
+    body?: "recessed troffer" | "surface box" | "strip" | "wrap" | "industrial reflector" | "vapour-tight" | "cove" | "bare batten" | "other";
+    material?: "not seen" | "steel" | "aluminium" | "plastic" | "other";
+    magnet_holds?: "not seen" | "yes" | "no";
+    optic?: "not seen" | "none" | "prismatic lens" | "opal lens" | "louvre" | "parabolic louvre" | "basket" | "reflector";
+    optic_state?: "not seen" | "good" | "yellowed" | "broken";
+    width_ticks?: number;
+    height_ticks?: number;
+    row_spacing_ticks?: number;
+  };
+  lamps?: {
+    fitted?: "not seen" | "fluorescent" | "LED tube on the ballast" | "LED tube on mains" | "built-in LED" | "none";
+    diameter?: "not seen" | "T5" | "T8" | "T12";
+    cap?: "not seen" | "G5" | "G13" | "single pin" | "recessed contact" | "U-bend";
+    nominal_ft?: "not seen" | "1.5 ft" | "2 ft" | "3 ft" | "4 ft" | "5 ft" | "6 ft" | "8 ft";
+    lamp_w?: number;
+    rows?: number;
+    lamps_end_to_end?: number;
+  };
+  ballast?: {
+    ballast?: "not seen" | "magnetic" | "electronic" | "electronic dimming" | "none";
+    ballast_count?: number;
+    pcb_mark?: "not seen" | "marked" | "no mark";
+    made?: string;
+    leaking?: "not seen" | "yes" | "no";
+    volts_mark?: "not seen" | "120" | "230" | "277" | "120–277" | "347" | "347–480" | "other";
+  };
+  ballast_space?: {
+    length_ticks?: number;
+    width_ticks?: number;
+    height_ticks?: number;
+  };
+  wiring?: {
+    feeds?: "not seen" | "one" | "two" | "more";
+    neighbour_leads?: "not seen" | "none" | "ballast here feeds the neighbour" | "fed from the neighbour's ballast";
+    control_pair?: "not seen" | "yes" | "no";
+    earth?: "not seen" | "seen" | "missing";
+  };
+}
+
+export interface GroupFacets {
+  identity?: {
+    parent: string;
+    kind: string;
+    note?: string;
+  };
+  count?: {
+    count: number;
+    gone?: number[];
+    dark_lamps?: number;
+    sure?: "yes" | "doubtful";
+  };
+  supply?: {
+    volts?: "not seen" | "120" | "208" | "230" | "240" | "277" | "347" | "400" | "480" | "d.c.";
+    how_known?: "not said" | "measured at the panel" | "panel schedule" | "ballast label";
+    panel?: string;
+    circuit?: string;
+    switching?: "not seen" | "all together" | "two levels" | "more";
+    shared_neutral?: "not seen" | "yes" | "no";
+  };
+  duty?: {
+    emergency?: "not seen" | "none" | "battery in fixture" | "generator or inverter" | "central battery";
+    emergency_positions?: number[];
+    control_now?: "not seen" | "switch" | "occupancy" | "daylight" | "dimming";
+    control_wanted?: "none" | "occupancy" | "daylight" | "dimming";
+    dimming?: "not seen" | "none" | "0–10 V" | "other";
+  };
+  differs?: {
+    note?: string;
+    housing_material?: "as the kind" | "steel" | "aluminium" | "plastic";
+  };
+  decision?: {
+    decision: "convert as recommended" | "convert with this arrangement" | "leave as is" | "defer";
+    arrangement?: string;
+    reason?: string;
+  };
+}
+
+export interface CavityReadingFacets {
+  identity?: {
+    parent: string;
+    position: number;
+    row: number;
+    cavity: number;
+    length_ticks: number;
+    as_entered: string;
+    instrument: "tape class I" | "tape class II" | "tape class III" | "US tape" | "gauge goes" | "gauge does not go";
+    graduation?: "1/16 in" | "1/32 in" | "1/64 in" | "1 mm" | "0.5 mm";
+    from_hook?: boolean;
+    verdict_seen?: unknown;
+    rules_version?: string;
+  };
+  confirmed?: {
+    answer: "it is what the tape shows" | "it was read wrong";
+  };
+  set_aside?: {
+    reason: "bent pair" | "damaged socket" | "other";
+    note?: string;
+  };
+  voided?: {
+    reason: string;
+  };
+}
+
+export interface LuxReadingFacets {
+  identity?: {
+    parent: string;
+    point: string;
+    lux: number;
+    when: "before" | "after";
+  };
+}
+
+export interface PhotoFacets {
+  identity?: {
+    parent: string;
+    subject: string;
+    purpose: "whole fixture" | "lamp marking" | "ballast label" | "ballast space" | "sockets" | "room" | "panel" | "after" | "problem" | "other";
+    sha256: string;
+    bytes?: number;
+    width_px?: number;
+    height_px?: number;
+    taken_at?: string;
+  };
+  caption?: {
+    caption?: string;
+  };
+}
+
+export interface LabelFacets {
+  identity?: {
+    parent: string;
+    code: string;
+    origin: "printed" | "pre-printed";
+  };
+  binding?: {
+    group: string;
+    position: number;
+  };
+  voided?: {
+    reason: string;
+  };
+}
+
+export interface InstallationFacets {
+  identity?: {
+    parent: string;
+    position: number;
+    outcome: "done" | "problem" | "skipped";
+    conversion?: string;
+    fitted?: string;
+    checks?: ("leads removed or capped" | "sockets proved dead" | "earth checked" | "label on")[];
+    code?: string;
+    problem?: string;
+    noted_at?: string;
+  };
+}
+
+export interface QuestionFacets {
+  identity?: {
+    parent: string;
+    subject: string;
+    question: string;
+  };
+  answer?: {
+    answer: string;
+  };
+}
+
+export interface CatalogueItemFacets {
+  identity?: {
+    parent: string;
+    item: "bar" | "driver" | "accessory";
+    code: string;
+    name?: string;
+    offered?: boolean;
+  };
+  bar?: {
+    length_ticks: number;
+    tolerance_ticks: number;
+    joint_ticks: number;
+    end_gap_ticks: number;
+    width_ticks: number;
+    height_ticks: number;
+    cover: "none" | "polycarbonate" | "acrylic";
+    lit_ticks: number;
+    lumens_per_w: number;
+    rated_ma: number;
+    most_ma: number;
+    forward_v: number;
+    l70_h: number;
+    rise_k: number;
+    moisture: "dry" | "damp" | "wet";
+    fixing: ("magnets" | "screws" | "clips")[];
+  };
+  driver?: {
+    outputs: number;
+    watts: number;
+    least_watts: number;
+    volts_min: number;
+    volts_max: number;
+    dc?: boolean;
+    out_v_min: number;
+    out_v_max: number;
+    settings_ma: number[];
+    current: "shared by the bars" | "for each output";
+    output_class: "class 2 / SELV" | "not class 2";
+    efficiency_pct: number;
+    length_ticks: number;
+    width_ticks: number;
+    height_ticks: number;
+    side_gap_ticks: number;
+    lead_gap_ticks: number;
+    lead_ends: "one end" | "both ends";
+    hottest_c: number;
+    rise_k: number;
+    moisture: "dry" | "damp" | "wet";
+    dimming: "none" | "0–10 V";
+    emergency: "none" | "battery pack can be added";
+  };
+  accessory?: {
+    purpose: "emergency pack" | "occupancy sensor" | "daylight sensor" | "screw clips" | "lens" | "other";
+    watts?: number;
+    length_ticks?: number;
+    width_ticks?: number;
+    height_ticks?: number;
+  };
+}
+
+export interface PriceFacets {
+  identity?: {
+    parent: string;
+    each: number;
+    fit_minutes?: number;
+  };
+}
+
+export interface ReleaseFacets {
+  identity?: {
+    parent: string;
+    number: number;
+    note?: string;
+    made_at: string;
+    groups?: number;
+    fixtures?: number;
+    head?: number;
+    rules_version?: string;
+  };
+}
+
+export interface ConversionFacets {
+  identity?: {
+    parent: string;
+    release: string;
+    number: number;
+    arrangement: string;
+    summary?: string;
+    frozen?: unknown;
+  };
+}
+
+export interface FacetsOf {
+  site: SiteFacets;
+  money: MoneyFacets;
+  floor: FloorFacets;
+  room: RoomFacets;
+  kind: KindFacets;
+  group: GroupFacets;
+  cavity_reading: CavityReadingFacets;
+  lux_reading: LuxReadingFacets;
+  photo: PhotoFacets;
+  label: LabelFacets;
+  installation: InstallationFacets;
+  question: QuestionFacets;
+  catalogue_item: CatalogueItemFacets;
+  price: PriceFacets;
+  release: ReleaseFacets;
+  conversion: ConversionFacets;
+}
+
+export type RecordType = keyof FacetsOf;
