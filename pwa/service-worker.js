@@ -3,14 +3,11 @@
 // VERSION, the hash of the list, and PRECACHE, each address with the first 16 hexadecimal digits of its SHA-256.
 // A changed file changes the list, the list changes this file, and that is what makes a browser update.
 
-/** @typedef {{VERSION: string, PRECACHE: Record<string, string>}} Written */
+// Their types stand in written-by-the-server.d.ts.
 
 const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
-// @ts-expect-error written by the server
-const { version, precache } = {
-  version: VERSION,
-  precache: /** @type {Record<string, string>} */ (PRECACHE),
-};
+const version = VERSION;
+const precache = PRECACHE;
 const PREFIX = 'spanwalk-page-';
 const CACHE = PREFIX + version;
 const SHELL = '/';

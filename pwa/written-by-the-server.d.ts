@@ -1,0 +1,3 @@
+// What the server writes above service-worker.js.
+declare const VERSION: string;
+declare const PRECACHE: Record<string, string>;
