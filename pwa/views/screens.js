@@ -1,11 +1,31 @@
 // The survey's screens by address.
 
-import { h } from 'preact';
+import { AddGroup } from './add-group.js';
+import { AddFloor, AddRoom } from './add-place.js';
+import { Kind } from './kind.js';
+import { Kinds } from './kinds.js';
+import { NotFound } from './not-found.js';
+import { RecordForm } from './record-form.js';
+import { Room, RoomRemoved } from './room.js';
+import { screens as measuring } from './screens-b.js';
+import { SignIn } from './sign-in.js';
+import { Sites } from './sites.js';
+import { Walk } from './walk.js';
+
+export { NotFound };
 
 /** @type {Array<{path: string, screen: any}>} */
-export const screens = [];
-
-/** No screen has this address, or its site cannot be opened. @param {{path: string, why?: Error}} props */
-export function NotFound({ path, why }) {
-  return h('p', { role: 'alert' }, why ? why.message : path);
-}
+export const screens = [
+  { path: '/', screen: Sites },
+  { path: '/sign-in', screen: SignIn },
+  { path: '/s/:site', screen: Walk },
+  { path: '/s/:site/floor/new', screen: AddFloor },
+  { path: '/s/:site/floor/:floor/add', screen: AddRoom },
+  { path: '/s/:site/room/:id', screen: Room },
+  { path: '/s/:site/room/:id/add', screen: AddGroup },
+  { path: '/s/:site/removed/:id', screen: RoomRemoved },
+  { path: '/s/:site/kinds', screen: Kinds },
+  { path: '/s/:site/kind/:id', screen: Kind },
+  { path: '/s/:site/record/:id/:facet', screen: RecordForm },
+  ...measuring,
+];

@@ -1,0 +1,66 @@
+// A record's facets as rows: what is known in each, and the way to its form.
+
+import { html } from './html.js';
+import { Row } from './parts/parts.js';
+import { lengthText } from './words.js';
+
+/** Types whose values say nothing to a reader of a summary. */
+const SILENT = new Set(['ref', 'sha256', 'data']);
+
+/** One field's value, to be read. @param {any} field @param {any} value @returns {string} */
+export function valueText(field, value) {
+  if (field.type === 'length') return lengthText(value);
+  if (field.type === 'yes') return value ? 'yes' : 'no';
+  if (Array.isArray(value)) return value.join(', ');
+  return field.unit ? `${value} ${field.unit}` : String(value);
+}
+
+/**
+ * What a facet says, in one line; null when it says nothing yet.
+ *
+ * @param {Record<string, any>} fields of the spec @param {Record<string, any> | undefined} value
+ * @returns {string | null}
+ */
+export function facetText(fields, value) {
+  const said = Object.entries(fields).filter(
+    ([name, field]) => value?.[name] !== undefined && !SILENT.has(field.type),
+  );
+  if (said.length === 0) return null;
+  return said.map(([name, field]) => `${field.title}: ${valueText(field, value?.[name])}`).join(' · ');
+}
+
+/**
+ * The same without the fields' titles, for lists.
+ *
+ * @param {Record<string, any>} fields of the spec @param {Record<string, any> | undefined} value
+ */
+export function briefText(fields, value) {
+  const said = Object.entries(fields).filter(
+    ([name, field]) => value?.[name] !== undefined && !SILENT.has(field.type),
+  );
+  const texts = said.map(([name, field]) => valueText(field, value?.[name]));
+  return texts.filter((text) => text !== 'not seen').join(', ');
+}
+
+/**
+ * @param {object} props
+ * @param {any} props.site
+ * @param {any} props.record
+ * @param {string[]} props.facets in the order in which to show them
+ */
+export function FacetRows({ site, record, facets }) {
+  const spec = site.spec.records[record.type]?.facets ?? {};
+  return html`<ul class="rows">
+    ${facets.map((facet) => {
+      const said = facetText(spec[facet].fields, record.facets[facet]);
+      const end = record.refused[facet]
+        ? 'not taken'
+        : record.mine[facet]
+          ? 'not sent yet'
+          : said
+            ? ''
+            : 'not seen';
+      return html`<${Row} key=${facet} href=${`/s/${site.id}/record/${record.id}/${facet}`} title=${spec[facet].title} detail=${said} end=${end} />`;
+    })}
+  </ul>`;
+}

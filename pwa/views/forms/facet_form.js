@@ -1,0 +1,68 @@
+// The generated form of a facet: its fields from the spec, their checks, and one button that saves.
+
+import { useState } from 'preact/hooks';
+import { html } from '../html.js';
+import { canBeTyped, FieldInput } from '../inputs/fields.js';
+import { Problem } from '../parts/parts.js';
+import { checkFields } from './field_checks.js';
+
+/** @typedef {import('./field_checks.js').Field} Field */
+/** @typedef {import('./field_checks.js').Problem} ProblemOf */
+
+/**
+ * @param {object} props
+ * @param {Record<string, Field>} props.fields
+ * @param {Record<string, any>} props.value what it shows when it opens
+ * @param {(value: Record<string, any>) => Promise<unknown>} props.onSave throws when it was not saved
+ * @param {'in' | 'mm'} [props.units]
+ * @param {string} [props.save] word on the button
+ * @param {any} [props.children] stands above the button
+ */
+export function FacetForm({ fields, value, onSave, units = 'in', save = 'Save', children }) {
+  const [now, setNow] = useState(value);
+  const [unread, setUnread] = useState(/** @type {Record<string, ProblemOf>} */ ({}));
+  const [wrong, setWrong] = useState(/** @type {Record<string, ProblemOf>} */ ({}));
+  const [error, setError] = useState(/** @type {any} */ (null));
+  const [saving, setSaving] = useState(false);
+
+  /** @param {string} name @param {any} next @param {ProblemOf | null} [problem] */
+  const change = (name, next, problem) => {
+    setNow((before) => withField(before, name, next));
+    setUnread((before) => withField(before, name, problem ?? undefined));
+    setWrong((before) => withField(before, name, undefined));
+  };
+  const submit = async (/** @type {Event} */ event) => {
+    event.preventDefault();
+    const found = { ...checkFields(fields, now), ...unread };
+    setWrong(found);
+    setError(null);
+    if (Object.keys(found).length > 0) return;
+    setSaving(true);
+    try {
+      await onSave(now);
+    } catch (problem) {
+      setError(problem);
+    }
+    setSaving(false);
+  };
+  return html`<form class="stack" onSubmit=${submit} novalidate>
+    ${Object.entries(fields)
+      .filter(([, field]) => canBeTyped(field))
+      .map(
+        ([
+          name,
+          field,
+        ]) => html`<${FieldInput} key=${name} name=${name} field=${field} value=${now[name]} units=${units}
+          problem=${wrong[name] ?? null} onChange=${(/** @type {any} */ next, /** @type {any} */ problem) => change(name, next, problem)} />`,
+      )}
+    ${children}
+    <${Problem} error=${error} />
+    <button class="button main wide" disabled=${saving}>${save}</button>
+  </form>`;
+}
+
+/** @template T @param {Record<string, T>} all @param {string} name @param {T | undefined} value @returns {Record<string, T>} */
+function withField(all, name, value) {
+  const { [name]: _, ...others } = all;
+  return value === undefined ? others : { ...others, [name]: value };
+}

@@ -1,0 +1,205 @@
+// One input for each type of field. What was typed stays as it was typed; only what can be read becomes a value.
+
+import { useId, useState } from 'preact/hooks';
+import { formatInches, formatMm, parseLength } from '../../rules/lengths.js';
+import { html } from '../html.js';
+import { lengthText, say } from '../words.js';
+
+/** @typedef {import('../forms/field_checks.js').Field} Field */
+/** @typedef {import('../forms/field_checks.js').Problem} Problem */
+
+/**
+ * @typedef {object} InputProps
+ * @property {string} name
+ * @property {Field} field
+ * @property {any} value undefined: nothing
+ * @property {(value: any, unread?: Problem | null) => void} onChange `unread`: what was typed is no value
+ * @property {Problem | null} [problem]
+ * @property {'in' | 'mm'} [units]
+ * @property {any} [site]
+ */
+
+const MOST_CHIPS = 7;
+
+/** @param {{label: string, id: string, field: Field, problem?: Problem | null, children?: any}} props */
+function Labelled({ label, id, field, problem, children }) {
+  return html`<div class="field">
+    <label for=${id}>${label}</label>
+    ${children}
+    ${field.help && html`<p class="help">${field.help}</p>`}
+    ${problem && html`<p class="problem" role="alert" id=${`${id}-problem`}>${say(problem.code, problem.facts)}</p>`}
+  </div>`;
+}
+
+/** @param {Field} field */
+const titled = (field) => `${field.title}${field.unit && field.type !== 'length' ? ` [${field.unit}]` : ''}`;
+
+/** @param {InputProps} props */
+function TextInput({ name, field, value, onChange, problem }) {
+  const id = useId();
+  const tag = field.type === 'note' ? 'textarea' : 'input';
+  return html`<${Labelled} label=${titled(field)} id=${id} field=${field} problem=${problem}>
+    <${tag} id=${id} name=${name} value=${value ?? ''} autocomplete="off" aria-invalid=${problem ? 'true' : 'false'}
+      onInput=${(/** @type {any} */ event) => onChange(event.currentTarget.value.trim() ? event.currentTarget.value : undefined)} />
+  <//>`;
+}
+
+/** @param {InputProps} props */
+function NumberInput({ name, field, value, onChange, problem }) {
+  const id = useId();
+  const [typed, setTyped] = useState(value === undefined ? '' : String(value));
+  /** @param {string} text */
+  const type = (text) => {
+    setTyped(text);
+    const plain = text.trim().replace(',', '.');
+    if (plain === '') return onChange(undefined);
+    if (/^-?\d+(\.\d+)?$/.test(plain)) return onChange(Number(plain));
+    return onChange(undefined, {
+      code: 'field.not-a-number',
+      facts: { title: field.title, value: text, example: field.type === 'integer' ? '12' : '12.5' },
+    });
+  };
+  return html`<${Labelled} label=${titled(field)} id=${id} field=${field} problem=${problem}>
+    <input id=${id} name=${name} inputmode=${(field.min ?? 0) < 0 ? 'text' : field.type === 'integer' ? 'numeric' : 'decimal'}
+      autocomplete="off" value=${typed} aria-invalid=${problem ? 'true' : 'false'}
+      onInput=${(/** @type {any} */ event) => type(event.currentTarget.value)} />
+  <//>`;
+}
+
+/** @param {InputProps} props */
+function LengthInput({ name, field, value, onChange, problem, units = 'in' }) {
+  const id = useId();
+  const shown =
+    value === undefined ? '' : units === 'in' ? formatInches(value) : formatMm(value).replace(',', '');
+  const [typed, setTyped] = useState(shown.replace('≈ ', ''));
+  const read = typed.trim() ? parseLength(typed, units) : {};
+  /** @param {string} text */
+  const type = (text) => {
+    setTyped(text);
+    if (!text.trim()) return onChange(undefined);
+    const { ticks, error, question } = parseLength(text, units);
+    return error || question ? onChange(undefined, error ?? question) : onChange(ticks);
+  };
+  return html`<${Labelled} label=${field.title} id=${id} field=${field} problem=${problem}>
+    <input id=${id} name=${name} inputmode="text" autocomplete="off" autocapitalize="off" value=${typed}
+      placeholder=${units === 'in' ? '45 3/16' : '1147.8'} aria-invalid=${problem ? 'true' : 'false'}
+      onInput=${(/** @type {any} */ event) => type(event.currentTarget.value)} />
+    ${read.ticks !== undefined && html`<p class="help measure">${lengthText(read.ticks)}</p>`}
+  <//>`;
+}
+
+/** A length as one would type it: in inches only where the tape shows it exactly. @param {number} ticks @param {'in' | 'mm'} units */
+function asTyped(ticks, units) {
+  const inches = formatInches(ticks);
+  const mm = formatMm(ticks).replaceAll(',', '');
+  if (units === 'mm') return mm;
+  return inches.startsWith('≈') ? `${mm} mm` : inches;
+}
+
+/** @param {InputProps} props */
+function ChoiceInput({ name, field, value, onChange, problem }) {
+  const id = useId();
+  const choices = field.choices ?? [];
+  if (choices.length > MOST_CHIPS) {
+    return html`<${Labelled} label=${titled(field)} id=${id} field=${field} problem=${problem}>
+      <select id=${id} name=${name} value=${value ?? ''} aria-invalid=${problem ? 'true' : 'false'}
+        onChange=${(/** @type {any} */ event) => onChange(event.currentTarget.value || undefined)}>
+        <option value="" selected=${value === undefined}>–</option>
+        ${choices.map((choice) => html`<option value=${choice} selected=${choice === value}>${choice}</option>`)}
+      </select>
+    <//>`;
+  }
+  return html`<${Chips} name=${name} title=${titled(field)} help=${field.help} choices=${choices} value=${value} onChange=${onChange} problem=${problem} />`;
+}
+
+/**
+ * A choice of few: all of them in view.
+ *
+ * @param {{name: string, title: string, help?: string, choices: string[], value: any, onChange: (value: any) => void, problem?: Problem | null}} props
+ */
+export function Chips({ name, title, help, choices, value, onChange, problem }) {
+  const id = useId();
+  return html`<fieldset class="field">
+    <legend>${title}</legend>
+    <div class="chips">
+      ${choices.map(
+        (choice) => html`<label class="chip" key=${choice}>
+          <input type="radio" name=${`${name}-${id}`} value=${choice} checked=${choice === value} onChange=${() => onChange(choice)} />
+          <span>${choice}</span>
+        </label>`,
+      )}
+    </div>
+    ${help && html`<p class="help">${help}</p>`}
+    ${problem && html`<p class="problem" role="alert">${say(problem.code, problem.facts)}</p>`}
+  </fieldset>`;
+}
+
+/** @param {InputProps} props */
+function ChoicesInput({ field, value, onChange, problem }) {
+  const chosen = new Set(value ?? []);
+  /** @param {string} choice */
+  const toggle = (choice) => {
+    if (!chosen.delete(choice)) chosen.add(choice);
+    const kept = (field.choices ?? []).filter((each) => chosen.has(each));
+    onChange(kept.length > 0 ? kept : undefined);
+  };
+  return html`<fieldset class="field">
+    <legend>${titled(field)}</legend>
+    <div class="chips">
+      ${(field.choices ?? []).map(
+        (choice) => html`<label class="chip" key=${choice}>
+          <input type="checkbox" checked=${chosen.has(choice)} onChange=${() => toggle(choice)} /><span>${choice}</span>
+        </label>`,
+      )}
+    </div>
+    ${problem && html`<p class="problem" role="alert">${say(problem.code, problem.facts)}</p>`}
+  </fieldset>`;
+}
+
+/** @param {InputProps} props */
+function YesInput({ name, field, value, onChange, problem }) {
+  const shown = value === undefined ? undefined : value ? 'yes' : 'no';
+  return html`<${Chips} name=${name} title=${titled(field)} help=${field.help} choices=${['yes', 'no']} value=${shown}
+    onChange=${(/** @type {string} */ choice) => onChange(choice === 'yes')} problem=${problem} />`;
+}
+
+/** @param {InputProps} props */
+function IntegersInput({ name, field, value, onChange, problem }) {
+  const id = useId();
+  const [typed, setTyped] = useState((value ?? []).join(', '));
+  /** @param {string} text */
+  const type = (text) => {
+    setTyped(text);
+    const parts = text.split(/[\s,;]+/).filter(Boolean);
+    const whole = parts.every((part) => /^\d+$/.test(part));
+    if (parts.length === 0) return onChange(undefined);
+    if (whole) return onChange([...new Set(parts.map(Number))].sort((a, b) => a - b));
+    return onChange(undefined, { code: 'field.not-whole', facts: { title: field.title, value: text } });
+  };
+  return html`<${Labelled} label=${titled(field)} id=${id} field=${field} problem=${problem}>
+    <input id=${id} name=${name} inputmode="text" autocomplete="off" placeholder="3, 7, 8" value=${typed}
+      aria-invalid=${problem ? 'true' : 'false'} onInput=${(/** @type {any} */ event) => type(event.currentTarget.value)} />
+  <//>`;
+}
+
+/** @type {Record<string, any>} */
+const INPUTS = {
+  text: TextInput,
+  note: TextInput,
+  integer: NumberInput,
+  decimal: NumberInput,
+  length: LengthInput,
+  choice: ChoiceInput,
+  choices: ChoicesInput,
+  yes: YesInput,
+  integers: IntegersInput,
+};
+
+/** Whether a field can be typed here at all: references and contents have screens of their own. @param {Field} field */
+export const canBeTyped = (field) => field.type in INPUTS;
+
+/** The input for a field. @param {InputProps} props */
+export function FieldInput(props) {
+  const Input = INPUTS[props.field.type];
+  return Input ? html`<${Input} ...${props} />` : null;
+}

@@ -1,0 +1,56 @@
+// How far a room is: open, surveyed, nothing to convert, or no access and why.
+
+import { useState } from 'preact/hooks';
+import { html } from '../html.js';
+import { Chips } from '../inputs/fields.js';
+import { Problem } from './parts.js';
+import { Saved } from './saved.js';
+
+const NEEDS_A_REASON = new Set(['nothing to convert', 'no access']);
+
+/** @param {{site: any, room: any}} props */
+export function Progress({ site, room }) {
+  const now = room.facets.progress ?? {};
+  const [wanted, setWanted] = useState(/** @type {string | null} */ (null));
+  const [reason, setReason] = useState(now.reason ?? '');
+  const [told, setTold] = useState('');
+  const [error, setError] = useState(/** @type {any} */ (null));
+  const { choices } = site.spec.records.room.facets.progress.fields.progress;
+  /** @param {string} progress @param {string} [why] */
+  const save = async (progress, why) => {
+    setError(null);
+    try {
+      const value = { progress, ...(why && { reason: why }) };
+      await site.save([
+        { record: room.id, type: 'room', facet: 'progress', value, seen: room.seen.progress ?? null },
+      ]);
+      setWanted(null);
+      setTold(`Saved: ${progress}.`);
+    } catch (problem) {
+      setError(problem);
+    }
+  };
+  /** @param {string} progress */
+  const choose = (progress) => (NEEDS_A_REASON.has(progress) ? setWanted(progress) : save(progress));
+  const submit = (/** @type {Event} */ event) => {
+    event.preventDefault();
+    if (wanted && reason.trim()) save(wanted, reason.trim());
+    else setError({ code: 'field.missing', facts: { title: 'Reason' } });
+  };
+  return html`<section class="stack" aria-label="Progress">
+    <${Chips} name="progress" title="This room is" choices=${choices} value=${wanted ?? now.progress} onChange=${choose} />
+    ${now.reason && !wanted && html`<p class="muted">${now.reason}</p>`}
+    ${
+      wanted &&
+      html`<form class="stack" onSubmit=${submit}>
+        <div class="field">
+          <label for="reason">Why: ${wanted}?</label>
+          <input id="reason" value=${reason} autocomplete="off" onInput=${(/** @type {any} */ event) => setReason(event.currentTarget.value)} />
+        </div>
+        <button class="button main">Save</button>
+      </form>`
+    }
+    <${Problem} error=${error} />
+    ${told && !wanted && html`<${Saved} site=${site} key=${told}>${told}<//>`}
+  </section>`;
+}

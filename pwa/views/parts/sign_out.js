@@ -1,0 +1,42 @@
+// Signing out; with work that is only on this phone it first says how much, and offers to send it or keep it in a file.
+
+import { useState } from 'preact/hooks';
+import { store } from '../../store/store.js';
+import { html } from '../html.js';
+import { navigate } from '../navigate.js';
+import { counted } from '../words.js';
+
+/** @typedef {{operations: number, photos: number, refused: number}} Counts */
+
+export function SignOut() {
+  const [left, setLeft] = useState(/** @type {Counts | null} */ (null));
+  const leave = async () => {
+    await store.signOut();
+    navigate('/sign-in', { replace: true });
+  };
+  const ask = async () => {
+    const counts = await store.unsentEverywhere();
+    if (counts.operations + counts.photos + counts.refused === 0) return leave();
+    return setLeft(counts);
+  };
+  if (!left) return html`<button class="button" onClick=${ask}>Sign out</button>`;
+  return html`<section class="notice bad stack" role="alertdialog" aria-label="Work that is not sent">
+    <p>Only on this phone: ${numbers(left)}. Signing out keeps it here, but nobody else has it until you sign in on this phone again.</p>
+    <div class="side-by-side">
+      <button class="button main" onClick=${() => store.syncNow().then(ask)}>Send it first</button>
+      ${store.sites().map((site) => html`<a class="button" href=${`/s/${site.id}/unsent`}>Save to a file</a>`)}
+      <button class="button" onClick=${() => setLeft(null)}>Stay signed in</button>
+      <button class="button danger" onClick=${leave}>Sign out all the same</button>
+    </div>
+  </section>`;
+}
+
+/** @param {Counts} counts */
+function numbers({ operations, photos, refused }) {
+  const parts = [
+    operations && counted(operations, 'entry', 'entries'),
+    photos && counted(photos, 'photo'),
+    refused && `${refused} that the server did not take`,
+  ];
+  return parts.filter(Boolean).join(', ');
+}

@@ -1,0 +1,29 @@
+// Where a record's screen is, and what it is called.
+
+/** @type {Record<string, (record: any) => string | undefined>} */
+const TITLES = {
+  floor: ({ facets }) => facets.identity?.name,
+  room: ({ facets }) => [facets.identity?.number, facets.identity?.name].filter(Boolean).join(' '),
+  kind: ({ facets }) => [facets.identity?.mark, facets.identity?.title].filter(Boolean).join(' '),
+  group: ({ facets }) => facets.identity?.note,
+  site: ({ facets }) => facets.identity?.name,
+};
+
+/** What a record is called. @param {any} record @returns {string} */
+export function titleOf(record) {
+  return TITLES[record.type]?.(record) || `${record.type.replace('_', ' ')} without a name`;
+}
+
+/** @type {Record<string, (site: string, record: any) => string>} */
+const PATHS = {
+  room: (site, { id }) => `/s/${site}/room/${id}`,
+  kind: (site, { id }) => `/s/${site}/kind/${id}`,
+  group: (site, { id }) => `/s/${site}/group/${id}`,
+  cavity_reading: (site, { parent }) => `/s/${site}/group/${parent}`,
+  lux_reading: (site, { parent }) => `/s/${site}/room/${parent}`,
+};
+
+/** The screen that shows a record. @param {any} site @param {any} record */
+export function parentPath(site, record) {
+  return PATHS[record.type]?.(site.id, record) ?? `/s/${site.id}`;
+}

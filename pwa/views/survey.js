@@ -1,0 +1,57 @@
+// What several survey screens read of the phone: rooms in walk order, groups with their kinds.
+
+const LAST = 1_000_000;
+
+/** @param {any} floor */
+const floorPlace = (floor) => [floor.facets.identity?.order ?? LAST, floor.facets.identity?.name ?? ''];
+/** @param {any} room */
+const roomPlace = (room) => [
+  room.facets.walk?.order ?? LAST,
+  room.facets.identity?.number ?? '',
+  room.facets.identity?.name ?? '',
+];
+
+/** @param {any[]} a @param {any[]} b */
+function compare(a, b) {
+  for (const [place, left] of a.entries()) {
+    const found =
+      typeof left === 'number'
+        ? left - b[place]
+        : String(left).localeCompare(String(b[place]), undefined, { numeric: true });
+    if (found !== 0) return found;
+  }
+  return 0;
+}
+
+/** Floors from below. @param {any[]} floors */
+export const inFloorOrder = (floors) => [...floors].sort((a, b) => compare(floorPlace(a), floorPlace(b)));
+
+/** Rooms as one walks. @param {any[]} rooms */
+export const inWalkOrder = (rooms) => [...rooms].sort((a, b) => compare(roomPlace(a), roomPlace(b)));
+
+/** Kinds by mark: K2 before K10. @param {any[]} kinds */
+export const byMark = (kinds) =>
+  [...kinds].sort((a, b) => compare([a.facets.identity?.mark ?? ''], [b.facets.identity?.mark ?? '']));
+
+/** The next free mark: one above the highest number in use. @param {any[]} kinds */
+export function nextMark(kinds) {
+  const numbers = kinds.map((kind) => Number(/^K(\d+)$/i.exec(kind.facets.identity?.mark ?? '')?.[1] ?? 0));
+  return `K${Math.max(0, ...numbers) + 1}`;
+}
+
+/**
+ * The groups of a room with their kinds, oldest first as the room was walked.
+ *
+ * @param {any} site @param {string} room
+ */
+export async function groupsOf(site, room) {
+  const groups = await site.children(room, 'group');
+  const kinds = await Promise.all(
+    groups.map((/** @type {any} */ group) => site.get(group.facets.identity?.kind ?? '')),
+  );
+  return groups
+    .map((/** @type {any} */ group, /** @type {number} */ place) => ({ group, kind: kinds[place] }))
+    .sort((/** @type {any} */ a, /** @type {any} */ b) =>
+      String(a.group.at.identity).localeCompare(String(b.group.at.identity)),
+    );
+}

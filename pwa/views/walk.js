@@ -1,0 +1,78 @@
+// The walk: floors and rooms in the order in which one meets them, and how far each is.
+
+import { useLive } from './hooks.js';
+import { html } from './html.js';
+import { Page } from './parts/page.js';
+import { Mark, Row } from './parts/parts.js';
+import { titleOf } from './places.js';
+import { inFloorOrder, inWalkOrder } from './survey.js';
+import { counted } from './words.js';
+
+const DESK_ROLES = new Set(['manager', 'owner', 'surveyor']);
+
+/** @param {{site: any}} props */
+export function Walk({ site }) {
+  const read = useLive(async () => {
+    const [floors, rooms, rows] = await Promise.all([site.all('floor'), site.all('room'), site.summaries()]);
+    return {
+      floors: inFloorOrder(floors),
+      rooms: inWalkOrder(rooms),
+      rows: new Map(rows.map((/** @type {any} */ row) => [row.room, row])),
+    };
+  }, [site.id]);
+  if (!read) return html`<${Page} title=${site.name} back="/" site=${site.id} />`;
+  const placed = new Set(read.floors.map((floor) => floor.id));
+  const lost = read.rooms.filter((room) => !placed.has(room.parent));
+  return html`<${Page} title=${site.name} over="Walk" back="/" site=${site.id}>
+    <${Links} site=${site} />
+    ${read.floors.map((floor) => html`<${Floor} key=${floor.id} site=${site} floor=${floor} rooms=${read.rooms.filter((room) => room.parent === floor.id)} rows=${read.rows} />`)}
+    ${lost.length > 0 && html`<section class="floor"><h2>On no floor that is here</h2><${Rooms} site=${site} rooms=${lost} rows=${read.rows} /></section>`}
+    <a class="button wide" href=${`/s/${site.id}/floor/new`}>Add a floor</a>
+  <//>`;
+}
+
+/** @param {{site: any}} props */
+function Links({ site }) {
+  const at = `/s/${site.id}`;
+  return html`<nav class="links" aria-label="This site">
+    <a class="button" href=${`${at}/kinds`}>Kinds</a>
+    <a class="button" href=${`${at}/open-points`}>Open points</a>
+    <a class="button" href=${`${at}/conflicts`}>Conflicts</a>
+    <a class="button" href=${`${at}/scan`}>Scan a label</a>
+    ${DESK_ROLES.has(site.role) && html`<a class="button" href=${`${at}/desk`}>Desk</a>`}
+    <a class="button" href=${`${at}/unsent`}>Not sent</a>
+  </nav>`;
+}
+
+/** @param {{site: any, floor: any, rooms: any[], rows: Map<string, any>}} props */
+function Floor({ site, floor, rooms, rows }) {
+  const fixtures = rooms.reduce((sum, room) => sum + (rows.get(room.id)?.fixtures ?? 0), 0);
+  return html`<section class="floor" aria-label=${titleOf(floor)}>
+    <h2><span>${titleOf(floor)}</span><span class="muted small">${counted(rooms.length, 'room')}, ${counted(fixtures, 'fixture')}</span></h2>
+    <${Rooms} site=${site} rooms=${rooms} rows=${rows} />
+    <a class="button plain" href=${`/s/${site.id}/floor/${floor.id}/add`}>Add a room here</a>
+  </section>`;
+}
+
+/** @param {{site: any, rooms: any[], rows: Map<string, any>}} props */
+function Rooms({ site, rooms, rows }) {
+  if (rooms.length === 0) return null;
+  return html`<ul class="rows">
+    ${rooms.map((room) => html`<${Row} key=${room.id} href=${`/s/${site.id}/room/${room.id}`} title=${titleOf(room)} detail=${howMuch(rows.get(room.id))} end=${html`<${RoomMarks} room=${room} row=${rows.get(room.id)} />`} />`)}
+  </ul>`;
+}
+
+/** @param {any} row */
+const howMuch = (row) =>
+  row?.groups ? `${counted(row.groups, 'group')}, ${counted(row.fixtures, 'fixture')}` : 'nothing entered';
+
+/** What a room says of itself in a list. @param {{room: any, row: any}} props */
+export function RoomMarks({ room, row }) {
+  const progress = room.facets.progress?.progress ?? 'not visited';
+  const waiting = (row?.unsent ?? 0) + (row?.photos_unsent ?? 0);
+  return html`<span class="marks">
+    <${Mark} look=${progress === 'surveyed' || progress === 'nothing to convert' ? 'done' : ''}>${progress}<//>
+    ${row?.conflicts > 0 && html`<${Mark} look="attention">${counted(row.conflicts, 'conflict')}<//>`}
+    ${waiting > 0 && html`<${Mark} look="unsent">${waiting} not sent<//>`}
+  </span>`;
+}
