@@ -42,17 +42,17 @@ class Check:
         return {"check": self.name, "verdict": self.verdict, "code": self.code, "facts": self.facts}
 
 
-def passes(name: str, **facts: Json) -> Check:
+def passes(name: str, /, **facts: Json) -> Check:
     """A check that is met."""
     return Check(name, PASSES, _plain(facts))
 
 
-def fails(name: str, **facts: Json) -> Check:
+def fails(name: str, /, **facts: Json) -> Check:
     """A check that is not met."""
     return Check(name, FAILS, _plain(facts))
 
 
-def cannot_tell(name: str, **facts: Json) -> Check:
+def cannot_tell(name: str, /, **facts: Json) -> Check:
     """A check that lacks what it needs."""
     return Check(name, CANNOT_TELL, _plain(facts))
 

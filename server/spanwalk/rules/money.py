@@ -7,12 +7,14 @@ falls in year 0, savings at the end of each year, the first year's at today's pr
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil
 
 LONGEST_RATE = 10.0
 """Rates of return are looked for between −99 % and 1,000 % a year."""
+HALVINGS = 60
+"""Steps of that search; 11 / 2^60 is below what a float holds."""
 
 
 @dataclass(frozen=True)
@@ -48,8 +50,8 @@ class Result:
         None: not within the years looked at (simple: nothing is saved).
     npv : float
         Net present value.
-    irr_share : float or None
-        Internal rate of return a year; None where there is none or more than one.
+    flows : tuple of float
+        Money by year, from which the rate of return follows.
     sir : float or None
         Savings-to-investment ratio.
     lcc, lcc_as_is : float
@@ -61,7 +63,7 @@ class Result:
     simple_payback_years: float | None
     discounted_payback_years: float | None
     npv: float
-    irr_share: float | None
+    flows: tuple[float, ...]
     sir: float | None
     lcc: float
     lcc_as_is: float
@@ -111,7 +113,7 @@ def irr(flows: Sequence[float]) -> float | None:
     low, high = -0.99, LONGEST_RATE
     if changes != 1 or npv(low, flows) * npv(high, flows) > 0:
         return None
-    for _ in range(200):
+    for _ in range(HALVINGS):
         middle = (low + high) / 2
         low, high = (middle, high) if npv(middle, flows) * npv(low, flows) > 0 else (low, middle)
     return low
@@ -234,7 +236,7 @@ def reckon(
         simple_payback_years=simple_payback_years(net, saving),
         discounted_payback_years=discounted_payback_years(terms.discount_share, flows),
         npv=worth,
-        irr_share=irr(flows),
+        flows=tuple(flows),
         sir=(worth + net) / net if net > 0 else None,
         lcc=as_is - worth,
         lcc_as_is=as_is,
@@ -278,13 +280,16 @@ def sensitivity(
 
 
 def told(result: Result) -> dict[str, float | None]:
-    """The figures as they are shown: money to cents, years and shares to four decimals.
+    """The figures as they are shown, with the rate of return: money to cents, years and shares to four decimals.
 
-    >>> told(reckon(100.0, 0.0, 50.0, 0.0, Terms(0.0, 0.0, 3)))["simple_payback_years"]
-    2.0
+    >>> shown = told(reckon(100.0, 0.0, 50.0, 0.0, Terms(0.0, 0.0, 3)))
+    >>> shown["simple_payback_years"], shown["irr_share"]
+    (2.0, 0.2338)
     """
     cents = ("net_cost", "saving_year", "npv", "lcc", "lcc_as_is")
+    shares = ("simple_payback_years", "discounted_payback_years", "sir")
+    figures = {name: getattr(result, name) for name in (*cents, *shares)} | {"irr_share": irr(result.flows)}
     return {
         name: None if value is None else round(value, 2 if name in cents else 4) + 0.0
-        for name, value in asdict(result).items()
+        for name, value in figures.items()
     }

@@ -9,6 +9,8 @@ BLUEPRINTS = [
     "pull",
     "photos",
     "completeness",
+    "planning",
+    "releasing",
     "labels",
     "exporting",
 ]

@@ -34,7 +34,7 @@ def found(
     """
     if against:
         return [{"code": each["code"], "facts": each["facts"]} for each in against]
-    blockers = [*_of_survey(body), *_of_kind(body), *_of_proposal(proposal, rejected)]
+    blockers = [*_of_survey(body), *_of_kind(body), *_of_decision(body, proposal), *_of_proposal(proposal, rejected)]
     seen: set[str] = set()
     return [each for each in blockers if not (each["code"] in seen or seen.add(each["code"]))]  # type: ignore[func-returns-value]
 
@@ -57,6 +57,13 @@ def _of_survey(body: Body) -> Iterator[Found]:
         yield _blocker("emergency-not-seen")
     if body.of_room("surroundings").get("hazardous", NOT_SEEN) == NOT_SEEN:
         yield _blocker("hazardous-not-seen")
+
+
+def _of_decision(body: Body, proposal: Mapping[str, Json] | None) -> Iterator[Found]:
+    decision = body.of_group("decision")
+    by_name = decision.get("decision") == "convert with this arrangement"
+    if by_name and (proposal is None or proposal["arrangement"] != decision.get("arrangement")):
+        yield _blocker("decided-arrangement-not-there", arrangement=decision.get("arrangement", ""))
 
 
 def _of_kind(body: Body) -> Iterator[Found]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
+from spanwalk.rules.checks import Check
 from spanwalk.rules.driver import NOT_SEEN, Place, Space
 
 Json = Any
@@ -217,6 +218,11 @@ class Body:
         housing = self.of_kind("housing")
         rows = [row for row in self.tables["bodies"]["rows"] if row["body"] == housing.get("body")]
         return next((row for row in rows if row["optic"] == housing.get("optic")), rows[0] if rows else None)
+
+    @cached_property
+    def places(self) -> dict[tuple[str, int], list[Check]]:
+        """Checks of drivers in this body that were made already, by driver and number."""
+        return {}
 
     @cached_property
     def place(self) -> Place:

@@ -154,10 +154,12 @@ def check_lit(body: Body, layout: Layout) -> Check:
     """Do the bars light enough of the cavity, or would the ends stay dark to the eye?
 
     At least 80 % of the cavity (common practice: a bar of the next shorter length leaves a gap that shows
-    through any lens). Where the cavity is not known, the check that it fits says so already.
+    through any lens). Where the cavity is not known, the length that was judged with stands in: that of the lamp.
     """
     cavity = body.judged.get("trusted", {}).get("trusted_ticks")
     lit = sum(bar["facets"]["bar"]["lit_ticks"] for bar in layout.fill)
+    if cavity is None and layout.fit.get("dark_ticks") is not None:
+        cavity = lit + layout.fit["dark_ticks"]
     if cavity is None:
         return passes("lit-length", lit_ticks=lit)
     wanted = -(-cavity * LEAST_LIT_PCT // 100)

@@ -96,7 +96,8 @@ def plan_group(body: Body) -> dict[str, Json]:
     current = now(body)
     against = list(not_by_this_method.reasons(body))
     feasible, rejected = ([], []) if against else judge_candidates(body, current)
-    feasible.sort(key=lambda each: each.rank)
+    chosen = chosen_arrangement(body)
+    feasible.sort(key=lambda each: (each.candidate.name != chosen, each.rank))
     shown = [telling.told(body, each.candidate, current, each.worth) for each in feasible[:SHOWN]]
     proposal = shown[0] if shown else None
     blocked = blockers.found(body, proposal, rejected, against)
@@ -114,11 +115,18 @@ def plan_group(body: Body) -> dict[str, Json]:
         "feasible": shown,
         "feasible_count": len(feasible),
         "rejected": rejected,
-        "why": _why(feasible, rejected),
+        "why": _why(feasible, rejected, chosen),
         "density": density_of(body, current, proposal),
         "cautions": blockers.cautions(body, proposal),
         "waste": _waste(body, current),
     }
+
+
+def chosen_arrangement(body: Body) -> str | None:
+    """The arrangement that the manager chose by name, if one was; it comes before all others that pass."""
+    decision = body.of_group("decision")
+    by_name = decision.get("decision") == "convert with this arrangement"
+    return decision.get("arrangement") if by_name else None
 
 
 def _state(against: list[dict[str, Json]], proposal: Mapping[str, Json] | None, blocked: list[dict[str, Json]]) -> str:
@@ -177,14 +185,24 @@ def _by_driver(
             failed = fails("driver.outputs", outputs=facet["outputs"], bars=fed, drivers=MOST_DRIVERS)
             rejected.append(_rejected(f"{layout.name}; {_code(driver)}", failed))
             continue
-        checks = (*before, *driver_rules.check_place(facet, drivers, body.place))
-        tried = [with_driver(body, layout, driver, drivers, setting, checks) for setting in sorted(facet["settings_ma"])]
+        checks = (*before, *_place_checks(body, driver, drivers))
+        # What fails whatever the setting needs to be tried at one only.
+        settings = sorted(facet["settings_ma"])[: None if first_failed(checks) is None else 1]
+        tried = [with_driver(body, layout, driver, drivers, setting, checks) for setting in settings]
         good = [each for each in tried if each.verdict != FAILS]
         if good:
             yield good
         else:
             furthest = max(tried, key=lambda each: (_passed_before_failing(each), -each.setting_ma))
             rejected.append(_rejected(furthest.name, first_failed(furthest.checks)))
+
+
+def _place_checks(body: Body, driver: Record, drivers: int) -> list[Check]:
+    """Checks of a driver in this body, made once for all layouts."""
+    key = (driver["id"], drivers)
+    if key not in body.places:
+        body.places[key] = driver_rules.check_place(driver["facets"]["driver"], drivers, body.place)
+    return body.places[key]
 
 
 def _followers(body: Body, layout: Layout, before: tuple[Check, ...]) -> list[Candidate]:
@@ -250,13 +268,15 @@ def _side_by_side(body: Body, feasible: list[Judged]) -> dict[str, str | None]:
     }
 
 
-def _why(feasible: list[Judged], rejected: list[dict[str, Json]]) -> list[dict[str, Json]]:
+def _why(feasible: list[Judged], rejected: list[dict[str, Json]], chosen: str | None) -> list[dict[str, Json]]:
     """Why the first one comes first."""
     if not feasible:
         return [{"code": "plan.why.nothing", "facts": {"rejected": len(rejected)}}]
     first = feasible[0]
     said = [{"code": "plan.why.counted", "facts": {"feasible": len(feasible), "rejected": len(rejected)}}]
     sure = sum(each.candidate.verdict == PASSES for each in feasible)
+    if first.candidate.name == chosen:
+        return [*said, {"code": "plan.why.decided", "facts": {}}]
     if first.candidate.verdict == CANNOT_TELL:
         return [*said, {"code": "plan.why.none-is-sure", "facts": {}}]
     if first.worth.result is None:

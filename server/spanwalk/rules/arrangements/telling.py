@@ -58,8 +58,9 @@ def told(body: Body, candidate: Candidate, current: Now, worth: Worth) -> dict[s
         "rebate": None if worth.rebate is None else round(worth.rebate, 2),
         "missing": list(worth.missing),
     } | (money.told(worth.result) if worth.result else {"lcc": None, "npv": None})
-    if worth.sensitivity:
-        found["money"]["sensitivity"] = {name: list(range_) for name, range_ in worth.sensitivity.items()}
+    if worth.bills and worth.terms and worth.cost is not None and worth.rebate is not None:
+        swings = money.sensitivity(worth.cost, worth.rebate, *worth.bills, worth.terms)
+        found["money"]["sensitivity"] = {name: list(range_) for name, range_ in swings.items()}
     return found
 
 

@@ -26,7 +26,8 @@ class Worth:
     cost: float | None
     rebate: float | None
     result: money.Result | None
-    sensitivity: dict[str, tuple[float, float]] | None
+    bills: tuple[float, float] | None
+    terms: money.Terms | None
     emission_saved_kg: float | None
     missing: tuple[str, ...]
 
@@ -45,7 +46,7 @@ def worth_of(body: Body, candidate: Candidate, current: Now) -> Worth:
     missing = [*unpriced, *missing, *more]
     if missing or terms is None or kwh_now is None or kwh_then is None or kw_saved is None or current.watts is None:
         cost = None if unpriced or "labour_per_h" not in body.money else _cost(body, parts, minutes, current)
-        return Worth(kwh_now, kwh_then, kw_saved, tuple(parts), minutes, cost, None, None, None, None, tuple(dict.fromkeys(missing)))
+        return Worth(kwh_now, kwh_then, kw_saved, tuple(parts), minutes, cost, None, None, None, None, None, tuple(dict.fromkeys(missing)))
     cost = _cost(body, parts, minutes, current)
     back = _rebate(body, cost, kw_saved)
     price, peak = float(body.money["tariff_per_kwh"]), _peak_price(body)
@@ -55,10 +56,9 @@ def worth_of(body: Body, candidate: Candidate, current: Now) -> Worth:
     ratchet = float(body.money["ratchet_pct"]) / 100 if "ratchet_pct" in body.money else None
     short = energy.demand_lost_to_ratchet(kw_saved, peak / energy.MONTHS, ratchet, current.watts / 1000)
     result = money.reckon(cost, back, bill_now, bill_now - saved, terms, short)
-    swings = money.sensitivity(cost, back, bill_now, bill_now - saved, terms)
     emission = body.money.get("emission_kg_per_kwh")
     saved_kg = None if emission is None else energy.emission_kg(kwh_now - kwh_then, float(emission))
-    return Worth(kwh_now, kwh_then, kw_saved, tuple(parts), minutes, cost, back, result, swings, saved_kg, ())
+    return Worth(kwh_now, kwh_then, kw_saved, tuple(parts), minutes, cost, back, result, (bill_now, bill_now - saved), terms, saved_kg, ())
 
 
 def _parts(body: Body, candidate: Candidate) -> tuple[list[dict[str, Json]], float, list[str]]:
