@@ -69,9 +69,7 @@ function NumberInput({ name, field, value, onChange, problem }) {
 /** @param {InputProps} props */
 function LengthInput({ name, field, value, onChange, problem, units = 'in' }) {
   const id = useId();
-  const shown =
-    value === undefined ? '' : units === 'in' ? formatInches(value) : formatMm(value).replace(',', '');
-  const [typed, setTyped] = useState(shown.replace('≈ ', ''));
+  const [typed, setTyped] = useState(value === undefined ? '' : asTyped(value, units));
   const read = typed.trim() ? parseLength(typed, units) : {};
   /** @param {string} text */
   const type = (text) => {
