@@ -50,7 +50,9 @@ export function barRows(items, cavityTicks) {
     .filter(isOffered)
     .sort((a, b) => barOf(b).length_ticks - barOf(a).length_ticks || inOrder(a.id, b.id));
   if (cavityTicks === null) return ordered.map((item) => [item]);
-  const single = ordered.filter((item) => 3 * barOf(item).length_ticks <= 4 * cavityTicks).map((item) => [item]);
+  const single = ordered
+    .filter((item) => 3 * barOf(item).length_ticks <= 4 * cavityTicks)
+    .map((item) => [item]);
   const several = [...severalOf(ordered)]
     .filter((row) => nominalTicks(row) <= cavityTicks + OVER_TICKS)
     .sort((a, b) => litTicks(b) - litTicks(a) || a.length - b.length || inOrderOfIds(ids(a), ids(b)));

@@ -160,9 +160,11 @@ function boundsOf(sample, m, factors) {
   const found = [];
   if (!sample.stopped_ticks.length) {
     found.push(...read(sample, m, null, factors));
-    if (gauged !== null) found.push(...read(sample, Math.max(m - sample.gauged_ticks.length, 0), gauged, factors));
+    if (gauged !== null)
+      found.push(...read(sample, Math.max(m - sample.gauged_ticks.length, 0), gauged, factors));
   }
-  if (sample.lamp_ticks !== null && (sample.cavities.length || gauged !== null)) found.push([sample.lamp_ticks, 'lamp']);
+  if (sample.lamp_ticks !== null && (sample.cavities.length || gauged !== null))
+    found.push([sample.lamp_ticks, 'lamp']);
   const tops = sample.stopped_ticks.map((each) => each - 1);
   if (sample.cavities.length) tops.push(shortestTrusted(sample));
   return found.map(([ticks, basis]) => /** @type {Bound} */ ([Math.min(ticks, ...tops), basis]));
@@ -215,12 +217,15 @@ function limitFor(sample, m, more, factors) {
 function spreadMilliticksOf(sample, spread) {
   const graduation = Math.max(...sample.cavities.map((each) => each.graduation_ticks));
   const tape = ceilSqrt(ceilDiv(graduation ** 2 * 1_000_000, 12));
-  const seen = spread.degrees ? ceilSqrt(ceilDiv(BigInt(spread.squares_ticks2) * 1_000_000n, spread.degrees)) : 0;
+  const seen = spread.degrees
+    ? ceilSqrt(ceilDiv(BigInt(spread.squares_ticks2) * 1_000_000n, spread.degrees))
+    : 0;
   return Math.max(seen, tape, sample.spread_floor_ticks * 1000);
 }
 
 /** @param {Sample} sample */
-const shortestTrusted = (sample) => Math.min(...sample.cavities.map((each) => each.length_ticks - each.expanded_ticks));
+const shortestTrusted = (sample) =>
+  Math.min(...sample.cavities.map((each) => each.length_ticks - each.expanded_ticks));
 
 /**
  * What holds back a verdict on cavities that nobody read: two clusters, or two makes that somebody saw.
@@ -236,7 +241,8 @@ function twoMakes(sample, m) {
 /** Why nothing is proved of all cavities. @param {Sample} sample @param {number | null} m @returns {Reason} */
 function whyUnknown(sample, m) {
   const n = sample.cavities.length;
-  if (!n && !sample.gauged_ticks.length && !sample.stopped_ticks.length) return { code: 'cavity.no-reading', facts: {} };
+  if (!n && !sample.gauged_ticks.length && !sample.stopped_ticks.length)
+    return { code: 'cavity.no-reading', facts: {} };
   if (m === null) return { code: 'cavity.not-counted', facts: { n } };
   if (sample.stopped_ticks.length) {
     return { code: 'cavity.gauge-does-not-go', facts: { length_ticks: Math.min(...sample.stopped_ticks) } };

@@ -39,24 +39,30 @@ export function changeOfLength(bars, cavityTicks, around, expansion) {
 function gain(bars, cavityTicks, warmer, housing, expansion) {
   const coefficient = warmer >= 0 ? housing.least : housing.most;
   const grown = bars.reduce(
-    (total, bar) => total + BigInt(bar.length_ticks) * BigInt(ofBar(bar, expansion)) * BigInt(warmer + exact(bar.rise_k)),
+    (total, bar) =>
+      total + BigInt(bar.length_ticks) * BigInt(ofBar(bar, expansion)) * BigInt(warmer + exact(bar.rise_k)),
     0n,
   );
-  return ceilDiv(grown - BigInt(cavityTicks) * BigInt(coefficient) * BigInt(warmer), PER_KELVIN * TEN_THOUSANDTHS);
+  return ceilDiv(
+    grown - BigInt(cavityTicks) * BigInt(coefficient) * BigInt(warmer),
+    PER_KELVIN * TEN_THOUSANDTHS,
+  );
 }
 
 /** A decimal of at most four places as a whole number of ten-thousandths. @param {number} value */
 const exact = (value) => Math.round(value * TEN_THOUSANDTHS);
 
 /** Coefficient of a bar: that of its captive cover if it has one. @param {Bar} bar @param {any} expansion @returns {number} */
-const ofBar = (bar, expansion) => expansion.bars.find((/** @type {any} */ row) => row.cover === bar.cover).coefficient;
+const ofBar = (bar, expansion) =>
+  expansion.bars.find((/** @type {any} */ row) => row.cover === bar.cover).coefficient;
 
 /**
  * Row of a housing's material; a material that the table does not name counts as 'not seen'.
  * @param {string} material @param {any} expansion @returns {{least: number, most: number}}
  */
 function housingOf(material, expansion) {
-  const row = (/** @type {string} */ name) => expansion.housings.find((/** @type {any} */ each) => each.material === name);
+  const row = (/** @type {string} */ name) =>
+    expansion.housings.find((/** @type {any} */ each) => each.material === name);
   return row(material) ?? row('not seen') ?? ANY_MATERIAL;
 }
 
@@ -124,7 +130,9 @@ function reasonsOf(verdict, clearance, terms, trusted) {
   if (verdict === 'too long') return [{ code: 'fit.too-long', facts: { over_ticks: -nominal } }];
   if (verdict === 'fits') return [{ code: 'fit.fits', facts: { clearance_ticks: clearance } }];
   if (verdict === 'tight') {
-    return [{ code: 'fit.tight', facts: { short_ticks: -(clearance ?? 0), nominal_clearance_ticks: nominal } }];
+    return [
+      { code: 'fit.tight', facts: { short_ticks: -(clearance ?? 0), nominal_clearance_ticks: nominal } },
+    ];
   }
   if (trusted.reasons.length) return trusted.reasons.map((/** @type {any} */ each) => ({ ...each }));
   return [{ code: 'fit.not-proved', facts: { needed_ticks: terms.needed_ticks } }];

@@ -52,7 +52,11 @@ export function surroundings(group, kind, room, site, tables) {
   const material = here === 'as the kind' ? (facet(kind, 'housing').material ?? 'not seen') : here;
   const said = { ...facet(site, 'settings'), ...facet(room, 'surroundings') };
   const usual = tables.expansion.assumed;
-  const around = { material, coldest_c: said.coldest_c ?? usual.coldest_c, hottest_c: said.hottest_c ?? usual.hottest_c };
+  const around = {
+    material,
+    coldest_c: said.coldest_c ?? usual.coldest_c,
+    hottest_c: said.hottest_c ?? usual.hottest_c,
+  };
   const assumed = [];
   if (said.coldest_c === undefined || said.hottest_c === undefined) {
     const { coldest_c, hottest_c } = around;
@@ -112,7 +116,8 @@ function moreOf(sample, trusted, fits, tables) {
   if (trusted.status === 'two clusters' || fits.some((fit) => fit.verdict === 'fits')) return null;
   if (!sample.cavities.length) return measureMore(sample, 0, tables.prediction);
   for (const fit of fits) {
-    const more = fit.verdict === 'too long' ? null : measureMore(sample, fit.terms.needed_ticks, tables.prediction);
+    const more =
+      fit.verdict === 'too long' ? null : measureMore(sample, fit.terms.needed_ticks, tables.prediction);
     if (more !== null) return more;
   }
   return null;

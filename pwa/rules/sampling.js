@@ -45,7 +45,12 @@ export function questionsOf(readings, kind, tables) {
   const found = {};
   for (const reading of readings.filter((each) => !isGauge(each))) {
     const identity = facet(reading, 'identity');
-    const asked = questions(identity.length_ticks, lamps, readingUncertainty(identity, tables).expanded_ticks, tables);
+    const asked = questions(
+      identity.length_ticks,
+      lamps,
+      readingUncertainty(identity, tables).expanded_ticks,
+      tables,
+    );
     if (asked.length) found[reading.id] = asked;
   }
   return found;
@@ -54,7 +59,9 @@ export function questionsOf(readings, kind, tables) {
 /** Readings that count, by id: neither voided, set aside nor read wrong. @param {ViewRecord[]} readings */
 export function counting(readings) {
   return readings
-    .filter((each) => !(has(each, 'voided') || has(each, 'set_aside') || answerOf(each) === 'it was read wrong'))
+    .filter(
+      (each) => !(has(each, 'voided') || has(each, 'set_aside') || answerOf(each) === 'it was read wrong'),
+    )
     .sort((a, b) => inOrder(a.id, b.id));
 }
 
@@ -72,7 +79,12 @@ export function sampleOf(group, kind, site, readings, kindReadings, tables) {
   const row = lampRow(facet(kind, 'lamps'), tables);
   const held = row ? used.filter((each) => isHeld(each, asked, aMaxTicks(row))) : [];
   const kept = used.filter((each) => !held.includes(each));
-  const taped = cavitiesOf(group, kind, kept.filter((each) => !isGauge(each)), tables);
+  const taped = cavitiesOf(
+    group,
+    kind,
+    kept.filter((each) => !isGauge(each)),
+    tables,
+  );
   const known = new Set(taped.map(([place]) => keyOf(place)));
   const gauges = kept.filter((each) => isGauge(each) && !known.has(keyOf(placeOf(each))));
   const stopped = gauges.filter((each) => instrumentOf(each) === 'gauge does not go');
@@ -102,7 +114,12 @@ function cavitiesOf(group, kind, readings, tables) {
     const wrong = readingUncertainty(identity, tables);
     const place = placeOf(reading);
     const at = ofPlace.get(keyOf(place)) ?? { place, entries: [] };
-    at.entries.push([identity.length_ticks, wrong.systematic_ticks, wrong.random_ticks, wrong.graduation_ticks]);
+    at.entries.push([
+      identity.length_ticks,
+      wrong.systematic_ticks,
+      wrong.random_ticks,
+      wrong.graduation_ticks,
+    ]);
     ofPlace.set(keyOf(place), at);
   }
   return [...ofPlace.values()]
@@ -140,7 +157,8 @@ function populationOf(group, kind, readings, known) {
  */
 function lampGauge(kind, site, tables) {
   const lamps = facet(kind, 'lamps');
-  const row = lamps.fitted === 'fluorescent' && ['G5', 'G13'].includes(lamps.cap) ? lampRow(lamps, tables) : null;
+  const row =
+    lamps.fitted === 'fluorescent' && ['G5', 'G13'].includes(lamps.cap) ? lampRow(lamps, tables) : null;
   return row ? aMinTicks(row) - (facet(site, 'settings').spring_back_ticks ?? SPRING_BACK_TICKS) : null;
 }
 

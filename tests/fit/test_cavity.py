@@ -1,0 +1,84 @@
+"""How long every cavity is, at least, from the few that were read. The page runs the same vectors."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from itertools import permutations
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from spanwalk.reference import tables
+from spanwalk.rules.cavity import Cavity, Sample, Spread, joined, measure_more, spread_of, trusted_cavity
+
+VECTORS = json.loads((Path(__file__).parents[1] / "vectors" / "cavity.json").read_text(encoding="utf-8"))
+FACTORS = tables()["prediction"]
+
+
+def sample(**change: Any) -> Sample:
+    said = VECTORS["base"] | change
+    return Sample(
+        cavities=tuple(Cavity(**each) for each in said["cavities"]),
+        elsewhere=Spread(**said["elsewhere"]),
+        gauged_ticks=tuple(said["gauged_ticks"]),
+        stopped_ticks=tuple(said["stopped_ticks"]),
+        **{name: said[name] for name in ("population", "spread_floor_ticks", "lamp_ticks", "alike")},
+    )
+
+
+@pytest.mark.parametrize("case", VECTORS["cases"], ids=lambda case: case["name"])
+def test_what_is_trusted(case: dict[str, Any]) -> None:
+    found = trusted_cavity(sample(**case["with"]), FACTORS)
+    assert {name: found[name] for name in case["expect"]} == case["expect"], case["why"]
+
+
+@pytest.mark.parametrize("case", VECTORS["measure_more"], ids=lambda case: case["name"])
+def test_how_many_more_to_read(case: dict[str, Any]) -> None:
+    assert measure_more(sample(**case["with"]), case["needed_ticks"], FACTORS) == case["more"], case["why"]
+
+
+def test_reading_a_cavity_twice_halves_only_what_is_random() -> None:
+    once, twice = joined([(384_000, 300, 400, 508)]), joined([(384_000, 300, 400, 508)] * 2)
+    assert once.expanded_ticks == 500  # 300² + 400²
+    assert twice.expanded_ticks == 413  # √(300² + 400²/2) = 412.3
+    assert once.systematic_ticks == twice.systematic_ticks == 300
+
+
+def test_two_readings_of_a_cavity_are_one_cavity_at_their_mean_rounded_down() -> None:
+    assert joined([(384_000, 1, 1, 1), (384_001, 1, 1, 1)]).length_ticks == 384_000
+
+
+def test_the_coarser_and_the_worse_of_two_instruments_count() -> None:
+    both = joined([(384_000, 100, 200, 160), (384_000, 300, 100, 508)])
+    assert (both.systematic_ticks, both.graduation_ticks) == (300, 508)
+    assert both.expanded_ticks == 332  # √(300² + 200²/2) = 331.7
+
+
+def test_one_cavity_has_no_spread() -> None:
+    assert spread_of([384_000]) == Spread(0, 0)
+
+
+def test_the_order_of_the_readings_does_not_matter() -> None:
+    cavities = sample().cavities
+    found = [trusted_cavity(replace(sample(), cavities=each), FACTORS) for each in permutations(cavities)]
+    assert all(each == found[0] for each in found)
+
+
+def test_the_more_are_left_the_less_is_trusted() -> None:
+    trusted = [trusted_cavity(sample(population=5 + m), FACTORS)["trusted_ticks"] for m in (1, 2, 3, 10, 11, 100, 5000, 50_000)]
+    assert trusted == sorted(trusted, reverse=True)
+    assert trusted[0] > trusted[-1]
+
+
+def test_between_two_rows_of_the_table_the_less_favourable_one_counts() -> None:
+    listed = [trusted_cavity(sample(population=5 + m), FACTORS)["trusted_ticks"] for m in (20, 21, 22)]
+    assert listed[0] > listed[1] == listed[2]
+
+
+def test_every_number_behind_a_limit_is_told() -> None:
+    terms = trusted_cavity(sample(), FACTORS)["terms"]
+    assert terms["mean_ticks"] - terms["below_ticks"] - terms["systematic_ticks"] == terms["limit_ticks"]
+    assert terms["shortest_trusted_ticks"] == 383_680 - 400
+    assert (terms["spread_ticks"], terms["degrees"], terms["factor_thousandths"]) == (253, 4, 5029)
