@@ -11,8 +11,18 @@ from spanwalk.services import label_sheets
 from spanwalk.services.label_sheets import A4, LETTER, QUIET_ZONE_MODULES, SHEETS, label_url
 
 # ISO/IEC 18004 capacity table (alphanumeric), as reproduced in a marking-machine manual and a second page; read.
-CAPACITY = {1: (21, [25, 20, 16, 10]), 2: (25, [47, 38, 29, 20]), 3: (29, [77, 61, 47, 35]), 4: (33, [114, 90, 67, 50])}
-LEVELS = [constants.ERROR_CORRECT_L, constants.ERROR_CORRECT_M, constants.ERROR_CORRECT_Q, constants.ERROR_CORRECT_H]
+CAPACITY = {
+    1: (21, [25, 20, 16, 10]),
+    2: (25, [47, 38, 29, 20]),
+    3: (29, [77, 61, 47, 35]),
+    4: (33, [114, 90, 67, 50]),
+}
+LEVELS = [
+    constants.ERROR_CORRECT_L,
+    constants.ERROR_CORRECT_M,
+    constants.ERROR_CORRECT_Q,
+    constants.ERROR_CORRECT_H,
+]
 
 
 @pytest.mark.parametrize("version", CAPACITY)
@@ -49,8 +59,12 @@ def test_modules_are_at_least_four_dots_of_an_office_printer(dpi: int) -> None:
         assert side / (29 + 2 * QUIET_ZONE_MODULES) >= 4 * 72 / dpi
 
 
-@pytest.mark.parametrize(("paper", "page", "right_margin"), [("a4", A4, 0.0), ("letter", LETTER, 0.1875 * 72)])
-def test_the_sheets_close_exactly_on_their_paper(paper: str, page: tuple[float, float], right_margin: float) -> None:
+@pytest.mark.parametrize(
+    ("paper", "page", "right_margin"), [("a4", A4, 0.0), ("letter", LETTER, 0.1875 * 72)]
+)
+def test_the_sheets_close_exactly_on_their_paper(
+    paper: str, page: tuple[float, float], right_margin: float
+) -> None:
     """A4 3 × 8 of 70 × 37 mm, margin 0.5 mm; Letter 3 × 10 of 2 5/8 × 1 in, margins 3/16 and 1/2 in (from memory; they close)."""
     sheet = SHEETS[paper]
     x, _ = sheet.corner(sheet.columns - 1)

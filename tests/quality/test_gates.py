@@ -7,7 +7,6 @@ import sys
 from pathlib import Path
 
 import pytest
-
 from tests.support import machine
 
 ROOT = Path(__file__).resolve().parents[2]

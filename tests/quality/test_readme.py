@@ -10,7 +10,6 @@ import zipfile
 from pathlib import Path
 
 import pytest
-
 from tests.support.server import START_SECONDS, free_port
 
 ROOT = Path(__file__).resolve().parents[2]
