@@ -59,8 +59,13 @@ export function change(save, record, draft) {
  */
 function withdraw(save, record, { facet, value }) {
   const newest = save.newest;
-  const first = newest?.op.kind === 'set' && newest.op.from === null && newest.op.settles.length === 0 && facet !== IDENTITY;
-  if (!newest || !first || newest.n <= save.phone.sentTo || record.mine[facet]?.op !== newest.id) return false;
+  const first =
+    newest?.op.kind === 'set' &&
+    newest.op.from === null &&
+    newest.op.settles.length === 0 &&
+    facet !== IDENTITY;
+  if (!newest || !first || newest.n <= save.phone.sentTo || record.mine[facet]?.op !== newest.id)
+    return false;
   if (Object.keys(value ?? {}).length > 0) return false;
   delete record.mine[facet];
   save.dropped.push(newest.n);
