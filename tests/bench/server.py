@@ -40,23 +40,36 @@ def _operations(person: str, floor: str) -> list[dict[str, Any]]:
     ]
 
 
-def _bare_insert(folder: Path, operations: list[dict[str, Any]]) -> float:
-    """Raw `sqlite3` executemany of the same operations and of one record row each, WAL, synchronous=FULL, 1,000 a commit."""
-    bodies = [(op["id"], n, json.dumps(op), "{}") for n, op in enumerate(operations)]
-    records = [(op["record"], op["type"], n, json.dumps({"identity": op["to"]})) for n, op in enumerate(operations)]
-    path = folder / f"{uuid.uuid4()}.db"
-    with sqlite3.connect(path, isolation_level=None) as db:
-        db.execute("pragma journal_mode=WAL")
-        db.execute("pragma synchronous=FULL")
-        db.execute("create table operation (id text primary key, seq int, body text, answer text)")
-        db.execute("create table record (id text primary key, type text, seq int, facets text)")
+def _rows_of(database: Path, device: str) -> dict[str, list[tuple[Any, ...]]]:
+    """What the push of a device left in the tables `operation` and `record`."""
+    with sqlite3.connect(f"file:{database}?mode=ro", uri=True) as db:
+        operations = db.execute("select * from operation where device = ?", (device,)).fetchall()
+        names = [column[1] for column in db.execute("pragma table_info(operation)")]
+        newest = {row[names.index("record")] for row in operations}
+        records = [row for row in db.execute("select * from record") if newest.intersection(row[:2])]
+    return {"operation": operations, "record": records}
+
+
+def _bare_insert(database: Path, device: str) -> float:
+    """Raw `sqlite3` executemany of the very rows of a push into the very tables and indexes, WAL, FULL, 1,000 a commit."""
+    rows = _rows_of(database, device)
+    assert all(len(found) == OPERATIONS for found in rows.values()), {name: len(found) for name, found in rows.items()}
+    with sqlite3.connect(f"file:{database}?mode=ro", uri=True) as db:
+        made = "select sql from sqlite_master where tbl_name in ('operation', 'record') and sql is not null"
+        schema = [sql for (sql,) in db.execute(made)]
+    with sqlite3.connect(database.parent / f"{uuid.uuid4()}.db", isolation_level=None) as bare:
+        bare.execute("pragma journal_mode=WAL")
+        bare.execute("pragma synchronous=FULL")
+        for statement in schema:
+            bare.execute(statement)
 
         def insert() -> None:
-            for start in range(0, len(bodies), BATCH):
-                db.execute("begin immediate")
-                db.executemany("insert into operation values (?, ?, ?, ?)", bodies[start : start + BATCH])
-                db.executemany("insert into record values (?, ?, ?, ?)", records[start : start + BATCH])
-                db.execute("commit")
+            for start in range(0, OPERATIONS, BATCH):
+                bare.execute("begin immediate")
+                for table, found in rows.items():
+                    places = ", ".join("?" * len(found[0]))
+                    bare.executemany(f"insert into {table} values ({places})", found[start : start + BATCH])
+                bare.execute("commit")
 
         return milliseconds(insert)
 
@@ -84,12 +97,13 @@ def push_batches(client: Client, site: str, pulled: dict[str, Any], operations: 
     return milliseconds(send)
 
 
-def push_rooms(client: Client, site: str) -> float:
-    """Push 5,000 new rooms into the site's first floor."""
+def push_rooms(client: Client, site: str) -> tuple[str, float]:
+    """Push 5,000 new rooms into the site's first floor; the device and the milliseconds."""
     person = client.get("/api/session")["person"]["id"]
     pulled = client.get(f"/api/sites/{site}/pull?since=0&limit=1000")
     floor = next(r["id"] for r in pulled["records"] if r["type"] == "floor")
-    return push_batches(client, site, pulled, _operations(person, floor))
+    operations = _operations(person, floor)
+    return operations[0]["id"].split(".")[0], push_batches(client, site, pulled, operations)
 
 
 def push_of_5000_operations() -> Figure:
@@ -99,8 +113,14 @@ def push_of_5000_operations() -> Figure:
         try:
             client = Client(server.url, "manager")
             site = client.site_id()
-            rows = _operations(str(uuid.uuid4()), str(uuid.uuid4()))
-            ours, bare = in_turns(lambda: push_rooms(client, site), lambda: _bare_insert(Path(folder), rows), RUNS)
+            pushed: list[str] = []
+
+            def push() -> float:
+                device, took = push_rooms(client, site)
+                pushed.append(device)
+                return took
+
+            ours, bare = in_turns(push, lambda: _bare_insert(server.data / "spanwalk.db", pushed[-1]), RUNS)
         finally:
             server.stop()
     return Figure("push of 5,000 operations", ours, "raw sqlite3 executemany of the same rows", bare, 3.0, RUNS)
