@@ -1,0 +1,131 @@
+"""Photometry against published figures and independent computation.
+
+Sources, each by the letter in the tests:
+
+A. Utility primer 'Room cavity ratio' and the IES definition of the cavity ratio: 12 × 10 ft, 6 ft cavity (read).
+B. Lumen-method worksheet in SI units: 12 × 6 m, ceiling 3.0 m, work plane 0.8 m (read).
+C. View-factor data page, aligned parallel rectangles (cites Incropera, table 13.2) (read); its value for 1 × 2 is wrong.
+D. View-factor help page, finite parallel plates (cites Siegel and Howell, 4th ed., p. 843) (read).
+E. Exact factors, ray tracing and patch radiosity, computed independently of this project (utilisation.csv).
+F. Textbook example on lighting schemes (A Textbook on Power System Engineering, part IV, chapter 4, as worked in
+   public programs): inputs read, result computed.
+G. Lecture notes on illumination engineering: 20 m², 300 lx, UF 0.6, MF 0.8 (read).
+H. TM-21 arithmetic, φ = B exp(−α t): computed independently.
+I. Guide to T8 lamps in open offices: 3,100 lm, ballast factor 0.88, depreciation 0.95, body 0.91, 54.5 W (inputs read).
+J. Handbook's fitted form factor (IES Lighting Handbook, from memory).
+"""
+
+from __future__ import annotations
+
+import csv
+from math import exp
+from pathlib import Path
+
+import pytest
+
+from spanwalk.rules import light
+
+CASES = list(csv.DictReader((Path(__file__).parent / "utilisation.csv").read_text(encoding="utf-8").splitlines()))
+
+
+@pytest.mark.parametrize(
+    ("length", "width", "height", "expected"), [(12, 10, 6, 5.5), (12, 6, 2.2, 2.75)], ids=["A", "B"]
+)
+def test_the_room_cavity_ratio_is_what_worksheets_print(length: float, width: float, height: float, expected: float) -> None:
+    assert light.room_cavity_ratio(length, width, height) == pytest.approx(expected, abs=1e-9)
+
+
+@pytest.mark.parametrize(("x", "y", "published"), [(1, 1, 0.1998), (10, 10, 0.827), (2, 2, 0.4153)], ids=["C", "C10", "D"])
+def test_form_factors_are_those_of_the_tables(x: float, y: float, published: float) -> None:
+    assert light.form_factor(x, y) == pytest.approx(published, abs=0.0005)
+
+
+EXACT = {
+    (0.1, 0.1): 0.003162, (0.2, 0.2): 0.012404, (0.5, 0.5): 0.06859, (1, 1): 0.199825, (1, 2): 0.285875, (1, 4): 0.345961,
+    (2, 2): 0.415253, (2, 4): 0.508989, (4, 4): 0.632036, (5, 5): 0.690245, (10, 10): 0.826995, (1, 10): 0.386382, (2, 10): 0.573376,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("sides", "exact"), EXACT.items(), ids=str)
+def test_form_factors_are_exact(sides: tuple[float, float], exact: float) -> None:
+    """E. To six decimals."""
+    assert light.form_factor(*sides) == pytest.approx(exact, abs=1e-6)
+    assert light.form_factor(*reversed(sides)) == pytest.approx(exact, abs=1e-6)
+
+
+def test_the_page_that_prints_a_wrong_form_factor_is_not_followed() -> None:
+    """C prints 0.2353 for 1 × 2; exact is 0.285875."""
+    assert abs(light.form_factor(1, 2) - 0.2353) > 0.05
+
+
+@pytest.mark.parametrize("ratio", range(1, 11))
+def test_the_fitted_form_factor_of_the_handbook_agrees_within_three_thousandths(ratio: int) -> None:
+    """J. A square room of that cavity ratio has sides of 10/ratio heights."""
+    fitted = 0.026 + 0.503 * exp(-0.270 * ratio) + 0.470 * exp(-0.119 * ratio)
+    assert light.form_factor(10 / ratio, 10 / ratio) == pytest.approx(fitted, abs=0.0031)
+
+
+def room_of(case: dict[str, str]) -> tuple[float, float, float]:
+    """A room 1 high with the case's aspect and cavity ratio: 5 (L + W) / (L W), L = aspect · W."""
+    aspect, ratio = float(case["aspect"]), float(case["cavity_ratio"])
+    width = 5 * (aspect + 1) / (aspect * ratio)
+    return aspect * width, width, 1.0
+
+
+def utilisation_of(case: dict[str, str]) -> float:
+    return light.utilisation(*room_of(case), *(float(case[name]) for name in ("ceiling", "walls", "floor")))
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: "-".join(list(case.values())[:5]))
+def test_utilisation_equals_the_independent_three_surface_solution(case: dict[str, str]) -> None:
+    """E. To half a thousandth, 42 rooms."""
+    length, width, height = room_of(case)
+    assert light.form_factor(length / height, width / height) == pytest.approx(float(case["direct"]), abs=1e-6)
+    assert utilisation_of(case) == pytest.approx(float(case["three_surfaces"]), abs=0.0005)
+
+
+@pytest.mark.parametrize("case", [c for c in CASES if float(c["cavity_ratio"]) <= 5], ids=lambda case: "-".join(list(case.values())[:5]))
+def test_utilisation_is_within_a_hundredth_of_ray_tracing_in_rooms_that_are_not_deep(case: dict[str, str]) -> None:
+    """E. Walls as one surface flatter deep rooms: up to 0.02 at a cavity ratio of 10, which is a limit of the method."""
+    assert utilisation_of(case) == pytest.approx(float(case["ray_traced"]), abs=0.01)
+
+
+def test_a_hall_of_twenty_lamps_has_ninety_four_lux() -> None:
+    """F. 20 × 500 W × 15 lm/W, 36.6 × 15.25 m, depreciation 0.7, utilisation 0.5: 94.06 lm/m²."""
+    assert light.illuminance_lux(20 * 500 * 15 * 0.7, 0.5, 36.6 * 15.25) == pytest.approx(94.06, abs=0.05)
+
+
+def test_a_shop_floor_needs_four_hundred_thousand_lumens() -> None:
+    """F. 45.75 × 27.45 m, 108 lx, utilisation 0.35, performance factor 0.9: 430,573 lm."""
+    assert light.lumens_for(108, 45.75 * 27.45, 0.35) / 0.9 == pytest.approx(430_572.9, abs=0.1)
+
+
+def test_the_lumen_method_gives_the_lecture_notes_figure() -> None:
+    """G. 6,000 lm / (0.6 × 0.8) = 12,500 lm."""
+    assert light.lumens_for(300, 20, 0.6) / 0.8 == pytest.approx(12_500)
+
+
+@pytest.mark.parametrize(("share", "hours"), [(0.7, 35667.49), (0.8, 22314.36), (0.9, 10536.05)])
+def test_hours_to_a_share_of_the_light_follow_the_exponential(share: float, hours: float) -> None:
+    """H. α = 1e-5, B = 1."""
+    assert light.life_h(share, 1e-5) == pytest.approx(hours, abs=0.01)
+
+
+def test_depreciation_from_l70_is_the_same_curve() -> None:
+    """H. At L80 of a bar whose L70 is 35,667.49 h, it gives 80 %."""
+    assert light.led_depreciation(22314.36, 35667.49) == pytest.approx(0.8, abs=1e-6)
+
+
+def test_lumens_of_a_body_are_lamps_times_every_factor() -> None:
+    """I. 2 × 3,100 × 0.88 × 0.91 = 4,965 lm new, × 0.95 = 4,717 lm; 86.5 lm/W of 54.5 W."""
+    new = light.lumens_now(2, 1.0, 3100, 0.88, 1.0, 1.0, 0.91)
+    mean = light.lumens_now(2, 1.0, 3100, 0.88, 0.95, 1.0, 0.91)
+    assert (round(new), round(mean)) == (4965, 4717)
+    assert mean / 54.5 == pytest.approx(86.5, abs=0.1)
+
+
+@pytest.mark.parametrize(("bodies", "passes"), [(16, True), (17, False)])
+def test_power_density_lets_sixteen_bodies_into_an_open_office(bodies: int, passes: bool) -> None:
+    """I, with 0.61 W/ft² for open offices (ASHRAE 90.1-2019, IECC 2021): 60 × 25 ft, 915 W; 17 × 54.5 W = 926.5 W."""
+    density = light.power_density_w_ft2(bodies * 54.5, 60 * 25 / light.SQUARE_FEET_IN_M2)
+    assert (density <= 0.61) is passes
