@@ -1,0 +1,190 @@
+"""What keeps a site open, each planted alone in a complete site through push; each plant returns what puts it right."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from hashlib import sha256
+from io import BytesIO
+from typing import Any
+
+from PIL import Image
+from tests.open_points.complete_site import BAR, KIND, MM, CompleteSite, Hand, supplied
+
+Fix = Callable[[], object]
+Plant = Callable[[CompleteSite], Fix]
+
+
+def add_group(site: CompleteSite, name: str, number: str = "G02", **facets: Any) -> str:
+    """A second room with a group of the same kind in it, complete but for its readings."""
+    room = site.hand.make("room", site.floor, {"number": number, "name": name}, progress={"progress": "surveyed"})
+    return site.hand.make("group", room, {"kind": site.kind}, **(supplied() | facets))
+
+
+def read_all(site: CompleteSite, group: str) -> None:
+    for position in (1, 2):
+        for row in (1, 2):
+            site.hand.read(group, position, row)
+
+
+def no_reading(site: CompleteSite) -> Fix:
+    group = add_group(site, "Annexe")
+    return lambda: read_all(site, group)
+
+
+def too_few_readings(site: CompleteSite) -> Fix:
+    """Single-pin lamps leave no gauge: of four strips one cavity has been read, and nobody knows of the others."""
+    lamps = {"fitted": "fluorescent", "diameter": "T12", "cap": "single pin", "nominal_ft": "8 ft", "lamp_w": 75, "rows": 1, "lamps_end_to_end": 1}
+    kind = site.hand.make("kind", site.hand.site, {"mark": "K2", "alike": "yes"}, **(KIND | {"lamps": lamps}))
+    long_bar = BAR | {"length_ticks": 2340 * MM, "lit_ticks": 2300 * MM}
+    site.hand.make("catalogue_item", site.hand.site, {"item": "bar", "code": "BAR-8", "offered": True}, bar=long_bar)
+    room = site.hand.make("room", site.floor, {"number": "G02", "name": "Store"}, progress={"progress": "surveyed"})
+    group = site.hand.make("group", room, {"kind": kind}, **(supplied() | {"count": {"count": 4, "sure": "yes"}}))
+    site.hand.read(group, 1, 1, 757428, "93 3/16")
+
+    def read_the_others() -> None:
+        for position in (2, 3, 4):
+            site.hand.read(group, position, 1, 757428, "93 3/16")
+
+    return read_the_others
+
+
+def outlier(site: CompleteSite) -> Fix:
+    site.hand.save(site.group, "group", count={"count": 3, "sure": "yes"})
+    site.hand.read(site.group, 3, 1)
+    wild = site.hand.read(site.group, 3, 2, 376936, "46 3/8")
+
+    def void_and_read_again() -> None:
+        site.hand.save(wild, "cavity_reading", voided={"reason": "read wrong"})
+        site.hand.read(site.group, 3, 2)
+
+    return void_and_read_again
+
+
+def reading_matches_another(site: CompleteSite) -> Fix:
+    """45 1/4 in is what a 4 ft T5 lamp leaves; the group is called T8."""
+    group = add_group(site, "Annexe", count={"count": 1, "sure": "yes"})
+    site.hand.read(group, 1, 1)
+    reading = site.hand.read(group, 1, 2, 367792, "45 1/4")
+
+    def void_and_read_again() -> None:
+        site.hand.save(reading, "cavity_reading", voided={"reason": "read wrong"})
+        site.hand.read(group, 1, 2)
+
+    return void_and_read_again
+
+
+def no_ballast_space(site: CompleteSite) -> Fix:
+    site.hand.save(site.kind, "kind", ballast_space={"length_ticks": 430 * MM})
+    return lambda: site.hand.save(site.kind, "kind", ballast_space=KIND["ballast_space"])
+
+
+def feeds_not_seen(site: CompleteSite) -> Fix:
+    site.hand.save(site.kind, "kind", wiring={"feeds": "not seen"})
+    return lambda: site.hand.save(site.kind, "kind", wiring=KIND["wiring"])
+
+
+def no_volts(site: CompleteSite) -> Fix:
+    site.hand.save(site.group, "group", supply={"volts": "not seen"})
+    return lambda: site.hand.save(site.group, "group", supply={"volts": "277"})
+
+
+def emergency_not_seen(site: CompleteSite) -> Fix:
+    site.hand.save(site.group, "group", duty={"emergency": "not seen"})
+    return lambda: site.hand.save(site.group, "group", duty={"emergency": "none"})
+
+
+def doubtful_count(site: CompleteSite) -> Fix:
+    site.hand.save(site.group, "group", count={"count": 2, "sure": "doubtful"})
+    return lambda: site.hand.save(site.group, "group", count={"count": 2, "sure": "yes"})
+
+
+def conflict(site: CompleteSite) -> Fix:
+    """Both phones had seen two fixtures; one makes it three, the other says that the two are certain."""
+    hand, other = site.hand, Hand(site.hand.client, site.hand.site)
+    mine = hand.operation(site.group, "group", "count", {"count": 2, "dark_lamps": 1, "sure": "yes"})
+    theirs = other.operation(site.group, "group", "count", {"count": 2, "dark_lamps": 2, "sure": "yes"})
+    hand.push(mine)
+    other.push(theirs)
+    kept = {"count": 2, "dark_lamps": 2, "sure": "yes"}
+    return lambda: hand.push(hand.operation(site.group, "group", "count", kept, settles=[theirs["id"]]))
+
+
+def photo_not_arrived(site: CompleteSite) -> Fix:
+    content = jpeg()
+    name = sha256(content).hexdigest()
+    identity = {"subject": site.group, "purpose": "whole fixture", "sha256": name}
+    site.hand.make("photo", site.hand.site, identity)
+    path = f"/api/sites/{site.hand.site}/photos/{name}"
+    return lambda: site.hand.client.call("PUT", path, raw=content, Content_Type="image/jpeg")
+
+
+def jpeg() -> bytes:
+    buffer = BytesIO()
+    Image.new("RGB", (64, 48), "#336699").save(buffer, "JPEG")
+    return buffer.getvalue()
+
+
+def duplicate_room_number(site: CompleteSite) -> Fix:
+    identity = {"parent": site.floor, "number": "G01", "name": "Lobby"}
+    progress = {"progress": "nothing to convert"}
+    room = site.hand.make("room", site.floor, identity, progress=progress)
+    return lambda: site.hand.save(room, "room", identity=identity | {"number": "G02"})
+
+
+def duplicate_kind_mark(site: CompleteSite) -> Fix:
+    identity = {"parent": site.hand.site, "mark": "K1", "alike": "yes"}
+    kind = site.hand.make("kind", site.hand.site, identity)
+    return lambda: site.hand.save(kind, "kind", identity=identity | {"mark": "K2"})
+
+
+def room_not_visited(site: CompleteSite) -> Fix:
+    room = site.hand.make("room", site.floor, {"number": "G02", "name": "Attic"})
+    return lambda: site.hand.save(room, "room", progress={"progress": "nothing to convert"})
+
+
+def no_access(site: CompleteSite) -> Fix:
+    progress = {"progress": "no access", "reason": "no key"}
+    room = site.hand.make("room", site.floor, {"number": "G02", "name": "Attic"}, progress=progress)
+    return lambda: site.hand.save(room, "room", progress={"progress": "nothing to convert"})
+
+
+def unsent_work(site: CompleteSite) -> Fix:
+    site.hand.push(unsent=(3, 1))
+    return lambda: site.hand.push(unsent=(0, 0))
+
+
+def verdict_differs(site: CompleteSite) -> Fix:
+    """The phone judged by rules that called the bar tight; the server's say that it fits."""
+    group = add_group(site, "Annexe", count={"count": 1, "sure": "yes"})
+    site.hand.read(group, 1, 1)
+    reading = site.hand.read(group, 1, 2, verdict_seen={"verdict": "tight", "n": 2}, rules_version="0")
+    answer = {"answer": "it is what the tape shows"}
+    return lambda: site.hand.save(reading, "cavity_reading", confirmed=answer)
+
+
+def two_groups_alike(site: CompleteSite) -> Fix:
+    group = site.hand.make("group", site.room, {"kind": site.kind}, **supplied())
+    read_all(site, group)
+    return lambda: site.hand.save(group, "group", identity={"parent": site.room, "kind": site.kind, "note": "by the door"})
+
+
+PLANTS: dict[str, Plant] = {
+    "no-reading": no_reading,
+    "too-few-readings": too_few_readings,
+    "outlier": outlier,
+    "reading-matches-another": reading_matches_another,
+    "no-ballast-space": no_ballast_space,
+    "feeds-not-seen": feeds_not_seen,
+    "no-volts": no_volts,
+    "emergency-not-seen": emergency_not_seen,
+    "doubtful-count": doubtful_count,
+    "conflict": conflict,
+    "photo-not-arrived": photo_not_arrived,
+    "duplicate-room-number": duplicate_room_number,
+    "duplicate-kind-mark": duplicate_kind_mark,
+    "room-not-visited": room_not_visited,
+    "no-access": no_access,
+    "unsent-work": unsent_work,
+    "verdict-differs": verdict_differs,
+    "groups-do-not-differ": two_groups_alike,
+}
