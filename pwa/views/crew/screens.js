@@ -1,4 +1,15 @@
 // The crew's screens by address.
 
+import { ChooseFixture } from './choose.js';
+import { Fixture } from './fixture.js';
+import { LabelAddress } from './label_address.js';
+import { Scan } from './scan.js';
+
 /** @type {Array<{path: string, screen: any}>} */
-export const screens = [];
+export const screens = [
+  { path: '/s/:site/scan', screen: Scan },
+  { path: '/s/:site/choose', screen: ChooseFixture },
+  { path: '/s/:site/fixture/:group/:position', screen: Fixture },
+  { path: '/F/:code', screen: LabelAddress },
+  { path: '/f/:code', screen: LabelAddress },
+];

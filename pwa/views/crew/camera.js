@@ -1,0 +1,89 @@
+// The camera as a stream of texts that stand in QR codes before it.
+
+import { useEffect, useRef, useState } from 'preact/hooks';
+import { html } from '../html.js';
+import { say } from '../words.js';
+
+/** What the browser says when there is no camera to be had, as a sentence's code. @type {Record<string, string>} */
+const REFUSALS = {
+  NotAllowedError: 'crew.camera-refused',
+  NotFoundError: 'crew.camera-none',
+  NotReadableError: 'crew.camera-busy',
+};
+const WANTED = {
+  video: { facingMode: { ideal: 'environment' }, width: { ideal: 1280 }, height: { ideal: 720 } },
+};
+
+/** A frame of the video as pixels; null before the first. @param {HTMLVideoElement} video @param {HTMLCanvasElement} canvas */
+function frameOf(video, canvas) {
+  if (!video.videoWidth) return null;
+  canvas.width = video.videoWidth;
+  canvas.height = video.videoHeight;
+  const pen = canvas.getContext('2d', { willReadFrequently: true });
+  if (!pen) return null;
+  pen.drawImage(video, 0, 0);
+  return pen.getImageData(0, 0, canvas.width, canvas.height);
+}
+
+/**
+ * Look through the camera until stopped.
+ *
+ * @param {HTMLVideoElement} video
+ * @param {(text: string) => void} onText
+ * @returns {Promise<() => void>} stop: camera off, worker gone
+ * @throws {DOMException} no camera, or not allowed
+ */
+async function look(video, onText) {
+  if (!navigator.mediaDevices) throw new DOMException('', 'NotFoundError');
+  const stream = await navigator.mediaDevices.getUserMedia(WANTED);
+  const worker = new Worker(new URL('./scan-worker.js', import.meta.url), { type: 'module' });
+  const canvas = document.createElement('canvas');
+  let stopped = false;
+  const next = () => {
+    if (stopped) return;
+    const frame = document.visibilityState === 'visible' ? frameOf(video, canvas) : null;
+    if (frame) worker.postMessage(frame, [frame.data.buffer]);
+    else setTimeout(next, 100);
+  };
+  worker.onmessage = ({ data }) => {
+    if (stopped) return;
+    if (data) onText(data);
+    requestAnimationFrame(next);
+  };
+  video.srcObject = stream;
+  await video.play();
+  next();
+  return () => {
+    stopped = true;
+    worker.terminate();
+    for (const track of stream.getTracks()) track.stop();
+  };
+}
+
+/** @param {{onText: (text: string) => void}} props */
+export function Camera({ onText }) {
+  const video = useRef(/** @type {any} */ (null));
+  const newest = useRef(onText);
+  newest.current = onText;
+  const [refused, setRefused] = useState('');
+  useEffect(() => {
+    let stop = () => {};
+    let wanted = true;
+    look(video.current, (text) => newest.current(text)).then(
+      (stopLooking) => {
+        stop = stopLooking;
+        if (!wanted) stop();
+      },
+      (error) => wanted && setRefused(REFUSALS[error.name] ?? 'crew.camera-busy'),
+    );
+    return () => {
+      wanted = false;
+      stop();
+    };
+  }, []);
+  if (refused) return html`<p class="notice">${say(refused)}</p>`;
+  return html`<div class="camera-view">
+    <video ref=${video} muted playsinline aria-label="What the camera sees"></video>
+    <p class="small">Hold the label inside the picture.</p>
+  </div>`;
+}

@@ -1,0 +1,136 @@
+// Which fixture is it? Room, then group, then position; a scanned code that nobody knows comes along.
+
+import { useState } from 'preact/hooks';
+import { parseCode, spaced } from '../../rules/codes.js';
+import { useLive } from '../hooks.js';
+import { html } from '../html.js';
+import { navigate } from '../navigate.js';
+import { Page } from '../parts/page.js';
+import { Problem } from '../parts/parts.js';
+import { titleOf } from '../places.js';
+import { groupsOf, inFloorOrder, inWalkOrder } from '../survey.js';
+import { counted, say } from '../words.js';
+import { fixturePath } from './find_label.js';
+import { positionsOf } from './fixture_facts.js';
+import { labelId } from './label_id.js';
+
+/** @param {{site: any}} props */
+export function ChooseFixture({ site }) {
+  const [room, setRoom] = useState(/** @type {any} */ (null));
+  const [group, setGroup] = useState(/** @type {any} */ (null));
+  const { code = '' } = parseCode(new URLSearchParams(location.search).get('code') ?? '');
+  const step = group
+    ? html`<${Positions} site=${site} chosen=${group} code=${code} />`
+    : room
+      ? html`<${Groups} site=${site} room=${room} onChoose=${setGroup} />`
+      : html`<${Rooms} site=${site} onChoose=${setRoom} />`;
+  const back = () => (group ? setGroup(null) : setRoom(null));
+  return html`<${Page} title="Which fixture?" over=${code && `Label ${spaced(code)}`} back=${`/s/${site.id}/scan`} site=${site.id}>
+    ${
+      room &&
+      html`<div class="side-by-side">
+        <button type="button" class="button" onClick=${back}>${titleOf(group?.kind ?? room)} ✕<span class="visually-hidden"> choose another</span></button>
+      </div>`
+    }
+    ${step}
+  <//>`;
+}
+
+/** @param {{site: any, onChoose: (room: any) => void}} props */
+function Rooms({ site, onChoose }) {
+  const [wanted, setWanted] = useState('');
+  const read = useLive(async () => {
+    const [floors, rooms] = await Promise.all([site.all('floor'), site.all('room')]);
+    return { floors: inFloorOrder(floors), rooms: inWalkOrder(rooms) };
+  }, [site.id]);
+  if (!read) return null;
+  const shown = read.rooms.filter((room) =>
+    titleOf(room).toLowerCase().includes(wanted.trim().toLowerCase()),
+  );
+  return html`<div class="field">
+      <label for="room-wanted">Room</label>
+      <input id="room-wanted" value=${wanted} autocomplete="off" placeholder="number or name" onInput=${(/** @type {any} */ event) => setWanted(event.currentTarget.value)} />
+    </div>
+    ${read.floors.map((floor) => {
+      const here = shown.filter((room) => room.parent === floor.id);
+      return (
+        here.length > 0 &&
+        html`<section class="stack" key=${floor.id} aria-label=${titleOf(floor)}>
+          <h2>${titleOf(floor)}</h2>
+          <ul class="rows">
+            ${here.map((room) => html`<li key=${room.id}><button type="button" class="row" onClick=${() => onChoose(room)}><span class="title">${titleOf(room)}</span></button></li>`)}
+          </ul>
+        </section>`
+      );
+    })}
+    ${shown.length === 0 && html`<p class="muted">${say('crew.no-such-room')}</p>`}`;
+}
+
+/** @param {{site: any, room: any, onChoose: (chosen: any) => void}} props */
+function Groups({ site, room, onChoose }) {
+  const groups = useLive(() => groupsOf(site, room.id), [room.id]);
+  if (!groups) return null;
+  if (groups.length === 0) return html`<p class="muted">${say('crew.no-groups')}</p>`;
+  return html`<ul class="rows">
+    ${groups.map(
+      (/** @type {any} */ each) => html`<li key=${each.group.id}>
+        <button type="button" class="row" onClick=${() => onChoose(each)}>
+          <span><span class="title">${each.kind ? titleOf(each.kind) : 'Kind not known'}</span>
+          <span class="detail">${counted(each.group.facets.count?.count ?? 0, 'fixture')} ${each.group.facets.identity?.note ?? ''}</span></span>
+        </button>
+      </li>`,
+    )}
+  </ul>`;
+}
+
+/** @param {{site: any, chosen: any, code: string}} props */
+function Positions({ site, chosen, code }) {
+  const [binding, setBinding] = useState(false);
+  const [error, setError] = useState(/** @type {any} */ (null));
+  const mayBind = code && site.spec.records.label.facets.binding.write.includes(site.role);
+  /** @param {number} position */
+  const bind = async (position) => {
+    try {
+      await bindLabel(site, code, chosen.group.id, position);
+      navigate(fixturePath(site.id, chosen.group.id, position, code));
+    } catch (problem) {
+      setError(problem);
+    }
+  };
+  const positions = positionsOf(chosen.group);
+  return html`<p>${say('crew.count-from-entrance')}</p>
+    ${
+      mayBind &&
+      html`<label class="chip"><input type="checkbox" checked=${binding} onChange=${(/** @type {any} */ event) => setBinding(event.currentTarget.checked)} /><span>This label is now on it: keep it so</span></label>`
+    }
+    <${Problem} error=${error} />
+    ${positions.length === 0 && html`<p class="muted">${say('crew.no-count')}</p>`}
+    <ul class="positions">
+      ${positions.map((position) =>
+        binding
+          ? html`<li key=${position}><button type="button" class="button measure" onClick=${() => bind(position)}>${position}</button></li>`
+          : html`<li key=${position}><a class="button measure" href=${fixturePath(site.id, chosen.group.id, position, code)}>${position}</a></li>`,
+      )}
+    </ul>`;
+}
+
+/**
+ * Say which fixture a label is on; a label from a roll gets its record here.
+ *
+ * @param {any} site @param {string} code @param {string} group @param {number} position
+ */
+async function bindLabel(site, code, group, position) {
+  const record = await labelId(code);
+  const known = await site.get(record);
+  const about = { record, type: 'label' };
+  const identity = { parent: site.id, code, origin: 'pre-printed' };
+  const binding = {
+    ...about,
+    facet: 'binding',
+    value: { group, position },
+    seen: known?.seen.binding ?? null,
+  };
+  await site.save(
+    known ? [binding] : [{ ...about, facet: 'identity', value: identity, seen: null }, binding],
+  );
+}

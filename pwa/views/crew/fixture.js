@@ -1,0 +1,86 @@
+// One fixture as the crew meets it: what hangs here, what to take out, what to fit, and what came of it.
+
+import { spaced } from '../../rules/codes.js';
+import { useLive } from '../hooks.js';
+import { html } from '../html.js';
+import { Page } from '../parts/page.js';
+import { Facts } from '../parts/parts.js';
+import { Photos } from '../parts/photos.js';
+import { titleOf } from '../places.js';
+import { say } from '../words.js';
+import { fixturePath } from './find_label.js';
+import { fixtureOf, nextOpen, readGroup } from './fixture_facts.js';
+import { History } from './history.js';
+import { Outcome } from './outcome.js';
+import { WorkCard } from './work_card.js';
+
+/** @param {{site: any, params: {group: string, position: string}}} props */
+export function Fixture({ site, params }) {
+  const position = Number(params.position);
+  const code = new URLSearchParams(location.search).get('code') ?? '';
+  const read = useLive(() => readGroup(site, params.group), [site.id, params.group]);
+  const back = `/s/${site.id}/scan`;
+  if (read === undefined) return html`<${Page} title="Fixture" back=${back} site=${site.id} />`;
+  if (read === null || !Number.isInteger(position) || position < 1) {
+    return html`<${Page} title="Fixture" back=${back} site=${site.id}><p class="notice">${say('view.record-missing')}</p><//>`;
+  }
+  const here = fixtureOf(read, position);
+  const title = `${read.kind?.facets.identity?.mark ?? 'Fixture'} · ${position} of ${read.positions.length}`;
+  const place = [read.room && titleOf(read.room), read.floor && titleOf(read.floor)]
+    .filter(Boolean)
+    .join(', ');
+  return html`<${Page} title=${title} over=${place} back=${back} site=${site.id}>
+    <${OddLabel} code=${code} labels=${here.labels} />
+    <${OddPosition} read=${read} position=${position} />
+    <${History} site=${site} history=${here.history} />
+    ${
+      read.conversion
+        ? html`<${WorkCard} site=${site} read=${read} position=${position} />`
+        : html`<${NotReleased} site=${site} read=${read} />`
+    }
+    <${Outcome} site=${site} read=${read} position=${position} code=${code || here.labels[0]?.facets.identity?.code} />
+    <${Next} site=${site} read=${read} position=${position} />
+  <//>`;
+}
+
+/** A scanned label that this phone does not know on this fixture. @param {{code: string, labels: any[]}} props */
+function OddLabel({ code, labels }) {
+  if (!code || labels.some(({ facets }) => facets.identity?.code === code)) return null;
+  const others = labels.map(({ facets }) => spaced(facets.identity?.code ?? '')).join(', ');
+  return html`<p class="notice">${
+    others
+      ? say('crew.other-label', { code: spaced(code), others })
+      : say('crew.label-kept', { code: spaced(code) })
+  }</p>`;
+}
+
+/** @param {{read: any, position: number}} props */
+function OddPosition({ read, position }) {
+  if (read.positions.includes(position)) return null;
+  const gone = (read.group.facets.count?.gone ?? []).includes(position);
+  return html`<p class="notice bad">${say(gone ? 'crew.position-gone' : 'crew.position-over', { position, count: read.positions.length })}</p>`;
+}
+
+/** What is known though nothing is released. @param {{site: any, read: any}} props */
+function NotReleased({ site, read }) {
+  const { volts = 'not seen', panel = 'not seen', circuit = 'not seen' } = read.group.facets.supply ?? {};
+  return html`<section class="card" aria-label="Not released">
+    <h2>Nothing is released for this fixture yet</h2>
+    <p>${say('crew.not-released')}</p>
+    <${Facts} facts=${[
+      ['Kind', read.kind ? titleOf(read.kind) : 'not known'],
+      ['Supply', volts === 'not seen' ? volts : `${volts} V`],
+      ['Panel, circuit', `${panel}, ${circuit}`],
+    ]} />
+    <${Photos} site=${site} subject=${read.group.id} />
+  </section>`;
+}
+
+/** @param {{site: any, read: any, position: number}} props */
+function Next({ site, read, position }) {
+  const next = nextOpen(read, position);
+  return html`<nav class="side-by-side" aria-label="Go on">
+    ${next !== null && html`<a class="button" href=${fixturePath(site.id, read.group.id, next)}>Next here: ${next}</a>`}
+    <a class="button" href=${`/s/${site.id}/scan`}>Scan the next label</a>
+  </nav>`;
+}

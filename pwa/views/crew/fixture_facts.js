@@ -1,0 +1,82 @@
+// All that a crew needs to know about one fixture, from the phone alone.
+
+/** @typedef {import('../../storage/types.js').RecordView} RecordView */
+
+/** The newest by number. @param {RecordView[]} conversions @returns {any} */
+const newest = (conversions) =>
+  conversions.reduce(
+    (/** @type {any} */ best, each) => (numberOf(each) > numberOf(best) ? each : best),
+    undefined,
+  );
+
+/** @param {any} conversion @returns {number} */
+const numberOf = (conversion) => Number(conversion?.facets.identity?.number ?? 0);
+
+/** When something was done, as its phone says it. @param {any} record @returns {string} */
+export const doneAt = (record) => String(record.facets.identity?.noted_at ?? record.at.identity ?? '');
+
+/**
+ * The positions of a group's fixtures: from 1, those that are gone left out.
+ *
+ * @param {any} group @returns {number[]}
+ */
+export function positionsOf(group) {
+  const { count = 0, gone = [] } = group.facets.count ?? {};
+  const left = new Set(gone);
+  const found = [];
+  for (let position = 1; found.length < count; position += 1) if (!left.has(position)) found.push(position);
+  return found;
+}
+
+/** The labels on one fixture that still hold. @param {any[]} labels @param {string} group @param {number} position */
+const labelsOn = (labels, group, position) =>
+  labels.filter(
+    ({ facets }) =>
+      facets.binding?.group === group && facets.binding?.position === position && !facets.voided?.reason,
+  );
+
+/**
+ * @param {any} site @param {string} groupId
+ * @returns {Promise<any>} null: the group is not on this phone
+ */
+export async function readGroup(site, groupId) {
+  const group = await site.get(groupId);
+  if (!group || group.removed) return null;
+  const [kind, room, conversions, installations, labels] = await Promise.all([
+    site.get(group.facets.identity?.kind ?? ''),
+    site.get(group.parent),
+    site.children(groupId, 'conversion'),
+    site.children(groupId, 'installation'),
+    site.referring(groupId, 'label'),
+  ]);
+  const floor = room ? await site.get(room.parent) : undefined;
+  return {
+    group,
+    kind,
+    room,
+    floor,
+    conversion: newest(conversions),
+    installations,
+    labels,
+    positions: positionsOf(group),
+  };
+}
+
+/** What is known of one fixture of a group that was read. @param {any} read @param {number} position */
+export function fixtureOf(read, position) {
+  const here = read.installations
+    .filter((/** @type {any} */ each) => each.facets.identity?.position === position)
+    .sort((/** @type {any} */ a, /** @type {any} */ b) => doneAt(b).localeCompare(doneAt(a)));
+  return { history: here, newest: here[0], labels: labelsOn(read.labels, read.group.id, position) };
+}
+
+/** The next fixture of the group on which nothing has been done; null when there is none. @param {any} read @param {number} position @returns {number | null} */
+export function nextOpen(read, position) {
+  const done = new Set(
+    read.installations
+      .filter((/** @type {any} */ each) => each.facets.identity?.outcome === 'done')
+      .map((/** @type {any} */ each) => each.facets.identity?.position),
+  );
+  const left = read.positions.filter((/** @type {number} */ each) => each !== position && !done.has(each));
+  return left.find((/** @type {number} */ each) => each > position) ?? left[0] ?? null;
+}

@@ -1,0 +1,60 @@
+// The address that stands in a label's QR: leads to the fixture.
+
+import { useEffect, useState } from 'preact/hooks';
+import { parseCode, spaced } from '../../rules/codes.js';
+import { store } from '../../store/store.js';
+import { useLive } from '../hooks.js';
+import { html } from '../html.js';
+import { navigate } from '../navigate.js';
+import { Page } from '../parts/page.js';
+import { Problem } from '../parts/parts.js';
+import { say } from '../words.js';
+import { choosePath, findOnAnySite } from './find_label.js';
+
+/** @param {{params: {code: string}}} props */
+export function LabelAddress({ params }) {
+  const { code, error } = parseCode(params.code);
+  if (error) {
+    return html`<${Page} title="Label" back="/"><${Problem} error=${error} /><${Sites} /><//>`;
+  }
+  if (!store.person) return html`<${SignInFirst} code=${code} />`;
+  return html`<${Known} code=${code} />`;
+}
+
+/** @param {{code: string}} props */
+function SignInFirst({ code }) {
+  return html`<${Page} title=${`Label ${spaced(code)}`}>
+    <p>${say('crew.sign-in-first')}</p>
+    <a class="button main" href="/sign-in">Sign in</a>
+  <//>`;
+}
+
+/** Looks again whenever something arrives: the site may still be on its way. @param {{code: string}} props */
+function Known({ code }) {
+  const path = useLive(() => findOnAnySite(code), [code]);
+  const [waited, setWaited] = useState(false);
+  useEffect(() => {
+    if (path) navigate(path, { replace: true });
+  }, [path]);
+  useEffect(() => {
+    const timer = setTimeout(() => setWaited(true), 1000);
+    return () => clearTimeout(timer);
+  }, []);
+  if (path || path === undefined || !waited)
+    return html`<${Page} title=${`Label ${spaced(code)}`} back="/" />`;
+  return html`<${Page} title=${`Label ${spaced(code)}`} back="/">
+    <p class="notice">${say('crew.code-unknown', { code: spaced(code) })}</p>
+    <${Sites} code=${code} />
+  <//>`;
+}
+
+/** Which site is it on? @param {{code?: string}} props */
+function Sites({ code }) {
+  const sites = store.sites();
+  return html`<ul class="rows">
+    ${sites.map(
+      ({ id, name }) =>
+        html`<li key=${id}><a class="row" href=${code ? choosePath(id, code) : `/s/${id}/scan`}><span class="title">${name}</span></a></li>`,
+    )}
+  </ul>`;
+}

@@ -1,0 +1,145 @@
+// What came of it: done, a problem, or skipped. The ticks of what can kill or burn come first and block 'done'.
+
+import { useState } from 'preact/hooks';
+import { html } from '../html.js';
+import { Problem } from '../parts/parts.js';
+import { PhotoButton, Photos } from '../parts/photos.js';
+import { Saved } from '../parts/saved.js';
+import { say } from '../words.js';
+import { checksOf } from './work_card.js';
+
+/** @typedef {{position: number, outcome: string, fitted?: string, checks?: string[], problem?: string}} Told */
+
+/** @param {{site: any, read: any, position: number, code?: string}} props */
+export function Outcome({ site, read, position, code }) {
+  const [saved, setSaved] = useState(/** @type {{id: string, outcome: string} | null} */ (null));
+  const [error, setError] = useState(/** @type {any} */ (null));
+  const [busy, setBusy] = useState(false);
+  if (!site.spec.records.installation.facets.identity.write.includes(site.role)) return null;
+  /** @param {Omit<Told, 'position'>} told @param {Blob[]} photos */
+  const save = async (told, photos = []) => {
+    setBusy(true);
+    setError(null);
+    try {
+      const id = await saveInstallation(site, read, { ...told, position }, code);
+      setSaved({ id, outcome: told.outcome });
+      for (const blob of photos) await site.addPhoto({ subject: id, purpose: 'problem', blob });
+    } catch (problem) {
+      setError(problem);
+    } finally {
+      setBusy(false);
+    }
+  };
+  if (saved) {
+    return html`<${AfterSaving} site=${site} saved=${saved} error=${error} onUndone=${() => setSaved(null)} />`;
+  }
+  return html`<section class="stack" aria-label="Outcome">
+    ${read.conversion && html`<${Done} read=${read} busy=${busy} onDone=${save} />`}
+    <${NotDone} busy=${busy} onTold=${save} />
+    <${Problem} error=${error} />
+  </section>`;
+}
+
+/**
+ * @param {any} site @param {any} read @param {Told} told @param {string} [code] the code that was scanned
+ * @returns {Promise<string>} the record's id
+ */
+async function saveInstallation(site, read, told, code) {
+  const id = site.newId();
+  const value = {
+    parent: read.group.id,
+    ...told,
+    ...(read.conversion && { conversion: read.conversion.id }),
+    ...(code && { code }),
+    noted_at: new Date().toISOString(),
+  };
+  await site.save([{ record: id, type: 'installation', facet: 'identity', value, seen: null }]);
+  return id;
+}
+
+/** @param {{site: any, saved: {id: string, outcome: string}, error: any, onUndone: () => void}} props */
+function AfterSaving({ site, saved, error, onUndone }) {
+  return html`<section class="stack" aria-label="Outcome">
+    <${Saved} site=${site} onUndone=${onUndone}>Saved: ${saved.outcome}.<//>
+    <${Problem} error=${error} />
+    <${Photos} site=${site} subject=${saved.id} />
+    <${PhotoButton} site=${site} subject=${saved.id} purpose=${saved.outcome === 'done' ? 'after' : 'problem'} label="Add a photo" />
+  </section>`;
+}
+
+/** @param {{read: any, busy: boolean, onDone: (told: any) => void}} props */
+function Done({ read, busy, onDone }) {
+  const checks = checksOf(read.conversion);
+  const [ticked, setTicked] = useState(/** @type {string[]} */ ([]));
+  const [fitted, setFitted] = useState(read.conversion.facets.identity.summary ?? '');
+  /** @param {string} check @param {boolean} on */
+  const tick = (check, on) => setTicked(on ? [...ticked, check] : ticked.filter((each) => each !== check));
+  const missing = checks.filter((check) => !ticked.includes(check));
+  return html`<form class="card" onSubmit=${(/** @type {Event} */ event) => {
+    event.preventDefault();
+    onDone({
+      outcome: 'done',
+      checks: checks.filter((check) => ticked.includes(check)),
+      ...(fitted.trim() && { fitted: fitted.trim() }),
+    });
+  }}>
+    <fieldset class="stack caution">
+      <legend class="label">Before 'done', with your own eyes</legend>
+      ${checks.map(
+        (check) => html`<label class="tick" key=${check}>
+          <input type="checkbox" checked=${ticked.includes(check)} onChange=${(/** @type {any} */ event) => tick(check, event.currentTarget.checked)} />
+          <span>${say(`crew.check.${check.replaceAll(' ', '-')}`)}</span>
+        </label>`,
+      )}
+    </fieldset>
+    <div class="field">
+      <label for="fitted">What was fitted</label>
+      <input id="fitted" value=${fitted} maxlength="400" autocomplete="off" onInput=${(/** @type {any} */ event) => setFitted(event.currentTarget.value)} />
+    </div>
+    <p class="muted" role="status">${missing.length > 0 ? say('crew.ticks-missing', { left: missing.length }) : ''}</p>
+    <button class="button main" disabled=${busy || missing.length > 0}>Done</button>
+  </form>`;
+}
+
+/** @param {{busy: boolean, onTold: (told: any, photos: Blob[]) => void}} props */
+function NotDone({ busy, onTold }) {
+  const [outcome, setOutcome] = useState('');
+  const [why, setWhy] = useState('');
+  const [photos, setPhotos] = useState(/** @type {Blob[]} */ ([]));
+  const [error, setError] = useState(/** @type {any} */ (null));
+  const submit = (/** @type {Event} */ event) => {
+    event.preventDefault();
+    if (why.trim()) onTold({ outcome, problem: why.trim() }, photos);
+    else setError({ code: 'crew.say-why' });
+  };
+  if (!outcome) {
+    return html`<div class="side-by-side">
+      <button type="button" class="button danger" onClick=${() => setOutcome('problem')}>A problem</button>
+      <button type="button" class="button" onClick=${() => setOutcome('skipped')}>Skip it</button>
+    </div>`;
+  }
+  return html`<form class="card" onSubmit=${submit} aria-label=${outcome === 'problem' ? 'A problem' : 'Skipped'}>
+    <div class="field">
+      <label for="why">${outcome === 'problem' ? 'What is the problem?' : 'Why is it skipped?'}</label>
+      <textarea id="why" maxlength="2000" value=${why} aria-invalid=${error ? 'true' : 'false'} onInput=${(/** @type {any} */ event) => setWhy(event.currentTarget.value)}></textarea>
+      <${Problem} error=${error} />
+    </div>
+    ${outcome === 'problem' && html`<${HeldPhotos} photos=${photos} onAdd=${(/** @type {Blob} */ blob) => setPhotos([...photos, blob])} />`}
+    <button class="button main" disabled=${busy}>Save</button>
+    <button type="button" class="button plain" onClick=${() => setOutcome('')}>Back</button>
+  </form>`;
+}
+
+/** Photos that wait for the record they will belong to. @param {{photos: Blob[], onAdd: (blob: Blob) => void}} props */
+function HeldPhotos({ photos, onAdd }) {
+  /** @param {any} event */
+  const take = (event) => {
+    const [blob] = event.currentTarget.files;
+    if (blob) onAdd(blob);
+    event.currentTarget.value = '';
+  };
+  return html`<label class="button camera">
+    <input type="file" accept="image/*" capture="environment" onChange=${take} />
+    <span>Take a photo of it${photos.length > 0 ? ` (${photos.length})` : ''}</span>
+  </label>`;
+}

@@ -1,0 +1,72 @@
+// Scan a label, or type its code; either leads to the fixture.
+
+import { useId, useState } from 'preact/hooks';
+import { parseCode, spaced } from '../../rules/codes.js';
+import { html } from '../html.js';
+import { navigate } from '../navigate.js';
+import { Page } from '../parts/page.js';
+import { Problem } from '../parts/parts.js';
+import { say } from '../words.js';
+import { Camera } from './camera.js';
+import { choosePath, fixtureOfCode } from './find_label.js';
+
+/** @param {{site: any}} props */
+export function Scan({ site }) {
+  const [told, setTold] = useState('');
+  const [unknown, setUnknown] = useState('');
+  const [error, setError] = useState(/** @type {any} */ (null));
+  /** @param {string} code */
+  const open = async (code) => {
+    const path = await fixtureOfCode(site, code);
+    if (path) navigate(path);
+    else setUnknown(code);
+  };
+  /** @param {string} text */
+  const scanned = (text) => {
+    const { code } = parseCode(text);
+    if (!code) setTold(say('crew.not-our-label'));
+    else open(code);
+  };
+  /** @param {string} text */
+  const typed = (text) => {
+    const { code, error: wrong } = parseCode(text);
+    setError(wrong ?? null);
+    setUnknown('');
+    if (code) open(code);
+  };
+  return html`<${Page} title="Scan a label" over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
+    ${unknown ? html`<${Unknown} site=${site} code=${unknown} onAgain=${() => setUnknown('')} />` : html`<${Camera} onText=${scanned} />`}
+    <p role="status" class="muted">${told}</p>
+    <${TypeCode} onCode=${typed} error=${error} />
+    <a class="button wide" href=${`/s/${site.id}/choose`}>No label: choose the fixture</a>
+  <//>`;
+}
+
+/** @param {{onCode: (text: string) => void, error: any}} props */
+function TypeCode({ onCode, error }) {
+  const id = useId();
+  const [text, setText] = useState('');
+  const submit = (/** @type {Event} */ event) => {
+    event.preventDefault();
+    onCode(text);
+  };
+  return html`<form class="card" onSubmit=${submit}>
+    <div class="field">
+      <label for=${id}>Code under the QR</label>
+      <input id=${id} class="code-entry measure" value=${text} autocomplete="off" autocapitalize="characters" spellcheck="false"
+        aria-invalid=${error ? 'true' : 'false'} aria-describedby=${error ? `${id}-problem` : undefined}
+        onInput=${(/** @type {any} */ event) => setText(event.currentTarget.value)} />
+      <${Problem} error=${error} id=${`${id}-problem`} />
+    </div>
+    <button class="button main">Open</button>
+  </form>`;
+}
+
+/** @param {{site: any, code: string, onAgain: () => void}} props */
+function Unknown({ site, code, onAgain }) {
+  return html`<section class="notice stack" aria-label="Code not known here">
+    <p role="alert">${say('crew.code-unknown', { code: spaced(code) })}</p>
+    <a class="button main" href=${choosePath(site.id, code)}>Choose the fixture</a>
+    <button type="button" class="button" onClick=${onAgain}>Scan again</button>
+  </section>`;
+}

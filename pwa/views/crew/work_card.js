@@ -1,0 +1,112 @@
+// What to do with a fixture, as the release froze it: the crew's phone judges nothing.
+
+import { store } from '../../store/store.js';
+import { html } from '../html.js';
+import { FitDrawing } from '../parts/fit-drawing.js';
+import { Caution, Facts } from '../parts/parts.js';
+import { Photos } from '../parts/photos.js';
+import { lengthText, say } from '../words.js';
+import { RowDrawing } from './row_drawing.js';
+
+const NOT_SEEN = 'not seen';
+/** What a step says where the survey does not know. */
+const UNKNOWN = { panel: NOT_SEEN, circuit: NOT_SEEN, volts: NOT_SEEN };
+
+/** @param {{site: any, read: any, position: number}} props */
+export function WorkCard({ site, read, position }) {
+  const { number, arrangement, summary, frozen = {} } = read.conversion.facets.identity;
+  return html`<section class="card work" aria-label="What to do">
+      <p class="muted small">Release ${number}</p>
+      <h2 class="to-fit">${summary ?? arrangement}</h2>
+      <${Facts} facts=${factsOf(frozen, position)} />
+    </section>
+    <${Cautions} codes=${frozen.cautions ?? []} />
+    <${Rows} frozen=${frozen} />
+    <${Steps} steps=${frozen.steps ?? []} />
+    <details class="card">
+      <summary>Photos from the survey</summary>
+      <${Photos} site=${site} subject=${read.group.id} />
+      ${read.kind && html`<${Photos} site=${site} subject=${read.kind.id} />`}
+    </details>`;
+}
+
+/** @param {any} frozen @param {number} position @returns {Array<[string, any]>} */
+function factsOf({ remove, driver, supply = {}, emergency, accessories = [] }, position) {
+  /** @type {Array<[string, any]>} */
+  const facts = [];
+  if (remove) facts.push(['Take out', outText(remove)]);
+  if (driver) {
+    facts.push(['Driver', `${driver.number > 1 ? `${driver.number} × ` : ''}${driver.name}`]);
+    facts.push(['Driver setting', html`<strong class="setting">${driver.setting_ma} mA</strong>`]);
+  }
+  facts.push(['Supply', supply.volts ? `${supply.volts} V` : NOT_SEEN]);
+  facts.push(['Panel, circuit', `${supply.panel ?? NOT_SEEN}, ${supply.circuit ?? NOT_SEEN}`]);
+  if (emergency?.positions?.includes(position)) facts.push(['Emergency', emergency.duty]);
+  for (const each of accessories) facts.push(['Accessory', `${each.name} (${each.purpose})`]);
+  return facts;
+}
+
+/** @param {any} remove */
+const outText = ({ lamps, lamp, ballasts, ballast }) =>
+  [lamps > 0 && `${lamps} × ${lamp}`, ballasts > 0 && `${ballasts} × ${ballast} ballast`]
+    .filter(Boolean)
+    .join(', ') || 'nothing';
+
+/** @param {{codes: string[]}} props */
+function Cautions({ codes }) {
+  if (codes.length === 0) return null;
+  return html`<${Caution}>
+    <ul class="stack" aria-label="Cautions">${codes.map((code) => html`<li key=${code}>${say(code)}</li>`)}</ul>
+  <//>`;
+}
+
+/** Rows with the same bars are drawn once. @param {any[]} rows */
+function alike(rows) {
+  /** @type {Map<string, any[]>} */
+  const found = new Map();
+  for (const row of rows) {
+    const key = JSON.stringify([row.bars, row.gap_each_end_ticks, row.cavities, row.dark]);
+    found.set(key, [...(found.get(key) ?? []), row]);
+  }
+  return [...found.values()];
+}
+
+/** @param {{frozen: any}} props */
+function Rows({ frozen }) {
+  return html`<section class="stack" aria-label="Rows">
+    ${alike(frozen.rows ?? []).map((rows) => html`<${Row} key=${rows[0].row} rows=${rows} cavity=${frozen.cavity_ticks} />`)}
+  </section>`;
+}
+
+/** @param {{rows: any[], cavity: number}} props */
+function Row({ rows, cavity }) {
+  const [row] = rows;
+  const title = `Row${rows.length > 1 ? 's' : ''} ${rows.map((each) => each.row).join(', ')}`;
+  if (row.dark) return html`<p class="card">${title}: ${say('crew.row-empty')}</p>`;
+  const names = row.bars.map((/** @type {any} */ bar) => bar.name).join(' + ');
+  const gap = row.gap_each_end_ticks;
+  return html`<figure class="card">
+    <figcaption class="title">${title}: ${names}${row.cavities > 1 ? `, in each of ${row.cavities} cavities` : ''}</figcaption>
+    <${RowDrawing} cavity=${cavity} bars=${row.bars} gap=${gap} label=${`${title}: the row to scale, ${lengthText(cavity)} between the sockets`} />
+    ${
+      typeof gap === 'number' &&
+      html`<${FitDrawing} fit=${{ verdict: 'fits', clearance_ticks: 2 * gap, terms: {} }} label=${`Both ends, enlarged: ${lengthText(gap)} from each socket face to the bar`} />`
+    }
+  </figure>`;
+}
+
+/** @param {{steps: Array<{code: string, facts: Record<string, any>}>}} props */
+function Steps({ steps }) {
+  if (steps.length === 0) return null;
+  return html`<section class="stack" aria-label="Steps">
+    <h2>In this order</h2>
+    <ol class="steps card">
+      ${steps.map(({ code, facts }) => html`<li key=${code + JSON.stringify(facts)}>${say(code, { ...UNKNOWN, ...facts })}</li>`)}
+    </ol>
+  </section>`;
+}
+
+/** The ticks without which a fixture is not done. @param {any} conversion @returns {string[]} */
+export const checksOf = (conversion) =>
+  conversion?.facets.identity?.frozen?.checks ??
+  store.tables.spec.records.installation.facets.identity.fields.checks.choices;
