@@ -1,0 +1,98 @@
+// What fits into a group, shown: the best row of bars large, the rest one tap away, each with its reasons and terms.
+
+import { html } from './html.js';
+import { barNames, bestOf } from './judged_group.js';
+import { FitDrawing, SmallFit } from './parts/fit-drawing.js';
+import { Facts } from './parts/parts.js';
+import { lengthText, say } from './words.js';
+
+/** Terms in the order of the sum, with the sign they have in it. @type {Array<[string, string, 1 | -1]>} */
+const TERMS = [
+  ['trusted_ticks', 'fit.term-trusted', 1],
+  ['bars_ticks', 'fit.term-bars', -1],
+  ['tolerance_ticks', 'fit.term-tolerance', -1],
+  ['joints_ticks', 'fit.term-joints', -1],
+  ['change_ticks', 'fit.term-change', -1],
+  ['end_gaps_ticks', 'fit.term-end-gaps', -1],
+];
+
+/** The verdict in a few words. @param {any} fit @returns {string} */
+export function verdictText(fit) {
+  if (!fit) return say('readings.nothing-judged');
+  const { verdict, clearance_ticks: clearance, terms } = fit;
+  if (verdict === 'fits') return say('readings.fits', { spare_ticks: clearance });
+  if (verdict === 'too long') return say('readings.too-long', { over_ticks: -terms.nominal_clearance_ticks });
+  if (verdict === 'tight') return say('readings.tight', { short_ticks: -clearance });
+  return say('readings.cannot-tell');
+}
+
+/** @param {any} fit */
+const reasonsText = (fit) => fit.reasons.map((/** @type {any} */ { code, facts }) => say(code, facts));
+
+/** The sum that gives the clearance, line by line. @param {{fit: any}} props */
+function Terms({ fit }) {
+  const lines = TERMS.filter(([name]) => fit.terms[name] !== undefined).map(
+    ([name, code, sign]) =>
+      /** @type {[string, string]} */ ([say(code), (sign < 0 ? '− ' : '') + lengthText(fit.terms[name])]),
+  );
+  if (fit.clearance_ticks !== null) lines.push([say('fit.term-clearance'), lengthText(fit.clearance_ticks)]);
+  return html`<${Facts} facts=${lines} />`;
+}
+
+/** The best, drawn. @param {{told: any, bars: any[]}} props */
+export function BestFit({ told, bars }) {
+  const fit = bestOf(told);
+  const shown = fit ?? told?.fits[0] ?? null;
+  const text = verdictText(shown);
+  return html`<figure class="best-fit" data-verdict=${shown?.verdict ?? 'cannot tell'}>
+    <figcaption>
+      <p class="verdict ${shown ? shown.verdict.replace(' ', '-') : ''}">${text}</p>
+      ${shown && html`<p class="muted small">${barNames(shown.bars, bars)}</p>`}
+    </figcaption>
+    <${FitDrawing} fit=${shown} label=${text} />
+    ${told && html`<${Basis} told=${told} />`}
+    ${
+      shown &&
+      html`<details><summary>Why, and from what</summary><div class="stack">
+        ${reasonsText(shown).map((/** @type {string} */ each) => html`<p>${each}</p>`)}
+        <${Terms} fit=${shown} />
+      </div></details>`
+    }
+  </figure>`;
+}
+
+/** What the trusted cavity rests on. @param {{told: any}} props */
+function Basis({ told }) {
+  const { trusted, measure_more: more } = told;
+  const facts = { n: trusted.n, m: trusted.m ?? '?', d: trusted.could_be_shorter };
+  return html`<div class="small">
+    ${trusted.trusted_ticks !== null && html`<p>${say('cavity.trusted', { trusted_ticks: trusted.trusted_ticks })}. ${say(`cavity.basis-${trusted.basis}`, facts)}</p>`}
+    ${trusted.reasons.map((/** @type {any} */ { code, facts: its }) => html`<p>${say(code, its)}</p>`)}
+    ${more !== null && html`<p class="strong">${say('readings.measure-more', { more })}</p>`}
+  </div>`;
+}
+
+/** All rows of bars that could lie in it, the best first. @param {{told: any, bars: any[]}} props */
+export function OtherFits({ told, bars }) {
+  const others = (told?.fits ?? []).filter((/** @type {any} */ fit) => fit !== (bestOf(told) ?? told.fits[0]));
+  if (!others.length) return null;
+  return html`<details class="card others">
+    <summary>${say('readings.others', { n: others.length })}</summary>
+    <ul class="stack">
+      ${others.map(
+        (/** @type {any} */ fit) => html`<li key=${fit.bars.join('+')} class="other" data-verdict=${fit.verdict}>
+          <details>
+            <summary>
+              <${SmallFit} fit=${fit} label=${say(`fit.verdict-${fit.verdict.replace(' ', '-')}`)} />
+              <span><span class="title">${barNames(fit.bars, bars)}</span><span class="detail">${verdictText(fit)}</span></span>
+            </summary>
+            <div class="stack">
+              ${reasonsText(fit).map((/** @type {string} */ each) => html`<p>${each}</p>`)}
+              <${Terms} fit=${fit} />
+            </div>
+          </details>
+        </li>`,
+      )}
+    </ul>
+  </details>`;
+}

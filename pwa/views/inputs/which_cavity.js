@@ -1,0 +1,63 @@
+// Which cavity was read: fixture, row, and place in the row; with what tape, and how it was held.
+
+import { html } from '../html.js';
+import { Chips } from './fields.js';
+
+/** @typedef {import('../reading_draft.js').Place} Place */
+/** @typedef {import('../reading_draft.js').Tape} Tape */
+
+/**
+ * @param {object} props
+ * @param {Place} props.place
+ * @param {(place: Place) => void} props.onPlace
+ * @param {number} props.most fixtures, as counted
+ * @param {any} props.lamps of the kind
+ */
+export function WhichCavity({ place, onPlace, most, lamps }) {
+  const { rows = 1, lamps_end_to_end: cavities = 1 } = lamps;
+  /** @param {number} by */
+  const step = (by) => onPlace({ ...place, position: Math.max(1, (place.position ?? 0) + by) });
+  /** @param {string} text */
+  const type = (text) => onPlace({ ...place, position: /^\d+$/.test(text.trim()) ? Number(text) : null });
+  return html`<div class="which">
+    <div class="stepper">
+      <label for="which-fixture">Fixture${most ? html` <span class="muted small">of ${most}</span>` : ''}</label>
+      <button type="button" class="button" aria-label="Fixture before" onClick=${() => step(-1)}>−</button>
+      <input id="which-fixture" inputmode="numeric" autocomplete="off" value=${place.position ?? ''}
+        onInput=${(/** @type {any} */ event) => type(event.currentTarget.value)} />
+      <button type="button" class="button" aria-label="Fixture after" onClick=${() => step(1)}>+</button>
+    </div>
+    ${rows > 1 && html`<${Numbers} title="Row" most=${rows} value=${place.row} onChange=${(/** @type {number} */ row) => onPlace({ ...place, row })} />`}
+    ${cavities > 1 && html`<${Numbers} title="Cavity in the row" most=${cavities} value=${place.cavity} onChange=${(/** @type {number} */ cavity) => onPlace({ ...place, cavity })} />`}
+  </div>`;
+}
+
+/** @param {{title: string, most: number, value: number, onChange: (value: number) => void}} props */
+function Numbers({ title, most, value, onChange }) {
+  const choices = Array.from({ length: most }, (_, at) => String(at + 1));
+  return html`<${Chips} name=${title} title=${title} choices=${choices} value=${String(value)} onChange=${(/** @type {string} */ choice) => onChange(Number(choice))} />`;
+}
+
+const HELD = /** @type {Record<string, boolean>} */ ({ 'from the hook': true, 'from a mark': false });
+
+/** What the tape is, in a line; what it is of, one tap away. @param {{tape: Tape, fields: Record<string, any>, onTape: (tape: Tape) => void}} props */
+export function WhichTape({ tape, fields, onTape }) {
+  const gauge = tape.instrument.startsWith('gauge');
+  const held = Object.keys(HELD).find((each) => HELD[each] === tape.from_hook);
+  const said = [tape.instrument, !gauge && tape.graduation, !gauge && (held ?? 'hook or mark not said')];
+  return html`<details class="which-tape">
+    <summary>${said.filter(Boolean).join(', ')}</summary>
+    <div class="stack">
+      <${Chips} name="instrument" title=${fields.instrument.title} choices=${fields.instrument.choices} value=${tape.instrument}
+        onChange=${(/** @type {string} */ instrument) => onTape({ ...tape, instrument })} />
+      ${
+        !gauge &&
+        html`<${Chips} name="graduation" title=${fields.graduation.title} choices=${fields.graduation.choices} value=${tape.graduation}
+          onChange=${(/** @type {string} */ graduation) => onTape({ ...tape, graduation })} />
+        <${Chips} name="held" title="Measured" choices=${Object.keys(HELD)} value=${held}
+          help="From a mark both ends are read, and it is trusted a little less."
+          onChange=${(/** @type {string} */ choice) => onTape({ ...tape, from_hook: HELD[choice] })} />`
+      }
+    </div>
+  </details>`;
+}

@@ -1,0 +1,100 @@
+// A group with all that its verdicts rest on, read from the phone once and judged in memory as often as somebody types.
+
+import { barOf } from '../rules/bar_rows.js';
+import { judgeGroup } from '../rules/judging.js';
+import { facet, has, Survey } from '../rules/survey.js';
+import { store } from '../store/store.js';
+
+/** @typedef {import('../rules/survey.js').ViewRecord} ViewRecord */
+/**
+ * `readings` are all of the group that are not removed; `others` is group, kind and readings of each other group of
+ * the kind that is to be converted.
+ *
+ * @typedef {object} Found
+ * @property {any} group
+ * @property {any} kind
+ * @property {any} room
+ * @property {any} floor
+ * @property {any} site
+ * @property {any[]} readings
+ * @property {Array<[any, any, any[]]>} others
+ * @property {any[]} bars
+ */
+
+/**
+ * @param {any} site an opened site @param {string} id
+ * @returns {Promise<Found | null>} null where the group is not on this phone, or removed
+ */
+export async function findGroup(site, id) {
+  const group = await site.get(id);
+  if (group?.type !== 'group' || group.removed) return null;
+  const kindId = facet(group, 'identity').kind;
+  const [kind, own, items, alike] = await Promise.all([
+    kindId && site.get(kindId),
+    site.get(site.id),
+    site.all('catalogue_item'),
+    kindId ? site.referring(kindId, 'group') : [group],
+  ]);
+  const records = [...(await withRooms(site, alike)), ...(kind ? [kind] : []), ...(own ? [own] : [])];
+  const survey = new Survey(new Map(records.map((each) => [each.id, each])).values());
+  const others = survey.groupsToConvert().filter((each) => each.id !== id);
+  return {
+    group,
+    kind: kind ?? null,
+    room: survey.roomOf(group) ?? null,
+    floor: survey.floorOf(group) ?? null,
+    site: survey.site(),
+    readings: survey.children(group, 'cavity_reading'),
+    others: others.map((each) => [each, kind, survey.children(each, 'cavity_reading')]),
+    bars: items.filter((/** @type {any} */ item) => has(item, 'bar')),
+  };
+}
+
+/** Groups with their readings, their rooms and the floors of these. @param {any} site @param {any[]} groups */
+async function withRooms(site, groups) {
+  /** @param {any[]} records */
+  const parents = async (records) => {
+    const ids = [...new Set(records.map((each) => each.parent))];
+    return (await Promise.all(ids.map((id) => site.get(id)))).filter(Boolean);
+  };
+  const readings = await Promise.all(groups.map((each) => site.children(each.id, 'cavity_reading')));
+  const rooms = await parents(groups);
+  return [...groups, ...readings.flat(), ...rooms, ...(await parents(rooms))];
+}
+
+/**
+ * What the rules say of the group; null while its kind or its room is not on this phone.
+ *
+ * @param {Found} found @param {any} [draft] a reading that is being typed
+ * @returns {Record<string, any> | null}
+ */
+export function judged(found, draft) {
+  const { group, kind, room, site, readings, others, bars } = found;
+  if (!kind || !room) return null;
+  const all = draft ? [...readings.filter((each) => each.id !== draft.id), draft] : readings;
+  return judgeGroup(group, kind, room, site, all, others, bars, store.tables.reference);
+}
+
+/** The best row of bars, where anything can be told. @param {any} told @returns {any | null} */
+export const bestOf = (told) => (told && told.best !== null ? told.fits[told.best] : null);
+
+/** @param {any} told @returns {string} */
+export const verdictOf = (told) => bestOf(told)?.verdict ?? 'cannot tell';
+
+/** Readings that count: neither voided nor set aside. @param {any[]} readings */
+export const counted = (readings) =>
+  readings.filter((each) => !has(each, 'voided') && !has(each, 'set_aside'));
+
+/** What bars are called, in order: '2 × SB-1120 + SB-560'. @param {string[]} ids @param {any[]} bars */
+export function barNames(ids, bars) {
+  /** @type {Map<string, number>} */
+  const counts = new Map();
+  for (const id of ids) counts.set(id, (counts.get(id) ?? 0) + 1);
+  return [...counts].map(([id, count]) => (count > 1 ? `${count} × ` : '') + barName(bars.find((bar) => bar.id === id))).join(' + ');
+}
+
+/** @param {any} bar */
+function barName(bar) {
+  const { code, name } = facet(bar, 'identity');
+  return name || code || (bar ? `bar of ${barOf(bar).length_ticks / 320} mm` : 'a bar that is not on this phone');
+}
