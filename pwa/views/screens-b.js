@@ -1,10 +1,16 @@
 // Screens of measuring and settling, by address.
 
+import { Conflicts } from './conflicts.js';
 import { Group } from './group.js';
+import { OpenPoints } from './open-points.js';
 import { ReadCavity } from './tape-pad.js';
+import { Unsent } from './unsent.js';
 
 /** @type {Array<{path: string, screen: any}>} */
 export const screens = [
   { path: '/s/:site/group/:id', screen: Group },
   { path: '/s/:site/group/:id/read', screen: ReadCavity },
+  { path: '/s/:site/open-points', screen: OpenPoints },
+  { path: '/s/:site/conflicts', screen: Conflicts },
+  { path: '/s/:site/unsent', screen: Unsent },
 ];
