@@ -83,6 +83,15 @@ export function pooled(spreads) {
 }
 
 /**
+ * What is left of pooled spreads when one of them is taken out.
+ * @param {Spread} whole @param {Spread} part @returns {Spread}
+ */
+export function without(whole, part) {
+  const squares = BigInt(whole.squares_ticks2) - BigInt(part.squares_ticks2);
+  return { squares_ticks2: squares, degrees: whole.degrees - part.degrees };
+}
+
+/**
  * Gap between two clusters of lengths, as two makes of socket would leave: at least 2 mm, more than twice either
  * cluster's range, two cavities on each side.
  * @param {number[]} lengthsTicks lengths of different cavities of a group @returns {number | null}

@@ -1,6 +1,8 @@
 // What the readings of each group come to, for all groups of a site. Twin: server/spanwalk/rules/judged.py.
 
+import { pooled, without } from './cavity.js';
 import { judgeGroup } from './judging.js';
+import { spreadOfGroup } from './sampling.js';
 import { has, pushTo } from './survey.js';
 
 /** @typedef {import('./survey.js').Survey} Survey */
@@ -18,12 +20,13 @@ export function judgeGroups(survey, tables, judge = judgeGroup) {
   /** @type {Record<string, any>} */
   const found = {};
   for (const theirs of byKind(survey).values()) {
-    for (const each of theirs) {
-      const [group, kind, own] = each;
+    const spreads = theirs.map((each) => spreadOfGroup(...each, tables));
+    const ofKind = pooled(spreads);
+    theirs.forEach(([group, kind, own], place) => {
       const room = survey.roomOf(group);
-      const others = theirs.filter((other) => other !== each);
-      if (room) found[group.id] = judge(group, kind, room, survey.site(), own, others, bars, tables);
-    }
+      const elsewhere = without(ofKind, spreads[place]);
+      if (room) found[group.id] = judge(group, kind, room, survey.site(), own, elsewhere, bars, tables);
+    });
   }
   return found;
 }

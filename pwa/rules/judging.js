@@ -17,7 +17,8 @@ export const RULES_VERSION = '1';
  * Judge every bar, and every row of bars, that could lie in the cavities of a group.
  * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord} room @param {ViewRecord} site
  * @param {ViewRecord[]} readings all readings of the group that are not removed
- * @param {[ViewRecord, ViewRecord, ViewRecord[]][]} kindReadings group, kind and readings of each other group of the kind
+ * @param {[ViewRecord, ViewRecord, ViewRecord[]][] | import('./cavity.js').Spread} kindReadings group, kind and readings
+ *   of each other group of the kind; or their spread, pooled already
  * @param {ViewRecord[]} bars catalogue items with a `bar` facet
  * @param {any} tables reference tables: lamps, instruments, expansion, prediction
  * @returns {Record<string, any>} see the twin

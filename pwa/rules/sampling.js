@@ -8,6 +8,7 @@ import { facet, has, inOrder, isPosition } from './survey.js';
 /** @typedef {import('./survey.js').ViewRecord} ViewRecord */
 /** @typedef {import('./cavity.js').Cavity} Cavity */
 /** @typedef {import('./cavity.js').Reason} Reason */
+/** @typedef {import('./cavity.js').Spread} Spread */
 /** @typedef {[number, number, number]} Place */
 
 /** How far sound holders yield, where the site does not say: 2 mm (common practice). */
@@ -69,7 +70,8 @@ export function counting(readings) {
  * What is known of the cavities of a group, and what was left out of it.
  * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord} site
  * @param {ViewRecord[]} readings all readings of the group that are not removed
- * @param {[ViewRecord, ViewRecord, ViewRecord[]][]} kindReadings group, kind and readings of each other group of the kind
+ * @param {[ViewRecord, ViewRecord, ViewRecord[]][] | Spread} kindReadings group, kind and readings of each other group of
+ *   the kind; or their spread, pooled already
  * @param {any} tables reference tables
  * @returns {[import('./cavity.js').Sample, Reason[]]}
  */
@@ -91,7 +93,7 @@ export function sampleOf(group, kind, site, readings, kindReadings, tables) {
   const sample = {
     cavities: taped.map(([, cavity]) => cavity),
     population: populationOf(group, kind, readings, known),
-    elsewhere: pooled(kindReadings.map((other) => spreadElsewhere(...other, tables))),
+    elsewhere: elsewhereOf(kindReadings, tables),
     spread_floor_ticks: facet(site, 'settings').spread_floor_ticks ?? 0,
     lamp_ticks: lampGauge(kind, site, tables),
     alike: facet(kind, 'identity').alike ?? 'not sure',
@@ -127,11 +129,17 @@ function cavitiesOf(group, kind, readings, tables) {
     .map(({ place, entries }) => [place, joined(entries, isInside(place, group, kind))]);
 }
 
+/** @param {[ViewRecord, ViewRecord, ViewRecord[]][] | Spread} kindReadings @param {any} tables @returns {Spread} */
+function elsewhereOf(kindReadings, tables) {
+  if (!Array.isArray(kindReadings)) return kindReadings;
+  return pooled(kindReadings.map((other) => spreadOfGroup(...other, tables)));
+}
+
 /**
- * Spread within another group of the kind; readings in question tell nothing of it until they are confirmed.
+ * Spread within one group; readings in question tell nothing of it until they are confirmed.
  * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord[]} readings @param {any} tables
  */
-function spreadElsewhere(group, kind, readings, tables) {
+export function spreadOfGroup(group, kind, readings, tables) {
   const used = counting(readings);
   const asked = questionsOf(used, kind, tables);
   const kept = used.filter((each) => !isGauge(each) && (!(each.id in asked) || isConfirmed(each)));

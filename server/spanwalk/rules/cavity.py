@@ -118,6 +118,17 @@ def pooled(spreads: Iterable[Spread]) -> Spread:
     return Spread(sum(each.squares_ticks2 for each in every), sum(each.degrees for each in every))
 
 
+def without(whole: Spread, part: Spread) -> Spread:
+    """What is left of pooled spreads when one of them is taken out: that of the other groups of a kind.
+
+    Examples
+    --------
+    >>> without(pooled([Spread(51_200, 1), Spread(800, 2)]), Spread(800, 2))
+    Spread(squares_ticks2=51200, degrees=1)
+    """
+    return Spread(whole.squares_ticks2 - part.squares_ticks2, whole.degrees - part.degrees)
+
+
 def gap_between_clusters(lengths_ticks: Sequence[int]) -> int | None:
     """Gap between two clusters of lengths, as two makes of socket would leave; None where there is one cluster.
 
@@ -327,4 +338,4 @@ def _converse(sample: Sample, m: int | None) -> int | None:
     return could_be_shorter(inside + m, inside) if m and inside else None
 
 
-__all__ = ["Cavity", "Sample", "Spread", "gap_between_clusters", "joined", "measure_more", "not_read", "pooled", "spread_of", "trusted_cavity"]
+__all__ = ["Cavity", "Sample", "Spread", "gap_between_clusters", "joined", "measure_more", "not_read", "pooled", "spread_of", "trusted_cavity", "without"]

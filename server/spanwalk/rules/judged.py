@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from spanwalk.rules.cavity import pooled, without
+from spanwalk.rules.sampling import spread_of_group
 from spanwalk.rules.survey import Record, Survey, has
 
 Json = Any
@@ -13,6 +15,9 @@ Judge = Callable[..., Mapping[str, Json]]
 
 def judge_groups(survey: Survey, tables: Mapping[str, Json], judge: Judge | None = None) -> dict[str, Mapping[str, Json]]:
     """Judge every group that is to be converted and has a kind and a room.
+
+    The spread within the groups of a kind is pooled once and each group's own taken out, so that the work grows with
+    the groups and not with their square.
 
     Parameters
     ----------
@@ -30,15 +35,17 @@ def judge_groups(survey: Survey, tables: Mapping[str, Json], judge: Judge | None
     """
     from spanwalk.rules.judging import judge_group
 
-    of_kind = _by_kind(survey)
+    judge = judge or judge_group
     bars = [item for item in survey.of_type("catalogue_item") if has(item, "bar")]
     found = {}
-    for kind, theirs in of_kind.values():
-        for group, _, own in theirs:
-            others = [each for each in theirs if each[0] is not group]
+    for kind, theirs in _by_kind(survey).values():
+        spreads = [spread_of_group(*each, tables) for each in theirs]
+        of_kind = pooled(spreads)
+        for (group, _, own), spread in zip(theirs, spreads, strict=True):
             room = survey.room_of(group)
             if room is not None:
-                found[group["id"]] = (judge or judge_group)(group, kind, room, survey.site(), own, others, bars, tables)
+                elsewhere = without(of_kind, spread)
+                found[group["id"]] = judge(group, kind, room, survey.site(), own, elsewhere, bars, tables)
     return found
 
 

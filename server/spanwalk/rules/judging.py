@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from spanwalk.rules.bar_rows import Item, bar_of, bar_rows, ids, lit_ticks
-from spanwalk.rules.cavity import Sample, measure_more, trusted_cavity
+from spanwalk.rules.cavity import Sample, Spread, measure_more, trusted_cavity
 from spanwalk.rules.fit import VERDICTS, Surroundings, fit_row
 from spanwalk.rules.reading_sense import a_max_ticks, lamp_row
 from spanwalk.rules.sampling import OtherGroup, Tables, counting, questions_of, sample_of
@@ -23,7 +23,7 @@ def judge_group(
     room: Record,
     site: Record,
     readings: Sequence[Record],
-    kind_readings: Iterable[OtherGroup],
+    kind_readings: Iterable[OtherGroup] | Spread,
     bars: Sequence[Item],
     tables: Tables,
 ) -> dict[str, Json]:
@@ -35,8 +35,8 @@ def judge_group(
         The group and what it stands in.
     readings : sequence of view records
         All readings of the group that are not removed; voided, set aside and wrong ones are skipped here.
-    kind_readings : iterable of tuple
-        Group, kind and readings of each other group of the kind.
+    kind_readings : iterable of tuple, or Spread
+        Group, kind and readings of each other group of the kind; or their spread, pooled already: see `judged`.
     bars : sequence of view records
         Catalogue items with a `bar` facet; lengths [1/320 mm].
     tables : mapping

@@ -38,7 +38,7 @@ def counting(readings: Iterable[Record]) -> list[Record]:
 
 
 def sample_of(
-    group: Record, kind: Record, site: Record, readings: Sequence[Record], kind_readings: Iterable[OtherGroup], tables: Tables
+    group: Record, kind: Record, site: Record, readings: Sequence[Record], kind_readings: Iterable[OtherGroup] | Spread, tables: Tables
 ) -> tuple[Sample, list[dict[str, Json]]]:
     """What is known of the cavities of a group, and what was left out of it.
 
@@ -48,8 +48,8 @@ def sample_of(
         The group, its kind and its site.
     readings : sequence of view records
         All readings of the group that are not removed.
-    kind_readings : iterable of tuple
-        Group, kind and readings of each other group of the kind.
+    kind_readings : iterable of tuple, or Spread
+        Group, kind and readings of each other group of the kind; or their spread, pooled already.
     tables : mapping
         Reference tables.
 
@@ -69,7 +69,7 @@ def sample_of(
     sample = Sample(
         cavities=tuple(cavity for _, cavity in taped),
         population=_population(group, kind, readings, known),
-        elsewhere=pooled(_spread_elsewhere(*other, tables) for other in kind_readings),
+        elsewhere=_elsewhere(kind_readings, tables),
         spread_floor_ticks=facet(site, "settings").get("spread_floor_ticks", 0),
         lamp_ticks=_lamp_gauge(kind, site, tables),
         alike=facet(kind, "identity").get("alike", "not sure"),
@@ -90,8 +90,24 @@ def _cavities(group: Record, kind: Record, readings: Iterable[Record], tables: T
     return [(place, joined(of_place[place], _is_inside(place, group, kind))) for place in sorted(of_place)]
 
 
-def _spread_elsewhere(group: Record, kind: Record, readings: Sequence[Record], tables: Tables) -> Spread:
-    """Spread within another group of the kind; readings in question tell nothing of it until they are confirmed."""
+def _elsewhere(kind_readings: Iterable[OtherGroup] | Spread, tables: Tables) -> Spread:
+    if isinstance(kind_readings, Spread):
+        return kind_readings
+    return pooled(spread_of_group(*other, tables) for other in kind_readings)
+
+
+def spread_of_group(group: Record, kind: Record, readings: Sequence[Record], tables: Tables) -> Spread:
+    """Spread within one group; readings in question tell nothing of it until they are confirmed.
+
+    Parameters
+    ----------
+    group, kind : view records
+        The group and its kind.
+    readings : sequence of view records
+        All readings of the group that are not removed; lengths [1/320 mm].
+    tables : mapping
+        Reference tables.
+    """
     used = counting(readings)
     asked = questions_of(used, kind, tables)
     kept = [each for each in used if not _is_gauge(each) and (each["id"] not in asked or _is_confirmed(each))]
@@ -164,4 +180,4 @@ def _is_confirmed(reading: Record) -> bool:
     return bool(_answer(reading) == "it is what the tape shows")
 
 
-__all__ = ["OtherGroup", "Tables", "counting", "questions_of", "sample_of"]
+__all__ = ["OtherGroup", "Tables", "counting", "questions_of", "sample_of", "spread_of_group"]
