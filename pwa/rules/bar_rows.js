@@ -7,8 +7,8 @@ import { inOrder } from './survey.js';
 
 /** A driver feeds one to four bars. */
 const MOST_BARS = 4;
-/** Beyond forty rows of several bars nobody reads the list; those that light most are kept. */
-const MOST_ROWS = 40;
+/** Of a huge catalogue, the rows of several bars that light most. */
+const MOST_ROWS = 5000;
 /** Several bars up to 3 mm too long are still shown, with what is missing. */
 const OVER_TICKS = 960;
 /** Bars end to end have one section and one cover, or they would not line up. */
@@ -53,17 +53,22 @@ export function barRows(items, cavityTicks) {
   const single = ordered
     .filter((item) => 3 * barOf(item).length_ticks <= 4 * cavityTicks)
     .map((item) => [item]);
-  const several = [...severalOf(ordered)]
-    .filter((row) => nominalTicks(row) <= cavityTicks + OVER_TICKS)
-    .sort((a, b) => litTicks(b) - litTicks(a) || a.length - b.length || inOrderOfIds(ids(a), ids(b)));
   const lit = (/** @type {Item[]} */ row) => 3 * (cavityTicks - litTicks(row)) <= cavityTicks;
-  return [...single.filter(lit), ...several.filter(lit).slice(0, MOST_ROWS)];
+  const most = cavityTicks + OVER_TICKS;
+  const several = [...every(ordered, most)]
+    .filter((row) => nominalTicks(row) <= most && lit(row))
+    .sort((a, b) => litTicks(b) - litTicks(a) || a.length - b.length || inOrderOfIds(ids(a), ids(b)));
+  return [...single.filter(lit), ...several.slice(0, MOST_ROWS)];
 }
 
-/** Two to four bars of one section, at most two sorts, the longer first. @param {Item[]} ordered */
-function* severalOf(ordered) {
+/**
+ * Two to four bars of one section, at most two sorts, the longer first.
+ * @param {Item[]} ordered @param {number} mostTicks
+ */
+function* every(ordered, mostTicks) {
   for (const [at, long] of ordered.entries()) {
-    for (let count = 1; count <= MOST_BARS; count += 1) {
+    const most = Math.min(MOST_BARS, Math.floor(mostTicks / barOf(long).length_ticks));
+    for (let count = 1; count <= most; count += 1) {
       const first = Array(count).fill(long);
       if (count > 1) yield first;
       for (const short of ordered.slice(at + 1)) {

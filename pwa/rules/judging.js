@@ -12,6 +12,8 @@ import { facet } from './survey.js';
 
 /** Goes up when a verdict may come out otherwise than before. */
 export const RULES_VERSION = '1';
+/** Rows of several bars in the list that fit, and that do not: nobody reads more. */
+const [MOST_FITTING, MOST_OTHERS] = [20, 20];
 
 /**
  * Judge every bar, and every row of bars, that could lie in the cavities of a group.
@@ -30,9 +32,9 @@ export function judgeGroup(group, kind, room, site, readings, kindReadings, bars
   const trusted = { ...judged, reasons: [...judged.reasons, ...leftOut] };
   const [around, assumed] = surroundings(group, kind, room, site, tables);
   const cavity = trusted.terms.shortest_ticks ?? lampLength(kind, tables);
-  const fits = barRows(bars, cavity)
-    .map((row) => judgedRow(row, trusted, around, assumed, cavity, tables))
-    .sort(byRank);
+  const rows = barRows(bars, cavity);
+  const judge = (/** @type {ViewRecord[]} */ row) => judgedRow(row, trusted, around, assumed, cavity, tables);
+  const fits = [...worthShowing(rows, judge, trusted.status)].sort(byRank);
   return {
     rules_version: RULES_VERSION,
     trusted,
@@ -67,6 +69,27 @@ export function surroundings(group, kind, room, site, tables) {
     assumed.push({ code: 'fit.material-not-named', facts: { material } });
   }
   return [around, assumed];
+}
+
+/**
+ * Bars by themselves; of rows of several, most lit first, enough that fit and some that do not.
+ * @param {ViewRecord[][]} rows @param {(row: ViewRecord[]) => Record<string, any>} judge @param {string} status
+ */
+function* worthShowing(rows, judge, status) {
+  let [fitting, others] = [0, 0];
+  for (const row of rows) {
+    const fit = judge(row);
+    if (fit.bars.length === 1) {
+      yield fit;
+    } else if (fit.verdict === 'fits') {
+      yield fit;
+      fitting += 1;
+    } else {
+      others += 1;
+      if (others <= MOST_OTHERS) yield fit;
+    }
+    if (fitting === MOST_FITTING || (others === MOST_OTHERS && status !== 'known')) return;
+  }
 }
 
 /**

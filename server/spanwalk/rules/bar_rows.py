@@ -11,8 +11,8 @@ Json = Any
 Item = Mapping[str, Json]
 MOST_BARS = 4
 """A driver feeds one to four bars."""
-MOST_ROWS = 40
-"""Beyond forty rows of several bars nobody reads the list; those that light most are kept."""
+MOST_ROWS = 5000
+"""Of a huge catalogue, the rows of several bars that light most."""
 OVER_TICKS = 960
 """Several bars up to 3 mm too long are still shown, with what is missing."""
 SECTION = ("width_ticks", "height_ticks", "cover")
@@ -41,16 +41,19 @@ def bar_rows(items: Sequence[Item], cavity_ticks: int | None) -> list[list[Item]
     if cavity_ticks is None:
         return [[item] for item in ordered]
     single = [[item] for item in ordered if 3 * bar_of(item)["length_ticks"] <= 4 * cavity_ticks]
-    several = [row for row in _several(ordered) if nominal_ticks(row) <= cavity_ticks + OVER_TICKS]
+    several = [row for row in _several(ordered, cavity_ticks + OVER_TICKS) if _is_lit(row, cavity_ticks)]
     several.sort(key=lambda row: (-lit_ticks(row), len(row), ids(row)))
-    lit = [row for row in several if _is_lit(row, cavity_ticks)]
-    return [row for row in single if _is_lit(row, cavity_ticks)] + lit[:MOST_ROWS]
+    return [row for row in single if _is_lit(row, cavity_ticks)] + several[:MOST_ROWS]
 
 
-def _several(ordered: Sequence[Item]) -> Iterator[list[Item]]:
-    """Two to four bars of one section, at most two sorts, the longer first."""
+def _several(ordered: Sequence[Item], most_ticks: int) -> Iterator[list[Item]]:
+    """Two to four bars of one section, at most two sorts, the longer first, no longer than they may be."""
+    return (row for row in _every(ordered, most_ticks) if nominal_ticks(row) <= most_ticks)
+
+
+def _every(ordered: Sequence[Item], most_ticks: int) -> Iterator[list[Item]]:
     for at, long in enumerate(ordered):
-        for long_count in range(1, MOST_BARS + 1):
+        for long_count in range(1, min(MOST_BARS, most_ticks // bar_of(long)["length_ticks"]) + 1):
             if long_count > 1:
                 yield [long] * long_count
             for short in ordered[at + 1 :]:

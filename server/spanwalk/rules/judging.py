@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from spanwalk.rules.bar_rows import Item, bar_of, bar_rows, ids, lit_ticks
@@ -15,6 +15,9 @@ from spanwalk.rules.survey import Record, facet
 Json = Any
 RULES_VERSION = "1"
 """Goes up when a verdict may come out otherwise than before."""
+MOST_FITTING = 20
+MOST_OTHERS = 20
+"""Rows of several bars in the list that fit, and that do not: nobody reads more."""
 
 
 def judge_group(
@@ -54,8 +57,8 @@ def judge_group(
     trusted["reasons"] = [*trusted["reasons"], *left_out]
     around, assumed = surroundings(group, kind, room, site, tables)
     cavity = trusted["terms"].get("shortest_ticks", _lamp_length(kind, tables))
-    fits = [_judged(row, trusted, around, assumed, cavity, tables) for row in bar_rows(bars, cavity)]
-    fits.sort(key=_rank)
+    judged = (_judged(row, trusted, around, assumed, cavity, tables) for row in bar_rows(bars, cavity))
+    fits = sorted(_worth_showing(judged, trusted["status"]), key=_rank)
     told = bool(fits) and fits[0]["verdict"] != "cannot tell"
     return {
         "rules_version": RULES_VERSION,
@@ -93,6 +96,23 @@ def surroundings(group: Record, kind: Record, room: Record, site: Record, tables
     if material in ("not seen", "other", "plastic"):
         assumed.append({"code": "fit.material-not-named", "facts": {"material": material}})
     return Surroundings(material, cold, hot), assumed
+
+
+def _worth_showing(judged: Iterable[dict[str, Json]], status: str) -> Iterator[dict[str, Json]]:
+    """Bars by themselves; of rows of several, most lit first, enough that fit and some that do not."""
+    fitting = others = 0
+    for fit in judged:
+        if len(fit["bars"]) == 1:
+            yield fit
+        elif fit["verdict"] == "fits":
+            yield fit
+            fitting += 1
+        else:
+            others += 1
+            if others <= MOST_OTHERS:
+                yield fit
+        if fitting == MOST_FITTING or (others == MOST_OTHERS and status != "known"):
+            return
 
 
 def _judged(row: Sequence[Item], trusted: Mapping[str, Json], around: Surroundings, assumed: list[dict[str, Json]], cavity_ticks: int | None, tables: Tables) -> dict[str, Json]:

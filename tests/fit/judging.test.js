@@ -1,0 +1,48 @@
+// The page judges a group as the server does: the vectors of tests/vectors/judging.json.
+import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
+import test from 'node:test';
+import { judgeGroup, RULES_VERSION } from '../../pwa/rules/judging.js';
+
+const read = (path) => JSON.parse(readFileSync(new URL(path, import.meta.url), 'utf8'));
+const { base, cases } = read('../vectors/judging.json');
+const names = ['lamps', 'instruments', 'expansion', 'prediction'];
+const tables = Object.fromEntries(names.map((name) => [name, read(`../../seed_data/reference/${name}.json`)]));
+
+function reading(prefix, at, [position, row, length_ticks, more = {}]) {
+  const identity = { position, row, cavity: 1, length_ticks, as_entered: '-', instrument: 'US tape', graduation: '1/16 in' };
+  return { id: `${prefix}${at}`, type: 'cavity_reading', parent: 'group', removed: false, facets: { identity, ...more }, conflicts: [] };
+}
+
+function judged({ set }) {
+  const said = structuredClone(base);
+  for (const [path, value] of Object.entries(set)) {
+    const way = path.split('.');
+    const last = way.pop();
+    way.reduce((at, name) => at[name], said)[last] = value;
+  }
+  const readings = said.readings.map((short, at) => reading('r', at, short));
+  const others = said.kind_readings.map(({ group, readings: theirs }) => [group, said.kind, theirs.map((short, at) => reading('o', at, short))]);
+  return judgeGroup(said.group, said.kind, said.room, said.site, readings, others, said.bars, tables);
+}
+
+test('a group is judged as on the server', () => {
+  for (const each of cases) {
+    const found = judged(each);
+    for (const [path, wanted] of Object.entries(each.expect)) {
+      const shown = path.split('.').reduce((at, name) => at?.[name], found) ?? null;
+      assert.deepEqual(shown, wanted, `${each.name}: ${path}`);
+    }
+  }
+});
+
+test('nothing that was given is changed', () => {
+  const before = structuredClone(base.bars);
+  judged({ set: {} });
+  assert.deepEqual(base.bars, before);
+});
+
+test('the rules of page and server are of one version', () => {
+  const server = readFileSync(new URL('../../server/spanwalk/rules/judging.py', import.meta.url), 'utf8');
+  assert.match(server, new RegExp(`^RULES_VERSION = "${RULES_VERSION}"$`, 'm'));
+});

@@ -1,0 +1,57 @@
+"""What fits into the fixtures of a group, from its records. The page runs the same vectors."""
+
+from __future__ import annotations
+
+import copy
+import json
+from itertools import permutations
+from typing import Any
+
+import pytest
+from tests.fit.judging_cases import VECTORS, arguments, shown
+
+from spanwalk.reference import tables
+from spanwalk.rules.judging import judge_group
+
+Json = Any
+
+
+def judged(case: Json) -> Json:
+    return judge_group(**arguments(case), tables=tables())
+
+
+@pytest.mark.parametrize("case", VECTORS["cases"], ids=lambda case: case["name"])
+def test_a_group_is_judged(case: Json) -> None:
+    found = judged(case)
+    assert {path: shown(found, path) for path in case["expect"]} == case["expect"], case["why"]
+
+
+@pytest.mark.parametrize("case", VECTORS["cases"], ids=lambda case: case["name"])
+def test_every_judgement_is_plain_json(case: Json) -> None:
+    found = judged(case)
+    assert json.loads(json.dumps(found, allow_nan=False)) == found
+
+
+def test_the_order_of_records_does_not_matter() -> None:
+    said = arguments(VECTORS["cases"][0])
+    found = [judge_group(**said | {"readings": list(order)}, tables=tables()) for order in permutations(said["readings"])]
+    assert all(each == found[0] for each in found)
+
+
+def test_nothing_that_was_given_is_changed() -> None:
+    said = arguments(VECTORS["cases"][0])
+    before = copy.deepcopy(said)
+    judge_group(**said, tables=tables())
+    assert said == before
+
+
+def test_a_catalogue_of_two_hundred_bars_gives_a_list_that_can_be_read() -> None:
+    said = arguments(VECTORS["cases"][0])
+    bar = said["bars"][0]
+    said["bars"] = [copy.deepcopy(bar) | {"id": f"bar-{at:03}"} for at in range(200)]
+    for at, each in enumerate(said["bars"]):
+        each["facets"]["bar"] |= {"length_ticks": 90_000 + 600 * at, "lit_ticks": 89_000 + 600 * at}
+    found = judge_group(**said, tables=tables())
+    assert len([fit for fit in found["fits"] if len(fit["bars"]) > 1]) == 40
+    assert len([fit for fit in found["fits"] if fit["verdict"] == "fits"]) >= 20
+    assert found["fits"][0]["verdict"] == "fits"
