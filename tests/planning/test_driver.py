@@ -1,0 +1,183 @@
+"""A driver is checked at each of its limits: below, at, above."""
+
+from __future__ import annotations
+
+import pytest
+from tests.planning.some_body import BAR, DRIVER, MM
+
+from spanwalk.rules import driver as rules
+from spanwalk.rules.checks import CANNOT_TELL, FAILS, PASSES
+from spanwalk.rules.driver import Place, Space
+
+# 190 × 42 × 29 mm, 2 mm all round, 20 mm at both ends: 230 × 46 × 33 mm.
+NEEDS = (230 * MM, 46 * MM, 33 * MM)
+
+
+@pytest.mark.parametrize("side", [0, 1, 2])
+@pytest.mark.parametrize(("more", "verdict"), [(-1, FAILS), (0, PASSES), (1, PASSES)])
+def test_each_side_of_the_ballast_space_counts_to_the_tick(side: int, more: int, verdict: str) -> None:
+    space = [each + (more if at == side else 0) for at, each in enumerate(NEEDS)]
+    found = rules.check_space(DRIVER, 1, Space(*space))
+    assert found.verdict == verdict
+    if verdict == FAILS:
+        assert (found.facts["misses_by_ticks"], found.facts["side"]) == (1, ("length", "width", "height")[side])
+
+
+def test_a_driver_may_be_turned_about_its_long_axis() -> None:
+    length, width, height = NEEDS
+    assert rules.check_space(DRIVER, 1, Space(length, height, width)).verdict == PASSES
+
+
+def test_a_driver_is_never_stood_on_end() -> None:
+    length, width, height = NEEDS
+    assert rules.check_space(DRIVER, 1, Space(width, length, height)).verdict == FAILS
+    assert rules.check_space(DRIVER, 1, Space(height, width, length)).verdict == FAILS
+
+
+def test_leads_at_one_end_need_room_for_leads_there_only() -> None:
+    one_end = DRIVER | {"lead_ends": "one end"}
+    assert rules.check_space(one_end, 1, Space((190 + 20 + 2) * MM, *NEEDS[1:])).verdict == PASSES
+    assert rules.check_space(one_end, 1, Space((190 + 20 + 2) * MM - 1, *NEEDS[1:])).verdict == FAILS
+
+
+@pytest.mark.parametrize(
+    "space",
+    [
+        Space((190 * 2 + 20 * 3) * MM, 46 * MM, 33 * MM),  # end to end, a lead gap at each end and between
+        Space(230 * MM, (42 * 2 + 2 * 3) * MM, 33 * MM),  # side by side, a side gap at each side and between
+    ],
+    ids=["end to end", "side by side"],
+)
+def test_two_drivers_lie_end_to_end_or_side_by_side(space: Space) -> None:
+    assert rules.check_space(DRIVER, 2, space).verdict == PASSES
+    shorter = Space((space.length_ticks or 0) - 1, space.width_ticks, space.height_ticks)
+    narrower = Space(space.length_ticks, (space.width_ticks or 0) - 1, space.height_ticks)
+    assert FAILS in {rules.check_space(DRIVER, 2, each).verdict for each in (shorter, narrower)}
+
+
+@pytest.mark.parametrize("missing", ["length", "width", "height"])
+def test_a_side_that_was_not_measured_is_not_a_yes(missing: str) -> None:
+    sides = {name: None if name == missing else 10_000 * MM for name in ("length", "width", "height")}
+    found = rules.check_space(DRIVER, 1, Space(sides["length"], sides["width"], sides["height"]))
+    assert (found.verdict, found.facts["missing"]) == (CANNOT_TELL, [missing])
+
+
+@pytest.mark.parametrize(
+    ("volts", "verdict"),
+    [("120", PASSES), ("208", PASSES), ("277", PASSES), ("347", FAILS), ("480", FAILS), ("d.c.", FAILS), ("not seen", CANNOT_TELL)],
+)
+def test_the_supply_must_lie_in_the_range(volts: str, verdict: str) -> None:
+    assert rules.check_volts(DRIVER, volts).verdict == verdict
+
+
+def test_a_label_proves_a_range_only_to_a_driver_that_takes_all_of_it() -> None:
+    assert rules.check_volts(DRIVER, "not seen", "120–277").verdict == PASSES
+    assert rules.check_volts(DRIVER | {"volts_max": 240}, "not seen", "120–277").verdict == CANNOT_TELL
+    assert rules.check_volts(DRIVER | {"volts_min": 347, "volts_max": 480}, "not seen", "347–480").verdict == PASSES
+
+
+def test_direct_current_needs_a_driver_made_for_it() -> None:
+    assert rules.check_volts(DRIVER | {"dc": True}, "d.c.").verdict == PASSES
+
+
+@pytest.mark.parametrize(("outputs", "verdict"), [(2, FAILS), (3, PASSES), (4, PASSES)])
+def test_each_bar_needs_an_output(outputs: int, verdict: str) -> None:
+    assert rules.check_outputs(DRIVER | {"outputs": outputs}, 3).verdict == verdict
+
+
+@pytest.mark.parametrize(("bars", "each", "verdict"), [(4, 262.5, PASSES), (2, 525, FAILS), (3, 350, PASSES)])
+def test_what_four_bars_share_overdrives_two(bars: int, each: float, verdict: str) -> None:
+    """1,050 mA; a bar bears 400 mA."""
+    found = rules.check_current(DRIVER, [BAR | {"most_ma": 400}] * bars, 1050)
+    assert (found.facts["each_ma"], found.verdict) == (each, verdict)
+
+
+@pytest.mark.parametrize(("most", "verdict"), [(349, FAILS), (350, PASSES), (351, PASSES)])
+def test_current_counts_to_the_milliampere(most: int, verdict: str) -> None:
+    assert rules.check_current(DRIVER, [BAR | {"most_ma": most}] * 2, 700).verdict == verdict
+
+
+def test_a_third_of_a_milliampere_too_much_is_too_much() -> None:
+    """1,000 mA over three bars is 333 1/3 mA."""
+    found = rules.check_current(DRIVER, [BAR | {"most_ma": 333}] * 3, 1000)
+    assert (found.verdict, found.facts["would_do_ma"]) == (FAILS, 999)
+
+
+def test_a_setting_for_each_output_is_not_shared() -> None:
+    each = DRIVER | {"current": "for each output"}
+    assert rules.check_current(each, [BAR | {"most_ma": 350}] * 4, 350).verdict == PASSES
+
+
+@pytest.mark.parametrize(("volts", "verdict"), [(26.9, FAILS), (27, PASSES), (42, PASSES), (42.1, FAILS)])
+def test_the_bar_must_lie_in_the_voltage_window(volts: float, verdict: str) -> None:
+    assert rules.check_voltage(DRIVER, [BAR | {"forward_v": volts}]).verdict == verdict
+
+
+@pytest.mark.parametrize(("watts", "verdict"), [(28.7, FAILS), (28.8, PASSES), (28.9, PASSES)])
+def test_the_bars_may_take_what_the_driver_gives_and_no_more(watts: float, verdict: str) -> None:
+    """Two bars of 36 V at 400 mA take 28.8 W."""
+    assert rules.check_watts(DRIVER | {"watts": watts}, [BAR] * 2, 800).verdict == verdict
+
+
+@pytest.mark.parametrize(("least", "verdict"), [(28.7, PASSES), (28.8, PASSES), (28.9, FAILS)])
+def test_the_bars_must_take_the_driver_s_least(least: float, verdict: str) -> None:
+    assert rules.check_watts(DRIVER | {"least_watts": least}, [BAR] * 2, 800).verdict == verdict
+
+
+@pytest.mark.parametrize(("air", "verdict"), [(51.9, PASSES), (52, PASSES), (52.1, FAILS), (None, CANNOT_TELL)])
+def test_a_driver_stays_below_its_limit_in_the_hottest_air(air: float | None, verdict: str) -> None:
+    """Limit 60 °C, rise 8 K."""
+    assert rules.check_temperature(DRIVER, air).verdict == verdict
+
+
+@pytest.mark.parametrize(
+    ("made_for", "room", "verdict"),
+    [("dry", "dry", PASSES), ("dry", "damp", FAILS), ("damp", "damp", PASSES), ("damp", "wet", FAILS), ("wet", "dry", PASSES),
+     ("damp", "not seen", CANNOT_TELL), ("wet", "not seen", PASSES)],
+)  # fmt: skip
+def test_surroundings_no_wetter_than_it_is_made_for(made_for: str, room: str, verdict: str) -> None:
+    assert rules.check_moisture({"moisture": made_for}, room).verdict == verdict
+
+
+@pytest.mark.parametrize(
+    ("dims", "dimming", "pair", "wanted", "verdict"),
+    [
+        ("none", "none", "not seen", "none", PASSES),
+        ("none", "0–10 V", "yes", "none", FAILS),
+        ("0–10 V", "0–10 V", "yes", "none", PASSES),
+        ("none", "not seen", "not seen", "none", CANNOT_TELL),
+        ("none", "not seen", "no", "none", PASSES),
+        ("none", "none", "no", "daylight", FAILS),
+        ("0–10 V", "not seen", "not seen", "dimming", PASSES),
+        ("0–10 V", "other", "yes", "none", FAILS),
+    ],
+)
+def test_dimming_as_there_or_as_wanted(dims: str, dimming: str, pair: str, wanted: str, verdict: str) -> None:
+    assert rules.check_dimming({"dimming": dims}, dimming, pair, wanted).verdict == verdict
+
+
+@pytest.mark.parametrize(
+    ("takes", "dc", "duty", "verdict"),
+    [
+        ("none", False, "none", PASSES),
+        ("none", False, "generator or inverter", PASSES),
+        ("none", False, "battery in fixture", FAILS),
+        ("battery pack can be added", False, "battery in fixture", PASSES),
+        ("none", False, "central battery", FAILS),
+        ("none", True, "central battery", PASSES),
+        ("battery pack can be added", True, "not seen", CANNOT_TELL),
+    ],
+)
+def test_emergency_duty(takes: str, dc: bool, duty: str, verdict: str) -> None:
+    assert rules.check_emergency({"emergency": takes, "dc": dc}, duty).verdict == verdict
+
+
+def test_an_output_that_may_not_be_touched_fails() -> None:
+    assert rules.check_class(DRIVER | {"output_class": "not class 2"}).verdict == FAILS
+
+
+def test_what_is_not_known_never_passes() -> None:
+    """A place of which nothing was seen: only the output class is known."""
+    found = rules.check_place(DRIVER | {"dimming": "none"}, 1, Place(Space(None, None, None)))
+    assert {check.name for check in found if check.verdict == PASSES} == {"driver.class"}
+    assert not [check for check in found if check.verdict == FAILS]

@@ -1,0 +1,38 @@
+"""Ballasts by suspicion, lamps by length."""
+
+from __future__ import annotations
+
+import pytest
+
+from spanwalk.rules import waste
+
+
+@pytest.mark.parametrize(
+    ("ballast", "mark", "made", "expected"),
+    [
+        ("magnetic", "no mark", "", "suspect"),
+        ("magnetic", "not seen", "", "suspect"),
+        ("magnetic", "marked", "", "not suspect"),
+        ("magnetic", "no mark", "1979", "suspect"),
+        ("magnetic", "no mark", "1998", "suspect"),
+        ("magnetic", "no mark", "1998-07", "suspect"),
+        ("magnetic", "no mark", "1998-08", "not suspect"),
+        ("magnetic", "no mark", "08/1998", "not suspect"),
+        ("magnetic", "no mark", "2001", "not suspect"),
+        ("electronic", "not seen", "", "not suspect"),
+        ("electronic dimming", "not seen", "", "not suspect"),
+        ("not seen", "not seen", "", "not known"),
+        ("not seen", "marked", "2005", "not known"),
+    ],
+)
+def test_a_magnetic_ballast_is_suspect_unless_its_mark_or_its_date_clears_it(ballast: str, mark: str, made: str, expected: str) -> None:
+    assert waste.pcb_suspicion(ballast, mark, made) == expected
+
+
+def test_a_count_that_nobody_made_is_said_to_be_assumed() -> None:
+    found = waste.waste_of(10, 4, {"diameter": "T8", "nominal_ft": "4 ft"}, {}, None, 0, 1)
+    assert (found.ballasts, found.count_assumed, found.suspicion) == (10, True, "not known")
+
+
+def test_lamps_not_seen_are_counted_as_such() -> None:
+    assert waste.waste_of(3, 2, {}, {}, 1, 0, 1).lamp == "not seen not seen"
