@@ -23,7 +23,10 @@ export function Conflicts({ site }) {
     [...new Set(record.conflicts.map(({ facet }) => facet))].map((facet) => ({ record, facet })),
   );
   const orphaned = survey.all.filter(
-    (record) => record.removed && survey.children(record).length > 0 && !record.conflicts.some(({ facet }) => facet === LIFE),
+    (record) =>
+      record.removed &&
+      survey.children(record).length > 0 &&
+      !record.conflicts.some(({ facet }) => facet === LIFE),
   );
   return html`<${Page} title="Conflicts" over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
     ${settled && html`<${Saved} key=${settled} site=${site} onUndone=${() => setSettled('')}>${settled}<//>`}
@@ -67,7 +70,12 @@ function Conflict({ site, survey, record, facet, onSettled }) {
   const keep = async (version) => {
     setError(null);
     try {
-      await site.settle(record.id, facet, facet === LIFE ? { removed: version.value.removed === true } : version.value, ids);
+      await site.settle(
+        record.id,
+        facet,
+        facet === LIFE ? { removed: version.value.removed === true } : version.value,
+        ids,
+      );
       onSettled(`${name}: ${title} is settled.`);
     } catch (failed) {
       setError(failed);
@@ -89,7 +97,10 @@ function Conflict({ site, survey, record, facet, onSettled }) {
 function lifeVersions(versions) {
   return [false, true].map(
     (removed) =>
-      versions.find(({ value }) => (value?.removed === true) === removed) ?? { id: String(removed), value: { removed } },
+      versions.find(({ value }) => (value?.removed === true) === removed) ?? {
+        id: String(removed),
+        value: { removed },
+      },
   );
 }
 
@@ -97,7 +108,7 @@ function lifeVersions(versions) {
 function Version({ version, all, fields, facet, onKeep }) {
   const { id, value, by, at } = version;
   const who = by ? `${store.personName(by)}, ${timeText(at)}` : '';
-  return html`<li class=${id === null ? 'shown' : ''}>
+  return html`<li class=${id === null ? 'version shown' : 'version'}>
     <div class="stack">
       <p class="muted small">${[id === null ? 'Shown now' : 'Also entered', who].filter(Boolean).join(': ')}</p>
       ${facet === LIFE ? html`<p class="strong">${value.removed ? 'Removed' : 'Not removed'}</p>` : html`<${Facts} facts=${linesOf(value, all, fields)} />`}

@@ -50,6 +50,7 @@ export function BestFit({ told, bars }) {
       ${shown && html`<p class="muted small">${barNames(shown.bars, bars)}</p>`}
     </figcaption>
     <${FitDrawing} fit=${shown} label=${text} />
+    ${shown && html`<p class="muted small">${say('readings.drawing')}</p>`}
     ${told && html`<${Basis} told=${told} />`}
     ${
       shown &&
@@ -74,13 +75,17 @@ function Basis({ told }) {
 
 /** All rows of bars that could lie in it, the best first. @param {{told: any, bars: any[]}} props */
 export function OtherFits({ told, bars }) {
-  const others = (told?.fits ?? []).filter((/** @type {any} */ fit) => fit !== (bestOf(told) ?? told.fits[0]));
+  const others = (told?.fits ?? []).filter(
+    (/** @type {any} */ fit) => fit !== (bestOf(told) ?? told.fits[0]),
+  );
   if (!others.length) return null;
   return html`<details class="card others">
     <summary>${say('readings.others', { n: others.length })}</summary>
     <ul class="stack">
       ${others.map(
-        (/** @type {any} */ fit) => html`<li key=${fit.bars.join('+')} class="other" data-verdict=${fit.verdict}>
+        (
+          /** @type {any} */ fit,
+        ) => html`<li key=${fit.bars.join('+')} class="other" data-verdict=${fit.verdict}>
           <details>
             <summary>
               <${SmallFit} fit=${fit} label=${say(`fit.verdict-${fit.verdict.replace(' ', '-')}`)} />

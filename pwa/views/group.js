@@ -15,17 +15,20 @@ import { Saved } from './parts/saved.js';
 import { titleOf } from './places.js';
 import { counted, say } from './words.js';
 
-const FACETS = ['count', 'supply', 'duty', 'differs', 'identity'];
+const FACETS = ['count', 'supply', 'duty', 'differs'];
 
 /** @param {{site: any, params: {id: string}}} props */
 export function Group({ site, params: { id } }) {
   const found = useLive(() => findGroup(site, id), [id]);
   const [removed, setRemoved] = useState(false);
   if (found === undefined) return null;
-  if (removed || found === null) return html`<${Gone} site=${site} id=${id} removed=${removed} onBack=${() => setRemoved(false)} />`;
+  if (removed || found === null)
+    return html`<${Gone} site=${site} id=${id} removed=${removed} onBack=${() => setRemoved(false)} />`;
   const { group, kind, room } = found;
   const { count } = facet(group, 'count');
-  const title = [kind ? titleOf(kind) : 'A kind that is not here yet', count && `× ${count}`].filter(Boolean).join(' ');
+  const title = [kind ? titleOf(kind) : 'A kind that is not here yet', count && `× ${count}`]
+    .filter(Boolean)
+    .join(' ');
   const told = judged(found);
   return html`<${Page} title=${title} over=${room ? titleOf(room) : ''} back=${`/s/${site.id}/room/${group.parent}`} site=${site.id}>
     ${facet(group, 'identity').note && html`<p>${facet(group, 'identity').note}</p>`}
@@ -39,7 +42,10 @@ export function Group({ site, params: { id } }) {
     <section class="stack" aria-label="About the group">
       <h2>About the group</h2>
       <${FacetRows} site=${site} record=${group} facets=${FACETS} />
-      ${kind && html`<ul class="rows"><${Row} href=${`/s/${site.id}/kind/${kind.id}`} title=${titleOf(kind)} detail="Described once, for all groups of this kind" /></ul>`}
+      <ul class="rows">
+        <${Row} href=${`/s/${site.id}/record/${id}/identity`} title="Which ones" detail=${facet(group, 'identity').note ?? 'Needed where two groups of a kind hang in one room'} />
+        ${kind && html`<${Row} href=${`/s/${site.id}/kind/${kind.id}`} title=${titleOf(kind)} detail="Described once, for all groups of this kind" />`}
+      </ul>
     </section>
     <section class="stack" aria-label="Photos of the group">
       <${Photos} site=${site} subject=${id} />

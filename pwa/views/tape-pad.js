@@ -1,6 +1,6 @@
 // One cavity reading after another: which fixture, what stands on the tape, and at once what fits.
 
-import { useState } from 'preact/hooks';
+import { useEffect, useState } from 'preact/hooks';
 import { formatInches, formatMm } from '../rules/lengths.js';
 import { facet } from '../rules/survey.js';
 import { BestFit, OtherFits, verdictText } from './fits.js';
@@ -15,9 +15,10 @@ import { SmallFit } from './parts/fit-drawing.js';
 import { Page } from './parts/page.js';
 import { Caution, Problem } from './parts/parts.js';
 import { Saved } from './parts/saved.js';
-import { titleOf } from './places.js';
 import { confirmedDraft, draftOf, nextPosition, positionsOf, savesOf, usualTape } from './reading_draft.js';
 import { say } from './words.js';
+
+const PAUSE_MS = 350;
 
 /** @param {{site: any, params: {id: string}}} props */
 export function ReadCavity({ site, params: { id } }) {
@@ -28,7 +29,8 @@ export function ReadCavity({ site, params: { id } }) {
   const back = `/s/${site.id}/group/${id}`;
   if (!found?.kind)
     return html`<${Page} title="Read a cavity" back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
-  const over = [found.room && titleOf(found.room), titleOf(found.kind)].filter(Boolean).join(' · ');
+  const { number, name } = facet(found.room ?? undefined, 'identity');
+  const over = [number ?? name, facet(found.kind, 'identity').mark].filter(Boolean).join(' · ');
   return html`<${Page} title="Read a cavity" over=${over} back=${back} site=${site.id}>
     <${Reader} key=${usual} site=${site} found=${found} usual=${usual} />
   <//>`;
@@ -43,7 +45,10 @@ function useTyped(site, found, usual) {
     text: '',
     units: usual,
     confirmed: false,
-    place: { ...first, position: nextPosition(found.group, counted(found.readings), { ...first, position: null }) },
+    place: {
+      ...first,
+      position: nextPosition(found.group, counted(found.readings), { ...first, position: null }),
+    },
     tape: kept('tape') ?? usualTape(usual),
     ...kept(draftKey),
   }));
@@ -67,7 +72,8 @@ function Reader({ site, found, usual }) {
   const { record: plain, problem, question } = draftOf({ ...typed, group: found.group.id, usual }, fields);
   const draft = plain && typed.confirmed ? confirmedDraft(plain) : plain;
   const told = judged(found, draft);
-  const asked = (draft && told?.questions[draft.id]) ?? [];
+  const settled = useSettled(typed.text);
+  const asked = (settled && draft && told?.questions[draft.id]) || [];
   /** @param {string} text @param {Record<string, any>} [more] */
   const write = (text, more = {}) => {
     setShown(null);
@@ -105,7 +111,7 @@ function Reader({ site, found, usual }) {
     <${TapePad} text=${typed.text} units=${typed.units} graduation=${typed.tape.graduation} wrong=${shown !== null}
       ticks=${plain?.facets.identity.length_ticks ?? null} onText=${write}
       onUnits=${(/** @type {'in' | 'mm'} */ units) => write(typed.text, { units })}>
-      <${Live} told=${told} draft=${draft} />
+      <${Live} told=${told} draft=${draft} asked=${asked.length > 0 && !typed.confirmed} />
     <//>
     ${shown && html`<p class="problem" role="alert">${say(shown.code, shown.facts)}</p>`}
     ${question && html`<${Meant} question=${question} onText=${write} />`}
@@ -119,13 +125,23 @@ function Reader({ site, found, usual }) {
   </form>`;
 }
 
-/** The verdict beside the reading, as it is typed; its place is kept while there is none. @param {{told: any, draft: any}} props */
-function Live({ told, draft }) {
+/** Whether nothing was typed for a moment: half a length is no reason to ask. @param {string} text */
+function useSettled(text) {
+  const [settled, setSettled] = useState(text);
+  useEffect(() => {
+    const waiting = setTimeout(() => setSettled(text), PAUSE_MS);
+    return () => clearTimeout(waiting);
+  }, [text]);
+  return settled === text;
+}
+
+/** The verdict beside the reading, as it is typed; its place is kept while there is none. @param {{told: any, draft: any, asked: boolean}} props */
+function Live({ told, draft, asked }) {
   const fit = bestOf(told) ?? told?.fits[0];
   const text = draft ? verdictText(fit) : '';
   return html`<div class="live" role="status" data-verdict=${draft && fit ? fit.verdict : ''}>
     <${SmallFit} fit=${draft ? fit : null} label="" />
-    <span>${text}</span>
+    <span>${text}${asked && html` <a class="ask" href="#asked">A question</a>`}</span>
   </div>`;
 }
 
@@ -149,13 +165,16 @@ function Asked({ asked, confirmed, units, onConfirm, onText }) {
   /** @param {number} ticks */
   const textOf = (ticks) =>
     units === 'in' ? formatInches(ticks).replace('≈ ', '') : `${formatMm(ticks).replaceAll(',', '')} mm`;
-  return html`<div class="notice question stack" role="alert">
+  return html`<div class="notice question stack" role="alert" id="asked" tabindex="-1">
     ${asked.map(({ code, facts }) => html`<p key=${code}>${say(code, facts)}</p>`)}
     <div class="side-by-side">
       <button type="button" class="button" onClick=${onConfirm}>It is what the tape shows</button>
       ${asked
         .filter(({ facts }) => facts.without_ticks)
-        .map(({ facts }) => html`<button type="button" class="button" onClick=${() => onText(textOf(facts.without_ticks))}>It is ${textOf(facts.without_ticks)}</button>`)}
+        .map(
+          ({ facts }) =>
+            html`<button type="button" class="button" onClick=${() => onText(textOf(facts.without_ticks))}>It is ${textOf(facts.without_ticks)}</button>`,
+        )}
     </div>
     <p class="small muted">${say('readings.may-be-saved')}</p>
   </div>`;

@@ -37,11 +37,13 @@ export function TapePad({ text, ticks, onText, units, onUnits, graduation, wrong
   const press = (key) => write(afterKey(text, key, ruled), false);
   return html`<div class="tape-pad">
     <div class="field">
-      <label for=${id}>Cavity length, socket face to socket face</label>
+      <div class="reading-head">
+        <label for=${id}>Cavity length</label>
+        <p class="also measure" aria-live="polite">${ticks === null ? 'socket face to socket face' : bothTexts(ticks)}</p>
+      </div>
       <input id=${id} class="reading" inputmode="none" autocomplete="off" autocapitalize="off" enterkeyhint="done"
         placeholder=${units === 'in' ? '45 3/16' : '1147.8'} value=${text} aria-invalid=${wrong ? 'true' : 'false'}
         onInput=${(/** @type {any} */ event) => write(event.currentTarget.value, false)} />
-      <p class="also measure" aria-live="polite">${ticks === null ? ' ' : bothTexts(ticks)}</p>
     </div>
     ${children}
     ${units === 'in' && html`<${Ruler} text=${text} parts=${partsOf(graduation)} onText=${(/** @type {string} */ next) => write(next, true)} />`}
@@ -56,7 +58,7 @@ export function TapePad({ text, ticks, onText, units, onUnits, graduation, wrong
 }
 
 /** A length as on either tape. @param {number} ticks */
-const bothTexts = (ticks) => `${formatInches(ticks)} in  =  ${formatMm(ticks)} mm`;
+const bothTexts = (ticks) => `${formatInches(ticks)} in = ${formatMm(ticks)} mm`;
 
 const RULER = { width: 320, height: 60, edge: 16 };
 
