@@ -134,6 +134,8 @@ export class Connection {
     let result;
     try {
       result = await work(tx);
+      // Nothing more is asked of it: the disk need not wait for the answers to the last writes.
+      if (mode === 'readwrite') /** @type {any} */ (unwrap(tx)).commit?.();
     } catch (error) {
       failed = error;
       abort(tx);

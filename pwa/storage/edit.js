@@ -2,7 +2,7 @@
 
 import { plainStore } from './connection.js';
 import { emptyRecord, isNothing, reindex } from './records.js';
-import { adjusted, anchorOf, roomFrom, share } from './summaries.js';
+import { adjusted, anchorOf, roomFrom, share, withChange } from './summaries.js';
 
 /** @typedef {import('./types.js').LocalRecord} LocalRecord */
 /** @typedef {import('./types.js').Summary} Summary */
@@ -12,19 +12,23 @@ export class Edit {
   /**
    * @param {any} tx over records, and over summaries unless `count` is false
    * @param {import('./records.js').Pointers} pointers
-   * @param {{count?: boolean, photosUnsent?: Map<string, number>}} [how] `count: false` leaves the rows to a later count
+   * @param {{count?: boolean, photosUnsent?: Map<string, number>, rooms?: Map<string, string>}} [how] `count: false`
+   *   leaves the rows to a later count; `rooms` remembers which room an anchor led to
    */
-  constructor(tx, pointers, { count = true, photosUnsent = new Map() } = {}) {
+  constructor(tx, pointers, { count = true, photosUnsent = new Map(), rooms } = {}) {
     this.tx = tx;
     this.pointers = pointers;
     this.count = count;
     this.photosUnsent = photosUnsent;
+    this.rooms = rooms;
     /** @type {Map<string, LocalRecord>} */
     this.records = new Map();
     /** @type {Map<string, {anchor: string | null, share: Share} | null>} */
     this.before = new Map();
     /** @type {Map<string, Promise<LocalRecord | undefined>>} */
     this.passed = new Map();
+    /** @type {Map<string, Promise<Summary | undefined>>} */
+    this.rows = new Map();
     /** A row could not be kept up, because the way to its room is not on this phone yet. */
     this.behind = false;
   }
@@ -36,6 +40,22 @@ export class Edit {
     const found = /** @type {LocalRecord | undefined} */ (await this.tx.objectStore('records').get(id));
     if (found) this.#hold(found, { anchor: placeOf(found), share: this.#share(found) });
     return found;
+  }
+
+  /** Read several at once. @param {string[]} ids */
+  load(ids) {
+    return Promise.all([...new Set(ids)].map((id) => this.get(id)));
+  }
+
+  /** Ask for the row of the room that an anchor led to before, while other things are read. @param {unknown} anchor */
+  expect(anchor) {
+    const room = typeof anchor === 'string' && this.rooms?.get(anchor);
+    if (room) this.#row(room);
+  }
+
+  /** @param {string} room @returns {Promise<Summary | undefined>} */
+  #row(room) {
+    return this.rows.get(room) ?? set(this.rows, room, this.tx.objectStore('summaries').get(room));
   }
 
   /** @param {string} id @param {string} type @returns {Promise<LocalRecord>} */
@@ -72,44 +92,54 @@ export class Edit {
   }
 
   async #finishRows() {
-    /** @type {Map<string, {room: LocalRecord, change: Share}>} */
+    /** @type {Map<string, {room: LocalRecord | null, change: Share}>} */
     const changes = new Map();
     for (const record of this.records.values()) await this.#change(record, changes);
-    const store = this.tx.objectStore('summaries');
-    for (const { room, change } of changes.values()) {
-      const held = await store.get(room.id);
-      if (!held && this.before.get(room.id) !== null) this.behind = true;
-      const row = adjusted(held, room, change);
-      if (row) store.put(row).catch(() => {});
-      else store.delete(room.id).catch(() => {});
+    const rows = plainStore(this.tx, 'summaries');
+    for (const [id, { room, change }] of changes) {
+      const held = await this.#row(id);
+      if (!held && this.before.get(id) !== null) this.behind = true;
+      const row = room ? adjusted(held, room, change) : held && withChange(held, change);
+      if (row) rows.put(row);
+      else rows.delete(id);
     }
   }
 
-  /** @param {LocalRecord} record @param {Map<string, {room: LocalRecord, change: Share}>} changes */
+  /** @param {LocalRecord} record @param {Map<string, {room: LocalRecord | null, change: Share}>} changes */
   async #change(record, changes) {
     const before = this.before.get(record.id);
-    const after = isNothing(record)
-      ? null
-      : { anchor: placeOf(record), share: share(record, this.photosUnsent.get(record.id)) };
+    const after = isNothing(record) ? null : { anchor: placeOf(record), share: this.#share(record) };
     // What hangs below a record that moved moves with it: all rows are counted anew.
-    if (before && after && before.anchor !== after.anchor) this.behind = true;
+    if (before && after && before.anchor !== after.anchor) {
+      this.behind = true;
+      this.rooms?.clear();
+    }
     if (before) await this.#add(before, -1, changes);
     if (after) await this.#add(after, 1, changes);
   }
 
   /**
    * @param {{anchor: string | null, share: Share}} part @param {1 | -1} sign
-   * @param {Map<string, {room: LocalRecord, change: Share}>} changes
+   * @param {Map<string, {room: LocalRecord | null, change: Share}>} changes
    */
   async #add(part, sign, changes) {
-    const room = await roomFrom(part.anchor, (id) => this.#pass(id));
-    if (!room) {
+    const found = await this.#room(part.anchor);
+    if (!found) {
       this.behind ||= part.anchor !== null;
       return;
     }
-    const { change } = changes.get(room.id) ?? set(changes, room.id, { room, change: zero() });
+    const { change } = changes.get(found.id) ?? set(changes, found.id, { room: found.room, change: zero() });
     for (const name of /** @type {Array<keyof Share>} */ (Object.keys(change)))
       change[name] += sign * part.share[name];
+  }
+
+  /** The room that an anchor leads to; of a remembered one only the id. @param {string | null} anchor */
+  async #room(anchor) {
+    const known = anchor !== null && this.rooms?.get(anchor);
+    if (known && !this.records.has(known)) return { id: known, room: null };
+    const room = await roomFrom(anchor, (id) => this.#pass(id));
+    if (room && anchor !== null) this.rooms?.set(anchor, room.id);
+    return room && { id: room.id, room };
   }
 
   /** A record on the way to a room, not to be written. @param {string} id */

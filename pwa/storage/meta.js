@@ -5,7 +5,6 @@
 
 export const PHONE = 'phone';
 export const SYNC = 'sync';
-export const UNDO = 'undo';
 export const INDEXED = 'indexed';
 
 const EPOCH_BYTES = 4;
@@ -18,6 +17,8 @@ export function newPhone() {
     epoch: epoch.map((byte) => byte.toString(16).padStart(2, '0')).join(''),
     counter: 0,
     sentTo: 0,
+    newest: null,
+    undo: [],
   };
 }
 

@@ -1,5 +1,6 @@
 // Operations on their way: what waits, what was sent, what was answered, what was refused.
 
+import { plainStore } from './connection.js';
 import { Edit } from './edit.js';
 import { applyOwn, forgetMine, mergeState, showMine, stopSettling } from './merging.js';
 import { changeSync, getPhone, getSync, newPhone, PHONE } from './meta.js';
@@ -42,15 +43,14 @@ export function markSent(storage, batch) {
  */
 export function answered(storage, answers, about = {}) {
   return storage.run(ANSWERING, 'readwrite', async (tx) => {
-    const edit = new Edit(tx, storage.pointers);
+    const edit = new Edit(tx, storage.pointers, { rooms: storage.rooms });
     const told = { refused: 0, forks: 0 };
+    const waits = await waitingFor(tx, answers);
+    await edit.load([...waits.values()].map((row) => row.record));
     for (const answer of answers) {
-      const waits = /** @type {Waiting | undefined} */ (
-        await tx.objectStore('outbox').index('id').get(answer.id)
-      );
-      if (!waits) continue;
-      if (answer.result === 'fork') told.forks += 1;
-      else await take(tx, edit, waits, answer, told);
+      const row = waits.get(answer.id);
+      if (row && answer.result === 'fork') told.forks += 1;
+      else if (row) await take(tx, edit, row, answer, told);
     }
     await edit.finish();
     await noteServer(tx, about, edit.behind);
@@ -58,22 +58,51 @@ export function answered(storage, answers, about = {}) {
   });
 }
 
+/** The rows that answers are for, by id. @param {any} tx @param {Answer[]} answers @returns {Promise<Map<string, Waiting>>} */
+async function waitingFor(tx, answers) {
+  const places = answers.map(({ id }) => placeOf(id)).filter(Number.isSafeInteger);
+  if (places.length === 0) return new Map();
+  const range = IDBKeyRange.bound(Math.min(...places), Math.max(...places));
+  const rows = /** @type {Waiting[]} */ (await tx.objectStore('outbox').getAll(range));
+  return new Map(rows.map((row) => [row.id, row]));
+}
+
+/** An operation's counter is its place in the outbox, whatever it is called now. @param {string} id */
+const placeOf = (id) => Number(String(id).split('.')[2]);
+
+/**
+ * The row of an own operation, or undefined.
+ *
+ * @param {any} tx @param {'outbox' | 'answered'} store @param {string} id
+ * @returns {Promise<Waiting | undefined>}
+ */
+export async function rowOf(tx, store, id) {
+  const place = placeOf(id);
+  const row = Number.isSafeInteger(place) ? await tx.objectStore(store).get(place) : undefined;
+  return row?.id === id ? row : undefined;
+}
+
 /** @param {any} tx @param {Edit} edit @param {Waiting} waits @param {Answer} answer @param {{refused: number}} told */
 async function take(tx, edit, waits, answer, told) {
   const { n, id, op } = waits;
   const record = await edit.getOrMake(op.record, op.type);
-  await tx.objectStore('outbox').delete(n);
+  plainStore(tx, 'outbox').delete(n);
   if (!KEPT.has(answer.result)) {
     told.refused += 1;
     const reason = { code: answer.code ?? answer.result, facts: answer.facts ?? {} };
-    await tx.objectStore('refused').put({ id, n, record: op.record, op, ...reason });
+    plainStore(tx, 'refused').put({ id, n, record: op.record, op, ...reason });
     stopSettling(record, op);
     if (record.mine[op.facet]?.op === id) showMine(record, op, reason);
     return;
   }
-  await tx
-    .objectStore('answered')
-    .put({ n, id, record: op.record, op, result: answer.result, seq: answer.seq ?? 0 });
+  plainStore(tx, 'answered').put({
+    n,
+    id,
+    record: op.record,
+    op,
+    result: answer.result,
+    seq: answer.seq ?? 0,
+  });
   if (answer.result === 'applied') applyOwn(record, op, answer.seq ?? 0);
   else if (answer.record) mergeState(record, answer.record, () => undefined);
   forgetMine(record, op);
@@ -121,8 +150,8 @@ export function retryRefused(storage, id, corrected) {
     const again = withFollowers(rows, id);
     const edit = new Edit(tx, storage.pointers);
     const phone = await getPhone(tx);
-    /** @type {{phone: any, put: Waiting[], newest: Waiting | undefined}} */
-    const save = { phone, put: [], newest: undefined };
+    /** @type {Pick<import('./saving.js').Save, 'phone' | 'put' | 'newest'>} */
+    const save = { phone, put: [], newest: null };
     for (const row of again) {
       const to = row.id === id && corrected ? corrected : row.op.to;
       const { formerly: _, ...plain } = row.op;
@@ -133,7 +162,7 @@ export function retryRefused(storage, id, corrected) {
       await tx.objectStore('refused').delete(row.id);
     }
     for (const waits of save.put) await tx.objectStore('outbox').put(waits);
-    await tx.objectStore('meta').put(phone, PHONE);
+    await tx.objectStore('meta').put({ ...phone, newest: null }, PHONE);
     await edit.finish();
     return again.length;
   });
@@ -178,7 +207,8 @@ async function showOlder(tx, record, facet) {
 export function takeNewName(storage, hashes) {
   return storage.run(ANSWERING, 'readwrite', async (tx) => {
     const before = await getPhone(tx);
-    const phone = { ...newPhone(), counter: before.counter, sentTo: before.sentTo, renamed: {} };
+    const { counter, sentTo, undo } = before;
+    const phone = { ...newPhone(), counter, sentTo, undo };
     const rows = /** @type {Waiting[]} */ (await tx.objectStore('outbox').getAll());
     /** @type {Record<string, string>} */
     const names = Object.fromEntries(rows.map(({ n, id }) => [id, `${phone.device}.${phone.epoch}.${n}`]));

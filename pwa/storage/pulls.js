@@ -4,6 +4,7 @@ import { plainStore } from './connection.js';
 import { Edit } from './edit.js';
 import { mergeState, onlyHere, replaceBase, saidBy } from './merging.js';
 import { changeSync, getPhone, getSync } from './meta.js';
+import { rowOf } from './outbox.js';
 import { isNothing, reindex } from './records.js';
 import { countAll } from './summaries.js';
 
@@ -26,6 +27,7 @@ const REPLACING = ['records', 'staging', 'summaries', 'photos', 'recovered', 'me
  */
 export function pulled(storage, page) {
   if (page.records.length === 0 && !page.more) return notePage(storage, page);
+  storage.rooms.clear();
   const durability = page.records.length > COUNTED_ONE_BY_ONE ? 'relaxed' : 'strict';
   return storage.run(PULLING, 'readwrite', (tx) => takePage(storage, tx, page), durability);
 }
@@ -64,9 +66,7 @@ async function findOwn(tx, record, state, ids) {
   /** @type {Map<string, import('./types.js').Value>} */
   const found = new Map();
   for (const id of ids) {
-    const row =
-      (await tx.objectStore('outbox').index('id').get(id)) ??
-      (await tx.objectStore('answered').index('id').get(id));
+    const row = (await rowOf(tx, 'outbox', id)) ?? (await rowOf(tx, 'answered', id));
     if (row) found.set(id, saidBy(row.op));
   }
   return mergeState(record, state, (op) => found.get(op)).length === 0;
@@ -116,6 +116,7 @@ export async function pulledAnew(storage, page) {
 
 /** @param {SiteStorage} storage @param {Page} page */
 function replaceAll(storage, page) {
+  storage.rooms.clear();
   return storage.run(REPLACING, 'readwrite', async (tx) => {
     const sync = await getSync(tx);
     const { device } = await getPhone(tx);

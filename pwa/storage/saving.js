@@ -16,7 +16,7 @@ import { IDENTITY, LIFE, shown } from './records.js';
  *
  * @typedef {object} Save
  * @property {Phone} phone changed in place
- * @property {Waiting | undefined} newest newest of the outbox
+ * @property {Waiting | null} newest newest of the outbox, as far as it may be rewritten
  * @property {string} by
  * @property {string} at device time
  * @property {number} spec
@@ -69,7 +69,7 @@ function withdraw(save, record, { facet, value }) {
   if (Object.keys(value ?? {}).length > 0) return false;
   delete record.mine[facet];
   save.dropped.push(newest.n);
-  save.newest = undefined;
+  save.newest = null;
   return true;
 }
 

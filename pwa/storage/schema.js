@@ -16,11 +16,8 @@ const STEPS = [
     records.createIndex('type', 'type');
     records.createIndex('lookup', ['type', 'lookup']);
     records.createIndex('refs', 'refs', { multiEntry: true });
-    for (const name of ['outbox', 'answered']) {
-      const store = db.createObjectStore(name, { keyPath: 'n' });
-      store.createIndex('id', 'id');
-      store.createIndex('record', 'record');
-    }
+    db.createObjectStore('outbox', { keyPath: 'n' });
+    db.createObjectStore('answered', { keyPath: 'n' });
     const refused = db.createObjectStore('refused', { keyPath: 'id' });
     refused.createIndex('record', 'record');
     db.createObjectStore('photos', { keyPath: 'sha256' });

@@ -1,8 +1,8 @@
 // Everything one person has of one site on this phone, by verbs. The only place that knows there is an IndexedDB.
 
-import { Connection } from './connection.js';
+import { Connection, plainStore } from './connection.js';
 import { Edit } from './edit.js';
-import { getPhone, getSync, INDEXED, newPhone, newSync, PHONE, SYNC, UNDO } from './meta.js';
+import { getPhone, getSync, INDEXED, newPhone, newSync, PHONE, SYNC } from './meta.js';
 import * as outbox from './outbox.js';
 import * as photoQueue from './photo_queue.js';
 import * as pulls from './pulls.js';
@@ -17,7 +17,7 @@ import { databaseName, STORES, upgrade, VERSION } from './schema.js';
 
 const SAVING = ['records', 'outbox', 'summaries', 'meta'];
 const SAVING_A_PHOTO = [...SAVING, 'photos', 'photo_bytes'];
-const UNDO_DEPTH = 20;
+const UNDO_DEPTH = 10;
 const AFTER_ALL_TEXT = '\uffff';
 
 /**
@@ -39,6 +39,8 @@ export class SiteStorage {
     this.pointers = pointers;
     this.spec = spec;
     this.now = now;
+    /** Anchor -> room, remembered between saves. @type {Map<string, string>} */
+    this.rooms = new Map();
     this.connection = new Connection(database ?? databaseName(site, person), VERSION, upgrade, {
       onOutdated,
     });
@@ -208,7 +210,7 @@ export class SiteStorage {
 
   /** Saves that can be taken back, newest first. @returns {Promise<import('./saving.js').Undone[][]>} */
   async undoable() {
-    return (await this.run(['meta'], 'readonly', (tx) => tx.objectStore('meta').get(UNDO))) ?? [];
+    return (await this.phone()).undo;
   }
 
   /**
@@ -218,14 +220,14 @@ export class SiteStorage {
    */
   #write(drafts, photo, { popUndo = false } = {}) {
     return this.run(photo ? SAVING_A_PHOTO : SAVING, 'readwrite', async (tx) => {
-      const meta = tx.objectStore('meta');
-      const [phone, undo, last] = await Promise.all([getPhone(tx), meta.get(UNDO), newestOf(tx)]);
       const photosUnsent = new Map(photo ? [[photo.row.record, 1]] : []);
-      const edit = new Edit(tx, this.pointers, { photosUnsent });
+      const edit = new Edit(tx, this.pointers, { photosUnsent, rooms: this.rooms });
+      for (const { value } of drafts) edit.expect(value?.parent);
+      const [phone] = await Promise.all([getPhone(tx), edit.load(drafts.map((draft) => draft.record))]);
       /** @type {import('./saving.js').Save} */
       const save = {
         phone,
-        newest: last,
+        newest: phone.newest,
         by: this.person,
         at: this.now(),
         spec: this.spec,
@@ -234,24 +236,14 @@ export class SiteStorage {
         undone: [],
       };
       for (const draft of drafts) change(save, await edit.getOrMake(draft.record, draft.type), draft);
-      if (photo) await putPhoto(tx, photo);
+      phone.newest = save.newest;
+      phone.undo = nextUndo(phone.undo, save.undone, popUndo);
+      if (photo) putPhoto(tx, photo);
+      putSave(tx, save);
       await edit.finish();
-      await this.#finish(tx, save, edit.behind, nextUndo(undo ?? [], save.undone, popUndo));
+      if (edit.behind) await tx.objectStore('meta').put({ ...(await getSync(tx)), recount: true }, SYNC);
       return save.put.map((waiting) => waiting.id);
     });
-  }
-
-  /** @param {any} tx @param {import('./saving.js').Save} save @param {boolean} behind @param {import('./saving.js').Undone[][]} undo */
-  async #finish(tx, save, behind, undo) {
-    const outboxStore = tx.objectStore('outbox');
-    const meta = tx.objectStore('meta');
-    await Promise.all([
-      ...save.dropped.map((n) => outboxStore.delete(n)),
-      ...save.put.map((waiting) => outboxStore.put(waiting)),
-      meta.put(save.phone, PHONE),
-      meta.put(undo, UNDO),
-    ]);
-    if (behind) await meta.put({ ...(await getSync(tx)), recount: true }, SYNC);
   }
 
   // -- sync: what is on its way
@@ -342,15 +334,18 @@ const liveViews = (records) => records.filter((record) => !record.removed).map(v
 /** @param {string} record @param {string} type @returns {Draft} */
 const removal = (record, type) => ({ record, type, facet: LIFE, kind: 'remove' });
 
-/** @param {any} tx @returns {Promise<import('./types.js').Waiting | undefined>} */
-async function newestOf(tx) {
-  return (await tx.objectStore('outbox').openCursor(null, 'prev'))?.value;
+/** @param {any} tx @param {{row: import('./types.js').PhotoRow, bytes: ArrayBuffer}} photo */
+function putPhoto(tx, { row, bytes }) {
+  plainStore(tx, 'photos').put(row);
+  plainStore(tx, 'photo_bytes').put(bytes, row.sha256);
 }
 
-/** @param {any} tx @param {{row: import('./types.js').PhotoRow, bytes: ArrayBuffer}} photo */
-async function putPhoto(tx, { row, bytes }) {
-  await tx.objectStore('photos').put(row);
-  await tx.objectStore('photo_bytes').put(bytes, row.sha256);
+/** @param {any} tx @param {import('./saving.js').Save} save */
+function putSave(tx, { phone, put, dropped }) {
+  const outboxStore = plainStore(tx, 'outbox');
+  for (const n of dropped) outboxStore.delete(n);
+  for (const waiting of put) outboxStore.put(waiting);
+  plainStore(tx, 'meta').put(phone, PHONE);
 }
 
 /** @param {import('./saving.js').Undone[][]} undo @param {import('./saving.js').Undone[]} undone @param {boolean} pop */

@@ -84,7 +84,17 @@ export async function roomFrom(from, get) {
  */
 export function adjusted(row, room, change) {
   if (room.removed && openConflicts(room).length === 0) return null;
-  const next = { ...(row ?? emptySummary(room.id)), floor: room.parent };
+  return withChange({ ...(row ?? emptySummary(room.id)), floor: room.parent }, change);
+}
+
+/**
+ * A row with something added.
+ *
+ * @param {Summary} row @param {Partial<Record<(typeof NUMBERS)[number], number>>} change
+ * @returns {Summary}
+ */
+export function withChange(row, change) {
+  const next = { ...row };
   for (const name of NUMBERS) next[name] += change[name] ?? 0;
   return next;
 }

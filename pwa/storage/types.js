@@ -130,6 +130,8 @@
  * @property {string} epoch
  * @property {number} counter counter of the newest operation
  * @property {number} sentTo operations up to this counter have been in a request or a file
+ * @property {Waiting | null} newest newest operation that was saved; one of the outbox while its counter is above `sentTo`
+ * @property {import('./saving.js').Undone[][]} undo what can be taken back, newest first
  * @property {Record<string, string>} [renamed] former id -> id, since the last fork
  *
  * @typedef {object} SyncState

@@ -8,6 +8,8 @@ import { unsentFile } from './unsent_file.js';
 /** @typedef {import('../storage/types.js').Draft} Draft */
 /** @typedef {import('../storage/types.js').Value} Value */
 
+const TOLD_AFTER_MS = 50;
+
 export class Site {
   /**
    * @param {object} parts
@@ -28,6 +30,8 @@ export class Site {
     this.spec = spec;
     /** @type {Map<string, string>} */
     this.urls = new Map();
+    /** @type {any} */
+    this.telling = null;
   }
 
   get name() {
@@ -138,12 +142,20 @@ export class Site {
     ]);
   }
 
+  /** What is saved in one go is told to the sync line once: telling counts what waits. */
+  #tellSaved() {
+    this.telling ??= setTimeout(() => {
+      this.telling = null;
+      this.engine.tell('saved');
+    }, TOLD_AFTER_MS);
+  }
+
   /** @template T @param {Promise<T>} saving @returns {Promise<T>} */
   async #saved(saving) {
     try {
       const result = await saving;
       this.onSaved();
-      this.engine.tell('saved');
+      this.#tellSaved();
       return result;
     } catch (error) {
       const { name, code } = /** @type {{name?: string, code?: string}} */ (error);
