@@ -32,39 +32,67 @@ export async function pullAll(storage, transport, onPage = () => {}) {
 }
 
 /**
+ * Take pages in until the last one; the next is on its way while one is being stored.
+ *
  * @param {SiteStorage} storage @param {Transport} transport @param {() => void} onPage
  * @returns {Promise<Page | null>} the last page; null when everything is to be pulled again
  */
 async function pullPages(storage, transport, onPage) {
+  const [sync, phone, counts] = await Promise.all([storage.syncState(), storage.phone(), storage.counts()]);
+  const anew = sync.full !== null;
+  let asked = firstQuestion(sync, phone, counts);
+  let coming = ask(storage, transport, asked);
   for (;;) {
-    const sync = await storage.syncState();
-    const page = await ask(storage, transport, sync);
+    const page = await coming;
     if (page === null) return null;
-    if (sync.full !== null) await storage.pulledAnew(page);
+    asked = nextQuestion(asked, page);
+    if (page.more) {
+      coming = ask(storage, transport, asked);
+      // Heard of when it is awaited; until then a failure there is nobody's.
+      coming.catch(() => {});
+    }
+    if (anew) await storage.pulledAnew(page);
     else if ((await storage.pulled(page)).missing) return null;
     if (page.records.length > 0) onPage();
     if (!page.more) return page;
   }
 }
 
-/** @param {SiteStorage} storage @param {Transport} transport @param {SyncState} sync @returns {Promise<Page | null>} */
-async function ask(storage, transport, sync) {
-  const [phone, counts] = await Promise.all([storage.phone(), storage.counts()]);
+/** @typedef {Record<string, string | number | null>} Question */
+
+/**
+ * @param {SyncState} sync @param {import('../storage/types.js').Phone} phone
+ * @param {{operations: number, photos: number}} counts
+ * @returns {Question}
+ */
+function firstQuestion(sync, phone, counts) {
   const anew = sync.full !== null;
   const since = anew ? sync.fullCursor : sync.cursor;
-  const first = since === 0;
+  const fromNothing = anew || since === 0 || sync.firstHead > 0;
+  return {
+    since,
+    limit: PAGE,
+    // A phone that starts from nothing knows none of its own values either.
+    device: fromNothing ? null : phone.device,
+    incarnation: anew && since === 0 ? null : sync.incarnation,
+    scope: anew && since === 0 ? null : sync.scope,
+    first_head: sync.firstHead || null,
+    unsent: counts.operations,
+    unsent_photos: counts.photos,
+  };
+}
+
+/** @param {Question} asked @param {Page} page @returns {Question} */
+function nextQuestion(asked, page) {
+  const { incarnation, scope, next } = page;
+  const first_head = asked.since === 0 ? page.head : asked.first_head;
+  return { ...asked, since: next, incarnation, scope, first_head };
+}
+
+/** @param {SiteStorage} storage @param {Transport} transport @param {Question} question @returns {Promise<Page | null>} */
+async function ask(storage, transport, question) {
   try {
-    return await transport.pull({
-      since,
-      limit: PAGE,
-      // A phone that starts from nothing knows none of its own values either.
-      device: anew || first || sync.firstHead > 0 ? null : phone.device,
-      incarnation: anew && first ? null : sync.incarnation,
-      scope: anew && first ? null : sync.scope,
-      first_head: sync.firstHead || null,
-      unsent: counts.operations,
-      unsent_photos: counts.photos,
-    });
+    return await transport.pull(question);
   } catch (error) {
     const { code } = /** @type {{code?: string}} */ (error);
     if (code === undefined || !PULL_ALL.has(code)) throw error;
