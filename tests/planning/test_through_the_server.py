@@ -80,6 +80,8 @@ def test_every_placeholder_of_a_sentence_is_among_the_facts(manager: Client, pla
         ("P10", "K20", "plan.blocked.feeds-not-seen"),
         ("L03", "K18", "plan.blocked.emergency-not-seen"),
         ("U03", "K16", "plan.fit-unread.cannot-tell"),
+        ("G05", "K1", "plan.blocked.reading-questioned"),
+        ("N05", "K1", "plan.blocked.reading-questioned"),
         ("U06", "K17", "plan.not.hazardous"),
         ("G12", "K15", "plan.not.built-in-led"),
         ("N10", "K14", "plan.not.led-tubes"),

@@ -18,6 +18,8 @@ from spanwalk.rules.arrangements.now import now
 from spanwalk.rules.arrangements.plan import plan_group
 from spanwalk.rules.judged import judge_groups
 from spanwalk.rules.judging import RULES_VERSION
+from spanwalk.rules.points import readings
+from spanwalk.rules.points.found import Seen, lengths_by_kind
 from spanwalk.rules.survey import Survey, facet, floor_order, mark_of, name_of_room, walk_order
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.state import site_head, site_records
@@ -91,14 +93,15 @@ def make_plans(records: Iterable[Record], head: int = 0, before: SitePlan | None
     found = SitePlan(head, survey, judge_groups(survey, tables()))
     catalogue, money = Catalogue.of(records), _money(survey)
     common = _print([catalogue.bars, catalogue.drivers, catalogue.accessories, catalogue.prices, money, survey.site(), RULES_VERSION])
-    bodies = {body.group["id"]: body for body in _bodies(survey, found.judged, catalogue, money)}
+    doubts = doubts_of(survey, found.judged)
+    bodies = {body.group["id"]: body for body in _bodies(survey, found.judged, catalogue, money, doubts)}
     rooms = _light_of_rooms(bodies)
     for group_id in sorted(bodies, key=lambda id: _order(survey, bodies[id])):
         body = _with_others(bodies[group_id], rooms)
         partner = find_partner(survey, bodies, body)
         plan_of_partner = found.plans.get(partner.group["id"]) if partner and body.is_fed_by_neighbour else None
         body = _with_partner(body, partner, plan_of_partner)
-        print_ = _print([common, body.group, body.kind, body.room, body.judged, body.others.__dict__, body.partner])
+        print_ = _print([common, body.group, body.kind, body.room, body.judged, body.others.__dict__, body.partner, body.doubts])
         found.prints[group_id] = print_
         if before is not None and before.prints.get(group_id) == print_:
             found.plans[group_id] = before.plans[group_id]
@@ -118,12 +121,31 @@ def _money(survey: Survey) -> Mapping[str, Json]:
     return facet(records[0], "identity") if records else {}
 
 
-def _bodies(survey: Survey, judged: Mapping[str, Json], catalogue: Catalogue, money: Mapping[str, Json]) -> Iterable[Body]:
+def doubts_of(survey: Survey, judged: Mapping[str, Json]) -> dict[str, list[dict[str, Json]]]:
+    """Group id -> what is to be told of its readings that match another lamp or stand alone, until they are confirmed."""
+    seen = Seen(survey, None, [], judged, lengths_by_kind(survey))
+    found: dict[str, list[dict[str, Json]]] = {}
+    for doubt in (*readings.reading_matches_another(seen), *readings.outlier(seen)):
+        group = str(survey.by_id[doubt.record]["parent"])
+        found.setdefault(group, []).append({name: doubt.facts[name] for name in ("as_entered", "position")})
+    return found
+
+
+def _bodies(
+    survey: Survey,
+    judged: Mapping[str, Json],
+    catalogue: Catalogue,
+    money: Mapping[str, Json],
+    doubts: Mapping[str, list[dict[str, Json]]],
+) -> Iterable[Body]:
     """Every live group with a kind and a room; what is left as it is too, since a manager may look at it."""
     for group in survey.of_type("group"):
         kind, room = survey.kind_of(group), survey.room_of(group)
         if kind is not None and room is not None and survey.is_live(kind):
-            yield Body(group, kind, room, survey.site(), judged.get(group["id"], {}), catalogue, money, tables())
+            fits = judged.get(group["id"], {})
+            yield Body(
+                group, kind, room, survey.site(), fits, catalogue, money, tables(), doubts=doubts.get(group["id"], ())
+            )
 
 
 def _order(survey: Survey, body: Body) -> tuple[Json, ...]:

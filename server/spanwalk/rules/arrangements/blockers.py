@@ -35,8 +35,11 @@ def found(
     if against:
         return [{"code": each["code"], "facts": each["facts"]} for each in against]
     blockers = [*_of_survey(body), *_of_kind(body), *_of_decision(body, proposal), *_of_proposal(proposal, rejected)]
-    seen: set[str] = set()
-    return [each for each in blockers if not (each["code"] in seen or seen.add(each["code"]))]  # type: ignore[func-returns-value]
+    told: list[Found] = []
+    for each in blockers:
+        if each not in told:
+            told.append(each)
+    return told
 
 
 def _blocker(name: str, **facts: Json) -> Found:
@@ -51,6 +54,8 @@ def _of_survey(body: Body) -> Iterator[Found]:
         yield _blocker("no-count")
     if body.group["conflicts"] or body.kind["conflicts"]:
         yield _blocker("conflict")
+    for doubt in body.doubts:
+        yield _blocker("reading-questioned", **doubt)
     if body.of_group("supply").get("volts", NOT_SEEN) == NOT_SEEN:
         yield _blocker("no-volts")
     if body.emergency == NOT_SEEN:

@@ -114,6 +114,8 @@ class Body:
     partner : mapping or None
         For bodies that share a ballast: the neighbour group's record, under `group`, and, for the fed one,
         the plan of the feeding one, under `plan`.
+    doubts : sequence of mapping
+        Readings of the group with an open question: what `points.readings` found, as facts.
     """
 
     group: Record
@@ -126,6 +128,7 @@ class Body:
     tables: Tables
     others: Others = field(default_factory=Others)
     partner: Mapping[str, Json] | None = None
+    doubts: Sequence[Mapping[str, Json]] = ()
 
     def of_kind(self, facet: str) -> Mapping[str, Json]:
         """A facet of the kind; empty where nothing was entered."""

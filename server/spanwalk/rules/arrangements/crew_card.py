@@ -29,7 +29,8 @@ def crew_card(plan: Mapping[str, Json], group: Record, kind: Record, items: Mapp
     -------
     dict
         ``remove`` (lamps, ballasts, what they may hold), ``cavity_ticks``, ``rows`` (to scale, each with its bars
-        in order, the gap at each end and whether it stays dark; lengths in ticks of 1/320 mm), ``driver``
+        in order, the gap at each end and whether it stays dark; lengths in ticks of 1/320 mm), ``fit`` (the
+        verdict on one cavity with its terms), ``driver``
         (name, code, number, setting in mA, outputs used) or None where the neighbour feeds the bars,
         ``supply`` (volts, panel, circuit), ``emergency``, ``accessories``, ``cautions`` (codes), ``steps`` (codes
         and facts, in order), ``checks`` (ticks that block 'done').
@@ -47,6 +48,7 @@ def crew_card(plan: Mapping[str, Json], group: Record, kind: Record, items: Mapp
         "cavity_ticks": proposal["cavity_ticks"],
         "rows": rows,
         "bars_each": proposal["bars_each"],
+        "fit": proposal["fit"],
         "driver": driver,
         "fed_from_neighbour": proposal["feeds"] == 0,
         "feeds_neighbour": proposal["feeds"] > 1,

@@ -42,6 +42,7 @@ def told(body: Body, candidate: Candidate, current: Now, worth: Worth) -> dict[s
         "checks": [check.told() for check in candidate.checks],
         "parts": list(worth.parts),
         "minutes": plain(worth.minutes),
+        "fit": dict(candidate.layout.fit),
     } | layouts.dark_and_lit(body, candidate.layout)
     found["light"] = _light_told(body, candidate, current, spread)
     found["energy"] = {
