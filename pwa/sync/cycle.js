@@ -31,8 +31,10 @@ export async function cycle(storage, transport, how = {}) {
 /** @param {SiteStorage} storage @param {Transport} transport @param {() => void} onChange @param {() => boolean} photosToo */
 async function records(storage, transport, onChange, photosToo) {
   await pushAll(storage, transport, onChange);
-  const checked = await pullAll(storage, transport, onChange);
-  if (photosToo()) await sendPhotos(storage, transport, onChange);
+  let checked = await pullAll(storage, transport, onChange);
+  const sent = photosToo() ? await sendPhotos(storage, transport, onChange) : 0;
+  // The pull says how much is still only here: now it is less.
+  if (sent > 0) checked = await pullAll(storage, transport, onChange);
   await storage.noteSync({ at: storage.now() });
   return checked;
 }

@@ -14,14 +14,18 @@ const OF_THE_PHOTO = new Set([400, 413, 415, 422]);
  * @param {SiteStorage} storage
  * @param {Transport} transport
  * @param {() => void} [onPhoto] after each photo
+ * @returns {Promise<number>} how many were sent
  */
 export async function sendPhotos(storage, transport, onPhoto = () => {}) {
+  let sent = 0;
   for (const { sha256, received, refused } of await storage.photosHere()) {
     if (received || refused) continue;
     await sendPhoto(storage, transport, sha256);
+    sent += 1;
     onPhoto();
   }
   if ((await storage.dropArrivedPhotos()) > 0) onPhoto();
+  return sent;
 }
 
 /** @param {SiteStorage} storage @param {Transport} transport @param {string} sha256 */
