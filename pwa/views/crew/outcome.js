@@ -83,18 +83,18 @@ function Done({ read, busy, onDone }) {
       ...(fitted.trim() && { fitted: fitted.trim() }),
     });
   }}>
-    <fieldset class="stack caution">
-      <legend class="label">Before 'done', with your own eyes</legend>
+    <div class="caution" role="group" aria-labelledby="ticks">
+      <p class="label" id="ticks">Before 'done', with your own eyes</p>
       ${checks.map(
         (check) => html`<label class="tick" key=${check}>
           <input type="checkbox" checked=${ticked.includes(check)} onChange=${(/** @type {any} */ event) => tick(check, event.currentTarget.checked)} />
           <span>${say(`crew.check.${check.replaceAll(' ', '-')}`)}</span>
         </label>`,
       )}
-    </fieldset>
+    </div>
     <div class="field">
       <label for="fitted">What was fitted</label>
-      <input id="fitted" value=${fitted} maxlength="400" autocomplete="off" onInput=${(/** @type {any} */ event) => setFitted(event.currentTarget.value)} />
+      <textarea id="fitted" class="short" rows="2" maxlength="400" value=${fitted} onInput=${(/** @type {any} */ event) => setFitted(event.currentTarget.value)}></textarea>
     </div>
     <p class="muted" role="status">${missing.length > 0 ? say('crew.ticks-missing', { left: missing.length }) : ''}</p>
     <button class="button main" disabled=${busy || missing.length > 0}>Done</button>

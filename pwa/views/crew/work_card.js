@@ -1,16 +1,16 @@
 // What to do with a fixture, as the release froze it: the crew's phone judges nothing.
 
 import { store } from '../../store/store.js';
+import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { FitDrawing } from '../parts/fit-drawing.js';
-import { Caution, Facts } from '../parts/parts.js';
+import { Facts } from '../parts/parts.js';
 import { Photos } from '../parts/photos.js';
 import { lengthText, say } from '../words.js';
 import { RowDrawing } from './row_drawing.js';
+import { Steps } from './steps.js';
 
 const NOT_SEEN = 'not seen';
-/** What a step says where the survey does not know. */
-const UNKNOWN = { panel: NOT_SEEN, circuit: NOT_SEEN, volts: NOT_SEEN };
 
 /** @param {{site: any, read: any, position: number}} props */
 export function WorkCard({ site, read, position }) {
@@ -20,14 +20,22 @@ export function WorkCard({ site, read, position }) {
       <h2 class="to-fit">${summary ?? arrangement}</h2>
       <${Facts} facts=${factsOf(frozen, position)} />
     </section>
-    <${Cautions} codes=${frozen.cautions ?? []} />
     <${Rows} frozen=${frozen} />
-    <${Steps} steps=${frozen.steps ?? []} />
-    <details class="card">
-      <summary>Photos from the survey</summary>
-      <${Photos} site=${site} subject=${read.group.id} />
-      ${read.kind && html`<${Photos} site=${site} subject=${read.kind.id} />`}
-    </details>`;
+    <${Steps} steps=${frozen.steps ?? []} cautions=${frozen.cautions ?? []} />
+    <${SurveyPhotos} site=${site} subjects=${[read.group.id, read.kind?.id].filter(Boolean)} />`;
+}
+
+/** What the surveyor saw, for a look before the ladder. @param {{site: any, subjects: string[]}} props */
+function SurveyPhotos({ site, subjects }) {
+  const photos = useLive(
+    () => Promise.all(subjects.map((subject) => site.referring(subject, 'photo'))),
+    [subjects.join()],
+  );
+  if (!photos?.flat().length) return null;
+  return html`<details class="card">
+    <summary>Photos from the survey</summary>
+    ${subjects.map((subject) => html`<${Photos} key=${subject} site=${site} subject=${subject} />`)}
+  </details>`;
 }
 
 /** @param {any} frozen @param {number} position @returns {Array<[string, any]>} */
@@ -51,14 +59,6 @@ const outText = ({ lamps, lamp, ballasts, ballast }) =>
   [lamps > 0 && `${lamps} × ${lamp}`, ballasts > 0 && `${ballasts} × ${ballast} ballast`]
     .filter(Boolean)
     .join(', ') || 'nothing';
-
-/** @param {{codes: string[]}} props */
-function Cautions({ codes }) {
-  if (codes.length === 0) return null;
-  return html`<${Caution}>
-    <ul class="stack" aria-label="Cautions">${codes.map((code) => html`<li key=${code}>${say(code)}</li>`)}</ul>
-  <//>`;
-}
 
 /** Rows with the same bars are drawn once. @param {any[]} rows */
 function alike(rows) {
@@ -93,17 +93,6 @@ function Row({ rows, cavity }) {
       html`<${FitDrawing} fit=${{ verdict: 'fits', clearance_ticks: 2 * gap, terms: {} }} label=${`Both ends, enlarged: ${lengthText(gap)} from each socket face to the bar`} />`
     }
   </figure>`;
-}
-
-/** @param {{steps: Array<{code: string, facts: Record<string, any>}>}} props */
-function Steps({ steps }) {
-  if (steps.length === 0) return null;
-  return html`<section class="stack" aria-label="Steps">
-    <h2>In this order</h2>
-    <ol class="steps card">
-      ${steps.map(({ code, facts }) => html`<li key=${code + JSON.stringify(facts)}>${say(code, { ...UNKNOWN, ...facts })}</li>`)}
-    </ol>
-  </section>`;
 }
 
 /** The ticks without which a fixture is not done. @param {any} conversion @returns {string[]} */

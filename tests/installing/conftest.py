@@ -1,0 +1,103 @@
+"""A demo building whose fixtures have labels and whose first release is out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+from playwright.sync_api import BrowserContext, Page, expect
+from tests.conftest import sign_in
+from tests.support.server import Client, Server
+
+Json = Any
+
+
+@dataclass(frozen=True)
+class Fixture:
+    """One fixture with a label, and the conversion that is released for it, if any."""
+
+    site: str
+    group: str
+    position: int
+    code: str
+    conversion: dict[str, Json] | None
+
+    @property
+    def path(self) -> str:
+        return f"/s/{self.site}/fixture/{self.group}/{self.position}"
+
+
+def value(record: Json, facet: str) -> Json:
+    return record["facets"].get(facet, {}).get("value", {})
+
+
+def records(server: Server, name: str = "manager") -> list[dict[str, Json]]:
+    """All that somebody may read of the site, as a phone pulls it."""
+    client = Client(server.url, name)
+    found: list[dict[str, Json]] = client.get(f"/api/sites/{client.site_id()}/pull?since=0&limit=5000")[
+        "records"
+    ]
+    return found
+
+
+def installations(server: Server, fixture: Fixture) -> list[dict[str, Json]]:
+    """What was noted on a fixture, as the manager reads it."""
+    return [
+        value(record, "identity")
+        for record in records(server)
+        if record["type"] == "installation"
+        and record["parent"] == fixture.group
+        and value(record, "identity")["position"] == fixture.position
+    ]
+
+
+@pytest.fixture(scope="module")
+def labelled(server: Server) -> dict[str, list[Fixture]]:
+    """Labelled fixtures: `released` and `waiting` ones, each in the order of their codes."""
+    client = Client(server.url, "manager")
+    site = client.site_id()
+    assert client.call("POST", f"/api/sites/{site}/labels", {})[0] == 201
+    assert client.call("POST", f"/api/sites/{site}/releases", {"note": "first floor first"})[0] == 201
+    everything = records(server)
+    conversions = {r["parent"]: value(r, "identity") for r in everything if r["type"] == "conversion"}
+    fixtures = [
+        Fixture(
+            site,
+            bound["group"],
+            bound["position"],
+            value(record, "identity")["code"],
+            conversions.get(bound["group"]),
+        )
+        for record in everything
+        if record["type"] == "label" and (bound := value(record, "binding"))
+    ]
+    fixtures.sort(key=lambda each: each.code)
+    return {
+        "released": [each for each in fixtures if each.conversion],
+        "waiting": [each for each in fixtures if not each.conversion],
+    }
+
+
+@pytest.fixture
+def crew_phone(
+    server: Server, labelled: dict[str, list[Fixture]], new_phone: Callable[..., BrowserContext]
+) -> Page:
+    """A crew's phone with the site on it, out of reach of any signal."""
+    return out_of_reach(sign_in(new_phone().new_page(), server.url, "crew"))
+
+
+def out_of_reach(page: Page) -> Page:
+    """Open the site, wait until it is on the phone, and lose the network."""
+    page.get_by_role("link", name="Cannery").click()
+    expect(page.get_by_role("heading", name="Undercroft")).to_be_visible(timeout=20_000)
+    expect(page.get_by_text("All sent.")).to_be_visible(timeout=20_000)
+    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    page.context.set_offline(True)
+    return page
+
+
+def back_in_reach(page: Page) -> None:
+    page.context.set_offline(False)
+    expect(page.get_by_text("All sent.")).to_be_visible(timeout=20_000)

@@ -1,0 +1,229 @@
+"""A crew at a fixture without a signal: which one it is, what to take out and fit, and what came of it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+from tests.installing.conftest import Fixture, back_in_reach, installations, records
+from tests.support.server import Server
+
+Labelled = dict[str, list[Fixture]]
+MONEY = ("price", "cost", "money", "lcc", "npv", "rebate", "payback")
+
+
+def open_by_code(page: Page, code: str) -> None:
+    page.get_by_role("link", name="Scan a label").click()
+    page.get_by_label("Code under the QR").fill(code)
+    page.get_by_role("button", name="Open", exact=True).click()
+
+
+def open_fixture(page: Page, fixture: Fixture) -> None:
+    open_by_code(page, fixture.code)
+    expect(
+        page.get_by_role("region", name="What to do").or_(page.get_by_role("region", name="Not released"))
+    ).to_be_visible()
+
+
+def tick_all(page: Page) -> None:
+    for check in page.get_by_role("group", name="Before 'done'").get_by_role("checkbox").all():
+        check.check()
+
+
+def wrong_check(code: str) -> str:
+    """The code with its last symbol changed, as a mistyped one."""
+    return code[:-1] + ("0" if code[-1] != "0" else "1")
+
+
+def test_a_typed_code_leads_to_its_fixture_however_it_is_typed(crew_phone: Page, labelled: Labelled) -> None:
+    fixture = labelled["released"][0]
+    code = fixture.code.lower()
+    open_by_code(crew_phone, f" {code[:4]}-{code[4:8]} {code[8]}")
+    crew_phone.wait_for_url(lambda at: fixture.path in at)
+    expect(crew_phone.get_by_text("Release 1")).to_be_visible()
+
+
+def test_a_mistyped_code_is_caught_and_kept_in_the_field(crew_phone: Page, labelled: Labelled) -> None:
+    code = wrong_check(labelled["released"][0].code)
+    open_by_code(crew_phone, code)
+    expect(crew_phone.get_by_role("alert")).to_contain_text("one symbol is mistyped")
+    expect(crew_phone.get_by_label("Code under the QR")).to_have_value(code)
+
+
+def test_the_address_on_a_label_opens_its_fixture_offline(
+    crew_phone: Page, labelled: Labelled, server: Server
+) -> None:
+    fixture = labelled["released"][1]
+    crew_phone.goto(f"{server.url}/F/{fixture.code}")
+    crew_phone.wait_for_url(lambda at: fixture.path in at)
+    expect(crew_phone.get_by_role("region", name="What to do")).to_be_visible()
+
+
+def test_the_card_says_what_to_take_out_what_to_fit_where_and_at_which_setting(
+    crew_phone: Page, labelled: Labelled
+) -> None:
+    fixture = next(
+        each for each in labelled["released"] if each.conversion and each.conversion["frozen"]["driver"]
+    )
+    assert fixture.conversion is not None
+    frozen = fixture.conversion["frozen"]
+    open_fixture(crew_phone, fixture)
+    card = crew_phone.get_by_role("region", name="What to do")
+    expect(card.get_by_role("heading")).to_have_text(fixture.conversion["summary"])
+    expect(card).to_contain_text(f"{frozen['driver']['setting_ma']} mA")
+    expect(card).to_contain_text(f"{frozen['remove']['lamps']} × {frozen['remove']['lamp']}")
+    expect(card).to_contain_text(f"{frozen['supply']['panel']}, {frozen['supply']['circuit']}")
+    lit = [row for row in frozen["rows"] if not row["dark"]]
+    drawn = crew_phone.get_by_role("region", name="Rows")
+    expect(drawn.get_by_role("img", name="the row to scale")).not_to_have_count(0)
+    expect(drawn).to_contain_text(lit[0]["bars"][0]["name"])
+    expect(crew_phone.get_by_role("region", name="Steps").get_by_role("list").first).to_contain_text(
+        "isolation"
+    )
+
+
+def test_the_bars_of_a_row_are_drawn_to_scale(crew_phone: Page, labelled: Labelled) -> None:
+    """What is drawn is measured again: bars to cavity as the lengths are, within two pixels of 304."""
+    fixture = next(
+        each
+        for each in labelled["released"]
+        if each.conversion and len(each.conversion["frozen"]["rows"][0]["bars"]) > 1
+    )
+    assert fixture.conversion is not None
+    frozen = fixture.conversion["frozen"]
+    open_fixture(crew_phone, fixture)
+    widths = (
+        crew_phone.locator("svg.row-drawing")
+        .first.locator(".bar")
+        .evaluate_all("bars => bars.map(bar => bar.width.baseVal.value)")
+    )
+    expected = [bar["length_ticks"] / frozen["cavity_ticks"] * 304 for bar in frozen["rows"][0]["bars"]]
+    assert widths == pytest.approx(expected, abs=2)
+
+
+def test_done_is_blocked_until_each_of_the_four_ticks_is_set(crew_phone: Page, labelled: Labelled) -> None:
+    open_fixture(crew_phone, labelled["released"][2])
+    done = crew_phone.get_by_role("button", name="Done", exact=True)
+    checks = crew_phone.get_by_role("group", name="Before 'done'").get_by_role("checkbox").all()
+    assert len(checks) == 4
+    for check in checks:
+        expect(done).to_be_disabled()
+        check.check()
+    expect(done).to_be_enabled()
+    checks[1].uncheck()
+    expect(done).to_be_disabled()
+
+
+def test_done_without_a_signal_survives_a_reload_and_the_manager_sees_it(
+    crew_phone: Page, labelled: Labelled, server: Server
+) -> None:
+    fixture = labelled["released"][3]
+    open_fixture(crew_phone, fixture)
+    tick_all(crew_phone)
+    crew_phone.get_by_role("button", name="Done", exact=True).click()
+    expect(crew_phone.get_by_text("Saved: done.")).to_be_visible()
+    crew_phone.reload()
+    expect(crew_phone.get_by_role("region", name="Done so far")).to_contain_text("done")
+    back_in_reach(crew_phone)
+    (noted,) = installations(server, fixture)
+    assert noted["outcome"] == "done"
+    assert noted["checks"] == ["leads removed or capped", "sockets proved dead", "earth checked", "label on"]
+    assert noted["code"] == fixture.code
+    assert noted["conversion"]
+
+
+def test_done_is_taken_back_by_undo(crew_phone: Page, labelled: Labelled, server: Server) -> None:
+    fixture = labelled["released"][4]
+    open_fixture(crew_phone, fixture)
+    tick_all(crew_phone)
+    crew_phone.get_by_role("button", name="Done", exact=True).click()
+    crew_phone.get_by_role("button", name="Undo").click()
+    expect(crew_phone.get_by_role("region", name="Done so far")).to_have_count(0)
+    expect(crew_phone.get_by_role("button", name="Done", exact=True)).to_be_visible()
+
+
+def test_a_problem_with_a_photo_arrives(
+    crew_phone: Page, labelled: Labelled, server: Server, tmp_path: Path
+) -> None:
+    fixture = labelled["released"][5]
+    open_fixture(crew_phone, fixture)
+    crew_phone.get_by_role("button", name="A problem").click()
+    crew_phone.get_by_label("What is the problem?").fill("Socket of row 2 is broken off")
+    crew_phone.get_by_label("Take a photo of it").set_input_files(picture(tmp_path))
+    crew_phone.get_by_role("button", name="Save", exact=True).click()
+    expect(crew_phone.get_by_role("list", name="Photos").get_by_role("img").first).to_be_visible()
+    back_in_reach(crew_phone)
+    (noted,) = installations(server, fixture)
+    assert (noted["outcome"], noted["problem"]) == ("problem", "Socket of row 2 is broken off")
+    photos = [r["facets"]["identity"]["value"] for r in records(server) if r["type"] == "photo"]
+    assert [p for p in photos if p["purpose"] == "problem"]
+
+
+def test_a_problem_without_words_is_asked_for_and_what_was_chosen_stays(
+    crew_phone: Page, labelled: Labelled
+) -> None:
+    open_fixture(crew_phone, labelled["released"][6])
+    crew_phone.get_by_role("button", name="A problem").click()
+    crew_phone.get_by_role("button", name="Save", exact=True).click()
+    expect(crew_phone.get_by_role("alert")).to_contain_text("Say in a few words")
+    expect(crew_phone.get_by_label("What is the problem?")).to_be_visible()
+
+
+def test_a_fixture_that_is_not_released_cannot_be_noted_as_done(crew_phone: Page, labelled: Labelled) -> None:
+    open_fixture(crew_phone, labelled["waiting"][0])
+    expect(crew_phone.get_by_text("Do not convert it.")).to_be_visible()
+    expect(crew_phone.get_by_role("button", name="Done", exact=True)).to_have_count(0)
+    expect(crew_phone.get_by_role("button", name="A problem")).to_be_visible()
+
+
+def test_a_code_that_nobody_knows_is_kept_with_what_is_noted(
+    crew_phone: Page, labelled: Labelled, server: Server
+) -> None:
+    """`0000016JD` is the worked code of the label rules: a right check symbol, and on no fixture."""
+    open_by_code(crew_phone, "0000016JD")
+    expect(crew_phone.get_by_role("alert")).to_contain_text("0000 016J D")
+    crew_phone.get_by_role("link", name="Choose the fixture").click()
+    crew_phone.get_by_label("Room").fill("U01")
+    crew_phone.get_by_role("button", name="U01").click()
+    crew_phone.get_by_role("main").get_by_role("list").get_by_role("button").first.click()
+    crew_phone.get_by_role("link", name="7", exact=True).click()
+    expect(
+        crew_phone.get_by_text("Label 0000 016J D is not known").or_(
+            crew_phone.get_by_text("You scanned 0000 016J D")
+        )
+    ).to_be_visible()
+    group, position = crew_phone.url.split("?")[0].split("/")[-2:]
+    crew_phone.get_by_role("button", name="Skip it").click()
+    crew_phone.get_by_label("Why is it skipped?").fill("Scaffold in the way")
+    crew_phone.get_by_role("button", name="Save", exact=True).click()
+    back_in_reach(crew_phone)
+    chosen = Fixture(labelled["released"][0].site, group, int(position), "", None)
+    (noted,) = installations(server, chosen)
+    assert (noted["outcome"], noted["code"]) == ("skipped", "0000016JD")
+
+
+def test_after_done_the_next_fixture_of_the_group_is_one_tap_away(
+    crew_phone: Page, labelled: Labelled
+) -> None:
+    fixture = next(each for each in labelled["released"] if each.position == 1)
+    open_fixture(crew_phone, fixture)
+    crew_phone.get_by_role("link", name="Next here: 2").click()
+    crew_phone.wait_for_url(lambda at: at.endswith(f"/{fixture.group}/2"))
+
+
+def test_a_crew_reads_no_money(crew_phone: Page, labelled: Labelled, server: Server) -> None:
+    crews = records(server, "crew")
+    assert not {record["type"] for record in crews} & {"price", "money"}
+    frozen = str([record for record in crews if record["type"] == "conversion"]).lower()
+    assert len(frozen) > 1000
+    assert not [word for word in MONEY if f"'{word}" in frozen]
+
+
+def picture(folder: Path) -> Path:
+    """A photo as a camera makes one."""
+    from PIL import Image
+
+    path = folder / "problem.jpg"
+    Image.effect_noise((1200, 900), 60).convert("RGB").save(path, quality=85)
+    return path
