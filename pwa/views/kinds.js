@@ -23,8 +23,9 @@ export function Kinds({ site }) {
     KIND_FACETS.filter((facet) => facetText(spec[facet].fields, kind.facets[facet])).length;
   return html`<${Page} title="Kinds" over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
     ${kinds.length === 0 && html`<p>No kind yet: one is made with the first group that you add in a room.</p>`}
+    <p class="muted">Beside each: how many of its ${KIND_FACETS.length} parts are described.</p>
     <ul class="rows">
-      ${byMark(kinds).map((kind) => html`<${Row} key=${kind.id} href=${`/s/${site.id}/kind/${kind.id}`} title=${titleOf(kind)} detail=${briefText(told(spec), kind.facets.lamps)} end=${`${seen(kind)} of ${KIND_FACETS.length} described`} />`)}
+      ${byMark(kinds).map((kind) => html`<${Row} key=${kind.id} href=${`/s/${site.id}/kind/${kind.id}`} title=${titleOf(kind)} detail=${briefText(told(spec), kind.facets.lamps)} end=${`${seen(kind)} of ${KIND_FACETS.length}`} />`)}
     </ul>
   <//>`;
 }

@@ -3,6 +3,10 @@
 import { formatInches, formatMm, TICKS_PER_INCH } from '../rules/lengths.js';
 import { store } from '../store/store.js';
 
+const TICKS_PER_FOOT = 12 * TICKS_PER_INCH;
+/** From here on a length is a room's: feet are said apart. */
+const ROOM_TICKS = 10 * TICKS_PER_FOOT;
+
 /** Shorter than this, a length is a gap or a tolerance: millimetres say it best. */
 const SHORT_TICKS = 3 * TICKS_PER_INCH;
 
@@ -13,7 +17,17 @@ const SHORT_TICKS = 3 * TICKS_PER_INCH;
  */
 export function lengthText(ticks) {
   const mm = `${formatMm(ticks)} mm`;
-  return Math.abs(ticks) < SHORT_TICKS ? mm : `${formatInches(ticks)} in (${mm})`;
+  if (Math.abs(ticks) < SHORT_TICKS) return mm;
+  return ticks < ROOM_TICKS ? `${formatInches(ticks)} in (${mm})` : `${feetText(ticks)} (${mm})`;
+}
+
+/** Feet, and inches to the nearest sixteenth. @param {number} ticks [1/320 mm] */
+function feetText(ticks) {
+  const feet = Math.floor(ticks / TICKS_PER_FOOT);
+  const inches = formatInches(ticks - feet * TICKS_PER_FOOT);
+  const near = inches.startsWith('≈') ? '≈ ' : '';
+  const rest = inches.replace('≈ ', '');
+  return rest === '0' ? `${near}${feet} ft` : `${near}${feet} ft ${rest} in`;
 }
 
 /** @param {string} name @param {any} value @returns {string} */

@@ -118,7 +118,7 @@ def test_a_length_that_no_tape_shows_is_named_and_kept_as_typed(phone: Page, typ
     expect(field).to_have_value(typed)
     field.fill("12' 6\"")
     phone.get_by_role("button", name="Save").click()
-    expect(phone.get_by_role("link", name="Size")).to_contain_text("150 in")
+    expect(phone.get_by_role("link", name="Size")).to_contain_text("12 ft 6 in")
 
 
 def test_no_access_wants_a_reason_and_shows_it(phone: Page) -> None:
