@@ -39,7 +39,7 @@ def site_completeness(session: Session, site_id: str) -> dict[str, Json]:
         What `rules.completeness.completeness` returns, with ``"open_points"`` and the ``"head"`` it holds for.
     """
     records, head = site_records(session, site_id), site_head(session, site_id)
-    judged = _judged(site_id, head, records)
+    judged = judgements(site_id, head, records)
     facts = {
         "photos_arrived": photos_arrived(session, site_id),
         "devices": _devices(session, site_id),
@@ -55,8 +55,8 @@ def _devices(session: Session, site_id: str) -> list[dict[str, Json]]:
     return [device | {"person": device["name"]} for device in devices if device["revoked_at"] is None]
 
 
-def _judged(site_id: str, head: int, records: list[dict[str, Json]]) -> Mapping[str, Json]:
-    """Judgements of a site's groups; they hold as long as its head and the rules stay what they are."""
+def judgements(site_id: str, head: int, records: list[dict[str, Json]]) -> Mapping[str, Json]:
+    """Judgements of a site's groups, by group id; they hold as long as its head and the rules stay what they are."""
     key = (site_id, head, RULES_VERSION)
     if key not in _judgements:
         _judgements[key] = judge_groups(Survey(records), tables())

@@ -9,6 +9,7 @@ BLUEPRINTS = [
     "pull",
     "photos",
     "completeness",
+    "fits",
     "planning",
     "releasing",
     "labels",
