@@ -1,12 +1,13 @@
 // The readings of a group: what each says, what is asked about it, and what can be done with it.
 
 import { useState } from 'preact/hooks';
+import { formatInches, formatMm } from '../rules/lengths.js';
 import { facet, has } from '../rules/survey.js';
 import { html } from './html.js';
 import { Mark, Problem } from './parts/parts.js';
 import { PhotoButton, Photos } from './parts/photos.js';
 import { Saved } from './parts/saved.js';
-import { lengthText, say } from './words.js';
+import { say } from './words.js';
 
 const SHOWS = 'it is what the tape shows';
 const WRONG = 'it was read wrong';
@@ -26,8 +27,13 @@ const inOrder = (a, b) => {
 /** @param {any} reading */
 function placeText(reading) {
   const [position, row, cavity] = placeOf(reading);
-  return [`Fixture ${position}`, row > 1 && `row ${row}`, cavity > 1 && `cavity ${cavity}`].filter(Boolean).join(', ');
+  return [`Fixture ${position}`, row > 1 && `row ${row}`, cavity > 1 && `cavity ${cavity}`]
+    .filter(Boolean)
+    .join(', ');
 }
+
+/** The length as on the other tape. @param {string} entered @param {number} ticks */
+const otherTape = (entered, ticks) => (/[mM]$/.test(entered) ? `${formatInches(ticks)} in` : `${formatMm(ticks)} mm`);
 
 /** @param {{site: any, readings: any[], questions: Record<string, any[]>}} props */
 export function Readings({ site, readings, questions }) {
@@ -59,7 +65,7 @@ function Reading({ site, reading, asked }) {
   return html`<li data-reading=${reading.id}>
     <details open=${open}>
       <summary>
-        <span><span class="title ${out ? 'out' : ''}">${entered}</span><span class="detail">${placeText(reading)} · ${lengthText(ticks)} · ${instrument}</span></span>
+        <span><span class="title ${out ? 'out' : ''}">${entered}</span><span class="detail">${placeText(reading)} · ${otherTape(entered, ticks)} · ${instrument}</span></span>
         <span class="marks">
           ${state && html`<${Mark} look=${state[1]}>${state[0]}<//>`}
           ${Object.keys(reading.mine).length > 0 && html`<${Mark} look="unsent">not sent<//>`}
@@ -79,7 +85,9 @@ function Actions({ site, reading, asked }) {
   const write = async (name, value, said) => {
     setError(null);
     try {
-      await site.save([{ record: reading.id, type: reading.type, facet: name, value, seen: reading.seen[name] ?? null }]);
+      await site.save([
+        { record: reading.id, type: reading.type, facet: name, value, seen: reading.seen[name] ?? null },
+      ]);
       setTold(said);
     } catch (failed) {
       setError(failed);
@@ -106,7 +114,8 @@ function Actions({ site, reading, asked }) {
       <p class="label">Set this cavity aside</p>
       <div class="side-by-side">
         ${site.spec.records.cavity_reading.facets.set_aside.fields.reason.choices.map(
-          (/** @type {string} */ each) => html`<button class="button" key=${each} onClick=${() => write('set_aside', { reason: each }, `Set aside: ${each}.`)}>${each}</button>`,
+          (/** @type {string} */ each) =>
+            html`<button class="button" key=${each} onClick=${() => write('set_aside', { reason: each }, `Set aside: ${each}.`)}>${each}</button>`,
         )}
       </div>
     </div>`

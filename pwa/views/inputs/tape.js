@@ -38,8 +38,8 @@ export function TapePad({ text, ticks, onText, units, onUnits, graduation, wrong
   return html`<div class="tape-pad">
     <div class="field">
       <div class="reading-head">
-        <label for=${id}>Cavity length</label>
-        <p class="also measure" aria-live="polite">${ticks === null ? 'socket face to socket face' : bothTexts(ticks)}</p>
+        <label for=${id}>Cavity length<span class="visually-hidden">, socket face to socket face</span></label>
+        <p class="also measure" aria-live="polite">${ticks === null ? 'socket to socket' : otherText(text, ticks)}</p>
       </div>
       <input id=${id} class="reading" inputmode="none" autocomplete="off" autocapitalize="off" enterkeyhint="done"
         placeholder=${units === 'in' ? '45 3/16' : '1147.8'} value=${text} aria-invalid=${wrong ? 'true' : 'false'}
@@ -57,8 +57,13 @@ export function TapePad({ text, ticks, onText, units, onUnits, graduation, wrong
   </div>`;
 }
 
-/** A length as on either tape. @param {number} ticks */
-const bothTexts = (ticks) => `${formatInches(ticks)} in = ${formatMm(ticks)} mm`;
+/** The length as on the other tape, and on this one too where it was typed otherwise. @param {string} text @param {number} ticks */
+function otherText(text, ticks) {
+  const [inches, mm] = [formatInches(ticks), formatMm(ticks)];
+  if (text.trim() === inches) return `= ${mm} mm`;
+  if (text.trim() === mm.replaceAll(',', '')) return `= ${inches} in`;
+  return `= ${inches} in = ${mm} mm`;
+}
 
 const RULER = { width: 320, height: 60, edge: 16 };
 

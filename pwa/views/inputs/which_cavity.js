@@ -21,11 +21,11 @@ export function WhichCavity({ place, onPlace, most, lamps }) {
   const type = (text) => onPlace({ ...place, position: /^\d+$/.test(text.trim()) ? Number(text) : null });
   return html`<div class="which">
     <div class="stepper">
-      <label for="which-fixture">Fixture${most ? html` <span class="muted small">of ${most}</span>` : ''}</label>
-      <button type="button" class="button" aria-label="Fixture before" onClick=${() => step(-1)}>−</button>
+      <label for="which-fixture">Fixture${most ? html` <span class="muted small of">of ${most}</span>` : ''}</label>
+      <button type="button" class="button" aria-label="One before" onClick=${() => step(-1)}>−</button>
       <input id="which-fixture" inputmode="numeric" autocomplete="off" value=${place.position ?? ''}
         onInput=${(/** @type {any} */ event) => type(event.currentTarget.value)} />
-      <button type="button" class="button" aria-label="Fixture after" onClick=${() => step(1)}>+</button>
+      <button type="button" class="button" aria-label="One after" onClick=${() => step(1)}>+</button>
     </div>
     ${rows > 1 && html`<${Numbers} title="Row" most=${rows} value=${place.row} onChange=${(/** @type {number} */ row) => onPlace({ ...place, row })} />`}
     ${cavities > 1 && html`<${Numbers} title="Cavity in the row" most=${cavities} value=${place.cavity} onChange=${(/** @type {number} */ cavity) => onPlace({ ...place, cavity })} />`}
