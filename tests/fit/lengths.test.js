@@ -9,11 +9,12 @@ const read = (path) => JSON.parse(readFileSync(new URL(path, import.meta.url), '
 const tables = Object.fromEntries(['lamps', 'instruments'].map((name) => [name, read(`../../seed_data/reference/${name}.json`)]));
 
 test('what is typed is read exactly, or asked about, or refused, as on the server', () => {
-  for (const { name, text, units, ticks, error, question, exact } of read('../vectors/lengths.json').parse) {
+  for (const { name, text, units, ticks, error, question, exact, unit } of read('../vectors/lengths.json').parse) {
     const said = parseLength(text, units);
     assert.equal(said.error?.code, error, name);
     assert.equal(said.question?.code, question, name);
     assert.equal(said.question?.ticks ?? said.ticks, ticks, name);
+    if (unit) assert.equal(said.unit, unit, name);
     if (exact === false) assert.equal(said.exact, false, name);
   }
 });
