@@ -123,7 +123,7 @@ def test_a_length_that_no_tape_shows_is_named_and_kept_as_typed(phone: Page, typ
 
 def test_no_access_wants_a_reason_and_shows_it(phone: Page) -> None:
     add_room(phone, "T06", "Locked")
-    phone.get_by_role("region", name="Progress").get_by_text("no access", exact=True).click()
+    phone.get_by_label("no access", exact=True).check()
     phone.get_by_role("button", name="Save").click()
     expect(phone.get_by_role("alert")).to_contain_text("Reason is missing")
     phone.get_by_label("Why: no access?").fill("nobody had the key")
