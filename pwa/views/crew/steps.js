@@ -10,7 +10,7 @@ const NOT_SEEN = 'not seen';
 /** What a step says where the survey does not know. */
 const UNKNOWN = { panel: NOT_SEEN, circuit: NOT_SEEN, volts: NOT_SEEN };
 
-/** The step before which a caution is read. Others are read before all. @type {Record<string, string>} */
+/** The step with which a caution is read. Others are read before all. @type {Record<string, string>} */
 const BELONGS_TO = {
   'plan.caution.mercury': 'plan.step.take-lamps',
   'plan.caution.pcb': 'plan.step.take-ballast',
@@ -25,7 +25,7 @@ const BELONGS_TO = {
 };
 
 /**
- * Cautions by the place in the list of steps before which they stand; what belongs to no step stands before the first.
+ * Cautions by the place of their step in the list; what belongs to no step stands at the first.
  *
  * @param {Step[]} steps @param {string[]} cautions
  * @returns {Map<number, string[]>}
@@ -45,15 +45,15 @@ export function cautionsByStep(steps, cautions) {
 
 /** @param {{steps: Step[], cautions: string[]}} props */
 export function Steps({ steps, cautions }) {
-  const before = cautionsByStep(steps, cautions);
+  const at = cautionsByStep(steps, cautions);
   return html`<section class="stack" aria-label="Steps">
     <h2>In this order</h2>
-    <${Cautions} codes=${before.get(0)} />
+    <${Cautions} codes=${at.get(0)} />
     <ol class="steps card">
       ${steps.map(
         ({ code, facts }, place) => html`<li key=${place}>
-          ${place > 0 && html`<${Cautions} codes=${before.get(place)} />`}
           <p>${say(code, { ...UNKNOWN, ...facts })}</p>
+          ${place > 0 && html`<${Cautions} codes=${at.get(place)} />`}
         </li>`,
       )}
     </ol>

@@ -17,7 +17,7 @@ export function WorkCard({ site, read, position }) {
   const { number, arrangement, summary, frozen = {} } = read.conversion.facets.identity;
   return html`<section class="card work" aria-label="What to do">
       <p class="muted small">Release ${number}</p>
-      <h2 class="to-fit">${summary ?? arrangement}</h2>
+      <h2 class="to-fit">${linesOf(summary ?? arrangement)}</h2>
       <${Facts} facts=${factsOf(frozen, position)} />
     </section>
     <${Rows} frozen=${frozen} />
@@ -59,6 +59,9 @@ const outText = ({ lamps, lamp, ballasts, ballast }) =>
   [lamps > 0 && `${lamps} × ${lamp}`, ballasts > 0 && `${ballasts} × ${ballast} ballast`]
     .filter(Boolean)
     .join(', ') || 'nothing';
+
+/** A summary with each of its parts on a line of its own. @param {string} summary */
+const linesOf = (summary) => summary.split(/(?<=,) /).map((part) => html`<span key=${part}>${part} </span>`);
 
 /** Rows with the same bars are drawn once. @param {any[]} rows */
 function alike(rows) {

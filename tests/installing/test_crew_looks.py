@@ -1,0 +1,42 @@
+"""The crew's screens fit a phone, can be hit with a thumb in a glove, and are read by machines, light and dark."""
+
+from __future__ import annotations
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect
+from tests.installing.conftest import Fixture
+from tests.support.server import Server
+from tests.surveying.test_looks import BEYOND, SMALL
+
+SCREENS = ("scan", "choose", "released", "waiting", "a code unknown here")
+
+
+def path_of(screen: str, labelled: dict[str, list[Fixture]]) -> str:
+    fixture = labelled["waiting" if screen == "waiting" else "released"][0]
+    if screen == "a code unknown here":
+        return "/F/0000016JD"
+    return fixture.path if screen in labelled else f"/s/{fixture.site}/{screen}"
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+def test_a_crew_screen_fits_and_can_be_hit_and_read(
+    server: Server, crew_phone: Page, labelled: dict[str, list[Fixture]], screen: str
+) -> None:
+    page = crew_phone
+    page.goto(server.url + path_of(screen, labelled))
+    expect(page.get_by_role("heading", level=1)).to_be_visible()
+    expect(
+        page.get_by_role("main").get_by_role("button").or_(page.get_by_role("main").get_by_role("link")).first
+    ).to_be_visible()
+    for width in (320, 360, 412):
+        page.set_viewport_size({"width": width, "height": 740})
+        assert page.evaluate(BEYOND) == [], f"beyond the edge at {width} px"
+        assert page.evaluate(SMALL) == [], f"too small to hit at {width} px"
+    for scheme in ("light", "dark"):
+        page.emulate_media(color_scheme=scheme, reduced_motion="reduce")  # type: ignore[arg-type]
+        found = Axe().run(page)
+        assert found.violations_count == 0, found.generate_report()
+    page.set_viewport_size({"width": 360, "height": 740})
+    page.evaluate("() => { document.documentElement.style.fontSize = '225%'; }")
+    assert page.evaluate(BEYOND) == [], "beyond the edge with letters twice as large"
