@@ -9,6 +9,7 @@ import pytest
 from tests.planning.demo_records import demo_records
 
 from spanwalk.places import seed_folder
+from spanwalk.rules.arrangements.plan import plan_group
 from spanwalk.rules.survey import facet, mark_of
 from spanwalk.services.planning import SitePlan, make_plans
 
@@ -24,8 +25,8 @@ def made() -> SitePlan:
 
 def plan_of(made: SitePlan, mark: str, number: str) -> Any:
     return next(
-        plan
-        for plan in made.plans.values()
+        plan_group(made.bodies[id])
+        for id, plan in made.plans.items()
         if mark_of(made.survey.by_id[plan["kind"]]) == mark
         and facet(made.survey.by_id[plan["room"]], "identity")["number"] == number
     )
@@ -52,10 +53,11 @@ def test_the_proposal_is_the_one_worked_by_hand(made: SitePlan, mark: str, numbe
 
 
 def test_when_nothing_passes_every_candidate_names_its_check_with_a_number(made: SitePlan) -> None:
-    for plan in made.plans.values():
+    for id, plan in made.plans.items():
         if plan["state"] == "nothing passes":
-            assert plan["rejected"]
-            for each in plan["rejected"]:
+            rejected = plan_group(made.bodies[id])["rejected"]
+            assert rejected
+            for each in rejected:
                 assert each["verdict"] == "fails"
                 assert any(isinstance(value, (int, float)) for value in each["facts"].values()) or each["facts"], each
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 Json = Any
@@ -67,6 +68,7 @@ def worst(checks: Iterable[Check]) -> str:
     return next((each for each in (FAILS, CANNOT_TELL) if each in verdicts), PASSES)
 
 
+@lru_cache(maxsize=4096)
 def exact(number: int | float | str | Fraction) -> Fraction:
     """A number of a record, exactly as it is written there, so that no comparison hangs on binary fractions.
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from math import ceil
 
@@ -46,12 +47,12 @@ class Result:
         Investment less rebate.
     saving_year : float
         First year's saving.
-    simple_payback_years, discounted_payback_years : float or None
-        None: not within the years looked at (simple: nothing is saved).
+    first_year_short : float
+        What the first year's saving lacks.
+    simple_payback_years : float or None
+        None: nothing is saved.
     npv : float
         Net present value.
-    flows : tuple of float
-        Money by year, from which the rate of return follows.
     sir : float or None
         Savings-to-investment ratio.
     lcc, lcc_as_is : float
@@ -60,10 +61,9 @@ class Result:
 
     net_cost: float
     saving_year: float
+    first_year_short: float
     simple_payback_years: float | None
-    discounted_payback_years: float | None
     npv: float
-    flows: tuple[float, ...]
     sir: float | None
     lcc: float
     lcc_as_is: float
@@ -126,6 +126,16 @@ def annuity_factor(rate_share: float, years: int) -> float:
     8.5136
     """
     return npv(rate_share, [0.0] + [1.0] * years)
+
+
+@lru_cache(maxsize=64)
+def savings_factor(terms: Terms) -> float:
+    """Present value of a saving of 1 in the first year that rises with energy prices over the years looked at.
+
+    >>> round(savings_factor(Terms(0.05, 0.02, 12)), 4)
+    9.7932
+    """
+    return npv(terms.discount_share, [0.0, *savings_by_year(1.0, terms)])
 
 
 def simple_payback_years(cost: float, saving_year: float) -> float | None:
@@ -227,16 +237,15 @@ def reckon(
     (686.18, 1.1372, 5000.0, 5686.18)
     """
     net, saving = cost - rebate_sum, bill_now_year - bill_then_year
-    flows = [-net, *savings_by_year(saving, terms, first_year_short)]
-    worth = npv(terms.discount_share, flows)
-    as_is = npv(terms.discount_share, [0.0, *savings_by_year(bill_now_year, terms)])
+    factor = savings_factor(terms)
+    worth = saving * factor - first_year_short / (1 + terms.discount_share) - net
+    as_is = bill_now_year * factor
     return Result(
         net_cost=net,
         saving_year=saving,
+        first_year_short=first_year_short,
         simple_payback_years=simple_payback_years(net, saving),
-        discounted_payback_years=discounted_payback_years(terms.discount_share, flows),
         npv=worth,
-        flows=tuple(flows),
         sir=(worth + net) / net if net > 0 else None,
         lcc=as_is - worth,
         lcc_as_is=as_is,
@@ -279,16 +288,27 @@ def sensitivity(
     return {"cost": (worth(down, 1), worth(up, 1)), "hours or tariff": (worth(1, down), worth(1, up))}
 
 
-def told(result: Result) -> dict[str, float | None]:
-    """The figures as they are shown, with the rate of return: money to cents, years and shares to four decimals.
+def flows_of(result: Result, terms: Terms) -> list[float]:
+    """Money by year: the net cost at once, then what each year saves.
 
-    >>> shown = told(reckon(100.0, 0.0, 50.0, 0.0, Terms(0.0, 0.0, 3)))
+    >>> flows_of(reckon(100.0, 10.0, 50.0, 0.0, Terms(0.0, 0.0, 2)), Terms(0.0, 0.0, 2))
+    [-90.0, 50.0, 50.0]
+    """
+    return [-result.net_cost, *savings_by_year(result.saving_year, terms, result.first_year_short)]
+
+
+def told(result: Result, terms: Terms) -> dict[str, float | None]:
+    """The figures as they are shown, with discounted payback and rate of return: money to cents, others to four decimals.
+
+    >>> terms = Terms(0.0, 0.0, 3)
+    >>> shown = told(reckon(100.0, 0.0, 50.0, 0.0, terms), terms)
     >>> shown["simple_payback_years"], shown["irr_share"]
     (2.0, 0.2338)
     """
     cents = ("net_cost", "saving_year", "npv", "lcc", "lcc_as_is")
-    shares = ("simple_payback_years", "discounted_payback_years", "sir")
-    figures = {name: getattr(result, name) for name in (*cents, *shares)} | {"irr_share": irr(result.flows)}
+    flows = flows_of(result, terms)
+    figures = {name: getattr(result, name) for name in (*cents, "simple_payback_years", "sir")}
+    figures |= {"irr_share": irr(flows), "discounted_payback_years": discounted_payback_years(terms.discount_share, flows)}
     return {
         name: None if value is None else round(value, 2 if name in cents else 4) + 0.0
         for name, value in figures.items()

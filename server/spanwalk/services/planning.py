@@ -46,7 +46,9 @@ class SitePlan:
     judged : mapping
         Fits by group id.
     plans : dict
-        Plans by group id, in the order of the walk.
+        Plans by group id, in the order of the walk; of candidates only the proposal.
+    bodies : dict
+        What they were made from, by group id.
     made : int
         Plans that had to be made anew, for want of one from before.
     """
@@ -55,6 +57,7 @@ class SitePlan:
     survey: Survey
     judged: Mapping[str, Json]
     plans: dict[str, Plan] = field(default_factory=dict)
+    bodies: dict[str, Body] = field(default_factory=dict)
     prints: dict[str, str] = field(default_factory=dict)
     made: int = 0
 
@@ -106,8 +109,9 @@ def make_plans(records: Iterable[Record], head: int = 0, before: SitePlan | None
         if before is not None and before.prints.get(group_id) == print_:
             found.plans[group_id] = before.plans[group_id]
         else:
-            found.plans[group_id] = plan_group(body)
+            found.plans[group_id] = plan_group(body, shown=0)
             found.made += 1
+        found.bodies[group_id] = body
     found.plans = {id: found.plans[id] for id in sorted(found.plans, key=lambda id: _walk(survey, bodies[id]))}
     return found
 
@@ -208,7 +212,7 @@ def _changed(body: Body, **values: Json) -> Body:
 
 
 def plan_of_group(session: Session, site_id: str, group_id: str) -> Plan:
-    """The plan of one group, with the head it holds for.
+    """The plan of one group with all its candidates, and the head it holds for.
 
     Raises
     ------
@@ -218,7 +222,7 @@ def plan_of_group(session: Session, site_id: str, group_id: str) -> Plan:
     found = site_plan(session, site_id)
     if group_id not in found.plans:
         raise NotThere("plan-group-unknown", value=group_id)
-    return dict(found.plans[group_id]) | {"head": found.head, "rules_version": RULES_VERSION}
+    return plan_group(found.bodies[group_id]) | {"head": found.head, "rules_version": RULES_VERSION}
 
 
 def plan_of_site(session: Session, site_id: str) -> dict[str, Json]:

@@ -49,6 +49,11 @@ class Catalogue:
         return cls(bars, drivers, accessories, prices)
 
     @cached_property
+    def fed(self) -> dict[tuple[Json, ...], Json]:
+        """What drivers do at each setting with the bars they feed, reckoned once for all groups of a site."""
+        return {}
+
+    @cached_property
     def by_id(self) -> dict[str, Record]:
         """Items by id."""
         return {item["id"]: item for item in (*self.bars, *self.drivers, *self.accessories)}

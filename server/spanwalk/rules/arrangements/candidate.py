@@ -13,7 +13,7 @@ from spanwalk.rules.arrangements import layout as layouts
 from spanwalk.rules.arrangements.body import Body, Record, code_of
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import optic_share
-from spanwalk.rules.checks import Check, cannot_tell, exact, fails, passes, worst
+from spanwalk.rules.checks import Check, cannot_tell, fails, passes, worst
 
 Json = Any
 MOST_DRIVERS = 2
@@ -137,14 +137,25 @@ def with_driver(
     before : tuple of Check
         Checks of layout, place and accessories, already made.
     """
-    facet, fed = driver["facets"]["driver"], layout.bars_fed
+    facet = driver["facets"]["driver"]
+    number = len(layout.bars) * layout.feeds
+    key = (driver["id"], drivers, setting_ma, layout.feeds, number, tuple(bar["id"] for bar in layout.fill))
+    if key not in body.catalogue.fed:
+        body.catalogue.fed[key] = _fed(facet, layout.bars_fed, drivers, setting_ma, layout.feeds)
+    checks, bars_w, watts, each_ma = body.catalogue.fed[key]
+    lumens = lumens_each(body, layout, each_ma)
+    return Candidate(layout, driver, drivers, setting_ma, number // drivers, (*before, *checks), bars_w, watts, lumens)
+
+
+def _fed(
+    facet: Mapping[str, Json], fed: list[Mapping[str, Json]], drivers: int, setting_ma: int, bodies: int
+) -> tuple[tuple[Check, ...], Fraction, float, Fraction]:
+    """Checks on what one driver feeds; of one body the watts of its bars and from the mains; current of a bar [mA]."""
     on_one = fed[: len(fed) // drivers]
-    checks = (*before, *driver_rules.check_bars(facet, on_one, setting_ma))
-    all_w = driver_rules.bar_watts(facet, on_one, setting_ma) * drivers
-    bars_w = all_w / layout.feeds
+    checks = tuple(driver_rules.check_bars(facet, on_one, setting_ma))
+    bars_w = driver_rules.bar_watts(facet, on_one, setting_ma) * drivers / bodies
     watts = energy.mains_watts(float(bars_w), facet["efficiency_pct"])
-    each_ma = driver_rules.current_of_a_bar_ma(facet, len(on_one), setting_ma)
-    return Candidate(layout, driver, drivers, setting_ma, len(on_one), checks, bars_w, watts, lumens_each(body, layout, each_ma))
+    return checks, bars_w, watts, driver_rules.current_of_a_bar_ma(facet, len(on_one), setting_ma)
 
 
 def lumens_each(body: Body, layout: Layout, each_ma: Fraction) -> float | None:
@@ -156,9 +167,9 @@ def lumens_each(body: Body, layout: Layout, each_ma: Fraction) -> float | None:
     if row is None:
         return None
     hours = float((body.hours_year or 0) * int(body.money.get("study_years", 10)))
-    total = 0.0
-    for bar in (bar["facets"]["bar"] for bar in layout.bars):
-        bar_w = float(exact(bar["forward_v"]) * each_ma / 1000)
+    cavities, total = layout.cavities * len(layout.rows), 0.0
+    for bar in (bar["facets"]["bar"] for bar in layout.fill):
+        bars_w = bar["forward_v"] * float(each_ma) / 1000 * cavities
         kept = light.led_depreciation(hours, bar["l70_h"])
-        total += light.lumens_then(bar_w, float(bar["lumens_per_w"]), kept, row["dirt_share"], row["bars_share"], optic_share(body))
+        total += light.lumens_then(bars_w, bar["lumens_per_w"], kept, row["dirt_share"], row["bars_share"], optic_share(body))
     return total

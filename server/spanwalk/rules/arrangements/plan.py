@@ -75,13 +75,15 @@ class Judged:
         return (self.candidate.verdict != PASSES, lcc, plain(self.candidate.watts_each), cost, self.candidate.name)
 
 
-def plan_group(body: Body) -> dict[str, Json]:
+def plan_group(body: Body, shown: int = SHOWN) -> dict[str, Json]:
     """The plan of one group.
 
     Parameters
     ----------
     body : Body
         The group and all it hangs on, its fits already judged.
+    shown : int
+        Feasible candidates to tell whole; 0: only the proposal, and neither feasible nor rejected ones.
 
     Returns
     -------
@@ -98,8 +100,8 @@ def plan_group(body: Body) -> dict[str, Json]:
     feasible, rejected = ([], []) if against else judge_candidates(body, current)
     chosen = chosen_arrangement(body)
     feasible.sort(key=lambda each: (each.candidate.name != chosen, each.rank))
-    shown = [telling.told(body, each.candidate, current, each.worth) for each in feasible[:SHOWN]]
-    proposal = shown[0] if shown else None
+    best = [telling.told(body, each.candidate, current, each.worth) for each in feasible[: max(shown, 1)]]
+    proposal = best[0] if best else None
     blocked = blockers.found(body, proposal, rejected, against)
     return {
         "group": body.group["id"],
@@ -112,9 +114,9 @@ def plan_group(body: Body) -> dict[str, Json]:
         "now": light_today(body, current),
         "proposal": proposal,
         "side_by_side": _side_by_side(body, feasible),
-        "feasible": shown,
+        "feasible": best if shown else [],
         "feasible_count": len(feasible),
-        "rejected": rejected,
+        "rejected": rejected if shown else [],
         "why": _why(feasible, rejected, chosen),
         "density": density_of(body, current, proposal),
         "cautions": blockers.cautions(body, proposal),

@@ -58,7 +58,7 @@ def told(body: Body, candidate: Candidate, current: Now, worth: Worth) -> dict[s
         "cost": None if worth.cost is None else round(worth.cost, 2),
         "rebate": None if worth.rebate is None else round(worth.rebate, 2),
         "missing": list(worth.missing),
-    } | (money.told(worth.result) if worth.result else {"lcc": None, "npv": None})
+    } | (money.told(worth.result, worth.terms) if worth.result and worth.terms else {"lcc": None, "npv": None})
     if worth.bills and worth.terms and worth.cost is not None and worth.rebate is not None:
         swings = money.sensitivity(worth.cost, worth.rebate, *worth.bills, worth.terms)
         found["money"]["sensitivity"] = {name: list(range_) for name, range_ in swings.items()}
