@@ -1,4 +1,12 @@
-// The desk's screens by address.
+// The manager's screens by address.
+
+import { Completeness } from './completeness.js';
+import { Labels } from './labels.js';
+import { Plan } from './plan.js';
 
 /** @type {Array<{path: string, screen: any}>} */
-export const screens = [];
+export const screens = [
+  { path: '/s/:site/desk', screen: Completeness },
+  { path: '/s/:site/desk/plan', screen: Plan },
+  { path: '/s/:site/desk/labels', screen: Labels },
+];

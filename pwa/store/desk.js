@@ -1,0 +1,27 @@
+// What only the server computes, asked for when a desk screen wants it; refusals carry the server's own sentence.
+
+import { StoreError, store } from './store.js';
+
+/**
+ * @param {string} path @param {{method?: string, body?: any, signal?: AbortSignal}} [how]
+ * @returns {Promise<any>} the answer's JSON
+ * @throws {StoreError} no network, or the server's problem: `facts.detail` is its sentence
+ */
+export async function askServer(path, { method = 'GET', body, signal } = {}) {
+  let answer;
+  try {
+    answer = await store.fetch(store.base + path, {
+      method,
+      signal,
+      credentials: 'same-origin',
+      cache: 'no-store',
+      ...(body !== undefined && { body: JSON.stringify(body), headers: { 'Content-Type': 'application/json' } }),
+    });
+  } catch (error) {
+    if (signal?.aborted) throw error;
+    throw new StoreError('desk.no-network', {});
+  }
+  const told = await answer.json().catch(() => ({}));
+  if (!answer.ok) throw new StoreError(told.code ?? 'desk.no-answer', told);
+  return told;
+}

@@ -1,0 +1,109 @@
+// Is the survey complete? By floor and room, with every open point and the way to close it; and what crews have done.
+
+import { useLive } from '../hooks.js';
+import { html } from '../html.js';
+import { counted, say } from '../words.js';
+import { Answer, Desk, number, Share, Table, useServer } from './parts.js';
+
+/** @param {{site: any}} props */
+export function Completeness({ site }) {
+  const records = useLive(() => site.everything(), [site.id]);
+  const answer = useServer(`/api/sites/${site.id}/completeness`, [records]);
+  return html`<${Desk} site=${site} at="" title="Completeness">
+    <${Answer} answer=${answer}>${(/** @type {any} */ told) => html`<${Told} site=${site} told=${told} records=${records ?? []} />`}<//>
+  <//>`;
+}
+
+/** @param {{site: any, told: any, records: any[]}} props */
+function Told({ site, told, records }) {
+  const done = installedByFloor(records);
+  return html`
+    <section class="card" aria-label="The whole site">
+      <p class="verdict ${told.complete ? 'fits' : ''}">${say(told.complete ? 'desk.complete' : 'desk.open', { points: counted(told.points, 'open point') })}</p>
+      <div class="side-by-side">
+        <${Share} title="rooms complete" complete=${told.rooms.complete} known=${told.rooms.known} />
+        <${Share} title="known fixtures complete" complete=${told.fixtures.complete} known=${told.fixtures.known} />
+      </div>
+      <p class="muted">${say('desk.rooms-hold')}</p>
+    </section>
+    <${Table} caption="By floor" numbers=${[1, 2, 3, 4]} heads=${['Floor', 'Rooms complete', 'Fixtures complete', 'Open points', 'Installed']}
+      rows=${told.floors.map((/** @type {any} */ floor) => [
+        floor.name,
+        `${floor.rooms.complete} of ${floor.rooms.known}`,
+        `${floor.fixtures.complete} of ${floor.fixtures.known}`,
+        number(floor.points),
+        installedText(done.get(floor.id)),
+      ])} />
+    <${Points} site=${site} told=${told} />
+    <h2>Rooms</h2>
+    ${told.floors.map((/** @type {any} */ floor) => html`<${Rooms} key=${floor.id} site=${site} floor=${floor} />`)}`;
+}
+
+/** @param {{site: any, told: any}} props */
+function Points({ site, told }) {
+  const floors = [{ id: null, name: 'The whole site' }, ...told.floors];
+  return html`<h2>Open points</h2>
+    ${!told.open_points.length && html`<p>${say('desk.no-points')}</p>`}
+    ${floors.map((floor) => {
+      const points = told.open_points.filter((/** @type {any} */ point) => point.floor === floor.id);
+      if (!points.length) return null;
+      return html`<details class="points" key=${floor.id} open>
+        <summary>${floor.name}: ${counted(points.length, 'open point')}</summary>
+        <ul class="rows">${points.map((/** @type {any} */ point) => html`<${Point} key=${`${point.rule} ${point.record}`} site=${site} point=${point} />`)}</ul>
+      </details>`;
+    })}`;
+}
+
+/** @param {{site: any, point: any}} props */
+function Point({ site, point }) {
+  const mine = point.who.includes(site.role);
+  return html`<li data-rule=${point.rule}>
+    <a class="row" href=${point.path}>
+      <span><span>${say(`open-point.${point.rule}`, point.facts)}</span><span class="detail">${mine ? 'You can close this' : `Closed by: ${point.who.join(', ')}`}</span></span>
+      <span class="end" aria-hidden="true">→</span>
+    </a>
+  </li>`;
+}
+
+/** @param {{site: any, floor: any}} props */
+function Rooms({ site, floor }) {
+  return html`<details><summary>${floor.name}: ${counted(floor.in_rooms.length, 'room')}</summary>
+    <${Table} caption=${`Rooms of ${floor.name}`} numbers=${[2, 3]} heads=${['Room', 'Progress', 'Fixtures complete', 'Open points']}
+      rows=${floor.in_rooms.map((/** @type {any} */ room) => [
+        html`<a href=${`/s/${site.id}/room/${room.id}`}>${[room.number, room.name].filter(Boolean).join(' ') || 'Room without a name'}</a>`,
+        room.complete ? `${room.progress}, complete` : room.progress,
+        `${room.fixtures.complete} of ${room.fixtures.known}`,
+        number(room.points),
+      ])} />
+  </details>`;
+}
+
+/** The newest outcome of each fixture, counted by floor. @param {any[]} records @returns {Map<string, Record<string, number>>} */
+export function installedByFloor(records) {
+  const live = new Map(records.filter((record) => !record.removed).map((record) => [record.id, record]));
+  const newest = new Map();
+  for (const record of live.values()) {
+    if (record.type !== 'installation') continue;
+    const { position, noted_at: at = '' } = record.facets.identity;
+    const key = `${record.parent} ${position}`;
+    if (!newest.has(key) || (newest.get(key).facets.identity.noted_at ?? '') <= at) newest.set(key, record);
+  }
+  /** @type {Map<string, Record<string, number>>} */
+  const floors = new Map();
+  for (const record of newest.values()) {
+    const floor = live.get(live.get(record.parent)?.parent)?.parent;
+    const counts = floors.get(floor) ?? {};
+    counts[record.facets.identity.outcome] = (counts[record.facets.identity.outcome] ?? 0) + 1;
+    floors.set(floor, counts);
+  }
+  return floors;
+}
+
+/** @param {Record<string, number> | undefined} counts */
+function installedText(counts) {
+  if (!counts) return '–';
+  return ['done', 'problem', 'skipped']
+    .filter((outcome) => counts[outcome])
+    .map((outcome) => `${counts[outcome]} ${outcome}`)
+    .join(', ');
+}

@@ -1,0 +1,107 @@
+// One group from near: what is proposed and why, what else would do, what was rejected and by how much; and the decision.
+
+import { useEffect, useState } from 'preact/hooks';
+import { html } from '../html.js';
+import { Problem } from '../parts/parts.js';
+import { say } from '../words.js';
+import { Answer, number, Table, useServer } from './parts.js';
+
+const FIRST = 12;
+/** @type {Record<string, string>} */
+const SIDE = { recommended: 'Recommended', one_bar_per_lamp: 'One bar per lamp', brightest: 'Brightest', dimmest: 'Dimmest' };
+const WITH_THIS = 'convert with this arrangement';
+
+/** @param {{site: any, group: string, currency: string, decides: boolean, onDecided: () => void}} props */
+export function Decision({ site, group, currency, decides, onDecided }) {
+  const answer = useServer(`/api/sites/${site.id}/groups/${group}/plan`, []);
+  return html`<${Answer} answer=${answer}>${(/** @type {any} */ plan) => html`<div class="stack">
+    ${plan.why.map((/** @type {any} */ { code, facts }) => html`<p>${say(code, facts)}</p>`)}
+    ${plan.instead.map((/** @type {any} */ { instead, facts }) => html`<p>${say(instead, facts)}</p>`)}
+    ${plan.feasible.length > 0 && html`<${Feasible} plan=${plan} currency=${currency} />`}
+    ${plan.rejected.length > 0 && html`<${Rejected} rejected=${plan.rejected} />`}
+    <${Assumed} now=${plan.now} />
+    <a href=${`/s/${site.id}/group/${group}`}>Open the group</a>
+    ${decides && html`<${Decide} site=${site} group=${group} plan=${plan} onDecided=${onDecided} />`}
+  </div>`}<//>`;
+}
+
+/** @param {{plan: any, currency: string}} props */
+function Feasible({ plan, currency }) {
+  const named = new Map(Object.entries(plan.side_by_side).map(([side, arrangement]) => [arrangement, SIDE[side] ?? side]));
+  const shown = plan.feasible.filter((/** @type {any} */ each, /** @type {number} */ place) => place < FIRST || named.has(each.arrangement));
+  return html`<${Table} caption=${`What would do, cheapest first (${plan.feasible_count})`} numbers=${[2, 3, 4, 5]}
+    heads=${['Arrangement', '', 'W', "% of today's light", `Cost ${currency}`, `Life-cycle cost ${currency}`]}
+    rows=${shown.map((/** @type {any} */ each) => [
+      each.arrangement,
+      named.get(each.arrangement) ?? '',
+      number(each.watts),
+      number(each.light.share_of_today_pct),
+      number(each.money.cost),
+      number(each.money.lcc),
+    ])} />`;
+}
+
+/** @param {{rejected: any[]}} props */
+function Rejected({ rejected }) {
+  const [most, setMost] = useState(FIRST);
+  return html`<details><summary>What was rejected, and by how much (${rejected.length})</summary>
+    <ul class="rows">${rejected.slice(0, most).map(
+      ({ arrangement, code, facts }) => html`<li class="row-text"><span class="strong">${arrangement}</span><span class="detail">${say(code, facts)}</span></li>`,
+    )}</ul>
+    ${rejected.length > most && html`<button type="button" class="button" onClick=${() => setMost(most * 4)}>Show more (${rejected.length - most} left)</button>`}
+  </details>`;
+}
+
+/** What was not measured but assumed, and where figures come from. @param {{now: any}} props */
+function Assumed({ now }) {
+  if (!now) return null;
+  return html`<details><summary>What is assumed, and where figures come from</summary><div class="stack">
+    ${now.assumed?.length > 0 && html`<p>${say('desk.assumed', { what: now.assumed })}</p>`}
+    <ul>${(now.sources ?? []).map((/** @type {any} */ each) => html`<li class="muted small">${each.source} (${each.how_known}, edition: ${each.edition})</li>`)}</ul>
+  </div></details>`;
+}
+
+/** @param {{site: any, group: string, plan: any, onDecided: () => void}} props */
+function Decide({ site, group, plan, onDecided }) {
+  const [form, setForm] = useState(/** @type {any} */ (null));
+  const [value, setValue] = useState(/** @type {any} */ ({}));
+  const [error, setError] = useState(/** @type {any} */ (null));
+  useEffect(() => {
+    site.form(group, 'decision').then((/** @type {any} */ opened) => {
+      setForm(opened);
+      setValue({ decision: site.spec.records.group.facets.decision.fields.decision.choices[0], ...opened.value });
+    });
+  }, [group]);
+  if (!form) return null;
+  /** @param {Record<string, string>} change */
+  const change = (change) => setValue({ ...value, ...change });
+  const save = async (/** @type {Event} */ event) => {
+    event.preventDefault();
+    const { decision, arrangement = plan.feasible[0]?.arrangement, reason } = value;
+    const decided = { decision, ...(decision === WITH_THIS && arrangement && { arrangement }), ...(reason?.trim() && { reason: reason.trim() }) };
+    try {
+      await site.save([{ ...form, value: decided }]);
+      onDecided();
+    } catch (refused) {
+      setError(refused);
+    }
+  };
+  const { choices } = site.spec.records.group.facets.decision.fields.decision;
+  return html`<form class="card" onSubmit=${save} aria-label="Decision">
+    <div class="field"><label for=${`decision-${group}`}>Decision</label>
+      <select id=${`decision-${group}`} value=${value.decision} onChange=${(/** @type {any} */ event) => change({ decision: event.currentTarget.value })}>
+        ${choices.map((/** @type {string} */ choice) => html`<option value=${choice} selected=${choice === value.decision}>${choice}</option>`)}
+      </select></div>
+    ${
+      value.decision === WITH_THIS &&
+      html`<div class="field"><label for=${`with-${group}`}>Arrangement</label>
+      <select id=${`with-${group}`} value=${value.arrangement} onChange=${(/** @type {any} */ event) => change({ arrangement: event.currentTarget.value })}>
+        ${plan.feasible.map((/** @type {any} */ each) => html`<option value=${each.arrangement} selected=${each.arrangement === value.arrangement}>${each.arrangement}</option>`)}
+      </select></div>`
+    }
+    <div class="field"><label for=${`reason-${group}`}>Reason</label>
+      <input id=${`reason-${group}`} value=${value.reason ?? ''} maxlength="300" autocomplete="off" onInput=${(/** @type {any} */ event) => change({ reason: event.currentTarget.value })} /></div>
+    <${Problem} error=${error} />
+    <button class="button main">Save the decision</button>
+  </form>`;
+}

@@ -1,0 +1,82 @@
+// Codes for fixtures, sheets of labels for the printer, and the walk as a table.
+
+import { useState } from 'preact/hooks';
+import { askServer } from '../../store/desk.js';
+import { store } from '../../store/store.js';
+import { useLive } from '../hooks.js';
+import { html } from '../html.js';
+import { Problem } from '../parts/parts.js';
+import { counted, say } from '../words.js';
+import { Desk } from './parts.js';
+
+/** Sheets, and how many labels are on one; the server says so too. @type {Array<[string, string, number]>} */
+const PAPERS = [
+  ['a4', 'A4, 3 × 8 labels of 70 × 37 mm', 24],
+  ['letter', 'Letter, 3 × 10 labels of 2 5/8 × 1 in', 30],
+];
+
+/** @param {{site: any}} props */
+export function Labels({ site }) {
+  const [floor, setFloor] = useState('');
+  const floors = useLive(() => site.all('floor'), [site.id]) ?? [];
+  const labels = useLive(() => site.all('label'), [site.id]) ?? [];
+  const prints = ['manager', 'owner'].includes(site.role);
+  return html`<${Desk} site=${site} at="/labels" title="Labels and lists">
+    <section class="card" aria-label="Labels">
+      <p>${say('desk.labels', { labels: counted(labels.length, 'fixture') })}</p>
+      <div class="field"><label for="floor">For</label>
+        <select id="floor" value=${floor} onChange=${(/** @type {any} */ event) => setFloor(event.currentTarget.value)}>
+          <option value="">the whole site</option>
+          ${floors.map((/** @type {any} */ each) => html`<option value=${each.id}>${each.facets.identity?.name}</option>`)}
+        </select></div>
+      ${prints && html`<${MakeCodes} site=${site} floor=${floor} />`}
+      <${Print} site=${site} floor=${floor} />
+    </section>
+    <section class="card" aria-label="Lists">
+      <p>${say('desk.walk')}</p>
+      <a class="button main" href=${`/api/sites/${site.id}/walk.csv`} download>The walk as a table (CSV)</a>
+    </section>
+  <//>`;
+}
+
+/** @param {{site: any, floor: string}} props */
+function MakeCodes({ site, floor }) {
+  const [made, setMade] = useState(/** @type {number | null} */ (null));
+  const [error, setError] = useState(/** @type {any} */ (null));
+  const [busy, setBusy] = useState(false);
+  const make = async () => {
+    setBusy(true);
+    setError(null);
+    try {
+      const told = await askServer(`/api/sites/${site.id}/labels`, { method: 'POST', body: floor ? { floor } : {} });
+      setMade(told.made);
+      store.syncNow();
+    } catch (refused) {
+      setError(refused);
+    }
+    setBusy(false);
+  };
+  return html`<button type="button" class="button main" disabled=${busy} onClick=${make}>Make codes for fixtures that have none</button>
+    ${made !== null && html`<p role="status" class="strong">${made ? say('desk.made', { made: counted(made, 'code') }) : say('desk.none-made')}</p>`}
+    <${Problem} error=${error} />`;
+}
+
+/** @param {{site: any, floor: string}} props */
+function Print({ site, floor }) {
+  const [paper, setPaper] = useState('a4');
+  const [start, setStart] = useState('1');
+  const places = PAPERS.find(([name]) => name === paper)?.[2] ?? 1;
+  const wrong = !/^\d+$/.test(start) || Number(start) < 1 || Number(start) > places;
+  const asked = new URLSearchParams({ paper, start, ...(floor && { floor }) });
+  return html`<div class="side-by-side">
+      <div class="field"><label for="paper">Paper</label>
+        <select id="paper" value=${paper} onChange=${(/** @type {any} */ event) => setPaper(event.currentTarget.value)}>
+          ${PAPERS.map(([name, title]) => html`<option value=${name}>${title}</option>`)}
+        </select></div>
+      <div class="field"><label for="start">First free place on the sheet</label>
+        <input id="start" inputmode="numeric" value=${start} aria-invalid=${wrong ? 'true' : 'false'} aria-describedby="start-problem"
+          onInput=${(/** @type {any} */ event) => setStart(event.currentTarget.value.trim())} /></div>
+    </div>
+    <p id="start-problem" class="problem" role="alert" hidden=${!wrong}>${say('label-start-wrong', { value: start, right: places })}</p>
+    <a class="button main" aria-disabled=${wrong ? 'true' : undefined} href=${wrong ? undefined : `/api/sites/${site.id}/labels.pdf?${asked}`} target="_blank" rel="noopener">Print labels (PDF)</a>`;
+}

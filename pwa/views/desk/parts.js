@@ -1,0 +1,86 @@
+// Parts of the desk: the frame with its three screens, tables, numbers, and answers of the server.
+
+import { useEffect, useState } from 'preact/hooks';
+import { askServer } from '../../store/desk.js';
+import { html } from '../html.js';
+import { Page } from '../parts/page.js';
+import { Problem } from '../parts/parts.js';
+
+const SCREENS = [
+  ['', 'Completeness'],
+  ['/plan', 'Conversions'],
+  ['/labels', 'Labels and lists'],
+];
+
+/** @param {{site: any, at: string, title: string, children?: any}} props */
+export function Desk({ site, at, title, children }) {
+  return html`<${Page} title=${title} over=${site.name} back=${`/s/${site.id}`} look="desk" site=${site.id}>
+    <nav class="desk-nav" aria-label="Desk">
+      ${SCREENS.map(
+        ([path, name]) =>
+          html`<a class="button" href=${`/s/${site.id}/desk${path}`} aria-current=${path === at ? 'page' : undefined}>${name}</a>`,
+      )}
+    </nav>
+    ${children}
+  <//>`;
+}
+
+/**
+ * An answer of the server, asked for again when `deps` change; the old one stays in view meanwhile.
+ *
+ * @param {string} path @param {any[]} deps
+ * @returns {{told: any, error: any}}
+ */
+export function useServer(path, deps) {
+  const [held, setHeld] = useState(/** @type {{told: any, error: any}} */ ({ told: undefined, error: null }));
+  useEffect(() => {
+    const gone = new AbortController();
+    askServer(path, { signal: gone.signal }).then(
+      (told) => setHeld({ told, error: null }),
+      (error) => gone.signal.aborted || setHeld((before) => ({ ...before, error })),
+    );
+    return () => gone.abort();
+  }, [path, ...deps]);
+  return held;
+}
+
+/** What the server said, or that it is being asked. @param {{answer: {told: any, error: any}, children: (told: any) => any}} props */
+export function Answer({ answer, children }) {
+  return html`<${Problem} error=${answer.error} />
+    ${answer.told ? children(answer.told) : !answer.error && html`<p role="status">Asking the server…</p>`}`;
+}
+
+/**
+ * A table for work; on a phone it scrolls in its own box.
+ *
+ * @param {{caption: string, heads: any[], rows: any[][], numbers?: number[]}} props `numbers`: columns set to the right
+ */
+export function Table({ caption, heads, rows, numbers = [] }) {
+  const look = (/** @type {number} */ column) => (numbers.includes(column) ? 'number' : undefined);
+  return html`<div class="table-box" role="region" aria-label=${caption} tabindex="0">
+    <table>
+      <caption>${caption}</caption>
+      <thead><tr>${heads.map((head, column) => html`<th scope="col" class=${look(column)}>${head}</th>`)}</tr></thead>
+      <tbody>${rows.map(
+        (cells) =>
+          html`<tr>${cells.map((cell, column) =>
+            column === 0 ? html`<th scope="row">${cell}</th>` : html`<td class=${look(column)}>${cell}</td>`,
+          )}</tr>`,
+      )}</tbody>
+    </table>
+  </div>`;
+}
+
+/** A number to read; '–' where there is none. @param {number | null | undefined} value @param {number} [digits] */
+export function number(value, digits = 0) {
+  if (value === null || value === undefined) return '–';
+  return value.toLocaleString(undefined, { minimumFractionDigits: digits, maximumFractionDigits: digits });
+}
+
+/** How much of something is done, in words and as a line. @param {{title: string, complete: number, known: number}} props */
+export function Share({ title, complete, known }) {
+  return html`<div class="share">
+    <p><span class="measure strong">${number(complete)} of ${number(known)}</span> ${title}</p>
+    <progress max=${known || 1} value=${complete} aria-label=${title}></progress>
+  </div>`;
+}

@@ -1,0 +1,137 @@
+// What will each group become, what does it come to, and what goes into the next release?
+
+import { useState } from 'preact/hooks';
+import { askServer } from '../../store/desk.js';
+import { store } from '../../store/store.js';
+import { useLive } from '../hooks.js';
+import { html } from '../html.js';
+import { Mark, Problem } from '../parts/parts.js';
+import { counted, say, timeText } from '../words.js';
+import { Decision } from './decision.js';
+import { Answer, Desk, number, Table, useServer } from './parts.js';
+
+/** @param {{site: any}} props */
+export function Plan({ site }) {
+  const [turn, setTurn] = useState(0);
+  const money = useLive(() => site.all('money'), [site.id]);
+  const releases = useLive(() => site.all('release'), [site.id]);
+  const answer = useServer(`/api/sites/${site.id}/plan`, [turn]);
+  const currency = money?.[0]?.facets.identity?.currency ?? '';
+  const decides = site.spec.records.group.facets.decision.write.includes(site.role);
+  return html`<${Desk} site=${site} at="/plan" title="Conversions">
+    <${Answer} answer=${answer}>${(/** @type {any} */ told) => html`
+      ${decides && html`<${Release} site=${site} groups=${told.groups} releases=${releases ?? []} onReleased=${() => setTurn(turn + 1)} />`}
+      <${Totals} totals=${told.totals} currency=${currency} />
+      <${Groups} site=${site} groups=${told.groups} currency=${currency} decides=${decides} onDecided=${() => setTurn(turn + 1)} />`}
+    <//>
+  <//>`;
+}
+
+/** @param {{site: any, groups: any[], releases: any[], onReleased: () => void}} props */
+function Release({ site, groups, releases, onReleased }) {
+  const [note, setNote] = useState('');
+  const [error, setError] = useState(/** @type {any} */ (null));
+  const [made, setMade] = useState(/** @type {any} */ (null));
+  const [busy, setBusy] = useState(false);
+  const ready = groups.filter(({ state }) => state === 'ready').length;
+  const release = async (/** @type {Event} */ event) => {
+    event.preventDefault();
+    setBusy(true);
+    setError(null);
+    try {
+      setMade(await askServer(`/api/sites/${site.id}/releases`, { method: 'POST', body: { note } }));
+      await store.syncNow();
+      onReleased();
+    } catch (refused) {
+      setError(refused);
+    }
+    setBusy(false);
+  };
+  return html`<section class="card" aria-label="Release">
+    <p class="strong">${say('desk.ready', { ready, groups: groups.length })}</p>
+    <p class="muted">${say('desk.release-help')}</p>
+    <form class="release" onSubmit=${release}>
+      <div class="field"><label for="note">Note</label>
+        <input id="note" value=${note} maxlength="200" autocomplete="off" onInput=${(/** @type {any} */ event) => setNote(event.currentTarget.value)} /></div>
+      <button class="button main" disabled=${busy || !ready}>Release</button>
+    </form>
+    <${Problem} error=${error} />
+    ${made && html`<p role="status" class="strong">${say('desk.released', { number: made.number, released: counted(made.released.length, 'group'), left_out: counted(made.left_out.length, 'group') })}</p>`}
+    ${releases.length > 0 && html`<${Table} caption="Releases so far" numbers=${[1, 2]} heads=${['Release', 'Groups', 'Fixtures', 'Made', 'Note']}
+      rows=${[...releases].sort((a, b) => b.facets.identity.number - a.facets.identity.number).map(({ facets: { identity } }) => [
+        `Release ${identity.number}`,
+        number(identity.groups),
+        number(identity.fixtures),
+        timeText(identity.made_at),
+        identity.note ?? '',
+      ])} />`}
+  </section>`;
+}
+
+/** @param {{totals: any, currency: string}} props */
+function Totals({ totals, currency }) {
+  const { energy, money, waste } = totals;
+  const sums = [
+    ['Energy now', `${number(energy.kwh_now)} kWh a year`],
+    ['Energy then', `${number(energy.kwh_then)} kWh a year`],
+    ['Load saved', `${number(energy.kw_saved, 1)} kW`],
+    ['Emission saved', `${number(energy.emission_saved_kg)} kg CO₂e a year`],
+    ['Cost', `${currency} ${number(money.cost)}`],
+    ['Rebate', `${currency} ${number(money.rebate)}`],
+    ['Saving', `${currency} ${number(money.saving_year)} a year`],
+    ['Net present value', `${currency} ${number(money.npv)}`],
+    ['Labour', totals.minutes === null ? '–' : `${number(totals.minutes / 60)} h`],
+  ];
+  const removed = [
+    ...Object.entries(waste.lamps).map(([lamp, count]) => [`Lamps ${lamp}`, number(/** @type {any} */ (count))]),
+    ...Object.entries(waste.ballasts).map(([kind, count]) => [`Ballasts, PCB ${kind}`, number(/** @type {any} */ (count))]),
+    ['Emergency batteries', number(waste.batteries)],
+  ];
+  return html`<section class="stack" aria-label="All ready groups together">
+    <h2>All ready groups together: ${counted(totals.groups, 'group')}, ${counted(totals.fixtures, 'fixture')}</h2>
+    <div class="tables">
+      <${Table} caption="What it comes to" numbers=${[1]} heads=${['', 'Amount']} rows=${sums} />
+      <${Table} caption="To order" numbers=${[1, 2, 3]} heads=${['Item', 'Fitted', 'Spare', 'Order']}
+        rows=${totals.quantities.map((/** @type {any} */ each) => [each.code, number(each.fitted), number(each.spare), number(each.order)])} />
+      <${Table} caption="To take away" numbers=${[1]} heads=${['What', 'Count']} rows=${removed} />
+    </div>
+    <p class="caution" role="note">${say('desk.waste-caution')}</p>
+  </section>`;
+}
+
+/** @type {Record<string, 'done' | 'attention' | ''>} */
+const LOOK = { ready: 'done', 'nothing passes': 'attention' };
+
+/** @param {{site: any, groups: any[], currency: string, decides: boolean, onDecided: () => void}} props */
+function Groups({ site, groups, currency, decides, onDecided }) {
+  const floors = [...new Set(groups.map(({ floor_name: name }) => name))];
+  return html`<h2>Group by group</h2>
+    ${floors.map(
+      (floor) => html`<section class="stack" key=${floor} aria-label=${floor}>
+        <h3>${floor}</h3>
+        ${groups
+          .filter(({ floor_name: name }) => name === floor)
+          .map((group) => html`<${Group} key=${group.group} site=${site} group=${group} currency=${currency} decides=${decides} onDecided=${onDecided} />`)}
+      </section>`,
+    )}`;
+}
+
+/** @param {{site: any, group: any, currency: string, decides: boolean, onDecided: () => void}} props */
+function Group({ site, group, currency, decides, onDecided }) {
+  const [opened, setOpened] = useState(false);
+  const figures = [
+    group.watts_then !== undefined && `${number(group.watts_now)} → ${number(group.watts_then)} W`,
+    group.share_of_today_pct !== undefined && `${number(group.share_of_today_pct)} % of today's light`,
+    group.cost !== undefined && `${currency} ${number(group.cost)}`,
+    group.simple_payback_years !== undefined && `pays back in ${number(group.simple_payback_years, 1)} years`,
+  ].filter(Boolean);
+  return html`<details class="card group" onToggle=${(/** @type {any} */ event) => setOpened(event.currentTarget.open)}>
+    <summary>
+      <span class="strong">${group.room_name} · ${group.mark} × ${group.fixtures}</span> <${Mark} look=${LOOK[group.state] ?? 'attention'}>${group.state}<//>
+      ${group.arrangement && html`<span class="detail">${group.arrangement}</span>`}
+      ${figures.length > 0 && html`<span class="detail measure">${figures.join(' · ')}</span>`}
+      ${group.blockers.map((/** @type {any} */ { code, facts }) => html`<span class="detail">${say(code, facts)}</span>`)}
+    </summary>
+    ${opened && html`<${Decision} site=${site} group=${group.group} currency=${currency} decides=${decides} onDecided=${onDecided} />`}
+  </details>`;
+}
