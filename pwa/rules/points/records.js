@@ -94,10 +94,17 @@ export function photoNotArrived(seen) {
     }));
 }
 
-/** Devices that said that they hold work which they have not sent. @param {Seen} seen @returns {Found[]} */
+/**
+ * Devices that said that they hold work which they have not sent; where only photos are missing, each of them is told
+ * already, by the rule before this one.
+ *
+ * @param {Seen} seen
+ * @returns {Found[]}
+ */
 export function unsentWork(seen) {
+  const told = photoNotArrived(seen).length;
   return seen.devices
-    .filter((device) => device.operations + device.photos > 0)
+    .filter((device) => device.operations > 0 || device.photos > told)
     .map(({ id, person, operations, photos, since }) => ({
       record: id,
       room: undefined,

@@ -64,9 +64,11 @@ def photo_not_arrived(seen: Seen) -> Iterator[Found]:
 
 
 def unsent_work(seen: Seen) -> Iterator[Found]:
-    """Devices that said that they hold work which they have not sent."""
+    """Devices that said that they hold work which they have not sent; where only photos are missing, each of
+    them is told already, by the rule before this one."""
+    told = sum(1 for _ in photo_not_arrived(seen))
     for device in seen.devices:
-        if device["operations"] + device["photos"] > 0:
+        if device["operations"] > 0 or device["photos"] > told:
             facts = {name: device[name] for name in ("person", "operations", "photos", "since")}
             yield Found(device["id"], None, facts)
 
