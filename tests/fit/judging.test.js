@@ -11,7 +11,7 @@ const tables = Object.fromEntries(names.map((name) => [name, read(`../../seed_da
 
 function reading(prefix, at, [position, row, length_ticks, more = {}]) {
   const identity = { position, row, cavity: 1, length_ticks, as_entered: '-', instrument: 'US tape', graduation: '1/16 in' };
-  return { id: `${prefix}${at}`, type: 'cavity_reading', parent: 'group', removed: false, facets: { identity, ...more }, conflicts: [] };
+  return { id: `${prefix}${at}`, type: 'cavity_reading', parent: 'group', removed: false, facets: { ...more, identity: { ...identity, ...more.identity } }, conflicts: [] };
 }
 
 function judged({ set }) {

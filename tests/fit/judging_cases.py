@@ -31,7 +31,8 @@ def reading(prefix: str, at: int, short: list[Json]) -> Json:
     """A cavity reading from fixture, row, ticks and further facets."""
     position, row, length, *more = short
     identity = {"position": position, "row": row, "cavity": 1, "length_ticks": length, "as_entered": "-", "instrument": "US tape", "graduation": "1/16 in"}
-    facets = {"identity": identity, **(more[0] if more else {})}
+    said = more[0] if more else {}
+    facets = {**said, "identity": identity | said.get("identity", {})}
     return {"id": f"{prefix}{at}", "type": "cavity_reading", "parent": "group", "removed": False, "facets": facets, "conflicts": []}
 
 
