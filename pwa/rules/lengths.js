@@ -228,6 +228,11 @@ function commaBeforeThreeDigits(reader, groups) {
 
 /** A length as it stands on an inch tape; '≈' before the nearest sixteenth where no 64th is met. @param {number} ticks [1/320 mm] */
 export function formatInches(ticks) {
+  if (ticks < 0) {
+    const positive = formatInches(-ticks);
+    if (positive === '≈ 0') return positive;
+    return positive.includes('≈') ? positive.replace('≈ ', '≈ -') : `-${positive}`;
+  }
   const exact = ticks % 127 === 0;
   const sixtyFourths = exact ? ticks / 127 : Math.floor((ticks + 254) / 508) * 4;
   const whole = Math.floor(sixtyFourths / 64);

@@ -279,7 +279,7 @@ def format_inches(ticks: int) -> str:
     Parameters
     ----------
     ticks : int
-        Length [1/320 mm].
+        Length [1/320 mm]; negative where something is missing.
 
     Examples
     --------
@@ -287,7 +287,14 @@ def format_inches(ticks: int) -> str:
     '45 3/16'
     >>> format_inches(383520)
     '≈ 47 3/16'
+    >>> format_inches(-1524)
+    '-3/16'
     """
+    if ticks < 0:
+        shown = format_inches(-ticks)
+        if shown == "≈ 0":
+            return shown
+        return shown.replace("≈ ", "≈ -") if "≈" in shown else f"-{shown}"
     exact = ticks % 127 == 0
     sixty_fourths = ticks // 127 if exact else (ticks + 254) // 508 * 4
     whole, rest = divmod(sixty_fourths, 64)
