@@ -85,7 +85,8 @@ def lit_ticks(row: Sequence[Item]) -> int:
 
 def nominal_ticks(row: Sequence[Item]) -> int:
     """Length of bars end to end, joints in it, without tolerance [1/320 mm]."""
-    return sum(bar_of(item)["length_ticks"] for item in row) + joints_ticks([bar_of(item) for item in row])
+    length: int = sum(bar_of(item)["length_ticks"] for item in row)
+    return length + joints_ticks([bar_of(item) for item in row])
 
 
 def ids(row: Sequence[Item]) -> list[str]:
