@@ -32,6 +32,8 @@ export interface MoneyFacets {
     study_years?: number;
     labour_per_h?: number;
     lift_per_day?: number;
+    ratchet_pct?: number;
+    interactive_pct?: number;
     rebate_per_fixture?: number;
     rebate_per_kw?: number;
     rebate_cap_pct?: number;

@@ -374,3 +374,18 @@ def test_the_cavity_of_the_plan_is_the_trusted_one() -> None:
 def test_the_tables_of_money_are_what_the_site_says() -> None:
     dearer = plan(money=MONEY | {"tariff_per_kwh": 0.32})
     assert dearer["proposal"]["money"]["saving_year"] > plan()["proposal"]["money"]["saving_year"]
+
+
+def test_what_cooling_saves_besides_counts_only_where_it_is_set() -> None:
+    """788.18 kWh × 0.16 = 126.11 of energy a year; a tenth of it more with 10 %."""
+    more = plan(money=MONEY | {"interactive_pct": 10})["proposal"]["money"]["saving_year"]
+    assert more - plan()["proposal"]["money"]["saving_year"] == pytest.approx(12.61, abs=0.01)
+
+
+def test_a_demand_ratchet_takes_from_the_first_year() -> None:
+    """0.8 × 0.59 kW is still billed for eleven months where 0.3273 kW are drawn: 0.14473 × 11.5 × 0.9 × 11 = 16.48.
+
+    A year away at 5 %: 15.69 less of present value.
+    """
+    less = plan(money=MONEY | {"ratchet_pct": 80})["proposal"]["money"]["npv"]
+    assert plan()["proposal"]["money"]["npv"] - less == pytest.approx(15.69, abs=0.02)

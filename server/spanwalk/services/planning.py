@@ -109,7 +109,8 @@ def make_plans(records: Iterable[Record], head: int = 0, before: SitePlan | None
         if before is not None and before.prints.get(group_id) == print_:
             found.plans[group_id] = before.plans[group_id]
         else:
-            found.plans[group_id] = plan_group(body, shown=0)
+            # A copy, so that what it works out on the way is not kept for every group of a large site.
+            found.plans[group_id] = plan_group(_changed(body), shown=0)
             found.made += 1
         found.bodies[group_id] = body
     found.plans = {id: found.plans[id] for id in sorted(found.plans, key=lambda id: _walk(survey, bodies[id]))}

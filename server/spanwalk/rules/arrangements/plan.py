@@ -83,7 +83,7 @@ def plan_group(body: Body, shown: int = SHOWN) -> dict[str, Json]:
     body : Body
         The group and all it hangs on, its fits already judged.
     shown : int
-        Feasible candidates to tell whole; 0: only the proposal, and neither feasible nor rejected ones.
+        Number of feasible candidates to tell whole; 0: only the proposal without its checks, and neither feasible nor rejected ones.
 
     Returns
     -------
@@ -103,6 +103,9 @@ def plan_group(body: Body, shown: int = SHOWN) -> dict[str, Json]:
     best = [telling.told(body, each.candidate, current, each.worth) for each in feasible[: max(shown, 1)]]
     proposal = best[0] if best else None
     blocked = blockers.found(body, proposal, rejected, against)
+    cautions = blockers.cautions(body, proposal)
+    if proposal is not None and not shown:
+        proposal = {name: value for name, value in proposal.items() if name != "checks"}
     return {
         "group": body.group["id"],
         "kind": body.kind["id"],
@@ -119,7 +122,7 @@ def plan_group(body: Body, shown: int = SHOWN) -> dict[str, Json]:
         "rejected": rejected if shown else [],
         "why": _why(feasible, rejected, chosen),
         "density": density_of(body, current, proposal),
-        "cautions": blockers.cautions(body, proposal),
+        "cautions": cautions,
         "waste": _waste(body, current),
     }
 
