@@ -1,6 +1,9 @@
-// A newer app is fetched beside this one and waits for consent; then every tab is loaded again.
+// A newer app is fetched beside this one and waits for consent; then the page is loaded again.
 
 /** @typedef {import('./store/store.js').Store} Store */
+
+/** Whether the newer app was asked for in this tab. */
+let asked = false;
 
 /** @param {Store} store */
 export async function keepPage(store) {
@@ -8,7 +11,10 @@ export async function keepPage(store) {
   const controlled = navigator.serviceWorker.controller !== null;
   navigator.serviceWorker.addEventListener('controllerchange', () => {
     // The first worker of all takes over a page that is its own version already.
-    if (controlled) location.reload();
+    if (!controlled) return;
+    // Whoever tapped 'Update' wants it now; in another tab something may be half typed, so that tab only says so.
+    if (asked) location.reload();
+    else store.outdate();
   });
   const registration = await navigator.serviceWorker
     .register('/service-worker.js', { updateViaCache: 'none' })
@@ -31,5 +37,9 @@ function watch(store, worker) {
 
 /** @param {Store} store @param {ServiceWorker | null} worker */
 function offer(store, worker) {
-  if (worker) store.offerUpdate(() => worker.postMessage('skipWaiting'));
+  if (!worker) return;
+  store.offerUpdate(() => {
+    asked = true;
+    worker.postMessage('skipWaiting');
+  });
 }

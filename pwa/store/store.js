@@ -51,7 +51,7 @@ export class Store {
     this.update = null;
     /** Whether the system has promised to keep what is stored here; null before it was asked. @type {boolean | null} */
     this.persisted = null;
-    this.home = new HomeStorage({ onOutdated: () => this.#outdate() });
+    this.home = new HomeStorage({ onOutdated: () => this.outdate() });
     this.tabs = new Tabs((message) => this.#hear(message));
   }
 
@@ -209,7 +209,7 @@ export class Store {
       person: person.id,
       pointers: pointersOf(this.tables.spec),
       spec: this.tables.spec.spec,
-      onOutdated: () => this.#outdate(),
+      onOutdated: () => this.outdate(),
     });
     const site = this.#siteOf(entry, storage);
     this.opened.set(id, site);
@@ -321,14 +321,15 @@ export class Store {
     this.#tell();
   }
 
-  #outdate() {
+  /** This page is no longer the newest here: it says so, and waits to be loaded again. */
+  outdate() {
     this.outdated = true;
     this.#tell();
   }
 
   /** What another tab says. @param {import('./tabs.js').Message} message */
   #hear(message) {
-    if (message.kind === 'person') return this.#outdate();
+    if (message.kind === 'person') return this.outdate();
     const site = this.opened.get(message.site);
     site?.storage.rooms.clear();
     if (message.kind === 'status' && site) site.engine.adopt(message.status);

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 import pytest
-from playwright.sync_api import BrowserContext, Page
-from tests.phone.conftest import resume, save_note, until, with_the_site
+from playwright.sync_api import BrowserContext, Page, expect
+from tests.phone.conftest import ready, resume, save_note, until, with_the_site
 from tests.phone.newer_app import NewerApp
 from tests.support.server import Server
 
@@ -78,3 +78,18 @@ def test_a_half_deployed_server_leaves_the_old_app_in_place(proxy: NewerApp, pho
     phone.reload()
     resume(phone)
     assert not phone.evaluate(IS_NEWER)
+
+
+def test_another_tab_is_told_and_keeps_what_is_half_typed_in_it(proxy: NewerApp, phone: Page) -> None:
+    other = phone.context.new_page()
+    other.goto(proxy.url + "/sign-in")
+    ready(other)
+    other.get_by_label("Name", exact=True).fill("half ty")
+    proxy.newer = True
+    phone.evaluate(LOOK)
+    until(phone, "store.update !== null")
+    with phone.expect_navigation():
+        phone.evaluate("store.update.activate()")
+    resume(phone)
+    expect(other.get_by_role("button", name="Load again")).to_be_visible()
+    expect(other.get_by_label("Name", exact=True)).to_have_value("half ty")
