@@ -9,7 +9,8 @@ import { Problem } from './parts/parts.js';
 
 /** @typedef {{name: string, role: string, password: string}} Help */
 
-export function SignIn() {
+/** @param {{then?: string, why?: string}} props where to go then, and why to sign in here */
+export function SignIn({ then = '/', why }) {
   const [name, setName] = useState('');
   const [password, setPassword] = useState('');
   const [error, setError] = useState(/** @type {any} */ (null));
@@ -24,13 +25,14 @@ export function SignIn() {
     setError(null);
     try {
       await store.signIn(name.trim(), password);
-      navigate('/', { replace: true });
+      navigate(then, { replace: true });
     } catch (problem) {
       setError(problem);
       setBusy(false);
     }
   };
   return html`<${Page} title="Sign in">
+    ${why && html`<p class="notice">${why}</p>`}
     <form class="stack sign-in" onSubmit=${submit}>
       <div class="field">
         <label for="name">Name</label>

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
-from tests.installing.conftest import Fixture, back_in_reach, installations, records
-from tests.support.server import Server
+from playwright.sync_api import BrowserContext, Page, expect
+from tests.conftest import sign_in
+from tests.installing.conftest import Fixture, back_in_reach, installations, out_of_reach, records, value
+from tests.support.server import PASSWORD, Server
+
+from spanwalk.services.labels import label_id
 
 Labelled = dict[str, list[Fixture]]
 MONEY = ("price", "cost", "money", "lcc", "npv", "rebate", "payback")
@@ -218,6 +222,75 @@ def test_a_crew_reads_no_money(crew_phone: Page, labelled: Labelled, server: Ser
     frozen = str([record for record in crews if record["type"] == "conversion"]).lower()
     assert len(frozen) > 1000
     assert not [word for word in MONEY if f"'{word}" in frozen]
+
+
+def test_a_half_typed_problem_is_there_after_the_page_was_closed(
+    crew_phone: Page, labelled: Labelled
+) -> None:
+    open_fixture(crew_phone, labelled["released"][8])
+    crew_phone.get_by_role("button", name="A problem").click()
+    crew_phone.get_by_label("What is the problem?").fill("Lens is cr")
+    address = crew_phone.url
+    context = crew_phone.context
+    crew_phone.close()
+    page = context.new_page()
+    page.goto(address)
+    expect(page.get_by_label("What is the problem?")).to_have_value("Lens is cr")
+    page.get_by_role("button", name="Back", exact=True).click()
+    expect(page.get_by_role("button", name="A problem")).to_be_visible()
+
+
+def test_the_work_list_says_how_far_each_group_is_and_leads_to_the_next_fixture(
+    crew_phone: Page, labelled: Labelled
+) -> None:
+    fixture = next(each for each in labelled["released"][9:] if each.position == 1)
+    crew_phone.goto(crew_phone.url + "/work")
+    row = crew_phone.locator(f"a[href*='{fixture.group}']")
+    count = int(row.get_by_text(" of ").inner_text().split(" of ")[1])
+    expect(row).to_contain_text(f"0 of {count}")
+    row.click()
+    tick_all(crew_phone)
+    crew_phone.get_by_role("button", name="Done", exact=True).click()
+    expect(crew_phone.get_by_text("Saved: done.")).to_be_visible()
+    crew_phone.go_back()
+    expect(row).to_contain_text(f"1 of {count}")
+    expect(row).to_have_attribute("href", f"/s/{fixture.site}/fixture/{fixture.group}/2")
+
+
+def test_who_is_not_signed_in_signs_in_and_stands_before_the_fixture_of_the_label(
+    new_phone: Callable[..., BrowserContext], labelled: Labelled, server: Server
+) -> None:
+    fixture = labelled["released"][0]
+    page = new_phone().new_page()
+    page.goto(f"{server.url}/F/{fixture.code}")
+    page.get_by_label("Name", exact=True).fill("crew")
+    page.get_by_label("Password", exact=True).fill(PASSWORD)
+    page.get_by_role("button", name="Sign in", exact=True).click()
+    page.wait_for_url(lambda at: fixture.path in at, timeout=20_000)
+    expect(page.get_by_role("region", name="What to do")).to_be_visible()
+
+
+def test_a_surveyor_puts_a_label_from_a_roll_on_a_fixture_and_its_code_leads_there(
+    server: Server, labelled: Labelled, new_phone: Callable[..., BrowserContext]
+) -> None:
+    phone = out_of_reach(sign_in(new_phone().new_page(), server.url, "surveyor"))
+    code = "0000001JD"
+    open_by_code(phone, code)
+    phone.get_by_role("link", name="Choose the fixture").click()
+    phone.get_by_label("Room").fill("U01")
+    phone.get_by_role("button", name="U01").click()
+    phone.get_by_role("main").get_by_role("list").get_by_role("button").first.click()
+    phone.get_by_label("This label is now on it").check()
+    phone.get_by_role("button", name="3", exact=True).click()
+    phone.wait_for_url("**/fixture/*/3?code=*")
+    there = phone.url.split("?")[0]
+    back_in_reach(phone)
+    crew = sign_in(new_phone().new_page(), server.url, "crew")
+    crew.goto(f"{server.url}/F/{code}")
+    crew.wait_for_url(lambda at: at.startswith(there), timeout=20_000)
+    bound = [r for r in records(server) if r["type"] == "label" and value(r, "identity")["code"] == code]
+    assert [r["id"] for r in bound] == [label_id(code)]
+    assert value(bound[0], "identity")["origin"] == "pre-printed"
 
 
 def picture(folder: Path) -> Path:

@@ -9,7 +9,7 @@ from tests.installing.conftest import Fixture
 from tests.support.server import Server
 from tests.surveying.test_looks import BEYOND, SMALL
 
-SCREENS = ("scan", "choose", "released", "waiting", "a code unknown here")
+SCREENS = ("scan", "work", "choose", "released", "waiting", "a code unknown here")
 
 
 def path_of(screen: str, labelled: dict[str, list[Fixture]]) -> str:

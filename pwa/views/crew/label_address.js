@@ -3,30 +3,25 @@
 import { useEffect, useState } from 'preact/hooks';
 import { parseCode, spaced } from '../../rules/codes.js';
 import { store } from '../../store/store.js';
-import { useLive } from '../hooks.js';
+import { useLive, useStatus } from '../hooks.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
+import { SignIn } from '../sign-in.js';
 import { say } from '../words.js';
 import { choosePath, findOnAnySite } from './find_label.js';
 
 /** @param {{params: {code: string}}} props */
 export function LabelAddress({ params }) {
+  useStatus();
   const { code, error } = parseCode(params.code);
   if (error) {
     return html`<${Page} title="Label" back="/"><${Problem} error=${error} /><${Sites} /><//>`;
   }
-  if (!store.person) return html`<${SignInFirst} code=${code} />`;
+  if (!store.person)
+    return html`<${SignIn} then=${`/F/${code}`} why=${say('crew.sign-in-first', { code: spaced(code) })} />`;
   return html`<${Known} code=${code} />`;
-}
-
-/** @param {{code: string}} props */
-function SignInFirst({ code }) {
-  return html`<${Page} title=${`Label ${spaced(code)}`}>
-    <p>${say('crew.sign-in-first')}</p>
-    <a class="button main" href="/sign-in">Sign in</a>
-  <//>`;
 }
 
 /** Looks again whenever something arrives: the site may still be on its way. @param {{code: string}} props */

@@ -2,11 +2,14 @@
 
 import { useState } from 'preact/hooks';
 import { html } from '../html.js';
+import { keep, kept } from '../kept.js';
 import { Problem } from '../parts/parts.js';
 import { PhotoButton, Photos } from '../parts/photos.js';
 import { Saved } from '../parts/saved.js';
 import { say } from '../words.js';
 import { checksOf } from './work_card.js';
+
+const NOTHING = { outcome: '', why: '' };
 
 /** @typedef {{position: number, outcome: string, fitted?: string, checks?: string[], problem?: string}} Told */
 
@@ -16,6 +19,7 @@ export function Outcome({ site, read, position, code }) {
   const [error, setError] = useState(/** @type {any} */ (null));
   const [busy, setBusy] = useState(false);
   if (!site.spec.records.installation.facets.identity.write.includes(site.role)) return null;
+  const draft = `problem.${read.group.id}.${position}`;
   /** @param {Omit<Told, 'position'>} told @param {Blob[]} photos */
   const save = async (told, photos = []) => {
     setBusy(true);
@@ -23,6 +27,7 @@ export function Outcome({ site, read, position, code }) {
     try {
       const id = await saveInstallation(site, read, { ...told, position }, code);
       setSaved({ id, outcome: told.outcome });
+      keep(draft, undefined);
       for (const blob of photos) await site.addPhoto({ subject: id, purpose: 'problem', blob });
     } catch (problem) {
       setError(problem);
@@ -35,7 +40,7 @@ export function Outcome({ site, read, position, code }) {
   }
   return html`<section class="stack" aria-label="Outcome">
     ${read.conversion && html`<${Done} read=${read} busy=${busy} onDone=${save} />`}
-    <${NotDone} busy=${busy} onTold=${save} />
+    <${NotDone} busy=${busy} onTold=${save} draft=${draft} />
     <${Problem} error=${error} />
   </section>`;
 }
@@ -101,12 +106,16 @@ function Done({ read, busy, onDone }) {
   </form>`;
 }
 
-/** @param {{busy: boolean, onTold: (told: any, photos: Blob[]) => void}} props */
-function NotDone({ busy, onTold }) {
-  const [outcome, setOutcome] = useState('');
-  const [why, setWhy] = useState('');
+/** What is half typed is there again after the app was closed. @param {{busy: boolean, onTold: (told: any, photos: Blob[]) => void, draft: string}} props */
+function NotDone({ busy, onTold, draft }) {
+  const [{ outcome, why }, setTyped] = useState(() => kept(draft) ?? NOTHING);
   const [photos, setPhotos] = useState(/** @type {Blob[]} */ ([]));
   const [error, setError] = useState(/** @type {any} */ (null));
+  /** @param {{outcome: string, why: string}} typed */
+  const type = (typed) => {
+    setTyped(typed);
+    keep(draft, typed.outcome ? typed : undefined);
+  };
   const submit = (/** @type {Event} */ event) => {
     event.preventDefault();
     if (why.trim()) onTold({ outcome, problem: why.trim() }, photos);
@@ -114,19 +123,19 @@ function NotDone({ busy, onTold }) {
   };
   if (!outcome) {
     return html`<div class="side-by-side">
-      <button type="button" class="button danger" onClick=${() => setOutcome('problem')}>A problem</button>
-      <button type="button" class="button" onClick=${() => setOutcome('skipped')}>Skip it</button>
+      <button type="button" class="button danger" onClick=${() => type({ outcome: 'problem', why })}>A problem</button>
+      <button type="button" class="button" onClick=${() => type({ outcome: 'skipped', why })}>Skip it</button>
     </div>`;
   }
   return html`<form class="card" onSubmit=${submit} aria-label=${outcome === 'problem' ? 'A problem' : 'Skipped'}>
     <div class="field">
       <label for="why">${outcome === 'problem' ? 'What is the problem?' : 'Why is it skipped?'}</label>
-      <textarea id="why" maxlength="2000" value=${why} aria-invalid=${error ? 'true' : 'false'} onInput=${(/** @type {any} */ event) => setWhy(event.currentTarget.value)}></textarea>
+      <textarea id="why" maxlength="2000" value=${why} aria-invalid=${error ? 'true' : 'false'} onInput=${(/** @type {any} */ event) => type({ outcome, why: event.currentTarget.value })}></textarea>
       <${Problem} error=${error} />
     </div>
     ${outcome === 'problem' && html`<${HeldPhotos} photos=${photos} onAdd=${(/** @type {Blob} */ blob) => setPhotos([...photos, blob])} />`}
     <button class="button main" disabled=${busy}>Save</button>
-    <button type="button" class="button plain" onClick=${() => setOutcome('')}>Back</button>
+    <button type="button" class="button plain" onClick=${() => type(NOTHING)}>Back</button>
   </form>`;
 }
 

@@ -38,6 +38,7 @@ export function Scan({ site }) {
     ${unknown ? html`<${Unknown} site=${site} code=${unknown} onAgain=${() => setUnknown('')} />` : html`<${Camera} onText=${scanned} />`}
     <p role="status" class="muted">${told}</p>
     <${TypeCode} onCode=${typed} error=${error} />
+    <a class="button wide" href=${`/s/${site.id}/work`}>What there is to do</a>
     ${!unknown && html`<a class="button wide" href=${`/s/${site.id}/choose`}>No label: choose the fixture</a>`}
   <//>`;
 }

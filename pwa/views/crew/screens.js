@@ -4,10 +4,12 @@ import { ChooseFixture } from './choose.js';
 import { Fixture } from './fixture.js';
 import { LabelAddress } from './label_address.js';
 import { Scan } from './scan.js';
+import { Work } from './work.js';
 
 /** @type {Array<{path: string, screen: any}>} */
 export const screens = [
   { path: '/s/:site/scan', screen: Scan },
+  { path: '/s/:site/work', screen: Work },
   { path: '/s/:site/choose', screen: ChooseFixture },
   { path: '/s/:site/fixture/:group/:position', screen: Fixture },
   { path: '/F/:code', screen: LabelAddress },

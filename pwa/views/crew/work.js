@@ -1,0 +1,113 @@
+// What there is to do: released groups room by room in the order of the walk, and how far each is.
+
+import { useLive } from '../hooks.js';
+import { html } from '../html.js';
+import { Page } from '../parts/page.js';
+import { Mark, Row } from '../parts/parts.js';
+import { titleOf } from '../places.js';
+import { inFloorOrder, inWalkOrder } from '../survey.js';
+import { say } from '../words.js';
+import { fixturePath } from './find_label.js';
+import { doneAt, positionsOf } from './fixture_facts.js';
+
+/** @typedef {{room: any, group: any, kind: any, summary: string, fixtures: number, done: number, problems: number, next: number | null}} Job */
+
+/** @param {any[]} records @returns {Map<string, any[]>} by parent */
+function byParent(records) {
+  const found = new Map();
+  for (const record of records) {
+    const beside = found.get(record.parent);
+    if (beside) beside.push(record);
+    else found.set(record.parent, [record]);
+  }
+  return found;
+}
+
+/** The newest word on each position. @param {any[]} installations @returns {Map<number, string>} */
+export function outcomes(installations) {
+  const inOrder = [...installations].sort((a, b) => doneAt(a).localeCompare(doneAt(b)));
+  return new Map(inOrder.map(({ facets }) => [facets.identity.position, facets.identity.outcome]));
+}
+
+/** @param {any} group @param {any} room @param {any} kind @param {any} conversion @param {any[]} installations @returns {Job} */
+function jobOf(group, room, kind, conversion, installations) {
+  const positions = positionsOf(group);
+  const told = outcomes(installations);
+  const { summary, arrangement } = conversion.facets.identity;
+  return {
+    room,
+    group,
+    kind,
+    summary: summary ?? arrangement,
+    fixtures: positions.length,
+    done: positions.filter((each) => told.get(each) === 'done').length,
+    problems: positions.filter((each) => told.get(each) === 'problem').length,
+    next: positions.find((each) => told.get(each) !== 'done') ?? null,
+  };
+}
+
+/** @param {any[]} conversions @returns {any} the one of the newest release */
+const newestOf = (conversions) =>
+  conversions.reduce((a, b) => (b.facets.identity.number > a.facets.identity.number ? b : a));
+
+/** Every released group as a job, in the order of the walk. @param {any} site @returns {Promise<Array<{floor: any, jobs: Job[]}>>} */
+async function readWork(site) {
+  const [floors, rooms, groups, kinds, conversions, installations] = await Promise.all(
+    ['floor', 'room', 'group', 'kind', 'conversion', 'installation'].map((type) => site.all(type)),
+  );
+  const [groupsIn, conversionsOf, done] = [groups, conversions, installations].map(byParent);
+  const kindOf = new Map(kinds.map((/** @type {any} */ kind) => [kind.id, kind]));
+  /** @param {any} room */
+  const jobsIn = (room) =>
+    (groupsIn.get(room.id) ?? [])
+      .filter((group) => conversionsOf.has(group.id))
+      .map((group) =>
+        jobOf(
+          group,
+          room,
+          kindOf.get(group.facets.identity.kind),
+          newestOf(conversionsOf.get(group.id) ?? []),
+          done.get(group.id) ?? [],
+        ),
+      );
+  return inFloorOrder(floors)
+    .map((floor) => ({
+      floor,
+      jobs: inWalkOrder(rooms.filter((/** @type {any} */ room) => room.parent === floor.id)).flatMap(jobsIn),
+    }))
+    .filter(({ jobs }) => jobs.length > 0);
+}
+
+/** @param {{site: any}} props */
+export function Work({ site }) {
+  const floors = useLive(() => readWork(site), [site.id]);
+  const jobs = floors?.flatMap((floor) => floor.jobs) ?? [];
+  const [done, fixtures] = [sum(jobs, 'done'), sum(jobs, 'fixtures')];
+  return html`<${Page} title="Work" over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
+    <a class="button main wide" href=${`/s/${site.id}/scan`}>Scan a label</a>
+    ${floors && jobs.length === 0 && html`<p class="notice">${say('crew.nothing-released')}</p>`}
+    ${jobs.length > 0 && html`<p class="measure">${done} of ${fixtures} fixtures done</p>`}
+    ${floors?.map(
+      ({ floor, jobs: here }) => html`<section class="stack" key=${floor.id} aria-label=${titleOf(floor)}>
+        <h2>${titleOf(floor)}</h2>
+        <ul class="rows">${here.map((job) => html`<${JobRow} key=${job.group.id} site=${site} job=${job} />`)}</ul>
+      </section>`,
+    )}
+  <//>`;
+}
+
+/** @param {Job[]} jobs @param {'done' | 'fixtures'} what */
+const sum = (jobs, what) => jobs.reduce((total, job) => total + job[what], 0);
+
+/** @param {{site: any, job: Job}} props */
+function JobRow({ site, job }) {
+  const { room, kind, group, next, done, fixtures, problems } = job;
+  const mark = kind?.facets.identity?.mark ?? '';
+  return html`<${Row} href=${fixturePath(site.id, group.id, next ?? positionsOf(group)[0] ?? 1)}
+    title=${`${titleOf(room)} · ${mark}`}
+    detail=${[job.summary, group.facets.identity?.note].filter(Boolean).join('; ')}
+    end=${html`<span class="marks">
+      <${Mark} look=${next === null ? 'done' : ''}>${done} of ${fixtures}<//>
+      ${problems > 0 && html`<${Mark} look="attention">${problems} with a problem<//>`}
+    </span>`} />`;
+}
