@@ -83,7 +83,7 @@ def plan_group(body: Body, shown: int = SHOWN) -> dict[str, Json]:
     body : Body
         The group and all it hangs on, its fits already judged.
     shown : int
-        Number of feasible candidates to tell whole; 0: only the proposal without its checks, and neither feasible nor rejected ones.
+        Number of feasible candidates to tell whole [candidates]; 0: only the proposal without its checks, and neither feasible nor rejected ones.
 
     Returns
     -------
