@@ -8,10 +8,13 @@ let asked = false;
 /** @param {Store} store */
 export async function keepPage(store) {
   if (!('serviceWorker' in navigator)) return;
-  const controlled = navigator.serviceWorker.controller !== null;
+  let controlled = navigator.serviceWorker.controller !== null;
   navigator.serviceWorker.addEventListener('controllerchange', () => {
     // The first worker of all takes over a page that is its own version already.
-    if (!controlled) return;
+    if (!controlled) {
+      controlled = true;
+      return;
+    }
     // Whoever tapped 'Update' wants it now; in another tab something may be half typed, so that tab only says so.
     if (asked) location.reload();
     else store.outdate();
