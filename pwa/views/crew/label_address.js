@@ -49,7 +49,7 @@ function Sites({ code }) {
   return html`<ul class="rows">
     ${sites.map(
       ({ id, name }) =>
-        html`<li key=${id}><a class="row" href=${code ? choosePath(id, code) : `/s/${id}/scan`}><span class="title">${name}</span></a></li>`,
+        html`<li key=${id}><a class="row" href=${code ? choosePath(id, code) : `/s/${id}/scan`}><span><span class="title">${name}</span><span class="detail">${code ? 'Choose the fixture there' : 'Scan or type it there'}</span></span></a></li>`,
     )}
   </ul>`;
 }

@@ -61,7 +61,13 @@ const outText = ({ lamps, lamp, ballasts, ballast }) =>
     .join(', ') || 'nothing';
 
 /** A summary with each of its parts on a line of its own. @param {string} summary */
-const linesOf = (summary) => summary.split(/(?<=,) /).map((part) => html`<span key=${part}>${part} </span>`);
+const linesOf = (summary) =>
+  summary
+    .split(', ')
+    .map(
+      (part, at, parts) =>
+        html`<span key=${at}>${part.replace(/ mA$/, '\u00a0mA')}${at < parts.length - 1 ? ', ' : ''}</span>`,
+    );
 
 /** Rows with the same bars are drawn once. @param {any[]} rows */
 function alike(rows) {

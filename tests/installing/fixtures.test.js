@@ -1,0 +1,87 @@
+// What a crew's phone reads of a group, and the id it gives to a label.
+
+import assert from 'node:assert/strict';
+import { test } from 'node:test';
+import { fixtureOf, nextOpen, positionsOf, readGroup } from '../../pwa/views/crew/fixture_facts.js';
+import { labelId } from '../../pwa/views/crew/label_id.js';
+
+const group = { id: 'g', parent: 'r', facets: { identity: { kind: 'k' }, count: { count: 4, gone: [2] } } };
+
+/** @param {string} id @param {number} position @param {string} outcome @param {string} noted_at */
+const installation = (id, position, outcome, noted_at) => ({
+  id,
+  at: { identity: noted_at },
+  facets: { identity: { position, outcome, noted_at } },
+});
+
+/** @param {Record<string, any[]>} children @param {any[]} [labels] */
+const siteWith = (children, labels = []) => ({
+  get: async (/** @type {string} */ id) =>
+    ({
+      g: group,
+      k: { id: 'k', facets: {} },
+      r: { id: 'r', parent: 'f', facets: {} },
+      f: { id: 'f', facets: {} },
+    })[id],
+  children: async (/** @type {string} */ _parent, /** @type {string} */ type) => children[type] ?? [],
+  referring: async () => labels,
+});
+
+test('positions skip those that are gone, and none is used again', () => {
+  assert.deepEqual(positionsOf(group), [1, 3, 4, 5]);
+  assert.deepEqual(positionsOf({ facets: {} }), []);
+});
+
+test('of several conversions the one of the newest release counts', async () => {
+  const conversion = [2, 10, 9].map((number) => ({ id: `c${number}`, facets: { identity: { number } } }));
+  const read = await readGroup(siteWith({ conversion }), 'g');
+  assert.equal(read.conversion.id, 'c10');
+  assert.equal((await readGroup(siteWith({}), 'g')).conversion, undefined);
+});
+
+test('what was noted last stands first, and only what is done is passed over', async () => {
+  const noted = [
+    installation('a', 1, 'problem', '2026-04-01T08:00:00Z'),
+    installation('b', 1, 'done', '2026-04-01T09:00:00Z'),
+    installation('c', 3, 'skipped', '2026-04-01T09:30:00Z'),
+  ];
+  const read = await readGroup(siteWith({ installation: noted }), 'g');
+  assert.equal(fixtureOf(read, 1).newest.id, 'b');
+  assert.equal(nextOpen(read, 1), 3);
+  assert.equal(nextOpen(read, 5), 3);
+});
+
+test('the last fixture that is done leaves nothing to go on to', async () => {
+  const noted = [1, 3, 4].map((position) =>
+    installation(`${position}`, position, 'done', '2026-04-01T08:00:00Z'),
+  );
+  const read = await readGroup(siteWith({ installation: noted }), 'g');
+  assert.equal(nextOpen(read, 5), null);
+});
+
+test('a label that is voided, or on another fixture, is not on this one', async () => {
+  const bound = (/** @type {string} */ id, /** @type {any} */ binding, voided = {}) => ({
+    id,
+    facets: { binding, voided },
+  });
+  const labels = [
+    bound('here', { group: 'g', position: 3 }),
+    bound('beside', { group: 'g', position: 4 }),
+    bound('off', { group: 'g', position: 3 }, { reason: 'fell off' }),
+  ];
+  const read = await readGroup(siteWith({}, labels), 'g');
+  assert.deepEqual(
+    fixtureOf(read, 3).labels.map(({ id }) => id),
+    ['here'],
+  );
+});
+
+test('a removed group is not shown as if it were there', async () => {
+  const site = { ...siteWith({}), get: async () => ({ ...group, removed: true }) };
+  assert.equal(await readGroup(site, 'g'), null);
+});
+
+test('a label gets the id that the server gives it', async () => {
+  // Python: uuid.uuid5(uuid.NAMESPACE_URL, 'spanwalk:label:0000016JD')
+  assert.equal(await labelId('0000016JD'), '053975e9-47a5-54a9-975e-e82bf1a83769');
+});
