@@ -58,6 +58,8 @@ def _parser() -> argparse.ArgumentParser:
     spec = _command(commands, "spec", run_spec, "print what a record is")
     spec.add_argument("--markdown", action="store_true", help="as the documentation table")
     spec.add_argument("--types", action="store_true", help="as TypeScript declarations")
+    explain = _command(commands, "explain", run_explain, "print the plan of a group with every check and source")
+    explain.add_argument("group", help="its id, or room number and kind mark: 'G02 K2'")
     backup = _command(commands, "backup", run_backup, "copy database and photos while the server runs")
     backup.add_argument("folder", type=Path, help="where to; must not exist")
     restore = _command(
@@ -179,6 +181,23 @@ def run_spec(told: argparse.Namespace) -> None:
         sys.stdout.write(records.markdown())
     else:
         sys.stdout.write(records.spec_text().decode())
+
+
+def run_explain(told: argparse.Namespace) -> int:
+    """Print the plan of a group; 1 where there is no such group."""
+    from spanwalk.services.explaining import explain
+    from spanwalk.services.refusals import NotThere
+    from spanwalk.storage.database import reading
+    from spanwalk.words import say
+
+    app = _ready_app(_settings(told))
+    try:
+        with app.app_context(), reading() as session:
+            print(explain(session, told.group))
+    except NotThere as wrong:
+        print(f"spanwalk: {say(wrong.code, wrong.facts)}", file=sys.stderr)
+        return 1
+    return 0
 
 
 def run_backup(told: argparse.Namespace) -> None:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import subprocess
+import sys
 from typing import Any
 
 import pytest
@@ -168,3 +170,38 @@ def test_totals_are_the_sums_of_what_is_ready(plan: Any) -> None:
     for item in plan["totals"]["quantities"]:
         assert item["order"] == item["fitted"] + item["spare"]
         assert item["spare"] >= item["fitted"] * 0.03
+
+
+def test_measured_lux_stand_beside_the_estimate(manager: Client, plan: Any) -> None:
+    """Three points were read in the library: (410 + 265 + 520) / 3 = 398 lx, none after."""
+    group = of_room(plan, "G02", "K2")
+    whole = manager.get(f"/api/sites/{manager.site_id()}/groups/{group['group']}/plan")
+    assert whole["lux_readings"] == {"before": {"mean_lux": 398, "points": 3}, "after": None}
+
+
+def test_a_cove_says_why_lumens_mislead(manager: Client, plan: Any) -> None:
+    group = of_room(plan, "L01", "K3")
+    whole = manager.get(f"/api/sites/{manager.site_id()}/groups/{group['group']}/plan")
+    assert whole["trial"] == "plan.trial.cove"
+    assert whole["trial"] in words()
+
+
+def explained(server: Server, group: str) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-m", "spanwalk.cli", "explain", group, "--data", str(server.data)]
+    return subprocess.run(command, capture_output=True, text=True, timeout=60)
+
+
+def test_a_plan_is_explained_on_the_command_line(server: Server) -> None:
+    told = explained(server, "L01 K3")
+    assert told.returncode == 0, told.stderr
+    assert "Proposal: TERN-45 in row 1; HERON-20 at 500 mA" in told.stdout
+    assert "clearance" in told.stdout
+    assert "TERN-4 in row 1: TERN-4 is too long by" in told.stdout
+    assert "{" not in told.stdout.replace("{'", "")
+    assert "plan." not in told.stdout
+
+
+def test_a_group_that_nobody_knows_is_named_on_the_command_line(server: Server) -> None:
+    told = explained(server, "Z99 K1")
+    assert told.returncode == 1
+    assert "Z99 K1" in told.stderr

@@ -223,7 +223,19 @@ def plan_of_group(session: Session, site_id: str, group_id: str) -> Plan:
     found = site_plan(session, site_id)
     if group_id not in found.plans:
         raise NotThere("plan-group-unknown", value=group_id)
-    return plan_group(found.bodies[group_id]) | {"head": found.head, "rules_version": RULES_VERSION}
+    body = found.bodies[group_id]
+    about = {"head": found.head, "rules_version": RULES_VERSION, "lux_readings": lux_of_room(found.survey, body.room)}
+    return plan_group(body) | about
+
+
+def lux_of_room(survey: Survey, room: Record) -> dict[str, Json]:
+    """What was measured in a room, to stand beside the estimate: mean [lx] and number of points, before and after."""
+    found: dict[str, Json] = {}
+    for when in ("before", "after"):
+        readings = [facet(each, "identity") for each in survey.children(room, "lux_reading")]
+        lux = [float(each["lux"]) for each in readings if each.get("when") == when]
+        found[when] = {"mean_lux": round(sum(lux) / len(lux)), "points": len(lux)} if lux else None
+    return found
 
 
 def plan_of_site(session: Session, site_id: str) -> dict[str, Json]:
@@ -275,8 +287,7 @@ def totals(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> dict[str, J
     """What the ready groups come to together: quantities with spares, energy, money and waste.
 
     Sums are left out (None) as soon as one group lacks the figure, so that no total hides a gap.
-    Spare bars and drivers are the site's percentage, rounded up; a kind whose bars are not all sure to
-    fit has more bars spare: the ones that could yet be too long, as the site's readings have it.
+    Spares are the site's percentage of each item, rounded up.
     """
     plans = [plan for plan in found.plans.values() if plan["state"] in states]
     settings = facet(found.survey.site(), "settings")

@@ -93,7 +93,7 @@ def plan_group(body: Body, shown: int = SHOWN) -> dict[str, Json]:
         ``now``, ``proposal`` (the first of the ranked candidates, whole) or None, ``side_by_side`` (names:
         recommended, one bar per lamp, brightest, dimmest), ``feasible`` (best ones, whole),
         ``feasible_count``, ``rejected`` (each with the check that failed and by how much), ``why``,
-        ``cautions``, ``waste``. The same records give the same plan.
+        ``trial`` (code of why lumens mislead in such a body, or None), ``cautions``, ``waste``. The same records give the same plan.
     """
     current = now(body)
     against = list(not_by_this_method.reasons(body))
@@ -122,6 +122,7 @@ def plan_group(body: Body, shown: int = SHOWN) -> dict[str, Json]:
         "rejected": rejected if shown else [],
         "why": _why(feasible, rejected, chosen),
         "density": density_of(body, current, proposal),
+        "trial": (body.body_row or {}).get("trial"),
         "cautions": cautions,
         "waste": _waste(body, current),
     }

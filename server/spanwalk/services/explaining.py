@@ -1,0 +1,101 @@
+"""The plan of one group as text: what the screen shows, with every check's sentence and the sources of its figures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from spanwalk.rules.lengths import format_inches, format_mm
+from spanwalk.rules.survey import facet, mark_of
+from spanwalk.services.planning import plan_of_group, site_plan
+from spanwalk.services.refusals import NotThere
+from spanwalk.storage.tables import Site
+from spanwalk.words import say
+
+Json = Any
+
+
+def explain(session: Session, wanted: str) -> str:
+    """The plan of a group, by its id, or by room number and kind mark: `G02 K2`.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    wanted : str
+        Which group.
+
+    Returns
+    -------
+    str
+        Lines to read.
+
+    Raises
+    ------
+    NotThere
+        No site has such a group.
+    """
+    for site_id in session.execute(select(Site.id)).scalars():
+        found = site_plan(session, site_id)
+        for group_id, plan in found.plans.items():
+            number = facet(found.survey.by_id[plan["room"]], "identity").get("number", "")
+            if wanted in (group_id, f"{number} {mark_of(found.survey.by_id[plan['kind']])}"):
+                return "\n".join(lines(wanted, plan_of_group(session, site_id, group_id)))
+    raise NotThere("plan-group-unknown", value=wanted)
+
+
+def lines(title: str, plan: Mapping[str, Json]) -> Iterator[str]:
+    """A plan as lines: state, today, proposal with its checks, next best, rejected, why, sources."""
+    yield f"{title}: {plan['fixtures']} fixtures, {plan['state']}"
+    for each in plan["blockers"]:
+        yield "  ! " + sentence(each)
+    for each in plan["instead"]:
+        yield "  > " + say(each["instead"])
+    yield "Today"
+    yield "  " + _figures(plan["now"], ("watts_each", "watts", "kwh_year", "lumens", "lux", "range_lux", "utilisation", "hours_year"))
+    for name in ("assumed", "missing"):
+        if plan["now"][name]:
+            yield f"  {name}: {', '.join(plan['now'][name])}"
+    if plan["proposal"] is not None:
+        yield from _candidate(plan["proposal"])
+    for each in plan["feasible"][1:]:
+        yield f"  next: {each['arrangement']}, life-cycle cost {each['money']['lcc']}"
+    if plan["rejected"]:
+        yield "Rejected"
+    for each in plan["rejected"]:
+        yield f"  {each['arrangement']}: {sentence(each)}"
+    yield "Why"
+    for each in plan["why"]:
+        yield "  " + sentence(each)
+    yield "Sources"
+    for source in plan["now"]["sources"]:
+        yield f"  {source['source']} ({source['edition']}; {source['how_known']})"
+
+
+def _candidate(proposal: Mapping[str, Json]) -> Iterator[str]:
+    yield f"Proposal: {proposal['arrangement']}"
+    terms = proposal["fit"].get("terms", {})
+    yield "  fit: " + ", ".join(f"{name.removesuffix('_ticks').replace('_', ' ')} {length(value)}" for name, value in terms.items())
+    for check in proposal["checks"]:
+        yield f"  [{check['verdict']}] {sentence(check)}"
+    for part in ("light", "energy", "money"):
+        yield f"  {part}: {_figures(proposal[part], tuple(proposal[part]))}"
+
+
+def _figures(told: Mapping[str, Json], names: tuple[str, ...]) -> str:
+    return ", ".join(f"{name} {told[name]}" for name in names if told.get(name) is not None)
+
+
+def sentence(said: Mapping[str, Json]) -> str:
+    """The sentence of a code, lengths among its facts on the tape and in millimetres."""
+    facts = {name: length(value) if name.endswith("_ticks") else value for name, value in said["facts"].items()}
+    return say(said["code"], facts)
+
+
+def length(ticks: int) -> str:
+    """A length to read: inches as on the tape, and millimetres; short ones in millimetres only."""
+    mm = f"{format_mm(ticks)} mm"
+    return mm if abs(ticks) < 3 * 8128 else f"{format_inches(ticks)} in ({mm})"
