@@ -2,6 +2,7 @@
 
 import { html } from './html.js';
 import { Row } from './parts/parts.js';
+import { mayWrite } from './places.js';
 import { lengthText } from './words.js';
 
 /** Types whose values say nothing to a reader of a summary. */
@@ -60,6 +61,11 @@ export function FacetRows({ site, record, facets }) {
           : said
             ? ''
             : 'not seen';
+      if (!mayWrite(site, record.type, facet)) {
+        return html`<li class="row" key=${facet}>
+          <span><span class="title">${spec[facet].title}</span><span class="detail">${said ?? 'not seen'}</span></span>
+        </li>`;
+      }
       return html`<${Row} key=${facet} href=${`/s/${site.id}/record/${record.id}/${facet}`} title=${spec[facet].title} detail=${said} end=${end} />`;
     })}
   </ul>`;

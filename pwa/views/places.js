@@ -27,3 +27,12 @@ const PATHS = {
 export function parentPath(site, record) {
   return PATHS[record.type]?.(site.id, record) ?? `/s/${site.id}`;
 }
+
+/**
+ * Whether who is signed in may write a facet, as the spec says; the server decides again.
+ *
+ * @param {any} site @param {string} type @param {string} [facet]
+ * @returns {boolean}
+ */
+export const mayWrite = (site, type, facet = 'identity') =>
+  site.spec.records[type]?.facets[facet]?.write.includes(site.role) ?? false;

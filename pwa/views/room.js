@@ -11,7 +11,7 @@ import { PhotoButton, Photos } from './parts/photos.js';
 import { Progress } from './parts/progress.js';
 import { RoomStrip } from './parts/room_strip.js';
 import { Saved } from './parts/saved.js';
-import { titleOf } from './places.js';
+import { mayWrite, titleOf } from './places.js';
 import { groupsOf } from './survey.js';
 import { counted, say } from './words.js';
 
@@ -36,7 +36,7 @@ export function Room({ site, params: { id } }) {
     ${room.removed && html`<${Removed} site=${site} room=${room} />`}
     ${room.conflicts.length > 0 && html`<a class="notice bad" href=${`/s/${site.id}/conflicts`}>Two people entered different things here. See both and choose.</a>`}
     <${Groups} site=${site} room=${room} groups=${groups} />
-    <${Progress} site=${site} room=${room} />
+    ${mayWrite(site, 'room', 'progress') && html`<${Progress} site=${site} room=${room} />`}
     <section class="stack" aria-label="About the room">
       <h2>About the room</h2>
       <${FacetRows} site=${site} record=${room} facets=${FACETS} />
@@ -46,7 +46,7 @@ export function Room({ site, params: { id } }) {
       <${PhotoButton} site=${site} subject=${id} purpose="room" label="Photo of the room" />
     </section>
     <a class="button plain" href=${`/s/${site.id}/open-points?room=${id}`}>What is still open here</a>
-    ${!room.removed && html`<${RemoveRoom} site=${site} room=${room} below=${groups.length} />`}
+    ${!room.removed && mayWrite(site, 'room') && html`<${RemoveRoom} site=${site} room=${room} below=${groups.length} />`}
   <//>`;
 }
 
@@ -73,8 +73,11 @@ function Groups({ site, room, groups }) {
     }
     ${told && html`<${Saved} site=${site} key=${told}>${told}<//>`}
     <${Problem} error=${error} />
-    <a class="button main wide" href=${`/s/${site.id}/room/${room.id}/add`}>Add a group</a>
-    ${last && html`<button class="button wide" onClick=${duplicate}>Duplicate the last group</button>`}
+    ${
+      mayWrite(site, 'group') &&
+      html`<a class="button main wide" href=${`/s/${site.id}/room/${room.id}/add`}>Add a group</a>
+    ${last && html`<button class="button wide" onClick=${duplicate}>Duplicate the last group</button>`}`
+    }
   </section>`;
 }
 

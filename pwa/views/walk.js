@@ -4,11 +4,9 @@ import { useLive } from './hooks.js';
 import { html } from './html.js';
 import { Page } from './parts/page.js';
 import { Mark, Row } from './parts/parts.js';
-import { titleOf } from './places.js';
+import { mayWrite, titleOf } from './places.js';
 import { inFloorOrder, inWalkOrder } from './survey.js';
 import { counted } from './words.js';
-
-const DESK_ROLES = new Set(['manager', 'owner', 'surveyor']);
 
 /** @param {{site: any}} props */
 export function Walk({ site }) {
@@ -27,20 +25,31 @@ export function Walk({ site }) {
     <${Links} site=${site} />
     ${read.floors.map((floor) => html`<${Floor} key=${floor.id} site=${site} floor=${floor} rooms=${read.rooms.filter((room) => room.parent === floor.id)} rows=${read.rows} />`)}
     ${lost.length > 0 && html`<section class="floor"><h2>On no floor that is here</h2><${Rooms} site=${site} rooms=${lost} rows=${read.rows} /></section>`}
-    <a class="button wide" href=${`/s/${site.id}/floor/new`}>Add a floor</a>
+    ${mayWrite(site, 'floor') && html`<a class="button wide" href=${`/s/${site.id}/floor/new`}>Add a floor</a>`}
   <//>`;
 }
 
+/** Ways on from a site: [address below it, name, roles that need it, all when absent]. @type {Array<[string, string, string[]?]>} */
+const LINKS = [
+  ['work', 'Work'],
+  ['scan', 'Scan a label'],
+  ['kinds', 'Kinds'],
+  ['open-points', 'Open points', ['surveyor', 'manager', 'owner']],
+  ['conflicts', 'Conflicts', ['surveyor', 'manager', 'owner']],
+  ['unsent', 'Not sent'],
+  ['desk', 'Desk', ['surveyor', 'manager', 'owner']],
+];
+/** What the crew comes for. */
+const CREW_FIRST = new Set(['work', 'scan']);
+
 /** @param {{site: any}} props */
 function Links({ site }) {
-  const at = `/s/${site.id}`;
+  const mine = LINKS.filter(([, , roles]) => !roles || roles.includes(site.role));
+  const first = mine.filter(([path]) => CREW_FIRST.has(path));
+  const others = mine.filter(([path]) => !CREW_FIRST.has(path));
+  const ordered = site.role === 'crew' ? [...first, ...others] : [...others, ...first];
   return html`<nav class="links" aria-label="This site">
-    <a class="button" href=${`${at}/kinds`}>Kinds</a>
-    <a class="button" href=${`${at}/open-points`}>Open points</a>
-    <a class="button" href=${`${at}/conflicts`}>Conflicts</a>
-    <a class="button" href=${`${at}/scan`}>Scan a label</a>
-    ${DESK_ROLES.has(site.role) && html`<a class="button" href=${`${at}/desk`}>Desk</a>`}
-    <a class="button" href=${`${at}/unsent`}>Not sent</a>
+    ${ordered.map(([path, name]) => html`<a key=${path} class="button" href=${`/s/${site.id}/${path}`}>${name}</a>`)}
   </nav>`;
 }
 
@@ -50,7 +59,7 @@ function Floor({ site, floor, rooms, rows }) {
   return html`<section class="floor" aria-label=${titleOf(floor)}>
     <h2><span>${titleOf(floor)}</span><span class="muted small">${counted(rooms.length, 'room')}, ${counted(fixtures, 'fixture')}</span></h2>
     <${Rooms} site=${site} rooms=${rooms} rows=${rows} />
-    <a class="button plain" href=${`/s/${site.id}/floor/${floor.id}/add`}>Add a room here</a>
+    ${mayWrite(site, 'room') && html`<a class="button plain" href=${`/s/${site.id}/floor/${floor.id}/add`}>Add a room here</a>`}
   </section>`;
 }
 

@@ -182,3 +182,19 @@ def test_a_wrong_password_is_told_and_the_name_is_kept(
     page.get_by_role("button", name="Sign in", exact=True).click()
     expect(page.get_by_role("alert")).to_be_visible()
     expect(page.get_by_label("Name", exact=True)).to_have_value("surveyor")
+
+
+def test_the_crew_reads_the_walk_and_is_offered_nothing_that_would_be_refused(
+    server: Server, new_phone: Callable[..., BrowserContext]
+) -> None:
+    page = sign_in(new_phone().new_page(), server.url, "crew")
+    page.get_by_role("link", name="Cannery").click()
+    expect(page.get_by_role("heading", name="Undercroft")).to_be_visible(timeout=20_000)
+    links = page.get_by_role("navigation", name="This site").get_by_role("link")
+    expect(links).to_have_text(["Work", "Scan a label", "Kinds", "Not sent"])
+    expect(page.get_by_role("link", name="Add a room here")).to_have_count(0)
+    page.get_by_role("link", name="U01 Boiler hall").click()
+    expect(page.get_by_role("region", name="About the room")).to_contain_text("concrete soffit")
+    expect(page.get_by_role("link", name="Ceiling")).to_have_count(0)
+    expect(page.get_by_role("link", name="Add a group")).to_have_count(0)
+    expect(page.get_by_role("button", name="Remove this room")).to_have_count(0)
