@@ -226,7 +226,10 @@ function commaBeforeThreeDigits(reader, groups) {
   return reader.commaIsDecimal ? decimal(groups[0], groups[1]) : { over: BigInt(groups.join('')), under: 1n };
 }
 
-/** A length as it stands on an inch tape; '≈' before the nearest sixteenth where no 64th is met. @param {number} ticks [1/320 mm] */
+/**
+ * A length as it stands on an inch tape; '≈' before the nearest sixteenth where no 64th is met.
+ * @param {number} ticks [1/320 mm] @returns {string}
+ */
 export function formatInches(ticks) {
   if (ticks < 0) {
     const positive = formatInches(-ticks);
