@@ -60,10 +60,10 @@ function stateOf(reading, asked) {
 function Reading({ site, reading, asked }) {
   const state = stateOf(reading, asked);
   const { as_entered: entered, length_ticks: ticks, instrument } = facet(reading, 'identity');
-  const open = state?.[0] === 'question';
+  const [open, setOpen] = useState(state?.[0] === 'question');
   const out = has(reading, 'voided') || facet(reading, 'confirmed').answer === WRONG;
   return html`<li data-reading=${reading.id}>
-    <details open=${open}>
+    <details open=${open} onToggle=${(/** @type {any} */ event) => setOpen(event.currentTarget.open)}>
       <summary>
         <span><span class="title ${out ? 'out' : ''}">${entered}</span><span class="detail">${placeText(reading)} · ${otherTape(entered, ticks)} · ${instrument}</span></span>
         <span class="marks">
