@@ -244,7 +244,7 @@ def test_the_work_list_says_how_far_each_group_is_and_leads_to_the_next_fixture(
     crew_phone: Page, labelled: Labelled
 ) -> None:
     fixture = next(each for each in labelled["released"][9:] if each.position == 1)
-    crew_phone.goto(crew_phone.url + "/work")
+    crew_phone.get_by_role("link", name="Work", exact=True).click()
     row = crew_phone.locator(f"a[href*='{fixture.group}']")
     count = int(row.get_by_text(" of ").inner_text().split(" of ")[1])
     expect(row).to_contain_text(f"0 of {count}")
