@@ -6,6 +6,7 @@ import pytest
 
 from spanwalk.reference import tables
 from spanwalk.rules.cavity import Cavity, Sample, gap_between_clusters, measure_more, trusted_cavity
+from spanwalk.rules.prediction import factor_thousandths
 
 FACTORS = tables()["prediction"]
 TWO_READ = (Cavity(384_000, 240, 300, 0), Cavity(384_320, 240, 300, 0))
@@ -40,3 +41,9 @@ def test_one_more_reading_is_enough_down_to_its_limit(needed_ticks: int, more: i
 @pytest.mark.parametrize(("needed_ticks", "more"), [(383_700, 2), (383_701, None)])
 def test_reading_more_never_lifts_the_shortest(needed_ticks: int, more: int | None) -> None:
     assert measure_more(Sample(TWO_READ, population=4), needed_ticks, FACTORS) == more
+
+
+def test_beyond_the_table_there_is_no_factor() -> None:
+    most = FACTORS["m"][-1]
+    assert factor_thousandths(5, most, 4, FACTORS) is not None
+    assert factor_thousandths(5, most + 1, 4, FACTORS) is None
