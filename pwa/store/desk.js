@@ -15,7 +15,10 @@ export async function askServer(path, { method = 'GET', body, signal } = {}) {
       signal,
       credentials: 'same-origin',
       cache: 'no-store',
-      ...(body !== undefined && { body: JSON.stringify(body), headers: { 'Content-Type': 'application/json' } }),
+      ...(body !== undefined && {
+        body: JSON.stringify(body),
+        headers: { 'Content-Type': 'application/json' },
+      }),
     });
   } catch (error) {
     if (signal?.aborted) throw error;

@@ -27,7 +27,11 @@ export function Decision({ site, group, currency, decides, onDecided }) {
 
 /** @param {{plan: any, currency: string}} props */
 function Feasible({ plan, currency }) {
-  const named = new Map(Object.entries(plan.side_by_side).map(([side, arrangement]) => [arrangement, SIDE[side] ?? side]));
+  /** @type {Map<string, string>} */
+  const named = new Map();
+  for (const [side, arrangement] of Object.entries(plan.side_by_side)) {
+    named.set(arrangement, [named.get(arrangement), SIDE[side] ?? side].filter(Boolean).join(', '));
+  }
   const shown = plan.feasible.filter((/** @type {any} */ each, /** @type {number} */ place) => place < FIRST || named.has(each.arrangement));
   return html`<${Table} caption=${`What would do, cheapest first (${plan.feasible_count})`} numbers=${[2, 3, 4, 5]}
     heads=${['Arrangement', '', 'W', "% of today's light", `Cost ${currency}`, `Life-cycle cost ${currency}`]}

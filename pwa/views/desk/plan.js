@@ -106,14 +106,16 @@ const LOOK = { ready: 'done', 'nothing passes': 'attention' };
 function Groups({ site, groups, currency, decides, onDecided }) {
   const floors = [...new Set(groups.map(({ floor_name: name }) => name))];
   return html`<h2>Group by group</h2>
-    ${floors.map(
-      (floor) => html`<section class="stack" key=${floor} aria-label=${floor}>
-        <h3>${floor}</h3>
-        ${groups
-          .filter(({ floor_name: name }) => name === floor)
-          .map((group) => html`<${Group} key=${group.group} site=${site} group=${group} currency=${currency} decides=${decides} onDecided=${onDecided} />`)}
-      </section>`,
-    )}`;
+    ${floors.map((floor, place) => {
+      const here = groups.filter(({ floor_name: name }) => name === floor);
+      const ready = here.filter(({ state }) => state === 'ready').length;
+      return html`<details class="points" key=${floor} open=${place === 0}>
+        <summary>${floor}: ${counted(here.length, 'group')}, ${ready} ready</summary>
+        <div class="stack">${here.map(
+          (group) => html`<${Group} key=${group.group} site=${site} group=${group} currency=${currency} decides=${decides} onDecided=${onDecided} />`,
+        )}</div>
+      </details>`;
+    })}`;
 }
 
 /** @param {{site: any, group: any, currency: string, decides: boolean, onDecided: () => void}} props */

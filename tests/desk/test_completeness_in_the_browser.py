@@ -1,0 +1,109 @@
+"""Is the survey complete? What the manager reads is what the records say, and each open point has a way out."""
+
+from __future__ import annotations
+
+import json
+import re
+import urllib.parse
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import expect
+from tests.desk.conftest import NewDesk
+
+ROOT = Path(__file__).resolve().parents[2]
+SENTENCES: dict[str, str] = json.loads(
+    (ROOT / "server/spanwalk/spec/words.en/open-points.json").read_text(encoding="utf-8")
+)
+
+
+def test_shares_by_fixtures_and_by_rooms_stand_for_the_site_and_each_floor(new_desk: NewDesk) -> None:
+    desk = new_desk()
+    told = desk.told("completeness")
+    page = desk.open()
+    whole = page.get_by_role("region", name="The whole site")
+    expect(whole).to_contain_text(f"Not complete: {told['points']} open points.")
+    expect(whole).to_contain_text(f"{told['rooms']['complete']} of {told['rooms']['known']} rooms complete")
+    expect(whole).to_contain_text(
+        f"{told['fixtures']['complete']} of {told['fixtures']['known']} known fixtures complete"
+    )
+    table = page.get_by_role("table", name="By floor")
+    for floor in told["floors"]:
+        row = table.get_by_role("row", name=floor["name"])
+        assert row.get_by_role("cell").all_inner_texts()[:3] == [
+            f"{floor['rooms']['complete']} of {floor['rooms']['known']}",
+            f"{floor['fixtures']['complete']} of {floor['fixtures']['known']}",
+            str(floor["points"]),
+        ]
+
+
+def test_rooms_known_are_the_rooms_that_were_recorded(new_desk: NewDesk) -> None:
+    """Counted again from the records themselves, past what the server says about them."""
+    desk = new_desk()
+    rooms, groups = desk.records("room"), desk.records("group")
+    page = desk.open()
+    whole = page.get_by_role("region", name="The whole site")
+    expect(whole).to_contain_text(f"of {len(rooms)} rooms complete")
+    assert sum(int(group["count"]["fixtures"]) for group in groups) == int(
+        re.search(r"of (\d+) known fixtures", whole.inner_text())[1]  # type: ignore[index]
+    )
+
+
+def test_each_open_point_is_a_sentence_with_who_closes_it_and_a_way_there(new_desk: NewDesk) -> None:
+    desk = new_desk()
+    points = desk.told("completeness")["open_points"]
+    assert points
+    page = desk.open()
+    shown = page.get_by_role("main").locator("li[data-rule]")
+    expect(shown).to_have_count(len(points))
+    for item in shown.all():
+        rule = item.get_attribute("data-rule")
+        pattern = ".+?".join(map(re.escape, re.split(r"\{\w+\}", SENTENCES[f"open-point.{rule}"])))
+        text = item.inner_text()
+        assert re.search(pattern, text), text
+        assert "{" not in text
+        assert "You can close this" in text or "Closed by: " in text
+        assert urllib.parse.urlsplit(item.get_by_role("link").get_attribute("href") or "").path.startswith("/s/")
+
+
+def test_the_way_of_each_kind_of_open_point_leads_to_a_screen(new_desk: NewDesk) -> None:
+    desk = new_desk()
+    ways = {point["rule"]: point["path"] for point in desk.told("completeness")["open_points"]}
+    page = desk.open()
+    for path in ways.values():
+        page.get_by_role("main").locator(f'a[href="{path}"]').first.click()
+        page.wait_for_url(desk.url + path)
+        expect(page.get_by_role("heading", level=1)).to_be_visible()
+        expect(page.get_by_role("heading", name="no such page")).to_have_count(0)
+        page.go_back()
+        expect(page.get_by_role("region", name="The whole site")).to_be_visible()
+
+
+def test_a_room_opens_from_its_floor(new_desk: NewDesk) -> None:
+    desk = new_desk()
+    floor = desk.told("completeness")["floors"][0]
+    room = floor["in_rooms"][0]
+    page = desk.open()
+    page.get_by_text(f"{floor['name']}: {len(floor['in_rooms'])} rooms").click()
+    page.get_by_role("table", name=f"Rooms of {floor['name']}").get_by_role("link").first.click()
+    page.wait_for_url(f"{desk.url}/s/{desk.site}/room/{room['id']}")
+
+
+def test_without_a_signal_the_desk_says_so_and_the_walk_still_opens(new_desk: NewDesk) -> None:
+    desk = new_desk()
+    page = desk.open()
+    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    page.context.set_offline(True)
+    page.goto(f"{desk.url}/s/{desk.site}/desk")
+    expect(page.get_by_role("alert")).to_contain_text("this page needs the server")
+    page.get_by_role("link", name="Back").or_(page.get_by_role("banner").get_by_role("link")).first.click()
+    expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
+
+
+@pytest.mark.parametrize("screen", ["/plan"])
+def test_a_crew_reads_a_sentence_where_it_may_not_look(new_desk: NewDesk, screen: str) -> None:
+    desk = new_desk("crew")
+    page = desk.open(screen)
+    expect(page.get_by_role("alert")).to_be_visible()
+    expect(page.get_by_role("button", name="Release")).to_have_count(0)
+    assert "USD" not in page.get_by_role("main").inner_text()

@@ -1,0 +1,162 @@
+"""What each group becomes: totals, the decision of a person, and the release that freezes it."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from playwright.sync_api import Locator, Page, expect
+from tests.conftest import sign_in
+from tests.desk.conftest import SENT_MS, NewDesk
+from tests.support.server import Server
+
+Json = Any
+
+
+def group_on_screen(page: Page, row: Json) -> Locator:
+    title = f"{row['room_name']} · {row['mark']} × {row['fixtures']}"
+    return page.locator("details.group").filter(has_text=re.compile(re.escape(title) + r"(?!\d)")).first
+
+
+def title_of(row: Json) -> str:
+    return f"{row['room_name']} · {row['mark']} × {row['fixtures']}"
+
+
+def alone(rows: list[Json], row: Json) -> bool:
+    return [title_of(each) for each in rows].count(title_of(row)) == 1
+
+
+def open_all(page: Page) -> None:
+    """Open the floors, where they are folded."""
+    page.evaluate("document.querySelectorAll('main details:not(.group)').forEach(each => { each.open = true; })")
+
+
+def test_every_group_stands_there_with_what_it_becomes_or_why_not(new_desk: NewDesk) -> None:
+    desk = new_desk()
+    rows = desk.told("plan")["groups"]
+    page = desk.open("/plan")
+    open_all(page)
+    expect(page.locator("details.group")).to_have_count(len(rows))
+    for row in (each for each in rows if alone(rows, each)):
+        text = group_on_screen(page, row).locator("summary").inner_text()
+        assert row["state"] in text
+        assert row["state"] != "ready" or row["arrangement"] in text
+        assert not re.search(r"\{\w+\}|plan\.\w+", text), text
+        assert len(text.splitlines()) > 1, f"no word of why: {text}"
+
+
+def test_what_to_order_is_what_the_ready_groups_hold_and_spares(new_desk: NewDesk) -> None:
+    desk = new_desk()
+    told = desk.told("plan")
+    page = desk.open("/plan")
+    ready = [row for row in told["groups"] if row["state"] == "ready"]
+    fixtures = sum(row["fixtures"] for row in ready)
+    expect(page.get_by_role("main")).to_contain_text(f"{len(ready)} groups, {fixtures} fixtures")
+    order = page.get_by_role("table", name="To order")
+    for item in told["totals"]["quantities"]:
+        cells = [
+            int(text.replace(",", ""))
+            for text in order.get_by_role("row", name=re.compile(rf"^{item['code']} "))
+            .get_by_role("cell")
+            .all_inner_texts()
+        ]
+        assert cells == [item["fitted"], item["spare"], item["fitted"] + item["spare"]]
+
+
+def test_a_group_from_near_shows_what_would_do_what_failed_and_the_recommended_one(new_desk: NewDesk) -> None:
+    desk = new_desk()
+    rows = desk.told("plan")["groups"]
+    row = next(each for each in rows if each["state"] == "ready" and alone(rows, each))
+    plan = desk.told(f"groups/{row['group']}/plan")
+    page = desk.open("/plan")
+    open_all(page)
+    group = group_on_screen(page, row)
+    group.locator("summary").first.click()
+    table = group.get_by_role("table", name="What would do")
+    first = table.get_by_role("row").nth(1)
+    expect(first).to_contain_text(plan["feasible"][0]["arrangement"])
+    recommended = table.get_by_role("row").filter(has_text="Recommended")
+    expect(recommended).to_have_count(1)
+    expect(recommended.get_by_role("rowheader")).to_have_text(plan["side_by_side"]["recommended"])
+    group.get_by_text("What was rejected, and by how much").click()
+    failed = group.get_by_role("listitem").filter(has_text=plan["rejected"][0]["arrangement"]).first
+    expect(failed).to_be_visible()
+    assert re.search(r"\d", failed.inner_text().replace(plan["rejected"][0]["arrangement"], "")), "no 'by how much'"
+
+
+def test_a_group_that_is_left_as_it_is_stays_out_of_the_release(new_desk: NewDesk, fresh_server: Server) -> None:
+    desk = new_desk(at=fresh_server)
+    rows = desk.told("plan")["groups"]
+    row = next(each for each in rows if each["state"] == "ready" and alone(rows, each))
+    page = desk.open("/plan")
+    open_all(page)
+    group = group_on_screen(page, row)
+    group.locator("summary").first.click()
+    form = group.get_by_role("form", name="Decision")
+    form.get_by_label("Decision").select_option("leave as is")
+    form.get_by_label("Reason").fill("listed ceiling")
+    form.get_by_role("button", name="Save the decision").click()
+    expect(page.get_by_text("All sent.")).to_be_visible(timeout=SENT_MS)
+    page.wait_for_function(
+        """async ([site, group]) => {
+          const told = await (await fetch(`/api/sites/${site}/plan`)).json();
+          return told.groups.find((each) => each.group === group).state !== 'ready';
+        }""",
+        arg=[desk.site, row["group"]],
+        timeout=SENT_MS,
+    )
+    decided = next(each for each in desk.records("group") if each["id"] == row["group"])["decision"]
+    assert decided == {"decision": "leave as is", "reason": "listed ceiling"}
+    desk.open("/plan").get_by_role("button", name="Release").click()
+    expect(page.get_by_role("status").filter(has_text="Release 1 is made")).to_be_visible(timeout=SENT_MS)
+    released = {each["parent"] for each in desk.records("conversion")}
+    assert row["group"] not in released
+    assert released == {each["group"] for each in rows if each["state"] == "ready"} - {row["group"]}
+
+
+def test_a_release_names_its_number_what_is_in_and_what_is_out(new_desk: NewDesk, fresh_server: Server) -> None:
+    desk = new_desk(at=fresh_server)
+    rows = desk.told("plan")["groups"]
+    ready = sum(row["state"] == "ready" for row in rows)
+    page = desk.open("/plan")
+    expect(page.get_by_text(f"{ready} of {len(rows)} groups are ready to release.")).to_be_visible()
+    page.get_by_label("Note").fill("first crates")
+    page.get_by_role("button", name="Release").click()
+    said = page.get_by_role("status").filter(has_text="Release 1 is made")
+    expect(said).to_contain_text(f"{ready} groups in it", timeout=SENT_MS)
+    expect(said).to_contain_text(f"{len(rows) - ready} groups left out")
+    so_far = page.get_by_role("table", name="Releases so far").get_by_role("row", name="Release 1")
+    expect(so_far).to_contain_text("first crates", timeout=SENT_MS)
+    assert len(desk.records("conversion")) == ready
+
+
+def test_a_surveyor_reads_the_plan_and_cannot_release(new_desk: NewDesk) -> None:
+    desk = new_desk("surveyor")
+    page = desk.open("/plan")
+    open_all(page)
+    expect(page.locator("details.group").first).to_be_visible()
+    expect(page.get_by_role("button", name="Release")).to_have_count(0)
+    page.locator("details.group").first.locator("summary").first.click()
+    expect(page.get_by_role("link", name="Open the group")).to_be_visible(timeout=SENT_MS)
+    expect(page.get_by_role("form", name="Decision")).to_have_count(0)
+
+
+def test_what_a_crew_has_done_stands_beside_its_floor(new_desk: NewDesk, fresh_server: Server) -> None:
+    desk = new_desk(at=fresh_server)
+    site = desk.site
+    assert desk.client.call("POST", f"/api/sites/{site}/releases", {"note": ""})[0] == 201
+    conversion = desk.records("conversion")[0]
+    group = next(each for each in desk.records("group") if each["id"] == conversion["parent"])
+    room = next(each for each in desk.records("room") if each["id"] == group["parent"])
+    floor = next(each for each in desk.records("floor") if each["id"] == room["parent"])
+    crew = sign_in(desk.page.context.browser.new_context().new_page(), desk.url, "crew")  # type: ignore[union-attr]
+    crew.get_by_role("link", name="Cannery").click()
+    expect(crew.get_by_text("All sent.")).to_be_visible(timeout=SENT_MS)
+    crew.goto(f"{desk.url}/s/{site}/fixture/{group['id']}/1")
+    for check in crew.get_by_role("group", name="Before 'done'").get_by_role("checkbox").all():
+        check.check()
+    crew.get_by_role("button", name="Done", exact=True).click()
+    expect(crew.get_by_text("All sent.")).to_be_visible(timeout=SENT_MS)
+    crew.context.close()
+    row = desk.open().get_by_role("table", name="By floor").get_by_role("row", name=floor["identity"]["name"])
+    expect(row).to_contain_text("1 done", timeout=SENT_MS)

@@ -1,0 +1,105 @@
+"""Codes are made once, sheets are printed from a chosen place, and the walk goes out as a table."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+
+import pymupdf
+import pytest
+from playwright.sync_api import Page, expect
+from tests.desk.conftest import SENT_MS, Desk, NewDesk
+from tests.support.server import Server
+
+
+def sheets(page: Page) -> pymupdf.Document:
+    """The sheets behind 'Print labels', fetched as the person who is signed in."""
+    href = page.get_by_role("link", name="Print labels").get_attribute("href")
+    assert href
+    answer = page.request.get(page.url.split("/s/")[0] + href)
+    assert answer.status == 200, answer.text()
+    return pymupdf.open(stream=answer.body(), filetype="pdf")
+
+
+def fixtures_of(desk: Desk, floor: str | None = None) -> int:
+    """Fixtures of a floor or the site, counted from the records."""
+    rooms = {room["id"] for room in desk.records("room") if floor in (None, room["parent"])}
+    return sum(group["count"]["fixtures"] for group in desk.records("group") if group["parent"] in rooms)
+
+
+def codes_on(document: pymupdf.Document) -> list[str]:
+    return re.findall(r"\b[0-9A-Z]{4}[ -]?[0-9A-Z]{4}[ -]?[0-9A-Z*~$=]\b", "\n".join(p.get_text() for p in document))
+
+
+@pytest.fixture
+def desk(new_desk: NewDesk, fresh_server: Server) -> Desk:
+    return new_desk(at=fresh_server)
+
+
+def make(page: Page) -> str:
+    page.get_by_role("button", name="Make codes").click()
+    said = page.get_by_role("status").filter(has_text=re.compile("made|already"))
+    expect(said).to_be_visible(timeout=SENT_MS)
+    return said.inner_text()
+
+
+def test_codes_are_made_for_a_floor_then_the_rest_then_none(desk: Desk) -> None:
+    floor = desk.records("floor")[0]
+    on_floor, in_all = fixtures_of(desk, floor["id"]), fixtures_of(desk)
+    page = desk.open("/labels")
+    page.get_by_label("For", exact=True).select_option(floor["id"])
+    assert f"{on_floor} codes made" in make(page)
+    assert len(desk.records("label")) == on_floor
+    expect(page.get_by_text(f"{on_floor} fixtures have a label.")).to_be_visible(timeout=SENT_MS)
+    page.get_by_label("For", exact=True).select_option("")
+    page.get_by_role("button", name="Make codes").click()
+    expect(page.get_by_text(f"{in_all - on_floor} codes made")).to_be_visible(timeout=SENT_MS)
+    page.get_by_role("button", name="Make codes").click()
+    expect(page.get_by_text("Every fixture here has a code already.")).to_be_visible(timeout=SENT_MS)
+    bound = [(each["binding"]["group"], each["binding"]["position"]) for each in desk.records("label")]
+    assert len(bound) == len(set(bound)) == in_all
+
+
+@pytest.mark.parametrize(("paper", "size", "places"), [("a4", (595, 842), 24), ("letter", (612, 792), 30)])
+def test_sheets_have_the_chosen_paper_and_begin_at_the_first_free_place(
+    desk: Desk, paper: str, size: tuple[int, int], places: int
+) -> None:
+    floor = desk.records("floor")[0]
+    fixtures = fixtures_of(desk, floor["id"])
+    page = desk.open("/labels")
+    page.get_by_label("For", exact=True).select_option(floor["id"])
+    make(page)
+    page.get_by_label("Paper").select_option(paper)
+    page.get_by_label("First free place").fill("3")
+    printed = sheets(page)
+    assert (round(printed[0].rect.width), round(printed[0].rect.height)) == size
+    assert len(printed) == -(-(fixtures + 2) // places)
+
+
+@pytest.mark.parametrize("start", ["0", "25", "x", "1.5", ""])
+def test_a_place_that_the_sheet_does_not_have_is_refused_in_words(desk: Desk, start: str) -> None:
+    page = desk.open("/labels")
+    page.get_by_label("First free place").fill(start)
+    alert = page.get_by_role("alert")
+    expect(alert).to_contain_text("24")
+    expect(page.get_by_label("First free place")).to_have_value(start)
+    assert page.get_by_text("Print labels (PDF)").get_attribute("href") is None
+    page.get_by_label("First free place").fill("24")
+    expect(alert).to_be_hidden()
+
+
+def test_the_walk_comes_as_a_table_with_every_room(desk: Desk) -> None:
+    page = desk.open("/labels")
+    with page.expect_download() as waiting:
+        page.get_by_role("link", name="The walk as a table").click()
+    rows = list(csv.reader(io.StringIO(waiting.value.path().read_text(encoding="utf-8-sig"))))
+    told = "\n".join(",".join(row) for row in rows)
+    for room in desk.records("room"):
+        assert room["identity"].get("name", room["identity"].get("number")) in told
+
+
+def test_a_surveyor_prints_but_makes_no_codes(new_desk: NewDesk, fresh_server: Server) -> None:
+    page = new_desk("surveyor", at=fresh_server).open("/labels")
+    expect(page.get_by_role("link", name="Print labels")).to_be_visible()
+    expect(page.get_by_role("button", name="Make codes")).to_have_count(0)
