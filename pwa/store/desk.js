@@ -24,7 +24,9 @@ export async function askServer(path, { method = 'GET', body, signal } = {}) {
     if (signal?.aborted) throw error;
     throw new StoreError('desk.no-network', {});
   }
-  const told = await answer.json().catch(() => ({}));
-  if (!answer.ok) throw new StoreError(told.code ?? 'desk.no-answer', told);
+  const told = await answer.json().catch(() => null);
+  // A request that was given up while its answer came in has no answer, whatever its status said.
+  signal?.throwIfAborted();
+  if (!answer.ok || told === null) throw new StoreError(told?.code ?? 'desk.no-answer', told ?? {});
   return told;
 }

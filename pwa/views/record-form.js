@@ -3,6 +3,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import { FacetForm } from './forms/facet_form.js';
 import { useUnits } from './forms/units.js';
+import { useLive } from './hooks.js';
 import { html } from './html.js';
 import { navigate } from './navigate.js';
 import { Page } from './parts/page.js';
@@ -22,19 +23,22 @@ const CAUTIONS = {
 
 /** @param {{site: any, params: {id: string, facet: string}}} props */
 export function RecordForm({ site, params: { id, facet } }) {
+  const record = useLive(async () => (await site.get(id)) ?? null, [id]);
+  if (record === undefined) return null;
+  const spec = record && site.spec.records[record.type]?.facets[facet];
+  if (!spec)
+    return html`<${Page} title="Not here" back=${`/s/${site.id}`} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
+  return html`<${Opened} key=${`${id} ${facet}`} site=${site} record=${record} facet=${facet} spec=${spec} />`;
+}
+
+/** The form as it was when it opened; what arrives meanwhile is for the save to judge. @param {{site: any, record: any, facet: string, spec: any}} props */
+function Opened({ site, record, facet, spec }) {
   const units = useUnits(site);
   const [form, setForm] = useState(/** @type {any} */ (undefined));
-  const [record, setRecord] = useState(/** @type {any} */ (undefined));
   useEffect(() => {
-    Promise.all([site.form(id, facet), site.get(id)]).then(([opened, found]) => {
-      setForm(opened);
-      setRecord(found ?? null);
-    });
-  }, [id, facet]);
+    site.form(record.id, facet).then(setForm);
+  }, []);
   if (form === undefined) return null;
-  const spec = site.spec.records[form.type]?.facets[facet];
-  if (!record || !spec)
-    return html`<${Page} title="Not here" back=${`/s/${site.id}`} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
   const back = parentPath(site, record);
   const caution = CAUTIONS[facet];
   /** @param {Record<string, any>} value */
