@@ -2,7 +2,7 @@
 
 import { html } from './html.js';
 import { barNames, bestOf } from './judged_group.js';
-import { FitDrawing, SmallFit } from './parts/fit-drawing.js';
+import { endOf, FitDrawing, SmallFit } from './parts/fit-drawing.js';
 import { Facts } from './parts/parts.js';
 import { lengthText, say } from './words.js';
 
@@ -48,13 +48,14 @@ export function BestFit({ told, bars }) {
     <figcaption>
       <p class="verdict ${shown ? shown.verdict.replace(' ', '-') : ''}">${text}</p>
       ${shown && html`<p class="muted small">${barNames(shown.bars, bars)}</p>`}
+      ${told && !shown && html`<p>${say('readings.no-bars')}</p>`}
     </figcaption>
     <${FitDrawing} fit=${shown} label=${text} />
-    ${shown && html`<p class="muted small">${say('readings.drawing')}</p>`}
+    ${shown && endOf(shown) && html`<p class="muted small">${say('readings.drawing')}</p>`}
     ${told && html`<${Basis} told=${told} />`}
     ${
       shown &&
-      html`<details><summary>Why, and from what</summary><div class="stack">
+      html`<details><summary class="turn">Why, and from what</summary><div class="stack">
         ${reasonsText(shown).map((/** @type {string} */ each) => html`<p>${each}</p>`)}
         <${Terms} fit=${shown} />
       </div></details>`
@@ -80,7 +81,7 @@ export function OtherFits({ told, bars }) {
   );
   if (!others.length) return null;
   return html`<details class="card others">
-    <summary>${say('readings.others', { n: others.length })}</summary>
+    <summary class="turn">${say('readings.others', { n: others.length })}</summary>
     <ul class="stack">
       ${others.map(
         (

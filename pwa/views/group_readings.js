@@ -33,7 +33,8 @@ function placeText(reading) {
 }
 
 /** The length as on the other tape. @param {string} entered @param {number} ticks */
-const otherTape = (entered, ticks) => (/[mM]$/.test(entered) ? `${formatInches(ticks)} in` : `${formatMm(ticks)} mm`);
+const otherTape = (entered, ticks) =>
+  /[mM]$/.test(entered) ? `${formatInches(ticks)} in` : `${formatMm(ticks)} mm`;
 
 /** @param {{site: any, readings: any[], questions: Record<string, any[]>}} props */
 export function Readings({ site, readings, questions }) {

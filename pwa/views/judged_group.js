@@ -90,11 +90,15 @@ export function barNames(ids, bars) {
   /** @type {Map<string, number>} */
   const counts = new Map();
   for (const id of ids) counts.set(id, (counts.get(id) ?? 0) + 1);
-  return [...counts].map(([id, count]) => (count > 1 ? `${count} × ` : '') + barName(bars.find((bar) => bar.id === id))).join(' + ');
+  return [...counts]
+    .map(([id, count]) => (count > 1 ? `${count} × ` : '') + barName(bars.find((bar) => bar.id === id)))
+    .join(' + ');
 }
 
 /** @param {any} bar */
 function barName(bar) {
   const { code, name } = facet(bar, 'identity');
-  return name || code || (bar ? `bar of ${barOf(bar).length_ticks / 320} mm` : 'a bar that is not on this phone');
+  return (
+    name || code || (bar ? `bar of ${barOf(bar).length_ticks / 320} mm` : 'a bar that is not on this phone')
+  );
 }

@@ -25,7 +25,8 @@ export function OpenPoints({ site }) {
     const here = new Map(records.map((/** @type {any} */ record) => [record.id, record]));
     return { here, points: openPoints(records, factsOf(records, unsent), store.tables.reference) };
   }, [site.id]);
-  if (!read) return html`<${Page} title="Still open" over=${site.name} back=${`/s/${site.id}`} site=${site.id}><p role="status">Looking through the site…</p><//>`;
+  if (!read)
+    return html`<${Page} title="Still open" over=${site.name} back=${`/s/${site.id}`} site=${site.id}><p role="status">Looking through the site…</p><//>`;
   const inRoom = read.points.filter((point) => room === null || point.room === room);
   const points = inRoom.filter((point) => whose === ALL || point.who.includes(site.role));
   const place = read.here.get(room);
@@ -33,10 +34,12 @@ export function OpenPoints({ site }) {
   return html`<${Page} title="Still open" over=${place ? titleOf(place) : site.name} back=${back} site=${site.id}>
     <p class="strong">${points.length ? counted(points.length, 'open point') : say('readings.nothing-open')}</p>
     <${Chips} name="whose" title="Show" choices=${[ALL, MINE]} value=${whose} onChange=${setWhose} />
-    ${byFloor(points.slice(0, most), read.here).map(([floor, theirs]) => html`<section class="stack" key=${floor} aria-label=${floor}>
+    ${byFloor(points.slice(0, most), read.here).map(
+      ([floor, theirs]) => html`<section class="stack" key=${floor} aria-label=${floor}>
       <h2>${floor}</h2>
       <ul class="rows">${theirs.map((point) => html`<${Point} key=${`${point.rule} ${point.record}`} point=${point} site=${site} />`)}</ul>
-    </section>`)}
+    </section>`,
+    )}
     ${points.length > most && html`<button class="button wide" onClick=${() => setMost(most * 4)}>Show more (${points.length - most} left)</button>`}
   <//>`;
 }
@@ -45,7 +48,9 @@ export function OpenPoints({ site }) {
 function factsOf(records, unsent) {
   const waiting = new Set(unsent.photos.map((/** @type {any} */ photo) => photo.sha256));
   const photos = records.filter((record) => record.type === 'photo' && !record.removed);
-  const arrived = photos.map((photo) => photo.facets.identity?.sha256).filter((sha256) => !waiting.has(sha256));
+  const arrived = photos
+    .map((photo) => photo.facets.identity?.sha256)
+    .filter((sha256) => !waiting.has(sha256));
   return { photos_arrived: arrived, devices: [] };
 }
 

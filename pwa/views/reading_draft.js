@@ -45,7 +45,16 @@ export function draftOf({ id, group, text, units, usual, place, tape }, fields) 
   });
   const wrong = Object.values(checkFields(fields, identity))[0];
   if (wrong) return { problem: wrong };
-  return { record: { id, type: 'cavity_reading', parent: group, removed: false, facets: { identity }, conflicts: [] } };
+  return {
+    record: {
+      id,
+      type: 'cavity_reading',
+      parent: group,
+      removed: false,
+      facets: { identity },
+      conflicts: [],
+    },
+  };
 }
 
 /** Without what is not there. @param {Record<string, any>} value */
@@ -68,7 +77,8 @@ export function savesOf({ id, type, facets }, told, readings) {
   const seen = { verdict: verdictOf(told), n: counted(readings).length + 1, bars: best };
   const value = { ...facets.identity, verdict_seen: seen, rules_version: RULES_VERSION };
   const saves = [{ record: id, type, facet: 'identity', value, seen: null }];
-  if (facets.confirmed) saves.push({ record: id, type, facet: 'confirmed', value: facets.confirmed, seen: null });
+  if (facets.confirmed)
+    saves.push({ record: id, type, facet: 'confirmed', value: facets.confirmed, seen: null });
   return saves;
 }
 
@@ -80,7 +90,9 @@ export function savesOf({ id, type, facets }, told, readings) {
  */
 export function positionsOf(group) {
   const { count = 0, gone = [] } = group.facets.count ?? {};
-  return Array.from({ length: count + gone.length }, (_, at) => at + 1).filter((each) => !gone.includes(each));
+  return Array.from({ length: count + gone.length }, (_, at) => at + 1).filter(
+    (each) => !gone.includes(each),
+  );
 }
 
 /**

@@ -108,6 +108,7 @@ function Reader({ site, found, usual }) {
     }
     <${WhichCavity} place=${typed.place} most=${positionsOf(found.group).length} lamps=${facet(found.kind, 'lamps')}
       onPlace=${(/** @type {any} */ place) => change({ place })} />
+    <${AboveCount} group=${found.group} position=${typed.place.position} />
     <${TapePad} text=${typed.text} units=${typed.units} graduation=${typed.tape.graduation} wrong=${shown !== null}
       ticks=${plain?.facets.identity.length_ticks ?? null} onText=${write}
       onUnits=${(/** @type {'in' | 'mm'} */ units) => write(typed.text, { units })}>
@@ -123,6 +124,13 @@ function Reader({ site, found, usual }) {
     <${BestFit} told=${told} bars=${found.bars} />
     <${OtherFits} told=${told} bars=${found.bars} />
   </form>`;
+}
+
+/** A fixture that is not among those counted: one of both is wrong, and the reading is kept. @param {{group: any, position: number | null}} props */
+function AboveCount({ group, position }) {
+  const { count } = facet(group, 'count');
+  if (!count || position === null || positionsOf(group).includes(position)) return null;
+  return html`<p class="notice" role="status">${say('readings.above-count', { count, position })}</p>`;
 }
 
 /** Whether nothing was typed for a moment: half a length is no reason to ask. @param {string} text */

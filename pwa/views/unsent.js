@@ -25,18 +25,27 @@ export function Unsent({ site }) {
   const nothing = operations.length + refused.length + photos.length === 0;
   return html`<${Page} title="Not sent yet" over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
     <p>${say(nothing ? 'readings.all-sent' : 'readings.unsent-kept')}</p>
-    ${refused.length > 0 && html`<section class="stack" aria-label="Not taken by the server">
+    ${
+      refused.length > 0 &&
+      html`<section class="stack" aria-label="Not taken by the server">
       <h2>The server did not take these</h2>
       ${refused.map((/** @type {any} */ op) => html`<${Refused} key=${op.id} site=${site} op=${op} record=${here.get(op.record)} />`)}
-    </section>`}
-    ${operations.length > 0 && html`<section class="stack" aria-label="Entries that wait">
+    </section>`
+    }
+    ${
+      operations.length > 0 &&
+      html`<section class="stack" aria-label="Entries that wait">
       <h2>${counted(operations.length, 'entry', 'entries')}</h2>
       <ul class="rows">${operations.map((/** @type {any} */ op) => html`<${Waiting} key=${op.id} site=${site} op=${op} record=${here.get(op.record)} />`)}</ul>
-    </section>`}
-    ${photos.length > 0 && html`<section class="stack" aria-label="Photos that wait">
+    </section>`
+    }
+    ${
+      photos.length > 0 &&
+      html`<section class="stack" aria-label="Photos that wait">
       <h2>${counted(photos.length, 'photo')}</h2>
       <ul class="photos">${photos.map((/** @type {any} */ photo) => html`<li key=${photo.sha256}><${Photo} site=${site} sha256=${photo.sha256} alt=${`Photo of ${timeText(photo.at)}`} /></li>`)}</ul>
-    </section>`}
+    </section>`
+    }
     ${recovered.length > 0 && html`<p class="notice">${say('readings.recovered', { n: recovered.length })}</p>`}
     ${!nothing && html`<${ToFile} site=${site} />`}
   <//>`;

@@ -293,6 +293,17 @@ def test_what_is_no_length_is_named_and_stays_as_it_was_typed(
     expect(page.get_by_role("region", name="Readings").get_by_role("listitem")).to_have_count(4)
 
 
+def test_a_fixture_beyond_the_count_is_said_and_its_reading_is_kept(
+    site: CompleteSite, opened: Opened
+) -> None:
+    page = opened(f"/group/{site.group}/read")
+    page.get_by_label("Fixture of 2").fill("14")
+    expect(page.get_by_text("The count says 2 fixtures, and this is number 14.")).to_be_visible()
+    page.get_by_label("Cavity length").fill("47 1/4")
+    page.get_by_role("button", name="Save this reading").click()
+    expect(page.get_by_text("Fixture 14: 47 1/4 is saved.")).to_be_visible()
+
+
 def test_a_number_that_can_mean_two_things_is_asked_about(site: CompleteSite, opened: Opened) -> None:
     page = opened(f"/group/{site.group}/read")
     page.get_by_label("Cavity length").fill("1200.2")

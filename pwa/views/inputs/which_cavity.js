@@ -46,7 +46,7 @@ export function WhichTape({ tape, fields, onTape }) {
   const held = Object.keys(HELD).find((each) => HELD[each] === tape.from_hook);
   const said = [tape.instrument, !gauge && tape.graduation, !gauge && (held ?? 'hook or mark not said')];
   return html`<details class="which-tape">
-    <summary>${said.filter(Boolean).join(', ')}</summary>
+    <summary class="turn">${said.filter(Boolean).join(', ')}</summary>
     <div class="stack">
       <${Chips} name="instrument" title=${fields.instrument.title} choices=${fields.instrument.choices} value=${tape.instrument}
         onChange=${(/** @type {string} */ instrument) => onTape({ ...tape, instrument })} />

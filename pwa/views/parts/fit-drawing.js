@@ -73,10 +73,12 @@ export function FitDrawing({ fit, label }) {
     <${End} at=${at} taken=${taken * scale} />
     <g transform="translate(${WIDTH} 0) scale(-1 1)"><${End} at=${at} taken=${taken * scale} /></g>
     <path class="broken" d="M158 30 l6 14 l-6 14 l6 14 M168 30 l6 14 l-6 14 l6 14" />
-    ${end &&
-    html`<${Measure} from=${FACE} to=${at} text=${`${formatMm(Math.round(gap))} mm`} />
+    ${
+      end &&
+      html`<${Measure} from=${FACE} to=${at} text=${`${formatMm(Math.round(gap))} mm`} />
       <${Measure} from=${WIDTH - FACE} to=${WIDTH - at} text=${`${formatMm(Math.round(gap))} mm`} />
-      ${mark && html`<${ScaleMark} mm=${mark} width=${mark * 320 * scale} />`}`}
+      ${mark && html`<${ScaleMark} mm=${mark} width=${mark * 320 * scale} />`}`
+    }
     ${!end && html`<text x=${WIDTH / 2} y="104" text-anchor="middle">not measured yet</text>`}
   </svg>`;
 }
