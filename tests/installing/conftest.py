@@ -55,7 +55,7 @@ def installations(server: Server, fixture: Fixture) -> list[dict[str, Json]]:
 
 @pytest.fixture(scope="module")
 def labelled(server: Server) -> dict[str, list[Fixture]]:
-    """Labelled fixtures: `released` and `waiting` ones, each in the order of their codes."""
+    """Labelled fixtures, `released` and `waiting` ones: the first of each group, then the second of each, and so on."""
     client = Client(server.url, "manager")
     site = client.site_id()
     assert client.call("POST", f"/api/sites/{site}/labels", {})[0] == 201
@@ -73,7 +73,7 @@ def labelled(server: Server) -> dict[str, list[Fixture]]:
         for record in everything
         if record["type"] == "label" and (bound := value(record, "binding"))
     ]
-    fixtures.sort(key=lambda each: each.code)
+    fixtures.sort(key=lambda each: (each.position, each.group))
     return {
         "released": [each for each in fixtures if each.conversion],
         "waiting": [each for each in fixtures if not each.conversion],
