@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+import time
+from collections.abc import Callable
 from typing import Any
 
 from playwright.sync_api import Locator, Page, expect
 from tests.conftest import sign_in
-from tests.desk.conftest import SENT_MS, NewDesk
+from tests.desk.conftest import SENT_MS, Desk, NewDesk
 from tests.support.server import Server
 
 Json = Any
@@ -26,9 +28,23 @@ def alone(rows: list[Json], row: Json) -> bool:
     return [title_of(each) for each in rows].count(title_of(row)) == 1
 
 
+def state_of(desk: Desk, group: str) -> str:
+    return next(each["state"] for each in desk.told("plan")["groups"] if each["group"] == group)
+
+
+def until(holds: Callable[[], bool]) -> None:
+    """Wait until the server has it."""
+    last = time.monotonic() + SENT_MS / 1000
+    while not holds():
+        assert time.monotonic() < last, "the server never had it"
+        time.sleep(0.2)
+
+
 def open_all(page: Page) -> None:
     """Open the floors, where they are folded."""
-    page.evaluate("document.querySelectorAll('main details:not(.group)').forEach(each => { each.open = true; })")
+    page.evaluate(
+        "document.querySelectorAll('main details:not(.group)').forEach(each => { each.open = true; })"
+    )
 
 
 def test_every_group_stands_there_with_what_it_becomes_or_why_not(new_desk: NewDesk) -> None:
@@ -81,10 +97,14 @@ def test_a_group_from_near_shows_what_would_do_what_failed_and_the_recommended_o
     group.get_by_text("What was rejected, and by how much").click()
     failed = group.get_by_role("listitem").filter(has_text=plan["rejected"][0]["arrangement"]).first
     expect(failed).to_be_visible()
-    assert re.search(r"\d", failed.inner_text().replace(plan["rejected"][0]["arrangement"], "")), "no 'by how much'"
+    assert re.search(r"\d", failed.inner_text().replace(plan["rejected"][0]["arrangement"], "")), (
+        "no 'by how much'"
+    )
 
 
-def test_a_group_that_is_left_as_it_is_stays_out_of_the_release(new_desk: NewDesk, fresh_server: Server) -> None:
+def test_a_group_that_is_left_as_it_is_stays_out_of_the_release(
+    new_desk: NewDesk, fresh_server: Server
+) -> None:
     desk = new_desk(at=fresh_server)
     rows = desk.told("plan")["groups"]
     row = next(each for each in rows if each["state"] == "ready" and alone(rows, each))
@@ -97,14 +117,7 @@ def test_a_group_that_is_left_as_it_is_stays_out_of_the_release(new_desk: NewDes
     form.get_by_label("Reason").fill("listed ceiling")
     form.get_by_role("button", name="Save the decision").click()
     expect(page.get_by_text("All sent.")).to_be_visible(timeout=SENT_MS)
-    page.wait_for_function(
-        """async ([site, group]) => {
-          const told = await (await fetch(`/api/sites/${site}/plan`)).json();
-          return told.groups.find((each) => each.group === group).state !== 'ready';
-        }""",
-        arg=[desk.site, row["group"]],
-        timeout=SENT_MS,
-    )
+    until(lambda: state_of(desk, row["group"]) != "ready")
     decided = next(each for each in desk.records("group") if each["id"] == row["group"])["decision"]
     assert decided == {"decision": "leave as is", "reason": "listed ceiling"}
     desk.open("/plan").get_by_role("button", name="Release").click()
@@ -114,7 +127,9 @@ def test_a_group_that_is_left_as_it_is_stays_out_of_the_release(new_desk: NewDes
     assert released == {each["group"] for each in rows if each["state"] == "ready"} - {row["group"]}
 
 
-def test_a_release_names_its_number_what_is_in_and_what_is_out(new_desk: NewDesk, fresh_server: Server) -> None:
+def test_a_release_names_its_number_what_is_in_and_what_is_out(
+    new_desk: NewDesk, fresh_server: Server
+) -> None:
     desk = new_desk(at=fresh_server)
     rows = desk.told("plan")["groups"]
     ready = sum(row["state"] == "ready" for row in rows)
@@ -153,10 +168,12 @@ def test_what_a_crew_has_done_stands_beside_its_floor(new_desk: NewDesk, fresh_s
     crew.get_by_role("link", name="Cannery").click()
     expect(crew.get_by_text("All sent.")).to_be_visible(timeout=SENT_MS)
     crew.goto(f"{desk.url}/s/{site}/fixture/{group['id']}/1")
-    for check in crew.get_by_role("group", name="Before 'done'").get_by_role("checkbox").all():
+    checks = crew.get_by_role("group", name="Before 'done'").get_by_role("checkbox")
+    expect(checks).to_have_count(4, timeout=SENT_MS)
+    for check in checks.all():
         check.check()
     crew.get_by_role("button", name="Done", exact=True).click()
-    expect(crew.get_by_text("All sent.")).to_be_visible(timeout=SENT_MS)
+    until(lambda: len(desk.records("installation")) == 1)
     crew.context.close()
     row = desk.open().get_by_role("table", name="By floor").get_by_role("row", name=floor["identity"]["name"])
     expect(row).to_contain_text("1 done", timeout=SENT_MS)

@@ -20,7 +20,7 @@ export function Decision({ site, group, currency, decides, onDecided }) {
     ${plan.feasible.length > 0 && html`<${Feasible} plan=${plan} currency=${currency} />`}
     ${plan.rejected.length > 0 && html`<${Rejected} rejected=${plan.rejected} />`}
     <${Assumed} now=${plan.now} />
-    <a href=${`/s/${site.id}/group/${group}`}>Open the group</a>
+    <a class="button" href=${`/s/${site.id}/group/${group}`}>Open the group</a>
     ${decides && html`<${Decide} site=${site} group=${group} plan=${plan} onDecided=${onDecided} />`}
   </div>`}<//>`;
 }
