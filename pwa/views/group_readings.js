@@ -53,7 +53,8 @@ function stateOf(reading, asked) {
   if (has(reading, 'set_aside')) return [`set aside: ${facet(reading, 'set_aside').reason}`, 'attention'];
   const { answer } = facet(reading, 'confirmed');
   if (answer === WRONG) return ['read wrong', ''];
-  if (asked.length) return answer === SHOWS ? ['confirmed', 'done'] : ['question', 'attention'];
+  if (answer === SHOWS) return ['confirmed', 'done'];
+  if (asked.length) return ['question', 'attention'];
   return null;
 }
 
@@ -108,7 +109,7 @@ function Actions({ site, reading, asked }) {
     ${
       free &&
       html`<div class="side-by-side">
-      ${asked.length > 0 && facet(reading, 'confirmed').answer !== SHOWS && html`<button class="button" onClick=${() => write('confirmed', { answer: SHOWS }, 'Confirmed.')}>It is what the tape shows</button>`}
+      ${facet(reading, 'confirmed').answer !== SHOWS && html`<button class="button" onClick=${() => write('confirmed', { answer: SHOWS }, 'Confirmed.')}>It is what the tape shows</button>`}
       ${facet(reading, 'confirmed').answer !== WRONG && html`<button class="button" onClick=${() => write('confirmed', { answer: WRONG }, 'It no longer counts.')}>It was read wrong</button>`}
     </div>
     <div class="field" role="group" aria-label="Set this cavity aside">
