@@ -6,13 +6,14 @@ import argparse
 import json
 import sys
 
-from tests.bench import phone, server
+from tests.bench import phone, planning, server
 from tests.bench.figure import table
 
 FIGURES = {
     "push": server.push_of_5000_operations,
     "save": phone.save_of_one_reading,
     "pull": phone.pull_of_5000_records,
+    "plan": planning.plan_of_many_groups,
 }
 
 
