@@ -32,7 +32,9 @@ def open_fixture(page: Page, fixture: Fixture) -> None:
 
 
 def tick_all(page: Page) -> None:
-    for check in page.get_by_role("group", name="Before 'done'").get_by_role("checkbox").all():
+    checks = page.get_by_role("group", name="Before 'done'").get_by_role("checkbox")
+    expect(checks).to_have_count(4)
+    for check in checks.all():
         check.check()
 
 

@@ -78,7 +78,8 @@ function Done({ read, busy, onDone }) {
   const [ticked, setTicked] = useState(/** @type {string[]} */ ([]));
   const [fitted, setFitted] = useState(read.conversion.facets.identity.summary ?? '');
   /** @param {string} check @param {boolean} on */
-  const tick = (check, on) => setTicked(on ? [...ticked, check] : ticked.filter((each) => each !== check));
+  const tick = (check, on) =>
+    setTicked((before) => (on ? [...before, check] : before.filter((each) => each !== check)));
   const missing = checks.filter((check) => !ticked.includes(check));
   return html`<form class="card" onSubmit=${(/** @type {Event} */ event) => {
     event.preventDefault();
