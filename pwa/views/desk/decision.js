@@ -34,7 +34,7 @@ function Feasible({ plan, currency }) {
   }
   const shown = plan.feasible.filter((/** @type {any} */ each, /** @type {number} */ place) => place < FIRST || named.has(each.arrangement));
   return html`<${Table} caption=${`What would do, cheapest first (${plan.feasible_count})`} numbers=${[2, 3, 4, 5]}
-    heads=${['Arrangement', '', 'W', "% of today's light", `Cost ${currency}`, `Life-cycle cost ${currency}`]}
+    heads=${['Arrangement', 'Stands out as', 'W', "% of today's light", `Cost ${currency}`, `Life-cycle cost ${currency}`]}
     rows=${shown.map((/** @type {any} */ each) => [
       each.arrangement,
       named.get(each.arrangement) ?? '',

@@ -90,7 +90,7 @@ function Totals({ totals, currency }) {
   return html`<section class="stack" aria-label="All ready groups together">
     <h2>All ready groups together: ${counted(totals.groups, 'group')}, ${counted(totals.fixtures, 'fixture')}</h2>
     <div class="tables">
-      <${Table} caption="What it comes to" numbers=${[1]} heads=${['', 'Amount']} rows=${sums} />
+      <${Table} caption="What it comes to" numbers=${[1]} heads=${['Sum', 'Amount']} rows=${sums} />
       <${Table} caption="To order" numbers=${[1, 2, 3]} heads=${['Item', 'Fitted', 'Spare', 'Order']}
         rows=${totals.quantities.map((/** @type {any} */ each) => [each.code, number(each.fitted), number(each.spare), number(each.order)])} />
       <${Table} caption="To take away" numbers=${[1]} heads=${['What', 'Count']} rows=${removed} />
