@@ -1,0 +1,65 @@
+"""A new field is one line of spec/records.json: checks, API document, table, types, export column and form follow."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from playwright.sync_api import BrowserContext, Route, expect
+from tests.conftest import sign_in
+from tests.support.server import Client, Server
+
+from spanwalk import records
+from spanwalk.services import exporting
+
+WING = {"type": "text", "title": "Wing", "max": 5, "required": True}
+
+
+def spec_with_a_wing() -> dict[str, Any]:
+    document: dict[str, Any] = json.loads(records.spec_text())
+    document["records"]["room"]["facets"]["identity"]["fields"]["wing"] = WING
+    return document
+
+
+@pytest.fixture
+def wing(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """The spec with one line more; what is made from it once is made anew, before and after."""
+    made_once = [each for each in vars(records).values() if hasattr(each, "cache_clear")]
+    spec = records.parse_spec(spec_with_a_wing())
+    for each in made_once:
+        each.cache_clear()
+    monkeypatch.setattr(records, "spec", lambda: spec)
+    yield
+    for each in made_once:
+        each.cache_clear()
+
+
+def test_it_is_checked_documented_typed_and_exported(wing: None) -> None:
+    room = {"parent": "00000000-0000-4000-8000-000000000000", "number": "1", "wing": "north wing"}
+    (wrong,) = records.check_values("room", "identity", [room]).values()
+    assert wrong.facts["field"] == "wing"
+    assert not records.check_values("room", "identity", [room | {"wing": "north"}])
+    assert "wing" in json.dumps(records.openapi_components())
+    assert "| `wing` | Wing | text |" in records.markdown()
+    assert "wing: string;" in records.typescript()
+    assert "Room: Room: Wing" in exporting.headings()
+
+
+def test_it_stands_in_the_form_with_its_check(server: Server, new_phone: Callable[..., BrowserContext]) -> None:
+    def answer(route: Route) -> None:
+        route.fulfill(json=spec_with_a_wing())
+
+    phone = new_phone(service_workers="block")
+    phone.route("**/app/spec/records.json", answer)
+    page = sign_in(phone.new_page(), server.url, "surveyor")
+    client = Client(server.url, "surveyor")
+    site = client.site_id()
+    pulled = client.get(f"/api/sites/{site}/pull?since=0&limit=1000")["records"]
+    room = next(each["id"] for each in pulled if each["type"] == "room")
+    page.goto(f"{server.url}/s/{site}/record/{room}/identity")
+    page.get_by_label("Wing").fill("far too long")
+    page.get_by_role("button", name="Save").click()
+    expect(page.get_by_role("alert")).to_contain_text("Wing")
+    expect(page.get_by_label("Wing")).to_have_value("far too long")
