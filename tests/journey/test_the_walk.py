@@ -16,6 +16,8 @@ from playwright.sync_api import BrowserContext, Page, expect
 from tests.conftest import sign_in
 from tests.support.server import Client, Server
 
+from spanwalk.services.label_sheets import SHEETS
+
 DPI = 300
 CODE = re.compile(r"/F/([0-9A-Z]{9})$")
 CHECKS = 4
@@ -103,23 +105,25 @@ def set_count(page: Page, group: str, count: int) -> None:
 
 def label_picture(pdf: bytes, code: str) -> Image.Image:
     """The label with this code, cut out of the printed sheets, read by a decoder that is not ours."""
+    sheet, scale = SHEETS["a4"], DPI / 72
+    width, height = (round(side * scale) for side in sheet.label)
     with pymupdf.open(stream=pdf) as document:
-        for sheet in document:
-            pixels = sheet.get_pixmap(dpi=DPI)
-            picture = Image.frombytes("RGB", (pixels.width, pixels.height), pixels.samples)
-            for found in zxingcpp.read_barcodes(picture, formats=zxingcpp.BarcodeFormat.QRCode):
-                if found.text.endswith(f"/F/{code}"):
-                    corners = found.position
-                    centre = (corners.top_left.x + corners.bottom_right.x) // 2, (corners.top_left.y + corners.bottom_right.y) // 2
-                    half = 260
-                    return picture.crop((centre[0] - half, centre[1] - half, centre[0] + half, centre[1] + half))
+        for printed in document:
+            pixels = printed.get_pixmap(dpi=DPI)
+            page = Image.frombytes("RGB", (pixels.width, pixels.height), pixels.samples)
+            for place in range(sheet.places):
+                x, y = sheet.corner(place)
+                left, bottom = round(x * scale), round((sheet.page[1] - y) * scale)
+                symbol = page.crop((left, bottom - height, left + width // 2, bottom))
+                if any(found.text.endswith(f"/F/{code}") for found in zxingcpp.read_barcodes(symbol)):
+                    return symbol
     raise AssertionError(f"no printed label says {code}")
 
 
 def film_of(label: Image.Image, to: Path) -> None:
     """A film for a fake camera: the label held still in front of it."""
     frame = Image.new("RGB", (1280, 720), "#8A8F8C")
-    frame.paste(label.resize((460, 460)), (410, 130))
+    frame.paste(label.resize((460, 460 * label.height // label.width)), (410, 120))
     frame.save(to.with_suffix(".jpg"), quality=90)
     to.write_bytes(to.with_suffix(".jpg").read_bytes() * 30)
 

@@ -27,6 +27,14 @@ def labels(count: int, release: int | None = None) -> list[Label]:
     ]
 
 
+def cut_out(page: Image.Image, paper: str, place: int) -> Image.Image:
+    """One label of a rendered sheet, as a camera is held to it."""
+    sheet, scale = SHEETS[paper], DPI / 72
+    x, y = sheet.corner(place)
+    left, bottom = round(x * scale), round((sheet.page[1] - y) * scale)
+    return page.crop((left, bottom - round(sheet.label[1] * scale), left + round(sheet.label[0] * scale), bottom))
+
+
 def rendered(pdf: bytes, page: int = 0) -> Image.Image:
     with pymupdf.open(stream=pdf) as document:
         pixels = document[page].get_pixmap(dpi=DPI)
@@ -45,12 +53,13 @@ def urls(printed: list[Label]) -> set[str]:
 def test_every_label_of_a_full_sheet_is_read_by_two_decoders(paper: str) -> None:
     printed = labels(SHEETS[paper].places)
     page = rendered(label_pdf(printed, BASE, paper))
-    assert read(page) == urls(printed)
+    cut = [cut_out(page, paper, place) for place in range(len(printed))]
+    assert [read(each) for each in cut] == [urls([label]) for label in printed]
     if not machine.zbar():
         pytest.skip("the second decoder needs libzbar0")
     from pyzbar import pyzbar
 
-    assert {found.data.decode() for found in pyzbar.decode(page)} == urls(printed)
+    assert [{found.data.decode() for found in pyzbar.decode(each)} for each in cut] == [urls([label]) for label in printed]
 
 
 @pytest.mark.parametrize("paper", list(SHEETS))
@@ -110,8 +119,9 @@ def test_a_started_sheet_is_used_up_and_the_next_begins_at_its_first_place() -> 
     pdf = label_pdf(printed, BASE, "a4", "23")
     with pymupdf.open(stream=pdf) as document:
         assert document.page_count == 2
-    assert read(rendered(pdf, 0)) == urls(printed[:2])
-    assert read(rendered(pdf, 1)) == urls(printed[2:])
+    first, second = rendered(pdf, 0), rendered(pdf, 1)
+    assert [read(cut_out(first, "a4", place)) for place in range(21, 24)] == [set(), urls(printed[:1]), urls(printed[1:2])]
+    assert [read(cut_out(second, "a4", place)) for place in range(3)] == [urls(printed[2:3]), urls(printed[3:4]), set()]
 
 
 def test_the_address_is_printed_in_capitals_and_takes_a_small_symbol() -> None:
