@@ -19,7 +19,6 @@ from tests.support.server import Client, Server
 from spanwalk.services.label_sheets import SHEETS
 
 DPI = 300
-CODE = re.compile(r"/F/([0-9A-Z]{9})$")
 CHECKS = 4
 
 
