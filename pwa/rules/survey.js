@@ -156,14 +156,31 @@ export function fixturesOf(group) {
   return facet(group, 'count').count ?? 0;
 }
 
+/** @param {ViewRecord} group @returns {Set<number>} */
+const goneOf = (group) => new Set(facet(group, 'count').gone ?? []);
+
 /**
- * Whether a group has a fixture at a position. Positions gone are never used again, so numbers go beyond the count.
+ * The positions of a group's fixtures: counted from 1, those that are gone left out, as many as were counted.
+ * @param {ViewRecord} group @returns {number[]}
+ */
+export function positionsOf(group) {
+  const gone = goneOf(group);
+  const found = [];
+  for (let position = 1; found.length < fixturesOf(group); position += 1) {
+    if (!gone.has(position)) found.push(position);
+  }
+  return found;
+}
+
+/**
+ * Whether a group has a fixture at a position, without listing them all. Positions gone are never used again, so
+ * numbers go beyond the count by as many as are gone below them.
  * @param {ViewRecord} group @param {number} position
  */
 export function isPosition(group, position) {
-  /** @type {number[]} */
-  const gone = facet(group, 'count').gone ?? [];
-  return position >= 1 && position <= fixturesOf(group) + gone.length && !gone.includes(position);
+  const gone = goneOf(group);
+  const below = [...gone].filter((each) => each < position).length;
+  return position >= 1 && !gone.has(position) && position - below <= fixturesOf(group);
 }
 
 /** Place of a floor among floors; unplaced ones come last. @param {ViewRecord | undefined} floor @returns {number} */

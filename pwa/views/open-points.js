@@ -6,6 +6,7 @@ import { store } from '../store/store.js';
 import { useLive } from './hooks.js';
 import { html } from './html.js';
 import { Chips } from './inputs/fields.js';
+import { OpenPoint } from './parts/open_point.js';
 import { Page } from './parts/page.js';
 import { titleOf } from './places.js';
 import { counted, say } from './words.js';
@@ -37,7 +38,7 @@ export function OpenPoints({ site }) {
     ${byFloor(points.slice(0, most), read.here).map(
       ([floor, theirs]) => html`<section class="stack" key=${floor} aria-label=${floor}>
       <h2>${floor}</h2>
-      <ul class="rows">${theirs.map((point) => html`<${Point} key=${`${point.rule} ${point.record}`} point=${point} site=${site} />`)}</ul>
+      <ul class="rows">${theirs.map((point) => html`<${OpenPoint} key=${`${point.rule} ${point.record}`} point=${point} site=${site} />`)}</ul>
     </section>`,
     )}
     ${points.length > most && html`<button class="button wide" onClick=${() => setMost(most * 4)}>Show more (${points.length - most} left)</button>`}
@@ -64,15 +65,4 @@ function byFloor(points, here) {
     floors.set(name, [...(floors.get(name) ?? []), point]);
   }
   return [...floors];
-}
-
-/** @param {{point: import('../rules/open_points.js').OpenPoint, site: any}} props */
-function Point({ point, site }) {
-  const mine = point.who.includes(site.role);
-  return html`<li data-rule=${point.rule}>
-    <a class="row" href=${point.path}>
-      <span><span>${say(`open-point.${point.rule}`, point.facts)}</span><span class="detail">${mine ? 'You can close this' : `Closed by: ${point.who.join(', ')}`}</span></span>
-      <span class="end" aria-hidden="true">→</span>
-    </a>
-  </li>`;
 }

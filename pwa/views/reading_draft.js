@@ -2,6 +2,7 @@
 
 import { RULES_VERSION } from '../rules/judging.js';
 import { parseLength } from '../rules/lengths.js';
+import { positionsOf } from '../rules/survey.js';
 import { checkFields } from './forms/field_checks.js';
 import { counted, verdictOf } from './judged_group.js';
 
@@ -80,19 +81,6 @@ export function savesOf({ id, type, facets }, told, readings) {
   if (facets.confirmed)
     saves.push({ record: id, type, facet: 'confirmed', value: facets.confirmed, seen: null });
   return saves;
-}
-
-/**
- * Fixtures of a group: those that are not gone.
- *
- * @param {any} group
- * @returns {number[]}
- */
-export function positionsOf(group) {
-  const { count = 0, gone = [] } = group.facets.count ?? {};
-  return Array.from({ length: count + gone.length }, (_, at) => at + 1).filter(
-    (each) => !gone.includes(each),
-  );
 }
 
 /**

@@ -2,7 +2,7 @@
 
 import { useEffect, useState } from 'preact/hooks';
 import { formatInches, formatMm } from '../rules/lengths.js';
-import { facet } from '../rules/survey.js';
+import { facet, positionsOf } from '../rules/survey.js';
 import { BestFit, OtherFits, verdictText } from './fits.js';
 import { useUnits } from './forms/units.js';
 import { useLive } from './hooks.js';
@@ -15,7 +15,7 @@ import { SmallFit } from './parts/fit-drawing.js';
 import { Page } from './parts/page.js';
 import { Caution, Problem } from './parts/parts.js';
 import { Saved } from './parts/saved.js';
-import { confirmedDraft, draftOf, nextPosition, positionsOf, savesOf, usualTape } from './reading_draft.js';
+import { confirmedDraft, draftOf, nextPosition, savesOf, usualTape } from './reading_draft.js';
 import { say } from './words.js';
 
 const PAUSE_MS = 350;

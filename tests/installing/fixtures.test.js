@@ -2,7 +2,8 @@
 
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import { fixtureOf, nextOpen, positionsOf, readGroup } from '../../pwa/views/crew/fixture_facts.js';
+import { isPosition, positionsOf } from '../../pwa/rules/survey.js';
+import { fixtureOf, nextOpen, readGroup } from '../../pwa/views/crew/fixture_facts.js';
 import { labelId } from '../../pwa/views/crew/label_id.js';
 
 const group = { id: 'g', parent: 'r', facets: { identity: { kind: 'k' }, count: { count: 4, gone: [2] } } };
@@ -30,6 +31,11 @@ const siteWith = (children, labels = []) => ({
 test('positions skip those that are gone, and none is used again', () => {
   assert.deepEqual(positionsOf(group), [1, 3, 4, 5]);
   assert.deepEqual(positionsOf({ facets: {} }), []);
+  assert.deepEqual(positionsOf({ facets: { count: { count: 2, gone: [9] } } }), [1, 2]);
+  for (let position = 0; position < 9; position += 1) {
+    assert.equal(isPosition(group, position), positionsOf(group).includes(position));
+    assert.equal(isPosition({ facets: { count: { count: 2, gone: [9] } } }, position), [1, 2].includes(position));
+  }
 });
 
 test('of several conversions the one of the newest release counts', async () => {

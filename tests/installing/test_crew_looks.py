@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 from tests.installing.conftest import Fixture
+from tests.support.looks import assert_fits_and_can_be_hit_and_read, assert_fits_with_letters_twice_as_large
 from tests.support.server import Server
-from tests.surveying.test_looks import BEYOND, SMALL
 
 SCREENS = ("scan", "work", "choose", "released", "waiting", "a code unknown here")
 
@@ -29,14 +28,5 @@ def test_a_crew_screen_fits_and_can_be_hit_and_read(
     expect(
         page.get_by_role("main").get_by_role("button").or_(page.get_by_role("main").get_by_role("link")).first
     ).to_be_visible()
-    for width in (320, 360, 412):
-        page.set_viewport_size({"width": width, "height": 740})
-        assert page.evaluate(BEYOND) == [], f"beyond the edge at {width} px"
-        assert page.evaluate(SMALL) == [], f"too small to hit at {width} px"
-    for scheme in ("light", "dark"):
-        page.emulate_media(color_scheme=scheme, reduced_motion="reduce")  # type: ignore[arg-type]
-        found = Axe().run(page)
-        assert found.violations_count == 0, found.generate_report()
-    page.set_viewport_size({"width": 360, "height": 740})
-    page.evaluate("() => { document.documentElement.style.fontSize = '225%'; }")
-    assert page.evaluate(BEYOND) == [], "beyond the edge with letters twice as large"
+    assert_fits_and_can_be_hit_and_read(page)
+    assert_fits_with_letters_twice_as_large(page)

@@ -5,7 +5,8 @@ import { readFileSync } from 'node:fs';
 import test from 'node:test';
 import { afterKey, partsOf, placeOnRuler, withFraction } from '../../pwa/views/inputs/tape_text.js';
 import { endOf } from '../../pwa/views/parts/fit-drawing.js';
-import { confirmedDraft, draftOf, nextPosition, positionsOf, savesOf } from '../../pwa/views/reading_draft.js';
+import { positionsOf } from '../../pwa/rules/survey.js';
+import { confirmedDraft, draftOf, nextPosition, savesOf } from '../../pwa/views/reading_draft.js';
 
 const spec = JSON.parse(
   readFileSync(new URL('../../server/spanwalk/spec/records.json', import.meta.url), 'utf8'),

@@ -2,6 +2,7 @@
 
 import { useState } from 'preact/hooks';
 import { parseCode, spaced } from '../../rules/codes.js';
+import { positionsOf } from '../../rules/survey.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
@@ -11,7 +12,6 @@ import { titleOf } from '../places.js';
 import { groupsOf, inFloorOrder, inWalkOrder } from '../survey.js';
 import { counted, say } from '../words.js';
 import { fixturePath } from './find_label.js';
-import { positionsOf } from './fixture_facts.js';
 import { labelId } from './label_id.js';
 
 /** @param {{site: any}} props */

@@ -1,5 +1,7 @@
 // All that a crew needs to know about one fixture, from the phone alone.
 
+import { positionsOf } from '../../rules/survey.js';
+
 /** @typedef {import('../../storage/types.js').RecordView} RecordView */
 
 /** The newest by number. @param {RecordView[]} conversions @returns {any} */
@@ -14,19 +16,6 @@ const numberOf = (conversion) => Number(conversion?.facets.identity?.number ?? 0
 
 /** When something was done, as its phone says it. @param {any} record @returns {string} */
 export const doneAt = (record) => String(record.facets.identity?.noted_at ?? record.at.identity ?? '');
-
-/**
- * The positions of a group's fixtures: from 1, those that are gone left out.
- *
- * @param {any} group @returns {number[]}
- */
-export function positionsOf(group) {
-  const { count = 0, gone = [] } = group.facets.count ?? {};
-  const left = new Set(gone);
-  const found = [];
-  for (let position = 1; found.length < count; position += 1) if (!left.has(position)) found.push(position);
-  return found;
-}
 
 /** The labels on one fixture that still hold. @param {any[]} labels @param {string} group @param {number} position */
 const labelsOn = (labels, group, position) =>

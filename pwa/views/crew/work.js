@@ -1,5 +1,6 @@
 // What there is to do: released groups room by room in the order of the walk, and how far each is.
 
+import { positionsOf } from '../../rules/survey.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
@@ -8,7 +9,7 @@ import { titleOf } from '../places.js';
 import { inFloorOrder, inWalkOrder } from '../survey.js';
 import { say } from '../words.js';
 import { fixturePath } from './find_label.js';
-import { doneAt, positionsOf } from './fixture_facts.js';
+import { doneAt } from './fixture_facts.js';
 
 /** @typedef {{room: any, group: any, kind: any, summary: string, fixtures: number, done: number, problems: number, next: number | null}} Job */
 

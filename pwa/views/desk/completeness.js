@@ -2,6 +2,7 @@
 
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { OpenPoint } from '../parts/open_point.js';
 import { counted, say } from '../words.js';
 import { Answer, Desk, number, Share, Table, useServer } from './parts.js';
 
@@ -49,20 +50,9 @@ function Points({ site, told }) {
       if (!points.length) return null;
       return html`<details class="points" key=${floor.id} open>
         <summary>${floor.name}: ${counted(points.length, 'open point')}</summary>
-        <ul class="rows">${points.map((/** @type {any} */ point) => html`<${Point} key=${`${point.rule} ${point.record}`} site=${site} point=${point} />`)}</ul>
+        <ul class="rows">${points.map((/** @type {any} */ point) => html`<${OpenPoint} key=${`${point.rule} ${point.record}`} site=${site} point=${point} />`)}</ul>
       </details>`;
     })}`;
-}
-
-/** @param {{site: any, point: any}} props */
-function Point({ site, point }) {
-  const mine = point.who.includes(site.role);
-  return html`<li data-rule=${point.rule}>
-    <a class="row" href=${point.path}>
-      <span><span>${say(`open-point.${point.rule}`, point.facts)}</span><span class="detail">${mine ? 'You can close this' : `Closed by: ${point.who.join(', ')}`}</span></span>
-      <span class="end" aria-hidden="true">→</span>
-    </a>
-  </li>`;
 }
 
 /** @param {{site: any, floor: any}} props */

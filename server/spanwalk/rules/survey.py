@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
+from itertools import count, islice
 from typing import Any
 
 Json = Any
@@ -133,10 +134,35 @@ def fixtures_of(group: Record) -> int:
     return int(facet(group, "count").get("count", 0))
 
 
+def positions_of(group: Record) -> list[int]:
+    """The positions of a group's fixtures: counted from 1, those that are gone left out, as many as were counted.
+
+    Examples
+    --------
+    >>> positions_of({"facets": {"count": {"count": 3, "gone": [2, 9]}}})
+    [1, 3, 4]
+    """
+    gone = set(facet(group, "count").get("gone", []))
+    left = (position for position in count(1) if position not in gone)
+    return list(islice(left, fixtures_of(group)))
+
+
 def is_position(group: Record, position: int) -> bool:
-    """Whether a group has a fixture at a position. Positions gone are never used again, so numbers go beyond the count."""
-    gone = facet(group, "count").get("gone", [])
-    return 1 <= position <= fixtures_of(group) + len(gone) and position not in gone
+    """Whether a group has a fixture at a position, without listing them all.
+
+    Positions gone are never used again, so numbers go beyond the count by as many as are gone below them.
+    """
+    gone = set(facet(group, "count").get("gone", []))
+    below = sum(each < position for each in gone)
+    return position >= 1 and position not in gone and position - below <= fixtures_of(group)
+
+
+def newest_conversions(survey: Survey) -> dict[str, Record]:
+    """The conversion of the newest release for each group that has one, by group id."""
+    newest: dict[str, Record] = {}
+    for record in sorted(survey.of_type("conversion"), key=lambda each: facet(each, "identity").get("number", 0)):
+        newest[record["parent"]] = record
+    return newest
 
 
 def floor_order(floor: Record | None) -> int:

@@ -11,7 +11,16 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from spanwalk.rules.codes import LENGTH, make_code
-from spanwalk.rules.survey import Survey, facet, floor_order, mark_of, name_of_room, walk_order
+from spanwalk.rules.survey import (
+    Survey,
+    facet,
+    floor_order,
+    mark_of,
+    name_of_room,
+    newest_conversions,
+    positions_of,
+    walk_order,
+)
 from spanwalk.services.pushing import server_push
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.state import site_records
@@ -47,19 +56,6 @@ def draw_code() -> str:
         code = make_code(secrets.randbelow(32) for _ in range(LENGTH))
         if code is not None:
             return code
-
-
-def positions_of(group: Json) -> list[int]:
-    """The positions of a group's fixtures: from 1, those that are gone left out."""
-    count = facet(group, "count")
-    gone = set(count.get("gone", []))
-    found: list[int] = []
-    position = 0
-    while len(found) < int(count.get("count", 0)):
-        position += 1
-        if position not in gone:
-            found.append(position)
-    return found
 
 
 def make_labels(session: Session, site_id: str, floor: str | None, by: str) -> int:
@@ -140,19 +136,6 @@ def labels_to_print(session: Session, site_id: str, floor: str | None) -> list[L
     if not found:
         raise NotThere("no-labels")
     return found
-
-
-def newest_conversions(survey: Survey) -> dict[str, Json]:
-    """Group id -> the conversion of its newest release."""
-    newest: dict[str, Json] = {}
-    for conversion in survey.of_type("conversion"):
-        group = str(conversion["parent"])
-        if (
-            group not in newest
-            or facet(conversion, "identity")["number"] > facet(newest[group], "identity")["number"]
-        ):
-            newest[group] = conversion
-    return newest
 
 
 def _check_floor(survey: Survey, floor: str | None) -> None:

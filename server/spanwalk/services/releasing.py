@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk.rules.arrangements.crew_card import crew_card
 from spanwalk.rules.judging import RULES_VERSION
-from spanwalk.rules.survey import Record, facet
+from spanwalk.rules.survey import Record, facet, newest_conversions
 from spanwalk.services.clock import now
 from spanwalk.services.planning import SitePlan, short, site_plan
 from spanwalk.services.pushing import lock_site, server_push
@@ -47,7 +47,7 @@ def release(session: Session, site_id: str, by: str, note: str = "") -> dict[str
     """
     lock_site(session, site_id)
     found = site_plan(session, site_id)
-    before = newest_conversions(found)
+    before = newest_conversions(found.survey)
     ready = {id: plan for id, plan in found.plans.items() if plan["state"] == "ready"}
     cards = {id: _card(found, plan) for id, plan in ready.items()}
     changed = {id: card for id, card in cards.items() if _frozen(before.get(id)) != card}
@@ -72,14 +72,6 @@ def short_left_out(found: SitePlan, plan: Mapping[str, Json]) -> dict[str, Json]
 
 
 LEFT_OUT_TELLS = ("group", "room", "room_name", "floor_name", "mark", "fixtures", "state", "blockers", "instead")
-
-
-def newest_conversions(found: SitePlan) -> dict[str, Record]:
-    """The conversion of the newest release for each group that has one."""
-    newest: dict[str, Record] = {}
-    for record in sorted(found.survey.of_type("conversion"), key=lambda each: facet(each, "identity").get("number", 0)):
-        newest[record["parent"]] = record
-    return newest
 
 
 def _frozen(conversion: Record | None) -> Json:

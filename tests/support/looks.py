@@ -1,0 +1,38 @@
+"""Whether a screen fits, can be hit with a thumb, and is read by machines, light and dark, small and large."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page
+
+PHONES = (320, 360, 412)
+# What scrolls sideways in a box of its own may be wider than the window.
+BEYOND = """() => [...document.querySelectorAll('body *')]
+  .filter(e => !e.closest('.visually-hidden, svg') && !e.parentElement.closest('.strip, .table-box, .scroll-sideways'))
+  .filter(e => { const r = e.getBoundingClientRect(); return r.width && (r.right > innerWidth + 1 || r.left < -1); })
+  .map(e => `${e.tagName}.${e.className} ${e.textContent.slice(0, 40)}`)"""
+SMALL = """() => [...document.querySelectorAll('a, button, select, textarea, label.chip, input:not([type=radio], [type=checkbox], [type=file])')]
+  .filter(e => !e.closest('p'))
+  .filter(e => { const r = e.getBoundingClientRect(); return r.width && (r.height < 44 || r.width < 44); })
+  .map(e => `${e.tagName}.${e.className} ${e.textContent.slice(0, 40)}`)"""
+
+
+def assert_fits_and_can_be_hit_and_read(page: Page, widths: Iterable[int] = PHONES) -> None:
+    """Nothing beyond an edge, nothing under 44 px to hit, and no fault that axe knows, at each width and in both schemes."""
+    for width in widths:
+        page.set_viewport_size({"width": width, "height": 740})
+        assert page.evaluate(BEYOND) == [], f"beyond the edge at {width} px"
+        assert page.evaluate(SMALL) == [], f"too small to hit at {width} px"
+    for scheme in ("light", "dark"):
+        page.emulate_media(color_scheme=scheme, reduced_motion="reduce")  # type: ignore[arg-type]
+        found = Axe().run(page)
+        assert found.violations_count == 0, found.generate_report()
+
+
+def assert_fits_with_letters_twice_as_large(page: Page) -> None:
+    """Nothing beyond an edge for someone who has set the phone's text to 200 %."""
+    page.set_viewport_size({"width": 360, "height": 740})
+    page.evaluate("() => { document.documentElement.style.fontSize = '225%'; }")
+    assert page.evaluate(BEYOND) == [], "beyond the edge with letters twice as large"
