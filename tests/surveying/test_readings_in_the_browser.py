@@ -239,6 +239,16 @@ def test_how_the_tape_was_held_is_asked_once_and_kept(site: CompleteSite, opened
     assert sum(each["from_hook"] is True for each in values if "verdict_seen" in each) == 1
 
 
+def test_the_tape_pad_and_save_stand_together_on_a_phone(site: CompleteSite, opened: Opened) -> None:
+    page = opened(f"/group/{site.group}/read")
+    page.set_viewport_size({"width": 360, "height": 740})
+    save = page.get_by_role("button", name="Save this reading").bounding_box()
+    foot = page.get_by_role("contentinfo").bounding_box()
+    assert save
+    assert foot
+    assert save["y"] + save["height"] <= foot["y"] + 1
+
+
 def test_a_reading_in_millimetres_says_so(site: CompleteSite, opened: Opened) -> None:
     page = opened(f"/group/{site.group}/read")
     page.get_by_role("button", name="in mm").click()
