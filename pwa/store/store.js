@@ -212,10 +212,10 @@ export class Store {
       onOutdated: () => this.outdate(),
     });
     const site = this.#siteOf(entry, storage);
+    await site.engine.begin();
     this.opened.set(id, site);
     await this.home.opened(person.id, id);
     if (!person.opened.includes(id)) person.opened.push(id);
-    site.engine.begin();
     return site;
   }
 

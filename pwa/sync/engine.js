@@ -80,10 +80,9 @@ export class Engine {
     };
   }
 
-  /** Show what is on the phone, then sync. */
+  /** Learn what is on the phone, then sync soon. Nothing is to be shown of the engine before it resolves. */
   async begin() {
-    await this.#count();
-    this.state = atRest(this.counts);
+    this.state = (await this.#count()) ? atRest(this.counts) : 'storage-failing';
     await this.tell('woken');
   }
 
@@ -106,11 +105,13 @@ export class Engine {
     this.onStatus(this.status);
   }
 
+  /** @returns {Promise<boolean>} whether they could be read; if not, those of a moment ago are shown */
   async #count() {
     try {
       this.counts = await this.storage.counts();
+      return true;
     } catch {
-      // The counts of a moment ago are shown; that storage fails is told by what failed.
+      return false;
     }
   }
 

@@ -39,6 +39,11 @@ export function useLive(read, deps) {
 /** The sync line, kept up to date. */
 export function useStatus() {
   const [status, setStatus] = useState(store.status);
-  useEffect(() => store.subscribe(() => setStatus(store.status)), []);
+  useEffect(() => {
+    const read = () => setStatus(store.status);
+    // It may have moved between the drawing and now, and 'all sent' must never be a moment too old.
+    read();
+    return store.subscribe(read);
+  }, []);
   return status;
 }

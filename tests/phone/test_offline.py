@@ -118,3 +118,22 @@ def test_a_session_that_ended_stops_the_network_and_not_the_work(surveyor_phone:
     )
     page.evaluate("store.syncNow()")
     assert (status(page)["state"], status(page)["unsent"]) == ("sent", 0)
+
+
+def test_a_page_that_starts_with_unsent_work_never_says_that_all_is_sent(surveyor_phone: Page) -> None:
+    page = surveyor_phone
+    page.context.set_offline(True)
+    save_note(page, "Loft")
+    said = page.evaluate(
+        """async () => {
+          const started = new store.constructor();
+          const said = [];
+          started.subscribe(() => said.push(started.status.state));
+          await started.start();
+          return [...said, started.status.state];
+        }"""
+    )
+    assert said[-1] != "sent"
+    page.reload()
+    resume(page)
+    assert status(page)["state"] != "sent"

@@ -190,3 +190,20 @@ test('storage that fails during a sync is told as such, and tried again', async 
   await around.pass(0.5);
   assert.equal(engine.status.state, 'sent');
 });
+
+test('a phone that starts with unsent work never says that all is sent', async () => {
+  const phone = await newPhone(new FakeServer());
+  await phone.room();
+  const statuses = [];
+  const engine = new Engine(phone.storage, phone.transport, { surroundings: surroundings(), onStatus: (status) => statuses.push(status.state) });
+  await engine.begin();
+  assert.deepEqual(new Set([...statuses, engine.status.state]), new Set(['unsent']));
+});
+
+test('a phone whose storage cannot be counted says so, and not that all is sent', async () => {
+  const phone = await newPhone(new FakeServer());
+  phone.storage.counts = () => Promise.reject(new Error('gone'));
+  const engine = new Engine(phone.storage, phone.transport, { surroundings: surroundings() });
+  await engine.begin();
+  assert.equal(engine.status.state, 'storage-failing');
+});
