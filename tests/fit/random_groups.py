@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import product
 from random import Random
 from typing import Any
 
@@ -13,7 +14,12 @@ NEAR_TICKS = 32
 """0.1 mm."""
 SIXTEENTH = 508
 INSTRUMENTS = ("tape class I", "tape class II", "tape class III", "US tape", "gauge goes", "gauge does not go")
-MOVED = 0.6
+ON_THE_LIMIT = (-NEAR_TICKS, 0, NEAR_TICKS)
+ALL_READ = 0.15
+"""Share of the groups of one or two fixtures with a reading in each cavity."""
+CORRECTIONS = 3
+"""A longer bar also grows more in heat, so that one step does not land on the tick."""
+MOVED = 0.75
 """Share of the groups that are moved to a limit; not every one can be."""
 CAVITIES_MM = {("T8", "4 ft"): 1200, ("T5", "4 ft"): 1150, ("T8", "2 ft"): 590, ("T12", "8 ft"): 2376, ("T12", "4 ft"): 1200}
 NOT_SEEN = "not seen"
@@ -29,6 +35,8 @@ def _draw(rng: Random) -> Case:
     lamp = rng.choice(sorted(CAVITIES_MM))
     kind = _kind(rng, lamp)
     group, readings = _group(rng, "group", lamp, rng.choice([0, 1, 2, 3, 3, 4, 5, 8, 12]))
+    if rng.random() < ALL_READ:
+        readings = _all_read(rng, group, kind, lamp)
     others = [(*_group(rng, f"other-{at}", lamp, rng.randint(0, 4)),) for at in range(rng.choice([0, 0, 1, 2]))]
     return {
         "group": group,
@@ -71,20 +79,35 @@ def _lose(rng: Random, value: dict[str, Json]) -> None:
 
 def _group(rng: Random, ident: str, lamp: tuple[str, str], n: int) -> tuple[Json, list[Json]]:
     count: dict[str, Json] = {"count": rng.choice([1, 2, 4, 6, 12, 24, 60, 400, 2000])}
-    if rng.random() < 0.2:
-        count["gone"] = [rng.randint(1, 4)]
-    differs = {"housing_material": rng.choice(["as the kind", "steel", "aluminium", "plastic"])} if rng.random() < 0.2 else None
+    if rng.random() < 0.5:
+        count["gone"] = [rng.choice([1, 1, 1, 2])]
+    differs = {"housing_material": rng.choice(["as the kind", "steel", "aluminium", "plastic"])} if rng.random() < 0.3 else None
     group = record("group", ident, count=count if rng.random() < 0.95 else {}, differs=differs)
     mean = CAVITIES_MM[lamp] * 320 + rng.randint(-600, 600)
     second = mean + rng.choice([0, 0, 0, rng.randint(600, 1700)])
     return group, [_reading(rng, f"{ident}-{at}", rng.choice([mean, second])) for at in range(n)]
 
 
+def _all_read(rng: Random, group: Json, kind: Json, lamp: tuple[str, str]) -> list[Json]:
+    """A reading in each cavity of one or two fixtures, of which a gauge makes several."""
+    group["facets"]["count"] = {"count": rng.choice([1, 2])}
+    rows, end_to_end = kind["facets"]["lamps"].get("rows", 1), kind["facets"]["lamps"].get("lamps_end_to_end", 1)
+    places = list(product(range(1, group["facets"]["count"]["count"] + 1), range(1, rows + 1), range(1, end_to_end + 1)))
+    readings = [_reading(rng, f"all-{at}", CAVITIES_MM[lamp] * 320) for at in range(len(places))]
+    gauged = rng.random() < 0.5
+    for reading, (position, row, cavity) in zip(readings, places, strict=True):
+        identity = reading["facets"]["identity"]
+        identity |= {"position": position, "row": row, "cavity": cavity}
+        if gauged and rng.random() < 0.6:
+            identity["instrument"] = rng.choice(["gauge goes", "gauge does not go"])
+    return readings
+
+
 def _reading(rng: Random, ident: str, mean: int) -> Json:
     length = round(rng.gauss(mean, rng.choice([40, 160, 400])))
     if rng.random() < 0.06:
         length += rng.choice([8128, -8128, 32_000, 4544, -16_000, mean])
-    instrument = rng.choices(INSTRUMENTS, weights=(4, 8, 4, 16, 3, 1))[0]
+    instrument = rng.choices(INSTRUMENTS, weights=(4, 8, 4, 16, 4, 1))[0]
     graduation = rng.choice(["1/16 in", "1/32 in", "1/64 in", "1 mm", "0.5 mm", None])
     step = SIXTEENTH if graduation == "1/16 in" else 1
     identity = {"position": rng.choice([1, 1, 2, rng.randint(1, 8)]), "row": rng.choice([1, 1, 2, 3]), "cavity": rng.choice([1, 1, 1, 2])}
@@ -114,8 +137,8 @@ def _temperatures(rng: Random) -> dict[str, Json]:
 
 
 def _settings(rng: Random) -> dict[str, Json]:
-    all_of = {"spread_floor_ticks": rng.choice([0, 128, 320]), "spring_back_ticks": rng.choice([320, 640, 960])}
-    return {name: value for name, value in all_of.items() if rng.random() < 0.5}
+    all_of = {"spread_floor_ticks": rng.choice([0, 128, 320, 640]), "spring_back_ticks": rng.choice([320, 640, 960])}
+    return {name: value for name, value in all_of.items() if rng.random() < 0.6}
 
 
 def _bar(rng: Random, at: int, lamp: tuple[str, str]) -> Json:
@@ -135,15 +158,31 @@ def _bar(rng: Random, at: int, lamp: tuple[str, str]) -> Json:
     return record("catalogue_item", f"bar-{at}", identity=identity, bar=bar)
 
 
+def limits(fit: Json, status: str) -> dict[str, int]:
+    """Where a judged row stands to its changes of verdict [1/320 mm]: 'nominal' to 'too long', 'clearance' to 'fits'."""
+    nominal = fit["terms"].get("nominal_clearance_ticks")
+    found = {} if nominal is None else {"nominal": nominal}
+    if status == "known" and (nominal is None or nominal >= 0):
+        found["clearance"] = fit["clearance_ticks"]
+    return found
+
+
 def _moved_to_a_limit(rng: Random, case: Case, tables: Json) -> Case:
-    """Lengthen or shorten a bar until it lies within 0.1 mm of fitting, or of going in at all."""
-    fits = judge_group(**case, tables=tables)["fits"]
-    near = [fit for fit in fits if len(set(fit["bars"])) == 1 and (fit["clearance_ticks"] is not None or "nominal_clearance_ticks" in fit["terms"])]
-    if not near:
+    """Lengthen or shorten a bar until it lies on the limit of fitting, or of going in at all, or within 0.1 mm of it."""
+    judged = judge_group(**case, tables=tables)
+    status = judged["trusted"]["status"]
+    able = [fit for fit in judged["fits"] if len(set(fit["bars"])) == 1 and limits(fit, status)]
+    if not able:
         return case
-    fit = rng.choice(near)
-    spare = [fit["clearance_ticks"], fit["terms"].get("nominal_clearance_ticks")]
-    moved = rng.choice([each for each in spare if each is not None]) + rng.randint(-NEAR_TICKS, NEAR_TICKS)
+    fit = rng.choice(able)
+    limit = rng.choice(sorted(limits(fit, status)))
+    goal = rng.choice(ON_THE_LIMIT) if rng.random() < 0.5 else rng.randint(-NEAR_TICKS, NEAR_TICKS)
     item = next(bar for bar in case["bars"] if bar["id"] == fit["bars"][0])
-    item["facets"]["bar"]["length_ticks"] += moved // len(fit["bars"])
+    for _ in range(CORRECTIONS):
+        at = limits(fit, status).get(limit, goal)
+        item["facets"]["bar"]["length_ticks"] += (at - goal) // len(fit["bars"])
+        again = judge_group(**case | {"bars": [item]}, tables=tables)["fits"]
+        fit = next((each for each in again if each["bars"] == fit["bars"]), None)
+        if fit is None or at == goal:
+            break
     return case
