@@ -157,6 +157,23 @@ export function measureMore(sample, neededTicks, factors) {
   return m;
 }
 
+/**
+ * What reading so many more cavities buys, if they read like those so far: see the twin.
+ * @param {Sample} sample the group's cavities, its population known @param {number} more @param {any} factors prediction.json
+ */
+export function boughtBy(sample, more, factors) {
+  const [m, inside] = [notRead(sample) ?? 0, readInside(sample)];
+  const left = Math.max(m - more, 0);
+  const limit = limitFor(sample, left, more, factors);
+  const proved = limit ? [limit.limit_ticks] : [];
+  if (sample.cavities.length && (limit || left === 0)) proved.push(shortestTrusted(sample));
+  return {
+    trusted_ticks: proved.length ? Math.min(...proved) : null,
+    m: left,
+    could_be_shorter: couldBeShorter(inside + m, inside + m - left),
+  };
+}
+
 /** Cavities of the population that were not read; null where nobody counted. @param {Sample} sample */
 export function notRead(sample) {
   return sample.population === null ? null : Math.max(sample.population - readInside(sample), 0);

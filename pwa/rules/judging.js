@@ -1,7 +1,7 @@
 // What fits into the fixtures of a group, by their readings? Twin: server/spanwalk/rules/judging.py.
 
 import { barOf, barRows, ids, inOrderOfIds, litTicks } from './bar_rows.js';
-import { measureMore, trustedCavity } from './cavity.js';
+import { boughtBy, measureMore, trustedCavity } from './cavity.js';
 import { fitRow, VERDICTS } from './fit.js';
 import { aMaxTicks, lampRow } from './reading_sense.js';
 import { counting, questionsOf, sampleOf } from './sampling.js';
@@ -41,7 +41,7 @@ export function judgeGroup(group, kind, room, site, readings, kindReadings, bars
     questions: questionsOf(counting(readings), kind, tables),
     fits,
     best: fits.length && fits[0].verdict !== 'cannot tell' ? 0 : null,
-    measure_more: moreOf(sample, trusted, fits, tables),
+    ...moreOf(sample, trusted, fits, tables.prediction),
   };
 }
 
@@ -132,17 +132,29 @@ function lampLength(kind, tables) {
 }
 
 /**
- * Further cavities to read until the most promising row fits; null where one fits, or reading does not help.
+ * Further cavities to read until the most promising row fits, and what that buys; null where one fits, or reading does
+ * not help.
  * @param {import('./cavity.js').Sample} sample @param {Record<string, any>} trusted @param {Record<string, any>[]} fits
- * @param {any} tables @returns {number | null}
+ * @param {any} factors prediction.json @returns {{measure_more: number | null, more_buys: Record<string, any> | null}}
  */
-function moreOf(sample, trusted, fits, tables) {
-  if (trusted.status === 'two clusters' || fits.some((fit) => fit.verdict === 'fits')) return null;
-  if (!sample.cavities.length) return measureMore(sample, 0, tables.prediction);
+function moreOf(sample, trusted, fits, factors) {
+  const [more, bars] = promising(sample, trusted, fits, factors);
+  return {
+    measure_more: more,
+    more_buys: more === null ? null : { ...boughtBy(sample, more, factors), bars },
+  };
+}
+
+/**
+ * @param {import('./cavity.js').Sample} sample @param {Record<string, any>} trusted @param {Record<string, any>[]} fits
+ * @param {any} factors @returns {[number | null, string[]]}
+ */
+function promising(sample, trusted, fits, factors) {
+  if (trusted.status === 'two clusters' || fits.some((fit) => fit.verdict === 'fits')) return [null, []];
+  if (!sample.cavities.length) return [measureMore(sample, 0, factors), []];
   for (const fit of fits) {
-    const more =
-      fit.verdict === 'too long' ? null : measureMore(sample, fit.terms.needed_ticks, tables.prediction);
-    if (more !== null) return more;
+    const more = fit.verdict === 'too long' ? null : measureMore(sample, fit.terms.needed_ticks, factors);
+    if (more !== null) return [more, fit.bars];
   }
-  return null;
+  return [null, []];
 }

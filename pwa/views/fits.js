@@ -4,6 +4,7 @@ import { html } from './html.js';
 import { barNames, bestOf } from './judged_group.js';
 import { endOf, FitDrawing, SmallFit } from './parts/fit-drawing.js';
 import { Facts } from './parts/parts.js';
+import { Risk } from './risk.js';
 import { lengthText, say } from './words.js';
 
 /** Terms in the order of the sum, with the sign they have in it. @type {Array<[string, string, 1 | -1]>} */
@@ -39,20 +40,21 @@ function Terms({ fit }) {
   return html`<${Facts} facts=${lines} />`;
 }
 
-/** The best, drawn. @param {{told: any, bars: any[]}} props */
-export function BestFit({ told, bars }) {
+/** The best, drawn. @param {{told: any, found: any}} props */
+export function BestFit({ told, found }) {
   const fit = bestOf(told);
   const shown = fit ?? told?.fits[0] ?? null;
   const text = verdictText(shown);
   return html`<figure class="best-fit" data-verdict=${shown?.verdict ?? 'cannot tell'}>
     <figcaption>
       <p class="verdict ${shown ? shown.verdict.replace(' ', '-') : ''}">${text}</p>
-      ${shown && html`<p class="muted small">${barNames(shown.bars, bars)}</p>`}
+      ${shown && html`<p class="muted small">${barNames(shown.bars, found.bars)}</p>`}
       ${told && !shown && html`<p>${say('readings.no-bars')}</p>`}
     </figcaption>
     <${FitDrawing} fit=${shown} label=${text} />
     ${shown && endOf(shown) && html`<p class="muted small">${say('readings.drawing')}</p>`}
     ${told && html`<${Basis} told=${told} />`}
+    ${told && html`<${Risk} told=${told} found=${found} />`}
     ${
       shown &&
       html`<details><summary class="turn">Why, and from what</summary><div class="stack">
@@ -65,12 +67,11 @@ export function BestFit({ told, bars }) {
 
 /** What the trusted cavity rests on. @param {{told: any}} props */
 function Basis({ told }) {
-  const { trusted, measure_more: more } = told;
-  const facts = { n: trusted.n, m: trusted.m ?? '?', d: trusted.could_be_shorter };
+  const { trusted } = told;
+  const facts = { n: trusted.n, m: trusted.m ?? '?' };
   return html`<div class="small">
     ${trusted.trusted_ticks !== null && html`<p>${say('cavity.trusted', { trusted_ticks: trusted.trusted_ticks })}. ${say(`cavity.basis-${trusted.basis}`, facts)}</p>`}
     ${trusted.reasons.map((/** @type {any} */ { code, facts: its }) => html`<p>${say(code, its)}</p>`)}
-    ${more !== null && html`<p class="strong">${say('readings.measure-more', { more })}</p>`}
   </div>`;
 }
 

@@ -34,7 +34,7 @@ export function Group({ site, params: { id } }) {
     ${facet(group, 'identity').note && html`<p>${facet(group, 'identity').note}</p>`}
     ${group.conflicts.length > 0 && html`<a class="notice bad" href=${`/s/${site.id}/conflicts`}>Two people entered different things here. See both and choose.</a>`}
     <section class="stack" aria-label="What fits">
-      <${BestFit} told=${told} bars=${found.bars} />
+      <${BestFit} told=${told} found=${found} />
       <a class="button main wide" href=${`/s/${site.id}/group/${id}/read`}>Read a cavity</a>
       <${OtherFits} told=${told} bars=${found.bars} />
     </section>

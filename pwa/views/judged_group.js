@@ -2,6 +2,7 @@
 
 import { barOf } from '../rules/bar_rows.js';
 import { judgeGroup } from '../rules/judging.js';
+import { misfitCost } from '../rules/misfit.js';
 import { facet, has, Survey } from '../rules/survey.js';
 import { store } from '../store/store.js';
 
@@ -19,6 +20,8 @@ import { store } from '../store/store.js';
  * @property {any[]} readings
  * @property {Array<[any, any, any[]]>} others
  * @property {any[]} bars
+ * @property {Record<string, any>} money the site's; empty where there is none, or this person may not see it
+ * @property {Record<string, any>} prices by item
  */
 
 /**
@@ -29,11 +32,13 @@ export async function findGroup(site, id) {
   const group = await site.get(id);
   if (group?.type !== 'group' || group.removed) return null;
   const kindId = facet(group, 'identity').kind;
-  const [kind, own, items, alike] = await Promise.all([
+  const [kind, own, items, alike, money, prices] = await Promise.all([
     kindId && site.get(kindId),
     site.get(site.id),
     site.all('catalogue_item'),
     kindId ? site.referring(kindId, 'group') : [group],
+    site.all('money'),
+    site.all('price'),
   ]);
   const records = [...(await withRooms(site, alike)), ...(kind ? [kind] : []), ...(own ? [own] : [])];
   const survey = new Survey(new Map(records.map((each) => [each.id, each])).values());
@@ -47,6 +52,10 @@ export async function findGroup(site, id) {
     readings: survey.children(group, 'cavity_reading'),
     others: others.map((each) => [each, kind, survey.children(each, 'cavity_reading')]),
     bars: items.filter((/** @type {any} */ item) => has(item, 'bar')),
+    money: facet(money[0], 'identity'),
+    prices: Object.fromEntries(
+      prices.map((/** @type {any} */ each) => [each.parent, facet(each, 'identity')]),
+    ),
   };
 }
 
@@ -80,6 +89,12 @@ export const bestOf = (told) => (told && told.best !== null ? told.fits[told.bes
 
 /** @param {any} told @returns {string} */
 export const verdictOf = (told) => bestOf(told)?.verdict ?? 'cannot tell';
+
+/** What it would cost if the best row of bars did not go in. @param {Found} found @param {any} told */
+export function misfitOf({ room, money, prices }, told) {
+  const access = facet(room, 'ceiling').access ?? 'not seen';
+  return { currency: money.currency, ...misfitCost(bestOf(told).bars, prices, money, access) };
+}
 
 /** Readings that count: neither voided nor set aside. @param {any[]} readings */
 export const counted = (readings) =>

@@ -121,7 +121,7 @@ function Reader({ site, found, usual }) {
     <${Problem} error=${error} />
     <button class="button main wide">Save this reading</button>
     <${WhichTape} tape=${typed.tape} fields=${fields} onTape=${(/** @type {any} */ tape) => change({ tape })} />
-    <${BestFit} told=${told} bars=${found.bars} />
+    <${BestFit} told=${told} found=${found} />
     <${OtherFits} told=${told} bars=${found.bars} />
   </form>`;
 }

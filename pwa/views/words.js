@@ -30,10 +30,20 @@ function feetText(ticks) {
   return rest === '0' ? `${near}${feet} ft` : `${near}${feet} ft ${rest} in`;
 }
 
+/** From here on hundredths of a currency only hide the sum. */
+const WHOLE_FROM = 1000;
+
+/** An amount of money to read, thousands marked; its currency stands beside it. @param {number} amount */
+export function amountText(amount) {
+  const digits = Math.abs(amount) < WHOLE_FROM ? 2 : 0;
+  return amount.toLocaleString(undefined, { minimumFractionDigits: digits, maximumFractionDigits: digits });
+}
+
 /** @param {string} name @param {any} value @returns {string} */
 function factText(name, value) {
   if (Array.isArray(value)) return value.map((each) => factText(name, each)).join(', ');
   if (name.endsWith('_ticks') && typeof value === 'number') return lengthText(value);
+  if (name.endsWith('_money') && typeof value === 'number') return amountText(value);
   return String(value);
 }
 

@@ -2,10 +2,10 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
-import { measureMore, trustedCavity } from '../../pwa/rules/cavity.js';
+import { boughtBy, measureMore, trustedCavity } from '../../pwa/rules/cavity.js';
 
 const read = (path) => JSON.parse(readFileSync(new URL(path, import.meta.url), 'utf8'));
-const { base, cases, measure_more } = read('../vectors/cavity.json');
+const { base, bought_by, cases, measure_more } = read('../vectors/cavity.json');
 const factors = read('../../seed_data/reference/prediction.json');
 
 test('what is trusted is what the server trusts', () => {
@@ -19,5 +19,11 @@ test('what is trusted is what the server trusts', () => {
 test('as many more are to be read as the server says', () => {
   for (const { name, with: change, needed_ticks, more } of measure_more) {
     assert.equal(measureMore({ ...base, ...change }, needed_ticks, factors), more, name);
+  }
+});
+
+test('reading more buys what the server says', () => {
+  for (const { name, with: change, more, buys } of bought_by) {
+    assert.deepEqual(boughtBy({ ...base, ...change }, more, factors), buys, name);
   }
 });

@@ -11,7 +11,16 @@ from typing import Any
 import pytest
 
 from spanwalk.reference import tables
-from spanwalk.rules.cavity import Cavity, Sample, Spread, joined, measure_more, spread_of, trusted_cavity
+from spanwalk.rules.cavity import (
+    Cavity,
+    Sample,
+    Spread,
+    bought_by,
+    joined,
+    measure_more,
+    spread_of,
+    trusted_cavity,
+)
 
 VECTORS = json.loads((Path(__file__).parents[1] / "vectors" / "cavity.json").read_text(encoding="utf-8"))
 FACTORS = tables()["prediction"]
@@ -37,6 +46,11 @@ def test_what_is_trusted(case: dict[str, Any]) -> None:
 @pytest.mark.parametrize("case", VECTORS["measure_more"], ids=lambda case: case["name"])
 def test_how_many_more_to_read(case: dict[str, Any]) -> None:
     assert measure_more(sample(**case["with"]), case["needed_ticks"], FACTORS) == case["more"], case["why"]
+
+
+@pytest.mark.parametrize("case", VECTORS["bought_by"], ids=lambda case: case["name"])
+def test_what_reading_more_buys(case: dict[str, Any]) -> None:
+    assert bought_by(sample(**case["with"]), case["more"], FACTORS) == case["buys"], case["why"]
 
 
 def test_reading_a_cavity_twice_halves_only_what_is_random() -> None:

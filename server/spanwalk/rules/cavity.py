@@ -231,6 +231,31 @@ def measure_more(sample: Sample, needed_ticks: int, factors: Mapping[str, Json])
     return m
 
 
+def bought_by(sample: Sample, more: int, factors: Mapping[str, Json]) -> dict[str, int | None]:
+    """What reading so many more cavities buys, if they read like those so far.
+
+    Parameters
+    ----------
+    sample : Sample
+        The group's cavities [1/320 mm]; its population is known.
+    more : int
+        Further cavities of the population.
+    factors : mapping
+        `prediction.json`.
+
+    Returns
+    -------
+    dict
+        `trusted_ticks` by then, or null; `m` cavities still not read; `could_be_shorter` of these, without a distribution.
+    """
+    m = not_read(sample) or 0
+    left, inside = max(m - more, 0), sum(1 for each in sample.cavities if each.inside)
+    limit = _limit(sample, left, more, factors)
+    tops = [_shortest_trusted(sample)] if sample.cavities and (limit is not None or left == 0) else []
+    proved = [*tops, *([] if limit is None else [limit["limit_ticks"]])]
+    return {"trusted_ticks": min(proved, default=None), "m": left, "could_be_shorter": could_be_shorter(inside + m, inside + m - left)}
+
+
 def not_read(sample: Sample) -> int | None:
     """Cavities of the population that were not read; None where nobody counted."""
     inside = sum(1 for each in sample.cavities if each.inside)
@@ -338,4 +363,4 @@ def _converse(sample: Sample, m: int | None) -> int | None:
     return could_be_shorter(inside + m, inside) if m and inside else None
 
 
-__all__ = ["Cavity", "Sample", "Spread", "gap_between_clusters", "joined", "measure_more", "not_read", "pooled", "spread_of", "trusted_cavity", "without"]
+__all__ = ["Cavity", "Sample", "Spread", "bought_by", "gap_between_clusters", "joined", "measure_more", "not_read", "pooled", "spread_of", "trusted_cavity", "without"]

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from spanwalk.rules.bar_rows import Item, bar_of, bar_rows, ids, lit_ticks
-from spanwalk.rules.cavity import Sample, Spread, measure_more, trusted_cavity
+from spanwalk.rules.cavity import Sample, Spread, bought_by, measure_more, trusted_cavity
 from spanwalk.rules.fit import VERDICTS, Surroundings, fit_row
 from spanwalk.rules.reading_sense import a_max_ticks, lamp_row
 from spanwalk.rules.sampling import OtherGroup, Tables, counting, questions_of, sample_of
@@ -50,7 +50,8 @@ def judge_group(
     dict
         `rules_version`, `trusted` (see `cavity.trusted_cavity`), `questions` by reading id, `fits` best first (see
         `fit.fit_row`, with `bars`, `lit_ticks` and `dark_ticks`), `best` as a place in `fits`, or null where
-        nothing can be told, `measure_more` as a number of cavities, or null.
+        nothing can be told, `measure_more` as a number of cavities, or null, and `more_buys`, what that would buy (see
+        `cavity.bought_by`) and the `bars` of the row that would fit then, or null.
     """
     sample, left_out = sample_of(group, kind, site, readings, kind_readings, tables)
     trusted = trusted_cavity(sample, tables["prediction"])
@@ -66,7 +67,7 @@ def judge_group(
         "questions": questions_of(counting(readings), kind, tables),
         "fits": fits,
         "best": 0 if told else None,
-        "measure_more": _more(sample, trusted, fits, tables),
+        **_more(sample, trusted, fits, tables),
     }
 
 
@@ -141,17 +142,24 @@ def _lamp_length(kind: Record, tables: Tables) -> int | None:
     return None if row is None else a_max_ticks(row)
 
 
-def _more(sample: Sample, trusted: Mapping[str, Json], fits: Sequence[Mapping[str, Json]], tables: Tables) -> int | None:
-    """Further cavities to read until the most promising row fits; null where one fits, or reading does not help."""
+def _more(sample: Sample, trusted: Mapping[str, Json], fits: Sequence[Mapping[str, Json]], tables: Tables) -> dict[str, Json]:
+    """Further cavities to read until the most promising row fits, and what that buys; null where one fits, or reading does not help."""
+    factors = tables["prediction"]
+    more, bars = _promising(sample, trusted, fits, factors)
+    buys = None if more is None else {**bought_by(sample, more, factors), "bars": bars}
+    return {"measure_more": more, "more_buys": buys}
+
+
+def _promising(sample: Sample, trusted: Mapping[str, Json], fits: Sequence[Mapping[str, Json]], factors: Mapping[str, Json]) -> tuple[int | None, list[str]]:
     if trusted["status"] == "two clusters" or any(fit["verdict"] == "fits" for fit in fits):
-        return None
+        return None, []
     if not sample.cavities:
-        return measure_more(sample, 0, tables["prediction"])
+        return measure_more(sample, 0, factors), []
     for fit in fits:
-        more = None if fit["verdict"] == "too long" else measure_more(sample, fit["terms"]["needed_ticks"], tables["prediction"])
+        more = None if fit["verdict"] == "too long" else measure_more(sample, fit["terms"]["needed_ticks"], factors)
         if more is not None:
-            return more
-    return None
+            return more, fit["bars"]
+    return None, []
 
 
 __all__ = ["RULES_VERSION", "judge_group", "surroundings"]

@@ -61,6 +61,7 @@ def lines(title: str, plan: Mapping[str, Json]) -> Iterator[str]:
             yield f"  {name}: {', '.join(plan['now'][name])}"
     if plan["proposal"] is not None:
         yield from _candidate(plan["proposal"])
+        yield from _risk(plan["risk"], plan["currency"])
     for each in plan["feasible"][1:]:
         yield f"  next: {each['arrangement']}, life-cycle cost {each['money']['lcc']}"
     if plan["rejected"]:
@@ -85,14 +86,42 @@ def _candidate(proposal: Mapping[str, Json]) -> Iterator[str]:
         yield f"  {part}: {_figures(proposal[part], tuple(proposal[part]))}"
 
 
+def _risk(risk: Mapping[str, Json], currency: str) -> Iterator[str]:
+    """What may still go wrong: cavities that could be shorter, what reading more would buy, what a misfit costs."""
+    if risk["could_be_shorter"] is not None:
+        yield "  risk: " + say("cavity.could-be-shorter", {"d": risk["could_be_shorter"], "m": risk["m"]})
+    if risk["more_buys"] is not None:
+        left = {"d": risk["more_buys"]["could_be_shorter"], "m": risk["more_buys"]["m"]}
+        yield f"  risk: {say('readings.measure-more', {'more': risk['measure_more']})} {say('readings.more-narrows', left)}"
+    cost = risk["misfit"]
+    if cost is not None and cost["total_cents"] is not None:
+        yield "  risk: " + sentence({"code": "misfit.cost", "facts": {"currency": currency, "total_money": cost["total_cents"] / 100}})
+    elif cost is not None:
+        yield "  risk: " + say("misfit.not-priced", {"missing": [say(f"misfit.{name}") for name in cost["missing"]]})
+
+
 def _figures(told: Mapping[str, Json], names: tuple[str, ...]) -> str:
     return ", ".join(f"{name} {told[name]}" for name in names if told.get(name) is not None)
 
 
 def sentence(said: Mapping[str, Json]) -> str:
-    """The sentence of a code, lengths among its facts on the tape and in millimetres."""
-    facts = {name: length(value) if name.endswith("_ticks") else value for name, value in said["facts"].items()}
-    return say(said["code"], facts)
+    """The sentence of a code, lengths among its facts on the tape and in millimetres, money with thousands marked."""
+    return say(said["code"], {name: _fact(name, value) for name, value in said["facts"].items()})
+
+
+def _fact(name: str, value: Json) -> Json:
+    if name.endswith("_ticks"):
+        return length(value)
+    return amount(value) if name.endswith("_money") else value
+
+
+def amount(money: float) -> str:
+    """An amount of money to read, thousands marked; without hundredths from a thousand on.
+
+    >>> amount(257.4), amount(-12_345.67)
+    ('257.40', '-12,346')
+    """
+    return f"{money:,.2f}" if abs(money) < 1000 else f"{money:,.0f}"
 
 
 def length(ticks: int) -> str:

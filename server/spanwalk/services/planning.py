@@ -18,9 +18,10 @@ from spanwalk.rules.arrangements.now import now
 from spanwalk.rules.arrangements.plan import plan_group
 from spanwalk.rules.judged import judge_groups
 from spanwalk.rules.judging import RULES_VERSION
+from spanwalk.rules.misfit import misfit_cost
 from spanwalk.rules.points import readings
 from spanwalk.rules.points.found import Seen, lengths_by_kind
-from spanwalk.rules.survey import Survey, facet, floor_order, mark_of, name_of_room, walk_order
+from spanwalk.rules.survey import NOT_SEEN, Survey, facet, floor_order, mark_of, name_of_room, walk_order
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.state import site_head, site_records
 
@@ -224,8 +225,26 @@ def plan_of_group(session: Session, site_id: str, group_id: str) -> Plan:
     if group_id not in found.plans:
         raise NotThere("plan-group-unknown", value=group_id)
     body = found.bodies[group_id]
-    about = {"head": found.head, "rules_version": RULES_VERSION, "lux_readings": lux_of_room(found.survey, body.room)}
-    return plan_group(body) | about
+    plan = plan_group(body)
+    about = {"head": found.head, "rules_version": RULES_VERSION, "lux_readings": lux_of_room(found.survey, body.room), "currency": body.money.get("currency", "")}
+    return plan | about | {"risk": risk_of(body, plan["proposal"])}
+
+
+def risk_of(body: Body, proposal: Mapping[str, Json] | None) -> dict[str, Json]:
+    """What may still go wrong with the bars proposed.
+
+    Returns
+    -------
+    dict
+        `m` cavities not read, `could_be_shorter` of them, `measure_more` and `more_buys` (see `judging.judge_group`), and
+        `misfit` (see `misfit.misfit_cost`), null where nothing is proposed or no cavity is left.
+    """
+    trusted = body.judged.get("trusted", {})
+    access = body.of_room("ceiling").get("access", NOT_SEEN)
+    at_risk = proposal is not None and trusted.get("m") != 0
+    misfit = misfit_cost(proposal["fill_items"], body.catalogue.prices, body.money, access) if proposal is not None and at_risk else None
+    said = {name: body.judged.get(name) for name in ("measure_more", "more_buys")}
+    return {"m": trusted.get("m"), "could_be_shorter": trusted.get("could_be_shorter"), **said, "misfit": misfit}
 
 
 def lux_of_room(survey: Survey, room: Record) -> dict[str, Json]:
