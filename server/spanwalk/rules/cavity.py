@@ -239,7 +239,7 @@ def bought_by(sample: Sample, more: int, factors: Mapping[str, Json]) -> dict[st
     sample : Sample
         The group's cavities [1/320 mm]; its population is known.
     more : int
-        Further cavities of the population.
+        Further cavities of the population [cavities].
     factors : mapping
         `prediction.json`.
 
