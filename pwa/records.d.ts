@@ -13,6 +13,7 @@ export interface SiteFacets {
     light_policy?: "keep a share of today's light" | "meet the target of the space";
     keep_light_pct?: number;
     light_ceiling_pct?: number;
+    light_standard?: "EN 12464-1:2021" | "model set-points after IES recommendations, 2019";
     power_density_code?: "none" | "2019 space by space" | "2021 space by space" | "2022 space by space";
     spare_pct?: number;
     spread_floor_ticks?: number;
@@ -339,6 +340,20 @@ export interface PriceFacets {
   };
 }
 
+export interface FigureFacets {
+  identity?: {
+    parent: string;
+    table: string;
+    row: string;
+    figure: string;
+  };
+  value?: {
+    value: number;
+    reason: string;
+    source?: string;
+  };
+}
+
 export interface ReleaseFacets {
   identity?: {
     parent: string;
@@ -378,6 +393,7 @@ export interface FacetsOf {
   question: QuestionFacets;
   catalogue_item: CatalogueItemFacets;
   price: PriceFacets;
+  figure: FigureFacets;
   release: ReleaseFacets;
   conversion: ConversionFacets;
 }

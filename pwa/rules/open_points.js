@@ -22,14 +22,18 @@ import { floorOrder, inOrder, nameOfRoom, Survey, walkOrder } from './survey.js'
 /**
  * What the records do not hold. `judgements` by group id, where they are at hand already.
  * @typedef {{photos_arrived?: string[] | null, devices?: import('./points/found.js').DeviceWork[],
- *   judgements?: Record<string, any>, today?: string}} Facts
+ *   judgements?: Record<string, any>, figures_not_used?: Seen['figuresNotUsed'], today?: string}} Facts
  */
 
-const SURVEYOR = ['surveyor', 'manager', 'owner'];
+const [SURVEYOR, MANAGER] = [
+  ['surveyor', 'manager', 'owner'],
+  ['manager', 'owner'],
+];
 const [ROOM, GROUP] = ['/s/{site}/room/{record}', '/s/{site}/group/{record}'];
 const [READ, FORM] = ['/s/{site}/group/{record}/read', '/s/{site}/record/{record}/'];
 const OF_READING = '/s/{site}/group/{parent}';
 const [CONFLICTS, UNSENT] = ['/s/{site}/conflicts', '/s/{site}/unsent'];
+const FIGURES = '/s/{site}/desk/figures';
 
 /** @param {string} name @param {string[]} who @param {string} path @param {(seen: Seen) => Found[]} find @returns {Rule} */
 const rule = (name, who, path, find) => ({ name, who, path, find });
@@ -64,6 +68,7 @@ export const RULES = [
   rule('two-codes-on-a-fixture', SURVEYOR, `${FORM}voided`, records.twoCodesOnAFixture),
   rule('photo-not-arrived', ['surveyor', 'crew'], UNSENT, records.photoNotArrived),
   rule('unsent-work', ['surveyor', 'crew'], UNSENT, records.unsentWork),
+  rule('figure-not-used', MANAGER, FIGURES, records.figureNotUsed),
   rule('question-open', ['surveyor', 'crew', 'manager', 'owner'], `${FORM}answer`, records.questionOpen),
 ];
 const RANK = new Map(RULES.map((each, place) => [each.name, place]));
@@ -84,6 +89,7 @@ export function openPoints(siteRecords, facts, tables, judge) {
     devices: facts.devices ?? [],
     judgements: facts.judgements ?? judgeGroups(survey, tables, judge),
     lengths: lengthsByKind(survey),
+    figuresNotUsed: facts.figures_not_used ?? [],
   };
   const points = RULES.flatMap((each) => each.find(seen).map((found) => pointOf(survey, each, found)));
   return points.sort((a, b) => compare(placeOf(survey, a), placeOf(survey, b)));

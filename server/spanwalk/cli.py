@@ -60,6 +60,9 @@ def _parser() -> argparse.ArgumentParser:
     spec.add_argument("--types", action="store_true", help="as TypeScript declarations")
     explain = _command(commands, "explain", run_explain, "print the plan of a group with every check and source")
     explain.add_argument("group", help="its id, or room number and kind mark: 'G02 K2'")
+    figure = _command(commands, "figure", run_figure, "print figures of the tables with their sources")
+    figure.add_argument("words", nargs="*", help="what must stand in table, row, name or source; none: every figure")
+    figure.add_argument("--site", help="also what this site set instead: its id or name")
     backup = _command(commands, "backup", run_backup, "copy database and photos while the server runs")
     backup.add_argument("folder", type=Path, help="where to; must not exist")
     restore = _command(
@@ -197,6 +200,27 @@ def run_explain(told: argparse.Namespace) -> int:
     except NotThere as wrong:
         print(f"spanwalk: {say(wrong.code, wrong.facts)}", file=sys.stderr)
         return 1
+    return 0
+
+
+def run_figure(told: argparse.Namespace) -> int:
+    """Print figures with their sources; 1 where none has all the words, or there is no such site."""
+    from spanwalk.services.figures import figure_lines
+    from spanwalk.services.refusals import NotThere
+    from spanwalk.storage.database import reading
+    from spanwalk.words import say
+
+    app = _ready_app(_settings(told))
+    try:
+        with app.app_context(), reading() as session:
+            lines = list(figure_lines(session, told.words, told.site))
+    except NotThere as wrong:
+        print(f"spanwalk: {say(wrong.code, wrong.facts)}", file=sys.stderr)
+        return 1
+    if not lines:
+        print(f"spanwalk: {say('figures.none', {'words': told.words})}", file=sys.stderr)
+        return 1
+    print("\n".join(lines))
     return 0
 
 

@@ -337,7 +337,10 @@ def test_other_groups_in_the_room_take_their_part_of_the_target() -> None:
 
 def test_power_density_is_set_against_the_code() -> None:
     """10 × 32.727 W in 80 m² (861.1 ft²): 0.380 W/ft², limit 0.61."""
-    assert plan()["density"] == {"w_ft2": 0.38, "limit_w_ft2": 0.61, "verdict": "within", "code": "2021 space by space"}
+    found = plan()["density"]
+    told = {name: found[name] for name in ("w_ft2", "limit_w_ft2", "verdict", "code", "how_known")}
+    assert told == {"w_ft2": 0.38, "limit_w_ft2": 0.61, "verdict": "within", "code": "2021 space by space", "how_known": "read"}
+    assert "IECC 2021 table C405.3.2" in found["source"]
     assert plan(others=Others(watts=300.0))["density"]["verdict"] == "over"
     assert plan(settings={"power_density_code": "none"})["density"] is None
 

@@ -23,9 +23,11 @@ export function lengthsByKind(survey) {
 
 /**
  * What the rules look at: records, SHA-256 of the photos that are on the server (null: not known),
- * what each device said that it has not sent, judgements by group id, lengths of readings by kind.
+ * what each device said that it has not sent, judgements by group id, lengths of readings by kind, figures that the
+ * site set and that cannot be used (known on the server only).
  * @typedef {{survey: Survey, photosArrived: Set<string> | null, devices: DeviceWork[],
- *   judgements: Record<string, any>, lengths: Map<string, number[]>}} Seen
+ *   judgements: Record<string, any>, lengths: Map<string, number[]>,
+ *   figuresNotUsed: {record: string, row: string, why: string}[]}} Seen
  */
 
 /**

@@ -112,6 +112,11 @@ export function unsentWork(seen) {
     }));
 }
 
+/** Figures that a manager set for the site and that cannot stand in place of the tables'. @param {Seen} seen @returns {Found[]} */
+export function figureNotUsed(seen) {
+  return seen.figuresNotUsed.map(({ record, row, why }) => ({ record, room: undefined, facts: { row, why } }));
+}
+
 /** Questions that nobody has answered. @param {Seen} seen @returns {Found[]} */
 export function questionOpen(seen) {
   return seen.survey

@@ -73,14 +73,21 @@ def watts_from_table(row: Row, lamps: int, ballasts: int) -> float | None:
     >>> watts_from_table({"watts_by_lamps": {"1": 31, "2": 59, "3": 89, "4": 112}}, 3, 2)
     90.0
     """
-    table = row["watts_by_lamps"]
-    parts = lamps_by_ballast(lamps, ballasts)
+    table, parts = row["watts_by_lamps"], lamps_looked_up(row, lamps, ballasts)
+    return float(sum(table[str(part)] for part in parts)) if parts else None
+
+
+def lamps_looked_up(row: Row, lamps: int, ballasts: int) -> list[int]:
+    """Numbers of lamps under which `watts_from_table` looks, one for each ballast; none where the table ends.
+
+    >>> lamps_looked_up({"watts_by_lamps": {"1": 31, "2": 59}}, 4, 1), lamps_looked_up({"watts_by_lamps": {"1": 31}}, 4, 1)
+    ([2, 2], [])
+    """
+    table, parts = row["watts_by_lamps"], lamps_by_ballast(lamps, ballasts)
     if any(str(part) not in table for part in parts):
         halves = [half for part in parts for half in (lamps_by_ballast(part, 2) if str(part) not in table else [part])]
         parts = [half for half in halves if half]
-    if any(str(part) not in table for part in parts):
-        return None
-    return float(sum(table[str(part)] for part in parts))
+    return [] if any(str(part) not in table for part in parts) else parts
 
 
 def working_share(lamps: int, dark_lamps: int) -> float:
@@ -130,7 +137,16 @@ def coincidence_share(hours_year: float, table: Sequence[Row]) -> float:
     >>> coincidence_share(999, steps), coincidence_share(1000, steps)
     (0.5, 0.9)
     """
-    return float(max((row for row in table if row["hours_from"] <= hours_year), key=lambda row: row["hours_from"])["share"])
+    return float(coincidence_row(hours_year, table)["share"])
+
+
+def coincidence_row(hours_year: float, table: Sequence[Row]) -> Row:
+    """The step of the table of coincidence that a load's hours fall on.
+
+    >>> coincidence_row(1000, [{"hours_from": 0, "share": 0.0}, {"hours_from": 1000, "share": 0.9}])["share"]
+    0.9
+    """
+    return max((row for row in table if row["hours_from"] <= hours_year), key=lambda row: row["hours_from"])
 
 
 def demand_year(kw: float, price_per_kw_month: float) -> float:

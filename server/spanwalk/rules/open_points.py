@@ -29,11 +29,11 @@ class Rule:
     find: Callable[[Seen], Iterator[Found]]
 
 
-SURVEYOR = ("surveyor", "manager", "owner")
+SURVEYOR, MANAGER = ("surveyor", "manager", "owner"), ("manager", "owner")
 ROOM, GROUP = "/s/{site}/room/{record}", "/s/{site}/group/{record}"
 READ, FORM = "/s/{site}/group/{record}/read", "/s/{site}/record/{record}/"
 OF_READING = "/s/{site}/group/{parent}"
-CONFLICTS, UNSENT = "/s/{site}/conflicts", "/s/{site}/unsent"
+CONFLICTS, UNSENT, FIGURES = "/s/{site}/conflicts", "/s/{site}/unsent", "/s/{site}/desk/figures"
 
 RULES = (
     Rule("room-not-visited", SURVEYOR, ROOM, rooms.room_not_visited),
@@ -65,6 +65,7 @@ RULES = (
     Rule("two-codes-on-a-fixture", SURVEYOR, FORM + "voided", records.two_codes_on_a_fixture),
     Rule("photo-not-arrived", ("surveyor", "crew"), UNSENT, records.photo_not_arrived),
     Rule("unsent-work", ("surveyor", "crew"), UNSENT, records.unsent_work),
+    Rule("figure-not-used", MANAGER, FIGURES, records.figure_not_used),
     Rule("question-open", ("surveyor", "crew", "manager", "owner"), FORM + "answer", records.question_open),
 )
 
@@ -82,8 +83,8 @@ def open_points(
         All records of the site.
     facts : mapping
         What the records do not hold: ``photos_arrived`` (list of SHA-256, or None where not known),
-        ``devices`` (``{"id", "person", "operations", "photos", "since"}``), and, where they are at hand
-        already, ``judgements`` by group id.
+        ``devices`` (``{"id", "person", "operations", "photos", "since"}``), ``figures_not_used``
+        (``{"record", "row", "why"}``), and, where they are at hand already, ``judgements`` by group id.
     tables : mapping
         Reference tables, for `judging`.
     judge : callable, optional
@@ -104,6 +105,7 @@ def open_points(
         list(facts.get("devices") or []),
         judge_groups(survey, tables, judge) if judgements is None else judgements,
         lengths_by_kind(survey),
+        list(facts.get("figures_not_used") or []),
     )
     points = [_point(survey, rule, found) for rule in RULES for found in rule.find(seen)]
     return sorted(points, key=lambda point: _place(survey, point))

@@ -15,6 +15,7 @@ from spanwalk.rules.judging import RULES_VERSION
 from spanwalk.rules.open_points import open_points
 from spanwalk.rules.survey import Survey
 from spanwalk.services.devices import list_devices
+from spanwalk.services.figures import figures_not_used
 from spanwalk.services.photos import photos_arrived
 from spanwalk.services.state import site_head, site_records
 
@@ -44,6 +45,7 @@ def site_completeness(session: Session, site_id: str) -> dict[str, Json]:
         "photos_arrived": photos_arrived(session, site_id),
         "devices": _devices(session, site_id),
         "judgements": judged,
+        "figures_not_used": figures_not_used(session, site_id),
     }
     points = open_points(records, facts, tables())
     return completeness(records, points) | {"open_points": points, "head": head}

@@ -59,6 +59,7 @@ def lines(title: str, plan: Mapping[str, Json]) -> Iterator[str]:
     for name in ("assumed", "missing"):
         if plan["now"][name]:
             yield f"  {name}: {', '.join(plan['now'][name])}"
+    yield from _wanted(plan["wanted"], plan["density"])
     if plan["proposal"] is not None:
         yield from _candidate(plan["proposal"])
         yield from _risk(plan["risk"], plan["currency"])
@@ -70,6 +71,10 @@ def lines(title: str, plan: Mapping[str, Json]) -> Iterator[str]:
         yield f"  {each['arrangement']}: {sentence(each)}"
     yield "Why"
     for each in plan["why"]:
+        yield "  " + sentence(each)
+    if plan["site_values"]:
+        yield "Figures set for this site"
+    for each in plan["site_values"]:
         yield "  " + sentence(each)
     yield "Sources"
     for source in plan["now"]["sources"]:
@@ -98,6 +103,19 @@ def _risk(risk: Mapping[str, Json], currency: str) -> Iterator[str]:
         yield "  risk: " + sentence({"code": "misfit.cost", "facts": {"currency": currency, "total_money": cost["total_cents"] / 100}})
     elif cost is not None:
         yield "  risk: " + say("misfit.not-priced", {"missing": [say(f"misfit.{name}") for name in cost["missing"]]})
+
+
+def _wanted(wanted: Mapping[str, Json], density: Mapping[str, Json] | None) -> Iterator[str]:
+    yield "  " + light_wanted(wanted)
+    if density is not None:
+        yield "  " + say("plan.density", dict(density))
+
+
+def light_wanted(wanted: Mapping[str, Json]) -> str:
+    """What light is wanted and by whose word, as a sentence."""
+    name = "target" if "standard" in wanted else "missing" if "missing" in wanted else "share"
+    assumed = " " + say("plan.wanted.standard-assumed") if wanted.get("standard_assumed") else ""
+    return say(f"plan.wanted.{name}", dict(wanted)) + assumed
 
 
 def _figures(told: Mapping[str, Json], names: tuple[str, ...]) -> str:

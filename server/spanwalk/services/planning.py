@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections import OrderedDict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import ceil
 from typing import Any
@@ -16,12 +16,15 @@ from spanwalk.reference import tables
 from spanwalk.rules.arrangements.body import Body, Catalogue, Others, Record
 from spanwalk.rules.arrangements.now import now
 from spanwalk.rules.arrangements.plan import plan_group
+from spanwalk.rules.arrangements.site_figures import used_today
+from spanwalk.rules.figures import SiteValue, Tables, with_site_values
 from spanwalk.rules.judged import judge_groups
 from spanwalk.rules.judging import RULES_VERSION
 from spanwalk.rules.misfit import misfit_cost
 from spanwalk.rules.points import readings
 from spanwalk.rules.points.found import Seen, lengths_by_kind
 from spanwalk.rules.survey import NOT_SEEN, Survey, facet, floor_order, mark_of, name_of_room, walk_order
+from spanwalk.services.figures import site_values
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.state import site_head, site_records
 
@@ -82,7 +85,7 @@ def site_plan(session: Session, site_id: str) -> SitePlan:
     if before is not None and before.head == head:
         _kept.move_to_end(site_id)
         return before
-    made = make_plans(site_records(session, site_id), head, before)
+    made = make_plans(site_records(session, site_id), head, before, site_values(session, site_id))
     _kept[site_id] = made
     _kept.move_to_end(site_id)
     while len(_kept) > KEPT_SITES:
@@ -90,15 +93,18 @@ def site_plan(session: Session, site_id: str) -> SitePlan:
     return made
 
 
-def make_plans(records: Iterable[Record], head: int = 0, before: SitePlan | None = None) -> SitePlan:
-    """Plan every group among view records, taking over from before what would come out the same."""
+def make_plans(
+    records: Iterable[Record], head: int = 0, before: SitePlan | None = None, own: Sequence[SiteValue] = ()
+) -> SitePlan:
+    """Plan every group among view records with the site's own figures, taking over from before what would come out the same."""
     records = list(records)
+    laid, _ = with_site_values(tables(), own) if own else (tables(), [])
     survey = Survey(records)
     found = SitePlan(head, survey, judge_groups(survey, tables()))
     catalogue, money = Catalogue.of(records), _money(survey)
-    common = _print([catalogue.bars, catalogue.drivers, catalogue.accessories, catalogue.prices, money, survey.site(), RULES_VERSION])
+    common = _print([catalogue.bars, catalogue.drivers, catalogue.accessories, catalogue.prices, money, survey.site(), RULES_VERSION, [each.__dict__ for each in own]])
     doubts = doubts_of(survey, found.judged)
-    bodies = {body.group["id"]: body for body in _bodies(survey, found.judged, catalogue, money, doubts)}
+    bodies = {body.group["id"]: body for body in _bodies(survey, found.judged, catalogue, money, doubts, laid)}
     rooms = _light_of_rooms(bodies)
     for group_id in sorted(bodies, key=lambda id: _order(survey, bodies[id])):
         body = _with_others(bodies[group_id], rooms)
@@ -143,6 +149,7 @@ def _bodies(
     catalogue: Catalogue,
     money: Mapping[str, Json],
     doubts: Mapping[str, list[dict[str, Json]]],
+    laid: Tables,
 ) -> Iterable[Body]:
     """Every live group with a kind and a room; what is left as it is too, since a manager may look at it."""
     for group in survey.of_type("group"):
@@ -150,7 +157,7 @@ def _bodies(
         if kind is not None and room is not None and survey.is_live(kind):
             fits = judged.get(group["id"], {})
             yield Body(
-                group, kind, room, survey.site(), fits, catalogue, money, tables(), doubts=doubts.get(group["id"], ())
+                group, kind, room, survey.site(), fits, catalogue, money, laid, doubts=doubts.get(group["id"], ())
             )
 
 
@@ -190,19 +197,23 @@ def _with_partner(body: Body, partner: Body | None, plan: Plan | None) -> Body:
     return _changed(body, partner={"group": partner.group, "kind": partner.kind, "plan": plan})
 
 
-def _light_of_rooms(bodies: Mapping[str, Body]) -> dict[str, list[tuple[str, float | None, float | None]]]:
-    """Room id -> (group id, lumens, watts) of each group in it today."""
-    found: dict[str, list[tuple[str, float | None, float | None]]] = {}
+OfRoom = tuple[str, float | None, float | None, tuple[Mapping[str, Json], ...]]
+
+
+def _light_of_rooms(bodies: Mapping[str, Body]) -> dict[str, list[OfRoom]]:
+    """Room id -> (group id, lumens, watts, figures of the site that they rest on) of each group in it today."""
+    found: dict[str, list[OfRoom]] = {}
     for group_id, body in bodies.items():
         current = now(body)
-        found.setdefault(body.room["id"], []).append((group_id, current.lumens, current.watts))
+        found.setdefault(body.room["id"], []).append((group_id, current.lumens, current.watts, used_today(body, current)))
     return found
 
 
-def _with_others(body: Body, rooms: Mapping[str, list[tuple[str, float | None, float | None]]]) -> Body:
+def _with_others(body: Body, rooms: Mapping[str, list[OfRoom]]) -> Body:
     others = [each for each in rooms[body.room["id"]] if each[0] != body.group["id"]]
-    known = all(lumens is not None and watts is not None for _, lumens, watts in others)
-    return _changed(body, others=Others(sum(each[1] or 0 for each in others), sum(each[2] or 0 for each in others), known))
+    known = all(lumens is not None and watts is not None for _, lumens, watts, _ in others)
+    rest_on = tuple(note for each in others for note in each[3])
+    return _changed(body, others=Others(sum(each[1] or 0 for each in others), sum(each[2] or 0 for each in others), known, rest_on))
 
 
 def _changed(body: Body, **values: Json) -> Body:
@@ -288,6 +299,7 @@ def short(survey: Survey, plan: Plan) -> dict[str, Json]:
         "state": plan["state"],
         "blockers": plan["blockers"],
         "instead": plan["instead"],
+        "site_values": plan["site_values"],
         "arrangement": None,
     }
     if proposal is not None:
@@ -319,6 +331,7 @@ def totals(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> dict[str, J
         "money": {name: _sum(each["money"].get(name) for each in proposals) for name in ("cost", "rebate", "net_cost", "saving_year", "npv", "lcc", "lcc_as_is")},
         "minutes": _sum(each["minutes"] for each in proposals),
         "waste": waste_in_all(plans),
+        "site_values": [*{str(each): each for plan in plans for each in plan["site_values"]}.values()],
     }
 
 

@@ -11,6 +11,7 @@ BLUEPRINTS = [
     "completeness",
     "fits",
     "planning",
+    "figures",
     "releasing",
     "labels",
     "exporting",

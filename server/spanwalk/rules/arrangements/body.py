@@ -91,11 +91,14 @@ class Others:
         Their mains watts today [W].
     known : bool
         Whether both could be reckoned for every other group.
+    site_values : tuple of mapping
+        What the site set in place of figures that theirs rest on.
     """
 
     lumens: float = 0.0
     watts: float = 0.0
     known: bool = True
+    site_values: tuple[Mapping[str, Json], ...] = ()
 
 
 @dataclass(frozen=True)

@@ -33,7 +33,8 @@ def crew_card(plan: Mapping[str, Json], group: Record, kind: Record, items: Mapp
         verdict on one cavity with its terms), ``driver``
         (name, code, number, setting in mA, outputs used) or None where the neighbour feeds the bars,
         ``supply`` (volts, panel, circuit), ``emergency``, ``accessories``, ``cautions`` (codes), ``steps`` (codes
-        and facts, in order), ``checks`` (ticks that block 'done').
+        and facts, in order), ``checks`` (ticks that block 'done'), and, where there are any, ``site_values``: the figures
+        set for the site on which the choice rests (codes and facts).
     """
     proposal = plan["proposal"]
     lamps, supply, duty = facet(kind, "lamps"), facet(group, "supply"), facet(group, "duty")
@@ -61,7 +62,8 @@ def crew_card(plan: Mapping[str, Json], group: Record, kind: Record, items: Mapp
         "cautions": list(plan["cautions"]),
         "checks": list(CHECKS),
     }
-    return card | {"steps": steps(card)}
+    own = {"site_values": list(plan["site_values"])} if plan["site_values"] else {}
+    return card | own | {"steps": steps(card)}
 
 
 def _bar(item: Record) -> dict[str, Json]:

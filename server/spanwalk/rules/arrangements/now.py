@@ -52,7 +52,7 @@ class Now:
         The room, where its size is known.
     assumed, missing : tuple of str
         What was taken for want of a survey, and what could not be.
-    sources : tuple of mapping
+    ballast_row, lumens_row, body_row : mapping or None
         Rows of the tables that were used.
     """
 
@@ -64,7 +64,14 @@ class Now:
     room: Room | None
     assumed: tuple[str, ...]
     missing: tuple[str, ...]
-    sources: tuple[Row, ...]
+    ballast_row: Row | None
+    lumens_row: Row | None
+    body_row: Row | None
+
+    @property
+    def sources(self) -> tuple[Row, ...]:
+        """Rows of the tables that were used."""
+        return tuple(row for row in (self.ballast_row, self.lumens_row, self.body_row) if row)
 
 
 def now(body: Body) -> Now:
@@ -113,7 +120,9 @@ def now(body: Body) -> Now:
         room=room,
         assumed=(*assumed, *body_assumed, *(room.assumed if room else ()), *(("hours",) if body.hours_assumed else ())),
         missing=(*missing, *body_missing, *(("room size",) if room is None else ()), *(("hours",) if body.hours_year is None else ())),
-        sources=tuple(row for row in (lamps.ballast_row, lamps.lumens_row, body.body_row) if row),
+        ballast_row=lamps.ballast_row,
+        lumens_row=lamps.lumens_row,
+        body_row=body.body_row,
     )
 
 
@@ -183,10 +192,18 @@ def _watts_each(body: Body, row: Row | None, ballasts: int) -> float | None:
     """Watts of one fixture; half of the pair's where one ballast lights two bodies."""
     if row is None:
         return None
-    if body.feeds_neighbour or body.is_fed_by_neighbour:
-        pair = energy.watts_from_table(row, 2 * body.lamps_each, max(ballasts, 1))
-        return None if pair is None else pair / 2
-    return energy.watts_from_table(row, body.lamps_each, ballasts)
+    watts = energy.watts_from_table(row, *lamps_on(body, ballasts))
+    return watts / 2 if watts is not None and shares_ballast(body) else watts
+
+
+def shares_ballast(body: Body) -> bool:
+    """Whether one ballast lights this body and its neighbour."""
+    return body.feeds_neighbour or body.is_fed_by_neighbour
+
+
+def lamps_on(body: Body, ballasts: int) -> tuple[int, int]:
+    """Lamps, and the ballasts that light them: of the pair where a ballast lights two bodies."""
+    return (2 * body.lamps_each, max(ballasts, 1)) if shares_ballast(body) else (body.lamps_each, ballasts)
 
 
 def _body_share(body: Body) -> tuple[float | None, tuple[str, ...], tuple[str, ...]]:

@@ -22,6 +22,7 @@ from spanwalk.rules.arrangements import (
     not_by_this_method,
     one_bar_in_each_row,
     shared_ballast,
+    site_figures,
     telling,
 )
 from spanwalk.rules.arrangements.body import Body, Record
@@ -92,7 +93,8 @@ def plan_group(body: Body, shown: int = SHOWN) -> dict[str, Json]:
         being released, codes and facts), ``instead`` (reasons against the method, with what to do),
         ``now``, ``proposal`` (the first of the ranked candidates, whole) or None, ``side_by_side`` (names:
         recommended, one bar per lamp, brightest, dimmest), ``feasible`` (best ones, whole),
-        ``feasible_count``, ``rejected`` (each with the check that failed and by how much), ``why``,
+        ``feasible_count``, ``rejected`` (each with the check that failed and by how much), ``why``, ``wanted``
+        (the light wanted, with its source), ``density``, ``site_values`` (figures of the site that it rests on, codes and facts),
         ``trial`` (code of why lumens mislead in such a body, or None), ``cautions``, ``waste``. The same records give the same plan.
     """
     current = now(body)
@@ -106,6 +108,7 @@ def plan_group(body: Body, shown: int = SHOWN) -> dict[str, Json]:
     cautions = blockers.cautions(body, proposal)
     if proposal is not None and not shown:
         proposal = {name: value for name, value in proposal.items() if name != "checks"}
+    wanted, density = wanted_light(body, current).facts, density_of(body, current, proposal)
     return {
         "group": body.group["id"],
         "kind": body.kind["id"],
@@ -121,7 +124,9 @@ def plan_group(body: Body, shown: int = SHOWN) -> dict[str, Json]:
         "feasible_count": len(feasible),
         "rejected": rejected if shown else [],
         "why": _why(feasible, rejected, chosen),
-        "density": density_of(body, current, proposal),
+        "wanted": wanted,
+        "density": density,
+        "site_values": site_figures.used(body, current, wanted, density),
         "trial": (body.body_row or {}).get("trial"),
         "cautions": cautions,
         "waste": _waste(body, current),

@@ -55,4 +55,12 @@ def density_of(body: Body, current: Now, proposal: Mapping[str, Json] | None) ->
         limit *= 1 + body.tables["spaces"]["rcr_allowance_pct"] / 100
     density = light.power_density_w_ft2(proposal["watts"] + body.others.watts, current.room.area_m2)
     verdict = "over" if round(density, 2) > round(limit, 2) else "within"
-    return {"w_ft2": round(density, 3), "limit_w_ft2": round(limit, 3), "verdict": verdict, "code": body.settings["power_density_code"]}
+    return {
+        "w_ft2": round(density, 3),
+        "limit_w_ft2": round(limit, 3),
+        "verdict": verdict,
+        "code": body.settings["power_density_code"],
+        "source": row["w_ft2_source"],
+        "edition": row["edition"],
+        "how_known": row["w_ft2_how_known"],
+    }

@@ -42,18 +42,35 @@ def wanted_light(body: Body, current: Now) -> Wanted:
         return Wanted(current.lumens * keep / 100, ceiling / 100, facts | {"keep_pct": keep})
     target, room = target_lux(body), current.room
     if target is None or room is None or not body.others.known:
-        missing = [("target of the space", target), ("room size", room), ("light of the other groups", body.others.known or None)]
+        of_standard = f" by {settings['light_standard']}" if "light_standard" in settings else ""
+        missing = [(f"target of the space{of_standard}", target), ("room size", room), ("light of the other groups", body.others.known or None)]
         return Wanted(None, ceiling / 100, facts | {"missing": [name for name, value in missing if value is None]})
     whole = light.lumens_for(target["lux"], room.area_m2, room.utilisation)
     part = current.lumens / (current.lumens + body.others.lumens)
-    return Wanted(whole * part, ceiling / 100, facts | {"target_lux": target["lux"], "standard": target["standard"]})
+    return Wanted(whole * part, ceiling / 100, facts | _of_target(body, target))
 
 
 def target_lux(body: Body) -> Mapping[str, Json] | None:
-    """The target illuminance of the room's space: the first of its row."""
-    targets = (body.space_row or {}).get("targets") or [None]
-    found: Mapping[str, Json] | None = targets[0]
-    return found
+    """The target illuminance of the room's space by the standard that the site chose, the first of its row where it chose none.
+
+    None where the space has no row, or that standard none for the space: another one's is not taken instead.
+    """
+    targets = [each for each in (body.space_row or {}).get("targets", []) if each["lux"] is not None]
+    standard = body.settings.get("light_standard")
+    return next((each for each in targets if standard in (None, each["standard"])), None)
+
+
+def _of_target(body: Body, target: Mapping[str, Json]) -> dict[str, Json]:
+    table = body.tables["spaces"]
+    return {
+        "target_lux": target["lux"],
+        "standard": target["standard"],
+        "standard_row": target["row"],
+        "standard_assumed": "light_standard" not in body.settings,
+        "how_known": target["how_known"],
+        "source": table["targets_source"],
+        "edition": table["targets_edition"],
+    }
 
 
 def check_light(candidate: Candidate, fixtures: int, wanted: Wanted) -> Check:

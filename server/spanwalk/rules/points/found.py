@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from spanwalk.rules.survey import Record, Survey, facet, has, mark_of
@@ -36,6 +36,8 @@ class Seen:
         What `judging.judge_group` says of each group to be converted, by the group's id.
     lengths : mapping of str to list of int
         Lengths of all readings that count [1/320 mm], ascending, by kind.
+    figures_not_used : list of dict
+        ``{"record", "row", "why"}``: figures that the site set and that cannot stand in the tables'; known on the server only.
     """
 
     survey: Survey
@@ -43,6 +45,7 @@ class Seen:
     devices: list[Mapping[str, Json]]
     judgements: Mapping[str, Mapping[str, Json]]
     lengths: Mapping[str, list[int]]
+    figures_not_used: list[Mapping[str, Json]] = field(default_factory=list)
 
 
 def lengths_by_kind(survey: Survey) -> dict[str, list[int]]:

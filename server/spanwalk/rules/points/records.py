@@ -73,6 +73,12 @@ def unsent_work(seen: Seen) -> Iterator[Found]:
             yield Found(device["id"], None, facts)
 
 
+def figure_not_used(seen: Seen) -> Iterator[Found]:
+    """Figures that a manager set for the site and that cannot stand in place of the tables'."""
+    for each in seen.figures_not_used:
+        yield Found(each["record"], None, {"row": each["row"], "why": each["why"]})
+
+
 def question_open(seen: Seen) -> Iterator[Found]:
     """Questions that nobody has answered."""
     for question in seen.survey.of_type("question"):

@@ -1,0 +1,86 @@
+"""Which figures that the site set in place of the tables' a plan rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
+
+from spanwalk.rules import energy
+from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.now import Now, lamps_on
+from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.figures import set_in
+
+Json = Any
+Note = Mapping[str, Json]
+
+
+def used_today(body: Body, current: Now) -> tuple[Note, ...]:
+    """Figures of the site that a group's watts and light today rest on.
+
+    Parameters
+    ----------
+    body : Body
+        The group.
+    current : Now
+        As it is.
+    """
+    return _each_once(_today(body, current))
+
+
+def used(body: Body, current: Now, wanted: Mapping[str, Json], density: Mapping[str, Json] | None) -> list[dict[str, Json]]:
+    """Every figure of the site that a group's plan rests on, as code and facts of a sentence.
+
+    Parameters
+    ----------
+    body : Body
+        The group.
+    current : Now
+        As it is.
+    wanted : mapping
+        Facts of the light that is wanted of it: `standard` where a target counts.
+    density : mapping or None
+        Its room's power density against the `code` chosen, if it was reckoned.
+    """
+    notes = [*_today(body, current), *_of_space(body, wanted, density), *_of_controls(body)]
+    if "standard" in wanted or density is not None:
+        notes += body.others.site_values
+    return [{"code": "figures.site-value", "facts": dict(note)} for note in _each_once(notes)]
+
+
+def _today(body: Body, current: Now) -> Iterator[Note]:
+    if current.ballast_row is not None:
+        lamps = energy.lamps_looked_up(current.ballast_row, *lamps_on(body, current.ballasts_each))
+        yield from set_in(current.ballast_row, "ballast_factor", *(f"watts_by_lamps/{each}" for each in lamps))
+    if current.lumens_row is not None:
+        yield from set_in(current.lumens_row)
+    if body.body_row is not None:
+        state = body.of_kind("housing").get("optic_state", NOT_SEEN)
+        yield from set_in(body.body_row)
+        yield from set_in(body.tables["bodies"], "range_share", f"state_share/{state}")
+
+
+def _of_space(body: Body, wanted: Mapping[str, Json], density: Mapping[str, Json] | None) -> Iterator[Note]:
+    row = body.space_row or {}
+    if body.of_room("hours").get("hours_year") is None:
+        yield from set_in(row, "hours_year")
+    if "standard" in wanted:
+        yield from set_in(row, f"targets/{wanted['standard']}/")
+    if density is not None:
+        yield from set_in(row, f"w_ft2/{density['code']}")
+
+
+def _of_controls(body: Body) -> Iterator[Note]:
+    table, controls = body.tables["controls"], {body.of_group("duty").get("control_now", "switch"), body.place.control_wanted}
+    for row in table["rows"]:
+        if row["control"] in controls:
+            yield from set_in(row)
+    if body.money.get("demand_per_kw_month") and body.hours_year is not None:
+        yield from set_in(energy.coincidence_row(body.hours_year, table["coincidence"]))
+
+
+def _each_once(notes: Iterable[Note]) -> tuple[Note, ...]:
+    found: dict[tuple[str, str, str], Note] = {}
+    for note in notes:
+        found.setdefault((note["table"], note["row"], note["figure"]), note)
+    return tuple(found.values())

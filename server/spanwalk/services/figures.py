@@ -1,0 +1,142 @@
+"""The reference tables as a site has them: its own figures laid over them, and every figure with its source."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from spanwalk.reference import tables
+from spanwalk.rules.figures import Figure, SiteValue, figures, why_not, with_site_values, with_unit
+from spanwalk.services.refusals import NotThere
+from spanwalk.storage import json_text
+from spanwalk.storage.tables import Person, Record, Site
+from spanwalk.words import say
+
+Json = Any
+TYPE, IDENTITY, VALUE = "figure", "identity", "value"
+DAY_LETTERS = len("2026-03-01")
+NOT_SURE = ("from memory", "common practice")
+"""Ways of knowing that are marked wherever a figure is shown."""
+
+
+def site_values(session: Session, site_id: str) -> list[SiteValue]:
+    """What the managers of a site set in place of figures of the tables, by whom and when.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    site_id : str
+        The site.
+    """
+    query = select(Record.id, Record.facets).where(Record.site == site_id, Record.type == TYPE, Record.removed.is_(False))
+    held = [(row.id, json_text.loads(row.facets)) for row in session.execute(query.order_by(Record.id))]
+    names = {row.id: row.name for row in session.execute(select(Person.id, Person.name))} if held else {}
+    return [_site_value(record, facets, names) for record, facets in held if facets.get(VALUE, {}).get("value")]
+
+
+def _site_value(record: str, facets: Json, names: dict[str, str]) -> SiteValue:
+    where, said = facets[IDENTITY]["value"], facets[VALUE]
+    value, by, on = said["value"], said["by"], str(said["at"])[:DAY_LETTERS]
+    own = (value["value"], value["reason"], value.get("source", ""))
+    return SiteValue(record, where["table"], where["row"], where["figure"], *own, names.get(by, by), on)
+
+
+def figures_not_used(session: Session, site_id: str) -> list[dict[str, Json]]:
+    """What managers set and what cannot stand in the tables: `{"record", "row", "why"}`, `why` a sentence."""
+    _, not_used = with_site_values(tables(), site_values(session, site_id))
+    return [{"record": each["record"], "row": each["row"], "why": say(each["code"], each["facts"])} for each in not_used]
+
+
+def site_figures(session: Session, site_id: str) -> dict[str, Json]:
+    """Every table with its rows and figures, each with source, how it is known, and the site's own value.
+
+    Returns
+    -------
+    dict
+        ``{"tables": [{"table", "title", "fixed"?, "rows": [{"row", "figures": […]}]}], "not_used": […]}``; a figure is
+        ``{"figure", "title", "unit", "value", "source", "edition", "how_known", "least", "most", "whole", "own"}``;
+        ``fixed`` is the code of why a table's figures may not be set.
+    """
+    own = {(each.table, each.row, each.name): each for each in site_values(session, site_id)}
+    about = tables()["figures"]["tables"]
+    found = []
+    for table, of_table in groupby(figures(tables()), lambda each: each.table):
+        rows = [
+            {"row": row, "figures": [_told(each, own.pop(each.address, None)) for each in of_row]}
+            for row, of_row in groupby(of_table, lambda each: each.row)
+        ]
+        fixed = {"fixed": about[table]["fixed"]} if "fixed" in about[table] else {}
+        found.append({"table": table, "title": about[table]["title"], **fixed, "rows": rows})
+    return {"tables": found, "not_used": [_own_told(None, each) for each in own.values()]}
+
+
+def _told(figure: Figure, own: SiteValue | None) -> dict[str, Json]:
+    names = ("title", "unit", "value", "source", "edition", "how_known", "least", "most", "whole")
+    return {
+        "figure": figure.name,
+        **{name: getattr(figure, name) for name in names},
+        "own": None if own is None else _own_told(figure, own),
+    }
+
+
+def _own_told(figure: Figure | None, own: SiteValue) -> dict[str, Json]:
+    wrong = why_not(figure, own.value)
+    told = {name: getattr(own, name) for name in ("record", "table", "row", "value", "reason", "source", "by", "on")}
+    return told | {"figure": own.name, "wrong": wrong}
+
+
+def figure_lines(session: Session, wanted: Sequence[str], site: str | None) -> Iterator[str]:
+    """Every figure in whose table, row, name or source all the wanted words stand, as lines to read.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    wanted : sequence of str
+        Words, in any case; none: every figure.
+    site : str or None
+        Id or name of a site whose own values are to be told too.
+
+    Raises
+    ------
+    NotThere
+        There is no such site.
+    """
+    own = {} if site is None else {(each.table, each.row, each.name): each for each in site_values(session, _site_id(session, site))}
+    words = [word.casefold() for word in wanted]
+    held = [each for each in figures(tables()) if all(word in _text(each) for word in words)]
+    for (table, row), of_row in groupby(held, lambda each: (each.table, each.row)):
+        yield f"{table}: {row}"
+        for figure in of_row:
+            yield f"  {figure.title} ({figure.name}): {with_unit(figure.value, figure.unit)}"
+            yield f"    {_how_known(figure)}: {figure.source} (edition: {figure.edition})"
+            if figure.address in own:
+                yield "    " + _own_line(figure, own[figure.address])
+
+
+def _site_id(session: Session, wanted: str) -> str:
+    for site_id, facets in session.execute(select(Site.id, Record.facets).join(Record, Record.id == Site.id)).tuples():
+        if wanted in (site_id, json_text.loads(facets)[IDENTITY]["value"]["name"]):
+            return site_id
+    raise NotThere("figures.site-unknown", value=wanted)
+
+
+def _text(figure: Figure) -> str:
+    parts = (figure.table, figure.row, figure.name, figure.title, figure.source, figure.edition, figure.how_known)
+    return " ".join(parts).casefold()
+
+
+def _how_known(figure: Figure) -> str:
+    return figure.how_known.upper() if figure.how_known.startswith(NOT_SURE) else figure.how_known
+
+
+def _own_line(figure: Figure, own: SiteValue) -> str:
+    facts = {"value": with_unit(own.value, figure.unit), "by": own.by, "on": own.on, "reason": own.reason}
+    wrong = why_not(figure, own.value)
+    said = say("figures.set-here", facts)
+    return said if wrong is None else f"{said} {say('figures.not-used')} {say(wrong['code'], wrong['facts'])}"

@@ -1,0 +1,21 @@
+"""The figures of the reference tables, each with its source, and what the site sets in their place."""
+
+from __future__ import annotations
+
+from flask import Response
+from flask_smorest import Blueprint
+
+from spanwalk.services.figures import site_figures
+from spanwalk.storage.database import reading
+from spanwalk.web.auth import Right, current_member, requires
+from spanwalk.web.bodies import json_answer
+
+bp = Blueprint("figures", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Figures and their sources")
+
+
+@bp.route("/figures")
+@requires(Right.READ_PLAN)
+def all_figures(site_id: str) -> Response:
+    """Every table, row and figure with its source, how it is known, and the site's own value where one stands."""
+    with reading() as session:
+        return json_answer(site_figures(session, current_member().site_id))
