@@ -32,6 +32,7 @@ class Server:
     data: Path
     port: int = field(default_factory=free_port)
     command: str = "demo"
+    module: str = "spanwalk.cli"
     env: dict[str, str] = field(default_factory=dict)
     process: subprocess.Popen[bytes] | None = None
 
@@ -40,7 +41,7 @@ class Server:
         return f"http://127.0.0.1:{self.port}"
 
     def start(self) -> Server:
-        command = [sys.executable, "-m", "spanwalk.cli", self.command, "--port", str(self.port), "--data", str(self.data)]
+        command = [sys.executable, "-m", self.module, self.command, "--port", str(self.port), "--data", str(self.data)]
         self.data.parent.mkdir(parents=True, exist_ok=True)
         with (self.data.parent / f"{self.data.name}.log").open("ab") as log:
             self.process = subprocess.Popen(

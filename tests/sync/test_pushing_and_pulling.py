@@ -148,6 +148,30 @@ def test_a_push_again_repeats_its_answers_and_writes_nothing(alone: Installation
     assert alone.pull("surveyor")["head"] == head
 
 
+def test_what_refers_to_a_refused_record_names_the_refusal_even_when_that_is_sent_again(
+    alone: Installation,
+) -> None:
+    """The answer was lost, and meanwhile the person has got the right: the old refusal stands, and is named."""
+    floor, room = new_id(), new_id()
+    made = [
+        alone.operation("crew", floor, "floor", "identity", {"name": "Ground", "parent": alone.site}),
+        alone.operation("crew", room, "room", "identity", {"name": "Boiler", "parent": floor}),
+    ]
+    alone.push("crew", *made)
+    with alone.app.app_context(), writing() as session:
+        set_role(session, alone.site, alone.people["crew"], "surveyor")
+    again = alone.operation(
+        "crew", room, "room", "identity", {"name": "Plant", "parent": floor}, seen=made[1]["id"]
+    )
+    _, _, answer = alone.push("crew", *made, again)
+    assert (answer["code"], answer["facts"]["operation"]) == ("refers-to-refused", made[0]["id"])
+    corrected = alone.operation("crew", floor, "floor", "identity", made[0]["to"], replaces=made[0]["id"])
+    ceiling = alone.operation("crew", room, "room", "ceiling", {"note": "low"})
+    early, mended, late = alone.push("crew", ceiling, corrected, ceiling)
+    assert early["facts"]["operation"] in (made[1]["id"], again["id"])
+    assert (mended["result"], late) == ("applied", early)
+
+
 def test_every_operation_received_is_in_the_log_with_who_made_and_who_sent_it(alone: Installation) -> None:
     (operation,) = floors(alone, 1)
     alone.push("manager", operation)

@@ -346,7 +346,7 @@ def _gather_missing(session: Session, gathered: Gathered, operations: Sequence[O
     """For records that are not there: the refused or held operation that would have made them."""
     wanted = {operation.record for operation in operations}
     wanted |= {reference.record for operation in operations for reference in operation.references}
-    made = {op.record for op in operations if op.facet == IDENTITY and op.flaw is None}
+    made = {op.record for op in operations if op.facet == IDENTITY and _is_fresh(gathered, op)}
     for some in _slices(wanted - set(gathered.states) - made - {gathered.site, ""}):
         query = select(*KNOWN).where(
             Row.site == gathered.site,
@@ -356,6 +356,11 @@ def _gather_missing(session: Session, gathered: Gathered, operations: Sequence[O
         )
         for row in session.execute(query.order_by(Row.received_at, Row.place)):
             gathered.missing[row.record] = known_of(row)
+
+
+def _is_fresh(gathered: Gathered, operation: Operation) -> bool:
+    """Whether it will be decided now: not sent again and answered as before, and not behind what refers to it."""
+    return operation.flaw is None and operation.replaces is None and operation.id not in gathered.known
 
 
 def _slices(ids: set[str]) -> Iterable[list[str]]:

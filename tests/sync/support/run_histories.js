@@ -1,19 +1,55 @@
-// Runs random histories against a server over HTTP; what it is told and what it found are JSON on standard input and output.
+// Runs random histories against a server over HTTP, through a proxy that plays tricks. What it is told comes as the first
+// line of standard input; what it finds goes out as lines of JSON; what only the server's machine can do is asked for.
 
+import { createInterface } from 'node:readline';
+import { FaultyProxy } from './faulty_proxy.js';
 import { History } from './history.js';
+import { Office } from './office.js';
 
-/** @type {{base: string, phones: Array<{person: string, cookie: string}>, sites: string[], seed: number, steps: number, faults: boolean}} */
-const told = JSON.parse(await new Response(process.stdin).text());
+const lines = createInterface({ input: process.stdin })[Symbol.asyncIterator]();
+const nextLine = async () => JSON.parse((await lines.next()).value);
+const say = (what) => process.stdout.write(`${JSON.stringify(what)}\n`);
 
-const withCookie = (cookie) => (address, request) =>
-  fetch(address, { ...request, headers: { ...request.headers, Cookie: cookie, Origin: told.base } });
+/** A history is of one person alone, of three, of three and an office that acts, or also of a server set back. */
+const KINDS = ['alone', 'plain', 'office', 'everything'];
 
-const found = [];
+/** @type {{base: string, phones: Array<{name: string, person: string, cookie: string}>, sites: string[], seed: number, steps: number, kinds?: string[], owner: string, password: string, jpeg: string}} */
+const told = await nextLine();
+const proxy = await new FaultyProxy(told.base).start();
+const jpeg = Uint8Array.from(Buffer.from(told.jpeg, 'base64')).buffer;
+
+const network = (phone) => (address, request) => fetch(address, { ...request, headers: { ...request.headers, Cookie: phone.cookie } });
+
+async function ask(what) {
+  say(what);
+  const { error } = await nextLine();
+  if (error) throw new Error(error);
+}
+
 for (const [place, site] of told.sites.entries()) {
   const seed = told.seed + place;
-  const people = told.phones.map(({ person, cookie }) => ({ person, fetch: withCookie(cookie) }));
-  const history = new History({ seed, people, site, base: told.base, faults: told.faults });
-  await history.run(told.steps);
-  found.push({ seed, wrong: await history.wrong(), counts: history.counts, conflicts: await history.conflicts() });
+  const kinds = told.kinds ?? KINDS;
+  const kind = kinds[seed % kinds.length];
+  const office = new Office({ base: told.base, site, cookie: told.owner, password: told.password, ask });
+  const history = new History({
+    seed,
+    people: kind === 'alone' ? told.phones.slice(0, 1) : told.phones,
+    network,
+    site,
+    base: /** @type {string} */ (proxy.base),
+    office,
+    officeActs: kind === 'office' || kind === 'everything',
+    setBacks: kind === 'everything',
+    jpeg,
+    post: proxy,
+  });
+  try {
+    await history.run(told.steps);
+    say({ seed, kind, wrong: await history.wrong(), counts: history.counts, conflicts: await history.conflicts() });
+  } catch (error) {
+    say({ seed, kind, wrong: [`it broke: ${error.stack}`], counts: history.counts, conflicts: 0 });
+    proxy.late.length = 0;
+  }
 }
-console.log(JSON.stringify(found));
+proxy.stop();
+process.exit(0);
