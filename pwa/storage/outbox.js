@@ -176,6 +176,28 @@ function withFollowers(rows, id) {
   return sorted.filter((row) => wanted.has(row.id));
 }
 
+/** Refused for want of a record, which `facts.value` names. */
+const LACKING = new Set(['record-missing', 'referred-record-missing']);
+
+/**
+ * Send again, once, what was refused for want of a record that has come meanwhile: a server set back to a backup gets its
+ * records back in whatever order the phones come.
+ *
+ * @param {SiteStorage} storage
+ * @returns {Promise<number>} how many operations
+ */
+export async function retryArrived(storage) {
+  let again = 0;
+  for (const { id, op, code, facts } of await refused(storage)) {
+    if (!LACKING.has(code) || op.replaces) continue;
+    const record = await storage.run(['records'], 'readonly', (tx) =>
+      tx.objectStore('records').get(facts.value),
+    );
+    if (record && Object.keys(record.facets).length > 0) again += await retryRefused(storage, id, null);
+  }
+  return again;
+}
+
 /** A person lets a refused operation go. @param {SiteStorage} storage @param {string} id */
 export function dropRefused(storage, id) {
   return storage.run(ANSWERING, 'readwrite', async (tx) => {
@@ -253,14 +275,18 @@ function renameMine(record, names) {
  * @param {string} incarnation
  */
 export function serverWasSetBack(storage, incarnation) {
-  return storage.run(['outbox', 'answered', 'meta', 'staging'], 'readwrite', async (tx) => {
+  return storage.run(['outbox', 'answered', 'photos', 'meta', 'staging'], 'readwrite', async (tx) => {
     for (const { n, id, record, op } of await tx.objectStore('answered').getAll()) {
       await tx.objectStore('outbox').put({ n, id, record, op });
     }
     await tx.objectStore('answered').clear();
     await tx.objectStore('staging').clear();
+    // Its receipts were the other's: the photos that are still here go out again too.
+    for (const row of await tx.objectStore('photos').getAll())
+      await tx.objectStore('photos').put({ ...row, received: false });
     await changeSync(tx, {
       incarnation,
+      recount: true,
       full: 'incarnation-changed',
       fullCursor: 0,
       firstHead: 0,

@@ -306,6 +306,7 @@ export class SiteStorage {
   refused = () => outbox.refused(this);
   /** @param {string} id @param {import('./types.js').Value | null} corrected */
   retryRefused = (id, corrected) => outbox.retryRefused(this, id, corrected);
+  retryArrived = () => outbox.retryArrived(this);
   /** @param {string} id */
   dropRefused = (id) => outbox.dropRefused(this, id);
   /** @param {Map<string, string>} hashes */

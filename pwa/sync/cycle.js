@@ -32,6 +32,10 @@ export async function cycle(storage, transport, how = {}) {
 async function records(storage, transport, onChange, photosToo) {
   await pushAll(storage, transport, onChange);
   let checked = await pullAll(storage, transport, onChange);
+  if ((await storage.retryArrived()) > 0) {
+    await pushAll(storage, transport, onChange);
+    checked = await pullAll(storage, transport, onChange);
+  }
   const sent = photosToo() ? await sendPhotos(storage, transport, onChange) : 0;
   // The pull says how much is still only here: now it is less.
   if (sent > 0) checked = await pullAll(storage, transport, onChange);

@@ -89,6 +89,9 @@ def test_photos_are_in_the_backup_and_newer_ones_stay(here: Installation, tmp_pa
     run(here, "restore", str(tmp_path / "backup"))
     photos = here.app.extensions["spanwalk-photos"]
     assert photos.get(hashlib.sha256(new).hexdigest()) == new
+    for data in (old, new):
+        path = f"/api/sites/{{site}}/photos/{hashlib.sha256(data).hexdigest()}"
+        assert here.call("surveyor", "GET", path).status_code == 200, "phones have dropped their copies"
 
 
 def test_a_backup_never_writes_over_another(

@@ -232,6 +232,44 @@ test('what only a reader still knows after that is offered to a person', async (
   assert.equal(await nameOf(b, room), 'Bottling');
 });
 
+test('what was built on the record of another phone that comes later goes out again by itself', async () => {
+  const { server, a, b, floor } = await twoPhones();
+  const lacking = (id) => (server.records.has(id) || id === SITE ? null : { code: 'record-missing', facts: { value: id } });
+  server.refuses = (op) => (op.facet === 'identity' ? lacking(op.to.parent) : lacking(op.record));
+  const yesterday = server.snapshot();
+  const room = crypto.randomUUID();
+  await a.set(room, 'room', 'identity', { parent: floor, name: 'Today' });
+  await a.sync();
+  await b.sync();
+  await b.set(room, 'room', 'progress', { progress: 'surveyed' });
+  await b.sync();
+  server.putBack(yesterday);
+  await b.sync();
+  assert.equal((await b.storage.refused())[0].code, 'record-missing');
+  await b.sync();
+  assert.equal((await b.storage.counts()).refused, 1, 'nothing is tried again while the record is not there');
+  await a.sync();
+  await b.sync();
+  assert.equal(server.records.get(room).facets.progress.value.progress, 'surveyed');
+  assert.deepEqual(await b.storage.counts(), { operations: 0, photos: 0, refused: 0 });
+});
+
+test('photos that are still on the phone go to a server that was set back once more', async () => {
+  const { server, a, room } = await twoPhones();
+  const bytes = new TextEncoder().encode('a picture').buffer;
+  const sha256 = await sha256Of(bytes);
+  const row = { sha256, record: crypto.randomUUID(), bytes: 9, at: '2026-03-01', received: false };
+  await a.storage.save([{ record: row.record, type: 'photo', facet: 'identity', value: { parent: SITE, subject: room, sha256 }, seen: null }], { row, bytes });
+  const yesterday = server.snapshot();
+  await a.storage.photoReceived(sha256);
+  server.putBack(yesterday);
+  await a.storage.serverWasSetBack(server.incarnation);
+  assert.equal((await a.storage.counts()).photos, 1);
+  assert.equal((await a.storage.summaries())[0].photos_unsent, 1);
+  await a.sync();
+  assert.equal(server.photos.size, 1);
+});
+
 test('answered operations are kept until the server says that a backup holds them', async () => {
   const { server, a, floor, room } = await twoPhones();
   const kept = () => a.storage.run(['answered'], 'readonly', (tx) => tx.objectStore('answered').count());

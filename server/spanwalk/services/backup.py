@@ -71,6 +71,9 @@ def back_up(settings: Settings, folder: Path) -> None:
 def put_back(settings: Settings, folder: Path) -> None:
     """Put a backup's database back under a new incarnation, and add its photos to those that are there.
 
+    Photos that have arrived since are still in the folder; phones have dropped their copies on the strength of our
+    receipt. So their rows are taken over from the database that goes.
+
     SQLite's own copying is used, so that a server which still has the file open sees one state or the other.
 
     Raises
@@ -85,8 +88,29 @@ def put_back(settings: Settings, folder: Path) -> None:
         with closing(sqlite3.connect(folder / DATABASE)) as kept:
             kept.backup(fresh)
         fresh.execute("UPDATE server SET incarnation = ?", (str(uuid4()),))
-        fresh.commit()
         with closing(sqlite3.connect(target, timeout=settings.busy_timeout_s)) as live:
+            _keep_photo_rows(live, fresh)
+            fresh.commit()
             fresh.backup(live)
     if (folder / PHOTOS).is_dir():
         shutil.copytree(folder / PHOTOS, photos, dirs_exist_ok=True)
+
+
+def _keep_photo_rows(live: sqlite3.Connection, fresh: sqlite3.Connection) -> None:
+    """Take over the photos that the database that goes knows, of the sites that the backup has.
+
+    A person whom the backup does not know stands for by the site's oldest member; the photo's record names its maker.
+    """
+    if not live.execute("SELECT 1 FROM sqlite_master WHERE name = 'photo'").fetchone():
+        return
+    rows = live.execute("SELECT site, sha256, bytes, width_px, height_px, person, received_at FROM photo").fetchall()
+    fresh.executemany(
+        """
+        INSERT OR IGNORE INTO photo (site, sha256, bytes, width_px, height_px, person, received_at)
+        SELECT site.id, ?2, ?3, ?4, ?5, coalesce(
+            (SELECT id FROM person WHERE id = ?6),
+            (SELECT person FROM membership WHERE site = site.id ORDER BY since LIMIT 1)), ?7
+        FROM site WHERE site.id = ?1
+        """,
+        rows,
+    )
