@@ -18,10 +18,11 @@ from tests.support.installation import DEVICES, Installation, installed, new_id
 
 from spanwalk.app import create_app
 from spanwalk.services import pushing
+from spanwalk.services.people import set_role
 from spanwalk.services.preparing import begin_incarnation
 from spanwalk.services.state import site_records
 from spanwalk.storage import json_text
-from spanwalk.storage.database import reading
+from spanwalk.storage.database import reading, writing
 from spanwalk.storage.tables import Operation
 from spanwalk.sync.canonical import canonical, operation_hash
 from spanwalk.sync.digest import digest, digest_line
