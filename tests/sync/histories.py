@@ -16,13 +16,13 @@ from pathlib import Path
 from typing import Any
 
 from PIL import Image
+from tests.support import machine
+from tests.support.server import PASSWORD, Client, Server
 
 from spanwalk.app import create_app
 from spanwalk.config import Settings, read_settings
 from spanwalk.services.backup import back_up, put_back
 from spanwalk.storage.tables import db
-from tests.support import machine
-from tests.support.server import PASSWORD, Client, Server
 
 SURVEYORS = ("surveyor", "second surveyor", "manager")
 SUPPORT = Path(__file__).parent / "support"
