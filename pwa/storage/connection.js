@@ -37,7 +37,7 @@ export class Connection {
   /**
    * @param {string} name
    * @param {number} version
-   * @param {(db: any, from: number) => void} upgrade
+   * @param {(db: any, from: number, tx: any) => void} upgrade
    * @param {{onOutdated?: () => void}} [hooks] `onOutdated`: another tab holds a newer app; this page must be loaded again
    */
   constructor(name, version, upgrade, hooks = {}) {
@@ -72,7 +72,7 @@ export class Connection {
   /** @param {number | undefined} version */
   #openVersion(version) {
     return openDB(this.name, version, {
-      upgrade: (db, from) => this.upgrade(db, from),
+      upgrade: (db, from, _to, tx) => this.upgrade(db, from, tx),
       blocking: (_now, _wanted, event) => {
         const db = /** @type {any} */ (event.target);
         db.close();

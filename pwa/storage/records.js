@@ -59,6 +59,8 @@ export function reindex(record, pointers) {
   const key = facet && field ? shown(record, facet)?.value[field] : undefined;
   if (typeof key === 'string') record.lookup = key;
   else delete record.lookup;
+  if (openConflicts(record).length > 0) record.in_conflict = 1;
+  else delete record.in_conflict;
 }
 
 /** Conflicts that are shown: those not named by an own operation on its way. @param {LocalRecord} record */

@@ -1,6 +1,6 @@
 // The database of one site and one person on this phone. A migration adds; it never touches an operation already written.
 
-export const VERSION = 1;
+export const VERSION = 2;
 export const STORES = [
   'records', 'outbox', 'refused', 'answered', 'photos', 'photo_bytes', 'summaries', 'staging', 'recovered', 'meta',
 ]; // biome-ignore format: one line says it
@@ -8,7 +8,7 @@ export const STORES = [
 /** @param {string} site @param {string} person */
 export const databaseName = (site, person) => `spanwalk:${site}:${person}`;
 
-/** @type {Array<(db: any) => void>} Step i makes version i + 1 of version i. */
+/** @type {Array<(db: any, tx: any) => void>} Step i makes version i + 1 of version i. */
 const STEPS = [
   (db) => {
     const records = db.createObjectStore('records', { keyPath: 'id' });
@@ -27,9 +27,11 @@ const STEPS = [
     db.createObjectStore('recovered', { autoIncrement: true });
     db.createObjectStore('meta');
   },
+  // Conflicts are counted for the sync line without reading the site.
+  (_db, tx) => tx.objectStore('records').createIndex('in_conflict', 'in_conflict'),
 ];
 
-/** @param {any} db @param {number} from */
-export function upgrade(db, from) {
-  for (const step of STEPS.slice(from)) step(db);
+/** @param {any} db @param {number} from @param {any} tx the upgrade's own transaction */
+export function upgrade(db, from, tx) {
+  for (const step of STEPS.slice(from)) step(db, tx);
 }

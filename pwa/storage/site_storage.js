@@ -17,6 +17,7 @@ import { databaseName, STORES, upgrade, VERSION } from './schema.js';
 
 const SAVING = ['records', 'outbox', 'summaries', 'meta'];
 const SAVING_A_PHOTO = [...SAVING, 'photos', 'photo_bytes'];
+const COUNTED = ['outbox', 'photos', 'refused', 'recovered', 'records'];
 const UNDO_DEPTH = 10;
 const AFTER_ALL_TEXT = '\uffff';
 
@@ -64,7 +65,7 @@ export class SiteStorage {
 
   /** A newer spec may point elsewhere: what is indexed follows, operations stay as they are. */
   async #reindexIfChanged() {
-    const wanted = JSON.stringify(this.pointers);
+    const wanted = JSON.stringify([VERSION, this.pointers]);
     const indexed = await this.run(['meta'], 'readonly', (tx) => tx.objectStore('meta').get(INDEXED));
     if (indexed === wanted) return;
     await this.run(['records', 'meta'], 'readwrite', async (tx) => {
@@ -263,17 +264,19 @@ export class SiteStorage {
     });
   }
 
-  /** How much is only on this phone. @returns {Promise<{operations: number, photos: number, refused: number}>} */
+  /** How much is only on this phone, and how many records are in conflict. @returns {Promise<import('./types.js').Counts>} */
   counts() {
-    return this.run(['outbox', 'photos', 'refused'], 'readonly', async (tx) => {
-      const [operations, photos, refusedCount] = await Promise.all([
+    return this.run(COUNTED, 'readonly', async (tx) => {
+      const [operations, photos, refusedCount, recovered, conflicts] = await Promise.all([
         tx.objectStore('outbox').count(),
         tx.objectStore('photos').getAll(),
         tx.objectStore('refused').count(),
+        tx.objectStore('recovered').count(),
+        tx.objectStore('records').index('in_conflict').count(),
       ]);
       const unsent = photos.filter((/** @type {import('./types.js').PhotoRow} */ row) => !row.received);
       const stopped = unsent.filter((/** @type {import('./types.js').PhotoRow} */ row) => row.refused).length;
-      return { operations, photos: unsent.length, refused: refusedCount + stopped };
+      return { operations, photos: unsent.length, refused: refusedCount + stopped, recovered, conflicts };
     });
   }
 
@@ -282,13 +285,20 @@ export class SiteStorage {
     return this.run(['records'], 'readonly', (tx) => tx.objectStore('records').getAll());
   }
 
-  /** What only the old copy knew when the server had been set back. */
+  /** What only the old copy knew when the server had been set back. @returns {Promise<import('./types.js').Recovered[]>} */
   recovered() {
-    return this.run(['recovered'], 'readonly', (tx) => tx.objectStore('recovered').getAll());
+    return this.run(['recovered'], 'readonly', async (tx) => {
+      const store = tx.objectStore('recovered');
+      const [rows, keys] = await Promise.all([store.getAll(), store.getAllKeys()]);
+      return rows.map((/** @type {any} */ row, /** @type {number} */ place) => ({ ...row, key: keys[place] }));
+    });
   }
 
-  forgetRecovered() {
-    return this.run(['recovered'], 'readwrite', (tx) => tx.objectStore('recovered').clear());
+  /** A person has dealt with these. @param {number[]} keys */
+  forgetRecovered(keys) {
+    return this.run(['recovered'], 'readwrite', async (tx) => {
+      for (const key of keys) await tx.objectStore('recovered').delete(key);
+    });
   }
 
   /** Whether this database is still whole: every store is there. */

@@ -39,6 +39,7 @@
  * @property {string | null} parent as shown (mine before the server's)
  * @property {boolean} removed as shown
  * @property {string} [lookup] as shown
+ * @property {1} [in_conflict] something in it is to be settled
  * @property {string[]} refs records that it refers to, as shown
  *
  * @typedef {object} Operation
@@ -146,6 +147,22 @@
  * @property {boolean} mismatch
  * @property {boolean} recount summaries wait to be counted anew
  * @property {string | null} [at] when the last sync ended well
+ *
+ * @typedef {object} Counts
+ * @property {number} operations that wait
+ * @property {number} photos without a receipt
+ * @property {number} refused operations and photos that a person must deal with
+ * @property {number} recovered facets that a person must deal with
+ * @property {number} conflicts records in which something is to be settled
+ *
+ * @typedef {object} Recovered A facet that only the old copy knew when the server had been set back.
+ * @property {number} key
+ * @property {string} record
+ * @property {string} type
+ * @property {string} facet
+ * @property {string} by
+ * @property {string} at
+ * @property {Value} value
  *
  * @typedef {object} Summary
  * @property {string} room

@@ -2,6 +2,8 @@
 
 import { StoreError, store } from './store.js';
 
+const NO_CONTENT = 204;
+
 /**
  * @param {string} path @param {{method?: string, body?: any, signal?: AbortSignal}} [how]
  * @returns {Promise<any>} the answer's JSON
@@ -24,7 +26,7 @@ export async function askServer(path, { method = 'GET', body, signal } = {}) {
     if (signal?.aborted) throw error;
     throw new StoreError('desk.no-network', {});
   }
-  const told = await answer.json().catch(() => null);
+  const told = answer.status === NO_CONTENT ? {} : await answer.json().catch(() => null);
   // A request that was given up while its answer came in has no answer, whatever its status said.
   signal?.throwIfAborted();
   if (!answer.ok || told === null) throw new StoreError(told?.code ?? 'desk.no-answer', told ?? {});

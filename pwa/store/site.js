@@ -1,6 +1,7 @@
 // One site as screens use it: read, save, undo, photos, what is not sent yet.
 
-import { LIFE } from '../storage/records.js';
+import { IDENTITY, LIFE } from '../storage/records.js';
+import { readCarried, sendCarried } from '../sync/carried.js';
 import { encodePhoto } from './pictures.js';
 import { unsentFile } from './unsent_file.js';
 
@@ -72,6 +73,11 @@ export class Site {
   /** @param {string} type @param {string} key */
   lookup(type, key) {
     return this.storage.lookup(type, key);
+  }
+
+  /** Id of this phone, as operations made on it begin. @returns {Promise<string>} */
+  async device() {
+    return (await this.storage.phone()).device;
   }
 
   summaries() {
@@ -244,6 +250,20 @@ export class Site {
     return unsentFile(this.storage);
   }
 
+  /**
+   * Send what another phone had saved to a file, then see what has become of it.
+   *
+   * @param {string} text of the file @param {(done: number, of: number) => void} [onStep]
+   * @throws {import('../sync/carried.js').NotCarried} the file cannot be taken
+   * @throws {import('../sync/transport.js').NoAnswer} the server did not answer; the file can be sent again
+   */
+  async bringIn(text, onStep) {
+    const carried = readCarried(text, this.id);
+    const outcome = await sendCarried(this.storage, this.engine.transport, carried, onStep);
+    this.engine.tell('tried');
+    return { carried, outcome };
+  }
+
   /** @param {string} opId @param {Value | null} [corrected] */
   retryRefused(opId, corrected = null) {
     return this.#saved(this.storage.retryRefused(opId, corrected));
@@ -252,6 +272,24 @@ export class Site {
   /** @param {string} opId */
   dropRefused(opId) {
     return this.#saved(this.storage.dropRefused(opId));
+  }
+
+  /**
+   * Save again what only this phone's old copy knew; it meets what is there now as any other work does.
+   *
+   * @param {import('../storage/types.js').Recovered[]} rows
+   */
+  async putBack(rows) {
+    const ordered = parentsFirst(rows);
+    const records = await Promise.all(ordered.map(({ record }) => this.get(record)));
+    await this.save(ordered.map((row, place) => asDraft(row, records[place])));
+    return this.letGo(rows);
+  }
+
+  /** A person has no use for these. @param {import('../storage/types.js').Recovered[]} rows */
+  async letGo(rows) {
+    await this.storage.forgetRecovered(rows.map(({ key }) => key));
+    this.onSaved();
   }
 
   /** Sync now; resolves when it has ended, well or not. */
@@ -264,4 +302,23 @@ export class Site {
     for (const url of this.urls.values()) URL.revokeObjectURL(url);
     await this.storage.close();
   }
+}
+
+/** What makes a record goes before what is said of it, and a parent before what hangs below it. @param {import('../storage/types.js').Recovered[]} rows */
+function parentsFirst(rows) {
+  const parents = new Map(
+    rows.filter(({ facet }) => facet === IDENTITY).map(({ record, value }) => [record, value.parent]),
+  );
+  /** @param {string} record @returns {number} */
+  const depth = (record) => (parents.has(record) ? 1 + depth(parents.get(record)) : 0);
+  /** @param {import('../storage/types.js').Recovered} row */
+  const rank = ({ record, facet }) => (facet === IDENTITY ? depth(record) : Number.POSITIVE_INFINITY);
+  return [...rows].sort((a, b) => (rank(a) === rank(b) ? 0 : rank(a) - rank(b)));
+}
+
+/** @param {import('../storage/types.js').Recovered} row @param {RecordView | undefined} record @returns {Draft} */
+function asDraft({ record: id, type, facet, value }, record) {
+  const seen = record?.seen[facet] ?? null;
+  if (facet !== LIFE) return { record: id, type, facet, value, seen };
+  return { record: id, type, facet, kind: value.removed ? 'remove' : 'restore', seen };
 }

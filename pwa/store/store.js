@@ -4,6 +4,7 @@ import { HomeStorage } from '../storage/home_storage.js';
 import { SiteStorage } from '../storage/site_storage.js';
 import { Engine } from '../sync/engine.js';
 import { Transport } from '../sync/transport.js';
+import { lettingPhotosGo, mayGo } from './photo_choice.js';
 import { Site } from './site.js';
 import { loadTables, noTables, pointersOf, sentence } from './tables.js';
 import { Tabs } from './tabs.js';
@@ -15,7 +16,7 @@ import { Tabs } from './tabs.js';
 
 /** Worst first: what the one line says when several sites differ. @type {Status['state'][]} */
 const WORST_FIRST = [
-  'storage-failing', 'signed-out', 'sending', 'needs-attention', 'failing', 'offline', 'unsent', 'sent',
+  'storage-failing', 'signed-out', 'sending', 'needs-attention', 'failing', 'offline', 'conflict', 'unsent', 'sent',
 ]; // biome-ignore format: one line says it
 
 /** A refusal of the server, or no answer, with a sentence's code. */
@@ -229,6 +230,8 @@ export class Store {
         this.#tell();
       },
       onChange: () => this.#changed(entry.id),
+      photosToo: () => mayGo(),
+      settles: () => entry.role !== 'crew',
     });
     return new Site({
       entry,
@@ -264,13 +267,15 @@ export class Store {
     const all = [...this.opened.values()].map((site) => site.engine.status);
     const state = WORST_FIRST.find((each) => all.some((status) => status.state === each)) ?? 'sent';
     const worst = all.find((status) => status.state === state);
-    /** @param {'unsent' | 'photos' | 'attention'} name */
+    /** @param {'unsent' | 'photos' | 'attention' | 'conflicts'} name */
     const sum = (name) => all.reduce((total, status) => total + status[name], 0);
     return {
       state,
       unsent: sum('unsent'),
       photos: sum('photos'),
       attention: sum('attention'),
+      conflicts: sum('conflicts'),
+      photosWait: all.some((status) => status.photosWait),
       nextTry: worst?.nextTry ?? null,
       why: worst?.why ?? null,
       mismatch: all.some((status) => status.mismatch),
@@ -281,6 +286,11 @@ export class Store {
   async syncNow() {
     await this.refresh();
     await Promise.all([...this.opened.values()].map((site) => site.sync()));
+  }
+
+  /** Sync now, photos too whatever the network: a person has asked for it. */
+  sendPhotos() {
+    return lettingPhotosGo(() => this.syncNow());
   }
 
   /** @param {string} code @param {Record<string, any>} [facts] */

@@ -1,8 +1,8 @@
 // Unsent work as a file: what a person can carry to the server by hand when nothing else works.
 
 import { NotSaved } from '../storage/connection.js';
+import { FORMAT, FORMAT_VERSION } from '../sync/carried.js';
 
-export const FORMAT = 'spanwalk-unsent-work';
 const CHUNK = 0x8000;
 
 /**
@@ -20,7 +20,7 @@ export async function unsentFile(storage) {
   const [phone, refused, photos] = await Promise.all([storage.phone(), storage.refused(), photosOf(storage)]);
   const content = {
     format: FORMAT,
-    version: 1,
+    version: FORMAT_VERSION,
     site: storage.site,
     person: storage.person,
     device: phone.device,

@@ -13,7 +13,9 @@ import { NoAnswer } from './transport.js';
  * @property {LineState} state
  * @property {number} unsent
  * @property {number} photos
- * @property {number} attention
+ * @property {number} attention what a person must deal with: refused, recovered, a copy that differs
+ * @property {number} conflicts records in which something is to be settled
+ * @property {boolean} photosWait photos are held back until there is Wi-Fi, or a person sends them
  * @property {number | null} nextTry milliseconds of the clock
  * @property {string | null} why code of what is in the way
  * @property {boolean} mismatch this copy is not what the server has
@@ -39,19 +41,22 @@ export class Engine {
   /**
    * @param {import('../storage/site_storage.js').SiteStorage} storage
    * @param {import('./transport.js').Transport} transport
-   * @param {{onStatus?: (status: Status) => void, onChange?: () => void, photosToo?: () => boolean, surroundings?: Surroundings}} [how]
+   * @param {{onStatus?: (status: Status) => void, onChange?: () => void, photosToo?: () => boolean, settles?: () => boolean, surroundings?: Surroundings}} [how]
+   *   `photosToo`: whether photos may go now; `settles`: whether conflicts are this person's to settle
    */
-  constructor(storage, transport, { onStatus, onChange, photosToo, surroundings } = {}) {
+  constructor(storage, transport, { onStatus, onChange, photosToo, settles, surroundings } = {}) {
     this.storage = storage;
     this.transport = transport;
     this.around = surroundings ?? browserSurroundings();
     this.onStatus = onStatus ?? (() => {});
     this.onChange = onChange ?? (() => {});
     this.photosToo = photosToo ?? (() => true);
+    this.settles = settles ?? (() => true);
     /** @type {LineState} */
     this.state = 'sent';
     this.failures = 0;
-    this.counts = { operations: 0, photos: 0, refused: 0 };
+    /** @type {import('./line.js').Counts} */
+    this.counts = { operations: 0, photos: 0, refused: 0, recovered: 0, conflicts: 0 };
     /** @type {number | null} */
     this.nextTry = null;
     /** @type {string | null} */
@@ -67,13 +72,15 @@ export class Engine {
 
   /** @returns {Status} */
   get status() {
-    const { operations, photos, refused } = this.counts;
+    const { operations, photos, refused, recovered, conflicts } = this.counts;
     const { state, nextTry, why, mismatch } = this;
     return {
       state,
       unsent: operations,
       photos,
-      attention: refused + (mismatch ? 1 : 0),
+      attention: refused + recovered + (mismatch ? 1 : 0),
+      conflicts,
+      photosWait: photos > 0 && !this.photosToo(),
       nextTry,
       why,
       mismatch,
@@ -108,7 +115,8 @@ export class Engine {
   /** @returns {Promise<boolean>} whether they could be read; if not, those of a moment ago are shown */
   async #count() {
     try {
-      this.counts = await this.storage.counts();
+      const counts = await this.storage.counts();
+      this.counts = this.settles() ? counts : { ...counts, conflicts: 0 };
       return true;
     } catch {
       return false;

@@ -1,10 +1,10 @@
-// The sync line: its state, and what each event does to it. A table; no clock, no network.
+// The sync line: its state, and what each event does to it. The tables of sync/README.md as code; no clock, no network.
 
 /**
- * @typedef {'sent' | 'unsent' | 'sending' | 'offline' | 'failing' | 'signed-out' | 'needs-attention' | 'storage-failing'} LineState
+ * @typedef {'sent' | 'unsent' | 'sending' | 'offline' | 'failing' | 'signed-out' | 'needs-attention' | 'conflict' | 'storage-failing'} LineState
  * @typedef {'saved' | 'began' | 'finished' | 'network-lost' | 'network-back' | 'server-failed' | 'session-ended' | 'signed-in' | 'storage-failed' | 'storage-works' | 'woken' | 'tried'} LineEvent
  * @typedef {'sync' | 'wait' | 'back-off' | 'stay'} Then sync now · wait for the timer · try again later, each time later · nothing by itself
- * @typedef {{operations: number, photos: number, refused: number}} Counts
+ * @typedef {import('../storage/types.js').Counts} Counts
  */
 
 /** 'rest' stands for the state that the counts call for. @typedef {LineState | 'rest'} To */
@@ -53,7 +53,6 @@ const STATES = {
     'network-lost': ['same', 'back-off'],
     'server-failed': ['same', 'back-off'],
     'network-back': ['same', 'sync'],
-    saved: ['rest', 'sync'],
   },
 };
 
@@ -64,7 +63,8 @@ const STATES = {
  * @returns {LineState}
  */
 export function atRest(counts) {
-  if (counts.refused > 0) return 'needs-attention';
+  if (counts.refused + counts.recovered > 0) return 'needs-attention';
+  if (counts.conflicts > 0) return 'conflict';
   return counts.operations + counts.photos > 0 ? 'unsent' : 'sent';
 }
 
@@ -81,6 +81,6 @@ export function step(state, event, counts) {
 }
 
 export const LINE_STATES = /** @type {LineState[]} */ ([
-  'sent', 'unsent', 'sending', 'offline', 'failing', 'signed-out', 'needs-attention', 'storage-failing',
+  'sent', 'unsent', 'sending', 'offline', 'failing', 'signed-out', 'needs-attention', 'conflict', 'storage-failing',
 ]); // biome-ignore format: one line says it
 export const LINE_EVENTS = /** @type {LineEvent[]} */ (Object.keys(EVENTS));

@@ -1,4 +1,4 @@
-// What two people entered apart, side by side, with who and when; either of them, or the manager, chooses.
+// What two people entered apart, side by side, with who, when, on what phone, and photos; either of them, or the manager, chooses.
 
 import { useState } from 'preact/hooks';
 import { Survey } from '../rules/survey.js';
@@ -8,7 +8,9 @@ import { useLive } from './hooks.js';
 import { html } from './html.js';
 import { Page } from './parts/page.js';
 import { Facts, Problem } from './parts/parts.js';
+import { Photos } from './parts/photos.js';
 import { Saved } from './parts/saved.js';
+import { phoneName } from './phone_name.js';
 import { parentPath, titleOf } from './places.js';
 import { say, timeText } from './words.js';
 
@@ -53,8 +55,11 @@ function versionsOf(record, facet) {
     value: facet === LIFE ? { removed: record.removed } : (record.facets[facet] ?? {}),
     by: record.by[facet],
     at: record.at[facet],
+    op: record.seen[facet],
   };
-  const others = record.conflicts.filter((/** @type {any} */ each) => each.facet === facet);
+  const others = record.conflicts
+    .filter((/** @type {any} */ each) => each.facet === facet)
+    .map((/** @type {any} */ each) => ({ ...each, op: each.id }));
   return [now, ...others];
 }
 
@@ -83,12 +88,14 @@ function Conflict({ site, survey, record, facet, onSettled }) {
   };
   const fields = facet === LIFE ? {} : (spec?.fields ?? {});
   const shown = facet === LIFE ? lifeVersions(versions) : versions;
+  const own = useLive(() => site.device(), [site.id]);
   return html`<section class="card" aria-label=${`${name}: ${title}`} data-conflict=${record.id}>
     <div><h2><a href=${parentPath(site, record)}>${name}</a>: ${title}</h2>${where && html`<p class="muted small">${where}</p>`}</div>
     ${facet === LIFE && html`<p>${say(versions.some(({ kind }) => kind === 'child') ? 'readings.conflict-child' : 'readings.conflict-life')}</p>`}
     <ul class="versions">
-      ${shown.map((version) => html`<${Version} key=${version.id ?? 'now'} version=${version} all=${versions} fields=${fields} facet=${facet} onKeep=${() => keep(version)} />`)}
+      ${shown.map((version) => html`<${Version} key=${version.id ?? 'now'} version=${version} all=${versions} fields=${fields} facet=${facet} own=${own} onKeep=${() => keep(version)} />`)}
     </ul>
+    <${Photos} site=${site} subject=${record.id} />
     <${Problem} error=${error} />
   </section>`;
 }
@@ -104,10 +111,10 @@ function lifeVersions(versions) {
   );
 }
 
-/** @param {{version: any, all: any[], fields: Record<string, any>, facet: string, onKeep: () => void}} props */
-function Version({ version, all, fields, facet, onKeep }) {
-  const { id, value, by, at } = version;
-  const who = by ? `${store.personName(by)}, ${timeText(at)}` : '';
+/** @param {{version: any, all: any[], fields: Record<string, any>, facet: string, own: string | undefined, onKeep: () => void}} props */
+function Version({ version, all, fields, facet, own, onKeep }) {
+  const { id, value, by, at, op } = version;
+  const who = by ? [store.personName(by), timeText(at), phoneName(op, own)].filter(Boolean).join(', ') : '';
   return html`<li class=${id === null ? 'version shown' : 'version'}>
     <div class="stack">
       <p class="muted small">${[id === null ? 'Shown now' : 'Also entered', who].filter(Boolean).join(': ')}</p>

@@ -6,6 +6,7 @@ import { html } from './html.js';
 import { navigate } from './navigate.js';
 import { Page } from './parts/page.js';
 import { Row } from './parts/parts.js';
+import { ThisPhone } from './parts/this_phone.js';
 import { SignOut } from './parts/sign_out.js';
 import { SignIn } from './sign-in.js';
 
@@ -26,6 +27,7 @@ export function Sites() {
           ${sites.map((site) => html`<${Row} key=${site.id} href=${`/s/${site.id}`} title=${site.name} detail=${site.role} />`)}
         </ul>`
     }
+    <${ThisPhone} />
     <${SignOut} />
   <//>`;
 }

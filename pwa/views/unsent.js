@@ -1,25 +1,27 @@
 // What is only on this phone: what waits, what the server did not take and why, photos, and all of it as a file.
 
 import { useState } from 'preact/hooks';
-import { valueText } from './facet_rows.js';
+import { store } from '../store/store.js';
 import { FacetForm } from './forms/facet_form.js';
 import { useUnits } from './forms/units.js';
-import { useLive } from './hooks.js';
+import { useLive, useStatus } from './hooks.js';
 import { html } from './html.js';
+import { deedOf, saidBy, titleFor } from './operation_text.js';
 import { Page } from './parts/page.js';
 import { Problem } from './parts/parts.js';
 import { Photo } from './parts/photos.js';
-import { parentPath, titleOf } from './places.js';
+import { parentPath } from './places.js';
 import { counted, say, timeText } from './words.js';
 
 /** @param {{site: any}} props */
 export function Unsent({ site }) {
   const read = useLive(async () => {
     const unsent = await site.unsent();
-    const ids = [...unsent.operations, ...unsent.refused].map((/** @type {any} */ op) => op.record);
+    const ids = [...unsent.operations, ...unsent.refused, ...unsent.recovered].map((/** @type {any} */ op) => op.record);
     const records = await Promise.all([...new Set(ids)].map((id) => site.get(id)));
     return { ...unsent, here: new Map(records.filter(Boolean).map((record) => [record.id, record])) };
   }, []);
+  const status = useStatus();
   if (!read) return null;
   const { operations, refused, photos, recovered, here } = read;
   const nothing = operations.length + refused.length + photos.length === 0;
@@ -46,29 +48,10 @@ export function Unsent({ site }) {
       <ul class="photos">${photos.map((/** @type {any} */ photo) => html`<li key=${photo.sha256}><${Photo} site=${site} sha256=${photo.sha256} alt=${`Photo of ${timeText(photo.at)}`} /></li>`)}</ul>
     </section>`
     }
-    ${recovered.length > 0 && html`<p class="notice">${say('readings.recovered', { n: recovered.length })}</p>`}
+    ${status.photosWait && html`<button class="button wide" onClick=${() => store.sendPhotos()}>Send the photos now, whatever the network</button>`}
+    ${recovered.length > 0 && html`<${Recovered} site=${site} rows=${recovered} here=${here} />`}
     ${!nothing && html`<${ToFile} site=${site} />`}
   <//>`;
-}
-
-/** What an operation did, in a few words. @param {any} site @param {any} op */
-function deedOf(site, op) {
-  if (op.kind === 'remove') return 'removed';
-  if (op.kind === 'restore') return 'brought back';
-  return site.spec.records[op.type]?.facets[op.facet]?.title ?? op.facet;
-}
-
-/** @param {any} site @param {any} op @param {any} record */
-const titleFor = (site, op, record) =>
-  record ? titleOf(record) : (site.spec.records[op.type]?.title ?? op.type);
-
-/** What an operation wrote, field by field. @param {any} site @param {any} op */
-function saidBy(site, op) {
-  const fields = site.spec.records[op.type]?.facets[op.facet]?.fields ?? {};
-  return Object.entries(op.to ?? {})
-    .filter(([name]) => fields[name] && !['ref', 'data', 'sha256'].includes(fields[name].type))
-    .map(([name, value]) => `${fields[name].title}: ${valueText(fields[name], value)}`)
-    .join(' · ');
 }
 
 /** @param {{site: any, op: any, record: any}} props */
@@ -105,6 +88,29 @@ function Refused({ site, op, record }) {
     }
   </article>`;
 }
+
+/** What others had entered and only this phone still knows: a person says whether it is put back. @param {{site: any, rows: any[], here: Map<string, any>}} props */
+function Recovered({ site, rows, here }) {
+  const [error, setError] = useState(/** @type {any} */ (null));
+  /** @param {Promise<unknown>} deed */
+  const act = (deed) => deed.then(() => setError(null), setError);
+  return html`<section class="stack" aria-label="Recovered">
+    <h2>${counted(rows.length, 'entry', 'entries')} recovered</h2>
+    <p>${say('readings.recovered')}</p>
+    <button class="button main" onClick=${() => act(site.putBack(rows))}>Put all of it back</button>
+    <ul class="rows">${rows.map((row) => html`<li class="row-text" key=${row.key} data-recovered=${row.record}>
+      <span class="strong">${titleFor(site, row, here.get(row.record))}: ${recoveredDeed(site, row)}</span>
+      <span class="detail">${saidBy(site, { ...row, to: row.value })}</span>
+      <span class="muted small">${store.personName(row.by)}, ${timeText(row.at)}</span>
+      <span class="side-by-side"><button class="button" onClick=${() => act(site.putBack([row]))}>Put it back</button><button class="button danger" onClick=${() => act(site.letGo([row]))}>Let it go</button></span>
+    </li>`)}</ul>
+    <${Problem} error=${error} />
+  </section>`;
+}
+
+/** @param {any} site @param {any} row */
+const recoveredDeed = (site, row) =>
+  deedOf(site, row.facet === 'life' ? { kind: row.value.removed ? 'remove' : 'restore' } : row);
 
 /** @param {{site: any}} props */
 function ToFile({ site }) {

@@ -86,6 +86,26 @@ test('a second tab with a newer app asks this one to close, and it says that it 
   assert.equal((await phone.storage.counts()).operations, 2, 'an older app still works on the newer database');
 });
 
+test('a phone of the first version, with conflicts and a full outbox, counts its conflicts after the migration', async () => {
+  const { openDB } = await import('../../pwa/vendor/idb.js');
+  const { upgrade } = await import('../../pwa/storage/schema.js');
+  const database = 'phone-of-the-first-version';
+  const first = await openDB(database, 1, {
+    upgrade(db, from, _to, tx) {
+      upgrade(db, from, tx);
+      tx.objectStore('records').deleteIndex('in_conflict');
+    },
+  });
+  const waiting = [{ n: 1, id: 'd.e.1', record: 'r', op: { id: 'd.e.1', kind: 'set', facet: 'identity', to: { name: 'x' } } }];
+  const record = { id: 'r', type: 'room', seq: 2, facets: { identity: { op: 'o', seq: 2, by: 'p', at: '', value: { name: 'a' } } }, conflicts: [{ id: 'd.e.9', facet: 'identity', value: { name: 'b' } }], mine: {}, settling: {}, parent: null, removed: false, refs: [] };
+  await first.put('outbox', waiting[0]);
+  await first.put('records', record);
+  first.close();
+  const phone = await newPhone(new FakeServer(), { database });
+  assert.deepEqual(await phone.storage.waiting(), waiting);
+  assert.equal((await phone.storage.counts()).conflicts, 1);
+});
+
 test('a migration never touches an operation already written', async () => {
   const server = new FakeServer();
   const phone = await newPhone(server);

@@ -1,4 +1,4 @@
-// Parts of the desk: the frame with its three screens, tables, numbers, and answers of the server.
+// Parts of the desk: the frame with its screens, tables, numbers, and answers of the server.
 
 import { useEffect, useState } from 'preact/hooks';
 import { askServer } from '../../store/desk.js';
@@ -10,6 +10,7 @@ const SCREENS = [
   ['', 'Completeness'],
   ['/plan', 'Conversions'],
   ['/labels', 'Labels and lists'],
+  ['/people', 'People and phones'],
 ];
 
 /** @param {{site: any, at: string, title: string, children?: any}} props */

@@ -2,6 +2,7 @@
 
 import { Completeness } from './completeness.js';
 import { Labels } from './labels.js';
+import { People } from './people.js';
 import { Plan } from './plan.js';
 
 /** @type {Array<{path: string, screen: any}>} */
@@ -9,4 +10,5 @@ export const screens = [
   { path: '/s/:site/desk', screen: Completeness },
   { path: '/s/:site/desk/plan', screen: Plan },
   { path: '/s/:site/desk/labels', screen: Labels },
+  { path: '/s/:site/desk/people', screen: People },
 ];

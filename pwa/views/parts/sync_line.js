@@ -3,21 +3,29 @@
 import { store } from '../../store/store.js';
 import { useStatus } from '../hooks.js';
 import { html } from '../html.js';
-import { say } from '../words.js';
+import { counted, say } from '../words.js';
 
-/** @param {import('../../sync/engine.js').Status} status @returns {string} */
-export function lineText(status) {
-  const waiting = status.unsent + status.photos;
-  const told = say(`line.${status.state}`, {
-    waiting,
-    unsent: status.unsent,
-    photos: status.photos,
-    attention: status.attention,
-  });
-  const why = status.why && status.state !== 'offline' ? ` ${say(status.why, {})}` : '';
-  const numbers =
-    waiting > 0 && ['offline', 'failing', 'signed-out', 'needs-attention'].includes(status.state);
-  return told + why + (numbers ? ` ${say('line.waiting', { waiting })}` : '');
+/** States in which the numbers do not stand in the first sentence. */
+const NUMBERS_APART = ['offline', 'failing', 'signed-out', 'needs-attention', 'conflict'];
+
+/**
+ * @param {import('../../sync/engine.js').Status} status
+ * @param {boolean} [updateWaits] a newer app is ready
+ * @returns {string}
+ */
+export function lineText(status, updateWaits = false) {
+  const { state, unsent, photos, attention, why } = status;
+  const waiting = unsent + photos;
+  const conflicts = counted(status.conflicts, 'conflict');
+  return [
+    say(`line.${state}`, { waiting, unsent, photos, attention, conflicts }),
+    why && state !== 'offline' && say(why, {}),
+    waiting > 0 && NUMBERS_APART.includes(state) && say('line.waiting', { waiting }),
+    status.photosWait && say('line.photos-wait', { photos: counted(photos, 'photo') }),
+    updateWaits && say('line.update-waiting'),
+  ]
+    .filter(Boolean)
+    .join(' ');
 }
 
 /** @param {{site: string | null}} props */
@@ -25,7 +33,7 @@ export function SyncLine({ site }) {
   const status = useStatus();
   const waits = store.update !== null;
   return html`<footer class="sync-line" data-state=${status.state} data-unsent=${status.unsent + status.photos}>
-    <p role="status">${store.outdated ? say('line.outdated') : lineText(status)}</p>
+    <p role="status">${store.outdated ? say('line.outdated') : lineText(status, waits)}</p>
     <div class="side-by-side">
       ${store.outdated && html`<button class="button" onClick=${() => location.reload()}>Load again</button>`}
       ${waits && html`<button class="button" onClick=${() => store.update?.activate()}>Update</button>`}
@@ -39,6 +47,8 @@ function action(status, site) {
   if (status.state === 'signed-out') return html`<a class="button" href="/sign-in">Sign in</a>`;
   if (status.state === 'needs-attention' && site)
     return html`<a class="button" href=${`/s/${site}/unsent`}>Look</a>`;
+  if (status.state === 'conflict' && site)
+    return html`<a class="button" href=${`/s/${site}/conflicts`}>Look</a>`;
   if (status.state === 'sent' || status.state === 'sending') return null;
   return html`<button class="button" onClick=${() => store.syncNow()}>Send now</button>`;
 }

@@ -1,0 +1,46 @@
+// Work that waits for a manager: made by somebody off the site, or sent by a phone that is shut out.
+
+import { useState } from 'preact/hooks';
+import { askServer } from '../../store/desk.js';
+import { useLive } from '../hooks.js';
+import { html } from '../html.js';
+import { deedOf, saidBy, titleFor } from '../operation_text.js';
+import { Problem } from '../parts/parts.js';
+import { phoneName } from '../phone_name.js';
+import { counted, say, timeText } from '../words.js';
+
+/** @param {{site: any, held: any[], onSettled: () => void}} props */
+export function Held({ site, held, onSettled }) {
+  const [error, setError] = useState(/** @type {any} */ (null));
+  const [said, setSaid] = useState('');
+  const records = useLive(() => site.everything(), [site.id]) ?? [];
+  const here = new Map(records.map((/** @type {any} */ record) => [record.id, record]));
+  /** @param {'release' | 'refuse'} how @param {any[]} some */
+  const settle = async (how, some) => {
+    setError(null);
+    try {
+      const { answers } = await askServer(`/api/sites/${site.id}/held`, { method: 'POST', body: { [how]: some.map(({ id }) => id) } });
+      const conflicts = answers.filter((/** @type {any} */ { result }) => result === 'conflict').length;
+      setSaid(say(how === 'release' ? 'desk.held-released' : 'desk.held-refused', { n: some.length, conflicts }));
+      onSettled();
+    } catch (refused) {
+      setError(refused);
+    }
+  };
+  if (held.length === 0) return said ? html`<p role="status">${said}</p>` : null;
+  return html`<section class="card" aria-label="Work that waits for you">
+    <h2>${counted(held.length, 'entry', 'entries')} that wait${held.length === 1 ? 's' : ''} for you</h2>
+    <p>${say('desk.held-help')}</p>
+    ${said && html`<p role="status">${said}</p>`}
+    <div class="side-by-side">
+      <button type="button" class="button main" onClick=${() => settle('release', held)}>Let all of it in</button>
+    </div>
+    <ul class="rows">${held.map((each) => html`<li class="row-text" key=${each.id} data-held=${each.id}>
+      <span class="strong">${titleFor(site, each.operation, here.get(each.operation.record))}: ${deedOf(site, each.operation)}</span>
+      <span class="detail">${saidBy(site, each.operation)}</span>
+      <span class="muted small">${each.name ?? say('phone.somebody')}, ${timeText(each.operation.device_time)}, ${phoneName(each.id)}</span>
+      <span class="side-by-side"><button type="button" class="button" onClick=${() => settle('release', [each])}>Let it in</button><button type="button" class="button danger" onClick=${() => settle('refuse', [each])}>Refuse it</button></span>
+    </li>`)}</ul>
+    <${Problem} error=${error} />
+  </section>`;
+}

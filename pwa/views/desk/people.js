@@ -1,0 +1,121 @@
+// Who is on the site, which phones they use, what those have not sent, what waits for a manager's word.
+
+import { useState } from 'preact/hooks';
+import { askServer } from '../../store/desk.js';
+import { store } from '../../store/store.js';
+import { html } from '../html.js';
+import { Problem } from '../parts/parts.js';
+import { say } from '../words.js';
+import { BringIn } from './bring_in.js';
+import { Held } from './held.js';
+import { Answer, Desk, Table, useServer } from './parts.js';
+import { Phones } from './phones.js';
+
+const ROLES = ['surveyor', 'crew', 'manager'];
+const OFF = 'not on the site';
+
+/** @param {{site: any}} props */
+export function People({ site }) {
+  const decides = ['manager', 'owner'].includes(site.role);
+  return html`<${Desk} site=${site} at="/people" title="People and phones">
+    ${decides ? html`<${Decider} site=${site} />` : html`<p>${say('desk.people-manager-only')}</p>`}
+    <${BringIn} site=${site} />
+  <//>`;
+}
+
+/** @param {{site: any}} props */
+function Decider({ site }) {
+  const [turn, setTurn] = useState(0);
+  const again = () => {
+    setTurn((before) => before + 1);
+    store.syncNow();
+  };
+  const at = `/api/sites/${site.id}`;
+  const held = useServer(`${at}/held`, [turn]);
+  const phones = useServer(`${at}/devices`, [turn]);
+  const people = useServer(`${at}/people`, [turn]);
+  return html`
+    <${Answer} answer=${held}>${(/** @type {any} */ told) => html`<${Held} site=${site} held=${told.held} onSettled=${again} />`}<//>
+    <${Answer} answer=${phones}>${(/** @type {any} */ told) => html`<${Phones} site=${site} phones=${told.devices} onRevoked=${again} />`}<//>
+    <${Answer} answer=${people}>${(/** @type {any} */ told) => html`<${OnSite} site=${site} people=${told.people} onChanged=${again} />`}<//>`;
+}
+
+/** @param {{site: any, people: any[], onChanged: () => void}} props */
+function OnSite({ site, people, onChanged }) {
+  const [error, setError] = useState(/** @type {any} */ (null));
+  /** @param {string} name @param {string | null} role */
+  const put = async (name, role) => {
+    setError(null);
+    try {
+      await askServer(`/api/sites/${site.id}/people`, { method: 'PUT', body: { name, role } });
+      onChanged();
+      return true;
+    } catch (refused) {
+      setError(refused);
+      return false;
+    }
+  };
+  return html`<section class="stack" aria-label="People">
+    <${Table} caption="People of this site" heads=${['Name', 'Role', 'Change']}
+      rows=${people.map(({ id, name, role }) => [name, role ?? OFF, html`<${Role} key=${id} name=${name} role=${role} onPut=${put} />`])} />
+    <${Problem} error=${error} />
+    <${PutOn} onPut=${put} />
+    ${store.person?.owner && html`<${NewPerson} />`}
+  </section>`;
+}
+
+/** @param {{name: string, role: string | null, onPut: (name: string, role: string | null) => Promise<boolean>}} props */
+function Role({ name, role, onPut }) {
+  const [wanted, setWanted] = useState(role ?? OFF);
+  if (role === 'owner') return null;
+  return html`<div class="side-by-side">
+    <select aria-label=${`Role of ${name}`} value=${wanted} onChange=${(/** @type {any} */ event) => setWanted(event.currentTarget.value)}>
+      ${[...ROLES, OFF].map((each) => html`<option value=${each} selected=${each === wanted}>${each}</option>`)}
+    </select>
+    <button type="button" class="button" aria-label=${`Change ${name}`} disabled=${wanted === (role ?? OFF)} onClick=${() => onPut(name, wanted === OFF ? null : wanted)}>Change</button>
+  </div>`;
+}
+
+/** @param {{onPut: (name: string, role: string | null) => Promise<boolean>}} props */
+function PutOn({ onPut }) {
+  const [name, setName] = useState('');
+  const [role, setRole] = useState(ROLES[0]);
+  const put = async (/** @type {Event} */ event) => {
+    event.preventDefault();
+    if (await onPut(name.trim(), role)) setName('');
+  };
+  return html`<form class="card" onSubmit=${put} aria-label="Put somebody on the site">
+    <div class="field"><label for="put-name">Name they sign in with</label>
+      <input id="put-name" required maxlength="80" autocomplete="off" value=${name} onInput=${(/** @type {any} */ event) => setName(event.currentTarget.value)} /></div>
+    <div class="field"><label for="put-role">Role</label>
+      <select id="put-role" value=${role} onChange=${(/** @type {any} */ event) => setRole(event.currentTarget.value)}>
+        ${ROLES.map((each) => html`<option value=${each}>${each}</option>`)}
+      </select></div>
+    <button class="button main">Put on the site</button>
+  </form>`;
+}
+
+/** An owner makes people; a manager puts them on a site. */
+function NewPerson() {
+  const [made, setMade] = useState('');
+  const [error, setError] = useState(/** @type {any} */ (null));
+  const make = async (/** @type {SubmitEvent} */ event) => {
+    event.preventDefault();
+    const form = /** @type {HTMLFormElement} */ (event.currentTarget);
+    const { name, password } = Object.fromEntries(new FormData(form));
+    setError(null);
+    try {
+      setMade((await askServer('/api/people', { method: 'POST', body: { name, password } })).name);
+      form.reset();
+    } catch (refused) {
+      setError(refused);
+    }
+  };
+  return html`<form class="card" onSubmit=${make} aria-label="Make a person">
+    <div class="field"><label for="new-name">Name of a new person</label><input id="new-name" name="name" required maxlength="80" autocomplete="off" /></div>
+    <div class="field"><label for="new-password">First password, 10 letters or more</label><input id="new-password" name="password" type="password" required minlength="10" maxlength="200" autocomplete="new-password" /></div>
+    <${Problem} error=${error} />
+    ${made && html`<p role="status" class="strong">${say('desk.person-made', { name: made })}</p>`}
+    <button class="button">Make the person</button>
+  </form>`;
+}

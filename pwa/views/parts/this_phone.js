@@ -1,0 +1,25 @@
+// Choices of this phone: when photos go, and whether the system has promised to keep what is stored.
+
+import { useState } from 'preact/hooks';
+import { choosePhotos, networkKind, photoChoice } from '../../store/photo_choice.js';
+import { store } from '../../store/store.js';
+import { html } from '../html.js';
+import { say } from '../words.js';
+
+export function ThisPhone() {
+  const [choice, setChoice] = useState(photoChoice());
+  const choose = (/** @type {any} */ event) => {
+    choosePhotos(event.currentTarget.value);
+    setChoice(photoChoice());
+    store.syncNow();
+  };
+  return html`<section class="stack" aria-label="This phone">
+    <h2>This phone</h2>
+    <div class="field"><label for="photos-go">Photos are sent</label>
+      <select id="photos-go" value=${choice} onChange=${choose}>
+        <option value="any" selected=${choice === 'any'}>with any signal</option>
+        <option value="wifi" selected=${choice === 'wifi'}>on Wi-Fi only</option>
+      </select></div>
+    ${choice === 'wifi' && html`<p class="small muted">${say(networkKind() === null ? 'phone.network-unknown' : 'phone.photos-on-wifi')}</p>`}
+  </section>`;
+}
