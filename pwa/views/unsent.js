@@ -101,7 +101,7 @@ function Recovered({ site, rows, here }) {
     <ul class="rows">${rows.map((row) => html`<li class="row-text" key=${row.key} data-recovered=${row.record}>
       <span class="strong">${titleFor(site, row, here.get(row.record))}: ${recoveredDeed(site, row)}</span>
       <span class="detail">${saidBy(site, { ...row, to: row.value })}</span>
-      <span class="muted small">${store.personName(row.by)}, ${timeText(row.at)}</span>
+      <span class="detail">${store.personName(row.by)}, ${timeText(row.at)}</span>
       <span class="side-by-side"><button class="button" onClick=${() => act(site.putBack([row]))}>Put it back</button><button class="button danger" onClick=${() => act(site.letGo([row]))}>Let it go</button></span>
     </li>`)}</ul>
     <${Problem} error=${error} />

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import hashlib
 
-from playwright.sync_api import Page
-from tests.phone.conftest import status, until
+from playwright.sync_api import Page, expect
+from tests.phone.conftest import resume, save_note, status, until
 from tests.support.server import Client, Server
 
 TAKE = """async ([width, height]) => {
@@ -53,3 +53,25 @@ def test_a_file_that_is_no_picture_is_refused_and_nothing_is_saved(surveyor_phon
     assert told[0] == "phone.not-a-photo"
     assert "application/pdf, 8 bytes" in told[1]
     assert page.evaluate("site.all('photo').then(rows => rows.length)") == before
+
+
+def test_photos_wait_for_wifi_where_that_is_chosen_and_go_when_a_person_says_so(
+    surveyor_phone: Page, server: Server
+) -> None:
+    page, at = surveyor_phone, surveyor_phone.evaluate("site.id")
+    page.goto(server.url + "/")
+    page.get_by_label("Photos are sent").select_option("wifi")
+    expect(page.get_by_text("photos wait until you send them")).to_be_visible()
+    resume(page)
+    page.evaluate(TAKE, [640, 480])
+    floor = save_note(page, "Wi-Fi floor")
+    page.evaluate("store.syncNow()")
+    until(page, "store.status.unsent === 0 && store.status.photos === 1 && store.status.photosWait")
+    records = Client(server.url, "surveyor").get(f"/api/sites/{at}/pull?since=0&limit=2000")["records"]
+    assert floor in {record["id"] for record in records}
+    page.goto(f"{server.url}/s/{at}/unsent")
+    expect(page.get_by_role("contentinfo")).to_contain_text("Waiting for Wi-Fi: 1 photo.")
+    page.get_by_role("button", name="Send the photos now").click()
+    expect(page.get_by_role("contentinfo")).to_contain_text("All sent.")
+    resume(page)
+    assert status(page)["photos"] == 0

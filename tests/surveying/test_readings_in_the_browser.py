@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -403,6 +404,23 @@ def test_the_drawing_shows_the_gap_to_its_scale(site: CompleteSite, opened: Open
 
 # -- settling, what is open, what is not sent
 
+PHOTOGRAPHED = """async ([id, subject]) => {
+  const { store } = await import('/app/store/store.js');
+  const site = await store.openSite(id);
+  const canvas = Object.assign(document.createElement('canvas'), { width: 80, height: 60 });
+  canvas.getContext('2d').fillRect(10, 10, 30, 30);
+  const blob = await new Promise((done) => canvas.toBlob(done, 'image/png'));
+  await site.addPhoto({ subject, purpose: 'whole fixture', blob });
+}"""
+ONLY_HERE = """async ([id, group]) => {
+  const { store } = await import('/app/store/store.js');
+  const site = await store.openSite(id);
+  const row = { record: group, type: 'group', facet: 'count', by: store.person.id, at: '2026-11-20T10:00:00Z' };
+  await site.storage.run(['recovered'], 'readwrite', (tx) =>
+    tx.objectStore('recovered').add({ ...row, value: { count: 7, sure: 'yes' } }));
+  await site.engine.tell('tried');
+}"""
+
 
 def test_a_conflict_is_seen_with_both_people_and_settled_without_a_signal(
     server: Server, site: CompleteSite, opened: Opened
@@ -420,6 +438,9 @@ def test_a_conflict_is_seen_with_both_people_and_settled_without_a_signal(
     expect(versions).to_have_count(2)
     expect(versions.filter(has_text="surveyor")).to_have_count(1)
     expect(versions.filter(has_text="you,")).to_have_count(1)
+    expect(versions.filter(has_text=re.compile("phone [0-9A-F]{4}"))).to_have_count(2)
+    page.evaluate(PHOTOGRAPHED, [site.hand.site, site.group])
+    expect(card.get_by_role("img", name="whole fixture")).to_be_visible()
     versions.filter(has_text="4").get_by_role("button", name="Keep this").click()
     expect(page.get_by_text("Nobody disagrees about anything.")).to_be_visible()
     send(page)
@@ -477,6 +498,19 @@ def test_what_the_server_did_not_take_is_explained_corrected_and_taken(
     refused.get_by_role("button", name="Send it so").click()
     expect(page.get_by_text("Everything on this phone has been sent.")).to_be_visible(timeout=SENT_MS)
     assert site.hand.state(site.group)["facets"]["count"]["value"]["count"] == 5
+
+
+def test_what_only_this_phone_still_knew_is_put_back_by_a_person(site: CompleteSite, opened: Opened) -> None:
+    page = opened("/unsent")
+    page.context.set_offline(False)
+    page.evaluate(ONLY_HERE, [site.hand.site, site.group])
+    expect(page.get_by_role("contentinfo")).to_contain_text("Needs attention (1).", timeout=SENT_MS)
+    recovered = page.get_by_role("region", name="Recovered")
+    expect(recovered).to_contain_text("Fixtures: 7")
+    recovered.get_by_role("button", name="Put it back").click()
+    expect(recovered).to_have_count(0)
+    send(page)
+    assert site.hand.state(site.group)["facets"]["count"]["value"]["count"] == 7
 
 
 # -- sizes

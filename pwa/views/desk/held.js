@@ -38,7 +38,7 @@ export function Held({ site, held, onSettled }) {
     <ul class="rows">${held.map((each) => html`<li class="row-text" key=${each.id} data-held=${each.id}>
       <span class="strong">${titleFor(site, each.operation, here.get(each.operation.record))}: ${deedOf(site, each.operation)}</span>
       <span class="detail">${saidBy(site, each.operation)}</span>
-      <span class="muted small">${each.name ?? say('phone.somebody')}, ${timeText(each.operation.device_time)}, ${phoneName(each.id)}</span>
+      <span class="detail">${each.name ?? say('phone.somebody')}, ${timeText(each.operation.device_time)}, ${phoneName(each.id)}</span>
       <span class="side-by-side"><button type="button" class="button" onClick=${() => settle('release', [each])}>Let it in</button><button type="button" class="button danger" onClick=${() => settle('refuse', [each])}>Refuse it</button></span>
     </li>`)}</ul>
     <${Problem} error=${error} />

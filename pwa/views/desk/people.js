@@ -8,7 +8,7 @@ import { Problem } from '../parts/parts.js';
 import { say } from '../words.js';
 import { BringIn } from './bring_in.js';
 import { Held } from './held.js';
-import { Answer, Desk, Table, useServer } from './parts.js';
+import { Answer, Desk, useServer } from './parts.js';
 import { Phones } from './phones.js';
 
 const ROLES = ['surveyor', 'crew', 'manager'];
@@ -56,8 +56,11 @@ function OnSite({ site, people, onChanged }) {
     }
   };
   return html`<section class="stack" aria-label="People">
-    <${Table} caption="People of this site" heads=${['Name', 'Role', 'Change']}
-      rows=${people.map(({ id, name, role }) => [name, role ?? OFF, html`<${Role} key=${id} name=${name} role=${role} onPut=${put} />`])} />
+    <h2>People of this site</h2>
+    <ul class="rows">${people.map(({ id, name, role }) => html`<li class="row-text" key=${`${id} ${role}`}>
+      <span class="strong">${name}</span><span class="detail">${role ?? OFF}</span>
+      <${Role} name=${name} role=${role} onPut=${put} />
+    </li>`)}</ul>
     <${Problem} error=${error} />
     <${PutOn} onPut=${put} />
     ${store.person?.owner && html`<${NewPerson} />`}

@@ -6,7 +6,6 @@ import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
 import { phoneName } from '../phone_name.js';
 import { counted, say, timeText } from '../words.js';
-import { Table } from './parts.js';
 
 /** @param {{site: any, phones: any[], onRevoked: () => void}} props */
 export function Phones({ site, phones, onRevoked }) {
@@ -23,16 +22,13 @@ export function Phones({ site, phones, onRevoked }) {
     }
   };
   return html`<section class="stack" aria-label="Phones">
-    <${Table} caption="Phones, the one heard of last first" heads=${['Phone', 'Used by', 'Last heard', 'Not sent', '']}
-      rows=${phones.map((phone) => [
-        phoneName(phone.id),
-        phone.name,
-        timeText(phone.seen_at),
-        unsentText(phone),
-        phone.revoked_at
-          ? `shut out ${timeText(phone.revoked_at)}`
-          : html`<button type="button" class="button" onClick=${() => setAsked(phone)}>Shut out…</button>`,
-      ])} />
+    <h2>Phones, the one heard of last first</h2>
+    <ul class="rows">${phones.map((phone) => html`<li class="row-text" key=${phone.id}>
+      <span class="strong">${phoneName(phone.id)}, ${phone.name}</span>
+      <span class="detail">Not sent: ${unsentText(phone)}</span>
+      <span class="detail">Last heard of ${timeText(phone.seen_at)}</span>
+      ${phone.revoked_at ? html`<span class="problem">Shut out ${timeText(phone.revoked_at)}</span>` : html`<span><button type="button" class="button" aria-label=${`Shut out ${phoneName(phone.id)}`} onClick=${() => setAsked(phone)}>Shut out…</button></span>`}
+    </li>`)}</ul>
     ${
       asked &&
       html`<div class="notice bad stack" role="alertdialog" aria-label="Shut a phone out">

@@ -3,6 +3,7 @@
 import { useState } from 'preact/hooks';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { say } from '../words.js';
 import { Problem } from './parts.js';
 
 /** @param {{site: any, subject: string, purpose: string, label?: string}} props */
@@ -34,7 +35,7 @@ export function PhotoButton({ site, subject, purpose, label = 'Take a photo' }) 
 export function Photo({ site, sha256, alt }) {
   const url = useLive(() => site.photoUrl(sha256, { thumb: true }), [sha256]);
   if (url === undefined) return null;
-  if (url === null) return html`<p class="muted small">${alt}: not on this phone</p>`;
+  if (url === null) return html`<p class="muted small">${say('view.photo-not-here', { photo: alt })}</p>`;
   return html`<img src=${url} alt=${alt} />`;
 }
 

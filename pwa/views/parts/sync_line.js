@@ -6,7 +6,7 @@ import { html } from '../html.js';
 import { counted, say } from '../words.js';
 
 /** States in which the numbers do not stand in the first sentence. */
-const NUMBERS_APART = ['offline', 'failing', 'signed-out', 'needs-attention', 'conflict'];
+const NUMBERS_APART = ['offline', 'failing', 'signed-out', 'needs-attention'];
 
 /**
  * @param {import('../../sync/engine.js').Status} status
@@ -18,6 +18,7 @@ export function lineText(status, updateWaits = false) {
   const waiting = unsent + photos;
   const conflicts = counted(status.conflicts, 'conflict');
   return [
+    state === 'conflict' && say(waiting > 0 ? 'line.unsent' : 'line.sent', { waiting }),
     say(`line.${state}`, { waiting, unsent, photos, attention, conflicts }),
     why && state !== 'offline' && say(why, {}),
     waiting > 0 && NUMBERS_APART.includes(state) && say('line.waiting', { waiting }),
