@@ -49,6 +49,12 @@ def status(page: Page) -> dict[str, Any]:
     return found
 
 
+def all_sent(page: Page) -> bool:
+    """Whether nothing is only on this phone, and nothing is in the way. (The demo has a conflict to settle.)"""
+    now = status(page)
+    return now["state"] in ("sent", "conflict") and now["unsent"] + now["photos"] == 0
+
+
 def until(page: Page, expression: str, seconds: float = 10) -> None:
     """Wait for an expression to hold. (Playwright's own wait needs `eval`, which the page's policy forbids.)"""
     end = time.monotonic() + seconds

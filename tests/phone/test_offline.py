@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from playwright.sync_api import BrowserContext, Page
-from tests.phone.conftest import OPEN, resume, save_note, status, with_the_site
+from tests.phone.conftest import OPEN, all_sent, resume, save_note, status, with_the_site
 from tests.support.server import PASSWORD, Client, Server
 
 
@@ -47,7 +47,7 @@ def test_what_was_saved_without_a_signal_arrives_when_it_is_back(
     assert page.evaluate("site.storage.counts().then(c => c.operations)") == 1
     page.context.set_offline(False)
     page.evaluate("store.syncNow()")
-    assert status(page)["state"] == "sent"
+    assert all_sent(page)
     client = Client(server.url, "manager")
     found = client.get(f"/api/sites/{page.evaluate('site.id')}/pull?since=0&limit=2000")["records"]
     assert floor in [record["id"] for record in found]
@@ -117,7 +117,7 @@ def test_a_session_that_ended_stops_the_network_and_not_the_work(surveyor_phone:
         OPEN.replace("if (store.person?.name !== name) ", ""), {"name": "surveyor", "password": PASSWORD}
     )
     page.evaluate("store.syncNow()")
-    assert (status(page)["state"], status(page)["unsent"]) == ("sent", 0)
+    assert all_sent(page)
 
 
 def test_a_page_that_starts_with_unsent_work_never_says_that_all_is_sent(surveyor_phone: Page) -> None:
@@ -128,12 +128,14 @@ def test_a_page_that_starts_with_unsent_work_never_says_that_all_is_sent(surveyo
         """async () => {
           const started = new store.constructor();
           const said = [];
-          started.subscribe(() => said.push(started.status.state));
+          started.subscribe(() => said.push(started.status.unsent));
           await started.start();
-          return [...said, started.status.state];
+          return [...said, started.status.unsent];
         }"""
     )
-    assert said[-1] != "sent"
+    assert said[-1] == 1
+    assert all(said[said.index(1) :])
     page.reload()
     resume(page)
-    assert status(page)["state"] != "sent"
+    assert not all_sent(page)
+    assert status(page)["unsent"] == 1
