@@ -1,5 +1,6 @@
 // Pages of the server's state: taken in one by one beside what this phone has not sent, or gathered to replace the whole copy.
 
+import { sameValue } from './canonical.js';
 import { plainStore } from './connection.js';
 import { Edit } from './edit.js';
 import { mergeState, onlyHere, replaceBase, saidBy } from './merging.js';
@@ -15,7 +16,7 @@ import { countAll } from './summaries.js';
 /** @typedef {import('./site_storage.js').SiteStorage} SiteStorage */
 
 const COUNTED_ONE_BY_ONE = 60;
-const PULLING = ['records', 'outbox', 'answered', 'summaries', 'meta'];
+const PULLING = ['records', 'outbox', 'answered', 'summaries', 'recovered', 'meta'];
 const REPLACING = ['records', 'staging', 'summaries', 'photos', 'recovered', 'meta'];
 
 /**
@@ -56,9 +57,22 @@ async function takePage(storage, tx, page) {
     if (lacking.length > 0) missing = !(await findOwn(tx, record, state, lacking)) || missing;
   }
   await edit.finish();
+  await forgetComeBack(tx, page.records);
   const sync = await getSync(tx);
   await changeSync(tx, pageNoted(sync, page, missing, many || edit.behind));
   return { missing };
+}
+
+/** What was recovered, and has come back from whoever wrote it, is no longer a question. @param {any} tx @param {State[]} states */
+async function forgetComeBack(tx, states) {
+  let cursor = await tx.objectStore('recovered').openCursor();
+  if (!cursor) return;
+  const come = new Map(states.map((state) => [state.id, state.facets]));
+  while (cursor) {
+    const { record, facet, value } = cursor.value;
+    if (sameValue(come.get(record)?.[facet]?.value, value)) await cursor.delete();
+    cursor = await cursor.continue();
+  }
 }
 
 /** Look for values that this phone wrote and has not had answered. @param {any} tx @param {LocalRecord} record @param {State} state @param {string[]} ids */
