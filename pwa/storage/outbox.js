@@ -112,9 +112,11 @@ async function take(tx, edit, waits, answer, told) {
 async function noteServer(tx, about, behind) {
   const sync = await getSync(tx);
   const scopeChanged = about.scope !== undefined && sync.scope !== null && about.scope !== sync.scope;
+  // A first pull brings no tombstones to a phone that has nothing; this one has now.
+  const why = scopeChanged ? 'scope-changed' : sync.cursor === 0 ? 'answered-before-the-first-pull' : null;
   await changeSync(tx, {
     incarnation: sync.incarnation ?? about.incarnation ?? null,
-    full: scopeChanged ? (sync.full ?? 'scope-changed') : sync.full,
+    full: sync.full ?? why,
     fullCursor: scopeChanged ? 0 : sync.fullCursor,
     recount: sync.recount || behind,
   });

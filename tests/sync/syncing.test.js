@@ -234,6 +234,26 @@ test('what only a reader still knows after that is offered to a person', async (
   assert.equal(await nameOf(b, room), 'Bottling');
 });
 
+test('a phone that was answered before its first pull hears that its record was removed meanwhile', async () => {
+  const { server, a, b, floor } = await twoPhones();
+  const fresh = await newPhone(server, { person: '00000000-0000-4000-8000-00000000000c' });
+  const room = crypto.randomUUID();
+  await fresh.set(room, 'room', 'identity', { parent: floor, name: 'Boiler' });
+  server.faults = ['', 'lost'];
+  await assert.rejects(fresh.sync(), { event: 'network-lost' });
+  await a.sync();
+  await a.storage.remove(room);
+  await a.sync();
+  const whys = [];
+  const { needAll } = fresh.storage;
+  fresh.storage.needAll = (why) => whys.push(why) && needAll(why);
+  await fresh.sync();
+  await b.sync();
+  assert.deepEqual(whys, [], 'not by way of a digest that differs');
+  assert.equal(await fresh.storage.get(room), undefined);
+  await sameEverywhere(server, a, b, fresh);
+});
+
 test('what was built on the record of another phone that comes later goes out again by itself', async () => {
   const { server, a, b, floor } = await twoPhones();
   const lacking = (id) => (server.records.has(id) || id === SITE ? null : { code: 'record-missing', facts: { value: id } });

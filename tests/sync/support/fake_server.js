@@ -137,7 +137,9 @@ export class FakeServer {
       return json(409, { code: 'incarnation-changed', incarnation: this.incarnation });
     if (query.get('scope') && query.get('scope') !== this.scope) return json(409, { code: 'scope-changed', scope: this.scope });
     const limit = Number(query.get('limit') ?? 1000);
-    const newer = [...this.records.values()].filter((record) => record.seq > since).sort((a, b) => a.seq - b.seq);
+    const floor = since === 0 ? this.head : Number(query.get('first_head') ?? 0);
+    const shown = (record) => record.seq > floor || !record.removed || record.conflicts.length > 0;
+    const newer = [...this.records.values()].filter((record) => record.seq > since && shown(record)).sort((a, b) => a.seq - b.seq);
     const records = newer.slice(0, limit).map((record) => withoutEcho(record, query.get('device')));
     const more = newer.length > limit;
     const page = { ...this.#about(), head: this.head, next: more ? newer[limit - 1].seq : this.head, more, records };

@@ -463,6 +463,7 @@ export class History {
     if (new Set(digests).size !== 1) told.push(`digests differ: ${digests.join(' ')}`);
     for (const phone of phones) told.push(...(await this.#wrongOf(phone)));
     const state = await this.#state(phones);
+    for (const phone of this.phones) told.push(...(await this.#oddRefusals(phone, state)));
     if (!this.officeActs && !this.setBacks) told.push(...this.#false(state));
     return [...told, ...this.#missing(state), ...(await this.#missingPhotos())];
   }
@@ -473,10 +474,17 @@ export class History {
     if (operations) told.push(`phone ${index} has ${operations} operations left`);
     const [photo] = (await storage.photosHere()).filter((each) => each.refused);
     if (photos && !(photo?.refused.code === 'phone.photo-lost')) told.push(`phone ${index} has ${photos} photos left`);
-    const odd = (await storage.refused()).find(({ code }) => !this.officeActs || !['no-right', 'refers-to-refused', 'held'].includes(code));
-    if (odd) told.push(`phone ${index}: ${JSON.stringify(odd)}`);
     if ((await storage.syncState()).mismatch) told.push(`phone ${index} does not match the server`);
     return told;
+  }
+
+  /** Refusals that nothing that happened explains. */
+  async #oddRefusals({ storage, index }, { records }) {
+    const explained = ({ code, facts }) =>
+      ['no-right', 'refers-to-refused', 'held'].includes(code) ||
+      (['record-missing', 'referred-record-missing'].includes(code) && this.setBacks && !records.has(facts.value));
+    const odd = (await storage.refused()).filter((row) => !this.officeActs || !explained(row));
+    return odd.map((row) => `phone ${index} refused: ${JSON.stringify(row)}`);
   }
 
   /** What is where at the end: the site as all have it, and what is to be seen on one phone only. */

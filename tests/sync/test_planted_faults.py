@@ -1,0 +1,162 @@
+"""The histories would notice: a fault planted in the shipped phone or server is caught, each at the seed that found it.
+
+`python -m tests.sync.test_planted_faults` looks for seeds anew and prints them.
+"""
+
+from __future__ import annotations
+
+import json
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+from tests.support.server import Server
+from tests.sync.histories import run_histories
+
+MOST_SEEDS = 40
+
+
+@dataclass(frozen=True)
+class Fault:
+    """What goes wrong, by texts of the shipped modules and what stands in their place, and the seed that catches it.
+
+    `phone` are `(file, from, to)`, `server` are `(module, from, to)`.
+    """
+
+    name: str
+    seed: int
+    phone: tuple[tuple[str, str, str], ...] = ()
+    server: tuple[tuple[str, str, str], ...] = ()
+
+
+FAULTS = [
+    Fault(
+        "naive cursor",
+        1,
+        phone=(
+            (
+                "storage/pulls.js",
+                "cursor: page.next,\n    firstHead: page.more ? first : 0,",
+                "cursor: page.head,\n    firstHead: 0,",
+            ),
+        ),
+    ),
+    Fault(
+        "ack clears the record",
+        1,
+        phone=(
+            (
+                "storage/outbox.js",
+                "  plainStore(tx, 'outbox').delete(n);\n",
+                "  for (const row of await tx.objectStore('outbox').getAll())\n"
+                "    if (row.record === op.record) plainStore(tx, 'outbox').delete(row.n);\n",
+            ),
+        ),
+    ),
+    Fault("coalesce after send", 1, phone=(("storage/saving.js", "    n > phone.sentTo &&\n", ""),)),
+    Fault(
+        "retry without id",
+        1,
+        phone=(
+            (
+                "sync/push.js",
+                "    const batch = batchOf(await storage.waiting(MOST_OPERATIONS), mostBytes);\n"
+                "    if (batch.length === 0) return;\n",
+                "    let batch = batchOf(await storage.waiting(MOST_OPERATIONS), mostBytes);\n"
+                "    if (batch.length === 0) return;\n"
+                "    if (batch[0].n <= (await storage.phone()).sentTo) {\n"
+                "      await takeNewName(storage);\n"
+                "      batch = batchOf(await storage.waiting(MOST_OPERATIONS), mostBytes);\n"
+                "    }\n",
+            ),
+            (
+                "storage/outbox.js",
+                "settles: op.settles.map(now), formerly };",
+                "settles: op.settles.map(now) };",
+            ),
+        ),
+    ),
+    Fault(
+        "tombstone dropped",
+        1,
+        server=(
+            (
+                "spanwalk.services.pulling",
+                "floor = head if asked.since == 0 else asked.first_head",
+                "floor = head",
+            ),
+        ),
+    ),
+    Fault(
+        "conflict closed unseen",
+        1,
+        server=(
+            (
+                "spanwalk.sync.decide",
+                "named = self._close(state, operation.settles)\n"
+                "        own = self._close(state, (lost,) if lost else ())\n"
+                "        if held is not None",
+                'named = self._close(state, [each["id"] for each in state.conflicts])\n'
+                "        own = self._close(state, (lost,) if lost else ())\n"
+                "        if held is not None",
+            ),
+        ),
+    ),
+]
+
+
+@contextmanager
+def planted_server(fault: Fault, demo_data: Path, folder: Path) -> Iterator[Server]:
+    """A server with the fault in it, over a copy of the demo's data."""
+    shutil.copytree(demo_data, folder / "data")
+    plants = [dict(zip(("module", "from", "to"), each, strict=True)) for each in fault.server]
+    server = Server(
+        folder / "data", module="tests.support.planted", env={"SPANWALK_TEST_PLANT": json.dumps(plants)}
+    ).start()
+    try:
+        yield server
+    finally:
+        server.stop()
+
+
+def run_with(fault: Fault, server: Server, seed: int, count: int) -> list[dict[str, Any]]:
+    plants = [dict(zip(("file", "from", "to"), each, strict=True)) for each in fault.phone]
+    return run_histories(server, seed, count, plant=plants)
+
+
+@pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.name)
+def test_a_planted_fault_is_caught(fault: Fault, server: Server, demo_data: Path, tmp_path: Path) -> None:
+    if not fault.server:
+        found = run_with(fault, server, fault.seed, 1)
+    else:
+        with planted_server(fault, demo_data, tmp_path) as planted:
+            found = run_with(fault, planted, fault.seed, 1)
+    assert found[0]["wrong"], "the planted fault went unnoticed"
+    assert not found[0]["wrong"][0].startswith("it broke"), found[0]["wrong"]
+
+
+def test_a_planted_fault_whose_place_is_gone_is_an_error(server: Server) -> None:
+    gone = Fault("gone", 1, phone=(("storage/saving.js", "no such text", ""),))
+    with pytest.raises(AssertionError, match=r"not once in storage/saving\.js"):
+        run_with(gone, server, 1, 1)
+
+
+def hunt() -> None:
+    """Print the first seed that catches each fault."""
+    with tempfile.TemporaryDirectory() as folder:
+        demo = Path(folder) / "demo"
+        Server(demo).start().stop()
+        for number, fault in enumerate(FAULTS):
+            with planted_server(fault, demo, Path(folder) / str(number)) as server:
+                for one in run_with(fault, server, 1, MOST_SEEDS):
+                    if one["wrong"]:
+                        print(fault.name, one["seed"], one["kind"], one["wrong"][0][:160], flush=True)
+
+
+if __name__ == "__main__":
+    hunt()
