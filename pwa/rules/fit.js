@@ -13,8 +13,6 @@ const TEN_THOUSANDTHS = 10_000;
 const PER_KELVIN = 10_000_000;
 /** From the best to the worst. */
 export const VERDICTS = ['fits', 'tight', 'cannot tell', 'too long'];
-/** Where the table has no row for a housing that nobody named. */
-const ANY_MATERIAL = { least: 120, most: 720 };
 
 /**
  * What bars gain on their housing at the worse end of the temperature range, from 20 °C. The bars are lit and run
@@ -37,16 +35,13 @@ export function changeOfLength(bars, cavityTicks, around, expansion) {
  * @param {any} expansion
  */
 function gain(bars, cavityTicks, warmer, housing, expansion) {
-  const coefficient = warmer >= 0 ? housing.least : housing.most;
   const grown = bars.reduce(
     (total, bar) =>
       total + BigInt(bar.length_ticks) * BigInt(ofBar(bar, expansion)) * BigInt(warmer + exact(bar.rise_k)),
     0n,
   );
-  return ceilDiv(
-    grown - BigInt(cavityTicks) * BigInt(coefficient) * BigInt(warmer),
-    PER_KELVIN * TEN_THOUSANDTHS,
-  );
+  const housingAtLeast = Math.min(housing.least * warmer, housing.most * warmer);
+  return ceilDiv(grown - BigInt(cavityTicks) * BigInt(housingAtLeast), PER_KELVIN * TEN_THOUSANDTHS);
 }
 
 /** A decimal of at most four places as a whole number of ten-thousandths. @param {number} value */
@@ -63,7 +58,7 @@ const ofBar = (bar, expansion) =>
 function housingOf(material, expansion) {
   const row = (/** @type {string} */ name) =>
     expansion.housings.find((/** @type {any} */ each) => each.material === name);
-  return row(material) ?? row('not seen') ?? ANY_MATERIAL;
+  return row(material) ?? row('not seen');
 }
 
 /**
@@ -130,9 +125,8 @@ function reasonsOf(verdict, clearance, terms, trusted) {
   if (verdict === 'too long') return [{ code: 'fit.too-long', facts: { over_ticks: -nominal } }];
   if (verdict === 'fits') return [{ code: 'fit.fits', facts: { clearance_ticks: clearance } }];
   if (verdict === 'tight') {
-    return [
-      { code: 'fit.tight', facts: { short_ticks: -(clearance ?? 0), nominal_clearance_ticks: nominal } },
-    ];
+    const short = terms.needed_ticks - trusted.trusted_ticks;
+    return [{ code: 'fit.tight', facts: { short_ticks: short, nominal_clearance_ticks: nominal } }];
   }
   if (trusted.reasons.length) return trusted.reasons.map((/** @type {any} */ each) => ({ ...each }));
   return [{ code: 'fit.not-proved', facts: { needed_ticks: terms.needed_ticks } }];

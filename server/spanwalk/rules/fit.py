@@ -70,9 +70,9 @@ def change_of_length(bars: Sequence[Mapping[str, Json]], cavity_ticks: int, arou
 
 def _gain(bars: Sequence[Mapping[str, Json]], cavity_ticks: int, warmer: int, housing: Mapping[str, Json], expansion: Mapping[str, Json]) -> int:
     """Growth of the bars less that of the housing, the air warmer than 20 °C by so many ten-thousandths of a kelvin."""
-    coefficient = housing["least"] if warmer >= 0 else housing["most"]
     grown = sum(bar["length_ticks"] * _of_bar(bar, expansion) * (warmer + _exact(bar["rise_k"])) for bar in bars)
-    return ceil_div(grown - cavity_ticks * coefficient * warmer, PER_KELVIN * TEN_THOUSANDTHS)
+    housing_at_least = min(housing["least"] * warmer, housing["most"] * warmer)
+    return ceil_div(grown - cavity_ticks * housing_at_least, PER_KELVIN * TEN_THOUSANDTHS)
 
 
 def _exact(value: float) -> int:
@@ -88,7 +88,7 @@ def _of_bar(bar: Mapping[str, Json], expansion: Mapping[str, Json]) -> int:
 def _housing(material: str, expansion: Mapping[str, Json]) -> Mapping[str, Json]:
     """Row of a housing's material; a material that the table does not name counts as 'not seen'."""
     rows: dict[str, Mapping[str, Json]] = {row["material"]: row for row in expansion["housings"]}
-    return rows.get(material, rows.get("not seen", {"least": 120, "most": 720}))
+    return rows.get(material) or rows["not seen"]
 
 
 def fit_row(trusted: Mapping[str, Json], bars: Sequence[Mapping[str, Json]], around: Surroundings, expansion: Mapping[str, Json]) -> dict[str, Json]:
@@ -161,7 +161,7 @@ def _reasons(verdict: str, clearance: int | None, terms: Mapping[str, int], trus
     if verdict == "fits":
         return [{"code": "fit.fits", "facts": {"clearance_ticks": clearance}}]
     if verdict == "tight":
-        return [{"code": "fit.tight", "facts": {"short_ticks": -(clearance or 0), "nominal_clearance_ticks": terms["nominal_clearance_ticks"]}}]
+        return [{"code": "fit.tight", "facts": {"short_ticks": terms["needed_ticks"] - trusted["trusted_ticks"], "nominal_clearance_ticks": terms["nominal_clearance_ticks"]}}]
     return [dict(each) for each in trusted["reasons"]] or [{"code": "fit.not-proved", "facts": {"needed_ticks": terms["needed_ticks"]}}]
 
 
