@@ -13,7 +13,7 @@ FIGURES = {
     "push": server.push_of_5000_operations,
     "save": phone.save_of_one_reading,
     "pull": phone.pull_of_5000_records,
-    "plan": planning.plan_of_many_groups,
+    "plan": planning.plan_of_the_demo,
 }
 
 

@@ -25,7 +25,7 @@ def made() -> SitePlan:
 
 def plan_of(made: SitePlan, mark: str, number: str) -> Any:
     return next(
-        plan_group(made.bodies[id])
+        plan_group(made.body(id))
         for id, plan in made.plans.items()
         if mark_of(made.survey.by_id[plan["kind"]]) == mark
         and facet(made.survey.by_id[plan["room"]], "identity")["number"] == number
@@ -55,7 +55,7 @@ def test_the_proposal_is_the_one_worked_by_hand(made: SitePlan, mark: str, numbe
 def test_when_nothing_passes_every_candidate_names_its_check_with_a_number(made: SitePlan) -> None:
     for id, plan in made.plans.items():
         if plan["state"] == "nothing passes":
-            rejected = plan_group(made.bodies[id])["rejected"]
+            rejected = plan_group(made.body(id))["rejected"]
             assert rejected
             for each in rejected:
                 assert each["verdict"] == "fails"

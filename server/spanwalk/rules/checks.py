@@ -68,6 +68,11 @@ def worst(checks: Iterable[Check]) -> str:
     return next((each for each in (FAILS, CANNOT_TELL) if each in verdicts), PASSES)
 
 
+def first_failed(checks: Iterable[Check]) -> Check | None:
+    """The first check that fails, in the order in which they were made."""
+    return next((check for check in checks if check.verdict == FAILS), None)
+
+
 @lru_cache(maxsize=4096)
 def exact(number: int | float | str | Fraction) -> Fraction:
     """A number of a record, exactly as it is written there, so that no comparison hangs on binary fractions.

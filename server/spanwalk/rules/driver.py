@@ -5,9 +5,10 @@ Compared are whole ticks (1/320 mm) and exact fractions, never binary ones.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 from spanwalk.rules.checks import Check, cannot_tell, exact, fails, passes
@@ -88,15 +89,20 @@ def check_place(driver: Facet, drivers: int, place: Place) -> list[Check]:
     list of Check
         One for each question, in the order in which a fitter would ask.
     """
-    return [
-        check_space(driver, drivers, place.space),
-        check_volts(driver, place.volts, place.volts_mark),
-        check_class(driver),
-        check_moisture(driver, place.moisture),
-        check_temperature(driver, place.hottest_c),
-        check_dimming(driver, place.dimming, place.control_pair, place.control_wanted),
-        check_emergency(driver, place.emergency),
-    ]
+    return [check(driver, *asked) for check, asked in zip(PLACE_CHECKS, asked_of_place(drivers, place), strict=True)]
+
+
+def asked_of_place(drivers: int, place: Place) -> tuple[tuple[Json, ...], ...]:
+    """What each of `PLACE_CHECKS` looks at besides the driver: equal parts give equal checks."""
+    return (
+        (drivers, place.space),
+        (place.volts, place.volts_mark),
+        (),
+        (place.moisture,),
+        (place.hottest_c,),
+        (place.dimming, place.control_pair, place.control_wanted),
+        (place.emergency,),
+    )
 
 
 def check_bars(driver: Facet, bars: Sequence[Facet], setting_ma: int) -> list[Check]:
@@ -255,11 +261,16 @@ def check_moisture(item: Facet, moisture: str, name: str = "driver.moisture") ->
     >>> check_moisture({"moisture": "damp"}, "wet").facts
     {'made_for': 'damp', 'room_is': 'wet'}
     """
-    facts = {"made_for": item["moisture"], "room_is": moisture}
+    return _moisture(name, item["moisture"], moisture)
+
+
+@lru_cache(maxsize=256)
+def _moisture(name: str, made_for: str, moisture: str) -> Check:
+    facts = {"made_for": made_for, "room_is": moisture}
     if moisture == NOT_SEEN:
-        sure = item["moisture"] == MOISTURE[-1]
+        sure = made_for == MOISTURE[-1]
         return passes(name, **facts) if sure else cannot_tell(name, missing=["moisture"], **facts)
-    good = MOISTURE.index(item["moisture"]) >= MOISTURE.index(moisture)
+    good = MOISTURE.index(made_for) >= MOISTURE.index(moisture)
     return passes(name, **facts) if good else fails(name, **facts)
 
 
@@ -436,3 +447,15 @@ def check_watts(driver: Facet, bars: Sequence[Facet], setting_ma: int) -> Check:
     if taken < exact(driver["least_watts"]):
         return fails("driver.watts", short_by_w=exact(driver["least_watts"]) - taken, **facts)
     return passes("driver.watts", **facts)
+
+
+PLACE_CHECKS: tuple[Callable[..., Check], ...] = (
+    check_space,
+    check_volts,
+    check_class,
+    check_moisture,
+    check_temperature,
+    check_dimming,
+    check_emergency,
+)
+"""Checks that do not hang on bars and setting, in the order in which a fitter would ask."""

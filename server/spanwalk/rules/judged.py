@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
-from spanwalk.rules.cavity import pooled, without
+from spanwalk.rules.cavity import Spread, pooled, without
 from spanwalk.rules.sampling import spread_of_group
 from spanwalk.rules.survey import Record, Survey, has
 
@@ -13,11 +14,44 @@ Json = Any
 Judge = Callable[..., Mapping[str, Json]]
 
 
-def judge_groups(survey: Survey, tables: Mapping[str, Json], judge: Judge | None = None) -> dict[str, Mapping[str, Json]]:
-    """Judge every group that is to be converted and has a kind and a room.
+@dataclass(frozen=True)
+class ToJudge:
+    """A group that is to be converted, with all that its judgement hangs on beside the site and its bars.
+
+    `elsewhere` is the spread within the other groups of its kind.
+    """
+
+    group: Record
+    kind: Record
+    room: Record
+    readings: list[Record]
+    elsewhere: Spread
+
+
+def to_judge(survey: Survey, tables: Mapping[str, Json]) -> Iterator[ToJudge]:
+    """Every group that is to be converted and has a kind and a room, by kind.
 
     The spread within the groups of a kind is pooled once and each group's own taken out, so that the work grows with
     the groups and not with their square.
+
+    Parameters
+    ----------
+    survey : Survey
+        The site's records.
+    tables : mapping
+        Reference tables.
+    """
+    for kind, theirs in _by_kind(survey).values():
+        spreads = [spread_of_group(*each, tables) for each in theirs]
+        of_kind = pooled(spreads)
+        for (group, _, own), spread in zip(theirs, spreads, strict=True):
+            room = survey.room_of(group)
+            if room is not None:
+                yield ToJudge(group, kind, room, own, without(of_kind, spread))
+
+
+def judge_groups(survey: Survey, tables: Mapping[str, Json], judge: Judge | None = None) -> dict[str, Mapping[str, Json]]:
+    """Judge every group that is to be converted and has a kind and a room.
 
     Parameters
     ----------
@@ -35,18 +69,16 @@ def judge_groups(survey: Survey, tables: Mapping[str, Json], judge: Judge | None
     """
     from spanwalk.rules.judging import judge_group
 
-    judge = judge or judge_group
-    bars = [item for item in survey.of_type("catalogue_item") if has(item, "bar")]
-    found = {}
-    for kind, theirs in _by_kind(survey).values():
-        spreads = [spread_of_group(*each, tables) for each in theirs]
-        of_kind = pooled(spreads)
-        for (group, _, own), spread in zip(theirs, spreads, strict=True):
-            room = survey.room_of(group)
-            if room is not None:
-                elsewhere = without(of_kind, spread)
-                found[group["id"]] = judge(group, kind, room, survey.site(), own, elsewhere, bars, tables)
-    return found
+    judge, bars = judge or judge_group, bars_offered(survey)
+    return {
+        each.group["id"]: judge(each.group, each.kind, each.room, survey.site(), each.readings, each.elsewhere, bars, tables)
+        for each in to_judge(survey, tables)
+    }
+
+
+def bars_offered(survey: Survey) -> list[Record]:
+    """Catalogue items with a `bar` facet."""
+    return [item for item in survey.of_type("catalogue_item") if has(item, "bar")]
 
 
 def _by_kind(survey: Survey) -> dict[str, tuple[Record, list[tuple[Record, Record, list[Record]]]]]:
@@ -60,4 +92,4 @@ def _by_kind(survey: Survey) -> dict[str, tuple[Record, list[tuple[Record, Recor
     return found
 
 
-__all__ = ["Judge", "judge_groups"]
+__all__ = ["Judge", "ToJudge", "bars_offered", "judge_groups", "to_judge"]

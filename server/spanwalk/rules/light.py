@@ -6,8 +6,8 @@ rounded to a tenth of a per cent, so that it does not hang on the last bit.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import atan, log, pi, sqrt
+from typing import NamedTuple
 
 SHARE_DECIMALS = 3
 SQUARE_FEET_IN_M2 = 10.7639104
@@ -239,8 +239,7 @@ def lumens_then(
 # -- what is wanted
 
 
-@dataclass(frozen=True)
-class Judgement:
+class Judgement(NamedTuple):
     """How an arrangement stands to what is wanted: `enough`, `too dim` or `too bright`, with lumens and shares."""
 
     verdict: str

@@ -14,6 +14,8 @@ from math import ceil
 
 LONGEST_RATE = 10.0
 """Rates of return are looked for between −99 % and 1,000 % a year."""
+CENTS = ("net_cost", "saving_year", "npv", "lcc", "lcc_as_is")
+"""Figures of a result that are shown to the cent."""
 HALVINGS = 60
 """Steps of that search; 11 / 2^60 is below what a float holds."""
 
@@ -305,11 +307,16 @@ def told(result: Result, terms: Terms) -> dict[str, float | None]:
     >>> shown["simple_payback_years"], shown["irr_share"]
     (2.0, 0.2338)
     """
-    cents = ("net_cost", "saving_year", "npv", "lcc", "lcc_as_is")
     flows = flows_of(result, terms)
-    figures = {name: getattr(result, name) for name in (*cents, "simple_payback_years", "sir")}
-    figures |= {"irr_share": irr(flows), "discounted_payback_years": discounted_payback_years(terms.discount_share, flows)}
-    return {
-        name: None if value is None else round(value, 2 if name in cents else 4) + 0.0
-        for name, value in figures.items()
-    }
+    more = {"irr_share": irr(flows), "discounted_payback_years": discounted_payback_years(terms.discount_share, flows)}
+    return in_short(result) | {name: None if value is None else round(value, 4) + 0.0 for name, value in more.items()}
+
+
+def in_short(result: Result) -> dict[str, float | None]:
+    """The figures that need no search, as they are shown: money to cents, others to four decimals.
+
+    >>> in_short(reckon(100.0, 0.0, 50.0, 0.0, Terms(0.0, 0.0, 3)))["simple_payback_years"]
+    2.0
+    """
+    figures = {name: getattr(result, name) for name in (*CENTS, "simple_payback_years", "sir")}
+    return {name: None if value is None else round(value, 2 if name in CENTS else 4) + 0.0 for name, value in figures.items()}

@@ -1,9 +1,7 @@
-"""The plan of every group of a site: gathered from its records, made by the rules, kept for as long as nothing in it changes."""
+"""The plan of every group of a site: made by the rules from its records, kept for as long as nothing in it changes."""
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections import OrderedDict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -12,29 +10,23 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from spanwalk.reference import tables
-from spanwalk.rules.arrangements.body import Body, Catalogue, Others, Record
-from spanwalk.rules.arrangements.now import now
-from spanwalk.rules.arrangements.plan import plan_group
-from spanwalk.rules.arrangements.site_figures import used_today
-from spanwalk.rules.figures import SiteValue, Tables, with_site_values
-from spanwalk.rules.judged import judge_groups
+from spanwalk.rules.arrangements.body import Body, Record
+from spanwalk.rules.arrangements.plan import plan_group, plan_in_short
+from spanwalk.rules.figures import SiteValue
 from spanwalk.rules.judging import RULES_VERSION
 from spanwalk.rules.misfit import misfit_cost
-from spanwalk.rules.points import readings
-from spanwalk.rules.points.found import Seen, lengths_by_kind
-from spanwalk.rules.survey import NOT_SEEN, Survey, facet, floor_order, mark_of, name_of_room, walk_order
+from spanwalk.rules.survey import NOT_SEEN, Survey, facet, mark_of, name_of_room
 from spanwalk.services.figures import site_values
+from spanwalk.services.plan_inputs import NO_PRINTS, Inputs, Prints, inputs_of
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.state import site_head, site_records
 
 Json = Any
 Plan = Mapping[str, Json]
-KEPT_SITES = 8
-LEADS_TO = {
-    "ballast here feeds the neighbour": "fed from the neighbour's ballast",
-    "fed from the neighbour's ballast": "ballast here feeds the neighbour",
-}
+KEPT_GROUPS = 40_000
+"""Groups whose plans a process keeps, about 10 kB each with their records; the site asked for last is always kept."""
+PLANNED_FROM = ("site", "money", "catalogue_item", "price", "floor", "room", "kind", "group", "cavity_reading", "lux_reading")
+"""Types of record that a plan is made from; the others would only take memory."""
 
 
 @dataclass
@@ -45,25 +37,31 @@ class SitePlan:
     ----------
     head : int
         Sequence they hold for.
-    survey : Survey
-        The records they were made from.
-    judged : mapping
-        Fits by group id.
+    inputs : Inputs
+        What they were made from.
     plans : dict
-        Plans by group id, in the order of the walk; of candidates only the proposal.
-    bodies : dict
-        What they were made from, by group id.
-    made : int
-        Plans that had to be made anew, for want of one from before.
+        Plans in short by group id, in the order of the walk.
+    prints : dict
+        Group id -> what its judgement, and its plan, were made from; equal prints give equal plans.
+    judged, made : int
+        Judgements and plans that had to be made anew, for want of one from before.
     """
 
     head: int
-    survey: Survey
-    judged: Mapping[str, Json]
+    inputs: Inputs
     plans: dict[str, Plan] = field(default_factory=dict)
-    bodies: dict[str, Body] = field(default_factory=dict)
-    prints: dict[str, str] = field(default_factory=dict)
+    prints: dict[str, tuple[bytes, bytes]] = field(default_factory=dict)
+    judged: int = 0
     made: int = 0
+
+    @property
+    def survey(self) -> Survey:
+        """The records they were made from."""
+        return self.inputs.survey
+
+    def body(self, group_id: str) -> Body:
+        """A group with all that its plan hangs on, put together anew: too large to be kept for every group."""
+        return self.inputs.body(group_id, self.plans)
 
 
 _kept: OrderedDict[str, SitePlan] = OrderedDict()
@@ -85,10 +83,10 @@ def site_plan(session: Session, site_id: str) -> SitePlan:
     if before is not None and before.head == head:
         _kept.move_to_end(site_id)
         return before
-    made = make_plans(site_records(session, site_id), head, before, site_values(session, site_id))
+    made = make_plans(site_records(session, site_id, types=PLANNED_FROM), head, before, site_values(session, site_id))
     _kept[site_id] = made
     _kept.move_to_end(site_id)
-    while len(_kept) > KEPT_SITES:
+    while len(_kept) > 1 and sum(len(each.plans) for each in _kept.values()) > KEPT_GROUPS:
         _kept.popitem(last=False)
     return made
 
@@ -96,129 +94,32 @@ def site_plan(session: Session, site_id: str) -> SitePlan:
 def make_plans(
     records: Iterable[Record], head: int = 0, before: SitePlan | None = None, own: Sequence[SiteValue] = ()
 ) -> SitePlan:
-    """Plan every group among view records with the site's own figures, taking over from before what would come out the same."""
-    records = list(records)
-    laid, _ = with_site_values(tables(), own) if own else (tables(), [])
-    survey = Survey(records)
-    found = SitePlan(head, survey, judge_groups(survey, tables()))
-    catalogue, money = Catalogue.of(records), _money(survey)
-    common = _print([catalogue.bars, catalogue.drivers, catalogue.accessories, catalogue.prices, money, survey.site(), RULES_VERSION, [each.__dict__ for each in own]])
-    doubts = doubts_of(survey, found.judged)
-    bodies = {body.group["id"]: body for body in _bodies(survey, found.judged, catalogue, money, doubts, laid)}
-    rooms = _light_of_rooms(bodies)
-    for group_id in sorted(bodies, key=lambda id: _order(survey, bodies[id])):
-        body = _with_others(bodies[group_id], rooms)
-        partner = find_partner(survey, bodies, body)
-        plan_of_partner = found.plans.get(partner.group["id"]) if partner and body.is_fed_by_neighbour else None
-        body = _with_partner(body, partner, plan_of_partner)
-        print_ = _print([common, body.group, body.kind, body.room, body.judged, body.others.__dict__, body.partner, body.doubts])
-        found.prints[group_id] = print_
-        if before is not None and before.prints.get(group_id) == print_:
+    """Plan every group among view records with the site's own figures, taking over from before what would come out the same.
+
+    A group is judged again only if something changed that its judgement hangs on, its plan is made again only if that
+    came out otherwise or something else changed that it hangs on.
+    """
+    inputs = inputs_of(records, own)
+    found, prints = SitePlan(head, inputs), Prints(inputs)
+    walk = sorted(inputs.places, key=inputs.walk)
+    # Bodies that feed their neighbour come before those that are fed from it.
+    for group_id in sorted(walk, key=inputs.is_fed):
+        of_inputs = prints.of_inputs(group_id, found.plans)
+        kept = before.prints.get(group_id, NO_PRINTS) if before is not None else NO_PRINTS
+        if before is not None and kept[0] == of_inputs:
+            found.prints[group_id], found.plans[group_id] = kept, before.plans[group_id]
+            continue
+        body = found.body(group_id)
+        found.judged += 1
+        of_plan = prints.of_plan(group_id, found.plans, body.judged)
+        found.prints[group_id] = (of_inputs, of_plan)
+        if before is not None and kept[1] == of_plan:
             found.plans[group_id] = before.plans[group_id]
         else:
-            # A copy, so that what it works out on the way is not kept for every group of a large site.
-            found.plans[group_id] = plan_group(_changed(body), shown=0)
+            found.plans[group_id] = plan_in_short(body)
             found.made += 1
-        found.bodies[group_id] = body
-    found.plans = {id: found.plans[id] for id in sorted(found.plans, key=lambda id: _walk(survey, bodies[id]))}
+    found.plans = {group_id: found.plans[group_id] for group_id in walk}
     return found
-
-
-def _print(value: Json) -> str:
-    return hashlib.sha256(json.dumps(value, sort_keys=True, separators=(",", ":")).encode()).hexdigest()
-
-
-def _money(survey: Survey) -> Mapping[str, Json]:
-    records = survey.of_type("money")
-    return facet(records[0], "identity") if records else {}
-
-
-def doubts_of(survey: Survey, judged: Mapping[str, Json]) -> dict[str, list[dict[str, Json]]]:
-    """Group id -> what is to be told of its readings that match another lamp or stand alone, until they are confirmed."""
-    seen = Seen(survey, None, [], judged, lengths_by_kind(survey))
-    found: dict[str, list[dict[str, Json]]] = {}
-    for doubt in (*readings.reading_matches_another(seen), *readings.outlier(seen)):
-        group = str(survey.by_id[doubt.record]["parent"])
-        found.setdefault(group, []).append({name: doubt.facts[name] for name in ("as_entered", "position")})
-    return found
-
-
-def _bodies(
-    survey: Survey,
-    judged: Mapping[str, Json],
-    catalogue: Catalogue,
-    money: Mapping[str, Json],
-    doubts: Mapping[str, list[dict[str, Json]]],
-    laid: Tables,
-) -> Iterable[Body]:
-    """Every live group with a kind and a room; what is left as it is too, since a manager may look at it."""
-    for group in survey.of_type("group"):
-        kind, room = survey.kind_of(group), survey.room_of(group)
-        if kind is not None and room is not None and survey.is_live(kind):
-            fits = judged.get(group["id"], {})
-            yield Body(
-                group, kind, room, survey.site(), fits, catalogue, money, laid, doubts=doubts.get(group["id"], ())
-            )
-
-
-def _order(survey: Survey, body: Body) -> tuple[Json, ...]:
-    """Feeding bodies before those that are fed from them; the rest in the order of the walk."""
-    return (body.is_fed_by_neighbour, *_walk(survey, body))
-
-
-def _walk(survey: Survey, body: Body) -> tuple[Json, ...]:
-    floor = survey.floor_of(body.room)
-    name = facet(body.room, "identity").get("number", "")
-    return (floor_order(floor), walk_order(body.room), name, body.room["id"], mark_of(body.kind), body.group["id"])
-
-
-def find_partner(survey: Survey, bodies: Mapping[str, Body], body: Body) -> Body | None:
-    """The group in the same room that shares ballasts with this one; of several, the one with as many fixtures.
-
-    Groups pair off in order of their ids, so that no feeding group is given to two fed ones.
-    """
-    other_way = LEADS_TO.get(body.neighbour_leads)
-    if other_way is None:
-        return None
-    here = [each for each in bodies.values() if each.room["id"] == body.room["id"]]
-    ours = sorted((each for each in here if each.neighbour_leads == body.neighbour_leads), key=_by_size)
-    theirs = sorted((each for each in here if each.neighbour_leads == other_way), key=_by_size)
-    place = [each.group["id"] for each in ours].index(body.group["id"])
-    return theirs[place] if place < len(theirs) else None
-
-
-def _by_size(body: Body) -> tuple[int, str]:
-    return body.fixtures, body.group["id"]
-
-
-def _with_partner(body: Body, partner: Body | None, plan: Plan | None) -> Body:
-    if partner is None:
-        return body
-    return _changed(body, partner={"group": partner.group, "kind": partner.kind, "plan": plan})
-
-
-OfRoom = tuple[str, float | None, float | None, tuple[Mapping[str, Json], ...]]
-
-
-def _light_of_rooms(bodies: Mapping[str, Body]) -> dict[str, list[OfRoom]]:
-    """Room id -> (group id, lumens, watts, figures of the site that they rest on) of each group in it today."""
-    found: dict[str, list[OfRoom]] = {}
-    for group_id, body in bodies.items():
-        current = now(body)
-        found.setdefault(body.room["id"], []).append((group_id, current.lumens, current.watts, used_today(body, current)))
-    return found
-
-
-def _with_others(body: Body, rooms: Mapping[str, list[OfRoom]]) -> Body:
-    others = [each for each in rooms[body.room["id"]] if each[0] != body.group["id"]]
-    known = all(lumens is not None and watts is not None for _, lumens, watts, _ in others)
-    rest_on = tuple(note for each in others for note in each[3])
-    return _changed(body, others=Others(sum(each[1] or 0 for each in others), sum(each[2] or 0 for each in others), known, rest_on))
-
-
-def _changed(body: Body, **values: Json) -> Body:
-    fields = {name: getattr(body, name) for name in Body.__dataclass_fields__}
-    return Body(**fields | values)
 
 
 # -- what is asked
@@ -235,7 +136,7 @@ def plan_of_group(session: Session, site_id: str, group_id: str) -> Plan:
     found = site_plan(session, site_id)
     if group_id not in found.plans:
         raise NotThere("plan-group-unknown", value=group_id)
-    body = found.bodies[group_id]
+    body = found.body(group_id)
     plan = plan_group(body)
     about = {"head": found.head, "rules_version": RULES_VERSION, "lux_readings": lux_of_room(found.survey, body.room), "currency": body.money.get("currency", "")}
     return plan | about | {"risk": risk_of(body, plan["proposal"])}

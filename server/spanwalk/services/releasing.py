@@ -10,11 +10,12 @@ from sqlalchemy.orm import Session
 
 from spanwalk.rules.arrangements.crew_card import crew_card
 from spanwalk.rules.judging import RULES_VERSION
-from spanwalk.rules.survey import Record, facet, newest_conversions
+from spanwalk.rules.survey import Record, Survey, facet, newest_conversions
 from spanwalk.services.clock import now
 from spanwalk.services.planning import SitePlan, short, site_plan
 from spanwalk.services.pushing import lock_site, server_push
 from spanwalk.services.refusals import InTheWay
+from spanwalk.services.state import site_records
 from spanwalk.words import say
 
 Json = Any
@@ -47,14 +48,15 @@ def release(session: Session, site_id: str, by: str, note: str = "") -> dict[str
     """
     lock_site(session, site_id)
     found = site_plan(session, site_id)
-    before = newest_conversions(found.survey)
+    released = Survey(site_records(session, site_id, types=("release", "conversion")))
+    before = newest_conversions(released)
     ready = {id: plan for id, plan in found.plans.items() if plan["state"] == "ready"}
     cards = {id: _card(found, plan) for id, plan in ready.items()}
     changed = {id: card for id, card in cards.items() if _frozen(before.get(id)) != card}
     left_out = [short_left_out(found, plan) for id, plan in found.plans.items() if id not in ready]
     if not changed:
         raise InTheWay("release-nothing-ready", ready=len(ready), left_out=len(left_out))
-    number = 1 + max((facet(each, "identity").get("number", 0) for each in found.survey.of_type("release")), default=0)
+    number = 1 + max((facet(each, "identity").get("number", 0) for each in released.of_type("release")), default=0)
     release_id = str(uuid4())
     operations = [_release_operation(release_id, site_id, number, note, changed, ready, found.head)]
     operations += [_conversion_operation(release_id, number, ready[id], card) for id, card in changed.items()]

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import Any
 
 from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.candidate import Candidate
 from spanwalk.rules.checks import CANNOT_TELL
 from spanwalk.rules.driver import NOT_SEEN
 
@@ -14,7 +15,7 @@ Found = dict[str, Json]
 
 
 def found(
-    body: Body, proposal: Mapping[str, Json] | None, rejected: list[Found], against: list[Found]
+    body: Body, proposal: Candidate | None, rejected: int, against: list[Found]
 ) -> list[Found]:
     """Everything that keeps a group from being released.
 
@@ -22,10 +23,12 @@ def found(
     ----------
     body : Body
         The group.
-    proposal : mapping or None
-        Its first candidate, as JSON.
-    rejected, against : list of dict
-        Rejected candidates; reasons against the method.
+    proposal : Candidate or None
+        Its first candidate.
+    rejected : int
+        How many were rejected.
+    against : list of dict
+        Reasons against the method.
 
     Returns
     -------
@@ -64,10 +67,10 @@ def _of_survey(body: Body) -> Iterator[Found]:
         yield _blocker("hazardous-not-seen")
 
 
-def _of_decision(body: Body, proposal: Mapping[str, Json] | None) -> Iterator[Found]:
+def _of_decision(body: Body, proposal: Candidate | None) -> Iterator[Found]:
     decision = body.of_group("decision")
     by_name = decision.get("decision") == "convert with this arrangement"
-    if by_name and (proposal is None or proposal["arrangement"] != decision.get("arrangement")):
+    if by_name and (proposal is None or proposal.name != decision.get("arrangement")):
         yield _blocker("decided-arrangement-not-there", arrangement=decision.get("arrangement", ""))
 
 
@@ -89,22 +92,21 @@ def _of_kind(body: Body) -> Iterator[Found]:
             yield _blocker("neighbour-not-ready")
 
 
-def _of_proposal(proposal: Mapping[str, Json] | None, rejected: list[Found]) -> Iterator[Found]:
+def _of_proposal(proposal: Candidate | None, rejected: int) -> Iterator[Found]:
     if proposal is None:
-        nearest = rejected[0] if rejected else None
-        yield _blocker("nothing-passes", rejected=len(rejected)) if nearest else _blocker("nothing-judged")
+        yield _blocker("nothing-passes", rejected=rejected) if rejected else _blocker("nothing-judged")
         return
-    for check in proposal["checks"]:
-        if check["verdict"] == CANNOT_TELL:
-            yield {"code": check["code"], "facts": check["facts"]}
+    for check in proposal.checks:
+        if check.verdict == CANNOT_TELL:
+            yield {"code": check.code, "facts": check.facts}
 
 
-def cautions(body: Body, proposal: Mapping[str, Json] | None) -> list[str]:
+def cautions(body: Body, proposal: Candidate | None) -> list[str]:
     """Codes of the cautions that a crew and a manager must read for this group, in the order of the work."""
     return [f"plan.caution.{name}" for name, holds in _cautions(body, proposal) if holds]
 
 
-def _cautions(body: Body, proposal: Mapping[str, Json] | None) -> Iterator[tuple[str, bool]]:
+def _cautions(body: Body, proposal: Candidate | None) -> Iterator[tuple[str, bool]]:
     ballast, supply, housing = body.of_kind("ballast"), body.of_group("supply"), body.of_kind("housing")
     access, volts = body.of_room("ceiling").get("access", NOT_SEEN), str(supply.get("volts", NOT_SEEN))
     yield "isolate", True
@@ -123,10 +125,10 @@ def _cautions(body: Body, proposal: Mapping[str, Json] | None) -> Iterator[tuple
     yield "food", body.of_room("surroundings").get("clean_or_food") == "yes"
     yield "two-levels", supply.get("switching") in ("two levels", "more")
     yield "look-at-first", _has_unknown_size(proposal)
-    yield "empty-row", proposal is not None and len(proposal["rows"]) < body.rows
+    yield "empty-row", proposal is not None and len(proposal.layout.rows) < body.rows
     yield "doubtful-count", body.of_group("count").get("sure") == "doubtful"
     yield "trial", bool((body.body_row or {}).get("trial"))
 
 
-def _has_unknown_size(proposal: Mapping[str, Json] | None) -> bool:
-    return proposal is not None and any(check["facts"].get("look_at_first") for check in proposal["checks"])
+def _has_unknown_size(proposal: Candidate | None) -> bool:
+    return proposal is not None and any(check.facts.get("look_at_first") for check in proposal.checks)

@@ -49,8 +49,13 @@ class Catalogue:
         return cls(bars, drivers, accessories, prices)
 
     @cached_property
-    def fed(self) -> dict[tuple[Json, ...], Json]:
-        """What drivers do at each setting with the bars they feed, reckoned once for all groups of a site."""
+    def served(self) -> dict[tuple[Json, ...], Json]:
+        """What each driver does for so many bars, worked out once for all groups of a site: see `serving.served`."""
+        return {}
+
+    @cached_property
+    def placed(self) -> dict[tuple[Json, ...], Check]:
+        """Checks of drivers in a place that were made already, for all groups of a site: see `serving.place_checks`."""
         return {}
 
     @cached_property
@@ -60,8 +65,14 @@ class Catalogue:
 
     def accessory(self, purpose: str) -> Record | None:
         """The cheapest accessory for a purpose; unpriced ones last."""
-        found = [each for each in self.accessories if each["facets"]["accessory"]["purpose"] == purpose]
-        return min(found, key=lambda each: (self.prices.get(each["id"], {}).get("each", float("inf")), code_of(each)), default=None)
+        return self._cheapest.get(purpose)
+
+    @cached_property
+    def _cheapest(self) -> dict[str, Record]:
+        found: dict[str, Record] = {}
+        for each in sorted(self.accessories, key=lambda each: (self.prices.get(each["id"], {}).get("each", float("inf")), code_of(each))):
+            found.setdefault(each["facets"]["accessory"]["purpose"], each)
+        return found
 
 
 def is_offered(item: Record) -> bool:
@@ -229,11 +240,6 @@ class Body:
         housing = self.of_kind("housing")
         rows = [row for row in self.tables["bodies"]["rows"] if row["body"] == housing.get("body")]
         return next((row for row in rows if row["optic"] == housing.get("optic")), rows[0] if rows else None)
-
-    @cached_property
-    def places(self) -> dict[tuple[str, int], list[Check]]:
-        """Checks of drivers in this body that were made already, by driver and number."""
-        return {}
 
     @cached_property
     def place(self) -> Place:

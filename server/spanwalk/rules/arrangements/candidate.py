@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from typing import Any
 
 from spanwalk.rules import driver as driver_rules
-from spanwalk.rules import energy, light
+from spanwalk.rules import light
 from spanwalk.rules.arrangements import layout as layouts
 from spanwalk.rules.arrangements.body import Body, Record, code_of
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import optic_share
+from spanwalk.rules.arrangements.serving import Fed
 from spanwalk.rules.checks import Check, cannot_tell, fails, passes, worst
 
 Json = Any
-MOST_DRIVERS = 2
-"""Drivers in one body at most: more of them do not lie in a channel made for a ballast or two (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -53,17 +53,12 @@ class Candidate:
     watts_each: float
     lumens_each: float | None
 
-    @property
+    @cached_property
     def name(self) -> str:
         """The arrangement in codes: what it is called in decisions and on labels."""
-        if self.layout.feeds == 0:
-            return f"{self.layout.name}; fed from the neighbour"
-        assert self.driver is not None
-        number = f"{self.drivers} × " if self.drivers > 1 else ""
-        both = " for both bodies" if self.layout.feeds > 1 else ""
-        return f"{self.layout.name}; {number}{code_of(self.driver)} at {self.setting_ma} mA{both}"
+        return arrangement(self.layout, self.driver, self.drivers, self.setting_ma)
 
-    @property
+    @cached_property
     def verdict(self) -> str:
         """`passes`, `cannot tell` or `fails`."""
         return worst(self.checks)
@@ -75,30 +70,34 @@ class Candidate:
         return driver_rules.current_of_a_bar_ma(facet, self.bars_on_one, self.setting_ma)
 
 
-def drivers_for(driver: Mapping[str, Json], bars: int) -> int | None:
-    """How many drivers feed so many bars, each an equal number of them; None where two do not suffice.
-
-    >>> drivers_for({"outputs": 2}, 4), drivers_for({"outputs": 2}, 3), drivers_for({"outputs": 1}, 3)
-    (2, None, None)
-    """
-    for number in range(1, MOST_DRIVERS + 1):
-        if bars % number == 0 and bars // number <= driver["outputs"]:
-            return number
-    return None
+def arrangement(layout: Layout, driver: Record | None, drivers: int, setting_ma: int) -> str:
+    """What a layout with its drivers is called."""
+    if driver is None or layout.feeds == 0:
+        return f"{layout.name}; fed from the neighbour"
+    number = f"{drivers} × " if drivers > 1 else ""
+    both = " for both bodies" if layout.feeds > 1 else ""
+    return f"{layout.name}; {number}{code_of(driver)} at {setting_ma} mA{both}"
 
 
 def layout_checks(body: Body, layout: Layout) -> list[Check]:
     """What hangs on bars and body alone: fit, lit length, evenness, width, height, fixing, moisture."""
+    return [check(body, layout) for check in LAYOUT_CHECKS]
+
+
+def _check_moisture(body: Body, layout: Layout) -> Check:
     wettest = min((bar["facets"]["bar"] for bar in layout.fill), key=lambda bar: driver_rules.MOISTURE.index(bar["moisture"]))
-    return [
-        layouts.check_fit(layout),
-        layouts.check_lit(body, layout),
-        layouts.check_even(body, layout),
-        layouts.check_width(body, layout),
-        layouts.check_height(body, layout),
-        layouts.check_fixing(body, layout),
-        driver_rules.check_moisture(wettest, body.place.moisture, "bar-moisture"),
-    ]
+    return driver_rules.check_moisture(wettest, body.place.moisture, "bar-moisture")
+
+
+LAYOUT_CHECKS: tuple[Callable[[Body, Layout], Check], ...] = (
+    layouts.check_fit,
+    layouts.check_lit,
+    layouts.check_even,
+    layouts.check_width,
+    layouts.check_height,
+    layouts.check_fixing,
+    _check_moisture,
+)
 
 
 def accessory_checks(body: Body) -> list[Check]:
@@ -119,57 +118,71 @@ def _offered(body: Body, purpose: str) -> Check:
     return passes("accessory", purpose=purpose, code=code_of(item)) if item else fails("accessory", purpose=purpose)
 
 
-def with_driver(
-    body: Body, layout: Layout, driver: Record, drivers: int, setting_ma: int, before: tuple[Check, ...]
-) -> Candidate:
-    """A candidate with drivers of its own, its light not yet judged.
+def with_driver(layout: Layout, driver: Record, number: int, fed: Fed, before: tuple[Check, ...], lumens: float | None, lit: Check) -> Candidate:
+    """A candidate with drivers of its own.
+
+    Parameters
+    ----------
+    layout : Layout
+        Where.
+    driver : view record
+        Catalogue item.
+    number : int
+        How many.
+    fed : Fed
+        What they do at the setting.
+    before : tuple of Check
+        Checks of layout, accessories and place.
+    lumens : float or None
+        Maintained lumens of one body [lm].
+    lit : Check
+        Whether that is the light that is wanted.
+    """
+    bars = len(layout.bars) * layout.feeds
+    return Candidate(layout, driver, number, fed.setting_ma, bars // number, (*before, *fed.checks, lit), fed.bars_w, fed.watts_each, lumens)
+
+
+def lumens_each(body: Body, layout: Layout, each_ma: float) -> float | None:
+    """Maintained lumens that leave one body at the end of the years looked at [lm]; None if its body is not in the tables.
 
     Parameters
     ----------
     body, layout
-        Where.
-    driver : view record
-        Catalogue item.
-    drivers : int
-        How many.
-    setting_ma : int
-        Their setting [mA].
-    before : tuple of Check
-        Checks of layout, place and accessories, already made.
+        The body and its bars.
+    each_ma : float
+        Current of a bar [mA].
     """
-    facet = driver["facets"]["driver"]
-    number = len(layout.bars) * layout.feeds
-    key = (driver["id"], drivers, setting_ma, layout.feeds, number, tuple(bar["id"] for bar in layout.fill))
-    if key not in body.catalogue.fed:
-        body.catalogue.fed[key] = _fed(facet, layout.bars_fed, drivers, setting_ma, layout.feeds)
-    checks, bars_w, watts, each_ma = body.catalogue.fed[key]
-    lumens = lumens_each(body, layout, each_ma)
-    return Candidate(layout, driver, drivers, setting_ma, number // drivers, (*before, *checks), bars_w, watts, lumens)
+    light_of = Lamplight(body, layout)
+    return light_of.lumens(each_ma)
 
 
-def _fed(
-    facet: Mapping[str, Json], fed: list[Mapping[str, Json]], drivers: int, setting_ma: int, bodies: int
-) -> tuple[tuple[Check, ...], Fraction, float, Fraction]:
-    """Checks on what one driver feeds; of one body the watts of its bars and from the mains; current of a bar [mA]."""
-    on_one = fed[: len(fed) // drivers]
-    checks = tuple(driver_rules.check_bars(facet, on_one, setting_ma))
-    bars_w = driver_rules.bar_watts(facet, on_one, setting_ma) * drivers / bodies
-    watts = energy.mains_watts(float(bars_w), facet["efficiency_pct"])
-    return checks, bars_w, watts, driver_rules.current_of_a_bar_ma(facet, len(on_one), setting_ma)
-
-
-def lumens_each(body: Body, layout: Layout, each_ma: Fraction) -> float | None:
-    """Maintained lumens that leave one body at the end of the years looked at [lm]; None if its body is not in the tables.
+class Lamplight:
+    """What light the bars of a layout give in a body, at any current.
 
     Hours not known count as none, so that nothing is taken off; `Now.missing` then names them.
     """
-    row = body.body_row
-    if row is None:
-        return None
-    hours = float((body.hours_year or 0) * int(body.money.get("study_years", 10)))
-    cavities, total = layout.cavities * len(layout.rows), 0.0
-    for bar in (bar["facets"]["bar"] for bar in layout.fill):
-        bars_w = bar["forward_v"] * float(each_ma) / 1000 * cavities
-        kept = light.led_depreciation(hours, bar["l70_h"])
-        total += light.lumens_then(bars_w, bar["lumens_per_w"], kept, row["dirt_share"], row["bars_share"], optic_share(body))
-    return total
+
+    def __init__(self, body: Body, layout: Layout) -> None:
+        self._row = body.body_row
+        if self._row is None:
+            return
+        hours = float((body.hours_year or 0) * int(body.money.get("study_years", 10)))
+        bars = [bar["facets"]["bar"] for bar in layout.fill]
+        self._cavities = layout.cavities * len(layout.rows)
+        self._bars = [(bar["forward_v"], bar["lumens_per_w"], light.led_depreciation(hours, bar["l70_h"])) for bar in bars]
+        self._shares = (self._row["dirt_share"], self._row["bars_share"], optic_share(body))
+
+    def lumens(self, each_ma: float) -> float | None:
+        """Maintained lumens that leave the body [lm]; None where it is not in the tables.
+
+        Parameters
+        ----------
+        each_ma : float
+            Current of a bar [mA].
+        """
+        if self._row is None:
+            return None
+        total = 0.0
+        for forward_v, lumens_per_w, kept in self._bars:
+            total += light.lumens_then(forward_v * each_ma / 1000 * self._cavities, lumens_per_w, kept, *self._shares)
+        return total

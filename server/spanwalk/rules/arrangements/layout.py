@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property, lru_cache
 from itertools import groupby, pairwise
 from typing import Any
 
@@ -19,6 +20,8 @@ ROWS_WITHOUT = {2: ((1,),), 3: ((2,), (1, 3)), 4: ((2, 3), (1, 4)), 5: ((1, 3, 5
 
 LEAST_LIT_PCT = 80
 """Least share of a cavity that bars must light [%]."""
+CHECKS_KEPT = 4096
+"""Outcomes of one check that are kept, so that equal bodies are judged once."""
 UNEVEN_UP_TO_TICKS = 150 * 320
 """Row spacing up to which an uneven choice of rows does not show [1/320 mm]."""
 
@@ -50,17 +53,17 @@ class Layout:
     fit: Mapping[str, Json]
     feeds: int = 1
 
-    @property
+    @cached_property
     def bars(self) -> list[Record]:
         """Every bar in one body."""
         return list(self.fill) * self.cavities * len(self.rows)
 
-    @property
+    @cached_property
     def bars_fed(self) -> list[Mapping[str, Json]]:
         """`bar` facets of all that the drivers of one body feed."""
         return [bar["facets"]["bar"] for bar in self.bars] * max(self.feeds, 1)
 
-    @property
+    @cached_property
     def name(self) -> str:
         """The layout in codes: `2 × TERN-4 in rows 1, 2`."""
         parts = [(code, len(list(same))) for code, same in groupby(code_of(bar) for bar in self.fill)]
@@ -84,7 +87,7 @@ def all_rows(body: Body) -> tuple[int, ...]:
     return tuple(range(1, body.rows + 1))
 
 
-def check_fit(layout: Layout) -> Check:
+def check_fit(body: Body, layout: Layout) -> Check:
     """Do the bars go into the cavity? `tight` and `cannot tell` are not a yes.
 
     Returns
@@ -92,8 +95,12 @@ def check_fit(layout: Layout) -> Check:
     Check
         `fit`, `fit-tight` or `fit-unread`, with the clearance [1/320 mm]; too long by how much if so.
     """
-    verdict, clearance = layout.fit["verdict"], layout.fit.get("clearance_ticks")
-    facts: dict[str, Json] = {"bars": " + ".join(code_of(bar) for bar in layout.fill)}
+    return _fit(" + ".join(code_of(bar) for bar in layout.fill), layout.fit["verdict"], layout.fit.get("clearance_ticks"))
+
+
+@lru_cache(maxsize=CHECKS_KEPT)
+def _fit(bars: str, verdict: str, clearance: int | None) -> Check:
+    facts: dict[str, Json] = {"bars": bars}
     if clearance is not None:
         facts["clearance_ticks"] = clearance
     if verdict == "fits":
@@ -125,6 +132,7 @@ def check_height(body: Body, layout: Layout) -> Check:
     return _against("bar-height", height, body.of_kind("housing").get("height_ticks"), "body")
 
 
+@lru_cache(maxsize=CHECKS_KEPT)
 def _against(name: str, needs: int, has: int | None, against: str) -> Check:
     if has is None:
         return passes(name, needs_ticks=needs, look_at_first=True)
@@ -139,11 +147,15 @@ def check_fixing(body: Body, layout: Layout) -> Check:
     Where nobody tried a magnet, a bar that can be screwed or clipped passes as such, another cannot be told.
     """
     holds = body.of_kind("housing").get("magnet_holds", "not seen")
-    ways = set.intersection(*(set(bar["facets"]["bar"]["fixing"]) for bar in layout.fill))
-    facts = {"magnet_holds": holds, "fixing": ", ".join(sorted(ways))}
+    return _fixing(str(holds), tuple(sorted(set.intersection(*(set(bar["facets"]["bar"]["fixing"]) for bar in layout.fill)))))
+
+
+@lru_cache(maxsize=CHECKS_KEPT)
+def _fixing(holds: str, ways: tuple[str, ...]) -> Check:
+    facts = {"magnet_holds": holds, "fixing": ", ".join(ways)}
     if holds == "yes" and ways:
         return passes("bar-fixing", **facts)
-    if ways & {"screws", "clips"}:
+    if "screws" in ways or "clips" in ways:
         return passes("bar-fixing", **facts)
     if holds == "no":
         return fails("bar-fixing", **facts)
@@ -160,6 +172,11 @@ def check_lit(body: Body, layout: Layout) -> Check:
     lit = sum(bar["facets"]["bar"]["lit_ticks"] for bar in layout.fill)
     if cavity is None and layout.fit.get("dark_ticks") is not None:
         cavity = lit + layout.fit["dark_ticks"]
+    return _lit(lit, cavity)
+
+
+@lru_cache(maxsize=CHECKS_KEPT)
+def _lit(lit: int, cavity: int | None) -> Check:
     if cavity is None:
         return passes("lit-length", lit_ticks=lit)
     wanted = -(-cavity * LEAST_LIT_PCT // 100)
@@ -173,11 +190,15 @@ def check_even(body: Body, layout: Layout) -> Check:
     One of two rows does where they stand no more than 150 mm apart (common practice). Unknown spacing is
     looked at on the first fixture.
     """
-    middle = body.rows + 1
-    if all(middle - row in layout.rows for row in layout.rows):
-        return passes("even-rows", rows=", ".join(map(str, layout.rows)))
-    spacing = body.of_kind("housing").get("row_spacing_ticks")
-    facts = {"rows": ", ".join(map(str, layout.rows)), "most_ticks": UNEVEN_UP_TO_TICKS}
+    return _even(layout.rows, body.rows, body.of_kind("housing").get("row_spacing_ticks"))
+
+
+@lru_cache(maxsize=CHECKS_KEPT)
+def _even(rows: tuple[int, ...], of_rows: int, spacing: int | None) -> Check:
+    middle = of_rows + 1
+    if all(middle - row in rows for row in rows):
+        return passes("even-rows", rows=", ".join(map(str, rows)))
+    facts = {"rows": ", ".join(map(str, rows)), "most_ticks": UNEVEN_UP_TO_TICKS}
     if spacing is None:
         return passes("even-rows", look_at_first=True, **facts)
     if spacing <= UNEVEN_UP_TO_TICKS:

@@ -15,11 +15,10 @@ from spanwalk.rules.checks import plain
 Json = Any
 
 
-def told(body: Body, candidate: Candidate, current: Now, worth: Worth) -> dict[str, Json]:
-    """A candidate as JSON, whole."""
-    spread = float(body.tables["bodies"]["range_share"])
+def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> dict[str, Json]:
+    """A candidate as JSON: what is fitted and how it is set, what it draws, costs and saves."""
     driver = candidate.driver["facets"]["driver"] if candidate.driver else {}
-    found: dict[str, Json] = {
+    return {
         "arrangement": candidate.name,
         "kind": candidate.layout.kind,
         "verdict": candidate.verdict,
@@ -35,34 +34,52 @@ def told(body: Body, candidate: Candidate, current: Now, worth: Worth) -> dict[s
         "bars_on_one": candidate.bars_on_one,
         "shared": bool(driver) and driver["current"] == "shared by the bars",
         "efficiency_pct": driver.get("efficiency_pct"),
-        "each_ma": plain(candidate.each_ma),
-        "bars_w_each": plain(candidate.bars_w),
-        "watts_each": plain(candidate.watts_each),
         "watts": plain(candidate.watts_each * body.fixtures),
-        "checks": [check.told() for check in candidate.checks],
         "parts": list(worth.parts),
         "minutes": plain(worth.minutes),
         "fit": dict(candidate.layout.fit),
+        "light": _share_of_today(body, candidate, current),
+        "energy": {
+            name: None if value is None else plain(value)
+            for name, value in (
+                ("kwh_now", worth.kwh_now),
+                ("kwh_then", worth.kwh_then),
+                ("kw_saved", worth.kw_saved),
+                ("emission_saved_kg", worth.emission_saved_kg),
+            )
+        },
+        "money": {
+            "cost": None if worth.cost is None else round(worth.cost, 2),
+            "rebate": None if worth.rebate is None else round(worth.rebate, 2),
+            "missing": list(worth.missing),
+        }
+        | (money.in_short(worth.result) if worth.result else {"lcc": None, "npv": None}),
     } | layouts.dark_and_lit(body, candidate.layout)
-    found["light"] = _light_told(body, candidate, current, spread)
-    found["energy"] = {
-        name: None if value is None else plain(value)
-        for name, value in (
-            ("kwh_now", worth.kwh_now),
-            ("kwh_then", worth.kwh_then),
-            ("kw_saved", worth.kw_saved),
-            ("emission_saved_kg", worth.emission_saved_kg),
-        )
+
+
+def told(body: Body, candidate: Candidate, current: Now, worth: Worth) -> dict[str, Json]:
+    """A candidate as JSON, whole: with every check, its light in lumens and lux, and all that money tells."""
+    spread = float(body.tables["bodies"]["range_share"])
+    found = in_short(body, candidate, current, worth)
+    found |= {
+        "each_ma": plain(candidate.each_ma),
+        "bars_w_each": plain(candidate.bars_w),
+        "watts_each": plain(candidate.watts_each),
+        "checks": [check.told() for check in candidate.checks],
+        "light": _light_told(body, candidate, current, spread),
     }
-    found["money"] = {
-        "cost": None if worth.cost is None else round(worth.cost, 2),
-        "rebate": None if worth.rebate is None else round(worth.rebate, 2),
-        "missing": list(worth.missing),
-    } | (money.told(worth.result, worth.terms) if worth.result and worth.terms else {"lcc": None, "npv": None})
+    if worth.result and worth.terms:
+        found["money"] |= money.told(worth.result, worth.terms)
     if worth.bills and worth.terms and worth.cost is not None and worth.rebate is not None:
         swings = money.sensitivity(worth.cost, worth.rebate, *worth.bills, worth.terms)
         found["money"]["sensitivity"] = {name: list(range_) for name, range_ in swings.items()}
     return found
+
+
+def _share_of_today(body: Body, candidate: Candidate, current: Now) -> dict[str, Json]:
+    if candidate.lumens_each is None or not current.lumens:
+        return {}
+    return {"share_of_today_pct": plain(candidate.lumens_each * body.fixtures / current.lumens * 100)}
 
 
 def _light_told(body: Body, candidate: Candidate, current: Now, spread: float) -> dict[str, Json]:
@@ -71,8 +88,7 @@ def _light_told(body: Body, candidate: Candidate, current: Now, spread: float) -
         return {"then_lm": None}
     then = candidate.lumens_each * body.fixtures
     found: dict[str, Json] = {"then_lm": round(then), "range_lm": [round(then * (1 - spread)), round(then * (1 + spread))]}
-    if current.lumens:
-        found["share_of_today_pct"] = plain(then / current.lumens * 100)
+    found |= _share_of_today(body, candidate, current)
     if current.room is not None:
         lux = light.illuminance_lux(then, current.room.utilisation, current.room.area_m2)
         found |= {"lux": round(lux), "range_lux": [round(lux * (1 - spread)), round(lux * (1 + spread))]}

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from spanwalk.rules import light
-from spanwalk.rules.arrangements.body import Body
-from spanwalk.rules.arrangements.candidate import Candidate
+from spanwalk.rules.arrangements.body import Body, Record
 from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.checks import Check, cannot_tell, fails, passes
 
 Json = Any
+KEEP = "keep a share of today's light"
 DEFAULT_KEEP_PCT = 100
 DEFAULT_CEILING_PCT = 150
 
@@ -33,12 +33,12 @@ def wanted_light(body: Body, current: Now) -> Wanted:
     space': lumens for the target in this room, this group's part of them as it has today.
     """
     settings = body.settings
-    policy = settings.get("light_policy", "keep a share of today's light")
+    policy = policy_of(body.site)
     keep, ceiling = settings.get("keep_light_pct", DEFAULT_KEEP_PCT), settings.get("light_ceiling_pct", DEFAULT_CEILING_PCT)
     facts: dict[str, Json] = {"policy": policy, "ceiling_pct": ceiling, "assumed": "light_policy" not in settings}
     if not current.lumens:
         return Wanted(None, ceiling / 100, facts | {"missing": list(current.missing) or ["a lamp that burns"]})
-    if policy == "keep a share of today's light":
+    if policy == KEEP:
         return Wanted(current.lumens * keep / 100, ceiling / 100, facts | {"keep_pct": keep})
     target, room = target_lux(body), current.room
     if target is None or room is None or not body.others.known:
@@ -48,6 +48,11 @@ def wanted_light(body: Body, current: Now) -> Wanted:
     whole = light.lumens_for(target["lux"], room.area_m2, room.utilisation)
     part = current.lumens / (current.lumens + body.others.lumens)
     return Wanted(whole * part, ceiling / 100, facts | _of_target(body, target))
+
+
+def policy_of(site: Record) -> str:
+    """The site's policy of light; a share of today's where it chose none."""
+    return str((site["facets"].get("settings") or {}).get("light_policy", KEEP))
 
 
 def target_lux(body: Body) -> Mapping[str, Json] | None:
@@ -73,11 +78,17 @@ def _of_target(body: Body, target: Mapping[str, Json]) -> dict[str, Json]:
     }
 
 
-def check_light(candidate: Candidate, fixtures: int, wanted: Wanted) -> Check:
+def judge_light(lumens_each: float | None, fixtures: int, wanted: Wanted) -> light.Judgement | None:
+    """How the light of so many fixtures stands to what is wanted; None where either is not known."""
+    if wanted.lumens is None or lumens_each is None:
+        return None
+    return light.judge(lumens_each * fixtures, wanted.lumens, wanted.ceiling_share)
+
+
+def check_light(found: light.Judgement | None, wanted: Wanted) -> Check:
     """Is it the light that is wanted: no less, and no more than the ceiling?"""
-    if wanted.lumens is None or candidate.lumens_each is None:
+    if found is None:
         return cannot_tell("light", **{"missing": ["body"]} | wanted.facts)
-    found = light.judge(candidate.lumens_each * fixtures, wanted.lumens, wanted.ceiling_share)
     facts = {
         "then_lm": round(found.then_lm),
         "wanted_lm": round(found.wanted_lm),

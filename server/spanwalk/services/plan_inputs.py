@@ -1,0 +1,266 @@
+"""What the plans of a site are made from, put together group by group, with prints that tell whether any of it changed."""
+
+from __future__ import annotations
+
+import hashlib
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from spanwalk.reference import tables
+from spanwalk.rules.arrangements.body import Body, Catalogue, Others, Record
+from spanwalk.rules.arrangements.now import now
+from spanwalk.rules.arrangements.site_figures import used_today
+from spanwalk.rules.arrangements.wanted import KEEP, policy_of
+from spanwalk.rules.figures import SiteValue, Tables, with_site_values
+from spanwalk.rules.judged import ToJudge, bars_offered, to_judge
+from spanwalk.rules.judging import RULES_VERSION, judge_group
+from spanwalk.rules.points import readings
+from spanwalk.rules.points.found import Seen, lengths_by_kind
+from spanwalk.rules.sampling import counting, questions_of
+from spanwalk.rules.survey import Survey, facet, floor_order, mark_of, walk_order
+from spanwalk.storage import json_text
+
+Json = Any
+Plan = Mapping[str, Json]
+Doubts = list[dict[str, Json]]
+PRINT_BYTES = 16
+NO_PRINTS = (b"", b"")
+LEADS_TO = {
+    "ballast here feeds the neighbour": "fed from the neighbour's ballast",
+    "fed from the neighbour's ballast": "ballast here feeds the neighbour",
+}
+
+
+@dataclass(frozen=True)
+class Today:
+    """Light and watts of a group as it is, and the figures of the site that they rest on."""
+
+    lumens: float | None
+    watts: float | None
+    rest_on: tuple[Mapping[str, Json], ...]
+
+
+@dataclass
+class Inputs:
+    """What the plans of one site are made from.
+
+    Parameters
+    ----------
+    survey : Survey
+        Its records.
+    own : sequence of SiteValue
+        Figures that the site set in place of the tables'.
+    tables : mapping
+        Reference tables with those.
+    catalogue : Catalogue
+        What it offers.
+    money : mapping
+        Its terms; empty where nobody set them.
+    places : dict
+        Group id -> kind and room, of every live group that has them; what is left as it is too, since a manager may
+        look at it.
+    to_judge : dict
+        Group id -> what its judgement hangs on, of groups that are to be converted.
+    doubts : dict
+        Group id -> what is to be told of its readings that match another lamp or stand alone.
+    today : dict
+        Room id -> group id -> light and watts today.
+    partners : dict
+        Group id -> group with which it shares ballasts.
+    """
+
+    survey: Survey
+    own: Sequence[SiteValue]
+    tables: Tables
+    catalogue: Catalogue
+    money: Mapping[str, Json]
+    places: dict[str, tuple[Record, Record]]
+    to_judge: dict[str, ToJudge]
+    doubts: dict[str, Doubts]
+    today: dict[str, dict[str, Today]]
+    partners: dict[str, str]
+    bars: list[Record]
+
+    def is_fed(self, group_id: str) -> bool:
+        """Whether a group is lit from its neighbour's ballasts."""
+        return _leads(self.places[group_id][0]) == "fed from the neighbour's ballast"
+
+    def walk(self, group_id: str) -> tuple[Json, ...]:
+        """Place of a group in the order of the walk."""
+        kind, room = self.places[group_id]
+        number = facet(room, "identity").get("number", "")
+        return (floor_order(self.survey.floor_of(room)), walk_order(room), number, room["id"], mark_of(kind), group_id)
+
+    def body(self, group_id: str, plans: Mapping[str, Plan]) -> Body:
+        """One group with all that its plan hangs on, judged.
+
+        Parameters
+        ----------
+        group_id : str
+            The group.
+        plans : mapping
+            Plans of those that feed their neighbours, by group id.
+        """
+        judge, site = self.to_judge.get(group_id), self.survey.site()
+        judged = {} if judge is None else judge_group(judge.group, judge.kind, judge.room, site, judge.readings, judge.elsewhere, self.bars, tables())
+        kind, room = self.places[group_id]
+        return Body(
+            self.survey.by_id[group_id],
+            kind,
+            room,
+            site,
+            judged,
+            self.catalogue,
+            self.money,
+            self.tables,
+            self.others(group_id),
+            self.partner(group_id, plans),
+            self.doubts.get(group_id, ()),
+        )
+
+    def others(self, group_id: str) -> Others:
+        """What else lights the room of a group."""
+        room = self.places[group_id][1]
+        others = [each for id, each in self.today[room["id"]].items() if id != group_id]
+        known = all(each.lumens is not None and each.watts is not None for each in others)
+        rest_on = tuple(note for each in others for note in each.rest_on)
+        return Others(sum(each.lumens or 0 for each in others), sum(each.watts or 0 for each in others), known, rest_on)
+
+    def partner(self, group_id: str, plans: Mapping[str, Plan]) -> dict[str, Json] | None:
+        """The group that shares ballasts with one, and, for the fed one, the plan of the feeding one."""
+        partner = self.partners.get(group_id)
+        if partner is None:
+            return None
+        plan = plans.get(partner) if self.is_fed(group_id) else None
+        return {"group": self.survey.by_id[partner], "kind": self.places[partner][0], "plan": plan}
+
+
+def inputs_of(records: Iterable[Record], own: Sequence[SiteValue] = ()) -> Inputs:
+    """What plans are made from, among view records and the site's own figures."""
+    survey = Survey(records)
+    laid, _ = with_site_values(tables(), own) if own else (tables(), [])
+    judge = {each.group["id"]: each for each in to_judge(survey, tables())}
+    places = _places(survey)
+    money = survey.of_type("money")
+    found = Inputs(
+        survey,
+        own,
+        laid,
+        Catalogue.of(survey.all),
+        facet(money[0], "identity") if money else {},
+        places,
+        judge,
+        _doubts(survey, judge),
+        {},
+        _partners(survey, places),
+        bars_offered(survey),
+    )
+    found.today = _today(found)
+    return found
+
+
+def _places(survey: Survey) -> dict[str, tuple[Record, Record]]:
+    found = {}
+    for group in survey.of_type("group"):
+        kind, room = survey.kind_of(group), survey.room_of(group)
+        if kind is not None and room is not None and survey.is_live(kind):
+            found[group["id"]] = (kind, room)
+    return found
+
+
+def _doubts(survey: Survey, judge: Mapping[str, ToJudge]) -> dict[str, Doubts]:
+    """Group id -> what is to be told of its readings that match another lamp or stand alone, until they are confirmed."""
+    asked = {id: {"questions": questions_of(counting(each.readings), each.kind, tables())} for id, each in judge.items()}
+    seen = Seen(survey, None, [], asked, lengths_by_kind(survey))
+    found: dict[str, Doubts] = {}
+    for doubt in (*readings.reading_matches_another(seen), *readings.outlier(seen)):
+        group = str(survey.by_id[doubt.record]["parent"])
+        found.setdefault(group, []).append({name: doubt.facts[name] for name in ("as_entered", "position")})
+    return found
+
+
+def _today(inputs: Inputs) -> dict[str, dict[str, Today]]:
+    """Room id -> group id -> light and watts of each group in it today."""
+    found: dict[str, dict[str, Today]] = defaultdict(dict)
+    for group_id, (kind, room) in inputs.places.items():
+        group, site = inputs.survey.by_id[group_id], inputs.survey.site()
+        body = Body(group, kind, room, site, {}, inputs.catalogue, inputs.money, inputs.tables)
+        current = now(body)
+        found[room["id"]][group_id] = Today(current.lumens, current.watts, used_today(body, current))
+    return found
+
+
+def _partners(survey: Survey, places: Mapping[str, tuple[Record, Record]]) -> dict[str, str]:
+    """Group id -> the group in the same room that shares ballasts with it; of several, the one with as many fixtures.
+
+    Groups pair off in order of their ids, so that no feeding group is given to two fed ones.
+    """
+    by_room: dict[str, dict[str, list[str]]] = defaultdict(lambda: defaultdict(list))
+    for group_id, (kind, room) in places.items():
+        if _leads(kind) in LEADS_TO:
+            by_room[room["id"]][_leads(kind)].append(group_id)
+    found = {}
+    feeding, fed = LEADS_TO
+    for of_leads in by_room.values():
+        pairs = zip(*(sorted(of_leads[leads], key=lambda id: (_count(survey.by_id[id]), id)) for leads in (feeding, fed)), strict=False)
+        for one, other in pairs:
+            found[one], found[other] = other, one
+    return found
+
+
+def _leads(kind: Record) -> str:
+    return str(facet(kind, "wiring").get("neighbour_leads", ""))
+
+
+def _count(group: Record) -> int:
+    return int(facet(group, "count").get("count", 0))
+
+
+class Prints:
+    """Prints of what judgements and plans of a site hang on: equal prints, equal outcomes.
+
+    They know of no field by itself: whole records go in, so that a new field cannot be forgotten. Only what else lights
+    the room is left out where the site's policy of light does not look at it.
+    """
+
+    def __init__(self, inputs: Inputs) -> None:
+        catalogue, site = inputs.catalogue, inputs.survey.site()
+        offered = [catalogue.bars, catalogue.drivers, catalogue.accessories, catalogue.prices, inputs.bars]
+        self._inputs = inputs
+        self._common = _print([*offered, inputs.money, site, RULES_VERSION, [each.__dict__ for each in inputs.own]])
+        self._looks_at_others = policy_of(site) != KEEP
+        self._of_record: dict[str, str] = {}
+
+    def of_inputs(self, group_id: str, plans: Mapping[str, Plan]) -> bytes:
+        """Print of all that a group's judgement and plan are made from."""
+        judge = self._inputs.to_judge.get(group_id)
+        judged_from = None if judge is None else [judge.readings, str(judge.elsewhere)]
+        return bytes.fromhex(_print([*self._around(group_id, plans), judged_from]))
+
+    def of_plan(self, group_id: str, plans: Mapping[str, Plan], judged: Mapping[str, Json]) -> bytes:
+        """Print of all that a group's plan is made from, its judgement given."""
+        return bytes.fromhex(_print([*self._around(group_id, plans), judged]))
+
+    def _around(self, group_id: str, plans: Mapping[str, Plan]) -> list[Json]:
+        """What both hang on."""
+        inputs = self._inputs
+        kind, room = inputs.places[group_id]
+        others, partner = inputs.others(group_id), inputs.partner(group_id, plans)
+        here = [others.known, others.site_values, *([others.lumens, others.watts] if self._looks_at_others else [])]
+        with_whom = partner and [partner["group"], self._record(partner["kind"]), partner["plan"]]
+        return [self._common, inputs.survey.by_id[group_id], self._record(kind), self._record(room), here, with_whom, inputs.doubts.get(group_id)]
+
+    def _record(self, record: Record) -> str:
+        """Print of a record that several groups hang on, made once."""
+        if record["id"] not in self._of_record:
+            self._of_record[record["id"]] = _print(record)
+        return self._of_record[record["id"]]
+
+
+def _print(value: Json) -> str:
+    return hashlib.blake2b(json_text.dumps(value).encode(), digest_size=PRINT_BYTES).hexdigest()
+
+
+__all__ = ["NO_PRINTS", "Inputs", "Prints", "inputs_of"]

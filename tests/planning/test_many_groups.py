@@ -1,0 +1,61 @@
+"""Planning many groups at once gives each the plan that it would get by itself."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from tests.planning.demo_records import demo_records
+from tests.planning.invented_site import invented_site
+from tests.planning.naive import enumerate_all
+
+from spanwalk.rules.arrangements.body import Catalogue
+from spanwalk.rules.arrangements.plan import SHOWN, plan_group
+from spanwalk.services.planning import make_plans
+
+Records = list[dict[str, Any]]
+POLICIES = ("keep a share of today's light", "meet the target of the space")
+
+
+def agrees_with_each_by_itself(records: Records) -> set[str]:
+    """Compare all plans of a site with naive enumeration; the states that occurred."""
+    found = make_plans(records)
+    for group_id, plan in found.plans.items():
+        body = found.body(group_id)
+        # A catalogue of its own: nothing that another group worked out can be looked up in it.
+        alone = type(body)(**{name: getattr(body, name) for name in body.__dataclass_fields__} | {"catalogue": Catalogue.of(records)})
+        whole, naive = plan_group(alone), enumerate_all(alone)
+        assert [each["arrangement"] for each in whole["feasible"]] == naive.names[:SHOWN]
+        assert (whole["feasible_count"], whole["proposal"]) == (len(naive.names), naive.best)
+        for name in ("state", "fixtures", "blockers", "instead", "site_values", "cautions", "waste"):
+            assert plan[name] == whole[name], name
+        assert plan["now"]["watts"] == whole["now"]["watts"]
+        assert in_part(plan["proposal"], whole["proposal"])
+    return {plan["state"] for plan in found.plans.values()}
+
+
+def in_part(some: Any, whole: Any) -> bool:
+    """Whether all that is said in short is said whole too, and alike."""
+    if isinstance(some, dict) and isinstance(whole, dict):
+        return all(name in whole and in_part(value, whole[name]) for name, value in some.items())
+    return bool(some == whole)
+
+
+@settings(max_examples=6, deadline=None, suppress_health_check=list(HealthCheck))
+@given(seed=st.integers(0, 2**32), groups=st.integers(1, 9), policy=st.sampled_from(POLICIES))
+def test_each_group_of_a_random_site_gets_the_plan_that_it_would_get_by_itself(seed: int, groups: int, policy: str) -> None:
+    records = invented_site(groups, seed)
+    site = next(each for each in records if each["type"] == "site")
+    site["facets"]["settings"]["light_policy"] = policy
+    agrees_with_each_by_itself(records)
+
+
+def test_so_does_each_group_of_the_demo() -> None:
+    assert agrees_with_each_by_itself(demo_records()) == {"ready", "open", "nothing passes", "not by this method"}
+
+
+@pytest.mark.soak
+def test_so_do_a_thousand_groups_of_an_invented_site() -> None:
+    agrees_with_each_by_itself(invented_site(1000, 7))
