@@ -178,6 +178,7 @@ export interface GroupFacets {
     decision: "convert as recommended" | "convert with this arrangement" | "leave as is" | "defer";
     arrangement?: string;
     reason?: string;
+    accepts_trial?: boolean;
   };
 }
 
@@ -201,6 +202,24 @@ export interface CavityReadingFacets {
   set_aside?: {
     reason: "bent pair" | "damaged socket" | "other";
     note?: string;
+  };
+  voided?: {
+    reason: string;
+  };
+}
+
+export interface TrialBarFacets {
+  identity?: {
+    parent: string;
+    position: number;
+    row: number;
+    cavity: number;
+    bar: string;
+    number?: number;
+    then_bar?: string;
+    then_number?: number;
+    went_in: "went in by hand" | "did not go in";
+    gap_ticks?: number;
   };
   voided?: {
     reason: string;
@@ -386,6 +405,7 @@ export interface FacetsOf {
   kind: KindFacets;
   group: GroupFacets;
   cavity_reading: CavityReadingFacets;
+  trial_bar: TrialBarFacets;
   lux_reading: LuxReadingFacets;
   photo: PhotoFacets;
   label: LabelFacets;

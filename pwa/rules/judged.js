@@ -25,7 +25,9 @@ export function judgeGroups(survey, tables, judge = judgeGroup) {
     theirs.forEach(([group, kind, own], place) => {
       const room = survey.roomOf(group);
       const elsewhere = without(ofKind, spreads[place]);
-      if (room) found[group.id] = judge(group, kind, room, survey.site(), own, elsewhere, bars, tables);
+      const trials = survey.children(group, 'trial_bar');
+      if (room)
+        found[group.id] = judge(group, kind, room, survey.site(), own, elsewhere, bars, tables, trials);
     });
   }
   return found;

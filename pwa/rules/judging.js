@@ -4,14 +4,15 @@ import { barOf, barRows, ids, inOrderOfIds, litTicks } from './bar_rows.js';
 import { boughtBy, measureMore, trustedCavity } from './cavity.js';
 import { fitRow, VERDICTS } from './fit.js';
 import { aMaxTicks, lampRow } from './reading_sense.js';
-import { counting, questionsOf, sampleOf } from './sampling.js';
+import { counting, isInside, questionsOf, readPlaces, sampleOf } from './sampling.js';
 import { facet } from './survey.js';
+import { asGauges, trialsThatCount, withTrials } from './trials.js';
 
 /** @typedef {import('./survey.js').ViewRecord} ViewRecord */
 /** @typedef {import('./cavity.js').Reason} Reason */
 
 /** Goes up when a verdict may come out otherwise than before. */
-export const RULES_VERSION = '1';
+export const RULES_VERSION = '2';
 /** Rows of several bars in the list that fit, and that do not: nobody reads more. */
 const [MOST_FITTING, MOST_OTHERS] = [20, 20];
 
@@ -23,17 +24,26 @@ const [MOST_FITTING, MOST_OTHERS] = [20, 20];
  *   of each other group of the kind; or their spread, pooled already
  * @param {ViewRecord[]} bars catalogue items with a `bar` facet
  * @param {any} tables reference tables: lamps, instruments, expansion, prediction
+ * @param {ViewRecord[]} [trialBars] trial bars of the group that are not removed
  * @returns {Record<string, any>} see the twin
  */
-export function judgeGroup(group, kind, room, site, readings, kindReadings, bars, tables) {
-  const [sample, leftOut] = sampleOf(group, kind, site, readings, kindReadings, tables);
+export function judgeGroup(group, kind, room, site, readings, kindReadings, bars, tables, trialBars = []) {
+  const tried = trialsThatCount(trialBars, readings, site, bars).filter((each) =>
+    isInside(each.place, group, kind),
+  );
+  const all = [...readings, ...asGauges(tried)];
+  const [sample, leftOut] = sampleOf(group, kind, site, all, kindReadings, tables);
   const judged = trustedCavity(sample, tables.prediction);
   /** @type {Record<string, any>} */
   const trusted = { ...judged, reasons: [...judged.reasons, ...leftOut] };
   const [around, assumed] = surroundings(group, kind, room, site, tables);
   const cavity = trusted.terms.shortest_ticks ?? lampLength(kind, tables);
   const rows = barRows(bars, cavity);
-  const judge = (/** @type {ViewRecord[]} */ row) => judgedRow(row, trusted, around, assumed, cavity, tables);
+  const read = tried.length ? readPlaces(group, kind, readings, tables) : [];
+  const judge = (/** @type {ViewRecord[]} */ row) => {
+    const fit = judgedRow(row, trusted, around, assumed, cavity, tables);
+    return tried.length ? withTrials(fit, row, tried, read, sample.population) : fit;
+  };
   const fits = [...worthShowing(rows, judge, trusted.status)].sort(byRank);
   return {
     rules_version: RULES_VERSION,
@@ -115,7 +125,7 @@ function judgedRow(row, trusted, around, assumed, cavityTicks, tables) {
  */
 function byRank(a, b) {
   const first = (/** @type {Record<string, any>} */ fit) =>
-    fit.verdict === 'too long' ? -fit.terms.nominal_clearance_ticks : -fit.lit_ticks;
+    fit.verdict === 'too long' ? -(fit.terms.nominal_clearance_ticks ?? 0) : -fit.lit_ticks;
   return (
     VERDICTS.indexOf(a.verdict) - VERDICTS.indexOf(b.verdict) ||
     first(a) - first(b) ||

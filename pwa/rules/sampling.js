@@ -12,7 +12,7 @@ import { facet, has, inOrder, isPosition } from './survey.js';
 /** @typedef {[number, number, number]} Place */
 
 /** How far sound holders yield, where the site does not say: 2 mm (common practice). */
-const SPRING_BACK_TICKS = 640;
+export const SPRING_BACK_TICKS = 640;
 
 /** @param {ViewRecord} reading @returns {string} */
 const instrumentOf = (reading) => facet(reading, 'identity').instrument ?? '';
@@ -25,16 +25,16 @@ const isConfirmed = (reading) => answerOf(reading) === 'it is what the tape show
 /** Lamps end to end; one where nobody said. @param {ViewRecord} kind @returns {number} */
 const endToEnd = (kind) => facet(kind, 'lamps').lamps_end_to_end ?? 1;
 /** @param {Place} place */
-const keyOf = (place) => place.join('.');
+export const keyOf = (place) => place.join('.');
 
-/** @param {ViewRecord} reading @returns {Place} */
-function placeOf(reading) {
+/** Fixture, row and cavity of a reading or a trial. @param {ViewRecord} reading @returns {Place} */
+export function placeOf(reading) {
   const identity = facet(reading, 'identity');
   return [identity.position, identity.row, identity.cavity];
 }
 
 /** @param {Place} a @param {Place} b */
-const inOrderOfPlace = (a, b) => a[0] - b[0] || a[1] - b[1] || a[2] - b[2];
+export const inOrderOfPlace = (a, b) => a[0] - b[0] || a[1] - b[1] || a[2] - b[2];
 
 /**
  * Questions about the tape readings that count, by reading id; readings without a question are left out.
@@ -76,11 +76,7 @@ export function counting(readings) {
  * @returns {[import('./cavity.js').Sample, Reason[]]}
  */
 export function sampleOf(group, kind, site, readings, kindReadings, tables) {
-  const used = counting(readings);
-  const asked = questionsOf(used, kind, tables);
-  const row = lampRow(facet(kind, 'lamps'), tables);
-  const held = row ? used.filter((each) => isHeld(each, asked, aMaxTicks(row))) : [];
-  const kept = used.filter((each) => !held.includes(each));
+  const [kept, held] = keptAndHeld(readings, kind, tables);
   const taped = cavitiesOf(
     group,
     kind,
@@ -101,6 +97,31 @@ export function sampleOf(group, kind, site, readings, kindReadings, tables) {
     stopped_ticks: stopped.map((each) => facet(each, 'identity').length_ticks),
   };
   return [sample, held.length ? [{ code: 'cavity.reading-asked', facts: { n: held.length } }] : []];
+}
+
+/**
+ * Readings that count, and long ones that wait for a confirmation.
+ * @param {ViewRecord[]} readings @param {ViewRecord} kind @param {any} tables @returns {[ViewRecord[], ViewRecord[]]}
+ */
+function keptAndHeld(readings, kind, tables) {
+  const used = counting(readings);
+  const asked = questionsOf(used, kind, tables);
+  const row = lampRow(facet(kind, 'lamps'), tables);
+  const held = row ? used.filter((each) => isHeld(each, asked, aMaxTicks(row))) : [];
+  return [used.filter((each) => !held.includes(each)), held];
+}
+
+/**
+ * Trusted length of each counted cavity that a tape has read: its length less its uncertainty.
+ * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord[]} readings @param {any} tables
+ * @returns {[Place, number][]}
+ */
+export function readPlaces(group, kind, readings, tables) {
+  const [kept] = keptAndHeld(readings, kind, tables);
+  const taped = kept.filter((each) => !isGauge(each));
+  return cavitiesOf(group, kind, taped, tables)
+    .filter(([, cavity]) => cavity.inside)
+    .map(([place, cavity]) => [place, cavity.length_ticks - cavity.expanded_ticks]);
 }
 
 /**
@@ -187,7 +208,7 @@ function proved(gauges, group, kind, tables) {
 }
 
 /** Whether a cavity is one of those counted. @param {Place} place @param {ViewRecord} group @param {ViewRecord} kind */
-function isInside([position, row, cavity], group, kind) {
+export function isInside([position, row, cavity], group, kind) {
   return isPosition(group, position) && row <= (facet(kind, 'lamps').rows ?? 0) && cavity <= endToEnd(kind);
 }
 

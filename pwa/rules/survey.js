@@ -93,6 +93,11 @@ export class Survey {
     );
   }
 
+  /** Trial bars of a group that were not voided. @param {ViewRecord} group */
+  trialsOf(group) {
+    return this.children(group, 'trial_bar').filter((each) => !has(each, 'voided'));
+  }
+
   /**
    * Live groups whose conversion is of concern. Left out are rooms in which there is nothing to convert,
    * bodies with LEDs of their own or with nothing in them, and groups that the manager leaves as they are.

@@ -21,6 +21,8 @@ const TERMS = [
 export function verdictText(fit) {
   if (!fit) return say('readings.nothing-judged');
   const { verdict, clearance_ticks: clearance, terms } = fit;
+  if (fit.refused) return say('readings.trial-refused');
+  if (verdict === 'fits' && clearance < 0) return say('readings.fits-by-trial');
   if (verdict === 'fits') return say('readings.fits', { spare_ticks: clearance });
   if (verdict === 'too long') return say('readings.too-long', { over_ticks: -terms.nominal_clearance_ticks });
   if (verdict === 'tight') return say('readings.tight', { short_ticks: -clearance });
@@ -29,6 +31,13 @@ export function verdictText(fit) {
 
 /** @param {any} fit */
 const reasonsText = (fit) => fit.reasons.map((/** @type {any} */ { code, facts }) => say(code, facts));
+
+/** What trials of it say so far. @param {any} fit @returns {string} */
+export const trialText = (fit) =>
+  fit.reasons
+    .filter((/** @type {any} */ { code }) => code.startsWith('fit.trial-'))
+    .map((/** @type {any} */ { code, facts }) => say(code, facts))
+    .join(' ');
 
 /** The sum that gives the clearance, line by line. @param {{fit: any}} props */
 function Terms({ fit }) {
@@ -54,6 +63,7 @@ export function BestFit({ told, found }) {
     <${FitDrawing} fit=${shown} label=${text} />
     ${shown && endOf(shown) && html`<p class="muted small">${say('readings.drawing')}</p>`}
     ${told && html`<${Basis} told=${told} />`}
+    ${shown?.trial && html`<p class="small strong">${trialText(shown)}</p>`}
     ${told && html`<${Risk} told=${told} found=${found} />`}
     ${
       shown &&

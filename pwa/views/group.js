@@ -7,6 +7,7 @@ import { BestFit, OtherFits } from './fits.js';
 import { Readings } from './group_readings.js';
 import { useLive } from './hooks.js';
 import { html } from './html.js';
+import { Trials } from './group_trials.js';
 import { findGroup, judged } from './judged_group.js';
 import { Page } from './parts/page.js';
 import { Problem, Row } from './parts/parts.js';
@@ -14,6 +15,11 @@ import { PhotoButton, Photos } from './parts/photos.js';
 import { Saved } from './parts/saved.js';
 import { titleOf } from './places.js';
 import { counted, say } from './words.js';
+
+/** A trial is of use where a row of bars is tight, or others were tried. @param {any} told @param {any} found */
+const mayBeTried = (told, { trials }) =>
+  told !== null &&
+  (trials.length > 0 || told.fits.some((/** @type {any} */ { verdict }) => verdict === 'tight'));
 
 const FACETS = ['count', 'supply', 'duty', 'differs'];
 
@@ -36,9 +42,11 @@ export function Group({ site, params: { id } }) {
     <section class="stack" aria-label="What fits">
       <${BestFit} told=${told} found=${found} />
       <a class="button main wide" href=${`/s/${site.id}/group/${id}/read`}>Read a cavity</a>
+      ${mayBeTried(told, found) && html`<a class="button wide" href=${`/s/${site.id}/group/${id}/trial`}>Record a trial bar</a>`}
       <${OtherFits} told=${told} bars=${found.bars} />
     </section>
     <${Readings} site=${site} readings=${found.readings} questions=${told?.questions ?? {}} />
+    <${Trials} site=${site} trials=${found.trials} bars=${found.bars} />
     <section class="stack" aria-label="About the group">
       <h2>About the group</h2>
       <${FacetRows} site=${site} record=${group} facets=${FACETS} />

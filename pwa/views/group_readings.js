@@ -7,25 +7,26 @@ import { html } from './html.js';
 import { Mark, Problem } from './parts/parts.js';
 import { PhotoButton, Photos } from './parts/photos.js';
 import { Saved } from './parts/saved.js';
+import { VoidForm } from './parts/void_form.js';
 import { say } from './words.js';
 
 const SHOWS = 'it is what the tape shows';
 const WRONG = 'it was read wrong';
 
 /** @param {any} reading @returns {[number, number, number]} */
-const placeOf = (reading) => {
+export const placeOf = (reading) => {
   const { position, row, cavity } = facet(reading, 'identity');
   return [position, row, cavity];
 };
 
 /** @param {any} a @param {any} b */
-const inOrder = (a, b) => {
+export const inOrder = (a, b) => {
   const [left, right] = [placeOf(a), placeOf(b)];
   return left[0] - right[0] || left[1] - right[1] || left[2] - right[2] || (a.id < b.id ? -1 : 1);
 };
 
-/** @param {any} reading */
-function placeText(reading) {
+/** Where a reading or a trial was made. @param {any} reading */
+export function placeText(reading) {
   const [position, row, cavity] = placeOf(reading);
   return [`Fixture ${position}`, row > 1 && `row ${row}`, cavity > 1 && `cavity ${cavity}`]
     .filter(Boolean)
@@ -82,7 +83,6 @@ function Reading({ site, reading, asked }) {
 function Actions({ site, reading, asked }) {
   const [told, setTold] = useState('');
   const [error, setError] = useState(/** @type {any} */ (null));
-  const [reason, setReason] = useState('');
   /** @param {string} name @param {Record<string, any>} value @param {string} said */
   const write = async (name, value, said) => {
     setError(null);
@@ -94,11 +94,6 @@ function Actions({ site, reading, asked }) {
     } catch (failed) {
       setError(failed);
     }
-  };
-  const remove = (/** @type {Event} */ event) => {
-    event.preventDefault();
-    if (!reason.trim()) return setError({ code: 'readings.why-void', facts: {} });
-    return write('voided', { reason: reason.trim() }, 'Voided; it no longer counts.');
   };
   const states = ['voided', 'set_aside', 'confirmed'].filter((name) => has(reading, name));
   const free = !has(reading, 'voided') && !has(reading, 'set_aside');
@@ -124,13 +119,7 @@ function Actions({ site, reading, asked }) {
     }
     ${
       !has(reading, 'voided') &&
-      html`<form class="field" onSubmit=${remove}>
-        <label for=${`void-${reading.id}`}>Void it, because</label>
-        <div class="unit-beside">
-          <input id=${`void-${reading.id}`} autocomplete="off" value=${reason} onInput=${(/** @type {any} */ event) => setReason(event.currentTarget.value)} />
-          <button class="button danger">Void</button>
-        </div>
-      </form>`
+      html`<${VoidForm} id=${reading.id} onVoid=${(/** @type {string} */ reason) => write('voided', { reason }, 'Voided; it no longer counts.')} />`
     }
     ${has(reading, 'voided') && html`<p>Voided: ${facet(reading, 'voided').reason}</p>`}
     ${states.map((name) => html`<button class="button plain" key=${name} onClick=${() => write(name, {}, 'It counts as before.')}>${TAKEN_BACK[name]}</button>`)}

@@ -19,6 +19,7 @@ import { store } from '../store/store.js';
  * @property {any} site
  * @property {any[]} readings
  * @property {Array<[any, any, any[]]>} others
+ * @property {any[]} trials trial bars of the group, voided ones too
  * @property {any[]} bars
  * @property {Record<string, any>} money the site's; empty where there is none, or this person may not see it
  * @property {Record<string, any>} prices by item
@@ -32,13 +33,14 @@ export async function findGroup(site, id) {
   const group = await site.get(id);
   if (group?.type !== 'group' || group.removed) return null;
   const kindId = facet(group, 'identity').kind;
-  const [kind, own, items, alike, money, prices] = await Promise.all([
+  const [kind, own, items, alike, money, prices, trials] = await Promise.all([
     kindId && site.get(kindId),
     site.get(site.id),
     site.all('catalogue_item'),
     kindId ? site.referring(kindId, 'group') : [group],
     site.all('money'),
     site.all('price'),
+    site.children(id, 'trial_bar'),
   ]);
   const records = [...(await withRooms(site, alike)), ...(kind ? [kind] : []), ...(own ? [own] : [])];
   const survey = new Survey(new Map(records.map((each) => [each.id, each])).values());
@@ -51,6 +53,7 @@ export async function findGroup(site, id) {
     site: survey.site(),
     readings: survey.children(group, 'cavity_reading'),
     others: others.map((each) => [each, kind, survey.children(each, 'cavity_reading')]),
+    trials,
     bars: items.filter((/** @type {any} */ item) => has(item, 'bar')),
     money: facet(money[0], 'identity'),
     prices: Object.fromEntries(
@@ -78,10 +81,10 @@ async function withRooms(site, groups) {
  * @returns {Record<string, any> | null}
  */
 export function judged(found, draft) {
-  const { group, kind, room, site, readings, others, bars } = found;
+  const { group, kind, room, site, readings, others, bars, trials } = found;
   if (!kind || !room) return null;
   const all = draft ? [...readings.filter((each) => each.id !== draft.id), draft] : readings;
-  return judgeGroup(group, kind, room, site, all, others, bars, store.tables.reference);
+  return judgeGroup(group, kind, room, site, all, others, bars, store.tables.reference, trials);
 }
 
 /** The best row of bars, where anything can be told. @param {any} told @returns {any | null} */

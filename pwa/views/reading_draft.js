@@ -2,7 +2,7 @@
 
 import { RULES_VERSION } from '../rules/judging.js';
 import { parseLength } from '../rules/lengths.js';
-import { positionsOf } from '../rules/survey.js';
+import { has, positionsOf } from '../rules/survey.js';
 import { checkFields } from './forms/field_checks.js';
 import { counted, verdictOf } from './judged_group.js';
 
@@ -72,10 +72,17 @@ export const confirmedDraft = (record) => ({
  * What is saved of a draft: the reading with the verdict that was shown, and its confirmation if it was given.
  *
  * @param {any} record @param {any} told the judgement with this reading in it @param {any[]} readings of the group, without it
+ * @param {any[]} [trials] trial bars of the group
  */
-export function savesOf({ id, type, facets }, told, readings) {
+export function savesOf({ id, type, facets }, told, readings, trials = []) {
   const best = told && told.best !== null ? told.fits[told.best].bars : [];
-  const seen = { verdict: verdictOf(told), n: counted(readings).length + 1, bars: best };
+  const tried = trials.filter((each) => !has(each, 'voided')).length;
+  const seen = {
+    verdict: verdictOf(told),
+    n: counted(readings).length + 1,
+    bars: best,
+    ...(tried > 0 && { trials: tried }),
+  };
   const value = { ...facets.identity, verdict_seen: seen, rules_version: RULES_VERSION };
   const saves = [{ record: id, type, facet: 'identity', value, seen: null }];
   if (facets.confirmed)

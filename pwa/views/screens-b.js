@@ -4,12 +4,14 @@ import { Conflicts } from './conflicts.js';
 import { Group } from './group.js';
 import { OpenPoints } from './open-points.js';
 import { ReadCavity } from './tape-pad.js';
+import { TrialBar } from './trial_bar.js';
 import { Unsent } from './unsent.js';
 
 /** @type {Array<{path: string, screen: any}>} */
 export const screens = [
   { path: '/s/:site/group/:id', screen: Group },
   { path: '/s/:site/group/:id/read', screen: ReadCavity },
+  { path: '/s/:site/group/:id/trial', screen: TrialBar },
   { path: '/s/:site/open-points', screen: OpenPoints },
   { path: '/s/:site/conflicts', screen: Conflicts },
   { path: '/s/:site/unsent', screen: Unsent },

@@ -86,7 +86,7 @@ function Reader({ site, found, usual }) {
     if (wrong) return;
     setError(null);
     try {
-      await site.save(savesOf(draft, told, found.readings));
+      await site.save(savesOf(draft, told, found.readings, found.trials));
     } catch (failed) {
       setError(failed);
       return;

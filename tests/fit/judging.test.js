@@ -14,6 +14,11 @@ function reading(prefix, at, [position, row, length_ticks, more = {}]) {
   return { id: `${prefix}${at}`, type: 'cavity_reading', parent: 'group', removed: false, facets: { ...more, identity: { ...identity, ...more.identity } }, conflicts: [] };
 }
 
+function trial(at, [position, row, wentIn, gap, more = {}]) {
+  const identity = { position, row, cavity: 1, bar: 'four', went_in: wentIn ? 'went in by hand' : 'did not go in', ...(gap !== null && { gap_ticks: gap }) };
+  return { id: `t${String(at).padStart(2, '0')}`, type: 'trial_bar', parent: 'group', removed: false, facets: { ...more, identity: { ...identity, ...more.identity } }, conflicts: [] };
+}
+
 function judged({ set }) {
   const said = structuredClone(base);
   for (const [path, value] of Object.entries(set)) {
@@ -23,7 +28,7 @@ function judged({ set }) {
   }
   const readings = said.readings.map((short, at) => reading('r', at, short));
   const others = said.kind_readings.map(({ group, readings: theirs }) => [group, said.kind, theirs.map((short, at) => reading('o', at, short))]);
-  return judgeGroup(said.group, said.kind, said.room, said.site, readings, others, said.bars, tables);
+  return judgeGroup(said.group, said.kind, said.room, said.site, readings, others, said.bars, tables, said.trial_bars.map((short, at) => trial(at, short)));
 }
 
 test('a group is judged as on the server', () => {

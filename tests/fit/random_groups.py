@@ -22,6 +22,8 @@ CORRECTIONS = 3
 MOVED = 0.75
 """Share of the groups that are moved to a limit; not every one can be."""
 CAVITIES_MM = {("T8", "4 ft"): 1200, ("T5", "4 ft"): 1150, ("T8", "2 ft"): 590, ("T12", "8 ft"): 2376, ("T12", "4 ft"): 1200}
+TRIED = 0.25
+"""Share of the groups in which bars were tried."""
 NOT_SEEN = "not seen"
 
 
@@ -37,6 +39,7 @@ def _draw(rng: Random) -> Case:
     group, readings = _group(rng, "group", lamp, rng.choice([0, 1, 2, 3, 3, 4, 5, 8, 12]))
     if rng.random() < ALL_READ:
         readings = _all_read(rng, group, kind, lamp)
+    bars = [_bar(rng, at, lamp) for at in range(rng.randint(0, 6))]
     others = [(*_group(rng, f"other-{at}", lamp, rng.randint(0, 4)),) for at in range(rng.choice([0, 0, 1, 2]))]
     return {
         "group": group,
@@ -45,8 +48,25 @@ def _draw(rng: Random) -> Case:
         "site": record("site", settings=_temperatures(rng) | _settings(rng)),
         "readings": readings,
         "kind_readings": [[other, kind, theirs] for other, theirs in others],
-        "bars": [_bar(rng, at, lamp) for at in range(rng.randint(0, 6))],
+        "bars": bars,
+        "trial_bars": _trials(rng, bars, readings) if bars and rng.random() < TRIED else [],
     }
+
+
+def _trials(rng: Random, bars: list[Json], readings: list[Json]) -> list[Json]:
+    """Trial bars in cavities that were read and in others; most go in, some with a gap to be seen."""
+    read = [{name: each["facets"]["identity"][name] for name in ("position", "row", "cavity")} for each in readings]
+    drawn = [{"position": rng.randint(1, 3), "row": rng.choice([1, 1, 2]), "cavity": 1} for _ in range(rng.randint(0, 3))]
+    tried = rng.choice(bars)["id"]
+    found = []
+    for at, place in enumerate([*(read if rng.random() < 0.7 else []), *drawn]):
+        said = {**place, "bar": tried, "went_in": rng.choices(["went in by hand", "did not go in"], weights=(12, 1))[0]}
+        if rng.random() < 0.7:
+            said["gap_ticks"] = rng.choice([0, 160, 960, 2560, 6400])
+        if rng.random() < 0.1:
+            said |= {"then_bar": rng.choice(bars)["id"], "then_number": rng.randint(1, 2)}
+        found.append(record("trial_bar", f"trial-{at:02}", identity=said, voided={"reason": "-"} if rng.random() < 0.05 else None))
+    return found
 
 
 def record(type_name: str, ident: str | None = None, **facets: Json) -> Json:
@@ -162,7 +182,7 @@ def limits(fit: Json, status: str) -> dict[str, int]:
     """Where a judged row stands to its changes of verdict [1/320 mm]: 'nominal' to 'too long', 'clearance' to 'fits'."""
     nominal = fit["terms"].get("nominal_clearance_ticks")
     found = {} if nominal is None else {"nominal": nominal}
-    if status == "known" and (nominal is None or nominal >= 0):
+    if status == "known" and fit["clearance_ticks"] is not None and (nominal is None or nominal >= 0):
         found["clearance"] = fit["clearance_ticks"]
     return found
 
@@ -181,7 +201,7 @@ def _moved_to_a_limit(rng: Random, case: Case, tables: Json) -> Case:
     for _ in range(CORRECTIONS):
         at = limits(fit, status).get(limit, goal)
         item["facets"]["bar"]["length_ticks"] += (at - goal) // len(fit["bars"])
-        again = judge_group(**case | {"bars": [item]}, tables=tables)["fits"]
+        again = judge_group(**case if case["trial_bars"] else case | {"bars": [item]}, tables=tables)["fits"]
         fit = next((each for each in again if each["bars"] == fit["bars"]), None)
         if fit is None or at == goal:
             break

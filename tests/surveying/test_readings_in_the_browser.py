@@ -6,83 +6,26 @@ import json
 import re
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import pytest
-from playwright.sync_api import BrowserContext, Page, expect
-from tests.conftest import sign_in
-from tests.open_points.complete_site import BAR, CompleteSite, make_complete_site
+from playwright.sync_api import Page, expect
+from tests.open_points.complete_site import BAR, CompleteSite
 from tests.support.server import Client, Server
+from tests.surveying.at_a_group import (
+    SENT_MS,
+    Opened,
+    at,
+    bar_of,
+    live,
+    on_server,
+    send,
+    to_group,
+    to_pad,
+    verdict,
+)
 
-SENT_MS = 20_000
 SPARE_TICKS = 32
 """0.1 mm: how far inside its limit a fit is brought before something is changed against it."""
-
-
-@pytest.fixture
-def site(server: Server) -> CompleteSite:
-    return make_complete_site(server)
-
-
-Opened = Callable[..., Page]
-
-
-@pytest.fixture
-def opened(server: Server, site: CompleteSite, new_phone: Callable[..., BrowserContext]) -> Opened:
-    """A phone of the site's owner that has the whole site and no signal, at an address of the site."""
-
-    def open_phone(path: str = "", **phone: Any) -> Page:
-        page = new_phone(**phone).new_page()
-        page.set_default_timeout(10_000)
-        sign_in(page, server.url, "owner", f"/s/{site.hand.site}")
-        expect(page.get_by_text("All sent.")).to_be_visible(timeout=SENT_MS)
-        expect(page.get_by_role("link", name="G01 Hall").first).to_be_visible(timeout=SENT_MS)
-        page.evaluate("navigator.serviceWorker.ready.then(() => null)")
-        page.context.set_offline(True)
-        return at(page, site, path)
-
-    return open_phone
-
-
-def at(page: Page, site: CompleteSite, path: str) -> Page:
-    page.goto(f"{page.url.split('/s/')[0]}/s/{site.hand.site}{path}")
-    page.wait_for_selector("body[data-ready]", state="attached")
-    return page
-
-
-def to_group(page: Page, site: CompleteSite) -> Page:
-    return at(page, site, f"/group/{site.group}")
-
-
-def to_pad(page: Page, site: CompleteSite) -> Page:
-    return at(page, site, f"/group/{site.group}/read")
-
-
-def send(page: Page) -> None:
-    line = page.locator(".sync-line")
-    expect(line).not_to_have_attribute("data-unsent", "0")
-    page.context.set_offline(False)
-    expect(line).to_have_attribute("data-unsent", "0", timeout=SENT_MS)
-    expect(page.get_by_text("All sent.")).to_be_visible(timeout=SENT_MS)
-
-
-def verdict(page: Page, told: str) -> None:
-    expect(page.locator(".best-fit")).to_have_attribute("data-verdict", told)
-
-
-def on_server(site: CompleteSite) -> dict[str, Any]:
-    """What the server says of the group."""
-    found = site.hand.client.get(f"/api/sites/{site.hand.site}/fits")
-    return dict(found["groups"][site.group])
-
-
-def live(site: CompleteSite, type_name: str) -> list[dict[str, Any]]:
-    pulled = site.hand.client.get(f"/api/sites/{site.hand.site}/pull?since=0&limit=5000")["records"]
-    return [each for each in pulled if each["type"] == type_name and not each["removed"]]
-
-
-def bar_of(site: CompleteSite) -> dict[str, Any]:
-    return next(each for each in live(site, "catalogue_item") if each["facets"]["bar"]["value"])
 
 
 def bring_to_the_limit(site: CompleteSite) -> None:

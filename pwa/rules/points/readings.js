@@ -1,6 +1,7 @@
 // Open points of readings and of what they come to. Twin: server/spanwalk/rules/points/readings.py.
 
 import { facet, has, markOf } from '../survey.js';
+import { isAccepted } from '../trials.js';
 import { ofGroup } from './found.js';
 
 /** @typedef {import('./found.js').Seen} Seen */
@@ -24,6 +25,7 @@ export function noReading(seen) {
 export function tooFewReadings(seen) {
   return judged(seen)
     .filter(([, told]) => told.measure_more && best(told) !== 'fits' && !heldByCluster(told))
+    .filter(([group, told]) => !accepted(group, told))
     .map(([group, told]) =>
       ofGroup(seen, group, { more: told.measure_more, readings: seen.survey.readingsOf(group).length }),
     );
@@ -39,10 +41,11 @@ export function twoClusters(seen) {
     });
 }
 
-/** Groups in which the best that can be had is tight. @param {Seen} seen @returns {Found[]} */
+/** Groups in which the best that can be had is tight, and nobody has accepted it on a trial. @param {Seen} seen @returns {Found[]} */
 export function tightNotSettled(seen) {
   return judged(seen)
     .filter(([, told]) => best(told) === 'tight' && !told.measure_more && !heldByCluster(told))
+    .filter(([group, told]) => !accepted(group, told))
     .map(([group, told]) => ofGroup(seen, group, { clearance_ticks: told.fits[told.best].clearance_ticks }));
 }
 
@@ -79,16 +82,18 @@ export function setAside(seen) {
 
 /**
  * Groups in which the surveyor saw another verdict, on the same readings, than the rules give here and now.
- * A reading keeps the verdict that was shown (`verdict`) and of how many readings it was made (`n`); only one
- * that was made of as many readings as there are now is compared.
+ * A reading keeps the verdict that was shown (`verdict`) and of how many readings (`n`) and trial bars (`trials`) it
+ * was made; only one that was made of as many as there are now is compared.
  * @param {Seen} seen @returns {Found[]}
  */
 export function verdictDiffers(seen) {
   return judged(seen).flatMap(([group, told]) => {
     const readings = seen.survey.readingsOf(group);
+    const trials = seen.survey.trialsOf(group).length;
     const reading = readings.find((each) => {
       const shown = facet(each, 'identity').verdict_seen ?? {};
-      return shown.n === readings.length && shown.verdict !== best(told) && !isConfirmed(each);
+      const same = shown.n === readings.length && (shown.trials ?? 0) === trials;
+      return same && shown.verdict !== best(told) && !isConfirmed(each);
     });
     if (!reading) return [];
     const shown = facet(reading, 'identity').verdict_seen.verdict;
@@ -106,6 +111,9 @@ function judged(seen) {
   }
   return found;
 }
+
+/** @param {ViewRecord} group @param {any} told */
+const accepted = (group, told) => isAccepted(group, told.best === null ? null : told.fits[told.best]);
 
 /** @param {any} told @returns {string} */
 function best(told) {

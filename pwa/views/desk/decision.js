@@ -65,6 +65,22 @@ function Assumed({ now }) {
   </div></details>`;
 }
 
+/** What a trial of a tight arrangement left open, or undefined. @param {any} plan @param {string | undefined} arrangement */
+const trialOf = (plan, arrangement) =>
+  plan.feasible
+    .find((/** @type {any} */ each) => each.arrangement === arrangement)
+    ?.checks.find((/** @type {any} */ { check }) => check === 'fit-trial' || check === 'fit-accepted');
+
+/** To order tight bars on what a trial says. @param {{trial: any, accepts: boolean | undefined, onChange: (change: any) => void}} props */
+function AcceptTrial({ trial, accepts, onChange }) {
+  if (!trial) return null;
+  return html`<div class="field">
+    <p>${say(trial.code, trial.facts)}</p>
+    <label class="chip"><input type="checkbox" checked=${accepts ?? false}
+      onChange=${(/** @type {any} */ event) => onChange({ accepts_trial: event.currentTarget.checked })} /><span>Accept the trial bar</span></label>
+  </div>`;
+}
+
 /** @param {{site: any, group: string, plan: any, onDecided: () => void}} props */
 function Decide({ site, group, plan, onDecided }) {
   const [form, setForm] = useState(/** @type {any} */ (null));
@@ -82,7 +98,14 @@ function Decide({ site, group, plan, onDecided }) {
   const save = async (/** @type {Event} */ event) => {
     event.preventDefault();
     const { decision, arrangement = plan.feasible[0]?.arrangement, reason } = value;
-    const decided = { decision, ...(decision === WITH_THIS && arrangement && { arrangement }), ...(reason?.trim() && { reason: reason.trim() }) };
+    const accepts = decision === WITH_THIS && value.accepts_trial && trialOf(plan, arrangement);
+    if (accepts && !reason?.trim()) return setError({ code: 'desk.accept-needs-reason', facts: {} });
+    const decided = {
+      decision,
+      ...(decision === WITH_THIS && arrangement && { arrangement }),
+      ...(reason?.trim() && { reason: reason.trim() }),
+      ...(accepts && { accepts_trial: true }),
+    };
     try {
       await site.save([{ ...form, value: decided }]);
       onDecided();
@@ -103,6 +126,7 @@ function Decide({ site, group, plan, onDecided }) {
         ${plan.feasible.map((/** @type {any} */ each) => html`<option value=${each.arrangement} selected=${each.arrangement === value.arrangement}>${each.arrangement}</option>`)}
       </select></div>`
     }
+    ${value.decision === WITH_THIS && html`<${AcceptTrial} trial=${trialOf(plan, value.arrangement ?? plan.feasible[0]?.arrangement)} accepts=${value.accepts_trial} onChange=${change} />`}
     <div class="field"><label for=${`reason-${group}`}>Reason</label>
       <input id=${`reason-${group}`} value=${value.reason ?? ''} maxlength="300" autocomplete="off" onInput=${(/** @type {any} */ event) => change({ reason: event.currentTarget.value })} /></div>
     <${Problem} error=${error} />

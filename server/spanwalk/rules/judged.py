@@ -26,6 +26,7 @@ class ToJudge:
     room: Record
     readings: list[Record]
     elsewhere: Spread
+    trials: list[Record]
 
 
 def to_judge(survey: Survey, tables: Mapping[str, Json]) -> Iterator[ToJudge]:
@@ -47,7 +48,7 @@ def to_judge(survey: Survey, tables: Mapping[str, Json]) -> Iterator[ToJudge]:
         for (group, _, own), spread in zip(theirs, spreads, strict=True):
             room = survey.room_of(group)
             if room is not None:
-                yield ToJudge(group, kind, room, own, without(of_kind, spread))
+                yield ToJudge(group, kind, room, own, without(of_kind, spread), survey.children(group, "trial_bar"))
 
 
 def judge_groups(survey: Survey, tables: Mapping[str, Json], judge: Judge | None = None) -> dict[str, Mapping[str, Json]]:
@@ -71,7 +72,7 @@ def judge_groups(survey: Survey, tables: Mapping[str, Json], judge: Judge | None
 
     judge, bars = judge or judge_group, bars_offered(survey)
     return {
-        each.group["id"]: judge(each.group, each.kind, each.room, survey.site(), each.readings, each.elsewhere, bars, tables)
+        each.group["id"]: judge(each.group, each.kind, each.room, survey.site(), each.readings, each.elsewhere, bars, tables, each.trials)
         for each in to_judge(survey, tables)
     }
 

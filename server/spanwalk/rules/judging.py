@@ -9,11 +9,20 @@ from spanwalk.rules.bar_rows import Item, bar_of, bar_rows, ids, lit_ticks
 from spanwalk.rules.cavity import Sample, Spread, bought_by, measure_more, trusted_cavity
 from spanwalk.rules.fit import VERDICTS, Surroundings, fit_row
 from spanwalk.rules.reading_sense import a_max_ticks, lamp_row
-from spanwalk.rules.sampling import OtherGroup, Tables, counting, questions_of, sample_of
+from spanwalk.rules.sampling import (
+    OtherGroup,
+    Tables,
+    counting,
+    is_inside,
+    questions_of,
+    read_places,
+    sample_of,
+)
 from spanwalk.rules.survey import Record, facet
+from spanwalk.rules.trials import as_gauges, trials_that_count, with_trials
 
 Json = Any
-RULES_VERSION = "1"
+RULES_VERSION = "2"
 """Goes up when a verdict may come out otherwise than before."""
 MOST_FITTING = 20
 MOST_OTHERS = 20
@@ -29,6 +38,7 @@ def judge_group(
     kind_readings: Iterable[OtherGroup] | Spread,
     bars: Sequence[Item],
     tables: Tables,
+    trial_bars: Sequence[Record] = (),
 ) -> dict[str, Json]:
     """Judge every bar, and every row of bars, that could lie in the cavities of a group.
 
@@ -44,21 +54,30 @@ def judge_group(
         Catalogue items with a `bar` facet; lengths [1/320 mm].
     tables : mapping
         Reference tables: `lamps`, `instruments`, `expansion`, `prediction`.
+    trial_bars : sequence of view records
+        Trial bars of the group that are not removed: see `trials`.
 
     Returns
     -------
     dict
         `rules_version`, `trusted` (see `cavity.trusted_cavity`), `questions` by reading id, `fits` best first (see
-        `fit.fit_row`, with `bars`, `lit_ticks` and `dark_ticks`), `best` as a place in `fits`, or null where
+        `fit.fit_row` and `trials.with_trials`, with `bars`, `lit_ticks` and `dark_ticks`), `best` as a place in `fits`, or null where
         nothing can be told, `measure_more` as a number of cavities, or null, and `more_buys`, what that would buy (see
         `cavity.bought_by`) and the `bars` of the row that would fit then, or null.
     """
-    sample, left_out = sample_of(group, kind, site, readings, kind_readings, tables)
+    tried = [each for each in trials_that_count(trial_bars, readings, site, bars) if is_inside(each.place, group, kind)]
+    sample, left_out = sample_of(group, kind, site, [*readings, *as_gauges(tried)], kind_readings, tables)
     trusted = trusted_cavity(sample, tables["prediction"])
     trusted["reasons"] = [*trusted["reasons"], *left_out]
     around, assumed = surroundings(group, kind, room, site, tables)
     cavity = trusted["terms"].get("shortest_ticks", _lamp_length(kind, tables))
-    judged = (_judged(row, trusted, around, assumed, cavity, tables) for row in bar_rows(bars, cavity))
+    read = read_places(group, kind, readings, tables) if tried else {}
+
+    def judged_row(row: Sequence[Item]) -> dict[str, Json]:
+        fit = _judged(row, trusted, around, assumed, cavity, tables)
+        return with_trials(fit, row, tried, read, sample.population) if tried else fit
+
+    judged = (judged_row(row) for row in bar_rows(bars, cavity))
     fits = sorted(_worth_showing(judged, trusted["status"]), key=_rank)
     told = bool(fits) and fits[0]["verdict"] != "cannot tell"
     return {
@@ -132,7 +151,7 @@ def _judged(row: Sequence[Item], trusted: Mapping[str, Json], around: Surroundin
 def _rank(fit: Mapping[str, Json]) -> tuple[Json, ...]:
     """Best first: verdict; of those too long the least so, of others the most lit; few bars; room to spare."""
     too_long = fit["verdict"] == "too long"
-    first = -fit["terms"]["nominal_clearance_ticks"] if too_long else -fit["lit_ticks"]
+    first = -fit["terms"].get("nominal_clearance_ticks", 0) if too_long else -fit["lit_ticks"]
     return VERDICTS.index(fit["verdict"]), first, len(fit["bars"]), -(fit["clearance_ticks"] or 0), fit["bars"]
 
 

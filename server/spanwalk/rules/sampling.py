@@ -14,6 +14,8 @@ Json = Any
 Tables = Mapping[str, Json]
 Questions = Mapping[str, list[dict[str, Json]]]
 OtherGroup = tuple[Record, Record, Sequence[Record]]
+Place = tuple[int, int, int]
+"""Fixture, row, and cavity in the row."""
 SPRING_BACK_TICKS = 640
 """How far sound holders yield, where the site does not say: 2 mm (common practice)."""
 
@@ -58,11 +60,7 @@ def sample_of(
     tuple
         The sample [1/320 mm], and reasons as codes and facts.
     """
-    used = counting(readings)
-    asked = questions_of(used, kind, tables)
-    row = lamp_row(facet(kind, "lamps"), tables)
-    held = [each for each in used if row is not None and _is_held(each, asked, a_max_ticks(row))]
-    kept = [each for each in used if each not in held]
+    kept, held = _kept_and_held(readings, kind, tables)
     taped = _cavities(group, kind, (each for each in kept if not _is_gauge(each)), tables)
     known = {place for place, _ in taped}
     gauges = [each for each in kept if _is_gauge(each) and _place(each) not in known]
@@ -79,15 +77,41 @@ def sample_of(
     return sample, [{"code": "cavity.reading-asked", "facts": {"n": len(held)}}] if held else []
 
 
-def _cavities(group: Record, kind: Record, readings: Iterable[Record], tables: Tables) -> list[tuple[tuple[int, int, int], Cavity]]:
+def _kept_and_held(readings: Iterable[Record], kind: Record, tables: Tables) -> tuple[list[Record], list[Record]]:
+    """Readings that count, and long ones that wait for a confirmation."""
+    used = counting(readings)
+    asked = questions_of(used, kind, tables)
+    row = lamp_row(facet(kind, "lamps"), tables)
+    held = [each for each in used if row is not None and _is_held(each, asked, a_max_ticks(row))]
+    return [each for each in used if each not in held], held
+
+
+def read_places(group: Record, kind: Record, readings: Iterable[Record], tables: Tables) -> dict[Place, int]:
+    """Trusted length [1/320 mm] of each counted cavity that a tape has read: its length less its uncertainty.
+
+    Parameters
+    ----------
+    group, kind : view records
+        The group and its kind.
+    readings : iterable of view records
+        All readings of the group that are not removed; lengths [1/320 mm].
+    tables : mapping
+        Reference tables.
+    """
+    kept, _ = _kept_and_held(readings, kind, tables)
+    taped = _cavities(group, kind, (each for each in kept if not _is_gauge(each)), tables)
+    return {place: cavity.length_ticks - cavity.expanded_ticks for place, cavity in taped if cavity.inside}
+
+
+def _cavities(group: Record, kind: Record, readings: Iterable[Record], tables: Tables) -> list[tuple[Place, Cavity]]:
     """Different cavities that a tape has read, by place."""
-    of_place: dict[tuple[int, int, int], list[tuple[int, int, int, int]]] = {}
+    of_place: dict[Place, list[tuple[int, int, int, int]]] = {}
     for reading in readings:
         identity = facet(reading, "identity")
         wrong = reading_uncertainty(identity, tables)
         entry = (identity["length_ticks"], wrong.systematic_ticks, wrong.random_ticks, wrong.graduation_ticks)
         of_place.setdefault(_place(reading), []).append(entry)
-    return [(place, joined(of_place[place], _is_inside(place, group, kind))) for place in sorted(of_place)]
+    return [(place, joined(of_place[place], is_inside(place, group, kind))) for place in sorted(of_place)]
 
 
 def _elsewhere(kind_readings: Iterable[OtherGroup] | Spread, tables: Tables) -> Spread:
@@ -114,13 +138,13 @@ def spread_of_group(group: Record, kind: Record, readings: Sequence[Record], tab
     return spread_of([cavity.length_ticks for _, cavity in _cavities(group, kind, kept, tables)])
 
 
-def _population(group: Record, kind: Record, readings: Sequence[Record], known: set[tuple[int, int, int]]) -> int | None:
+def _population(group: Record, kind: Record, readings: Sequence[Record], known: set[Place]) -> int | None:
     """Cavities of a group: fixtures × rows × lamps end to end, less those set aside; None where not counted."""
     count, rows = facet(group, "count").get("count"), facet(kind, "lamps").get("rows")
     if count is None or rows is None:
         return None
     aside = {_place(each) for each in readings if has(each, "set_aside") and not has(each, "voided")}
-    return int(count * rows * _end_to_end(kind)) - sum(1 for place in aside - known if _is_inside(place, group, kind))
+    return int(count * rows * _end_to_end(kind)) - sum(1 for place in aside - known if is_inside(place, group, kind))
 
 
 def _end_to_end(kind: Record) -> int:
@@ -138,17 +162,17 @@ def _lamp_gauge(kind: Record, site: Record, tables: Tables) -> int | None:
 
 def _proved(gauges: Iterable[Record], group: Record, kind: Record, tables: Tables) -> list[int]:
     """Lengths that a go gauge proved, one for each cavity counted, less the gauge's own error."""
-    best: dict[tuple[int, int, int], int] = {}
+    best: dict[Place, int] = {}
     for reading in gauges:
         identity, place = facet(reading, "identity"), _place(reading)
-        if identity["instrument"] == "gauge goes" and _is_inside(place, group, kind):
+        if identity["instrument"] == "gauge goes" and is_inside(place, group, kind):
             proved = identity["length_ticks"] - reading_uncertainty(identity, tables).expanded_ticks
             best[place] = max(proved, best.get(place, 0))
     return [best[place] for place in sorted(best)]
 
 
-def _is_inside(place: tuple[int, int, int], group: Record, kind: Record) -> bool:
-    """Whether a cavity is one of those counted."""
+def is_inside(place: Place, group: Record, kind: Record) -> bool:
+    """Whether a cavity is one of those counted, by fixture, row and cavity in the row."""
     position, row, cavity = place
     return is_position(group, position) and row <= facet(kind, "lamps").get("rows", 0) and cavity <= _end_to_end(kind)
 
@@ -159,7 +183,7 @@ def _is_held(reading: Record, asked: Questions, longest_lamp_ticks: int) -> bool
     return matches and not _is_confirmed(reading) and facet(reading, "identity")["length_ticks"] > longest_lamp_ticks
 
 
-def _place(reading: Record) -> tuple[int, int, int]:
+def _place(reading: Record) -> Place:
     identity = facet(reading, "identity")
     return identity["position"], identity["row"], identity["cavity"]
 
@@ -180,4 +204,4 @@ def _is_confirmed(reading: Record) -> bool:
     return bool(_answer(reading) == "it is what the tape shows")
 
 
-__all__ = ["OtherGroup", "Tables", "counting", "questions_of", "sample_of", "spread_of_group"]
+__all__ = ["OtherGroup", "Place", "Tables", "counting", "is_inside", "questions_of", "read_places", "sample_of", "spread_of_group"]

@@ -81,6 +81,10 @@ class Survey:
         readings = self.children(group, "cavity_reading")
         return [each for each in readings if not (has(each, "voided") or has(each, "set_aside"))]
 
+    def trials_of(self, group: Record) -> list[Record]:
+        """Trial bars of a group that were not voided."""
+        return [each for each in self.children(group, "trial_bar") if not has(each, "voided")]
+
     def groups_to_convert(self) -> list[Record]:
         """Live groups whose conversion is of concern.
 

@@ -85,6 +85,8 @@ def _candidate(proposal: Mapping[str, Json]) -> Iterator[str]:
     yield f"Proposal: {proposal['arrangement']}"
     terms = proposal["fit"].get("terms", {})
     yield "  fit: " + ", ".join(f"{name.removesuffix('_ticks').replace('_', ' ')} {length(value)}" for name, value in terms.items())
+    for reason in proposal["fit"].get("reasons", []):
+        yield "  fit: " + sentence(reason)
     for check in proposal["checks"]:
         yield f"  [{check['verdict']}] {sentence(check)}"
     for part in ("light", "energy", "money"):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from io import StringIO
 from typing import Any
 
@@ -14,7 +14,7 @@ from spanwalk.rules.survey import Survey, facet, floor_order, mark_of, walk_orde
 from spanwalk.services.state import site_records
 
 Json = Any
-TYPES = ("site", "floor", "room", "kind", "group", "cavity_reading")
+TYPES = ("site", "floor", "room", "kind", "group", "cavity_reading", "trial_bar", "catalogue_item")
 PARTS = ("floor", "room", "kind", "group")
 """What one line joins, from the building down to the group."""
 TICKS_PER_MM = 320
@@ -52,6 +52,7 @@ def headings() -> list[str]:
     return [heading.replace("[1/320 mm]", "[mm]") for heading in own] + [
         "Readings as entered",
         "Readings [mm]",
+        "Trial bars",
     ]
 
 
@@ -86,7 +87,22 @@ def _row(survey: Survey, room: Json, group: Json | None) -> list[Json]:
     cells = [_value(parts[part], part, name, field) for part in PARTS for name, field, _ in _columns(part)]
     readings = [facet(each, "identity") for each in survey.readings_of(group)] if group else []
     entered = "; ".join(str(each["as_entered"]) for each in readings)
-    return [*cells, entered, "; ".join(_mm(each["length_ticks"]) for each in readings)]
+    trials = [_trial(survey, facet(each, "identity")) for each in survey.trials_of(group)] if group else []
+    return [*cells, entered, "; ".join(_mm(each["length_ticks"]) for each in readings), "; ".join(trials)]
+
+
+def _trial(survey: Survey, trial: Mapping[str, Json]) -> str:
+    """One trial bar in words: where, which bars, whether they went in, and the gap that was seen."""
+    bars = [_bars(survey, trial["bar"], trial.get("number", 1))]
+    if "then_bar" in trial:
+        bars.append(_bars(survey, trial["then_bar"], trial.get("then_number", 1)))
+    gap = f", gap {_mm(trial['gap_ticks'])} mm" if "gap_ticks" in trial else ""
+    return f"fixture {trial['position']} row {trial['row']} cavity {trial['cavity']}: {' + '.join(bars)} {trial['went_in']}{gap}"
+
+
+def _bars(survey: Survey, item: str, number: int) -> str:
+    code = facet(survey.by_id.get(item), "identity").get("code", "a bar no longer known")
+    return f"{number} × {code}" if number > 1 else str(code)
 
 
 def _value(record: Json | None, part: str, name: str, field: str) -> Json:

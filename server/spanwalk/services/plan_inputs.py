@@ -104,7 +104,7 @@ class Inputs:
             Plans of those that feed their neighbours, by group id.
         """
         judge, site = self.to_judge.get(group_id), self.survey.site()
-        judged = {} if judge is None else judge_group(judge.group, judge.kind, judge.room, site, judge.readings, judge.elsewhere, self.bars, tables())
+        judged = {} if judge is None else judge_group(judge.group, judge.kind, judge.room, site, judge.readings, judge.elsewhere, self.bars, tables(), judge.trials)
         kind, room = self.places[group_id]
         return Body(
             self.survey.by_id[group_id],
@@ -236,7 +236,7 @@ class Prints:
     def of_inputs(self, group_id: str, plans: Mapping[str, Plan]) -> bytes:
         """Print of all that a group's judgement and plan are made from."""
         judge = self._inputs.to_judge.get(group_id)
-        judged_from = None if judge is None else [judge.readings, str(judge.elsewhere)]
+        judged_from = None if judge is None else [judge.readings, judge.trials, str(judge.elsewhere)]
         return bytes.fromhex(_print([*self._around(group_id, plans), judged_from]))
 
     def of_plan(self, group_id: str, plans: Mapping[str, Plan], judged: Mapping[str, Json]) -> bytes:

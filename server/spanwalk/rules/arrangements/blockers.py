@@ -125,6 +125,7 @@ def _cautions(body: Body, proposal: Candidate | None) -> Iterator[tuple[str, boo
     yield "food", body.of_room("surroundings").get("clean_or_food") == "yes"
     yield "two-levels", supply.get("switching") in ("two levels", "more")
     yield "look-at-first", _has_unknown_size(proposal)
+    yield "tried-only", _is_accepted_only(proposal)
     yield "empty-row", proposal is not None and len(proposal.layout.rows) < body.rows
     yield "doubtful-count", body.of_group("count").get("sure") == "doubtful"
     yield "trial", bool((body.body_row or {}).get("trial"))
@@ -132,3 +133,7 @@ def _cautions(body: Body, proposal: Candidate | None) -> Iterator[tuple[str, boo
 
 def _has_unknown_size(proposal: Candidate | None) -> bool:
     return proposal is not None and any(check.facts.get("look_at_first") for check in proposal.checks)
+
+
+def _is_accepted_only(proposal: Candidate | None) -> bool:
+    return proposal is not None and any(check.name == "fit-accepted" for check in proposal.checks)

@@ -12,6 +12,7 @@ from typing import Any
 from spanwalk.rules.arrangements.body import Body, Record, code_of
 from spanwalk.rules.checks import Check, cannot_tell, fails, passes
 from spanwalk.rules.fit import joints_ticks
+from spanwalk.rules.trials import is_accepted
 
 Json = Any
 ROWS_WITHOUT = {2: ((1,),), 3: ((2,), (1, 3)), 4: ((2, 3), (1, 4)), 5: ((1, 3, 5), (2, 4)), 6: ((1, 3, 4, 6), (2, 5))}
@@ -88,13 +89,16 @@ def all_rows(body: Body) -> tuple[int, ...]:
 
 
 def check_fit(body: Body, layout: Layout) -> Check:
-    """Do the bars go into the cavity? `tight` and `cannot tell` are not a yes.
+    """Do the bars go into the cavity? `tight` and `cannot tell` are not a yes, unless a manager accepted a trial (see `trials`).
 
     Returns
     -------
     Check
-        `fit`, `fit-tight` or `fit-unread`, with the clearance [1/320 mm]; too long by how much if so.
+        `fit`, `fit-tight` or `fit-unread`, with the clearance [1/320 mm]; too long by how much if so. Where bars were tried,
+        `fit-tried`, `fit-accepted` or `fit-trial`, with how many were tried and could still refuse.
     """
+    if layout.fit.get("trial") or layout.fit.get("refused"):
+        return _tried(body, layout)
     return _fit(" + ".join(code_of(bar) for bar in layout.fill), layout.fit["verdict"], layout.fit.get("clearance_ticks"))
 
 
@@ -110,6 +114,21 @@ def _fit(bars: str, verdict: str, clearance: int | None) -> Check:
     if verdict == "tight":
         return cannot_tell("fit-tight", short_by_ticks=-(clearance or 0), **facts)
     return cannot_tell("fit-unread", **facts)
+
+
+def _tried(body: Body, layout: Layout) -> Check:
+    """What trial bars say of the layout, and whether the manager has accepted that for it."""
+    fit, bars = layout.fit, " + ".join(code_of(bar) for bar in layout.fill)
+    if fit.get("refused"):
+        return fails("fit-tried", bars=bars)
+    trial, clearance = fit["trial"], fit["clearance_ticks"]
+    if fit["verdict"] == "fits" and clearance < 0:
+        return passes("fit-tried", bars=bars, tried=trial["tried"])
+    if fit["verdict"] != "tight" or trial["could_refuse"] is None:
+        return _fit(bars, fit["verdict"], clearance)
+    facts: dict[str, Json] = {"bars": bars, "short_by_ticks": -clearance} | {name: trial[name] for name in ("tried", "left", "could_refuse")}
+    chosen = str(body.of_group("decision").get("arrangement", "")).startswith(f"{layout.name}; ")
+    return passes("fit-accepted", **facts) if chosen and is_accepted(body.group, fit) else cannot_tell("fit-trial", **facts)
 
 
 def check_width(body: Body, layout: Layout) -> Check:

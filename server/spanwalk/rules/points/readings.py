@@ -8,6 +8,7 @@ from typing import Any
 
 from spanwalk.rules.points.found import Found, Seen, of_group
 from spanwalk.rules.survey import Record, facet, has, mark_of
+from spanwalk.rules.trials import is_accepted
 
 Json = Any
 ALONE_TICKS = 960
@@ -29,7 +30,7 @@ def no_reading(seen: Seen) -> Iterator[Found]:
 def too_few_readings(seen: Seen) -> Iterator[Found]:
     """Groups that have readings, but more are needed before anything can be said to fit."""
     for group, judged in _judged(seen):
-        if judged.get("measure_more") and _best(judged) != "fits" and not _held_by_cluster(judged):
+        if judged.get("measure_more") and _best(judged) != "fits" and not _held_by_cluster(judged) and not _is_accepted(group, judged):
             yield of_group(seen, group, more=judged["measure_more"], readings=len(seen.survey.readings_of(group)))
 
 
@@ -42,9 +43,13 @@ def two_clusters(seen: Seen) -> Iterator[Found]:
 
 
 def tight_not_settled(seen: Seen) -> Iterator[Found]:
-    """Groups in which the best that can be had is tight: more readings, a shorter bar or a trial bar settle it."""
+    """Groups in which the best that can be had is tight: more readings, a shorter bar or a trial bar settle it.
+
+    A trial bar settles it by itself only where it makes 'fits' of the verdict (see `trials`); short of that the manager
+    accepts what is left open.
+    """
     for group, judged in _judged(seen):
-        if _best(judged) == "tight" and not judged.get("measure_more") and not _held_by_cluster(judged):
+        if _best(judged) == "tight" and not judged.get("measure_more") and not _held_by_cluster(judged) and not _is_accepted(group, judged):
             yield of_group(seen, group, clearance_ticks=judged["fits"][judged["best"]]["clearance_ticks"])
 
 
@@ -78,14 +83,16 @@ def set_aside(seen: Seen) -> Iterator[Found]:
 def verdict_differs(seen: Seen) -> Iterator[Found]:
     """Groups in which the surveyor saw another verdict, on the same readings, than the rules give here and now.
 
-    A reading keeps the verdict that was shown (`verdict`) and of how many readings it was made (`n`); only
-    one that was made of as many readings as there are now is compared.
+    A reading keeps the verdict that was shown (`verdict`) and of how many readings (`n`) and trial bars (`trials`) it was
+    made; only one that was made of as many as there are now is compared.
     """
     for group, judged in _judged(seen):
         readings = seen.survey.readings_of(group)
+        trials = len(seen.survey.trials_of(group))
         for reading in readings:
             shown = facet(reading, "identity").get("verdict_seen") or {}
-            differs = shown.get("n") == len(readings) and shown.get("verdict") != _best(judged)
+            same = shown.get("n") == len(readings) and shown.get("trials", 0) == trials
+            differs = same and shown.get("verdict") != _best(judged)
             if differs and not _is_confirmed(reading):
                 yield _of_reading(seen, group, reading, shown=shown.get("verdict"), now=_best(judged))
                 break
@@ -102,6 +109,11 @@ def _judged(seen: Seen) -> Iterator[tuple[Record, Mapping[str, Json]]]:
 def _best(judged: Mapping[str, Json]) -> str:
     best = judged.get("best")
     return "cannot tell" if best is None else str(judged["fits"][best]["verdict"])
+
+
+def _is_accepted(group: Record, judged: Mapping[str, Json]) -> bool:
+    best = judged.get("best")
+    return is_accepted(group, None if best is None else judged["fits"][best])
 
 
 def _held_by_cluster(judged: Mapping[str, Json]) -> bool:

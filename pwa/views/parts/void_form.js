@@ -1,0 +1,24 @@
+// To void something that stays on record: why, and the button.
+
+import { useState } from 'preact/hooks';
+import { html } from '../html.js';
+import { Problem } from './parts.js';
+
+/** @param {{id: string, onVoid: (reason: string) => void}} props */
+export function VoidForm({ id, onVoid }) {
+  const [reason, setReason] = useState('');
+  const [error, setError] = useState(/** @type {any} */ (null));
+  const submit = (/** @type {Event} */ event) => {
+    event.preventDefault();
+    if (!reason.trim()) return setError({ code: 'readings.why-void', facts: {} });
+    return onVoid(reason.trim());
+  };
+  return html`<form class="field" onSubmit=${submit}>
+    <label for=${`void-${id}`}>Void it, because</label>
+    <div class="unit-beside">
+      <input id=${`void-${id}`} autocomplete="off" value=${reason} onInput=${(/** @type {any} */ event) => setReason(event.currentTarget.value)} />
+      <button class="button danger">Void</button>
+    </div>
+    <${Problem} error=${error} />
+  </form>`;
+}
