@@ -7,6 +7,7 @@ const TITLES = {
   kind: ({ facets }) => [facets.identity?.mark, facets.identity?.title].filter(Boolean).join(' '),
   group: ({ facets }) => facets.identity?.note,
   site: ({ facets }) => facets.identity?.name,
+  figure: ({ facets }) => [facets.identity?.row, facets.identity?.figure].filter(Boolean).join(', '),
 };
 
 /** What a record is called. @param {any} record @returns {string} */
@@ -20,6 +21,7 @@ const PATHS = {
   kind: (site, { id }) => `/s/${site}/kind/${id}`,
   group: (site, { id }) => `/s/${site}/group/${id}`,
   cavity_reading: (site, { parent }) => `/s/${site}/group/${parent}`,
+  figure: (site) => `/s/${site}/desk/figures`,
   lux_reading: (site, { parent }) => `/s/${site}/room/${parent}`,
 };
 
@@ -36,3 +38,6 @@ export function parentPath(site, record) {
  */
 export const mayWrite = (site, type, facet = 'identity') =>
   site.spec.records[type]?.facets[facet]?.write.includes(site.role) ?? false;
+
+/** Whether who is signed in may read records of a type. @param {any} site @param {string} type @returns {boolean} */
+export const mayRead = (site, type) => site.spec.records[type]?.read.includes(site.role) ?? false;

@@ -22,7 +22,17 @@ export function WorkCard({ site, read, position }) {
     </section>
     <${Rows} frozen=${frozen} />
     <${Steps} steps=${frozen.steps ?? []} cautions=${frozen.cautions ?? []} />
+    <${SiteFigures} values=${frozen.site_values ?? []} />
     <${SurveyPhotos} site=${site} subjects=${[read.group.id, read.kind?.id].filter(Boolean)} />`;
+}
+
+/** Figures set for this site on which the choice rests. @param {{values: Array<{code: string, facts: Record<string, any>}>}} props */
+function SiteFigures({ values }) {
+  if (!values.length) return null;
+  return html`<details class="card">
+    <summary>Figures set for this site</summary>
+    ${values.map(({ code, facts }) => html`<p>${say(code, facts)}</p>`)}
+  </details>`;
 }
 
 /** What the surveyor saw, for a look before the ladder. @param {{site: any, subjects: string[]}} props */

@@ -4,7 +4,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
 import { say } from '../words.js';
-import { Answer, number, Table, useServer } from './parts.js';
+import { Answer, number, SiteValues, Table, useServer } from './parts.js';
 
 const FIRST = 12;
 /** @type {Record<string, string>} */
@@ -16,10 +16,11 @@ export function Decision({ site, group, currency, decides, onDecided }) {
   const answer = useServer(`/api/sites/${site.id}/groups/${group}/plan`, []);
   return html`<${Answer} answer=${answer}>${(/** @type {any} */ plan) => html`<div class="stack">
     ${plan.why.map((/** @type {any} */ { code, facts }) => html`<p>${say(code, facts)}</p>`)}
+    <${SiteValues} values=${plan.site_values} />
     ${plan.instead.map((/** @type {any} */ { instead, facts }) => html`<p>${say(instead, facts)}</p>`)}
     ${plan.feasible.length > 0 && html`<${Feasible} plan=${plan} currency=${currency} />`}
     ${plan.rejected.length > 0 && html`<${Rejected} rejected=${plan.rejected} />`}
-    <${Assumed} now=${plan.now} />
+    <${Assumed} plan=${plan} />
     <a class="button" href=${`/s/${site.id}/group/${group}`}>Open the group</a>
     ${decides && html`<${Decide} site=${site} group=${group} plan=${plan} onDecided=${onDecided} />`}
   </div>`}<//>`;
@@ -56,10 +57,12 @@ function Rejected({ rejected }) {
   </details>`;
 }
 
-/** What was not measured but assumed, and where figures come from. @param {{now: any}} props */
-function Assumed({ now }) {
+/** What light is wanted, what was not measured but assumed, and where figures come from. @param {{plan: any}} props */
+function Assumed({ plan: { now, wanted, density } }) {
   if (!now) return null;
   return html`<details><summary>What is assumed, and where figures come from</summary><div class="stack">
+    <p>${say(wanted.code, wanted)}</p>
+    ${density && html`<p>${say('plan.density', density)}</p>`}
     ${now.assumed?.length > 0 && html`<p>${say('desk.assumed', { what: now.assumed })}</p>`}
     <ul>${(now.sources ?? []).map((/** @type {any} */ each) => html`<li class="muted small">${each.source} (${each.how_known}, edition: ${each.edition})</li>`)}</ul>
   </div></details>`;

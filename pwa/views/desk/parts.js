@@ -5,19 +5,24 @@ import { askServer } from '../../store/desk.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
+import { mayRead } from '../places.js';
+import { say } from '../words.js';
 
 const SCREENS = [
   ['', 'Completeness'],
   ['/plan', 'Conversions'],
   ['/labels', 'Labels and lists'],
+  ['/figures', 'Figures and sources'],
   ['/people', 'People and phones'],
 ];
+/** Screens that only those see who read prices, as on the server. */
+const FOR_PLANNERS = ['/figures'];
 
 /** @param {{site: any, at: string, title: string, children?: any}} props */
 export function Desk({ site, at, title, children }) {
   return html`<${Page} title=${title} over=${site.name} back=${`/s/${site.id}`} look="desk" site=${site.id}>
     <nav class="desk-nav" aria-label="Desk">
-      ${SCREENS.map(
+      ${SCREENS.filter(([path]) => !FOR_PLANNERS.includes(path) || mayRead(site, 'price')).map(
         ([path, name]) =>
           html`<a class="button" href=${`/s/${site.id}/desk${path}`} aria-current=${path === at ? 'page' : undefined}>${name}</a>`,
       )}
@@ -83,5 +88,13 @@ export function Share({ title, complete, known }) {
   return html`<div class="share">
     <p><span class="measure strong">${number(complete)} of ${number(known)}</span> ${title}</p>
     <progress max=${known || 1} value=${complete} aria-label=${title}></progress>
+  </div>`;
+}
+
+/** Figures set for the site on which something rests. @param {{values: Array<{code: string, facts: Record<string, any>}>}} props */
+export function SiteValues({ values }) {
+  if (!values?.length) return null;
+  return html`<div class="notice stack" role="note" aria-label="Figures set for this site">
+    ${values.map(({ code, facts }) => html`<p key=${`${facts.row} ${facts.figure}`}>${say(code, facts)}</p>`)}
   </div>`;
 }

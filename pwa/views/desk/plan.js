@@ -8,7 +8,7 @@ import { html } from '../html.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { counted, say, timeText } from '../words.js';
 import { Decision } from './decision.js';
-import { Answer, Desk, number, Table, useServer } from './parts.js';
+import { Answer, Desk, number, SiteValues, Table, useServer } from './parts.js';
 
 /** @param {{site: any}} props */
 export function Plan({ site }) {
@@ -95,6 +95,7 @@ function Totals({ totals, currency }) {
         rows=${totals.quantities.map((/** @type {any} */ each) => [each.code, number(each.fitted), number(each.spare), number(each.order)])} />
       <${Table} caption="To take away" numbers=${[1]} heads=${['What', 'Count']} rows=${removed} />
     </div>
+    <${SiteValues} values=${totals.site_values} />
     <p class="caution" role="note">${say('desk.waste-caution')}</p>
   </section>`;
 }
@@ -132,6 +133,7 @@ function Group({ site, group, currency, decides, onDecided }) {
       <span class="strong">${group.room_name} · ${group.mark} × ${group.fixtures}</span> <${Mark} look=${LOOK[group.state] ?? 'attention'}>${group.state}<//>
       ${group.arrangement && html`<span class="detail">${group.arrangement}</span>`}
       ${figures.length > 0 && html`<span class="detail measure">${figures.join(' · ')}</span>`}
+      ${group.site_values.length > 0 && html`<span class="detail">${say('figures.rests-on', { figures: counted(group.site_values.length, 'figure') })}</span>`}
       ${group.blockers.map((/** @type {any} */ { code, facts }) => html`<span class="detail">${say(code, facts)}</span>`)}
     </summary>
     ${opened && html`<${Decision} site=${site} group=${group.group} currency=${currency} decides=${decides} onDecided=${onDecided} />`}

@@ -161,12 +161,12 @@ def _steps(held: Json, step: str) -> Iterator[tuple[str, Json]]:
 
 
 def _known(name: str, prefix: str, held: Json, row: Row, table: Mapping[str, Json]) -> str:
-    """How a figure is known: its item's own word, else its prefix's in row or table, else its row's, else its table's."""
-    own = held.get(name) if isinstance(held, Mapping) and held is not row else None
-    if name == "source" and isinstance(held, Mapping) and NAMED_BY in held:
-        return f"{held[NAMED_BY]}, row '{held['row']}': {_known(name, prefix, row, row, table)}"
+    """How a figure is known: by the word of its item in a list, else of its prefix, else of its row, else of its table."""
+    if isinstance(held, Mapping) and NAMED_BY in held:
+        own = held.get(name) or table[f"{prefix}_{name}"][held[NAMED_BY]]
+        return f"{held[NAMED_BY]}, row '{held['row']}': {own}" if name == "source" else str(own)
     of_prefix = prefix and (row.get(f"{prefix}_{name}") or table.get(f"{prefix}_{name}"))
-    return str(own or of_prefix or row.get(name) or table.get(name) or "")
+    return str(of_prefix or row.get(name) or table.get(name) or "")
 
 
 # -- what a site sets

@@ -108,16 +108,9 @@ def _risk(risk: Mapping[str, Json], currency: str) -> Iterator[str]:
 
 
 def _wanted(wanted: Mapping[str, Json], density: Mapping[str, Json] | None) -> Iterator[str]:
-    yield "  " + light_wanted(wanted)
+    yield "  " + say(wanted["code"], dict(wanted))
     if density is not None:
         yield "  " + say("plan.density", dict(density))
-
-
-def light_wanted(wanted: Mapping[str, Json]) -> str:
-    """What light is wanted and by whose word, as a sentence."""
-    name = "target" if "standard" in wanted else "missing" if "missing" in wanted else "share"
-    assumed = " " + say("plan.wanted.standard-assumed") if wanted.get("standard_assumed") else ""
-    return say(f"plan.wanted.{name}", dict(wanted)) + assumed
 
 
 def _figures(told: Mapping[str, Json], names: tuple[str, ...]) -> str:

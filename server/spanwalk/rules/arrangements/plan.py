@@ -64,7 +64,7 @@ def plan_group(body: Body) -> dict[str, Json]:
         "feasible_count": len(feasible),
         "rejected": rejected,
         "why": _why(feasible, rejected, found.chosen),
-        "wanted": wanted_light(body, current).facts,
+        "wanted": wanted_light(body, current).told,
         "density": density_of(body, current, proposal),
         "trial": (body.body_row or {}).get("trial"),
     }

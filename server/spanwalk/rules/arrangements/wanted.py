@@ -25,6 +25,17 @@ class Wanted:
     ceiling_share: float
     facts: dict[str, Json]
 
+    @property
+    def told(self) -> dict[str, Json]:
+        """The facts with the code of their sentence: by a target, as a share of today's, or what is missing."""
+        if "missing" in self.facts:
+            name = "missing"
+        elif "standard" in self.facts:
+            name = "target-assumed" if self.facts["standard_assumed"] else "target"
+        else:
+            name = "share-assumed" if self.facts["assumed"] else "share"
+        return {"code": f"plan.wanted.{name}", **self.facts}
+
 
 def wanted_light(body: Body, current: Now) -> Wanted:
     """What light the site's policy wants of a group.
@@ -73,8 +84,8 @@ def _of_target(body: Body, target: Mapping[str, Json]) -> dict[str, Json]:
         "standard_row": target["row"],
         "standard_assumed": "light_standard" not in body.settings,
         "how_known": target["how_known"],
-        "source": table["targets_source"],
-        "edition": table["targets_edition"],
+        "source": table["targets_source"][target["standard"]],
+        "edition": table["targets_edition"][target["standard"]],
     }
 
 
