@@ -9,7 +9,7 @@ import pytest
 from tests.fit.simulated_surveys import CONDITIONS, TAPES, TWO_MAKES, Surveys, simulate
 
 TRIALS = 300
-SAMPLED = CONDITIONS[::7]
+SAMPLED = CONDITIONS[::23]
 
 
 def named(surveys: Surveys) -> str:
@@ -22,16 +22,21 @@ def test_the_trusted_cavity_holds_in_nineteen_of_twenty_surveys(surveys: Surveys
     assert simulate(surveys, TRIALS, seed=1).holds >= 0.95 - 0.03
 
 
+@pytest.mark.parametrize("surveys", SAMPLED, ids=named)
+def test_good_readings_are_hardly_ever_asked_about(surveys: Surveys) -> None:
+    assert simulate(surveys, TRIALS, seed=7).asked <= 0.02
+
+
 @pytest.mark.parametrize("surveys", [each for each in SAMPLED if each.lamp_sits], ids=named)
 def test_where_lamps_sit_a_good_group_is_rarely_held_back(surveys: Surveys) -> None:
-    assert simulate(surveys, TRIALS, seed=2).good_fits >= 0.95
+    assert simulate(surveys, TRIALS, seed=2).fits >= 0.95
 
 
 @pytest.mark.parametrize("tape", TAPES)
 def test_without_lamps_three_readings_do_once_other_groups_of_the_kind_were_read(tape: str) -> None:
     alone = simulate(Surveys(tape, 0.6, 3, 0, lamp_sits=False), TRIALS, seed=3)
     together = simulate(Surveys(tape, 0.6, 3, 6, lamp_sits=False), TRIALS, seed=3)
-    assert together.good_fits >= 0.95 > alone.good_fits
+    assert together.fits >= 0.95 > alone.fits
 
 
 @pytest.mark.parametrize("population", [1, 2, 8])
@@ -40,10 +45,10 @@ def test_when_all_are_read_it_holds_and_a_good_bar_fits(population: int) -> None
         Surveys("sixteenths", 0.6, population, lamp_sits=False, population=population), TRIALS, seed=4
     )
     assert out.holds >= 0.95 - 0.03
-    assert out.good_fits >= 0.95
+    assert out.fits >= 0.95
 
 
-@pytest.mark.parametrize("surveys", TWO_MAKES, ids=named)
+@pytest.mark.parametrize("surveys", TWO_MAKES[::7], ids=named)
 def test_two_makes_4_mm_apart_make_no_promise_that_breaks(surveys: Surveys) -> None:
     assert simulate(surveys, TRIALS, seed=5).holds >= 0.95 - 0.03
 

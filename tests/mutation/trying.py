@@ -9,6 +9,7 @@ import json
 import multiprocessing
 import os
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
@@ -35,7 +36,7 @@ Json = Any
 HERE = Path(__file__).parent
 SIDES = ("python", "javascript")
 KILLED, SURVIVED, ENDLESS = "killed", "survived", "endless"
-SECONDS = 120
+SECONDS = 90
 """Only for faults that make a loop endless; everything that is run for one mutant takes a few seconds."""
 FIRST_GROUPS = 150
 GROUPS, SEED = 2000, 320
@@ -185,17 +186,28 @@ def _page_notices(target: Target, count: int, environment: dict[str, str]) -> bo
     known = groups(count) if target.judged else None
     if known and _page_answers(known, known.first_lines, environment) != known.answers[:FIRST_GROUPS]:
         return True
-    if _node(environment, str(HERE / "run_tests.js"), *target.javascript_tests).returncode != 0:
+    code, _ = _node(environment, str(HERE / "run_tests.js"), *target.javascript_tests)
+    if code != 0:
         return True
     return known is not None and _page_answers(known, known.lines, environment) != known.answers
 
 
 def _page_answers(known: Groups, lines: Path, environment: dict[str, str]) -> list[Json]:
     """The faulty page's judgements, as far as it came."""
-    said = _node(environment, str(JUDGE), str(lines), str(known.tables))
-    return [json.loads(line) for line in said.stdout.splitlines()] if said.returncode == 0 else []
+    code, said = _node(environment, str(JUDGE), str(lines), str(known.tables))
+    return [json.loads(line) for line in said.splitlines()] if code == 0 else []
 
 
-def _node(environment: dict[str, str], *arguments: str) -> subprocess.CompletedProcess[str]:
+def _node(environment: dict[str, str], *arguments: str) -> tuple[int, str]:
+    """Exit code of Node, and what it printed; ended with all that it started where it takes too long."""
     command = [machine.node(), "--import", str(HERE / "with_mutant.js"), *arguments]
-    return subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, timeout=SECONDS)
+    running = subprocess.Popen(
+        command, cwd=ROOT, env=environment, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, start_new_session=True
+    )
+    try:
+        said, _ = running.communicate(timeout=SECONDS)
+    except subprocess.TimeoutExpired:
+        os.killpg(running.pid, signal.SIGKILL)
+        running.communicate()
+        raise
+    return running.returncode, said

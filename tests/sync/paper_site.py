@@ -37,6 +37,7 @@ class PaperSite:
             each.flaw = each.flaw or (flaws or {}).get(each.id)
             each.held = held
         decision = decide(self._gather(parsed), parsed)
+        assert decision.created == set(decision.changed) - set(self.states)
         self.states |= decision.changed
         self.log += decision.log
         self.head = decision.head

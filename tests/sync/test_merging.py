@@ -158,6 +158,20 @@ def test_a_long_row_of_own_losing_edits_leaves_one_conflict(site: PaperSite) -> 
     assert site.conflicts(ROOM) == [seen]
 
 
+def test_going_on_from_an_own_losing_value_on_another_phone_replaces_the_conflict_too(site: PaperSite) -> None:
+    lost = lost_by_bob(site, pen(2, BOB))
+    again = pen(3, BOB).set(ROOM, "walk", WALK_3, seen=lost)
+    site.push(again)
+    assert site.conflicts(ROOM) == [again["id"]]
+
+
+def test_who_goes_on_from_a_losing_value_on_the_same_phone_replaces_the_conflict_too(site: PaperSite) -> None:
+    lost = lost_by_bob(site, pen(2, BOB))
+    again = pen(2, ANN).set(ROOM, "walk", WALK_3, seen=lost, id=pen(2).device + ".0000000e.9")
+    site.push(again)
+    assert site.conflicts(ROOM) == [again["id"]]
+
+
 def test_a_losing_operation_of_someone_else_is_not_closed_unseen(site: PaperSite) -> None:
     lost = lost_by_bob(site, pen(2, BOB))
     site.push(pen(3, ANN).set(ROOM, "walk", WALK_3, seen=lost))
@@ -309,6 +323,57 @@ def test_removing_again_settles_an_edit_that_came_too_late(site: PaperSite) -> N
     assert site.states[ROOM].removed
 
 
+def test_restoring_what_lives_is_the_same_and_writes_nothing(site: PaperSite) -> None:
+    head = site.head
+    (answer,) = site.push(pen(2, BOB).restore(ROOM, None))
+    assert (answer.result, site.head) == ("same", head)
+    assert "life" not in site.states[ROOM].facets
+
+
+def test_who_takes_an_own_removal_back_that_lost_closes_its_conflict(site: PaperSite) -> None:
+    bob = pen(2, BOB)
+    site.push(pen(1).set(ROOM, "walk", WALK_1))
+    lost = bob.remove(ROOM, {"identity": site.writer(ROOM, "identity")})
+    site.push(lost)
+    (answer,) = site.push(bob.restore(ROOM, lost["id"]))
+    assert answer.result == "same"
+    assert site.conflicts(ROOM) == []
+
+
+def test_who_lost_a_removal_and_has_now_seen_the_rest_removes(site: PaperSite) -> None:
+    one, bob = pen(1), pen(2, BOB)
+    gone = one.remove(ROOM, all_seen(site, ROOM))
+    back = one.restore(ROOM, gone["id"])
+    site.push(gone, back, one.set(ROOM, "walk", WALK_1))
+    lost = bob.remove(ROOM, {"identity": site.writer(ROOM, "identity"), "life": back["id"]})
+    (told,) = site.push(lost)
+    assert (told.result, told.base) == ("conflict", back["id"])
+    (answer,) = site.push(bob.remove(ROOM, {**all_seen(site, ROOM), "life": lost["id"]}))
+    assert answer.result == "applied"
+    assert site.conflicts(ROOM) == []
+
+
+def test_a_removal_closes_an_own_conflict_that_it_saw(site: PaperSite) -> None:
+    one, bob = pen(1), pen(2, BOB)
+    first = one.set(ROOM, "walk", WALK_1)
+    site.push(first)
+    gone = one.remove(ROOM, all_seen(site, ROOM))
+    late = bob.set(ROOM, "walk", WALK_2, seen=first["id"])
+    site.push(gone, late, one.restore(ROOM, gone["id"]))
+    assert site.conflicts(ROOM) == [late["id"]]
+    (answer,) = site.push(bob.remove(ROOM, {**all_seen(site, ROOM), "walk": late["id"]}))
+    assert answer.result == "applied"
+    assert site.conflicts(ROOM) == []
+
+
+def test_removing_again_what_is_removed_says_the_same_though_a_child_came_to_live_there(site: PaperSite) -> None:
+    removed_floor(site)
+    site.push(pen(2, BOB).set(KID, "identity", {"number": "009", "parent": FLOOR}))
+    (answer,) = site.push(pen(3).remove(FLOOR, all_seen(site, FLOOR), type="floor"))
+    assert answer.result == "same"
+    assert len(site.conflicts(FLOOR)) == 1
+
+
 # -- children under what was removed
 
 
@@ -445,6 +510,55 @@ def test_who_has_seen_a_renamed_operation_has_seen_the_one_that_is_there(site: P
     assert site.conflicts(ROOM) == []
 
 
+def renamed_after(first: dict[str, Any], number: int, formerly: dict[str, Any] | None = None) -> dict[str, Any]:
+    """An operation as a copied phone sends it, under an id of its own."""
+    former = formerly or first
+    told = {"id": former["id"], "hash": operation_hash(former)}
+    return first | {"id": f"{pen(number).device}.0000000f.1", "formerly": told}
+
+
+def test_a_renamed_operation_does_not_come_back_when_another_has_been_written_since(site: PaperSite) -> None:
+    first = pen(1).set(ROOM, "walk", WALK_1)
+    site.push(first, pen(2, BOB).set(ROOM, "walk", WALK_2, seen=first["id"]))
+    (answer,) = site.push(renamed_after(first, 7))
+    assert (answer.result, answer.base) == ("same", first["id"])
+    assert (site.value(ROOM, "walk"), site.conflicts(ROOM)) == (WALK_2, [])
+
+
+def test_a_renamed_operation_that_had_lost_has_lost_once(site: PaperSite) -> None:
+    site.push(pen(1).set(ROOM, "walk", WALK_1))
+    lost = pen(2, BOB).set(ROOM, "walk", WALK_2)
+    site.push(lost)
+    (answer,) = site.push(renamed_after(lost, 7))
+    assert answer.result == "conflict"
+    assert site.conflicts(ROOM) == [lost["id"]]
+
+
+def test_an_operation_that_two_copies_have_renamed_is_one(site: PaperSite) -> None:
+    first = pen(1).set(ROOM, "walk", WALK_1)
+    one, two = renamed_after(first, 7), renamed_after(first, 8)
+    site.push(one, pen(2, BOB).set(ROOM, "walk", WALK_2, seen=one["id"]))
+    (answer,) = site.push(two)
+    assert (answer.result, answer.base, site.value(ROOM, "walk")) == ("same", one["id"], WALK_2)
+
+
+def test_an_operation_renamed_twice_is_one_in_whichever_order_it_arrives(site: PaperSite) -> None:
+    first = pen(1).set(ROOM, "walk", WALK_1)
+    once = renamed_after(first, 7)
+    twice = renamed_after(first, 8, formerly=once)
+    site.push(twice, pen(2, BOB).set(ROOM, "walk", WALK_2, seen=twice["id"]))
+    (answer,) = site.push(once)
+    assert (answer.result, answer.base, site.value(ROOM, "walk")) == ("same", twice["id"], WALK_2)
+
+
+def test_a_phone_that_repeats_one_operation_with_a_new_one_is_not_copied(site: PaperSite) -> None:
+    one = pen(1)
+    first = one.set(ROOM, "walk", WALK_1)
+    site.push(first)
+    answers = site.push(first, one.set(ROOM, "walk", WALK_2, seen=first["id"]))
+    assert [answer.result for answer in answers] == ["applied", "applied"]
+
+
 def test_a_former_id_with_other_content_is_another_operation(site: PaperSite) -> None:
     first = pen(1).set(ROOM, "walk", WALK_1)
     site.push(first)
@@ -470,6 +584,18 @@ def test_a_reference_to_a_record_that_is_not_there_is_refused_naming_field_and_i
 
 def test_a_parent_of_the_wrong_sort_is_refused(site: PaperSite) -> None:
     (answer,) = site.push(pen(1).set(KID, "identity", {"number": "9", "parent": ROOM}))
+    assert answer.code == "referred-record-of-other-type"
+
+
+def test_a_change_of_a_record_of_another_type_is_refused_naming_both(site: PaperSite) -> None:
+    (answer,) = site.push(pen(1).set(ROOM, "identity", {"name": "Second", "parent": SITE}, type="floor"))
+    assert (answer.result, answer.code) == ("refused", "record-of-other-type")
+    assert answer.facts == {"record": ROOM, "value": "floor", "right": "room"}
+
+
+def test_a_room_that_stands_in_the_site_itself_is_refused(site: PaperSite) -> None:
+    site.push(pen(1).set(SITE, "identity", {"name": "An invented site"}, type="site"))
+    (answer,) = site.push(pen(1).set(KID, "identity", {"number": "9", "parent": SITE}, id=pen(1).device + ".0000000e.9"))
     assert answer.code == "referred-record-of-other-type"
 
 
@@ -542,6 +668,21 @@ def test_corrections_of_each_other_do_not_go_round_for_ever(site: PaperSite) -> 
     a["replaces"] = b["id"]
     answers = site.push(a, b, one.set(ROOM, "walk", WALK_1, seen=a["id"]))
     assert answers[2].result in ("applied", "conflict")
+
+
+def test_who_saw_an_applied_operation_has_not_seen_what_claims_to_correct_it(site: PaperSite) -> None:
+    one = pen(1)
+    first = one.set(ROOM, "walk", WALK_1)
+    site.push(first, one.set(ROOM, "walk", WALK_2, seen=first["id"], replaces=first["id"]))
+    (answer,) = site.push(pen(2, BOB).set(ROOM, "walk", WALK_3, seen=first["id"]))
+    assert answer.result == "conflict"
+
+
+def test_who_saw_what_nobody_knows_has_not_seen_what_claims_to_correct_it(site: PaperSite) -> None:
+    one, unknown = pen(1), "nobody.00000000.1"
+    site.push(one.set(ROOM, "walk", WALK_1, replaces=unknown))
+    (answer,) = site.push(pen(2, BOB).set(ROOM, "walk", WALK_3, seen=unknown))
+    assert answer.result == "conflict"
 
 
 def test_a_missing_right_refuses_one_operation_and_not_the_rest(site: PaperSite) -> None:

@@ -165,7 +165,6 @@ class _Work:
     def _create(self, operation: Operation) -> Known:
         state = State(operation.record, operation.type, None, 0, False, {}, [])
         self.gathered.states[state.id] = state
-        self.gathered.missing.pop(state.id, None)
         self.decision.created.add(state.id)
         return self._apply(operation, state)
 
@@ -205,7 +204,7 @@ class _Work:
             return self._apply(operation, state) if named else self._same(operation, state, life, own)
         return self._apply(operation, state) if base == _writer(life) else self._lose(operation, state, base)
 
-    def _follow(self, seen: str | None, operation: Operation | None = None) -> tuple[str | None, str | None]:
+    def _follow(self, seen: str | None, operation: Operation) -> tuple[str | None, str | None]:
         """What an operation that was seen stands for, and the own conflict that it left open.
 
         The conflict counts as own when the same person or the same device lost it.
@@ -213,7 +212,7 @@ class _Work:
         known = self.gathered.known.get(self._corrected(seen)) if seen is not None else None
         if known is None:
             return seen, None
-        own = operation is None or known.by == operation.by or known.device == operation.device
+        own = known.by == operation.by or known.device == operation.device
         return known.base, known.lost if own else None
 
     def _corrected(self, seen: str) -> str:
