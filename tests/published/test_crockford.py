@@ -6,7 +6,7 @@ import random
 
 import pytest
 
-from spanwalk.rules.codes import CHECK_SYMBOLS, SYMBOLS, check_symbol, parse_code
+from spanwalk.rules.codes import CHECK_SYMBOLS, SYMBOLS, CodeWrong, check_symbol, parse_code
 
 
 def test_the_alphabet_leaves_out_i_l_o_and_u() -> None:
@@ -29,6 +29,23 @@ def test_the_check_symbol_is_the_number_modulo_37(symbols: str, check: str) -> N
 def test_what_looks_alike_is_read_alike() -> None:
     """i and l are 1, o is 0 (same source): 'Ol6' and '016' are the same digits."""
     assert parse_code("oooooi6jd") == parse_code("00000L6JD") == "0000016JD"
+
+
+def test_forty_two_is_read_however_it_is_written() -> None:
+    """42 is 1A, with its check 1A5, and 'La5' is read as 1A5 (same README; read)."""
+    assert parse_code("oooooo" + "La5") == "0000001A5"
+
+
+def test_the_check_is_of_the_number_and_not_of_bytes_filled_up_on_the_right() -> None:
+    """The bytes 'base' filled up to 35 bits print as C9GQ6S8 with the number's check, J (dcode.fr, read): of these symbols it is not."""
+    assert check_symbol("C9GQ6S8") != "J"
+
+
+def test_the_page_that_reads_u_as_v_is_not_followed() -> None:
+    """U is no symbol and stands for nothing (README and two notes, read); one page says it is read as V."""
+    assert "U" not in SYMBOLS
+    with pytest.raises(CodeWrong, match=r"code\.symbol"):
+        parse_code("000000U" + "00")
 
 
 def test_no_substitution_and_no_swap_of_neighbours_goes_unseen() -> None:

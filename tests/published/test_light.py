@@ -12,16 +12,18 @@ F. Textbook example on lighting schemes (A Textbook on Power System Engineering,
 G. Lecture notes on illumination engineering: 20 m², 300 lx, UF 0.6, MF 0.8 (read).
 H. TM-21 arithmetic, φ = B exp(−α t): computed independently.
 I. Guide to T8 lamps in open offices: 3,100 lm, ballast factor 0.88, depreciation 0.95, body 0.91, 54.5 W (inputs read).
-J. Handbook's fitted form factor (IES Lighting Handbook, from memory).
+J. Handbook's fitted form factor and closed form of the coefficient of utilisation (IES Lighting Handbook, from memory).
+K. Textbook on heat transfer, example 11.6 (S. K. Som), read off a graph.
 """
 
 from __future__ import annotations
 
 import csv
-from math import exp
+from math import exp, pi
 from pathlib import Path
 
 import pytest
+from scipy.integrate import dblquad
 
 from spanwalk.rules import light
 
@@ -40,6 +42,12 @@ def test_form_factors_are_those_of_the_tables(x: float, y: float, published: flo
     assert light.form_factor(x, y) == pytest.approx(published, abs=0.0005)
 
 
+def test_a_form_factor_read_off_a_graph_is_ours_as_far_as_a_graph_can_be_read() -> None:
+    """K. 1.5 x 3 m, 3 m apart: 0.11 off the graph, exact 0.11665; a graph is not read closer than 0.01."""
+    assert light.form_factor(0.5, 1) == pytest.approx(0.11665, abs=1e-5)
+    assert light.form_factor(0.5, 1) == pytest.approx(0.11, abs=0.01)
+
+
 EXACT = {
     (0.1, 0.1): 0.003162, (0.2, 0.2): 0.012404, (0.5, 0.5): 0.06859, (1, 1): 0.199825, (1, 2): 0.285875, (1, 4): 0.345961,
     (2, 2): 0.415253, (2, 4): 0.508989, (4, 4): 0.632036, (5, 5): 0.690245, (10, 10): 0.826995, (1, 10): 0.386382, (2, 10): 0.573376,
@@ -54,7 +62,10 @@ def test_form_factors_are_exact(sides: tuple[float, float], exact: float) -> Non
 
 
 def test_the_page_that_prints_a_wrong_form_factor_is_not_followed() -> None:
-    """C prints 0.2353 for 1 × 2; exact is 0.285875."""
+    """C prints 0.2353 for 1 × 2; from its definition, ∬ cos² / (π r²) folded by the overlap, it is 0.285875."""
+    by_definition = 4 / (2 * pi) * dblquad(lambda v, u: (1 - u) * (2 - v) / (1 + u * u + v * v) ** 2, 0, 1, 0, 2)[0]
+    assert by_definition == pytest.approx(0.285875, abs=1e-6)
+    assert light.form_factor(1, 2) == pytest.approx(by_definition, abs=1e-9)
     assert abs(light.form_factor(1, 2) - 0.2353) > 0.05
 
 
@@ -82,6 +93,23 @@ def test_utilisation_equals_the_independent_three_surface_solution(case: dict[st
     length, width, height = room_of(case)
     assert light.form_factor(length / height, width / height) == pytest.approx(float(case["direct"]), abs=1e-6)
     assert utilisation_of(case) == pytest.approx(float(case["three_surfaces"]), abs=0.0005)
+
+
+def closed_form(ratio: float, direct: float, ceiling: float, walls: float, floor: float) -> float:
+    """J. Utilisation of light that all leaves downward; `direct` is the share of it that reaches the work plane."""
+    c1 = (1 - walls) * (1 - direct**2) * ratio / (2.5 * walls * (1 - direct**2) + ratio * direct * (1 - walls))
+    c2 = (1 - ceiling) * (1 + direct) / (1 + ceiling * direct)
+    c3 = (1 - floor) * (1 + direct) / (1 + floor * direct)
+    whole = c1 + c2 + c3
+    by_walls = 2.5 * walls * c1 * c3 * (1 - direct) / (ratio * (1 - walls) * (1 - floor) * whole)
+    return by_walls + (1 - floor * c3 * (c1 + c2) / ((1 - floor) * whole)) * direct / (1 - floor)
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: "-".join(list(case.values())[:5]))
+def test_utilisation_equals_the_closed_form_of_the_handbook(case: dict[str, str]) -> None:
+    """J. Within 0.0003, so the formula is remembered rightly and ours is the zonal-cavity method's."""
+    shares = (float(case[name]) for name in ("cavity_ratio", "direct", "ceiling", "walls", "floor"))
+    assert utilisation_of(case) == pytest.approx(closed_form(*shares), abs=0.0003)
 
 
 @pytest.mark.parametrize("case", [c for c in CASES if float(c["cavity_ratio"]) <= 5], ids=lambda case: "-".join(list(case.values())[:5]))

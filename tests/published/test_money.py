@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import numpy_financial
 import pytest
+from scipy.optimize import brentq
 
 from spanwalk.rules import money
 from spanwalk.rules.money import Terms
@@ -113,3 +114,17 @@ def test_federal_factors_at_three_percent(years: int, single: float, uniform: fl
     """H."""
     assert money.npv(0.03, [*[0.0] * years, 1.0]) == pytest.approx(single, abs=0.0005)
     assert money.annuity_factor(0.03, years) == pytest.approx(uniform, abs=0.005)
+
+
+@pytest.mark.parametrize("rate", [0.01, 0.05, 0.13])
+@pytest.mark.parametrize("years", [1, 7, 25])
+def test_present_values_and_annuities_agree_with_the_reference_package(rate: float, years: int) -> None:
+    flows = [-10_000.0, *(700.0 * 1.02**year for year in range(years))]
+    assert money.npv(rate, flows) == pytest.approx(float(numpy_financial.npv(rate, flows)), abs=1e-6)
+    assert money.annuity_factor(rate, years) == pytest.approx(-float(numpy_financial.pv(rate, years, 1)), abs=1e-9)
+
+
+def test_seven_savings_bought_by_one_cost_have_the_rate_that_a_root_finder_finds() -> None:
+    """brentq of scipy on the same polynomial."""
+    flows = [-3_000.0, *(700.0 * 1.03**year for year in range(7))]
+    assert money.irr(flows) == pytest.approx(float(brentq(lambda rate: money.npv(rate, flows), -0.5, 1)), abs=1e-9)

@@ -6,16 +6,20 @@ import pytest
 import qrcode
 from qrcode import constants
 from qrcode.exceptions import DataOverflowError
+from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas
 
 from spanwalk.services import label_sheets
-from spanwalk.services.label_sheets import A4, LETTER, QUIET_ZONE_MODULES, SHEETS, label_url
+from spanwalk.services.label_sheets import A4, LETTER, QUIET_ZONE_MODULES, SHEETS, Sheet, label_url
 
-# ISO/IEC 18004 capacity table (alphanumeric), as reproduced in a marking-machine manual and a second page; read.
+# ISO/IEC 18004 capacity table: modules a side, then letters, digits and bytes at L, M, Q, H; as reproduced in a
+# marking-machine manual and a second page; read.
 CAPACITY = {
-    1: (21, [25, 20, 16, 10]),
-    2: (25, [47, 38, 29, 20]),
-    3: (29, [77, 61, 47, 35]),
-    4: (33, [114, 90, 67, 50]),
+    1: (21, {"F": [25, 20, 16, 10], "7": [41, 34, 27, 17], "f": [17, 14, 11, 7]}),
+    2: (25, {"F": [47, 38, 29, 20], "7": [77, 63, 48, 34], "f": [32, 26, 20, 14]}),
+    3: (29, {"F": [77, 61, 47, 35], "7": [127, 101, 77, 58], "f": [53, 42, 32, 24]}),
+    4: (33, {"F": [114, 90, 67, 50], "7": [187, 149, 111, 82], "f": [78, 62, 46, 34]}),
+    5: (37, {"F": [154, 122, 87, 64], "7": [255, 202, 144, 106], "f": [106, 84, 60, 44]}),
 }
 LEVELS = [
     constants.ERROR_CORRECT_L,
@@ -25,16 +29,17 @@ LEVELS = [
 ]
 
 
+@pytest.mark.parametrize("sign", ["F", "7", "f"], ids=["letters", "digits", "bytes"])
 @pytest.mark.parametrize("version", CAPACITY)
-def test_each_version_takes_as_many_letters_as_published_and_not_one_more(version: int) -> None:
+def test_each_version_takes_as_many_signs_as_published_and_not_one_more(version: int, sign: str) -> None:
     modules, capacities = CAPACITY[version]
-    for level, letters in zip(LEVELS, capacities, strict=True):
+    for level, most in zip(LEVELS, capacities[sign], strict=True):
         symbol = qrcode.QRCode(version=version, error_correction=level, border=0)
-        symbol.add_data("F" * letters)
+        symbol.add_data(sign * most)
         symbol.make(fit=False)
-        assert len(symbol.get_matrix()) == modules
+        assert len(symbol.get_matrix()) == modules == 17 + 4 * version
         fuller = qrcode.QRCode(version=version, error_correction=level)
-        fuller.add_data("F" * (letters + 1))
+        fuller.add_data(sign * (most + 1))
         with pytest.raises(DataOverflowError):
             fuller.make(fit=False)
 
@@ -70,4 +75,20 @@ def test_the_sheets_close_exactly_on_their_paper(
     x, _ = sheet.corner(sheet.columns - 1)
     _, y = sheet.corner(sheet.places - 1)
     assert x + sheet.label[0] + right_margin == pytest.approx(page[0])
+    assert y == pytest.approx(sheet.top)
+
+
+def test_a_drawn_symbol_of_version_2_with_half_millimetre_modules_is_16_5_mm_wide() -> None:
+    """(17 + 4 v + 8) X: computed independently; 29 letters fill version 2 at Q (table above)."""
+    canvas = Canvas("unused.pdf", pageCompression=0)
+    label_sheets._draw_symbol(canvas, "F" * 29, 0, 0, 16.5 * mm)
+    unit = float(canvas._code[-1].split()[3])
+    assert unit / mm == pytest.approx(0.5, abs=0.001)
+
+
+def test_the_geometry_of_a_sheet_closes_for_another_published_one() -> None:
+    """A4, 3 × 7 of 63.5 × 38.1 mm, top 15.15, left 7.2, gap 2.5 mm (template page, read): 209.9 × 297.0 mm."""
+    sheet = Sheet(A4, 3, 7, (63.5 * mm, 38.1 * mm), 7.2 * mm, 15.15 * mm, 2.5 * mm)
+    x, y = sheet.corner(sheet.places - 1)
+    assert (x + sheet.label[0] + sheet.left) / mm == pytest.approx(209.9)
     assert y == pytest.approx(sheet.top)
