@@ -2,20 +2,21 @@
 
 import { readFileSync } from 'node:fs';
 import { gunzipSync } from 'node:zlib';
-import { SiteStorage } from '../../pwa/storage/site_storage.js';
 import { STORES } from '../../pwa/storage/schema.js';
 import { FAULTS } from '../sync/support/faulty_proxy.js';
-import { POINTERS } from '../sync/support/phone.js';
 import { canonical, Crash } from './stage.js';
 
 const HOUR_MS = 3600e3;
 const YEAR_MS = 365 * 24 * HOUR_MS;
 
+/** A value without the ids in it. */
+const plain = (value) => canonical({ ...value, parent: undefined });
+
 /** What is open and what stands of a room, without ids. */
 const toldOf = (record) => ({
   removed: record.removed,
-  values: Object.fromEntries(Object.entries(record.facets).map(([facet, held]) => [facet, canonical({ ...held.value, parent: undefined })])),
-  conflicts: record.conflicts.map(({ facet, value, kind }) => canonical([facet, kind, { ...value, parent: undefined }])).sort(),
+  values: Object.fromEntries(Object.entries(record.facets).map(([facet, held]) => [facet, plain(held.value)])),
+  conflicts: record.conflicts.map(({ facet, value, kind }) => `${facet} ${kind} ${plain(value)}`).sort(),
 });
 
 /** A morning's work, save by save and sync by sync; `ledger` is told of each tick. */
@@ -26,10 +27,11 @@ async function morning(stage, phone, place, ledger, { from = 0 } = {}) {
     await phone.set(room, 'room', facet, value);
     tick(room, facet, value);
   };
+  const sync = () => stage.trySync(phone);
   const steps = [
     () => set('identity', { parent: floor, name: 'Boiler' }),
     () => set('hours', { hours_year: 100 }),
-    () => stage.trySync(phone),
+    sync,
     () => set('hours', { hours_year: 200 }),
     async () => {
       const { record, value, sha256 } = await stage.takePhoto(phone, room);
@@ -37,21 +39,29 @@ async function morning(stage, phone, place, ledger, { from = 0 } = {}) {
       place.photos.push(sha256);
     },
     () => set('ceiling', { note: 'low' }),
-    () => stage.trySync(phone),
+    sync,
     () => set('hours', { hours_year: 300 }),
-    () => set('hours', { hours_year: 301 }),
-    () => stage.trySync(phone),
+    // Nobody has seen the 300 yet: the phone rewrites it, and only 301 goes out.
+    async () => {
+      const rewritten = ledger.pop();
+      await set('hours', { hours_year: 301 }).catch((error) => {
+        if (error.message === 'before') ledger.push(rewritten);
+        throw error;
+      });
+    },
+    sync,
   ];
   for (const [number, step] of steps.entries()) {
     if (number < from) continue;
-    place.step = number;
+    // A save that showed no tick is not made again here; a sync that broke off is.
+    place.next = step === sync ? number : number + 1;
     await step();
   }
 }
 
 async function newPlace(stage, phone) {
   const { floor, room } = await phone.room('Plant');
-  return { floor, room, photos: [], step: 0 };
+  return { floor, room, photos: [], next: 0 };
 }
 
 // 1
@@ -84,20 +94,16 @@ async function killedAt(stage, at, when) {
     died = true;
     throw new Crash(when);
   };
-  const crashed = await morning(stage, phone, place, ledger).then(() => false, (error) => isCrash(error));
-  if (died) {
+  try {
+    await morning(stage, phone, place, ledger);
+  } catch (error) {
+    if (!(error instanceof Crash)) throw error;
     await phone.storage.close();
     phone = await stage.phone({ database: phone.database });
-    // A save that showed no tick is not made again here; a sync that broke off is.
-    await morning(stage, phone, place, ledger, { from: crashed ? place.step + 1 : place.step });
+    await morning(stage, phone, place, ledger, { from: place.next });
   }
   await stage.settle([phone]);
-  return { at, when, died, ledger, photos: place.photos, room: place.room, left: await phone.storage.counts(), one: await stage.oneState([phone]) };
-}
-
-function isCrash(error) {
-  if (error instanceof Crash) return true;
-  throw error;
+  return { at, when, died, ledger, photos: place.photos, room: place.room, left: await stage.left(phone), matches: !(await phone.storage.syncState()).mismatch };
 }
 
 /** The server is killed while a push, a pull or a photo is on its way, and started again. */
@@ -127,7 +133,7 @@ export async function serverKilled(stage, { kills }) {
     await stage.ask({ ask: 'start server' });
   }
   await stage.settle();
-  return { runs, ledger, photos: place.photos, left: await phone.storage.counts(), one: await stage.oneState() };
+  return { runs, ledger, photos: place.photos, left: await stage.left(phone), one: await stage.oneState() };
 }
 
 // 2
@@ -150,9 +156,9 @@ async function withFault(stage, at, fault) {
   const { requests } = phone;
   phone.fault = () => null;
   await stage.settle([phone]);
-  const records = await stage.records();
-  const room = toldOf(records.find(({ id }) => id === place.room));
-  return { at, fault, requests, ledger, photos: place.photos, room, left: await phone.storage.counts() };
+  const { mismatch } = await phone.storage.syncState();
+  const room = toldOf((await phone.storage.kept()).find(({ id }) => id === place.room));
+  return { at, fault, mismatch, requests, ledger, photos: place.photos, room, left: await stage.left(phone) };
 }
 
 /** Requests of one phone arrive in another order than they were sent, long after it gave them up. */
@@ -179,9 +185,9 @@ export async function lateMessagesArriveInAnyOrder(stage) {
 const ORDERS = [[0, 1, 2], [0, 2, 1], [1, 0, 2], [1, 2, 0], [2, 0, 1], [2, 1, 0]]; // biome-ignore format: one line says it
 
 /** Three phones change the same facets unseen, sync in every order, settle half, with clocks that are wrong. */
-export async function everyOrderOfSyncs(stage, { clocks }) {
+export async function everyOrderOfSyncs(stage, { clocks, orders = ORDERS.length }) {
   const runs = [];
-  for (const order of ORDERS) runs.push(await inOrder(stage, order, clocks));
+  for (const order of ORDERS.slice(0, orders)) runs.push(await inOrder(stage, order, clocks));
   return runs;
 }
 
@@ -191,9 +197,9 @@ async function inOrder(stage, order, clocks) {
   await stage.settle(phones);
   const ledger = [];
   const set = async (who, facet, value) => {
-    const [showed] = [(await phones[who].storage.get(room)).facets[facet]];
+    const showed = (await phones[who].storage.get(room)).facets[facet];
     await phones[who].set(room, 'room', facet, value);
-    ledger.push({ facet, value: canonical(value), over: showed ? canonical(showed) : null });
+    ledger.push({ facet, value: plain(value), over: showed ? plain(showed) : null });
   };
   for (const who of [0, 1, 2]) {
     await set(who, 'hours', { hours_year: 10 + who });
@@ -206,7 +212,7 @@ async function inOrder(stage, order, clocks) {
   const { conflicts, facets, seen } = await phones[order[2]].storage.get(room);
   const open = conflicts.filter(({ facet }) => facet === 'hours');
   await phones[order[2]].save({ record: room, type: 'room', facet: 'hours', value: open[0].value, seen: seen.hours, settles: open.map(({ id }) => id) });
-  for (const each of [facets.hours, ...open.map(({ value }) => value)]) ledger.push({ facet: 'hours', value: canonical(open[0].value), over: canonical(each) });
+  for (const each of [facets.hours, ...open.map(({ value }) => value)]) ledger.push({ facet: 'hours', value: plain(open[0].value), over: plain(each) });
   await stage.settle(phones);
   const after = toldOf((await stage.records()).find(({ id }) => id === room));
   return { order, told, after, ledger, one: await stage.oneState(phones) };
@@ -275,7 +281,7 @@ export async function oneBadAmongAThousand(stage, { count }) {
   await updated.storage.retryRefused(after[0].id, { parent: floor, name: 'Room put right' });
   await updated.sync();
   const corrected = (await stage.records()).find(({ id }) => id === bad)?.facets.identity.value.name;
-  return { arrived, here: here.map(({ code, facts, record }) => ({ code, facts, bad: record === bad })), after: after.length, shown: view.refused.identity, corrected, left: await updated.storage.counts() };
+  return { arrived, here: here.map(({ code, facts, record }) => ({ code, facts, bad: record === bad })), after: after.length, shown: view.refused.identity, corrected, left: await stage.left(updated) };
 }
 
 // 7
@@ -324,12 +330,12 @@ export async function oldOutbox(stage, { file, site, person }) {
   const database = `old-${crypto.randomUUID()}`;
   await asItWas(database, kept);
   const phone = await stage.phone({ database });
-  const before = await phone.storage.counts();
+  const before = await stage.left(phone);
   const operations = (await phone.storage.waiting()).map(({ op }) => op);
   await phone.sync();
   await phone.sync();
   const refused = await phone.storage.refused();
-  return { before, after: await phone.storage.counts(), ids: operations.map(({ id }) => id), refused: refused.slice(0, 5), one: await stage.oneState(), photos: kept.photos.map(({ value }) => value.sha256) };
+  return { before, after: await stage.left(phone), ids: operations.map(({ id }) => id), refused: refused.slice(0, 5), one: await stage.oneState(), photos: kept.photos.map(({ value }) => value.sha256) };
 }
 
 /** Make the stores of a kept database and fill them, without any code of ours. */
@@ -371,7 +377,7 @@ export async function sessionAndRightsChange(stage) {
     return null;
   };
   told.stopped = await stage.trySync(phone);
-  told.left = await phone.storage.counts();
+  told.left = await stage.left(phone);
   await phone.set(room, 'room', 'hours', { hours_year: 5 });
   told.savedWithoutSession = (await phone.storage.get(room)).facets.hours;
   // Another person works on the same phone meanwhile.
@@ -379,11 +385,11 @@ export async function sessionAndRightsChange(stage) {
   await other.sync();
   await other.set(room, 'room', 'ceiling', { note: 'by another' });
   await other.sync();
-  told.leftOfTheFirst = (await phone.storage.counts()).operations;
+  told.leftOfTheFirst = (await stage.left(phone)).operations;
   phone.fault = () => null;
   phone.cookie = await stage.office.signIn(name);
   await phone.sync();
-  told.afterSigningIn = await phone.storage.counts();
+  told.afterSigningIn = await stage.left(phone);
   // The role goes while work waits: visible; it comes back: it arrives.
   await phone.set(room, 'room', 'hours', { hours_year: 6 });
   await stage.office.setRole(name, 'crew');
@@ -430,7 +436,7 @@ export async function copiedPhone(stage) {
   }
   await stage.settle();
   const devices = await Promise.all([first, second].map(async ({ storage }) => (await storage.phone()).device));
-  return { ledger, forked: devices.filter((each) => each !== device).length, left: [await first.storage.counts(), await second.storage.counts()], room: toldOf((await stage.records()).find(({ id }) => id === place.room)), one: await stage.oneState() };
+  return { ledger, forked: devices.filter((each) => each !== device).length, left: [await stage.left(first), await stage.left(second)], room: toldOf((await stage.records()).find(({ id }) => id === place.room)), one: await stage.oneState() };
 }
 
 async function copyDatabase(from, to) {
@@ -463,7 +469,7 @@ export async function twoTabsAtOnce(stage, { rounds }) {
   }
   await stage.settle();
   const conflicts = (await stage.records()).flatMap((record) => record.conflicts).length;
-  return { ledger, conflicts, left: await first.storage.counts(), one: await stage.oneState(), room: place.room };
+  return { ledger, conflicts, left: await stage.left(first), one: await stage.oneState(), room: place.room };
 }
 
 // 13
@@ -485,7 +491,7 @@ export async function photoCutAtManyBytes(stage, { shares }) {
       phone.fault = () => null;
       await phone.sync();
       await phone.sync();
-      const left = await phone.storage.counts();
+      const left = await stage.left(phone);
       runs.push({ fault, share, stopped, recordThere, kept, half, sha256: photo.sha256, left, dropped: !(await phone.storage.photoBytes(photo.sha256)) });
     }
   return runs;
@@ -526,9 +532,7 @@ export async function setBack(stage) {
   await a.sync();
   await stage.settle();
   told.photos = [await stage.office.hasPhoto(early.sha256), await stage.office.hasPhoto(late.sha256)];
-  told.left = await Promise.all(phones.map(({ storage }) => storage.counts()));
+  told.left = await Promise.all(phones.map((phone) => stage.left(phone)));
   told.recovered = await Promise.all(phones.map(async ({ storage }) => (await storage.recovered()).length));
   return { ...told, ledger, conflicts: (await stage.records()).flatMap(({ conflicts }) => conflicts).length, one: await stage.oneState() };
 }
-
-export { POINTERS, SiteStorage };

@@ -61,21 +61,27 @@ export class Stage {
     return fetch(address, { ...request, headers: { ...request.headers, ...tricks, Cookie: phone.cookie } });
   }
 
-  /** Sync; a message that got no answer, or a crash, is what it is. @returns {Promise<string | null>} what stopped it */
+  /** Sync; a message that got no answer is what it is. @returns {Promise<string | null>} what stopped it */
   async trySync(phone) {
     try {
       await cycle(phone.storage, phone.transport);
       return null;
     } catch (error) {
-      if (error.name !== 'NoAnswer' && !(error instanceof Crash)) throw error;
-      return error.code ?? 'crash';
+      if (error.name !== 'NoAnswer') throw error;
+      return error.code;
     }
   }
 
   /** Everybody syncs until all has arrived and all have seen it. */
   async settle(phones = this.phones) {
     while (this.proxy.late.length) await this.proxy.deliver(0);
-    for (let round = 0; round < 3; round++) for (const phone of phones) await cycle(phone.storage, phone.transport);
+    for (let round = 0; round < Math.min(3, phones.length + 1); round++) for (const phone of phones) await cycle(phone.storage, phone.transport);
+  }
+
+  /** What is only on a phone. */
+  async left({ storage }) {
+    const { operations, photos, refused } = await storage.counts();
+    return { operations, photos, refused };
   }
 
   /** The copy of every phone and the server's own state are one. */

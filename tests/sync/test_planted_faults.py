@@ -37,7 +37,7 @@ class Fault:
 FAULTS = [
     Fault(
         "naive cursor",
-        1,
+        10,
         phone=(
             (
                 "storage/pulls.js",
@@ -61,7 +61,7 @@ FAULTS = [
     Fault("coalesce after send", 1, phone=(("storage/saving.js", "    n > phone.sentTo &&\n", ""),)),
     Fault(
         "retry without id",
-        1,
+        36,
         phone=(
             (
                 "sync/push.js",

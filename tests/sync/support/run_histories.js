@@ -52,4 +52,4 @@ for (const [place, site] of told.sites.entries()) {
   }
 }
 proxy.stop();
-process.exit(0);
+process.stdout.write('', () => process.exit(0));
