@@ -79,6 +79,19 @@ def test_what_to_order_is_what_the_ready_groups_hold_and_spares(new_desk: NewDes
         assert cells == [item["fitted"], item["spare"], item["fitted"] + item["spare"]]
 
 
+def test_how_much_hangs_on_hours_prices_and_cost_stands_in_a_table(new_desk: NewDesk) -> None:
+    desk = new_desk()
+    swings = desk.told("plan")["totals"]["money"]["sensitivity"]
+    page = desk.open("/plan")
+    page.get_by_text("All ready groups: how much hangs on").click()
+    table = page.get_by_role("table", name="If hours, energy price or cost")
+    shown = [row.get_by_role("cell").all_inner_texts() for row in table.get_by_role("row").all()[1:]]
+    lower, as_it_is, higher = swings["cost"]
+    assert shown[7] == [f"{each['npv']:,.0f}" for each in (lower, as_it_is, higher)]
+    assert shown[0] == [f"{each['simple_payback_years']:.1f}" for each in swings["hours"]]
+    assert shown[5] == [f"{each['sir']:.2f}" for each in swings["tariff"]]
+
+
 def test_a_group_from_near_shows_what_would_do_what_failed_and_the_recommended_one(new_desk: NewDesk) -> None:
     desk = new_desk()
     rows = desk.told("plan")["groups"]
@@ -93,7 +106,7 @@ def test_a_group_from_near_shows_what_would_do_what_failed_and_the_recommended_o
     expect(first).to_contain_text(plan["feasible"][0]["arrangement"])
     recommended = table.get_by_role("row").filter(has_text="Recommended")
     expect(recommended).to_have_count(1)
-    expect(recommended.get_by_role("rowheader")).to_have_text(plan["side_by_side"]["recommended"])
+    expect(recommended.get_by_role("rowheader")).to_have_text(plan["side_by_side"]["recommended"][0])
     group.get_by_text("What was rejected, and by how much").click()
     failed = group.get_by_role("listitem").filter(has_text=plan["rejected"][0]["arrangement"]).first
     expect(failed).to_be_visible()

@@ -105,11 +105,17 @@ def test_the_same_records_give_the_same_plan_whatever_their_order() -> None:
 def test_a_plan_compares_recommended_full_brightest_and_dimmest() -> None:
     found = plan(items=[BARS_AND_DRIVER[0], item("DRIVER", "driver", DRIVER | {"settings_ma": [800, 900, 1000], "watts": 50})])
     assert found["side_by_side"] == {
-        "recommended": "BAR in rows 1, 2; DRIVER at 800 mA",
-        "one_bar_per_lamp": "BAR in rows 1, 2; DRIVER at 800 mA",
-        "brightest": "BAR in rows 1, 2; DRIVER at 1000 mA",
-        "dimmest": "BAR in rows 1, 2; DRIVER at 800 mA",
+        "recommended": ["BAR in rows 1, 2; DRIVER at 800 mA"],
+        "one_bar_per_lamp": ["BAR in rows 1, 2; DRIVER at 800 mA"],
+        "brightest": ["BAR in rows 1, 2; DRIVER at 1000 mA"],
+        "dimmest": ["BAR in rows 1, 2; DRIVER at 800 mA"],
     }
+
+
+def test_all_that_are_equally_bright_are_called_brightest() -> None:
+    found = plan(items=[*BARS_AND_DRIVER, item("DEAR", "driver", DRIVER)], prices={"bar": 12.9, "driver": 16.4, "dear": 16.5})
+    same = ["BAR in rows 1, 2; DRIVER at 800 mA", "BAR in rows 1, 2; DEAR at 800 mA"]
+    assert found["side_by_side"]["brightest"] == found["side_by_side"]["dimmest"] == same
 
 
 def test_a_manager_s_choice_by_name_comes_first() -> None:

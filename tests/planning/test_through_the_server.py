@@ -8,6 +8,8 @@ import sys
 from typing import Any
 
 import pytest
+from tests.open_points.complete_site import MM, make_complete_site
+from tests.planning.some_body import DRIVER
 from tests.support.server import Client, Server
 
 from spanwalk.words import words
@@ -207,3 +209,38 @@ def test_a_group_that_nobody_knows_is_named_on_the_command_line(server: Server) 
     told = explained(server, "Z99 K1")
     assert told.returncode == 1
     assert "Z99 K1" in told.stderr
+
+
+def test_all_ready_groups_together_have_one_sensitivity(manager: Client) -> None:
+    money = manager.get(f"/api/sites/{manager.site_id()}/plan")["totals"]["money"]
+    for swings in money["sensitivity"].values():
+        assert swings[1]["npv"] == pytest.approx(money["npv"], abs=1)
+        assert swings[1]["sir"] == pytest.approx((money["npv"] + money["net_cost"]) / money["net_cost"], abs=0.001)
+    lower, _, higher = money["sensitivity"]["cost"]
+    assert lower["npv"] - higher["npv"] == pytest.approx(0.4 * money["cost"], rel=1e-4)
+
+
+def test_why_gives_money_with_its_currency_and_thousands_marked(server: Server) -> None:
+    told = explained(server, "P01 K11")
+    assert re.search(r"Lowest life-cycle cost of those that give the light: USD \d{1,3},\d{3}, against USD \d{1,3},\d{3} for", told.stdout)
+
+
+def test_trial_bars_reach_the_plan(server: Server) -> None:
+    site = make_complete_site(server)
+    dim = {"units": "inches", "light_policy": "keep a share of today's light", "keep_light_pct": 30}
+    site.hand.save(site.hand.site, "site", settings=dim)
+    records = site.hand.client.get(f"/api/sites/{site.hand.site}/pull?since=0&limit=500")["records"]
+    bar = next(each for each in records if each["type"] == "catalogue_item")
+    site.hand.save(bar["id"], "catalogue_item", bar=bar["facets"]["bar"]["value"] | {"length_ticks": 1195 * MM, "lit_ticks": 1175 * MM})
+    site.hand.make("catalogue_item", site.hand.site, {"item": "driver", "code": "DRIVER", "offered": True}, driver=DRIVER)
+
+    def fit_checks() -> set[str]:
+        found = site.hand.client.get(f"/api/sites/{site.hand.site}/groups/{site.group}/plan")
+        assert found["proposal"], found["rejected"]
+        return {check["code"] for check in found["proposal"]["checks"] if check["check"].startswith("fit")}
+
+    assert fit_checks() == {"plan.fit-tight.cannot-tell"}
+    for position, row in ((1, 1), (1, 2), (2, 1), (2, 2)):
+        tried = {"position": position, "row": row, "cavity": 1, "bar": bar["id"], "went_in": "went in by hand", "gap_ticks": 4 * MM}
+        site.hand.make("trial_bar", site.group, tried)
+    assert fit_checks() == {"plan.fit-tried.passes"}

@@ -5,6 +5,7 @@ import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
 import { say } from '../words.js';
 import { Answer, number, SiteValues, Table, useServer } from './parts.js';
+import { Sensitivity } from './sensitivity.js';
 
 const FIRST = 12;
 /** @type {Record<string, string>} */
@@ -19,6 +20,7 @@ export function Decision({ site, group, currency, decides, onDecided }) {
     <${SiteValues} values=${plan.site_values} />
     ${plan.instead.map((/** @type {any} */ { instead, facts }) => html`<p>${say(instead, facts)}</p>`)}
     ${plan.feasible.length > 0 && html`<${Feasible} plan=${plan} currency=${currency} />`}
+    <${Sensitivity} swings=${plan.proposal?.money.sensitivity} currency=${currency} about="What is proposed" />
     ${plan.rejected.length > 0 && html`<${Rejected} rejected=${plan.rejected} />`}
     <${Assumed} plan=${plan} />
     <a class="button" href=${`/s/${site.id}/group/${group}`}>Open the group</a>
@@ -30,8 +32,8 @@ export function Decision({ site, group, currency, decides, onDecided }) {
 function Feasible({ plan, currency }) {
   /** @type {Map<string, string>} */
   const named = new Map();
-  for (const [side, arrangement] of Object.entries(plan.side_by_side)) {
-    named.set(arrangement, [named.get(arrangement), SIDE[side] ?? side].filter(Boolean).join(', '));
+  for (const [side, arrangements] of Object.entries(plan.side_by_side)) {
+    for (const each of arrangements) named.set(each, [named.get(each), SIDE[side] ?? side].filter(Boolean).join(', '));
   }
   const shown = plan.feasible.filter((/** @type {any} */ each, /** @type {number} */ place) => place < FIRST || named.has(each.arrangement));
   return html`<${Table} caption=${`What would do, cheapest first (${plan.feasible_count})`} numbers=${[2, 3, 4, 5]}

@@ -83,6 +83,10 @@ export function number(value, digits = 0) {
   return value.toLocaleString(undefined, { minimumFractionDigits: digits, maximumFractionDigits: digits });
 }
 
+/** Whole units of a currency to read; '–' where there is no such sum. @param {number | null | undefined} value @param {string} currency */
+export const amount = (value, currency) =>
+  value === null || value === undefined ? '–' : `${currency} ${number(value)}`;
+
 /** How much of something is done, in words and as a line. @param {{title: string, complete: number, known: number}} props */
 export function Share({ title, complete, known }) {
   return html`<div class="share">

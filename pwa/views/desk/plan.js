@@ -8,7 +8,8 @@ import { html } from '../html.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { counted, say, timeText } from '../words.js';
 import { Decision } from './decision.js';
-import { Answer, Desk, number, SiteValues, Table, useServer } from './parts.js';
+import { Answer, amount, Desk, number, SiteValues, Table, useServer } from './parts.js';
+import { Sensitivity } from './sensitivity.js';
 
 /** @param {{site: any}} props */
 export function Plan({ site }) {
@@ -76,10 +77,10 @@ function Totals({ totals, currency }) {
     ['Energy then', `${number(energy.kwh_then)} kWh a year`],
     ['Load saved', `${number(energy.kw_saved, 1)} kW`],
     ['Emission saved', `${number(energy.emission_saved_kg)} kg CO₂e a year`],
-    ['Cost', `${currency} ${number(money.cost)}`],
-    ['Rebate', `${currency} ${number(money.rebate)}`],
-    ['Saving', `${currency} ${number(money.saving_year)} a year`],
-    ['Net present value', `${currency} ${number(money.npv)}`],
+    ['Cost', amount(money.cost, currency)],
+    ['Rebate', amount(money.rebate, currency)],
+    ['Saving', `${amount(money.saving_year, currency)} a year`],
+    ['Net present value', amount(money.npv, currency)],
     ['Labour', totals.minutes === null ? '–' : `${number(totals.minutes / 60)} h`],
   ];
   const removed = [
@@ -96,6 +97,7 @@ function Totals({ totals, currency }) {
       <${Table} caption="To take away" numbers=${[1]} heads=${['What', 'Count']} rows=${removed} />
     </div>
     <${SiteValues} values=${totals.site_values} />
+    <${Sensitivity} swings=${money.sensitivity} currency=${currency} about="All ready groups" />
     <p class="caution" role="note">${say('desk.waste-caution')}</p>
   </section>`;
 }
@@ -125,7 +127,7 @@ function Group({ site, group, currency, decides, onDecided }) {
   const figures = [
     group.watts_then !== undefined && `${number(group.watts_now)} → ${number(group.watts_then)} W`,
     group.share_of_today_pct !== undefined && `${number(group.share_of_today_pct)} % of today's light`,
-    group.cost !== undefined && `${currency} ${number(group.cost)}`,
+    group.cost !== undefined && amount(group.cost, currency),
     group.simple_payback_years !== undefined && `pays back in ${number(group.simple_payback_years, 1)} years`,
   ].filter(Boolean);
   return html`<details class="card group" onToggle=${(/** @type {any} */ event) => setOpened(event.currentTarget.open)}>

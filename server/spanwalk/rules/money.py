@@ -12,6 +12,8 @@ from functools import lru_cache
 from itertools import pairwise
 from math import ceil
 
+SWINGS = (0.8, 1.0, 1.2)
+"""Lower, as it is, higher."""
 LONGEST_RATE = 10.0
 """Rates of return are looked for between −99 % and 1,000 % a year."""
 CENTS = ("net_cost", "saving_year", "npv", "lcc", "lcc_as_is")
@@ -264,30 +266,55 @@ def airr_share(sir: float, terms: Terms) -> float:
 
 
 def sensitivity(
-    cost: float, rebate_sum: float, bill_now_year: float, bill_then_year: float, terms: Terms, by_share: float = 0.2
-) -> dict[str, tuple[float, float]]:
-    """Net present value with the cost, or what is saved a year, so much lower and higher.
+    cost: float, rebate_sum: float, saving_energy_year: float, saving_demand_year: float, terms: Terms, first_year_short: float = 0.0
+) -> dict[str, list[dict[str, float | None]]]:
+    """Payback, present value and ratio with hours, energy prices or cost 20 % lower, as they are, and 20 % higher.
 
-    Hours and tariff both act on the yearly bill in proportion (a demand charge, which hours do not
-    change, is left in: the range shown is then a little wide).
+    Hours act on energy alone, prices on energy and demand, what the first year lacks among it; the rebate stays as it is.
+
+    Parameters
+    ----------
+    cost, rebate_sum : float
+        What it costs to carry out, and what comes back at once.
+    saving_energy_year : float
+        What a year saves of energy at today's prices [currency].
+    saving_demand_year : float
+        What it saves of demand [currency].
+    terms : Terms
+        Discount, rise of prices, years.
+    first_year_short : float
+        What the first year's saving lacks.
 
     Returns
     -------
     dict
-        `{"cost": (lower, higher), "hours or tariff": (lower, higher)}`.
+        `hours`, `tariff` and `cost`, each lower, as it is, higher: `simple_payback_years`, `npv`, `sir`.
+
+    References
+    ----------
+    .. [1] One input at a time by a fixed share: common practice, no source.
 
     Examples
     --------
-    >>> sensitivity(1_000.0, 0.0, 200.0, 100.0, Terms(0.0, 0.0, 10))
-    {'cost': (200.0, -200.0), 'hours or tariff': (-200.0, 200.0)}
+    Saves 80 of energy and 20 of demand a year, for ten years without interest:
+
+    >>> found = sensitivity(1_000.0, 0.0, 80.0, 20.0, Terms(0.0, 0.0, 10))
+    >>> [each["npv"] for each in found["hours"]], [each["npv"] for each in found["tariff"]]
+    ([-160.0, 0.0, 160.0], [-200.0, 0.0, 200.0])
+    >>> [each["npv"] for each in found["cost"]], [each["simple_payback_years"] for each in found["cost"]]
+    ([200.0, 0.0, -200.0], [8.0, 10.0, 12.0])
     """
 
-    def worth(cost_by: float, bill_by: float) -> float:
-        found = reckon(cost * cost_by, rebate_sum, bill_now_year * bill_by, bill_then_year * bill_by, terms)
-        return round(found.npv, 2)
+    def worth(hours: float, tariff: float, by_cost: float) -> dict[str, float | None]:
+        saving = (saving_energy_year * hours + saving_demand_year) * tariff
+        shown = in_short(reckon(cost * by_cost, rebate_sum, saving, 0.0, terms, first_year_short * tariff))
+        return {name: shown[name] for name in ("simple_payback_years", "npv", "sir")}
 
-    down, up = 1 - by_share, 1 + by_share
-    return {"cost": (worth(down, 1), worth(up, 1)), "hours or tariff": (worth(1, down), worth(1, up))}
+    return {
+        "hours": [worth(swing, 1, 1) for swing in SWINGS],
+        "tariff": [worth(1, swing, 1) for swing in SWINGS],
+        "cost": [worth(1, 1, swing) for swing in SWINGS],
+    }
 
 
 def flows_of(result: Result, terms: Terms) -> list[float]:

@@ -10,8 +10,10 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
+from spanwalk.rules import money
 from spanwalk.rules.arrangements.body import Body, Record
 from spanwalk.rules.arrangements.plan import plan_group, plan_in_short
+from spanwalk.rules.arrangements.worth import terms_of
 from spanwalk.rules.figures import SiteValue
 from spanwalk.rules.judging import RULES_VERSION
 from spanwalk.rules.misfit import misfit_cost
@@ -22,10 +24,12 @@ from spanwalk.services.refusals import NotThere
 from spanwalk.services.state import site_head, site_records
 
 Json = Any
+SUMMED = ("cost", "rebate", "net_cost", "saving_year", "saving_energy_year", "first_year_short", "npv", "lcc", "lcc_as_is")
+"""Figures of money that are added up over groups."""
 Plan = Mapping[str, Json]
 KEPT_GROUPS = 40_000
 """Groups whose plans a process keeps, about 10 kB each with their records; the site asked for last is always kept."""
-PLANNED_FROM = ("site", "money", "catalogue_item", "price", "floor", "room", "kind", "group", "cavity_reading", "lux_reading")
+PLANNED_FROM = ("site", "money", "catalogue_item", "price", "floor", "room", "kind", "group", "cavity_reading", "trial_bar", "lux_reading")
 """Types of record that a plan is made from; the others would only take memory."""
 
 
@@ -224,16 +228,27 @@ def totals(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> dict[str, J
     plans = [plan for plan in found.plans.values() if plan["state"] in states]
     settings = facet(found.survey.site(), "settings")
     proposals = [plan["proposal"] for plan in plans]
+    sums = {name: _sum(each["money"].get(name) for each in proposals) for name in SUMMED}
     return {
         "groups": len(plans),
         "fixtures": sum(plan["fixtures"] for plan in plans),
         "quantities": quantities(proposals, float(settings.get("spare_pct", 0))),
         "energy": {name: _sum(each["energy"][name] for each in proposals) for name in ("kwh_now", "kwh_then", "kw_saved", "emission_saved_kg")},
-        "money": {name: _sum(each["money"].get(name) for each in proposals) for name in ("cost", "rebate", "net_cost", "saving_year", "npv", "lcc", "lcc_as_is")},
+        "money": {**sums, "sensitivity": _sensitivity(sums, found.inputs.money)},
         "minutes": _sum(each["minutes"] for each in proposals),
         "waste": waste_in_all(plans),
         "site_values": [*{str(each): each for plan in plans for each in plan["site_values"]}.values()],
     }
+
+
+def _sensitivity(sums: Mapping[str, float | None], terms_from: Mapping[str, Json]) -> dict[str, Json] | None:
+    """What the sums together hang on, as `money.sensitivity` has it; None where one of them is missing."""
+    needed = [sums[name] for name in ("cost", "rebate", "saving_energy_year", "saving_year", "first_year_short")]
+    terms, _ = terms_of(terms_from)
+    if terms is None or any(each is None for each in needed):
+        return None
+    cost, rebate, energy, saving, short = (each or 0.0 for each in needed)
+    return money.sensitivity(cost, rebate, energy, saving - energy, terms, short)
 
 
 def quantities(proposals: Iterable[Mapping[str, Json]], spare_pct: float) -> list[dict[str, Json]]:

@@ -46,7 +46,7 @@ def plan_group(body: Body) -> dict[str, Json]:
     -------
     dict
         What `plan_in_short` tells, its ``proposal`` whole and ``now`` with light, assumptions and sources; and
-        ``side_by_side`` (names: recommended, one bar per lamp, brightest, dimmest), ``feasible`` (best ones, whole),
+        ``side_by_side`` (lists of names: recommended, one bar per lamp, brightest, dimmest), ``feasible`` (best ones, whole),
         ``feasible_count``, ``rejected`` (each with the check that failed and by how much), ``why``, ``wanted``
         (the light wanted, with its source), ``density``, ``trial`` (code of why lumens mislead in such a body, or None).
         The same records give the same plan.
@@ -63,7 +63,7 @@ def plan_group(body: Body) -> dict[str, Json]:
         "feasible": best,
         "feasible_count": len(feasible),
         "rejected": rejected,
-        "why": _why(feasible, rejected, found.chosen),
+        "why": _why(feasible, rejected, found.chosen, str(body.money.get("currency", ""))),
         "wanted": wanted_light(body, current).told,
         "density": density_of(body, current, proposal),
         "trial": (body.body_row or {}).get("trial"),
@@ -134,23 +134,23 @@ def _state(against: list[dict[str, Json]], proposal: Mapping[str, Json] | None, 
 # -- what a plan tells about itself
 
 
-def _side_by_side(body: Body, feasible: list[Judged]) -> dict[str, str | None]:
-    """Names of four candidates to compare: recommended, the best with a bar for each lamp, brightest, dimmest."""
+def _side_by_side(body: Body, feasible: list[Judged]) -> dict[str, list[str]]:
+    """Names to compare: recommended, the best with a bar for each lamp, and all of those that are equally brightest or dimmest."""
     if not feasible:
         return {}
-    full = [each for each in feasible if len(each.candidate.layout.rows) == body.rows]
-    lit = [each for each in feasible if each.candidate.lumens_each is not None]
-    by_light = sorted(lit, key=lambda each: (round(each.candidate.lumens_each or 0), each.rank))
+    full = [each.candidate.name for each in feasible if len(each.candidate.layout.rows) == body.rows]
+    lit = [(round(each.candidate.lumens_each), each.candidate.name) for each in feasible if each.candidate.lumens_each is not None]
+    lumens = [lm for lm, _ in lit]
     return {
-        "recommended": feasible[0].candidate.name,
-        "one_bar_per_lamp": full[0].candidate.name if full else None,
-        "brightest": by_light[-1].candidate.name if by_light else None,
-        "dimmest": by_light[0].candidate.name if by_light else None,
+        "recommended": [feasible[0].candidate.name],
+        "one_bar_per_lamp": full[:1],
+        "brightest": [name for lm, name in lit if lm == max(lumens)],
+        "dimmest": [name for lm, name in lit if lm == min(lumens)],
     }
 
 
-def _why(feasible: list[Judged], rejected: list[dict[str, Json]], chosen: str | None) -> list[dict[str, Json]]:
-    """Why the first one comes first."""
+def _why(feasible: list[Judged], rejected: list[dict[str, Json]], chosen: str | None, currency: str) -> list[dict[str, Json]]:
+    """Why the first one comes first; amounts of money are facts that end in `_money`, beside their currency."""
     if not feasible:
         return [{"code": "plan.why.nothing", "facts": {"rejected": len(rejected)}}]
     first = feasible[0]
@@ -162,13 +162,13 @@ def _why(feasible: list[Judged], rejected: list[dict[str, Json]], chosen: str | 
         return [*said, {"code": "plan.why.none-is-sure", "facts": {}}]
     if first.worth.result is None:
         return [*said, {"code": "plan.why.fewest-watts", "facts": {"missing": ", ".join(first.worth.missing)}}]
-    facts = {"lcc": round(first.worth.result.lcc, 2), "lcc_as_is": round(first.worth.result.lcc_as_is, 2)}
-    said.append({"code": "plan.why.cheapest", "facts": facts})
+    sums = {"lcc_money": round(first.worth.result.lcc, 2), "lcc_as_is_money": round(first.worth.result.lcc_as_is, 2)}
+    said.append({"code": "plan.why.cheapest", "facts": {"currency": currency, **sums}})
     if sure > 1 and feasible[1].worth.result is not None:
         more = round(feasible[1].worth.result.lcc - first.worth.result.lcc, 2)
-        said.append({"code": "plan.why.next", "facts": {"arrangement": feasible[1].candidate.name, "more": more}})
+        said.append({"code": "plan.why.next", "facts": {"arrangement": feasible[1].candidate.name, "currency": currency, "more_money": more}})
     if first.worth.result.npv < 0:
-        said.append({"code": "plan.why.does-not-pay", "facts": {"npv": round(first.worth.result.npv, 2)}})
+        said.append({"code": "plan.why.does-not-pay", "facts": {"currency": currency, "npv_money": round(first.worth.result.npv, 2)}})
     return said
 
 

@@ -51,6 +51,8 @@ def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> di
         "money": {
             "cost": None if worth.cost is None else round(worth.cost, 2),
             "rebate": None if worth.rebate is None else round(worth.rebate, 2),
+            "saving_energy_year": None if worth.saving_energy_year is None else round(worth.saving_energy_year, 2),
+            "first_year_short": None if worth.result is None else round(worth.result.first_year_short, 2),
             "missing": list(worth.missing),
         }
         | (money.in_short(worth.result) if worth.result else {"lcc": None, "npv": None}),
@@ -70,9 +72,10 @@ def told(body: Body, candidate: Candidate, current: Now, worth: Worth) -> dict[s
     }
     if worth.result and worth.terms:
         found["money"] |= money.told(worth.result, worth.terms)
-    if worth.bills and worth.terms and worth.cost is not None and worth.rebate is not None:
-        swings = money.sensitivity(worth.cost, worth.rebate, *worth.bills, worth.terms)
-        found["money"]["sensitivity"] = {name: list(range_) for name, range_ in swings.items()}
+    if worth.result and worth.terms and worth.saving_energy_year is not None:
+        demand = worth.result.saving_year - worth.saving_energy_year
+        net_of = (worth.cost or 0.0, worth.rebate or 0.0, worth.saving_energy_year, demand)
+        found["money"]["sensitivity"] = money.sensitivity(*net_of, worth.terms, worth.result.first_year_short)
     return found
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -26,7 +27,7 @@ class Worth:
     cost: float | None
     rebate: float | None
     result: money.Result | None
-    bills: tuple[float, float] | None
+    saving_energy_year: float | None
     terms: money.Terms | None
     emission_saved_kg: float | None
     missing: tuple[str, ...]
@@ -42,7 +43,7 @@ def worth_of(body: Body, candidate: Candidate, current: Now) -> Worth:
     """
     parts, minutes, unpriced = _parts(body, candidate)
     kwh_now, kwh_then, kw_saved, missing = _energy(body, candidate, current)
-    terms, more = _terms(body)
+    terms, more = terms_of(body.money)
     missing = [*unpriced, *missing, *more]
     if missing or terms is None or kwh_now is None or kwh_then is None or kw_saved is None or current.watts is None:
         cost = None if unpriced or "labour_per_h" not in body.money else _cost(body, parts, minutes, current)
@@ -52,13 +53,14 @@ def worth_of(body: Body, candidate: Candidate, current: Now) -> Worth:
     price, peak = float(body.money["tariff_per_kwh"]), _peak_price(body)
     factor = 1 + float(body.money.get("interactive_pct", 0)) / 100 if "interactive_pct" in body.money else None
     bill_now = kwh_now * price + current.watts / 1000 * peak
-    saved = energy.interactive_kwh(kwh_now - kwh_then, factor) * price + kw_saved * peak
+    saved_energy = energy.interactive_kwh(kwh_now - kwh_then, factor) * price
+    saved = saved_energy + kw_saved * peak
     ratchet = float(body.money["ratchet_pct"]) / 100 if "ratchet_pct" in body.money else None
     short = energy.demand_lost_to_ratchet(kw_saved, peak / energy.MONTHS, ratchet, current.watts / 1000)
     result = money.reckon(cost, back, bill_now, bill_now - saved, terms, short)
     emission = body.money.get("emission_kg_per_kwh")
     saved_kg = None if emission is None else energy.emission_kg(kwh_now - kwh_then, float(emission))
-    return Worth(kwh_now, kwh_then, kw_saved, tuple(parts), minutes, cost, back, result, (bill_now, bill_now - saved), terms, saved_kg, ())
+    return Worth(kwh_now, kwh_then, kw_saved, tuple(parts), minutes, cost, back, result, saved_energy, terms, saved_kg, ())
 
 
 def _parts(body: Body, candidate: Candidate) -> tuple[list[dict[str, Json]], float, list[str]]:
@@ -147,8 +149,14 @@ def _peak_price(body: Body) -> float:
     return energy.demand_year(1.0, float(body.money.get("demand_per_kw_month", 0))) * share
 
 
-def _terms(body: Body) -> tuple[money.Terms | None, list[str]]:
-    set_ = body.money
+def terms_of(set_: Mapping[str, Json]) -> tuple[money.Terms | None, list[str]]:
+    """Discount, rise of prices and years from a site's money record; None, and what is missing, where anything needed is.
+
+    Parameters
+    ----------
+    set_ : mapping
+        `identity` facet of the money record; empty where nobody set it.
+    """
     needed = {"tariff_per_kwh": "tariff", "discount_pct": "discount rate", "study_years": "years looked at", "labour_per_h": "price of labour"}
     missing = [name for field, name in needed.items() if field not in set_]
     if missing:
