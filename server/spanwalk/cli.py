@@ -60,6 +60,16 @@ def _parser() -> argparse.ArgumentParser:
     spec.add_argument("--types", action="store_true", help="as TypeScript declarations")
     explain = _command(commands, "explain", run_explain, "print the plan of a group with every check and source")
     explain.add_argument("group", help="its id, or room number and kind mark: 'G02 K2'")
+    fit = _command(commands, "fit", run_fit, "print what fits a group, or loose readings, with every term and source")
+    fit.add_argument("group", nargs="?", help="its id, or room number and kind mark: 'G02 K2'; without it, loose numbers:")
+    fit.add_argument("--lamp", help="the lamp said to be in it: 'T8 4 ft'")
+    fit.add_argument("--sitting", action="store_true", help="such lamps sit in all of the sockets now")
+    fit.add_argument("--readings", help="cavity lengths with ; between them: '45 3/16; 45 1/4'")
+    fit.add_argument("--count", help="cavities in all, those read in it")
+    fit.add_argument("--bar", help="lengths of bars with ; between them: '1140 mm; 44 in'")
+    fit.add_argument("--units", choices=["inches", "millimetres"], default="inches", help="what a number without a unit means")
+    fit.add_argument("--coldest", help="coldest the air gets [°C]")
+    fit.add_argument("--hottest", help="hottest the air gets [°C]")
     figure = _command(commands, "figure", run_figure, "print figures of the tables with their sources")
     figure.add_argument("words", nargs="*", help="what must stand in table, row, name or source; none: every figure")
     figure.add_argument("--site", help="also what this site set instead: its id or name")
@@ -200,6 +210,28 @@ def run_explain(told: argparse.Namespace) -> int:
     except NotThere as wrong:
         print(f"spanwalk: {say(wrong.code, wrong.facts)}", file=sys.stderr)
         return 1
+    return 0
+
+
+def run_fit(told: argparse.Namespace) -> int:
+    """Print what fits; 1 where there is no such group, 2 where an option cannot be used."""
+    from spanwalk.services.fit_lines import fit_of_group
+    from spanwalk.services.loose_fit import fit_of_loose, refuse_loose
+    from spanwalk.services.refusals import NotThere, WrongInput
+    from spanwalk.storage.database import reading
+    from spanwalk.words import say
+
+    try:
+        if told.group is None:
+            print(fit_of_loose(vars(told)))
+            return 0
+        refuse_loose(vars(told))
+        app = _ready_app(_settings(told))
+        with app.app_context(), reading() as session:
+            print(fit_of_group(session, told.group))
+    except (NotThere, WrongInput) as wrong:
+        print(f"spanwalk: {say(wrong.code, wrong.facts)}", file=sys.stderr)
+        return 1 if isinstance(wrong, NotThere) else 2
     return 0
 
 

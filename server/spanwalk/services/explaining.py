@@ -8,14 +8,17 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from spanwalk.rules.lengths import format_inches, format_mm
-from spanwalk.rules.survey import facet, mark_of
-from spanwalk.services.planning import plan_of_group, site_plan
+from spanwalk.rules.lengths import TICKS_PER_INCH, format_inches, format_mm
+from spanwalk.rules.survey import Survey, facet, mark_of
+from spanwalk.services.planning import plan_of_group
 from spanwalk.services.refusals import NotThere
+from spanwalk.services.state import site_records
 from spanwalk.storage.tables import Site
 from spanwalk.words import say
 
 Json = Any
+SHORT_TICKS = 3 * 8128
+"""Below 3 in a length is told in millimetres only."""
 
 
 def explain(session: Session, wanted: str) -> str:
@@ -38,13 +41,30 @@ def explain(session: Session, wanted: str) -> str:
     NotThere
         No site has such a group.
     """
+    return "\n\n".join("\n".join(lines(wanted, plan_of_group(session, *each))) for each in find_groups(session, wanted))
+
+
+def find_groups(session: Session, wanted: str) -> list[tuple[str, str]]:
+    """Ids of site and group of each group to be converted that is called so: by its id, or by room number and kind mark.
+
+    A room may hold two groups of a kind, and two sites a room of the same number.
+
+    Raises
+    ------
+    NotThere
+        No site has such a group.
+    """
+    found = []
     for site_id in session.execute(select(Site.id)).scalars():
-        found = site_plan(session, site_id)
-        for group_id, plan in found.plans.items():
-            number = facet(found.survey.by_id[plan["room"]], "identity").get("number", "")
-            if wanted in (group_id, f"{number} {mark_of(found.survey.by_id[plan['kind']])}"):
-                return "\n".join(lines(wanted, plan_of_group(session, site_id, group_id)))
-    raise NotThere("plan-group-unknown", value=wanted)
+        survey = Survey(site_records(session, site_id))
+        for group in survey.groups_to_convert():
+            kind, room = survey.kind_of(group), survey.room_of(group)
+            number = facet(room, "identity").get("number", "")
+            if kind is not None and room is not None and wanted in (group["id"], f"{number} {mark_of(kind)}"):
+                found.append((site_id, group["id"]))
+    if not found:
+        raise NotThere("plan-group-unknown", value=wanted)
+    return found
 
 
 def lines(title: str, plan: Mapping[str, Json]) -> Iterator[str]:
@@ -117,14 +137,14 @@ def _figures(told: Mapping[str, Json], names: tuple[str, ...]) -> str:
     return ", ".join(f"{name} {told[name]}" for name in names if told.get(name) is not None)
 
 
-def sentence(said: Mapping[str, Json]) -> str:
+def sentence(said: Mapping[str, Json], units: str = "inches") -> str:
     """The sentence of a code, lengths among its facts on the tape and in millimetres, money with thousands marked."""
-    return say(said["code"], {name: _fact(name, value) for name, value in said["facts"].items()})
+    return say(said["code"], {name: _fact(name, value, units) for name, value in said["facts"].items()})
 
 
-def _fact(name: str, value: Json) -> Json:
+def _fact(name: str, value: Json, units: str) -> Json:
     if name.endswith("_ticks"):
-        return length(value)
+        return length(value, units)
     return amount(value) if name.endswith("_money") else value
 
 
@@ -137,7 +157,23 @@ def amount(money: float) -> str:
     return f"{money:,.2f}" if abs(money) < 1000 else f"{money:,.0f}"
 
 
-def length(ticks: int) -> str:
-    """A length to read: inches as on the tape, and millimetres; short ones in millimetres only."""
-    mm = f"{format_mm(ticks)} mm"
-    return mm if abs(ticks) < 3 * 8128 else f"{format_inches(ticks)} in ({mm})"
+def length(ticks: int, units: str = "inches") -> str:
+    """A length to read: as on the site's tape, and in the other unit; short ones in millimetres only."""
+    if abs(ticks) < SHORT_TICKS:
+        return f"{format_mm(ticks)} mm"
+    return both_units(ticks, units)
+
+
+def both_units(ticks: int, units: str = "inches") -> str:
+    """A length as on the site's tape, 'inches' or 'millimetres', and in the other unit in brackets.
+
+    Below 3 in inches are decimal: a margin of half a millimetre is no sixteenth.
+
+    Examples
+    --------
+    >>> both_units(160), both_units(384_000, "millimetres")
+    ('0.020 in (0.5 mm)', '1,200.0 mm (≈ 47 1/4 in)')
+    """
+    shown = f"{ticks / TICKS_PER_INCH:.3f}" if abs(ticks) < SHORT_TICKS else format_inches(ticks)
+    mm, inches = f"{format_mm(ticks)} mm", f"{shown} in"
+    return f"{inches} ({mm})" if units == "inches" else f"{mm} ({inches})"
