@@ -262,6 +262,13 @@ def test_two_removals_agree(site: PaperSite) -> None:
     assert answer.result == "same"
 
 
+def test_a_removal_that_agrees_gives_no_new_sequence(site: PaperSite) -> None:
+    site.push(pen(1).remove(ROOM, all_seen(site, ROOM)))
+    head = site.head
+    site.push(pen(2, BOB).remove(ROOM, all_seen(site, ROOM)))
+    assert site.head == head == site.states[ROOM].seq
+
+
 def test_an_edit_of_what_was_removed_is_a_conflict_and_never_brings_it_back(site: PaperSite) -> None:
     identity = site.writer(ROOM, "identity")
     site.push(pen(1).remove(ROOM, all_seen(site, ROOM)))
@@ -395,7 +402,16 @@ def test_a_child_that_arrives_under_a_removed_parent_is_kept_and_opens_a_conflic
     assert not site.states[KID].removed
     (conflict,) = site.states[FLOOR].conflicts
     assert (conflict["id"], conflict["kind"], conflict["child"]) == (child["id"], "child", KID)
+    assert (conflict["facet"], conflict["value"]) == ("life", {"removed": False})
     assert site.states[FLOOR].seq != site.states[KID].seq
+
+
+def test_each_child_that_arrives_under_a_removed_parent_opens_a_conflict_of_its_own(site: PaperSite) -> None:
+    removed_floor(site)
+    bob = pen(2, BOB)
+    kids = [bob.set(KID[:-1] + n, "identity", {"number": n, "parent": FLOOR}) for n in "78"]
+    site.push(*kids)
+    assert site.conflicts(FLOOR) == [kid["id"] for kid in kids]
 
 
 def test_a_child_that_moves_under_a_removed_parent_opens_a_conflict_there(site: PaperSite) -> None:
@@ -434,6 +450,47 @@ def test_a_child_cannot_be_settled_away_while_it_lives(site: PaperSite) -> None:
     (answer,) = site.push(again)
     assert answer.result == "conflict"
     assert site.conflicts(FLOOR) == [again["id"]]
+
+
+def test_a_child_is_not_settled_by_a_new_name_of_its_removed_parent(site: PaperSite) -> None:
+    removed_floor(site)
+    child = pen(2, BOB).set(KID, "identity", {"number": "009", "parent": FLOOR})
+    site.push(child)
+    renamed = pen(3).set(FLOOR, "identity", {"name": "Cellar", "parent": SITE}, type="floor", settles=[child["id"]])
+    site.push(renamed)
+    assert site.conflicts(FLOOR) == [child["id"], renamed["id"]]
+
+
+def test_an_edit_of_a_child_that_lives_under_a_removed_parent_opens_no_second_conflict(site: PaperSite) -> None:
+    removed_floor(site)
+    bob = pen(2, BOB)
+    site.push(bob.set(KID, "identity", {"number": "009", "parent": FLOOR}), bob.set(KID, "walk", WALK_1))
+    assert len(site.conflicts(FLOOR)) == 1
+
+
+def test_a_removed_child_does_not_come_to_live_by_a_conflict_settled_on_it(site: PaperSite) -> None:
+    removed_floor(site)
+    mine = site.value(ROOM, "identity")
+    other = pen(2, BOB).set(ROOM, "identity", {"number": "7", "parent": FLOOR})
+    (told,) = site.push(other)
+    assert told.result == "conflict"
+    (answer,) = site.push(pen(3).set(ROOM, "identity", mine, settles=[other["id"]]))
+    assert (answer.result, site.states[ROOM].removed) == ("applied", True)
+    assert site.conflicts(FLOOR) == []
+
+
+def test_a_parent_removed_in_the_batch_that_made_its_child_stays(site: PaperSite) -> None:
+    one, other = pen(1), "00000000-0000-4000-8000-0000000000f2"
+    first = one.set(other, "identity", {"name": "First", "parent": SITE}, type="floor")
+    kid = one.set(KID, "identity", {"number": "009", "parent": other})
+    answers = site.push(first, kid, one.remove(other, {"identity": first["id"]}, type="floor"))
+    assert [answer.result for answer in answers] == ["applied", "applied", "conflict"]
+    assert not site.states[other].removed
+
+
+def test_a_record_stays_where_it_is_when_something_else_of_it_changes(site: PaperSite) -> None:
+    site.push(pen(1).set(ROOM, "walk", WALK_1))
+    assert site.states[ROOM].parent == FLOOR
 
 
 # -- repeated, forked, renamed
@@ -551,6 +608,14 @@ def test_an_operation_renamed_twice_is_one_in_whichever_order_it_arrives(site: P
     assert (answer.result, answer.base, site.value(ROOM, "walk")) == ("same", twice["id"], WALK_2)
 
 
+def test_an_operation_and_its_renamed_self_in_one_batch_are_one(site: PaperSite) -> None:
+    first = pen(1).set(ROOM, "walk", WALK_1)
+    renamed = renamed_after(first, 7)
+    answers = site.push(renamed, pen(2, BOB).set(ROOM, "walk", WALK_2, seen=renamed["id"]), first)
+    assert [answer.result for answer in answers] == ["applied", "applied", "same"]
+    assert (site.value(ROOM, "walk"), site.conflicts(ROOM)) == (WALK_2, [])
+
+
 def test_a_phone_that_repeats_one_operation_with_a_new_one_is_not_copied(site: PaperSite) -> None:
     one = pen(1)
     first = one.set(ROOM, "walk", WALK_1)
@@ -573,6 +638,11 @@ def test_a_former_id_with_other_content_is_another_operation(site: PaperSite) ->
 
 def test_a_change_of_a_record_that_is_not_there_is_refused(site: PaperSite) -> None:
     (answer,) = site.push(pen(1).set(KID, "walk", WALK_1))
+    assert (answer.result, answer.code) == ("refused", "record-missing")
+
+
+def test_a_removal_of_a_record_that_is_not_there_is_refused(site: PaperSite) -> None:
+    (answer,) = site.push(pen(1).remove(KID, {"identity": "nobody.00000000.1"}))
     assert (answer.result, answer.code) == ("refused", "record-missing")
 
 

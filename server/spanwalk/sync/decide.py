@@ -249,7 +249,7 @@ class _Work:
         return closed
 
     def _apply(self, operation: Operation, state: State) -> Known:
-        was_at, was_live = state.parent, not state.removed and bool(state.facets)
+        was_at, was_live = state.parent, not state.removed
         seq = self._touch(state)
         value = _value(operation)
         state.facets[operation.facet] = {
