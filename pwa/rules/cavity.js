@@ -68,7 +68,7 @@ export function joined(readings, inside = true) {
  * @param {number[]} lengthsTicks lengths of different cavities @returns {Spread}
  */
 export function spreadOf(lengthsTicks) {
-  if (lengthsTicks.length < 2) return { squares_ticks2: 0, degrees: 0 };
+  if (!lengthsTicks.length) return { squares_ticks2: 0, degrees: 0 };
   const mean = meanDown(lengthsTicks);
   const squares = lengthsTicks.reduce((total, each) => total + BigInt(each - mean) ** 2n, 0n);
   return { squares_ticks2: squares, degrees: lengthsTicks.length - 1 };
@@ -150,7 +150,7 @@ export function measureMore(sample, neededTicks, factors) {
   if (!m) return null;
   if (!sample.cavities.length) return Math.min(FIRST_READINGS, m);
   if (shortestTrusted(sample) < neededTicks) return null;
-  for (let more = 1; more <= Math.min(m - 1, MOST_MORE); more += 1) {
+  for (let more = 1; more < Math.min(m, MOST_MORE + 1); more += 1) {
     const limit = limitFor(sample, m - more, more, factors);
     if (limit && limit.limit_ticks >= neededTicks) return more;
   }

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from spanwalk.reference import tables
-from spanwalk.rules.cavity import Cavity, Sample, gap_between_clusters, measure_more, trusted_cavity
+from spanwalk.rules.cavity import Cavity, Sample, Spread, gap_between_clusters, joined, measure_more, trusted_cavity
 from spanwalk.rules.prediction import factor_thousandths
 
 FACTORS = tables()["prediction"]
@@ -47,3 +47,17 @@ def test_beyond_the_table_there_is_no_factor() -> None:
     most = FACTORS["m"][-1]
     assert factor_thousandths(5, most, 4, FACTORS) is not None
     assert factor_thousandths(5, most + 1, 4, FACTORS) is None
+
+
+def test_what_nobody_says_of_a_group_is_nothing() -> None:
+    assert Sample((), 1) == Sample((), 1, Spread(0, 0), 0, None, "not sure", (), ())
+
+
+def test_a_cavity_is_one_of_those_counted_unless_somebody_says_otherwise() -> None:
+    assert joined([(384_000, 1, 1, 1)]).inside
+    assert not joined([(384_000, 1, 1, 1)], inside=False).inside
+
+
+def test_half_a_tick_of_variance_counts_as_a_whole_one() -> None:
+    """1² / 2 = 0.5, up 1; √(0 + 1) = 1."""
+    assert joined([(384_000, 0, 1, 0)] * 2).expanded_ticks == 1

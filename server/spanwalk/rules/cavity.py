@@ -106,7 +106,7 @@ def spread_of(lengths_ticks: Sequence[int]) -> Spread:
     >>> spread_of([384_000, 384_320])
     Spread(squares_ticks2=51200, degrees=1)
     """
-    if len(lengths_ticks) < 2:
+    if not lengths_ticks:
         return Spread(0, 0)
     mean = sum(lengths_ticks) // len(lengths_ticks)
     return Spread(sum((each - mean) ** 2 for each in lengths_ticks), len(lengths_ticks) - 1)
@@ -224,7 +224,7 @@ def measure_more(sample: Sample, needed_ticks: int, factors: Mapping[str, Json])
         return min(FIRST_READINGS, m)
     if _shortest_trusted(sample) < needed_ticks:
         return None
-    for more in range(1, min(m - 1, MOST_MORE) + 1):
+    for more in range(1, min(m, MOST_MORE + 1)):
         limit = _limit(sample, m - more, more, factors)
         if limit is not None and limit["limit_ticks"] >= needed_ticks:
             return more
