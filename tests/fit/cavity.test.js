@@ -2,10 +2,10 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
-import { boughtBy, measureMore, trustedCavity } from '../../pwa/rules/cavity.js';
+import { boughtBy, gapBetweenClusters, joined, measureMore, trustedCavity, without } from '../../pwa/rules/cavity.js';
 
 const read = (path) => JSON.parse(readFileSync(new URL(path, import.meta.url), 'utf8'));
-const { base, bought_by, cases, measure_more } = read('../vectors/cavity.json');
+const { base, bought_by, cases, clusters, joined: of_one, measure_more, without: pools } = read('../vectors/cavity.json');
 const factors = read('../../seed_data/reference/prediction.json');
 
 test('what is trusted is what the server trusts', () => {
@@ -26,4 +26,18 @@ test('reading more buys what the server says', () => {
   for (const { name, with: change, more, buys } of bought_by) {
     assert.deepEqual(boughtBy({ ...base, ...change }, more, factors), buys, name);
   }
+});
+
+test('readings of one cavity are the cavity that they are on the server', () => {
+  for (const { name, readings, expect } of of_one) assert.deepEqual(joined(readings), expect, name);
+  assert.equal(joined(of_one[0].readings, false).inside, false);
+});
+
+test('of pooled spreads is left what is left on the server', () => {
+  const plain = ({ squares_ticks2, degrees }) => ({ squares_ticks2: Number(squares_ticks2), degrees });
+  for (const { name, whole, part, left } of pools) assert.deepEqual(plain(without(whole, part)), left, name);
+});
+
+test('two makes stand apart as on the server', () => {
+  for (const { name, lengths_ticks, gap_ticks } of clusters) assert.equal(gapBetweenClusters(lengths_ticks), gap_ticks, name);
 });

@@ -16,10 +16,12 @@ from spanwalk.rules.cavity import (
     Sample,
     Spread,
     bought_by,
+    gap_between_clusters,
     joined,
     measure_more,
     spread_of,
     trusted_cavity,
+    without,
 )
 
 VECTORS = json.loads((Path(__file__).parents[1] / "vectors" / "cavity.json").read_text(encoding="utf-8"))
@@ -53,21 +55,20 @@ def test_what_reading_more_buys(case: dict[str, Any]) -> None:
     assert bought_by(sample(**case["with"]), case["more"], FACTORS) == case["buys"], case["why"]
 
 
-def test_reading_a_cavity_twice_halves_only_what_is_random() -> None:
-    once, twice = joined([(384_000, 300, 400, 508)]), joined([(384_000, 300, 400, 508)] * 2)
-    assert once.expanded_ticks == 500  # 300² + 400²
-    assert twice.expanded_ticks == 413  # √(300² + 400²/2) = 412.3
-    assert once.systematic_ticks == twice.systematic_ticks == 300
+@pytest.mark.parametrize("case", VECTORS["joined"], ids=lambda case: case["name"])
+def test_readings_of_one_cavity_are_one_cavity(case: dict[str, Any]) -> None:
+    found = joined([(length, systematic, random, division) for length, systematic, random, division in case["readings"]])
+    assert found == Cavity(**case["expect"]), case["why"]
 
 
-def test_two_readings_of_a_cavity_are_one_cavity_at_their_mean_rounded_down() -> None:
-    assert joined([(384_000, 1, 1, 1), (384_001, 1, 1, 1)]).length_ticks == 384_000
+@pytest.mark.parametrize("case", VECTORS["without"], ids=lambda case: case["name"])
+def test_what_is_left_of_a_pool_of_spreads(case: dict[str, Any]) -> None:
+    assert without(Spread(**case["whole"]), Spread(**case["part"])) == Spread(**case["left"]), case["why"]
 
 
-def test_the_coarser_and_the_worse_of_two_instruments_count() -> None:
-    both = joined([(384_000, 100, 200, 160), (384_000, 300, 100, 508)])
-    assert (both.systematic_ticks, both.graduation_ticks) == (300, 508)
-    assert both.expanded_ticks == 332  # √(300² + 200²/2) = 331.7
+@pytest.mark.parametrize("case", VECTORS["clusters"], ids=lambda case: case["name"])
+def test_two_makes_stand_apart(case: dict[str, Any]) -> None:
+    assert gap_between_clusters(case["lengths_ticks"]) == case["gap_ticks"]
 
 
 def test_one_cavity_has_no_spread() -> None:
