@@ -54,12 +54,15 @@ export const RULES = [
   rule('emergency-not-seen', SURVEYOR, `${FORM}duty`, groups.emergencyNotSeen),
   rule('groups-do-not-differ', SURVEYOR, `${FORM}identity`, groups.groupsDoNotDiffer),
   rule('position-above-count', SURVEYOR, `${FORM}count`, groups.positionAboveCount),
+  rule('dark-lamps-above-lamps', SURVEYOR, `${FORM}count`, groups.darkLampsAboveLamps),
+  rule('longer-than-room', SURVEYOR, GROUP, groups.longerThanRoom),
   rule('no-reading', SURVEYOR, READ, readings.noReading),
   rule('too-few-readings', SURVEYOR, READ, readings.tooFewReadings),
   rule('two-clusters', SURVEYOR, GROUP, readings.twoClusters),
   rule('tight-not-settled', SURVEYOR, READ, readings.tightNotSettled),
   rule('reading-matches-another', SURVEYOR, OF_READING, readings.readingMatchesAnother),
   rule('outlier', SURVEYOR, OF_READING, readings.outlier),
+  rule('reading-beyond-rows', SURVEYOR, OF_READING, readings.beyondRows),
   rule('pair-set-aside', SURVEYOR, OF_READING, readings.setAside),
   rule('verdict-differs', SURVEYOR, OF_READING, readings.verdictDiffers),
   rule('conflict', SURVEYOR, CONFLICTS, records.conflict),
@@ -77,7 +80,7 @@ const RANK = new Map(RULES.map((each, place) => [each.name, place]));
  * All open points of a site, in the order of the walk.
  * @param {Iterable<ViewRecord>} siteRecords all records of the site
  * @param {Facts} facts what the records do not hold
- * @param {any} tables reference tables, for judging
+ * @param {any} tables reference tables, for judging and for the lengths of lamps
  * @param {(...args: any[]) => any} [judge] instead of `judgeGroup`
  * @returns {OpenPoint[]} `who` can close it, on the screen `path`
  */
@@ -90,6 +93,7 @@ export function openPoints(siteRecords, facts, tables, judge) {
     judgements: facts.judgements ?? judgeGroups(survey, tables, judge),
     lengths: lengthsByKind(survey),
     figuresNotUsed: facts.figures_not_used ?? [],
+    tables,
   };
   const points = RULES.flatMap((each) => each.find(seen).map((found) => pointOf(survey, each, found)));
   return points.sort((a, b) => compare(placeOf(survey, a), placeOf(survey, b)));

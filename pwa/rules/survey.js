@@ -164,6 +164,12 @@ export function fixturesOf(group) {
 /** @param {ViewRecord} group @returns {Set<number>} */
 const goneOf = (group) => new Set(facet(group, 'count').gone ?? []);
 
+/** Lamps in one fixture of a kind: rows times lamps end to end, one where nobody said; 0 where its rows were not seen. @param {ViewRecord | undefined} kind @returns {number} */
+export function lampsEach(kind) {
+  const { rows = 0, lamps_end_to_end: inARow = 1 } = facet(kind, 'lamps');
+  return rows * inARow;
+}
+
 /**
  * The positions of a group's fixtures: counted from 1, those that are gone left out, as many as were counted.
  * @param {ViewRecord} group @returns {number[]}

@@ -1,8 +1,10 @@
 // One site as screens use it: read, save, undo, photos, what is not sent yet.
 
+import { broken, rowsOf } from '../rules/combinations.js';
 import { IDENTITY, LIFE } from '../storage/records.js';
 import { readCarried, sendCarried } from '../sync/carried.js';
 import { encodePhoto } from './pictures.js';
+import { StoreError } from './store_error.js';
 import { unsentFile } from './unsent_file.js';
 
 /** @typedef {import('../storage/types.js').RecordView} RecordView */
@@ -20,8 +22,9 @@ export class Site {
    * @param {(path: string) => Promise<Response>} parts.get asks the server below this site's address
    * @param {() => void} parts.onSaved
    * @param {import('./tables.js').Tables['spec']} parts.spec
+   * @param {import('./tables.js').Tables['reference']} parts.reference
    */
-  constructor({ entry, storage, engine, get, onSaved, spec }) {
+  constructor({ entry, storage, engine, get, onSaved, spec, reference }) {
     this.entry = entry;
     this.id = entry.id;
     this.storage = storage;
@@ -29,6 +32,7 @@ export class Site {
     this.request = get;
     this.onSaved = onSaved;
     this.spec = spec;
+    this.reference = reference;
     /** @type {Map<string, string>} */
     this.urls = new Map();
     /** @type {any} */
@@ -107,8 +111,27 @@ export class Site {
   }
 
   /** Resolves when all of it is on the disk, or throws and none of it is. @param {Draft[]} drafts */
-  save(drafts) {
+  async save(drafts) {
+    for (const { type, facet, value = {} } of drafts) this.#mustGoTogether(type, facet, value);
     return this.#saved(this.storage.save(drafts));
+  }
+
+  /**
+   * What in a facet's value cannot stand together, by field; the server refuses it too.
+   *
+   * @param {string} type @param {string} facet @param {Value} value
+   * @returns {Record<string, {code: string, facts: Record<string, any>}>}
+   */
+  wrongTogether(type, facet, value) {
+    const rows = rowsOf(type, facet, this.reference);
+    const wrong = rows.length ? broken(value, rows, this.spec.records[type].facets[facet].fields) : [];
+    return Object.fromEntries(wrong.map(({ field, code, facts }) => [field, { code, facts }]));
+  }
+
+  /** @param {string} type @param {string} facet @param {Value} value @throws {StoreError} naming the first of them */
+  #mustGoTogether(type, facet, value) {
+    const [wrong] = Object.values(this.wrongTogether(type, facet, value));
+    if (wrong) throw new StoreError(wrong.code, wrong.facts);
   }
 
   /** Removes what hangs below it first. @param {string} id */

@@ -6,8 +6,11 @@ import { Engine } from '../sync/engine.js';
 import { Transport } from '../sync/transport.js';
 import { lettingPhotosGo, mayGo } from './photo_choice.js';
 import { Site } from './site.js';
+import { StoreError } from './store_error.js';
 import { loadTables, noTables, pointersOf, sentence } from './tables.js';
 import { Tabs } from './tabs.js';
+
+export { StoreError };
 
 /** @typedef {import('../storage/home_storage.js').PersonRow} PersonRow */
 /** @typedef {import('../storage/home_storage.js').SiteEntry} SiteEntry */
@@ -18,17 +21,6 @@ import { Tabs } from './tabs.js';
 const WORST_FIRST = [
   'storage-failing', 'signed-out', 'sending', 'needs-attention', 'failing', 'offline', 'conflict', 'unsent', 'sent',
 ]; // biome-ignore format: one line says it
-
-/** A refusal of the server, or no answer, with a sentence's code. */
-export class StoreError extends Error {
-  /** @param {string} code @param {Record<string, any>} [facts] */
-  constructor(code, facts = {}) {
-    super(facts.detail ?? code);
-    this.name = 'StoreError';
-    this.code = code;
-    this.facts = facts;
-  }
-}
 
 export class Store {
   /** @param {{base?: string, fetch?: typeof fetch, surroundings?: Surroundings}} [how] */
@@ -238,6 +230,7 @@ export class Store {
       storage,
       engine,
       spec: this.tables.spec,
+      reference: this.tables.reference,
       get: (path) => this.fetch(transport.address + path, { credentials: 'same-origin' }),
       onSaved: () => {
         this.#changed(entry.id);

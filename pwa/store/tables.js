@@ -1,6 +1,6 @@
 // What the page knows before it knows anyone: what a record is, what people read, and the reference tables.
 
-const REFERENCE = ['lamps', 'instruments', 'expansion', 'prediction'];
+const REFERENCE = ['lamps', 'instruments', 'expansion', 'prediction', 'combinations'];
 
 /**
  * @typedef {object} Tables

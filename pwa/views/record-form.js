@@ -48,6 +48,7 @@ function Opened({ site, record, facet, spec }) {
   };
   return html`<${Page} title=${spec.title} over=${titleOf(record)} back=${back} site=${site.id}>
     ${caution && html`<${Caution}>${say(caution)}<//>`}
-    <${FacetForm} fields=${spec.fields} value=${form.value} units=${units} onSave=${save} />
+    <${FacetForm} fields=${spec.fields} value=${form.value} units=${units} onSave=${save}
+      together=${(/** @type {any} */ value) => site.wrongTogether(record.type, facet, value)} />
   <//>`;
 }

@@ -76,7 +76,7 @@ function Refused({ site, op, record }) {
     <div><h3>${titleFor(site, op, record)}: ${deedOf(site, op)}</h3><p class="muted small">${saidBy(site, op)}</p></div>
     <p class="problem">${op.facts?.detail ?? say(op.code, op.facts ?? {})}</p>
     <${Problem} error=${error} />
-    ${open === 'edit' && html`<${FacetForm} fields=${spec.fields} value=${op.to} units=${units} save="Send it so" onSave=${(/** @type {any} */ value) => site.retryRefused(op.id, value)} />`}
+    ${open === 'edit' && html`<${FacetForm} fields=${spec.fields} value=${op.to} units=${units} save="Send it so" together=${(/** @type {any} */ value) => site.wrongTogether(op.type, op.facet, value)} onSave=${(/** @type {any} */ value) => site.retryRefused(op.id, value)} />`}
     ${open === 'drop' && html`<div class="notice stack" role="alertdialog" aria-label="Give it up"><p>It is then only what the server has; what was entered here is gone.</p><div class="side-by-side"><button class="button danger" onClick=${() => act(site.dropRefused(op.id))}>Give it up</button><button class="button" onClick=${() => setOpen('')}>Keep it</button></div></div>`}
     ${
       open === '' &&

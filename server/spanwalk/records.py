@@ -441,13 +441,24 @@ def _out_of_range(field: Field) -> str:
     return "number-small" if field.max is None else "number-outside"
 
 
-def _facts(type_name: str, facet: str, field: Field | None, value: Json) -> dict[str, Json]:
+def where(type_name: str, facet: str) -> str:
+    """A facet as people call it: `Room, Size`."""
     record = spec().types[type_name]
-    title = record.facets[facet].title if facet in record.facets else facet
+    return f"{record.title}, {record.facets[facet].title if facet in record.facets else facet}"
+
+
+@cache
+def told_fields(type_name: str, facet: str) -> dict[str, dict[str, str]]:
+    """Type, title and unit of each field of a facet, by name."""
+    known = spec().types[type_name].facets[facet].fields
+    return {name: {"type": field.type, "title": field.title, "unit": field.unit} for name, field in known.items()}
+
+
+def _facts(type_name: str, facet: str, field: Field | None, value: Json) -> dict[str, Json]:
     facts: dict[str, Json] = {
         "type": type_name,
         "facet": facet,
-        "where": f"{record.title}, {title}",
+        "where": where(type_name, facet),
         "value": _short(value),
     }
     if field is None:

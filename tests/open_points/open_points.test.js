@@ -5,25 +5,27 @@ import test from 'node:test';
 import { openPoints, RULES } from '../../pwa/rules/open_points.js';
 import { patched } from './planting.js';
 
+const lamps = JSON.parse(readFileSync(new URL('../../seed_data/reference/lamps.json', import.meta.url), 'utf8'));
+const tables = { lamps };
 const vectors = JSON.parse(readFileSync(new URL('../vectors/open_points.json', import.meta.url), 'utf8'));
 
 test('what is planted is found once', () => {
   for (const { name, plant, found, facts } of vectors.cases) {
-    assert.deepEqual(openPoints(patched(vectors.site, plant), { ...vectors.facts, ...facts }, {}), found, name);
+    assert.deepEqual(openPoints(patched(vectors.site, plant), { ...vectors.facts, ...facts }, tables), found, name);
   }
 });
 
 test('put right it goes', () => {
   for (const { name, plant, fix, facts, facts_fixed } of vectors.cases.filter((each) => each.fix)) {
     const records = patched(patched(vectors.site, plant), fix);
-    assert.deepEqual(openPoints(records, { ...vectors.facts, ...facts, ...facts_fixed }, {}), [], name);
+    assert.deepEqual(openPoints(records, { ...vectors.facts, ...facts, ...facts_fixed }, tables), [], name);
   }
 });
 
 test('the order of the records does not matter', () => {
   for (const { name, plant, found, facts } of vectors.cases) {
     const records = patched(vectors.site, plant).reverse();
-    assert.deepEqual(openPoints(records, { ...vectors.facts, ...facts }, {}), found, name);
+    assert.deepEqual(openPoints(records, { ...vectors.facts, ...facts }, tables), found, name);
   }
 });
 

@@ -9,10 +9,12 @@ from typing import Any
 import pytest
 from tests.open_points.planting import patched, vectors
 
+from spanwalk.reference import tables
 from spanwalk.rules.open_points import RULES, open_points
 
 ROOT = Path(__file__).resolve().parents[2]
 VECTORS = vectors("open_points")
+TABLES = {"lamps": tables()["lamps"]}
 WORDS = json.loads((ROOT / "server/spanwalk/spec/words.en/open-points.json").read_text(encoding="utf-8"))
 CASES = {case["name"]: case for case in VECTORS["cases"]}
 ANYONE = ("surveyor", "manager", "crew", "someone qualified", "anyone", "whoever")
@@ -25,7 +27,7 @@ def planted(case: dict[str, Any]) -> tuple[list[dict[str, Any]], dict[str, Any]]
 @pytest.mark.parametrize("case", CASES.values(), ids=CASES.keys())
 def test_what_is_planted_is_found_once(case: dict[str, Any]) -> None:
     records, facts = planted(case)
-    assert open_points(records, facts, {}) == case["found"]
+    assert open_points(records, facts, TABLES) == case["found"]
 
 
 FIXED = [case for case in CASES.values() if case.get("fix") is not None]
@@ -34,13 +36,13 @@ FIXED = [case for case in CASES.values() if case.get("fix") is not None]
 @pytest.mark.parametrize("case", FIXED, ids=lambda case: case["name"])
 def test_put_right_it_goes(case: dict[str, Any]) -> None:
     records, facts = planted(case)
-    assert open_points(patched(records, case["fix"]), facts | case.get("facts_fixed", {}), {}) == []
+    assert open_points(patched(records, case["fix"]), facts | case.get("facts_fixed", {}), TABLES) == []
 
 
 def test_the_order_of_the_records_does_not_matter() -> None:
     for case in CASES.values():
         records, facts = planted(case)
-        assert open_points(records[::-1], facts, {}) == case["found"], case["name"]
+        assert open_points(records[::-1], facts, TABLES) == case["found"], case["name"]
 
 
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.name)

@@ -32,6 +32,25 @@ def test_a_module_imports_only_what_its_layer_may(module: Path) -> None:
         assert target.parts[0] in MAY_IMPORT[layer] | {"vendor"}, f"{module.relative_to(PAGE)} imports {target}"
 
 
+RULES = PAGE / "rules"
+TWINS = re.compile(r"^\| `pwa/rules` \| the twins: (.*); nothing else exists twice \|$", re.MULTILINE)
+
+
+@pytest.mark.parametrize("module", sorted(RULES.rglob("*.js")), ids=lambda p: p.relative_to(RULES).as_posix())
+def test_each_rule_of_the_page_has_its_twin_and_both_say_so(module: Path) -> None:
+    name = module.relative_to(RULES).with_suffix("")
+    twin = PAGE.parent / f"server/spanwalk/rules/{name}.py"
+    assert f"Twin: server/spanwalk/rules/{name}.py" in module.read_text(encoding="utf-8").split("\n", 1)[0]
+    assert f"Twin: pwa/rules/{name}.js" in twin.read_text(encoding="utf-8").split("\n", 1)[0]
+
+
+def test_the_list_of_twins_is_whole() -> None:
+    told = TWINS.search((PAGE.parent / "DEVELOPERS.md").read_text(encoding="utf-8"))
+    assert told, "DEVELOPERS.md lists the twins no more"
+    names = re.split(r", | with |; what they stand on: ", told[1])
+    assert sorted(names) == sorted({path.stem for path in RULES.iterdir()})
+
+
 def test_sync_names_no_record_type() -> None:
     """Sync moves records of any type; a name here would mean that a new type needs new sync code."""
     import json

@@ -24,10 +24,10 @@ export function lengthsByKind(survey) {
 /**
  * What the rules look at: records, SHA-256 of the photos that are on the server (null: not known),
  * what each device said that it has not sent, judgements by group id, lengths of readings by kind, figures that the
- * site set and that cannot be used (known on the server only).
+ * site set and that cannot be used (known on the server only), reference tables.
  * @typedef {{survey: Survey, photosArrived: Set<string> | null, devices: DeviceWork[],
  *   judgements: Record<string, any>, lengths: Map<string, number[]>,
- *   figuresNotUsed: {record: string, row: string, why: string}[]}} Seen
+ *   figuresNotUsed: {record: string, row: string, why: string}[], tables: any}} Seen
  */
 
 /**

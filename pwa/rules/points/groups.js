@@ -1,6 +1,8 @@
-// Open points of groups: count, supply, duty, positions. Twin: server/spanwalk/rules/points/groups.py.
+// Open points of groups: count, supply, duty, positions, what does not go with kind or room. Twin: server/spanwalk/rules/points/groups.py.
 
-import { facet, fixturesOf, has, isPosition, isSeen, pushTo } from '../survey.js';
+import { aMinTicks, lampRow } from '../reading_sense.js';
+import { facet, fixturesOf, has, isPosition, isSeen, lampsEach, pushTo } from '../survey.js';
+import { ceilSqrt } from '../whole.js';
 import { boundLabels, ofGroup } from './found.js';
 
 /** @typedef {import('./found.js').Seen} Seen */
@@ -68,3 +70,34 @@ function positionsIn(seen, group) {
   const said = records.map((record) => facet(record, 'identity').position ?? 0);
   return [...said, ...(facet(group, 'duty').emergency_positions ?? [])];
 }
+
+/** Groups with more dark lamps than lamps: the count, the dark ones, or the rows of the kind are wrong. @param {Seen} seen @returns {Found[]} */
+export function darkLampsAboveLamps(seen) {
+  return seen.survey.ofType('group').flatMap((group) => {
+    const lamps = fixturesOf(group) * lampsEach(seen.survey.kindOf(group));
+    const dark = facet(group, 'count').dark_lamps ?? 0;
+    return lamps && dark > lamps ? [ofGroup(seen, group, { dark_lamps: dark, lamps })] : [];
+  });
+}
+
+/** Groups whose lamps, or a reading of a cavity, are longer than the room is from corner to corner [1/320 mm]. @param {Seen} seen @returns {Found[]} */
+export function longerThanRoom(seen) {
+  return seen.survey.groupsToConvert().flatMap((group) => {
+    const { length_ticks: length, width_ticks: width } = facet(seen.survey.roomOf(group), 'size');
+    if (length === undefined || width === undefined) return [];
+    const longest = Math.max(lampsTicks(seen, group), ...lengthsIn(seen, group));
+    const across = ceilSqrt(BigInt(length) ** 2n + BigInt(width) ** 2n);
+    return longest > across ? [ofGroup(seen, group, { longest_ticks: longest, across_ticks: across })] : [];
+  });
+}
+
+/** The lamps end to end in a row, as short as they are made; 0 where they are not known. @param {Seen} seen @param {ViewRecord} group @returns {number} */
+function lampsTicks({ survey, tables }, group) {
+  const lamps = facet(survey.kindOf(group), 'lamps');
+  const row = tables.lamps ? lampRow(lamps, tables) : null;
+  return row ? aMinTicks(row) * (lamps.lamps_end_to_end ?? 1) : 0;
+}
+
+/** @param {Seen} seen @param {ViewRecord} group @returns {number[]} */
+const lengthsIn = (seen, group) =>
+  seen.survey.readingsOf(group).map((reading) => facet(reading, 'identity').length_ticks);

@@ -70,6 +70,19 @@ export function outlier(seen) {
   );
 }
 
+/** Readings of a row, or of a cavity in a row, that the kind has not: they say nothing of the cavities there are. @param {Seen} seen @returns {Found[]} */
+export function beyondRows(seen) {
+  return seen.survey.groupsToConvert().flatMap((group) => {
+    const { rows, lamps_end_to_end: cavities = 1 } = facet(seen.survey.kindOf(group), 'lamps');
+    if (rows === undefined) return [];
+    return seen.survey.readingsOf(group).flatMap((reading) => {
+      const { row, cavity } = facet(reading, 'identity');
+      const beyond = row > rows || cavity > cavities;
+      return beyond ? [ofReading(seen, group, reading, { row, cavity, rows, cavities })] : [];
+    });
+  });
+}
+
 /** Socket pairs whose reading was set aside: they are mended, or get a spare. @param {Seen} seen @returns {Found[]} */
 export function setAside(seen) {
   return seen.survey.groupsToConvert().flatMap((group) =>

@@ -16,9 +16,10 @@ import { checkFields } from './field_checks.js';
  * @param {(value: Record<string, any>) => Promise<unknown>} props.onSave throws when it was not saved
  * @param {'in' | 'mm'} [props.units]
  * @param {string} [props.save] word on the button
+ * @param {(value: Record<string, any>) => Record<string, ProblemOf>} [props.together] which fields do not go together, each right by itself
  * @param {any} [props.children] stands above the button
  */
-export function FacetForm({ fields, value, onSave, units = 'in', save = 'Save', children }) {
+export function FacetForm({ fields, value, onSave, units = 'in', save = 'Save', together = () => ({}), children }) {
   const [now, setNow] = useState(value);
   const [unread, setUnread] = useState(/** @type {Record<string, ProblemOf>} */ ({}));
   const [wrong, setWrong] = useState(/** @type {Record<string, ProblemOf>} */ ({}));
@@ -33,7 +34,8 @@ export function FacetForm({ fields, value, onSave, units = 'in', save = 'Save', 
   };
   const submit = async (/** @type {Event} */ event) => {
     event.preventDefault();
-    const found = { ...checkFields(fields, now), ...unread };
+    const alone = { ...checkFields(fields, now), ...unread };
+    const found = Object.keys(alone).length > 0 ? alone : together(now);
     setWrong(found);
     setError(null);
     if (Object.keys(found).length > 0) return;

@@ -51,12 +51,15 @@ RULES = (
     Rule("emergency-not-seen", SURVEYOR, FORM + "duty", groups.emergency_not_seen),
     Rule("groups-do-not-differ", SURVEYOR, FORM + "identity", groups.groups_do_not_differ),
     Rule("position-above-count", SURVEYOR, FORM + "count", groups.position_above_count),
+    Rule("dark-lamps-above-lamps", SURVEYOR, FORM + "count", groups.dark_lamps_above_lamps),
+    Rule("longer-than-room", SURVEYOR, GROUP, groups.longer_than_room),
     Rule("no-reading", SURVEYOR, READ, readings.no_reading),
     Rule("too-few-readings", SURVEYOR, READ, readings.too_few_readings),
     Rule("two-clusters", SURVEYOR, GROUP, readings.two_clusters),
     Rule("tight-not-settled", SURVEYOR, READ, readings.tight_not_settled),
     Rule("reading-matches-another", SURVEYOR, OF_READING, readings.reading_matches_another),
     Rule("outlier", SURVEYOR, OF_READING, readings.outlier),
+    Rule("reading-beyond-rows", SURVEYOR, OF_READING, readings.beyond_rows),
     Rule("pair-set-aside", SURVEYOR, OF_READING, readings.set_aside),
     Rule("verdict-differs", SURVEYOR, OF_READING, readings.verdict_differs),
     Rule("conflict", SURVEYOR, CONFLICTS, records.conflict),
@@ -86,7 +89,7 @@ def open_points(
         ``devices`` (``{"id", "person", "operations", "photos", "since"}``), ``figures_not_used``
         (``{"record", "row", "why"}``), and, where they are at hand already, ``judgements`` by group id.
     tables : mapping
-        Reference tables, for `judging`.
+        Reference tables, for `judging` and for the lengths of lamps.
     judge : callable, optional
         Instead of `judging.judge_group`.
 
@@ -106,6 +109,7 @@ def open_points(
         judge_groups(survey, tables, judge) if judgements is None else judgements,
         lengths_by_kind(survey),
         list(facts.get("figures_not_used") or []),
+        tables,
     )
     points = [_point(survey, rule, found) for rule in RULES for found in rule.find(seen)]
     return sorted(points, key=lambda point: _place(survey, point))

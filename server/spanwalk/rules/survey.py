@@ -138,6 +138,16 @@ def fixtures_of(group: Record) -> int:
     return int(facet(group, "count").get("count", 0))
 
 
+def lamps_each(kind: Record | None) -> int:
+    """Lamps in one fixture of a kind: rows times lamps end to end, one where nobody said; 0 where its rows were not seen.
+
+    >>> lamps_each({"facets": {"lamps": {"rows": 4, "lamps_end_to_end": 2}}}), lamps_each({"facets": {}})
+    (8, 0)
+    """
+    lamps = facet(kind, "lamps")
+    return int(lamps.get("rows", 0)) * int(lamps.get("lamps_end_to_end", 1))
+
+
 def positions_of(group: Record) -> list[int]:
     """The positions of a group's fixtures: counted from 1, those that are gone left out, as many as were counted.
 

@@ -6,7 +6,7 @@ import json
 import re
 import zlib
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from hashlib import sha256
 from typing import Any
@@ -15,6 +15,8 @@ import orjson
 
 from spanwalk import records
 from spanwalk.config import PUSH_BYTES_MOST, PUSH_OPERATIONS_MOST
+from spanwalk.reference import tables
+from spanwalk.rules.combinations import broken, rows_of
 from spanwalk.services.refusals import TooLarge, WrongInput
 from spanwalk.sync.canonical import tidy
 from spanwalk.sync.model import IDENTITY, LIFE, REMOVE, RESTORE, SET, Flaw, Operation, Reference
@@ -313,6 +315,19 @@ def _check_group(type_name: str, facet: str, newer: bool, group: list[Operation]
     wrong = records.check_values(type_name, facet, [each.to for each in doubtful], newer)
     for place, found in wrong.items():
         doubtful[place].flaw = Flaw(found.code, found.facts)
+    rows = rows_of(type_name, facet, tables())
+    for operation in group if rows else ():
+        if operation.flaw is None:
+            operation.flaw = _combination_flaw(type_name, facet, operation.to or {}, rows)
+
+
+def _combination_flaw(type_name: str, facet: str, value: Json, rows: list[Mapping[str, Json]]) -> Flaw | None:
+    """The first of its values that do not go together."""
+    found = broken(value, rows, records.told_fields(type_name, facet))
+    if not found:
+        return None
+    where = {"type": type_name, "facet": facet, "where": records.where(type_name, facet), "field": found[0]["field"]}
+    return Flaw(found[0]["code"], where | found[0]["facts"])
 
 
 def _newer(operation: Operation) -> bool:

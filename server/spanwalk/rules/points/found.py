@@ -38,6 +38,8 @@ class Seen:
         Lengths of all readings that count [1/320 mm], ascending, by kind.
     figures_not_used : list of dict
         ``{"record", "row", "why"}``: figures that the site set and that cannot stand in the tables'; known on the server only.
+    tables : mapping
+        Reference tables.
     """
 
     survey: Survey
@@ -46,6 +48,7 @@ class Seen:
     judgements: Mapping[str, Mapping[str, Json]]
     lengths: Mapping[str, list[int]]
     figures_not_used: list[Mapping[str, Json]] = field(default_factory=list)
+    tables: Mapping[str, Json] = field(default_factory=dict)
 
 
 def lengths_by_kind(survey: Survey) -> dict[str, list[int]]:

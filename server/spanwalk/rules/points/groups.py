@@ -1,4 +1,4 @@
-"""Open points of groups: count, supply, duty, positions. Twin: pwa/rules/points/groups.js."""
+"""Open points of groups: count, supply, duty, positions, what does not go with kind or room. Twin: pwa/rules/points/groups.js."""
 
 from __future__ import annotations
 
@@ -6,7 +6,9 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from spanwalk.rules.points.found import Found, Seen, bound_labels, of_group
-from spanwalk.rules.survey import Record, facet, fixtures_of, has, is_position, is_seen
+from spanwalk.rules.reading_sense import a_min_ticks, lamp_row
+from spanwalk.rules.survey import Record, facet, fixtures_of, has, is_position, is_seen, lamps_each
+from spanwalk.rules.whole import ceil_sqrt
 
 
 def no_count(seen: Seen) -> Iterator[Found]:
@@ -66,3 +68,34 @@ def _positions_in(seen: Seen, group: Record) -> list[int]:
     records = readings + seen.survey.children(group, "installation")
     said = [facet(record, "identity").get("position", 0) for record in records]
     return said + list(facet(group, "duty").get("emergency_positions", []))
+
+
+def dark_lamps_above_lamps(seen: Seen) -> Iterator[Found]:
+    """Groups with more dark lamps than lamps: the count, the dark ones, or the rows of the kind are wrong."""
+    for group in seen.survey.of_type("group"):
+        lamps = fixtures_of(group) * lamps_each(seen.survey.kind_of(group))
+        dark = facet(group, "count").get("dark_lamps", 0)
+        if lamps and dark > lamps:
+            yield of_group(seen, group, dark_lamps=dark, lamps=lamps)
+
+
+def longer_than_room(seen: Seen) -> Iterator[Found]:
+    """Groups whose lamps, or a reading of a cavity, are longer than the room is from corner to corner [1/320 mm]."""
+    for group in seen.survey.groups_to_convert():
+        size = facet(seen.survey.room_of(group), "size")
+        longest = max((_lamps_ticks(seen, group), *_lengths_in(seen, group)))
+        if "length_ticks" in size and "width_ticks" in size:
+            across = ceil_sqrt(size["length_ticks"] ** 2 + size["width_ticks"] ** 2)
+            if longest > across:
+                yield of_group(seen, group, longest_ticks=longest, across_ticks=across)
+
+
+def _lamps_ticks(seen: Seen, group: Record) -> int:
+    """The lamps end to end in a row, as short as they are made; 0 where they are not known."""
+    lamps = facet(seen.survey.kind_of(group), "lamps")
+    row = lamp_row(lamps, seen.tables) if "lamps" in seen.tables else None
+    return 0 if row is None else a_min_ticks(row) * int(lamps.get("lamps_end_to_end", 1))
+
+
+def _lengths_in(seen: Seen, group: Record) -> list[int]:
+    return [facet(reading, "identity")["length_ticks"] for reading in seen.survey.readings_of(group)]

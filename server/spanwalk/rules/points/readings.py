@@ -72,6 +72,19 @@ def outlier(seen: Seen) -> Iterator[Found]:
                 yield _of_reading(seen, group, reading)
 
 
+def beyond_rows(seen: Seen) -> Iterator[Found]:
+    """Readings of a row, or of a cavity in a row, that the kind has not: they say nothing of the cavities there are."""
+    for group in seen.survey.groups_to_convert():
+        lamps = facet(seen.survey.kind_of(group), "lamps")
+        if "rows" in lamps:
+            rows, cavities = lamps["rows"], lamps.get("lamps_end_to_end", 1)
+            for reading in seen.survey.readings_of(group):
+                identity = facet(reading, "identity")
+                if identity["row"] > rows or identity["cavity"] > cavities:
+                    where = {"row": identity["row"], "cavity": identity["cavity"], "rows": rows, "cavities": cavities}
+                    yield _of_reading(seen, group, reading, **where)
+
+
 def set_aside(seen: Seen) -> Iterator[Found]:
     """Socket pairs whose reading was set aside: they are mended, or get a spare."""
     for group in seen.survey.groups_to_convert():

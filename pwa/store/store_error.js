@@ -1,0 +1,12 @@
+// What the store says went wrong: a sentence's code and its facts.
+
+/** A refusal, of the server or of the phone itself, or no answer. */
+export class StoreError extends Error {
+  /** @param {string} code @param {Record<string, any>} [facts] */
+  constructor(code, facts = {}) {
+    super(facts.detail ?? code);
+    this.name = 'StoreError';
+    this.code = code;
+    this.facts = facts;
+  }
+}
