@@ -29,8 +29,11 @@ export class NotSaved extends Error {
 const nameOf = (error) =>
   error && typeof error === 'object' && 'name' in error ? String(error.name) : String(error);
 
+/** Chromium tells of a full disk in the words of an unknown error. */
+const NO_ROOM = /NO_SPACE|quota/i;
+
 /** @param {unknown} error */
-const isFull = (error) => nameOf(error) === 'QuotaExceededError';
+const isFull = (error) => nameOf(error) === 'QuotaExceededError' || NO_ROOM.test(String(error));
 
 /** A database that is opened when it is needed and opened again when it was lost. */
 export class Connection {
@@ -102,17 +105,21 @@ export class Connection {
    * @throws {NotSaved}
    */
   async run(stores, mode, work, durability = 'strict') {
+    /** @type {unknown} */
+    let first;
     try {
       return await this.#once(stores, mode, work, durability);
     } catch (error) {
-      if (isFull(error)) throw new NotSaved('storage-full', error);
+      if (nameOf(error) === 'QuotaExceededError') throw new NotSaved('storage-full', error);
       if (!LOST.has(nameOf(error))) throw error;
+      first = error;
     }
     await this.close();
     try {
       return await this.#once(stores, mode, work, durability);
     } catch (error) {
-      throw new NotSaved(isFull(error) ? 'storage-full' : 'storage-lost', error);
+      if (error instanceof NotSaved) throw error;
+      throw new NotSaved(isFull(first) || isFull(error) ? 'storage-full' : 'storage-lost', error);
     }
   }
 

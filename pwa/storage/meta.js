@@ -1,5 +1,7 @@
 // The few rows about the phone itself: its device id and counter, how far it has pulled, what can be undone.
 
+import { NotSaved } from './connection.js';
+
 /** @typedef {import('./types.js').Phone} Phone */
 /** @typedef {import('./types.js').SyncState} SyncState */
 
@@ -37,11 +39,22 @@ export const newSync = () => ({
   at: null,
 });
 
+/**
+ * A row that is there from the first opening on. If it is not, the browser has cleared what was open, and made it anew.
+ *
+ * @param {any} tx @param {string} name
+ */
+async function always(tx, name) {
+  const row = await tx.objectStore('meta').get(name);
+  if (row === undefined) throw new NotSaved('storage-cleared', name);
+  return row;
+}
+
 /** @param {any} tx @returns {Promise<Phone>} */
-export const getPhone = (tx) => tx.objectStore('meta').get(PHONE);
+export const getPhone = (tx) => always(tx, PHONE);
 
 /** @param {any} tx @returns {Promise<SyncState>} */
-export const getSync = (tx) => tx.objectStore('meta').get(SYNC);
+export const getSync = (tx) => always(tx, SYNC);
 
 /** @param {any} tx @param {Partial<SyncState>} change */
 export async function changeSync(tx, change) {

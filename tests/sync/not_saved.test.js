@@ -118,3 +118,15 @@ test('a migration never touches an operation already written', async () => {
   assert.deepEqual(await again.waiting(), before);
   assert.equal((await again.referring('room 7', 'room')).length, 1, 'what is indexed has followed the newer spec');
 });
+
+test('a database that the browser cleared while it was open saves nothing and says so, until it is opened anew', async () => {
+  const phone = await newPhone(new FakeServer());
+  const { floor } = await phone.room();
+  await phone.storage.close();
+  await new Promise((done) => Object.assign(indexedDB.deleteDatabase(phone.database), { onsuccess: done }));
+  await assert.rejects(phone.set(floor, 'floor', 'identity', { name: 'Loft' }), { name: 'NotSaved', code: 'storage-cleared' });
+  await assert.rejects(phone.sync(), { name: 'NotSaved', code: 'storage-cleared' });
+  const anew = await newPhone(new FakeServer(), { database: phone.database });
+  await anew.room();
+  assert.equal((await anew.storage.counts()).operations, 2);
+});
