@@ -92,6 +92,8 @@ def test_a_reading_left_out_says_why_and_a_question_is_asked(data: Path, capsys:
 def test_both_groups_of_one_kind_in_one_room_are_told(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
     _, said, _ = run(capsys, "N05 K1", "--data", str(data))
     assert len(re.findall(r"^N05 K1: ", said, re.MULTILINE)) == 2
+    cli.main(["explain", "N05 K1", "--data", str(data)])
+    assert len(re.findall(r"^N05 K1: ", capsys.readouterr().out, re.MULTILINE)) == 2
 
 
 def test_sources_of_lamp_tape_factor_and_materials_are_named(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
