@@ -20,7 +20,7 @@ from spanwalk.rules.arrangements.serving import MOST_DRIVERS, fed
 from spanwalk.rules.arrangements.shared_ballast import check_partner
 from spanwalk.rules.arrangements.telling import told
 from spanwalk.rules.arrangements.wanted import check_light, judge_light, wanted_light
-from spanwalk.rules.arrangements.worth import worth_of
+from spanwalk.rules.arrangements.worth import Worths
 from spanwalk.rules.checks import FAILS, Check
 
 
@@ -37,7 +37,7 @@ def enumerate_all(body: Body) -> Naive:
     current, found = now(body), []
     chosen = chosen_arrangement(body)
     for candidate in _every(body):
-        judged = Judged(candidate, worth_of(body, candidate, current))
+        judged = Judged(candidate, Worths(body, current).of(candidate))
         if candidate.verdict != FAILS:
             found.append(((candidate.name != chosen, judged.rank), judged))
     found.sort(key=lambda each: each[0])

@@ -6,6 +6,7 @@ rounded to a tenth of a per cent, so that it does not hang on the last bit.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import atan, log, pi, sqrt
 from typing import NamedTuple
 
@@ -65,6 +66,7 @@ def form_factor(x: float, y: float) -> float:
     return 2 * whole / (pi * x * y)
 
 
+@lru_cache(maxsize=1024)
 def utilisation(
     length_m: float, width_m: float, cavity_height_m: float, ceiling_share: float, walls_share: float, floor_share: float
 ) -> float:

@@ -161,62 +161,62 @@ class Body:
         """A facet of the room; empty where nothing was entered."""
         return self.room["facets"].get(facet) or {}
 
-    @property
+    @cached_property
     def settings(self) -> Mapping[str, Json]:
         """The site's settings."""
         return self.site["facets"].get("settings") or {}
 
-    @property
+    @cached_property
     def fixtures(self) -> int:
         """Fixtures in the group; 0 where nobody counted."""
         return int(self.of_group("count").get("count", 0))
 
-    @property
+    @cached_property
     def rows(self) -> int:
         """Rows of lamps in one fixture; 0 where not seen."""
         return int(self.of_kind("lamps").get("rows", 0))
 
-    @property
+    @cached_property
     def cavities_in_a_row(self) -> int:
         """Lamps end to end in a row, each in a cavity of its own."""
         return int(self.of_kind("lamps").get("lamps_end_to_end", 1))
 
-    @property
+    @cached_property
     def lamps_each(self) -> int:
         """Lamps in one fixture."""
         return self.rows * self.cavities_in_a_row
 
-    @property
+    @cached_property
     def dark_lamps(self) -> int:
         """Lamps that do not burn, in the whole group."""
         return int(self.of_group("count").get("dark_lamps", 0))
 
-    @property
+    @cached_property
     def emergency(self) -> str:
         """The group's emergency duty, or 'not seen'."""
         return str(self.of_group("duty").get("emergency", NOT_SEEN))
 
-    @property
+    @cached_property
     def emergency_fixtures(self) -> int:
         """Fixtures with a battery of their own."""
         return len(self.of_group("duty").get("emergency_positions", [])) if self.emergency == "battery in fixture" else 0
 
-    @property
+    @cached_property
     def neighbour_leads(self) -> str:
         """How the kind's ballasts go with the neighbours."""
         return str(self.of_kind("wiring").get("neighbour_leads", NOT_SEEN))
 
-    @property
+    @cached_property
     def is_fed_by_neighbour(self) -> bool:
         """Whether the body has no ballast of its own."""
         return self.neighbour_leads == "fed from the neighbour's ballast"
 
-    @property
+    @cached_property
     def feeds_neighbour(self) -> bool:
         """Whether its ballast also lights the lamps of the neighbour."""
         return self.neighbour_leads == "ballast here feeds the neighbour"
 
-    @property
+    @cached_property
     def hours_year(self) -> int | None:
         """Hours a year: the room's, else those of its space, else None."""
         said = self.of_room("hours").get("hours_year")

@@ -34,7 +34,7 @@ from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.serving import MOST_DRIVERS, Places, Served, served
 from spanwalk.rules.arrangements.wanted import Wanted, check_light, judge_light, wanted_light
-from spanwalk.rules.arrangements.worth import Worth, worth_of
+from spanwalk.rules.arrangements.worth import Worth, Worths
 from spanwalk.rules.checks import FAILS, PASSES, Check, exact, fails, first_failed, plain
 from spanwalk.rules.light import Judgement
 
@@ -79,20 +79,18 @@ def judge_candidates(body: Body, current: Now) -> tuple[list[Judged], list[Rejec
     A layout that fails by itself is rejected once; a driver that fails with a layout is rejected at the
     setting that came furthest.
     """
-    wanted, places = wanted_light(body, current), Places(body)
-    feasible: list[Judged] = []
-    rejected: list[Rejected] = []
+    found = _Candidates(body, current)
     for layout, checks in _layouts(body):
         failed = first_failed(checks)
         if failed is not None:
-            rejected.append(partial(_rejected, layout, failed))
+            found.rejected.append(partial(_rejected, layout, failed))
         elif layout.feeds == 0:
-            _judge_followers(body, layout, checks, current, wanted, feasible, rejected)
+            found.judge_follower(layout, checks)
         else:
-            _judge_drivers(body, layout, checks, current, wanted, places, feasible, rejected)
+            found.judge_drivers(layout, checks)
     if body.is_fed_by_neighbour:
-        rejected.append(partial(_told, "a driver in this body", fails("own-feed")))
-    return feasible, rejected
+        found.rejected.append(partial(_told, "a driver in this body", fails("own-feed")))
+    return found.feasible, found.rejected
 
 
 def _layouts(body: Body) -> Iterator[tuple[Layout, tuple[Check, ...]]]:
@@ -115,69 +113,68 @@ def _checks(body: Body, layout: Layout, accessories: Sequence[Check]) -> tuple[C
     return (*found, *accessories)
 
 
-def _judge_drivers(
-    body: Body,
-    layout: Layout,
-    before: tuple[Check, ...],
-    current: Now,
-    wanted: Wanted,
-    places: Places,
-    feasible: list[Judged],
-    rejected: list[Rejected],
-) -> None:
-    """For each driver of the catalogue: its settings that pass and give the light that is wanted, or why none does."""
-    lamplight = Lamplight(body, layout)
-    for each in served(body.catalogue, layout):
-        if each.number is None:
-            rejected.append(partial(_too_many_bars, layout, each))
-            continue
-        in_place, failed = places.checks(each.driver, each.number)
-        if failed is not None:
-            # What fails whatever the setting is told at the lowest.
-            rejected.append(partial(_rejected_at, layout, each, each.lowest_ma, failed))
-            continue
-        if each.furthest is not None:
-            fed, failed = each.furthest
-            rejected.append(partial(_rejected_at, layout, each, fed.setting_ma, failed))
-            continue
-        lumens = [lamplight.lumens(fed.each_ma) for fed in each.good]
-        lit = [judge_light(some, body.fixtures, wanted) for some in lumens]
-        good = [at for at, found in enumerate(lit) if found is None or found.verdict == "enough"]
-        for at in good:
-            checks = (*before, *in_place)
-            candidate = with_driver(layout, each.driver, each.number, each.good[at], checks, lumens[at], check_light(lit[at], wanted))
-            feasible.append(Judged(candidate, worth_of(body, candidate, current)))
+class _Candidates:
+    """The candidates of one group as they are judged."""
+
+    def __init__(self, body: Body, current: Now) -> None:
+        self.feasible: list[Judged] = []
+        self.rejected: list[Rejected] = []
+        self._body = body
+        self._wanted = wanted_light(body, current)
+        self._places = Places(body)
+        self._worths = Worths(body, current)
+
+    def judge_drivers(self, layout: Layout, before: tuple[Check, ...]) -> None:
+        """For each driver of the catalogue: its settings that pass and give the light that is wanted, or why none does."""
+        lamplight = Lamplight(self._body, layout)
+        for each in served(self._body.catalogue, layout):
+            if each.number is None:
+                self.rejected.append(partial(_too_many_bars, layout, each))
+                continue
+            in_place, failed = self._places.checks(each.driver, each.number)
+            if failed is not None:
+                # What fails whatever the setting is told at the lowest.
+                self.rejected.append(partial(_rejected_at, layout, each, each.lowest_ma, failed))
+            elif each.furthest is not None:
+                fed, failed = each.furthest
+                self.rejected.append(partial(_rejected_at, layout, each, fed.setting_ma, failed))
+            else:
+                self._judge_light(layout, each, each.number, (*before, *in_place), lamplight)
+
+    def _judge_light(self, layout: Layout, each: Served, number: int, before: tuple[Check, ...], lamplight: Lamplight) -> None:
+        fixtures, wanted, lit, good = self._body.fixtures, self._wanted, [], False
+        for fed in each.good:
+            lumens = lamplight.lumens(fed.each_ma)
+            found = judge_light(lumens, fixtures, wanted)
+            lit.append(found)
+            if found is None or found.verdict == "enough":
+                good = True
+                self._take(with_driver(layout, each.driver, number, fed, before, lumens, check_light(found, wanted)))
         if not good:
-            rejected.append(partial(_nearest, layout, each, lit, wanted))
+            self.rejected.append(partial(_nearest, layout, each, lit, wanted))
 
+    def judge_follower(self, layout: Layout, before: tuple[Check, ...]) -> None:
+        """The one candidate of a body that is fed from its neighbour: same current, nothing of its own to choose."""
+        proposal = fed_from_neighbour.followed(self._body)
+        if proposal is None:
+            return
+        each_ma = exact(proposal["setting_ma"])
+        if proposal["bars_on_one"]:
+            each_ma = exact(proposal["setting_ma"]) / (proposal["bars_on_one"] if proposal["shared"] else 1)
+        bars = [bar["facets"]["bar"] for bar in layout.bars]
+        bars_w = sum((exact(bar["forward_v"]) * each_ma / 1000 for bar in bars), exact(0))
+        watts = energy.mains_watts(float(bars_w), proposal["efficiency_pct"])
+        driver = self._body.catalogue.by_id.get(proposal["driver_item"])
+        lumens = lumens_each(self._body, layout, float(each_ma))
+        lit = check_light(judge_light(lumens, self._body.fixtures, self._wanted), self._wanted)
+        candidate = Candidate(layout, driver, 0, proposal["setting_ma"], proposal["bars_on_one"], (*before, lit), bars_w, watts, lumens)
+        if lit.verdict == FAILS:
+            self.rejected.append(partial(_told, candidate.name, lit))
+        else:
+            self._take(candidate)
 
-def _judge_followers(
-    body: Body,
-    layout: Layout,
-    before: tuple[Check, ...],
-    current: Now,
-    wanted: Wanted,
-    feasible: list[Judged],
-    rejected: list[Rejected],
-) -> None:
-    """The one candidate of a body that is fed from its neighbour: same current, nothing of its own to choose."""
-    proposal = fed_from_neighbour.followed(body)
-    if proposal is None:
-        return
-    each_ma = exact(proposal["setting_ma"])
-    if proposal["bars_on_one"]:
-        each_ma = exact(proposal["setting_ma"]) / (proposal["bars_on_one"] if proposal["shared"] else 1)
-    bars = [bar["facets"]["bar"] for bar in layout.bars]
-    bars_w = sum((exact(bar["forward_v"]) * each_ma / 1000 for bar in bars), exact(0))
-    watts = energy.mains_watts(float(bars_w), proposal["efficiency_pct"])
-    driver = body.catalogue.by_id.get(proposal["driver_item"])
-    lumens = lumens_each(body, layout, float(each_ma))
-    lit = check_light(judge_light(lumens, body.fixtures, wanted), wanted)
-    candidate = Candidate(layout, driver, 0, proposal["setting_ma"], proposal["bars_on_one"], (*before, lit), bars_w, watts, lumens)
-    if lit.verdict == FAILS:
-        rejected.append(partial(_told, candidate.name, lit))
-    else:
-        feasible.append(Judged(candidate, worth_of(body, candidate, current)))
+    def _take(self, candidate: Candidate) -> None:
+        self.feasible.append(Judged(candidate, self._worths.of(candidate)))
 
 
 # -- what is rejected

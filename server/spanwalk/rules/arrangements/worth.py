@@ -33,76 +33,106 @@ class Worth:
     missing: tuple[str, ...]
 
 
-def worth_of(body: Body, candidate: Candidate, current: Now) -> Worth:
-    """Energy, cost and life-cycle cost of a candidate for the whole group.
+class Worths:
+    """What the candidates of one group are worth; what is the same for all of them is worked out once.
 
     Cost: bars, drivers, clips and accessories at their prices, minutes to fit at the price of labour, whole
     days of an access platform where the room needs one, disposal of lamps and ballasts. Bill: energy of
     the hours, less what controls save, and demand times coincidence. A control that is there stays
     unless another is wanted.
+
+    Parameters
+    ----------
+    body : Body
+        The group.
+    current : Now
+        As it is.
     """
-    parts, minutes, unpriced = _parts(body, candidate)
-    kwh_now, kwh_then, kw_saved, missing = _energy(body, candidate, current)
-    terms, more = terms_of(body.money)
-    missing = [*unpriced, *missing, *more]
-    if missing or terms is None or kwh_now is None or kwh_then is None or kw_saved is None or current.watts is None:
-        cost = None if unpriced or "labour_per_h" not in body.money else _cost(body, parts, minutes, current)
-        return Worth(kwh_now, kwh_then, kw_saved, tuple(parts), minutes, cost, None, None, None, None, None, tuple(dict.fromkeys(missing)))
-    cost = _cost(body, parts, minutes, current)
-    back = _rebate(body, cost, kw_saved)
-    price, peak = float(body.money["tariff_per_kwh"]), _peak_price(body)
-    factor = 1 + float(body.money.get("interactive_pct", 0)) / 100 if "interactive_pct" in body.money else None
-    bill_now = kwh_now * price + current.watts / 1000 * peak
-    saved_energy = energy.interactive_kwh(kwh_now - kwh_then, factor) * price
-    saved = saved_energy + kw_saved * peak
-    ratchet = float(body.money["ratchet_pct"]) / 100 if "ratchet_pct" in body.money else None
-    short = energy.demand_lost_to_ratchet(kw_saved, peak / energy.MONTHS, ratchet, current.watts / 1000)
-    result = money.reckon(cost, back, bill_now, bill_now - saved, terms, short)
-    emission = body.money.get("emission_kg_per_kwh")
-    saved_kg = None if emission is None else energy.emission_kg(kwh_now - kwh_then, float(emission))
-    return Worth(kwh_now, kwh_then, kw_saved, tuple(parts), minutes, cost, back, result, saved_energy, terms, saved_kg, ())
 
+    def __init__(self, body: Body, current: Now) -> None:
+        set_ = body.money
+        self._body, self._current = body, current
+        self._savings = control_savings(body)
+        self._terms, self._no_terms = terms_of(body.money)
+        self._clips = body.catalogue.accessory("screw clips") if layouts.needs_clips(body) else None
+        self._accessories = _accessories(body)
+        self._platform = body.of_room("ceiling").get("access") == "platform"
+        self._lamps = body.fixtures * body.lamps_each * float(set_.get("lamp_waste_each", 0))
+        self._ballasts = body.fixtures * current.ballasts_each * float(set_.get("ballast_waste_each", 0))
+        self._peak = _peak_price(body)
+        self._factor = 1 + float(set_["interactive_pct"]) / 100 if "interactive_pct" in set_ else None
+        self._ratchet = float(set_["ratchet_pct"]) / 100 if "ratchet_pct" in set_ else None
 
-def _parts(body: Body, candidate: Candidate) -> tuple[list[dict[str, Json]], float, list[str]]:
-    """What is bought for the group: items with number, price and minutes; and the codes without a price."""
-    number: dict[str, int] = {}
-    for bar in candidate.layout.bars:
-        number[bar["id"]] = number.get(bar["id"], 0) + body.fixtures
-    if candidate.driver is not None and candidate.layout.feeds:
-        number[candidate.driver["id"]] = candidate.drivers * body.fixtures
-    clips = body.catalogue.accessory("screw clips")
-    if layouts.needs_clips(body) and clips is not None:
-        number[clips["id"]] = len(candidate.layout.bars) * body.fixtures
-    for purpose, needed in _accessories(body).items():
-        item = body.catalogue.accessory(purpose)
-        if item is not None and needed:
-            number[item["id"]] = needed
-    parts, minutes, unpriced = [], 0.0, []
-    for item_id, count in number.items():
-        item, price = body.catalogue.by_id[item_id], body.catalogue.prices.get(item_id)
-        each = None if price is None else price["each"]
-        minutes += float((price or {}).get("fit_minutes", 0)) * count
-        parts.append({"item": item_id, "code": code_of(item), "count": count, "each": each})
-        if each is None:
-            unpriced.append(f"price of {code_of(item)}")
-    return parts, minutes, unpriced
+    def of(self, candidate: Candidate) -> Worth:
+        """Energy, cost and life-cycle cost of a candidate for the whole group."""
+        body, current, terms = self._body, self._current, self._terms
+        parts, minutes, unpriced = self._parts(candidate)
+        kwh_now, kwh_then, kw_saved, missing = self._energy(candidate)
+        missing = [*unpriced, *missing, *self._no_terms]
+        if missing or terms is None or kwh_now is None or kwh_then is None or kw_saved is None or current.watts is None:
+            cost = None if unpriced or "labour_per_h" not in body.money else self._cost(parts, minutes)
+            return Worth(kwh_now, kwh_then, kw_saved, tuple(parts), minutes, cost, None, None, None, None, None, tuple(dict.fromkeys(missing)))
+        cost = self._cost(parts, minutes)
+        back = _rebate(body, cost, kw_saved)
+        price = float(body.money["tariff_per_kwh"])
+        bill_now = kwh_now * price + current.watts / 1000 * self._peak
+        saved_energy = energy.interactive_kwh(kwh_now - kwh_then, self._factor) * price
+        saved = saved_energy + kw_saved * self._peak
+        short = energy.demand_lost_to_ratchet(kw_saved, self._peak / energy.MONTHS, self._ratchet, current.watts / 1000)
+        result = money.reckon(cost, back, bill_now, bill_now - saved, terms, short)
+        emission = body.money.get("emission_kg_per_kwh")
+        saved_kg = None if emission is None else energy.emission_kg(kwh_now - kwh_then, float(emission))
+        return Worth(kwh_now, kwh_then, kw_saved, tuple(parts), minutes, cost, back, result, saved_energy, terms, saved_kg, ())
+
+    def _parts(self, candidate: Candidate) -> tuple[list[dict[str, Json]], float, list[str]]:
+        """What is bought for the group: items with number, price and minutes; and the codes without a price."""
+        number: dict[str, int] = {}
+        fixtures, catalogue = self._body.fixtures, self._body.catalogue
+        for bar in candidate.layout.bars:
+            number[bar["id"]] = number.get(bar["id"], 0) + fixtures
+        if candidate.driver is not None and candidate.layout.feeds:
+            number[candidate.driver["id"]] = candidate.drivers * fixtures
+        if self._clips is not None:
+            number[self._clips["id"]] = len(candidate.layout.bars) * fixtures
+        for purpose, needed in self._accessories.items():
+            item = catalogue.accessory(purpose)
+            if item is not None and needed:
+                number[item["id"]] = needed
+        parts, minutes, unpriced = [], 0.0, []
+        for item_id, count in number.items():
+            code, price = code_of(catalogue.by_id[item_id]), catalogue.prices.get(item_id)
+            each = None if price is None else price["each"]
+            minutes += float((price or {}).get("fit_minutes", 0)) * count
+            parts.append({"item": item_id, "code": code, "count": count, "each": each})
+            if each is None:
+                unpriced.append(f"price of {code}")
+        return parts, minutes, unpriced
+
+    def _cost(self, parts: list[dict[str, Json]], minutes: float) -> float:
+        set_ = self._body.money
+        goods = float(sum(part["count"] * part["each"] for part in parts))
+        labour = minutes / 60 * float(set_["labour_per_h"])
+        hire = money.hire_days(minutes) * float(set_.get("lift_per_day", 0)) if self._platform else 0.0
+        return goods + labour + hire + self._lamps + self._ballasts
+
+    def _energy(self, candidate: Candidate) -> tuple[float | None, float | None, float | None, list[str]]:
+        """kWh now and then, kW saved (connected load), and what is missing for them."""
+        body, now_w = self._body, self._current.watts
+        if now_w is None:
+            return None, None, None, ["watts today"]
+        then_w = candidate.watts_each * body.fixtures
+        saved_kw = (now_w - then_w) / 1000
+        if body.hours_year is None:
+            return None, None, saved_kw, ["hours"]
+        before, after = self._savings
+        kwh_now = energy.energy_kwh_year(now_w, body.hours_year, before)
+        return kwh_now, energy.energy_kwh_year(then_w, body.hours_year, after), saved_kw, []
 
 
 def _accessories(body: Body) -> dict[str, int]:
     """Accessories that the group's duty asks for, by purpose, and how many."""
     sensor = {"occupancy": "occupancy sensor", "daylight": "daylight sensor"}.get(body.place.control_wanted)
     return {"emergency pack": body.emergency_fixtures} | ({sensor: body.fixtures} if sensor else {})
-
-
-def _cost(body: Body, parts: list[dict[str, Json]], minutes: float, current: Now) -> float:
-    set_ = body.money
-    goods = float(sum(part["count"] * part["each"] for part in parts))
-    labour = minutes / 60 * float(set_["labour_per_h"])
-    platform = body.of_room("ceiling").get("access") == "platform"
-    hire = money.hire_days(minutes) * float(set_.get("lift_per_day", 0)) if platform else 0.0
-    lamps = body.fixtures * body.lamps_each * float(set_.get("lamp_waste_each", 0))
-    ballasts = body.fixtures * current.ballasts_each * float(set_.get("ballast_waste_each", 0))
-    return goods + labour + hire + lamps + ballasts
 
 
 def _rebate(body: Body, cost: float, kw_saved: float) -> float:
@@ -117,19 +147,6 @@ def _rebate(body: Body, cost: float, kw_saved: float) -> float:
         float(set_.get("rebate_per_kw", 0)),
         None if cap is None else float(cap) / 100,
     )
-
-
-def _energy(body: Body, candidate: Candidate, current: Now) -> tuple[float | None, float | None, float | None, list[str]]:
-    """kWh now and then, kW saved (connected load), and what is missing for them."""
-    if current.watts is None:
-        return None, None, None, ["watts today"]
-    then_w = candidate.watts_each * body.fixtures
-    saved_kw = (current.watts - then_w) / 1000
-    if body.hours_year is None:
-        return None, None, saved_kw, ["hours"]
-    before, after = control_savings(body)
-    kwh_now = energy.energy_kwh_year(current.watts, body.hours_year, before)
-    return kwh_now, energy.energy_kwh_year(then_w, body.hours_year, after), saved_kw, []
 
 
 def control_savings(body: Body) -> tuple[float, float]:
