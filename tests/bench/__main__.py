@@ -6,7 +6,7 @@ import argparse
 import json
 import sys
 
-from tests.bench import phone, planning, server
+from tests.bench import many_groups, phone, planning, server
 from tests.bench.figure import table
 
 FIGURES = {
@@ -14,6 +14,7 @@ FIGURES = {
     "save": phone.save_of_one_reading,
     "pull": phone.pull_of_5000_records,
     "plan": planning.plan_of_the_demo,
+    "plan20k": many_groups.plan_of_20000_groups,
 }
 
 

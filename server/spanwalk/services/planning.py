@@ -6,7 +6,8 @@ from collections import OrderedDict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import ceil
-from typing import Any
+from threading import Lock
+from typing import Any, NamedTuple
 
 from sqlalchemy.orm import Session
 
@@ -69,12 +70,24 @@ class SitePlan:
 
 
 _kept: OrderedDict[str, SitePlan] = OrderedDict()
+_locks: dict[str, Lock] = {}
+
+
+class Before(NamedTuple):
+    """What is taken over from earlier plans of a site: they, and the prints of what they were made from."""
+
+    plans: Mapping[str, Plan]
+    prints: Mapping[str, tuple[bytes, bytes]]
+
+
+NOTHING_BEFORE = Before({}, {})
 
 
 def site_plan(session: Session, site_id: str) -> SitePlan:
     """The plans of a site's groups that are to be converted.
 
-    Kept by the site's head; when it has moved, only groups of which something changed are planned anew.
+    Kept by the site's head; when it has moved, only groups of which something changed are planned anew. Who asks while
+    another thread plans the site waits for it.
 
     Parameters
     ----------
@@ -83,20 +96,22 @@ def site_plan(session: Session, site_id: str) -> SitePlan:
     site_id : str
         The site.
     """
-    head, before = site_head(session, site_id), _kept.get(site_id)
-    if before is not None and before.head == head:
-        _kept.move_to_end(site_id)
-        return before
-    made = make_plans(site_records(session, site_id, types=PLANNED_FROM), head, before, site_values(session, site_id))
-    _kept[site_id] = made
-    _kept.move_to_end(site_id)
-    while len(_kept) > 1 and sum(len(each.plans) for each in _kept.values()) > KEPT_GROUPS:
-        _kept.popitem(last=False)
-    return made
+    with _locks.setdefault(site_id, Lock()):
+        head, kept = site_head(session, site_id), _kept.pop(site_id, None)
+        if kept is None or kept.head != head:
+            before = NOTHING_BEFORE if kept is None else Before(kept.plans, kept.prints)
+            # The records read before are let go before they are read anew: a large site's take most of the memory.
+            kept = None
+            records = site_records(session, site_id, types=PLANNED_FROM)
+            kept = make_plans(records, head, before, site_values(session, site_id))
+        _kept[site_id] = kept
+        while len(_kept) > 1 and sum(len(each.plans) for each in list(_kept.values())) > KEPT_GROUPS:
+            _kept.popitem(last=False)
+        return kept
 
 
 def make_plans(
-    records: Iterable[Record], head: int = 0, before: SitePlan | None = None, own: Sequence[SiteValue] = ()
+    records: Iterable[Record], head: int = 0, before: SitePlan | Before = NOTHING_BEFORE, own: Sequence[SiteValue] = ()
 ) -> SitePlan:
     """Plan every group among view records with the site's own figures, taking over from before what would come out the same.
 
@@ -109,15 +124,15 @@ def make_plans(
     # Bodies that feed their neighbour come before those that are fed from it.
     for group_id in sorted(walk, key=inputs.is_fed):
         of_inputs = prints.of_inputs(group_id, found.plans)
-        kept = before.prints.get(group_id, NO_PRINTS) if before is not None else NO_PRINTS
-        if before is not None and kept[0] == of_inputs:
+        kept = before.prints.get(group_id, NO_PRINTS)
+        if kept[0] == of_inputs:
             found.prints[group_id], found.plans[group_id] = kept, before.plans[group_id]
             continue
         body = found.body(group_id)
         found.judged += 1
         of_plan = prints.of_plan(group_id, found.plans, body.judged)
         found.prints[group_id] = (of_inputs, of_plan)
-        if before is not None and kept[1] == of_plan:
+        if kept[1] == of_plan:
             found.plans[group_id] = before.plans[group_id]
         else:
             found.plans[group_id] = plan_in_short(body)

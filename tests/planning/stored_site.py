@@ -1,0 +1,49 @@
+"""An invented site put straight into the tables of an installation, as pushes of a phone would have left it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import delete, update
+from tests.planning.demo_records import SITE
+from tests.support.installation import Installation
+
+from spanwalk.storage import json_text
+from spanwalk.storage.database import insert_many, writing
+from spanwalk.storage.tables import Record, Site
+
+PHONE = "0f0f0f0f-0000-4000-8000-000000000000.0000000e"
+NAME = {"name": "Invented site"}
+
+
+def store(installation: Installation, records: list[dict[str, Any]]) -> None:
+    """Put view records in place of all that the installation's site holds."""
+    rows = [_row(installation, number, record) for number, record in enumerate(records, start=1)]
+    with installation.app.app_context(), writing() as session:
+        session.execute(delete(Record).where(Record.site == installation.site))
+        insert_many(session.connection(), Record.__table__, rows)
+        session.execute(update(Site).where(Site.id == installation.site).values(head=len(rows)))
+
+
+def operation_of(number: int, facet: str) -> str:
+    """Id of the operation that a facet of a stored record rests on, by the record's place from 1."""
+    return f"{PHONE}.{number}{len(facet):02d}"
+
+
+def _row(installation: Installation, number: int, record: dict[str, Any]) -> dict[str, Any]:
+    site, by = installation.site, installation.people["surveyor"]
+    values = {"identity": NAME, **record["facets"]} if record["type"] == "site" else record["facets"]
+    facets = {
+        name: {"op": operation_of(number, name), "seq": number, "by": by, "at": "2026-03-01T09:00:00Z", "value": value}
+        for name, value in values.items()
+    }
+    return {
+        "site": site,
+        "id": site if record["id"] == SITE else record["id"],
+        "type": record["type"],
+        "parent": site if record["parent"] == SITE else record["parent"],
+        "seq": number,
+        "removed": 0,
+        "facets": json_text.dumps(facets),
+        "conflicts": "[]",
+    }
