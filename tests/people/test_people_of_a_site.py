@@ -10,8 +10,8 @@ from tests.support.installation import DEVICES, PASSWORD, Installation, installe
 
 
 @pytest.fixture
-def here(tmp_path: Any) -> Iterator[Installation]:
-    with installed(tmp_path / "data") as made:
+def here(back_end: str, tmp_path: Any) -> Iterator[Installation]:
+    with installed(tmp_path / "data", back_end) as made:
         hire(made)
         yield made
 

@@ -38,8 +38,8 @@ OF_A_SITE = [(m, p, right) for m, p, right in ENDPOINTS if right in ON_A_SITE]
 
 
 @pytest.fixture(scope="module")
-def here(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Installation]:
-    with installed(tmp_path_factory.mktemp("rights") / "data") as made:
+def here(back_end: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Installation]:
+    with installed(tmp_path_factory.mktemp("rights") / "data", back_end) as made:
         yield made
 
 

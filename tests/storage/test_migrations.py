@@ -2,24 +2,27 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from sqlalchemy import Engine, create_engine, inspect, text
-from tests.support.installation import database
+from sqlalchemy import Engine, NullPool, create_engine, inspect, text
+from tests.support import postgres
+from tests.support.back_ends import there
 
 from spanwalk.storage.database import prepare_sqlite
 from spanwalk.storage.migrating import check, downgrade, upgrade
 from spanwalk.storage.tables import Base
 
 
-@pytest.fixture
-def engine(tmp_path: Path) -> Iterator[Engine]:
-    """An empty database: SQLite, or PostgreSQL if SPANWALK_TEST_POSTGRES names a server."""
-    url = database({}).get("SPANWALK_DATABASE_URL", f"sqlite:///{tmp_path / 'history.db'}")
-    made = create_engine(url)
+@pytest.fixture(params=["SQLite", "PostgreSQL"])
+def engine(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Engine]:
+    """An empty database."""
+    if request.param == "PostgreSQL":
+        there(postgres.cluster)
+        made = create_engine(postgres.cluster().new_database())
+    else:
+        made = create_engine(f"sqlite:///{tmp_path / 'history.db'}")
     if made.dialect.name == "sqlite":
         prepare_sqlite(made)
     yield made
@@ -51,8 +54,9 @@ def test_every_constraint_has_a_name() -> None:
         assert all(constraint.name for constraint in table.constraints), table.name
 
 
-@pytest.mark.skipif("SPANWALK_TEST_POSTGRES" in os.environ, reason="of SQLite")
-def test_sqlite_is_durable(engine: Engine) -> None:
+def test_sqlite_is_durable(tmp_path: Path) -> None:
+    engine = create_engine(f"sqlite:///{tmp_path / 'durable.db'}", poolclass=NullPool)
+    prepare_sqlite(engine)
     with engine.connect() as connection:
         assert connection.execute(text("PRAGMA journal_mode")).scalar() == "wal"
         assert connection.execute(text("PRAGMA synchronous")).scalar() == 2  # FULL

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -13,7 +12,6 @@ from typing import Any
 import orjson
 from flask import Flask
 from flask.testing import FlaskClient
-from sqlalchemy import NullPool, create_engine, make_url
 from werkzeug.test import TestResponse
 
 from spanwalk.app import create_app
@@ -23,6 +21,8 @@ from spanwalk.services.preparing import prepare_database
 from spanwalk.services.sites import add_site
 from spanwalk.storage.database import writing
 from spanwalk.storage.tables import db
+from tests.support import back_ends
+from tests.support.back_ends import ONE_MACHINE
 
 PASSWORD = "walk the span"
 OWN_PAGE = {"Sec-Fetch-Site": "same-origin"}
@@ -106,24 +106,10 @@ def new_id() -> str:
     return str(uuid.uuid4())
 
 
-def database(settings: dict[str, str]) -> dict[str, str]:
-    """The settings, with a new PostgreSQL database of its own if SPANWALK_TEST_POSTGRES names a server."""
-    server = os.environ.get("SPANWALK_TEST_POSTGRES")
-    if not server:
-        return settings
-    name = f"spanwalk_{uuid.uuid4().hex[:12]}"
-    with create_engine(server, isolation_level="AUTOCOMMIT", poolclass=NullPool).connect() as connection:
-        connection.exec_driver_sql(f"CREATE DATABASE {name}")
-    return {
-        "SPANWALK_DATABASE_URL": make_url(server).set(database=name).render_as_string(hide_password=False),
-        **settings,
-    }
-
-
-def install(folder: Path, **settings: Any) -> Installation:
-    """Make an installation in a folder."""
+def install(folder: Path, back_end: str = ONE_MACHINE, **settings: Any) -> Installation:
+    """Make an installation in a folder, on a new back end."""
     folder.mkdir(parents=True, exist_ok=True)
-    app = create_app(read_settings(database(settings), folder))
+    app = create_app(read_settings(back_ends.settings(back_end) | settings, folder))
     with app.app_context():
         prepare_database()
         with writing() as session:
@@ -138,9 +124,9 @@ def install(folder: Path, **settings: Any) -> Installation:
 
 
 @contextmanager
-def installed(folder: Path, **settings: Any) -> Iterator[Installation]:
+def installed(folder: Path, back_end: str = ONE_MACHINE, **settings: Any) -> Iterator[Installation]:
     """An installation whose connections are closed at the end."""
-    made = install(folder, **settings)
+    made = install(folder, back_end, **settings)
     yield made
     with made.app.app_context():
         db.engine.dispose()

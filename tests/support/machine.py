@@ -90,3 +90,28 @@ def zbar() -> bool:
     from ctypes.util import find_library
 
     return bool(find_library("zbar")) or (_apt_install("libzbar0") and bool(find_library("zbar")))
+
+
+def needs_everything() -> bool:
+    """Whether what a test lacks is a failure: so in `.ci/run`, where all of it is installed first."""
+    return os.environ.get("SPANWALK_TEST_EVERYTHING") == "yes"
+
+
+@functools.cache
+def postgres() -> Path:
+    """Folder of PostgreSQL's programs, the newest version's."""
+    found = [path.parent for path in Path("/usr/lib/postgresql").glob("*/bin/postgres")]
+    if on_path := shutil.which("postgres"):
+        found.append(Path(on_path).parent)
+    if not found:
+        raise MachineLacks("Tests on PostgreSQL need its server: run 'apt-get install postgresql'.")
+    return max(found, key=lambda each: (each.parent.name.isdigit(), each.parent.name.zfill(4)))
+
+
+@functools.cache
+def object_store() -> None:
+    """Raise unless a real S3-compatible store can be started here."""
+    programs = ("swift-proxy-server", "swift-account-server", "swift-container-server", "swift-object-server")
+    if not all(shutil.which(each) for each in (*programs, "memcached")):
+        packages = "swift-proxy swift-account swift-container swift-object memcached"
+        raise MachineLacks(f"Tests on an object store need a real one: run 'apt-get install {packages}'.")

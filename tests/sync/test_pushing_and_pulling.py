@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import os
-import sqlite3
 import threading
 from collections.abc import Iterator
-from contextlib import closing
 from dataclasses import replace
 from typing import Any
 
@@ -23,15 +20,15 @@ from spanwalk.services.preparing import begin_incarnation
 from spanwalk.services.state import site_records
 from spanwalk.storage import json_text
 from spanwalk.storage.database import reading, writing
-from spanwalk.storage.tables import Operation
+from spanwalk.storage.tables import Operation, db
 from spanwalk.sync.canonical import canonical, operation_hash
 from spanwalk.sync.digest import digest, digest_line
 
 
 @pytest.fixture
-def alone(tmp_path: Any) -> Iterator[Installation]:
+def alone(back_end: str, tmp_path: Any) -> Iterator[Installation]:
     """An installation for one test."""
-    with installed(tmp_path / "data") as made:
+    with installed(tmp_path / "data", back_end) as made:
         yield made
 
 
@@ -291,21 +288,22 @@ def test_when_the_database_refuses_one_operation_the_others_arrive(
     assert answers[4]["code"] == "database-refused"
 
 
-@pytest.mark.skipif("SPANWALK_TEST_POSTGRES" in os.environ, reason="locks the SQLite file")
 def test_a_locked_database_is_told_as_busy_and_nothing_is_answered(alone: Installation) -> None:
-    settings = alone.app.extensions["spanwalk"]
     cookie = alone.client("surveyor").get_cookie("spanwalk_session")
-    impatient = create_app(replace(settings, busy_timeout_s=0.05))
+    impatient = create_app(replace(alone.app.extensions["spanwalk"], busy_timeout_s=0.05))
     client = impatient.test_client()
     client.set_cookie("spanwalk_session", cookie.value if cookie else "")
-    with closing(sqlite3.connect(settings.data / "spanwalk.db", isolation_level=None)) as blocker:
-        blocker.execute("BEGIN IMMEDIATE")
-        body = orjson.dumps({"device": DEVICES["surveyor"], "operations": floors(alone, 1)})
-        answer = client.post(
-            f"/api/sites/{alone.site}/push", data=body, headers={"Sec-Fetch-Site": "same-origin"}
-        )
+    operations = floors(alone, 1)
+    body = orjson.dumps({"device": DEVICES["surveyor"], "operations": operations})
+    to = f"/api/sites/{alone.site}/push"
+    with alone.app.app_context(), writing() as session:
+        pushing.lock_site(session, alone.site)
+        answer = client.post(to, data=body, headers={"Sec-Fetch-Site": "same-origin"})
     assert (answer.status_code, answer.headers["Retry-After"]) == (503, "5")
     assert (answer.json or {})["code"] == "database-busy"
+    assert [each["result"] for each in alone.push("surveyor", *operations)] == ["applied"], "sent again when free"
+    with impatient.app_context():
+        db.engine.dispose()
 
 
 # -- one text for one value

@@ -12,7 +12,7 @@ import pytest
 from flask import Flask
 from hypothesis import HealthCheck, Phase, given, settings
 from sqlalchemy import insert, select
-from tests.support.installation import database
+from tests.support.back_ends import settings as settings_of
 from tests.sync.paper_site import FLOOR, ROOM, SITE, pen
 from tests.sync.phones import Json
 from tests.sync.test_random_phones import FLOORS, PEOPLE, ROOMS, play, steps
@@ -86,8 +86,8 @@ def furnishing() -> tuple[str, str, list[Json]]:
 
 
 @pytest.fixture(scope="module")
-def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
-    made = create_app(read_settings(database({}), tmp_path_factory.mktemp("phones") / "data"))
+def app(back_end: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
+    made = create_app(read_settings(settings_of(back_end), tmp_path_factory.mktemp("phones") / "data"))
     Path(made.extensions["spanwalk"].data).mkdir()
     with made.app_context():
         prepare_database()

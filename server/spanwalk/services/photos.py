@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+from contextlib import suppress
 from dataclasses import dataclass
 
 from sqlalchemy import insert, select
@@ -16,7 +17,7 @@ from spanwalk.services.pictures import Picture, examine, thumbnail, without_plac
 from spanwalk.services.refusals import NotThere, WrongInput
 from spanwalk.services.state import view_record
 from spanwalk.storage.database import reading, writing
-from spanwalk.storage.photos import PhotoStore
+from spanwalk.storage.photos import PhotoStore, StoreFails
 from spanwalk.storage.tables import Photo, Record
 
 SHA256 = re.compile(r"[0-9a-f]{64}")
@@ -127,7 +128,8 @@ def _thumbnail(store: PhotoStore, sha256: str) -> bytes:
     small = store.get(sha256 + THUMBNAIL)
     if small is None:
         small = thumbnail(_bytes(store, sha256))
-        store.put(sha256 + THUMBNAIL, small)
+        with suppress(StoreFails):  # it can be made again
+            store.put(sha256 + THUMBNAIL, small)
     return small
 
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from uuid import uuid4
 
 from sqlalchemy import insert, select, update
+from sqlalchemy.exc import IntegrityError
 
 from spanwalk.storage.database import writing
 from spanwalk.storage.migrating import upgrade
@@ -14,7 +16,7 @@ from spanwalk.storage.tables import Installation, db
 def prepare_database() -> None:
     """Run the migrations that the database has not seen, and name its first incarnation."""
     upgrade(db.engine)
-    with writing() as session:
+    with suppress(IntegrityError), writing() as session:  # another server may name it in the same moment
         if session.execute(select(Installation.id)).first() is None:
             session.execute(insert(Installation).values(id=1, incarnation=str(uuid4())))
 

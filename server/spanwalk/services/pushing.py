@@ -14,7 +14,7 @@ from spanwalk import records
 from spanwalk.services.clock import now
 from spanwalk.services.incoming import Push, check_values, parse_operation
 from spanwalk.services.members import Member, incarnation, memberships, note_device, scope_of
-from spanwalk.services.refusals import InTheWay, NotThere, Unavailable
+from spanwalk.services.refusals import InTheWay, NotThere, of_database
 from spanwalk.services.state import COLUMNS, state_of
 from spanwalk.storage import json_text
 from spanwalk.storage.database import insert_many, writing
@@ -66,13 +66,13 @@ def push(member: Member, sent: Push) -> dict[str, Json]:
     ------
     InTheWay
         The phone knows this server by another incarnation; nothing was done.
-    Unavailable
+    Unavailable, NoRoom
         The database cannot be written now; nothing was done.
     """
     try:
         answers, head, about = _push_or_halve(member, sent)
     except OperationalError as problem:
-        raise Unavailable("database-busy") from problem
+        raise of_database(problem) from problem
     named = {answer["id"]: answer for answer in answers}
     ordered = [_answer_for(place, each, named) for place, each in enumerate(sent.order)]
     return about | {"head": head, "answers": ordered}

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from sqlalchemy.exc import DBAPIError
+
+from spanwalk.storage.database import is_full
+
 
 class Refusal(Exception):
     """Base of all refusals.
@@ -52,3 +56,12 @@ class TooOften(Refusal):
 
 class Unavailable(Refusal):
     """Cannot be done now; the same request may succeed later."""
+
+
+class NoRoom(Refusal):
+    """No room is left to keep it; the same request succeeds once there is."""
+
+
+def of_database(error: DBAPIError) -> Refusal:
+    """What the database's being unable to work now is to who asked: no room left, or busy."""
+    return NoRoom("disk-full") if is_full(error) else Unavailable("database-busy")

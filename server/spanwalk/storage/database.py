@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
 from flask import Flask
 from sqlalchemy import Connection, Engine, event, insert
+from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session
 
 from spanwalk.storage.tables import db
@@ -48,6 +50,16 @@ def prepare_sqlite(engine: Engine) -> None:
     @event.listens_for(engine, "begin")
     def _begin(connection: Any) -> None:
         connection.exec_driver_sql(connection.get_execution_options().get("sqlite_begin", "BEGIN"))
+
+
+POSTGRES_DISK_FULL = "53100"
+
+
+def is_full(error: DBAPIError) -> bool:
+    """Whether the database could not write for want of room on its disk."""
+    if isinstance(error.orig, sqlite3.Error):
+        return error.orig.sqlite_errorcode & 0xFF == sqlite3.SQLITE_FULL
+    return getattr(error.orig, "sqlstate", None) == POSTGRES_DISK_FULL
 
 
 @contextmanager

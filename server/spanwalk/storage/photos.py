@@ -2,18 +2,34 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import secrets
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from datetime import timedelta
 from pathlib import Path
 from typing import Any, Protocol
 from urllib.parse import unquote, urlsplit
 
 from spanwalk.config import SettingWrong
 
+NO_ROOM = (errno.ENOSPC, errno.EDQUOT)
+BUCKET_CLIENT = {"connect_timeout": "5s", "timeout": "30s"}
+BUCKET_RETRY = {"max_retries": 2, "retry_timeout": timedelta(seconds=10)}
+"""Left to itself the client tries ten times and for minutes, while a phone and one of our threads wait."""
+
+
+class StoreFails(Exception):
+    """The store cannot do this now; nothing of what was to be kept stands under its name."""
+
+
+class StoreFull(StoreFails):
+    """The store has no room left."""
+
 
 class PhotoStore(Protocol):
-    """Bytes by name; the same name always means the same bytes."""
+    """Bytes by name; the same name always means the same bytes. Each verb raises `StoreFails` if it cannot be done."""
 
     def put(self, name: str, data: bytes) -> None:
         """Keep bytes; return only when they are safe."""
@@ -23,6 +39,9 @@ class PhotoStore(Protocol):
 
     def has(self, name: str) -> bool:
         """Whether the bytes are there."""
+
+    def names(self) -> Iterator[str]:
+        """All that is there; what a crash left half written begins with a full stop."""
 
 
 class FolderStore:
@@ -37,30 +56,46 @@ class FolderStore:
     def put(self, name: str, data: bytes) -> None:
         """Write beside, flush to the disk, rename, flush the folder: never half a photo under its name."""
         path = self._path(name)
-        path.parent.mkdir(parents=True, exist_ok=True)
-        beside = path.parent / f".{name}.{secrets.token_hex(4)}"
-        try:
-            with beside.open("xb") as file:
-                file.write(data)
-                file.flush()
-                os.fsync(file.fileno())
-            beside.replace(path)
-        except BaseException:
-            beside.unlink(missing_ok=True)
-            raise
-        _flush_folder(path.parent)
-        _flush_folder(self.folder)
+        with _told_as_failing():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            beside = path.parent / f".{name}.{secrets.token_hex(4)}"
+            try:
+                with beside.open("xb") as file:
+                    file.write(data)
+                    file.flush()
+                    os.fsync(file.fileno())
+                beside.replace(path)
+            except BaseException:
+                beside.unlink(missing_ok=True)
+                raise
+            for folder in (path.parent, self.folder, self.folder.parent):
+                _flush_folder(folder)
 
     def get(self, name: str) -> bytes | None:
         """The bytes, or None."""
-        try:
-            return self._path(name).read_bytes()
-        except FileNotFoundError:
-            return None
+        with _told_as_failing():
+            try:
+                return self._path(name).read_bytes()
+            except FileNotFoundError:
+                return None
 
     def has(self, name: str) -> bool:
         """Whether the bytes are there."""
         return self._path(name).is_file()
+
+    def names(self) -> Iterator[str]:
+        """All that is there; what a crash left half written begins with a full stop."""
+        with _told_as_failing():
+            for path in sorted(self.folder.glob("??/*")):
+                yield path.name
+
+
+@contextmanager
+def _told_as_failing() -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        raise (StoreFull if error.errno in NO_ROOM else StoreFails)(str(error)) from error
 
 
 def _flush_folder(folder: Path) -> None:
@@ -82,22 +117,43 @@ class BucketStore:
 
     def put(self, name: str, data: bytes) -> None:
         """Hand the bytes over; the store answers when they are safe. The same name is the same bytes."""
-        self.store.put(self._key(name), data)
+        with self._told_as_failing():
+            try:
+                self.store.put(self._key(name), data)
+            except FileNotFoundError as error:
+                raise StoreFails(f"the bucket is not there: {error}") from error
 
     def get(self, name: str) -> bytes | None:
         """The bytes, or None."""
-        try:
-            return bytes(self.store.get(self._key(name)).bytes())
-        except FileNotFoundError:
-            return None
+        with self._told_as_failing():
+            try:
+                return bytes(self.store.get(self._key(name)).bytes())
+            except FileNotFoundError:
+                return None
 
     def has(self, name: str) -> bool:
         """Whether the bytes are there."""
+        with self._told_as_failing():
+            try:
+                self.store.head(self._key(name))
+            except FileNotFoundError:
+                return False
+            return True
+
+    def names(self) -> Iterator[str]:
+        """All that is there; a bucket holds nothing half written."""
+        with self._told_as_failing():
+            for some in self.store.list(self.prefix or None):
+                yield from (str(each["path"]).rsplit("/", 1)[-1] for each in some)
+
+    @contextmanager
+    def _told_as_failing(self) -> Iterator[None]:
+        from obstore.exceptions import BaseError
+
         try:
-            self.store.head(self._key(name))
-        except FileNotFoundError:
-            return False
-        return True
+            yield
+        except BaseError as error:
+            raise StoreFails(str(error)) from error
 
 
 def open_photo_store(url: str, more: Mapping[str, str]) -> PhotoStore:
@@ -138,6 +194,7 @@ def _open_bucket(bucket: str, prefix: str, more: Mapping[str, str]) -> BucketSto
         access_key_id=more["SPANWALK_S3_KEY"],
         secret_access_key=more["SPANWALK_S3_SECRET"],
         **({"endpoint": endpoint, "virtual_hosted_style_request": False} if endpoint else {}),
-        client_options={"allow_http": bool(endpoint and endpoint.startswith("http://"))},
+        client_options={"allow_http": bool(endpoint and endpoint.startswith("http://")), **BUCKET_CLIENT},
+        retry_config=BUCKET_RETRY,
     )
     return BucketStore(store, f"{prefix}/" if prefix else "")

@@ -8,11 +8,12 @@ from typing import Any
 import orjson
 from flask import Flask, Response, request
 from flask_smorest import Api
-from sqlalchemy.exc import OperationalError
+from sqlalchemy.exc import InterfaceError, OperationalError
 from werkzeug.exceptions import HTTPException, InternalServerError, default_exceptions
 from werkzeug.http import HTTP_STATUS_CODES
 
 from spanwalk.services import refusals
+from spanwalk.storage.photos import StoreFails, StoreFull
 from spanwalk.words import say
 
 STATUS: dict[type[refusals.Refusal], int] = {
@@ -24,8 +25,9 @@ STATUS: dict[type[refusals.Refusal], int] = {
     refusals.TooLarge: 413,
     refusals.TooOften: 429,
     refusals.Unavailable: 503,
+    refusals.NoRoom: 507,
 }
-RETRY_AFTER_S = 5
+RETRY_AFTER_S = {429: 5, 503: 5, 507: 60}
 log = logging.getLogger("spanwalk")
 
 
@@ -63,8 +65,8 @@ def problem(status: int, code: str, facts: dict[str, Any] | None = None, **heade
 def refused(refusal: refusals.Refusal) -> Response:
     """A service's refusal as a problem."""
     status = next((STATUS[kind] for kind in type(refusal).__mro__ if kind in STATUS), 422)
-    if status in (429, 503):
-        wait = str(refusal.facts.get("seconds", RETRY_AFTER_S))
+    if status in RETRY_AFTER_S:
+        wait = str(refusal.facts.get("seconds", RETRY_AFTER_S[status]))
         return problem(status, refusal.code, refusal.facts, Retry_After=wait)
     return problem(status, refusal.code, refusal.facts)
 
@@ -97,9 +99,15 @@ def _failed(error: Exception) -> Response:
     return problem(500, "http-500", {"method": request.method, "path": request.path})
 
 
-def _busy(error: OperationalError) -> Response:
+def _database_failed(error: OperationalError | InterfaceError) -> Response:
     log.warning("database: %s", error)
-    return refused(refusals.Unavailable("database-busy"))
+    return refused(refusals.of_database(error))
+
+
+def _store_failed(error: StoreFails) -> Response:
+    log.warning("photo store: %s", error)
+    full = isinstance(error, StoreFull)
+    return refused(refusals.NoRoom("disk-full") if full else refusals.Unavailable("photo-store-failing"))
 
 
 class ProblemApi(Api):  # type: ignore[misc]
@@ -116,7 +124,9 @@ class ProblemApi(Api):  # type: ignore[misc]
 def register(app: Flask) -> None:
     """Answer every error of this app as a problem."""
     app.register_error_handler(refusals.Refusal, refused)
-    app.register_error_handler(OperationalError, _busy)
+    app.register_error_handler(OperationalError, _database_failed)
+    app.register_error_handler(InterfaceError, _database_failed)
+    app.register_error_handler(StoreFails, _store_failed)
     for code in default_exceptions:
         app.register_error_handler(code, http_error)
     app.register_error_handler(HTTPException, http_error)
