@@ -217,7 +217,7 @@ def plan_of(made: SitePlan, room: Room) -> Any:
     for id, plan in made.plans.items():
         kind, place = (made.survey.by_id[plan[name]]["facets"]["identity"] for name in ("kind", "room"))
         if (kind["mark"], place["number"]) == (room.mark, room.number):
-            return plan_group(made.bodies[id])
+            return plan_group(made.body(id))
     raise AssertionError(f"no {room.mark} in {room.number}")
 
 
