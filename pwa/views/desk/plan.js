@@ -22,7 +22,7 @@ export function Plan({ site }) {
   return html`<${Desk} site=${site} at="/plan" title="Conversions">
     <${Answer} answer=${answer}>${(/** @type {any} */ told) => html`
       ${decides && html`<${Release} site=${site} groups=${told.groups} releases=${releases ?? []} onReleased=${() => setTurn(turn + 1)} />`}
-      <${Totals} totals=${told.totals} currency=${currency} />
+      <${Totals} site=${site} totals=${told.totals} currency=${currency} />
       <${Groups} site=${site} groups=${told.groups} currency=${currency} decides=${decides} onDecided=${() => setTurn(turn + 1)} />`}
     <//>
   <//>`;
@@ -69,8 +69,23 @@ function Release({ site, groups, releases, onReleased }) {
   </section>`;
 }
 
-/** @param {{totals: any, currency: string}} props */
-function Totals({ totals, currency }) {
+/** Spares for breakage, and for misfits beside them. @param {{spare: number, for_misfits: number}} item */
+const spareText = ({ spare, for_misfits: misfits }) =>
+  misfits ? `${number(spare)} + ${number(misfits)}` : number(spare);
+
+/** Why shorter bars are ordered beside those fitted. @param {{totals: any}} props */
+function Misfits({ totals }) {
+  const ready = totals.quantities.filter((/** @type {any} */ { why }) => why);
+  const without = totals.without_shorter;
+  if (!ready.length && !without) return null;
+  return html`<ul class="rows">
+    ${ready.map((/** @type {any} */ { code, for_misfits: n, why }) => html`<li class="row-text"><span class="strong">${n} × ${code}</span><span class="detail">${say(why.code, why.facts)}</span></li>`)}
+    ${without && html`<li class="row-text"><span class="detail">${say(without.code, without.facts)}</span></li>`}
+  </ul>`;
+}
+
+/** @param {{site: any, totals: any, currency: string}} props */
+function Totals({ site, totals, currency }) {
   const { energy, money, waste } = totals;
   const sums = [
     ['Energy now', `${number(energy.kwh_now)} kWh a year`],
@@ -93,9 +108,11 @@ function Totals({ totals, currency }) {
     <div class="tables">
       <${Table} caption="What it comes to" numbers=${[1]} heads=${['Sum', 'Amount']} rows=${sums} />
       <${Table} caption="To order" numbers=${[1, 2, 3]} heads=${['Item', 'Fitted', 'Spare', 'Order']}
-        rows=${totals.quantities.map((/** @type {any} */ each) => [each.code, number(each.fitted), number(each.spare), number(each.order)])} />
+        rows=${totals.quantities.map((/** @type {any} */ each) => [each.code, number(each.fitted), spareText(each), number(each.order)])} />
       <${Table} caption="To take away" numbers=${[1]} heads=${['What', 'Count']} rows=${removed} />
     </div>
+    <${Misfits} totals=${totals} />
+    <a class="button" href=${`/api/sites/${site.id}/order.csv`} download>What to order, as a table (CSV)</a>
     <${SiteValues} values=${totals.site_values} />
     <${Sensitivity} swings=${money.sensitivity} currency=${currency} about="All ready groups" />
     <p class="caution" role="note">${say('desk.waste-caution')}</p>

@@ -1,4 +1,4 @@
-"""The walk as a table: one line for each group, columns from the spec, the same evening."""
+"""Tables to take away: the walk, one line for each group, columns from the spec; and what is to be ordered."""
 
 from __future__ import annotations
 
@@ -11,6 +11,8 @@ from sqlalchemy.orm import Session
 
 from spanwalk import records
 from spanwalk.rules.survey import Survey, facet, floor_order, mark_of, walk_order
+from spanwalk.services.explaining import sentence
+from spanwalk.services.planning import site_plan, totals
 from spanwalk.services.state import site_records
 
 Json = Any
@@ -41,6 +43,28 @@ def walk_csv(session: Session, site_id: str) -> str:
     writer.writerow(headings())
     for row in _rows(survey):
         writer.writerow([_cell(value) for value in row])
+    return "\ufeff" + out.getvalue()
+
+
+def order_csv(session: Session, site_id: str) -> str:
+    """What the ready groups need, as CSV with a byte order mark: one line an item, with spares and why, no prices.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    site_id : str
+        The site.
+    """
+    told = totals(site_plan(session, site_id))
+    out = StringIO()
+    writer = csv.writer(out)
+    writer.writerow(["Item", "Fitted", "Spare for breakage", "Spare for misfits", "Order", "Why"])
+    for each in told["quantities"]:
+        why = sentence(each["why"]) if each["why"] else ""
+        writer.writerow([_cell(each["code"]), each["fitted"], each["spare"], each["for_misfits"], each["order"], why])
+    if told["without_shorter"]:
+        writer.writerow(["", "", "", "", "", sentence(told["without_shorter"])])
     return "\ufeff" + out.getvalue()
 
 

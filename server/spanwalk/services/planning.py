@@ -18,6 +18,7 @@ from spanwalk.rules.arrangements.worth import terms_of
 from spanwalk.rules.figures import SiteValue
 from spanwalk.rules.judging import RULES_VERSION
 from spanwalk.rules.misfit import misfit_cost
+from spanwalk.rules.spares import enough_spares
 from spanwalk.rules.survey import NOT_SEEN, Survey, facet, mark_of, name_of_room
 from spanwalk.services.figures import site_values
 from spanwalk.services.plan_inputs import NO_PRINTS, Inputs, Prints, inputs_of
@@ -238,7 +239,7 @@ def totals(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> dict[str, J
     """What the ready groups come to together: quantities with spares, energy, money and waste.
 
     Sums are left out (None) as soon as one group lacks the figure, so that no total hides a gap.
-    Spares are the site's percentage of each item, rounded up.
+    Spares are the site's percentage of each item, rounded up, and shorter bars for misfits.
     """
     plans = [plan for plan in found.plans.values() if plan["state"] in states]
     settings = facet(found.survey.site(), "settings")
@@ -248,6 +249,7 @@ def totals(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> dict[str, J
         "groups": len(plans),
         "fixtures": sum(plan["fixtures"] for plan in plans),
         "quantities": quantities(proposals, float(settings.get("spare_pct", 0))),
+        "without_shorter": without_shorter(proposals),
         "energy": {name: _sum(each["energy"][name] for each in proposals) for name in ("kwh_now", "kwh_then", "kw_saved", "emission_saved_kg")},
         "money": {**sums, "sensitivity": _sensitivity(sums, found.inputs.money)},
         "minutes": _sum(each["minutes"] for each in proposals),
@@ -267,20 +269,61 @@ def _sensitivity(sums: Mapping[str, float | None], terms_from: Mapping[str, Json
 
 
 def quantities(proposals: Iterable[Mapping[str, Json]], spare_pct: float) -> list[dict[str, Json]]:
-    """Items to order, by code: number fitted, spare (rounded up), and together.
+    """Items to order, by code: number fitted, spare for breakage (rounded up), for misfits, and together.
+
+    Bars for misfits are of the next shorter row, enough at 95 % for all groups that would take the same
+    (`spares.enough_spares`); `why` says for how many cavities that is, null where there are none.
 
     >>> quantities([{"parts": [{"item": "b", "code": "B", "count": 40}]}], 3)
-    [{'item': 'b', 'code': 'B', 'fitted': 40, 'spare': 2, 'order': 42}]
+    [{'item': 'b', 'code': 'B', 'fitted': 40, 'spare': 2, 'for_misfits': 0, 'order': 42, 'why': None}]
     """
+    proposals = list(proposals)
     fitted: dict[str, tuple[str, int]] = {}
     for proposal in proposals:
         for part in proposal["parts"]:
             fitted[part["item"]] = (part["code"], fitted.get(part["item"], ("", 0))[1] + part["count"])
+    ready = _ready_for_misfits(proposals)
+    for item, (code, _, _) in ready.items():
+        fitted.setdefault(item, (code, 0))
     found = []
     for item, (code, number) in sorted(fitted.items(), key=lambda each: each[1]):
         spare = ceil(round(number * spare_pct / 100, 6))
-        found.append({"item": item, "code": code, "fitted": number, "spare": spare, "order": number + spare})
+        _, for_misfits, why = ready.get(item, (code, 0, None))
+        found.append({"item": item, "code": code, "fitted": number, "spare": spare, "for_misfits": for_misfits, "order": number + spare + for_misfits, "why": why})
     return found
+
+
+def _ready_for_misfits(proposals: Iterable[Mapping[str, Json]]) -> dict[str, tuple[str, int, dict[str, Json]]]:
+    """Item id -> code, bars that lie ready for misfits, and why, for those that need any."""
+    groups: dict[tuple[str, str, int], list[Mapping[str, Json]]] = {}
+    for misfits in _misfits(proposals):
+        for each in misfits["spare"]:
+            groups.setdefault((each["item"], each["code"], each["count"]), []).append(misfits)
+    found: dict[str, tuple[str, int, dict[str, Json]]] = {}
+    for (item, code, count), theirs in sorted(groups.items()):
+        facts = _misfits_together(theirs)
+        bars = count * (enough_spares(facts["expected"]) + facts["accepted"] + facts["aside"])
+        if bars:
+            before = found[item][1] if item in found else 0
+            found[item] = (code, before + bars, {"code": "plan.spares.misfits", "facts": facts})
+    return found
+
+
+def _misfits(proposals: Iterable[Mapping[str, Json]]) -> list[Mapping[str, Json]]:
+    return [proposal["misfits"] for proposal in proposals if proposal.get("misfits")]
+
+
+def _misfits_together(theirs: Iterable[Mapping[str, Json]]) -> dict[str, Json]:
+    sums = {name: sum(each[name] for each in theirs) for name in ("cavities", "expected", "accepted", "aside")}
+    return sums | {"expected": round(sums["expected"], 2)}
+
+
+def without_shorter(proposals: Iterable[Mapping[str, Json]]) -> dict[str, Json] | None:
+    """Misfits for which the catalogue has no shorter row of bars, as a code and facts; None where none is to be ready for."""
+    theirs = [each for each in _misfits(proposals) if not each["spare"]]
+    facts = _misfits_together(theirs)
+    number = enough_spares(facts["expected"]) + facts["accepted"] + facts["aside"]
+    return {"code": "plan.spares.none-shorter", "facts": {**facts, "number": number}} if number else None
 
 
 def waste_in_all(plans: Iterable[Plan]) -> dict[str, Json]:

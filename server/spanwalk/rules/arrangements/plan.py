@@ -15,6 +15,7 @@ from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.choosing import Judged, Rejected, judge_candidates
 from spanwalk.rules.arrangements.now import Now, now
 from spanwalk.rules.arrangements.room_light import density_of, light_today
+from spanwalk.rules.arrangements.spares import misfits_of
 from spanwalk.rules.arrangements.wanted import wanted_light
 from spanwalk.rules.checks import CANNOT_TELL, PASSES, plain
 
@@ -80,13 +81,16 @@ def plan_in_short(body: Body) -> dict[str, Json]:
         method`), ``blockers`` (what keeps it from being released, codes and facts), ``instead`` (reasons against the
         method, with what to do), ``now`` (`watts`), ``proposal`` (the first of the ranked candidates, see
         `telling.in_short`) or None, ``site_values`` (figures of the site that it rests on, codes and facts),
-        ``cautions``, ``waste``. What it tells is what `plan_group` tells.
+        ``cautions``, ``waste``. What it tells is what `plan_group` tells, but for the proposal's ``misfits`` (see
+        `spares.misfits_of`).
     """
     found = _ranked(body)
     first = found.feasible[0] if found.feasible else None
     proposal = None if first is None else telling.in_short(body, first.candidate, found.current, first.worth)
     watts = found.current.watts
     common = _common(body, found, proposal)
+    if proposal is not None and first is not None:
+        proposal["misfits"] = misfits_of(body, first.candidate)
     return common | {"now": {"watts": None if watts is None else plain(watts)}, "proposal": proposal}
 
 

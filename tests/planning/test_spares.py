@@ -1,0 +1,120 @@
+"""Spares by the risk of misfit: how many, of which shorter bar, and why."""
+
+from __future__ import annotations
+
+import csv
+from io import StringIO
+from typing import Any
+
+import pytest
+from tests.planning.some_body import BAR, BARS_AND_DRIVER, MM, body, fit, item
+from tests.support.server import Client, Server
+
+from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.plan import plan_in_short
+from spanwalk.services.planning import quantities, without_shorter
+
+Json = Any
+SHORT = item("SHORT", "bar", BAR | {"length_ticks": 1187 * MM})
+ITEMS = [*BARS_AND_DRIVER, SHORT]
+TERMS = {"tolerance_ticks": 160, "joints_ticks": 0, "change_ticks": 200, "end_gaps_ticks": 1280}
+
+
+def judged_fit(code: str, length_mm: int, **more: Json) -> Json:
+    terms = {**TERMS, "bars_ticks": length_mm * MM, "needed_ticks": length_mm * MM + sum(TERMS.values())}
+    return fit(code, **more) | {"terms": terms}
+
+
+def trusted(m: int, mean_mm: float = 1190.0) -> Json:
+    """Five of a group's twenty cavities read, or so: 0.5 mm of spread about the mean."""
+    terms = {"mean_ticks": round(mean_mm * MM), "systematic_ticks": 0, "spread_ticks": 160, "degrees": 4}
+    return {"status": "known", "basis": "sample", "trusted_ticks": 1189 * MM, "n": 5, "m": m, "population": m + 5, "could_be_shorter": m, "terms": terms}
+
+
+def thing(fits: list[Json], items: list[Json] | None = None, **more: Json) -> Body:
+    found = body(items=items or ITEMS, prices={"bar": 12.9, "short": 12.9, "driver": 16.4}, fits=fits)
+    found.judged["trusted"] = trusted(15, **more)  # type: ignore[index]
+    return found
+
+
+BOTH = [judged_fit("bar", 1189), judged_fit("short", 1187)]
+# 1189 mm and 360 ticks of tolerance and warmth against a mean of 1190 mm: t = (360 - 320) / (160 √1.2) = 0.228 with 4 degrees: 58.5 %.
+EXPECTED = 15 * 0.5846
+
+
+def test_misfits_expected_are_of_the_next_shorter_bar() -> None:
+    misfits = plan_in_short(thing(BOTH))["proposal"]["misfits"]
+    assert misfits["expected"] == pytest.approx(EXPECTED, rel=1e-3)
+    assert misfits | {"expected": None} == {"cavities": 15, "expected": None, "accepted": 0, "aside": 0, "spare": [{"item": "short", "code": "SHORT", "count": 1}]}
+
+
+def test_they_are_ordered_beside_the_allowance_with_the_reason() -> None:
+    proposal = plan_in_short(thing(BOTH))["proposal"]
+    short = next(each for each in quantities([proposal], 3) if each["code"] == "SHORT")
+    # Poisson with 8.77 on average: 14 are enough in 96.4 %, 13 in 93.5 %.
+    assert (short["fitted"], short["spare"], short["for_misfits"], short["order"]) == (0, 0, 14, 14)
+    assert short["why"]["code"] == "plan.spares.misfits"
+    bar = next(each for each in quantities([proposal], 3) if each["code"] == "BAR")
+    assert (bar["fitted"], bar["spare"], bar["for_misfits"], bar["order"]) == (20, 1, 0, 21)
+
+
+def test_only_cavities_that_get_bars_count() -> None:
+    with_one_row = thing(BOTH)
+    with_one_row.group["facets"]["decision"] = {"decision": "convert with this arrangement", "arrangement": "BAR in row 1; DRIVER at 350 mA"}
+    with_one_row.site["facets"]["settings"] |= {"keep_light_pct": 40, "light_ceiling_pct": 300}
+    with_one_row.kind["facets"]["housing"] = with_one_row.kind["facets"]["housing"] | {"row_spacing_ticks": 100 * MM}
+    proposal = plan_in_short(with_one_row)["proposal"]
+    assert proposal["rows"] == [1]
+    assert proposal["misfits"]["expected"] == pytest.approx(EXPECTED / 2, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    "shorter",
+    [{"moisture": "dry", "width_ticks": 600 * MM}, {"forward_v": 60}, {"length_ticks": 1188.5 * MM}],
+    ids=["too wide for the body", "not for this driver", "hardly shorter"],
+)
+def test_a_shorter_bar_that_would_not_do_is_not_ordered_and_the_lack_is_told(shorter: Json) -> None:
+    other = item("SHORT", "bar", BAR | {"length_ticks": 1187 * MM} | shorter)
+    proposal = plan_in_short(thing([BOTH[0], judged_fit("short", int(other["facets"]["bar"]["length_ticks"]) // MM + 1)] if "length_ticks" in shorter else BOTH, [*BARS_AND_DRIVER, other]))["proposal"]
+    assert proposal["arrangement"].startswith("BAR in")
+    assert proposal["misfits"]["spare"] == []
+    found = without_shorter([proposal])
+    assert found is not None
+    assert found["facts"]["number"] == 14
+    assert all(each["for_misfits"] == 0 for each in quantities([proposal], 3))
+
+
+def test_a_tight_bar_accepted_on_a_trial_counts_with_all_that_could_refuse_it() -> None:
+    tried = {"tried": 2, "left": 13, "could_refuse": 11, "close": 0, "next": None, "settles": False}
+    found = thing([judged_fit("bar", 1189, verdict="tight", clearance_ticks=-64) | {"trial": tried}, BOTH[1]])
+    arrangement = "BAR in rows 1, 2; DRIVER at 800 mA"
+    found.group["facets"]["decision"] = {"decision": "convert with this arrangement", "arrangement": arrangement, "accepts_trial": True, "reason": "shorter ones lie ready"}
+    proposal = plan_in_short(found)["proposal"]
+    assert proposal["arrangement"] == arrangement
+    assert (proposal["misfits"]["accepted"], proposal["misfits"]["expected"]) == (11, 0)
+    assert next(each for each in quantities([proposal], 0) if each["code"] == "SHORT")["for_misfits"] == 11
+
+
+def test_a_cavity_set_aside_is_one_misfit() -> None:
+    found = thing(BOTH)
+    found.judged["trusted"] |= {"m": 14, "population": 19, "basis": "lamp"}  # type: ignore[index]
+    assert plan_in_short(found)["proposal"]["misfits"]["aside"] == 1
+
+
+def test_nothing_lies_ready_where_every_cavity_was_read() -> None:
+    found = thing(BOTH)
+    found.judged["trusted"] |= {"m": 0, "population": 20, "basis": "all"}  # type: ignore[index]
+    assert plan_in_short(found)["proposal"]["misfits"] is None
+
+
+def test_what_to_order_leaves_as_a_table_without_prices(server: Server) -> None:
+    manager = Client(server.url, "manager")
+    told = manager.get(f"/api/sites/{manager.site_id()}/plan")["totals"]["quantities"]
+    content = manager.get(f"/api/sites/{manager.site_id()}/order.csv")
+    rows = list(csv.DictReader(StringIO(content.decode("utf-8-sig"))))
+    shown = [(row["Item"], int(row["Fitted"]), int(row["Spare for misfits"]), int(row["Order"])) for row in rows if row["Item"]]
+    assert shown == [(each["code"], each["fitted"], each["for_misfits"], each["order"]) for each in told]
+    # One socket pair of the demo building is set aside as bent: a shorter bar lies ready for it.
+    assert any(each["why"] and each["why"]["facts"]["aside"] == 1 for each in told)
+    assert any("set aside" in row["Why"] for row in rows)
+    assert "USD" not in content.decode("utf-8-sig")
