@@ -21,7 +21,7 @@ from spanwalk.rules.survey import (
     positions_of,
     walk_order,
 )
-from spanwalk.services.pushing import server_push
+from spanwalk.services.pushing import lock_site, server_push
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.state import site_records
 
@@ -82,6 +82,7 @@ def make_labels(session: Session, site_id: str, floor: str | None, by: str) -> i
     NotThere
         The site has no such floor.
     """
+    lock_site(session, site_id)  # two who make labels in the same moment must not both see a fixture without one
     survey = Survey(site_records(session, site_id, types=TYPES))
     _check_floor(survey, floor)
     taken = {label["facets"]["identity"]["code"] for label in survey.of_type("label")}
