@@ -36,7 +36,7 @@ Json = Any
 HERE = Path(__file__).parent
 SIDES = ("python", "javascript")
 KILLED, SURVIVED, ENDLESS = "killed", "survived", "endless"
-SECONDS = 90
+SECONDS = 60
 """Only for faults that make a loop endless; everything that is run for one mutant takes a few seconds."""
 FIRST_GROUPS = 150
 GROUPS, SEED = 2000, 320
