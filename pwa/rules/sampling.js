@@ -125,7 +125,7 @@ export function readPlaces(group, kind, readings, tables) {
 }
 
 /**
- * Different cavities that a tape has read, by place.
+ * Different cavities that a tape has read, each with its place.
  * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord[]} readings @param {any} tables
  * @returns {[Place, Cavity][]}
  */
@@ -145,9 +145,7 @@ function cavitiesOf(group, kind, readings, tables) {
     ]);
     ofPlace.set(keyOf(place), at);
   }
-  return [...ofPlace.values()]
-    .sort((a, b) => inOrderOfPlace(a.place, b.place))
-    .map(({ place, entries }) => [place, joined(entries, isInside(place, group, kind))]);
+  return [...ofPlace.values()].map(({ place, entries }) => [place, joined(entries, isInside(place, group, kind))]);
 }
 
 /** @param {[ViewRecord, ViewRecord, ViewRecord[]][] | Spread} kindReadings @param {any} tables @returns {Spread} */
@@ -196,15 +194,15 @@ function lampGauge(kind, site, tables) {
  * @param {ViewRecord[]} gauges @param {ViewRecord} group @param {ViewRecord} kind @param {any} tables
  */
 function proved(gauges, group, kind, tables) {
-  /** @type {Map<string, {place: Place, length: number}>} */
+  /** @type {Map<string, number>} */
   const best = new Map();
   for (const reading of gauges) {
     const [identity, place] = [facet(reading, 'identity'), placeOf(reading)];
     if (identity.instrument !== 'gauge goes' || !isInside(place, group, kind)) continue;
     const length = identity.length_ticks - readingUncertainty(identity, tables).expanded_ticks;
-    best.set(keyOf(place), { place, length: Math.max(length, best.get(keyOf(place))?.length ?? 0) });
+    best.set(keyOf(place), Math.max(length, best.get(keyOf(place)) ?? 0));
   }
-  return [...best.values()].sort((a, b) => inOrderOfPlace(a.place, b.place)).map((each) => each.length);
+  return [...best.values()];
 }
 
 /** Whether a cavity is one of those counted. @param {Place} place @param {ViewRecord} group @param {ViewRecord} kind */

@@ -2,7 +2,9 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
+import { pooled } from '../../pwa/rules/cavity.js';
 import { judgeGroup, RULES_VERSION } from '../../pwa/rules/judging.js';
+import { spreadOfGroup } from '../../pwa/rules/sampling.js';
 
 const read = (path) => JSON.parse(readFileSync(new URL(path, import.meta.url), 'utf8'));
 const { base, cases } = read('../vectors/judging.json');
@@ -19,7 +21,7 @@ function trial(at, [position, row, wentIn, gap, more = {}]) {
   return { id: `t${String(at).padStart(2, '0')}`, type: 'trial_bar', parent: 'group', removed: false, facets: { ...more, identity: { ...identity, ...more.identity } }, conflicts: [] };
 }
 
-function judged({ set }) {
+function argumentsOf({ set }) {
   const said = structuredClone(base);
   for (const [path, value] of Object.entries(set)) {
     const way = path.split('.');
@@ -28,7 +30,12 @@ function judged({ set }) {
   }
   const readings = said.readings.map((short, at) => reading('r', at, short));
   const others = said.kind_readings.map(({ group, readings: theirs }) => [group, said.kind, theirs.map((short, at) => reading('o', at, short))]);
-  return judgeGroup(said.group, said.kind, said.room, said.site, readings, others, said.bars, tables, said.trial_bars.map((short, at) => trial(at, short)));
+  return { ...said, readings, others, trials: said.trial_bars.map((short, at) => trial(at, short)) };
+}
+
+function judged(each, change = {}) {
+  const { group, kind, room, site, readings, others, bars, trials } = { ...argumentsOf(each), ...change };
+  return judgeGroup(group, kind, room, site, readings, others, bars, tables, trials);
 }
 
 test('a group is judged as on the server', () => {
@@ -50,4 +57,18 @@ test('nothing that was given is changed', () => {
 test('the rules of page and server are of one version', () => {
   const server = readFileSync(new URL('../../server/spanwalk/rules/judging.py', import.meta.url), 'utf8');
   assert.match(server, new RegExp(`^RULES_VERSION = "${RULES_VERSION}"$`, 'm'));
+});
+
+test('a spread of the kind pooled already gives what the other groups give', () => {
+  for (const each of cases) {
+    const spread = pooled(argumentsOf(each).others.map((other) => spreadOfGroup(...other, tables)));
+    assert.deepEqual(judged(each, { others: spread }), judged(each), each.name);
+  }
+});
+
+test('the order in which readings come does not matter, to the last letter', () => {
+  for (const each of cases) {
+    const turned = { readings: argumentsOf(each).readings.toReversed() };
+    assert.equal(JSON.stringify(judged(each, turned)), JSON.stringify(judged(each)), each.name);
+  }
 });

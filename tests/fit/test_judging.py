@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 import json
-from itertools import permutations
+from itertools import islice, permutations
 from typing import Any
 
 import pytest
@@ -32,10 +32,12 @@ def test_every_judgement_is_plain_json(case: Json) -> None:
     assert json.loads(json.dumps(found, allow_nan=False)) == found
 
 
-def test_the_order_of_records_does_not_matter() -> None:
-    said = arguments(VECTORS["cases"][0])
-    found = [judge_group(**said | {"readings": list(order)}, tables=tables()) for order in permutations(said["readings"])]
-    assert all(each == found[0] for each in found)
+@pytest.mark.parametrize("case", VECTORS["cases"], ids=lambda case: case["name"])
+def test_the_order_of_records_does_not_matter_to_the_last_letter(case: Json) -> None:
+    said = arguments(case)
+    orders = islice(permutations(said["readings"]), 0, 120, 17)
+    told = {json.dumps(judge_group(**said | {"readings": list(order)}, tables=tables())) for order in orders}
+    assert len(told) == 1
 
 
 def test_nothing_that_was_given_is_changed() -> None:

@@ -104,14 +104,14 @@ def read_places(group: Record, kind: Record, readings: Iterable[Record], tables:
 
 
 def _cavities(group: Record, kind: Record, readings: Iterable[Record], tables: Tables) -> list[tuple[Place, Cavity]]:
-    """Different cavities that a tape has read, by place."""
+    """Different cavities that a tape has read, each with its place."""
     of_place: dict[Place, list[tuple[int, int, int, int]]] = {}
     for reading in readings:
         identity = facet(reading, "identity")
         wrong = reading_uncertainty(identity, tables)
         entry = (identity["length_ticks"], wrong.systematic_ticks, wrong.random_ticks, wrong.graduation_ticks)
         of_place.setdefault(_place(reading), []).append(entry)
-    return [(place, joined(of_place[place], is_inside(place, group, kind))) for place in sorted(of_place)]
+    return [(place, joined(entries, is_inside(place, group, kind))) for place, entries in of_place.items()]
 
 
 def _elsewhere(kind_readings: Iterable[OtherGroup] | Spread, tables: Tables) -> Spread:
@@ -168,7 +168,7 @@ def _proved(gauges: Iterable[Record], group: Record, kind: Record, tables: Table
         if identity["instrument"] == "gauge goes" and is_inside(place, group, kind):
             proved = identity["length_ticks"] - reading_uncertainty(identity, tables).expanded_ticks
             best[place] = max(proved, best.get(place, 0))
-    return [best[place] for place in sorted(best)]
+    return list(best.values())
 
 
 def is_inside(place: Place, group: Record, kind: Record) -> bool:
