@@ -87,10 +87,21 @@ def test_four_lamps_on_energy_saving_ballasts_take_what_a_university_prints() ->
     assert (watts("T12", "4 ft", 40, "energy-saving", 4), watts("T12", "4 ft", 34, "energy-saving", 4)) == (172, 144)
 
 
-@pytest.mark.parametrize(("hours", "share"), [(99, 0.0), (100, 0.5), (999, 0.5), (1000, 0.9), (5999, 0.9), (6000, 1.0)])
-def test_coincidence_steps_with_hours(hours: float, share: float) -> None:
-    """E. Below 100 h nil, 100 to 999 h a half, 1,000 to 5,999 h nine tenths, from 6,000 h all."""
-    assert energy.coincidence_share(hours, tables()["controls"]["coincidence"]) == share
+@pytest.mark.parametrize(
+    ("space", "hours", "share"),
+    [
+        ("office open", 99, 0.0),
+        ("office open", 100, 0.5),
+        (None, 999, 0.5),
+        ("stair", 1000, 0.9),
+        ("not said", 5999, 0.9),
+        ("parking", 6000, 1.0),
+        ("outdoor covered", 4380, 0.1),
+    ],
+)
+def test_coincidence_steps_with_hours_and_is_small_outdoors(space: str | None, hours: float, share: float) -> None:
+    """E. Below 100 h nil, 100 to 999 h a half, 1,000 to 5,999 h nine tenths, from 6,000 h all; outdoors a tenth."""
+    assert energy.coincidence_row(hours, space, tables()["controls"]["coincidence"])["share"] == share
 
 
 def test_a_six_lamp_high_bay_for_ten_hours() -> None:

@@ -15,7 +15,7 @@ import pytest
 
 HERE = Path(__file__).parent
 CHECKS = list(csv.DictReader((HERE / "checks.csv").read_text(encoding="utf-8").splitlines()))
-STATUSES = {"covered": 48, "in part": 13, "not followed": 3, "not implemented": 29}
+STATUSES = {"covered": 49, "in part": 12, "not followed": 3, "not implemented": 29}
 
 
 def named_in(name: str) -> set[str]:

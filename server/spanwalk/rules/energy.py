@@ -11,6 +11,7 @@ Row = Mapping[str, Json]
 LAMPS_ON_A_BALLAST = 4
 """Most lamps on one ballast where nobody counted ballasts (common practice for 2 to 4 ft lamps)."""
 MONTHS = 12
+INDOORS = "indoors"
 COUNTED_MONTHS = 11
 """Months for which a demand ratchet remembers a peak (common practice)."""
 
@@ -130,23 +131,25 @@ def interactive_kwh(saved_kwh: float, factor: float | None) -> float:
     return saved_kwh if factor is None else saved_kwh * factor
 
 
-def coincidence_share(hours_year: float, table: Sequence[Row]) -> float:
-    """Share of a load that counts at the monthly peak, by its hours a year.
+def coincidence_row(hours_year: float, space: str | None, table: Sequence[Row]) -> Row:
+    """The step of the table of coincidence that a load falls on: the share of it that counts at the monthly peak.
 
-    >>> steps = [{"hours_from": 0, "share": 0.0}, {"hours_from": 100, "share": 0.5}, {"hours_from": 1000, "share": 0.9}]
-    >>> coincidence_share(999, steps), coincidence_share(1000, steps)
-    (0.5, 0.9)
+    Parameters
+    ----------
+    hours_year : float
+        Hours a year.
+    space : str or None
+        The room's space; one with rows of its own (outdoors) goes by those, all others by those for indoors.
+    table : sequence of mapping
+        Rows of `coincidence`: space, hours_from, share.
+
+    >>> rows = [{"space": "indoors", "hours_from": 0, "share": 0.0}, {"space": "indoors", "hours_from": 1000, "share": 0.9}]
+    >>> rows.append({"space": "outdoor covered", "hours_from": 0, "share": 0.1})
+    >>> [coincidence_row(hours, space, rows)["share"] for hours, space in ((999, None), (1000, "stair"), (4380, "outdoor covered"))]
+    [0.0, 0.9, 0.1]
     """
-    return float(coincidence_row(hours_year, table)["share"])
-
-
-def coincidence_row(hours_year: float, table: Sequence[Row]) -> Row:
-    """The step of the table of coincidence that a load's hours fall on.
-
-    >>> coincidence_row(1000, [{"hours_from": 0, "share": 0.0}, {"hours_from": 1000, "share": 0.9}])["share"]
-    0.9
-    """
-    return max((row for row in table if row["hours_from"] <= hours_year), key=lambda row: row["hours_from"])
+    own = [row for row in table if row["space"] == space] or [row for row in table if row["space"] == INDOORS]
+    return max((row for row in own if row["hours_from"] <= hours_year), key=lambda row: row["hours_from"])
 
 
 def demand_year(kw: float, price_per_kw_month: float) -> float:

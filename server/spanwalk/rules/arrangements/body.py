@@ -228,11 +228,15 @@ class Body:
         hours = self.of_room("hours")
         return "hours_year" not in hours or hours.get("how_known", "assumed") == "assumed"
 
+    @property
+    def space_type(self) -> str | None:
+        """The room's space; None where nobody said."""
+        return self.of_room("identity").get("space_type")
+
     @cached_property
     def space_row(self) -> Mapping[str, Json] | None:
         """The row of `spaces` for the room; None where the space was not said or has none."""
-        space = self.of_room("identity").get("space_type")
-        return next((row for row in self.tables["spaces"]["rows"] if row["space"] == space), None)
+        return next((row for row in self.tables["spaces"]["rows"] if row["space"] == self.space_type), None)
 
     @cached_property
     def body_row(self) -> Mapping[str, Json] | None:

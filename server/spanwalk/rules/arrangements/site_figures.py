@@ -76,7 +76,7 @@ def _of_controls(body: Body) -> Iterator[Note]:
         if row["control"] in controls:
             yield from set_in(row)
     if body.money.get("demand_per_kw_month") and body.hours_year is not None:
-        yield from set_in(energy.coincidence_row(body.hours_year, table["coincidence"]))
+        yield from set_in(energy.coincidence_row(body.hours_year, body.space_type, table["coincidence"]))
 
 
 def _each_once(notes: Iterable[Note]) -> tuple[Note, ...]:

@@ -162,8 +162,8 @@ def control_savings(body: Body) -> tuple[float, float]:
 def _peak_price(body: Body) -> float:
     """What a kW costs a year: the monthly price times twelve, times the share that counts at the peak."""
     hours = body.hours_year or 0
-    share = energy.coincidence_share(hours, body.tables["controls"]["coincidence"])
-    return energy.demand_year(1.0, float(body.money.get("demand_per_kw_month", 0))) * share
+    row = energy.coincidence_row(hours, body.space_type, body.tables["controls"]["coincidence"])
+    return energy.demand_year(1.0, float(body.money.get("demand_per_kw_month", 0))) * float(row["share"])
 
 
 def terms_of(set_: Mapping[str, Json]) -> tuple[money.Terms | None, list[str]]:
