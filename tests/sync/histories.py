@@ -100,7 +100,7 @@ def run_histories(
     seed, count, steps : int
         First seed, how many seeds, steps of each.
     kinds : sequence of str, optional
-        ``alone``, ``plain``, ``office``, ``everything``; a seed takes the one at its place.
+        ``alone``, ``plain``, ``office``, ``everything``, ``careful``; a seed takes the one at its place.
     plant : sequence of mapping
         Faults for the phone's modules, ``{"file", "from", "to"}``.
     """
@@ -184,3 +184,9 @@ def run_many(many: int, first: int) -> int:
             print(totals, flush=True)
     print(totals)
     return 1 if wrong else 0
+
+
+def per_thousand_edits(found: Sequence[Mapping[str, Any]]) -> float:
+    """Conflicts that histories have opened, for each thousand edits."""
+    opened = sum(one["counts"]["opened"] for one in found)
+    return 1000 * opened / sum(one["counts"]["edits"] for one in found)

@@ -37,7 +37,12 @@ const ROOM_FACETS = ['identity', 'hours', 'ceiling'];
 const HOURS_MOST = 8784;
 const CLOCKS = [0, 3600e3, -3600e3, 365 * 86400e3, -365 * 86400e3];
 const MOST_PHONES = 7;
+const CAREFUL_ROOMS = 8;
 const ROLES = ['surveyor', 'surveyor', 'crew', null];
+
+/** How often a message goes wrong, and a durable write is the last before or after a crash. */
+const ROUGH = { faults: 0.25, crashes: 0.02 };
+const CAREFUL = { faults: 0.05, crashes: 0.002, otherRooms: 0.1, signalTurns: 0.05 };
 
 /** Share of steps of each kind; those of the office happen only where there is one. */
 const STEPS = {
@@ -56,11 +61,13 @@ export class History {
    * @param {import('./office.js').Office} [how.office] how the server is looked at
    * @param {boolean} [how.officeActs] roles, sessions, phones and held work change meanwhile
    * @param {boolean} [how.setBacks] the server is set back to a backup
+   * @param {boolean} [how.careful] everybody keeps to their own rooms, mostly, and syncs after each save when there is a signal
    * @param {ArrayBuffer} [how.jpeg] a photo; none: no photos
    * @param {{late: any[], deliver: (place: number) => Promise<void>}} [how.post] messages that are late
    */
-  constructor({ seed, people, network, site, base, office, officeActs = false, setBacks = false, jpeg, post }) {
-    Object.assign(this, { seed, people, network, site, base, office, officeActs, jpeg, post });
+  constructor({ seed, people, network, site, base, office, officeActs = false, setBacks = false, careful = false, jpeg, post }) {
+    Object.assign(this, { seed, people, network, site, base, office, officeActs, careful, jpeg, post });
+    this.shares = careful ? CAREFUL : ROUGH;
     this.alone = people.length === 1;
     this.setBacks = setBacks;
     this.dice = dice(seed);
@@ -84,9 +91,11 @@ export class History {
     this.photos = new Set();
     this.rooms = [];
     this.backups = 0;
+    /** Phones without a signal, where everybody is careful. @type {Set<number>} */
+    this.noSignal = new Set();
     this.counts = {
       ticks: 0, crashes: 0, clones: 0, faults: 0, syncs: 0, edits: 0, photos: 0, meanwhile: 0, late: 0,
-      roles: 0, revoked: 0, signOuts: 0, hands: 0, released: 0, retried: 0, setBacks: 0,
+      roles: 0, revoked: 0, signOuts: 0, hands: 0, released: 0, retried: 0, setBacks: 0, opened: 0,
     }; // biome-ignore format: one line says it
     /** What must never happen, as it happened. @type {string[]} */
     this.told = [];
@@ -129,13 +138,17 @@ export class History {
     const { connection } = phone.storage;
     const honest = connection.run.bind(connection);
     connection.run = async (stores, mode, work, durability) => {
-      const crash = !this.calm && !phone.sheltered && mode === 'readwrite' && phone.crashDice.chance(0.02);
+      const crash = !this.calm && !phone.sheltered && mode === 'readwrite' && phone.crashDice.chance(this.shares.crashes);
       if (crash && phone.crashDice.chance(0.5)) throw new Crash('before');
       const result = await honest(stores, mode, work, durability);
       if (crash) throw new Crash('after');
       return result;
     };
-    const needAll = phone.storage.needAll;
+    const { answered, needAll } = phone.storage;
+    phone.storage.answered = (answers, about) => {
+      this.counts.opened += answers.filter(({ result }) => result === 'conflict').length;
+      return answered(answers, about);
+    };
     phone.storage.needAll = async (why) => {
       if (why === 'digest-differs') this.told.push(`phone ${phone.index}: its copy differed: ${await this.#difference(phone)}`);
       return needAll(why);
@@ -168,14 +181,14 @@ export class History {
   }
 
   #fault(phone, request) {
-    if (this.calm || !phone.netDice.chance(0.25)) return null;
+    if (this.calm || !phone.netDice.chance(this.shares.faults)) return null;
     const fault = phone.netDice.pick(['lost', 'late', 'request-cut', 'answer-lost', 'answer-lost', 'doubled', 'cut', 'delayed']);
     return fault === 'request-cut' && !request.body ? 'lost' : fault;
   }
 
   /** The person goes on working while a push is on its way. */
   async #meanwhile(phone) {
-    if (this.calm || !phone.netDice.chance(0.2)) return;
+    if (this.calm || this.careful || !phone.netDice.chance(0.2)) return;
     this.counts.meanwhile += 1;
     phone.sheltered = true;
     await this.#edit(phone, phone.netDice);
@@ -192,6 +205,7 @@ export class History {
 
   async #step() {
     const phone = this.dice.pick(this.phones.filter((each) => each.active));
+    if (this.careful) return this.#act(phone, (each) => this.#carefulStep(each));
     const whatever = {
       edit: (each) => this.#edit(each),
       newRoom: (each) => this.#newRoom(each),
@@ -255,11 +269,21 @@ export class History {
     const { floor, room } = await phone.room(`value ${this.seed}.${++this.made}`);
     const { facets } = await phone.storage.get(room);
     this.#tick(room, 'identity', facets.identity);
-    this.rooms.push({ room, floor });
+    this.rooms.push({ room, floor, by: phone.who });
   }
 
-  async #edit(phone, by = this.dice) {
-    const { room, floor } = by.pick(this.rooms);
+  /** One who knows which rooms are whose, and whose phone syncs by itself. */
+  async #carefulStep(phone) {
+    if (this.dice.chance(this.shares.signalTurns)) this.noSignal.has(phone.index) ? this.noSignal.delete(phone.index) : this.noSignal.add(phone.index);
+    const mine = this.rooms.filter(({ by }) => by === phone.who);
+    const others = mine.length === 0 || this.dice.chance(this.shares.otherRooms);
+    if (mine.length < CAREFUL_ROOMS) await this.#newRoom(phone);
+    else await this.#edit(phone, this.dice, others ? this.rooms : mine);
+    if (!this.noSignal.has(phone.index)) await this.#sync(phone);
+  }
+
+  async #edit(phone, by = this.dice, rooms = this.rooms) {
+    const { room, floor } = by.pick(rooms);
     const facet = by.pick(ROOM_FACETS);
     const record = await phone.storage.get(room);
     if (!record || record.removed) return;
@@ -435,7 +459,8 @@ export class History {
     try {
       await cycle(phone.storage, phone.transport);
     } catch (error) {
-      if (!(phone.revoked && error.code === 'device-revoked')) throw error;
+      if (error.code !== 'device-revoked' || this.counts.revoked === 0) throw error;
+      phone.revoked = true;
     }
   }
 
@@ -481,7 +506,7 @@ export class History {
   /** Refusals that nothing that happened explains. */
   async #oddRefusals({ storage, index }, { records }) {
     const explained = ({ code, facts }) =>
-      ['no-right', 'refers-to-refused', 'held'].includes(code) ||
+      ['no-right', 'refers-to-refused', 'held', 'held-refused'].includes(code) ||
       (['record-missing', 'referred-record-missing'].includes(code) && this.setBacks && !records.has(facts.value));
     const odd = (await storage.refused()).filter((row) => !this.officeActs || !explained(row));
     return odd.map((row) => `phone ${index} refused: ${JSON.stringify(row)}`);

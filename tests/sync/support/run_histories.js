@@ -10,8 +10,9 @@ const lines = createInterface({ input: process.stdin })[Symbol.asyncIterator]();
 const nextLine = async () => JSON.parse((await lines.next()).value);
 const say = (what) => process.stdout.write(`${JSON.stringify(what)}\n`);
 
-/** A history is of one person alone, of three, of three and an office that acts, or also of a server set back. */
+/** A history is of one person alone, of three, of three and an office that acts, or also of a server set back; or of two careful ones. */
 const KINDS = ['alone', 'plain', 'office', 'everything'];
+const PEOPLE = { alone: 1, careful: 2 };
 
 /** @type {{base: string, phones: Array<{name: string, person: string, cookie: string}>, sites: string[], seed: number, steps: number, kinds?: string[], owner: string, password: string, jpeg: string}} */
 const told = await nextLine();
@@ -33,7 +34,8 @@ for (const [place, site] of told.sites.entries()) {
   const office = new Office({ base: told.base, site, cookie: told.owner, password: told.password, ask });
   const history = new History({
     seed,
-    people: kind === 'alone' ? told.phones.slice(0, 1) : told.phones,
+    people: told.phones.slice(0, PEOPLE[kind] ?? told.phones.length),
+    careful: kind === 'careful',
     network,
     site,
     base: /** @type {string} */ (proxy.base),
