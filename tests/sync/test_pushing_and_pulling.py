@@ -168,6 +168,11 @@ def test_what_refers_to_a_refused_record_names_the_refusal_even_when_that_is_sen
     early, mended, late = alone.push("crew", ceiling, corrected, ceiling)
     assert early["facts"]["operation"] in (made[1]["id"], again["id"])
     assert (mended["result"], late) == ("applied", early)
+    hours = alone.operation("crew", room, "room", "hours", {"hours_year": 8})
+    before, made_now = alone.push(
+        "crew", hours, alone.operation("crew", room, "room", "identity", made[1]["to"])
+    )
+    assert (before["code"], made_now["result"]) == ("refers-to-refused", "applied")
 
 
 def test_every_operation_received_is_in_the_log_with_who_made_and_who_sent_it(alone: Installation) -> None:

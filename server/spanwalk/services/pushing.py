@@ -344,10 +344,8 @@ def _gather_children(session: Session, gathered: Gathered, operations: Sequence[
 
 def _gather_missing(session: Session, gathered: Gathered, operations: Sequence[Operation]) -> None:
     """For records that are not there: the refused or held operation that would have made them."""
-    wanted = {operation.record for operation in operations}
-    wanted |= {reference.record for operation in operations for reference in operation.references}
-    made = {op.record for op in operations if op.facet == IDENTITY and _is_fresh(gathered, op)}
-    for some in _slices(wanted - set(gathered.states) - made - {gathered.site, ""}):
+    wanted = _named_before_made(gathered, operations)
+    for some in _slices(wanted - set(gathered.states) - {gathered.site, ""}):
         query = select(*KNOWN).where(
             Row.site == gathered.site,
             Row.record.in_(some),
@@ -358,9 +356,18 @@ def _gather_missing(session: Session, gathered: Gathered, operations: Sequence[O
             gathered.missing[row.record] = known_of(row)
 
 
-def _is_fresh(gathered: Gathered, operation: Operation) -> bool:
-    """Whether it will be decided now: not sent again and answered as before, and not behind what refers to it."""
-    return operation.flaw is None and operation.replaces is None and operation.id not in gathered.known
+def _named_before_made(gathered: Gathered, operations: Sequence[Operation]) -> set[str]:
+    """The records that operations name before the batch itself makes them."""
+    made: set[str] = set()
+    named: set[str] = set()
+    for operation in operations:
+        makes = operation.facet == IDENTITY and operation.flaw is None and operation.id not in gathered.known
+        if makes:
+            made.add(operation.record)
+        elif operation.record not in made:
+            named.add(operation.record)
+        named |= {reference.record for reference in operation.references} - made
+    return named
 
 
 def _slices(ids: set[str]) -> Iterable[list[str]]:
