@@ -166,16 +166,16 @@ export function spreadOfGroup(group, kind, readings, tables) {
 }
 
 /**
- * Cavities of a group: fixtures × rows × lamps end to end, less those set aside; null where not counted.
+ * Cavities of a group: fixtures × rows × lamps end to end, less those set aside; null where one of them was not said.
  * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord[]} readings @param {Set<string>} known
  */
 function populationOf(group, kind, readings, known) {
   const count = facet(group, 'count').count;
-  const rows = facet(kind, 'lamps').rows;
-  if (count === undefined || rows === undefined) return null;
+  const { rows, lamps_end_to_end: inARow } = facet(kind, 'lamps');
+  if (count === undefined || rows === undefined || inARow === undefined) return null;
   const aside = readings.filter((each) => has(each, 'set_aside') && !has(each, 'voided')).map(placeOf);
   const gone = aside.filter((place) => !known.has(keyOf(place)) && isInside(place, group, kind));
-  return count * rows * endToEnd(kind) - new Set(gone.map(keyOf)).size;
+  return count * rows * inARow - new Set(gone.map(keyOf)).size;
 }
 
 /**

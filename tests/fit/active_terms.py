@@ -48,7 +48,7 @@ OF_THE_RECORDS: dict[str, Callable[[Case], None]] = {
     "reading in question, or read wrong": lambda case: _confirm(case),
     "repeated readings": lambda case: _read_once(case),
     "fixtures gone": lambda case: case["group"]["facets"].get("count", {}).pop("gone", None),
-    "lamps end to end": lambda case: case["kind"]["facets"]["lamps"].pop("lamps_end_to_end", None),
+    "lamps end to end": lambda case: case["kind"]["facets"]["lamps"].update(lamps_end_to_end=1),
     "spring-back, the site's": lambda case: case["site"]["facets"]["settings"].pop("spring_back_ticks", None),
     "housing of this group": lambda case: case["group"]["facets"].pop("differs", None),
 }

@@ -7,7 +7,7 @@ import { alike } from './found.js';
 /** @typedef {import('./found.js').Found} Found */
 /** @typedef {import('../survey.js').ViewRecord} ViewRecord */
 
-const LAMP_FIELDS = ['fitted', 'diameter', 'cap', 'nominal_ft'];
+const LAMP_FIELDS = ['fitted', 'diameter', 'cap', 'nominal_ft', 'rows', 'lamps_end_to_end'];
 const SIDES = ['length_ticks', 'width_ticks', 'height_ticks'];
 
 /** Marks that two or more kinds bear; one point for a mark. @param {Seen} seen @returns {Found[]} */
@@ -19,7 +19,7 @@ export function duplicateKindMark(seen) {
   }));
 }
 
-/** Kinds in use of which nobody has said what lamps are in them. @param {Seen} seen @returns {Found[]} */
+/** Kinds in use of which nobody has said what lamps are in them, and in how many rows of how many. @param {Seen} seen @returns {Found[]} */
 export function lampsNotSeen(seen) {
   return lacking(seen, (kind) => LAMP_FIELDS.every((field) => isSeen(facet(kind, 'lamps')[field])));
 }

@@ -60,12 +60,13 @@ function Rejected({ rejected }) {
 }
 
 /** What light is wanted, what was not measured but assumed, and where figures come from. @param {{plan: any}} props */
-function Assumed({ plan: { now, wanted, density } }) {
+function Assumed({ plan: { now, wanted, density, uncounted } }) {
   if (!now) return null;
   return html`<details><summary>What is assumed, and where figures come from</summary><div class="stack">
     <p>${say(wanted.code, wanted)}</p>
     ${density && html`<p>${say('plan.density', density)}</p>`}
     ${now.assumed?.length > 0 && html`<p>${say('desk.assumed', { what: now.assumed })}</p>`}
+    ${uncounted.length > 0 && html`<p>${say('desk.uncounted', { what: uncounted })}</p>`}
     <ul>${(now.sources ?? []).map((/** @type {any} */ each) => html`<li class="muted small">${each.source} (${each.how_known}, edition: ${each.edition})</li>`)}</ul>
   </div></details>`;
 }

@@ -139,12 +139,12 @@ def spread_of_group(group: Record, kind: Record, readings: Sequence[Record], tab
 
 
 def _population(group: Record, kind: Record, readings: Sequence[Record], known: set[Place]) -> int | None:
-    """Cavities of a group: fixtures × rows × lamps end to end, less those set aside; None where not counted."""
-    count, rows = facet(group, "count").get("count"), facet(kind, "lamps").get("rows")
-    if count is None or rows is None:
+    """Cavities of a group: fixtures × rows × lamps end to end, less those set aside; None where one of them was not said."""
+    count, lamps = facet(group, "count").get("count"), facet(kind, "lamps")
+    if count is None or "rows" not in lamps or "lamps_end_to_end" not in lamps:
         return None
     aside = {_place(each) for each in readings if has(each, "set_aside") and not has(each, "voided")}
-    return int(count * rows * _end_to_end(kind)) - sum(1 for place in aside - known if is_inside(place, group, kind))
+    return int(count * lamps["rows"] * lamps["lamps_end_to_end"]) - sum(1 for place in aside - known if is_inside(place, group, kind))
 
 
 def _end_to_end(kind: Record) -> int:

@@ -80,6 +80,8 @@ def lines(title: str, plan: Mapping[str, Json]) -> Iterator[str]:
         if plan["now"][name]:
             yield f"  {name}: {', '.join(plan['now'][name])}"
     yield from _wanted(plan["wanted"], plan["density"])
+    if plan["uncounted"]:
+        yield "  " + say("desk.uncounted", {"what": plan["uncounted"]})
     if plan["proposal"] is not None:
         yield from _candidate(plan["proposal"])
         yield from _risk(plan["risk"], plan["currency"])

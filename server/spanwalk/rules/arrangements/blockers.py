@@ -80,7 +80,8 @@ def _of_kind(body: Body) -> Iterator[Found]:
         yield _blocker("feeds-not-seen")
     elif feeds != "one":
         yield _blocker("two-feeds", feeds=feeds)
-    if body.of_kind("lamps").get("fitted", NOT_SEEN) == NOT_SEEN or not body.rows:
+    lamps = body.of_kind("lamps")
+    if lamps.get("fitted", NOT_SEEN) == NOT_SEEN or not body.rows or "lamps_end_to_end" not in lamps:
         yield _blocker("lamps-not-seen")
     if body.neighbour_leads == NOT_SEEN:
         yield _blocker("neighbour-leads-not-seen")
@@ -123,6 +124,8 @@ def _cautions(body: Body, proposal: Candidate | None) -> Iterator[tuple[str, boo
     yield "sealed-body", housing.get("body") == "vapour-tight"
     yield "tiles", body.of_room("ceiling").get("ceiling") in ("lay-in grid", "concealed grid")
     yield "food", body.of_room("surroundings").get("clean_or_food") == "yes"
+    dims = body.place.control_wanted in ("daylight", "dimming")
+    yield "control-pair", dims and body.of_kind("wiring").get("control_pair", NOT_SEEN) != "yes"
     yield "two-levels", supply.get("switching") in ("two levels", "more")
     yield "look-at-first", _has_unknown_size(proposal)
     yield "tried-only", _is_accepted_only(proposal)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -88,7 +88,7 @@ def now(body: Body) -> Now:
         With None for what cannot be told; nothing is guessed without being named in `assumed`.
     """
     lamps = _lamps(body)
-    assumed, missing = list(lamps.assumed), list(lamps.missing)
+    assumed, missing = [*lamps.assumed, *_taken_for_none(body)], list(lamps.missing)
     share = energy.working_share(body.fixtures * body.lamps_each, body.dark_lamps)
     ballasts = body.of_kind("ballast").get("ballast_count")
     if ballasts is None or (ballasts == 0 and not body.is_fed_by_neighbour):
@@ -126,6 +126,19 @@ def now(body: Body) -> Now:
     )
 
 
+def _taken_for_none(body: Body) -> Iterator[str]:
+    """What nobody said and what is then reckoned as if it were none, or one, or good."""
+    if "dark_lamps" not in body.of_group("count"):
+        yield "dark lamps"
+    if body.rows and "lamps_end_to_end" not in body.of_kind("lamps"):
+        yield "lamps end to end"
+    if body.of_group("duty").get("control_now", NOT_SEEN) == NOT_SEEN:
+        yield "control now"
+    housing = body.of_kind("housing")
+    if housing.get("optic") != "none" and housing.get("optic_state", NOT_SEEN) == NOT_SEEN:
+        yield "state of optic"
+
+
 @dataclass(frozen=True)
 class _Lamps:
     lumens_row: Row | None
@@ -146,7 +159,7 @@ def _lamps(body: Body) -> _Lamps:
         for row in body.tables["lumens"]["rows"]
         if all(row[name] == value for name, value in wanted.items()) and cap in (row["cap"], NOT_SEEN)
     ]
-    watts, assumed = lamps.get("lamp_w"), []
+    watts, assumed = lamps.get("lamp_w"), ["cap"] if cap == NOT_SEEN else []
     if watts is None:
         usual = next((row for row in alike if row.get("usual")), None)
         watts = usual["lamp_w"] if usual else None

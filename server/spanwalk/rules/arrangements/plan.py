@@ -17,6 +17,7 @@ from spanwalk.rules.arrangements.now import Now, now
 from spanwalk.rules.arrangements.room_light import density_of, light_today
 from spanwalk.rules.arrangements.spares import misfits_of
 from spanwalk.rules.arrangements.wanted import wanted_light
+from spanwalk.rules.arrangements.worth import uncounted
 from spanwalk.rules.checks import CANNOT_TELL, PASSES, plain
 
 Json = Any
@@ -49,7 +50,7 @@ def plan_group(body: Body) -> dict[str, Json]:
         What `plan_in_short` tells, its ``proposal`` whole and ``now`` with light, assumptions and sources; and
         ``side_by_side`` (lists of names: recommended, one bar per lamp, brightest, dimmest), ``feasible`` (best ones, whole),
         ``feasible_count``, ``rejected`` (each with the check that failed and by how much), ``why``, ``wanted``
-        (the light wanted, with its source), ``density``, ``trial`` (code of why lumens mislead in such a body, or None).
+        (the light wanted, with its source), ``density``, ``uncounted`` (what its money leaves out), ``trial`` (code of why lumens mislead in such a body, or None).
         The same records give the same plan.
     """
     found = _ranked(body)
@@ -67,6 +68,7 @@ def plan_group(body: Body) -> dict[str, Json]:
         "why": _why(feasible, rejected, found.chosen, str(body.money.get("currency", ""))),
         "wanted": wanted_light(body, current).told,
         "density": density_of(body, current, proposal),
+        "uncounted": uncounted(body, proposal["parts"] if proposal else ()),
         "trial": (body.body_row or {}).get("trial"),
     }
 

@@ -12,9 +12,14 @@ from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.checks import Check, cannot_tell, fails, passes
 
 Json = Any
-KEEP = "keep a share of today's light"
+KEEP, TARGET = "keep a share of today's light", "meet the target of the space"
 DEFAULT_KEEP_PCT = 100
 DEFAULT_CEILING_PCT = 150
+CHOSEN = {
+    KEEP: {"light_policy": "what light is wanted", "keep_light_pct": "how much of today's light to keep", "light_ceiling_pct": "the most light"},
+    TARGET: {"light_ceiling_pct": "the most light", "light_standard": "whose targets count"},
+}
+"""What a site chooses under each policy, by its settings; what it did not is taken, and said to be."""
 
 
 @dataclass(frozen=True)
@@ -28,13 +33,9 @@ class Wanted:
     @property
     def told(self) -> dict[str, Json]:
         """The facts with the code of their sentence: by a target, as a share of today's, or what is missing."""
-        if "missing" in self.facts:
-            name = "missing"
-        elif "standard" in self.facts:
-            name = "target-assumed" if self.facts["standard_assumed"] else "target"
-        else:
-            name = "share-assumed" if self.facts["assumed"] else "share"
-        return {"code": f"plan.wanted.{name}", **self.facts}
+        name = "missing" if "missing" in self.facts else "target" if "standard" in self.facts else "share"
+        assumed = "-assumed" if self.facts["assumed"] and name != "missing" else ""
+        return {"code": f"plan.wanted.{name}{assumed}", **self.facts}
 
 
 def wanted_light(body: Body, current: Now) -> Wanted:
@@ -46,7 +47,7 @@ def wanted_light(body: Body, current: Now) -> Wanted:
     settings = body.settings
     policy = policy_of(body.site)
     keep, ceiling = settings.get("keep_light_pct", DEFAULT_KEEP_PCT), settings.get("light_ceiling_pct", DEFAULT_CEILING_PCT)
-    facts: dict[str, Json] = {"policy": policy, "ceiling_pct": ceiling, "assumed": "light_policy" not in settings}
+    facts: dict[str, Json] = {"policy": policy, "ceiling_pct": ceiling, "assumed": [words for name, words in CHOSEN[policy].items() if name not in settings]}
     if not current.lumens:
         return Wanted(None, ceiling / 100, facts | {"missing": list(current.missing) or ["a lamp that burns"]})
     if policy == KEEP:
@@ -82,7 +83,6 @@ def _of_target(body: Body, target: Mapping[str, Json]) -> dict[str, Json]:
         "target_lux": target["lux"],
         "standard": target["standard"],
         "standard_row": target["row"],
-        "standard_assumed": "light_standard" not in body.settings,
         "how_known": target["how_known"],
         "source": table["targets_source"][target["standard"]],
         "edition": table["targets_edition"][target["standard"]],

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,6 +11,7 @@ from spanwalk.rules.arrangements import layout as layouts
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Candidate
 from spanwalk.rules.arrangements.now import Now
+from spanwalk.rules.driver import NOT_SEEN
 
 Json = Any
 
@@ -127,6 +128,31 @@ class Worths:
         before, after = self._savings
         kwh_now = energy.energy_kwh_year(now_w, body.hours_year, before)
         return kwh_now, energy.energy_kwh_year(then_w, body.hours_year, after), saved_kw, []
+
+
+UNCOUNTED = {
+    "demand_per_kw_month": "demand price",
+    "lamp_waste_each": "disposal of lamps",
+    "ballast_waste_each": "disposal of ballasts",
+}
+"""Prices that count as nothing where nobody entered them, and are said to."""
+
+
+def uncounted(body: Body, parts: Iterable[Mapping[str, Any]]) -> list[str]:
+    """What is left out of the money of a plan, for want of a price or of minutes.
+
+    Parameters
+    ----------
+    body : Body
+        The group.
+    parts : iterable of mapping
+        Items that are bought for it, each with `item` and `code`.
+    """
+    found = [words for name, words in UNCOUNTED.items() if name not in body.money]
+    access = body.of_room("ceiling").get("access", NOT_SEEN)
+    if access == NOT_SEEN or (access == "platform" and "lift_per_day" not in body.money):
+        found.append("access platform")
+    return found + [f"minutes to fit {part['code']}" for part in parts if "fit_minutes" not in body.catalogue.prices.get(part["item"], {})]
 
 
 def _accessories(body: Body) -> dict[str, int]:

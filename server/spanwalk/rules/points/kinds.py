@@ -15,10 +15,10 @@ def duplicate_kind_mark(seen: Seen) -> Iterator[Found]:
 
 
 def lamps_not_seen(seen: Seen) -> Iterator[Found]:
-    """Kinds in use of which nobody has said what lamps are in them."""
+    """Kinds in use of which nobody has said what lamps are in them, and in how many rows of how many."""
     for kind in _kinds_in_use(seen):
         lamps = facet(kind, "lamps")
-        if not all(is_seen(lamps.get(field)) for field in ("fitted", "diameter", "cap", "nominal_ft")):
+        if not all(is_seen(lamps.get(field)) for field in ("fitted", "diameter", "cap", "nominal_ft", "rows", "lamps_end_to_end")):
             yield Found(kind["id"], None, {"mark": mark_of(kind)})
 
 
