@@ -73,6 +73,8 @@ def _parser() -> argparse.ArgumentParser:
     figure = _command(commands, "figure", run_figure, "print figures of the tables with their sources")
     figure.add_argument("words", nargs="*", help="what must stand in table, row, name or source; none: every figure")
     figure.add_argument("--site", help="also what this site set instead: its id or name")
+    doctor = _command(commands, "doctor", run_doctor, "check that database and photos are whole; changes nothing")
+    doctor.add_argument("--read-photos", action="store_true", help="read every photo, not only look for it")
     backup = _command(commands, "backup", run_backup, "copy database and photos while the server runs")
     backup.add_argument("folder", type=Path, help="where to; must not exist")
     restore = _command(
@@ -254,6 +256,24 @@ def run_figure(told: argparse.Namespace) -> int:
         return 1
     print("\n".join(lines))
     return 0
+
+
+def run_doctor(told: argparse.Namespace) -> int:
+    """Print what is wrong with the data, a sentence each; 1 if anything is."""
+    from spanwalk.app import create_app
+    from spanwalk.services.doctor import examine_all
+    from spanwalk.storage.database import reading
+    from spanwalk.words import say
+
+    app = create_app(_settings(told))
+    with app.app_context(), reading() as session:
+        report = examine_all(session, app.extensions["spanwalk-photos"], told.read_photos)
+    for finding in report.findings:
+        print(say(finding.code, finding.facts))
+    counts = {name: getattr(report, name) for name in ("sites", "records", "operations", "photos")}
+    found = len(report.findings)
+    print(say("doctor.not-well", counts | {"count": found}) if found else say("doctor.well", counts))
+    return 1 if found else 0
 
 
 def run_backup(told: argparse.Namespace) -> None:

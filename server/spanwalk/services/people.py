@@ -25,6 +25,8 @@ HASHER = PasswordHasher(time_cost=2, memory_cost=19 * 1024, parallelism=1)
 HASHING = BoundedSemaphore(2)
 """A hash takes 19 MiB and tens of milliseconds: so many at once, and no more."""
 ATTEMPT_WINDOW_S = 15 * 60
+CLOCKS_APART_S = 60
+"""A try further in the future was counted while a server's clock was wrong; it would count until then."""
 FAILURES_FROM_ONE_PLACE = 10
 """Wrong passwords for one name from one address, before it must wait."""
 FAILURES_FOR_A_NAME = 100
@@ -109,12 +111,14 @@ def sign_in(session: Transaction, name: str, password: str, address: str, days: 
 
 def note_failure(session: Transaction, name: str, address: str) -> None:
     """Count a wrong try, and forget those that no longer count."""
-    session.execute(delete(SignInAttempt).where(SignInAttempt.at < later(-ATTEMPT_WINDOW_S)))
+    at = SignInAttempt.at
+    session.execute(delete(SignInAttempt).where((at < later(-ATTEMPT_WINDOW_S)) | (at > later(CLOCKS_APART_S))))
     session.execute(insert(SignInAttempt).values(name_key=name_key(name)[:200], address=address, at=now()))
 
 
 def _not_too_often(session: Transaction, key: str, address: str) -> None:
-    recent = SignInAttempt.at > later(-ATTEMPT_WINDOW_S)
+    at = SignInAttempt.at
+    recent = (at > later(-ATTEMPT_WINDOW_S)) & (at < later(CLOCKS_APART_S))
     by_name, by_address = SignInAttempt.name_key == key[:200], SignInAttempt.address == address
     for limit, which in (
         (FAILURES_FROM_ONE_PLACE, by_name & by_address),

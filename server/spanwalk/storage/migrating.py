@@ -6,6 +6,8 @@ from pathlib import Path
 
 from alembic import command
 from alembic.config import Config
+from alembic.runtime.migration import MigrationContext
+from alembic.script import ScriptDirectory
 from sqlalchemy import Engine
 
 FOLDER = Path(__file__).parent / "migrations"
@@ -23,6 +25,13 @@ def migrations_config(engine: Engine | None = None, url: str | None = None) -> C
 def upgrade(engine: Engine, revision: str = "head") -> None:
     """Run the migrations that the database has not seen."""
     command.upgrade(migrations_config(engine), revision)
+
+
+def is_current(engine: Engine) -> bool:
+    """Whether the database has seen all migrations of this version."""
+    newest = ScriptDirectory.from_config(migrations_config()).get_current_head()
+    with engine.connect() as connection:
+        return MigrationContext.configure(connection).get_current_revision() == newest
 
 
 def downgrade(engine: Engine, revision: str) -> None:

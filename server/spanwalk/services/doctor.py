@@ -1,0 +1,224 @@
+"""Is the database whole? What no foreign key can say: records against the log, sequences, photos against the store.
+
+Each finding is a code with facts; its sentence says what is wrong and what to do. Nothing is changed.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from sqlalchemy import select, text
+from sqlalchemy.exc import DatabaseError, OperationalError
+from sqlalchemy.orm import Session
+
+from spanwalk import records
+from spanwalk.services.photos import THUMBNAIL
+from spanwalk.services.state import COLUMNS, state_of
+from spanwalk.storage import json_text
+from spanwalk.storage.migrating import is_current
+from spanwalk.storage.photos import PhotoStore, StoreFails
+from spanwalk.storage.tables import Installation, Operation, Photo, Record, Site
+from spanwalk.sync.model import APPLIED, CONFLICT, IDENTITY, LIFE, PARENT, REMOVE, State
+
+Json = Any
+AT_ONCE = 5000
+HALF_WRITTEN = "."
+
+
+@dataclass(frozen=True)
+class Finding:
+    """Something that is not as it must be: the code of its sentence, and the facts."""
+
+    code: str
+    facts: dict[str, Json]
+
+
+@dataclass
+class Report:
+    """What was looked at, and what was found."""
+
+    sites: int = 0
+    records: int = 0
+    operations: int = 0
+    photos: int = 0
+    findings: list[Finding] = field(default_factory=list)
+
+    def find(self, code: str, **facts: Json) -> None:
+        """Note a finding."""
+        self.findings.append(Finding(f"doctor.{code}", facts))
+
+
+def examine_all(session: Session, store: PhotoStore, read_photos: bool = False) -> Report:
+    """Look at the whole installation.
+
+    Parameters
+    ----------
+    session : Session
+        One snapshot of the database.
+    store : PhotoStore
+        Where photos lie.
+    read_photos : bool
+        Read every photo and compare it with its name; else only ask whether it is there.
+
+    Returns
+    -------
+    Report
+        What was looked at, and the findings, none if all is well.
+    """
+    report = Report()
+    try:
+        if not is_current(session.get_bind().engine):
+            report.find("tables-old")
+            return report
+        _examine_database(session, report)
+        for site_id, head in session.execute(select(Site.id, Site.head).order_by(Site.id)).all():
+            _Site(session, site_id, head, report).examine()
+        _examine_photos(session, store, report, read_photos)
+    except StoreFails as failed:
+        report.find("photo-store-failing", reason=str(failed))
+    except OperationalError:
+        raise  # not there, or busy: that says nothing of what is in it
+    except DatabaseError as failed:
+        report.find("database-damaged", reason=str(failed.orig))
+    return report
+
+
+def _examine_database(session: Session, report: Report) -> None:
+    if len(session.execute(select(Installation.incarnation)).all()) != 1:
+        report.find("no-incarnation")
+    if session.get_bind().dialect.name != "sqlite":
+        return
+    told = [row[0] for row in session.execute(text("PRAGMA quick_check(5)"))]
+    if told != ["ok"]:
+        report.find("database-damaged", reason="; ".join(told))
+    for table, _row, parent, _number in session.execute(text("PRAGMA foreign_key_check")):
+        report.find("row-orphaned", table=table, parent=parent)
+
+
+class _Site:
+    """One site's records against its log."""
+
+    def __init__(self, session: Session, site_id: str, head: int, report: Report) -> None:
+        self.session, self.site, self.head, self.report = session, site_id, head, report
+        self.states: dict[str, State] = {}
+        self.log: dict[str, Any] = {}
+        self.newest: dict[tuple[str, str], str] = {}
+
+    def find(self, code: str, **facts: Json) -> None:
+        self.report.find(code, site=self.site, **facts)
+
+    def examine(self) -> None:
+        states = map(state_of, self.session.execute(select(*COLUMNS).where(Record.site == self.site)))
+        self.states = {state.id: state for state in states}
+        wanted = (Operation.id, Operation.seq, Operation.record, Operation.facet, Operation.result)
+        query = select(*wanted).where(Operation.site == self.site).order_by(Operation.seq)
+        for row in self.session.execute(query):
+            self.log[row.id] = row
+            if row.result == APPLIED:
+                self.newest[row.record, row.facet] = row.id
+        self.report.sites += 1
+        self.report.records += len(self.states)
+        self.report.operations += len(self.log)
+        self._sequences()
+        self._log_in_records()
+        for state in self.states.values():
+            self._record(state)
+        self._values()
+
+    def _sequences(self) -> None:
+        newest = max((state.seq for state in self.states.values()), default=0)
+        if newest != self.head:
+            self.find("head-differs", head=self.head, newest=newest)
+        beyond = [row.id for row in self.log.values() if (row.seq or 0) > self.head]
+        for id in beyond:
+            self.find("operation-beyond-head", operation=id, seq=self.log[id].seq, head=self.head)
+        given = Counter(row.seq for row in self.log.values() if row.result in (APPLIED, CONFLICT))
+        held = Counter(state.seq for state in self.states.values())
+        for seq in sorted(seq for counted in (given, held) for seq, times in counted.items() if times > 1):
+            self.find("sequence-twice", seq=seq)
+        if self.site not in self.states:
+            self.find("site-without-record")
+
+    def _log_in_records(self) -> None:
+        """Each facet that the log says was written stands in its record."""
+        for (record, facet), operation in self.newest.items():
+            state = self.states.get(record)
+            if state is None:
+                if facet == IDENTITY:
+                    self.find("record-lost", record=record, operation=operation)
+            elif facet not in state.facets:
+                self.find("facet-lost", record=record, facet=facet, operation=operation)
+
+    def _record(self, state: State) -> None:
+        about = {"record": state.id, "type": state.type}
+        if state.parent not in (None, self.site) and state.parent not in self.states:
+            self.find("parent-missing", **about, parent=state.parent)
+        identity = state.facets.get(IDENTITY, {}).get("value", {})
+        if state.id != self.site and identity.get(PARENT) != state.parent:
+            self.find("parent-differs", **about, parent=state.parent, right=identity.get(PARENT))
+        if state.facets.get(LIFE, {}).get("value", {}).get("removed", False) is not state.removed:
+            self.find("removed-differs", **about)
+        for name, facet in state.facets.items():
+            self._facet(state, name, facet)
+        for conflict in state.conflicts:
+            row = self.log.get(conflict["id"])
+            if row is None or (row.result != CONFLICT and conflict["kind"] != "child"):
+                self.find("conflict-not-in-log", **about, operation=conflict["id"])
+
+    def _facet(self, state: State, name: str, held: dict[str, Json]) -> None:
+        about = {"record": state.id, "type": state.type, "facet": name, "operation": held["op"]}
+        row = self.log.get(held["op"])
+        if row is None or (row.record, row.facet, row.seq) != (state.id, name, held["seq"]):
+            self.find("facet-not-in-log", **about)
+        elif self.newest.get((state.id, name)) != held["op"]:
+            self.find("facet-not-newest", **about, newest=self.newest.get((state.id, name)))
+        if held["seq"] > state.seq:
+            self.find("facet-beyond-record", **about, seq=held["seq"], newest=state.seq)
+        if name == LIFE or (name == IDENTITY and PARENT not in held["value"]):
+            return
+        for target_field, target, _types in records.references(state.type, name, held["value"]):
+            if target_field != PARENT and target != self.site and target not in self.states:
+                self.find("reference-missing", **about, field=target_field, target=target)
+
+    def _values(self) -> None:
+        """The value of each facet is the one that its operation set."""
+        written = {
+            held["op"]: (state, name, held["value"])
+            for state in self.states.values()
+            for name, held in state.facets.items()
+        }
+        ids = sorted(written)
+        for start in range(0, len(ids), AT_ONCE):
+            some = ids[start : start + AT_ONCE]
+            query = select(Operation.id, Operation.body).where(Operation.site == self.site, Operation.id.in_(some))
+            for id, body in self.session.execute(query):
+                state, name, value = written[id]
+                operation = json_text.loads(body)
+                set_to = {"removed": operation["kind"] == REMOVE} if name == LIFE else operation["to"]
+                if set_to != value:
+                    self.find("value-differs", record=state.id, type=state.type, facet=name, operation=id)
+
+
+def _examine_photos(session: Session, store: PhotoStore, report: Report, read: bool) -> None:
+    there = Counter(store.names())
+    rows = session.execute(select(Photo.site, Photo.sha256, Photo.bytes).order_by(Photo.site, Photo.sha256)).all()
+    report.photos = len(rows)
+    for row in rows:
+        about = {"site": row.site, "photo": row.sha256}
+        if row.sha256 not in there:
+            report.find("photo-missing", **about)
+        elif read:
+            data = store.get(row.sha256) or b""
+            if hashlib.sha256(data).hexdigest() != row.sha256:
+                report.find("photo-damaged", **about, bytes=len(data), right=row.bytes)
+    known = {row.sha256 for row in rows}
+    for name in _strangers(there, known):
+        report.find("photo-half-written" if name.startswith(HALF_WRITTEN) else "photo-unreferenced", photo=name)
+
+
+def _strangers(there: Counter[str], known: set[str]) -> Iterator[str]:
+    return (name for name in sorted(there) if name.removesuffix(THUMBNAIL) not in known)
