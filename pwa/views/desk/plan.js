@@ -1,6 +1,6 @@
 // What will each group become, what does it come to, and what goes into the next release?
 
-import { useState } from 'preact/hooks';
+import { useEffect, useState } from 'preact/hooks';
 import { askServer } from '../../store/desk.js';
 import { store } from '../../store/store.js';
 import { useLive } from '../hooks.js';
@@ -21,20 +21,20 @@ export function Plan({ site }) {
   const decides = site.spec.records.group.facets.decision.write.includes(site.role);
   return html`<${Desk} site=${site} at="/plan" title="Conversions">
     <${Answer} answer=${answer}>${(/** @type {any} */ told) => html`
-      ${decides && html`<${Release} site=${site} groups=${told.groups} releases=${releases ?? []} onReleased=${() => setTurn(turn + 1)} />`}
+      ${decides && html`<${Release} site=${site} floors=${told.floors} releases=${releases ?? []} onReleased=${() => setTurn(turn + 1)} />`}
       <${Totals} site=${site} totals=${told.totals} currency=${currency} />
-      <${Groups} site=${site} groups=${told.groups} currency=${currency} decides=${decides} onDecided=${() => setTurn(turn + 1)} />`}
+      <${Groups} site=${site} told=${told} currency=${currency} decides=${decides} onDecided=${() => setTurn(turn + 1)} />`}
     <//>
   <//>`;
 }
 
-/** @param {{site: any, groups: any[], releases: any[], onReleased: () => void}} props */
-function Release({ site, groups, releases, onReleased }) {
+/** @param {{site: any, floors: any[], releases: any[], onReleased: () => void}} props */
+function Release({ site, floors, releases, onReleased }) {
   const [note, setNote] = useState('');
   const [error, setError] = useState(/** @type {any} */ (null));
   const [made, setMade] = useState(/** @type {any} */ (null));
   const [busy, setBusy] = useState(false);
-  const ready = groups.filter(({ state }) => state === 'ready').length;
+  const ready = sumOf(floors, 'ready');
   const release = async (/** @type {Event} */ event) => {
     event.preventDefault();
     setBusy(true);
@@ -49,7 +49,7 @@ function Release({ site, groups, releases, onReleased }) {
     setBusy(false);
   };
   return html`<section class="card" aria-label="Release">
-    <p class="strong">${say('desk.ready', { ready, groups: groups.length })}</p>
+    <p class="strong">${say('desk.ready', { ready, groups: sumOf(floors, 'groups') })}</p>
     <p class="muted">${say('desk.release-help')}</p>
     <form class="release" onSubmit=${release}>
       <div class="field"><label for="note">Note</label>
@@ -122,20 +122,65 @@ function Totals({ site, totals, currency }) {
 /** @type {Record<string, 'done' | 'attention' | ''>} */
 const LOOK = { ready: 'done', 'nothing passes': 'attention' };
 
-/** @param {{site: any, groups: any[], currency: string, decides: boolean, onDecided: () => void}} props */
-function Groups({ site, groups, currency, decides, onDecided }) {
-  const floors = [...new Set(groups.map(({ floor_name: name }) => name))];
+/** @param {any[]} floors @param {'groups' | 'ready'} what */
+const sumOf = (floors, what) => floors.reduce((sum, floor) => sum + floor[what], 0);
+
+/**
+ * Floors, the first one open. The groups of a large site are asked for when a floor is opened.
+ *
+ * @param {{site: any, told: any, currency: string, decides: boolean, onDecided: () => void}} props
+ */
+function Groups({ site, told, currency, decides, onDecided }) {
+  const shown = (/** @type {any[]} */ groups) => html`<div class="stack">${groups.map(
+    (group) => html`<${Group} key=${group.group} site=${site} group=${group} currency=${currency} decides=${decides} onDecided=${onDecided} />`,
+  )}</div>`;
   return html`<h2>Group by group</h2>
-    ${floors.map((floor, place) => {
-      const here = groups.filter(({ floor_name: name }) => name === floor);
-      const ready = here.filter(({ state }) => state === 'ready').length;
-      return html`<details class="points" key=${floor} open=${place === 0}>
-        <summary>${floor}: ${counted(here.length, 'group')}, ${ready} ready</summary>
-        <div class="stack">${here.map(
-          (group) => html`<${Group} key=${group.group} site=${site} group=${group} currency=${currency} decides=${decides} onDecided=${onDecided} />`,
-        )}</div>
-      </details>`;
-    })}`;
+    ${told.floors.map((/** @type {any} */ floor, /** @type {number} */ place) => html`<${Floor} key=${floor.floor} floor=${floor} first=${place === 0} folded=${told.next !== null}>${() =>
+      told.next === null
+        ? shown(told.groups.filter((/** @type {any} */ group) => group.floor === floor.floor))
+        : html`<${Pages} site=${site} floor=${floor} told=${told}>${shown}<//>`}
+    <//>`)}`;
+}
+
+/** @param {{floor: any, first: boolean, folded: boolean, children: () => any}} props `folded`: nothing is in it until it is opened */
+function Floor({ floor, first, folded, children }) {
+  const [opened, setOpened] = useState(first);
+  return html`<details class="points" open=${opened} onToggle=${(/** @type {any} */ event) => setOpened(event.currentTarget.open)}>
+    <summary>${floor.floor_name}: ${counted(floor.groups, 'group')}, ${floor.ready} ready</summary>
+    ${(opened || !folded) && children()}
+  </details>`;
+}
+
+/** Groups of a floor, a page at a time; all pages in view are asked for again when the plan has changed. @param {{site: any, floor: any, told: any, children: (groups: any[]) => any}} props */
+function Pages({ site, floor, told, children }) {
+  const [pages, setPages] = useState(1);
+  const [held, setHeld] = useState(/** @type {{groups: any[], error: any}} */ ({ groups: [], error: null }));
+  useEffect(() => {
+    const gone = new AbortController();
+    pagesOf(`/api/sites/${site.id}/plan/groups?floor=${floor.floor ?? 'none'}`, pages, gone.signal).then(
+      (groups) => setHeld({ groups, error: null }),
+      (error) => gone.signal.aborted || setHeld((before) => ({ ...before, error })),
+    );
+    return () => gone.abort();
+  }, [site.id, floor.floor, pages, told]);
+  const left = floor.groups - held.groups.length;
+  return html`<div class="stack">
+    <${Problem} error=${held.error} />
+    ${held.groups.length === 0 && !held.error && html`<p role="status">Asking the server…</p>`}
+    ${children(held.groups)}
+    ${held.groups.length > 0 && left > 0 && html`<button type="button" class="button" onClick=${() => setPages(pages + 1)}>Show more (${left} left)</button>`}
+  </div>`;
+}
+
+/** @param {string} path @param {number} most @param {AbortSignal} signal @returns {Promise<any[]>} groups of so many pages */
+async function pagesOf(path, most, signal) {
+  const groups = [];
+  for (let page = 0, from = 0; page < most && from !== null; page++) {
+    const told = await askServer(`${path}&from=${from}`, { signal });
+    groups.push(...told.groups);
+    from = told.next;
+  }
+  return groups;
 }
 
 /** @param {{site: any, group: any, currency: string, decides: boolean, onDecided: () => void}} props */

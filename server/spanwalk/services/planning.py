@@ -29,6 +29,9 @@ Json = Any
 SUMMED = ("cost", "rebate", "net_cost", "saving_year", "saving_energy_year", "first_year_short", "npv", "lcc", "lcc_as_is")
 """Figures of money that are added up over groups."""
 Plan = Mapping[str, Json]
+GROUPS_OF_A_PAGE = 200
+"""Groups in one answer, about 1 kB each."""
+NO_FLOOR = "none"
 KEPT_GROUPS = 40_000
 """Groups whose plans a process keeps, about 10 kB each with their records; the site asked for last is always kept."""
 PLANNED_FROM = ("site", "money", "catalogue_item", "price", "floor", "room", "kind", "group", "cavity_reading", "trial_bar", "lux_reading")
@@ -190,16 +193,64 @@ def lux_of_room(survey: Survey, room: Record) -> dict[str, Json]:
 
 
 def plan_of_site(session: Session, site_id: str) -> dict[str, Json]:
-    """Every group's plan in short, with totals.
+    """The plans of a site, floor by floor and group by group in short, with totals.
 
     Returns
     -------
     dict
-        `{"head", "rules_version", "groups": […], "totals": {…}}`.
+        `{"head", "rules_version", "floors": [{"floor", "floor_name", "groups", "ready"}], "groups": […], "next", "totals": {…}}`:
+        ``groups`` and ``next`` as in `groups_of_site`, from the first group of the site on.
     """
     found = site_plan(session, site_id)
-    groups = [short(found.survey, plan) for plan in found.plans.values()]
-    return {"head": found.head, "rules_version": RULES_VERSION, "groups": groups, "totals": totals(found)}
+    about = {"head": found.head, "rules_version": RULES_VERSION, "floors": floors_of(found)}
+    return about | page_of(found, list(found.plans.values()), 0) | {"totals": totals(found)}
+
+
+def groups_of_site(session: Session, site_id: str, floor: str | None, start: int) -> dict[str, Json]:
+    """A page of the plans in short, in the order of the walk.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    site_id : str
+        The site.
+    floor : str or None
+        Only groups of this floor, `NO_FLOOR` those that are on none; None: of all.
+    start : int
+        How many groups are passed over.
+
+    Returns
+    -------
+    dict
+        `{"head", "groups": […], "next"}`: up to `GROUPS_OF_A_PAGE` groups, and where the next page starts, None after the last.
+    """
+    found = site_plan(session, site_id)
+    plans = [plan for plan in found.plans.values() if floor is None or (_floor_of(found, plan) or NO_FLOOR) == floor]
+    return {"head": found.head} | page_of(found, plans, start)
+
+
+def page_of(found: SitePlan, plans: Sequence[Plan], start: int) -> dict[str, Json]:
+    """Some of the plans in short, and where the next page starts."""
+    end = start + GROUPS_OF_A_PAGE
+    return {"groups": [short(found.survey, plan) for plan in plans[start:end]], "next": end if end < len(plans) else None}
+
+
+def floors_of(found: SitePlan) -> list[dict[str, Json]]:
+    """Floors in the order of the walk, each with how many groups it has and how many of them are ready."""
+    floors: dict[str | None, dict[str, Json]] = {}
+    for plan in found.plans.values():
+        floor = _floor_of(found, plan)
+        name = facet(found.survey.by_id.get(floor or ""), "identity").get("name", "")
+        told = floors.setdefault(floor, {"floor": floor, "floor_name": name, "groups": 0, "ready": 0})
+        told["groups"] += 1
+        told["ready"] += plan["state"] == "ready"
+    return list(floors.values())
+
+
+def _floor_of(found: SitePlan, plan: Plan) -> str | None:
+    floor = found.survey.floor_of(found.survey.by_id[plan["room"]])
+    return floor["id"] if floor else None
 
 
 def short(survey: Survey, plan: Plan) -> dict[str, Json]:

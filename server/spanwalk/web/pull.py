@@ -12,9 +12,9 @@ from spanwalk.services.refusals import WrongInput
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.envelopes import ProblemOut, PullOut, pull_parameters
+from spanwalk.web.queries import whole_number
 
 bp = Blueprint("pull", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Sync")
-NUMBER_MOST = 2**53
 
 
 @bp.route("/pull", methods=["GET"])
@@ -34,21 +34,12 @@ def question() -> Question:
         raise WrongInput("query-wrong", field="device", value=device[:60], right="a UUID in lower case")
     unsent = request.args.get("unsent")
     return Question(
-        since=_number("since", 0),
-        limit=_number("limit", 1000),
+        since=whole_number("since", 0),
+        limit=whole_number("limit", 1000),
         device=device,
         incarnation=request.args.get("incarnation"),
         scope=request.args.get("scope"),
-        unsent_operations=None if unsent is None else _number("unsent", 0),
-        unsent_photos=_number("unsent_photos", 0),
-        first_head=_number("first_head", 0),
+        unsent_operations=None if unsent is None else whole_number("unsent", 0),
+        unsent_photos=whole_number("unsent_photos", 0),
+        first_head=whole_number("first_head", 0),
     )
-
-
-def _number(name: str, default: int) -> int:
-    text = request.args.get(name)
-    if text is None:
-        return default
-    if not text.isascii() or not text.isdigit() or int(text) > NUMBER_MOST:
-        raise WrongInput("query-wrong", field=name, value=text[:60], right="a whole number from 0")
-    return int(text)

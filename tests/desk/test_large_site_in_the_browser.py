@@ -1,0 +1,108 @@
+"""The conversions of a site too large for one answer: floors at once, groups when a floor is opened, a page at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, expect
+from tests.conftest import sign_in
+from tests.desk.conftest import SENT_MS, WIDE, Desk
+from tests.planning.invented_site import GROUPS_IN_A_ROOM, ROOMS_ON_A_FLOOR, invented_site
+from tests.planning.stored_site import NAME, store
+from tests.support.installation import installed
+from tests.support.looks import assert_fits_and_can_be_hit_and_read
+from tests.support.server import Client, Server
+
+ON_A_FLOOR = GROUPS_IN_A_ROOM * ROOMS_ON_A_FLOOR
+GROUPS = ON_A_FLOOR + 30
+
+
+@pytest.fixture(scope="module")
+def large_site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    folder = tmp_path_factory.mktemp("large") / "data"
+    with installed(folder) as installation:
+        store(installation, invented_site(GROUPS))
+    running = Server(folder, command="serve").start()
+    yield running
+    running.stop()
+
+
+@pytest.fixture
+def desk(large_site: Server, browser: Browser) -> Iterator[Desk]:
+    context = browser.new_context(**WIDE)
+    page = sign_in(context.new_page(), large_site.url, "manager")
+    page.get_by_role("link", name=NAME["name"]).click()
+    expect(page.get_by_role("heading", name="Level 0")).to_be_visible(timeout=SENT_MS)
+    client = Client(large_site.url, "manager")
+    yield Desk(page, large_site.url, client, client.site_id())
+    context.close()
+
+
+def test_groups_are_shown_as_floors_are_opened_a_page_at_a_time(desk: Desk) -> None:
+    asked: list[str] = []
+    desk.page.on("request", lambda request: asked.append(request.url) if "/plan/groups" in request.url else None)
+    page = desk.open("/plan")
+    told = desk.told("plan")
+    assert (len(told["groups"]), told["next"]) == (200, 200)
+    expect(page.get_by_role("main")).to_contain_text(f"of {GROUPS} groups are ready to release")
+    first, second = page.locator("details.points").all()
+    expect(first.locator("summary").first).to_contain_text(f"Level 0: {ON_A_FLOOR} groups")
+    expect(first.locator("details.group")).to_have_count(200, timeout=SENT_MS)
+    expect(page.locator("details.group")).to_have_count(200)
+    assert len(asked) == 1
+    first.get_by_role("button", name=f"Show more ({ON_A_FLOOR - 200} left)").click()
+    expect(first.locator("details.group")).to_have_count(400, timeout=SENT_MS)
+    first.get_by_role("button", name="Show more").click()
+    expect(first.locator("details.group")).to_have_count(ON_A_FLOOR, timeout=SENT_MS)
+    expect(first.get_by_role("button", name="Show more")).to_have_count(0)
+    second.locator("summary").first.click()
+    expect(second.locator("details.group")).to_have_count(30, timeout=SENT_MS)
+
+
+def test_a_group_of_a_later_page_opens_with_its_decision(desk: Desk) -> None:
+    page = desk.open("/plan")
+    second = page.locator("details.points").nth(1)
+    second.locator("summary").first.click()
+    group = second.locator("details.group").last
+    group.locator("summary").click()
+    expect(group.get_by_role("link", name="Open the group")).to_be_visible(timeout=SENT_MS)
+    page.locator("details.points").first.locator("summary").first.click()
+    assert_fits_and_can_be_hit_and_read(page, widths=(360, 1280))
+
+
+@pytest.fixture(scope="module")
+def manager(large_site: Server) -> Client:
+    return Client(large_site.url, "manager")
+
+
+def told(manager: Client, what: str) -> Any:
+    return manager.get(f"/api/sites/{manager.site_id()}/{what}")
+
+
+def pages(manager: Client, floor: str = "") -> list[Any]:
+    """All groups of a floor, or of the site, page by page."""
+    found, start = [], 0
+    while start is not None:
+        page = told(manager, f"plan/groups?from={start}{floor}")
+        assert len(page["groups"]) <= 200
+        found += page["groups"]
+        start = page["next"]
+    return found
+
+
+def test_all_pages_together_are_every_group_once_and_in_order(manager: Client) -> None:
+    plan, every = told(manager, "plan"), pages(manager)
+    assert len({each["group"] for each in every}) == len(every) == GROUPS
+    assert every[:200] == plan["groups"]
+    for floor in plan["floors"]:
+        here = [each for each in every if each["floor"] == floor["floor"]]
+        assert pages(manager, f"&floor={floor['floor']}") == here
+        assert (len(here), sum(each["state"] == "ready" for each in here)) == (floor["groups"], floor["ready"])
+
+
+@pytest.mark.parametrize(("query", "field"), [("from=-1", "from"), ("from=a", "from"), ("floor=Level 0", "floor")])
+def test_a_wrong_query_is_named(manager: Client, query: str, field: str) -> None:
+    status, problem = manager.call("GET", f"/api/sites/{manager.site_id()}/plan/groups?{query.replace(' ', '%20')}")
+    assert (status, problem["code"], problem["field"]) == (422, "query-wrong", field)
