@@ -72,3 +72,25 @@ test('the order in which readings come does not matter, to the last letter', () 
     assert.equal(JSON.stringify(judged(each, turned)), JSON.stringify(judged(each)), each.name);
   }
 });
+
+test('every bar by itself is shown, however many there are', () => {
+  const [bar] = base.bars;
+  const named = (at) => `bar-${String(at).padStart(3, '0')}`;
+  const bars = Array.from({ length: 60 }, (_, at) => {
+    const size = { ...bar.facets.bar, length_ticks: 379_000 + 200 * at };
+    return { ...bar, id: named(at), facets: { ...bar.facets, bar: size } };
+  });
+  const shown = judged(cases[0], { bars }).fits.map((fit) => fit.bars[0]);
+  assert.deepEqual(shown.sort(), bars.map((each) => each.id));
+});
+
+test('a catalogue of two hundred bars gives a list that can be read', () => {
+  const [bar] = base.bars;
+  const bars = Array.from({ length: 200 }, (_, at) => {
+    const size = { ...bar.facets.bar, length_ticks: 90_000 + 600 * at, lit_ticks: 89_000 + 600 * at };
+    return { ...bar, id: `bar-${String(at).padStart(3, '0')}`, facets: { ...bar.facets, bar: size } };
+  });
+  const { fits } = judged(cases[0], { bars });
+  assert.equal(fits.filter((fit) => fit.bars.length > 1).length, 40);
+  assert.ok(fits.filter((fit) => fit.verdict === 'fits').length >= 20);
+});

@@ -57,3 +57,13 @@ def test_a_catalogue_of_two_hundred_bars_gives_a_list_that_can_be_read() -> None
     assert len([fit for fit in found["fits"] if len(fit["bars"]) > 1]) == 40
     assert len([fit for fit in found["fits"] if fit["verdict"] == "fits"]) >= 20
     assert found["fits"][0]["verdict"] == "fits"
+
+
+def test_every_bar_by_itself_is_shown_however_many_there_are() -> None:
+    said = arguments(VECTORS["cases"][0])
+    bar = said["bars"][0]
+    said["bars"] = [copy.deepcopy(bar) | {"id": f"bar-{at:03}"} for at in range(60)]
+    for at, each in enumerate(said["bars"]):
+        each["facets"]["bar"] |= {"length_ticks": 379_000 + 200 * at}
+    found = judge_group(**said, tables=tables())
+    assert sorted(fit["bars"][0] for fit in found["fits"]) == [f"bar-{at:03}" for at in range(60)]
