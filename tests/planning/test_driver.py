@@ -181,3 +181,43 @@ def test_what_is_not_known_never_passes() -> None:
     found = rules.check_place(DRIVER | {"dimming": "none"}, 1, Place(Space(None, None, None)))
     assert {check.name for check in found if check.verdict == PASSES} == {"driver.class"}
     assert not [check for check in found if check.verdict == FAILS]
+
+
+# -- an emergency pack beside the driver
+
+
+PACKED = {"length_ticks": 280 * 320, "width_ticks": 30 * 320, "height_ticks": 21 * 320, "side_gap_ticks": 320, "lead_gap_ticks": 6400, "lead_ends": "both ends"}
+PACK = (200 * 320, 35 * 320, 25 * 320)
+
+
+@pytest.mark.parametrize(
+    ("space_mm", "verdict", "side"),
+    [
+        # End to end: 280 + 200 and 20 at each end and between: 540. Across 37, in height 27 mm.
+        ((540, 37, 27), PASSES, None),
+        ((539, 37, 27), FAILS, "length"),
+        # Side by side: 320 mm long; across 1 + 30 + 1 + 35 + 1 = 68, or with the pack on its edge 58 and 37 in height.
+        ((320, 68, 27), PASSES, None),
+        ((320, 58, 37), PASSES, None),
+        ((320, 67, 27), FAILS, "width"),
+        ((540, 37, 26), FAILS, "height"),
+    ],
+)
+def test_a_pack_lies_end_to_end_with_the_driver_or_beside_it(space_mm: tuple[int, int, int], verdict: str, side: str | None) -> None:
+    found = rules.check_space(PACKED, 1, Space(*(each * 320 for each in space_mm)), PACK)
+    assert (found.name, found.verdict) == ("driver.pack-space", verdict)
+    assert side is None or (found.facts["side"], found.facts["misses_by_ticks"]) == (side, 320)
+
+
+@pytest.mark.parametrize("pack", [(None, 100, 100), (100, 0, 100)])
+def test_a_pack_without_a_size_cannot_be_told_about(pack: tuple[int | None, int, int]) -> None:
+    found = rules.check_space(PACKED, 1, Space(600 * 320, 100 * 320, 100 * 320), pack)
+    assert (found.name, found.verdict, found.facts["missing"]) == ("driver.pack-space", CANNOT_TELL, ["size of the emergency pack"])
+
+
+def test_a_space_too_small_for_the_driver_alone_is_the_drivers_failure() -> None:
+    assert rules.check_space(PACKED, 1, Space(300 * 320, 100 * 320, 100 * 320), PACK).name == "driver.space"
+
+
+def test_a_space_that_was_not_measured_is_told_once() -> None:
+    assert rules.check_space(PACKED, 1, Space(None, 100, 100), PACK).facts["missing"] == ["length"]

@@ -43,18 +43,18 @@ EXPECTED = 15 * 0.5846
 
 
 def test_misfits_expected_are_of_the_next_shorter_bar() -> None:
-    misfits = plan_in_short(thing(BOTH))["proposal"]["misfits"]
+    misfits = plan_in_short(thing(BOTH))["misfits"]
     assert misfits["expected"] == pytest.approx(EXPECTED, rel=1e-3)
     assert misfits | {"expected": None} == {"cavities": 15, "expected": None, "accepted": 0, "aside": 0, "spare": [{"item": "short", "code": "SHORT", "count": 1}]}
 
 
 def test_they_are_ordered_beside_the_allowance_with_the_reason() -> None:
-    proposal = plan_in_short(thing(BOTH))["proposal"]
-    short = next(each for each in quantities([proposal], 3) if each["code"] == "SHORT")
+    plan = plan_in_short(thing(BOTH))
+    short = next(each for each in quantities([plan], 3) if each["code"] == "SHORT")
     # Poisson with 8.77 on average: 14 are enough in 96.4 %, 13 in 93.5 %.
     assert (short["fitted"], short["spare"], short["for_misfits"], short["order"]) == (0, 0, 14, 14)
     assert short["why"]["code"] == "plan.spares.misfits"
-    bar = next(each for each in quantities([proposal], 3) if each["code"] == "BAR")
+    bar = next(each for each in quantities([plan], 3) if each["code"] == "BAR")
     assert (bar["fitted"], bar["spare"], bar["for_misfits"], bar["order"]) == (20, 1, 0, 21)
 
 
@@ -63,9 +63,9 @@ def test_only_cavities_that_get_bars_count() -> None:
     with_one_row.group["facets"]["decision"] = {"decision": "convert with this arrangement", "arrangement": "BAR in row 1; DRIVER at 350 mA"}
     with_one_row.site["facets"]["settings"] |= {"keep_light_pct": 40, "light_ceiling_pct": 300}
     with_one_row.kind["facets"]["housing"] = with_one_row.kind["facets"]["housing"] | {"row_spacing_ticks": 100 * MM}
-    proposal = plan_in_short(with_one_row)["proposal"]
-    assert proposal["rows"] == [1]
-    assert proposal["misfits"]["expected"] == pytest.approx(EXPECTED / 2, rel=1e-3)
+    plan = plan_in_short(with_one_row)
+    assert plan["proposal"]["rows"] == [1]
+    assert plan["misfits"]["expected"] == pytest.approx(EXPECTED / 2, rel=1e-3)
 
 
 @pytest.mark.parametrize(
@@ -75,13 +75,13 @@ def test_only_cavities_that_get_bars_count() -> None:
 )
 def test_a_shorter_bar_that_would_not_do_is_not_ordered_and_the_lack_is_told(shorter: Json) -> None:
     other = item("SHORT", "bar", BAR | {"length_ticks": 1187 * MM} | shorter)
-    proposal = plan_in_short(thing([BOTH[0], judged_fit("short", int(other["facets"]["bar"]["length_ticks"]) // MM + 1)] if "length_ticks" in shorter else BOTH, [*BARS_AND_DRIVER, other]))["proposal"]
-    assert proposal["arrangement"].startswith("BAR in")
-    assert proposal["misfits"]["spare"] == []
-    found = without_shorter([proposal])
+    plan = plan_in_short(thing([BOTH[0], judged_fit("short", int(other["facets"]["bar"]["length_ticks"]) // MM + 1)] if "length_ticks" in shorter else BOTH, [*BARS_AND_DRIVER, other]))
+    assert plan["proposal"]["arrangement"].startswith("BAR in")
+    assert plan["misfits"]["spare"] == []
+    found = without_shorter([plan])
     assert found is not None
     assert found["facts"]["number"] == 14
-    assert all(each["for_misfits"] == 0 for each in quantities([proposal], 3))
+    assert all(each["for_misfits"] == 0 for each in quantities([plan], 3))
 
 
 def test_a_tight_bar_accepted_on_a_trial_counts_with_all_that_could_refuse_it() -> None:
@@ -89,22 +89,22 @@ def test_a_tight_bar_accepted_on_a_trial_counts_with_all_that_could_refuse_it() 
     found = thing([judged_fit("bar", 1189, verdict="tight", clearance_ticks=-64) | {"trial": tried}, BOTH[1]])
     arrangement = "BAR in rows 1, 2; DRIVER at 800 mA"
     found.group["facets"]["decision"] = {"decision": "convert with this arrangement", "arrangement": arrangement, "accepts_trial": True, "reason": "shorter ones lie ready"}
-    proposal = plan_in_short(found)["proposal"]
-    assert proposal["arrangement"] == arrangement
-    assert (proposal["misfits"]["accepted"], proposal["misfits"]["expected"]) == (11, 0)
-    assert next(each for each in quantities([proposal], 0) if each["code"] == "SHORT")["for_misfits"] == 11
+    plan = plan_in_short(found)
+    assert plan["proposal"]["arrangement"] == arrangement
+    assert (plan["misfits"]["accepted"], plan["misfits"]["expected"]) == (11, 0)
+    assert next(each for each in quantities([plan], 0) if each["code"] == "SHORT")["for_misfits"] == 11
 
 
 def test_a_cavity_set_aside_is_one_misfit() -> None:
     found = thing(BOTH)
     found.judged["trusted"] |= {"m": 14, "population": 19, "basis": "lamp"}  # type: ignore[index]
-    assert plan_in_short(found)["proposal"]["misfits"]["aside"] == 1
+    assert plan_in_short(found)["misfits"]["aside"] == 1
 
 
 def test_nothing_lies_ready_where_every_cavity_was_read() -> None:
     found = thing(BOTH)
     found.judged["trusted"] |= {"m": 0, "population": 20, "basis": "all"}  # type: ignore[index]
-    assert plan_in_short(found)["proposal"]["misfits"] is None
+    assert plan_in_short(found)["misfits"] is None
 
 
 def test_what_to_order_leaves_as_a_table_without_prices(server: Server) -> None:

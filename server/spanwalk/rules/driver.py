@@ -11,7 +11,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
-from spanwalk.rules.checks import Check, cannot_tell, exact, fails, passes
+from spanwalk.rules.checks import FAILS, Check, cannot_tell, exact, fails, passes
 
 Json = Any
 Facet = Mapping[str, Json]
@@ -59,6 +59,9 @@ class Place:
         `none`, `occupancy`, `daylight` or `dimming`.
     emergency : str
         `none`, `battery in fixture`, `generator or inverter`, `central battery` or `'not seen'`.
+    pack : tuple or None
+        Length, width and height [1/320 mm] of the emergency pack that lies beside the drivers, each None where the
+        catalogue does not say; None where no pack goes in.
     """
 
     space: Space
@@ -70,6 +73,7 @@ class Place:
     control_pair: str = NOT_SEEN
     control_wanted: str = "none"
     emergency: str = NOT_SEEN
+    pack: tuple[int | None, int | None, int | None] | None = None
 
 
 def check_place(driver: Facet, drivers: int, place: Place) -> list[Check]:
@@ -95,7 +99,7 @@ def check_place(driver: Facet, drivers: int, place: Place) -> list[Check]:
 def asked_of_place(drivers: int, place: Place) -> tuple[tuple[Json, ...], ...]:
     """What each of `PLACE_CHECKS` looks at besides the driver: equal parts give equal checks."""
     return (
-        (drivers, place.space),
+        (drivers, place.space, place.pack),
         (place.volts, place.volts_mark),
         (),
         (place.moisture,),
@@ -129,11 +133,12 @@ def check_bars(driver: Facet, bars: Sequence[Facet], setting_ma: int) -> list[Ch
     ]
 
 
-def check_space(driver: Facet, drivers: int, space: Space) -> Check:
-    """Do so many drivers go into the ballast space, with clearance all round and more where leads leave?
+def check_space(driver: Facet, drivers: int, space: Space, pack: tuple[int | None, int | None, int | None] | None = None) -> Check:
+    """Do so many drivers, and an emergency pack if there is one, go into the ballast space, with clearance all round and more where leads leave?
 
     A driver may be turned about its long axis (width and height change places), never stood on end.
-    Several lie end to end, or side by side. Room wanted: along, the lengths, a lead gap at each end
+    Several lie end to end, or side by side, and so does a pack with them, with the driver's clearances (common practice, no
+    source: a pack's own sheet may ask for more). Room wanted: along, the lengths, a lead gap at each end
     where leads leave and a side gap at an end where none do; across and in height, a side gap on
     both sides and between neighbours.
 
@@ -146,11 +151,13 @@ def check_space(driver: Facet, drivers: int, space: Space) -> Check:
         Number of drivers in the body.
     space : Space
         Ballast space [1/320 mm].
+    pack : tuple or None
+        Length, width and height of an emergency pack [1/320 mm], each None where the catalogue does not say.
 
     Returns
     -------
     Check
-        `driver.space`; a failure names the side by which the best way of laying it misses by least.
+        `driver.space`, or `driver.pack-space` where the drivers go in and the pack is what is asked; a failure names the side by which the best way of laying it misses by least.
 
     Examples
     --------
@@ -166,13 +173,56 @@ def check_space(driver: Facet, drivers: int, space: Space) -> Check:
     if not space.is_known:
         missing = [side for side in ("length", "width", "height") if getattr(space, f"{side}_ticks") is None]
         return cannot_tell("driver.space", missing=missing)
+    alone = _best_way("driver.space", ways_to_lie(driver, drivers), space, drivers)
+    if pack is None or alone.verdict == FAILS:
+        return alone
+    sizes = [each or 0 for each in pack]
+    if not all(sizes):
+        return cannot_tell("driver.pack-space", missing=["size of the emergency pack"])
+    beside = {"length_ticks": sizes[0], "width_ticks": sizes[1], "height_ticks": sizes[2]}
+    return _best_way("driver.pack-space", ways_beside(driver, drivers, {**driver, **beside}), space, drivers)
+
+
+def _best_way(name: str, ways: Sequence[tuple[int, int, int]], space: Space, drivers: int) -> Check:
+    """The way of lying that misses by least, as a check."""
     has = (space.length_ticks or 0, space.width_ticks or 0, space.height_ticks or 0)
-    best = min((_misses(needs, has) for needs in ways_to_lie(driver, drivers)), key=lambda miss: miss[0])
-    misses_by, side, needs, has_side = best
+    misses_by, side, needs, has_side = min((_misses(needs, has) for needs in ways), key=lambda miss: miss[0])
     facts = {"side": side, "needs_ticks": needs, "has_ticks": has_side, "drivers": drivers}
     if misses_by <= 0:
-        return passes("driver.space", spare_ticks=-misses_by, **facts)
-    return fails("driver.space", misses_by_ticks=misses_by, **facts)
+        return passes(name, spare_ticks=-misses_by, **facts)
+    return fails(name, misses_by_ticks=misses_by, **facts)
+
+
+def ways_beside(driver: Facet, drivers: int, pack: Facet) -> list[tuple[int, int, int]]:
+    """Length, width and height [1/320 mm] that drivers and a pack need: end to end, or side by side, each turned or not.
+
+    Clearances between two that lie next to each other are kept once, the wider of them.
+
+    Parameters
+    ----------
+    driver : mapping
+        `driver` facet.
+    drivers : int
+        Number of drivers.
+    pack : mapping
+        Sizes and clearances of the pack, as a `driver` facet.
+
+    Examples
+    --------
+    >>> one = {"length_ticks": 100, "width_ticks": 30, "height_ticks": 20, "side_gap_ticks": 2,
+    ...        "lead_gap_ticks": 10, "lead_ends": "both ends"}
+    >>> ways_beside(one, 1, {**one, "length_ticks": 60, "width_ticks": 25})[:2]
+    [(190, 34, 24), (120, 61, 24)]
+    """
+    side, lead = driver["side_gap_ticks"], driver["lead_gap_ticks"]
+    shared = lead if driver["lead_ends"] == "both ends" else min(side, lead)
+    found = []
+    for length, width, height in ways_to_lie(driver, drivers):
+        for pack_length, pack_width, pack_height in ways_to_lie(pack, 1):
+            high = max(height, pack_height)
+            found.append((length + pack_length - shared, max(width, pack_width), high))
+            found.append((max(length, pack_length), width + pack_width - side, high))
+    return found
 
 
 def ways_to_lie(driver: Facet, drivers: int) -> list[tuple[int, int, int]]:

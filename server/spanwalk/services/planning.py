@@ -299,8 +299,8 @@ def totals(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> dict[str, J
     return {
         "groups": len(plans),
         "fixtures": sum(plan["fixtures"] for plan in plans),
-        "quantities": quantities(proposals, float(settings.get("spare_pct", 0))),
-        "without_shorter": without_shorter(proposals),
+        "quantities": quantities(plans, float(settings.get("spare_pct", 0))),
+        "without_shorter": without_shorter(plans),
         "energy": {name: _sum(each["energy"][name] for each in proposals) for name in ("kwh_now", "kwh_then", "kw_saved", "emission_saved_kg")},
         "money": {**sums, "sensitivity": _sensitivity(sums, found.inputs.money)},
         "minutes": _sum(each["minutes"] for each in proposals),
@@ -319,21 +319,21 @@ def _sensitivity(sums: Mapping[str, float | None], terms_from: Mapping[str, Json
     return money.sensitivity(cost, rebate, energy, saving - energy, terms, short)
 
 
-def quantities(proposals: Iterable[Mapping[str, Json]], spare_pct: float) -> list[dict[str, Json]]:
+def quantities(plans: Iterable[Plan], spare_pct: float) -> list[dict[str, Json]]:
     """Items to order, by code: number fitted, spare for breakage (rounded up), for misfits, and together.
 
     Bars for misfits are of the next shorter row, enough at 95 % for all groups that would take the same
     (`spares.enough_spares`); `why` says for how many cavities that is, null where there are none.
 
-    >>> quantities([{"parts": [{"item": "b", "code": "B", "count": 40}]}], 3)
+    >>> quantities([{"proposal": {"parts": [{"item": "b", "code": "B", "count": 40}]}}], 3)
     [{'item': 'b', 'code': 'B', 'fitted': 40, 'spare': 2, 'for_misfits': 0, 'order': 42, 'why': None}]
     """
-    proposals = list(proposals)
+    plans = list(plans)
     fitted: dict[str, tuple[str, int]] = {}
-    for proposal in proposals:
-        for part in proposal["parts"]:
+    for plan in plans:
+        for part in plan["proposal"]["parts"]:
             fitted[part["item"]] = (part["code"], fitted.get(part["item"], ("", 0))[1] + part["count"])
-    ready = _ready_for_misfits(proposals)
+    ready = _ready_for_misfits(plans)
     for item, (code, _, _) in ready.items():
         fitted.setdefault(item, (code, 0))
     found = []
@@ -344,10 +344,10 @@ def quantities(proposals: Iterable[Mapping[str, Json]], spare_pct: float) -> lis
     return found
 
 
-def _ready_for_misfits(proposals: Iterable[Mapping[str, Json]]) -> dict[str, tuple[str, int, dict[str, Json]]]:
+def _ready_for_misfits(plans: Iterable[Plan]) -> dict[str, tuple[str, int, dict[str, Json]]]:
     """Item id -> code, bars that lie ready for misfits, and why, for those that need any."""
     groups: dict[tuple[str, str, int], list[Mapping[str, Json]]] = {}
-    for misfits in _misfits(proposals):
+    for misfits in _misfits(plans):
         for each in misfits["spare"]:
             groups.setdefault((each["item"], each["code"], each["count"]), []).append(misfits)
     found: dict[str, tuple[str, int, dict[str, Json]]] = {}
@@ -360,8 +360,8 @@ def _ready_for_misfits(proposals: Iterable[Mapping[str, Json]]) -> dict[str, tup
     return found
 
 
-def _misfits(proposals: Iterable[Mapping[str, Json]]) -> list[Mapping[str, Json]]:
-    return [proposal["misfits"] for proposal in proposals if proposal.get("misfits")]
+def _misfits(plans: Iterable[Plan]) -> list[Mapping[str, Json]]:
+    return [plan["misfits"] for plan in plans if plan.get("misfits")]
 
 
 def _misfits_together(theirs: Iterable[Mapping[str, Json]]) -> dict[str, Json]:
@@ -369,9 +369,9 @@ def _misfits_together(theirs: Iterable[Mapping[str, Json]]) -> dict[str, Json]:
     return sums | {"expected": round(sums["expected"], 2)}
 
 
-def without_shorter(proposals: Iterable[Mapping[str, Json]]) -> dict[str, Json] | None:
+def without_shorter(plans: Iterable[Plan]) -> dict[str, Json] | None:
     """Misfits for which the catalogue has no shorter row of bars, as a code and facts; None where none is to be ready for."""
-    theirs = [each for each in _misfits(proposals) if not each["spare"]]
+    theirs = [each for each in _misfits(plans) if not each["spare"]]
     facts = _misfits_together(theirs)
     number = enough_spares(facts["expected"]) + facts["accepted"] + facts["aside"]
     return {"code": "plan.spares.none-shorter", "facts": {**facts, "number": number}} if number else None

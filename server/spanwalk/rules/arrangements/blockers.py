@@ -26,7 +26,7 @@ def found(
     proposal : Candidate or None
         Its first candidate.
     rejected : int
-        How many were rejected.
+        How many were rejected [candidates].
     against : list of dict
         Reasons against the method.
 

@@ -260,4 +260,13 @@ class Body:
             control_pair=self.of_kind("wiring").get("control_pair", NOT_SEEN),
             control_wanted=duty.get("control_wanted", "none"),
             emergency=self.emergency,
+            pack=self._pack(),
         )
+
+    def _pack(self) -> tuple[int | None, int | None, int | None] | None:
+        """Sizes of the emergency pack that goes in [1/320 mm]; None where none does, or none is offered."""
+        item = self.catalogue.accessory("emergency pack") if self.emergency == "battery in fixture" else None
+        if item is None:
+            return None
+        length, width, height = (item["facets"]["accessory"].get(side) for side in SPACE_SIDES)
+        return length, width, height

@@ -128,7 +128,7 @@ def with_driver(layout: Layout, driver: Record, number: int, fed: Fed, before: t
     driver : view record
         Catalogue item.
     number : int
-        How many.
+        How many [drivers].
     fed : Fed
         What they do at the setting.
     before : tuple of Check

@@ -83,16 +83,13 @@ def plan_in_short(body: Body) -> dict[str, Json]:
         method`), ``blockers`` (what keeps it from being released, codes and facts), ``instead`` (reasons against the
         method, with what to do), ``now`` (`watts`), ``proposal`` (the first of the ranked candidates, see
         `telling.in_short`) or None, ``site_values`` (figures of the site that it rests on, codes and facts),
-        ``cautions``, ``waste``. What it tells is what `plan_group` tells, but for the proposal's ``misfits`` (see
-        `spares.misfits_of`).
+        ``cautions``, ``waste``, ``misfits`` (see `spares.misfits_of`). What it tells is what `plan_group` tells.
     """
     found = _ranked(body)
     first = found.feasible[0] if found.feasible else None
     proposal = None if first is None else telling.in_short(body, first.candidate, found.current, first.worth)
     watts = found.current.watts
     common = _common(body, found, proposal)
-    if proposal is not None and first is not None:
-        proposal["misfits"] = misfits_of(body, first.candidate)
     return common | {"now": {"watts": None if watts is None else plain(watts)}, "proposal": proposal}
 
 
@@ -119,6 +116,7 @@ def _common(body: Body, found: Ranked, proposal: Mapping[str, Json] | None) -> d
         "site_values": site_figures.used(body, current, wanted_light(body, current).facts, density_of(body, current, proposal)),
         "cautions": blockers.cautions(body, first),
         "waste": _waste(body, current),
+        "misfits": None if first is None else misfits_of(body, first),
     }
 
 

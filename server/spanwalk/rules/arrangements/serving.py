@@ -120,7 +120,7 @@ def fed(facet: Mapping[str, Json], layout: Layout, number: int, setting_ma: int)
     layout : Layout
         The bars.
     number : int
-        Drivers in one body.
+        How many in one body [drivers].
     setting_ma : int
         Current setting [mA].
     """

@@ -90,7 +90,17 @@ def _of_target(body: Body, target: Mapping[str, Json]) -> dict[str, Json]:
 
 
 def judge_light(lumens_each: float | None, fixtures: int, wanted: Wanted) -> light.Judgement | None:
-    """How the light of so many fixtures stands to what is wanted; None where either is not known."""
+    """How the light of so many fixtures stands to what is wanted; None where either is not known.
+
+    Parameters
+    ----------
+    lumens_each : float or None
+        Maintained lumens of one body [lm]; None if it is not in the tables.
+    fixtures : int
+        Bodies of the group.
+    wanted : Wanted
+        What light is wanted.
+    """
     if wanted.lumens is None or lumens_each is None:
         return None
     return light.judge(lumens_each * fixtures, wanted.lumens, wanted.ceiling_share)
