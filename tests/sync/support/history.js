@@ -514,7 +514,8 @@ export class History {
 
   /** What is where at the end: the site as all have it, and what is to be seen on one phone only. */
   async #state(phones) {
-    const records = new Map((await phones[0].storage.kept()).map((record) => [record.id, record]));
+    const kept = (await phones[0].storage.kept()).filter(({ facets }) => Object.keys(facets).length > 0);
+    const records = new Map(kept.map((record) => [record.id, record]));
     const aside = new Set();
     for (const { storage } of this.phones) {
       for (const { record, op } of await storage.refused()) if (op.to) aside.add(key(record, op.facet, op.to));
