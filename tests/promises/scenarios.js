@@ -6,6 +6,8 @@ import { STORES } from '../../pwa/storage/schema.js';
 import { FAULTS } from '../sync/support/faulty_proxy.js';
 import { canonical, Crash } from './stage.js';
 
+/** What can become of a question that changes nothing. */
+const OF_A_QUESTION = ['lost', 'answer-lost', 'doubled', 'cut'];
 const HOUR_MS = 3600e3;
 const YEAR_MS = 365 * 24 * HOUR_MS;
 
@@ -142,8 +144,8 @@ export async function serverKilled(stage, { kills }) {
 export async function eachMessageGoesWrong(stage) {
   const undisturbed = await withFault(stage, -1, null);
   const runs = [];
-  for (let at = 0; at < undisturbed.requests; at++)
-    for (const fault of FAULTS) runs.push(await withFault(stage, at, fault));
+  for (const [at, method] of undisturbed.methods.entries())
+    for (const fault of method === 'GET' ? OF_A_QUESTION : FAULTS) runs.push(await withFault(stage, at, fault));
   return { undisturbed, runs };
 }
 
@@ -151,14 +153,17 @@ async function withFault(stage, at, fault) {
   const phone = await stage.phone();
   const place = await newPlace(stage, phone);
   const ledger = [];
-  phone.fault = (number, _address, request) => (number === at ? (fault === 'request-cut' && !request.body ? 'lost' : fault) : null);
+  const methods = [];
+  phone.fault = (number, _address, { method }) => {
+    methods.push(method);
+    return number === at ? fault : null;
+  };
   await morning(stage, phone, place, ledger);
-  const { requests } = phone;
   phone.fault = () => null;
   await stage.settle([phone]);
   const { mismatch } = await phone.storage.syncState();
   const room = toldOf((await phone.storage.kept()).find(({ id }) => id === place.room));
-  return { at, fault, mismatch, requests, ledger, photos: place.photos, room, left: await stage.left(phone) };
+  return { at, fault, mismatch, methods, ledger, photos: place.photos, room, left: await stage.left(phone) };
 }
 
 /** Requests of one phone arrive in another order than they were sent, long after it gave them up. */

@@ -17,10 +17,10 @@ from tests.sync.histories import per_thousand_edits, run_histories, run_many
 @pytest.mark.parametrize("seed", [1, 101])
 def test_no_ticked_value_is_lost_whatever_happens_on_the_way(server: Server, seed: int) -> None:
     """Every value ticked is current, superseded by one who had seen it, in a conflict, or visibly refused; digests are equal."""
-    found = run_histories(server, seed, count=8)
+    found = run_histories(server, seed, count=4)
     assert [one for one in found if one["wrong"]] == []
-    assert sum(one["counts"]["ticks"] for one in found) > 200
-    assert sum(one["counts"]["faults"] for one in found) > 40, "a run without faults shows nothing"
+    assert sum(one["counts"]["ticks"] for one in found) > 100
+    assert sum(one["counts"]["faults"] for one in found) > 20, "a run without faults shows nothing"
 
 
 def test_two_careful_people_seldom_meet_a_conflict(server: Server) -> None:
