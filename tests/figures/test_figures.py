@@ -132,7 +132,7 @@ def test_two_values_in_one_row_both_stand() -> None:
 
 # -- said wherever it is used
 
-ABOUT = ("T8 · 4 ft · 32 · G13", "T8 · 4 ft · 32 · G13 · electronic", "recessed troffer · prismatic lens", "office open", "whole table", "daylight", "dimming", "1000")
+ABOUT = ("T8 · 4 ft · 32 · G13", "T8 · 4 ft · 32 · G13 · electronic", "recessed troffer · prismatic lens", "office open", "whole table", "daylight", "dimming", "indoors · 1000")
 BODIES = {
     "as surveyed": body(),
     "by target, hours of the space, controls": body(

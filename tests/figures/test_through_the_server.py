@@ -68,6 +68,12 @@ def test_every_figure_is_told_with_its_source_to_who_plans_and_not_to_the_crew(s
     assert (status, answer["code"]) == (403, "role-not-enough")
 
 
+def test_the_crew_does_not_read_what_a_site_set(server: Server, manager: Hand, setting: list[dict[str, Any]]) -> None:
+    for name, sees in (("surveyor", True), ("crew", False)):
+        pulled = Client(server.url, name).get(f"/api/sites/{manager.site}/pull?since=0&limit=2000")["records"]
+        assert any(record["type"] == TYPE for record in pulled) == sees, name
+
+
 def test_a_surveyor_may_not_set_a_figure(server: Server) -> None:
     answers = Hand(server, "surveyor").set(BARS_SHARE, {"value": 0.9, "reason": "brighter"})
     assert {answer["result"] for answer in answers} == {"refused"}
