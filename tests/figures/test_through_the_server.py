@@ -99,6 +99,12 @@ def test_the_plan_rests_on_it_and_says_so(manager: Hand, before: Any, setting: l
     assert any(group["share_of_today_pct"] != was[group["group"]]["share_of_today_pct"] for group in touched if group["arrangement"])
 
 
+def test_what_is_ordered_says_on_which_figures_of_the_site_it_rests(manager: Hand, setting: list[dict[str, Any]]) -> None:
+    status, table = manager.client.call("GET", f"/api/sites/{manager.site}/order.csv")
+    assert status == 200
+    assert f"0.8 instead of 0.78, set for this site by manager on 2026-03-01: {REASON}" in table.decode()
+
+
 def test_the_page_of_figures_shows_both(manager: Hand, setting: list[dict[str, Any]]) -> None:
     told = {(t["table"], r["row"], f["figure"]): f for t in manager.get("figures")["tables"] for r in t["rows"] for f in r["figures"]}
     found = told[tuple(BARS_SHARE.values())]

@@ -49,6 +49,8 @@ def walk_csv(session: Session, site_id: str) -> str:
 def order_csv(session: Session, site_id: str) -> str:
     """What the ready groups need, as CSV with a byte order mark: one line an item, with spares and why, no prices.
 
+    Under them one line for each figure that was set for the site and on which they rest.
+
     Parameters
     ----------
     session : Session
@@ -65,6 +67,8 @@ def order_csv(session: Session, site_id: str) -> str:
         writer.writerow([_cell(each["code"]), each["fitted"], each["spare"], each["for_misfits"], each["order"], why])
     if told["without_shorter"]:
         writer.writerow(["", "", "", "", "", sentence(told["without_shorter"])])
+    for each in told["site_values"]:
+        writer.writerow(["", "", "", "", "", _cell(sentence(each))])
     return "\ufeff" + out.getvalue()
 
 
