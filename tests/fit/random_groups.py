@@ -17,6 +17,8 @@ INSTRUMENTS = ("tape class I", "tape class II", "tape class III", "US tape", "ga
 ON_THE_LIMIT = (-NEAR_TICKS, 0, NEAR_TICKS)
 ALL_READ = 0.15
 """Share of the groups of one or two fixtures with a reading in each cavity."""
+SHORTEST_BAR_TICKS = 32_000
+"""No shorter bar can be entered (spec/records.json)."""
 CORRECTIONS = 3
 """A longer bar also grows more in heat, so that one step does not land on the tick."""
 MOVED = 0.75
@@ -200,7 +202,10 @@ def _moved_to_a_limit(rng: Random, case: Case, tables: Json) -> Case:
     item = next(bar for bar in case["bars"] if bar["id"] == fit["bars"][0])
     for _ in range(CORRECTIONS):
         at = limits(fit, status).get(limit, goal)
-        item["facets"]["bar"]["length_ticks"] += (at - goal) // len(fit["bars"])
+        length = item["facets"]["bar"]["length_ticks"] + (at - goal) // len(fit["bars"])
+        if length < SHORTEST_BAR_TICKS:
+            break
+        item["facets"]["bar"]["length_ticks"] = length
         again = judge_group(**case if case["trial_bars"] else case | {"bars": [item]}, tables=tables)["fits"]
         fit = next((each for each in again if each["bars"] == fit["bars"]), None)
         if fit is None or at == goal:

@@ -39,8 +39,7 @@ TARGETS: dict[str, Target] = {
     "cavity": _rule("cavity", ("test_cavity", "test_cavity_limits", "test_pooling", "test_judging"), ("cavity", "judging")),
     "sampling": _rule("sampling", *JUDGING),
     "judging": _rule("judging", *JUDGING),
-    "bar_rows": _rule("bar_rows", *JUDGING),
-    "reading_sense": _rule("reading_sense", ("test_reading_sense", "test_judging"), ("lengths", "judging")),
+    "bar_rows": _rule("bar_rows", ("test_bar_rows", "test_judging"), ("bar_rows", "judging")),
     "decide": Target(
         python="server/spanwalk/sync/decide.py",
         python_tests=("tests/sync/test_merging.py", "tests/sync/test_random_phones.py"),
