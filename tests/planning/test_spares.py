@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import csv
+from dataclasses import replace
+from fractions import Fraction
 from io import StringIO
 from typing import Any
 
 import pytest
-from tests.planning.some_body import BAR, BARS_AND_DRIVER, MM, body, fit, item
+from tests.planning.some_body import BAR, BARS_AND_DRIVER, DRIVER, MM, body, fit, item
 from tests.support.server import Client, Server
 
 from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.candidate import Candidate
+from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.plan import plan_in_short
+from spanwalk.rules.arrangements.spares import misfits_of
 from spanwalk.services.planning import quantities, without_shorter
 
 Json = Any
@@ -66,6 +71,18 @@ def test_only_cavities_that_get_bars_count() -> None:
     plan = plan_in_short(with_one_row)
     assert plan["proposal"]["rows"] == [1]
     assert plan["misfits"]["expected"] == pytest.approx(EXPECTED / 2, rel=1e-3)
+
+
+def test_a_shorter_row_that_the_drivers_there_cannot_share_alike_is_none() -> None:
+    """Two bars end to end on a driver each; one longer bar in their place would leave a driver without any."""
+    half = BAR | {"length_ticks": 594 * MM, "lit_ticks": 580 * MM, "joint_ticks": 0}
+    driver = item("DRIVER", "driver", DRIVER | {"outputs": 1, "settings_ma": [350]})
+    layout = Layout("bars_end_to_end", (1,), (item("HALF", "bar", half),) * 2, 1, judged_fit("half", 1188))
+    candidate = Candidate(layout, driver, 2, 350, 1, (), Fraction(50), 60.0, 2000.0)
+    some = thing([judged_fit("short", 1180)])
+    some.kind["facets"]["lamps"] = some.kind["facets"]["lamps"] | {"rows": 1}
+    assert misfits_of(some, replace(candidate, drivers=1))["spare"]  # type: ignore[index]
+    assert misfits_of(some, candidate)["spare"] == []  # type: ignore[index]
 
 
 @pytest.mark.parametrize(

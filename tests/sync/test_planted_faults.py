@@ -37,7 +37,7 @@ class Fault:
 FAULTS = [
     Fault(
         "naive cursor",
-        17,
+        10,
         phone=(
             (
                 "storage/pulls.js",

@@ -75,6 +75,9 @@ def _would_do(body: Body, candidate: Candidate, layout: Layout) -> bool:
         return False
     if candidate.driver is None or not candidate.drivers:
         return True
+    if len(layout.bars_fed) % candidate.drivers:
+        # Each driver feeds an equal number of bars, and the drivers are there already.
+        return False
     on_one = layout.bars_fed[: len(layout.bars_fed) // candidate.drivers]
     return all(check.verdict != FAILS for check in check_bars(candidate.driver["facets"]["driver"], on_one, candidate.setting_ma))
 
