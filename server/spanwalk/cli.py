@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import os
 import shutil
 import sys
@@ -164,6 +165,9 @@ def _listen(app: Flask, told: argparse.Namespace) -> None:
     import waitress
 
     sys.stdout.flush()
+    # What is loaded by now stays: the collector need not look at it again and again while a push is taken in.
+    gc.collect()
+    gc.freeze()
     waitress.serve(app, host=told.host, port=told.port, threads=THREADS, channel_timeout=IDLE_S, ident=None)
 
 

@@ -92,6 +92,19 @@ def test_how_much_hangs_on_hours_prices_and_cost_stands_in_a_table(new_desk: New
     assert shown[5] == [f"{each['sir']:.2f}" for each in swings["tariff"]]
 
 
+def test_costs_are_read_on_a_phone_without_a_sideways_scroll(new_desk: NewDesk) -> None:
+    desk = new_desk()
+    rows = desk.told("plan")["groups"]
+    row = next(each for each in rows if each["state"] == "ready" and alone(rows, each))
+    page = desk.open("/plan")
+    page.set_viewport_size({"width": 360, "height": 740})
+    open_all(page)
+    group_on_screen(page, row).locator("summary").first.click()
+    table = page.get_by_role("region", name="What would do")
+    expect(table.get_by_role("rowheader").first).to_be_visible()
+    assert table.evaluate("box => box.scrollWidth <= box.clientWidth")
+
+
 def test_a_group_from_near_shows_what_would_do_what_failed_and_the_recommended_one(new_desk: NewDesk) -> None:
     desk = new_desk()
     rows = desk.told("plan")["groups"]

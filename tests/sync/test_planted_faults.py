@@ -37,7 +37,7 @@ class Fault:
 FAULTS = [
     Fault(
         "naive cursor",
-        10,
+        17,
         phone=(
             (
                 "storage/pulls.js",

@@ -36,7 +36,7 @@ function Feasible({ plan, currency }) {
     for (const each of arrangements) named.set(each, [named.get(each), SIDE[side] ?? side].filter(Boolean).join(', '));
   }
   const shown = plan.feasible.filter((/** @type {any} */ each, /** @type {number} */ place) => place < FIRST || named.has(each.arrangement));
-  return html`<${Table} caption=${`What would do, cheapest first (${plan.feasible_count})`} numbers=${[2, 3, 4, 5]}
+  return html`<${Table} caption=${`What would do, cheapest first (${plan.feasible_count})`} numbers=${[2, 3, 4, 5]} stacks
     heads=${['Arrangement', 'Stands out as', 'W', "% of today's light", `Cost ${currency}`, `Life-cycle cost ${currency}`]}
     rows=${shown.map((/** @type {any} */ each) => [
       each.arrangement,

@@ -1,6 +1,7 @@
 // Codes for fixtures, sheets of labels for the printer, and the walk as a table.
 
 import { useState } from 'preact/hooks';
+import { facet, has } from '../../rules/survey.js';
 import { askServer } from '../../store/desk.js';
 import { store } from '../../store/store.js';
 import { useLive } from '../hooks.js';
@@ -20,6 +21,7 @@ export function Labels({ site }) {
   const [floor, setFloor] = useState('');
   const floors = useLive(() => site.all('floor'), [site.id]) ?? [];
   const labels = useLive(() => site.all('label'), [site.id]) ?? [];
+  const printable = useLive(() => labelsOn(site, floor), [site.id, floor]);
   const prints = ['manager', 'owner'].includes(site.role);
   return html`<${Desk} site=${site} at="/labels" title="Labels and lists">
     <section class="card" aria-label="Labels">
@@ -30,7 +32,7 @@ export function Labels({ site }) {
           ${floors.map((/** @type {any} */ each) => html`<option value=${each.id}>${each.facets.identity?.name}</option>`)}
         </select></div>
       ${prints && html`<${MakeCodes} site=${site} floor=${floor} />`}
-      <${Print} site=${site} floor=${floor} />
+      <${Print} site=${site} floor=${floor} none=${printable !== undefined && printable === 0} />
     </section>
     <section class="card" aria-label="Lists">
       <p>${say('desk.walk')}</p>
@@ -61,8 +63,20 @@ function MakeCodes({ site, floor }) {
     <${Problem} error=${error} />`;
 }
 
-/** @param {{site: any, floor: string}} props */
-function Print({ site, floor }) {
+/** How many fixtures of a floor, or of the site, have a label. @param {any} site @param {string} floor @returns {Promise<number>} */
+async function labelsOn(site, floor) {
+  const bound = (await site.all('label')).filter(
+    (/** @type {any} */ label) => has(label, 'binding') && !has(label, 'voided'),
+  );
+  if (!floor) return bound.length;
+  const rooms = new Set((await site.children(floor, 'room')).map((/** @type {any} */ room) => room.id));
+  const groups = (await site.all('group')).filter((/** @type {any} */ group) => rooms.has(group.parent));
+  const here = new Set(groups.map((/** @type {any} */ group) => group.id));
+  return bound.filter((/** @type {any} */ label) => here.has(facet(label, 'binding').group)).length;
+}
+
+/** @param {{site: any, floor: string, none: boolean}} props */
+function Print({ site, floor, none }) {
   const [paper, setPaper] = useState('a4');
   const [start, setStart] = useState('1');
   const places = PAPERS.find(([name]) => name === paper)?.[2] ?? 1;
@@ -78,5 +92,6 @@ function Print({ site, floor }) {
           onInput=${(/** @type {any} */ event) => setStart(event.currentTarget.value.trim())} /></div>
     </div>
     <p id="start-problem" class="problem" role="alert" hidden=${!wrong}>${say('label-start-wrong', { value: start, right: places })}</p>
-    <a class="button main" aria-disabled=${wrong ? 'true' : undefined} href=${wrong ? undefined : `/api/sites/${site.id}/labels.pdf?${asked}`} target="_blank" rel="noopener">Print labels (PDF)</a>`;
+    ${none && html`<p class="muted">${say('no-labels')}</p>`}
+    <a class="button main" aria-disabled=${wrong || none ? 'true' : undefined} href=${wrong || none ? undefined : `/api/sites/${site.id}/labels.pdf?${asked}`} target="_blank" rel="noopener">Print labels (PDF)</a>`;
 }

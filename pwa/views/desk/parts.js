@@ -59,18 +59,22 @@ export function Answer({ answer, children }) {
 /**
  * A table for work; on a phone it scrolls in its own box.
  *
- * @param {{caption: string, heads: any[], rows: any[][], numbers?: number[]}} props `numbers`: columns set to the right
+ * @param {{caption: string, heads: any[], rows: any[][], numbers?: number[], stacks?: boolean}} props `numbers`: columns
+ *   set to the right; `stacks`: on a phone each row stands by itself, its cells below one another with their heads
  */
-export function Table({ caption, heads, rows, numbers = [] }) {
+export function Table({ caption, heads, rows, numbers = [], stacks = false }) {
   const look = (/** @type {number} */ column) => (numbers.includes(column) ? 'number' : undefined);
-  return html`<div class="table-box" role="region" aria-label=${caption} tabindex="0">
-    <table>
+  // The roles are said because a table that is drawn as blocks is none to some browsers.
+  return html`<div class="table-box ${stacks ? 'stacks' : ''}" role="region" aria-label=${caption} tabindex="0">
+    <table role="table">
       <caption>${caption}</caption>
-      <thead><tr>${heads.map((head, column) => html`<th scope="col" class=${look(column)}>${head}</th>`)}</tr></thead>
-      <tbody>${rows.map(
+      <thead role="rowgroup"><tr role="row">${heads.map((head, column) => html`<th scope="col" role="columnheader" class=${look(column)}>${head}</th>`)}</tr></thead>
+      <tbody role="rowgroup">${rows.map(
         (cells) =>
-          html`<tr>${cells.map((cell, column) =>
-            column === 0 ? html`<th scope="row">${cell}</th>` : html`<td class=${look(column)}>${cell}</td>`,
+          html`<tr role="row">${cells.map((cell, column) =>
+            column === 0
+              ? html`<th scope="row" role="rowheader">${cell}</th>`
+              : html`<td role="cell" class=${look(column)} data-head=${stacks ? heads[column] : undefined}>${cell}</td>`,
           )}</tr>`,
       )}</tbody>
     </table>

@@ -1,6 +1,6 @@
 // The generated form of a facet: its fields from the spec, their checks, and one button that saves.
 
-import { useState } from 'preact/hooks';
+import { useEffect, useRef, useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { canBeTyped, FieldInput } from '../inputs/fields.js';
 import { Problem } from '../parts/parts.js';
@@ -25,6 +25,12 @@ export function FacetForm({ fields, value, onSave, units = 'in', save = 'Save', 
   const [wrong, setWrong] = useState(/** @type {Record<string, ProblemOf>} */ ({}));
   const [error, setError] = useState(/** @type {any} */ (null));
   const [saving, setSaving] = useState(false);
+  const [tries, setTries] = useState(0);
+  const form = useRef(/** @type {HTMLFormElement | null} */ (null));
+  // Save stands below the fields: what is wrong above it must not stay out of sight.
+  useEffect(() => {
+    form.current?.querySelector('.problem')?.scrollIntoView({ block: 'center' });
+  }, [tries]);
 
   /** @param {string} name @param {any} next @param {ProblemOf | null} [problem] */
   const change = (name, next, problem) => {
@@ -38,7 +44,10 @@ export function FacetForm({ fields, value, onSave, units = 'in', save = 'Save', 
     const found = Object.keys(alone).length > 0 ? alone : together(now);
     setWrong(found);
     setError(null);
-    if (Object.keys(found).length > 0) return;
+    if (Object.keys(found).length > 0) {
+      setTries(tries + 1);
+      return;
+    }
     setSaving(true);
     try {
       await onSave(now);
@@ -47,7 +56,7 @@ export function FacetForm({ fields, value, onSave, units = 'in', save = 'Save', 
     }
     setSaving(false);
   };
-  return html`<form class="stack" onSubmit=${submit} novalidate>
+  return html`<form class="stack" ref=${form} onSubmit=${submit} novalidate>
     ${Object.entries(fields)
       .filter(([, field]) => canBeTyped(field))
       .map(

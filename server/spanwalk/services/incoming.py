@@ -8,7 +8,9 @@ import zlib
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from hashlib import sha256
+from operator import itemgetter
 from typing import Any
 
 import orjson
@@ -162,8 +164,11 @@ def parse_operation(plain: Json) -> Operation | None:
     named = OPERATION_ID.fullmatch(plain["id"])
     if named is None:
         return None
-    flaw = _form_flaw(plain)
+    well_formed = _well_formed(plain)
+    flaw = None if well_formed else _form_flaw(plain)
     body, hashed = _texts(plain)
+    if body is not None and well_formed:
+        return _plainly(plain, named[1], body, hashed)
     if body is None:
         flaw, body = Flaw("text-not-storable", {"where": "", "title": "Text"}), json.dumps(plain)
     to = plain.get("to")
@@ -183,8 +188,18 @@ def parse_operation(plain: Json) -> Operation | None:
         device_time=_text(plain.get("device_time"))[:TIME_LETTERS_MOST],
         hash=hashed,
         body=body,
+        spec=plain["spec"] if flaw is None else 0,
         flaw=flaw,
     )
+
+
+def _plainly(plain: dict[str, Json], device: str, body: str, hashed: str) -> Operation:
+    """An operation whose fixed fields are right beyond doubt, without asking again."""
+    get = plain.get
+    return Operation(
+        plain["id"], device, plain["by"], plain["record"], plain["type"], plain["facet"], SET, get("seen"),
+        plain["to"], (), None, _former(get("formerly")), plain["device_time"], hashed, body, plain["spec"],
+    )  # fmt: skip
 
 
 def _texts(plain: dict[str, Json]) -> tuple[str | None, str]:
@@ -209,29 +224,39 @@ def _former(value: Json) -> tuple[str, str] | None:
 
 def _well_formed(plain: dict[str, Json]) -> bool:
     """Whether all fixed fields are right beyond doubt: one look at what nearly all operations are."""
-    get = plain.get
+    try:
+        by, record, type_, facet, kind, to, spec, at, seen = _ALWAYS(plain)
+    except KeyError:
+        return False
     return (
-        get("kind") == SET
-        and get("facet") != LIFE
-        and type(get("to")) is dict
-        and (get("seen") is None or type(get("seen")) is str)
-        and type(get("spec")) is int
-        and get("settles") in (None, [])
-        and get("replaces") is None
-        and type(get("device_time")) is str
-        and len(plain["device_time"]) <= TIME_LETTERS_MOST
-        and records.is_record_id(get("by"))
-        and records.is_record_id(get("record"))
-        and type(get("type")) is str
-        and type(get("facet")) is str
-        and plain["facet"] in getattr(records.spec().types.get(plain["type"]), "facets", ())
+        kind == SET
+        and type(to) is dict
+        and (seen is None or type(seen) is str)
+        and type(spec) is int
+        and plain.get("settles") in (None, [])
+        and plain.get("replaces") is None
+        and type(at) is str
+        and len(at) <= TIME_LETTERS_MOST
+        and records.storable(at)
+        and records.is_record_id(by)
+        and records.is_record_id(record)
+        and type(type_) is str
+        and type(facet) is str
+        and (type_, facet) in _facets()
     )
+
+
+_ALWAYS = itemgetter("by", "record", "type", "facet", "kind", "to", "spec", "device_time", "seen")
+
+
+@cache
+def _facets() -> frozenset[tuple[str, str]]:
+    """Type and name of every facet of the spec."""
+    return frozenset((type_, facet) for type_, record in records.spec().types.items() for facet in record.facets)
 
 
 def _form_flaw(plain: dict[str, Json]) -> Flaw | None:
     """The first fixed field that is wrong."""
-    if _well_formed(plain):
-        return None
     for name, right, good in FIXED:
         if not good(plain.get(name)):
             return Flaw(
@@ -331,7 +356,7 @@ def _combination_flaw(type_name: str, facet: str, value: Json, rows: list[Mappin
 
 
 def _newer(operation: Operation) -> bool:
-    return bool(orjson.loads(operation.body)["spec"] > records.spec().number)
+    return operation.spec > records.spec().number
 
 
 def _references(operation: Operation) -> tuple[Reference, ...]:

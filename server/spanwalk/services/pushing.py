@@ -17,7 +17,7 @@ from spanwalk.services.members import Member, incarnation, memberships, note_dev
 from spanwalk.services.refusals import InTheWay, NotThere, of_database
 from spanwalk.services.state import COLUMNS, state_of
 from spanwalk.storage import json_text
-from spanwalk.storage.database import insert_many, writing
+from spanwalk.storage.database import among, insert_many, writing
 from spanwalk.storage.tables import Device, Record, Site
 from spanwalk.storage.tables import Operation as Row
 from spanwalk.sync.canonical import tidy
@@ -175,7 +175,7 @@ def judge(session: Session, member: Member, operations: Sequence[Operation], dev
     revoked = _revoked(session, {each.device for each in operations} | ({device} if device else set()))
     for operation in operations:
         role = roles.get(operation.by)
-        off = role is None or member.role is None or bool({operation.device, device} & revoked)
+        off = role is None or member.role is None or operation.device in revoked or device in revoked
         operation.held = operation.flaw is None and (off or _beyond_sender(member, operation))
         if role is not None and operation.flaw is None:
             operation.flaw = right_flaw(role, operation)
@@ -230,7 +230,7 @@ def _gather_states(session: Session, gathered: Gathered, operations: Sequence[Op
 
 def _read_states(session: Session, gathered: Gathered, ids: set[str]) -> None:
     for some in _slices(ids):
-        query = select(*COLUMNS).where(Record.site == gathered.site, Record.id.in_(some))
+        query = select(*COLUMNS).where(Record.site == gathered.site, among(Record.id, some))
         for row in session.execute(query):
             gathered.states[row.id] = state_of(row)
 
@@ -271,6 +271,8 @@ def _seen_elsewhere(gathered: Gathered, operations: Sequence[Operation]) -> set[
     """Ids that were seen and are not the value's writer as it stands: the only ones to be followed."""
     found: set[str] = set()
     for operation in operations:
+        if operation.seen is None:
+            continue
         state = gathered.states.get(operation.record)
         facets = state.facets if state is not None else {}
         seen = operation.seen if isinstance(operation.seen, dict) else {operation.facet: operation.seen}
@@ -282,7 +284,7 @@ def _seen_elsewhere(gathered: Gathered, operations: Sequence[Operation]) -> set[
 
 def _read_known(session: Session, gathered: Gathered, ids: set[str]) -> None:
     for some in _slices(ids):
-        for row in session.execute(select(*KNOWN).where(Row.site == gathered.site, Row.id.in_(some))):
+        for row in session.execute(select(*KNOWN).where(Row.site == gathered.site, among(Row.id, some))):
             gathered.known[row.id] = known_of(row)
 
 
@@ -308,7 +310,7 @@ def _read_replacements(session: Session, gathered: Gathered, ids: set[str]) -> N
     for some in _slices(ids):
         query = (
             select(Row.replaces, Row.id)
-            .where(Row.site == gathered.site, Row.replaces.in_(some))
+            .where(Row.site == gathered.site, among(Row.replaces, some))
             .order_by(Row.received_at, Row.place)
         )
         gathered.replaced_by |= {
@@ -319,7 +321,7 @@ def _read_replacements(session: Session, gathered: Gathered, ids: set[str]) -> N
 def _read_formerly(session: Session, gathered: Gathered, pairs: set[tuple[str, str]]) -> None:
     for some in _slices({former for former, _ in pairs}):
         query = select(*KNOWN, Row.formerly, Row.formerly_hash).where(
-            Row.site == gathered.site, Row.formerly.in_(some)
+            Row.site == gathered.site, among(Row.formerly, some)
         )
         for row in session.execute(query):
             gathered.formerly.setdefault((row.formerly, row.formerly_hash), known_of(row))
@@ -335,7 +337,7 @@ def _gather_children(session: Session, gathered: Gathered, operations: Sequence[
     gathered.children = {id: set() for id in removed}
     for some in _slices(removed):
         query = select(Record.parent, Record.id).where(
-            Record.site == gathered.site, Record.parent.in_(some), Record.removed.is_(False)
+            Record.site == gathered.site, among(Record.parent, some), Record.removed.is_(False)
         )
         for parent, child in session.execute(query):
             if parent is not None:
@@ -348,7 +350,7 @@ def _gather_missing(session: Session, gathered: Gathered, operations: Sequence[O
     for some in _slices(wanted - set(gathered.states) - {gathered.site, ""}):
         query = select(*KNOWN).where(
             Row.site == gathered.site,
-            Row.record.in_(some),
+            among(Row.record, some),
             Row.facet == IDENTITY,
             Row.result.in_((REFUSED, HELD)),
         )
@@ -455,7 +457,7 @@ def answers_of(session: Session, member: Member, decision: Decision) -> list[dic
     shown = {known.record for known in decision.answers if known.result in (SAME, CONFLICT)}
     states = dict(decision.changed)
     for some in _slices(shown - set(states)):
-        query = select(*COLUMNS).where(Record.site == member.site_id, Record.id.in_(some))
+        query = select(*COLUMNS).where(Record.site == member.site_id, among(Record.id, some))
         states |= {row.id: state_of(row) for row in session.execute(query)}
     return [answer_of(known, states, member) for known in decision.answers]
 
@@ -533,7 +535,7 @@ def _writers(session: Session, site_id: str, ids: set[str]) -> dict[str, dict[st
     """The operation that wrote each facet of each record: the server has seen what is there."""
     found: dict[str, dict[str, str]] = {}
     for some in _slices(ids):
-        query = select(*COLUMNS).where(Record.site == site_id, Record.id.in_(some))
+        query = select(*COLUMNS).where(Record.site == site_id, among(Record.id, some))
         for row in session.execute(query):
             found[row.id] = {facet: held["op"] for facet, held in state_of(row).facets.items()}
     return found

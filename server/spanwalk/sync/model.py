@@ -57,6 +57,7 @@ class Operation:
     device_time: str
     hash: str
     body: str
+    spec: int = 0
     references: tuple[Reference, ...] = ()
     flaw: Flaw | None = None
     held: bool = False
@@ -87,9 +88,9 @@ class State:
         }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Known:
-    """What became of an operation.
+    """What became of an operation; never changed after it is made. (Freezing it costs a push more than writing its row.)
 
     `base` is the applied operation that it stands for when a later one has 'seen' it: itself if it was
     applied, the writer it agreed with if it was the same, what it had itself seen if it lost or was refused.

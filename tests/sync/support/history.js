@@ -48,7 +48,9 @@ const CAREFUL = { faults: 0.05, crashes: 0.002, otherRooms: 0.1, signalTurns: 0.
 const STEPS = {
   edit: 46, newRoom: 5, removeOrRestore: 4, settle: 5, undo: 3, photo: 4, clone: 1, clock: 1, late: 4, sync: 27,
 }; // biome-ignore format: one line says it
-const OFFICE_STEPS = { role: 2, revoke: 0.3, held: 2, signOut: 1.5, hands: 2, retry: 3, drop: 1 };
+const OFFICE_STEPS = {
+  role: 2, revoke: 0.3, held: 2, signOut: 1.5, hands: 2, retry: 3, drop: 1, floor: 1.5, move: 2, settleLife: 3,
+}; // biome-ignore format: one line says it
 const SET_BACK_STEPS = { backUp: 1.5, setBack: 1 };
 
 export class History {
@@ -224,6 +226,9 @@ export class History {
       hands: (each) => this.#changeHands(each),
       retry: (each) => this.#retry(each),
       drop: (each) => this.#drop(each),
+      floor: (each) => this.#removeOrRestoreFloor(each),
+      move: (each) => this.#move(each),
+      settleLife: (each) => this.#settleLife(each),
       backUp: () => this.#backUp(),
       setBack: () => this.#setBack(),
     };
@@ -314,6 +319,35 @@ export class History {
     if (!record) return;
     this.removed.add(room);
     await (record.removed ? phone.storage.restore(room) : phone.storage.remove(room));
+  }
+
+  /** With all that the phone shows below it. */
+  async #removeOrRestoreFloor(phone) {
+    const { floor } = this.dice.pick(this.rooms);
+    const record = await phone.storage.get(floor);
+    if (!record) return;
+    for (const { id } of [record, ...(await phone.storage.children(floor))]) this.removed.add(id);
+    await (record.removed ? phone.storage.restore(floor) : phone.storage.remove(floor));
+  }
+
+  /** A room goes to another floor, which somebody may have removed meanwhile. */
+  async #move(phone) {
+    const { room } = this.dice.pick(this.rooms);
+    const { floor } = this.dice.pick(this.rooms);
+    const [record, there] = [await phone.storage.get(room), await phone.storage.get(floor)];
+    if (!record || record.removed || !there || there.removed) return;
+    await this.#save(phone, record, 'identity', this.#value('identity', floor), []);
+  }
+
+  /** Whether a record stays is settled by removing or restoring it, as the screen does. */
+  async #settleLife(phone) {
+    const kept = await phone.storage.everything();
+    const open = kept.filter(({ conflicts }) => conflicts.some(({ facet }) => facet === 'life'));
+    const record = this.dice.pick(open.sort((a, b) => (a.at.identity < b.at.identity ? -1 : 1)));
+    if (!record) return;
+    const ids = record.conflicts.filter(({ facet }) => facet === 'life').map(({ id }) => id);
+    for (const { id } of [record, ...(await phone.storage.children(record.id))]) this.removed.add(id);
+    await (this.dice.chance(0.5) ? phone.storage.remove(record.id, ids) : phone.storage.restore(record.id, ids));
   }
 
   async #settle(phone) {
@@ -555,7 +589,8 @@ export class History {
       const now = held.facets[facet] && key(record, facet, held.facets[facet].value);
       if (this.alone) told.push(`a conflict with oneself: ${name}`);
       if (showed && key(record, facet, showed) === now && times.get(now) === 1) told.push(`a conflict with what was seen: ${name}`);
-      if (this.replaced.has(name)) told.push(`a conflict of what was replaced: ${name}`);
+      // A copied phone still has what the other has rewritten since, and sends it.
+      if (this.replaced.has(name) && this.counts.clones === 0) told.push(`a conflict of what was replaced: ${name}`);
     }
     return told;
   }
