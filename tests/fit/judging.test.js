@@ -4,7 +4,7 @@ import { readFileSync } from 'node:fs';
 import test from 'node:test';
 import { pooled } from '../../pwa/rules/cavity.js';
 import { judgeGroup, RULES_VERSION } from '../../pwa/rules/judging.js';
-import { spreadOfGroup } from '../../pwa/rules/sampling.js';
+import { inOrderOfPlace, spreadOfGroup } from '../../pwa/rules/sampling.js';
 
 const read = (path) => JSON.parse(readFileSync(new URL(path, import.meta.url), 'utf8'));
 const { base, cases } = read('../vectors/judging.json');
@@ -93,4 +93,11 @@ test('a catalogue of two hundred bars gives a list that can be read', () => {
   const { fits } = judged(cases[0], { bars });
   assert.equal(fits.filter((fit) => fit.bars.length > 1).length, 40);
   assert.ok(fits.filter((fit) => fit.verdict === 'fits').length >= 20);
+});
+
+test('cavities come by fixture, then by row, then by place in the row', () => {
+  const ordered = [[1, 1, 1], [1, 1, 2], [1, 1, 10], [1, 2, 1], [1, 2, 3], [1, 10, 1], [2, 1, 1], [10, 1, 1]];
+  for (const places of [ordered.toReversed(), [...ordered.slice(3), ...ordered.slice(0, 3)]]) {
+    assert.deepEqual(places.toSorted(inOrderOfPlace), ordered);
+  }
 });
