@@ -5,6 +5,7 @@ import { boughtBy, measureMore, trustedCavity } from './cavity.js';
 import { fitRow, VERDICTS } from './fit.js';
 import { aMaxTicks, lampRow } from './reading_sense.js';
 import { counting, isInside, questionsOf, readPlaces, sampleOf } from './sampling.js';
+import { unsuited } from './suits.js';
 import { facet } from './survey.js';
 import { asGauges, trialsThatCount, withTrials } from './trials.js';
 
@@ -41,7 +42,10 @@ export function judgeGroup(group, kind, room, site, readings, kindReadings, bars
   const rows = barRows(bars, cavity);
   const read = tried.length ? readPlaces(group, kind, readings, tables) : [];
   const judge = (/** @type {ViewRecord[]} */ row) => {
-    const fit = judgedRow(row, trusted, around, assumed, cavity, tables);
+    const fit = {
+      ...judgedRow(row, trusted, around, assumed, cavity, tables),
+      unsuited: unsuited(row, kind, room),
+    };
     return tried.length ? withTrials(fit, row, tried, read, sample.population) : fit;
   };
   const fits = [...worthShowing(rows, judge, trusted.status)].sort(byRank);
@@ -120,7 +124,7 @@ function judgedRow(row, trusted, around, assumed, cavityTicks, tables) {
 }
 
 /**
- * Best first: verdict; of those too long the least so, of others the most lit; few bars; room to spare.
+ * Best first: verdict; what suits; of those too long the least so, of others the most lit; few bars; room to spare.
  * @param {Record<string, any>} a @param {Record<string, any>} b @returns {number}
  */
 function byRank(a, b) {
@@ -128,6 +132,7 @@ function byRank(a, b) {
     fit.verdict === 'too long' ? -(fit.terms.nominal_clearance_ticks ?? 0) : -fit.lit_ticks;
   return (
     VERDICTS.indexOf(a.verdict) - VERDICTS.indexOf(b.verdict) ||
+    Number(a.unsuited.length > 0) - Number(b.unsuited.length > 0) ||
     first(a) - first(b) ||
     a.bars.length - b.bars.length ||
     (b.clearance_ticks ?? 0) - (a.clearance_ticks ?? 0) ||

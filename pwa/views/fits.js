@@ -62,6 +62,7 @@ export function BestFit({ told, found }) {
     </figcaption>
     <${FitDrawing} fit=${shown} label=${text} />
     ${shown && endOf(shown) && html`<p class="muted small">${say('readings.drawing')}</p>`}
+    ${shown?.unsuited.map((/** @type {any} */ { code, facts }) => html`<p class="small strong">${say(code, facts)}</p>`)}
     ${told && html`<${Basis} told=${told} />`}
     ${shown?.trial && html`<p class="small strong">${trialText(shown)}</p>`}
     ${told && html`<${Risk} told=${told} found=${found} />`}
@@ -70,6 +71,7 @@ export function BestFit({ told, found }) {
       html`<details><summary class="turn">Why, and from what</summary><div class="stack">
         ${reasonsText(shown).map((/** @type {string} */ each) => html`<p>${each}</p>`)}
         <${Terms} fit=${shown} />
+        <p class="muted">${say('suits.looked-at')}</p>
       </div></details>`
     }
   </figure>`;
@@ -101,10 +103,10 @@ export function OtherFits({ told, bars }) {
           <details>
             <summary>
               <${SmallFit} fit=${fit} label=${say(`fit.verdict-${fit.verdict.replace(' ', '-')}`)} />
-              <span><span class="title">${barNames(fit.bars, bars)}</span><span class="detail">${verdictText(fit)}</span></span>
+              <span><span class="title">${barNames(fit.bars, bars)}</span><span class="detail">${verdictText(fit)}${fit.unsuited.length > 0 && ', but not for here'}</span></span>
             </summary>
             <div class="stack">
-              ${reasonsText(fit).map((/** @type {string} */ each) => html`<p>${each}</p>`)}
+              ${[...fit.unsuited.map((/** @type {any} */ { code, facts }) => say(code, facts)), ...reasonsText(fit)].map((/** @type {string} */ each) => html`<p>${each}</p>`)}
               <${Terms} fit=${fit} />
             </div>
           </details>

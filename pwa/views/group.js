@@ -16,10 +16,12 @@ import { Saved } from './parts/saved.js';
 import { titleOf } from './places.js';
 import { counted, say } from './words.js';
 
-/** A trial is of use where a row of bars is tight, or others were tried. @param {any} told @param {any} found */
+/** A trial is of use where the best is tight, or others were tried. @param {any} told @param {any} found */
 const mayBeTried = (told, { trials }) =>
   told !== null &&
-  (trials.length > 0 || told.fits.some((/** @type {any} */ { verdict }) => verdict === 'tight'));
+  (trials.length > 0 ||
+    (told.fits[0]?.verdict !== 'fits' &&
+      told.fits.some((/** @type {any} */ { verdict }) => verdict === 'tight')));
 
 const FACETS = ['count', 'supply', 'duty', 'differs'];
 

@@ -15,7 +15,7 @@ NEAR_TICKS = 32
 SIXTEENTH = 508
 INSTRUMENTS = ("tape class I", "tape class II", "tape class III", "US tape", "gauge goes", "gauge does not go")
 ON_THE_LIMIT = (-NEAR_TICKS, 0, NEAR_TICKS)
-ALL_READ = 0.15
+ALL_READ = 0.2
 """Share of the groups of one or two fixtures with a reading in each cavity."""
 SHORTEST_BAR_TICKS = 32_000
 """No shorter bar can be entered (spec/records.json)."""
@@ -46,7 +46,7 @@ def _draw(rng: Random) -> Case:
     return {
         "group": group,
         "kind": kind,
-        "room": record("room", surroundings=_temperatures(rng)),
+        "room": record("room", surroundings=_temperatures(rng) | {"moisture": rng.choice(["dry", "damp", "wet", NOT_SEEN])}),
         "site": record("site", settings=_temperatures(rng) | _settings(rng)),
         "readings": readings,
         "kind_readings": [[other, kind, theirs] for other, theirs in others],
@@ -88,7 +88,8 @@ def _kind(rng: Random, lamp: tuple[str, str]) -> Json:
         "lamps_end_to_end": rng.choice([1, 1, 1, 2]),
     }
     _lose(rng, lamps)
-    housing = {"material": rng.choice(["steel", "steel", "aluminium", "plastic", "other", NOT_SEEN])}
+    housing = {"material": rng.choice(["steel", "steel", "aluminium", "plastic", "other", NOT_SEEN]), "width_ticks": rng.choice([7039, 7040, 9600]), "height_ticks": rng.choice([3839, 3840])}
+    _lose(rng, housing)
     return record("kind", identity={"mark": "K1", "alike": rng.choice(["yes", "not sure", "two makes seen"])}, housing=housing, lamps=lamps)
 
 
@@ -101,7 +102,7 @@ def _lose(rng: Random, value: dict[str, Json]) -> None:
 
 def _group(rng: Random, ident: str, lamp: tuple[str, str], n: int) -> tuple[Json, list[Json]]:
     count: dict[str, Json] = {"count": rng.choice([1, 2, 4, 6, 12, 24, 60, 400, 2000])}
-    if rng.random() < 0.5:
+    if rng.random() < 0.65:
         count["gone"] = [rng.choice([1, 1, 1, 2])]
     differs = {"housing_material": rng.choice(["as the kind", "steel", "aluminium", "plastic"])} if rng.random() < 0.3 else None
     group = record("group", ident, count=count if rng.random() < 0.95 else {}, differs=differs)
@@ -175,6 +176,7 @@ def _bar(rng: Random, at: int, lamp: tuple[str, str]) -> Json:
         "cover": rng.choice(["none", "none", "polycarbonate", "acrylic"]),
         "lit_ticks": length - rng.choice([0, 3200, 6400]),
         "rise_k": rng.choice([0, 12, 15, 22.5]),
+        "moisture": rng.choice(["dry", "damp", "wet"]),
     }
     identity = {"item": "bar", "code": f"B{at}"} | ({"offered": rng.random() < 0.7} if rng.random() < 0.5 else {})
     return record("catalogue_item", f"bar-{at}", identity=identity, bar=bar)

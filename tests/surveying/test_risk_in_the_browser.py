@@ -56,3 +56,13 @@ def test_who_may_not_see_money_is_told_in_words(server: Server, new_phone: Calla
 def test_measuring_more_says_what_it_would_buy(server: Server, new_phone: Callable[..., BrowserContext]) -> None:
     page = to_group(server, new_phone().new_page(), "surveyor", "L04", "K20")
     expect(page.locator(".best-fit")).to_contain_text("Measure 3 more. Only then can anybody say how much the cavities differ.")
+
+
+def test_the_best_bar_of_a_wet_room_is_one_made_for_it(server: Server, new_phone: Callable[..., BrowserContext]) -> None:
+    page = to_group(server, new_phone().new_page(), "surveyor", "U02", "K10")
+    expect(page.locator(".best-fit")).to_contain_text("Covered bar for 4 ft T8 sockets, wet places")
+    page.get_by_text("All else that could lie in it").click()
+    dry = page.locator(".other").filter(has_text="Bar for 4 ft T8 sockets, lit to the ends").first
+    expect(dry).to_contain_text("but not for here")
+    dry.locator("summary").click()
+    expect(dry).to_contain_text("Not for here: it is made for dry places, and the room is wet.")

@@ -18,6 +18,7 @@ from spanwalk.rules.sampling import (
     read_places,
     sample_of,
 )
+from spanwalk.rules.suits import unsuited
 from spanwalk.rules.survey import Record, facet
 from spanwalk.rules.trials import as_gauges, trials_that_count, with_trials
 
@@ -61,7 +62,8 @@ def judge_group(
     -------
     dict
         `rules_version`, `trusted` (see `cavity.trusted_cavity`), `questions` by reading id, `fits` best first (see
-        `fit.fit_row` and `trials.with_trials`, with `bars`, `lit_ticks` and `dark_ticks`), `best` as a place in `fits`, or null where
+        `fit.fit_row` and `trials.with_trials`, with `bars`, `lit_ticks`, `dark_ticks` and `unsuited`,
+        what stands against it beside its length), `best` as a place in `fits`, or null where
         nothing can be told, `measure_more` as a number of cavities, or null, and `more_buys`, what that would buy (see
         `cavity.bought_by`) and the `bars` of the row that would fit then, or null.
     """
@@ -74,7 +76,7 @@ def judge_group(
     read = read_places(group, kind, readings, tables) if tried else {}
 
     def judged_row(row: Sequence[Item]) -> dict[str, Json]:
-        fit = _judged(row, trusted, around, assumed, cavity, tables)
+        fit = {**_judged(row, trusted, around, assumed, cavity, tables), "unsuited": unsuited(row, kind, room)}
         return with_trials(fit, row, tried, read, sample.population) if tried else fit
 
     judged = (judged_row(row) for row in bar_rows(bars, cavity))
@@ -149,10 +151,10 @@ def _judged(row: Sequence[Item], trusted: Mapping[str, Json], around: Surroundin
 
 
 def _rank(fit: Mapping[str, Json]) -> tuple[Json, ...]:
-    """Best first: verdict; of those too long the least so, of others the most lit; few bars; room to spare."""
+    """Best first: verdict; what suits; of those too long the least so, of others the most lit; few bars; room to spare."""
     too_long = fit["verdict"] == "too long"
     first = -fit["terms"].get("nominal_clearance_ticks", 0) if too_long else -fit["lit_ticks"]
-    return VERDICTS.index(fit["verdict"]), first, len(fit["bars"]), -(fit["clearance_ticks"] or 0), fit["bars"]
+    return VERDICTS.index(fit["verdict"]), bool(fit["unsuited"]), first, len(fit["bars"]), -(fit["clearance_ticks"] or 0), fit["bars"]
 
 
 def _lamp_length(kind: Record, tables: Tables) -> int | None:
