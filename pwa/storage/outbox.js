@@ -236,12 +236,13 @@ export function takeNewName(storage, hashes) {
     const rows = /** @type {Waiting[]} */ (await tx.objectStore('outbox').getAll());
     /** @type {Record<string, string>} */
     const names = Object.fromEntries(rows.map(({ n, id }) => [id, `${phone.device}.${phone.epoch}.${n}`]));
+    const written = new Map(rows.map(({ id, op }) => [id, op]));
     const edit = new Edit(tx, storage.pointers);
     for (const row of rows) {
       const hash = hashes.get(row.id);
       // Saved after the hashes were made: the next push meets the fork again, with this one named.
       if (hash === undefined) throw new Error('an operation was saved meanwhile');
-      const op = renamedOperation(row, names, hash);
+      const op = renamedOperation(row, names, written, hash);
       await tx.objectStore('outbox').put({ ...row, id: op.id, op });
       renameMine(await edit.getOrMake(op.record, op.type), names);
     }
@@ -251,17 +252,28 @@ export function takeNewName(storage, hashes) {
   });
 }
 
-/** The first id that it ever had stays the one it is known by. @param {Waiting} row @param {Record<string, string>} names @param {string} hash @returns {Operation} */
-function renamedOperation({ op }, names, hash) {
-  /** @template T @param {T} id @returns {T} */
-  const now = (id) => /** @type {any} */ (typeof id === 'string' ? (names[id] ?? id) : id);
+/**
+ * The first id that it ever had stays the one it is known by. What it has seen is renamed where it is of this phone: the
+ * same id may be the other phone's operation, on another record or facet. What it settles or replaces the server has
+ * answered, so that it is none of these.
+ *
+ * @param {Waiting} row @param {Record<string, string>} names
+ * @param {Map<string, Operation>} written what waits here, by its former id
+ * @param {string} hash
+ * @returns {Operation}
+ */
+function renamedOperation({ op }, names, written, hash) {
+  /** @template {string | null} T @param {T} id @param {string} facet @returns {T} */
+  const now = (id, facet) => {
+    const own = id === null ? undefined : written.get(id);
+    const mine = own !== undefined && own.record === op.record && own.facet === facet;
+    return /** @type {any} */ (mine ? names[own.id] : id);
+  };
   const seen =
     op.seen !== null && typeof op.seen === 'object'
-      ? Object.fromEntries(Object.entries(op.seen).map(([facet, id]) => [facet, now(id)]))
-      : now(op.seen);
-  const formerly = op.formerly ?? { id: op.id, hash };
-  const replaces = op.replaces && { replaces: now(op.replaces) };
-  return { ...op, ...replaces, id: now(op.id), seen, settles: op.settles.map(now), formerly };
+      ? Object.fromEntries(Object.entries(op.seen).map(([facet, id]) => [facet, now(id, facet)]))
+      : now(op.seen, op.facet);
+  return { ...op, id: names[op.id], seen, formerly: op.formerly ?? { id: op.id, hash } };
 }
 
 /** @param {import('./types.js').LocalRecord} record @param {Record<string, string>} names */

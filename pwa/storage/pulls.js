@@ -79,9 +79,11 @@ async function forgetComeBack(tx, states) {
 async function findOwn(tx, record, state, ids) {
   /** @type {Map<string, import('./types.js').Value>} */
   const found = new Map();
-  for (const id of ids) {
+  for (const [facet, { op: id }] of Object.entries(state.facets)) {
+    if (!ids.includes(id)) continue;
     const row = (await rowOf(tx, 'outbox', id)) ?? (await rowOf(tx, 'answered', id));
-    if (row) found.set(id, saidBy(row.op));
+    // A copied phone goes by the same name: the id may stand for another change here.
+    if (row && row.op.record === state.id && row.op.facet === facet) found.set(id, saidBy(row.op));
   }
   return mergeState(record, state, (op) => found.get(op)).length === 0;
 }

@@ -459,6 +459,47 @@ test('a photo that the server cannot accept is kept, visible, and does not stop 
   assert.equal(server.photos.size, 1);
 });
 
+test('a copy made before the first save never takes the other phone\'s operations for its own of the same number', async () => {
+  const server = new FakeServer();
+  const [a, copy] = [await newPhone(server), await newPhone(server)];
+  await copyDatabase(a, copy);
+  const { floor, room } = await a.room();
+  await a.set(room, 'room', 'ceiling', { note: 'of the first' });
+  await a.sync();
+  // The copy's number 3 is another facet than the first's number 3, which it sees and goes on from.
+  await copy.set(crypto.randomUUID(), 'floor', 'identity', { parent: SITE, name: 'One' });
+  await copy.set(crypto.randomUUID(), 'floor', 'identity', { parent: SITE, name: 'Two' });
+  const held = await a.storage.get(room);
+  await copy.save({ record: room, type: 'room', facet: 'hours', value: { hours_year: 3 }, seen: null });
+  await copy.save({ record: room, type: 'room', facet: 'ceiling', value: { note: 'of the copy' }, seen: held.seen.ceiling });
+  const own = (await copy.storage.waiting()).map(({ id }) => id);
+  assert.ok(own.includes(held.seen.ceiling), 'the same id, another change');
+  await copy.sync();
+  await a.sync();
+  await copy.sync();
+  assert.equal(server.conflicts(), 0);
+  assert.deepEqual(server.records.get(room).facets.ceiling.value, { note: 'of the copy' });
+  assert.deepEqual(server.records.get(room).facets.hours.value, { hours_year: 3 });
+  assert.equal(server.records.get(floor).facets.identity.value.name, 'Ground');
+  await sameEverywhere(server, a, copy);
+});
+
+test('a value left out of a page is not filled with another change of the same number', async () => {
+  const server = new FakeServer();
+  const [a, copy] = [await newPhone(server), await newPhone(server)];
+  await a.sync();
+  await copyDatabase(a, copy);
+  const floor = crypto.randomUUID();
+  await a.set(floor, 'floor', 'identity', { parent: SITE, name: 'Ground' });
+  await a.sync();
+  await copy.set(crypto.randomUUID(), 'floor', 'identity', { parent: SITE, name: 'Roof' });
+  const { device } = await copy.storage.phone();
+  const response = await server.fetch(`http://fake/api/sites/${SITE}/pull?since=0&device=${device}`);
+  const { missing } = await copy.storage.pulled(await response.json());
+  assert.ok(missing, 'pulls in full');
+  assert.notEqual((await copy.storage.get(floor))?.facets.identity?.name, 'Roof');
+});
+
 async function copyDatabase(from, to) {
   const names = ['records', 'outbox', 'answered', 'meta'];
   const rows = await from.storage.run(names, 'readonly', async (tx) => {

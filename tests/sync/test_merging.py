@@ -138,6 +138,14 @@ def test_going_on_from_an_own_losing_value_opens_one_conflict_that_replaces_it(s
     assert site.conflicts(ROOM) == [again["id"]]
 
 
+def test_an_own_losing_value_of_another_facet_is_not_closed(site: PaperSite) -> None:
+    """A phone that a copy had confused named the wrong operation: what lost stays to be seen."""
+    bob = pen(2, BOB)
+    lost = lost_by_bob(site, bob)
+    site.push(bob.set(ROOM, "hours", {"hours_year": 9}, seen=lost))
+    assert lost in site.conflicts(ROOM)
+
+
 def test_going_back_to_what_is_there_closes_the_own_conflict(site: PaperSite) -> None:
     bob = pen(2, BOB)
     lost = lost_by_bob(site, bob)

@@ -76,8 +76,8 @@ FAULTS = [
             ),
             (
                 "storage/outbox.js",
-                "settles: op.settles.map(now), formerly };",
-                "settles: op.settles.map(now) };",
+                "id: names[op.id], seen, formerly: op.formerly ?? { id: op.id, hash } };",
+                "id: names[op.id], seen };",
             ),
         ),
     ),

@@ -172,7 +172,7 @@ class _Work:
         held = state.facets.get(operation.facet)
         base, lost = self._follow(_single(operation.seen), operation)
         named = self._close(state, operation.settles)
-        own = self._close(state, (lost,) if lost else ())
+        own = self._close_own(state, operation.facet, lost)
         if held is not None and same_value(held["value"], operation.to):
             return self._apply(operation, state) if named else self._same(operation, state, held, own)
         if not state.removed and base == _writer(held):
@@ -192,14 +192,15 @@ class _Work:
         as_it_is = all(followed[facet][0] == held["op"] for facet, held in state.facets.items())
         if not as_it_is or self.gathered.children.get(state.id):
             return self._lose(operation, state, followed.get(LIFE, (None, None))[0])
-        self._close(state, [lost for _, lost in followed.values() if lost])
+        for facet, (_, lost) in followed.items():
+            self._close_own(state, facet, lost)
         return self._apply(operation, state)
 
     def _restore(self, operation: Operation, state: State) -> Known:
         life = state.facets.get(LIFE)
         base, lost = self._follow(_single(operation.seen), operation)
         named = self._close(state, operation.settles, life=True)
-        own = self._close(state, (lost,) if lost else ())
+        own = self._close_own(state, LIFE, lost)
         if not state.removed:
             return self._apply(operation, state) if named else self._same(operation, state, life, own)
         return self._apply(operation, state) if base == _writer(life) else self._lose(operation, state, base)
@@ -247,6 +248,10 @@ class _Work:
         closed = len(kept) < len(state.conflicts)
         state.conflicts = kept
         return closed
+
+    def _close_own(self, state: State, facet: str, lost: str | None) -> bool:
+        """Close what an own operation on this very facet left open; whether there was one."""
+        return self._close(state, [c["id"] for c in state.conflicts if c["id"] == lost and c["facet"] == facet])
 
     def _apply(self, operation: Operation, state: State) -> Known:
         was_at, was_live = state.parent, not state.removed
