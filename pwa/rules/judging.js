@@ -48,7 +48,7 @@ export function judgeGroup(group, kind, room, site, readings, kindReadings, bars
     };
     return tried.length ? withTrials(fit, row, tried, read, sample.population) : fit;
   };
-  const fits = [...worthShowing(rows, judge, trusted.status)].sort(byRank);
+  const fits = [...worthShowing(rows, judge, trusted.status === 'known' || tried.length > 0)].sort(byRank);
   return {
     rules_version: RULES_VERSION,
     trusted,
@@ -87,9 +87,9 @@ export function surroundings(group, kind, room, site, tables) {
 
 /**
  * Bars by themselves; of rows of several, most lit first, enough that fit and some that do not.
- * @param {ViewRecord[][]} rows @param {(row: ViewRecord[]) => Record<string, any>} judge @param {string} status
+ * @param {ViewRecord[][]} rows @param {(row: ViewRecord[]) => Record<string, any>} judge @param {boolean} mayFit the cavity is known, or a bar was tried
  */
-function* worthShowing(rows, judge, status) {
+function* worthShowing(rows, judge, mayFit) {
   let [fitting, others] = [0, 0];
   for (const row of rows) {
     const fit = judge(row);
@@ -102,7 +102,7 @@ function* worthShowing(rows, judge, status) {
       others += 1;
       if (others <= MOST_OTHERS) yield fit;
     }
-    if (fitting === MOST_FITTING || (others === MOST_OTHERS && status !== 'known')) return;
+    if (fitting === MOST_FITTING || (others === MOST_OTHERS && !mayFit)) return;
   }
 }
 

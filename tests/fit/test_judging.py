@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import json
+from collections.abc import Iterator
 from itertools import islice, permutations
 from typing import Any
 
@@ -11,6 +12,7 @@ import pytest
 from tests.fit.judging_cases import VECTORS, arguments, shown
 
 from spanwalk.reference import tables
+from spanwalk.rules import judging
 from spanwalk.rules.judging import judge_group
 
 Json = Any
@@ -67,3 +69,13 @@ def test_every_bar_by_itself_is_shown_however_many_there_are() -> None:
         each["facets"]["bar"] |= {"length_ticks": 379_000 + 200 * at}
     found = judge_group(**said, tables=tables())
     assert sorted(fit["bars"][0] for fit in found["fits"]) == [f"bar-{at:03}" for at in range(60)]
+
+
+def rows_of_two(*verdicts: str) -> Iterator[dict[str, Any]]:
+    return ({"bars": ["A", "B"], "verdict": verdict} for verdict in verdicts)
+
+
+@pytest.mark.parametrize(("may_fit", "fitting"), [(False, 0), (True, 1)])
+def test_a_row_that_a_trial_bar_settles_is_shown_however_many_stand_before_it(may_fit: bool, fitting: int) -> None:
+    many = rows_of_two(*["tight"] * 200, "fits")
+    assert [each["verdict"] for each in judging._worth_showing(many, may_fit)].count("fits") == fitting

@@ -80,7 +80,7 @@ def judge_group(
         return with_trials(fit, row, tried, read, sample.population) if tried else fit
 
     judged = (judged_row(row) for row in bar_rows(bars, cavity))
-    fits = sorted(_worth_showing(judged, trusted["status"]), key=_rank)
+    fits = sorted(_worth_showing(judged, trusted["status"] == "known" or bool(tried)), key=_rank)
     told = bool(fits) and fits[0]["verdict"] != "cannot tell"
     return {
         "rules_version": RULES_VERSION,
@@ -120,8 +120,11 @@ def surroundings(group: Record, kind: Record, room: Record, site: Record, tables
     return Surroundings(material, cold, hot), assumed
 
 
-def _worth_showing(judged: Iterable[dict[str, Json]], status: str) -> Iterator[dict[str, Json]]:
-    """Bars by themselves; of rows of several, most lit first, enough that fit and some that do not."""
+def _worth_showing(judged: Iterable[dict[str, Json]], may_fit: bool) -> Iterator[dict[str, Json]]:
+    """Bars by themselves; of rows of several, most lit first, enough that fit and some that do not.
+
+    Where none `may_fit`, because the cavity is not known and no bar was tried, some that do not are enough.
+    """
     fitting = others = 0
     for fit in judged:
         if len(fit["bars"]) == 1:
@@ -133,7 +136,7 @@ def _worth_showing(judged: Iterable[dict[str, Json]], status: str) -> Iterator[d
             others += 1
             if others <= MOST_OTHERS:
                 yield fit
-        if fitting == MOST_FITTING or (others == MOST_OTHERS and status != "known"):
+        if fitting == MOST_FITTING or (others == MOST_OTHERS and not may_fit):
             return
 
 
