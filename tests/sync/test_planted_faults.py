@@ -99,10 +99,10 @@ FAULTS = [
             (
                 "spanwalk.sync.decide",
                 "named = self._close(state, operation.settles)\n"
-                "        own = self._close(state, (lost,) if lost else ())\n"
+                "        own = self._close_own(state, operation.facet, lost)\n"
                 "        if held is not None",
                 'named = self._close(state, [each["id"] for each in state.conflicts])\n'
-                "        own = self._close(state, (lost,) if lost else ())\n"
+                "        own = self._close_own(state, operation.facet, lost)\n"
                 "        if held is not None",
             ),
         ),

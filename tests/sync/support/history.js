@@ -85,7 +85,7 @@ export class History {
     this.superseded = new Set();
     /** Those whose successor was ticked. @type {Set<string>} */
     this.replaced = new Set();
-    /** What an operation said, for its undoing. @type {Map<string, any>} */
+    /** What an operation of a phone said, for its undoing: a copy may give the same id to another. @type {Map<string, any>} */
     this.written = new Map();
     /** Records that somebody has removed: a full pull may leave them out. @type {Set<string>} */
     this.removed = new Set();
@@ -303,12 +303,12 @@ export class History {
     const gone = [showed, ...closed].filter((each) => each !== undefined && each !== value);
     for (const each of gone) this.superseded.add(key(record.id, facet, each));
     const [op] = await phone.save({ record: record.id, type: 'room', facet, value, seen, settles });
-    this.#tick(record.id, facet, value, { op, showed });
+    this.written.set(`${phone.index} ${op}`, value);
+    this.#tick(record.id, facet, value, showed);
     for (const each of gone) this.replaced.add(key(record.id, facet, each));
   }
 
-  #tick(record, facet, value, { op, showed } = {}) {
-    if (op) this.written.set(op, value);
+  #tick(record, facet, value, showed) {
     this.counts.ticks += 1;
     this.ledger.push({ record, facet, value, showed });
   }
@@ -365,7 +365,7 @@ export class History {
     const [newest] = await phone.storage.undoable();
     for (const { record, facet, op } of newest ?? []) {
       this.removed.add(record);
-      for (const value of [(await phone.storage.get(record))?.facets[facet], this.written.get(op)])
+      for (const value of [(await phone.storage.get(record))?.facets[facet], this.written.get(`${phone.index} ${op}`)])
         if (value) this.superseded.add(key(record, facet, value));
     }
     if (!(await phone.storage.undo())) return;
@@ -395,6 +395,8 @@ export class History {
     this.counts.clones += 1;
     const copy = await this.#addPhone(phone.who, this.phones.length);
     copy.cookie = phone.cookie;
+    for (const [name, value] of [...this.written])
+      if (name.startsWith(`${phone.index} `)) this.written.set(name.replace(/^\d+/, String(copy.index)), value);
     const { calm } = this;
     this.calm = true;
     for (const name of STORES) {
