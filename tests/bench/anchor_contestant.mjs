@@ -77,6 +77,8 @@ async function open([site, group, mark]) {
   const { store } = await import('/app/store/store.js');
   const { pushAll } = await import('/app/sync/push.js');
   const { pullAll } = await import('/app/sync/pull.js');
+  // The app's own files are fetched for work without a signal: that is over before anything is measured.
+  await navigator.serviceWorker.ready;
   const opened = await store.openSite(site);
   opened.engine.stop();
   await opened.engine.running?.catch(() => null);
