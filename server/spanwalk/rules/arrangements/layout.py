@@ -126,7 +126,7 @@ def _tried(body: Body, layout: Layout) -> Check:
         return passes("fit-tried", bars=bars, tried=trial["tried"])
     if fit["verdict"] != "tight" or trial["could_refuse"] is None:
         return _fit(bars, fit["verdict"], clearance)
-    facts: dict[str, Json] = {"bars": bars, "short_by_ticks": -clearance} | {name: trial[name] for name in ("tried", "left", "could_refuse")}
+    facts: dict[str, Json] = {"bars": bars, "short_by_ticks": -clearance} | {name: trial[name] for name in ("tried", "close", "left", "could_refuse")}
     chosen = str(body.of_group("decision").get("arrangement", "")).startswith(f"{layout.name}; ")
     return passes("fit-accepted", **facts) if chosen and is_accepted(body.group, fit) else cannot_tell("fit-trial", **facts)
 
