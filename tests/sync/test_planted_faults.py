@@ -58,7 +58,7 @@ FAULTS = [
             ),
         ),
     ),
-    Fault("coalesce after send", 1, phone=(("storage/saving.js", "    n > phone.sentTo &&\n", ""),)),
+    Fault("coalesce after send", 4, phone=(("storage/saving.js", "    n > phone.sentTo &&\n", ""),)),
     Fault(
         "retry without id",
         36,

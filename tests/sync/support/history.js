@@ -148,7 +148,10 @@ export class History {
     };
     const { answered, needAll } = phone.storage;
     phone.storage.answered = (answers, about) => {
-      this.counts.opened += answers.filter(({ result }) => result === 'conflict').length;
+      const lost = answers.filter(({ result }) => result === 'conflict');
+      this.counts.opened += lost.length;
+      const odd = this.alone && lost.find(({ record }) => record && !record.removed);
+      if (odd) this.told.push(`a conflict with oneself: ${odd.id} of ${odd.record.id}`);
       return answered(answers, about);
     };
     phone.storage.needAll = async (why) => {
@@ -590,9 +593,10 @@ export class History {
       if (!open) continue;
       const now = held.facets[facet] && key(record, facet, held.facets[facet].value);
       if (this.alone) told.push(`a conflict with oneself: ${name}`);
+      // A copied phone still has, and sends, what the other has rewritten since: a person settles that.
+      if (this.counts.clones > 0) continue;
       if (showed && key(record, facet, showed) === now && times.get(now) === 1) told.push(`a conflict with what was seen: ${name}`);
-      // A copied phone still has what the other has rewritten since, and sends it.
-      if (this.replaced.has(name) && this.counts.clones === 0) told.push(`a conflict of what was replaced: ${name}`);
+      if (this.replaced.has(name)) told.push(`a conflict of what was replaced: ${name}`);
     }
     return told;
   }
