@@ -9,6 +9,7 @@ import atexit
 import functools
 import os
 import shutil
+import socket
 import subprocess
 import tempfile
 import time
@@ -19,7 +20,7 @@ from pathlib import Path
 from tests.support import machine
 from tests.support.server import free_port
 
-START_SECONDS = 60
+START_SECONDS = 120
 PYTHON = "/usr/bin/python3"
 """Debian's Python, which Debian's Swift belongs to."""
 KEY, SECRET = "test:tester", "testing"
@@ -139,6 +140,8 @@ class ObjectStore:
         end = time.monotonic() + START_SECONDS
         while True:
             try:
+                for port in self.ports.values():  # the proxy answers before those behind it listen
+                    socket.create_connection(("127.0.0.1", port), timeout=2).close()
                 with urllib.request.urlopen(self.url + "/info", timeout=2) as answer:
                     answer.read()
                     return
