@@ -8,16 +8,19 @@ import { mayWrite, titleOf } from './places.js';
 import { inFloorOrder, inWalkOrder } from './survey.js';
 import { counted } from './words.js';
 
+/** Floors, rooms and what each room's row counts; nothing below a room. @param {any} site */
+export async function readWalk(site) {
+  const [floors, rooms, rows] = await Promise.all([site.all('floor'), site.all('room'), site.summaries()]);
+  return {
+    floors: inFloorOrder(floors),
+    rooms: inWalkOrder(rooms),
+    rows: new Map(rows.map((/** @type {any} */ row) => [row.room, row])),
+  };
+}
+
 /** @param {{site: any}} props */
 export function Walk({ site }) {
-  const read = useLive(async () => {
-    const [floors, rooms, rows] = await Promise.all([site.all('floor'), site.all('room'), site.summaries()]);
-    return {
-      floors: inFloorOrder(floors),
-      rooms: inWalkOrder(rooms),
-      rows: new Map(rows.map((/** @type {any} */ row) => [row.room, row])),
-    };
-  }, [site.id]);
+  const read = useLive(() => readWalk(site), [site.id]);
   if (!read) return html`<${Page} title=${site.name} back="/" site=${site.id} />`;
   const placed = new Set(read.floors.map((floor) => floor.id));
   const lost = read.rooms.filter((room) => !placed.has(room.parent));
