@@ -20,7 +20,7 @@ async function readerAfterASetback() {
   await reader.sync();
   server.putBack(empty);
   await reader.sync();
-  const site = new Site({ entry: { id: 's', name: '', role: 'surveyor' }, storage: reader.storage, engine: { tell() {} }, onSaved() {} });
+  const site = new Site({ entry: { id: 's', name: '', role: 'surveyor' }, storage: reader.storage, engine: { tell() {} }, onSaved() {}, reference: {} });
   return { server, reader, site, room };
 }
 
