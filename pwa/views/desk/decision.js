@@ -1,6 +1,7 @@
 // One group from near: what is proposed and why, what else would do, what was rejected and by how much; and the decision.
 
 import { useEffect, useState } from 'preact/hooks';
+import { store } from '../../store/store.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
 import { say } from '../words.js';
@@ -14,7 +15,12 @@ const WITH_THIS = 'convert with this arrangement';
 
 /** @param {{site: any, group: string, currency: string, decides: boolean, onDecided: () => void}} props */
 export function Decision({ site, group, currency, decides, onDecided }) {
-  const answer = useServer(`/api/sites/${site.id}/groups/${group}/plan`, []);
+  const [turn, setTurn] = useState(0);
+  const answer = useServer(`/api/sites/${site.id}/groups/${group}/plan`, [turn]);
+  const decided = () => {
+    setTurn(turn + 1);
+    onDecided();
+  };
   return html`<${Answer} answer=${answer}>${(/** @type {any} */ plan) => html`<div class="stack">
     ${plan.why.map((/** @type {any} */ { code, facts }) => html`<p>${say(code, facts)}</p>`)}
     <${SiteValues} values=${plan.site_values} />
@@ -24,7 +30,7 @@ export function Decision({ site, group, currency, decides, onDecided }) {
     ${plan.rejected.length > 0 && html`<${Rejected} rejected=${plan.rejected} />`}
     <${Assumed} plan=${plan} />
     <a class="button" href=${`/s/${site.id}/group/${group}`}>Open the group</a>
-    ${decides && html`<${Decide} site=${site} group=${group} plan=${plan} onDecided=${onDecided} />`}
+    ${decides && html`<${Decide} site=${site} group=${group} plan=${plan} onDecided=${decided} />`}
   </div>`}<//>`;
 }
 
@@ -112,8 +118,11 @@ function Decide({ site, group, plan, onDecided }) {
       ...(reason?.trim() && { reason: reason.trim() }),
       ...(accepts && { accepts_trial: true }),
     };
+    setError(null);
     try {
       await site.save([{ ...form, value: decided }]);
+      // The server plans with what it has: the decision goes there before the plan is asked for again.
+      await store.syncNow();
       onDecided();
     } catch (refused) {
       setError(refused);
