@@ -42,6 +42,12 @@ export class Edit {
     return found;
   }
 
+  /** Let a record that was only read go unwritten. @param {string} id */
+  leave(id) {
+    this.records.delete(id);
+    this.before.delete(id);
+  }
+
   /** Read several at once. @param {string[]} ids */
   load(ids) {
     return Promise.all([...new Set(ids)].map((id) => this.get(id)));

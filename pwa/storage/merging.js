@@ -33,6 +33,18 @@ export function mergeState(record, state, own) {
   return missing;
 }
 
+/**
+ * Whether a state of the server's tells nothing that the record does not have: what this phone wrote comes back so.
+ *
+ * @param {LocalRecord} record @param {State} state
+ */
+export function isKnown(record, state) {
+  if (record.seq < state.seq) return false;
+  const conflicts = record.conflicts.map(({ id }) => id).join();
+  if (record.seq === state.seq && conflicts !== state.conflicts.map(({ id }) => id).join()) return false;
+  return Object.entries(state.facets).every(([facet, { seq }]) => (record.facets[facet]?.seq ?? -1) >= seq);
+}
+
 /** The value that an operation gives its facet. @param {Operation} op @returns {Value} */
 export const saidBy = (op) => (op.facet === LIFE ? { removed: op.kind === 'remove' } : (op.to ?? {}));
 

@@ -3,7 +3,7 @@
 import { sameValue } from './canonical.js';
 import { plainStore } from './connection.js';
 import { Edit } from './edit.js';
-import { mergeState, onlyHere, replaceBase, saidBy } from './merging.js';
+import { isKnown, mergeState, onlyHere, replaceBase, saidBy } from './merging.js';
 import { changeSync, getPhone, getSync } from './meta.js';
 import { rowOf } from './outbox.js';
 import { isNothing, reindex } from './records.js';
@@ -47,12 +47,14 @@ async function takePage(storage, tx, page) {
   const many = page.records.length > COUNTED_ONE_BY_ONE;
   const edit = new Edit(tx, storage.pointers, { count: !many });
   const here = many ? new Set(await tx.objectStore('records').getAllKeys()) : null;
+  await edit.load(page.records.map(({ id }) => id).filter((id) => !here || here.has(id)));
   let missing = false;
   for (const state of page.records) {
-    const record =
-      here && !here.has(state.id)
-        ? edit.make(state.id, state.type)
-        : await edit.getOrMake(state.id, state.type);
+    const record = edit.records.get(state.id) ?? edit.make(state.id, state.type);
+    if (isKnown(record, state)) {
+      edit.leave(state.id);
+      continue;
+    }
     const lacking = mergeState(record, state, () => undefined);
     if (lacking.length > 0) missing = !(await findOwn(tx, record, state, lacking)) || missing;
   }
