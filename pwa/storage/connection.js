@@ -13,6 +13,20 @@ const OPEN_WITHIN_MS = 15000;
  */
 export const plainStore = (tx, name) => /** @type {any} */ (unwrap(tx.objectStore(name)));
 
+/**
+ * One row by its key, asked for without a wrapper: a save waits for each of its reads.
+ *
+ * @param {any} tx @param {string} name @param {string} key
+ * @returns {Promise<any>} undefined where there is none
+ */
+export function row(tx, name, key) {
+  const asked = plainStore(tx, name).get(key);
+  return new Promise((resolve, reject) => {
+    asked.onsuccess = () => resolve(asked.result);
+    asked.onerror = () => reject(asked.error);
+  });
+}
+
 /** What was not saved, and must not look as if it were. `code` is a sentence of the words files. */
 export class NotSaved extends Error {
   /** @param {string} code @param {unknown} cause */

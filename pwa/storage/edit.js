@@ -1,6 +1,6 @@
 // Records being changed in one transaction: read once, changed in memory, written at the end together with their rooms' rows.
 
-import { plainStore } from './connection.js';
+import { plainStore, row } from './connection.js';
 import { emptyRecord, isNothing, reindex } from './records.js';
 import { adjusted, anchorOf, roomFrom, share, withChange } from './summaries.js';
 
@@ -37,7 +37,7 @@ export class Edit {
   async get(id) {
     const held = this.records.get(id);
     if (held) return held;
-    const found = /** @type {LocalRecord | undefined} */ (await this.tx.objectStore('records').get(id));
+    const found = /** @type {LocalRecord | undefined} */ (await row(this.tx, 'records', id));
     if (found) this.#hold(found, { anchor: placeOf(found), share: this.#share(found) });
     return found;
   }
@@ -61,7 +61,7 @@ export class Edit {
 
   /** @param {string} room @returns {Promise<Summary | undefined>} */
   #row(room) {
-    return this.rows.get(room) ?? set(this.rows, room, this.tx.objectStore('summaries').get(room));
+    return this.rows.get(room) ?? set(this.rows, room, row(this.tx, 'summaries', room));
   }
 
   /** @param {string} id @param {string} type @returns {Promise<LocalRecord>} */
@@ -105,8 +105,8 @@ export class Edit {
     for (const [id, { room, change }] of changes) {
       const held = await this.#row(id);
       if (!held && this.before.get(id) !== null) this.behind = true;
-      const row = room ? adjusted(held, room, change) : held && withChange(held, change);
-      if (row) rows.put(row);
+      const next = room ? adjusted(held, room, change) : held && withChange(held, change);
+      if (next) rows.put(next);
       else rows.delete(id);
     }
   }
@@ -152,7 +152,7 @@ export class Edit {
   #pass(id) {
     const held = this.records.get(id);
     if (held) return Promise.resolve(held);
-    return this.passed.get(id) ?? set(this.passed, id, this.tx.objectStore('records').get(id));
+    return this.passed.get(id) ?? set(this.passed, id, row(this.tx, 'records', id));
   }
 }
 

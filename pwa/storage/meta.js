@@ -1,6 +1,6 @@
 // The few rows about the phone itself: its device id and counter, how far it has pulled, what can be undone.
 
-import { NotSaved } from './connection.js';
+import { NotSaved, row } from './connection.js';
 
 /** @typedef {import('./types.js').Phone} Phone */
 /** @typedef {import('./types.js').SyncState} SyncState */
@@ -45,9 +45,9 @@ export const newSync = () => ({
  * @param {any} tx @param {string} name
  */
 async function always(tx, name) {
-  const row = await tx.objectStore('meta').get(name);
-  if (row === undefined) throw new NotSaved('storage-cleared', name);
-  return row;
+  const found = await row(tx, 'meta', name);
+  if (found === undefined) throw new NotSaved('storage-cleared', name);
+  return found;
 }
 
 /** @param {any} tx @returns {Promise<Phone>} */

@@ -22,6 +22,8 @@ const WORST_FIRST = [
   'storage-failing', 'signed-out', 'sending', 'needs-attention', 'failing', 'offline', 'conflict', 'unsent', 'sent',
 ]; // biome-ignore format: one line says it
 
+const FRAME_MS = 16;
+
 export class Store {
   /** @param {{base?: string, fetch?: typeof fetch, surroundings?: Surroundings}} [how] */
   constructor({ base = '', fetch: fetcher, surroundings } = {}) {
@@ -308,14 +310,14 @@ export class Store {
     this.#tell();
   }
 
-  /** Many changes at once are told once. */
+  /** What changes within a frame is told once, after the saves that made it: a screen that reads again holds none of them up. */
   #tell() {
     if (this.told) return;
     this.told = true;
-    queueMicrotask(() => {
+    setTimeout(() => {
       this.told = false;
       for (const listener of this.listeners) listener();
-    });
+    }, FRAME_MS);
   }
 
   /** A newer app waits for consent. @param {() => void} activate */

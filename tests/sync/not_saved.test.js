@@ -2,6 +2,7 @@
 
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
+import { unwrap } from '../../pwa/vendor/idb.js';
 import { FakeServer } from './support/fake_server.js';
 import { newPhone } from './support/phone.js';
 
@@ -24,10 +25,11 @@ function plant(phone, name, times) {
         return (stores, mode, options) => {
           const tx = target.transaction(stores, mode, options);
           if (mode === 'readwrite' && stores.includes('outbox')) {
-            const { objectStore } = tx;
-            tx.objectStore = (store) => {
+            const plain = unwrap(tx);
+            const { objectStore } = plain;
+            plain.objectStore = (store) => {
               if (store === 'outbox') fail();
-              return objectStore.call(tx, store);
+              return objectStore.call(plain, store);
             };
           }
           return tx;
