@@ -10,23 +10,24 @@ from dataclasses import asdict, dataclass
 
 @dataclass(frozen=True)
 class Figure:
-    """Medians of interleaved runs; `ratio` is ours / reference, `most` the largest ratio that is wanted.
+    """Medians of interleaved runs, or counts beside a limit; `ratio` is ours / reference, `most` the largest ratio that is wanted.
 
     `notes` are printed below it; `within` says whether what they tell is within what is wanted.
     """
 
     name: str
-    ours_ms: float
+    ours: float
     reference: str
-    reference_ms: float
+    of_reference: float
     most: float
     runs: int
     notes: tuple[str, ...] = ()
     within: bool = True
+    unit: str = "ms"
 
     @property
     def ratio(self) -> float:
-        return self.ours_ms / self.reference_ms
+        return self.ours / self.of_reference
 
     @property
     def met(self) -> bool:
@@ -53,7 +54,9 @@ def table(figures: list[Figure]) -> str:
     lines = [f"{'figure':44} {'ours':>10} {'reference':>10} {'ratio':>7} {'wanted':>7}  met"]
     for f in figures:
         met = "yes" if f.met else "NO"
-        lines.append(f"{f.name:44} {f.ours_ms:8.1f}ms {f.reference_ms:8.1f}ms {f.ratio:7.2f} {f.most:7.1f}  {met}")
+        lines.append(
+            f"{f.name:44} {f.ours:8.1f}{f.unit:2} {f.of_reference:8.1f}{f.unit:2} {f.ratio:7.2f} {f.most:7.1f}  {met}"
+        )
         runs = f"{f.runs} runs in turns" if f.runs > 1 else "one run"
         lines.append(f"{'':44} against {f.reference}, {runs}")
         lines += [f"{'':44} {note}" for note in f.notes]

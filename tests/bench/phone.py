@@ -8,16 +8,19 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import BrowserContext, Page, sync_playwright
 
 from tests.bench import server as server_bench
 from tests.bench.figure import Figure, in_turns
 from tests.conftest import PHONE, sign_in
 from tests.support import machine
+from tests.support.counted_phone import CountedPhone, counted_phone
+from tests.support.counting_proxy import Carried
 from tests.support.server import Client, Server
 
 RUNS = 5
 SAVES = 200
+CHANGES = 50
 
 BARE_DATABASE = """
   const bare = await new Promise((done, failed) => {
@@ -95,12 +98,17 @@ def _phone_and_server() -> Iterator[tuple[Server, Client, str]]:
 
 
 @contextmanager
-def _signed_in(url: str) -> Iterator[Page]:
+def _context() -> Iterator[BrowserContext]:
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=machine.chromium(), args=machine.CHROMIUM_ARGS)
-        page = browser.new_context(**PHONE).new_page()
-        yield sign_in(page, url, "manager")
+        yield browser.new_context(**PHONE)
         browser.close()
+
+
+@contextmanager
+def _signed_in(url: str) -> Iterator[Page]:
+    with _context() as context:
+        yield sign_in(context.new_page(), url, "manager")
 
 
 def save_of_one_reading() -> list[Figure]:
@@ -137,3 +145,24 @@ def pull_of_5000_records() -> Figure:
 
         ours, bare = in_turns(lambda: fresh(PULL_OURS), lambda: fresh(PULL_BARE), RUNS)
     return Figure("pull of 5,000 records, fresh profile", ours, "loopback fetch + bare IndexedDB bulk put", bare, 2.0, RUNS)
+
+
+def bytes_of_small_syncs() -> list[Figure]:
+    """50 new readings, the same 50 changed, and nothing to do: requests and bytes with headers, beside what is wanted."""
+    with _phone_and_server() as (server, _, _), _context() as context, counted_phone(server, context) as phone:
+        phone.make(CHANGES)
+        made = _synced(phone, f"sync of {CHANGES} new readings", 20.0, 3)
+        phone.change_all()
+        changed = _synced(phone, f"sync of {CHANGES} changed readings", 20.0, 3)
+        return [made, changed, _synced(phone, "sync with nothing to do", 2.0, 2)]
+
+
+def _synced(phone: CountedPhone, name: str, most_kb: float, most_requests: int) -> Figure:
+    took: Carried = phone.sync()
+    again = sum("value" in facet for facet in phone.own_facets_pulled())
+    notes = (
+        f"{took.requests} requests, wanted ≤ {most_requests}; {took.up:,} bytes up, {took.down:,} down",
+        f"own values downloaded again: {again}, wanted none",
+    )
+    within = took.requests <= most_requests and again == 0
+    return Figure(name, took.bytes / 1000, "what is wanted at most, headers counted", most_kb, 1.0, 1, notes, within, "kB")
