@@ -40,6 +40,8 @@ export class Store {
     /** @type {Set<() => void>} */
     this.listeners = new Set();
     this.told = false;
+    /** Sites of which other tabs are still to be told that they have changed. @type {Set<string>} */
+    this.moved = new Set();
     /** Another tab runs a newer app, or somebody else signed in there: this page must be loaded again. */
     this.outdated = false;
     /** A newer app waits; `activate` starts it. @type {{activate: () => void} | null} */
@@ -306,7 +308,7 @@ export class Store {
 
   /** @param {string} site */
   #changed(site) {
-    this.tabs.say({ kind: 'changed', site });
+    this.moved.add(site);
     this.#tell();
   }
 
@@ -316,6 +318,8 @@ export class Store {
     this.told = true;
     setTimeout(() => {
       this.told = false;
+      for (const site of this.moved) this.tabs.say({ kind: 'changed', site });
+      this.moved.clear();
       for (const listener of this.listeners) listener();
     }, FRAME_MS);
   }
