@@ -49,6 +49,14 @@ SAVE_BARE = (
 }"""
 )
 
+WALKED_TO = """async ([siteId, group]) => {
+  const { store } = await import('/app/store/store.js');
+  const site = await store.openSite(siteId);
+  await store.syncNow();
+  await site.summaries(); // the walk counts the rooms; each save keeps them up from then on
+  if (!(await site.get(group))) throw new Error('the group is not on this phone');
+}"""
+
 SAVE_OURS = """async ([group, count, siteId]) => {
   const { store } = await import('/app/store/store.js');
   const site = await store.openSite(siteId);
@@ -118,6 +126,7 @@ def save_of_one_reading() -> list[Figure]:
     with _phone_and_server() as (server, client, site), _signed_in(server.url) as page:
         pulled = client.get(f"/api/sites/{site}/pull?since=0&limit=5000")
         group = next(r["id"] for r in pulled["records"] if r["type"] == "group")
+        page.evaluate(WALKED_TO, [site, group])
         page.context.set_offline(True)
         for _ in range(RUNS):
             ours.append(page.evaluate(SAVE_OURS, [group, SAVES, site]))
