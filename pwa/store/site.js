@@ -317,7 +317,7 @@ export class Site {
 
   /** Sync now; resolves when it has ended, well or not. */
   async sync() {
-    await this.engine.run();
+    await this.engine.afresh();
   }
 
   async close() {

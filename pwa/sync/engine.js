@@ -149,6 +149,12 @@ export class Engine {
     return this.running;
   }
 
+  /** Sync what is here now: one that runs already may be past the sending, so that another follows it. */
+  async afresh() {
+    await this.running;
+    await this.run();
+  }
+
   #locked() {
     const name = `spanwalk-sync:${this.storage.site}:${this.storage.person}`;
     return this.around.locks.request(name, { ifAvailable: true }, async (lock) => {

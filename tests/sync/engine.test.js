@@ -207,3 +207,23 @@ test('a phone whose storage cannot be counted says so, and not that all is sent'
   await engine.begin();
   assert.equal(engine.status.state, 'storage-failing');
 });
+
+test('what is saved while a sync is past the sending goes when a sync is asked for, and that is waited for', async () => {
+  const { server, phone, engine } = await running();
+  let pulled;
+  const first = new Promise((resolve) => {
+    const fetch = phone.transport.fetch;
+    phone.transport.fetch = async (...request) => {
+      if (String(request[0]).includes('/pull') && !pulled) {
+        pulled = true;
+        await phone.room('saved meanwhile');
+        resolve(engine.afresh());
+      }
+      return fetch(...request);
+    };
+  });
+  engine.run();
+  await (await first);
+  assert.equal((await phone.storage.counts()).operations, 0);
+  assert.equal(server.records.size, 2);
+});
