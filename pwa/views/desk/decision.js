@@ -2,6 +2,7 @@
 
 import { useEffect, useState } from 'preact/hooks';
 import { store } from '../../store/store.js';
+import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
 import { say } from '../words.js';
@@ -98,12 +99,15 @@ function Decide({ site, group, plan, onDecided }) {
   const [form, setForm] = useState(/** @type {any} */ (null));
   const [value, setValue] = useState(/** @type {any} */ ({}));
   const [error, setError] = useState(/** @type {any} */ (null));
+  // On a browser that is new here the server tells of a group before it has arrived: it is decided on when it has.
+  const here = useLive(async () => (await site.get(group)) !== undefined, [group]);
   useEffect(() => {
+    if (!here) return;
     site.form(group, 'decision').then((/** @type {any} */ opened) => {
       setForm(opened);
       setValue({ decision: site.spec.records.group.facets.decision.fields.decision.choices[0], ...opened.value });
     });
-  }, [group]);
+  }, [group, here]);
   if (!form) return null;
   /** @param {Record<string, string>} change */
   const change = (change) => setValue({ ...value, ...change });
