@@ -103,11 +103,15 @@ export function showMine(record, op, refused) {
 /**
  * The record after everything was pulled anew: the server's state, and what this phone has not had answered.
  *
+ * A removed record is left out of a full pull: whoever brings it back here goes on from what is known of it.
+ *
  * @param {LocalRecord | undefined} before
  * @param {State | undefined} state
+ * @param {boolean} [keepRemoved] the server has what is known here as removed, and this person may read it
  * @returns {LocalRecord | null} null when nothing is left of it
  */
-export function replaceBase(before, state) {
+export function replaceBase(before, state, keepRemoved = false) {
+  if (!state && keepRemoved && before?.facets[LIFE]?.value.removed) return before;
   const record = before ?? (state ? emptyRecord(state.id, state.type) : null);
   if (!record) return null;
   record.facets = {};

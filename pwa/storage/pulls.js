@@ -17,6 +17,8 @@ import { countAll } from './summaries.js';
 
 const COUNTED_ONE_BY_ONE = 60;
 const PULLING = ['records', 'outbox', 'answered', 'summaries', 'recovered', 'meta'];
+/** After these, a record that does not come may be gone, be another's to read, or have been written under another phone's ids. */
+const MAY_BE_GONE = new Set(['incarnation-changed', 'scope-changed', 'fork']);
 const REPLACING = ['records', 'staging', 'summaries', 'photos', 'recovered', 'meta'];
 
 /**
@@ -147,7 +149,7 @@ function replaceAll(storage, page) {
     if (sync.full === 'incarnation-changed') await keepOnlyHere(tx, before, states, device);
     const records = plainStore(tx, 'records');
     for (const id of new Set([...states.keys(), ...before.keys()])) {
-      const record = replaceBase(before.get(id), states.get(id));
+      const record = replaceBase(before.get(id), states.get(id), !MAY_BE_GONE.has(sync.full ?? ''));
       if (!record || isNothing(record)) records.delete(id);
       else {
         reindex(record, storage.pointers);

@@ -512,3 +512,26 @@ async function copyDatabase(from, to) {
       for (const [place, value] of values.entries()) await (name === 'meta' ? tx.objectStore(name).put(value, keys[place]) : tx.objectStore(name).put(value));
   });
 }
+
+test('a record that is being brought back keeps what it said through a full pull, which leaves removed ones out', async () => {
+  const { server, a, floor, room } = await twoPhones();
+  await a.storage.remove(room);
+  await a.sync();
+  await a.storage.restore(room);
+  await a.storage.needAll('digest-differs');
+  const push = a.transport.push;
+  const kept = a.transport.pull.bind(a.transport);
+  a.transport.pull = async (question) => {
+    const page = await kept(question);
+    return { ...page, records: page.records.filter((state) => !state.removed) };
+  };
+  a.transport.push = async () => ({ answers: [] });
+  const { pullAll } = await import('../../pwa/sync/pull.js');
+  await pullAll(a.storage, a.transport);
+  assert.equal(await nameOf(a, room), 'Bottling');
+  a.transport.push = push;
+  await a.set(room, 'room', 'identity', { parent: floor, name: 'Back' });
+  await a.sync();
+  assert.equal(server.conflicts(), 0);
+  assert.equal(server.records.get(room).facets.identity.value.name, 'Back');
+});
