@@ -111,7 +111,8 @@ export function showMine(record, op, refused) {
  * @returns {LocalRecord | null} null when nothing is left of it
  */
 export function replaceBase(before, state, keepRemoved = false) {
-  if (!state && keepRemoved && before?.facets[LIFE]?.value.removed) return before;
+  // Left out, it has no open conflict either: one that is still here was settled elsewhere.
+  if (!state && keepRemoved && before?.facets[LIFE]?.value.removed) return { ...before, conflicts: [] };
   const record = before ?? (state ? emptyRecord(state.id, state.type) : null);
   if (!record) return null;
   record.facets = {};

@@ -535,3 +535,10 @@ test('a record that is being brought back keeps what it said through a full pull
   assert.equal(server.conflicts(), 0);
   assert.equal(server.records.get(room).facets.identity.value.name, 'Back');
 });
+
+test('a removed record that a full pull leaves out keeps no conflict that was settled elsewhere', async () => {
+  const { replaceBase } = await import('../../pwa/storage/merging.js');
+  const removed = { id: 'r', type: 'room', seq: 5, facets: { life: { op: 'o', seq: 5, value: { removed: true } } }, conflicts: [{ id: 'c', facet: 'life' }], mine: {}, settling: {}, refs: [] };
+  assert.deepEqual(replaceBase(structuredClone(removed), undefined, true).conflicts, []);
+  assert.equal(replaceBase(structuredClone(removed), undefined, false), null, 'it may be gone');
+});
