@@ -11,6 +11,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+import orjson
 from marshmallow import INCLUDE, RAISE, Schema, ValidationError, fields, validate
 
 Json = Any
@@ -20,6 +21,9 @@ IDENTITY, LIFE, PARENT = "identity", "life", "parent"
 TICKS_PER_MM = 320
 DECIMALS_MOST = 4
 DATA_BYTES_MOST = 200_000
+LETTERS_OF_A_BYTE = 6
+"""Of JSON text in UTF-8, when it is written with all but plain letters escaped."""
+DEPTH_MOST = 12
 NUMBER_LEAST, NUMBER_MOST = 1e-4, 1e15
 
 
@@ -219,7 +223,7 @@ def is_record_id(value: Json) -> bool:
 
 def plain_json(value: Json, depth: int = 0) -> bool:
     """Whether a JSON value is written alike by all sides: ASCII keys, numbers from 0.0001 to 1e15."""
-    if depth > 12:
+    if depth > DEPTH_MOST:
         return False
     if isinstance(value, dict):
         keys = all(isinstance(key, str) and key.isascii() and storable(key) for key in value)
@@ -305,7 +309,38 @@ def _quick(field: Field) -> Callable[[Json], bool]:
             return lambda v: type(v) is bool
         case "ref":
             return is_record_id
+        case "data":
+            return _plainly_data
     return lambda v: False  # rare and long: left to the schema
+
+
+def _plainly_data(value: Json) -> bool:
+    """Whether a value is such data beyond doubt: short, storable, its keys and numbers as all sides write them."""
+    try:
+        text = orjson.dumps(value)  # refuses half a surrogate pair, and keys that are not text
+    except TypeError:
+        return False
+    short = len(text) * LETTERS_OF_A_BYTE <= DATA_BYTES_MOST
+    return short and b"\\u0000" not in text and _plainly_inside(value, 1)
+
+
+def _plainly_inside(value: Json, depth: int) -> bool:
+    """Whether a value is an object or a list, not too deep, of which all keys and numbers are right beyond doubt."""
+    kind = type(value)
+    if depth == DEPTH_MOST or (kind is not dict and kind is not list):
+        return False
+    if kind is dict and not all(map(str.isascii, value)):
+        return False
+    for item in value.values() if kind is dict else value:
+        kind = type(item)
+        if kind is str or kind is bool or item is None:
+            continue
+        if kind is int or kind is float:
+            if not _number(item) or (item and not NUMBER_LEAST <= abs(item) < NUMBER_MOST):
+                return False
+        elif not _plainly_inside(item, depth + 1):
+            return False
+    return True
 
 
 def _number(value: Json) -> bool:

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from spanwalk import records
 from spanwalk.records import check_values, may_read, may_write, parse_spec
+from spanwalk.sync.canonical import canonical, tidy
 from spanwalk.words import say, words
 
 ID = "00000000-0000-4000-8000-000000000001"
@@ -170,6 +171,84 @@ def test_the_quick_test_says_right_only_where_the_schema_does(type: str, facet: 
             rare = any(fields[each].type in ("choices", "integers", "data", "sha256") for each in value)
             whole = any(isinstance(item, float) and item.is_integer() for item in value.values())
             assert rare or whole or quick == said, value
+
+
+edges = st.sampled_from([0, -0.0, 2.0, 1e-4, 9e-5, 0.12345, 1e15, 10**15, 10**15 - 1, 2**64, -(10**15), True, "\0", "\ud800"])
+inner_keys = st.sampled_from(["a", "count", "é", "\0", "\ud800", "", "\x7f"])
+nested = st.recursive(
+    edges | json_values,
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(inner_keys, inner, max_size=3),
+    max_leaves=8,
+)
+
+
+@st.composite
+def facet_values(draw: st.DrawFn, fields: dict[str, records.Field]) -> dict[str, Any]:
+    """A value of a facet, nearly right: now and then a field is left out, has another's value, or is not one."""
+    named = {"parent": records.Field("parent", "ref", "Parent")} | fields
+    value = {name: right_value(field) for name, field in named.items()}
+    for name in draw(st.lists(st.sampled_from(sorted(named)), max_size=2)):
+        value[name] = draw(nested if named[name].type == "data" else st.sampled_from(likely(named[name])) | nested)
+    for name in draw(st.lists(st.sampled_from([*named, "no such field"]), max_size=1)):
+        value = value | {name: 1} if name not in value else {k: v for k, v in value.items() if k != name}
+    return value
+
+
+@settings(max_examples=600, deadline=None)
+@given(st.sampled_from(facets), st.booleans(), st.data())
+def test_no_drawn_value_passes_the_quick_test_that_its_schema_refuses_or_that_is_not_tidy(
+    which: tuple[str, str], newer: bool, data: Any
+) -> None:
+    type, facet = which
+    value = data.draw(facet_values(records.spec().types[type].facets[facet].fields))
+    if records.plainly_right(type, facet, value):
+        assert not check_values(type, facet, [value], newer), value
+        assert canonical(value) == canonical(tidy(value))
+
+
+def reading(shown: Any) -> dict[str, Any]:
+    """A reading with a verdict of any data."""
+    fields = records.spec().types["cavity_reading"].facets["identity"].fields
+    value = {name: right_value(field) for name, field in fields.items() if field.type not in ("choices", "integers")}
+    return value | {"parent": ID, "verdict_seen": shown}
+
+
+def nest(deep: int) -> Any:
+    """A number in so many lists."""
+    return [nest(deep - 1)] if deep else 1
+
+
+@settings(max_examples=400, deadline=None)
+@given(nested, st.booleans())
+def test_no_drawn_data_passes_the_quick_test_that_its_schema_refuses_or_that_is_not_tidy(shown: Any, newer: bool) -> None:
+    value = reading(shown)
+    if records.plainly_right("cavity_reading", "identity", value):
+        assert not check_values("cavity_reading", "identity", [value], newer), value
+        assert canonical(value) == canonical(tidy(value))
+
+
+@pytest.mark.parametrize("newer", [False, True])
+@pytest.mark.parametrize(
+    "shown", [*map(nest, range(1, 15)), *[["\x7f" * n] for n in (33_000, 33_400, 40_000)], ["é" * 40_000], {"a": ["x" * 199_990]}]
+)
+def test_deep_and_long_data_passes_the_quick_test_only_where_the_schema_takes_it(shown: Any, newer: bool) -> None:
+    value = reading(shown)
+    quick = records.plainly_right("cavity_reading", "identity", value)
+    assert quick <= (not check_values("cavity_reading", "identity", [value], newer))
+
+
+@pytest.mark.parametrize(
+    "shown",
+    [
+        {},
+        {"verdict": "fits", "cavity": {"l": 3.41, "fc": [52, 0, 55]}, "notes": "behind the tank, très bas", "at": None},
+        [{"rows": [[1, 2], [3, True]]}, "a", -7, 0.0001],
+        {"notes": "x" * 30_000},
+        nest(11),
+    ],
+)
+def test_ordinary_data_passes_the_quick_test(shown: Any) -> None:
+    assert records.plainly_right("cavity_reading", "identity", reading(shown))
 
 
 # -- rights
