@@ -36,6 +36,7 @@ export const newSync = () => ({
   verified: null,
   mismatch: false,
   recount: false,
+  toTake: [],
   at: null,
 });
 

@@ -1,28 +1,28 @@
-// Operations on their way: what waits, what was sent, what was answered, what was refused.
+// Operations on their way: what waits, what was sent, what was refused.
 
-import { plainStore } from './connection.js';
+import { sendAnsweredAgain } from './answers.js';
 import { Edit } from './edit.js';
-import { applyOwn, forgetMine, mergeState, showMine, stopSettling } from './merging.js';
-import { changeSync, getPhone, getSync, newPhone, PHONE } from './meta.js';
+import { showMine } from './merging.js';
+import { changeSync, getPhone, newPhone, PHONE } from './meta.js';
 import { enqueue } from './saving.js';
 
 /** @typedef {import('./types.js').Waiting} Waiting */
-/** @typedef {import('./types.js').Answer} Answer */
 /** @typedef {import('./types.js').Operation} Operation */
 /** @typedef {import('./types.js').Refused} Refused */
 /** @typedef {import('./site_storage.js').SiteStorage} SiteStorage */
 
-const KEPT = new Set(['applied', 'same', 'conflict']);
-const ANSWERING = ['records', 'outbox', 'refused', 'answered', 'summaries', 'meta'];
+const EDITING = ['records', 'outbox', 'refused', 'summaries', 'meta'];
 
 /**
  * The oldest operations that wait, in order.
  *
- * @param {SiteStorage} storage @param {number} [most]
+ * @param {SiteStorage} storage @param {number} [most] @param {number} [after] only those of a higher counter
  * @returns {Promise<Waiting[]>}
  */
-export const waiting = (storage, most) =>
-  storage.run(['outbox'], 'readonly', (tx) => tx.objectStore('outbox').getAll(null, most));
+export const waiting = (storage, most, after = 0) =>
+  storage.run(['outbox'], 'readonly', (tx) =>
+    tx.objectStore('outbox').getAll(IDBKeyRange.lowerBound(after, true), most),
+  );
 
 /** Store, before the first byte leaves, that these may have been seen. @param {SiteStorage} storage @param {Waiting[]} batch */
 export function markSent(storage, batch) {
@@ -31,106 +31,6 @@ export function markSent(storage, batch) {
     const phone = await getPhone(tx);
     if (newest > phone.sentTo) await tx.objectStore('meta').put({ ...phone, sentTo: newest }, PHONE);
   });
-}
-
-/**
- * Take the answers to a batch in, all at once. Those without an answer, and forks, go on waiting.
- *
- * @param {SiteStorage} storage
- * @param {Answer[]} answers
- * @param {{backed_up?: number, scope?: string, incarnation?: string}} [about]
- * @returns {Promise<{refused: number, forks: number}>}
- */
-export function answered(storage, answers, about = {}) {
-  return storage.run(ANSWERING, 'readwrite', async (tx) => {
-    const edit = new Edit(tx, storage.pointers, { rooms: storage.rooms });
-    const told = { refused: 0, forks: 0 };
-    const waits = await waitingFor(tx, answers);
-    await edit.load([...waits.values()].map((row) => row.record));
-    for (const answer of answers) {
-      const row = waits.get(answer.id);
-      if (row && answer.result === 'fork') told.forks += 1;
-      else if (row) await take(tx, edit, row, answer, told);
-    }
-    await edit.finish();
-    await noteServer(tx, about, edit.behind);
-    return told;
-  });
-}
-
-/** The rows that answers are for, by id. @param {any} tx @param {Answer[]} answers @returns {Promise<Map<string, Waiting>>} */
-async function waitingFor(tx, answers) {
-  const places = answers.map(({ id }) => placeOf(id)).filter(Number.isSafeInteger);
-  if (places.length === 0) return new Map();
-  const range = IDBKeyRange.bound(Math.min(...places), Math.max(...places));
-  const rows = /** @type {Waiting[]} */ (await tx.objectStore('outbox').getAll(range));
-  return new Map(rows.map((row) => [row.id, row]));
-}
-
-/** An operation's counter is its place in the outbox, whatever it is called now. @param {string} id */
-const placeOf = (id) => Number(String(id).split('.')[2]);
-
-/**
- * The row of an own operation, or undefined.
- *
- * @param {any} tx @param {'outbox' | 'answered'} store @param {string} id
- * @returns {Promise<Waiting | undefined>}
- */
-export async function rowOf(tx, store, id) {
-  const place = placeOf(id);
-  const row = Number.isSafeInteger(place) ? await tx.objectStore(store).get(place) : undefined;
-  return row?.id === id ? row : undefined;
-}
-
-/** @param {any} tx @param {Edit} edit @param {Waiting} waits @param {Answer} answer @param {{refused: number}} told */
-async function take(tx, edit, waits, answer, told) {
-  const { n, id, op } = waits;
-  const record = await edit.getOrMake(op.record, op.type);
-  plainStore(tx, 'outbox').delete(n);
-  if (!KEPT.has(answer.result)) {
-    told.refused += 1;
-    const reason = { code: answer.code ?? answer.result, facts: answer.facts ?? {} };
-    plainStore(tx, 'refused').put({ id, n, record: op.record, op, ...reason });
-    stopSettling(record, op);
-    if (record.mine[op.facet]?.op === id) showMine(record, op, reason);
-    return;
-  }
-  plainStore(tx, 'answered').put({
-    n,
-    id,
-    record: op.record,
-    op,
-    result: answer.result,
-    seq: answer.seq ?? 0,
-  });
-  if (answer.result === 'applied') applyOwn(record, op, answer.seq ?? 0);
-  else if (answer.record) mergeState(record, answer.record, () => undefined);
-  forgetMine(record, op);
-}
-
-/** @param {any} tx @param {{backed_up?: number, scope?: string, incarnation?: string}} about @param {boolean} behind */
-async function noteServer(tx, about, behind) {
-  const sync = await getSync(tx);
-  const scopeChanged = about.scope !== undefined && sync.scope !== null && about.scope !== sync.scope;
-  // A first pull brings no tombstones to a phone that has nothing; this one has now.
-  const why = scopeChanged ? 'scope-changed' : sync.cursor === 0 ? 'answered-before-the-first-pull' : null;
-  await changeSync(tx, {
-    incarnation: sync.incarnation ?? about.incarnation ?? null,
-    full: sync.full ?? why,
-    fullCursor: scopeChanged ? 0 : sync.fullCursor,
-    recount: sync.recount || behind,
-  });
-  if ((about.backed_up ?? 0) > sync.backedUp) await forgetBackedUp(tx, about.backed_up ?? 0);
-}
-
-/** Answered operations that a backup holds need not be kept here. @param {any} tx @param {number} backedUp */
-async function forgetBackedUp(tx, backedUp) {
-  await changeSync(tx, { backedUp });
-  let cursor = await tx.objectStore('answered').openCursor();
-  while (cursor) {
-    if (cursor.value.seq <= backedUp) await cursor.delete();
-    cursor = await cursor.continue();
-  }
 }
 
 /** @param {SiteStorage} storage @returns {Promise<Refused[]>} */
@@ -147,7 +47,7 @@ export async function refused(storage) {
  * @param {import('./types.js').Value | null} corrected
  */
 export function retryRefused(storage, id, corrected) {
-  return storage.run(ANSWERING, 'readwrite', async (tx) => {
+  return storage.run(EDITING, 'readwrite', async (tx) => {
     const rows = /** @type {Refused[]} */ (await tx.objectStore('refused').getAll());
     const again = withFollowers(rows, id);
     const edit = new Edit(tx, storage.pointers);
@@ -202,7 +102,7 @@ export async function retryArrived(storage) {
 
 /** A person lets a refused operation go. @param {SiteStorage} storage @param {string} id */
 export function dropRefused(storage, id) {
-  return storage.run(ANSWERING, 'readwrite', async (tx) => {
+  return storage.run(EDITING, 'readwrite', async (tx) => {
     const row = /** @type {Refused | undefined} */ (await tx.objectStore('refused').get(id));
     if (!row) return;
     await tx.objectStore('refused').delete(id);
@@ -229,7 +129,7 @@ async function showOlder(tx, record, facet) {
  * @param {Map<string, string>} hashes hash of each waiting operation, by id
  */
 export function takeNewName(storage, hashes) {
-  return storage.run(ANSWERING, 'readwrite', async (tx) => {
+  return storage.run(EDITING, 'readwrite', async (tx) => {
     const before = await getPhone(tx);
     const { counter, sentTo, undo } = before;
     const phone = { ...newPhone(), counter, sentTo, undo };
@@ -290,16 +190,14 @@ function renameMine(record, names) {
  */
 export function serverWasSetBack(storage, incarnation) {
   return storage.run(['outbox', 'answered', 'photos', 'meta', 'staging'], 'readwrite', async (tx) => {
-    for (const { n, id, record, op } of await tx.objectStore('answered').getAll()) {
-      await tx.objectStore('outbox').put({ n, id, record, op });
-    }
-    await tx.objectStore('answered').clear();
+    await sendAnsweredAgain(tx);
     await tx.objectStore('staging').clear();
     // Its receipts were the other's: the photos that are still here go out again too.
     for (const row of await tx.objectStore('photos').getAll())
       await tx.objectStore('photos').put({ ...row, received: false });
     await changeSync(tx, {
       incarnation,
+      toTake: [],
       recount: true,
       full: 'incarnation-changed',
       fullCursor: 0,

@@ -1,11 +1,11 @@
 // Pages of the server's state: taken in one by one beside what this phone has not sent, or gathered to replace the whole copy.
 
 import { sameValue } from './canonical.js';
+import { ownOperation } from './answers.js';
 import { plainStore } from './connection.js';
 import { Edit } from './edit.js';
 import { isKnown, mergeState, onlyHere, replaceBase, saidBy } from './merging.js';
 import { changeSync, getPhone, getSync } from './meta.js';
-import { rowOf } from './outbox.js';
 import { isNothing, reindex } from './records.js';
 import { countAll } from './summaries.js';
 
@@ -85,7 +85,7 @@ async function findOwn(tx, record, state, ids) {
   const found = new Map();
   for (const [facet, { op: id }] of Object.entries(state.facets)) {
     if (!ids.includes(id)) continue;
-    const row = (await rowOf(tx, 'outbox', id)) ?? (await rowOf(tx, 'answered', id));
+    const row = await ownOperation(tx, id);
     // A copied phone goes by the same name: the id may stand for another change here.
     if (row && row.op.record === state.id && row.op.facet === facet) found.set(id, saidBy(row.op));
   }

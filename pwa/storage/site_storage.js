@@ -1,5 +1,6 @@
 // Everything one person has of one site on this phone, by verbs. The only place that knows there is an IndexedDB.
 
+import * as answers from './answers.js';
 import { Connection, plainStore } from './connection.js';
 import { Edit } from './edit.js';
 import { getPhone, getSync, INDEXED, newPhone, newSync, PHONE, SYNC } from './meta.js';
@@ -61,6 +62,7 @@ export class SiteStorage {
       if (!(await meta.get(SYNC))) await meta.put(newSync(), SYNC);
     });
     await this.#reindexIfChanged();
+    await answers.takeAnswersIn(this);
   }
 
   /** A newer spec may point elsewhere: what is indexed follows, operations stay as they are. */
@@ -307,12 +309,13 @@ export class SiteStorage {
     return STORES.every((name) => db.objectStoreNames.contains(name));
   }
 
-  /** @param {number} [most] */
-  waiting = (most) => outbox.waiting(this, most);
+  /** @param {number} [most] @param {number} [after] */
+  waiting = (most, after) => outbox.waiting(this, most, after);
   /** @param {import('./types.js').Waiting[]} batch */
   markSent = (batch) => outbox.markSent(this, batch);
-  /** @param {import('./types.js').Answer[]} answers @param {{backed_up?: number, scope?: string, incarnation?: string}} [about] */
-  answered = (answers, about) => outbox.answered(this, answers, about);
+  /** @param {import('./types.js').Answer[]} told @param {{backed_up?: number, scope?: string, incarnation?: string}} [about] */
+  answered = (told, about) => answers.answered(this, told, about);
+  takeAnswersIn = () => answers.takeAnswersIn(this);
   refused = () => outbox.refused(this);
   /** @param {string} id @param {import('./types.js').Value | null} corrected */
   retryRefused = (id, corrected) => outbox.retryRefused(this, id, corrected);

@@ -72,13 +72,20 @@
  * @property {string} code
  * @property {Record<string, any>} facts
  *
- * @typedef {object} Answered
+ * @typedef {object} Answered An operation that waits no longer, with its answer.
  * @property {number} n
  * @property {string} id
  * @property {string} record
  * @property {Operation} op
  * @property {string} result
  * @property {number} seq
+ * @property {string} [code] why it was refused
+ * @property {Record<string, any>} [facts]
+ * @property {State} [state] the record as the server has it, where that is not what the operation says
+ *
+ * @typedef {object} AnsweredRun Answered operations that stood one after another in the outbox.
+ * @property {number} n counter of the last
+ * @property {Answered[]} ops
  *
  * @typedef {object} Answer
  * @property {string} id
@@ -146,6 +153,7 @@
  * @property {string | null} verified digest that this copy was last seen to have
  * @property {boolean} mismatch
  * @property {boolean} recount summaries wait to be counted anew
+ * @property {number[]} [toTake] runs of answers that the records do not have yet
  * @property {string | null} [at] when the last sync ended well
  *
  * @typedef {object} Counts

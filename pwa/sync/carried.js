@@ -90,7 +90,7 @@ export async function sendCarried(storage, transport, carried, onStep = () => {}
   const of = carried.operations.length + carried.photos.length;
   for (let at = 0; at < carried.operations.length; ) {
     const batch = nextBatch(carried.operations, at);
-    const { answers } = await transport.push(await envelope(storage, batch));
+    const { answers } = await transport.push(await transport.pack(await envelope(storage, batch)));
     note(outcome, batch, answers);
     at += batch.length;
     onStep(at, of);

@@ -30,10 +30,10 @@ export async function cycle(storage, transport, how = {}) {
 
 /** @param {SiteStorage} storage @param {Transport} transport @param {() => void} onChange @param {() => boolean} photosToo */
 async function records(storage, transport, onChange, photosToo) {
-  await pushAll(storage, transport, onChange);
+  await sendAll(storage, transport, onChange);
   let checked = await pullAll(storage, transport, onChange);
   if ((await storage.retryArrived()) > 0) {
-    await pushAll(storage, transport, onChange);
+    await sendAll(storage, transport, onChange);
     checked = await pullAll(storage, transport, onChange);
   }
   const sent = photosToo() ? await sendPhotos(storage, transport, onChange) : 0;
@@ -41,4 +41,13 @@ async function records(storage, transport, onChange, photosToo) {
   if (sent > 0) checked = await pullAll(storage, transport, onChange);
   await storage.noteSync({ at: storage.now() });
   return checked;
+}
+
+/** However it ends: what was answered is taken in. @param {SiteStorage} storage @param {Transport} transport @param {() => void} onChange */
+async function sendAll(storage, transport, onChange) {
+  try {
+    await pushAll(storage, transport, onChange);
+  } finally {
+    if (await storage.takeAnswersIn()) onChange();
+  }
 }

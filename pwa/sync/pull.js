@@ -20,6 +20,8 @@ const PULL_ALL = new Set(['scope-changed', 'cursor-ahead']);
  */
 export async function pullAll(storage, transport, onPage = () => {}) {
   let tried = false;
+  // What comes is laid over what this phone was answered.
+  await storage.takeAnswersIn();
   for (;;) {
     const anew = (await storage.syncState()).full !== null;
     const page = await pullPages(storage, transport, onPage);

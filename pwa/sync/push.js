@@ -1,10 +1,22 @@
-// Operations out, answers in, a batch at a time.
+// Operations out, answers in, a batch at a time: while one is on its way the next is made ready, and the last one's answers are noted.
 
 import { operationHash } from './canonical.js';
+import { NoAnswer } from './transport.js';
 
 /** @typedef {import('../storage/site_storage.js').SiteStorage} SiteStorage */
 /** @typedef {import('../storage/types.js').Waiting} Waiting */
+/** @typedef {import('../storage/types.js').Answer} Answer */
 /** @typedef {import('./transport.js').Transport} Transport */
+/** @typedef {import('./transport.js').Packed} Packed */
+/** @typedef {{answers: Answer[], incarnation?: string, backed_up?: number, scope?: string}} PushAnswer */
+
+/**
+ * @typedef {object} Request A batch, ready to leave.
+ * @property {number} after counter of the newest operation before it
+ * @property {number} before how many went before it
+ * @property {Waiting[]} batch
+ * @property {Packed} packed
+ */
 
 export const MOST_OPERATIONS = 1000;
 export const MOST_BYTES = 500_000;
@@ -27,43 +39,140 @@ export function batchOf(waiting, mostBytes = MOST_BYTES) {
 }
 
 /**
- * Send everything that waits. Returns when the outbox is empty.
+ * Send everything that waits. Returns when the outbox is empty; the records have the answers after `takeAnswersIn`.
  *
  * @param {SiteStorage} storage
  * @param {Transport} transport
- * @param {(told: {refused: number}) => void} [onAnswers] after each batch was taken in
+ * @param {(told: {refused: number}) => void} [onAnswers] after each batch of answers was noted
+ * @throws {NoAnswer} what was answered before it is noted
  */
 export async function pushAll(storage, transport, onAnswers = () => {}) {
-  let mostBytes = MOST_BYTES;
-  for (;;) {
-    const batch = batchOf(await storage.waiting(MOST_OPERATIONS), mostBytes);
-    if (batch.length === 0) return;
-    await storage.markSent(batch);
-    const answer = await send(storage, transport, batch).catch((error) => {
-      if (error.status === TOO_LARGE && batch.length > 1) return null;
-      throw error;
-    });
-    if (answer === null) {
-      mostBytes = Math.ceil(mostBytes / 2);
-      continue;
+  const sending = new Sending(storage, transport, onAnswers);
+  while (await sending.pass());
+}
+
+class Sending {
+  /** @param {SiteStorage} storage @param {Transport} transport @param {(told: {refused: number}) => void} onAnswers */
+  constructor(storage, transport, onAnswers) {
+    this.storage = storage;
+    this.transport = transport;
+    this.onAnswers = onAnswers;
+    this.mostBytes = MOST_BYTES;
+    /** Read, and not in a request yet. @type {Waiting[]} */
+    this.held = [];
+  }
+
+  /** Send what waits, from the oldest to the newest. @returns {Promise<boolean>} whether there was anything */
+  async pass() {
+    const [oldest] = await this.storage.waiting(1);
+    if (!oldest) return false;
+    this.envelope = await envelope(this.storage);
+    this.held = [];
+    /** @type {PushAnswer | null} */
+    let came = null;
+    let request = await this.#ready(0, 0);
+    while (request) {
+      const before = request.before + request.batch.length;
+      /** @type {[PushAnswer | null, Request | null, unknown]} */
+      const [answer, next] = await all([
+        this.#send(request),
+        this.#ready(newest(request), before),
+        came && this.#note(came),
+      ]);
+      came = answer;
+      this.envelope.incarnation ??= answer?.incarnation ?? null;
+      if (answer?.answers.some(({ result }) => result === 'fork')) break;
+      request = answer ? next : await this.#smaller(request);
     }
-    const told = await storage.answered(answer.answers, answer);
-    if (told.forks > 0) await takeNewName(storage);
-    onAnswers(told);
+    if (came) await this.#last(came);
+    const [still] = await this.storage.waiting(1);
+    // Asked again at once the server would say no more: the line tells it, and tries later.
+    if (still?.id === oldest.id) throw new NoAnswer('server-failed', 'phone.sync-broke');
+    return true;
+  }
+
+  /** @param {number} after @param {number} before @returns {Promise<Request | null>} null when nothing waits after it */
+  async #ready(after, before) {
+    const batch = batchOf(await this.#ahead(after), this.mostBytes);
+    if (batch.length === 0) return null;
+    const { unsent, ...about } = /** @type {Awaited<ReturnType<typeof envelope>>} */ (this.envelope);
+    const body = {
+      ...about,
+      unsent: { ...unsent, operations: Math.max(0, unsent.operations - before - batch.length) },
+      operations: batch.map((waiting) => waiting.op),
+    };
+    return { after, before, batch, packed: await this.transport.pack(body) };
+  }
+
+  /** What waits after a counter, as far as one request can take it; of what was read before, only the rest. @param {number} after */
+  async #ahead(after) {
+    const held = this.held.filter(({ n }) => n > after);
+    const newestHeld = held[held.length - 1]?.n ?? after;
+    const more = await this.storage.waiting(MOST_OPERATIONS - held.length, newestHeld);
+    // From here on a save must not rewrite them, even where they go with a later request.
+    if (more.length > 0) await this.storage.markSent(more);
+    this.held = [...held, ...more];
+    return this.held;
+  }
+
+  /** @param {Request} request @returns {Promise<PushAnswer | null>} null when the server wants less at a time */
+  async #send({ packed, batch }) {
+    try {
+      return await this.transport.push(packed);
+    } catch (error) {
+      if (/** @type {NoAnswer} */ (error).status === TOO_LARGE && batch.length > 1) return null;
+      throw error;
+    }
+  }
+
+  /** @param {Request} request that was too large */
+  #smaller({ after, before }) {
+    this.mostBytes = Math.ceil(this.mostBytes / 2);
+    this.held = [];
+    return this.#ready(after, before);
+  }
+
+  /** @param {PushAnswer} answer */
+  async #note(answer) {
+    const told = await this.storage.answered(answer.answers, answer);
+    this.onAnswers(told);
+    return told.forks;
+  }
+
+  /** @param {PushAnswer} answer */
+  async #last(answer) {
+    const forks = await this.#note(answer);
+    if (forks > 0) await takeNewName(this.storage);
   }
 }
 
-/** @param {SiteStorage} storage @param {Transport} transport @param {Waiting[]} batch */
-async function send(storage, transport, batch) {
-  const [phone, sync, counts] = await Promise.all([storage.phone(), storage.syncState(), storage.counts()]);
-  return transport.push({
-    device: phone.device,
-    epoch: phone.epoch,
-    incarnation: sync.incarnation,
-    scope: sync.scope,
-    unsent: { operations: Math.max(0, counts.operations - batch.length), photos: counts.photos },
-    operations: batch.map((waiting) => waiting.op),
+/** @param {Request} request */
+const newest = ({ batch }) => batch[batch.length - 1].n;
+
+/**
+ * All of them, when each has ended: nothing goes on behind the first failure.
+ *
+ * @template {readonly unknown[]} T
+ * @param {[...T]} running
+ * @returns {Promise<{-readonly [P in keyof T]: Awaited<T[P]>}>}
+ */
+async function all(running) {
+  const ended = await Promise.allSettled(running);
+  const values = ended.map((each) => {
+    if (each.status === 'rejected') throw each.reason;
+    return each.value;
   });
+  return /** @type {any} */ (values);
+}
+
+/** What every request of a pass says besides its operations. @param {SiteStorage} storage */
+async function envelope(storage) {
+  const [{ device, epoch }, { incarnation, scope }, { operations, photos }] = await Promise.all([
+    storage.phone(),
+    storage.syncState(),
+    storage.counts(),
+  ]);
+  return { device, epoch, incarnation, scope, unsent: { operations, photos } };
 }
 
 /** Another phone goes by this one's name. @param {SiteStorage} storage */

@@ -1,5 +1,7 @@
 // Requests to one site of the server: what comes back is an answer, or the reason why there is none.
 
+/** @typedef {{headers: Record<string, string>, body: string | ArrayBuffer}} Packed A request's body, and what it is. */
+
 const GZIP_FROM_BYTES = 1000;
 const ANSWER_WITHIN_MS = 60_000;
 
@@ -36,14 +38,18 @@ export class Transport {
     this.withinMs = withinMs ?? ANSWER_WITHIN_MS;
   }
 
-  /** @param {unknown} body @returns {Promise<any>} */
-  async push(body) {
+  /** The body of a push, ready to leave. @param {unknown} body @returns {Promise<Packed>} */
+  async pack(body) {
     const text = JSON.stringify(body);
     /** @type {Record<string, string>} */
     const headers = { 'Content-Type': 'application/json' };
-    const zipped = this.zip && text.length >= GZIP_FROM_BYTES;
-    if (zipped) headers['Content-Encoding'] = 'gzip';
-    return this.#json('/push', { method: 'POST', headers, body: zipped ? await gzip(text) : text });
+    if (!this.zip || text.length < GZIP_FROM_BYTES) return { headers, body: text };
+    return { headers: { ...headers, 'Content-Encoding': 'gzip' }, body: await gzip(text) };
+  }
+
+  /** @param {Packed} packed @returns {Promise<any>} */
+  push(packed) {
+    return this.#json('/push', { method: 'POST', ...packed });
   }
 
   /** @param {Record<string, string | number | null | undefined>} question @returns {Promise<any>} */
