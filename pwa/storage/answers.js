@@ -1,6 +1,6 @@
 // What the server has answered: noted at once, so that the next request can leave, and taken into the records afterwards.
 
-import { plainStore } from './connection.js';
+import { plainStore, row } from './connection.js';
 import { Edit } from './edit.js';
 import { applyOwn, forgetMine, mergeState, showMine, stopSettling } from './merging.js';
 import { changeSync, getSync } from './meta.js';
@@ -123,7 +123,7 @@ async function takeRun(storage, tx, n) {
   const { ops } = /** @type {AnsweredRun} */ (await tx.objectStore('answered').get(n));
   const edit = new Edit(tx, storage.pointers, { rooms: storage.rooms });
   await edit.load(ops.map(({ record }) => record));
-  for (const each of ops) await take(tx, edit, each);
+  for (const each of ops) await take(tx, edit, each, sync.full !== null);
   await edit.finish();
   await changeSync(tx, {
     toTake: sync.toTake.filter((other) => other !== n),
@@ -131,12 +131,13 @@ async function takeRun(storage, tx, n) {
   });
 }
 
-/** @param {any} tx @param {Edit} edit @param {Answered} answer */
-async function take(tx, edit, { n, id, op, result, seq, code, facts, state }) {
+/** @param {any} tx @param {Edit} edit @param {Answered} answer @param {boolean} stale everything is to be pulled again */
+async function take(tx, edit, { n, id, op, result, seq, code, facts, state }, stale) {
   const record = await edit.getOrMake(op.record, op.type);
   if (!KEPT.has(result)) {
     const reason = { code: code ?? result, facts: facts ?? {} };
-    plainStore(tx, 'refused').put({ id, n, record: op.record, op, ...reason });
+    const lacked = await lackedBy(tx, reason, stale);
+    plainStore(tx, 'refused').put({ id, n, record: op.record, op, ...reason, ...lacked });
     stopSettling(record, op);
     if (record.mine[op.facet]?.op === id) showMine(record, op, reason);
     return;
@@ -144,6 +145,22 @@ async function take(tx, edit, { n, id, op, result, seq, code, facts, state }) {
   if (result === 'applied') applyOwn(record, op, seq);
   else if (state) mergeState(record, state, () => undefined);
   forgetMine(record, op);
+}
+
+/** Refused for want of a record, which `facts.value` names. */
+const LACKING = new Set(['record-missing', 'referred-record-missing']);
+
+/**
+ * What this phone knew of the record that the server lacked, when it said so.
+ *
+ * @param {any} tx @param {{code: string, facts: Record<string, any>}} reason
+ * @param {boolean} stale what is here is about to be pulled anew, and says nothing
+ * @returns {Promise<{lacked?: number}>} newest sequence of it, 0 if it was not here
+ */
+async function lackedBy(tx, { code, facts }, stale) {
+  if (!LACKING.has(code)) return {};
+  if (stale) return { lacked: 0 };
+  return { lacked: (await row(tx, 'records', facts.value))?.seq ?? 0 };
 }
 
 /** A row of before answers were kept in runs is one by itself. @param {AnsweredRun | Answered} row @returns {Answered[]} */
@@ -172,9 +189,9 @@ export async function ownOperation(tx, id) {
  */
 export async function sendAnsweredAgain(tx) {
   const { toTake = [] } = await getSync(tx);
-  for (const row of await tx.objectStore('answered').getAll()) {
-    for (const { n, id, record, op, result } of opsOf(row))
-      if (KEPT.has(result) || toTake.includes(row.n)) plainStore(tx, 'outbox').put({ n, id, record, op });
+  for (const run of await tx.objectStore('answered').getAll()) {
+    for (const { n, id, record, op, result } of opsOf(run))
+      if (KEPT.has(result) || toTake.includes(run.n)) plainStore(tx, 'outbox').put({ n, id, record, op });
   }
   await tx.objectStore('answered').clear();
 }

@@ -78,24 +78,22 @@ function withFollowers(rows, id) {
   return sorted.filter((row) => wanted.has(row.id));
 }
 
-/** Refused for want of a record, which `facts.value` names. */
-const LACKING = new Set(['record-missing', 'referred-record-missing']);
-
 /**
- * Send again, once, what was refused for want of a record that has come meanwhile: a server set back to a backup gets its
- * records back in whatever order the phones come.
+ * Send again what was refused for want of a record that has come since: a server set back to a backup gets its records back
+ * in whatever order the phones come.
  *
  * @param {SiteStorage} storage
  * @returns {Promise<number>} how many operations
  */
 export async function retryArrived(storage) {
   let again = 0;
-  for (const { id, op, code, facts } of await refused(storage)) {
-    if (!LACKING.has(code) || op.replaces) continue;
+  for (const { id, facts, lacked } of await refused(storage)) {
+    if (lacked === undefined) continue;
     const record = await storage.run(['records'], 'readonly', (tx) =>
       tx.objectStore('records').get(facts.value),
     );
-    if (record && Object.keys(record.facets).length > 0) again += await retryRefused(storage, id, null);
+    const hasCome = record && Object.keys(record.facets).length > 0 && record.seq !== lacked;
+    if (hasCome) again += await retryRefused(storage, id, null);
   }
   return again;
 }

@@ -71,6 +71,7 @@
  * @property {Operation} op
  * @property {string} code
  * @property {Record<string, any>} facts
+ * @property {number} [lacked] refused for want of a record: the newest sequence that this phone knew of it then, 0 for none
  *
  * @typedef {object} Answered An operation that waits no longer, with its answer.
  * @property {number} n

@@ -76,7 +76,8 @@ function firstQuestion(sync, phone, counts) {
     limit: PAGE,
     // A phone that starts from nothing knows none of its own values either.
     device: fromNothing ? null : phone.device,
-    incarnation: anew && since === 0 ? null : sync.incarnation,
+    // Even where all comes anew: it is by this that a server which was set back is found out, and gets back what it had answered.
+    incarnation: sync.incarnation,
     scope: anew && since === 0 ? null : sync.scope,
     first_head: sync.firstHead || null,
     unsent: counts.operations,

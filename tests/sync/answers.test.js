@@ -167,3 +167,28 @@ async function textOf({ headers, body }) {
   if (headers['Content-Encoding'] !== 'gzip') return body;
   return new Response(new Blob([body]).stream().pipeThrough(new DecompressionStream('gzip'))).text();
 }
+
+test('what was refused for want of a record goes when that has come, even if a person tried it again too early', async () => {
+  const server = new FakeServer();
+  const [a, b] = [await newPhone(server), await newPhone(server, { person: '00000000-0000-4000-8000-00000000000b' })];
+  const { floor } = await b.room();
+  await b.sync();
+  const room = crypto.randomUUID();
+  let requests = 0;
+  server.refuses = (op) => {
+    const lacks = op.record === room && op.facet !== 'identity' && !server.records.has(room);
+    requests += op.record === room;
+    return lacks ? { code: 'record-missing', facts: { type: 'room', field: 'record', value: room } } : null;
+  };
+  await a.save({ record: room, type: 'room', facet: 'ceiling', value: { note: 'of plaster' }, seen: null });
+  await a.sync();
+  await a.storage.retryRefused((await a.storage.refused())[0].id, null);
+  await a.sync();
+  await a.sync();
+  assert.equal(requests, 2, 'not by itself while it has not come');
+  await b.save({ record: room, type: 'room', facet: 'identity', value: { parent: floor, name: 'Press' }, seen: null });
+  await b.sync();
+  await a.sync();
+  assert.equal(server.records.get(room).facets.ceiling.value.note, 'of plaster');
+  assert.deepEqual(await a.storage.refused(), []);
+});

@@ -5,6 +5,7 @@ import { test } from 'node:test';
 import { sha256Of } from '../../pwa/sync/canonical.js';
 import { digest } from '../../pwa/sync/digest.js';
 import { FakeServer } from './support/fake_server.js';
+import { pushAll } from '../../pwa/sync/push.js';
 import { newPhone, SITE } from './support/phone.js';
 
 const NOTHING = { operations: 0, photos: 0, refused: 0, recovered: 0, conflicts: 0 };
@@ -275,6 +276,23 @@ test('what was built on the record of another phone that comes later goes out ag
   await b.sync();
   assert.equal(server.records.get(room).facets.progress.value.progress, 'surveyed');
   assert.deepEqual(await b.storage.counts(), NOTHING);
+});
+
+test('a phone that is to pull everything anew finds out that the server was set back meanwhile', async () => {
+  const server = new FakeServer();
+  const a = await newPhone(server);
+  const yesterday = server.snapshot();
+  const { room } = await a.room('of today');
+  // Answered, and then the app was killed before its first pull.
+  await pushAll(a.storage, a.transport);
+  server.putBack(yesterday);
+  assert.equal(server.records.has(room), false);
+  await a.sync();
+  assert.equal(server.records.get(room)?.facets.identity.value.name, 'of today');
+  await a.storage.needAll('digest-differs');
+  server.putBack(yesterday);
+  await a.sync();
+  assert.equal(server.records.get(room)?.facets.identity.value.name, 'of today');
 });
 
 test('photos that are still on the phone go to a server that was set back once more', async () => {

@@ -51,28 +51,23 @@ FAULTS = [
         1,
         phone=(
             (
-                "storage/outbox.js",
-                "  plainStore(tx, 'outbox').delete(n);\n",
-                "  for (const row of await tx.objectStore('outbox').getAll())\n"
-                "    if (row.record === op.record) plainStore(tx, 'outbox').delete(row.n);\n",
+                "storage/answers.js",
+                "plainStore(tx, 'outbox').delete(IDBKeyRange.bound(run.ops[0].n, run.n));\n",
+                "for (const row of await tx.objectStore('outbox').getAll())\n"
+                "  if (run.ops.some(({ record }) => record === row.record)) plainStore(tx, 'outbox').delete(row.n);\n",
             ),
         ),
     ),
     Fault("coalesce after send", 4, phone=(("storage/saving.js", "    n > phone.sentTo &&\n", ""),)),
     Fault(
         "retry without id",
-        36,
+        4,
         phone=(
             (
                 "sync/push.js",
-                "    const batch = batchOf(await storage.waiting(MOST_OPERATIONS), mostBytes);\n"
-                "    if (batch.length === 0) return;\n",
-                "    let batch = batchOf(await storage.waiting(MOST_OPERATIONS), mostBytes);\n"
-                "    if (batch.length === 0) return;\n"
-                "    if (batch[0].n <= (await storage.phone()).sentTo) {\n"
-                "      await takeNewName(storage);\n"
-                "      batch = batchOf(await storage.waiting(MOST_OPERATIONS), mostBytes);\n"
-                "    }\n",
+                "    if (!oldest) return false;\n",
+                "    if (!oldest) return false;\n"
+                "    if (oldest.n <= (await this.storage.phone()).sentTo) await takeNewName(this.storage);\n",
             ),
             (
                 "storage/outbox.js",
