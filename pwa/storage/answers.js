@@ -1,6 +1,7 @@
 // What the server has answered: noted at once, so that the next request can leave, and taken into the records afterwards.
 
 import { plainStore, row } from './connection.js';
+import { countIn } from './counting.js';
 import { Edit } from './edit.js';
 import { applyOwn, forgetMine, mergeState, showMine, stopSettling } from './merging.js';
 import { changeSync, getSync } from './meta.js';
@@ -121,13 +122,13 @@ async function takeRun(storage, tx, n) {
   // Another tab may have been quicker.
   if (!sync.toTake?.includes(n)) return;
   const { ops } = /** @type {AnsweredRun} */ (await tx.objectStore('answered').get(n));
-  const edit = new Edit(tx, storage.pointers, { rooms: storage.rooms });
+  const edit = new Edit(tx, storage.pointers);
   await edit.load(ops.map(({ record }) => record));
   for (const each of ops) await take(tx, edit, each, sync.full !== null);
-  await edit.finish();
+  const behind = await countIn(tx, edit.finish(), storage.rooms);
   await changeSync(tx, {
     toTake: sync.toTake.filter((other) => other !== n),
-    recount: sync.recount || edit.behind,
+    recount: sync.recount || behind,
   });
 }
 

@@ -1,6 +1,6 @@
 // The few rows about the phone itself: its device id and counter, how far it has pulled, what can be undone.
 
-import { NotSaved, row } from './connection.js';
+import { NotSaved, plainStore, row } from './connection.js';
 
 /** @typedef {import('./types.js').Phone} Phone */
 /** @typedef {import('./types.js').SyncState} SyncState */
@@ -53,6 +53,13 @@ async function always(tx, name) {
 
 /** @param {any} tx @returns {Promise<Phone>} */
 export const getPhone = (tx) => always(tx, PHONE);
+
+/** Everything that writes the phone's row does it here: by its version another tab's write is seen. @param {any} tx @param {Phone} phone */
+export function putPhone(tx, phone) {
+  const next = { ...phone, version: (phone.version ?? 0) + 1 };
+  plainStore(tx, 'meta').put(next, PHONE);
+  return next;
+}
 
 /** @param {any} tx @returns {Promise<SyncState>} */
 export const getSync = (tx) => always(tx, SYNC);

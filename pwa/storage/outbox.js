@@ -1,9 +1,10 @@
 // Operations on their way: what waits, what was sent, what was refused.
 
 import { sendAnsweredAgain } from './answers.js';
+import { countIn } from './counting.js';
 import { Edit } from './edit.js';
 import { showMine } from './merging.js';
-import { changeSync, getPhone, newPhone, PHONE } from './meta.js';
+import { changeSync, getPhone, newPhone, putPhone } from './meta.js';
 import { enqueue } from './saving.js';
 
 /** @typedef {import('./types.js').Waiting} Waiting */
@@ -29,7 +30,7 @@ export function markSent(storage, batch) {
   const newest = Math.max(0, ...batch.map(({ n }) => n));
   return storage.run(['meta'], 'readwrite', async (tx) => {
     const phone = await getPhone(tx);
-    if (newest > phone.sentTo) await tx.objectStore('meta').put({ ...phone, sentTo: newest }, PHONE);
+    if (newest > phone.sentTo) putPhone(tx, { ...phone, sentTo: newest });
   });
 }
 
@@ -64,10 +65,15 @@ export function retryRefused(storage, id, corrected) {
       await tx.objectStore('refused').delete(row.id);
     }
     for (const waits of save.put) await tx.objectStore('outbox').put(waits);
-    await tx.objectStore('meta').put({ ...phone, newest: null }, PHONE);
-    await edit.finish();
+    putPhone(tx, { ...phone, newest: null });
+    await writeAll(tx, edit);
     return again.length;
   });
+}
+
+/** Write the records, and the rooms' rows with them. @param {any} tx @param {Edit} edit */
+async function writeAll(tx, edit) {
+  if (await countIn(tx, edit.finish())) await changeSync(tx, { recount: true });
 }
 
 /** @param {Refused[]} rows @param {string} id @returns {Refused[]} in the order in which they were made */
@@ -107,7 +113,7 @@ export function dropRefused(storage, id) {
     const edit = new Edit(tx, storage.pointers);
     const record = await edit.get(row.record);
     if (record?.mine[row.op.facet]?.op === id) await showOlder(tx, record, row.op.facet);
-    await edit.finish();
+    await writeAll(tx, edit);
   });
 }
 
@@ -129,11 +135,10 @@ async function showOlder(tx, record, facet) {
 export function takeNewName(storage, hashes) {
   return storage.run(EDITING, 'readwrite', async (tx) => {
     const before = await getPhone(tx);
-    const { counter, sentTo, undo } = before;
-    const phone = { ...newPhone(), counter, sentTo, undo };
+    const { device, epoch } = newPhone();
     const rows = /** @type {Waiting[]} */ (await tx.objectStore('outbox').getAll());
     /** @type {Record<string, string>} */
-    const names = Object.fromEntries(rows.map(({ n, id }) => [id, `${phone.device}.${phone.epoch}.${n}`]));
+    const names = Object.fromEntries(rows.map(({ n, id }) => [id, `${device}.${epoch}.${n}`]));
     const written = new Map(rows.map(({ id, op }) => [id, op]));
     const edit = new Edit(tx, storage.pointers);
     for (const row of rows) {
@@ -144,8 +149,8 @@ export function takeNewName(storage, hashes) {
       await tx.objectStore('outbox').put({ ...row, id: op.id, op });
       renameMine(await edit.getOrMake(op.record, op.type), names);
     }
-    await edit.finish();
-    await tx.objectStore('meta').put({ ...phone, renamed: names }, PHONE);
+    await writeAll(tx, edit);
+    putPhone(tx, { ...before, device, epoch, newest: null, renamed: names });
     await changeSync(tx, { full: 'fork', fullCursor: 0, firstHead: 0 });
   });
 }

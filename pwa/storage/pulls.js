@@ -3,9 +3,10 @@
 import { sameValue } from './canonical.js';
 import { ownOperation } from './answers.js';
 import { plainStore } from './connection.js';
+import { countIn } from './counting.js';
 import { Edit } from './edit.js';
 import { isKnown, mergeState, onlyHere, replaceBase, saidBy } from './merging.js';
-import { changeSync, getPhone, getSync } from './meta.js';
+import { changeSync, getPhone, getSync, putPhone } from './meta.js';
 import { isNothing, reindex } from './records.js';
 import { countAll } from './summaries.js';
 
@@ -47,7 +48,7 @@ async function notePage(storage, page) {
 /** @param {SiteStorage} storage @param {any} tx @param {Page} page */
 async function takePage(storage, tx, page) {
   const many = page.records.length > COUNTED_ONE_BY_ONE;
-  const edit = new Edit(tx, storage.pointers, { count: !many });
+  const edit = new Edit(tx, storage.pointers);
   const here = many ? new Set(await tx.objectStore('records').getAllKeys()) : null;
   await edit.load(page.records.map(({ id }) => id).filter((id) => !here || here.has(id)));
   let missing = false;
@@ -60,10 +61,11 @@ async function takePage(storage, tx, page) {
     const lacking = mergeState(record, state, () => undefined);
     if (lacking.length > 0) missing = !(await findOwn(tx, record, state, lacking)) || missing;
   }
-  await edit.finish();
+  const changes = edit.finish();
+  const behind = many || (await countIn(tx, changes));
   await forgetComeBack(tx, page.records);
   const sync = await getSync(tx);
-  await changeSync(tx, pageNoted(sync, page, missing, many || edit.behind));
+  await changeSync(tx, pageNoted(sync, page, missing, behind));
   return { missing };
 }
 
@@ -189,6 +191,8 @@ export async function recountIfBehind(storage) {
       const store = plainStore(tx, 'summaries');
       store.clear();
       for (const row of rows) store.put(row);
+      const phone = await getPhone(tx);
+      putPhone(tx, { ...phone, uncounted: 0, recounts: (phone.recounts ?? 0) + 1 });
       await changeSync(tx, { recount: false });
     },
     'relaxed',

@@ -2,12 +2,13 @@
 
 import * as answers from './answers.js';
 import { Connection, plainStore } from './connection.js';
+import { countIn } from './counting.js';
 import { Edit } from './edit.js';
-import { getPhone, getSync, INDEXED, newPhone, newSync, PHONE, SYNC } from './meta.js';
+import { changeSync, getPhone, getSync, INDEXED, newPhone, newSync, PHONE, putPhone, SYNC } from './meta.js';
 import * as outbox from './outbox.js';
 import * as photoQueue from './photo_queue.js';
 import * as pulls from './pulls.js';
-import { LIFE, reindex, shown, viewOf } from './records.js';
+import { IDENTITY, LIFE, reindex, shown, viewOf } from './records.js';
 import { change, takeBack } from './saving.js';
 import { databaseName, STORES, upgrade, VERSION } from './schema.js';
 
@@ -16,7 +17,8 @@ import { databaseName, STORES, upgrade, VERSION } from './schema.js';
 /** @typedef {import('./types.js').RecordView} RecordView */
 /** @typedef {import('./records.js').Pointers} Pointers */
 
-const SAVING = ['records', 'outbox', 'summaries', 'meta'];
+const SAVING = ['records', 'outbox', 'meta'];
+const COUNTING = ['records', 'summaries', 'meta'];
 const SAVING_A_PHOTO = [...SAVING, 'photos', 'photo_bytes'];
 const COUNTED = ['outbox', 'photos', 'refused', 'recovered', 'records'];
 const UNDO_DEPTH = 10;
@@ -31,7 +33,12 @@ const AFTER_ALL_TEXT = '\uffff';
  * @property {() => string} [now] ISO time
  * @property {() => void} [onOutdated]
  * @property {string} [database] its name, where it is not the usual one
+ *
+ * @typedef {{changes: import('./types.js').Change[], recounts: number}} Uncounted A save, and how often all was counted before it.
  */
+
+/** The phone's row was written by another tab, or by a sync, since this page wrote it. */
+class Stale extends Error {}
 
 export class SiteStorage {
   /** @param {Opening} opening */
@@ -43,6 +50,10 @@ export class SiteStorage {
     this.now = now;
     /** Anchor -> room, remembered between saves. @type {Map<string, string>} */
     this.rooms = new Map();
+    /** Saves of this page that the rooms' rows do not have yet. @type {Uncounted[]} */
+    this.uncounted = [];
+    /** The phone's row as this page last wrote it. @type {import('./types.js').Phone | null} */
+    this.held = null;
     this.connection = new Connection(database ?? databaseName(site, person), VERSION, upgrade, {
       onOutdated,
     });
@@ -60,6 +71,8 @@ export class SiteStorage {
       const meta = tx.objectStore('meta');
       if (!(await meta.get(PHONE))) await meta.put(newPhone(), PHONE);
       if (!(await meta.get(SYNC))) await meta.put(newSync(), SYNC);
+      // The app ended before the rooms' rows had its last saves, or another tab is about to bring them up.
+      if ((await getPhone(tx)).uncounted) await changeSync(tx, { recount: true });
     });
     await this.#reindexIfChanged();
     await answers.takeAnswersIn(this);
@@ -85,12 +98,38 @@ export class SiteStorage {
    * @param {(tx: any) => Promise<T>} work @param {'strict' | 'relaxed'} [durability]
    * @returns {Promise<T>}
    */
-  run(stores, mode, work, durability) {
+  async run(stores, mode, work, durability) {
+    if (stores.includes('summaries')) await this.countRooms();
     return this.connection.run(stores, mode, work, durability);
   }
 
-  close() {
-    return this.connection.close();
+  /** Bring the rooms' rows up to what was saved: a save does not wait for them. */
+  async countRooms() {
+    const saves = this.uncounted.splice(0);
+    if (saves.length === 0) return;
+    try {
+      await this.connection.run(COUNTING, 'readwrite', (tx) => this.#countIn(tx, saves), 'relaxed');
+    } catch (error) {
+      this.uncounted.unshift(...saves);
+      throw error;
+    }
+  }
+
+  /** @param {any} tx @param {Uncounted[]} saves */
+  async #countIn(tx, saves) {
+    const phone = await getPhone(tx);
+    // What was saved before all was counted anew is counted.
+    const mine = saves.filter(({ recounts }) => recounts === (phone.recounts ?? 0));
+    if (mine.length === 0) return;
+    const behind = await countIn(tx, mine.flatMap(({ changes }) => changes), this.rooms);
+    putPhone(tx, { ...phone, uncounted: (phone.uncounted ?? 0) - mine.length });
+    if (behind) await changeSync(tx, { recount: true });
+  }
+
+  async close() {
+    // What cannot be counted now is counted anew when it is opened again.
+    await this.countRooms().catch(() => {});
+    await this.connection.close();
   }
 
   // -- reading
@@ -221,12 +260,33 @@ export class SiteStorage {
    * @param {{row: import('./types.js').PhotoRow, bytes: ArrayBuffer}} [photo]
    * @param {{popUndo?: boolean}} [how]
    */
-  #write(drafts, photo, { popUndo = false } = {}) {
+  async #write(drafts, photo, { popUndo = false } = {}) {
+    const held = onlyNew(drafts) ? this.held : null;
+    const saved = await this.#transact(drafts, photo, popUndo, held).catch((error) => {
+      if (held === null || !(error instanceof Stale || error.name === 'ConstraintError')) throw error;
+      return this.#transact(drafts, photo, popUndo, null);
+    });
+    this.held = saved.phone;
+    this.uncounted.push({ changes: saved.changes, recounts: saved.phone.recounts ?? 0 });
+    return saved.ids;
+  }
+
+  /**
+   * One save. Where all of it is new and the phone's row is as this page wrote it, nothing is read before the first write:
+   * that it is so is found out meanwhile, and if it is not, nothing of it stays.
+   *
+   * @param {Draft[]} drafts
+   * @param {{row: import('./types.js').PhotoRow, bytes: ArrayBuffer} | undefined} photo
+   * @param {boolean} popUndo
+   * @param {import('./types.js').Phone | null} held
+   */
+  #transact(drafts, photo, popUndo, held) {
     return this.run(photo ? SAVING_A_PHOTO : SAVING, 'readwrite', async (tx) => {
-      const photosUnsent = new Map(photo ? [[photo.row.record, 1]] : []);
-      const edit = new Edit(tx, this.pointers, { photosUnsent, rooms: this.rooms });
-      for (const { value } of drafts) edit.expect(value?.parent);
-      const [phone] = await Promise.all([getPhone(tx), edit.load(drafts.map((draft) => draft.record))]);
+      const edit = new Edit(tx, this.pointers, new Map(photo ? [[photo.row.record, 1]] : []));
+      const reading = getPhone(tx);
+      if (held) for (const { record, type } of drafts) edit.records.has(record) || edit.make(record, type);
+      else await edit.load(drafts.map((draft) => draft.record));
+      const phone = { ...(held ?? (await reading)) };
       /** @type {import('./saving.js').Save} */
       const save = {
         phone,
@@ -241,11 +301,13 @@ export class SiteStorage {
       for (const draft of drafts) change(save, await edit.getOrMake(draft.record, draft.type), draft);
       phone.newest = save.newest;
       phone.undo = nextUndo(phone.undo, save.undone, popUndo);
+      phone.uncounted = (phone.uncounted ?? 0) + 1;
       if (photo) putPhoto(tx, photo);
-      putSave(tx, save);
-      await edit.finish();
-      if (edit.behind) await tx.objectStore('meta').put({ ...(await getSync(tx)), recount: true }, SYNC);
-      return save.put.map((waiting) => waiting.id);
+      putOperations(tx, save);
+      const changes = edit.finish(held ? 'add' : 'put');
+      const written = putPhone(tx, phone);
+      if (held && !sameRow(held, await reading)) throw new Stale();
+      return { ids: save.put.map((waiting) => waiting.id), changes, phone: written };
     });
   }
 
@@ -355,12 +417,24 @@ function putPhoto(tx, { row, bytes }) {
 }
 
 /** @param {any} tx @param {import('./saving.js').Save} save */
-function putSave(tx, { phone, put, dropped }) {
+function putOperations(tx, { put, dropped }) {
   const outboxStore = plainStore(tx, 'outbox');
   for (const n of dropped) outboxStore.delete(n);
   for (const waiting of put) outboxStore.put(waiting);
-  plainStore(tx, 'meta').put(phone, PHONE);
 }
+
+/** Whether each record of it is being made: its identity is set first, by a form that showed nothing. @param {Draft[]} drafts */
+function onlyNew(drafts) {
+  const made = new Set();
+  return drafts.every(({ record, facet, seen, kind = 'set' }) => {
+    if (facet === IDENTITY && kind === 'set' && !seen) made.add(record);
+    return made.has(record);
+  });
+}
+
+/** An older app does not write the version, but counts. @param {import('./types.js').Phone} a @param {import('./types.js').Phone} b */
+const sameRow = (a, b) =>
+  a.version === b.version && a.counter === b.counter && a.sentTo === b.sentTo && a.epoch === b.epoch;
 
 /** @param {import('./saving.js').Undone[][]} undo @param {import('./saving.js').Undone[]} undone @param {boolean} pop */
 function nextUndo(undo, undone, pop) {

@@ -142,6 +142,9 @@
  * @property {Waiting | null} newest newest operation that was saved; one of the outbox while its counter is above `sentTo`
  * @property {import('./saving.js').Undone[][]} undo what can be taken back, newest first
  * @property {Record<string, string>} [renamed] former id -> id, since the last fork
+ * @property {number} [uncounted] saves that the rooms' rows do not have yet
+ * @property {number} [recounts] how often all rows were counted anew
+ * @property {number} [version] grows with each writing of this row
  *
  * @typedef {object} SyncState
  * @property {number} cursor
@@ -181,6 +184,10 @@
  * @property {number} unsent
  * @property {number} conflicts
  * @property {number} photos_unsent
+ *
+ * @typedef {Pick<Summary, 'groups' | 'fixtures' | 'unsent' | 'conflicts' | 'photos_unsent'>} Share What a record adds to its room's row.
+ * @typedef {{anchor: string | null, share: Share}} Part What a record adds, and the next record on the way to its room.
+ * @typedef {{id: string, before: Part | null, after: Part | null}} Change What writing a record means for the rooms' rows.
  *
  * @typedef {object} RecordView
  * @property {string} id

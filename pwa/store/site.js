@@ -3,6 +3,7 @@
 import { broken, rowsOf } from '../rules/combinations.js';
 import { IDENTITY, LIFE } from '../storage/records.js';
 import { readCarried, sendCarried } from '../sync/carried.js';
+import { AfterPause } from './pause.js';
 import { encodePhoto } from './pictures.js';
 import { StoreError } from './store_error.js';
 import { unsentFile } from './unsent_file.js';
@@ -11,7 +12,8 @@ import { unsentFile } from './unsent_file.js';
 /** @typedef {import('../storage/types.js').Draft} Draft */
 /** @typedef {import('../storage/types.js').Value} Value */
 
-const TOLD_AFTER_MS = 50;
+const PAUSE_MS = 50;
+const AT_LATEST_MS = 500;
 
 export class Site {
   /**
@@ -35,8 +37,8 @@ export class Site {
     this.reference = reference;
     /** @type {Map<string, string>} */
     this.urls = new Map();
-    /** @type {any} */
-    this.telling = null;
+    /** What is saved in one go is told to the sync line once: telling counts what waits. */
+    this.tellingSaved = new AfterPause(() => this.engine.tell('saved'), PAUSE_MS, AT_LATEST_MS);
   }
 
   get name() {
@@ -171,20 +173,12 @@ export class Site {
     ]);
   }
 
-  /** What is saved in one go is told to the sync line once: telling counts what waits. */
-  #tellSaved() {
-    this.telling ??= setTimeout(() => {
-      this.telling = null;
-      this.engine.tell('saved');
-    }, TOLD_AFTER_MS);
-  }
-
   /** @template T @param {Promise<T>} saving @returns {Promise<T>} */
   async #saved(saving) {
     try {
       const result = await saving;
       this.onSaved();
-      this.#tellSaved();
+      this.tellingSaved.ask();
       return result;
     } catch (error) {
       const { name, code } = /** @type {{name?: string, code?: string}} */ (error);
@@ -321,6 +315,7 @@ export class Site {
   }
 
   async close() {
+    this.tellingSaved.cancel();
     this.engine.stop();
     for (const url of this.urls.values()) URL.revokeObjectURL(url);
     await this.storage.close();

@@ -4,6 +4,7 @@ import { HomeStorage } from '../storage/home_storage.js';
 import { SiteStorage } from '../storage/site_storage.js';
 import { Engine } from '../sync/engine.js';
 import { Transport } from '../sync/transport.js';
+import { AfterPause } from './pause.js';
 import { lettingPhotosGo, mayGo } from './photo_choice.js';
 import { Site } from './site.js';
 import { StoreError } from './store_error.js';
@@ -23,6 +24,7 @@ const WORST_FIRST = [
 ]; // biome-ignore format: one line says it
 
 const FRAME_MS = 16;
+const AT_LATEST_MS = 200;
 
 export class Store {
   /** @param {{base?: string, fetch?: typeof fetch, surroundings?: Surroundings}} [how] */
@@ -39,7 +41,8 @@ export class Store {
     this.opening = new Map();
     /** @type {Set<() => void>} */
     this.listeners = new Set();
-    this.told = false;
+    /** What changes within a frame is told once, after the saves that made it: a screen that reads again holds none of them up. */
+    this.telling = new AfterPause(() => this.#tellAll(), FRAME_MS, AT_LATEST_MS);
     /** Sites of which other tabs are still to be told that they have changed. @type {Set<string>} */
     this.moved = new Set();
     /** Another tab runs a newer app, or somebody else signed in there: this page must be loaded again. */
@@ -312,16 +315,20 @@ export class Store {
     this.#tell();
   }
 
-  /** What changes within a frame is told once, after the saves that made it: a screen that reads again holds none of them up. */
   #tell() {
-    if (this.told) return;
-    this.told = true;
-    setTimeout(() => {
-      this.told = false;
-      for (const site of this.moved) this.tabs.say({ kind: 'changed', site });
-      this.moved.clear();
-      for (const listener of this.listeners) listener();
-    }, FRAME_MS);
+    this.telling.ask();
+  }
+
+  #tellAll() {
+    for (const site of this.moved) this.#tellTabs(site);
+    this.moved.clear();
+    for (const listener of this.listeners) listener();
+  }
+
+  /** Other tabs read the rooms' rows from the disk. @param {string} site */
+  async #tellTabs(site) {
+    await this.opened.get(site)?.storage.countRooms().catch(() => {});
+    this.tabs.say({ kind: 'changed', site });
   }
 
   /** A newer app waits for consent. @param {() => void} activate */

@@ -84,8 +84,9 @@ async function readOf(groups) {
   const savingReading = await counted(() =>
     phone.save({ record: crypto.randomUUID(), type: 'cavity_reading', facet: 'identity', value: reading, seen: null }),
   );
+  const counting = await counted(() => storage.countRooms());
   const walking = await counted(() => readWalk(storage));
-  return { opening, saving, judging, savingReading, walking };
+  return { opening, saving, judging, savingReading, counting, walking };
 }
 
 test('a site of 20,000 groups opens a room or a group, and takes a save, without being read', async () => {
@@ -97,6 +98,7 @@ test('a site of 20,000 groups opens a room or a group, and takes a save, without
   assert.ok(small.judging >= 2 * OF_A_KIND, 'groups of the kind and their readings are pooled');
   assert.ok(small.judging <= 2 * OF_A_KIND + 10, `${small.judging} rows to judge a group of a kind of ${OF_A_KIND}`);
   assert.ok(small.savingReading <= 4, `${small.savingReading} rows to save a reading`);
+  assert.ok(small.counting >= 1 && small.counting <= 6, `${small.counting} rows to bring the room's row up to both saves`);
   const rooms = GROUPS / IN_A_ROOM;
   assert.ok(walking >= 2 * rooms && walking <= 2 * rooms + 2, `${walking} rows for a walk of ${rooms} rooms`);
   const { walking: _, ...again } = await readOf(OF_A_KIND);
