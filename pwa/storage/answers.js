@@ -4,7 +4,7 @@ import { plainStore, row } from './connection.js';
 import { countIn } from './counting.js';
 import { Edit } from './edit.js';
 import { applyOwn, forgetMine, mergeState, showMine, stopSettling } from './merging.js';
-import { changeSync, getSync } from './meta.js';
+import { changeSync, getPhone, getSync } from './meta.js';
 
 /** @typedef {import('./types.js').Waiting} Waiting */
 /** @typedef {import('./types.js').Answer} Answer */
@@ -125,7 +125,7 @@ async function takeRun(storage, tx, n) {
   const edit = new Edit(tx, storage.pointers);
   await edit.load(ops.map(({ record }) => record));
   for (const each of ops) await take(tx, edit, each, sync.full !== null);
-  const behind = await countIn(tx, edit.finish(), storage.rooms);
+  const behind = await countIn(tx, edit.finish(), storage.roomsBy(await getPhone(tx)));
   await changeSync(tx, {
     toTake: sync.toTake.filter((other) => other !== n),
     recount: sync.recount || behind,

@@ -65,7 +65,7 @@ class Counting {
   async #add(part, sign) {
     const found = await this.#room(part.anchor);
     if (!found) {
-      this.behind ||= part.anchor !== null;
+      this.behind ||= found === undefined;
       return;
     }
     const { change } = this.sums.get(found.id) ?? set(this.sums, found.id, { room: found.room, change: zero() });

@@ -31,7 +31,6 @@ const REPLACING = ['records', 'staging', 'summaries', 'photos', 'recovered', 'me
  */
 export function pulled(storage, page) {
   if (page.records.length === 0 && !page.more) return notePage(storage, page);
-  storage.rooms.clear();
   const durability = page.records.length > COUNTED_ONE_BY_ONE ? 'relaxed' : 'strict';
   return storage.run(PULLING, 'readwrite', (tx) => takePage(storage, tx, page), durability);
 }
@@ -138,7 +137,6 @@ export async function pulledAnew(storage, page) {
 
 /** @param {SiteStorage} storage @param {Page} page */
 function replaceAll(storage, page) {
-  storage.rooms.clear();
   return storage.run(REPLACING, 'readwrite', async (tx) => {
     const sync = await getSync(tx);
     const { device } = await getPhone(tx);

@@ -48,8 +48,8 @@ export class SiteStorage {
     this.pointers = pointers;
     this.spec = spec;
     this.now = now;
-    /** Anchor -> room, remembered between saves. @type {Map<string, string>} */
-    this.rooms = new Map();
+    /** Anchor -> room, remembered between saves, until all is counted anew. @type {{rooms: Map<string, string>, recounts: number}} */
+    this.ways = { rooms: new Map(), recounts: 0 };
     /** Saves of this page that the rooms' rows do not have yet. @type {Uncounted[]} */
     this.uncounted = [];
     /** The phone's row as this page last wrote it. @type {import('./types.js').Phone | null} */
@@ -121,9 +121,15 @@ export class SiteStorage {
     // What was saved before all was counted anew is counted.
     const mine = saves.filter(({ recounts }) => recounts === (phone.recounts ?? 0));
     if (mine.length === 0) return;
-    const behind = await countIn(tx, mine.flatMap(({ changes }) => changes), this.rooms);
+    const behind = await countIn(tx, mine.flatMap(({ changes }) => changes), this.roomsBy(phone));
     putPhone(tx, { ...phone, uncounted: (phone.uncounted ?? 0) - mine.length });
     if (behind) await changeSync(tx, { recount: true });
+  }
+
+  /** Which room an anchor leads to. Whatever moves, in any tab, has all counted anew. @param {import('./types.js').Phone} phone */
+  roomsBy({ recounts = 0 }) {
+    if (this.ways.recounts !== recounts) this.ways = { rooms: new Map(), recounts };
+    return this.ways.rooms;
   }
 
   async close() {
@@ -186,6 +192,7 @@ export class SiteStorage {
   }
 
   async summaries() {
+    await this.countRooms();
     await pulls.recountIfBehind(this);
     return /** @type {Promise<import('./types.js').Summary[]>} */ (
       this.run(['summaries'], 'readonly', (tx) => tx.objectStore('summaries').getAll())

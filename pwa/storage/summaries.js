@@ -58,17 +58,17 @@ export function share(record, photosUnsent = 0) {
 }
 
 /**
- * The room of a record, or null if it has none or the way there is not on this phone yet.
+ * The room of a record; null if it has none, undefined if the way there is not on this phone yet.
  *
  * @param {string | null | undefined} from the record itself, or its anchor
  * @param {Get} get
- * @returns {Promise<LocalRecord | null>}
+ * @returns {Promise<LocalRecord | null | undefined>}
  */
 export async function roomFrom(from, get) {
   let at = from;
   for (let step = 0; at && step < DEEPEST; step++) {
     const record = await get(at);
-    if (!record || record.type === ROOM) return record ?? null;
+    if (!record || record.type === ROOM) return record;
     at = anchorOf(record);
   }
   return null;

@@ -347,7 +347,6 @@ export class Store {
   #hear(message) {
     if (message.kind === 'person') return this.outdate();
     const site = this.opened.get(message.site);
-    site?.storage.rooms.clear();
     if (message.kind === 'status' && site) site.engine.adopt(message.status);
     this.#tell();
   }

@@ -89,6 +89,8 @@ export class History {
     this.written = new Map();
     /** Records that somebody has removed: a full pull may leave them out. @type {Set<string>} */
     this.removed = new Set();
+    /** Values that somebody who removed their record had seen. */
+    this.seenGone = new Set();
     /** Photos ticked. @type {Set<string>} */
     this.photos = new Set();
     this.rooms = [];
@@ -316,11 +318,18 @@ export class History {
     this.ledger.push({ record, facet, value, showed });
   }
 
+  /** A removal sees what the phone shows of a record: its own conflicts of these values close with it. */
+  #removes(record) {
+    this.removed.add(record.id);
+    if (record.removed) return;
+    for (const [facet, value] of Object.entries(record.facets)) this.seenGone.add(key(record.id, facet, value));
+  }
+
   async #removeOrRestore(phone) {
     const { room } = this.dice.pick(this.rooms);
     const record = await phone.storage.get(room);
     if (!record) return;
-    this.removed.add(room);
+    this.#removes(record);
     await (record.removed ? phone.storage.restore(room) : phone.storage.remove(room));
   }
 
@@ -329,7 +338,7 @@ export class History {
     const { floor } = this.dice.pick(this.rooms);
     const record = await phone.storage.get(floor);
     if (!record) return;
-    for (const { id } of [record, ...(await phone.storage.children(floor))]) this.removed.add(id);
+    for (const each of [record, ...(await phone.storage.children(floor))]) this.#removes(each);
     await (record.removed ? phone.storage.restore(floor) : phone.storage.remove(floor));
   }
 
@@ -349,7 +358,7 @@ export class History {
     const record = this.dice.pick(open.sort((a, b) => (a.at.identity < b.at.identity ? -1 : 1)));
     if (!record) return;
     const ids = record.conflicts.filter(({ facet }) => facet === 'life').map(({ id }) => id);
-    for (const { id } of [record, ...(await phone.storage.children(record.id))]) this.removed.add(id);
+    for (const each of [record, ...(await phone.storage.children(record.id))]) this.#removes(each);
     await (this.dice.chance(0.5) ? phone.storage.remove(record.id, ids) : phone.storage.restore(record.id, ids));
   }
 
@@ -571,6 +580,7 @@ export class History {
       if (this.superseded.has(name) || aside.has(name)) continue;
       const held = records.get(record);
       if (!held && this.removed.has(record)) continue;
+      if (held?.facets.life?.value.removed && this.seenGone.has(name)) continue;
       const there = [held?.facets[facet]?.value, ...(held?.conflicts ?? []).filter((c) => c.facet === facet).map((c) => c.value)];
       if (!there.some((each) => each && canonical(each) === canonical(value))) told.push(`lost: ${name}`);
     }
