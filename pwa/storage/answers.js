@@ -1,4 +1,6 @@
 // What the server has answered: noted at once, so that the next request can leave, and taken into the records afterwards.
+//
+// An operation stays in the outbox until a backup of the server holds it; what waits there is what no answer stands for.
 
 import { plainStore, row } from './connection.js';
 import { countIn } from './counting.js';
@@ -9,77 +11,75 @@ import { changeSync, getPhone, getSync } from './meta.js';
 /** @typedef {import('./types.js').Waiting} Waiting */
 /** @typedef {import('./types.js').Answer} Answer */
 /** @typedef {import('./types.js').Answered} Answered */
-/** @typedef {import('./types.js').AnsweredRun} AnsweredRun */
+/** @typedef {import('./types.js').Answers} Answers */
+/** @typedef {import('./types.js').SyncState} SyncState */
 /** @typedef {import('./site_storage.js').SiteStorage} SiteStorage */
 
 const KEPT = new Set(['applied', 'same', 'conflict']);
-const NOTING = ['outbox', 'answered', 'meta'];
-const TAKING = ['records', 'refused', 'answered', 'summaries', 'meta'];
+const NOTING = ['outbox', 'answers', 'answered', 'meta'];
+const TAKING = ['records', 'outbox', 'refused', 'answers', 'summaries', 'meta'];
+
+/**
+ * The oldest operations that wait, in order.
+ *
+ * @param {any} tx over outbox and meta
+ * @param {number} [most] @param {number} [after] only those of a higher counter
+ * @returns {Promise<Waiting[]>}
+ */
+export async function waitingIn(tx, most = Number.POSITIVE_INFINITY, after = 0) {
+  const { answeredTo = 0, stragglers = [] } = await getSync(tx);
+  const outbox = tx.objectStore('outbox');
+  const late = stragglers.filter((n) => n > after).slice(0, most);
+  const first = await Promise.all(late.map((n) => outbox.get(n)));
+  if (first.length >= most) return first;
+  const newer = IDBKeyRange.lowerBound(Math.max(after, answeredTo), true);
+  return [...first, ...(await outbox.getAll(newer, Number.isFinite(most) ? most - first.length : undefined))];
+}
+
+/** How many operations wait. @param {any} tx over outbox and meta @returns {Promise<number>} */
+export async function countWaiting(tx) {
+  const { answeredTo = 0, stragglers = [] } = await getSync(tx);
+  return stragglers.length + (await tx.objectStore('outbox').count(IDBKeyRange.lowerBound(answeredTo, true)));
+}
 
 /**
  * Note the answers to a batch, all at once: these operations wait no longer. Those without an answer, and forks, go on waiting.
  *
  * @param {SiteStorage} storage
+ * @param {Waiting[]} batch what was sent: the oldest of what waited, in order
  * @param {Answer[]} answers
  * @param {{backed_up?: number, scope?: string, incarnation?: string}} [about]
  * @returns {Promise<{refused: number, forks: number}>} how many were refused, and how many are another phone's by name
  */
-export function answered(storage, answers, about = {}) {
+export function answered(storage, batch, answers, about = {}) {
+  const told = new Map(answers.map((answer) => [answer.id, answer]));
+  /** @type {Answered[]} */
+  const each = [];
+  /** @type {number[]} */
+  const waits = [];
+  for (const { n, id } of batch) {
+    const answer = told.get(id);
+    if (answer === undefined || answer.result === 'fork') waits.push(n);
+    else each.push(answeredAs(n, answer));
+  }
   return storage.run(NOTING, 'readwrite', async (tx) => {
-    const told = new Map(answers.map((answer) => [answer.id, answer]));
-    const waits = await waitingFor(tx, [...told.keys()]);
-    const runs = runsOf(waits, told);
-    for (const run of runs) {
-      plainStore(tx, 'outbox').delete(IDBKeyRange.bound(run.ops[0].n, run.n));
-      plainStore(tx, 'answered').put(run);
-    }
-    await noteServer(tx, about, runs);
-    const ops = runs.flatMap((run) => run.ops);
+    if (each.length > 0) plainStore(tx, 'answers').put({ n: each[each.length - 1].n, from: each[0].n, each });
+    await noteServer(tx, about, each, waits);
     return {
-      refused: ops.filter(({ result }) => !KEPT.has(result)).length,
-      forks: waits.filter(({ id }) => told.get(id)?.result === 'fork').length,
+      refused: each.filter(({ result }) => !KEPT.has(result)).length,
+      forks: answers.filter(({ result }) => result === 'fork').length,
     };
   });
 }
 
-/** The part of the outbox that answers are for. @param {any} tx @param {string[]} ids @returns {Promise<Waiting[]>} */
-async function waitingFor(tx, ids) {
-  const places = ids.map(placeOf).filter(Number.isSafeInteger);
-  if (places.length === 0) return [];
-  return tx.objectStore('outbox').getAll(IDBKeyRange.bound(Math.min(...places), Math.max(...places)));
-}
-
-/** An operation's counter is its place in the outbox, whatever it is called now. @param {string} id */
-export const placeOf = (id) => Number(String(id).split('.')[2]);
+/** @param {number} n @param {Answer} answer @returns {Answered} */
+const answeredAs = (n, { result, seq = 0, code, facts, record }) => ({ n, result, seq, code, facts, state: record });
 
 /**
- * Answered operations that stand one after another in the outbox: between two runs something goes on waiting, so that no
- * two runs overlap.
- *
- * @param {Waiting[]} waits in order @param {Map<string, Answer>} told
- * @returns {AnsweredRun[]}
+ * @param {any} tx @param {{backed_up?: number, scope?: string, incarnation?: string}} about
+ * @param {Answered[]} each answered ones, in order @param {number[]} waits counters of the batch that go on waiting
  */
-function runsOf(waits, told) {
-  /** @type {AnsweredRun[]} */
-  const runs = [];
-  let open = false;
-  for (const { n, id, record, op } of waits) {
-    const answer = told.get(id);
-    const ends = answer === undefined || answer.result === 'fork';
-    if (!ends) {
-      if (!open) runs.push({ n, ops: [] });
-      const { result, seq = 0, code, facts, record: state } = answer;
-      const run = runs[runs.length - 1];
-      run.n = n;
-      run.ops.push({ n, id, record, op, result, seq, code, facts, state });
-    }
-    open = !ends;
-  }
-  return runs;
-}
-
-/** @param {any} tx @param {{backed_up?: number, scope?: string, incarnation?: string}} about @param {AnsweredRun[]} runs */
-async function noteServer(tx, about, runs) {
+async function noteServer(tx, about, each, waits) {
   const sync = await getSync(tx);
   const scopeChanged = about.scope !== undefined && sync.scope !== null && about.scope !== sync.scope;
   // A first pull brings no tombstones to a phone that has nothing; this one has now.
@@ -88,43 +88,63 @@ async function noteServer(tx, about, runs) {
     incarnation: sync.incarnation ?? about.incarnation ?? null,
     full: sync.full ?? why,
     fullCursor: scopeChanged ? 0 : sync.fullCursor,
-    toTake: [...(sync.toTake ?? []), ...runs.map(({ n }) => n)],
+    ...(each.length > 0 && answeredNow(sync, each, waits)),
   });
   if ((about.backed_up ?? 0) > sync.backedUp) await forgetBackedUp(tx, about.backed_up ?? 0);
 }
 
-/** Answered operations that a backup holds, and the records have, need not be kept here. @param {any} tx @param {number} backedUp */
+/** @param {SyncState} sync @param {Answered[]} each @param {number[]} waits @returns {Partial<SyncState>} */
+function answeredNow(sync, each, waits) {
+  const { answeredTo = 0, stragglers = [], toTake = [] } = sync;
+  const newest = each[each.length - 1].n;
+  const to = Math.max(answeredTo, newest);
+  const done = new Set(each.map(({ n }) => n));
+  const late = new Set([...stragglers.filter((n) => !done.has(n)), ...waits.filter((n) => n < to)]);
+  return {
+    answeredTo: to,
+    stragglers: [...late].sort((a, b) => a - b),
+    toTake: [...toTake, newest],
+  };
+}
+
+/** Operations that a backup holds, and the records have, need not be kept here. @param {any} tx @param {number} backedUp */
 async function forgetBackedUp(tx, backedUp) {
-  const { toTake } = await changeSync(tx, { backedUp });
-  let cursor = await tx.objectStore('answered').openCursor();
-  while (cursor) {
-    const held = opsOf(cursor.value).every(({ seq }) => seq <= backedUp);
-    if (held && !toTake?.includes(cursor.value.n)) await cursor.delete();
-    cursor = await cursor.continue();
+  const { toTake = [] } = await changeSync(tx, { backedUp });
+  for (const { n, each } of /** @type {Answers[]} */ (await tx.objectStore('answers').getAll())) {
+    if (toTake.includes(n) || each.some(({ seq }) => seq > backedUp)) continue;
+    for (const answer of each) plainStore(tx, 'outbox').delete(answer.n);
+    plainStore(tx, 'answers').delete(n);
   }
+  for (const { n, seq } of await tx.objectStore('answered').getAll())
+    if (seq <= backedUp) plainStore(tx, 'answered').delete(n);
 }
 
 /**
- * Take what was noted into the records, a run at a time. What is lost of it in a crash is still noted, and is taken in anew.
+ * Take what was noted into the records, a batch at a time. What is lost of it in a crash is still noted, and is taken in anew.
  *
  * @param {SiteStorage} storage
  * @returns {Promise<boolean>} whether there was anything
  */
 export async function takeAnswersIn(storage) {
   const { toTake = [] } = await storage.syncState();
-  for (const n of toTake) await storage.run(TAKING, 'readwrite', (tx) => takeRun(storage, tx, n), 'relaxed');
+  for (const n of toTake) await storage.run(TAKING, 'readwrite', (tx) => takeBatch(storage, tx, n), 'relaxed');
   return toTake.length > 0;
 }
 
 /** @param {SiteStorage} storage @param {any} tx @param {number} n */
-async function takeRun(storage, tx, n) {
+async function takeBatch(storage, tx, n) {
   const sync = await getSync(tx);
   // Another tab may have been quicker.
   if (!sync.toTake?.includes(n)) return;
-  const { ops } = /** @type {AnsweredRun} */ (await tx.objectStore('answered').get(n));
+  const { from, each } = /** @type {Answers} */ (await row(tx, 'answers', n));
+  const sent = /** @type {Waiting[]} */ (await tx.objectStore('outbox').getAll(IDBKeyRange.bound(from, n)));
+  const operations = new Map(sent.map((waits) => [waits.n, waits]));
   const edit = new Edit(tx, storage.pointers);
-  await edit.load(ops.map(({ record }) => record));
-  for (const each of ops) await take(tx, edit, each, sync.full !== null);
+  await edit.load(sent.map(({ record }) => record));
+  for (const answer of each) {
+    const waits = operations.get(answer.n);
+    if (waits) await take(tx, edit, waits, answer, sync.full !== null);
+  }
   const behind = await countIn(tx, edit.finish(), storage.roomsBy(await getPhone(tx)));
   await changeSync(tx, {
     toTake: sync.toTake.filter((other) => other !== n),
@@ -132,12 +152,13 @@ async function takeRun(storage, tx, n) {
   });
 }
 
-/** @param {any} tx @param {Edit} edit @param {Answered} answer @param {boolean} stale everything is to be pulled again */
-async function take(tx, edit, { n, id, op, result, seq, code, facts, state }, stale) {
+/** @param {any} tx @param {Edit} edit @param {Waiting} waits @param {Answered} answer @param {boolean} stale everything is to be pulled again */
+async function take(tx, edit, { n, id, op }, { result, seq, code, facts, state }, stale) {
   const record = await edit.getOrMake(op.record, op.type);
   if (!KEPT.has(result)) {
     const reason = { code: code ?? result, facts: facts ?? {} };
     const lacked = await lackedBy(tx, reason, stale);
+    plainStore(tx, 'outbox').delete(n);
     plainStore(tx, 'refused').put({ id, n, record: op.record, op, ...reason, ...lacked });
     stopSettling(record, op);
     if (record.mine[op.facet]?.op === id) showMine(record, op, reason);
@@ -164,35 +185,33 @@ async function lackedBy(tx, { code, facts }, stale) {
   return { lacked: (await row(tx, 'records', facts.value))?.seq ?? 0 };
 }
 
-/** A row of before answers were kept in runs is one by itself. @param {AnsweredRun | Answered} row @returns {Answered[]} */
-const opsOf = (row) => ('ops' in row ? row.ops : [row]);
-
 /**
  * An own operation that waits or was answered, or undefined.
  *
  * @param {any} tx over outbox and answered @param {string} id
- * @returns {Promise<Waiting | Answered | undefined>}
+ * @returns {Promise<Waiting | undefined>}
  */
 export async function ownOperation(tx, id) {
-  const place = placeOf(id);
+  // An operation's counter is its place, whatever it is called now.
+  const place = Number(String(id).split('.')[2]);
   if (!Number.isSafeInteger(place)) return undefined;
-  const waits = await tx.objectStore('outbox').get(place);
-  if (waits?.id === id) return waits;
-  const [run] = await tx.objectStore('answered').getAll(IDBKeyRange.lowerBound(place), 1);
-  const found = run && opsOf(run).find((each) => each.id === id);
-  return found && KEPT.has(found.result) ? found : undefined;
+  for (const store of ['outbox', 'answered']) {
+    const found = await tx.objectStore(store).get(place);
+    if (found?.id === id) return found;
+  }
+  return undefined;
 }
 
 /**
  * Everything that was answered waits again, in its former place, but for what was refused and is shown as such.
  *
- * @param {any} tx over outbox, answered and meta
+ * @param {any} tx over outbox, answers, answered and meta
  */
 export async function sendAnsweredAgain(tx) {
-  const { toTake = [] } = await getSync(tx);
-  for (const run of await tx.objectStore('answered').getAll()) {
-    for (const { n, id, record, op, result } of opsOf(run))
-      if (KEPT.has(result) || toTake.includes(run.n)) plainStore(tx, 'outbox').put({ n, id, record, op });
-  }
-  await tx.objectStore('answered').clear();
+  // An older app kept what was answered apart.
+  for (const { n, id, record, op } of await tx.objectStore('answered').getAll())
+    plainStore(tx, 'outbox').put({ n, id, record, op });
+  plainStore(tx, 'answered').clear();
+  plainStore(tx, 'answers').clear();
+  await changeSync(tx, { answeredTo: 0, stragglers: [], toTake: [] });
 }

@@ -16,7 +16,7 @@ export const plainStore = (tx, name) => /** @type {any} */ (unwrap(tx.objectStor
 /**
  * One row by its key, asked for without a wrapper: a save waits for each of its reads.
  *
- * @param {any} tx @param {string} name @param {string} key
+ * @param {any} tx @param {string} name @param {string | number} key
  * @returns {Promise<any>} undefined where there is none
  */
 export function row(tx, name, key) {

@@ -36,6 +36,8 @@ export const newSync = () => ({
   verified: null,
   mismatch: false,
   recount: false,
+  answeredTo: 0,
+  stragglers: [],
   toTake: [],
   at: null,
 });

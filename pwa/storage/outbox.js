@@ -1,6 +1,6 @@
 // Operations on their way: what waits, what was sent, what was refused.
 
-import { sendAnsweredAgain } from './answers.js';
+import { sendAnsweredAgain, waitingIn } from './answers.js';
 import { countIn } from './counting.js';
 import { Edit } from './edit.js';
 import { showMine } from './merging.js';
@@ -13,17 +13,11 @@ import { enqueue } from './saving.js';
 /** @typedef {import('./site_storage.js').SiteStorage} SiteStorage */
 
 const EDITING = ['records', 'outbox', 'refused', 'summaries', 'meta'];
+const SENDING_AGAIN = ['outbox', 'answers', 'answered', 'photos', 'meta', 'staging'];
 
-/**
- * The oldest operations that wait, in order.
- *
- * @param {SiteStorage} storage @param {number} [most] @param {number} [after] only those of a higher counter
- * @returns {Promise<Waiting[]>}
- */
-export const waiting = (storage, most, after = 0) =>
-  storage.run(['outbox'], 'readonly', (tx) =>
-    tx.objectStore('outbox').getAll(IDBKeyRange.lowerBound(after, true), most),
-  );
+/** @param {SiteStorage} storage @param {number} [most] @param {number} [after] only those of a higher counter */
+export const waiting = (storage, most, after) =>
+  storage.run(['outbox', 'meta'], 'readonly', (tx) => waitingIn(tx, most, after));
 
 /** Store, before the first byte leaves, that these may have been seen. @param {SiteStorage} storage @param {Waiting[]} batch */
 export function markSent(storage, batch) {
@@ -136,7 +130,7 @@ export function takeNewName(storage, hashes) {
   return storage.run(EDITING, 'readwrite', async (tx) => {
     const before = await getPhone(tx);
     const { device, epoch } = newPhone();
-    const rows = /** @type {Waiting[]} */ (await tx.objectStore('outbox').getAll());
+    const rows = await waitingIn(tx);
     /** @type {Record<string, string>} */
     const names = Object.fromEntries(rows.map(({ n, id }) => [id, `${device}.${epoch}.${n}`]));
     const written = new Map(rows.map(({ id, op }) => [id, op]));
@@ -192,7 +186,7 @@ function renameMine(record, names) {
  * @param {string} incarnation
  */
 export function serverWasSetBack(storage, incarnation) {
-  return storage.run(['outbox', 'answered', 'photos', 'meta', 'staging'], 'readwrite', async (tx) => {
+  return storage.run(SENDING_AGAIN, 'readwrite', async (tx) => {
     await sendAnsweredAgain(tx);
     await tx.objectStore('staging').clear();
     // Its receipts were the other's: the photos that are still here go out again too.
@@ -200,7 +194,6 @@ export function serverWasSetBack(storage, incarnation) {
       await tx.objectStore('photos').put({ ...row, received: false });
     await changeSync(tx, {
       incarnation,
-      toTake: [],
       recount: true,
       full: 'incarnation-changed',
       fullCursor: 0,

@@ -37,7 +37,7 @@ export function pulled(storage, page) {
 
 /** @param {SiteStorage} storage @param {Page} page */
 async function notePage(storage, page) {
-  await storage.run(['meta', 'answered'], 'readwrite', async (tx) => {
+  await storage.run(['meta'], 'readwrite', async (tx) => {
     const sync = await getSync(tx);
     await changeSync(tx, pageNoted(sync, page, false, false));
   });

@@ -2,7 +2,7 @@
 
 export const VERSION = 3;
 export const STORES = [
-  'records', 'outbox', 'refused', 'answered', 'photos', 'photo_bytes', 'summaries', 'staging', 'recovered', 'meta',
+  'records', 'outbox', 'refused', 'answered', 'answers', 'photos', 'photo_bytes', 'summaries', 'staging', 'recovered', 'meta',
 ]; // biome-ignore format: one line says it
 
 /** @param {string} site @param {string} person */
@@ -29,8 +29,8 @@ const STEPS = [
   },
   // Conflicts are counted for the sync line without reading the site.
   (_db, tx) => tx.objectStore('records').createIndex('in_conflict', 'in_conflict'),
-  // Answers are kept in runs from here on: a page of an older app asks to be loaded again.
-  () => {},
+  // What was answered stays in the outbox; `answered` is what an older app had moved there.
+  (db) => db.createObjectStore('answers', { keyPath: 'n' }),
 ];
 
 /** @param {any} db @param {number} from @param {any} tx the upgrade's own transaction */

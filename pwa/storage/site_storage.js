@@ -20,7 +20,7 @@ import { databaseName, STORES, upgrade, VERSION } from './schema.js';
 const SAVING = ['records', 'outbox', 'meta'];
 const COUNTING = ['records', 'summaries', 'meta'];
 const SAVING_A_PHOTO = [...SAVING, 'photos', 'photo_bytes'];
-const COUNTED = ['outbox', 'photos', 'refused', 'recovered', 'records'];
+const COUNTED = ['outbox', 'photos', 'refused', 'recovered', 'records', 'meta'];
 const UNDO_DEPTH = 10;
 const AFTER_ALL_TEXT = '\uffff';
 
@@ -339,7 +339,7 @@ export class SiteStorage {
   counts() {
     return this.run(COUNTED, 'readonly', async (tx) => {
       const [operations, photos, refusedCount, recovered, conflicts] = await Promise.all([
-        tx.objectStore('outbox').count(),
+        answers.countWaiting(tx),
         tx.objectStore('photos').getAll(),
         tx.objectStore('refused').count(),
         tx.objectStore('recovered').count(),
@@ -382,8 +382,11 @@ export class SiteStorage {
   waiting = (most, after) => outbox.waiting(this, most, after);
   /** @param {import('./types.js').Waiting[]} batch */
   markSent = (batch) => outbox.markSent(this, batch);
-  /** @param {import('./types.js').Answer[]} told @param {{backed_up?: number, scope?: string, incarnation?: string}} [about] */
-  answered = (told, about) => answers.answered(this, told, about);
+  /**
+   * @param {import('./types.js').Waiting[]} batch @param {import('./types.js').Answer[]} told
+   * @param {{backed_up?: number, scope?: string, incarnation?: string}} [about]
+   */
+  answered = (batch, told, about) => answers.answered(this, batch, told, about);
   takeAnswersIn = () => answers.takeAnswersIn(this);
   refused = () => outbox.refused(this);
   /** @param {string} id @param {import('./types.js').Value | null} corrected */

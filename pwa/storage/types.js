@@ -73,20 +73,18 @@
  * @property {Record<string, any>} facts
  * @property {number} [lacked] refused for want of a record: the newest sequence that this phone knew of it then, 0 for none
  *
- * @typedef {object} Answered An operation that waits no longer, with its answer.
- * @property {number} n
- * @property {string} id
- * @property {string} record
- * @property {Operation} op
+ * @typedef {object} Answered What was answered to an own operation.
+ * @property {number} n its counter
  * @property {string} result
  * @property {number} seq
  * @property {string} [code] why it was refused
  * @property {Record<string, any>} [facts]
  * @property {State} [state] the record as the server has it, where that is not what the operation says
  *
- * @typedef {object} AnsweredRun Answered operations that stood one after another in the outbox.
- * @property {number} n counter of the last
- * @property {Answered[]} ops
+ * @typedef {object} Answers What was answered to a batch.
+ * @property {number} n counter of the last that was answered
+ * @property {number} from counter of the first
+ * @property {Answered[]} each
  *
  * @typedef {object} Answer
  * @property {string} id
@@ -157,7 +155,9 @@
  * @property {string | null} verified digest that this copy was last seen to have
  * @property {boolean} mismatch
  * @property {boolean} recount summaries wait to be counted anew
- * @property {number[]} [toTake] runs of answers that the records do not have yet
+ * @property {number} [answeredTo] operations up to this counter were answered
+ * @property {number[]} [stragglers] but for these, which go on waiting
+ * @property {number[]} [toTake] answers to batches that the records do not have yet
  * @property {string | null} [at] when the last sync ended well
  *
  * @typedef {object} Counts

@@ -8,6 +8,7 @@ import { NoAnswer } from './transport.js';
 /** @typedef {import('../storage/types.js').Answer} Answer */
 /** @typedef {import('./transport.js').Transport} Transport */
 /** @typedef {import('./transport.js').Packed} Packed */
+/** @typedef {{batch: Waiting[], answer: PushAnswer}} Sent */
 /** @typedef {{answers: Answer[], incarnation?: string, backed_up?: number, scope?: string}} PushAnswer */
 
 /**
@@ -68,7 +69,7 @@ class Sending {
     if (!oldest) return false;
     this.envelope = await envelope(this.storage);
     this.held = [];
-    /** @type {PushAnswer | null} */
+    /** @type {Sent | null} */
     let came = null;
     let request = await this.#ready(0, 0);
     while (request) {
@@ -79,7 +80,7 @@ class Sending {
         this.#ready(newest(request), before),
         came && this.#note(came),
       ]);
-      came = answer;
+      came = answer && { batch: request.batch, answer };
       this.envelope.incarnation ??= answer?.incarnation ?? null;
       if (answer?.answers.some(({ result }) => result === 'fork')) break;
       request = answer ? next : await this.#smaller(request);
@@ -132,16 +133,16 @@ class Sending {
     return this.#ready(after, before);
   }
 
-  /** @param {PushAnswer} answer */
-  async #note(answer) {
-    const told = await this.storage.answered(answer.answers, answer);
+  /** @param {Sent} sent */
+  async #note({ batch, answer }) {
+    const told = await this.storage.answered(batch, answer.answers, answer);
     this.onAnswers(told);
     return told.forks;
   }
 
-  /** @param {PushAnswer} answer */
-  async #last(answer) {
-    const forks = await this.#note(answer);
+  /** @param {Sent} sent */
+  async #last(sent) {
+    const forks = await this.#note(sent);
     if (forks > 0) await takeNewName(this.storage);
   }
 }

@@ -96,6 +96,7 @@ test('a phone of the first version, with conflicts and a full outbox, counts its
     upgrade(db, from, _to, tx) {
       upgrade(db, from, tx);
       tx.objectStore('records').deleteIndex('in_conflict');
+      db.deleteObjectStore('answers');
     },
   });
   const waiting = [{ n: 1, id: 'd.e.1', record: 'r', op: { id: 'd.e.1', kind: 'set', facet: 'identity', to: { name: 'x' } } }];

@@ -52,9 +52,11 @@ FAULTS = [
         phone=(
             (
                 "storage/answers.js",
-                "plainStore(tx, 'outbox').delete(IDBKeyRange.bound(run.ops[0].n, run.n));\n",
-                "for (const row of await tx.objectStore('outbox').getAll())\n"
-                "  if (run.ops.some(({ record }) => record === row.record)) plainStore(tx, 'outbox').delete(row.n);\n",
+                "    if (each.length > 0) plainStore(tx, 'answers').put(",
+                "    for (const { n, record } of each.length > 0 ? await waitingIn(tx) : [])\n"
+                "      if (batch.some((sent) => sent.record === record) && !batch.some((sent) => sent.n === n))\n"
+                "        each.push({ ...each[0], n });\n"
+                "    if (each.length > 0) plainStore(tx, 'answers').put(",
             ),
         ),
     ),

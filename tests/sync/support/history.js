@@ -149,12 +149,12 @@ export class History {
       return result;
     };
     const { answered, needAll } = phone.storage;
-    phone.storage.answered = (answers, about) => {
+    phone.storage.answered = (batch, answers, about) => {
       const lost = answers.filter(({ result }) => result === 'conflict');
       this.counts.opened += lost.length;
       const odd = this.alone && lost.find(({ record }) => record && !record.removed);
       if (odd) this.told.push(`a conflict with oneself: ${odd.id} of ${odd.record.id}`);
-      return answered(answers, about);
+      return answered(batch, answers, about);
     };
     phone.storage.needAll = async (why) => {
       if (why === 'digest-differs') this.told.push(`phone ${phone.index}: its copy differed: ${await this.#difference(phone)}`);
