@@ -19,12 +19,11 @@ const SENDING_AGAIN = ['outbox', 'answers', 'answered', 'photos', 'meta', 'stagi
 export const waiting = (storage, most, after) =>
   storage.run(['outbox', 'meta'], 'readonly', (tx) => waitingIn(tx, most, after));
 
-/** Store, before the first byte leaves, that these may have been seen. @param {SiteStorage} storage @param {Waiting[]} batch */
-export function markSent(storage, batch) {
-  const newest = Math.max(0, ...batch.map(({ n }) => n));
+/** Store, before the first byte leaves, that operations up to a counter may have been seen. @param {SiteStorage} storage @param {number} to */
+export function markSent(storage, to) {
   return storage.run(['meta'], 'readwrite', async (tx) => {
     const phone = await getPhone(tx);
-    if (newest > phone.sentTo) putPhone(tx, { ...phone, sentTo: newest });
+    if (to > phone.sentTo) putPhone(tx, { ...phone, sentTo: to });
   });
 }
 

@@ -380,8 +380,8 @@ export class SiteStorage {
 
   /** @param {number} [most] @param {number} [after] */
   waiting = (most, after) => outbox.waiting(this, most, after);
-  /** @param {import('./types.js').Waiting[]} batch */
-  markSent = (batch) => outbox.markSent(this, batch);
+  /** @param {number} to */
+  markSent = (to) => outbox.markSent(this, to);
   /**
    * @param {import('./types.js').Waiting[]} batch @param {import('./types.js').Answer[]} told
    * @param {{backed_up?: number, scope?: string, incarnation?: string}} [about]

@@ -13,7 +13,7 @@ const CHUNK = 0x8000;
  */
 export async function unsentFile(storage) {
   const waiting = await storage.waiting();
-  await storage.markSent(waiting).catch((error) => {
+  await storage.markSent(Math.max(0, ...waiting.map(({ n }) => n))).catch((error) => {
     // A phone that can no longer write may still be read: that is what this file is for.
     if (!(error instanceof NotSaved)) throw error;
   });

@@ -16,11 +16,14 @@ import { NoAnswer } from './transport.js';
  * @property {number} after counter of the newest operation before it
  * @property {number} before how many went before it
  * @property {Waiting[]} batch
+ * @property {number} mostBytes that it was made to hold
  * @property {Packed} packed
  */
 
 export const MOST_OPERATIONS = 1000;
-export const MOST_BYTES = 500_000;
+export const MOST_BYTES = 1_000_000;
+/** A weak link may carry this where it would not carry more; each request that arrives may be followed by one of twice as much. */
+const FIRST_BYTES = 125_000;
 const TOO_LARGE = 413;
 
 /**
@@ -58,17 +61,29 @@ class Sending {
     this.storage = storage;
     this.transport = transport;
     this.onAnswers = onAnswers;
-    this.mostBytes = MOST_BYTES;
+    this.mostBytes = FIRST_BYTES;
+    this.limit = MOST_BYTES;
     /** Read, and not in a request yet. @type {Waiting[]} */
     this.held = [];
+    /** Counter up to which the phone knows that it may have been seen. */
+    this.marked = 0;
+    /** @type {Awaited<ReturnType<typeof envelope>> | null} */
+    this.envelope = null;
   }
 
   /** Send what waits, from the oldest to the newest. @returns {Promise<boolean>} whether there was anything */
   async pass() {
     const [oldest] = await this.storage.waiting(1);
     if (!oldest) return false;
-    this.envelope = await envelope(this.storage);
-    this.held = [];
+    const { counter } = await this.storage.phone();
+    this.marked = counter;
+    const [about, held] = await all([
+      envelope(this.storage),
+      this.storage.waiting(MOST_OPERATIONS),
+      this.storage.markSent(counter),
+    ]);
+    this.envelope = about;
+    this.held = held;
     /** @type {Sent | null} */
     let came = null;
     let request = await this.#ready(0, 0);
@@ -81,7 +96,7 @@ class Sending {
         came && this.#note(came),
       ]);
       came = answer && { batch: request.batch, answer };
-      this.envelope.incarnation ??= answer?.incarnation ?? null;
+      about.incarnation ??= answer?.incarnation ?? null;
       if (answer?.answers.some(({ result }) => result === 'fork')) break;
       request = answer ? next : await this.#smaller(request);
     }
@@ -94,15 +109,17 @@ class Sending {
 
   /** @param {number} after @param {number} before @returns {Promise<Request | null>} null when nothing waits after it */
   async #ready(after, before) {
-    const batch = batchOf(await this.#ahead(after), this.mostBytes);
+    const mostBytes = this.mostBytes;
+    const batch = batchOf(await this.#ahead(after), mostBytes);
     if (batch.length === 0) return null;
+    this.mostBytes = Math.min(this.limit, 2 * mostBytes);
     const { unsent, ...about } = /** @type {Awaited<ReturnType<typeof envelope>>} */ (this.envelope);
     const body = {
       ...about,
       unsent: { ...unsent, operations: Math.max(0, unsent.operations - before - batch.length) },
       operations: batch.map((waiting) => waiting.op),
     };
-    return { after, before, batch, packed: await this.transport.pack(body) };
+    return { after, before, batch, mostBytes, packed: await this.transport.pack(body) };
   }
 
   /** What waits after a counter, as far as one request can take it; of what was read before, only the rest. @param {number} after */
@@ -110,9 +127,11 @@ class Sending {
     const held = this.held.filter(({ n }) => n > after);
     const newestHeld = held[held.length - 1]?.n ?? after;
     const more = await this.storage.waiting(MOST_OPERATIONS - held.length, newestHeld);
-    // From here on a save must not rewrite them, even where they go with a later request.
-    if (more.length > 0) await this.storage.markSent(more);
     this.held = [...held, ...more];
+    const newestHere = this.held[this.held.length - 1]?.n ?? 0;
+    // A save must not rewrite what was read, even where that goes with a later request.
+    if (newestHere > this.marked) await this.storage.markSent(newestHere);
+    this.marked = Math.max(this.marked, newestHere);
     return this.held;
   }
 
@@ -127,8 +146,9 @@ class Sending {
   }
 
   /** @param {Request} request that was too large */
-  #smaller({ after, before }) {
-    this.mostBytes = Math.ceil(this.mostBytes / 2);
+  #smaller({ after, before, mostBytes }) {
+    this.limit = Math.ceil(mostBytes / 2);
+    this.mostBytes = this.limit;
     this.held = [];
     return this.#ready(after, before);
   }

@@ -120,6 +120,9 @@ async function readJson(response) {
 
 /** @param {string} text @returns {Promise<ArrayBuffer>} */
 function gzip(text) {
-  const stream = new Blob([text]).stream().pipeThrough(new CompressionStream('gzip'));
-  return new Response(stream).arrayBuffer();
+  const zip = new CompressionStream('gzip');
+  const writer = zip.writable.getWriter();
+  // What fails there is heard of where it is read.
+  Promise.all([writer.write(new TextEncoder().encode(text)), writer.close()]).catch(() => {});
+  return new Response(zip.readable).arrayBuffer();
 }
