@@ -137,14 +137,15 @@ async function takeBatch(storage, tx, n) {
   // Another tab may have been quicker.
   if (!sync.toTake?.includes(n)) return;
   const { from, each } = /** @type {Answers} */ (await row(tx, 'answers', n));
-  const sent = /** @type {Waiting[]} */ (await tx.objectStore('outbox').getAll(IDBKeyRange.bound(from, n)));
-  const operations = new Map(sent.map((waits) => [waits.n, waits]));
+  const told = new Map(each.map((answer) => [answer.n, answer]));
+  const there = /** @type {Waiting[]} */ (
+    await tx.objectStore('outbox').getAll(IDBKeyRange.bound(from, n))
+  );
+  const sent = there.filter((waits) => told.has(waits.n));
   const edit = new Edit(tx, storage.pointers);
   await edit.load(sent.map(({ record }) => record));
-  for (const answer of each) {
-    const waits = operations.get(answer.n);
-    if (waits) await take(tx, edit, waits, answer, sync.full !== null);
-  }
+  for (const waits of sent)
+    await take(tx, edit, waits, /** @type {Answered} */ (told.get(waits.n)), sync.full !== null);
   const behind = await countIn(tx, edit.finish(), storage.roomsBy(await getPhone(tx)));
   await changeSync(tx, {
     toTake: sync.toTake.filter((other) => other !== n),
@@ -170,7 +171,7 @@ async function take(tx, edit, { n, id, op }, { result, seq, code, facts, state }
 }
 
 /** Refused for want of a record, which `facts.value` names. */
-const LACKING = new Set(['record-missing', 'referred-record-missing']);
+export const LACKING = new Set(['record-missing', 'referred-record-missing']);
 
 /**
  * What this phone knew of the record that the server lacked, when it said so.

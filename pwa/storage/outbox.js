@@ -1,6 +1,6 @@
 // Operations on their way: what waits, what was sent, what was refused.
 
-import { sendAnsweredAgain, waitingIn } from './answers.js';
+import { LACKING, sendAnsweredAgain, waitingIn } from './answers.js';
 import { countIn } from './counting.js';
 import { Edit } from './edit.js';
 import { showMine } from './merging.js';
@@ -86,8 +86,9 @@ function withFollowers(rows, id) {
  */
 export async function retryArrived(storage) {
   let again = 0;
-  for (const { id, facts, lacked } of await refused(storage)) {
-    if (lacked === undefined) continue;
+  // An older app did not write down what it knew: nothing, most likely.
+  for (const { id, code, facts, lacked = 0 } of await refused(storage)) {
+    if (!LACKING.has(code)) continue;
     const record = await storage.run(['records'], 'readonly', (tx) =>
       tx.objectStore('records').get(facts.value),
     );
