@@ -2,7 +2,13 @@
 
 import { openDB, unwrap } from '../vendor/idb.js';
 
-const LOST = new Set(['InvalidStateError', 'UnknownError', 'AbortError', 'TimeoutError']);
+const LOST = new Set([
+  'InvalidStateError',
+  'UnknownError',
+  'AbortError',
+  'TimeoutError',
+  'NotReadableError',
+]);
 const OPEN_WITHIN_MS = 15000;
 
 /**
@@ -43,8 +49,8 @@ export class NotSaved extends Error {
 const nameOf = (error) =>
   error && typeof error === 'object' && 'name' in error ? String(error.name) : String(error);
 
-/** Chromium tells of a full disk in the words of an unknown error. */
-const NO_ROOM = /NO_SPACE|quota/i;
+/** Chromium tells of a full disk in the words of an unknown error, and of a data error where a value is large or a photo. */
+const NO_ROOM = /NO_SPACE|quota|write blobs/i;
 
 /** @param {unknown} error */
 const isFull = (error) => nameOf(error) === 'QuotaExceededError' || NO_ROOM.test(String(error));
@@ -119,21 +125,18 @@ export class Connection {
    * @throws {NotSaved}
    */
   async run(stores, mode, work, durability = 'strict') {
-    /** @type {unknown} */
-    let first;
     try {
       return await this.#once(stores, mode, work, durability);
     } catch (error) {
-      if (nameOf(error) === 'QuotaExceededError') throw new NotSaved('storage-full', error);
+      if (isFull(error)) throw new NotSaved('storage-full', error);
       if (!LOST.has(nameOf(error))) throw error;
-      first = error;
     }
     await this.close();
     try {
       return await this.#once(stores, mode, work, durability);
     } catch (error) {
       if (error instanceof NotSaved) throw error;
-      throw new NotSaved(isFull(first) || isFull(error) ? 'storage-full' : 'storage-lost', error);
+      throw new NotSaved(isFull(error) ? 'storage-full' : 'storage-lost', error);
     }
   }
 

@@ -62,7 +62,8 @@ export function say(code, facts = {}) {
 /** What went wrong, in a sentence. @param {any} error @returns {string} */
 export function sayError(error) {
   if (error?.facts?.detail) return error.facts.detail;
-  return error?.code
+  // What a browser throws has a number for a code, or none.
+  return typeof error?.code === 'string'
     ? say(error.code, error.facts ?? {})
     : say('view.went-wrong', { reason: String(error?.message ?? error) });
 }

@@ -19,6 +19,7 @@ from tests.promises.conftest import Log, Theatre
 from tests.support.server import PASSWORD, Server
 
 DISK_MB = 96
+KB = 1024
 AGAIN = OPEN.replace("if (store.person?.name !== name) ", "")
 SAVE = """async (name) => {
   const record = site.newId();
@@ -120,14 +121,16 @@ def fill(disk: Path) -> Path:
     return filling
 
 
+@pytest.mark.parametrize("left", [0, 32 * KB])
 def test_promise_12_a_full_disk_gives_no_tick_and_a_clear_message_and_the_next_try_works(
-    server: Server, persistent_phone: Callable[..., BrowserContext], small_disk: Path, tmp_path: Path
+    left: int, server: Server, persistent_phone: Callable[..., BrowserContext], small_disk: Path, tmp_path: Path
 ) -> None:
     page = with_the_site(persistent_phone(str(small_disk / "phone")), server.url)
     ledger: list[dict[str, Any]] = []
     page.context.set_offline(True)
     tick(ledger, page, "Before")
     filling = fill(small_disk)
+    os.truncate(filling, filling.stat().st_size - left)
     lost = page.evaluate(SAVE, "0123456789abcdef" * 2 + secrets.token_hex(200_000))
     assert not lost["ticked"]
     assert lost["says"].startswith("Not saved: this phone"), "what Chromium tells of it differs by where it stood"

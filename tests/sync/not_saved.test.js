@@ -6,16 +6,16 @@ import { unwrap } from '../../pwa/vendor/idb.js';
 import { FakeServer } from './support/fake_server.js';
 import { newPhone } from './support/phone.js';
 
-const failing = (name, times) => {
+const failing = (name, times, words = 'planted') => {
   let left = times;
   return () => {
-    if (left-- > 0) throw new DOMException('planted', name);
+    if (left-- > 0) throw new DOMException(words, name);
   };
 };
 
 /** Fails in the middle of each save, after the first write, `times` times. */
-function plant(phone, name, times) {
-  const fail = failing(name, times);
+function plant(phone, name, times, words) {
+  const fail = failing(name, times, words);
   const honest = phone.storage.connection.open.bind(phone.storage.connection);
   phone.storage.connection.open = async () => {
     const db = await honest();
@@ -65,6 +65,13 @@ test('lost twice is not saved, says so, and leaves nothing half', async () => {
 test('a full phone is not tried twice and says that it is full', async () => {
   const phone = await newPhone(new FakeServer());
   plant(phone, 'QuotaExceededError', 1);
+  await assert.rejects(phone.room(), { name: 'NotSaved', code: 'storage-full' });
+  assert.deepEqual(await phone.storage.kept(), []);
+});
+
+test('a large value that Chromium has no room for is told as a full phone too', async () => {
+  const phone = await newPhone(new FakeServer());
+  plant(phone, 'DataError', 1, 'Failed to write blobs (IOError)');
   await assert.rejects(phone.room(), { name: 'NotSaved', code: 'storage-full' });
   assert.deepEqual(await phone.storage.kept(), []);
 });
