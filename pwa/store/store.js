@@ -51,6 +51,7 @@ export class Store {
     this.update = null;
     /** Whether the system has promised to keep what is stored here; null before it was asked. @type {boolean | null} */
     this.persisted = null;
+    this.askedToPersist = false;
     this.home = new HomeStorage({ onOutdated: () => this.outdate() });
     this.tabs = new Tabs((message) => this.#hear(message));
   }
@@ -241,7 +242,7 @@ export class Store {
       get: (path) => this.fetch(transport.address + path, { credentials: 'same-origin' }),
       onSaved: () => {
         this.#changed(entry.id);
-        this.#askToPersist();
+        this.askToPersist();
       },
     });
   }
@@ -252,10 +253,10 @@ export class Store {
     await Promise.all(sites.map((site) => site.close()));
   }
 
-  /** After the first save there is something to lose: ask the system to keep it. */
-  async #askToPersist() {
-    if (this.persisted !== null || typeof navigator === 'undefined' || !navigator.storage?.persist) return;
-    this.persisted = false;
+  /** From the first save on there is something to lose: ask the system to keep it. `persisted` has its answer. */
+  async askToPersist() {
+    if (this.askedToPersist || typeof navigator === 'undefined' || !navigator.storage?.persist) return;
+    this.askedToPersist = true;
     this.persisted = await navigator.storage.persist().catch(() => false);
     this.#tell();
   }

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
-from playwright.sync_api import Page
-from tests.phone.conftest import save_note, status, until
+from playwright.sync_api import BrowserContext, Page, expect
+from tests.phone.conftest import save_note, status, until, with_the_site
+from tests.support.server import Server
 
 SAVE = """async () => {
   const record = site.newId();
@@ -73,3 +76,17 @@ def test_a_phone_that_lost_its_storage_signs_in_and_has_the_site_again(surveyor_
         " window.site = await store.openSite(store.sites()[0].id); await store.syncNow(); }"
     )
     assert "Loft" in page.evaluate("site.all('floor').then(rows => rows.map(r => r.facets.identity.name))")
+
+
+@pytest.mark.parametrize("promised", [False, True])
+def test_your_sites_say_where_the_browser_has_not_promised_to_keep_what_is_stored(
+    promised: bool, server: Server, persistent_phone: Callable[..., BrowserContext]
+) -> None:
+    page = with_the_site(persistent_phone(), server.url)
+    if promised:
+        about = {"origin": server.url, "permissions": ["durableStorage"]}
+        page.context.new_cdp_session(page).send("Browser.grantPermissions", about)
+    page.goto(server.url + "/")
+    expect(page.get_by_role("heading", name="This phone")).to_be_visible()
+    until(page, "import('/app/store/store.js').then(({ store }) => store.persisted !== null)")
+    expect(page.get_by_text("has not promised to keep")).to_be_visible(visible=not promised)

@@ -384,7 +384,7 @@ def test_a_conflict_is_seen_with_both_people_and_settled_without_a_signal(
     expect(versions.filter(has_text=re.compile("phone [0-9A-F]{4}"))).to_have_count(2)
     page.evaluate(PHOTOGRAPHED, [site.hand.site, site.group])
     expect(card.get_by_role("img", name="whole fixture")).to_be_visible()
-    versions.filter(has_text="4").get_by_role("button", name="Keep this").click()
+    versions.filter(has_text="you,").get_by_role("button", name="Keep this").click()
     expect(page.get_by_text("Nobody disagrees about anything.")).to_be_visible()
     send(page)
     state = site.hand.state(site.group)

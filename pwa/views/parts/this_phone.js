@@ -1,12 +1,15 @@
 // Choices of this phone: when photos go, and whether the system has promised to keep what is stored.
 
-import { useState } from 'preact/hooks';
+import { useEffect, useState } from 'preact/hooks';
 import { choosePhotos, networkKind, photoChoice } from '../../store/photo_choice.js';
 import { store } from '../../store/store.js';
 import { html } from '../html.js';
 import { say } from '../words.js';
 
 export function ThisPhone() {
+  useEffect(() => {
+    store.askToPersist();
+  }, []);
   const [choice, setChoice] = useState(photoChoice());
   const choose = (/** @type {any} */ event) => {
     choosePhotos(event.currentTarget.value);
@@ -21,5 +24,6 @@ export function ThisPhone() {
         <option value="wifi" selected=${choice === 'wifi'}>on Wi-Fi only</option>
       </select></div>
     ${choice === 'wifi' && html`<p class="small muted">${say(networkKind() === null ? 'phone.network-unknown' : 'phone.photos-on-wifi')}</p>`}
+    ${store.persisted === false && html`<p class="small muted">${say('phone.may-be-cleared')}</p>`}
   </section>`;
 }
