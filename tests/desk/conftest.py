@@ -13,7 +13,6 @@ from tests.support.server import Client, Server
 
 Json = Any
 WIDE = {"viewport": {"width": 1280, "height": 900}, "reduced_motion": "reduce"}
-SENT_MS = 20_000
 
 
 @dataclass
@@ -28,9 +27,9 @@ class Desk:
     def open(self, screen: str = "") -> Page:
         """Open one of the desk's screens, and wait for what the server tells."""
         self.page.goto(f"{self.url}/s/{self.site}/desk{screen}")
-        expect(self.page.get_by_role("heading", level=1)).to_be_visible(timeout=SENT_MS)
-        expect(self.page.get_by_text("Asking the server…")).to_have_count(0, timeout=SENT_MS)
-        expect(self.page.get_by_text("All sent.")).to_be_visible(timeout=SENT_MS)
+        expect(self.page.get_by_role("heading", level=1)).to_be_visible()
+        expect(self.page.get_by_text("Asking the server…")).to_have_count(0)
+        expect(self.page.get_by_text("All sent.")).to_be_visible()
         return self.page
 
     def told(self, what: str) -> Json:
@@ -55,7 +54,7 @@ def desk_of(server: Server, page: Page, name: str) -> Desk:
     client = Client(server.url, name)
     sign_in(page, server.url, name)
     page.get_by_role("link", name="Cannery").click()
-    expect(page.get_by_role("heading", name="Undercroft")).to_be_visible(timeout=SENT_MS)
+    expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
     return Desk(page, server.url, client, client.site_id())
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import expect
-from tests.desk.conftest import SENT_MS, NewDesk
+from tests.desk.conftest import NewDesk
 
 ROOT = Path(__file__).resolve().parents[2]
 SENTENCES: dict[str, str] = json.loads(
@@ -78,7 +78,7 @@ def test_the_way_of_each_kind_of_open_point_leads_to_a_screen(new_desk: NewDesk)
         expect(page.get_by_role("heading", level=1)).to_be_visible()
         expect(page.get_by_role("heading", name="Not found")).to_have_count(0)
         page.go_back()
-        expect(page.get_by_role("region", name="The whole site")).to_be_visible(timeout=SENT_MS)
+        expect(page.get_by_role("region", name="The whole site")).to_be_visible()
 
 
 def test_a_room_opens_from_its_floor(new_desk: NewDesk) -> None:

@@ -8,8 +8,8 @@ from collections.abc import Callable
 from typing import Any
 
 from playwright.sync_api import Locator, Page, expect
-from tests.conftest import sign_in
-from tests.desk.conftest import SENT_MS, Desk, NewDesk
+from tests.conftest import WAIT_S, sign_in
+from tests.desk.conftest import Desk, NewDesk
 from tests.support.server import Server
 
 Json = Any
@@ -34,7 +34,7 @@ def state_of(desk: Desk, group: str) -> str:
 
 def until(holds: Callable[[], bool]) -> None:
     """Wait until the server has it."""
-    last = time.monotonic() + SENT_MS / 1000
+    last = time.monotonic() + WAIT_S
     while not holds():
         assert time.monotonic() < last, "the server never had it"
         time.sleep(0.2)
@@ -142,12 +142,12 @@ def test_a_group_that_is_left_as_it_is_stays_out_of_the_release(
     form.get_by_label("Decision").select_option("leave as is")
     form.get_by_label("Reason").fill("listed ceiling")
     form.get_by_role("button", name="Save the decision").click()
-    expect(page.get_by_text("All sent.")).to_be_visible(timeout=SENT_MS)
+    expect(page.get_by_text("All sent.")).to_be_visible()
     until(lambda: state_of(desk, row["group"]) != "ready")
     decided = next(each for each in desk.records("group") if each["id"] == row["group"])["decision"]
     assert decided == {"decision": "leave as is", "reason": "listed ceiling"}
     desk.open("/plan").get_by_role("button", name="Release").click()
-    expect(page.get_by_role("status").filter(has_text="Release 1 is made")).to_be_visible(timeout=SENT_MS)
+    expect(page.get_by_role("status").filter(has_text="Release 1 is made")).to_be_visible()
     released = {each["parent"] for each in desk.records("conversion")}
     assert row["group"] not in released
     assert released == {each["group"] for each in rows if each["state"] == "ready"} - {row["group"]}
@@ -164,10 +164,10 @@ def test_a_release_names_its_number_what_is_in_and_what_is_out(
     page.get_by_label("Note").fill("first crates")
     page.get_by_role("button", name="Release").click()
     said = page.get_by_role("status").filter(has_text="Release 1 is made")
-    expect(said).to_contain_text(f"{ready} groups in it", timeout=SENT_MS)
+    expect(said).to_contain_text(f"{ready} groups in it")
     expect(said).to_contain_text(f"{len(rows) - ready} groups left out")
     so_far = page.get_by_role("table", name="Releases so far").get_by_role("row", name="Release 1")
-    expect(so_far).to_contain_text("first crates", timeout=SENT_MS)
+    expect(so_far).to_contain_text("first crates")
     assert len(desk.records("conversion")) == ready
 
 
@@ -178,7 +178,7 @@ def test_a_surveyor_reads_the_plan_and_cannot_release(new_desk: NewDesk) -> None
     expect(page.locator("details.group").first).to_be_visible()
     expect(page.get_by_role("button", name="Release")).to_have_count(0)
     page.locator("details.group").first.locator("summary").first.click()
-    expect(page.get_by_role("link", name="Open the group")).to_be_visible(timeout=SENT_MS)
+    expect(page.get_by_role("link", name="Open the group")).to_be_visible()
     expect(page.get_by_role("form", name="Decision")).to_have_count(0)
 
 
@@ -192,14 +192,14 @@ def test_what_a_crew_has_done_stands_beside_its_floor(new_desk: NewDesk, fresh_s
     floor = next(each for each in desk.records("floor") if each["id"] == room["parent"])
     crew = sign_in(desk.page.context.browser.new_context().new_page(), desk.url, "crew")  # type: ignore[union-attr]
     crew.get_by_role("link", name="Cannery").click()
-    expect(crew.get_by_text("All sent.")).to_be_visible(timeout=SENT_MS)
+    expect(crew.get_by_text("All sent.")).to_be_visible()
     crew.goto(f"{desk.url}/s/{site}/fixture/{group['id']}/1")
     checks = crew.get_by_role("group", name="Before 'done'").get_by_role("checkbox")
-    expect(checks).to_have_count(4, timeout=SENT_MS)
+    expect(checks).to_have_count(4)
     for check in checks.all():
         check.check()
     crew.get_by_role("button", name="Done", exact=True).click()
     until(lambda: len(desk.records("installation")) == 1)
     crew.context.close()
     row = desk.open().get_by_role("table", name="By floor").get_by_role("row", name=floor["identity"]["name"])
-    expect(row).to_contain_text("1 done", timeout=SENT_MS)
+    expect(row).to_contain_text("1 done")

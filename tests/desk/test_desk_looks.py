@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from playwright.sync_api import expect
-from tests.desk.conftest import SENT_MS, NewDesk
+from tests.desk.conftest import NewDesk
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 
 
@@ -16,5 +16,5 @@ def test_a_desk_screen_fits_and_can_be_hit_and_read(new_desk: NewDesk, screen: s
             "document.querySelectorAll('main details:not(.group)').forEach(e => { e.open = true; })"
         )
         page.locator("details.group > summary").first.click()
-        expect(page.get_by_role("link", name="Open the group")).to_be_visible(timeout=SENT_MS)
+        expect(page.get_by_role("link", name="Open the group")).to_be_visible()
     assert_fits_and_can_be_hit_and_read(page, widths=(320, 360, 1280))

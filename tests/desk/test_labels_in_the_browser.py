@@ -11,7 +11,7 @@ import pymupdf
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 from tests.conftest import sign_in
-from tests.desk.conftest import SENT_MS, Desk, NewDesk
+from tests.desk.conftest import Desk, NewDesk
 from tests.open_points.complete_site import make_complete_site
 from tests.support.server import Server
 
@@ -49,7 +49,7 @@ def desk(new_desk: NewDesk, fresh_server: Server) -> Desk:
 def make(page: Page) -> str:
     page.get_by_role("button", name="Make codes").click()
     said = page.get_by_role("status").filter(has_text=re.compile("made|already"))
-    expect(said).to_be_visible(timeout=SENT_MS)
+    expect(said).to_be_visible()
     return said.inner_text()
 
 
@@ -60,12 +60,12 @@ def test_codes_are_made_for_a_floor_then_the_rest_then_none(desk: Desk) -> None:
     page.get_by_label("For", exact=True).select_option(floor["id"])
     assert f"{on_floor} codes made" in make(page)
     assert len(desk.records("label")) == on_floor
-    expect(page.get_by_text(f"{on_floor} fixtures have a label.")).to_be_visible(timeout=SENT_MS)
+    expect(page.get_by_text(f"{on_floor} fixtures have a label.")).to_be_visible()
     page.get_by_label("For", exact=True).select_option("")
     page.get_by_role("button", name="Make codes").click()
-    expect(page.get_by_text(f"{in_all - on_floor} codes made")).to_be_visible(timeout=SENT_MS)
+    expect(page.get_by_text(f"{in_all - on_floor} codes made")).to_be_visible()
     page.get_by_role("button", name="Make codes").click()
-    expect(page.get_by_text("Every fixture here has a code already.")).to_be_visible(timeout=SENT_MS)
+    expect(page.get_by_text("Every fixture here has a code already.")).to_be_visible()
     bound = [(each["binding"]["group"], each["binding"]["position"]) for each in desk.records("label")]
     assert len(bound) == len(set(bound)) == in_all
 
@@ -120,8 +120,8 @@ def test_nothing_is_printed_where_no_fixture_has_a_code(server: Server, new_phon
     site = make_complete_site(server)
     page = new_phone().new_page()
     sign_in(page, server.url, "owner", f"/s/{site.hand.site}/desk/labels")
-    expect(page.get_by_text("There are no labels to print here. Make codes first.")).to_be_visible(timeout=20_000)
+    expect(page.get_by_text("There are no labels to print here. Make codes first.")).to_be_visible()
     assert page.get_by_text("Print labels (PDF)").get_attribute("href") is None
     page.get_by_role("button", name="Make codes").click()
-    expect(page.get_by_role("link", name="Print labels")).to_be_visible(timeout=20_000)
+    expect(page.get_by_role("link", name="Print labels")).to_be_visible()
     expect(page.get_by_text("There are no labels to print here.")).to_have_count(0)

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, expect
 from tests.conftest import sign_in
-from tests.desk.conftest import SENT_MS, WIDE, Desk
+from tests.desk.conftest import WIDE, Desk
 from tests.planning.invented_site import GROUPS_IN_A_ROOM, ROOMS_ON_A_FLOOR, invented_site
 from tests.planning.stored_site import NAME, store
 from tests.support.installation import installed
@@ -34,7 +34,7 @@ def desk(large_site: Server, browser: Browser) -> Iterator[Desk]:
     context = browser.new_context(**WIDE)
     page = sign_in(context.new_page(), large_site.url, "manager")
     page.get_by_role("link", name=NAME["name"]).click()
-    expect(page.get_by_role("heading", name="Level 0")).to_be_visible(timeout=SENT_MS)
+    expect(page.get_by_role("heading", name="Level 0")).to_be_visible()
     client = Client(large_site.url, "manager")
     yield Desk(page, large_site.url, client, client.site_id())
     context.close()
@@ -49,16 +49,16 @@ def test_groups_are_shown_as_floors_are_opened_a_page_at_a_time(desk: Desk) -> N
     expect(page.get_by_role("main")).to_contain_text(f"of {GROUPS} groups are ready to release")
     first, second = page.locator("details.points").all()
     expect(first.locator("summary").first).to_contain_text(f"Level 0: {ON_A_FLOOR} groups")
-    expect(first.locator("details.group")).to_have_count(200, timeout=SENT_MS)
+    expect(first.locator("details.group")).to_have_count(200)
     expect(page.locator("details.group")).to_have_count(200)
     assert len(asked) == 1
     first.get_by_role("button", name=f"Show more ({ON_A_FLOOR - 200} left)").click()
-    expect(first.locator("details.group")).to_have_count(400, timeout=SENT_MS)
+    expect(first.locator("details.group")).to_have_count(400)
     first.get_by_role("button", name="Show more").click()
-    expect(first.locator("details.group")).to_have_count(ON_A_FLOOR, timeout=SENT_MS)
+    expect(first.locator("details.group")).to_have_count(ON_A_FLOOR)
     expect(first.get_by_role("button", name="Show more")).to_have_count(0)
     second.locator("summary").first.click()
-    expect(second.locator("details.group")).to_have_count(30, timeout=SENT_MS)
+    expect(second.locator("details.group")).to_have_count(30)
 
 
 def test_a_group_of_a_later_page_opens_with_its_decision(desk: Desk) -> None:
@@ -67,7 +67,7 @@ def test_a_group_of_a_later_page_opens_with_its_decision(desk: Desk) -> None:
     second.locator("summary").first.click()
     group = second.locator("details.group").last
     group.locator("summary").click()
-    expect(group.get_by_role("link", name="Open the group")).to_be_visible(timeout=SENT_MS)
+    expect(group.get_by_role("link", name="Open the group")).to_be_visible()
     page.locator("details.points").first.locator("summary").first.click()
     assert_fits_and_can_be_hit_and_read(page, widths=(360, 1280))
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
-from tests.desk.conftest import SENT_MS, Desk, NewDesk
+from tests.desk.conftest import Desk, NewDesk
 from tests.phone.conftest import save_note, with_the_site
 from tests.phone.test_photos import TAKE
 from tests.support.server import PASSWORD, Client, Server
@@ -50,7 +50,7 @@ def test_unsent_work_of_a_phone_without_a_signal_is_brought_in_as_a_file(
     page = desk.open("/people")
     page.get_by_label("File of unsent work").set_input_files(path)
     told = page.get_by_label("Bring in a file").get_by_role("status")
-    expect(told).to_contain_text("Unsent work of surveyor", timeout=SENT_MS)
+    expect(told).to_contain_text("Unsent work of surveyor")
     expect(told).to_contain_text("2 taken in.")
     expect(told).to_contain_text("1 of 1 photos arrived.")
     assert "Loft" in floors(desk)
@@ -74,7 +74,7 @@ def test_a_phone_is_shut_out_and_what_it_sends_waits_until_it_is_let_in(phone: P
     asked = page.get_by_role("alertdialog")
     expect(asked).to_contain_text(f"Shut out phone {name}, last used by surveyor?")
     asked.get_by_role("button", name="Shut it out").click()
-    expect(page.get_by_label("Phones", exact=True)).to_contain_text("Shut out", timeout=SENT_MS)
+    expect(page.get_by_label("Phones", exact=True)).to_contain_text("Shut out")
     expect(page.get_by_role("button", name=f"Shut out phone {name}")).to_have_count(0)
     save_note(phone, "Loft")
     save_note(phone, "Attic")
@@ -86,9 +86,9 @@ def test_a_phone_is_shut_out_and_what_it_sends_waits_until_it_is_let_in(phone: P
     loft = waits.locator("[data-held]").filter(has_text="Loft")
     expect(loft).to_contain_text(f"phone {name}")
     waits.locator("[data-held]").filter(has_text="Attic").get_by_role("button", name="Refuse it").click()
-    expect(page.get_by_text("1 entry that waits for you")).to_be_visible(timeout=SENT_MS)
+    expect(page.get_by_text("1 entry that waits for you")).to_be_visible()
     waits.get_by_role("button", name="Let all of it in").click()
-    expect(page.get_by_text("1 let in; 0 of them in conflict")).to_be_visible(timeout=SENT_MS)
+    expect(page.get_by_text("1 let in; 0 of them in conflict")).to_be_visible()
     assert "Loft" in floors(desk)
     assert "Attic" not in floors(desk)
 
@@ -102,10 +102,10 @@ def test_a_manager_puts_people_on_the_site_and_takes_them_off(desk: Desk) -> Non
     page.get_by_label("Role of crew").select_option("surveyor")
     page.get_by_role("button", name="Change crew").click()
     row = page.get_by_label("People", exact=True).locator("li").filter(has=page.get_by_label("Role of crew"))
-    expect(row.locator(".detail")).to_have_text("surveyor", timeout=SENT_MS)
+    expect(row.locator(".detail")).to_have_text("surveyor")
     page.get_by_label("Role of crew").select_option("not on the site")
     page.get_by_role("button", name="Change crew").click()
-    expect(row.locator(".detail")).to_have_text("not on the site", timeout=SENT_MS)
+    expect(row.locator(".detail")).to_have_text("not on the site")
     assert Client(desk.url, "crew").get("/api/session")["sites"] == []
 
 
@@ -115,11 +115,11 @@ def test_an_owner_makes_a_person_who_then_signs_in(new_desk: NewDesk, fresh_serv
     page.get_by_label("Name of a new person").fill("helping hand")
     page.get_by_label("First password").fill(PASSWORD)
     page.get_by_role("button", name="Make the person").click()
-    expect(page.get_by_text("helping hand can sign in now.")).to_be_visible(timeout=SENT_MS)
+    expect(page.get_by_text("helping hand can sign in now.")).to_be_visible()
     page.get_by_label("Name they sign in with").fill("helping hand")
     page.get_by_label("Role", exact=True).select_option("crew")
     page.get_by_role("button", name="Put on the site").click()
-    expect(page.get_by_label("Role of helping hand")).to_be_visible(timeout=SENT_MS)
+    expect(page.get_by_label("Role of helping hand")).to_be_visible()
     assert [site["role"] for site in Client(owner.url, "helping hand").get("/api/session")["sites"]] == ["crew"]
 
 

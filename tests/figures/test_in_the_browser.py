@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from playwright.sync_api import Locator, Page, expect
-from tests.desk.conftest import SENT_MS, NewDesk
+from tests.desk.conftest import NewDesk
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 
 BODY = "recessed troffer · prismatic lens"
@@ -52,7 +52,7 @@ def test_a_manager_sets_a_figure_sees_it_where_it_is_used_and_takes_it_back(new_
     expect(row.get_by_text("Set here, not sent yet: 0.8.")).to_be_visible()
     page.context.set_offline(False)
     said = row.get_by_text("Set for this site: 0.8, by manager on")
-    expect(said).to_contain_text("report of the very body", timeout=SENT_MS)
+    expect(said).to_contain_text("report of the very body")
     page.get_by_label("Show").select_option("set for this site")
     expect(page.locator("main section.card")).to_have_count(1)
     assert_fits_and_can_be_hit_and_read(page, widths=(320, 360, 1280))
@@ -62,13 +62,13 @@ def test_a_manager_sets_a_figure_sees_it_where_it_is_used_and_takes_it_back(new_
     page.evaluate("document.querySelectorAll('main details.points').forEach(e => { e.open = true; })")
     group = page.locator("details.group", has_text="Rests on 1 figure set for this site.").first
     group.locator("summary").first.click()
-    expect(group.get_by_role("note", name="Figures set for this site")).to_contain_text("set for this site by manager", timeout=SENT_MS)
+    expect(group.get_by_role("note", name="Figures set for this site")).to_contain_text("set for this site by manager")
 
     desk.open("/figures")
     row = find(page, "troffer prismatic")
     row.locator(".figure", has_text=TITLE).get_by_role("button", name="Change").click()
     row.get_by_role("button", name="Take the table's figure again").click()
-    expect(row.get_by_text("Set for this site: 0.8")).to_have_count(0, timeout=SENT_MS)
+    expect(row.get_by_text("Set for this site: 0.8")).to_have_count(0)
     assert not any(group["site_values"] for group in desk.told("plan")["groups"])
 
 
@@ -84,5 +84,5 @@ def test_the_standard_whose_targets_count_is_chosen_in_the_settings(new_desk: Ne
     page.evaluate("document.querySelectorAll('main details.points').forEach(e => { e.open = true; })")
     group = page.locator("details.group", has_text="G01").first
     group.locator("summary").first.click()
-    group.get_by_text("What is assumed, and where figures come from").click(timeout=SENT_MS)
-    expect(group).to_contain_text("lx by model set-points after IES recommendations, 2019, row 'lobby' (read: ", timeout=SENT_MS)
+    group.get_by_text("What is assumed, and where figures come from").click()
+    expect(group).to_contain_text("lx by model set-points after IES recommendations, 2019, row 'lobby' (read: ")

@@ -91,8 +91,8 @@ def crew_phone(
 def out_of_reach(page: Page) -> Page:
     """Open the site, wait until it is on the phone, and lose the network."""
     page.get_by_role("link", name="Cannery").click()
-    expect(page.get_by_role("heading", name="Undercroft")).to_be_visible(timeout=20_000)
-    expect(page.get_by_text("All sent.")).to_be_visible(timeout=20_000)
+    expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
+    expect(page.get_by_text("All sent.")).to_be_visible()
     page.evaluate("navigator.serviceWorker.ready.then(() => null)")
     page.context.set_offline(True)
     return page
@@ -100,4 +100,4 @@ def out_of_reach(page: Page) -> Page:
 
 def back_in_reach(page: Page) -> None:
     page.context.set_offline(False)
-    expect(page.get_by_text("All sent.")).to_be_visible(timeout=20_000)
+    expect(page.get_by_text("All sent.")).to_be_visible()

@@ -275,7 +275,7 @@ def test_who_is_not_signed_in_signs_in_and_stands_before_the_fixture_of_the_labe
     page.get_by_label("Name", exact=True).fill("crew")
     page.get_by_label("Password", exact=True).fill(PASSWORD)
     page.get_by_role("button", name="Sign in", exact=True).click()
-    page.wait_for_url(lambda at: fixture.path in at, timeout=20_000)
+    page.wait_for_url(lambda at: fixture.path in at)
     expect(page.get_by_role("region", name="What to do")).to_be_visible()
 
 
@@ -296,7 +296,7 @@ def test_a_surveyor_puts_a_label_from_a_roll_on_a_fixture_and_its_code_leads_the
     back_in_reach(phone)
     crew = sign_in(new_phone().new_page(), server.url, "crew")
     crew.goto(f"{server.url}/F/{code}")
-    crew.wait_for_url(lambda at: at.startswith(there), timeout=20_000)
+    crew.wait_for_url(lambda at: at.startswith(there))
     bound = [r for r in records(server) if r["type"] == "label" and value(r, "identity")["code"] == code]
     assert [r["id"] for r in bound] == [label_id(code)]
     assert value(bound[0], "identity")["origin"] == "pre-printed"

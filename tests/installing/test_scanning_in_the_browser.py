@@ -87,7 +87,7 @@ def test_a_printed_label_before_the_camera_opens_its_fixture_without_a_signal(
     phone = filmed_phone(printed_label(server, fixture.site, fixture.code))
     page = out_of_reach(sign_in(phone.new_page(), server.url, "crew"))
     page.get_by_role("link", name="Scan a label").click()
-    page.wait_for_url(lambda at: fixture.path in at, timeout=20_000)
+    page.wait_for_url(lambda at: fixture.path in at)
     expect(page.get_by_role("region", name="What to do")).to_be_visible()
 
 

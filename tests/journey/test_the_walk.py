@@ -38,8 +38,8 @@ def open_site(page: Page, url: str, name: str) -> Page:
     """Sign in, open the site once with signal, and have the whole page and site on the phone."""
     sign_in(page, url, name)
     page.get_by_role("link", name="Cannery").click()
-    expect(page.get_by_role("heading", name="Undercroft")).to_be_visible(timeout=30_000)
-    expect(page.get_by_text("All sent.")).to_be_visible(timeout=30_000)
+    expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
+    expect(page.get_by_text("All sent.")).to_be_visible()
     page.evaluate("navigator.serviceWorker.ready.then(() => null)")
     return page
 
@@ -157,7 +157,7 @@ def test_a_building_is_walked_released_labelled_and_converted(
     again.set_offline(True)
     surveyor = again.new_page()
     surveyor.goto(group)
-    expect(surveyor.get_by_text("Fits,").first).to_be_visible(timeout=20_000)
+    expect(surveyor.get_by_text("Fits,").first).to_be_visible()
     expect(surveyor.get_by_role("contentinfo")).to_contain_text("not sent yet")
 
     # Back in the signal: all arrives, a second phone has it.
@@ -165,7 +165,7 @@ def test_a_building_is_walked_released_labelled_and_converted(
     expect(surveyor.get_by_text("All sent.")).to_be_visible(timeout=40_000)
     second = open_site(new_phone().new_page(), url, "second surveyor")
     second.goto(group)
-    expect(second.get_by_text("Fits,").first).to_be_visible(timeout=20_000)
+    expect(second.get_by_text("Fits,").first).to_be_visible()
 
     # Two phones disagree about the count; both see it, one settles it.
     second.context.set_offline(True)

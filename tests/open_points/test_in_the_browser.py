@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from PIL import Image
 from playwright.sync_api import BrowserContext, Locator, Page, expect
-from tests.conftest import sign_in
-from tests.open_points.at_the_desk import SENT_MS, Desk
+from tests.conftest import WAIT_S, sign_in
+from tests.open_points.at_the_desk import Desk
 from tests.open_points.complete_site import Hand, make_complete_site
 from tests.open_points.plants import PLANTS
 from tests.support.server import Client, Server
@@ -166,8 +166,8 @@ def phone_of_a_surveyor(desk: Desk, new_phone: Callable[..., BrowserContext]) ->
     assert status == 200, told
     page = sign_in(new_phone().new_page(), desk.url, "surveyor")
     page.goto(f"{desk.url}/s/{desk.site.hand.site}/room/{desk.site.room}")
-    expect(page.get_by_role("heading", name="G01 Hall")).to_be_visible(timeout=SENT_MS)
-    expect(page.get_by_text("All sent.")).to_be_visible(timeout=SENT_MS)
+    expect(page.get_by_role("heading", name="G01 Hall")).to_be_visible()
+    expect(page.get_by_text("All sent.")).to_be_visible()
     return page
 
 
@@ -186,7 +186,7 @@ def surveyors_devices(desk: Desk) -> list[str]:
 
 def send_now(page: Page) -> None:
     page.get_by_role("button", name="Send now").click()
-    expect(page.get_by_text("All sent.")).to_be_visible(timeout=SENT_MS)
+    expect(page.get_by_text("All sent.")).to_be_visible()
 
 
 def test_a_photo_still_on_a_phone_is_told_once_and_goes_when_the_phone_has_sent_it(
@@ -196,7 +196,7 @@ def test_a_photo_still_on_a_phone_is_told_once_and_goes_when_the_phone_has_sent_
     phone.context.route("**/photos/*", lambda route: route.abort())
     Image.new("RGB", (800, 600), "#0B5563").save(tmp_path / "hall.jpg")
     phone.get_by_label("Photo of the room").set_input_files(tmp_path / "hall.jpg")
-    expect(phone.get_by_role("contentinfo")).to_have_attribute("data-unsent", "1", timeout=SENT_MS)
+    expect(phone.get_by_role("contentinfo")).to_have_attribute("data-unsent", "1")
     wait_for(lambda: [point["rule"] for point in desk.site.hand.points()] == ["photo-not-arrived"])
     (point,) = desk.site.hand.points()
     desk.open()
@@ -228,14 +228,14 @@ def test_a_phone_that_said_it_holds_work_is_told_once_and_goes_when_it_has_sent_
     expect(desk.sentence("unsent-work")).to_contain_text("A phone of surveyor holds work that it has not sent (entries: 1")
     phone.context.set_offline(False)
     phone.goto(desk.url + point["path"])
-    expect(phone.get_by_text("All sent.")).to_be_visible(timeout=SENT_MS)
+    expect(phone.get_by_text("All sent.")).to_be_visible()
     desk.open()
     expect(desk.sentence("unsent-work")).to_have_count(0)
     assert desk.told() == []
     assert hand.state(desk.site.room)["facets"]["size"]["value"] == {"length_ticks": 248 * 8128}
 
 
-def wait_for(true: Callable[[], bool], seconds: float = 20) -> None:
+def wait_for(true: Callable[[], bool], seconds: float = WAIT_S) -> None:
     end = time.monotonic() + seconds
     while not true():
         assert time.monotonic() < end, "it did not come about"

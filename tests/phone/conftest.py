@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import BrowserContext, Page
+from tests.conftest import WAIT_S
 from tests.support.server import PASSWORD, Server
 
 OPEN = """async ({ name, password }) => {
@@ -55,7 +56,7 @@ def all_sent(page: Page) -> bool:
     return now["state"] in ("sent", "conflict") and now["unsent"] + now["photos"] == 0
 
 
-def until(page: Page, expression: str, seconds: float = 10) -> None:
+def until(page: Page, expression: str, seconds: float = WAIT_S) -> None:
     """Wait for an expression to hold. (Playwright's own wait needs `eval`, which the page's policy forbids.)"""
     end = time.monotonic() + seconds
     while not page.evaluate(expression):

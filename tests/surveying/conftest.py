@@ -10,7 +10,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 from tests.conftest import sign_in
 from tests.open_points.complete_site import CompleteSite, make_complete_site
 from tests.support.server import Server
-from tests.surveying.at_a_group import SENT_MS, Opened, at
+from tests.surveying.at_a_group import Opened, at
 
 
 @pytest.fixture
@@ -24,10 +24,9 @@ def opened(server: Server, site: CompleteSite, new_phone: Callable[..., BrowserC
 
     def open_phone(path: str = "", **phone: Any) -> Page:
         page = new_phone(**phone).new_page()
-        page.set_default_timeout(10_000)
         sign_in(page, server.url, "owner", f"/s/{site.hand.site}")
-        expect(page.get_by_text("All sent.")).to_be_visible(timeout=SENT_MS)
-        expect(page.get_by_role("link", name="G01 Hall").first).to_be_visible(timeout=SENT_MS)
+        expect(page.get_by_text("All sent.")).to_be_visible()
+        expect(page.get_by_role("link", name="G01 Hall").first).to_be_visible()
         page.evaluate("navigator.serviceWorker.ready.then(() => null)")
         page.context.set_offline(True)
         return at(page, site, path)

@@ -16,7 +16,7 @@ def phone(server: Server, new_phone: Callable[..., BrowserContext]) -> Page:
     """A surveyor who has opened the site, and then walked out of reach of any signal."""
     page = sign_in(new_phone().new_page(), server.url, "surveyor")
     page.get_by_role("link", name="Cannery").click()
-    expect(page.get_by_role("heading", name="Undercroft")).to_be_visible(timeout=20_000)
+    expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
     expect(page.get_by_text("All sent.")).to_be_visible()
     page.evaluate("navigator.serviceWorker.ready.then(() => null)")
     page.context.set_offline(True)
@@ -59,7 +59,7 @@ def test_a_room_with_a_group_of_a_known_kind_survives_a_reload_and_arrives(
     expect(phone.get_by_text("7 fixtures")).to_be_visible()
     expect(phone.get_by_role("contentinfo")).to_contain_text("not sent yet")
     phone.context.set_offline(False)
-    expect(phone.get_by_text("All sent.")).to_be_visible(timeout=20_000)
+    expect(phone.get_by_text("All sent.")).to_be_visible()
     assert room_on_server(server, "T01")["identity"]["name"] == "Tin store"  # type: ignore[index]
 
 
@@ -189,7 +189,7 @@ def test_the_crew_reads_the_walk_and_is_offered_nothing_that_would_be_refused(
 ) -> None:
     page = sign_in(new_phone().new_page(), server.url, "crew")
     page.get_by_role("link", name="Cannery").click()
-    expect(page.get_by_role("heading", name="Undercroft")).to_be_visible(timeout=20_000)
+    expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
     links = page.get_by_role("navigation", name="This site").get_by_role("link")
     expect(links).to_have_text(["Work", "Scan a label", "Kinds", "Not sent"])
     expect(page.get_by_role("link", name="Add a room here")).to_have_count(0)

@@ -32,7 +32,7 @@ def ids() -> dict[str, str]:
 def page(server: Server, new_phone: Callable[..., BrowserContext], ids: dict[str, str]) -> Page:
     opened = sign_in(new_phone().new_page(), server.url, "surveyor")
     opened.get_by_role("link", name="Cannery").click()
-    expect(opened.get_by_role("heading", name="Undercroft")).to_be_visible(timeout=20_000)
+    expect(opened.get_by_role("heading", name="Undercroft")).to_be_visible()
     if not ids:
         ids |= opened.evaluate(
             """async () => {

@@ -12,7 +12,6 @@ from playwright.sync_api import Page, expect
 from tests.open_points.complete_site import BAR, CompleteSite
 from tests.support.server import Client, Server
 from tests.surveying.at_a_group import (
-    SENT_MS,
     Opened,
     at,
     bar_of,
@@ -434,12 +433,12 @@ def test_what_the_server_did_not_take_is_explained_corrected_and_taken(
     )
     page.context.set_offline(False)
     refused = page.get_by_role("region", name="Not taken by the server")
-    expect(refused).to_be_visible(timeout=SENT_MS)
+    expect(refused).to_be_visible()
     expect(refused.locator(".problem")).to_contain_text("2000")
     refused.get_by_role("button", name="Correct it").click()
     refused.get_by_label("Fixtures", exact=True).fill("5")
     refused.get_by_role("button", name="Send it so").click()
-    expect(page.get_by_text("Everything on this phone has been sent.")).to_be_visible(timeout=SENT_MS)
+    expect(page.get_by_text("Everything on this phone has been sent.")).to_be_visible()
     assert site.hand.state(site.group)["facets"]["count"]["value"]["count"] == 5
 
 
@@ -447,7 +446,7 @@ def test_what_only_this_phone_still_knew_is_put_back_by_a_person(site: CompleteS
     page = opened("/unsent")
     page.context.set_offline(False)
     page.evaluate(ONLY_HERE, [site.hand.site, site.group])
-    expect(page.get_by_role("contentinfo")).to_contain_text("Needs attention (1).", timeout=SENT_MS)
+    expect(page.get_by_role("contentinfo")).to_contain_text("Needs attention (1).")
     recovered = page.get_by_role("region", name="Recovered")
     expect(recovered).to_contain_text("Fixtures: 7")
     recovered.get_by_role("button", name="Put it back").click()

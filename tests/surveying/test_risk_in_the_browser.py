@@ -24,7 +24,7 @@ def to_group(server: Server, page: Page, person: str, room: str, mark: str) -> P
     sign_in(page, server.url, person)
     page.get_by_role("link", name="Cannery").first.click()
     # All of the site is on the phone when the last floor is, and nothing is waiting.
-    expect(page.get_by_role("link", name=room).first).to_be_visible(timeout=20_000)
+    expect(page.get_by_role("link", name=room).first).to_be_visible()
     page.wait_for_function(FIND_GROUP, arg=[room, mark])
     page.goto(server.url + page.evaluate(FIND_GROUP, [room, mark]))
     page.wait_for_selector(".best-fit")
