@@ -122,12 +122,16 @@ def persistent_phone(playwright: Playwright, tmp_path: Path) -> Iterator[Callabl
 
 
 def sign_in(page: Page, url: str, name: str, path: str = "/") -> Page:
-    """Signs in through the screen and goes to `path`, as a tap does: without loading the page again."""
+    """Signs in through the screen and goes to `path`."""
     page.goto(url + "/sign-in")
     page.get_by_label("Name", exact=True).fill(name)
     page.get_by_label("Password", exact=True).fill(PASSWORD)
     page.get_by_role("button", name="Sign in", exact=True).click()
     page.wait_for_url(lambda at: "/sign-in" not in at)
-    if path != "/":
-        page.evaluate("path => import('/app/views/navigate.js').then(({ navigate }) => navigate(path))", path)
+    return page if path == "/" else go(page, path)
+
+
+def go(page: Page, path: str) -> Page:
+    """Goes to an address as a tap does: without loading the page again."""
+    page.evaluate("path => import('/app/views/navigate.js').then(({ navigate }) => navigate(path))", path)
     return page

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import pytest
-from playwright.sync_api import Page, expect
-from tests.installing.conftest import Fixture
+from playwright.sync_api import Browser, Page, expect
+from tests.conftest import PHONE, sign_in
+from tests.installing.conftest import Fixture, out_of_reach
 from tests.support.looks import assert_fits_and_can_be_hit_and_read, assert_fits_with_letters_twice_as_large
 from tests.support.server import Server
 
@@ -18,11 +21,19 @@ def path_of(screen: str, labelled: dict[str, list[Fixture]]) -> str:
     return fixture.path if screen in labelled else f"/s/{fixture.site}/{screen}"
 
 
+@pytest.fixture(scope="module")
+def looked_at(server: Server, browser: Browser, labelled: dict[str, list[Fixture]]) -> Iterator[Page]:
+    """One phone for all screens: nothing is entered."""
+    context = browser.new_context(**PHONE)
+    yield out_of_reach(sign_in(context.new_page(), server.url, "crew"))
+    context.close()
+
+
 @pytest.mark.parametrize("screen", SCREENS)
 def test_a_crew_screen_fits_and_can_be_hit_and_read(
-    server: Server, crew_phone: Page, labelled: dict[str, list[Fixture]], screen: str
+    server: Server, looked_at: Page, labelled: dict[str, list[Fixture]], screen: str
 ) -> None:
-    page = crew_phone
+    page = looked_at
     page.goto(server.url + path_of(screen, labelled))
     expect(page.get_by_role("heading", level=1)).to_be_visible()
     expect(

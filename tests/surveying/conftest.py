@@ -7,10 +7,10 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
-from tests.conftest import sign_in
+from tests.conftest import go, sign_in
 from tests.open_points.complete_site import CompleteSite, make_complete_site
 from tests.support.server import Server
-from tests.surveying.at_a_group import Opened, at
+from tests.surveying.at_a_group import Opened
 
 
 @pytest.fixture
@@ -29,6 +29,6 @@ def opened(server: Server, site: CompleteSite, new_phone: Callable[..., BrowserC
         expect(page.get_by_role("link", name="G01 Hall").first).to_be_visible()
         page.evaluate("navigator.serviceWorker.ready.then(() => null)")
         page.context.set_offline(True)
-        return at(page, site, path)
+        return go(page, f"/s/{site.hand.site}{path}")
 
     return open_phone

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import BrowserContext, Page, expect
-from tests.conftest import sign_in
+from playwright.sync_api import Browser, Page, expect
+from tests.conftest import PHONE, sign_in
 from tests.support.looks import assert_fits_and_can_be_hit_and_read, assert_fits_with_letters_twice_as_large
 from tests.support.server import Server
 
@@ -28,9 +28,11 @@ def ids() -> dict[str, str]:
     return {}
 
 
-@pytest.fixture
-def page(server: Server, new_phone: Callable[..., BrowserContext], ids: dict[str, str]) -> Page:
-    opened = sign_in(new_phone().new_page(), server.url, "surveyor")
+@pytest.fixture(scope="module")
+def looked_at(server: Server, browser: Browser, ids: dict[str, str]) -> Iterator[Page]:
+    """One phone for all screens: nothing is entered."""
+    context = browser.new_context(**PHONE)
+    opened = sign_in(context.new_page(), server.url, "surveyor")
     opened.get_by_role("link", name="Cannery").click()
     expect(opened.get_by_role("heading", name="Undercroft")).to_be_visible()
     if not ids:
@@ -42,13 +44,15 @@ def page(server: Server, new_phone: Callable[..., BrowserContext], ids: dict[str
               return { site: site.id, room: group.parent, kind: group.facets.identity.kind };
             }"""
         )
-    return opened
+    yield opened
+    context.close()
 
 
 @pytest.mark.parametrize("screen", PATHS)
 def test_a_screen_fits_and_can_be_hit_and_read(
-    server: Server, page: Page, ids: dict[str, str], screen: str
+    server: Server, looked_at: Page, ids: dict[str, str], screen: str
 ) -> None:
+    page = looked_at
     page.goto(server.url + PATHS[screen].format(**ids))
     page.wait_for_selector("main", state="attached")
     expect(page.get_by_role("heading", level=1)).to_be_visible()

@@ -185,6 +185,7 @@ def test_how_the_tape_was_held_is_asked_once_and_kept(site: CompleteSite, opened
 def test_the_tape_pad_and_save_stand_together_on_a_phone(site: CompleteSite, opened: Opened) -> None:
     page = opened(f"/group/{site.group}/read")
     page.set_viewport_size({"width": 360, "height": 740})
+    expect(page.get_by_text("Working offline.")).to_be_visible()
     save = page.get_by_role("button", name="Save this reading").bounding_box()
     foot = page.get_by_role("contentinfo").bounding_box()
     assert save
@@ -221,27 +222,25 @@ def test_what_is_half_typed_is_there_after_the_app_was_closed(site: CompleteSite
     expect(page.get_by_label("Fixture of 2")).to_have_value("2")
 
 
-@pytest.mark.parametrize(
-    ("typed", "said"),
-    [
-        ("17/16", "17/16 in '17/16' is a whole inch or more"),
-        ("47 1/3", "1/3 in '47 1/3' is on no tape"),
-        ("45 3/", "The fraction 3/ in '45 3/' is not finished"),
-        ("-3", "'-3' is not a length above zero"),
-        ("12 km", "'km' in '12 km' is not a unit of a tape"),
-        ("", "Type a length, for example 45 3/16"),
-        ("3", "Cavity length: 3 in (76.2 mm) is too small"),
-        ("250 in", "Cavity length: 20 ft 10 in (6,350.0 mm) is too large"),
-    ],
-)
-def test_what_is_no_length_is_named_and_stays_as_it_was_typed(
-    site: CompleteSite, opened: Opened, typed: str, said: str
-) -> None:
+NO_LENGTH = {
+    "17/16": "17/16 in '17/16' is a whole inch or more",
+    "47 1/3": "1/3 in '47 1/3' is on no tape",
+    "45 3/": "The fraction 3/ in '45 3/' is not finished",
+    "-3": "'-3' is not a length above zero",
+    "12 km": "'km' in '12 km' is not a unit of a tape",
+    "": "Type a length, for example 45 3/16",
+    "3": "Cavity length: 3 in (76.2 mm) is too small",
+    "250 in": "Cavity length: 20 ft 10 in (6,350.0 mm) is too large",
+}
+
+
+def test_what_is_no_length_is_named_and_stays_as_it_was_typed(site: CompleteSite, opened: Opened) -> None:
     page = opened(f"/group/{site.group}/read")
-    page.get_by_label("Cavity length").fill(typed)
-    page.get_by_role("button", name="Save this reading").click()
-    expect(page.get_by_role("alert").filter(has_text=said)).to_be_visible()
-    expect(page.get_by_label("Cavity length")).to_have_value(typed)
+    for typed, said in NO_LENGTH.items():
+        page.get_by_label("Cavity length").fill(typed)
+        page.get_by_role("button", name="Save this reading").click()
+        expect(page.get_by_role("alert").filter(has_text=said)).to_be_visible()
+        expect(page.get_by_label("Cavity length")).to_have_value(typed)
     to_group(page, site)
     expect(page.get_by_role("region", name="Readings").get_by_role("listitem")).to_have_count(4)
 
@@ -268,29 +267,30 @@ def test_a_number_that_can_mean_two_things_is_asked_about(site: CompleteSite, op
 # -- readings that match something else
 
 
-@pytest.mark.parametrize(
-    ("typed", "asked"),
-    [
-        ("45 1/4", "matches a 4 ft T5"),
-        ("47 3/4", "the length of the lamp with its pins"),
-        ("48 1/4", "Did the tape start at 1?"),
-        ("94 1/2", "as long as two cavities"),
-    ],
-)
+ASKED_ABOUT = {
+    "45 1/4": "matches a 4 ft T5",
+    "47 3/4": "the length of the lamp with its pins",
+    "48 1/4": "Did the tape start at 1?",
+    "94 1/2": "as long as two cavities",
+}
+
+
 def test_a_reading_that_is_something_elses_length_is_asked_about_and_saved_all_the_same(
-    site: CompleteSite, opened: Opened, typed: str, asked: str
+    site: CompleteSite, opened: Opened
 ) -> None:
-    page = opened(f"/group/{site.group}/read")
-    page.get_by_label("Cavity length").fill(typed)
-    expect(page.get_by_role("alert").filter(has_text=asked)).to_be_visible()
-    page.get_by_role("button", name="Save this reading").click()
-    expect(page.get_by_text(f"{typed} is saved.")).to_be_visible()
-    to_group(page, site)
-    reading = page.get_by_role("region", name="Readings").get_by_role("listitem").filter(has_text=typed)
-    expect(reading.get_by_text("question", exact=True)).to_be_visible()
-    expect(reading.get_by_text(asked)).to_be_visible()
-    reading.get_by_role("button", name="It is what the tape shows").click()
-    expect(reading.get_by_text("confirmed", exact=True)).to_be_visible()
+    page = opened()
+    for typed, asked in ASKED_ABOUT.items():
+        to_pad(page, site)
+        page.get_by_label("Cavity length").fill(typed)
+        expect(page.get_by_role("alert").filter(has_text=asked)).to_be_visible()
+        page.get_by_role("button", name="Save this reading").click()
+        expect(page.get_by_text(f"{typed} is saved.")).to_be_visible()
+        to_group(page, site)
+        reading = page.get_by_role("region", name="Readings").get_by_role("listitem").filter(has_text=typed)
+        expect(reading.get_by_text("question", exact=True)).to_be_visible()
+        expect(reading.get_by_text(asked)).to_be_visible()
+        reading.get_by_role("button", name="It is what the tape shows").click()
+        expect(reading.get_by_text("confirmed", exact=True)).to_be_visible()
 
 
 def test_the_length_without_the_inch_is_one_tap_away(site: CompleteSite, opened: Opened) -> None:
@@ -470,12 +470,9 @@ SMALL = """() => [...document.querySelectorAll('#app :is(button, input, select, 
   .map(([text]) => text)"""
 
 
-@pytest.mark.parametrize("width", [320, 360, 412])
-def test_nothing_hangs_over_an_edge_and_everything_can_be_hit(
-    site: CompleteSite, opened: Opened, width: int
-) -> None:
+def test_nothing_hangs_over_an_edge_and_everything_can_be_hit(site: CompleteSite, opened: Opened) -> None:
     site.hand.read(site.group, 1, 1, ticks=45 * 8128, as_entered="45")
-    page = opened(viewport={"width": width, "height": 740})
+    page = opened()
     for path in (
         f"/group/{site.group}",
         f"/group/{site.group}/read",
@@ -491,6 +488,8 @@ def test_nothing_hangs_over_an_edge_and_everything_can_be_hit(
         for closed in page.locator("details:not([open]) > summary").all():
             if closed.is_visible():
                 closed.click()
-        assert page.evaluate(OUTSIDE) == [], path
-        assert page.evaluate(SMALL) == [], path
-        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        for width in (320, 360, 412):
+            page.set_viewport_size({"width": width, "height": 740})
+            assert page.evaluate(OUTSIDE) == [], (path, width)
+            assert page.evaluate(SMALL) == [], (path, width)
+            assert page.evaluate("document.documentElement.scrollWidth") <= width, path
