@@ -14,6 +14,7 @@ async function start() {
   listen(() => store.engines(), window);
   try {
     await store.start();
+    root.replaceChildren();
     render(h(Router, { onShown: ready }), root);
   } catch (error) {
     root.textContent = `${store.say('phone.did-not-start')} (${error instanceof Error ? error.message : error})`;

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import BrowserContext, Page
+from playwright.sync_api import BrowserContext, Page, expect
 from tests.phone.conftest import OPEN, all_sent, resume, save_note, status, with_the_site
 from tests.support.server import PASSWORD, Client, Server
 
@@ -139,3 +139,16 @@ def test_a_page_that_starts_with_unsent_work_never_says_that_all_is_sent(surveyo
     resume(page)
     assert not all_sent(page)
     assert status(page)["unsent"] == 1
+
+
+def test_a_page_of_which_a_part_does_not_arrive_says_what_to_do(server: Server, new_phone: Callable[..., BrowserContext]) -> None:
+    context = new_phone(reduced_motion="no-preference")
+    page = context.new_page()
+    context.route("**/app/views/words.js", lambda route: route.abort())
+    page.goto(server.url + "/")
+    expect(page.get_by_text("Opening Spanwalk.")).to_be_visible()
+    expect(page.get_by_text("load it again where there is a signal")).to_be_visible()
+    context.unroute("**/app/views/words.js")
+    page.reload()
+    expect(page.get_by_role("button", name="Sign in", exact=True)).to_be_visible()
+    expect(page.get_by_text("Opening Spanwalk.")).to_have_count(0)

@@ -193,6 +193,72 @@ def test_a_photo_store_that_is_away_is_told_as_503_and_records_go_on(tmp_path: P
         assert findings(here) == []
 
 
+@contextmanager
+def cutting(here: Installation) -> Iterator[dict[str, int]]:
+    """PostgreSQL ends the connection right before the statement that `left` counts down to, or before the commit."""
+    left = {"statements": 0, "commits": 0}
+
+    def count(kind: str, connection: Any) -> None:
+        left[kind] -= 1
+        if left[kind] == 0:
+            pid = connection.connection.dbapi_connection.info.backend_pid
+            postgres.cluster().execute(f"SELECT pg_terminate_backend({pid}, 5000)")
+
+    def statement(connection: Any, *_: Any) -> None:
+        count("statements", connection)
+
+    def commit(connection: Any) -> None:
+        count("commits", connection)
+
+    engine = engine_of(here)
+    event.listen(engine, "before_cursor_execute", statement)
+    event.listen(engine, "commit", commit)
+    yield left
+    event.remove(engine, "before_cursor_execute", statement)
+    event.remove(engine, "commit", commit)
+
+
+@pytest.mark.parametrize("kind", ["statements", "commits"])
+def test_a_connection_that_the_database_cuts_anywhere_in_a_push_is_told_as_503_and_the_same_push_is_taken_once(
+    tmp_path: Path, kind: str
+) -> None:
+    with installed(tmp_path / "data", SCALED_OUT) as here, cutting(here) as left:
+        here.client("surveyor")
+        cuts, pushed = 0, []
+        while True:
+            batch = floors(here, 3)
+            left[kind] = cuts + 1
+            answer = here.call("surveyor", "POST", "/api/sites/{site}/push", json=body(batch))
+            pushed += batch
+            if left[kind] > 0:
+                assert {each["result"] for each in answer.json["answers"]} == {"applied"}
+                break
+            cuts += 1
+            assert (answer.status_code, answer.json["code"]) == (503, "database-busy"), (cuts, answer.text)
+            assert int(answer.headers["Retry-After"]) > 0
+            assert {each["result"] for each in here.push("surveyor", *batch)} == {"applied"}, cuts
+        assert cuts >= {"statements": 10, "commits": 1}[kind]
+        left["statements"] = left["commits"] = 0
+        held = [each["id"] for each in here.pull("surveyor", "since=0&limit=2000")["records"] if each["type"] == "floor"]
+        assert sorted(held) == sorted(each["record"] for each in pushed)
+        assert findings(here) == []
+
+
+def test_a_connection_that_the_database_cuts_anywhere_in_a_pull_is_told_as_503(tmp_path: Path) -> None:
+    with installed(tmp_path / "data", SCALED_OUT) as here, cutting(here) as left:
+        here.push("surveyor", *floors(here, 3))
+        cuts = 0
+        while True:
+            left["statements"] = cuts + 1
+            answer = here.call("surveyor", "GET", "/api/sites/{site}/pull?since=0&limit=10")
+            if left["statements"] > 0:
+                break
+            cuts += 1
+            assert (answer.status_code, answer.json["code"]) == (503, "database-busy"), (cuts, answer.text)
+        assert cuts >= 3
+        assert len([each for each in answer.json["records"] if each["type"] == "floor"]) == 3
+
+
 # -- the clock
 
 
