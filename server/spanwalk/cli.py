@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import gc
 import os
 import shutil
 import sys
@@ -16,9 +15,6 @@ if TYPE_CHECKING:
     from flask import Flask
 
     from spanwalk.config import Settings
-
-THREADS = 8
-IDLE_S = 120
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -162,13 +158,9 @@ def run_serve(told: argparse.Namespace) -> None:
 
 
 def _listen(app: Flask, told: argparse.Namespace) -> None:
-    import waitress
+    from spanwalk.web.serving import serve
 
-    sys.stdout.flush()
-    # What is loaded by now stays: the collector need not look at it again and again while a push is taken in.
-    gc.collect()
-    gc.freeze()
-    waitress.serve(app, host=told.host, port=told.port, threads=THREADS, channel_timeout=IDLE_S, ident=None)
+    serve(app, told.host, told.port)
 
 
 def run_init(told: argparse.Namespace) -> None:

@@ -62,7 +62,7 @@ def test_only_what_has_changed_is_fetched_for_it(proxy: NewerApp, phone: Page) -
     proxy.newer = True
     phone.evaluate(LOOK)
     until(phone, "store.update !== null")
-    assert sorted(url.removeprefix(proxy.url) for url in fetched) == [
+    assert sorted({url.removeprefix(proxy.url) for url in fetched}) == [
         "/",
         "/app/store/tabs.js",
         "/service-worker.js",
