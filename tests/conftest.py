@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -11,6 +10,8 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect
 
 from tests.support import javascript, machine
+from tests.support.back_ends import ONE_MACHINE
+from tests.support.demo_server import started
 from tests.support.server import PASSWORD, Client, Server
 
 WAIT_S = 30
@@ -49,9 +50,7 @@ def demo_data(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def server(demo_data: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     """A running `spanwalk demo` with a fresh demo building, one for the module."""
-    folder = tmp_path_factory.mktemp("server") / "data"
-    shutil.copytree(demo_data, folder)
-    running = Server(folder).start()
+    running = started(ONE_MACHINE, demo_data, tmp_path_factory.mktemp("server") / "data")
     yield running
     running.stop()
 
@@ -59,9 +58,7 @@ def server(demo_data: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterato
 @pytest.fixture
 def fresh_server(demo_data: Path, tmp_path: Path) -> Iterator[Server]:
     """A running `spanwalk demo` with a fresh demo building, for one test only."""
-    folder = tmp_path / "data"
-    shutil.copytree(demo_data, folder)
-    running = Server(folder).start()
+    running = started(ONE_MACHINE, demo_data, tmp_path / "data")
     yield running
     running.stop()
 

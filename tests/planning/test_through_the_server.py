@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import subprocess
 import sys
@@ -190,7 +191,7 @@ def test_a_cove_says_why_lumens_mislead(manager: Client, plan: Any) -> None:
 
 def explained(server: Server, group: str) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-m", "spanwalk.cli", "explain", group, "--data", str(server.data)]
-    return subprocess.run(command, capture_output=True, text=True, timeout=60)
+    return subprocess.run(command, capture_output=True, text=True, timeout=60, env=os.environ | server.env)
 
 
 def test_a_plan_is_explained_on_the_command_line(server: Server) -> None:

@@ -273,9 +273,9 @@ class Clock:
 
 @pytest.mark.parametrize("days", [365, -365])
 def test_a_clock_that_jumps_a_year_in_the_middle_of_each_push_changes_no_answer(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, days: int
+    tmp_path: Path, back_end: str, monkeypatch: pytest.MonkeyPatch, days: int
 ) -> None:
-    with installed(tmp_path / "steady") as steady:
+    with installed(tmp_path / "steady", back_end) as steady:
         undisturbed = played(steady)
     wrong, lock = Clock(), pushing.lock_site
 
@@ -283,7 +283,7 @@ def test_a_clock_that_jumps_a_year_in_the_middle_of_each_push_changes_no_answer(
         wrong.days = days - wrong.days
         return lock(session, site_id)
 
-    with installed(tmp_path / "jumping") as jumping:
+    with installed(tmp_path / "jumping", back_end) as jumping:
         for name in ("surveyor", "manager", "owner"):
             jumping.client(name)
         monkeypatch.setattr(clock, "datetime", wrong)
