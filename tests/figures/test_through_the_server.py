@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from typing import Any
 from uuid import UUID, uuid4, uuid5
 
 import pytest
+from tests.support import back_ends, demo_server
 from tests.support.server import Client, Server
 
+back_end = back_ends.on_both()
+server = demo_server.on_both()
 TYPE = "figure"
 BARS_SHARE = {"table": "bodies", "row": "recessed troffer · prismatic lens", "figure": "bars_share"}
 REASON = "photometric report of this very body"
@@ -114,7 +118,7 @@ def test_the_page_of_figures_shows_both(manager: Hand, setting: list[dict[str, A
 def test_the_command_tells_it_with_the_site_and_explain_tells_it_with_the_group(server: Server, manager: Hand, setting: list[dict[str, Any]]) -> None:
     def command(*words: str) -> str:
         run = [sys.executable, "-m", "spanwalk.cli", *words, "--data", str(server.data)]
-        return subprocess.run(run, capture_output=True, text=True, timeout=60, check=True).stdout
+        return subprocess.run(run, capture_output=True, text=True, timeout=60, check=True, env=os.environ | server.env).stdout
 
     said = f"Set for this site: 0.8, by manager on 2026-03-01: {REASON}"
     assert said in command("figure", "prismatic", "recessed", "bars", "--site", manager.site)

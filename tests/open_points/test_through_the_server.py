@@ -7,7 +7,11 @@ from collections.abc import Callable
 import pytest
 from tests.open_points.complete_site import CompleteSite, make_complete_site
 from tests.open_points.plants import PLANTS, Plant
+from tests.support import back_ends, demo_server
 from tests.support.server import Client, Server
+
+back_end = back_ends.on_both()
+server = demo_server.on_both()
 
 
 @pytest.fixture
