@@ -145,7 +145,7 @@ async function takeBatch(storage, tx, n) {
   const edit = new Edit(tx, storage.pointers);
   await edit.load(sent.map(({ record }) => record));
   for (const waits of sent)
-    await take(tx, edit, waits, /** @type {Answered} */ (told.get(waits.n)), sync.full !== null);
+    await take(tx, edit, waits, /** @type {Answered} */ (told.get(waits.n)), sync.fullPulls ?? 0);
   const behind = await countIn(tx, edit.finish(), storage.roomsBy(await getPhone(tx)));
   await changeSync(tx, {
     toTake: sync.toTake.filter((other) => other !== n),
@@ -153,12 +153,12 @@ async function takeBatch(storage, tx, n) {
   });
 }
 
-/** @param {any} tx @param {Edit} edit @param {Waiting} waits @param {Answered} answer @param {boolean} stale everything is to be pulled again */
-async function take(tx, edit, { n, id, op }, { result, seq, code, facts, state }, stale) {
+/** @param {any} tx @param {Edit} edit @param {Waiting} waits @param {Answered} answer @param {number} fullPulls of this phone so far */
+async function take(tx, edit, { n, id, op }, { result, seq, code, facts, state }, fullPulls) {
   const record = await edit.getOrMake(op.record, op.type);
   if (!KEPT.has(result)) {
     const reason = { code: code ?? result, facts: facts ?? {} };
-    const lacked = await lackedBy(tx, reason, stale);
+    const lacked = await lackedBy(tx, reason, fullPulls);
     plainStore(tx, 'outbox').delete(n);
     plainStore(tx, 'refused').put({ id, n, record: op.record, op, ...reason, ...lacked });
     stopSettling(record, op);
@@ -176,14 +176,12 @@ export const LACKING = new Set(['record-missing', 'referred-record-missing']);
 /**
  * What this phone knew of the record that the server lacked, when it said so.
  *
- * @param {any} tx @param {{code: string, facts: Record<string, any>}} reason
- * @param {boolean} stale what is here is about to be pulled anew, and says nothing
- * @returns {Promise<{lacked?: number}>} newest sequence of it, 0 if it was not here
+ * @param {any} tx @param {{code: string, facts: Record<string, any>}} reason @param {number} fullPulls
+ * @returns {Promise<{lacked?: number, fullPulls?: number}>}
  */
-async function lackedBy(tx, { code, facts }, stale) {
+async function lackedBy(tx, { code, facts }, fullPulls) {
   if (!LACKING.has(code)) return {};
-  if (stale) return { lacked: 0 };
-  return { lacked: (await row(tx, 'records', facts.value))?.seq ?? 0 };
+  return { lacked: (await row(tx, 'records', facts.value))?.seq ?? 0, fullPulls };
 }
 
 /**

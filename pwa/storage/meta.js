@@ -39,6 +39,7 @@ export const newSync = () => ({
   answeredTo: 0,
   stragglers: [],
   toTake: [],
+  fullPulls: 0,
   at: null,
 });
 

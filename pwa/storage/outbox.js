@@ -79,21 +79,22 @@ function withFollowers(rows, id) {
 
 /**
  * Send again what was refused for want of a record that has come since: a server set back to a backup gets its records back
- * in whatever order the phones come.
+ * in whatever order the phones come. After a full pull all of it goes once, for that leaves removed records out.
  *
  * @param {SiteStorage} storage
  * @returns {Promise<number>} how many operations
  */
 export async function retryArrived(storage) {
   let again = 0;
+  const { fullPulls: now = 0 } = await storage.syncState();
   // An older app did not write down what it knew: nothing, most likely.
-  for (const { id, code, facts, lacked = 0 } of await refused(storage)) {
+  for (const { id, code, facts, lacked = 0, fullPulls = 0 } of await refused(storage)) {
     if (!LACKING.has(code)) continue;
     const record = await storage.run(['records'], 'readonly', (tx) =>
       tx.objectStore('records').get(facts.value),
     );
     const hasCome = record && Object.keys(record.facets).length > 0 && record.seq !== lacked;
-    if (hasCome) again += await retryRefused(storage, id, null);
+    if (hasCome || fullPulls < now) again += await retryRefused(storage, id, null);
   }
   return again;
 }

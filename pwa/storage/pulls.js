@@ -157,7 +157,8 @@ function replaceAll(storage, page) {
       }
     }
     plainStore(tx, 'staging').clear();
-    await changeSync(tx, { cursor: page.next, firstHead: 0, full: null, fullCursor: 0, recount: true });
+    const fullPulls = (sync.fullPulls ?? 0) + 1;
+    await changeSync(tx, { cursor: page.next, firstHead: 0, full: null, fullCursor: 0, recount: true, fullPulls });
   });
 }
 

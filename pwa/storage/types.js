@@ -72,6 +72,7 @@
  * @property {string} code
  * @property {Record<string, any>} facts
  * @property {number} [lacked] refused for want of a record: the newest sequence that this phone knew of it then, 0 for none
+ * @property {number} [fullPulls] how many full pulls this phone had made then
  *
  * @typedef {object} Answered What was answered to an own operation.
  * @property {number} n its counter
@@ -158,6 +159,7 @@
  * @property {number} [answeredTo] operations up to this counter were answered
  * @property {number[]} [stragglers] but for these, which go on waiting
  * @property {number[]} [toTake] answers to batches that the records do not have yet
+ * @property {number} [fullPulls] how often a full pull has replaced the copy
  * @property {string | null} [at] when the last sync ended well
  *
  * @typedef {object} Counts

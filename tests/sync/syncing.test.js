@@ -256,7 +256,8 @@ test('a phone that was answered before its first pull hears that its record was 
   await sameEverywhere(server, a, b, fresh);
 });
 
-test('what was built on the record of another phone that comes later goes out again by itself', async () => {
+/** Two phones that know a room which yesterday's backup does not have, and a server that refuses what hangs on nothing. */
+async function roomOfToday() {
   const { server, a, b, floor } = await twoPhones();
   const lacking = (id) => (server.records.has(id) || id === SITE ? null : { code: 'record-missing', facts: { value: id } });
   server.refuses = (op) => (op.facet === 'identity' ? lacking(op.to.parent) : lacking(op.record));
@@ -265,6 +266,11 @@ test('what was built on the record of another phone that comes later goes out ag
   await a.set(room, 'room', 'identity', { parent: floor, name: 'Today' });
   await a.sync();
   await b.sync();
+  return { server, a, b, room, yesterday };
+}
+
+test('what was built on the record of another phone that comes later goes out again by itself', async () => {
+  const { server, a, b, room, yesterday } = await roomOfToday();
   await b.set(room, 'room', 'progress', { progress: 'surveyed' });
   await b.sync();
   server.putBack(yesterday);
@@ -276,6 +282,22 @@ test('what was built on the record of another phone that comes later goes out ag
   await b.sync();
   assert.equal(server.records.get(room).facets.progress.value.progress, 'surveyed');
   assert.deepEqual(await b.storage.counts(), NOTHING);
+});
+
+test('what was built on a record that came back and was removed is not left refused by a full pull, which brings no removed records', async () => {
+  const { server, a, b, room, yesterday } = await roomOfToday();
+  server.putBack(yesterday);
+  await b.set(room, 'room', 'progress', { progress: 'surveyed' });
+  await b.sync();
+  assert.equal((await b.storage.counts()).refused, 1);
+  await a.storage.remove(room);
+  await a.sync();
+  await b.storage.needAll('digest-differs');
+  await b.sync();
+  assert.equal((await b.storage.counts()).refused, 0);
+  assert.equal(server.records.get(room).conflicts.length, 1, 'a removal that had not seen it');
+  await a.sync();
+  await sameEverywhere(server, a, b);
 });
 
 test('a phone that is to pull everything anew finds out that the server was set back meanwhile', async () => {
