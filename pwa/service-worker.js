@@ -12,6 +12,7 @@ const PREFIX = 'spanwalk-page-';
 const CACHE = PREFIX + version;
 const SHELL = '/';
 const HASH_HEADER = 'x-hash';
+/** Ways to fetch: what the browser has, however old; what the server says is the newest. */
 const AT_HAND = ['force-cache'];
 const ASKED = ['no-cache'];
 

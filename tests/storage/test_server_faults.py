@@ -18,8 +18,8 @@ from typing import Any
 import pytest
 from sqlalchemy import event
 from tests.photos.test_taking_photos_in import jpeg
-from tests.support import postgres
-from tests.support.back_ends import ONE_MACHINE, SCALED_OUT
+from tests.support import object_store, postgres
+from tests.support.back_ends import ONE_MACHINE, SCALED_OUT, there
 from tests.support.installation import DEVICES, OWN_PAGE, PASSWORD, Installation, install, installed, new_id
 from tests.support.server import Client, Server, free_port
 
@@ -175,8 +175,14 @@ def test_a_photo_folder_without_room_is_told_as_507_and_takes_the_same_later(
 # -- away
 
 
-def test_a_photo_store_that_is_away_is_told_as_503_and_records_go_on(tmp_path: Path) -> None:
-    with installed(tmp_path / "data", SCALED_OUT) as here:
+@pytest.fixture
+def scaled_out() -> str:
+    there(postgres.cluster, object_store.store)
+    return SCALED_OUT
+
+
+def test_a_photo_store_that_is_away_is_told_as_503_and_records_go_on(tmp_path: Path, scaled_out: str) -> None:
+    with installed(tmp_path / "data", scaled_out) as here:
         settings = here.app.extensions["spanwalk"]
         nobody = f"http://127.0.0.1:{free_port()}"
         apart = create_app(replace(settings, extra=dict(settings.extra) | {"SPANWALK_S3_ENDPOINT": nobody}))
@@ -220,9 +226,9 @@ def cutting(here: Installation) -> Iterator[dict[str, int]]:
 
 @pytest.mark.parametrize("kind", ["statements", "commits"])
 def test_a_connection_that_the_database_cuts_anywhere_in_a_push_is_told_as_503_and_the_same_push_is_taken_once(
-    tmp_path: Path, kind: str
+    tmp_path: Path, scaled_out: str, kind: str
 ) -> None:
-    with installed(tmp_path / "data", SCALED_OUT) as here, cutting(here) as left:
+    with installed(tmp_path / "data", scaled_out) as here, cutting(here) as left:
         here.client("surveyor")
         cuts, pushed = 0, []
         while True:
@@ -244,8 +250,8 @@ def test_a_connection_that_the_database_cuts_anywhere_in_a_push_is_told_as_503_a
         assert findings(here) == []
 
 
-def test_a_connection_that_the_database_cuts_anywhere_in_a_pull_is_told_as_503(tmp_path: Path) -> None:
-    with installed(tmp_path / "data", SCALED_OUT) as here, cutting(here) as left:
+def test_a_connection_that_the_database_cuts_anywhere_in_a_pull_is_told_as_503(tmp_path: Path, scaled_out: str) -> None:
+    with installed(tmp_path / "data", scaled_out) as here, cutting(here) as left:
         here.push("surveyor", *floors(here, 3))
         cuts = 0
         while True:
