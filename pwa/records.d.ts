@@ -10,6 +10,7 @@ export interface SiteFacets {
     supply_volts?: "not seen" | "120" | "208" | "230" | "240" | "277" | "347" | "400" | "480";
     coldest_c?: number;
     hottest_c?: number;
+    emergency_min?: number;
     light_policy?: "keep a share of today's light" | "meet the target of the space";
     keep_light_pct?: number;
     light_ceiling_pct?: number;
@@ -166,6 +167,8 @@ export interface GroupFacets {
   duty?: {
     emergency?: "not seen" | "none" | "battery in fixture" | "generator or inverter" | "central battery";
     emergency_positions?: number[];
+    battery?: "not seen" | "nickel-cadmium" | "nickel-metal hydride" | "sealed lead" | "lithium" | "other";
+    second_source?: string;
     control_now?: "not seen" | "switch" | "occupancy" | "daylight" | "dimming";
     control_wanted?: "none" | "occupancy" | "daylight" | "dimming";
     dimming?: "not seen" | "none" | "0–10 V" | "other";
@@ -312,22 +315,30 @@ export interface CatalogueItemFacets {
     rated_ma: number;
     most_ma: number;
     forward_v: number;
+    volts_apart?: number;
     l70_h: number;
     rise_k: number;
+    coldest_c?: number;
+    hottest_c?: number;
     moisture: "dry" | "damp" | "wet";
     fixing: ("magnets" | "screws" | "clips")[];
   };
   driver?: {
     outputs: number;
+    bars_per_output?: number;
+    bars_joined?: "not said" | "in series" | "in parallel";
     watts: number;
     least_watts: number;
     volts_min: number;
     volts_max: number;
     dc?: boolean;
+    dc_v_min?: number;
+    dc_v_max?: number;
     out_v_min: number;
     out_v_max: number;
     settings_ma: number[];
     current: "shared by the bars" | "for each output";
+    set_by?: "not said" | "dip switches" | "resistor plug" | "programming tool" | "output chosen" | "fixed";
     output_class: "class 2 / SELV" | "not class 2";
     efficiency_pct: number;
     length_ticks: number;
@@ -336,7 +347,9 @@ export interface CatalogueItemFacets {
     side_gap_ticks: number;
     lead_gap_ticks: number;
     lead_ends: "one end" | "both ends";
+    fixing?: ("magnets" | "screws" | "bracket")[];
     hottest_c: number;
+    coldest_c?: number;
     rise_k: number;
     moisture: "dry" | "damp" | "wet";
     dimming: "none" | "0–10 V";
@@ -348,6 +361,19 @@ export interface CatalogueItemFacets {
     length_ticks?: number;
     width_ticks?: number;
     height_ticks?: number;
+    out_v_min?: number;
+    out_v_max?: number;
+    output_w?: number;
+    duration_min?: number;
+    volts_min?: number;
+    volts_max?: number;
+    unswitched_feed?: boolean;
+    battery?: "not said" | "nickel-cadmium" | "nickel-metal hydride" | "sealed lead" | "lithium" | "other";
+    coldest_c?: number;
+    hottest_c?: number;
+  };
+  recall?: {
+    reason: string;
   };
 }
 

@@ -62,7 +62,7 @@ NOT_ASKED = {
     "the crew checks it at every fixture": {"kind.wiring.earth"},
     "no doubt was raised": {"group.count.sure", "group.count.gone"},
     "shown to the crew as not seen": {"group.supply.how_known", "group.supply.panel", "group.supply.circuit", "group.supply.switching"},
-    "nothing is emergency here": {"group.duty.emergency_positions"},
+    "nothing is emergency here": {"group.duty.emergency_positions", "group.duty.battery", "group.duty.second_source", "site.settings.emergency_min"},
     "nothing new is wanted": {"group.duty.control_wanted"},
     "a driver that dims is taken where nobody knows": {"group.duty.dimming"},
     "what is told, no verdict": {"room.identity.space_type", "site.settings.power_density_code", "site.settings.units", "site.settings.supply_volts",
