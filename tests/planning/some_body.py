@@ -16,7 +16,7 @@ CAVITY = 1200 * MM
 BAR = {
     "length_ticks": 1189 * MM, "tolerance_ticks": 160, "joint_ticks": 320, "end_gap_ticks": 640, "width_ticks": 22 * MM,
     "height_ticks": 12 * MM, "cover": "none", "lit_ticks": 1169 * MM, "lumens_per_w": 168, "rated_ma": 350, "most_ma": 550,
-    "forward_v": 36, "l70_h": 60000, "rise_k": 15, "moisture": "dry", "fixing": ["magnets", "screws"],
+    "forward_v": 36, "volts_apart": 0.5, "l70_h": 60000, "rise_k": 15, "moisture": "dry", "fixing": ["magnets", "screws"],
 }  # fmt: skip
 DRIVER = {
     "outputs": 2, "watts": 30, "least_watts": 9, "volts_min": 120, "volts_max": 277, "out_v_min": 27, "out_v_max": 42,

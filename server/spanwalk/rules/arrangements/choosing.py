@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any, Protocol
 
-from spanwalk.rules import energy
 from spanwalk.rules.arrangements import (
     bars_end_to_end,
     fed_from_neighbour,
@@ -20,22 +19,21 @@ from spanwalk.rules.arrangements import (
     one_bar_in_each_row,
     shared_ballast,
 )
-from spanwalk.rules.arrangements.body import Body, code_of
+from spanwalk.rules.arrangements.body import Body, Record, code_of
 from spanwalk.rules.arrangements.candidate import (
     LAYOUT_CHECKS,
     Candidate,
     Lamplight,
     accessory_checks,
     arrangement,
-    lumens_each,
-    with_driver,
 )
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import Now
-from spanwalk.rules.arrangements.serving import MOST_DRIVERS, Places, Served, served
+from spanwalk.rules.arrangements.serving import Fed, Places, Refused, Served, served
 from spanwalk.rules.arrangements.wanted import Wanted, check_light, judge_light, wanted_light
+from spanwalk.rules.arrangements.wiring import NEIGHBOUR
 from spanwalk.rules.arrangements.worth import Worth, Worths
-from spanwalk.rules.checks import FAILS, PASSES, Check, exact, fails, first_failed, plain
+from spanwalk.rules.checks import FAILS, PASSES, Check, fails, first_failed, plain
 from spanwalk.rules.light import Judgement
 
 Json = Any
@@ -128,46 +126,41 @@ class _Candidates:
         """For each driver of the catalogue: its settings that pass and give the light that is wanted, or why none does."""
         lamplight = Lamplight(self._body, layout)
         for each in served(self._body.catalogue, layout):
-            if each.number is None:
-                self.rejected.append(partial(_too_many_bars, layout, each))
+            if isinstance(each, Refused):
+                self.rejected.append(partial(_refused, layout, each))
                 continue
             in_place, failed = self._places.checks(each.driver, each.number)
             if failed is not None:
                 # What fails whatever the setting is told at the lowest.
-                self.rejected.append(partial(_rejected_at, layout, each, each.lowest_ma, failed))
+                self.rejected.append(partial(_rejected_at, layout, each.driver, each.lowest, failed))
             elif each.furthest is not None:
                 fed, failed = each.furthest
-                self.rejected.append(partial(_rejected_at, layout, each, fed.setting_ma, failed))
+                self.rejected.append(partial(_rejected_at, layout, each.driver, fed, failed))
             else:
-                self._judge_light(layout, each, each.number, (*before, *in_place), lamplight)
+                self._judge_light(layout, each, (*before, *in_place), lamplight)
 
-    def _judge_light(self, layout: Layout, each: Served, number: int, before: tuple[Check, ...], lamplight: Lamplight) -> None:
+    def _judge_light(self, layout: Layout, each: Served, before: tuple[Check, ...], lamplight: Lamplight) -> None:
         fixtures, wanted, lit, good = self._body.fixtures, self._wanted, [], False
         for fed in each.good:
-            lumens = lamplight.lumens(fed.each_ma)
+            lumens = lamplight.lumens(fed.here_w)
             found = judge_light(lumens, fixtures, wanted)
             lit.append(found)
             if found is None or found.verdict == "enough":
                 good = True
-                self._take(with_driver(layout, each.driver, number, fed, before, lumens, check_light(found, wanted)))
+                checks = (*before, *fed.checks, check_light(found, wanted))
+                self._take(Candidate(layout, each.driver, fed.wiring, checks, lumens))
         if not good:
             self.rejected.append(partial(_nearest, layout, each, lit, wanted))
 
     def judge_follower(self, layout: Layout, before: tuple[Check, ...]) -> None:
-        """The one candidate of a body that is fed from its neighbour: same current, nothing of its own to choose."""
-        proposal = fed_from_neighbour.followed(self._body)
-        if proposal is None:
+        """The one candidate of a body that is fed from its neighbour: same drivers, nothing of its own to choose."""
+        found = fed_from_neighbour.feeding(self._body, layout)
+        if found is None:
             return
-        each_ma = exact(proposal["setting_ma"])
-        if proposal["bars_on_one"]:
-            each_ma = exact(proposal["setting_ma"]) / (proposal["bars_on_one"] if proposal["shared"] else 1)
-        bars = [bar["facets"]["bar"] for bar in layout.bars]
-        bars_w = sum((exact(bar["forward_v"]) * each_ma / 1000 for bar in bars), exact(0))
-        watts = energy.mains_watts(float(bars_w), proposal["efficiency_pct"])
-        driver = self._body.catalogue.by_id.get(proposal["driver_item"])
-        lumens = lumens_each(self._body, layout, float(each_ma))
+        driver, wiring = found
+        lumens = Lamplight(self._body, layout).lumens({item: float(watts) for item, watts in wiring.watts_of(NEIGHBOUR).items()})
         lit = check_light(judge_light(lumens, self._body.fixtures, self._wanted), self._wanted)
-        candidate = Candidate(layout, driver, 0, proposal["setting_ma"], proposal["bars_on_one"], (*before, lit), bars_w, watts, lumens)
+        candidate = Candidate(layout, driver, wiring, (*before, lit), lumens)
         if lit.verdict == FAILS:
             self.rejected.append(partial(_told, candidate.name, lit))
         else:
@@ -188,21 +181,19 @@ def _rejected(layout: Layout, failed: Check) -> Told:
     return _told(layout.name, failed)
 
 
-def _rejected_at(layout: Layout, each: Served, setting_ma: int, failed: Check) -> Told:
-    return _told(arrangement(layout, each.driver, each.number or 1, setting_ma), failed)
+def _rejected_at(layout: Layout, driver: Record, fed: Fed, failed: Check) -> Told:
+    return _told(arrangement(layout, driver, fed.wiring), failed)
 
 
-def _too_many_bars(layout: Layout, each: Served) -> Told:
-    facet, bars = each.driver["facets"]["driver"], len(layout.bars_fed)
-    failed = fails("driver.outputs", outputs=facet["outputs"], bars=bars, drivers=MOST_DRIVERS)
-    return _told(f"{layout.name}; {code_of(each.driver)}", failed)
+def _refused(layout: Layout, each: Refused) -> Told:
+    return _told(f"{layout.name}; {code_of(each.driver)}", each.why)
 
 
 def _nearest(layout: Layout, each: Served, lit: Sequence[Judgement | None], wanted: Wanted) -> Told:
     """The setting whose light misses by least stands for its driver."""
     checks = [(check_light(found, wanted), fed) for found, fed in zip(lit, each.good, strict=True)]
     nearest, fed = min(checks, key=lambda one: (one[0].facts["off_by_pct"], one[1].setting_ma))
-    return _rejected_at(layout, each, fed.setting_ma, nearest)
+    return _rejected_at(layout, each.driver, fed, nearest)
 
 
 __all__ = ["KINDS", "Judged", "Kind", "Rejected", "judge_candidates"]
