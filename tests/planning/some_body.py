@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from spanwalk.reference import tables
-from spanwalk.rules.arrangements.body import Body, Catalogue, Others, Record
+from spanwalk.rules.arrangements.body import Body, Catalogue, Neighbour, Others, Record
 from spanwalk.rules.arrangements.plan import plan_group
 
 Json = Any
@@ -98,7 +98,7 @@ def body(
     settings: Mapping[str, Json] | None = None,
     money: Mapping[str, Json] | None = None,
     others: Others | None = None,
-    partner: Mapping[str, Json] | None = None,
+    partner: Neighbour | None = None,
 ) -> Body:
     """The body with facets laid over: `kind={"lamps": {"rows": 3}}` changes that field only; a facet None is emptied."""
     goods = list(BARS_AND_DRIVER if items is None else items)

@@ -15,8 +15,8 @@ from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.candidate import Candidate
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.plan import plan_in_short
-from spanwalk.rules.arrangements.spares import misfits_of
 from spanwalk.rules.arrangements.serving import does
+from spanwalk.rules.arrangements.spares import misfits_of
 from spanwalk.rules.arrangements.wiring import spots
 from spanwalk.services.planning import quantities, without_shorter
 

@@ -41,6 +41,8 @@ Told = dict[str, Json]
 Rejected = Callable[[], Told]
 """A rejected candidate, told by its name and the check that failed when somebody asks."""
 NEVER = float("inf")
+ASKED_THERE = ("driver.dimming", "driver.emergency")
+"""Checks of a driver's place that the duty of the neighbour asks too, though the driver lies here."""
 
 
 class Kind(Protocol):
@@ -54,6 +56,14 @@ class Kind(Protocol):
 
 
 KINDS: tuple[Any, ...] = (one_bar_in_each_row, bars_end_to_end, fewer_rows, shared_ballast, fed_from_neighbour)
+
+
+@dataclass(frozen=True)
+class Lights:
+    """The light of a layout here, and in the neighbour if it is planned together."""
+
+    here: Lamplight
+    there: shared_ballast.LightThere | None
 
 
 @dataclass(frozen=True)
@@ -93,22 +103,20 @@ def judge_candidates(body: Body, current: Now) -> tuple[list[Judged], list[Rejec
 
 def _layouts(body: Body) -> Iterator[tuple[Layout, tuple[Check, ...]]]:
     """Layouts of every kind of arrangement that applies, with what they and the group's duty are checked for, up to the first failure."""
-    accessories = accessory_checks(body)
-    if body.feeds_neighbour:
-        accessories.append(shared_ballast.check_partner(body))
+    accessories, there = accessory_checks(body), shared_ballast.planned_together(body)
     for kind in KINDS:
         if kind.applies(body):
             for layout in kind.propose(body):
-                yield layout, _checks(body, layout, accessories)
+                yield layout, _checks(body, layout, accessories, there)
 
 
-def _checks(body: Body, layout: Layout, accessories: Sequence[Check]) -> tuple[Check, ...]:
+def _checks(body: Body, layout: Layout, accessories: Sequence[Check], there: Body | None) -> tuple[Check, ...]:
     found = []
     for check in LAYOUT_CHECKS:
         found.append(check(body, layout))
         if found[-1].verdict == FAILS:
             return tuple(found)
-    return (*found, *accessories)
+    return (*found, *accessories, *shared_ballast.partner_checks(there, layout))
 
 
 class _Candidates:
@@ -120,16 +128,18 @@ class _Candidates:
         self._body = body
         self._wanted = wanted_light(body, current)
         self._places = Places(body)
+        self._there = shared_ballast.planned_together(body)
+        self._places_there = None if self._there is None else Places(self._there)
         self._worths = Worths(body, current)
 
     def judge_drivers(self, layout: Layout, before: tuple[Check, ...]) -> None:
         """For each driver of the catalogue: its settings that pass and give the light that is wanted, or why none does."""
-        lamplight = Lamplight(self._body, layout)
+        lights = Lights(Lamplight(self._body, layout), None if self._there is None else shared_ballast.LightThere(self._there, layout))
         for each in served(self._body.catalogue, layout):
             if isinstance(each, Refused):
                 self.rejected.append(partial(_refused, layout, each))
                 continue
-            in_place, failed = self._places.checks(each.driver, each.number)
+            in_place, failed = self._in_place(each)
             if failed is not None:
                 # What fails whatever the setting is told at the lowest.
                 self.rejected.append(partial(_rejected_at, layout, each.driver, each.lowest, failed))
@@ -137,19 +147,35 @@ class _Candidates:
                 fed, failed = each.furthest
                 self.rejected.append(partial(_rejected_at, layout, each.driver, fed, failed))
             else:
-                self._judge_light(layout, each, (*before, *in_place), lamplight)
+                self._judge_light(layout, each, (*before, *in_place), lights)
 
-    def _judge_light(self, layout: Layout, each: Served, before: tuple[Check, ...], lamplight: Lamplight) -> None:
-        fixtures, wanted, lit, good = self._body.fixtures, self._wanted, [], False
+    def _in_place(self, each: Served) -> tuple[tuple[Check, ...], Check | None]:
+        """What the drivers meet in the body; and in the neighbour, of what they are asked there, what is no yes."""
+        here, failed = self._places.checks(each.driver, each.number)
+        if self._there is None or self._places_there is None or failed is not None:
+            return here, failed
+        asked = [check for check in self._places_there.checks(each.driver, each.number)[0] if check.name in ASKED_THERE and check.verdict != PASSES]
+        theirs = tuple(shared_ballast.at_partner(self._there, check) for check in asked)
+        return (*here, *theirs), first_failed(theirs)
+
+    def _judge_light(self, layout: Layout, each: Served, before: tuple[Check, ...], lights: Lights) -> None:
+        fixtures, wanted, lit, good, there = self._body.fixtures, self._wanted, [], False, None
         for fed in each.good:
-            lumens = lamplight.lumens(fed.here_w)
+            lumens = lights.here.lumens(fed.here_w)
             found = judge_light(lumens, fixtures, wanted)
             lit.append(found)
-            if found is None or found.verdict == "enough":
-                good = True
-                checks = (*before, *fed.checks, check_light(found, wanted))
-                self._take(Candidate(layout, each.driver, fed.wiring, checks, lumens))
-        if not good:
+            if found is not None and found.verdict != "enough":
+                continue
+            theirs = () if lights.there is None else (lights.there.check(fed.neighbour_w),)
+            if first_failed(theirs):
+                there = (fed, theirs[0])
+                continue
+            good = True
+            checks = (*before, *fed.checks, check_light(found, wanted), *(check for check in theirs if check.verdict != PASSES))
+            self._take(Candidate(layout, each.driver, fed.wiring, checks, lumens))
+        if not good and there is not None:
+            self.rejected.append(partial(_rejected_at, layout, each.driver, *there))
+        elif not good:
             self.rejected.append(partial(_nearest, layout, each, lit, wanted))
 
     def judge_follower(self, layout: Layout, before: tuple[Check, ...]) -> None:

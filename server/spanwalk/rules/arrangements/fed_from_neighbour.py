@@ -51,6 +51,6 @@ def feeding(body: Body, layout: Layout) -> tuple[Record, Wiring] | None:
 
 def followed(body: Body) -> Mapping[str, Json] | None:
     """What the neighbour's plan proposes, if it does."""
-    plan = (body.partner or {}).get("plan") or {}
-    proposal: Mapping[str, Json] | None = plan.get("proposal")
+    plan = body.partner.plan if body.partner else None
+    proposal: Mapping[str, Json] | None = plan["proposal"] if plan else None
     return proposal

@@ -9,6 +9,7 @@ from spanwalk.rules.arrangements import layout as layouts
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Candidate
 from spanwalk.rules.arrangements.now import Now
+from spanwalk.rules.arrangements.shared_ballast import place_of
 from spanwalk.rules.arrangements.worth import Worth
 from spanwalk.rules.checks import plain
 
@@ -28,6 +29,7 @@ def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> di
         "bars_each": len(candidate.layout.bars),
         "feeds": candidate.layout.feeds,
         **_wiring(candidate),
+        "partner": partner_of(body),
         "driver": code_of(candidate.driver),
         "driver_item": candidate.driver["id"],
         "drivers_each": candidate.drivers,
@@ -58,6 +60,12 @@ def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> di
         }
         | (money.in_short(worth.result) if worth.result else {"lcc": None, "npv": None}),
     } | layouts.dark_and_lit(body, candidate.layout)
+
+
+def partner_of(body: Body) -> dict[str, str] | None:
+    """The group with which a body's is planned, released and converted: id, room and kind mark; None for others."""
+    there = body.neighbour
+    return None if there is None else {"group": there.group["id"], **place_of(there)}
 
 
 def _wiring(candidate: Candidate) -> dict[str, Json]:
