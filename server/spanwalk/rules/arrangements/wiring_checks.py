@@ -131,11 +131,16 @@ def check_current(driver: WiredDriver) -> Check:
     """
     worst = max(driver.bars, key=lambda bar: bar.ma - bar.spot.facet["most_ma"])
     most = worst.spot.facet["most_ma"]
-    facts = {"setting_ma": driver.setting_ma, "bars": len(driver.bars), "bar": code_of(worst.spot.bar), "each_ma": worst.ma, "most_ma": most}
+    facts = {"setting_ma": driver.setting_ma, "bars": len(driver.bars), "bar": code_of(worst.spot.bar), "each_ma": shown(worst.ma), "most_ma": most}
     if worst.ma <= most:
         return passes("driver.current", **facts)
     would_do = min(driver.setting_ma * bar.spot.facet["most_ma"] / bar.ma for bar in driver.bars)
     return fails("driver.current", over_by_ma=worst.ma - most, would_do_ma=int(would_do), **facts)
+
+
+def shown(number: Fraction) -> float:
+    """A number as people read it, to a tenth; what is compared is exact."""
+    return round(float(number), 1)
 
 
 def check_voltage(driver: WiredDriver) -> Check:
@@ -165,7 +170,7 @@ def check_watts(driver: WiredDriver) -> Check:
 def check_even(wiring: Wiring) -> Check:
     """Do bars of one item get nearly the same current in the whole fixture, so that none looks brighter? (`driver.even`)"""
     least, most = max(_extremes(wiring), key=lambda pair: pair[1] / pair[0])
-    facts = {"from_ma": least, "to_ma": most, "apart_pct": (most - least) * 100 / least, "most_pct": UNEVEN_PCT}
+    facts = {"from_ma": shown(least), "to_ma": shown(most), "apart_pct": shown((most - least) * 100 / least), "most_pct": UNEVEN_PCT}
     even = (most - least) * 100 <= UNEVEN_PCT * least
     return passes("driver.even", **facts) if even else fails("driver.even", **facts)
 
@@ -178,4 +183,4 @@ def _extremes(wiring: Wiring) -> Iterator[tuple[Fraction, Fraction]]:
         yield min(currents), max(currents)
 
 
-__all__ = ["check_driver", "check_even", "check_outputs", "check_parallel", "check_wiring", "outputs_for", "silent_on"]
+__all__ = ["check_driver", "check_even", "check_outputs", "check_parallel", "check_wiring", "outputs_for", "shown", "silent_on"]
