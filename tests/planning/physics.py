@@ -36,6 +36,7 @@ def violations(proposal: Json, plan: Json, catalogue: Mapping[str, Json], supply
     mine = proposal["feeds"] > 0
     drivers = proposal["wiring"] if mine else proposal["neighbour_wiring"]
     yield from every_bar_once(proposal, drivers, asked["cavities"])
+    yield from ordered(proposal, drivers, mine, asked["fixtures"])
     taken_w = 0.0
     for driver in drivers:
         facet = catalogue[driver["item"]]
@@ -65,6 +66,15 @@ def every_bar_once(proposal: Json, drivers: Sequence[Json], cavities: int) -> It
     wired = Counter((bar["body"], bar["row"], bar["cavity"], bar["place"], bar["item"]) for bar in bars)
     if wired != places:
         yield "bars", f"wired {wired}, lying there {places}"
+
+
+def ordered(proposal: Json, drivers: Sequence[Json], mine: bool, fixtures: int) -> Iterator[Found]:
+    """What is bought is what is wired: the drivers, and the bars of the body itself."""
+    wanted = Counter(driver["item"] for driver in drivers if mine)
+    wanted += Counter(bar["item"] for driver in drivers for output in driver["outputs"] for bar in output["bars"] if (bar["body"] == "here") == mine)
+    bought = {part["item"]: part["count"] for part in proposal["parts"]}
+    if bought != {item: count * fixtures for item, count in wanted.items()}:
+        yield "order", f"bought {bought}, wired {wanted} in each of {fixtures}"
 
 
 def outputs_of(driver: Json, facet: Json, catalogue: Mapping[str, Json]) -> Iterator[Found]:

@@ -20,6 +20,7 @@ from spanwalk.rules import driver as driver_rules
 from spanwalk.rules.arrangements import blockers, serving, wiring, wiring_checks
 from spanwalk.rules.arrangements import plan as plans
 from spanwalk.rules.arrangements.body import Neighbour
+from spanwalk.rules.arrangements.candidate import Candidate
 from spanwalk.rules.checks import passes
 
 Json = Any
@@ -151,6 +152,10 @@ def a_bar_left_out(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(serving, "splits", lambda bars, drivers: really(bars[:-1] or bars, drivers))
 
 
+def one_driver_bought(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(Candidate, "drivers", property(lambda self: min(1, self.layout.feeds)))
+
+
 def any_supply(monkeypatch: pytest.MonkeyPatch) -> None:
     checks = tuple(check if check.__name__ != "check_volts" else lambda *_: passes("planted") for check in driver_rules.PLACE_CHECKS)
     monkeypatch.setattr(driver_rules, "PLACE_CHECKS", checks)
@@ -175,6 +180,7 @@ PLANTED: dict[str, tuple[Callable[[pytest.MonkeyPatch], None], set[str]]] = {
     "silence on voltages is a yes": (silence_on_voltages_is_a_yes, {"silence"}),
     "equal shares for unequal bars": (equal_shares_for_all, {"share"}),
     "a bar without an output": (a_bar_left_out, {"bars"}),
+    "two drivers wired, one bought": (one_driver_bought, {"order"}),
     "any supply": (any_supply, {"supply"}),
     "half a pair goes ahead": (a_neighbour_that_holds_nothing_back, {"pair"}),
 }
