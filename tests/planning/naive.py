@@ -93,6 +93,6 @@ def all_spots(each: Served) -> list[Spot]:
 def _following(body: Body, layout: Layout, before: tuple[Check, ...]) -> Iterator[Candidate]:
     found = fed_from_neighbour.feeding(body, layout)
     assert found is not None
-    driver, wiring = found
-    candidate = Candidate(layout, driver, wiring, before, None)
+    driver, fed = found
+    candidate = Candidate(layout, driver, fed.wiring, (*before, *fed.checks), None)
     yield replace(candidate, lumens_each=Lamplight(body, layout).lumens(watts_there(candidate)))

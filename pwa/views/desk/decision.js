@@ -26,6 +26,7 @@ export function Decision({ site, group, currency, decides, onDecided }) {
     ${plan.why.map((/** @type {any} */ { code, facts }) => html`<p>${say(code, facts)}</p>`)}
     <${SiteValues} values=${plan.site_values} />
     ${plan.instead.map((/** @type {any} */ { instead, facts }) => html`<p>${say(instead, facts)}</p>`)}
+    <${Wiring} plan=${plan} />
     ${plan.feasible.length > 0 && html`<${Feasible} plan=${plan} currency=${currency} />`}
     <${Sensitivity} swings=${plan.proposal?.money.sensitivity} currency=${currency} about="What is proposed" />
     ${plan.rejected.length > 0 && html`<${Rejected} rejected=${plan.rejected} />`}
@@ -33,6 +34,17 @@ export function Decision({ site, group, currency, decides, onDecided }) {
     <a class="button" href=${`/s/${site.id}/group/${group}`}>Open the group</a>
     ${decides && html`<${Decide} site=${site} group=${group} plan=${plan} onDecided=${decided} />`}
   </div>`}<//>`;
+}
+
+/** Each driver of what is proposed, with its own bars; and with whom the group is one decision. @param {{plan: any}} props */
+function Wiring({ plan: { proposal, partner, wiring_told: told } }) {
+  if (!proposal) return partner && html`<p>${say('plan.pair', partner)}</p>`;
+  return html`<section class="stack" aria-label="Wiring">
+    <h3>How one fixture is wired</h3>
+    ${partner && html`<p>${say('plan.pair', partner)}</p>`}
+    <ul class="rows">${told.map((/** @type {any} */ { code, facts }) => html`<li class="row-text"><span class="detail">${say(code, facts)}</span></li>`)}</ul>
+    <p class="caution" role="note">${say('plan.wiring.caution')}</p>
+  </section>`;
 }
 
 /** @param {{plan: any, currency: string}} props */

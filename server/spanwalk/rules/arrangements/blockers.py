@@ -124,10 +124,10 @@ def _of_partner(body: Body, proposal: Candidate | None) -> Iterator[Found]:
     else:
         plan = body.partner.plan if body.partner else None
         theirs = list(plan["blockers"]) if plan else []
-    pair = list(_of_pair(body))
+    here = [*_of_pair(body), *_of_proposal(body, proposal, 0)]
     for each in theirs:
         told = {"code": each["code"], "facts": each["facts"]}
-        if told not in pair and not each["code"].startswith(OF_PARTNER):
+        if told not in here and not each["code"].startswith(OF_PARTNER):
             yield _blocker("partner", **place_of(there), because=told)
 
 

@@ -59,6 +59,11 @@ class Candidate:
         """What its own bars are called in the wiring."""
         return HERE if self.layout.feeds else NEIGHBOUR
 
+    @cached_property
+    def own_bars(self) -> tuple[Record, ...]:
+        """Catalogue items of the bars of one body, as they are wired."""
+        return tuple(bar.spot.bar for bar in self.wiring.bars if bar.spot.body == self._body)
+
     @property
     def drivers(self) -> int:
         """Drivers that go into one body."""

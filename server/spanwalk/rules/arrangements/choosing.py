@@ -31,7 +31,6 @@ from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.serving import Fed, Places, Refused, Served, served
 from spanwalk.rules.arrangements.wanted import Wanted, check_light, judge_light, wanted_light
-from spanwalk.rules.arrangements.wiring import NEIGHBOUR
 from spanwalk.rules.arrangements.worth import Worth, Worths
 from spanwalk.rules.checks import FAILS, PASSES, Check, fails, first_failed, plain
 from spanwalk.rules.light import Judgement
@@ -183,10 +182,10 @@ class _Candidates:
         found = fed_from_neighbour.feeding(self._body, layout)
         if found is None:
             return
-        driver, wiring = found
-        lumens = Lamplight(self._body, layout).lumens({item: float(watts) for item, watts in wiring.watts_of(NEIGHBOUR).items()})
+        driver, fed = found
+        lumens = Lamplight(self._body, layout).lumens(fed.neighbour_w)
         lit = check_light(judge_light(lumens, self._body.fixtures, self._wanted), self._wanted)
-        candidate = Candidate(layout, driver, wiring, (*before, lit), lumens)
+        candidate = Candidate(layout, driver, fed.wiring, (*before, *fed.checks, lit), lumens)
         if lit.verdict == FAILS:
             self.rejected.append(partial(_told, candidate.name, lit))
         else:

@@ -17,6 +17,7 @@ from spanwalk.rules.arrangements.now import Now, now
 from spanwalk.rules.arrangements.room_light import density_of, light_today
 from spanwalk.rules.arrangements.spares import misfits_of
 from spanwalk.rules.arrangements.wanted import wanted_light
+from spanwalk.rules.arrangements.wiring_sentences import wiring_sentences
 from spanwalk.rules.arrangements.worth import uncounted
 from spanwalk.rules.checks import CANNOT_TELL, PASSES, plain
 
@@ -48,6 +49,7 @@ def plan_group(body: Body) -> dict[str, Json]:
     -------
     dict
         What `plan_in_short` tells, its ``proposal`` whole and ``now`` with light, assumptions and sources; and
+        ``wiring_told`` (the proposal's wiring in sentences, codes and facts),
         ``side_by_side`` (lists of names: recommended, one bar per lamp, brightest, dimmest), ``feasible`` (best ones, whole),
         ``feasible_count``, ``rejected`` (each with the check that failed and by how much), ``why``, ``wanted``
         (the light wanted, with its source), ``density``, ``uncounted`` (what its money leaves out), ``trial`` (code of why lumens mislead in such a body, or None).
@@ -61,6 +63,7 @@ def plan_group(body: Body) -> dict[str, Json]:
     return _common(body, found, proposal) | {
         "now": light_today(body, current),
         "proposal": proposal,
+        "wiring_told": [] if proposal is None else wiring_sentences(proposal),
         "side_by_side": _side_by_side(body, feasible),
         "feasible": best,
         "feasible_count": len(feasible),

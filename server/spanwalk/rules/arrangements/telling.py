@@ -26,7 +26,7 @@ def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> di
         "rows": list(candidate.layout.rows),
         "fill": [code_of(bar) for bar in candidate.layout.fill],
         "fill_items": [bar["id"] for bar in candidate.layout.fill],
-        "bars_each": len(candidate.layout.bars),
+        "bars_each": len(candidate.own_bars),
         "feeds": candidate.layout.feeds,
         **_wiring(candidate),
         "partner": partner_of(body),

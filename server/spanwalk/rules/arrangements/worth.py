@@ -89,12 +89,12 @@ class Worths:
         """What is bought for the group: items with number, price and minutes; and the codes without a price."""
         number: dict[str, int] = {}
         fixtures, catalogue = self._body.fixtures, self._body.catalogue
-        for bar in candidate.layout.bars:
+        for bar in candidate.own_bars:
             number[bar["id"]] = number.get(bar["id"], 0) + fixtures
-        if candidate.driver is not None and candidate.layout.feeds:
+        if candidate.drivers:
             number[candidate.driver["id"]] = candidate.drivers * fixtures
         if self._clips is not None:
-            number[self._clips["id"]] = len(candidate.layout.bars) * fixtures
+            number[self._clips["id"]] = len(candidate.own_bars) * fixtures
         for purpose, needed in self._accessories.items():
             item = catalogue.accessory(purpose)
             if item is not None and needed:
