@@ -15,6 +15,7 @@ from spanwalk.rules.arrangements.candidate import Candidate, accessory_checks, l
 from spanwalk.rules.arrangements.choosing import KINDS, Judged
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import now
+from spanwalk.rules.arrangements.packs import Packs
 from spanwalk.rules.arrangements.plan import chosen_arrangement
 from spanwalk.rules.arrangements.serving import MOST_DRIVERS, fed
 from spanwalk.rules.arrangements.shared_ballast import check_partner
@@ -66,9 +67,10 @@ def _with_drivers(body: Body, layout: Layout, before: tuple[Check, ...]) -> Iter
         number = next((n for n in range(1, MOST_DRIVERS + 1) if bars % n == 0 and bars // n <= facet["outputs"]), None)
         for setting in facet["settings_ma"] if number else ():
             does = fed(facet, layout, number, setting)
-            checks = (*before, *driver_rules.check_place(facet, number, body.place), *does.checks)
+            packed = Packs(body, now(body)).of(layout, driver, number)
+            checks = (*before, *driver_rules.check_place(facet, number, body.place), *(packed.checks if packed else ()), *does.checks)
             lumens = lumens_each(body, layout, does.each_ma)
-            yield Candidate(layout, driver, number, setting, bars // number, checks, does.bars_w, does.watts_each, lumens)
+            yield Candidate(layout, driver, number, setting, bars // number, checks, does.bars_w, does.watts_each, lumens, packed)
 
 
 def _following(body: Body, layout: Layout, before: tuple[Check, ...]) -> Iterator[Candidate]:

@@ -7,6 +7,7 @@ import { FitDrawing } from '../parts/fit-drawing.js';
 import { Facts } from '../parts/parts.js';
 import { Photos } from '../parts/photos.js';
 import { lengthText, say } from '../words.js';
+import { accessoriesAt, cautionsAt, checksAt, emergencyAt, stepsAt } from './at_position.js';
 import { RowDrawing } from './row_drawing.js';
 import { Steps } from './steps.js';
 
@@ -21,7 +22,7 @@ export function WorkCard({ site, read, position }) {
       <${Facts} facts=${factsOf(frozen, position)} />
     </section>
     <${Rows} frozen=${frozen} />
-    <${Steps} steps=${frozen.steps ?? []} cautions=${frozen.cautions ?? []} />
+    <${Steps} steps=${stepsAt(frozen, position)} cautions=${cautionsAt(frozen, position)} />
     <${SiteFigures} values=${frozen.site_values ?? []} />
     <${SurveyPhotos} site=${site} subjects=${[read.group.id, read.kind?.id].filter(Boolean)} />`;
 }
@@ -49,7 +50,8 @@ function SurveyPhotos({ site, subjects }) {
 }
 
 /** @param {any} frozen @param {number} position @returns {Array<[string, any]>} */
-function factsOf({ remove, driver, supply = {}, emergency, accessories = [] }, position) {
+function factsOf(frozen, position) {
+  const { remove, driver, supply = {} } = frozen;
   /** @type {Array<[string, any]>} */
   const facts = [];
   if (remove) facts.push(['Take out', outText(remove)]);
@@ -59,10 +61,32 @@ function factsOf({ remove, driver, supply = {}, emergency, accessories = [] }, p
   }
   facts.push(['Supply', supply.volts ? `${supply.volts} V` : NOT_SEEN]);
   facts.push(['Panel, circuit', `${supply.panel ?? NOT_SEEN}, ${supply.circuit ?? NOT_SEEN}`]);
-  if (emergency?.positions?.includes(position)) facts.push(['Emergency', emergency.duty]);
-  for (const each of accessories) facts.push(['Accessory', `${each.name} (${each.purpose})`]);
+  for (const each of accessoriesAt(frozen, position)) facts.push(['Accessory', `${each.name} (${each.purpose})`]);
+  return [...facts, ...emergencyFacts(emergencyAt(frozen, position))];
+}
+
+/** @param {any} emergency @returns {Array<[string, any]>} */
+function emergencyFacts(emergency) {
+  if (!emergency) return [];
+  /** @type {Array<[string, any]>} */
+  const facts = [['Emergency', emergency.duty]];
+  const { pack, wanted_min: wanted, second_source: source, old_battery: battery } = emergency;
+  if (emergency.duty === 'battery in fixture') facts.push(['Old battery', battery ?? NOT_SEEN]);
+  else facts.push(['Stays live from', source ?? NOT_SEEN]);
+  if (wanted) facts.push(['Emergency light wanted', `${wanted} min, by local code`]);
+  if (pack) facts.push(['The pack gives', packText(pack)]);
   return facts;
 }
+
+/** @param {any} pack */
+const packText = ({ then_lm: then, today_lm: today, lasts_min: lasts }) =>
+  [
+    `${lasts} min`,
+    then && `about ${then} lm from one bar${today ? ` (${today} lm today, on mains)` : ''}`,
+    'the old pack’s light is not known',
+  ]
+    .filter(Boolean)
+    .join(', ');
 
 /** @param {any} remove */
 const outText = ({ lamps, lamp, ballasts, ballast }) =>
@@ -114,7 +138,10 @@ function Row({ rows, cavity }) {
   </figure>`;
 }
 
-/** The ticks without which a fixture is not done. @param {any} conversion @returns {string[]} */
-export const checksOf = (conversion) =>
-  conversion?.facets.identity?.frozen?.checks ??
-  store.tables.spec.records.installation.facets.identity.fields.checks.choices;
+/** Ticks of a conversion whose card names none: those of every fixture come first in the spec. */
+const OF_EVERY_FIXTURE = 4;
+
+/** The ticks without which a fixture is not done. @param {any} conversion @param {number} position @returns {string[]} */
+export const checksOf = (conversion, position) =>
+  checksAt(conversion?.facets.identity?.frozen ?? {}, position) ??
+  store.tables.spec.records.installation.facets.identity.fields.checks.choices.slice(0, OF_EVERY_FIXTURE);

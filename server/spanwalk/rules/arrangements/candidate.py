@@ -14,8 +14,9 @@ from spanwalk.rules.arrangements import layout as layouts
 from spanwalk.rules.arrangements.body import Body, Record, code_of
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import optic_share
+from spanwalk.rules.arrangements.packs import Packed, duty_checks
 from spanwalk.rules.arrangements.serving import Fed
-from spanwalk.rules.checks import Check, cannot_tell, fails, passes, worst
+from spanwalk.rules.checks import Check, fails, passes, worst
 
 Json = Any
 
@@ -41,6 +42,8 @@ class Candidate:
     bars_w, watts_each, lumens_each : Fraction or float
         Of one body: watts of its bars [W], mains watts [W], maintained lumens that leave it [lm];
         lumens None where the body is not in the tables.
+    packed : Packed or None
+        The emergency pack of those fixtures that have one.
     """
 
     layout: Layout
@@ -52,6 +55,7 @@ class Candidate:
     bars_w: Fraction
     watts_each: float
     lumens_each: float | None
+    packed: Packed | None = None
 
     @cached_property
     def name(self) -> str:
@@ -102,11 +106,8 @@ LAYOUT_CHECKS: tuple[Callable[[Body, Layout], Check], ...] = (
 
 def accessory_checks(body: Body) -> list[Check]:
     """Does the catalogue hold what the group needs beside bars and drivers: emergency packs, sensors?"""
-    found = []
-    if body.emergency == "battery in fixture":
-        found.append(_offered(body, "emergency pack"))
-        if not body.emergency_fixtures:
-            found.append(cannot_tell("emergency-positions", missing=["emergency_positions"]))
+    found = [_offered(body, "emergency pack")] if body.emergency == "battery in fixture" else []
+    found += duty_checks(body)
     sensor = {"occupancy": "occupancy sensor", "daylight": "daylight sensor"}.get(body.place.control_wanted)
     if sensor:
         found.append(_offered(body, sensor))
@@ -118,7 +119,9 @@ def _offered(body: Body, purpose: str) -> Check:
     return passes("accessory", purpose=purpose, code=code_of(item)) if item else fails("accessory", purpose=purpose)
 
 
-def with_driver(layout: Layout, driver: Record, number: int, fed: Fed, before: tuple[Check, ...], lumens: float | None, lit: Check) -> Candidate:
+def with_driver(
+    layout: Layout, driver: Record, number: int, fed: Fed, before: tuple[Check, ...], lumens: float | None, lit: Check, packed: Packed | None = None
+) -> Candidate:
     """A candidate with drivers of its own.
 
     Parameters
@@ -137,9 +140,12 @@ def with_driver(layout: Layout, driver: Record, number: int, fed: Fed, before: t
         Maintained lumens of one body [lm].
     lit : Check
         Whether that is the light that is wanted.
+    packed : Packed or None
+        The emergency pack that goes in.
     """
+    beside = packed.checks if packed else ()
     bars = len(layout.bars) * layout.feeds
-    return Candidate(layout, driver, number, fed.setting_ma, bars // number, (*before, *fed.checks, lit), fed.bars_w, fed.watts_each, lumens)
+    return Candidate(layout, driver, number, fed.setting_ma, bars // number, (*before, *beside, *fed.checks, lit), fed.bars_w, fed.watts_each, lumens, packed)
 
 
 def lumens_each(body: Body, layout: Layout, each_ma: float) -> float | None:

@@ -32,6 +32,7 @@ from spanwalk.rules.arrangements.candidate import (
 )
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import Now
+from spanwalk.rules.arrangements.packs import Packed, Packs
 from spanwalk.rules.arrangements.serving import MOST_DRIVERS, Places, Served, served
 from spanwalk.rules.arrangements.wanted import Wanted, check_light, judge_light, wanted_light
 from spanwalk.rules.arrangements.worth import Worth, Worths
@@ -122,6 +123,7 @@ class _Candidates:
         self._body = body
         self._wanted = wanted_light(body, current)
         self._places = Places(body)
+        self._packs = Packs(body, current)
         self._worths = Worths(body, current)
 
     def judge_drivers(self, layout: Layout, before: tuple[Check, ...]) -> None:
@@ -132,6 +134,9 @@ class _Candidates:
                 self.rejected.append(partial(_too_many_bars, layout, each))
                 continue
             in_place, failed = self._places.checks(each.driver, each.number)
+            packed = self._packs.of(layout, each.driver, each.number) if failed is None else None
+            if packed is not None:
+                failed = packed.failed
             if failed is not None:
                 # What fails whatever the setting is told at the lowest.
                 self.rejected.append(partial(_rejected_at, layout, each, each.lowest_ma, failed))
@@ -139,9 +144,9 @@ class _Candidates:
                 fed, failed = each.furthest
                 self.rejected.append(partial(_rejected_at, layout, each, fed.setting_ma, failed))
             else:
-                self._judge_light(layout, each, each.number, (*before, *in_place), lamplight)
+                self._judge_light(layout, each, each.number, (*before, *in_place), lamplight, packed)
 
-    def _judge_light(self, layout: Layout, each: Served, number: int, before: tuple[Check, ...], lamplight: Lamplight) -> None:
+    def _judge_light(self, layout: Layout, each: Served, number: int, before: tuple[Check, ...], lamplight: Lamplight, packed: Packed | None) -> None:
         fixtures, wanted, lit, good = self._body.fixtures, self._wanted, [], False
         for fed in each.good:
             lumens = lamplight.lumens(fed.each_ma)
@@ -149,7 +154,7 @@ class _Candidates:
             lit.append(found)
             if found is None or found.verdict == "enough":
                 good = True
-                self._take(with_driver(layout, each.driver, number, fed, before, lumens, check_light(found, wanted)))
+                self._take(with_driver(layout, each.driver, number, fed, before, lumens, check_light(found, wanted), packed))
         if not good:
             self.rejected.append(partial(_nearest, layout, each, lit, wanted))
 

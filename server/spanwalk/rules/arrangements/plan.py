@@ -19,6 +19,7 @@ from spanwalk.rules.arrangements.spares import misfits_of
 from spanwalk.rules.arrangements.wanted import wanted_light
 from spanwalk.rules.arrangements.worth import uncounted
 from spanwalk.rules.checks import CANNOT_TELL, PASSES, plain
+from spanwalk.rules.driver import NOT_SEEN
 
 Json = Any
 SHOWN = 12
@@ -186,6 +187,7 @@ def _waste(body: Body, current: Now) -> dict[str, Json]:
         counted,
         body.emergency_fixtures,
         current.ballasts_each,
+        body.of_group("duty").get("battery", NOT_SEEN),
     )
     return dict(found.__dict__)
 
