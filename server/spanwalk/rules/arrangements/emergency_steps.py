@@ -57,7 +57,7 @@ def _of_duty(emergency: Mapping[str, Json]) -> tuple[list[Step], list[Step], lis
     """Steps before the proof, right after it, before earth is checked, and at the end."""
     positions = list(emergency["positions"])
 
-    def step(name: str, **facts: Json) -> Step:
+    def step(name: str, /, **facts: Json) -> Step:
         return {"code": f"plan.step.{name}", "facts": facts, "positions": positions}
 
     if emergency["duty"] in SECOND_SOURCE:
