@@ -20,6 +20,7 @@ export function WorkCard({ site, read, position }) {
       <p class="muted small">Release ${number}</p>
       <h2 class="to-fit">${linesOf(summary ?? arrangement)}</h2>
       <${Facts} facts=${factsOf(frozen, position)} />
+      <${Emergency} emergency=${emergencyAt(frozen, position)} />
     </section>
     <${Rows} frozen=${frozen} />
     <${Steps} steps=${stepsAt(frozen, position)} cautions=${cautionsAt(frozen, position)} />
@@ -62,31 +63,31 @@ function factsOf(frozen, position) {
   facts.push(['Supply', supply.volts ? `${supply.volts} V` : NOT_SEEN]);
   facts.push(['Panel, circuit', `${supply.panel ?? NOT_SEEN}, ${supply.circuit ?? NOT_SEEN}`]);
   for (const each of accessoriesAt(frozen, position)) facts.push(['Accessory', `${each.name} (${each.purpose})`]);
-  return [...facts, ...emergencyFacts(emergencyAt(frozen, position))];
-}
-
-/** @param {any} emergency @returns {Array<[string, any]>} */
-function emergencyFacts(emergency) {
-  if (!emergency) return [];
-  /** @type {Array<[string, any]>} */
-  const facts = [['Emergency', emergency.duty]];
-  const { pack, wanted_min: wanted, second_source: source, old_battery: battery } = emergency;
-  if (emergency.duty === 'battery in fixture') facts.push(['Old battery', battery ?? NOT_SEEN]);
-  else facts.push(['Stays live from', source ?? NOT_SEEN]);
-  if (wanted) facts.push(['Emergency light wanted', `${wanted} min, by local code`]);
-  if (pack) facts.push(['The pack gives', packText(pack)]);
   return facts;
 }
 
-/** @param {any} pack */
-const packText = ({ then_lm: then, today_lm: today, lasts_min: lasts }) =>
-  [
-    `${lasts} min`,
-    then && `about ${then} lm from one bar${today ? ` (${today} lm today, on mains)` : ''}`,
-    'the old pack’s light is not known',
-  ]
-    .filter(Boolean)
-    .join(', ');
+/** What is told at an emergency fixture only. @param {{emergency: any}} props */
+function Emergency({ emergency }) {
+  if (!emergency) return null;
+  return html`<p class="strong">Emergency fixture: ${emergency.duty}</p>
+    <${Facts} facts=${emergencyFacts(emergency)} />
+    <p class="muted small">${say('crew.emergency-code')}</p>`;
+}
+
+/** @param {any} emergency @returns {Array<[string, any]>} */
+function emergencyFacts({ duty, pack, wanted_min: wanted, second_source: source, old_battery: battery }) {
+  /** @type {Array<[string, any]>} */
+  const facts = duty === 'battery in fixture' ? [['Old battery', battery ?? NOT_SEEN]] : [['Stays live from', source ?? NOT_SEEN]];
+  if (wanted) facts.push(['Must last', `${wanted} min`]);
+  if (!pack) return facts;
+  facts.push(['New pack lasts', `${pack.lasts_min} min`]);
+  if (pack.then_lm) facts.push(['Its light', `about ${lumens(pack.then_lm)}, from one bar`]);
+  if (pack.today_lm) facts.push(['Light today', `${lumens(pack.today_lm)} on mains; on the old pack not known`]);
+  return facts;
+}
+
+/** @param {number} value */
+const lumens = (value) => `${value.toLocaleString()} lm`;
 
 /** @param {any} remove */
 const outText = ({ lamps, lamp, ballasts, ballast }) =>

@@ -3,7 +3,7 @@
 import { html } from '../html.js';
 import { Mark } from '../parts/parts.js';
 import { counted, say, timeText } from '../words.js';
-import { Answer, Desk, number, Table, useServer } from './parts.js';
+import { Answer, Desk, Table, useServer } from './parts.js';
 
 /** @type {Record<string, 'done' | 'attention' | ''>} */
 const LOOK = { passed: 'done', failed: 'attention', 'too short': 'attention' };
@@ -23,11 +23,15 @@ function Told({ site, told }) {
     <p class="strong">${say(told.open ? 'desk.emergency-open' : 'desk.emergency-passed', { open: told.open, fixtures: counted(told.fixtures, 'emergency fixture') })}</p>
     <p class="muted">${say('desk.emergency-help')}</p>
     <a class="button" href=${`/api/sites/${site.id}/emergency-tests.csv`} download>Emergency tests as a table (CSV), to print</a>
-    <${Table} caption="Tests, in the order of the walk" stacks numbers=${[4]}
-      heads=${['Fixture', 'Emergency', 'Duration test', 'Indicator', 'Lasted, wanted [min]', 'Due on', 'By', 'Note']}
+    <${Table} caption="Tests, in the order of the walk" stacks
+      heads=${['Fixture', 'Emergency', 'Duration test', 'Indicator', 'Lasted', 'Due on', 'By', 'Note']}
       rows=${told.lines.map(rowOf)} />
   </section>`;
 }
+
+/** Minutes that it lasted, and that were wanted. @param {any} line */
+const lasted = ({ minutes, wanted_min: wanted }) =>
+  wanted ? `${minutes ?? '–'} of ${wanted} min` : minutes === null ? '–' : `${minutes} min`;
 
 /** @param {any} line */
 const rowOf = (line) => [
@@ -35,7 +39,7 @@ const rowOf = (line) => [
   [line.duty, line.pack ?? line.second_source].filter(Boolean).join(': '),
   html`<${Mark} look=${LOOK[line.state] ?? ''}>${line.state}<//>`,
   line.indicator ?? '–',
-  `${number(line.minutes)}, ${number(line.wanted_min)}`,
+  lasted(line),
   line.due_on ?? '–',
   line.by ? `${line.by}, ${timeText(line.noted_at)}` : '–',
   line.note ?? '',

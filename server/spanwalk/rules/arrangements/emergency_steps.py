@@ -67,7 +67,7 @@ def _of_duty(emergency: Mapping[str, Json]) -> tuple[list[Step], list[Step], lis
     if emergency["duty"] != BATTERY or not pack:
         return [], [], [], []
     battery = emergency.get("old_battery", "not seen")
-    out = [step("old-pack-find", battery=battery, old_pack=emergency.get("old_pack", "not seen")), step("old-pack-out", battery=battery)]
+    out = [step("old-pack-find", battery=battery, old_pack=emergency.get("old_pack", "not seen")), step("old-pack-out", battery=battery), step("prove-dead-battery")]
     feed = step("unswitched-feed", unswitched_feed_seen=emergency.get("unswitched_feed_seen", "not seen")) if pack["unswitched_feed"] else step("charge-leads")
     fitting = [step("fit-pack", name=pack["pack"]), step("pack-leads", bar=pack["bar"], row=pack["row"], place=pack["place"]), feed]
     test = step("test-pack", **{name: pack[name] for name in ("row", "wanted_min", "lasts_min")}, then_lm=pack["then_lm"] or "not known")
