@@ -152,6 +152,11 @@ def check_duration(pack: Facet, wanted_min: int | None) -> Check:
     ['fails', 'passes']
     >>> check_duration({"duration_min": 90}, None).facts["missing"]
     ['how long emergency light must last on this site']
+
+    References
+    ----------
+    .. [1] NFPA 101, 7.9.2.1: 1 1/2 hours (from memory).
+    .. [2] EN 50172 and BS 5266-1: by the risk, 1 hour or 3 hours (from memory).
     """
     lasts = pack.get("duration_min")
     missing = [*(["emergency duration of the pack"] if lasts is None else []), *(["how long emergency light must last on this site"] if wanted_min is None else [])]
