@@ -20,6 +20,7 @@ from tests.support.cards import at, steps_at
 
 from spanwalk.rules import driver as driver_rules
 from spanwalk.rules import emergency
+from spanwalk.rules.arrangements.body import Neighbour
 from spanwalk.rules.arrangements.packs import duty_checks
 from spanwalk.rules.checks import CANNOT_TELL, FAILS, PASSES
 from spanwalk.words import words
@@ -357,13 +358,25 @@ def test_a_central_battery_is_named_isolated_and_held_against_the_driver() -> No
 
 
 def test_a_body_that_is_lit_by_its_neighbours_driver_takes_no_pack_unlooked_at() -> None:
-    some = emergency_body(kind={"wiring": {"neighbour_leads": "fed from the neighbour's ballast"}})
+    some = emergency_body(kind=FED)
     assert [check.name for check in duty_checks(some)] == ["pack.own-driver"]
 
 
-def test_a_body_on_a_second_source_lit_from_a_neighbour_that_is_not_on_it_cannot_be_told_about() -> None:
-    fed = {"wiring": {"neighbour_leads": "fed from the neighbour's ballast"}}
-    for theirs, expected in (("none", ["emergency-neighbour"]), ("generator or inverter", [])):
-        partner = {"group": record("other", "group", duty={"emergency": theirs}), "plan": None}
-        some = emergency_body(group=ON_A_GENERATOR, kind=fed, partner=partner)
-        assert [check.name for check in duty_checks(some)] == expected
+FED = {"wiring": {"neighbour_leads": "fed from the neighbour's ballast"}}
+FEEDING = {"wiring": {"neighbour_leads": "ballast here feeds the neighbour"}}
+
+
+@pytest.mark.parametrize("leads", [FED, FEEDING], ids=["fed", "feeding"])
+@pytest.mark.parametrize(
+    ("ours", "theirs", "found"),
+    [
+        ("generator or inverter", "none", ["emergency-neighbour"]),
+        ("none", "central battery", ["emergency-neighbour"]),
+        ("generator or inverter", "generator or inverter", []),
+        ("none", "none", []),
+    ],
+)
+def test_of_two_bodies_on_one_ballast_both_have_the_same_duty_or_it_cannot_be_told(leads: Json, ours: str, theirs: str, found: list[str]) -> None:
+    partner = Neighbour(record("other", "group", duty={"emergency": theirs}), record("kind2", "kind"))
+    some = emergency_body(group=changed(ON_A_GENERATOR, emergency=ours), kind=leads, partner=partner)
+    assert [check.name for check in duty_checks(some)] == found

@@ -21,7 +21,7 @@ from spanwalk.rules.checks import (
     plain,
     worst,
 )
-from spanwalk.rules.emergency import BATTERY, SECOND_SOURCE, PackPlace, check_pack, needs_unswitched_feed
+from spanwalk.rules.emergency import BATTERY, DUTIES, SECOND_SOURCE, PackPlace, check_pack, needs_unswitched_feed
 
 Json = Any
 ORDER = (PASSES, CANNOT_TELL, FAILS)
@@ -162,17 +162,16 @@ def _check_light(told: dict[str, Json]) -> tuple[Check, ...]:
 
 
 def duty_checks(body: Body) -> Sequence[Check]:
-    """What the emergency duty of a group asks apart from bars and drivers: which fixtures, and whose current feeds them."""
+    """What the emergency duty of a group asks apart from bars and drivers: which fixtures, and whose current feeds them.
+
+    Of two bodies on one ballast what keeps one live keeps the leads of the other live, so their duties must be the same.
+    """
     found = []
     if body.emergency in (BATTERY, *SECOND_SOURCE) and not body.emergency_positions:
         found.append(cannot_tell("emergency-positions", missing=["emergency_positions"]))
+    there = body.neighbour
     if body.is_fed_by_neighbour and body.emergency == BATTERY:
         found.append(cannot_tell("pack.own-driver"))
-    elif body.is_fed_by_neighbour and body.emergency in SECOND_SOURCE and _duty_of_partner(body) != body.emergency:
-        found.append(cannot_tell("emergency-neighbour", duty=body.emergency, theirs=_duty_of_partner(body)))
+    if there is not None and there.emergency != body.emergency and {body.emergency, there.emergency} & set(DUTIES):
+        found.append(cannot_tell("emergency-neighbour", duty=body.emergency, theirs=there.emergency))
     return found
-
-
-def _duty_of_partner(body: Body) -> str:
-    group = (body.partner or {}).get("group") or {"facets": {}}
-    return str((group["facets"].get("duty") or {}).get("emergency", "not seen"))
