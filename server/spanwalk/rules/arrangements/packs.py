@@ -21,7 +21,14 @@ from spanwalk.rules.checks import (
     plain,
     worst,
 )
-from spanwalk.rules.emergency import BATTERY, DUTIES, SECOND_SOURCE, PackPlace, check_pack, needs_unswitched_feed
+from spanwalk.rules.emergency import (
+    BATTERY,
+    DUTIES,
+    SECOND_SOURCE,
+    PackPlace,
+    check_pack,
+    needs_unswitched_feed,
+)
 
 Json = Any
 ORDER = (PASSES, CANNOT_TELL, FAILS)
