@@ -39,7 +39,7 @@ export function Outcome({ site, read, position, code }) {
     return html`<${AfterSaving} site=${site} saved=${saved} error=${error} onUndone=${() => setSaved(null)} />`;
   }
   return html`<section class="stack" aria-label="Outcome">
-    ${read.conversion && html`<${Done} read=${read} busy=${busy} onDone=${save} />`}
+    ${read.conversion && html`<${Done} read=${read} position=${position} busy=${busy} onDone=${save} />`}
     <${NotDone} busy=${busy} onTold=${save} draft=${draft} />
     <${Problem} error=${error} />
   </section>`;
@@ -72,9 +72,9 @@ function AfterSaving({ site, saved, error, onUndone }) {
   </section>`;
 }
 
-/** @param {{read: any, busy: boolean, onDone: (told: any) => void}} props */
-function Done({ read, busy, onDone }) {
-  const checks = checksOf(read.conversion);
+/** @param {{read: any, position: number, busy: boolean, onDone: (told: any) => void}} props */
+function Done({ read, position, busy, onDone }) {
+  const checks = checksOf(read.conversion, position);
   const [ticked, setTicked] = useState(/** @type {string[]} */ ([]));
   const [fitted, setFitted] = useState(read.conversion.facets.identity.summary ?? '');
   /** @param {string} check @param {boolean} on */

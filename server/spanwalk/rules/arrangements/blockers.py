@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import Any
 
@@ -13,6 +13,7 @@ from spanwalk.rules.arrangements.fed_from_neighbour import followed
 from spanwalk.rules.arrangements.shared_ballast import alike, place_of
 from spanwalk.rules.checks import CANNOT_TELL
 from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.emergency import BATTERY, DUTIES, SECOND_SOURCE
 from spanwalk.rules.survey import mark_of, name_of_room
 
 Json = Any
@@ -71,8 +72,29 @@ def _of_survey(body: Body) -> Iterator[Found]:
         yield _blocker("no-volts")
     if body.emergency == NOT_SEEN:
         yield _blocker("emergency-not-seen")
+    yield from _of_emergency(body)
     if body.of_room("surroundings").get("hazardous", NOT_SEEN) == NOT_SEEN:
         yield _blocker("hazardous-not-seen")
+
+
+def _of_emergency(body: Body) -> Iterator[Found]:
+    """Emergency fixtures that are not there, a control before them, a second source that nobody named.
+
+    A sensor or dimmer before an emergency fixture can leave it dark when it is needed. A plan has one control for the whole
+    group, so a control that is wanted waits until the emergency fixtures stand in a group of their own.
+    """
+    if body.emergency not in DUTIES:
+        return
+    if body.positions_not_there:
+        yield _blocker("emergency-position-not-there", positions=_listed(body.positions_not_there), count=body.fixtures)
+    if body.place.control_wanted != "none":
+        yield _blocker("control-before-emergency", control=body.place.control_wanted, duty=body.emergency, positions=_listed(body.emergency_positions))
+    if body.emergency in SECOND_SOURCE and not body.of_group("duty").get("second_source"):
+        yield _blocker("second-source-not-named", duty=body.emergency)
+
+
+def _listed(positions: Iterable[int]) -> str:
+    return ", ".join(map(str, positions)) or NOT_SEEN
 
 
 def _of_decision(body: Body, proposal: Candidate | None) -> Iterator[Found]:
@@ -164,7 +186,10 @@ def _cautions(body: Body, proposal: Candidate | None) -> Iterator[tuple[str, boo
     yield "high-volts", volts in ("347", "400", "480")
     yield "direct-current", volts == "d.c." or body.emergency == "central battery"
     yield "emergency", body.emergency not in ("none", NOT_SEEN)
-    yield "battery-stays-live", body.emergency == "battery in fixture"
+    yield "battery-stays-live", body.emergency == BATTERY
+    yield "second-source", body.emergency in SECOND_SOURCE
+    yield "control-now-before-emergency", body.emergency in DUTIES and body.of_group("duty").get("control_now", NOT_SEEN) not in ("switch", NOT_SEEN)
+    yield "dimmed-emergency", body.emergency in DUTIES and body.of_group("duty").get("dimming", NOT_SEEN) not in ("none", NOT_SEEN)
     yield "neighbour", body.feeds_neighbour or body.is_fed_by_neighbour
     yield "at-height", access in ("ladder", "platform", NOT_SEEN)
     yield "pcb", ballast.get("ballast", NOT_SEEN) in ("magnetic", NOT_SEEN) and ballast.get("pcb_mark") != "marked"

@@ -6,11 +6,13 @@ from collections.abc import Mapping
 from typing import Any
 
 from spanwalk.rules.arrangements.body import Record
+from spanwalk.rules.arrangements.emergency_steps import cautions_at, checks_at, with_emergency
 from spanwalk.rules.survey import facet
 
 Json = Any
 CHECKS = ["leads removed or capped", "sockets proved dead", "earth checked", "label on"]
 """Ticks without which a fixture is not done; the choices of `installation.checks` in the spec."""
+PACK = "emergency pack"
 
 
 def crew_card(plan: Mapping[str, Json], group: Record, kind: Record, items: Mapping[str, Record]) -> dict[str, Json]:
@@ -32,12 +34,14 @@ def crew_card(plan: Mapping[str, Json], group: Record, kind: Record, items: Mapp
         in order, the gap at each end and whether it stays dark; lengths in ticks of 1/320 mm), ``fit`` (the
         verdict on one cavity with its terms), ``driver``
         (name, code, number, setting in mA, outputs used) or None where the neighbour feeds the bars,
-        ``supply`` (volts, panel, circuit), ``emergency``, ``accessories``, ``cautions`` (codes), ``steps`` (codes
-        and facts, in order), ``checks`` (ticks that block 'done'), and, where there are any, ``site_values``: the figures
+        ``supply`` (volts, panel, circuit), ``emergency`` (see `telling.emergency_told`), ``accessories``, ``cautions``
+        (codes), ``steps`` (codes and facts, in order; with ``positions`` where they are for some fixtures only), ``checks``
+        (ticks that block 'done'), ``checks_at`` and ``cautions_at`` (what is for some fixtures only), and, where there are any, ``site_values``: the figures
         set for the site on which the choice rests (codes and facts).
     """
     proposal = plan["proposal"]
-    lamps, supply, duty = facet(kind, "lamps"), facet(group, "supply"), facet(group, "duty")
+    lamps, supply = facet(kind, "lamps"), facet(group, "supply")
+    emergency = proposal["emergency"] or {"duty": "none", "positions": []}
     cavities = int(lamps.get("lamps_end_to_end", 1))
     bars = [_bar(items[each]) for each in proposal["fill_items"]]
     rows = [_row(row, bars, cavities, proposal) for row in range(1, int(lamps["rows"]) + 1)]
@@ -54,13 +58,12 @@ def crew_card(plan: Mapping[str, Json], group: Record, kind: Record, items: Mapp
         "fed_from_neighbour": proposal["feeds"] == 0,
         "feeds_neighbour": proposal["feeds"] > 1,
         "supply": {name: supply[name] for name in ("volts", "panel", "circuit", "switching") if name in supply},
-        "emergency": {
-            "duty": duty.get("emergency", "none"),
-            "positions": list(duty.get("emergency_positions", [])),
-        },
+        "emergency": dict(emergency),
         "accessories": _accessories(proposal, items),
         "cautions": list(plan["cautions"]),
+        "cautions_at": cautions_at(plan["cautions"], emergency, str(supply.get("volts", ""))),
         "checks": list(CHECKS),
+        "checks_at": checks_at(emergency),
     }
     own = {"site_values": list(plan["site_values"])} if plan["site_values"] else {}
     return card | own | {"steps": steps(card)}
@@ -118,7 +121,8 @@ def _accessories(proposal: Mapping[str, Json], items: Mapping[str, Record]) -> l
         item = items[part["item"]]
         if item["facets"].get("accessory"):
             purpose = facet(item, "accessory")["purpose"]
-            found.append({"name": part["code"], "purpose": purpose, "in_the_group": part["count"]})
+            only = {"positions": list(proposal["emergency"]["positions"])} if purpose == PACK else {}
+            found.append({"name": part["code"], "purpose": purpose, "in_the_group": part["count"]} | only)
     return found
 
 
@@ -147,15 +151,12 @@ def steps(card: Mapping[str, Json]) -> list[dict[str, Json]]:
     empty = [row["row"] for row in card["rows"] if row["dark"]]
     if empty:
         found.append(_step("leave-empty", rows=", ".join(map(str, empty))))
-    found += [_step("fit-accessory", name=each["name"], purpose=each["purpose"]) for each in card["accessories"]]
+    found += [_step("fit-accessory", name=each["name"], purpose=each["purpose"]) for each in card["accessories"] if each["purpose"] != PACK]
     if card["feeds_neighbour"]:
         found.append(_step("feed-neighbour"))
     if card["fed_from_neighbour"]:
         found.append(_step("connect-neighbour"))
-    if card["emergency"]["duty"] != "none":
-        positions = ", ".join(map(str, card["emergency"]["positions"]))
-        found.append(_step("test-emergency", duty=card["emergency"]["duty"], positions=positions))
-    return [*found, _step("check-earth"), _step("label"), _step("restore")]
+    return with_emergency([*found, _step("check-earth"), _step("label"), _step("restore")], card["emergency"])
 
 
 def _step(name: str, /, **facts: Json) -> dict[str, Json]:

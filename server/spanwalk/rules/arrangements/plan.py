@@ -20,6 +20,7 @@ from spanwalk.rules.arrangements.wanted import wanted_light
 from spanwalk.rules.arrangements.wiring_sentences import wiring_sentences
 from spanwalk.rules.arrangements.worth import uncounted
 from spanwalk.rules.checks import CANNOT_TELL, PASSES, plain
+from spanwalk.rules.driver import NOT_SEEN
 
 Json = Any
 SHOWN = 12
@@ -190,6 +191,7 @@ def _waste(body: Body, current: Now) -> dict[str, Json]:
         counted,
         body.emergency_fixtures,
         current.ballasts_each,
+        body.of_group("duty").get("battery", NOT_SEEN),
     )
     return dict(found.__dict__)
 
