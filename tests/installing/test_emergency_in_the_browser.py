@@ -116,6 +116,20 @@ def test_a_test_is_noted_without_a_signal_and_stands_at_the_desk_and_in_the_tabl
     assert (rows["13"]["Due on"], rows["13"]["By"], rows["13"]["Indicator"]) == ("2026-12-01", "crew", "not seen")
 
 
+def test_the_manager_reads_what_was_checked_of_a_pack_and_what_batteries_come_out(
+    labelled: Labelled, server: Server, new_phone: Callable[..., BrowserContext]
+) -> None:
+    manager = sign_in(new_phone().new_page(), server.url, "manager")
+    manager.goto(f"{server.url}/s/{labelled['released'][0].site}/desk/plan")
+    expect(manager.get_by_role("table", name="To take away")).to_contain_text("Emergency batteries, nickel-cadmium")
+    manager.evaluate("document.querySelectorAll('main details:not(.group)').forEach(each => { each.open = true; })")
+    group = manager.locator("details.group").filter(has_text="Quay corridor · K12 × 16")
+    group.locator("summary").first.click()
+    group.get_by_text("Emergency: what was checked").click()
+    for said in ("The emergency pack gives 20 to 60 V", "mA in the bar; it bears", "What the old pack gave is not known", "authority having jurisdiction"):
+        expect(group).to_contain_text(said)
+
+
 @pytest.mark.parametrize("position", [1, 2])
 def test_cards_with_and_without_a_pack_fit_and_can_be_hit_and_read(crew_phone: Page, labelled: Labelled, server: Server, position: int) -> None:
     crew_phone.goto(server.url + path_of(of_duty(labelled, "battery in fixture", CORRIDOR), position))
