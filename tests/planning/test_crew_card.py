@@ -242,13 +242,13 @@ def test_a_card_whose_driver_feeds_the_neighbour_names_the_partner_and_its_outpu
 
 
 def test_the_fed_card_shows_which_output_of_the_neighbour_s_driver_feeds_which_bar() -> None:
-    wired = (driver(output(1, bar(1, body="neighbour")), output(2, bar(1))),)
-    fed = {"feeds": 0, "rows": [1], "driver": None, "driver_item": None, "drivers_each": 0}
-    found = card(wired, proposal=fed, kind={"lamps": {"rows": 1}})
+    fed = {"feeds": 0, "rows": [1], "neighbour_wiring": TANDEM}
+    found = card((), proposal=fed, kind={"lamps": {"rows": 1}})
     assert found["driver"] is None
     assert found["fed_from_neighbour"]
     assert "Output 2: BAR in row 1. + to +, − to −." in step(found, "connect-neighbour")
     assert "connect-supply" not in names(found)
+    assert "Output 1" not in step(found, "connect-neighbour")
 
 
 def test_all_that_a_card_says_has_a_sentence() -> None:

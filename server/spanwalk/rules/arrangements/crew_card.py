@@ -16,6 +16,7 @@ from spanwalk.rules.arrangements.crew_wiring import (
     join_steps,
     mount_steps,
     output_lines,
+    seen_from_neighbour,
 )
 from spanwalk.rules.driver import NOT_SEEN
 from spanwalk.rules.survey import facet
@@ -67,7 +68,7 @@ def crew_card(plan: Mapping[str, Json], group: Record, kind: Record, items: Mapp
         "bars_held": _held(bars, magnet_holds),
         "fit": proposal["fit"],
         "driver": driver,
-        "wiring": frozen_wiring(proposal.get("wiring", ()), items, magnet_holds),
+        "wiring": frozen_wiring(_wiring(proposal), items, magnet_holds),
         "fed_from_neighbour": proposal["feeds"] == 0,
         "feeds_neighbour": proposal["feeds"] > 1,
         "feeds": wired.get("feeds", NOT_SEEN),
@@ -128,6 +129,14 @@ def _driver(proposal: Mapping[str, Json], items: Mapping[str, Record]) -> dict[s
         "setting_ma": proposal["setting_ma"],
         "bars_on_each": proposal["bars_on_one"],
     }
+
+
+def _wiring(proposal: Mapping[str, Json]) -> Sequence[Mapping[str, Json]]:
+    """The drivers that feed this body's bars, told as it is seen from this body."""
+    if proposal["feeds"] == 0:
+        return seen_from_neighbour(proposal.get("neighbour_wiring", ()))
+    wiring: Sequence[Mapping[str, Json]] = proposal.get("wiring", ())
+    return wiring
 
 
 def _dims(proposal: Mapping[str, Json], items: Mapping[str, Record]) -> bool:

@@ -101,6 +101,18 @@ def _frozen_output(output: Mapping[str, Json]) -> WiredOutput:
     return {"output": output["output"], "joined": output["joined"], "bars": bars}
 
 
+def seen_from_neighbour(wiring: Iterable[Mapping[str, Json]]) -> list[dict[str, Json]]:
+    """The wiring of a pair as the other body sees it: what is here for one is the neighbour's for the other."""
+
+    def turned(bar: Mapping[str, Json]) -> dict[str, Json]:
+        return {**bar, "body": "here" if bar["body"] == "neighbour" else "neighbour"}
+
+    return [
+        {**wired, "outputs": [{**output, "bars": [turned(bar) for bar in output["bars"]]} for output in wired["outputs"]]}
+        for wired in wiring
+    ]
+
+
 def hold(fixing: Iterable[str], magnet_holds: str) -> str:
     """By what an item is held in a body: what its catalogue entry offers and the survey allows.
 
