@@ -116,6 +116,13 @@ def test_the_driver_s_lead_ends_and_the_room_they_want_are_said_and_bars_lie_to_
     assert "lead end" in step(one, "lay-bars")
 
 
+def test_rows_with_the_same_bars_are_one_step_and_each_cavity_of_a_row_is_meant() -> None:
+    assert step(card(), "lay-bars").startswith("Row 1, 2: lay BAR")
+    assert names(card()).count("lay-bars") == 1
+    found = card(kind={"lamps": {"rows": 2, "lamps_end_to_end": 2}})
+    assert "each of the 2 cavities" in step(found, "lay-bars")
+
+
 def test_a_control_pair_is_joined_where_dimming_is_wanted_and_a_pair_is_there() -> None:
     found = card(kind={"wiring": {"control_pair": "yes"}}, group={"duty": DIMS})
     assert "Join the driver's control leads to the control pair" in step(found, "control")

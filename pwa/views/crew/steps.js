@@ -26,6 +26,7 @@ export function cautionsBeforeAll(steps, cautions) {
 export function Steps({ steps, cautions, units }) {
   return html`<section class="stack" aria-label="Steps">
     <h2>In this order</h2>
+    <p>${say('crew.defers')}</p>
     <${Cautions} codes=${cautionsBeforeAll(steps, cautions)} />
     <ol class="steps card">
       ${steps.map((step, place) => html`<${OneStep} key=${place} step=${step} units=${units} />`)}

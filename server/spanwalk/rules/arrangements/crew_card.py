@@ -192,7 +192,7 @@ def _dead_steps(card: Mapping[str, Json]) -> list[Step]:
     found.append(step("cap-leads"))
     if not card["fed_from_neighbour"]:
         found += mount_steps(wiring, str(supply.get("volts", NOT_SEEN)))
-    found += [_lay(row, card) for row in card["rows"] if not row["dark"]]
+    found += _lay(card)
     empty = [row["row"] for row in card["rows"] if row["dark"]]
     if empty:
         found.append(step("leave-empty", rows=empty))
@@ -231,18 +231,21 @@ def _isolate(card: Mapping[str, Json]) -> Step:
     return step("isolate", *lines, **facts)
 
 
-def _lay(row: Mapping[str, Json], card: Mapping[str, Json]) -> Step:
-    names = " + ".join(bar["name"] for bar in row["bars"])
-    lines = [line("each-cavity", cavities=row["cavities"])] if row["cavities"] > 1 else []
-    return step(
-        "lay-bars",
-        *lines,
-        hold_line(card["bars_held"]),
-        line("lead-end"),
-        row=row["row"],
-        bars=names,
-        gap_each_end_ticks=row["gap_each_end_ticks"],
-    )
+def _lay(card: Mapping[str, Json]) -> list[Step]:
+    """The bars row by row; rows that take the same bars are one step."""
+    alike: dict[tuple[str, Json], list[Mapping[str, Json]]] = {}
+    for row in card["rows"]:
+        if not row["dark"]:
+            names = " + ".join(bar["name"] for bar in row["bars"])
+            alike.setdefault((names, row["gap_each_end_ticks"]), []).append(row)
+    return [_lay_rows(rows, names, gap, card) for (names, gap), rows in alike.items()]
+
+
+def _lay_rows(rows: Sequence[Mapping[str, Json]], names: str, gap: Json, card: Mapping[str, Json]) -> Step:
+    cavities = rows[0]["cavities"]
+    lines = [line("each-cavity", cavities=cavities)] if cavities > 1 else []
+    facts = {"row": [row["row"] for row in rows], "bars": names, "gap_each_end_ticks": gap}
+    return step("lay-bars", *lines, hold_line(card["bars_held"]), line("lead-end"), **facts)
 
 
 def _connect_neighbour(card: Mapping[str, Json], cavities: int) -> Step:
