@@ -53,7 +53,8 @@ export function amountText(amount) {
 /** @param {string} name @param {any} value @param {'in' | 'mm'} [units] @returns {string} */
 function factText(name, value, units) {
   if (Array.isArray(value)) return value.map((each) => factText(name, each, units)).join(', ');
-  if (value?.code) return say(value.code, value.facts, units);
+  // A sentence in a sentence: what holds a neighbour back, where a bar lies, and the like.
+  if (typeof value?.code === 'string') return say(value.code, value.facts, units);
   if (name.endsWith('_ticks') && typeof value === 'number')
     return units ? lengthIn(value, units) : lengthText(value);
   if (name.endsWith('_money') && typeof value === 'number') return amountText(value);

@@ -35,7 +35,7 @@ def say(code: str, facts: dict[str, Any] | None = None, language: str = "en") ->
     code : str
         Kebab-case code of a sentence.
     facts : dict, optional
-        Values of its placeholders; lists are joined by commas, a value `{"code", "facts"}` is a sentence itself.
+        Values of its placeholders; lists are joined by commas, what has a code and facts is a sentence in the sentence.
 
     Returns
     -------
