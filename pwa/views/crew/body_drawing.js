@@ -7,7 +7,7 @@ import { say } from '../words.js';
 export const WIDTH = 328;
 const EDGE = 10;
 const SOCKET = 8;
-const HEAD = 22;
+const HEAD = 26;
 const STRIP = 24;
 const ROW = 54;
 const LANE = 60;
@@ -190,7 +190,7 @@ export function BodyDrawing({ frozen }) {
     <figcaption class="title">The body, to scale along its length</figcaption>
     <svg class="body-drawing" viewBox="0 0 ${WIDTH} ${height}" role="img" aria-label=${drawingText(frozen)}>
       <text class="quiet" x=${EDGE} y="12">← entrance end</text>
-      <rect class="outline" x="2" y=${HEAD - 4} width=${WIDTH - 4} height=${height - HEAD + 2} />
+      <rect class="outline" x="2" y=${HEAD - 8} width=${WIDTH - 4} height=${height - HEAD + 6} />
       ${rows.map(
         ({ row, dark, y, names }) => html`<g key=${row}>
           <text x=${EDGE} y=${y + 10}>Row ${row}${dark ? ': empty, sockets dead' : `: ${names}`}</text>

@@ -245,7 +245,8 @@ def _lay_rows(rows: Sequence[Mapping[str, Json]], names: str, gap: Json, card: M
     cavities = rows[0]["cavities"]
     lines = [line("each-cavity", cavities=cavities)] if cavities > 1 else []
     facts = {"row": [row["row"] for row in rows], "bars": names, "gap_each_end_ticks": gap}
-    return step("lay-bars", *lines, hold_line(card["bars_held"]), line("lead-end"), **facts)
+    lead_end = line("lead-end-neighbour" if card["fed_from_neighbour"] else "lead-end")
+    return step("lay-bars", *lines, hold_line(card["bars_held"]), lead_end, **facts)
 
 
 def _connect_neighbour(card: Mapping[str, Json], cavities: int) -> Step:
