@@ -102,7 +102,7 @@ def test_an_emergency_group_whose_fixtures_are_not_named_cannot_be_told_about(gr
 def test_the_old_pack_comes_out_before_a_lamp_is_touched_and_the_test_comes_after_the_charge() -> None:
     """The order of work: a battery keeps its lamp leads live with the mains off (common practice, no source)."""
     steps = steps_at(emergency_card(), 1)
-    order = ["isolate", "prove-dead", "old-pack-find", "old-pack-out", "prove-dead-battery", "take-lamps", "fit-driver", "fit-pack", "pack-leads", "unswitched-feed", "check-earth", "restore", "charge", "test-pack"]
+    order = ["isolate", "prove-dead", "old-pack-find", "old-pack-out", "prove-dead-battery", "take-lamps", "mount-driver", "fit-pack", "pack-leads", "unswitched-feed", "check-earth", "close-and-restore", "prove-sockets", "charge", "test-pack"]
     assert [step for step in steps if step in order] == order
     assert steps[-1] == "test-pack"
 

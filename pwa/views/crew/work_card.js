@@ -1,20 +1,23 @@
 // What to do with a fixture, as the release froze it: the crew's phone judges nothing.
 
 import { store } from '../../store/store.js';
+import { useUnits } from '../forms/units.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { FitDrawing } from '../parts/fit-drawing.js';
 import { Facts } from '../parts/parts.js';
 import { Photos } from '../parts/photos.js';
-import { lengthText, say } from '../words.js';
+import { lengthIn, say } from '../words.js';
 import { accessoriesAt, cautionsAt, checksAt, emergencyAt, stepsAt } from './at_position.js';
+import { BodyDrawing } from './body_drawing.js';
 import { RowDrawing } from './row_drawing.js';
 import { Steps } from './steps.js';
 
 const NOT_SEEN = 'not seen';
 
-/** @param {{site: any, read: any, position: number}} props */
-export function WorkCard({ site, read, position }) {
+/** @param {{site: any, read: any, position: number, children?: any}} props what stands below the facts, before the drawings */
+export function WorkCard({ site, read, position, children }) {
+  const units = useUnits(site);
   const { number, arrangement, summary, frozen = {} } = read.conversion.facets.identity;
   return html`<section class="card work" aria-label="What to do">
       <p class="muted small">Release ${number}</p>
@@ -22,8 +25,9 @@ export function WorkCard({ site, read, position }) {
       <${Facts} facts=${factsOf(frozen, position)} />
       <${Emergency} emergency=${emergencyAt(frozen, position)} />
     </section>
-    <${Rows} frozen=${frozen} />
-    <${Steps} steps=${stepsAt(frozen, position)} cautions=${cautionsAt(frozen, position)} />
+    ${children}
+    <${Rows} frozen=${frozen} units=${units} />
+    <${Steps} steps=${stepsAt(frozen, position)} cautions=${cautionsAt(frozen, position)} units=${units} />
     <${SiteFigures} values=${frozen.site_values ?? []} />
     <${SurveyPhotos} site=${site} subjects=${[read.group.id, read.kind?.id].filter(Boolean)} />`;
 }
@@ -115,15 +119,16 @@ function alike(rows) {
   return [...found.values()];
 }
 
-/** @param {{frozen: any}} props */
-function Rows({ frozen }) {
+/** @param {{frozen: any, units: 'in' | 'mm'}} props */
+function Rows({ frozen, units }) {
   return html`<section class="stack" aria-label="Rows">
-    ${alike(frozen.rows ?? []).map((rows) => html`<${Row} key=${rows[0].row} rows=${rows} cavity=${frozen.cavity_ticks} />`)}
+    <${BodyDrawing} frozen=${frozen} />
+    ${alike(frozen.rows ?? []).map((rows) => html`<${Row} key=${rows[0].row} rows=${rows} cavity=${frozen.cavity_ticks} units=${units} />`)}
   </section>`;
 }
 
-/** @param {{rows: any[], cavity: number}} props */
-function Row({ rows, cavity }) {
+/** @param {{rows: any[], cavity: number, units: 'in' | 'mm'}} props */
+function Row({ rows, cavity, units }) {
   const [row] = rows;
   const title = `Row${rows.length > 1 ? 's' : ''} ${rows.map((each) => each.row).join(', ')}`;
   if (row.dark) return html`<p class="card">${title}: ${say('crew.row-empty')}</p>`;
@@ -131,10 +136,10 @@ function Row({ rows, cavity }) {
   const gap = row.gap_each_end_ticks;
   return html`<figure class="card">
     <figcaption class="title">${title}: ${names}${row.cavities > 1 ? `, in each of ${row.cavities} cavities` : ''}</figcaption>
-    <${RowDrawing} cavity=${cavity} bars=${row.bars} gap=${gap} label=${`${title}: the row to scale, ${lengthText(cavity)} between the sockets`} />
+    <${RowDrawing} cavity=${cavity} bars=${row.bars} gap=${gap} label=${`${title}: the row to scale, ${lengthIn(cavity, units)} between the sockets`} />
     ${
       typeof gap === 'number' &&
-      html`<${FitDrawing} fit=${{ verdict: 'fits', clearance_ticks: 2 * gap, terms: {} }} label=${`Both ends, enlarged: ${lengthText(gap)} from each socket face to the bar`} />`
+      html`<${FitDrawing} units=${units} fit=${{ verdict: 'fits', clearance_ticks: 2 * gap, terms: {} }} label=${`Both ends, enlarged: ${lengthIn(gap, units)} from each socket face to the bar`} />`
     }
   </figure>`;
 }

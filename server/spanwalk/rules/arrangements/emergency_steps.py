@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from spanwalk.rules.arrangements import crew_step
+from spanwalk.rules.arrangements.crew_step import Step
 from spanwalk.rules.emergency import BATTERY, SECOND_SOURCE
 
 Json = Any
-Step = dict[str, Json]
 AT_POSITIONS = ("emergency", "battery-stays-live", "second-source", "direct-current", "control-now-before-emergency", "dimmed-emergency")
 """Cautions for emergency fixtures only; the one about d.c. where only the emergency supply is d.c."""
 BATTERY_CHECKS = ("old battery out", "unswitched feed on", "pack charges")
@@ -58,7 +59,9 @@ def _of_duty(emergency: Mapping[str, Json]) -> tuple[list[Step], list[Step], lis
     positions = list(emergency["positions"])
 
     def step(name: str, /, **facts: Json) -> Step:
-        return {"code": f"plan.step.{name}", "facts": facts, "positions": positions}
+        found = crew_step.step(name, **facts)
+        found["positions"] = positions
+        return found
 
     if emergency["duty"] in SECOND_SOURCE:
         source = {"second_source": emergency.get("second_source", "not seen")}
