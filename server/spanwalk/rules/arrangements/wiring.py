@@ -251,8 +251,12 @@ def spots(fill: Sequence[Record], rows: int, cavities: int, bodies: int) -> tupl
     ----------
     fill : sequence of view records
         Bars of one cavity, in order.
-    rows, cavities, bodies : int
-        Used [rows], in a row [cavities], fed [bodies].
+    rows : int
+        Used [rows].
+    cavities : int
+        In a row [cavities].
+    bodies : int
+        Fed [bodies].
     """
     return tuple(
         Spot(body, row, cavity, place, bar)

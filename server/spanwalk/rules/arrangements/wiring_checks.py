@@ -63,8 +63,12 @@ def outputs_for(facet: Facet, bars: int, outputs: int, on_one: int) -> Check:
     ----------
     facet : mapping
         `driver` facet of a catalogue item.
-    bars, outputs, on_one : int
-        All that are fed [bars], those that they take [outputs], on the one that has most [bars].
+    bars : int
+        All that are fed.
+    outputs : int
+        Those that they take [outputs].
+    on_one : int
+        On the output that has most [bars].
 
     Examples
     --------
