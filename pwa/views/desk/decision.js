@@ -28,6 +28,7 @@ export function Decision({ site, group, currency, decides, onDecided }) {
     ${plan.instead.map((/** @type {any} */ { instead, facts }) => html`<p>${say(instead, facts)}</p>`)}
     <${Wiring} plan=${plan} />
     ${plan.feasible.length > 0 && html`<${Feasible} plan=${plan} currency=${currency} />`}
+    <${Emergency} checks=${plan.proposal?.emergency ? plan.proposal.checks : []} />
     <${Sensitivity} swings=${plan.proposal?.money.sensitivity} currency=${currency} about="What is proposed" />
     ${plan.rejected.length > 0 && html`<${Rejected} rejected=${plan.rejected} />`}
     <${Assumed} plan=${plan} />
@@ -65,6 +66,18 @@ function Feasible({ plan, currency }) {
       number(each.money.cost),
       number(each.money.lcc),
     ])} />`;
+}
+
+/** Checks of an emergency group: its pack, its second source, its d.c. */
+const OF_EMERGENCY = /^(pack|emergency|driver\.pack|driver\.emergency|driver\.dc)/;
+
+/** How what is proposed does its emergency duty, each check with its numbers. @param {{checks: any[]}} props */
+function Emergency({ checks }) {
+  const own = checks.filter(({ check }) => OF_EMERGENCY.test(check));
+  if (!own.length) return null;
+  return html`<details><summary>Emergency: what was checked (${own.length})</summary>
+    <ul class="rows">${own.map(({ code, facts, verdict }) => html`<li class="row-text"><span class="strong">${verdict}</span><span class="detail">${say(code, facts)}</span></li>`)}</ul>
+  </details>`;
 }
 
 /** @param {{rejected: any[]}} props */

@@ -12,6 +12,7 @@ from typing import Any
 from spanwalk.rules import waste
 from spanwalk.rules.arrangements import blockers, not_by_this_method, site_figures, telling
 from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.cautions import cautions
 from spanwalk.rules.arrangements.choosing import Judged, Rejected, judge_candidates
 from spanwalk.rules.arrangements.now import Now, now
 from spanwalk.rules.arrangements.room_light import density_of, light_today
@@ -20,6 +21,7 @@ from spanwalk.rules.arrangements.wanted import wanted_light
 from spanwalk.rules.arrangements.wiring_sentences import wiring_sentences
 from spanwalk.rules.arrangements.worth import uncounted
 from spanwalk.rules.checks import CANNOT_TELL, PASSES, plain
+from spanwalk.rules.driver import NOT_SEEN
 
 Json = Any
 SHOWN = 12
@@ -118,7 +120,7 @@ def _common(body: Body, found: Ranked, proposal: Mapping[str, Json] | None) -> d
         "blockers": blocked,
         "instead": found.against,
         "site_values": site_figures.used(body, current, wanted_light(body, current).facts, density_of(body, current, proposal)),
-        "cautions": blockers.cautions(body, first),
+        "cautions": cautions(body, first),
         "waste": _waste(body, current),
         "misfits": None if first is None else misfits_of(body, first),
     }
@@ -190,6 +192,7 @@ def _waste(body: Body, current: Now) -> dict[str, Json]:
         counted,
         body.emergency_fixtures,
         current.ballasts_each,
+        body.of_group("duty").get("battery", NOT_SEEN),
     )
     return dict(found.__dict__)
 
