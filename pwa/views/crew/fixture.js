@@ -7,6 +7,7 @@ import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { titleOf } from '../places.js';
 import { say } from '../words.js';
+import { EmergencyTest } from './emergency_test.js';
 import { fixturePath } from './find_label.js';
 import { fixtureOf, nextOpen, readGroup } from './fixture_facts.js';
 import { History } from './history.js';
@@ -45,6 +46,7 @@ export function Fixture({ site, params }) {
         : html`<${NotReleased} site=${site} read=${read} />`
     }
     <${Outcome} site=${site} read=${read} position=${position} stopped=${stopped} code=${code || here.labels[0]?.facets.identity?.code} />
+    <${EmergencyTest} site=${site} read=${read} position=${position} />
     <${Next} site=${site} read=${read} position=${position} />
   <//>`;
 }

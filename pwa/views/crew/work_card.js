@@ -8,6 +8,7 @@ import { FitDrawing } from '../parts/fit-drawing.js';
 import { Facts } from '../parts/parts.js';
 import { Photos } from '../parts/photos.js';
 import { lengthIn, say } from '../words.js';
+import { accessoriesAt, cautionsAt, checksAt, emergencyAt, stepsAt } from './at_position.js';
 import { BodyDrawing } from './body_drawing.js';
 import { RowDrawing } from './row_drawing.js';
 import { Steps } from './steps.js';
@@ -22,10 +23,11 @@ export function WorkCard({ site, read, position, children }) {
       <p class="muted small">Release ${number}</p>
       <h2 class="to-fit">${linesOf(summary ?? arrangement)}</h2>
       <${Facts} facts=${factsOf(frozen, position)} />
+      <${Emergency} emergency=${emergencyAt(frozen, position)} />
     </section>
     ${children}
     <${Rows} frozen=${frozen} units=${units} />
-    <${Steps} steps=${frozen.steps ?? []} cautions=${frozen.cautions ?? []} units=${units} />
+    <${Steps} steps=${stepsAt(frozen, position)} cautions=${cautionsAt(frozen, position)} units=${units} />
     <${SiteFigures} values=${frozen.site_values ?? []} />
     <${SurveyPhotos} site=${site} subjects=${[read.group.id, read.kind?.id].filter(Boolean)} />`;
 }
@@ -53,7 +55,8 @@ function SurveyPhotos({ site, subjects }) {
 }
 
 /** @param {any} frozen @param {number} position @returns {Array<[string, any]>} */
-function factsOf({ remove, driver, supply = {}, emergency, accessories = [] }, position) {
+function factsOf(frozen, position) {
+  const { remove, driver, supply = {} } = frozen;
   /** @type {Array<[string, any]>} */
   const facts = [];
   if (remove) facts.push(['Take out', outText(remove)]);
@@ -63,10 +66,37 @@ function factsOf({ remove, driver, supply = {}, emergency, accessories = [] }, p
   }
   facts.push(['Supply', supply.volts ? `${supply.volts} V` : NOT_SEEN]);
   facts.push(['Panel, circuit', `${supply.panel ?? NOT_SEEN}, ${supply.circuit ?? NOT_SEEN}`]);
-  if (emergency?.positions?.includes(position)) facts.push(['Emergency', emergency.duty]);
-  for (const each of accessories) facts.push(['Accessory', `${each.name} (${each.purpose})`]);
+  for (const each of accessoriesAt(frozen, position))
+    facts.push(['Accessory', `${each.name} (${each.purpose})`]);
   return facts;
 }
+
+/** What is told at an emergency fixture only. @param {{emergency: any}} props */
+function Emergency({ emergency }) {
+  if (!emergency) return null;
+  return html`<p class="strong">Emergency fixture: ${emergency.duty}</p>
+    <${Facts} facts=${emergencyFacts(emergency)} />
+    <p class="muted small">${say('crew.emergency-code')}</p>`;
+}
+
+/** @param {any} emergency @returns {Array<[string, any]>} */
+function emergencyFacts({ duty, pack, wanted_min: wanted, second_source: source, old_battery: battery }) {
+  /** @type {Array<[string, any]>} */
+  const facts =
+    duty === 'battery in fixture'
+      ? [['Old battery', battery ?? NOT_SEEN]]
+      : [['Stays live from', source ?? NOT_SEEN]];
+  if (wanted) facts.push(['Must last', `${wanted} min`]);
+  if (!pack) return facts;
+  facts.push(['New pack lasts', `${pack.lasts_min} min`]);
+  if (pack.then_lm) facts.push(['Its light', `about ${lumens(pack.then_lm)}, from one bar`]);
+  if (pack.today_lm)
+    facts.push(['Light today', `${lumens(pack.today_lm)} on mains; on the old pack not known`]);
+  return facts;
+}
+
+/** @param {number} value */
+const lumens = (value) => `${value.toLocaleString()} lm`;
 
 /** @param {any} remove */
 const outText = ({ lamps, lamp, ballasts, ballast }) =>
@@ -119,7 +149,10 @@ function Row({ rows, cavity, units }) {
   </figure>`;
 }
 
-/** The ticks without which a fixture is not done. @param {any} conversion @returns {string[]} */
-export const checksOf = (conversion) =>
-  conversion?.facets.identity?.frozen?.checks ??
-  store.tables.spec.records.installation.facets.identity.fields.checks.choices;
+/** Ticks of a conversion whose card names none: those of every fixture come first in the spec. */
+const OF_EVERY_FIXTURE = 4;
+
+/** The ticks without which a fixture is not done. @param {any} conversion @param {number} position @returns {string[]} */
+export const checksOf = (conversion, position) =>
+  checksAt(conversion?.facets.identity?.frozen ?? {}, position) ??
+  store.tables.spec.records.installation.facets.identity.fields.checks.choices.slice(0, OF_EVERY_FIXTURE);

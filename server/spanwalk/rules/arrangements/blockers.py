@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import Any
 
@@ -13,6 +13,7 @@ from spanwalk.rules.arrangements.fed_from_neighbour import followed
 from spanwalk.rules.arrangements.shared_ballast import alike, place_of
 from spanwalk.rules.checks import CANNOT_TELL
 from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.emergency import DUTIES, SECOND_SOURCE
 from spanwalk.rules.survey import mark_of, name_of_room
 
 Json = Any
@@ -71,8 +72,29 @@ def _of_survey(body: Body) -> Iterator[Found]:
         yield _blocker("no-volts")
     if body.emergency == NOT_SEEN:
         yield _blocker("emergency-not-seen")
+    yield from _of_emergency(body)
     if body.of_room("surroundings").get("hazardous", NOT_SEEN) == NOT_SEEN:
         yield _blocker("hazardous-not-seen")
+
+
+def _of_emergency(body: Body) -> Iterator[Found]:
+    """Emergency fixtures that are not there, a control before them, a second source that nobody named.
+
+    A sensor or dimmer before an emergency fixture can leave it dark when it is needed. A plan has one control for the whole
+    group, so a control that is wanted waits until the emergency fixtures stand in a group of their own.
+    """
+    if body.emergency not in DUTIES:
+        return
+    if body.positions_not_there:
+        yield _blocker("emergency-position-not-there", positions=_listed(body.positions_not_there), count=body.fixtures)
+    if body.place.control_wanted != "none":
+        yield _blocker("control-before-emergency", control=body.place.control_wanted, duty=body.emergency, positions=_listed(body.emergency_positions))
+    if body.emergency in SECOND_SOURCE and not body.of_group("duty").get("second_source"):
+        yield _blocker("second-source-not-named", duty=body.emergency)
+
+
+def _listed(positions: Iterable[int]) -> str:
+    return ", ".join(map(str, positions)) or NOT_SEEN
 
 
 def _of_decision(body: Body, proposal: Candidate | None) -> Iterator[Found]:
@@ -124,10 +146,10 @@ def _of_partner(body: Body, proposal: Candidate | None) -> Iterator[Found]:
     else:
         plan = body.partner.plan if body.partner else None
         theirs = list(plan["blockers"]) if plan else []
-    pair = list(_of_pair(body))
+    here = [*_of_pair(body), *_of_proposal(body, proposal, 0)]
     for each in theirs:
         told = {"code": each["code"], "facts": each["facts"]}
-        if told not in pair and not each["code"].startswith(OF_PARTNER):
+        if told not in here and not each["code"].startswith(OF_PARTNER):
             yield _blocker("partner", **place_of(there), because=told)
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.candidate import Candidate
 from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.emergency import BATTERY, DUTIES, SECOND_SOURCE
 
 Proposal = Candidate | None
 
@@ -23,14 +24,15 @@ class Caution:
     ----------
     name : str
         Its sentence is `plan.caution.<name>`.
-    step : str
-        The step at which it is read, `plan.step.<step>`; before all steps where a card lacks that one.
+    steps : str
+        The step at which it is read, `plan.step.<step>`, or several: the first of them that is on the card; before all
+        steps where a card has none of them.
     holds : callable
         Whether it belongs to a group with its first candidate.
     """
 
     name: str
-    step: str
+    steps: str
     holds: Callable[[Body, Proposal], bool]
 
 
@@ -80,6 +82,14 @@ def _is_accepted_only(_body: Body, proposal: Proposal) -> bool:
     return proposal is not None and any(check.name == "fit-accepted" for check in proposal.checks)
 
 
+def _has_a_control_before_emergency(body: Body, _proposal: Proposal) -> bool:
+    return body.emergency in DUTIES and body.of_group("duty").get("control_now", NOT_SEEN) not in ("switch", NOT_SEEN)
+
+
+def _dims_in_emergency(body: Body, _proposal: Proposal) -> bool:
+    return body.emergency in DUTIES and body.of_group("duty").get("dimming", NOT_SEEN) not in ("none", NOT_SEEN)
+
+
 def _leaves_a_row_empty(body: Body, proposal: Proposal) -> bool:
     return proposal is not None and len(proposal.layout.rows) < body.rows
 
@@ -90,7 +100,8 @@ CAUTIONS: tuple[Caution, ...] = (
     Caution("two-switched-lines", "isolate", _is_switched_in_parts),
     Caution("high-volts", "isolate", lambda body, _: _volts(body) in ("347", "400", "480")),
     Caution("direct-current", "isolate", _is_dc),
-    Caution("battery-stays-live", "isolate", lambda body, _: body.emergency == "battery in fixture"),
+    Caution("second-source", "isolate-second", lambda body, _: body.emergency in SECOND_SOURCE),
+    Caution("battery-stays-live", "isolate", lambda body, _: body.emergency == BATTERY),
     Caution("neighbour", "isolate", _shares_a_ballast),
     Caution("at-height", "isolate", _is_high),
     Caution("tiles", "isolate", _has_tiles),
@@ -104,15 +115,17 @@ CAUTIONS: tuple[Caution, ...] = (
     Caution("look-at-first", "lay-bars", _has_unknown_size),
     Caution("doubtful-count", "lay-bars", lambda body, _: body.of_group("count").get("sure") == "doubtful"),
     Caution("trial", "lay-bars", lambda body, _: bool((body.body_row or {}).get("trial"))),
+    Caution("control-now-before-emergency", "unswitched-feed isolate-second", _has_a_control_before_emergency),
+    Caution("dimmed-emergency", "unswitched-feed isolate-second", _dims_in_emergency),
     Caution("control-pair", "control", _lacks_control_pair),
     Caution("empty-row", "leave-empty", _leaves_a_row_empty),
     Caution("live-proof", "prove-sockets", _always),
-    Caution("emergency", "test-emergency", lambda body, _: body.emergency not in ("none", NOT_SEEN)),
+    Caution("emergency", "charge test-second", lambda body, _: body.emergency not in ("none", NOT_SEEN)),
 )
 """All of them, in the order of the work."""
 
 _CODE = "plan.caution."
-_STEP_OF = {f"{_CODE}{each.name}": f"plan.step.{each.step}" for each in CAUTIONS}
+_STEPS_OF = {f"{_CODE}{each.name}": [f"plan.step.{step}" for step in each.steps.split()] for each in CAUTIONS}
 
 
 def cautions(body: Body, proposal: Proposal) -> list[str]:
@@ -138,6 +151,6 @@ def by_step(codes: Iterable[str], steps: Iterable[str]) -> dict[str, list[str]]:
     there = list(steps)
     found: dict[str, list[str]] = {}
     for code in codes:
-        step = _STEP_OF.get(code, "")
-        found.setdefault(step if step in there else there[0], []).append(code)
+        step = next((each for each in _STEPS_OF.get(code, ()) if each in there), there[0])
+        found.setdefault(step, []).append(code)
     return found

@@ -18,12 +18,14 @@ from spanwalk.rules.arrangements.crew_wiring import (
     output_lines,
     seen_from_neighbour,
 )
+from spanwalk.rules.arrangements.emergency_steps import cautions_at, checks_at, with_emergency
 from spanwalk.rules.driver import NOT_SEEN
 from spanwalk.rules.survey import facet
 
 Json = Any
 CHECKS = ["leads removed or capped", "sockets proved dead", "earth checked", "label on"]
 """Ticks without which a fixture is not done; the choices of `installation.checks` in the spec."""
+PACK = "emergency pack"
 
 
 def crew_card(plan: Mapping[str, Json], group: Record, kind: Record, items: Mapping[str, Record]) -> dict[str, Json]:
@@ -46,15 +48,17 @@ def crew_card(plan: Mapping[str, Json], group: Record, kind: Record, items: Mapp
         verdict on one cavity with its terms), ``driver``
         (name, code, number, setting in mA, outputs used) or None where the neighbour feeds the bars,
         ``wiring`` (each driver with its outputs and the bars on them, see `crew_wiring.WiredDriver`),
-        ``supply`` (volts, panel, circuit), ``control`` (wanted, pair in the body, leads of the driver), ``emergency``,
-        ``accessories``, ``cautions`` (codes), ``steps`` (in order, each with its lines and cautions), ``stops`` (what
-        makes the work stop, codes and facts), ``checks`` (ticks that block 'done'), and, where there are any, ``partner``
-        (group, room and mark of the body that shares the ballast) and ``site_values``: the figures
+        ``supply`` (volts, panel, circuit), ``control`` (wanted, pair in the body, leads of the driver), ``emergency`` (see
+        `telling.emergency_told`), ``accessories``, ``cautions`` (codes), ``steps`` (in order, each with its lines and cautions;
+        with ``positions`` where they are for some fixtures only), ``stops`` (what makes the work stop, codes and facts),
+        ``checks`` (ticks that block 'done'), ``checks_at`` and ``cautions_at`` (what is for some fixtures only), and, where there
+        are any, ``partner`` (group, room and mark of the body that shares the ballast) and ``site_values``: the figures
         set for the site on which the choice rests (codes and facts).
     """
     proposal = plan["proposal"]
     lamps, supply, duty = facet(kind, "lamps"), facet(group, "supply"), facet(group, "duty")
     wired, magnet_holds = facet(kind, "wiring"), str(facet(kind, "housing").get("magnet_holds", NOT_SEEN))
+    emergency = proposal["emergency"] or {"duty": "none", "positions": []}
     cavities = int(lamps.get("lamps_end_to_end", 1))
     bars = [items[each] for each in proposal["fill_items"]]
     driver = _driver(proposal, items)
@@ -78,13 +82,12 @@ def crew_card(plan: Mapping[str, Json], group: Record, kind: Record, items: Mapp
             "pair": wired.get("control_pair", NOT_SEEN),
             "driver": _dims(proposal, items),
         },
-        "emergency": {
-            "duty": duty.get("emergency", "none"),
-            "positions": list(duty.get("emergency_positions", [])),
-        },
+        "emergency": dict(emergency),
         "accessories": _accessories(proposal, items),
         "cautions": list(plan["cautions"]),
+        "cautions_at": cautions_at(plan["cautions"], emergency, str(supply.get("volts", ""))),
         "checks": list(CHECKS),
+        "checks_at": checks_at(emergency),
     }
     card |= {"partner": dict(plan["partner"])} if plan.get("partner") else {}
     card |= {"site_values": list(plan["site_values"])} if plan["site_values"] else {}
@@ -164,7 +167,8 @@ def _accessories(proposal: Mapping[str, Json], items: Mapping[str, Record]) -> l
         item = items[part["item"]]
         if item["facets"].get("accessory"):
             purpose = facet(item, "accessory")["purpose"]
-            found.append({"name": part["code"], "purpose": purpose, "in_the_group": part["count"]})
+            only = {"positions": list(proposal["emergency"]["positions"])} if purpose == PACK else {}
+            found.append({"name": part["code"], "purpose": purpose, "in_the_group": part["count"]} | only)
     return found
 
 
@@ -180,7 +184,8 @@ def steps(card: Mapping[str, Json]) -> list[Step]:
     ['isolate', 'prove-dead', 'take-lamps', 'cap-leads', 'lay-bars', 'connect-neighbour', 'check-earth',
      'label-and-notice', 'close-and-restore', 'prove-sockets', 'look']
     """
-    return _with_cautions([*_dead_steps(card), *_live_steps(card)], card["cautions"])
+    found = with_emergency([*_dead_steps(card), *_live_steps()], card["emergency"])
+    return _with_cautions(found, card["cautions"])
 
 
 def _dead_steps(card: Mapping[str, Json]) -> list[Step]:
@@ -200,21 +205,17 @@ def _dead_steps(card: Mapping[str, Json]) -> list[Step]:
     if card["fed_from_neighbour"]:
         found.append(_connect_neighbour(card, cavities))
     else:
-        found += join_steps(wiring, cavities)
+        found += join_steps(wiring, cavities, card["emergency"])
     control = control_step(wanted=card["control"]["wanted"], pair=card["control"]["pair"], drives=card["control"]["driver"])
     if control is not None:
         found.append(control)
-    found += [step("fit-accessory", name=each["name"], purpose=each["purpose"]) for each in card["accessories"]]
+    found += [step("fit-accessory", name=each["name"], purpose=each["purpose"]) for each in card["accessories"] if each["purpose"] != PACK]
     return [*found, step("check-earth"), step("label-and-notice")]
 
 
-def _live_steps(card: Mapping[str, Json]) -> list[Step]:
+def _live_steps() -> list[Step]:
     """All that is done with power on: the sockets are proved before anything is tried."""
-    found = [step("close-and-restore"), step("prove-sockets"), step("look")]
-    if card["emergency"]["duty"] != "none":
-        positions = ", ".join(map(str, card["emergency"]["positions"]))
-        found.append(step("test-emergency", duty=card["emergency"]["duty"], positions=positions))
-    return found
+    return [step("close-and-restore"), step("prove-sockets"), step("look")]
 
 
 def _isolate(card: Mapping[str, Json]) -> Step:

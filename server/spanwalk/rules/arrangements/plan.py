@@ -18,8 +18,10 @@ from spanwalk.rules.arrangements.now import Now, now
 from spanwalk.rules.arrangements.room_light import density_of, light_today
 from spanwalk.rules.arrangements.spares import misfits_of
 from spanwalk.rules.arrangements.wanted import wanted_light
+from spanwalk.rules.arrangements.wiring_sentences import wiring_sentences
 from spanwalk.rules.arrangements.worth import uncounted
 from spanwalk.rules.checks import CANNOT_TELL, PASSES, plain
+from spanwalk.rules.driver import NOT_SEEN
 
 Json = Any
 SHOWN = 12
@@ -49,6 +51,7 @@ def plan_group(body: Body) -> dict[str, Json]:
     -------
     dict
         What `plan_in_short` tells, its ``proposal`` whole and ``now`` with light, assumptions and sources; and
+        ``wiring_told`` (the proposal's wiring in sentences, codes and facts),
         ``side_by_side`` (lists of names: recommended, one bar per lamp, brightest, dimmest), ``feasible`` (best ones, whole),
         ``feasible_count``, ``rejected`` (each with the check that failed and by how much), ``why``, ``wanted``
         (the light wanted, with its source), ``density``, ``uncounted`` (what its money leaves out), ``trial`` (code of why lumens mislead in such a body, or None).
@@ -62,6 +65,7 @@ def plan_group(body: Body) -> dict[str, Json]:
     return _common(body, found, proposal) | {
         "now": light_today(body, current),
         "proposal": proposal,
+        "wiring_told": [] if proposal is None else wiring_sentences(proposal),
         "side_by_side": _side_by_side(body, feasible),
         "feasible": best,
         "feasible_count": len(feasible),
@@ -188,6 +192,7 @@ def _waste(body: Body, current: Now) -> dict[str, Json]:
         counted,
         body.emergency_fixtures,
         current.ballasts_each,
+        body.of_group("duty").get("battery", NOT_SEEN),
     )
     return dict(found.__dict__)
 
