@@ -24,15 +24,15 @@ class Caution:
     ----------
     name : str
         Its sentence is `plan.caution.<name>`.
-    steps : str
-        The step at which it is read, `plan.step.<step>`, or several: the first of them that is on the card; before all
-        steps where a card has none of them.
+    step : str
+        The step at which it is read, `plan.step.<step>`, or several parted by spaces, of which the first on a card counts;
+        before all steps where a card lacks them.
     holds : callable
         Whether it belongs to a group with its first candidate.
     """
 
     name: str
-    steps: str
+    step: str
     holds: Callable[[Body, Proposal], bool]
 
 
@@ -46,6 +46,14 @@ def _volts(body: Body) -> str:
 
 def _is_dc(body: Body, _proposal: Proposal) -> bool:
     return _volts(body) == "d.c." or body.emergency == "central battery"
+
+
+def _is_controlled_emergency(body: Body, _proposal: Proposal) -> bool:
+    return body.emergency in DUTIES and body.of_group("duty").get("control_now", NOT_SEEN) not in ("switch", NOT_SEEN)
+
+
+def _is_dimmed_emergency(body: Body, _proposal: Proposal) -> bool:
+    return body.emergency in DUTIES and body.of_group("duty").get("dimming", NOT_SEEN) not in ("none", NOT_SEEN)
 
 
 def _shares_a_ballast(body: Body, _proposal: Proposal) -> bool:
@@ -82,14 +90,6 @@ def _is_accepted_only(_body: Body, proposal: Proposal) -> bool:
     return proposal is not None and any(check.name == "fit-accepted" for check in proposal.checks)
 
 
-def _has_a_control_before_emergency(body: Body, _proposal: Proposal) -> bool:
-    return body.emergency in DUTIES and body.of_group("duty").get("control_now", NOT_SEEN) not in ("switch", NOT_SEEN)
-
-
-def _dims_in_emergency(body: Body, _proposal: Proposal) -> bool:
-    return body.emergency in DUTIES and body.of_group("duty").get("dimming", NOT_SEEN) not in ("none", NOT_SEEN)
-
-
 def _leaves_a_row_empty(body: Body, proposal: Proposal) -> bool:
     return proposal is not None and len(proposal.layout.rows) < body.rows
 
@@ -100,8 +100,10 @@ CAUTIONS: tuple[Caution, ...] = (
     Caution("two-switched-lines", "isolate", _is_switched_in_parts),
     Caution("high-volts", "isolate", lambda body, _: _volts(body) in ("347", "400", "480")),
     Caution("direct-current", "isolate", _is_dc),
-    Caution("second-source", "isolate-second", lambda body, _: body.emergency in SECOND_SOURCE),
-    Caution("battery-stays-live", "isolate", lambda body, _: body.emergency == BATTERY),
+    Caution("second-source", "isolate-second isolate", lambda body, _: body.emergency in SECOND_SOURCE),
+    Caution("control-now-before-emergency", "isolate", _is_controlled_emergency),
+    Caution("dimmed-emergency", "isolate", _is_dimmed_emergency),
+    Caution("battery-stays-live", "old-pack-find isolate", lambda body, _: body.emergency == BATTERY),
     Caution("neighbour", "isolate", _shares_a_ballast),
     Caution("at-height", "isolate", _is_high),
     Caution("tiles", "isolate", _has_tiles),
@@ -115,17 +117,15 @@ CAUTIONS: tuple[Caution, ...] = (
     Caution("look-at-first", "lay-bars", _has_unknown_size),
     Caution("doubtful-count", "lay-bars", lambda body, _: body.of_group("count").get("sure") == "doubtful"),
     Caution("trial", "lay-bars", lambda body, _: bool((body.body_row or {}).get("trial"))),
-    Caution("control-now-before-emergency", "unswitched-feed isolate-second", _has_a_control_before_emergency),
-    Caution("dimmed-emergency", "unswitched-feed isolate-second", _dims_in_emergency),
     Caution("control-pair", "control", _lacks_control_pair),
     Caution("empty-row", "leave-empty", _leaves_a_row_empty),
     Caution("live-proof", "prove-sockets", _always),
-    Caution("emergency", "charge test-second", lambda body, _: body.emergency not in ("none", NOT_SEEN)),
+    Caution("emergency", "test-pack test-second", lambda body, _: body.emergency not in ("none", NOT_SEEN)),
 )
 """All of them, in the order of the work."""
 
 _CODE = "plan.caution."
-_STEPS_OF = {f"{_CODE}{each.name}": [f"plan.step.{step}" for step in each.steps.split()] for each in CAUTIONS}
+_STEPS_OF = {f"{_CODE}{each.name}": [f"plan.step.{step}" for step in each.step.split()] for each in CAUTIONS}
 
 
 def cautions(body: Body, proposal: Proposal) -> list[str]:
@@ -151,6 +151,6 @@ def by_step(codes: Iterable[str], steps: Iterable[str]) -> dict[str, list[str]]:
     there = list(steps)
     found: dict[str, list[str]] = {}
     for code in codes:
-        step = next((each for each in _STEPS_OF.get(code, ()) if each in there), there[0])
+        step = next((each for each in _STEPS_OF.get(code, []) if each in there), there[0])
         found.setdefault(step, []).append(code)
     return found

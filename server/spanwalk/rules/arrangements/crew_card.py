@@ -49,16 +49,17 @@ def crew_card(plan: Mapping[str, Json], group: Record, kind: Record, items: Mapp
         (name, code, number, setting in mA, outputs used) or None where the neighbour feeds the bars,
         ``wiring`` (each driver with its outputs and the bars on them, see `crew_wiring.WiredDriver`),
         ``supply`` (volts, panel, circuit), ``control`` (wanted, pair in the body, leads of the driver), ``emergency`` (see
-        `telling.emergency_told`), ``accessories``, ``cautions`` (codes), ``steps`` (in order, each with its lines and cautions;
-        with ``positions`` where they are for some fixtures only), ``stops`` (what makes the work stop, codes and facts),
-        ``checks`` (ticks that block 'done'), ``checks_at`` and ``cautions_at`` (what is for some fixtures only), and, where there
-        are any, ``partner`` (group, room and mark of the body that shares the ballast) and ``site_values``: the figures
+        `telling.emergency_told`), ``accessories``, ``cautions`` (codes), ``steps`` (in order, each with its lines and
+        cautions; with ``positions`` where they are for some fixtures only), ``stops`` (what makes the work stop, codes
+        and facts), ``checks`` (ticks that block 'done'), ``checks_at`` and ``cautions_at`` (what is for some fixtures
+        only), and, where there are any, ``partner``
+        (group, room and mark of the body that shares the ballast) and ``site_values``: the figures
         set for the site on which the choice rests (codes and facts).
     """
     proposal = plan["proposal"]
+    emergency = proposal["emergency"] or {"duty": "none", "positions": []}
     lamps, supply, duty = facet(kind, "lamps"), facet(group, "supply"), facet(group, "duty")
     wired, magnet_holds = facet(kind, "wiring"), str(facet(kind, "housing").get("magnet_holds", NOT_SEEN))
-    emergency = proposal["emergency"] or {"duty": "none", "positions": []}
     cavities = int(lamps.get("lamps_end_to_end", 1))
     bars = [items[each] for each in proposal["fill_items"]]
     driver = _driver(proposal, items)
@@ -184,8 +185,11 @@ def steps(card: Mapping[str, Json]) -> list[Step]:
     ['isolate', 'prove-dead', 'take-lamps', 'cap-leads', 'lay-bars', 'connect-neighbour', 'check-earth',
      'label-and-notice', 'close-and-restore', 'prove-sockets', 'look']
     """
-    found = with_emergency([*_dead_steps(card), *_live_steps()], card["emergency"])
-    return _with_cautions(found, card["cautions"])
+    return _with_cautions(with_emergency([*_dead_steps(card), *_LIVE_STEPS], card["emergency"]), card["cautions"])
+
+
+_LIVE_STEPS = (step("close-and-restore"), step("prove-sockets"), step("look"))
+"""What is done with power on: the sockets are proved before anything is tried."""
 
 
 def _dead_steps(card: Mapping[str, Json]) -> list[Step]:
@@ -211,11 +215,6 @@ def _dead_steps(card: Mapping[str, Json]) -> list[Step]:
         found.append(control)
     found += [step("fit-accessory", name=each["name"], purpose=each["purpose"]) for each in card["accessories"] if each["purpose"] != PACK]
     return [*found, step("check-earth"), step("label-and-notice")]
-
-
-def _live_steps() -> list[Step]:
-    """All that is done with power on: the sockets are proved before anything is tried."""
-    return [step("close-and-restore"), step("prove-sockets"), step("look")]
 
 
 def _isolate(card: Mapping[str, Json]) -> Step:

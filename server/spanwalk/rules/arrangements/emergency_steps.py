@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from spanwalk.rules.arrangements import crew_step
 from spanwalk.rules.arrangements.crew_step import Step
 from spanwalk.rules.emergency import BATTERY, SECOND_SOURCE
 
@@ -29,8 +30,8 @@ def with_emergency(steps: Sequence[Step], emergency: Mapping[str, Json]) -> list
 
     Parameters
     ----------
-    steps : sequence of Step
-        Steps for every fixture, in order.
+    steps : sequence of dict
+        Steps for every fixture, in order: ``code`` and ``facts``.
     emergency : mapping
         `emergency` of a card: ``duty``, ``positions`` and the rest of `telling.emergency_told`.
 
@@ -58,7 +59,9 @@ def _of_duty(emergency: Mapping[str, Json]) -> tuple[list[Step], list[Step], lis
     positions = list(emergency["positions"])
 
     def step(name: str, /, **facts: Json) -> Step:
-        return {"code": f"plan.step.{name}", "facts": facts, "positions": positions}
+        found = crew_step.step(name, **facts)
+        found["positions"] = positions
+        return found
 
     if emergency["duty"] in SECOND_SOURCE:
         source = {"second_source": emergency.get("second_source", "not seen")}
