@@ -29,6 +29,11 @@ class Fixture:
         return f"/s/{self.site}/fixture/{self.group}/{self.position}"
 
 
+def is_one_of_a_pair(fixture: Fixture) -> bool:
+    """Whether it shares its ballast with another body: then both are done at once."""
+    return fixture.conversion is not None and "partner" in fixture.conversion["frozen"]
+
+
 def value(record: Json, facet: str) -> Json:
     return record["facets"].get(facet, {}).get("value", {})
 
@@ -55,7 +60,10 @@ def installations(server: Server, fixture: Fixture) -> list[dict[str, Json]]:
 
 @pytest.fixture(scope="module")
 def labelled(server: Server) -> dict[str, list[Fixture]]:
-    """Labelled fixtures, `released` and `waiting` ones: the first of each group, then the second of each, and so on."""
+    """Labelled fixtures, `released` and `waiting` ones: the first of each group, then the second of each, and so on.
+
+    Of those with the same position the ones that share a ballast with a neighbour come last: they are done in pairs.
+    """
     client = Client(server.url, "manager")
     site = client.site_id()
     assert client.call("POST", f"/api/sites/{site}/labels", {})[0] == 201
@@ -73,7 +81,7 @@ def labelled(server: Server) -> dict[str, list[Fixture]]:
         for record in everything
         if record["type"] == "label" and (bound := value(record, "binding"))
     ]
-    fixtures.sort(key=lambda each: (each.position, each.group))
+    fixtures.sort(key=lambda each: (each.position, is_one_of_a_pair(each), each.group))
     return {
         "released": [each for each in fixtures if each.conversion],
         "waiting": [each for each in fixtures if not each.conversion],
