@@ -10,6 +10,7 @@ import pytest
 from playwright.sync_api import BrowserContext, Route, expect
 from tests.conftest import sign_in
 from tests.support.server import Client, Server
+from tests.support.specs import planted_spec
 
 from spanwalk import records
 from spanwalk.services import exporting
@@ -24,16 +25,10 @@ def spec_with_a_wing() -> dict[str, Any]:
 
 
 @pytest.fixture
-def wing(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """The spec with one line more; what is made from it once is made anew, before and after."""
-    made_once = [each for each in vars(records).values() if hasattr(each, "cache_clear")]
-    spec = records.parse_spec(spec_with_a_wing())
-    for each in made_once:
-        each.cache_clear()
-    monkeypatch.setattr(records, "spec", lambda: spec)
-    yield
-    for each in made_once:
-        each.cache_clear()
+def wing() -> Iterator[None]:
+    """The spec with one line more."""
+    with planted_spec(spec_with_a_wing()):
+        yield
 
 
 def test_it_is_checked_documented_typed_and_exported(wing: None) -> None:

@@ -365,7 +365,7 @@ def _references(operation: Operation) -> tuple[Reference, ...]:
 
 
 def _short(value: Json) -> Json:
-    return records._short(value)
+    return records.short(value)
 
 
 __all__ = ["IDENTITY", "Push", "check_values", "parse_operation", "parse_push", "unpack"]

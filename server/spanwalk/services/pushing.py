@@ -82,7 +82,7 @@ def _answer_for(place: int, each: Operation | Json, named: dict[str, dict[str, J
     if isinstance(each, Operation):
         return named[each.id]
     raw = each.get("id") if isinstance(each, dict) else None
-    facts = {"field": "id", "value": records._short(raw), "right": "device.epoch.counter", "place": place + 1}
+    facts = {"field": "id", "value": records.short(raw), "right": "device.epoch.counter", "place": place + 1}
     return {
         "id": raw if isinstance(raw, str) else None,
         "result": REFUSED,
