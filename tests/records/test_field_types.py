@@ -11,14 +11,14 @@ import jsonschema_rs
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.records.test_the_spec import likely, nested, right_value
+from tests.support.specs import planted_spec
 
 from spanwalk import records
 from spanwalk.records.field_types import check_of, quick_check_of
 from spanwalk.records.json_schema import field_schema
 from spanwalk.sync.canonical import canonical, tidy
 from spanwalk.words import say, words
-from tests.records.test_the_spec import likely, nested, right_value
-from tests.support.specs import planted_spec
 
 VECTORS = json.loads((Path(__file__).parents[1] / "vectors" / "field_types.json").read_text(encoding="utf-8"))
 CASES = list(enumerate(VECTORS["cases"], 1))

@@ -10,6 +10,8 @@ from typing import Any
 
 from spanwalk.records import specification
 
+CACHED = type(specification.spec)
+
 
 @contextmanager
 def planted_spec(document: dict[str, Any]) -> Iterator[None]:
@@ -26,9 +28,6 @@ def planted_spec(document: dict[str, Any]) -> Iterator[None]:
 
 def _forget() -> None:
     modules = [module for name, module in sys.modules.items() if name.partition(".")[0] == "spanwalk"]
-    for made_once in {each for module in modules for each in vars(module).values() if _is_cache(each)}:
-        made_once.cache_clear()
-
-
-def _is_cache(each: Any) -> bool:
-    return callable(each) and hasattr(each, "cache_clear")
+    for each in [each for module in modules for each in vars(module).values()]:
+        if type(each) is CACHED:
+            each.cache_clear()

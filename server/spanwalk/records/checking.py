@@ -94,10 +94,9 @@ def _first_wrong(type_name: str, facet: str, value: Json, newer: bool) -> Wrong 
             about = {"field": name, "title": name, "right": sorted(known)}
             return Wrong("field-unknown", _facts(type_name, facet, value[name]) | about)
     for name, field in known.items():
-        if name in value:
-            code = checks[name](value[name])
-        else:
-            code = "field-missing" if field.required else None
+        if name not in value and not field.required:
+            continue
+        code = checks[name](value[name]) if name in value else "field-missing"
         if code is not None:
             return Wrong(code, _facts(type_name, facet, value.get(name), field))
     return None

@@ -126,15 +126,7 @@ def _push_in_parts(member: Member, sent: Push) -> tuple[list[dict[str, Json]], i
     half = len(sent.operations) // 2
     answers: list[dict[str, Json]] = []
     for part in (sent.operations[:half], sent.operations[half:]):
-        fewer = Push(
-            sent.device,
-            sent.epoch,
-            sent.incarnation,
-            sent.scope,
-            sent.unsent_operations,
-            sent.unsent_photos,
-            part,
-        )
+        fewer = Push(sent.device, sent.incarnation, sent.unsent_operations, sent.unsent_photos, part)
         some, head, about = _push_or_halve(member, fewer)
         answers += some
     return answers, head, about
