@@ -22,11 +22,13 @@ from spanwalk.rules.combinations import broken, rows_of
 from spanwalk.services.refusals import TooLarge, WrongInput
 from spanwalk.sync.canonical import tidy
 from spanwalk.sync.model import IDENTITY, LIFE, REMOVE, RESTORE, SET, Flaw, Operation, Reference
+from spanwalk.sync.nesting import NESTED_MOST, cut, nested_beyond
 
 Json = Any
 OPERATION_ID = re.compile(
-    r"([0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12})\.[0-9a-f]{8}\.\d{1,15}"
+    r"([0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12})\.[0-9a-f]{8}\.(?:0|[1-9][0-9]{0,14})"
 )
+EPOCH = re.compile(r"[0-9a-f]{8}")
 FACET = re.compile(r"[a-z][a-z0-9_]{0,39}")
 TIME_LETTERS_MOST = 40
 
@@ -103,7 +105,7 @@ def parse_push(data: bytes) -> Push:
     if len(raw) > PUSH_OPERATIONS_MOST:
         raise TooLarge("push-too-many", value=len(raw), most=PUSH_OPERATIONS_MOST)
     push = _envelope(body)
-    push.order = [parse_operation(each) or each for each in raw]
+    push.order = [_parse_one(each) for each in raw]
     push.operations = [each for each in push.order if isinstance(each, Operation)]
     check_values(push.operations)
     return push
@@ -120,16 +122,36 @@ def _json(data: bytes) -> Json:
         raise WrongInput("push-not-json") from None
 
 
+def _parse_one(plain: Json) -> Operation | Json:
+    """An operation, or what stands in the place of one that has no usable id. What is nested too deep is cut off there."""
+    if not nested_beyond(plain):
+        return parse_operation(plain) or plain
+    shallow = cut(plain)
+    operation = parse_operation(shallow)
+    if operation is None:
+        return shallow
+    operation.flaw = Flaw("nested-too-deep", {"most": NESTED_MOST})
+    return operation
+
+
 def _envelope(body: dict[str, Json]) -> Push:
+    for name, value in body.items():
+        if name != "operations" and nested_beyond(value):
+            right = f"nested {NESTED_MOST} deep at most"
+            raise WrongInput("push-field-wrong", field=_short(name), value="nested deeper", right=right)
     device = body.get("device")
     if not records.is_record_id(device):
         raise WrongInput(
             "push-field-wrong", field="device", value=_short(device), right="a UUID in lower case"
         )
+    epoch = _of_type(body, "epoch", str, "")
+    if epoch and EPOCH.fullmatch(epoch) is None:
+        right = "8 hexadecimal digits in lower case"
+        raise WrongInput("push-field-wrong", field="epoch", value=_short(epoch), right=right)
     unsent = _of_type(body, "unsent", dict, {})
     return Push(
         device=str(device),
-        epoch=str(body.get("epoch") or ""),
+        epoch=epoch,
         incarnation=_of_type(body, "incarnation", str, None),
         scope=_of_type(body, "scope", str, None),
         unsent_operations=_count(unsent, "operations"),
@@ -217,9 +239,10 @@ def _text(value: Json) -> str:
 
 
 def _former(value: Json) -> tuple[str, str] | None:
-    if isinstance(value, dict) and isinstance(value.get("id"), str) and isinstance(value.get("hash"), str):
-        return value["id"], value["hash"]
-    return None
+    if not isinstance(value, dict):
+        return None
+    former, hashed = _text(value.get("id")), _text(value.get("hash"))
+    return (former, hashed) if former and hashed else None
 
 
 def _well_formed(plain: dict[str, Json]) -> bool:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from flask import Response
 from flask_smorest import Blueprint
 
+from spanwalk.config import PUSH_OPERATIONS_MOST
 from spanwalk.services import held
 from spanwalk.services.devices import list_devices, revoke_device
 from spanwalk.services.people import add_person, people_of, person_named, set_password, set_role
-from spanwalk.services.refusals import NotAllowed, NotThere, WrongInput
+from spanwalk.services.refusals import NotAllowed, NotThere, TooLarge, WrongInput
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_member, current_person, requires
 from spanwalk.web.bodies import json_answer, read_json, text_of
@@ -98,5 +99,7 @@ def settle_held(site_id: str) -> Response:
     for name, ids in (("release", release), ("refuse", refuse)):
         if not isinstance(ids, list) or not all(isinstance(each, str) for each in ids):
             raise WrongInput("body-field-wrong", field=name, right="a list of operations' ids")
+        if len(ids) > PUSH_OPERATIONS_MOST:
+            raise TooLarge("ids-too-many", field=name, value=len(ids), most=PUSH_OPERATIONS_MOST)
     with writing() as session:
         return json_answer({"answers": held.settle_held(session, current_member(), release, refuse)})

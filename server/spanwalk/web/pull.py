@@ -14,6 +14,8 @@ from spanwalk.web.bodies import json_answer
 from spanwalk.web.envelopes import ProblemOut, PullOut, pull_parameters
 from spanwalk.web.queries import whole_number
 
+COUNT_MOST = 10**9 - 1
+
 bp = Blueprint("pull", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Sync")
 
 
@@ -39,7 +41,7 @@ def question() -> Question:
         device=device,
         incarnation=request.args.get("incarnation"),
         scope=request.args.get("scope"),
-        unsent_operations=None if unsent is None else whole_number("unsent", 0),
-        unsent_photos=whole_number("unsent_photos", 0),
+        unsent_operations=None if unsent is None else whole_number("unsent", 0, COUNT_MOST),
+        unsent_photos=whole_number("unsent_photos", 0, COUNT_MOST),
         first_head=whole_number("first_head", 0),
     )
