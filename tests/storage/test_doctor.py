@@ -22,6 +22,7 @@ from spanwalk.services.doctor import Report, examine_all
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.tables import Installation as Incarnation
 from spanwalk.storage.tables import Operation, Photo, Record, Site, db
+from spanwalk.sync.canonical import operation_hash
 from spanwalk.words import say
 
 
@@ -268,3 +269,25 @@ def test_a_store_that_does_not_answer_is_said_and_the_database_is_looked_at_all_
     assert done.returncode == 1
     assert "The photo store does not answer" in done.stdout
     assert "9 records" in done.stdout
+
+
+def test_what_came_again_under_another_name_is_no_sequence_given_twice(
+    back_end: str, tmp_path: Path
+) -> None:
+    with installed(tmp_path / "data", back_end) as here:
+        floor = here.floor()
+        first, second = ({"name": name, "parent": here.site} for name in ("Upper", "Lower"))
+        lost = here.operation("surveyor", floor, "floor", "identity", first)
+        assert here.push("surveyor", lost)[0]["result"] == "conflict"
+        won = here.operation("surveyor", new_id(), "floor", "identity", second)
+        assert here.push("surveyor", won)[0]["result"] == "applied"
+        for number, each in enumerate((lost, won), 1):
+            told = {"id": each["id"], "hash": operation_hash(each)}
+            (answer,) = here.push("surveyor", each | {"id": f"{new_id()}.0000000f.{number}", "formerly": told})
+            assert answer["result"] == ("conflict" if each is lost else "same")
+        assert examined(here).findings == []
+        late = here.operation("surveyor", floor, "floor", "identity", {"name": "Late", "parent": here.site})
+        told = {"id": late["id"], "hash": operation_hash(late)}
+        for each in (late | {"id": f"{new_id()}.0000000f.9", "formerly": told}, late):
+            assert here.push("surveyor", each)[0]["result"] == "conflict"
+        assert examined(here).findings == []

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from spanwalk.config import PUSH_OPERATIONS_MOST
 from spanwalk.messages.forms import Flag, ListOf, Message, Object, Text, WholeText
 from spanwalk.records import RECORD_ID, ROLES
 
 NAME_LETTERS_MOST = 200
 NOTE_LETTERS_MOST = 2000
+IDS_RIGHT = "a list of operations' ids"
+IDS = {"maxItems": PUSH_OPERATIONS_MOST}
 
 
 def _name(about: str, most: int = NAME_LETTERS_MOST) -> Text:
@@ -51,8 +54,8 @@ class RoleIn(Message):
 class HeldIn(Message):
     """What becomes of held operations."""
 
-    release = ListOf(Text("an id"), "a list of operations' ids", "To be let in, by the ordinary rules", required=False)
-    refuse = ListOf(Text("an id"), "a list of operations' ids", "To be refused", required=False)
+    release = ListOf(Text("an id"), IDS_RIGHT, metadata=IDS | {"description": "To be let in, by the ordinary rules"}, required=False)
+    refuse = ListOf(Text("an id"), IDS_RIGHT, metadata=IDS | {"description": "To be refused"}, required=False)
 
 
 class ReleaseIn(Message):
@@ -89,4 +92,4 @@ class GroupsQuery(Message):
     floor = Text(
         "the id of a floor, or 'none'", "Only groups of this floor; none: of no floor", pattern=f"none|{RECORD_ID.pattern}", required=False
     )
-    start = WholeText("a whole number from 0", "How many are passed over", data_key="from", load_default=0, required=False)
+    start = WholeText("How many are passed over", data_key="from", load_default=0, required=False)

@@ -91,8 +91,11 @@ class Whole(fields.Integer):
 class WholeText(Whole):
     """A whole number of a query, written as digits."""
 
+    def __init__(self, about: str, *, most: int = WHOLE_MOST, **more: Json) -> None:
+        super().__init__(f"a whole number from 0 to {most}", about, most=most, **more)
+
     def _deserialize(self, value: Json, attr: str | None, data: Mapping[str, Json] | None, **more: Json) -> int:
-        if not isinstance(value, str) or re.fullmatch("[0-9]{1,16}", value) is None:
+        if not isinstance(value, str) or re.fullmatch("[0-9]{1,60}", value) is None:
             raise self.make_error("invalid", input=value)
         return int(value)
 

@@ -23,7 +23,7 @@ from spanwalk.sync.model import (
     SET,
 )
 
-OPERATION_ID = rf"({RECORD_ID.pattern})\.[0-9a-f]{{8}}\.[0-9]{{1,15}}"
+OPERATION_ID = rf"({RECORD_ID.pattern})\.[0-9a-f]{{8}}\.(?:0|[1-9][0-9]{{0,14}})"
 FACET = "[a-z][a-z0-9_]{0,39}"
 COUNT_MOST = 10**9 - 1
 TIME_LETTERS_MOST = 40
@@ -113,7 +113,13 @@ class PushIn(Message):
     """What a phone pushes."""
 
     device = identifier(about="The phone's id for this site")
-    epoch = Text("text", "Eight hexadecimal digits, new with each device id", required=False, allow_none=True)
+    epoch = Text(
+        "8 hexadecimal digits in lower case",
+        "As in the ids of its operations; new with each device id",
+        pattern="(?:[0-9a-f]{8})?",
+        required=False,
+        allow_none=True,
+    )
     incarnation = Text("text", "As the phone knows it", required=False, allow_none=True)
     scope = Text("text", "As the phone knows it", required=False, allow_none=True)
     unsent = fields.Nested(Unsent)
@@ -129,14 +135,14 @@ class PushIn(Message):
 class PullQuery(Message):
     """What a phone asks for."""
 
-    since = WholeText("a whole number from 0", "Sequence that the phone has up to", load_default=0, required=False)
-    limit = WholeText("a whole number from 0", "Records on a page; 2,000 are the most", load_default=1000, required=False)
+    since = WholeText("Sequence that the phone has up to", load_default=0, required=False)
+    limit = WholeText("Records on a page; 2,000 are the most", load_default=1000, required=False)
     device = identifier(about="The asking phone, whose own values are left out; not given in a full pull", required=False)
     incarnation = Text("text", "As the phone knows it", required=False)
     scope = Text("text", "As the phone knows it", required=False)
-    unsent = WholeText("a whole number from 0", "Operations not sent yet", required=False)
-    unsent_photos = WholeText("a whole number from 0", "Photos not sent yet", load_default=0, required=False)
-    first_head = WholeText("a whole number from 0", "In a full pull, the head of its first page", load_default=0, required=False)
+    unsent = WholeText("Operations not sent yet", most=COUNT_MOST, required=False)
+    unsent_photos = WholeText("Photos not sent yet", most=COUNT_MOST, load_default=0, required=False)
+    first_head = WholeText("In a full pull, the head of its first page", load_default=0, required=False)
 
 
 # -- what the server answers

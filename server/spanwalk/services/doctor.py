@@ -114,7 +114,7 @@ class _Site:
     def examine(self) -> None:
         states = map(state_of, self.session.execute(select(*COLUMNS).where(Record.site == self.site)))
         self.states = {state.id: state for state in states}
-        wanted = (Operation.id, Operation.seq, Operation.record, Operation.facet, Operation.result)
+        wanted = (Operation.id, Operation.seq, Operation.record, Operation.facet, Operation.result, Operation.formerly)
         query = select(*wanted).where(Operation.site == self.site).order_by(Operation.seq)
         for row in self.session.execute(query):
             self.log[row.id] = row
@@ -136,7 +136,9 @@ class _Site:
         beyond = [row.id for row in self.log.values() if (row.seq or 0) > self.head]
         for id in beyond:
             self.find("operation-beyond-head", operation=id, seq=self.log[id].seq, head=self.head)
-        given = Counter(row.seq for row in self.log.values() if row.result in (APPLIED, CONFLICT))
+        # What came again under another id, after a copied phone took one, was answered with the sequence of the first.
+        told = {(row.seq, row.formerly or row.id) for row in self.log.values() if row.result in (APPLIED, CONFLICT)}
+        given = Counter(seq for seq, _ in told)
         held = Counter(state.seq for state in self.states.values())
         for seq in sorted(seq for counted in (given, held) for seq, times in counted.items() if times > 1):
             self.find("sequence-twice", seq=seq)

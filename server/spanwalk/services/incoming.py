@@ -25,6 +25,7 @@ from spanwalk.rules.combinations import broken, rows_of
 from spanwalk.services.refusals import TooLarge, WrongInput
 from spanwalk.sync.canonical import tidy
 from spanwalk.sync.model import IDENTITY, LIFE, SET, Flaw, Operation, Reference
+from spanwalk.sync.nesting import NESTED_MOST, cut, nested_beyond
 
 Json = Any
 ID = re.compile(OPERATION_ID)
@@ -103,7 +104,7 @@ def parse_push(data: bytes) -> Push:
     if isinstance(raw, list) and len(raw) > PUSH_OPERATIONS_MOST:
         raise TooLarge("push-too-many", value=len(raw), most=PUSH_OPERATIONS_MOST)
     push = _envelope(body)
-    push.order = [parse_operation(each) or each for each in raw]
+    push.order = [_parse_one(each) for each in raw]
     push.operations = [each for each in push.order if isinstance(each, Operation)]
     check_values(push.operations)
     return push
@@ -120,8 +121,24 @@ def _json(data: bytes) -> Json:
         raise WrongInput("push-not-json") from None
 
 
+def _parse_one(plain: Json) -> Operation | Json:
+    """An operation, or what stands in the place of one that has no usable id. What is nested too deep is cut off there."""
+    if not nested_beyond(plain):
+        return parse_operation(plain) or plain
+    shallow = cut(plain)
+    operation = parse_operation(shallow)
+    if operation is None:
+        return shallow
+    operation.flaw = Flaw("nested-too-deep", {"most": NESTED_MOST})
+    return operation
+
+
 def _envelope(body: dict[str, Json]) -> Push:
     """The envelope, read by the message that is documented."""
+    for name, value in body.items():
+        if name != "operations" and nested_beyond(value):
+            right = f"nested {NESTED_MOST} deep at most"
+            raise WrongInput("push-field-wrong", field=records.short(name), value="nested deeper", right=right)
     try:
         told = PUSH_IN.load(body)
     except ValidationError as wrong:
@@ -194,9 +211,10 @@ def _text(value: Json) -> str:
 
 
 def _former(value: Json) -> tuple[str, str] | None:
-    if isinstance(value, dict) and isinstance(value.get("id"), str) and isinstance(value.get("hash"), str):
-        return value["id"], value["hash"]
-    return None
+    if not isinstance(value, dict):
+        return None
+    former, hashed = _text(value.get("id")), _text(value.get("hash"))
+    return (former, hashed) if former and hashed else None
 
 
 def _well_formed(plain: dict[str, Json]) -> bool:

@@ -43,6 +43,8 @@ from spanwalk.sync.model import (
 )
 
 Json = Any
+ID_LETTERS_MOST = 200
+"""As much of an id that cannot be used is repeated in the answer."""
 AT_ONCE = 5000
 """Values in one query; all databases take that many."""
 
@@ -82,9 +84,10 @@ def _answer_for(place: int, each: Operation | Json, named: dict[str, dict[str, J
     if isinstance(each, Operation):
         return named[each.id]
     raw = each.get("id") if isinstance(each, dict) else None
+    told = raw if isinstance(raw, str) and records.storable(raw) and len(raw) <= ID_LETTERS_MOST else None
     facts = {"field": "id", "value": records.short(raw), "right": "device.epoch.counter", "place": place + 1}
     return {
-        "id": raw if isinstance(raw, str) else None,
+        "id": told,
         "result": REFUSED,
         "code": "operation-field-wrong",
         "facts": facts,
@@ -151,7 +154,9 @@ def take(
 ) -> Decision:
     """Decide a batch on a locked site and write it down."""
     judge(session, member, operations, device)
-    decision = decide(gather(session, member.site_id, head, operations), operations)
+    gathered = gather(session, member.site_id, head, operations)
+    judge_settling(session, member, gathered, operations)
+    decision = decide(gathered, operations)
     write(session, member, decision)
     return decision
 
@@ -182,13 +187,52 @@ def _beyond_sender(member: Member, operation: Operation) -> bool:
     return not mine and right_flaw(str(member.role), operation) is not None
 
 
-def right_flaw(role: str, operation: Operation) -> Flaw | None:
-    """The flaw of an operation whose person has no right to the facet."""
-    if records.may_write(role, operation.type, operation.facet):
+def judge_settling(
+    session: Session, member: Member, gathered: Gathered, operations: Sequence[Operation]
+) -> None:
+    """Whoever closes a conflict by naming it must have the right to write the facet that the conflict is about.
+
+    Judged as the right to the operation's own facet is: refused for its person, held for another sender.
+    """
+    settling = [each for each in operations if each.settles and each.flaw is None and not each.held]
+    if not settling or member.role == records.SERVER:
+        return
+    roles = memberships(session, member.site_id)
+    for operation in settling:
+        role = roles.get(operation.by)
+        operation.flaw = None if role is None else settling_flaw(role, operation, gathered, operations)
+        mine = operation.by == member.person_id or member.role is None
+        beyond = None if mine else settling_flaw(str(member.role), operation, gathered, operations)
+        operation.held = operation.flaw is None and beyond is not None
+
+
+def settling_flaw(
+    role: str, operation: Operation, gathered: Gathered, batch: Sequence[Operation]
+) -> Flaw | None:
+    """The flaw of an operation that names a conflict of a facet which a role does not write."""
+    flaws = (right_flaw(role, operation, facet) for facet in sorted(_facets_settled(operation, gathered, batch)))
+    return next((flaw for flaw in flaws if flaw is not None), None)
+
+
+def _facets_settled(operation: Operation, gathered: Gathered, batch: Sequence[Operation]) -> set[str]:
+    """What the conflicts that an operation names are about: those that are open, and those that its batch may open."""
+    named = set(operation.settles)
+    if not named:
+        return set()
+    state = gathered.states.get(operation.record)
+    found = {each["facet"] for each in (state.conflicts if state else ()) if each["id"] in named}
+    opened = (each for each in batch if each.id in named and each.record == operation.record)
+    return found | {each.facet for each in opened if each.facet}
+
+
+def right_flaw(role: str, operation: Operation, facet_name: str | None = None) -> Flaw | None:
+    """The flaw of an operation whose person has no right to its facet, or to another of the record's."""
+    name = facet_name or operation.facet
+    if records.may_write(role, operation.type, name):
         return None
     record = records.spec().types[operation.type]
-    facet = record.facets.get(operation.facet) or record.facets[IDENTITY]
-    who = [each for each in records.ROLES if each in records.writers(operation.type, operation.facet)]
+    facet = record.facets.get(name) or record.facets[IDENTITY]
+    who = [each for each in records.ROLES if each in records.writers(operation.type, name)]
     facts = {"type": record.title, "facet": facet.title, "role": role, "right": who or ["the server"]}
     return Flaw("no-right", facts)
 
@@ -533,4 +577,16 @@ def _writers(session: Session, site_id: str, ids: set[str]) -> dict[str, dict[st
     return found
 
 
-__all__ = ["answers_of", "gather", "judge", "lock_site", "push", "server_push", "take", "write"]
+__all__ = [
+    "answers_of",
+    "gather",
+    "judge",
+    "judge_settling",
+    "lock_site",
+    "push",
+    "right_flaw",
+    "server_push",
+    "settling_flaw",
+    "take",
+    "write",
+]

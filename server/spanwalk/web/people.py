@@ -6,12 +6,13 @@ from typing import Any
 
 from flask import Response
 
+from spanwalk.config import PUSH_OPERATIONS_MOST
 from spanwalk.messages.answers import DevicesOut, HeldOut, PeopleOut, PersonMadeOut, SettledOut
 from spanwalk.messages.bodies import HeldIn, PasswordIn, PersonIn, RoleIn
 from spanwalk.services import held
 from spanwalk.services.devices import list_devices, revoke_device
 from spanwalk.services.people import add_person, people_of, person_named, set_password, set_role
-from spanwalk.services.refusals import NotAllowed, NotThere
+from spanwalk.services.refusals import NotAllowed, NotThere, TooLarge
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_member, current_person, requires
 from spanwalk.web.bodies import json_answer
@@ -103,5 +104,8 @@ def held_work(site_id: str) -> Response:
 def settle_held(site_id: str, body: dict[str, Any]) -> Response:
     """Let held operations in (`release`: ids) or refuse them (`refuse`: ids)."""
     release, refuse = body.get("release", []), body.get("refuse", [])
+    for name, ids in (("release", release), ("refuse", refuse)):
+        if len(ids) > PUSH_OPERATIONS_MOST:
+            raise TooLarge("ids-too-many", field=name, value=len(ids), most=PUSH_OPERATIONS_MOST)
     with writing() as session:
         return json_answer({"answers": held.settle_held(session, current_member(), release, refuse)})

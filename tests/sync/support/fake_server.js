@@ -23,6 +23,8 @@ export class FakeServer {
     /** What happens to the next requests: 'lost' (never arrives), 'answer-lost', or a status. @type {Array<string | number>} */
     this.faults = [];
     this.signedIn = true;
+    /** The status of a push that the server fails on, by what is in it. @type {(operations: any[]) => number | null} */
+    this.breaksOn = () => null;
   }
 
   /** Stands for fetch. @type {typeof fetch} */
@@ -47,6 +49,8 @@ export class FakeServer {
   }
 
   async #push(body) {
+    const broken = this.breaksOn(body.operations);
+    if (broken) return json(broken, { code: `http-${broken}` });
     if (body.incarnation !== null && body.incarnation !== this.incarnation)
       return json(409, { code: 'incarnation-changed', incarnation: this.incarnation });
     const answers = [];
