@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from marshmallow import fields
+
 from spanwalk.config import PUSH_OPERATIONS_MOST
 from spanwalk.messages.forms import Flag, ListOf, Message, Object, Text, WholeText
 from spanwalk.records import RECORD_ID, ROLES
@@ -54,8 +56,8 @@ class RoleIn(Message):
 class HeldIn(Message):
     """What becomes of held operations."""
 
-    release = ListOf(Text("an id"), IDS_RIGHT, metadata=IDS | {"description": "To be let in, by the ordinary rules"}, required=False)
-    refuse = ListOf(Text("an id"), IDS_RIGHT, metadata=IDS | {"description": "To be refused"}, required=False)
+    release = ListOf(fields.String(), IDS_RIGHT, metadata=IDS | {"description": "To be let in, by the ordinary rules"}, required=False)
+    refuse = ListOf(fields.String(), IDS_RIGHT, metadata=IDS | {"description": "To be refused"}, required=False)
 
 
 class ReleaseIn(Message):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 from marshmallow import fields, validate
@@ -23,7 +24,9 @@ from spanwalk.sync.model import (
     SET,
 )
 
-OPERATION_ID = rf"({RECORD_ID.pattern})\.[0-9a-f]{{8}}\.(?:0|[1-9][0-9]{{0,14}})"
+OPERATION_ID = re.compile(
+    rf"({RECORD_ID.pattern})\.[0-9a-f]{{8}}\.(?:0|[1-9][0-9]{{0,14}})"
+)
 FACET = "[a-z][a-z0-9_]{0,39}"
 COUNT_MOST = 10**9 - 1
 TIME_LETTERS_MOST = 40
@@ -45,7 +48,7 @@ class Former(Message):
 class OperationBase(Message):
     """What all three kinds of operation have; an operation of no kind is wrong by it."""
 
-    id = Text("device.epoch.counter", pattern=OPERATION_ID)
+    id = Text("device.epoch.counter", pattern=OPERATION_ID.pattern)
     by = identifier("the id of a person")
     record = identifier()
     type = Text("a record type", pattern=FACET)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 import zlib
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
@@ -28,7 +27,6 @@ from spanwalk.sync.model import IDENTITY, LIFE, SET, Flaw, Operation, Reference
 from spanwalk.sync.nesting import NESTED_MOST, cut, nested_beyond
 
 Json = Any
-ID = re.compile(OPERATION_ID)
 PUSH_IN = PushIn()
 OPERATIONS = {kind: message() for kind, message in BY_KIND.items()}
 ANY_KIND = OperationBase()
@@ -156,7 +154,7 @@ def parse_operation(plain: Json) -> Operation | None:
     """One operation, its fixed fields checked; None if it has no usable id to answer to."""
     if not isinstance(plain, dict) or not isinstance(plain.get("id"), str):
         return None
-    named = ID.fullmatch(plain["id"])
+    named = OPERATION_ID.fullmatch(plain["id"])
     if named is None:
         return None
     well_formed = _well_formed(plain)
@@ -322,4 +320,4 @@ def _references(operation: Operation) -> tuple[Reference, ...]:
     return tuple(Reference(*each) for each in found)
 
 
-__all__ = ["IDENTITY", "Push", "check_values", "parse_operation", "parse_push", "unpack"]
+__all__ = ["IDENTITY", "OPERATION_ID", "Push", "check_values", "parse_operation", "parse_push", "unpack"]
