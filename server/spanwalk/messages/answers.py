@@ -83,7 +83,7 @@ class DemoPerson(Message):
     """A person of the demo."""
 
     name = Text("a name")
-    role = Text("a role", among=ROLES)
+    role = Text("a role", "Of the sites they are on, or 'no site'")
     password = Text("a password")
 
 
