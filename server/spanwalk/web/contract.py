@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from functools import wraps
 from typing import Any, TypeVar
 
-from apispec.ext.marshmallow import OpenAPIConverter
+from apispec.ext.marshmallow.openapi import OpenAPIConverter
 from flask import request
 from flask_smorest import Blueprint
 from marshmallow import Schema, ValidationError, fields
@@ -192,7 +192,8 @@ def one_of_the_kinds(converter: OpenAPIConverter, field: fields.Field[Any], **_:
     """How apispec shows an operation: one of three messages, by its `kind`."""
     if not isinstance(field, AnyOperation):
         return {}
-    shown = {kind: converter.resolve_nested_schema(message) for kind, message in BY_KIND.items()}
+    resolve: Callable[[Any], dict[str, Any]] = converter.resolve_nested_schema
+    shown = {kind: resolve(message) for kind, message in BY_KIND.items()}
     mapping = {kind: each["$ref"] for kind, each in shown.items()}
     return {"oneOf": list(shown.values()), "discriminator": {"propertyName": "kind", "mapping": mapping}}
 
