@@ -121,8 +121,8 @@ class PullOut(Schema):
     next = fields.Integer(required=True, metadata={"description": "The next page's `since`"})
     more = fields.Boolean(required=True)
     records = fields.List(fields.Nested(StateSchema), required=True)
-    count = fields.Integer(metadata={"description": "On the last page: records in the digest"})
-    digest = fields.String()
+    count = fields.Integer(metadata={"description": "On the last page: records in the sum"})
+    sum = fields.String(metadata={"description": "On the last page: sum of the records' hashes, 64 hexadecimal digits"})
     backed_up = fields.Integer()
 
 

@@ -25,7 +25,7 @@ bp = Blueprint("pull", __name__, url_prefix="/api/sites/<uuid:site_id>", descrip
 @bp.alt_response(200, schema=PullOut, description="A page of records", success=True)
 @requires(Right.READ)
 def pull(site_id: str) -> Response:
-    """A page of records newer than `since`, in order; with count and digest on the page that reaches the head."""
+    """A page of records newer than `since`, in order; with count and sum on the page that reaches the head."""
     return json_answer(hand_out(current_member(), question()))
 
 
