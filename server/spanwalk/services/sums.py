@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import delete, select, update
+from sqlalchemy import delete, insert, select, update
 from sqlalchemy.orm import Session
 
 from spanwalk import records
@@ -63,7 +63,7 @@ def follow(session: Session, site_id: str, changed: Iterable[State]) -> None:
             where = (SiteSum.site == site_id, SiteSum.type == type_)
             session.execute(update(SiteSum).where(*where).values(**values))
         else:
-            session.execute(SiteSum.__table__.insert().values(site=site_id, type=type_, **values))
+            session.execute(insert(SiteSum).values(site=site_id, type=type_, **values))
 
 
 def _rows(session: Session, site_id: str) -> dict[str, Sum]:
