@@ -250,7 +250,7 @@ class Client:
             if not page["more"]:
                 break
         self.since, self.pages = since, pages
-        assert (page["count"], page["digest"]) == digest(self.copy.values()), "the copy is not the server's"
+        assert (page["count"], page["sum"]) == count_and_sum(self.copy.values()), "the copy is not the server's"
 
     def _merge(self, state: dict[str, Json]) -> None:
         """A state from the wire; neither a facet nor a list of conflicts is replaced by an older one."""
@@ -289,13 +289,14 @@ def _whole(value: Json) -> Json:
     return [_whole(each) for each in value] if isinstance(value, list) else value
 
 
-def digest(states: Iterable[dict[str, Json]]) -> tuple[int, str]:
-    """Count and digest of a copy, by the README's section 'Digest'."""
-    lines = []
+def count_and_sum(states: Iterable[dict[str, Json]]) -> tuple[int, str]:
+    """Count and sum of a copy, by the README's section 'The sum that a copy is checked by', counted from all records."""
+    hashes = []
     for state in states:
         conflicts = sorted(each["id"] for each in state["conflicts"])
         if state["removed"] and not conflicts:
             continue
         facets = {name: [each["op"], each["value"]] for name, each in state["facets"].items()}
-        lines.append(canonical([state["id"], state["removed"], facets, conflicts]))
-    return len(lines), hashlib.sha256("\n".join(sorted(lines)).encode()).hexdigest()
+        line = canonical([state["id"], state["removed"], facets, conflicts])
+        hashes.append(int.from_bytes(hashlib.sha256(line.encode()).digest(), "big"))
+    return len(hashes), f"{sum(hashes) % 2**256:064x}"

@@ -113,7 +113,7 @@ def test_the_crew_reads_no_prices_and_its_digest_agrees(here: Installation) -> N
     crew, manager = here.pull("crew"), here.pull("manager")
     assert price not in {record["id"] for record in crew["records"]}
     assert price in {record["id"] for record in manager["records"]}
-    assert crew["digest"] != manager["digest"]
+    assert crew["sum"] != manager["sum"]
     assert crew["next"] == manager["next"] == manager["head"]
 
 

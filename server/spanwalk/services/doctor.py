@@ -18,6 +18,7 @@ from sqlalchemy.orm import Session
 from spanwalk import records
 from spanwalk.services.photos import THUMBNAIL
 from spanwalk.services.state import COLUMNS, state_of
+from spanwalk.services.sums import differing
 from spanwalk.storage import json_text
 from spanwalk.storage.migrating import is_current
 from spanwalk.storage.photos import PhotoStore, StoreFails
@@ -128,6 +129,7 @@ class _Site:
         for state in self.states.values():
             self._record(state)
         self._values()
+        self._sums()
 
     def _sequences(self) -> None:
         newest = max((state.seq for state in self.states.values()), default=0)
@@ -203,6 +205,15 @@ class _Site:
                 set_to = {"removed": operation["kind"] == REMOVE} if name == LIFE else operation["to"]
                 if set_to != value:
                     self.find("value-differs", record=state.id, type=state.type, facet=name, operation=id)
+
+
+    def _sums(self) -> None:
+        """What phones check their copies by, counted anew."""
+        types, ids = differing(self.session, self.site)
+        for type_ in types:
+            self.find("sum-differs", type=type_)
+        for id in ids:
+            self.find("hash-differs", record=id)
 
 
 def _examine_photos(session: Session, store: PhotoStore, report: Report, read: bool) -> None:

@@ -11,6 +11,7 @@ from sqlalchemy.exc import DatabaseError, OperationalError
 from sqlalchemy.orm import Session
 
 from spanwalk import records
+from spanwalk.services import sums
 from spanwalk.services.clock import now
 from spanwalk.services.incoming import Push, check_values, parse_operation
 from spanwalk.services.members import Member, incarnation, memberships, note_device, scope_of
@@ -419,6 +420,7 @@ def _slices(ids: set[str]) -> Iterable[list[str]]:
 def write(session: Session, member: Member, decision: Decision) -> None:
     """Write a decision down: log, records, head."""
     received, site_id = now(), member.site_id
+    sums.follow(session, site_id, decision.changed.values())
     log = [_log_values(member, received, place, row) for place, row in enumerate(decision.log)]
     created = [_record_values(site_id, decision.changed[id]) for id in decision.created]
     updated = [
@@ -436,11 +438,12 @@ def write(session: Session, member: Member, decision: Decision) -> None:
 
 
 _TABLE: Any = Record.__table__
+WRITTEN = ("type", "parent", "seq", "removed", "facets", "conflicts", "line_hash")
 _UPDATE = (
     update(_TABLE)
     .where(_TABLE.c.site == bindparam("b_site"), _TABLE.c.id == bindparam("b_id"))
     .values(
-        {name: bindparam("b_" + name) for name in ("type", "parent", "seq", "removed", "facets", "conflicts")}
+        {name: bindparam("b_" + name) for name in WRITTEN}
     )
 )
 
@@ -455,6 +458,7 @@ def _record_values(site_id: str, state: State) -> dict[str, Json]:
         "removed": state.removed,
         "facets": json_text.dumps(state.facets),
         "conflicts": json_text.dumps(state.conflicts),
+        "line_hash": state.line_hash,
     }
 
 

@@ -65,7 +65,10 @@ class Operation:
 
 @dataclass(slots=True)
 class State:
-    """A record as the server has it. `facets`: name -> {op, seq, by, at, value}; `conflicts`: the open ones."""
+    """A record as the server has it. `facets`: name -> {op, seq, by, at, value}; `conflicts`: the open ones.
+
+    `line_hash` is that of its line as it was last written down; no rule looks at it.
+    """
 
     id: str
     type: str
@@ -74,6 +77,7 @@ class State:
     removed: bool
     facets: dict[str, dict[str, Json]]
     conflicts: list[dict[str, Json]]
+    line_hash: str | None = None
 
     def wire(self) -> dict[str, Json]:
         """The state as phones receive it."""

@@ -21,7 +21,7 @@ bp = Endpoints("pull", __name__, url_prefix="/api/sites/<uuid:site_id>", descrip
 @asks(PullQuery)
 @answers({200: PullOut}, 409)
 def pull(site_id: str, query: dict[str, Any]) -> Response:
-    """A page of records newer than `since`, in order; with count and digest on the page that reaches the head."""
+    """A page of records newer than `since`, in order; with count and sum on the page that reaches the head."""
     return json_answer(hand_out(current_member(), question(query)))
 
 
