@@ -86,7 +86,7 @@ def _answer_for(place: int, each: Operation | Json, named: dict[str, dict[str, J
         return named[each.id]
     raw = each.get("id") if isinstance(each, dict) else None
     told = raw if isinstance(raw, str) and records.storable(raw) and len(raw) <= ID_LETTERS_MOST else None
-    facts = {"field": "id", "value": records._short(raw), "right": "device.epoch.counter", "place": place + 1}
+    facts = {"field": "id", "value": records.short(raw), "right": "device.epoch.counter", "place": place + 1}
     return {
         "id": told,
         "result": REFUSED,
@@ -130,15 +130,7 @@ def _push_in_parts(member: Member, sent: Push) -> tuple[list[dict[str, Json]], i
     half = len(sent.operations) // 2
     answers: list[dict[str, Json]] = []
     for part in (sent.operations[:half], sent.operations[half:]):
-        fewer = Push(
-            sent.device,
-            sent.epoch,
-            sent.incarnation,
-            sent.scope,
-            sent.unsent_operations,
-            sent.unsent_photos,
-            part,
-        )
+        fewer = Push(sent.device, sent.incarnation, sent.unsent_operations, sent.unsent_photos, part)
         some, head, about = _push_or_halve(member, fewer)
         answers += some
     return answers, head, about
