@@ -6,6 +6,7 @@ from spanwalk.records.checking import (
     check_value,
     check_values,
     emptied,
+    not_ours,
     plainly_right,
 )
 from spanwalk.records.columns import export_columns
@@ -31,6 +32,7 @@ from spanwalk.records.specification import (
     RecordType,
     Spec,
     fields_of,
+    known_at,
     parse_spec,
     spec,
     spec_text,
@@ -60,9 +62,11 @@ __all__ = [
     "export_columns",
     "fields_of",
     "is_record_id",
+    "known_at",
     "markdown",
     "may_read",
     "may_write",
+    "not_ours",
     "openapi_components",
     "parse_spec",
     "plain_json",

@@ -10,6 +10,7 @@ from spanwalk.records.json_values import Json, plain_json, short
 from spanwalk.records.specification import IDENTITY, Field, fields_of, spec, where
 
 TICKS_PER_MM = 320
+CHOICE_LETTERS_MOST = 80
 
 
 @dataclass(frozen=True)
@@ -64,7 +65,7 @@ def check_values(type_name: str, facet: str, values: list[Json], newer: bool = F
     values : list
         Values of that facet, from one batch.
     newer : bool
-        They were written under a newer spec: fields that this one does not know are kept.
+        They were written under a newer spec: fields and choices that this one does not know are kept.
 
     Returns
     -------
@@ -97,9 +98,26 @@ def _first_wrong(type_name: str, facet: str, value: Json, newer: bool) -> Wrong 
         if name not in value and not field.required:
             continue
         code = checks[name](value[name]) if name in value else "field-missing"
-        if code is not None:
+        if code is not None and not (newer and is_newer_choice(field, value.get(name))):
             return Wrong(code, _facts(type_name, facet, value.get(name), field))
     return None
+
+
+def is_newer_choice(field: Field, value: Json) -> bool:
+    """Whether a value may be a choice of a newer spec: short text where the field has choices, or a list of such."""
+    texts = value if isinstance(value, list) and field.of.items else [value]
+    chosen = field.of.chosen or bool(field.choices and field.of.items)
+    return chosen and all(isinstance(each, str) and 0 < len(each) <= CHOICE_LETTERS_MOST for each in texts)
+
+
+def not_ours(type_name: str, facet: str, value: dict[str, Json]) -> frozenset[str]:
+    """The fields of a value that this spec does not know, or whose choice it does not know."""
+    known, checks = fields_of(type_name, facet), _checks(type_name, facet)
+    return frozenset(
+        name
+        for name, each in value.items()
+        if name not in known or (is_newer_choice(known[name], each) and checks[name](each) is not None)
+    )
 
 
 def _facts(type_name: str, facet: str, value: Json, field: Field | None = None) -> dict[str, Json]:

@@ -43,7 +43,7 @@ class FieldType:
 
 @dataclass(frozen=True)
 class Field:
-    """One field of a facet, as the spec says it; `of` is the row of its type."""
+    """One field of a facet, as the spec says it; `of` is the row of its type, `since` the spec number that brought it."""
 
     name: str
     type: str
@@ -55,27 +55,30 @@ class Field:
     max: float | None = None
     choices: tuple[str, ...] = ()
     required: bool = False
+    since: int = 1
 
 
 @dataclass(frozen=True)
 class Facet:
-    """What is saved, merged and put in conflict as a whole."""
+    """What is saved, merged and put in conflict as a whole; `since` is the spec number that brought it."""
 
     name: str
     title: str
     write: frozenset[str]
     fields: dict[str, Field]
+    since: int = 1
 
 
 @dataclass(frozen=True)
 class RecordType:
-    """A sort of record: what it stands under, who reads it, what it is made of."""
+    """A sort of record: what it stands under, who reads it, what it is made of, which spec number brought it."""
 
     name: str
     title: str
     parent: str | None
     read: frozenset[str]
     facets: dict[str, Facet]
+    since: int = 1
 
 
 @dataclass(frozen=True)
@@ -113,20 +116,21 @@ def _field_type(name: str, body: dict[str, Json]) -> FieldType:
 
 
 def _record_type(name: str, body: dict[str, Json], kinds: dict[str, FieldType]) -> RecordType:
-    _only(body, {"title", "parent", "read", "facets"}, name)
+    _only(body, {"title", "parent", "read", "facets", "since"}, name)
     facets = {facet: _facet(f"{name}.{facet}", facet, inner, kinds) for facet, inner in body["facets"].items()}
-    return RecordType(name, body["title"], body["parent"], frozenset(body["read"]), facets)
+    since = body.get("since", 1)
+    return RecordType(name, body["title"], body["parent"], frozenset(body["read"]), facets, since)
 
 
 def _facet(path: str, name: str, body: dict[str, Json], kinds: dict[str, FieldType]) -> Facet:
-    _only(body, {"title", "write", "fields"}, path)
+    _only(body, {"title", "write", "fields", "since"}, path)
     inner = {}
     for field, told in body["fields"].items():
         _only(told, set(Field.__dataclass_fields__) - {"name", "of"}, f"{path}.{field}")
         if told["type"] not in kinds:
             raise ValueError(f"spec: {path}.{field} has type {told['type']}, which is not in field_types")
         inner[field] = Field(name=field, of=kinds[told["type"]], **(told | {"choices": tuple(told.get("choices", ()))}))
-    return Facet(name, body["title"], frozenset(body["write"]), inner)
+    return Facet(name, body["title"], frozenset(body["write"]), inner, body.get("since", 1))
 
 
 def _only(body: dict[str, Json], allowed: set[str], path: str) -> None:
@@ -144,6 +148,14 @@ def fields_of(type_name: str, facet: str) -> dict[str, Field]:
     if facet == IDENTITY and record.parent is not None:
         found[PARENT] = Field(PARENT, REF, "Parent", known.field_types[REF], choices=(record.parent,), required=True)
     return found
+
+
+@cache
+def known_at(type_name: str, facet: str, number: int) -> frozenset[str] | None:
+    """The fields of a facet that whoever has a spec of that number knows; None: all that we know, and maybe more."""
+    if number > spec().number or facet not in spec().types[type_name].facets:
+        return None
+    return frozenset(name for name, field in fields_of(type_name, facet).items() if field.since <= number)
 
 
 def where(type_name: str, facet: str) -> str:

@@ -10,7 +10,15 @@ from sqlalchemy.orm import Session
 
 from spanwalk.services.incoming import OPERATION_ID, check_values, parse_operation
 from spanwalk.services.members import Member
-from spanwalk.services.pushing import answers_of, gather, lock_site, right_flaw, settling_flaw, write
+from spanwalk.services.pushing import (
+    answers_of,
+    gather,
+    lock_site,
+    note_specs,
+    right_flaw,
+    settling_flaw,
+    write,
+)
 from spanwalk.storage import json_text
 from spanwalk.storage.tables import Operation as Row
 from spanwalk.storage.tables import Person
@@ -67,6 +75,7 @@ def settle_held(
         delete(Row).where(Row.site == member.site_id, Row.id.in_([each.id for each in operations]))
     )
     check_values(operations)
+    note_specs(session, member.site_id, operations)
     for operation in operations:
         operation.flaw = operation.flaw or right_flaw(str(member.role), operation)
     gathered = gather(session, member.site_id, head, operations)

@@ -275,12 +275,15 @@ def _spec_flaw(plain: dict[str, Json]) -> Flaw | None:
     return None
 
 
-def check_values(operations: Iterable[Operation]) -> None:
-    """Check the values of a batch, all those of one facet at once, and find what they refer to."""
+def check_values(operations: Iterable[Operation], newer: bool = False) -> None:
+    """Check the values of a batch, all those of one facet at once, and find what they refer to.
+
+    What a newer spec brought is passed where the sender has one, or all of them are to be taken so.
+    """
     groups: dict[tuple[str, str, bool], list[Operation]] = defaultdict(list)
     for operation in operations:
         if operation.flaw is None and operation.kind == SET:
-            groups[operation.type, operation.facet, _newer(operation)].append(operation)
+            groups[operation.type, operation.facet, newer or _newer(operation)].append(operation)
     for (type_name, facet, newer), group in groups.items():
         _check_group(type_name, facet, newer, group)
         for operation in group:

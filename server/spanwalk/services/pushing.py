@@ -154,12 +154,57 @@ def take(
     session: Session, member: Member, operations: Sequence[Operation], head: int, device: str | None = None
 ) -> Decision:
     """Decide a batch on a locked site and write it down."""
+    note_specs(session, member.site_id, operations)
     judge(session, member, operations, device)
     gathered = gather(session, member.site_id, head, operations)
     judge_settling(session, member, gathered, operations)
     decision = decide(gathered, operations)
     write(session, member, decision)
     return decision
+
+
+# -- specs
+
+
+def note_specs(session: Session, site_id: str, operations: Sequence[Operation]) -> None:
+    """Note what each sender's spec knows; and what an older phone only carries along, as it stands, is no flaw of it.
+
+    Before rights are judged: they are judged of what has no flaw.
+    """
+    for operation in operations:
+        if operation.kind == SET and operation.type in records.spec().types:
+            operation.knows = records.known_at(operation.type, operation.facet, operation.spec)
+    doubted = [each for each in operations if each.flaw is not None and each.flaw.code in CARRIED]
+    if not doubted:
+        return
+    gathered = Gathered(site_id, 0)
+    _read_states(session, gathered, {each.record for each in doubted})
+    for operation in doubted:
+        value = _without_carried(operation, gathered)
+        if value is not None:
+            operation.to, operation.flaw = value, None
+            check_values([operation], newer=True)
+
+
+CARRIED = ("field-unknown", "choice-wrong")
+
+
+def _without_carried(operation: Operation, gathered: Gathered) -> dict[str, Json] | None:
+    """The value without what an older phone hands back of a newer one's; None where there is something else in it.
+
+    Fields that we do not know either stay as they are in the record; a choice that we do not know stands there.
+    """
+    state = gathered.states.get(operation.record)
+    if state is None or operation.to is None:
+        return None
+    held = state.facets.get(operation.facet)
+    there = [held["value"]] if held else []
+    there += [each["value"] for each in state.conflicts if each["facet"] == operation.facet]
+    known = records.fields_of(operation.type, operation.facet)
+    handed_back = {name for each in there for name in each} - set(known)
+    value = {name: each for name, each in operation.to.items() if name not in handed_back}
+    strange = records.not_ours(operation.type, operation.facet, value)
+    return value if all(any(each.get(name) == value[name] for each in there) for name in strange) else None
 
 
 # -- rights
@@ -494,7 +539,7 @@ def _log_values(member: Member, received: str, place: int, row: LogRow) -> dict[
 
 def answers_of(session: Session, member: Member, decision: Decision) -> list[dict[str, Json]]:
     """The answers of a decision as they go over the wire."""
-    shown = {known.record for known in decision.answers if known.result in (SAME, CONFLICT)}
+    shown = {known.record for known in decision.answers if _shows_record(known)}
     states = dict(decision.changed)
     for some in _slices(shown - set(states)):
         query = select(*COLUMNS).where(Record.site == member.site_id, among(Record.id, some))
@@ -502,16 +547,25 @@ def answers_of(session: Session, member: Member, decision: Decision) -> list[dic
     return [answer_of(known, states, member) for known in decision.answers]
 
 
+def _shows_record(known: Known) -> bool:
+    """Whether the record goes with the answer: the phone cannot know the value that stands there now."""
+    return known.result in (SAME, CONFLICT) or _was_completed(known)
+
+
+def _was_completed(known: Known) -> bool:
+    return known.result == APPLIED and bool(known.facts)
+
+
 def answer_of(known: Known, states: dict[str, State], member: Member) -> dict[str, Json]:
-    """One answer; what was kept instead is in it as far as the person may read it."""
-    answer: dict[str, Json] = {"id": known.id, "result": known.result}
+    """One answer; what was kept instead, or beside it, is in it as far as the person may read it."""
+    answer: dict[str, Json] = {"id": known.id, "result": SAME if _was_completed(known) else known.result}
     if known.result == REFUSED:
         return answer | {"code": known.code, "facts": known.facts or {}}
     if known.result in (APPLIED, SAME, CONFLICT):
         answer["seq"] = known.seq
     state = states.get(known.record)
     if (
-        known.result in (SAME, CONFLICT)
+        _shows_record(known)
         and state is not None
         and records.may_read(member.reads_as, state.type)
     ):
@@ -587,6 +641,7 @@ __all__ = [
     "judge",
     "judge_settling",
     "lock_site",
+    "note_specs",
     "push",
     "right_flaw",
     "server_push",

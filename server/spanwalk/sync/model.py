@@ -61,6 +61,8 @@ class Operation:
     references: tuple[Reference, ...] = ()
     flaw: Flaw | None = None
     held: bool = False
+    knows: frozenset[str] | None = None
+    """Fields that the sender's spec knows, of a `set`; None: it replaces the whole value."""
 
 
 @dataclass(slots=True)
@@ -98,7 +100,8 @@ class Known:
 
     `base` is the applied operation that it stands for when a later one has 'seen' it: itself if it was
     applied, the writer it agreed with if it was the same, what it had itself seen if it lost or was refused.
-    `lost` is the conflict that it opened, or that a refused one inherits from what it had seen.
+    `lost` is the conflict that it opened, or that a refused one inherits from what it had seen. `facts` of a refused one
+    are those of its sentence; of an applied one they say in `kept` which fields of the value stayed beside what it set.
     """
 
     id: str
