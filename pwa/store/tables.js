@@ -4,13 +4,13 @@ const REFERENCE = ['lamps', 'instruments', 'expansion', 'prediction', 'combinati
 
 /**
  * @typedef {object} Tables
- * @property {{spec: number, records: Record<string, any>}} spec
+ * @property {{spec: number, field_types: Record<string, import('../views/forms/field_checks.js').FieldType>, records: Record<string, any>}} spec
  * @property {Record<string, string>} words
  * @property {Record<string, any>} reference
  */
 
 /** @returns {Tables} */
-export const noTables = () => ({ spec: { spec: 1, records: {} }, words: {}, reference: {} });
+export const noTables = () => ({ spec: { spec: 1, field_types: {}, records: {} }, words: {}, reference: {} });
 
 /**
  * @param {typeof fetch} fetcher @param {string} base
@@ -31,8 +31,25 @@ export async function loadTables(fetcher, base) {
   const named = REFERENCE.map((name, place) => [name, reference[place]]).filter(
     ([, table]) => table !== null,
   );
-  return { spec, words, reference: Object.fromEntries(named) };
+  return { spec: withFieldTypes(spec), words, reference: Object.fromEntries(named) };
 }
+
+/** The same spec, in which each field has the row of its type at hand as `of`. @param {Tables['spec']} spec */
+export function withFieldTypes(spec) {
+  const of = itemsResolved(spec.field_types);
+  for (const { facets } of Object.values(spec.records)) {
+    for (const { fields } of Object.values(/** @type {Record<string, any>} */ (facets))) {
+      for (const field of Object.values(/** @type {Record<string, any>} */ (fields))) field.of = of[field.type];
+    }
+  }
+  return spec;
+}
+
+/** The rows of the table; that of a list has the row of its items at hand. @param {Tables['spec']['field_types']} types */
+const itemsResolved = (types) =>
+  Object.fromEntries(
+    Object.entries(types).map(([name, row]) => [name, { ...row, item: row.items ? types[row.items] : undefined }]),
+  );
 
 /**
  * Where a record's values point: every reference, and what it is looked up by.
@@ -46,7 +63,7 @@ export function pointersOf(spec) {
   for (const [type, { facets }] of Object.entries(spec.records)) {
     const refs = Object.entries(facets).flatMap(([facet, { fields }]) =>
       Object.entries(/** @type {Record<string, any>} */ (fields))
-        .filter(([, field]) => field.type === 'ref')
+        .filter(([, field]) => field.of?.points)
         .map(([name]) => /** @type {[string, string]} */ ([facet, name])),
     );
     if (refs.length > 0) pointers.refs[type] = refs;

@@ -16,6 +16,7 @@ FIGURES: dict[str, Callable[[], Figure | list[Figure]]] = {
     "phones": server.slowest_of_20_phones,
     "save": phone.save_of_one_reading,
     "pull": phone.pull_of_5000_records,
+    "pull50": phone.pull_of_50_changes,
     "small": phone.bytes_of_small_syncs,
     "plan": planning.plan_of_the_demo,
     "plan20k": many_groups.plan_of_20000_groups,
