@@ -17,6 +17,11 @@ export { navigate };
 
 /** Screens that come when one of their addresses is first opened: a surveyor never fetches them to walk a building. @type {Part[]} */
 export const PARTS = [
+  {
+    within: /^\/s\/[^/]+\/(group|open-points|conflicts|unsent)(\/|$)/,
+    scans: false,
+    load: () => import('./views/screens-b.js'),
+  },
   { within: /^\/s\/[^/]+\/desk(\/|$)/, scans: false, load: () => import('./views/desk/screens.js') },
   { within: /^\//, scans: true, load: () => import('./views/crew/screens.js') },
 ];

@@ -58,8 +58,10 @@ export class Store {
 
   /** Load what the page needs before its first screen. Works without a network once the page has been here. */
   async start() {
+    const current = this.home.current();
+    current.catch(() => {});
     this.tables = await loadTables(this.fetch, this.base);
-    this.current = await this.home.current();
+    this.current = await current;
     if (this.current) for (const site of this.current.opened) await this.openSite(site).catch(() => null);
     this.refresh();
   }

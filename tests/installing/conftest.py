@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
-from tests.conftest import sign_in
+from tests.conftest import scanner_kept, sign_in
 from tests.support.server import Client, Server
 
 Json = Any
@@ -94,6 +94,7 @@ def out_of_reach(page: Page) -> Page:
     expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
     expect(page.get_by_text("All sent.")).to_be_visible()
     page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    scanner_kept(page)
     page.context.set_offline(True)
     return page
 

@@ -100,7 +100,7 @@ class Pages:
         """Every file by its path under /app/."""
         found = page_sources(self.folder)
         for path in sorted(self.reference.glob("*.json")):
-            found[f"reference/{path.name}"] = path
+            found.setdefault(f"reference/{path.name}", path)
         return found
 
     def refresh(self) -> None:
