@@ -11,6 +11,7 @@ from functools import cache
 from pathlib import Path
 
 import brotli
+
 from packing.linking import link, link_alone, parts_of
 from packing.source import Module, NotPackable, read_module
 from spanwalk.page_files import IMPORTS, SHELL, SITE_TABLES, TABLES, WORKER, page_sources, tables_text

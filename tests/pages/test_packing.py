@@ -166,7 +166,7 @@ def test_a_cut_module_says_what_it_said() -> None:
     for name, text in PAGE.items():
         seen = QueryCursor(SEEN).captures(parse(text))
         shorter = cut(text, seen.get("comment", []), seen.get("literal", []), [])
-        if shape(shorter) != shape(text) or len(shorter) >= len(text) and name in OWN:
+        if shape(shorter) != shape(text) or (len(shorter) >= len(text) and name in OWN):
             changed.append(name)
     assert len(PAGE) > 100
     assert changed == []

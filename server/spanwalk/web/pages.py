@@ -172,7 +172,8 @@ def send(file: Served) -> Response:
     if coding:
         answer.headers["Content-Encoding"] = coding
     answer.set_etag(file.sha256[:32] + (f"-{coding}" if coding else ""))
-    return answer.make_conditional(request)
+    answer.make_conditional(request)
+    return answer
 
 
 def register(app: Flask) -> Pages:
