@@ -45,7 +45,10 @@ def parts_of(entry: str, read: Read) -> list[Part]:
     first = {name: module for name, module in first.items() if name != entry} | {entry: first[entry]}
     parts = [Part("#main", entry, tuple(first.values()))]
     for target, closure in sorted(later.items()):
-        parts.append(Part(part_name(target), target, tuple(m for name, m in closure.items() if name not in first)))
+        name = part_name(target)
+        if any(part.name == name for part in parts):
+            raise NotPackable(target, 1, f"two later files called {name}")
+        parts.append(Part(name, target, tuple(m for each, m in closure.items() if each not in first)))
     return parts
 
 

@@ -12,6 +12,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 from tests.conftest import scanner_kept, sign_in
 from tests.phone.conftest import controlled, ready, save_note, until, with_the_site
 from tests.support.counting_proxy import CountingProxy
+from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.packed import as_installed
 from tests.support.server import Server
 
@@ -248,3 +249,59 @@ def test_a_phone_with_the_loose_page_gets_the_packed_one_with_consent_and_keeps_
         assert page.evaluate("caches.keys().then(keys => keys.length)") == 1
     finally:
         renewed.stop()
+
+
+# -- how it stands
+
+
+SHIFTS = """window.shifts = []; new PerformanceObserver((seen) => window.shifts.push(...seen.getEntries().map(({ value }) => value)))
+  .observe({ type: 'layout-shift', buffered: true });"""
+
+
+@pytest.fixture
+def measured(server: Server, new_phone: Callable[..., BrowserContext]) -> tuple[Page, str, str]:
+    """A surveyor's phone with the building on it; the address of its walk, and a group with readings."""
+    page = new_phone(service_workers="block").new_page()
+    sign_in(page, server.url, "surveyor")
+    page.get_by_role("link", name="Cannery").click()
+    expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
+    group: dict[str, str] = page.evaluate(
+        f"{STORE}.then(async (store) => {{ const site = [...store.opened.values()][0];"
+        " const read = await site.all('cavity_reading'); return site.get(read[0].parent); })"
+    )
+    walk = page.url
+    page.add_init_script(SHIFTS)
+    return page, walk, f"{group['parent']} {group['id']}"
+
+
+def test_nothing_is_pushed_about_while_a_screen_opens(measured: tuple[Page, str, str]) -> None:
+    page, walk, ids = measured
+    room, group = ids.split()
+    shown = {
+        walk: page.get_by_role("heading", name="Undercroft"),
+        f"{walk}/room/{room}": page.get_by_role("navigation", name="Rooms of this floor"),
+        f"{walk}/group/{group}": page.get_by_role("link", name="Read a cavity").first,
+        f"{walk}/group/{group}/read": page.get_by_label("Cavity length"),
+    }
+    moved = {}
+    for address, last in shown.items():
+        page.goto(address)
+        expect(last).to_be_visible()
+        page.wait_for_load_state("networkidle")
+        moved[address] = page.evaluate("window.shifts")
+    assert moved == {address: [] for address in shown}
+
+
+def test_the_tape_pad_has_no_fault_that_axe_knows_empty_read_asked_and_wrong(measured: tuple[Page, str, str]) -> None:
+    page, walk, ids = measured
+    page.goto(f"{walk}/group/{ids.split()[1]}/read")
+    length = page.get_by_label("Cavity length")
+    expect(length).to_be_visible()
+    assert_fits_and_can_be_hit_and_read(page)
+    length.fill("48 1/4")
+    expect(page.get_by_role("alert")).to_be_visible()
+    assert_fits_and_can_be_hit_and_read(page, widths=())
+    length.fill("x")
+    page.get_by_role("button", name="Save this reading").click()
+    expect(page.get_by_role("alert")).to_be_visible()
+    assert_fits_and_can_be_hit_and_read(page, widths=())

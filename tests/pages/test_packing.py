@@ -118,6 +118,11 @@ REFUSED = {
     "an import() inside a template": {"main.js": "const t = `${import('./a.js')}`;", "a.js": ""},
     "a bare name that nobody maps": {"main.js": "import { x } from 'lodash';"},
     "a mistake": {"main.js": "const = 1;"},
+    "two later files of one name": {
+        "main.js": "import('./a/desk/screens.js'); import('./b/desk/screens.js');",
+        "a/desk/screens.js": "",
+        "b/desk/screens.js": "",
+    },
     "an import() of what is there": {"main.js": "import './a.js'; import('./a.js');", "a.js": ""},
 }
 
