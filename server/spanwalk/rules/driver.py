@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
@@ -59,9 +58,8 @@ class Place:
         `none`, `occupancy`, `daylight` or `dimming`.
     emergency : str
         `none`, `battery in fixture`, `generator or inverter`, `central battery` or `'not seen'`.
-    pack : tuple or None
-        Length, width and height [1/320 mm] of the emergency pack that lies beside the drivers, each None where the
-        catalogue does not say; None where no pack goes in.
+    dc_volts : int or None
+        D.c. volts of the supply, or of the central battery in an emergency [V]; None where not seen.
     """
 
     space: Space
@@ -73,7 +71,7 @@ class Place:
     control_pair: str = NOT_SEEN
     control_wanted: str = "none"
     emergency: str = NOT_SEEN
-    pack: tuple[int | None, int | None, int | None] | None = None
+    dc_volts: int | None = None
 
 
 def check_place(driver: Facet, drivers: int, place: Place) -> list[Check]:
@@ -99,38 +97,14 @@ def check_place(driver: Facet, drivers: int, place: Place) -> list[Check]:
 def asked_of_place(drivers: int, place: Place) -> tuple[tuple[Json, ...], ...]:
     """What each of `PLACE_CHECKS` looks at besides the driver: equal parts give equal checks."""
     return (
-        (drivers, place.space, place.pack),
-        (place.volts, place.volts_mark),
+        (drivers, place.space),
+        (place.volts, place.volts_mark, place.dc_volts),
         (),
         (place.moisture,),
         (place.hottest_c,),
         (place.dimming, place.control_pair, place.control_wanted),
-        (place.emergency,),
+        (place.emergency, place.dc_volts),
     )
-
-
-def check_bars(driver: Facet, bars: Sequence[Facet], setting_ma: int) -> list[Check]:
-    """All checks that hang on what one driver feeds and on its setting: outputs, current, voltage, watts.
-
-    Parameters
-    ----------
-    driver : mapping
-        `driver` facet of a catalogue item.
-    bars : sequence of mapping
-        `bar` facets of the bars on this one driver, each on an output of its own.
-    setting_ma : int
-        Current setting [mA], one of the driver's.
-
-    Returns
-    -------
-    list of Check
-    """
-    return [
-        check_outputs(driver, len(bars)),
-        check_current(driver, bars, setting_ma),
-        check_voltage(driver, bars),
-        check_watts(driver, bars, setting_ma),
-    ]
 
 
 def check_space(driver: Facet, drivers: int, space: Space, pack: tuple[int | None, int | None, int | None] | None = None) -> Check:
@@ -254,7 +228,7 @@ def _misses(needs: tuple[int, int, int], has: tuple[int, int, int]) -> tuple[int
     return over[at], ("length", "width", "height")[at], needs[at], has[at]
 
 
-def check_volts(driver: Facet, volts: str, volts_mark: str = NOT_SEEN) -> Check:
+def check_volts(driver: Facet, volts: str, volts_mark: str = NOT_SEEN, dc_volts: int | None = None) -> Check:
     """Is the supply inside the driver's range?
 
     The label of a ballast that works proves the range on it, not a value: a driver that takes the
@@ -263,11 +237,13 @@ def check_volts(driver: Facet, volts: str, volts_mark: str = NOT_SEEN) -> Check:
     Parameters
     ----------
     driver : mapping
-        `driver` facet: `volts_min`, `volts_max` [V], `dc`.
+        `driver` facet: `volts_min`, `volts_max` [V], `dc`, `dc_v_min`, `dc_v_max` [V].
     volts : str
         Supply [V] as surveyed, `'d.c.'` or `'not seen'`.
     volts_mark : str
         What the ballast's label says [V].
+    dc_volts : int or None
+        D.c. volts where the supply is d.c. [V].
 
     Returns
     -------
@@ -284,7 +260,7 @@ def check_volts(driver: Facet, volts: str, volts_mark: str = NOT_SEEN) -> Check:
     low, high = driver["volts_min"], driver["volts_max"]
     facts = {"volts": volts, "from_v": low, "to_v": high}
     if volts == "d.c.":
-        return passes("driver.volts", **facts) if driver.get("dc") else fails("driver.volts", **facts)
+        return _direct_current("driver.dc", driver, dc_volts)
     if volts != NOT_SEEN:
         inside = low <= int(volts) <= high
         return passes("driver.volts", known_by="survey", **facts) if inside else fails("driver.volts", **facts)
@@ -292,6 +268,19 @@ def check_volts(driver: Facet, volts: str, volts_mark: str = NOT_SEEN) -> Check:
     if proved and low <= proved[0] and proved[1] <= high:
         return passes("driver.volts", known_by="ballast label", **facts | {"volts": volts_mark})
     return cannot_tell("driver.volts", missing=["volts"], **facts)
+
+
+def _direct_current(name: str, driver: Facet, dc_volts: int | None) -> Check:
+    """Is the driver made for d.c., and for this much of it? Silent is never yes."""
+    if not driver.get("dc"):
+        return fails(name, made_for="a.c. only")
+    low, high = driver.get("dc_v_min"), driver.get("dc_v_max")
+    missing = [] if low is not None and high is not None else ["the d.c. volts that the driver takes"]
+    missing += [] if dc_volts is not None else ["the d.c. volts of the supply or central battery"]
+    if low is None or high is None or dc_volts is None:
+        return cannot_tell(name, missing=missing)
+    facts = {"made_for": "d.c.", "dc_v": dc_volts, "from_v": low, "to_v": high}
+    return passes(name, **facts) if low <= dc_volts <= high else fails(name.replace("dc", "dc-volts"), **facts)
 
 
 def check_class(driver: Facet) -> Check:
@@ -379,11 +368,20 @@ def check_dimming(driver: Facet, dimming: str, control_pair: str, control_wanted
     return fails("driver.dimming", **facts)
 
 
-def check_emergency(driver: Facet, emergency: str) -> Check:
+def check_emergency(driver: Facet, emergency: str, dc_volts: int | None = None) -> Check:
     """Does the driver suit the emergency duty of the group?
 
-    A battery in the fixture needs a driver to which a pack can be added; a central battery may be d.c.;
-    a generator or an inverter gives a.c. and asks nothing more.
+    A battery in the fixture needs a driver to which a pack can be added; a central battery is taken to be d.c. and needs
+    a driver made for its volts; a generator or an inverter gives a.c. and asks nothing more.
+
+    Parameters
+    ----------
+    driver : mapping
+        `driver` facet: `emergency`, `dc`, `dc_v_min`, `dc_v_max` [V].
+    emergency : str
+        Duty of the group, or `'not seen'`.
+    dc_volts : int or None
+        D.c. volts of the central battery [V].
 
     >>> check_emergency({"emergency": "none"}, "battery in fixture").verdict
     'fails'
@@ -394,109 +392,10 @@ def check_emergency(driver: Facet, emergency: str) -> Check:
     if emergency == "battery in fixture":
         good = driver["emergency"] == "battery pack can be added"
     elif emergency == "central battery":
-        good = bool(driver.get("dc"))
+        return _direct_current("driver.dc-emergency", driver, dc_volts)
     else:
         good = True
     return passes("driver.emergency", **facts) if good else fails("driver.emergency", **facts)
-
-
-def check_outputs(driver: Facet, bars: int) -> Check:
-    """Has it an output for each bar? (`driver.outputs`)
-
-    >>> check_outputs({"outputs": 2}, 3).facts
-    {'outputs': 2, 'bars': 3}
-    """
-    verdict = passes if bars <= driver["outputs"] else fails
-    return verdict("driver.outputs", outputs=driver["outputs"], bars=bars)
-
-
-def current_of_a_bar_ma(driver: Facet, bars: int, setting_ma: int) -> Fraction:
-    """Current through each bar [mA]: the setting, or its share where bars share it.
-
-    >>> current_of_a_bar_ma({"current": "shared by the bars"}, 4, 1050)
-    Fraction(525, 2)
-    """
-    shared = driver["current"] == "shared by the bars"
-    return Fraction(setting_ma, bars) if shared else Fraction(setting_ma)
-
-
-def check_current(driver: Facet, bars: Sequence[Facet], setting_ma: int) -> Check:
-    """Does each bar get no more than it bears, at this setting and this number of bars?
-
-    Parameters
-    ----------
-    driver : mapping
-        `driver` facet: `current`.
-    bars : sequence of mapping
-        `bar` facets: `most_ma` [mA].
-    setting_ma : int
-        Current setting [mA].
-
-    Returns
-    -------
-    Check
-        `driver.current`; a failure says what setting would do at most.
-
-    Examples
-    --------
-    1,050 mA made for four bars drives two of them at 525 mA each:
-
-    >>> shared = {"current": "shared by the bars"}
-    >>> check_current(shared, [{"most_ma": 400}] * 2, 1050).facts["over_by_ma"]
-    125
-    >>> check_current(shared, [{"most_ma": 525}] * 2, 1050).verdict
-    'passes'
-    """
-    each = current_of_a_bar_ma(driver, len(bars), setting_ma)
-    most = min(bar["most_ma"] for bar in bars)
-    facts = {"setting_ma": setting_ma, "bars": len(bars), "each_ma": each, "most_ma": most}
-    if each <= most:
-        return passes("driver.current", **facts)
-    would_do = most * len(bars) if driver["current"] == "shared by the bars" else most
-    return fails("driver.current", over_by_ma=each - most, would_do_ma=would_do, **facts)
-
-
-def check_voltage(driver: Facet, bars: Sequence[Facet]) -> Check:
-    """Is the voltage of every bar inside the window of the output?
-
-    Taken at rated current: a bar's voltage changes by a few per cent between its currents, which the
-    windows of drivers allow for.
-
-    >>> check_voltage({"out_v_min": 27, "out_v_max": 42}, [{"forward_v": 48}]).verdict
-    'fails'
-    """
-    low, high = exact(driver["out_v_min"]), exact(driver["out_v_max"])
-    volts = [exact(bar["forward_v"]) for bar in bars]
-    worst = max(volts, key=lambda each: max(low - each, each - high))
-    facts = {"bar_v": worst, "from_v": low, "to_v": high}
-    return passes("driver.voltage", **facts) if low <= worst <= high else fails("driver.voltage", **facts)
-
-
-def bar_watts(driver: Facet, bars: Sequence[Facet], setting_ma: int) -> Fraction:
-    """Watts that one driver gives to its bars [W]: voltage × current, summed.
-
-    >>> two = [{"forward_v": 36}] * 2
-    >>> bar_watts({"current": "shared by the bars"}, two, 700)
-    Fraction(126, 5)
-    """
-    each = current_of_a_bar_ma(driver, len(bars), setting_ma)
-    return sum((exact(bar["forward_v"]) * each / 1000 for bar in bars), Fraction(0))
-
-
-def check_watts(driver: Facet, bars: Sequence[Facet], setting_ma: int) -> Check:
-    """Is what the bars take between the driver's least and its rated output [W]?
-
-    >>> low = {"current": "shared by the bars", "watts": 20, "least_watts": 6}
-    >>> check_watts(low, [{"forward_v": 36}], 150).facts["short_by_w"]
-    0.6
-    """
-    taken = bar_watts(driver, bars, setting_ma)
-    facts = {"bars_w": taken, "least_w": driver["least_watts"], "most_w": driver["watts"]}
-    if taken > exact(driver["watts"]):
-        return fails("driver.watts", over_by_w=taken - exact(driver["watts"]), **facts)
-    if taken < exact(driver["least_watts"]):
-        return fails("driver.watts", short_by_w=exact(driver["least_watts"]) - taken, **facts)
-    return passes("driver.watts", **facts)
 
 
 PLACE_CHECKS: tuple[Callable[..., Check], ...] = (

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
 from spanwalk.rules.checks import Check
 from spanwalk.rules.driver import NOT_SEEN, Place, Space
+from spanwalk.rules.survey import is_position
 
 Json = Any
 Record = Mapping[str, Json]
@@ -113,6 +114,37 @@ class Others:
 
 
 @dataclass(frozen=True)
+class Neighbour:
+    """The group of the bodies with which those of a group share their ballasts.
+
+    Parameters
+    ----------
+    group, kind : view record
+        The group and its kind; its room is the same.
+    judged : mapping
+        What `judging.judge_group` says of it; for the feeding one, whose plan says it all, empty.
+    doubts : sequence of mapping
+        Its readings with an open question.
+    others : Others
+        What else lights the room for it.
+    plan : mapping or None
+        For the fed one: the plan of the feeding one.
+    """
+
+    group: Record
+    kind: Record
+    judged: Mapping[str, Json] = field(default_factory=dict)
+    doubts: Sequence[Mapping[str, Json]] = ()
+    others: Others = field(default_factory=Others)
+    plan: Mapping[str, Json] | None = None
+
+    @property
+    def fixtures(self) -> int:
+        """Fixtures in the group; 0 where nobody counted."""
+        return int((self.group["facets"].get("count") or {}).get("count", 0))
+
+
+@dataclass(frozen=True)
 class Body:
     """One group to plan for, with all it hangs on. Every view record has `id`, `facets`, `conflicts`.
 
@@ -130,9 +162,10 @@ class Body:
         Reference tables by name: `ballasts, lumens, spaces, bodies, controls`.
     others : Others
         What else lights the room.
-    partner : mapping or None
-        For bodies that share a ballast: the neighbour group's record, under `group`, and, for the fed one,
-        the plan of the feeding one, under `plan`.
+    partner : Neighbour or None
+        For bodies that share a ballast: the group of the other bodies.
+    unpaired : mapping or None
+        For bodies that share a ballast, where it is not clear with which: code and facts of why.
     doubts : sequence of mapping
         Readings of the group with an open question: what `points.readings` found, as facts.
     """
@@ -146,8 +179,17 @@ class Body:
     money: Mapping[str, Json]
     tables: Tables
     others: Others = field(default_factory=Others)
-    partner: Mapping[str, Json] | None = None
+    partner: Neighbour | None = None
     doubts: Sequence[Mapping[str, Json]] = ()
+    unpaired: Mapping[str, Json] | None = None
+
+    @cached_property
+    def neighbour(self) -> Body | None:
+        """The other body of the pair, as a group of its own."""
+        if self.partner is None:
+            return None
+        there, back = self.partner, Neighbour(self.group, self.kind, self.judged, self.doubts, self.others)
+        return replace(self, group=there.group, kind=there.kind, judged=there.judged, others=there.others, partner=back, doubts=there.doubts)
 
     def of_kind(self, facet: str) -> Mapping[str, Json]:
         """A facet of the kind; empty where nothing was entered."""
@@ -197,9 +239,21 @@ class Body:
         return str(self.of_group("duty").get("emergency", NOT_SEEN))
 
     @cached_property
+    def emergency_positions(self) -> tuple[int, ...]:
+        """Positions of the emergency fixtures that the group has, each once, in order; see `positions_not_there` for others."""
+        said = self.of_group("duty").get("emergency_positions", [])
+        return tuple(sorted({position for position in said if is_position(self.group, position)}))
+
+    @cached_property
+    def positions_not_there(self) -> tuple[int, ...]:
+        """Positions said to be emergency fixtures that are gone or above the count."""
+        said = self.of_group("duty").get("emergency_positions", [])
+        return tuple(sorted({position for position in said if not is_position(self.group, position)}))
+
+    @cached_property
     def emergency_fixtures(self) -> int:
         """Fixtures with a battery of their own."""
-        return len(self.of_group("duty").get("emergency_positions", [])) if self.emergency == "battery in fixture" else 0
+        return len(self.emergency_positions) if self.emergency == "battery in fixture" else 0
 
     @cached_property
     def neighbour_leads(self) -> str:
@@ -260,13 +314,5 @@ class Body:
             control_pair=self.of_kind("wiring").get("control_pair", NOT_SEEN),
             control_wanted=duty.get("control_wanted", "none"),
             emergency=self.emergency,
-            pack=self._pack(),
+            dc_volts=supply.get("dc_volts"),
         )
-
-    def _pack(self) -> tuple[int | None, int | None, int | None] | None:
-        """Sizes of the emergency pack that goes in [1/320 mm]; None where none does, or none is offered."""
-        item = self.catalogue.accessory("emergency pack") if self.emergency == "battery in fixture" else None
-        if item is None:
-            return None
-        length, width, height = (item["facets"]["accessory"].get(side) for side in SPACE_SIDES)
-        return length, width, height
