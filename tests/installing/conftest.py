@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
-from tests.conftest import sign_in
+from tests.conftest import scanner_kept, sign_in
 from tests.support.server import Client, Server
 
 Json = Any
@@ -96,12 +96,14 @@ def crew_phone(
     return out_of_reach(sign_in(new_phone().new_page(), server.url, "crew"))
 
 
-def out_of_reach(page: Page) -> Page:
-    """Open the site, wait until it is on the phone, and lose the network."""
+def out_of_reach(page: Page, scans: bool = True) -> Page:
+    """Open the site, wait until it is on the phone, its scanner too if it scans, and lose the network."""
     page.get_by_role("link", name="Cannery").click()
     expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
     expect(page.get_by_text("All sent.")).to_be_visible()
     page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    if scans:
+        scanner_kept(page)
     page.context.set_offline(True)
     return page
 
