@@ -112,7 +112,7 @@
  * @property {boolean} more
  * @property {State[]} records
  * @property {number} [count]
- * @property {string} [digest]
+ * @property {string} [sum]
  * @property {number} [backed_up]
  *
  * @typedef {object} Draft A change as a screen asks for it.
@@ -153,7 +153,7 @@
  * @property {string | null} full why everything is to be pulled again; null when it is not
  * @property {number} fullCursor
  * @property {number} backedUp
- * @property {string | null} verified digest that this copy was last seen to have
+ * @property {string | null} verified no longer written
  * @property {boolean} mismatch
  * @property {boolean} recount summaries wait to be counted anew
  * @property {number} [answeredTo] operations up to this counter were answered

@@ -14,7 +14,16 @@ from spanwalk.storage.tables import Record, Site
 from spanwalk.sync.model import LIFE, State
 
 Json = Any
-COLUMNS = (Record.id, Record.type, Record.parent, Record.seq, Record.removed, Record.facets, Record.conflicts)
+COLUMNS = (
+    Record.id,
+    Record.type,
+    Record.parent,
+    Record.seq,
+    Record.removed,
+    Record.facets,
+    Record.conflicts,
+    Record.line_hash,
+)
 
 
 def site_records(
@@ -79,6 +88,7 @@ def state_of(row: Any) -> State:
         row.removed,
         json_text.loads(row.facets),
         json_text.loads(row.conflicts),
+        row.line_hash,
     )
 
 

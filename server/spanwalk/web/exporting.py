@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from flask import Response
-from flask_smorest import Blueprint
 from sqlalchemy.orm import Session
 
 from spanwalk.services.emergency_tests import tests_csv
@@ -13,12 +12,14 @@ from spanwalk.services.exporting import order_csv, walk_csv
 from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import zipped
+from spanwalk.web.contract import Endpoints, answers
 
-bp = Blueprint("exporting", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Exports")
+bp = Endpoints("exporting", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Exports")
 
 
 @bp.route("/walk.csv")
 @requires(Right.READ_PLAN)
+@answers({200: "text/csv"})
 def walk(site_id: str) -> Response:
     """Rooms and groups as CSV."""
     return _table(walk_csv, "walk.csv")
@@ -26,6 +27,7 @@ def walk(site_id: str) -> Response:
 
 @bp.route("/order.csv")
 @requires(Right.READ_PLAN)
+@answers({200: "text/csv"})
 def order(site_id: str) -> Response:
     """What the ready groups need, with spares, as CSV."""
     return _table(order_csv, "order.csv")

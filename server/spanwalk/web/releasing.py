@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
-from flask import Response
-from flask_smorest import Blueprint
+from typing import Any
 
+from flask import Response
+
+from spanwalk.messages.answers import ReleaseOut
+from spanwalk.messages.bodies import ReleaseIn
 from spanwalk.services.releasing import release
 from spanwalk.storage.database import writing
 from spanwalk.web.auth import Right, current_member, requires
-from spanwalk.web.bodies import json_answer, read_json, text_of
+from spanwalk.web.bodies import json_answer
+from spanwalk.web.contract import Endpoints, answers, takes
 
-bp = Blueprint("releasing", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Releases for crews")
-LONGEST_NOTE = 2000
+bp = Endpoints("releasing", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Releases for crews")
 
 
-@bp.route("/releases", methods=["POST"])
+@bp.route("/releases", methods=("POST",))
 @requires(Right.DECIDE)
-def make_release(site_id: str) -> Response:
+@takes(ReleaseIn)
+@answers({201: ReleaseOut}, 409)
+def make_release(site_id: str, body: dict[str, Any]) -> Response:
     """Freeze the proposal of each ready group; the answer says which were left out, and why."""
-    note = text_of(read_json(), "note", most=LONGEST_NOTE, required=False)
     member = current_member()
     with writing() as session:
-        return json_answer(release(session, member.site_id, member.person_id, note), 201)
+        return json_answer(release(session, member.site_id, member.person_id, body.get("note") or ""), 201)

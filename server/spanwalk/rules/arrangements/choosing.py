@@ -170,13 +170,14 @@ class _Candidates:
             lit.append(found)
             if found is not None and found.verdict != "enough":
                 continue
-            theirs: tuple[Check, ...] = () if lights.there is None else (lights.there.check(fed.neighbour_w),)
-            if first_failed(theirs):
-                there = (fed, theirs[0])
+            theirs = None if lights.there is None else lights.there.check(fed.neighbour_w)
+            if theirs is not None and theirs.verdict == FAILS:
+                there = (fed, theirs)
                 continue
             good = True
             beside = packed.checks if packed else ()
-            checks = (*before, *beside, *fed.checks, check_light(found, wanted), *(check for check in theirs if check.verdict != PASSES))
+            told = () if theirs is None or theirs.verdict == PASSES else (theirs,)
+            checks = (*before, *beside, *fed.checks, check_light(found, wanted), *told)
             self._take(Candidate(layout, each.driver, fed.wiring, checks, lumens, packed))
         if not good and there is not None:
             self.rejected.append(partial(_rejected_at, layout, each.driver, *there))
