@@ -1,6 +1,7 @@
 // What the page knows before it knows anyone: what a record is, what people read, and the reference tables.
 
-const REFERENCE = ['lamps', 'instruments', 'expansion', 'prediction', 'combinations'];
+/** Tables that only an opened site needs; they are large. */
+const OF_A_SITE = ['prediction'];
 
 /**
  * @typedef {object} Tables
@@ -12,26 +13,35 @@ const REFERENCE = ['lamps', 'instruments', 'expansion', 'prediction', 'combinati
 /** @returns {Tables} */
 export const noTables = () => ({ spec: { spec: 1, field_types: {}, records: {} }, words: {}, reference: {} });
 
+/** @param {typeof fetch} fetcher @param {string} address @returns {Promise<any>} */
+async function json(fetcher, address) {
+  const response = await fetcher(address);
+  if (!response.ok) throw new Error(`${address}: ${response.status}`);
+  return response.json();
+}
+
 /**
+ * What the first screen needs, in one file that the server makes.
+ *
  * @param {typeof fetch} fetcher @param {string} base
  * @returns {Promise<Tables>}
  */
 export async function loadTables(fetcher, base) {
-  /** @param {string} path */
-  const json = async (path) => {
-    const response = await fetcher(`${base}/app/${path}`);
-    if (!response.ok) throw new Error(`${path}: ${response.status}`);
-    return response.json();
-  };
-  const [spec, words, ...reference] = await Promise.all([
-    json('spec/records.json'),
-    json('spec/words.en.json'),
-    ...REFERENCE.map((name) => json(`reference/${name}.json`).catch(() => null)),
-  ]);
-  const named = REFERENCE.map((name, place) => [name, reference[place]]).filter(
-    ([, table]) => table !== null,
+  const tables = await json(fetcher, `${base}/app/tables.json`);
+  return { ...tables, spec: withFieldTypes(tables.spec) };
+}
+
+/**
+ * The tables that screens of a site need besides, put where the others are; one that does not come is not there.
+ *
+ * @param {Tables} tables @param {typeof fetch} fetcher @param {string} base
+ */
+export async function addSiteTables(tables, fetcher, base) {
+  const lacking = OF_A_SITE.filter((name) => !(name in tables.reference));
+  const come = await Promise.all(
+    lacking.map((name) => json(fetcher, `${base}/app/reference/${name}.json`).catch(() => null)),
   );
-  return { spec: withFieldTypes(spec), words, reference: Object.fromEntries(named) };
+  for (const [place, name] of lacking.entries()) if (come[place]) tables.reference[name] = come[place];
 }
 
 /** The same spec, in which each field has the row of its type at hand as `of`. @param {Tables['spec']} spec */

@@ -250,7 +250,7 @@ class Client:
             if not page["more"]:
                 break
         self.since, self.pages = since, pages
-        assert (page["count"], page["sum"]) == digest(self.copy.values()), "the copy is not the server's"
+        assert (page["count"], page["sum"]) == count_and_sum(self.copy.values()), "the copy is not the server's"
 
     def _merge(self, state: dict[str, Json]) -> None:
         """A state from the wire; neither a facet nor a list of conflicts is replaced by an older one."""
@@ -289,15 +289,14 @@ def _whole(value: Json) -> Json:
     return [_whole(each) for each in value] if isinstance(value, list) else value
 
 
-def digest(states: Iterable[dict[str, Json]]) -> tuple[int, str]:
-    """Count and sum of a copy, by the README's section on what a copy is checked by."""
-    count = total = 0
+def count_and_sum(states: Iterable[dict[str, Json]]) -> tuple[int, str]:
+    """Count and sum of a copy, by the README's section 'The sum that a copy is checked by', counted from all records."""
+    hashes = []
     for state in states:
         conflicts = sorted(each["id"] for each in state["conflicts"])
         if state["removed"] and not conflicts:
             continue
         facets = {name: [each["op"], each["value"]] for name, each in state["facets"].items()}
         line = canonical([state["id"], state["removed"], facets, conflicts])
-        count += 1
-        total += int(hashlib.sha256(line.encode()).hexdigest(), 16)
-    return count, f"{total % 2**256:064x}"
+        hashes.append(int.from_bytes(hashlib.sha256(line.encode()).digest(), "big"))
+    return len(hashes), f"{sum(hashes) % 2**256:064x}"

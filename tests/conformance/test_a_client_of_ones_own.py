@@ -1,6 +1,6 @@
 """A second client, written from the protocol's text and the OpenAPI document alone, works with a real server.
 
-After every pull the client compares its copy with the server's digest, and every message with the document.
+After every pull the client compares its copy with the server's sum, and every message with the document.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.conformance.client import PAGE, Client, Problem, digest
+from tests.conformance.client import PAGE, Client, Problem, count_and_sum
 from tests.support.server import Server
 
 
@@ -80,11 +80,11 @@ def test_what_is_pushed_is_answered_and_answered_alike_again(server: Server) -> 
 
 def test_a_copy_that_lacks_or_changes_something_does_not_agree(server: Server) -> None:
     client = phone(server)
-    count, whole = digest(client.copy.values())
+    count, whole = count_and_sum(client.copy.values())
     record = next(each for each in client.copy.values() if each["type"] == "room")
-    assert digest([each for each in client.copy.values() if each is not record])[0] == count - 1
+    assert count_and_sum([each for each in client.copy.values() if each is not record])[0] == count - 1
     changed = record | {"facets": record["facets"] | {"identity": record["facets"]["identity"] | {"value": {}}}}
-    assert digest([changed if each is record else each for each in client.copy.values()]) != (count, whole)
+    assert count_and_sum([changed if each is record else each for each in client.copy.values()]) != (count, whole)
 
 
 def test_two_who_change_one_facet_are_in_conflict_until_one_settles_it(server: Server) -> None:

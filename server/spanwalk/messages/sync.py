@@ -219,5 +219,5 @@ class PullOut(Message):
     more = Flag(about="Whether another page follows")
     records = ListOf(fields.Nested(State), "records", "In the order of their sequences")
     count = Whole("a count", "On the last page: records in the sum", required=False)
-    sum = Text("64 hexadecimal digits", "On the last page: sum of the records' hashes", required=False)
+    sum = Text("64 hexadecimal digits", "On the last page: sum of the records' hashes", pattern="[0-9a-f]{64}", required=False)
     backed_up = Whole("a sequence", "Up to which a backup holds the site")

@@ -15,5 +15,6 @@ BLUEPRINTS = [
     "figures",
     "releasing",
     "labels",
+    "emergency_tests",
     "exporting",
 ]
