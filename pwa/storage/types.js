@@ -210,6 +210,7 @@
  * @property {Record<string, {op: string, code: string, facts: Record<string, any>}>} refused
  * @property {Record<string, string>} by
  * @property {Record<string, string>} at
+ * @property {Record<string, number>} order of each facet: its sequence on the server; of what the server has not taken yet a number above all, in the order of saving
  */
 
 export {};

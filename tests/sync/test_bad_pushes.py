@@ -13,6 +13,7 @@ from tests.support.installation import DEVICES, Installation, new_id
 from spanwalk import records
 
 PUSH = "/api/sites/{site}/push"
+NEWER = records.spec().number + 1
 
 
 def problem(here: Installation, data: bytes, status: int, name: str = "surveyor", **headers: str) -> Any:
@@ -170,7 +171,7 @@ def test_a_record_type_from_the_future_is_refused_and_asks_for_a_newer_server(he
     answer = refused(here, type="heat_pump", spec=99)
     assert (answer["code"], answer["facts"]) == (
         "record-type-unknown",
-        {"type": "heat_pump", "spec": 99, "ours": 1},
+        {"type": "heat_pump", "spec": 99, "ours": NEWER - 1},
     )
 
 
@@ -183,8 +184,8 @@ def test_a_facet_and_a_field_of_a_newer_spec_are_kept_and_handed_on(here: Instal
     to = {"name": "New", "parent": here.site, "fire_section": 4}
     answers = here.push(
         "surveyor",
-        here.operation("surveyor", floor, "floor", "identity", to, spec=2),
-        here.operation("surveyor", floor, "floor", "colour", {"hue": "red", "sure": True}, spec=2),
+        here.operation("surveyor", floor, "floor", "identity", to, spec=NEWER),
+        here.operation("surveyor", floor, "floor", "colour", {"hue": "red", "sure": True}, spec=NEWER),
     )
     assert [answer["result"] for answer in answers] == ["applied", "applied"]
     record = next(each for each in here.pull("manager")["records"] if each["id"] == floor)
@@ -193,13 +194,13 @@ def test_a_facet_and_a_field_of_a_newer_spec_are_kept_and_handed_on(here: Instal
 
 
 def test_known_fields_of_a_newer_spec_are_still_checked(here: Installation) -> None:
-    answer = refused(here, to={"name": "x" * 81, "parent": here.site, "fire_section": 4}, spec=2)
+    answer = refused(here, to={"name": "x" * 81, "parent": here.site, "fire_section": 4}, spec=NEWER)
     assert (answer["code"], answer["facts"]["field"]) == ("text-long", "name")
 
 
 def test_who_reads_only_does_not_write_a_facet_from_the_future(here: Installation) -> None:
     floor = here.floor()
-    (answer,) = here.push("crew", here.operation("crew", floor, "floor", "colour", {"hue": "red"}, spec=2))
+    (answer,) = here.push("crew", here.operation("crew", floor, "floor", "colour", {"hue": "red"}, spec=NEWER))
     assert answer["code"] == "no-right"
 
 

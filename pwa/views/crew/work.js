@@ -3,13 +3,13 @@
 import { positionsOf } from '../../rules/survey.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { byOrder } from '../newest.js';
 import { Page } from '../parts/page.js';
 import { Mark, Row } from '../parts/parts.js';
 import { titleOf } from '../places.js';
 import { inFloorOrder, inWalkOrder } from '../survey.js';
 import { say } from '../words.js';
 import { fixturePath } from './find_label.js';
-import { doneAt } from './fixture_facts.js';
 
 /** @typedef {{room: any, group: any, kind: any, summary: string, fixtures: number, done: number, problems: number, next: number | null}} Job */
 
@@ -26,7 +26,7 @@ function byParent(records) {
 
 /** The newest word on each position. @param {any[]} installations @returns {Map<number, string>} */
 export function outcomes(installations) {
-  const inOrder = [...installations].sort((a, b) => doneAt(a).localeCompare(doneAt(b)));
+  const inOrder = [...installations].sort(byOrder);
   return new Map(inOrder.map(({ facets }) => [facets.identity.position, facets.identity.outcome]));
 }
 
