@@ -306,6 +306,23 @@ class ReleaseOut(Message):
 
 
 
+class EmergencyTest(Message):
+    """One test of one emergency fixture, or that it has none."""
+
+    group = identifier("a group's id")
+    position = Whole("a number", "Which fixture of the group")
+    state = Text("a state", "passed, failed, still due, too short, no test yet, or not converted yet")
+    newest = Flag(about="Whether it is the fixture's newest")
+
+
+class EmergencyTestsOut(Message):
+    """Emergency fixtures that are released, each with its tests, the newest first."""
+
+    fixtures = Whole("a count", "Fixtures")
+    open = Whole("a count", "Those whose newest test did not pass")
+    lines = _list(EmergencyTest, "tests")
+
+
 class DocumentOut(Message):
     """An OpenAPI document."""
 

@@ -35,6 +35,7 @@ def order(site_id: str) -> Response:
 
 @bp.route("/emergency-tests.csv")
 @requires(Right.READ)
+@answers({200: "text/csv"})
 def emergency_tests(site_id: str) -> Response:
     """The record of emergency tests, and which fixtures have none, as CSV."""
     return _table(tests_csv, "emergency-tests.csv")
