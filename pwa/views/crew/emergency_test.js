@@ -7,6 +7,7 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { FieldInput } from '../inputs/fields.js';
 import { keep, kept } from '../kept.js';
+import { byOrder } from '../newest.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
 import { say, timeText } from '../words.js';
@@ -72,7 +73,7 @@ async function testsAt(site, group, position) {
   const tests = await site.children(group, 'emergency_test');
   return tests
     .filter((/** @type {any} */ each) => each.facets.identity?.position === position)
-    .sort((/** @type {any} */ a, /** @type {any} */ b) => doneAt(b).localeCompare(doneAt(a)));
+    .sort((/** @type {any} */ a, /** @type {any} */ b) => byOrder(b, a));
 }
 
 /** @param {{test: any}} props */
