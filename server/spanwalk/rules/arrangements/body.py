@@ -256,6 +256,7 @@ class Body:
             volts_mark=self.of_kind("ballast").get("volts_mark", NOT_SEEN),
             moisture=surroundings.get("moisture", NOT_SEEN),
             hottest_c=surroundings.get("hottest_c", self.settings.get("hottest_c")),
+            coldest_c=surroundings.get("coldest_c", self.settings.get("coldest_c")),
             dimming=duty.get("dimming", NOT_SEEN),
             control_pair=self.of_kind("wiring").get("control_pair", NOT_SEEN),
             control_wanted=duty.get("control_wanted", "none"),
