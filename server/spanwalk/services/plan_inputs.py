@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from spanwalk.reference import tables
-from spanwalk.rules.arrangements.body import Body, Catalogue, Others, Record
+from spanwalk.rules.arrangements.body import NOTHING_READ, Body, Catalogue, Others, Record
 from spanwalk.rules.arrangements.now import now
 from spanwalk.rules.arrangements.site_figures import used_today
 from spanwalk.rules.arrangements.wanted import KEEP, policy_of
+from spanwalk.rules.by_lamp import Asked, GroupRead, ReadOfKind, read_of_kind
 from spanwalk.rules.figures import SiteValue, Tables, with_site_values
 from spanwalk.rules.judged import ToJudge, bars_offered, to_judge
 from spanwalk.rules.judging import RULES_VERSION, judge_group
@@ -69,6 +70,8 @@ class Inputs:
         Room id -> group id -> light and watts today.
     partners : dict
         Group id -> group with which it shares ballasts.
+    read : dict
+        Kind id -> what was read of it.
     """
 
     survey: Survey
@@ -82,6 +85,7 @@ class Inputs:
     today: dict[str, dict[str, Today]]
     partners: dict[str, str]
     bars: list[Record]
+    read: dict[str, ReadOfKind]
 
     def is_fed(self, group_id: str) -> bool:
         """Whether a group is lit from its neighbour's ballasts."""
@@ -118,6 +122,7 @@ class Inputs:
             self.others(group_id),
             self.partner(group_id, plans),
             self.doubts.get(group_id, ()),
+            self.read.get(kind["id"], NOTHING_READ),
         )
 
     def others(self, group_id: str) -> Others:
@@ -142,6 +147,7 @@ def inputs_of(records: Iterable[Record], own: Sequence[SiteValue] = ()) -> Input
     survey = Survey(records)
     laid, _ = with_site_values(tables(), own) if own else (tables(), [])
     judge = {each.group["id"]: each for each in to_judge(survey, tables())}
+    asked = {id: questions_of(counting(each.readings), each.kind, tables()) for id, each in judge.items()}
     places = _places(survey)
     money = survey.of_type("money")
     found = Inputs(
@@ -152,10 +158,11 @@ def inputs_of(records: Iterable[Record], own: Sequence[SiteValue] = ()) -> Input
         facet(money[0], "identity") if money else {},
         places,
         judge,
-        _doubts(survey, judge),
+        _doubts(survey, asked),
         {},
         _partners(survey, places),
         bars_offered(survey),
+        _read_of_kinds(judge, asked),
     )
     found.today = _today(found)
     return found
@@ -170,10 +177,17 @@ def _places(survey: Survey) -> dict[str, tuple[Record, Record]]:
     return found
 
 
-def _doubts(survey: Survey, judge: Mapping[str, ToJudge]) -> dict[str, Doubts]:
+def _read_of_kinds(judge: Mapping[str, ToJudge], asked: Mapping[str, Asked]) -> dict[str, ReadOfKind]:
+    """Kind id -> what was read of it, over all its groups."""
+    groups: dict[str, list[GroupRead]] = defaultdict(list)
+    for id, each in judge.items():
+        groups[each.kind["id"]].append((each.group, each.kind, each.readings, asked[id]))
+    return {kind: read_of_kind(theirs) for kind, theirs in groups.items()}
+
+
+def _doubts(survey: Survey, asked: Mapping[str, Asked]) -> dict[str, Doubts]:
     """Group id -> what is to be told of its readings that match another lamp or stand alone, until they are confirmed."""
-    asked = {id: {"questions": questions_of(counting(each.readings), each.kind, tables())} for id, each in judge.items()}
-    seen = Seen(survey, None, [], asked, lengths_by_kind(survey))
+    seen = Seen(survey, None, [], {id: {"questions": each} for id, each in asked.items()}, lengths_by_kind(survey))
     found: dict[str, Doubts] = {}
     for doubt in (*readings.reading_matches_another(seen), *readings.outlier(seen)):
         group = str(survey.by_id[doubt.record]["parent"])
@@ -250,7 +264,7 @@ class Prints:
         others, partner = inputs.others(group_id), inputs.partner(group_id, plans)
         here = [others.known, others.site_values, *([others.lumens, others.watts] if self._looks_at_others else [])]
         with_whom = partner and [partner["group"], self._record(partner["kind"]), partner["plan"]]
-        return [self._common, inputs.survey.by_id[group_id], self._record(kind), self._record(room), here, with_whom, inputs.doubts.get(group_id)]
+        return [self._common, inputs.survey.by_id[group_id], self._record(kind), self._record(room), here, with_whom, inputs.doubts.get(group_id), str(inputs.read.get(kind["id"]))]
 
     def _record(self, record: Record) -> str:
         """Print of a record that several groups hang on, made once."""

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.body import Body, Record
 from spanwalk.rules.arrangements.candidate import Candidate
-from spanwalk.rules.checks import CANNOT_TELL
+from spanwalk.rules.by_lamp import LEAST_FIXTURES, is_by_lamp, needs_witness
+from spanwalk.rules.checks import CANNOT_TELL, PASSES
 from spanwalk.rules.driver import NOT_SEEN
 
 Json = Any
@@ -37,7 +38,7 @@ def found(
     """
     if against:
         return [{"code": each["code"], "facts": each["facts"]} for each in against]
-    blockers = [*_of_survey(body), *_of_kind(body), *_of_decision(body, proposal), *_of_proposal(proposal, rejected)]
+    blockers = [*_of_survey(body, proposal), *_of_kind(body), *_of_decision(body, proposal), *_of_proposal(proposal, rejected), *_of_lamp(body, proposal)]
     told: list[Found] = []
     for each in blockers:
         if each not in told:
@@ -49,7 +50,7 @@ def _blocker(name: str, **facts: Json) -> Found:
     return {"code": f"plan.blocked.{name}", "facts": facts}
 
 
-def _of_survey(body: Body) -> Iterator[Found]:
+def _of_survey(body: Body, proposal: Candidate | None) -> Iterator[Found]:
     decision = body.of_group("decision").get("decision")
     if decision in ("leave as is", "defer"):
         yield _blocker("decided-otherwise", decision=decision)
@@ -59,12 +60,32 @@ def _of_survey(body: Body) -> Iterator[Found]:
         yield _blocker("conflict")
     for doubt in body.doubts:
         yield _blocker("reading-questioned", **doubt)
-    if body.of_group("supply").get("volts", NOT_SEEN) == NOT_SEEN:
+    if body.of_group("supply").get("volts", NOT_SEEN) == NOT_SEEN and not _is_proved_by_label(proposal):
         yield _blocker("no-volts")
     if body.emergency == NOT_SEEN:
         yield _blocker("emergency-not-seen")
     if body.of_room("surroundings").get("hazardous", NOT_SEEN) == NOT_SEEN:
         yield _blocker("hazardous-not-seen")
+
+
+def _is_proved_by_label(proposal: Candidate | None) -> bool:
+    """Whether the proposal's driver takes the whole range that the label of the working ballast proves."""
+    checks = proposal.checks if proposal is not None else ()
+    return any(check.name == "driver.volts" and check.verdict == PASSES and check.facts.get("known_by") == "ballast label" for check in checks)
+
+
+def _of_lamp(body: Body, proposal: Candidate | None) -> Iterator[Found]:
+    """A fit by the lamp alone wants a second witness; a manager's word holds for the layout that he chose."""
+    if proposal is None or not needs_witness(_undecided(body, proposal), proposal.layout.fit, body.read_of_kind):
+        return
+    yield _blocker("by-lamp", fixtures=body.read_of_kind.fixtures, wanted=LEAST_FIXTURES)
+
+
+def _undecided(body: Body, proposal: Candidate) -> Record:
+    """The group, without a decision that is for another layout than the proposal's."""
+    if str(body.of_group("decision").get("arrangement", "")).startswith(f"{proposal.layout.name}; "):
+        return body.group
+    return {**body.group, "facets": {**body.group["facets"], "decision": {}}}
 
 
 def _of_decision(body: Body, proposal: Candidate | None) -> Iterator[Found]:
@@ -110,9 +131,10 @@ def cautions(body: Body, proposal: Candidate | None) -> list[str]:
 def _cautions(body: Body, proposal: Candidate | None) -> Iterator[tuple[str, bool]]:
     ballast, supply, housing = body.of_kind("ballast"), body.of_group("supply"), body.of_kind("housing")
     access, volts = body.of_room("ceiling").get("access", NOT_SEEN), str(supply.get("volts", NOT_SEEN))
+    by_label = str(ballast.get("volts_mark", NOT_SEEN)) if volts == NOT_SEEN else NOT_SEEN
     yield "isolate", True
     yield "shared-neutral", supply.get("shared_neutral", NOT_SEEN) != "no"
-    yield "high-volts", volts in ("347", "400", "480")
+    yield "high-volts", volts in ("347", "400", "480") or by_label in ("347", "347–480")
     yield "direct-current", volts == "d.c." or body.emergency == "central battery"
     yield "emergency", body.emergency not in ("none", NOT_SEEN)
     yield "battery-stays-live", body.emergency == "battery in fixture"
@@ -129,6 +151,7 @@ def _cautions(body: Body, proposal: Candidate | None) -> Iterator[tuple[str, boo
     yield "two-levels", supply.get("switching") in ("two levels", "more")
     yield "look-at-first", _has_unknown_size(proposal)
     yield "tried-only", _is_accepted_only(proposal)
+    yield "by-lamp", proposal is not None and is_by_lamp(proposal.layout.fit)
     yield "empty-row", proposal is not None and len(proposal.layout.rows) < body.rows
     yield "doubtful-count", body.of_group("count").get("sure") == "doubtful"
     yield "trial", bool((body.body_row or {}).get("trial"))

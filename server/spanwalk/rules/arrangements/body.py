@@ -7,12 +7,14 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
+from spanwalk.rules.by_lamp import ReadOfKind
 from spanwalk.rules.checks import Check
 from spanwalk.rules.driver import NOT_SEEN, Place, Space
 
 Json = Any
 Record = Mapping[str, Json]
 Tables = Mapping[str, Mapping[str, Json]]
+NOTHING_READ = ReadOfKind(0, 0, None)
 SPACE_SIDES = ("length_ticks", "width_ticks", "height_ticks")
 
 
@@ -135,6 +137,8 @@ class Body:
         the plan of the feeding one, under `plan`.
     doubts : sequence of mapping
         Readings of the group with an open question: what `points.readings` found, as facts.
+    read_of_kind : ReadOfKind
+        What was read of its kind, over all groups.
     """
 
     group: Record
@@ -148,6 +152,7 @@ class Body:
     others: Others = field(default_factory=Others)
     partner: Mapping[str, Json] | None = None
     doubts: Sequence[Mapping[str, Json]] = ()
+    read_of_kind: ReadOfKind = NOTHING_READ
 
     def of_kind(self, facet: str) -> Mapping[str, Json]:
         """A facet of the kind; empty where nothing was entered."""
