@@ -95,7 +95,7 @@ def _kind(rng: Random, lamp: tuple[str, str]) -> Json:
 
 def _spring_back(rng: Random) -> dict[str, Json] | None:
     """Five pairs of holders, now and then four, or sprung ones."""
-    if rng.random() < 0.75:
+    if rng.random() < 0.65:
         return None
     names = ("first_ticks", "second_ticks", "third_ticks", "fourth_ticks", "fifth_ticks")
     said: dict[str, Json] = {name: rng.randint(0, 600) for name in names[: rng.choice([5, 5, 5, 5, 4])]}
@@ -172,7 +172,7 @@ def _temperatures(rng: Random) -> dict[str, Json]:
 
 
 def _settings(rng: Random) -> dict[str, Json]:
-    all_of = {"spread_floor_ticks": rng.choice([0, 128, 320, 640]), "spring_back_ticks": rng.choice([320, 640, 960])}
+    all_of = {"spread_floor_ticks": rng.choice([0, 128, 320, 640]), "spring_back_ticks": rng.choice([320, 480, 960])}
     return {name: value for name, value in all_of.items() if rng.random() < 0.6}
 
 

@@ -185,6 +185,11 @@ def _read_of_kinds(judge: Mapping[str, ToJudge], asked: Mapping[str, Asked]) -> 
     return {kind: read_of_kind(theirs) for kind, theirs in groups.items()}
 
 
+def _fixtures_short(read: ReadOfKind | None) -> int | None:
+    """Fixtures read where that is not enough, which a plan tells of; None where it is, or nothing is judged."""
+    return None if read is None or read.is_enough else read.fixtures
+
+
 def _doubts(survey: Survey, asked: Mapping[str, Asked]) -> dict[str, Doubts]:
     """Group id -> what is to be told of its readings that match another lamp or stand alone, until they are confirmed."""
     seen = Seen(survey, None, [], {id: {"questions": each} for id, each in asked.items()}, lengths_by_kind(survey))
@@ -264,7 +269,7 @@ class Prints:
         others, partner = inputs.others(group_id), inputs.partner(group_id, plans)
         here = [others.known, others.site_values, *([others.lumens, others.watts] if self._looks_at_others else [])]
         with_whom = partner and [partner["group"], self._record(partner["kind"]), partner["plan"]]
-        return [self._common, inputs.survey.by_id[group_id], self._record(kind), self._record(room), here, with_whom, inputs.doubts.get(group_id), str(inputs.read.get(kind["id"]))]
+        return [self._common, inputs.survey.by_id[group_id], self._record(kind), self._record(room), here, with_whom, inputs.doubts.get(group_id), _fixtures_short(inputs.read.get(kind["id"]))]
 
     def _record(self, record: Record) -> str:
         """Print of a record that several groups hang on, made once."""
