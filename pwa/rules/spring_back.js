@@ -1,5 +1,4 @@
-// How far do the holders of a kind yield to a lamp: measured on five pairs, said by the site, or as is usual?
-// Twin: server/spanwalk/rules/spring_back.py.
+// How far do the holders of a kind yield to a lamp: measured, said by the site, or usual? Twin: server/spanwalk/rules/spring_back.py
 
 import { factorThousandths } from './prediction.js';
 import { facet } from './survey.js';

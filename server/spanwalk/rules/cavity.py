@@ -353,7 +353,8 @@ def _asked(sample: Sample) -> list[dict[str, Json]]:
 
 
 def _gap(holding: Sequence[dict[str, Json]]) -> dict[str, int]:
-    return {"gap_ticks": reason["facts"]["gap_ticks"] for reason in holding if "gap_ticks" in reason["facts"]}
+    gaps = [reason["facts"]["gap_ticks"] for reason in holding if "gap_ticks" in reason["facts"]]
+    return {"gap_ticks": gaps[0]} if gaps else {}
 
 
 def _why_unknown(sample: Sample, m: int | None) -> list[dict[str, Json]]:

@@ -31,7 +31,7 @@ def spring_back(kind: Record, site: Record, cavities: int | None, tables: Mappin
     kind, site : view records
         `spring_back` facet of the kind [1/320 mm], `settings` facet of the site.
     cavities : int or None
-        Cavities of the group, none of which may yield by more; None counts as the most that the table of factors knows.
+        Those of the group, none of which may yield by more [cavities]; None counts as the most that the table of factors knows.
     tables : mapping
         Reference tables: `lamps` and `prediction`.
 
@@ -78,7 +78,7 @@ def at_most(pairs: list[int], graduation_ticks: int, cavities: int | None, facto
     graduation_ticks : int
         Smallest division of what they were read with [1/320 mm].
     cavities : int or None
-        Pairs that are not to exceed it; None for the most that the table knows.
+        How many are not to exceed it [cavities]; None for the most that the table knows.
     factors : mapping
         `prediction.json`.
 

@@ -8,9 +8,9 @@ from typing import Any
 
 from spanwalk.records import spec
 from spanwalk.reference import tables
+from spanwalk.rules.by_lamp import read_of_kind
 from spanwalk.rules.judging import judge_group
 from spanwalk.rules.lengths import LengthProblem, LengthUnclear, parse_length
-from spanwalk.rules.by_lamp import read_of_kind
 from spanwalk.rules.reading_sense import GAUGE_CAPS, lamp_row, loose_band
 from spanwalk.rules.survey import Record
 from spanwalk.services.explaining import both_units, length
