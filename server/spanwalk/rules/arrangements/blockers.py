@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
+from spanwalk.rules.arrangements import not_by_this_method
 from spanwalk.rules.arrangements.body import Body, Record
-from spanwalk.rules.arrangements.candidate import Candidate
+from spanwalk.rules.arrangements.candidate import Candidate, arrangement
+from spanwalk.rules.arrangements.fed_from_neighbour import followed
+from spanwalk.rules.arrangements.layout import Layout
+from spanwalk.rules.arrangements.shared_ballast import alike, place_of
 from spanwalk.rules.by_lamp import LEAST_FIXTURES, is_by_lamp, needs_witness
 from spanwalk.rules.checks import CANNOT_TELL, PASSES
 from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.survey import facet, mark_of, name_of_room
 
 Json = Any
 Found = dict[str, Json]
+OF_PARTNER = ("plan.blocked.partner", "plan.partner")
+"""Starts of codes that tell what the other body of a pair is held back for."""
 
 
 def found(
@@ -38,7 +46,10 @@ def found(
     """
     if against:
         return [{"code": each["code"], "facts": each["facts"]} for each in against]
-    blockers = [*_of_survey(body, proposal), *_of_kind(body), *_of_decision(body, proposal), *_of_proposal(proposal, rejected), *_of_lamp(body, proposal)]
+    blockers = [*_of_pair(body), *_of_survey(body, proposal), *_of_kind(body), *_of_decision(body, proposal)]
+    blockers += [*_of_partner(body, proposal), *_of_proposal(body, proposal, rejected)]
+    if proposal is not None:
+        blockers += _of_lamp(body, proposal.layout, proposal.layout.fit)
     told: list[Found] = []
     for each in blockers:
         if each not in told:
@@ -60,7 +71,7 @@ def _of_survey(body: Body, proposal: Candidate | None) -> Iterator[Found]:
         yield _blocker("conflict")
     for doubt in body.doubts:
         yield _blocker("reading-questioned", **doubt)
-    if body.of_group("supply").get("volts", NOT_SEEN) == NOT_SEEN and not _is_proved_by_label(proposal):
+    if body.of_group("supply").get("volts", NOT_SEEN) == NOT_SEEN and not _is_proved_by_label(body, proposal):
         yield _blocker("no-volts")
     if body.emergency == NOT_SEEN:
         yield _blocker("emergency-not-seen")
@@ -68,22 +79,31 @@ def _of_survey(body: Body, proposal: Candidate | None) -> Iterator[Found]:
         yield _blocker("hazardous-not-seen")
 
 
-def _is_proved_by_label(proposal: Candidate | None) -> bool:
-    """Whether the proposal's driver takes the whole range that the label of the working ballast proves."""
+def _is_proved_by_label(body: Body, proposal: Candidate | None) -> bool:
+    """Whether the proposal's driver takes the whole range that the label of the working ballast proves; for a fed body the neighbour's does."""
+    if body.is_fed_by_neighbour and body.partner is not None and body.partner.plan is not None:
+        told = {each["code"] for each in body.partner.plan["blockers"]}
+        seen = facet(body.partner.group, "supply").get("volts", NOT_SEEN)
+        return seen == NOT_SEEN and body.partner.plan["proposal"] is not None and "plan.blocked.no-volts" not in told
     checks = proposal.checks if proposal is not None else ()
     return any(check.name == "driver.volts" and check.verdict == PASSES and check.facts.get("known_by") == "ballast label" for check in checks)
 
 
-def _of_lamp(body: Body, proposal: Candidate | None) -> Iterator[Found]:
+def _of_lamp(body: Body, layout: Layout, fit: Mapping[str, Json] | None) -> Iterator[Found]:
     """A fit by the lamp alone wants a second witness; a manager's word holds for the layout that he chose."""
-    if proposal is None or not needs_witness(_undecided(body, proposal), proposal.layout.fit, body.read_of_kind):
-        return
-    yield _blocker("by-lamp", fixtures=body.read_of_kind.fixtures, wanted=LEAST_FIXTURES)
+    if needs_witness(_undecided(body, layout), fit, body.read_of_kind):
+        yield _blocker("by-lamp", fixtures=body.read_of_kind.fixtures, wanted=LEAST_FIXTURES)
 
 
-def _undecided(body: Body, proposal: Candidate) -> Record:
-    """The group, without a decision that is for another layout than the proposal's."""
-    if str(body.of_group("decision").get("arrangement", "")).startswith(f"{proposal.layout.name}; "):
+def _fit_there(there: Body, layout: Layout) -> Mapping[str, Json] | None:
+    """The verdict on the same row of bars in the neighbour."""
+    row = [bar["id"] for bar in layout.fill]
+    return next((fit for fit in there.judged.get("fits", []) if fit["bars"] == row), None)
+
+
+def _undecided(body: Body, layout: Layout) -> Record:
+    """The group, without a decision that is for another layout."""
+    if str(body.of_group("decision").get("arrangement", "")).startswith(f"{layout.name}; "):
         return body.group
     return {**body.group, "facets": {**body.group["facets"], "decision": {}}}
 
@@ -106,15 +126,58 @@ def _of_kind(body: Body) -> Iterator[Found]:
         yield _blocker("lamps-not-seen")
     if body.neighbour_leads == NOT_SEEN:
         yield _blocker("neighbour-leads-not-seen")
-    if body.is_fed_by_neighbour:
-        plan = (body.partner or {}).get("plan")
-        if plan is None:
-            yield _blocker("neighbour-not-found")
-        elif plan["state"] != "ready":
-            yield _blocker("neighbour-not-ready")
 
 
-def _of_proposal(proposal: Candidate | None, rejected: int) -> Iterator[Found]:
+def _of_pair(body: Body) -> Iterator[Found]:
+    """What stands against a pair on one ballast as such; the same at both."""
+    if not (body.feeds_neighbour or body.is_fed_by_neighbour):
+        return
+    if body.unpaired is not None:
+        yield dict(body.unpaired)
+    there = body.neighbour
+    if there is None:
+        if body.unpaired is None:
+            yield _blocker("fed-not-found" if body.feeds_neighbour else "neighbour-not-found")
+        return
+    one, other = (body, there) if body.feeds_neighbour else (there, body)
+    if one.fixtures != other.fixtures:
+        yield _blocker("neighbour-counts", feeding=one.fixtures, fed=other.fixtures, room=name_of_room(one.room), marks=[mark_of(one.kind), mark_of(other.kind)])
+    if one.rows and other.rows and not alike(one, other):
+        lamps = {"feeding_rows": one.rows, "fed_rows": other.rows, "feeding_lamps": one.lamps_each, "fed_lamps": other.lamps_each}
+        yield _blocker("neighbour-lamps", **lamps)
+
+
+def _of_partner(body: Body, proposal: Candidate | None) -> Iterator[Found]:
+    """What holds back the other body of the pair holds back this one too: neither is converted alone."""
+    there = body.neighbour
+    if there is None:
+        return
+    if body.feeds_neighbour:
+        theirs = [*not_by_this_method.reasons(there), *_of_survey(there, proposal), *_of_kind(there), *_of_decision_there(there, proposal)]
+        if proposal is not None:
+            theirs += _of_lamp(there, proposal.layout, _fit_there(there, proposal.layout))
+    else:
+        plan = body.partner.plan if body.partner else None
+        theirs = list(plan["blockers"]) if plan else []
+    pair = list(_of_pair(body))
+    for each in theirs:
+        told = {"code": each["code"], "facts": each["facts"]}
+        if told not in pair and not each["code"].startswith(OF_PARTNER):
+            yield _blocker("partner", **place_of(there), because=told)
+
+
+def _of_decision_there(there: Body, proposal: Candidate | None) -> Iterator[Found]:
+    """Whether the neighbour was decided on by name, and by another than it would get."""
+    decision = there.of_group("decision")
+    if decision.get("decision") == "convert with this arrangement":
+        theirs = proposal and arrangement(replace(proposal.layout, feeds=0), proposal.driver, proposal.wiring)
+        if theirs != decision.get("arrangement"):
+            yield _blocker("decided-arrangement-not-there", arrangement=decision.get("arrangement", ""))
+
+
+def _of_proposal(body: Body, proposal: Candidate | None, rejected: int) -> Iterator[Found]:
+    if proposal is None and body.is_fed_by_neighbour and body.partner is not None and followed(body) is None:
+        return  # The neighbour's reasons say why.
     if proposal is None:
         yield _blocker("nothing-passes", rejected=rejected) if rejected else _blocker("nothing-judged")
         return
