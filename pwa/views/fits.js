@@ -70,6 +70,7 @@ export function BestFit({ told, found }) {
     ${shown?.unsuited.map((/** @type {any} */ { code, facts }) => html`<p class="small strong">${say(code, facts)}</p>`)}
     ${told && html`<${Witness} wanted=${witnessWanted(found, told)} />`}
     ${told && html`<${Basis} told=${told} />`}
+    ${shown && readingsAreEnough(shown, told.trusted) && html`<p class="small">${say('readings.enough-alone', told.trusted)}</p>`}
     ${shown?.trial && html`<p class="small strong">${trialText(shown)}</p>`}
     ${told && html`<${Risk} told=${told} found=${found} />`}
     ${
@@ -82,6 +83,10 @@ export function BestFit({ told, found }) {
     }
   </figure>`;
 }
+
+/** Whether the lamps prove the greater cavity, and this bar needs no more than the readings do. @param {any} fit @param {any} trusted */
+const readingsAreEnough = (fit, trusted) =>
+  trusted.basis === 'lamp' && ['sample', 'all'].includes(fit.basis ?? '');
 
 /** What a fit by the lamp alone wants before it may be released. @param {{wanted: Record<string, number> | null}} props */
 function Witness({ wanted }) {
