@@ -100,7 +100,7 @@ function Basis({ told }) {
   return html`<div class="small">
     ${trusted.trusted_ticks !== null && html`<p>${say('cavity.trusted', { trusted_ticks: trusted.trusted_ticks })}. ${say(`cavity.basis-${trusted.basis}`, facts)}</p>`}
     ${trusted.reasons.map((/** @type {any} */ { code, facts: its }) => html`<p class=${HOLDS.includes(code) ? 'strong' : ''}>${say(code, its)}</p>`)}
-    ${trusted.spring_back && html`<p class="muted">${say(`cavity.spring-back-${trusted.spring_back}`, trusted.terms)}</p>`}
+    ${trusted.spring_back && trusted.basis === 'lamp' && html`<p class="muted">${say(`cavity.spring-back-${trusted.spring_back}`, trusted.terms)}</p>`}
   </div>`;
 }
 
