@@ -1,17 +1,20 @@
 // One fixture as the crew meets it: what hangs here, what to take out, what to fit, and what came of it.
 
+import { useState } from 'preact/hooks';
 import { spaced } from '../../rules/codes.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
-import { Facts } from '../parts/parts.js';
-import { Photos } from '../parts/photos.js';
 import { titleOf } from '../places.js';
 import { say } from '../words.js';
+import { EmergencyTest } from './emergency_test.js';
 import { fixturePath } from './find_label.js';
 import { fixtureOf, nextOpen, readGroup } from './fixture_facts.js';
 import { History } from './history.js';
 import { Outcome } from './outcome.js';
+import { Partner } from './partner.js';
+import { Stops } from './stops.js';
+import { NotReleased } from './unreleased.js';
 import { WorkCard } from './work_card.js';
 
 /** @param {{site: any, params: {group: string, position: string}}} props */
@@ -19,6 +22,7 @@ export function Fixture({ site, params }) {
   const position = Number(params.position);
   const code = new URLSearchParams(location.search).get('code') ?? '';
   const read = useLive(() => readGroup(site, params.group), [site.id, params.group]);
+  const [stopped, setStopped] = useState(0);
   const back = `/s/${site.id}/scan`;
   if (read === undefined) return html`<${Page} title="Fixture" back=${back} site=${site.id} />`;
   if (read === null || !Number.isInteger(position) || position < 1) {
@@ -33,12 +37,16 @@ export function Fixture({ site, params }) {
     <${OddLabel} code=${code} labels=${here.labels} />
     <${OddPosition} read=${read} position=${position} />
     <${History} site=${site} history=${here.history} />
+    <${Partner} site=${site} read=${read} position=${position} />
     ${
       read.conversion
-        ? html`<${WorkCard} site=${site} read=${read} position=${position} />`
+        ? html`<${WorkCard} site=${site} read=${read} position=${position}>
+            <${Stops} conversion=${read.conversion} onStop=${() => setStopped(stopped + 1)} />
+          <//>`
         : html`<${NotReleased} site=${site} read=${read} />`
     }
-    <${Outcome} site=${site} read=${read} position=${position} code=${code || here.labels[0]?.facets.identity?.code} />
+    <${Outcome} site=${site} read=${read} position=${position} stopped=${stopped} code=${code || here.labels[0]?.facets.identity?.code} />
+    <${EmergencyTest} site=${site} read=${read} position=${position} />
     <${Next} site=${site} read=${read} position=${position} />
   <//>`;
 }
@@ -59,21 +67,6 @@ function OddPosition({ read, position }) {
   if (read.positions.includes(position)) return null;
   const gone = (read.group.facets.count?.gone ?? []).includes(position);
   return html`<p class="notice bad">${say(gone ? 'crew.position-gone' : 'crew.position-over', { position, count: read.positions.length })}</p>`;
-}
-
-/** What is known though nothing is released. @param {{site: any, read: any}} props */
-function NotReleased({ site, read }) {
-  const { volts = 'not seen', panel = 'not seen', circuit = 'not seen' } = read.group.facets.supply ?? {};
-  return html`<section class="card" aria-label="Not released">
-    <h2>Nothing is released for this fixture yet</h2>
-    <p>${say('crew.not-released')}</p>
-    <${Facts} facts=${[
-      ['Kind', read.kind ? titleOf(read.kind) : 'not known'],
-      ['Supply', volts === 'not seen' ? volts : `${volts} V`],
-      ['Panel, circuit', `${panel}, ${circuit}`],
-    ]} />
-    <${Photos} site=${site} subject=${read.group.id} />
-  </section>`;
 }
 
 /** @param {{site: any, read: any, position: number}} props */

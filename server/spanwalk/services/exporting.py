@@ -42,7 +42,7 @@ def walk_csv(session: Session, site_id: str) -> str:
     writer = csv.writer(out)
     writer.writerow(headings())
     for row in _rows(survey):
-        writer.writerow([_cell(value) for value in row])
+        writer.writerow([cell(value) for value in row])
     return "\ufeff" + out.getvalue()
 
 
@@ -64,11 +64,11 @@ def order_csv(session: Session, site_id: str) -> str:
     writer.writerow(["Item", "Fitted", "Spare for breakage", "Spare for misfits", "Order", "Why"])
     for each in told["quantities"]:
         why = sentence(each["why"]) if each["why"] else ""
-        writer.writerow([_cell(each["code"]), each["fitted"], each["spare"], each["for_misfits"], each["order"], why])
+        writer.writerow([cell(each["code"]), each["fitted"], each["spare"], each["for_misfits"], each["order"], why])
     if told["without_shorter"]:
         writer.writerow(["", "", "", "", "", sentence(told["without_shorter"])])
     for each in told["site_values"]:
-        writer.writerow(["", "", "", "", "", _cell(sentence(each))])
+        writer.writerow(["", "", "", "", "", cell(sentence(each))])
     return "\ufeff" + out.getvalue()
 
 
@@ -147,7 +147,8 @@ def _mm(ticks: int) -> str:
     return f"{ticks / TICKS_PER_MM:.6f}".rstrip("0").rstrip(".")
 
 
-def _cell(value: Json) -> Json:
+def cell(value: Json) -> Json:
+    """A value as a spreadsheet takes it; text that it would run as a formula has an apostrophe in front."""
     if isinstance(value, list):
         return ", ".join(str(each) for each in value)
     if isinstance(value, bool):
