@@ -409,6 +409,18 @@ export interface ReleaseFacets {
     fixtures?: number;
     head?: number;
     rules_version?: string;
+    items?: unknown;
+  };
+  withdrawn?: {
+    reason: string;
+  };
+}
+
+export interface ReleaseSumsFacets {
+  identity?: {
+    parent: string;
+    group?: string;
+    figures: unknown;
   };
 }
 
@@ -420,6 +432,14 @@ export interface ConversionFacets {
     arrangement: string;
     summary?: string;
     frozen?: unknown;
+    facts?: unknown;
+  };
+  withdrawn?: {
+    reason: string;
+  };
+  answer?: {
+    changes: string;
+    answer: string;
   };
 }
 
@@ -441,6 +461,7 @@ export interface FacetsOf {
   price: PriceFacets;
   figure: FigureFacets;
   release: ReleaseFacets;
+  release_sums: ReleaseSumsFacets;
   conversion: ConversionFacets;
 }
 

@@ -1,6 +1,6 @@
 // What the page knows before it knows anyone: what a record is, what people read, and the reference tables.
 
-const REFERENCE = ['lamps', 'instruments', 'expansion', 'prediction', 'combinations'];
+const REFERENCE = ['lamps', 'instruments', 'expansion', 'prediction', 'combinations', 'standing'];
 
 /**
  * @typedef {object} Tables
