@@ -119,7 +119,8 @@ function ownStanding(survey, conversion, tables) {
   const changes = changesOf(survey, conversion, tables);
   const stops = changes.some(({ weight }) => weight === STOP);
   // Where its own partner stops it too, its answer names that as well: then each of the pair is answered for itself.
-  const answered = has(conversion, 'answer') && facet(conversion, 'answer').changes === fingerprintOf(changes);
+  const answered =
+    has(conversion, 'answer') && facet(conversion, 'answer').changes === fingerprintOf(changes);
   return stops && !answered ? STOP : LOOK;
 }
 

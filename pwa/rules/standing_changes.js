@@ -27,6 +27,14 @@ const PARTS = ['bars', 'drivers', 'packs', 'others'];
 const ITEM_FACETS = ['bar', 'driver', 'accessory'];
 const BY_NAME = 'convert with this arrangement';
 const NO_DECISION = [null, 'convert as recommended', BY_NAME];
+/** What no release was ever made with: it stops a conversion of which no facts were frozen. @type {Array<[string, string, string, string[]]>} */
+const NEVER = [
+  ['kind', 'wiring', 'feeds', ['two', 'more']],
+  ['kind', 'ballast', 'leaking', ['yes']],
+  ['kind', 'lamps', 'fitted', ['LED tube on the ballast', 'LED tube on mains', 'built-in LED', 'none']],
+  ['room', 'surroundings', 'hazardous', ['yes']],
+  ['group', 'decision', 'decision', ['leave as is', 'defer']],
+];
 const SIDES = ['length_ticks', 'width_ticks', 'height_ticks'];
 const MOISTURE = ['dry', 'damp', 'wet'];
 /** @type {ViewRecord} */
@@ -34,7 +42,9 @@ const NOTHING = { id: '', type: '', parent: null, removed: true, facets: {}, con
 
 /** A value; null where it says that nothing was seen or said. @param {any} value */
 export const plain = (value) =>
-  value === undefined || NOT_SAID.includes(value) || (Array.isArray(value) && value.length === 0) ? null : value;
+  value === undefined || NOT_SAID.includes(value) || (Array.isArray(value) && value.length === 0)
+    ? null
+    : value;
 
 /** @param {any} a @param {any} b */
 const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
@@ -49,7 +59,6 @@ const facetOfItem = (item) => ITEM_FACETS.find((name) => item[name] && Object.ke
  */
 export function changesOf(survey, conversion, tables, position = null) {
   const identity = facet(conversion, 'identity');
-  if (!identity.facts) return [{ fact: 'nothing-frozen', weight: LOOK, before: null, now: null }];
   const group = survey.get(conversion.parent) ?? NOTHING;
   const records = {
     group,
@@ -59,8 +68,9 @@ export function changesOf(survey, conversion, tables, position = null) {
   };
   const released = facet(survey.get(identity.release), 'identity').items ?? {};
   /** @type {Seen} */
-  const seen = { survey, facts: identity.facts, released, records, tables, position };
-  return stopsFirst(LOOKED_FOR.flatMap((lookFor) => lookFor(seen)));
+  const seen = { survey, facts: identity.facts ?? {}, released, records, tables, position };
+  const lookedFor = identity.facts ? LOOKED_FOR : LOOKED_FOR_WITHOUT_FACTS;
+  return stopsFirst(lookedFor.flatMap((lookFor) => lookFor(seen)));
 }
 
 /** @param {Change[]} changes */
@@ -85,7 +95,9 @@ function itemOf(seen, id) {
 function itemsOf(seen, ...parts) {
   const packs = before(seen, 'group', 'duty', 'emergency_positions') ?? [];
   const hasPack = seen.position === null || packs.includes(seen.position);
-  return parts.flatMap((part) => (part === 'packs' && !hasPack ? [] : [...new Set(/** @type {string[]} */ (seen.facts[part] ?? []))]));
+  return parts.flatMap((part) =>
+    part === 'packs' && !hasPack ? [] : [...new Set(/** @type {string[]} */ (seen.facts[part] ?? []))],
+  );
 }
 
 /** Whose word a facet is, and when, as far as it is known. @param {ViewRecord} record @param {string} name @returns {Said} */
@@ -112,7 +124,9 @@ function rowsOf(seen) {
   const found = new Map();
   for (const row of seen.tables.standing.rows) {
     const key = `${row.record}.${row.facet}`;
-    found.set(key, { ...found.get(key), [row.field]: row });
+    const rows = found.get(key);
+    if (rows) rows[row.field] = row;
+    else found.set(key, { [row.field]: row });
   }
   return found;
 }
@@ -122,7 +136,9 @@ function differing(from, to, rows) {
   return [...new Set([...Object.keys(from), ...Object.keys(to)])].sort(inOrder).flatMap((field) => {
     const row = rows[field] ?? rows['*'];
     if (!row || ![STOP, LOOK].includes(row.class) || same(plain(from[field]), plain(to[field]))) return [];
-    return [/** @type {[string, string]} */ ([field, (row.harmless ?? []).includes(to[field]) ? LOOK : row.class])];
+    return [
+      /** @type {[string, string]} */ ([field, (row.harmless ?? []).includes(to[field]) ? LOOK : row.class]),
+    ];
   });
 }
 
@@ -147,7 +163,14 @@ function conflicts(seen) {
       const ofFacet = rows.get(`${name}.${facetName}`);
       if (!ofFacet || known.includes(id) || name === 'site') return [];
       const said = { by: by ?? '', at: at ?? '' };
-      return change('conflict', ofFacet.conflict ? STOP : LOOK, null, 'two values', said, `${name}.${facetName}`);
+      return change(
+        'conflict',
+        ofFacet.conflict ? STOP : LOOK,
+        null,
+        'two values',
+        said,
+        `${name}.${facetName}`,
+      );
     }),
   );
 }
@@ -160,13 +183,29 @@ function items(seen) {
     if (!record) return [];
     const code = released.code ?? '';
     const recalled = has(record, 'recall')
-      ? [change('item.recall', STOP, null, facet(record, 'recall').reason ?? null, saidBy(record, 'recall'), code)]
+      ? [
+          change(
+            'item.recall',
+            STOP,
+            null,
+            facet(record, 'recall').reason ?? null,
+            saidBy(record, 'recall'),
+            code,
+          ),
+        ]
       : [];
     const name = facetOfItem(record.facets);
     if (!name || !released[name]) return recalled;
     const [from, to] = [released[name], facet(record, name)];
     const other = differing(from, to, rows.get(`item.${name}`) ?? {}).map(([field, weight]) =>
-      change(`item.${name}.${field}`, weight, plain(from[field]), plain(to[field]), saidBy(record, name), code),
+      change(
+        `item.${name}.${field}`,
+        weight,
+        plain(from[field]),
+        plain(to[field]),
+        saidBy(record, name),
+        code,
+      ),
     );
     return [...recalled, ...other];
   });
@@ -185,12 +224,17 @@ function volts(seen) {
 
 /** @param {Row} driver @param {string} supply */
 const takes = (driver, supply) =>
-  supply === 'd.c.' ? Boolean(driver.dc) : driver.volts_min <= Number(supply) && Number(supply) <= driver.volts_max;
+  supply === 'd.c.'
+    ? Boolean(driver.dc)
+    : driver.volts_min <= Number(supply) && Number(supply) <= driver.volts_max;
 
 /** @param {Seen} seen @returns {Change[]} */
 function moisture(seen) {
   const fact = 'room.surroundings.moisture';
-  const [from, to] = [before(seen, 'room', 'surroundings', 'moisture'), now(seen, 'room', 'surroundings', 'moisture')];
+  const [from, to] = [
+    before(seen, 'room', 'surroundings', 'moisture'),
+    now(seen, 'room', 'surroundings', 'moisture'),
+  ];
   const madeFor = itemsOf(seen, 'bars', 'drivers')
     .map((id) => itemOf(seen, id).moisture)
     .filter((each) => each !== undefined)
@@ -247,12 +291,15 @@ function space(seen) {
   if (same(from, to) || ways.length === 0) return [];
   const known = to.every((each) => each !== null);
   if (known && ways.some((way) => way.every((needs, side) => needs <= to[side]))) return [];
-  return [change('kind.ballast_space', known ? STOP : LOOK, from, to, saidBy(seen.records.kind, 'ballast_space'))];
+  return [
+    change('kind.ballast_space', known ? STOP : LOOK, from, to, saidBy(seen.records.kind, 'ballast_space')),
+  ];
 }
 
 /** What the bar will lie on: the group's own where it differs, else the kind's. @param {Seen} seen @returns {Change[]} */
 function material(seen) {
-  const from = before(seen, 'group', 'differs', 'housing_material') ?? before(seen, 'kind', 'housing', 'material');
+  const from =
+    before(seen, 'group', 'differs', 'housing_material') ?? before(seen, 'kind', 'housing', 'material');
   const own = now(seen, 'group', 'differs', 'housing_material');
   const to = own ?? now(seen, 'kind', 'housing', 'material');
   if (from === to) return [];
@@ -272,7 +319,10 @@ function roomForBar(seen) {
 
 /** @param {Seen} seen @returns {Change[]} */
 function emergencyTime(seen) {
-  const [from, to] = [before(seen, 'site', 'settings', 'emergency_min'), now(seen, 'site', 'settings', 'emergency_min')];
+  const [from, to] = [
+    before(seen, 'site', 'settings', 'emergency_min'),
+    now(seen, 'site', 'settings', 'emergency_min'),
+  ];
   const lasts = itemsOf(seen, 'packs').map((id) => itemOf(seen, id).duration_min);
   if (from === to || to === null || !lasts.some((each) => each < to)) return [];
   return [change('site.settings.emergency_min', STOP, from, to, saidBy(seen.records.site, 'settings'))];
@@ -291,7 +341,9 @@ function emergencyPositions(seen) {
   if (differ.length === 0) return [];
   const concerns = seen.position === null || differ.includes(seen.position);
   const said = saidBy(seen.records.group, 'duty');
-  return [change('group.duty.emergency_positions', concerns ? STOP : LOOK, ascending(from), ascending(to), said)];
+  return [
+    change('group.duty.emergency_positions', concerns ? STOP : LOOK, ascending(from), ascending(to), said),
+  ];
 }
 
 /** A fixture that is there no more stops where it hung; that others are gone is looked at. @param {Seen} seen @returns {Change[]} */
@@ -315,7 +367,8 @@ function decision(seen) {
   const [accepted, accepts] = both('accepts_trial');
   const released = seen.facts.arrangement ?? null;
   const found = [];
-  if (to === BY_NAME && name !== released) found.push(change('group.decision.arrangement', STOP, released, name, said));
+  if (to === BY_NAME && name !== released)
+    found.push(change('group.decision.arrangement', STOP, released, name, said));
   else if (!NO_DECISION.includes(to)) found.push(change('group.decision.decision', STOP, from, to, said));
   if (accepted && !accepts) found.push(change('group.decision.accepts_trial', STOP, true, null, said));
   return found;
@@ -323,7 +376,10 @@ function decision(seen) {
 
 /** @param {Seen} seen @returns {Change[]} */
 function progress(seen) {
-  const [from, to] = [before(seen, 'room', 'progress', 'progress'), now(seen, 'room', 'progress', 'progress')];
+  const [from, to] = [
+    before(seen, 'room', 'progress', 'progress'),
+    now(seen, 'room', 'progress', 'progress'),
+  ];
   const weight = { 'nothing to convert': STOP, 'no access': LOOK }[/** @type {string} */ (to)];
   if (!weight || from === to) return [];
   return [change('room.progress.progress', weight, from, to, saidBy(seen.records.room, 'progress'))];
@@ -338,13 +394,31 @@ function fitNow(seen) {
   if (!frozen || !has(kind, 'lamps')) return [];
   const readings = seen.survey.children(group, 'cavity_reading');
   const trials = seen.survey.children(group, 'trial_bar');
-  const judged = judgeGroup(group, kind, room, site, readings, spreadOf(seen), barsOf(seen), seen.tables, trials);
+  const judged = judgeGroup(
+    group,
+    kind,
+    room,
+    site,
+    readings,
+    spreadOf(seen),
+    barsOf(seen),
+    seen.tables,
+    trials,
+  );
   const wanted = [...seen.facts.bars].sort(inOrder);
   const fit = judged.fits.find((/** @type {any} */ each) => same([...each.bars].sort(inOrder), wanted));
   const verdict = fit ? fit.verdict : 'too long';
   const found = ['fits', frozen.verdict].includes(verdict)
     ? []
-    : [change('fit', verdict === 'tight' ? LOOK : STOP, frozen.verdict, verdict, newest([...readings, ...trials]))];
+    : [
+        change(
+          'fit',
+          verdict === 'tight' ? LOOK : STOP,
+          frozen.verdict,
+          verdict,
+          newest([...readings, ...trials]),
+        ),
+      ];
   const questioned = Object.keys(judged.questions)
     .filter((id) => !asked.includes(id))
     .sort(inOrder)
@@ -376,7 +450,20 @@ const barsOf = (seen) =>
 /** The newest word among records, by the time of its phone. @param {ViewRecord[]} records @returns {Said} */
 function newest(records) {
   const said = records.flatMap((record) => Object.keys(record.facets).map((name) => saidBy(record, name)));
-  return said.reduce((best, each) => (each.at && (!best.at || each.at > best.at) ? each : best), /** @type {Said} */ ({}));
+  return said.reduce(
+    (best, each) => (each.at && (!best.at || each.at > best.at) ? each : best),
+    /** @type {Said} */ ({}),
+  );
+}
+
+/** A conversion of which no facts were frozen: what can be told of it is what it was surely not released with. @param {Seen} seen @returns {Change[]} */
+function never(seen) {
+  const found = NEVER.flatMap(([name, facetName, field, values]) => {
+    const to = now(seen, name, facetName, field);
+    const said = saidBy(/** @type {ViewRecord} */ (seen.records[name]), facetName);
+    return values.includes(to) ? [change(`${name}.${facetName}.${field}`, STOP, null, to, said)] : [];
+  });
+  return [change('nothing-frozen', LOOK, null, null), ...found];
 }
 
 const LOOKED_FOR = [
@@ -396,3 +483,4 @@ const LOOKED_FOR = [
   items,
   conflicts,
 ];
+const LOOKED_FOR_WITHOUT_FACTS = [never, position];

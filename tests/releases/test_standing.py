@@ -79,7 +79,7 @@ def test_a_fact_that_stops_never_leaves_a_conversion_in_force(row: Any) -> None:
 
 
 @settings(max_examples=60, deadline=None)
-@given(st.lists(st.sampled_from([case for case in CASES if case["of"] == CONVERSION and not case.get("add")]), min_size=1, max_size=4))
+@given(st.lists(st.sampled_from([case for case in CASES if case["of"] == CONVERSION and not case.get("add") and "facts were frozen" not in case["name"]]), min_size=1, max_size=4))
 def test_several_changes_are_never_milder_than_the_worst_of_them(cases: list[Any]) -> None:
     """Changes laid over one another; where two set one field, the later counts, so only those that stay are asked for."""
     records = BASE

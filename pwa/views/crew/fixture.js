@@ -12,6 +12,8 @@ import { fixturePath } from './find_label.js';
 import { fixtureOf, nextOpen, readGroup } from './fixture_facts.js';
 import { History } from './history.js';
 import { Outcome } from './outcome.js';
+import { isLocked, readStanding } from './standing_facts.js';
+import { StandingNotice } from './standing_notice.js';
 import { WorkCard } from './work_card.js';
 
 /** @param {{site: any, params: {group: string, position: string}}} props */
@@ -19,6 +21,10 @@ export function Fixture({ site, params }) {
   const position = Number(params.position);
   const code = new URLSearchParams(location.search).get('code') ?? '';
   const read = useLive(() => readGroup(site, params.group), [site.id, params.group]);
+  const stands = useLive(
+    () => readStanding(site, params.group, position),
+    [site.id, params.group, position],
+  );
   const back = `/s/${site.id}/scan`;
   if (read === undefined) return html`<${Page} title="Fixture" back=${back} site=${site.id} />`;
   if (read === null || !Number.isInteger(position) || position < 1) {
@@ -30,15 +36,16 @@ export function Fixture({ site, params }) {
     .filter(Boolean)
     .join(', ');
   return html`<${Page} title=${title} over=${place} back=${back} site=${site.id}>
+    <${StandingNotice} site=${site} stands=${stands} />
     <${OddLabel} code=${code} labels=${here.labels} />
     <${OddPosition} read=${read} position=${position} />
     <${History} site=${site} history=${here.history} />
     ${
-      read.conversion
+      read.conversion && stands?.now.standing !== 'withdrawn'
         ? html`<${WorkCard} site=${site} read=${read} position=${position} />`
-        : html`<${NotReleased} site=${site} read=${read} />`
+        : html`<${NotReleased} site=${site} read=${read} withdrawn=${stands?.now.standing === 'withdrawn'} />`
     }
-    <${Outcome} site=${site} read=${read} position=${position} code=${code || here.labels[0]?.facets.identity?.code} />
+    <${Outcome} site=${site} read=${read} position=${position} locked=${isLocked(stands)} code=${code || here.labels[0]?.facets.identity?.code} />
     <${Next} site=${site} read=${read} position=${position} />
   <//>`;
 }
@@ -61,11 +68,11 @@ function OddPosition({ read, position }) {
   return html`<p class="notice bad">${say(gone ? 'crew.position-gone' : 'crew.position-over', { position, count: read.positions.length })}</p>`;
 }
 
-/** What is known though nothing is released. @param {{site: any, read: any}} props */
-function NotReleased({ site, read }) {
+/** What is known though nothing is released, or not any more. @param {{site: any, read: any, withdrawn: boolean}} props */
+function NotReleased({ site, read, withdrawn }) {
   const { volts = 'not seen', panel = 'not seen', circuit = 'not seen' } = read.group.facets.supply ?? {};
   return html`<section class="card" aria-label="Not released">
-    <h2>Nothing is released for this fixture yet</h2>
+    <h2>Nothing is released for this fixture ${withdrawn ? 'any more' : 'yet'}</h2>
     <p>${say('crew.not-released')}</p>
     <${Facts} facts=${[
       ['Kind', read.kind ? titleOf(read.kind) : 'not known'],

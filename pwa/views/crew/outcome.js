@@ -13,8 +13,8 @@ const NOTHING = { outcome: '', why: '' };
 
 /** @typedef {{position: number, outcome: string, fitted?: string, checks?: string[], problem?: string}} Told */
 
-/** @param {{site: any, read: any, position: number, code?: string}} props */
-export function Outcome({ site, read, position, code }) {
+/** `locked`: what changed since the release keeps 'done' from being noted. @param {{site: any, read: any, position: number, locked: boolean, code?: string}} props */
+export function Outcome({ site, read, position, locked, code }) {
   const [saved, setSaved] = useState(/** @type {{id: string, outcome: string} | null} */ (null));
   const [error, setError] = useState(/** @type {any} */ (null));
   const [busy, setBusy] = useState(false);
@@ -39,7 +39,7 @@ export function Outcome({ site, read, position, code }) {
     return html`<${AfterSaving} site=${site} saved=${saved} error=${error} onUndone=${() => setSaved(null)} />`;
   }
   return html`<section class="stack" aria-label="Outcome">
-    ${read.conversion && html`<${Done} read=${read} busy=${busy} onDone=${save} />`}
+    ${read.conversion && html`<${Done} read=${read} busy=${busy} locked=${locked} onDone=${save} />`}
     <${NotDone} busy=${busy} onTold=${save} draft=${draft} />
     <${Problem} error=${error} />
   </section>`;
@@ -72,8 +72,8 @@ function AfterSaving({ site, saved, error, onUndone }) {
   </section>`;
 }
 
-/** @param {{read: any, busy: boolean, onDone: (told: any) => void}} props */
-function Done({ read, busy, onDone }) {
+/** @param {{read: any, busy: boolean, locked: boolean, onDone: (told: any) => void}} props */
+function Done({ read, busy, locked, onDone }) {
   const checks = checksOf(read.conversion);
   const [ticked, setTicked] = useState(/** @type {string[]} */ ([]));
   const [fitted, setFitted] = useState(read.conversion.facets.identity.summary ?? '');
@@ -83,6 +83,7 @@ function Done({ read, busy, onDone }) {
   const missing = checks.filter((check) => !ticked.includes(check));
   return html`<form class="card" onSubmit=${(/** @type {Event} */ event) => {
     event.preventDefault();
+    if (locked) return;
     onDone({
       outcome: 'done',
       checks: checks.filter((check) => ticked.includes(check)),
@@ -102,8 +103,9 @@ function Done({ read, busy, onDone }) {
       <label for="fitted">What was fitted</label>
       <textarea id="fitted" class="short" rows="2" maxlength="400" value=${fitted} onInput=${(/** @type {any} */ event) => setFitted(event.currentTarget.value)}></textarea>
     </div>
+    ${locked && html`<p class="problem">${say('standing.locked')}</p>`}
     <p class="muted" role="status">${missing.length > 0 ? say('crew.ticks-missing', { left: missing.length }) : ''}</p>
-    <button class="button main" disabled=${busy || missing.length > 0}>Done</button>
+    <button class="button main" disabled=${busy || locked || missing.length > 0}>Done</button>
   </form>`;
 }
 

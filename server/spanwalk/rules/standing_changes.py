@@ -27,6 +27,14 @@ PARTS = ("bars", "drivers", "packs", "others")
 ITEM_FACETS = ("bar", "driver", "accessory")
 NO_DECISION = (None, "convert as recommended")
 BY_NAME = "convert with this arrangement"
+NEVER = (
+    ("kind", "wiring", "feeds", ("two", "more")),
+    ("kind", "ballast", "leaking", ("yes",)),
+    ("kind", "lamps", "fitted", ("LED tube on the ballast", "LED tube on mains", "built-in LED", "none")),
+    ("room", "surroundings", "hazardous", ("yes",)),
+    ("group", "decision", "decision", ("leave as is", "defer")),
+)
+"""What no release was ever made with: it stops a conversion of which no facts were frozen."""
 SIDES = ("length_ticks", "width_ticks", "height_ticks")
 
 
@@ -145,15 +153,12 @@ def changes_of(survey: Survey, conversion: Record, tables: Mapping[str, Json], p
         Empty where nothing changed that matters.
     """
     identity = facet(conversion, "identity")
-    facts = identity.get("facts")
-    if not facts:
-        return [{"fact": "nothing-frozen", "weight": LOOK, "before": None, "now": None}]
-    by_id = survey.by_id
-    group = by_id.get(conversion["parent"], NOTHING)
-    kind = survey.kind_of(group) or NOTHING
-    release = facet(by_id.get(identity["release"]), "identity")
-    seen = Seen(survey, facts, release.get("items", {}), group, kind, survey.room_of(group) or NOTHING, survey.site(), tables, position)
-    found = [change for look_for in LOOKED_FOR for change in look_for(seen)]
+    group = survey.by_id.get(conversion["parent"], NOTHING)
+    kind, room = survey.kind_of(group) or NOTHING, survey.room_of(group) or NOTHING
+    released = facet(survey.by_id.get(identity["release"]), "identity").get("items", {})
+    seen = Seen(survey, identity.get("facts") or {}, released, group, kind, room, survey.site(), tables, position)
+    looked_for = LOOKED_FOR if seen.facts else LOOKED_FOR_WITHOUT_FACTS
+    found = [change for look_for in looked_for for change in look_for(seen)]
     return sorted(found, key=lambda change: change["weight"] != STOP)
 
 
@@ -421,9 +426,20 @@ def _newest(records: Iterable[Record]) -> Change:
     return max((each for each in said if "at" in each), key=lambda each: each["at"], default=nothing)
 
 
+def _never(seen: Seen) -> Iterator[Change]:
+    """A conversion of which no facts were frozen: what can be told of it is what it was surely not released with."""
+    yield _change("nothing-frozen", LOOK, None, None)
+    for name, facet_name, field, values in NEVER:
+        now = seen.now(name, facet_name, field)
+        if now in values:
+            yield _change(f"{name}.{facet_name}.{field}", STOP, None, now, _said(getattr(seen, name), facet_name))
+
+
 LOOKED_FOR = (
     _fields, _volts, _moisture, _temperatures, _space, _material, _room_for_bar, _emergency_time, _emergency_positions,
     _position, _decision, _progress, _fit, _items, _conflicts,
 )  # fmt: skip
+
+LOOKED_FOR_WITHOUT_FACTS = (_never, _position)
 
 __all__ = ["LOOK", "STOP", "Change", "Seen", "changes_of", "facet_of_item", "plain"]
