@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 
 from flask import Response
 from flask_smorest import Blueprint
 from sqlalchemy.orm import Session
 
-from spanwalk.services.exporting import order_csv, walk_csv
+from spanwalk.services.exporting import order_csv, quantities_csv, walk_csv
 from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import zipped
+from spanwalk.web.queries import whole_number
 
 bp = Blueprint("exporting", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Exports")
 
@@ -26,8 +28,16 @@ def walk(site_id: str) -> Response:
 @bp.route("/order.csv")
 @requires(Right.READ_PLAN)
 def order(site_id: str) -> Response:
-    """What the ready groups need, with spares, as CSV."""
-    return _table(order_csv, "order.csv")
+    """What a release orders and earlier ones did not, as CSV: the newest that is not withdrawn, or `?release=` a number."""
+    number = whole_number("release", 0)
+    return _table(partial(order_csv, number=number or None), f"order-release-{number}.csv" if number else "order.csv")
+
+
+@bp.route("/quantities.csv")
+@requires(Right.READ_PLAN)
+def quantities(site_id: str) -> Response:
+    """What the ready groups would need by today's plan, as CSV; not a release, and it says so."""
+    return _table(quantities_csv, "plan-quantities.csv")
 
 
 def _table(made: Callable[[Session, str], str], name: str) -> Response:
