@@ -68,7 +68,7 @@ def test_what_to_order_is_what_the_ready_groups_hold_and_spares(new_desk: NewDes
     ready = [row for row in told["groups"] if row["state"] == "ready"]
     fixtures = sum(row["fixtures"] for row in ready)
     expect(page.get_by_role("main")).to_contain_text(f"{len(ready)} groups, {fixtures} fixtures")
-    order = page.get_by_role("table", name="To order")
+    order = page.get_by_role("table", name="Would be ordered")
     for item in told["totals"]["quantities"]:
         row = order.get_by_role("row", name=re.compile(rf"^{item['code']} "))
         fitted, spare, together = (text.replace(",", "") for text in row.get_by_role("cell").all_inner_texts())

@@ -11,6 +11,7 @@ import { say } from '../words.js';
 const SCREENS = [
   ['', 'Completeness'],
   ['/plan', 'Conversions'],
+  ['/releases', 'Releases'],
   ['/labels', 'Labels and lists'],
   ['/figures', 'Figures and sources'],
   ['/people', 'People and phones'],
