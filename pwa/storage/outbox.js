@@ -40,8 +40,8 @@ export async function refused(storage) {
  * @param {string} id
  * @param {import('./types.js').Value | null} corrected
  */
-export function retryRefused(storage, id, corrected) {
-  return storage.run(EDITING, 'readwrite', async (tx) => {
+export async function retryRefused(storage, id, corrected) {
+  const added = await storage.run(EDITING, 'readwrite', async (tx) => {
     const rows = /** @type {Refused[]} */ (await tx.objectStore('refused').getAll());
     const again = withFollowers(rows, id);
     const edit = new Edit(tx, storage.pointers);
@@ -58,10 +58,12 @@ export function retryRefused(storage, id, corrected) {
       await tx.objectStore('refused').delete(row.id);
     }
     for (const waits of save.put) await tx.objectStore('outbox').put(waits);
-    putPhone(tx, { ...phone, newest: null });
+    const { version } = putPhone(tx, { ...phone, newest: null });
     await writeAll(tx, edit);
-    return again.length;
+    return { version, operations: again.length, photos: 0, refused: -again.length };
   });
+  storage.onAdded(added);
+  return added.operations;
 }
 
 /** Write the records, and the rooms' rows with them. @param {any} tx @param {Edit} edit */

@@ -1,7 +1,7 @@
 // Everything one person has of one site on this phone, by verbs. The only place that knows there is an IndexedDB.
 
 import * as answers from './answers.js';
-import { Connection, plainStore } from './connection.js';
+import { Connection, plainStore, row } from './connection.js';
 import { countIn } from './counting.js';
 import { Edit } from './edit.js';
 import { changeSync, getPhone, getSync, INDEXED, newPhone, newSync, PHONE, putPhone, SYNC } from './meta.js';
@@ -54,6 +54,8 @@ export class SiteStorage {
     this.uncounted = [];
     /** The phone's row as this page last wrote it. @type {import('./types.js').Phone | null} */
     this.held = null;
+    /** Told what a save adds to what waits, once it is on the disk and before it resolves. @type {(added: import('./types.js').Added) => void} */
+    this.onAdded = () => {};
     this.connection = new Connection(database ?? databaseName(site, person), VERSION, upgrade, {
       onOutdated,
     });
@@ -275,6 +277,7 @@ export class SiteStorage {
     });
     this.held = saved.phone;
     this.uncounted.push({ changes: saved.changes, recounts: saved.phone.recounts ?? 0 });
+    this.onAdded(saved.added);
     return saved.ids;
   }
 
@@ -294,6 +297,8 @@ export class SiteStorage {
       if (held) for (const { record, type } of drafts) edit.records.has(record) || edit.make(record, type);
       else await edit.load(drafts.map((draft) => draft.record));
       const phone = { ...(held ?? (await reading)) };
+      const newestBefore = phone.counter;
+      const photoIsNew = photo !== undefined && !(await photoWaits(tx, photo.row.sha256));
       /** @type {import('./saving.js').Save} */
       const save = {
         phone,
@@ -314,7 +319,14 @@ export class SiteStorage {
       const changes = edit.finish(held ? 'add' : 'put');
       const written = putPhone(tx, phone);
       if (held && !sameRow(held, await reading)) throw new Stale();
-      return { ids: save.put.map((waiting) => waiting.id), changes, phone: written };
+      const gone = save.dropped.filter((n) => n <= newestBefore).length;
+      const added = {
+        version: written.version,
+        operations: save.put.length - gone,
+        photos: photoIsNew ? 1 : 0,
+        refused: 0,
+      };
+      return { ids: save.put.map((waiting) => waiting.id), changes, phone: written, added };
     });
   }
 
@@ -338,7 +350,8 @@ export class SiteStorage {
   /** How much is only on this phone, and how many records are in conflict. @returns {Promise<import('./types.js').Counts>} */
   counts() {
     return this.run(COUNTED, 'readonly', async (tx) => {
-      const [operations, photos, refusedCount, recovered, conflicts] = await Promise.all([
+      const [{ version = 0 }, operations, photos, refusedCount, recovered, conflicts] = await Promise.all([
+        getPhone(tx),
         answers.countWaiting(tx),
         tx.objectStore('photos').getAll(),
         tx.objectStore('refused').count(),
@@ -347,7 +360,8 @@ export class SiteStorage {
       ]);
       const unsent = photos.filter((/** @type {import('./types.js').PhotoRow} */ row) => !row.received);
       const stopped = unsent.filter((/** @type {import('./types.js').PhotoRow} */ row) => row.refused).length;
-      return { operations, photos: unsent.length, refused: refusedCount + stopped, recovered, conflicts };
+      const stuck = refusedCount + stopped;
+      return { operations, photos: unsent.length, refused: stuck, recovered, conflicts, version };
     });
   }
 
@@ -424,6 +438,12 @@ const removal = (record, type) => ({ record, type, facet: LIFE, kind: 'remove' }
 function putPhoto(tx, { row, bytes }) {
   plainStore(tx, 'photos').put(row);
   plainStore(tx, 'photo_bytes').put(bytes, row.sha256);
+}
+
+/** Whether a photo is here already and has not arrived. @param {any} tx @param {string} sha256 */
+async function photoWaits(tx, sha256) {
+  const there = /** @type {import('./types.js').PhotoRow | undefined} */ (await row(tx, 'photos', sha256));
+  return there !== undefined && !there.received;
 }
 
 /** @param {any} tx @param {import('./saving.js').Save} save */

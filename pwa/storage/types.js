@@ -168,6 +168,13 @@
  * @property {number} refused operations and photos that a person must deal with
  * @property {number} recovered facets that a person must deal with
  * @property {number} conflicts records in which something is to be settled
+ * @property {number} [version] of the phone's row, read by the same transaction: which saves are in these numbers
+ *
+ * @typedef {object} Added What one transaction adds to what waits; negative where it takes something away.
+ * @property {number} version of the phone's row as that transaction wrote it
+ * @property {number} operations
+ * @property {number} photos
+ * @property {number} refused
  *
  * @typedef {object} Recovered A facet that only the old copy knew when the server had been set back.
  * @property {number} key

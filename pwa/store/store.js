@@ -39,8 +39,12 @@ export class Store {
     this.opened = new Map();
     /** @type {Map<string, Promise<Site>>} */
     this.opening = new Map();
+    /** Sites of who is signed in that have a database here which does not open: what waits there is not known. @type {Set<string>} */
+    this.closed = new Set();
     /** @type {Set<() => void>} */
     this.listeners = new Set();
+    /** @type {Set<() => void>} */
+    this.lines = new Set();
     /** What changes within a frame is told once, after the saves that made it: a screen that reads again holds none of them up. */
     this.telling = new AfterPause(() => this.#tellAll(), FRAME_MS, AT_LATEST_MS);
     /** Sites of which other tabs are still to be told that they have changed. @type {Set<string>} */
@@ -60,8 +64,16 @@ export class Store {
   async start() {
     this.tables = await loadTables(this.fetch, this.base);
     this.current = await this.home.current();
-    if (this.current) for (const site of this.current.opened) await this.openSite(site).catch(() => null);
+    await this.#openAll();
     this.refresh();
+  }
+
+  /** Open all sites that are on this phone: the sync line speaks for all of them. */
+  async #openAll() {
+    for (const site of this.current?.opened ?? [])
+      await this.openSite(site).catch(() => {
+        this.closed.add(site);
+      });
   }
 
   // -- people
@@ -100,7 +112,10 @@ export class Store {
       site.entry = sites.find((entry) => entry.id === site.id) ?? site.entry;
       if (site.engine.state === 'signed-out') site.engine.tell('signed-in');
     }
-    if (other) this.tabs.say({ kind: 'person' });
+    if (other) {
+      await this.#openAll();
+      this.tabs.say({ kind: 'person' });
+    }
     this.#tell();
   }
 
@@ -215,6 +230,7 @@ export class Store {
     const site = this.#siteOf(entry, storage);
     await site.engine.begin();
     this.opened.set(id, site);
+    this.closed.delete(id);
     await this.home.opened(person.id, id);
     if (!person.opened.includes(id)) person.opened.push(id);
     return site;
@@ -229,6 +245,7 @@ export class Store {
         this.tabs.say({ kind: 'status', site: entry.id, status });
         this.#tell();
       },
+      onSaved: () => this.#tellLines(),
       onChange: () => this.#changed(entry.id),
       photosToo: () => mayGo(),
       settles: () => entry.role !== 'crew',
@@ -250,6 +267,7 @@ export class Store {
   async #closeSites() {
     const sites = [...this.opened.values()];
     this.opened.clear();
+    this.closed.clear();
     await Promise.all(sites.map((site) => site.close()));
   }
 
@@ -266,7 +284,9 @@ export class Store {
   /** The sync line over all open sites. @returns {Status} */
   get status() {
     const all = [...this.opened.values()].map((site) => site.engine.status);
-    const state = WORST_FIRST.find((each) => all.some((status) => status.state === each)) ?? 'sent';
+    const known = this.closed.size > 0 ? ['needs-attention'] : [];
+    const states = new Set([...known, ...all.map((status) => status.state)]);
+    const state = WORST_FIRST.find((each) => states.has(each)) ?? 'sent';
     const worst = all.find((status) => status.state === state);
     /** @param {'unsent' | 'photos' | 'attention' | 'conflicts'} name */
     const sum = (name) => all.reduce((total, status) => total + status[name], 0);
@@ -274,11 +294,11 @@ export class Store {
       state,
       unsent: sum('unsent'),
       photos: sum('photos'),
-      attention: sum('attention'),
+      attention: sum('attention') + this.closed.size,
       conflicts: sum('conflicts'),
       photosWait: all.some((status) => status.photosWait),
       nextTry: worst?.nextTry ?? null,
-      why: worst?.why ?? null,
+      why: worst?.why ?? (this.closed.size > 0 ? 'phone.site-closed' : null),
       mismatch: all.some((status) => status.mismatch),
     };
   }
@@ -310,6 +330,21 @@ export class Store {
     return () => this.listeners.delete(listener);
   }
 
+  /**
+   * Be told of each save before it resolves, and of all else that `subscribe` tells: for the line that says what is not sent.
+   *
+   * @param {() => void} listener
+   * @returns {() => void} stop
+   */
+  watchLine(listener) {
+    this.lines.add(listener);
+    return () => this.lines.delete(listener);
+  }
+
+  #tellLines() {
+    for (const listener of this.lines) listener();
+  }
+
   /** @param {string} site */
   #changed(site) {
     this.moved.add(site);
@@ -323,6 +358,7 @@ export class Store {
   #tellAll() {
     for (const site of this.moved) this.#tellTabs(site);
     this.moved.clear();
+    this.#tellLines();
     for (const listener of this.listeners) listener();
   }
 

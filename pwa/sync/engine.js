@@ -37,18 +37,33 @@ export const browserSurroundings = () => ({
   locks: navigator.locks,
 });
 
+/** States that say what the counts say. @type {Set<LineState>} */
+const AT_REST = new Set(['sent', 'unsent', 'conflict', 'needs-attention']);
+
+/** @typedef {import('./line.js').Counts} Counts */
+
+/** @param {Counts} counts @param {import('../storage/types.js').Added} added @returns {Counts} */
+const withAdded = (counts, { operations, photos, refused }) => ({
+  ...counts,
+  operations: counts.operations + operations,
+  photos: counts.photos + photos,
+  refused: counts.refused + refused,
+});
+
 export class Engine {
   /**
    * @param {import('../storage/site_storage.js').SiteStorage} storage
    * @param {import('./transport.js').Transport} transport
-   * @param {{onStatus?: (status: Status) => void, onChange?: () => void, photosToo?: () => boolean, settles?: () => boolean, surroundings?: Surroundings}} [how]
+   * @param {{onStatus?: (status: Status) => void, onSaved?: () => void, onChange?: () => void, photosToo?: () => boolean, settles?: () => boolean, surroundings?: Surroundings}} [how]
+   *   `onSaved`: the status has what was just saved in it, which is not told to anybody yet;
    *   `photosToo`: whether photos may go now; `settles`: whether conflicts are this person's to settle
    */
-  constructor(storage, transport, { onStatus, onChange, photosToo, settles, surroundings } = {}) {
+  constructor(storage, transport, { onStatus, onSaved, onChange, photosToo, settles, surroundings } = {}) {
     this.storage = storage;
     this.transport = transport;
     this.around = surroundings ?? browserSurroundings();
     this.onStatus = onStatus ?? (() => {});
+    this.onSaved = onSaved ?? (() => {});
     this.onChange = onChange ?? (() => {});
     this.photosToo = photosToo ?? (() => true);
     this.settles = settles ?? (() => true);
@@ -57,6 +72,10 @@ export class Engine {
     this.failures = 0;
     /** @type {import('./line.js').Counts} */
     this.counts = { operations: 0, photos: 0, refused: 0, recovered: 0, conflicts: 0 };
+    /** What was saved since the newest of `counts` was read from the disk. @type {import('../storage/types.js').Added[]} */
+    this.since = [];
+    this.counting = 0;
+    this.counted = 0;
     /** @type {number | null} */
     this.nextTry = null;
     /** @type {string | null} */
@@ -68,6 +87,7 @@ export class Engine {
     this.running = null;
     this.again = false;
     this.stopped = false;
+    storage.onAdded = (added) => this.#added(added);
   }
 
   /** @returns {Status} */
@@ -112,11 +132,31 @@ export class Engine {
     this.onStatus(this.status);
   }
 
+  /**
+   * Something was saved a moment ago, and nobody has said so yet: what waits says it first. Sync is told of it apart, once for
+   * many.
+   *
+   * @param {import('../storage/types.js').Added} added
+   */
+  #added(added) {
+    if (this.stopped) return;
+    this.since.push(added);
+    this.counts = withAdded(this.counts, added);
+    this.state = step(this.state, 'saved', this.counts).state;
+    this.onSaved();
+  }
+
   /** @returns {Promise<boolean>} whether they could be read; if not, those of a moment ago are shown */
   async #count() {
+    this.counting += 1;
+    const turn = this.counting;
     try {
       const counts = await this.storage.counts();
-      this.counts = this.settles() ? counts : { ...counts, conflicts: 0 };
+      if (turn < this.counted) return true;
+      this.counted = turn;
+      // A save that ended after these were read is not in them.
+      this.since = this.since.filter(({ version }) => version > (counts.version ?? 0));
+      this.counts = this.since.reduce(withAdded, this.settles() ? counts : { ...counts, conflicts: 0 });
       return true;
     } catch {
       return false;
@@ -196,7 +236,8 @@ export class Engine {
   async adopt(status) {
     if (this.running) return;
     await this.#count();
-    this.state = status.state;
+    // What waits is the same for both, but this tab may know of a newer save.
+    this.state = AT_REST.has(status.state) ? atRest(this.counts) : status.state;
     this.why = status.why;
     this.mismatch = status.mismatch;
     this.nextTry = status.nextTry;

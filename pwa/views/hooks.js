@@ -43,7 +43,7 @@ export function useStatus() {
     const read = () => setStatus(store.status);
     // It may have moved between the drawing and now, and 'all sent' must never be a moment too old.
     read();
-    return store.subscribe(read);
+    return store.watchLine(read);
   }, []);
   return status;
 }

@@ -42,6 +42,8 @@ export function amountText(amount) {
 /** @param {string} name @param {any} value @returns {string} */
 function factText(name, value) {
   if (Array.isArray(value)) return value.map((each) => factText(name, each)).join(', ');
+  // A sentence in a sentence: what holds a neighbour back, and the like.
+  if (typeof value?.code === 'string') return say(value.code, value.facts);
   if (name.endsWith('_ticks') && typeof value === 'number') return lengthText(value);
   if (name.endsWith('_money') && typeof value === 'number') return amountText(value);
   return String(value);

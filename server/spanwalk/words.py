@@ -35,7 +35,7 @@ def say(code: str, facts: dict[str, Any] | None = None, language: str = "en") ->
     code : str
         Kebab-case code of a sentence.
     facts : dict, optional
-        Values of its placeholders; lists are joined by commas.
+        Values of its placeholders; lists are joined by commas, what has a code and facts is a sentence in the sentence.
 
     Returns
     -------
@@ -52,4 +52,6 @@ def say(code: str, facts: dict[str, Any] | None = None, language: str = "en") ->
 def _text(value: Any) -> str:
     if isinstance(value, (list, tuple)):
         return ", ".join(_text(item) for item in value)
+    if isinstance(value, dict) and "code" in value:
+        return say(value["code"], value.get("facts"))
     return str(value)

@@ -20,6 +20,7 @@ from spanwalk.services.label_sheets import SHEETS
 
 DPI = 300
 CHECKS = 4
+TYPED = ("47 1/4", "47 5/16", "47 1/4", "47 1/4")
 
 
 def kill(profile: Path) -> None:
@@ -62,7 +63,7 @@ def survey_a_room(page: Page, picture: Path) -> str:
     page.get_by_role("link", name=re.compile("^K1 ")).click()
     page.wait_for_url(re.compile("/group/"))
     group = page.url
-    for typed in ("47 1/4", "47 5/16", "47 1/4", "47 1/4"):
+    for typed in TYPED:
         page.goto(group + "/read")
         page.get_by_label("Cavity length, socket face to socket face").fill(typed)
         expect(page.locator(".live[data-verdict]")).not_to_have_attribute("data-verdict", "")
@@ -136,6 +137,12 @@ def records(client: Client, site: str, type_name: str) -> list[dict[str, Any]]:
     return found
 
 
+def told_of(record: dict[str, Any], facet: str) -> dict[str, Any]:
+    """A facet's value as the server has it; nothing where it was never set."""
+    value: dict[str, Any] = record["facets"].get(facet, {}).get("value", {})
+    return value
+
+
 def test_a_building_is_walked_released_labelled_and_converted(
     fresh_server: Server,
     persistent_phone: Callable[..., BrowserContext],
@@ -163,6 +170,13 @@ def test_a_building_is_walked_released_labelled_and_converted(
     # Back in the signal: all arrives, a second phone has it.
     surveyor.context.set_offline(False)
     expect(surveyor.get_by_text("All sent.")).to_be_visible(timeout=40_000)
+    there = Client(url, "manager")
+    (room,) = [r for r in records(there, site, "room") if told_of(r, "identity").get("number") == "U90"]
+    assert [r["id"] for r in records(there, site, "group") if r["parent"] == room["id"]] == [group.rsplit("/", 1)[1]]
+    assert told_of(room, "surroundings")["moisture"] == "dry"
+    assert len([r for r in records(there, site, "photo") if told_of(r, "identity")["subject"] == room["id"]]) == 1
+    readings = [r for r in records(there, site, "cavity_reading") if r["parent"] == group.rsplit("/", 1)[1]]
+    assert len(readings) == len(TYPED), "the line said 'All sent.', and the server has all of it"
     second = open_site(new_phone().new_page(), url, "second surveyor")
     second.goto(group)
     expect(second.get_by_text("Fits,").first).to_be_visible()
@@ -224,10 +238,12 @@ def test_a_building_is_walked_released_labelled_and_converted(
         ticks.nth(place).check()
     done.click()
     expect(crew.get_by_text("Saved: done.")).to_be_visible()
+    assert re.search(r"\b1 not sent yet", crew.get_by_role("contentinfo").inner_text())
+    assert records(desk, site, "installation") == []
     crew.context.set_offline(False)
     expect(crew.get_by_text("All sent.")).to_be_visible(timeout=40_000)
 
-    # The manager sees it.
+    # The manager sees it: the server is asked as soon as the line says so.
     (installed,) = records(desk, site, "installation")
     told = installed["facets"]["identity"]["value"]
     assert (told["outcome"], told["position"], told["code"]) == ("done", 1, bound[0])

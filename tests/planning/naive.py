@@ -3,25 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from fractions import Fraction
+from dataclasses import dataclass, replace
 from typing import Any
 
 from spanwalk.rules import driver as driver_rules
-from spanwalk.rules import energy
 from spanwalk.rules.arrangements import fed_from_neighbour, not_by_this_method
-from spanwalk.rules.arrangements.body import Body
-from spanwalk.rules.arrangements.candidate import Candidate, accessory_checks, layout_checks, lumens_each
-from spanwalk.rules.arrangements.choosing import KINDS, Judged
+from spanwalk.rules.arrangements.body import Body, Record
+from spanwalk.rules.arrangements.candidate import Candidate, Lamplight, accessory_checks, layout_checks
+from spanwalk.rules.arrangements.choosing import ASKED_THERE, KINDS, Judged
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import now
 from spanwalk.rules.arrangements.plan import chosen_arrangement
-from spanwalk.rules.arrangements.serving import MOST_DRIVERS, fed
-from spanwalk.rules.arrangements.shared_ballast import check_partner
+from spanwalk.rules.arrangements.serving import Served, does, ways
+from spanwalk.rules.arrangements.shared_ballast import (
+    LightThere,
+    at_partner,
+    partner_checks,
+    planned_together,
+)
 from spanwalk.rules.arrangements.telling import told
 from spanwalk.rules.arrangements.wanted import check_light, judge_light, wanted_light
+from spanwalk.rules.arrangements.wiring import NEIGHBOUR, Spot, spots
 from spanwalk.rules.arrangements.worth import Worths
-from spanwalk.rules.checks import FAILS, Check
+from spanwalk.rules.checks import FAILS, PASSES, Check
 
 
 @dataclass(frozen=True)
@@ -49,39 +53,46 @@ def _every(body: Body) -> Iterator[Candidate]:
     if not_by_this_method.applies(body):
         return
     current = now(body)
-    wanted = wanted_light(body, current)
+    wanted, there = wanted_light(body, current), planned_together(body)
     for kind in KINDS:
         for layout in kind.propose(body) if kind.applies(body) else ():
-            pair = [check_partner(body)] if body.feeds_neighbour else []
-            before = (*layout_checks(body, layout), *accessory_checks(body), *pair)
+            before = (*layout_checks(body, layout), *accessory_checks(body), *partner_checks(there, layout))
             for candidate in _with_drivers(body, layout, before) if layout.feeds else _following(body, layout, before):
                 lit = check_light(judge_light(candidate.lumens_each, body.fixtures, wanted), wanted)
-                yield _changed(candidate, (*candidate.checks, lit))
+                together = [] if there is None else [LightThere(there, layout).check(watts_there(candidate))]
+                yield replace(candidate, checks=(*candidate.checks, lit, *(check for check in together if check.verdict != PASSES)))
 
 
 def _with_drivers(body: Body, layout: Layout, before: tuple[Check, ...]) -> Iterator[Candidate]:
-    bars = len(layout.bars_fed)
+    lamplight = Lamplight(body, layout)
     for driver in body.catalogue.drivers:
-        facet = driver["facets"]["driver"]
-        number = next((n for n in range(1, MOST_DRIVERS + 1) if bars % n == 0 and bars // n <= facet["outputs"]), None)
-        for setting in facet["settings_ma"] if number else ():
-            does = fed(facet, layout, number, setting)
-            checks = (*before, *driver_rules.check_place(facet, number, body.place), *does.checks)
-            lumens = lumens_each(body, layout, does.each_ma)
-            yield Candidate(layout, driver, number, setting, bars // number, checks, does.bars_w, does.watts_each, lumens)
+        for each in ways(driver, spots(layout.fill, len(layout.rows), layout.cavities, layout.feeds)):
+            for setting in driver["facets"]["driver"]["settings_ma"] if isinstance(each, Served) else ():
+                fed = does(driver, all_spots(each), each.number, each.lowest.wiring.on_an_output, setting)
+                assert fed is not None
+                in_place = [*driver_rules.check_place(driver["facets"]["driver"], each.number, body.place), *_duty_there(body, driver, each.number)]
+                checks = (*before, *in_place, *fed.checks)
+                yield Candidate(layout, driver, fed.wiring, checks, lamplight.lumens(fed.here_w))
+
+
+def _duty_there(body: Body, driver: Record, number: int) -> list[Check]:
+    """What the duty of a neighbour that is planned together asks of the driver."""
+    there = planned_together(body)
+    checks = [] if there is None else driver_rules.check_place(driver["facets"]["driver"], number, there.place)
+    return [at_partner(there, check) for check in checks if there and check.name in ASKED_THERE and check.verdict != PASSES]
+
+
+def watts_there(candidate: Candidate) -> dict[str, float]:
+    return {item: float(watts) for item, watts in candidate.wiring.watts_of(NEIGHBOUR).items()}
+
+
+def all_spots(each: Served) -> list[Spot]:
+    return sorted((bar.spot for bar in each.lowest.wiring.bars), key=lambda spot: spot.where)
 
 
 def _following(body: Body, layout: Layout, before: tuple[Check, ...]) -> Iterator[Candidate]:
-    theirs = fed_from_neighbour.followed(body)
-    assert theirs is not None
-    each_ma = Fraction(theirs["setting_ma"], theirs["bars_on_one"] if theirs["shared"] and theirs["bars_on_one"] else 1)
-    volts = [Fraction(str(bar["facets"]["bar"]["forward_v"])) for bar in layout.bars]
-    bars_w = sum((each * each_ma / 1000 for each in volts), Fraction(0))
-    watts = energy.mains_watts(float(bars_w), theirs["efficiency_pct"])
-    driver = body.catalogue.by_id.get(theirs["driver_item"])
-    lumens = lumens_each(body, layout, float(each_ma))
-    yield Candidate(layout, driver, 0, theirs["setting_ma"], theirs["bars_on_one"], before, bars_w, watts, lumens)
-
-
-def _changed(candidate: Candidate, checks: tuple[Check, ...]) -> Candidate:
-    return Candidate(**{name: getattr(candidate, name) for name in candidate.__dataclass_fields__} | {"checks": checks})
+    found = fed_from_neighbour.feeding(body, layout)
+    assert found is not None
+    driver, wiring = found
+    candidate = Candidate(layout, driver, wiring, before, None)
+    yield replace(candidate, lumens_each=Lamplight(body, layout).lumens(watts_there(candidate)))

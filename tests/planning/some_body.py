@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from spanwalk.reference import tables
-from spanwalk.rules.arrangements.body import Body, Catalogue, Others, Record
+from spanwalk.rules.arrangements.body import Body, Catalogue, Neighbour, Others, Record
 from spanwalk.rules.arrangements.plan import plan_group
 
 Json = Any
@@ -16,7 +16,7 @@ CAVITY = 1200 * MM
 BAR = {
     "length_ticks": 1189 * MM, "tolerance_ticks": 160, "joint_ticks": 320, "end_gap_ticks": 640, "width_ticks": 22 * MM,
     "height_ticks": 12 * MM, "cover": "none", "lit_ticks": 1169 * MM, "lumens_per_w": 168, "rated_ma": 350, "most_ma": 550,
-    "forward_v": 36, "l70_h": 60000, "rise_k": 15, "moisture": "dry", "fixing": ["magnets", "screws"],
+    "forward_v": 36, "volts_apart": 0.5, "l70_h": 60000, "rise_k": 15, "moisture": "dry", "fixing": ["magnets", "screws"],
 }  # fmt: skip
 DRIVER = {
     "outputs": 2, "watts": 30, "least_watts": 9, "volts_min": 120, "volts_max": 277, "out_v_min": 27, "out_v_max": 42,
@@ -98,7 +98,7 @@ def body(
     settings: Mapping[str, Json] | None = None,
     money: Mapping[str, Json] | None = None,
     others: Others | None = None,
-    partner: Mapping[str, Json] | None = None,
+    partner: Neighbour | None = None,
 ) -> Body:
     """The body with facets laid over: `kind={"lamps": {"rows": 3}}` changes that field only; a facet None is emptied."""
     goods = list(BARS_AND_DRIVER if items is None else items)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -11,7 +12,6 @@ from tests.planning.some_body import (
     BARS_AND_DRIVER,
     CAVITY,
     DRIVER,
-    GROUP,
     MM,
     MONEY,
     body,
@@ -20,10 +20,9 @@ from tests.planning.some_body import (
     item,
     over,
     plan,
-    record,
 )
 
-from spanwalk.rules.arrangements.body import Others
+from spanwalk.rules.arrangements.body import Neighbour, Others
 from spanwalk.rules.arrangements.plan import plan_group
 from spanwalk.words import words
 
@@ -265,12 +264,13 @@ FED = {"wiring": {"neighbour_leads": "fed from the neighbour's ballast"}, "balla
 FOUR = item("FOUR", "driver", DRIVER | {"outputs": 4, "watts": 80, "settings_ma": [1600], "length_ticks": 280 * MM, "width_ticks": 43 * MM})
 
 
-def pair(count: int = 10) -> tuple[dict[str, Any], dict[str, Any]]:
+def pair(there: dict[str, Any] | None = None, here: dict[str, Any] | None = None, fits: Any = None, kind: dict[str, Any] | None = None) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Plans of a feeding group and the fed one; `there` changes the fed group, `here` the feeding one, `fits` and `kind` the fed one's."""
     items, prices = [BARS_AND_DRIVER[0], FOUR], {"bar": 12.9, "four": 27}
-    feeding, fed = body(items=items, prices=prices, kind=FEEDING), body(items=items, prices=prices, kind=FED)
-    theirs = record("fed", "group", **over(GROUP, {"count": {"count": count}}))
-    one = plan(items=items, prices=prices, kind=FEEDING, partner={"group": theirs, "kind": fed.kind, "plan": None})
-    other = plan(items=items, prices=prices, kind=FED, partner={"group": feeding.group, "kind": feeding.kind, "plan": one})
+    feeding = body(items=items, prices=prices, kind=FEEDING, group=here)
+    fed = body(items=items, prices=prices, kind=over(FED, kind), group=there, fits=fits)
+    one = plan_group(replace(feeding, partner=Neighbour(fed.group, fed.kind, fed.judged)))
+    other = plan_group(replace(fed, partner=Neighbour(feeding.group, feeding.kind, plan=one)))
     return one, other
 
 
@@ -281,21 +281,89 @@ def test_two_bodies_on_one_ballast_are_converted_together() -> None:
     assert fed["proposal"]["arrangement"] == "BAR in rows 1, 2; fed from the neighbour"
     assert feeding["proposal"]["bars_w_each"] == fed["proposal"]["bars_w_each"] == 28.8
     assert feeding["proposal"]["each_ma"] == fed["proposal"]["each_ma"] == 400
+    (driver,) = feeding["proposal"]["wiring"]
+    assert [output["bars"][0]["body"] for output in driver["outputs"]] == ["here", "here", "neighbour", "neighbour"]
+    assert (fed["proposal"]["wiring"], fed["proposal"]["wired_by"], fed["proposal"]["neighbour_wiring"]) == ([], "neighbour", [driver])
     assert feeding["now"]["watts_each"] == fed["now"]["watts_each"] == 56
     assert [part["code"] for part in fed["proposal"]["parts"]] == ["BAR"]
     assert rejected(fed, "a driver in this body")["check"] == "own-feed"
 
 
-def test_pairs_that_do_not_count_alike_are_not_converted() -> None:
-    feeding, fed = pair(count=9)
-    assert feeding["state"] == "nothing passes"
-    assert {each["check"] for each in feeding["rejected"]} >= {"neighbour"}
-    assert "plan.blocked.neighbour-not-ready" in codes(fed, "blockers")
+def test_a_pair_names_its_partner_on_both_sides() -> None:
+    feeding, fed = pair()
+    assert feeding["partner"] == feeding["proposal"]["partner"] == {"group": "group", "room": "101 Office", "mark": "K1"}
+    assert fed["partner"] == fed["proposal"]["partner"]
+
+
+def test_pairs_that_do_not_count_alike_say_so_first_on_both_sides() -> None:
+    feeding, fed = pair({"count": {"count": 9}})
+    for each in (feeding, fed):
+        assert each["state"] == "open"
+        assert each["blockers"][0]["code"] == "plan.blocked.neighbour-counts"
+        assert (each["blockers"][0]["facts"]["feeding"], each["blockers"][0]["facts"]["fed"]) == (10, 9)
+
+
+@pytest.mark.parametrize(
+    ("changes", "code"),
+    [
+        ({"there": {"decision": {"decision": "leave as is"}}}, "plan.blocked.decided-otherwise"),
+        ({"there": {"decision": {"decision": "defer"}}}, "plan.blocked.decided-otherwise"),
+        ({"there": {"duty": {"emergency": "not seen"}}}, "plan.blocked.emergency-not-seen"),
+        ({"there": {"decision": {"decision": "convert with this arrangement", "arrangement": "other"}}}, "plan.blocked.decided-arrangement-not-there"),
+        ({"kind": {"lamps": {"fitted": "LED tube on mains"}}}, "plan.not.led-tubes"),
+        ({"kind": {"wiring": {"feeds": "two"}}}, "plan.blocked.two-feeds"),
+    ],
+)
+def test_what_holds_back_the_fed_body_holds_back_the_feeding_one_with_the_reason(changes: dict[str, Any], code: str) -> None:
+    feeding, fed = pair(**changes)
+    assert "ready" not in (feeding["state"], fed["state"])
+    told = [each["facts"] for each in feeding["blockers"] if each["code"] == "plan.blocked.partner"]
+    assert [(each["room"], each["mark"], each["because"]["code"]) for each in told] == [("101 Office", "K1", code)]
+    assert code in [each["code"] for each in fed["blockers"]]
+
+
+@pytest.mark.parametrize(
+    ("here", "code"),
+    [
+        ({"decision": {"decision": "leave as is"}}, "plan.blocked.decided-otherwise"),
+        ({"supply": {"volts": "not seen"}}, "plan.blocked.no-volts"),
+    ],
+)
+def test_what_holds_back_the_feeding_body_holds_back_the_fed_one_with_the_reason(here: dict[str, Any], code: str) -> None:
+    feeding, fed = pair(here=here)
+    assert "ready" not in (feeding["state"], fed["state"])
+    assert code in codes(feeding, "blockers")
+    assert code in [each["facts"]["because"]["code"] for each in fed["blockers"] if each["code"] == "plan.blocked.partner"]
+
+
+def test_bars_that_do_not_go_into_the_fed_body_are_not_proposed_for_either() -> None:
+    feeding, fed = pair(fits=[fit("bar", verdict="too long", clearance_ticks=-320)])
+    assert (feeding["state"], fed["state"]) == ("nothing passes", "nothing passes")
+    told = rejected(feeding, "BAR in rows 1, 2")
+    assert (told["check"], told["facts"]["mark"], told["facts"]["because"]["code"]) == ("partner", "K1", "plan.fit.fails")
+    assert [each["facts"]["because"]["code"] for each in fed["blockers"]] == ["plan.blocked.nothing-passes"]
+
+
+def test_a_fit_that_cannot_be_told_in_the_fed_body_keeps_both_open() -> None:
+    feeding, fed = pair(fits=[fit("bar", verdict="cannot tell")])
+    assert (feeding["state"], fed["state"]) == ("open", "open")
+    assert codes(feeding, "blockers") == ["plan.partner.cannot-tell"]
+    assert codes(fed, "blockers") == ["plan.fit-unread.cannot-tell"]
+
+
+def test_bodies_with_other_lamps_cannot_be_a_pair() -> None:
+    feeding, fed = pair(kind={"lamps": {"rows": 3}})
+    assert {each["blockers"][0]["code"] for each in (feeding, fed)} == {"plan.blocked.neighbour-lamps"}
 
 
 def test_a_fed_body_without_its_neighbour_waits() -> None:
     assert "plan.blocked.neighbour-not-found" in codes(plan(kind=FED), "blockers")
-    assert "plan.neighbour.cannot-tell" in codes(plan(kind=FEEDING, items=[BARS_AND_DRIVER[0], FOUR]), "blockers")
+    assert "plan.blocked.fed-not-found" in codes(plan(kind=FEEDING, items=[BARS_AND_DRIVER[0], FOUR]), "blockers")
+
+
+def test_every_reason_of_a_pair_has_a_sentence() -> None:
+    names = ("neighbour-several", "neighbour-counts", "neighbour-lamps", "partner", "fed-not-found", "neighbour-not-found")
+    assert {f"plan.blocked.{name}" for name in names} | {"plan.partner.fails", "plan.partner.cannot-tell", "plan.fit-not-judged.fails"} <= set(words())
 
 
 # -- duty

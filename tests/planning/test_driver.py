@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from tests.planning.some_body import BAR, DRIVER, MM
+from tests.planning.some_body import DRIVER, MM
 
 from spanwalk.rules import driver as rules
 from spanwalk.rules.checks import CANNOT_TELL, FAILS, PASSES
@@ -78,50 +78,6 @@ def test_a_label_proves_a_range_only_to_a_driver_that_takes_all_of_it() -> None:
 
 def test_direct_current_needs_a_driver_made_for_it() -> None:
     assert rules.check_volts(DRIVER | {"dc": True}, "d.c.").verdict == PASSES
-
-
-@pytest.mark.parametrize(("outputs", "verdict"), [(2, FAILS), (3, PASSES), (4, PASSES)])
-def test_each_bar_needs_an_output(outputs: int, verdict: str) -> None:
-    assert rules.check_outputs(DRIVER | {"outputs": outputs}, 3).verdict == verdict
-
-
-@pytest.mark.parametrize(("bars", "each", "verdict"), [(4, 262.5, PASSES), (2, 525, FAILS), (3, 350, PASSES)])
-def test_what_four_bars_share_overdrives_two(bars: int, each: float, verdict: str) -> None:
-    """1,050 mA; a bar bears 400 mA."""
-    found = rules.check_current(DRIVER, [BAR | {"most_ma": 400}] * bars, 1050)
-    assert (found.facts["each_ma"], found.verdict) == (each, verdict)
-
-
-@pytest.mark.parametrize(("most", "verdict"), [(349, FAILS), (350, PASSES), (351, PASSES)])
-def test_current_counts_to_the_milliampere(most: int, verdict: str) -> None:
-    assert rules.check_current(DRIVER, [BAR | {"most_ma": most}] * 2, 700).verdict == verdict
-
-
-def test_a_third_of_a_milliampere_too_much_is_too_much() -> None:
-    """1,000 mA over three bars is 333 1/3 mA."""
-    found = rules.check_current(DRIVER, [BAR | {"most_ma": 333}] * 3, 1000)
-    assert (found.verdict, found.facts["would_do_ma"]) == (FAILS, 999)
-
-
-def test_a_setting_for_each_output_is_not_shared() -> None:
-    each = DRIVER | {"current": "for each output"}
-    assert rules.check_current(each, [BAR | {"most_ma": 350}] * 4, 350).verdict == PASSES
-
-
-@pytest.mark.parametrize(("volts", "verdict"), [(26.9, FAILS), (27, PASSES), (42, PASSES), (42.1, FAILS)])
-def test_the_bar_must_lie_in_the_voltage_window(volts: float, verdict: str) -> None:
-    assert rules.check_voltage(DRIVER, [BAR | {"forward_v": volts}]).verdict == verdict
-
-
-@pytest.mark.parametrize(("watts", "verdict"), [(28.7, FAILS), (28.8, PASSES), (28.9, PASSES)])
-def test_the_bars_may_take_what_the_driver_gives_and_no_more(watts: float, verdict: str) -> None:
-    """Two bars of 36 V at 400 mA take 28.8 W."""
-    assert rules.check_watts(DRIVER | {"watts": watts}, [BAR] * 2, 800).verdict == verdict
-
-
-@pytest.mark.parametrize(("least", "verdict"), [(28.7, PASSES), (28.8, PASSES), (28.9, FAILS)])
-def test_the_bars_must_take_the_driver_s_least(least: float, verdict: str) -> None:
-    assert rules.check_watts(DRIVER | {"least_watts": least}, [BAR] * 2, 800).verdict == verdict
 
 
 @pytest.mark.parametrize(("air", "verdict"), [(51.9, PASSES), (52, PASSES), (52.1, FAILS), (None, CANNOT_TELL)])

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 from dataclasses import replace
-from fractions import Fraction
 from io import StringIO
 from typing import Any
 
@@ -16,7 +15,9 @@ from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.candidate import Candidate
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.plan import plan_in_short
+from spanwalk.rules.arrangements.serving import does
 from spanwalk.rules.arrangements.spares import misfits_of
+from spanwalk.rules.arrangements.wiring import spots
 from spanwalk.services.planning import quantities, without_shorter
 
 Json = Any
@@ -78,11 +79,15 @@ def test_a_shorter_row_that_the_drivers_there_cannot_share_alike_is_none() -> No
     half = BAR | {"length_ticks": 594 * MM, "lit_ticks": 580 * MM, "joint_ticks": 0}
     driver = item("DRIVER", "driver", DRIVER | {"outputs": 1, "settings_ma": [350]})
     layout = Layout("bars_end_to_end", (1,), (item("HALF", "bar", half),) * 2, 1, judged_fit("half", 1188))
-    candidate = Candidate(layout, driver, 2, 350, 1, (), Fraction(50), 60.0, 2000.0)
+    one, two = (does(driver, spots(fill, 1, 1, 1), number, 1, 350) for number, fill in ((1, layout.fill[:1]), (2, layout.fill)))
+    assert one is not None
+    assert two is not None
     some = thing([judged_fit("short", 1180)])
     some.kind["facets"]["lamps"] = some.kind["facets"]["lamps"] | {"rows": 1}
-    assert misfits_of(some, replace(candidate, drivers=1))["spare"]  # type: ignore[index]
-    assert misfits_of(some, candidate)["spare"] == []  # type: ignore[index]
+    with_two = Candidate(layout, driver, two.wiring, (), 2000.0)
+    with_one = Candidate(replace(layout, fill=layout.fill[:1]), driver, one.wiring, (), 2000.0)
+    assert misfits_of(some, with_one)["spare"]  # type: ignore[index]
+    assert misfits_of(some, with_two)["spare"] == []  # type: ignore[index]
 
 
 @pytest.mark.parametrize(

@@ -227,3 +227,40 @@ test('what is saved while a sync is past the sending goes when a sync is asked f
   assert.equal((await phone.storage.counts()).operations, 0);
   assert.equal(server.records.size, 2);
 });
+
+test('what is saved is in the status before the save resolves, exactly, whatever count of the disk runs beside it', async () => {
+  const { phone, engine } = await running();
+  const counts = phone.storage.counts.bind(phone.storage);
+  const { promise: gate, resolve: open } = Promise.withResolvers();
+  const { promise: read, resolve: isRead } = Promise.withResolvers();
+  // A count that was read before the saves, and arrives after them.
+  phone.storage.counts = async () => {
+    const before = await counts();
+    isRead();
+    await gate;
+    return before;
+  };
+  const told = engine.tell('woken');
+  await read;
+  const { room: id } = await phone.room();
+  assert.deepEqual([engine.status.state, engine.status.unsent], ['unsent', (await counts()).operations]);
+  open();
+  await told;
+  assert.equal(engine.status.unsent, (await counts()).operations, 'the late count has not taken the save away');
+  phone.storage.counts = counts;
+  for (const name of ['Hall', 'Hallway', 'Hall']) {
+    const { seen } = await phone.storage.get(id);
+    const value = { ...(await phone.storage.get(id)).facets.identity, name };
+    await phone.storage.save([{ record: id, type: 'room', facet: 'identity', value, seen: seen.identity }]);
+    assert.equal(engine.status.unsent, (await counts()).operations, 'what is rewritten is not counted twice');
+  }
+  await phone.storage.undo();
+  assert.equal(engine.status.unsent, (await counts()).operations, 'what is taken back is counted as the disk counts it');
+});
+
+test('another tab that says all is sent does not say it for what was saved in this one', async () => {
+  const { phone, engine } = await running();
+  await phone.room();
+  await engine.adopt({ ...engine.status, state: 'sent', unsent: 0 });
+  assert.equal(engine.status.state, 'unsent');
+});

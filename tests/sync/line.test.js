@@ -58,8 +58,10 @@ test('each state answers each event as the tables say, whatever the counts', () 
 });
 
 test('each state says the sentence of the table', () => {
-  const said = table('state', 'the line says', 'button');
-  assert.deepEqual(said.map(([state]) => state).sort(), [...LINE_STATES].sort());
+  const said = new Map(table('state', 'the line says', 'button').map(([state, text]) => [state, text]));
+  assert.equal(WORDS['line.fetching'], said.get('sending, nothing waits'));
+  said.delete('sending, nothing waits');
+  assert.deepEqual([...said.keys()].sort(), [...LINE_STATES].sort());
   for (const [state, text] of said) assert.equal(WORDS[`line.${state}`], text);
 });
 

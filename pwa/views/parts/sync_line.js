@@ -17,9 +17,10 @@ export function lineText(status, updateWaits = false) {
   const { state, unsent, photos, attention, why } = status;
   const waiting = unsent + photos;
   const conflicts = counted(status.conflicts, 'conflict');
+  const first = state === 'sending' && waiting === 0 ? 'line.fetching' : `line.${state}`;
   return [
     state === 'conflict' && say(waiting > 0 ? 'line.unsent' : 'line.sent', { waiting }),
-    say(`line.${state}`, { waiting, unsent, photos, attention, conflicts }),
+    say(first, { waiting, unsent, photos, attention, conflicts }),
     why && state !== 'offline' && say(why, {}),
     waiting > 0 && NUMBERS_APART.includes(state) && say('line.waiting', { waiting }),
     status.photosWait && say('line.photos-wait', { photos: counted(photos, 'photo') }),
@@ -29,12 +30,18 @@ export function lineText(status, updateWaits = false) {
     .join(' ');
 }
 
+/** Of who is not signed in nothing is known: nothing is said to be sent. @param {import('../../sync/engine.js').Status} status @param {boolean} waits */
+function textNow(status, waits) {
+  if (store.outdated) return say('line.outdated');
+  return store.person ? lineText(status, waits) : say('phone.nobody-signed-in');
+}
+
 /** @param {{site: string | null}} props */
 export function SyncLine({ site }) {
   const status = useStatus();
   const waits = store.update !== null;
   return html`<footer class="sync-line" data-state=${status.state} data-unsent=${status.unsent + status.photos}>
-    <p role="status">${store.outdated ? say('line.outdated') : lineText(status, waits)}</p>
+    <p role="status">${textNow(status, waits)}</p>
     <div class="side-by-side">
       ${store.outdated && html`<button class="button" onClick=${() => location.reload()}>Load again</button>`}
       ${waits && html`<button class="button" onClick=${() => store.update?.activate()}>Update</button>`}

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
@@ -107,30 +106,6 @@ def asked_of_place(drivers: int, place: Place) -> tuple[tuple[Json, ...], ...]:
         (place.dimming, place.control_pair, place.control_wanted),
         (place.emergency,),
     )
-
-
-def check_bars(driver: Facet, bars: Sequence[Facet], setting_ma: int) -> list[Check]:
-    """All checks that hang on what one driver feeds and on its setting: outputs, current, voltage, watts.
-
-    Parameters
-    ----------
-    driver : mapping
-        `driver` facet of a catalogue item.
-    bars : sequence of mapping
-        `bar` facets of the bars on this one driver, each on an output of its own.
-    setting_ma : int
-        Current setting [mA], one of the driver's.
-
-    Returns
-    -------
-    list of Check
-    """
-    return [
-        check_outputs(driver, len(bars)),
-        check_current(driver, bars, setting_ma),
-        check_voltage(driver, bars),
-        check_watts(driver, bars, setting_ma),
-    ]
 
 
 def check_space(driver: Facet, drivers: int, space: Space, pack: tuple[int | None, int | None, int | None] | None = None) -> Check:
@@ -398,105 +373,6 @@ def check_emergency(driver: Facet, emergency: str) -> Check:
     else:
         good = True
     return passes("driver.emergency", **facts) if good else fails("driver.emergency", **facts)
-
-
-def check_outputs(driver: Facet, bars: int) -> Check:
-    """Has it an output for each bar? (`driver.outputs`)
-
-    >>> check_outputs({"outputs": 2}, 3).facts
-    {'outputs': 2, 'bars': 3}
-    """
-    verdict = passes if bars <= driver["outputs"] else fails
-    return verdict("driver.outputs", outputs=driver["outputs"], bars=bars)
-
-
-def current_of_a_bar_ma(driver: Facet, bars: int, setting_ma: int) -> Fraction:
-    """Current through each bar [mA]: the setting, or its share where bars share it.
-
-    >>> current_of_a_bar_ma({"current": "shared by the bars"}, 4, 1050)
-    Fraction(525, 2)
-    """
-    shared = driver["current"] == "shared by the bars"
-    return Fraction(setting_ma, bars) if shared else Fraction(setting_ma)
-
-
-def check_current(driver: Facet, bars: Sequence[Facet], setting_ma: int) -> Check:
-    """Does each bar get no more than it bears, at this setting and this number of bars?
-
-    Parameters
-    ----------
-    driver : mapping
-        `driver` facet: `current`.
-    bars : sequence of mapping
-        `bar` facets: `most_ma` [mA].
-    setting_ma : int
-        Current setting [mA].
-
-    Returns
-    -------
-    Check
-        `driver.current`; a failure says what setting would do at most.
-
-    Examples
-    --------
-    1,050 mA made for four bars drives two of them at 525 mA each:
-
-    >>> shared = {"current": "shared by the bars"}
-    >>> check_current(shared, [{"most_ma": 400}] * 2, 1050).facts["over_by_ma"]
-    125
-    >>> check_current(shared, [{"most_ma": 525}] * 2, 1050).verdict
-    'passes'
-    """
-    each = current_of_a_bar_ma(driver, len(bars), setting_ma)
-    most = min(bar["most_ma"] for bar in bars)
-    facts = {"setting_ma": setting_ma, "bars": len(bars), "each_ma": each, "most_ma": most}
-    if each <= most:
-        return passes("driver.current", **facts)
-    would_do = most * len(bars) if driver["current"] == "shared by the bars" else most
-    return fails("driver.current", over_by_ma=each - most, would_do_ma=would_do, **facts)
-
-
-def check_voltage(driver: Facet, bars: Sequence[Facet]) -> Check:
-    """Is the voltage of every bar inside the window of the output?
-
-    Taken at rated current: a bar's voltage changes by a few per cent between its currents, which the
-    windows of drivers allow for.
-
-    >>> check_voltage({"out_v_min": 27, "out_v_max": 42}, [{"forward_v": 48}]).verdict
-    'fails'
-    """
-    low, high = exact(driver["out_v_min"]), exact(driver["out_v_max"])
-    volts = [exact(bar["forward_v"]) for bar in bars]
-    worst = max(volts, key=lambda each: max(low - each, each - high))
-    facts = {"bar_v": worst, "from_v": low, "to_v": high}
-    return passes("driver.voltage", **facts) if low <= worst <= high else fails("driver.voltage", **facts)
-
-
-def bar_watts(driver: Facet, bars: Sequence[Facet], setting_ma: int) -> Fraction:
-    """Watts that one driver gives to its bars [W]: voltage × current, summed.
-
-    >>> two = [{"forward_v": 36}] * 2
-    >>> bar_watts({"current": "shared by the bars"}, two, 700)
-    Fraction(126, 5)
-    """
-    each = current_of_a_bar_ma(driver, len(bars), setting_ma)
-    return sum((exact(bar["forward_v"]) * each / 1000 for bar in bars), Fraction(0))
-
-
-def check_watts(driver: Facet, bars: Sequence[Facet], setting_ma: int) -> Check:
-    """Is what the bars take between the driver's least and its rated output [W]?
-
-    >>> low = {"current": "shared by the bars", "watts": 20, "least_watts": 6}
-    >>> check_watts(low, [{"forward_v": 36}], 150).facts["short_by_w"]
-    0.6
-    """
-    taken = bar_watts(driver, bars, setting_ma)
-    facts = {"bars_w": taken, "least_w": driver["least_watts"], "most_w": driver["watts"]}
-    if taken > exact(driver["watts"]):
-        return fails("driver.watts", over_by_w=taken - exact(driver["watts"]), **facts)
-    if taken < exact(driver["least_watts"]):
-        return fails("driver.watts", short_by_w=exact(driver["least_watts"]) - taken, **facts)
-    return passes("driver.watts", **facts)
 
 
 PLACE_CHECKS: tuple[Callable[..., Check], ...] = (

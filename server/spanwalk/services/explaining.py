@@ -145,6 +145,8 @@ def sentence(said: Mapping[str, Json], units: str = "inches") -> str:
 
 
 def _fact(name: str, value: Json, units: str) -> Json:
+    if isinstance(value, Mapping) and "code" in value:
+        return sentence(value, units)
     if name.endswith("_ticks"):
         return length(value, units)
     return amount(value) if name.endswith("_money") else value

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from spanwalk.reference import tables
-from spanwalk.rules.arrangements.body import Body, Catalogue, Others, Record
+from spanwalk.rules.arrangements.body import Body, Catalogue, Neighbour, Others, Record
 from spanwalk.rules.arrangements.now import now
 from spanwalk.rules.arrangements.site_figures import used_today
 from spanwalk.rules.arrangements.wanted import KEEP, policy_of
@@ -69,6 +69,8 @@ class Inputs:
         Room id -> group id -> light and watts today.
     partners : dict
         Group id -> group with which it shares ballasts.
+    unpaired : dict
+        Group id -> code and facts of why it is not clear with which.
     """
 
     survey: Survey
@@ -81,6 +83,7 @@ class Inputs:
     doubts: dict[str, Doubts]
     today: dict[str, dict[str, Today]]
     partners: dict[str, str]
+    unpaired: dict[str, Mapping[str, Json]]
     bars: list[Record]
 
     def is_fed(self, group_id: str) -> bool:
@@ -103,22 +106,28 @@ class Inputs:
         plans : mapping
             Plans of those that feed their neighbours, by group id.
         """
-        judge, site = self.to_judge.get(group_id), self.survey.site()
-        judged = {} if judge is None else judge_group(judge.group, judge.kind, judge.room, site, judge.readings, judge.elsewhere, self.bars, tables(), judge.trials)
-        kind, room = self.places[group_id]
+        site, (kind, room) = self.survey.site(), self.places[group_id]
         return Body(
             self.survey.by_id[group_id],
             kind,
             room,
             site,
-            judged,
+            self.judged(group_id),
             self.catalogue,
             self.money,
             self.tables,
             self.others(group_id),
             self.partner(group_id, plans),
             self.doubts.get(group_id, ()),
+            self.unpaired.get(group_id),
         )
+
+    def judged(self, group_id: str) -> Mapping[str, Json]:
+        """What is judged of a group's fits; empty where it is not to be converted."""
+        judge = self.to_judge.get(group_id)
+        if judge is None:
+            return {}
+        return judge_group(judge.group, judge.kind, judge.room, self.survey.site(), judge.readings, judge.elsewhere, self.bars, tables(), judge.trials)
 
     def others(self, group_id: str) -> Others:
         """What else lights the room of a group."""
@@ -128,13 +137,15 @@ class Inputs:
         rest_on = tuple(note for each in others for note in each.rest_on)
         return Others(sum(each.lumens or 0 for each in others), sum(each.watts or 0 for each in others), known, rest_on)
 
-    def partner(self, group_id: str, plans: Mapping[str, Plan]) -> dict[str, Json] | None:
-        """The group that shares ballasts with one, and, for the fed one, the plan of the feeding one."""
+    def partner(self, group_id: str, plans: Mapping[str, Plan]) -> Neighbour | None:
+        """The group that shares ballasts with one: for the fed one with the plan of the feeding one, else judged."""
         partner = self.partners.get(group_id)
         if partner is None:
             return None
-        plan = plans.get(partner) if self.is_fed(group_id) else None
-        return {"group": self.survey.by_id[partner], "kind": self.places[partner][0], "plan": plan}
+        there = (self.survey.by_id[partner], self.places[partner][0])
+        if self.is_fed(group_id):
+            return Neighbour(*there, others=self.others(partner), plan=plans.get(partner))
+        return Neighbour(*there, self.judged(partner), self.doubts.get(partner, ()), self.others(partner))
 
 
 def inputs_of(records: Iterable[Record], own: Sequence[SiteValue] = ()) -> Inputs:
@@ -143,7 +154,7 @@ def inputs_of(records: Iterable[Record], own: Sequence[SiteValue] = ()) -> Input
     laid, _ = with_site_values(tables(), own) if own else (tables(), [])
     judge = {each.group["id"]: each for each in to_judge(survey, tables())}
     places = _places(survey)
-    money = survey.of_type("money")
+    money, (partners, unpaired) = survey.of_type("money"), _partners(survey, places)
     found = Inputs(
         survey,
         own,
@@ -154,7 +165,8 @@ def inputs_of(records: Iterable[Record], own: Sequence[SiteValue] = ()) -> Input
         judge,
         _doubts(survey, judge),
         {},
-        _partners(survey, places),
+        partners,
+        unpaired,
         bars_offered(survey),
     )
     found.today = _today(found)
@@ -192,21 +204,38 @@ def _today(inputs: Inputs) -> dict[str, dict[str, Today]]:
     return found
 
 
-def _partners(survey: Survey, places: Mapping[str, tuple[Record, Record]]) -> dict[str, str]:
-    """Group id -> the group in the same room that shares ballasts with it; of several, the one with as many fixtures.
+def _partners(survey: Survey, places: Mapping[str, tuple[Record, Record]]) -> tuple[dict[str, str], dict[str, Mapping[str, Json]]]:
+    """Group id -> the group in the same room that shares ballasts with it; and, where that is not clear, why.
 
-    Groups pair off in order of their ids, so that no feeding group is given to two fed ones.
+    As many groups that feed as are fed pair off by their counts. Else only those pair off of which one of each has a count;
+    for the others it is not clear which feeds which.
     """
     by_room: dict[str, dict[str, list[str]]] = defaultdict(lambda: defaultdict(list))
     for group_id, (kind, room) in places.items():
         if _leads(kind) in LEADS_TO:
             by_room[room["id"]][_leads(kind)].append(group_id)
-    found = {}
-    feeding, fed = LEADS_TO
+    pairs: dict[str, str] = {}
+    unclear: dict[str, Mapping[str, Json]] = {}
     for of_leads in by_room.values():
-        pairs = zip(*(sorted(of_leads[leads], key=lambda id: (_count(survey.by_id[id]), id)) for leads in (feeding, fed)), strict=False)
-        for one, other in pairs:
-            found[one], found[other] = other, one
+        feeding, fed = (sorted(of_leads[leads], key=lambda id: (_count(survey.by_id[id]), id)) for leads in LEADS_TO)
+        found = list(zip(feeding, fed, strict=True)) if len(feeding) == len(fed) else _alone_with_their_count(survey, feeding, fed)
+        for one, other in found:
+            pairs[one], pairs[other] = other, one
+        left = [[id for id in ids if id not in pairs] for ids in (feeding, fed)]
+        if all(left):
+            counts = {name: [_count(survey.by_id[id]) for id in ids] for name, ids in zip(("feeding", "fed"), left, strict=True)}
+            unclear |= {id: {"code": "plan.blocked.neighbour-several", "facts": counts} for ids in left for id in ids}
+    return pairs, unclear
+
+
+def _alone_with_their_count(survey: Survey, feeding: Sequence[str], fed: Sequence[str]) -> list[tuple[str, str]]:
+    """Pairs of one that feeds and one that is fed, where no other group has their count."""
+    found = []
+    for one in feeding:
+        count = _count(survey.by_id[one])
+        alike = [[id for id in ids if _count(survey.by_id[id]) == count] for ids in (feeding, fed)]
+        if [len(ids) for ids in alike] == [1, 1]:
+            found.append((one, alike[1][0]))
     return found
 
 
@@ -235,22 +264,37 @@ class Prints:
 
     def of_inputs(self, group_id: str, plans: Mapping[str, Plan]) -> bytes:
         """Print of all that a group's judgement and plan are made from."""
-        judge = self._inputs.to_judge.get(group_id)
-        judged_from = None if judge is None else [judge.readings, judge.trials, str(judge.elsewhere)]
+        inputs = self._inputs
+        judged_from = [self._judged_from(group_id), self._judged_from(inputs.partners.get(group_id))]
         return bytes.fromhex(_print([*self._around(group_id, plans), judged_from]))
 
-    def of_plan(self, group_id: str, plans: Mapping[str, Plan], judged: Mapping[str, Json]) -> bytes:
-        """Print of all that a group's plan is made from, its judgement given."""
-        return bytes.fromhex(_print([*self._around(group_id, plans), judged]))
+    def of_plan(self, group_id: str, plans: Mapping[str, Plan], judged: Mapping[str, Json], there: Mapping[str, Json] | None = None) -> bytes:
+        """Print of all that a group's plan is made from, its judgement and that of its neighbour given."""
+        return bytes.fromhex(_print([*self._around(group_id, plans), judged, there]))
+
+    def _judged_from(self, group_id: str | None) -> list[Json] | None:
+        judge = None if group_id is None else self._inputs.to_judge.get(group_id)
+        return None if judge is None else [judge.readings, judge.trials, str(judge.elsewhere)]
 
     def _around(self, group_id: str, plans: Mapping[str, Plan]) -> list[Json]:
         """What both hang on."""
         inputs = self._inputs
         kind, room = inputs.places[group_id]
-        others, partner = inputs.others(group_id), inputs.partner(group_id, plans)
-        here = [others.known, others.site_values, *([others.lumens, others.watts] if self._looks_at_others else [])]
-        with_whom = partner and [partner["group"], self._record(partner["kind"]), partner["plan"]]
-        return [self._common, inputs.survey.by_id[group_id], self._record(kind), self._record(room), here, with_whom, inputs.doubts.get(group_id)]
+        partner = inputs.partners.get(group_id)
+        with_whom = partner and [
+            inputs.survey.by_id[partner],
+            self._record(inputs.places[partner][0]),
+            self._here(partner),
+            inputs.doubts.get(partner),
+            plans.get(partner) if inputs.is_fed(group_id) else None,
+        ]
+        around = [self._common, inputs.survey.by_id[group_id], self._record(kind), self._record(room), self._here(group_id)]
+        return [*around, with_whom, inputs.unpaired.get(group_id), inputs.doubts.get(group_id)]
+
+    def _here(self, group_id: str) -> list[Json]:
+        """What else lights the room, as far as the plan looks at it."""
+        others = self._inputs.others(group_id)
+        return [others.known, others.site_values, *([others.lumens, others.watts] if self._looks_at_others else [])]
 
     def _record(self, record: Record) -> str:
         """Print of a record that several groups hang on, made once."""

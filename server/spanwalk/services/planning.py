@@ -134,7 +134,7 @@ def make_plans(
             continue
         body = found.body(group_id)
         found.judged += 1
-        of_plan = prints.of_plan(group_id, found.plans, body.judged)
+        of_plan = prints.of_plan(group_id, found.plans, body.judged, body.partner.judged if body.partner else None)
         found.prints[group_id] = (of_inputs, of_plan)
         if kept[1] == of_plan:
             found.plans[group_id] = before.plans[group_id]

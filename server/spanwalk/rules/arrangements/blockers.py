@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
+from spanwalk.rules.arrangements import not_by_this_method
 from spanwalk.rules.arrangements.body import Body
-from spanwalk.rules.arrangements.candidate import Candidate
+from spanwalk.rules.arrangements.candidate import Candidate, arrangement
+from spanwalk.rules.arrangements.fed_from_neighbour import followed
+from spanwalk.rules.arrangements.shared_ballast import alike, place_of
 from spanwalk.rules.checks import CANNOT_TELL
 from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.survey import mark_of, name_of_room
 
 Json = Any
 Found = dict[str, Json]
+OF_PARTNER = ("plan.blocked.partner", "plan.partner")
+"""Starts of codes that tell what the other body of a pair is held back for."""
 
 
 def found(
@@ -37,7 +44,8 @@ def found(
     """
     if against:
         return [{"code": each["code"], "facts": each["facts"]} for each in against]
-    blockers = [*_of_survey(body), *_of_kind(body), *_of_decision(body, proposal), *_of_proposal(proposal, rejected)]
+    blockers = [*_of_pair(body), *_of_survey(body), *_of_kind(body), *_of_decision(body, proposal)]
+    blockers += [*_of_partner(body, proposal), *_of_proposal(body, proposal, rejected)]
     told: list[Found] = []
     for each in blockers:
         if each not in told:
@@ -85,15 +93,56 @@ def _of_kind(body: Body) -> Iterator[Found]:
         yield _blocker("lamps-not-seen")
     if body.neighbour_leads == NOT_SEEN:
         yield _blocker("neighbour-leads-not-seen")
-    if body.is_fed_by_neighbour:
-        plan = (body.partner or {}).get("plan")
-        if plan is None:
-            yield _blocker("neighbour-not-found")
-        elif plan["state"] != "ready":
-            yield _blocker("neighbour-not-ready")
 
 
-def _of_proposal(proposal: Candidate | None, rejected: int) -> Iterator[Found]:
+def _of_pair(body: Body) -> Iterator[Found]:
+    """What stands against a pair on one ballast as such; the same at both."""
+    if not (body.feeds_neighbour or body.is_fed_by_neighbour):
+        return
+    if body.unpaired is not None:
+        yield dict(body.unpaired)
+    there = body.neighbour
+    if there is None:
+        if body.unpaired is None:
+            yield _blocker("fed-not-found" if body.feeds_neighbour else "neighbour-not-found")
+        return
+    one, other = (body, there) if body.feeds_neighbour else (there, body)
+    if one.fixtures != other.fixtures:
+        yield _blocker("neighbour-counts", feeding=one.fixtures, fed=other.fixtures, room=name_of_room(one.room), marks=[mark_of(one.kind), mark_of(other.kind)])
+    if one.rows and other.rows and not alike(one, other):
+        lamps = {"feeding_rows": one.rows, "fed_rows": other.rows, "feeding_lamps": one.lamps_each, "fed_lamps": other.lamps_each}
+        yield _blocker("neighbour-lamps", **lamps)
+
+
+def _of_partner(body: Body, proposal: Candidate | None) -> Iterator[Found]:
+    """What holds back the other body of the pair holds back this one too: neither is converted alone."""
+    there = body.neighbour
+    if there is None:
+        return
+    if body.feeds_neighbour:
+        theirs = [*not_by_this_method.reasons(there), *_of_survey(there), *_of_kind(there), *_of_decision_there(there, proposal)]
+    else:
+        plan = body.partner.plan if body.partner else None
+        theirs = list(plan["blockers"]) if plan else []
+    pair = list(_of_pair(body))
+    for each in theirs:
+        told = {"code": each["code"], "facts": each["facts"]}
+        if told not in pair and not each["code"].startswith(OF_PARTNER):
+            yield _blocker("partner", **place_of(there), because=told)
+
+
+def _of_decision_there(there: Body, proposal: Candidate | None) -> Iterator[Found]:
+    """Whether the neighbour was decided on by name, and by another than it would get."""
+    decision = there.of_group("decision")
+    if decision.get("decision") == "convert with this arrangement":
+        theirs = proposal and arrangement(replace(proposal.layout, feeds=0), proposal.driver, proposal.wiring)
+        if theirs != decision.get("arrangement"):
+            yield _blocker("decided-arrangement-not-there", arrangement=decision.get("arrangement", ""))
+
+
+def _of_proposal(body: Body, proposal: Candidate | None, rejected: int) -> Iterator[Found]:
+    if proposal is None and body.is_fed_by_neighbour and body.partner is not None and followed(body) is None:
+        return  # The neighbour's reasons say why.
     if proposal is None:
         yield _blocker("nothing-passes", rejected=rejected) if rejected else _blocker("nothing-judged")
         return

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
@@ -113,6 +113,37 @@ class Others:
 
 
 @dataclass(frozen=True)
+class Neighbour:
+    """The group of the bodies with which those of a group share their ballasts.
+
+    Parameters
+    ----------
+    group, kind : view record
+        The group and its kind; its room is the same.
+    judged : mapping
+        What `judging.judge_group` says of it; for the feeding one, whose plan says it all, empty.
+    doubts : sequence of mapping
+        Its readings with an open question.
+    others : Others
+        What else lights the room for it.
+    plan : mapping or None
+        For the fed one: the plan of the feeding one.
+    """
+
+    group: Record
+    kind: Record
+    judged: Mapping[str, Json] = field(default_factory=dict)
+    doubts: Sequence[Mapping[str, Json]] = ()
+    others: Others = field(default_factory=Others)
+    plan: Mapping[str, Json] | None = None
+
+    @property
+    def fixtures(self) -> int:
+        """Fixtures in the group; 0 where nobody counted."""
+        return int((self.group["facets"].get("count") or {}).get("count", 0))
+
+
+@dataclass(frozen=True)
 class Body:
     """One group to plan for, with all it hangs on. Every view record has `id`, `facets`, `conflicts`.
 
@@ -130,9 +161,10 @@ class Body:
         Reference tables by name: `ballasts, lumens, spaces, bodies, controls`.
     others : Others
         What else lights the room.
-    partner : mapping or None
-        For bodies that share a ballast: the neighbour group's record, under `group`, and, for the fed one,
-        the plan of the feeding one, under `plan`.
+    partner : Neighbour or None
+        For bodies that share a ballast: the group of the other bodies.
+    unpaired : mapping or None
+        For bodies that share a ballast, where it is not clear with which: code and facts of why.
     doubts : sequence of mapping
         Readings of the group with an open question: what `points.readings` found, as facts.
     """
@@ -146,8 +178,17 @@ class Body:
     money: Mapping[str, Json]
     tables: Tables
     others: Others = field(default_factory=Others)
-    partner: Mapping[str, Json] | None = None
+    partner: Neighbour | None = None
     doubts: Sequence[Mapping[str, Json]] = ()
+    unpaired: Mapping[str, Json] | None = None
+
+    @cached_property
+    def neighbour(self) -> Body | None:
+        """The other body of the pair, as a group of its own."""
+        if self.partner is None:
+            return None
+        there, back = self.partner, Neighbour(self.group, self.kind, self.judged, self.doubts, self.others)
+        return replace(self, group=there.group, kind=there.kind, judged=there.judged, others=there.others, partner=back, doubts=there.doubts)
 
     def of_kind(self, facet: str) -> Mapping[str, Json]:
         """A facet of the kind; empty where nothing was entered."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -14,7 +14,7 @@ from spanwalk.rules.arrangements import layout as layouts
 from spanwalk.rules.arrangements.body import Body, Record, code_of
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import optic_share
-from spanwalk.rules.arrangements.serving import Fed
+from spanwalk.rules.arrangements.wiring import HERE, NEIGHBOUR, Wiring
 from spanwalk.rules.checks import Check, cannot_tell, fails, passes, worst
 
 Json = Any
@@ -29,34 +29,25 @@ class Candidate:
     layout : Layout
         Where the bars lie.
     driver : view record or None
-        The driver; None where the neighbour's feeds the bars.
-    drivers : int
-        How many of them in one body.
-    setting_ma : int
-        Current setting [mA].
-    bars_on_one : int
-        Bars on each driver.
+        The driver; None where the neighbour's is not in the catalogue any more.
+    wiring : Wiring
+        Which bar hangs on which output of which driver: those of this body, or of the neighbour that feeds it.
     checks : tuple of Check
         Everything that was checked.
-    bars_w, watts_each, lumens_each : Fraction or float
-        Of one body: watts of its bars [W], mains watts [W], maintained lumens that leave it [lm];
-        lumens None where the body is not in the tables.
+    lumens_each : float or None
+        Maintained lumens that leave one body [lm]; None where the body is not in the tables.
     """
 
     layout: Layout
-    driver: Record | None
-    drivers: int
-    setting_ma: int
-    bars_on_one: int
+    driver: Record
+    wiring: Wiring
     checks: tuple[Check, ...]
-    bars_w: Fraction
-    watts_each: float
     lumens_each: float | None
 
     @cached_property
     def name(self) -> str:
         """The arrangement in codes: what it is called in decisions and on labels."""
-        return arrangement(self.layout, self.driver, self.drivers, self.setting_ma)
+        return arrangement(self.layout, self.driver, self.wiring)
 
     @cached_property
     def verdict(self) -> str:
@@ -64,19 +55,43 @@ class Candidate:
         return worst(self.checks)
 
     @property
-    def each_ma(self) -> Fraction:
-        """Current through each bar [mA]."""
-        facet = self.driver["facets"]["driver"] if self.driver else {"current": "for each output"}
-        return driver_rules.current_of_a_bar_ma(facet, self.bars_on_one, self.setting_ma)
+    def _body(self) -> str:
+        """What its own bars are called in the wiring."""
+        return HERE if self.layout.feeds else NEIGHBOUR
+
+    @property
+    def drivers(self) -> int:
+        """Drivers that go into one body."""
+        return len(self.wiring.drivers) if self.layout.feeds else 0
+
+    @property
+    def setting_ma(self) -> int:
+        """Current setting [mA]."""
+        return self.wiring.setting_ma
+
+    @cached_property
+    def bars_w(self) -> Fraction:
+        """What the bars of one body take [W]."""
+        return sum(self.wiring.watts_of(self._body).values(), Fraction(0))
+
+    @cached_property
+    def watts_each(self) -> float:
+        """What one body comes to at the mains [W]."""
+        return float(self.wiring.mains_w_of(self._body))
+
+    @property
+    def most_ma(self) -> Fraction:
+        """The highest current of a bar in the body [mA]."""
+        return max(bar.ma for bar in self.wiring.bars if bar.spot.body == self._body)
 
 
-def arrangement(layout: Layout, driver: Record | None, drivers: int, setting_ma: int) -> str:
+def arrangement(layout: Layout, driver: Record, wiring: Wiring) -> str:
     """What a layout with its drivers is called."""
-    if driver is None or layout.feeds == 0:
+    if layout.feeds == 0:
         return f"{layout.name}; fed from the neighbour"
-    number = f"{drivers} × " if drivers > 1 else ""
+    number = f"{len(wiring.drivers)} × " if len(wiring.drivers) > 1 else ""
     both = " for both bodies" if layout.feeds > 1 else ""
-    return f"{layout.name}; {number}{code_of(driver)} at {setting_ma} mA{both}"
+    return f"{layout.name}; {number}{code_of(driver)} at {wiring.setting_ma} mA{wiring.name}{both}"
 
 
 def layout_checks(body: Body, layout: Layout) -> list[Check]:
@@ -118,44 +133,6 @@ def _offered(body: Body, purpose: str) -> Check:
     return passes("accessory", purpose=purpose, code=code_of(item)) if item else fails("accessory", purpose=purpose)
 
 
-def with_driver(layout: Layout, driver: Record, number: int, fed: Fed, before: tuple[Check, ...], lumens: float | None, lit: Check) -> Candidate:
-    """A candidate with drivers of its own.
-
-    Parameters
-    ----------
-    layout : Layout
-        Where.
-    driver : view record
-        Catalogue item.
-    number : int
-        How many [drivers].
-    fed : Fed
-        What they do at the setting.
-    before : tuple of Check
-        Checks of layout, accessories and place.
-    lumens : float or None
-        Maintained lumens of one body [lm].
-    lit : Check
-        Whether that is the light that is wanted.
-    """
-    bars = len(layout.bars) * layout.feeds
-    return Candidate(layout, driver, number, fed.setting_ma, bars // number, (*before, *fed.checks, lit), fed.bars_w, fed.watts_each, lumens)
-
-
-def lumens_each(body: Body, layout: Layout, each_ma: float) -> float | None:
-    """Maintained lumens that leave one body at the end of the years looked at [lm]; None if its body is not in the tables.
-
-    Parameters
-    ----------
-    body, layout
-        The body and its bars.
-    each_ma : float
-        Current of a bar [mA].
-    """
-    light_of = Lamplight(body, layout)
-    return light_of.lumens(each_ma)
-
-
 class Lamplight:
     """What light the bars of a layout give in a body, at any current.
 
@@ -167,22 +144,22 @@ class Lamplight:
         if self._row is None:
             return
         hours = float((body.hours_year or 0) * int(body.money.get("study_years", 10)))
-        bars = [bar["facets"]["bar"] for bar in layout.fill]
-        self._cavities = layout.cavities * len(layout.rows)
-        self._bars = [(bar["forward_v"], bar["lumens_per_w"], light.led_depreciation(hours, bar["l70_h"])) for bar in bars]
+        self._bars = {bar["id"]: _efficacy(bar["facets"]["bar"], hours) for bar in layout.fill}
         self._shares = (self._row["dirt_share"], self._row["bars_share"], optic_share(body))
 
-    def lumens(self, each_ma: float) -> float | None:
+    def lumens(self, watts: Mapping[str, float]) -> float | None:
         """Maintained lumens that leave the body [lm]; None where it is not in the tables.
 
         Parameters
         ----------
-        each_ma : float
-            Current of a bar [mA].
+        watts : mapping
+            Item id → what its bars in the body take together [W].
         """
         if self._row is None:
             return None
-        total = 0.0
-        for forward_v, lumens_per_w, kept in self._bars:
-            total += light.lumens_then(forward_v * each_ma / 1000 * self._cavities, lumens_per_w, kept, *self._shares)
-        return total
+        return sum(light.lumens_then(taken, *self._bars[item], *self._shares) for item, taken in watts.items())
+
+
+def _efficacy(bar: Mapping[str, Json], hours: float) -> tuple[float, float]:
+    """Lumens per watt of a bar, and the share of them kept after so many hours."""
+    return bar["lumens_per_w"], light.led_depreciation(hours, bar["l70_h"])

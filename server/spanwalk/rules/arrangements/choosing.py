@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any, Protocol
 
-from spanwalk.rules import energy
 from spanwalk.rules.arrangements import (
     bars_end_to_end,
     fed_from_neighbour,
@@ -20,22 +19,21 @@ from spanwalk.rules.arrangements import (
     one_bar_in_each_row,
     shared_ballast,
 )
-from spanwalk.rules.arrangements.body import Body, code_of
+from spanwalk.rules.arrangements.body import Body, Record, code_of
 from spanwalk.rules.arrangements.candidate import (
     LAYOUT_CHECKS,
     Candidate,
     Lamplight,
     accessory_checks,
     arrangement,
-    lumens_each,
-    with_driver,
 )
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import Now
-from spanwalk.rules.arrangements.serving import MOST_DRIVERS, Places, Served, served
+from spanwalk.rules.arrangements.serving import Fed, Places, Refused, Served, served
 from spanwalk.rules.arrangements.wanted import Wanted, check_light, judge_light, wanted_light
+from spanwalk.rules.arrangements.wiring import NEIGHBOUR
 from spanwalk.rules.arrangements.worth import Worth, Worths
-from spanwalk.rules.checks import FAILS, PASSES, Check, exact, fails, first_failed, plain
+from spanwalk.rules.checks import FAILS, PASSES, Check, fails, first_failed, plain
 from spanwalk.rules.light import Judgement
 
 Json = Any
@@ -43,6 +41,8 @@ Told = dict[str, Json]
 Rejected = Callable[[], Told]
 """A rejected candidate, told by its name and the check that failed when somebody asks."""
 NEVER = float("inf")
+ASKED_THERE = ("driver.dimming", "driver.emergency")
+"""Checks of a driver's place that the duty of the neighbour asks too, though the driver lies here."""
 
 
 class Kind(Protocol):
@@ -56,6 +56,14 @@ class Kind(Protocol):
 
 
 KINDS: tuple[Any, ...] = (one_bar_in_each_row, bars_end_to_end, fewer_rows, shared_ballast, fed_from_neighbour)
+
+
+@dataclass(frozen=True)
+class Lights:
+    """The light of a layout here, and in the neighbour if it is planned together."""
+
+    here: Lamplight
+    there: shared_ballast.LightThere | None
 
 
 @dataclass(frozen=True)
@@ -95,22 +103,20 @@ def judge_candidates(body: Body, current: Now) -> tuple[list[Judged], list[Rejec
 
 def _layouts(body: Body) -> Iterator[tuple[Layout, tuple[Check, ...]]]:
     """Layouts of every kind of arrangement that applies, with what they and the group's duty are checked for, up to the first failure."""
-    accessories = accessory_checks(body)
-    if body.feeds_neighbour:
-        accessories.append(shared_ballast.check_partner(body))
+    accessories, there = accessory_checks(body), shared_ballast.planned_together(body)
     for kind in KINDS:
         if kind.applies(body):
             for layout in kind.propose(body):
-                yield layout, _checks(body, layout, accessories)
+                yield layout, _checks(body, layout, accessories, there)
 
 
-def _checks(body: Body, layout: Layout, accessories: Sequence[Check]) -> tuple[Check, ...]:
+def _checks(body: Body, layout: Layout, accessories: Sequence[Check], there: Body | None) -> tuple[Check, ...]:
     found = []
     for check in LAYOUT_CHECKS:
         found.append(check(body, layout))
         if found[-1].verdict == FAILS:
             return tuple(found)
-    return (*found, *accessories)
+    return (*found, *accessories, *shared_ballast.partner_checks(there, layout))
 
 
 class _Candidates:
@@ -122,52 +128,65 @@ class _Candidates:
         self._body = body
         self._wanted = wanted_light(body, current)
         self._places = Places(body)
+        self._there = shared_ballast.planned_together(body)
+        self._places_there = None if self._there is None else Places(self._there)
         self._worths = Worths(body, current)
 
     def judge_drivers(self, layout: Layout, before: tuple[Check, ...]) -> None:
         """For each driver of the catalogue: its settings that pass and give the light that is wanted, or why none does."""
-        lamplight = Lamplight(self._body, layout)
+        lights = Lights(Lamplight(self._body, layout), None if self._there is None else shared_ballast.LightThere(self._there, layout))
         for each in served(self._body.catalogue, layout):
-            if each.number is None:
-                self.rejected.append(partial(_too_many_bars, layout, each))
+            if isinstance(each, Refused):
+                self.rejected.append(partial(_refused, layout, each))
                 continue
-            in_place, failed = self._places.checks(each.driver, each.number)
+            in_place, failed = self._in_place(each)
             if failed is not None:
                 # What fails whatever the setting is told at the lowest.
-                self.rejected.append(partial(_rejected_at, layout, each, each.lowest_ma, failed))
+                self.rejected.append(partial(_rejected_at, layout, each.driver, each.lowest, failed))
             elif each.furthest is not None:
                 fed, failed = each.furthest
-                self.rejected.append(partial(_rejected_at, layout, each, fed.setting_ma, failed))
+                self.rejected.append(partial(_rejected_at, layout, each.driver, fed, failed))
             else:
-                self._judge_light(layout, each, each.number, (*before, *in_place), lamplight)
+                self._judge_light(layout, each, (*before, *in_place), lights)
 
-    def _judge_light(self, layout: Layout, each: Served, number: int, before: tuple[Check, ...], lamplight: Lamplight) -> None:
-        fixtures, wanted, lit, good = self._body.fixtures, self._wanted, [], False
+    def _in_place(self, each: Served) -> tuple[tuple[Check, ...], Check | None]:
+        """What the drivers meet in the body; and in the neighbour, of what they are asked there, what is no yes."""
+        here, failed = self._places.checks(each.driver, each.number)
+        if self._there is None or self._places_there is None or failed is not None:
+            return here, failed
+        asked = [check for check in self._places_there.checks(each.driver, each.number)[0] if check.name in ASKED_THERE and check.verdict != PASSES]
+        theirs = tuple(shared_ballast.at_partner(self._there, check) for check in asked)
+        return (*here, *theirs), first_failed(theirs)
+
+    def _judge_light(self, layout: Layout, each: Served, before: tuple[Check, ...], lights: Lights) -> None:
+        fixtures, wanted, lit, good, there = self._body.fixtures, self._wanted, [], False, None
         for fed in each.good:
-            lumens = lamplight.lumens(fed.each_ma)
+            lumens = lights.here.lumens(fed.here_w)
             found = judge_light(lumens, fixtures, wanted)
             lit.append(found)
-            if found is None or found.verdict == "enough":
-                good = True
-                self._take(with_driver(layout, each.driver, number, fed, before, lumens, check_light(found, wanted)))
-        if not good:
+            if found is not None and found.verdict != "enough":
+                continue
+            theirs = () if lights.there is None else (lights.there.check(fed.neighbour_w),)
+            if first_failed(theirs):
+                there = (fed, theirs[0])
+                continue
+            good = True
+            checks = (*before, *fed.checks, check_light(found, wanted), *(check for check in theirs if check.verdict != PASSES))
+            self._take(Candidate(layout, each.driver, fed.wiring, checks, lumens))
+        if not good and there is not None:
+            self.rejected.append(partial(_rejected_at, layout, each.driver, *there))
+        elif not good:
             self.rejected.append(partial(_nearest, layout, each, lit, wanted))
 
     def judge_follower(self, layout: Layout, before: tuple[Check, ...]) -> None:
-        """The one candidate of a body that is fed from its neighbour: same current, nothing of its own to choose."""
-        proposal = fed_from_neighbour.followed(self._body)
-        if proposal is None:
+        """The one candidate of a body that is fed from its neighbour: same drivers, nothing of its own to choose."""
+        found = fed_from_neighbour.feeding(self._body, layout)
+        if found is None:
             return
-        each_ma = exact(proposal["setting_ma"])
-        if proposal["bars_on_one"]:
-            each_ma = exact(proposal["setting_ma"]) / (proposal["bars_on_one"] if proposal["shared"] else 1)
-        bars = [bar["facets"]["bar"] for bar in layout.bars]
-        bars_w = sum((exact(bar["forward_v"]) * each_ma / 1000 for bar in bars), exact(0))
-        watts = energy.mains_watts(float(bars_w), proposal["efficiency_pct"])
-        driver = self._body.catalogue.by_id.get(proposal["driver_item"])
-        lumens = lumens_each(self._body, layout, float(each_ma))
+        driver, wiring = found
+        lumens = Lamplight(self._body, layout).lumens({item: float(watts) for item, watts in wiring.watts_of(NEIGHBOUR).items()})
         lit = check_light(judge_light(lumens, self._body.fixtures, self._wanted), self._wanted)
-        candidate = Candidate(layout, driver, 0, proposal["setting_ma"], proposal["bars_on_one"], (*before, lit), bars_w, watts, lumens)
+        candidate = Candidate(layout, driver, wiring, (*before, lit), lumens)
         if lit.verdict == FAILS:
             self.rejected.append(partial(_told, candidate.name, lit))
         else:
@@ -188,21 +207,19 @@ def _rejected(layout: Layout, failed: Check) -> Told:
     return _told(layout.name, failed)
 
 
-def _rejected_at(layout: Layout, each: Served, setting_ma: int, failed: Check) -> Told:
-    return _told(arrangement(layout, each.driver, each.number or 1, setting_ma), failed)
+def _rejected_at(layout: Layout, driver: Record, fed: Fed, failed: Check) -> Told:
+    return _told(arrangement(layout, driver, fed.wiring), failed)
 
 
-def _too_many_bars(layout: Layout, each: Served) -> Told:
-    facet, bars = each.driver["facets"]["driver"], len(layout.bars_fed)
-    failed = fails("driver.outputs", outputs=facet["outputs"], bars=bars, drivers=MOST_DRIVERS)
-    return _told(f"{layout.name}; {code_of(each.driver)}", failed)
+def _refused(layout: Layout, each: Refused) -> Told:
+    return _told(f"{layout.name}; {code_of(each.driver)}", each.why)
 
 
 def _nearest(layout: Layout, each: Served, lit: Sequence[Judgement | None], wanted: Wanted) -> Told:
     """The setting whose light misses by least stands for its driver."""
     checks = [(check_light(found, wanted), fed) for found, fed in zip(lit, each.good, strict=True)]
     nearest, fed = min(checks, key=lambda one: (one[0].facts["off_by_pct"], one[1].setting_ma))
-    return _rejected_at(layout, each, fed.setting_ma, nearest)
+    return _rejected_at(layout, each.driver, fed, nearest)
 
 
 __all__ = ["KINDS", "Judged", "Kind", "Rejected", "judge_candidates"]

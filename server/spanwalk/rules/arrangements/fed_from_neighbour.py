@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
-from spanwalk.rules.arrangements.body import Body, code_of
+from spanwalk.rules.arrangements.body import Body, Record, code_of
+from spanwalk.rules.arrangements.candidate import arrangement
 from spanwalk.rules.arrangements.layout import Layout, fills
+from spanwalk.rules.arrangements.serving import Served, served
+from spanwalk.rules.arrangements.wiring import Wiring
 
 Json = Any
 
@@ -27,8 +31,26 @@ def propose(body: Body) -> Iterator[Layout]:
             yield Layout("fed_from_neighbour", rows, fill, body.cavities_in_a_row, fit, feeds=0)
 
 
+def feeding(body: Body, layout: Layout) -> tuple[Record, Wiring] | None:
+    """The driver that the neighbour's plan proposes, with the wiring of both bodies; None if it is not offered any more.
+
+    Parameters
+    ----------
+    body : Body
+        The body that is fed.
+    layout : Layout
+        Its layout, which is the neighbour's.
+    """
+    theirs, wanted = replace(layout, kind="shared_ballast", feeds=2), (followed(body) or {}).get("arrangement")
+    for each in served(body.catalogue, theirs):
+        for fed in each.good if isinstance(each, Served) else ():
+            if arrangement(theirs, each.driver, fed.wiring) == wanted:
+                return each.driver, fed.wiring
+    return None
+
+
 def followed(body: Body) -> Mapping[str, Json] | None:
     """What the neighbour's plan proposes, if it does."""
-    plan = (body.partner or {}).get("plan") or {}
-    proposal: Mapping[str, Json] | None = plan.get("proposal")
+    plan = body.partner.plan if body.partner else None
+    proposal: Mapping[str, Json] | None = plan["proposal"] if plan else None
     return proposal

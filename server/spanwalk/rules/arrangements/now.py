@@ -196,8 +196,7 @@ def _ballast_row(body: Body, lamp: Mapping[str, str], lamp_w: Json) -> tuple[Row
 def _ballast_seen(body: Body) -> str:
     """The ballast that lights the body's lamps: its own, or the neighbour's from which it is fed."""
     if body.is_fed_by_neighbour and body.partner is not None:
-        kind = body.partner.get("kind") or {"facets": {}}
-        return str((kind["facets"].get("ballast") or {}).get("ballast", NOT_SEEN))
+        return str((body.partner.kind["facets"].get("ballast") or {}).get("ballast", NOT_SEEN))
     return str(body.of_kind("ballast").get("ballast", NOT_SEEN))
 
 

@@ -80,7 +80,7 @@ def plan_in_short(body: Body) -> dict[str, Json]:
     -------
     dict
         ``group``, ``kind``, ``room`` (ids), ``fixtures``, ``state`` (`ready`, `open`, `nothing passes` or `not by this
-        method`), ``blockers`` (what keeps it from being released, codes and facts), ``instead`` (reasons against the
+        method`), ``partner`` (see `telling.partner_of`), ``blockers`` (what keeps it from being released, codes and facts), ``instead`` (reasons against the
         method, with what to do), ``now`` (`watts`), ``proposal`` (the first of the ranked candidates, see
         `telling.in_short`) or None, ``site_values`` (figures of the site that it rests on, codes and facts),
         ``cautions``, ``waste``, ``misfits`` (see `spares.misfits_of`). What it tells is what `plan_group` tells.
@@ -110,6 +110,7 @@ def _common(body: Body, found: Ranked, proposal: Mapping[str, Json] | None) -> d
         "kind": body.kind["id"],
         "room": body.room["id"],
         "fixtures": body.fixtures,
+        "partner": telling.partner_of(body),
         "state": _state(found.against, proposal, blocked),
         "blockers": blocked,
         "instead": found.against,

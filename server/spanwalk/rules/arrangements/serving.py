@@ -2,137 +2,215 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
+from functools import cached_property
 from typing import Any
 
 from spanwalk.rules import driver as driver_rules
-from spanwalk.rules import energy
 from spanwalk.rules.arrangements.body import Body, Catalogue, Record
 from spanwalk.rules.arrangements.layout import Layout
-from spanwalk.rules.checks import FAILS, Check, first_failed, worst
+from spanwalk.rules.arrangements.wiring import (
+    HERE,
+    IN_PARALLEL,
+    NEIGHBOUR,
+    Spot,
+    Wiring,
+    splits,
+    spots,
+    wired,
+)
+from spanwalk.rules.arrangements.wiring_checks import check_wiring, outputs_for, silent_on
+from spanwalk.rules.checks import FAILS, PASSES, Check, first_failed, worst
 
 Json = Any
 MOST_DRIVERS = 2
 """Drivers in one body at most: more of them do not lie in a channel made for a ballast or two (common practice)."""
+JOINING = ("driver.outputs", "driver.parallel", "driver.voltage")
+"""Starts of the names of checks that do not hang on the setting."""
 
 
 @dataclass(frozen=True)
 class Fed:
-    """What a driver does at one setting.
+    """What drivers do at one setting.
 
     Parameters
     ----------
-    setting_ma : int
-        The setting [mA].
+    wiring : Wiring
+        The drivers, each with its bars and their currents.
     checks : tuple of Check
-        Checks on what one driver feeds.
-    bars_w, watts_each : Fraction, float
-        Of one body: watts of its bars, and from the mains [W].
-    each_ma : float
-        Current of a bar [mA].
+        Checks of each driver with its own bars.
     """
 
-    setting_ma: int
+    wiring: Wiring
     checks: tuple[Check, ...]
-    bars_w: Fraction
-    watts_each: float
-    each_ma: float
+
+    @property
+    def setting_ma(self) -> int:
+        """The setting [mA]."""
+        return self.wiring.setting_ma
+
+    @cached_property
+    def here_w(self) -> Mapping[str, float]:
+        """Item id → what its bars in this body take [W]."""
+        return {item: float(watts) for item, watts in self.wiring.watts_of(HERE).items()}
+
+    @cached_property
+    def neighbour_w(self) -> Mapping[str, float]:
+        """Item id → what its bars in the neighbour take [W]."""
+        return {item: float(watts) for item, watts in self.wiring.watts_of(NEIGHBOUR).items()}
+
+    @property
+    def is_well_joined(self) -> bool:
+        """Whether what does not hang on the setting is right: outputs, equal voltages in parallel, voltage window."""
+        return all(check.verdict == PASSES for check in self.checks if check.name.startswith(JOINING))
 
 
 @dataclass(frozen=True)
 class Served:
-    """What one driver of the catalogue does for the bars of a layout.
+    """What one driver of the catalogue does for the bars of a layout, so many bars on an output.
 
     Parameters
     ----------
     driver : view record
         The driver.
-    number : int or None
-        How many of them feed the bars of one body; None where two do not suffice.
+    number : int
+        How many of them feed the bars.
     good : tuple of Fed
         Settings at which nothing fails, the lowest first.
-    lowest_ma : int
-        The lowest setting [mA].
+    lowest : Fed
+        What they do at the lowest setting.
     furthest : tuple of Fed and Check, or None
         Where no setting is good, the one that passes most checks before it fails, the lowest of such; and what fails.
     """
 
     driver: Record
-    number: int | None
+    number: int
     good: tuple[Fed, ...]
-    lowest_ma: int
+    lowest: Fed
     furthest: tuple[Fed, Check] | None
 
-
-def drivers_for(driver: Mapping[str, Json], bars: int) -> int | None:
-    """How many drivers feed so many bars, each an equal number of them; None where two do not suffice.
-
-    >>> drivers_for({"outputs": 2}, 4), drivers_for({"outputs": 2}, 3), drivers_for({"outputs": 1}, 3)
-    (2, None, None)
-    """
-    for number in range(1, MOST_DRIVERS + 1):
-        if bars % number == 0 and bars // number <= driver["outputs"]:
-            return number
-    return None
+    @property
+    def joins_well(self) -> bool:
+        """Whether what does not hang on the setting is right at some: outputs, equal voltages in parallel, voltage window."""
+        tried = [*self.good, *([self.furthest[0]] if self.furthest else [])]
+        return any(fed.is_well_joined for fed in tried)
 
 
-def served(catalogue: Catalogue, layout: Layout) -> tuple[Served, ...]:
+@dataclass(frozen=True)
+class Refused:
+    """A driver of which two have not the outputs for the bars of a layout, and why."""
+
+    driver: Record
+    why: Check
+
+
+def served(catalogue: Catalogue, layout: Layout) -> tuple[Served | Refused, ...]:
     """What each driver of the catalogue does for the bars of a layout, in the catalogue's order.
 
-    It hangs on which bars lie in how many cavities, and on how many bodies are fed; on nothing else of a group.
+    It hangs on which bars lie in how many rows and cavities, and on how many bodies are fed; on nothing else of a group.
     """
-    key = (layout.feeds, len(layout.bars), *(bar["id"] for bar in layout.fill))
+    key = (layout.feeds, len(layout.rows), layout.cavities, *(bar["id"] for bar in layout.fill))
     if key not in catalogue.served:
-        catalogue.served[key] = tuple(_served(driver, layout) for driver in catalogue.drivers)
-    found: tuple[Served, ...] = catalogue.served[key]
+        bars = spots(layout.fill, len(layout.rows), layout.cavities, layout.feeds)
+        catalogue.served[key] = tuple(each for driver in catalogue.drivers for each in ways(driver, bars))
+    found: tuple[Served | Refused, ...] = catalogue.served[key]
     return found
 
 
-def _served(driver: Record, layout: Layout) -> Served:
+def ways(driver: Record, bars: Sequence[Spot]) -> list[Served | Refused]:
+    """Every way in which a driver, or two of them, may feed bars: one bar on an output, then as many more as it takes.
+
+    Where one driver would join bars that may not be joined and two would not, it is two.
+
+    Parameters
+    ----------
+    driver : view record
+        Catalogue item.
+    bars : sequence of Spot
+        All bars that are fed.
+    """
+    found: list[Served | Refused] = []
     facet = driver["facets"]["driver"]
-    settings = sorted(facet["settings_ma"])
-    number = drivers_for(facet, len(layout.bars_fed))
-    if number is None:
-        return Served(driver, None, (), settings[0], None)
-    tried = [fed(facet, layout, number, setting) for setting in settings]
+    for on_an_output in range(1, most_on_an_output(facet) + 1):
+        chosen = _fewest(driver, bars, on_an_output)
+        if chosen is not None:
+            found.append(chosen)
+            if chosen.number == 1 and facet["current"] == "shared by the bars" and facet.get("bars_joined") == IN_PARALLEL:
+                break  # More bars on an output would be the same circuit.
+    return found or [_too_many(driver, bars)]
+
+
+def _fewest(driver: Record, bars: Sequence[Spot], on_an_output: int) -> Served | None:
+    """The fewest drivers that have the outputs and join no bars that may not be joined; else the fewest with the outputs."""
+    able: list[Served] = []
+    for number in range(1, MOST_DRIVERS + 1):
+        each = _served(driver, bars, number, on_an_output)
+        if each is not None:
+            able.append(each)
+            if each.joins_well:
+                return each
+    return able[0] if able else None
+
+
+def most_on_an_output(facet: Mapping[str, Json]) -> int:
+    """Bars that one output takes as far as the catalogue says: one where it is silent on number or joining."""
+    return 1 if silent_on(facet) else int(facet["bars_per_output"])
+
+
+def _too_many(driver: Record, bars: Sequence[Spot]) -> Refused:
+    facet = driver["facets"]["driver"]
+    on_one = -(-len(bars) // (MOST_DRIVERS * facet["outputs"]))
+    return Refused(driver, outputs_for(facet, len(bars), facet["outputs"], max(on_one, 2)))
+
+
+def _served(driver: Record, bars: Sequence[Spot], number: int, on_an_output: int) -> Served | None:
+    """So many drivers at each setting; None where they have not the outputs."""
+    settings = sorted(set(driver["facets"]["driver"]["settings_ma"]))
+    tried = [each for setting in settings if (each := does(driver, bars, number, on_an_output, setting)) is not None]
+    if not tried:
+        return None
     good = tuple(each for each in tried if worst(each.checks) != FAILS)
     furthest = None if good else max(_failures(tried), key=lambda each: (each[0].checks.index(each[1]), -each[0].setting_ma))
-    return Served(driver, number, good, settings[0], furthest)
+    return Served(driver, number, good, tried[0], furthest)
 
 
-def _failures(tried: list[Fed]) -> Iterator[tuple[Fed, Check]]:
+def does(driver: Record, bars: Sequence[Spot], number: int, on_an_output: int, setting_ma: int) -> Fed | None:
+    """What so many drivers do at one setting, with the bars dealt out in the way that passes most; None without the outputs.
+
+    Parameters
+    ----------
+    driver : view record
+        Catalogue item.
+    bars : sequence of Spot
+        All bars that are fed.
+    number : int
+        How many drivers, all set alike.
+    on_an_output : int
+        Bars on each output; the last may have fewer.
+    setting_ma : int
+        Current setting [mA].
+    """
+    outputs, tried = driver["facets"]["driver"]["outputs"], []
+    for lists in splits(bars, number):
+        if max(map(len, lists)) >= on_an_output and all(-(-len(each) // on_an_output) <= outputs for each in lists):
+            wiring = Wiring(tuple(wired(driver, at, setting_ma, each, on_an_output) for at, each in enumerate(lists, 1)))
+            tried.append(Fed(wiring, tuple(check_wiring(wiring))))
+    return min(tried, key=lambda fed: _rank(fed.checks), default=None)
+
+
+def _rank(checks: Sequence[Check]) -> tuple[int, int]:
+    """Those that pass first, then those that cannot be told, then those that fail latest."""
+    failed = first_failed(checks)
+    return (2, -checks.index(failed)) if failed else (int(worst(checks) != PASSES), 0)
+
+
+def _failures(tried: Iterable[Fed]) -> Iterator[tuple[Fed, Check]]:
     """Settings that fail, each with the first check that it fails."""
     for each in tried:
         failed = first_failed(each.checks)
         if failed is not None:
             yield each, failed
-
-
-def fed(facet: Mapping[str, Json], layout: Layout, number: int, setting_ma: int) -> Fed:
-    """What so many drivers do at one setting for the bars of a layout.
-
-    Parameters
-    ----------
-    facet : mapping
-        `driver` facet of a catalogue item.
-    layout : Layout
-        The bars.
-    number : int
-        How many in one body [drivers].
-    setting_ma : int
-        Current setting [mA].
-    """
-    on_one = layout.bars_fed[: len(layout.bars_fed) // number]
-    bars_w = driver_rules.bar_watts(facet, on_one, setting_ma) * number / layout.feeds
-    return Fed(
-        setting_ma,
-        tuple(driver_rules.check_bars(facet, on_one, setting_ma)),
-        bars_w,
-        energy.mains_watts(float(bars_w), facet["efficiency_pct"]),
-        float(driver_rules.current_of_a_bar_ma(facet, len(on_one), setting_ma)),
-    )
 
 
 class Places:
@@ -158,4 +236,4 @@ class Places:
         return known[key]
 
 
-__all__ = ["MOST_DRIVERS", "Fed", "Places", "Served", "drivers_for", "fed", "served"]
+__all__ = ["MOST_DRIVERS", "Fed", "Places", "Refused", "Served", "does", "most_on_an_output", "served", "ways"]

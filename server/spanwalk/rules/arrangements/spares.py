@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
 from spanwalk.rules.arrangements.body import Body, Record, code_of
 from spanwalk.rules.arrangements.candidate import Candidate, layout_checks
 from spanwalk.rules.arrangements.layout import Layout, fills
-from spanwalk.rules.checks import FAILS
-from spanwalk.rules.driver import check_bars
+from spanwalk.rules.arrangements.serving import does
+from spanwalk.rules.arrangements.wiring import Spot, spots
+from spanwalk.rules.checks import FAILS, PASSES, worst
 from spanwalk.rules.spares import misfits_expected
 
 Json = Any
@@ -73,13 +74,23 @@ def _shorter(body: Body, candidate: Candidate) -> Iterator[tuple[Record, ...]]:
 def _would_do(body: Body, candidate: Candidate, layout: Layout) -> bool:
     if any(check.verdict == FAILS for check in layout_checks(body, layout)):
         return False
-    if candidate.driver is None or not candidate.drivers:
-        return True
-    if len(layout.bars_fed) % candidate.drivers:
-        # Each driver feeds an equal number of bars, and the drivers are there already.
-        return False
-    on_one = layout.bars_fed[: len(layout.bars_fed) // candidate.drivers]
-    return all(check.verdict != FAILS for check in check_bars(candidate.driver["facets"]["driver"], on_one, candidate.setting_ma))
+    return not candidate.drivers or all(_feeds(candidate, bars) for bars in _misfitted(candidate, layout))
+
+
+def _feeds(candidate: Candidate, bars: Sequence[Spot]) -> bool:
+    """Whether the drivers that are there, set as they are, feed such bars instead."""
+    wiring = candidate.wiring
+    fed = does(candidate.driver, bars, candidate.drivers, wiring.on_an_output, wiring.setting_ma)
+    return fed is not None and worst(fed.checks) == PASSES
+
+
+def _misfitted(candidate: Candidate, layout: Layout) -> Iterator[tuple[Spot, ...]]:
+    """The bars of a fixture if one of its cavities is a misfit, whichever it is, and if all of them are."""
+    usual, shorter = (spots(each.fill, len(each.rows), each.cavities, each.feeds) for each in (candidate.layout, layout))
+    yield shorter
+    for misfit in dict.fromkeys(spot.cavity_at for spot in usual):
+        mixed = [spot for spot in usual if spot.cavity_at != misfit] + [spot for spot in shorter if spot.cavity_at == misfit]
+        yield tuple(sorted(mixed, key=lambda spot: spot.where))
 
 
 def _instead(fill: tuple[Record, ...], shorter: tuple[Record, ...]) -> list[dict[str, Json]]:

@@ -9,6 +9,7 @@ from spanwalk.rules.arrangements import layout as layouts
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Candidate
 from spanwalk.rules.arrangements.now import Now
+from spanwalk.rules.arrangements.shared_ballast import place_of
 from spanwalk.rules.arrangements.worth import Worth
 from spanwalk.rules.checks import plain
 
@@ -17,7 +18,7 @@ Json = Any
 
 def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> dict[str, Json]:
     """A candidate as JSON: what is fitted and how it is set, what it draws, costs and saves."""
-    driver = candidate.driver["facets"]["driver"] if candidate.driver else {}
+    driver = candidate.driver["facets"]["driver"]
     return {
         "arrangement": candidate.name,
         "kind": candidate.layout.kind,
@@ -27,13 +28,15 @@ def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> di
         "fill_items": [bar["id"] for bar in candidate.layout.fill],
         "bars_each": len(candidate.layout.bars),
         "feeds": candidate.layout.feeds,
-        "driver": code_of(candidate.driver) if candidate.driver else None,
-        "driver_item": candidate.driver["id"] if candidate.driver else None,
-        "drivers_each": candidate.drivers if candidate.layout.feeds else 0,
+        **_wiring(candidate),
+        "partner": partner_of(body),
+        "driver": code_of(candidate.driver),
+        "driver_item": candidate.driver["id"],
+        "drivers_each": candidate.drivers,
         "setting_ma": candidate.setting_ma,
-        "bars_on_one": candidate.bars_on_one,
-        "shared": bool(driver) and driver["current"] == "shared by the bars",
-        "efficiency_pct": driver.get("efficiency_pct"),
+        "bars_on_one": candidate.wiring.bars_on_one,
+        "shared": driver["current"] == "shared by the bars",
+        "efficiency_pct": driver["efficiency_pct"],
         "watts": plain(candidate.watts_each * body.fixtures),
         "parts": list(worth.parts),
         "minutes": plain(worth.minutes),
@@ -59,12 +62,26 @@ def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> di
     } | layouts.dark_and_lit(body, candidate.layout)
 
 
+def partner_of(body: Body) -> dict[str, str] | None:
+    """The group with which a body's is planned, released and converted: id, room and kind mark; None for others."""
+    there = body.neighbour
+    return None if there is None else {"group": there.group["id"], **place_of(there)}
+
+
+def _wiring(candidate: Candidate) -> dict[str, Json]:
+    """The drivers of the body, each with its bars; for a body without any those of the neighbour that feeds it."""
+    wiring = candidate.wiring.to_json(candidate.layout.rows)
+    if candidate.layout.feeds:
+        return {"wired_by": "here", "wiring": wiring}
+    return {"wired_by": "neighbour", "wiring": [], "neighbour_wiring": wiring}
+
+
 def told(body: Body, candidate: Candidate, current: Now, worth: Worth) -> dict[str, Json]:
     """A candidate as JSON, whole: with every check, its light in lumens and lux, and all that money tells."""
     spread = float(body.tables["bodies"]["range_share"])
     found = in_short(body, candidate, current, worth)
     found |= {
-        "each_ma": plain(candidate.each_ma),
+        "each_ma": plain(candidate.most_ma),
         "bars_w_each": plain(candidate.bars_w),
         "watts_each": plain(candidate.watts_each),
         "checks": [check.told() for check in candidate.checks],
