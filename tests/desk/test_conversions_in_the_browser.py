@@ -166,8 +166,8 @@ def test_a_release_names_its_number_what_is_in_and_what_is_out(
     said = page.get_by_role("status").filter(has_text="Release 1 is made")
     expect(said).to_contain_text(f"{ready} groups in it")
     expect(said).to_contain_text(f"{len(rows) - ready} groups left out")
-    so_far = page.get_by_role("table", name="Releases so far").get_by_role("row", name="Release 1")
-    expect(so_far).to_contain_text("first crates")
+    page.get_by_role("link", name="Releases so far: 1").click()
+    expect(page.get_by_role("region", name="Release 1")).to_contain_text("first crates")
     assert len(desk.records("conversion")) == ready
 
 

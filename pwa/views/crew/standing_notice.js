@@ -24,7 +24,7 @@ export function StandingNotice({ site, stands }) {
 /** @param {{site: any, stands: Standing, conversion: string}} props */
 function Stopped({ site, stands, conversion }) {
   return html`<section class="notice bad stack stopped" aria-label="Stop">
-    <h2 role="alert">${say('standing.stop')}</h2>
+    <div role="alert"><h2>${say('standing.stop')}</h2></div>
     <${Changes} site=${site} changes=${stands.changes} />
     <p>${say('standing.stop-why', { release: stands.release })} ${say('standing.local')}</p>
     <${AnswerForm} site=${site} conversion=${conversion} fingerprint=${stands.fingerprint} />
@@ -35,7 +35,7 @@ function Stopped({ site, stands, conversion }) {
 function Withdrawn({ site, stands }) {
   const removed = stands.changes.some(({ fact }) => fact === 'removed');
   return html`<section class="notice bad stack stopped" aria-label="Withdrawn">
-    <h2 role="alert">${say('standing.withdrawn')}</h2>
+    <div role="alert"><h2>${say('standing.withdrawn')}</h2></div>
     <p>${removed ? say('standing.withdrawn-removed') : say('standing.withdrawn-why', { release: stands.release })}</p>
     ${!removed && html`<${Changes} site=${site} changes=${stands.changes} />`}
   </section>`;

@@ -100,7 +100,7 @@ export function Work({ site }) {
       away.length > 0 &&
       html`<section class="notice bad stack" aria-label="Stop">
         <h2>${say('crew.stopped', { groups: counted(away.length, 'group') })}</h2>
-        <ul class="rows">${away.map((job) => html`<${JobRow} key=${job.group.id} site=${site} job=${job} />`)}</ul>
+        <ul class="rows">${away.map((job) => html`<${StoppedRow} key=${job.group.id} site=${site} job=${job} />`)}</ul>
       </section>`
     }
     <a class="button main wide" href=${`/s/${site.id}/scan`}>Scan a label</a>
@@ -131,4 +131,12 @@ function JobRow({ site, job }) {
       <${Mark} look=${next === null ? 'done' : ''}>${done} of ${fixtures}<//>
       ${problems > 0 && html`<${Mark} look="attention">${problems} with a problem<//>`}
     </span>`} />`;
+}
+
+/** A group that is not to be converted: that, and why, and nothing else. @param {{site: any, job: Job}} props */
+function StoppedRow({ site, job: { room, kind, group, next, stands } }) {
+  const [changed] = stands?.changes ?? [];
+  return html`<${Row} href=${fixturePath(site.id, group.id, next ?? positionsOf(group)[0] ?? 1)}
+    title=${html`${titleOf(room)} · ${kind?.facets.identity?.mark ?? ''} <${Mark} look="attention">${stands?.standing}<//>`}
+    detail=${changed && changeText(site, changed)} />`;
 }
