@@ -51,6 +51,7 @@ def test_releases_say_how_they_stand_and_are_called_back(released: tuple[Desk, H
     first.get_by_text("Group by group").click()
     stopped = first.get_by_role("listitem").filter(has_text="Leaking: no → yes").first
     expect(stopped).to_contain_text("stop")
+    stopped.get_by_text("Answer what changed").click()
     stopped.get_by_label("Why it may go on").fill("Looked at: condensation.")
     stopped.get_by_role("button", name="Let it go on").click()
     expect(first).to_contain_text("Answered: Looked at: condensation.")

@@ -104,7 +104,8 @@ function titleOf(site, fact) {
   const [record = '', facet = '', field = ''] = fact.split('.');
   const type = record === 'item' ? 'catalogue_item' : record;
   const spec = site.spec.records[type]?.facets[facet];
-  return spec?.fields[field]?.title ?? spec?.title ?? fact;
+  const titles = [spec?.title, spec?.fields[field]?.title].filter(Boolean);
+  return [...new Set(titles)].join(' · ') || fact;
 }
 
 /** @param {string} field @param {any} value @returns {string} */

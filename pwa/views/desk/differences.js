@@ -27,6 +27,8 @@ const FIELDS = {
   setting_ma: 'Setting, mA',
 };
 
+const IN_SUMMARY = ['arrangement', 'setting_ma'];
+
 /** @param {{site: any, releases: import('./release_facts.js').Released[]}} props */
 export function Differences({ site, releases }) {
   const [newest, before] = releases;
@@ -81,7 +83,7 @@ function Groups({ site, told }) {
   return html`<${Table} caption="Group by group" stacks numbers=${[3, 4]} heads=${['Where', 'What', 'Differs', told.from.name, told.to.name]}
     rows=${told.groups.map((/** @type {any} */ each) => [
       `${each.room_name} · ${each.mark}`,
-      html`<${Mark} look=${each.what === 'changed' ? '' : 'attention'}>${each.what}<//>`,
+      html`<${Mark} look=${each.what === 'changed' ? '' : 'attention'}>${each.what === 'gone' && told.to.number === null ? 'not ready' : each.what}<//>`,
       html`<${Fields} site=${site} each=${each} today=${told.to.number === null} />`,
       amount(each.cost_from, told.currency),
       amount(each.cost_to, told.currency),
@@ -90,7 +92,9 @@ function Groups({ site, told }) {
 
 /** @param {{site: any, each: any, today: boolean}} props */
 function Fields({ site, each, today }) {
-  const shown = each.fields.filter((/** @type {any} */ { name }) => name !== 'arrangement' || each.fields.length === 1);
+  // The summary says the arrangement and the setting in fewer words.
+  const told = each.fields.some((/** @type {any} */ { name }) => name === 'summary');
+  const shown = each.fields.filter((/** @type {any} */ { name }) => !told || !IN_SUMMARY.includes(name));
   return html`<div class="stack">
     ${shown.map((/** @type {any} */ field) => html`<span key=${field.name}>${FIELDS[field.name] ?? field.name}: ${sideText(field.from)} → ${sideText(field.to)}</span>`)}
     ${today && each.changes.length > 0 && each.standing !== 'superseded' && html`<${Changes} site=${site} changes=${each.changes} />`}

@@ -59,7 +59,13 @@ function Group({ site, each, withdraws }) {
     ${each.done > 0 && html`<span class="detail">${counted(each.done, 'fixture')} done under it</span>`}
     ${stands.standing !== 'superseded' && stands.changes.length > 0 && html`<${Changes} site=${site} changes=${stands.changes} />`}
     ${stands.answer && html`<span class="detail">${say('standing.answered', { answer: stands.answer.answer })}</span>`}
-    ${stands.standing === STOP && html`<${AnswerForm} site=${site} conversion=${each.conversion} fingerprint=${stands.fingerprint} />`}
+    ${
+      withdraws &&
+      stands.standing === STOP &&
+      html`<details class="points"><summary>Answer what changed</summary>
+        <${AnswerForm} site=${site} conversion=${each.conversion} fingerprint=${stands.fingerprint} />
+      </details>`
+    }
     ${withdraws && !held && html`<${Withdraw} site=${site} record=${each.conversion} type="conversion" what="this group" />`}
   </li>`;
 }

@@ -10,6 +10,7 @@ from uuid import uuid4
 from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
+from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.crew_card import crew_card
 from spanwalk.rules.arrangements.frozen_facts import frozen_facts, frozen_item
 from spanwalk.rules.judging import RULES_VERSION
@@ -108,8 +109,10 @@ def drafts_of(found: SitePlan) -> tuple[dict[str, Draft], list[dict[str, Json]]]
 def _draft(found: SitePlan, plan: Mapping[str, Json]) -> Draft:
     by_id, id = found.survey.by_id, plan["group"]
     card = crew_card(plan, by_id[id], by_id[plan["kind"]], by_id)
-    body = found.body(id)
-    return Draft(plan, card, frozen_facts(plan, body, found.inputs.to_judge[id], by_id, found.inputs.partners.get(id)))
+    inputs, (kind, room) = found.inputs, found.inputs.places[id]
+    # Nothing of it is judged here: that was done when it was planned.
+    body = Body(by_id[id], kind, room, found.survey.site(), {}, inputs.catalogue, inputs.money, inputs.tables)
+    return Draft(plan, card, frozen_facts(plan, body, inputs.to_judge[id], by_id, inputs.partners.get(id)))
 
 
 def _changed(found: SitePlan, survey: Survey, drafts: Mapping[str, Draft]) -> dict[str, Draft]:
