@@ -4,7 +4,7 @@ import { judgeGroup } from './judging.js';
 import { facet, has, inOrder, isPosition } from './survey.js';
 
 /** @typedef {import('./survey.js').Survey} Survey */
-/** @typedef {import('./survey.js').ViewRecord & {by?: Record<string, string>, at?: Record<string, string>}} ViewRecord */
+/** @typedef {import('./survey.js').ViewRecord & {by?: Record<string, string>, at?: Record<string, string>, seqs?: Record<string, number>}} ViewRecord */
 /**
  * One thing that is otherwise than when it was released; see the twin.
  * @typedef {{fact: string, weight: string, before: any, now: any, about?: string, by?: string, at?: string}} Change
@@ -14,7 +14,7 @@ import { facet, has, inOrder, isPosition } from './survey.js';
 /**
  * A conversion beside what the records say now; see the twin.
  * @typedef {{survey: Survey, facts: Record<string, any>, released: Record<string, any>, records: Record<string, ViewRecord>,
- *   tables: any, position: number | null}} Seen
+ *   tables: any, position: number | null, head: number}} Seen
  */
 
 export const STOP = 'stop';
@@ -66,9 +66,9 @@ export function changesOf(survey, conversion, tables, position = null) {
     room: survey.roomOf(group) ?? NOTHING,
     site: survey.site(),
   };
-  const released = facet(survey.get(identity.release), 'identity').items ?? {};
+  const { items: released = {}, head = -1 } = facet(survey.get(identity.release), 'identity');
   /** @type {Seen} */
-  const seen = { survey, facts: identity.facts ?? {}, released, records, tables, position };
+  const seen = { survey, facts: identity.facts ?? {}, released, records, tables, position, head };
   const lookedFor = identity.facts ? LOOKED_FOR : LOOKED_FOR_WITHOUT_FACTS;
   return stopsFirst(lookedFor.flatMap((lookFor) => lookFor(seen)));
 }
@@ -394,6 +394,7 @@ function fitNow(seen) {
   if (!frozen || !has(kind, 'lamps')) return [];
   const readings = seen.survey.children(group, 'cavity_reading');
   const trials = seen.survey.children(group, 'trial_bar');
+  if (isAsReleased(seen, [...readings, ...trials])) return [];
   const judged = judgeGroup(
     group,
     kind,
@@ -428,6 +429,21 @@ function fitNow(seen) {
       return change('questioned', LOOK, null, entered, saidBy(reading, 'identity'));
     });
   return [...found, ...questioned];
+}
+
+/** Whether nothing that a judgement hangs on was written after the release; see the twin. @param {Seen} seen @param {ViewRecord[]} read */
+function isAsReleased(seen, read) {
+  const bars = seen.facts.bars.flatMap((/** @type {string} */ id) => seen.survey.get(id) ?? []);
+  /** @type {ViewRecord[]} */
+  const records = [...Object.values(seen.records), ...read, ...bars];
+  return (
+    read.length === seen.facts.readings &&
+    records.every(
+      ({ facets, seqs = {} }) =>
+        Object.keys(facets).every((name) => name in seqs) &&
+        Object.values(seqs).every((seq) => seq <= seen.head),
+    )
+  );
 }
 
 /** @param {Seen} seen */

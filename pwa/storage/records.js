@@ -94,6 +94,7 @@ export function viewOf(record) {
     refused: {},
     by: {},
     at: {},
+    seqs: {},
   };
   for (const facet of new Set([...Object.keys(record.facets), ...Object.keys(record.mine)])) {
     const held = shown(record, facet);
@@ -103,6 +104,7 @@ export function viewOf(record) {
     view.by[facet] = held.by;
     view.at[facet] = held.at;
     if (mine) view.mine[facet] = true;
+    else view.seqs[facet] = record.facets[facet]?.seq ?? 0;
     if (mine?.refused) view.refused[facet] = { op: mine.op, ...mine.refused };
   }
   return view;

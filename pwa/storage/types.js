@@ -210,6 +210,7 @@
  * @property {Record<string, {op: string, code: string, facts: Record<string, any>}>} refused
  * @property {Record<string, string>} by
  * @property {Record<string, string>} at
+ * @property {Record<string, number>} seqs at which the server took each facet; none for what is not sent yet
  */
 
 export {};

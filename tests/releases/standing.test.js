@@ -52,6 +52,22 @@ test('a change after a release has its standing, as on the server', () => {
   }
 });
 
+test('judging only what was written since comes to the same', () => {
+  for (const each of cases) {
+    const [as, survey] = [siteOf(each), siteOf(each)];
+    const added = new Set((each.add ?? []).map((/** @type {any} */ { id }) => id));
+    for (const record of /** @type {any[]} */ (survey.all)) {
+      const seq = (/** @type {string} */ name) => (added.has(record.id) || record.at[name] === AT ? 200 : 50);
+      record.seqs = Object.fromEntries(Object.keys(record.facets).map((name) => [name, seq(name)]));
+    }
+    assert.deepEqual(
+      standingOf(survey, survey.byId.get(each.of), tables, each.position),
+      standingOf(as, as.byId.get(each.of), tables, each.position),
+      each.name,
+    );
+  }
+});
+
 test('a change says who made it and when', () => {
   const each = cases.find((/** @type {any} */ { name }) => name === 'feeds one, then two');
   const survey = siteOf(each);

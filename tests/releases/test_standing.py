@@ -54,6 +54,23 @@ def test_the_table_covers_what_the_survey_may_do_to_a_conversion() -> None:
     assert {case["expect"]["standing"] for case in CASES} == {"in force", "look", "stop", "withdrawn", "superseded"}
 
 
+@pytest.mark.parametrize("case", CASES, ids=[case["name"] for case in CASES])
+def test_judging_only_what_was_written_since_comes_to_the_same(case: Any) -> None:
+    """Each facet with its sequence: 50 as surveyed, 200 as changed; the release was made at 100."""
+    records = records_of(BASE, case)
+    for record in records:
+        record["seqs"] = {name: 200 if record["at"].get(name) == AT else 50 for name in record["facets"]}
+        if record["id"] in {each["id"] for each in case.get("add", [])}:
+            record["seqs"] = dict.fromkeys(record["facets"], 200)
+    assert standing(records, case["of"], case["position"]) == standing(records_of(BASE, case), case["of"], case["position"])
+
+
+def test_a_reading_taken_away_since_is_judged_though_nothing_newer_is_there() -> None:
+    """All three readings are gone with no tombstone left: nobody knows the cavity any more."""
+    records = [{**each, "seqs": dict.fromkeys(each["facets"], 50)} for each in records_of(BASE, {}) if each["type"] != "cavity_reading"]
+    assert standing(records)["standing"] != "in force"
+
+
 def test_a_change_says_who_made_it_and_when() -> None:
     case = next(case for case in CASES if case["name"] == "feeds one, then two")
     (change,) = standing(records_of(BASE, case))["changes"]

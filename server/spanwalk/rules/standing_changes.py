@@ -7,7 +7,7 @@ room's air against what each item bears, readings against the bars that were rel
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, TypedDict
 
@@ -73,6 +73,8 @@ class Seen:
         Reference tables.
     position : int or None
         One fixture of the group; None: the group as a whole.
+    head : int
+        Sequence of the site that the release was made at; -1 where it is not known.
     """
 
     survey: Survey
@@ -84,6 +86,7 @@ class Seen:
     site: Record
     tables: Mapping[str, Json]
     position: int | None
+    head: int = -1
 
     def records(self) -> tuple[tuple[str, Record], ...]:
         """The records that are compared, by what the table calls them."""
@@ -155,8 +158,9 @@ def changes_of(survey: Survey, conversion: Record, tables: Mapping[str, Json], p
     identity = facet(conversion, "identity")
     group = survey.by_id.get(conversion["parent"], NOTHING)
     kind, room = survey.kind_of(group) or NOTHING, survey.room_of(group) or NOTHING
-    released = facet(survey.by_id.get(identity["release"]), "identity").get("items", {})
-    seen = Seen(survey, identity.get("facts") or {}, released, group, kind, room, survey.site(), tables, position)
+    release = facet(survey.by_id.get(identity["release"]), "identity")
+    around = (group, kind, room, survey.site())
+    seen = Seen(survey, identity.get("facts") or {}, release.get("items", {}), *around, tables, position, release.get("head", -1))
     looked_for = LOOKED_FOR if seen.facts else LOOKED_FOR_WITHOUT_FACTS
     found = [change for look_for in looked_for for change in look_for(seen)]
     return sorted(found, key=lambda change: change["weight"] != STOP)
@@ -387,11 +391,10 @@ def _progress(seen: Seen) -> Iterator[Change]:
 
 def _fit(seen: Seen) -> Iterator[Change]:
     """The bars that were released, judged by all that is read by now; a reading that raises a question is to be looked at."""
-    frozen = seen.facts.get("fit")
-    if not frozen or not has(seen.kind, "lamps"):
-        return
-    children = seen.survey.children
+    frozen, children = seen.facts.get("fit"), seen.survey.children
     readings, trials = children(seen.group, "cavity_reading"), children(seen.group, "trial_bar")
+    if not frozen or not has(seen.kind, "lamps") or _is_as_released(seen, [*readings, *trials]):
+        return
     judged = judge_group(seen.group, seen.kind, seen.room, seen.site, readings, _spread(seen), _bars(seen), seen.tables, trials)
     wanted = sorted(seen.facts["bars"])
     fit = next((each for each in judged["fits"] if sorted(each["bars"]) == wanted), None)
@@ -403,6 +406,18 @@ def _fit(seen: Seen) -> Iterator[Change]:
     for reading in new:
         record = seen.survey.by_id[reading]
         yield _change("questioned", LOOK, None, facet(record, "identity").get("as_entered"), _said(record, "identity"))
+
+
+def _is_as_released(seen: Seen, read: Sequence[Record]) -> bool:
+    """Whether nothing that a judgement hangs on was written after the release, so that it need not be made again.
+
+    Known only where each facet tells its sequence; one that was not sent yet tells none.
+    """
+    items = [seen.survey.by_id[each] for each in seen.facts["bars"] if each in seen.survey.by_id]
+    records = [record for _, record in seen.records()] + [*read, *items]
+    told = all(set(record["facets"]) <= set(record.get("seqs", {})) for record in records)
+    newest = max((seq for record in records for seq in record.get("seqs", {}).values()), default=0)
+    return told and newest <= seen.head and len(read) == seen.facts.get("readings")
 
 
 def _spread(seen: Seen) -> Spread:

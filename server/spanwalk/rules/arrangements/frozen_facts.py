@@ -37,8 +37,8 @@ def frozen_facts(plan: Mapping[str, Json], body: Body, judge: ToJudge, items: Ma
     dict
         ``group``, ``kind``, ``room``, ``site``: what their facets said, without what is never looked at; ``arrangement``;
         ``bars`` in the order they lie, ``drivers``, ``packs``, ``others``: item ids; ``ways`` of laying the drivers [1/320 mm];
-        ``fit`` with its verdict; ``spread`` within the other groups of the kind [1/320 mm, squared; as text]; ``conflicts`` and
-        ``questions`` that were known; ``partner`` where there is one.
+        ``fit`` with its verdict; ``spread`` within the other groups of the kind [1/320 mm, squared; as text]; ``readings``, how many with
+        trial bars; ``conflicts`` and ``questions`` that were known; ``partner`` where there is one.
     """
     proposal = plan["proposal"]
     records = {"group": body.group, "kind": body.kind, "room": body.room, "site": body.site}
@@ -47,6 +47,7 @@ def frozen_facts(plan: Mapping[str, Json], body: Body, judge: ToJudge, items: Ma
     facts |= {"arrangement": proposal["arrangement"], "bars": list(proposal["fill_items"]), **parts}
     facts |= {"ways": _ways(proposal, body, parts, items), "fit": {"verdict": proposal["fit"]["verdict"]}}
     facts["spread"] = {"squares_ticks2": str(judge.elsewhere.squares_ticks2), "degrees": judge.elsewhere.degrees}
+    facts["readings"] = len(judge.readings) + len(judge.trials)
     facts["questions"] = sorted(questions_of(counting(judge.readings), body.kind, body.tables))
     facts["conflicts"] = sorted(each["id"] for record in records.values() for each in record["conflicts"])
     return facts | ({"partner": partner} if partner else {})
