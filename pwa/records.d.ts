@@ -161,6 +161,7 @@ export interface GroupFacets {
     how_known?: "not said" | "measured at the panel" | "panel schedule" | "ballast label";
     panel?: string;
     circuit?: string;
+    dc_volts?: number;
     switching?: "not seen" | "all together" | "two levels" | "more";
     shared_neutral?: "not seen" | "yes" | "no";
   };
@@ -168,6 +169,8 @@ export interface GroupFacets {
     emergency?: "not seen" | "none" | "battery in fixture" | "generator or inverter" | "central battery";
     emergency_positions?: number[];
     battery?: "not seen" | "nickel-cadmium" | "nickel-metal hydride" | "sealed lead" | "lithium" | "other";
+    old_pack?: string;
+    unswitched_feed?: "not seen" | "yes" | "no";
     second_source?: string;
     control_now?: "not seen" | "switch" | "occupancy" | "daylight" | "dimming";
     control_wanted?: "none" | "occupancy" | "daylight" | "dimming";
@@ -269,6 +272,21 @@ export interface LabelFacets {
   };
 }
 
+export interface EmergencyTestFacets {
+  identity?: {
+    parent: string;
+    position: number;
+    conversion?: string;
+    indicator: "seen" | "not seen" | "has none";
+    result: "passed" | "failed" | "still due";
+    minutes?: number;
+    wanted_min?: number;
+    due_on?: string;
+    note?: string;
+    noted_at?: string;
+  };
+}
+
 export interface InstallationFacets {
   identity?: {
     parent: string;
@@ -276,7 +294,7 @@ export interface InstallationFacets {
     outcome: "done" | "problem" | "skipped";
     conversion?: string;
     fitted?: string;
-    checks?: ("leads removed or capped" | "sockets proved dead" | "earth checked" | "label on")[];
+    checks?: ("leads removed or capped" | "sockets proved dead" | "earth checked" | "label on" | "old battery out" | "unswitched feed on" | "pack charges" | "second source proved dead")[];
     code?: string;
     problem?: string;
     noted_at?: string;
@@ -455,6 +473,7 @@ export interface FacetsOf {
   lux_reading: LuxReadingFacets;
   photo: PhotoFacets;
   label: LabelFacets;
+  emergency_test: EmergencyTestFacets;
   installation: InstallationFacets;
   question: QuestionFacets;
   catalogue_item: CatalogueItemFacets;

@@ -4,6 +4,7 @@
 
 import { judgeGroups } from './judged.js';
 import { lengthsByKind } from './points/found.js';
+import * as emergency from './points/emergency.js';
 import * as groups from './points/groups.js';
 import * as kinds from './points/kinds.js';
 import * as readings from './points/readings.js';
@@ -52,6 +53,9 @@ export const RULES = [
   rule('doubtful-count', SURVEYOR, `${FORM}count`, groups.doubtfulCount),
   rule('no-volts', SURVEYOR, `${FORM}supply`, groups.noVolts),
   rule('emergency-not-seen', SURVEYOR, `${FORM}duty`, groups.emergencyNotSeen),
+  rule('emergency-positions-not-said', SURVEYOR, `${FORM}duty`, emergency.positionsNotSaid),
+  rule('battery-not-seen', SURVEYOR, `${FORM}duty`, emergency.batteryNotSeen),
+  rule('second-source-not-named', SURVEYOR, `${FORM}duty`, emergency.secondSourceNotNamed),
   rule('groups-do-not-differ', SURVEYOR, `${FORM}identity`, groups.groupsDoNotDiffer),
   rule('position-above-count', SURVEYOR, `${FORM}count`, groups.positionAboveCount),
   rule('dark-lamps-above-lamps', SURVEYOR, `${FORM}count`, groups.darkLampsAboveLamps),

@@ -21,6 +21,17 @@ export function lengthText(ticks) {
   return ticks < ROOM_TICKS ? `${formatInches(ticks)} in (${mm})` : `${feetText(ticks)} (${mm})`;
 }
 
+/**
+ * A length in one unit alone, for who has one tape: '45 3/16 in', '2 mm'.
+ *
+ * @param {number} ticks [1/320 mm] @param {'in' | 'mm'} units
+ */
+export function lengthIn(ticks, units) {
+  if (units === 'mm') return `${formatMm(ticks).replace(/\.0$/, '')} mm`;
+  const inches = formatInches(ticks);
+  return inches === '≈ 0' ? 'under 1/16 in' : `${inches} in`;
+}
+
 /** Feet, and inches to the nearest sixteenth. @param {number} ticks [1/320 mm] */
 function feetText(ticks) {
   const feet = Math.floor(ticks / TICKS_PER_FOOT);
@@ -39,25 +50,27 @@ export function amountText(amount) {
   return amount.toLocaleString(undefined, { minimumFractionDigits: digits, maximumFractionDigits: digits });
 }
 
-/** @param {string} name @param {any} value @returns {string} */
-function factText(name, value) {
-  if (Array.isArray(value)) return value.map((each) => factText(name, each)).join(', ');
-  // A sentence in a sentence: what holds a neighbour back, and the like.
-  if (typeof value?.code === 'string') return say(value.code, value.facts);
-  if (name.endsWith('_ticks') && typeof value === 'number') return lengthText(value);
+/** @param {string} name @param {any} value @param {'in' | 'mm'} [units] @returns {string} */
+function factText(name, value, units) {
+  if (Array.isArray(value)) return value.map((each) => factText(name, each, units)).join(', ');
+  // A sentence in a sentence: what holds a neighbour back, where a bar lies, and the like.
+  if (typeof value?.code === 'string') return say(value.code, value.facts, units);
+  if (name.endsWith('_ticks') && typeof value === 'number')
+    return units ? lengthIn(value, units) : lengthText(value);
   if (name.endsWith('_money') && typeof value === 'number') return amountText(value);
   return String(value);
 }
 
 /**
- * The sentence of a code with its facts in it.
+ * The sentence of a code with its facts in it; a fact may be such a sentence itself.
  *
  * @param {string} code @param {Record<string, any>} [facts]
+ * @param {'in' | 'mm'} [units] lengths in this unit alone; without it in both
  */
-export function say(code, facts = {}) {
+export function say(code, facts = {}, units) {
   return store.say(
     code,
-    Object.fromEntries(Object.entries(facts).map(([name, value]) => [name, factText(name, value)])),
+    Object.fromEntries(Object.entries(facts).map(([name, value]) => [name, factText(name, value, units)])),
   );
 }
 

@@ -203,3 +203,49 @@ def test_what_a_crew_has_done_stands_beside_its_floor(new_desk: NewDesk, fresh_s
     crew.context.close()
     row = desk.open().get_by_role("table", name="By floor").get_by_role("row", name=floor["identity"]["name"])
     expect(row).to_contain_text("1 done")
+
+
+def test_the_wiring_of_what_is_proposed_stands_there_bar_by_bar(new_desk: NewDesk) -> None:
+    desk = new_desk()
+    row = next(each for each in desk.told("plan")["groups"] if each["room_name"].startswith("U01") and each["mark"] == "K4")
+    page = desk.open("/plan")
+    open_all(page)
+    group = group_on_screen(page, row)
+    group.locator("summary").first.click()
+    wiring = group.get_by_role("region", name="Wiring")
+    expect(wiring.get_by_role("listitem")).to_have_count(5)
+    expect(wiring.get_by_text("Driver 1: HERON-80 at 1400 mA, set by dip switches", exact=False)).to_be_visible()
+    # 1,400 mA over 2 × (350 + 260) mA of rated current.
+    expect(wiring.get_by_text("Output 2: TERN-3 in row 1, place 2, 298.4 mA.")).to_be_visible()
+
+
+def test_a_pair_on_one_ballast_names_its_partner_and_whose_bars_hang_where(new_desk: NewDesk) -> None:
+    desk = new_desk()
+    row = next(each for each in desk.told("plan")["groups"] if each["mark"] == "K7" and each["state"] == "ready")
+    page = desk.open("/plan")
+    open_all(page)
+    group = group_on_screen(page, row)
+    group.locator("summary").first.click()
+    wiring = group.get_by_role("region", name="Wiring")
+    expect(wiring.get_by_text("One decision with K6", exact=False)).to_be_visible()
+    expect(wiring.get_by_text("in row 1 of the neighbour", exact=False)).to_be_visible()
+
+
+def test_one_of_a_pair_left_as_it_is_holds_back_the_other_which_says_so(new_desk: NewDesk, fresh_server: Server) -> None:
+    desk = new_desk(at=fresh_server)
+    rows = desk.told("plan")["groups"]
+    fed = next(each for each in rows if each["mark"] == "K7" and each["state"] == "ready")
+    feeding = next(each for each in rows if each["mark"] == "K6" and each["room"] == fed["room"])
+    page = desk.open("/plan")
+    open_all(page)
+    group = group_on_screen(page, fed)
+    group.locator("summary").first.click()
+    form = group.get_by_role("form", name="Decision")
+    form.get_by_label("Decision").select_option("leave as is")
+    form.get_by_role("button", name="Save the decision").click()
+    until(lambda: state_of(desk, feeding["group"]) == "open")
+    desk.open("/plan")
+    open_all(page)
+    summary = group_on_screen(page, feeding).locator("summary").first
+    expect(summary).to_contain_text(f"Held back with its neighbour K7 in {fed['room_name']}, which shares its ballast: ")
+    expect(summary).to_contain_text("leave as is")

@@ -48,11 +48,11 @@ def test_a_new_field_of_the_spec_is_a_new_column(monkeypatch: pytest.MonkeyPatch
 
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@now"])
 def test_a_cell_that_a_spreadsheet_would_run_is_quoted(text: str) -> None:
-    assert exporting._cell(text) == f"'{text}"
+    assert exporting.cell(text) == f"'{text}"
 
 
 def test_numbers_stay_numbers() -> None:
-    assert exporting._cell(-3) == -3
+    assert exporting.cell(-3) == -3
 
 
 def _spec_document() -> dict[str, Any]:

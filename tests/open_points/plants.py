@@ -93,6 +93,25 @@ def emergency_not_seen(site: CompleteSite) -> Fix:
     return lambda: site.hand.save(site.group, "group", duty={"emergency": "none"})
 
 
+EMERGENCY = {"emergency": "generator or inverter", "emergency_positions": [1], "second_source": "EP-1 circuit 4"}
+BATTERY = {"emergency": "battery in fixture", "emergency_positions": [1], "battery": "nickel-cadmium"}
+
+
+def emergency_positions_not_said(site: CompleteSite) -> Fix:
+    site.hand.save(site.group, "group", duty=EMERGENCY | {"emergency_positions": []})
+    return lambda: site.hand.save(site.group, "group", duty=EMERGENCY)
+
+
+def battery_not_seen(site: CompleteSite) -> Fix:
+    site.hand.save(site.group, "group", duty=BATTERY | {"battery": "not seen"})
+    return lambda: site.hand.save(site.group, "group", duty=BATTERY)
+
+
+def second_source_not_named(site: CompleteSite) -> Fix:
+    site.hand.save(site.group, "group", duty={name: value for name, value in EMERGENCY.items() if name != "second_source"})
+    return lambda: site.hand.save(site.group, "group", duty=EMERGENCY)
+
+
 def doubtful_count(site: CompleteSite) -> Fix:
     site.hand.save(site.group, "group", count={"count": 2, "sure": "doubtful"})
     return lambda: site.hand.save(site.group, "group", count={"count": 2, "sure": "yes"})
@@ -177,6 +196,9 @@ PLANTS: dict[str, Plant] = {
     "feeds-not-seen": feeds_not_seen,
     "no-volts": no_volts,
     "emergency-not-seen": emergency_not_seen,
+    "emergency-positions-not-said": emergency_positions_not_said,
+    "battery-not-seen": battery_not_seen,
+    "second-source-not-named": second_source_not_named,
     "doubtful-count": doubtful_count,
     "conflict": conflict,
     "photo-not-arrived": photo_not_arrived,

@@ -13,6 +13,7 @@ from spanwalk.rules.arrangements.candidate import Candidate, Lamplight, accessor
 from spanwalk.rules.arrangements.choosing import ASKED_THERE, KINDS, Judged
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import now
+from spanwalk.rules.arrangements.packs import Packs
 from spanwalk.rules.arrangements.plan import chosen_arrangement
 from spanwalk.rules.arrangements.serving import Served, does, ways
 from spanwalk.rules.arrangements.shared_ballast import (
@@ -71,8 +72,9 @@ def _with_drivers(body: Body, layout: Layout, before: tuple[Check, ...]) -> Iter
                 fed = does(driver, all_spots(each), each.number, each.lowest.wiring.on_an_output, setting)
                 assert fed is not None
                 in_place = [*driver_rules.check_place(driver["facets"]["driver"], each.number, body.place), *_duty_there(body, driver, each.number)]
-                checks = (*before, *in_place, *fed.checks)
-                yield Candidate(layout, driver, fed.wiring, checks, lamplight.lumens(fed.here_w))
+                packed = Packs(body, now(body)).of(layout, driver, each.number)
+                checks = (*before, *in_place, *(packed.checks if packed else ()), *fed.checks)
+                yield Candidate(layout, driver, fed.wiring, checks, lamplight.lumens(fed.here_w), packed)
 
 
 def _duty_there(body: Body, driver: Record, number: int) -> list[Check]:
@@ -93,6 +95,6 @@ def all_spots(each: Served) -> list[Spot]:
 def _following(body: Body, layout: Layout, before: tuple[Check, ...]) -> Iterator[Candidate]:
     found = fed_from_neighbour.feeding(body, layout)
     assert found is not None
-    driver, wiring = found
-    candidate = Candidate(layout, driver, wiring, before, None)
+    driver, fed = found
+    candidate = Candidate(layout, driver, fed.wiring, (*before, *fed.checks), None)
     yield replace(candidate, lumens_each=Lamplight(body, layout).lumens(watts_there(candidate)))

@@ -38,6 +38,8 @@ KIND = {
     "ballast_space": {"length_ticks": 430 * MM, "width_ticks": 70 * MM, "height_ticks": 40 * MM},
     "wiring": {"feeds": "one", "neighbour_leads": "none", "control_pair": "no", "earth": "seen"},
 }  # fmt: skip
+FEEDING = {"wiring": {"neighbour_leads": "ballast here feeds the neighbour"}}
+FED = {"wiring": {"neighbour_leads": "fed from the neighbour's ballast"}, "ballast": {"ballast": "none", "ballast_count": 0}}
 GROUP = {
     "identity": {"kind": "kind"},
     "count": {"count": 10, "dark_lamps": 0, "sure": "yes"},

@@ -12,6 +12,8 @@ from tests.planning.some_body import (
     BARS_AND_DRIVER,
     CAVITY,
     DRIVER,
+    FED,
+    FEEDING,
     MM,
     MONEY,
     body,
@@ -259,8 +261,6 @@ def test_what_is_not_to_be_done_by_this_method_says_what_instead(changes: dict[s
 
 # -- shared ballasts
 
-FEEDING = {"wiring": {"neighbour_leads": "ballast here feeds the neighbour"}}
-FED = {"wiring": {"neighbour_leads": "fed from the neighbour's ballast"}, "ballast": {"ballast": "none", "ballast_count": 0}}
 FOUR = item("FOUR", "driver", DRIVER | {"outputs": 4, "watts": 80, "settings_ma": [1600], "length_ticks": 280 * MM, "width_ticks": 43 * MM})
 
 

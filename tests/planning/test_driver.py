@@ -77,7 +77,10 @@ def test_a_label_proves_a_range_only_to_a_driver_that_takes_all_of_it() -> None:
 
 
 def test_direct_current_needs_a_driver_made_for_it() -> None:
-    assert rules.check_volts(DRIVER | {"dc": True}, "d.c.").verdict == PASSES
+    made_for_it = DRIVER | {"dc": True, "dc_v_min": 176, "dc_v_max": 264}
+    assert rules.check_volts(made_for_it, "d.c.", dc_volts=220).verdict == PASSES
+    assert rules.check_volts(made_for_it, "d.c.").verdict == CANNOT_TELL
+    assert rules.check_volts(DRIVER | {"dc": True}, "d.c.", dc_volts=220).verdict == CANNOT_TELL
 
 
 @pytest.mark.parametrize(("air", "verdict"), [(51.9, PASSES), (52, PASSES), (52.1, FAILS), (None, CANNOT_TELL)])
@@ -120,7 +123,7 @@ def test_dimming_as_there_or_as_wanted(dims: str, dimming: str, pair: str, wante
         ("none", False, "battery in fixture", FAILS),
         ("battery pack can be added", False, "battery in fixture", PASSES),
         ("none", False, "central battery", FAILS),
-        ("none", True, "central battery", PASSES),
+        ("none", True, "central battery", CANNOT_TELL),
         ("battery pack can be added", True, "not seen", CANNOT_TELL),
     ],
 )

@@ -97,6 +97,15 @@ def a_count_of_the_body_that_feeds_its_neighbour(records: Records) -> set[str]:
     return {each["id"] for each in pair}
 
 
+def a_decision_on_the_body_that_is_fed(records: Records) -> set[str]:
+    """The one that feeds it is held back with it."""
+    pair = groups_in(records, "N01")
+    leads = {each["id"]: each["facets"].get("wiring", {}).get("neighbour_leads") for each in records if each["type"] == "kind"}
+    fed = next(each for each in pair if leads[each["facets"]["identity"]["kind"]] == "fed from the neighbour's ballast")
+    fed["facets"]["decision"] = {"decision": "defer"}
+    return {each["id"] for each in pair}
+
+
 def a_dearer_tariff(records: Records) -> set[str]:
     money = next(each for each in records if each["type"] == "money")
     money["facets"]["identity"]["tariff_per_kwh"] = 0.3
@@ -118,6 +127,7 @@ CHANGES = [
     a_count_in_a_room_of_several_groups,
     hours_of_a_room,
     a_count_of_the_body_that_feeds_its_neighbour,
+    a_decision_on_the_body_that_is_fed,
     a_dearer_tariff,
     a_photo,
     a_caption,

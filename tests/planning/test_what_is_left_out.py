@@ -62,7 +62,9 @@ NOT_ASKED = {
     "the crew checks it at every fixture": {"kind.wiring.earth"},
     "no doubt was raised": {"group.count.sure", "group.count.gone"},
     "shown to the crew as not seen": {"group.supply.how_known", "group.supply.panel", "group.supply.circuit", "group.supply.switching"},
-    "nothing is emergency here": {"group.duty.emergency_positions", "group.duty.battery", "group.duty.second_source", "site.settings.emergency_min"},
+    "nothing is emergency here": {"group.duty.emergency_positions", "group.duty.battery", "group.duty.old_pack", "group.duty.unswitched_feed",
+        "group.duty.second_source", "site.settings.emergency_min"},
+    "the supply is a.c. here": {"group.supply.dc_volts"},
     "nothing new is wanted": {"group.duty.control_wanted"},
     "a driver that dims is taken where nobody knows": {"group.duty.dimming"},
     "what is told, no verdict": {"room.identity.space_type", "site.settings.power_density_code", "site.settings.units", "site.settings.supply_volts",
@@ -136,6 +138,7 @@ def test_what_it_does_without_makes_nothing_ready_that_was_not(path: str) -> Non
 
 ELSEWHERE = [
     ("group.duty.emergency_positions", {"group": {"duty": {"emergency": "battery in fixture"}}}),
+    ("group.duty.second_source", {"group": {"duty": {"emergency": "generator or inverter", "emergency_positions": [1]}}}),
     ("kind.ballast.volts_mark", {"group": {"supply": {"volts": "not seen"}}}),
 ]
 

@@ -66,7 +66,11 @@ export function positionAboveCount(seen) {
 /** @param {Seen} seen @param {ViewRecord} group @returns {number[]} */
 function positionsIn(seen, group) {
   const readings = seen.survey.children(group, 'cavity_reading').filter((each) => !has(each, 'voided'));
-  const records = [...readings, ...seen.survey.children(group, 'installation')];
+  const records = [
+    ...readings,
+    ...seen.survey.children(group, 'installation'),
+    ...seen.survey.children(group, 'emergency_test'),
+  ];
   const said = records.map((record) => facet(record, 'identity').position ?? 0);
   return [...said, ...(facet(group, 'duty').emergency_positions ?? [])];
 }

@@ -1,19 +1,22 @@
 // One fixture as the crew meets it: what hangs here, what to take out, what to fit, and what came of it.
 
+import { useState } from 'preact/hooks';
 import { spaced } from '../../rules/codes.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
-import { Facts } from '../parts/parts.js';
-import { Photos } from '../parts/photos.js';
 import { titleOf } from '../places.js';
 import { say } from '../words.js';
+import { EmergencyTest } from './emergency_test.js';
 import { fixturePath } from './find_label.js';
 import { fixtureOf, nextOpen, readGroup } from './fixture_facts.js';
 import { History } from './history.js';
 import { Outcome } from './outcome.js';
+import { Partner } from './partner.js';
 import { isLocked, readStanding } from './standing_facts.js';
 import { StandingNotice } from './standing_notice.js';
+import { Stops } from './stops.js';
+import { NotReleased } from './unreleased.js';
 import { WorkCard } from './work_card.js';
 
 /** @param {{site: any, params: {group: string, position: string}}} props */
@@ -25,6 +28,7 @@ export function Fixture({ site, params }) {
     () => readStanding(site, params.group, position),
     [site.id, params.group, position],
   );
+  const [stopped, setStopped] = useState(0);
   const back = `/s/${site.id}/scan`;
   if (read === undefined) return html`<${Page} title="Fixture" back=${back} site=${site.id} />`;
   if (read === null || !Number.isInteger(position) || position < 1) {
@@ -40,12 +44,16 @@ export function Fixture({ site, params }) {
     <${OddLabel} code=${code} labels=${here.labels} />
     <${OddPosition} read=${read} position=${position} />
     <${History} site=${site} history=${here.history} />
+    <${Partner} site=${site} read=${read} position=${position} />
     ${
       read.conversion && stands?.now.standing !== 'withdrawn'
-        ? html`<${WorkCard} site=${site} read=${read} position=${position} />`
+        ? html`<${WorkCard} site=${site} read=${read} position=${position}>
+            <${Stops} conversion=${read.conversion} onStop=${() => setStopped(stopped + 1)} />
+          <//>`
         : html`<${NotReleased} site=${site} read=${read} withdrawn=${stands?.now.standing === 'withdrawn'} />`
     }
-    <${Outcome} site=${site} read=${read} position=${position} locked=${isLocked(stands)} code=${code || here.labels[0]?.facets.identity?.code} />
+    <${Outcome} site=${site} read=${read} position=${position} stopped=${stopped} locked=${isLocked(stands)} code=${code || here.labels[0]?.facets.identity?.code} />
+    <${EmergencyTest} site=${site} read=${read} position=${position} />
     <${Next} site=${site} read=${read} position=${position} />
   <//>`;
 }
@@ -66,21 +74,6 @@ function OddPosition({ read, position }) {
   if (read.positions.includes(position)) return null;
   const gone = (read.group.facets.count?.gone ?? []).includes(position);
   return html`<p class="notice bad">${say(gone ? 'crew.position-gone' : 'crew.position-over', { position, count: read.positions.length })}</p>`;
-}
-
-/** What is known though nothing is released, or not any more. @param {{site: any, read: any, withdrawn: boolean}} props */
-function NotReleased({ site, read, withdrawn }) {
-  const { volts = 'not seen', panel = 'not seen', circuit = 'not seen' } = read.group.facets.supply ?? {};
-  return html`<section class="card" aria-label="Not released">
-    <h2>Nothing is released for this fixture ${withdrawn ? 'any more' : 'yet'}</h2>
-    <p>${say('crew.not-released')}</p>
-    <${Facts} facts=${[
-      ['Kind', read.kind ? titleOf(read.kind) : 'not known'],
-      ['Supply', volts === 'not seen' ? volts : `${volts} V`],
-      ['Panel, circuit', `${panel}, ${circuit}`],
-    ]} />
-    <${Photos} site=${site} subject=${read.group.id} />
-  </section>`;
 }
 
 /** @param {{site: any, read: any, position: number}} props */

@@ -39,11 +39,40 @@ export async function readGroup(site, groupId) {
     site.referring(groupId, 'label'),
   ]);
   const floor = room ? await site.get(room.parent) : undefined;
+  const conversion = newest(conversions);
   return {
     group,
     kind,
     room,
     floor,
+    conversion,
+    partner: await readPartner(site, conversion),
+    installations,
+    labels,
+    positions: positionsOf(group),
+  };
+}
+
+/**
+ * The group that shares its ballasts with this one, as its conversion names it.
+ *
+ * @param {any} site @param {any} conversion @returns {Promise<any>} null: it names none, or it is not on this phone
+ */
+async function readPartner(site, conversion) {
+  const id = conversion?.facets.identity?.frozen?.partner?.group;
+  const group = id && (await site.get(id));
+  if (!group || group.removed) return null;
+  const [kind, room, conversions, installations, labels] = await Promise.all([
+    site.get(group.facets.identity?.kind ?? ''),
+    site.get(group.parent),
+    site.children(id, 'conversion'),
+    site.children(id, 'installation'),
+    site.referring(id, 'label'),
+  ]);
+  return {
+    group,
+    kind,
+    room,
     conversion: newest(conversions),
     installations,
     labels,

@@ -1,21 +1,28 @@
 // What came of it: done, a problem, or skipped. The ticks of what can kill or burn come first and block 'done'.
 
-import { useState } from 'preact/hooks';
+import { useEffect, useRef, useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { keep, kept } from '../kept.js';
 import { Problem } from '../parts/parts.js';
 import { PhotoButton, Photos } from '../parts/photos.js';
 import { Saved } from '../parts/saved.js';
 import { say } from '../words.js';
+import { partnerName, partnerState } from './partner.js';
+import { stopReasons } from './stops.js';
 import { checksOf } from './work_card.js';
 
 const NOTHING = { outcome: '', why: '' };
 
 /** @typedef {{position: number, outcome: string, fitted?: string, checks?: string[], problem?: string}} Told */
 
-/** `locked`: what changed since the release keeps 'done' from being noted. @param {{site: any, read: any, position: number, locked: boolean, code?: string}} props */
-export function Outcome({ site, read, position, locked, code }) {
-  const [saved, setSaved] = useState(/** @type {{id: string, outcome: string} | null} */ (null));
+/**
+ * @param {{site: any, read: any, position: number, stopped?: number, locked: boolean, code?: string}} props
+ *   `stopped`: how often 'stop' was pressed; `locked`: what changed since the release keeps 'done' from being noted
+ */
+export function Outcome({ site, read, position, stopped = 0, locked, code }) {
+  const [saved, setSaved] = useState(
+    /** @type {{id: string, outcome: string, both?: string} | null} */ (null),
+  );
   const [error, setError] = useState(/** @type {any} */ (null));
   const [busy, setBusy] = useState(false);
   if (!site.spec.records.installation.facets.identity.write.includes(site.role)) return null;
@@ -25,8 +32,8 @@ export function Outcome({ site, read, position, locked, code }) {
     setBusy(true);
     setError(null);
     try {
-      const id = await saveInstallation(site, read, { ...told, position }, code);
-      setSaved({ id, outcome: told.outcome });
+      const [id, ...others] = await saveInstallations(site, read, { ...told, position }, code);
+      setSaved({ id, outcome: told.outcome, ...(others.length && { both: partnerName(read, position) }) });
       keep(draft, undefined);
       for (const blob of photos) await site.addPhoto({ subject: id, purpose: 'problem', blob });
     } catch (problem) {
@@ -39,42 +46,63 @@ export function Outcome({ site, read, position, locked, code }) {
     return html`<${AfterSaving} site=${site} saved=${saved} error=${error} onUndone=${() => setSaved(null)} />`;
   }
   return html`<section class="stack" aria-label="Outcome">
-    ${read.conversion && html`<${Done} read=${read} busy=${busy} locked=${locked} onDone=${save} />`}
-    <${NotDone} busy=${busy} onTold=${save} draft=${draft} />
+    ${
+      read.conversion &&
+      partnerState(read, position) !== 'missing' &&
+      html`<${Done} read=${read} position=${position} busy=${busy} locked=${locked} onDone=${save} />`
+    }
+    <${NotDone} busy=${busy} onTold=${save} draft=${draft} stopped=${stopped} reasons=${stopReasons(read.conversion)} />
     <${Problem} error=${error} />
   </section>`;
 }
 
 /**
+ * Of a pair on one ballast neither is done alone: both are noted in one save, so that one undo takes both back.
+ *
  * @param {any} site @param {any} read @param {Told} told @param {string} [code] the code that was scanned
- * @returns {Promise<string>} the record's id
+ * @returns {Promise<string[]>} the records' ids, this fixture's first
  */
-async function saveInstallation(site, read, told, code) {
-  const id = site.newId();
-  const value = {
-    parent: read.group.id,
-    ...told,
-    ...(read.conversion && { conversion: read.conversion.id }),
-    ...(code && { code }),
-    noted_at: new Date().toISOString(),
-  };
-  await site.save([{ record: id, type: 'installation', facet: 'identity', value, seen: null }]);
-  return id;
+async function saveInstallations(site, read, told, code) {
+  const noted_at = new Date().toISOString();
+  const here = { ...told, ...(code && { code }) };
+  const both = told.outcome === 'done' && partnerState(read, told.position) === 'ready';
+  const drafts = [
+    draftOf(site, read, here, noted_at),
+    ...(both ? [draftOf(site, read.partner, ofPartner(read.partner, told), noted_at)] : []),
+  ];
+  await site.save(drafts);
+  return drafts.map(({ record }) => record);
 }
 
-/** @param {{site: any, saved: {id: string, outcome: string}, error: any, onUndone: () => void}} props */
+/** What is noted of the partner: the same ticks, but what its own conversion had fitted. @param {any} partner @param {Told} told @returns {Told} */
+const ofPartner = ({ conversion }, { fitted: _, ...told }) => {
+  const fitted = conversion.facets.identity.summary;
+  return { ...told, ...(fitted && { fitted }) };
+};
+
+/** @param {any} site @param {any} read @param {Told & {code?: string}} told @param {string} noted_at */
+const draftOf = (site, { group, conversion }, told, noted_at) => ({
+  record: site.newId(),
+  type: 'installation',
+  facet: 'identity',
+  value: { parent: group.id, ...told, ...(conversion && { conversion: conversion.id }), noted_at },
+  seen: null,
+});
+
+/** @param {{site: any, saved: {id: string, outcome: string, both?: string}, error: any, onUndone: () => void}} props */
 function AfterSaving({ site, saved, error, onUndone }) {
   return html`<section class="stack" aria-label="Outcome">
-    <${Saved} site=${site} onUndone=${onUndone}>Saved: ${saved.outcome}.<//>
+    <${Saved} site=${site} onUndone=${onUndone}>${saved.both ? say('crew.saved-both', { outcome: saved.outcome, name: saved.both }) : `Saved: ${saved.outcome}.`}<//>
     <${Problem} error=${error} />
     <${Photos} site=${site} subject=${saved.id} />
     <${PhotoButton} site=${site} subject=${saved.id} purpose=${saved.outcome === 'done' ? 'after' : 'problem'} label="Add a photo" />
   </section>`;
 }
 
-/** @param {{read: any, busy: boolean, locked: boolean, onDone: (told: any) => void}} props */
-function Done({ read, busy, locked, onDone }) {
-  const checks = checksOf(read.conversion);
+/** @param {{read: any, position: number, busy: boolean, locked: boolean, onDone: (told: any) => void}} props */
+function Done({ read, position, busy, locked, onDone }) {
+  const pair = partnerState(read, position) === 'ready';
+  const checks = checksOf(read.conversion, position);
   const [ticked, setTicked] = useState(/** @type {string[]} */ ([]));
   const [fitted, setFitted] = useState(read.conversion.facets.identity.summary ?? '');
   /** @param {string} check @param {boolean} on */
@@ -92,6 +120,7 @@ function Done({ read, busy, locked, onDone }) {
   }}>
     <div class="caution" role="group" aria-labelledby="ticks">
       <p class="label" id="ticks">Before 'done', with your own eyes</p>
+      ${pair && html`<p>${say('crew.ticks-both', { name: partnerName(read, position) })}</p>`}
       ${checks.map(
         (check) => html`<label class="tick" key=${check}>
           <input type="checkbox" checked=${ticked.includes(check)} onChange=${(/** @type {any} */ event) => tick(check, event.currentTarget.checked)} />
@@ -105,13 +134,27 @@ function Done({ read, busy, locked, onDone }) {
     </div>
     ${locked && html`<p class="problem">${say('standing.locked')}</p>`}
     <p class="muted" role="status">${missing.length > 0 ? say('crew.ticks-missing', { left: missing.length }) : ''}</p>
-    <button class="button main" disabled=${busy || locked || missing.length > 0}>Done</button>
+    <button class="button main" disabled=${busy || locked || missing.length > 0}>${pair ? 'Both done' : 'Done'}</button>
   </form>`;
 }
 
-/** What is half typed is there again after the app was closed. @param {{busy: boolean, onTold: (told: any, photos: Blob[]) => void, draft: string}} props */
-function NotDone({ busy, onTold, draft }) {
+/**
+ * What is half typed is there again after the app was closed.
+ *
+ * @param {{busy: boolean, onTold: (told: any, photos: Blob[]) => void, draft: string, stopped: number, reasons: string[]}} props
+ */
+function NotDone({ busy, onTold, draft, stopped, reasons }) {
   const [{ outcome, why }, setTyped] = useState(() => kept(draft) ?? NOTHING);
+  const form = useRef(/** @type {HTMLElement | null} */ (null));
+  useEffect(() => {
+    if (stopped > 0) type({ outcome: 'problem', why });
+  }, [stopped]);
+  useEffect(() => {
+    if (stopped > 0 && outcome === 'problem') {
+      form.current?.scrollIntoView({ block: 'start' });
+      form.current?.focus({ preventScroll: true });
+    }
+  }, [stopped, outcome]);
   const [photos, setPhotos] = useState(/** @type {Blob[]} */ ([]));
   const [error, setError] = useState(/** @type {any} */ (null));
   /** @param {{outcome: string, why: string}} typed */
@@ -130,7 +173,8 @@ function NotDone({ busy, onTold, draft }) {
       <button type="button" class="button" onClick=${() => type({ outcome: 'skipped', why })}>Skip it</button>
     </div>`;
   }
-  return html`<form class="card" onSubmit=${submit} aria-label=${outcome === 'problem' ? 'A problem' : 'Skipped'}>
+  return html`<form class="card" ref=${form} tabindex="-1" onSubmit=${submit} aria-label=${outcome === 'problem' ? 'A problem' : 'Skipped'}>
+    ${outcome === 'problem' && html`<${Reasons} reasons=${reasons} why=${why} onReason=${(/** @type {string} */ reason) => type({ outcome, why: reason })} />`}
     <div class="field">
       <label for="why">${outcome === 'problem' ? 'What is the problem?' : 'Why is it skipped?'}</label>
       <textarea id="why" maxlength="2000" value=${why} aria-invalid=${error ? 'true' : 'false'} onInput=${(/** @type {any} */ event) => type({ outcome, why: event.currentTarget.value })}></textarea>
@@ -140,6 +184,20 @@ function NotDone({ busy, onTold, draft }) {
     <button class="button main" disabled=${busy}>Save</button>
     <button type="button" class="button plain" onClick=${() => type(NOTHING)}>Back</button>
   </form>`;
+}
+
+/** The reasons to stop, to start the words with. @param {{reasons: string[], why: string, onReason: (reason: string) => void}} props */
+function Reasons({ reasons, why, onReason }) {
+  if (reasons.length === 0) return null;
+  return html`<fieldset class="reasons">
+    <legend class="label">Is it one of these?</legend>
+    ${reasons.map(
+      (reason) => html`<label class="tick" key=${reason}>
+        <input type="radio" name="reason" checked=${why.startsWith(reason)} onChange=${() => onReason(reason)} />
+        <span>${reason}</span>
+      </label>`,
+    )}
+  </fieldset>`;
 }
 
 /** Photos that wait for the record they will belong to. @param {{photos: Blob[], onAdd: (blob: Blob) => void}} props */

@@ -1,27 +1,33 @@
 // What to do with a fixture, as the release froze it: the crew's phone judges nothing.
 
 import { store } from '../../store/store.js';
+import { useUnits } from '../forms/units.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { FitDrawing } from '../parts/fit-drawing.js';
 import { Facts } from '../parts/parts.js';
 import { Photos } from '../parts/photos.js';
-import { lengthText, say } from '../words.js';
+import { lengthIn, say } from '../words.js';
+import { accessoriesAt, cautionsAt, checksAt, emergencyAt, stepsAt } from './at_position.js';
+import { BodyDrawing } from './body_drawing.js';
 import { RowDrawing } from './row_drawing.js';
 import { Steps } from './steps.js';
 
 const NOT_SEEN = 'not seen';
 
-/** @param {{site: any, read: any, position: number}} props */
-export function WorkCard({ site, read, position }) {
+/** @param {{site: any, read: any, position: number, children?: any}} props what stands below the facts, before the drawings */
+export function WorkCard({ site, read, position, children }) {
+  const units = useUnits(site);
   const { number, arrangement, summary, frozen = {} } = read.conversion.facets.identity;
   return html`<section class="card work" aria-label="What to do">
       <p class="muted small">Release ${number}</p>
       <h2 class="to-fit">${linesOf(summary ?? arrangement)}</h2>
       <${Facts} facts=${factsOf(frozen, position)} />
+      <${Emergency} emergency=${emergencyAt(frozen, position)} />
     </section>
-    <${Rows} frozen=${frozen} />
-    <${Steps} steps=${frozen.steps ?? []} cautions=${frozen.cautions ?? []} />
+    ${children}
+    <${Rows} frozen=${frozen} units=${units} />
+    <${Steps} steps=${stepsAt(frozen, position)} cautions=${cautionsAt(frozen, position)} units=${units} />
     <${SiteFigures} values=${frozen.site_values ?? []} />
     <${SurveyPhotos} site=${site} subjects=${[read.group.id, read.kind?.id].filter(Boolean)} />`;
 }
@@ -49,7 +55,8 @@ function SurveyPhotos({ site, subjects }) {
 }
 
 /** @param {any} frozen @param {number} position @returns {Array<[string, any]>} */
-function factsOf({ remove, driver, supply = {}, emergency, accessories = [] }, position) {
+function factsOf(frozen, position) {
+  const { remove, driver, supply = {} } = frozen;
   /** @type {Array<[string, any]>} */
   const facts = [];
   if (remove) facts.push(['Take out', outText(remove)]);
@@ -59,10 +66,32 @@ function factsOf({ remove, driver, supply = {}, emergency, accessories = [] }, p
   }
   facts.push(['Supply', supply.volts ? `${supply.volts} V` : NOT_SEEN]);
   facts.push(['Panel, circuit', `${supply.panel ?? NOT_SEEN}, ${supply.circuit ?? NOT_SEEN}`]);
-  if (emergency?.positions?.includes(position)) facts.push(['Emergency', emergency.duty]);
-  for (const each of accessories) facts.push(['Accessory', `${each.name} (${each.purpose})`]);
+  for (const each of accessoriesAt(frozen, position)) facts.push(['Accessory', `${each.name} (${each.purpose})`]);
   return facts;
 }
+
+/** What is told at an emergency fixture only. @param {{emergency: any}} props */
+function Emergency({ emergency }) {
+  if (!emergency) return null;
+  return html`<p class="strong">Emergency fixture: ${emergency.duty}</p>
+    <${Facts} facts=${emergencyFacts(emergency)} />
+    <p class="muted small">${say('crew.emergency-code')}</p>`;
+}
+
+/** @param {any} emergency @returns {Array<[string, any]>} */
+function emergencyFacts({ duty, pack, wanted_min: wanted, second_source: source, old_battery: battery }) {
+  /** @type {Array<[string, any]>} */
+  const facts = duty === 'battery in fixture' ? [['Old battery', battery ?? NOT_SEEN]] : [['Stays live from', source ?? NOT_SEEN]];
+  if (wanted) facts.push(['Must last', `${wanted} min`]);
+  if (!pack) return facts;
+  facts.push(['New pack lasts', `${pack.lasts_min} min`]);
+  if (pack.then_lm) facts.push(['Its light', `about ${lumens(pack.then_lm)}, from one bar`]);
+  if (pack.today_lm) facts.push(['Light today', `${lumens(pack.today_lm)} on mains; on the old pack not known`]);
+  return facts;
+}
+
+/** @param {number} value */
+const lumens = (value) => `${value.toLocaleString()} lm`;
 
 /** @param {any} remove */
 const outText = ({ lamps, lamp, ballasts, ballast }) =>
@@ -90,15 +119,16 @@ function alike(rows) {
   return [...found.values()];
 }
 
-/** @param {{frozen: any}} props */
-function Rows({ frozen }) {
+/** @param {{frozen: any, units: 'in' | 'mm'}} props */
+function Rows({ frozen, units }) {
   return html`<section class="stack" aria-label="Rows">
-    ${alike(frozen.rows ?? []).map((rows) => html`<${Row} key=${rows[0].row} rows=${rows} cavity=${frozen.cavity_ticks} />`)}
+    <${BodyDrawing} frozen=${frozen} />
+    ${alike(frozen.rows ?? []).map((rows) => html`<${Row} key=${rows[0].row} rows=${rows} cavity=${frozen.cavity_ticks} units=${units} />`)}
   </section>`;
 }
 
-/** @param {{rows: any[], cavity: number}} props */
-function Row({ rows, cavity }) {
+/** @param {{rows: any[], cavity: number, units: 'in' | 'mm'}} props */
+function Row({ rows, cavity, units }) {
   const [row] = rows;
   const title = `Row${rows.length > 1 ? 's' : ''} ${rows.map((each) => each.row).join(', ')}`;
   if (row.dark) return html`<p class="card">${title}: ${say('crew.row-empty')}</p>`;
@@ -106,15 +136,18 @@ function Row({ rows, cavity }) {
   const gap = row.gap_each_end_ticks;
   return html`<figure class="card">
     <figcaption class="title">${title}: ${names}${row.cavities > 1 ? `, in each of ${row.cavities} cavities` : ''}</figcaption>
-    <${RowDrawing} cavity=${cavity} bars=${row.bars} gap=${gap} label=${`${title}: the row to scale, ${lengthText(cavity)} between the sockets`} />
+    <${RowDrawing} cavity=${cavity} bars=${row.bars} gap=${gap} label=${`${title}: the row to scale, ${lengthIn(cavity, units)} between the sockets`} />
     ${
       typeof gap === 'number' &&
-      html`<${FitDrawing} fit=${{ verdict: 'fits', clearance_ticks: 2 * gap, terms: {} }} label=${`Both ends, enlarged: ${lengthText(gap)} from each socket face to the bar`} />`
+      html`<${FitDrawing} units=${units} fit=${{ verdict: 'fits', clearance_ticks: 2 * gap, terms: {} }} label=${`Both ends, enlarged: ${lengthIn(gap, units)} from each socket face to the bar`} />`
     }
   </figure>`;
 }
 
-/** The ticks without which a fixture is not done. @param {any} conversion @returns {string[]} */
-export const checksOf = (conversion) =>
-  conversion?.facets.identity?.frozen?.checks ??
-  store.tables.spec.records.installation.facets.identity.fields.checks.choices;
+/** Ticks of a conversion whose card names none: those of every fixture come first in the spec. */
+const OF_EVERY_FIXTURE = 4;
+
+/** The ticks without which a fixture is not done. @param {any} conversion @param {number} position @returns {string[]} */
+export const checksOf = (conversion, position) =>
+  checksAt(conversion?.facets.identity?.frozen ?? {}, position) ??
+  store.tables.spec.records.installation.facets.identity.fields.checks.choices.slice(0, OF_EVERY_FIXTURE);

@@ -26,13 +26,26 @@ export function Decision({ site, group, currency, decides, onDecided }) {
     ${plan.why.map((/** @type {any} */ { code, facts }) => html`<p>${say(code, facts)}</p>`)}
     <${SiteValues} values=${plan.site_values} />
     ${plan.instead.map((/** @type {any} */ { instead, facts }) => html`<p>${say(instead, facts)}</p>`)}
+    <${Wiring} plan=${plan} />
     ${plan.feasible.length > 0 && html`<${Feasible} plan=${plan} currency=${currency} />`}
+    <${Emergency} checks=${plan.proposal?.emergency ? plan.proposal.checks : []} />
     <${Sensitivity} swings=${plan.proposal?.money.sensitivity} currency=${currency} about="What is proposed" />
     ${plan.rejected.length > 0 && html`<${Rejected} rejected=${plan.rejected} />`}
     <${Assumed} plan=${plan} />
     <a class="button" href=${`/s/${site.id}/group/${group}`}>Open the group</a>
     ${decides && html`<${Decide} site=${site} group=${group} plan=${plan} onDecided=${decided} />`}
   </div>`}<//>`;
+}
+
+/** Each driver of what is proposed, with its own bars; and with whom the group is one decision. @param {{plan: any}} props */
+function Wiring({ plan: { proposal, partner, wiring_told: told } }) {
+  if (!proposal) return partner && html`<p>${say('plan.pair', partner)}</p>`;
+  return html`<section class="stack" aria-label="Wiring">
+    <h3>How one fixture is wired</h3>
+    ${partner && html`<p>${say('plan.pair', partner)}</p>`}
+    <ul class="rows">${told.map((/** @type {any} */ { code, facts }) => html`<li class="row-text"><span class="detail">${say(code, facts)}</span></li>`)}</ul>
+    <p class="caution" role="note">${say('plan.wiring.caution')}</p>
+  </section>`;
 }
 
 /** @param {{plan: any, currency: string}} props */
@@ -53,6 +66,18 @@ function Feasible({ plan, currency }) {
       number(each.money.cost),
       number(each.money.lcc),
     ])} />`;
+}
+
+/** Checks of an emergency group: its pack, its second source, its d.c. */
+const OF_EMERGENCY = /^(pack|emergency|driver\.pack|driver\.emergency|driver\.dc)/;
+
+/** How what is proposed does its emergency duty, each check with its numbers. @param {{checks: any[]}} props */
+function Emergency({ checks }) {
+  const own = checks.filter(({ check }) => OF_EMERGENCY.test(check));
+  if (!own.length) return null;
+  return html`<details><summary>Emergency: what was checked (${own.length})</summary>
+    <ul class="rows">${own.map(({ code, facts, verdict }) => html`<li class="row-text"><span class="strong">${verdict}</span><span class="detail">${say(code, facts)}</span></li>`)}</ul>
+  </details>`;
 }
 
 /** @param {{rejected: any[]}} props */

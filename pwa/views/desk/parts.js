@@ -12,6 +12,7 @@ const SCREENS = [
   ['', 'Completeness'],
   ['/plan', 'Conversions'],
   ['/releases', 'Releases'],
+  ['/emergency', 'Emergency tests'],
   ['/labels', 'Labels and lists'],
   ['/figures', 'Figures and sources'],
   ['/people', 'People and phones'],

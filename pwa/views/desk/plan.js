@@ -98,7 +98,7 @@ function Totals({ site, totals, currency }) {
   const removed = [
     ...Object.entries(waste.lamps).map(([lamp, count]) => [`Lamps ${lamp}`, number(/** @type {any} */ (count))]),
     ...Object.entries(waste.ballasts).map(([kind, count]) => [`Ballasts, PCB ${kind}`, number(/** @type {any} */ (count))]),
-    ['Emergency batteries', number(waste.batteries)],
+    ...Object.entries(waste.batteries).map(([battery, count]) => [`Emergency batteries, ${battery}`, number(/** @type {any} */ (count))]),
   ];
   return html`<section class="stack" aria-label="All ready groups together">
     <h2>All ready groups together: ${counted(totals.groups, 'group')}, ${counted(totals.fixtures, 'fixture')}</h2>

@@ -1,6 +1,7 @@
 // The manager's screens by address.
 
 import { Completeness } from './completeness.js';
+import { EmergencyTests } from './emergency_tests.js';
 import { Figures } from './figures.js';
 import { Labels } from './labels.js';
 import { People } from './people.js';
@@ -12,6 +13,7 @@ export const screens = [
   { path: '/s/:site/desk', screen: Completeness },
   { path: '/s/:site/desk/plan', screen: Plan },
   { path: '/s/:site/desk/releases', screen: Releases },
+  { path: '/s/:site/desk/emergency', screen: EmergencyTests },
   { path: '/s/:site/desk/figures', screen: Figures },
   { path: '/s/:site/desk/labels', screen: Labels },
   { path: '/s/:site/desk/people', screen: People },

@@ -1,6 +1,7 @@
 // Which cavity was read: fixture, row, and place in the row; with what tape, and how it was held.
 
 import { html } from '../html.js';
+import { say } from '../words.js';
 import { Chips } from './fields.js';
 
 /** @typedef {import('../reading_draft.js').Place} Place */
@@ -29,6 +30,7 @@ export function WhichCavity({ place, onPlace, most, lamps }) {
     </div>
     ${rows > 1 && html`<${Numbers} title="Row" most=${rows} value=${place.row} onChange=${(/** @type {number} */ row) => onPlace({ ...place, row })} />`}
     ${cavities > 1 && html`<${Numbers} title="Cavity in the row" most=${cavities} value=${place.cavity} onChange=${(/** @type {number} */ cavity) => onPlace({ ...place, cavity })} />`}
+    ${(rows > 1 || cavities > 1) && html`<details class="which-rows"><summary class="turn">Which row is 1?</summary><p class="small">${say('crew.rows-counted')}</p></details>`}
   </div>`;
 }
 

@@ -3,6 +3,7 @@
 
 import { formatMm } from '../../rules/lengths.js';
 import { html } from '../html.js';
+import { lengthIn } from '../words.js';
 
 /** @typedef {{verdict: string, clearance_ticks: number | null, terms: Record<string, number>}} Fit */
 
@@ -37,7 +38,11 @@ const ROOM_INWARD = 72;
 const ROOM_OUTWARD = 32;
 /** Gaps smaller than this are not blown up further, so that a hair does not look like a hand [1/320 mm]. */
 const LEAST_SHOWN_TICKS = 960;
-const SCALE_MARKS_MM = [50, 20, 10, 5, 2, 1];
+/** Lengths of the mark that tells the scale of the ends [1/320 mm]: round ones of each unit. */
+const SCALE_MARKS = {
+  mm: [50, 20, 10, 5, 2, 1].map((mm) => mm * 320),
+  in: [2, 1, 1 / 2, 1 / 4, 1 / 8, 1 / 16].map((inches) => inches * 8128),
+};
 
 /**
  * What stands at one end of the row, as lengths [1/320 mm]: from the socket's face to the bar as it is nominally, and
@@ -60,24 +65,25 @@ function scaleOf(gap, taken) {
   return reach > 0 ? Math.min(inward, ROOM_OUTWARD / reach) : inward;
 }
 
-/** @param {{fit: Fit | null | undefined, label: string}} props */
-export function FitDrawing({ fit, label }) {
+/** @param {{fit: Fit | null | undefined, label: string, units?: 'in' | 'mm'}} props without units: in millimetres */
+export function FitDrawing({ fit, label, units }) {
   const look = verdictClass(fit);
   const end = fit ? endOf(fit) : null;
   const gap = end?.gap_ticks ?? 1920;
   const taken = end?.taken_ticks ?? 0;
   const scale = scaleOf(gap, taken);
   const at = FACE + gap * scale;
-  const mark = SCALE_MARKS_MM.find((mm) => mm * 320 * scale <= 88);
+  const mark = SCALE_MARKS[units ?? 'mm'].find((ticks) => ticks * scale <= 88);
+  const text = units ? lengthIn(Math.round(gap), units) : `${formatMm(Math.round(gap))} mm`;
   return html`<svg class="fit full ${look}" viewBox="0 0 ${WIDTH} 128" role="img" aria-label=${label}>
     <${End} at=${at} taken=${taken * scale} />
     <g transform="translate(${WIDTH} 0) scale(-1 1)"><${End} at=${at} taken=${taken * scale} /></g>
     <path class="broken" d="M158 30 l6 14 l-6 14 l6 14 M168 30 l6 14 l-6 14 l6 14" />
     ${
       end &&
-      html`<${Measure} from=${FACE} to=${at} text=${`${formatMm(Math.round(gap))} mm`} />
-      <${Measure} from=${WIDTH - FACE} to=${WIDTH - at} text=${`${formatMm(Math.round(gap))} mm`} />
-      ${mark && html`<${ScaleMark} mm=${mark} width=${mark * 320 * scale} />`}`
+      html`<${Measure} from=${FACE} to=${at} text=${text} />
+      <${Measure} from=${WIDTH - FACE} to=${WIDTH - at} text=${text} />
+      ${mark && html`<${ScaleMark} text=${lengthIn(mark, units ?? 'mm')} width=${mark * scale} />`}`
     }
     ${!end && html`<text x=${WIDTH / 2} y="104" text-anchor="middle">not measured yet</text>`}
   </svg>`;
@@ -103,11 +109,11 @@ function Measure({ from, to, text }) {
   </g>`;
 }
 
-/** @param {{mm: number, width: number}} props */
-function ScaleMark({ mm, width }) {
+/** @param {{text: string, width: number}} props */
+function ScaleMark({ text, width }) {
   const from = (WIDTH - width) / 2;
   return html`<g class="scale">
     <path d="M${from} 100 v4 h${width} v-4" />
-    <text x=${WIDTH / 2} y="122" text-anchor="middle">ends: ${mm} mm</text>
+    <text x=${WIDTH / 2} y="122" text-anchor="middle">ends: ${text}</text>
   </g>`;
 }

@@ -58,9 +58,8 @@ class Place:
         `none`, `occupancy`, `daylight` or `dimming`.
     emergency : str
         `none`, `battery in fixture`, `generator or inverter`, `central battery` or `'not seen'`.
-    pack : tuple or None
-        Length, width and height [1/320 mm] of the emergency pack that lies beside the drivers, each None where the
-        catalogue does not say; None where no pack goes in.
+    dc_volts : int or None
+        D.c. volts of the supply, or of the central battery in an emergency [V]; None where not seen.
     """
 
     space: Space
@@ -72,7 +71,7 @@ class Place:
     control_pair: str = NOT_SEEN
     control_wanted: str = "none"
     emergency: str = NOT_SEEN
-    pack: tuple[int | None, int | None, int | None] | None = None
+    dc_volts: int | None = None
 
 
 def check_place(driver: Facet, drivers: int, place: Place) -> list[Check]:
@@ -98,13 +97,13 @@ def check_place(driver: Facet, drivers: int, place: Place) -> list[Check]:
 def asked_of_place(drivers: int, place: Place) -> tuple[tuple[Json, ...], ...]:
     """What each of `PLACE_CHECKS` looks at besides the driver: equal parts give equal checks."""
     return (
-        (drivers, place.space, place.pack),
-        (place.volts, place.volts_mark),
+        (drivers, place.space),
+        (place.volts, place.volts_mark, place.dc_volts),
         (),
         (place.moisture,),
         (place.hottest_c,),
         (place.dimming, place.control_pair, place.control_wanted),
-        (place.emergency,),
+        (place.emergency, place.dc_volts),
     )
 
 
@@ -229,7 +228,7 @@ def _misses(needs: tuple[int, int, int], has: tuple[int, int, int]) -> tuple[int
     return over[at], ("length", "width", "height")[at], needs[at], has[at]
 
 
-def check_volts(driver: Facet, volts: str, volts_mark: str = NOT_SEEN) -> Check:
+def check_volts(driver: Facet, volts: str, volts_mark: str = NOT_SEEN, dc_volts: int | None = None) -> Check:
     """Is the supply inside the driver's range?
 
     The label of a ballast that works proves the range on it, not a value: a driver that takes the
@@ -238,11 +237,13 @@ def check_volts(driver: Facet, volts: str, volts_mark: str = NOT_SEEN) -> Check:
     Parameters
     ----------
     driver : mapping
-        `driver` facet: `volts_min`, `volts_max` [V], `dc`.
+        `driver` facet: `volts_min`, `volts_max` [V], `dc`, `dc_v_min`, `dc_v_max` [V].
     volts : str
         Supply [V] as surveyed, `'d.c.'` or `'not seen'`.
     volts_mark : str
         What the ballast's label says [V].
+    dc_volts : int or None
+        D.c. volts where the supply is d.c. [V].
 
     Returns
     -------
@@ -259,7 +260,7 @@ def check_volts(driver: Facet, volts: str, volts_mark: str = NOT_SEEN) -> Check:
     low, high = driver["volts_min"], driver["volts_max"]
     facts = {"volts": volts, "from_v": low, "to_v": high}
     if volts == "d.c.":
-        return passes("driver.volts", **facts) if driver.get("dc") else fails("driver.volts", **facts)
+        return _direct_current("driver.dc", driver, dc_volts)
     if volts != NOT_SEEN:
         inside = low <= int(volts) <= high
         return passes("driver.volts", known_by="survey", **facts) if inside else fails("driver.volts", **facts)
@@ -267,6 +268,19 @@ def check_volts(driver: Facet, volts: str, volts_mark: str = NOT_SEEN) -> Check:
     if proved and low <= proved[0] and proved[1] <= high:
         return passes("driver.volts", known_by="ballast label", **facts | {"volts": volts_mark})
     return cannot_tell("driver.volts", missing=["volts"], **facts)
+
+
+def _direct_current(name: str, driver: Facet, dc_volts: int | None) -> Check:
+    """Is the driver made for d.c., and for this much of it? Silent is never yes."""
+    if not driver.get("dc"):
+        return fails(name, made_for="a.c. only")
+    low, high = driver.get("dc_v_min"), driver.get("dc_v_max")
+    missing = [] if low is not None and high is not None else ["the d.c. volts that the driver takes"]
+    missing += [] if dc_volts is not None else ["the d.c. volts of the supply or central battery"]
+    if low is None or high is None or dc_volts is None:
+        return cannot_tell(name, missing=missing)
+    facts = {"made_for": "d.c.", "dc_v": dc_volts, "from_v": low, "to_v": high}
+    return passes(name, **facts) if low <= dc_volts <= high else fails(name.replace("dc", "dc-volts"), **facts)
 
 
 def check_class(driver: Facet) -> Check:
@@ -354,11 +368,20 @@ def check_dimming(driver: Facet, dimming: str, control_pair: str, control_wanted
     return fails("driver.dimming", **facts)
 
 
-def check_emergency(driver: Facet, emergency: str) -> Check:
+def check_emergency(driver: Facet, emergency: str, dc_volts: int | None = None) -> Check:
     """Does the driver suit the emergency duty of the group?
 
-    A battery in the fixture needs a driver to which a pack can be added; a central battery may be d.c.;
-    a generator or an inverter gives a.c. and asks nothing more.
+    A battery in the fixture needs a driver to which a pack can be added; a central battery is taken to be d.c. and needs
+    a driver made for its volts; a generator or an inverter gives a.c. and asks nothing more.
+
+    Parameters
+    ----------
+    driver : mapping
+        `driver` facet: `emergency`, `dc`, `dc_v_min`, `dc_v_max` [V].
+    emergency : str
+        Duty of the group, or `'not seen'`.
+    dc_volts : int or None
+        D.c. volts of the central battery [V].
 
     >>> check_emergency({"emergency": "none"}, "battery in fixture").verdict
     'fails'
@@ -369,7 +392,7 @@ def check_emergency(driver: Facet, emergency: str) -> Check:
     if emergency == "battery in fixture":
         good = driver["emergency"] == "battery pack can be added"
     elif emergency == "central battery":
-        good = bool(driver.get("dc"))
+        return _direct_current("driver.dc-emergency", driver, dc_volts)
     else:
         good = True
     return passes("driver.emergency", **facts) if good else fails("driver.emergency", **facts)

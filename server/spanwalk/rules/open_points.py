@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from spanwalk.rules.judged import Judge, judge_groups
-from spanwalk.rules.points import groups, kinds, readings, records, rooms
+from spanwalk.rules.points import emergency, groups, kinds, readings, records, rooms
 from spanwalk.rules.points.found import Found, Seen, lengths_by_kind
 from spanwalk.rules.survey import Record, Survey, floor_order, name_of_room, walk_order
 
@@ -49,6 +49,9 @@ RULES = (
     Rule("doubtful-count", SURVEYOR, FORM + "count", groups.doubtful_count),
     Rule("no-volts", SURVEYOR, FORM + "supply", groups.no_volts),
     Rule("emergency-not-seen", SURVEYOR, FORM + "duty", groups.emergency_not_seen),
+    Rule("emergency-positions-not-said", SURVEYOR, FORM + "duty", emergency.positions_not_said),
+    Rule("battery-not-seen", SURVEYOR, FORM + "duty", emergency.battery_not_seen),
+    Rule("second-source-not-named", SURVEYOR, FORM + "duty", emergency.second_source_not_named),
     Rule("groups-do-not-differ", SURVEYOR, FORM + "identity", groups.groups_do_not_differ),
     Rule("position-above-count", SURVEYOR, FORM + "count", groups.position_above_count),
     Rule("dark-lamps-above-lamps", SURVEYOR, FORM + "count", groups.dark_lamps_above_lamps),

@@ -39,6 +39,8 @@ class Waste:
         One was seen leaking: the work stops.
     batteries : int
         Emergency batteries.
+    battery : str
+        What is in them: `nickel-cadmium`, `sealed lead` … or `not seen`; it says where they go.
     count_assumed : bool
         Nobody counted the ballasts.
     """
@@ -49,6 +51,7 @@ class Waste:
     suspicion: str
     leaking: bool
     batteries: int
+    battery: str
     count_assumed: bool
 
 
@@ -108,7 +111,7 @@ def _month(made: str) -> int | None:
 
 
 def waste_of(fixtures: int, lamps_each: int, lamps: Mapping[str, Json], ballast: Mapping[str, Json], ballasts_each: int | None,
-             batteries: int, ballasts_taken: int) -> Waste:
+             batteries: int, ballasts_taken: int, battery: str = NOT_SEEN) -> Waste:
     """What comes out of a group of fixtures.
 
     Parameters
@@ -125,6 +128,8 @@ def waste_of(fixtures: int, lamps_each: int, lamps: Mapping[str, Json], ballast:
         Emergency batteries that come out.
     ballasts_taken : int
         Ballasts taken for one where nobody counted.
+    battery : str
+        What is in the batteries, or `not seen`.
 
     Returns
     -------
@@ -144,5 +149,6 @@ def waste_of(fixtures: int, lamps_each: int, lamps: Mapping[str, Json], ballast:
         suspicion=pcb_suspicion(ballast.get("ballast", NOT_SEEN), ballast.get("pcb_mark", NOT_SEEN), ballast.get("made", "")),
         leaking=ballast.get("leaking") == "yes",
         batteries=batteries,
+        battery=battery,
         count_assumed=ballasts_each is None,
     )

@@ -254,9 +254,10 @@ def _supply(group: dict[str, Json], floor: dict[str, Json]) -> dict[str, Json] |
 
 
 def _duty(group: dict[str, Json]) -> dict[str, Json] | None:
-    found = {"emergency": group.get("emergency", "none"), "control_now": "switch", "control_wanted": "none", "dimming": "none"}
+    found: dict[str, Json] = {"emergency": group.get("emergency", "none"), "control_now": "switch", "control_wanted": "none", "dimming": "none"}
     if "emergency_positions" in group:
         found["emergency_positions"] = group["emergency_positions"]
+    found |= group.get("duty", {})
     return found
 
 

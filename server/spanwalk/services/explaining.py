@@ -84,6 +84,7 @@ def lines(title: str, plan: Mapping[str, Json]) -> Iterator[str]:
         yield "  " + say("desk.uncounted", {"what": plan["uncounted"]})
     if plan["proposal"] is not None:
         yield from _candidate(plan["proposal"])
+        yield from _wiring(plan)
         yield from _risk(plan["risk"], plan["currency"])
     for each in plan["feasible"][1:]:
         yield f"  next: {each['arrangement']}, life-cycle cost {each['money']['lcc']}"
@@ -113,6 +114,14 @@ def _candidate(proposal: Mapping[str, Json]) -> Iterator[str]:
         yield f"  [{check['verdict']}] {sentence(check)}"
     for part in ("light", "energy", "money"):
         yield f"  {part}: {_figures(proposal[part], tuple(proposal[part]))}"
+
+
+def _wiring(plan: Mapping[str, Json]) -> Iterator[str]:
+    """Each driver with its own bars, outputs by outputs; and with whom the group is one decision."""
+    if plan["partner"] is not None:
+        yield "  wiring: " + say("plan.pair", plan["partner"])
+    for each in plan["wiring_told"]:
+        yield "  wiring: " + sentence(each)
 
 
 def _risk(risk: Mapping[str, Json], currency: str) -> Iterator[str]:
@@ -147,6 +156,8 @@ def sentence(said: Mapping[str, Json], units: str = "inches") -> str:
 def _fact(name: str, value: Json, units: str) -> Json:
     if isinstance(value, Mapping) and "code" in value:
         return sentence(value, units)
+    if isinstance(value, list):
+        return [_fact(name, each, units) for each in value]
     if name.endswith("_ticks"):
         return length(value, units)
     return amount(value) if name.endswith("_money") else value

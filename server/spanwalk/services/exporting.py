@@ -143,7 +143,7 @@ def _csv(lines: Iterable[Sequence[Json]]) -> str:
     out = StringIO()
     writer = csv.writer(out)
     for line in lines:
-        writer.writerow([_cell(value) for value in line])
+        writer.writerow([cell(value) for value in line])
     return "\ufeff" + out.getvalue()
 
 
@@ -222,7 +222,8 @@ def _mm(ticks: int) -> str:
     return f"{ticks / TICKS_PER_MM:.6f}".rstrip("0").rstrip(".")
 
 
-def _cell(value: Json) -> Json:
+def cell(value: Json) -> Json:
+    """A value as a spreadsheet takes it; text that it would run as a formula has an apostrophe in front."""
     if isinstance(value, list):
         return ", ".join(str(each) for each in value)
     if isinstance(value, bool):

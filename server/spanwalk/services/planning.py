@@ -378,16 +378,18 @@ def without_shorter(plans: Iterable[Plan]) -> dict[str, Json] | None:
 
 
 def waste_in_all(plans: Iterable[Plan]) -> dict[str, Json]:
-    """Lamps by length and ballasts by suspicion, counted over groups; ballasts that nobody counted apart."""
+    """Lamps by length, ballasts by suspicion and batteries by what is in them, counted over groups; ballasts that nobody counted apart."""
     lamps: dict[str, int] = {}
     ballasts = {"suspect": 0, "not suspect": 0, "not known": 0}
-    batteries = assumed = 0
+    batteries: dict[str, int] = {}
+    assumed = 0
     for waste in (plan["waste"] for plan in plans):
         lamps[waste["lamp"]] = lamps.get(waste["lamp"], 0) + waste["lamps"]
         ballasts[waste["suspicion"]] += waste["ballasts"]
-        batteries += waste["batteries"]
+        if waste["batteries"]:
+            batteries[waste["battery"]] = batteries.get(waste["battery"], 0) + waste["batteries"]
         assumed += waste["ballasts"] if waste["count_assumed"] else 0
-    return {"lamps": dict(sorted(lamps.items())), "ballasts": ballasts, "ballasts_assumed": assumed, "batteries": batteries}
+    return {"lamps": dict(sorted(lamps.items())), "ballasts": ballasts, "ballasts_assumed": assumed, "batteries": dict(sorted(batteries.items()))}
 
 
 def _sum(values: Iterable[float | None]) -> float | None:

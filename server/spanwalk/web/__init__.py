@@ -14,5 +14,6 @@ BLUEPRINTS = [
     "figures",
     "releasing",
     "labels",
+    "emergency_tests",
     "exporting",
 ]

@@ -9,6 +9,7 @@ from flask import Response
 from flask_smorest import Blueprint
 from sqlalchemy.orm import Session
 
+from spanwalk.services.emergency_tests import tests_csv
 from spanwalk.services.exporting import order_csv, quantities_csv, walk_csv
 from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, requires
@@ -38,6 +39,13 @@ def order(site_id: str) -> Response:
 def quantities(site_id: str) -> Response:
     """What the ready groups would need by today's plan, as CSV; not a release, and it says so."""
     return _table(quantities_csv, "plan-quantities.csv")
+
+
+@bp.route("/emergency-tests.csv")
+@requires(Right.READ)
+def emergency_tests(site_id: str) -> Response:
+    """The record of emergency tests, and which fixtures have none, as CSV."""
+    return _table(tests_csv, "emergency-tests.csv")
 
 
 def _table(made: Callable[[Session, str], str], name: str) -> Response:

@@ -1,8 +1,8 @@
-"""What keeps a group from being released, and the cautions that go with its conversion."""
+"""What keeps a group from being released."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import Any
 
@@ -13,6 +13,7 @@ from spanwalk.rules.arrangements.fed_from_neighbour import followed
 from spanwalk.rules.arrangements.shared_ballast import alike, place_of
 from spanwalk.rules.checks import CANNOT_TELL
 from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.emergency import DUTIES, SECOND_SOURCE
 from spanwalk.rules.survey import mark_of, name_of_room
 
 Json = Any
@@ -71,8 +72,29 @@ def _of_survey(body: Body) -> Iterator[Found]:
         yield _blocker("no-volts")
     if body.emergency == NOT_SEEN:
         yield _blocker("emergency-not-seen")
+    yield from _of_emergency(body)
     if body.of_room("surroundings").get("hazardous", NOT_SEEN) == NOT_SEEN:
         yield _blocker("hazardous-not-seen")
+
+
+def _of_emergency(body: Body) -> Iterator[Found]:
+    """Emergency fixtures that are not there, a control before them, a second source that nobody named.
+
+    A sensor or dimmer before an emergency fixture can leave it dark when it is needed. A plan has one control for the whole
+    group, so a control that is wanted waits until the emergency fixtures stand in a group of their own.
+    """
+    if body.emergency not in DUTIES:
+        return
+    if body.positions_not_there:
+        yield _blocker("emergency-position-not-there", positions=_listed(body.positions_not_there), count=body.fixtures)
+    if body.place.control_wanted != "none":
+        yield _blocker("control-before-emergency", control=body.place.control_wanted, duty=body.emergency, positions=_listed(body.emergency_positions))
+    if body.emergency in SECOND_SOURCE and not body.of_group("duty").get("second_source"):
+        yield _blocker("second-source-not-named", duty=body.emergency)
+
+
+def _listed(positions: Iterable[int]) -> str:
+    return ", ".join(map(str, positions)) or NOT_SEEN
 
 
 def _of_decision(body: Body, proposal: Candidate | None) -> Iterator[Found]:
@@ -124,10 +146,10 @@ def _of_partner(body: Body, proposal: Candidate | None) -> Iterator[Found]:
     else:
         plan = body.partner.plan if body.partner else None
         theirs = list(plan["blockers"]) if plan else []
-    pair = list(_of_pair(body))
+    here = [*_of_pair(body), *_of_proposal(body, proposal, 0)]
     for each in theirs:
         told = {"code": each["code"], "facts": each["facts"]}
-        if told not in pair and not each["code"].startswith(OF_PARTNER):
+        if told not in here and not each["code"].startswith(OF_PARTNER):
             yield _blocker("partner", **place_of(there), because=told)
 
 
@@ -149,43 +171,3 @@ def _of_proposal(body: Body, proposal: Candidate | None, rejected: int) -> Itera
     for check in proposal.checks:
         if check.verdict == CANNOT_TELL:
             yield {"code": check.code, "facts": check.facts}
-
-
-def cautions(body: Body, proposal: Candidate | None) -> list[str]:
-    """Codes of the cautions that a crew and a manager must read for this group, in the order of the work."""
-    return [f"plan.caution.{name}" for name, holds in _cautions(body, proposal) if holds]
-
-
-def _cautions(body: Body, proposal: Candidate | None) -> Iterator[tuple[str, bool]]:
-    ballast, supply, housing = body.of_kind("ballast"), body.of_group("supply"), body.of_kind("housing")
-    access, volts = body.of_room("ceiling").get("access", NOT_SEEN), str(supply.get("volts", NOT_SEEN))
-    yield "isolate", True
-    yield "shared-neutral", supply.get("shared_neutral", NOT_SEEN) != "no"
-    yield "high-volts", volts in ("347", "400", "480")
-    yield "direct-current", volts == "d.c." or body.emergency == "central battery"
-    yield "emergency", body.emergency not in ("none", NOT_SEEN)
-    yield "battery-stays-live", body.emergency == "battery in fixture"
-    yield "neighbour", body.feeds_neighbour or body.is_fed_by_neighbour
-    yield "at-height", access in ("ladder", "platform", NOT_SEEN)
-    yield "pcb", ballast.get("ballast", NOT_SEEN) in ("magnetic", NOT_SEEN) and ballast.get("pcb_mark") != "marked"
-    yield "mercury", True
-    yield "no-magnet", housing.get("magnet_holds", NOT_SEEN) != "yes"
-    yield "sealed-body", housing.get("body") == "vapour-tight"
-    yield "tiles", body.of_room("ceiling").get("ceiling") in ("lay-in grid", "concealed grid")
-    yield "food", body.of_room("surroundings").get("clean_or_food") == "yes"
-    dims = body.place.control_wanted in ("daylight", "dimming")
-    yield "control-pair", dims and body.of_kind("wiring").get("control_pair", NOT_SEEN) != "yes"
-    yield "two-levels", supply.get("switching") in ("two levels", "more")
-    yield "look-at-first", _has_unknown_size(proposal)
-    yield "tried-only", _is_accepted_only(proposal)
-    yield "empty-row", proposal is not None and len(proposal.layout.rows) < body.rows
-    yield "doubtful-count", body.of_group("count").get("sure") == "doubtful"
-    yield "trial", bool((body.body_row or {}).get("trial"))
-
-
-def _has_unknown_size(proposal: Candidate | None) -> bool:
-    return proposal is not None and any(check.facts.get("look_at_first") for check in proposal.checks)
-
-
-def _is_accepted_only(proposal: Candidate | None) -> bool:
-    return proposal is not None and any(check.name == "fit-accepted" for check in proposal.checks)

@@ -9,6 +9,7 @@ from typing import Any
 
 from spanwalk.rules.checks import Check
 from spanwalk.rules.driver import NOT_SEEN, Place, Space
+from spanwalk.rules.survey import is_position
 
 Json = Any
 Record = Mapping[str, Json]
@@ -238,9 +239,21 @@ class Body:
         return str(self.of_group("duty").get("emergency", NOT_SEEN))
 
     @cached_property
+    def emergency_positions(self) -> tuple[int, ...]:
+        """Positions of the emergency fixtures that the group has, each once, in order; see `positions_not_there` for others."""
+        said = self.of_group("duty").get("emergency_positions", [])
+        return tuple(sorted({position for position in said if is_position(self.group, position)}))
+
+    @cached_property
+    def positions_not_there(self) -> tuple[int, ...]:
+        """Positions said to be emergency fixtures that are gone or above the count."""
+        said = self.of_group("duty").get("emergency_positions", [])
+        return tuple(sorted({position for position in said if not is_position(self.group, position)}))
+
+    @cached_property
     def emergency_fixtures(self) -> int:
         """Fixtures with a battery of their own."""
-        return len(self.of_group("duty").get("emergency_positions", [])) if self.emergency == "battery in fixture" else 0
+        return len(self.emergency_positions) if self.emergency == "battery in fixture" else 0
 
     @cached_property
     def neighbour_leads(self) -> str:
@@ -301,13 +314,5 @@ class Body:
             control_pair=self.of_kind("wiring").get("control_pair", NOT_SEEN),
             control_wanted=duty.get("control_wanted", "none"),
             emergency=self.emergency,
-            pack=self._pack(),
+            dc_volts=supply.get("dc_volts"),
         )
-
-    def _pack(self) -> tuple[int | None, int | None, int | None] | None:
-        """Sizes of the emergency pack that goes in [1/320 mm]; None where none does, or none is offered."""
-        item = self.catalogue.accessory("emergency pack") if self.emergency == "battery in fixture" else None
-        if item is None:
-            return None
-        length, width, height = (item["facets"]["accessory"].get(side) for side in SPACE_SIDES)
-        return length, width, height

@@ -14,8 +14,9 @@ from spanwalk.rules.arrangements import layout as layouts
 from spanwalk.rules.arrangements.body import Body, Record, code_of
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import optic_share
+from spanwalk.rules.arrangements.packs import Packed, duty_checks
 from spanwalk.rules.arrangements.wiring import HERE, NEIGHBOUR, Wiring
-from spanwalk.rules.checks import Check, cannot_tell, fails, passes, worst
+from spanwalk.rules.checks import Check, fails, passes, worst
 
 Json = Any
 
@@ -36,6 +37,8 @@ class Candidate:
         Everything that was checked.
     lumens_each : float or None
         Maintained lumens that leave one body [lm]; None where the body is not in the tables.
+    packed : Packed or None
+        The emergency pack of those fixtures that have one.
     """
 
     layout: Layout
@@ -43,6 +46,7 @@ class Candidate:
     wiring: Wiring
     checks: tuple[Check, ...]
     lumens_each: float | None
+    packed: Packed | None = None
 
     @cached_property
     def name(self) -> str:
@@ -58,6 +62,11 @@ class Candidate:
     def _body(self) -> str:
         """What its own bars are called in the wiring."""
         return HERE if self.layout.feeds else NEIGHBOUR
+
+    @cached_property
+    def own_bars(self) -> tuple[Record, ...]:
+        """Catalogue items of the bars of one body, as they are wired."""
+        return tuple(bar.spot.bar for bar in self.wiring.bars if bar.spot.body == self._body)
 
     @property
     def drivers(self) -> int:
@@ -117,11 +126,8 @@ LAYOUT_CHECKS: tuple[Callable[[Body, Layout], Check], ...] = (
 
 def accessory_checks(body: Body) -> list[Check]:
     """Does the catalogue hold what the group needs beside bars and drivers: emergency packs, sensors?"""
-    found = []
-    if body.emergency == "battery in fixture":
-        found.append(_offered(body, "emergency pack"))
-        if not body.emergency_fixtures:
-            found.append(cannot_tell("emergency-positions", missing=["emergency_positions"]))
+    found = [_offered(body, "emergency pack")] if body.emergency == "battery in fixture" else []
+    found += duty_checks(body)
     sensor = {"occupancy": "occupancy sensor", "daylight": "daylight sensor"}.get(body.place.control_wanted)
     if sensor:
         found.append(_offered(body, sensor))

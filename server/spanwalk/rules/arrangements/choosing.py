@@ -29,9 +29,9 @@ from spanwalk.rules.arrangements.candidate import (
 )
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import Now
+from spanwalk.rules.arrangements.packs import Packed, Packs
 from spanwalk.rules.arrangements.serving import Fed, Places, Refused, Served, served
 from spanwalk.rules.arrangements.wanted import Wanted, check_light, judge_light, wanted_light
-from spanwalk.rules.arrangements.wiring import NEIGHBOUR
 from spanwalk.rules.arrangements.worth import Worth, Worths
 from spanwalk.rules.checks import FAILS, PASSES, Check, fails, first_failed, plain
 from spanwalk.rules.light import Judgement
@@ -41,7 +41,7 @@ Told = dict[str, Json]
 Rejected = Callable[[], Told]
 """A rejected candidate, told by its name and the check that failed when somebody asks."""
 NEVER = float("inf")
-ASKED_THERE = ("driver.dimming", "driver.emergency")
+ASKED_THERE = ("driver.dimming", "driver.emergency", "driver.dc-emergency", "driver.dc-volts-emergency")
 """Checks of a driver's place that the duty of the neighbour asks too, though the driver lies here."""
 
 
@@ -128,6 +128,7 @@ class _Candidates:
         self._body = body
         self._wanted = wanted_light(body, current)
         self._places = Places(body)
+        self._packs = Packs(body, current)
         self._there = shared_ballast.planned_together(body)
         self._places_there = None if self._there is None else Places(self._there)
         self._worths = Worths(body, current)
@@ -140,6 +141,9 @@ class _Candidates:
                 self.rejected.append(partial(_refused, layout, each))
                 continue
             in_place, failed = self._in_place(each)
+            packed = self._packs.of(layout, each.driver, each.number) if failed is None else None
+            if packed is not None:
+                failed = packed.failed
             if failed is not None:
                 # What fails whatever the setting is told at the lowest.
                 self.rejected.append(partial(_rejected_at, layout, each.driver, each.lowest, failed))
@@ -147,7 +151,7 @@ class _Candidates:
                 fed, failed = each.furthest
                 self.rejected.append(partial(_rejected_at, layout, each.driver, fed, failed))
             else:
-                self._judge_light(layout, each, (*before, *in_place), lights)
+                self._judge_light(layout, each, (*before, *in_place), lights, packed)
 
     def _in_place(self, each: Served) -> tuple[tuple[Check, ...], Check | None]:
         """What the drivers meet in the body; and in the neighbour, of what they are asked there, what is no yes."""
@@ -158,7 +162,7 @@ class _Candidates:
         theirs = tuple(shared_ballast.at_partner(self._there, check) for check in asked)
         return (*here, *theirs), first_failed(theirs)
 
-    def _judge_light(self, layout: Layout, each: Served, before: tuple[Check, ...], lights: Lights) -> None:
+    def _judge_light(self, layout: Layout, each: Served, before: tuple[Check, ...], lights: Lights, packed: Packed | None) -> None:
         fixtures, wanted, lit, good, there = self._body.fixtures, self._wanted, [], False, None
         for fed in each.good:
             lumens = lights.here.lumens(fed.here_w)
@@ -166,13 +170,14 @@ class _Candidates:
             lit.append(found)
             if found is not None and found.verdict != "enough":
                 continue
-            theirs = () if lights.there is None else (lights.there.check(fed.neighbour_w),)
+            theirs: tuple[Check, ...] = () if lights.there is None else (lights.there.check(fed.neighbour_w),)
             if first_failed(theirs):
                 there = (fed, theirs[0])
                 continue
             good = True
-            checks = (*before, *fed.checks, check_light(found, wanted), *(check for check in theirs if check.verdict != PASSES))
-            self._take(Candidate(layout, each.driver, fed.wiring, checks, lumens))
+            beside = packed.checks if packed else ()
+            checks = (*before, *beside, *fed.checks, check_light(found, wanted), *(check for check in theirs if check.verdict != PASSES))
+            self._take(Candidate(layout, each.driver, fed.wiring, checks, lumens, packed))
         if not good and there is not None:
             self.rejected.append(partial(_rejected_at, layout, each.driver, *there))
         elif not good:
@@ -183,10 +188,10 @@ class _Candidates:
         found = fed_from_neighbour.feeding(self._body, layout)
         if found is None:
             return
-        driver, wiring = found
-        lumens = Lamplight(self._body, layout).lumens({item: float(watts) for item, watts in wiring.watts_of(NEIGHBOUR).items()})
+        driver, fed = found
+        lumens = Lamplight(self._body, layout).lumens(fed.neighbour_w)
         lit = check_light(judge_light(lumens, self._body.fixtures, self._wanted), self._wanted)
-        candidate = Candidate(layout, driver, wiring, (*before, lit), lumens)
+        candidate = Candidate(layout, driver, fed.wiring, (*before, *fed.checks, lit), lumens)
         if lit.verdict == FAILS:
             self.rejected.append(partial(_told, candidate.name, lit))
         else:

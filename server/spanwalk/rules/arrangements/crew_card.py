@@ -2,15 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
+from spanwalk.rules.arrangements import cautions
 from spanwalk.rules.arrangements.body import Record
+from spanwalk.rules.arrangements.crew_step import Said, Step, line, step
+from spanwalk.rules.arrangements.crew_wiring import (
+    control_step,
+    frozen_wiring,
+    hold,
+    hold_line,
+    join_steps,
+    mount_steps,
+    output_lines,
+    seen_from_neighbour,
+)
+from spanwalk.rules.arrangements.emergency_steps import cautions_at, checks_at, with_emergency
+from spanwalk.rules.driver import NOT_SEEN
 from spanwalk.rules.survey import facet
 
 Json = Any
 CHECKS = ["leads removed or capped", "sockets proved dead", "earth checked", "label on"]
 """Ticks without which a fixture is not done; the choices of `installation.checks` in the spec."""
+PACK = "emergency pack"
 
 
 def crew_card(plan: Mapping[str, Json], group: Record, kind: Record, items: Mapping[str, Record]) -> dict[str, Json]:
@@ -32,38 +47,52 @@ def crew_card(plan: Mapping[str, Json], group: Record, kind: Record, items: Mapp
         in order, the gap at each end and whether it stays dark; lengths in ticks of 1/320 mm), ``fit`` (the
         verdict on one cavity with its terms), ``driver``
         (name, code, number, setting in mA, outputs used) or None where the neighbour feeds the bars,
-        ``supply`` (volts, panel, circuit), ``emergency``, ``accessories``, ``cautions`` (codes), ``steps`` (codes
-        and facts, in order), ``checks`` (ticks that block 'done'), and, where there are any, ``site_values``: the figures
+        ``wiring`` (each driver with its outputs and the bars on them, see `crew_wiring.WiredDriver`),
+        ``supply`` (volts, panel, circuit), ``control`` (wanted, pair in the body, leads of the driver), ``emergency`` (see
+        `telling.emergency_told`), ``accessories``, ``cautions`` (codes), ``steps`` (in order, each with its lines and
+        cautions; with ``positions`` where they are for some fixtures only), ``stops`` (what makes the work stop, codes
+        and facts), ``checks`` (ticks that block 'done'), ``checks_at`` and ``cautions_at`` (what is for some fixtures
+        only), and, where there are any, ``partner``
+        (group, room and mark of the body that shares the ballast) and ``site_values``: the figures
         set for the site on which the choice rests (codes and facts).
     """
     proposal = plan["proposal"]
+    emergency = proposal["emergency"] or {"duty": "none", "positions": []}
     lamps, supply, duty = facet(kind, "lamps"), facet(group, "supply"), facet(group, "duty")
+    wired, magnet_holds = facet(kind, "wiring"), str(facet(kind, "housing").get("magnet_holds", NOT_SEEN))
     cavities = int(lamps.get("lamps_end_to_end", 1))
-    bars = [_bar(items[each]) for each in proposal["fill_items"]]
-    rows = [_row(row, bars, cavities, proposal) for row in range(1, int(lamps["rows"]) + 1)]
+    bars = [items[each] for each in proposal["fill_items"]]
     driver = _driver(proposal, items)
     card = {
         "arrangement": proposal["arrangement"],
         "kind": proposal["kind"],
         "remove": _remove(plan, kind),
         "cavity_ticks": proposal["cavity_ticks"],
-        "rows": rows,
+        "rows": [_row(row, [_bar(each) for each in bars], cavities, proposal) for row in range(1, int(lamps["rows"]) + 1)],
         "bars_each": proposal["bars_each"],
+        "bars_held": _held(bars, magnet_holds),
         "fit": proposal["fit"],
         "driver": driver,
+        "wiring": frozen_wiring(_wiring(proposal), items, magnet_holds),
         "fed_from_neighbour": proposal["feeds"] == 0,
         "feeds_neighbour": proposal["feeds"] > 1,
+        "feeds": wired.get("feeds", NOT_SEEN),
         "supply": {name: supply[name] for name in ("volts", "panel", "circuit", "switching") if name in supply},
-        "emergency": {
-            "duty": duty.get("emergency", "none"),
-            "positions": list(duty.get("emergency_positions", [])),
+        "control": {
+            "wanted": duty.get("control_wanted", "none"),
+            "pair": wired.get("control_pair", NOT_SEEN),
+            "driver": _dims(proposal, items),
         },
+        "emergency": dict(emergency),
         "accessories": _accessories(proposal, items),
         "cautions": list(plan["cautions"]),
+        "cautions_at": cautions_at(plan["cautions"], emergency, str(supply.get("volts", ""))),
         "checks": list(CHECKS),
+        "checks_at": checks_at(emergency),
     }
-    own = {"site_values": list(plan["site_values"])} if plan["site_values"] else {}
-    return card | own | {"steps": steps(card)}
+    card |= {"partner": dict(plan["partner"])} if plan.get("partner") else {}
+    card |= {"site_values": list(plan["site_values"])} if plan["site_values"] else {}
+    return card | {"steps": steps(card), "stops": stops(card)}
 
 
 def _bar(item: Record) -> dict[str, Json]:
@@ -74,6 +103,12 @@ def _bar(item: Record) -> dict[str, Json]:
         "length_ticks": bar["length_ticks"],
         "lit_ticks": bar["lit_ticks"],
     }
+
+
+def _held(bars: Sequence[Record], magnet_holds: str) -> str:
+    """By what the bars are held: a way that all of them have."""
+    ways = [set(facet(each, "bar").get("fixing", ())) for each in bars]
+    return hold(set.intersection(*ways) if ways else (), magnet_holds)
 
 
 def _row(row: int, bars: list[dict[str, Json]], cavities: int, proposal: Mapping[str, Json]) -> dict[str, Json]:
@@ -100,6 +135,21 @@ def _driver(proposal: Mapping[str, Json], items: Mapping[str, Record]) -> dict[s
     }
 
 
+def _wiring(proposal: Mapping[str, Json]) -> Sequence[Mapping[str, Json]]:
+    """The drivers that feed this body's bars, told as it is seen from this body."""
+    if proposal["feeds"] == 0:
+        return seen_from_neighbour(proposal.get("neighbour_wiring", ()))
+    wiring: Sequence[Mapping[str, Json]] = proposal.get("wiring", ())
+    return wiring
+
+
+def _dims(proposal: Mapping[str, Json], items: Mapping[str, Record]) -> bool:
+    """Whether the driver in this body has control leads."""
+    if proposal["feeds"] == 0:
+        return False
+    return bool(facet(items[proposal["driver_item"]], "driver").get("dimming", "none") != "none")
+
+
 def _remove(plan: Mapping[str, Json], kind: Record) -> dict[str, Json]:
     """What comes out of one fixture."""
     waste, fixtures = plan["waste"], plan["fixtures"]
@@ -118,45 +168,115 @@ def _accessories(proposal: Mapping[str, Json], items: Mapping[str, Record]) -> l
         item = items[part["item"]]
         if item["facets"].get("accessory"):
             purpose = facet(item, "accessory")["purpose"]
-            found.append({"name": part["code"], "purpose": purpose, "in_the_group": part["count"]})
+            only = {"positions": list(proposal["emergency"]["positions"])} if purpose == PACK else {}
+            found.append({"name": part["code"], "purpose": purpose, "in_the_group": part["count"]} | only)
     return found
 
 
-def steps(card: Mapping[str, Json]) -> list[dict[str, Json]]:
-    """What to do, in order: codes of sentences and their facts. Cautions stand beside them by the same names.
+def steps(card: Mapping[str, Json]) -> list[Step]:
+    """What to do, in the order of safe work, each step with the cautions that are read there.
 
     >>> card = {"remove": {"lamps": 2, "lamp": "T8 4 ft", "ballasts": 0, "ballast": "none", "pcb": "not suspect"},
-    ...         "rows": [{"row": 1, "dark": False, "bars": [{"name": "B"}], "gap_each_end_ticks": 640}],
-    ...         "driver": None, "fed_from_neighbour": True, "feeds_neighbour": False, "supply": {"volts": "277"},
-    ...         "emergency": {"duty": "none", "positions": []}, "accessories": []}
-    >>> [step["code"].removeprefix("plan.step.") for step in steps(card)]
-    ['isolate', 'prove-dead', 'take-lamps', 'cap-leads', 'lay-bars', 'connect-neighbour', 'check-earth', 'label', 'restore']
+    ...         "rows": [{"row": 1, "cavities": 1, "dark": False, "bars": [{"name": "B"}], "gap_each_end_ticks": 640}],
+    ...         "driver": None, "wiring": [], "bars_held": "magnets", "fed_from_neighbour": True, "feeds_neighbour": False,
+    ...         "feeds": "one", "supply": {"volts": "277"}, "control": {"wanted": "none", "pair": "no", "driver": False},
+    ...         "emergency": {"duty": "none", "positions": []}, "accessories": [], "cautions": ["plan.caution.isolate"]}
+    >>> [step["code"].removeprefix("plan.step.") for step in steps(card)]  # doctest: +NORMALIZE_WHITESPACE
+    ['isolate', 'prove-dead', 'take-lamps', 'cap-leads', 'lay-bars', 'connect-neighbour', 'check-earth',
+     'label-and-notice', 'close-and-restore', 'prove-sockets', 'look']
     """
-    remove, supply, driver = card["remove"], card["supply"], card["driver"]
-    found = [_step("isolate", **supply), _step("prove-dead")]
-    found.append(_step("take-lamps", lamps=remove["lamps"], lamp=remove["lamp"]))
+    return _with_cautions(with_emergency([*_dead_steps(card), *_LIVE_STEPS], card["emergency"]), card["cautions"])
+
+
+_LIVE_STEPS = (step("close-and-restore"), step("prove-sockets"), step("look"))
+"""What is done with power on: the sockets are proved before anything is tried."""
+
+
+def _dead_steps(card: Mapping[str, Json]) -> list[Step]:
+    """All that is done isolated, locked out and proved dead."""
+    remove, supply, wiring = card["remove"], card["supply"], card["wiring"]
+    found = [_isolate(card), step("prove-dead"), step("take-lamps", lamps=remove["lamps"], lamp=remove["lamp"])]
     if remove["ballasts"]:
-        found.append(_step("take-ballast", ballasts=remove["ballasts"], ballast=remove["ballast"], pcb=remove["pcb"]))
-    found.append(_step("cap-leads"))
-    if driver is not None:
-        found.append(_step("fit-driver", driver=driver["name"], number=driver["number"], setting_ma=driver["setting_ma"]))
+        found.append(step("take-ballast", ballasts=remove["ballasts"], ballast=remove["ballast"], pcb=remove["pcb"]))
+    found.append(step("cap-leads"))
+    if not card["fed_from_neighbour"]:
+        found += mount_steps(wiring, str(supply.get("volts", NOT_SEEN)))
+    found += _lay(card)
+    empty = [row["row"] for row in card["rows"] if row["dark"]]
+    if empty:
+        found.append(step("leave-empty", rows=empty))
+    cavities = card["rows"][0]["cavities"]
+    if card["fed_from_neighbour"]:
+        found.append(_connect_neighbour(card, cavities))
+    else:
+        found += join_steps(wiring, cavities)
+    control = control_step(wanted=card["control"]["wanted"], pair=card["control"]["pair"], drives=card["control"]["driver"])
+    if control is not None:
+        found.append(control)
+    found += [step("fit-accessory", name=each["name"], purpose=each["purpose"]) for each in card["accessories"] if each["purpose"] != PACK]
+    return [*found, step("check-earth"), step("label-and-notice")]
+
+
+def _isolate(card: Mapping[str, Json]) -> Step:
+    """The lock point, and what else comes into the body as far as the survey knows."""
+    supply, partner = card["supply"], card.get("partner")
+    lines = []
+    if not (supply.get("panel") and supply.get("circuit")):
+        lines.append(line("lock-point-not-seen"))
+    if card["feeds"] == "one" and not card["fed_from_neighbour"]:
+        lines.append(line("one-feed"))
+    if partner:
+        lines.append(line("partner", room=partner["room"], mark=partner["mark"]))
+    facts = {name: supply.get(name, NOT_SEEN) for name in ("panel", "circuit", "volts")}
+    return step("isolate", *lines, **facts)
+
+
+def _lay(card: Mapping[str, Json]) -> list[Step]:
+    """The bars row by row; rows that take the same bars are one step."""
+    alike: dict[tuple[str, Json], list[Mapping[str, Json]]] = {}
     for row in card["rows"]:
         if not row["dark"]:
             names = " + ".join(bar["name"] for bar in row["bars"])
-            found.append(_step("lay-bars", row=row["row"], bars=names, gap_each_end_ticks=row["gap_each_end_ticks"]))
-    empty = [row["row"] for row in card["rows"] if row["dark"]]
-    if empty:
-        found.append(_step("leave-empty", rows=", ".join(map(str, empty))))
-    found += [_step("fit-accessory", name=each["name"], purpose=each["purpose"]) for each in card["accessories"]]
-    if card["feeds_neighbour"]:
-        found.append(_step("feed-neighbour"))
-    if card["fed_from_neighbour"]:
-        found.append(_step("connect-neighbour"))
-    if card["emergency"]["duty"] != "none":
-        positions = ", ".join(map(str, card["emergency"]["positions"]))
-        found.append(_step("test-emergency", duty=card["emergency"]["duty"], positions=positions))
-    return [*found, _step("check-earth"), _step("label"), _step("restore")]
+            alike.setdefault((names, row["gap_each_end_ticks"]), []).append(row)
+    return [_lay_rows(rows, names, gap, card) for (names, gap), rows in alike.items()]
 
 
-def _step(name: str, /, **facts: Json) -> dict[str, Json]:
-    return {"code": f"plan.step.{name}", "facts": facts}
+def _lay_rows(rows: Sequence[Mapping[str, Json]], names: str, gap: Json, card: Mapping[str, Json]) -> Step:
+    cavities = rows[0]["cavities"]
+    lines = [line("each-cavity", cavities=cavities)] if cavities > 1 else []
+    facts = {"row": [row["row"] for row in rows], "bars": names, "gap_each_end_ticks": gap}
+    lead_end = line("lead-end-neighbour" if card["fed_from_neighbour"] else "lead-end")
+    return step("lay-bars", *lines, hold_line(card["bars_held"]), lead_end, **facts)
+
+
+def _connect_neighbour(card: Mapping[str, Json], cavities: int) -> Step:
+    """The bars of a body without a driver: which output over there feeds which bar here."""
+    outputs = [
+        output for wired in card["wiring"] for output in wired["outputs"] if any(bar["body"] == "here" for bar in output["bars"])
+    ]
+    return step("connect-neighbour", *output_lines(outputs, cavities))
+
+
+def _with_cautions(found: list[Step], codes: Sequence[str]) -> list[Step]:
+    """Each caution at the first step that has its code."""
+    placed = cautions.by_step(codes, [each["code"] for each in found])
+    return [each | {"cautions": here} if (here := placed.pop(each["code"], None)) else each for each in found]
+
+
+def stops(card: Mapping[str, Json]) -> list[Said]:
+    """What makes a crew stop and say so: whatever the survey, and so the plan, did not know of.
+
+    The same eight on each card, with what this one expects to be found (common practice, no source).
+    """
+    remove, volts = card["remove"], str(card["supply"].get("volts", NOT_SEEN))
+    found = [
+        _stop("lamps", lamps=remove["lamps"], lamp=remove["lamp"]),
+        _stop("second-feed"),
+        _stop("no-earth"),
+        _stop("volts-not-seen") if volts == NOT_SEEN else _stop("volts", volts=volts),
+    ]
+    return [*found, *map(_stop, ("sockets", "insulation", "leak", "broken-lamp"))]
+
+
+def _stop(name: str, **facts: Json) -> Said:
+    return {"code": f"plan.stop.{name}", "facts": facts}

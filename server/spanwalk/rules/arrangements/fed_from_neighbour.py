@@ -9,8 +9,7 @@ from typing import Any
 from spanwalk.rules.arrangements.body import Body, Record, code_of
 from spanwalk.rules.arrangements.candidate import arrangement
 from spanwalk.rules.arrangements.layout import Layout, fills
-from spanwalk.rules.arrangements.serving import Served, served
-from spanwalk.rules.arrangements.wiring import Wiring
+from spanwalk.rules.arrangements.serving import Fed, Served, served
 
 Json = Any
 
@@ -31,8 +30,8 @@ def propose(body: Body) -> Iterator[Layout]:
             yield Layout("fed_from_neighbour", rows, fill, body.cavities_in_a_row, fit, feeds=0)
 
 
-def feeding(body: Body, layout: Layout) -> tuple[Record, Wiring] | None:
-    """The driver that the neighbour's plan proposes, with the wiring of both bodies; None if it is not offered any more.
+def feeding(body: Body, layout: Layout) -> tuple[Record, Fed] | None:
+    """The driver that the neighbour's plan proposes, with what it does for both bodies; None if it is not offered any more.
 
     Parameters
     ----------
@@ -45,7 +44,7 @@ def feeding(body: Body, layout: Layout) -> tuple[Record, Wiring] | None:
     for each in served(body.catalogue, theirs):
         for fed in each.good if isinstance(each, Served) else ():
             if arrangement(theirs, each.driver, fed.wiring) == wanted:
-                return each.driver, fed.wiring
+                return each.driver, fed
     return None
 
 

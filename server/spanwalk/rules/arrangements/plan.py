@@ -12,13 +12,16 @@ from typing import Any
 from spanwalk.rules import waste
 from spanwalk.rules.arrangements import blockers, not_by_this_method, site_figures, telling
 from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.cautions import cautions
 from spanwalk.rules.arrangements.choosing import Judged, Rejected, judge_candidates
 from spanwalk.rules.arrangements.now import Now, now
 from spanwalk.rules.arrangements.room_light import density_of, light_today
 from spanwalk.rules.arrangements.spares import misfits_of
 from spanwalk.rules.arrangements.wanted import wanted_light
+from spanwalk.rules.arrangements.wiring_sentences import wiring_sentences
 from spanwalk.rules.arrangements.worth import uncounted
 from spanwalk.rules.checks import CANNOT_TELL, PASSES, plain
+from spanwalk.rules.driver import NOT_SEEN
 
 Json = Any
 SHOWN = 12
@@ -48,6 +51,7 @@ def plan_group(body: Body) -> dict[str, Json]:
     -------
     dict
         What `plan_in_short` tells, its ``proposal`` whole and ``now`` with light, assumptions and sources; and
+        ``wiring_told`` (the proposal's wiring in sentences, codes and facts),
         ``side_by_side`` (lists of names: recommended, one bar per lamp, brightest, dimmest), ``feasible`` (best ones, whole),
         ``feasible_count``, ``rejected`` (each with the check that failed and by how much), ``why``, ``wanted``
         (the light wanted, with its source), ``density``, ``uncounted`` (what its money leaves out), ``trial`` (code of why lumens mislead in such a body, or None).
@@ -61,6 +65,7 @@ def plan_group(body: Body) -> dict[str, Json]:
     return _common(body, found, proposal) | {
         "now": light_today(body, current),
         "proposal": proposal,
+        "wiring_told": [] if proposal is None else wiring_sentences(proposal),
         "side_by_side": _side_by_side(body, feasible),
         "feasible": best,
         "feasible_count": len(feasible),
@@ -115,7 +120,7 @@ def _common(body: Body, found: Ranked, proposal: Mapping[str, Json] | None) -> d
         "blockers": blocked,
         "instead": found.against,
         "site_values": site_figures.used(body, current, wanted_light(body, current).facts, density_of(body, current, proposal)),
-        "cautions": blockers.cautions(body, first),
+        "cautions": cautions(body, first),
         "waste": _waste(body, current),
         "misfits": None if first is None else misfits_of(body, first),
     }
@@ -187,6 +192,7 @@ def _waste(body: Body, current: Now) -> dict[str, Json]:
         counted,
         body.emergency_fixtures,
         current.ballasts_each,
+        body.of_group("duty").get("battery", NOT_SEEN),
     )
     return dict(found.__dict__)
 

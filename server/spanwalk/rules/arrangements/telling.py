@@ -12,6 +12,8 @@ from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.shared_ballast import place_of
 from spanwalk.rules.arrangements.worth import Worth
 from spanwalk.rules.checks import plain
+from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.emergency import DUTIES
 
 Json = Any
 
@@ -26,7 +28,7 @@ def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> di
         "rows": list(candidate.layout.rows),
         "fill": [code_of(bar) for bar in candidate.layout.fill],
         "fill_items": [bar["id"] for bar in candidate.layout.fill],
-        "bars_each": len(candidate.layout.bars),
+        "bars_each": len(candidate.own_bars),
         "feeds": candidate.layout.feeds,
         **_wiring(candidate),
         "partner": partner_of(body),
@@ -39,6 +41,7 @@ def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> di
         "efficiency_pct": driver["efficiency_pct"],
         "watts": plain(candidate.watts_each * body.fixtures),
         "parts": list(worth.parts),
+        "emergency": emergency_told(body, candidate),
         "minutes": plain(worth.minutes),
         "fit": dict(candidate.layout.fit),
         "light": _share_of_today(body, candidate, current),
@@ -60,6 +63,25 @@ def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> di
         }
         | (money.in_short(worth.result) if worth.result else {"lcc": None, "npv": None}),
     } | layouts.dark_and_lit(body, candidate.layout)
+
+
+def emergency_told(body: Body, candidate: Candidate) -> dict[str, Json] | None:
+    """What the emergency duty of a group comes to with a candidate, for plan and card; None where it has none."""
+    if body.emergency not in DUTIES:
+        return None
+    packed, duty, supply = candidate.packed, body.of_group("duty"), body.of_group("supply")
+    found = {
+        "duty": body.emergency,
+        "positions": list(body.emergency_positions),
+        "wanted_min": body.settings.get("emergency_min"),
+        "old_battery": duty.get("battery", NOT_SEEN),
+        "old_pack": duty.get("old_pack", NOT_SEEN),
+        "unswitched_feed_seen": duty.get("unswitched_feed", NOT_SEEN),
+        "second_source": duty.get("second_source", NOT_SEEN),
+        "dc_volts": supply.get("dc_volts"),
+        "pack": None,
+    }
+    return found if packed is None else found | {"pack": packed.told | {"row": packed.row, "place": packed.place}}
 
 
 def partner_of(body: Body) -> dict[str, str] | None:

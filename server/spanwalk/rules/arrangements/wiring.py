@@ -6,7 +6,7 @@ All that is checked, ordered, shown and fitted of drivers is read from this one 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from typing import Any
@@ -282,6 +282,8 @@ def splits(bars: Sequence[Spot], drivers: int) -> Iterator[tuple[tuple[Spot, ...
 def wired(driver: Record, number: int, setting_ma: int, bars: Sequence[Spot], on_an_output: int) -> WiredDriver:
     """One driver with its bars, so many on an output, each with the current that it gets.
 
+    The current of each source divides over the paths in parallel on it by their rated current: see wiring.md.
+
     Parameters
     ----------
     driver : view record
@@ -295,28 +297,22 @@ def wired(driver: Record, number: int, setting_ma: int, bars: Sequence[Spot], on
     on_an_output : int
         Bars on each output; the last may have fewer.
     """
-    joined = driver["facets"]["driver"].get("bars_joined", NOT_SAID)
+    facet = driver["facets"]["driver"]
+    joined = facet.get("bars_joined", NOT_SAID)
+    on_outputs = [bars[start : start + on_an_output] for start in range(0, len(bars), on_an_output)]
+    weights = [_weights(spots, joined) for spots in on_outputs]
+    shared = sum(sum(paths) for paths in weights) if facet["current"] == "shared by the bars" else None
     outputs = []
-    for place, start in enumerate(range(0, len(bars), on_an_output), 1):
-        here = tuple(WiredBar(spot, Fraction(setting_ma)) for spot in bars[start : start + on_an_output])
-        outputs.append(Output(place, joined if len(here) > 1 else ALONE, here))
-    return with_currents(WiredDriver(driver, number, setting_ma, tuple(outputs)))
+    for place, (spots_on_it, paths) in enumerate(zip(on_outputs, weights, strict=True), 1):
+        of_source = shared or sum(paths)
+        # In series there is one path, whose current all its bars get.
+        shares = [Fraction(setting_ma * weight, of_source) for weight in (paths if len(paths) == len(spots_on_it) else paths * len(spots_on_it))]
+        wired_bars = tuple(WiredBar(spot, share) for spot, share in zip(spots_on_it, shares, strict=True))
+        outputs.append(Output(place, joined if len(wired_bars) > 1 else ALONE, wired_bars))
+    return WiredDriver(driver, number, setting_ma, tuple(outputs))
 
 
-def with_currents(driver: WiredDriver) -> WiredDriver:
-    """A driver whose bars get the currents of its setting: each source's divides over its paths by their rated current."""
-    currents: dict[Where, Fraction] = {}
-    for source in driver.sources:
-        weights = [rated_ma(branch) for branch in source]
-        for branch, weight in zip(source, weights, strict=True):
-            for bar in branch:
-                currents[bar.spot.where] = Fraction(driver.setting_ma) * weight / sum(weights)
-    outputs = tuple(
-        replace(output, bars=tuple(replace(bar, ma=currents[bar.spot.where]) for bar in output.bars)) for output in driver.outputs
-    )
-    return replace(driver, outputs=outputs)
-
-
-def rated_ma(branch: Sequence[WiredBar]) -> int:
-    """Rated current of a path [mA]: the least of the bars in series on it."""
-    return int(min(bar.spot.facet["rated_ma"] for bar in branch))
+def _weights(bars: Sequence[Spot], joined: str) -> list[int]:
+    """Rated current of each path on an output [mA]: of each bar, or of bars in series the least of theirs."""
+    rated = [int(spot.facet["rated_ma"]) for spot in bars]
+    return [min(rated)] if joined == IN_SERIES else rated

@@ -82,6 +82,8 @@ def silent_on(facet: Facet) -> list[str]:
 
 def path_v(path: Path) -> Fraction:
     """Voltage of a current path [V]: its bars in series add up."""
+    if len(path) == 1:
+        return path[0].spot.volts
     return sum((bar.spot.volts for bar in path), Fraction(0))
 
 
@@ -97,9 +99,10 @@ def check_parallel(driver: WiredDriver) -> Check | None:
 
 
 def _parallel(paths: Sequence[Path]) -> Check:
-    lowest, highest = min(paths, key=path_v), max(paths, key=path_v)
-    apart = path_v(highest) - path_v(lowest)
-    facts = {"from_v": path_v(lowest), "to_v": path_v(highest), "apart_v": apart, "lower": names(lowest), "higher": names(highest)}
+    volts = [path_v(path) for path in paths]
+    low, high = min(volts), max(volts)
+    apart, lowest, highest = high - low, paths[volts.index(low)], paths[volts.index(high)]
+    facts = {"from_v": low, "to_v": high, "apart_v": apart, "lower": names(lowest), "higher": names(highest)}
     may = [bar.spot.facet.get("volts_apart") for path in paths for bar in path]
     if len({tuple(sorted(bar.spot.bar["id"] for bar in path)) for path in paths}) == 1:
         return passes("driver.parallel", **facts)
@@ -128,11 +131,16 @@ def check_current(driver: WiredDriver) -> Check:
     """
     worst = max(driver.bars, key=lambda bar: bar.ma - bar.spot.facet["most_ma"])
     most = worst.spot.facet["most_ma"]
-    facts = {"setting_ma": driver.setting_ma, "bars": len(driver.bars), "bar": code_of(worst.spot.bar), "each_ma": worst.ma, "most_ma": most}
+    facts = {"setting_ma": driver.setting_ma, "bars": len(driver.bars), "bar": code_of(worst.spot.bar), "each_ma": shown(worst.ma), "most_ma": most}
     if worst.ma <= most:
         return passes("driver.current", **facts)
     would_do = min(driver.setting_ma * bar.spot.facet["most_ma"] / bar.ma for bar in driver.bars)
     return fails("driver.current", over_by_ma=worst.ma - most, would_do_ma=int(would_do), **facts)
+
+
+def shown(number: Fraction) -> float:
+    """A number as people read it, to a tenth; what is compared is exact."""
+    return round(float(number), 1)
 
 
 def check_voltage(driver: WiredDriver) -> Check:
@@ -142,10 +150,10 @@ def check_voltage(driver: WiredDriver) -> Check:
     allow for. Told is the path that is furthest out, or nearest to an end.
     """
     low, high = exact(driver.facet["out_v_min"]), exact(driver.facet["out_v_max"])
-    paths = [path for source in driver.sources for path in source]
-    worst = max(paths, key=lambda path: max(low - path_v(path), path_v(path) - high))
-    facts = {"bar_v": path_v(worst), "bars": names(worst), "from_v": low, "to_v": high}
-    return passes("driver.voltage", **facts) if low <= path_v(worst) <= high else fails("driver.voltage", **facts)
+    paths = [(path_v(path), path) for source in driver.sources for path in source]
+    volts, worst = max(paths, key=lambda each: max(low - each[0], each[0] - high))
+    facts = {"bar_v": volts, "bars": names(worst), "from_v": low, "to_v": high}
+    return passes("driver.voltage", **facts) if low <= volts <= high else fails("driver.voltage", **facts)
 
 
 def check_watts(driver: WiredDriver) -> Check:
@@ -162,7 +170,7 @@ def check_watts(driver: WiredDriver) -> Check:
 def check_even(wiring: Wiring) -> Check:
     """Do bars of one item get nearly the same current in the whole fixture, so that none looks brighter? (`driver.even`)"""
     least, most = max(_extremes(wiring), key=lambda pair: pair[1] / pair[0])
-    facts = {"from_ma": least, "to_ma": most, "apart_pct": (most - least) * 100 / least, "most_pct": UNEVEN_PCT}
+    facts = {"from_ma": shown(least), "to_ma": shown(most), "apart_pct": shown((most - least) * 100 / least), "most_pct": UNEVEN_PCT}
     even = (most - least) * 100 <= UNEVEN_PCT * least
     return passes("driver.even", **facts) if even else fails("driver.even", **facts)
 
@@ -175,4 +183,4 @@ def _extremes(wiring: Wiring) -> Iterator[tuple[Fraction, Fraction]]:
         yield min(currents), max(currents)
 
 
-__all__ = ["check_driver", "check_even", "check_outputs", "check_parallel", "check_wiring", "outputs_for", "silent_on"]
+__all__ = ["check_driver", "check_even", "check_outputs", "check_parallel", "check_wiring", "outputs_for", "shown", "silent_on"]

@@ -56,7 +56,7 @@ class Worths:
         self._savings = control_savings(body)
         self._terms, self._no_terms = terms_of(body.money)
         self._clips = body.catalogue.accessory("screw clips") if layouts.needs_clips(body) else None
-        self._accessories = _accessories(body)
+        self._sensor = sensor_wanted(body)
         self._platform = body.of_room("ceiling").get("access") == "platform"
         self._lamps = body.fixtures * body.lamps_each * float(set_.get("lamp_waste_each", 0))
         self._ballasts = body.fixtures * current.ballasts_each * float(set_.get("ballast_waste_each", 0))
@@ -89,16 +89,17 @@ class Worths:
         """What is bought for the group: items with number, price and minutes; and the codes without a price."""
         number: dict[str, int] = {}
         fixtures, catalogue = self._body.fixtures, self._body.catalogue
-        for bar in candidate.layout.bars:
+        for bar in candidate.own_bars:
             number[bar["id"]] = number.get(bar["id"], 0) + fixtures
-        if candidate.driver is not None and candidate.layout.feeds:
+        if candidate.drivers:
             number[candidate.driver["id"]] = candidate.drivers * fixtures
         if self._clips is not None:
-            number[self._clips["id"]] = len(candidate.layout.bars) * fixtures
-        for purpose, needed in self._accessories.items():
-            item = catalogue.accessory(purpose)
-            if item is not None and needed:
-                number[item["id"]] = needed
+            number[self._clips["id"]] = len(candidate.own_bars) * fixtures
+        if candidate.packed is not None and self._body.emergency_fixtures:
+            number[candidate.packed.pack["id"]] = self._body.emergency_fixtures
+        sensor = catalogue.accessory(self._sensor) if self._sensor else None
+        if sensor is not None:
+            number[sensor["id"]] = fixtures
         parts, minutes, unpriced = [], 0.0, []
         for item_id, count in number.items():
             code, price = code_of(catalogue.by_id[item_id]), catalogue.prices.get(item_id)
@@ -155,10 +156,9 @@ def uncounted(body: Body, parts: Iterable[Mapping[str, Any]]) -> list[str]:
     return found + [f"minutes to fit {part['code']}" for part in parts if "fit_minutes" not in body.catalogue.prices.get(part["item"], {})]
 
 
-def _accessories(body: Body) -> dict[str, int]:
-    """Accessories that the group's duty asks for, by purpose, and how many."""
-    sensor = {"occupancy": "occupancy sensor", "daylight": "daylight sensor"}.get(body.place.control_wanted)
-    return {"emergency pack": body.emergency_fixtures} | ({sensor: body.fixtures} if sensor else {})
+def sensor_wanted(body: Body) -> str | None:
+    """The sensor that the group's duty asks for, one for each fixture; None where it asks for none."""
+    return {"occupancy": "occupancy sensor", "daylight": "daylight sensor"}.get(body.place.control_wanted)
 
 
 def _rebate(body: Body, cost: float, kw_saved: float) -> float:

@@ -65,7 +65,7 @@ def position_above_count(seen: Seen) -> Iterator[Found]:
 
 def _positions_in(seen: Seen, group: Record) -> list[int]:
     readings = [each for each in seen.survey.children(group, "cavity_reading") if not has(each, "voided")]
-    records = readings + seen.survey.children(group, "installation")
+    records = readings + seen.survey.children(group, "installation") + seen.survey.children(group, "emergency_test")
     said = [facet(record, "identity").get("position", 0) for record in records]
     return said + list(facet(group, "duty").get("emergency_positions", []))
 

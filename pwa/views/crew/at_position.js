@@ -1,0 +1,67 @@
+// What of a group's conversion is for one of its fixtures: steps, cautions, ticks and accessories by position.
+//
+// A conversion is one for the whole group. What carries `positions` is for those fixtures only, what carries none is for all.
+// A card frozen before that tells only `emergency.positions`: what it says of packs and of the test is for those.
+
+/** @typedef {{code: string, facts: Record<string, any>, positions?: number[], cautions?: string[]}} Step */
+/** @typedef {Record<string, any>} Card a conversion's frozen figures */
+
+const PACK = 'emergency pack';
+const OLD_TEST = 'plan.step.test-emergency';
+const OLD_RESTORE = 'plan.step.restore';
+const OLD_CAUTIONS = ['plan.caution.emergency', 'plan.caution.battery-stays-live'];
+
+/** @param {number[] | undefined} positions @param {number} position */
+const holds = (positions, position) => positions === undefined || positions.includes(position);
+
+/** Where a card has no word of its own: the emergency fixtures, if it names any. @param {Card} card @returns {number[] | undefined} */
+const emergencyOnes = ({ emergency }) => (emergency?.positions?.length ? emergency.positions : undefined);
+
+/** @param {Card} card @param {Step} step @returns {number[] | undefined} */
+function positionsOfStep(card, step) {
+  if (step.positions) return step.positions;
+  const ofPack = step.code === 'plan.step.fit-accessory' && step.facts.purpose === PACK;
+  return ofPack || step.code === OLD_TEST ? emergencyOnes(card) : undefined;
+}
+
+/** The test comes after the feed is back; older cards had it before. @param {Step[]} steps @returns {Step[]} */
+function testLast(steps) {
+  const test = steps.findIndex(({ code }) => code === OLD_TEST);
+  const restore = steps.findIndex(({ code }) => code === OLD_RESTORE);
+  if (test < 0 || restore < test) return steps;
+  return [...steps.slice(0, test), ...steps.slice(test + 1, restore + 1), steps[test], ...steps.slice(restore + 1)];
+}
+
+/** The steps of one fixture, in order. @param {Card} card @param {number} position @returns {Step[]} */
+export function stepsAt(card, position) {
+  const here = (card.steps ?? []).filter((/** @type {Step} */ step) => holds(positionsOfStep(card, step), position));
+  return testLast(here).map((step) =>
+    step.cautions ? { ...step, cautions: cautionsOf(card, step.cautions, position) } : step,
+  );
+}
+
+/** The cautions of one fixture. @param {Card} card @param {number} position @returns {string[]} */
+export const cautionsAt = (card, position) => cautionsOf(card, card.cautions ?? [], position);
+
+/** @param {Card} card @param {string[]} codes @param {number} position @returns {string[]} */
+function cautionsOf(card, codes, position) {
+  const own = card.cautions_at ?? Object.fromEntries(OLD_CAUTIONS.map((code) => [code, emergencyOnes(card)]));
+  return codes.filter((code) => holds(own[code], position));
+}
+
+/** The ticks without which one fixture is not done; undefined where the card says none. @param {Card} card @param {number} position @returns {string[] | undefined} */
+export function checksAt(card, position) {
+  if (!card.checks) return undefined;
+  const own = (card.checks_at ?? []).filter((/** @type {any} */ each) => holds(each.positions, position));
+  return [...card.checks, ...own.map((/** @type {any} */ { check }) => check)];
+}
+
+/** What is fitted at one fixture beside bars and driver. @param {Card} card @param {number} position @returns {any[]} */
+export const accessoriesAt = (card, position) =>
+  (card.accessories ?? []).filter((/** @type {any} */ { purpose, positions }) =>
+    holds(positions ?? (purpose === PACK ? emergencyOnes(card) : undefined), position),
+  );
+
+/** The emergency part of a card where one fixture has such a duty, else null. @param {Card} card @param {number} position @returns {any} */
+export const emergencyAt = ({ emergency }, position) =>
+  emergency && emergency.duty !== 'none' && emergency.positions?.includes(position) ? emergency : null;

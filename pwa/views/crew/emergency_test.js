@@ -1,0 +1,149 @@
+// The emergency test of one fixture: the indicator, how long the light lasted or when the test is due, and what was noted so far.
+
+import { useState } from 'preact/hooks';
+import { store } from '../../store/store.js';
+import { checkField } from '../forms/field_checks.js';
+import { useLive } from '../hooks.js';
+import { html } from '../html.js';
+import { FieldInput } from '../inputs/fields.js';
+import { keep, kept } from '../kept.js';
+import { Mark, Problem } from '../parts/parts.js';
+import { Saved } from '../parts/saved.js';
+import { say, timeText } from '../words.js';
+import { emergencyAt } from './at_position.js';
+import { doneAt } from './fixture_facts.js';
+
+const DUE = 'still due';
+/** @type {Record<string, 'done' | 'attention' | ''>} */
+const LOOKS = { passed: 'done', failed: 'attention', 'too short': 'attention', [DUE]: '' };
+
+/** @typedef {{indicator?: string, result?: string, minutes?: number, due_on?: string, note?: string, wanted_min?: number}} Test */
+
+/** The result; one that passed for fewer minutes than were wanted is too short, as the server says too. @param {Test} test @returns {string} */
+export const resultOf = ({ result = '', minutes = 0, wanted_min: wanted = 0 }) =>
+  result === 'passed' && minutes < wanted ? 'too short' : result;
+
+/** What is asked for with a result: minutes where it was tested, the day where it is due. @param {string | undefined} result @returns {Array<'minutes' | 'due_on'>} */
+const askedWith = (result) => (result === undefined ? [] : [result === DUE ? 'due_on' : 'minutes']);
+
+/**
+ * What is missing or wrong in a test, by field; empty when it may be saved.
+ *
+ * @param {Record<string, any>} fields the spec's @param {Test} test
+ * @returns {Record<string, {code: string, facts: Record<string, any>}>}
+ */
+export function wrongInTest(fields, test) {
+  const asked = ['indicator', 'result', ...askedWith(test.result)];
+  /** @type {Record<string, any>} */
+  const wrong = {};
+  for (const name of [...asked, 'note']) {
+    const found = checkField({ ...fields[name], required: asked.includes(name) }, /** @type {any} */ (test)[name]);
+    if (found) wrong[name] = found;
+  }
+  return wrong;
+}
+
+/** Only what belongs to the result that was chosen. @param {Test} test @returns {Test} */
+export function testToSave(test) {
+  const names = ['indicator', 'result', 'note', ...askedWith(test.result)];
+  return Object.fromEntries(Object.entries(test).filter(([name, value]) => names.includes(name) && value !== undefined));
+}
+
+/** @param {{site: any, read: any, position: number}} props */
+export function EmergencyTest({ site, read, position }) {
+  const emergency = emergencyAt(read.conversion?.facets.identity?.frozen ?? {}, position);
+  const tests = useLive(() => testsAt(site, read.group.id, position), [read.group.id, position]);
+  if (!tests || (!emergency && tests.length === 0)) return null;
+  const writes = site.spec.records.emergency_test.facets.identity.write.includes(site.role);
+  return html`<section class="stack" aria-label="Emergency test">
+    <h2>Emergency test</h2>
+    ${tests.map((each) => html`<${Entry} key=${each.id} test=${each} />`)}
+    ${emergency && writes && html`<${Form} site=${site} read=${read} position=${position} emergency=${emergency} />`}
+  </section>`;
+}
+
+/** Tests of a fixture, the newest first. @param {any} site @param {string} group @param {number} position @returns {Promise<any[]>} */
+async function testsAt(site, group, position) {
+  const tests = await site.children(group, 'emergency_test');
+  return tests
+    .filter((/** @type {any} */ each) => each.facets.identity?.position === position)
+    .sort((/** @type {any} */ a, /** @type {any} */ b) => doneAt(b).localeCompare(doneAt(a)));
+}
+
+/** @param {{test: any}} props */
+function Entry({ test }) {
+  const told = test.facets.identity;
+  const lasted = told.minutes === undefined ? '' : `${told.minutes} min`;
+  const wanted = told.wanted_min === undefined ? '' : `wanted ${told.wanted_min} min`;
+  return html`<div class="notice stack">
+    <p class="side-by-side">
+      <${Mark} look=${LOOKS[resultOf(told)] ?? ''}>${resultOf(told)}<//>
+      <span class="small muted">${store.personName(test.by.identity)}, ${timeText(doneAt(test))}</span>
+    </p>
+    <p>${[`Indicator: ${told.indicator}`, lasted, wanted, told.due_on && `due on ${told.due_on}`].filter(Boolean).join('; ')}</p>
+    ${told.note && html`<p>${told.note}</p>`}
+  </div>`;
+}
+
+/** @param {{site: any, read: any, position: number, emergency: any}} props */
+function Form({ site, read, position, emergency }) {
+  const draft = `emergency.${read.group.id}.${position}`;
+  const { fields } = site.spec.records.emergency_test.facets.identity;
+  const [test, setTest] = useState(/** @returns {Test} */ () => kept(draft) ?? {});
+  const [wrong, setWrong] = useState(/** @type {Record<string, any>} */ ({}));
+  const [error, setError] = useState(/** @type {any} */ (null));
+  const [saved, setSaved] = useState('');
+  /** @param {string} name @param {any} value @param {any} [unread] */
+  const change = (name, value, unread) => {
+    const next = { ...test, [name]: value };
+    setTest(next);
+    setWrong({ ...wrong, [name]: unread ?? undefined });
+    keep(draft, next);
+  };
+  const submit = async (/** @type {Event} */ event) => {
+    event.preventDefault();
+    const found = wrongInTest(fields, test);
+    setWrong(found);
+    setError(null);
+    if (Object.keys(found).length > 0) return;
+    try {
+      await saveTest(site, read, position, { ...testToSave(test), wanted_min: emergency.wanted_min ?? undefined });
+      setSaved(String(test.result));
+      setTest({});
+      keep(draft, undefined);
+    } catch (problem) {
+      setError(problem);
+    }
+  };
+  if (saved) return html`<${Saved} site=${site} onUndone=${() => setSaved('')}>Saved: emergency test, ${saved}.<//>`;
+  /** @param {string} name */
+  const input = (name) => html`<${FieldInput} key=${name} name=${name} field=${fields[name]} value=${/** @type {any} */ (test)[name]} problem=${wrong[name] ?? null}
+    onChange=${(/** @type {any} */ value, /** @type {any} */ unread) => change(name, value, unread)} />`;
+  return html`<form class="card" onSubmit=${submit} aria-label="Emergency test" novalidate>
+    <p>${say('crew.emergency-test', { wanted: emergency.wanted_min ? `${emergency.wanted_min} min` : 'what the local code says' })}</p>
+    ${input('indicator')}
+    ${input('result')}
+    ${test.result && test.result !== DUE && input('minutes')}
+    ${test.result === DUE && html`<${DueOn} value=${test.due_on} problem=${wrong.due_on} onChange=${(/** @type {any} */ value) => change('due_on', value)} />`}
+    ${input('note')}
+    <${Problem} error=${error} />
+    <button class="button main">Save the test</button>
+  </form>`;
+}
+
+/** @param {{value?: string, problem?: any, onChange: (value: string | undefined) => void}} props */
+function DueOn({ value, problem, onChange }) {
+  return html`<div class="field">
+    <label for="due-on">Due on</label>
+    <input id="due-on" type="date" value=${value ?? ''} aria-invalid=${problem ? 'true' : 'false'}
+      onInput=${(/** @type {any} */ event) => onChange(event.currentTarget.value || undefined)} />
+    <${Problem} error=${problem ?? null} />
+  </div>`;
+}
+
+/** @param {any} site @param {any} read @param {number} position @param {Test} test */
+async function saveTest(site, read, position, test) {
+  const told = Object.fromEntries(Object.entries(test).filter(([, value]) => value !== undefined));
+  const value = { parent: read.group.id, position, conversion: read.conversion.id, ...told, noted_at: new Date().toISOString() };
+  await site.save([{ record: site.newId(), type: 'emergency_test', facet: 'identity', value, seen: null }]);
+}

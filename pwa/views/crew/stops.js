@@ -1,0 +1,27 @@
+// What makes the work stop: on every card, and one tap from there to saying so.
+
+import { html } from '../html.js';
+import { say } from '../words.js';
+
+/** @typedef {{code: string, facts: Record<string, any>}} Said */
+
+/** @param {any} conversion @returns {Said[]} none on a card that was frozen before cards named them */
+const stopsOf = (conversion) => conversion?.facets.identity?.frozen?.stops ?? [];
+
+/** The reasons as they are read. @param {any} conversion @returns {string[]} */
+export const stopReasons = (conversion) => stopsOf(conversion).map(({ code, facts }) => say(code, facts));
+
+/** @param {{conversion: any, onStop: () => void}} props */
+export function Stops({ conversion, onStop }) {
+  const reasons = stopReasons(conversion);
+  return html`<section class="caution stack" aria-label="When to stop">
+    <h2>Stop, if</h2>
+    ${
+      reasons.length > 0
+        ? html`<ul class="step-lines">${reasons.map((each) => html`<li key=${each}>${each}</li>`)}</ul>`
+        : html`<p>${say('crew.stop-any')}</p>`
+    }
+    <p>${say('crew.stop-how')}</p>
+    <button type="button" class="button danger" onClick=${onStop}>Stop: say what it is</button>
+  </section>`;
+}

@@ -1,0 +1,112 @@
+// A fixture for which nothing is released: why, as far as this phone knows it, and what can hurt in it all the same.
+
+import { facet } from '../../rules/survey.js';
+import { html } from '../html.js';
+import { Caution, Facts } from '../parts/parts.js';
+import { Photos } from '../parts/photos.js';
+import { titleOf } from '../places.js';
+import { say } from '../words.js';
+
+/** @typedef {{code: string, facts: Record<string, any>}} Said */
+/** @typedef {{group: any, kind?: any, room?: any}} Read */
+
+const NOT_SEEN = 'not seen';
+/** What has to be seen before a release, by facet and field. @type {Array<['kind' | 'group' | 'room', string, string, string]>} */
+const WANTED = [
+  ['kind', 'lamps', 'fitted', 'what is in the sockets'],
+  ['kind', 'wiring', 'feeds', 'how many feeds come in'],
+  ['kind', 'wiring', 'neighbour_leads', 'leads from or to a neighbour'],
+  ['group', 'supply', 'volts', 'the supply volts'],
+  ['group', 'duty', 'emergency', 'emergency duty'],
+  ['room', 'surroundings', 'hazardous', 'whether the room is a hazardous area'],
+];
+/** Reason and hazard of what is in the sockets. @type {Record<string, string>} */
+const FITTED = {
+  'LED tube on mains': 'led-on-mains',
+  'LED tube on the ballast': 'led-on-ballast',
+  'built-in LED': 'built-in-led',
+  none: 'no-lamps',
+};
+const NO_ONE_KNOWS_WHY = 'crew.why.no-conversion';
+
+/** @param {Read} read @param {'kind' | 'group' | 'room'} of @param {string} name @param {string} field @returns {any} */
+const told = (read, of, name, field) => facet(read[of], name)[field] ?? NOT_SEEN;
+
+/** @param {boolean} holds @param {string} code @param {Record<string, any>} [facts] @returns {Said[]} */
+const when = (holds, code, facts = {}) => (holds ? [{ code, facts }] : []);
+
+/**
+ * Why nothing is released, from the records on this phone; the plan itself is not here.
+ *
+ * @param {Read} read @returns {Said[]} at least one
+ */
+export function whyNot(read) {
+  const { decision, reason } = facet(read.group, 'decision');
+  const feeds = told(read, 'kind', 'wiring', 'feeds');
+  const fitted = FITTED[told(read, 'kind', 'lamps', 'fitted')];
+  const missing = WANTED.filter(([of, name, field]) => told(read, of, name, field) === NOT_SEEN);
+  const found = [
+    ...when(
+      ['leave as is', 'defer'].includes(decision),
+      reason ? 'crew.why.decided-because' : 'crew.why.decided',
+      { decision, reason },
+    ),
+    ...when(fitted !== undefined, `crew.why.${fitted}`),
+    ...when(feeds === 'two' || feeds === 'more', 'crew.why.feeds', { feeds }),
+    ...when(told(read, 'room', 'surroundings', 'hazardous') === 'yes', 'crew.why.hazardous'),
+    ...when(told(read, 'kind', 'ballast', 'leaking') === 'yes', 'crew.why.leaking'),
+    ...when(told(read, 'kind', 'wiring', 'earth') === 'missing', 'crew.why.no-earth'),
+    ...when(missing.length > 0, 'crew.why.not-seen', { missing: missing.map(([, , , what]) => what) }),
+  ];
+  return found.length > 0 ? found : [{ code: NO_ONE_KNOWS_WHY, facts: {} }];
+}
+
+/**
+ * What can hurt in a fixture that stays as it is. What nobody has seen counts as live.
+ *
+ * @param {Read} read @returns {string[]} codes
+ */
+export function hazards(read) {
+  const fitted = told(read, 'kind', 'lamps', 'fitted');
+  const feeds = told(read, 'kind', 'wiring', 'feeds');
+  const emergency = told(read, 'group', 'duty', 'emergency');
+  /** @type {Array<[boolean, string]>} */
+  const all = [
+    [told(read, 'room', 'surroundings', 'hazardous') === 'yes', 'hazardous'],
+    [fitted === 'LED tube on mains', 'led-on-mains'],
+    [fitted === 'LED tube on the ballast', 'led-on-ballast'],
+    [fitted === 'built-in LED', 'built-in-led'],
+    [fitted === NOT_SEEN, 'sockets-not-seen'],
+    [feeds === 'two' || feeds === 'more', 'feeds'],
+    [feeds === NOT_SEEN, 'feeds-not-seen'],
+    [told(read, 'group', 'supply', 'shared_neutral') === 'yes', 'shared-neutral'],
+    [told(read, 'kind', 'ballast', 'leaking') === 'yes', 'leaking'],
+    [told(read, 'kind', 'wiring', 'earth') === 'missing', 'no-earth'],
+    [emergency === 'battery in fixture', 'battery'],
+    [emergency === 'generator or inverter' || emergency === 'central battery', 'second-source'],
+  ];
+  return all.filter(([holds]) => holds).map(([, name]) => `crew.hazard.${name}`);
+}
+
+/** @param {{site: any, read: any}} props */
+export function NotReleased({ site, read, withdrawn }) {
+  const { volts = NOT_SEEN, panel = NOT_SEEN, circuit = NOT_SEEN } = facet(read.group, 'supply');
+  const dangers = hazards(read);
+  return html`<section class="card" aria-label="Not released">
+    <h2>Nothing is released for this fixture ${withdrawn ? 'any more' : 'yet'}</h2>
+    <p>${say('crew.not-released')}</p>
+    ${!withdrawn && html`<ul class="step-lines" aria-label="Why not">${whyNot(read).map(({ code, facts }) => html`<li key=${code}>${say(code, facts)}</li>`)}</ul>`}
+    <${Caution}>
+      <ul class="stack" aria-label="What can hurt in it">
+        ${dangers.map((code) => html`<li key=${code}>${say(code)}</li>`)}
+        <li>${say('crew.hazard.always')}</li>
+      </ul>
+    <//>
+    <${Facts} facts=${[
+      ['Kind', read.kind ? titleOf(read.kind) : 'not known'],
+      ['Supply', volts === NOT_SEEN ? volts : `${volts} V`],
+      ['Panel, circuit', `${panel}, ${circuit}`],
+    ]} />
+    <${Photos} site=${site} subject=${read.group.id} />
+  </section>`;
+}

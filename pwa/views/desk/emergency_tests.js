@@ -1,0 +1,46 @@
+// Which emergency fixtures were tested, by whom, and which are due: to look through, and to take away and print.
+
+import { html } from '../html.js';
+import { Mark } from '../parts/parts.js';
+import { counted, say, timeText } from '../words.js';
+import { Answer, Desk, Table, useServer } from './parts.js';
+
+/** @type {Record<string, 'done' | 'attention' | ''>} */
+const LOOK = { passed: 'done', failed: 'attention', 'too short': 'attention' };
+
+/** @param {{site: any}} props */
+export function EmergencyTests({ site }) {
+  const answer = useServer(`/api/sites/${site.id}/emergency-tests`, []);
+  return html`<${Desk} site=${site} at="/emergency" title="Emergency tests">
+    <${Answer} answer=${answer}>${(/** @type {any} */ told) => html`<${Told} site=${site} told=${told} />`}<//>
+  <//>`;
+}
+
+/** @param {{site: any, told: any}} props */
+function Told({ site, told }) {
+  if (!told.lines.length) return html`<p class="notice">${say('desk.no-emergency')}</p>`;
+  return html`<section class="card" aria-label="Emergency tests">
+    <p class="strong">${say(told.open ? 'desk.emergency-open' : 'desk.emergency-passed', { open: told.open, fixtures: counted(told.fixtures, 'emergency fixture') })}</p>
+    <p class="muted">${say('desk.emergency-help')}</p>
+    <a class="button" href=${`/api/sites/${site.id}/emergency-tests.csv`} download>Emergency tests as a table (CSV), to print</a>
+    <${Table} caption="Tests, in the order of the walk" stacks
+      heads=${['Fixture', 'Emergency', 'Duration test', 'Indicator', 'Lasted', 'Due on', 'By', 'Note']}
+      rows=${told.lines.map(rowOf)} />
+  </section>`;
+}
+
+/** Minutes that it lasted, and that were wanted. @param {any} line */
+const lasted = ({ minutes, wanted_min: wanted }) =>
+  wanted ? `${minutes ?? '–'} of ${wanted} min` : minutes === null ? '–' : `${minutes} min`;
+
+/** @param {any} line */
+const rowOf = (line) => [
+  `${line.room_name} · ${line.mark}, fixture ${line.position}`,
+  [line.duty, line.pack ?? line.second_source].filter(Boolean).join(': '),
+  html`<${Mark} look=${LOOK[line.state] ?? ''}>${line.state}<//>`,
+  line.indicator ?? '–',
+  lasted(line),
+  line.due_on ?? '–',
+  line.by ? `${line.by}, ${timeText(line.noted_at)}` : '–',
+  line.note ?? '',
+];

@@ -1,0 +1,156 @@
+"""The cautions that go with a conversion, each with the step of the work at which it is read.
+
+This table is the one place where a caution's condition and its step stand; a crew's card carries them in its steps.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.candidate import Candidate
+from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.emergency import BATTERY, DUTIES, SECOND_SOURCE
+
+Proposal = Candidate | None
+
+
+@dataclass(frozen=True)
+class Caution:
+    """A caution of the work.
+
+    Parameters
+    ----------
+    name : str
+        Its sentence is `plan.caution.<name>`.
+    step : str
+        The step at which it is read, `plan.step.<step>`, or several parted by spaces, of which the first on a card counts;
+        before all steps where a card lacks them.
+    holds : callable
+        Whether it belongs to a group with its first candidate.
+    """
+
+    name: str
+    step: str
+    holds: Callable[[Body, Proposal], bool]
+
+
+def _always(_body: Body, _proposal: Proposal) -> bool:
+    return True
+
+
+def _volts(body: Body) -> str:
+    return str(body.of_group("supply").get("volts", NOT_SEEN))
+
+
+def _is_dc(body: Body, _proposal: Proposal) -> bool:
+    return _volts(body) == "d.c." or body.emergency == "central battery"
+
+
+def _is_controlled_emergency(body: Body, _proposal: Proposal) -> bool:
+    return body.emergency in DUTIES and body.of_group("duty").get("control_now", NOT_SEEN) not in ("switch", NOT_SEEN)
+
+
+def _is_dimmed_emergency(body: Body, _proposal: Proposal) -> bool:
+    return body.emergency in DUTIES and body.of_group("duty").get("dimming", NOT_SEEN) not in ("none", NOT_SEEN)
+
+
+def _shares_a_ballast(body: Body, _proposal: Proposal) -> bool:
+    return body.feeds_neighbour or body.is_fed_by_neighbour
+
+
+def _is_high(body: Body, _proposal: Proposal) -> bool:
+    return body.of_room("ceiling").get("access", NOT_SEEN) in ("ladder", "platform", NOT_SEEN)
+
+
+def _may_hold_pcb(body: Body, _proposal: Proposal) -> bool:
+    ballast = body.of_kind("ballast")
+    return ballast.get("ballast", NOT_SEEN) in ("magnetic", NOT_SEEN) and ballast.get("pcb_mark") != "marked"
+
+
+def _lacks_control_pair(body: Body, _proposal: Proposal) -> bool:
+    dims = body.place.control_wanted in ("daylight", "dimming")
+    return dims and body.of_kind("wiring").get("control_pair", NOT_SEEN) != "yes"
+
+
+def _is_switched_in_parts(body: Body, _proposal: Proposal) -> bool:
+    return body.of_group("supply").get("switching") in ("two levels", "more")
+
+
+def _has_tiles(body: Body, _proposal: Proposal) -> bool:
+    return body.of_room("ceiling").get("ceiling") in ("lay-in grid", "concealed grid")
+
+
+def _has_unknown_size(_body: Body, proposal: Proposal) -> bool:
+    return proposal is not None and any(check.facts.get("look_at_first") for check in proposal.checks)
+
+
+def _is_accepted_only(_body: Body, proposal: Proposal) -> bool:
+    return proposal is not None and any(check.name == "fit-accepted" for check in proposal.checks)
+
+
+def _leaves_a_row_empty(body: Body, proposal: Proposal) -> bool:
+    return proposal is not None and len(proposal.layout.rows) < body.rows
+
+
+CAUTIONS: tuple[Caution, ...] = (
+    Caution("isolate", "isolate", _always),
+    Caution("shared-neutral", "isolate", lambda body, _: body.of_group("supply").get("shared_neutral", NOT_SEEN) != "no"),
+    Caution("two-switched-lines", "isolate", _is_switched_in_parts),
+    Caution("high-volts", "isolate", lambda body, _: _volts(body) in ("347", "400", "480")),
+    Caution("direct-current", "isolate", _is_dc),
+    Caution("second-source", "isolate-second isolate", lambda body, _: body.emergency in SECOND_SOURCE),
+    Caution("control-now-before-emergency", "isolate", _is_controlled_emergency),
+    Caution("dimmed-emergency", "isolate", _is_dimmed_emergency),
+    Caution("battery-stays-live", "old-pack-find isolate", lambda body, _: body.emergency == BATTERY),
+    Caution("neighbour", "isolate", _shares_a_ballast),
+    Caution("at-height", "isolate", _is_high),
+    Caution("tiles", "isolate", _has_tiles),
+    Caution("food", "isolate", lambda body, _: body.of_room("surroundings").get("clean_or_food") == "yes"),
+    Caution("mercury", "take-lamps", _always),
+    Caution("tried-only", "take-lamps", _is_accepted_only),
+    Caution("pcb", "take-ballast", _may_hold_pcb),
+    Caution("two-levels", "mount-driver", _is_switched_in_parts),
+    Caution("no-magnet", "lay-bars", lambda body, _: body.of_kind("housing").get("magnet_holds", NOT_SEEN) != "yes"),
+    Caution("sealed-body", "lay-bars", lambda body, _: body.of_kind("housing").get("body") == "vapour-tight"),
+    Caution("look-at-first", "lay-bars", _has_unknown_size),
+    Caution("doubtful-count", "lay-bars", lambda body, _: body.of_group("count").get("sure") == "doubtful"),
+    Caution("trial", "lay-bars", lambda body, _: bool((body.body_row or {}).get("trial"))),
+    Caution("control-pair", "control", _lacks_control_pair),
+    Caution("empty-row", "leave-empty", _leaves_a_row_empty),
+    Caution("live-proof", "prove-sockets", _always),
+    Caution("emergency", "test-pack test-second", lambda body, _: body.emergency not in ("none", NOT_SEEN)),
+)
+"""All of them, in the order of the work."""
+
+_CODE = "plan.caution."
+_STEPS_OF = {f"{_CODE}{each.name}": [f"plan.step.{step}" for step in each.step.split()] for each in CAUTIONS}
+
+
+def cautions(body: Body, proposal: Proposal) -> list[str]:
+    """Codes of the cautions that a crew and a manager must read for this group, in the order of the work."""
+    return [f"{_CODE}{each.name}" for each in CAUTIONS if each.holds(body, proposal)]
+
+
+def by_step(codes: Iterable[str], steps: Iterable[str]) -> dict[str, list[str]]:
+    """Cautions by the step at which they are read, all as codes.
+
+    Parameters
+    ----------
+    codes : iterable of str
+        Cautions.
+    steps : iterable of str
+        Steps of the card, in order.
+
+    >>> by_step(["plan.caution.isolate", "plan.caution.pcb"], ["plan.step.isolate", "plan.step.take-ballast"])
+    {'plan.step.isolate': ['plan.caution.isolate'], 'plan.step.take-ballast': ['plan.caution.pcb']}
+    >>> by_step(["plan.caution.pcb"], ["plan.step.isolate"])
+    {'plan.step.isolate': ['plan.caution.pcb']}
+    """
+    there = list(steps)
+    found: dict[str, list[str]] = {}
+    for code in codes:
+        step = next((each for each in _STEPS_OF.get(code, []) if each in there), there[0])
+        found.setdefault(step, []).append(code)
+    return found

@@ -1,0 +1,21 @@
+"""Emergency tests: which fixtures were tested, by whom, and which are due."""
+
+from __future__ import annotations
+
+from flask import Response
+from flask_smorest import Blueprint
+
+from spanwalk.services.emergency_tests import tests_of_site
+from spanwalk.storage.database import reading
+from spanwalk.web.auth import Right, current_member, requires
+from spanwalk.web.bodies import json_answer
+
+bp = Blueprint("emergency_tests", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Emergency tests")
+
+
+@bp.route("/emergency-tests")
+@requires(Right.READ)
+def emergency_tests(site_id: str) -> Response:
+    """Emergency fixtures that are released, each with its tests, the newest first; how many have none that passed."""
+    with reading() as session:
+        return json_answer(tests_of_site(session, current_member().site_id))
