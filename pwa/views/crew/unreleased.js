@@ -88,7 +88,7 @@ export function hazards(read) {
   return all.filter(([holds]) => holds).map(([, name]) => `crew.hazard.${name}`);
 }
 
-/** @param {{site: any, read: any}} props */
+/** @param {{site: any, read: any, withdrawn: boolean}} props `withdrawn`: it was released, and called back */
 export function NotReleased({ site, read, withdrawn }) {
   const { volts = NOT_SEEN, panel = NOT_SEEN, circuit = NOT_SEEN } = facet(read.group, 'supply');
   const dangers = hazards(read);
