@@ -118,16 +118,23 @@ const change = (fact, weight, from, to, said = {}, about = '') => ({
 
 // -- compared as they stand
 
-/** Record and facet -> field -> row of the table. @param {Seen} seen @returns {Map<string, Record<string, Row>>} */
-function rowsOf(seen) {
+/** @type {WeakMap<object, Map<string, Record<string, Row>>>} */
+const rowsOfTable = new WeakMap();
+
+/** Record and facet -> field -> row of the table; put together once. @param {Seen} seen @returns {Map<string, Record<string, Row>>} */
+function rowsOf({ tables }) {
+  const { rows } = tables.standing;
+  const known = rowsOfTable.get(rows);
+  if (known) return known;
   /** @type {Map<string, Record<string, Row>>} */
   const found = new Map();
-  for (const row of seen.tables.standing.rows) {
+  for (const row of rows) {
     const key = `${row.record}.${row.facet}`;
-    const rows = found.get(key);
-    if (rows) rows[row.field] = row;
+    const ofFacet = found.get(key);
+    if (ofFacet) ofFacet[row.field] = row;
     else found.set(key, { [row.field]: row });
   }
+  rowsOfTable.set(rows, found);
   return found;
 }
 

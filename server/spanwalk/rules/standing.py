@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any, TypedDict
 
-from spanwalk.rules.standing_changes import LOOK, STOP, Change, changes_of
+from spanwalk.rules.standing_changes import LOOK, STOP, Change, changes_of, said_by
 from spanwalk.rules.survey import Record, Survey, facet, has
 
 Json = Any
@@ -137,18 +137,8 @@ def _withdrawn(survey: Survey, conversion: Record) -> list[Change]:
     for fact, record in (("conversion.withdrawn", conversion), ("release.withdrawn", release)):
         if record is not None and has(record, "withdrawn"):
             said: Change = {"fact": fact, "weight": STOP, "before": None, "now": facet(record, "withdrawn").get("reason")}
-            return [{**said, **_by(record, "withdrawn")}]
+            return [{**said, **said_by(record, "withdrawn")}]
     return [] if survey.is_live(conversion) else [{"fact": "removed", "weight": STOP, "before": None, "now": None}]
-
-
-def _by(record: Record, facet_name: str) -> Change:
-    found: Change = {}
-    by, at = record.get("by", {}).get(facet_name), record.get("at", {}).get(facet_name)
-    if by:
-        found["by"] = by
-    if at:
-        found["at"] = at
-    return found
 
 
 def _partner(survey: Survey, conversion: Record, tables: Mapping[str, Json]) -> list[Change]:
@@ -181,7 +171,7 @@ def _answer(conversion: Record, fingerprint: str) -> Answer | None:
     if not fingerprint or said.get("changes") != fingerprint:
         return None
     found: Answer = {"answer": said.get("answer", "")}
-    by = _by(conversion, "answer")
+    by = said_by(conversion, "answer")
     if "by" in by:
         found["by"] = by["by"]
     if "at" in by:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, TypedDict
 
 from spanwalk.rules.cavity import Spread
@@ -92,6 +93,14 @@ class Seen:
         """The records that are compared, by what the table calls them."""
         return ("group", self.group), ("kind", self.kind), ("room", self.room), ("site", self.site)
 
+    @cached_property
+    def rows(self) -> dict[tuple[str, str], dict[str, Mapping[str, Json]]]:
+        """Record and facet -> field -> row of the table `standing`."""
+        found: dict[tuple[str, str], dict[str, Mapping[str, Json]]] = {}
+        for row in self.tables["standing"]["rows"]:
+            found.setdefault((row["record"], row["facet"]), {})[row["field"]] = row
+        return found
+
     def before(self, record: str, facet_name: str, field: str) -> Json:
         """What a field said when it was released."""
         return plain(self.facts.get(record, {}).get(facet_name, {}).get(field))
@@ -166,7 +175,7 @@ def changes_of(survey: Survey, conversion: Record, tables: Mapping[str, Json], p
     return sorted(found, key=lambda change: change["weight"] != STOP)
 
 
-def _said(record: Record, facet_name: str) -> Change:
+def said_by(record: Record, facet_name: str) -> Change:
     """Whose word a facet is, and when, as far as it is known."""
     found: Change = {}
     by, at = record.get("by", {}).get(facet_name), record.get("at", {}).get(facet_name)
@@ -187,14 +196,6 @@ def _change(fact: str, weight: str, before: Json, now: Json, said: Change | None
 # -- compared as they stand
 
 
-def _rows(seen: Seen) -> dict[tuple[str, str], dict[str, Mapping[str, Json]]]:
-    """Record and facet -> field -> row of the table."""
-    found: dict[tuple[str, str], dict[str, Mapping[str, Json]]] = {}
-    for row in seen.tables["standing"]["rows"]:
-        found.setdefault((row["record"], row["facet"]), {})[row["field"]] = row
-    return found
-
-
 def _differing(before: Facet, now: Facet, rows: Mapping[str, Mapping[str, Json]]) -> Iterator[tuple[str, str]]:
     """Fields that differ and are compared as they stand, with the weight of each."""
     for field in sorted({*before, *now}):
@@ -206,18 +207,18 @@ def _differing(before: Facet, now: Facet, rows: Mapping[str, Mapping[str, Json]]
 
 def _fields(seen: Seen) -> Iterator[Change]:
     records = dict(seen.records())
-    for (name, facet_name), rows in _rows(seen).items():
+    for (name, facet_name), rows in seen.rows.items():
         if name not in records:
             continue
         before, now = seen.facts.get(name, {}).get(facet_name, {}), facet(records[name], facet_name)
         for field, weight in _differing(before, now, rows):
             fact = f"{name}.{facet_name}.{field}"
-            yield _change(fact, weight, plain(before.get(field)), plain(now.get(field)), _said(records[name], facet_name))
+            yield _change(fact, weight, plain(before.get(field)), plain(now.get(field)), said_by(records[name], facet_name))
 
 
 def _conflicts(seen: Seen) -> Iterator[Change]:
     """Facets that have two values since; what was in conflict when it was released was looked at then."""
-    rows, known = _rows(seen), seen.facts.get("conflicts", [])
+    rows, known = seen.rows, seen.facts.get("conflicts", [])
     for name, record in seen.records():
         for conflict in record["conflicts"]:
             facet_name = conflict["facet"]
@@ -230,20 +231,20 @@ def _conflicts(seen: Seen) -> Iterator[Change]:
 
 def _items(seen: Seen) -> Iterator[Change]:
     """Items that were recalled since, or of which the catalogue says something else."""
-    rows = _rows(seen)
+    rows = seen.rows
     for item_id in dict.fromkeys(seen.items(*PARTS)):
         record, released = seen.survey.by_id.get(item_id), seen.released.get(item_id, {})
         if record is None:
             continue
         code = released.get("code", "")
         if has(record, "recall"):
-            yield _change("item.recall", STOP, None, facet(record, "recall").get("reason"), _said(record, "recall"), code)
+            yield _change("item.recall", STOP, None, facet(record, "recall").get("reason"), said_by(record, "recall"), code)
         name = facet_of_item(record)
         if name is None or name not in released:
             continue
         before, now = released[name], facet(record, name)
         for field, weight in _differing(before, now, rows["item", name]):
-            yield _change(f"item.{name}.{field}", weight, plain(before.get(field)), plain(now.get(field)), _said(record, name), code)
+            yield _change(f"item.{name}.{field}", weight, plain(before.get(field)), plain(now.get(field)), said_by(record, name), code)
 
 
 # -- judged with others
@@ -254,7 +255,7 @@ def _volts(seen: Seen) -> Iterator[Change]:
     outside = now is not None and not all(_takes(seen.item(each), now) for each in seen.items("drivers"))
     if outside or before != now:
         weight = STOP if outside or now is None else LOOK
-        yield _change("group.supply.volts", weight, before, now, _said(seen.group, "supply"))
+        yield _change("group.supply.volts", weight, before, now, said_by(seen.group, "supply"))
 
 
 def _takes(driver: Facet, volts: str) -> bool:
@@ -266,7 +267,7 @@ def _takes(driver: Facet, volts: str) -> bool:
 def _moisture(seen: Seen) -> Iterator[Change]:
     before, now = seen.before("room", "surroundings", "moisture"), seen.now("room", "surroundings", "moisture")
     made_for = [MOISTURE.index(item["moisture"]) for each in seen.items("bars", "drivers") if "moisture" in (item := seen.item(each))]
-    said = _said(seen.room, "surroundings")
+    said = said_by(seen.room, "surroundings")
     if now is not None and made_for and min(made_for) < MOISTURE.index(now):
         yield _change("room.surroundings.moisture", STOP, before, now, said)
     elif now is None and before is not None:
@@ -283,7 +284,7 @@ def _temperatures(seen: Seen) -> Iterator[Change]:
             continue
         items = [(part, seen.item(each)) for part in PARTS for each in seen.items(part)]
         if any(_beyond(item, field, sign, now + _rise(part, field, item), usual, before == now) for part, item in items):
-            said = _said(seen.site, "settings") if of_room is None else _said(seen.room, "surroundings")
+            said = said_by(seen.site, "settings") if of_room is None else said_by(seen.room, "surroundings")
             yield _change(f"room.surroundings.{field}", STOP, before, now, said)
 
 
@@ -314,7 +315,7 @@ def _space(seen: Seen) -> Iterator[Change]:
     ways = seen.facts.get("ways", [])
     if before == now or not ways:
         return
-    said = _said(seen.kind, "ballast_space")
+    said = said_by(seen.kind, "ballast_space")
     known = all(each is not None for each in now)
     if known and not any(all(needs <= has for needs, has in zip(way, now, strict=True)) for way in ways):
         yield _change("kind.ballast_space", STOP, before, now, said)
@@ -329,7 +330,7 @@ def _material(seen: Seen) -> Iterator[Change]:
     now = _first(own, seen.now("kind", "housing", "material"))
     if before != now:
         record, name = (seen.kind, "housing") if own is None else (seen.group, "differs")
-        yield _change("kind.housing.material", STOP, before, now, _said(record, name))
+        yield _change("kind.housing.material", STOP, before, now, said_by(record, name))
 
 
 def _room_for_bar(seen: Seen) -> Iterator[Change]:
@@ -338,14 +339,14 @@ def _room_for_bar(seen: Seen) -> Iterator[Change]:
     for side in SIDES[1:]:
         before, now = seen.before("kind", "housing", side), seen.now("kind", "housing", side)
         if before != now and now is not None and any(bar.get(side, 0) > now for bar in bars):
-            yield _change(f"kind.housing.{side}", STOP, before, now, _said(seen.kind, "housing"))
+            yield _change(f"kind.housing.{side}", STOP, before, now, said_by(seen.kind, "housing"))
 
 
 def _emergency_time(seen: Seen) -> Iterator[Change]:
     before, now = seen.before("site", "settings", "emergency_min"), seen.now("site", "settings", "emergency_min")
     lasts = [seen.item(each).get("duration_min") for each in seen.items("packs")]
     if before != now and now is not None and any(each is not None and each < now for each in lasts):
-        yield _change("site.settings.emergency_min", STOP, before, now, _said(seen.site, "settings"))
+        yield _change("site.settings.emergency_min", STOP, before, now, said_by(seen.site, "settings"))
 
 
 def _emergency_positions(seen: Seen) -> Iterator[Change]:
@@ -354,12 +355,12 @@ def _emergency_positions(seen: Seen) -> Iterator[Change]:
     differing = set(before) ^ set(now)
     if differing:
         concerns = seen.position is None or seen.position in differing
-        yield _change("group.duty.emergency_positions", STOP if concerns else LOOK, sorted(before), sorted(now), _said(seen.group, "duty"))
+        yield _change("group.duty.emergency_positions", STOP if concerns else LOOK, sorted(before), sorted(now), said_by(seen.group, "duty"))
 
 
 def _position(seen: Seen) -> Iterator[Change]:
     """A fixture that is there no more stops where it hung; that others are gone is looked at."""
-    said = _said(seen.group, "count")
+    said = said_by(seen.group, "count")
     before, now = seen.before("group", "count", "gone") or [], seen.now("group", "count", "gone") or []
     if seen.position is not None and not is_position(seen.group, seen.position):
         yield _change("position", STOP, seen.position, None, said)
@@ -368,7 +369,7 @@ def _position(seen: Seen) -> Iterator[Change]:
 
 
 def _decision(seen: Seen) -> Iterator[Change]:
-    said = _said(seen.group, "decision")
+    said = said_by(seen.group, "decision")
     before, now = seen.before("group", "decision", "decision"), seen.now("group", "decision", "decision")
     name = seen.now("group", "decision", "arrangement")
     if now == BY_NAME and name != seen.facts.get("arrangement"):
@@ -383,7 +384,7 @@ def _progress(seen: Seen) -> Iterator[Change]:
     before, now = seen.before("room", "progress", "progress"), seen.now("room", "progress", "progress")
     weight = {"nothing to convert": STOP, "no access": LOOK}.get(now)
     if weight and before != now:
-        yield _change("room.progress.progress", weight, before, now, _said(seen.room, "progress"))
+        yield _change("room.progress.progress", weight, before, now, said_by(seen.room, "progress"))
 
 
 # -- readings against the bars that were released
@@ -405,7 +406,7 @@ def _fit(seen: Seen) -> Iterator[Change]:
     new = sorted(each for each in judged["questions"] if each not in seen.facts.get("questions", []))
     for reading in new:
         record = seen.survey.by_id[reading]
-        yield _change("questioned", LOOK, None, facet(record, "identity").get("as_entered"), _said(record, "identity"))
+        yield _change("questioned", LOOK, None, facet(record, "identity").get("as_entered"), said_by(record, "identity"))
 
 
 def _is_as_released(seen: Seen, read: Sequence[Record]) -> bool:
@@ -436,7 +437,7 @@ def _bars(seen: Seen) -> list[Record]:
 
 def _newest(records: Iterable[Record]) -> Change:
     """The newest word among records, by the time of its phone."""
-    said = [_said(record, name) for record in records for name in record["facets"]]
+    said = [said_by(record, name) for record in records for name in record["facets"]]
     nothing: Change = {}
     return max((each for each in said if "at" in each), key=lambda each: each["at"], default=nothing)
 
@@ -447,7 +448,7 @@ def _never(seen: Seen) -> Iterator[Change]:
     for name, facet_name, field, values in NEVER:
         now = seen.now(name, facet_name, field)
         if now in values:
-            yield _change(f"{name}.{facet_name}.{field}", STOP, None, now, _said(getattr(seen, name), facet_name))
+            yield _change(f"{name}.{facet_name}.{field}", STOP, None, now, said_by(getattr(seen, name), facet_name))
 
 
 LOOKED_FOR = (
@@ -457,4 +458,4 @@ LOOKED_FOR = (
 
 LOOKED_FOR_WITHOUT_FACTS = (_never, _position)
 
-__all__ = ["LOOK", "STOP", "Change", "Seen", "changes_of", "facet_of_item", "plain"]
+__all__ = ["LOOK", "STOP", "Change", "Seen", "changes_of", "facet_of_item", "plain", "said_by"]
