@@ -101,6 +101,7 @@ export function viewOf(record) {
     by: {},
     at: {},
     order: {},
+    seqs: {},
   };
   for (const facet of new Set([...Object.keys(record.facets), ...Object.keys(record.mine)])) {
     const held = shown(record, facet);
@@ -111,6 +112,7 @@ export function viewOf(record) {
     view.at[facet] = held.at;
     view.order[facet] = mine ? NOT_TAKEN_YET + counterOf(mine.op) : record.facets[facet].seq;
     if (mine) view.mine[facet] = true;
+    else view.seqs[facet] = record.facets[facet]?.seq ?? 0;
     if (mine?.refused) view.refused[facet] = { op: mine.op, ...mine.refused };
   }
   return view;

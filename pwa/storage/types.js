@@ -211,6 +211,7 @@
  * @property {Record<string, string>} by
  * @property {Record<string, string>} at
  * @property {Record<string, number>} order of each facet: its sequence on the server; of what the server has not taken yet a number above all, in the order of saving
+ * @property {Record<string, number>} seqs at which the server took each facet; none for what is not sent yet
  */
 
 export {};

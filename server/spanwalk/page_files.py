@@ -33,7 +33,7 @@ IMPORTS = {
     "htm": "/app/vendor/htm.js",
 }
 """What the modules import by a bare name."""
-FIRST_TABLES = ("lamps", "instruments", "expansion", "combinations")
+FIRST_TABLES = ("lamps", "instruments", "expansion", "combinations", "standing")
 """Reference tables that the page reads before its first screen."""
 SITE_TABLES = ("prediction",)
 """Reference tables that it reads when a site is opened."""

@@ -304,6 +304,27 @@ class ReleaseOut(Message):
     left_out = _list(LeftOut, "groups that were left out, and why")
 
 
+class Side(Message):
+    """One of the two that are compared."""
+
+    name = Text("a name")
+    number = Whole("a number of a release", "Null: today", allow_none=True)
+    made_at = Text("a time", "Empty: today")
+    groups = Whole("groups in force")
+    fixtures = Whole("fixtures in them")
+    missing = ListOf(Whole("a number of a release"), "numbers", "Releases without frozen sums")
+
+
+class DifferencesOut(Message):
+    """What differs between two releases, or between a release and today."""
+
+    before = _nested(Side, data_key="from")
+    now = _nested(Side, data_key="to")
+    currency = Text("a currency", "Empty where nobody said")
+    groups = ListOf(fields.Dict(), "groups", "Groups that were added, are gone or have changed, each with what, from what to what")
+    same = Whole("groups that are the same in both")
+    items = ListOf(fields.Dict(), "items", "Items of which another number is to be ordered: code, from, to, more")
+    money = ListOf(fields.Dict(), "sums", "Sums of money and light: name, from, to, more; null where a group lacks it")
 
 
 class EmergencyTest(Message):

@@ -95,3 +95,16 @@ class GroupsQuery(Message):
         "the id of a floor, or 'none'", "Only groups of this floor; none: of no floor", pattern=f"none|{RECORD_ID.pattern}", required=False
     )
     start = WholeText("How many are passed over", data_key="from", load_default=0, required=False)
+
+
+class OrderQuery(Message):
+    """Of which release the order is wanted."""
+
+    release = WholeText("Number of a release; not given: the newest that is not withdrawn", load_default=0, required=False)
+
+
+class DifferencesQuery(Message):
+    """What is compared."""
+
+    one = Text("the number of a release", "The earlier one", most=10, data_key="from")
+    other = Text("the number of a release, or 'today'", "The later one", most=10, data_key="to", load_default="today", required=False)
