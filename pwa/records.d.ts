@@ -123,6 +123,15 @@ export interface KindFacets {
     rows?: number;
     lamps_end_to_end?: number;
   };
+  spring_back?: {
+    holders?: "not seen" | "rigid" | "sprung";
+    first_ticks?: number;
+    second_ticks?: number;
+    third_ticks?: number;
+    fourth_ticks?: number;
+    fifth_ticks?: number;
+    instrument?: "tape" | "steel rule" | "feeler gauges" | "caliper";
+  };
   ballast?: {
     ballast?: "not seen" | "magnetic" | "electronic" | "electronic dimming" | "none";
     ballast_count?: number;
@@ -185,6 +194,7 @@ export interface GroupFacets {
     arrangement?: string;
     reason?: string;
     accepts_trial?: boolean;
+    accepts_lamp?: boolean;
   };
 }
 

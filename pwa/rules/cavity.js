@@ -17,7 +17,8 @@ import { ceilDiv, ceilSqrt, floorDiv } from './whole.js';
 /**
  * What is known of the cavities of one group; see the twin.
  * @typedef {{cavities: Cavity[], population: number | null, elsewhere: Spread, spread_floor_ticks: number,
- *   lamp_ticks: number | null, alike: string, gauged_ticks: number[], stopped_ticks: number[]}} Sample
+ *   lamp_ticks: number | null, alike: string, gauged_ticks: number[], stopped_ticks: number[],
+ *   spring_back?: import('./spring_back.js').SpringBack | null, asked?: number}} Sample
  */
 /** @typedef {{code: string, facts: Record<string, any>}} Reason */
 /** @typedef {[number, string]} Bound */
@@ -32,6 +33,12 @@ const CLUSTER_LEAST = 2;
 const MOST_MORE = 100;
 /** What a trusted cavity rests on; of equal lengths the later is named. */
 const BASES = ['lamp', 'sample', 'all'];
+/** Status of a cavity whose verdict is held back, by the first reason. @type {Record<string, string>} */
+const HELD_BY = {
+  'cavity.two-clusters': 'two clusters',
+  'cavity.two-makes-seen': 'two clusters',
+  'cavity.reading-asked': 'reading asked',
+};
 /** Where nothing was read: two give a spread, a third shows whether one of them is wild (common practice). */
 const FIRST_READINGS = 3;
 
@@ -119,17 +126,22 @@ export function trustedCavity(sample, factors) {
   const m = notRead(sample);
   const limit = limitFor(sample, m, 0, factors);
   const bounds = m === null ? [] : boundsOf(sample, m, factors);
-  const makes = twoMakes(sample, m);
+  const holding = [...twoMakes(sample, m), ...askedOf(sample)];
   const best = greatest(bounds);
+  const read = greatest(bounds.filter(([, basis]) => basis !== 'lamp'));
+  const gap = holding.find(({ facts }) => 'gap_ticks' in facts)?.facts;
   return {
-    status: !best ? 'cannot tell' : makes ? 'two clusters' : 'known',
+    status: !best ? 'cannot tell' : holding.length ? HELD_BY[holding[0].code] : 'known',
     trusted_ticks: best ? best[0] : null,
     basis: best ? best[1] : null,
+    read_ticks: read ? read[0] : null,
+    read_basis: read ? read[1] : null,
+    spring_back: sample.spring_back?.how ?? null,
     n: sample.cavities.length,
     m,
     population: sample.population,
-    terms: { ...termsOf(sample), ...limit, ...makes?.facts },
-    reasons: [...(makes ? [makes] : []), ...(best ? [] : [whyUnknown(sample, m)])],
+    terms: { ...termsOf(sample), ...limit, ...gap },
+    reasons: [...holding, ...(best ? [] : whyUnknown(sample, m))],
     could_be_shorter: converse(sample, m),
   };
 }
@@ -254,18 +266,31 @@ const shortestTrusted = (sample) =>
   Math.min(...sample.cavities.map((each) => each.length_ticks - each.expanded_ticks));
 
 /**
- * What holds back a verdict on cavities that nobody read: two clusters, or two makes that somebody saw.
- * @param {Sample} sample @param {number | null} m @returns {Reason | null}
+ * What holds back a verdict on cavities that nobody read: two clusters, whatever 'alike' says, or two makes that
+ * somebody saw.
+ * @param {Sample} sample @param {number | null} m @returns {Reason[]}
  */
 function twoMakes(sample, m) {
-  if (m === 0 || sample.alike === 'yes') return null;
+  if (m === 0) return [];
   const gap = gapBetweenClusters(lengthsOf(sample));
-  if (gap !== null) return { code: 'cavity.two-clusters', facts: { gap_ticks: gap } };
-  return sample.alike === 'two makes seen' ? { code: 'cavity.two-makes-seen', facts: {} } : null;
+  if (gap !== null) return [{ code: 'cavity.two-clusters', facts: { gap_ticks: gap } }];
+  return sample.alike === 'two makes seen' ? [{ code: 'cavity.two-makes-seen', facts: {} }] : [];
 }
 
-/** Why nothing is proved of all cavities. @param {Sample} sample @param {number | null} m @returns {Reason} */
+/** What holds back a verdict on any cavity: readings that wait for a confirmation. @param {Sample} sample @returns {Reason[]} */
+const askedOf = ({ asked: n }) => (n ? [{ code: 'cavity.reading-asked', facts: { n } }] : []);
+
+/**
+ * Why nothing is proved of all cavities; nothing more where all that was read waits for a confirmation.
+ * @param {Sample} sample @param {number | null} m @returns {Reason[]}
+ */
 function whyUnknown(sample, m) {
+  const nothing = !sample.cavities.length && !sample.gauged_ticks.length && !sample.stopped_ticks.length;
+  return nothing && sample.asked ? [] : [unknown(sample, m)];
+}
+
+/** @param {Sample} sample @param {number | null} m @returns {Reason} */
+function unknown(sample, m) {
   const n = sample.cavities.length;
   if (!n && !sample.gauged_ticks.length && !sample.stopped_ticks.length)
     return { code: 'cavity.no-reading', facts: {} };
@@ -281,6 +306,7 @@ function whyUnknown(sample, m) {
 function termsOf(sample) {
   /** @type {Record<string, number>} */
   const terms = sample.lamp_ticks === null ? {} : { lamp_ticks: sample.lamp_ticks };
+  if (sample.spring_back) terms.spring_back_ticks = sample.spring_back.ticks;
   if (sample.cavities.length) {
     terms.shortest_ticks = Math.min(...lengthsOf(sample));
     terms.shortest_trusted_ticks = shortestTrusted(sample);

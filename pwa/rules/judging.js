@@ -4,7 +4,8 @@ import { barOf, barRows, ids, inOrderOfIds, litTicks } from './bar_rows.js';
 import { boughtBy, measureMore, trustedCavity } from './cavity.js';
 import { fitRow, VERDICTS } from './fit.js';
 import { aMaxTicks, lampRow } from './reading_sense.js';
-import { counting, isInside, questionsOf, readPlaces, sampleOf } from './sampling.js';
+import { counting, isInside, populationOf, questionsOf, readPlaces, sampleOf } from './sampling.js';
+import { springBack } from './spring_back.js';
 import { unsuited } from './suits.js';
 import { facet } from './survey.js';
 import { asGauges, trialsThatCount, withTrials } from './trials.js';
@@ -29,14 +30,13 @@ const [MOST_FITTING, MOST_OTHERS] = [20, 20];
  * @returns {Record<string, any>} see the twin
  */
 export function judgeGroup(group, kind, room, site, readings, kindReadings, bars, tables, trialBars = []) {
-  const tried = trialsThatCount(trialBars, readings, site, bars).filter((each) =>
+  const back = springBack(kind, site, populationOf(group, kind, readings, new Set()), tables);
+  const tried = trialsThatCount(trialBars, readings, back.ticks, bars).filter((each) =>
     isInside(each.place, group, kind),
   );
   const all = [...readings, ...asGauges(tried)];
-  const [sample, leftOut] = sampleOf(group, kind, site, all, kindReadings, tables);
-  const judged = trustedCavity(sample, tables.prediction);
-  /** @type {Record<string, any>} */
-  const trusted = { ...judged, reasons: [...judged.reasons, ...leftOut] };
+  const sample = sampleOf(group, kind, site, all, kindReadings, tables);
+  const trusted = trustedCavity(sample, tables.prediction);
   const [around, assumed] = surroundings(group, kind, room, site, tables);
   const cavity = trusted.terms.shortest_ticks ?? lampLength(kind, tables);
   const rows = barRows(bars, cavity);
@@ -46,7 +46,10 @@ export function judgeGroup(group, kind, room, site, readings, kindReadings, bars
       ...judgedRow(row, trusted, around, assumed, cavity, tables),
       unsuited: unsuited(row, kind, room),
     };
-    return tried.length ? withTrials(fit, row, tried, read, sample.population) : fit;
+    const told = tried.length
+      ? withTrials(fit, row, tried, read, sample.population, Boolean(sample.asked))
+      : fit;
+    return { ...told, basis: basisOf(told, trusted) };
   };
   const fits = [...worthShowing(rows, judge, trusted.status === 'known' || tried.length > 0)].sort(byRank);
   return {
@@ -83,6 +86,18 @@ export function surroundings(group, kind, room, site, tables) {
     assumed.push({ code: 'fit.material-not-named', facts: { material } });
   }
   return [around, assumed];
+}
+
+/**
+ * What a 'fits' rests on: 'all' cavities read, a 'sample', the 'lamp' alone, or a 'trial'; null for any other verdict.
+ * The lamp alone where the readings by themselves do not prove enough for this row.
+ * @param {Record<string, any>} fit @param {Record<string, any>} trusted @returns {string | null}
+ */
+export function basisOf(fit, trusted) {
+  if (fit.verdict !== 'fits') return null;
+  if (trusted.status !== 'known' || fit.clearance_ticks < 0) return 'trial';
+  const read = trusted.read_ticks;
+  return read !== null && read >= fit.terms.needed_ticks ? trusted.read_basis : trusted.basis;
 }
 
 /**
@@ -165,7 +180,8 @@ function moreOf(sample, trusted, fits, factors) {
  * @param {any} factors @returns {[number | null, string[]]}
  */
 function promising(sample, trusted, fits, factors) {
-  if (trusted.status === 'two clusters' || fits.some((fit) => fit.verdict === 'fits')) return [null, []];
+  const held = trusted.status === 'two clusters' || Boolean(sample.asked);
+  if (held || fits.some((fit) => fit.verdict === 'fits')) return [null, []];
   if (!sample.cavities.length) return [measureMore(sample, 0, factors), []];
   for (const fit of fits) {
     const more = fit.verdict === 'too long' ? null : measureMore(sample, fit.terms.needed_ticks, factors);

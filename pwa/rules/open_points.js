@@ -64,6 +64,7 @@ export const RULES = [
   rule('too-few-readings', SURVEYOR, READ, readings.tooFewReadings),
   rule('two-clusters', SURVEYOR, GROUP, readings.twoClusters),
   rule('tight-not-settled', SURVEYOR, READ, readings.tightNotSettled),
+  rule('fits-by-lamp', SURVEYOR, READ, readings.fitsByLamp),
   rule('reading-matches-another', SURVEYOR, OF_READING, readings.readingMatchesAnother),
   rule('outlier', SURVEYOR, OF_READING, readings.outlier),
   rule('reading-beyond-rows', SURVEYOR, OF_READING, readings.beyondRows),

@@ -10,18 +10,16 @@ const TICKS_PER_FOOT = 97536;
 const MIDDLE_SOCKETS_TICKS = 60 * 320;
 const GAUGE_CAPS = ['G5', 'G13'];
 const NOT_SEEN = [undefined, 'not seen'];
+const PER_CENT = 100;
 
-/** Questions that say what else the reading may be; a long reading with one of these open makes no 'fits'. */
-export const MATCHES = [
-  'reading.matches-lamp',
-  'reading.lamp-or-gap',
-  'reading.nominal-length',
-  'reading.started-at-1',
-  'reading.started-at-100',
-  'reading.two-cavities',
-];
+/** Questions that do not say what else the reading may be; all others do: another lamp, an inch too many. */
+export const OUT_OF_BAND = ['reading.out-of-band', 'reading.out-of-loose-band'];
 
 /** @typedef {{code: string, facts: Record<string, any>}} Question */
+/**
+ * What a reading may be at all where the lamp's length does not give the gap: nominal length ± a share of it.
+ * @typedef {{low_ticks: number, high_ticks: number, share_pct: number, lamp: string, nominal_ft: string}} LooseBand
+ */
 
 /**
  * What to ask about a reading; nothing about a good one. See the twin for the bands and their source.
@@ -31,9 +29,11 @@ export const MATCHES = [
  */
 export function questions(lengthTicks, lamps, uncertaintyTicks, tables) {
   const row = lampRow(lamps, tables);
-  if (!row || inBand(lengthTicks, row, uncertaintyTicks)) return [];
+  if (!row) return askedLoosely(lengthTicks, looseBand(lamps, tables), uncertaintyTicks, tables);
+  if (inBand(lengthTicks, row, uncertaintyTicks)) return [];
+  const own = { diameter: row.diameter, nominalFt: row.nominal_ft, longest: [aMaxTicks(row)] };
   const asked = [
-    ...otherLamps(lengthTicks, row, uncertaintyTicks, tables),
+    ...otherLamps(lengthTicks, own, uncertaintyTicks, tables),
     ...ownLengths(lengthTicks, row, uncertaintyTicks),
     ...tapeStartedLate(lengthTicks, row, uncertaintyTicks),
     ...twoCavities(lengthTicks, row, uncertaintyTicks),
@@ -58,6 +58,35 @@ export function lampRow(lamps, tables) {
   return row && (NOT_SEEN.includes(cap) || cap === row.cap) ? row : null;
 }
 
+/**
+ * The band of a lamp whose length does not give the gap between sockets; null where it does, or its length was not seen.
+ * @param {any} lamps `lamps` facet of the kind @param {any} tables @returns {LooseBand | null}
+ */
+export function looseBand(lamps, tables) {
+  const { nominal_ft: nominalFt, cap, diameter } = lamps;
+  if (NOT_SEEN.includes(nominalFt) || lampRow(lamps, tables)) return null;
+  const nominal = nominalTicks(nominalFt);
+  const share = tables.lamps.loose_bands[0].share_pct;
+  const off = Math.floor((nominal * share) / PER_CENT);
+  return {
+    low_ticks: nominal - off,
+    high_ticks: nominal + off,
+    share_pct: share,
+    lamp: [diameter, cap].filter((each) => !NOT_SEEN.includes(each)).join(' ') || 'lamp',
+    nominal_ft: nominalFt,
+  };
+}
+
+/**
+ * Whether a reading that is asked about makes no 'fits' until it is confirmed: longer than any such lamp, or off its
+ * loose band.
+ * @param {number} lengthTicks @param {any} lamps @param {any} tables
+ */
+export function isLong(lengthTicks, lamps, tables) {
+  const row = lampRow(lamps, tables);
+  return !row || lengthTicks > aMaxTicks(row);
+}
+
 /** Longest cap-face to cap-face length of the lamp [1/320 mm]. @param {any} row @returns {number} */
 export const aMaxTicks = (row) => row.a_max_tenths_mm * TICKS_PER_TENTH_MM;
 /** Shortest cap-face to cap-face length of the lamp [1/320 mm]. @param {any} row @returns {number} */
@@ -71,9 +100,24 @@ function inBand(length, row, uncertainty) {
 /** @param {any} row */
 const named = (row) => ({ diameter: row.diameter, nominal_ft: row.nominal_ft, lamp_ticks: aMaxTicks(row) });
 
-/** @param {number} length @param {any} own @param {number} uncertainty @param {any} tables @returns {Question[]} */
+/**
+ * What to ask where only the length on the box is known.
+ * @param {number} length @param {LooseBand | null} band @param {number} uncertainty @param {any} tables @returns {Question[]}
+ */
+function askedLoosely(length, band, uncertainty, tables) {
+  if (!band || (band.low_ticks - uncertainty <= length && length <= band.high_ticks + uncertainty)) return [];
+  const { lamp, nominal_ft: nominalFt } = band;
+  const others = otherLamps(length, { diameter: lamp, nominalFt, longest: [] }, uncertainty, tables);
+  if (others.length) return others;
+  return [{ code: 'reading.out-of-loose-band', facts: { ...band, length_ticks: length } }];
+}
+
+/**
+ * @param {number} length @param {{diameter: string, nominalFt: string, longest: number[]}} own @param {number} uncertainty
+ * @param {any} tables @returns {Question[]}
+ */
 function otherLamps(length, own, uncertainty, tables) {
-  const seen = new Set([aMaxTicks(own)]);
+  const seen = new Set(own.longest);
   const found = [];
   for (const row of tables.lamps.sizes) {
     if (seen.has(aMaxTicks(row)) || !inBand(length, row, uncertainty)) continue;
@@ -82,7 +126,7 @@ function otherLamps(length, own, uncertainty, tables) {
       ...named(row),
       length_ticks: length,
       own_diameter: own.diameter,
-      own_nominal_ft: own.nominal_ft,
+      own_nominal_ft: own.nominalFt,
     };
     found.push({ code: 'reading.matches-lamp', facts });
   }

@@ -2,7 +2,8 @@
 
 import { joined, pooled, spreadOf } from './cavity.js';
 import { readingUncertainty } from './instruments.js';
-import { aMaxTicks, aMinTicks, lampRow, MATCHES, questions } from './reading_sense.js';
+import { aMinTicks, isLong, lampRow, questions } from './reading_sense.js';
+import { isSprung, springBack } from './spring_back.js';
 import { facet, has, inOrder, isPosition } from './survey.js';
 
 /** @typedef {import('./survey.js').ViewRecord} ViewRecord */
@@ -10,9 +11,6 @@ import { facet, has, inOrder, isPosition } from './survey.js';
 /** @typedef {import('./cavity.js').Reason} Reason */
 /** @typedef {import('./cavity.js').Spread} Spread */
 /** @typedef {[number, number, number]} Place */
-
-/** How far sound holders yield, where the site does not say: 2 mm (common practice). */
-export const SPRING_BACK_TICKS = 640;
 
 /** @param {ViewRecord} reading @returns {string} */
 const instrumentOf = (reading) => facet(reading, 'identity').instrument ?? '';
@@ -67,13 +65,13 @@ export function counting(readings) {
 }
 
 /**
- * What is known of the cavities of a group, and what was left out of it.
+ * What is known of the cavities of a group; readings that wait for a confirmation are none of it, but counted.
  * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord} site
  * @param {ViewRecord[]} readings all readings of the group that are not removed
  * @param {[ViewRecord, ViewRecord, ViewRecord[]][] | Spread} kindReadings group, kind and readings of each other group of
  *   the kind; or their spread, pooled already
  * @param {any} tables reference tables
- * @returns {[import('./cavity.js').Sample, Reason[]]}
+ * @returns {import('./cavity.js').Sample}
  */
 export function sampleOf(group, kind, site, readings, kindReadings, tables) {
   const [kept, held] = keptAndHeld(readings, kind, tables);
@@ -86,17 +84,21 @@ export function sampleOf(group, kind, site, readings, kindReadings, tables) {
   const known = new Set(taped.map(([place]) => keyOf(place)));
   const gauges = kept.filter((each) => isGauge(each) && !known.has(keyOf(placeOf(each))));
   const stopped = gauges.filter((each) => instrumentOf(each) === 'gauge does not go');
-  const sample = {
+  const population = populationOf(group, kind, readings, known);
+  const back = springBack(kind, site, population, tables);
+  const lampTicks = lampGauge(kind, back, tables);
+  return {
     cavities: taped.map(([, cavity]) => cavity),
-    population: populationOf(group, kind, readings, known),
+    population,
     elsewhere: elsewhereOf(kindReadings, tables),
     spread_floor_ticks: facet(site, 'settings').spread_floor_ticks ?? 0,
-    lamp_ticks: lampGauge(kind, site, tables),
+    lamp_ticks: lampTicks,
+    spring_back: lampTicks === null ? null : back,
+    asked: held.length,
     alike: facet(kind, 'identity').alike ?? 'not sure',
     gauged_ticks: proved(gauges, group, kind, tables),
     stopped_ticks: stopped.map((each) => facet(each, 'identity').length_ticks),
   };
-  return [sample, held.length ? [{ code: 'cavity.reading-asked', facts: { n: held.length } }] : []];
 }
 
 /**
@@ -106,8 +108,9 @@ export function sampleOf(group, kind, site, readings, kindReadings, tables) {
 function keptAndHeld(readings, kind, tables) {
   const used = counting(readings);
   const asked = questionsOf(used, kind, tables);
-  const row = lampRow(facet(kind, 'lamps'), tables);
-  const held = row ? used.filter((each) => isHeld(each, asked, aMaxTicks(row))) : [];
+  const isOff = (/** @type {ViewRecord} */ each) =>
+    isLong(facet(each, 'identity').length_ticks, facet(kind, 'lamps'), tables);
+  const held = used.filter((each) => each.id in asked && !isConfirmed(each) && isOff(each));
   return [used.filter((each) => !held.includes(each)), held];
 }
 
@@ -169,7 +172,7 @@ export function spreadOfGroup(group, kind, readings, tables) {
  * Cavities of a group: fixtures × rows × lamps end to end, less those set aside; null where one of them was not said.
  * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord[]} readings @param {Set<string>} known
  */
-function populationOf(group, kind, readings, known) {
+export function populationOf(group, kind, readings, known) {
   const count = facet(group, 'count').count;
   const { rows, lamps_end_to_end: inARow } = facet(kind, 'lamps');
   if (count === undefined || rows === undefined || inARow === undefined) return null;
@@ -179,14 +182,14 @@ function populationOf(group, kind, readings, known) {
 }
 
 /**
- * Cavity that a fluorescent lamp sitting in its sockets proves [1/320 mm]: the shortest lamp less the spring-back.
- * @param {ViewRecord} kind @param {ViewRecord} site @param {any} tables
+ * Cavity that a fluorescent lamp sitting in rigid sockets proves [1/320 mm]: the shortest lamp less the spring-back.
+ * @param {ViewRecord} kind @param {import('./spring_back.js').SpringBack} back @param {any} tables
  */
-function lampGauge(kind, site, tables) {
+function lampGauge(kind, back, tables) {
   const lamps = facet(kind, 'lamps');
-  const row =
-    lamps.fitted === 'fluorescent' && ['G5', 'G13'].includes(lamps.cap) ? lampRow(lamps, tables) : null;
-  return row ? aMinTicks(row) - (facet(site, 'settings').spring_back_ticks ?? SPRING_BACK_TICKS) : null;
+  const isGaugeHere = lamps.fitted === 'fluorescent' && ['G5', 'G13'].includes(lamps.cap) && !isSprung(kind);
+  const row = isGaugeHere ? lampRow(lamps, tables) : null;
+  return row ? aMinTicks(row) - back.ticks : null;
 }
 
 /**
@@ -208,13 +211,4 @@ function proved(gauges, group, kind, tables) {
 /** Whether a cavity is one of those counted. @param {Place} place @param {ViewRecord} group @param {ViewRecord} kind */
 export function isInside([position, row, cavity], group, kind) {
   return isPosition(group, position) && row <= (facet(kind, 'lamps').rows ?? 0) && cavity <= endToEnd(kind);
-}
-
-/**
- * A long reading that is something else's length makes no 'fits' until somebody confirms it.
- * @param {ViewRecord} reading @param {Record<string, Reason[]>} asked @param {number} longestLampTicks
- */
-function isHeld(reading, asked, longestLampTicks) {
-  const matches = (asked[reading.id] ?? []).some((question) => MATCHES.includes(question.code));
-  return matches && !isConfirmed(reading) && facet(reading, 'identity').length_ticks > longestLampTicks;
 }

@@ -2,7 +2,7 @@
 
 import { barOf, ids, inOrderOfIds, nominalTicks } from './bar_rows.js';
 import { couldBeShorter } from './prediction.js';
-import { inOrderOfPlace, keyOf, placeOf, SPRING_BACK_TICKS } from './sampling.js';
+import { inOrderOfPlace, keyOf, placeOf } from './sampling.js';
 import { facet, has, inOrder } from './survey.js';
 
 /** @typedef {import('./survey.js').ViewRecord} ViewRecord */
@@ -21,17 +21,16 @@ const WITH_THIS = 'convert with this arrangement';
 /**
  * Trials of a group, by id: neither voided, nor in a cavity that was set aside, nor of a bar that is no longer known.
  * @param {ViewRecord[]} records `trial_bar` records of the group that are not removed @param {ViewRecord[]} readings
- * @param {ViewRecord} site @param {ViewRecord[]} items with a `bar` facet @returns {Trial[]}
+ * @param {number} backTicks how far the holders yield @param {ViewRecord[]} items with a `bar` facet @returns {Trial[]}
  */
-export function trialsThatCount(records, readings, site, items) {
+export function trialsThatCount(records, readings, backTicks, items) {
   const out = readings.filter((each) => has(each, 'set_aside') && !has(each, 'voided'));
   const aside = new Set(out.map((each) => keyOf(placeOf(each))));
   const byId = new Map(items.map((item) => [item.id, item]));
-  const back = facet(site, 'settings').spring_back_ticks ?? SPRING_BACK_TICKS;
   return records
     .filter((each) => !has(each, 'voided') && !aside.has(keyOf(placeOf(each))))
     .sort((a, b) => inOrder(a.id, b.id))
-    .flatMap((each) => trialOf(each, byId, back) ?? []);
+    .flatMap((each) => trialOf(each, byId, backTicks) ?? []);
 }
 
 /** @param {ViewRecord} record @param {Map<string, ViewRecord>} byId @param {number} backTicks @returns {Trial | null} */
@@ -85,9 +84,11 @@ export function asGauges(trials) {
  * @param {Record<string, any>} fit what `fitRow` gives for the row @param {ViewRecord[]} row its bars
  * @param {Trial[]} trials those of the group's own cavities that count
  * @param {[Place, number][]} read trusted length of each cavity that was read with a tape, by place
- * @param {number | null} population cavities of the group @returns {Record<string, any>} see the twin
+ * @param {number | null} population cavities of the group
+ * @param {boolean} [asked] whether a reading of the group waits for a confirmation: then nothing settles it yet
+ * @returns {Record<string, any>} see the twin
  */
-export function withTrials(fit, row, trials, read, population) {
+export function withTrials(fit, row, trials, read, population, asked = false) {
   const [refused] = trials
     .filter((each) => !each.wentIn && each.nominalTicks <= nominalTicks(row))
     .sort((a, b) => inOrderOfPlace(a.place, b.place));
@@ -98,6 +99,7 @@ export function withTrials(fit, row, trials, read, population) {
   const own = trials.filter((each) => inOrderOfIds(each.bars, ids(row)) === 0);
   if (!own.length) return fit;
   const trial = toldOf(fit.terms, own, read, population);
+  if (asked) return { ...fit, trial: { ...trial, settles: false } };
   const open = ['tight', 'cannot tell'].includes(fit.verdict) && fit.clearance_ticks !== null;
   return {
     ...fit,

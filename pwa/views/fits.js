@@ -1,7 +1,8 @@
 // What fits into a group, shown: the best row of bars large, the rest one tap away, each with its reasons and terms.
 
+import { isByLamp } from '../rules/by_lamp.js';
 import { html } from './html.js';
-import { barNames, bestOf } from './judged_group.js';
+import { barNames, bestOf, witnessWanted } from './judged_group.js';
 import { endOf, FitDrawing, SmallFit } from './parts/fit-drawing.js';
 import { Facts } from './parts/parts.js';
 import { Risk } from './risk.js';
@@ -17,13 +18,17 @@ const TERMS = [
   ['end_gaps_ticks', 'fit.term-end-gaps', -1],
 ];
 
+/** What holds back a verdict until somebody answers it. */
+const HOLDS = ['cavity.two-clusters', 'cavity.two-makes-seen', 'cavity.reading-asked'];
+
 /** The verdict in a few words. @param {any} fit @returns {string} */
 export function verdictText(fit) {
   if (!fit) return say('readings.nothing-judged');
   const { verdict, clearance_ticks: clearance, terms } = fit;
   if (fit.refused) return say('readings.trial-refused');
   if (verdict === 'fits' && clearance < 0) return say('readings.fits-by-trial');
-  if (verdict === 'fits') return say('readings.fits', { spare_ticks: clearance });
+  if (verdict === 'fits')
+    return say(isByLamp(fit) ? 'readings.fits-by-lamp' : 'readings.fits', { spare_ticks: clearance });
   if (verdict === 'too long') return say('readings.too-long', { over_ticks: -terms.nominal_clearance_ticks });
   if (verdict === 'tight') return say('readings.tight', { short_ticks: -clearance });
   return say('readings.cannot-tell');
@@ -63,7 +68,9 @@ export function BestFit({ told, found }) {
     <${FitDrawing} fit=${shown} label=${text} />
     ${shown && endOf(shown) && html`<p class="muted small">${say('readings.drawing')}</p>`}
     ${shown?.unsuited.map((/** @type {any} */ { code, facts }) => html`<p class="small strong">${say(code, facts)}</p>`)}
+    ${told && html`<${Witness} wanted=${witnessWanted(found, told)} />`}
     ${told && html`<${Basis} told=${told} />`}
+    ${shown && readingsAreEnough(shown, told.trusted) && html`<p class="small">${say('readings.enough-alone', told.trusted)}</p>`}
     ${shown?.trial && html`<p class="small strong">${trialText(shown)}</p>`}
     ${told && html`<${Risk} told=${told} found=${found} />`}
     ${
@@ -77,13 +84,23 @@ export function BestFit({ told, found }) {
   </figure>`;
 }
 
+/** Whether the lamps prove the greater cavity, and this bar needs no more than the readings do. @param {any} fit @param {any} trusted */
+const readingsAreEnough = (fit, trusted) =>
+  trusted.basis === 'lamp' && ['sample', 'all'].includes(fit.basis ?? '');
+
+/** What a fit by the lamp alone wants before it may be released. @param {{wanted: Record<string, number> | null}} props */
+function Witness({ wanted }) {
+  return wanted && html`<p class="small strong" data-witness>${say('fit-lines.needs-witness', wanted)}</p>`;
+}
+
 /** What the trusted cavity rests on. @param {{told: any}} props */
 function Basis({ told }) {
   const { trusted } = told;
   const facts = { n: trusted.n, m: trusted.m ?? '?' };
   return html`<div class="small">
     ${trusted.trusted_ticks !== null && html`<p>${say('cavity.trusted', { trusted_ticks: trusted.trusted_ticks })}. ${say(`cavity.basis-${trusted.basis}`, facts)}</p>`}
-    ${trusted.reasons.map((/** @type {any} */ { code, facts: its }) => html`<p>${say(code, its)}</p>`)}
+    ${trusted.reasons.map((/** @type {any} */ { code, facts: its }) => html`<p class=${HOLDS.includes(code) ? 'strong' : ''}>${say(code, its)}</p>`)}
+    ${trusted.spring_back && trusted.basis === 'lamp' && html`<p class="muted">${say(`cavity.spring-back-${trusted.spring_back}`, trusted.terms)}</p>`}
   </div>`;
 }
 

@@ -1,8 +1,10 @@
 // A group with all that its verdicts rest on, read from the phone once and judged in memory as often as somebody types.
 
 import { barOf } from '../rules/bar_rows.js';
+import { LEAST_FIXTURES, needsWitness, readOfKind } from '../rules/by_lamp.js';
 import { judgeGroup } from '../rules/judging.js';
 import { misfitCost } from '../rules/misfit.js';
+import { counting, questionsOf } from '../rules/sampling.js';
 import { facet, has, Survey } from '../rules/survey.js';
 import { store } from '../store/store.js';
 
@@ -85,6 +87,24 @@ export function judged(found, draft) {
   if (!kind || !room) return null;
   const all = draft ? [...readings.filter((each) => each.id !== draft.id), draft] : readings;
   return judgeGroup(group, kind, room, site, all, others, bars, store.tables.reference, trials);
+}
+
+/**
+ * What was read of the kind where the best row fits by the lamp alone and that is not enough to release it; null else.
+ * Only what is kept counts: a reading that is being typed is none of it.
+ *
+ * @param {Found} found @param {any} told
+ */
+export function witnessWanted({ group, kind, readings, others }, told) {
+  const { reference } = store.tables;
+  const asked = (/** @type {any[]} */ own) => questionsOf(counting(own), kind, reference);
+  const read = readOfKind([
+    [group, kind, readings, asked(readings)],
+    ...others.map(
+      ([other, its, own]) => /** @type {[any, any, any[], any]} */ ([other, its, own, asked(own)]),
+    ),
+  ]);
+  return needsWitness(group, bestOf(told), read) ? { fixtures: read.fixtures, wanted: LEAST_FIXTURES } : null;
 }
 
 /** The best row of bars, where anything can be told. @param {any} told @returns {any | null} */

@@ -1,5 +1,8 @@
 // One kind of fixture: described once, used in many rooms.
 
+import { populationOf } from '../rules/sampling.js';
+import { isSprung, springBack } from '../rules/spring_back.js';
+import { store } from '../store/store.js';
 import { FacetRows } from './facet_rows.js';
 import { useLive } from './hooks.js';
 import { html } from './html.js';
@@ -11,6 +14,8 @@ import { counted, say } from './words.js';
 
 /** In the order in which the body shows them: from the floor, lens open, cover open. */
 export const KIND_FACETS = ['identity', 'housing', 'lamps', 'ballast', 'ballast_space', 'wiring'];
+/** Not one of the parts that describe a kind: who measures it does so to say more than is usual. */
+const HOLDERS = ['spring_back'];
 const OUTSIDE = ['identity', 'housing', 'lamps'];
 const COVER_OPEN = ['ballast', 'ballast_space', 'wiring'];
 const PURPOSES = ['whole fixture', 'lamp marking', 'sockets', 'ballast label', 'ballast space'];
@@ -18,10 +23,11 @@ const PURPOSES = ['whole fixture', 'lamp marking', 'sockets', 'ballast label', '
 /** @param {{site: any, params: {id: string}}} props */
 export function Kind({ site, params: { id } }) {
   const read = useLive(async () => {
-    const [kind, groups] = await Promise.all([site.get(id), site.referring(id, 'group')]);
+    const [kind, own, groups] = await Promise.all([site.get(id), site.get(site.id), site.referring(id, 'group')]);
     const rooms = await Promise.all(groups.map((/** @type {any} */ group) => site.get(group.parent)));
     return {
       kind,
+      own,
       groups: groups.map((/** @type {any} */ group, /** @type {number} */ place) => ({
         group,
         room: rooms[place],
@@ -29,7 +35,7 @@ export function Kind({ site, params: { id } }) {
     };
   }, [id]);
   if (!read) return null;
-  const { kind, groups } = read;
+  const { kind, own, groups } = read;
   const from = new URLSearchParams(location.search).get('room');
   const back = from ? `/s/${site.id}/room/${from}` : `/s/${site.id}/kinds`;
   if (!kind)
@@ -39,6 +45,12 @@ export function Kind({ site, params: { id } }) {
       <h2>On the ladder, lens open</h2>
       <${Caution}>${say('caution.lens-open')}<//>
       <${FacetRows} site=${site} record=${kind} facets=${OUTSIDE} />
+    </section>
+    <section class="stack" aria-label="Lamps out">
+      <h2>Lamps out</h2>
+      <${Caution}>${say('readings.caution')}<//>
+      <${FacetRows} site=${site} record=${kind} facets=${HOLDERS} />
+      <${Yields} kind=${kind} own=${own} groups=${groups.map((/** @type {any} */ { group }) => group)} />
     </section>
     <section class="stack" aria-label="Cover open, once">
       <h2>Cover open, once</h2>
@@ -60,4 +72,16 @@ export function Kind({ site, params: { id } }) {
       </section>`
     }
   <//>`;
+}
+
+/**
+ * How far the holders are taken to yield, and from what: for the group with the most cavities, which asks most.
+ *
+ * @param {{kind: any, own: any, groups: any[]}} props `own` is the site's record
+ */
+function Yields({ kind, own, groups }) {
+  if (isSprung(kind)) return html`<p class="small">${say('spring-back.sprung')}</p>`;
+  const cavities = Math.max(0, ...groups.map((group) => populationOf(group, kind, [], new Set()) ?? 0));
+  const { ticks, how } = springBack(kind, own ?? { facets: {} }, cavities || null, store.tables.reference);
+  return html`<p class="small" data-yields=${how}>${say(`cavity.spring-back-${how}`, { spring_back_ticks: ticks })}</p>`;
 }

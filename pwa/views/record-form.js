@@ -18,6 +18,7 @@ const CAUTIONS = {
   ballast: 'caution.cover-open',
   ballast_space: 'caution.cover-open',
   wiring: 'caution.cover-open',
+  spring_back: 'readings.caution',
   supply: 'caution.panel',
 };
 

@@ -40,7 +40,8 @@ OF_THE_SAMPLE: dict[str, Callable[[Sample], Json]] = {
     "lamp as a gauge": lambda sample: {"lamp_ticks": None},
     "gauge that goes": lambda sample: {"gauged_ticks": ()},
     "gauge that does not go": lambda sample: {"stopped_ticks": ()},
-    "two clusters, or two makes seen": lambda sample: {"alike": "yes"},
+    "two makes seen": lambda sample: {"alike": "yes"},
+    "readings that wait for an answer": lambda sample: {"asked": 0},
 }
 OF_THE_RECORDS: dict[str, Callable[[Case], None]] = {
     "pair set aside": lambda case: _forget(case, "set_aside"),
@@ -50,6 +51,7 @@ OF_THE_RECORDS: dict[str, Callable[[Case], None]] = {
     "fixtures gone": lambda case: case["group"]["facets"].get("count", {}).pop("gone", None),
     "lamps end to end": lambda case: case["kind"]["facets"]["lamps"].update(lamps_end_to_end=1),
     "spring-back, the site's": lambda case: case["site"]["facets"]["settings"].pop("spring_back_ticks", None),
+    "spring-back, from five pairs": lambda case: case["kind"]["facets"].pop("spring_back", None),
     "housing of this group": lambda case: case["group"]["facets"].pop("differs", None),
 }
 TERMS = (*OF_A_BAR, *OF_THE_PLACE, *OF_THE_SAMPLE, *OF_THE_RECORDS)
@@ -87,7 +89,7 @@ def active_terms(case: Case, bars: list[str], tables: Mapping[str, Json]) -> set
 
 
 def _known(case: Case, tables: Mapping[str, Json]) -> tuple[Sample, Surroundings]:
-    sample, _ = sample_of(case["group"], case["kind"], case["site"], case["readings"], case["kind_readings"], tables)
+    sample = sample_of(case["group"], case["kind"], case["site"], case["readings"], case["kind_readings"], tables)
     around, _ = surroundings(case["group"], case["kind"], case["room"], case["site"], tables)
     return sample, around
 

@@ -90,7 +90,19 @@ def _kind(rng: Random, lamp: tuple[str, str]) -> Json:
     _lose(rng, lamps)
     housing = {"material": rng.choice(["steel", "steel", "aluminium", "plastic", "other", NOT_SEEN]), "width_ticks": rng.choice([7039, 7040, 9600]), "height_ticks": rng.choice([3839, 3840])}
     _lose(rng, housing)
-    return record("kind", identity={"mark": "K1", "alike": rng.choice(["yes", "not sure", "two makes seen"])}, housing=housing, lamps=lamps)
+    return record("kind", identity={"mark": "K1", "alike": rng.choice(["yes", "not sure", "two makes seen"])}, housing=housing, lamps=lamps, spring_back=_spring_back(rng))
+
+
+def _spring_back(rng: Random) -> dict[str, Json] | None:
+    """Five pairs of holders, now and then four, or sprung ones."""
+    if rng.random() < 0.65:
+        return None
+    names = ("first_ticks", "second_ticks", "third_ticks", "fourth_ticks", "fifth_ticks")
+    said: dict[str, Json] = {name: rng.randint(0, 600) for name in names[: rng.choice([5, 5, 5, 5, 4])]}
+    said["holders"] = rng.choice(["rigid", "rigid", "rigid", "rigid", "sprung", NOT_SEEN])
+    if rng.random() < 0.8:
+        said["instrument"] = rng.choice(["tape", "steel rule", "feeler gauges", "caliper"])
+    return said
 
 
 def _lose(rng: Random, value: dict[str, Json]) -> None:
@@ -160,7 +172,7 @@ def _temperatures(rng: Random) -> dict[str, Json]:
 
 
 def _settings(rng: Random) -> dict[str, Json]:
-    all_of = {"spread_floor_ticks": rng.choice([0, 128, 320, 640]), "spring_back_ticks": rng.choice([320, 640, 960])}
+    all_of = {"spread_floor_ticks": rng.choice([0, 128, 320, 640]), "spring_back_ticks": rng.choice([320, 480, 960])}
     return {name: value for name, value in all_of.items() if rng.random() < 0.6}
 
 

@@ -36,6 +36,7 @@ def sample(**change: Any) -> Sample:
         gauged_ticks=tuple(said["gauged_ticks"]),
         stopped_ticks=tuple(said["stopped_ticks"]),
         **{name: said[name] for name in ("population", "spread_floor_ticks", "lamp_ticks", "alike")},
+        asked=said.get("asked", 0),
     )
 
 

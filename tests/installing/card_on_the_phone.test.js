@@ -4,6 +4,7 @@ import assert from 'node:assert/strict';
 import { readdirSync, readFileSync } from 'node:fs';
 import { test } from 'node:test';
 import { store } from '../../pwa/store/store.js';
+import { stepsAt } from '../../pwa/views/crew/at_position.js';
 import { bodyPlaces, drawingText, WIDTH } from '../../pwa/views/crew/body_drawing.js';
 import { readGroup } from '../../pwa/views/crew/fixture_facts.js';
 import { partnerName, partnerState } from '../../pwa/views/crew/partner.js';
@@ -222,4 +223,11 @@ test('a card that names no partner stands alone', async () => {
   const alone = { ...read, conversion: { facets: { identity: { frozen: {} } } } };
   assert.equal(partnerState(alone, 1), 'none');
   assert.equal(partnerState({ ...read, conversion: undefined }, 1), 'none');
+});
+
+test('a line that is for some fixtures only is shown at those', () => {
+  const line = { code: 'plan.line.through-pack', facts: {}, positions: [1, 5] };
+  const card = { steps: [{ code: 'plan.step.connect-bars', facts: {}, lines: [{ code: 'plan.line.spare', facts: {} }, line] }] };
+  assert.equal(stepsAt(card, 5)[0].lines?.length, 2);
+  assert.deepEqual(stepsAt(card, 2)[0].lines, [{ code: 'plan.line.spare', facts: {} }]);
 });

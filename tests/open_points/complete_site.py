@@ -106,7 +106,7 @@ KIND = {
 BAR = {
     "length_ticks": 1189 * MM, "tolerance_ticks": 160, "joint_ticks": MM, "end_gap_ticks": 2 * MM, "width_ticks": 22 * MM, "height_ticks": 12 * MM,
     "cover": "none", "lit_ticks": 1169 * MM, "lumens_per_w": 168, "rated_ma": 350, "most_ma": 550, "forward_v": 36, "l70_h": 60000, "rise_k": 15,
-    "moisture": "dry", "fixing": ["magnets"],
+    "moisture": "dry", "fixing": ["magnets"], "coldest_c": -20, "hottest_c": 60,
 }  # fmt: skip
 
 

@@ -84,6 +84,8 @@ def feeds_not_seen(site: CompleteSite) -> Fix:
 
 
 def no_volts(site: CompleteSite) -> Fix:
+    """One value on the ballast's label proves nothing of the supply; a range would."""
+    site.hand.save(site.kind, "kind", ballast=KIND["ballast"] | {"volts_mark": "277"})
     site.hand.save(site.group, "group", supply={"volts": "not seen"})
     return lambda: site.hand.save(site.group, "group", supply={"volts": "277"})
 

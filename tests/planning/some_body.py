@@ -17,12 +17,13 @@ BAR = {
     "length_ticks": 1189 * MM, "tolerance_ticks": 160, "joint_ticks": 320, "end_gap_ticks": 640, "width_ticks": 22 * MM,
     "height_ticks": 12 * MM, "cover": "none", "lit_ticks": 1169 * MM, "lumens_per_w": 168, "rated_ma": 350, "most_ma": 550,
     "forward_v": 36, "volts_apart": 0.5, "l70_h": 60000, "rise_k": 15, "moisture": "dry", "fixing": ["magnets", "screws"],
+    "coldest_c": -20, "hottest_c": 50,
 }  # fmt: skip
 DRIVER = {
     "outputs": 2, "watts": 30, "least_watts": 9, "volts_min": 120, "volts_max": 277, "out_v_min": 27, "out_v_max": 42,
     "settings_ma": [350, 700, 800], "current": "shared by the bars", "output_class": "class 2 / SELV", "efficiency_pct": 88,
     "length_ticks": 190 * MM, "width_ticks": 42 * MM, "height_ticks": 29 * MM, "side_gap_ticks": 2 * MM,
-    "lead_gap_ticks": 20 * MM, "lead_ends": "both ends", "hottest_c": 60, "rise_k": 8, "moisture": "dry",
+    "lead_gap_ticks": 20 * MM, "lead_ends": "both ends", "hottest_c": 60, "coldest_c": -20, "rise_k": 8, "moisture": "dry",
     "dimming": "0–10 V", "emergency": "battery pack can be added",
 }  # fmt: skip
 KIND = {

@@ -217,8 +217,8 @@ def test_clips_are_bought_where_no_magnet_holds() -> None:
         ({"kind": {"wiring": {"neighbour_leads": "not seen"}}}, "plan.blocked.neighbour-leads-not-seen"),
         ({"kind": {"wiring": None}}, "plan.blocked.feeds-not-seen"),
         ({"kind": {"ballast_space": None}}, "plan.driver.space.cannot-tell"),
-        ({"group": {"supply": {"volts": "not seen"}}}, "plan.blocked.no-volts"),
-        ({"group": {"supply": None}}, "plan.blocked.no-volts"),
+        ({"group": {"supply": {"volts": "not seen"}}, "kind": {"ballast": {"volts_mark": "277"}}}, "plan.blocked.no-volts"),
+        ({"group": {"supply": None}, "kind": {"ballast": {"volts_mark": "not seen"}}}, "plan.blocked.no-volts"),
         ({"group": {"duty": {"emergency": "not seen"}}}, "plan.blocked.emergency-not-seen"),
         ({"room": {"surroundings": None}}, "plan.blocked.hazardous-not-seen"),
         ({"room": {"surroundings": {"moisture": "not seen"}}}, "plan.driver.moisture.cannot-tell"),
@@ -312,6 +312,7 @@ def test_pairs_that_do_not_count_alike_say_so_first_on_both_sides() -> None:
         ({"there": {"decision": {"decision": "convert with this arrangement", "arrangement": "other"}}}, "plan.blocked.decided-arrangement-not-there"),
         ({"kind": {"lamps": {"fitted": "LED tube on mains"}}}, "plan.not.led-tubes"),
         ({"kind": {"wiring": {"feeds": "two"}}}, "plan.blocked.two-feeds"),
+        ({"fits": [fit("bar") | {"basis": "lamp"}]}, "plan.blocked.by-lamp"),
     ],
 )
 def test_what_holds_back_the_fed_body_holds_back_the_feeding_one_with_the_reason(changes: dict[str, Any], code: str) -> None:
@@ -326,7 +327,7 @@ def test_what_holds_back_the_fed_body_holds_back_the_feeding_one_with_the_reason
     ("here", "code"),
     [
         ({"decision": {"decision": "leave as is"}}, "plan.blocked.decided-otherwise"),
-        ({"supply": {"volts": "not seen"}}, "plan.blocked.no-volts"),
+        ({"duty": {"emergency": "not seen"}}, "plan.blocked.emergency-not-seen"),
     ],
 )
 def test_what_holds_back_the_feeding_body_holds_back_the_fed_one_with_the_reason(here: dict[str, Any], code: str) -> None:
@@ -334,6 +335,12 @@ def test_what_holds_back_the_feeding_body_holds_back_the_fed_one_with_the_reason
     assert "ready" not in (feeding["state"], fed["state"])
     assert code in codes(feeding, "blockers")
     assert code in [each["facts"]["because"]["code"] for each in fed["blockers"] if each["code"] == "plan.blocked.partner"]
+
+
+def test_a_range_on_the_feeding_body_s_label_asks_for_volts_in_neither() -> None:
+    """The fed body has no supply of its own."""
+    feeding, fed = pair(here={"supply": {"volts": "not seen"}}, there={"supply": {"volts": "not seen"}})
+    assert (feeding["state"], fed["state"]) == ("ready", "ready")
 
 
 def test_bars_that_do_not_go_into_the_fed_body_are_not_proposed_for_either() -> None:

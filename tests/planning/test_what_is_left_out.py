@@ -30,8 +30,8 @@ FIELDS = [
 NEEDED = {
     "kind.housing.body", "kind.lamps.fitted", "kind.lamps.diameter", "kind.lamps.nominal_ft", "kind.lamps.rows", "kind.lamps.lamps_end_to_end",
     "kind.ballast_space.length_ticks", "kind.ballast_space.width_ticks", "kind.ballast_space.height_ticks", "kind.wiring.feeds",
-    "kind.wiring.neighbour_leads", "group.count.count", "group.supply.volts", "group.duty.emergency", "room.surroundings.moisture",
-    "room.surroundings.hazardous", "site.settings.hottest_c",
+    "kind.wiring.neighbour_leads", "group.count.count", "group.duty.emergency", "room.surroundings.moisture",
+    "room.surroundings.hazardous", "site.settings.hottest_c", "site.settings.coldest_c",
 }  # fmt: skip
 """Without one of these no group is ready."""
 
@@ -52,12 +52,14 @@ BY_TARGET = {"site.settings.light_standard": "whose targets count"}
 
 NOT_ASKED = {
     "what it is called": {"kind.identity.mark", "kind.identity.title", "group.identity.note", "room.identity.number", "room.identity.name", "room.ceiling.note"},
-    "judged with the readings, see below": {"kind.identity.alike", "kind.housing.material", "group.differs.housing_material", "site.settings.coldest_c",
-        "site.settings.spread_floor_ticks", "site.settings.spring_back_ticks", "room.surroundings.coldest_c"},
-    "the site's own stands in": {"room.surroundings.hottest_c"},
+    "judged with the readings, see below": {"kind.identity.alike", "kind.housing.material", "group.differs.housing_material",
+        "site.settings.spread_floor_ticks", "site.settings.spring_back_ticks",
+        "kind.spring_back.holders", "kind.spring_back.first_ticks", "kind.spring_back.second_ticks", "kind.spring_back.third_ticks",
+        "kind.spring_back.fourth_ticks", "kind.spring_back.fifth_ticks", "kind.spring_back.instrument"},
+    "the site's own stands in": {"room.surroundings.hottest_c", "room.surroundings.coldest_c"},
     "the spacing of the rows is the narrower here; one row is held against the width": {"kind.housing.width_ticks"},
     "told by the ballast itself here; a magnetic one is suspect without them": {"kind.ballast.pcb_mark", "kind.ballast.made", "kind.ballast.leaking"},
-    "the volts are seen here; without them the group is not ready": {"kind.ballast.volts_mark"},
+    "either will do for this driver; without both the group is not ready": {"kind.ballast.volts_mark", "group.supply.volts"},
     "nothing is to be dimmed here, see below": {"kind.wiring.control_pair"},
     "the crew checks it at every fixture": {"kind.wiring.earth"},
     "no doubt was raised": {"group.count.sure", "group.count.gone"},
@@ -71,7 +73,7 @@ NOT_ASKED = {
         "site.settings.spare_pct", "site.settings.keep_photo_place", "room.ceiling.ceiling", "room.ceiling.fire_rated", "room.surroundings.clean_or_food",
         "group.differs.note", "room.progress.progress", "room.progress.reason", "room.walk.order"},
     "which kind it is: required": {"group.identity.kind"},
-    "the manager's own": {"group.decision.decision", "group.decision.arrangement", "group.decision.reason", "group.decision.accepts_trial"},
+    "the manager's own": {"group.decision.decision", "group.decision.arrangement", "group.decision.reason", "group.decision.accepts_trial", "group.decision.accepts_lamp"},
     "less light is then taken as enough nowhere: all of today's is wanted": {"site.settings.keep_light_pct"},
 }  # fmt: skip
 """What the plan of this body does without, and why that is right."""
@@ -133,7 +135,7 @@ def test_whose_targets_are_taken_is_said() -> None:
 @pytest.mark.parametrize("path", sorted({path for paths in NOT_ASKED.values() for path in paths}))
 def test_what_it_does_without_makes_nothing_ready_that_was_not(path: str) -> None:
     """Neither a group that waits for something else, nor one that was ready for less light."""
-    assert plan_group(without(body(group={"supply": {"volts": "not seen"}}), path))["state"] != "ready"
+    assert plan_group(without(body(group={"duty": {"emergency": "not seen"}}), path))["state"] != "ready"
 
 
 ELSEWHERE = [
@@ -212,6 +214,7 @@ def test_a_lamp_that_was_not_seen_proves_no_cavity(path: str) -> None:
 
 
 def test_alike_that_nobody_said_is_not_sure() -> None:
+    """Neither word silences two clusters; only 'two makes seen' holds back without them."""
     clusters = {"readings": [[1, 1, 383000], [2, 1, 383000], [3, 1, 384600], [4, 1, 384600]]}
-    assert judged(**clusters)["trusted"]["status"] == "known"
-    assert judged("kind.identity.alike", **clusters)["trusted"]["status"] == "two clusters"
+    assert [judged(**some)["trusted"]["status"] for some in ({}, clusters)] == ["known", "two clusters"]
+    assert [judged("kind.identity.alike", **some)["trusted"]["status"] for some in ({}, clusters)] == ["known", "two clusters"]

@@ -9,6 +9,9 @@ import { boundLabels, ofGroup } from './found.js';
 /** @typedef {import('./found.js').Found} Found */
 /** @typedef {import('../survey.js').ViewRecord} ViewRecord */
 
+/** Ranges that the label of a working ballast may prove (see the server's `driver`). */
+const RANGES_ON_LABELS = ['120–277', '347–480'];
+
 /** Groups that nobody has counted. @param {Seen} seen @returns {Found[]} */
 export function noCount(seen) {
   const groups = seen.survey.ofType('group').filter((group) => !fixturesOf(group));
@@ -21,9 +24,16 @@ export function doubtfulCount(seen) {
   return groups.map((group) => ofGroup(seen, group, { count: fixturesOf(group) }));
 }
 
-/** Groups to be converted whose supply volts nobody has seen. @param {Seen} seen @returns {Found[]} */
+/**
+ * Groups to be converted whose supply volts nobody has seen, and of which no ballast's label proves a range.
+ * @param {Seen} seen @returns {Found[]}
+ */
 export function noVolts(seen) {
-  const groups = seen.survey.groupsToConvert().filter((group) => !isSeen(facet(group, 'supply').volts));
+  const proves = (/** @type {ViewRecord} */ group) =>
+    RANGES_ON_LABELS.includes(facet(seen.survey.kindOf(group), 'ballast').volts_mark);
+  const groups = seen.survey
+    .groupsToConvert()
+    .filter((group) => !isSeen(facet(group, 'supply').volts) && !proves(group));
   return groups.map((group) => ofGroup(seen, group));
 }
 

@@ -1,5 +1,7 @@
 // Open points of readings and of what they come to. Twin: server/spanwalk/rules/points/readings.py.
 
+import { LEAST_FIXTURES, needsWitness, readOfKind } from '../by_lamp.js';
+import { OUT_OF_BAND } from '../reading_sense.js';
 import { facet, has, markOf } from '../survey.js';
 import { isAccepted } from '../trials.js';
 import { ofGroup } from './found.js';
@@ -12,8 +14,6 @@ import { ofGroup } from './found.js';
 const ALONE_TICKS = 960;
 /** With fewer other readings nobody can say which one is wild (common practice). */
 const OTHERS_LEAST = 3;
-/** Questions that do not say what else the reading might be; all others do: another lamp, an inch too many. */
-const OUT_OF_BAND = ['reading.out-of-band'];
 
 /** Groups to be converted without one reading that counts. @param {Seen} seen @returns {Found[]} */
 export function noReading(seen) {
@@ -31,7 +31,7 @@ export function tooFewReadings(seen) {
     );
 }
 
-/** Groups whose readings fall into two clusters, as two makes would: split it, or say that all are alike. @param {Seen} seen @returns {Found[]} */
+/** Groups whose readings fall into two clusters, as two makes would: split it, or read again. @param {Seen} seen @returns {Found[]} */
 export function twoClusters(seen) {
   return judged(seen)
     .filter(([, told]) => heldByCluster(told))
@@ -47,6 +47,36 @@ export function tightNotSettled(seen) {
     .filter(([, told]) => best(told) === 'tight' && !told.measure_more && !heldByCluster(told))
     .filter(([group, told]) => !accepted(group, told))
     .map(([group, told]) => ofGroup(seen, group, { clearance_ticks: told.fits[told.best].clearance_ticks }));
+}
+
+/**
+ * Groups whose best row fits by the lamp alone, as long as too little of the kind was read and nobody tried or accepted it.
+ * @param {Seen} seen @returns {Found[]}
+ */
+export function fitsByLamp(seen) {
+  /** @type {Map<string, import('../by_lamp.js').ReadOfKind>} */
+  const ofKind = new Map();
+  return judged(seen).flatMap(([group, told]) => {
+    const kind = facet(group, 'identity').kind;
+    const read = ofKind.get(kind) ?? readOf(seen, kind);
+    ofKind.set(kind, read);
+    const fit = told.best === null || told.best === undefined ? null : told.fits[told.best];
+    const facts = { fixtures: read.fixtures, wanted: LEAST_FIXTURES };
+    return needsWitness(group, fit, read) ? [ofGroup(seen, group, facts)] : [];
+  });
+}
+
+/** @param {Seen} seen @param {string} kind */
+function readOf(seen, kind) {
+  const groups = seen.survey.groupsToConvert().filter((each) => facet(each, 'identity').kind === kind);
+  return readOfKind(
+    groups.map((each) => [
+      each,
+      /** @type {ViewRecord} */ (seen.survey.kindOf(each)),
+      seen.survey.children(each, 'cavity_reading'),
+      seen.judgements[each.id]?.questions ?? {},
+    ]),
+  );
 }
 
 /** Readings that are not what the lamp would leave, as long as nobody has confirmed them. @param {Seen} seen @returns {Found[]} */

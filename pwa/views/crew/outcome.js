@@ -99,10 +99,18 @@ function AfterSaving({ site, saved, error, onUndone }) {
   </section>`;
 }
 
+/** The ticks of a fixture and of the one that is done with it. @param {any} read @param {number} position @param {boolean} pair @returns {string[]} */
+const checksOfBoth = (read, position, pair) => [
+  ...new Set([
+    ...checksOf(read.conversion, position),
+    ...(pair ? checksOf(read.partner.conversion, position) : []),
+  ]),
+];
+
 /** @param {{read: any, position: number, busy: boolean, locked: boolean, onDone: (told: any) => void}} props */
 function Done({ read, position, busy, locked, onDone }) {
   const pair = partnerState(read, position) === 'ready';
-  const checks = checksOf(read.conversion, position);
+  const checks = checksOfBoth(read, position, pair);
   const [ticked, setTicked] = useState(/** @type {string[]} */ ([]));
   const [fitted, setFitted] = useState(read.conversion.facets.identity.summary ?? '');
   /** @param {string} check @param {boolean} on */

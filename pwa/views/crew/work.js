@@ -3,6 +3,7 @@
 import { positionsOf, Survey } from '../../rules/survey.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { byOrder } from '../newest.js';
 import { Page } from '../parts/page.js';
 import { Mark, Row } from '../parts/parts.js';
 import { titleOf } from '../places.js';
@@ -32,7 +33,7 @@ function byParent(records) {
 
 /** The newest word on each position. @param {any[]} installations @returns {Map<number, string>} */
 export function outcomes(installations) {
-  const inOrder = [...installations].sort((a, b) => doneAt(a).localeCompare(doneAt(b)));
+  const inOrder = [...installations].sort(byOrder);
   return new Map(inOrder.map(({ facets }) => [facets.identity.position, facets.identity.outcome]));
 }
 

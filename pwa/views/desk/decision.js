@@ -1,6 +1,7 @@
 // One group from near: what is proposed and why, what else would do, what was rejected and by how much; and the decision.
 
 import { useEffect, useState } from 'preact/hooks';
+import { isByLamp, LEAST_FIXTURES } from '../../rules/by_lamp.js';
 import { store } from '../../store/store.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -109,6 +110,22 @@ const trialOf = (plan, arrangement) =>
     .find((/** @type {any} */ each) => each.arrangement === arrangement)
     ?.checks.find((/** @type {any} */ { check }) => check === 'fit-trial' || check === 'fit-accepted');
 
+/** Whether an arrangement fits by the lamp alone, and too little of the kind was read to release it so. @param {any} plan @param {string | undefined} arrangement */
+function wantsWitness(plan, arrangement) {
+  const { fit } = plan.feasible.find((/** @type {any} */ each) => each.arrangement === arrangement) ?? {};
+  return isByLamp(fit) && !fit.trial?.tried && plan.read_of_kind?.is_enough === false;
+}
+
+/** To order bars that fit by the lamp alone. @param {{plan: any, arrangement: string | undefined, accepts: boolean | undefined, onChange: (change: any) => void}} props */
+function AcceptLamp({ plan, arrangement, accepts, onChange }) {
+  if (!wantsWitness(plan, arrangement)) return null;
+  return html`<div class="field">
+    <p>${say('plan.blocked.by-lamp', { fixtures: plan.read_of_kind.fixtures, wanted: LEAST_FIXTURES })}</p>
+    <label class="chip"><input type="checkbox" checked=${accepts ?? false}
+      onChange=${(/** @type {any} */ event) => onChange({ accepts_lamp: event.currentTarget.checked })} /><span>Accept the lamp as the gauge</span></label>
+  </div>`;
+}
+
 /** To order tight bars on what a trial says. @param {{trial: any, accepts: boolean | undefined, onChange: (change: any) => void}} props */
 function AcceptTrial({ trial, accepts, onChange }) {
   if (!trial) return null;
@@ -140,12 +157,15 @@ function Decide({ site, group, plan, onDecided }) {
     event.preventDefault();
     const { decision, arrangement = plan.feasible[0]?.arrangement, reason } = value;
     const accepts = decision === WITH_THIS && value.accepts_trial && trialOf(plan, arrangement);
+    const acceptsLamp = decision === WITH_THIS && value.accepts_lamp && wantsWitness(plan, arrangement);
     if (accepts && !reason?.trim()) return setError({ code: 'desk.accept-needs-reason', facts: {} });
+    if (acceptsLamp && !reason?.trim()) return setError({ code: 'desk.accept-lamp-needs-reason', facts: {} });
     const decided = {
       decision,
       ...(decision === WITH_THIS && arrangement && { arrangement }),
       ...(reason?.trim() && { reason: reason.trim() }),
       ...(accepts && { accepts_trial: true }),
+      ...(acceptsLamp && { accepts_lamp: true }),
     };
     setError(null);
     try {
@@ -171,6 +191,7 @@ function Decide({ site, group, plan, onDecided }) {
       </select></div>`
     }
     ${value.decision === WITH_THIS && html`<${AcceptTrial} trial=${trialOf(plan, value.arrangement ?? plan.feasible[0]?.arrangement)} accepts=${value.accepts_trial} onChange=${change} />`}
+    ${value.decision === WITH_THIS && html`<${AcceptLamp} plan=${plan} arrangement=${value.arrangement ?? plan.feasible[0]?.arrangement} accepts=${value.accepts_lamp} onChange=${change} />`}
     <div class="field"><label for=${`reason-${group}`}>Reason</label>
       <input id=${`reason-${group}`} value=${value.reason ?? ''} maxlength="300" autocomplete="off" onInput=${(/** @type {any} */ event) => change({ reason: event.currentTarget.value })} /></div>
     <${Problem} error=${error} />

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from spanwalk.rules.prediction import could_be_shorter, factor_thousandths
+from spanwalk.rules.spring_back import SpringBack
 from spanwalk.rules.whole import ceil_div, ceil_sqrt
 
 Json = Any
@@ -23,6 +24,8 @@ MOST_MORE = 100
 """Nobody reads more than a hundred further cavities; beyond that, only reading all of them is of use."""
 BASES = ("lamp", "sample", "all")
 """What a trusted cavity rests on; of equal lengths the later is named."""
+HELD_BY = {"cavity.two-clusters": "two clusters", "cavity.two-makes-seen": "two clusters", "cavity.reading-asked": "reading asked"}
+"""Status of a cavity whose verdict is held back, by the first reason."""
 FIRST_READINGS = 3
 """Where nothing was read: two give a spread, a third shows whether one of them is wild (common practice)."""
 
@@ -56,7 +59,8 @@ class Sample:
 
     `elsewhere` is the spread within the other groups of the kind; `gauged_ticks` are lengths that a go gauge
     proved, less its error; `stopped_ticks` those that a gauge did not pass, in cavities without a reading;
-    `lamp_ticks` is what the lamps sitting in the rows prove; `spread_floor_ticks` is the site's.
+    `lamp_ticks` is what the lamps sitting in the rows prove, by a `spring_back`; `spread_floor_ticks` is the site's;
+    `asked` readings wait for a confirmation and are none of the cavities.
     """
 
     cavities: tuple[Cavity, ...]
@@ -67,6 +71,8 @@ class Sample:
     alike: str = "not sure"
     gauged_ticks: tuple[int, ...] = ()
     stopped_ticks: tuple[int, ...] = ()
+    spring_back: SpringBack | None = None
+    asked: int = 0
 
 
 def joined(readings: Sequence[tuple[int, int, int, int]], inside: bool = True) -> Cavity:
@@ -173,8 +179,9 @@ def trusted_cavity(sample: Sample, factors: Mapping[str, Json]) -> dict[str, Jso
     Returns
     -------
     dict
-        `status` ('known', 'two clusters', 'cannot tell'), `trusted_ticks` and `basis` ('all', 'sample', 'lamp') or
-        null, `n` cavities read, `m` not read, `population`, `terms` with each number, `reasons` as codes and facts,
+        `status` ('known', 'two clusters', 'reading asked', 'cannot tell'), `trusted_ticks` and `basis` ('all', 'sample',
+        'lamp') or null, `read_ticks` and `read_basis` (the same without the lamp), `spring_back` (how the holders' yielding
+        is known: 'measured', 'site', 'usual') or null where the lamp is no gauge, `n` cavities read, `m` not read, `population`, `terms` with each number, `reasons` as codes and facts,
         `could_be_shorter` (without a distribution) or null.
 
     References
@@ -185,19 +192,27 @@ def trusted_cavity(sample: Sample, factors: Mapping[str, Json]) -> dict[str, Jso
     m = not_read(sample)
     limit = _limit(sample, m, 0, factors)
     bounds = [] if m is None else _bounds(sample, m, factors)
-    makes = _two_makes(sample, m)
-    best = max(bounds, key=lambda bound: (bound[0], BASES.index(bound[1])), default=(None, None))
+    holding = [*_two_makes(sample, m), *_asked(sample)]
+    best, read = _greatest(bounds), _greatest([bound for bound in bounds if bound[1] != "lamp"])
     return {
-        "status": "cannot tell" if not bounds else "two clusters" if makes else "known",
+        "status": HELD_BY[holding[0]["code"]] if bounds and holding else "known" if bounds else "cannot tell",
         "trusted_ticks": best[0],
         "basis": best[1],
+        "read_ticks": read[0],
+        "read_basis": read[1],
+        "spring_back": sample.spring_back.how if sample.spring_back else None,
         "n": len(sample.cavities),
         "m": m,
         "population": sample.population,
-        "terms": {**_terms(sample), **(limit or {}), **(makes["facts"] if makes else {})},
-        "reasons": [*([makes] if makes else []), *([] if bounds else [_why_unknown(sample, m)])],
+        "terms": {**_terms(sample), **(limit or {}), **_gap(holding)},
+        "reasons": [*holding, *([] if bounds else _why_unknown(sample, m))],
         "could_be_shorter": _converse(sample, m),
     }
+
+
+def _greatest(bounds: Sequence[tuple[int, str]]) -> tuple[int | None, str | None]:
+    """The greatest of what is proved, and what it rests on."""
+    return max(bounds, key=lambda bound: (bound[0], BASES.index(bound[1])), default=(None, None))
 
 
 def measure_more(sample: Sample, needed_ticks: int, factors: Mapping[str, Json]) -> int | None:
@@ -322,18 +337,33 @@ def _shortest_trusted(sample: Sample) -> int:
     return min(each.length_ticks - each.expanded_ticks for each in sample.cavities)
 
 
-def _two_makes(sample: Sample, m: int | None) -> dict[str, Json] | None:
-    """What holds back a verdict on cavities that nobody read: two clusters, or two makes that somebody saw."""
-    if m == 0 or sample.alike == "yes":
-        return None
+def _two_makes(sample: Sample, m: int | None) -> list[dict[str, Json]]:
+    """What holds back a verdict on cavities that nobody read: two clusters, whatever 'alike' says, or two makes that somebody saw."""
+    if m == 0:
+        return []
     gap = gap_between_clusters([each.length_ticks for each in sample.cavities])
     if gap is not None:
-        return {"code": "cavity.two-clusters", "facts": {"gap_ticks": gap}}
-    return {"code": "cavity.two-makes-seen", "facts": {}} if sample.alike == "two makes seen" else None
+        return [{"code": "cavity.two-clusters", "facts": {"gap_ticks": gap}}]
+    return [{"code": "cavity.two-makes-seen", "facts": {}}] if sample.alike == "two makes seen" else []
 
 
-def _why_unknown(sample: Sample, m: int | None) -> dict[str, Json]:
-    """Why nothing is proved of all cavities."""
+def _asked(sample: Sample) -> list[dict[str, Json]]:
+    """What holds back a verdict on any cavity: readings that are not what the lamp leaves, until somebody confirms them."""
+    return [{"code": "cavity.reading-asked", "facts": {"n": sample.asked}}] if sample.asked else []
+
+
+def _gap(holding: Sequence[dict[str, Json]]) -> dict[str, int]:
+    gaps = [reason["facts"]["gap_ticks"] for reason in holding if "gap_ticks" in reason["facts"]]
+    return {"gap_ticks": gaps[0]} if gaps else {}
+
+
+def _why_unknown(sample: Sample, m: int | None) -> list[dict[str, Json]]:
+    """Why nothing is proved of all cavities; nothing more where all that was read waits for a confirmation."""
+    nothing = not sample.cavities and not sample.gauged_ticks and not sample.stopped_ticks
+    return [] if nothing and sample.asked else [_unknown(sample, m)]
+
+
+def _unknown(sample: Sample, m: int | None) -> dict[str, Json]:
     n = len(sample.cavities)
     if not n and not sample.gauged_ticks and not sample.stopped_ticks:
         return {"code": "cavity.no-reading", "facts": {}}
@@ -351,6 +381,8 @@ def _why_unknown(sample: Sample, m: int | None) -> dict[str, Json]:
 def _terms(sample: Sample) -> dict[str, int]:
     """Numbers shown beside the trusted cavity."""
     terms = {} if sample.lamp_ticks is None else {"lamp_ticks": sample.lamp_ticks}
+    if sample.spring_back is not None:
+        terms["spring_back_ticks"] = sample.spring_back.ticks
     if sample.cavities:
         terms["shortest_ticks"] = min(each.length_ticks for each in sample.cavities)
         terms["shortest_trusted_ticks"] = _shortest_trusted(sample)

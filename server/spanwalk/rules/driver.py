@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
+from spanwalk.rules.ambient import check_cold
 from spanwalk.rules.checks import FAILS, Check, cannot_tell, exact, fails, passes
 
 Json = Any
@@ -48,8 +49,8 @@ class Place:
         Volts on the label of the ballast that works there now, or `'not seen'`.
     moisture : str
         `dry`, `damp`, `wet` or `'not seen'`.
-    hottest_c : number or None
-        Hottest air around the body [°C].
+    hottest_c, coldest_c : number or None
+        Hottest and coldest air around the body [°C].
     dimming : str
         `none`, `0–10 V`, `other` or `'not seen'`.
     control_pair : str
@@ -72,6 +73,7 @@ class Place:
     control_wanted: str = "none"
     emergency: str = NOT_SEEN
     dc_volts: int | None = None
+    coldest_c: Json = None
 
 
 def check_place(driver: Facet, drivers: int, place: Place) -> list[Check]:
@@ -102,6 +104,7 @@ def asked_of_place(drivers: int, place: Place) -> tuple[tuple[Json, ...], ...]:
         (),
         (place.moisture,),
         (place.hottest_c,),
+        (place.coldest_c,),
         (place.dimming, place.control_pair, place.control_wanted),
         (place.emergency, place.dc_volts),
     )
@@ -344,6 +347,15 @@ def check_temperature(driver: Facet, hottest_c: Json) -> Check:
     return fails("driver.temperature", over_by_k=reaches - limit, **facts)
 
 
+def check_least_temperature(driver: Facet, coldest_c: Json) -> Check:
+    """Does the driver start in the coldest air around the body? Its own rise is left out: it starts cold. (`driver.cold`)
+
+    >>> check_least_temperature({"coldest_c": -20}, -30).verdict, check_least_temperature({}, 10).verdict
+    ('fails', 'passes')
+    """
+    return check_cold(driver, coldest_c, "driver.cold")
+
+
 def check_dimming(driver: Facet, dimming: str, control_pair: str, control_wanted: str) -> Check:
     """Does the driver dim as what is there, or what is wanted, asks?
 
@@ -404,6 +416,7 @@ PLACE_CHECKS: tuple[Callable[..., Check], ...] = (
     check_class,
     check_moisture,
     check_temperature,
+    check_least_temperature,
     check_dimming,
     check_emergency,
 )

@@ -14,10 +14,12 @@ from spanwalk.rules.sampling import (
     Tables,
     counting,
     is_inside,
+    population_of,
     questions_of,
     read_places,
     sample_of,
 )
+from spanwalk.rules.spring_back import spring_back
 from spanwalk.rules.suits import unsuited
 from spanwalk.rules.survey import Record, facet
 from spanwalk.rules.trials import as_gauges, trials_that_count, with_trials
@@ -63,21 +65,22 @@ def judge_group(
     dict
         `rules_version`, `trusted` (see `cavity.trusted_cavity`), `questions` by reading id, `fits` best first (see
         `fit.fit_row` and `trials.with_trials`, with `bars`, `lit_ticks`, `dark_ticks` and `unsuited`,
-        what stands against it beside its length), `best` as a place in `fits`, or null where
+        what stands against it beside its length, and `basis`, see `basis_of`), `best` as a place in `fits`, or null where
         nothing can be told, `measure_more` as a number of cavities, or null, and `more_buys`, what that would buy (see
         `cavity.bought_by`) and the `bars` of the row that would fit then, or null.
     """
-    tried = [each for each in trials_that_count(trial_bars, readings, site, bars) if is_inside(each.place, group, kind)]
-    sample, left_out = sample_of(group, kind, site, [*readings, *as_gauges(tried)], kind_readings, tables)
+    back = spring_back(kind, site, population_of(group, kind, readings, set()), tables)
+    tried = [each for each in trials_that_count(trial_bars, readings, back.ticks, bars) if is_inside(each.place, group, kind)]
+    sample = sample_of(group, kind, site, [*readings, *as_gauges(tried)], kind_readings, tables)
     trusted = trusted_cavity(sample, tables["prediction"])
-    trusted["reasons"] = [*trusted["reasons"], *left_out]
     around, assumed = surroundings(group, kind, room, site, tables)
     cavity = trusted["terms"].get("shortest_ticks", _lamp_length(kind, tables))
     read = read_places(group, kind, readings, tables) if tried else {}
 
     def judged_row(row: Sequence[Item]) -> dict[str, Json]:
         fit = {**_judged(row, trusted, around, assumed, cavity, tables), "unsuited": unsuited(row, kind, room)}
-        return with_trials(fit, row, tried, read, sample.population) if tried else fit
+        told = with_trials(fit, row, tried, read, sample.population, bool(sample.asked)) if tried else fit
+        return {**told, "basis": basis_of(told, trusted)}
 
     judged = (judged_row(row) for row in bar_rows(bars, cavity))
     fits = sorted(_worth_showing(judged, trusted["status"] == "known" or bool(tried)), key=_rank)
@@ -118,6 +121,27 @@ def surroundings(group: Record, kind: Record, room: Record, site: Record, tables
     if material in ("not seen", "other", "plastic"):
         assumed.append({"code": "fit.material-not-named", "facts": {"material": material}})
     return Surroundings(material, cold, hot), assumed
+
+
+def basis_of(fit: Mapping[str, Json], trusted: Mapping[str, Json]) -> str | None:
+    """What a 'fits' rests on: 'all' cavities read, a 'sample', the 'lamp' alone, or a 'trial'; None for any other verdict.
+
+    The lamp alone where the readings by themselves do not prove enough for this row.
+
+    Parameters
+    ----------
+    fit : mapping
+        Verdict on a row of bars.
+    trusted : mapping
+        What `cavity.trusted_cavity` gives.
+    """
+    if fit["verdict"] != "fits":
+        return None
+    if trusted["status"] != "known" or fit["clearance_ticks"] < 0:
+        return "trial"
+    read = trusted["read_ticks"]
+    basis = trusted["read_basis"] if read is not None and read >= fit["terms"]["needed_ticks"] else trusted["basis"]
+    return str(basis)
 
 
 def _worth_showing(judged: Iterable[dict[str, Json]], may_fit: bool) -> Iterator[dict[str, Json]]:
@@ -175,7 +199,7 @@ def _more(sample: Sample, trusted: Mapping[str, Json], fits: Sequence[Mapping[st
 
 
 def _promising(sample: Sample, trusted: Mapping[str, Json], fits: Sequence[Mapping[str, Json]], factors: Mapping[str, Json]) -> tuple[int | None, list[str]]:
-    if trusted["status"] == "two clusters" or any(fit["verdict"] == "fits" for fit in fits):
+    if trusted["status"] == "two clusters" or sample.asked or any(fit["verdict"] == "fits" for fit in fits):
         return None, []
     if not sample.cavities:
         return measure_more(sample, 0, factors), []
@@ -186,4 +210,4 @@ def _promising(sample: Sample, trusted: Mapping[str, Json], fits: Sequence[Mappi
     return None, []
 
 
-__all__ = ["RULES_VERSION", "judge_group", "surroundings"]
+__all__ = ["RULES_VERSION", "basis_of", "judge_group", "surroundings"]

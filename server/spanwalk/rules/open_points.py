@@ -60,6 +60,7 @@ RULES = (
     Rule("too-few-readings", SURVEYOR, READ, readings.too_few_readings),
     Rule("two-clusters", SURVEYOR, GROUP, readings.two_clusters),
     Rule("tight-not-settled", SURVEYOR, READ, readings.tight_not_settled),
+    Rule("fits-by-lamp", SURVEYOR, READ, readings.fits_by_lamp),
     Rule("reading-matches-another", SURVEYOR, OF_READING, readings.reading_matches_another),
     Rule("outlier", SURVEYOR, OF_READING, readings.outlier),
     Rule("reading-beyond-rows", SURVEYOR, OF_READING, readings.beyond_rows),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 Question = dict[str, Any]
@@ -21,16 +22,24 @@ TICKS_PER_FOOT = 97_536
 MIDDLE_SOCKETS_TICKS = 60 * 320
 """Two lamps end to end have up to 60 mm of sockets between them (common practice)."""
 GAUGE_CAPS = ("G5", "G13")
+NOT_SEEN = (None, "not seen")
+PER_CENT = 100
+OUT_OF_BAND = ("reading.out-of-band", "reading.out-of-loose-band")
+"""Questions that do not say what else the reading may be; all others do: another lamp, an inch too many."""
 
-MATCHES = (
-    "reading.matches-lamp",
-    "reading.lamp-or-gap",
-    "reading.nominal-length",
-    "reading.started-at-1",
-    "reading.started-at-100",
-    "reading.two-cavities",
-)
-"""Questions that say what else the reading may be; a long reading with one of these open makes no 'fits'."""
+
+@dataclass(frozen=True)
+class LooseBand:
+    """What a reading may be at all where the lamp's length does not give the gap: nominal length ± a share of it.
+
+    `low_ticks` and `high_ticks` [1/320 mm], `share_pct` [%], `lamp` as people say it: `T8 U-bend`.
+    """
+
+    low_ticks: int
+    high_ticks: int
+    share_pct: int
+    lamp: str
+    nominal_ft: str
 
 
 def questions(
@@ -53,18 +62,21 @@ def questions(
     -------
     list of dict
         `code` and `facts` of each question, likeliest first; empty where the reading lies between the shortest lamp less
-        the uncertainty and the longest lamp with 3 mm of play and the uncertainty, and where the lamp gives no band
-        (single pin, recessed contact, U-bend, or not seen).
+        the uncertainty and the longest lamp with 3 mm of play and the uncertainty; within nominal length ± 10 % and the
+        uncertainty where the lamp gives no such band (single pin, recessed contact, U-bend, a size that the table has not);
+        and where its length was not seen.
 
     References
     ----------
     .. [1] IEC 60081, data sheets, dimensions A, B, C (from memory).
     """
     row = lamp_row(lamps, tables)
-    if row is None or _in_band(length_ticks, row, uncertainty_ticks):
+    if row is None:
+        return _asked_loosely(length_ticks, loose_band(lamps, tables), uncertainty_ticks, tables)
+    if _in_band(length_ticks, row, uncertainty_ticks):
         return []
     asked = [
-        *_other_lamps(length_ticks, row, uncertainty_ticks, tables),
+        *_other_lamps(length_ticks, row["diameter"], row["nominal_ft"], {a_max_ticks(row)}, uncertainty_ticks, tables),
         *_own_lengths(length_ticks, row, uncertainty_ticks),
         *_tape_started_late(length_ticks, row, uncertainty_ticks),
         *_two_cavities(length_ticks, row, uncertainty_ticks),
@@ -91,6 +103,46 @@ def lamp_row(lamps: Mapping[str, Any], tables: Mapping[str, Any]) -> Row | None:
     return None
 
 
+def loose_band(lamps: Mapping[str, Any], tables: Mapping[str, Any]) -> LooseBand | None:
+    """The band of a lamp whose length does not give the gap between sockets; None where it does, or its length was not seen.
+
+    Parameters
+    ----------
+    lamps : mapping
+        `lamps` facet of the kind.
+    tables : mapping
+        Reference tables; `lamps` is used.
+
+    Examples
+    --------
+    >>> tables = {"lamps": {"sizes": [], "loose_bands": [{"share_pct": 10}]}}
+    >>> band = loose_band({"cap": "U-bend", "nominal_ft": "2 ft", "diameter": "T8"}, tables)
+    >>> band.low_ticks, band.high_ticks, band.lamp
+    (175565, 214579, 'T8 U-bend')
+    """
+    nominal_ft, cap, diameter = lamps.get("nominal_ft"), lamps.get("cap"), lamps.get("diameter")
+    if nominal_ft in NOT_SEEN or lamp_row(lamps, tables) is not None:
+        return None
+    nominal, share = nominal_ticks(str(nominal_ft)), int(tables["lamps"]["loose_bands"][0]["share_pct"])
+    off = nominal * share // PER_CENT
+    named = [str(each) for each in (diameter, cap) if each not in NOT_SEEN]
+    return LooseBand(nominal - off, nominal + off, share, " ".join(named) or "lamp", str(nominal_ft))
+
+
+def is_long(length_ticks: int, lamps: Mapping[str, Any], tables: Mapping[str, Any]) -> bool:
+    """Whether a reading that is asked about makes no 'fits' until it is confirmed: longer than any such lamp, or off its loose band.
+
+    Parameters
+    ----------
+    length_ticks : int
+        Cavity length [1/320 mm], of a reading that has a question.
+    lamps, tables : mapping
+        As of `questions`.
+    """
+    row = lamp_row(lamps, tables)
+    return row is None or length_ticks > a_max_ticks(row)
+
+
 def a_max_ticks(row: Row) -> int:
     """Longest cap-face to cap-face length of the lamp [1/320 mm]."""
     return int(row["a_max_tenths_mm"]) * TICKS_PER_TENTH_MM
@@ -110,8 +162,18 @@ def _named(row: Row) -> dict[str, Any]:
     return {"diameter": row["diameter"], "nominal_ft": row["nominal_ft"], "lamp_ticks": a_max_ticks(row)}
 
 
-def _other_lamps(length: int, own: Row, uncertainty: int, tables: Mapping[str, Any]) -> Iterator[Question]:
-    seen: set[int] = {a_max_ticks(own)}
+def _asked_loosely(length: int, band: LooseBand | None, uncertainty: int, tables: Mapping[str, Any]) -> list[Question]:
+    """What to ask where only the length on the box is known."""
+    if band is None or band.low_ticks - uncertainty <= length <= band.high_ticks + uncertainty:
+        return []
+    facts = {"length_ticks": length, "low_ticks": band.low_ticks, "high_ticks": band.high_ticks, "share_pct": band.share_pct}
+    asked = {"code": "reading.out-of-loose-band", "facts": {"lamp": band.lamp, "nominal_ft": band.nominal_ft, **facts}}
+    return [*_other_lamps(length, band.lamp, band.nominal_ft, set(), uncertainty, tables)] or [asked]
+
+
+def _other_lamps(
+    length: int, own_diameter: str, own_nominal_ft: str, seen: set[int], uncertainty: int, tables: Mapping[str, Any]
+) -> Iterator[Question]:
     for row in tables["lamps"]["sizes"]:
         if a_max_ticks(row) not in seen and _in_band(length, row, uncertainty):
             seen.add(a_max_ticks(row))
@@ -120,8 +182,8 @@ def _other_lamps(length: int, own: Row, uncertainty: int, tables: Mapping[str, A
                 "facts": {
                     **_named(row),
                     "length_ticks": length,
-                    "own_diameter": own["diameter"],
-                    "own_nominal_ft": own["nominal_ft"],
+                    "own_diameter": own_diameter,
+                    "own_nominal_ft": own_nominal_ft,
                 },
             }
 

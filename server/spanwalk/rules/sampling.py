@@ -7,17 +7,15 @@ from typing import Any
 
 from spanwalk.rules.cavity import Cavity, Sample, Spread, joined, pooled, spread_of
 from spanwalk.rules.instruments import reading_uncertainty
-from spanwalk.rules.reading_sense import MATCHES, a_max_ticks, a_min_ticks, lamp_row, questions
+from spanwalk.rules.reading_sense import a_min_ticks, is_long, lamp_row, questions
+from spanwalk.rules.spring_back import SpringBack, is_sprung, spring_back
 from spanwalk.rules.survey import Record, facet, has, is_position
 
 Json = Any
 Tables = Mapping[str, Json]
-Questions = Mapping[str, list[dict[str, Json]]]
 OtherGroup = tuple[Record, Record, Sequence[Record]]
 Place = tuple[int, int, int]
 """Fixture, row, and cavity in the row."""
-SPRING_BACK_TICKS = 640
-"""How far sound holders yield, where the site does not say: 2 mm (common practice)."""
 
 
 def questions_of(readings: Iterable[Record], kind: Record, tables: Tables) -> dict[str, list[dict[str, Json]]]:
@@ -41,8 +39,8 @@ def counting(readings: Iterable[Record]) -> list[Record]:
 
 def sample_of(
     group: Record, kind: Record, site: Record, readings: Sequence[Record], kind_readings: Iterable[OtherGroup] | Spread, tables: Tables
-) -> tuple[Sample, list[dict[str, Json]]]:
-    """What is known of the cavities of a group, and what was left out of it.
+) -> Sample:
+    """What is known of the cavities of a group.
 
     Parameters
     ----------
@@ -57,32 +55,35 @@ def sample_of(
 
     Returns
     -------
-    tuple
-        The sample [1/320 mm], and reasons as codes and facts.
+    Sample
+        Lengths [1/320 mm]; readings that wait for a confirmation are none of it, but counted.
     """
     kept, held = _kept_and_held(readings, kind, tables)
     taped = _cavities(group, kind, (each for each in kept if not _is_gauge(each)), tables)
     known = {place for place, _ in taped}
     gauges = [each for each in kept if _is_gauge(each) and _place(each) not in known]
-    sample = Sample(
+    population = population_of(group, kind, readings, known)
+    back = spring_back(kind, site, population, tables)
+    lamp_ticks = _lamp_gauge(kind, back, tables)
+    return Sample(
         cavities=tuple(cavity for _, cavity in taped),
-        population=_population(group, kind, readings, known),
+        population=population,
         elsewhere=_elsewhere(kind_readings, tables),
         spread_floor_ticks=facet(site, "settings").get("spread_floor_ticks", 0),
-        lamp_ticks=_lamp_gauge(kind, site, tables),
+        lamp_ticks=lamp_ticks,
+        spring_back=None if lamp_ticks is None else back,
+        asked=len(held),
         alike=facet(kind, "identity").get("alike", "not sure"),
         gauged_ticks=tuple(_proved(gauges, group, kind, tables)),
         stopped_ticks=tuple(facet(each, "identity")["length_ticks"] for each in gauges if _instrument(each) == "gauge does not go"),
     )
-    return sample, [{"code": "cavity.reading-asked", "facts": {"n": len(held)}}] if held else []
 
 
 def _kept_and_held(readings: Iterable[Record], kind: Record, tables: Tables) -> tuple[list[Record], list[Record]]:
     """Readings that count, and long ones that wait for a confirmation."""
     used = counting(readings)
     asked = questions_of(used, kind, tables)
-    row = lamp_row(facet(kind, "lamps"), tables)
-    held = [each for each in used if row is not None and _is_held(each, asked, a_max_ticks(row))]
+    held = [each for each in used if each["id"] in asked and not _is_confirmed(each) and _is_long(each, kind, tables)]
     return [each for each in used if each not in held], held
 
 
@@ -138,8 +139,18 @@ def spread_of_group(group: Record, kind: Record, readings: Sequence[Record], tab
     return spread_of([cavity.length_ticks for _, cavity in _cavities(group, kind, kept, tables)])
 
 
-def _population(group: Record, kind: Record, readings: Sequence[Record], known: set[Place]) -> int | None:
-    """Cavities of a group: fixtures × rows × lamps end to end, less those set aside; None where one of them was not said."""
+def population_of(group: Record, kind: Record, readings: Sequence[Record], known: set[Place]) -> int | None:
+    """Cavities of a group: fixtures × rows × lamps end to end, less those set aside; None where one of them was not said.
+
+    Parameters
+    ----------
+    group, kind : view records
+        The group and its kind.
+    readings : sequence of view records
+        All readings of the group that are not removed.
+    known : set
+        Places of those that were read, which are not taken off.
+    """
     count, lamps = facet(group, "count").get("count"), facet(kind, "lamps")
     if count is None or "rows" not in lamps or "lamps_end_to_end" not in lamps:
         return None
@@ -152,12 +163,12 @@ def _end_to_end(kind: Record) -> int:
     return int(facet(kind, "lamps").get("lamps_end_to_end", 1))
 
 
-def _lamp_gauge(kind: Record, site: Record, tables: Tables) -> int | None:
-    """Cavity that a fluorescent lamp sitting in its sockets proves [1/320 mm]: the shortest lamp less the spring-back."""
+def _lamp_gauge(kind: Record, back: SpringBack, tables: Tables) -> int | None:
+    """Cavity that a fluorescent lamp sitting in rigid sockets proves [1/320 mm]: the shortest lamp less the spring-back."""
     lamps = facet(kind, "lamps")
-    row = lamp_row(lamps, tables) if lamps.get("fitted") == "fluorescent" and lamps.get("cap") in ("G5", "G13") else None
-    back: int = facet(site, "settings").get("spring_back_ticks", SPRING_BACK_TICKS)
-    return None if row is None else a_min_ticks(row) - back
+    is_gauge = lamps.get("fitted") == "fluorescent" and lamps.get("cap") in ("G5", "G13") and not is_sprung(kind)
+    row = lamp_row(lamps, tables) if is_gauge else None
+    return None if row is None else a_min_ticks(row) - back.ticks
 
 
 def _proved(gauges: Iterable[Record], group: Record, kind: Record, tables: Tables) -> list[int]:
@@ -177,10 +188,8 @@ def is_inside(place: Place, group: Record, kind: Record) -> bool:
     return is_position(group, position) and row <= facet(kind, "lamps").get("rows", 0) and cavity <= _end_to_end(kind)
 
 
-def _is_held(reading: Record, asked: Questions, longest_lamp_ticks: int) -> bool:
-    """A long reading that is something else's length makes no 'fits' until somebody confirms it."""
-    matches = any(question["code"] in MATCHES for question in asked.get(reading["id"], []))
-    return matches and not _is_confirmed(reading) and facet(reading, "identity")["length_ticks"] > longest_lamp_ticks
+def _is_long(reading: Record, kind: Record, tables: Tables) -> bool:
+    return is_long(facet(reading, "identity")["length_ticks"], facet(kind, "lamps"), tables)
 
 
 def _place(reading: Record) -> Place:
@@ -204,4 +213,4 @@ def _is_confirmed(reading: Record) -> bool:
     return bool(_answer(reading) == "it is what the tape shows")
 
 
-__all__ = ["OtherGroup", "Place", "Tables", "counting", "is_inside", "questions_of", "read_places", "sample_of", "spread_of_group"]
+__all__ = ["OtherGroup", "Place", "Tables", "counting", "is_inside", "population_of", "questions_of", "read_places", "sample_of", "spread_of_group"]

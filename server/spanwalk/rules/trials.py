@@ -23,7 +23,7 @@ from typing import Any
 
 from spanwalk.rules.bar_rows import Item, bar_of, ids, nominal_ticks
 from spanwalk.rules.prediction import could_be_shorter
-from spanwalk.rules.sampling import SPRING_BACK_TICKS, Place
+from spanwalk.rules.sampling import Place
 from spanwalk.rules.survey import Record, facet, has
 
 Json = Any
@@ -49,7 +49,7 @@ class Trial:
     most_ticks: int
 
 
-def trials_that_count(records: Iterable[Record], readings: Iterable[Record], site: Record, items: Sequence[Item]) -> list[Trial]:
+def trials_that_count(records: Iterable[Record], readings: Iterable[Record], back_ticks: int, items: Sequence[Item]) -> list[Trial]:
     """Trials of a group, by id: neither voided, nor in a cavity that was set aside, nor of a bar that is no longer known.
 
     Parameters
@@ -58,16 +58,15 @@ def trials_that_count(records: Iterable[Record], readings: Iterable[Record], sit
         `trial_bar` records of the group that are not removed; gaps [1/320 mm].
     readings : iterable of view records
         Its cavity readings.
-    site : view record
-        For the holders' spring-back.
+    back_ticks : int
+        How far the holders yield [1/320 mm].
     items : sequence of view records
         Catalogue items with a `bar` facet.
     """
     aside = {place_of(each) for each in readings if has(each, "set_aside") and not has(each, "voided")}
     by_id = {item["id"]: item for item in items}
-    back = facet(site, "settings").get("spring_back_ticks", SPRING_BACK_TICKS)
     counted = [each for each in records if not has(each, "voided") and place_of(each) not in aside]
-    found = [_trial(each, by_id, back) for each in sorted(counted, key=lambda record: str(record["id"]))]
+    found = [_trial(each, by_id, back_ticks) for each in sorted(counted, key=lambda record: str(record["id"]))]
     return [each for each in found if each is not None]
 
 
@@ -100,7 +99,9 @@ def _gauge(trial: Trial, id_: str) -> Record:
     return {"id": id_, "type": "cavity_reading", "parent": None, "removed": False, "facets": {"identity": identity}, "conflicts": []}
 
 
-def with_trials(fit: dict[str, Json], row: Sequence[Item], trials: Sequence[Trial], read: Mapping[Place, int], population: int | None) -> dict[str, Json]:
+def with_trials(
+    fit: dict[str, Json], row: Sequence[Item], trials: Sequence[Trial], read: Mapping[Place, int], population: int | None, asked: bool = False
+) -> dict[str, Json]:
     """A verdict with what trials say of it.
 
     Parameters
@@ -115,6 +116,8 @@ def with_trials(fit: dict[str, Json], row: Sequence[Item], trials: Sequence[Tria
         Trusted length of each cavity that was read with a tape [1/320 mm], by place.
     population : int or None
         Cavities of the group.
+    asked : bool
+        Whether a reading of the group waits for a confirmation: then nothing settles it yet.
 
     Returns
     -------
@@ -133,6 +136,8 @@ def with_trials(fit: dict[str, Json], row: Sequence[Item], trials: Sequence[Tria
     if not own:
         return fit
     trial = _told(fit["terms"], own, read, population)
+    if asked:
+        return {**fit, "trial": {**trial, "settles": False}}
     settled = fit["verdict"] in ("tight", "cannot tell") and fit["clearance_ticks"] is not None and trial["settles"]
     return {**fit, "verdict": "fits" if settled else fit["verdict"], "reasons": [*fit["reasons"], _reason(trial)], "trial": trial}
 

@@ -23,7 +23,6 @@ TYPES = ("site", "floor", "room", "kind", "group", "cavity_reading", "trial_bar"
 PARTS = ("floor", "room", "kind", "group")
 """What one line joins, from the building down to the group."""
 TICKS_PER_MM = 320
-NOT_A_COLUMN = ("ref",)
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -150,21 +149,12 @@ def _csv(lines: Iterable[Sequence[Json]]) -> str:
 def headings() -> list[str]:
     """The headings of the table, from the spec."""
     own = [
-        f"{records.spec().types[part].title}: {heading}" for part in PARTS for _, _, heading in _columns(part)
+        f"{records.spec().types[part].title}: {heading}" for part in PARTS for _, _, heading in records.export_columns(part)
     ]
     return [heading.replace("[1/320 mm]", "[mm]") for heading in own] + [
         "Readings as entered",
         "Readings [mm]",
         "Trial bars",
-    ]
-
-
-def _columns(part: str) -> list[tuple[str, str, str]]:
-    fields = records.spec().types[part].facets
-    return [
-        (name, field, heading)
-        for name, field, heading in records.export_columns(part)
-        if fields[name].fields[field].type not in NOT_A_COLUMN
     ]
 
 
@@ -187,7 +177,7 @@ def _row(survey: Survey, room: Json, group: Json | None) -> list[Json]:
         "kind": survey.kind_of(group) if group else None,
         "group": group,
     }
-    cells = [_value(parts[part], part, name, field) for part in PARTS for name, field, _ in _columns(part)]
+    cells = [_value(parts[part], part, name, field) for part in PARTS for name, field, _ in records.export_columns(part)]
     readings = [facet(each, "identity") for each in survey.readings_of(group)] if group else []
     entered = "; ".join(str(each["as_entered"]) for each in readings)
     trials = [_trial(survey, facet(each, "identity")) for each in survey.trials_of(group)] if group else []
@@ -212,7 +202,7 @@ def _value(record: Json | None, part: str, name: str, field: str) -> Json:
     value = facet(record, name).get(field) if record else None
     if value is None:
         return ""
-    if records.spec().types[part].facets[name].fields[field].type == "length":
+    if records.spec().types[part].facets[name].fields[field].of.ticks:
         return _mm(value)
     return value
 

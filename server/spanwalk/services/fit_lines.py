@@ -8,7 +8,10 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
-from spanwalk.rules.reading_sense import lamp_row
+from spanwalk.rules.by_lamp import LEAST_FIXTURES, ReadOfKind, is_by_lamp, needs_witness, read_of_kind
+from spanwalk.rules.reading_sense import lamp_row, loose_band
+from spanwalk.rules.sampling import counting, questions_of
+from spanwalk.rules.spring_back import USUAL
 from spanwalk.rules.survey import Record, Survey, facet, mark_of
 from spanwalk.services.completeness import judgements
 from spanwalk.services.explaining import both_units, find_groups, sentence
@@ -27,6 +30,7 @@ FIT_TERMS = (
 """Terms in the order of the sum, with the sign they have in it."""
 CAVITY_TERMS = (
     ("lamp_ticks", "fit-lines.lamp", ""),
+    ("spring_back_ticks", "fit-lines.spring-back", ""),
     ("shortest_ticks", "fit-lines.shortest", ""),
     ("shortest_trusted_ticks", "fit-lines.shortest-trusted", ""),
     ("mean_ticks", "fit-lines.mean", ""),
@@ -71,11 +75,33 @@ def _of_group(session: Session, site_id: str, group_id: str) -> Lines:
     title = f"{facet(survey.room_of(group), 'identity').get('number', '')} {mark_of(kind)}"
     readings, bars = survey.children(group, "cavity_reading"), survey.of_type("catalogue_item")
     names = {item["id"]: str(facet(item, "identity")["code"]) for item in bars}
-    return fit_lines(title, told, readings, names, kind, bars, units)
+    witness = witness_wanted(group, told, read_of(survey, kind))
+    return fit_lines(title, told, readings, names, kind, bars, units, witness)
+
+
+def read_of(survey: Survey, kind: Record | None) -> ReadOfKind:
+    """What was read of a kind, over all groups of a site that are to be converted."""
+    groups = [each for each in survey.groups_to_convert() if kind is not None and survey.kind_of(each) == kind]
+    found = [(each, survey.children(each, "cavity_reading")) for each in groups]
+    return read_of_kind((each, kind, own, questions_of(counting(own), kind, tables())) for each, own in found if kind is not None)
+
+
+def witness_wanted(group: Record, told: Mapping[str, Json], read: ReadOfKind) -> str:
+    """The line that says what a fit by the lamp alone wants before a release; empty where it wants nothing."""
+    best = None if told["best"] is None else told["fits"][told["best"]]
+    wanted = {"fixtures": read.fixtures, "wanted": LEAST_FIXTURES}
+    return say("fit-lines.needs-witness", wanted) if needs_witness(group, best, read) else ""
 
 
 def fit_lines(
-    title: str, told: Mapping[str, Json], readings: Sequence[Record], names: Mapping[str, str], kind: Record | None, bars: Iterable[Record], units: str
+    title: str,
+    told: Mapping[str, Json],
+    readings: Sequence[Record],
+    names: Mapping[str, str],
+    kind: Record | None,
+    bars: Iterable[Record],
+    units: str,
+    witness: str = "",
 ) -> Lines:
     """A judgement as lines.
 
@@ -95,9 +121,13 @@ def fit_lines(
         Catalogue items.
     units : {'inches', 'millimetres'}
         The tape of the site, which is shown first.
+    witness : str
+        What `witness_wanted` says.
     """
     best = None if told["best"] is None else told["fits"][told["best"]]
     yield say("fit-lines.head", {"title": title, "verdict": verdict(best, units)})
+    if witness:
+        yield witness
     yield say("fit-lines.readings")
     yield from _readings(readings, told["questions"], units)
     yield say("fit-lines.cavity")
@@ -108,7 +138,7 @@ def fit_lines(
     if not told["fits"]:
         yield "  " + say("readings.no-bars")
     yield say("fit-lines.sources")
-    for source in _sources(readings, kind, bars):
+    for source in _sources(readings, kind, bars, told["trusted"]["spring_back"] == USUAL):
         yield "  " + say("fit-lines.source" if source["edition"] != NO_EDITION else "fit-lines.source-alone", dict(source))
 
 
@@ -120,8 +150,9 @@ def verdict(fit: Mapping[str, Json] | None, units: str = "inches") -> str:
     if fit.get("refused"):
         return say("readings.trial-refused")
     if fit["verdict"] == "fits":
-        said = ("readings.fits-by-trial", 0) if clearance < 0 else ("readings.fits", clearance)
-        return say(said[0], {"spare_ticks": both_units(said[1], units)})
+        if clearance < 0:
+            return say("readings.fits-by-trial")
+        return say("readings.fits-by-lamp" if is_by_lamp(fit) else "readings.fits", {"spare_ticks": both_units(clearance, units)})
     if fit["verdict"] == "tight":
         return say("readings.tight", {"short_ticks": both_units(-clearance, units)})
     if fit["verdict"] == "too long":
@@ -160,6 +191,8 @@ def _cavity(told: Mapping[str, Json], names: Mapping[str, str], units: str) -> L
     if trusted["trusted_ticks"] is not None:
         basis = say(f"cavity.basis-{trusted['basis']}", trusted)
         yield "  " + say("cavity.trusted", {"trusted_ticks": both_units(trusted["trusted_ticks"], units)}) + f". {basis}"
+    if trusted["spring_back"]:
+        yield "  " + say(f"cavity.spring-back-{trusted['spring_back']}", {"spring_back_ticks": both_units(trusted["terms"]["spring_back_ticks"], units)})
     for reason in trusted["reasons"]:
         yield "  " + sentence(reason, units)
     yield from _terms(trusted["terms"], CAVITY_TERMS, units, "  ")
@@ -207,7 +240,7 @@ def _names(ids: Sequence[str], names: Mapping[str, str]) -> str:
     return " + ".join(names[each] for each in ids)
 
 
-def _sources(readings: Sequence[Record], kind: Record | None, bars: Iterable[Record]) -> Iterator[Mapping[str, Json]]:
+def _sources(readings: Sequence[Record], kind: Record | None, bars: Iterable[Record], usual_spring_back: bool) -> Iterator[Mapping[str, Json]]:
     """Rows of the reference tables that the terms come from, each once."""
     held = tables()
     instruments = {str(facet(each, "identity").get("instrument", "")) for each in readings}
@@ -216,6 +249,8 @@ def _sources(readings: Sequence[Record], kind: Record | None, bars: Iterable[Rec
     parts = held["instruments"], held["expansion"]
     rows: list[Mapping[str, Json] | None] = [
         lamp_row(facet(kind, "lamps"), held),
+        *(held["lamps"]["loose_bands"] if loose_band(facet(kind, "lamps"), held) else []),
+        *(held["lamps"]["spring_back"] if usual_spring_back else []),
         *(row for part in ("tapes", "us_tapes", "gauges") for row in parts[0][part] if row["instrument"] in instruments),
         *(parts[0]["repeatability"] if readings else []),
         held["prediction"],
@@ -226,4 +261,4 @@ def _sources(readings: Sequence[Record], kind: Record | None, bars: Iterable[Rec
     return (dict(zip(("source", "edition", "how_known"), each, strict=True)) for each in dict.fromkeys(told))
 
 
-__all__ = ["fit_lines", "fit_of_group", "verdict"]
+__all__ = ["fit_lines", "fit_of_group", "verdict", "witness_wanted"]

@@ -8,12 +8,13 @@ from typing import Any
 
 from spanwalk.records import spec
 from spanwalk.reference import tables
+from spanwalk.rules.by_lamp import read_of_kind
 from spanwalk.rules.judging import judge_group
 from spanwalk.rules.lengths import LengthProblem, LengthUnclear, parse_length
-from spanwalk.rules.reading_sense import lamp_row
+from spanwalk.rules.reading_sense import GAUGE_CAPS, lamp_row, loose_band
 from spanwalk.rules.survey import Record
 from spanwalk.services.explaining import both_units, length
-from spanwalk.services.fit_lines import fit_lines
+from spanwalk.services.fit_lines import fit_lines, witness_wanted
 from spanwalk.services.refusals import WrongInput
 from spanwalk.words import say
 
@@ -67,8 +68,10 @@ def fit_of_loose(options: Options) -> str:
     room = _record("room", {"surroundings": _temperatures(options)})
     told = judge_group(group, kind, room, _record("site", {}), readings, [], bars, tables())
     names = {bar["id"]: say("fit-lines.loose-bar", {"length_ticks": both_units(bar["facets"]["bar"]["length_ticks"], units)}) for bar in bars}
-    title = say("fit-lines.loose-title", {"lamp": f"{lamp['diameter']} {lamp['nominal_ft']}", "n": len(readings)})
-    lines = [*fit_lines(title, told, readings, names, kind, bars, units), *_assumed(units)]
+    named = " ".join(lamp[part] for part in ("diameter", "nominal_ft", "cap") if part in lamp and lamp[part] not in GAUGE_CAPS)
+    title = say("fit-lines.loose-title", {"lamp": named, "n": len(readings)})
+    witness = witness_wanted(group, told, read_of_kind([(group, kind, readings, told["questions"])]))
+    lines = [*fit_lines(title, told, readings, names, kind, bars, units, witness), *_assumed(units)]
     return "\n".join(lines)
 
 
@@ -93,16 +96,31 @@ def _bar(ticks: int) -> Record:
 
 
 def _lamp(options: Options) -> dict[str, str]:
-    """`T8 4 ft`, `T8-4ft`, `t12 1.5ft`: diameter, nominal length and cap of a lamp of the tables."""
+    """`T8 4 ft`, `T8-4ft`, `t12 1.5ft`; `U-bend 2 ft`, `T12 8 ft single pin`: diameter, nominal length and cap of a lamp."""
     sizes = tables()["lamps"]["sizes"]
     right = say("fit-lines.right-lamp", {"lamps": [f"{row['diameter']} {row['nominal_ft']}" for row in sizes]})
     typed = _given(options, "lamp", right)
-    found = re.fullmatch(r"(T\d+)[\s-]*([\d.]+)\s*(?:ft)?", typed.strip(), re.IGNORECASE)
-    lamp = {"diameter": found[1].upper(), "nominal_ft": f"{found[2]} ft"} if found else {}
+    cap = next((each for each in _choices("cap") if each.lower() in typed.lower()), None)
+    size = typed if cap is None else re.sub(re.escape(cap), " ", typed, flags=re.IGNORECASE)
+    found = re.fullmatch(r"(T\d+)?[\s-]*([\d.]+)\s*(?:ft)?", size.strip(), re.IGNORECASE)
+    lamp = {"nominal_ft": f"{found[2]} ft"} if found else {}
+    lamp |= {"diameter": found[1].upper()} if found and found[1] else {}
+    lamp |= {"cap": cap} if cap else {}
     row = lamp_row(lamp, tables())
-    if row is None:
+    if row is None and not _is_loose(lamp):
         raise WrongInput("fit-lines.option-wrong", option="--lamp", value=typed, right=right)
-    return {**lamp, "cap": row["cap"]}
+    return lamp if row is None else {**lamp, "cap": row["cap"]}
+
+
+def _is_loose(lamp: Mapping[str, str]) -> bool:
+    """Whether a lamp is one that there is, and whose length is no more than a hint: by its cap, or its size."""
+    named = all(value in _choices(name) for name, value in lamp.items())
+    return named and ("cap" in lamp or "diameter" in lamp) and loose_band(lamp, tables()) is not None
+
+
+def _choices(field: str) -> list[str]:
+    """What the record of a kind may say of its lamps, but for 'not seen'."""
+    return [each for each in spec().types["kind"].facets["lamps"].fields[field].choices or () if each != "not seen"]
 
 
 def _lengths(options: Options, name: str, type_name: str) -> list[tuple[int, str]]:

@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from spanwalk.reference import tables
-from spanwalk.rules.arrangements.body import Body, Catalogue, Neighbour, Others, Record
+from spanwalk.rules.arrangements.body import NOTHING_READ, Body, Catalogue, Neighbour, Others, Record
 from spanwalk.rules.arrangements.now import now
 from spanwalk.rules.arrangements.site_figures import used_today
 from spanwalk.rules.arrangements.wanted import KEEP, policy_of
+from spanwalk.rules.by_lamp import Asked, GroupRead, ReadOfKind, read_of_kind
 from spanwalk.rules.figures import SiteValue, Tables, with_site_values
 from spanwalk.rules.judged import ToJudge, bars_offered, to_judge
 from spanwalk.rules.judging import RULES_VERSION, judge_group
@@ -71,6 +72,8 @@ class Inputs:
         Group id -> group with which it shares ballasts.
     unpaired : dict
         Group id -> code and facts of why it is not clear with which.
+    read : dict
+        Kind id -> what was read of it.
     """
 
     survey: Survey
@@ -85,6 +88,7 @@ class Inputs:
     partners: dict[str, str]
     unpaired: dict[str, Mapping[str, Json]]
     bars: list[Record]
+    read: dict[str, ReadOfKind]
 
     def is_fed(self, group_id: str) -> bool:
         """Whether a group is lit from its neighbour's ballasts."""
@@ -120,6 +124,7 @@ class Inputs:
             self.partner(group_id, plans),
             self.doubts.get(group_id, ()),
             self.unpaired.get(group_id),
+            self.read.get(kind["id"], NOTHING_READ),
         )
 
     def judged(self, group_id: str) -> Mapping[str, Json]:
@@ -145,7 +150,8 @@ class Inputs:
         there = (self.survey.by_id[partner], self.places[partner][0])
         if self.is_fed(group_id):
             return Neighbour(*there, others=self.others(partner), plan=plans.get(partner))
-        return Neighbour(*there, self.judged(partner), self.doubts.get(partner, ()), self.others(partner))
+        read = self.read.get(there[1]["id"], NOTHING_READ)
+        return Neighbour(*there, self.judged(partner), self.doubts.get(partner, ()), self.others(partner), read_of_kind=read)
 
 
 def inputs_of(records: Iterable[Record], own: Sequence[SiteValue] = ()) -> Inputs:
@@ -153,6 +159,7 @@ def inputs_of(records: Iterable[Record], own: Sequence[SiteValue] = ()) -> Input
     survey = Survey(records)
     laid, _ = with_site_values(tables(), own) if own else (tables(), [])
     judge = {each.group["id"]: each for each in to_judge(survey, tables())}
+    asked = {id: questions_of(counting(each.readings), each.kind, tables()) for id, each in judge.items()}
     places = _places(survey)
     money, (partners, unpaired) = survey.of_type("money"), _partners(survey, places)
     found = Inputs(
@@ -163,11 +170,12 @@ def inputs_of(records: Iterable[Record], own: Sequence[SiteValue] = ()) -> Input
         facet(money[0], "identity") if money else {},
         places,
         judge,
-        _doubts(survey, judge),
+        _doubts(survey, asked),
         {},
         partners,
         unpaired,
         bars_offered(survey),
+        _read_of_kinds(judge, asked),
     )
     found.today = _today(found)
     return found
@@ -182,10 +190,17 @@ def _places(survey: Survey) -> dict[str, tuple[Record, Record]]:
     return found
 
 
-def _doubts(survey: Survey, judge: Mapping[str, ToJudge]) -> dict[str, Doubts]:
+def _read_of_kinds(judge: Mapping[str, ToJudge], asked: Mapping[str, Asked]) -> dict[str, ReadOfKind]:
+    """Kind id -> what was read of it, over all its groups."""
+    groups: dict[str, list[GroupRead]] = defaultdict(list)
+    for id, each in judge.items():
+        groups[each.kind["id"]].append((each.group, each.kind, each.readings, asked[id]))
+    return {kind: read_of_kind(theirs) for kind, theirs in groups.items()}
+
+
+def _doubts(survey: Survey, asked: Mapping[str, Asked]) -> dict[str, Doubts]:
     """Group id -> what is to be told of its readings that match another lamp or stand alone, until they are confirmed."""
-    asked = {id: {"questions": questions_of(counting(each.readings), each.kind, tables())} for id, each in judge.items()}
-    seen = Seen(survey, None, [], asked, lengths_by_kind(survey))
+    seen = Seen(survey, None, [], {id: {"questions": each} for id, each in asked.items()}, lengths_by_kind(survey))
     found: dict[str, Doubts] = {}
     for doubt in (*readings.reading_matches_another(seen), *readings.outlier(seen)):
         group = str(survey.by_id[doubt.record]["parent"])
@@ -287,9 +302,15 @@ class Prints:
             self._here(partner),
             inputs.doubts.get(partner),
             plans.get(partner) if inputs.is_fed(group_id) else None,
+            self._read(partner),
         ]
         around = [self._common, inputs.survey.by_id[group_id], self._record(kind), self._record(room), self._here(group_id)]
-        return [*around, with_whom, inputs.unpaired.get(group_id), inputs.doubts.get(group_id)]
+        return [*around, with_whom, inputs.unpaired.get(group_id), inputs.doubts.get(group_id), self._read(group_id)]
+
+    def _read(self, group_id: str) -> int | None:
+        """In how many fixtures of the kind cavities were read, where that is not enough, which a plan tells of."""
+        read = self._inputs.read.get(self._inputs.places[group_id][0]["id"])
+        return None if read is None or read.is_enough else read.fixtures
 
     def _here(self, group_id: str) -> list[Json]:
         """What else lights the room, as far as the plan looks at it."""

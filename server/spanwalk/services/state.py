@@ -15,7 +15,16 @@ from spanwalk.sync.model import LIFE, State
 
 Json = Any
 WHO = (("by", "by"), ("at", "at"), ("seqs", "seq"))
-COLUMNS = (Record.id, Record.type, Record.parent, Record.seq, Record.removed, Record.facets, Record.conflicts)
+COLUMNS = (
+    Record.id,
+    Record.type,
+    Record.parent,
+    Record.seq,
+    Record.removed,
+    Record.facets,
+    Record.conflicts,
+    Record.line_hash,
+)
 
 
 def site_records(
@@ -83,6 +92,7 @@ def state_of(row: Any) -> State:
         row.removed,
         json_text.loads(row.facets),
         json_text.loads(row.conflicts),
+        row.line_hash,
     )
 
 

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
 from spanwalk.rules.arrangements import not_by_this_method
-from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.body import Body, Record
 from spanwalk.rules.arrangements.candidate import Candidate, arrangement
 from spanwalk.rules.arrangements.fed_from_neighbour import followed
+from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.shared_ballast import alike, place_of
-from spanwalk.rules.checks import CANNOT_TELL
+from spanwalk.rules.by_lamp import LEAST_FIXTURES, needs_witness
+from spanwalk.rules.checks import CANNOT_TELL, PASSES
 from spanwalk.rules.driver import NOT_SEEN
 from spanwalk.rules.emergency import DUTIES, SECOND_SOURCE
-from spanwalk.rules.survey import mark_of, name_of_room
+from spanwalk.rules.survey import facet, mark_of, name_of_room
 
 Json = Any
 Found = dict[str, Json]
@@ -45,8 +47,10 @@ def found(
     """
     if against:
         return [{"code": each["code"], "facts": each["facts"]} for each in against]
-    blockers = [*_of_pair(body), *_of_survey(body), *_of_kind(body), *_of_decision(body, proposal)]
+    blockers = [*_of_pair(body), *_of_survey(body, proposal), *_of_kind(body), *_of_decision(body, proposal)]
     blockers += [*_of_partner(body, proposal), *_of_proposal(body, proposal, rejected)]
+    if proposal is not None:
+        blockers += _of_lamp(body, proposal.layout, proposal.layout.fit)
     told: list[Found] = []
     for each in blockers:
         if each not in told:
@@ -58,7 +62,7 @@ def _blocker(name: str, **facts: Json) -> Found:
     return {"code": f"plan.blocked.{name}", "facts": facts}
 
 
-def _of_survey(body: Body) -> Iterator[Found]:
+def _of_survey(body: Body, proposal: Candidate | None) -> Iterator[Found]:
     decision = body.of_group("decision").get("decision")
     if decision in ("leave as is", "defer"):
         yield _blocker("decided-otherwise", decision=decision)
@@ -68,13 +72,42 @@ def _of_survey(body: Body) -> Iterator[Found]:
         yield _blocker("conflict")
     for doubt in body.doubts:
         yield _blocker("reading-questioned", **doubt)
-    if body.of_group("supply").get("volts", NOT_SEEN) == NOT_SEEN:
+    if body.of_group("supply").get("volts", NOT_SEEN) == NOT_SEEN and not _is_proved_by_label(body, proposal):
         yield _blocker("no-volts")
     if body.emergency == NOT_SEEN:
         yield _blocker("emergency-not-seen")
     yield from _of_emergency(body)
     if body.of_room("surroundings").get("hazardous", NOT_SEEN) == NOT_SEEN:
         yield _blocker("hazardous-not-seen")
+
+
+def _is_proved_by_label(body: Body, proposal: Candidate | None) -> bool:
+    """Whether the proposal's driver takes the whole range that the label of the working ballast proves; for a fed body the neighbour's does."""
+    if body.is_fed_by_neighbour and body.partner is not None and body.partner.plan is not None:
+        told = {each["code"] for each in body.partner.plan["blockers"]}
+        seen = facet(body.partner.group, "supply").get("volts", NOT_SEEN)
+        return seen == NOT_SEEN and body.partner.plan["proposal"] is not None and "plan.blocked.no-volts" not in told
+    checks = proposal.checks if proposal is not None else ()
+    return any(check.name == "driver.volts" and check.verdict == PASSES and check.facts.get("known_by") == "ballast label" for check in checks)
+
+
+def _of_lamp(body: Body, layout: Layout, fit: Mapping[str, Json] | None) -> Iterator[Found]:
+    """A fit by the lamp alone wants a second witness; a manager's word holds for the layout that he chose."""
+    if needs_witness(_undecided(body, layout), fit, body.read_of_kind):
+        yield _blocker("by-lamp", fixtures=body.read_of_kind.fixtures, wanted=LEAST_FIXTURES)
+
+
+def _fit_there(there: Body, layout: Layout) -> Mapping[str, Json] | None:
+    """The verdict on the same row of bars in the neighbour."""
+    row = [bar["id"] for bar in layout.fill]
+    return next((fit for fit in there.judged.get("fits", []) if fit["bars"] == row), None)
+
+
+def _undecided(body: Body, layout: Layout) -> Record:
+    """The group, without a decision that is for another layout."""
+    if str(body.of_group("decision").get("arrangement", "")).startswith(f"{layout.name}; "):
+        return body.group
+    return {**body.group, "facets": {**body.group["facets"], "decision": {}}}
 
 
 def _of_emergency(body: Body) -> Iterator[Found]:
@@ -142,7 +175,9 @@ def _of_partner(body: Body, proposal: Candidate | None) -> Iterator[Found]:
     if there is None:
         return
     if body.feeds_neighbour:
-        theirs = [*not_by_this_method.reasons(there), *_of_survey(there), *_of_kind(there), *_of_decision_there(there, proposal)]
+        theirs = [*not_by_this_method.reasons(there), *_of_survey(there, proposal), *_of_kind(there), *_of_decision_there(there, proposal)]
+        if proposal is not None:
+            theirs += _of_lamp(there, proposal.layout, _fit_there(there, proposal.layout))
     else:
         plan = body.partner.plan if body.partner else None
         theirs = list(plan["blockers"]) if plan else []

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
+from spanwalk.rules.by_lamp import ReadOfKind
 from spanwalk.rules.checks import Check
 from spanwalk.rules.driver import NOT_SEEN, Place, Space
 from spanwalk.rules.survey import is_position
@@ -14,6 +15,7 @@ from spanwalk.rules.survey import is_position
 Json = Any
 Record = Mapping[str, Json]
 Tables = Mapping[str, Mapping[str, Json]]
+NOTHING_READ = ReadOfKind(0, 0, None)
 SPACE_SIDES = ("length_ticks", "width_ticks", "height_ticks")
 
 
@@ -129,6 +131,8 @@ class Neighbour:
         What else lights the room for it.
     plan : mapping or None
         For the fed one: the plan of the feeding one.
+    read_of_kind : ReadOfKind
+        What was read of its kind.
     """
 
     group: Record
@@ -137,6 +141,7 @@ class Neighbour:
     doubts: Sequence[Mapping[str, Json]] = ()
     others: Others = field(default_factory=Others)
     plan: Mapping[str, Json] | None = None
+    read_of_kind: ReadOfKind = NOTHING_READ
 
     @property
     def fixtures(self) -> int:
@@ -168,6 +173,8 @@ class Body:
         For bodies that share a ballast, where it is not clear with which: code and facts of why.
     doubts : sequence of mapping
         Readings of the group with an open question: what `points.readings` found, as facts.
+    read_of_kind : ReadOfKind
+        What was read of its kind, over all groups.
     """
 
     group: Record
@@ -182,14 +189,24 @@ class Body:
     partner: Neighbour | None = None
     doubts: Sequence[Mapping[str, Json]] = ()
     unpaired: Mapping[str, Json] | None = None
+    read_of_kind: ReadOfKind = NOTHING_READ
 
     @cached_property
     def neighbour(self) -> Body | None:
         """The other body of the pair, as a group of its own."""
         if self.partner is None:
             return None
-        there, back = self.partner, Neighbour(self.group, self.kind, self.judged, self.doubts, self.others)
-        return replace(self, group=there.group, kind=there.kind, judged=there.judged, others=there.others, partner=back, doubts=there.doubts)
+        there, back = self.partner, Neighbour(self.group, self.kind, self.judged, self.doubts, self.others, read_of_kind=self.read_of_kind)
+        return replace(
+            self,
+            group=there.group,
+            kind=there.kind,
+            judged=there.judged,
+            others=there.others,
+            partner=back,
+            doubts=there.doubts,
+            read_of_kind=there.read_of_kind,
+        )
 
     def of_kind(self, facet: str) -> Mapping[str, Json]:
         """A facet of the kind; empty where nothing was entered."""
@@ -310,6 +327,7 @@ class Body:
             volts_mark=self.of_kind("ballast").get("volts_mark", NOT_SEEN),
             moisture=surroundings.get("moisture", NOT_SEEN),
             hottest_c=surroundings.get("hottest_c", self.settings.get("hottest_c")),
+            coldest_c=surroundings.get("coldest_c", self.settings.get("coldest_c")),
             dimming=duty.get("dimming", NOT_SEEN),
             control_pair=self.of_kind("wiring").get("control_pair", NOT_SEEN),
             control_wanted=duty.get("control_wanted", "none"),

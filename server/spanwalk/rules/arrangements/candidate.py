@@ -10,6 +10,7 @@ from typing import Any
 
 from spanwalk.rules import driver as driver_rules
 from spanwalk.rules import light
+from spanwalk.rules.ambient import check_cold, check_heat, worst_of
 from spanwalk.rules.arrangements import layout as layouts
 from spanwalk.rules.arrangements.body import Body, Record, code_of
 from spanwalk.rules.arrangements.layout import Layout
@@ -104,13 +105,21 @@ def arrangement(layout: Layout, driver: Record, wiring: Wiring) -> str:
 
 
 def layout_checks(body: Body, layout: Layout) -> list[Check]:
-    """What hangs on bars and body alone: fit, lit length, evenness, width, height, fixing, moisture."""
+    """What hangs on bars and body alone: fit, lit length, evenness, width, height, fixing, moisture, cold, heat."""
     return [check(body, layout) for check in LAYOUT_CHECKS]
 
 
 def _check_moisture(body: Body, layout: Layout) -> Check:
     wettest = min((bar["facets"]["bar"] for bar in layout.fill), key=lambda bar: driver_rules.MOISTURE.index(bar["moisture"]))
     return driver_rules.check_moisture(wettest, body.place.moisture, "bar-moisture")
+
+
+def _check_cold(body: Body, layout: Layout) -> Check:
+    return worst_of(check_cold(bar["facets"]["bar"], body.place.coldest_c, "bar-cold") for bar in layout.fill)
+
+
+def _check_heat(body: Body, layout: Layout) -> Check:
+    return worst_of(check_heat(bar["facets"]["bar"], body.place.hottest_c, "bar-heat") for bar in layout.fill)
 
 
 LAYOUT_CHECKS: tuple[Callable[[Body, Layout], Check], ...] = (
@@ -121,6 +130,8 @@ LAYOUT_CHECKS: tuple[Callable[[Body, Layout], Check], ...] = (
     layouts.check_height,
     layouts.check_fixing,
     _check_moisture,
+    _check_cold,
+    _check_heat,
 )
 
 
@@ -130,8 +141,17 @@ def accessory_checks(body: Body) -> list[Check]:
     found += duty_checks(body)
     sensor = {"occupancy": "occupancy sensor", "daylight": "daylight sensor"}.get(body.place.control_wanted)
     if sensor:
-        found.append(_offered(body, sensor))
+        found += [_offered(body, sensor), *_sensor_ambient(body, sensor)]
     return found
+
+
+def _sensor_ambient(body: Body, purpose: str) -> list[Check]:
+    """Does the sensor that is offered bear the cold and the heat of the room?"""
+    item = body.catalogue.accessory(purpose)
+    if item is None:
+        return []
+    facet, place = item["facets"]["accessory"], body.place
+    return [check_cold(facet, place.coldest_c, "sensor-cold"), check_heat(facet, place.hottest_c, "sensor-heat")]
 
 
 def _offered(body: Body, purpose: str) -> Check:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.candidate import Candidate
+from spanwalk.rules.by_lamp import is_by_lamp
 from spanwalk.rules.driver import NOT_SEEN
 from spanwalk.rules.emergency import BATTERY, DUTIES, SECOND_SOURCE
 
@@ -42,6 +43,16 @@ def _always(_body: Body, _proposal: Proposal) -> bool:
 
 def _volts(body: Body) -> str:
     return str(body.of_group("supply").get("volts", NOT_SEEN))
+
+
+def _is_high_volts(body: Body, _proposal: Proposal) -> bool:
+    """By the survey, or, where nobody has seen the supply, by the label of the ballast."""
+    mark = body.of_kind("ballast").get("volts_mark", NOT_SEEN)
+    return _volts(body) in ("347", "400", "480") or (_volts(body) == NOT_SEEN and mark in ("347", "347–480"))
+
+
+def _fits_by_lamp(_body: Body, proposal: Proposal) -> bool:
+    return proposal is not None and is_by_lamp(proposal.layout.fit)
 
 
 def _is_dc(body: Body, _proposal: Proposal) -> bool:
@@ -98,7 +109,7 @@ CAUTIONS: tuple[Caution, ...] = (
     Caution("isolate", "isolate", _always),
     Caution("shared-neutral", "isolate", lambda body, _: body.of_group("supply").get("shared_neutral", NOT_SEEN) != "no"),
     Caution("two-switched-lines", "isolate", _is_switched_in_parts),
-    Caution("high-volts", "isolate", lambda body, _: _volts(body) in ("347", "400", "480")),
+    Caution("high-volts", "isolate", _is_high_volts),
     Caution("direct-current", "isolate", _is_dc),
     Caution("second-source", "isolate-second isolate", lambda body, _: body.emergency in SECOND_SOURCE),
     Caution("control-now-before-emergency", "isolate", _is_controlled_emergency),
@@ -110,6 +121,7 @@ CAUTIONS: tuple[Caution, ...] = (
     Caution("food", "isolate", lambda body, _: body.of_room("surroundings").get("clean_or_food") == "yes"),
     Caution("mercury", "take-lamps", _always),
     Caution("tried-only", "take-lamps", _is_accepted_only),
+    Caution("by-lamp", "take-lamps", _fits_by_lamp),
     Caution("pcb", "take-ballast", _may_hold_pcb),
     Caution("two-levels", "mount-driver", _is_switched_in_parts),
     Caution("no-magnet", "lay-bars", lambda body, _: body.of_kind("housing").get("magnet_holds", NOT_SEEN) != "yes"),

@@ -10,6 +10,7 @@ from itertools import groupby, pairwise
 from typing import Any
 
 from spanwalk.rules.arrangements.body import Body, Record, code_of
+from spanwalk.rules.by_lamp import is_by_lamp
 from spanwalk.rules.checks import Check, cannot_tell, fails, passes
 from spanwalk.rules.fit import joints_ticks
 from spanwalk.rules.trials import is_accepted
@@ -55,16 +56,6 @@ class Layout:
     feeds: int = 1
 
     @cached_property
-    def bars(self) -> list[Record]:
-        """Every bar in one body."""
-        return list(self.fill) * self.cavities * len(self.rows)
-
-    @cached_property
-    def bars_fed(self) -> list[Mapping[str, Json]]:
-        """`bar` facets of all that the drivers of one body feed."""
-        return [bar["facets"]["bar"] for bar in self.bars] * max(self.feeds, 1)
-
-    @cached_property
     def name(self) -> str:
         """The layout in codes: `2 × TERN-4 in rows 1, 2`."""
         parts = [(code, len(list(same))) for code, same in groupby(code_of(bar) for bar in self.fill)]
@@ -94,21 +85,21 @@ def check_fit(body: Body, layout: Layout) -> Check:
     Returns
     -------
     Check
-        `fit`, `fit-tight` or `fit-unread`, with the clearance [1/320 mm]; too long by how much if so. Where bars were tried,
+        `fit`, `fit-by-lamp` (where the lamp alone proves it), `fit-tight` or `fit-unread`, with the clearance [1/320 mm]; too long by how much if so. Where bars were tried,
         `fit-tried`, `fit-accepted` or `fit-trial`, with how many were tried and could still refuse.
     """
     if layout.fit.get("trial") or layout.fit.get("refused"):
         return _tried(body, layout)
-    return _fit(" + ".join(code_of(bar) for bar in layout.fill), layout.fit["verdict"], layout.fit.get("clearance_ticks"))
+    return _fit(" + ".join(code_of(bar) for bar in layout.fill), layout.fit["verdict"], layout.fit.get("clearance_ticks"), is_by_lamp(layout.fit))
 
 
 @lru_cache(maxsize=CHECKS_KEPT)
-def _fit(bars: str, verdict: str, clearance: int | None) -> Check:
+def _fit(bars: str, verdict: str, clearance: int | None, by_lamp: bool = False) -> Check:
     facts: dict[str, Json] = {"bars": bars}
     if clearance is not None:
         facts["clearance_ticks"] = clearance
     if verdict == "fits":
-        return passes("fit", **facts)
+        return passes("fit-by-lamp" if by_lamp else "fit", **facts)
     if verdict == "too long":
         return fails("fit", too_long_by_ticks=-(clearance or 0), **facts)
     if verdict == "tight":
@@ -125,7 +116,7 @@ def _tried(body: Body, layout: Layout) -> Check:
     if fit["verdict"] == "fits" and clearance < 0:
         return passes("fit-tried", bars=bars, tried=trial["tried"])
     if fit["verdict"] != "tight" or trial["could_refuse"] is None:
-        return _fit(bars, fit["verdict"], clearance)
+        return _fit(bars, fit["verdict"], clearance, is_by_lamp(fit))
     facts: dict[str, Json] = {"bars": bars, "short_by_ticks": -clearance} | {name: trial[name] for name in ("tried", "close", "left", "could_refuse")}
     chosen = str(body.of_group("decision").get("arrangement", "")).startswith(f"{layout.name}; ")
     return passes("fit-accepted", **facts) if chosen and is_accepted(body.group, fit) else cannot_tell("fit-trial", **facts)

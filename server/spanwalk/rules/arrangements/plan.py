@@ -54,7 +54,8 @@ def plan_group(body: Body) -> dict[str, Json]:
         ``wiring_told`` (the proposal's wiring in sentences, codes and facts),
         ``side_by_side`` (lists of names: recommended, one bar per lamp, brightest, dimmest), ``feasible`` (best ones, whole),
         ``feasible_count``, ``rejected`` (each with the check that failed and by how much), ``why``, ``wanted``
-        (the light wanted, with its source), ``density``, ``uncounted`` (what its money leaves out), ``trial`` (code of why lumens mislead in such a body, or None).
+        (the light wanted, with its source), ``density``, ``uncounted`` (what its money leaves out), ``trial`` (code of why lumens mislead in such a body, or None),
+        ``read_of_kind`` (in how many ``fixtures`` of the kind a cavity was read, and whether that is enough for a fit by the lamp).
         The same records give the same plan.
     """
     found = _ranked(body)
@@ -75,6 +76,7 @@ def plan_group(body: Body) -> dict[str, Json]:
         "density": density_of(body, current, proposal),
         "uncounted": uncounted(body, proposal["parts"] if proposal else ()),
         "trial": (body.body_row or {}).get("trial"),
+        "read_of_kind": {"fixtures": body.read_of_kind.fixtures, "is_enough": body.read_of_kind.is_enough},
     }
 
 

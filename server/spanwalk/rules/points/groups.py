@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
+from spanwalk.rules.driver import RANGES_ON_LABELS
 from spanwalk.rules.points.found import Found, Seen, bound_labels, of_group
 from spanwalk.rules.reading_sense import a_min_ticks, lamp_row
 from spanwalk.rules.survey import Record, facet, fixtures_of, has, is_position, is_seen, lamps_each
@@ -26,9 +27,10 @@ def doubtful_count(seen: Seen) -> Iterator[Found]:
 
 
 def no_volts(seen: Seen) -> Iterator[Found]:
-    """Groups to be converted whose supply volts nobody has seen."""
+    """Groups to be converted whose supply volts nobody has seen, and of which no ballast's label proves a range."""
     for group in seen.survey.groups_to_convert():
-        if not is_seen(facet(group, "supply").get("volts")):
+        mark = facet(seen.survey.kind_of(group), "ballast").get("volts_mark")
+        if not is_seen(facet(group, "supply").get("volts")) and mark not in RANGES_ON_LABELS:
             yield of_group(seen, group)
 
 

@@ -6,7 +6,9 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from spanwalk.rules.by_lamp import LEAST_FIXTURES, ReadOfKind, needs_witness, read_of_kind
 from spanwalk.rules.points.found import Found, Seen, of_group
+from spanwalk.rules.reading_sense import OUT_OF_BAND
 from spanwalk.rules.survey import Record, facet, has, mark_of
 from spanwalk.rules.trials import is_accepted
 
@@ -16,8 +18,6 @@ ALONE_TICKS = 960
 0 to 3 mm of play (inference from the lamp's length; common practice)."""
 OTHERS_LEAST = 3
 """With fewer other readings nobody can say which one is wild (common practice)."""
-OUT_OF_BAND = frozenset({"reading.out-of-band"})
-"""Questions that do not say what else the reading might be; all others do: another lamp, an inch too many."""
 
 
 def no_reading(seen: Seen) -> Iterator[Found]:
@@ -35,7 +35,7 @@ def too_few_readings(seen: Seen) -> Iterator[Found]:
 
 
 def two_clusters(seen: Seen) -> Iterator[Found]:
-    """Groups whose readings fall into two clusters, as two makes would: split it, or say that all are alike."""
+    """Groups whose readings fall into two clusters, as two makes would: split it, or read again."""
     for group, judged in _judged(seen):
         if _held_by_cluster(judged):
             gap = judged["trusted"].get("terms", {}).get("gap_ticks")
@@ -51,6 +51,27 @@ def tight_not_settled(seen: Seen) -> Iterator[Found]:
     for group, judged in _judged(seen):
         if _best(judged) == "tight" and not judged.get("measure_more") and not _held_by_cluster(judged) and not _is_accepted(group, judged):
             yield of_group(seen, group, clearance_ticks=judged["fits"][judged["best"]]["clearance_ticks"])
+
+
+def fits_by_lamp(seen: Seen) -> Iterator[Found]:
+    """Groups whose best row fits by the lamp alone, as long as too little of the kind was read and nobody tried or accepted it."""
+    of_kind: dict[str, ReadOfKind] = {}
+    for group, judged in _judged(seen):
+        kind = str(facet(group, "identity")["kind"])
+        best = judged.get("best")
+        fit = None if best is None else judged["fits"][best]
+        if kind not in of_kind:
+            of_kind[kind] = _read_of_kind(seen, kind)
+        if needs_witness(group, fit, of_kind[kind]):
+            yield of_group(seen, group, fixtures=of_kind[kind].fixtures, wanted=LEAST_FIXTURES)
+
+
+def _read_of_kind(seen: Seen, kind: str) -> ReadOfKind:
+    groups = [each for each in seen.survey.groups_to_convert() if facet(each, "identity").get("kind") == kind]
+    return read_of_kind(
+        (each, seen.survey.by_id[kind], seen.survey.children(each, "cavity_reading"), seen.judgements.get(each["id"], {}).get("questions", {}))
+        for each in groups
+    )
 
 
 def reading_matches_another(seen: Seen) -> Iterator[Found]:
