@@ -108,7 +108,7 @@ def test_the_card_says_offline_what_changed_and_locks_done_where_it_stops(change
     page = changed.open(name)
     tick_all(page)
     done = page.get_by_role("button", name="Done", exact=True)
-    notices = {STOPPED: page.get_by_role("region", name="Stop"), LOOKED_AT: page.get_by_role("region", name="Look first")}
+    notices = {STOPPED: page.get_by_role("region", name="Do not convert"), LOOKED_AT: page.get_by_role("region", name="Look first")}
     for of, notice in notices.items():
         expect(notice).to_have_count(1 if of == standing else 0)
     if standing == STANDS:
@@ -139,7 +139,7 @@ def test_a_withdrawn_fixture_says_why_and_shows_nothing_to_fit(changed: Changed)
 def test_the_work_list_begins_with_what_is_not_to_be_converted(changed: Changed) -> None:
     page = changed.page
     page.goto(f"{changed.hand.client.url}/s/{changed.hand.site}/work")
-    away = page.get_by_role("region", name="Stop")
+    away = page.get_by_role("region", name="Do not convert")
     expect(away.get_by_role("link").first).to_be_visible()
     marks = {"stop": [name for name, standing, _ in TABLE if standing == STOPPED], "withdrawn": ["withdrawn"]}
     for mark, names in marks.items():
@@ -203,6 +203,6 @@ def test_a_manager_s_answer_unlocks_just_these_changes_and_a_new_release_superse
 
     page.context.set_offline(False)
     changed.lay_over(answered, "group", "decision", decision="defer", reason="not this year")
-    in_reach_and_out_again(changed, changed.fixtures["leave as is"], "Stop")
+    in_reach_and_out_again(changed, changed.fixtures["leave as is"], "Do not convert")
     page = changed.open("leave as is")
-    expect(page.get_by_role("region", name="Stop")).to_contain_text("defer")
+    expect(page.get_by_role("region", name="Do not convert")).to_contain_text("defer")

@@ -23,7 +23,7 @@ export function StandingNotice({ site, stands }) {
 
 /** @param {{site: any, stands: Standing, conversion: string}} props */
 function Stopped({ site, stands, conversion }) {
-  return html`<section class="notice bad stack stopped" aria-label="Stop">
+  return html`<section class="notice bad stack" aria-label="Do not convert">
     <div role="alert"><h2>${say('standing.stop')}</h2></div>
     <${Changes} site=${site} changes=${stands.changes} />
     <p>${say('standing.stop-why', { release: stands.release })} ${say('standing.local')}</p>
@@ -34,7 +34,7 @@ function Stopped({ site, stands, conversion }) {
 /** @param {{site: any, stands: Standing}} props */
 function Withdrawn({ site, stands }) {
   const removed = stands.changes.some(({ fact }) => fact === 'removed');
-  return html`<section class="notice bad stack stopped" aria-label="Withdrawn">
+  return html`<section class="notice bad stack" aria-label="Withdrawn">
     <div role="alert"><h2>${say('standing.withdrawn')}</h2></div>
     <p>${removed ? say('standing.withdrawn-removed') : say('standing.withdrawn-why', { release: stands.release })}</p>
     ${!removed && html`<${Changes} site=${site} changes=${stands.changes} />`}

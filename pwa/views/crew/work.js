@@ -99,7 +99,7 @@ export function Work({ site }) {
   return html`<${Page} title="Work" over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
     ${
       away.length > 0 &&
-      html`<section class="notice bad stack" aria-label="Stop">
+      html`<section class="notice bad stack" aria-label="Do not convert">
         <h2>${say('crew.stopped', { groups: counted(away.length, 'group') })}</h2>
         <ul class="rows">${away.map((job) => html`<${StoppedRow} key=${job.group.id} site=${site} job=${job} />`)}</ul>
       </section>`
