@@ -1,4 +1,4 @@
-// Starts the page: the store, the screens, the service worker, and what wakes a sync.
+// Starts the page: the store, the screens, what wakes a sync; then the service worker, which would take the link from them.
 
 import { h, render } from 'preact';
 import { Router } from './routes.js';
@@ -9,8 +9,11 @@ import { keepPage } from './update.js';
 async function start() {
   const root = /** @type {HTMLElement} */ (document.getElementById('app'));
   // Tests and people alike can see when the first screen stands.
-  const ready = () => document.body.setAttribute('data-ready', '');
-  keepPage(store);
+  const ready = () => {
+    if (document.body.hasAttribute('data-ready')) return;
+    document.body.setAttribute('data-ready', '');
+    keepPage(store);
+  };
   listen(() => store.engines(), window);
   try {
     await store.start();

@@ -437,6 +437,18 @@ export interface ReleaseFacets {
     fixtures?: number;
     head?: number;
     rules_version?: string;
+    items?: unknown;
+  };
+  withdrawn?: {
+    reason: string;
+  };
+}
+
+export interface ReleaseSumsFacets {
+  identity?: {
+    parent: string;
+    group?: string;
+    figures: unknown;
   };
 }
 
@@ -448,6 +460,14 @@ export interface ConversionFacets {
     arrangement: string;
     summary?: string;
     frozen?: unknown;
+    facts?: unknown;
+  };
+  withdrawn?: {
+    reason: string;
+  };
+  answer?: {
+    changes: string;
+    answer: string;
   };
 }
 
@@ -470,6 +490,7 @@ export interface FacetsOf {
   price: PriceFacets;
   figure: FigureFacets;
   release: ReleaseFacets;
+  release_sums: ReleaseSumsFacets;
   conversion: ConversionFacets;
 }
 

@@ -3,31 +3,62 @@
 import { h } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
 import { store } from './store/store.js';
-import { screens as crew } from './views/crew/screens.js';
-import { screens as desk } from './views/desk/screens.js';
+import { StoreError } from './store/store_error.js';
+import { keepScanner } from './update.js';
 import { navigate } from './views/navigate.js';
 import { NotFound, screens as survey } from './views/screens.js';
 
 export { navigate };
 
-/** @typedef {{path: string, screen: any}} Route */
+/**
+ * @typedef {{path: string, screen: any, scans?: boolean}} Route `scans`: who opens it has work for the scanner
+ * @typedef {{within: RegExp, scans: boolean, load: () => Promise<{screens: Route[]}>}} Part
+ */
 
-/** @type {Route[]} */
-const ROUTES = [...survey, ...desk, ...crew];
+/** Screens that come when one of their addresses is first opened: a surveyor never fetches them to walk a building. @type {Part[]} */
+export const PARTS = [
+  {
+    within: /^\/s\/[^/]+\/(group|open-points|conflicts|unsent)(\/|$)/,
+    scans: false,
+    load: () => import('./views/screens-b.js'),
+  },
+  { within: /^\/s\/[^/]+\/desk(\/|$)/, scans: false, load: () => import('./views/desk/screens.js') },
+  { within: /^\//, scans: true, load: () => import('./views/crew/screens.js') },
+];
+
+/** The screens that are here. @type {Route[]} */
+const routes = [...survey];
+/** @type {Set<Part>} */
+const come = new Set();
 
 /**
  * The screen of an address, and what its pattern names.
  *
- * @param {string} pathname @param {Route[]} [routes]
- * @returns {{screen: any, params: Record<string, string>} | null}
+ * @param {string} pathname @param {Route[]} [among]
+ * @returns {{screen: any, scans: boolean, params: Record<string, string>} | null}
  */
-export function match(pathname, routes = ROUTES) {
+export function match(pathname, among = routes) {
   const parts = pathname.split('/').filter(Boolean);
-  for (const { path, screen } of routes) {
+  for (const { path, screen, scans = false } of among) {
     const params = paramsOf(path.split('/').filter(Boolean), parts);
-    if (params) return { screen, params };
+    if (params) return { screen, scans, params };
   }
   return null;
+}
+
+/** The part that an address lies in, unless it is here. @param {string} pathname */
+function lackingPart(pathname) {
+  const part = PARTS.find(({ within }) => within.test(pathname));
+  return part && !come.has(part) ? part : null;
+}
+
+/** @param {Part} part @throws {StoreError} there is no signal, or a newer page is on the server */
+async function bring(part) {
+  const { screens } = await part.load().catch((error) => {
+    throw new StoreError('phone.part-missing', { reason: String(error) });
+  });
+  if (!come.has(part)) routes.push(...screens.map((route) => ({ ...route, scans: part.scans })));
+  come.add(part);
 }
 
 /** @param {string[]} pattern @param {string[]} parts @returns {Record<string, string> | null} */
@@ -66,7 +97,7 @@ function follow(event) {
 /** @param {{onShown?: () => void}} props */
 export function Router({ onShown }) {
   const [at, setAt] = useState(() => location.pathname);
-  const found = match(at);
+  const { found, lacking, lost } = useRoute(at);
   const siteId = found?.params.site ?? null;
   const { site, failed } = useSite(siteId);
   useEffect(() => {
@@ -78,14 +109,44 @@ export function Router({ onShown }) {
       removeEventListener('click', follow);
     };
   }, []);
-  const waits = siteId !== null && !site && !failed;
+  const waits = lacking || (siteId !== null && !site && !failed);
   useEffect(() => {
     if (!waits) onShown?.();
   }, [waits]);
   if (waits) return null;
-  if (!found) return h(NotFound, { params: {}, site: null, path: at });
+  if (!found) return h(NotFound, { params: {}, site: null, path: at, why: lost });
   if (failed) return h(NotFound, { params: found.params, site: null, path: at, why: failed });
   return h(found.screen, { key: at, params: found.params, site });
+}
+
+/**
+ * The screen of an address, fetched where it is not here yet.
+ *
+ * @param {string} at
+ * @returns {{found: ReturnType<typeof match>, lacking: boolean, lost: any}} `lost`: why it did not come
+ */
+function useRoute(at) {
+  const [held, setHeld] = useState(/** @type {{at: string, lost: any}} */ ({ at: '', lost: null }));
+  const found = match(at);
+  const part = found ? null : lackingPart(at);
+  const lost = held.at === at ? held.lost : null;
+  useEffect(() => {
+    let wanted = true;
+    /** @param {any} lost */
+    const hold = (lost) => wanted && setHeld({ at, lost });
+    if (part)
+      bring(part).then(
+        () => hold(null),
+        (error) => hold(error),
+      );
+    return () => {
+      wanted = false;
+    };
+  }, [at, part]);
+  useEffect(() => {
+    if (found?.scans) keepScanner();
+  }, [found?.scans]);
+  return { found, lacking: part !== null && !lost, lost };
 }
 
 /**

@@ -1,13 +1,15 @@
 /// <reference lib="webworker" />
-// Keeps the whole page on the phone. The server writes two lines above this one:
-// VERSION, the hash of the list, and PRECACHE, each address with the first 16 hexadecimal digits of its SHA-256.
-// A changed file changes the list, the list changes this file, and that is what makes a browser update.
+// Keeps the whole page on the phone. The server writes three lines above this one: VERSION, the hash of the lists;
+// PRECACHE, each address with the first 16 hexadecimal digits of its SHA-256; LATER, the same of what only the
+// scanner needs: that is kept when it is first asked for, or when the page says 'keepScanner'.
+// A changed file changes its list, the list changes this file, and that is what makes a browser update.
 
 // Their types stand in written-by-the-server.d.ts.
 
 const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
 const version = VERSION;
 const precache = PRECACHE;
+const later = LATER;
 const PREFIX = 'spanwalk-page-';
 const CACHE = PREFIX + version;
 const SHELL = '/';
@@ -20,6 +22,7 @@ worker.addEventListener('install', (event) => event.waitUntil(fill()));
 worker.addEventListener('activate', (event) => event.waitUntil(takeOver()));
 worker.addEventListener('message', (event) => {
   if (event.data === 'skipWaiting') worker.skipWaiting();
+  if (event.data === 'keepScanner') event.waitUntil(keepLater());
 });
 worker.addEventListener('fetch', (event) => {
   const address = precachedAddress(event.request);
@@ -30,12 +33,34 @@ worker.addEventListener('fetch', (event) => {
 async function fill() {
   const cache = await caches.open(CACHE);
   const earlier = (await caches.keys()).filter((name) => name.startsWith(PREFIX));
+  const list = (await hasScanner()) ? { ...precache, ...later } : precache;
   await Promise.all(
-    Object.entries(precache).map(async ([address, hash]) => {
+    Object.entries(list).map(async ([address, hash]) => {
       const kept = await unchanged(earlier, address, hash);
       await cache.put(address, kept ?? (await fetched(address, hash)));
     }),
   );
+}
+
+/** Whether a version of the scanner is on this phone: who had it needs it in the newer app too. */
+async function hasScanner() {
+  const found = await Promise.all(Object.keys(later).map((address) => caches.match(address)));
+  return found.some(Boolean);
+}
+
+/** Fetches what of the scanner is not here yet. What does not come now comes when it is asked for again. */
+async function keepLater() {
+  const cache = await caches.open(CACHE);
+  await Promise.all(Object.keys(later).map((address) => keptLater(cache, address).catch(() => {})));
+}
+
+/** @param {Cache} cache @param {string} address @returns {Promise<Response>} from the cache, where it stands from now on */
+async function keptLater(cache, address) {
+  const held = await cache.match(address);
+  if (held) return held;
+  const come = await fetched(address, later[address]);
+  await cache.put(address, come.clone());
+  return come;
 }
 
 /**
@@ -95,11 +120,12 @@ function precachedAddress(request) {
   if (request.method !== 'GET' || origin !== worker.location.origin || pathname.startsWith('/api/'))
     return null;
   if (request.mode === 'navigate' && !pathname.startsWith('/app/')) return SHELL;
-  return pathname in precache ? pathname : null;
+  return pathname in precache || pathname in later ? pathname : null;
 }
 
 /** @param {string} address @param {Request} request */
 async function answer(address, request) {
   const cache = await caches.open(CACHE);
+  if (address in later) return keptLater(cache, address).catch(() => fetch(request));
   return (await cache.match(address)) ?? fetch(request);
 }

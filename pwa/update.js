@@ -4,6 +4,32 @@
 
 /** Whether the newer app was asked for in this tab. */
 let asked = false;
+/** Whether this phone's worker was told to keep the scanner. */
+let scans = false;
+
+/** Crews scan where there is no signal, so their phones keep the scanner before they first need it. */
+export function keepScanner() {
+  if (scans || !('serviceWorker' in navigator)) return;
+  scans = true;
+  navigator.serviceWorker.ready.then(({ active }) => active?.postMessage('keepScanner'));
+}
+
+/** A scanner that did not come is asked for again where there is a signal again. */
+function tellAgain() {
+  if (!scans) return;
+  scans = false;
+  keepScanner();
+}
+
+/** @param {Store} store */
+function keepScannerOfCrews(store) {
+  const look = () => {
+    if (store.sites().some(({ role }) => role === 'crew')) keepScanner();
+  };
+  look();
+  store.subscribe(look);
+  addEventListener('online', tellAgain);
+}
 
 /** @param {Store} store */
 export async function keepPage(store) {
@@ -23,6 +49,7 @@ export async function keepPage(store) {
     .register('/service-worker.js', { updateViaCache: 'none' })
     .catch(() => null);
   if (!registration) return;
+  keepScannerOfCrews(store);
   offer(store, registration.waiting);
   registration.addEventListener('updatefound', () => watch(store, registration.installing));
   document.addEventListener('visibilitychange', () => {

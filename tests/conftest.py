@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -126,6 +127,15 @@ def sign_in(page: Page, url: str, name: str, path: str = "/") -> Page:
     page.get_by_role("button", name="Sign in", exact=True).click()
     page.wait_for_url(lambda at: "/sign-in" not in at)
     return page if path == "/" else go(page, path)
+
+
+def scanner_kept(page: Page) -> Page:
+    """Waits until the phone has the scanner: a crew's fetches it beside its work, after the page."""
+    end = time.monotonic() + WAIT_S
+    while not page.evaluate("caches.match('/app/vendor/zxing_reader.wasm').then(found => found !== undefined)"):
+        assert time.monotonic() < end, "the scanner never came"
+        page.wait_for_timeout(50)
+    return page
 
 
 def go(page: Page, path: str) -> Page:

@@ -146,7 +146,9 @@ async function takeBatch(storage, tx, n) {
   await edit.load(sent.map(({ record }) => record));
   for (const waits of sent)
     await take(tx, edit, waits, /** @type {Answered} */ (told.get(waits.n)), sync.fullPulls ?? 0);
-  const behind = await countIn(tx, edit.finish(), storage.roomsBy(await getPhone(tx)));
+  const changes = edit.finish();
+  await edit.followSums();
+  const behind = await countIn(tx, changes, storage.roomsBy(await getPhone(tx)));
   await changeSync(tx, {
     toTake: sync.toTake.filter((other) => other !== n),
     recount: sync.recount || behind,
@@ -165,6 +167,7 @@ async function take(tx, edit, { n, id, op }, { result, seq, code, facts, state }
     if (record.mine[op.facet]?.op === id) showMine(record, op, reason);
     return;
   }
+  edit.willChange(record);
   if (result === 'applied') applyOwn(record, op, seq);
   else if (state) mergeState(record, state, () => undefined);
   forgetMine(record, op);

@@ -2,7 +2,9 @@
 
 import { plainStore, row } from './connection.js';
 import { emptyRecord, isNothing, reindex } from './records.js';
+import { lineHash } from './digest.js';
 import { anchorOf, share } from './summaries.js';
+import { followSums } from './sums.js';
 
 /** @typedef {import('./types.js').LocalRecord} LocalRecord */
 /** @typedef {import('./types.js').Part} Part */
@@ -22,6 +24,18 @@ export class Edit {
     this.records = new Map();
     /** @type {Map<string, Part | null>} */
     this.before = new Map();
+    /** What each record added to the copy's sum that may be changed in what the server has of it. @type {Map<string, ArrayLike<number> | null>} */
+    this.lines = new Map();
+  }
+
+  /** What the server has of a record is about to be changed here: the copy's sum is to follow. @param {LocalRecord} record */
+  willChange(record) {
+    if (!this.lines.has(record.id)) this.lines.set(record.id, lineHash(record));
+  }
+
+  /** Bring the copy's sum up to what was changed. */
+  followSums() {
+    return followSums(this.tx, this.lines, this.records);
   }
 
   /** @param {string} id @returns {Promise<LocalRecord | undefined>} */
@@ -37,6 +51,7 @@ export class Edit {
   leave(id) {
     this.records.delete(id);
     this.before.delete(id);
+    this.lines.delete(id);
   }
 
   /** Read several at once. @param {string[]} ids */

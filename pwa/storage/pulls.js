@@ -9,6 +9,7 @@ import { isKnown, mergeState, onlyHere, replaceBase, saidBy } from './merging.js
 import { changeSync, getPhone, getSync, putPhone } from './meta.js';
 import { isNothing, reindex } from './records.js';
 import { countAll } from './summaries.js';
+import { countRecord, noSums, putSums } from './sums.js';
 
 /** @typedef {import('./types.js').Page} Page */
 /** @typedef {import('./types.js').State} State */
@@ -57,10 +58,12 @@ async function takePage(storage, tx, page) {
       edit.leave(state.id);
       continue;
     }
+    edit.willChange(record);
     const lacking = mergeState(record, state, () => undefined);
     if (lacking.length > 0) missing = !(await findOwn(tx, record, state, lacking)) || missing;
   }
   const changes = edit.finish();
+  await edit.followSums();
   const behind = many || (await countIn(tx, changes));
   await forgetComeBack(tx, page.records);
   const sync = await getSync(tx);
@@ -148,14 +151,17 @@ function replaceAll(storage, page) {
     );
     if (sync.full === 'incarnation-changed') await keepOnlyHere(tx, before, states, device);
     const records = plainStore(tx, 'records');
+    const sums = noSums();
     for (const id of new Set([...states.keys(), ...before.keys()])) {
       const record = replaceBase(before.get(id), states.get(id), !MAY_BE_GONE.has(sync.full ?? ''));
       if (!record || isNothing(record)) records.delete(id);
       else {
         reindex(record, storage.pointers);
         records.put(record);
+        countRecord(sums, record);
       }
     }
+    putSums(tx, sums);
     plainStore(tx, 'staging').clear();
     const fullPulls = (sync.fullPulls ?? 0) + 1;
     await changeSync(tx, { cursor: page.next, firstHead: 0, full: null, fullCursor: 0, recount: true, fullPulls });

@@ -34,6 +34,12 @@ export function emptyRecord(id, type) {
  */
 export const shown = (record, facet) => record.mine[facet] ?? record.facets[facet];
 
+/** Above every sequence. */
+const NOT_TAKEN_YET = 2 ** 52;
+
+/** Place of an operation among those of its phone. @param {string} op */
+const counterOf = (op) => Number(op.split('.')[2]) || 0;
+
 /** Whether nothing is left of it. @param {LocalRecord} record */
 export const isNothing = (record) =>
   Object.keys(record.facets).length === 0 && Object.keys(record.mine).length === 0;
@@ -94,6 +100,8 @@ export function viewOf(record) {
     refused: {},
     by: {},
     at: {},
+    order: {},
+    seqs: {},
   };
   for (const facet of new Set([...Object.keys(record.facets), ...Object.keys(record.mine)])) {
     const held = shown(record, facet);
@@ -102,7 +110,9 @@ export function viewOf(record) {
     view.seen[facet] = held.op;
     view.by[facet] = held.by;
     view.at[facet] = held.at;
+    view.order[facet] = mine ? NOT_TAKEN_YET + counterOf(mine.op) : record.facets[facet].seq;
     if (mine) view.mine[facet] = true;
+    else view.seqs[facet] = record.facets[facet]?.seq ?? 0;
     if (mine?.refused) view.refused[facet] = { op: mine.op, ...mine.refused };
   }
   return view;

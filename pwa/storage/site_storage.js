@@ -11,6 +11,7 @@ import * as pulls from './pulls.js';
 import { IDENTITY, LIFE, reindex, shown, viewOf } from './records.js';
 import { change, takeBack } from './saving.js';
 import { databaseName, STORES, upgrade, VERSION } from './schema.js';
+import { noSums, putSums, readSums, recountSums } from './sums.js';
 
 /** @typedef {import('./types.js').LocalRecord} LocalRecord */
 /** @typedef {import('./types.js').Draft} Draft */
@@ -71,7 +72,10 @@ export class SiteStorage {
   async #begin() {
     await this.run(['meta'], 'readwrite', async (tx) => {
       const meta = tx.objectStore('meta');
-      if (!(await meta.get(PHONE))) await meta.put(newPhone(), PHONE);
+      if (!(await meta.get(PHONE))) {
+        await meta.put(newPhone(), PHONE);
+        putSums(tx, noSums());
+      }
       if (!(await meta.get(SYNC))) await meta.put(newSync(), SYNC);
       // The app ended before the rooms' rows had its last saves, or another tab is about to bring them up.
       if ((await getPhone(tx)).uncounted) await changeSync(tx, { recount: true });
@@ -365,7 +369,17 @@ export class SiteStorage {
     });
   }
 
-  /** Every record as it is kept, for the digest. @returns {Promise<LocalRecord[]>} */
+  /** What this copy is checked by, as it was kept; null where it has to be counted first. */
+  sums() {
+    return this.run(['meta'], 'readonly', readSums);
+  }
+
+  /** The same, counted anew from all records, and kept. */
+  recountSums() {
+    return this.run(['records', 'meta'], 'readwrite', recountSums, 'relaxed');
+  }
+
+  /** Every record as it is kept. @returns {Promise<LocalRecord[]>} */
   kept() {
     return this.run(['records'], 'readonly', (tx) => tx.objectStore('records').getAll());
   }

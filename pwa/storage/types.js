@@ -112,7 +112,7 @@
  * @property {boolean} more
  * @property {State[]} records
  * @property {number} [count]
- * @property {string} [digest]
+ * @property {string} [sum]
  * @property {number} [backed_up]
  *
  * @typedef {object} Draft A change as a screen asks for it.
@@ -153,7 +153,7 @@
  * @property {string | null} full why everything is to be pulled again; null when it is not
  * @property {number} fullCursor
  * @property {number} backedUp
- * @property {string | null} verified digest that this copy was last seen to have
+ * @property {string | null} verified no longer written
  * @property {boolean} mismatch
  * @property {boolean} recount summaries wait to be counted anew
  * @property {number} [answeredTo] operations up to this counter were answered
@@ -210,6 +210,8 @@
  * @property {Record<string, {op: string, code: string, facts: Record<string, any>}>} refused
  * @property {Record<string, string>} by
  * @property {Record<string, string>} at
+ * @property {Record<string, number>} order of each facet: its sequence on the server; of what the server has not taken yet a number above all, in the order of saving
+ * @property {Record<string, number>} seqs at which the server took each facet; none for what is not sent yet
  */
 
 export {};

@@ -8,7 +8,7 @@ import { AfterPause } from './pause.js';
 import { lettingPhotosGo, mayGo } from './photo_choice.js';
 import { Site } from './site.js';
 import { StoreError } from './store_error.js';
-import { loadTables, noTables, pointersOf, sentence } from './tables.js';
+import { addSiteTables, loadTables, noTables, pointersOf, sentence } from './tables.js';
 import { Tabs } from './tabs.js';
 
 export { StoreError };
@@ -62,8 +62,10 @@ export class Store {
 
   /** Load what the page needs before its first screen. Works without a network once the page has been here. */
   async start() {
+    const current = this.home.current();
+    current.catch(() => {});
     this.tables = await loadTables(this.fetch, this.base);
-    this.current = await this.home.current();
+    this.current = await current;
     await this.#openAll();
     this.refresh();
   }
@@ -220,6 +222,7 @@ export class Store {
     const known = person.sites.find((entry) => entry.id === id);
     const entry = known ?? (person.opened.includes(id) ? { id, name: '', role: 'none' } : null);
     if (!entry) throw new StoreError('phone.site-unknown', { site: id });
+    const tables = addSiteTables(this.tables, this.fetch, this.base);
     const storage = await SiteStorage.open({
       site: id,
       person: person.id,
@@ -227,6 +230,7 @@ export class Store {
       spec: this.tables.spec.spec,
       onOutdated: () => this.outdate(),
     });
+    await tables;
     const site = this.#siteOf(entry, storage);
     await site.engine.begin();
     this.opened.set(id, site);

@@ -1,38 +1,65 @@
 // What the page knows before it knows anyone: what a record is, what people read, and the reference tables.
 
-const REFERENCE = ['lamps', 'instruments', 'expansion', 'prediction', 'combinations'];
+/** Tables that only an opened site needs; they are large. */
+const OF_A_SITE = ['prediction'];
 
 /**
  * @typedef {object} Tables
- * @property {{spec: number, records: Record<string, any>}} spec
+ * @property {{spec: number, field_types: Record<string, import('../views/forms/field_checks.js').FieldType>, records: Record<string, any>}} spec
  * @property {Record<string, string>} words
  * @property {Record<string, any>} reference
  */
 
 /** @returns {Tables} */
-export const noTables = () => ({ spec: { spec: 1, records: {} }, words: {}, reference: {} });
+export const noTables = () => ({ spec: { spec: 1, field_types: {}, records: {} }, words: {}, reference: {} });
+
+/** @param {typeof fetch} fetcher @param {string} address @returns {Promise<any>} */
+async function json(fetcher, address) {
+  const response = await fetcher(address);
+  if (!response.ok) throw new Error(`${address}: ${response.status}`);
+  return response.json();
+}
 
 /**
+ * What the first screen needs, in one file that the server makes.
+ *
  * @param {typeof fetch} fetcher @param {string} base
  * @returns {Promise<Tables>}
  */
 export async function loadTables(fetcher, base) {
-  /** @param {string} path */
-  const json = async (path) => {
-    const response = await fetcher(`${base}/app/${path}`);
-    if (!response.ok) throw new Error(`${path}: ${response.status}`);
-    return response.json();
-  };
-  const [spec, words, ...reference] = await Promise.all([
-    json('spec/records.json'),
-    json('spec/words.en.json'),
-    ...REFERENCE.map((name) => json(`reference/${name}.json`).catch(() => null)),
-  ]);
-  const named = REFERENCE.map((name, place) => [name, reference[place]]).filter(
-    ([, table]) => table !== null,
-  );
-  return { spec, words, reference: Object.fromEntries(named) };
+  const tables = await json(fetcher, `${base}/app/tables.json`);
+  return { ...tables, spec: withFieldTypes(tables.spec) };
 }
+
+/**
+ * The tables that screens of a site need besides, put where the others are; one that does not come is not there.
+ *
+ * @param {Tables} tables @param {typeof fetch} fetcher @param {string} base
+ */
+export async function addSiteTables(tables, fetcher, base) {
+  const lacking = OF_A_SITE.filter((name) => !(name in tables.reference));
+  const come = await Promise.all(
+    lacking.map((name) => json(fetcher, `${base}/app/reference/${name}.json`).catch(() => null)),
+  );
+  for (const [place, name] of lacking.entries()) if (come[place]) tables.reference[name] = come[place];
+}
+
+/** The same spec, in which each field has the row of its type at hand as `of`. @param {Tables['spec']} spec */
+export function withFieldTypes(spec) {
+  const of = itemsResolved(spec.field_types);
+  for (const { facets } of Object.values(spec.records)) {
+    for (const { fields } of Object.values(/** @type {Record<string, any>} */ (facets))) {
+      for (const field of Object.values(/** @type {Record<string, any>} */ (fields))) field.of = of[field.type];
+    }
+  }
+  return spec;
+}
+
+/** The rows of the table; that of a list has the row of its items at hand. @param {Tables['spec']['field_types']} types */
+const itemsResolved = (types) =>
+  Object.fromEntries(
+    Object.entries(types).map(([name, row]) => [name, { ...row, item: row.items ? types[row.items] : undefined }]),
+  );
 
 /**
  * Where a record's values point: every reference, and what it is looked up by.
@@ -46,7 +73,7 @@ export function pointersOf(spec) {
   for (const [type, { facets }] of Object.entries(spec.records)) {
     const refs = Object.entries(facets).flatMap(([facet, { fields }]) =>
       Object.entries(/** @type {Record<string, any>} */ (fields))
-        .filter(([, field]) => field.type === 'ref')
+        .filter(([, field]) => field.of?.points)
         .map(([name]) => /** @type {[string, string]} */ ([facet, name])),
     );
     if (refs.length > 0) pointers.refs[type] = refs;

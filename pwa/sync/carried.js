@@ -1,6 +1,7 @@
 // Unsent work that was carried here as a file from another phone: checked, then sent through the same requests.
 
 import { batchOf } from './push.js';
+import { mayBeOne, standsAlone } from './standing_alone.js';
 import { NoAnswer } from './transport.js';
 
 /** @typedef {import('../storage/types.js').Operation} Operation */
@@ -88,9 +89,14 @@ export async function sendCarried(storage, transport, carried, onStep = () => {}
   /** @type {Outcome} */
   const outcome = { results: {}, refused: [...carried.refused], photos: 0, photosRefused: [] };
   const of = carried.operations.length + carried.photos.length;
+  let most = carried.operations.length;
   for (let at = 0; at < carried.operations.length; ) {
-    const batch = nextBatch(carried.operations, at);
-    const { answers } = await transport.push(await transport.pack(await envelope(storage, batch)));
+    const batch = nextBatch(carried.operations, at).slice(0, most);
+    const answers = await answersTo(storage, transport, batch);
+    if (answers === null) {
+      most = Math.ceil(batch.length / 2);
+      continue;
+    }
     note(outcome, batch, answers);
     at += batch.length;
     onStep(at, of);
@@ -100,6 +106,19 @@ export async function sendCarried(storage, transport, carried, onStep = () => {}
     onStep(carried.operations.length + place + 1, of);
   }
   return outcome;
+}
+
+/** @param {SiteStorage} storage @param {Transport} transport @param {Operation[]} batch @returns {Promise<Answer[] | null>} null when less is to be sent at a time */
+async function answersTo(storage, transport, batch) {
+  const packed = await transport.pack(await envelope(storage, batch));
+  try {
+    return (await transport.push(packed)).answers;
+  } catch (error) {
+    if (!mayBeOne(error)) throw error;
+    if (batch.length > 1) return null;
+    const empty = await transport.pack(await envelope(storage, []));
+    return (await standsAlone(transport, { packed, op: batch[0], empty })).answers;
+  }
 }
 
 /** @param {Operation[]} operations @param {number} from */

@@ -1,6 +1,4 @@
-// The server's state in, page by page, until the copy is checked against the server's digest.
-
-import { digest } from './digest.js';
+// The server's state in, page by page, until the copy is checked against the server's sum.
 
 /** @typedef {import('../storage/site_storage.js').SiteStorage} SiteStorage */
 /** @typedef {import('../storage/types.js').Page} Page */
@@ -16,7 +14,7 @@ const PULL_ALL = new Set(['scope-changed', 'cursor-ahead']);
  * @param {SiteStorage} storage
  * @param {Transport} transport
  * @param {() => void} [onPage] after each page was taken in
- * @returns {Promise<{matches: boolean}>} whether the copy has the digest that the server told
+ * @returns {Promise<{matches: boolean}>} whether the copy has the sum that the server told
  */
 export async function pullAll(storage, transport, onPage = () => {}) {
   let tried = false;
@@ -104,16 +102,34 @@ async function ask(storage, transport, question) {
   }
 }
 
-/** Compare the copy with the digest of the snapshot that the last page was read from. @param {SiteStorage} storage @param {Page} page */
+/**
+ * Compare the copy with the sum of the snapshot that the last page was read from. What differs is counted anew before it is
+ * believed, and now and then what does not.
+ *
+ * @param {SiteStorage} storage @param {Page} page
+ */
 async function check(storage, page) {
-  if (page.digest === undefined) return true;
-  const { verified } = await storage.syncState();
-  if (page.records.length === 0 && page.digest === verified) return true;
-  const records = await storage.kept();
+  if (page.sum === undefined) return true;
+  const kept = (await storage.sums()) ?? (await storage.recountSums());
   // What the server answered after that snapshot is newer than it: the next pull checks.
-  if (records.some((record) => record.seq > page.head)) return true;
-  const own = await digest(records);
-  const matches = own.digest === page.digest && own.count === page.count;
-  await storage.noteSync({ verified: matches ? page.digest : null, mismatch: !matches });
+  if (kept.newest > page.head) return true;
+  let matches = isOf(page, kept);
+  if (!matches || restedLong(storage, page)) matches = isOf(page, await storage.recountSums());
+  if ((await storage.syncState()).mismatch === matches) await storage.noteSync({ mismatch: !matches });
   return matches;
 }
+
+/** @param {Page} page @param {import('../storage/sums.js').ToldSums} copy */
+const isOf = ({ sum, count }, copy) => copy.sum === sum && copy.count === count;
+
+/** Whether so many pulls have brought nothing since all was last counted. @param {SiteStorage} storage @param {Page} page */
+function restedLong(storage, page) {
+  const quiet = page.records.length === 0 ? (rested.get(storage) ?? 0) + 1 : 0;
+  rested.set(storage, quiet % RECOUNT_AFTER);
+  return quiet === RECOUNT_AFTER;
+}
+
+/** Pulls that bring nothing come once a minute: all is counted anew after two hours of rest. */
+export const RECOUNT_AFTER = 120;
+/** @type {WeakMap<SiteStorage, number>} */
+const rested = new WeakMap();

@@ -1,6 +1,7 @@
 // Operations out, answers in, a batch at a time: while one is on its way the next is made ready, and the last one's answers are noted.
 
 import { operationHash } from './canonical.js';
+import { mayBeOne, standsAlone } from './standing_alone.js';
 import { NoAnswer } from './transport.js';
 
 /** @typedef {import('../storage/site_storage.js').SiteStorage} SiteStorage */
@@ -63,6 +64,8 @@ class Sending {
     this.onAnswers = onAnswers;
     this.mostBytes = FIRST_BYTES;
     this.limit = MOST_BYTES;
+    /** A batch that the server could not take, up to its newest counter: so many of it at once. @type {{to: number, most: number} | null} */
+    this.few = null;
     /** Read, and not in a request yet. @type {Waiting[]} */
     this.held = [];
     /** Counter up to which the phone knows that it may have been seen. */
@@ -95,6 +98,7 @@ class Sending {
         this.#ready(newest(request), before),
         came && this.#note(came),
       ]);
+      if (answer && this.few && newest(request) >= this.few.to) this.few = null;
       came = answer && { batch: request.batch, answer };
       about.incarnation ??= answer?.incarnation ?? null;
       if (answer?.answers.some(({ result }) => result === 'fork')) break;
@@ -110,16 +114,21 @@ class Sending {
   /** @param {number} after @param {number} before @returns {Promise<Request | null>} null when nothing waits after it */
   async #ready(after, before) {
     const mostBytes = this.mostBytes;
-    const batch = batchOf(await this.#ahead(after), mostBytes);
+    const ahead = await this.#ahead(after);
+    const batch = batchOf(this.few ? ahead.slice(0, this.few.most) : ahead, mostBytes);
     if (batch.length === 0) return null;
     this.mostBytes = Math.min(this.limit, 2 * mostBytes);
+    return { after, before, batch, mostBytes, packed: await this.#pack(batch, before) };
+  }
+
+  /** @param {Waiting[]} batch @param {number} before how many went before it */
+  #pack(batch, before) {
     const { unsent, ...about } = /** @type {Awaited<ReturnType<typeof envelope>>} */ (this.envelope);
-    const body = {
+    return this.transport.pack({
       ...about,
       unsent: { ...unsent, operations: Math.max(0, unsent.operations - before - batch.length) },
       operations: batch.map((waiting) => waiting.op),
-    };
-    return { after, before, batch, mostBytes, packed: await this.transport.pack(body) };
+    });
   }
 
   /** What waits after a counter, as far as one request can take it; of what was read before, only the rest. @param {number} after */
@@ -135,20 +144,26 @@ class Sending {
     return this.held;
   }
 
-  /** @param {Request} request @returns {Promise<PushAnswer | null>} null when the server wants less at a time */
-  async #send({ packed, batch }) {
+  /** @param {Request} request @returns {Promise<PushAnswer | null>} null when less is to be sent at a time */
+  async #send({ packed, batch, before, mostBytes }) {
     try {
       return await this.transport.push(packed);
     } catch (error) {
-      if (/** @type {NoAnswer} */ (error).status === TOO_LARGE && batch.length > 1) return null;
-      throw error;
+      const tooLarge = /** @type {NoAnswer} */ (error).status === TOO_LARGE;
+      if (!tooLarge && !mayBeOne(error)) throw error;
+      if (batch.length === 1) {
+        if (tooLarge) throw error;
+        return standsAlone(this.transport, { packed, op: batch[0].op, empty: await this.#pack([], before) });
+      }
+      if (tooLarge) this.limit = Math.ceil(mostBytes / 2);
+      else this.few = { to: batch[batch.length - 1].n, most: Math.ceil(batch.length / 2) };
+      return null;
     }
   }
 
-  /** @param {Request} request that was too large */
-  #smaller({ after, before, mostBytes }) {
-    this.limit = Math.ceil(mostBytes / 2);
-    this.mostBytes = this.limit;
+  /** @param {Request} request that was not taken */
+  #smaller({ after, before }) {
+    this.mostBytes = Math.min(this.mostBytes, this.limit);
     this.held = [];
     return this.#ready(after, before);
   }

@@ -1,17 +1,15 @@
 // A record's facets as rows: what is known in each, and the way to its form.
 
 import { html } from './html.js';
+import { canBeTyped } from './inputs/fields.js';
 import { Row } from './parts/parts.js';
 import { mayWrite } from './places.js';
 import { lengthText } from './words.js';
 
-/** Types whose values say nothing to a reader of a summary. */
-const SILENT = new Set(['ref', 'sha256', 'data']);
-
 /** One field's value, to be read. @param {any} field @param {any} value @returns {string} */
 export function valueText(field, value) {
-  if (field.type === 'length') return lengthText(value);
-  if (field.type === 'yes') return value ? 'yes' : 'no';
+  if (field.of.ticks) return lengthText(value);
+  if (field.of.json === 'boolean') return value ? 'yes' : 'no';
   if (Array.isArray(value)) return value.join(', ');
   return field.unit ? `${value} ${field.unit}` : String(value);
 }
@@ -24,7 +22,7 @@ export function valueText(field, value) {
  */
 export function facetText(fields, value) {
   const said = Object.entries(fields).filter(
-    ([name, field]) => value?.[name] !== undefined && !SILENT.has(field.type),
+    ([name, field]) => value?.[name] !== undefined && canBeTyped(field),
   );
   if (said.length === 0) return null;
   return said.map(([name, field]) => `${field.title}: ${valueText(field, value?.[name])}`).join(' · ');
@@ -37,7 +35,7 @@ export function facetText(fields, value) {
  */
 export function briefText(fields, value) {
   const said = Object.entries(fields).filter(
-    ([name, field]) => value?.[name] !== undefined && !SILENT.has(field.type),
+    ([name, field]) => value?.[name] !== undefined && canBeTyped(field),
   );
   const texts = said.map(([name, field]) => valueText(field, value?.[name]));
   return texts.filter((text) => text !== 'not seen').join(', ');

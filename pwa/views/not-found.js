@@ -1,4 +1,4 @@
-// An address without a screen, or a site that cannot be opened.
+// An address without a screen, a site that cannot be opened, or a part of the page that did not come.
 
 import { html } from './html.js';
 import { Page } from './parts/page.js';
@@ -8,6 +8,7 @@ import { say, sayError } from './words.js';
 export function NotFound({ path, why }) {
   return html`<${Page} title="Not found" back="/">
     <p role="alert">${why ? sayError(why) : say('view.not-found', { path })}</p>
+    ${why?.code === 'phone.part-missing' && html`<button type="button" class="button main" onClick=${() => location.reload()}>Load again</button>`}
     <a class="button" href="/">Your sites</a>
   <//>`;
 }

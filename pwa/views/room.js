@@ -21,18 +21,18 @@ const FACETS = ['identity', 'ceiling', 'surroundings', 'size', 'surfaces', 'hour
 export function Room({ site, params: { id } }) {
   const read = useLive(async () => {
     const room = await site.get(id);
-    const [floor, groups] = room
-      ? await Promise.all([site.get(room.parent), groupsOf(site, id)])
-      : [null, []];
-    return { room, floor, groups };
+    const [floor, groups, rooms] = room
+      ? await Promise.all([site.get(room.parent), groupsOf(site, id), roomsBeside(site, room)])
+      : [null, [], []];
+    return { room, floor, groups, rooms };
   }, [id]);
   if (!read) return null;
-  const { room, floor, groups } = read;
+  const { room, floor, groups, rooms } = read;
   const back = `/s/${site.id}`;
   if (!room)
     return html`<${Page} title="Room" back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
   return html`<${Page} title=${titleOf(room)} over=${floor ? titleOf(floor) : 'Room'} back=${back} site=${site.id}>
-    <${RoomStrip} site=${site} room=${room} />
+    <${RoomStrip} site=${site} room=${room} rooms=${rooms} />
     ${room.removed && html`<${Removed} site=${site} room=${room} />`}
     ${room.conflicts.length > 0 && html`<a class="notice bad" href=${`/s/${site.id}/conflicts`}>Two people entered different things here. See both and choose.</a>`}
     <${Groups} site=${site} room=${room} groups=${groups} />
@@ -49,6 +49,9 @@ export function Room({ site, params: { id } }) {
     ${!room.removed && mayWrite(site, 'room') && html`<${RemoveRoom} site=${site} room=${room} below=${groups.length} />`}
   <//>`;
 }
+
+/** The rooms of the same floor. @param {any} site @param {any} room @returns {Promise<any[]>} */
+const roomsBeside = async (site, room) => (room.parent ? site.children(room.parent, 'room') : []);
 
 /** @param {{site: any, room: any, groups: any[]}} props */
 function Groups({ site, room, groups }) {

@@ -7,7 +7,6 @@ import { Kinds } from './kinds.js';
 import { NotFound } from './not-found.js';
 import { RecordForm } from './record-form.js';
 import { Room, RoomRemoved } from './room.js';
-import { screens as measuring } from './screens-b.js';
 import { SignIn } from './sign-in.js';
 import { Sites } from './sites.js';
 import { Walk } from './walk.js';
@@ -27,5 +26,4 @@ export const screens = [
   { path: '/s/:site/kinds', screen: Kinds },
   { path: '/s/:site/kind/:id', screen: Kind },
   { path: '/s/:site/record/:id/:facet', screen: RecordForm },
-  ...measuring,
 ];

@@ -21,7 +21,7 @@ export async function readWalk(site) {
 /** @param {{site: any}} props */
 export function Walk({ site }) {
   const read = useLive(() => readWalk(site), [site.id]);
-  if (!read) return html`<${Page} title=${site.name} back="/" site=${site.id} />`;
+  if (!read) return html`<${Page} title=${site.name} over="Walk" back="/" site=${site.id} />`;
   const placed = new Set(read.floors.map((floor) => floor.id));
   const lost = read.rooms.filter((room) => !placed.has(room.parent));
   return html`<${Page} title=${site.name} over="Walk" back="/" site=${site.id}>

@@ -6,14 +6,14 @@ from importlib import import_module
 from importlib.metadata import version
 
 import flask_smorest
-from flask import Flask, Response
+from flask import Flask
 
 from spanwalk import records
 from spanwalk.config import PHOTO_BYTES_MOST, Settings
 from spanwalk.storage.database import bind, engine_options
 from spanwalk.storage.photos import open_photo_store
 from spanwalk.web import BLUEPRINTS, auth, errors, headers, pages
-from spanwalk.web.bodies import json_answer
+from spanwalk.web.contract import one_of_the_kinds
 
 BODY_SLACK_BYTES = 100_000
 
@@ -47,6 +47,8 @@ def create_app(settings: Settings) -> Flask:
 
 def _register_api(app: Flask) -> None:
     api = errors.ProblemApi(app)
+    api.ma_plugin.converter.add_attribute_function(one_of_the_kinds)
+    api.spec.components.security_scheme("session", {"type": "apiKey", "in": "cookie", "name": auth.COOKIE})
     for name, schema in records.openapi_components().items():
         api.spec.components.schema(name, schema)
     for name in BLUEPRINTS:
@@ -55,9 +57,4 @@ def _register_api(app: Flask) -> None:
             api.register_blueprint(bp)
         else:
             app.register_blueprint(bp)
-
-    @app.get("/api/openapi.json")
-    @auth.requires(auth.Right.OPEN)
-    def openapi() -> Response:
-        """The OpenAPI document."""
-        return json_answer(api.spec.to_dict())
+    app.extensions["spanwalk-openapi"] = api.spec

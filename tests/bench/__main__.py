@@ -7,7 +7,7 @@ import json
 import sys
 from collections.abc import Callable
 
-from tests.bench import many_groups, phone, planning, server
+from tests.bench import many_groups, opening, phone, planning, server
 from tests.bench.figure import Figure, table
 
 FIGURES: dict[str, Callable[[], Figure | list[Figure]]] = {
@@ -16,7 +16,9 @@ FIGURES: dict[str, Callable[[], Figure | list[Figure]]] = {
     "phones": server.slowest_of_20_phones,
     "save": phone.save_of_one_reading,
     "pull": phone.pull_of_5000_records,
+    "pull50": phone.pull_of_50_changes,
     "small": phone.bytes_of_small_syncs,
+    "open": opening.first_screen,
     "plan": planning.plan_of_the_demo,
     "plan20k": many_groups.plan_of_20000_groups,
 }

@@ -21,6 +21,7 @@ from tests.support.server import Client, Server
 RUNS = 5
 SAVES = 200
 CHANGES = 50
+PULLS = 9
 
 BARE_DATABASE = """
   const bare = await new Promise((done, failed) => {
@@ -94,6 +95,42 @@ PULL_OURS = """async ([siteId]) => {
 }"""
 
 
+QUIET = """async ([siteId]) => {
+  const { store } = await import('/app/store/store.js');
+  const { engine } = await store.openSite(siteId);
+  await store.syncNow();
+  engine.stop(); // nothing else pulls what is to be measured
+}"""
+
+PULL_CHANGES = """async ([siteId]) => {
+  const { store } = await import('/app/store/store.js');
+  const { pullAll } = await import('/app/sync/pull.js');
+  const { engine } = await store.openSite(siteId);
+  const started = performance.now();
+  const { matches } = await pullAll(engine.storage, engine.transport);
+  const took = performance.now() - started;
+  if (!matches) throw new Error('the copy differs');
+  return took;
+}"""
+
+PULL_CHANGES_BARE = (
+    "async ([siteId, since]) => {"
+    + BARE_DATABASE
+    + """
+  const started = performance.now();
+  const page = await (await fetch(`/api/sites/${siteId}/pull?since=${since}&limit=1000`)).json();
+  await written((tx) => { for (const record of page.records) tx.objectStore('records').put(record); });
+  const took = performance.now() - started;
+  if (page.records.length !== 50) throw new Error(`${page.records.length} records`);
+  const { store } = await import('/app/store/store.js');
+  const { pullAll } = await import('/app/sync/pull.js');
+  const { engine } = await store.openSite(siteId);
+  await pullAll(engine.storage, engine.transport); // the next turn brings 50 again
+  return took;
+}"""
+)
+
+
 @contextmanager
 def _phone_and_server() -> Iterator[tuple[Server, Client, str]]:
     with tempfile.TemporaryDirectory() as folder:
@@ -154,6 +191,36 @@ def pull_of_5000_records() -> Figure:
 
         ours, bare = in_turns(lambda: fresh(PULL_OURS), lambda: fresh(PULL_BARE), RUNS)
     return Figure("pull of 5,000 records, fresh profile", ours, "loopback fetch + bare IndexedDB bulk put", bare, 2.0, RUNS)
+
+
+def pull_of_50_changes() -> list[Figure]:
+    """50 changed rooms pulled by a phone with 5,000 records and by one with 50,000, against a fetch and a bare put of the same."""
+    few, bare_few = _pull_of_changes(1)
+    many, bare_many = _pull_of_changes(10)
+    reference = "loopback fetch + bare strict IndexedDB put of the same page"
+    return [
+        Figure("pull of 50 changes, 5,000 records", few, reference, bare_few, 3.0, PULLS),
+        Figure("pull of 50 changes, 50,000 records", many, reference, bare_many, 3.0, PULLS),
+        Figure("50,000 beside 5,000 records", many, "pull of 50 changes, 5,000 records", few, 1.5, PULLS),
+    ]
+
+
+def _pull_of_changes(thousands_of_five: int) -> tuple[float, float]:
+    """Medians of the whole pull and of the bare one [ms], on a site of so many times 5,000 rooms."""
+    with _phone_and_server() as (server, client, site):
+        for _ in range(thousands_of_five):
+            server_bench.push_rooms(client, site)
+        with _signed_in(server.url) as page:
+            page.evaluate(PULL_OURS, [site])
+            page.evaluate(QUIET, [site])
+            known = server_bench.newest_rooms(client, site, CHANGES)
+
+            def once(script: str) -> float:
+                since = server_bench.head_of(client, site)
+                server_bench.rename(client, site, known)
+                return float(page.evaluate(script, [site, since]))
+
+            return in_turns(lambda: once(PULL_CHANGES), lambda: once(PULL_CHANGES_BARE), PULLS)
 
 
 def bytes_of_small_syncs() -> list[Figure]:

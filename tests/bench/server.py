@@ -30,9 +30,11 @@ BATCH = 1000
 RUNS = 5
 
 
-def _operations(person: str, floor: str) -> list[dict[str, Any]]:
-    """5,000 new rooms of one floor, as a phone of its own would send them."""
-    device = str(uuid.uuid4())
+def _operations(
+    person: str, floor: str, device: str | None = None, count: int = OPERATIONS
+) -> list[dict[str, Any]]:
+    """New rooms of one floor, as a phone of its own would send them."""
+    device = device or str(uuid.uuid4())
     return [
         {
             "id": f"{device}.0badcafe.{n}",
@@ -48,7 +50,7 @@ def _operations(person: str, floor: str) -> list[dict[str, Any]]:
             "device_time": "2026-01-01T00:00:00Z",
             "spec": 1,
         }
-        for n in range(1, OPERATIONS + 1)
+        for n in range(1, count + 1)
     ]
 
 
@@ -123,6 +125,32 @@ def push_rooms(client: Client, site: str) -> tuple[str, float]:
     floor = next(r["id"] for r in pulled["records"] if r["type"] == "floor")
     operations = _operations(person, floor)
     return operations[0]["id"].split(".")[0], push_batches(client, site, pulled, operations)
+
+
+def head_of(client: Client, site: str) -> int:
+    """The newest sequence of a site."""
+    _, told = client.call("GET", f"/api/sites/{site}/pull?since={2**52}")
+    return int(told["head"])
+
+
+def newest_rooms(client: Client, site: str, count: int) -> list[dict[str, Any]]:
+    """The rooms that were pushed last, as pulled."""
+    page = client.get(f"/api/sites/{site}/pull?since={head_of(client, site) - count}")
+    return list(page["records"])
+
+
+def rename(client: Client, site: str, rooms: list[dict[str, Any]]) -> None:
+    """Give each room another name, as a phone of its own that has seen the last one; they are changed in place."""
+    person, device = client.get("/api/session")["person"]["id"], str(uuid.uuid4())
+    operations = []
+    for number, room in enumerate(rooms, 1):
+        held = room["facets"]["identity"]
+        value = held["value"] | {"name": f"Named by {device[:8]}"}
+        [made] = _operations(person, value["parent"], device, 1)
+        made |= {"id": f"{device}.0badcafe.{number}", "record": room["id"], "seen": held["op"], "to": value}
+        operations.append(made)
+        room["facets"]["identity"] = {"op": made["id"], "value": value}
+    push_batches(client, site, {"incarnation": None, "scope": None}, operations)
 
 
 def push_of_5000_operations() -> list[Figure]:

@@ -69,5 +69,5 @@ def test_emptying_a_facet_is_never_refused(here: Installation) -> None:
 
 def test_a_value_of_a_newer_app_is_held_to_what_this_server_knows(here: Installation) -> None:
     kind = a_kind(here)
-    told = here.operation("surveyor", kind, "kind", "lamps", {"cap": "G13", "diameter": "T5", "glare": 3}, spec=2)
+    told = here.operation("surveyor", kind, "kind", "lamps", {"cap": "G13", "diameter": "T5", "glare": 3}, spec=99)
     assert here.push("surveyor", told)[0]["code"] == "combination.pairs"

@@ -8,7 +8,7 @@ from tests.desk.conftest import NewDesk
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 
 
-@pytest.mark.parametrize("screen", ["", "/plan", "/labels", "/figures"])
+@pytest.mark.parametrize("screen", ["", "/plan", "/releases", "/labels", "/figures"])
 def test_a_desk_screen_fits_and_can_be_hit_and_read(new_desk: NewDesk, screen: str) -> None:
     page = new_desk().open(screen)
     if screen == "/plan":

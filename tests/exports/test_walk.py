@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from tests.open_points.complete_site import make_complete_site
 from tests.support.server import Client, Server
+from tests.support.specs import planted_spec
 
 from spanwalk import records
 from spanwalk.services import exporting
@@ -39,11 +40,11 @@ def test_readings_stand_as_they_were_entered_and_in_millimetres(rows: list[dict[
     assert float(in_mm[place]) == pytest.approx(whole * 25.4 + 4.7625, abs=1e-9)
 
 
-def test_a_new_field_of_the_spec_is_a_new_column(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_new_field_of_the_spec_is_a_new_column() -> None:
     document = _spec_document()
     document["records"]["room"]["facets"]["identity"]["fields"]["wing"] = {"type": "text", "title": "Wing", "max": 20}
-    monkeypatch.setattr(records, "spec", lambda: records.parse_spec(document))
-    assert "Room: Room: Wing" in exporting.headings()
+    with planted_spec(document):
+        assert "Room: Room: Wing" in exporting.headings()
 
 
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@now"])

@@ -104,7 +104,7 @@ def test_the_plan_rests_on_it_and_says_so(manager: Hand, before: Any, setting: l
 
 
 def test_what_is_ordered_says_on_which_figures_of_the_site_it_rests(manager: Hand, setting: list[dict[str, Any]]) -> None:
-    status, table = manager.client.call("GET", f"/api/sites/{manager.site}/order.csv")
+    status, table = manager.client.call("GET", f"/api/sites/{manager.site}/quantities.csv")
     assert status == 200
     assert f"0.8 instead of 0.78, set for this site by manager on 2026-03-01: {REASON}" in table.decode()
 

@@ -3,6 +3,7 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
+import { withFieldTypes } from '../../pwa/store/tables.js';
 import { accessoriesAt, cautionsAt, checksAt, emergencyAt, stepsAt } from '../../pwa/views/crew/at_position.js';
 import { resultOf, testToSave, wrongInTest } from '../../pwa/views/crew/emergency_test.js';
 
@@ -74,7 +75,7 @@ test('a card without anything is empty', () => {
   assert.deepEqual([stepsAt({}, 1), cautionsAt({}, 1), checksAt({}, 1), accessoriesAt({}, 1), emergencyAt({}, 1)], [[], [], undefined, [], null]);
 });
 
-const spec = JSON.parse(readFileSync(new URL('../../server/spanwalk/spec/records.json', import.meta.url), 'utf8'));
+const spec = withFieldTypes(JSON.parse(readFileSync(new URL('../../server/spanwalk/spec/records.json', import.meta.url), 'utf8')));
 const { fields } = spec.records.emergency_test.facets.identity;
 
 test('a test that was made says how long the light lasted, one that is due says when', () => {

@@ -4,6 +4,7 @@ import assert from 'node:assert/strict';
 import { readdirSync, readFileSync } from 'node:fs';
 import { test } from 'node:test';
 import { store } from '../../pwa/store/store.js';
+import { stepsAt } from '../../pwa/views/crew/at_position.js';
 import { bodyPlaces, drawingText, WIDTH } from '../../pwa/views/crew/body_drawing.js';
 import { readGroup } from '../../pwa/views/crew/fixture_facts.js';
 import { partnerName, partnerState } from '../../pwa/views/crew/partner.js';
@@ -49,6 +50,16 @@ test('bars and drivers are drawn to one scale along the body', () => {
   assert.equal(drivers.length, 2);
   const perTick = (bars[0].width + 1) / 380480;
   assert.ok(Math.abs(drivers[0].width - Math.max(60800 * perTick, 48)) < 0.01);
+});
+
+test('bars end to end fill the cavity but for the gap at each end', () => {
+  const two = [{ name: 'A', length_ticks: 185600 }, { name: 'B', length_ticks: 185600 }];
+  const { bars, sockets } = bodyPlaces({ ...TWO_DRIVERS, rows: [row(1, { bars: two })] });
+  const [, right] = sockets;
+  const scale = (bars[0].width + 1) / 185600;
+  const gapRight = right.x - (bars[1].x + bars[1].width + 1);
+  assert.ok(Math.abs(gapRight - 1760 * scale) < 0.01);
+  assert.ok(Math.abs(bars[1].x - bars[0].x - bars[0].width - 1 - (384000 - 2 * 1760 - 2 * 185600) * scale) < 0.01);
 });
 
 test('everything drawn lies inside the drawing, with six rows of four cavities too', () => {
@@ -222,4 +233,11 @@ test('a card that names no partner stands alone', async () => {
   const alone = { ...read, conversion: { facets: { identity: { frozen: {} } } } };
   assert.equal(partnerState(alone, 1), 'none');
   assert.equal(partnerState({ ...read, conversion: undefined }, 1), 'none');
+});
+
+test('a line that is for some fixtures only is shown at those', () => {
+  const line = { code: 'plan.line.through-pack', facts: {}, positions: [1, 5] };
+  const card = { steps: [{ code: 'plan.step.connect-bars', facts: {}, lines: [{ code: 'plan.line.spare', facts: {} }, line] }] };
+  assert.equal(stepsAt(card, 5)[0].lines?.length, 2);
+  assert.deepEqual(stepsAt(card, 2)[0].lines, [{ code: 'plan.line.spare', facts: {} }]);
 });

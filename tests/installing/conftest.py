@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
-from tests.conftest import sign_in
+from tests.conftest import scanner_kept, sign_in
 from tests.support.server import Client, Server
 
 Json = Any
@@ -27,6 +27,11 @@ class Fixture:
     @property
     def path(self) -> str:
         return f"/s/{self.site}/fixture/{self.group}/{self.position}"
+
+
+def is_one_of_a_pair(fixture: Fixture) -> bool:
+    """Whether it shares its ballast with another body: then both are done at once."""
+    return fixture.conversion is not None and "partner" in fixture.conversion["frozen"]
 
 
 def value(record: Json, facet: str) -> Json:
@@ -55,7 +60,10 @@ def installations(server: Server, fixture: Fixture) -> list[dict[str, Json]]:
 
 @pytest.fixture(scope="module")
 def labelled(server: Server) -> dict[str, list[Fixture]]:
-    """Labelled fixtures, `released` and `waiting` ones: the first of each group, then the second of each, and so on."""
+    """Labelled fixtures, `released` and `waiting` ones: the first of each group, then the second of each, and so on.
+
+    Of those with the same position the ones that share a ballast with a neighbour come last: they are done in pairs.
+    """
     client = Client(server.url, "manager")
     site = client.site_id()
     assert client.call("POST", f"/api/sites/{site}/labels", {})[0] == 201
@@ -73,7 +81,7 @@ def labelled(server: Server) -> dict[str, list[Fixture]]:
         for record in everything
         if record["type"] == "label" and (bound := value(record, "binding"))
     ]
-    fixtures.sort(key=lambda each: (each.position, each.group))
+    fixtures.sort(key=lambda each: (each.position, is_one_of_a_pair(each), each.group))
     return {
         "released": [each for each in fixtures if each.conversion],
         "waiting": [each for each in fixtures if not each.conversion],
@@ -88,12 +96,14 @@ def crew_phone(
     return out_of_reach(sign_in(new_phone().new_page(), server.url, "crew"))
 
 
-def out_of_reach(page: Page) -> Page:
-    """Open the site, wait until it is on the phone, and lose the network."""
+def out_of_reach(page: Page, scans: bool = True) -> Page:
+    """Open the site, wait until it is on the phone, its scanner too if it scans, and lose the network."""
     page.get_by_role("link", name="Cannery").click()
     expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
     expect(page.get_by_text("All sent.")).to_be_visible()
     page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    if scans:
+        scanner_kept(page)
     page.context.set_offline(True)
     return page
 

@@ -5,12 +5,15 @@ import { test } from 'node:test';
 import { isPosition, positionsOf } from '../../pwa/rules/survey.js';
 import { fixtureOf, nextOpen, readGroup } from '../../pwa/views/crew/fixture_facts.js';
 import { labelId } from '../../pwa/views/crew/label_id.js';
+import { outcomes } from '../../pwa/views/crew/work.js';
+import { installedByFloor } from '../../pwa/views/desk/completeness.js';
 
 const group = { id: 'g', parent: 'r', facets: { identity: { kind: 'k' }, count: { count: 4, gone: [2] } } };
 
-/** @param {string} id @param {number} position @param {string} outcome @param {string} noted_at */
-const installation = (id, position, outcome, noted_at) => ({
+/** @param {string} id @param {number} position @param {string} outcome @param {string} noted_at @param {number} [order] */
+const installation = (id, position, outcome, noted_at, order = 0) => ({
   id,
+  order: { identity: order },
   at: { identity: noted_at },
   facets: { identity: { position, outcome, noted_at } },
 });
@@ -45,12 +48,13 @@ test('of several conversions the one of the newest release counts', async () => 
   assert.equal((await readGroup(siteWith({}), 'g')).conversion, undefined);
 });
 
-test('what was noted last stands first, and only what is done is passed over', async () => {
+test('what the server took last stands first whatever the phones\' clocks say, and only what is done is passed over', async () => {
   const noted = [
-    installation('a', 1, 'problem', '2026-04-01T08:00:00Z'),
-    installation('b', 1, 'done', '2026-04-01T09:00:00Z'),
-    installation('c', 3, 'skipped', '2026-04-01T09:30:00Z'),
+    installation('b', 1, 'done', '2026-04-01T09:00:00Z', 12),
+    installation('a', 1, 'problem', '2031-01-01T08:00:00Z', 11),
+    installation('c', 3, 'skipped', '2026-04-01T09:30:00Z', 13),
   ];
+  assert.equal(outcomes(noted).get(1), 'done');
   const read = await readGroup(siteWith({ installation: noted }), 'g');
   assert.equal(fixtureOf(read, 1).newest.id, 'b');
   assert.equal(nextOpen(read, 1), 3);
@@ -90,4 +94,15 @@ test('a removed group is not shown as if it were there', async () => {
 test('a label gets the id that the server gives it', async () => {
   // Python: uuid.uuid5(uuid.NAMESPACE_URL, 'spanwalk:label:0000016JD')
   assert.equal(await labelId('0000016JD'), '053975e9-47a5-54a9-975e-e82bf1a83769');
+});
+
+test('the desk counts the outcome that the server took last', () => {
+  const floor = { id: 'f', type: 'floor' };
+  const room = { id: 'r', type: 'room', parent: 'f' };
+  const hung = { ...group, type: 'group', parent: 'r' };
+  const noted = [
+    installation('b', 1, 'problem', '2020-01-01T00:00:00Z', 12),
+    installation('a', 1, 'done', '2031-01-01T00:00:00Z', 11),
+  ].map((each) => ({ ...each, type: 'installation', parent: 'g' }));
+  assert.deepEqual(installedByFloor([floor, room, hung, ...noted]).get('f'), { problem: 1 });
 });

@@ -22,9 +22,9 @@ def get(here: Installation, path: str, **headers: str) -> Any:
     return here.call(None, "GET", path, headers=headers)
 
 
-def precache(here: Installation) -> dict[str, str]:
+def precache(here: Installation, name: str = "PRECACHE") -> dict[str, str]:
     text = get(here, "/service-worker.js").text
-    found = re.search(r"^const PRECACHE = (\{.*\});$", text, re.MULTILINE)
+    found = re.search(rf"^const {name} = (\{{.*\}});$", text, re.MULTILINE)
     assert found is not None
     listed: dict[str, str] = json.loads(found[1])
     return listed
@@ -109,6 +109,14 @@ def test_the_spec_and_the_words_are_served_to_the_page(here: Installation) -> No
     assert sentences["push-not-json"]
 
 
+def test_all_that_the_page_reads_first_is_in_one_file(here: Installation) -> None:
+    tables = get(here, "/app/tables.json").json
+    assert tables["spec"] == get(here, "/app/spec/records.json").json
+    assert tables["words"] == get(here, "/app/spec/words.en.json").json
+    assert {name: get(here, f"/app/reference/{name}.json").json for name in tables["reference"]} == tables["reference"]
+    assert set(tables["reference"]) == {"lamps", "instruments", "expansion", "combinations", "standing"}
+
+
 def test_a_file_is_zipped_if_that_is_accepted_and_not_sent_to_who_has_it(here: Installation) -> None:
     plain = get(here, "/app/spec/records.json")
     zipped = here.call(None, "GET", "/app/spec/records.json", headers={"Accept-Encoding": "gzip"})
@@ -150,6 +158,7 @@ def test_tools_tests_and_types_are_not_served(folder: Path, tmp_path: Path) -> N
         "app.webmanifest",
         "spec/records.json",
         "spec/words.en.json",
+        "tables.json",
     }
 
 
@@ -175,13 +184,25 @@ def test_a_changed_file_changes_the_list_and_the_version(folder: Path, tmp_path:
 # -- the service worker
 
 
-def test_the_worker_lists_every_file_with_the_hash_of_what_is_served(here: Installation) -> None:
-    listed = precache(here)
-    assert {"/", "/app/spec/records.json", "/app/spec/words.en.json"} <= set(listed)
-    for path, hashed in listed.items():
-        answer = get(here, path)
-        assert answer.status_code == 200, path
-        assert hashlib.sha256(answer.data).hexdigest()[:16] == hashed, path
+def test_the_worker_lists_every_file_that_the_page_asks_for_with_the_hash_of_what_is_served(
+    here: Installation,
+) -> None:
+    listed = precache(here) | precache(here, "LATER")
+    assert {"/", "/app/main.js", "/app/tables.json", "/app/reference/prediction.json"} <= set(listed)
+    assert not [path for path in listed if "licences" in path or path.startswith("/app/spec/")]
+    assert {path: hashed_now(here, path) for path in listed} == listed
+
+
+def hashed_now(here: Installation, path: str) -> str:
+    answer = get(here, path)
+    assert answer.status_code == 200, path
+    return hashlib.sha256(answer.data).hexdigest()[:16]
+
+
+def test_what_only_the_scanner_needs_is_kept_later(here: Installation) -> None:
+    later = set(precache(here, "LATER"))
+    assert {"/app/vendor/zxing_reader.wasm", "/app/vendor/zxing-reader.js", "/app/views/crew/scan-worker.js"} <= later
+    assert not later & set(precache(here))
 
 
 def test_the_worker_is_never_kept_by_a_cache(here: Installation) -> None:

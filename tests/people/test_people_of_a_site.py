@@ -54,7 +54,7 @@ def test_a_manager_does_not_make_owners(here: Installation) -> None:
 
 def test_an_unknown_role_is_named_with_those_there_are(here: Installation) -> None:
     answer = put(here, "stranger", "boss")
-    assert (answer.status_code, answer.json["code"], answer.json["value"]) == (422, "role-unknown", "boss")
+    assert (answer.status_code, answer.json["field"], answer.json["value"]) == (422, "role", "boss")
     assert "surveyor, crew, manager, owner" in answer.json["detail"]
 
 
@@ -113,7 +113,7 @@ def test_the_crew_reads_no_prices_and_its_digest_agrees(here: Installation) -> N
     crew, manager = here.pull("crew"), here.pull("manager")
     assert price not in {record["id"] for record in crew["records"]}
     assert price in {record["id"] for record in manager["records"]}
-    assert crew["digest"] != manager["digest"]
+    assert crew["sum"] != manager["sum"]
     assert crew["next"] == manager["next"] == manager["head"]
 
 

@@ -12,6 +12,7 @@ from tests.planning.wired_plans import ONE_DRIVER, bar, card, cautions, driver, 
 
 from spanwalk.rules.arrangements.cautions import CAUTIONS
 from spanwalk.rules.arrangements.crew_card import CHECKS
+from spanwalk.rules.arrangements.crew_wiring import join_steps
 from spanwalk.words import say, words
 
 TWO_DRIVERS = (driver(output(1, bar(1)), spare=[2]), driver(output(1, bar(2)), number=2, spare=[2]))
@@ -51,6 +52,16 @@ def test_of_several_bars_in_one_cavity_the_place_is_counted() -> None:
     said = step(card(wired, proposal={"fill": ["BAR", "BAR"], "fill_items": ["bar", "bar"]}), "connect-bars")
     assert "BAR in row 1, second from your end" not in said
     assert "BAR in row 1, bar 2 counted from your end" in said
+
+
+def test_a_bar_that_hangs_on_an_emergency_pack_is_left_off_its_output_at_those_fixtures_only() -> None:
+    duty = {"duty": "battery in fixture", "positions": [1, 5], "pack": {"pack": "PACK", "bar": "BAR", "row": 2, "place": 1}}
+    (joined,) = join_steps(card()["wiring"], 1, duty)
+    (through,) = [each for each in joined["lines"] if "positions" in each]
+    assert through["positions"] == [1, 5]
+    assert "BAR in row 2 hangs on the emergency pack PACK" in say(through["code"], through["facts"])
+    (without,) = join_steps(card()["wiring"], 1, {"duty": "none", "positions": []})
+    assert not [each for each in without["lines"] if "positions" in each]
 
 
 def test_bars_in_series_are_explained_lead_by_lead() -> None:

@@ -251,6 +251,13 @@ def test_the_cheapest_pack_that_passes_is_taken_not_the_cheapest() -> None:
     assert (plan["state"], [code for code in parts(plan) if code in ("SHORT", "GOOD", "DEAR")]) == ("ready", ["GOOD"])
 
 
+def test_a_pack_without_a_price_comes_after_those_that_have_one() -> None:
+    unpriced = item("A-PACK", "accessory", PACK)
+    plan = emergency_plan(items=[*BARS_AND_DRIVER, unpriced, item("PACK", "accessory", PACK)])
+    assert "PACK" in parts(plan)
+    assert "A-PACK" not in parts(plan)
+
+
 def test_a_pack_that_says_all_is_taken_before_a_cheaper_one_that_is_silent() -> None:
     silent = item("SILENT", "accessory", {"purpose": "emergency pack"})
     plan = emergency_plan(items=[*BARS_AND_DRIVER, silent, item("PACK", "accessory", PACK)], prices=PRICES | {"silent": 1})

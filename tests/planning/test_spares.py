@@ -129,12 +129,14 @@ def test_nothing_lies_ready_where_every_cavity_was_read() -> None:
     assert plan_in_short(found)["misfits"] is None
 
 
-def test_what_to_order_leaves_as_a_table_without_prices(server: Server) -> None:
+def test_plan_quantities_leave_as_a_table_without_prices_that_says_it_is_no_order(server: Server) -> None:
     manager = Client(server.url, "manager")
     told = manager.get(f"/api/sites/{manager.site_id()}/plan")["totals"]["quantities"]
-    content = manager.get(f"/api/sites/{manager.site_id()}/order.csv")
-    rows = list(csv.DictReader(StringIO(content.decode("utf-8-sig"))))
-    shown = [(row["Item"], int(row["Fitted"]), int(row["Spare for misfits"]), int(row["Order"])) for row in rows if row["Item"]]
+    content = manager.get(f"/api/sites/{manager.site_id()}/quantities.csv")
+    first, table = content.decode("utf-8-sig").split("\r\n", 1)
+    assert "Nothing is released by this, and it is not an order" in first
+    rows = list(csv.DictReader(StringIO(table)))
+    shown = [(row["Item"], int(row["Fitted"]), int(row["Spare for misfits"]), int(row["Together"])) for row in rows if row["Item"]]
     assert shown == [(each["code"], each["fitted"], each["for_misfits"], each["order"]) for each in told]
     # One socket pair of the demo building is set aside as bent: a shorter bar lies ready for it.
     assert any(each["why"] and each["why"]["facts"]["aside"] == 1 for each in told)

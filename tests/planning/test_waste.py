@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from tests.planning.emergency_bodies import WITH_BATTERIES, changed, emergency_plan
 
 from spanwalk.rules import waste
+from spanwalk.services.planning import waste_in_all
 
 
 @pytest.mark.parametrize(
@@ -36,3 +38,12 @@ def test_a_count_that_nobody_made_is_said_to_be_assumed() -> None:
 
 def test_lamps_not_seen_are_counted_as_such() -> None:
     assert waste.waste_of(3, 2, {}, {}, 1, 0, 1).lamp == "not seen not seen"
+
+
+def test_old_emergency_batteries_are_counted_by_what_is_in_them_and_those_that_nobody_saw_apart() -> None:
+    four, one, two = (
+        emergency_plan(group=changed(WITH_BATTERIES, emergency_positions=positions, battery=battery))
+        for positions, battery in (([1, 5, 9, 13], "nickel-cadmium"), ([2], "not seen"), ([3, 4], "nickel-cadmium"))
+    )
+    assert waste_in_all([four, one, two])["batteries"] == {"nickel-cadmium": 6, "not seen": 1}
+    assert waste_in_all([])["batteries"] == {}

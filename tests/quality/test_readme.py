@@ -71,6 +71,11 @@ def test_the_wheel_holds_server_page_and_reference_data(clone: Path, tmp_path: P
     subprocess.run(build, check=True, timeout=INSTALL_SECONDS)
     names = set(zipfile.ZipFile(next(tmp_path.glob("*.whl"))).namelist())
     tracked = subprocess.run(["git", "ls-files"], cwd=clone, check=True, capture_output=True, text=True).stdout.split()
-    inside = {"server/spanwalk/": "spanwalk/", "pwa/": "spanwalk/_pwa/", "seed_data/": "spanwalk/_seed_data/"}
+    inside = {"server/spanwalk/": "spanwalk/", "seed_data/": "spanwalk/_seed_data/"}
     wanted = {new + name.removeprefix(old) for name in tracked for old, new in inside.items() if name.startswith(old)}
     assert wanted <= names, f"not in the wheel: {sorted(wanted - names)[:10]}"
+    page = {name.removeprefix("spanwalk/_pwa/") for name in names if name.startswith("spanwalk/_pwa/")}
+    packed = {"index.html", "service-worker.js", "tables.json", "tables.json.br", "vendor/zxing_reader.wasm.br"}
+    assert packed <= page, "the page is not packed"
+    assert any(re.fullmatch(r"main-[0-9a-f]{12}\.js", name) for name in page)
+    assert "main.js" not in page, "the page is loose"

@@ -10,11 +10,14 @@ import pytest
 from playwright.sync_api import BrowserContext, Route, expect
 from tests.conftest import sign_in
 from tests.support.server import Client, Server
+from tests.support.specs import planted_spec
 
 from spanwalk import records
 from spanwalk.services import exporting
 
 WING = {"type": "text", "title": "Wing", "max": 5, "required": True}
+OPENS = {"type": "time_of_day", "title": "Opens at"}
+TIME_OF_DAY = {"json": "string", "pattern": "([01][0-9]|2[0-3]):[0-5][0-9]", "example": "07:30", "input": "line"}
 
 
 def spec_with_a_wing() -> dict[str, Any]:
@@ -23,17 +26,19 @@ def spec_with_a_wing() -> dict[str, Any]:
     return document
 
 
+def spec_with_a_type() -> dict[str, Any]:
+    """A wing, and a field of a type that is a new row of the table."""
+    document = spec_with_a_wing()
+    document["field_types"]["time_of_day"] = TIME_OF_DAY
+    document["records"]["room"]["facets"]["identity"]["fields"]["opens"] = OPENS
+    return document
+
+
 @pytest.fixture
-def wing(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """The spec with one line more; what is made from it once is made anew, before and after."""
-    made_once = [each for each in vars(records).values() if hasattr(each, "cache_clear")]
-    spec = records.parse_spec(spec_with_a_wing())
-    for each in made_once:
-        each.cache_clear()
-    monkeypatch.setattr(records, "spec", lambda: spec)
-    yield
-    for each in made_once:
-        each.cache_clear()
+def wing() -> Iterator[None]:
+    """The spec with one line more."""
+    with planted_spec(spec_with_a_wing()):
+        yield
 
 
 def test_it_is_checked_documented_typed_and_exported(wing: None) -> None:
@@ -47,9 +52,9 @@ def test_it_is_checked_documented_typed_and_exported(wing: None) -> None:
     assert "Room: Room: Wing" in exporting.headings()
 
 
-def test_it_stands_in_the_form_with_its_check(server: Server, new_phone: Callable[..., BrowserContext]) -> None:
+def test_it_stands_in_the_form_with_its_check_and_so_does_one_of_a_new_type(server: Server, new_phone: Callable[..., BrowserContext]) -> None:
     def answer(route: Route) -> None:
-        route.fulfill(json=spec_with_a_wing())
+        route.fulfill(json=spec_with_a_type())
 
     phone = new_phone(service_workers="block")
     phone.route("**/app/spec/records.json", answer)
@@ -63,3 +68,9 @@ def test_it_stands_in_the_form_with_its_check(server: Server, new_phone: Callabl
     page.get_by_role("button", name="Save").click()
     expect(page.get_by_role("alert")).to_contain_text("Wing")
     expect(page.get_by_label("Wing")).to_have_value("far too long")
+    page.get_by_label("Wing").fill("north")
+    page.get_by_label("Opens at").fill("25:00")
+    page.get_by_role("button", name="Save").click()
+    expect(page.get_by_role("alert")).to_have_text("Opens at: '25:00' is not taken. Type for example 07:30.")
+    page.get_by_label("Opens at").fill("07:30")
+    expect(page.get_by_role("alert")).to_have_count(0)

@@ -19,9 +19,11 @@ from tests.photos.test_taking_photos_in import jpeg
 from tests.support.installation import Installation, installed, new_id
 
 from spanwalk.services.doctor import Report, examine_all
+from spanwalk.services.preparing import begin_incarnation
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.tables import Installation as Incarnation
-from spanwalk.storage.tables import Operation, Photo, Record, Site, db
+from spanwalk.storage.tables import Operation, Photo, Record, Site, SiteSum, db
+from spanwalk.sync.canonical import operation_hash
 from spanwalk.words import say
 
 
@@ -158,6 +160,10 @@ DAMAGE: dict[str, Callable[[Installation], Callable[[Session], Any]]] = {
     "facet-not-in-log": lambda here: forget_operation(here, orjson.loads(of(here, "floor").facets)["identity"]["op"]),
     "facet-not-newest": newer_applied,
     "facet-beyond-record": lambda here: set_record(here, "kind", seq=0),
+    "sum-differs": lambda here: lambda session: session.execute(
+        update(SiteSum).where(SiteSum.type == "floor").values(lines=SiteSum.lines + 1)
+    ),
+    "hash-differs": lambda here: set_record(here, "floor", line_hash="0" * 64),
     "value-differs": lambda here: wrong_value(here, "floor", name="by another hand"),
     "conflict-not-in-log": lambda here: forget_operation(here, orjson.loads(of(here, "room", conflicts=True).conflicts)[0]["id"]),
     "photo-missing": lambda here: photo_row(here, "ab" * 32),
@@ -268,3 +274,40 @@ def test_a_store_that_does_not_answer_is_said_and_the_database_is_looked_at_all_
     assert done.returncode == 1
     assert "The photo store does not answer" in done.stdout
     assert "9 records" in done.stdout
+
+
+def test_what_came_again_under_another_name_is_no_sequence_given_twice(
+    back_end: str, tmp_path: Path
+) -> None:
+    with installed(tmp_path / "data", back_end) as here:
+        floor = here.floor()
+        first, second = ({"name": name, "parent": here.site} for name in ("Upper", "Lower"))
+        lost = here.operation("surveyor", floor, "floor", "identity", first)
+        assert here.push("surveyor", lost)[0]["result"] == "conflict"
+        won = here.operation("surveyor", new_id(), "floor", "identity", second)
+        assert here.push("surveyor", won)[0]["result"] == "applied"
+        for number, each in enumerate((lost, won), 1):
+            told = {"id": each["id"], "hash": operation_hash(each)}
+            (answer,) = here.push("surveyor", each | {"id": f"{new_id()}.0000000f.{number}", "formerly": told})
+            assert answer["result"] == ("conflict" if each is lost else "same")
+        assert examined(here).findings == []
+        late = here.operation("surveyor", floor, "floor", "identity", {"name": "Late", "parent": here.site})
+        told = {"id": late["id"], "hash": operation_hash(late)}
+        for each in (late | {"id": f"{new_id()}.0000000f.9", "formerly": told}, late):
+            assert here.push("surveyor", each)[0]["result"] == "conflict"
+        assert examined(here).findings == []
+
+
+def test_a_new_incarnation_counts_the_sums_anew(back_end: str, tmp_path: Path) -> None:
+    with installed(tmp_path / "data", back_end) as here:
+        furnish(here)
+        right = here.pull("surveyor", "limit=2000")["sum"]
+        with here.app.app_context(), writing() as session:
+            session.execute(update(SiteSum).values(total="0" * 64, lines=1))
+            session.execute(update(Record).values(line_hash=None))
+        assert here.pull("surveyor", "limit=2000")["sum"] != right
+        assert {each.code for each in examined(here).findings} == {"doctor.sum-differs", "doctor.hash-differs"}
+        with here.app.app_context():
+            begin_incarnation()
+        assert here.pull("surveyor", "limit=2000")["sum"] == right
+        assert {each.code for each in examined(here).findings} <= {"doctor.photo-missing"}

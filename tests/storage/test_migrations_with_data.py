@@ -25,11 +25,13 @@ from spanwalk.services.pulling import Question, pull
 from spanwalk.storage import migrating
 from spanwalk.storage.database import reading
 from spanwalk.storage.tables import Membership, db
+from spanwalk.sync.canonical import sha256_of
+from spanwalk.sync.digest import digest, digest_line
 
 DUMP = Path(__file__).with_name("first_landed.sql")
 FIRST = "0001"
 TOLD_THEN = json.loads(DUMP.read_text().splitlines()[1].partition(": ")[2])
-"""Head, count and digest of a manager's full pull, as that version answered it."""
+"""Head, count and digest (SHA-256 of the sorted lines) of a manager's full pull, as that version answered it."""
 
 
 def rows_of(engine: Engine) -> dict[str, list[tuple[Any, ...]]]:
@@ -104,7 +106,9 @@ def test_brought_to_today_it_has_every_row_and_answers_as_it_did(old: Flask) -> 
         page = json.loads(pull(Member(person, "manager", site, "manager"), Question(limit=2000)))
     assert page["head"] == TOLD_THEN["head"]
     assert {each.code for each in found} == {"doctor.photo-missing"}, "only the photo's file is not in the dump"
-    assert (page["count"], page["digest"]) == (TOLD_THEN["count"], TOLD_THEN["digest"])
+    lines = [line for each in page["records"] if (line := digest_line(each)) is not None]
+    assert (len(lines), sha256_of("\n".join(sorted(lines)))) == (TOLD_THEN["count"], TOLD_THEN["digest"])
+    assert (page["count"], page["sum"]) == digest(lines), "the sums were filled from the records"
 
 
 BAD = '''

@@ -55,7 +55,7 @@ def test_servers_that_start_together_agree_on_tables_and_incarnation(manager: li
     site = manager[0].site_id()
     pages = [each.get(f"/api/sites/{site}/pull?since=0&limit=2000") for each in manager]
     assert len({page["incarnation"] for page in pages}) == 1
-    assert len({(page["head"], page["count"], page["digest"]) for page in pages}) == 1
+    assert len({(page["head"], page["count"], page["sum"]) for page in pages}) == 1
 
 
 def test_a_sign_in_at_one_is_a_sign_in_at_all_and_its_end_too(manager: list[Client]) -> None:
@@ -188,7 +188,7 @@ def test_phones_spread_over_all_request_by_request_end_with_equal_copies(three: 
     assert len(sequences) == PHONES * ROUNDS_A_PHONE * RECORDS_A_PUSH * 2
     assert sequences == list(range(sequences[0], sequences[0] + len(sequences))), "dense, each given once"
     ends = [Phone([at(server, owner)], site).pull(limit=2000) for server in three]
-    assert len({(page["head"], page["count"], page["digest"]) for page in ends}) == 1
+    assert len({(page["head"], page["count"], page["sum"]) for page in ends}) == 1
     assert len(reader.pulled) == ends[0]["count"], "the reader has skipped something"
     for phone in (*phones, reader):
         phone.pull()

@@ -6,10 +6,11 @@ import test from 'node:test';
 import { afterKey, partsOf, placeOnRuler, withFraction } from '../../pwa/views/inputs/tape_text.js';
 import { endOf } from '../../pwa/views/parts/fit-drawing.js';
 import { positionsOf } from '../../pwa/rules/survey.js';
+import { withFieldTypes } from '../../pwa/store/tables.js';
 import { confirmedDraft, draftOf, nextPosition, savesOf } from '../../pwa/views/reading_draft.js';
 
-const spec = JSON.parse(
-  readFileSync(new URL('../../server/spanwalk/spec/records.json', import.meta.url), 'utf8'),
+const spec = withFieldTypes(
+  JSON.parse(readFileSync(new URL('../../server/spanwalk/spec/records.json', import.meta.url), 'utf8')),
 );
 const { fields } = spec.records.cavity_reading.facets.identity;
 const typed = {

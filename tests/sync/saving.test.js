@@ -199,3 +199,20 @@ test('records are found below a parent, by type, by what they refer to, and a la
   assert.equal((await phone.storage.lookup('label', '7GK2M4TZ')).id, label);
   assert.equal(await phone.storage.lookup('label', 'OTHER'), undefined);
 });
+
+test('a view orders its parts by the server\'s sequences, and what was not taken yet after all of them as it was saved', async () => {
+  const server = new FakeServer();
+  const a = await newPhone(server, { now: () => '2031-01-01T00:00:00Z' });
+  const { room } = await a.room();
+  await a.sync();
+  const later = await newPhone(server, { now: () => '2020-01-01T00:00:00Z' });
+  await later.sync();
+  await later.set(room, 'room', 'size', { width_mm: 1 });
+  await later.sync();
+  await a.sync();
+  await a.set(room, 'room', 'walk', { order: 1 });
+  await a.set(room, 'room', 'hours', { hours: 1 });
+  const { order, at } = await a.storage.get(room);
+  assert.ok(at.size < at.identity, 'by the clocks it is older');
+  assert.ok(order.identity < order.size && order.size < order.walk && order.walk < order.hours, JSON.stringify(order));
+});

@@ -386,7 +386,7 @@ test('a server whose digest never matches is told once and not asked for ever', 
   const honest = server.fetch;
   a.transport.fetch = async (...args) => {
     const body = await (await honest(...args)).json();
-    return Response.json({ ...body, ...(body.digest && { digest: '0'.repeat(64) }) });
+    return Response.json({ ...body, ...(body.sum && { sum: '0'.repeat(64) }) });
   };
   const before = server.requests.length;
   assert.deepEqual(await a.sync(), { matches: false });

@@ -10,7 +10,10 @@ import orjson
 import pytest
 from tests.support.installation import DEVICES, Installation, new_id
 
+from spanwalk import records
+
 PUSH = "/api/sites/{site}/push"
+NEWER = records.spec().number + 1
 
 
 def problem(here: Installation, data: bytes, status: int, name: str = "surveyor", **headers: str) -> Any:
@@ -168,7 +171,7 @@ def test_a_record_type_from_the_future_is_refused_and_asks_for_a_newer_server(he
     answer = refused(here, type="heat_pump", spec=99)
     assert (answer["code"], answer["facts"]) == (
         "record-type-unknown",
-        {"type": "heat_pump", "spec": 99, "ours": 1},
+        {"type": "heat_pump", "spec": 99, "ours": NEWER - 1},
     )
 
 
@@ -181,8 +184,8 @@ def test_a_facet_and_a_field_of_a_newer_spec_are_kept_and_handed_on(here: Instal
     to = {"name": "New", "parent": here.site, "fire_section": 4}
     answers = here.push(
         "surveyor",
-        here.operation("surveyor", floor, "floor", "identity", to, spec=2),
-        here.operation("surveyor", floor, "floor", "colour", {"hue": "red", "sure": True}, spec=2),
+        here.operation("surveyor", floor, "floor", "identity", to, spec=NEWER),
+        here.operation("surveyor", floor, "floor", "colour", {"hue": "red", "sure": True}, spec=NEWER),
     )
     assert [answer["result"] for answer in answers] == ["applied", "applied"]
     record = next(each for each in here.pull("manager")["records"] if each["id"] == floor)
@@ -191,13 +194,13 @@ def test_a_facet_and_a_field_of_a_newer_spec_are_kept_and_handed_on(here: Instal
 
 
 def test_known_fields_of_a_newer_spec_are_still_checked(here: Installation) -> None:
-    answer = refused(here, to={"name": "x" * 81, "parent": here.site, "fire_section": 4}, spec=2)
+    answer = refused(here, to={"name": "x" * 81, "parent": here.site, "fire_section": 4}, spec=NEWER)
     assert (answer["code"], answer["facts"]["field"]) == ("text-long", "name")
 
 
 def test_who_reads_only_does_not_write_a_facet_from_the_future(here: Installation) -> None:
     floor = here.floor()
-    (answer,) = here.push("crew", here.operation("crew", floor, "floor", "colour", {"hue": "red"}, spec=2))
+    (answer,) = here.push("crew", here.operation("crew", floor, "floor", "colour", {"hue": "red"}, spec=NEWER))
     assert answer["code"] == "no-right"
 
 
@@ -295,3 +298,208 @@ def test_a_refused_operation_has_a_sentence_for_every_code(here: Installation) -
 
     answer = refused(here, to={"name": 5, "parent": here.site})
     assert answer["code"] in words()
+
+
+# -- nested too deep, and other things that no text can hold
+
+
+def nest(deep: int) -> Any:
+    value: Any = 1
+    for _ in range(deep):
+        value = [value]
+    return value
+
+
+def nested(here: Installation, deep: int) -> bytes:
+    """An operation whose field holds so many lists within each other, between two good ones."""
+    floors = [
+        here.operation("surveyor", new_id(), "floor", "identity", {"name": f"F{n}", "parent": here.site})
+        for n in range(3)
+    ]
+    floors[1]["to"]["data"] = "HERE"
+    text = json.dumps({"device": DEVICES["surveyor"], "operations": floors})
+    return text.replace('"HERE"', "[" * deep + "]" * deep).encode()
+
+
+@pytest.mark.parametrize("deep", [15, 16, 100, 253, 254, 255, 900, 976, 1000, 1015])
+def test_what_is_nested_too_deep_is_refused_alone_and_the_rest_arrives(here: Installation, deep: int) -> None:
+    data = nested(here, deep)
+    for _ in range(2):  # and again, for the stored answer
+        answer = here.call("surveyor", "POST", PUSH, data=data)
+        assert answer.status_code == 200, answer.text
+        assert [each["result"] for each in answer.json["answers"]] == ["applied", "refused", "applied"]
+        assert answer.json["answers"][1]["code"] == "nested-too-deep"
+        assert answer.json["answers"][1]["facts"] == {"most": 16}
+
+
+def test_sixteen_within_each_other_are_not_too_deep_the_operation_and_its_value_counted(here: Installation) -> None:
+    answer = here.call("surveyor", "POST", PUSH, data=nested(here, 14))
+    assert answer.json["answers"][1]["code"] == "field-unknown"
+
+
+@pytest.mark.parametrize("field", ["id", "by", "seen", "from", "settles", "formerly", "spec", "anything"])
+@pytest.mark.parametrize("deep", [20, 1000])
+def test_no_field_of_an_operation_is_too_deep_for_an_answer(here: Installation, field: str, deep: int) -> None:
+    answer = refused_as_json(here, {field: "HERE"}, "[" * deep + "]" * deep)
+    assert answer["code"] in ("nested-too-deep", "operation-field-wrong")
+
+
+def refused_as_json(here: Installation, wrong: dict[str, Any], raw: str) -> Any:
+    """The answer to one wrong operation among two good ones, with a piece of JSON written as it is in place of HERE."""
+    floors = [
+        here.operation("surveyor", new_id(), "floor", "identity", {"name": f"F{n}", "parent": here.site})
+        for n in range(3)
+    ]
+    floors[1] |= wrong
+    text = json.dumps({"device": DEVICES["surveyor"], "operations": floors}).replace('"HERE"', raw)
+    answer = here.call("surveyor", "POST", PUSH, data=text.encode())
+    assert answer.status_code == 200, answer.text
+    assert [each["result"] for each in answer.json["answers"]] == ["applied", "refused", "applied"]
+    return answer.json["answers"][1]
+
+
+@pytest.mark.parametrize("deep", [20, 1000])
+@pytest.mark.parametrize("field", ["unsent", "incarnation", "epoch", "x"])
+def test_an_envelope_that_is_nested_too_deep_is_named(here: Installation, field: str, deep: int) -> None:
+    device = DEVICES["surveyor"]
+    data = f'{{"device": "{device}", "operations": [], "{field}": {"[" * deep}{"]" * deep}}}'.encode()
+    told = problem(here, data, 422)
+    assert (told["code"], told["field"]) == ("push-field-wrong", field)
+
+
+@pytest.mark.parametrize("raw", ['"\\ud800"', '"\\ud800.0000000e.1"', '{"a": "\\udfff"}', '["\\ud800"]'])
+@pytest.mark.parametrize("field", ["id", "seen", "settles", "formerly", "replaces", "record", "by", "device_time"])
+def test_half_a_surrogate_pair_in_any_fixed_field_is_refused_alone(
+    here: Installation, field: str, raw: str
+) -> None:
+    refused_as_json(here, {field: "HERE"}, raw)
+
+
+def test_half_a_surrogate_pair_in_a_former_name_is_refused_alone(here: Installation) -> None:
+    refused_as_json(here, {"formerly": "HERE"}, '{"id": "\\ud800", "hash": "\\ud800"}')
+
+
+@pytest.mark.parametrize("field", ["device", "epoch", "incarnation", "scope", "operations"])
+def test_half_a_surrogate_pair_in_the_envelope_is_no_failure(here: Installation, field: str) -> None:
+    about = {"device": DEVICES["surveyor"], "operations": []} | {field: "\ud800"}
+    answer = here.call("surveyor", "POST", PUSH, data=json.dumps(about).encode())
+    assert answer.status_code in (200, 409, 422), answer.text
+    assert answer.status_code == 200 or answer.json["code"] in ("push-field-wrong", "incarnation-changed")
+
+
+@pytest.mark.parametrize("counter", ["01", "007", "٣", "1" * 16, "", "-1", "1.5"])
+def test_a_counter_is_written_in_one_way(here: Installation, counter: str) -> None:
+    id = f"{DEVICES['surveyor']}.0000000e.{counter}"
+    assert refused(here, id=id)["code"] == "operation-field-wrong"
+
+
+@pytest.mark.parametrize("epoch", ["0000000E", "e", "0000000e0", "zzzzzzzz", 5, "0000000٣"])
+def test_an_epoch_is_eight_hexadecimal_digits_in_lower_case(here: Installation, epoch: Any) -> None:
+    told = problem(here, orjson.dumps({"device": DEVICES["surveyor"], "operations": [], "epoch": epoch}), 422)
+    assert (told["code"], told["field"]) == ("push-field-wrong", "epoch")
+
+
+@pytest.mark.parametrize("name", ["since", "limit", "unsent", "unsent_photos", "first_head"])
+@pytest.mark.parametrize("text", ["9" * 5000, "9" * 20, "-1", "1.5", "x", "٣"])
+def test_a_number_in_the_query_that_is_none_is_named(here: Installation, name: str, text: str) -> None:
+    about = {"device": DEVICES["surveyor"], "unsent": "0"} | {name: text}
+    answer = here.call("surveyor", "GET", "/api/sites/{site}/pull", query_string=about)
+    assert (answer.status_code, answer.json["code"], answer.json["field"]) == (422, "query-wrong", name)
+
+
+def test_a_count_that_no_column_holds_is_named(here: Installation) -> None:
+    about = {"device": DEVICES["surveyor"], "unsent": str(2**40)}
+    answer = here.call("surveyor", "GET", "/api/sites/{site}/pull", query_string=about)
+    assert (answer.status_code, answer.json["code"], answer.json["field"]) == (422, "query-wrong", "unsent")
+
+
+def test_three_hundred_thousand_ids_are_no_failure(here: Installation) -> None:
+    ids = [str(number) for number in range(300_000)]
+    answer = here.call("manager", "POST", "/api/sites/{site}/held", json={"release": ids})
+    assert (answer.status_code, answer.json["code"], answer.json["most"]) == (413, "ids-too-many", 1000)
+    floor = here.floor()
+    settling = here.operation("surveyor", floor, "floor", "identity", {"name": "S", "parent": here.site})
+    assert here.push("surveyor", settling | {"settles": ids})[0]["result"] == "conflict"
+    seen = {f"f{number}": None for number in range(200_000)} | {"identity": "x"}
+    removing = here.operation("surveyor", floor, "floor", "life", kind="remove", seen=seen)
+    assert here.push("surveyor", removing)[0]["result"] == "conflict"
+
+
+def test_ids_that_cannot_be_ids_are_passed_over(here: Installation) -> None:
+    answer = here.call("manager", "POST", "/api/sites/{site}/held", json={"release": ["a\0b", "ü"], "refuse": ["\0"]})
+    assert (answer.status_code, answer.json) == (200, {"answers": []})
+
+
+# -- a conflict is closed by whoever may write what it is about
+
+
+DECISIONS = [{"decision": each} for each in records.spec().types["group"].facets["decision"].fields["decision"].choices]
+
+
+def disputed(here: Installation, facet: str, first: Any, second: Any) -> tuple[str, str]:
+    """A group of which the manager and the owner have said different things; its id and the conflict's."""
+    room, kind, group = new_id(), new_id(), new_id()
+    here.push(
+        "manager",
+        here.operation("manager", room, "room", "identity", {"number": "1", "parent": here.floor()}),
+        here.operation("manager", kind, "kind", "identity", {"mark": "K1", "parent": here.site}),
+        here.operation("manager", group, "group", "identity", {"parent": room, "kind": kind}),
+        here.operation("manager", group, "group", facet, first),
+    )
+    losing = here.operation("owner", group, "group", facet, second)
+    assert here.push("owner", losing)[0]["result"] == "conflict"
+    return group, losing["id"]
+
+
+def conflicts_of(here: Installation, id: str) -> list[str]:
+    return [each["id"] for each in record_of(here, id)["conflicts"]]
+
+
+def record_of(here: Installation, id: str) -> Any:
+    page = here.pull("manager", "limit=2000")
+    while not (found := [each for each in page["records"] if each["id"] == id]):
+        assert page["more"], "the record is nowhere"
+        page = here.pull("manager", f"limit=2000&since={page['next']}")
+    return found[0]
+
+
+def test_who_may_not_write_what_a_conflict_is_about_does_not_close_it(here: Installation) -> None:
+    group, conflict = disputed(here, "decision", *DECISIONS[:2])
+    counting = here.operation("surveyor", group, "group", "count", {"count": 4}, settles=[conflict])
+    (answer,) = here.push("surveyor", counting)
+    assert (answer["result"], answer["code"]) == ("refused", "no-right")
+    assert answer["facts"]["facet"] == "Decision"
+    assert answer["facts"]["role"] == "surveyor"
+    assert conflicts_of(here, group) == [conflict]
+    again = here.operation("manager", group, "group", "count", {"count": 4}, settles=[conflict])
+    assert here.push("manager", again)[0]["result"] == "applied"
+    assert conflicts_of(here, group) == []
+
+
+def test_nobody_closes_a_conflict_by_signing_for_another(here: Installation) -> None:
+    group, conflict = disputed(here, "decision", *DECISIONS[:2])
+    signed = here.operation("surveyor", group, "group", "count", {"count": 5}, settles=[conflict])
+    (answer,) = here.push("surveyor", signed | {"by": here.people["manager"]})
+    assert answer["result"] == "held"
+    assert conflicts_of(here, group) == [conflict]
+
+
+def test_a_conflict_that_the_same_push_opens_is_guarded_too(here: Installation) -> None:
+    group, _ = disputed(here, "decision", *DECISIONS[:2])
+    losing = here.operation("owner", group, "group", "decision", DECISIONS[2])
+    closing = here.operation("surveyor", group, "group", "count", {"count": 6}, settles=[losing["id"]])
+    answers = here.push("owner", losing, closing)
+    assert answers[0]["result"] == "conflict"
+    assert (answers[1]["result"], answers[1]["code"]) == ("refused", "no-right")
+    assert losing["id"] in conflicts_of(here, group)
+
+
+def test_who_writes_what_a_conflict_is_about_closes_it_from_another_part(here: Installation) -> None:
+    group, conflict = disputed(here, "count", {"count": 3}, {"count": 4})
+    identity = record_of(here, group)["facets"]["identity"]
+    (answer,) = here.push(
+        "surveyor",
+        here.operation("surveyor", group, "group", "identity", identity["value"], seen=identity["op"], settles=[conflict]),
+    )
+    assert answer["result"] == "applied"
+    assert conflicts_of(here, group) == []

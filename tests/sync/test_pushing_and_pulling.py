@@ -54,9 +54,9 @@ def test_pages_hold_every_record_once_in_order_and_the_last_has_count_and_digest
     sequences = [record["seq"] for page in pages for record in page["records"]]
     assert [len(page["records"]) for page in pages] == [10, 10, 6]
     assert sequences == sorted(set(sequences))
-    assert ["digest" in page for page in pages] == [False, False, True]
+    assert ["sum" in page for page in pages] == [False, False, True]
     lines = [digest_line(record) for page in pages for record in page["records"]]
-    assert (pages[-1]["count"], pages[-1]["digest"]) == digest(line for line in lines if line is not None)
+    assert (pages[-1]["count"], pages[-1]["sum"]) == digest(line for line in lines if line is not None)
 
 
 def test_nothing_new_is_one_short_page(alone: Installation) -> None:
@@ -78,7 +78,7 @@ def test_own_values_are_not_sent_back_but_their_writers_are(alone: Installation)
 def test_the_digest_is_the_same_whether_or_not_own_values_were_left_out(alone: Installation) -> None:
     alone.push("surveyor", *floors(alone, 3))
     with_echo, without = alone.pull("surveyor"), alone.pull("surveyor", f"device={DEVICES['surveyor']}")
-    assert with_echo["digest"] == without["digest"]
+    assert with_echo["sum"] == without["sum"]
 
 
 def removed_floor(here: Installation) -> str:

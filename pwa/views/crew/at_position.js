@@ -3,7 +3,8 @@
 // A conversion is one for the whole group. What carries `positions` is for those fixtures only, what carries none is for all.
 // A card frozen before that tells only `emergency.positions`: what it says of packs and of the test is for those.
 
-/** @typedef {{code: string, facts: Record<string, any>, positions?: number[], cautions?: string[]}} Step */
+/** @typedef {{code: string, facts: Record<string, any>, positions?: number[]}} Line */
+/** @typedef {Line & {lines?: Line[], cautions?: string[]}} Step */
 /** @typedef {Record<string, any>} Card a conversion's frozen figures */
 
 const PACK = 'emergency pack';
@@ -29,15 +30,24 @@ function testLast(steps) {
   const test = steps.findIndex(({ code }) => code === OLD_TEST);
   const restore = steps.findIndex(({ code }) => code === OLD_RESTORE);
   if (test < 0 || restore < test) return steps;
-  return [...steps.slice(0, test), ...steps.slice(test + 1, restore + 1), steps[test], ...steps.slice(restore + 1)];
+  return [
+    ...steps.slice(0, test),
+    ...steps.slice(test + 1, restore + 1),
+    steps[test],
+    ...steps.slice(restore + 1),
+  ];
 }
 
 /** The steps of one fixture, in order. @param {Card} card @param {number} position @returns {Step[]} */
 export function stepsAt(card, position) {
-  const here = (card.steps ?? []).filter((/** @type {Step} */ step) => holds(positionsOfStep(card, step), position));
-  return testLast(here).map((step) =>
-    step.cautions ? { ...step, cautions: cautionsOf(card, step.cautions, position) } : step,
+  const here = (card.steps ?? []).filter((/** @type {Step} */ step) =>
+    holds(positionsOfStep(card, step), position),
   );
+  return testLast(here).map((step) => ({
+    ...step,
+    ...(step.lines && { lines: step.lines.filter(({ positions }) => holds(positions, position)) }),
+    ...(step.cautions && { cautions: cautionsOf(card, step.cautions, position) }),
+  }));
 }
 
 /** The cautions of one fixture. @param {Card} card @param {number} position @returns {string[]} */

@@ -9,7 +9,10 @@ const REFUSALS = {
   NotAllowedError: 'crew.camera-refused',
   NotFoundError: 'crew.camera-none',
   NotReadableError: 'crew.camera-busy',
+  NetworkError: 'crew.scanner-not-here',
 };
+/** By its address: a worker knows no import map, and stands alone where the page is packed. */
+const SCAN_WORKER = '/app/views/crew/scan-worker.js';
 const WANTED = {
   video: { facingMode: { ideal: 'environment' }, width: { ideal: 1280 }, height: { ideal: 720 } },
 };
@@ -30,13 +33,14 @@ function frameOf(video, canvas) {
  *
  * @param {HTMLVideoElement} video
  * @param {(text: string) => void} onText
+ * @param {(error: DOMException) => void} onFailed the reader of the codes is not on this phone
  * @returns {Promise<() => void>} stop: camera off, worker gone
  * @throws {DOMException} no camera, or not allowed
  */
-async function look(video, onText) {
+async function look(video, onText, onFailed) {
   if (!navigator.mediaDevices) throw new DOMException('', 'NotFoundError');
   const stream = await navigator.mediaDevices.getUserMedia(WANTED);
-  const worker = new Worker(new URL('./scan-worker.js', import.meta.url), { type: 'module' });
+  const worker = new Worker(SCAN_WORKER, { type: 'module' });
   const canvas = document.createElement('canvas');
   let stopped = false;
   const next = () => {
@@ -45,19 +49,26 @@ async function look(video, onText) {
     if (frame) worker.postMessage(frame, [frame.data.buffer]);
     else setTimeout(next, 100);
   };
-  worker.onmessage = ({ data }) => {
+  const stop = () => {
+    stopped = true;
+    worker.terminate();
+    for (const track of stream.getTracks()) track.stop();
+  };
+  const fail = () => {
+    if (!stopped) onFailed(new DOMException('', 'NetworkError'));
+    stop();
+  };
+  worker.onerror = fail;
+  worker.onmessage = ({ data: { text, failed } }) => {
     if (stopped) return;
-    if (data) onText(data);
+    if (failed) return fail();
+    if (text) onText(text);
     requestAnimationFrame(next);
   };
   video.srcObject = stream;
   await video.play();
   next();
-  return () => {
-    stopped = true;
-    worker.terminate();
-    for (const track of stream.getTracks()) track.stop();
-  };
+  return stop;
 }
 
 /** @param {{onText: (text: string) => void}} props */
@@ -69,13 +80,12 @@ export function Camera({ onText }) {
   useEffect(() => {
     let stop = () => {};
     let wanted = true;
-    look(video.current, (text) => newest.current(text)).then(
-      (stopLooking) => {
-        stop = stopLooking;
-        if (!wanted) stop();
-      },
-      (error) => wanted && setRefused(REFUSALS[error.name] ?? 'crew.camera-busy'),
-    );
+    const refuse = (/** @type {DOMException} */ error) =>
+      wanted && setRefused(REFUSALS[error.name] ?? 'crew.camera-busy');
+    look(video.current, (text) => newest.current(text), refuse).then((stopLooking) => {
+      stop = stopLooking;
+      if (!wanted) stop();
+    }, refuse);
     return () => {
       wanted = false;
       stop();

@@ -7,12 +7,13 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { Page } from '../parts/page.js';
-import { Problem } from '../parts/parts.js';
+import { Mark, Problem } from '../parts/parts.js';
 import { titleOf } from '../places.js';
 import { groupsOf, inFloorOrder, inWalkOrder } from '../survey.js';
 import { counted, say } from '../words.js';
 import { fixturePath } from './find_label.js';
 import { labelId } from './label_id.js';
+import { readStandings } from './standing_facts.js';
 
 /** @param {{site: any}} props */
 export function ChooseFixture({ site }) {
@@ -69,6 +70,7 @@ function Rooms({ site, onChoose }) {
 /** @param {{site: any, room: any, onChoose: (chosen: any) => void}} props */
 function Groups({ site, room, onChoose }) {
   const groups = useLive(() => groupsOf(site, room.id), [room.id]);
+  const standings = useLive(() => readStandings(site), [site.id]);
   if (!groups) return null;
   if (groups.length === 0) return html`<p class="muted">${say('crew.no-groups')}</p>`;
   return html`<ul class="rows">
@@ -77,10 +79,17 @@ function Groups({ site, room, onChoose }) {
         <button type="button" class="row" onClick=${() => onChoose(each)}>
           <span><span class="title">${each.kind ? titleOf(each.kind) : 'Kind not known'}</span>
           <span class="detail">${counted(each.group.facets.count?.count ?? 0, 'fixture')} ${each.group.facets.identity?.note ?? ''}</span></span>
+          ${standings && html`<${StandingMark} standing=${standings.get(each.group.id)?.standing} />`}
         </button>
       </li>`,
     )}
   </ul>`;
+}
+
+/** Whether it may be converted, where there is anything to say. @param {{standing: string | undefined}} props */
+function StandingMark({ standing }) {
+  if (standing === 'in force') return null;
+  return html`<span class="end"><${Mark} look="attention">${standing ?? 'not released'}<//></span>`;
 }
 
 /** @param {{site: any, chosen: any, code: string}} props */

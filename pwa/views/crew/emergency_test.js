@@ -7,6 +7,7 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { FieldInput } from '../inputs/fields.js';
 import { keep, kept } from '../kept.js';
+import { byOrder } from '../newest.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
 import { say, timeText } from '../words.js';
@@ -37,7 +38,10 @@ export function wrongInTest(fields, test) {
   /** @type {Record<string, any>} */
   const wrong = {};
   for (const name of [...asked, 'note']) {
-    const found = checkField({ ...fields[name], required: asked.includes(name) }, /** @type {any} */ (test)[name]);
+    const found = checkField(
+      { ...fields[name], required: asked.includes(name) },
+      /** @type {any} */ (test)[name],
+    );
     if (found) wrong[name] = found;
   }
   return wrong;
@@ -46,7 +50,9 @@ export function wrongInTest(fields, test) {
 /** Only what belongs to the result that was chosen. @param {Test} test @returns {Test} */
 export function testToSave(test) {
   const names = ['indicator', 'result', 'note', ...askedWith(test.result)];
-  return Object.fromEntries(Object.entries(test).filter(([name, value]) => names.includes(name) && value !== undefined));
+  return Object.fromEntries(
+    Object.entries(test).filter(([name, value]) => names.includes(name) && value !== undefined),
+  );
 }
 
 /** @param {{site: any, read: any, position: number}} props */
@@ -67,7 +73,7 @@ async function testsAt(site, group, position) {
   const tests = await site.children(group, 'emergency_test');
   return tests
     .filter((/** @type {any} */ each) => each.facets.identity?.position === position)
-    .sort((/** @type {any} */ a, /** @type {any} */ b) => doneAt(b).localeCompare(doneAt(a)));
+    .sort((/** @type {any} */ a, /** @type {any} */ b) => byOrder(b, a));
 }
 
 /** @param {{test: any}} props */
@@ -107,7 +113,10 @@ function Form({ site, read, position, emergency }) {
     setError(null);
     if (Object.keys(found).length > 0) return;
     try {
-      await saveTest(site, read, position, { ...testToSave(test), wanted_min: emergency.wanted_min ?? undefined });
+      await saveTest(site, read, position, {
+        ...testToSave(test),
+        wanted_min: emergency.wanted_min ?? undefined,
+      });
       setSaved(String(test.result));
       setTest({});
       keep(draft, undefined);
@@ -115,9 +124,12 @@ function Form({ site, read, position, emergency }) {
       setError(problem);
     }
   };
-  if (saved) return html`<${Saved} site=${site} onUndone=${() => setSaved('')}>Saved: emergency test, ${saved}.<//>`;
+  if (saved)
+    return html`<${Saved} site=${site} onUndone=${() => setSaved('')}>Saved: emergency test, ${saved}.<//>`;
   /** @param {string} name */
-  const input = (name) => html`<${FieldInput} key=${name} name=${name} field=${fields[name]} value=${/** @type {any} */ (test)[name]} problem=${wrong[name] ?? null}
+  const input = (
+    name,
+  ) => html`<${FieldInput} key=${name} name=${name} field=${fields[name]} value=${/** @type {any} */ (test)[name]} problem=${wrong[name] ?? null}
     onChange=${(/** @type {any} */ value, /** @type {any} */ unread) => change(name, value, unread)} />`;
   return html`<form class="card" onSubmit=${submit} aria-label="Emergency test" novalidate>
     <p>${say('crew.emergency-test', { wanted: emergency.wanted_min ? `${emergency.wanted_min} min` : 'what the local code says' })}</p>
@@ -144,6 +156,12 @@ function DueOn({ value, problem, onChange }) {
 /** @param {any} site @param {any} read @param {number} position @param {Test} test */
 async function saveTest(site, read, position, test) {
   const told = Object.fromEntries(Object.entries(test).filter(([, value]) => value !== undefined));
-  const value = { parent: read.group.id, position, conversion: read.conversion.id, ...told, noted_at: new Date().toISOString() };
+  const value = {
+    parent: read.group.id,
+    position,
+    conversion: read.conversion.id,
+    ...told,
+    noted_at: new Date().toISOString(),
+  };
   await site.save([{ record: site.newId(), type: 'emergency_test', facet: 'identity', value, seen: null }]);
 }

@@ -13,6 +13,8 @@ import { fixtureOf, nextOpen, readGroup } from './fixture_facts.js';
 import { History } from './history.js';
 import { Outcome } from './outcome.js';
 import { Partner } from './partner.js';
+import { isLocked, readStanding } from './standing_facts.js';
+import { StandingNotice } from './standing_notice.js';
 import { Stops } from './stops.js';
 import { NotReleased } from './unreleased.js';
 import { WorkCard } from './work_card.js';
@@ -22,6 +24,10 @@ export function Fixture({ site, params }) {
   const position = Number(params.position);
   const code = new URLSearchParams(location.search).get('code') ?? '';
   const read = useLive(() => readGroup(site, params.group), [site.id, params.group]);
+  const stands = useLive(
+    () => readStanding(site, params.group, position),
+    [site.id, params.group, position],
+  );
   const [stopped, setStopped] = useState(0);
   const back = `/s/${site.id}/scan`;
   if (read === undefined) return html`<${Page} title="Fixture" back=${back} site=${site.id} />`;
@@ -34,18 +40,19 @@ export function Fixture({ site, params }) {
     .filter(Boolean)
     .join(', ');
   return html`<${Page} title=${title} over=${place} back=${back} site=${site.id}>
+    <${StandingNotice} site=${site} stands=${stands} />
     <${OddLabel} code=${code} labels=${here.labels} />
     <${OddPosition} read=${read} position=${position} />
     <${History} site=${site} history=${here.history} />
     <${Partner} site=${site} read=${read} position=${position} />
     ${
-      read.conversion
+      read.conversion && stands?.now.standing !== 'withdrawn'
         ? html`<${WorkCard} site=${site} read=${read} position=${position}>
             <${Stops} conversion=${read.conversion} onStop=${() => setStopped(stopped + 1)} />
           <//>`
-        : html`<${NotReleased} site=${site} read=${read} />`
+        : html`<${NotReleased} site=${site} read=${read} withdrawn=${stands?.now.standing === 'withdrawn'} />`
     }
-    <${Outcome} site=${site} read=${read} position=${position} stopped=${stopped} code=${code || here.labels[0]?.facets.identity?.code} />
+    <${Outcome} site=${site} read=${read} position=${position} stopped=${stopped} locked=${isLocked(stands)} code=${code || here.labels[0]?.facets.identity?.code} />
     <${EmergencyTest} site=${site} read=${read} position=${position} />
     <${Next} site=${site} read=${read} position=${position} />
   <//>`;

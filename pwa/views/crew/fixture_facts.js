@@ -1,6 +1,7 @@
 // All that a crew needs to know about one fixture, from the phone alone.
 
 import { positionsOf } from '../../rules/survey.js';
+import { byOrder } from '../newest.js';
 
 /** @typedef {import('../../storage/types.js').RecordView} RecordView */
 
@@ -84,7 +85,7 @@ async function readPartner(site, conversion) {
 export function fixtureOf(read, position) {
   const here = read.installations
     .filter((/** @type {any} */ each) => each.facets.identity?.position === position)
-    .sort((/** @type {any} */ a, /** @type {any} */ b) => doneAt(b).localeCompare(doneAt(a)));
+    .sort((/** @type {any} */ a, /** @type {any} */ b) => byOrder(b, a));
   return { history: here, newest: here[0], labels: labelsOn(read.labels, read.group.id, position) };
 }
 

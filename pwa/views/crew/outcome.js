@@ -15,8 +15,11 @@ const NOTHING = { outcome: '', why: '' };
 
 /** @typedef {{position: number, outcome: string, fitted?: string, checks?: string[], problem?: string}} Told */
 
-/** @param {{site: any, read: any, position: number, stopped?: number, code?: string}} props `stopped`: how often 'stop' was pressed */
-export function Outcome({ site, read, position, stopped = 0, code }) {
+/**
+ * @param {{site: any, read: any, position: number, stopped?: number, locked: boolean, code?: string}} props
+ *   `stopped`: how often 'stop' was pressed; `locked`: what changed since the release keeps 'done' from being noted
+ */
+export function Outcome({ site, read, position, stopped = 0, locked, code }) {
   const [saved, setSaved] = useState(
     /** @type {{id: string, outcome: string, both?: string} | null} */ (null),
   );
@@ -46,7 +49,7 @@ export function Outcome({ site, read, position, stopped = 0, code }) {
     ${
       read.conversion &&
       partnerState(read, position) !== 'missing' &&
-      html`<${Done} read=${read} position=${position} busy=${busy} onDone=${save} />`
+      html`<${Done} read=${read} position=${position} busy=${busy} locked=${locked} onDone=${save} />`
     }
     <${NotDone} busy=${busy} onTold=${save} draft=${draft} stopped=${stopped} reasons=${stopReasons(read.conversion)} />
     <${Problem} error=${error} />
@@ -96,10 +99,18 @@ function AfterSaving({ site, saved, error, onUndone }) {
   </section>`;
 }
 
-/** @param {{read: any, position: number, busy: boolean, onDone: (told: any) => void}} props */
-function Done({ read, position, busy, onDone }) {
+/** The ticks of a fixture and of the one that is done with it. @param {any} read @param {number} position @param {boolean} pair @returns {string[]} */
+const checksOfBoth = (read, position, pair) => [
+  ...new Set([
+    ...checksOf(read.conversion, position),
+    ...(pair ? checksOf(read.partner.conversion, position) : []),
+  ]),
+];
+
+/** @param {{read: any, position: number, busy: boolean, locked: boolean, onDone: (told: any) => void}} props */
+function Done({ read, position, busy, locked, onDone }) {
   const pair = partnerState(read, position) === 'ready';
-  const checks = checksOf(read.conversion, position);
+  const checks = checksOfBoth(read, position, pair);
   const [ticked, setTicked] = useState(/** @type {string[]} */ ([]));
   const [fitted, setFitted] = useState(read.conversion.facets.identity.summary ?? '');
   /** @param {string} check @param {boolean} on */
@@ -108,6 +119,7 @@ function Done({ read, position, busy, onDone }) {
   const missing = checks.filter((check) => !ticked.includes(check));
   return html`<form class="card" onSubmit=${(/** @type {Event} */ event) => {
     event.preventDefault();
+    if (locked) return;
     onDone({
       outcome: 'done',
       checks: checks.filter((check) => ticked.includes(check)),
@@ -128,8 +140,9 @@ function Done({ read, position, busy, onDone }) {
       <label for="fitted">What was fitted</label>
       <textarea id="fitted" class="short" rows="2" maxlength="400" value=${fitted} onInput=${(/** @type {any} */ event) => setFitted(event.currentTarget.value)}></textarea>
     </div>
+    ${locked && html`<p class="problem">${say('standing.locked')}</p>`}
     <p class="muted" role="status">${missing.length > 0 ? say('crew.ticks-missing', { left: missing.length }) : ''}</p>
-    <button class="button main" disabled=${busy || missing.length > 0}>${pair ? 'Both done' : 'Done'}</button>
+    <button class="button main" disabled=${busy || locked || missing.length > 0}>${pair ? 'Both done' : 'Done'}</button>
   </form>`;
 }
 

@@ -1,16 +1,23 @@
-// Reads QR codes from camera frames, beside the page so that it stays quick. Answers with the text or null.
+// Reads QR codes from camera frames, beside the page so that it stays quick. Answers with the text, null where there is
+// none, or that it failed: half of it is not on this phone.
 
 import { prepareZXingModule, readBarcodes } from '../../vendor/zxing-reader.js';
 
-prepareZXingModule({
+const prepared = prepareZXingModule({
   overrides: {
     // Without this the decoder would ask a stranger's server for its other half.
-    locateFile: (/** @type {string} */ name) => new URL(`../../vendor/${name}`, import.meta.url).href,
+    locateFile: (/** @type {string} */ name) => `/app/vendor/${name}`,
   },
   fireImmediately: true,
 });
+// What did not come is told with the first frame.
+prepared?.catch(() => {});
 
 self.onmessage = async ({ data }) => {
-  const [hit] = await readBarcodes(data, { formats: ['QRCode'], maxNumberOfSymbols: 1 });
-  self.postMessage(hit?.isValid ? hit.text : null);
+  try {
+    const [hit] = await readBarcodes(data, { formats: ['QRCode'], maxNumberOfSymbols: 1 });
+    self.postMessage({ text: hit?.isValid ? hit.text : null });
+  } catch {
+    self.postMessage({ text: null, failed: true });
+  }
 };

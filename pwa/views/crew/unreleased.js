@@ -88,14 +88,14 @@ export function hazards(read) {
   return all.filter(([holds]) => holds).map(([, name]) => `crew.hazard.${name}`);
 }
 
-/** @param {{site: any, read: any}} props */
-export function NotReleased({ site, read }) {
+/** @param {{site: any, read: any, withdrawn: boolean}} props `withdrawn`: it was released, and called back */
+export function NotReleased({ site, read, withdrawn }) {
   const { volts = NOT_SEEN, panel = NOT_SEEN, circuit = NOT_SEEN } = facet(read.group, 'supply');
   const dangers = hazards(read);
   return html`<section class="card" aria-label="Not released">
-    <h2>Nothing is released for this fixture yet</h2>
+    <h2>Nothing is released for this fixture ${withdrawn ? 'any more' : 'yet'}</h2>
     <p>${say('crew.not-released')}</p>
-    <ul class="step-lines" aria-label="Why not">${whyNot(read).map(({ code, facts }) => html`<li key=${code}>${say(code, facts)}</li>`)}</ul>
+    ${!withdrawn && html`<ul class="step-lines" aria-label="Why not">${whyNot(read).map(({ code, facts }) => html`<li key=${code}>${say(code, facts)}</li>`)}</ul>`}
     <${Caution}>
       <ul class="stack" aria-label="What can hurt in it">
         ${dangers.map((code) => html`<li key=${code}>${say(code)}</li>`)}

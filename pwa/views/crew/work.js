@@ -1,17 +1,24 @@
 // What there is to do: released groups room by room in the order of the walk, and how far each is.
 
-import { positionsOf } from '../../rules/survey.js';
+import { positionsOf, Survey } from '../../rules/survey.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { byOrder } from '../newest.js';
 import { Page } from '../parts/page.js';
 import { Mark, Row } from '../parts/parts.js';
 import { titleOf } from '../places.js';
 import { inFloorOrder, inWalkOrder } from '../survey.js';
-import { say } from '../words.js';
+import { counted, say } from '../words.js';
 import { fixturePath } from './find_label.js';
 import { doneAt } from './fixture_facts.js';
+import { keepsAway, standingsOf } from './standing_facts.js';
+import { changeText } from './standing_notice.js';
 
-/** @typedef {{room: any, group: any, kind: any, summary: string, fixtures: number, done: number, problems: number, next: number | null}} Job */
+/**
+ * What there is to do in one group.
+ * @typedef {{room: any, group: any, kind: any, summary: string, fixtures: number, done: number, problems: number, next: number | null,
+ *   stands: import('../../rules/standing.js').Standing | undefined}} Job
+ */
 
 /** @param {any[]} records @returns {Map<string, any[]>} by parent */
 function byParent(records) {
@@ -26,11 +33,11 @@ function byParent(records) {
 
 /** The newest word on each position. @param {any[]} installations @returns {Map<number, string>} */
 export function outcomes(installations) {
-  const inOrder = [...installations].sort((a, b) => doneAt(a).localeCompare(doneAt(b)));
+  const inOrder = [...installations].sort(byOrder);
   return new Map(inOrder.map(({ facets }) => [facets.identity.position, facets.identity.outcome]));
 }
 
-/** @param {any} group @param {any} room @param {any} kind @param {any} conversion @param {any[]} installations @returns {Job} */
+/** @param {any} group @param {any} room @param {any} kind @param {any} conversion @param {any[]} installations @returns {Omit<Job, 'stands'>} */
 function jobOf(group, room, kind, conversion, installations) {
   const positions = positionsOf(group);
   const told = outcomes(installations);
@@ -53,25 +60,28 @@ const newestOf = (conversions) =>
 
 /** Every released group as a job, in the order of the walk. @param {any} site @returns {Promise<Array<{floor: any, jobs: Job[]}>>} */
 async function readWork(site) {
-  const [floors, rooms, groups, kinds, conversions, installations] = await Promise.all(
-    ['floor', 'room', 'group', 'kind', 'conversion', 'installation'].map((type) => site.all(type)),
-  );
-  const [groupsIn, conversionsOf, done] = [groups, conversions, installations].map(byParent);
+  const survey = new Survey(await site.everything());
+  /** @param {string} type @returns {any[]} */
+  const all = (type) => survey.ofType(type);
+  const [rooms, groups, kinds] = [all('room'), all('group'), all('kind')];
+  const standings = standingsOf(survey, site.reference);
+  const [groupsIn, conversionsOf, done] = [groups, all('conversion'), all('installation')].map(byParent);
   const kindOf = new Map(kinds.map((/** @type {any} */ kind) => [kind.id, kind]));
   /** @param {any} room */
   const jobsIn = (room) =>
     (groupsIn.get(room.id) ?? [])
       .filter((group) => conversionsOf.has(group.id))
-      .map((group) =>
-        jobOf(
+      .map((group) => ({
+        stands: standings.get(group.id),
+        ...jobOf(
           group,
           room,
           kindOf.get(group.facets.identity.kind),
           newestOf(conversionsOf.get(group.id) ?? []),
           done.get(group.id) ?? [],
         ),
-      );
-  return inFloorOrder(floors)
+      }));
+  return inFloorOrder(all('floor'))
     .map((floor) => ({
       floor,
       jobs: inWalkOrder(rooms.filter((/** @type {any} */ room) => room.parent === floor.id)).flatMap(jobsIn),
@@ -82,14 +92,23 @@ async function readWork(site) {
 /** @param {{site: any}} props */
 export function Work({ site }) {
   const floors = useLive(() => readWork(site), [site.id]);
-  const jobs = floors?.flatMap((floor) => floor.jobs) ?? [];
+  const every = floors?.flatMap((floor) => floor.jobs) ?? [];
+  const jobs = every.filter(({ stands }) => stands?.standing !== 'withdrawn');
+  const away = every.filter(({ stands }) => keepsAway(stands));
   const [done, fixtures] = [sum(jobs, 'done'), sum(jobs, 'fixtures')];
   return html`<${Page} title="Work" over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
+    ${
+      away.length > 0 &&
+      html`<section class="notice bad stack" aria-label="Do not convert">
+        <h2>${say('crew.stopped', { groups: counted(away.length, 'group') })}</h2>
+        <ul class="rows">${away.map((job) => html`<${StoppedRow} key=${job.group.id} site=${site} job=${job} />`)}</ul>
+      </section>`
+    }
     <a class="button main wide" href=${`/s/${site.id}/scan`}>Scan a label</a>
-    ${floors && jobs.length === 0 && html`<p class="notice">${say('crew.nothing-released')}</p>`}
+    ${floors && every.length === 0 && html`<p class="notice">${say('crew.nothing-released')}</p>`}
     ${jobs.length > 0 && html`<p class="measure">${done} of ${fixtures} fixtures done</p>`}
-    ${floors?.map(
-      ({ floor, jobs: here }) => html`<section class="stack" key=${floor.id} aria-label=${titleOf(floor)}>
+    ${floors?.map(({ floor, jobs: here }) => ({ floor, here: here.filter(({ stands }) => !keepsAway(stands)) })).map(
+      ({ floor, here }) => here.length > 0 && html`<section class="stack" key=${floor.id} aria-label=${titleOf(floor)}>
         <h2>${titleOf(floor)}</h2>
         <ul class="rows">${here.map((job) => html`<${JobRow} key=${job.group.id} site=${site} job=${job} />`)}</ul>
       </section>`,
@@ -104,11 +123,21 @@ const sum = (jobs, what) => jobs.reduce((total, job) => total + job[what], 0);
 function JobRow({ site, job }) {
   const { room, kind, group, next, done, fixtures, problems } = job;
   const mark = kind?.facets.identity?.mark ?? '';
+  const [changed] = job.stands?.changes ?? [];
   return html`<${Row} href=${fixturePath(site.id, group.id, next ?? positionsOf(group)[0] ?? 1)}
     title=${`${titleOf(room)} · ${mark}`}
-    detail=${[job.summary, group.facets.identity?.note].filter(Boolean).join('; ')}
+    detail=${[changed && changeText(site, changed), job.summary, group.facets.identity?.note].filter(Boolean).join('; ')}
     end=${html`<span class="marks">
+      ${job.stands && job.stands.standing !== 'in force' && html`<${Mark} look="attention">${job.stands.standing}<//>`}
       <${Mark} look=${next === null ? 'done' : ''}>${done} of ${fixtures}<//>
       ${problems > 0 && html`<${Mark} look="attention">${problems} with a problem<//>`}
     </span>`} />`;
+}
+
+/** A group that is not to be converted: that, and why, and nothing else. @param {{site: any, job: Job}} props */
+function StoppedRow({ site, job: { room, kind, group, next, stands } }) {
+  const [changed] = stands?.changes ?? [];
+  return html`<${Row} href=${fixturePath(site.id, group.id, next ?? positionsOf(group)[0] ?? 1)}
+    title=${html`${titleOf(room)} · ${kind?.facets.identity?.mark ?? ''} <${Mark} look="attention">${stands?.standing}<//>`}
+    detail=${changed && changeText(site, changed)} />`;
 }

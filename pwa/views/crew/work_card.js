@@ -66,7 +66,8 @@ function factsOf(frozen, position) {
   }
   facts.push(['Supply', supply.volts ? `${supply.volts} V` : NOT_SEEN]);
   facts.push(['Panel, circuit', `${supply.panel ?? NOT_SEEN}, ${supply.circuit ?? NOT_SEEN}`]);
-  for (const each of accessoriesAt(frozen, position)) facts.push(['Accessory', `${each.name} (${each.purpose})`]);
+  for (const each of accessoriesAt(frozen, position))
+    facts.push(['Accessory', `${each.name} (${each.purpose})`]);
   return facts;
 }
 
@@ -81,12 +82,16 @@ function Emergency({ emergency }) {
 /** @param {any} emergency @returns {Array<[string, any]>} */
 function emergencyFacts({ duty, pack, wanted_min: wanted, second_source: source, old_battery: battery }) {
   /** @type {Array<[string, any]>} */
-  const facts = duty === 'battery in fixture' ? [['Old battery', battery ?? NOT_SEEN]] : [['Stays live from', source ?? NOT_SEEN]];
+  const facts =
+    duty === 'battery in fixture'
+      ? [['Old battery', battery ?? NOT_SEEN]]
+      : [['Stays live from', source ?? NOT_SEEN]];
   if (wanted) facts.push(['Must last', `${wanted} min`]);
   if (!pack) return facts;
   facts.push(['New pack lasts', `${pack.lasts_min} min`]);
   if (pack.then_lm) facts.push(['Its light', `about ${lumens(pack.then_lm)}, from one bar`]);
-  if (pack.today_lm) facts.push(['Light today', `${lumens(pack.today_lm)} on mains; on the old pack not known`]);
+  if (pack.today_lm)
+    facts.push(['Light today', `${lumens(pack.today_lm)} on mains; on the old pack not known`]);
   return facts;
 }
 

@@ -2,6 +2,7 @@
 
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { byOrder } from '../newest.js';
 import { OpenPoint } from '../parts/open_point.js';
 import { counted, say } from '../words.js';
 import { Answer, Desk, number, Share, Table, useServer } from './parts.js';
@@ -72,12 +73,8 @@ function Rooms({ site, floor }) {
 export function installedByFloor(records) {
   const live = new Map(records.filter((record) => !record.removed).map((record) => [record.id, record]));
   const newest = new Map();
-  for (const record of live.values()) {
-    if (record.type !== 'installation') continue;
-    const { position, noted_at: at = '' } = record.facets.identity;
-    const key = `${record.parent} ${position}`;
-    if (!newest.has(key) || (newest.get(key).facets.identity.noted_at ?? '') <= at) newest.set(key, record);
-  }
+  const installations = [...live.values()].filter(({ type }) => type === 'installation').sort(byOrder);
+  for (const record of installations) newest.set(`${record.parent} ${record.facets.identity.position}`, record);
   /** @type {Map<string, Record<string, number>>} */
   const floors = new Map();
   for (const record of newest.values()) {

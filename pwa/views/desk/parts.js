@@ -11,6 +11,7 @@ import { say } from '../words.js';
 const SCREENS = [
   ['', 'Completeness'],
   ['/plan', 'Conversions'],
+  ['/releases', 'Releases'],
   ['/emergency', 'Emergency tests'],
   ['/labels', 'Labels and lists'],
   ['/figures', 'Figures and sources'],

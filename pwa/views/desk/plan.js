@@ -3,10 +3,11 @@
 import { useEffect, useState } from 'preact/hooks';
 import { askServer } from '../../store/desk.js';
 import { store } from '../../store/store.js';
+import { Changes } from '../crew/standing_notice.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Mark, Problem } from '../parts/parts.js';
-import { counted, say, timeText } from '../words.js';
+import { counted, say } from '../words.js';
 import { Decision } from './decision.js';
 import { Answer, amount, Desk, number, SiteValues, Table, useServer } from './parts.js';
 import { Sensitivity } from './sensitivity.js';
@@ -58,14 +59,10 @@ function Release({ site, floors, releases, onReleased }) {
     </form>
     <${Problem} error=${error} />
     ${made && html`<p role="status" class="strong">${say('desk.released', { number: made.number, released: counted(made.released.length, 'group'), left_out: counted(made.left_out.length, 'group') })}</p>`}
-    ${releases.length > 0 && html`<${Table} caption="Releases so far" numbers=${[1, 2]} heads=${['Release', 'Groups', 'Fixtures', 'Made', 'Note']}
-      rows=${[...releases].sort((a, b) => b.facets.identity.number - a.facets.identity.number).map(({ facets: { identity } }) => [
-        `Release ${identity.number}`,
-        number(identity.groups),
-        number(identity.fixtures),
-        timeText(identity.made_at),
-        identity.note ?? '',
-      ])} />`}
+    ${made?.out.length > 0 && html`<div class="notice stack"><p class="strong">${say('desk.released-out', { groups: counted(made.out.length, 'group') })}</p>
+      <ul class="rows">${made.out.map((/** @type {any} */ each) => html`<li class="row-text" key=${each.group}><span class="strong">${each.room_name} · ${each.mark} <${Mark} look="attention">${each.standing}<//></span><${Changes} site=${site} changes=${each.changes} /></li>`)}</ul></div>`}
+    ${made?.done.length > 0 && html`<p>${say('desk.released-done', { groups: counted(made.done.length, 'group'), fixtures: counted(made.done.reduce((/** @type {number} */ sum, /** @type {any} */ { positions }) => sum + positions.length, 0), 'fixture') })}</p>`}
+    ${releases.length > 0 && html`<a class="button" href=${`/s/${site.id}/desk/releases`}>Releases so far: ${releases.length}</a>`}
   </section>`;
 }
 
@@ -107,12 +104,12 @@ function Totals({ site, totals, currency }) {
     <h2>All ready groups together: ${counted(totals.groups, 'group')}, ${counted(totals.fixtures, 'fixture')}</h2>
     <div class="tables">
       <${Table} caption="What it comes to" numbers=${[1]} heads=${['Sum', 'Amount']} rows=${sums} />
-      <${Table} caption="To order" numbers=${[1, 2, 3]} heads=${['Item', 'Fitted', 'Spare', 'Order']}
+      <${Table} caption="Would be ordered" numbers=${[1, 2, 3]} heads=${['Item', 'Fitted', 'Spare', 'Order']}
         rows=${totals.quantities.map((/** @type {any} */ each) => [each.code, number(each.fitted), spareText(each), number(each.order)])} />
       <${Table} caption="To take away" numbers=${[1]} heads=${['What', 'Count']} rows=${removed} />
     </div>
     <${Misfits} totals=${totals} />
-    <a class="button" href=${`/api/sites/${site.id}/order.csv`} download>What to order, as a table (CSV)</a>
+    <a class="button" href=${`/api/sites/${site.id}/quantities.csv`} download>Plan quantities, as a table (CSV); no order yet</a>
     <${SiteValues} values=${totals.site_values} />
     <${Sensitivity} swings=${money.sensitivity} currency=${currency} about="All ready groups" />
     <p class="caution" role="note">${say('desk.waste-caution')}</p>

@@ -6,11 +6,13 @@ import { Figures } from './figures.js';
 import { Labels } from './labels.js';
 import { People } from './people.js';
 import { Plan } from './plan.js';
+import { Releases } from './releases.js';
 
 /** @type {Array<{path: string, screen: any}>} */
 export const screens = [
   { path: '/s/:site/desk', screen: Completeness },
   { path: '/s/:site/desk/plan', screen: Plan },
+  { path: '/s/:site/desk/releases', screen: Releases },
   { path: '/s/:site/desk/emergency', screen: EmergencyTests },
   { path: '/s/:site/desk/figures', screen: Figures },
   { path: '/s/:site/desk/labels', screen: Labels },

@@ -40,7 +40,7 @@ export function FacetForm({ fields, value, onSave, units = 'in', save = 'Save', 
   };
   const submit = async (/** @type {Event} */ event) => {
     event.preventDefault();
-    const alone = { ...checkFields(fields, now), ...unread };
+    const alone = { ...withoutNewerChoices(checkFields(fields, now), now, value), ...unread };
     const found = Object.keys(alone).length > 0 ? alone : together(now);
     setWrong(found);
     setError(null);
@@ -70,6 +70,18 @@ export function FacetForm({ fields, value, onSave, units = 'in', save = 'Save', 
     <${Problem} error=${error} />
     <button class="button main wide" disabled=${saving}>${save}</button>
   </form>`;
+}
+
+/**
+ * A choice that a newer app made, and nobody has touched here, stays as it is.
+ *
+ * @param {Record<string, ProblemOf>} wrong @param {Record<string, any>} now @param {Record<string, any>} before
+ */
+function withoutNewerChoices(wrong, now, before) {
+  const kept = Object.entries(wrong).filter(
+    ([name, { code }]) => code !== 'field.no-choice' || JSON.stringify(now[name]) !== JSON.stringify(before[name]),
+  );
+  return Object.fromEntries(kept);
 }
 
 /** @template T @param {Record<string, T>} all @param {string} name @param {T | undefined} value @returns {Record<string, T>} */

@@ -1,12 +1,26 @@
-// Is what was typed right for its field? The field checks of the spec, as the server makes them (server/spanwalk/records.py).
-
-const DECIMALS = 1e4;
+// Is what was typed right for its field? The table of field types as tests. Twin: server/spanwalk/records/field_types.py.
 
 /**
+ * A row of the table `field_types` of the spec; what its attributes mean stands with the twin's `FieldType`.
+ *
+ * @typedef {object} FieldType
+ * @property {string} json string, integer, number, boolean, array or any
+ * @property {number} [letters]
+ * @property {string} [pattern]
+ * @property {boolean} [chosen]
+ * @property {number} [decimals]
+ * @property {string} [items]
+ * @property {FieldType} [item] the row of `items`
+ * @property {boolean} [ticks]
+ * @property {boolean} [points]
+ * @property {string} [example]
+ * @property {string} [input]
+ *
  * A field of the spec.
  *
  * @typedef {object} Field
  * @property {string} type
+ * @property {FieldType} of the row of its type
  * @property {string} title
  * @property {string} [help]
  * @property {string} [unit]
@@ -16,44 +30,66 @@ const DECIMALS = 1e4;
  * @property {boolean} [required]
  *
  * @typedef {{code: string, facts: Record<string, any>}} Problem
+ * @typedef {(field: Field, value: any) => Problem | null} Check
  */
 
-/** @param {Field} field @param {any} value @returns {Problem | null} */
-const outside = (field, value) => {
-  const { title, min, max } = field;
-  if (min !== undefined && value < min) return { code: 'field.too-small', facts: { title, value, min } };
-  if (max !== undefined && value > max) return { code: 'field.too-large', facts: { title, value, max } };
-  return null;
-};
+/** What no store keeps: NUL, and half of a surrogate pair. */
+const NOT_KEPT = /[\0\ud800-\udfff]/u;
 
-/** The same for a length, whose limits are said as lengths. @param {Field} field @param {number} ticks @returns {Problem | null} */
-const lengthOutside = (field, ticks) => {
-  const found = outside(field, ticks);
-  if (!found) return null;
-  const { title, value, min, max } = found.facts;
-  const limit = min === undefined ? { max_ticks: max } : { min_ticks: min };
-  return { code: `${found.code}-length`, facts: { title, value_ticks: value, ...limit } };
-};
-
-/** @type {Record<string, (field: Field, value: any) => Problem | null>} */
+/** @type {Record<string, Check>} */
 const CHECKS = {
-  text: letters,
-  note: letters,
-  integer: (field, value) =>
-    Number.isInteger(value)
-      ? outside(field, value)
-      : { code: 'field.not-whole', facts: { title: field.title, value } },
-  decimal: (field, value) =>
-    Math.round(value * DECIMALS) / DECIMALS === value
-      ? outside(field, value)
-      : { code: 'field.too-fine', facts: { title: field.title, value } },
-  length: lengthOutside,
+  string: checkText,
+  integer: checkNumber,
+  number: checkNumber,
+  boolean: () => null,
+  array: checkList,
+  any: () => null,
 };
 
-/** @param {Field} field @param {any} value @returns {Problem | null} */
-function letters({ title, max }, value) {
-  const tooMany = max !== undefined && value.length > max;
-  return tooMany ? { code: 'field.too-many-letters', facts: { title, value: value.length, max } } : null;
+/** @type {Check} */
+function checkText({ title, max, choices, of }, value) {
+  if (of.chosen) {
+    return choices?.includes(value) ? null : { code: 'field.no-choice', facts: { title, value, choices } };
+  }
+  if (of.pattern) {
+    const like = new RegExp(`^(?:${of.pattern})$`).test(value);
+    return like ? null : { code: 'field.unlike', facts: { title, value, example: of.example } };
+  }
+  const most = max ?? of.letters ?? 0;
+  const letters = [...value].length;
+  if (letters > most) return { code: 'field.too-many-letters', facts: { title, value: letters, max: most } };
+  return NOT_KEPT.test(value) ? { code: 'field.not-kept', facts: { title } } : null;
+}
+
+/** @type {Check} */
+function checkNumber(field, value) {
+  const { title, of } = field;
+  if (of.json === 'integer' && !Number.isInteger(value)) return { code: 'field.not-whole', facts: { title, value } };
+  if (of.decimals !== undefined && Number(value.toFixed(of.decimals)) !== value) {
+    return { code: 'field.too-fine', facts: { title, value, decimals: of.decimals } };
+  }
+  return outside(field, value);
+}
+
+/** Limits of a length are said as lengths. @type {Check} */
+function outside({ title, min, max, of }, value) {
+  const side = min !== undefined && value < min ? 'small' : max !== undefined && value > max ? 'large' : null;
+  if (!side) return null;
+  const limit = side === 'small' ? { min } : { max };
+  if (!of.ticks) return { code: `field.too-${side}`, facts: { title, value, ...limit } };
+  const ticks = Object.fromEntries(Object.entries(limit).map(([name, each]) => [`${name}_ticks`, each]));
+  return { code: `field.too-${side}-length`, facts: { title, value_ticks: value, ...ticks } };
+}
+
+/** @type {Check} */
+function checkList(field, value) {
+  const each = { ...field, of: /** @type {FieldType} */ (field.of.item) };
+  for (const item of value) {
+    const found = CHECKS[each.of.json](each, item);
+    if (found) return found;
+  }
+  const twice = value.find((/** @type {any} */ item, /** @type {number} */ place) => value.indexOf(item) < place);
+  return twice === undefined ? null : { code: 'field.twice', facts: { title: field.title, value: twice } };
 }
 
 /**
@@ -66,7 +102,7 @@ export function checkField(field, value) {
   if (value === undefined || value === '') {
     return field.required ? { code: 'field.missing', facts: { title: field.title } } : null;
   }
-  return CHECKS[field.type]?.(field, value) ?? null;
+  return CHECKS[field.of.json](field, value);
 }
 
 /**

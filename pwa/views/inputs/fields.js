@@ -21,6 +21,9 @@ import { lengthText, say } from '../words.js';
 
 const MOST_CHIPS = 7;
 
+/** @param {string} text */
+const isNumber = (text) => /^-?\d+(\.\d+)?$/.test(text);
+
 /** @param {{label: string, id: string, field: Field, problem?: Problem | null, children?: any}} props */
 function Labelled({ label, id, field, problem, children }) {
   return html`<div class="field">
@@ -32,12 +35,12 @@ function Labelled({ label, id, field, problem, children }) {
 }
 
 /** @param {Field} field */
-const titled = (field) => `${field.title}${field.unit && field.type !== 'length' ? ` [${field.unit}]` : ''}`;
+const titled = (field) => `${field.title}${field.unit && !field.of.ticks ? ` [${field.unit}]` : ''}`;
 
 /** @param {InputProps} props */
 function TextInput({ name, field, value, onChange, problem }) {
   const id = useId();
-  const tag = field.type === 'note' ? 'textarea' : 'input';
+  const tag = field.of.input === 'lines' ? 'textarea' : 'input';
   return html`<${Labelled} label=${titled(field)} id=${id} field=${field} problem=${problem}>
     <${tag} id=${id} name=${name} value=${value ?? ''} autocomplete="off" aria-invalid=${problem ? 'true' : 'false'}
       onInput=${(/** @type {any} */ event) => onChange(event.currentTarget.value.trim() ? event.currentTarget.value : undefined)} />
@@ -53,14 +56,14 @@ function NumberInput({ name, field, value, onChange, problem }) {
     setTyped(text);
     const plain = text.trim().replace(',', '.');
     if (plain === '') return onChange(undefined);
-    if (/^-?\d+(\.\d+)?$/.test(plain)) return onChange(Number(plain));
+    if (isNumber(plain)) return onChange(Number(plain));
     return onChange(undefined, {
       code: 'field.not-a-number',
-      facts: { title: field.title, value: text, example: field.type === 'integer' ? '12' : '12.5' },
+      facts: { title: field.title, value: text, example: field.of.example },
     });
   };
   return html`<${Labelled} label=${titled(field)} id=${id} field=${field} problem=${problem}>
-    <input id=${id} name=${name} inputmode=${(field.min ?? 0) < 0 ? 'text' : field.type === 'integer' ? 'numeric' : 'decimal'}
+    <input id=${id} name=${name} inputmode=${(field.min ?? 0) < 0 ? 'text' : field.of.json === 'integer' ? 'numeric' : 'decimal'}
       autocomplete="off" value=${typed} aria-invalid=${problem ? 'true' : 'false'}
       onInput=${(/** @type {any} */ event) => type(event.currentTarget.value)} />
   <//>`;
@@ -161,43 +164,42 @@ function YesInput({ name, field, value, onChange, problem }) {
     onChange=${(/** @type {string} */ choice) => onChange(choice === 'yes')} problem=${problem} />`;
 }
 
-/** @param {InputProps} props */
-function IntegersInput({ name, field, value, onChange, problem }) {
+/** Numbers beside each other, in whatever order they were typed. @param {InputProps} props */
+function ListInput({ name, field, value, onChange, problem }) {
   const id = useId();
   const [typed, setTyped] = useState((value ?? []).join(', '));
   /** @param {string} text */
   const type = (text) => {
     setTyped(text);
     const parts = text.split(/[\s,;]+/).filter(Boolean);
-    const whole = parts.every((part) => /^\d+$/.test(part));
     if (parts.length === 0) return onChange(undefined);
-    if (whole) return onChange([...new Set(parts.map(Number))].sort((a, b) => a - b));
-    return onChange(undefined, { code: 'field.not-whole', facts: { title: field.title, value: text } });
+    if (parts.every(isNumber)) return onChange([...new Set(parts.map(Number))].sort((a, b) => a - b));
+    const code = field.of.item?.json === 'integer' ? 'field.not-whole' : 'field.not-a-number';
+    return onChange(undefined, { code, facts: { title: field.title, value: text, example: field.of.example } });
   };
   return html`<${Labelled} label=${titled(field)} id=${id} field=${field} problem=${problem}>
-    <input id=${id} name=${name} inputmode="text" autocomplete="off" placeholder="3, 7, 8" value=${typed}
+    <input id=${id} name=${name} inputmode="text" autocomplete="off" placeholder=${field.of.example} value=${typed}
       aria-invalid=${problem ? 'true' : 'false'} onInput=${(/** @type {any} */ event) => type(event.currentTarget.value)} />
   <//>`;
 }
 
-/** @type {Record<string, any>} */
+/** By what the table of field types calls them. @type {Record<string, any>} */
 const INPUTS = {
-  text: TextInput,
-  note: TextInput,
-  integer: NumberInput,
-  decimal: NumberInput,
+  line: TextInput,
+  lines: TextInput,
+  number: NumberInput,
   length: LengthInput,
   choice: ChoiceInput,
   choices: ChoicesInput,
   yes: YesInput,
-  integers: IntegersInput,
+  list: ListInput,
 };
 
 /** Whether a field can be typed here at all: references and contents have screens of their own. @param {Field} field */
-export const canBeTyped = (field) => field.type in INPUTS;
+export const canBeTyped = (field) => Boolean(field.of.input);
 
 /** The input for a field. @param {InputProps} props */
 export function FieldInput(props) {
-  const Input = INPUTS[props.field.type];
+  const Input = INPUTS[props.field.of.input ?? ''];
   return Input ? html`<${Input} ...${props} />` : null;
 }

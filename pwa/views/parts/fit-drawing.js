@@ -19,11 +19,12 @@ export const verdictClass = (fit) => CLASSES[fit?.verdict ?? ''] ?? 'unmeasured'
 /** Where the bar of the small drawing ends, from the left socket's face [units of the drawing]. @type {Record<string, number>} */
 const SMALL_GAPS = { fits: 9, tight: 0, 'too-long': -7, unmeasured: 9 };
 
-/** @param {{fit: Fit | null | undefined, label: string}} props */
+/** @param {{fit: Fit | null | undefined, label: string}} props `label`: '' where words beside it say the same */
 export function SmallFit({ fit, label }) {
   const look = verdictClass(fit);
   const from = 13 + SMALL_GAPS[look];
-  return html`<svg class="fit small ${look}" viewBox="0 0 96 32" width="96" height="32" role="img" aria-label=${label}>
+  return html`<svg class="fit small ${look}" viewBox="0 0 96 32" width="96" height="32" role=${label ? 'img' : null}
+    aria-label=${label || null} aria-hidden=${label ? null : 'true'}>
     <rect class="socket" x="4" y="4" width="9" height="24" />
     <rect class="socket" x="83" y="4" width="9" height="24" />
     <rect class="bar" x=${from} y="10" width=${96 - 2 * from} height="12" />

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -18,6 +18,7 @@ from sqlalchemy.orm import Session
 from spanwalk import records
 from spanwalk.services.photos import THUMBNAIL
 from spanwalk.services.state import COLUMNS, state_of
+from spanwalk.services.sums import differing
 from spanwalk.storage import json_text
 from spanwalk.storage.migrating import is_current
 from spanwalk.storage.photos import PhotoStore, StoreFails
@@ -114,7 +115,7 @@ class _Site:
     def examine(self) -> None:
         states = map(state_of, self.session.execute(select(*COLUMNS).where(Record.site == self.site)))
         self.states = {state.id: state for state in states}
-        wanted = (Operation.id, Operation.seq, Operation.record, Operation.facet, Operation.result)
+        wanted = (Operation.id, Operation.seq, Operation.record, Operation.facet, Operation.result, Operation.formerly)
         query = select(*wanted).where(Operation.site == self.site).order_by(Operation.seq)
         for row in self.session.execute(query):
             self.log[row.id] = row
@@ -128,6 +129,7 @@ class _Site:
         for state in self.states.values():
             self._record(state)
         self._values()
+        self._sums()
 
     def _sequences(self) -> None:
         newest = max((state.seq for state in self.states.values()), default=0)
@@ -136,7 +138,9 @@ class _Site:
         beyond = [row.id for row in self.log.values() if (row.seq or 0) > self.head]
         for id in beyond:
             self.find("operation-beyond-head", operation=id, seq=self.log[id].seq, head=self.head)
-        given = Counter(row.seq for row in self.log.values() if row.result in (APPLIED, CONFLICT))
+        # What came again under another id, after a copied phone took one, was answered with the sequence of the first.
+        told = {(row.seq, row.formerly or row.id) for row in self.log.values() if row.result in (APPLIED, CONFLICT)}
+        given = Counter(seq for seq, _ in told)
         held = Counter(state.seq for state in self.states.values())
         for seq in sorted(seq for counted in (given, held) for seq, times in counted.items() if times > 1):
             self.find("sequence-twice", seq=seq)
@@ -194,13 +198,29 @@ class _Site:
         ids = sorted(written)
         for start in range(0, len(ids), AT_ONCE):
             some = ids[start : start + AT_ONCE]
-            query = select(Operation.id, Operation.body).where(Operation.site == self.site, Operation.id.in_(some))
-            for id, body in self.session.execute(query):
+            wanted = (Operation.id, Operation.body, Operation.facts)
+            query = select(*wanted).where(Operation.site == self.site, Operation.id.in_(some))
+            for id, body, facts in self.session.execute(query):
                 state, name, value = written[id]
                 operation = json_text.loads(body)
                 set_to = {"removed": operation["kind"] == REMOVE} if name == LIFE else operation["to"]
-                if set_to != value:
+                # Fields that its sender's spec did not know stayed beside what it set.
+                kept = json_text.loads(facts)["kept"] if facts else ()
+                if _without(kept, set_to) != _without(kept, value):
                     self.find("value-differs", record=state.id, type=state.type, facet=name, operation=id)
+
+
+    def _sums(self) -> None:
+        """What phones check their copies by, counted anew."""
+        types, ids = differing(self.session, self.site)
+        for type_ in types:
+            self.find("sum-differs", type=type_)
+        for id in ids:
+            self.find("hash-differs", record=id)
+
+
+def _without(names: Sequence[str], value: dict[str, Json]) -> dict[str, Json]:
+    return {name: each for name, each in value.items() if name not in names}
 
 
 def _examine_photos(session: Session, store: PhotoStore, report: Report, read: bool) -> None:

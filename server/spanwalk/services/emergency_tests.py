@@ -77,8 +77,9 @@ def tests_of_site(session: Session, site_id: str) -> dict[str, Json]:
         is `passed`, `failed`, `still due`, `too short` (it passed for fewer minutes than were wanted), `no test yet` or
         `not converted yet`.
     """
-    survey = Survey(site_records(session, site_id, types=TYPES))
-    lines = list(_lines(survey, _said_by(session, site_id)))
+    records = site_records(session, site_id, types=TYPES)
+    taken = {record["id"]: place for place, record in enumerate(records)}
+    lines = list(_lines(Survey(records), _said_by(session, site_id), taken))
     newest = [line for line in lines if line["newest"]]
     return {"fixtures": len(newest), "open": sum(line["state"] != "passed" for line in newest), "lines": lines}
 
@@ -101,11 +102,11 @@ def tests_csv(session: Session, site_id: str) -> str:
     return "\ufeff" + out.getvalue()
 
 
-def _lines(survey: Survey, said_by: Mapping[str, str]) -> Iterator[Line]:
+def _lines(survey: Survey, said_by: Mapping[str, str], taken: Mapping[str, int]) -> Iterator[Line]:
     conversions = newest_conversions(survey)
     for group in sorted(survey.of_type("group"), key=lambda each: _place(survey, each)):
         conversion = conversions.get(group["id"])
-        tests, done = _by_position(survey, group, "emergency_test"), _by_position(survey, group, "installation")
+        tests, done = (_by_position(survey, group, name, taken) for name in ("emergency_test", "installation"))
         emergency = (facet(conversion, "identity").get("frozen") or {}).get("emergency") or {}
         positions = set(emergency.get("positions") or ()) if emergency.get("duty", "none") != "none" else set()
         for position in sorted(positions | set(tests)):
@@ -122,11 +123,13 @@ def _place(survey: Survey, group: Record) -> tuple[int, int, str, str, str]:
     return floor_order(survey.floor_of(group)), walk_order(room), name_of_room(room), mark_of(survey.kind_of(group)), group["id"]
 
 
-def _by_position(survey: Survey, group: Record, type_name: str) -> dict[int, list[tuple[str, Mapping[str, Json]]]]:
-    """Records of a type by the fixture that they are about, the newest first."""
+def _by_position(
+    survey: Survey, group: Record, type_name: str, taken: Mapping[str, int]
+) -> dict[int, list[tuple[str, Mapping[str, Json]]]]:
+    """Records of a type by the fixture that they are about, the newest first: in the order in which the server took them."""
     found: dict[int, list[tuple[str, Mapping[str, Json]]]] = defaultdict(list)
     records = [(each["id"], facet(each, "identity")) for each in survey.children(group, type_name)]
-    for record, identity in sorted(records, key=lambda each: (str(each[1].get("noted_at", "")), each[0]), reverse=True):
+    for record, identity in sorted(records, key=lambda each: taken[each[0]], reverse=True):
         if identity:
             found[identity["position"]].append((record, identity))
     return found

@@ -8,9 +8,17 @@ from typing import Any
 from sqlalchemy import delete, select, update
 from sqlalchemy.orm import Session
 
-from spanwalk.services.incoming import check_values, parse_operation
+from spanwalk.services.incoming import OPERATION_ID, check_values, parse_operation
 from spanwalk.services.members import Member
-from spanwalk.services.pushing import answers_of, gather, lock_site, right_flaw, write
+from spanwalk.services.pushing import (
+    answers_of,
+    gather,
+    lock_site,
+    note_specs,
+    right_flaw,
+    settling_flaw,
+    write,
+)
 from spanwalk.storage import json_text
 from spanwalk.storage.tables import Operation as Row
 from spanwalk.storage.tables import Person
@@ -55,6 +63,7 @@ def settle_held(
         Ids of held operations; others are passed over.
     """
     head = lock_site(session, member.site_id)
+    release, refuse = _usable(release), _usable(refuse)
     if refuse:
         session.execute(
             update(Row)
@@ -66,11 +75,20 @@ def settle_held(
         delete(Row).where(Row.site == member.site_id, Row.id.in_([each.id for each in operations]))
     )
     check_values(operations)
+    note_specs(session, member.site_id, operations)
     for operation in operations:
         operation.flaw = operation.flaw or right_flaw(str(member.role), operation)
-    decision = decide(gather(session, member.site_id, head, operations), operations)
+    gathered = gather(session, member.site_id, head, operations)
+    for operation in operations:
+        operation.flaw = operation.flaw or settling_flaw(str(member.role), operation, gathered, operations)
+    decision = decide(gathered, operations)
     write(session, member, decision)
     return answers_of(session, member, decision)
+
+
+def _usable(ids: Sequence[str]) -> list[str]:
+    """Those that can be an operation's id at all."""
+    return [id for id in ids if OPERATION_ID.fullmatch(id)]
 
 
 def _held(session: Session, site_id: str, ids: Sequence[str]) -> list[Operation]:

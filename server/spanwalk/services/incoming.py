@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 import zlib
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
@@ -14,34 +13,34 @@ from operator import itemgetter
 from typing import Any
 
 import orjson
+from marshmallow import ValidationError
 
 from spanwalk import records
 from spanwalk.config import PUSH_BYTES_MOST, PUSH_OPERATIONS_MOST
+from spanwalk.messages.forms import WHOLE_MOST, first_wrong
+from spanwalk.messages.sync import BY_KIND, OPERATION_ID, TIME_LETTERS_MOST, OperationBase, PushIn
 from spanwalk.reference import tables
 from spanwalk.rules.combinations import broken, rows_of
 from spanwalk.services.refusals import TooLarge, WrongInput
 from spanwalk.sync.canonical import tidy
-from spanwalk.sync.model import IDENTITY, LIFE, REMOVE, RESTORE, SET, Flaw, Operation, Reference
+from spanwalk.sync.model import IDENTITY, LIFE, SET, Flaw, Operation, Reference
+from spanwalk.sync.nesting import NESTED_MOST, cut, nested_beyond
 
 Json = Any
-OPERATION_ID = re.compile(
-    r"([0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12})\.[0-9a-f]{8}\.\d{1,15}"
-)
-FACET = re.compile(r"[a-z][a-z0-9_]{0,39}")
-TIME_LETTERS_MOST = 40
+PUSH_IN = PushIn()
+OPERATIONS = {kind: message() for kind, message in BY_KIND.items()}
+ANY_KIND = OperationBase()
 
 
 @dataclass
 class Push:
     """What a phone sent: who it is, what it takes the server to be, and its operations.
 
-    `nameless` are the places and raw ids of operations that have no usable id.
+    `order` has each in its place; one without a usable id stands there as it came.
     """
 
     device: str
-    epoch: str
     incarnation: str | None
-    scope: str | None
     unsent_operations: int
     unsent_photos: int
     operations: list[Operation] = field(default_factory=list)
@@ -99,11 +98,11 @@ def parse_push(data: bytes) -> Push:
     body = _json(data)
     if not isinstance(body, dict):
         raise WrongInput("push-not-object")
-    raw = _of_type(body, "operations", list, [])
-    if len(raw) > PUSH_OPERATIONS_MOST:
+    raw = body.get("operations", [])
+    if isinstance(raw, list) and len(raw) > PUSH_OPERATIONS_MOST:
         raise TooLarge("push-too-many", value=len(raw), most=PUSH_OPERATIONS_MOST)
     push = _envelope(body)
-    push.order = [parse_operation(each) or each for each in raw]
+    push.order = [_parse_one(each) for each in raw]
     push.operations = [each for each in push.order if isinstance(each, Operation)]
     check_values(push.operations)
     return push
@@ -120,41 +119,35 @@ def _json(data: bytes) -> Json:
         raise WrongInput("push-not-json") from None
 
 
+def _parse_one(plain: Json) -> Operation | Json:
+    """An operation, or what stands in the place of one that has no usable id. What is nested too deep is cut off there."""
+    if not nested_beyond(plain):
+        return parse_operation(plain) or plain
+    shallow = cut(plain)
+    operation = parse_operation(shallow)
+    if operation is None:
+        return shallow
+    operation.flaw = Flaw("nested-too-deep", {"most": NESTED_MOST})
+    return operation
+
+
 def _envelope(body: dict[str, Json]) -> Push:
-    device = body.get("device")
-    if not records.is_record_id(device):
-        raise WrongInput(
-            "push-field-wrong", field="device", value=_short(device), right="a UUID in lower case"
-        )
-    unsent = _of_type(body, "unsent", dict, {})
+    """The envelope, read by the message that is documented."""
+    for name, value in body.items():
+        if name != "operations" and nested_beyond(value):
+            right = f"nested {NESTED_MOST} deep at most"
+            raise WrongInput("push-field-wrong", field=records.short(name), value="nested deeper", right=right)
+    try:
+        told = PUSH_IN.load(body)
+    except ValidationError as wrong:
+        raise WrongInput("push-field-wrong", **first_wrong(PUSH_IN, wrong.messages_dict, body).facts) from None
+    unsent = told.get("unsent", {})
     return Push(
-        device=str(device),
-        epoch=str(body.get("epoch") or ""),
-        incarnation=_of_type(body, "incarnation", str, None),
-        scope=_of_type(body, "scope", str, None),
-        unsent_operations=_count(unsent, "operations"),
-        unsent_photos=_count(unsent, "photos"),
+        device=told["device"],
+        incarnation=told.get("incarnation"),
+        unsent_operations=unsent.get("operations", 0),
+        unsent_photos=unsent.get("photos", 0),
     )
-
-
-RIGHT_OF: dict[type, str] = {list: "a list", dict: "an object", str: "text"}
-
-
-def _of_type(body: dict[str, Json], name: str, kind: type, default: Json) -> Json:
-    value = body.get(name)
-    if value is None:
-        return default
-    if not isinstance(value, kind):
-        right = RIGHT_OF[kind]
-        raise WrongInput("push-field-wrong", field=name, value=_short(value), right=right)
-    return value
-
-
-def _count(unsent: dict[str, Json], name: str) -> int:
-    value = unsent.get(name, 0)
-    if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value < 10**9:
-        raise WrongInput("push-field-wrong", field=f"unsent.{name}", value=_short(value), right="a count")
-    return value
 
 
 def parse_operation(plain: Json) -> Operation | None:
@@ -195,10 +188,9 @@ def parse_operation(plain: Json) -> Operation | None:
 
 def _plainly(plain: dict[str, Json], device: str, body: str, hashed: str) -> Operation:
     """An operation whose fixed fields are right beyond doubt, without asking again."""
-    get = plain.get
     return Operation(
-        plain["id"], device, plain["by"], plain["record"], plain["type"], plain["facet"], SET, get("seen"),
-        plain["to"], (), None, _former(get("formerly")), plain["device_time"], hashed, body, plain["spec"],
+        plain["id"], device, plain["by"], plain["record"], plain["type"], plain["facet"], SET, plain["seen"],
+        plain["to"], (), None, None, plain["device_time"], hashed, body, plain["spec"],
     )  # fmt: skip
 
 
@@ -217,9 +209,10 @@ def _text(value: Json) -> str:
 
 
 def _former(value: Json) -> tuple[str, str] | None:
-    if isinstance(value, dict) and isinstance(value.get("id"), str) and isinstance(value.get("hash"), str):
-        return value["id"], value["hash"]
-    return None
+    if not isinstance(value, dict):
+        return None
+    former, hashed = _text(value.get("id")), _text(value.get("hash"))
+    return (former, hashed) if former and hashed else None
 
 
 def _well_formed(plain: dict[str, Json]) -> bool:
@@ -233,8 +226,11 @@ def _well_formed(plain: dict[str, Json]) -> bool:
         and type(to) is dict
         and (seen is None or type(seen) is str)
         and type(spec) is int
+        and 0 <= spec <= WHOLE_MOST
         and plain.get("settles") in (None, [])
         and plain.get("replaces") is None
+        and plain.get("formerly") is None
+        and ((was := plain.get("from")) is None or type(was) is dict)
         and type(at) is str
         and len(at) <= TIME_LETTERS_MOST
         and records.storable(at)
@@ -256,32 +252,13 @@ def _facets() -> frozenset[tuple[str, str]]:
 
 
 def _form_flaw(plain: dict[str, Json]) -> Flaw | None:
-    """The first fixed field that is wrong."""
-    for name, right, good in FIXED:
-        if not good(plain.get(name)):
-            return Flaw(
-                "operation-field-wrong", {"field": name, "value": _short(plain.get(name)), "right": right}
-            )
-    return _kind_flaw(plain) or _spec_flaw(plain)
-
-
-def _kind_flaw(plain: dict[str, Json]) -> Flaw | None:
-    kind, facet, seen = plain["kind"], plain["facet"], plain.get("seen")
-    if (kind == SET) == (facet == LIFE):
-        right = "life for remove and restore, another facet for set"
-        return Flaw("operation-field-wrong", {"field": "facet", "value": facet, "right": right})
-    if kind == REMOVE and not _ids_by_facet(seen):
-        right = "for a removal, the operation seen of each facet"
-        return Flaw("operation-field-wrong", {"field": "seen", "value": _short(seen), "right": right})
-    if kind != REMOVE and not (seen is None or isinstance(seen, str)):
-        right = "the id of the operation whose value was seen, or null"
-        return Flaw("operation-field-wrong", {"field": "seen", "value": _short(seen), "right": right})
-    if kind == SET and not isinstance(plain.get("to"), dict):
-        right = "the value to be set, an object"
-        return Flaw(
-            "operation-field-wrong", {"field": "to", "value": _short(plain.get("to")), "right": right}
-        )
-    return None
+    """The first fixed field that is wrong, by the message of its kind."""
+    kind = plain.get("kind")
+    message = OPERATIONS.get(kind, ANY_KIND) if isinstance(kind, str) else ANY_KIND
+    errors = message.validate(plain)
+    if errors:
+        return Flaw("operation-field-wrong", first_wrong(message, errors, plain).facts)
+    return _spec_flaw(plain)
 
 
 def _spec_flaw(plain: dict[str, Json]) -> Flaw | None:
@@ -298,33 +275,15 @@ def _spec_flaw(plain: dict[str, Json]) -> Flaw | None:
     return None
 
 
-def _ids_by_facet(seen: Json) -> bool:
-    return isinstance(seen, dict) and all(value is None or isinstance(value, str) for value in seen.values())
+def check_values(operations: Iterable[Operation], newer: bool = False) -> None:
+    """Check the values of a batch, all those of one facet at once, and find what they refer to.
 
-
-def _is_texts(value: Json) -> bool:
-    return value is None or (isinstance(value, list) and all(isinstance(item, str) for item in value))
-
-
-FIXED = (
-    ("by", "the id of a person", records.is_record_id),
-    ("record", "a UUID in lower case", records.is_record_id),
-    ("type", "a record type", lambda v: isinstance(v, str) and bool(FACET.fullmatch(v))),
-    ("facet", "a facet's name", lambda v: isinstance(v, str) and bool(FACET.fullmatch(v))),
-    ("kind", "set, remove or restore", lambda v: v in (SET, REMOVE, RESTORE)),
-    ("settles", "a list of ids of conflicts", _is_texts),
-    ("replaces", "the id of a refused operation", lambda v: v is None or isinstance(v, str)),
-    ("device_time", "a time as text", lambda v: isinstance(v, str) and len(v) <= TIME_LETTERS_MOST),
-    ("spec", "a whole number", lambda v: isinstance(v, int) and not isinstance(v, bool)),
-)
-
-
-def check_values(operations: Iterable[Operation]) -> None:
-    """Check the values of a batch, all those of one facet at once, and find what they refer to."""
+    What a newer spec brought is passed where the sender has one, or all of them are to be taken so.
+    """
     groups: dict[tuple[str, str, bool], list[Operation]] = defaultdict(list)
     for operation in operations:
         if operation.flaw is None and operation.kind == SET:
-            groups[operation.type, operation.facet, _newer(operation)].append(operation)
+            groups[operation.type, operation.facet, newer or _newer(operation)].append(operation)
     for (type_name, facet, newer), group in groups.items():
         _check_group(type_name, facet, newer, group)
         for operation in group:
@@ -364,8 +323,4 @@ def _references(operation: Operation) -> tuple[Reference, ...]:
     return tuple(Reference(*each) for each in found)
 
 
-def _short(value: Json) -> Json:
-    return records._short(value)
-
-
-__all__ = ["IDENTITY", "Push", "check_values", "parse_operation", "parse_push", "unpack"]
+__all__ = ["IDENTITY", "OPERATION_ID", "Push", "check_values", "parse_operation", "parse_push", "unpack"]

@@ -69,7 +69,7 @@ def sheet_of(paper: str, start: str) -> tuple[Sheet, int]:
     sheet = SHEETS.get(paper)
     if sheet is None:
         raise WrongInput("paper-unknown", field="paper", value=paper[:40], right=list(SHEETS))
-    if not (start.isascii() and start.isdigit() and 1 <= int(start[:6]) <= sheet.places):
+    if not (start.isascii() and start.isdigit() and len(start) < 7 and 1 <= int(start) <= sheet.places):
         raise WrongInput("label-start-wrong", field="start", value=start[:40], right=sheet.places)
     return sheet, int(start) - 1
 

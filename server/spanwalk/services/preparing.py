@@ -8,9 +8,10 @@ from uuid import uuid4
 from sqlalchemy import insert, select, update
 from sqlalchemy.exc import IntegrityError
 
+from spanwalk.services.sums import recount
 from spanwalk.storage.database import writing
 from spanwalk.storage.migrating import upgrade
-from spanwalk.storage.tables import Installation, db
+from spanwalk.storage.tables import Installation, Site, db
 
 
 def prepare_database() -> None:
@@ -22,8 +23,10 @@ def prepare_database() -> None:
 
 
 def begin_incarnation() -> str:
-    """Give the database a new incarnation: it has been set back, and phones must know."""
+    """Give the database a new incarnation: it has been set back, and phones must know. Its sums are counted anew."""
     made = str(uuid4())
     with writing() as session:
         session.execute(update(Installation).values(incarnation=made))
+        for site in session.execute(select(Site.id).order_by(Site.id).with_for_update()).scalars().all():
+            recount(session, site)
     return made

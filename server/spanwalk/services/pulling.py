@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from dataclasses import dataclass
-from threading import Lock
 from typing import Any
 
 from sqlalchemy import or_, select
@@ -21,14 +19,13 @@ from spanwalk.services.members import (
 )
 from spanwalk.services.refusals import InTheWay, NotAllowed, NotThere
 from spanwalk.services.state import COLUMNS
+from spanwalk.services.sums import site_sum
 from spanwalk.storage import json_text
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.tables import Record, Site
-from spanwalk.sync.digest import digest, digest_line
 
 Json = Any
 PAGE_MOST = 2000
-DIGESTS_KEPT = 64
 
 
 @dataclass(frozen=True)
@@ -62,7 +59,7 @@ def pull(member: Member, asked: Question) -> str:
     Returns
     -------
     str
-        ``{"incarnation", "scope", "head", "next", "more", "records", "backed_up"}``; with count and digest
+        ``{"incarnation", "scope", "head", "next", "more", "records", "backed_up"}``; with count and sum
         on the page that reaches the head.
 
     Raises
@@ -84,7 +81,7 @@ def pull(member: Member, asked: Question) -> str:
         about |= {"head": site.head, "next": rows[-1].seq if more else site.head, "more": more}
         about |= {"backed_up": site.backed_up}
         if not more:
-            about["count"], about["digest"] = site_digest(session, member.site_id, site.head, member.reads_as)
+            about["count"], about["sum"] = site_sum(session, member.site_id, member.reads_as)
         news = _has_news(session, member, asked)
     if news:
         with writing() as session:
@@ -139,39 +136,3 @@ def _without_echo(facets: dict[str, dict[str, Json]], own: str) -> dict[str, dic
         else held
         for name, held in facets.items()
     }
-
-
-_digests: OrderedDict[tuple[str, str, int, str], tuple[int, str]] = OrderedDict()
-_lock = Lock()
-
-
-def site_digest(session: Session, site_id: str, head: int, role: str) -> tuple[int, str]:
-    """Count and digest of what a role reads of a site, in the session's snapshot; remembered by head."""
-    key = (incarnation(session), site_id, head, role)
-    with _lock:
-        if key in _digests:
-            return _digests[key]
-    made = digest(_lines(session, site_id, role))
-    with _lock:
-        _digests[key] = made
-        while len(_digests) > DIGESTS_KEPT:
-            _digests.popitem(last=False)
-    return made
-
-
-def _lines(session: Session, site_id: str, role: str) -> list[str]:
-    types = records.readable_types(role)
-    query = select(*COLUMNS).where(Record.site == site_id, Record.type.in_(types))
-    query = query.where(or_(Record.removed.is_(False), Record.conflicts != "[]"))
-    lines = (
-        digest_line(
-            {
-                "id": row.id,
-                "removed": row.removed,
-                "facets": json_text.loads(row.facets),
-                "conflicts": json_text.loads(row.conflicts),
-            }
-        )
-        for row in session.execute(query)
-    )
-    return [line for line in lines if line is not None]

@@ -11,6 +11,7 @@ from sqlalchemy.exc import DatabaseError, OperationalError
 from sqlalchemy.orm import Session
 
 from spanwalk import records
+from spanwalk.services import sums
 from spanwalk.services.clock import now
 from spanwalk.services.incoming import Push, check_values, parse_operation
 from spanwalk.services.members import Member, incarnation, memberships, note_device, scope_of
@@ -43,6 +44,8 @@ from spanwalk.sync.model import (
 )
 
 Json = Any
+ID_LETTERS_MOST = 200
+"""As much of an id that cannot be used is repeated in the answer."""
 AT_ONCE = 5000
 """Values in one query; all databases take that many."""
 
@@ -82,9 +85,10 @@ def _answer_for(place: int, each: Operation | Json, named: dict[str, dict[str, J
     if isinstance(each, Operation):
         return named[each.id]
     raw = each.get("id") if isinstance(each, dict) else None
-    facts = {"field": "id", "value": records._short(raw), "right": "device.epoch.counter", "place": place + 1}
+    told = raw if isinstance(raw, str) and records.storable(raw) and len(raw) <= ID_LETTERS_MOST else None
+    facts = {"field": "id", "value": records.short(raw), "right": "device.epoch.counter", "place": place + 1}
     return {
-        "id": raw if isinstance(raw, str) else None,
+        "id": told,
         "result": REFUSED,
         "code": "operation-field-wrong",
         "facts": facts,
@@ -126,15 +130,7 @@ def _push_in_parts(member: Member, sent: Push) -> tuple[list[dict[str, Json]], i
     half = len(sent.operations) // 2
     answers: list[dict[str, Json]] = []
     for part in (sent.operations[:half], sent.operations[half:]):
-        fewer = Push(
-            sent.device,
-            sent.epoch,
-            sent.incarnation,
-            sent.scope,
-            sent.unsent_operations,
-            sent.unsent_photos,
-            part,
-        )
+        fewer = Push(sent.device, sent.incarnation, sent.unsent_operations, sent.unsent_photos, part)
         some, head, about = _push_or_halve(member, fewer)
         answers += some
     return answers, head, about
@@ -158,10 +154,57 @@ def take(
     session: Session, member: Member, operations: Sequence[Operation], head: int, device: str | None = None
 ) -> Decision:
     """Decide a batch on a locked site and write it down."""
+    note_specs(session, member.site_id, operations)
     judge(session, member, operations, device)
-    decision = decide(gather(session, member.site_id, head, operations), operations)
+    gathered = gather(session, member.site_id, head, operations)
+    judge_settling(session, member, gathered, operations)
+    decision = decide(gathered, operations)
     write(session, member, decision)
     return decision
+
+
+# -- specs
+
+
+def note_specs(session: Session, site_id: str, operations: Sequence[Operation]) -> None:
+    """Note what each sender's spec knows; and what an older phone only carries along, as it stands, is no flaw of it.
+
+    Before rights are judged: they are judged of what has no flaw.
+    """
+    for operation in operations:
+        if operation.kind == SET and operation.type in records.spec().types:
+            operation.knows = records.known_at(operation.type, operation.facet, operation.spec)
+    doubted = [each for each in operations if each.flaw is not None and each.flaw.code in CARRIED]
+    if not doubted:
+        return
+    gathered = Gathered(site_id, 0)
+    _read_states(session, gathered, {each.record for each in doubted})
+    for operation in doubted:
+        value = _without_carried(operation, gathered)
+        if value is not None:
+            operation.to, operation.flaw = value, None
+            check_values([operation], newer=True)
+
+
+CARRIED = ("field-unknown", "choice-wrong")
+
+
+def _without_carried(operation: Operation, gathered: Gathered) -> dict[str, Json] | None:
+    """The value without what an older phone hands back of a newer one's; None where there is something else in it.
+
+    Fields that we do not know either stay as they are in the record; a choice that we do not know stands there.
+    """
+    state = gathered.states.get(operation.record)
+    if state is None or operation.to is None:
+        return None
+    held = state.facets.get(operation.facet)
+    there = [held["value"]] if held else []
+    there += [each["value"] for each in state.conflicts if each["facet"] == operation.facet]
+    known = records.fields_of(operation.type, operation.facet)
+    handed_back = {name for each in there for name in each} - set(known)
+    value = {name: each for name, each in operation.to.items() if name not in handed_back}
+    strange = records.not_ours(operation.type, operation.facet, value)
+    return value if all(any(each.get(name) == value[name] for each in there) for name in strange) else None
 
 
 # -- rights
@@ -190,13 +233,52 @@ def _beyond_sender(member: Member, operation: Operation) -> bool:
     return not mine and right_flaw(str(member.role), operation) is not None
 
 
-def right_flaw(role: str, operation: Operation) -> Flaw | None:
-    """The flaw of an operation whose person has no right to the facet."""
-    if records.may_write(role, operation.type, operation.facet):
+def judge_settling(
+    session: Session, member: Member, gathered: Gathered, operations: Sequence[Operation]
+) -> None:
+    """Whoever closes a conflict by naming it must have the right to write the facet that the conflict is about.
+
+    Judged as the right to the operation's own facet is: refused for its person, held for another sender.
+    """
+    settling = [each for each in operations if each.settles and each.flaw is None and not each.held]
+    if not settling or member.role == records.SERVER:
+        return
+    roles = memberships(session, member.site_id)
+    for operation in settling:
+        role = roles.get(operation.by)
+        operation.flaw = None if role is None else settling_flaw(role, operation, gathered, operations)
+        mine = operation.by == member.person_id or member.role is None
+        beyond = None if mine else settling_flaw(str(member.role), operation, gathered, operations)
+        operation.held = operation.flaw is None and beyond is not None
+
+
+def settling_flaw(
+    role: str, operation: Operation, gathered: Gathered, batch: Sequence[Operation]
+) -> Flaw | None:
+    """The flaw of an operation that names a conflict of a facet which a role does not write."""
+    flaws = (right_flaw(role, operation, facet) for facet in sorted(_facets_settled(operation, gathered, batch)))
+    return next((flaw for flaw in flaws if flaw is not None), None)
+
+
+def _facets_settled(operation: Operation, gathered: Gathered, batch: Sequence[Operation]) -> set[str]:
+    """What the conflicts that an operation names are about: those that are open, and those that its batch may open."""
+    named = set(operation.settles)
+    if not named:
+        return set()
+    state = gathered.states.get(operation.record)
+    found = {each["facet"] for each in (state.conflicts if state else ()) if each["id"] in named}
+    opened = (each for each in batch if each.id in named and each.record == operation.record)
+    return found | {each.facet for each in opened if each.facet}
+
+
+def right_flaw(role: str, operation: Operation, facet_name: str | None = None) -> Flaw | None:
+    """The flaw of an operation whose person has no right to its facet, or to another of the record's."""
+    name = facet_name or operation.facet
+    if records.may_write(role, operation.type, name):
         return None
     record = records.spec().types[operation.type]
-    facet = record.facets.get(operation.facet) or record.facets[IDENTITY]
-    who = [each for each in records.ROLES if each in records.writers(operation.type, operation.facet)]
+    facet = record.facets.get(name) or record.facets[IDENTITY]
+    who = [each for each in records.ROLES if each in records.writers(operation.type, name)]
     facts = {"type": record.title, "facet": facet.title, "role": role, "right": who or ["the server"]}
     return Flaw("no-right", facts)
 
@@ -383,6 +465,7 @@ def _slices(ids: set[str]) -> Iterable[list[str]]:
 def write(session: Session, member: Member, decision: Decision) -> None:
     """Write a decision down: log, records, head."""
     received, site_id = now(), member.site_id
+    sums.follow(session, site_id, decision.changed.values())
     log = [_log_values(member, received, place, row) for place, row in enumerate(decision.log)]
     created = [_record_values(site_id, decision.changed[id]) for id in decision.created]
     updated = [
@@ -400,11 +483,12 @@ def write(session: Session, member: Member, decision: Decision) -> None:
 
 
 _TABLE: Any = Record.__table__
+WRITTEN = ("type", "parent", "seq", "removed", "facets", "conflicts", "line_hash")
 _UPDATE = (
     update(_TABLE)
     .where(_TABLE.c.site == bindparam("b_site"), _TABLE.c.id == bindparam("b_id"))
     .values(
-        {name: bindparam("b_" + name) for name in ("type", "parent", "seq", "removed", "facets", "conflicts")}
+        {name: bindparam("b_" + name) for name in WRITTEN}
     )
 )
 
@@ -419,6 +503,7 @@ def _record_values(site_id: str, state: State) -> dict[str, Json]:
         "removed": state.removed,
         "facets": json_text.dumps(state.facets),
         "conflicts": json_text.dumps(state.conflicts),
+        "line_hash": state.line_hash,
     }
 
 
@@ -454,7 +539,7 @@ def _log_values(member: Member, received: str, place: int, row: LogRow) -> dict[
 
 def answers_of(session: Session, member: Member, decision: Decision) -> list[dict[str, Json]]:
     """The answers of a decision as they go over the wire."""
-    shown = {known.record for known in decision.answers if known.result in (SAME, CONFLICT)}
+    shown = {known.record for known in decision.answers if _shows_record(known)}
     states = dict(decision.changed)
     for some in _slices(shown - set(states)):
         query = select(*COLUMNS).where(Record.site == member.site_id, among(Record.id, some))
@@ -462,16 +547,25 @@ def answers_of(session: Session, member: Member, decision: Decision) -> list[dic
     return [answer_of(known, states, member) for known in decision.answers]
 
 
+def _shows_record(known: Known) -> bool:
+    """Whether the record goes with the answer: the phone cannot know the value that stands there now."""
+    return known.result in (SAME, CONFLICT) or _was_completed(known)
+
+
+def _was_completed(known: Known) -> bool:
+    return known.result == APPLIED and bool(known.facts)
+
+
 def answer_of(known: Known, states: dict[str, State], member: Member) -> dict[str, Json]:
-    """One answer; what was kept instead is in it as far as the person may read it."""
-    answer: dict[str, Json] = {"id": known.id, "result": known.result}
+    """One answer; what was kept instead, or beside it, is in it as far as the person may read it."""
+    answer: dict[str, Json] = {"id": known.id, "result": SAME if _was_completed(known) else known.result}
     if known.result == REFUSED:
         return answer | {"code": known.code, "facts": known.facts or {}}
     if known.result in (APPLIED, SAME, CONFLICT):
         answer["seq"] = known.seq
     state = states.get(known.record)
     if (
-        known.result in (SAME, CONFLICT)
+        _shows_record(known)
         and state is not None
         and records.may_read(member.reads_as, state.type)
     ):
@@ -541,4 +635,17 @@ def _writers(session: Session, site_id: str, ids: set[str]) -> dict[str, dict[st
     return found
 
 
-__all__ = ["answers_of", "gather", "judge", "lock_site", "push", "server_push", "take", "write"]
+__all__ = [
+    "answers_of",
+    "gather",
+    "judge",
+    "judge_settling",
+    "lock_site",
+    "note_specs",
+    "push",
+    "right_flaw",
+    "server_push",
+    "settling_flaw",
+    "take",
+    "write",
+]

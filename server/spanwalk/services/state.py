@@ -14,11 +14,21 @@ from spanwalk.storage.tables import Record, Site
 from spanwalk.sync.model import LIFE, State
 
 Json = Any
-COLUMNS = (Record.id, Record.type, Record.parent, Record.seq, Record.removed, Record.facets, Record.conflicts)
+WHO = (("by", "by"), ("at", "at"), ("seqs", "seq"))
+COLUMNS = (
+    Record.id,
+    Record.type,
+    Record.parent,
+    Record.seq,
+    Record.removed,
+    Record.facets,
+    Record.conflicts,
+    Record.line_hash,
+)
 
 
 def site_records(
-    session: Session, site_id: str, scope: str | None = None, types: Iterable[str] | None = None
+    session: Session, site_id: str, scope: str | None = None, types: Iterable[str] | None = None, who: bool = False
 ) -> list[dict[str, Json]]:
     """All records of a site as rules and screens see them.
 
@@ -32,6 +42,8 @@ def site_records(
         A role: only what it reads. None: everything.
     types : iterable of str, optional
         Only records of these types.
+    who : bool
+        With whose word each facet is, when, and at which sequence: ``by``, ``at``, ``seqs`` by name of the facet.
 
     Returns
     -------
@@ -43,7 +55,7 @@ def site_records(
     wanted = _wanted(scope, types)
     if wanted is not None:
         query = query.where(Record.type.in_(wanted))
-    return [view_record(row) for row in session.execute(query)]
+    return [view_record(row, who) for row in session.execute(query)]
 
 
 def _wanted(scope: str | None, types: Iterable[str] | None) -> list[str] | None:
@@ -53,10 +65,11 @@ def _wanted(scope: str | None, types: Iterable[str] | None) -> list[str] | None:
     return [name for name in readable if types is None or name in set(types)]
 
 
-def view_record(row: Any) -> dict[str, Json]:
-    """One row of `record` as a view record."""
+def view_record(row: Any, who: bool = False) -> dict[str, Json]:
+    """One row of `record` as a view record; `who` as in `site_records`."""
     facets = json_text.loads(row.facets)
-    return {
+    said = {name: {facet: held[key] for facet, held in facets.items()} for name, key in WHO} if who else {}
+    return said | {
         "id": row.id,
         "type": row.type,
         "parent": row.parent,
@@ -79,6 +92,7 @@ def state_of(row: Any) -> State:
         row.removed,
         json_text.loads(row.facets),
         json_text.loads(row.conflicts),
+        row.line_hash,
     )
 
 

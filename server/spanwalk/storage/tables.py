@@ -41,7 +41,10 @@ class Site(Base):
 
 
 class Record(Base):
-    """A record: JSON text of its facets {name: {op, seq, by, at, value}} and of its open conflicts."""
+    """A record: JSON text of its facets {name: {op, seq, by, at, value}} and of its open conflicts.
+
+    `line_hash` is what it adds to the sum of its type, null where it adds nothing.
+    """
 
     __tablename__ = "record"
     site: Mapped[str] = mapped_column(ForeignKey("site.id"), primary_key=True)
@@ -52,7 +55,18 @@ class Record(Base):
     removed: Mapped[bool]
     facets: Mapped[str]
     conflicts: Mapped[str]
+    line_hash: Mapped[str | None]
     __table_args__ = (Index(None, "site", "seq"), Index(None, "site", "parent"))
+
+
+class SiteSum(Base):
+    """What the records of one type add up to on a site, modulo 2^256 in hexadecimal: phones check their copies by it."""
+
+    __tablename__ = "site_sum"
+    site: Mapped[str] = mapped_column(ForeignKey("site.id"), primary_key=True)
+    type: Mapped[str] = mapped_column(primary_key=True)
+    lines: Mapped[int]
+    total: Mapped[str]
 
 
 class Operation(Base):

@@ -173,10 +173,11 @@ class _Work:
         base, lost = self._follow(_single(operation.seen), operation)
         named = self._close(state, operation.settles)
         own = self._close_own(state, operation.facet, lost)
+        kept = _complete(operation, held)
         if held is not None and same_value(held["value"], operation.to):
-            return self._apply(operation, state) if named else self._same(operation, state, held, own)
+            return self._apply(operation, state, kept) if named else self._same(operation, state, held, own)
         if not state.removed and base == _writer(held):
-            return self._apply(operation, state)
+            return self._apply(operation, state, kept)
         return self._lose(operation, state, base)
 
     def _remove(self, operation: Operation, state: State) -> Known:
@@ -253,7 +254,7 @@ class _Work:
         """Close what an own operation on this very facet left open; whether there was one."""
         return self._close(state, [c["id"] for c in state.conflicts if c["id"] == lost and c["facet"] == facet])
 
-    def _apply(self, operation: Operation, state: State) -> Known:
+    def _apply(self, operation: Operation, state: State, kept: list[str] | None = None) -> Known:
         was_at, was_live = state.parent, not state.removed
         seq = self._touch(state)
         value = _value(operation)
@@ -267,7 +268,9 @@ class _Work:
         self._place(state, was_at)
         if not state.removed and (state.parent != was_at or not was_live):
             self._arrive(operation, state)
-        return self._known(operation, APPLIED, seq, operation.id)
+        known = self._known(operation, APPLIED, seq, operation.id)
+        known.facts = {"kept": kept} if kept else None
+        return known
 
     def _place(self, state: State, was_at: str | None) -> None:
         """Keep the live children of removed records up to date."""
@@ -332,6 +335,16 @@ def _single(seen: str | dict[str, str | None] | None) -> str | None:
 
 def _writer(held: dict[str, Json] | None) -> str | None:
     return None if held is None else held["op"]
+
+
+def _complete(operation: Operation, held: dict[str, Json] | None) -> list[str]:
+    """Let fields that the sender's spec does not know stay as they are; their names. An emptied facet is empty."""
+    if operation.knows is None or held is None or not operation.to:
+        return []
+    kept = [name for name in held["value"] if name not in operation.knows and name not in operation.to]
+    if kept:
+        operation.to = operation.to | {name: held["value"][name] for name in kept}
+    return sorted(kept)
 
 
 def _value(operation: Operation) -> dict[str, Json]:

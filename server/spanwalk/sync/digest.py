@@ -1,10 +1,16 @@
-"""What a whole site looks like in one hash, so that a phone can check its copy. Twin: pwa/sync/digest.js."""
+"""What a whole site looks like in one number that follows each change, so that a phone can check its copy.
+
+Twin: pwa/storage/digest.js.
+"""
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterable
 
-from spanwalk.sync.canonical import Json, canonical, sha256_of
+from spanwalk.sync.canonical import Json, canonical
+
+MODULUS = 2**256
 
 
 def digest_line(record: dict[str, Json]) -> str | None:
@@ -29,10 +35,34 @@ def digest_line(record: dict[str, Json]) -> str | None:
     return canonical([record["id"], record["removed"], facets, conflicts])
 
 
-def digest(lines: Iterable[str]) -> tuple[int, str]:
-    """Count and digest of a site from its records' lines, in whatever order they come.
+def line_hash(line: str) -> int:
+    """What one line adds to the sum: its SHA-256, read as a number from 0 to 2^256 - 1."""
+    return int.from_bytes(hashlib.sha256(line.encode()).digest())
 
-    Lines begin with the record's id, so sorting them sorts by id.
+
+def added(total: int, change: int) -> int:
+    """A sum with a hash added, or taken away where it is negative, modulo 2^256.
+
+    Examples
+    --------
+    >>> added(2**256 - 1, 2), added(0, -1) == 2**256 - 1
+    (1, True)
     """
-    ordered = sorted(lines)
-    return len(ordered), sha256_of("\n".join(ordered))
+    return (total + change) % MODULUS
+
+
+def written(total: int) -> str:
+    """A sum as it goes over the wire: 64 hexadecimal digits in lower case.
+
+    Examples
+    --------
+    >>> written(255)[-4:], len(written(255))
+    ('00ff', 64)
+    """
+    return f"{total:064x}"
+
+
+def digest(lines: Iterable[str]) -> tuple[int, str]:
+    """Count and sum of a site from its records' lines, in whatever order they come."""
+    hashes = [line_hash(line) for line in lines]
+    return len(hashes), written(sum(hashes) % MODULUS)

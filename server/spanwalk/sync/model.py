@@ -61,11 +61,16 @@ class Operation:
     references: tuple[Reference, ...] = ()
     flaw: Flaw | None = None
     held: bool = False
+    knows: frozenset[str] | None = None
+    """Fields that the sender's spec knows, of a `set`; None: it replaces the whole value."""
 
 
 @dataclass(slots=True)
 class State:
-    """A record as the server has it. `facets`: name -> {op, seq, by, at, value}; `conflicts`: the open ones."""
+    """A record as the server has it. `facets`: name -> {op, seq, by, at, value}; `conflicts`: the open ones.
+
+    `line_hash` is that of its line as it was last written down; no rule looks at it.
+    """
 
     id: str
     type: str
@@ -74,6 +79,7 @@ class State:
     removed: bool
     facets: dict[str, dict[str, Json]]
     conflicts: list[dict[str, Json]]
+    line_hash: str | None = None
 
     def wire(self) -> dict[str, Json]:
         """The state as phones receive it."""
@@ -94,7 +100,8 @@ class Known:
 
     `base` is the applied operation that it stands for when a later one has 'seen' it: itself if it was
     applied, the writer it agreed with if it was the same, what it had itself seen if it lost or was refused.
-    `lost` is the conflict that it opened, or that a refused one inherits from what it had seen.
+    `lost` is the conflict that it opened, or that a refused one inherits from what it had seen. `facts` of a refused one
+    are those of its sentence; of an applied one they say in `kept` which fields of the value stayed beside what it set.
     """
 
     id: str

@@ -2,6 +2,7 @@
 
 BLUEPRINTS = [
     "health",
+    "document",
     "sessions",
     "sites",
     "people",

@@ -31,22 +31,6 @@ def read_json() -> dict[str, Any]:
     return body
 
 
-def text_of(body: dict[str, Any], name: str, most: int = 200, required: bool = True) -> str:
-    """A field of a body that must be text.
-
-    Raises
-    ------
-    WrongInput
-        It is missing, not text, empty or too long.
-    """
-    value = body.get(name)
-    if value is None and not required:
-        return ""
-    if not isinstance(value, str) or (required and not value) or len(value) > most:
-        raise WrongInput("body-field-wrong", field=name, right=f"text of 1 to {most} letters")
-    return value
-
-
 def json_answer(body: Any, status: int = 200) -> Response:
     """An answer of JSON, zipped if it is long and the other side takes gzip."""
     text = body.encode() if isinstance(body, str) else orjson.dumps(body)

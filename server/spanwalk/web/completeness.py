@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from flask import Response
-from flask_smorest import Blueprint
 
+from spanwalk.messages.answers import CompletenessOut
 from spanwalk.services.completeness import site_completeness
 from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer
+from spanwalk.web.contract import Endpoints, answers
 
-bp = Blueprint(
+bp = Endpoints(
     "completeness",
     __name__,
     url_prefix="/api/sites/<uuid:site_id>",
@@ -20,6 +21,7 @@ bp = Blueprint(
 
 @bp.route("/completeness")
 @requires(Right.READ)
+@answers({200: CompletenessOut})
 def completeness(site_id: str) -> Response:
     """Shares complete by floor and room, and every open point with who can close it and where."""
     with reading() as session:

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from flask import Response
-from flask_smorest import Blueprint
 
+from spanwalk.messages.answers import EmergencyTestsOut
 from spanwalk.services.emergency_tests import tests_of_site
 from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer
+from spanwalk.web.contract import Endpoints, answers
 
-bp = Blueprint("emergency_tests", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Emergency tests")
+bp = Endpoints("emergency_tests", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Emergency tests")
 
 
 @bp.route("/emergency-tests")
 @requires(Right.READ)
+@answers({200: EmergencyTestsOut})
 def emergency_tests(site_id: str) -> Response:
     """Emergency fixtures that are released, each with its tests, the newest first; how many have none that passed."""
     with reading() as session:

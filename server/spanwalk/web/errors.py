@@ -113,6 +113,8 @@ def _store_failed(error: StoreFails) -> Response:
 class ProblemApi(Api):  # type: ignore[misc]
     """flask-smorest with our one form of error."""
 
+    DEFAULT_ERROR_RESPONSE_NAME = None
+
     def handle_http_exception(self, error: HTTPException) -> Response:
         """Answer a web error as a problem."""
         return http_error(error)

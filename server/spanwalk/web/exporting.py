@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
+from typing import Any
 
 from flask import Response
-from flask_smorest import Blueprint
 from sqlalchemy.orm import Session
 
+from spanwalk.messages.bodies import OrderQuery
 from spanwalk.services.emergency_tests import tests_csv
-from spanwalk.services.exporting import order_csv, walk_csv
+from spanwalk.services.exporting import order_csv, quantities_csv, walk_csv
 from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import zipped
+from spanwalk.web.contract import Endpoints, answers, asks
 
-bp = Blueprint("exporting", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Exports")
+bp = Endpoints("exporting", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Exports")
 
 
 @bp.route("/walk.csv")
 @requires(Right.READ_PLAN)
+@answers({200: "text/csv"})
 def walk(site_id: str) -> Response:
     """Rooms and groups as CSV."""
     return _table(walk_csv, "walk.csv")
@@ -26,13 +30,25 @@ def walk(site_id: str) -> Response:
 
 @bp.route("/order.csv")
 @requires(Right.READ_PLAN)
-def order(site_id: str) -> Response:
-    """What the ready groups need, with spares, as CSV."""
-    return _table(order_csv, "order.csv")
+@asks(OrderQuery)
+@answers({200: "text/csv"})
+def order(site_id: str, query: dict[str, Any]) -> Response:
+    """What a release orders and earlier ones did not, as CSV: the newest that is not withdrawn, or `?release=` a number."""
+    number = query["release"]
+    return _table(partial(order_csv, number=number or None), f"order-release-{number}.csv" if number else "order.csv")
+
+
+@bp.route("/quantities.csv")
+@requires(Right.READ_PLAN)
+@answers({200: "text/csv"})
+def quantities(site_id: str) -> Response:
+    """What the ready groups would need by today's plan, as CSV; not a release, and it says so."""
+    return _table(quantities_csv, "plan-quantities.csv")
 
 
 @bp.route("/emergency-tests.csv")
 @requires(Right.READ)
+@answers({200: "text/csv"})
 def emergency_tests(site_id: str) -> Response:
     """The record of emergency tests, and which fixtures have none, as CSV."""
     return _table(tests_csv, "emergency-tests.csv")

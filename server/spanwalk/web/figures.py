@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from flask import Response
-from flask_smorest import Blueprint
 
+from spanwalk.messages.answers import FiguresOut
 from spanwalk.services.figures import site_figures
 from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer
+from spanwalk.web.contract import Endpoints, answers
 
-bp = Blueprint("figures", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Figures and their sources")
+bp = Endpoints("figures", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Figures and their sources")
 
 
 @bp.route("/figures")
 @requires(Right.READ_PLAN)
+@answers({200: FiguresOut})
 def all_figures(site_id: str) -> Response:
     """Every table, row and figure with its source, how it is known, and the site's own value where one stands."""
     with reading() as session:

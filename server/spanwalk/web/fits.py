@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from flask import Response
-from flask_smorest import Blueprint
 
+from spanwalk.messages.answers import FitsOut
 from spanwalk.services.fits import site_fits
 from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer
+from spanwalk.web.contract import Endpoints, answers
 
-bp = Blueprint("fits", __name__, url_prefix="/api/sites/<uuid:site_id>", description="What fits")
+bp = Endpoints("fits", __name__, url_prefix="/api/sites/<uuid:site_id>", description="What fits")
 
 
 @bp.route("/fits")
 @requires(Right.READ)
+@answers({200: FitsOut})
 def fits(site_id: str) -> Response:
     """Each group's trusted cavity and every row of bars with its verdict, judged by the server."""
     with reading() as session:

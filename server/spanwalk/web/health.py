@@ -6,19 +6,21 @@ import logging
 from importlib.metadata import version
 
 from flask import Response
-from flask_smorest import Blueprint
 from sqlalchemy import text
 from sqlalchemy.exc import SQLAlchemyError
 
+from spanwalk.messages.answers import HealthOut
 from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, requires
 from spanwalk.web.bodies import json_answer
+from spanwalk.web.contract import Endpoints, answers
 
-bp = Blueprint("health", __name__, url_prefix="/api", description="State of the server")
+bp = Endpoints("health", __name__, url_prefix="/api", description="State of the server")
 
 
 @bp.route("/health")
 @requires(Right.OPEN)
+@answers({200: HealthOut, 503: HealthOut})
 def health() -> Response:
     """State of the server: status, version, database."""
     try:

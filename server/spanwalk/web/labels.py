@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
-from flask import Response, request
-from flask_smorest import Blueprint
+from typing import Any
 
+from flask import Response, request
+
+from spanwalk.messages.answers import LabelsOut
+from spanwalk.messages.bodies import LabelsIn, SheetQuery
 from spanwalk.services.label_sheets import label_pdf, sheet_of
 from spanwalk.services.labels import labels_to_print, make_labels
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_member, requires
-from spanwalk.web.bodies import json_answer, read_json, text_of
+from spanwalk.web.bodies import json_answer
+from spanwalk.web.contract import Endpoints, answers, asks, takes
 
-bp = Blueprint("labels", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Labels")
+bp = Endpoints("labels", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Labels")
 
 
-@bp.route("/labels", methods=["POST"])
+@bp.route("/labels", methods=("POST",))
 @requires(Right.DECIDE)
-def make(site_id: str) -> Response:
+@takes(LabelsIn)
+@answers({200: LabelsOut, 201: LabelsOut})
+def make(site_id: str, body: dict[str, Any]) -> Response:
     """Give each fixture of a floor or the site that has no label a code."""
-    floor = text_of(read_json(), "floor", most=36, required=False) or None
+    floor = body.get("floor") or None
     member = current_member()
     with writing() as session:
         made = make_labels(session, member.site_id, floor, member.person_id)
@@ -27,12 +33,14 @@ def make(site_id: str) -> Response:
 
 @bp.route("/labels.pdf")
 @requires(Right.READ)
-def sheets(site_id: str) -> Response:
+@asks(SheetQuery)
+@answers({200: "application/pdf"})
+def sheets(site_id: str, query: dict[str, Any]) -> Response:
     """Sheets of labels: `floor`, `paper` (a4, letter) and `start`, the first free place."""
-    paper, start = request.args.get("paper", "a4"), request.args.get("start", "1")
+    paper, start = query["paper"], query["start"]
     sheet_of(paper, start)
     with reading() as session:
-        labels = labels_to_print(session, current_member().site_id, request.args.get("floor") or None)
+        labels = labels_to_print(session, current_member().site_id, query.get("floor") or None)
     answer = Response(label_pdf(labels, request.host_url, paper, start), mimetype="application/pdf")
     answer.headers["Content-Disposition"] = 'inline; filename="labels.pdf"'
     answer.headers["Cache-Control"] = "no-store"

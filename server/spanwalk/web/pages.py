@@ -15,43 +15,25 @@ from flask import Blueprint, Flask, Response, abort, request
 from werkzeug.routing import PathConverter
 
 from spanwalk import records, words
+from spanwalk.page_files import (
+    IMPORTS,
+    SCANNER,
+    SHELL,
+    TABLES,
+    TYPES,
+    WORKER,
+    kept_at_once,
+    page_sources,
+    tables_text,
+)
 from spanwalk.places import page_folder, reference_folder
 from spanwalk.web.auth import Right, requires
 
-TYPES = {
-    ".js": "text/javascript; charset=utf-8",
-    ".mjs": "text/javascript; charset=utf-8",
-    ".css": "text/css; charset=utf-8",
-    ".html": "text/html; charset=utf-8",
-    ".json": "application/json",
-    ".webmanifest": "application/manifest+json",
-    ".wasm": "application/wasm",
-    ".svg": "image/svg+xml",
-    ".png": "image/png",
-    ".ico": "image/x-icon",
-    ".txt": "text/plain; charset=utf-8",
-    ".woff2": "font/woff2",
-}
 PACKED = (".png", ".ico", ".woff2")
 """Already compressed; gzip would only make them longer."""
-TOOLS = frozenset(
-    {
-        "index.html",
-        "service-worker.js",
-        "package.json",
-        "package-lock.json",
-        "jsconfig.json",
-        "jsconfig.worker.json",
-        "biome.json",
-    }
-)
-"""Files of the folder that are not served under /app/, or not by that name."""
-SKIPPED_FOLDERS = frozenset({"node_modules", "test", "tests", "types"})
-IMPORTS = {
-    "preact": "/app/vendor/preact.js",
-    "preact/hooks": "/app/vendor/preact-hooks.js",
-    "htm": "/app/vendor/htm.js",
-}
+IN_THE_NAME = re.compile(r"-([0-9a-f]{12})\.(?:js|css)$")
+"""Where the packed page's build puts the first digits of a file's SHA-256."""
+A_YEAR_S = 31_536_000
 IMPORT_MAP = re.compile(r'<script type="importmap">(.*?)</script>', re.DOTALL)
 FIRST_SCRIPT = re.compile(r"<script\b|<link rel=\"modulepreload\"|</head>")
 BARE_SHELL = (
@@ -68,20 +50,37 @@ class ViewPath(PathConverter):
 
 @dataclass(frozen=True)
 class Served:
-    """A file in memory, plain and zipped."""
+    """A file in memory, plain and compressed: nothing is compressed while somebody waits for it.
+
+    `fixed` says that its name holds its hash, so that it never changes.
+    """
 
     data: bytes
-    zipped: bytes | None
+    coded: dict[str, bytes]
     type: str
     sha256: str
+    fixed: bool = False
 
 
-def served(data: bytes, suffix: str) -> Served:
-    """Make a file ready to be served."""
-    zipped = None if suffix in PACKED or len(data) < 300 else gzip.compress(data, 6, mtime=0)
-    if zipped is not None and len(zipped) >= len(data):
-        zipped = None
-    return Served(data, zipped, TYPES[suffix], hashlib.sha256(data).hexdigest())
+CODINGS = ("br", "gzip")
+"""Content codings, the shortest first."""
+
+
+def served(data: bytes, name: str, brotli: bytes | None = None) -> Served:
+    """Make a file ready to be served; `brotli` is what the wheel's build has made of it."""
+    suffix = Path(name).suffix
+    zipped = b"" if suffix in PACKED or len(data) < 300 else gzip.compress(data, 6, mtime=0)
+    coded = {"br": brotli or b"", "gzip": zipped}
+    shorter = {coding: body for coding, body in coded.items() if 0 < len(body) < len(data)}
+    sha256 = hashlib.sha256(data).hexdigest()
+    hashed = IN_THE_NAME.search(name)
+    return Served(data, shorter, TYPES[suffix], sha256, hashed is not None and sha256.startswith(hashed[1]))
+
+
+def read(path: Path) -> Served:
+    """A file of the disk, with what stands beside it compressed."""
+    beside = path.with_name(path.name + ".br")
+    return served(path.read_bytes(), path.name, beside.read_bytes() if beside.is_file() else None)
 
 
 class Pages:
@@ -92,26 +91,16 @@ class Pages:
         self._stamp: tuple[tuple[str, int, int], ...] | None = None
         self._lock = Lock()
         self.files: dict[str, Served] = {}
-        self.shell = served(BARE_SHELL.encode(), ".html")
-        self.worker = served(b"", ".js")
+        self.shell = served(BARE_SHELL.encode(), SHELL)
+        self.worker = served(b"", WORKER)
         self.import_map_hash = ""
         self.refresh()
 
     def _sources(self) -> dict[str, Path]:
         """Every file by its path under /app/."""
-        found: dict[str, Path] = {}
-        for path in sorted(self.folder.rglob("*")):
-            parts = path.relative_to(self.folder).parts
-            if (
-                SKIPPED_FOLDERS & set(parts)
-                or path.suffix not in TYPES
-                or path.name.endswith((".test.js", ".d.ts"))
-            ):
-                continue
-            if path.is_file() and not (len(parts) == 1 and parts[0] in TOOLS):
-                found["/".join(parts)] = path
+        found = page_sources(self.folder)
         for path in sorted(self.reference.glob("*.json")):
-            found[f"reference/{path.name}"] = path
+            found.setdefault(f"reference/{path.name}", path)
         return found
 
     def refresh(self) -> None:
@@ -120,7 +109,7 @@ class Pages:
             sources = self._sources()
             also = [
                 path
-                for path in (self.folder / "index.html", self.folder / "service-worker.js")
+                for path in (self.folder / SHELL, self.folder / WORKER)
                 if path.is_file()
             ]
             stamp = tuple(
@@ -133,26 +122,31 @@ class Pages:
                 self._stamp = stamp
 
     def _read(self, sources: dict[str, Path]) -> None:
-        files = {name: served(path.read_bytes(), path.suffix) for name, path in sources.items()}
-        files["spec/records.json"] = served(records.spec_text(), ".json")
+        files = {name: read(path) for name, path in sources.items()}
+        files["spec/records.json"] = served(records.spec_text(), "records.json")
         sentences = json.dumps(words.words(), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
-        files["spec/words.en.json"] = served(sentences.encode(), ".json")
-        index = self.folder / "index.html"
+        files["spec/words.en.json"] = served(sentences.encode(), "words.en.json")
+        tables = tables_text(records.spec_text(), words.words(), self.reference)
+        if TABLES not in files or files[TABLES].data != tables:
+            files[TABLES] = served(tables, TABLES)
+        index = self.folder / SHELL
         shell, self.import_map_hash = with_import_map(
             index.read_text("utf-8") if index.is_file() else BARE_SHELL
         )
-        self.files, self.shell = files, served(shell.encode(), ".html")
-        self.worker = served(self._worker_text().encode(), ".js")
+        self.files, self.shell = files, served(shell.encode(), SHELL)
+        self.worker = served(self._worker_text().encode(), WORKER)
 
     def _worker_text(self) -> str:
-        """The worker, with what it precaches and a version that is the hash of that list."""
-        hashes = {"/": self.shell.sha256[:16]}
-        hashes |= {f"/app/{name}": file.sha256[:16] for name, file in sorted(self.files.items())}
-        listed = json.dumps(hashes, separators=(",", ":"))
-        version = hashlib.sha256(listed.encode()).hexdigest()[:12]
-        path = self.folder / "service-worker.js"
+        """The worker, with what it keeps at once, what it keeps later, and a version that is the hash of both lists."""
+        hashes = {f"/app/{name}": file.sha256[:16] for name, file in sorted(self.files.items())}
+        at_once = {"/": self.shell.sha256[:16]}
+        at_once |= {address: each for address, each in hashes.items() if kept_at_once(address[5:])}
+        later = {address: each for address, each in hashes.items() if address[5:].startswith(SCANNER)}
+        lists = [json.dumps(each, separators=(",", ":")) for each in (at_once, later)]
+        version = hashlib.sha256("\n".join(lists).encode()).hexdigest()[:12]
+        path = self.folder / WORKER
         body = path.read_text("utf-8") if path.is_file() else ""
-        return f'const VERSION = "{version}";\nconst PRECACHE = {listed};\n{body}'
+        return f'const VERSION = "{version}";\nconst PRECACHE = {lists[0]};\nconst LATER = {lists[1]};\n{body}'
 
 
 def with_import_map(html: str) -> tuple[str, str]:
@@ -169,16 +163,17 @@ def with_import_map(html: str) -> tuple[str, str]:
     return html, f"sha256-{digest}"
 
 
-def send(file: Served, max_age_s: int = 0) -> Response:
-    """A file as an answer: zipped if accepted, 304 if the other side has it."""
-    zipped = file.zipped if file.zipped is not None and "gzip" in request.accept_encodings else None
-    answer = Response(zipped or file.data, content_type=file.type)
-    answer.headers["Cache-Control"] = f"max-age={max_age_s}" if max_age_s else "no-cache"
+def send(file: Served) -> Response:
+    """A file as an answer: compressed as it may be, 304 if the other side has it, kept for good if its name holds its hash."""
+    coding = next((each for each in CODINGS if each in file.coded and request.accept_encodings.quality(each) > 0), None)
+    answer = Response(file.coded[coding] if coding else file.data, content_type=file.type)
+    answer.headers["Cache-Control"] = f"public, max-age={A_YEAR_S}, immutable" if file.fixed else "no-cache"
     answer.vary.add("Accept-Encoding")
-    if zipped is not None:
-        answer.headers["Content-Encoding"] = "gzip"
-    answer.set_etag(file.sha256[:32] + ("-gz" if zipped is not None else ""))
-    return answer.make_conditional(request)
+    if coding:
+        answer.headers["Content-Encoding"] = coding
+    answer.set_etag(file.sha256[:32] + (f"-{coding}" if coding else ""))
+    answer.make_conditional(request)
+    return answer
 
 
 def register(app: Flask) -> Pages:

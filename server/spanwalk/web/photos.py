@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from flask import Response, current_app, request
-from flask_smorest import Blueprint
+from typing import Any
 
+from flask import Response, current_app, request
+
+from spanwalk.messages.answers import PhotoOut
+from spanwalk.messages.bodies import PhotoQuery
 from spanwalk.services.photos import get_photo, put_photo
-from spanwalk.services.refusals import WrongInput
 from spanwalk.storage.photos import PhotoStore
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer
+from spanwalk.web.contract import Endpoints, answers, asks
 
-bp = Blueprint("photos", __name__, url_prefix="/api/sites/<uuid:site_id>/photos", description="Photos")
+bp = Endpoints("photos", __name__, url_prefix="/api/sites/<uuid:site_id>/photos", description="Photos")
+BYTES = {"type": "string", "format": "binary"}
 
 
 def _store() -> PhotoStore:
@@ -19,22 +23,24 @@ def _store() -> PhotoStore:
     return store
 
 
-@bp.route("/<sha256>", methods=["PUT"])
+@bp.route("/<sha256>", methods=("PUT",))
+@bp.doc(requestBody={"required": True, "content": {"image/jpeg": {"schema": BYTES}}})
 @requires(Right.READ)
+@answers({200: PhotoOut, 201: PhotoOut}, 413, 422)
 def put(site_id: str, sha256: str) -> Response:
     """Take a photo in: 201 when it is new, 200 when it was there; either is a receipt."""
     receipt = put_photo(_store(), current_member(), sha256, request.get_data())
     return json_answer({"sha256": receipt.sha256, "bytes": receipt.bytes}, 201 if receipt.new else 200)
 
 
-@bp.route("/<sha256>", methods=["GET"])
+@bp.route("/<sha256>", methods=("GET",))
 @requires(Right.READ)
-def get(site_id: str, sha256: str) -> Response:
+@asks(PhotoQuery)
+@answers({200: "image/jpeg", 304: None})
+def get(site_id: str, sha256: str, query: dict[str, Any]) -> Response:
     """A photo, or with `?size=thumb` a small one. HEAD says whether it has arrived."""
-    size = request.args.get("size")
-    if size not in (None, "thumb"):
-        raise WrongInput("query-wrong", field="size", value=str(size)[:60], right="thumb, or nothing")
-    answer = Response(get_photo(_store(), current_member(), sha256, size == "thumb"), mimetype="image/jpeg")
+    small = query.get("size") == "thumb"
+    answer = Response(get_photo(_store(), current_member(), sha256, small), mimetype="image/jpeg")
     answer.headers["Cache-Control"] = "private, max-age=86400"
     answer.headers["Content-Disposition"] = f'inline; filename="{sha256[:12]}.jpg"'
     answer.add_etag()

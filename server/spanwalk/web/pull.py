@@ -2,44 +2,31 @@
 
 from __future__ import annotations
 
-from flask import Response, request
-from flask_smorest import Blueprint
+from typing import Any
 
-from spanwalk.records import is_record_id
+from flask import Response
+
+from spanwalk.messages.sync import PullOut, PullQuery
 from spanwalk.services.pulling import Question
 from spanwalk.services.pulling import pull as hand_out
-from spanwalk.services.refusals import WrongInput
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer
-from spanwalk.web.envelopes import ProblemOut, PullOut, pull_parameters
-from spanwalk.web.queries import whole_number
+from spanwalk.web.contract import Endpoints, answers, asks
 
-bp = Blueprint("pull", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Sync")
+bp = Endpoints("pull", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Sync")
 
 
-@bp.route("/pull", methods=["GET"])
-@bp.doc(parameters=pull_parameters())
-@bp.alt_response(409, schema=ProblemOut, description="Another incarnation or reading scope")
-@bp.alt_response(200, schema=PullOut, description="A page of records", success=True)
+@bp.route("/pull", methods=("GET",))
 @requires(Right.READ)
-def pull(site_id: str) -> Response:
-    """A page of records newer than `since`, in order; with count and digest on the page that reaches the head."""
-    return json_answer(hand_out(current_member(), question()))
+@asks(PullQuery)
+@answers({200: PullOut}, 409)
+def pull(site_id: str, query: dict[str, Any]) -> Response:
+    """A page of records newer than `since`, in order; with count and sum on the page that reaches the head."""
+    return json_answer(hand_out(current_member(), question(query)))
 
 
-def question() -> Question:
-    """What the phone asks for, from the query."""
-    device = request.args.get("device")
-    if device is not None and not is_record_id(device):
-        raise WrongInput("query-wrong", field="device", value=device[:60], right="a UUID in lower case")
-    unsent = request.args.get("unsent")
-    return Question(
-        since=whole_number("since", 0),
-        limit=whole_number("limit", 1000),
-        device=device,
-        incarnation=request.args.get("incarnation"),
-        scope=request.args.get("scope"),
-        unsent_operations=None if unsent is None else whole_number("unsent", 0),
-        unsent_photos=whole_number("unsent_photos", 0),
-        first_head=whole_number("first_head", 0),
-    )
+def question(query: dict[str, Any]) -> Question:
+    """What the phone asks for."""
+    named = {name: query[name] for name in ("since", "limit", "unsent_photos", "first_head")}
+    known = {name: query.get(name) for name in ("device", "incarnation", "scope")}
+    return Question(**named, **known, unsent_operations=query.get("unsent"))

@@ -2,23 +2,38 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from flask import Response
-from flask_smorest import Blueprint
 
+from spanwalk.messages.answers import DifferencesOut, ReleaseOut
+from spanwalk.messages.bodies import DifferencesQuery, ReleaseIn
+from spanwalk.services.release_differences import differences
 from spanwalk.services.releasing import release
-from spanwalk.storage.database import writing
+from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_member, requires
-from spanwalk.web.bodies import json_answer, read_json, text_of
+from spanwalk.web.bodies import json_answer
+from spanwalk.web.contract import Endpoints, answers, asks, takes
 
-bp = Blueprint("releasing", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Releases for crews")
-LONGEST_NOTE = 2000
+bp = Endpoints("releasing", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Releases for crews")
 
 
-@bp.route("/releases", methods=["POST"])
+@bp.route("/releases", methods=("POST",))
 @requires(Right.DECIDE)
-def make_release(site_id: str) -> Response:
+@takes(ReleaseIn)
+@answers({201: ReleaseOut}, 409)
+def make_release(site_id: str, body: dict[str, Any]) -> Response:
     """Freeze the proposal of each ready group; the answer says which were left out, and why."""
-    note = text_of(read_json(), "note", most=LONGEST_NOTE, required=False)
     member = current_member()
     with writing() as session:
-        return json_answer(release(session, member.site_id, member.person_id, note), 201)
+        return json_answer(release(session, member.site_id, member.person_id, body.get("note") or ""), 201)
+
+
+@bp.route("/releases/differences", methods=("GET",))
+@requires(Right.READ_PLAN)
+@asks(DifferencesQuery)
+@answers({200: DifferencesOut})
+def compare(site_id: str, query: dict[str, Any]) -> Response:
+    """What differs from one release (`?from=` its number) to another, or to today (`?to=` a number, or `today`)."""
+    with reading() as session:
+        return json_answer(differences(session, current_member().site_id, query["one"], query["other"]))

@@ -5,16 +5,18 @@ from __future__ import annotations
 from typing import Any
 
 from flask import Response, current_app, request
-from flask_smorest import Blueprint
 
 from spanwalk.config import Settings
+from spanwalk.messages.answers import DemoOut, SessionOut
+from spanwalk.messages.bodies import SignInIn
 from spanwalk.services.people import SignedIn, note_failure, sign_in, sign_out, sites_of
 from spanwalk.services.refusals import NotSignedIn, NotThere
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import COOKIE, Right, current_person, requires
-from spanwalk.web.bodies import json_answer, read_json, text_of
+from spanwalk.web.bodies import json_answer
+from spanwalk.web.contract import Endpoints, answers, takes
 
-bp = Blueprint("sessions", __name__, url_prefix="/api", description="Sign-in")
+bp = Endpoints("sessions", __name__, url_prefix="/api", description="Sign-in")
 
 
 def _settings() -> Settings:
@@ -28,12 +30,13 @@ def _about(person: SignedIn) -> dict[str, Any]:
     return {"person": {"id": person.id, "name": person.name, "owner": person.owner}, "sites": sites}
 
 
-@bp.route("/session", methods=["POST"])
+@bp.route("/session", methods=("POST",))
 @requires(Right.OPEN)
-def begin() -> Response:
+@takes(SignInIn)
+@answers({200: SessionOut}, 401, 429)
+def begin(body: dict[str, Any]) -> Response:
     """Sign in with name and password; sets the session cookie."""
-    body = read_json()
-    name, password = text_of(body, "name"), text_of(body, "password")
+    name, password = body["name"], body["password"]
     address, settings = request.remote_addr or "", _settings()
     try:
         with writing() as session:
@@ -55,15 +58,17 @@ def begin() -> Response:
     return answer
 
 
-@bp.route("/session", methods=["GET"])
+@bp.route("/session", methods=("GET",))
 @requires(Right.SIGNED_IN)
+@answers({200: SessionOut})
 def show() -> Response:
     """Who is signed in, and the sites they are on."""
     return json_answer(_about(current_person()))
 
 
-@bp.route("/session", methods=["DELETE"])
+@bp.route("/session", methods=("DELETE",))
 @requires(Right.OPEN)
+@answers({204: None})
 def end() -> Response:
     """Sign out; the cookie goes, whether or not it was worth anything."""
     token = request.cookies.get(COOKIE)
@@ -77,6 +82,7 @@ def end() -> Response:
 
 @bp.route("/demo")
 @requires(Right.OPEN)
+@answers({200: DemoOut}, 404)
 def demo() -> Response:
     """How to sign in as each of the demo's people; not there unless this is the demo."""
     password = _settings().demo_password

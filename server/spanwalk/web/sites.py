@@ -2,33 +2,37 @@
 
 from __future__ import annotations
 
-from flask import Response
-from flask_smorest import Blueprint
+from typing import Any
 
+from flask import Response
+
+from spanwalk.messages.answers import SiteMadeOut, SitesOut
+from spanwalk.messages.bodies import SiteIn
 from spanwalk.services.people import sites_of
 from spanwalk.services.sites import add_site
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_person, requires
-from spanwalk.web.bodies import json_answer, read_json, text_of
+from spanwalk.web.bodies import json_answer
+from spanwalk.web.contract import Endpoints, answers, takes
 
-bp = Blueprint("sites", __name__, url_prefix="/api/sites", description="Sites")
+bp = Endpoints("sites", __name__, url_prefix="/api/sites", description="Sites")
 
 
-@bp.route("", methods=["GET"])
+@bp.route("", methods=("GET",))
 @requires(Right.SIGNED_IN)
+@answers({200: SitesOut})
 def index() -> Response:
     """The sites that who asks is on."""
     with reading() as session:
         return json_answer({"sites": sites_of(session, current_person().id)})
 
 
-@bp.route("", methods=["POST"])
+@bp.route("", methods=("POST",))
 @requires(Right.SERVER)
-def add() -> Response:
+@takes(SiteIn)
+@answers({201: SiteMadeOut})
+def add(body: dict[str, Any]) -> Response:
     """Make a site; who makes it is on it as owner."""
-    body = read_json()
-    name = text_of(body, "name", most=80)
-    settings = body.get("settings")
     with writing() as session:
-        site_id = add_site(session, name, current_person().id, settings=settings if settings else None)
-    return json_answer({"id": site_id, "name": name, "role": "owner"}, 201)
+        site_id = add_site(session, body["name"], current_person().id, settings=body.get("settings"))
+    return json_answer({"id": site_id, "name": body["name"], "role": "owner"}, 201)

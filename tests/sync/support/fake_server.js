@@ -3,6 +3,11 @@
 import { canonical, operationHash, sha256Of } from '../../../pwa/sync/canonical.js';
 import { digest } from '../../../pwa/sync/digest.js';
 
+function sumOf(records) {
+  const { count, digest: sum } = digest(records);
+  return { count, sum };
+}
+
 export class FakeServer {
   constructor() {
     this.incarnation = crypto.randomUUID();
@@ -23,6 +28,8 @@ export class FakeServer {
     /** What happens to the next requests: 'lost' (never arrives), 'answer-lost', or a status. @type {Array<string | number>} */
     this.faults = [];
     this.signedIn = true;
+    /** The status of a push that the server fails on, by what is in it. @type {(operations: any[]) => number | null} */
+    this.breaksOn = () => null;
   }
 
   /** Stands for fetch. @type {typeof fetch} */
@@ -47,6 +54,8 @@ export class FakeServer {
   }
 
   async #push(body) {
+    const broken = this.breaksOn(body.operations);
+    if (broken) return json(broken, { code: `http-${broken}` });
     if (body.incarnation !== null && body.incarnation !== this.incarnation)
       return json(409, { code: 'incarnation-changed', incarnation: this.incarnation });
     const answers = [];
@@ -143,7 +152,7 @@ export class FakeServer {
     const records = newer.slice(0, limit).map((record) => withoutEcho(record, query.get('device')));
     const more = newer.length > limit;
     const page = { ...this.#about(), head: this.head, next: more ? newer[limit - 1].seq : this.head, more, records };
-    return json(200, more ? page : { ...page, ...(await digest([...this.records.values()])) });
+    return json(200, more ? page : { ...page, ...sumOf([...this.records.values()]) });
   }
 
   async #photo(url, request) {

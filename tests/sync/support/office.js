@@ -61,7 +61,7 @@ export class Office {
       const { body } = await this.call('GET', `/api/sites/${this.site}/pull?since=${since}&limit=2000`);
       records.push(...body.records);
       since = body.next;
-      if (!body.more) return { records, told: body.digest, own: (await digest(records)).digest };
+      if (!body.more) return { records, told: body.sum, own: (await digest(records)).digest };
     }
   }
 

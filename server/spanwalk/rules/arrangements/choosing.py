@@ -65,6 +65,10 @@ class Lights:
     here: Lamplight
     there: shared_ballast.LightThere | None
 
+    def check_there(self, fed: Fed) -> Check | None:
+        """Whether the neighbour gets the light that is wanted; None where none is planned together."""
+        return None if self.there is None else self.there.check(fed.neighbour_w)
+
 
 @dataclass(frozen=True)
 class Judged:
@@ -170,18 +174,17 @@ class _Candidates:
             lit.append(found)
             if found is not None and found.verdict != "enough":
                 continue
-            theirs: tuple[Check, ...] = () if lights.there is None else (lights.there.check(fed.neighbour_w),)
-            if first_failed(theirs):
-                there = (fed, theirs[0])
+            theirs = lights.check_there(fed)
+            if theirs is not None and theirs.verdict == FAILS:
+                there = (fed, theirs)
                 continue
             good = True
-            beside = packed.checks if packed else ()
-            checks = (*before, *beside, *fed.checks, check_light(found, wanted), *(check for check in theirs if check.verdict != PASSES))
+            told = () if theirs is None or theirs.verdict == PASSES else (theirs,)
+            checks = (*before, *(packed.checks if packed else ()), *fed.checks, check_light(found, wanted), *told)
             self._take(Candidate(layout, each.driver, fed.wiring, checks, lumens, packed))
-        if not good and there is not None:
-            self.rejected.append(partial(_rejected_at, layout, each.driver, *there))
-        elif not good:
-            self.rejected.append(partial(_nearest, layout, each, lit, wanted))
+        if not good:
+            why = partial(_rejected_at, layout, each.driver, *there) if there else partial(_nearest, layout, each, lit, wanted)
+            self.rejected.append(why)
 
     def judge_follower(self, layout: Layout, before: tuple[Check, ...]) -> None:
         """The one candidate of a body that is fed from its neighbour: same drivers, nothing of its own to choose."""

@@ -209,7 +209,7 @@ def _dead_steps(card: Mapping[str, Json]) -> list[Step]:
     if card["fed_from_neighbour"]:
         found.append(_connect_neighbour(card, cavities))
     else:
-        found += join_steps(wiring, cavities)
+        found += join_steps(wiring, cavities, card["emergency"])
     control = control_step(wanted=card["control"]["wanted"], pair=card["control"]["pair"], drives=card["control"]["driver"])
     if control is not None:
         found.append(control)

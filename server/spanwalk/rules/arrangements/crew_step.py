@@ -14,6 +14,12 @@ class Said(TypedDict):
     facts: dict[str, Json]
 
 
+class Line(Said, total=False):
+    """A sentence under a step; ``positions`` are the only fixtures for which it is (absent: all of the group)."""
+
+    positions: list[int]
+
+
 class Step(Said, total=False):
     """One thing to do.
 
@@ -21,12 +27,12 @@ class Step(Said, total=False):
     the step (absent: all of the group).
     """
 
-    lines: list[Said]
+    lines: list[Line]
     cautions: list[str]
     positions: list[int]
 
 
-def step(name: str, /, *lines: Said, **facts: Json) -> Step:
+def step(name: str, /, *lines: Line, **facts: Json) -> Step:
     """The step `plan.step.<name>`.
 
     >>> step("prove-dead")
@@ -36,7 +42,7 @@ def step(name: str, /, *lines: Said, **facts: Json) -> Step:
     return found | {"lines": list(lines)} if lines else found
 
 
-def line(name: str, /, **facts: Json) -> Said:
+def line(name: str, /, **facts: Json) -> Line:
     """The line `plan.line.<name>` under a step.
 
     >>> line("spare", outputs=[2])

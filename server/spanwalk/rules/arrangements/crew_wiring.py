@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, TypedDict
 
 from spanwalk.rules.arrangements.body import Record
-from spanwalk.rules.arrangements.crew_step import Said, Step, line, step
+from spanwalk.rules.arrangements.crew_step import Line, Step, line, step
 from spanwalk.rules.driver import NOT_SEEN
 from spanwalk.rules.survey import facet
 
@@ -133,7 +133,7 @@ def hold(fixing: Iterable[str], magnet_holds: str) -> str:
     return other or ("magnets, to be tried" if ways else NOT_SAID)
 
 
-def hold_line(way: str) -> Said:
+def hold_line(way: str) -> Line:
     """How an item is held, as a line."""
     if way == "magnets, to be tried":
         return line("hold-magnets-if")
@@ -158,11 +158,11 @@ def _mount(wired: WiredDriver) -> Step:
     return step("mount-driver", *lines, driver=wired["driver"], number=wired["number"])
 
 
-def _setting(wired: WiredDriver) -> Said:
+def _setting(wired: WiredDriver) -> Line:
     return line(SET_BY.get(wired["set_by"], "set-by-sheet"), setting_ma=wired["setting_ma"])
 
 
-def _lead_ends(wired: WiredDriver) -> list[Said]:
+def _lead_ends(wired: WiredDriver) -> list[Line]:
     if wired["lead_ends"] == NOT_SAID:
         return []
     return [line("leads-both-ends" if wired["lead_ends"] == "both ends" else "leads-one-end", lead_gap_ticks=wired["lead_gap_ticks"])]
@@ -175,7 +175,7 @@ def _supply(wired: WiredDriver, volts: str) -> Step:
     return step("connect-supply", *([line("two-lines", volts=volts)] if volts in TWO_LINES_VOLTS else []), **facts)
 
 
-def join_steps(wiring: Sequence[WiredDriver], cavities: int) -> list[Step]:
+def join_steps(wiring: Sequence[WiredDriver], cavities: int, emergency: Mapping[str, Json]) -> list[Step]:
     """The outputs of each driver joined to their bars, spare ones capped.
 
     Parameters
@@ -184,12 +184,14 @@ def join_steps(wiring: Sequence[WiredDriver], cavities: int) -> list[Step]:
         Drivers of the body.
     cavities : int
         Cavities in a row [count].
+    emergency : mapping
+        `emergency` of the card: at its positions one bar hangs on the pack, not on its output.
     """
-    return [_join(each, cavities) for each in wiring]
+    return [_join(each, cavities, emergency) for each in wiring]
 
 
-def _join(wired: WiredDriver, cavities: int) -> Step:
-    lines = output_lines(wired["outputs"], cavities)
+def _join(wired: WiredDriver, cavities: int, emergency: Mapping[str, Json]) -> Step:
+    lines = [*output_lines(wired["outputs"], cavities), *_through_pack(wired, emergency)]
     if any(bar["body"] == "neighbour" for output in wired["outputs"] for bar in output["bars"]):
         lines.append(line("to-neighbour"))
     if wired["spare_outputs"]:
@@ -197,7 +199,19 @@ def _join(wired: WiredDriver, cavities: int) -> Step:
     return step("connect-bars", *lines, driver=wired["driver"], number=wired["number"])
 
 
-def output_lines(outputs: Iterable[WiredOutput], cavities: int) -> list[Said]:
+def _through_pack(wired: WiredDriver, emergency: Mapping[str, Json]) -> list[Line]:
+    pack = emergency.get("pack")
+    if not pack or not any(_is_on_pack(bar, pack) for output in wired["outputs"] for bar in output["bars"]):
+        return []
+    return [line("through-pack", bar=pack["bar"], row=pack["row"], pack=pack["pack"]) | {"positions": list(emergency["positions"])}]
+
+
+def _is_on_pack(bar: WiredBar, pack: Mapping[str, Json]) -> bool:
+    """Whether it is the one bar that the pack lights: in its row and place, the first cavity of this body."""
+    return (bar["body"], bar["row"], bar["cavity"], bar["place"]) == ("here", pack["row"], 1, pack["place"])
+
+
+def output_lines(outputs: Iterable[WiredOutput], cavities: int) -> list[Line]:
     """Each output with its bars, in the order in which they are joined, and how.
 
     Parameters
@@ -223,7 +237,7 @@ def _cavity(bar: WiredBar) -> tuple[str, int, int]:
     return bar["body"], bar["row"], bar["cavity"]
 
 
-def _where(bar: WiredBar, cavities: int, several: bool) -> Said:
+def _where(bar: WiredBar, cavities: int, several: bool) -> Line:
     """A bar by its place: no more of row, cavity and place than it takes to find it."""
     name = "bar-at-row"
     if cavities > 1:

@@ -56,16 +56,6 @@ class Layout:
     feeds: int = 1
 
     @cached_property
-    def bars(self) -> list[Record]:
-        """Every bar in one body."""
-        return list(self.fill) * self.cavities * len(self.rows)
-
-    @cached_property
-    def bars_fed(self) -> list[Mapping[str, Json]]:
-        """`bar` facets of all that the drivers of one body feed."""
-        return [bar["facets"]["bar"] for bar in self.bars] * max(self.feeds, 1)
-
-    @cached_property
     def name(self) -> str:
         """The layout in codes: `2 × TERN-4 in rows 1, 2`."""
         parts = [(code, len(list(same))) for code, same in groupby(code_of(bar) for bar in self.fill)]

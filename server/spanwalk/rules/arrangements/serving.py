@@ -185,9 +185,9 @@ def does(driver: Record, bars: Sequence[Spot], number: int, on_an_output: int, s
     bars : sequence of Spot
         All bars that are fed.
     number : int
-        How many drivers, all set alike.
+        How many, all set alike [drivers].
     on_an_output : int
-        Bars on each output; the last may have fewer.
+        On each output, fewer on the last [bars].
     setting_ma : int
         Current setting [mA].
     """

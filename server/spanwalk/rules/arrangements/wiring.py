@@ -251,8 +251,12 @@ def spots(fill: Sequence[Record], rows: int, cavities: int, bodies: int) -> tupl
     ----------
     fill : sequence of view records
         Bars of one cavity, in order.
-    rows, cavities, bodies : int
-        Rows used, cavities in a row, bodies fed.
+    rows : int
+        Used [rows].
+    cavities : int
+        In a row [cavities].
+    bodies : int
+        Fed [bodies].
     """
     return tuple(
         Spot(body, row, cavity, place, bar)
@@ -289,13 +293,13 @@ def wired(driver: Record, number: int, setting_ma: int, bars: Sequence[Spot], on
     driver : view record
         Catalogue item.
     number : int
-        Which of the fixture's drivers.
+        Its place among the fixture's [drivers].
     setting_ma : int
         Its setting [mA].
     bars : sequence of Spot
         Its bars, in order of the outputs.
     on_an_output : int
-        Bars on each output; the last may have fewer.
+        On each output, fewer on the last [bars].
     """
     facet = driver["facets"]["driver"]
     joined = facet.get("bars_joined", NOT_SAID)

@@ -31,8 +31,12 @@ def check_wiring(wiring: Wiring) -> list[Check]:
         The drivers, each with its bars and their currents.
     """
     found: list[Check] = []
+    alike: set[tuple[tuple[str, ...], ...]] = set()
     for driver in wiring.drivers:
-        found += [check for check in check_driver(driver) if check not in found]
+        items = tuple(tuple(bar.spot.bar["id"] for bar in output.bars) for output in driver.outputs)
+        if items not in alike:
+            alike.add(items)
+            found += [check for check in check_driver(driver) if check not in found]
     return [*found, check_even(wiring)] if len(wiring.bars) > 1 else found
 
 
@@ -53,8 +57,21 @@ def check_outputs(driver: WiredDriver) -> Check:
 
 
 def outputs_for(facet: Facet, bars: int, outputs: int, on_one: int) -> Check:
-    """Whether so many bars go on so many outputs, so many on one.
+    """Whether so many bars go on so many outputs.
 
+    Parameters
+    ----------
+    facet : mapping
+        `driver` facet of a catalogue item.
+    bars : int
+        All that are fed.
+    outputs : int
+        Those that they take [outputs].
+    on_one : int
+        On the output that has most [bars].
+
+    Examples
+    --------
     >>> outputs_for({"outputs": 2}, 2, 2, 1).verdict, outputs_for({"outputs": 2}, 3, 3, 1).verdict
     ('passes', 'fails')
     >>> outputs_for({"outputs": 2}, 4, 2, 2).facts["missing"]

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from spanwalk.rules.emergency import BATTERY, DUTIES, SECOND_SOURCE
 from spanwalk.rules.points.found import Found, Seen, of_group
 from spanwalk.rules.survey import Record, facet, is_seen
-
-BATTERY = "battery in fixture"
-SECOND_SOURCE = ("generator or inverter", "central battery")
 
 
 def positions_not_said(seen: Seen) -> Iterator[Found]:
     """Emergency groups to be converted of which nobody has said which fixtures are the emergency ones."""
-    for group, duty in _groups(seen, (BATTERY, *SECOND_SOURCE)):
+    for group, duty in _groups(seen, DUTIES):
         if not facet(group, "duty").get("emergency_positions"):
             yield of_group(seen, group, duty=duty)
 

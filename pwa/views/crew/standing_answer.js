@@ -1,0 +1,46 @@
+// A manager's answer to what changed since a release: it may go on, and why.
+
+import { useState } from 'preact/hooks';
+import { html } from '../html.js';
+import { Problem } from '../parts/parts.js';
+import { say } from '../words.js';
+
+/**
+ * For who may answer; the answer names just these changes, and is taken only while they are the present ones.
+ *
+ * @param {{site: any, conversion: string, fingerprint: string}} props
+ */
+export function AnswerForm({ site, conversion, fingerprint }) {
+  const [typed, setTyped] = useState('');
+  const [error, setError] = useState(/** @type {any} */ (null));
+  if (!site.spec.records.conversion.facets.answer?.write.includes(site.role)) return null;
+  const save = async (/** @type {Event} */ event) => {
+    event.preventDefault();
+    if (!typed.trim()) return setError({ code: 'desk.answer-reason' });
+    try {
+      await saveFacet(site, conversion, 'conversion', 'answer', {
+        changes: fingerprint,
+        answer: typed.trim(),
+      });
+    } catch (problem) {
+      setError(problem);
+    }
+  };
+  const id = `answer-${conversion}`;
+  return html`<form class="stack" onSubmit=${save} aria-label="Answer">
+    <div class="field">
+      <label for=${id}>Why it may go on all the same</label>
+      <textarea id=${id} class="short" rows="2" maxlength="2000" value=${typed} aria-invalid=${error ? 'true' : 'false'}
+        onInput=${(/** @type {any} */ event) => setTyped(event.currentTarget.value)}></textarea>
+    </div>
+    <p class="muted">${say('standing.answer-help')}</p>
+    <${Problem} error=${error} />
+    <button class="button">Let it go on</button>
+  </form>`;
+}
+
+/** Save a facet of a record, having seen what is there. @param {any} site @param {string} record @param {string} type @param {string} facet @param {Record<string, any>} value */
+export async function saveFacet(site, record, type, facet, value) {
+  const { seen } = await site.form(record, facet);
+  await site.save([{ record, type, facet, value, seen }]);
+}

@@ -1,0 +1,120 @@
+// Does what was released still hold for this fixture? The first thing on its card.
+
+import { LOOK, STOP, SUPERSEDED, WITHDRAWN } from '../../rules/standing.js';
+import { store } from '../../store/store.js';
+import { html } from '../html.js';
+import { lengthText, say, timeText } from '../words.js';
+import { AnswerForm } from './standing_answer.js';
+
+/** @typedef {import('../../rules/standing.js').Standing} Standing */
+/** @typedef {import('../../rules/standing.js').Done} Done */
+/** @typedef {import('../../rules/standing_changes.js').Change} Change */
+
+/** @param {{site: any, stands: {now: Standing, done: Done | null, conversion: string} | null | undefined}} props */
+export function StandingNotice({ site, stands }) {
+  if (stands === undefined) return html`<p class="muted" role="status">${say('standing.not-judged')}</p>`;
+  if (stands === null) return null;
+  const { now, done, conversion } = stands;
+  return html`${now.standing === STOP && html`<${Stopped} site=${site} stands=${now} conversion=${conversion} />`}
+    ${now.standing === WITHDRAWN && html`<${Withdrawn} stands=${now} site=${site} />`}
+    ${now.standing === LOOK && html`<${LookFirst} site=${site} stands=${now} />`}
+    ${done?.changed && html`<${DoneSince} site=${site} done=${done} />`}`;
+}
+
+/** @param {{site: any, stands: Standing, conversion: string}} props */
+function Stopped({ site, stands, conversion }) {
+  return html`<section class="notice bad stack" aria-label="Do not convert">
+    <div role="alert"><h2>${say('standing.stop')}</h2></div>
+    <${Changes} site=${site} changes=${stands.changes} />
+    <p>${say('standing.stop-why', { release: stands.release })} ${say('standing.local')}</p>
+    <${AnswerForm} site=${site} conversion=${conversion} fingerprint=${stands.fingerprint} />
+  </section>`;
+}
+
+/** @param {{site: any, stands: Standing}} props */
+function Withdrawn({ site, stands }) {
+  const removed = stands.changes.some(({ fact }) => fact === 'removed');
+  return html`<section class="notice bad stack" aria-label="Withdrawn">
+    <div role="alert"><h2>${say('standing.withdrawn')}</h2></div>
+    <p>${removed ? say('standing.withdrawn-removed') : say('standing.withdrawn-why', { release: stands.release })}</p>
+    ${!removed && html`<${Changes} site=${site} changes=${stands.changes} />`}
+  </section>`;
+}
+
+/** @param {{site: any, stands: Standing}} props */
+function LookFirst({ site, stands }) {
+  return html`<section class="notice stack" aria-label="Look first">
+    <p class="strong">${say('standing.look')}</p>
+    <${Changes} site=${site} changes=${stands.changes} />
+    ${stands.answer && html`<p><span class="strong">${say('standing.answered', { answer: stands.answer.answer })}</span> <${Said} said=${stands.answer} /></p>`}
+    <p class="muted">${say('standing.look-why')}</p>
+  </section>`;
+}
+
+/** @param {{site: any, done: Done}} props */
+function DoneSince({ site, done }) {
+  const { release, standing, changes } = done;
+  return html`<section class="notice bad stack" aria-label="Done, and changed since">
+    <p class="strong">${say('standing.done-changed', { release, standing })}</p>
+    ${standing === SUPERSEDED ? html`<p>${say('standing.superseded', { now: changes[0]?.now })}</p>` : html`<${Changes} site=${site} changes=${changes} />`}
+    <p class="muted">${say('standing.done-changed-why')}</p>
+  </section>`;
+}
+
+/** What changed, from what to what, by whom and when. @param {{site: any, changes: Change[]}} props */
+export function Changes({ site, changes }) {
+  return html`<ul class="changes">
+    ${changes.map(
+      (
+        change,
+      ) => html`<li key=${`${change.fact} ${change.about ?? ''}`} class=${change.weight === STOP ? 'strong' : undefined}>
+      ${changeText(site, change)} <${Said} said=${change} />
+    </li>`,
+    )}
+  </ul>`;
+}
+
+/** @param {{said: {by?: string, at?: string}}} props */
+function Said({ said: { by, at } }) {
+  if (!by && !at) return null;
+  const who = by ? store.personName(by) : '';
+  return html`<span class="small muted">${[who, at && timeText(at)].filter(Boolean).join(', ')}</span>`;
+}
+
+/** Facts that are sentences by themselves. */
+const SENTENCES = ['position', 'nothing-frozen', 'removed'];
+/** Facts of which only what is said now counts. */
+const ONLY_NOW = ['conversion.withdrawn', 'release.withdrawn', 'item.recall', 'partner', 'questioned'];
+
+/** One change in a line. @param {any} site @param {Change} change */
+export function changeText(site, { fact, before, now, about = '' }) {
+  if (SENTENCES.includes(fact)) return say(`standing.fact.${fact}`);
+  if (fact === 'conflict') return say('standing.two-values', { what: titleOf(site, about) });
+  const field = fact.split('.').at(-1) ?? '';
+  const what = [titleOf(site, fact), fact.startsWith('item.') ? about : ''].filter(Boolean).join(' ');
+  if (ONLY_NOW.includes(fact)) return `${what}: ${valueText(field, now)}`;
+  return say('standing.change', { what, before: valueText(field, before), now: valueText(field, now) });
+}
+
+/** What a fact is called: its own sentence, else the titles of the spec. @param {any} site @param {string} fact */
+function titleOf(site, fact) {
+  const code = `standing.fact.${fact}`;
+  const own = say(code);
+  if (own !== code) return own;
+  const [record = '', facet = '', field = ''] = fact.split('.');
+  const type = record === 'item' ? 'catalogue_item' : record;
+  const spec = site.spec.records[type]?.facets[facet];
+  const titles = [spec?.title, spec?.fields[field]?.title].filter(Boolean);
+  return [...new Set(titles)].join(' · ') || fact;
+}
+
+/** @param {string} field @param {any} value @returns {string} */
+function valueText(field, value) {
+  if (value === null || value === undefined) return say('standing.nothing');
+  if (Array.isArray(value))
+    return value.length ? value.map((each) => valueText(field, each)).join(', ') : 'none';
+  if (typeof value === 'boolean') return value ? 'yes' : 'no';
+  if (typeof value === 'number' && (field.endsWith('_ticks') || field === 'ballast_space'))
+    return lengthText(value);
+  return String(value);
+}

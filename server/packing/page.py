@@ -1,0 +1,133 @@
+"""The packed page: a shell, a style sheet, a few linked files whose names hold their hashes, and each of them compressed."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+import shutil
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+
+import brotli
+
+from packing.linking import link, link_alone, parts_of
+from packing.source import Module, NotPackable, read_module
+from spanwalk.page_files import IMPORTS, SHELL, SITE_TABLES, TABLES, WORKER, page_sources, tables_text
+from spanwalk.words import words
+
+ENTRY = "main.js"
+WORKERS = "-worker.js"
+"""How the names end of modules that run beside the page."""
+HASH_DIGITS = 12
+COMPRESSED = (".js", ".css", ".json", ".wasm", ".webmanifest")
+SMALL = 300
+"""From here on compressing a file is worth it [byte]."""
+STYLE_OR_COMMENT = re.compile(r"\"(?:\\.|[^\"\\])*\"|'(?:\\.|[^'\\])*'|/\*.*?\*/", re.DOTALL)
+STYLE_LINK = re.compile(r'[ \t]*<link rel="stylesheet" href="/app/([^"]+)">\n')
+MAIN_SCRIPT = f'<script type="module" src="/app/{ENTRY}"></script>'
+MAP_PLACE = "<!--importmap-->"
+
+
+def pack(root: Path, target: Path) -> None:
+    """Pack the page of a checkout into a folder, which is made anew. The same page gives the same bytes.
+
+    Parameters
+    ----------
+    root : Path
+        The checkout: pwa/, server/spanwalk/spec/, seed_data/reference/.
+    target : Path
+        Where the packed page goes.
+
+    Raises
+    ------
+    NotPackable
+        A module or the shell has something that this does not do.
+    """
+    folder = root / "pwa"
+    files = dict(packed_files(folder))
+    reference = root / "seed_data" / "reference"
+    files[TABLES] = tables_text((root / "server/spanwalk/spec/records.json").read_bytes(), words(), reference)
+    for name in SITE_TABLES:
+        files[f"reference/{name}.json"] = (reference / f"{name}.json").read_bytes()
+    shutil.rmtree(target, ignore_errors=True)
+    for name, data in sorted(files.items()):
+        write(target / name, data)
+
+
+def write(path: Path, data: bytes) -> None:
+    """A file, and beside it the same compressed where that is shorter."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(data)
+    if path.suffix in COMPRESSED and len(data) >= SMALL and path.name != WORKER:
+        short = brotli.compress(data, quality=11)
+        if len(short) < len(data):
+            path.with_name(path.name + ".br").write_bytes(short)
+
+
+def packed_files(folder: Path) -> Iterator[tuple[str, bytes]]:
+    """Every file of the packed page but its tables, by name."""
+    sources = page_sources(folder)
+    modules = {name for name in sources if name.endswith(".js")}
+    bare = {name: address.removeprefix("/app/") for name, address in IMPORTS.items()}
+
+    @cache
+    def read(name: str) -> Module:
+        if name not in modules:
+            raise NotPackable(name, 1, "an import of a module that is not there")
+        return read_module(name, sources[name].read_bytes(), bare)
+
+    for name, path in sources.items():
+        if path.suffix not in (".js", ".css"):
+            yield name, path.read_bytes()
+    for name in sorted(each for each in modules if each.endswith(WORKERS)):
+        yield name, link_alone(name, read).encode()
+    texts = {part.name: link(part).encode() for part in parts_of(ENTRY, read)}
+    named = {part: hashed(part.removeprefix("#"), ".js", text) for part, text in texts.items()}
+    for part, text in texts.items():
+        yield named[part], text
+    shell, styles = shell_and_styles(folder, {part: f"/app/{name}" for part, name in named.items()})
+    yield hashed("style", ".css", styles), styles
+    yield SHELL, shell
+    yield WORKER, (folder / WORKER).read_bytes()
+
+
+def hashed(stem: str, suffix: str, data: bytes) -> str:
+    """A name that changes with the content."""
+    return f"{stem}-{hashlib.sha256(data).hexdigest()[:HASH_DIGITS]}{suffix}"
+
+
+def shell_and_styles(folder: Path, parts: dict[str, str]) -> tuple[bytes, bytes]:
+    """The shell that asks for the packed files, and its style sheets as one.
+
+    Raises
+    ------
+    NotPackable
+        The shell does not have the lines that are to be changed.
+    """
+    html = (folder / SHELL).read_text("utf-8")
+    sheets = STYLE_LINK.findall(html)
+    if not sheets or MAIN_SCRIPT not in html or MAP_PLACE not in html:
+        raise NotPackable(SHELL, 1, "other links and scripts than this knows")
+    styles = "".join(without_comments(name, (folder / name).read_text("utf-8")) for name in sheets).encode()
+    one = f'    <link rel="stylesheet" href="/app/{hashed("style", ".css", styles)}">\n'
+    at = html.index("    <link rel=\"stylesheet\"")
+    html = html[:at] + one + STYLE_LINK.sub("", html[at:])
+    imports = json.dumps({"imports": parts}, separators=(",", ":"))
+    html = html.replace(MAP_PLACE, f'<script type="importmap">{imports}</script>')
+    return html.replace(f"/app/{ENTRY}", parts["#main"]).encode(), styles
+
+
+def without_comments(name: str, css: str) -> str:
+    """A style sheet without comments and indentation.
+
+    Raises
+    ------
+    NotPackable
+        It names another file: the address would move.
+    """
+    if "@import" in css or "url(" in css:
+        raise NotPackable(name, 1, "a style sheet that names another file")
+    cut = STYLE_OR_COMMENT.sub(lambda found: "" if found[0].startswith("/*") else found[0], css)
+    return re.sub(r"\s*\n\s*", "\n", cut).strip() + "\n"

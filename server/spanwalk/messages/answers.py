@@ -1,0 +1,353 @@
+"""What else the server answers. Plans and judgements grow with the rules: only what always stands in them is promised."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from marshmallow import fields
+
+from spanwalk.messages.forms import Flag, ListOf, Message, Object, Text, Whole, identifier
+from spanwalk.messages.sync import Answer
+from spanwalk.records import ROLES
+
+
+def _nested(message: type[Message], about: str = "", **more: Any) -> fields.Nested:
+    return fields.Nested(message, required=True, metadata={"description": about or str(message.__doc__)}, **more)
+
+
+def _list(message: type[Message], about: str) -> ListOf:
+    return ListOf(fields.Nested(message), about, about)
+
+
+def _number(about: str) -> fields.Float:
+    return fields.Float(required=True, allow_none=True, metadata={"description": about})
+
+
+class ProblemOut(Message):
+    """Problem details, RFC 9457; the facts of its sentence stand in it too."""
+
+    type = Text("a URN", "urn:spanwalk:problem:{code}")
+    title = Text("text", "The status in words")
+    status = Whole("an HTTP status")
+    detail = Text("a sentence", "What, which, and what to do")
+    code = Text("a code", "In kebab-case: what programs go by")
+
+
+class HealthOut(Message):
+    """State of the server."""
+
+    status = Text("ok or failing", among=("ok", "failing"))
+    version = Text("a version")
+    database = Text("ok or no answer", among=("ok", "no answer"))
+
+
+class PersonOnSite(Message):
+    """Who is or was on a site."""
+
+    id = identifier("a person's id")
+    name = Text("a name")
+    role = Text("a role", "Null: no longer on the site", among=ROLES, allow_none=True)
+
+
+class SiteOfPerson(Message):
+    """A site that a person is on."""
+
+    id = identifier("a site's id")
+    name = Text("a name")
+    role = Text("a role", among=ROLES)
+    people = _list(PersonOnSite, "who is or was on it")
+
+
+class Person(Message):
+    """Who is signed in."""
+
+    id = identifier("a person's id")
+    name = Text("a name")
+    owner = Flag(about="Whether they keep the server")
+
+
+class SessionOut(Message):
+    """Who is signed in, and the sites they are on."""
+
+    person = _nested(Person)
+    sites = _list(SiteOfPerson, "the sites they are on")
+
+
+class SitesOut(Message):
+    """The sites that who asks is on."""
+
+    sites = _list(SiteOfPerson, "the sites")
+
+
+class DemoPerson(Message):
+    """A person of the demo."""
+
+    name = Text("a name")
+    role = Text("a role", "Of the sites they are on, or 'no site'")
+    password = Text("a password")
+
+
+class DemoOut(Message):
+    """How to sign in as each of the demo's people."""
+
+    people = _list(DemoPerson, "the demo's people")
+
+
+class SiteMadeOut(Message):
+    """A site that was made."""
+
+    id = identifier("a site's id")
+    name = Text("a name")
+    role = Text("a role", among=ROLES)
+
+
+class PersonMadeOut(Message):
+    """A person who was made."""
+
+    id = identifier("a person's id")
+    name = Text("a name")
+
+
+class PeopleOut(Message):
+    """Names and roles of those who are or were on a site."""
+
+    people = _list(PersonOnSite, "the people")
+
+
+class Device(Message):
+    """A phone of a site."""
+
+    id = identifier("a phone's id")
+    person = identifier("a person's id", "Who used it last")
+    name = Text("a name")
+    seen_at = Text("a time", "When it was heard of last")
+    operations = Whole("a count", "Operations that it says it has not sent")
+    photos = Whole("a count", "Photos that it says it has not sent")
+    since = Text("a time", "Since when it has something not sent", allow_none=True)
+    revoked_at = Text("a time", allow_none=True)
+
+
+class DevicesOut(Message):
+    """The phones of a site, the one heard of last first."""
+
+    devices = _list(Device, "the phones")
+
+
+class Held(Message):
+    """An operation that waits for a manager."""
+
+    id = Text("an operation's id")
+    operation = Object("an operation", "As it was sent")
+    received_at = Text("a time")
+    sender = identifier("a person's id", "Who sent it", allow_none=True)
+    name = Text("a name", "Who made it", allow_none=True)
+
+
+class HeldOut(Message):
+    """Operations that wait for a manager, in order of arrival."""
+
+    held = _list(Held, "held operations")
+
+
+class SettledOut(Message):
+    """What became of those that were let in, in order of arrival."""
+
+    answers = _list(Answer, "answers")
+
+
+class PhotoOut(Message):
+    """The receipt of a photo."""
+
+    sha256 = Text("64 hexadecimal digits", "Its name: the hash of its bytes")
+    bytes = Whole("a count", "How long it is")
+
+
+class LabelsOut(Message):
+    """How many labels were made."""
+
+    made = Whole("a count")
+
+
+class Share(Message):
+    """How many of how many."""
+
+    known = Whole("a count")
+    complete = Whole("a count")
+    share_pct = Whole("a percentage", allow_none=True)
+
+
+class OpenPoint(Message):
+    """What is still to be done or looked at, where, and by whom."""
+
+    rule = Text("the name of a rule", "Its sentence is `open-point.{rule}`")
+    record = Text("a record's id", allow_none=True)
+    who = ListOf(Text("a role"), "roles", "Who can close it")
+    path = Text("an address", "Where on the page", allow_none=True)
+    facts = Object("facts", "Of its sentence")
+
+
+class CompletenessOut(Message):
+    """How complete a site is, by floor and room, and its open points."""
+
+    head = Whole("a sequence", "What it was judged by")
+    complete = Flag()
+    fixtures = _nested(Share)
+    rooms = _nested(Share)
+    points = Whole("a count")
+    floors = ListOf(Object("a floor"), "floors", "The same by floor, and in it by room")
+    open_points = _list(OpenPoint, "open points")
+
+
+class FitsOut(Message):
+    """What fits into each group, as the server judges it."""
+
+    head = Whole("a sequence", "What it was judged by")
+    rules_version = Text("a version", "Of the rules that judged")
+    groups = Object("judgements", "By group: trusted cavity, rows of bars with their verdicts", values=fields.Dict())
+
+
+class GroupInShort(Message):
+    """A group and its proposal in short."""
+
+    group = identifier("a group's id")
+    state = Text("a state", "Whether it is ready to be released")
+    fixtures = Whole("a count", allow_none=True)
+
+
+class FloorInShort(Message):
+    """A floor and how many of its groups are ready."""
+
+    floor = Text("a floor's id", allow_none=True)
+    floor_name = Text("a name", allow_none=True)
+    groups = Whole("a count")
+    ready = Whole("a count")
+
+
+class GroupsOut(Message):
+    """A page of groups with their proposals in short."""
+
+    head = Whole("a sequence", "What was planned from")
+    groups = _list(GroupInShort, "groups")
+    next = Whole("a place", "The next page's `from`; null: this is the last", allow_none=True)
+
+
+class Energy(Message):
+    """Energy now and then."""
+
+    kwh_now = _number("kWh a year now")
+    kwh_then = _number("kWh a year then")
+    kw_saved = _number("kW saved")
+    emission_saved_kg = _number("kg CO2-equivalent saved a year")
+
+
+class Totals(Message):
+    """What all that is ready needs, saves and costs."""
+
+    groups = Whole("a count")
+    fixtures = Whole("a count")
+    quantities = ListOf(Object("an item"), "items", "What is to be ordered, with spares")
+    energy = _nested(Energy)
+    money = Object("sums", "Cost, rebate, saving, values over the years, sensitivity")
+    waste = Object("counts", "Lamps, ballasts and batteries to be taken away")
+
+
+class PlanOut(GroupsOut):
+    """Totals of what is ready, floors, and the first page of groups."""
+
+    rules_version = Text("a version", "Of the rules that planned")
+    floors = _list(FloorInShort, "floors")
+    totals = _nested(Totals)
+
+
+class GroupPlanOut(GroupInShort):
+    """Every way to convert a group: the proposal, the next best, those rejected with the check that failed."""
+
+    head = Whole("a sequence", "What was planned from")
+    rules_version = Text("a version", "Of the rules that planned")
+    room = identifier("a room's id", allow_none=True)
+    kind = identifier("a kind's id", allow_none=True)
+    proposal = Object("an arrangement", "Null where nothing can be proposed", required=False, allow_none=True)
+    feasible = ListOf(Object("an arrangement"), "arrangements", "All that can be done, best first", required=False)
+    rejected = ListOf(Object("an arrangement"), "arrangements", "What cannot, with the check that failed", required=False)
+
+
+class FigureTable(Message):
+    """A table of figures; each row with its source."""
+
+    table = Text("a name")
+    title = Text("a title")
+    rows = ListOf(Object("a row"), "rows")
+
+
+class FiguresOut(Message):
+    """Every figure with its source and how it is known, and the site's own value where one stands."""
+
+    tables = _list(FigureTable, "tables")
+    not_used = ListOf(Object("a figure"), "figures", "Set for the site, and used by nothing")
+
+
+class LeftOut(Message):
+    """A group that was left out of a release, and why."""
+
+    group = identifier("a group's id")
+    state = Text("a state")
+    blockers = ListOf(fields.Raw(), "reasons")
+
+
+class ReleaseOut(Message):
+    """A release that was made."""
+
+    release = identifier("a release's id")
+    number = Whole("a number")
+    released = ListOf(identifier("a group's id"), "groups", "Groups whose card was frozen anew")
+    unchanged = ListOf(identifier("a group's id"), "groups", "Groups whose card stays as it was frozen before")
+    left_out = _list(LeftOut, "groups that were left out, and why")
+
+
+class Side(Message):
+    """One of the two that are compared."""
+
+    name = Text("a name")
+    number = Whole("a number of a release", "Null: today", allow_none=True)
+    made_at = Text("a time", "Empty: today")
+    groups = Whole("groups in force")
+    fixtures = Whole("fixtures in them")
+    missing = ListOf(Whole("a number of a release"), "numbers", "Releases without frozen sums")
+
+
+class DifferencesOut(Message):
+    """What differs between two releases, or between a release and today."""
+
+    before = _nested(Side, data_key="from")
+    now = _nested(Side, data_key="to")
+    currency = Text("a currency", "Empty where nobody said")
+    groups = ListOf(fields.Dict(), "groups", "Groups that were added, are gone or have changed, each with what, from what to what")
+    same = Whole("groups that are the same in both")
+    items = ListOf(fields.Dict(), "items", "Items of which another number is to be ordered: code, from, to, more")
+    money = ListOf(fields.Dict(), "sums", "Sums of money and light: name, from, to, more; null where a group lacks it")
+
+
+class EmergencyTest(Message):
+    """One test of one emergency fixture, or that it has none."""
+
+    group = identifier("a group's id")
+    position = Whole("a number", "Which fixture of the group")
+    state = Text("a state", "passed, failed, still due, too short, no test yet, or not converted yet")
+    newest = Flag(about="Whether it is the fixture's newest")
+
+
+class EmergencyTestsOut(Message):
+    """Emergency fixtures that are released, each with its tests, the newest first."""
+
+    fixtures = Whole("a count", "Fixtures")
+    open = Whole("a count", "Those whose newest test did not pass")
+    lines = _list(EmergencyTest, "tests")
+
+
+class DocumentOut(Message):
+    """An OpenAPI document."""
+
+    openapi = Text("a version")
+    info = Object("about the service")
+    paths = Object("endpoints by path")
+    components = Object("messages, and the values of all facets")

@@ -1,0 +1,110 @@
+"""What else is asked of the server: bodies and queries of all endpoints but push and pull."""
+
+from __future__ import annotations
+
+from marshmallow import fields
+
+from spanwalk.config import PUSH_OPERATIONS_MOST
+from spanwalk.messages.forms import Flag, ListOf, Message, Object, Text, WholeText
+from spanwalk.records import RECORD_ID, ROLES
+
+NAME_LETTERS_MOST = 200
+NOTE_LETTERS_MOST = 2000
+IDS_RIGHT = "a list of operations' ids"
+IDS = {"maxItems": PUSH_OPERATIONS_MOST}
+
+
+def _name(about: str, most: int = NAME_LETTERS_MOST) -> Text:
+    return Text(f"text of 1 to {most} letters", about, least=1, most=most)
+
+
+class SignInIn(Message):
+    """Who signs in."""
+
+    name = _name("The person's name")
+    password = _name("The person's password")
+
+
+class SiteIn(Message):
+    """A new site."""
+
+    name = _name("The site's name", most=80)
+    settings = Object("settings, an object", "Its settings, by the schema site_settings", required=False, allow_none=True)
+
+
+class PersonIn(Message):
+    """A new person."""
+
+    name = _name("The person's name")
+    password = _name("The password to begin with")
+    owner = Flag(about="Whether they keep the server", required=False, allow_none=True)
+
+
+class PasswordIn(Message):
+    """A new password of one's own."""
+
+    password = _name("The new password")
+
+
+class RoleIn(Message):
+    """A person's role on a site."""
+
+    name = _name("The person's name")
+    role = Text(f"one of {', '.join(ROLES)}, or null", "Null takes the person off the site", among=ROLES, required=False, allow_none=True)
+
+
+class HeldIn(Message):
+    """What becomes of held operations."""
+
+    release = ListOf(fields.String(), IDS_RIGHT, metadata=IDS | {"description": "To be let in, by the ordinary rules"}, required=False)
+    refuse = ListOf(fields.String(), IDS_RIGHT, metadata=IDS | {"description": "To be refused"}, required=False)
+
+
+class ReleaseIn(Message):
+    """A release for the crews."""
+
+    note = Text(
+        f"text of at most {NOTE_LETTERS_MOST} letters", "For the crews", most=NOTE_LETTERS_MOST, required=False, allow_none=True
+    )
+
+
+class LabelsIn(Message):
+    """Which fixtures are to have a label."""
+
+    floor = Text("the id of a floor", "Only fixtures of this floor; else of the site", most=36, required=False, allow_none=True)
+
+
+class PhotoQuery(Message):
+    """Which size of a photo."""
+
+    size = Text("thumb, or nothing", "A small one", among=("thumb",), required=False)
+
+
+class SheetQuery(Message):
+    """What is printed on which paper."""
+
+    floor = Text("the id of a floor", "Only fixtures of this floor; else of the site", required=False)
+    paper = Text("a paper", "a4 or letter", load_default="a4", required=False)
+    start = Text("a place of the sheet, from 1", "The first free place", load_default="1", required=False)
+
+
+class GroupsQuery(Message):
+    """Which page of groups."""
+
+    floor = Text(
+        "the id of a floor, or 'none'", "Only groups of this floor; none: of no floor", pattern=f"none|{RECORD_ID.pattern}", required=False
+    )
+    start = WholeText("How many are passed over", data_key="from", load_default=0, required=False)
+
+
+class OrderQuery(Message):
+    """Of which release the order is wanted."""
+
+    release = WholeText("Number of a release; not given: the newest that is not withdrawn", load_default=0, required=False)
+
+
+class DifferencesQuery(Message):
+    """What is compared."""
+
+    one = Text("the number of a release", "The earlier one", most=10, data_key="from")
+    other = Text("the number of a release, or 'today'", "The later one", most=10, data_key="to", load_default="today", required=False)

@@ -1,0 +1,87 @@
+"""Which files make the page, packed or loose, and the tables it reads first. The wheel's build reads this too: standard library only."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+SHELL, WORKER, TABLES = "index.html", "service-worker.js", "tables.json"
+TYPES = {
+    ".js": "text/javascript; charset=utf-8",
+    ".css": "text/css; charset=utf-8",
+    ".html": "text/html; charset=utf-8",
+    ".json": "application/json",
+    ".webmanifest": "application/manifest+json",
+    ".wasm": "application/wasm",
+    ".svg": "image/svg+xml",
+    ".png": "image/png",
+    ".ico": "image/x-icon",
+    ".txt": "text/plain; charset=utf-8",
+    ".woff2": "font/woff2",
+}
+"""Of files that are served under /app/, by how their names end."""
+TOOLS = frozenset(
+    {SHELL, WORKER, "package.json", "package-lock.json", "jsconfig.json", "jsconfig.worker.json", "biome.json"}
+)
+"""Files of the folder that are not served under /app/, or not by that name."""
+SKIPPED_FOLDERS = frozenset({"node_modules", "test", "tests", "types"})
+IMPORTS = {
+    "preact": "/app/vendor/preact.js",
+    "preact/hooks": "/app/vendor/preact-hooks.js",
+    "htm": "/app/vendor/htm.js",
+}
+"""What the modules import by a bare name."""
+FIRST_TABLES = ("lamps", "instruments", "expansion", "combinations", "standing")
+"""Reference tables that the page reads before its first screen."""
+SITE_TABLES = ("prediction",)
+"""Reference tables that it reads when a site is opened."""
+SCANNER = ("vendor/zxing", "views/crew/scan-worker")
+"""How the names begin of what only the scanner needs: a phone keeps it when it first scans, or is a crew's."""
+NOT_KEPT = ("spec/", "reference/", "vendor/licences/", "vendor/manifest.json")
+"""Served, but not kept on the phone: the page has it in its tables, or never asks for it."""
+
+
+def page_sources(folder: Path) -> dict[str, Path]:
+    """Every file of the page's folder that is served, by its path under /app/, in the order of their names."""
+    found: dict[str, Path] = {}
+    for path in sorted(folder.rglob("*")):
+        parts = path.relative_to(folder).parts
+        if SKIPPED_FOLDERS & set(parts) or path.suffix not in TYPES or path.name.endswith((".test.js", ".d.ts")):
+            continue
+        if path.is_file() and not (len(parts) == 1 and parts[0] in TOOLS):
+            found["/".join(parts)] = path
+    return found
+
+
+def tables_text(spec: bytes, words: Mapping[str, str], reference: Path) -> bytes:
+    """What the page reads before its first screen, in one file: what a record is, sentences, reference tables.
+
+    Parameters
+    ----------
+    spec : bytes
+        Text of records.json.
+    words : mapping
+        Sentences by code.
+    reference : Path
+        Folder of the reference tables; one that is not there is left out.
+    """
+    tables = {name: _table(reference / f"{name}.json") for name in FIRST_TABLES}
+    told = {
+        "reference": {name: table for name, table in tables.items() if table is not None},
+        "spec": json.loads(spec),
+        "words": dict(sorted(words.items())),
+    }
+    return json.dumps(told, ensure_ascii=False, separators=(",", ":")).encode()
+
+
+def kept_at_once(name: str) -> bool:
+    """Whether the service worker keeps a file from the start on."""
+    if name.startswith(NOT_KEPT):
+        return name in {f"reference/{table}.json" for table in SITE_TABLES}
+    return not name.startswith(SCANNER)
+
+
+def _table(path: Path) -> Any:
+    return json.loads(path.read_text("utf-8")) if path.is_file() else None

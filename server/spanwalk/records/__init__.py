@@ -1,0 +1,84 @@
+"""What a record is, from spec/records.json: checks, rights, JSON Schemas, export columns, documentation and types."""
+
+from spanwalk.records.checking import (
+    TICKS_PER_MM,
+    Wrong,
+    check_value,
+    check_values,
+    emptied,
+    not_ours,
+    plainly_right,
+)
+from spanwalk.records.columns import export_columns
+from spanwalk.records.json_schema import openapi_components
+from spanwalk.records.json_values import (
+    RECORD_ID,
+    Json,
+    is_record_id,
+    plain_json,
+    short,
+    storable,
+)
+from spanwalk.records.markdown import markdown
+from spanwalk.records.references import references
+from spanwalk.records.rights import ROLES, SERVER, may_read, may_write, readable_types, writers
+from spanwalk.records.specification import (
+    IDENTITY,
+    LIFE,
+    PARENT,
+    Facet,
+    Field,
+    FieldType,
+    RecordType,
+    Spec,
+    fields_of,
+    known_at,
+    parse_spec,
+    spec,
+    spec_text,
+    told_fields,
+    where,
+)
+from spanwalk.records.typescript import typescript
+
+__all__ = [
+    "IDENTITY",
+    "LIFE",
+    "PARENT",
+    "RECORD_ID",
+    "ROLES",
+    "SERVER",
+    "TICKS_PER_MM",
+    "Facet",
+    "Field",
+    "FieldType",
+    "Json",
+    "RecordType",
+    "Spec",
+    "Wrong",
+    "check_value",
+    "check_values",
+    "emptied",
+    "export_columns",
+    "fields_of",
+    "is_record_id",
+    "known_at",
+    "markdown",
+    "may_read",
+    "may_write",
+    "not_ours",
+    "openapi_components",
+    "parse_spec",
+    "plain_json",
+    "plainly_right",
+    "readable_types",
+    "references",
+    "short",
+    "spec",
+    "spec_text",
+    "storable",
+    "told_fields",
+    "typescript",
+    "where",
+    "writers",
+]

@@ -1,0 +1,29 @@
+"""The records that a value points to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cache
+
+from spanwalk.records.json_values import Json
+from spanwalk.records.specification import IDENTITY, PARENT, spec
+
+
+def references(type_name: str, facet: str, value: dict[str, Json]) -> Iterator[tuple[str, str, tuple[str, ...]]]:
+    """The records that a facet's value points to: field, id, types allowed."""
+    known = spec().types.get(type_name)
+    if known is None:
+        return
+    if facet == IDENTITY and known.parent is not None:
+        yield PARENT, value[PARENT], (known.parent,)
+    for name, types in _reference_fields(type_name, facet):
+        if name in value:
+            yield name, value[name], types
+
+
+@cache
+def _reference_fields(type_name: str, facet: str) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    held = spec().types[type_name].facets.get(facet)
+    if held is None:
+        return ()
+    return tuple((field.name, field.choices) for field in held.fields.values() if field.of.points)

@@ -1,0 +1,289 @@
+"""Releases of the demo building on a real server: frozen, superseded, withdrawn, compared, and what each of them orders."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass
+from io import StringIO
+from typing import Any
+
+import pytest
+from tests.open_points.complete_site import Hand
+from tests.support.server import Client, Server
+
+Json = Any
+
+
+@dataclass
+class Site:
+    """A manager at the demo building, with a hand that saves facets."""
+
+    hand: Hand
+
+    @property
+    def client(self) -> Client:
+        return self.hand.client
+
+    def call(self, method: str, path: str, body: Json = None) -> Any:
+        return self.client.call(method, f"/api/sites/{self.hand.site}/{path}", body)
+
+    def release(self, note: str = "") -> Json:
+        status, answer = self.call("POST", "releases", {"note": note})
+        assert status == 201, answer
+        return answer
+
+    def records(self, type_name: str, name: str | None = None) -> list[Json]:
+        client = self.client if name is None else Client(self.client.url, name)
+        records = client.get(f"/api/sites/{self.hand.site}/pull?since=0&limit=5000")["records"]
+        return [each for each in records if each["type"] == type_name]
+
+    def plan_of(self, number: str, mark: str) -> Json:
+        groups = self.client.get(f"/api/sites/{self.hand.site}/plan")["groups"]
+        return next(each for each in groups if each["room_name"].startswith(f"{number} ") and each["mark"] == mark)
+
+    def lay_over(self, record: str, facet: str, **fields: Json) -> None:
+        """Change some fields of a facet."""
+        state = self.hand.state(record)
+        self.hand.save(record, state["type"], **{facet: {**state["facets"].get(facet, {}).get("value", {}), **fields}})
+
+    def conversions(self, group: str) -> list[Json]:
+        found = [{"id": each["id"], **{name: held["value"] for name, held in each["facets"].items()}} for each in self.records("conversion") if each["parent"] == group]
+        return sorted(found, key=lambda each: each["identity"]["number"])
+
+    def sums(self, number: int) -> list[Json]:
+        release = next(each["id"] for each in self.records("release") if each["facets"]["identity"]["value"]["number"] == number)
+        return [each["facets"]["identity"]["value"] for each in self.records("release_sums") if each["parent"] == release]
+
+    def whole(self, number: int) -> Json:
+        return next(each["figures"] for each in self.sums(number) if "group" not in each)
+
+    def order(self, query: str = "") -> list[list[str]]:
+        content = self.client.get(f"/api/sites/{self.hand.site}/order.csv{query}")
+        return list(csv.reader(StringIO(content.decode("utf-8-sig"))))
+
+
+def ordered(lines: list[list[str]]) -> dict[str, int]:
+    """Item -> number to order, of a table."""
+    head = next(place for place, line in enumerate(lines) if line[:1] == ["Item"])
+    column = lines[head].index("Order")
+    rows = lines[head + 1 : lines.index([], head)]
+    return {line[0]: int(line[column]) for line in rows}
+
+
+@pytest.fixture(scope="module")
+def site(server: Server) -> Site:
+    client = Client(server.url, "manager")
+    return Site(Hand(client, client.site_id()))
+
+
+@pytest.fixture(scope="module")
+def first(site: Site) -> Json:
+    status, problem = site.call("GET", "order.csv")
+    assert (status, problem["code"]) == (404, "order-no-release")
+    return site.release("first floor first")
+
+
+@pytest.fixture(scope="module")
+def second(site: Site, first: Json) -> Json:
+    """After two changes: six fixtures more in one group, and another circuit in another."""
+    counted, moved = released_groups(first, site)[:2]
+    count = site.hand.state(counted)["facets"]["count"]["value"]["count"]
+    site.lay_over(counted, "count", count=count + 6)
+    site.lay_over(moved, "supply", circuit="22")
+    return site.release() | {"counted": counted, "moved": moved}
+
+
+def released_groups(first: Json, site: Site) -> list[str]:
+    """Groups that were released by themselves: without a partner and without emergency duty."""
+    duty = {each["id"]: each["facets"].get("duty", {}).get("value", {}).get("emergency") for each in site.records("group")}
+    facts = {each["parent"]: each["facets"]["identity"]["value"]["facts"] for each in site.records("conversion")}
+    return [id for id in first["released"] if duty[id] == "none" and "partner" not in facts[id]]
+
+
+def test_a_release_freezes_facts_catalogue_versions_and_rules(site: Site, first: Json) -> None:
+    (release,) = site.records("release")
+    identity = release["facets"]["identity"]["value"]
+    seqs = {each["id"]: each["seq"] for each in site.records("catalogue_item")}
+    assert identity["rules_version"]
+    assert identity["items"]
+    for item, frozen in identity["items"].items():
+        assert 0 < frozen["seq"] <= seqs[item]
+    group = released_groups(first, site)[0]
+    (conversion,) = site.conversions(group)
+    facts = conversion["identity"]["facts"]
+    surveyed = site.hand.state(group)["facets"]
+    assert facts["group"]["count"]["count"] == surveyed["count"]["value"]["count"]
+    assert facts["group"]["supply"]["circuit"] == surveyed["supply"]["value"]["circuit"]
+    assert set(facts["bars"]) | set(facts["drivers"]) <= set(identity["items"])
+
+
+def test_parts_prices_and_money_are_frozen_where_crews_do_not_read(site: Site, first: Json) -> None:
+    groups = [each for each in site.sums(1) if "group" in each]
+    assert {each["group"] for each in groups} == set(first["released"])
+    prices = {each["parent"]: each for each in site.records("price")}
+    whole = site.whole(1)
+    assert whole["prices"]
+    for item, price in whole["prices"].items():
+        assert price["each"] == prices[item]["facets"]["identity"]["value"]["each"]
+        assert price["seq"] == prices[item]["facets"]["identity"]["seq"]
+    total = sum(each["figures"]["money"]["cost"] for each in groups)
+    assert whole["money"]["cost"] == pytest.approx(total, abs=0.01)
+    assert site.records("release_sums", "surveyor")
+    assert site.records("release_sums", "crew") == []
+
+
+def test_the_first_order_is_what_the_plan_came_to(site: Site, first: Json) -> None:
+    lines = site.whole(1)["order"]
+    assert lines
+    for line in lines:
+        assert line["order"] == line["need"] == line["fitted"] + line["spare"] + line["for_misfits"]
+        assert (line["before"], line["over"]) == (0, 0)
+
+
+def test_an_order_names_its_release_its_date_and_its_floors(site: Site, first: Json) -> None:
+    lines = [line[0] for line in site.order("?release=1")[:4]]
+    made_at = site.records("release")[0]["facets"]["identity"]["value"]["made_at"]
+    assert lines[0] == "Order of release 1"
+    assert made_at in lines[1]
+    assert all(floor in lines[2] for floor in site.whole(1)["floors"])
+    assert lines[3] == "first floor first"
+
+
+def test_nothing_is_released_anew_while_nothing_changed(site: Site, first: Json) -> None:
+    status, problem = site.call("POST", "releases", {})
+    assert (status, problem["code"]) == (409, "release-nothing-ready")
+
+
+def test_a_changed_count_and_circuit_are_released_anew_and_supersede(site: Site, second: Json) -> None:
+    assert set(second["released"]) == {second["counted"], second["moved"]}
+    before, now = site.conversions(second["counted"])
+    assert now["identity"]["facts"]["group"]["count"]["count"] == before["identity"]["facts"]["group"]["count"]["count"] + 6
+    assert now["identity"]["number"] == 2
+
+
+def test_a_second_release_orders_only_what_the_first_did_not(site: Site, second: Json) -> None:
+    """The first ordered for n fixtures with spares; the second, for n + 6 with spares: the difference."""
+    first_lines, lines = ({line["item"]: line for line in site.whole(number)["order"]} for number in (1, 2))
+    assert lines.keys() == first_lines.keys()
+    for item, line in lines.items():
+        assert line["before"] == first_lines[item]["order"]
+        assert line["order"] == max(line["need"] - line["before"], 0)
+    figures = next(each["figures"] for each in site.sums(2) if each.get("group") == second["counted"])
+    before = next(each["figures"] for each in site.sums(1) if each.get("group") == second["counted"])
+    more = {part["code"]: part["count"] for part in figures["parts"]}
+    for part in before["parts"]:
+        more[part["code"]] -= part["count"]
+    asked = ordered(site.order())
+    assert any(more.values())
+    for code, extra in more.items():
+        assert extra <= asked[code] <= extra + 1 + extra // 10, (code, extra, asked[code])
+    assert all(number == 0 for code, number in asked.items() if code not in more)
+
+
+def test_differences_between_two_releases_tell_groups_items_and_money(site: Site, second: Json) -> None:
+    status, told = site.call("GET", "releases/differences?from=1&to=2")
+    assert status == 200, told
+    groups = {each["group"]: each for each in told["groups"]}
+    assert set(groups) == {second["counted"]}, "another circuit alone changes neither what is fitted nor what it costs"
+    fields = {each["name"]: (each["from"], each["to"]) for each in groups[second["counted"]]["fields"]}
+    assert fields["fixtures"][1] - fields["fixtures"][0] == 6
+    assert told["to"]["fixtures"] - told["from"]["fixtures"] == 6
+    asked = {code: number for code, number in ordered(site.order()).items() if number}
+    assert {each["code"]: each["more"] for each in told["items"]} == asked
+    cost = next(each for each in told["money"] if each["name"] == "cost")
+    group = groups[second["counted"]]
+    assert cost["more"] == pytest.approx(group["cost_to"] - group["cost_from"], abs=0.02)
+
+
+def test_nothing_differs_from_today_right_after_a_release_of_all(site: Site, second: Json) -> None:
+    status, told = site.call("GET", "releases/differences?from=2&to=today")
+    assert (status, told["groups"], told["items"]) == (200, [], [])
+
+
+def test_a_release_that_is_not_there_is_named(site: Site, second: Json) -> None:
+    for path in ("releases/differences?from=9&to=today", "releases/differences?from=1&to=no", "order.csv?release=9"):
+        status, problem = site.call("GET", path)
+        assert (status, problem["code"]) == (404, "release-unknown"), path
+
+
+def test_a_group_that_is_no_longer_ready_is_told_with_its_standing(site: Site, second: Json) -> None:
+    """Two feeds: it is left out of the third release, and what was released of it stops; put right again afterwards."""
+    group = released_groups(second, site)[0]
+    other = next(id for id in site_ready(site) if id != group and kind_of(site, id) != kind_of(site, group))
+    kind = kind_of(site, group)
+    site.lay_over(kind, "wiring", feeds="two")
+    site.lay_over(other, "supply", circuit="31")
+    told = site.release()
+    out = {each["group"]: each for each in told["out"]}
+    assert out[group]["standing"] == "stop"
+    assert [change["fact"] for change in out[group]["changes"]] == ["kind.wiring.feeds"]
+    assert (out[group]["changes"][0]["before"], out[group]["changes"][0]["now"]) == ("one", "two")
+    assert out[group]["changes"][0]["by"] == site.hand.person
+    site.lay_over(kind, "wiring", feeds="one")
+
+
+def kind_of(site: Site, group: str) -> str:
+    return str(site.hand.state(group)["facets"]["identity"]["value"]["kind"])
+
+
+def site_ready(site: Site) -> list[str]:
+    groups = site.client.get(f"/api/sites/{site.hand.site}/plan")["groups"]
+    facts = {each["parent"]: each["facets"]["identity"]["value"]["facts"] for each in site.records("conversion")}
+    return [each["group"] for each in groups if each["state"] == "ready" and "partner" not in facts.get(each["group"], {})]
+
+
+def test_a_pair_on_one_ballast_is_released_together_or_not_at_all(site: Site, second: Json) -> None:
+    feeding, fed = site.plan_of("N01", "K6")["group"], site.plan_of("N01", "K7")["group"]
+    before = len(site.conversions(feeding)), len(site.conversions(fed))
+    site.lay_over(fed, "supply", circuit="14")
+    told = site.release()
+    assert {feeding, fed} <= set(told["released"])
+    assert (len(site.conversions(feeding)), len(site.conversions(fed))) == (before[0] + 1, before[1] + 1)
+    site.lay_over(feeding, "supply", circuit="15")
+    site.lay_over(fed, "decision", decision="leave as is", reason="kept for the museum")
+    elsewhere = next(id for id in site_ready(site) if id not in (feeding, fed))
+    site.lay_over(elsewhere, "supply", circuit="33")
+    told = site.release()
+    assert not {feeding, fed} & set(told["released"])
+    assert next(each for each in told["out"] if each["group"] == fed)["standing"] == "stop"
+
+
+def test_withdrawn_is_released_anew_and_its_order_is_told_as_of_a_withdrawn_release(site: Site, second: Json) -> None:
+    conversion = site.conversions(second["moved"])[-1]
+    site.hand.save(conversion["id"], "conversion", withdrawn={"reason": "owner wants it later"})
+    told = site.release()
+    assert told["released"] == [second["moved"]]
+    number = told["number"]
+    site.hand.save(told["release"], "release", withdrawn={"reason": "wrong day"})
+    again = site.release()
+    assert again["released"] == [second["moved"]]
+    assert again["number"] == number + 1
+    first_release = next(each["id"] for each in site.records("release") if each["facets"]["identity"]["value"]["number"] == 1)
+    site.hand.save(first_release, "release", withdrawn={"reason": "wrong catalogue"})
+    last = site.release()
+    lines = site.whole(last["number"])["order"]
+    assert all(line["of_withdrawn"] <= line["before"] for line in lines)
+    assert any(line["of_withdrawn"] for line in lines)
+    assert site.order("?release=1")[-1]
+    assert any("THIS RELEASE IS WITHDRAWN: wrong catalogue" in line[0] for line in site.order("?release=1") if line)
+
+
+def test_what_was_done_before_is_listed_apart(site: Site, second: Json) -> None:
+    group, conversion = second["counted"], site.conversions(second["counted"])[-1]
+    site.hand.make("installation", group, {"position": 2, "outcome": "done", "conversion": conversion["id"], "noted_at": "2026-04-01T08:00:00Z"})
+    site.lay_over(group, "supply", circuit="41")
+    told = site.release()
+    assert {"group": group, "release": conversion["identity"]["number"], "positions": [2]} in told["done"]
+    assert any("Already done before this release: 1" in line[0] for line in site.order() if line)
+
+
+@pytest.mark.parametrize("name", ["surveyor", "crew"])
+def test_only_managers_withdraw_and_answer(site: Site, second: Json, name: str) -> None:
+    client = Client(site.client.url, name)
+    hand = Hand(client, client.site_id())
+    conversion = site.conversions(second["moved"])[-1]
+    for facet, value in (("withdrawn", {"reason": "no"}), ("answer", {"changes": "0", "answer": "go on"})):
+        operation = hand.operation(conversion["id"], "conversion", facet, value)
+        body = {"device": hand.device, "epoch": "0000000a", "operations": [operation]}
+        status, answer = client.call("POST", f"/api/sites/{hand.site}/push", body)
+        assert (status, answer["answers"][0]["code"]) == (200, "no-right")
