@@ -97,10 +97,10 @@ FAULTS = [
                 "spanwalk.sync.decide",
                 "named = self._close(state, operation.settles)\n"
                 "        own = self._close_own(state, operation.facet, lost)\n"
-                "        if held is not None",
+                "        kept = _complete",
                 'named = self._close(state, [each["id"] for each in state.conflicts])\n'
                 "        own = self._close_own(state, operation.facet, lost)\n"
-                "        if held is not None",
+                "        kept = _complete",
             ),
         ),
     ),
