@@ -10,7 +10,6 @@ import { titleOf } from '../places.js';
 import { inFloorOrder, inWalkOrder } from '../survey.js';
 import { counted, say } from '../words.js';
 import { fixturePath } from './find_label.js';
-import { doneAt } from './fixture_facts.js';
 import { keepsAway, standingsOf } from './standing_facts.js';
 import { changeText } from './standing_notice.js';
 
