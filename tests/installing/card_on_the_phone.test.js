@@ -52,6 +52,16 @@ test('bars and drivers are drawn to one scale along the body', () => {
   assert.ok(Math.abs(drivers[0].width - Math.max(60800 * perTick, 48)) < 0.01);
 });
 
+test('bars end to end fill the cavity but for the gap at each end', () => {
+  const two = [{ name: 'A', length_ticks: 185600 }, { name: 'B', length_ticks: 185600 }];
+  const { bars, sockets } = bodyPlaces({ ...TWO_DRIVERS, rows: [row(1, { bars: two })] });
+  const [, right] = sockets;
+  const scale = (bars[0].width + 1) / 185600;
+  const gapRight = right.x - (bars[1].x + bars[1].width + 1);
+  assert.ok(Math.abs(gapRight - 1760 * scale) < 0.01);
+  assert.ok(Math.abs(bars[1].x - bars[0].x - bars[0].width - 1 - (384000 - 2 * 1760 - 2 * 185600) * scale) < 0.01);
+});
+
 test('everything drawn lies inside the drawing, with six rows of four cavities too', () => {
   const many = {
     ...TWO_DRIVERS,
