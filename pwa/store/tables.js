@@ -1,7 +1,7 @@
 // What the page knows before it knows anyone: what a record is, what people read, and the reference tables.
 
 /** Tables that only an opened site needs; they are large. */
-const OF_A_SITE = ['prediction'];
+const OF_A_SITE = ['prediction', 'standing'];
 
 /**
  * @typedef {object} Tables

@@ -8,7 +8,7 @@ import { useUnits } from './forms/units.js';
 import { useLive } from './hooks.js';
 import { html } from './html.js';
 import { TapePad } from './inputs/tape.js';
-import { WhichCavity, WhichTape } from './inputs/which_cavity.js';
+import { WhichCavity, WhichRow, WhichTape } from './inputs/which_cavity.js';
 import { bestOf, counted, findGroup, judged } from './judged_group.js';
 import { keep, kept } from './kept.js';
 import { SmallFit } from './parts/fit-drawing.js';
@@ -120,6 +120,7 @@ function Reader({ site, found, usual }) {
       onConfirm=${() => change({ confirmed: true })} onText=${write} />
     <${Problem} error=${error} />
     <button class="button main wide">Save this reading</button>
+    <${WhichRow} lamps=${facet(found.kind, 'lamps')} />
     <${WhichTape} tape=${typed.tape} fields=${fields} onTape=${(/** @type {any} */ tape) => change({ tape })} />
     <${BestFit} told=${told} found=${found} />
     <${OtherFits} told=${told} bars=${found.bars} />

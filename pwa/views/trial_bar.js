@@ -9,7 +9,7 @@ import { inOrder, placeOf } from './group_readings.js';
 import { useLive } from './hooks.js';
 import { html } from './html.js';
 import { Chips, FieldInput } from './inputs/fields.js';
-import { WhichCavity } from './inputs/which_cavity.js';
+import { WhichCavity, WhichRow } from './inputs/which_cavity.js';
 import { barNames, bestOf, counted, findGroup, judged } from './judged_group.js';
 import { Page } from './parts/page.js';
 import { Caution, Problem } from './parts/parts.js';
@@ -134,6 +134,7 @@ function Form({ site, found, told, units }) {
     }
     <${Problem} error=${error} />
     <button class="button main wide">Save this trial</button>
+    <${WhichRow} lamps=${facet(found.kind, 'lamps')} />
     <p class="small muted">${say('readings.trial-what')}</p>
   </form>`;
 }

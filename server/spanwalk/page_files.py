@@ -33,9 +33,9 @@ IMPORTS = {
     "htm": "/app/vendor/htm.js",
 }
 """What the modules import by a bare name."""
-FIRST_TABLES = ("lamps", "instruments", "expansion", "combinations", "standing")
+FIRST_TABLES = ("lamps", "instruments", "expansion", "combinations")
 """Reference tables that the page reads before its first screen."""
-SITE_TABLES = ("prediction",)
+SITE_TABLES = ("prediction", "standing")
 """Reference tables that it reads when a site is opened."""
 SCANNER = ("vendor/zxing", "views/crew/scan-worker")
 """How the names begin of what only the scanner needs: a phone keeps it when it first scans, or is a crew's."""

@@ -114,7 +114,7 @@ def test_all_that_the_page_reads_first_is_in_one_file(here: Installation) -> Non
     assert tables["spec"] == get(here, "/app/spec/records.json").json
     assert tables["words"] == get(here, "/app/spec/words.en.json").json
     assert {name: get(here, f"/app/reference/{name}.json").json for name in tables["reference"]} == tables["reference"]
-    assert set(tables["reference"]) == {"lamps", "instruments", "expansion", "combinations", "standing"}
+    assert set(tables["reference"]) == {"lamps", "instruments", "expansion", "combinations"}
 
 
 def test_a_file_is_zipped_if_that_is_accepted_and_not_sent_to_who_has_it(here: Installation) -> None:

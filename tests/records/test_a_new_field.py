@@ -54,10 +54,10 @@ def test_it_is_checked_documented_typed_and_exported(wing: None) -> None:
 
 def test_it_stands_in_the_form_with_its_check_and_so_does_one_of_a_new_type(server: Server, new_phone: Callable[..., BrowserContext]) -> None:
     def answer(route: Route) -> None:
-        route.fulfill(json=spec_with_a_type())
+        route.fulfill(json={**route.fetch().json(), "spec": spec_with_a_type()})
 
     phone = new_phone(service_workers="block")
-    phone.route("**/app/spec/records.json", answer)
+    phone.route("**/app/tables.json", answer)
     page = sign_in(phone.new_page(), server.url, "surveyor")
     client = Client(server.url, "surveyor")
     site = client.site_id()

@@ -394,6 +394,8 @@ def test_a_conflict_is_seen_with_both_people_and_settled_without_a_signal(
 def test_open_points_of_one_room_lead_to_where_they_are_closed(site: CompleteSite, opened: Opened) -> None:
     supply = site.hand.state(site.group)["facets"]["supply"]["value"]
     site.hand.save(site.group, "group", supply=supply | {"volts": "not seen"})
+    ballast = site.hand.state(site.kind)["facets"]["ballast"]["value"]
+    site.hand.save(site.kind, "kind", ballast=ballast | {"volts_mark": "not seen"})
     page = opened(f"/open-points?room={site.room}")
     expect(page.get_by_text("1 open point", exact=True)).to_be_visible()
     page.get_by_role("link", name="the supply volts have not been seen").click()

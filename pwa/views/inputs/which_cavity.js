@@ -30,8 +30,16 @@ export function WhichCavity({ place, onPlace, most, lamps }) {
     </div>
     ${rows > 1 && html`<${Numbers} title="Row" most=${rows} value=${place.row} onChange=${(/** @type {number} */ row) => onPlace({ ...place, row })} />`}
     ${cavities > 1 && html`<${Numbers} title="Cavity in the row" most=${cavities} value=${place.cavity} onChange=${(/** @type {number} */ cavity) => onPlace({ ...place, cavity })} />`}
-    ${(rows > 1 || cavities > 1) && html`<details class="which-rows"><summary class="turn">Which row is 1?</summary><p class="small">${say('crew.rows-counted')}</p></details>`}
   </div>`;
+}
+
+/** From where rows and cavities are counted, one tap away; nothing where there is one of each. @param {{lamps: any}} props */
+export function WhichRow({ lamps: { rows = 1, lamps_end_to_end: cavities = 1 } }) {
+  if (rows === 1 && cavities === 1) return null;
+  return html`<details class="which-rows">
+    <summary class="turn">Which row is 1?</summary>
+    <p class="small">${say('crew.rows-counted')}</p>
+  </details>`;
 }
 
 /** @param {{title: string, most: number, value: number, onChange: (value: number) => void}} props */
