@@ -12,10 +12,10 @@ const MOST_ROWS = 5000;
 /** Several bars up to 3 mm too long are still shown, with what is missing. */
 const OVER_TICKS = 960;
 /** Bars end to end have one section and one cover, or they would not line up. */
-const SECTION = ['width_ticks', 'height_ticks', 'cover'];
+const SECTION = /** @type {const} */ (['width_ticks', 'height_ticks', 'cover']);
 
-/** The `bar` facet of a catalogue item. @param {Item} item @returns {Record<string, any>} */
-export const barOf = (item) => item.facets.bar;
+/** The `bar` facet of a catalogue item. @param {Item} item @returns {import('./fit.js').Bar} */
+export const barOf = (item) => /** @type {import('./fit.js').Bar} */ (item.facets.bar);
 /** Whether an item may be chosen; nobody need say so. @param {Item} item */
 export const isOffered = (item) => item.facets.identity.offered !== false;
 /** Lit length of bars end to end [1/320 mm]. @param {Item[]} row @returns {number} */

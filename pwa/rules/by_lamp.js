@@ -4,7 +4,7 @@ import { counting, isInside, keyOf, placeOf, populationOf } from './sampling.js'
 import { facet } from './survey.js';
 
 /** @typedef {import('./survey.js').ViewRecord} ViewRecord */
-/** A group, its kind, all its readings that are not removed, and the questions about them by reading id. @typedef {[ViewRecord, ViewRecord, ViewRecord[], Record<string, any>]} GroupRead */
+/** A group, its kind, all its readings that are not removed, and the questions about them by reading id. @typedef {[ViewRecord, ViewRecord, ViewRecord[], Record<string, Reason[]>]} GroupRead */
 /**
  * What was read of a kind: in how many fixtures, how many cavities, and of how many there are; null where not counted.
  * @typedef {{fixtures: number, cavities: number, population: number | null}} ReadOfKind
@@ -38,18 +38,18 @@ export function readOfKind(groups) {
   return { fixtures: fixtures.size, cavities: cavities.size, population: whole };
 }
 
-/** @param {ViewRecord} reading @param {Record<string, any>} asked */
+/** @param {ViewRecord} reading @param {Record<string, Reason[]>} asked */
 function isWitness(reading, asked) {
   const wentIn = facet(reading, 'identity').instrument !== 'gauge does not go';
   return wentIn && (!(reading.id in asked) || facet(reading, 'confirmed').answer === 'it is what the tape shows');
 }
 
-/** Whether a verdict is a 'fits' that the lamp alone proves. @param {Record<string, any> | null | undefined} fit */
+/** Whether a verdict is a 'fits' that the lamp alone proves. @param {Fit | null | undefined} fit */
 export const isByLamp = (fit) => fit?.verdict === 'fits' && fit.basis === 'lamp';
 
 /**
  * Whether a 'fits' by the lamp still wants readings of the kind, a trial bar that went in, or a manager's word.
- * @param {ViewRecord} group @param {Record<string, any> | null} fit @param {ReadOfKind} read
+ * @param {ViewRecord} group @param {Fit | null} fit @param {ReadOfKind} read
  */
 export function needsWitness(group, fit, read) {
   const tried = (fit?.trial?.tried ?? 0) > 0;

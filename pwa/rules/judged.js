@@ -11,13 +11,13 @@ import { has, pushTo } from './survey.js';
 /**
  * Judge every group that is to be converted and has a kind and a room.
  * @param {Survey} survey the site's records
- * @param {any} tables reference tables
- * @param {(...args: any[]) => any} [judge] instead of `judgeGroup`
- * @returns {Record<string, any>} judgements by group id
+ * @param {Reference} tables reference tables
+ * @param {typeof judgeGroup} [judge] instead of `judgeGroup`
+ * @returns {Record<string, Judgement>} judgements by group id
  */
 export function judgeGroups(survey, tables, judge = judgeGroup) {
   const bars = survey.ofType('catalogue_item').filter((item) => has(item, 'bar'));
-  /** @type {Record<string, any>} */
+  /** @type {Record<string, Judgement>} */
   const found = {};
   for (const theirs of byKind(survey).values()) {
     const spreads = theirs.map((each) => spreadOfGroup(...each, tables));

@@ -36,7 +36,7 @@ export const inOrderOfPlace = (a, b) => a[0] - b[0] || a[1] - b[1] || a[2] - b[2
 
 /**
  * Questions about the tape readings that count, by reading id; readings without a question are left out.
- * @param {ViewRecord[]} readings @param {ViewRecord} kind @param {any} tables @returns {Record<string, Reason[]>}
+ * @param {ViewRecord[]} readings @param {ViewRecord} kind @param {Reference} tables @returns {Record<string, Reason[]>}
  */
 export function questionsOf(readings, kind, tables) {
   const lamps = facet(kind, 'lamps');
@@ -70,7 +70,7 @@ export function counting(readings) {
  * @param {ViewRecord[]} readings all readings of the group that are not removed
  * @param {[ViewRecord, ViewRecord, ViewRecord[]][] | Spread} kindReadings group, kind and readings of each other group of
  *   the kind; or their spread, pooled already
- * @param {any} tables reference tables
+ * @param {Reference} tables reference tables
  * @returns {import('./cavity.js').Sample}
  */
 export function sampleOf(group, kind, site, readings, kindReadings, tables) {
@@ -103,7 +103,7 @@ export function sampleOf(group, kind, site, readings, kindReadings, tables) {
 
 /**
  * Readings that count, and long ones that wait for a confirmation.
- * @param {ViewRecord[]} readings @param {ViewRecord} kind @param {any} tables @returns {[ViewRecord[], ViewRecord[]]}
+ * @param {ViewRecord[]} readings @param {ViewRecord} kind @param {Reference} tables @returns {[ViewRecord[], ViewRecord[]]}
  */
 function keptAndHeld(readings, kind, tables) {
   const used = counting(readings);
@@ -116,7 +116,7 @@ function keptAndHeld(readings, kind, tables) {
 
 /**
  * Trusted length of each counted cavity that a tape has read: its length less its uncertainty.
- * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord[]} readings @param {any} tables
+ * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord[]} readings @param {Reference} tables
  * @returns {[Place, number][]}
  */
 export function readPlaces(group, kind, readings, tables) {
@@ -129,7 +129,7 @@ export function readPlaces(group, kind, readings, tables) {
 
 /**
  * Different cavities that a tape has read, each with its place.
- * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord[]} readings @param {any} tables
+ * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord[]} readings @param {Reference} tables
  * @returns {[Place, Cavity][]}
  */
 function cavitiesOf(group, kind, readings, tables) {
@@ -151,7 +151,7 @@ function cavitiesOf(group, kind, readings, tables) {
   return [...ofPlace.values()].map(({ place, entries }) => [place, joined(entries, isInside(place, group, kind))]);
 }
 
-/** @param {[ViewRecord, ViewRecord, ViewRecord[]][] | Spread} kindReadings @param {any} tables @returns {Spread} */
+/** @param {[ViewRecord, ViewRecord, ViewRecord[]][] | Spread} kindReadings @param {Reference} tables @returns {Spread} */
 function elsewhereOf(kindReadings, tables) {
   if (!Array.isArray(kindReadings)) return kindReadings;
   return pooled(kindReadings.map((other) => spreadOfGroup(...other, tables)));
@@ -159,7 +159,7 @@ function elsewhereOf(kindReadings, tables) {
 
 /**
  * Spread within one group; readings in question tell nothing of it until they are confirmed.
- * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord[]} readings @param {any} tables
+ * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord[]} readings @param {Reference} tables
  */
 export function spreadOfGroup(group, kind, readings, tables) {
   const used = counting(readings);
@@ -183,7 +183,7 @@ export function populationOf(group, kind, readings, known) {
 
 /**
  * Cavity that a fluorescent lamp sitting in rigid sockets proves [1/320 mm]: the shortest lamp less the spring-back.
- * @param {ViewRecord} kind @param {import('./spring_back.js').SpringBack} back @param {any} tables
+ * @param {ViewRecord} kind @param {import('./spring_back.js').SpringBack} back @param {Reference} tables
  */
 function lampGauge(kind, back, tables) {
   const lamps = facet(kind, 'lamps');
@@ -194,7 +194,7 @@ function lampGauge(kind, back, tables) {
 
 /**
  * Lengths that a go gauge proved, one for each cavity counted, less the gauge's own error.
- * @param {ViewRecord[]} gauges @param {ViewRecord} group @param {ViewRecord} kind @param {any} tables
+ * @param {ViewRecord[]} gauges @param {ViewRecord} group @param {ViewRecord} kind @param {Reference} tables
  */
 function proved(gauges, group, kind, tables) {
   /** @type {Map<string, number>} */

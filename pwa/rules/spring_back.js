@@ -13,7 +13,7 @@ export const PAIRS = ['first_ticks', 'second_ticks', 'third_ticks', 'fourth_tick
  * How far the holders of a kind yield: from its five pairs, else as the site says, else 2 mm (source: see the twin).
  * @param {ViewRecord} kind @param {ViewRecord} site
  * @param {number | null} cavities of the group, none of which may yield by more; null counts as the most that the table knows
- * @param {any} tables reference tables: lamps, prediction @returns {SpringBack} rounded up
+ * @param {Reference} tables reference tables: lamps, prediction @returns {SpringBack} rounded up
  */
 export function springBack(kind, site, cavities, tables) {
   const pairs = fivePairs(kind);
@@ -37,7 +37,7 @@ export const isSprung = (kind) => facet(kind, 'spring_back').holders === 'sprung
 /**
  * What no pair of the group exceeds at 95 %: mean + r s of the five, never under the greatest of them; see the twin.
  * @param {number[]} pairs by how much each yielded @param {number} graduationTicks @param {number | null} cavities
- * @param {any} factors prediction.json @returns {number}
+ * @param {Reference['prediction']} factors prediction.json @returns {number}
  */
 export function atMost(pairs, graduationTicks, cavities, factors) {
   const n = pairs.length;
@@ -50,9 +50,9 @@ export function atMost(pairs, graduationTicks, cavities, factors) {
   return Math.max(mean + ceilDiv(factor * Math.max(seen, told), 1_000_000), ...pairs);
 }
 
-/** Smallest division of what the pairs were read with; of a tape where nobody said. @param {ViewRecord} kind @param {any} tables @returns {number} */
+/** Smallest division of what the pairs were read with; of a tape where nobody said. @param {ViewRecord} kind @param {Reference} tables @returns {number} */
 function graduationOf(kind, tables) {
   const tools = tables.lamps.spring_back_tools;
   const said = facet(kind, 'spring_back').instrument;
-  return (tools.find((/** @type {any} */ row) => row.instrument === said) ?? tools[0]).graduation_ticks;
+  return (tools.find((row) => row.instrument === said) ?? tools[0]).graduation_ticks;
 }

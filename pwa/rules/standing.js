@@ -37,7 +37,7 @@ export const newestOf = (survey, group) =>
 
 /**
  * How a conversion stands now: superseded before withdrawn, withdrawn before what changed.
- * @param {Survey} survey the records as they are now @param {ViewRecord} conversion @param {any} tables reference tables
+ * @param {Survey} survey the records as they are now @param {ViewRecord} conversion @param {Reference} tables reference tables
  * @param {number | null} [position] one fixture of the group; null: the strictest that holds for any of them
  * @returns {Standing}
  */
@@ -64,7 +64,7 @@ export function standingOf(survey, conversion, tables, position = null) {
 
 /**
  * What the newest word on a fixture is worth where it says that it is done; null where it does not.
- * @param {Survey} survey @param {ViewRecord} group @param {number} position @param {any} tables @returns {Done | null}
+ * @param {Survey} survey @param {ViewRecord} group @param {number} position @param {Reference} tables @returns {Done | null}
  */
 export function doneAt(survey, group, position, tables) {
   const [newest] = survey
@@ -103,7 +103,7 @@ function withdrawnBy(survey, conversion) {
   return survey.isLive(conversion) ? [] : [{ fact: 'removed', weight: STOP, before: null, now: null }];
 }
 
-/** A body on the same ballast that may not be converted: neither may this one. @param {Survey} survey @param {ViewRecord} conversion @param {any} tables @returns {Change[]} */
+/** A body on the same ballast that may not be converted: neither may this one. @param {Survey} survey @param {ViewRecord} conversion @param {Reference} tables @returns {Change[]} */
 function ofPartner(survey, conversion, tables) {
   const about = facet(conversion, 'identity').facts?.partner;
   if (!about) return [];
@@ -112,7 +112,7 @@ function ofPartner(survey, conversion, tables) {
   return now === LOOK ? [] : [{ fact: 'partner', weight: STOP, before: null, now, about }];
 }
 
-/** How a partner's conversion stands by itself: one step, not back again. @param {Survey} survey @param {ViewRecord | undefined} conversion @param {any} tables @returns {string} */
+/** How a partner's conversion stands by itself: one step, not back again. @param {Survey} survey @param {ViewRecord | undefined} conversion @param {Reference} tables @returns {string} */
 function ownStanding(survey, conversion, tables) {
   if (!conversion) return 'not released';
   if (withdrawnBy(survey, conversion).length > 0) return WITHDRAWN;
@@ -140,7 +140,7 @@ export function fingerprintOf(changes) {
   return lines.length > 0 ? FNV_OFFSETS.map((offset) => fnv(bytes, offset)).join('') : '';
 }
 
-/** A value in a fingerprint. @param {any} value @returns {string} */
+/** A value in a fingerprint. @param {unknown} value @returns {string} */
 export function textOf(value) {
   if (value === null || value === undefined) return '';
   if (typeof value === 'boolean') return value ? 'yes' : 'no';

@@ -5,10 +5,10 @@ import { facet } from './survey.js';
 
 /** What surroundings are, from the mildest on. */
 const MOISTURE = ['dry', 'damp', 'wet'];
-const SIDES = [
+const SIDES = /** @type {const} */ ([
   ['width_ticks', 'suits.width'],
   ['height_ticks', 'suits.height'],
-];
+]);
 
 /**
  * Why a row of bars does not suit a body or its room, whatever its length; only what the survey has is looked at.

@@ -1,10 +1,11 @@
 // What the records of a site say, looked up by id, parent and type. Twin: server/spanwalk/rules/survey.py.
 
-/** @typedef {{id: string, facet: string, by: string, at: string, value: any}} Conflict */
+/** @typedef {{id: string, facet: string, by: string, at: string, value: Value}} Conflict */
 /**
  * A record as rules and screens see it.
- * @typedef {{id: string, type: string, parent: string | null, removed: boolean,
- *   facets: Record<string, any>, conflicts: Conflict[]}} ViewRecord
+ * @template {string} [T=string]
+ * @typedef {{id: string, type: T, parent: string | null, removed: boolean,
+ *   facets: import('../records.d.ts').FacetsIn<T>, conflicts: Conflict[]}} ViewRecord
  */
 
 const NOT_SEEN = 'not seen';
@@ -31,9 +32,9 @@ export class Survey {
     }
   }
 
-  /** @param {string | null | undefined} id */
+  /** @template {string} [T=string] @param {string | null | undefined} id @returns {ViewRecord<T> | undefined} */
   get(id) {
-    return id ? this.byId.get(id) : undefined;
+    return id ? /** @type {ViewRecord<T> | undefined} */ (this.byId.get(id)) : undefined;
   }
 
   /** Whether neither the record nor anything that it stands in has been removed. @param {ViewRecord} record */
@@ -44,27 +45,30 @@ export class Survey {
     return true;
   }
 
-  /** Live records of a type, by id. @param {string} type @returns {ViewRecord[]} */
+  /** Live records of a type, by id. @template {string} T @param {T} type @returns {ViewRecord<T>[]} */
   ofType(type) {
-    return this.typed.get(type) ?? [];
+    return /** @type {ViewRecord<T>[]} */ (this.typed.get(type) ?? []);
   }
 
   /**
    * Records whose parent it is and that are not removed themselves, by id.
-   * @param {ViewRecord} record @param {string} [type]
+   * @template {string} [T=string] @param {ViewRecord} record @param {T} [type] @returns {ViewRecord<T>[]}
    */
   children(record, type) {
     const found = (this.childrenOf.get(record.id) ?? []).filter((child) => !child.removed);
-    return type === undefined ? found : found.filter((child) => child.type === type);
+    return /** @type {ViewRecord<T>[]} */ (
+      type === undefined ? found : found.filter((child) => child.type === type)
+    );
   }
 
-  /** The site's own record; an empty one where it has not come yet. @returns {ViewRecord} */
+  /** The site's own record; an empty one where it has not come yet. @returns {ViewRecord<'site'>} */
   site() {
+    /** @type {ViewRecord<'site'>} */
     const empty = { id: '', type: 'site', parent: null, removed: false, facets: {}, conflicts: [] };
     return this.ofType('site')[0] ?? empty;
   }
 
-  /** The kind of a group, where it is known. @param {ViewRecord} group */
+  /** The kind of a group, where it is known. @param {ViewRecord} group @returns {ViewRecord<'kind'> | undefined} */
   kindOf(group) {
     return this.get(facet(group, 'identity').kind);
   }
@@ -79,11 +83,11 @@ export class Survey {
     return this.above(record, 'floor');
   }
 
-  /** @param {ViewRecord} record @param {string} type @returns {ViewRecord | undefined} */
+  /** @template {string} T @param {ViewRecord} record @param {T} type @returns {ViewRecord<T> | undefined} */
   above(record, type) {
     let at = /** @type {ViewRecord | undefined} */ (record);
     while (at && at.type !== type) at = this.get(at.parent);
-    return at;
+    return /** @type {ViewRecord<T> | undefined} */ (at);
   }
 
   /** Readings of a group that count: neither removed, voided nor set aside. @param {ViewRecord} group */
@@ -107,7 +111,7 @@ export class Survey {
       const room = this.roomOf(group);
       const done = room !== undefined && progressOf(room) === 'nothing to convert';
       const left = facet(group, 'decision').decision === 'leave as is';
-      return !(done || left || NOTHING_TO_CONVERT.includes(facet(this.kindOf(group), 'lamps').fitted));
+      return !(done || left || NOTHING_TO_CONVERT.includes(facet(this.kindOf(group), 'lamps').fitted ?? ''));
     });
   }
 }
@@ -121,10 +125,12 @@ export function pushTo(map, key, value) {
 
 /**
  * A facet's value; empty where nothing was entered.
- * @param {ViewRecord | undefined} record @param {string} name @returns {Record<string, any>}
+ * @template {{facets: object} | null | undefined} R @template {keyof NonNullable<R>['facets'] & string} N
+ * @param {R} record @param {N} name @returns {FacetOf<R, N>}
  */
 export function facet(record, name) {
-  return record?.facets[name] ?? {};
+  const facets = /** @type {Record<string, Value> | undefined} */ (record?.facets);
+  return /** @type {FacetOf<R, N>} */ (facets?.[name] ?? {});
 }
 
 /**
@@ -135,7 +141,7 @@ export function has(record, name) {
   return Object.keys(facet(record, name)).length > 0;
 }
 
-/** Whether a field was entered and is not 'not seen'. @param {any} value */
+/** Whether a field was entered and is not 'not seen'. @param {unknown} value */
 export function isSeen(value) {
   return value !== undefined && value !== null && value !== NOT_SEEN;
 }

@@ -79,14 +79,15 @@ export function asGauges(trials) {
   }));
 }
 
+/** @typedef {Omit<Fit, 'basis'>} Judged a row of bars before it is said what its verdict rests on */
 /**
  * A verdict with what trials say of it.
- * @param {Record<string, any>} fit what `fitRow` gives for the row @param {ViewRecord[]} row its bars
+ * @param {Judged} fit what `fitRow` gives for the row @param {ViewRecord[]} row its bars
  * @param {Trial[]} trials those of the group's own cavities that count
  * @param {[Place, number][]} read trusted length of each cavity that was read with a tape, by place
  * @param {number | null} population cavities of the group
  * @param {boolean} [asked] whether a reading of the group waits for a confirmation: then nothing settles it yet
- * @returns {Record<string, any>} see the twin
+ * @returns {Judged & {trial?: TrialTold, refused?: boolean}} see the twin
  */
 export function withTrials(fit, row, trials, read, population, asked = false) {
   const [refused] = trials
@@ -109,7 +110,7 @@ export function withTrials(fit, row, trials, read, population, asked = false) {
   };
 }
 
-/** What the trials come to, as a code and facts. @param {Record<string, any>} trial */
+/** What the trials come to, as a code and facts. @param {TrialTold} trial */
 function reasonOf({ tried, left, could_refuse: d, close, next, settles }) {
   const facts = { tried, left, d, close };
   if (settles) return { code: 'fit.trial-settles', facts };
@@ -150,10 +151,10 @@ function toldOf(terms, own, read, population) {
 
 /**
  * Whether a manager has accepted a tight row of bars on its trial: decided for an arrangement, with a reason.
- * @param {ViewRecord} group @param {Record<string, any> | null} fit
+ * @param {ViewRecord} group @param {Fit | null} fit
  */
 export function isAccepted(group, fit) {
   const { decision, accepts_trial: accepts, reason } = facet(group, 'decision');
   const decided = decision === WITH_THIS && accepts === true && Boolean(reason);
-  return decided && Boolean(fit?.trial) && fit?.trial.could_refuse !== null;
+  return decided && Boolean(fit?.trial) && fit?.trial?.could_refuse !== null;
 }

@@ -12,7 +12,7 @@ const SECOND_SOURCE = ['generator or inverter', 'central battery'];
 
 /** Groups to be converted that have one of these duties. @param {Seen} seen @param {string[]} duties @returns {ViewRecord[]} */
 const groupsWith = (seen, duties) =>
-  seen.survey.groupsToConvert().filter((group) => duties.includes(facet(group, 'duty').emergency));
+  seen.survey.groupsToConvert().filter((group) => duties.includes(facet(group, 'duty').emergency ?? ''));
 
 /** @param {ViewRecord} group @returns {{duty: string}} */
 const dutyOf = (group) => ({ duty: facet(group, 'duty').emergency });

@@ -30,7 +30,7 @@ export function doubtfulCount(seen) {
  */
 export function noVolts(seen) {
   const proves = (/** @type {ViewRecord} */ group) =>
-    RANGES_ON_LABELS.includes(facet(seen.survey.kindOf(group), 'ballast').volts_mark);
+    RANGES_ON_LABELS.includes(facet(seen.survey.kindOf(group), 'ballast').volts_mark ?? '');
   const groups = seen.survey
     .groupsToConvert()
     .filter((group) => !isSeen(facet(group, 'supply').volts) && !proves(group));
@@ -63,7 +63,8 @@ export function positionAboveCount(seen) {
   /** @type {Map<string, number[]>} */
   const labels = new Map();
   for (const label of boundLabels(seen)) {
-    pushTo(labels, facet(label, 'binding').group, facet(label, 'binding').position);
+    const { group = '', position = 0 } = facet(label, 'binding');
+    pushTo(labels, group, position);
   }
   return seen.survey.ofType('group').flatMap((group) => {
     const said = [...(labels.get(group.id) ?? []), ...positionsIn(seen, group)];

@@ -46,7 +46,7 @@ export function tightNotSettled(seen) {
   return judged(seen)
     .filter(([, told]) => best(told) === 'tight' && !told.measure_more && !heldByCluster(told))
     .filter(([group, told]) => !accepted(group, told))
-    .map(([group, told]) => ofGroup(seen, group, { clearance_ticks: told.fits[told.best].clearance_ticks }));
+    .map(([group, told]) => ofGroup(seen, group, { clearance_ticks: told.fits[/** @type {number} */ (told.best)].clearance_ticks }));
 }
 
 /**
@@ -134,19 +134,19 @@ export function verdictDiffers(seen) {
     const readings = seen.survey.readingsOf(group);
     const trials = seen.survey.trialsOf(group).length;
     const reading = readings.find((each) => {
-      const shown = facet(each, 'identity').verdict_seen ?? {};
+      const shown = /** @type {Partial<VerdictSeen>} */ (facet(each, 'identity').verdict_seen ?? {});
       const same = shown.n === readings.length && (shown.trials ?? 0) === trials;
       return same && shown.verdict !== best(told) && !isConfirmed(each);
     });
     if (!reading) return [];
-    const shown = facet(reading, 'identity').verdict_seen.verdict;
+    const shown = facet(reading, 'identity').verdict_seen?.verdict;
     return [ofReading(seen, group, reading, { shown: shown ?? null, now: best(told) })];
   });
 }
 
-/** Groups that have a reading, with what the rules say of them. @param {Seen} seen @returns {[ViewRecord, any][]} */
+/** Groups that have a reading, with what the rules say of them. @param {Seen} seen @returns {[ViewRecord, Judgement][]} */
 function judged(seen) {
-  /** @type {[ViewRecord, any][]} */
+  /** @type {[ViewRecord, Judgement][]} */
   const found = [];
   for (const group of seen.survey.groupsToConvert()) {
     const told = seen.judgements[group.id];
@@ -155,15 +155,15 @@ function judged(seen) {
   return found;
 }
 
-/** @param {ViewRecord} group @param {any} told */
+/** @param {ViewRecord} group @param {Judgement} told */
 const accepted = (group, told) => isAccepted(group, told.best === null ? null : told.fits[told.best]);
 
-/** @param {any} told @returns {string} */
+/** @param {Judgement} told @returns {string} */
 function best(told) {
   return told.best === null || told.best === undefined ? 'cannot tell' : told.fits[told.best].verdict;
 }
 
-/** @param {any} told */
+/** @param {Judgement} told */
 function heldByCluster(told) {
   return told.trusted?.status === 'two clusters';
 }
@@ -197,7 +197,7 @@ function below(lengths, limit) {
 }
 
 /**
- * @param {Seen} seen @param {ViewRecord} group @param {ViewRecord} reading @param {Record<string, any>} [facts]
+ * @param {Seen} seen @param {ViewRecord} group @param {ViewRecord} reading @param {Facts} [facts]
  * @returns {Found}
  */
 function ofReading(seen, group, reading, facts = {}) {
