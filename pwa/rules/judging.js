@@ -14,7 +14,7 @@ import { asGauges, trialsThatCount, withTrials } from './trials.js';
 /** @typedef {import('./cavity.js').Reason} Reason */
 
 /** Goes up when a verdict may come out otherwise than before. */
-export const RULES_VERSION = '3';
+export const RULES_VERSION = '4';
 /** Rows of several bars in the list that fit, and that do not: nobody reads more. */
 const [MOST_FITTING, MOST_OTHERS] = [20, 20];
 

@@ -26,6 +26,8 @@ const SILENT_COLDEST_C = 0;
 const SILENT_HOTTEST_C = 35;
 const PARTS = /** @type {const} */ (['bars', 'drivers', 'packs', 'others']);
 const ITEM_FACETS = /** @type {const} */ (['bar', 'driver', 'accessory']);
+/** A supply that turns out to be d.c. stops: whether a driver bears just these volts was never checked. */
+const DIRECT = 'd.c.';
 const BY_NAME = 'convert with this arrangement';
 const NO_DECISION = [null, 'convert as recommended', BY_NAME];
 /** What no release was ever made with: it stops a conversion of which no facts were frozen. @type {Array<[RecordName, string, string, string[]]>} */
@@ -224,7 +226,8 @@ function items(seen) {
 /** @param {Seen} seen @returns {Change[]} */
 function volts(seen) {
   const [from, to] = [before(seen, 'group', 'supply', 'volts'), now(seen, 'group', 'supply', 'volts')];
-  const outside = to !== null && !itemsOf(seen, 'drivers').every((id) => takes(itemOf(seen, id), to));
+  const turned = to === DIRECT && from !== to;
+  const outside = turned || (to !== null && !itemsOf(seen, 'drivers').every((id) => takes(itemOf(seen, id), to)));
   if (!outside && from === to) return [];
   const weight = outside || to === null ? STOP : LOOK;
   return [change('group.supply.volts', weight, from, to, saidBy(seen.records.group, 'supply'))];

@@ -39,7 +39,6 @@ TARGETS: dict[str, Target] = {
     "cavity": _rule("cavity", ("test_cavity", "test_cavity_limits", "test_pooling", "test_judging"), ("cavity", "judging")),
     "sampling": _rule("sampling", *JUDGING),
     "judging": _rule("judging", *JUDGING),
-    "spring_back": _rule("spring_back", *JUDGING),
     "bar_rows": _rule("bar_rows", ("test_bar_rows", "test_judging"), ("bar_rows", "judging")),
     "decide": Target(
         python="server/spanwalk/sync/decide.py",

@@ -48,7 +48,7 @@ def form(
         for title, text in (typed or {}).items():
             page.get_by_label(title, exact=True).fill(text)
         for title, choice in (listed or {}).items():
-            page.get_by_label(title).select_option(choice)
+            page.get_by_role("combobox", name=title).select_option(choice)
         for title, choice in (chosen or {}).items():
             choose(page, title, choice)
         save(page)

@@ -63,7 +63,7 @@ FAULTS = [
     Fault("coalesce after send", 4, phone=(("storage/saving.js", "    n > phone.sentTo &&\n", ""),)),
     Fault(
         "retry without id",
-        4,
+        8,
         phone=(
             (
                 "sync/push.js",
@@ -97,10 +97,21 @@ FAULTS = [
                 "spanwalk.sync.decide",
                 "named = self._close(state, operation.settles)\n"
                 "        own = self._close_own(state, operation.facet, lost)\n"
-                "        if held is not None",
+                "        kept = _complete",
                 'named = self._close(state, [each["id"] for each in state.conflicts])\n'
                 "        own = self._close_own(state, operation.facet, lost)\n"
-                "        if held is not None",
+                "        kept = _complete",
+            ),
+        ),
+    ),
+    Fault(
+        "sum kept without conflicts",
+        1,
+        server=(
+            (
+                "spanwalk.services.sums",
+                "(state.id, state.removed, facets, conflicts)",
+                "(state.id, state.removed, facets, [])",
             ),
         ),
     ),

@@ -25,7 +25,7 @@ from spanwalk.rules.survey import Record, facet
 from spanwalk.rules.trials import as_gauges, trials_that_count, with_trials
 
 Json = Any
-RULES_VERSION = "3"
+RULES_VERSION = "4"
 """Goes up when a verdict may come out otherwise than before."""
 MOST_FITTING = 20
 MOST_OTHERS = 20

@@ -27,6 +27,8 @@ SILENT_COLDEST_C, SILENT_HOTTEST_C = 0, 35
 PARTS = ("bars", "drivers", "packs", "others")
 ITEM_FACETS = ("bar", "driver", "accessory")
 NO_DECISION = (None, "convert as recommended")
+DIRECT = "d.c."
+"""A supply that turns out to be d.c. stops: whether a driver bears just these volts was never checked."""
 BY_NAME = "convert with this arrangement"
 NEVER = (
     ("kind", "wiring", "feeds", ("two", "more")),
@@ -252,14 +254,15 @@ def _items(seen: Seen) -> Iterator[Change]:
 
 def _volts(seen: Seen) -> Iterator[Change]:
     before, now = seen.before("group", "supply", "volts"), seen.now("group", "supply", "volts")
-    outside = now is not None and not all(_takes(seen.item(each), now) for each in seen.items("drivers"))
+    turned = now == DIRECT and before != now
+    outside = turned or (now is not None and not all(_takes(seen.item(each), now) for each in seen.items("drivers")))
     if outside or before != now:
         weight = STOP if outside or now is None else LOOK
         yield _change("group.supply.volts", weight, before, now, said_by(seen.group, "supply"))
 
 
 def _takes(driver: Facet, volts: str) -> bool:
-    if volts == "d.c.":
+    if volts == DIRECT:
         return bool(driver.get("dc"))
     return bool(driver["volts_min"] <= int(volts) <= driver["volts_max"])
 
