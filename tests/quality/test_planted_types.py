@@ -98,7 +98,7 @@ def test_nothing_is_said_of_what_was_not_planted(found: str) -> None:
 
 # -- how often the page says 'any'
 
-MOST = 8
+MOST = 7
 """A ratchet: so many are left, each with its reason; when one goes, this goes down with it."""
 TAG = re.compile(r"@(?:type|param|returns|property|typedef|template|throws|this|extends)\s*\{")
 COMMENT_OR_TEXT = re.compile(r'/\*.*?\*/|//[^\n]*|"(?:[^"\\\n]|\\.)*"|' + r"'(?:[^'\\\n]|\\.)*'", re.DOTALL)
