@@ -6,7 +6,6 @@ import { spreadOfGroup } from './sampling.js';
 import { has, pushTo } from './survey.js';
 
 /** @typedef {import('./survey.js').Survey} Survey */
-/** @typedef {import('./survey.js').ViewRecord} ViewRecord */
 
 /**
  * Judge every group that is to be converted and has a kind and a room.
@@ -38,7 +37,7 @@ export function judgeGroups(survey, tables, judge = judgeGroup) {
  * @param {Survey} survey
  */
 function byKind(survey) {
-  /** @type {Map<string, [ViewRecord, ViewRecord, ViewRecord[]][]>} */
+  /** @type {Map<string, [ViewRecord<'group'>, ViewRecord<'kind'>, ViewRecord<'cavity_reading'>[]][]>} */
   const found = new Map();
   for (const group of survey.groupsToConvert()) {
     const kind = survey.kindOf(group);

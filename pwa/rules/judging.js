@@ -10,7 +10,6 @@ import { unsuited } from './suits.js';
 import { facet } from './survey.js';
 import { asGauges, trialsThatCount, withTrials } from './trials.js';
 
-/** @typedef {import('./survey.js').ViewRecord} ViewRecord */
 /** @typedef {import('./cavity.js').Reason} Reason */
 
 /** Goes up when a verdict may come out otherwise than before. */
@@ -20,13 +19,13 @@ const [MOST_FITTING, MOST_OTHERS] = [20, 20];
 
 /**
  * Judge every bar, and every row of bars, that could lie in the cavities of a group.
- * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord} room @param {ViewRecord} site
- * @param {ViewRecord[]} readings all readings of the group that are not removed
- * @param {[ViewRecord, ViewRecord, ViewRecord[]][] | import('./cavity.js').Spread} kindReadings group, kind and readings
+ * @param {ViewRecord<'group'>} group @param {ViewRecord<'kind'>} kind @param {ViewRecord<'room'>} room @param {ViewRecord<'site'>} site
+ * @param {ViewRecord<'cavity_reading'>[]} readings all readings of the group that are not removed
+ * @param {[ViewRecord<'group'>, ViewRecord<'kind'>, ViewRecord<'cavity_reading'>[]][] | import('./cavity.js').Spread} kindReadings group, kind and readings
  *   of each other group of the kind; or their spread, pooled already
- * @param {ViewRecord[]} bars catalogue items with a `bar` facet
+ * @param {ViewRecord<'catalogue_item'>[]} bars catalogue items with a `bar` facet
  * @param {Reference} tables reference tables: lamps, instruments, expansion, prediction
- * @param {ViewRecord[]} [trialBars] trial bars of the group that are not removed
+ * @param {ViewRecord<'trial_bar'>[]} [trialBars] trial bars of the group that are not removed
  * @returns {Judgement} see the twin
  */
 export function judgeGroup(group, kind, room, site, readings, kindReadings, bars, tables, trialBars = []) {
@@ -41,7 +40,7 @@ export function judgeGroup(group, kind, room, site, readings, kindReadings, bars
   const cavity = trusted.terms.shortest_ticks ?? lampLength(kind, tables);
   const rows = barRows(bars, cavity);
   const read = tried.length ? readPlaces(group, kind, readings, tables) : [];
-  const judge = (/** @type {ViewRecord[]} */ row) => {
+  const judge = (/** @type {ViewRecord<'catalogue_item'>[]} */ row) => {
     const fit = {
       ...judgedRow(row, trusted, around, assumed, cavity, tables),
       unsuited: unsuited(row, kind, room),
@@ -64,7 +63,7 @@ export function judgeGroup(group, kind, room, site, readings, kindReadings, bars
 
 /**
  * Housing and range of temperature of a group, and what of it is assumed.
- * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord} room @param {ViewRecord} site @param {Reference} tables
+ * @param {ViewRecord<'group'>} group @param {ViewRecord<'kind'>} kind @param {ViewRecord<'room'>} room @param {ViewRecord<'site'>} site @param {Reference} tables
  * @returns {[import('./fit.js').Surroundings, Reason[]]}
  */
 export function surroundings(group, kind, room, site, tables) {
@@ -102,7 +101,7 @@ export function basisOf(fit, trusted) {
 
 /**
  * Bars by themselves; of rows of several, most lit first, enough that fit and some that do not.
- * @param {ViewRecord[][]} rows @param {(row: ViewRecord[]) => Fit} judge @param {boolean} mayFit the cavity is known, or a bar was tried
+ * @param {ViewRecord<'catalogue_item'>[][]} rows @param {(row: ViewRecord<'catalogue_item'>[]) => Fit} judge @param {boolean} mayFit the cavity is known, or a bar was tried
  */
 function* worthShowing(rows, judge, mayFit) {
   let [fitting, others] = [0, 0];
@@ -123,7 +122,7 @@ function* worthShowing(rows, judge, mayFit) {
 
 /**
  * One row of bars with its verdict.
- * @param {ViewRecord[]} row @param {Trusted} trusted @param {import('./fit.js').Surroundings} around
+ * @param {ViewRecord<'catalogue_item'>[]} row @param {Trusted} trusted @param {import('./fit.js').Surroundings} around
  * @param {Reason[]} assumed @param {number | null} cavityTicks @param {Reference} tables @returns {Omit<Fit, 'unsuited' | 'basis'>}
  */
 function judgedRow(row, trusted, around, assumed, cavityTicks, tables) {
@@ -155,7 +154,7 @@ function byRank(a, b) {
   );
 }
 
-/** Length of the lamp that is said to be in it [1/320 mm]. @param {ViewRecord} kind @param {Reference} tables @returns {number | null} */
+/** Length of the lamp that is said to be in it [1/320 mm]. @param {ViewRecord<'kind'>} kind @param {Reference} tables @returns {number | null} */
 function lampLength(kind, tables) {
   const row = lampRow(facet(kind, 'lamps'), tables);
   return row ? aMaxTicks(row) : null;

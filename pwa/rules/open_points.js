@@ -14,7 +14,6 @@ import { floorOrder, inOrder, nameOfRoom, Survey, walkOrder } from './survey.js'
 
 /** @typedef {import('./points/found.js').Seen} Seen */
 /** @typedef {import('./points/found.js').Found} Found */
-/** @typedef {import('./survey.js').ViewRecord} ViewRecord */
 /** @typedef {{name: string, who: string[], path: string, find: (seen: Seen) => Found[]}} Rule */
 /**
  * @typedef {{rule: string, record: string, room: string | null, floor: string | null, who: string[],
@@ -124,6 +123,7 @@ function pointOf(survey, each, found) {
 
 /** @param {Survey} survey @param {OpenPoint} point @returns {[number, number, string, number, string]} */
 function placeOf(survey, point) {
+  /** @type {[ViewRecord<'room'> | undefined, ViewRecord<'floor'> | undefined]} */
   const [room, floor] = [survey.get(point.room), survey.get(point.floor)];
   return [floorOrder(floor), walkOrder(room), point.room ?? '', RANK.get(point.rule) ?? 0, point.record];
 }

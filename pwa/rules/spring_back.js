@@ -4,14 +4,19 @@ import { factorThousandths } from './prediction.js';
 import { facet } from './survey.js';
 import { ceilDiv, ceilSqrt } from './whole.js';
 
-/** @typedef {import('./survey.js').ViewRecord} ViewRecord */
 /** How far a pair yields at most [1/320 mm], and how that is known. @typedef {{ticks: number, how: 'measured' | 'site' | 'usual'}} SpringBack */
 
-export const PAIRS = ['first_ticks', 'second_ticks', 'third_ticks', 'fourth_ticks', 'fifth_ticks'];
+export const PAIRS = /** @type {const} */ ([
+  'first_ticks',
+  'second_ticks',
+  'third_ticks',
+  'fourth_ticks',
+  'fifth_ticks',
+]);
 
 /**
  * How far the holders of a kind yield: from its five pairs, else as the site says, else 2 mm (source: see the twin).
- * @param {ViewRecord} kind @param {ViewRecord} site
+ * @param {ViewRecord<'kind'>} kind @param {ViewRecord<'site'>} site
  * @param {number | null} cavities of the group, none of which may yield by more; null counts as the most that the table knows
  * @param {Reference} tables reference tables: lamps, prediction @returns {SpringBack} rounded up
  */
@@ -24,14 +29,14 @@ export function springBack(kind, site, cavities, tables) {
   return { ticks: tables.lamps.spring_back[0].ticks, how: 'usual' };
 }
 
-/** By how much each of five pairs yielded [1/320 mm]; null where not all five were entered. @param {ViewRecord} kind @returns {number[] | null} */
+/** By how much each of five pairs yielded [1/320 mm]; null where not all five were entered. @param {ViewRecord<'kind'>} kind @returns {number[] | null} */
 export function fivePairs(kind) {
   const said = facet(kind, 'spring_back');
   const found = PAIRS.flatMap((name) => said[name] ?? []);
   return found.length === PAIRS.length ? found : null;
 }
 
-/** Whether the holders slide on a spring, so that a lamp in them is no gauge. @param {ViewRecord} kind */
+/** Whether the holders slide on a spring, so that a lamp in them is no gauge. @param {ViewRecord<'kind'>} kind */
 export const isSprung = (kind) => facet(kind, 'spring_back').holders === 'sprung';
 
 /**
@@ -50,7 +55,7 @@ export function atMost(pairs, graduationTicks, cavities, factors) {
   return Math.max(mean + ceilDiv(factor * Math.max(seen, told), 1_000_000), ...pairs);
 }
 
-/** Smallest division of what the pairs were read with; of a tape where nobody said. @param {ViewRecord} kind @param {Reference} tables @returns {number} */
+/** Smallest division of what the pairs were read with; of a tape where nobody said. @param {ViewRecord<'kind'>} kind @param {Reference} tables @returns {number} */
 function graduationOf(kind, tables) {
   const tools = tables.lamps.spring_back_tools;
   const said = facet(kind, 'spring_back').instrument;

@@ -4,7 +4,7 @@ import { judgeGroup } from './judging.js';
 import { facet, has, inOrder, isPosition } from './survey.js';
 
 /** @typedef {import('./survey.js').Survey} Survey */
-/** @typedef {import('./survey.js').ViewRecord & {by?: Record<string, string>, at?: Record<string, string>, seqs?: Record<string, number>}} ViewRecord */
+/** @template {string} [T=string] @typedef {import('./survey.js').ViewRecord<T> & {by?: Record<string, string>, at?: Record<string, string>, seqs?: Record<string, number>}} ViewRecord */
 /**
  * One thing that is otherwise than when it was released; see the twin.
  * @typedef {{fact: string, weight: string, before: unknown, now: unknown, about?: string, by?: string, at?: string}} Change
@@ -14,7 +14,7 @@ import { facet, has, inOrder, isPosition } from './survey.js';
 /** @typedef {keyof FrozenRecords} RecordName */
 /**
  * A conversion beside what the records say now; see the twin.
- * @typedef {{survey: Survey, facts: FrozenFacts, released: Record<string, FrozenItem>, records: Record<RecordName, ViewRecord>,
+ * @typedef {{survey: Survey, facts: FrozenFacts, released: Record<string, FrozenItem>, records: {[N in RecordName]: ViewRecord<N>},
  *   tables: Reference, position: number | null, head: number}} Seen
  */
 
@@ -40,7 +40,6 @@ const NEVER = [
 ];
 const SIDES = ['length_ticks', 'width_ticks', 'height_ticks'];
 const MOISTURE = ['dry', 'damp', 'wet'];
-/** @type {ViewRecord} */
 const NOTHING = { id: '', type: '', parent: null, removed: true, facets: {}, conflicts: [] };
 
 /** A value; null where it says that nothing was seen or said. @template V @param {V} value @returns {V | null} */
@@ -62,14 +61,17 @@ const facetOfItem = (item) => ITEM_FACETS.find((name) => item[name] && Object.ke
  */
 export function changesOf(survey, conversion, tables, position = null) {
   const identity = facet(conversion, 'identity');
-  const group = survey.get(conversion.parent) ?? NOTHING;
-  const records = {
+  const group = /** @type {ViewRecord<'group'>} */ (survey.get(conversion.parent) ?? NOTHING);
+  const records = /** @type {Seen['records']} */ ({
     group,
     kind: survey.kindOf(group) ?? NOTHING,
     room: survey.roomOf(group) ?? NOTHING,
     site: survey.site(),
-  };
-  const { items: released = {}, head = -1 } = facet(survey.get(identity.release), 'identity');
+  });
+  const { items: released = {}, head = -1 } = facet(
+    /** @type {ViewRecord<'release'> | undefined} */ (survey.get(identity.release)),
+    'identity',
+  );
   /** @type {Seen} */
   const seen = { survey, facts: identity.facts ?? {}, released, records, tables, position, head };
   const lookedFor = identity.facts ? LOOKED_FOR : LOOKED_FOR_WITHOUT_FACTS;
@@ -83,7 +85,8 @@ export const stopsFirst = (changes) =>
 /** @param {Seen} seen @param {RecordName} record @param {string} name @param {string} field */
 const before = (seen, record, name, field) => plain(seen.facts[record]?.[name]?.[field]);
 /** @param {Seen} seen @param {RecordName} record @param {string} name @param {string} field */
-const now = (seen, record, name, field) => plain(facet(seen.records[record], name)[field]);
+const now = (seen, record, name, field) => 
+  plain(facet(/** @type {ViewRecord} */ (seen.records[record]), name)[field]);
 
 /** The facet of a catalogue item as it is now, as it was released where it is there no more. @param {Seen} seen @param {string} id @returns {Value} */
 function itemOf(seen, id) {
@@ -156,7 +159,7 @@ function differing(from, to, rows) {
 function fields(seen) {
   return [...rowsOf(seen)].flatMap(([key, rows]) => {
     const [name, facetName = ''] = /** @type {[RecordName, string]} */ (key.split('.'));
-    const record = seen.records[name];
+    const record = /** @type {ViewRecord | undefined} */ (seen.records[name]);
     if (!record) return [];
     const [from, to] = [seen.facts[name]?.[facetName] ?? {}, facet(record, facetName)];
     return differing(from, to, rows).map(([field, weight]) =>
@@ -462,9 +465,10 @@ function spreadOf(seen) {
   return { squares_ticks2: BigInt(squares), degrees: Number(degrees) };
 }
 
-/** The bars that were released, as the catalogue has them now, offered or not. @param {Seen} seen @returns {ViewRecord[]} */
-const barsOf = (seen) =>
-  [...new Set(seen.facts.bars)].map((id) => ({
+/** The bars that were released, as the catalogue has them now, offered or not. @param {Seen} seen @returns {ViewRecord<'catalogue_item'>[]} */
+const barsOf = (seen) => {
+  // As much of an item as is looked at here.
+  const items = [...new Set(seen.facts.bars)].map((id) => ({
     id,
     type: 'catalogue_item',
     parent: null,
@@ -472,6 +476,8 @@ const barsOf = (seen) =>
     facets: { identity: { item: 'bar', code: seen.released[id]?.code ?? '' }, bar: itemOf(seen, id) },
     conflicts: [],
   }));
+  return /** @type {ViewRecord<'catalogue_item'>[]} */ (/** @type {unknown[]} */ (items));
+};
 
 /** The newest word among records, by the time of its phone. @param {ViewRecord[]} records @returns {Said} */
 function newest(records) {

@@ -68,7 +68,7 @@ export class Survey {
     return this.ofType('site')[0] ?? empty;
   }
 
-  /** The kind of a group, where it is known. @param {ViewRecord} group @returns {ViewRecord<'kind'> | undefined} */
+  /** The kind of a group, where it is known. @param {ViewRecord<'group'>} group @returns {ViewRecord<'kind'> | undefined} */
   kindOf(group) {
     return this.get(facet(group, 'identity').kind);
   }
@@ -90,14 +90,14 @@ export class Survey {
     return /** @type {ViewRecord<T> | undefined} */ (at);
   }
 
-  /** Readings of a group that count: neither removed, voided nor set aside. @param {ViewRecord} group */
+  /** Readings of a group that count: neither removed, voided nor set aside. @param {ViewRecord<'group'>} group */
   readingsOf(group) {
     return this.children(group, 'cavity_reading').filter(
       (each) => !has(each, 'voided') && !has(each, 'set_aside'),
     );
   }
 
-  /** Trial bars of a group that were not voided. @param {ViewRecord} group */
+  /** Trial bars of a group that were not voided. @param {ViewRecord<'group'>} group */
   trialsOf(group) {
     return this.children(group, 'trial_bar').filter((each) => !has(each, 'voided'));
   }
@@ -146,31 +146,31 @@ export function isSeen(value) {
   return value !== undefined && value !== null && value !== NOT_SEEN;
 }
 
-/** A room's progress; 'open' where nobody said. @param {ViewRecord} room @returns {string} */
+/** A room's progress; 'open' where nobody said. @param {ViewRecord<'room'>} room @returns {string} */
 export function progressOf(room) {
   return facet(room, 'progress').progress ?? 'open';
 }
 
-/** Number and name of a room, as people say them. @param {ViewRecord | undefined} room @returns {string} */
+/** Number and name of a room, as people say them. @param {ViewRecord<'room'> | undefined} room @returns {string} */
 export function nameOfRoom(room) {
   const identity = facet(room, 'identity');
   return [identity.number, identity.name].filter(Boolean).join(' ') || 'a room without a name';
 }
 
-/** The mark of a kind. @param {ViewRecord | undefined} kind @returns {string} */
+/** The mark of a kind. @param {ViewRecord<'kind'> | undefined} kind @returns {string} */
 export function markOf(kind) {
   return facet(kind, 'identity').mark ?? '?';
 }
 
-/** Fixtures in a group; 0 where nobody counted. @param {ViewRecord} group @returns {number} */
+/** Fixtures in a group; 0 where nobody counted. @param {ViewRecord<'group'>} group @returns {number} */
 export function fixturesOf(group) {
   return facet(group, 'count').count ?? 0;
 }
 
-/** @param {ViewRecord} group @returns {Set<number>} */
+/** @param {ViewRecord<'group'>} group @returns {Set<number>} */
 const goneOf = (group) => new Set(facet(group, 'count').gone ?? []);
 
-/** Lamps in one fixture of a kind: rows times lamps end to end, one where nobody said; 0 where its rows were not seen. @param {ViewRecord | undefined} kind @returns {number} */
+/** Lamps in one fixture of a kind: rows times lamps end to end, one where nobody said; 0 where its rows were not seen. @param {ViewRecord<'kind'> | undefined} kind @returns {number} */
 export function lampsEach(kind) {
   const { rows = 0, lamps_end_to_end: inARow = 1 } = facet(kind, 'lamps');
   return rows * inARow;
@@ -178,7 +178,7 @@ export function lampsEach(kind) {
 
 /**
  * The positions of a group's fixtures: counted from 1, those that are gone left out, as many as were counted.
- * @param {ViewRecord} group @returns {number[]}
+ * @param {ViewRecord<'group'>} group @returns {number[]}
  */
 export function positionsOf(group) {
   const gone = goneOf(group);
@@ -192,7 +192,7 @@ export function positionsOf(group) {
 /**
  * Whether a group has a fixture at a position, without listing them all. Positions gone are never used again, so
  * numbers go beyond the count by as many as are gone below them.
- * @param {ViewRecord} group @param {number} position
+ * @param {ViewRecord<'group'>} group @param {number} position
  */
 export function isPosition(group, position) {
   const gone = goneOf(group);
@@ -200,12 +200,12 @@ export function isPosition(group, position) {
   return position >= 1 && !gone.has(position) && position - below <= fixturesOf(group);
 }
 
-/** Place of a floor among floors; unplaced ones come last. @param {ViewRecord | undefined} floor @returns {number} */
+/** Place of a floor among floors; unplaced ones come last. @param {ViewRecord<'floor'> | undefined} floor @returns {number} */
 export function floorOrder(floor) {
   return facet(floor, 'identity').order ?? LAST;
 }
 
-/** Place of a room in the walk; unplaced ones come last. @param {ViewRecord | undefined} room @returns {number} */
+/** Place of a room in the walk; unplaced ones come last. @param {ViewRecord<'room'> | undefined} room @returns {number} */
 export function walkOrder(room) {
   return facet(room, 'walk').order ?? LAST;
 }

@@ -43,7 +43,7 @@ export function Conflicts({ site }) {
 /** What a record is called, and where it stands. @param {Survey} survey @param {ViewRecord} record @returns {[string, string]} */
 function named(survey, record) {
   const room = survey.roomOf(record);
-  const kind = record.type === 'group' ? survey.kindOf(record) : null;
+  const kind = record.type === 'group' ? survey.kindOf(/** @type {ViewRecord<'group'>} */ (record)) : null;
   const own = kind ? titleOf(kind) : titleOf(record);
   const position = record.facets.identity?.position;
   return [position ? `${own}, fixture ${position}` : own, room && room !== record ? titleOf(room) : ''];

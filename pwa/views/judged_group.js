@@ -101,7 +101,7 @@ export function judged(found, draft) {
  * @param {Found} found @param {Judgement} told
  */
 export function witnessWanted({ group, kind: known, readings, others }, told) {
-  const kind = /** @type {ViewRecord} */ (known);
+  const kind = /** @type {ViewRecord<'kind'>} */ (known);
   const { reference } = store.tables;
   const asked = (/** @type {ViewRecord<'cavity_reading'>[]} */ own) =>
     questionsOf(counting(own), kind, reference);

@@ -8,7 +8,6 @@ import { ofGroup } from './found.js';
 
 /** @typedef {import('./found.js').Seen} Seen */
 /** @typedef {import('./found.js').Found} Found */
-/** @typedef {import('../survey.js').ViewRecord} ViewRecord */
 
 /** A reading stands alone when every other is more than 3 mm away [1/320 mm] (source: see the twin). */
 const ALONE_TICKS = 960;
@@ -72,7 +71,7 @@ function readOf(seen, kind) {
   return readOfKind(
     groups.map((each) => [
       each,
-      /** @type {ViewRecord} */ (seen.survey.kindOf(each)),
+      /** @type {ViewRecord<'kind'>} */ (seen.survey.kindOf(each)),
       seen.survey.children(each, 'cavity_reading'),
       seen.judgements[each.id]?.questions ?? {},
     ]),
@@ -144,9 +143,9 @@ export function verdictDiffers(seen) {
   });
 }
 
-/** Groups that have a reading, with what the rules say of them. @param {Seen} seen @returns {[ViewRecord, Judgement][]} */
+/** Groups that have a reading, with what the rules say of them. @param {Seen} seen @returns {[ViewRecord<'group'>, Judgement][]} */
 function judged(seen) {
-  /** @type {[ViewRecord, Judgement][]} */
+  /** @type {[ViewRecord<'group'>, Judgement][]} */
   const found = [];
   for (const group of seen.survey.groupsToConvert()) {
     const told = seen.judgements[group.id];
@@ -155,7 +154,7 @@ function judged(seen) {
   return found;
 }
 
-/** @param {ViewRecord} group @param {Judgement} told */
+/** @param {ViewRecord<'group'>} group @param {Judgement} told */
 const accepted = (group, told) => isAccepted(group, told.best === null ? null : told.fits[told.best]);
 
 /** @param {Judgement} told @returns {string} */
@@ -168,14 +167,14 @@ function heldByCluster(told) {
   return told.trusted?.status === 'two clusters';
 }
 
-/** @param {ViewRecord} reading */
+/** @param {ViewRecord<'cavity_reading'>} reading */
 function isConfirmed(reading) {
   return facet(reading, 'confirmed').answer === 'it is what the tape shows';
 }
 
 /**
  * Whether no other reading of the kind is near; one that is another lamp's length is not wild but a question.
- * @param {Seen} seen @param {ViewRecord} group @param {ViewRecord} reading @param {{code: string}[]} asked
+ * @param {Seen} seen @param {ViewRecord<'group'>} group @param {ViewRecord<'cavity_reading'>} reading @param {{code: string}[]} asked
  */
 function isAlone(seen, group, reading, asked) {
   if (asked.some((question) => !OUT_OF_BAND.includes(question.code))) return false;
@@ -197,7 +196,7 @@ function below(lengths, limit) {
 }
 
 /**
- * @param {Seen} seen @param {ViewRecord} group @param {ViewRecord} reading @param {Facts} [facts]
+ * @param {Seen} seen @param {ViewRecord<'group'>} group @param {ViewRecord<'cavity_reading'>} reading @param {Facts} [facts]
  * @returns {Found}
  */
 function ofReading(seen, group, reading, facts = {}) {

@@ -14,6 +14,7 @@ import { Survey } from '../../rules/survey.js';
  */
 export async function readStanding(site, groupId, position) {
   const survey = new Survey(await recordsAround(site, groupId));
+  /** @type {ViewRecord<'group'> | undefined} */
   const group = survey.get(groupId);
   const conversion = group && newestOf(survey, group);
   if (!group || !conversion) return null;
