@@ -1,6 +1,6 @@
 // Made from spec/records.json by `spanwalk spec --types`. Do not edit.
 
-export interface SiteFacets {
+export type SiteFacets = {
   identity?: {
     name: string;
     note?: string;
@@ -21,9 +21,9 @@ export interface SiteFacets {
     spring_back_ticks?: number;
     keep_photo_place?: boolean;
   };
-}
+};
 
-export interface MoneyFacets {
+export type MoneyFacets = {
   identity?: {
     parent: string;
     currency: string;
@@ -43,17 +43,17 @@ export interface MoneyFacets {
     ballast_waste_each?: number;
     emission_kg_per_kwh?: number;
   };
-}
+};
 
-export interface FloorFacets {
+export type FloorFacets = {
   identity?: {
     parent: string;
     name: string;
     order?: number;
   };
-}
+};
 
-export interface RoomFacets {
+export type RoomFacets = {
   identity?: {
     parent: string;
     number?: string;
@@ -95,9 +95,9 @@ export interface RoomFacets {
   walk?: {
     order?: number;
   };
-}
+};
 
-export interface KindFacets {
+export type KindFacets = {
   identity?: {
     parent: string;
     mark: string;
@@ -151,9 +151,9 @@ export interface KindFacets {
     control_pair?: "not seen" | "yes" | "no";
     earth?: "not seen" | "seen" | "missing";
   };
-}
+};
 
-export interface GroupFacets {
+export type GroupFacets = {
   identity?: {
     parent: string;
     kind: string;
@@ -196,9 +196,9 @@ export interface GroupFacets {
     accepts_trial?: boolean;
     accepts_lamp?: boolean;
   };
-}
+};
 
-export interface CavityReadingFacets {
+export type CavityReadingFacets = {
   identity?: {
     parent: string;
     position: number;
@@ -209,7 +209,7 @@ export interface CavityReadingFacets {
     instrument: "tape class I" | "tape class II" | "tape class III" | "US tape" | "gauge goes" | "gauge does not go";
     graduation?: "1/16 in" | "1/32 in" | "1/64 in" | "1 mm" | "0.5 mm";
     from_hook?: boolean;
-    verdict_seen?: unknown;
+    verdict_seen?: VerdictSeen;
     rules_version?: string;
   };
   confirmed?: {
@@ -222,9 +222,9 @@ export interface CavityReadingFacets {
   voided?: {
     reason: string;
   };
-}
+};
 
-export interface TrialBarFacets {
+export type TrialBarFacets = {
   identity?: {
     parent: string;
     position: number;
@@ -240,18 +240,18 @@ export interface TrialBarFacets {
   voided?: {
     reason: string;
   };
-}
+};
 
-export interface LuxReadingFacets {
+export type LuxReadingFacets = {
   identity?: {
     parent: string;
     point: string;
     lux: number;
     when: "before" | "after";
   };
-}
+};
 
-export interface PhotoFacets {
+export type PhotoFacets = {
   identity?: {
     parent: string;
     subject: string;
@@ -265,9 +265,9 @@ export interface PhotoFacets {
   caption?: {
     caption?: string;
   };
-}
+};
 
-export interface LabelFacets {
+export type LabelFacets = {
   identity?: {
     parent: string;
     code: string;
@@ -280,9 +280,9 @@ export interface LabelFacets {
   voided?: {
     reason: string;
   };
-}
+};
 
-export interface EmergencyTestFacets {
+export type EmergencyTestFacets = {
   identity?: {
     parent: string;
     position: number;
@@ -295,9 +295,9 @@ export interface EmergencyTestFacets {
     note?: string;
     noted_at?: string;
   };
-}
+};
 
-export interface InstallationFacets {
+export type InstallationFacets = {
   identity?: {
     parent: string;
     position: number;
@@ -309,9 +309,9 @@ export interface InstallationFacets {
     problem?: string;
     noted_at?: string;
   };
-}
+};
 
-export interface QuestionFacets {
+export type QuestionFacets = {
   identity?: {
     parent: string;
     subject: string;
@@ -320,9 +320,9 @@ export interface QuestionFacets {
   answer?: {
     answer: string;
   };
-}
+};
 
-export interface CatalogueItemFacets {
+export type CatalogueItemFacets = {
   identity?: {
     parent: string;
     item: "bar" | "driver" | "accessory";
@@ -403,17 +403,17 @@ export interface CatalogueItemFacets {
   recall?: {
     reason: string;
   };
-}
+};
 
-export interface PriceFacets {
+export type PriceFacets = {
   identity?: {
     parent: string;
     each: number;
     fit_minutes?: number;
   };
-}
+};
 
-export interface FigureFacets {
+export type FigureFacets = {
   identity?: {
     parent: string;
     table: string;
@@ -425,9 +425,9 @@ export interface FigureFacets {
     reason: string;
     source?: string;
   };
-}
+};
 
-export interface ReleaseFacets {
+export type ReleaseFacets = {
   identity?: {
     parent: string;
     number: number;
@@ -437,30 +437,30 @@ export interface ReleaseFacets {
     fixtures?: number;
     head?: number;
     rules_version?: string;
-    items?: unknown;
+    items?: Record<string, FrozenItem>;
   };
   withdrawn?: {
     reason: string;
   };
-}
+};
 
-export interface ReleaseSumsFacets {
+export type ReleaseSumsFacets = {
   identity?: {
     parent: string;
     group?: string;
     figures: unknown;
   };
-}
+};
 
-export interface ConversionFacets {
+export type ConversionFacets = {
   identity?: {
     parent: string;
     release: string;
     number: number;
     arrangement: string;
     summary?: string;
-    frozen?: unknown;
-    facts?: unknown;
+    frozen?: Card;
+    facts?: FrozenFacts;
   };
   withdrawn?: {
     reason: string;
@@ -469,7 +469,7 @@ export interface ConversionFacets {
     changes: string;
     answer: string;
   };
-}
+};
 
 export interface FacetsOf {
   site: SiteFacets;
@@ -495,3 +495,31 @@ export interface FacetsOf {
 }
 
 export type RecordType = keyof FacetsOf;
+
+/** A facet's value where the type of the record is not known: an object of its fields. */
+// The spec decides at run time what its fields hold: any.
+export type Value = Record<string, any>;
+
+/** The facets of a type of record; of a type that is not known, whatever there is. */
+export type FacetsIn<T extends string> = T extends RecordType ? FacetsOf[T] : Record<string, Value>;
+
+/** A record as screens see it: `RecordView<'kind'>` is one of a type that is known. */
+export type RecordView<T extends string = string> = {
+  id: string;
+  type: T;
+  parent: string | null;
+  removed: boolean;
+  facets: FacetsIn<T>;
+  conflicts: { id: string; facet: string; by: string; at: string; value: Value; kind?: string }[];
+  /** Facets that this phone has changed and the server has not taken. */
+  mine: Record<string, boolean>;
+  /** By facet: the operation whose value is shown. */
+  seen: Record<string, string | null>;
+  refused: Record<string, { op: string; code: string; facts: Record<string, unknown> }>;
+  by: Record<string, string>;
+  at: Record<string, string>;
+  /** By facet: its sequence on the server; of what the server has not taken yet a number above all, as saved. */
+  order: Record<string, number>;
+  /** By facet: at which sequence the server took it; none for what is not sent yet. */
+  seqs: Record<string, number>;
+};

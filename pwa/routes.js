@@ -11,7 +11,7 @@ import { NotFound, screens as survey } from './views/screens.js';
 export { navigate };
 
 /**
- * @typedef {{path: string, screen: any, scans?: boolean}} Route `scans`: who opens it has work for the scanner
+ * @typedef {{path: string, screen: ScreenPart, scans?: boolean}} Route `scans`: who opens it has work for the scanner
  * @typedef {{within: RegExp, scans: boolean, load: () => Promise<{screens: Route[]}>}} Part
  */
 
@@ -35,7 +35,7 @@ const come = new Set();
  * The screen of an address, and what its pattern names.
  *
  * @param {string} pathname @param {Route[]} [among]
- * @returns {{screen: any, scans: boolean, params: Record<string, string>} | null}
+ * @returns {{screen: ScreenPart, scans: boolean, params: Record<string, string>} | null}
  */
 export function match(pathname, among = routes) {
   const parts = pathname.split('/').filter(Boolean);
@@ -123,16 +123,16 @@ export function Router({ onShown }) {
  * The screen of an address, fetched where it is not here yet.
  *
  * @param {string} at
- * @returns {{found: ReturnType<typeof match>, lacking: boolean, lost: any}} `lost`: why it did not come
+ * @returns {{found: ReturnType<typeof match>, lacking: boolean, lost: unknown}} `lost`: why it did not come
  */
 function useRoute(at) {
-  const [held, setHeld] = useState(/** @type {{at: string, lost: any}} */ ({ at: '', lost: null }));
+  const [held, setHeld] = useState(/** @type {{at: string, lost: unknown}} */ ({ at: '', lost: null }));
   const found = match(at);
   const part = found ? null : lackingPart(at);
   const lost = held.at === at ? held.lost : null;
   useEffect(() => {
     let wanted = true;
-    /** @param {any} lost */
+    /** @param {unknown} lost */
     const hold = (lost) => wanted && setHeld({ at, lost });
     if (part)
       bring(part).then(
@@ -153,11 +153,11 @@ function useRoute(at) {
  * The opened site of an address.
  *
  * @param {string | null} id
- * @returns {{site: any, failed: any}}
+ * @returns {{site: Site | null, failed: unknown}}
  */
 function useSite(id) {
   const [held, setHeld] = useState(
-    /** @type {{id: string | null, person: any, site: any, failed: any}} */ ({
+    /** @type {{id: string | null, person: string | null, site: Site | null, failed: unknown}} */ ({
       id: null,
       person: null,
       site: null,
@@ -169,7 +169,7 @@ function useSite(id) {
   useEffect(() => {
     if (id === null) return undefined;
     let wanted = true;
-    /** @param {any} site @param {any} failed */
+    /** @param {Site | null} site @param {unknown} failed */
     const hold = (site, failed) => wanted && setHeld({ id, person, site, failed });
     store.openSite(id).then(
       (site) => hold(site, null),

@@ -1,4 +1,325 @@
-// What the server writes above service-worker.js.
+// What the server writes: above service-worker.js, into records that it freezes, and as answers to the desk.
 declare const VERSION: string;
 declare const PRECACHE: Record<string, string>;
 declare const LATER: Record<string, string>;
+
+/** A sentence of the words files, by its code. */
+type Told = { code: string; facts: Record<string, unknown> };
+
+// -- frozen in a release: the card of one fixture (server/spanwalk/rules/arrangements/crew_card.py). Lengths [1/320 mm].
+
+/** A bar on an output: in this body (`here`) or the `neighbour`'s. */
+type WiredBar = { body: 'here' | 'neighbour'; row: number; cavity: number; place: number; bar: string };
+type WiredOutput = { output: number; joined: string; bars: WiredBar[] };
+type WiredDriver = {
+  driver: string;
+  number: number;
+  setting_ma: number;
+  set_by: string;
+  hold: string;
+  lead_ends: string;
+  lead_gap_ticks: number | null;
+  length_ticks: number | null;
+  outputs: WiredOutput[];
+  spare_outputs: number[];
+};
+type CardRow = {
+  row: number;
+  cavities: number;
+  bars: { name: string; length_ticks: number; lit_ticks: number }[];
+  gap_each_end_ticks: number | null;
+  dark: boolean;
+};
+/** The emergency duty of a group and what does it. */
+type CardEmergency = {
+  duty: string;
+  positions: number[];
+  wanted_min?: number | null;
+  old_battery?: string;
+  old_pack?: string;
+  unswitched_feed_seen?: string;
+  second_source?: string;
+  dc_volts?: number | null;
+  pack?: {
+    pack: string;
+    lasts_min: number;
+    then_lm?: number;
+    today_lm?: number;
+    row?: number;
+    place?: number;
+  } | null;
+};
+/** A step of the work with its lines and cautions; with `positions` where it is for some fixtures only. */
+type CardLine = Told & { positions?: number[] };
+type CardStep = CardLine & { lines?: CardLine[]; cautions?: string[] };
+type CardAccessory = { name: string; purpose: string; in_the_group: number; positions?: number[] };
+/** The body on the same ballast. */
+type CardPartner = { group: string; room: string; mark: string };
+/** What a release froze of one group; of an old release parts are missing. */
+type Card = {
+  arrangement: string;
+  kind: string;
+  remove?: { lamps: number; lamp: string; ballasts: number; ballast: string; pcb: string };
+  cavity_ticks: number;
+  rows: CardRow[];
+  bars_each: number;
+  bars_held?: string;
+  fit?: Record<string, unknown>;
+  driver?: { name: string; title: string; number: number; setting_ma: number; bars_on_each: number } | null;
+  wiring: WiredDriver[];
+  fed_from_neighbour?: boolean;
+  feeds_neighbour?: boolean;
+  feeds?: string;
+  supply?: { volts?: string; panel?: string; circuit?: string; switching?: string };
+  control?: { wanted: string; pair: string; driver: boolean };
+  emergency?: CardEmergency;
+  accessories?: CardAccessory[];
+  cautions?: string[];
+  cautions_at?: Record<string, number[]>;
+  steps?: CardStep[];
+  stops?: CardLine[];
+  checks?: string[];
+  checks_at?: { check: string; positions: number[] }[];
+  partner?: CardPartner;
+  site_values?: Told[];
+};
+
+/** What the facets of a group and what it hangs on said when it was released. */
+type FrozenRecords = Partial<Record<'group' | 'kind' | 'room' | 'site', Record<string, import('./records.d.ts').Value>>>;
+/** What later records are held against; `bars`, `drivers`, `packs` and `others` are item ids. */
+type FrozenFacts = FrozenRecords & {
+  arrangement?: string;
+  bars: string[];
+  drivers?: string[];
+  packs?: string[];
+  others?: string[];
+  ways?: number[][];
+  fit?: { verdict: string };
+  spread?: { squares_ticks2: string; degrees: number };
+  readings?: number;
+  questions?: string[];
+  conflicts?: string[];
+  partner?: string;
+};
+/** The verdict that a surveyor saw when saving a reading; written by the page, kept as it is. */
+type VerdictSeen = { verdict: string; n: number; bars: string[]; trials?: number };
+/** What a release froze of a catalogue item. */
+type FrozenItem = { code?: string; seq?: number } & Partial<Record<'bar' | 'driver' | 'accessory', import('./records.d.ts').Value>>;
+
+/** One thing that is otherwise than when a conversion was released. */
+type ChangeTold = {
+  fact: string;
+  weight: string;
+  // A field of any record, as it was and as it is.
+  before: unknown;
+  now: unknown;
+  about?: string;
+  by?: string;
+  at?: string;
+};
+
+// -- answers to the desk
+
+/** What money hangs on, by what varies: net present value below and above. */
+type Swings = Record<string, SwingTold[]> | null;
+type SwingTold = Record<string, number | null>;
+
+/** A check of an arrangement with its numbers. */
+type CheckTold = Told & { check: string; verdict: string };
+/** A candidate: what is fitted and how it is set, what it draws, costs and saves. */
+type Arrangement = {
+  arrangement: string;
+  verdict: string;
+  watts: number;
+  fit?: Fit;
+  light: { then_lm?: number | null; share_of_today_pct?: number; lux?: number };
+  energy: Record<'kwh_now' | 'kwh_then' | 'kw_saved' | 'emission_saved_kg', number | null>;
+  money: {
+    cost: number | null;
+    rebate: number | null;
+    lcc: number | null;
+    npv: number | null;
+    missing: string[];
+    sensitivity?: Swings;
+  };
+  emergency: CardEmergency | null;
+  checks: CheckTold[];
+};
+/** Why a group is not converted by this method, and what to do. */
+type InsteadTold = Told & { instead: string };
+/** The plan of one group, whole (server/spanwalk/rules/arrangements/plan.py). */
+type GroupPlan = {
+  group: string;
+  state: string;
+  blockers: Told[];
+  instead: InsteadTold[];
+  site_values: Told[];
+  partner: CardPartner | null;
+  proposal: Arrangement | null;
+  wiring_told: Told[];
+  side_by_side: Record<string, string[]>;
+  feasible: Arrangement[];
+  feasible_count: number;
+  rejected: (Told & { arrangement: string })[];
+  why: Told[];
+  wanted: { code: string; [fact: string]: unknown };
+  density: Record<string, unknown> | null;
+  uncounted: string[];
+  now: { assumed?: string[]; sources?: { source: string; how_known: string; edition: string }[] } | null;
+  trial: string | null;
+  read_of_kind?: { fixtures: number; is_enough: boolean };
+};
+/** One line about a group in the plan of a site. */
+type GroupInShort = {
+  group: string;
+  room: string;
+  room_name: string;
+  floor: string | null;
+  floor_name: string;
+  kind: string;
+  mark: string;
+  note: string;
+  fixtures: number;
+  state: string;
+  blockers: Told[];
+  instead: InsteadTold[];
+  site_values: Told[];
+  arrangement: string | null;
+  verdict?: string;
+  watts_now?: number | null;
+  watts_then?: number;
+  share_of_today_pct?: number | null;
+  cost?: number | null;
+  rebate?: number | null;
+  saving_year?: number | null;
+  simple_payback_years?: number | null;
+  npv?: number | null;
+  lcc?: number | null;
+};
+type FloorOfPlan = { floor: string | null; floor_name: string; groups: number; ready: number };
+type QuantityTold = {
+  item: string;
+  code: string;
+  fitted: number;
+  spare: number;
+  for_misfits: number;
+  order: number;
+  why: Told | null;
+};
+type PlanTotals = {
+  groups: number;
+  fixtures: number;
+  quantities: QuantityTold[];
+  without_shorter: Told | null;
+  energy: Arrangement['energy'];
+  money: Record<'cost' | 'rebate' | 'saving_year' | 'npv', number | null> & { sensitivity: Swings };
+  minutes: number | null;
+  waste: { lamps: Record<string, number>; ballasts: Record<string, number>; batteries: Record<string, number> };
+  site_values: Told[];
+};
+type GroupsOfPlan = { head: number; groups: GroupInShort[]; next: number | null };
+type SitePlan = GroupsOfPlan & { rules_version: string; floors: FloorOfPlan[]; totals: PlanTotals };
+
+/** What a release made, and what it left out. */
+type ReleaseMade = {
+  release: string;
+  number: number;
+  released: string[];
+  unchanged: string[];
+  left_out: GroupInShort[];
+  done: { group: string; positions: number[] }[];
+  out: { group: string; room_name: string; mark: string; standing: string; changes: ChangeTold[] }[];
+};
+/** One of the two that are compared: `number` is null for today; `missing` are releases without frozen sums. */
+type ReleaseSide = {
+  name: string;
+  number: number | null;
+  made_at: string;
+  groups: number;
+  fixtures: number;
+  missing: number[];
+};
+type GroupDifference = {
+  group: string;
+  floor_name: string;
+  room_name: string;
+  mark: string;
+  what: 'added' | 'gone' | 'changed';
+  fields: { name: string; from: unknown; to: unknown }[];
+  cost_from: number | null;
+  cost_to: number | null;
+  standing: string | null;
+  changes: ChangeTold[];
+};
+type Differences = {
+  from: ReleaseSide;
+  to: ReleaseSide;
+  currency: string;
+  groups: GroupDifference[];
+  same: number;
+  items: { item: string; code: string; from: number; to: number; more: number }[];
+  money: { name: string; from: number | null; to: number | null; more: number | null }[];
+};
+
+/** What a site says instead of a figure of the tables; `wrong`: why it cannot be used. */
+type OwnFigure = {
+  record: string;
+  table: string;
+  row: string;
+  figure: string;
+  value: number;
+  reason: string;
+  source: string;
+  by: string;
+  on: string;
+  wrong: Told | null;
+};
+type FigureTold = {
+  figure: string;
+  title: string;
+  unit: string;
+  value: number;
+  source: string;
+  edition: string;
+  how_known: string;
+  least: number | null;
+  most: number | null;
+  whole: boolean;
+  own: OwnFigure | null;
+};
+type FigureRow = { row: string; figures: FigureTold[] };
+type FigureTable = { table: string; title: string; fixed?: string; rows: FigureRow[] };
+type SiteFigures = { tables: FigureTable[]; not_used: OwnFigure[] };
+
+/** One test of one emergency fixture, or that it has none. */
+type EmergencyLine = {
+  group: string;
+  floor_name: string;
+  room_name: string;
+  mark: string;
+  position: number;
+  duty: string;
+  pack: string | null;
+  second_source: string | null;
+  release: number | null;
+  state: string;
+  newest: boolean;
+  indicator: string | null;
+  minutes: number | null;
+  wanted_min: number | null;
+  due_on: string | null;
+  by: string | null;
+  noted_at: string | null;
+  note: string | null;
+};
+type PersonOfSite = { id: string; name: string; role: string };
+type DeviceTold = {
+  id: string;
+  name: string;
+  operations: number;
+  photos: number;
+  since: string | null;
+  seen_at: string;
+  revoked_at: string | null;
+};
+type EmergencyTests = { fixtures: number; open: number; lines: EmergencyLine[] };

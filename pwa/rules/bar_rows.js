@@ -3,7 +3,7 @@
 import { jointsTicks } from './fit.js';
 import { inOrder } from './survey.js';
 
-/** @typedef {import('./survey.js').ViewRecord} Item */
+/** @typedef {ViewRecord<'catalogue_item'>} Item */
 
 /** A driver feeds one to four bars. */
 const MOST_BARS = 4;
@@ -12,12 +12,12 @@ const MOST_ROWS = 5000;
 /** Several bars up to 3 mm too long are still shown, with what is missing. */
 const OVER_TICKS = 960;
 /** Bars end to end have one section and one cover, or they would not line up. */
-const SECTION = ['width_ticks', 'height_ticks', 'cover'];
+const SECTION = /** @type {const} */ (['width_ticks', 'height_ticks', 'cover']);
 
-/** The `bar` facet of a catalogue item. @param {Item} item @returns {Record<string, any>} */
-export const barOf = (item) => item.facets.bar;
+/** The `bar` facet of a catalogue item. @param {Item} item @returns {import('./fit.js').Bar} */
+export const barOf = (item) => /** @type {import('./fit.js').Bar} */ (item.facets.bar);
 /** Whether an item may be chosen; nobody need say so. @param {Item} item */
-export const isOffered = (item) => item.facets.identity.offered !== false;
+export const isOffered = (item) => item.facets.identity?.offered !== false;
 /** Lit length of bars end to end [1/320 mm]. @param {Item[]} row @returns {number} */
 export const litTicks = (row) => row.reduce((total, item) => total + barOf(item).lit_ticks, 0);
 /** Ids of the items of a row, in order. @param {Item[]} row */

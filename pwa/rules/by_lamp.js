@@ -3,8 +3,7 @@
 import { counting, isInside, keyOf, placeOf, populationOf } from './sampling.js';
 import { facet } from './survey.js';
 
-/** @typedef {import('./survey.js').ViewRecord} ViewRecord */
-/** A group, its kind, all its readings that are not removed, and the questions about them by reading id. @typedef {[ViewRecord, ViewRecord, ViewRecord[], Record<string, any>]} GroupRead */
+/** A group, its kind, all its readings that are not removed, and the questions about them by reading id. @typedef {[ViewRecord<'group'>, ViewRecord<'kind'>, ViewRecord<'cavity_reading'>[], Record<string, Reason[]>]} GroupRead */
 /**
  * What was read of a kind: in how many fixtures, how many cavities, and of how many there are; null where not counted.
  * @typedef {{fixtures: number, cavities: number, population: number | null}} ReadOfKind
@@ -38,25 +37,25 @@ export function readOfKind(groups) {
   return { fixtures: fixtures.size, cavities: cavities.size, population: whole };
 }
 
-/** @param {ViewRecord} reading @param {Record<string, any>} asked */
+/** @param {ViewRecord<'cavity_reading'>} reading @param {Record<string, Reason[]>} asked */
 function isWitness(reading, asked) {
   const wentIn = facet(reading, 'identity').instrument !== 'gauge does not go';
   return wentIn && (!(reading.id in asked) || facet(reading, 'confirmed').answer === 'it is what the tape shows');
 }
 
-/** Whether a verdict is a 'fits' that the lamp alone proves. @param {Record<string, any> | null | undefined} fit */
+/** Whether a verdict is a 'fits' that the lamp alone proves. @param {Fit | null | undefined} fit */
 export const isByLamp = (fit) => fit?.verdict === 'fits' && fit.basis === 'lamp';
 
 /**
  * Whether a 'fits' by the lamp still wants readings of the kind, a trial bar that went in, or a manager's word.
- * @param {ViewRecord} group @param {Record<string, any> | null} fit @param {ReadOfKind} read
+ * @param {ViewRecord<'group'>} group @param {Fit | null} fit @param {ReadOfKind} read
  */
 export function needsWitness(group, fit, read) {
   const tried = (fit?.trial?.tried ?? 0) > 0;
   return isByLamp(fit) && !(isEnough(read) || tried || isLampAccepted(group));
 }
 
-/** Whether a manager has accepted the lamp as the gauge: decided for an arrangement, with a reason. @param {ViewRecord} group */
+/** Whether a manager has accepted the lamp as the gauge: decided for an arrangement, with a reason. @param {ViewRecord<'group'>} group */
 export function isLampAccepted(group) {
   const { decision, accepts_lamp: accepts, reason } = facet(group, 'decision');
   return decision === WITH_THIS && accepts === true && Boolean(reason);

@@ -20,7 +20,7 @@ import { ceilDiv, ceilSqrt, floorDiv } from './whole.js';
  *   lamp_ticks: number | null, alike: string, gauged_ticks: number[], stopped_ticks: number[],
  *   spring_back?: import('./spring_back.js').SpringBack | null, asked?: number}} Sample
  */
-/** @typedef {{code: string, facts: Record<string, any>}} Reason */
+/** @typedef {{code: string, facts: Facts}} Reason */
 /** @typedef {[number, string]} Bound */
 
 /** Two makes of socket stand at least 2 mm apart; less is one make, loosely fitted (common practice). */
@@ -119,8 +119,8 @@ export function gapBetweenClusters(lengthsTicks) {
  * The length that every cavity of a group has, at 95 %. All read: the shortest less its uncertainty. Some read:
  * mean - r s, never above the shortest, less the systematic part of the uncertainty; or what the lamps prove, if
  * that is more. Never above the shortest reading less its uncertainty.
- * @param {Sample} sample the group's cavities @param {any} factors prediction.json
- * @returns {Record<string, any>} see the twin
+ * @param {Sample} sample the group's cavities @param {Reference['prediction']} factors prediction.json
+ * @returns {Trusted} see the twin
  */
 export function trustedCavity(sample, factors) {
   const m = notRead(sample);
@@ -155,7 +155,7 @@ function greatest(bounds) {
  * How many further cavities to read until a bar fits, if they read like those so far: the fewest; all that are left
  * where no sample is enough; null where reading does not help.
  * @param {Sample} sample the group's cavities @param {number} neededTicks cavity that the bar needs, all margins in it
- * @param {any} factors prediction.json @returns {number | null}
+ * @param {Reference['prediction']} factors prediction.json @returns {number | null}
  */
 export function measureMore(sample, neededTicks, factors) {
   const m = notRead(sample);
@@ -171,7 +171,7 @@ export function measureMore(sample, neededTicks, factors) {
 
 /**
  * What reading so many more cavities buys, if they read like those so far: see the twin.
- * @param {Sample} sample the group's cavities, its population known @param {number} more @param {any} factors prediction.json
+ * @param {Sample} sample the group's cavities, its population known @param {number} more @param {Reference['prediction']} factors prediction.json
  */
 export function boughtBy(sample, more, factors) {
   const [m, inside] = [notRead(sample) ?? 0, readInside(sample)];
@@ -191,7 +191,7 @@ export function notRead(sample) {
   return sample.population === null ? null : Math.max(sample.population - readInside(sample), 0);
 }
 
-/** Everything that is proved of all cavities, with what it rests on. @param {Sample} sample @param {number} m @param {any} factors */
+/** Everything that is proved of all cavities, with what it rests on. @param {Sample} sample @param {number} m @param {Reference['prediction']} factors */
 function boundsOf(sample, m, factors) {
   const gauged = sample.gauged_ticks.length ? Math.min(...sample.gauged_ticks) : null;
   /** @type {Bound[]} */
@@ -210,7 +210,7 @@ function boundsOf(sample, m, factors) {
 
 /**
  * What the readings prove, the cavities that a gauge passed counted as read or not.
- * @param {Sample} sample @param {number} m @param {number | null} gauged @param {any} factors @returns {Bound[]}
+ * @param {Sample} sample @param {number} m @param {number | null} gauged @param {Reference['prediction']} factors @returns {Bound[]}
  */
 function read(sample, m, gauged, factors) {
   const proved = gauged === null ? [] : [gauged];
@@ -224,7 +224,7 @@ function read(sample, m, gauged, factors) {
 
 /**
  * Lower prediction limit for m cavities after `more` further readings like those so far; null where there is none.
- * @param {Sample} sample @param {number | null} m @param {number} more @param {any} factors
+ * @param {Sample} sample @param {number | null} m @param {number} more @param {Reference['prediction']} factors
  */
 function limitFor(sample, m, more, factors) {
   if (!m || !sample.cavities.length) return null;

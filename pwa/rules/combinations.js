@@ -5,27 +5,26 @@
 import { formatMm } from './lengths.js';
 import { ceilDiv } from './whole.js';
 
-/** @typedef {Record<string, any>} Value a facet's value */
-/** @typedef {Record<string, any>} Row of the table */
+/** @typedef {CombinationRow} Row of the table */
 /** @typedef {{field: string, code: string, facts: Record<string, string>}} Broken */
-/** What else the sentence tells, each with its unit; null where the values can stand together. @typedef {Record<string, [any, string]> | null} More */
+/** What else the sentence tells, each with its unit; null where the values can stand together. @typedef {Record<string, [unknown, string]> | null} More */
 
 /** A field has at most four decimal places: so many steps make it whole. */
 const DECIMAL_STEPS = 10_000;
 
 /**
  * What is held against what in a facet.
- * @param {string} type @param {string} facet @param {any} tables reference tables: `combinations`, where it is there
+ * @param {string} type @param {string} facet @param {Reference} tables reference tables: `combinations`, where it is there
  * @returns {Row[]}
  */
 export const rowsOf = (type, facet, tables) =>
-  (tables.combinations?.rows ?? []).filter((/** @type {Row} */ row) => row.type === type && row.facet === facet);
+  (tables.combinations?.rows ?? []).filter((row) => row.type === type && row.facet === facet);
 
 /**
  * What in a facet's value cannot stand together, in the order of the table; empty where all of it can be.
  *
  * @param {Value} value each field right by itself @param {Row[]} rows those of `rowsOf` the facet
- * @param {Record<string, any>} fields the facet's fields as the spec has them
+ * @param {Record<string, SpecField>} fields the facet's fields as the spec has them
  * @returns {Broken[]}
  */
 export function broken(value, rows, fields) {
@@ -50,7 +49,7 @@ const NAMED = [
   ['volts', 'volts'],
 ];
 
-/** The fields by their titles, with their values to read. @param {Value} value @param {Row} row @param {Record<string, any>} fields */
+/** The fields by their titles, with their values to read. @param {Value} value @param {Row} row @param {Record<string, SpecField>} fields */
 function named(value, row, fields) {
   /** @type {Record<string, string>} */
   const found = {};
@@ -63,7 +62,7 @@ function named(value, row, fields) {
   return found;
 }
 
-/** @param {any} said @param {string} unit */
+/** @param {unknown} said @param {string} unit */
 function textOf(said, unit) {
   const text = Array.isArray(said) ? said.join(', ') : String(said);
   return text && unit ? `${text} ${unit}` : text;

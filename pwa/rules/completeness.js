@@ -2,7 +2,6 @@
 
 import { facet, fixturesOf, floorOrder, inOrder, progressOf, Survey, walkOrder } from './survey.js';
 
-/** @typedef {import('./survey.js').ViewRecord} ViewRecord */
 /** @typedef {import('./open_points.js').OpenPoint} OpenPoint */
 /** Whole percent, rounded down, so that 100 means all. @typedef {{known: number, complete: number, share_pct: number}} Share */
 /**
@@ -76,10 +75,10 @@ function held(survey, record) {
   return at;
 }
 
-/** @param {ViewRecord[]} groups */
+/** @param {ViewRecord<'group'>[]} groups */
 const fixturesIn = (groups) => groups.reduce((sum, group) => sum + fixturesOf(group), 0);
 
-/** @param {Survey} survey @param {ReturnType<typeof holdsOf>} holds @param {ViewRecord} room @returns {RoomEntry} */
+/** @param {Survey} survey @param {ReturnType<typeof holdsOf>} holds @param {ViewRecord<'room'>} room @returns {RoomEntry} */
 function roomEntry(survey, holds, room) {
   const groups = survey.children(room, 'group');
   const done = groups.filter(
@@ -98,7 +97,7 @@ function roomEntry(survey, holds, room) {
   };
 }
 
-/** @param {ViewRecord} floor @param {RoomEntry[]} rooms @returns {FloorEntry} */
+/** @param {ViewRecord<'floor'>} floor @param {RoomEntry[]} rooms @returns {FloorEntry} */
 function floorEntry(floor, rooms) {
   return {
     id: floor.id,

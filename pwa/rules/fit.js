@@ -5,7 +5,7 @@
 import { ceilDiv } from './whole.js';
 
 /** @typedef {{material: string, coldest_c: number, hottest_c: number}} Surroundings */
-/** @typedef {Record<string, any>} Bar */
+/** @typedef {import('../records.d.ts').CatalogueItemFacets['bar'] & {}} Bar */
 
 /** Temperatures come with at most four decimal places. */
 const TEN_THOUSANDTHS = 10_000;
@@ -18,7 +18,7 @@ export const VERDICTS = ['fits', 'tight', 'cannot tell', 'too long'];
  * What bars gain on their housing at the worse end of the temperature range, from 20 °C. The bars are lit and run
  * warmer than the air by their own rise; the housing has the air's temperature.
  * @param {Bar[]} bars `bar` facets @param {number} cavityTicks cavity length [1/320 mm]
- * @param {Surroundings} around @param {any} expansion expansion.json
+ * @param {Surroundings} around @param {Reference['expansion']} expansion expansion.json
  * @returns {number} length lost [1/320 mm], rounded up; never below 0, since bars are put in at 20 °C
  */
 export function changeOfLength(bars, cavityTicks, around, expansion) {
@@ -32,7 +32,7 @@ export function changeOfLength(bars, cavityTicks, around, expansion) {
 /**
  * Growth of the bars less that of the housing, the air warmer than 20 °C by so many ten-thousandths of a kelvin.
  * @param {Bar[]} bars @param {number} cavityTicks @param {number} warmer @param {{least: number, most: number}} housing
- * @param {any} expansion
+ * @param {Reference['expansion']} expansion
  */
 function gain(bars, cavityTicks, warmer, housing, expansion) {
   const grown = bars.reduce(
@@ -47,25 +47,24 @@ function gain(bars, cavityTicks, warmer, housing, expansion) {
 /** A decimal of at most four places as a whole number of ten-thousandths. @param {number} value */
 const exact = (value) => Math.round(value * TEN_THOUSANDTHS);
 
-/** Coefficient of a bar: that of its captive cover if it has one. @param {Bar} bar @param {any} expansion @returns {number} */
+/** Coefficient of a bar: that of its captive cover if it has one. @param {Bar} bar @param {Reference['expansion']} expansion @returns {number} */
 const ofBar = (bar, expansion) =>
-  expansion.bars.find((/** @type {any} */ row) => row.cover === bar.cover).coefficient;
+  /** @type {{coefficient: number}} */ (expansion.bars.find((row) => row.cover === bar.cover)).coefficient;
 
 /**
  * Row of a housing's material; a material that the table does not name counts as 'not seen'.
- * @param {string} material @param {any} expansion @returns {{least: number, most: number}}
+ * @param {string} material @param {Reference['expansion']} expansion @returns {{least: number, most: number}}
  */
 function housingOf(material, expansion) {
-  const row = (/** @type {string} */ name) =>
-    expansion.housings.find((/** @type {any} */ each) => each.material === name);
-  return row(material) ?? row('not seen');
+  const row = (/** @type {string} */ name) => expansion.housings.find((each) => each.material === name);
+  return /** @type {{least: number, most: number}} */ (row(material) ?? row('not seen'));
 }
 
 /**
  * Verdict on bars end to end in one cavity.
- * @param {Record<string, any>} trusted what `trustedCavity` gives @param {Bar[]} bars `bar` facets in order, not empty
- * @param {Surroundings} around @param {any} expansion expansion.json
- * @returns {Record<string, any>} see the twin
+ * @param {Trusted} trusted what `trustedCavity` gives @param {Bar[]} bars `bar` facets in order, not empty
+ * @param {Surroundings} around @param {Reference['expansion']} expansion expansion.json
+ * @returns {RowVerdict} see the twin
  */
 export function fitRow(trusted, bars, around, expansion) {
   const terms = termsOf(trusted, bars, around, expansion);
@@ -82,7 +81,7 @@ export function fitRow(trusted, bars, around, expansion) {
 
 /**
  * What bars need of a cavity, part by part.
- * @param {Record<string, any>} trusted @param {Bar[]} bars @param {Surroundings} around @param {any} expansion
+ * @param {Trusted} trusted @param {Bar[]} bars @param {Surroundings} around @param {Reference['expansion']} expansion
  * @returns {Record<string, number>}
  */
 function termsOf(trusted, bars, around, expansion) {
@@ -118,16 +117,16 @@ function verdictOf(status, clearance, nominal) {
 /**
  * Why, as codes and facts; lengths are positive.
  * @param {string} verdict @param {number | null} clearance @param {Record<string, number>} terms
- * @param {Record<string, any>} trusted @returns {{code: string, facts: Record<string, any>}[]}
+ * @param {Trusted} trusted @returns {{code: string, facts: Facts}[]}
  */
 function reasonsOf(verdict, clearance, terms, trusted) {
   const nominal = terms.nominal_clearance_ticks;
   if (verdict === 'too long') return [{ code: 'fit.too-long', facts: { over_ticks: -nominal } }];
   if (verdict === 'fits') return [{ code: 'fit.fits', facts: { clearance_ticks: clearance } }];
   if (verdict === 'tight') {
-    const short = terms.needed_ticks - trusted.trusted_ticks;
+    const short = terms.needed_ticks - /** @type {number} */ (trusted.trusted_ticks);
     return [{ code: 'fit.tight', facts: { short_ticks: short, nominal_clearance_ticks: nominal } }];
   }
-  if (trusted.reasons.length) return trusted.reasons.map((/** @type {any} */ each) => ({ ...each }));
+  if (trusted.reasons.length) return trusted.reasons.map((each) => ({ ...each }));
   return [{ code: 'fit.not-proved', facts: { needed_ticks: terms.needed_ticks } }];
 }

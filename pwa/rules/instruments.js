@@ -7,11 +7,12 @@ const TICKS_PER_FOOT = 97536;
 const ONE_SIDED_95_THOUSANDTHS = 1645;
 const DEFAULT_GRADUATION = '1/16 in';
 
+/** @typedef {{instrument?: string, length_ticks?: number, graduation?: string, from_hook?: boolean}} ReadingIdentity */
 /** @typedef {{limit_ticks: number, graduation_ticks: number, systematic_ticks: number, random_ticks: number, expanded_ticks: number}} Uncertainty */
 
 /**
  * One-sided 95 % uncertainty of one reading [1/320 mm]; see the twin for the method and its sources.
- * @param {any} reading `identity` facet of a cavity reading @param {any} tables reference tables
+ * @param {ReadingIdentity} reading `identity` facet of a cavity reading @param {Reference} tables reference tables
  * @returns {Uncertainty}
  */
 export function readingUncertainty(reading, tables) {
@@ -40,30 +41,30 @@ export function readingUncertainty(reading, tables) {
   };
 }
 
-/** Permissible error of the instrument at this length [1/320 mm]. @param {any} reading @param {any} instruments @returns {number} */
+/** Permissible error of the instrument at this length [1/320 mm]. @param {ReadingIdentity} reading @param {Reference['instruments']} instruments @returns {number} */
 export function limitTicks(reading, instruments) {
-  const length = reading.length_ticks;
-  const tape = (instruments.tapes ?? []).find(
-    (/** @type {any} */ row) => row.instrument === reading.instrument,
-  );
+  const length = /** @type {number} */ (reading.length_ticks);
+  const tape = (instruments.tapes ?? []).find((row) => row.instrument === reading.instrument);
   if (tape) {
     const metres = Math.ceil(length / TICKS_PER_METRE);
     const hook = (reading.from_hook ?? true) ? tape.c_tenths_mm : 0;
     return (tape.a_tenths_mm + tape.b_tenths_mm * metres + hook) * TICKS_PER_TENTH_MM;
   }
   if (reading.instrument === 'US tape') {
-    const reaching = instruments.us_tapes.find(
-      (/** @type {any} */ row) => length <= row.up_to_ft * TICKS_PER_FOOT,
+    const reaching = instruments.us_tapes.find((row) => length <= row.up_to_ft * TICKS_PER_FOOT);
+    return (
+      /** @type {{limit_64ths_in: number}} */ (reaching ?? instruments.us_tapes.at(-1)).limit_64ths_in *
+      TICKS_PER_64TH_INCH
     );
-    return (reaching ?? instruments.us_tapes.at(-1)).limit_64ths_in * TICKS_PER_64TH_INCH;
   }
   return instruments.gauges[0].limit_tenths_mm * TICKS_PER_TENTH_MM;
 }
 
-/** @param {any} reading @param {any} instruments @returns {number} */
+/** @param {ReadingIdentity} reading @param {Reference['instruments']} instruments @returns {number} */
 function graduation(reading, instruments) {
   const wanted = reading.graduation || DEFAULT_GRADUATION;
-  return instruments.graduations.find((/** @type {any} */ row) => row.graduation === wanted).graduation_ticks;
+  const row = instruments.graduations.find((each) => each.graduation === wanted);
+  return /** @type {{graduation_ticks: number}} */ (row).graduation_ticks;
 }
 
 /** 1.645 · √(v / 12), rounded up, in whole numbers. @param {number} twelvefoldVariance */

@@ -6,18 +6,17 @@ import { spreadOfGroup } from './sampling.js';
 import { has, pushTo } from './survey.js';
 
 /** @typedef {import('./survey.js').Survey} Survey */
-/** @typedef {import('./survey.js').ViewRecord} ViewRecord */
 
 /**
  * Judge every group that is to be converted and has a kind and a room.
  * @param {Survey} survey the site's records
- * @param {any} tables reference tables
- * @param {(...args: any[]) => any} [judge] instead of `judgeGroup`
- * @returns {Record<string, any>} judgements by group id
+ * @param {Reference} tables reference tables
+ * @param {typeof judgeGroup} [judge] instead of `judgeGroup`
+ * @returns {Record<string, Judgement>} judgements by group id
  */
 export function judgeGroups(survey, tables, judge = judgeGroup) {
   const bars = survey.ofType('catalogue_item').filter((item) => has(item, 'bar'));
-  /** @type {Record<string, any>} */
+  /** @type {Record<string, Judgement>} */
   const found = {};
   for (const theirs of byKind(survey).values()) {
     const spreads = theirs.map((each) => spreadOfGroup(...each, tables));
@@ -38,7 +37,7 @@ export function judgeGroups(survey, tables, judge = judgeGroup) {
  * @param {Survey} survey
  */
 function byKind(survey) {
-  /** @type {Map<string, [ViewRecord, ViewRecord, ViewRecord[]][]>} */
+  /** @type {Map<string, [ViewRecord<'group'>, ViewRecord<'kind'>, ViewRecord<'cavity_reading'>[]][]>} */
   const found = new Map();
   for (const group of survey.groupsToConvert()) {
     const kind = survey.kindOf(group);

@@ -10,7 +10,6 @@ import { unsuited } from './suits.js';
 import { facet } from './survey.js';
 import { asGauges, trialsThatCount, withTrials } from './trials.js';
 
-/** @typedef {import('./survey.js').ViewRecord} ViewRecord */
 /** @typedef {import('./cavity.js').Reason} Reason */
 
 /** Goes up when a verdict may come out otherwise than before. */
@@ -20,14 +19,14 @@ const [MOST_FITTING, MOST_OTHERS] = [20, 20];
 
 /**
  * Judge every bar, and every row of bars, that could lie in the cavities of a group.
- * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord} room @param {ViewRecord} site
- * @param {ViewRecord[]} readings all readings of the group that are not removed
- * @param {[ViewRecord, ViewRecord, ViewRecord[]][] | import('./cavity.js').Spread} kindReadings group, kind and readings
+ * @param {ViewRecord<'group'>} group @param {ViewRecord<'kind'>} kind @param {ViewRecord<'room'>} room @param {ViewRecord<'site'>} site
+ * @param {ViewRecord<'cavity_reading'>[]} readings all readings of the group that are not removed
+ * @param {[ViewRecord<'group'>, ViewRecord<'kind'>, ViewRecord<'cavity_reading'>[]][] | import('./cavity.js').Spread} kindReadings group, kind and readings
  *   of each other group of the kind; or their spread, pooled already
- * @param {ViewRecord[]} bars catalogue items with a `bar` facet
- * @param {any} tables reference tables: lamps, instruments, expansion, prediction
- * @param {ViewRecord[]} [trialBars] trial bars of the group that are not removed
- * @returns {Record<string, any>} see the twin
+ * @param {ViewRecord<'catalogue_item'>[]} bars catalogue items with a `bar` facet
+ * @param {Reference} tables reference tables: lamps, instruments, expansion, prediction
+ * @param {ViewRecord<'trial_bar'>[]} [trialBars] trial bars of the group that are not removed
+ * @returns {Judgement} see the twin
  */
 export function judgeGroup(group, kind, room, site, readings, kindReadings, bars, tables, trialBars = []) {
   const back = springBack(kind, site, populationOf(group, kind, readings, new Set()), tables);
@@ -41,7 +40,7 @@ export function judgeGroup(group, kind, room, site, readings, kindReadings, bars
   const cavity = trusted.terms.shortest_ticks ?? lampLength(kind, tables);
   const rows = barRows(bars, cavity);
   const read = tried.length ? readPlaces(group, kind, readings, tables) : [];
-  const judge = (/** @type {ViewRecord[]} */ row) => {
+  const judge = (/** @type {ViewRecord<'catalogue_item'>[]} */ row) => {
     const fit = {
       ...judgedRow(row, trusted, around, assumed, cavity, tables),
       unsuited: unsuited(row, kind, room),
@@ -64,7 +63,7 @@ export function judgeGroup(group, kind, room, site, readings, kindReadings, bars
 
 /**
  * Housing and range of temperature of a group, and what of it is assumed.
- * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord} room @param {ViewRecord} site @param {any} tables
+ * @param {ViewRecord<'group'>} group @param {ViewRecord<'kind'>} kind @param {ViewRecord<'room'>} room @param {ViewRecord<'site'>} site @param {Reference} tables
  * @returns {[import('./fit.js').Surroundings, Reason[]]}
  */
 export function surroundings(group, kind, room, site, tables) {
@@ -91,18 +90,18 @@ export function surroundings(group, kind, room, site, tables) {
 /**
  * What a 'fits' rests on: 'all' cavities read, a 'sample', the 'lamp' alone, or a 'trial'; null for any other verdict.
  * The lamp alone where the readings by themselves do not prove enough for this row.
- * @param {Record<string, any>} fit @param {Record<string, any>} trusted @returns {string | null}
+ * @param {RowVerdict} fit @param {Trusted} trusted @returns {string | null}
  */
 export function basisOf(fit, trusted) {
   if (fit.verdict !== 'fits') return null;
-  if (trusted.status !== 'known' || fit.clearance_ticks < 0) return 'trial';
+  if (trusted.status !== 'known' || /** @type {number} */ (fit.clearance_ticks) < 0) return 'trial';
   const read = trusted.read_ticks;
   return read !== null && read >= fit.terms.needed_ticks ? trusted.read_basis : trusted.basis;
 }
 
 /**
  * Bars by themselves; of rows of several, most lit first, enough that fit and some that do not.
- * @param {ViewRecord[][]} rows @param {(row: ViewRecord[]) => Record<string, any>} judge @param {boolean} mayFit the cavity is known, or a bar was tried
+ * @param {ViewRecord<'catalogue_item'>[][]} rows @param {(row: ViewRecord<'catalogue_item'>[]) => Fit} judge @param {boolean} mayFit the cavity is known, or a bar was tried
  */
 function* worthShowing(rows, judge, mayFit) {
   let [fitting, others] = [0, 0];
@@ -123,8 +122,8 @@ function* worthShowing(rows, judge, mayFit) {
 
 /**
  * One row of bars with its verdict.
- * @param {ViewRecord[]} row @param {Record<string, any>} trusted @param {import('./fit.js').Surroundings} around
- * @param {Reason[]} assumed @param {number | null} cavityTicks @param {any} tables @returns {Record<string, any>}
+ * @param {ViewRecord<'catalogue_item'>[]} row @param {Trusted} trusted @param {import('./fit.js').Surroundings} around
+ * @param {Reason[]} assumed @param {number | null} cavityTicks @param {Reference} tables @returns {Omit<Fit, 'unsuited' | 'basis'>}
  */
 function judgedRow(row, trusted, around, assumed, cavityTicks, tables) {
   const verdict = fitRow(trusted, row.map(barOf), around, tables.expansion);
@@ -140,10 +139,10 @@ function judgedRow(row, trusted, around, assumed, cavityTicks, tables) {
 
 /**
  * Best first: verdict; what suits; of those too long the least so, of others the most lit; few bars; room to spare.
- * @param {Record<string, any>} a @param {Record<string, any>} b @returns {number}
+ * @param {Fit} a @param {Fit} b @returns {number}
  */
 function byRank(a, b) {
-  const first = (/** @type {Record<string, any>} */ fit) =>
+  const first = (/** @type {Fit} */ fit) =>
     fit.verdict === 'too long' ? -(fit.terms.nominal_clearance_ticks ?? 0) : -fit.lit_ticks;
   return (
     VERDICTS.indexOf(a.verdict) - VERDICTS.indexOf(b.verdict) ||
@@ -155,7 +154,7 @@ function byRank(a, b) {
   );
 }
 
-/** Length of the lamp that is said to be in it [1/320 mm]. @param {ViewRecord} kind @param {any} tables @returns {number | null} */
+/** Length of the lamp that is said to be in it [1/320 mm]. @param {ViewRecord<'kind'>} kind @param {Reference} tables @returns {number | null} */
 function lampLength(kind, tables) {
   const row = lampRow(facet(kind, 'lamps'), tables);
   return row ? aMaxTicks(row) : null;
@@ -164,8 +163,8 @@ function lampLength(kind, tables) {
 /**
  * Further cavities to read until the most promising row fits, and what that buys; null where one fits, or reading does
  * not help.
- * @param {import('./cavity.js').Sample} sample @param {Record<string, any>} trusted @param {Record<string, any>[]} fits
- * @param {any} factors prediction.json @returns {{measure_more: number | null, more_buys: Record<string, any> | null}}
+ * @param {import('./cavity.js').Sample} sample @param {Trusted} trusted @param {Fit[]} fits
+ * @param {Reference['prediction']} factors prediction.json @returns {{measure_more: number | null, more_buys: MoreBuys | null}}
  */
 function moreOf(sample, trusted, fits, factors) {
   const [more, bars] = promising(sample, trusted, fits, factors);
@@ -176,8 +175,8 @@ function moreOf(sample, trusted, fits, factors) {
 }
 
 /**
- * @param {import('./cavity.js').Sample} sample @param {Record<string, any>} trusted @param {Record<string, any>[]} fits
- * @param {any} factors @returns {[number | null, string[]]}
+ * @param {import('./cavity.js').Sample} sample @param {Trusted} trusted @param {Fit[]} fits
+ * @param {Reference['prediction']} factors @returns {[number | null, string[]]}
  */
 function promising(sample, trusted, fits, factors) {
   const held = trusted.status === 'two clusters' || Boolean(sample.asked);

@@ -18,9 +18,9 @@ const exactOr = (value) => (value === undefined ? null : exact(value));
  * an access platform one more day of it.
  * @param {string[]} bars item ids of the row
  * @param {Record<string, {each?: number, fit_minutes?: number}>} prices by item id
- * @param {Record<string, any>} money `identity` facet of the site's money record; empty where it may not be seen
+ * @param {ValueOf<'money', 'identity'>} money `identity` facet of the site's money record; empty where it may not be seen
  * @param {string} access the room's access
- * @returns {Record<string, any>} see the twin
+ * @returns {Misfit} see the twin
  */
 export function misfitCost(bars, prices, money, access) {
   const known = bars.map((bar) => prices[bar] ?? {});
@@ -41,12 +41,15 @@ export function misfitCost(bars, prices, money, access) {
   );
   const missing = Object.entries(parts).flatMap(([name, value]) => (value === null ? [name] : []));
   const total = missing.length ? null : sum(cents.map(([, value]) => value ?? 0));
-  return { ...Object.fromEntries(cents), total_cents: total, missing, needs_lift: needsLift };
+  const costs = /** @type {Pick<Misfit, 'lift_cents' | 'bars_cents' | 'labour_cents'>} */ (
+    Object.fromEntries(cents)
+  );
+  return { ...costs, total_cents: total, missing, needs_lift: needsLift };
 }
 
 /**
  * Minutes to fit the bars, once more, at the price of labour.
- * @param {Array<{fit_minutes?: number}>} prices @param {Record<string, any>} money @returns {number | null}
+ * @param {Array<{fit_minutes?: number}>} prices @param {ValueOf<'money', 'identity'>} money @returns {number | null}
  */
 function labourOf(prices, money) {
   if (money.labour_per_h === undefined || prices.some((price) => price.fit_minutes === undefined))

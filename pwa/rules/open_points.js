@@ -14,16 +14,15 @@ import { floorOrder, inOrder, nameOfRoom, Survey, walkOrder } from './survey.js'
 
 /** @typedef {import('./points/found.js').Seen} Seen */
 /** @typedef {import('./points/found.js').Found} Found */
-/** @typedef {import('./survey.js').ViewRecord} ViewRecord */
 /** @typedef {{name: string, who: string[], path: string, find: (seen: Seen) => Found[]}} Rule */
 /**
  * @typedef {{rule: string, record: string, room: string | null, floor: string | null, who: string[],
- *   path: string, facts: Record<string, any>}} OpenPoint
+ *   path: string, facts: Record<string, unknown>}} OpenPoint
  */
 /**
  * What the records do not hold. `judgements` by group id, where they are at hand already.
  * @typedef {{photos_arrived?: string[] | null, devices?: import('./points/found.js').DeviceWork[],
- *   judgements?: Record<string, any>, figures_not_used?: Seen['figuresNotUsed'], today?: string}} Facts
+ *   judgements?: Record<string, Judgement>, figures_not_used?: Seen['figuresNotUsed'], today?: string}} Facts
  */
 
 const [SURVEYOR, MANAGER] = [
@@ -85,8 +84,8 @@ const RANK = new Map(RULES.map((each, place) => [each.name, place]));
  * All open points of a site, in the order of the walk.
  * @param {Iterable<ViewRecord>} siteRecords all records of the site
  * @param {Facts} facts what the records do not hold
- * @param {any} tables reference tables, for judging and for the lengths of lamps
- * @param {(...args: any[]) => any} [judge] instead of `judgeGroup`
+ * @param {Reference} tables reference tables, for judging and for the lengths of lamps
+ * @param {typeof import('./judging.js').judgeGroup} [judge] instead of `judgeGroup`
  * @returns {OpenPoint[]} `who` can close it, on the screen `path`
  */
 export function openPoints(siteRecords, facts, tables, judge) {
@@ -124,6 +123,7 @@ function pointOf(survey, each, found) {
 
 /** @param {Survey} survey @param {OpenPoint} point @returns {[number, number, string, number, string]} */
 function placeOf(survey, point) {
+  /** @type {[ViewRecord<'room'> | undefined, ViewRecord<'floor'> | undefined]} */
   const [room, floor] = [survey.get(point.room), survey.get(point.floor)];
   return [floorOrder(floor), walkOrder(room), point.room ?? '', RANK.get(point.rule) ?? 0, point.record];
 }

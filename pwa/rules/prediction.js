@@ -9,7 +9,7 @@ const ONE_IN = 20n;
  * @param {number} n cavities whose mean is taken, at least 1
  * @param {number} m cavities not read, at least 1
  * @param {number} degrees degrees of freedom of the spread, at least 1
- * @param {any} table prediction.json
+ * @param {Reference['prediction']} table prediction.json
  * @returns {number | null} r in thousandths, rounded up; null where the table ends
  */
 export function factorThousandths(n, m, degrees, table) {

@@ -15,7 +15,8 @@ const PER_CENT = 100;
 /** Questions that do not say what else the reading may be; all others do: another lamp, an inch too many. */
 export const OUT_OF_BAND = ['reading.out-of-band', 'reading.out-of-loose-band'];
 
-/** @typedef {{code: string, facts: Record<string, any>}} Question */
+/** @typedef {{code: string, facts: Facts}} Question */
+/** @typedef {Value} Lamps `lamps` facet of a kind, as far as it is read here */
 /**
  * What a reading may be at all where the lamp's length does not give the gap: nominal length ± a share of it.
  * @typedef {{low_ticks: number, high_ticks: number, share_pct: number, lamp: string, nominal_ft: string}} LooseBand
@@ -23,8 +24,8 @@ export const OUT_OF_BAND = ['reading.out-of-band', 'reading.out-of-loose-band'];
 
 /**
  * What to ask about a reading; nothing about a good one. See the twin for the bands and their source.
- * @param {number} lengthTicks cavity length [1/320 mm] @param {any} lamps `lamps` facet of the kind
- * @param {number} uncertaintyTicks one-sided 95 % uncertainty [1/320 mm] @param {any} tables reference tables
+ * @param {number} lengthTicks cavity length [1/320 mm] @param {Lamps} lamps `lamps` facet of the kind
+ * @param {number} uncertaintyTicks one-sided 95 % uncertainty [1/320 mm] @param {Reference} tables reference tables
  * @returns {Question[]} likeliest first
  */
 export function questions(lengthTicks, lamps, uncertaintyTicks, tables) {
@@ -48,19 +49,19 @@ export function questions(lengthTicks, lamps, uncertaintyTicks, tables) {
   return [{ code: 'reading.out-of-band', facts }];
 }
 
-/** The lamp's row of sizes; null for lamps whose length does not give the sockets' spacing, or not seen. @param {any} lamps @param {any} tables */
+/** The lamp's row of sizes; null for lamps whose length does not give the sockets' spacing, or not seen. @param {Lamps} lamps @param {Reference} tables */
 export function lampRow(lamps, tables) {
   const cap = lamps.cap;
   if (!NOT_SEEN.includes(cap) && !GAUGE_CAPS.includes(cap)) return null;
   const row = tables.lamps.sizes.find(
-    (/** @type {any} */ each) => each.diameter === lamps.diameter && each.nominal_ft === lamps.nominal_ft,
+    (each) => each.diameter === lamps.diameter && each.nominal_ft === lamps.nominal_ft,
   );
   return row && (NOT_SEEN.includes(cap) || cap === row.cap) ? row : null;
 }
 
 /**
  * The band of a lamp whose length does not give the gap between sockets; null where it does, or its length was not seen.
- * @param {any} lamps `lamps` facet of the kind @param {any} tables @returns {LooseBand | null}
+ * @param {Lamps} lamps `lamps` facet of the kind @param {Reference} tables @returns {LooseBand | null}
  */
 export function looseBand(lamps, tables) {
   const { nominal_ft: nominalFt, cap, diameter } = lamps;
@@ -80,29 +81,29 @@ export function looseBand(lamps, tables) {
 /**
  * Whether a reading that is asked about makes no 'fits' until it is confirmed: longer than any such lamp, or off its
  * loose band.
- * @param {number} lengthTicks @param {any} lamps @param {any} tables
+ * @param {number} lengthTicks @param {Lamps} lamps @param {Reference} tables
  */
 export function isLong(lengthTicks, lamps, tables) {
   const row = lampRow(lamps, tables);
   return !row || lengthTicks > aMaxTicks(row);
 }
 
-/** Longest cap-face to cap-face length of the lamp [1/320 mm]. @param {any} row @returns {number} */
+/** Longest cap-face to cap-face length of the lamp [1/320 mm]. @param {LampSize} row @returns {number} */
 export const aMaxTicks = (row) => row.a_max_tenths_mm * TICKS_PER_TENTH_MM;
-/** Shortest cap-face to cap-face length of the lamp [1/320 mm]. @param {any} row @returns {number} */
+/** Shortest cap-face to cap-face length of the lamp [1/320 mm]. @param {LampSize} row @returns {number} */
 export const aMinTicks = (row) => (row.a_max_tenths_mm - SHORTEST_UNDER_TENTHS_MM) * TICKS_PER_TENTH_MM;
 
-/** @param {number} length @param {any} row @param {number} uncertainty */
+/** @param {number} length @param {LampSize} row @param {number} uncertainty */
 function inBand(length, row, uncertainty) {
   return aMinTicks(row) - uncertainty <= length && length <= aMaxTicks(row) + PLAY_TICKS + uncertainty;
 }
 
-/** @param {any} row */
+/** @param {LampSize} row */
 const named = (row) => ({ diameter: row.diameter, nominal_ft: row.nominal_ft, lamp_ticks: aMaxTicks(row) });
 
 /**
  * What to ask where only the length on the box is known.
- * @param {number} length @param {LooseBand | null} band @param {number} uncertainty @param {any} tables @returns {Question[]}
+ * @param {number} length @param {LooseBand | null} band @param {number} uncertainty @param {Reference} tables @returns {Question[]}
  */
 function askedLoosely(length, band, uncertainty, tables) {
   if (!band || (band.low_ticks - uncertainty <= length && length <= band.high_ticks + uncertainty)) return [];
@@ -114,7 +115,7 @@ function askedLoosely(length, band, uncertainty, tables) {
 
 /**
  * @param {number} length @param {{diameter: string, nominalFt: string, longest: number[]}} own @param {number} uncertainty
- * @param {any} tables @returns {Question[]}
+ * @param {Reference} tables @returns {Question[]}
  */
 function otherLamps(length, own, uncertainty, tables) {
   const seen = new Set(own.longest);
@@ -133,7 +134,7 @@ function otherLamps(length, own, uncertainty, tables) {
   return found;
 }
 
-/** @param {number} length @param {any} row @param {number} uncertainty @returns {Question[]} */
+/** @param {number} length @param {LampSize} row @param {number} uncertainty @returns {Question[]} */
 function ownLengths(length, row, uncertainty) {
   const found = [];
   const low = row.b_min_tenths_mm * TICKS_PER_TENTH_MM - uncertainty;
@@ -156,7 +157,7 @@ export function nominalTicks(nominalFt) {
   return Number(whole) * TICKS_PER_FOOT + (half ? TICKS_PER_FOOT / 2 : 0);
 }
 
-/** @param {number} length @param {any} row @param {number} uncertainty @returns {Question[]} */
+/** @param {number} length @param {LampSize} row @param {number} uncertainty @returns {Question[]} */
 function tapeStartedLate(length, row, uncertainty) {
   /** @type {[string, number][]} */
   const starts = [
@@ -171,7 +172,7 @@ function tapeStartedLate(length, row, uncertainty) {
     }));
 }
 
-/** @param {number} length @param {any} row @param {number} uncertainty @returns {Question[]} */
+/** @param {number} length @param {LampSize} row @param {number} uncertainty @returns {Question[]} */
 function twoCavities(length, row, uncertainty) {
   const least = 2 * aMinTicks(row) - uncertainty;
   const most = 2 * (aMaxTicks(row) + PLAY_TICKS) + MIDDLE_SOCKETS_TICKS + uncertainty;

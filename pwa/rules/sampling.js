@@ -6,26 +6,25 @@ import { aMinTicks, isLong, lampRow, questions } from './reading_sense.js';
 import { isSprung, springBack } from './spring_back.js';
 import { facet, has, inOrder, isPosition } from './survey.js';
 
-/** @typedef {import('./survey.js').ViewRecord} ViewRecord */
 /** @typedef {import('./cavity.js').Cavity} Cavity */
 /** @typedef {import('./cavity.js').Reason} Reason */
 /** @typedef {import('./cavity.js').Spread} Spread */
 /** @typedef {[number, number, number]} Place */
 
-/** @param {ViewRecord} reading @returns {string} */
+/** @param {ViewRecord<'cavity_reading'>} reading @returns {string} */
 const instrumentOf = (reading) => facet(reading, 'identity').instrument ?? '';
-/** @param {ViewRecord} reading */
+/** @param {ViewRecord<'cavity_reading'>} reading */
 const isGauge = (reading) => instrumentOf(reading).startsWith('gauge');
-/** @param {ViewRecord} reading */
+/** @param {ViewRecord<'cavity_reading'>} reading */
 const answerOf = (reading) => facet(reading, 'confirmed').answer;
-/** @param {ViewRecord} reading */
+/** @param {ViewRecord<'cavity_reading'>} reading */
 const isConfirmed = (reading) => answerOf(reading) === 'it is what the tape shows';
-/** Lamps end to end; one where nobody said. @param {ViewRecord} kind @returns {number} */
+/** Lamps end to end; one where nobody said. @param {ViewRecord<'kind'>} kind @returns {number} */
 const endToEnd = (kind) => facet(kind, 'lamps').lamps_end_to_end ?? 1;
 /** @param {Place} place */
 export const keyOf = (place) => place.join('.');
 
-/** Fixture, row and cavity of a reading or a trial. @param {ViewRecord} reading @returns {Place} */
+/** Fixture, row and cavity of a reading or a trial. @param {ViewRecord<'cavity_reading'> | ViewRecord<'trial_bar'>} reading @returns {Place} */
 export function placeOf(reading) {
   const identity = facet(reading, 'identity');
   return [identity.position, identity.row, identity.cavity];
@@ -36,7 +35,7 @@ export const inOrderOfPlace = (a, b) => a[0] - b[0] || a[1] - b[1] || a[2] - b[2
 
 /**
  * Questions about the tape readings that count, by reading id; readings without a question are left out.
- * @param {ViewRecord[]} readings @param {ViewRecord} kind @param {any} tables @returns {Record<string, Reason[]>}
+ * @param {ViewRecord<'cavity_reading'>[]} readings @param {ViewRecord<'kind'>} kind @param {Reference} tables @returns {Record<string, Reason[]>}
  */
 export function questionsOf(readings, kind, tables) {
   const lamps = facet(kind, 'lamps');
@@ -55,7 +54,7 @@ export function questionsOf(readings, kind, tables) {
   return found;
 }
 
-/** Readings that count, by id: neither voided, set aside nor read wrong. @param {ViewRecord[]} readings */
+/** Readings that count, by id: neither voided, set aside nor read wrong. @param {ViewRecord<'cavity_reading'>[]} readings */
 export function counting(readings) {
   return readings
     .filter(
@@ -66,11 +65,11 @@ export function counting(readings) {
 
 /**
  * What is known of the cavities of a group; readings that wait for a confirmation are none of it, but counted.
- * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord} site
- * @param {ViewRecord[]} readings all readings of the group that are not removed
- * @param {[ViewRecord, ViewRecord, ViewRecord[]][] | Spread} kindReadings group, kind and readings of each other group of
+ * @param {ViewRecord<'group'>} group @param {ViewRecord<'kind'>} kind @param {ViewRecord<'site'>} site
+ * @param {ViewRecord<'cavity_reading'>[]} readings all readings of the group that are not removed
+ * @param {[ViewRecord<'group'>, ViewRecord<'kind'>, ViewRecord<'cavity_reading'>[]][] | Spread} kindReadings group, kind and readings of each other group of
  *   the kind; or their spread, pooled already
- * @param {any} tables reference tables
+ * @param {Reference} tables reference tables
  * @returns {import('./cavity.js').Sample}
  */
 export function sampleOf(group, kind, site, readings, kindReadings, tables) {
@@ -103,12 +102,12 @@ export function sampleOf(group, kind, site, readings, kindReadings, tables) {
 
 /**
  * Readings that count, and long ones that wait for a confirmation.
- * @param {ViewRecord[]} readings @param {ViewRecord} kind @param {any} tables @returns {[ViewRecord[], ViewRecord[]]}
+ * @param {ViewRecord<'cavity_reading'>[]} readings @param {ViewRecord<'kind'>} kind @param {Reference} tables @returns {[ViewRecord<'cavity_reading'>[], ViewRecord<'cavity_reading'>[]]}
  */
 function keptAndHeld(readings, kind, tables) {
   const used = counting(readings);
   const asked = questionsOf(used, kind, tables);
-  const isOff = (/** @type {ViewRecord} */ each) =>
+  const isOff = (/** @type {ViewRecord<'cavity_reading'>} */ each) =>
     isLong(facet(each, 'identity').length_ticks, facet(kind, 'lamps'), tables);
   const held = used.filter((each) => each.id in asked && !isConfirmed(each) && isOff(each));
   return [used.filter((each) => !held.includes(each)), held];
@@ -116,7 +115,7 @@ function keptAndHeld(readings, kind, tables) {
 
 /**
  * Trusted length of each counted cavity that a tape has read: its length less its uncertainty.
- * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord[]} readings @param {any} tables
+ * @param {ViewRecord<'group'>} group @param {ViewRecord<'kind'>} kind @param {ViewRecord<'cavity_reading'>[]} readings @param {Reference} tables
  * @returns {[Place, number][]}
  */
 export function readPlaces(group, kind, readings, tables) {
@@ -129,7 +128,7 @@ export function readPlaces(group, kind, readings, tables) {
 
 /**
  * Different cavities that a tape has read, each with its place.
- * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord[]} readings @param {any} tables
+ * @param {ViewRecord<'group'>} group @param {ViewRecord<'kind'>} kind @param {ViewRecord<'cavity_reading'>[]} readings @param {Reference} tables
  * @returns {[Place, Cavity][]}
  */
 function cavitiesOf(group, kind, readings, tables) {
@@ -151,7 +150,7 @@ function cavitiesOf(group, kind, readings, tables) {
   return [...ofPlace.values()].map(({ place, entries }) => [place, joined(entries, isInside(place, group, kind))]);
 }
 
-/** @param {[ViewRecord, ViewRecord, ViewRecord[]][] | Spread} kindReadings @param {any} tables @returns {Spread} */
+/** @param {[ViewRecord<'group'>, ViewRecord<'kind'>, ViewRecord<'cavity_reading'>[]][] | Spread} kindReadings @param {Reference} tables @returns {Spread} */
 function elsewhereOf(kindReadings, tables) {
   if (!Array.isArray(kindReadings)) return kindReadings;
   return pooled(kindReadings.map((other) => spreadOfGroup(...other, tables)));
@@ -159,7 +158,7 @@ function elsewhereOf(kindReadings, tables) {
 
 /**
  * Spread within one group; readings in question tell nothing of it until they are confirmed.
- * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord[]} readings @param {any} tables
+ * @param {ViewRecord<'group'>} group @param {ViewRecord<'kind'>} kind @param {ViewRecord<'cavity_reading'>[]} readings @param {Reference} tables
  */
 export function spreadOfGroup(group, kind, readings, tables) {
   const used = counting(readings);
@@ -170,7 +169,7 @@ export function spreadOfGroup(group, kind, readings, tables) {
 
 /**
  * Cavities of a group: fixtures × rows × lamps end to end, less those set aside; null where one of them was not said.
- * @param {ViewRecord} group @param {ViewRecord} kind @param {ViewRecord[]} readings @param {Set<string>} known
+ * @param {ViewRecord<'group'>} group @param {ViewRecord<'kind'>} kind @param {ViewRecord<'cavity_reading'>[]} readings @param {Set<string>} known
  */
 export function populationOf(group, kind, readings, known) {
   const count = facet(group, 'count').count;
@@ -183,18 +182,18 @@ export function populationOf(group, kind, readings, known) {
 
 /**
  * Cavity that a fluorescent lamp sitting in rigid sockets proves [1/320 mm]: the shortest lamp less the spring-back.
- * @param {ViewRecord} kind @param {import('./spring_back.js').SpringBack} back @param {any} tables
+ * @param {ViewRecord<'kind'>} kind @param {import('./spring_back.js').SpringBack} back @param {Reference} tables
  */
 function lampGauge(kind, back, tables) {
   const lamps = facet(kind, 'lamps');
-  const isGaugeHere = lamps.fitted === 'fluorescent' && ['G5', 'G13'].includes(lamps.cap) && !isSprung(kind);
+  const isGaugeHere = lamps.fitted === 'fluorescent' && ['G5', 'G13'].includes(lamps.cap ?? '') && !isSprung(kind);
   const row = isGaugeHere ? lampRow(lamps, tables) : null;
   return row ? aMinTicks(row) - back.ticks : null;
 }
 
 /**
  * Lengths that a go gauge proved, one for each cavity counted, less the gauge's own error.
- * @param {ViewRecord[]} gauges @param {ViewRecord} group @param {ViewRecord} kind @param {any} tables
+ * @param {ViewRecord<'cavity_reading'>[]} gauges @param {ViewRecord<'group'>} group @param {ViewRecord<'kind'>} kind @param {Reference} tables
  */
 function proved(gauges, group, kind, tables) {
   /** @type {Map<string, number>} */
@@ -208,7 +207,7 @@ function proved(gauges, group, kind, tables) {
   return [...best.values()];
 }
 
-/** Whether a cavity is one of those counted. @param {Place} place @param {ViewRecord} group @param {ViewRecord} kind */
+/** Whether a cavity is one of those counted. @param {Place} place @param {ViewRecord<'group'>} group @param {ViewRecord<'kind'>} kind */
 export function isInside([position, row, cavity], group, kind) {
   return isPosition(group, position) && row <= (facet(kind, 'lamps').rows ?? 0) && cavity <= endToEnd(kind);
 }

@@ -4,7 +4,7 @@ import { changesOf, LOOK, STOP, saidBy, stopsFirst } from './standing_changes.js
 import { facet, has, inOrder } from './survey.js';
 
 /** @typedef {import('./survey.js').Survey} Survey */
-/** @typedef {import('./standing_changes.js').ViewRecord} ViewRecord */
+/** @template {string} [T=string] @typedef {import('./standing_changes.js').ViewRecord<T>} ViewRecord */
 /** @typedef {import('./standing_changes.js').Change} Change */
 /** @typedef {{answer: string, by?: string, at?: string}} Answer */
 /**
@@ -23,25 +23,26 @@ const FNV_OFFSETS = [0x811c9dc5, 0x9747b28c];
 const HEX = 16;
 const DIGITS = 8;
 
-/** Number of the release that a conversion is of; 0 where there is none. @param {ViewRecord | undefined} conversion @returns {number} */
+/** Number of the release that a conversion is of; 0 where there is none. @param {ViewRecord<'conversion'> | undefined} conversion @returns {number} */
 export const numberOf = (conversion) => Number(facet(conversion, 'identity').number ?? 0);
 
-/** The conversion of a group's newest release, withdrawn or not. @param {Survey} survey @param {ViewRecord} group @returns {ViewRecord | undefined} */
+/** The conversion of a group's newest release, withdrawn or not. @param {Survey} survey @param {ViewRecord<'group'>} group @returns {ViewRecord<'conversion'> | undefined} */
 export const newestOf = (survey, group) =>
   survey
     .children(group, 'conversion')
     .reduce(
       (best, each) => (best === undefined || numberOf(each) > numberOf(best) ? each : best),
-      /** @type {ViewRecord | undefined} */ (undefined),
+      /** @type {ViewRecord<'conversion'> | undefined} */ (undefined),
     );
 
 /**
  * How a conversion stands now: superseded before withdrawn, withdrawn before what changed.
- * @param {Survey} survey the records as they are now @param {ViewRecord} conversion @param {any} tables reference tables
+ * @param {Survey} survey the records as they are now @param {ViewRecord<'conversion'>} conversion @param {Reference} tables reference tables
  * @param {number | null} [position] one fixture of the group; null: the strictest that holds for any of them
  * @returns {Standing}
  */
 export function standingOf(survey, conversion, tables, position = null) {
+  /** @type {ViewRecord<'group'> | undefined} */
   const group = survey.get(conversion.parent);
   const [newest, number] = [group && newestOf(survey, group), numberOf(conversion)];
   if (newest && numberOf(newest) > number) {
@@ -64,7 +65,7 @@ export function standingOf(survey, conversion, tables, position = null) {
 
 /**
  * What the newest word on a fixture is worth where it says that it is done; null where it does not.
- * @param {Survey} survey @param {ViewRecord} group @param {number} position @param {any} tables @returns {Done | null}
+ * @param {Survey} survey @param {ViewRecord<'group'>} group @param {number} position @param {Reference} tables @returns {Done | null}
  */
 export function doneAt(survey, group, position, tables) {
   const [newest] = survey
@@ -72,23 +73,24 @@ export function doneAt(survey, group, position, tables) {
     .filter((each) => facet(each, 'identity').position === position)
     .sort((a, b) => inOrder(notedAt(b), notedAt(a)));
   const said = facet(newest, 'identity');
+  /** @type {ViewRecord<'conversion'> | undefined} */
   const conversion = survey.get(said.conversion);
   if (said.outcome !== 'done' || !conversion) return null;
   const { standing, changes } = standingOf(survey, conversion, tables, position);
   return { release: numberOf(conversion), standing, changed: LOCKED.includes(standing), changes };
 }
 
-/** @param {ViewRecord} installation @returns {string} */
+/** @param {ViewRecord<'installation'>} installation @returns {string} */
 const notedAt = (installation) =>
   String(facet(installation, 'identity').noted_at ?? installation.at?.identity ?? '');
 
-/** @param {ViewRecord} conversion @param {string} standing @param {Change[]} changes @param {string} [fingerprint] @param {Answer | null} [answer] @returns {Standing} */
+/** @param {ViewRecord<'conversion'>} conversion @param {string} standing @param {Change[]} changes @param {string} [fingerprint] @param {Answer | null} [answer] @returns {Standing} */
 function told(conversion, standing, changes, fingerprint = '', answer = null) {
   const locked = LOCKED.includes(standing);
   return { standing, release: numberOf(conversion), locked, changes, fingerprint, answer };
 }
 
-/** What called a conversion back: a manager, or that its group is there no more. @param {Survey} survey @param {ViewRecord} conversion @returns {Change[]} */
+/** What called a conversion back: a manager, or that its group is there no more. @param {Survey} survey @param {ViewRecord<'conversion'>} conversion @returns {Change[]} */
 function withdrawnBy(survey, conversion) {
   const release = survey.get(facet(conversion, 'identity').release);
   for (const [fact, record] of /** @type {const} */ ([
@@ -103,16 +105,17 @@ function withdrawnBy(survey, conversion) {
   return survey.isLive(conversion) ? [] : [{ fact: 'removed', weight: STOP, before: null, now: null }];
 }
 
-/** A body on the same ballast that may not be converted: neither may this one. @param {Survey} survey @param {ViewRecord} conversion @param {any} tables @returns {Change[]} */
+/** A body on the same ballast that may not be converted: neither may this one. @param {Survey} survey @param {ViewRecord<'conversion'>} conversion @param {Reference} tables @returns {Change[]} */
 function ofPartner(survey, conversion, tables) {
   const about = facet(conversion, 'identity').facts?.partner;
   if (!about) return [];
+  /** @type {ViewRecord<'group'> | undefined} */
   const partner = survey.get(about);
   const now = ownStanding(survey, partner && newestOf(survey, partner), tables);
   return now === LOOK ? [] : [{ fact: 'partner', weight: STOP, before: null, now, about }];
 }
 
-/** How a partner's conversion stands by itself: one step, not back again. @param {Survey} survey @param {ViewRecord | undefined} conversion @param {any} tables @returns {string} */
+/** How a partner's conversion stands by itself: one step, not back again. @param {Survey} survey @param {ViewRecord<'conversion'> | undefined} conversion @param {Reference} tables @returns {string} */
 function ownStanding(survey, conversion, tables) {
   if (!conversion) return 'not released';
   if (withdrawnBy(survey, conversion).length > 0) return WITHDRAWN;
@@ -124,7 +127,7 @@ function ownStanding(survey, conversion, tables) {
   return stops && !answered ? STOP : LOOK;
 }
 
-/** A manager's answer to just these changes. @param {ViewRecord} conversion @param {string} fingerprint @returns {Answer | null} */
+/** A manager's answer to just these changes. @param {ViewRecord<'conversion'>} conversion @param {string} fingerprint @returns {Answer | null} */
 function answerTo(conversion, fingerprint) {
   const { changes, answer = '' } = facet(conversion, 'answer');
   if (!fingerprint || changes !== fingerprint) return null;
@@ -140,7 +143,7 @@ export function fingerprintOf(changes) {
   return lines.length > 0 ? FNV_OFFSETS.map((offset) => fnv(bytes, offset)).join('') : '';
 }
 
-/** A value in a fingerprint. @param {any} value @returns {string} */
+/** A value in a fingerprint. @param {unknown} value @returns {string} */
 export function textOf(value) {
   if (value === null || value === undefined) return '';
   if (typeof value === 'boolean') return value ? 'yes' : 'no';

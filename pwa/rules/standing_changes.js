@@ -4,17 +4,18 @@ import { judgeGroup } from './judging.js';
 import { facet, has, inOrder, isPosition } from './survey.js';
 
 /** @typedef {import('./survey.js').Survey} Survey */
-/** @typedef {import('./survey.js').ViewRecord & {by?: Record<string, string>, at?: Record<string, string>, seqs?: Record<string, number>}} ViewRecord */
+/** @template {string} [T=string] @typedef {import('./survey.js').ViewRecord<T> & {by?: Record<string, string>, at?: Record<string, string>, seqs?: Record<string, number>}} ViewRecord */
 /**
  * One thing that is otherwise than when it was released; see the twin.
- * @typedef {{fact: string, weight: string, before: any, now: any, about?: string, by?: string, at?: string}} Change
+ * @typedef {{fact: string, weight: string, before: unknown, now: unknown, about?: string, by?: string, at?: string}} Change
  */
 /** @typedef {{by?: string, at?: string}} Said */
-/** @typedef {Record<string, any>} Row */
+/** @typedef {Value} Row a facet's value */
+/** @typedef {keyof FrozenRecords} RecordName */
 /**
  * A conversion beside what the records say now; see the twin.
- * @typedef {{survey: Survey, facts: Record<string, any>, released: Record<string, any>, records: Record<string, ViewRecord>,
- *   tables: any, position: number | null, head: number}} Seen
+ * @typedef {{survey: Survey, facts: FrozenFacts, released: Record<string, FrozenItem>, records: {[N in RecordName]: ViewRecord<N>},
+ *   tables: Reference, position: number | null, head: number}} Seen
  */
 
 export const STOP = 'stop';
@@ -23,13 +24,13 @@ const NOT_SAID = ['', 'not seen', 'not said', 'as the kind'];
 /** Air in which an item may be that does not say its limits [°C]. */
 const SILENT_COLDEST_C = 0;
 const SILENT_HOTTEST_C = 35;
-const PARTS = ['bars', 'drivers', 'packs', 'others'];
-const ITEM_FACETS = ['bar', 'driver', 'accessory'];
+const PARTS = /** @type {const} */ (['bars', 'drivers', 'packs', 'others']);
+const ITEM_FACETS = /** @type {const} */ (['bar', 'driver', 'accessory']);
 /** A supply that turns out to be d.c. stops: whether a driver bears just these volts was never checked. */
 const DIRECT = 'd.c.';
 const BY_NAME = 'convert with this arrangement';
 const NO_DECISION = [null, 'convert as recommended', BY_NAME];
-/** What no release was ever made with: it stops a conversion of which no facts were frozen. @type {Array<[string, string, string, string[]]>} */
+/** What no release was ever made with: it stops a conversion of which no facts were frozen. @type {Array<[RecordName, string, string, string[]]>} */
 const NEVER = [
   ['kind', 'wiring', 'feeds', ['two', 'more']],
   ['kind', 'ballast', 'leaking', ['yes']],
@@ -39,36 +40,38 @@ const NEVER = [
 ];
 const SIDES = ['length_ticks', 'width_ticks', 'height_ticks'];
 const MOISTURE = ['dry', 'damp', 'wet'];
-/** @type {ViewRecord} */
 const NOTHING = { id: '', type: '', parent: null, removed: true, facets: {}, conflicts: [] };
 
-/** A value; null where it says that nothing was seen or said. @param {any} value */
+/** A value; null where it says that nothing was seen or said. @template V @param {V} value @returns {V | null} */
 export const plain = (value) =>
-  value === undefined || NOT_SAID.includes(value) || (Array.isArray(value) && value.length === 0)
+  value === undefined || NOT_SAID.includes(/** @type {string} */ (/** @type {unknown} */ (value))) || (Array.isArray(value) && value.length === 0)
     ? null
     : value;
 
-/** @param {any} a @param {any} b */
+/** @param {unknown} a @param {unknown} b */
 const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
 
-/** Which facet says what an item is. @param {Record<string, any>} item a record's facets, or what a release froze of it */
-const facetOfItem = (item) => ITEM_FACETS.find((name) => item[name] && Object.keys(item[name]).length > 0);
+/** Which facet says what an item is. @param {FrozenItem | Record<string, Value>} item a record's facets, or what a release froze of it */
+const facetOfItem = (item) => ITEM_FACETS.find((name) => item[name] && Object.keys(item[name] ?? {}).length > 0);
 
 /**
  * Everything that is otherwise than when a conversion was released; what stops the work first.
- * @param {Survey} survey @param {ViewRecord} conversion @param {any} tables reference tables
+ * @param {Survey} survey @param {ViewRecord} conversion @param {Reference} tables reference tables
  * @param {number | null} [position] one fixture of its group; null: all of them @returns {Change[]}
  */
 export function changesOf(survey, conversion, tables, position = null) {
   const identity = facet(conversion, 'identity');
-  const group = survey.get(conversion.parent) ?? NOTHING;
-  const records = {
+  const group = /** @type {ViewRecord<'group'>} */ (survey.get(conversion.parent) ?? NOTHING);
+  const records = /** @type {Seen['records']} */ ({
     group,
     kind: survey.kindOf(group) ?? NOTHING,
     room: survey.roomOf(group) ?? NOTHING,
     site: survey.site(),
-  };
-  const { items: released = {}, head = -1 } = facet(survey.get(identity.release), 'identity');
+  });
+  const { items: released = {}, head = -1 } = facet(
+    /** @type {ViewRecord<'release'> | undefined} */ (survey.get(identity.release)),
+    'identity',
+  );
   /** @type {Seen} */
   const seen = { survey, facts: identity.facts ?? {}, released, records, tables, position, head };
   const lookedFor = identity.facts ? LOOKED_FOR : LOOKED_FOR_WITHOUT_FACTS;
@@ -79,26 +82,27 @@ export function changesOf(survey, conversion, tables, position = null) {
 export const stopsFirst = (changes) =>
   [...changes].sort((a, b) => Number(a.weight !== STOP) - Number(b.weight !== STOP));
 
-/** @param {Seen} seen @param {string} record @param {string} name @param {string} field */
+/** @param {Seen} seen @param {RecordName} record @param {string} name @param {string} field */
 const before = (seen, record, name, field) => plain(seen.facts[record]?.[name]?.[field]);
-/** @param {Seen} seen @param {string} record @param {string} name @param {string} field */
-const now = (seen, record, name, field) => plain(facet(seen.records[record], name)[field]);
+/** @param {Seen} seen @param {RecordName} record @param {string} name @param {string} field */
+const now = (seen, record, name, field) => 
+  plain(facet(/** @type {ViewRecord} */ (seen.records[record]), name)[field]);
 
-/** The facet of a catalogue item as it is now, as it was released where it is there no more. @param {Seen} seen @param {string} id @returns {Record<string, any>} */
+/** The facet of a catalogue item as it is now, as it was released where it is there no more. @param {Seen} seen @param {string} id @returns {Value} */
 function itemOf(seen, id) {
   const record = seen.survey.get(id);
   const name = record && facetOfItem(record.facets);
   if (record && name) return facet(record, name);
   const released = seen.released[id] ?? {};
-  return released[facetOfItem(released) ?? ''] ?? {};
+  return released[facetOfItem(released) ?? 'bar'] ?? {};
 }
 
-/** Ids of the items that were released; packs only where one hangs. @param {Seen} seen @param {string[]} parts @returns {string[]} */
+/** Ids of the items that were released; packs only where one hangs. @param {Seen} seen @param {Array<typeof PARTS[number]>} parts @returns {string[]} */
 function itemsOf(seen, ...parts) {
   const packs = before(seen, 'group', 'duty', 'emergency_positions') ?? [];
   const hasPack = seen.position === null || packs.includes(seen.position);
   return parts.flatMap((part) =>
-    part === 'packs' && !hasPack ? [] : [...new Set(/** @type {string[]} */ (seen.facts[part] ?? []))],
+    part === 'packs' && !hasPack ? [] : [...new Set(seen.facts[part] ?? [])],
   );
 }
 
@@ -108,7 +112,7 @@ export function saidBy(record, name) {
   return { ...(by && { by }), ...(at && { at }) };
 }
 
-/** @param {string} fact @param {string} weight @param {any} from @param {any} to @param {Said} [said] @param {string} [about] @returns {Change} */
+/** @param {string} fact @param {string} weight @param {unknown} from @param {unknown} to @param {Said} [said] @param {string} [about] @returns {Change} */
 const change = (fact, weight, from, to, said = {}, about = '') => ({
   fact,
   weight,
@@ -120,15 +124,15 @@ const change = (fact, weight, from, to, said = {}, about = '') => ({
 
 // -- compared as they stand
 
-/** @type {WeakMap<object, Map<string, Record<string, Row>>>} */
+/** @type {WeakMap<object, Map<string, Record<string, StandingRow>>>} */
 const rowsOfTable = new WeakMap();
 
-/** Record and facet -> field -> row of the table; put together once. @param {Seen} seen @returns {Map<string, Record<string, Row>>} */
+/** Record and facet -> field -> row of the table; put together once. @param {Seen} seen @returns {Map<string, Record<string, StandingRow>>} */
 function rowsOf({ tables }) {
   const { rows } = tables.standing;
   const known = rowsOfTable.get(rows);
   if (known) return known;
-  /** @type {Map<string, Record<string, Row>>} */
+  /** @type {Map<string, Record<string, StandingRow>>} */
   const found = new Map();
   for (const row of rows) {
     const key = `${row.record}.${row.facet}`;
@@ -140,7 +144,7 @@ function rowsOf({ tables }) {
   return found;
 }
 
-/** Fields that differ and are compared as they stand, with the weight of each. @param {Row} from @param {Row} to @param {Record<string, Row>} rows @returns {Array<[string, string]>} */
+/** Fields that differ and are compared as they stand, with the weight of each. @param {Row} from @param {Row} to @param {Record<string, StandingRow>} rows @returns {Array<[string, string]>} */
 function differing(from, to, rows) {
   return [...new Set([...Object.keys(from), ...Object.keys(to)])].sort(inOrder).flatMap((field) => {
     const row = rows[field] ?? rows['*'];
@@ -154,8 +158,8 @@ function differing(from, to, rows) {
 /** @param {Seen} seen @returns {Change[]} */
 function fields(seen) {
   return [...rowsOf(seen)].flatMap(([key, rows]) => {
-    const [name = '', facetName = ''] = key.split('.');
-    const record = seen.records[name];
+    const [name, facetName = ''] = /** @type {[RecordName, string]} */ (key.split('.'));
+    const record = /** @type {ViewRecord | undefined} */ (seen.records[name]);
     if (!record) return [];
     const [from, to] = [seen.facts[name]?.[facetName] ?? {}, facet(record, facetName)];
     return differing(from, to, rows).map(([field, weight]) =>
@@ -296,7 +300,6 @@ const thousandths = (value) => Math.round(value * 1000);
 function space(seen) {
   const from = SIDES.map((side) => before(seen, 'kind', 'ballast_space', side));
   const to = SIDES.map((side) => now(seen, 'kind', 'ballast_space', side));
-  /** @type {number[][]} */
   const ways = seen.facts.ways ?? [];
   if (same(from, to) || ways.length === 0) return [];
   const known = to.every((each) => each !== null);
@@ -417,7 +420,7 @@ function fitNow(seen) {
     trials,
   );
   const wanted = [...seen.facts.bars].sort(inOrder);
-  const fit = judged.fits.find((/** @type {any} */ each) => same([...each.bars].sort(inOrder), wanted));
+  const fit = judged.fits.find((each) => same([...each.bars].sort(inOrder), wanted));
   const verdict = fit ? fit.verdict : 'too long';
   const found = ['fits', frozen.verdict].includes(verdict)
     ? []
@@ -443,7 +446,7 @@ function fitNow(seen) {
 
 /** Whether nothing that a judgement hangs on was written after the release; see the twin. @param {Seen} seen @param {ViewRecord[]} read */
 function isAsReleased(seen, read) {
-  const bars = seen.facts.bars.flatMap((/** @type {string} */ id) => seen.survey.get(id) ?? []);
+  const bars = seen.facts.bars.flatMap((id) => seen.survey.get(id) ?? []);
   /** @type {ViewRecord[]} */
   const records = [...Object.values(seen.records), ...read, ...bars];
   return (
@@ -462,9 +465,10 @@ function spreadOf(seen) {
   return { squares_ticks2: BigInt(squares), degrees: Number(degrees) };
 }
 
-/** The bars that were released, as the catalogue has them now, offered or not. @param {Seen} seen @returns {ViewRecord[]} */
-const barsOf = (seen) =>
-  [...new Set(/** @type {string[]} */ (seen.facts.bars))].map((id) => ({
+/** The bars that were released, as the catalogue has them now, offered or not. @param {Seen} seen @returns {ViewRecord<'catalogue_item'>[]} */
+const barsOf = (seen) => {
+  // As much of an item as is looked at here.
+  const items = [...new Set(seen.facts.bars)].map((id) => ({
     id,
     type: 'catalogue_item',
     parent: null,
@@ -472,6 +476,8 @@ const barsOf = (seen) =>
     facets: { identity: { item: 'bar', code: seen.released[id]?.code ?? '' }, bar: itemOf(seen, id) },
     conflicts: [],
   }));
+  return /** @type {ViewRecord<'catalogue_item'>[]} */ (/** @type {unknown[]} */ (items));
+};
 
 /** The newest word among records, by the time of its phone. @param {ViewRecord[]} records @returns {Said} */
 function newest(records) {

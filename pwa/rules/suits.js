@@ -5,21 +5,21 @@ import { facet } from './survey.js';
 
 /** What surroundings are, from the mildest on. */
 const MOISTURE = ['dry', 'damp', 'wet'];
-const SIDES = [
+const SIDES = /** @type {const} */ ([
   ['width_ticks', 'suits.width'],
   ['height_ticks', 'suits.height'],
-];
+]);
 
 /**
  * Why a row of bars does not suit a body or its room, whatever its length; only what the survey has is looked at.
- * @param {import('./survey.js').ViewRecord[]} row its bars @param {import('./survey.js').ViewRecord} kind
- * @param {import('./survey.js').ViewRecord} room @returns {import('./cavity.js').Reason[]}
+ * @param {ViewRecord<'catalogue_item'>[]} row its bars @param {ViewRecord<'kind'>} kind
+ * @param {ViewRecord<'room'>} room @returns {import('./cavity.js').Reason[]}
  */
 export function unsuited(row, kind, room) {
   const bars = row.map(barOf);
   /** @type {import('./cavity.js').Reason[]} */
   const found = [];
-  const here = facet(room, 'surroundings').moisture;
+  const here = facet(room, 'surroundings').moisture ?? '';
   const classes = bars.flatMap(({ moisture }) =>
     moisture === undefined ? [] : [MOISTURE.indexOf(moisture)],
   );

@@ -1,10 +1,11 @@
 // What the records of a site say, looked up by id, parent and type. Twin: server/spanwalk/rules/survey.py.
 
-/** @typedef {{id: string, facet: string, by: string, at: string, value: any}} Conflict */
+/** @typedef {{id: string, facet: string, by: string, at: string, value: Value}} Conflict */
 /**
  * A record as rules and screens see it.
- * @typedef {{id: string, type: string, parent: string | null, removed: boolean,
- *   facets: Record<string, any>, conflicts: Conflict[]}} ViewRecord
+ * @template {string} [T=string]
+ * @typedef {{id: string, type: T, parent: string | null, removed: boolean,
+ *   facets: import('../records.d.ts').FacetsIn<T>, conflicts: Conflict[]}} ViewRecord
  */
 
 const NOT_SEEN = 'not seen';
@@ -31,9 +32,9 @@ export class Survey {
     }
   }
 
-  /** @param {string | null | undefined} id */
+  /** @template {string} [T=string] @param {string | null | undefined} id @returns {ViewRecord<T> | undefined} */
   get(id) {
-    return id ? this.byId.get(id) : undefined;
+    return id ? /** @type {ViewRecord<T> | undefined} */ (this.byId.get(id)) : undefined;
   }
 
   /** Whether neither the record nor anything that it stands in has been removed. @param {ViewRecord} record */
@@ -44,27 +45,30 @@ export class Survey {
     return true;
   }
 
-  /** Live records of a type, by id. @param {string} type @returns {ViewRecord[]} */
+  /** Live records of a type, by id. @template {string} T @param {T} type @returns {ViewRecord<T>[]} */
   ofType(type) {
-    return this.typed.get(type) ?? [];
+    return /** @type {ViewRecord<T>[]} */ (this.typed.get(type) ?? []);
   }
 
   /**
    * Records whose parent it is and that are not removed themselves, by id.
-   * @param {ViewRecord} record @param {string} [type]
+   * @template {string} [T=string] @param {ViewRecord} record @param {T} [type] @returns {ViewRecord<T>[]}
    */
   children(record, type) {
     const found = (this.childrenOf.get(record.id) ?? []).filter((child) => !child.removed);
-    return type === undefined ? found : found.filter((child) => child.type === type);
+    return /** @type {ViewRecord<T>[]} */ (
+      type === undefined ? found : found.filter((child) => child.type === type)
+    );
   }
 
-  /** The site's own record; an empty one where it has not come yet. @returns {ViewRecord} */
+  /** The site's own record; an empty one where it has not come yet. @returns {ViewRecord<'site'>} */
   site() {
+    /** @type {ViewRecord<'site'>} */
     const empty = { id: '', type: 'site', parent: null, removed: false, facets: {}, conflicts: [] };
     return this.ofType('site')[0] ?? empty;
   }
 
-  /** The kind of a group, where it is known. @param {ViewRecord} group */
+  /** The kind of a group, where it is known. @param {ViewRecord<'group'>} group @returns {ViewRecord<'kind'> | undefined} */
   kindOf(group) {
     return this.get(facet(group, 'identity').kind);
   }
@@ -79,21 +83,21 @@ export class Survey {
     return this.above(record, 'floor');
   }
 
-  /** @param {ViewRecord} record @param {string} type @returns {ViewRecord | undefined} */
+  /** @template {string} T @param {ViewRecord} record @param {T} type @returns {ViewRecord<T> | undefined} */
   above(record, type) {
     let at = /** @type {ViewRecord | undefined} */ (record);
     while (at && at.type !== type) at = this.get(at.parent);
-    return at;
+    return /** @type {ViewRecord<T> | undefined} */ (at);
   }
 
-  /** Readings of a group that count: neither removed, voided nor set aside. @param {ViewRecord} group */
+  /** Readings of a group that count: neither removed, voided nor set aside. @param {ViewRecord<'group'>} group */
   readingsOf(group) {
     return this.children(group, 'cavity_reading').filter(
       (each) => !has(each, 'voided') && !has(each, 'set_aside'),
     );
   }
 
-  /** Trial bars of a group that were not voided. @param {ViewRecord} group */
+  /** Trial bars of a group that were not voided. @param {ViewRecord<'group'>} group */
   trialsOf(group) {
     return this.children(group, 'trial_bar').filter((each) => !has(each, 'voided'));
   }
@@ -107,7 +111,7 @@ export class Survey {
       const room = this.roomOf(group);
       const done = room !== undefined && progressOf(room) === 'nothing to convert';
       const left = facet(group, 'decision').decision === 'leave as is';
-      return !(done || left || NOTHING_TO_CONVERT.includes(facet(this.kindOf(group), 'lamps').fitted));
+      return !(done || left || NOTHING_TO_CONVERT.includes(facet(this.kindOf(group), 'lamps').fitted ?? ''));
     });
   }
 }
@@ -121,10 +125,12 @@ export function pushTo(map, key, value) {
 
 /**
  * A facet's value; empty where nothing was entered.
- * @param {ViewRecord | undefined} record @param {string} name @returns {Record<string, any>}
+ * @template {{facets: object} | null | undefined} R @template {keyof NonNullable<R>['facets'] & string} N
+ * @param {R} record @param {N} name @returns {FacetOf<R, N>}
  */
 export function facet(record, name) {
-  return record?.facets[name] ?? {};
+  const facets = /** @type {Record<string, Value> | undefined} */ (record?.facets);
+  return /** @type {FacetOf<R, N>} */ (facets?.[name] ?? {});
 }
 
 /**
@@ -135,36 +141,36 @@ export function has(record, name) {
   return Object.keys(facet(record, name)).length > 0;
 }
 
-/** Whether a field was entered and is not 'not seen'. @param {any} value */
+/** Whether a field was entered and is not 'not seen'. @param {unknown} value */
 export function isSeen(value) {
   return value !== undefined && value !== null && value !== NOT_SEEN;
 }
 
-/** A room's progress; 'open' where nobody said. @param {ViewRecord} room @returns {string} */
+/** A room's progress; 'open' where nobody said. @param {ViewRecord<'room'>} room @returns {string} */
 export function progressOf(room) {
   return facet(room, 'progress').progress ?? 'open';
 }
 
-/** Number and name of a room, as people say them. @param {ViewRecord | undefined} room @returns {string} */
+/** Number and name of a room, as people say them. @param {ViewRecord<'room'> | undefined} room @returns {string} */
 export function nameOfRoom(room) {
   const identity = facet(room, 'identity');
   return [identity.number, identity.name].filter(Boolean).join(' ') || 'a room without a name';
 }
 
-/** The mark of a kind. @param {ViewRecord | undefined} kind @returns {string} */
+/** The mark of a kind. @param {ViewRecord<'kind'> | undefined} kind @returns {string} */
 export function markOf(kind) {
   return facet(kind, 'identity').mark ?? '?';
 }
 
-/** Fixtures in a group; 0 where nobody counted. @param {ViewRecord} group @returns {number} */
+/** Fixtures in a group; 0 where nobody counted. @param {ViewRecord<'group'>} group @returns {number} */
 export function fixturesOf(group) {
   return facet(group, 'count').count ?? 0;
 }
 
-/** @param {ViewRecord} group @returns {Set<number>} */
+/** @param {ViewRecord<'group'>} group @returns {Set<number>} */
 const goneOf = (group) => new Set(facet(group, 'count').gone ?? []);
 
-/** Lamps in one fixture of a kind: rows times lamps end to end, one where nobody said; 0 where its rows were not seen. @param {ViewRecord | undefined} kind @returns {number} */
+/** Lamps in one fixture of a kind: rows times lamps end to end, one where nobody said; 0 where its rows were not seen. @param {ViewRecord<'kind'> | undefined} kind @returns {number} */
 export function lampsEach(kind) {
   const { rows = 0, lamps_end_to_end: inARow = 1 } = facet(kind, 'lamps');
   return rows * inARow;
@@ -172,7 +178,7 @@ export function lampsEach(kind) {
 
 /**
  * The positions of a group's fixtures: counted from 1, those that are gone left out, as many as were counted.
- * @param {ViewRecord} group @returns {number[]}
+ * @param {ViewRecord<'group'>} group @returns {number[]}
  */
 export function positionsOf(group) {
   const gone = goneOf(group);
@@ -186,7 +192,7 @@ export function positionsOf(group) {
 /**
  * Whether a group has a fixture at a position, without listing them all. Positions gone are never used again, so
  * numbers go beyond the count by as many as are gone below them.
- * @param {ViewRecord} group @param {number} position
+ * @param {ViewRecord<'group'>} group @param {number} position
  */
 export function isPosition(group, position) {
   const gone = goneOf(group);
@@ -194,12 +200,12 @@ export function isPosition(group, position) {
   return position >= 1 && !gone.has(position) && position - below <= fixturesOf(group);
 }
 
-/** Place of a floor among floors; unplaced ones come last. @param {ViewRecord | undefined} floor @returns {number} */
+/** Place of a floor among floors; unplaced ones come last. @param {ViewRecord<'floor'> | undefined} floor @returns {number} */
 export function floorOrder(floor) {
   return facet(floor, 'identity').order ?? LAST;
 }
 
-/** Place of a room in the walk; unplaced ones come last. @param {ViewRecord | undefined} room @returns {number} */
+/** Place of a room in the walk; unplaced ones come last. @param {ViewRecord<'room'> | undefined} room @returns {number} */
 export function walkOrder(room) {
   return facet(room, 'walk').order ?? LAST;
 }

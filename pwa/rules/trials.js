@@ -5,7 +5,6 @@ import { couldBeShorter } from './prediction.js';
 import { inOrderOfPlace, keyOf, placeOf } from './sampling.js';
 import { facet, has, inOrder } from './survey.js';
 
-/** @typedef {import('./survey.js').ViewRecord} ViewRecord */
 /** @typedef {import('./sampling.js').Place} Place */
 /**
  * One trial that counts: see the twin.
@@ -20,8 +19,8 @@ const WITH_THIS = 'convert with this arrangement';
 
 /**
  * Trials of a group, by id: neither voided, nor in a cavity that was set aside, nor of a bar that is no longer known.
- * @param {ViewRecord[]} records `trial_bar` records of the group that are not removed @param {ViewRecord[]} readings
- * @param {number} backTicks how far the holders yield @param {ViewRecord[]} items with a `bar` facet @returns {Trial[]}
+ * @param {ViewRecord<'trial_bar'>[]} records `trial_bar` records of the group that are not removed @param {ViewRecord<'cavity_reading'>[]} readings
+ * @param {number} backTicks how far the holders yield @param {ViewRecord<'catalogue_item'>[]} items with a `bar` facet @returns {Trial[]}
  */
 export function trialsThatCount(records, readings, backTicks, items) {
   const out = readings.filter((each) => has(each, 'set_aside') && !has(each, 'voided'));
@@ -33,7 +32,7 @@ export function trialsThatCount(records, readings, backTicks, items) {
     .flatMap((each) => trialOf(each, byId, backTicks) ?? []);
 }
 
-/** @param {ViewRecord} record @param {Map<string, ViewRecord>} byId @param {number} backTicks @returns {Trial | null} */
+/** @param {ViewRecord<'trial_bar'>} record @param {Map<string, ViewRecord<'catalogue_item'>>} byId @param {number} backTicks @returns {Trial | null} */
 function trialOf(record, byId, backTicks) {
   const said = facet(record, 'identity');
   const wanted = [
@@ -58,10 +57,11 @@ function trialOf(record, byId, backTicks) {
 
 /**
  * Trials as the readings of a gauge: what went in proves its least length, what did not stops at its greatest.
- * @param {Trial[]} trials @returns {ViewRecord[]}
+ * @param {Trial[]} trials @returns {ViewRecord<'cavity_reading'>[]}
  */
 export function asGauges(trials) {
-  return trials.map(({ place: [position, row, cavity], wentIn, leastTicks, mostTicks }, at) => ({
+  // As much of a reading as is looked at here: nobody entered it.
+  const asRead = trials.map(({ place: [position, row, cavity], wentIn, leastTicks, mostTicks }, at) => ({
     id: `trial-${String(at).padStart(4, '0')}`,
     type: 'cavity_reading',
     parent: null,
@@ -77,16 +77,18 @@ export function asGauges(trials) {
     },
     conflicts: [],
   }));
+  return /** @type {ViewRecord<'cavity_reading'>[]} */ (/** @type {unknown[]} */ (asRead));
 }
 
+/** @typedef {Omit<Fit, 'basis'>} Judged a row of bars before it is said what its verdict rests on */
 /**
  * A verdict with what trials say of it.
- * @param {Record<string, any>} fit what `fitRow` gives for the row @param {ViewRecord[]} row its bars
+ * @param {Judged} fit what `fitRow` gives for the row @param {ViewRecord<'catalogue_item'>[]} row its bars
  * @param {Trial[]} trials those of the group's own cavities that count
  * @param {[Place, number][]} read trusted length of each cavity that was read with a tape, by place
  * @param {number | null} population cavities of the group
  * @param {boolean} [asked] whether a reading of the group waits for a confirmation: then nothing settles it yet
- * @returns {Record<string, any>} see the twin
+ * @returns {Judged & {trial?: TrialTold, refused?: boolean}} see the twin
  */
 export function withTrials(fit, row, trials, read, population, asked = false) {
   const [refused] = trials
@@ -109,7 +111,7 @@ export function withTrials(fit, row, trials, read, population, asked = false) {
   };
 }
 
-/** What the trials come to, as a code and facts. @param {Record<string, any>} trial */
+/** What the trials come to, as a code and facts. @param {TrialTold} trial */
 function reasonOf({ tried, left, could_refuse: d, close, next, settles }) {
   const facts = { tried, left, d, close };
   if (settles) return { code: 'fit.trial-settles', facts };
@@ -150,10 +152,10 @@ function toldOf(terms, own, read, population) {
 
 /**
  * Whether a manager has accepted a tight row of bars on its trial: decided for an arrangement, with a reason.
- * @param {ViewRecord} group @param {Record<string, any> | null} fit
+ * @param {ViewRecord<'group'>} group @param {Fit | null} fit
  */
 export function isAccepted(group, fit) {
   const { decision, accepts_trial: accepts, reason } = facet(group, 'decision');
   const decided = decision === WITH_THIS && accepts === true && Boolean(reason);
-  return decided && Boolean(fit?.trial) && fit?.trial.could_refuse !== null;
+  return decided && Boolean(fit?.trial) && fit?.trial?.could_refuse !== null;
 }

@@ -22,7 +22,7 @@ const TAKING = ['records', 'outbox', 'refused', 'answers', 'summaries', 'meta'];
 /**
  * The oldest operations that wait, in order.
  *
- * @param {any} tx over outbox and meta
+ * @param {Tx} tx over outbox and meta
  * @param {number} [most] @param {number} [after] only those of a higher counter
  * @returns {Promise<Waiting[]>}
  */
@@ -36,7 +36,7 @@ export async function waitingIn(tx, most = Number.POSITIVE_INFINITY, after = 0) 
   return [...first, ...(await outbox.getAll(newer, Number.isFinite(most) ? most - first.length : undefined))];
 }
 
-/** How many operations wait. @param {any} tx over outbox and meta @returns {Promise<number>} */
+/** How many operations wait. @param {Tx} tx over outbox and meta @returns {Promise<number>} */
 export async function countWaiting(tx) {
   const { answeredTo = 0, stragglers = [] } = await getSync(tx);
   return stragglers.length + (await tx.objectStore('outbox').count(IDBKeyRange.lowerBound(answeredTo, true)));
@@ -76,7 +76,7 @@ export function answered(storage, batch, answers, about = {}) {
 const answeredAs = (n, { result, seq = 0, code, facts, record }) => ({ n, result, seq, code, facts, state: record });
 
 /**
- * @param {any} tx @param {{backed_up?: number, scope?: string, incarnation?: string}} about
+ * @param {Tx} tx @param {{backed_up?: number, scope?: string, incarnation?: string}} about
  * @param {Answered[]} each answered ones, in order @param {number[]} waits counters of the batch that go on waiting
  */
 async function noteServer(tx, about, each, waits) {
@@ -107,7 +107,7 @@ function answeredNow(sync, each, waits) {
   };
 }
 
-/** Operations that a backup holds, and the records have, need not be kept here. @param {any} tx @param {number} backedUp */
+/** Operations that a backup holds, and the records have, need not be kept here. @param {Tx} tx @param {number} backedUp */
 async function forgetBackedUp(tx, backedUp) {
   const { toTake = [] } = await changeSync(tx, { backedUp });
   for (const { n, each } of /** @type {Answers[]} */ (await tx.objectStore('answers').getAll())) {
@@ -131,7 +131,7 @@ export async function takeAnswersIn(storage) {
   return toTake.length > 0;
 }
 
-/** @param {SiteStorage} storage @param {any} tx @param {number} n */
+/** @param {SiteStorage} storage @param {Tx} tx @param {number} n */
 async function takeBatch(storage, tx, n) {
   const sync = await getSync(tx);
   // Another tab may have been quicker.
@@ -155,7 +155,7 @@ async function takeBatch(storage, tx, n) {
   });
 }
 
-/** @param {any} tx @param {Edit} edit @param {Waiting} waits @param {Answered} answer @param {number} fullPulls of this phone so far */
+/** @param {Tx} tx @param {Edit} edit @param {Waiting} waits @param {Answered} answer @param {number} fullPulls of this phone so far */
 async function take(tx, edit, { n, id, op }, { result, seq, code, facts, state }, fullPulls) {
   const record = await edit.getOrMake(op.record, op.type);
   if (!KEPT.has(result)) {
@@ -179,18 +179,18 @@ export const LACKING = new Set(['record-missing', 'referred-record-missing']);
 /**
  * What this phone knew of the record that the server lacked, when it said so.
  *
- * @param {any} tx @param {{code: string, facts: Record<string, any>}} reason @param {number} fullPulls
+ * @param {Tx} tx @param {{code: string, facts: Facts}} reason @param {number} fullPulls
  * @returns {Promise<{lacked?: number, fullPulls?: number}>}
  */
 async function lackedBy(tx, { code, facts }, fullPulls) {
   if (!LACKING.has(code)) return {};
-  return { lacked: (await row(tx, 'records', facts.value))?.seq ?? 0, fullPulls };
+  return { lacked: (await row(tx, 'records', /** @type {string} */ (facts.value)))?.seq ?? 0, fullPulls };
 }
 
 /**
  * An own operation that waits or was answered, or undefined.
  *
- * @param {any} tx over outbox and answered @param {string} id
+ * @param {Tx} tx over outbox and answered @param {string} id
  * @returns {Promise<Waiting | undefined>}
  */
 export async function ownOperation(tx, id) {
@@ -207,7 +207,7 @@ export async function ownOperation(tx, id) {
 /**
  * Everything that was answered waits again, in its former place, but for what was refused and is shown as such.
  *
- * @param {any} tx over outbox, answers, answered and meta
+ * @param {Tx} tx over outbox, answers, answered and meta
  */
 export async function sendAnsweredAgain(tx) {
   // An older app kept what was answered apart.

@@ -14,16 +14,17 @@ const OPEN_WITHIN_MS = 15000;
 /**
  * A store without its promises, for many writes in a row: what fails ends the transaction, and that is heard of.
  *
- * @param {any} tx @param {string} name
+ * @param {Tx} tx @param {string} name
  * @returns {IDBObjectStore}
  */
-export const plainStore = (tx, name) => /** @type {any} */ (unwrap(tx.objectStore(name)));
+export const plainStore = (tx, name) => /** @type {IDBObjectStore} */ (/** @type {unknown} */ (unwrap(tx.objectStore(name))));
 
 /**
  * One row by its key, asked for without a wrapper: a save waits for each of its reads.
  *
- * @param {any} tx @param {string} name @param {string | number} key
- * @returns {Promise<any>} undefined where there is none
+ * @template {keyof import('./types.js').Rows} S
+ * @param {Tx} tx @param {S} name @param {string | number} key
+ * @returns {Promise<import('./types.js').Rows[S] | undefined>} undefined where there is none
  */
 export function row(tx, name, key) {
   const asked = plainStore(tx, name).get(key);
@@ -40,7 +41,7 @@ export class NotSaved extends Error {
     super(code, { cause });
     this.name = 'NotSaved';
     this.code = code;
-    /** @type {Record<string, any>} */
+    /** @type {Facts} */
     this.facts = { reason: nameOf(cause) };
   }
 }
@@ -60,7 +61,7 @@ export class Connection {
   /**
    * @param {string} name
    * @param {number} version
-   * @param {(db: any, from: number, tx: any) => void} upgrade
+   * @param {(db: Database, from: number, tx: UpgradeTx) => void} upgrade
    * @param {{onOutdated?: () => void}} [hooks] `onOutdated`: another tab holds a newer app; this page must be loaded again
    */
   constructor(name, version, upgrade, hooks = {}) {
@@ -68,11 +69,11 @@ export class Connection {
     this.version = version;
     this.upgrade = upgrade;
     this.hooks = hooks;
-    /** @type {Promise<any> | null} */
+    /** @type {Promise<Database> | null} */
     this.opening = null;
   }
 
-  /** @returns {Promise<any>} */
+  /** @returns {Promise<Database>} */
   open() {
     this.opening ??= this.#open().catch((error) => {
       this.opening = null;
@@ -97,7 +98,7 @@ export class Connection {
     return openDB(this.name, version, {
       upgrade: (db, from, _to, tx) => this.upgrade(db, from, tx),
       blocking: (_now, _wanted, event) => {
-        const db = /** @type {any} */ (event.target);
+        const db = /** @type {IDBDatabase} */ (event.target);
         db.close();
         this.opening = null;
         this.hooks.onOutdated?.();
@@ -119,7 +120,7 @@ export class Connection {
    * @template T
    * @param {string[]} stores
    * @param {'readonly' | 'readwrite'} mode
-   * @param {(tx: any) => Promise<T>} work may be called twice; awaits nothing but the transaction's own requests
+   * @param {(tx: Tx) => Promise<T>} work may be called twice; awaits nothing but the transaction's own requests
    * @param {'strict' | 'relaxed'} [durability]
    * @returns {Promise<T>}
    * @throws {NotSaved}
@@ -143,12 +144,12 @@ export class Connection {
   /**
    * @template T
    * @param {string[]} stores @param {'readonly' | 'readwrite'} mode
-   * @param {(tx: any) => Promise<T>} work @param {'strict' | 'relaxed'} durability
+   * @param {(tx: Tx) => Promise<T>} work @param {'strict' | 'relaxed'} durability
    * @returns {Promise<T>}
    */
   async #once(stores, mode, work, durability) {
     const db = await this.open();
-    const tx = db.transaction(stores, mode, { durability });
+    const tx = /** @type {Tx} */ (db.transaction(stores, mode, { durability }));
     /** @type {unknown} */
     let failed;
     const done = tx.done.catch((/** @type {unknown} */ error) => {
@@ -159,7 +160,7 @@ export class Connection {
     try {
       result = await work(tx);
       // Nothing more is asked of it: the disk need not wait for the answers to the last writes.
-      if (mode === 'readwrite') /** @type {any} */ (unwrap(tx)).commit?.();
+      if (mode === 'readwrite') /** @type {Partial<IDBTransaction>} */ (unwrap(tx)).commit?.();
     } catch (error) {
       failed = error;
       abort(tx);
@@ -180,7 +181,7 @@ export class Connection {
   }
 }
 
-/** @param {any} tx */
+/** @param {Tx} tx */
 function abort(tx) {
   try {
     tx.abort();

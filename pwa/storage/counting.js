@@ -13,7 +13,7 @@ import { adjusted, roomFrom, withChange } from './summaries.js';
 /**
  * Bring the rooms' rows up to changes that are written.
  *
- * @param {any} tx over records and summaries
+ * @param {Tx} tx over records and summaries
  * @param {Change[]} changes
  * @param {Map<string, string>} [rooms] which room an anchor led to, remembered between calls
  * @returns {Promise<boolean>} a row could not be kept up, because the way to its room is not on this phone yet, or has changed
@@ -23,7 +23,7 @@ export function countIn(tx, changes, rooms = new Map()) {
 }
 
 class Counting {
-  /** @param {any} tx @param {Change[]} changes @param {Map<string, string>} rooms */
+  /** @param {Tx} tx @param {Change[]} changes @param {Map<string, string>} rooms */
   constructor(tx, changes, rooms) {
     this.tx = tx;
     this.changes = changes;

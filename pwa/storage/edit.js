@@ -12,7 +12,7 @@ import { followSums } from './sums.js';
 
 export class Edit {
   /**
-   * @param {any} tx over records
+   * @param {Tx} tx over records
    * @param {import('./records.js').Pointers} pointers
    * @param {Map<string, number>} [photosUnsent] photos of a record that have not arrived
    */

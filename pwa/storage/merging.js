@@ -87,7 +87,7 @@ export function stopSettling(record, op) {
  *
  * @param {LocalRecord} record changed in place
  * @param {Operation} op
- * @param {{code: string, facts: Record<string, any>}} [refused]
+ * @param {{code: string, facts: Facts}} [refused]
  */
 export function showMine(record, op, refused) {
   record.mine[op.facet] = {

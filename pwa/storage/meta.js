@@ -46,28 +46,29 @@ export const newSync = () => ({
 /**
  * A row that is there from the first opening on. If it is not, the browser has cleared what was open, and made it anew.
  *
- * @param {any} tx @param {string} name
+ * @template T
+ * @param {Tx} tx @param {string} name @returns {Promise<T>}
  */
 async function always(tx, name) {
   const found = await row(tx, 'meta', name);
   if (found === undefined) throw new NotSaved('storage-cleared', name);
-  return found;
+  return /** @type {T} */ (found);
 }
 
-/** @param {any} tx @returns {Promise<Phone>} */
+/** @param {Tx} tx @returns {Promise<Phone>} */
 export const getPhone = (tx) => always(tx, PHONE);
 
-/** Everything that writes the phone's row does it here: by its version another tab's write is seen. @param {any} tx @param {Phone} phone */
+/** Everything that writes the phone's row does it here: by its version another tab's write is seen. @param {Tx} tx @param {Phone} phone */
 export function putPhone(tx, phone) {
   const next = { ...phone, version: (phone.version ?? 0) + 1 };
   plainStore(tx, 'meta').put(next, PHONE);
   return next;
 }
 
-/** @param {any} tx @returns {Promise<SyncState>} */
+/** @param {Tx} tx @returns {Promise<SyncState>} */
 export const getSync = (tx) => always(tx, SYNC);
 
-/** @param {any} tx @param {Partial<SyncState>} change */
+/** @param {Tx} tx @param {Partial<SyncState>} change */
 export async function changeSync(tx, change) {
   const next = { ...(await getSync(tx)), ...change };
   await tx.objectStore('meta').put(next, SYNC);

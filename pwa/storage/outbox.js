@@ -66,7 +66,7 @@ export async function retryRefused(storage, id, corrected) {
   return added.operations;
 }
 
-/** Write the records, and the rooms' rows with them. @param {any} tx @param {Edit} edit */
+/** Write the records, and the rooms' rows with them. @param {Tx} tx @param {Edit} edit */
 async function writeAll(tx, edit) {
   if (await countIn(tx, edit.finish())) await changeSync(tx, { recount: true });
 }
@@ -75,7 +75,7 @@ async function writeAll(tx, edit) {
 function withFollowers(rows, id) {
   const wanted = new Set([id]);
   const sorted = [...rows].sort((a, b) => a.n - b.n);
-  for (const row of sorted) if (wanted.has(row.facts.operation)) wanted.add(row.id);
+  for (const row of sorted) if (wanted.has(/** @type {string} */ (row.facts.operation))) wanted.add(row.id);
   return sorted.filter((row) => wanted.has(row.id));
 }
 
@@ -93,7 +93,7 @@ export async function retryArrived(storage) {
   for (const { id, code, facts, lacked = 0, fullPulls = 0 } of await refused(storage)) {
     if (!LACKING.has(code)) continue;
     const record = await storage.run(['records'], 'readonly', (tx) =>
-      tx.objectStore('records').get(facts.value),
+      tx.objectStore('records').get(/** @type {string} */ (facts.value)),
     );
     const hasCome = record && Object.keys(record.facets).length > 0 && record.seq !== lacked;
     if (hasCome || fullPulls < now) again += await retryRefused(storage, id, null);
@@ -114,7 +114,7 @@ export function dropRefused(storage, id) {
   });
 }
 
-/** Show what stood behind a change that is gone. @param {any} tx @param {import('./types.js').LocalRecord} record @param {string} facet */
+/** Show what stood behind a change that is gone. @param {Tx} tx @param {import('./types.js').LocalRecord} record @param {string} facet */
 async function showOlder(tx, record, facet) {
   const rows = await tx.objectStore('refused').index('record').getAll(record.id);
   const older = rows.filter((/** @type {Refused} */ row) => row.op.facet === facet);
@@ -167,7 +167,7 @@ function renamedOperation({ op }, names, written, hash) {
   const now = (id, facet) => {
     const own = id === null ? undefined : written.get(id);
     const mine = own !== undefined && own.record === op.record && own.facet === facet;
-    return /** @type {any} */ (mine ? names[own.id] : id);
+    return /** @type {typeof id} */ (mine ? names[own.id] : id);
   };
   const seen =
     op.seen !== null && typeof op.seen === 'object'

@@ -29,7 +29,7 @@ export function photoReceived(storage, sha256) {
   });
 }
 
-/** The server cannot accept the photo. @param {SiteStorage} storage @param {string} sha256 @param {{code: string, facts: Record<string, any>}} refused */
+/** The server cannot accept the photo. @param {SiteStorage} storage @param {string} sha256 @param {{code: string, facts: Facts}} refused */
 export function photoRefused(storage, sha256, refused) {
   return storage.run(['photos'], 'readwrite', async (tx) => {
     const row = await tx.objectStore('photos').get(sha256);

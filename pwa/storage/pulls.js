@@ -45,7 +45,7 @@ async function notePage(storage, page) {
   return { missing: false };
 }
 
-/** @param {SiteStorage} storage @param {any} tx @param {Page} page */
+/** @param {SiteStorage} storage @param {Tx} tx @param {Page} page */
 async function takePage(storage, tx, page) {
   const many = page.records.length > COUNTED_ONE_BY_ONE;
   const edit = new Edit(tx, storage.pointers);
@@ -71,7 +71,7 @@ async function takePage(storage, tx, page) {
   return { missing };
 }
 
-/** What was recovered, and has come back from whoever wrote it, is no longer a question. @param {any} tx @param {State[]} states */
+/** What was recovered, and has come back from whoever wrote it, is no longer a question. @param {Tx} tx @param {State[]} states */
 async function forgetComeBack(tx, states) {
   let cursor = await tx.objectStore('recovered').openCursor();
   if (!cursor) return;
@@ -83,7 +83,7 @@ async function forgetComeBack(tx, states) {
   }
 }
 
-/** Look for values that this phone wrote and has not had answered. @param {any} tx @param {LocalRecord} record @param {State} state @param {string[]} ids */
+/** Look for values that this phone wrote and has not had answered. @param {Tx} tx @param {LocalRecord} record @param {State} state @param {string[]} ids */
 async function findOwn(tx, record, state, ids) {
   /** @type {Map<string, import('./types.js').Value>} */
   const found = new Map();
@@ -168,7 +168,7 @@ function replaceAll(storage, page) {
   });
 }
 
-/** @param {any} tx @param {Map<string, LocalRecord>} before @param {Map<string, State>} states @param {string} device */
+/** @param {Tx} tx @param {Map<string, LocalRecord>} before @param {Map<string, State>} states @param {string} device */
 async function keepOnlyHere(tx, before, states, device) {
   for (const record of before.values()) {
     for (const row of onlyHere(record, states.get(record.id), device))
@@ -190,7 +190,7 @@ export async function recountIfBehind(storage) {
     async (tx) => {
       const photos = await tx.objectStore('photos').getAll();
       const unsent = new Map(
-        photos.filter((/** @type {any} */ p) => !p.received).map((/** @type {any} */ p) => [p.record, 1]),
+        photos.filter((p) => !p.received).map((p) => [p.record, 1]),
       );
       const rows = countAll(await tx.objectStore('records').getAll(), unsent);
       const store = plainStore(tx, 'summaries');

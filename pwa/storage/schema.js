@@ -8,7 +8,7 @@ export const STORES = [
 /** @param {string} site @param {string} person */
 export const databaseName = (site, person) => `spanwalk:${site}:${person}`;
 
-/** @type {Array<(db: any, tx: any) => void>} Step i makes version i + 1 of version i. */
+/** @type {Array<(db: Database, tx: UpgradeTx) => void>} Step i makes version i + 1 of version i. */
 const STEPS = [
   (db) => {
     const records = db.createObjectStore('records', { keyPath: 'id' });
@@ -33,7 +33,7 @@ const STEPS = [
   (db) => db.createObjectStore('answers', { keyPath: 'n' }),
 ];
 
-/** @param {any} db @param {number} from @param {any} tx the upgrade's own transaction */
+/** @param {Database} db @param {number} from @param {UpgradeTx} tx the upgrade's own transaction */
 export function upgrade(db, from, tx) {
   for (const step of STEPS.slice(from)) step(db, tx);
 }

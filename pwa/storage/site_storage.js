@@ -101,7 +101,7 @@ export class SiteStorage {
   /**
    * @template T
    * @param {string[]} stores @param {'readonly' | 'readwrite'} mode
-   * @param {(tx: any) => Promise<T>} work @param {'strict' | 'relaxed'} [durability]
+   * @param {(tx: Tx) => Promise<T>} work @param {'strict' | 'relaxed'} [durability]
    * @returns {Promise<T>}
    */
   async run(stores, mode, work, durability) {
@@ -121,7 +121,7 @@ export class SiteStorage {
     }
   }
 
-  /** @param {any} tx @param {Uncounted[]} saves */
+  /** @param {Tx} tx @param {Uncounted[]} saves */
   async #countIn(tx, saves) {
     const phone = await getPhone(tx);
     // What was saved before all was counted anew is counted.
@@ -190,7 +190,7 @@ export class SiteStorage {
     return (await this.#live('lookup', [type, key]))[0];
   }
 
-  /** @param {string} index @param {any} range @returns {Promise<RecordView[]>} */
+  /** @param {string} index @param {IDBKeyRange | string | string[]} range @returns {Promise<RecordView[]>} */
   async #live(index, range) {
     return liveViews(
       await this.run(['records'], 'readonly', (tx) => tx.objectStore('records').index(index).getAll(range)),
@@ -389,7 +389,7 @@ export class SiteStorage {
     return this.run(['recovered'], 'readonly', async (tx) => {
       const store = tx.objectStore('recovered');
       const [rows, keys] = await Promise.all([store.getAll(), store.getAllKeys()]);
-      return rows.map((/** @type {any} */ row, /** @type {number} */ place) => ({ ...row, key: keys[place] }));
+      return rows.map((row, place) => ({ ...row, key: keys[place] }));
     });
   }
 
@@ -437,7 +437,7 @@ export class SiteStorage {
   photoBytes = (sha256) => photoQueue.photoBytes(this, sha256);
   /** @param {string} sha256 */
   photoReceived = (sha256) => photoQueue.photoReceived(this, sha256);
-  /** @param {string} sha256 @param {{code: string, facts: Record<string, any>}} reason */
+  /** @param {string} sha256 @param {{code: string, facts: Facts}} reason */
   photoRefused = (sha256, reason) => photoQueue.photoRefused(this, sha256, reason);
   dropArrivedPhotos = () => photoQueue.dropArrived(this);
 }
@@ -448,19 +448,19 @@ const liveViews = (records) => records.filter((record) => !record.removed).map(v
 /** @param {string} record @param {string} type @returns {Draft} */
 const removal = (record, type) => ({ record, type, facet: LIFE, kind: 'remove' });
 
-/** @param {any} tx @param {{row: import('./types.js').PhotoRow, bytes: ArrayBuffer}} photo */
+/** @param {Tx} tx @param {{row: import('./types.js').PhotoRow, bytes: ArrayBuffer}} photo */
 function putPhoto(tx, { row, bytes }) {
   plainStore(tx, 'photos').put(row);
   plainStore(tx, 'photo_bytes').put(bytes, row.sha256);
 }
 
-/** Whether a photo is here already and has not arrived. @param {any} tx @param {string} sha256 */
+/** Whether a photo is here already and has not arrived. @param {Tx} tx @param {string} sha256 */
 async function photoWaits(tx, sha256) {
   const there = /** @type {import('./types.js').PhotoRow | undefined} */ (await row(tx, 'photos', sha256));
   return there !== undefined && !there.received;
 }
 
-/** @param {any} tx @param {import('./saving.js').Save} save */
+/** @param {Tx} tx @param {import('./saving.js').Save} save */
 function putOperations(tx, { put, dropped }) {
   const outboxStore = plainStore(tx, 'outbox');
   for (const n of dropped) outboxStore.delete(n);

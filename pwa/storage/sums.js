@@ -44,13 +44,13 @@ export function countRecord(sums, record) {
 /** @param {Sums} sums @returns {ToldSums} */
 const told = ({ count, words, newest }) => ({ count, sum: writtenSum(words), newest });
 
-/** @param {any} tx over meta @param {Sums} sums */
+/** @param {Tx} tx over meta @param {Sums} sums */
 export const putSums = (tx, sums) => plainStore(tx, 'meta').put(sums, SUMS);
 
 /**
  * The row, or undefined where an older app kept none, or counted otherwise.
  *
- * @param {any} tx over meta
+ * @param {Tx} tx over meta
  * @returns {Promise<Sums | undefined>}
  */
 async function heldSums(tx) {
@@ -61,7 +61,7 @@ async function heldSums(tx) {
 /**
  * Follow what one transaction has changed. Where nothing was counted yet, nothing is: all is counted at the next check.
  *
- * @param {any} tx over meta
+ * @param {Tx} tx over meta
  * @param {Map<string, ArrayLike<number> | null>} before what each record added that may have changed
  * @param {Map<string, LocalRecord>} records as they are now
  */
@@ -77,13 +77,13 @@ export async function followSums(tx, before, records) {
   putSums(tx, sums);
 }
 
-/** @param {any} tx over meta @returns {Promise<ToldSums | null>} null where nothing was counted yet */
+/** @param {Tx} tx over meta @returns {Promise<ToldSums | null>} null where nothing was counted yet */
 export async function readSums(tx) {
   const held = await heldSums(tx);
   return held ? told(held) : null;
 }
 
-/** Count everything anew, and keep that. @param {any} tx over records and meta @returns {Promise<ToldSums>} */
+/** Count everything anew, and keep that. @param {Tx} tx over records and meta @returns {Promise<ToldSums>} */
 export async function recountSums(tx) {
   const sums = noSums();
   const store = tx.objectStore('records');

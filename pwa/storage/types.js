@@ -1,7 +1,7 @@
 // What storage keeps, as types; no code.
 
 /**
- * @typedef {Record<string, any>} Value A facet's value: an object of its fields.
+ * @typedef {import('../records.d.ts').Value} Value A facet's value: an object of its fields.
  *
  * @typedef {object} Held A facet as the server has it.
  * @property {string} op id of the operation that wrote it
@@ -15,7 +15,7 @@
  * @property {string} by
  * @property {string} at
  * @property {Value} value
- * @property {{code: string, facts: Record<string, any>}} [refused]
+ * @property {{code: string, facts: Facts}} [refused]
  *
  * @typedef {object} Conflict
  * @property {string} id
@@ -27,6 +27,9 @@
  * @property {Value} value
  * @property {string} [kind]
  * @property {string} [device]
+ *
+ * @typedef {{records: LocalRecord, outbox: Waiting, refused: Refused, answered: Waiting, answers: Answers, photos: PhotoRow, summaries: Summary,
+ *   recovered: Recovered, staging: LocalRecord, photo_bytes: ArrayBuffer, meta: unknown}} Rows What stands in each store.
  *
  * @typedef {object} LocalRecord
  * @property {string} id
@@ -70,7 +73,7 @@
  * @property {string} record
  * @property {Operation} op
  * @property {string} code
- * @property {Record<string, any>} facts
+ * @property {Facts} facts
  * @property {number} [lacked] refused for want of a record: the newest sequence that this phone knew of it then, 0 for none
  * @property {number} [fullPulls] how many full pulls this phone had made then
  *
@@ -79,7 +82,7 @@
  * @property {string} result
  * @property {number} seq
  * @property {string} [code] why it was refused
- * @property {Record<string, any>} [facts]
+ * @property {Facts} [facts]
  * @property {State} [state] the record as the server has it, where that is not what the operation says
  *
  * @typedef {object} Answers What was answered to a batch.
@@ -93,7 +96,7 @@
  * @property {number} [seq]
  * @property {State} [record]
  * @property {string} [code]
- * @property {Record<string, any>} [facts]
+ * @property {Facts} [facts]
  *
  * @typedef {object} State A record on the wire.
  * @property {string} id
@@ -131,7 +134,7 @@
  * @property {number} bytes
  * @property {string} at
  * @property {boolean} received the server has given its receipt
- * @property {{code: string, facts: Record<string, any>}} [refused]
+ * @property {{code: string, facts: Facts}} [refused]
  *
  * @typedef {object} Phone
  * @property {string} device
@@ -198,20 +201,7 @@
  * @typedef {{anchor: string | null, share: Share}} Part What a record adds, and the next record on the way to its room.
  * @typedef {{id: string, before: Part | null, after: Part | null}} Change What writing a record means for the rooms' rows.
  *
- * @typedef {object} RecordView
- * @property {string} id
- * @property {string} type
- * @property {string | null} parent
- * @property {boolean} removed
- * @property {Record<string, Value>} facets
- * @property {Array<{id: string, facet: string, by: string, at: string, value: Value, kind?: string}>} conflicts
- * @property {Record<string, boolean>} mine
- * @property {Record<string, string | null>} seen
- * @property {Record<string, {op: string, code: string, facts: Record<string, any>}>} refused
- * @property {Record<string, string>} by
- * @property {Record<string, string>} at
- * @property {Record<string, number>} order of each facet: its sequence on the server; of what the server has not taken yet a number above all, in the order of saving
- * @property {Record<string, number>} seqs at which the server took each facet; none for what is not sent yet
+ * @typedef {import('../records.d.ts').RecordView} RecordView A record as screens see it, of whatever type.
  */
 
 export {};

@@ -5,8 +5,9 @@ import { StoreError, store } from './store.js';
 const NO_CONTENT = 204;
 
 /**
- * @param {string} path @param {{method?: string, body?: any, signal?: AbortSignal}} [how]
- * @returns {Promise<any>} the answer's JSON
+ * @template [T=unknown] what is answered
+ * @param {string} path @param {{method?: string, body?: unknown, signal?: AbortSignal}} [how]
+ * @returns {Promise<T>} the answer's JSON
  * @throws {StoreError} no network, or the server's problem: `facts.detail` is its sentence
  */
 export async function askServer(path, { method = 'GET', body, signal } = {}) {

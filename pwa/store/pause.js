@@ -10,7 +10,7 @@ export class AfterPause {
     this.work = work;
     this.pauseMs = pauseMs;
     this.mostMs = mostMs;
-    /** @type {any} */
+    /** @type {ReturnType<typeof setTimeout> | null} */
     this.timer = null;
     /** When it is done at the latest. @type {number} */
     this.until = 0;
@@ -19,7 +19,7 @@ export class AfterPause {
   ask() {
     const now = performance.now();
     if (this.timer === null) this.until = now + this.mostMs;
-    clearTimeout(this.timer);
+    clearTimeout(this.timer ?? undefined);
     this.timer = setTimeout(() => this.#do(), Math.max(0, Math.min(this.pauseMs, this.until - now)));
   }
 
@@ -29,7 +29,7 @@ export class AfterPause {
   }
 
   cancel() {
-    clearTimeout(this.timer);
+    clearTimeout(this.timer ?? undefined);
     this.timer = null;
   }
 }

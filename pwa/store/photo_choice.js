@@ -23,7 +23,7 @@ export function choosePhotos(choice) {
 
 /** The kind of network as far as the browser says it; null where it does not. @returns {string | null} */
 export const networkKind = () =>
-  /** @type {any} */ (globalThis.navigator)?.connection?.type ?? null;
+  /** @type {Navigator & {connection?: {type?: string}}} */ (globalThis.navigator)?.connection?.type ?? null;
 
 /** Let photos go, whatever the network, while something runs. @param {() => Promise<unknown>} run */
 export async function lettingPhotosGo(run) {

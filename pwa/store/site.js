@@ -8,9 +8,7 @@ import { encodePhoto } from './pictures.js';
 import { StoreError } from './store_error.js';
 import { unsentFile } from './unsent_file.js';
 
-/** @typedef {import('../storage/types.js').RecordView} RecordView */
 /** @typedef {import('../storage/types.js').Draft} Draft */
-/** @typedef {import('../storage/types.js').Value} Value */
 
 const PAUSE_MS = 50;
 const AT_LATEST_MS = 500;
@@ -51,19 +49,19 @@ export class Site {
 
   // -- reading
 
-  /** @param {string} id @returns {Promise<RecordView | undefined>} */
+  /** A record by its id; its type is what the caller expects there. @template {string} [T=string] @param {string} id @returns {Promise<RecordView<T> | undefined>} */
   get(id) {
-    return this.storage.get(id);
+    return /** @type {Promise<RecordView<T> | undefined>} */ (this.storage.get(id));
   }
 
-  /** Live records below a record. @param {string} parent @param {string} [type] */
+  /** Live records below a record. @template {string} [T=string] @param {string} parent @param {T} [type] @returns {Promise<RecordView<T>[]>} */
   children(parent, type) {
-    return this.storage.children(parent, type);
+    return /** @type {Promise<RecordView<T>[]>} */ (this.storage.children(parent, type));
   }
 
-  /** All live records of a type. @param {string} type */
+  /** All live records of a type. @template {RecordType} T @param {T} type @returns {Promise<RecordView<T>[]>} */
   all(type) {
-    return this.storage.all(type);
+    return /** @type {Promise<RecordView<T>[]>} */ (this.storage.all(type));
   }
 
   /** Every record of the site, removed ones too: what the rules look at. */
@@ -71,14 +69,14 @@ export class Site {
     return this.storage.everything();
   }
 
-  /** Live records that refer to one: groups of a kind, photos of a subject, labels of a group. @param {string} id @param {string} [type] */
+  /** Live records that refer to one: groups of a kind, photos of a subject, labels of a group. @template {string} [T=string] @param {string} id @param {T} [type] @returns {Promise<RecordView<T>[]>} */
   referring(id, type) {
-    return this.storage.referring(id, type);
+    return /** @type {Promise<RecordView<T>[]>} */ (this.storage.referring(id, type));
   }
 
-  /** @param {string} type @param {string} key */
+  /** The record of a type by its key: a label by its code. @template {RecordType} T @param {T} type @param {string} key @returns {Promise<RecordView<T> | undefined>} */
   lookup(type, key) {
-    return this.storage.lookup(type, key);
+    return /** @type {Promise<RecordView<T> | undefined>} */ (this.storage.lookup(type, key));
   }
 
   /** Id of this phone, as operations made on it begin. @returns {Promise<string>} */
@@ -122,7 +120,7 @@ export class Site {
    * What in a facet's value cannot stand together, by field; the server refuses it too.
    *
    * @param {string} type @param {string} facet @param {Value} value
-   * @returns {Record<string, {code: string, facts: Record<string, any>}>}
+   * @returns {Record<string, {code: string, facts: Facts}>}
    */
   wrongTogether(type, facet, value) {
     const rows = rowsOf(type, facet, this.reference);

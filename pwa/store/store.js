@@ -318,7 +318,7 @@ export class Store {
     return lettingPhotosGo(() => this.syncNow());
   }
 
-  /** @param {string} code @param {Record<string, any>} [facts] */
+  /** @param {string} code @param {Facts} [facts] */
   say(code, facts) {
     return sentence(this.tables.words, code, facts);
   }

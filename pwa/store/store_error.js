@@ -2,9 +2,9 @@
 
 /** A refusal, of the server or of the phone itself, or no answer. */
 export class StoreError extends Error {
-  /** @param {string} code @param {Record<string, any>} [facts] */
+  /** @param {string} code @param {Facts} [facts] */
   constructor(code, facts = {}) {
-    super(facts.detail ?? code);
+    super(String(facts.detail ?? code));
     this.name = 'StoreError';
     this.code = code;
     this.facts = facts;

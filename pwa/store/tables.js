@@ -5,15 +5,15 @@ const OF_A_SITE = ['prediction', 'standing'];
 
 /**
  * @typedef {object} Tables
- * @property {{spec: number, field_types: Record<string, import('../views/forms/field_checks.js').FieldType>, records: Record<string, any>}} spec
+ * @property {{spec: number, field_types: Record<string, import('../views/forms/field_checks.js').FieldType>, records: SpecRecords}} spec
  * @property {Record<string, string>} words
- * @property {Record<string, any>} reference
+ * @property {Reference} reference
  */
 
 /** @returns {Tables} */
-export const noTables = () => ({ spec: { spec: 1, field_types: {}, records: {} }, words: {}, reference: {} });
+export const noTables = () => ({ spec: { spec: 1, field_types: {}, records: {} }, words: {}, reference: /** @type {Reference} */ ({}) });
 
-/** @param {typeof fetch} fetcher @param {string} address @returns {Promise<any>} */
+/** @template T @param {typeof fetch} fetcher @param {string} address @returns {Promise<T>} */
 async function json(fetcher, address) {
   const response = await fetcher(address);
   if (!response.ok) throw new Error(`${address}: ${response.status}`);
@@ -27,7 +27,7 @@ async function json(fetcher, address) {
  * @returns {Promise<Tables>}
  */
 export async function loadTables(fetcher, base) {
-  const tables = await json(fetcher, `${base}/app/tables.json`);
+  const tables = /** @type {Tables} */ (await json(fetcher, `${base}/app/tables.json`));
   return { ...tables, spec: withFieldTypes(tables.spec) };
 }
 
@@ -41,15 +41,15 @@ export async function addSiteTables(tables, fetcher, base) {
   const come = await Promise.all(
     lacking.map((name) => json(fetcher, `${base}/app/reference/${name}.json`).catch(() => null)),
   );
-  for (const [place, name] of lacking.entries()) if (come[place]) tables.reference[name] = come[place];
+  for (const [place, name] of lacking.entries()) if (come[place]) Object.assign(tables.reference, { [name]: come[place] });
 }
 
 /** The same spec, in which each field has the row of its type at hand as `of`. @param {Tables['spec']} spec */
 export function withFieldTypes(spec) {
   const of = itemsResolved(spec.field_types);
   for (const { facets } of Object.values(spec.records)) {
-    for (const { fields } of Object.values(/** @type {Record<string, any>} */ (facets))) {
-      for (const field of Object.values(/** @type {Record<string, any>} */ (fields))) field.of = of[field.type];
+    for (const { fields } of Object.values(facets)) {
+      for (const field of Object.values(fields)) field.of = of[field.type];
     }
   }
   return spec;
@@ -72,7 +72,7 @@ export function pointersOf(spec) {
   const pointers = { refs: {}, lookups: { label: ['identity', 'code'] } };
   for (const [type, { facets }] of Object.entries(spec.records)) {
     const refs = Object.entries(facets).flatMap(([facet, { fields }]) =>
-      Object.entries(/** @type {Record<string, any>} */ (fields))
+      Object.entries(fields)
         .filter(([, field]) => field.of?.points)
         .map(([name]) => /** @type {[string, string]} */ ([facet, name])),
     );
@@ -84,7 +84,7 @@ export function pointersOf(spec) {
 /**
  * A sentence with its facts in it; the code itself where there is no sentence.
  *
- * @param {Record<string, string>} words @param {string} code @param {Record<string, any>} [facts]
+ * @param {Record<string, string>} words @param {string} code @param {Facts} [facts]
  */
 export function sentence(words, code, facts = {}) {
   const told = words[code] ?? code;

@@ -17,14 +17,14 @@ import { NoAnswer } from './transport.js';
  * @property {string} device
  * @property {string} made_at
  * @property {Operation[]} operations
- * @property {Array<{operation: Operation, code: string, facts: Record<string, any>}>} refused
+ * @property {Array<{operation: Operation, code: string, facts: Facts}>} refused
  * @property {CarriedPhoto[]} photos
  *
  * @typedef {object} Outcome
  * @property {Record<string, number>} results how many operations came to each result
- * @property {Array<{operation: Operation, code: string, facts: Record<string, any>}>} refused now, or before it was carried
+ * @property {Array<{operation: Operation, code: string, facts: Facts}>} refused now, or before it was carried
  * @property {number} photos how many arrived
- * @property {Array<{sha256: string, code: string, facts: Record<string, any>}>} photosRefused
+ * @property {Array<{sha256: string, code: string, facts: Facts}>} photosRefused
  */
 
 export const FORMAT = 'spanwalk-unsent-work';
@@ -33,7 +33,7 @@ const SHA256 = /^[0-9a-f]{64}$/;
 
 /** The file cannot be taken; nothing of it was sent. */
 export class NotCarried extends Error {
-  /** @param {string} code @param {Record<string, any>} [facts] */
+  /** @param {string} code @param {Facts} [facts] */
   constructor(code, facts = {}) {
     super(code);
     this.name = 'NotCarried';
@@ -55,14 +55,14 @@ export function readCarried(text, site) {
   if (file.version !== FORMAT_VERSION)
     throw new NotCarried('carried.other-version', { value: String(file.version), right: FORMAT_VERSION });
   if (file.site !== site) throw new NotCarried('carried.other-site');
-  const whole = ['operations', 'refused', 'photos'].find((name) => !isListOfObjects(file[name]));
+  const whole = /** @type {const} */ (['operations', 'refused', 'photos']).find((name) => !isListOfObjects(file[name]));
   if (whole) throw new NotCarried('carried.part-missing', { field: whole });
-  const photo = file.photos.find((/** @type {any} */ each) => !SHA256.test(each.sha256));
+  const photo = file.photos.find((each) => !SHA256.test(each.sha256));
   if (photo) throw new NotCarried('carried.part-missing', { field: 'photos' });
   return file;
 }
 
-/** @param {string} text @returns {any} undefined when it is not JSON */
+/** @param {string} text @returns {(Carried & {format?: unknown, version?: unknown}) | undefined} as far as it is one; undefined when it is not JSON */
 function parsed(text) {
   try {
     return JSON.parse(text);
@@ -151,7 +151,7 @@ function note(outcome, batch, answers) {
 
 /** @param {Transport} transport @param {CarriedPhoto} photo @param {Outcome} outcome */
 async function sendPhoto(transport, { sha256, jpeg_base64 }, outcome) {
-  /** @param {string} code @param {Record<string, any>} facts */
+  /** @param {string} code @param {Facts} facts */
   const refuse = (code, facts) => outcome.photosRefused.push({ sha256, code, facts });
   if (!jpeg_base64) {
     refuse('phone.photo-lost', { sha256 });

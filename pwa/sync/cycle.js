@@ -21,9 +21,9 @@ export async function cycle(storage, transport, how = {}) {
   try {
     return await records(storage, transport, onChange, photosToo);
   } catch (error) {
-    const { code, facts } = /** @type {{code?: string, facts?: Record<string, any>}} */ (error);
+    const { code, facts } = /** @type {{code?: string, facts?: Facts}} */ (error);
     if (code !== SET_BACK) throw error;
-    await storage.serverWasSetBack(facts?.incarnation);
+    await storage.serverWasSetBack(/** @type {string} */ (facts?.incarnation));
     return records(storage, transport, onChange, photosToo);
   }
 }

@@ -20,19 +20,21 @@ import { NoAnswer } from './transport.js';
  * @property {string | null} why code of what is in the way
  * @property {boolean} mismatch this copy is not what the server has
  *
+ * @typedef {ReturnType<typeof setTimeout> | object} Timer what a clock gives, to be given back
+ *
  * @typedef {object} Surroundings
  * @property {() => number} now milliseconds
- * @property {(run: () => void, ms: number) => any} setTimer
- * @property {(timer: any) => void} clearTimer
+ * @property {(run: () => void, ms: number) => Timer} setTimer
+ * @property {(timer: Timer | null) => void} clearTimer
  * @property {() => number} chance from 0 to 1
- * @property {{request: (name: string, options: any, run: (lock: any) => Promise<any>) => Promise<any>}} locks
+ * @property {Pick<LockManager, 'request'>} locks
  */
 
 /** @returns {Surroundings} */
 export const browserSurroundings = () => ({
   now: () => Date.now(),
   setTimer: (run, ms) => setTimeout(run, ms),
-  clearTimer: (timer) => clearTimeout(timer),
+  clearTimer: (timer) => clearTimeout(/** @type {number | undefined} */ (timer ?? undefined)),
   chance: () => Math.random(),
   locks: navigator.locks,
 });
@@ -81,7 +83,7 @@ export class Engine {
     /** @type {string | null} */
     this.why = null;
     this.mismatch = false;
-    /** @type {any} */
+    /** @type {Timer | null} */
     this.timer = null;
     /** @type {Promise<void> | null} */
     this.running = null;

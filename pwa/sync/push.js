@@ -198,7 +198,7 @@ async function all(running) {
     if (each.status === 'rejected') throw each.reason;
     return each.value;
   });
-  return /** @type {any} */ (values);
+  return /** @type {{-readonly [P in keyof T]: Awaited<T[P]>}} */ (values);
 }
 
 /** What every request of a pass says besides its operations. @param {SiteStorage} storage */

@@ -10,7 +10,7 @@ export class NoAnswer extends Error {
   /**
    * @param {import('./line.js').LineEvent} event
    * @param {string} code
-   * @param {{status?: number, facts?: Record<string, any>, retryAfterS?: number}} [about]
+   * @param {{status?: number, facts?: Facts, retryAfterS?: number}} [about]
    */
   constructor(event, code, { status = 0, facts = {}, retryAfterS = 0 } = {}) {
     super(code);
@@ -47,12 +47,12 @@ export class Transport {
     return { headers: { ...headers, 'Content-Encoding': 'gzip' }, body: await gzip(text) };
   }
 
-  /** @param {Packed} packed @returns {Promise<any>} */
+  /** @param {Packed} packed @returns {Promise<import('./push.js').PushAnswer>} */
   push(packed) {
     return this.#json('/push', { method: 'POST', ...packed });
   }
 
-  /** @param {Record<string, string | number | null | undefined>} question @returns {Promise<any>} */
+  /** @param {Record<string, string | number | null | undefined>} question @returns {Promise<import('../storage/types.js').Page>} */
   pull(question) {
     const known = Object.entries(question).filter(([, value]) => value !== null && value !== undefined);
     const query = new URLSearchParams(known.map(([name, value]) => [name, String(value)]));
@@ -96,7 +96,7 @@ export class Transport {
   }
 }
 
-/** @param {Response} response @param {Record<string, any>} body */
+/** @param {Response} response @param {{code?: string} & Facts} body the problem, as far as it is one */
 function meaning(response, body) {
   const { status } = response;
   const code = body.code ?? `http-${status}`;
@@ -108,6 +108,7 @@ function meaning(response, body) {
   });
 }
 
+// What the server answers is held against nothing here: any, until the caller names it.
 /** @param {Response} response @returns {Promise<any>} null when it is not JSON */
 async function readJson(response) {
   try {

@@ -14,7 +14,7 @@ import { say } from './words.js';
 
 const NEW = 'new';
 
-/** @param {{site: any, params: {id: string}}} props */
+/** @param {{site: Site, params: {id: string}}} props */
 export function AddGroup({ site, params: { id } }) {
   const read = useLive(
     async () => ({ room: await site.get(id), kinds: byMark(await site.all('kind')) }),
@@ -29,7 +29,7 @@ export function AddGroup({ site, params: { id } }) {
   <//>`;
 }
 
-/** @param {{site: any, room: string, kinds: any[]}} props */
+/** @param {{site: Site, room: string, kinds: RecordView<'kind'>[]}} props */
 function GroupForm({ site, room, kinds }) {
   const spec = site.spec.records.group.facets;
   const [kind, setKind] = useState(/** @type {string | null} */ (kinds.length === 0 ? NEW : null));
@@ -39,8 +39,8 @@ function GroupForm({ site, room, kinds }) {
   const [dark, setDark] = useState(/** @type {number | null} */ (0));
   const [emergency, setEmergency] = useState('not seen');
   const [sure, setSure] = useState('yes');
-  const [error, setError] = useState(/** @type {any} */ (null));
-  const { min, max } = spec.count.fields.count;
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  const { min, max } = /** @type {{min: number, max: number}} */ (spec.count.fields.count);
 
   const submit = async (/** @type {Event} */ event) => {
     event.preventDefault();
@@ -66,7 +66,7 @@ function GroupForm({ site, room, kinds }) {
   return html`<form class="stack" onSubmit=${submit} novalidate>
     <div class="field">
       <label for="kind">Kind</label>
-      <select id="kind" value=${kind ?? ''} onChange=${(/** @type {any} */ event) => setKind(event.currentTarget.value || null)}>
+      <select id="kind" value=${kind ?? ''} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setKind(event.currentTarget.value || null)}>
         <option value="" selected=${kind === null}>–</option>
         ${kinds.map((each) => html`<option key=${each.id} value=${each.id} selected=${kind === each.id}>Same as ${titleOf(each)}</option>`)}
         <option value=${NEW} selected=${kind === NEW}>A new kind, ${nextMark(kinds)}</option>
@@ -86,7 +86,7 @@ function GroupForm({ site, room, kinds }) {
 /** @param {{label: string, value: string, onChange: (text: string) => void, most: number}} props */
 function Words({ label, value, onChange, most }) {
   return html`<div class="field">
-    <label>${label}<input value=${value} maxlength=${most} autocomplete="off" onInput=${(/** @type {any} */ event) => onChange(event.currentTarget.value)} /></label>
+    <label>${label}<input value=${value} maxlength=${most} autocomplete="off" onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange(event.currentTarget.value)} /></label>
   </div>`;
 }
 
@@ -104,7 +104,7 @@ function firstWrong(kind, count, dark, { min, max }) {
     : null;
 }
 
-/** @param {any} site @param {string} record @param {string} mark @param {string} title */
+/** @param {Site} site @param {string} record @param {string} mark @param {string} title */
 const kindDraft = (site, record, mark, title) => ({
   record,
   type: 'kind',
@@ -113,10 +113,12 @@ const kindDraft = (site, record, mark, title) => ({
   seen: null,
 });
 
-/** @param {any} site @param {string} room @param {string} kind @param {any} entered */
+/** @typedef {{note: string, count: number | null, dark: number | null, emergency: string, sure: string}} Entered */
+
+/** @param {Site} site @param {string} room @param {string} kind @param {Entered} entered */
 function groupDrafts(site, room, kind, { note, count, dark, emergency, sure }) {
   const record = site.newId();
-  /** @param {string} facet @param {any} value */
+  /** @param {string} facet @param {Value} value */
   const draft = (facet, value) => ({ record, type: 'group', facet, value, seen: null });
   return [
     draft('identity', { parent: room, kind, ...(note && { note }) }),

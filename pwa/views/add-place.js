@@ -7,10 +7,10 @@ import { navigate } from './navigate.js';
 import { Page } from './parts/page.js';
 import { titleOf } from './places.js';
 
-/** @param {{site: any}} props */
+/** @param {{site: Site}} props */
 export function AddFloor({ site }) {
   const { fields } = site.spec.records.floor.facets.identity;
-  /** @param {any} value */
+  /** @param {Value} value */
   const save = async (value) => {
     const record = site.newId();
     await site.save([
@@ -23,15 +23,15 @@ export function AddFloor({ site }) {
   <//>`;
 }
 
-/** @param {{site: any, params: {floor: string}}} props */
+/** @param {{site: Site, params: {floor: string}}} props */
 export function AddRoom({ site, params }) {
   const floor = useLive(() => site.get(params.floor), [params.floor]);
   const { fields } = site.spec.records.room.facets.identity;
-  /** @param {any} value */
+  /** @param {Value} value */
   const save = async (value) => {
     const record = site.newId();
     const rooms = await site.children(params.floor, 'room');
-    const last = Math.max(0, ...rooms.map((/** @type {any} */ room) => room.facets.walk?.order ?? 0));
+    const last = Math.max(0, ...rooms.map((room) => room.facets.walk?.order ?? 0));
     await site.save([
       { record, type: 'room', facet: 'identity', value: { ...value, parent: params.floor }, seen: null },
       { record, type: 'room', facet: 'progress', value: { progress: 'open' }, seen: null },

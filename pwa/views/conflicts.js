@@ -16,7 +16,9 @@ import { say, timeText } from './words.js';
 
 const LIFE = 'life';
 
-/** @param {{site: any}} props */
+/** What somebody entered; `id` of the conflict, null for what is shown now. @typedef {{id: string | null, kind?: string, value: Value, by?: string, at?: string, op?: string | null}} OneVersion */
+
+/** @param {{site: Site}} props */
 export function Conflicts({ site }) {
   const survey = useLive(async () => new Survey(await site.everything()), []);
   const [settled, setSettled] = useState('');
@@ -38,16 +40,16 @@ export function Conflicts({ site }) {
   <//>`;
 }
 
-/** What a record is called, and where it stands. @param {Survey} survey @param {any} record @returns {[string, string]} */
+/** What a record is called, and where it stands. @param {Survey} survey @param {ViewRecord} record @returns {[string, string]} */
 function named(survey, record) {
   const room = survey.roomOf(record);
-  const kind = record.type === 'group' ? survey.kindOf(record) : null;
+  const kind = record.type === 'group' ? survey.kindOf(/** @type {ViewRecord<'group'>} */ (record)) : null;
   const own = kind ? titleOf(kind) : titleOf(record);
   const position = record.facets.identity?.position;
   return [position ? `${own}, fixture ${position}` : own, room && room !== record ? titleOf(room) : ''];
 }
 
-/** Versions of a facet: what is shown now, and what others entered. @param {any} record @param {string} facet */
+/** Versions of a facet: what is shown now, and what others entered. @param {RecordView} record @param {string} facet @returns {OneVersion[]} */
 function versionsOf(record, facet) {
   const now = {
     id: null,
@@ -58,20 +60,20 @@ function versionsOf(record, facet) {
     op: record.seen[facet],
   };
   const others = record.conflicts
-    .filter((/** @type {any} */ each) => each.facet === facet)
-    .map((/** @type {any} */ each) => ({ ...each, op: each.id }));
+    .filter((each) => each.facet === facet)
+    .map((each) => ({ ...each, op: each.id }));
   return [now, ...others];
 }
 
-/** @param {{site: any, survey: Survey, record: any, facet: string, onSettled: (said: string) => void}} props */
+/** @param {{site: Site, survey: Survey, record: RecordView, facet: string, onSettled: (said: string) => void}} props */
 function Conflict({ site, survey, record, facet, onSettled }) {
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   const spec = site.spec.records[record.type]?.facets[facet];
   const versions = versionsOf(record, facet);
-  const ids = versions.map(({ id }) => id).filter(Boolean);
+  const ids = /** @type {string[]} */ (versions.map(({ id }) => id).filter(Boolean));
   const [name, where] = named(survey, record);
   const title = facet === LIFE ? 'Removed or not' : (spec?.title ?? facet);
-  /** @param {any} version */
+  /** @param {OneVersion} version */
   const keep = async (version) => {
     setError(null);
     try {
@@ -100,7 +102,7 @@ function Conflict({ site, survey, record, facet, onSettled }) {
   </section>`;
 }
 
-/** One way for each of 'removed' and 'kept', whoever said so. @param {any[]} versions */
+/** One way for each of 'removed' and 'kept', whoever said so. @param {OneVersion[]} versions */
 function lifeVersions(versions) {
   return [false, true].map(
     (removed) =>
@@ -111,10 +113,12 @@ function lifeVersions(versions) {
   );
 }
 
-/** @param {{version: any, all: any[], fields: Record<string, any>, facet: string, own: string | undefined, onKeep: () => void}} props */
+/** @param {{version: OneVersion, all: OneVersion[], fields: Record<string, SpecField>, facet: string, own: string | undefined, onKeep: () => void}} props */
 function Version({ version, all, fields, facet, own, onKeep }) {
   const { id, value, by, at, op } = version;
-  const who = by ? [store.personName(by), timeText(at), phoneName(op, own)].filter(Boolean).join(', ') : '';
+  const who = by
+    ? [store.personName(by), timeText(at ?? ''), phoneName(op, own)].filter(Boolean).join(', ')
+    : '';
   return html`<li class=${id === null ? 'version shown' : 'version'}>
     <div class="stack">
       <p class="muted small">${[id === null ? 'Shown now' : 'Also entered', who].filter(Boolean).join(': ')}</p>
@@ -124,7 +128,7 @@ function Version({ version, all, fields, facet, own, onKeep }) {
   </li>`;
 }
 
-/** The fields in which versions differ, as this one has them. @param {any} value @param {any[]} all @param {Record<string, any>} fields @returns {Array<[string, string]>} */
+/** The fields in which versions differ, as this one has them. @param {Value} value @param {OneVersion[]} all @param {Record<string, SpecField>} fields @returns {Array<[string, string]>} */
 function linesOf(value, all, fields) {
   const names = [...new Set(all.flatMap((each) => Object.keys(each.value ?? {})))];
   return names
@@ -132,15 +136,15 @@ function linesOf(value, all, fields) {
     .map((name) => [fields[name]?.title ?? name, textOf(fields[name], value?.[name])]);
 }
 
-/** @param {any} field @param {any} value */
+/** @param {SpecField | undefined} field @param {unknown} value */
 function textOf(field, value) {
   if (value === undefined) return 'nothing';
   return field ? valueText(field, value) : String(value);
 }
 
-/** Something removed that still holds something: both go, or both stay. @param {{site: any, survey: Survey, record: any, onSettled: (said: string) => void}} props */
+/** Something removed that still holds something: both go, or both stay. @param {{site: Site, survey: Survey, record: RecordView, onSettled: (said: string) => void}} props */
 function Orphans({ site, survey, record, onSettled }) {
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   const children = survey.children(record);
   const [name] = named(survey, record);
   /** @param {() => Promise<unknown>} settle @param {string} said */

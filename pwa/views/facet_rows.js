@@ -6,9 +6,9 @@ import { Row } from './parts/parts.js';
 import { mayWrite } from './places.js';
 import { lengthText } from './words.js';
 
-/** One field's value, to be read. @param {any} field @param {any} value @returns {string} */
+/** One field's value, to be read. @param {SpecField} field @param {unknown} value @returns {string} */
 export function valueText(field, value) {
-  if (field.of.ticks) return lengthText(value);
+  if (field.of.ticks) return lengthText(/** @type {number} */ (value));
   if (field.of.json === 'boolean') return value ? 'yes' : 'no';
   if (Array.isArray(value)) return value.join(', ');
   return field.unit ? `${value} ${field.unit}` : String(value);
@@ -17,7 +17,7 @@ export function valueText(field, value) {
 /**
  * What a facet says, in one line; null when it says nothing yet.
  *
- * @param {Record<string, any>} fields of the spec @param {Record<string, any> | undefined} value
+ * @param {Record<string, SpecField>} fields of the spec @param {Value | undefined} value
  * @returns {string | null}
  */
 export function facetText(fields, value) {
@@ -31,7 +31,7 @@ export function facetText(fields, value) {
 /**
  * The same without the fields' titles, for lists.
  *
- * @param {Record<string, any>} fields of the spec @param {Record<string, any> | undefined} value
+ * @param {Record<string, SpecField>} fields of the spec @param {Value | undefined} value
  */
 export function briefText(fields, value) {
   const said = Object.entries(fields).filter(
@@ -43,8 +43,8 @@ export function briefText(fields, value) {
 
 /**
  * @param {object} props
- * @param {any} props.site
- * @param {any} props.record
+ * @param {Site} props.site
+ * @param {RecordView} props.record
  * @param {string[]} props.facets in the order in which to show them
  */
 export function FacetRows({ site, record, facets }) {

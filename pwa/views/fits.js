@@ -21,30 +21,30 @@ const TERMS = [
 /** What holds back a verdict until somebody answers it. */
 const HOLDS = ['cavity.two-clusters', 'cavity.two-makes-seen', 'cavity.reading-asked'];
 
-/** The verdict in a few words. @param {any} fit @returns {string} */
+/** The verdict in a few words. @param {Fit | null | undefined} fit @returns {string} */
 export function verdictText(fit) {
   if (!fit) return say('readings.nothing-judged');
   const { verdict, clearance_ticks: clearance, terms } = fit;
   if (fit.refused) return say('readings.trial-refused');
-  if (verdict === 'fits' && clearance < 0) return say('readings.fits-by-trial');
+  if (verdict === 'fits' && Number(clearance) < 0) return say('readings.fits-by-trial');
   if (verdict === 'fits')
     return say(isByLamp(fit) ? 'readings.fits-by-lamp' : 'readings.fits', { spare_ticks: clearance });
   if (verdict === 'too long') return say('readings.too-long', { over_ticks: -terms.nominal_clearance_ticks });
-  if (verdict === 'tight') return say('readings.tight', { short_ticks: -clearance });
+  if (verdict === 'tight') return say('readings.tight', { short_ticks: -Number(clearance) });
   return say('readings.cannot-tell');
 }
 
-/** @param {any} fit */
-const reasonsText = (fit) => fit.reasons.map((/** @type {any} */ { code, facts }) => say(code, facts));
+/** @param {Fit} fit */
+const reasonsText = (fit) => fit.reasons.map(({ code, facts }) => say(code, facts));
 
-/** What trials of it say so far. @param {any} fit @returns {string} */
+/** What trials of it say so far. @param {Fit} fit @returns {string} */
 export const trialText = (fit) =>
   fit.reasons
-    .filter((/** @type {any} */ { code }) => code.startsWith('fit.trial-'))
-    .map((/** @type {any} */ { code, facts }) => say(code, facts))
+    .filter(({ code }) => code.startsWith('fit.trial-'))
+    .map(({ code, facts }) => say(code, facts))
     .join(' ');
 
-/** The sum that gives the clearance, line by line. @param {{fit: any}} props */
+/** The sum that gives the clearance, line by line. @param {{fit: Fit}} props */
 function Terms({ fit }) {
   const lines = TERMS.filter(([name]) => fit.terms[name] !== undefined).map(
     ([name, code, sign]) =>
@@ -54,7 +54,7 @@ function Terms({ fit }) {
   return html`<${Facts} facts=${lines} />`;
 }
 
-/** The best, drawn. @param {{told: any, found: any}} props */
+/** The best, drawn. @param {{told: Judgement, found: import('./judged_group.js').Found}} props */
 export function BestFit({ told, found }) {
   const fit = bestOf(told);
   const shown = fit ?? told?.fits[0] ?? null;
@@ -67,7 +67,7 @@ export function BestFit({ told, found }) {
     </figcaption>
     <${FitDrawing} fit=${shown} label=${text} />
     ${shown && endOf(shown) && html`<p class="muted small">${say('readings.drawing')}</p>`}
-    ${shown?.unsuited.map((/** @type {any} */ { code, facts }) => html`<p class="small strong">${say(code, facts)}</p>`)}
+    ${shown?.unsuited.map(({ code, facts }) => html`<p class="small strong">${say(code, facts)}</p>`)}
     ${told && html`<${Witness} wanted=${witnessWanted(found, told)} />`}
     ${told && html`<${Basis} told=${told} />`}
     ${shown && readingsAreEnough(shown, told.trusted) && html`<p class="small">${say('readings.enough-alone', told.trusted)}</p>`}
@@ -84,7 +84,7 @@ export function BestFit({ told, found }) {
   </figure>`;
 }
 
-/** Whether the lamps prove the greater cavity, and this bar needs no more than the readings do. @param {any} fit @param {any} trusted */
+/** Whether the lamps prove the greater cavity, and this bar needs no more than the readings do. @param {Fit} fit @param {Trusted} trusted */
 const readingsAreEnough = (fit, trusted) =>
   trusted.basis === 'lamp' && ['sample', 'all'].includes(fit.basis ?? '');
 
@@ -93,37 +93,33 @@ function Witness({ wanted }) {
   return wanted && html`<p class="small strong" data-witness>${say('fit-lines.needs-witness', wanted)}</p>`;
 }
 
-/** What the trusted cavity rests on. @param {{told: any}} props */
+/** What the trusted cavity rests on. @param {{told: Judgement}} props */
 function Basis({ told }) {
   const { trusted } = told;
   const facts = { n: trusted.n, m: trusted.m ?? '?' };
   return html`<div class="small">
     ${trusted.trusted_ticks !== null && html`<p>${say('cavity.trusted', { trusted_ticks: trusted.trusted_ticks })}. ${say(`cavity.basis-${trusted.basis}`, facts)}</p>`}
-    ${trusted.reasons.map((/** @type {any} */ { code, facts: its }) => html`<p class=${HOLDS.includes(code) ? 'strong' : ''}>${say(code, its)}</p>`)}
+    ${trusted.reasons.map(({ code, facts: its }) => html`<p class=${HOLDS.includes(code) ? 'strong' : ''}>${say(code, its)}</p>`)}
     ${trusted.spring_back && trusted.basis === 'lamp' && html`<p class="muted">${say(`cavity.spring-back-${trusted.spring_back}`, trusted.terms)}</p>`}
   </div>`;
 }
 
-/** All rows of bars that could lie in it, the best first. @param {{told: any, bars: any[]}} props */
+/** All rows of bars that could lie in it, the best first. @param {{told: Judgement, bars: ViewRecord<'catalogue_item'>[]}} props */
 export function OtherFits({ told, bars }) {
-  const others = (told?.fits ?? []).filter(
-    (/** @type {any} */ fit) => fit !== (bestOf(told) ?? told.fits[0]),
-  );
+  const others = (told?.fits ?? []).filter((fit) => fit !== (bestOf(told) ?? told.fits[0]));
   if (!others.length) return null;
   return html`<details class="card others">
     <summary class="turn">${say('readings.others', { n: others.length })}</summary>
     <ul class="stack">
       ${others.map(
-        (
-          /** @type {any} */ fit,
-        ) => html`<li key=${fit.bars.join('+')} class="other" data-verdict=${fit.verdict}>
+        (fit) => html`<li key=${fit.bars.join('+')} class="other" data-verdict=${fit.verdict}>
           <details>
             <summary>
               <${SmallFit} fit=${fit} label=${say(`fit.verdict-${fit.verdict.replace(' ', '-')}`)} />
               <span><span class="title">${barNames(fit.bars, bars)}</span><span class="detail">${verdictText(fit)}${fit.unsuited.length > 0 && ', but not for here'}</span></span>
             </summary>
             <div class="stack">
-              ${[...fit.unsuited.map((/** @type {any} */ { code, facts }) => say(code, facts)), ...reasonsText(fit)].map((/** @type {string} */ each) => html`<p>${each}</p>`)}
+              ${[...fit.unsuited.map(({ code, facts }) => say(code, facts)), ...reasonsText(fit)].map((/** @type {string} */ each) => html`<p>${each}</p>`)}
               <${Terms} fit=${fit} />
             </div>
           </details>

@@ -16,16 +16,15 @@ import { Saved } from './parts/saved.js';
 import { titleOf } from './places.js';
 import { counted, say } from './words.js';
 
-/** A trial is of use where the best is tight, or others were tried. @param {any} told @param {any} found */
+/** A trial is of use where the best is tight, or others were tried. @param {Judgement | null} told @param {import('./judged_group.js').Found} found */
 const mayBeTried = (told, { trials }) =>
   told !== null &&
   (trials.length > 0 ||
-    (told.fits[0]?.verdict !== 'fits' &&
-      told.fits.some((/** @type {any} */ { verdict }) => verdict === 'tight')));
+    (told.fits[0]?.verdict !== 'fits' && told.fits.some(({ verdict }) => verdict === 'tight')));
 
 const FACETS = ['count', 'supply', 'duty', 'differs'];
 
-/** @param {{site: any, params: {id: string}}} props */
+/** @param {{site: Site, params: {id: string}}} props */
 export function Group({ site, params: { id } }) {
   const found = useLive(() => findGroup(site, id), [id]);
   const [removed, setRemoved] = useState(false);
@@ -65,9 +64,9 @@ export function Group({ site, params: { id } }) {
   <//>`;
 }
 
-/** @param {{site: any, group: any, readings: number, onRemoved: () => void}} props */
+/** @param {{site: Site, group: ViewRecord<'group'>, readings: number, onRemoved: () => void}} props */
 function Remove({ site, group, readings, onRemoved }) {
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   const remove = () => site.remove(group.id).then(onRemoved, setError);
   const what = readings ? `Remove this group and its ${counted(readings, 'reading')}` : 'Remove this group';
   return html`<div>
@@ -76,7 +75,7 @@ function Remove({ site, group, readings, onRemoved }) {
   </div>`;
 }
 
-/** A group that is not there: removed here just now, elsewhere, or not on this phone. @param {{site: any, id: string, removed: boolean, onBack: () => void}} props */
+/** A group that is not there: removed here just now, elsewhere, or not on this phone. @param {{site: Site, id: string, removed: boolean, onBack: () => void}} props */
 function Gone({ site, id, removed, onBack }) {
   const group = useLive(async () => (await site.get(id)) ?? null, [id]);
   if (group === undefined) return null;

@@ -13,19 +13,21 @@ import { say } from './words.js';
 const SHOWS = 'it is what the tape shows';
 const WRONG = 'it was read wrong';
 
-/** @param {any} reading @returns {[number, number, number]} */
+/** @typedef {ViewRecord<'cavity_reading'> | ViewRecord<'trial_bar'>} Placed */
+
+/** @param {Placed} reading @returns {[number, number, number]} */
 export const placeOf = (reading) => {
   const { position, row, cavity } = facet(reading, 'identity');
   return [position, row, cavity];
 };
 
-/** @param {any} a @param {any} b */
+/** @param {Placed} a @param {Placed} b */
 export const inOrder = (a, b) => {
   const [left, right] = [placeOf(a), placeOf(b)];
   return left[0] - right[0] || left[1] - right[1] || left[2] - right[2] || (a.id < b.id ? -1 : 1);
 };
 
-/** Where a reading or a trial was made. @param {any} reading */
+/** Where a reading or a trial was made. @param {Placed} reading */
 export function placeText(reading) {
   const [position, row, cavity] = placeOf(reading);
   return [`Fixture ${position}`, row > 1 && `row ${row}`, cavity > 1 && `cavity ${cavity}`]
@@ -37,7 +39,7 @@ export function placeText(reading) {
 const otherTape = (entered, ticks) =>
   /[mM]$/.test(entered) ? `${formatInches(ticks)} in` : `${formatMm(ticks)} mm`;
 
-/** @param {{site: any, readings: any[], questions: Record<string, any[]>}} props */
+/** @param {{site: Site, readings: RecordView<'cavity_reading'>[], questions: Record<string, Reason[]>}} props */
 export function Readings({ site, readings, questions }) {
   if (!readings.length) return null;
   return html`<section class="stack" aria-label="Readings">
@@ -48,7 +50,7 @@ export function Readings({ site, readings, questions }) {
   </section>`;
 }
 
-/** What stands of a reading, in a word. @param {any} reading @param {any[]} asked @returns {[string, 'attention' | 'done' | ''] | null} */
+/** What stands of a reading, in a word. @param {ViewRecord<'cavity_reading'>} reading @param {Reason[]} asked @returns {[string, 'attention' | 'done' | ''] | null} */
 function stateOf(reading, asked) {
   if (has(reading, 'voided')) return ['voided', ''];
   if (has(reading, 'set_aside')) return [`set aside: ${facet(reading, 'set_aside').reason}`, 'attention'];
@@ -59,14 +61,14 @@ function stateOf(reading, asked) {
   return null;
 }
 
-/** @param {{site: any, reading: any, asked: any[]}} props */
+/** @param {{site: Site, reading: RecordView<'cavity_reading'>, asked: Reason[]}} props */
 function Reading({ site, reading, asked }) {
   const state = stateOf(reading, asked);
   const { as_entered: entered, length_ticks: ticks, instrument } = facet(reading, 'identity');
   const [open, setOpen] = useState(state?.[0] === 'question');
   const out = has(reading, 'voided') || facet(reading, 'confirmed').answer === WRONG;
   return html`<li data-reading=${reading.id}>
-    <details open=${open} onToggle=${(/** @type {any} */ event) => setOpen(event.currentTarget.open)}>
+    <details open=${open} onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpen(event.currentTarget.open)}>
       <summary>
         <span><span class="title ${out ? 'out' : ''}">${entered}</span><span class="detail">${placeText(reading)} · ${otherTape(entered, ticks)} · ${instrument}</span></span>
         <span class="marks">
@@ -79,11 +81,11 @@ function Reading({ site, reading, asked }) {
   </li>`;
 }
 
-/** @param {{site: any, reading: any, asked: any[]}} props */
+/** @param {{site: Site, reading: RecordView<'cavity_reading'>, asked: Reason[]}} props */
 function Actions({ site, reading, asked }) {
   const [told, setTold] = useState('');
-  const [error, setError] = useState(/** @type {any} */ (null));
-  /** @param {string} name @param {Record<string, any>} value @param {string} said */
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  /** @param {string} name @param {Value} value @param {string} said */
   const write = async (name, value, said) => {
     setError(null);
     try {

@@ -14,13 +14,13 @@ import { lengthText } from './words.js';
 
 const WENT_IN = 'went in by hand';
 
-/** Ids of the bars of a trial, in order. @param {any} trial @returns {string[]} */
+/** Ids of the bars of a trial, in order. @param {ViewRecord<'trial_bar'>} trial @returns {string[]} */
 const barsOf = (trial) => {
   const { bar, number = 1, then_bar: then, then_number: thenNumber = 1 } = facet(trial, 'identity');
   return [...Array(number).fill(bar), ...(then ? Array(thenNumber).fill(then) : [])];
 };
 
-/** @param {{site: any, trials: any[], bars: any[]}} props */
+/** @param {{site: Site, trials: RecordView<'trial_bar'>[], bars: ViewRecord<'catalogue_item'>[]}} props */
 export function Trials({ site, trials, bars }) {
   if (!trials.length) return null;
   return html`<section class="stack" aria-label="Trial bars">
@@ -31,7 +31,7 @@ export function Trials({ site, trials, bars }) {
   </section>`;
 }
 
-/** @param {{site: any, trial: any, bars: any[]}} props */
+/** @param {{site: Site, trial: RecordView<'trial_bar'>, bars: ViewRecord<'catalogue_item'>[]}} props */
 function Trial({ site, trial, bars }) {
   const { went_in: went, gap_ticks: gap } = facet(trial, 'identity');
   const out = has(trial, 'voided');
@@ -57,11 +57,11 @@ function Trial({ site, trial, bars }) {
   </li>`;
 }
 
-/** @param {{site: any, trial: any}} props */
+/** @param {{site: Site, trial: RecordView<'trial_bar'>}} props */
 function Actions({ site, trial }) {
   const [told, setTold] = useState('');
-  const [error, setError] = useState(/** @type {any} */ (null));
-  /** @param {Record<string, any>} value @param {string} said */
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  /** @param {Value} value @param {string} said */
   const write = async (value, said) => {
     setError(null);
     try {

@@ -3,5 +3,5 @@
 import htm from 'htm';
 import { h } from 'preact';
 
-/** @type {(strings: TemplateStringsArray, ...values: any[]) => any} */
+/** @type {(strings: TemplateStringsArray, ...values: unknown[]) => Child} */
 export const html = htm.bind(h);

@@ -3,6 +3,7 @@
 /** @param {string} name */
 const keyOf = (name) => `spanwalk.${name}`;
 
+// It comes from JSON that this page wrote: any, until the caller names it.
 /** @param {string} name @returns {any} undefined where nothing is kept, or nothing can be */
 export function kept(name) {
   try {
@@ -13,7 +14,7 @@ export function kept(name) {
   }
 }
 
-/** @param {string} name @param {any} value undefined: keep it no longer */
+/** @param {string} name @param {unknown} value undefined: keep it no longer */
 export function keep(name, value) {
   try {
     if (value === undefined) localStorage.removeItem(keyOf(name));

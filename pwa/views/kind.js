@@ -20,15 +20,18 @@ const OUTSIDE = ['identity', 'housing', 'lamps'];
 const COVER_OPEN = ['ballast', 'ballast_space', 'wiring'];
 const PURPOSES = ['whole fixture', 'lamp marking', 'sockets', 'ballast label', 'ballast space'];
 
-/** @param {{site: any, params: {id: string}}} props */
+/** @param {{site: Site, params: {id: string}}} props */
 export function Kind({ site, params: { id } }) {
   const read = useLive(async () => {
-    const [kind, own, groups] = await Promise.all([site.get(id), site.get(site.id), site.referring(id, 'group')]);
-    const rooms = await Promise.all(groups.map((/** @type {any} */ group) => site.get(group.parent)));
+    const [kind, own, groups] = await Promise.all([
+      /** @type {Promise<RecordView<'kind'> | undefined>} */ (site.get(id)),
+      /** @type {Promise<RecordView<'site'> | undefined>} */ (site.get(site.id)),
+      site.referring(id, 'group')]);
+    const rooms = await Promise.all(groups.map((group) => site.get(group.parent ?? '')));
     return {
       kind,
       own,
-      groups: groups.map((/** @type {any} */ group, /** @type {number} */ place) => ({
+      groups: groups.map((group, /** @type {number} */ place) => ({
         group,
         room: rooms[place],
       })),
@@ -50,7 +53,7 @@ export function Kind({ site, params: { id } }) {
       <h2>Lamps out</h2>
       <${Caution}>${say('readings.caution')}<//>
       <${FacetRows} site=${site} record=${kind} facets=${HOLDERS} />
-      <${Yields} kind=${kind} own=${own} groups=${groups.map((/** @type {any} */ { group }) => group)} />
+      <${Yields} kind=${kind} own=${own} groups=${groups.map(({ group }) => group)} />
     </section>
     <section class="stack" aria-label="Cover open, once">
       <h2>Cover open, once</h2>
@@ -67,7 +70,7 @@ export function Kind({ site, params: { id } }) {
       html`<section class="stack" aria-label="Where it hangs">
         <h2>Where it hangs</h2>
         <ul class="rows">
-          ${groups.map((/** @type {any} */ { group, room }) => html`<${Row} key=${group.id} href=${`/s/${site.id}/group/${group.id}`} title=${room ? titleOf(room) : 'A room that is not here yet'} detail=${group.facets.count?.count ? counted(group.facets.count.count, 'fixture') : 'not counted'} />`)}
+          ${groups.map(({ group, room }) => html`<${Row} key=${group.id} href=${`/s/${site.id}/group/${group.id}`} title=${room ? titleOf(room) : 'A room that is not here yet'} detail=${group.facets.count?.count ? counted(group.facets.count.count, 'fixture') : 'not counted'} />`)}
         </ul>
       </section>`
     }
@@ -77,11 +80,11 @@ export function Kind({ site, params: { id } }) {
 /**
  * How far the holders are taken to yield, and from what: for the group with the most cavities, which asks most.
  *
- * @param {{kind: any, own: any, groups: any[]}} props `own` is the site's record
+ * @param {{kind: ViewRecord<'kind'>, own: ViewRecord<'site'> | undefined, groups: ViewRecord<'group'>[]}} props `own` is the site's record
  */
 function Yields({ kind, own, groups }) {
   if (isSprung(kind)) return html`<p class="small">${say('spring-back.sprung')}</p>`;
   const cavities = Math.max(0, ...groups.map((group) => populationOf(group, kind, [], new Set()) ?? 0));
-  const { ticks, how } = springBack(kind, own ?? { facets: {} }, cavities || null, store.tables.reference);
+  const { ticks, how } = springBack(kind, /** @type {ViewRecord<'site'>} */ (own ?? { facets: {} }), cavities || null, store.tables.reference);
   return html`<p class="small" data-yields=${how}>${say(`cavity.spring-back-${how}`, { spring_back_ticks: ticks })}</p>`;
 }

@@ -9,18 +9,20 @@ import { Row } from './parts/parts.js';
 import { titleOf } from './places.js';
 import { byMark } from './survey.js';
 
-/** What tells kinds apart in a list. @param {any} spec */
+/** What tells kinds apart in a list. @param {Record<string, SpecFacet>} spec */
 const told = ({ lamps: { fields } }) =>
   Object.fromEntries(['fitted', 'diameter', 'nominal_ft', 'lamp_w'].map((name) => [name, fields[name]]));
 
-/** @param {{site: any}} props */
+/** @param {{site: Site}} props */
 export function Kinds({ site }) {
   const kinds = useLive(() => site.all('kind'), [site.id]);
   if (!kinds) return null;
   const spec = site.spec.records.kind.facets;
-  /** @param {any} kind */
+  /** @param {RecordView<'kind'>} kind */
   const seen = (kind) =>
-    KIND_FACETS.filter((facet) => facetText(spec[facet].fields, kind.facets[facet])).length;
+    KIND_FACETS.filter((facet) =>
+      facetText(spec[facet].fields, /** @type {Record<string, Value>} */ (kind.facets)[facet]),
+    ).length;
   return html`<${Page} title="Kinds" over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
     ${kinds.length === 0 && html`<p>No kind yet: one is made with the first group that you add in a room.</p>`}
     <p class="muted">Beside each: how many of its ${KIND_FACETS.length} parts are described.</p>

@@ -4,11 +4,11 @@ import { html } from './html.js';
 import { Page } from './parts/page.js';
 import { say, sayError } from './words.js';
 
-/** @param {{path: string, why?: any}} props */
+/** @param {{path: string, why?: unknown}} props */
 export function NotFound({ path, why }) {
   return html`<${Page} title="Not found" back="/">
     <p role="alert">${why ? sayError(why) : say('view.not-found', { path })}</p>
-    ${why?.code === 'phone.part-missing' && html`<button type="button" class="button main" onClick=${() => location.reload()}>Load again</button>`}
+    ${/** @type {Thrown} */ (why)?.code === 'phone.part-missing' && html`<button type="button" class="button main" onClick=${() => location.reload()}>Load again</button>`}
     <a class="button" href="/">Your sites</a>
   <//>`;
 }

@@ -16,21 +16,21 @@ const ALL = 'for all';
 /** More rows than this are drawn only when asked for. */
 const FIRST = 60;
 
-/** @param {{site: any}} props */
+/** @param {{site: Site}} props */
 export function OpenPoints({ site }) {
   const room = new URLSearchParams(location.search).get('room');
   const [whose, setWhose] = useState(ALL);
   const [most, setMost] = useState(FIRST);
   const read = useLive(async () => {
     const [records, unsent] = await Promise.all([site.everything(), site.unsent()]);
-    const here = new Map(records.map((/** @type {any} */ record) => [record.id, record]));
+    const here = new Map(records.map((record) => [record.id, record]));
     return { here, points: openPoints(records, factsOf(records, unsent), store.tables.reference) };
   }, [site.id]);
   if (!read)
     return html`<${Page} title="Still open" over=${site.name} back=${`/s/${site.id}`} site=${site.id}><p role="status">Looking through the site…</p><//>`;
   const inRoom = read.points.filter((point) => room === null || point.room === room);
   const points = inRoom.filter((point) => whose === ALL || point.who.includes(site.role));
-  const place = read.here.get(room);
+  const place = read.here.get(room ?? '');
   const back = room ? `/s/${site.id}/room/${room}` : `/s/${site.id}`;
   return html`<${Page} title="Still open" over=${place ? titleOf(place) : site.name} back=${back} site=${site.id}>
     <p class="strong">${points.length ? counted(points.length, 'open point') : say('readings.nothing-open')}</p>
@@ -45,9 +45,9 @@ export function OpenPoints({ site }) {
   <//>`;
 }
 
-/** What only this phone knows: its own photos that have not arrived. @param {any[]} records @param {any} unsent */
+/** What only this phone knows: its own photos that have not arrived. @param {RecordView[]} records @param {Awaited<ReturnType<Site['unsent']>>} unsent */
 function factsOf(records, unsent) {
-  const waiting = new Set(unsent.photos.map((/** @type {any} */ photo) => photo.sha256));
+  const waiting = new Set(unsent.photos.map((photo) => photo.sha256));
   const photos = records.filter((record) => record.type === 'photo' && !record.removed);
   const arrived = photos
     .map((photo) => photo.facets.identity?.sha256)
@@ -55,7 +55,7 @@ function factsOf(records, unsent) {
   return { photos_arrived: arrived, devices: [] };
 }
 
-/** @param {import('../rules/open_points.js').OpenPoint[]} points @param {Map<string, any>} here @returns {Array<[string, import('../rules/open_points.js').OpenPoint[]]>} */
+/** @param {import('../rules/open_points.js').OpenPoint[]} points @param {Map<string, RecordView>} here @returns {Array<[string, import('../rules/open_points.js').OpenPoint[]]>} */
 function byFloor(points, here) {
   /** @type {Map<string, import('../rules/open_points.js').OpenPoint[]>} */
   const floors = new Map();

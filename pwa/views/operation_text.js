@@ -3,17 +3,17 @@
 import { facetText } from './facet_rows.js';
 import { titleOf } from './places.js';
 
-/** What it did. @param {any} site @param {any} op */
+/** What it did. @param {Site} site @param {Deed} op */
 export function deedOf(site, op) {
   if (op.kind === 'remove') return 'removed';
   if (op.kind === 'restore') return 'brought back';
-  return site.spec.records[op.type]?.facets[op.facet]?.title ?? op.facet;
+  return site.spec.records[op.type ?? '']?.facets[op.facet ?? '']?.title ?? op.facet;
 }
 
-/** What it was done to. @param {any} site @param {any} op @param {any} record as it is on this phone, if it is */
+/** What it was done to. @param {Site} site @param {Deed} op @param {RecordView | null | undefined} record as it is on this phone, if it is */
 export const titleFor = (site, op, record) =>
-  record ? titleOf(record) : (site.spec.records[op.type]?.title ?? op.type);
+  record ? titleOf(record) : (site.spec.records[op.type ?? '']?.title ?? op.type);
 
-/** What it wrote, field by field. @param {any} site @param {any} op */
+/** What it wrote, field by field. @param {Site} site @param {Deed} op */
 export const saidBy = (site, op) =>
-  facetText(site.spec.records[op.type]?.facets[op.facet]?.fields ?? {}, op.to ?? {}) ?? '';
+  facetText(site.spec.records[op.type ?? '']?.facets[op.facet ?? '']?.fields ?? {}, op.to ?? {}) ?? '';

@@ -1,6 +1,6 @@
 // Where a record's screen is, and what it is called.
 
-/** @type {Record<string, (record: any) => string | undefined>} */
+/** @type {{[T in RecordType]?: (record: ViewRecord<T>) => string | undefined}} */
 const TITLES = {
   floor: ({ facets }) => facets.identity?.name,
   room: ({ facets }) => [facets.identity?.number, facets.identity?.name].filter(Boolean).join(' '),
@@ -10,12 +10,15 @@ const TITLES = {
   figure: ({ facets }) => [facets.identity?.row, facets.identity?.figure].filter(Boolean).join(', '),
 };
 
-/** What a record is called. @param {any} record @returns {string} */
+/** What a record is called. @param {ViewRecord} record @returns {string} */
 export function titleOf(record) {
-  return TITLES[record.type]?.(record) || `${record.type.replace('_', ' ')} without a name`;
+  const title = /** @type {((record: ViewRecord) => string | undefined) | undefined} */ (
+    TITLES[/** @type {RecordType} */ (record.type)]
+  );
+  return title?.(record) || `${record.type.replace('_', ' ')} without a name`;
 }
 
-/** @type {Record<string, (site: string, record: any) => string>} */
+/** @type {Record<string, (site: string, record: ViewRecord) => string>} */
 const PATHS = {
   room: (site, { id }) => `/s/${site}/room/${id}`,
   kind: (site, { id }) => `/s/${site}/kind/${id}`,
@@ -25,7 +28,7 @@ const PATHS = {
   lux_reading: (site, { parent }) => `/s/${site}/room/${parent}`,
 };
 
-/** The screen that shows a record. @param {any} site @param {any} record */
+/** The screen that shows a record. @param {Site} site @param {ViewRecord} record */
 export function parentPath(site, record) {
   return PATHS[record.type]?.(site.id, record) ?? `/s/${site.id}`;
 }
@@ -33,11 +36,11 @@ export function parentPath(site, record) {
 /**
  * Whether who is signed in may write a facet, as the spec says; the server decides again.
  *
- * @param {any} site @param {string} type @param {string} [facet]
+ * @param {Site} site @param {string} type @param {string} [facet]
  * @returns {boolean}
  */
 export const mayWrite = (site, type, facet = 'identity') =>
   site.spec.records[type]?.facets[facet]?.write.includes(site.role) ?? false;
 
-/** Whether who is signed in may read records of a type. @param {any} site @param {string} type @returns {boolean} */
+/** Whether who is signed in may read records of a type. @param {Site} site @param {string} type @returns {boolean} */
 export const mayRead = (site, type) => site.spec.records[type]?.read.includes(site.role) ?? false;

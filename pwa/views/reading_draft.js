@@ -2,13 +2,15 @@
 
 import { RULES_VERSION } from '../rules/judging.js';
 import { parseLength } from '../rules/lengths.js';
-import { has, positionsOf } from '../rules/survey.js';
+import { facet, has, positionsOf } from '../rules/survey.js';
 import { checkFields } from './forms/field_checks.js';
 import { counted, verdictOf } from './judged_group.js';
 
 /** @typedef {{position: number | null, row: number, cavity: number}} Place */
 /** @typedef {{instrument: string, graduation?: string, from_hook?: boolean}} Tape */
-/** @typedef {{code: string, facts: Record<string, any>}} Problem */
+/** @typedef {{code: string, facts: Facts}} Problem */
+
+/** @typedef {import('../records.d.ts').CavityReadingFacets['identity'] & {}} ReadingIdentity */
 
 const MOST_LETTERS = 40;
 
@@ -27,8 +29,8 @@ export const usualTape = (units) =>
  * @param {'in' | 'mm'} typed.usual what a number without a unit means on this site
  * @param {Place} typed.place
  * @param {Tape} typed.tape
- * @param {Record<string, any>} fields of the spec
- * @returns {{record?: any, problem?: Problem, question?: Problem & {ticks: number}}} `record`: the reading as a view
+ * @param {Record<string, SpecField>} fields of the spec
+ * @returns {{record?: ViewRecord<'cavity_reading'>, problem?: Problem, question?: Problem & {ticks: number}}} `record`: the reading as a view
  *   record, where nothing is wrong; a `question` stands for one that has to be answered first
  */
 export function draftOf({ id, group, text, units, usual, place, tape }, fields) {
@@ -37,13 +39,15 @@ export function draftOf({ id, group, text, units, usual, place, tape }, fields) 
   if (error) return { problem: error };
   if (question) return { question };
   const written = units === usual || /[a-z"']/i.test(entered ?? '') ? entered : `${entered} ${units}`;
-  const identity = withoutGaps({
-    parent: group,
-    ...place,
-    length_ticks: ticks,
-    as_entered: String(written).slice(0, MOST_LETTERS),
-    ...tape,
-  });
+  const identity = /** @type {ReadingIdentity} */ (
+    withoutGaps({
+      parent: group,
+      ...place,
+      length_ticks: ticks,
+      as_entered: String(written).slice(0, MOST_LETTERS),
+      ...tape,
+    })
+  );
   const wrong = Object.values(checkFields(fields, identity))[0];
   if (wrong) return { problem: wrong };
   return {
@@ -58,11 +62,11 @@ export function draftOf({ id, group, text, units, usual, place, tape }, fields) 
   };
 }
 
-/** Without what is not there. @param {Record<string, any>} value */
+/** Without what is not there. @param {Value} value */
 const withoutGaps = (value) =>
   Object.fromEntries(Object.entries(value).filter(([, each]) => each !== undefined && each !== null));
 
-/** The draft, confirmed as it stands. @param {any} record */
+/** The draft, confirmed as it stands. @param {ViewRecord<'cavity_reading'>} record @returns {ViewRecord<'cavity_reading'>} */
 export const confirmedDraft = (record) => ({
   ...record,
   facets: { ...record.facets, confirmed: { answer: 'it is what the tape shows' } },
@@ -71,8 +75,8 @@ export const confirmedDraft = (record) => ({
 /**
  * What is saved of a draft: the reading with the verdict that was shown, and its confirmation if it was given.
  *
- * @param {any} record @param {any} told the judgement with this reading in it @param {any[]} readings of the group, without it
- * @param {any[]} [trials] trial bars of the group
+ * @param {ViewRecord<'cavity_reading'>} record @param {Judgement | null} told the judgement with this reading in it @param {ViewRecord<'cavity_reading'>[]} readings of the group, without it
+ * @param {ViewRecord<'trial_bar'>[]} [trials] trial bars of the group
  */
 export function savesOf({ id, type, facets }, told, readings, trials = []) {
   const best = told && told.best !== null ? told.fits[told.best].bars : [];
@@ -84,6 +88,7 @@ export function savesOf({ id, type, facets }, told, readings, trials = []) {
     ...(tried > 0 && { trials: tried }),
   };
   const value = { ...facets.identity, verdict_seen: seen, rules_version: RULES_VERSION };
+  /** @type {Draft[]} */
   const saves = [{ record: id, type, facet: 'identity', value, seen: null }];
   if (facets.confirmed)
     saves.push({ record: id, type, facet: 'confirmed', value: facets.confirmed, seen: null });
@@ -93,12 +98,12 @@ export function savesOf({ id, type, facets }, told, readings, trials = []) {
 /**
  * The next fixture without a reading at this row and cavity, after one; the one after it where all have been read.
  *
- * @param {any} group @param {any[]} readings that count @param {Place} place
+ * @param {ViewRecord<'group'>} group @param {(ViewRecord<'cavity_reading'> | ViewRecord<'trial_bar'>)[]} readings that count, or trials @param {Place} place
  */
 export function nextPosition(group, readings, { position, row, cavity }) {
   const read = new Set(
     readings
-      .map((each) => each.facets.identity)
+      .map((each) => facet(each, 'identity'))
       .filter((each) => each.row === row && each.cavity === cavity)
       .map((each) => each.position),
   );

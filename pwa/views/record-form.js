@@ -22,7 +22,7 @@ const CAUTIONS = {
   supply: 'caution.panel',
 };
 
-/** @param {{site: any, params: {id: string, facet: string}}} props */
+/** @param {{site: Site, params: {id: string, facet: string}}} props */
 export function RecordForm({ site, params: { id, facet } }) {
   const record = useLive(async () => (await site.get(id)) ?? null, [id]);
   if (record === undefined) return null;
@@ -32,24 +32,24 @@ export function RecordForm({ site, params: { id, facet } }) {
   return html`<${Opened} key=${`${id} ${facet}`} site=${site} record=${record} facet=${facet} spec=${spec} />`;
 }
 
-/** The form as it was when it opened; what arrives meanwhile is for the save to judge. @param {{site: any, record: any, facet: string, spec: any}} props */
+/** The form as it was when it opened; what arrives meanwhile is for the save to judge. @param {{site: Site, record: RecordView, facet: string, spec: SpecFacet}} props */
 function Opened({ site, record, facet, spec }) {
   const units = useUnits(site);
-  const [form, setForm] = useState(/** @type {any} */ (undefined));
+  const [form, setForm] = useState(/** @type {OpenForm | undefined} */ (undefined));
   useEffect(() => {
     site.form(record.id, facet).then(setForm);
   }, []);
   if (form === undefined) return null;
   const back = parentPath(site, record);
   const caution = CAUTIONS[facet];
-  /** @param {Record<string, any>} value */
+  /** @param {Value} value */
   const save = async (value) => {
-    await site.save([{ ...form, value }]);
+    await site.save([/** @type {Draft} */ ({ ...form, value })]);
     navigate(back);
   };
   return html`<${Page} title=${spec.title} over=${titleOf(record)} back=${back} site=${site.id}>
     ${caution && html`<${Caution}>${say(caution)}<//>`}
     <${FacetForm} fields=${spec.fields} value=${form.value} units=${units} onSave=${save}
-      together=${(/** @type {any} */ value) => site.wrongTogether(record.type, facet, value)} />
+      together=${(/** @type {Value} */ value) => site.wrongTogether(record.type, facet, value)} />
   <//>`;
 }

@@ -7,13 +7,14 @@ import { amountText, say } from './words.js';
 
 const PER_UNIT = 100;
 /** Parts of the cost of a misfit, as they are shown. @type {Array<[string, string]>} */
+/** @type {Array<['lift' | 'bars' | 'labour', string]>} */
 const PARTS = [
   ['lift', 'misfit.lift'],
   ['bars', 'misfit.bars'],
   ['labour', 'misfit.labour'],
 ];
 
-/** Beside the verdict, wherever cavities are left that nobody read. @param {{told: any, found: any}} props */
+/** Beside the verdict, wherever cavities are left that nobody read. @param {{told: Judgement, found: import('./judged_group.js').Found}} props */
 export function Risk({ told, found }) {
   const { trusted, more_buys: buys } = told;
   const best = bestOf(told);
@@ -25,7 +26,7 @@ export function Risk({ told, found }) {
   </div>`;
 }
 
-/** Measure k more, and what that would buy. @param {{more: number, buys: any, bars: any[]}} props */
+/** Measure k more, and what that would buy. @param {{more: number, buys: MoreBuys, bars: ViewRecord<'catalogue_item'>[]}} props */
 function More({ more, buys, bars }) {
   const { trusted_ticks, could_be_shorter: d, m } = buys;
   const names = barNames(buys.bars, bars);
@@ -36,7 +37,7 @@ function More({ more, buys, bars }) {
   } ${trusted_ticks !== null && m > 0 && say('readings.more-narrows', { d, m })}</p>`;
 }
 
-/** What one misfit would cost: in money to those who may see it, else in words. @param {{cost: any}} props */
+/** What one misfit would cost: in money to those who may see it, else in words. @param {{cost: ReturnType<typeof import('./judged_group.js').misfitOf>}} props */
 function Misfit({ cost }) {
   const { currency, needs_lift: lift, missing, total_cents: total } = cost;
   const words = say(lift ? 'misfit.in-words-lift' : 'misfit.in-words');
@@ -47,7 +48,7 @@ function Misfit({ cost }) {
     ([name, code]) =>
       /** @type {[string, string]} */ ([
         say(code),
-        `${currency} ${amountText(cost[`${name}_cents`] / PER_UNIT)}`,
+        `${currency} ${amountText(Number(cost[`${name}_cents`]) / PER_UNIT)}`,
       ]),
   );
   return html`<details><summary class="turn">${say('misfit.cost', { currency, total_money: total / PER_UNIT })}</summary>

@@ -17,12 +17,12 @@ import { counted, say } from './words.js';
 
 const FACETS = ['identity', 'ceiling', 'surroundings', 'size', 'surfaces', 'hours'];
 
-/** @param {{site: any, params: {id: string}}} props */
+/** @param {{site: Site, params: {id: string}}} props */
 export function Room({ site, params: { id } }) {
   const read = useLive(async () => {
-    const room = await site.get(id);
+    const room = /** @type {RecordView<'room'> | undefined} */ (await site.get(id));
     const [floor, groups, rooms] = room
-      ? await Promise.all([site.get(room.parent), groupsOf(site, id), roomsBeside(site, room)])
+      ? await Promise.all([site.get(room.parent ?? ''), groupsOf(site, id), roomsBeside(site, room)])
       : [null, [], []];
     return { room, floor, groups, rooms };
   }, [id]);
@@ -50,16 +50,17 @@ export function Room({ site, params: { id } }) {
   <//>`;
 }
 
-/** The rooms of the same floor. @param {any} site @param {any} room @returns {Promise<any[]>} */
+/** The rooms of the same floor. @param {Site} site @param {RecordView<'room'>} room @returns {Promise<RecordView<'room'>[]>} */
 const roomsBeside = async (site, room) => (room.parent ? site.children(room.parent, 'room') : []);
 
-/** @param {{site: any, room: any, groups: any[]}} props */
+/** @param {{site: Site, room: RecordView<'room'>, groups: import('./survey.js').GroupAndKind[]}} props */
 function Groups({ site, room, groups }) {
   const [told, setTold] = useState('');
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   const last = groups.at(-1);
   const duplicate = async () => {
     try {
+      if (!last) return;
       await site.save(copyOf(site, room.id, last.group));
       setTold(`Another group of ${titleOf(last.kind ?? last.group)}. Correct its count.`);
     } catch (problem) {
@@ -84,7 +85,7 @@ function Groups({ site, room, groups }) {
   </section>`;
 }
 
-/** @param {any} group */
+/** @param {RecordView<'group'>} group */
 function groupText({ facets }) {
   const { count, dark_lamps: dark } = facets.count ?? {};
   const parts = [
@@ -95,7 +96,7 @@ function groupText({ facets }) {
   return parts.filter(Boolean).join(' · ');
 }
 
-/** @param {{group: any}} props */
+/** @param {{group: RecordView<'group'>}} props */
 function GroupMarks({ group }) {
   const unsent = Object.keys(group.mine).length > 0;
   return html`<span class="marks">
@@ -104,12 +105,13 @@ function GroupMarks({ group }) {
   </span>`;
 }
 
-/** Drafts of a group like another, in the same room; what was found of one fixture is not copied. @param {any} site @param {string} room @param {any} group */
+/** Drafts of a group like another, in the same room; what was found of one fixture is not copied. @param {Site} site @param {string} room @param {RecordView<'group'>} group */
 function copyOf(site, room, group) {
   const record = site.newId();
-  const copied = ['identity', 'count', 'supply', 'duty'].filter((facet) => group.facets[facet]);
+  const facets = /** @type {Record<string, Value>} */ (group.facets);
+  const copied = ['identity', 'count', 'supply', 'duty'].filter((facet) => facets[facet]);
   return copied.map((facet) => {
-    const { gone: _gone, dark_lamps: _dark, emergency_positions: _positions, ...value } = group.facets[facet];
+    const { gone: _gone, dark_lamps: _dark, emergency_positions: _positions, ...value } = facets[facet];
     return {
       record,
       type: 'group',
@@ -120,7 +122,7 @@ function copyOf(site, room, group) {
   });
 }
 
-/** @param {{site: any, room: any}} props */
+/** @param {{site: Site, room: RecordView<'room'>}} props */
 function Removed({ site, room }) {
   return html`<div class="notice stack">
     <p>This room has been removed.</p>
@@ -128,7 +130,7 @@ function Removed({ site, room }) {
   </div>`;
 }
 
-/** @param {{site: any, room: any, below: number}} props */
+/** @param {{site: Site, room: RecordView<'room'>, below: number}} props */
 function RemoveRoom({ site, room, below }) {
   const remove = async () => {
     await site.remove(room.id);
@@ -138,7 +140,7 @@ function RemoveRoom({ site, room, below }) {
   return html`<button class="button plain danger" onClick=${remove}>${what}</button>`;
 }
 
-/** After a removal: what is gone, and the way back. @param {{site: any, params: {id: string}}} props */
+/** After a removal: what is gone, and the way back. @param {{site: Site, params: {id: string}}} props */
 export function RoomRemoved({ site, params: { id } }) {
   const room = useLive(() => site.get(id), [id]);
   return html`<${Page} title="Removed" back=${`/s/${site.id}`} site=${site.id}>

@@ -7,7 +7,7 @@ import { ReadCavity } from './tape-pad.js';
 import { TrialBar } from './trial_bar.js';
 import { Unsent } from './unsent.js';
 
-/** @type {Array<{path: string, screen: any}>} */
+/** @type {Array<{path: string, screen: ScreenPart}>} */
 export const screens = [
   { path: '/s/:site/group/:id', screen: Group },
   { path: '/s/:site/group/:id/read', screen: ReadCavity },

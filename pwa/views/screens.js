@@ -13,7 +13,7 @@ import { Walk } from './walk.js';
 
 export { NotFound };
 
-/** @type {Array<{path: string, screen: any}>} */
+/** @type {Array<{path: string, screen: ScreenPart}>} */
 export const screens = [
   { path: '/', screen: Sites },
   { path: '/sign-in', screen: SignIn },

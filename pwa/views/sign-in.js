@@ -13,7 +13,7 @@ import { Problem } from './parts/parts.js';
 export function SignIn({ then = '/', why }) {
   const [name, setName] = useState('');
   const [password, setPassword] = useState('');
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   const [busy, setBusy] = useState(false);
   const [help, setHelp] = useState(/** @type {Help[]} */ ([]));
   useEffect(() => {
@@ -37,12 +37,12 @@ export function SignIn({ then = '/', why }) {
       <div class="field">
         <label for="name">Name</label>
         <input id="name" name="name" autocomplete="username" autocapitalize="off" required value=${name}
-          onInput=${(/** @type {any} */ event) => setName(event.currentTarget.value)} />
+          onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setName(event.currentTarget.value)} />
       </div>
       <div class="field">
         <label for="password">Password</label>
         <input id="password" name="password" type="password" autocomplete="current-password" required value=${password}
-          onInput=${(/** @type {any} */ event) => setPassword(event.currentTarget.value)} />
+          onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setPassword(event.currentTarget.value)} />
       </div>
       <${Problem} error=${error} />
       <button class="button main wide" disabled=${busy}>Sign in</button>

@@ -2,38 +2,38 @@
 
 const LAST = 1_000_000;
 
-/** @param {any} floor */
+/** @param {RecordView<'floor'>} floor */
 const floorPlace = (floor) => [floor.facets.identity?.order ?? LAST, floor.facets.identity?.name ?? ''];
-/** @param {any} room */
+/** @param {RecordView<'room'>} room */
 const roomPlace = (room) => [
   room.facets.walk?.order ?? LAST,
   room.facets.identity?.number ?? '',
   room.facets.identity?.name ?? '',
 ];
 
-/** @param {any[]} a @param {any[]} b */
+/** @param {(number | string)[]} a @param {(number | string)[]} b */
 function compare(a, b) {
   for (const [place, left] of a.entries()) {
     const found =
       typeof left === 'number'
-        ? left - b[place]
+        ? left - Number(b[place])
         : String(left).localeCompare(String(b[place]), undefined, { numeric: true });
     if (found !== 0) return found;
   }
   return 0;
 }
 
-/** Floors from below. @param {any[]} floors */
+/** Floors from below. @param {RecordView<'floor'>[]} floors */
 export const inFloorOrder = (floors) => [...floors].sort((a, b) => compare(floorPlace(a), floorPlace(b)));
 
-/** Rooms as one walks. @param {any[]} rooms */
+/** Rooms as one walks. @param {RecordView<'room'>[]} rooms */
 export const inWalkOrder = (rooms) => [...rooms].sort((a, b) => compare(roomPlace(a), roomPlace(b)));
 
-/** Kinds by mark: K2 before K10. @param {any[]} kinds */
+/** Kinds by mark: K2 before K10. @param {RecordView<'kind'>[]} kinds */
 export const byMark = (kinds) =>
   [...kinds].sort((a, b) => compare([a.facets.identity?.mark ?? ''], [b.facets.identity?.mark ?? '']));
 
-/** The next free mark: one above the highest number in use. @param {any[]} kinds */
+/** The next free mark: one above the highest number in use. @param {RecordView<'kind'>[]} kinds */
 export function nextMark(kinds) {
   const numbers = kinds.map((kind) => Number(/^K(\d+)$/i.exec(kind.facets.identity?.mark ?? '')?.[1] ?? 0));
   return `K${Math.max(0, ...numbers) + 1}`;
@@ -42,16 +42,19 @@ export function nextMark(kinds) {
 /**
  * The groups of a room with their kinds, oldest first as the room was walked.
  *
- * @param {any} site @param {string} room
+ * @typedef {{group: RecordView<'group'>, kind: RecordView<'kind'> | undefined}} GroupAndKind
+ *
+ * @param {Site} site @param {string} room @returns {Promise<GroupAndKind[]>}
  */
 export async function groupsOf(site, room) {
   const groups = await site.children(room, 'group');
   const kinds = await Promise.all(
-    groups.map((/** @type {any} */ group) => site.get(group.facets.identity?.kind ?? '')),
+    groups.map(
+      (group) =>
+        /** @type {Promise<RecordView<'kind'> | undefined>} */ (site.get(group.facets.identity?.kind ?? '')),
+    ),
   );
   return groups
-    .map((/** @type {any} */ group, /** @type {number} */ place) => ({ group, kind: kinds[place] }))
-    .sort((/** @type {any} */ a, /** @type {any} */ b) =>
-      String(a.group.at.identity).localeCompare(String(b.group.at.identity)),
-    );
+    .map((group, /** @type {number} */ place) => ({ group, kind: kinds[place] }))
+    .sort((a, b) => String(a.group.at.identity).localeCompare(String(b.group.at.identity)));
 }

@@ -20,7 +20,19 @@ import { say } from './words.js';
 
 const PAUSE_MS = 350;
 
-/** @param {{site: any, params: {id: string}}} props */
+/**
+ * @typedef {object} Typed what stands in the form
+ * @property {string} id of the reading
+ * @property {string} text
+ * @property {Units} units
+ * @property {boolean} confirmed
+ * @property {import('./reading_draft.js').Place} place
+ * @property {import('./reading_draft.js').Tape} tape
+ *
+ * @typedef {import('../records.d.ts').CavityReadingFacets['identity'] & {id: string, undone?: boolean}} SavedReading
+ */
+
+/** @param {{site: Site, params: {id: string}}} props */
 export function ReadCavity({ site, params: { id } }) {
   const found = useLive(() => findGroup(site, id), [id]);
   const usual = useUnits(site);
@@ -36,7 +48,7 @@ export function ReadCavity({ site, params: { id } }) {
   <//>`;
 }
 
-/** What is typed, kept so that it is there again after the app was closed. @param {any} site @param {any} found @param {'in' | 'mm'} usual */
+/** What is typed, kept so that it is there again after the app was closed. @param {Site} site @param {import('./judged_group.js').Found} found @param {'in' | 'mm'} usual */
 function useTyped(site, found, usual) {
   const draftKey = `draft.${found.group.id}`;
   const first = { row: 1, cavity: 1 };
@@ -52,29 +64,29 @@ function useTyped(site, found, usual) {
     tape: kept('tape') ?? usualTape(usual),
     ...kept(draftKey),
   }));
-  /** @param {Record<string, any>} change */
+  /** @param {Partial<Typed>} change */
   const change = (change) => {
     const next = { ...typed, ...change };
     setTyped(next);
     keep(draftKey, next.text ? next : undefined);
     if (change.tape) keep('tape', change.tape);
   };
-  return /** @type {[any, (change: Record<string, any>) => void]} */ ([typed, change]);
+  return /** @type {[Typed, (change: Partial<Typed>) => void]} */ ([typed, change]);
 }
 
-/** @param {{site: any, found: import('./judged_group.js').Found, usual: 'in' | 'mm'}} props */
+/** @param {{site: Site, found: import('./judged_group.js').Found, usual: 'in' | 'mm'}} props */
 function Reader({ site, found, usual }) {
   const [typed, change] = useTyped(site, found, usual);
-  const [saved, setSaved] = useState(/** @type {any} */ (null));
-  const [error, setError] = useState(/** @type {any} */ (null));
-  const [shown, setShown] = useState(/** @type {any} */ (null));
+  const [saved, setSaved] = useState(/** @type {SavedReading | null} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  const [shown, setShown] = useState(/** @type {Reason | null} */ (null));
   const { fields } = site.spec.records.cavity_reading.facets.identity;
   const { record: plain, problem, question } = draftOf({ ...typed, group: found.group.id, usual }, fields);
   const draft = plain && typed.confirmed ? confirmedDraft(plain) : plain;
   const told = judged(found, draft);
   const settled = useSettled(typed.text);
   const asked = (settled && draft && told?.questions[draft.id]) || [];
-  /** @param {string} text @param {Record<string, any>} [more] */
+  /** @param {string} text @param {Partial<Typed>} [more] */
   const write = (text, more = {}) => {
     setShown(null);
     change({ text, confirmed: false, ...more });
@@ -83,7 +95,7 @@ function Reader({ site, found, usual }) {
     event.preventDefault();
     const wrong = problem ?? question ?? (draft ? null : { code: 'length.empty', facts: {} });
     setShown(wrong);
-    if (wrong) return;
+    if (wrong || !draft) return;
     setError(null);
     try {
       await site.save(savesOf(draft, told, found.readings, found.trials));
@@ -91,11 +103,12 @@ function Reader({ site, found, usual }) {
       setError(failed);
       return;
     }
-    setSaved({ id: draft.id, ...draft.facets.identity });
+    setSaved({ ...facet(draft, 'identity'), id: draft.id });
     const position = nextPosition(found.group, [...counted(found.readings), draft], typed.place);
     change({ id: site.newId(), text: '', confirmed: false, place: { ...typed.place, position } });
   };
   const again = () => {
+    if (!saved) return;
     change({ place: { position: saved.position, row: saved.row, cavity: saved.cavity } });
     setSaved(null);
   };
@@ -107,10 +120,10 @@ function Reader({ site, found, usual }) {
       ${!saved.undone && html`<button type="button" class="button" onClick=${again}>Read fixture ${saved.position} once more</button>`}`
     }
     <${WhichCavity} place=${typed.place} most=${positionsOf(found.group).length} lamps=${facet(found.kind, 'lamps')}
-      onPlace=${(/** @type {any} */ place) => change({ place })} />
+      onPlace=${(/** @type {import('./reading_draft.js').Place} */ place) => change({ place })} />
     <${AboveCount} group=${found.group} position=${typed.place.position} />
     <${TapePad} text=${typed.text} units=${typed.units} graduation=${typed.tape.graduation} wrong=${shown !== null}
-      ticks=${plain?.facets.identity.length_ticks ?? null} onText=${write}
+      ticks=${plain?.facets.identity?.length_ticks ?? null} onText=${write}
       onUnits=${(/** @type {'in' | 'mm'} */ units) => write(typed.text, { units })}>
       <${Live} told=${told} draft=${draft} asked=${asked.length > 0 && !typed.confirmed} />
     <//>
@@ -121,13 +134,13 @@ function Reader({ site, found, usual }) {
     <${Problem} error=${error} />
     <button class="button main wide">Save this reading</button>
     <${WhichRow} lamps=${facet(found.kind, 'lamps')} />
-    <${WhichTape} tape=${typed.tape} fields=${fields} onTape=${(/** @type {any} */ tape) => change({ tape })} />
+    <${WhichTape} tape=${typed.tape} fields=${fields} onTape=${(/** @type {import('./reading_draft.js').Tape} */ tape) => change({ tape })} />
     <${BestFit} told=${told} found=${found} />
     <${OtherFits} told=${told} bars=${found.bars} />
   </form>`;
 }
 
-/** A fixture that is not among those counted: one of both is wrong, and the reading is kept. @param {{group: any, position: number | null}} props */
+/** A fixture that is not among those counted: one of both is wrong, and the reading is kept. @param {{group: ViewRecord<'group'>, position: number | null}} props */
 function AboveCount({ group, position }) {
   const { count } = facet(group, 'count');
   if (!count || position === null || positionsOf(group).includes(position)) return null;
@@ -144,7 +157,7 @@ function useSettled(text) {
   return settled === text;
 }
 
-/** The verdict beside the reading, as it is typed; its place is kept while there is none. @param {{told: any, draft: any, asked: boolean}} props */
+/** The verdict beside the reading, as it is typed; its place is kept while there is none. @param {{told: Judgement, draft: ViewRecord<'cavity_reading'> | undefined, asked: boolean}} props */
 function Live({ told, draft, asked }) {
   const fit = bestOf(told) ?? told?.fits[0];
   const text = draft ? verdictText(fit) : '';
@@ -154,7 +167,7 @@ function Live({ told, draft, asked }) {
   </div>`;
 }
 
-/** A number that can mean two things: what it probably is, one tap away. @param {{question: any, onText: (text: string) => void}} props */
+/** A number that can mean two things: what it probably is, one tap away. @param {{question: Reason & {ticks: number}, onText: (text: string) => void}} props */
 function Meant({ question, onText }) {
   const text = `${formatMm(question.ticks).replaceAll(',', '')} mm`;
   return html`<div class="notice stack" role="alert">
@@ -166,7 +179,7 @@ function Meant({ question, onText }) {
 /**
  * What else the reading may be. It blocks nothing: saved without an answer, it stays open until somebody gives one.
  *
- * @param {{asked: any[], confirmed: boolean, units: 'in' | 'mm', onConfirm: () => void, onText: (text: string) => void}} props
+ * @param {{asked: Reason[], confirmed: boolean, units: 'in' | 'mm', onConfirm: () => void, onText: (text: string) => void}} props
  */
 function Asked({ asked, confirmed, units, onConfirm, onText }) {
   if (!asked.length) return null;
@@ -182,7 +195,7 @@ function Asked({ asked, confirmed, units, onConfirm, onText }) {
         .filter(({ facts }) => facts.without_ticks)
         .map(
           ({ facts }) =>
-            html`<button type="button" class="button" onClick=${() => onText(textOf(facts.without_ticks))}>It is ${textOf(facts.without_ticks)}</button>`,
+            html`<button type="button" class="button" onClick=${() => onText(textOf(Number(facts.without_ticks)))}>It is ${textOf(Number(facts.without_ticks))}</button>`,
         )}
     </div>
     <p class="small muted">${say('readings.may-be-saved')}</p>

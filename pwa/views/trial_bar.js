@@ -22,7 +22,9 @@ import { say } from './words.js';
 const MOST_OFFERED = 6;
 const WENT_IN = 'went in by hand';
 
-/** @param {{site: any, params: {id: string}}} props */
+/** @typedef {{id: string, names: string, position: number | null, went: string}} SavedTrial */
+
+/** @param {{site: Site, params: {id: string}}} props */
 export function TrialBar({ site, params: { id } }) {
   const found = useLive(() => findGroup(site, id), [id]);
   const units = useUnits(site);
@@ -38,17 +40,17 @@ export function TrialBar({ site, params: { id } }) {
   <//>`;
 }
 
-/** Rows of bars worth trying: tight ones first, then all that are not too long. @param {any} told @returns {any[]} */
+/** Rows of bars worth trying: tight ones first, then all that are not too long. @param {Judgement} told @returns {Fit[]} */
 function offered(told) {
-  const able = told.fits.filter((/** @type {any} */ fit) => fit.verdict !== 'too long' || fit.refused);
-  const tight = able.filter((/** @type {any} */ fit) => fit.verdict === 'tight');
+  const able = told.fits.filter((fit) => fit.verdict !== 'too long' || fit.refused);
+  const tight = able.filter((fit) => fit.verdict === 'tight');
   return [...new Set([...tight, ...able])].slice(0, MOST_OFFERED);
 }
 
 /**
  * Where to try next: what the rules name, else the cavity that read shortest, else a fixture that was not tried.
  *
- * @param {any} fit @param {import('./judged_group.js').Found} found
+ * @param {Fit | undefined} fit @param {import('./judged_group.js').Found} found
  */
 function nextPlace(fit, { group, readings, trials }) {
   const tried = trials.filter((each) => !has(each, 'voided'));
@@ -59,7 +61,7 @@ function nextPlace(fit, { group, readings, trials }) {
   return { ...first, position: nextPosition(group, tried, { ...first, position: null }) };
 }
 
-/** @param {any} a @param {any} b */
+/** @param {ViewRecord<'cavity_reading'>} a @param {ViewRecord<'cavity_reading'>} b */
 const byLength = (a, b) =>
   facet(a, 'identity').length_ticks - facet(b, 'identity').length_ticks || inOrder(a, b);
 
@@ -71,7 +73,7 @@ function inRecord(bars) {
   return { bar: first, number, ...(then && { then_bar: then, then_number: bars.length - number }) };
 }
 
-/** @param {{site: any, found: import('./judged_group.js').Found, told: any, units: 'in' | 'mm'}} props */
+/** @param {{site: Site, found: import('./judged_group.js').Found, told: Judgement, units: 'in' | 'mm'}} props */
 function Form({ site, found, told, units }) {
   const { fields } = site.spec.records.trial_bar.facets.identity;
   const rows = offered(told);
@@ -79,14 +81,14 @@ function Form({ site, found, told, units }) {
   const [typed, setTyped] = useState(() => ({
     id: site.newId(),
     bars: best?.bars.join(' ') ?? '',
-    place: /** @type {any} */ (null),
+    place: /** @type {import('./reading_draft.js').Place | null} */ (null),
     went: /** @type {string | undefined} */ (undefined),
     gap: /** @type {number | undefined} */ (undefined),
   }));
-  const [saved, setSaved] = useState(/** @type {any} */ (null));
-  const [error, setError] = useState(/** @type {any} */ (null));
-  const [unread, setUnread] = useState(/** @type {any} */ (null));
-  /** @param {Record<string, any>} change */
+  const [saved, setSaved] = useState(/** @type {SavedTrial | null} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  const [unread, setUnread] = useState(/** @type {unknown} */ (null));
+  /** @param {Partial<typeof typed>} change */
   const change = (change) => setTyped({ ...typed, ...change });
   const names = new Map(rows.map((each) => [barNames(each.bars, found.bars), each.bars.join(' ')]));
   const chosen = [...names].find(([, bars]) => bars === typed.bars)?.[0];
@@ -121,13 +123,13 @@ function Form({ site, found, told, units }) {
     <${Chips} name="bars" title=${fields.bar.title} choices=${[...names.keys()]} value=${chosen} onChange=${(/** @type {string} */ name) => change({ bars: names.get(name) })} />
     ${fit && html`<p class="small"><span class="strong">${verdictText(fit)}.</span> ${trialText(fit)}</p>`}
     <${WhichCavity} place=${place} most=${positionsOf(found.group).length} lamps=${facet(found.kind, 'lamps')}
-      onPlace=${(/** @type {any} */ at) => change({ place: at })} />
+      onPlace=${(/** @type {import('./reading_draft.js').Place} */ at) => change({ place: at })} />
     <${Chips} name="went-in" title=${fields.went_in.title} help=${fields.went_in.help} choices=${fields.went_in.choices} value=${typed.went}
       onChange=${(/** @type {string} */ went) => change({ went })} />
     ${
       typed.went === WENT_IN &&
       html`<${FieldInput} key=${typed.id} name="gap_ticks" field=${fields.gap_ticks} value=${typed.gap} units=${units} site=${site}
-      onChange=${(/** @type {number | undefined} */ gap, /** @type {any} */ problem) => {
+      onChange=${(/** @type {number | undefined} */ gap, /** @type {unknown} */ problem) => {
         setUnread(problem ?? null);
         change({ gap });
       }} />`
@@ -139,7 +141,7 @@ function Form({ site, found, told, units }) {
   </form>`;
 }
 
-/** @param {{site: any, saved: any, onUndone: () => void}} props */
+/** @param {{site: Site, saved: SavedTrial, onUndone: () => void}} props */
 function JustSaved({ site, saved, onUndone }) {
   return html`<div class="stack">
     <${Saved} site=${site} onUndone=${onUndone}>Fixture ${saved.position}: ${saved.names} ${saved.went}.<//>

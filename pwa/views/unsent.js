@@ -13,13 +13,13 @@ import { Photo } from './parts/photos.js';
 import { parentPath } from './places.js';
 import { counted, say, timeText } from './words.js';
 
-/** @param {{site: any}} props */
+/** @param {{site: Site}} props */
 export function Unsent({ site }) {
   const read = useLive(async () => {
     const unsent = await site.unsent();
-    const ids = [...unsent.operations, ...unsent.refused, ...unsent.recovered].map((/** @type {any} */ op) => op.record);
+    const ids = [...unsent.operations, ...unsent.refused, ...unsent.recovered].map((op) => op.record);
     const records = await Promise.all([...new Set(ids)].map((id) => site.get(id)));
-    return { ...unsent, here: new Map(records.filter(Boolean).map((record) => [record.id, record])) };
+    return { ...unsent, here: new Map(/** @type {RecordView[]} */ (records.filter(Boolean)).map((record) => [record.id, record])) };
   }, []);
   const status = useStatus();
   if (!read) return null;
@@ -31,21 +31,21 @@ export function Unsent({ site }) {
       refused.length > 0 &&
       html`<section class="stack" aria-label="Not taken by the server">
       <h2>The server did not take these</h2>
-      ${refused.map((/** @type {any} */ op) => html`<${Refused} key=${op.id} site=${site} op=${op} record=${here.get(op.record)} />`)}
+      ${refused.map((op) => html`<${Refused} key=${op.id} site=${site} op=${op} record=${here.get(op.record)} />`)}
     </section>`
     }
     ${
       operations.length > 0 &&
       html`<section class="stack" aria-label="Entries that wait">
       <h2>${counted(operations.length, 'entry', 'entries')}</h2>
-      <ul class="rows">${operations.map((/** @type {any} */ op) => html`<${Waiting} key=${op.id} site=${site} op=${op} record=${here.get(op.record)} />`)}</ul>
+      <ul class="rows">${operations.map((op) => html`<${Waiting} key=${op.id} site=${site} op=${op} record=${here.get(op.record)} />`)}</ul>
     </section>`
     }
     ${
       photos.length > 0 &&
       html`<section class="stack" aria-label="Photos that wait">
       <h2>${counted(photos.length, 'photo')}</h2>
-      <ul class="photos">${photos.map((/** @type {any} */ photo) => html`<li key=${photo.sha256}><${Photo} site=${site} sha256=${photo.sha256} alt=${`Photo of ${timeText(photo.at)}`} /></li>`)}</ul>
+      <ul class="photos">${photos.map((photo) => html`<li key=${photo.sha256}><${Photo} site=${site} sha256=${photo.sha256} alt=${`Photo of ${timeText(photo.at)}`} /></li>`)}</ul>
     </section>`
     }
     ${status.photosWait && html`<button class="button wide" onClick=${() => store.sendPhotos()}>Send the photos now, whatever the network</button>`}
@@ -54,7 +54,7 @@ export function Unsent({ site }) {
   <//>`;
 }
 
-/** @param {{site: any, op: any, record: any}} props */
+/** @param {{site: Site, op: Operation, record: RecordView}} props */
 function Waiting({ site, op, record }) {
   return html`<li>
     <a class="row" href=${record ? parentPath(site, record) : `/s/${site.id}`}>
@@ -64,11 +64,11 @@ function Waiting({ site, op, record }) {
   </li>`;
 }
 
-/** Something the server refused: why, and what can be done; nothing goes without being asked. @param {{site: any, op: any, record: any}} props */
+/** Something the server refused: why, and what can be done; nothing goes without being asked. @param {{site: Site, op: RefusedOperation, record: RecordView}} props */
 function Refused({ site, op, record }) {
   const units = useUnits(site);
   const [open, setOpen] = useState(/** @type {'edit' | 'drop' | ''} */ (''));
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   const spec = site.spec.records[op.type]?.facets[op.facet];
   /** @param {Promise<unknown>} deed */
   const act = (deed) => deed.catch(setError);
@@ -76,7 +76,7 @@ function Refused({ site, op, record }) {
     <div><h3>${titleFor(site, op, record)}: ${deedOf(site, op)}</h3><p class="muted small">${saidBy(site, op)}</p></div>
     <p class="problem">${op.facts?.detail ?? say(op.code, op.facts ?? {})}</p>
     <${Problem} error=${error} />
-    ${open === 'edit' && html`<${FacetForm} fields=${spec.fields} value=${op.to} units=${units} save="Send it so" together=${(/** @type {any} */ value) => site.wrongTogether(op.type, op.facet, value)} onSave=${(/** @type {any} */ value) => site.retryRefused(op.id, value)} />`}
+    ${open === 'edit' && html`<${FacetForm} fields=${spec.fields} value=${op.to} units=${units} save="Send it so" together=${(/** @type {Value} */ value) => site.wrongTogether(op.type, op.facet, value)} onSave=${(/** @type {Value} */ value) => site.retryRefused(op.id, value)} />`}
     ${open === 'drop' && html`<div class="notice stack" role="alertdialog" aria-label="Give it up"><p>It is then only what the server has; what was entered here is gone.</p><div class="side-by-side"><button class="button danger" onClick=${() => act(site.dropRefused(op.id))}>Give it up</button><button class="button" onClick=${() => setOpen('')}>Keep it</button></div></div>`}
     ${
       open === '' &&
@@ -89,9 +89,9 @@ function Refused({ site, op, record }) {
   </article>`;
 }
 
-/** What others had entered and only this phone still knows: a person says whether it is put back. @param {{site: any, rows: any[], here: Map<string, any>}} props */
+/** What others had entered and only this phone still knows: a person says whether it is put back. @param {{site: Site, rows: import('../storage/types.js').Recovered[], here: Map<string, RecordView>}} props */
 function Recovered({ site, rows, here }) {
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   /** @param {Promise<unknown>} deed */
   const act = (deed) => deed.then(() => setError(null), setError);
   return html`<section class="stack" aria-label="Recovered">
@@ -108,14 +108,14 @@ function Recovered({ site, rows, here }) {
   </section>`;
 }
 
-/** @param {any} site @param {any} row */
+/** @param {Site} site @param {import('../storage/types.js').Recovered} row */
 const recoveredDeed = (site, row) =>
   deedOf(site, row.facet === 'life' ? { kind: row.value.removed ? 'remove' : 'restore' } : row);
 
-/** @param {{site: any}} props */
+/** @param {{site: Site}} props */
 function ToFile({ site }) {
   const [file, setFile] = useState(/** @type {{url: string, name: string} | null} */ (null));
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   const make = async () => {
     try {
       const blob = await site.saveUnsentToFile();

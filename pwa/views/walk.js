@@ -8,22 +8,22 @@ import { mayWrite, titleOf } from './places.js';
 import { inFloorOrder, inWalkOrder } from './survey.js';
 import { counted } from './words.js';
 
-/** Floors, rooms and what each room's row counts; nothing below a room. @param {any} site */
+/** Floors, rooms and what each room's row counts; nothing below a room. @param {Site} site */
 export async function readWalk(site) {
   const [floors, rooms, rows] = await Promise.all([site.all('floor'), site.all('room'), site.summaries()]);
   return {
     floors: inFloorOrder(floors),
     rooms: inWalkOrder(rooms),
-    rows: new Map(rows.map((/** @type {any} */ row) => [row.room, row])),
+    rows: new Map(rows.map((row) => [row.room, row])),
   };
 }
 
-/** @param {{site: any}} props */
+/** @param {{site: Site}} props */
 export function Walk({ site }) {
   const read = useLive(() => readWalk(site), [site.id]);
   if (!read) return html`<${Page} title=${site.name} over="Walk" back="/" site=${site.id} />`;
   const placed = new Set(read.floors.map((floor) => floor.id));
-  const lost = read.rooms.filter((room) => !placed.has(room.parent));
+  const lost = read.rooms.filter((room) => !placed.has(room.parent ?? ''));
   return html`<${Page} title=${site.name} over="Walk" back="/" site=${site.id}>
     <${Links} site=${site} />
     ${read.floors.map((floor) => html`<${Floor} key=${floor.id} site=${site} floor=${floor} rooms=${read.rooms.filter((room) => room.parent === floor.id)} rows=${read.rows} />`)}
@@ -45,7 +45,7 @@ const LINKS = [
 /** What the crew comes for. */
 const CREW_FIRST = new Set(['work', 'scan']);
 
-/** @param {{site: any}} props */
+/** @param {{site: Site}} props */
 function Links({ site }) {
   const mine = LINKS.filter(([, , roles]) => !roles || roles.includes(site.role));
   const first = mine.filter(([path]) => CREW_FIRST.has(path));
@@ -56,7 +56,7 @@ function Links({ site }) {
   </nav>`;
 }
 
-/** @param {{site: any, floor: any, rooms: any[], rows: Map<string, any>}} props */
+/** @param {{site: Site, floor: RecordView<'floor'>, rooms: RecordView<'room'>[], rows: Map<string, Summary>}} props */
 function Floor({ site, floor, rooms, rows }) {
   const fixtures = rooms.reduce((sum, room) => sum + (rows.get(room.id)?.fixtures ?? 0), 0);
   return html`<section class="floor" aria-label=${titleOf(floor)}>
@@ -66,7 +66,7 @@ function Floor({ site, floor, rooms, rows }) {
   </section>`;
 }
 
-/** @param {{site: any, rooms: any[], rows: Map<string, any>}} props */
+/** @param {{site: Site, rooms: RecordView<'room'>[], rows: Map<string, Summary>}} props */
 function Rooms({ site, rooms, rows }) {
   if (rooms.length === 0) return null;
   return html`<ul class="rows">
@@ -74,17 +74,17 @@ function Rooms({ site, rooms, rows }) {
   </ul>`;
 }
 
-/** @param {any} row */
+/** @param {Summary | undefined} row */
 const howMuch = (row) =>
   row?.groups ? `${counted(row.groups, 'group')}, ${counted(row.fixtures, 'fixture')}` : 'nothing entered';
 
-/** What a room says of itself in a list. @param {{room: any, row: any}} props */
+/** What a room says of itself in a list. @param {{room: RecordView<'room'>, row: Summary | undefined}} props */
 export function RoomMarks({ room, row }) {
   const progress = room.facets.progress?.progress ?? 'not visited';
   const waiting = (row?.unsent ?? 0) + (row?.photos_unsent ?? 0);
   return html`<span class="marks">
     <${Mark} look=${progress === 'surveyed' || progress === 'nothing to convert' ? 'done' : ''}>${progress}<//>
-    ${row?.conflicts > 0 && html`<${Mark} look="attention">${counted(row.conflicts, 'conflict')}<//>`}
+    ${row && row.conflicts > 0 && html`<${Mark} look="attention">${counted(row.conflicts, 'conflict')}<//>`}
     ${waiting > 0 && html`<${Mark} look="unsent">${waiting} not sent<//>`}
   </span>`;
 }

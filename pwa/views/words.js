@@ -50,11 +50,12 @@ export function amountText(amount) {
   return amount.toLocaleString(undefined, { minimumFractionDigits: digits, maximumFractionDigits: digits });
 }
 
-/** @param {string} name @param {any} value @param {'in' | 'mm'} [units] @returns {string} */
+/** @param {string} name @param {unknown} value @param {'in' | 'mm'} [units] @returns {string} */
 function factText(name, value, units) {
   if (Array.isArray(value)) return value.map((each) => factText(name, each, units)).join(', ');
   // A sentence in a sentence: what holds a neighbour back, where a bar lies, and the like.
-  if (typeof value?.code === 'string') return say(value.code, value.facts, units);
+  const told = /** @type {Partial<Reason> | null | undefined} */ (value);
+  if (typeof told?.code === 'string') return say(told.code, told.facts, units);
   if (name.endsWith('_ticks') && typeof value === 'number')
     return units ? lengthIn(value, units) : lengthText(value);
   if (name.endsWith('_money') && typeof value === 'number') return amountText(value);
@@ -64,7 +65,7 @@ function factText(name, value, units) {
 /**
  * The sentence of a code with its facts in it; a fact may be such a sentence itself.
  *
- * @param {string} code @param {Record<string, any>} [facts]
+ * @param {string} code @param {Facts} [facts]
  * @param {'in' | 'mm'} [units] lengths in this unit alone; without it in both
  */
 export function say(code, facts = {}, units) {
@@ -74,9 +75,10 @@ export function say(code, facts = {}, units) {
   );
 }
 
-/** What went wrong, in a sentence. @param {any} error @returns {string} */
-export function sayError(error) {
-  if (error?.facts?.detail) return error.facts.detail;
+/** What went wrong, in a sentence. @param {unknown} thrown @returns {string} */
+export function sayError(thrown) {
+  const error = /** @type {Thrown} */ (thrown);
+  if (error?.facts?.detail) return String(error.facts.detail);
   // What a browser throws has a number for a code, or none.
   return typeof error?.code === 'string'
     ? say(error.code, error.facts ?? {})

@@ -5,17 +5,16 @@ import { ofGroup } from './found.js';
 
 /** @typedef {import('./found.js').Seen} Seen */
 /** @typedef {import('./found.js').Found} Found */
-/** @typedef {import('../survey.js').ViewRecord} ViewRecord */
 
 const BATTERY = 'battery in fixture';
 const SECOND_SOURCE = ['generator or inverter', 'central battery'];
 
-/** Groups to be converted that have one of these duties. @param {Seen} seen @param {string[]} duties @returns {ViewRecord[]} */
+/** Groups to be converted that have one of these duties. @param {Seen} seen @param {string[]} duties @returns {ViewRecord<'group'>[]} */
 const groupsWith = (seen, duties) =>
-  seen.survey.groupsToConvert().filter((group) => duties.includes(facet(group, 'duty').emergency));
+  seen.survey.groupsToConvert().filter((group) => duties.includes(facet(group, 'duty').emergency ?? ''));
 
-/** @param {ViewRecord} group @returns {{duty: string}} */
-const dutyOf = (group) => ({ duty: facet(group, 'duty').emergency });
+/** @param {ViewRecord<'group'>} group @returns {{duty: string}} */
+const dutyOf = (group) => ({ duty: facet(group, 'duty').emergency ?? '' });
 
 /** Emergency groups to be converted of which nobody has said which fixtures are the emergency ones. @param {Seen} seen @returns {Found[]} */
 export function positionsNotSaid(seen) {

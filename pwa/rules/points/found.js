@@ -3,8 +3,7 @@
 import { facet, has, markOf, pushTo } from '../survey.js';
 
 /** @typedef {import('../survey.js').Survey} Survey */
-/** @typedef {import('../survey.js').ViewRecord} ViewRecord */
-/** One thing that a rule found. @typedef {{record: string, room: ViewRecord | undefined, facts: Record<string, any>}} Found */
+/** One thing that a rule found. @typedef {{record: string, room: ViewRecord<'room'> | undefined, facts: Facts}} Found */
 /** @typedef {{id: string, person: string, operations: number, photos: number, since: string | null}} DeviceWork */
 /**
  * Lengths of all readings that count [1/320 mm], ascending, by kind.
@@ -26,19 +25,19 @@ export function lengthsByKind(survey) {
  * what each device said that it has not sent, judgements by group id, lengths of readings by kind, figures that the
  * site set and that cannot be used (known on the server only), reference tables.
  * @typedef {{survey: Survey, photosArrived: Set<string> | null, devices: DeviceWork[],
- *   judgements: Record<string, any>, lengths: Map<string, number[]>,
- *   figuresNotUsed: {record: string, row: string, why: string}[], tables: any}} Seen
+ *   judgements: Record<string, Judgement>, lengths: Map<string, number[]>,
+ *   figuresNotUsed: {record: string, row: string, why: string}[], tables: Reference}} Seen
  */
 
 /**
  * Sets of records with the same text in a field of their identity, in any case.
- * @param {ViewRecord[]} records @param {string} field
+ * @template {string} T @param {ViewRecord<T>[]} records @param {string} field
  */
 export function alike(records, field) {
-  /** @type {Map<string, ViewRecord[]>} */
+  /** @type {Map<string, ViewRecord<T>[]>} */
   const sets = new Map();
   for (const record of records) {
-    const text = String(facet(record, 'identity')[field] ?? '')
+    const text = String(facet(/** @type {ViewRecord} */ (record), 'identity')[field] ?? '')
       .trim()
       .toLowerCase();
     if (text) pushTo(sets, text, record);
@@ -48,7 +47,7 @@ export function alike(records, field) {
 
 /**
  * What was found of a group, with the mark of its kind.
- * @param {Seen} seen @param {ViewRecord} group @param {Record<string, any>} [facts] @returns {Found}
+ * @param {Seen} seen @param {ViewRecord<'group'>} group @param {Facts} [facts] @returns {Found}
  */
 export function ofGroup(seen, group, facts = {}) {
   const kind = markOf(seen.survey.kindOf(group));

@@ -7,7 +7,6 @@ import { boundLabels, ofGroup } from './found.js';
 
 /** @typedef {import('./found.js').Seen} Seen */
 /** @typedef {import('./found.js').Found} Found */
-/** @typedef {import('../survey.js').ViewRecord} ViewRecord */
 
 /** Ranges that the label of a working ballast may prove (see the server's `driver`). */
 const RANGES_ON_LABELS = ['120–277', '347–480'];
@@ -29,8 +28,8 @@ export function doubtfulCount(seen) {
  * @param {Seen} seen @returns {Found[]}
  */
 export function noVolts(seen) {
-  const proves = (/** @type {ViewRecord} */ group) =>
-    RANGES_ON_LABELS.includes(facet(seen.survey.kindOf(group), 'ballast').volts_mark);
+  const proves = (/** @type {ViewRecord<'group'>} */ group) =>
+    RANGES_ON_LABELS.includes(facet(seen.survey.kindOf(group), 'ballast').volts_mark ?? '');
   const groups = seen.survey
     .groupsToConvert()
     .filter((group) => !isSeen(facet(group, 'supply').volts) && !proves(group));
@@ -45,7 +44,7 @@ export function emergencyNotSeen(seen) {
 
 /** Groups of one kind in one room that do not say how they differ; one point for a room and kind. @param {Seen} seen @returns {Found[]} */
 export function groupsDoNotDiffer(seen) {
-  /** @type {Map<string, ViewRecord[]>} */
+  /** @type {Map<string, ViewRecord<'group'>[]>} */
   const sets = new Map();
   for (const group of seen.survey.ofType('group')) {
     const identity = facet(group, 'identity');
@@ -63,7 +62,8 @@ export function positionAboveCount(seen) {
   /** @type {Map<string, number[]>} */
   const labels = new Map();
   for (const label of boundLabels(seen)) {
-    pushTo(labels, facet(label, 'binding').group, facet(label, 'binding').position);
+    const { group = '', position = 0 } = facet(label, 'binding');
+    pushTo(labels, group, position);
   }
   return seen.survey.ofType('group').flatMap((group) => {
     const said = [...(labels.get(group.id) ?? []), ...positionsIn(seen, group)];
@@ -73,7 +73,7 @@ export function positionAboveCount(seen) {
   });
 }
 
-/** @param {Seen} seen @param {ViewRecord} group @returns {number[]} */
+/** @param {Seen} seen @param {ViewRecord<'group'>} group @returns {number[]} */
 function positionsIn(seen, group) {
   const readings = seen.survey.children(group, 'cavity_reading').filter((each) => !has(each, 'voided'));
   const records = [
@@ -105,13 +105,13 @@ export function longerThanRoom(seen) {
   });
 }
 
-/** The lamps end to end in a row, as short as they are made; 0 where they are not known. @param {Seen} seen @param {ViewRecord} group @returns {number} */
+/** The lamps end to end in a row, as short as they are made; 0 where they are not known. @param {Seen} seen @param {ViewRecord<'group'>} group @returns {number} */
 function lampsTicks({ survey, tables }, group) {
   const lamps = facet(survey.kindOf(group), 'lamps');
   const row = tables.lamps ? lampRow(lamps, tables) : null;
   return row ? aMinTicks(row) * (lamps.lamps_end_to_end ?? 1) : 0;
 }
 
-/** @param {Seen} seen @param {ViewRecord} group @returns {number[]} */
+/** @param {Seen} seen @param {ViewRecord<'group'>} group @returns {number[]} */
 const lengthsIn = (seen, group) =>
   seen.survey.readingsOf(group).map((reading) => facet(reading, 'identity').length_ticks);

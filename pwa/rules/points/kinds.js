@@ -5,10 +5,16 @@ import { alike } from './found.js';
 
 /** @typedef {import('./found.js').Seen} Seen */
 /** @typedef {import('./found.js').Found} Found */
-/** @typedef {import('../survey.js').ViewRecord} ViewRecord */
 
-const LAMP_FIELDS = ['fitted', 'diameter', 'cap', 'nominal_ft', 'rows', 'lamps_end_to_end'];
-const SIDES = ['length_ticks', 'width_ticks', 'height_ticks'];
+const LAMP_FIELDS = /** @type {const} */ ([
+  'fitted',
+  'diameter',
+  'cap',
+  'nominal_ft',
+  'rows',
+  'lamps_end_to_end',
+]);
+const SIDES = /** @type {const} */ (['length_ticks', 'width_ticks', 'height_ticks']);
 
 /** Marks that two or more kinds bear; one point for a mark. @param {Seen} seen @returns {Found[]} */
 export function duplicateKindMark(seen) {
@@ -36,10 +42,10 @@ export function feedsNotSeen(seen) {
 
 /**
  * Kinds of the groups that are to be converted, each once, that do not have what is asked.
- * @param {Seen} seen @param {(kind: ViewRecord) => boolean} has @returns {Found[]}
+ * @param {Seen} seen @param {(kind: ViewRecord<'kind'>) => boolean} has @returns {Found[]}
  */
 function lacking(seen, has) {
-  /** @type {Map<string, ViewRecord>} */
+  /** @type {Map<string, ViewRecord<'kind'>>} */
   const used = new Map();
   for (const group of seen.survey.groupsToConvert()) {
     const kind = seen.survey.kindOf(group);

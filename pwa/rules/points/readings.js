@@ -8,7 +8,6 @@ import { ofGroup } from './found.js';
 
 /** @typedef {import('./found.js').Seen} Seen */
 /** @typedef {import('./found.js').Found} Found */
-/** @typedef {import('../survey.js').ViewRecord} ViewRecord */
 
 /** A reading stands alone when every other is more than 3 mm away [1/320 mm] (source: see the twin). */
 const ALONE_TICKS = 960;
@@ -46,7 +45,7 @@ export function tightNotSettled(seen) {
   return judged(seen)
     .filter(([, told]) => best(told) === 'tight' && !told.measure_more && !heldByCluster(told))
     .filter(([group, told]) => !accepted(group, told))
-    .map(([group, told]) => ofGroup(seen, group, { clearance_ticks: told.fits[told.best].clearance_ticks }));
+    .map(([group, told]) => ofGroup(seen, group, { clearance_ticks: told.fits[/** @type {number} */ (told.best)].clearance_ticks }));
 }
 
 /**
@@ -72,7 +71,7 @@ function readOf(seen, kind) {
   return readOfKind(
     groups.map((each) => [
       each,
-      /** @type {ViewRecord} */ (seen.survey.kindOf(each)),
+      /** @type {ViewRecord<'kind'>} */ (seen.survey.kindOf(each)),
       seen.survey.children(each, 'cavity_reading'),
       seen.judgements[each.id]?.questions ?? {},
     ]),
@@ -134,19 +133,19 @@ export function verdictDiffers(seen) {
     const readings = seen.survey.readingsOf(group);
     const trials = seen.survey.trialsOf(group).length;
     const reading = readings.find((each) => {
-      const shown = facet(each, 'identity').verdict_seen ?? {};
+      const shown = /** @type {Partial<VerdictSeen>} */ (facet(each, 'identity').verdict_seen ?? {});
       const same = shown.n === readings.length && (shown.trials ?? 0) === trials;
       return same && shown.verdict !== best(told) && !isConfirmed(each);
     });
     if (!reading) return [];
-    const shown = facet(reading, 'identity').verdict_seen.verdict;
+    const shown = facet(reading, 'identity').verdict_seen?.verdict;
     return [ofReading(seen, group, reading, { shown: shown ?? null, now: best(told) })];
   });
 }
 
-/** Groups that have a reading, with what the rules say of them. @param {Seen} seen @returns {[ViewRecord, any][]} */
+/** Groups that have a reading, with what the rules say of them. @param {Seen} seen @returns {[ViewRecord<'group'>, Judgement][]} */
 function judged(seen) {
-  /** @type {[ViewRecord, any][]} */
+  /** @type {[ViewRecord<'group'>, Judgement][]} */
   const found = [];
   for (const group of seen.survey.groupsToConvert()) {
     const told = seen.judgements[group.id];
@@ -155,27 +154,27 @@ function judged(seen) {
   return found;
 }
 
-/** @param {ViewRecord} group @param {any} told */
+/** @param {ViewRecord<'group'>} group @param {Judgement} told */
 const accepted = (group, told) => isAccepted(group, told.best === null ? null : told.fits[told.best]);
 
-/** @param {any} told @returns {string} */
+/** @param {Judgement} told @returns {string} */
 function best(told) {
   return told.best === null || told.best === undefined ? 'cannot tell' : told.fits[told.best].verdict;
 }
 
-/** @param {any} told */
+/** @param {Judgement} told */
 function heldByCluster(told) {
   return told.trusted?.status === 'two clusters';
 }
 
-/** @param {ViewRecord} reading */
+/** @param {ViewRecord<'cavity_reading'>} reading */
 function isConfirmed(reading) {
   return facet(reading, 'confirmed').answer === 'it is what the tape shows';
 }
 
 /**
  * Whether no other reading of the kind is near; one that is another lamp's length is not wild but a question.
- * @param {Seen} seen @param {ViewRecord} group @param {ViewRecord} reading @param {{code: string}[]} asked
+ * @param {Seen} seen @param {ViewRecord<'group'>} group @param {ViewRecord<'cavity_reading'>} reading @param {{code: string}[]} asked
  */
 function isAlone(seen, group, reading, asked) {
   if (asked.some((question) => !OUT_OF_BAND.includes(question.code))) return false;
@@ -197,7 +196,7 @@ function below(lengths, limit) {
 }
 
 /**
- * @param {Seen} seen @param {ViewRecord} group @param {ViewRecord} reading @param {Record<string, any>} [facts]
+ * @param {Seen} seen @param {ViewRecord<'group'>} group @param {ViewRecord<'cavity_reading'>} reading @param {Facts} [facts]
  * @returns {Found}
  */
 function ofReading(seen, group, reading, facts = {}) {

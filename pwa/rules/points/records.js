@@ -5,7 +5,6 @@ import { boundLabels } from './found.js';
 
 /** @typedef {import('./found.js').Seen} Seen */
 /** @typedef {import('./found.js').Found} Found */
-/** @typedef {import('../survey.js').ViewRecord} ViewRecord */
 
 /** Facets that two people changed apart; one point for a record and facet. @param {Seen} seen @returns {Found[]} */
 export function conflict(seen) {

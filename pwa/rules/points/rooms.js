@@ -5,12 +5,11 @@ import { alike } from './found.js';
 
 /** @typedef {import('./found.js').Seen} Seen */
 /** @typedef {import('./found.js').Found} Found */
-/** @typedef {import('../survey.js').ViewRecord} ViewRecord */
 
 /** @param {Seen} seen @param {string} progress */
 const roomsAt = (seen, progress) => seen.survey.ofType('room').filter((room) => progressOf(room) === progress);
 
-/** @param {Seen} seen @param {ViewRecord} room */
+/** @param {Seen} seen @param {ViewRecord<'room'>} room */
 const groupsIn = (seen, room) => seen.survey.children(room, 'group').length;
 
 /** Rooms in which nobody has entered anything. @param {Seen} seen @returns {Found[]} */

@@ -3,9 +3,8 @@
 // A conversion is one for the whole group. What carries `positions` is for those fixtures only, what carries none is for all.
 // A card frozen before that tells only `emergency.positions`: what it says of packs and of the test is for those.
 
-/** @typedef {{code: string, facts: Record<string, any>, positions?: number[]}} Line */
+/** @typedef {{code: string, facts: Facts, positions?: number[]}} Line */
 /** @typedef {Line & {lines?: Line[], cautions?: string[]}} Step */
-/** @typedef {Record<string, any>} Card a conversion's frozen figures */
 
 const PACK = 'emergency pack';
 const OLD_TEST = 'plan.step.test-emergency';
@@ -15,10 +14,10 @@ const OLD_CAUTIONS = ['plan.caution.emergency', 'plan.caution.battery-stays-live
 /** @param {number[] | undefined} positions @param {number} position */
 const holds = (positions, position) => positions === undefined || positions.includes(position);
 
-/** Where a card has no word of its own: the emergency fixtures, if it names any. @param {Card} card @returns {number[] | undefined} */
+/** Where a card has no word of its own: the emergency fixtures, if it names any. @param {Partial<Card>} card @returns {number[] | undefined} */
 const emergencyOnes = ({ emergency }) => (emergency?.positions?.length ? emergency.positions : undefined);
 
-/** @param {Card} card @param {Step} step @returns {number[] | undefined} */
+/** @param {Partial<Card>} card @param {Step} step @returns {number[] | undefined} */
 function positionsOfStep(card, step) {
   if (step.positions) return step.positions;
   const ofPack = step.code === 'plan.step.fit-accessory' && step.facts.purpose === PACK;
@@ -38,7 +37,7 @@ function testLast(steps) {
   ];
 }
 
-/** The steps of one fixture, in order. @param {Card} card @param {number} position @returns {Step[]} */
+/** The steps of one fixture, in order. @param {Partial<Card>} card @param {number} position @returns {Step[]} */
 export function stepsAt(card, position) {
   const here = (card.steps ?? []).filter((/** @type {Step} */ step) =>
     holds(positionsOfStep(card, step), position),
@@ -50,28 +49,29 @@ export function stepsAt(card, position) {
   }));
 }
 
-/** The cautions of one fixture. @param {Card} card @param {number} position @returns {string[]} */
+/** The cautions of one fixture. @param {Partial<Card>} card @param {number} position @returns {string[]} */
 export const cautionsAt = (card, position) => cautionsOf(card, card.cautions ?? [], position);
 
-/** @param {Card} card @param {string[]} codes @param {number} position @returns {string[]} */
+/** @param {Partial<Card>} card @param {string[]} codes @param {number} position @returns {string[]} */
 function cautionsOf(card, codes, position) {
+  /** @type {Record<string, number[] | undefined>} */
   const own = card.cautions_at ?? Object.fromEntries(OLD_CAUTIONS.map((code) => [code, emergencyOnes(card)]));
   return codes.filter((code) => holds(own[code], position));
 }
 
-/** The ticks without which one fixture is not done; undefined where the card says none. @param {Card} card @param {number} position @returns {string[] | undefined} */
+/** The ticks without which one fixture is not done; undefined where the card says none. @param {Partial<Card>} card @param {number} position @returns {string[] | undefined} */
 export function checksAt(card, position) {
   if (!card.checks) return undefined;
-  const own = (card.checks_at ?? []).filter((/** @type {any} */ each) => holds(each.positions, position));
-  return [...card.checks, ...own.map((/** @type {any} */ { check }) => check)];
+  const own = (card.checks_at ?? []).filter((each) => holds(each.positions, position));
+  return [...card.checks, ...own.map(({ check }) => check)];
 }
 
-/** What is fitted at one fixture beside bars and driver. @param {Card} card @param {number} position @returns {any[]} */
+/** What is fitted at one fixture beside bars and driver. @param {Partial<Card>} card @param {number} position @returns {CardAccessory[]} */
 export const accessoriesAt = (card, position) =>
-  (card.accessories ?? []).filter((/** @type {any} */ { purpose, positions }) =>
+  (card.accessories ?? []).filter(({ purpose, positions }) =>
     holds(positions ?? (purpose === PACK ? emergencyOnes(card) : undefined), position),
   );
 
-/** The emergency part of a card where one fixture has such a duty, else null. @param {Card} card @param {number} position @returns {any} */
+/** The emergency part of a card where one fixture has such a duty, else null. @param {Partial<Card>} card @param {number} position @returns {CardEmergency | null} */
 export const emergencyAt = ({ emergency }, position) =>
   emergency && emergency.duty !== 'none' && emergency.positions?.includes(position) ? emergency : null;

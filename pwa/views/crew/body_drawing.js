@@ -19,14 +19,13 @@ const LEAST_BAR = 3;
 /** @typedef {{row: number, dark: boolean, y: number, names: string}} DrawnRow */
 /** @typedef {{number: number, name: string, x: number, y: number, width: number, spare: number[]}} DrawnDriver */
 /** @typedef {{on: string, path: string}} Lead */
+/** @typedef {WiredOutput & {on: string}} UsedOutput an output with something on it; `on` is its driver and itself: '2.1' */
 
-/** What a bar hangs on, in short: driver 2, output 1 is '2.1'. @param {any[]} wiring @returns {Map<string, string>} by body, row, cavity, place */
+/** What a bar hangs on, in short: driver 2, output 1 is '2.1'. @param {WiredDriver[]} wiring @returns {Map<string, string>} by body, row, cavity, place */
 function outputsOf(wiring) {
   return new Map(
     wiring.flatMap(({ number, outputs }) =>
-      outputs.flatMap((/** @type {any} */ { output, bars }) =>
-        bars.map((/** @type {any} */ bar) => [keyOf(bar), `${number}.${output}`]),
-      ),
+      outputs.flatMap(({ output, bars }) => bars.map((bar) => [keyOf(bar), `${number}.${output}`])),
     ),
   );
 }
@@ -34,37 +33,33 @@ function outputsOf(wiring) {
 /** @param {{body?: string, row: number, cavity: number, place: number}} bar */
 const keyOf = ({ body = 'here', row, cavity, place }) => [body, row, cavity, place].join('|');
 
-/** @param {any[]} wiring */
+/** @param {WiredDriver[]} wiring */
 const outputsInUse = (wiring) =>
   wiring.flatMap(({ number, outputs }) =>
-    outputs.map((/** @type {any} */ each) => ({ ...each, on: `${number}.${each.output}` })),
+    outputs.map((each) => ({ ...each, on: `${number}.${each.output}` })),
   );
 
 /**
  * Where everything lies [px]; lengths along the body are to one scale, bars and driver alike.
  *
- * @param {any} frozen a card with `wiring`
+ * @param {Card} frozen a card with `wiring`
  * @returns {{rows: DrawnRow[], bars: DrawnBar[], drivers: DrawnDriver[], leads: Lead[], sockets: Array<{x: number, y: number}>, height: number, end: number}}
  */
-export function bodyPlaces({ rows, wiring, cavity_ticks: cavity, fed_from_neighbour: fed }) {
-  const used = outputsInUse(wiring).filter(({ bars }) =>
-    bars.some((/** @type {any} */ bar) => bar.body === 'here' || !fed),
-  );
+export function bodyPlaces({ rows, wiring, cavity_ticks: cavity, fed_from_neighbour: fed = false }) {
+  const used = outputsInUse(wiring).filter(({ bars }) => bars.some((bar) => bar.body === 'here' || !fed));
   const gutter = (used.length + 1) * STEP;
   const cavities = rows[0]?.cavities ?? 1;
   const length = WIDTH - 2 * EDGE - gutter;
   const scale = (length - (cavities + 1) * SOCKET) / (cavities * cavity);
   const on = outputsOf(wiring);
-  const here = rows.map((/** @type {any} */ row, /** @type {number} */ at) => drawnRow(row, HEAD + at * ROW));
-  const bars = rows.flatMap((/** @type {any} */ row, /** @type {number} */ at) =>
+  const here = rows.map((row, /** @type {number} */ at) => drawnRow(row, HEAD + at * ROW));
+  const bars = rows.flatMap((row, /** @type {number} */ at) =>
     barsOf(row, { cavity, scale, on, y: HEAD + at * ROW + 18 }),
   );
   const from = HEAD + rows.length * ROW;
   const drivers = fed
     ? []
-    : wiring.map((/** @type {any} */ each, /** @type {number} */ at) =>
-        drawnDriver(each, from + at * LANE, scale),
-      );
+    : wiring.map((each, /** @type {number} */ at) => drawnDriver(each, from + at * LANE, scale));
   const height = from + Math.max(drivers.length, 1) * LANE + (usesNeighbour(used, fed) && !fed ? 18 : 0);
   const end = EDGE + length;
   const leads = used.flatMap((output, at) =>
@@ -81,28 +76,25 @@ export function bodyPlaces({ rows, wiring, cavity_ticks: cavity, fed_from_neighb
   };
 }
 
-/** @param {any[]} used @param {boolean} fed */
+/** @param {UsedOutput[]} used @param {boolean} fed */
 const usesNeighbour = (used, fed) =>
-  !fed && used.some(({ bars }) => bars.some((/** @type {any} */ bar) => bar.body === 'neighbour'));
+  !fed && used.some(({ bars }) => bars.some((bar) => bar.body === 'neighbour'));
 
-/** @param {any} row @param {number} y @returns {DrawnRow} */
+/** @param {CardRow} row @param {number} y @returns {DrawnRow} */
 const drawnRow = ({ row, dark, bars }, y) => ({
   row,
   dark,
   y,
-  names: [...new Set(bars.map((/** @type {any} */ { name }) => name))].join(' + '),
+  names: [...new Set(bars.map(({ name }) => name))].join(' + '),
 });
 
-/** @param {any} row @param {{cavity: number, scale: number, on: Map<string, string>, y: number}} how @returns {DrawnBar[]} */
+/** @param {CardRow} row @param {{cavity: number, scale: number, on: Map<string, string>, y: number}} how @returns {DrawnBar[]} */
 function barsOf({ row, bars, cavities, gap_each_end_ticks: gap }, { cavity, scale, on, y }) {
-  const together = bars.reduce(
-    (/** @type {number} */ sum, /** @type {any} */ bar) => sum + bar.length_ticks,
-    0,
-  );
+  const together = bars.reduce((/** @type {number} */ sum, bar) => sum + bar.length_ticks, 0);
   const joint = bars.length > 1 ? Math.max(0, (cavity - 2 * (gap ?? 0) - together) / (bars.length - 1)) : 0;
   return Array.from({ length: cavities }, (_, at) => at + 1).flatMap((place) => {
     let from = EDGE + place * SOCKET + (place - 1) * cavity * scale + (gap ?? 0) * scale;
-    return bars.map((/** @type {any} */ bar, /** @type {number} */ at) => {
+    return bars.map((bar, /** @type {number} */ at) => {
       const where = { row, cavity: place, place: at + 1 };
       const drawn = {
         ...where,
@@ -118,7 +110,7 @@ function barsOf({ row, bars, cavities, gap_each_end_ticks: gap }, { cavity, scal
   });
 }
 
-/** In the middle of the body: where along it the ballast was, nobody measures. @param {any} wired @param {number} y @param {number} scale @returns {DrawnDriver} */
+/** In the middle of the body: where along it the ballast was, nobody measures. @param {WiredDriver} wired @param {number} y @param {number} scale @returns {DrawnDriver} */
 function drawnDriver({ number, driver, length_ticks: length, spare_outputs: spare }, y, scale) {
   const width = Math.max((length ?? 0) * scale, 48);
   return { number, name: driver, width, x: EDGE + (WIDTH - 2 * EDGE - width) / 2, y: y + 22, spare };
@@ -133,7 +125,7 @@ const socketsOf = (rows, cavities, width) =>
 /**
  * The leads of one output: out of its driver, up beside the body, and in to each of its bars.
  *
- * @param {any} output @param {{bars: DrawnBar[], drivers: DrawnDriver[], trunk: number, height: number, fed: boolean}} how
+ * @param {UsedOutput} output @param {{bars: DrawnBar[], drivers: DrawnDriver[], trunk: number, height: number, fed: boolean}} how
  * @returns {Lead[]}
  */
 function leadsOf({ on, bars: wired }, { bars, drivers, trunk, height, fed }) {
@@ -141,7 +133,7 @@ function leadsOf({ on, bars: wired }, { bars, drivers, trunk, height, fed }) {
   const own = bars.filter((bar) => bar.on === on);
   const low = fed || !driver ? height - 26 : driver.y + 6 + (Number(on.split('.')[1]) % 4) * 4;
   const top = Math.min(low, ...own.map(({ y }) => y + STRIP - 6));
-  const toNeighbour = !fed && wired.some((/** @type {any} */ bar) => bar.body === 'neighbour');
+  const toNeighbour = !fed && wired.some((bar) => bar.body === 'neighbour');
   const start = driver ? `M${driver.x + driver.width} ${low} H${trunk}` : `M${trunk} ${low}`;
   return [
     { on, path: `${start} V${top}` },
@@ -153,13 +145,13 @@ function leadsOf({ on, bars: wired }, { bars, drivers, trunk, height, fed }) {
   ];
 }
 
-/** All that is drawn, in words. @param {any} frozen @returns {string} */
+/** All that is drawn, in words. @param {Card} frozen @returns {string} */
 export function drawingText(frozen) {
   const on = outputsOf(frozen.wiring);
-  const rows = frozen.rows.map((/** @type {any} */ row) => rowText(row, on));
+  const rows = frozen.rows.map((row) => rowText(row, on));
   const drivers = frozen.fed_from_neighbour
     ? [say('crew.drawing-fed')]
-    : frozen.wiring.map((/** @type {any} */ { number, driver, spare_outputs: spare }) =>
+    : frozen.wiring.map(({ number, driver, spare_outputs: spare }) =>
         say(spare.length ? 'crew.drawing-driver-spare' : 'crew.drawing-driver', {
           number,
           driver,
@@ -169,11 +161,11 @@ export function drawingText(frozen) {
   return [say('crew.drawing'), ...rows, ...drivers].join(' ');
 }
 
-/** @param {any} row @param {Map<string, string>} on */
+/** @param {CardRow} row @param {Map<string, string>} on */
 function rowText({ row, dark, bars, cavities }, on) {
   if (dark) return say('crew.drawing-row-empty', { row });
   const each = Array.from({ length: cavities }, (_, at) => at + 1).flatMap((cavity) =>
-    bars.map((/** @type {any} */ { name }, /** @type {number} */ at) => {
+    bars.map(({ name }, /** @type {number} */ at) => {
       const [driver, output] = (on.get(keyOf({ row, cavity, place: at + 1 })) ?? '').split('.');
       return output ? { code: 'crew.drawing-bar', facts: { name, driver, output } } : name;
     }),
@@ -181,7 +173,7 @@ function rowText({ row, dark, bars, cavities }, on) {
   return say('crew.drawing-row', { row, bars: each });
 }
 
-/** Nothing for a card that was frozen before cards had a wiring. @param {{frozen: any}} props */
+/** Nothing for a card that was frozen before cards had a wiring. @param {{frozen: Card}} props */
 export function BodyDrawing({ frozen }) {
   if (!frozen.wiring?.length) return null;
   const { rows, bars, drivers, leads, sockets, height, end } = bodyPlaces(frozen);

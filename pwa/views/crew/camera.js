@@ -73,7 +73,7 @@ async function look(video, onText, onFailed) {
 
 /** @param {{onText: (text: string) => void}} props */
 export function Camera({ onText }) {
-  const video = useRef(/** @type {any} */ (null));
+  const video = useRef(/** @type {HTMLVideoElement | null} */ (null));
   const newest = useRef(onText);
   newest.current = onText;
   const [refused, setRefused] = useState('');
@@ -82,10 +82,13 @@ export function Camera({ onText }) {
     let wanted = true;
     const refuse = (/** @type {DOMException} */ error) =>
       wanted && setRefused(REFUSALS[error.name] ?? 'crew.camera-busy');
-    look(video.current, (text) => newest.current(text), refuse).then((stopLooking) => {
-      stop = stopLooking;
-      if (!wanted) stop();
-    }, refuse);
+    look(/** @type {HTMLVideoElement} */ (video.current), (text) => newest.current(text), refuse).then(
+      (stopLooking) => {
+        stop = stopLooking;
+        if (!wanted) stop();
+      },
+      refuse,
+    );
     return () => {
       wanted = false;
       stop();

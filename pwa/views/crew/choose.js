@@ -15,10 +15,12 @@ import { fixturePath } from './find_label.js';
 import { labelId } from './label_id.js';
 import { readStandings } from './standing_facts.js';
 
-/** @param {{site: any}} props */
+/** @typedef {import('../survey.js').GroupAndKind} GroupAndKind */
+
+/** @param {{site: Site}} props */
 export function ChooseFixture({ site }) {
-  const [room, setRoom] = useState(/** @type {any} */ (null));
-  const [group, setGroup] = useState(/** @type {any} */ (null));
+  const [room, setRoom] = useState(/** @type {RecordView<'room'> | null} */ (null));
+  const [group, setGroup] = useState(/** @type {GroupAndKind | null} */ (null));
   const { code = '' } = parseCode(new URLSearchParams(location.search).get('code') ?? '');
   const step = group
     ? html`<${Positions} site=${site} chosen=${group} code=${code} />`
@@ -37,7 +39,7 @@ export function ChooseFixture({ site }) {
   <//>`;
 }
 
-/** @param {{site: any, onChoose: (room: any) => void}} props */
+/** @param {{site: Site, onChoose: (room: RecordView<'room'>) => void}} props */
 function Rooms({ site, onChoose }) {
   const [wanted, setWanted] = useState('');
   const read = useLive(async () => {
@@ -50,7 +52,7 @@ function Rooms({ site, onChoose }) {
   );
   return html`<div class="field">
       <label for="room-wanted">Room</label>
-      <input id="room-wanted" value=${wanted} autocomplete="off" placeholder="number or name" onInput=${(/** @type {any} */ event) => setWanted(event.currentTarget.value)} />
+      <input id="room-wanted" value=${wanted} autocomplete="off" placeholder="number or name" onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setWanted(event.currentTarget.value)} />
     </div>
     ${read.floors.map((floor) => {
       const here = shown.filter((room) => room.parent === floor.id);
@@ -67,7 +69,7 @@ function Rooms({ site, onChoose }) {
     ${shown.length === 0 && html`<p class="muted">${say('crew.no-such-room')}</p>`}`;
 }
 
-/** @param {{site: any, room: any, onChoose: (chosen: any) => void}} props */
+/** @param {{site: Site, room: RecordView<'room'>, onChoose: (chosen: GroupAndKind) => void}} props */
 function Groups({ site, room, onChoose }) {
   const groups = useLive(() => groupsOf(site, room.id), [room.id]);
   const standings = useLive(() => readStandings(site), [site.id]);
@@ -75,7 +77,7 @@ function Groups({ site, room, onChoose }) {
   if (groups.length === 0) return html`<p class="muted">${say('crew.no-groups')}</p>`;
   return html`<ul class="rows">
     ${groups.map(
-      (/** @type {any} */ each) => html`<li key=${each.group.id}>
+      (each) => html`<li key=${each.group.id}>
         <button type="button" class="row" onClick=${() => onChoose(each)}>
           <span><span class="title">${each.kind ? titleOf(each.kind) : 'Kind not known'}</span>
           <span class="detail">${counted(each.group.facets.count?.count ?? 0, 'fixture')} ${each.group.facets.identity?.note ?? ''}</span></span>
@@ -92,10 +94,10 @@ function StandingMark({ standing }) {
   return html`<span class="end"><${Mark} look="attention">${standing ?? 'not released'}<//></span>`;
 }
 
-/** @param {{site: any, chosen: any, code: string}} props */
+/** @param {{site: Site, chosen: GroupAndKind, code: string}} props */
 function Positions({ site, chosen, code }) {
   const [binding, setBinding] = useState(false);
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   const mayBind = code && site.spec.records.label.facets.binding.write.includes(site.role);
   /** @param {number} position */
   const bind = async (position) => {
@@ -110,7 +112,7 @@ function Positions({ site, chosen, code }) {
   return html`<p>${say('crew.count-from-entrance')}</p>
     ${
       mayBind &&
-      html`<label class="chip"><input type="checkbox" checked=${binding} onChange=${(/** @type {any} */ event) => setBinding(event.currentTarget.checked)} /><span>This label is now on it: keep it so</span></label>`
+      html`<label class="chip"><input type="checkbox" checked=${binding} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setBinding(event.currentTarget.checked)} /><span>This label is now on it: keep it so</span></label>`
     }
     <${Problem} error=${error} />
     ${positions.length === 0 && html`<p class="muted">${say('crew.no-count')}</p>`}
@@ -126,7 +128,7 @@ function Positions({ site, chosen, code }) {
 /**
  * Say which fixture a label is on; a label from a roll gets its record here.
  *
- * @param {any} site @param {string} code @param {string} group @param {number} position
+ * @param {Site} site @param {string} code @param {string} group @param {number} position
  */
 async function bindLabel(site, code, group, position) {
   const record = await labelId(code);

@@ -1,6 +1,7 @@
 // The emergency test of one fixture: the indicator, how long the light lasted or when the test is due, and what was noted so far.
 
 import { useState } from 'preact/hooks';
+import { facet } from '../../rules/survey.js';
 import { store } from '../../store/store.js';
 import { checkField } from '../forms/field_checks.js';
 import { useLive } from '../hooks.js';
@@ -30,17 +31,17 @@ const askedWith = (result) => (result === undefined ? [] : [result === DUE ? 'du
 /**
  * What is missing or wrong in a test, by field; empty when it may be saved.
  *
- * @param {Record<string, any>} fields the spec's @param {Test} test
- * @returns {Record<string, {code: string, facts: Record<string, any>}>}
+ * @param {Record<string, SpecField>} fields the spec's @param {Test} test
+ * @returns {Record<string, {code: string, facts: Facts}>}
  */
 export function wrongInTest(fields, test) {
   const asked = ['indicator', 'result', ...askedWith(test.result)];
-  /** @type {Record<string, any>} */
+  /** @type {Record<string, Reason>} */
   const wrong = {};
   for (const name of [...asked, 'note']) {
     const found = checkField(
       { ...fields[name], required: asked.includes(name) },
-      /** @type {any} */ (test)[name],
+      /** @type {Value} */ (test)[name],
     );
     if (found) wrong[name] = found;
   }
@@ -55,7 +56,7 @@ export function testToSave(test) {
   );
 }
 
-/** @param {{site: any, read: any, position: number}} props */
+/** @param {{site: Site, read: GroupRead, position: number}} props */
 export function EmergencyTest({ site, read, position }) {
   const emergency = emergencyAt(read.conversion?.facets.identity?.frozen ?? {}, position);
   const tests = useLive(() => testsAt(site, read.group.id, position), [read.group.id, position]);
@@ -68,17 +69,15 @@ export function EmergencyTest({ site, read, position }) {
   </section>`;
 }
 
-/** Tests of a fixture, the newest first. @param {any} site @param {string} group @param {number} position @returns {Promise<any[]>} */
+/** Tests of a fixture, the newest first. @param {Site} site @param {string} group @param {number} position @returns {Promise<RecordView<'emergency_test'>[]>} */
 async function testsAt(site, group, position) {
   const tests = await site.children(group, 'emergency_test');
-  return tests
-    .filter((/** @type {any} */ each) => each.facets.identity?.position === position)
-    .sort((/** @type {any} */ a, /** @type {any} */ b) => byOrder(b, a));
+  return tests.filter((each) => each.facets.identity?.position === position).sort((a, b) => byOrder(b, a));
 }
 
-/** @param {{test: any}} props */
+/** @param {{test: RecordView<'emergency_test'>}} props */
 function Entry({ test }) {
-  const told = test.facets.identity;
+  const told = facet(test, 'identity');
   const lasted = told.minutes === undefined ? '' : `${told.minutes} min`;
   const wanted = told.wanted_min === undefined ? '' : `wanted ${told.wanted_min} min`;
   return html`<div class="notice stack">
@@ -91,15 +90,15 @@ function Entry({ test }) {
   </div>`;
 }
 
-/** @param {{site: any, read: any, position: number, emergency: any}} props */
+/** @param {{site: Site, read: GroupRead, position: number, emergency: CardEmergency}} props */
 function Form({ site, read, position, emergency }) {
   const draft = `emergency.${read.group.id}.${position}`;
   const { fields } = site.spec.records.emergency_test.facets.identity;
   const [test, setTest] = useState(/** @returns {Test} */ () => kept(draft) ?? {});
-  const [wrong, setWrong] = useState(/** @type {Record<string, any>} */ ({}));
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [wrong, setWrong] = useState(/** @type {Record<string, Reason | undefined>} */ ({}));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   const [saved, setSaved] = useState('');
-  /** @param {string} name @param {any} value @param {any} [unread] */
+  /** @param {string} name @param {unknown} value @param {Reason | null} [unread] */
   const change = (name, value, unread) => {
     const next = { ...test, [name]: value };
     setTest(next);
@@ -129,37 +128,37 @@ function Form({ site, read, position, emergency }) {
   /** @param {string} name */
   const input = (
     name,
-  ) => html`<${FieldInput} key=${name} name=${name} field=${fields[name]} value=${/** @type {any} */ (test)[name]} problem=${wrong[name] ?? null}
-    onChange=${(/** @type {any} */ value, /** @type {any} */ unread) => change(name, value, unread)} />`;
+  ) => html`<${FieldInput} key=${name} name=${name} field=${fields[name]} value=${/** @type {Value} */ (test)[name]} problem=${wrong[name] ?? null}
+    onChange=${(/** @type {unknown} */ value, /** @type {Reason | null} */ unread) => change(name, value, unread)} />`;
   return html`<form class="card" onSubmit=${submit} aria-label="Emergency test" novalidate>
     <p>${say('crew.emergency-test', { wanted: emergency.wanted_min ? `${emergency.wanted_min} min` : 'what the local code says' })}</p>
     ${input('indicator')}
     ${input('result')}
     ${test.result && test.result !== DUE && input('minutes')}
-    ${test.result === DUE && html`<${DueOn} value=${test.due_on} problem=${wrong.due_on} onChange=${(/** @type {any} */ value) => change('due_on', value)} />`}
+    ${test.result === DUE && html`<${DueOn} value=${test.due_on} problem=${wrong.due_on} onChange=${(/** @type {string | undefined} */ value) => change('due_on', value)} />`}
     ${input('note')}
     <${Problem} error=${error} />
     <button class="button main">Save the test</button>
   </form>`;
 }
 
-/** @param {{value?: string, problem?: any, onChange: (value: string | undefined) => void}} props */
+/** @param {{value?: string, problem?: Reason, onChange: (value: string | undefined) => void}} props */
 function DueOn({ value, problem, onChange }) {
   return html`<div class="field">
     <label for="due-on">Due on</label>
     <input id="due-on" type="date" value=${value ?? ''} aria-invalid=${problem ? 'true' : 'false'}
-      onInput=${(/** @type {any} */ event) => onChange(event.currentTarget.value || undefined)} />
+      onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange(event.currentTarget.value || undefined)} />
     <${Problem} error=${problem ?? null} />
   </div>`;
 }
 
-/** @param {any} site @param {any} read @param {number} position @param {Test} test */
+/** @param {Site} site @param {GroupRead} read @param {number} position @param {Test} test */
 async function saveTest(site, read, position, test) {
   const told = Object.fromEntries(Object.entries(test).filter(([, value]) => value !== undefined));
   const value = {
     parent: read.group.id,
     position,
-    conversion: read.conversion.id,
+    conversion: read.conversion?.id,
     ...told,
     noted_at: new Date().toISOString(),
   };

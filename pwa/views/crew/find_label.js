@@ -1,5 +1,6 @@
 // From a code to the fixture it hangs on, by what is on the phone.
 
+import { facet } from '../../rules/survey.js';
 import { store } from '../../store/store.js';
 
 /** The screen of a fixture. @param {string} site @param {string} group @param {number} position @param {string} [code] */
@@ -10,13 +11,13 @@ export const fixturePath = (site, group, position, code) =>
 export const choosePath = (site, code) => `/s/${site}/choose?code=${encodeURIComponent(code)}`;
 
 /**
- * @param {any} site @param {string} code
+ * @param {Site} site @param {string} code
  * @returns {Promise<string | null>} address of the fixture's screen; null: no fixture on this phone has it
  */
 export async function fixtureOfCode(site, code) {
   const label = await site.lookup('label', code);
-  const { group, position } = label?.facets.binding ?? {};
-  if (!group || label.facets.voided?.reason) return null;
+  const { group, position } = facet(label, 'binding');
+  if (!group || position === undefined || label?.facets.voided?.reason) return null;
   return fixturePath(site.id, group, position, code);
 }
 

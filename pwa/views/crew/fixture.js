@@ -19,7 +19,7 @@ import { Stops } from './stops.js';
 import { NotReleased } from './unreleased.js';
 import { WorkCard } from './work_card.js';
 
-/** @param {{site: any, params: {group: string, position: string}}} props */
+/** @param {{site: Site, params: {group: string, position: string}}} props */
 export function Fixture({ site, params }) {
   const position = Number(params.position);
   const code = new URLSearchParams(location.search).get('code') ?? '';
@@ -58,7 +58,7 @@ export function Fixture({ site, params }) {
   <//>`;
 }
 
-/** A scanned label that this phone does not know on this fixture. @param {{code: string, labels: any[]}} props */
+/** A scanned label that this phone does not know on this fixture. @param {{code: string, labels: RecordView<'label'>[]}} props */
 function OddLabel({ code, labels }) {
   if (!code || labels.some(({ facets }) => facets.identity?.code === code)) return null;
   const others = labels.map(({ facets }) => spaced(facets.identity?.code ?? '')).join(', ');
@@ -69,14 +69,14 @@ function OddLabel({ code, labels }) {
   }</p>`;
 }
 
-/** @param {{read: any, position: number}} props */
+/** @param {{read: GroupRead, position: number}} props */
 function OddPosition({ read, position }) {
   if (read.positions.includes(position)) return null;
   const gone = (read.group.facets.count?.gone ?? []).includes(position);
   return html`<p class="notice bad">${say(gone ? 'crew.position-gone' : 'crew.position-over', { position, count: read.positions.length })}</p>`;
 }
 
-/** @param {{site: any, read: any, position: number}} props */
+/** @param {{site: Site, read: GroupRead, position: number}} props */
 function Next({ site, read, position }) {
   const next = nextOpen(read, position);
   return html`<nav class="side-by-side" aria-label="Go on">

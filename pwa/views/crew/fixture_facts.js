@@ -3,22 +3,20 @@
 import { positionsOf } from '../../rules/survey.js';
 import { byOrder } from '../newest.js';
 
-/** @typedef {import('../../storage/types.js').RecordView} RecordView */
-
-/** The newest by number. @param {RecordView[]} conversions @returns {any} */
+/** The newest by number. @param {RecordView<'conversion'>[]} conversions @returns {RecordView<'conversion'> | undefined} */
 const newest = (conversions) =>
   conversions.reduce(
-    (/** @type {any} */ best, each) => (numberOf(each) > numberOf(best) ? each : best),
-    undefined,
+    (best, each) => (numberOf(each) > numberOf(best) ? each : best),
+    /** @type {RecordView<'conversion'> | undefined} */ (undefined),
   );
 
-/** @param {any} conversion @returns {number} */
+/** @param {RecordView<'conversion'> | undefined} conversion @returns {number} */
 const numberOf = (conversion) => Number(conversion?.facets.identity?.number ?? 0);
 
-/** When something was done, as its phone says it. @param {any} record @returns {string} */
+/** When something was done, as its phone says it. @param {RecordView<'installation'> | RecordView<'emergency_test'>} record @returns {string} */
 export const doneAt = (record) => String(record.facets.identity?.noted_at ?? record.at.identity ?? '');
 
-/** The labels on one fixture that still hold. @param {any[]} labels @param {string} group @param {number} position */
+/** The labels on one fixture that still hold. @param {RecordView<'label'>[]} labels @param {string} group @param {number} position */
 const labelsOn = (labels, group, position) =>
   labels.filter(
     ({ facets }) =>
@@ -26,20 +24,21 @@ const labelsOn = (labels, group, position) =>
   );
 
 /**
- * @param {any} site @param {string} groupId
- * @returns {Promise<any>} null: the group is not on this phone
+ * @param {Site} site @param {string} groupId
+ * @returns {Promise<GroupRead | null>} null: the group is not on this phone
  */
 export async function readGroup(site, groupId) {
-  const group = await site.get(groupId);
+  const group = /** @type {RecordView<'group'> | undefined} */ (await site.get(groupId));
   if (!group || group.removed) return null;
   const [kind, room, conversions, installations, labels] = await Promise.all([
-    site.get(group.facets.identity?.kind ?? ''),
-    site.get(group.parent),
+    /** @type {Promise<RecordView<'kind'> | undefined>} */ (site.get(group.facets.identity?.kind ?? '')),
+    /** @type {Promise<RecordView<'room'> | undefined>} */ (site.get(group.parent ?? '')),
     site.children(groupId, 'conversion'),
     site.children(groupId, 'installation'),
     site.referring(groupId, 'label'),
   ]);
-  const floor = room ? await site.get(room.parent) : undefined;
+  /** @type {RecordView<'floor'> | undefined} */
+  const floor = room ? await site.get(room.parent ?? '') : undefined;
   const conversion = newest(conversions);
   return {
     group,
@@ -57,15 +56,15 @@ export async function readGroup(site, groupId) {
 /**
  * The group that shares its ballasts with this one, as its conversion names it.
  *
- * @param {any} site @param {any} conversion @returns {Promise<any>} null: it names none, or it is not on this phone
+ * @param {Site} site @param {RecordView<'conversion'> | undefined} conversion @returns {Promise<GroupOfPartner | null>} null: it names none, or it is not on this phone
  */
 async function readPartner(site, conversion) {
   const id = conversion?.facets.identity?.frozen?.partner?.group;
-  const group = id && (await site.get(id));
+  const group = id && /** @type {RecordView<'group'> | undefined} */ (await site.get(id));
   if (!group || group.removed) return null;
   const [kind, room, conversions, installations, labels] = await Promise.all([
-    site.get(group.facets.identity?.kind ?? ''),
-    site.get(group.parent),
+    /** @type {Promise<RecordView<'kind'> | undefined>} */ (site.get(group.facets.identity?.kind ?? '')),
+    /** @type {Promise<RecordView<'room'> | undefined>} */ (site.get(group.parent ?? '')),
     site.children(id, 'conversion'),
     site.children(id, 'installation'),
     site.referring(id, 'label'),
@@ -81,20 +80,20 @@ async function readPartner(site, conversion) {
   };
 }
 
-/** What is known of one fixture of a group that was read. @param {any} read @param {number} position */
+/** What is known of one fixture of a group that was read. @param {GroupOfPartner} read @param {number} position */
 export function fixtureOf(read, position) {
   const here = read.installations
-    .filter((/** @type {any} */ each) => each.facets.identity?.position === position)
-    .sort((/** @type {any} */ a, /** @type {any} */ b) => byOrder(b, a));
+    .filter((each) => each.facets.identity?.position === position)
+    .sort((a, b) => byOrder(b, a));
   return { history: here, newest: here[0], labels: labelsOn(read.labels, read.group.id, position) };
 }
 
-/** The next fixture of the group on which nothing has been done; null when there is none. @param {any} read @param {number} position @returns {number | null} */
+/** The next fixture of the group on which nothing has been done; null when there is none. @param {GroupRead} read @param {number} position @returns {number | null} */
 export function nextOpen(read, position) {
   const done = new Set(
     read.installations
-      .filter((/** @type {any} */ each) => each.facets.identity?.outcome === 'done')
-      .map((/** @type {any} */ each) => each.facets.identity?.position),
+      .filter((each) => each.facets.identity?.outcome === 'done')
+      .map((each) => each.facets.identity?.position),
   );
   const left = read.positions.filter((/** @type {number} */ each) => each !== position && !done.has(each));
   return left.find((/** @type {number} */ each) => each > position) ?? left[0] ?? null;

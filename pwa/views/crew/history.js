@@ -10,7 +10,7 @@ import { doneAt } from './fixture_facts.js';
 /** @type {Record<string, 'done' | 'attention' | ''>} */
 const LOOKS = { done: 'done', problem: 'attention', skipped: '' };
 
-/** @param {{site: any, history: any[]}} props */
+/** @param {{site: Site, history: RecordView<'installation'>[]}} props */
 export function History({ site, history }) {
   if (history.length === 0) return null;
   return html`<section class="stack" aria-label="Done so far">
@@ -18,12 +18,12 @@ export function History({ site, history }) {
   </section>`;
 }
 
-/** @param {{site: any, installation: any}} props */
+/** @param {{site: Site, installation: RecordView<'installation'>}} props */
 function Entry({ site, installation }) {
   const { outcome, fitted, problem } = installation.facets.identity ?? {};
   return html`<div class="notice stack">
     <p class="side-by-side">
-      <${Mark} look=${LOOKS[outcome] ?? ''}>${outcome}<//>
+      <${Mark} look=${LOOKS[outcome ?? ''] ?? ''}>${outcome}<//>
       <span class="small muted">${store.personName(installation.by.identity)}, ${timeText(doneAt(installation))}</span>
     </p>
     ${outcome === 'done' && fitted && html`<p>${fitted}</p>`}

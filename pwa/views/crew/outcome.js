@@ -16,14 +16,14 @@ const NOTHING = { outcome: '', why: '' };
 /** @typedef {{position: number, outcome: string, fitted?: string, checks?: string[], problem?: string}} Told */
 
 /**
- * @param {{site: any, read: any, position: number, stopped?: number, locked: boolean, code?: string}} props
+ * @param {{site: Site, read: GroupRead, position: number, stopped?: number, locked: boolean, code?: string}} props
  *   `stopped`: how often 'stop' was pressed; `locked`: what changed since the release keeps 'done' from being noted
  */
 export function Outcome({ site, read, position, stopped = 0, locked, code }) {
   const [saved, setSaved] = useState(
     /** @type {{id: string, outcome: string, both?: string} | null} */ (null),
   );
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   const [busy, setBusy] = useState(false);
   if (!site.spec.records.installation.facets.identity.write.includes(site.role)) return null;
   const draft = `problem.${read.group.id}.${position}`;
@@ -59,28 +59,29 @@ export function Outcome({ site, read, position, stopped = 0, locked, code }) {
 /**
  * Of a pair on one ballast neither is done alone: both are noted in one save, so that one undo takes both back.
  *
- * @param {any} site @param {any} read @param {Told} told @param {string} [code] the code that was scanned
+ * @param {Site} site @param {GroupRead} read @param {Told} told @param {string} [code] the code that was scanned
  * @returns {Promise<string[]>} the records' ids, this fixture's first
  */
 async function saveInstallations(site, read, told, code) {
   const noted_at = new Date().toISOString();
   const here = { ...told, ...(code && { code }) };
   const both = told.outcome === 'done' && partnerState(read, told.position) === 'ready';
+  const partner = /** @type {PartnerReady} */ (read.partner);
   const drafts = [
     draftOf(site, read, here, noted_at),
-    ...(both ? [draftOf(site, read.partner, ofPartner(read.partner, told), noted_at)] : []),
+    ...(both ? [draftOf(site, partner, ofPartner(partner, told), noted_at)] : []),
   ];
   await site.save(drafts);
   return drafts.map(({ record }) => record);
 }
 
-/** What is noted of the partner: the same ticks, but what its own conversion had fitted. @param {any} partner @param {Told} told @returns {Told} */
+/** What is noted of the partner: the same ticks, but what its own conversion had fitted. @param {PartnerReady} partner @param {Told} told @returns {Told} */
 const ofPartner = ({ conversion }, { fitted: _, ...told }) => {
   const fitted = conversion.facets.identity.summary;
   return { ...told, ...(fitted && { fitted }) };
 };
 
-/** @param {any} site @param {any} read @param {Told & {code?: string}} told @param {string} noted_at */
+/** @param {Site} site @param {GroupOfPartner} read @param {Told & {code?: string}} told @param {string} noted_at */
 const draftOf = (site, { group, conversion }, told, noted_at) => ({
   record: site.newId(),
   type: 'installation',
@@ -89,7 +90,7 @@ const draftOf = (site, { group, conversion }, told, noted_at) => ({
   seen: null,
 });
 
-/** @param {{site: any, saved: {id: string, outcome: string, both?: string}, error: any, onUndone: () => void}} props */
+/** @param {{site: Site, saved: {id: string, outcome: string, both?: string}, error: unknown, onUndone: () => void}} props */
 function AfterSaving({ site, saved, error, onUndone }) {
   return html`<section class="stack" aria-label="Outcome">
     <${Saved} site=${site} onUndone=${onUndone}>${saved.both ? say('crew.saved-both', { outcome: saved.outcome, name: saved.both }) : `Saved: ${saved.outcome}.`}<//>
@@ -99,15 +100,15 @@ function AfterSaving({ site, saved, error, onUndone }) {
   </section>`;
 }
 
-/** The ticks of a fixture and of the one that is done with it. @param {any} read @param {number} position @param {boolean} pair @returns {string[]} */
+/** The ticks of a fixture and of the one that is done with it. @param {ReleasedGroup} read @param {number} position @param {boolean} pair @returns {string[]} */
 const checksOfBoth = (read, position, pair) => [
   ...new Set([
     ...checksOf(read.conversion, position),
-    ...(pair ? checksOf(read.partner.conversion, position) : []),
+    ...(pair ? checksOf(/** @type {PartnerReady} */ (read.partner).conversion, position) : []),
   ]),
 ];
 
-/** @param {{read: any, position: number, busy: boolean, locked: boolean, onDone: (told: any) => void}} props */
+/** @param {{read: ReleasedGroup, position: number, busy: boolean, locked: boolean, onDone: (told: Omit<Told, 'position'>) => void}} props */
 function Done({ read, position, busy, locked, onDone }) {
   const pair = partnerState(read, position) === 'ready';
   const checks = checksOfBoth(read, position, pair);
@@ -131,14 +132,14 @@ function Done({ read, position, busy, locked, onDone }) {
       ${pair && html`<p>${say('crew.ticks-both', { name: partnerName(read, position) })}</p>`}
       ${checks.map(
         (check) => html`<label class="tick" key=${check}>
-          <input type="checkbox" checked=${ticked.includes(check)} onChange=${(/** @type {any} */ event) => tick(check, event.currentTarget.checked)} />
+          <input type="checkbox" checked=${ticked.includes(check)} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => tick(check, event.currentTarget.checked)} />
           <span>${say(`crew.check.${check.replaceAll(' ', '-')}`)}</span>
         </label>`,
       )}
     </div>
     <div class="field">
       <label for="fitted">What was fitted</label>
-      <textarea id="fitted" class="short" rows="2" maxlength="400" value=${fitted} onInput=${(/** @type {any} */ event) => setFitted(event.currentTarget.value)}></textarea>
+      <textarea id="fitted" class="short" rows="2" maxlength="400" value=${fitted} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setFitted(event.currentTarget.value)}></textarea>
     </div>
     ${locked && html`<p class="problem">${say('standing.locked')}</p>`}
     <p class="muted" role="status">${missing.length > 0 ? say('crew.ticks-missing', { left: missing.length }) : ''}</p>
@@ -149,7 +150,7 @@ function Done({ read, position, busy, locked, onDone }) {
 /**
  * What is half typed is there again after the app was closed.
  *
- * @param {{busy: boolean, onTold: (told: any, photos: Blob[]) => void, draft: string, stopped: number, reasons: string[]}} props
+ * @param {{busy: boolean, onTold: (told: Omit<Told, 'position'>, photos: Blob[]) => void, draft: string, stopped: number, reasons: string[]}} props
  */
 function NotDone({ busy, onTold, draft, stopped, reasons }) {
   const [{ outcome, why }, setTyped] = useState(() => kept(draft) ?? NOTHING);
@@ -164,7 +165,7 @@ function NotDone({ busy, onTold, draft, stopped, reasons }) {
     }
   }, [stopped, outcome]);
   const [photos, setPhotos] = useState(/** @type {Blob[]} */ ([]));
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   /** @param {{outcome: string, why: string}} typed */
   const type = (typed) => {
     setTyped(typed);
@@ -185,7 +186,7 @@ function NotDone({ busy, onTold, draft, stopped, reasons }) {
     ${outcome === 'problem' && html`<${Reasons} reasons=${reasons} why=${why} onReason=${(/** @type {string} */ reason) => type({ outcome, why: reason })} />`}
     <div class="field">
       <label for="why">${outcome === 'problem' ? 'What is the problem?' : 'Why is it skipped?'}</label>
-      <textarea id="why" maxlength="2000" value=${why} aria-invalid=${error ? 'true' : 'false'} onInput=${(/** @type {any} */ event) => type({ outcome, why: event.currentTarget.value })}></textarea>
+      <textarea id="why" maxlength="2000" value=${why} aria-invalid=${error ? 'true' : 'false'} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type({ outcome, why: event.currentTarget.value })}></textarea>
       <${Problem} error=${error} />
     </div>
     ${outcome === 'problem' && html`<${HeldPhotos} photos=${photos} onAdd=${(/** @type {Blob} */ blob) => setPhotos([...photos, blob])} />`}
@@ -210,9 +211,9 @@ function Reasons({ reasons, why, onReason }) {
 
 /** Photos that wait for the record they will belong to. @param {{photos: Blob[], onAdd: (blob: Blob) => void}} props */
 function HeldPhotos({ photos, onAdd }) {
-  /** @param {any} event */
+  /** @param {EventOf<HTMLInputElement>} event */
   const take = (event) => {
-    const [blob] = event.currentTarget.files;
+    const [blob] = event.currentTarget.files ?? [];
     if (blob) onAdd(blob);
     event.currentTarget.value = '';
   };

@@ -12,16 +12,17 @@ import { fixtureOf } from './fixture_facts.js';
  * Whether a fixture has a partner, and whether both can be done from here: a partner counts that is on this phone, has
  * a conversion, and has the same position.
  *
- * @param {any} read @param {number} position @returns {PartnerState}
+ * @param {GroupRead} read @param {number} position @returns {PartnerState}
  */
 export function partnerState(read, position) {
   if (!read.conversion?.facets.identity?.frozen?.partner) return 'none';
   return read.partner?.conversion && read.partner.positions.includes(position) ? 'ready' : 'missing';
 }
 
-/** Kind, room and position of the partner, to be read. @param {any} read @param {number} position @returns {string} */
+/** Kind, room and position of the partner, to be read. @param {GroupRead} read @param {number} position @returns {string} */
 export function partnerName(read, position) {
-  const { room, mark } = read.conversion.facets.identity.frozen.partner;
+  const frozen = /** @type {Card} */ (read.conversion?.facets.identity?.frozen);
+  const { room, mark } = /** @type {CardPartner} */ (frozen.partner);
   const { partner } = read;
   return say('crew.partner-name', {
     mark: partner?.kind?.facets.identity?.mark ?? mark,
@@ -30,17 +31,18 @@ export function partnerName(read, position) {
   });
 }
 
-/** @param {{site: any, read: any, position: number}} props */
+/** @param {{site: Site, read: GroupRead, position: number}} props */
 export function Partner({ site, read, position }) {
   const state = partnerState(read, position);
   if (state === 'none') return null;
   const name = partnerName(read, position);
-  const last = state === 'ready' ? fixtureOf(read.partner, position).newest : undefined;
+  const last =
+    state === 'ready' ? fixtureOf(/** @type {GroupOfPartner} */ (read.partner), position).newest : undefined;
   const { outcome, problem } = last?.facets.identity ?? {};
   return html`<section class="notice stack" aria-label="Shared ballast">
     <p>${say('crew.partner', { name })}</p>
     ${state === 'missing' && html`<p class="strong">${say('crew.partner-missing')}</p>`}
     ${outcome && html`<p>${say('crew.partner-told', { outcome, problem: problem ?? '' })}</p>`}
-    ${state === 'ready' && html`<a class="button" href=${fixturePath(site.id, read.partner.group.id, position)}>See ${name}</a>`}
+    ${state === 'ready' && html`<a class="button" href=${fixturePath(site.id, /** @type {GroupOfPartner} */ (read.partner).group.id, position)}>See ${name}</a>`}
   </section>`;
 }

@@ -26,7 +26,7 @@ export function barPlaces(cavity, bars, gap) {
   });
 }
 
-/** @param {{cavity: number, bars: any[], gap: number | null, label: string}} props */
+/** @param {{cavity: number, bars: CardRow['bars'], gap: number | null, label: string}} props */
 export function RowDrawing({ cavity, bars, gap, label }) {
   const places = barPlaces(cavity, bars, gap ?? 0);
   return html`<svg class="row-drawing" viewBox="0 0 ${WIDTH} 58" role="img" aria-label=${label}>

@@ -10,11 +10,11 @@ import { say } from '../words.js';
 import { Camera } from './camera.js';
 import { choosePath, fixtureOfCode } from './find_label.js';
 
-/** @param {{site: any}} props */
+/** @param {{site: Site}} props */
 export function Scan({ site }) {
   const [told, setTold] = useState('');
   const [unknown, setUnknown] = useState('');
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   /** @param {string} code */
   const open = async (code) => {
     const path = await fixtureOfCode(site, code);
@@ -43,7 +43,7 @@ export function Scan({ site }) {
   <//>`;
 }
 
-/** @param {{onCode: (text: string) => void, error: any}} props */
+/** @param {{onCode: (text: string) => void, error: unknown}} props */
 function TypeCode({ onCode, error }) {
   const id = useId();
   const [text, setText] = useState('');
@@ -56,14 +56,14 @@ function TypeCode({ onCode, error }) {
       <label for=${id}>Code under the QR</label>
       <input id=${id} class="code-entry measure" value=${text} autocomplete="off" autocapitalize="characters" spellcheck="false"
         aria-invalid=${error ? 'true' : 'false'} aria-describedby=${error ? `${id}-problem` : undefined}
-        onInput=${(/** @type {any} */ event) => setText(event.currentTarget.value)} />
+        onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setText(event.currentTarget.value)} />
       <${Problem} error=${error} id=${`${id}-problem`} />
     </div>
     <button class="button main">Open</button>
   </form>`;
 }
 
-/** @param {{site: any, code: string, onAgain: () => void}} props */
+/** @param {{site: Site, code: string, onAgain: () => void}} props */
 function Unknown({ site, code, onAgain }) {
   return html`<section class="notice stack" aria-label="Code not known here">
     <p role="alert">${say('crew.code-unknown', { code: spaced(code) })}</p>

@@ -6,7 +6,7 @@ import { LabelAddress } from './label_address.js';
 import { Scan } from './scan.js';
 import { Work } from './work.js';
 
-/** @type {Array<{path: string, screen: any}>} */
+/** @type {Array<{path: string, screen: ScreenPart}>} */
 export const screens = [
   { path: '/s/:site/scan', screen: Scan },
   { path: '/s/:site/work', screen: Work },

@@ -8,11 +8,11 @@ import { say } from '../words.js';
 /**
  * For who may answer; the answer names just these changes, and is taken only while they are the present ones.
  *
- * @param {{site: any, conversion: string, fingerprint: string}} props
+ * @param {{site: Site, conversion: string, fingerprint: string}} props
  */
 export function AnswerForm({ site, conversion, fingerprint }) {
   const [typed, setTyped] = useState('');
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   if (!site.spec.records.conversion.facets.answer?.write.includes(site.role)) return null;
   const save = async (/** @type {Event} */ event) => {
     event.preventDefault();
@@ -31,7 +31,7 @@ export function AnswerForm({ site, conversion, fingerprint }) {
     <div class="field">
       <label for=${id}>Why it may go on all the same</label>
       <textarea id=${id} class="short" rows="2" maxlength="2000" value=${typed} aria-invalid=${error ? 'true' : 'false'}
-        onInput=${(/** @type {any} */ event) => setTyped(event.currentTarget.value)}></textarea>
+        onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setTyped(event.currentTarget.value)}></textarea>
     </div>
     <p class="muted">${say('standing.answer-help')}</p>
     <${Problem} error=${error} />
@@ -39,7 +39,7 @@ export function AnswerForm({ site, conversion, fingerprint }) {
   </form>`;
 }
 
-/** Save a facet of a record, having seen what is there. @param {any} site @param {string} record @param {string} type @param {string} facet @param {Record<string, any>} value */
+/** Save a facet of a record, having seen what is there. @param {Site} site @param {string} record @param {string} type @param {string} facet @param {Value} value */
 export async function saveFacet(site, record, type, facet, value) {
   const { seen } = await site.form(record, facet);
   await site.save([{ record, type, facet, value, seen }]);

@@ -9,11 +9,12 @@ import { Survey } from '../../rules/survey.js';
 /**
  * How a fixture stands: its newest conversion, and what was done on it. Null where nothing is released for it.
  *
- * @param {any} site @param {string} groupId @param {number} position
+ * @param {Site} site @param {string} groupId @param {number} position
  * @returns {Promise<{now: Standing, done: Done | null, conversion: string} | null>}
  */
 export async function readStanding(site, groupId, position) {
   const survey = new Survey(await recordsAround(site, groupId));
+  /** @type {ViewRecord<'group'> | undefined} */
   const group = survey.get(groupId);
   const conversion = group && newestOf(survey, group);
   if (!group || !conversion) return null;
@@ -27,7 +28,7 @@ export async function readStanding(site, groupId, position) {
 /**
  * How every released group stands, by group id.
  *
- * @param {any} site
+ * @param {Site} site
  * @returns {Promise<Map<string, Standing>>}
  */
 export async function readStandings(site) {
@@ -35,7 +36,7 @@ export async function readStandings(site) {
   return standingsOf(survey, site.reference);
 }
 
-/** How every released group stands, by group id. @param {Survey} survey @param {any} tables @returns {Map<string, Standing>} */
+/** How every released group stands, by group id. @param {Survey} survey @param {Reference} tables @returns {Map<string, Standing>} */
 export function standingsOf(survey, tables) {
   /** @type {Map<string, Standing>} */
   const found = new Map();
@@ -52,7 +53,7 @@ export const isLocked = (stands) => stands === undefined || (stands?.now.locked 
 /** Whether a crew is to keep away from it. @param {Standing | undefined} stands */
 export const keepsAway = (stands) => stands?.standing === STOP || stands?.standing === 'withdrawn';
 
-/** What the rule looks at: the group with all about it, its partner with theirs, the catalogue. @param {any} site @param {string} groupId */
+/** What the rule looks at: the group with all about it, its partner with theirs, the catalogue. @param {Site} site @param {string} groupId */
 async function recordsAround(site, groupId) {
   const [own, items, siteRecord] = await Promise.all([
     groupWithAll(site, groupId),
@@ -61,20 +62,22 @@ async function recordsAround(site, groupId) {
   ]);
   const partners = own.flatMap(({ facets }) => facets.identity?.facts?.partner ?? []);
   const others = await Promise.all([...new Set(partners)].map((id) => groupWithAll(site, id)));
-  const found = [...own, ...others.flat(), ...items, siteRecord].filter(Boolean);
+  const found = /** @type {RecordView[]} */ (
+    [...own, ...others.flat(), ...items, siteRecord].filter(Boolean)
+  );
   return new Map(found.map((record) => [record.id, record])).values();
 }
 
-/** A group with its room, floor, kind, all below it and the releases it is in. @param {any} site @param {string} id @returns {Promise<any[]>} */
+/** A group with its room, floor, kind, all below it and the releases it is in. @param {Site} site @param {string} id @returns {Promise<RecordView[]>} */
 async function groupWithAll(site, id) {
   const group = await site.get(id);
   if (!group) return [];
   const [room, kind, below] = await Promise.all([
-    site.get(group.parent),
+    site.get(group.parent ?? ''),
     site.get(group.facets.identity?.kind ?? ''),
     site.children(id),
   ]);
-  const releases = below.flatMap((/** @type {any} */ { facets }) => facets.identity?.release ?? []);
+  const releases = below.flatMap(({ facets }) => facets.identity?.release ?? []);
   const above = await Promise.all([room?.parent ?? '', ...new Set(releases)].map((each) => site.get(each)));
-  return [group, room, kind, ...below, ...above].filter(Boolean);
+  return /** @type {RecordView[]} */ ([group, room, kind, ...below, ...above].filter(Boolean));
 }

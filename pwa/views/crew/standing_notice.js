@@ -10,7 +10,7 @@ import { AnswerForm } from './standing_answer.js';
 /** @typedef {import('../../rules/standing.js').Done} Done */
 /** @typedef {import('../../rules/standing_changes.js').Change} Change */
 
-/** @param {{site: any, stands: {now: Standing, done: Done | null, conversion: string} | null | undefined}} props */
+/** @param {{site: Site, stands: {now: Standing, done: Done | null, conversion: string} | null | undefined}} props */
 export function StandingNotice({ site, stands }) {
   if (stands === undefined) return html`<p class="muted" role="status">${say('standing.not-judged')}</p>`;
   if (stands === null) return null;
@@ -21,7 +21,7 @@ export function StandingNotice({ site, stands }) {
     ${done?.changed && html`<${DoneSince} site=${site} done=${done} />`}`;
 }
 
-/** @param {{site: any, stands: Standing, conversion: string}} props */
+/** @param {{site: Site, stands: Standing, conversion: string}} props */
 function Stopped({ site, stands, conversion }) {
   return html`<section class="notice bad stack" aria-label="Do not convert">
     <div role="alert"><h2>${say('standing.stop')}</h2></div>
@@ -31,7 +31,7 @@ function Stopped({ site, stands, conversion }) {
   </section>`;
 }
 
-/** @param {{site: any, stands: Standing}} props */
+/** @param {{site: Site, stands: Standing}} props */
 function Withdrawn({ site, stands }) {
   const removed = stands.changes.some(({ fact }) => fact === 'removed');
   return html`<section class="notice bad stack" aria-label="Withdrawn">
@@ -41,7 +41,7 @@ function Withdrawn({ site, stands }) {
   </section>`;
 }
 
-/** @param {{site: any, stands: Standing}} props */
+/** @param {{site: Site, stands: Standing}} props */
 function LookFirst({ site, stands }) {
   return html`<section class="notice stack" aria-label="Look first">
     <p class="strong">${say('standing.look')}</p>
@@ -51,7 +51,7 @@ function LookFirst({ site, stands }) {
   </section>`;
 }
 
-/** @param {{site: any, done: Done}} props */
+/** @param {{site: Site, done: Done}} props */
 function DoneSince({ site, done }) {
   const { release, standing, changes } = done;
   return html`<section class="notice bad stack" aria-label="Done, and changed since">
@@ -61,7 +61,7 @@ function DoneSince({ site, done }) {
   </section>`;
 }
 
-/** What changed, from what to what, by whom and when. @param {{site: any, changes: Change[]}} props */
+/** What changed, from what to what, by whom and when. @param {{site: Site, changes: Change[]}} props */
 export function Changes({ site, changes }) {
   return html`<ul class="changes">
     ${changes.map(
@@ -86,7 +86,7 @@ const SENTENCES = ['position', 'nothing-frozen', 'removed'];
 /** Facts of which only what is said now counts. */
 const ONLY_NOW = ['conversion.withdrawn', 'release.withdrawn', 'item.recall', 'partner', 'questioned'];
 
-/** One change in a line. @param {any} site @param {Change} change */
+/** One change in a line. @param {Site} site @param {Change} change */
 export function changeText(site, { fact, before, now, about = '' }) {
   if (SENTENCES.includes(fact)) return say(`standing.fact.${fact}`);
   if (fact === 'conflict') return say('standing.two-values', { what: titleOf(site, about) });
@@ -96,7 +96,7 @@ export function changeText(site, { fact, before, now, about = '' }) {
   return say('standing.change', { what, before: valueText(field, before), now: valueText(field, now) });
 }
 
-/** What a fact is called: its own sentence, else the titles of the spec. @param {any} site @param {string} fact */
+/** What a fact is called: its own sentence, else the titles of the spec. @param {Site} site @param {string} fact */
 function titleOf(site, fact) {
   const code = `standing.fact.${fact}`;
   const own = say(code);
@@ -108,7 +108,7 @@ function titleOf(site, fact) {
   return [...new Set(titles)].join(' · ') || fact;
 }
 
-/** @param {string} field @param {any} value @returns {string} */
+/** @param {string} field @param {unknown} value @returns {string} */
 function valueText(field, value) {
   if (value === null || value === undefined) return say('standing.nothing');
   if (Array.isArray(value))

@@ -4,7 +4,7 @@ import { html } from '../html.js';
 import { Caution } from '../parts/parts.js';
 import { say } from '../words.js';
 
-/** @typedef {{code: string, facts: Record<string, any>}} Said */
+/** @typedef {{code: string, facts: Facts}} Said */
 /** @typedef {Said & {lines?: Said[], cautions?: string[]}} Step */
 
 const NOT_SEEN = 'not seen';

@@ -3,15 +3,15 @@
 import { html } from '../html.js';
 import { say } from '../words.js';
 
-/** @typedef {{code: string, facts: Record<string, any>}} Said */
+/** @typedef {{code: string, facts: Facts}} Said */
 
-/** @param {any} conversion @returns {Said[]} none on a card that was frozen before cards named them */
+/** @param {RecordView<'conversion'> | undefined} conversion @returns {Said[]} none on a card that was frozen before cards named them */
 const stopsOf = (conversion) => conversion?.facets.identity?.frozen?.stops ?? [];
 
-/** The reasons as they are read. @param {any} conversion @returns {string[]} */
+/** The reasons as they are read. @param {RecordView<'conversion'> | undefined} conversion @returns {string[]} */
 export const stopReasons = (conversion) => stopsOf(conversion).map(({ code, facts }) => say(code, facts));
 
-/** @param {{conversion: any, onStop: () => void}} props */
+/** @param {{conversion: RecordView<'conversion'>, onStop: () => void}} props */
 export function Stops({ conversion, onStop }) {
   const reasons = stopReasons(conversion);
   return html`<section class="caution stack" aria-label="When to stop">

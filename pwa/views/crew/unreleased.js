@@ -7,8 +7,8 @@ import { Photos } from '../parts/photos.js';
 import { titleOf } from '../places.js';
 import { say } from '../words.js';
 
-/** @typedef {{code: string, facts: Record<string, any>}} Said */
-/** @typedef {{group: any, kind?: any, room?: any}} Read */
+/** @typedef {{code: string, facts: Facts}} Said */
+/** @typedef {{group: RecordView<'group'>, kind?: RecordView<'kind'>, room?: RecordView<'room'>}} Read */
 
 const NOT_SEEN = 'not seen';
 /** What has to be seen before a release, by facet and field. @type {Array<['kind' | 'group' | 'room', string, string, string]>} */
@@ -29,10 +29,11 @@ const FITTED = {
 };
 const NO_ONE_KNOWS_WHY = 'crew.why.no-conversion';
 
-/** @param {Read} read @param {'kind' | 'group' | 'room'} of @param {string} name @param {string} field @returns {any} */
-const told = (read, of, name, field) => facet(read[of], name)[field] ?? NOT_SEEN;
+/** @param {Read} read @param {'kind' | 'group' | 'room'} of @param {string} name @param {string} field @returns {string} */
+const told = (read, of, name, field) =>
+  facet(/** @type {ViewRecord | undefined} */ (read[of]), name)[field] ?? NOT_SEEN;
 
-/** @param {boolean} holds @param {string} code @param {Record<string, any>} [facts] @returns {Said[]} */
+/** @param {boolean} holds @param {string} code @param {Facts} [facts] @returns {Said[]} */
 const when = (holds, code, facts = {}) => (holds ? [{ code, facts }] : []);
 
 /**
@@ -47,7 +48,7 @@ export function whyNot(read) {
   const missing = WANTED.filter(([of, name, field]) => told(read, of, name, field) === NOT_SEEN);
   const found = [
     ...when(
-      ['leave as is', 'defer'].includes(decision),
+      ['leave as is', 'defer'].includes(decision ?? ''),
       reason ? 'crew.why.decided-because' : 'crew.why.decided',
       { decision, reason },
     ),
@@ -88,7 +89,7 @@ export function hazards(read) {
   return all.filter(([holds]) => holds).map(([, name]) => `crew.hazard.${name}`);
 }
 
-/** @param {{site: any, read: any, withdrawn: boolean}} props `withdrawn`: it was released, and called back */
+/** @param {{site: Site, read: GroupRead, withdrawn: boolean}} props `withdrawn`: it was released, and called back */
 export function NotReleased({ site, read, withdrawn }) {
   const { volts = NOT_SEEN, panel = NOT_SEEN, circuit = NOT_SEEN } = facet(read.group, 'supply');
   const dangers = hazards(read);

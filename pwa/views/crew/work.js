@@ -1,6 +1,6 @@
 // What there is to do: released groups room by room in the order of the walk, and how far each is.
 
-import { positionsOf, Survey } from '../../rules/survey.js';
+import { facet, positionsOf, Survey } from '../../rules/survey.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { byOrder } from '../newest.js';
@@ -15,12 +15,13 @@ import { changeText } from './standing_notice.js';
 
 /**
  * What there is to do in one group.
- * @typedef {{room: any, group: any, kind: any, summary: string, fixtures: number, done: number, problems: number, next: number | null,
+ * @typedef {{room: RecordView<'room'>, group: RecordView<'group'>, kind: RecordView<'kind'> | undefined, summary: string, fixtures: number, done: number, problems: number, next: number | null,
  *   stands: import('../../rules/standing.js').Standing | undefined}} Job
  */
 
-/** @param {any[]} records @returns {Map<string, any[]>} by parent */
+/** @template {string} T @param {RecordView<T>[]} records @returns {Map<string | null, RecordView<T>[]>} by parent */
 function byParent(records) {
+  /** @type {Map<string | null, RecordView<T>[]>} */
   const found = new Map();
   for (const record of records) {
     const beside = found.get(record.parent);
@@ -30,17 +31,17 @@ function byParent(records) {
   return found;
 }
 
-/** The newest word on each position. @param {any[]} installations @returns {Map<number, string>} */
+/** The newest word on each position. @param {RecordView<'installation'>[]} installations @returns {Map<number, string>} */
 export function outcomes(installations) {
   const inOrder = [...installations].sort(byOrder);
-  return new Map(inOrder.map(({ facets }) => [facets.identity.position, facets.identity.outcome]));
+  return new Map(inOrder.map(({ facets }) => [facets.identity?.position ?? 0, facets.identity?.outcome ?? '']));
 }
 
-/** @param {any} group @param {any} room @param {any} kind @param {any} conversion @param {any[]} installations @returns {Omit<Job, 'stands'>} */
+/** @param {RecordView<'group'>} group @param {RecordView<'room'>} room @param {RecordView<'kind'> | undefined} kind @param {RecordView<'conversion'>} conversion @param {RecordView<'installation'>[]} installations @returns {Omit<Job, 'stands'>} */
 function jobOf(group, room, kind, conversion, installations) {
   const positions = positionsOf(group);
   const told = outcomes(installations);
-  const { summary, arrangement } = conversion.facets.identity;
+  const { summary, arrangement } = facet(conversion, 'identity');
   return {
     room,
     group,
@@ -53,20 +54,24 @@ function jobOf(group, room, kind, conversion, installations) {
   };
 }
 
-/** @param {any[]} conversions @returns {any} the one of the newest release */
+/** @param {RecordView<'conversion'>[]} conversions @returns {RecordView<'conversion'>} the one of the newest release */
 const newestOf = (conversions) =>
-  conversions.reduce((a, b) => (b.facets.identity.number > a.facets.identity.number ? b : a));
+  conversions.reduce((a, b) => (facet(b, 'identity').number > facet(a, 'identity').number ? b : a));
 
-/** Every released group as a job, in the order of the walk. @param {any} site @returns {Promise<Array<{floor: any, jobs: Job[]}>>} */
+/** Every released group as a job, in the order of the walk. @param {Site} site @returns {Promise<Array<{floor: RecordView<'floor'>, jobs: Job[]}>>} */
 async function readWork(site) {
   const survey = new Survey(await site.everything());
-  /** @param {string} type @returns {any[]} */
-  const all = (type) => survey.ofType(type);
+  /** @template {RecordType} T @param {T} type @returns {RecordView<T>[]} */
+  const all = (type) => /** @type {RecordView<T>[]} */ (survey.ofType(type));
   const [rooms, groups, kinds] = [all('room'), all('group'), all('kind')];
   const standings = standingsOf(survey, site.reference);
-  const [groupsIn, conversionsOf, done] = [groups, all('conversion'), all('installation')].map(byParent);
-  const kindOf = new Map(kinds.map((/** @type {any} */ kind) => [kind.id, kind]));
-  /** @param {any} room */
+  const [groupsIn, conversionsOf, done] = /** @type {const} */ ([
+    byParent(groups),
+    byParent(all('conversion')),
+    byParent(all('installation')),
+  ]);
+  const kindOf = new Map(kinds.map((kind) => [kind.id, kind]));
+  /** @param {RecordView<'room'>} room */
   const jobsIn = (room) =>
     (groupsIn.get(room.id) ?? [])
       .filter((group) => conversionsOf.has(group.id))
@@ -75,7 +80,7 @@ async function readWork(site) {
         ...jobOf(
           group,
           room,
-          kindOf.get(group.facets.identity.kind),
+          kindOf.get(facet(group, 'identity').kind),
           newestOf(conversionsOf.get(group.id) ?? []),
           done.get(group.id) ?? [],
         ),
@@ -83,12 +88,12 @@ async function readWork(site) {
   return inFloorOrder(all('floor'))
     .map((floor) => ({
       floor,
-      jobs: inWalkOrder(rooms.filter((/** @type {any} */ room) => room.parent === floor.id)).flatMap(jobsIn),
+      jobs: inWalkOrder(rooms.filter((room) => room.parent === floor.id)).flatMap(jobsIn),
     }))
     .filter(({ jobs }) => jobs.length > 0);
 }
 
-/** @param {{site: any}} props */
+/** @param {{site: Site}} props */
 export function Work({ site }) {
   const floors = useLive(() => readWork(site), [site.id]);
   const every = floors?.flatMap((floor) => floor.jobs) ?? [];
@@ -118,7 +123,7 @@ export function Work({ site }) {
 /** @param {Job[]} jobs @param {'done' | 'fixtures'} what */
 const sum = (jobs, what) => jobs.reduce((total, job) => total + job[what], 0);
 
-/** @param {{site: any, job: Job}} props */
+/** @param {{site: Site, job: Job}} props */
 function JobRow({ site, job }) {
   const { room, kind, group, next, done, fixtures, problems } = job;
   const mark = kind?.facets.identity?.mark ?? '';
@@ -133,7 +138,7 @@ function JobRow({ site, job }) {
     </span>`} />`;
 }
 
-/** A group that is not to be converted: that, and why, and nothing else. @param {{site: any, job: Job}} props */
+/** A group that is not to be converted: that, and why, and nothing else. @param {{site: Site, job: Job}} props */
 function StoppedRow({ site, job: { room, kind, group, next, stands } }) {
   const [changed] = stands?.changes ?? [];
   return html`<${Row} href=${fixturePath(site.id, group.id, next ?? positionsOf(group)[0] ?? 1)}

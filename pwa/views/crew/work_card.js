@@ -15,10 +15,10 @@ import { Steps } from './steps.js';
 
 const NOT_SEEN = 'not seen';
 
-/** @param {{site: any, read: any, position: number, children?: any}} props what stands below the facts, before the drawings */
+/** @param {{site: Site, read: ReleasedGroup, position: number, children?: Child}} props what stands below the facts, before the drawings */
 export function WorkCard({ site, read, position, children }) {
   const units = useUnits(site);
-  const { number, arrangement, summary, frozen = {} } = read.conversion.facets.identity;
+  const { number, arrangement, summary, frozen = /** @type {Card} */ ({}) } = read.conversion.facets.identity;
   return html`<section class="card work" aria-label="What to do">
       <p class="muted small">Release ${number}</p>
       <h2 class="to-fit">${linesOf(summary ?? arrangement)}</h2>
@@ -32,7 +32,7 @@ export function WorkCard({ site, read, position, children }) {
     <${SurveyPhotos} site=${site} subjects=${[read.group.id, read.kind?.id].filter(Boolean)} />`;
 }
 
-/** Figures set for this site on which the choice rests. @param {{values: Array<{code: string, facts: Record<string, any>}>}} props */
+/** Figures set for this site on which the choice rests. @param {{values: Array<{code: string, facts: Facts}>}} props */
 function SiteFigures({ values }) {
   if (!values.length) return null;
   return html`<details class="card">
@@ -41,7 +41,7 @@ function SiteFigures({ values }) {
   </details>`;
 }
 
-/** What the surveyor saw, for a look before the ladder. @param {{site: any, subjects: string[]}} props */
+/** What the surveyor saw, for a look before the ladder. @param {{site: Site, subjects: string[]}} props */
 function SurveyPhotos({ site, subjects }) {
   const photos = useLive(
     () => Promise.all(subjects.map((subject) => site.referring(subject, 'photo'))),
@@ -54,10 +54,10 @@ function SurveyPhotos({ site, subjects }) {
   </details>`;
 }
 
-/** @param {any} frozen @param {number} position @returns {Array<[string, any]>} */
+/** @param {Card} frozen @param {number} position @returns {Array<[string, Child]>} */
 function factsOf(frozen, position) {
   const { remove, driver, supply = {} } = frozen;
-  /** @type {Array<[string, any]>} */
+  /** @type {Array<[string, Child]>} */
   const facts = [];
   if (remove) facts.push(['Take out', outText(remove)]);
   if (driver) {
@@ -71,7 +71,7 @@ function factsOf(frozen, position) {
   return facts;
 }
 
-/** What is told at an emergency fixture only. @param {{emergency: any}} props */
+/** What is told at an emergency fixture only. @param {{emergency: CardEmergency | null}} props */
 function Emergency({ emergency }) {
   if (!emergency) return null;
   return html`<p class="strong">Emergency fixture: ${emergency.duty}</p>
@@ -79,9 +79,9 @@ function Emergency({ emergency }) {
     <p class="muted small">${say('crew.emergency-code')}</p>`;
 }
 
-/** @param {any} emergency @returns {Array<[string, any]>} */
+/** @param {CardEmergency} emergency @returns {Array<[string, Child]>} */
 function emergencyFacts({ duty, pack, wanted_min: wanted, second_source: source, old_battery: battery }) {
-  /** @type {Array<[string, any]>} */
+  /** @type {Array<[string, Child]>} */
   const facts =
     duty === 'battery in fixture'
       ? [['Old battery', battery ?? NOT_SEEN]]
@@ -98,7 +98,7 @@ function emergencyFacts({ duty, pack, wanted_min: wanted, second_source: source,
 /** @param {number} value */
 const lumens = (value) => `${value.toLocaleString()} lm`;
 
-/** @param {any} remove */
+/** @param {NonNullable<Card['remove']>} remove */
 const outText = ({ lamps, lamp, ballasts, ballast }) =>
   [lamps > 0 && `${lamps} × ${lamp}`, ballasts > 0 && `${ballasts} × ${ballast} ballast`]
     .filter(Boolean)
@@ -113,9 +113,9 @@ const linesOf = (summary) =>
         html`<span key=${at}>${part.replace(/ mA$/, '\u00a0mA')}${at < parts.length - 1 ? ', ' : ''}</span>`,
     );
 
-/** Rows with the same bars are drawn once. @param {any[]} rows */
+/** Rows with the same bars are drawn once. @param {CardRow[]} rows */
 function alike(rows) {
-  /** @type {Map<string, any[]>} */
+  /** @type {Map<string, CardRow[]>} */
   const found = new Map();
   for (const row of rows) {
     const key = JSON.stringify([row.bars, row.gap_each_end_ticks, row.cavities, row.dark]);
@@ -124,7 +124,7 @@ function alike(rows) {
   return [...found.values()];
 }
 
-/** @param {{frozen: any, units: 'in' | 'mm'}} props */
+/** @param {{frozen: Card, units: 'in' | 'mm'}} props */
 function Rows({ frozen, units }) {
   return html`<section class="stack" aria-label="Rows">
     <${BodyDrawing} frozen=${frozen} />
@@ -132,12 +132,12 @@ function Rows({ frozen, units }) {
   </section>`;
 }
 
-/** @param {{rows: any[], cavity: number, units: 'in' | 'mm'}} props */
+/** @param {{rows: CardRow[], cavity: number, units: 'in' | 'mm'}} props */
 function Row({ rows, cavity, units }) {
   const [row] = rows;
   const title = `Row${rows.length > 1 ? 's' : ''} ${rows.map((each) => each.row).join(', ')}`;
   if (row.dark) return html`<p class="card">${title}: ${say('crew.row-empty')}</p>`;
-  const names = row.bars.map((/** @type {any} */ bar) => bar.name).join(' + ');
+  const names = row.bars.map((bar) => bar.name).join(' + ');
   const gap = row.gap_each_end_ticks;
   return html`<figure class="card">
     <figcaption class="title">${title}: ${names}${row.cavities > 1 ? `, in each of ${row.cavities} cavities` : ''}</figcaption>
@@ -152,7 +152,7 @@ function Row({ rows, cavity, units }) {
 /** Ticks of a conversion whose card names none: those of every fixture come first in the spec. */
 const OF_EVERY_FIXTURE = 4;
 
-/** The ticks without which a fixture is not done. @param {any} conversion @param {number} position @returns {string[]} */
+/** The ticks without which a fixture is not done. @param {RecordView<'conversion'> | undefined} conversion @param {number} position @returns {string[]} */
 export const checksOf = (conversion, position) =>
   checksAt(conversion?.facets.identity?.frozen ?? {}, position) ??
   store.tables.spec.records.installation.facets.identity.fields.checks.choices.slice(0, OF_EVERY_FIXTURE);

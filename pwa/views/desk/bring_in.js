@@ -10,19 +10,19 @@ import { say, timeText } from '../words.js';
 /** What became of operations, in the order in which it is told. @type {string[]} */
 const RESULTS = ['applied', 'same', 'conflict', 'held', 'refused', 'fork'];
 
-/** @param {{site: any}} props */
+/** @param {{site: Site}} props */
 export function BringIn({ site }) {
-  const [done, setDone] = useState(/** @type {any} */ (null));
+  const [done, setDone] = useState(/** @type {Awaited<ReturnType<Site['bringIn']>> | null} */ (null));
   const [step, setStep] = useState('');
-  const [error, setError] = useState(/** @type {any} */ (null));
-  const take = async (/** @type {any} */ event) => {
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  const take = async (/** @type {EventOf<HTMLInputElement>} */ event) => {
     const input = event.currentTarget;
-    const [file] = input.files;
+    const [file] = input.files ?? [];
     if (!file) return;
     setDone(null);
     setError(null);
     try {
-      setDone(await site.bringIn(await file.text(), (/** @type {number} */ at, /** @type {number} */ of) => setStep(`${at} of ${of}`)));
+      setDone(await site.bringIn(await file.text(), (at, of) => setStep(`${at} of ${of}`)));
     } catch (problem) {
       setError(problem);
     }
@@ -38,7 +38,7 @@ export function BringIn({ site }) {
   </section>`;
 }
 
-/** @param {{site: any, carried: any, outcome: import('../../sync/carried.js').Outcome}} props */
+/** @param {{site: Site, carried: import('../../sync/carried.js').Carried, outcome: import('../../sync/carried.js').Outcome}} props */
 function Done({ site, carried, outcome }) {
   const { results, refused, photos, photosRefused } = outcome;
   const told = RESULTS.filter((result) => results[result]).map((result) => say(`carried.${result}`, { n: results[result] }));

@@ -7,16 +7,16 @@ import { OpenPoint } from '../parts/open_point.js';
 import { counted, say } from '../words.js';
 import { Answer, Desk, number, Share, Table, useServer } from './parts.js';
 
-/** @param {{site: any}} props */
+/** @param {{site: Site}} props */
 export function Completeness({ site }) {
   const records = useLive(() => site.everything(), [site.id]);
   const answer = useServer(`/api/sites/${site.id}/completeness`, [records]);
   return html`<${Desk} site=${site} at="" title="Completeness">
-    <${Answer} answer=${answer}>${(/** @type {any} */ told) => html`<${Told} site=${site} told=${told} records=${records ?? []} />`}<//>
+    <${Answer} answer=${answer}>${(/** @type {CompletenessTold} */ told) => html`<${Told} site=${site} told=${told} records=${records ?? []} />`}<//>
   <//>`;
 }
 
-/** @param {{site: any, told: any, records: any[]}} props */
+/** @param {{site: Site, told: CompletenessTold, records: RecordView[]}} props */
 function Told({ site, told, records }) {
   const done = installedByFloor(records);
   return html`
@@ -29,7 +29,7 @@ function Told({ site, told, records }) {
       <p class="muted">${say('desk.rooms-hold')}</p>
     </section>
     <${Table} caption="By floor" numbers=${[1, 2, 3, 4]} heads=${['Floor', 'Rooms complete', 'Fixtures complete', 'Open points', 'Installed']}
-      rows=${told.floors.map((/** @type {any} */ floor) => [
+      rows=${told.floors.map((floor) => [
         floor.name,
         `${floor.rooms.complete} of ${floor.rooms.known}`,
         `${floor.fixtures.complete} of ${floor.fixtures.known}`,
@@ -38,29 +38,29 @@ function Told({ site, told, records }) {
       ])} />
     <${Points} site=${site} told=${told} />
     <h2>Rooms</h2>
-    ${told.floors.map((/** @type {any} */ floor) => html`<${Rooms} key=${floor.id} site=${site} floor=${floor} />`)}`;
+    ${told.floors.map((floor) => html`<${Rooms} key=${floor.id} site=${site} floor=${floor} />`)}`;
 }
 
-/** @param {{site: any, told: any}} props */
+/** @param {{site: Site, told: CompletenessTold}} props */
 function Points({ site, told }) {
   const floors = [{ id: null, name: 'The whole site' }, ...told.floors];
   return html`<h2>Open points</h2>
     ${!told.open_points.length && html`<p>${say('desk.no-points')}</p>`}
     ${floors.map((floor) => {
-      const points = told.open_points.filter((/** @type {any} */ point) => point.floor === floor.id);
+      const points = told.open_points.filter((point) => point.floor === floor.id);
       if (!points.length) return null;
       return html`<details class="points" key=${floor.id} open>
         <summary>${floor.name}: ${counted(points.length, 'open point')}</summary>
-        <ul class="rows">${points.map((/** @type {any} */ point) => html`<${OpenPoint} key=${`${point.rule} ${point.record}`} site=${site} point=${point} />`)}</ul>
+        <ul class="rows">${points.map((point) => html`<${OpenPoint} key=${`${point.rule} ${point.record}`} site=${site} point=${point} />`)}</ul>
       </details>`;
     })}`;
 }
 
-/** @param {{site: any, floor: any}} props */
+/** @param {{site: Site, floor: import('../../rules/completeness.js').FloorEntry}} props */
 function Rooms({ site, floor }) {
   return html`<details><summary>${floor.name}: ${counted(floor.in_rooms.length, 'room')}</summary>
     <${Table} caption=${`Rooms of ${floor.name}`} numbers=${[2, 3]} heads=${['Room', 'Progress', 'Fixtures complete', 'Open points']}
-      rows=${floor.in_rooms.map((/** @type {any} */ room) => [
+      rows=${floor.in_rooms.map((room) => [
         html`<a href=${`/s/${site.id}/room/${room.id}`}>${[room.number, room.name].filter(Boolean).join(' ') || 'Room without a name'}</a>`,
         room.complete ? `${room.progress}, complete` : room.progress,
         `${room.fixtures.complete} of ${room.fixtures.known}`,
@@ -69,18 +69,20 @@ function Rooms({ site, floor }) {
   </details>`;
 }
 
-/** The newest outcome of each fixture, counted by floor. @param {any[]} records @returns {Map<string, Record<string, number>>} */
+/** The newest outcome of each fixture, counted by floor. @param {RecordView[]} records @returns {Map<string, Record<string, number>>} */
 export function installedByFloor(records) {
   const live = new Map(records.filter((record) => !record.removed).map((record) => [record.id, record]));
+  /** @type {Map<string, RecordView<'installation'>>} */
   const newest = new Map();
-  const installations = [...live.values()].filter(({ type }) => type === 'installation').sort(byOrder);
-  for (const record of installations) newest.set(`${record.parent} ${record.facets.identity.position}`, record);
+  const installations = /** @type {RecordView<'installation'>[]} */ ([...live.values()].filter(({ type }) => type === 'installation')).sort(byOrder);
+  for (const record of installations) newest.set(`${record.parent} ${record.facets.identity?.position}`, record);
   /** @type {Map<string, Record<string, number>>} */
   const floors = new Map();
   for (const record of newest.values()) {
-    const floor = live.get(live.get(record.parent)?.parent)?.parent;
+    const floor = live.get(live.get(record.parent ?? '')?.parent ?? '')?.parent ?? '';
     const counts = floors.get(floor) ?? {};
-    counts[record.facets.identity.outcome] = (counts[record.facets.identity.outcome] ?? 0) + 1;
+    const outcome = record.facets.identity?.outcome ?? '';
+    counts[outcome] = (counts[outcome] ?? 0) + 1;
     floors.set(floor, counts);
   }
   return floors;

@@ -15,7 +15,9 @@ const FIRST = 12;
 const SIDE = { recommended: 'Recommended', one_bar_per_lamp: 'One bar per lamp', brightest: 'Brightest', dimmest: 'Dimmest' };
 const WITH_THIS = 'convert with this arrangement';
 
-/** @param {{site: any, group: string, currency: string, decides: boolean, onDecided: () => void}} props */
+/** What a manager says of a group, as far as it is chosen. @typedef {Partial<Record<'decision' | 'arrangement' | 'reason', string> & Record<'accepts_trial' | 'accepts_lamp', boolean>>} Decided */
+
+/** @param {{site: Site, group: string, currency: string, decides: boolean, onDecided: () => void}} props */
 export function Decision({ site, group, currency, decides, onDecided }) {
   const [turn, setTurn] = useState(0);
   const answer = useServer(`/api/sites/${site.id}/groups/${group}/plan`, [turn]);
@@ -23,10 +25,10 @@ export function Decision({ site, group, currency, decides, onDecided }) {
     setTurn(turn + 1);
     onDecided();
   };
-  return html`<${Answer} answer=${answer}>${(/** @type {any} */ plan) => html`<div class="stack">
-    ${plan.why.map((/** @type {any} */ { code, facts }) => html`<p>${say(code, facts)}</p>`)}
+  return html`<${Answer} answer=${answer}>${(/** @type {GroupPlan} */ plan) => html`<div class="stack">
+    ${plan.why.map(({ code, facts }) => html`<p>${say(code, facts)}</p>`)}
     <${SiteValues} values=${plan.site_values} />
-    ${plan.instead.map((/** @type {any} */ { instead, facts }) => html`<p>${say(instead, facts)}</p>`)}
+    ${plan.instead.map(({ instead, facts }) => html`<p>${say(instead, facts)}</p>`)}
     <${Wiring} plan=${plan} />
     ${plan.feasible.length > 0 && html`<${Feasible} plan=${plan} currency=${currency} />`}
     <${Emergency} checks=${plan.proposal?.emergency ? plan.proposal.checks : []} />
@@ -38,28 +40,28 @@ export function Decision({ site, group, currency, decides, onDecided }) {
   </div>`}<//>`;
 }
 
-/** Each driver of what is proposed, with its own bars; and with whom the group is one decision. @param {{plan: any}} props */
+/** Each driver of what is proposed, with its own bars; and with whom the group is one decision. @param {{plan: GroupPlan}} props */
 function Wiring({ plan: { proposal, partner, wiring_told: told } }) {
   if (!proposal) return partner && html`<p>${say('plan.pair', partner)}</p>`;
   return html`<section class="stack" aria-label="Wiring">
     <h3>How one fixture is wired</h3>
     ${partner && html`<p>${say('plan.pair', partner)}</p>`}
-    <ul class="rows">${told.map((/** @type {any} */ { code, facts }) => html`<li class="row-text"><span class="detail">${say(code, facts)}</span></li>`)}</ul>
+    <ul class="rows">${told.map(({ code, facts }) => html`<li class="row-text"><span class="detail">${say(code, facts)}</span></li>`)}</ul>
     <p class="caution" role="note">${say('plan.wiring.caution')}</p>
   </section>`;
 }
 
-/** @param {{plan: any, currency: string}} props */
+/** @param {{plan: GroupPlan, currency: string}} props */
 function Feasible({ plan, currency }) {
   /** @type {Map<string, string>} */
   const named = new Map();
   for (const [side, arrangements] of Object.entries(plan.side_by_side)) {
     for (const each of arrangements) named.set(each, [named.get(each), SIDE[side] ?? side].filter(Boolean).join(', '));
   }
-  const shown = plan.feasible.filter((/** @type {any} */ each, /** @type {number} */ place) => place < FIRST || named.has(each.arrangement));
+  const shown = plan.feasible.filter((each, /** @type {number} */ place) => place < FIRST || named.has(each.arrangement));
   return html`<${Table} caption=${`What would do, cheapest first (${plan.feasible_count})`} numbers=${[2, 3, 4, 5]} stacks
     heads=${['Arrangement', 'Stands out as', 'W', "% of today's light", `Cost ${currency}`, `Life-cycle cost ${currency}`]}
-    rows=${shown.map((/** @type {any} */ each) => [
+    rows=${shown.map((each) => [
       each.arrangement,
       named.get(each.arrangement) ?? '',
       number(each.watts),
@@ -72,7 +74,7 @@ function Feasible({ plan, currency }) {
 /** Checks of an emergency group: its pack, its second source, its d.c. */
 const OF_EMERGENCY = /^(pack|emergency|driver\.pack|driver\.emergency|driver\.dc)/;
 
-/** How what is proposed does its emergency duty, each check with its numbers. @param {{checks: any[]}} props */
+/** How what is proposed does its emergency duty, each check with its numbers. @param {{checks: CheckTold[]}} props */
 function Emergency({ checks }) {
   const own = checks.filter(({ check }) => OF_EMERGENCY.test(check));
   if (!own.length) return null;
@@ -81,7 +83,7 @@ function Emergency({ checks }) {
   </details>`;
 }
 
-/** @param {{rejected: any[]}} props */
+/** @param {{rejected: GroupPlan['rejected']}} props */
 function Rejected({ rejected }) {
   const [most, setMost] = useState(FIRST);
   return html`<details><summary>What was rejected, and by how much (${rejected.length})</summary>
@@ -92,66 +94,66 @@ function Rejected({ rejected }) {
   </details>`;
 }
 
-/** What light is wanted, what was not measured but assumed, and where figures come from. @param {{plan: any}} props */
+/** What light is wanted, what was not measured but assumed, and where figures come from. @param {{plan: GroupPlan}} props */
 function Assumed({ plan: { now, wanted, density, uncounted } }) {
   if (!now) return null;
   return html`<details><summary>What is assumed, and where figures come from</summary><div class="stack">
     <p>${say(wanted.code, wanted)}</p>
     ${density && html`<p>${say('plan.density', density)}</p>`}
-    ${now.assumed?.length > 0 && html`<p>${say('desk.assumed', { what: now.assumed })}</p>`}
+    ${now.assumed && now.assumed.length > 0 && html`<p>${say('desk.assumed', { what: now.assumed })}</p>`}
     ${uncounted.length > 0 && html`<p>${say('desk.uncounted', { what: uncounted })}</p>`}
-    <ul>${(now.sources ?? []).map((/** @type {any} */ each) => html`<li class="muted small">${each.source} (${each.how_known}, edition: ${each.edition})</li>`)}</ul>
+    <ul>${(now.sources ?? []).map((each) => html`<li class="muted small">${each.source} (${each.how_known}, edition: ${each.edition})</li>`)}</ul>
   </div></details>`;
 }
 
-/** What a trial of a tight arrangement left open, or undefined. @param {any} plan @param {string | undefined} arrangement */
+/** What a trial of a tight arrangement left open, or undefined. @param {GroupPlan} plan @param {string | undefined} arrangement */
 const trialOf = (plan, arrangement) =>
   plan.feasible
-    .find((/** @type {any} */ each) => each.arrangement === arrangement)
-    ?.checks.find((/** @type {any} */ { check }) => check === 'fit-trial' || check === 'fit-accepted');
+    .find((each) => each.arrangement === arrangement)
+    ?.checks.find(({ check }) => check === 'fit-trial' || check === 'fit-accepted');
 
-/** Whether an arrangement fits by the lamp alone, and too little of the kind was read to release it so. @param {any} plan @param {string | undefined} arrangement */
+/** Whether an arrangement fits by the lamp alone, and too little of the kind was read to release it so. @param {GroupPlan} plan @param {string | undefined} arrangement */
 function wantsWitness(plan, arrangement) {
-  const { fit } = plan.feasible.find((/** @type {any} */ each) => each.arrangement === arrangement) ?? {};
-  return isByLamp(fit) && !fit.trial?.tried && plan.read_of_kind?.is_enough === false;
+  const { fit } = plan.feasible.find((each) => each.arrangement === arrangement) ?? {};
+  return isByLamp(fit) && !fit?.trial?.tried && plan.read_of_kind?.is_enough === false;
 }
 
-/** To order bars that fit by the lamp alone. @param {{plan: any, arrangement: string | undefined, accepts: boolean | undefined, onChange: (change: any) => void}} props */
+/** To order bars that fit by the lamp alone. @param {{plan: GroupPlan, arrangement: string | undefined, accepts: boolean | undefined, onChange: (change: Decided) => void}} props */
 function AcceptLamp({ plan, arrangement, accepts, onChange }) {
   if (!wantsWitness(plan, arrangement)) return null;
   return html`<div class="field">
-    <p>${say('plan.blocked.by-lamp', { fixtures: plan.read_of_kind.fixtures, wanted: LEAST_FIXTURES })}</p>
+    <p>${say('plan.blocked.by-lamp', { fixtures: plan.read_of_kind?.fixtures, wanted: LEAST_FIXTURES })}</p>
     <label class="chip"><input type="checkbox" checked=${accepts ?? false}
-      onChange=${(/** @type {any} */ event) => onChange({ accepts_lamp: event.currentTarget.checked })} /><span>Accept the lamp as the gauge</span></label>
+      onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange({ accepts_lamp: event.currentTarget.checked })} /><span>Accept the lamp as the gauge</span></label>
   </div>`;
 }
 
-/** To order tight bars on what a trial says. @param {{trial: any, accepts: boolean | undefined, onChange: (change: any) => void}} props */
+/** To order tight bars on what a trial says. @param {{trial: CheckTold | undefined, accepts: boolean | undefined, onChange: (change: Decided) => void}} props */
 function AcceptTrial({ trial, accepts, onChange }) {
   if (!trial) return null;
   return html`<div class="field">
     <p>${say(trial.code, trial.facts)}</p>
     <label class="chip"><input type="checkbox" checked=${accepts ?? false}
-      onChange=${(/** @type {any} */ event) => onChange({ accepts_trial: event.currentTarget.checked })} /><span>Accept the trial bar</span></label>
+      onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange({ accepts_trial: event.currentTarget.checked })} /><span>Accept the trial bar</span></label>
   </div>`;
 }
 
-/** @param {{site: any, group: string, plan: any, onDecided: () => void}} props */
+/** @param {{site: Site, group: string, plan: GroupPlan, onDecided: () => void}} props */
 function Decide({ site, group, plan, onDecided }) {
-  const [form, setForm] = useState(/** @type {any} */ (null));
-  const [value, setValue] = useState(/** @type {any} */ ({}));
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [form, setForm] = useState(/** @type {OpenForm | null} */ (null));
+  const [value, setValue] = useState(/** @type {Decided} */ ({}));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   // On a browser that is new here the server tells of a group before it has arrived: it is decided on when it has.
   const here = useLive(async () => (await site.get(group)) !== undefined, [group]);
   useEffect(() => {
     if (!here) return;
-    site.form(group, 'decision').then((/** @type {any} */ opened) => {
+    site.form(group, 'decision').then((opened) => {
       setForm(opened);
       setValue({ decision: site.spec.records.group.facets.decision.fields.decision.choices[0], ...opened.value });
     });
   }, [group, here]);
   if (!form) return null;
-  /** @param {Record<string, string>} change */
+  /** @param {Decided} change */
   const change = (change) => setValue({ ...value, ...change });
   const save = async (/** @type {Event} */ event) => {
     event.preventDefault();
@@ -169,7 +171,7 @@ function Decide({ site, group, plan, onDecided }) {
     };
     setError(null);
     try {
-      await site.save([{ ...form, value: decided }]);
+      await site.save([/** @type {Draft} */ ({ ...form, value: decided })]);
       // The server plans with what it has: the decision goes there before the plan is asked for again.
       await store.syncNow();
       onDecided();
@@ -180,20 +182,20 @@ function Decide({ site, group, plan, onDecided }) {
   const { choices } = site.spec.records.group.facets.decision.fields.decision;
   return html`<form class="card" onSubmit=${save} aria-label="Decision">
     <div class="field"><label for=${`decision-${group}`}>Decision</label>
-      <select id=${`decision-${group}`} value=${value.decision} onChange=${(/** @type {any} */ event) => change({ decision: event.currentTarget.value })}>
+      <select id=${`decision-${group}`} value=${value.decision} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => change({ decision: event.currentTarget.value })}>
         ${choices.map((/** @type {string} */ choice) => html`<option value=${choice} selected=${choice === value.decision}>${choice}</option>`)}
       </select></div>
     ${
       value.decision === WITH_THIS &&
       html`<div class="field"><label for=${`with-${group}`}>Arrangement</label>
-      <select id=${`with-${group}`} value=${value.arrangement} onChange=${(/** @type {any} */ event) => change({ arrangement: event.currentTarget.value })}>
-        ${plan.feasible.map((/** @type {any} */ each) => html`<option value=${each.arrangement} selected=${each.arrangement === value.arrangement}>${each.arrangement}</option>`)}
+      <select id=${`with-${group}`} value=${value.arrangement} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => change({ arrangement: event.currentTarget.value })}>
+        ${plan.feasible.map((each) => html`<option value=${each.arrangement} selected=${each.arrangement === value.arrangement}>${each.arrangement}</option>`)}
       </select></div>`
     }
     ${value.decision === WITH_THIS && html`<${AcceptTrial} trial=${trialOf(plan, value.arrangement ?? plan.feasible[0]?.arrangement)} accepts=${value.accepts_trial} onChange=${change} />`}
     ${value.decision === WITH_THIS && html`<${AcceptLamp} plan=${plan} arrangement=${value.arrangement ?? plan.feasible[0]?.arrangement} accepts=${value.accepts_lamp} onChange=${change} />`}
     <div class="field"><label for=${`reason-${group}`}>Reason</label>
-      <input id=${`reason-${group}`} value=${value.reason ?? ''} maxlength="300" autocomplete="off" onInput=${(/** @type {any} */ event) => change({ reason: event.currentTarget.value })} /></div>
+      <input id=${`reason-${group}`} value=${value.reason ?? ''} maxlength="300" autocomplete="off" onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => change({ reason: event.currentTarget.value })} /></div>
     <${Problem} error=${error} />
     <button class="button main">Save the decision</button>
   </form>`;

@@ -29,7 +29,7 @@ const FIELDS = {
 
 const IN_SUMMARY = ['arrangement', 'setting_ma'];
 
-/** @param {{site: any, releases: import('./release_facts.js').Released[]}} props */
+/** @param {{site: Site, releases: import('./release_facts.js').Released[]}} props */
 export function Differences({ site, releases }) {
   const [newest, before] = releases;
   const [from, setFrom] = useState(String((before ?? newest)?.number));
@@ -52,25 +52,25 @@ function Choice({ label, value, numbers, onChoose }) {
   const id = `differences-${label}`;
   return html`<div class="field">
     <label for=${id}>${label}</label>
-    <select id=${id} value=${value} onChange=${(/** @type {any} */ event) => onChoose(event.currentTarget.value)}>
+    <select id=${id} value=${value} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChoose(event.currentTarget.value)}>
       ${numbers.map((each) => html`<option key=${each} value=${each}>${each === TODAY ? 'Today' : `Release ${each}`}</option>`)}
     </select>
   </div>`;
 }
 
-/** @param {{site: any, from: string, to: string, newest: string}} props */
+/** @param {{site: Site, from: string, to: string, newest: string}} props */
 function Told({ site, from, to, newest }) {
   const answer = useServer(`/api/sites/${site.id}/releases/differences?from=${from}&to=${to}`, [newest]);
-  return html`<${Answer} answer=${answer}>${(/** @type {any} */ told) => html`<div class="stack">
+  return html`<${Answer} answer=${answer}>${(/** @type {Differences} */ told) => html`<div class="stack">
     ${[...new Set([...told.from.missing, ...told.to.missing])].map((each) => html`<p class="notice">${say('desk.no-sums', { number: each })}</p>`)}
     <p>${told.from.name}: ${counted(told.from.groups, 'group')}, ${counted(told.from.fixtures, 'fixture')}. ${told.to.name}: ${counted(told.to.groups, 'group')}, ${counted(told.to.fixtures, 'fixture')}. ${counted(told.same, 'group')} the same.</p>
     ${told.groups.length === 0 && told.items.length === 0 && html`<p class="strong">${say('desk.differences-none')}</p>`}
     ${told.groups.length > 0 && html`<${Groups} site=${site} told=${told} />`}
     <div class="tables">
       ${told.items.length > 0 && html`<${Table} caption="To order, with spares" numbers=${[1, 2, 3]} heads=${['Item', told.from.name, told.to.name, 'More']}
-        rows=${told.items.map((/** @type {any} */ each) => [each.code, number(each.from), number(each.to), signed(each.more)])} />`}
+        rows=${told.items.map((each) => [each.code, number(each.from), number(each.to), signed(each.more)])} />`}
       <${Table} caption=${`Money, ${told.currency}`} numbers=${[1, 2, 3]} heads=${['Sum', told.from.name, told.to.name, 'More']}
-        rows=${told.money.filter((/** @type {any} */ { name }) => SUMS[name]).map((/** @type {any} */ each) => [SUMS[each.name], number(each.from), number(each.to), signed(each.more)])} />
+        rows=${told.money.filter(({ name }) => SUMS[name]).map((each) => [SUMS[each.name], number(each.from), number(each.to), signed(each.more)])} />
     </div>
   </div>`}<//>`;
 }
@@ -78,10 +78,10 @@ function Told({ site, from, to, newest }) {
 /** @param {number | null} value */
 const signed = (value) => (value !== null && value > 0 ? `+${number(value)}` : number(value));
 
-/** @param {{site: any, told: any}} props */
+/** @param {{site: Site, told: Differences}} props */
 function Groups({ site, told }) {
   return html`<${Table} caption="Group by group" stacks numbers=${[3, 4]} heads=${['Where', 'What', 'Differs', told.from.name, told.to.name]}
-    rows=${told.groups.map((/** @type {any} */ each) => [
+    rows=${told.groups.map((each) => [
       `${each.room_name} · ${each.mark}`,
       html`<${Mark} look=${each.what === 'changed' ? '' : 'attention'}>${each.what === 'gone' && told.to.number === null ? 'not ready' : each.what}<//>`,
       html`<${Fields} site=${site} each=${each} today=${told.to.number === null} />`,
@@ -90,18 +90,18 @@ function Groups({ site, told }) {
     ])} />`;
 }
 
-/** @param {{site: any, each: any, today: boolean}} props */
+/** @param {{site: Site, each: GroupDifference, today: boolean}} props */
 function Fields({ site, each, today }) {
   // The summary says the arrangement and the setting in fewer words.
-  const told = each.fields.some((/** @type {any} */ { name }) => name === 'summary');
-  const shown = each.fields.filter((/** @type {any} */ { name }) => !told || !IN_SUMMARY.includes(name));
+  const told = each.fields.some(({ name }) => name === 'summary');
+  const shown = each.fields.filter(({ name }) => !told || !IN_SUMMARY.includes(name));
   return html`<div class="stack">
-    ${shown.map((/** @type {any} */ field) => html`<span key=${field.name}>${FIELDS[field.name] ?? field.name}: ${sideText(field.from)} → ${sideText(field.to)}</span>`)}
+    ${shown.map((field) => html`<span key=${field.name}>${FIELDS[field.name] ?? field.name}: ${sideText(field.from)} → ${sideText(field.to)}</span>`)}
     ${today && each.changes.length > 0 && each.standing !== 'superseded' && html`<${Changes} site=${site} changes=${each.changes} />`}
   </div>`;
 }
 
-/** @param {any} value */
+/** @param {unknown} value */
 const sideText = (value) => {
   if (value === null || value === undefined || (Array.isArray(value) && value.length === 0)) return '–';
   return Array.isArray(value) ? value.join(', ') : String(value);

@@ -8,15 +8,15 @@ import { Answer, Desk, Table, useServer } from './parts.js';
 /** @type {Record<string, 'done' | 'attention' | ''>} */
 const LOOK = { passed: 'done', failed: 'attention', 'too short': 'attention' };
 
-/** @param {{site: any}} props */
+/** @param {{site: Site}} props */
 export function EmergencyTests({ site }) {
   const answer = useServer(`/api/sites/${site.id}/emergency-tests`, []);
   return html`<${Desk} site=${site} at="/emergency" title="Emergency tests">
-    <${Answer} answer=${answer}>${(/** @type {any} */ told) => html`<${Told} site=${site} told=${told} />`}<//>
+    <${Answer} answer=${answer}>${(/** @type {EmergencyTests} */ told) => html`<${Told} site=${site} told=${told} />`}<//>
   <//>`;
 }
 
-/** @param {{site: any, told: any}} props */
+/** @param {{site: Site, told: EmergencyTests}} props */
 function Told({ site, told }) {
   if (!told.lines.length) return html`<p class="notice">${say('desk.no-emergency')}</p>`;
   return html`<section class="card" aria-label="Emergency tests">
@@ -29,11 +29,11 @@ function Told({ site, told }) {
   </section>`;
 }
 
-/** Minutes that it lasted, and that were wanted. @param {any} line */
+/** Minutes that it lasted, and that were wanted. @param {EmergencyLine} line */
 const lasted = ({ minutes, wanted_min: wanted }) =>
   wanted ? `${minutes ?? '–'} of ${wanted} min` : minutes === null ? '–' : `${minutes} min`;
 
-/** @param {any} line */
+/** @param {EmergencyLine} line */
 const rowOf = (line) => [
   `${line.room_name} · ${line.mark}, fixture ${line.position}`,
   [line.duty, line.pack ?? line.second_source].filter(Boolean).join(': '),
@@ -41,6 +41,6 @@ const rowOf = (line) => [
   line.indicator ?? '–',
   lasted(line),
   line.due_on ?? '–',
-  line.by ? `${line.by}, ${timeText(line.noted_at)}` : '–',
+  line.by ? `${line.by}, ${timeText(line.noted_at ?? '')}` : '–',
   line.note ?? '',
 ];

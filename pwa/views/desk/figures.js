@@ -12,13 +12,13 @@ import { figureId } from './figure_id.js';
 
 /** Ways of knowing that are no more than somebody's word. */
 const NOT_SURE = ['from memory', 'common practice'];
-const isSure = (/** @type {any} */ { how_known: known }) => !NOT_SURE.some((word) => known.startsWith(word));
+const isSure = (/** @type {FigureTold} */ { how_known: known }) =>
+  !NOT_SURE.some((word) => known.startsWith(word));
 
-/** @param {{site: any}} props */
+/** @param {{site: Site}} props */
 export function Figures({ site }) {
   const [wanted, setWanted] = useState('');
   const [which, setWhich] = useState(/** @type {Which} */ ('all'));
-  /** @type {any[]} */
   const held = useLive(() => site.all('figure'), [site.id]) ?? [];
   const unsent = unsentOf(held);
   const state = JSON.stringify(held.map(({ id, seen, mine }) => [id, seen.value, Boolean(mine.value)]));
@@ -28,14 +28,14 @@ export function Figures({ site }) {
     <search class="stack">
       <div class="field"><label for="wanted">Find a figure</label>
         <input id="wanted" type="search" value=${wanted} autocomplete="off" placeholder="T8 4 ft, corridor, lux…"
-          onInput=${(/** @type {any} */ event) => setWanted(event.currentTarget.value)} /></div>
+          onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setWanted(event.currentTarget.value)} /></div>
       <div class="field"><label for="which">Show</label>
-        <select id="which" onChange=${(/** @type {any} */ event) => setWhich(event.currentTarget.value)}>
+        <select id="which" onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setWhich(/** @type {Which} */ (event.currentTarget.value))}>
           ${Object.entries(WHICH).map(([name, words]) => html`<option value=${name} selected=${name === which}>${words}</option>`)}
         </select></div>
     </search>
     ${mayWrite(site, 'site', 'settings') && html`<ul class="rows"><${Row} href=${`/s/${site.id}/record/${site.id}/settings`} title="Settings of the site" detail=${say('figures.settings')} /></ul>`}
-    <${Answer} answer=${answer}>${(/** @type {any} */ told) => html`
+    <${Answer} answer=${answer}>${(/** @type {SiteFigures} */ told) => html`
       <${NotUsed} notUsed=${told.not_used} />
       <${Tables} site=${site} tables=${found(told.tables, wanted, which)} open=${wanted.trim() !== '' || which !== 'all'} unsent=${unsent} />`}
     <//>
@@ -43,15 +43,17 @@ export function Figures({ site }) {
 }
 
 /** @typedef {'all' | 'not-sure' | 'own'} Which */
+/** @typedef {{table: string, row: string, figure: string}} FigureWhere */
+/** What was set here and is not sent yet, by address. @typedef {Map<string, ValueOf<'figure', 'value'>>} Unsent */
 /** @type {Record<Which, string>} */
 const WHICH = { all: 'all figures', 'not-sure': 'from memory or common practice', own: 'set for this site' };
-/** @type {Record<Which, (figure: any) => boolean>} */
+/** @type {Record<Which, (figure: FigureTold) => boolean>} */
 const IS = { all: () => true, 'not-sure': (figure) => !isSure(figure), own: (figure) => figure.own !== null };
 
-/** Tables with only the rows and figures in which every wanted word stands. @param {any[]} tables @param {string} wanted @param {Which} which */
+/** Tables with only the rows and figures in which every wanted word stands. @param {FigureTable[]} tables @param {string} wanted @param {Which} which */
 function found(tables, wanted, which) {
   const words = wanted.toLowerCase().split(/\s+/).filter(Boolean);
-  /** @param {any} table @param {any} row @param {any} figure */
+  /** @param {FigureTable} table @param {FigureRow} row @param {FigureTold} figure */
   const holds = (table, row, figure) => {
     const text = [
       table.title,
@@ -70,33 +72,35 @@ function found(tables, wanted, which) {
     .map((table) => ({
       ...table,
       rows: table.rows
-        .map((/** @type {any} */ row) => ({
+        .map((row) => ({
           ...row,
-          figures: row.figures.filter((/** @type {any} */ figure) => holds(table, row, figure)),
+          figures: row.figures.filter((figure) => holds(table, row, figure)),
         }))
-        .filter((/** @type {any} */ row) => row.figures.length > 0),
+        .filter((row) => row.figures.length > 0),
     }))
     .filter((table) => table.rows.length > 0);
 }
 
-/** What was set here and is not sent yet, by address. @param {any[]} held records of figures @returns {Map<string, any>} */
+/** What was set here and is not sent yet, by address. @param {RecordView<'figure'>[]} held records of figures @returns {Unsent} */
 function unsentOf(held) {
   const mine = held.filter((record) => record.mine.value);
-  return new Map(mine.map(({ facets }) => [addressOf(facets.identity), facets.value]));
-}
-
-/** @param {any} figure `table`, `row` and `figure` */
-const addressOf = ({ table, row, figure }) => [table, row, figure].join('/');
-
-/** Figures that were set for rows that the tables have no more. @param {{notUsed: any[]}} props */
-function NotUsed({ notUsed }) {
-  return notUsed.map(
-    (each) =>
-      html`<p class="notice bad" key=${each.record}>${each.table}, ${each.row}, ${each.figure}: ${say('figures.set-here', each)} ${say('figures.not-used')} ${say(each.wrong.code, each.wrong.facts)}</p>`,
+  return new Map(
+    mine.map(({ facets }) => [addressOf(/** @type {FigureWhere} */ (facets.identity)), facets.value ?? {}]),
   );
 }
 
-/** @param {{site: any, tables: any[], open: boolean, unsent: Map<string, any>}} props */
+/** @param {FigureWhere} figure `table`, `row` and `figure` */
+const addressOf = ({ table, row, figure }) => [table, row, figure].join('/');
+
+/** Figures that were set for rows that the tables have no more. @param {{notUsed: OwnFigure[]}} props */
+function NotUsed({ notUsed }) {
+  return notUsed.map(
+    (each) =>
+      html`<p class="notice bad" key=${each.record}>${each.table}, ${each.row}, ${each.figure}: ${say('figures.set-here', each)} ${say('figures.not-used')} ${each.wrong && say(each.wrong.code, each.wrong.facts)}</p>`,
+  );
+}
+
+/** @param {{site: Site, tables: FigureTable[], open: boolean, unsent: Unsent}} props */
 function Tables({ site, tables, open, unsent }) {
   if (!tables.length) return html`<p role="status">${say('figures.none-here')}</p>`;
   return tables.map(
@@ -105,10 +109,10 @@ function Tables({ site, tables, open, unsent }) {
   );
 }
 
-/** One table; its rows are drawn when it is opened. @param {{site: any, table: any, open: boolean, unsent: Map<string, any>}} props */
+/** One table; its rows are drawn when it is opened. @param {{site: Site, table: FigureTable, open: boolean, unsent: Unsent}} props */
 function Table({ site, table, open, unsent }) {
   const [opened, setOpened] = useState(open);
-  const figures = table.rows.flatMap((/** @type {any} */ row) => row.figures);
+  const figures = table.rows.flatMap((row) => row.figures);
   const [sure, own] = [figures.filter(isSure).length, figures.filter(IS.own).length];
   const told = [
     counted(table.rows.length, 'row'),
@@ -116,14 +120,14 @@ function Table({ site, table, open, unsent }) {
     sure < figures.length && `${figures.length - sure} from memory or common practice`,
     own > 0 && `${own} set for this site`,
   ];
-  return html`<details class="points" open=${opened} onToggle=${(/** @type {any} */ event) => setOpened(event.currentTarget.open)}>
+  return html`<details class="points" open=${opened} onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
     <summary>${table.title}: ${told.filter(Boolean).join(', ')}</summary>
     ${
       opened &&
       html`<div class="stack">
       ${table.fixed && html`<p class="muted">${say(table.fixed)}</p>`}
       ${table.rows.map(
-        (/** @type {any} */ row) => html`<section class="card" key=${row.row} aria-label=${row.row}>
+        (row) => html`<section class="card" key=${row.row} aria-label=${row.row}>
         <h2>${row.row}</h2>
         ${sameSource(row.figures).map((figures) => html`<${OfOneSource} key=${figures[0].figure} site=${site} where=${{ table: table.table, row: row.row }} figures=${figures} unsent=${unsent} />`)}
       </section>`,
@@ -133,20 +137,24 @@ function Table({ site, table, open, unsent }) {
   </details>`;
 }
 
-/** Figures of a row in runs that share their source. @param {any[]} figures @returns {any[][]} */
+/** Figures of a row in runs that share their source. @param {FigureTold[]} figures @returns {FigureTold[][]} */
 function sameSource(figures) {
-  /** @type {any[][]} */
+  /** @type {FigureTold[][]} */
   const runs = [];
   for (const figure of figures) {
     const [before] = runs.at(-1) ?? [];
-    const same = before && ['source', 'edition', 'how_known'].every((name) => before[name] === figure[name]);
+    const same =
+      before &&
+      /** @type {const} */ (['source', 'edition', 'how_known']).every(
+        (name) => before[name] === figure[name],
+      );
     if (same) runs.at(-1)?.push(figure);
     else runs.push([figure]);
   }
   return runs;
 }
 
-/** @param {{site: any, where: any, figures: any[], unsent: Map<string, any>}} props */
+/** @param {{site: Site, where: Omit<FigureWhere, 'figure'>, figures: FigureTold[], unsent: Unsent}} props */
 function OfOneSource({ site, where, figures, unsent }) {
   const [{ source, edition, how_known: known }] = figures;
   return html`<div class="figures">
@@ -155,7 +163,7 @@ function OfOneSource({ site, where, figures, unsent }) {
   </div>`;
 }
 
-/** @param {{site: any, where: any, figure: any, unsent: Map<string, any>}} props */
+/** @param {{site: Site, where: FigureWhere, figure: FigureTold, unsent: Unsent}} props */
 function Figure({ site, where, figure, unsent }) {
   const [setting, setSetting] = useState(false);
   const waiting = unsent.get(addressOf(where));
@@ -173,7 +181,7 @@ function Figure({ site, where, figure, unsent }) {
   </div>`;
 }
 
-/** A figure of a list by its title and what tells it from its like: 'Mains watts …: 2'. @param {any} figure */
+/** A figure of a list by its title and what tells it from its like: 'Mains watts …: 2'. @param {FigureTold} figure */
 function titleOf({ title, figure }) {
   const which = figure
     .split('/')
@@ -189,16 +197,18 @@ const withUnit = (value, unit) =>
     .filter(Boolean)
     .join('\u00a0');
 
-/** @param {{site: any, where: any, figure: any, onDone: () => void}} props */
+/** @param {{site: Site, where: FigureWhere, figure: FigureTold, onDone: () => void}} props */
 function SetFigure({ site, where, figure, onDone }) {
-  const [error, setError] = useState(/** @type {any} */ (null));
-  const [form, setForm] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  const [form, setForm] = useState(/** @type {OpenForm | null} */ (null));
   useEffect(() => {
     figureId(site.id, where).then(async (id) => setForm(await site.form(id, 'value')));
   }, []);
   if (!form) return null;
   const { fields } = site.spec.records.figure.facets.value;
-  const { title, unit, least, most, whole } = figure;
+  const { title, unit, whole } = figure;
+  // A figure that may be set has its limits.
+  const { least, most } = /** @type {{least: number, most: number}} */ (figure);
   const limited = {
     ...fields,
     value: {
@@ -211,7 +221,7 @@ function SetFigure({ site, where, figure, onDone }) {
       help: say('figures.limits', { least: withUnit(least, unit), most: withUnit(most, unit) }),
     },
   };
-  /** @param {Record<string, any>} value */
+  /** @param {Value} value */
   const save = async (value) => {
     const about = { record: form.record, type: 'figure' };
     const identity = form.type

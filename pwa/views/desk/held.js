@@ -9,18 +9,19 @@ import { Problem } from '../parts/parts.js';
 import { phoneName } from '../phone_name.js';
 import { counted, say, timeText } from '../words.js';
 
-/** @param {{site: any, held: any[], onSettled: () => void}} props */
+/** @param {{site: Site, held: HeldTold[], onSettled: () => void}} props */
 export function Held({ site, held, onSettled }) {
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   const [said, setSaid] = useState('');
   const records = useLive(() => site.everything(), [site.id]) ?? [];
-  const here = new Map(records.map((/** @type {any} */ record) => [record.id, record]));
-  /** @param {'release' | 'refuse'} how @param {any[]} some */
+  const here = new Map(records.map((record) => [record.id, record]));
+  /** @param {'release' | 'refuse'} how @param {HeldTold[]} some */
   const settle = async (how, some) => {
     setError(null);
     try {
+      /** @type {{answers: import('../../storage/types.js').Answer[]}} */
       const { answers } = await askServer(`/api/sites/${site.id}/held`, { method: 'POST', body: { [how]: some.map(({ id }) => id) } });
-      const conflicts = answers.filter((/** @type {any} */ { result }) => result === 'conflict').length;
+      const conflicts = answers.filter(({ result }) => result === 'conflict').length;
       setSaid(say(how === 'release' ? 'desk.held-released' : 'desk.held-refused', { n: some.length, conflicts }));
       onSettled();
     } catch (refused) {

@@ -16,7 +16,7 @@ const PAPERS = [
   ['letter', 'Letter, 3 × 10 labels of 2 5/8 × 1 in', 30],
 ];
 
-/** @param {{site: any}} props */
+/** @param {{site: Site}} props */
 export function Labels({ site }) {
   const [floor, setFloor] = useState('');
   const floors = useLive(() => site.all('floor'), [site.id]) ?? [];
@@ -27,9 +27,9 @@ export function Labels({ site }) {
     <section class="card" aria-label="Labels">
       <p>${say('desk.labels', { labels: counted(labels.length, 'fixture') })}</p>
       <div class="field"><label for="floor">For</label>
-        <select id="floor" value=${floor} onChange=${(/** @type {any} */ event) => setFloor(event.currentTarget.value)}>
+        <select id="floor" value=${floor} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setFloor(event.currentTarget.value)}>
           <option value="">the whole site</option>
-          ${floors.map((/** @type {any} */ each) => html`<option value=${each.id}>${each.facets.identity?.name}</option>`)}
+          ${floors.map((each) => html`<option value=${each.id}>${each.facets.identity?.name}</option>`)}
         </select></div>
       ${prints && html`<${MakeCodes} site=${site} floor=${floor} />`}
       <${Print} site=${site} floor=${floor} none=${printable !== undefined && printable === 0} />
@@ -41,16 +41,16 @@ export function Labels({ site }) {
   <//>`;
 }
 
-/** @param {{site: any, floor: string}} props */
+/** @param {{site: Site, floor: string}} props */
 function MakeCodes({ site, floor }) {
   const [made, setMade] = useState(/** @type {number | null} */ (null));
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   const [busy, setBusy] = useState(false);
   const make = async () => {
     setBusy(true);
     setError(null);
     try {
-      const told = await askServer(`/api/sites/${site.id}/labels`, { method: 'POST', body: floor ? { floor } : {} });
+      const told = /** @type {{made: number}} */ (await askServer(`/api/sites/${site.id}/labels`, { method: 'POST', body: floor ? { floor } : {} }));
       setMade(told.made);
       store.syncNow();
     } catch (refused) {
@@ -63,19 +63,19 @@ function MakeCodes({ site, floor }) {
     <${Problem} error=${error} />`;
 }
 
-/** How many fixtures of a floor, or of the site, have a label. @param {any} site @param {string} floor @returns {Promise<number>} */
+/** How many fixtures of a floor, or of the site, have a label. @param {Site} site @param {string} floor @returns {Promise<number>} */
 async function labelsOn(site, floor) {
   const bound = (await site.all('label')).filter(
-    (/** @type {any} */ label) => has(label, 'binding') && !has(label, 'voided'),
+    (label) => has(label, 'binding') && !has(label, 'voided'),
   );
   if (!floor) return bound.length;
-  const rooms = new Set((await site.children(floor, 'room')).map((/** @type {any} */ room) => room.id));
-  const groups = (await site.all('group')).filter((/** @type {any} */ group) => rooms.has(group.parent));
-  const here = new Set(groups.map((/** @type {any} */ group) => group.id));
-  return bound.filter((/** @type {any} */ label) => here.has(facet(label, 'binding').group)).length;
+  const rooms = new Set((await site.children(floor, 'room')).map((room) => room.id));
+  const groups = (await site.all('group')).filter((group) => rooms.has(group.parent ?? ''));
+  const here = new Set(groups.map((group) => group.id));
+  return bound.filter((label) => here.has(facet(label, 'binding').group ?? '')).length;
 }
 
-/** @param {{site: any, floor: string, none: boolean}} props */
+/** @param {{site: Site, floor: string, none: boolean}} props */
 function Print({ site, floor, none }) {
   const [paper, setPaper] = useState('a4');
   const [start, setStart] = useState('1');
@@ -84,12 +84,12 @@ function Print({ site, floor, none }) {
   const asked = new URLSearchParams({ paper, start, ...(floor && { floor }) });
   return html`<div class="side-by-side">
       <div class="field"><label for="paper">Paper</label>
-        <select id="paper" value=${paper} onChange=${(/** @type {any} */ event) => setPaper(event.currentTarget.value)}>
+        <select id="paper" value=${paper} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setPaper(event.currentTarget.value)}>
           ${PAPERS.map(([name, title]) => html`<option value=${name}>${title}</option>`)}
         </select></div>
       <div class="field"><label for="start">First free place on the sheet</label>
         <input id="start" inputmode="numeric" value=${start} aria-invalid=${wrong ? 'true' : 'false'} aria-describedby="start-problem"
-          onInput=${(/** @type {any} */ event) => setStart(event.currentTarget.value.trim())} /></div>
+          onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setStart(event.currentTarget.value.trim())} /></div>
     </div>
     <p id="start-problem" class="problem" role="alert" hidden=${!wrong}>${say('label-start-wrong', { value: start, right: places })}</p>
     ${none && html`<p class="muted">${say('no-labels')}</p>`}

@@ -20,7 +20,7 @@ const SCREENS = [
 /** Screens that only those see who read prices, as on the server. */
 const FOR_PLANNERS = ['/figures'];
 
-/** @param {{site: any, at: string, title: string, children?: any}} props */
+/** @param {{site: Site, at: string, title: string, children?: Child}} props */
 export function Desk({ site, at, title, children }) {
   return html`<${Page} title=${title} over=${site.name} back=${`/s/${site.id}`} look="desk" site=${site.id}>
     <nav class="desk-nav" aria-label="Desk">
@@ -33,18 +33,21 @@ export function Desk({ site, at, title, children }) {
   <//>`;
 }
 
+/** @template [T=unknown] @typedef {{told: T | undefined, error: unknown}} Answered what came, and what went wrong */
+
 /**
  * An answer of the server, asked for again when `deps` change; the old one stays in view meanwhile.
  *
- * @param {string} path @param {any[]} deps
- * @returns {{told: any, error: any}}
+ * @template [T=unknown] what is answered
+ * @param {string} path @param {unknown[]} deps
+ * @returns {Answered<T>}
  */
 export function useServer(path, deps) {
-  const [held, setHeld] = useState(/** @type {{told: any, error: any}} */ ({ told: undefined, error: null }));
+  const [held, setHeld] = useState(/** @type {Answered<T>} */ ({ told: undefined, error: null }));
   useEffect(() => {
     const gone = new AbortController();
     askServer(path, { signal: gone.signal }).then(
-      (told) => setHeld({ told, error: null }),
+      (told) => setHeld({ told: /** @type {T} */ (told), error: null }),
       (error) => gone.signal.aborted || setHeld((before) => ({ ...before, error })),
     );
     return () => gone.abort();
@@ -52,7 +55,7 @@ export function useServer(path, deps) {
   return held;
 }
 
-/** What the server said, or that it is being asked. @param {{answer: {told: any, error: any}, children: (told: any) => any}} props */
+/** What the server said, or that it is being asked. @template T @param {{answer: Answered<T>, children: (told: T) => Child}} props */
 export function Answer({ answer, children }) {
   return html`<${Problem} error=${answer.error} />
     ${answer.told ? children(answer.told) : !answer.error && html`<p role="status">Asking the server…</p>`}`;
@@ -61,7 +64,7 @@ export function Answer({ answer, children }) {
 /**
  * A table for work; on a phone it scrolls in its own box.
  *
- * @param {{caption: string, heads: any[], rows: any[][], numbers?: number[], stacks?: boolean}} props `numbers`: columns
+ * @param {{caption: string, heads: Child[], rows: Child[][], numbers?: number[], stacks?: boolean}} props `numbers`: columns
  *   set to the right; `stacks`: on a phone each row stands by itself, its cells below one another with their heads
  */
 export function Table({ caption, heads, rows, numbers = [], stacks = false }) {
@@ -101,7 +104,7 @@ export function Share({ title, complete, known }) {
   </div>`;
 }
 
-/** Figures set for the site on which something rests. @param {{values: Array<{code: string, facts: Record<string, any>}>}} props */
+/** Figures set for the site on which something rests. @param {{values: Array<{code: string, facts: Facts}>}} props */
 export function SiteValues({ values }) {
   if (!values?.length) return null;
   return html`<div class="notice stack" role="note" aria-label="Figures set for this site">

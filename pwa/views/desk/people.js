@@ -14,7 +14,7 @@ import { Phones } from './phones.js';
 const ROLES = ['surveyor', 'crew', 'manager'];
 const OFF = 'not on the site';
 
-/** @param {{site: any}} props */
+/** @param {{site: Site}} props */
 export function People({ site }) {
   const decides = ['manager', 'owner'].includes(site.role);
   return html`<${Desk} site=${site} at="/people" title="People and phones">
@@ -23,7 +23,7 @@ export function People({ site }) {
   <//>`;
 }
 
-/** @param {{site: any}} props */
+/** @param {{site: Site}} props */
 function Decider({ site }) {
   const [turn, setTurn] = useState(0);
   const again = () => {
@@ -35,14 +35,14 @@ function Decider({ site }) {
   const phones = useServer(`${at}/devices`, [turn]);
   const people = useServer(`${at}/people`, [turn]);
   return html`
-    <${Answer} answer=${held}>${(/** @type {any} */ told) => html`<${Held} site=${site} held=${told.held} onSettled=${again} />`}<//>
-    <${Answer} answer=${phones}>${(/** @type {any} */ told) => html`<${Phones} site=${site} phones=${told.devices} onRevoked=${again} />`}<//>
-    <${Answer} answer=${people}>${(/** @type {any} */ told) => html`<${OnSite} site=${site} people=${told.people} onChanged=${again} />`}<//>`;
+    <${Answer} answer=${held}>${(/** @type {{held: HeldTold[]}} */ told) => html`<${Held} site=${site} held=${told.held} onSettled=${again} />`}<//>
+    <${Answer} answer=${phones}>${(/** @type {{devices: DeviceTold[]}} */ told) => html`<${Phones} site=${site} phones=${told.devices} onRevoked=${again} />`}<//>
+    <${Answer} answer=${people}>${(/** @type {{people: PersonOfSite[]}} */ told) => html`<${OnSite} site=${site} people=${told.people} onChanged=${again} />`}<//>`;
 }
 
-/** @param {{site: any, people: any[], onChanged: () => void}} props */
+/** @param {{site: Site, people: PersonOfSite[], onChanged: () => void}} props */
 function OnSite({ site, people, onChanged }) {
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   /** @param {string} name @param {string | null} role */
   const put = async (name, role) => {
     setError(null);
@@ -72,7 +72,7 @@ function Role({ name, role, onPut }) {
   const [wanted, setWanted] = useState(role ?? OFF);
   if (role === 'owner') return null;
   return html`<div class="side-by-side">
-    <select aria-label=${`Role of ${name}`} value=${wanted} onChange=${(/** @type {any} */ event) => setWanted(event.currentTarget.value)}>
+    <select aria-label=${`Role of ${name}`} value=${wanted} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setWanted(event.currentTarget.value)}>
       ${[...ROLES, OFF].map((each) => html`<option value=${each} selected=${each === wanted}>${each}</option>`)}
     </select>
     <button type="button" class="button" aria-label=${`Change ${name}`} disabled=${wanted === (role ?? OFF)} onClick=${() => onPut(name, wanted === OFF ? null : wanted)}>Change</button>
@@ -89,9 +89,9 @@ function PutOn({ onPut }) {
   };
   return html`<form class="card" onSubmit=${put} aria-label="Put somebody on the site">
     <div class="field"><label for="put-name">Name they sign in with</label>
-      <input id="put-name" required maxlength="80" autocomplete="off" value=${name} onInput=${(/** @type {any} */ event) => setName(event.currentTarget.value)} /></div>
+      <input id="put-name" required maxlength="80" autocomplete="off" value=${name} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setName(event.currentTarget.value)} /></div>
     <div class="field"><label for="put-role">Role</label>
-      <select id="put-role" value=${role} onChange=${(/** @type {any} */ event) => setRole(event.currentTarget.value)}>
+      <select id="put-role" value=${role} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setRole(event.currentTarget.value)}>
         ${ROLES.map((each) => html`<option value=${each}>${each}</option>`)}
       </select></div>
     <button class="button main">Put on the site</button>
@@ -101,14 +101,14 @@ function PutOn({ onPut }) {
 /** An owner makes people; a manager puts them on a site. */
 function NewPerson() {
   const [made, setMade] = useState('');
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   const make = async (/** @type {SubmitEvent} */ event) => {
     event.preventDefault();
     const form = /** @type {HTMLFormElement} */ (event.currentTarget);
     const { name, password } = Object.fromEntries(new FormData(form));
     setError(null);
     try {
-      setMade((await askServer('/api/people', { method: 'POST', body: { name, password } })).name);
+      setMade(/** @type {PersonOfSite} */ (await askServer('/api/people', { method: 'POST', body: { name, password } })).name);
       form.reset();
     } catch (refused) {
       setError(refused);

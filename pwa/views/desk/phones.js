@@ -7,14 +7,14 @@ import { Problem } from '../parts/parts.js';
 import { phoneName } from '../phone_name.js';
 import { counted, say, timeText } from '../words.js';
 
-/** @param {{site: any, phones: any[], onRevoked: () => void}} props */
+/** @param {{site: Site, phones: DeviceTold[], onRevoked: () => void}} props */
 export function Phones({ site, phones, onRevoked }) {
-  const [asked, setAsked] = useState(/** @type {any} */ (null));
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [asked, setAsked] = useState(/** @type {DeviceTold | null} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   const revoke = async () => {
     setError(null);
     try {
-      await askServer(`/api/sites/${site.id}/devices/${asked.id}`, { method: 'DELETE' });
+      await askServer(`/api/sites/${site.id}/devices/${asked?.id}`, { method: 'DELETE' });
       setAsked(null);
       onRevoked();
     } catch (refused) {

@@ -10,7 +10,7 @@ import { facet, has, markOf, nameOfRoom, Survey } from '../../rules/survey.js';
  *   withdrawn: string | null, counts: Record<string, number>}} Released
  */
 
-/** Every release, the newest first. @param {any} site @returns {Promise<Released[]>} */
+/** Every release, the newest first. @param {Site} site @returns {Promise<Released[]>} */
 export async function readReleases(site) {
   const survey = new Survey(await site.everything());
   /** @type {Map<string, InRelease[]>} */
@@ -28,13 +28,13 @@ export async function readReleases(site) {
     .sort((a, b) => b.number - a.number);
 }
 
-/** @param {any} release @param {InRelease[]} groups @returns {Released} */
+/** @param {ViewRecord<'release'>} release @param {InRelease[]} groups @returns {Released} */
 function releasedOf(release, groups) {
   const { number, made_at: madeAt, note = '', fixtures = 0 } = facet(release, 'identity');
   /** @type {Record<string, number>} */
   const counts = {};
   for (const { stands } of groups) counts[stands.standing] = (counts[stands.standing] ?? 0) + 1;
-  const withdrawn = has(release, 'withdrawn') ? facet(release, 'withdrawn').reason : null;
+  const withdrawn = has(release, 'withdrawn') ? (facet(release, 'withdrawn').reason ?? null) : null;
   const sorted = [...groups].sort((a, b) => place(a) - place(b) || a.room.localeCompare(b.room, undefined, { numeric: true }));
   return { id: release.id, number, madeAt, note, fixtures, groups: sorted, withdrawn, counts };
 }
@@ -44,9 +44,9 @@ const FIRST = ['stop', 'look', 'in force', 'withdrawn', 'superseded'];
 /** @param {InRelease} each */
 const place = (each) => FIRST.indexOf(each.stands.standing);
 
-/** @param {Survey} survey @param {any} conversion @param {any} tables @returns {InRelease} */
+/** @param {Survey} survey @param {ViewRecord<'conversion'>} conversion @param {Reference} tables @returns {InRelease} */
 function inOne(survey, conversion, tables) {
-  const group = /** @type {any} */ (survey.get(conversion.parent));
+  const group = /** @type {ViewRecord<'group'>} */ (survey.get(conversion.parent));
   const { summary, arrangement } = facet(conversion, 'identity');
   const done = survey
     .children(group, 'installation')

@@ -15,7 +15,7 @@ import { readReleases } from './release_facts.js';
 /** @typedef {import('./release_facts.js').Released} Released */
 /** @typedef {import('./release_facts.js').InRelease} InRelease */
 
-/** @param {{site: any}} props */
+/** @param {{site: Site}} props */
 export function Releases({ site }) {
   const releases = useLive(() => readReleases(site), [site.id]);
   const withdraws = site.spec.records.release.facets.withdrawn?.write.includes(site.role) ?? false;
@@ -26,7 +26,7 @@ export function Releases({ site }) {
   <//>`;
 }
 
-/** @param {{site: any, release: Released, first: boolean, withdraws: boolean}} props */
+/** @param {{site: Site, release: Released, first: boolean, withdraws: boolean}} props */
 function Release({ site, release, first, withdraws }) {
   const [opened, setOpened] = useState(first);
   const counts = Object.entries(release.counts).map(([standing, count]) => `${number(count)} ${standing}`);
@@ -38,7 +38,7 @@ function Release({ site, release, first, withdraws }) {
     <div class="side-by-side">
       <a class="button" href=${`/api/sites/${site.id}/order.csv?release=${release.number}`} download>What it orders, as a table (CSV)</a>
     </div>
-    <details class="points" open=${first} onToggle=${(/** @type {any} */ event) => setOpened(event.currentTarget.open)}>
+    <details class="points" open=${first} onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
       <summary>Group by group</summary>
       ${opened && html`<ul class="rows">${release.groups.map((each) => html`<${Group} key=${each.conversion} site=${site} each=${each} withdraws=${withdraws} />`)}</ul>`}
     </details>
@@ -49,7 +49,7 @@ function Release({ site, release, first, withdraws }) {
 /** @type {Record<string, 'done' | 'attention' | ''>} */
 const LOOK = { 'in force': 'done', superseded: '' };
 
-/** @param {{site: any, each: InRelease, withdraws: boolean}} props */
+/** @param {{site: Site, each: InRelease, withdraws: boolean}} props */
 function Group({ site, each, withdraws }) {
   const { stands } = each;
   const held = stands.standing === 'superseded' || stands.standing === 'withdrawn';
@@ -70,10 +70,10 @@ function Group({ site, each, withdraws }) {
   </li>`;
 }
 
-/** Call back, with a reason that crews read. @param {{site: any, record: string, type: string, what: string}} props */
+/** Call back, with a reason that crews read. @param {{site: Site, record: string, type: string, what: string}} props */
 function Withdraw({ site, record, type, what }) {
   const [reason, setReason] = useState('');
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   const save = async (/** @type {Event} */ event) => {
     event.preventDefault();
     if (!reason.trim()) return setError({ code: 'desk.withdraw-reason' });
@@ -90,7 +90,7 @@ function Withdraw({ site, record, type, what }) {
       <div class="field">
         <label for=${id}>Reason</label>
         <textarea id=${id} class="short" rows="2" maxlength="2000" value=${reason} aria-invalid=${error ? 'true' : 'false'}
-          onInput=${(/** @type {any} */ event) => setReason(event.currentTarget.value)}></textarea>
+          onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setReason(event.currentTarget.value)}></textarea>
       </div>
       <p class="muted">${say('desk.withdraw-help')}</p>
       <${Problem} error=${error} />

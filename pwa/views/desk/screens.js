@@ -8,7 +8,7 @@ import { People } from './people.js';
 import { Plan } from './plan.js';
 import { Releases } from './releases.js';
 
-/** @type {Array<{path: string, screen: any}>} */
+/** @type {Array<{path: string, screen: ScreenPart}>} */
 export const screens = [
   { path: '/s/:site/desk', screen: Completeness },
   { path: '/s/:site/desk/plan', screen: Plan },

@@ -24,7 +24,7 @@ function shown(name, value) {
   return number(value, { npv: 0, simple_payback_years: 1 }[name] ?? 2);
 }
 
-/** @param {{swings: Record<string, any[]> | null | undefined, currency: string, about: string}} props */
+/** @param {{swings: Swings | undefined, currency: string, about: string}} props */
 export function Sensitivity({ swings, currency, about }) {
   if (!swings) return null;
   const named = (/** @type {string} */ name, /** @type {string} */ figure) =>

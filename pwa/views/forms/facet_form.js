@@ -12,18 +12,18 @@ import { checkFields } from './field_checks.js';
 /**
  * @param {object} props
  * @param {Record<string, Field>} props.fields
- * @param {Record<string, any>} props.value what it shows when it opens
- * @param {(value: Record<string, any>) => Promise<unknown>} props.onSave throws when it was not saved
+ * @param {Value} props.value what it shows when it opens
+ * @param {(value: Value) => Promise<unknown>} props.onSave throws when it was not saved
  * @param {'in' | 'mm'} [props.units]
  * @param {string} [props.save] word on the button
- * @param {(value: Record<string, any>) => Record<string, ProblemOf>} [props.together] which fields do not go together, each right by itself
- * @param {any} [props.children] stands above the button
+ * @param {(value: Value) => Record<string, ProblemOf>} [props.together] which fields do not go together, each right by itself
+ * @param {Child} [props.children] stands above the button
  */
 export function FacetForm({ fields, value, onSave, units = 'in', save = 'Save', together = () => ({}), children }) {
   const [now, setNow] = useState(value);
   const [unread, setUnread] = useState(/** @type {Record<string, ProblemOf>} */ ({}));
   const [wrong, setWrong] = useState(/** @type {Record<string, ProblemOf>} */ ({}));
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   const [saving, setSaving] = useState(false);
   const [tries, setTries] = useState(0);
   const form = useRef(/** @type {HTMLFormElement | null} */ (null));
@@ -32,7 +32,7 @@ export function FacetForm({ fields, value, onSave, units = 'in', save = 'Save', 
     form.current?.querySelector('.problem')?.scrollIntoView({ block: 'center' });
   }, [tries]);
 
-  /** @param {string} name @param {any} next @param {ProblemOf | null} [problem] */
+  /** @param {string} name @param {unknown} next @param {ProblemOf | null} [problem] */
   const change = (name, next, problem) => {
     setNow((before) => withField(before, name, next));
     setUnread((before) => withField(before, name, problem ?? undefined));
@@ -64,7 +64,7 @@ export function FacetForm({ fields, value, onSave, units = 'in', save = 'Save', 
           name,
           field,
         ]) => html`<${FieldInput} key=${name} name=${name} field=${field} value=${now[name]} units=${units}
-          problem=${wrong[name] ?? null} onChange=${(/** @type {any} */ next, /** @type {any} */ problem) => change(name, next, problem)} />`,
+          problem=${wrong[name] ?? null} onChange=${(/** @type {unknown} */ next, /** @type {ProblemOf | null | undefined} */ problem) => change(name, next, problem)} />`,
       )}
     ${children}
     <${Problem} error=${error} />
@@ -75,7 +75,7 @@ export function FacetForm({ fields, value, onSave, units = 'in', save = 'Save', 
 /**
  * A choice that a newer app made, and nobody has touched here, stays as it is.
  *
- * @param {Record<string, ProblemOf>} wrong @param {Record<string, any>} now @param {Record<string, any>} before
+ * @param {Record<string, ProblemOf>} wrong @param {Value} now @param {Value} before
  */
 function withoutNewerChoices(wrong, now, before) {
   const kept = Object.entries(wrong).filter(

@@ -29,8 +29,8 @@
  * @property {string[]} [choices]
  * @property {boolean} [required]
  *
- * @typedef {{code: string, facts: Record<string, any>}} Problem
- * @typedef {(field: Field, value: any) => Problem | null} Check
+ * @typedef {{code: string, facts: Facts}} Problem
+ * @typedef {(field: Field, value: any) => Problem | null} Check what it is given is what it finds out: any
  */
 
 /** What no store keeps: NUL, and half of a surrogate pair. */
@@ -88,14 +88,14 @@ function checkList(field, value) {
     const found = CHECKS[each.of.json](each, item);
     if (found) return found;
   }
-  const twice = value.find((/** @type {any} */ item, /** @type {number} */ place) => value.indexOf(item) < place);
+  const twice = /** @type {unknown[]} */ (value).find((item, place) => value.indexOf(item) < place);
   return twice === undefined ? null : { code: 'field.twice', facts: { title: field.title, value: twice } };
 }
 
 /**
  * What is wrong with a field's value; null when it is right. Absent is right unless it is required.
  *
- * @param {Field} field @param {any} value
+ * @param {Field} field @param {unknown} value
  * @returns {Problem | null}
  */
 export function checkField(field, value) {
@@ -108,7 +108,7 @@ export function checkField(field, value) {
 /**
  * What is wrong with each field of a facet's value, by field; empty when all is right.
  *
- * @param {Record<string, Field>} fields @param {Record<string, any>} value
+ * @param {Record<string, Field>} fields @param {Value} value
  * @returns {Record<string, Problem>}
  */
 export function checkFields(fields, value) {

@@ -12,11 +12,11 @@ import { lengthText, say } from '../words.js';
  * @typedef {object} InputProps
  * @property {string} name
  * @property {Field} field
- * @property {any} value undefined: nothing
+ * @property {any} value undefined: nothing; any: each sort of field has its own, and the spec says which
  * @property {(value: any, unread?: Problem | null) => void} onChange `unread`: what was typed is no value
  * @property {Problem | null} [problem]
  * @property {'in' | 'mm'} [units]
- * @property {any} [site]
+ * @property {Site} [site]
  */
 
 const MOST_CHIPS = 7;
@@ -24,7 +24,7 @@ const MOST_CHIPS = 7;
 /** @param {string} text */
 const isNumber = (text) => /^-?\d+(\.\d+)?$/.test(text);
 
-/** @param {{label: string, id: string, field: Field, problem?: Problem | null, children?: any}} props */
+/** @param {{label: string, id: string, field: Field, problem?: Problem | null, children?: Child}} props */
 function Labelled({ label, id, field, problem, children }) {
   return html`<div class="field">
     <label for=${id}>${label}</label>
@@ -43,7 +43,7 @@ function TextInput({ name, field, value, onChange, problem }) {
   const tag = field.of.input === 'lines' ? 'textarea' : 'input';
   return html`<${Labelled} label=${titled(field)} id=${id} field=${field} problem=${problem}>
     <${tag} id=${id} name=${name} value=${value ?? ''} autocomplete="off" aria-invalid=${problem ? 'true' : 'false'}
-      onInput=${(/** @type {any} */ event) => onChange(event.currentTarget.value.trim() ? event.currentTarget.value : undefined)} />
+      onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange(event.currentTarget.value.trim() ? event.currentTarget.value : undefined)} />
   <//>`;
 }
 
@@ -65,7 +65,7 @@ function NumberInput({ name, field, value, onChange, problem }) {
   return html`<${Labelled} label=${titled(field)} id=${id} field=${field} problem=${problem}>
     <input id=${id} name=${name} inputmode=${(field.min ?? 0) < 0 ? 'text' : field.of.json === 'integer' ? 'numeric' : 'decimal'}
       autocomplete="off" value=${typed} aria-invalid=${problem ? 'true' : 'false'}
-      onInput=${(/** @type {any} */ event) => type(event.currentTarget.value)} />
+      onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type(event.currentTarget.value)} />
   <//>`;
 }
 
@@ -84,7 +84,7 @@ function LengthInput({ name, field, value, onChange, problem, units = 'in' }) {
   return html`<${Labelled} label=${field.title} id=${id} field=${field} problem=${problem}>
     <input id=${id} name=${name} inputmode="text" autocomplete="off" autocapitalize="off" value=${typed}
       placeholder=${units === 'in' ? '45 3/16' : '1147.8'} aria-invalid=${problem ? 'true' : 'false'}
-      onInput=${(/** @type {any} */ event) => type(event.currentTarget.value)} />
+      onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type(event.currentTarget.value)} />
     ${read.ticks !== undefined && html`<p class="help measure">${lengthText(read.ticks)}</p>`}
   <//>`;
 }
@@ -104,7 +104,7 @@ function ChoiceInput({ name, field, value, onChange, problem }) {
   if (choices.length > MOST_CHIPS) {
     return html`<${Labelled} label=${titled(field)} id=${id} field=${field} problem=${problem}>
       <select id=${id} name=${name} value=${value ?? ''} aria-invalid=${problem ? 'true' : 'false'}
-        onChange=${(/** @type {any} */ event) => onChange(event.currentTarget.value || undefined)}>
+        onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange(event.currentTarget.value || undefined)}>
         <option value="" selected=${value === undefined}>–</option>
         ${choices.map((choice) => html`<option value=${choice} selected=${choice === value}>${choice}</option>`)}
       </select>
@@ -116,7 +116,7 @@ function ChoiceInput({ name, field, value, onChange, problem }) {
 /**
  * A choice of few: all of them in view.
  *
- * @param {{name: string, title: string, help?: string, choices: string[], value: any, onChange: (value: any) => void, problem?: Problem | null}} props
+ * @param {{name: string, title: string, help?: string, choices: string[], value: unknown, onChange: (value: string) => void, problem?: Problem | null}} props
  */
 export function Chips({ name, title, help, choices, value, onChange, problem }) {
   const id = useId();
@@ -179,11 +179,11 @@ function ListInput({ name, field, value, onChange, problem }) {
   };
   return html`<${Labelled} label=${titled(field)} id=${id} field=${field} problem=${problem}>
     <input id=${id} name=${name} inputmode="text" autocomplete="off" placeholder=${field.of.example} value=${typed}
-      aria-invalid=${problem ? 'true' : 'false'} onInput=${(/** @type {any} */ event) => type(event.currentTarget.value)} />
+      aria-invalid=${problem ? 'true' : 'false'} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type(event.currentTarget.value)} />
   <//>`;
 }
 
-/** By what the table of field types calls them. @type {Record<string, any>} */
+/** By what the table of field types calls them. @type {Record<string, (props: InputProps) => Child>} */
 const INPUTS = {
   line: TextInput,
   lines: TextInput,

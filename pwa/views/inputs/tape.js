@@ -23,7 +23,7 @@ const SHOWN = { back: '⌫', ' ': '␣' };
  * @param {(units: 'in' | 'mm') => void} props.onUnits
  * @param {string} [props.graduation] smallest division of the tape
  * @param {boolean} [props.wrong]
- * @param {any} [props.children] stands between what is read and the keys
+ * @param {Child} [props.children] stands between what is read and the keys
  */
 export function TapePad({ text, ticks, onText, units, onUnits, graduation, wrong = false, children }) {
   const id = useId();
@@ -43,7 +43,7 @@ export function TapePad({ text, ticks, onText, units, onUnits, graduation, wrong
       </div>
       <input id=${id} class="reading" inputmode="none" autocomplete="off" autocapitalize="off" enterkeyhint="done"
         placeholder=${units === 'in' ? '45 3/16' : '1147.8'} value=${text} aria-invalid=${wrong ? 'true' : 'false'}
-        onInput=${(/** @type {any} */ event) => write(event.currentTarget.value, false)} />
+        onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => write(event.currentTarget.value, false)} />
     </div>
     ${children}
     ${units === 'in' && html`<${Ruler} text=${text} parts=${partsOf(graduation)} onText=${(/** @type {string} */ next) => write(next, true)} />`}
@@ -81,7 +81,7 @@ function Ruler({ text, parts, onText }) {
     </svg>
     <input type="range" min="0" max=${parts - 1} step="1" value=${place} aria-label="Fraction of the inch"
       aria-valuetext=${fractionText(place, parts) || 'none'}
-      onInput=${(/** @type {any} */ event) => onText(withFraction(text, Number(event.currentTarget.value), parts))} />
+      onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => onText(withFraction(text, Number(event.currentTarget.value), parts))} />
   </div>`;
 }
 

@@ -12,7 +12,7 @@ import { Chips } from './fields.js';
  * @param {Place} props.place
  * @param {(place: Place) => void} props.onPlace
  * @param {number} props.most fixtures, as counted
- * @param {any} props.lamps of the kind
+ * @param {ValueOf<'kind', 'lamps'>} props.lamps of the kind
  */
 export function WhichCavity({ place, onPlace, most, lamps }) {
   const { rows = 1, lamps_end_to_end: cavities = 1 } = lamps;
@@ -25,7 +25,7 @@ export function WhichCavity({ place, onPlace, most, lamps }) {
       <label for="which-fixture">Fixture${most ? html` <span class="muted small of">of ${most}</span>` : ''}</label>
       <button type="button" class="button" aria-label="One before" onClick=${() => step(-1)}>−</button>
       <input id="which-fixture" inputmode="numeric" autocomplete="off" value=${place.position ?? ''}
-        onInput=${(/** @type {any} */ event) => type(event.currentTarget.value)} />
+        onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type(event.currentTarget.value)} />
       <button type="button" class="button" aria-label="One after" onClick=${() => step(1)}>+</button>
     </div>
     ${rows > 1 && html`<${Numbers} title="Row" most=${rows} value=${place.row} onChange=${(/** @type {number} */ row) => onPlace({ ...place, row })} />`}
@@ -50,7 +50,7 @@ function Numbers({ title, most, value, onChange }) {
 
 const HELD = /** @type {Record<string, boolean>} */ ({ 'from the hook': true, 'from a mark': false });
 
-/** What the tape is, in a line; what it is of, one tap away. @param {{tape: Tape, fields: Record<string, any>, onTape: (tape: Tape) => void}} props */
+/** What the tape is, in a line; what it is of, one tap away. @param {{tape: Tape, fields: Record<string, SpecField>, onTape: (tape: Tape) => void}} props */
 export function WhichTape({ tape, fields, onTape }) {
   const gauge = tape.instrument.startsWith('gauge');
   const held = Object.keys(HELD).find((each) => HELD[each] === tape.from_hook);

@@ -3,7 +3,7 @@
 import { html } from '../html.js';
 import { say } from '../words.js';
 
-/** @param {{point: import('../../rules/open_points.js').OpenPoint, site: any}} props */
+/** @param {{point: import('../../rules/open_points.js').OpenPoint, site: Site}} props */
 export function OpenPoint({ point, site }) {
   const mine = point.who.includes(site.role);
   return html`<li data-rule=${point.rule}>

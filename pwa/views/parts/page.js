@@ -9,10 +9,10 @@ import { SyncLine } from './sync_line.js';
  * @param {string} props.title
  * @param {string} [props.over] what it is part of, small above the title
  * @param {string} [props.back] address of the screen above
- * @param {any} [props.end] at the right of the title
+ * @param {Child} [props.end] at the right of the title
  * @param {string} [props.look] further class of the page, as 'desk'
  * @param {string | null} [props.site] id of the site, for what the sync line leads to
- * @param {any} [props.children]
+ * @param {Child} [props.children]
  */
 export function Page({ title, over, back, end, look = '', site = null, children }) {
   useEffect(() => {

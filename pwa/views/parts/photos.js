@@ -6,13 +6,13 @@ import { html } from '../html.js';
 import { say } from '../words.js';
 import { Problem } from './parts.js';
 
-/** @param {{site: any, subject: string, purpose: string, label?: string}} props */
+/** @param {{site: Site, subject: string, purpose: string, label?: string}} props */
 export function PhotoButton({ site, subject, purpose, label = 'Take a photo' }) {
-  const [error, setError] = useState(/** @type {any} */ (null));
-  /** @param {any} event */
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  /** @param {EventOf<HTMLInputElement>} event */
   const take = async (event) => {
     const input = event.currentTarget;
-    const [blob] = input.files;
+    const [blob] = input.files ?? [];
     if (!blob) return;
     setError(null);
     try {
@@ -31,7 +31,7 @@ export function PhotoButton({ site, subject, purpose, label = 'Take a photo' }) 
   </div>`;
 }
 
-/** @param {{site: any, sha256: string, alt: string}} props */
+/** @param {{site: Site, sha256: string, alt: string}} props */
 export function Photo({ site, sha256, alt }) {
   const url = useLive(() => site.photoUrl(sha256, { thumb: true }), [sha256]);
   if (url === undefined) return null;
@@ -39,14 +39,14 @@ export function Photo({ site, sha256, alt }) {
   return html`<img src=${url} alt=${alt} />`;
 }
 
-/** All photos of a record. @param {{site: any, subject: string}} props */
+/** All photos of a record. @param {{site: Site, subject: string}} props */
 export function Photos({ site, subject }) {
   const photos = useLive(() => site.referring(subject, 'photo'), [subject]);
   if (!photos?.length) return null;
   return html`<ul class="photos" aria-label="Photos">
     ${photos.map(
-      (/** @type {any} */ photo) => html`<li key=${photo.id}>
-        <${Photo} site=${site} sha256=${photo.facets.identity.sha256} alt=${photo.facets.caption?.caption ?? photo.facets.identity.purpose} />
+      (photo) => html`<li key=${photo.id}>
+        <${Photo} site=${site} sha256=${photo.facets.identity?.sha256} alt=${photo.facets.caption?.caption ?? photo.facets.identity?.purpose} />
       </li>`,
     )}
   </ul>`;

@@ -8,13 +8,13 @@ import { Saved } from './saved.js';
 
 const NEEDS_A_REASON = new Set(['nothing to convert', 'no access']);
 
-/** @param {{site: any, room: any}} props */
+/** @param {{site: Site, room: RecordView<'room'>}} props */
 export function Progress({ site, room }) {
-  const now = room.facets.progress ?? {};
+  const now = /** @type {ValueOf<'room', 'progress'>} */ (room.facets.progress ?? {});
   const [wanted, setWanted] = useState(/** @type {string | null} */ (null));
   const [reason, setReason] = useState(now.reason ?? '');
   const [told, setTold] = useState('');
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   const { choices } = site.spec.records.room.facets.progress.fields.progress;
   /** @param {string} progress @param {string} [why] */
   const save = async (progress, why) => {
@@ -45,7 +45,7 @@ export function Progress({ site, room }) {
       html`<form class="stack" onSubmit=${submit}>
         <div class="field">
           <label for="reason">Why: ${wanted}?</label>
-          <input id="reason" value=${reason} autocomplete="off" onInput=${(/** @type {any} */ event) => setReason(event.currentTarget.value)} />
+          <input id="reason" value=${reason} autocomplete="off" onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setReason(event.currentTarget.value)} />
         </div>
         <button class="button main">Save</button>
       </form>`

@@ -5,7 +5,7 @@ import { html } from '../html.js';
 import { titleOf } from '../places.js';
 import { inWalkOrder } from '../survey.js';
 
-/** Its rooms come with the screen: a strip that came after it would push all else down. @param {{site: any, room: any, rooms: any[]}} props */
+/** Its rooms come with the screen: a strip that came after it would push all else down. @param {{site: Site, room: RecordView<'room'>, rooms: RecordView<'room'>[]}} props */
 export function RoomStrip({ site, room, rooms }) {
   const here = useRef(/** @type {HTMLAnchorElement | null} */ (null));
   useEffect(() => here.current?.scrollIntoView({ block: 'nearest', inline: 'center' }), [room.id]);

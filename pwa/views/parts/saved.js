@@ -4,10 +4,10 @@ import { useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { Problem } from './parts.js';
 
-/** @param {{site: any, children?: any, onUndone?: () => void}} props */
+/** @param {{site: Site, children?: Child, onUndone?: () => void}} props */
 export function Saved({ site, children = 'Saved on this phone.', onUndone }) {
   const [undone, setUndone] = useState(false);
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   const undo = async () => {
     try {
       await site.undo();

@@ -22,7 +22,7 @@ export function Tally({ label, value, onChange, least = 0, most = 9999, problem 
     <div class="tally">
       <button type="button" class="button" aria-label=${`One less: ${label}`} onClick=${() => add(-1)}>−</button>
       <input id=${id} inputmode="numeric" autocomplete="off" value=${value ?? ''} aria-invalid=${problem ? 'true' : 'false'}
-        onInput=${(/** @type {any} */ event) => type(event.currentTarget.value)} />
+        onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type(event.currentTarget.value)} />
       <button type="button" class="button" aria-label=${`One more: ${label}`} onClick=${() => add(1)}>+</button>
     </div>
     <div class="side-by-side">

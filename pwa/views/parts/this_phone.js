@@ -11,8 +11,10 @@ export function ThisPhone() {
     store.askToPersist();
   }, []);
   const [choice, setChoice] = useState(photoChoice());
-  const choose = (/** @type {any} */ event) => {
-    choosePhotos(event.currentTarget.value);
+  const choose = (/** @type {EventOf<HTMLInputElement>} */ event) => {
+    choosePhotos(
+      /** @type {import('../../store/photo_choice.js').PhotoChoice} */ (event.currentTarget.value),
+    );
     setChoice(photoChoice());
     store.syncNow();
   };

@@ -7,7 +7,7 @@ import { Problem } from './parts.js';
 /** @param {{id: string, onVoid: (reason: string) => void}} props */
 export function VoidForm({ id, onVoid }) {
   const [reason, setReason] = useState('');
-  const [error, setError] = useState(/** @type {any} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   const submit = (/** @type {Event} */ event) => {
     event.preventDefault();
     if (!reason.trim()) return setError({ code: 'readings.why-void', facts: {} });
@@ -16,7 +16,7 @@ export function VoidForm({ id, onVoid }) {
   return html`<form class="field" onSubmit=${submit}>
     <label for=${`void-${id}`}>Void it, because</label>
     <div class="unit-beside">
-      <input id=${`void-${id}`} autocomplete="off" value=${reason} onInput=${(/** @type {any} */ event) => setReason(event.currentTarget.value)} />
+      <input id=${`void-${id}`} autocomplete="off" value=${reason} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setReason(event.currentTarget.value)} />
       <button class="button danger">Void</button>
     </div>
     <${Problem} error=${error} />
