@@ -322,7 +322,7 @@ def test_the_documentation_names_every_field() -> None:
 
 def test_the_declarations_name_every_field() -> None:
     text = records.typescript()
-    assert "export interface CavityReadingFacets {" in text
+    assert "export type CavityReadingFacets = {" in text
     assert 'diameter?: "not seen" | "T5" | "T8" | "T12";' in text
 
 

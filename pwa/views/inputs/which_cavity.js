@@ -33,7 +33,7 @@ export function WhichCavity({ place, onPlace, most, lamps }) {
   </div>`;
 }
 
-/** From where rows and cavities are counted, one tap away; nothing where there is one of each. @param {{lamps: any}} props */
+/** From where rows and cavities are counted, one tap away; nothing where there is one of each. @param {{lamps: {rows?: number, lamps_end_to_end?: number}}} props */
 export function WhichRow({ lamps: { rows = 1, lamps_end_to_end: cavities = 1 } }) {
   if (rows === 1 && cavities === 1) return null;
   return html`<details class="which-rows">
