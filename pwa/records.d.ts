@@ -7,15 +7,15 @@ export type SiteFacets = {
   };
   settings?: {
     units: "inches" | "millimetres";
-    supply_volts?: "not seen" | "120" | "208" | "230" | "240" | "277" | "347" | "400" | "480";
+    supply_volts?: "not-seen" | "120" | "208" | "230" | "240" | "277" | "347" | "400" | "480";
     coldest_c?: number;
     hottest_c?: number;
     emergency_min?: number;
-    light_policy?: "keep a share of today's light" | "meet the target of the space";
+    light_policy?: "keep-a-share-of-todays-light" | "meet-the-target-of-the-space";
     keep_light_pct?: number;
     light_ceiling_pct?: number;
-    light_standard?: "EN 12464-1:2021" | "model set-points after IES recommendations, 2019";
-    power_density_code?: "none" | "2019 space by space" | "2021 space by space" | "2022 space by space";
+    light_standard?: "en-12464-1-2021" | "model-set-points-after-ies-recommendations-2019";
+    power_density_code?: "none" | "2019-space-by-space" | "2021-space-by-space" | "2022-space-by-space";
     spare_pct?: number;
     spread_floor_ticks?: number;
     spring_back_ticks?: number;
@@ -58,7 +58,7 @@ export type RoomFacets = {
     parent: string;
     number?: string;
     name?: string;
-    space_type?: "not said" | "office open" | "office enclosed" | "classroom" | "laboratory" | "corridor" | "stair" | "lobby" | "meeting room" | "restroom" | "storage" | "kitchen" | "dining" | "workshop" | "plant room" | "warehouse" | "sports hall" | "library reading" | "sales" | "patient room" | "loading dock" | "parking" | "outdoor covered" | "other";
+    space_type?: "not-said" | "office-open" | "office-enclosed" | "classroom" | "laboratory" | "corridor" | "stair" | "lobby" | "meeting-room" | "restroom" | "storage" | "kitchen" | "dining" | "workshop" | "plant-room" | "warehouse" | "sports-hall" | "library-reading" | "sales" | "patient-room" | "loading-dock" | "parking" | "outdoor-covered" | "other";
   };
   size?: {
     length_ticks?: number;
@@ -67,9 +67,9 @@ export type RoomFacets = {
     work_plane_ticks?: number;
   };
   ceiling?: {
-    ceiling?: "not seen" | "lay-in grid" | "concealed grid" | "plasterboard" | "exposed structure" | "concrete soffit" | "metal deck" | "other";
-    access?: "not seen" | "reach" | "ladder" | "platform" | "blocked";
-    fire_rated?: "not seen" | "yes" | "no";
+    ceiling?: "not-seen" | "lay-in-grid" | "concealed-grid" | "plasterboard" | "exposed-structure" | "concrete-soffit" | "metal-deck" | "other";
+    access?: "not-seen" | "reach" | "ladder" | "platform" | "blocked";
+    fire_rated?: "not-seen" | "yes" | "no";
     note?: string;
   };
   surfaces?: {
@@ -79,17 +79,17 @@ export type RoomFacets = {
   };
   hours?: {
     hours_year?: number;
-    how_known?: "assumed" | "owner says" | "logged";
+    how_known?: "assumed" | "owner-says" | "logged";
   };
   surroundings?: {
-    moisture?: "not seen" | "dry" | "damp" | "wet";
-    hazardous?: "not seen" | "yes" | "no";
-    clean_or_food?: "not seen" | "yes" | "no";
+    moisture?: "not-seen" | "dry" | "damp" | "wet";
+    hazardous?: "not-seen" | "yes" | "no";
+    clean_or_food?: "not-seen" | "yes" | "no";
     hottest_c?: number;
     coldest_c?: number;
   };
   progress?: {
-    progress: "open" | "surveyed" | "nothing to convert" | "no access";
+    progress: "open" | "surveyed" | "nothing-to-convert" | "no-access";
     reason?: string;
   };
   walk?: {
@@ -102,43 +102,43 @@ export type KindFacets = {
     parent: string;
     mark: string;
     title?: string;
-    alike?: "not sure" | "yes" | "two makes seen";
+    alike?: "not-sure" | "yes" | "two-makes-seen";
   };
   housing?: {
-    body?: "recessed troffer" | "surface box" | "strip" | "wrap" | "industrial reflector" | "vapour-tight" | "cove" | "bare batten" | "other";
-    material?: "not seen" | "steel" | "aluminium" | "plastic" | "other";
-    magnet_holds?: "not seen" | "yes" | "no";
-    optic?: "not seen" | "none" | "prismatic lens" | "opal lens" | "louvre" | "parabolic louvre" | "basket" | "reflector";
-    optic_state?: "not seen" | "good" | "yellowed" | "broken";
+    body?: "recessed-troffer" | "surface-box" | "strip" | "wrap" | "industrial-reflector" | "vapour-tight" | "cove" | "bare-batten" | "other";
+    material?: "not-seen" | "steel" | "aluminium" | "plastic" | "other";
+    magnet_holds?: "not-seen" | "yes" | "no";
+    optic?: "not-seen" | "none" | "prismatic-lens" | "opal-lens" | "louvre" | "parabolic-louvre" | "basket" | "reflector";
+    optic_state?: "not-seen" | "good" | "yellowed" | "broken";
     width_ticks?: number;
     height_ticks?: number;
     row_spacing_ticks?: number;
   };
   lamps?: {
-    fitted?: "not seen" | "fluorescent" | "LED tube on the ballast" | "LED tube on mains" | "built-in LED" | "none";
-    diameter?: "not seen" | "T5" | "T8" | "T12";
-    cap?: "not seen" | "G5" | "G13" | "single pin" | "recessed contact" | "U-bend";
-    nominal_ft?: "not seen" | "1.5 ft" | "2 ft" | "3 ft" | "4 ft" | "5 ft" | "6 ft" | "8 ft";
+    fitted?: "not-seen" | "fluorescent" | "led-tube-on-the-ballast" | "led-tube-on-mains" | "built-in-led" | "none";
+    diameter?: "not-seen" | "T5" | "T8" | "T12";
+    cap?: "not-seen" | "G5" | "G13" | "single-pin" | "recessed-contact" | "U-bend";
+    nominal_ft?: "not-seen" | "1.5-ft" | "2-ft" | "3-ft" | "4-ft" | "5-ft" | "6-ft" | "8-ft";
     lamp_w?: number;
     rows?: number;
     lamps_end_to_end?: number;
   };
   spring_back?: {
-    holders?: "not seen" | "rigid" | "sprung";
+    holders?: "not-seen" | "rigid" | "sprung";
     first_ticks?: number;
     second_ticks?: number;
     third_ticks?: number;
     fourth_ticks?: number;
     fifth_ticks?: number;
-    instrument?: "tape" | "steel rule" | "feeler gauges" | "caliper";
+    instrument?: "tape" | "steel-rule" | "feeler-gauges" | "caliper";
   };
   ballast?: {
-    ballast?: "not seen" | "magnetic" | "electronic" | "electronic dimming" | "none";
+    ballast?: "not-seen" | "magnetic" | "electronic" | "electronic-dimming" | "none";
     ballast_count?: number;
-    pcb_mark?: "not seen" | "marked" | "no mark";
+    pcb_mark?: "not-seen" | "marked" | "no-mark";
     made?: string;
-    leaking?: "not seen" | "yes" | "no";
-    volts_mark?: "not seen" | "120" | "230" | "277" | "120–277" | "347" | "347–480" | "other";
+    leaking?: "not-seen" | "yes" | "no";
+    volts_mark?: "not-seen" | "120" | "230" | "277" | "120-277" | "347" | "347-480" | "other";
   };
   ballast_space?: {
     length_ticks?: number;
@@ -146,10 +146,10 @@ export type KindFacets = {
     height_ticks?: number;
   };
   wiring?: {
-    feeds?: "not seen" | "one" | "two" | "more";
-    neighbour_leads?: "not seen" | "none" | "ballast here feeds the neighbour" | "fed from the neighbour's ballast";
-    control_pair?: "not seen" | "yes" | "no";
-    earth?: "not seen" | "seen" | "missing";
+    feeds?: "not-seen" | "one" | "two" | "more";
+    neighbour_leads?: "not-seen" | "none" | "ballast-here-feeds-the-neighbour" | "fed-from-the-neighbours-ballast";
+    control_pair?: "not-seen" | "yes" | "no";
+    earth?: "not-seen" | "seen" | "missing";
   };
 };
 
@@ -166,31 +166,31 @@ export type GroupFacets = {
     sure?: "yes" | "doubtful";
   };
   supply?: {
-    volts?: "not seen" | "120" | "208" | "230" | "240" | "277" | "347" | "400" | "480" | "d.c.";
-    how_known?: "not said" | "measured at the panel" | "panel schedule" | "ballast label";
+    volts?: "not-seen" | "120" | "208" | "230" | "240" | "277" | "347" | "400" | "480" | "dc";
+    how_known?: "not-said" | "measured-at-the-panel" | "panel-schedule" | "ballast-label";
     panel?: string;
     circuit?: string;
     dc_volts?: number;
-    switching?: "not seen" | "all together" | "two levels" | "more";
-    shared_neutral?: "not seen" | "yes" | "no";
+    switching?: "not-seen" | "all-together" | "two-levels" | "more";
+    shared_neutral?: "not-seen" | "yes" | "no";
   };
   duty?: {
-    emergency?: "not seen" | "none" | "battery in fixture" | "generator or inverter" | "central battery";
+    emergency?: "not-seen" | "none" | "battery-in-fixture" | "generator-or-inverter" | "central-battery";
     emergency_positions?: number[];
-    battery?: "not seen" | "nickel-cadmium" | "nickel-metal hydride" | "sealed lead" | "lithium" | "other";
+    battery?: "not-seen" | "nickel-cadmium" | "nickel-metal-hydride" | "sealed-lead" | "lithium" | "other";
     old_pack?: string;
-    unswitched_feed?: "not seen" | "yes" | "no";
+    unswitched_feed?: "not-seen" | "yes" | "no";
     second_source?: string;
-    control_now?: "not seen" | "switch" | "occupancy" | "daylight" | "dimming";
+    control_now?: "not-seen" | "switch" | "occupancy" | "daylight" | "dimming";
     control_wanted?: "none" | "occupancy" | "daylight" | "dimming";
-    dimming?: "not seen" | "none" | "0–10 V" | "other";
+    dimming?: "not-seen" | "none" | "0-10-v" | "other";
   };
   differs?: {
     note?: string;
-    housing_material?: "as the kind" | "steel" | "aluminium" | "plastic";
+    housing_material?: "as-the-kind" | "steel" | "aluminium" | "plastic";
   };
   decision?: {
-    decision: "convert as recommended" | "convert with this arrangement" | "leave as is" | "defer";
+    decision: "convert-as-recommended" | "convert-with-this-arrangement" | "leave-as-is" | "defer";
     arrangement?: string;
     reason?: string;
     accepts_trial?: boolean;
@@ -206,17 +206,17 @@ export type CavityReadingFacets = {
     cavity: number;
     length_ticks: number;
     as_entered: string;
-    instrument: "tape class I" | "tape class II" | "tape class III" | "US tape" | "gauge goes" | "gauge does not go";
-    graduation?: "1/16 in" | "1/32 in" | "1/64 in" | "1 mm" | "0.5 mm";
+    instrument: "tape-class-i" | "tape-class-ii" | "tape-class-iii" | "us-tape" | "gauge-goes" | "gauge-does-not-go";
+    graduation?: "1-16-in" | "1-32-in" | "1-64-in" | "1-mm" | "0.5-mm";
     from_hook?: boolean;
     verdict_seen?: VerdictSeen;
     rules_version?: string;
   };
   confirmed?: {
-    answer: "it is what the tape shows" | "it was read wrong";
+    answer: "it-is-what-the-tape-shows" | "it-was-read-wrong";
   };
   set_aside?: {
-    reason: "bent pair" | "damaged socket" | "other";
+    reason: "bent-pair" | "damaged-socket" | "other";
     note?: string;
   };
   voided?: {
@@ -234,7 +234,7 @@ export type TrialBarFacets = {
     number?: number;
     then_bar?: string;
     then_number?: number;
-    went_in: "went in by hand" | "did not go in";
+    went_in: "went-in-by-hand" | "did-not-go-in";
     gap_ticks?: number;
   };
   voided?: {
@@ -255,7 +255,7 @@ export type PhotoFacets = {
   identity?: {
     parent: string;
     subject: string;
-    purpose: "whole fixture" | "lamp marking" | "ballast label" | "ballast space" | "sockets" | "room" | "panel" | "after" | "problem" | "other";
+    purpose: "whole-fixture" | "lamp-marking" | "ballast-label" | "ballast-space" | "sockets" | "room" | "panel" | "after" | "problem" | "other";
     sha256: string;
     bytes?: number;
     width_px?: number;
@@ -287,8 +287,8 @@ export type EmergencyTestFacets = {
     parent: string;
     position: number;
     conversion?: string;
-    indicator: "seen" | "not seen" | "has none";
-    result: "passed" | "failed" | "still due";
+    indicator: "seen" | "not-seen" | "has-none";
+    result: "passed" | "failed" | "still-due";
     minutes?: number;
     wanted_min?: number;
     due_on?: string;
@@ -304,7 +304,7 @@ export type InstallationFacets = {
     outcome: "done" | "problem" | "skipped";
     conversion?: string;
     fitted?: string;
-    checks?: ("leads removed or capped" | "sockets proved dead" | "earth checked" | "label on" | "old battery out" | "unswitched feed on" | "pack charges" | "second source proved dead")[];
+    checks?: ("leads-removed-or-capped" | "sockets-proved-dead" | "earth-checked" | "label-on" | "old-battery-out" | "unswitched-feed-on" | "pack-charges" | "second-source-proved-dead")[];
     code?: string;
     problem?: string;
     noted_at?: string;
@@ -354,7 +354,7 @@ export type CatalogueItemFacets = {
   driver?: {
     outputs: number;
     bars_per_output?: number;
-    bars_joined?: "not said" | "in series" | "in parallel";
+    bars_joined?: "not-said" | "in-series" | "in-parallel";
     watts: number;
     least_watts: number;
     volts_min: number;
@@ -365,26 +365,26 @@ export type CatalogueItemFacets = {
     out_v_min: number;
     out_v_max: number;
     settings_ma: number[];
-    current: "shared by the bars" | "for each output";
-    set_by?: "not said" | "dip switches" | "resistor plug" | "programming tool" | "output chosen" | "fixed";
-    output_class: "class 2 / SELV" | "not class 2";
+    current: "shared-by-the-bars" | "for-each-output";
+    set_by?: "not-said" | "dip-switches" | "resistor-plug" | "programming-tool" | "output-chosen" | "fixed";
+    output_class: "class-2-selv" | "not-class-2";
     efficiency_pct: number;
     length_ticks: number;
     width_ticks: number;
     height_ticks: number;
     side_gap_ticks: number;
     lead_gap_ticks: number;
-    lead_ends: "one end" | "both ends";
+    lead_ends: "one-end" | "both-ends";
     fixing?: ("magnets" | "screws" | "bracket")[];
     hottest_c: number;
     coldest_c?: number;
     rise_k: number;
     moisture: "dry" | "damp" | "wet";
-    dimming: "none" | "0–10 V";
-    emergency: "none" | "battery pack can be added";
+    dimming: "none" | "0-10-v";
+    emergency: "none" | "battery-pack-can-be-added";
   };
   accessory?: {
-    purpose: "emergency pack" | "occupancy sensor" | "daylight sensor" | "screw clips" | "lens" | "other";
+    purpose: "emergency-pack" | "occupancy-sensor" | "daylight-sensor" | "screw-clips" | "lens" | "other";
     watts?: number;
     length_ticks?: number;
     width_ticks?: number;
@@ -396,7 +396,7 @@ export type CatalogueItemFacets = {
     volts_min?: number;
     volts_max?: number;
     unswitched_feed?: boolean;
-    battery?: "not said" | "nickel-cadmium" | "nickel-metal hydride" | "sealed lead" | "lithium" | "other";
+    battery?: "not-said" | "nickel-cadmium" | "nickel-metal-hydride" | "sealed-lead" | "lithium" | "other";
     coldest_c?: number;
     hottest_c?: number;
   };

@@ -11,7 +11,7 @@ import { facet } from './survey.js';
 
 /** Fixtures of the kind in which a cavity was read (common practice). */
 export const LEAST_FIXTURES = 3;
-const WITH_THIS = 'convert with this arrangement';
+const WITH_THIS = 'convert-with-this-arrangement';
 
 /** Whether cavities were read in three different fixtures, or all that there are. @param {ReadOfKind} read */
 export function isEnough({ fixtures, cavities, population }) {
@@ -39,8 +39,8 @@ export function readOfKind(groups) {
 
 /** @param {ViewRecord<'cavity_reading'>} reading @param {Record<string, Reason[]>} asked */
 function isWitness(reading, asked) {
-  const wentIn = facet(reading, 'identity').instrument !== 'gauge does not go';
-  return wentIn && (!(reading.id in asked) || facet(reading, 'confirmed').answer === 'it is what the tape shows');
+  const wentIn = facet(reading, 'identity').instrument !== 'gauge-does-not-go';
+  return wentIn && (!(reading.id in asked) || facet(reading, 'confirmed').answer === 'it-is-what-the-tape-shows');
 }
 
 /** Whether a verdict is a 'fits' that the lamp alone proves. @param {Fit | null | undefined} fit */

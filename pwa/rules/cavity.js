@@ -274,7 +274,7 @@ function twoMakes(sample, m) {
   if (m === 0) return [];
   const gap = gapBetweenClusters(lengthsOf(sample));
   if (gap !== null) return [{ code: 'cavity.two-clusters', facts: { gap_ticks: gap } }];
-  return sample.alike === 'two makes seen' ? [{ code: 'cavity.two-makes-seen', facts: {} }] : [];
+  return sample.alike === 'two-makes-seen' ? [{ code: 'cavity.two-makes-seen', facts: {} }] : [];
 }
 
 /** What holds back a verdict on any cavity: readings that wait for a confirmation. @param {Sample} sample @returns {Reason[]} */

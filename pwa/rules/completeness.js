@@ -14,7 +14,7 @@ import { facet, fixturesOf, floorOrder, inOrder, progressOf, Survey, walkOrder }
  *   rooms_by_progress: Record<string, number>, floors: FloorEntry[]}} Completeness
  */
 
-const DONE = ['surveyed', 'nothing to convert'];
+const DONE = ['surveyed', 'nothing-to-convert'];
 
 /**
  * Shares complete, for the site, each floor and each room; what counts as complete: see the twin.

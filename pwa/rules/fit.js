@@ -52,12 +52,12 @@ const ofBar = (bar, expansion) =>
   /** @type {{coefficient: number}} */ (expansion.bars.find((row) => row.cover === bar.cover)).coefficient;
 
 /**
- * Row of a housing's material; a material that the table does not name counts as 'not seen'.
+ * Row of a housing's material; a material that the table does not name counts as 'not-seen'.
  * @param {string} material @param {Reference['expansion']} expansion @returns {{least: number, most: number}}
  */
 function housingOf(material, expansion) {
   const row = (/** @type {string} */ name) => expansion.housings.find((each) => each.material === name);
-  return /** @type {{least: number, most: number}} */ (row(material) ?? row('not seen'));
+  return /** @type {{least: number, most: number}} */ (row(material) ?? row('not-seen'));
 }
 
 /**

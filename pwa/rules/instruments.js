@@ -5,7 +5,7 @@ const TICKS_PER_64TH_INCH = 127;
 const TICKS_PER_METRE = 320000;
 const TICKS_PER_FOOT = 97536;
 const ONE_SIDED_95_THOUSANDTHS = 1645;
-const DEFAULT_GRADUATION = '1/16 in';
+const DEFAULT_GRADUATION = '1-16-in';
 
 /** @typedef {{instrument?: string, length_ticks?: number, graduation?: string, from_hook?: boolean}} ReadingIdentity */
 /** @typedef {{limit_ticks: number, graduation_ticks: number, systematic_ticks: number, random_ticks: number, expanded_ticks: number}} Uncertainty */
@@ -50,7 +50,7 @@ export function limitTicks(reading, instruments) {
     const hook = (reading.from_hook ?? true) ? tape.c_tenths_mm : 0;
     return (tape.a_tenths_mm + tape.b_tenths_mm * metres + hook) * TICKS_PER_TENTH_MM;
   }
-  if (reading.instrument === 'US tape') {
+  if (reading.instrument === 'us-tape') {
     const reaching = instruments.us_tapes.find((row) => length <= row.up_to_ft * TICKS_PER_FOOT);
     return (
       /** @type {{limit_64ths_in: number}} */ (reaching ?? instruments.us_tapes.at(-1)).limit_64ths_in *

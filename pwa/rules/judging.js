@@ -67,8 +67,8 @@ export function judgeGroup(group, kind, room, site, readings, kindReadings, bars
  * @returns {[import('./fit.js').Surroundings, Reason[]]}
  */
 export function surroundings(group, kind, room, site, tables) {
-  const here = facet(group, 'differs').housing_material ?? 'as the kind';
-  const material = here === 'as the kind' ? (facet(kind, 'housing').material ?? 'not seen') : here;
+  const here = facet(group, 'differs').housing_material ?? 'as-the-kind';
+  const material = here === 'as-the-kind' ? (facet(kind, 'housing').material ?? 'not-seen') : here;
   const said = { ...facet(site, 'settings'), ...facet(room, 'surroundings') };
   const usual = tables.expansion.assumed;
   const around = {
@@ -81,7 +81,7 @@ export function surroundings(group, kind, room, site, tables) {
     const { coldest_c, hottest_c } = around;
     assumed.push({ code: 'fit.temperatures-assumed', facts: { coldest_c, hottest_c } });
   }
-  if (['not seen', 'other', 'plastic'].includes(material)) {
+  if (['not-seen', 'other', 'plastic'].includes(material)) {
     assumed.push({ code: 'fit.material-not-named', facts: { material } });
   }
   return [around, assumed];

@@ -9,7 +9,7 @@ const HUNDRED_MM_TICKS = 32000;
 const TICKS_PER_FOOT = 97536;
 const MIDDLE_SOCKETS_TICKS = 60 * 320;
 const GAUGE_CAPS = ['G5', 'G13'];
-const NOT_SEEN = [undefined, 'not seen'];
+const NOT_SEEN = [undefined, 'not-seen'];
 const PER_CENT = 100;
 
 /** Questions that do not say what else the reading may be; all others do: another lamp, an inch too many. */
@@ -151,9 +151,9 @@ function ownLengths(length, row, uncertainty) {
   return found;
 }
 
-/** The length on the box [1/320 mm]. @param {string} nominalFt `4 ft` */
+/** The length on the box [1/320 mm]. @param {string} nominalFt `4-ft` */
 export function nominalTicks(nominalFt) {
-  const [whole, half] = nominalFt.replace(' ft', '').split('.');
+  const [whole, half] = nominalFt.replace('-ft', '').split('.');
   return Number(whole) * TICKS_PER_FOOT + (half ? TICKS_PER_FOOT / 2 : 0);
 }
 

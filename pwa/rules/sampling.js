@@ -18,7 +18,7 @@ const isGauge = (reading) => instrumentOf(reading).startsWith('gauge');
 /** @param {ViewRecord<'cavity_reading'>} reading */
 const answerOf = (reading) => facet(reading, 'confirmed').answer;
 /** @param {ViewRecord<'cavity_reading'>} reading */
-const isConfirmed = (reading) => answerOf(reading) === 'it is what the tape shows';
+const isConfirmed = (reading) => answerOf(reading) === 'it-is-what-the-tape-shows';
 /** Lamps end to end; one where nobody said. @param {ViewRecord<'kind'>} kind @returns {number} */
 const endToEnd = (kind) => facet(kind, 'lamps').lamps_end_to_end ?? 1;
 /** @param {Place} place */
@@ -58,7 +58,7 @@ export function questionsOf(readings, kind, tables) {
 export function counting(readings) {
   return readings
     .filter(
-      (each) => !(has(each, 'voided') || has(each, 'set_aside') || answerOf(each) === 'it was read wrong'),
+      (each) => !(has(each, 'voided') || has(each, 'set_aside') || answerOf(each) === 'it-was-read-wrong'),
     )
     .sort((a, b) => inOrder(a.id, b.id));
 }
@@ -82,7 +82,7 @@ export function sampleOf(group, kind, site, readings, kindReadings, tables) {
   );
   const known = new Set(taped.map(([place]) => keyOf(place)));
   const gauges = kept.filter((each) => isGauge(each) && !known.has(keyOf(placeOf(each))));
-  const stopped = gauges.filter((each) => instrumentOf(each) === 'gauge does not go');
+  const stopped = gauges.filter((each) => instrumentOf(each) === 'gauge-does-not-go');
   const population = populationOf(group, kind, readings, known);
   const back = springBack(kind, site, population, tables);
   const lampTicks = lampGauge(kind, back, tables);
@@ -94,7 +94,7 @@ export function sampleOf(group, kind, site, readings, kindReadings, tables) {
     lamp_ticks: lampTicks,
     spring_back: lampTicks === null ? null : back,
     asked: held.length,
-    alike: facet(kind, 'identity').alike ?? 'not sure',
+    alike: facet(kind, 'identity').alike ?? 'not-sure',
     gauged_ticks: proved(gauges, group, kind, tables),
     stopped_ticks: stopped.map((each) => facet(each, 'identity').length_ticks),
   };
@@ -200,7 +200,7 @@ function proved(gauges, group, kind, tables) {
   const best = new Map();
   for (const reading of gauges) {
     const [identity, place] = [facet(reading, 'identity'), placeOf(reading)];
-    if (identity.instrument !== 'gauge goes' || !isInside(place, group, kind)) continue;
+    if (identity.instrument !== 'gauge-goes' || !isInside(place, group, kind)) continue;
     const length = identity.length_ticks - readingUncertainty(identity, tables).expanded_ticks;
     best.set(keyOf(place), Math.max(length, best.get(keyOf(place)) ?? 0));
   }

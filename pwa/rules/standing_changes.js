@@ -20,23 +20,23 @@ import { facet, has, inOrder, isPosition } from './survey.js';
 
 export const STOP = 'stop';
 export const LOOK = 'look';
-const NOT_SAID = ['', 'not seen', 'not said', 'as the kind'];
+const NOT_SAID = ['', 'not-seen', 'not-said', 'as-the-kind'];
 /** Air in which an item may be that does not say its limits [°C]. */
 const SILENT_COLDEST_C = 0;
 const SILENT_HOTTEST_C = 35;
 const PARTS = /** @type {const} */ (['bars', 'drivers', 'packs', 'others']);
 const ITEM_FACETS = /** @type {const} */ (['bar', 'driver', 'accessory']);
 /** A supply that turns out to be d.c. stops: whether a driver bears just these volts was never checked. */
-const DIRECT = 'd.c.';
-const BY_NAME = 'convert with this arrangement';
-const NO_DECISION = [null, 'convert as recommended', BY_NAME];
+const DIRECT = 'dc';
+const BY_NAME = 'convert-with-this-arrangement';
+const NO_DECISION = [null, 'convert-as-recommended', BY_NAME];
 /** What no release was ever made with: it stops a conversion of which no facts were frozen. @type {Array<[RecordName, string, string, string[]]>} */
 const NEVER = [
   ['kind', 'wiring', 'feeds', ['two', 'more']],
   ['kind', 'ballast', 'leaking', ['yes']],
-  ['kind', 'lamps', 'fitted', ['LED tube on the ballast', 'LED tube on mains', 'built-in LED', 'none']],
+  ['kind', 'lamps', 'fitted', ['led-tube-on-the-ballast', 'led-tube-on-mains', 'built-in-led', 'none']],
   ['room', 'surroundings', 'hazardous', ['yes']],
-  ['group', 'decision', 'decision', ['leave as is', 'defer']],
+  ['group', 'decision', 'decision', ['leave-as-is', 'defer']],
 ];
 const SIDES = ['length_ticks', 'width_ticks', 'height_ticks'];
 const MOISTURE = ['dry', 'damp', 'wet'];
@@ -238,7 +238,7 @@ function volts(seen) {
 
 /** @param {Row} driver @param {string} supply */
 const takes = (driver, supply) =>
-  supply === 'd.c.'
+  supply === 'dc'
     ? Boolean(driver.dc)
     : driver.volts_min <= Number(supply) && Number(supply) <= driver.volts_max;
 
@@ -393,7 +393,7 @@ function progress(seen) {
     before(seen, 'room', 'progress', 'progress'),
     now(seen, 'room', 'progress', 'progress'),
   ];
-  const weight = { 'nothing to convert': STOP, 'no access': LOOK }[/** @type {string} */ (to)];
+  const weight = { 'nothing-to-convert': STOP, 'no-access': LOOK }[/** @type {string} */ (to)];
   if (!weight || from === to) return [];
   return [change('room.progress.progress', weight, from, to, saidBy(seen.records.room, 'progress'))];
 }

@@ -8,8 +8,8 @@
  *   facets: import('../records.d.ts').FacetsIn<T>, conflicts: Conflict[]}} ViewRecord
  */
 
-const NOT_SEEN = 'not seen';
-const NOTHING_TO_CONVERT = ['built-in LED', 'none'];
+const NOT_SEEN = 'not-seen';
+const NOTHING_TO_CONVERT = ['built-in-led', 'none'];
 /** Order of what has no place in the walk: after everything that has one. */
 const LAST = 1_000_000;
 
@@ -109,8 +109,8 @@ export class Survey {
   groupsToConvert() {
     return this.ofType('group').filter((group) => {
       const room = this.roomOf(group);
-      const done = room !== undefined && progressOf(room) === 'nothing to convert';
-      const left = facet(group, 'decision').decision === 'leave as is';
+      const done = room !== undefined && progressOf(room) === 'nothing-to-convert';
+      const left = facet(group, 'decision').decision === 'leave-as-is';
       return !(done || left || NOTHING_TO_CONVERT.includes(facet(this.kindOf(group), 'lamps').fitted ?? ''));
     });
   }
@@ -141,7 +141,7 @@ export function has(record, name) {
   return Object.keys(facet(record, name)).length > 0;
 }
 
-/** Whether a field was entered and is not 'not seen'. @param {unknown} value */
+/** Whether a field was entered and is not 'not-seen'. @param {unknown} value */
 export function isSeen(value) {
   return value !== undefined && value !== null && value !== NOT_SEEN;
 }

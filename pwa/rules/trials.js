@@ -12,10 +12,10 @@ import { facet, has, inOrder } from './survey.js';
  * @typedef {{place: Place, bars: string[], wentIn: boolean, nominalTicks: number, leastTicks: number, mostTicks: number}} Trial
  */
 
-const WENT_IN = 'went in by hand';
+const WENT_IN = 'went-in-by-hand';
 /** What a gap is trusted by, held against a rule: 1 mm (common practice, no source). */
 const GAP_READ_TICKS = 320;
-const WITH_THIS = 'convert with this arrangement';
+const WITH_THIS = 'convert-with-this-arrangement';
 
 /**
  * Trials of a group, by id: neither voided, nor in a cavity that was set aside, nor of a bar that is no longer known.
@@ -72,7 +72,7 @@ export function asGauges(trials) {
         row,
         cavity,
         length_ticks: wentIn ? leastTicks : mostTicks,
-        instrument: wentIn ? 'gauge goes' : 'gauge does not go',
+        instrument: wentIn ? 'gauge-goes' : 'gauge-does-not-go',
       },
     },
     conflicts: [],

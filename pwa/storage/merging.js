@@ -2,6 +2,7 @@
 
 import { sameValue } from './canonical.js';
 import { emptyRecord, LIFE } from './records.js';
+import { inCodes, LAST } from './spec_1.js';
 
 /** @typedef {import('./types.js').LocalRecord} LocalRecord */
 /** @typedef {import('./types.js').State} State */
@@ -46,7 +47,10 @@ export function isKnown(record, state) {
 }
 
 /** The value that an operation gives its facet. @param {Operation} op @returns {Value} */
-export const saidBy = (op) => (op.facet === LIFE ? { removed: op.kind === 'remove' } : (op.to ?? {}));
+export function saidBy(op) {
+  if (op.facet === LIFE) return { removed: op.kind === 'remove' };
+  return op.spec > LAST ? (op.to ?? {}) : inCodes(op.type, op.facet, op.to ?? {});
+}
 
 /**
  * An own operation was applied: what it says is now what the server has.

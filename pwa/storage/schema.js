@@ -1,6 +1,10 @@
 // The database of one site and one person on this phone. A migration adds; it never touches an operation already written.
 
-export const VERSION = 3;
+import { plainStore } from './connection.js';
+import { SYNC } from './meta.js';
+import { inCodes } from './spec_1.js';
+
+export const VERSION = 4;
 export const STORES = [
   'records', 'outbox', 'refused', 'answered', 'answers', 'photos', 'photo_bytes', 'summaries', 'staging', 'recovered', 'meta',
 ]; // biome-ignore format: one line says it
@@ -31,9 +35,47 @@ const STEPS = [
   (_db, tx) => tx.objectStore('records').createIndex('in_conflict', 'in_conflict'),
   // What was answered stays in the outbox; `answered` is what an older app had moved there.
   (db) => db.createObjectStore('answers', { keyPath: 'n' }),
+  // Choices are codes: what spec 1 wrote as text is told in codes, but for the operations themselves.
+  (_db, tx) => {
+    for (const name of ['records', 'staging']) eachRow(tx, name, recordInCodes);
+    eachRow(tx, 'recovered', (row) => ({ ...row, value: inCodes(row.type, row.facet, row.value) }));
+    // The rooms' rows say how far each room is.
+    eachRow(tx, 'meta', (row, key) => (key === SYNC ? { ...row, recount: true } : row));
+  },
 ];
 
 /** @param {Database} db @param {number} from @param {UpgradeTx} tx the upgrade's own transaction */
 export function upgrade(db, from, tx) {
   for (const step of STEPS.slice(from)) step(db, tx);
+}
+
+/**
+ * Write every row of a store anew.
+ *
+ * @param {any} tx @param {string} name @param {(row: any, key: IDBValidKey) => any} change
+ */
+function eachRow(tx, name, change) {
+  const asked = plainStore(tx, name).openCursor();
+  asked.onsuccess = () => {
+    const cursor = asked.result;
+    if (!cursor) return;
+    cursor.update(change(cursor.value, cursor.key));
+    cursor.continue();
+  };
+}
+
+/** A record, or a state of the server's, with codes for what spec 1 wrote as text. @param {any} record */
+function recordInCodes(record) {
+  const { type } = record;
+  /** @param {string} facet @param {any} held */
+  const told = (facet, held) => (held?.value ? { ...held, value: inCodes(type, facet, held.value) } : held);
+  /** @param {Record<string, any>} [facets] */
+  const allOf = (facets = {}) =>
+    Object.fromEntries(Object.entries(facets).map(([facet, held]) => [facet, told(facet, held)]));
+  return {
+    ...record,
+    facets: allOf(record.facets),
+    ...(record.mine && { mine: allOf(record.mine) }),
+    conflicts: (record.conflicts ?? []).map((/** @type {any} */ each) => told(each.facet, each)),
+  };
 }

@@ -37,7 +37,7 @@ function GroupForm({ site, room, kinds }) {
   const [note, setNote] = useState('');
   const [count, setCount] = useState(/** @type {number | null} */ (null));
   const [dark, setDark] = useState(/** @type {number | null} */ (0));
-  const [emergency, setEmergency] = useState('not seen');
+  const [emergency, setEmergency] = useState('not-seen');
   const [sure, setSure] = useState('yes');
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const { min, max } = /** @type {{min: number, max: number}} */ (spec.count.fields.count);
@@ -123,6 +123,6 @@ function groupDrafts(site, room, kind, { note, count, dark, emergency, sure }) {
   return [
     draft('identity', { parent: room, kind, ...(note && { note }) }),
     draft('count', { count, sure, ...(dark !== null && { dark_lamps: dark }) }),
-    ...(emergency === 'not seen' ? [] : [draft('duty', { emergency })]),
+    ...(emergency === 'not-seen' ? [] : [draft('duty', { emergency })]),
   ];
 }

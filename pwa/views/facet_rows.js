@@ -4,13 +4,14 @@ import { html } from './html.js';
 import { canBeTyped } from './inputs/fields.js';
 import { Row } from './parts/parts.js';
 import { mayWrite } from './places.js';
-import { lengthText } from './words.js';
+import { choiceText, lengthText } from './words.js';
 
 /** One field's value, to be read. @param {SpecField} field @param {unknown} value @returns {string} */
 export function valueText(field, value) {
   if (field.of.ticks) return lengthText(/** @type {number} */ (value));
   if (field.of.json === 'boolean') return value ? 'yes' : 'no';
-  if (Array.isArray(value)) return value.join(', ');
+  if (Array.isArray(value)) return value.map(choiceText).join(', ');
+  if (field.of.chosen) return field.unit ? `${choiceText(value)} ${field.unit}` : choiceText(value);
   return field.unit ? `${value} ${field.unit}` : String(value);
 }
 
@@ -37,8 +38,8 @@ export function briefText(fields, value) {
   const said = Object.entries(fields).filter(
     ([name, field]) => value?.[name] !== undefined && canBeTyped(field),
   );
-  const texts = said.map(([name, field]) => valueText(field, value?.[name]));
-  return texts.filter((text) => text !== 'not seen').join(', ');
+  const seen = said.filter(([name]) => value?.[name] !== 'not-seen');
+  return seen.map(([name, field]) => valueText(field, value?.[name])).join(', ');
 }
 
 /**

@@ -58,7 +58,7 @@ export function Group({ site, params: { id } }) {
     </section>
     <section class="stack" aria-label="Photos of the group">
       <${Photos} site=${site} subject=${id} />
-      <${PhotoButton} site=${site} subject=${id} purpose="whole fixture" label="Photo of a fixture" />
+      <${PhotoButton} site=${site} subject=${id} purpose="whole-fixture" label="Photo of a fixture" />
     </section>
     <${Remove} site=${site} group=${group} readings=${found.readings.length} onRemoved=${() => setRemoved(true)} />
   <//>`;

@@ -8,10 +8,10 @@ import { Mark, Problem } from './parts/parts.js';
 import { PhotoButton, Photos } from './parts/photos.js';
 import { Saved } from './parts/saved.js';
 import { VoidForm } from './parts/void_form.js';
-import { say } from './words.js';
+import { choiceText, say } from './words.js';
 
-const SHOWS = 'it is what the tape shows';
-const WRONG = 'it was read wrong';
+const SHOWS = 'it-is-what-the-tape-shows';
+const WRONG = 'it-was-read-wrong';
 
 /** @typedef {ViewRecord<'cavity_reading'> | ViewRecord<'trial_bar'>} Placed */
 
@@ -53,7 +53,7 @@ export function Readings({ site, readings, questions }) {
 /** What stands of a reading, in a word. @param {ViewRecord<'cavity_reading'>} reading @param {Reason[]} asked @returns {[string, 'attention' | 'done' | ''] | null} */
 function stateOf(reading, asked) {
   if (has(reading, 'voided')) return ['voided', ''];
-  if (has(reading, 'set_aside')) return [`set aside: ${facet(reading, 'set_aside').reason}`, 'attention'];
+  if (has(reading, 'set_aside')) return [`set aside: ${choiceText(facet(reading, 'set_aside').reason)}`, 'attention'];
   const { answer } = facet(reading, 'confirmed');
   if (answer === WRONG) return ['read wrong', ''];
   if (answer === SHOWS) return ['confirmed', 'done'];
@@ -114,7 +114,7 @@ function Actions({ site, reading, asked }) {
       <div class="side-by-side">
         ${site.spec.records.cavity_reading.facets.set_aside.fields.reason.choices.map(
           (/** @type {string} */ each) =>
-            html`<button class="button" key=${each} onClick=${() => write('set_aside', { reason: each }, `Set aside: ${each}.`)}>${each}</button>`,
+            html`<button class="button" key=${each} onClick=${() => write('set_aside', { reason: each }, `Set aside: ${choiceText(each)}.`)}>${choiceText(each)}</button>`,
         )}
       </div>
     </div>`

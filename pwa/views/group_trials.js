@@ -12,7 +12,7 @@ import { Saved } from './parts/saved.js';
 import { VoidForm } from './parts/void_form.js';
 import { lengthText } from './words.js';
 
-const WENT_IN = 'went in by hand';
+const WENT_IN = 'went-in-by-hand';
 
 /** Ids of the bars of a trial, in order. @param {ViewRecord<'trial_bar'>} trial @returns {string[]} */
 const barsOf = (trial) => {

@@ -123,7 +123,7 @@ export const verdictOf = (told) => bestOf(told)?.verdict ?? 'cannot tell';
 
 /** What it would cost if the best row of bars did not go in. @param {Found} found @param {Judgement} told */
 export function misfitOf({ room, money, prices }, told) {
-  const access = facet(room, 'ceiling').access ?? 'not seen';
+  const access = facet(room, 'ceiling').access ?? 'not-seen';
   return {
     currency: money.currency,
     ...misfitCost(/** @type {Fit} */ (bestOf(told)).bars, prices, money, access),

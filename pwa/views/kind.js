@@ -18,7 +18,7 @@ export const KIND_FACETS = ['identity', 'housing', 'lamps', 'ballast', 'ballast_
 const HOLDERS = ['spring_back'];
 const OUTSIDE = ['identity', 'housing', 'lamps'];
 const COVER_OPEN = ['ballast', 'ballast_space', 'wiring'];
-const PURPOSES = ['whole fixture', 'lamp marking', 'sockets', 'ballast label', 'ballast space'];
+const PURPOSES = ['whole-fixture', 'lamp-marking', 'sockets', 'ballast-label', 'ballast-space'];
 
 /** @param {{site: Site, params: {id: string}}} props */
 export function Kind({ site, params: { id } }) {

@@ -17,8 +17,8 @@ const MOST_LETTERS = 40;
 /** What a tape has that nobody described. @param {'in' | 'mm'} units @returns {Tape} */
 export const usualTape = (units) =>
   units === 'in'
-    ? { instrument: 'US tape', graduation: '1/16 in' }
-    : { instrument: 'tape class II', graduation: '1 mm' };
+    ? { instrument: 'us-tape', graduation: '1-16-in' }
+    : { instrument: 'tape-class-ii', graduation: '1-mm' };
 
 /**
  * @param {object} typed
@@ -69,7 +69,7 @@ const withoutGaps = (value) =>
 /** The draft, confirmed as it stands. @param {ViewRecord<'cavity_reading'>} record @returns {ViewRecord<'cavity_reading'>} */
 export const confirmedDraft = (record) => ({
   ...record,
-  facets: { ...record.facets, confirmed: { answer: 'it is what the tape shows' } },
+  facets: { ...record.facets, confirmed: { answer: 'it-is-what-the-tape-shows' } },
 });
 
 /**

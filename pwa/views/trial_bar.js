@@ -20,7 +20,7 @@ import { say } from './words.js';
 
 /** More rows of bars than this nobody carries up to try. */
 const MOST_OFFERED = 6;
-const WENT_IN = 'went in by hand';
+const WENT_IN = 'went-in-by-hand';
 
 /** @typedef {{id: string, names: string, position: number | null, went: string}} SavedTrial */
 

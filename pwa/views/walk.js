@@ -6,7 +6,7 @@ import { Page } from './parts/page.js';
 import { Mark, Row } from './parts/parts.js';
 import { mayWrite, titleOf } from './places.js';
 import { inFloorOrder, inWalkOrder } from './survey.js';
-import { counted } from './words.js';
+import { choiceText, counted } from './words.js';
 
 /** Floors, rooms and what each room's row counts; nothing below a room. @param {Site} site */
 export async function readWalk(site) {
@@ -83,7 +83,7 @@ export function RoomMarks({ room, row }) {
   const progress = room.facets.progress?.progress ?? 'not visited';
   const waiting = (row?.unsent ?? 0) + (row?.photos_unsent ?? 0);
   return html`<span class="marks">
-    <${Mark} look=${progress === 'surveyed' || progress === 'nothing to convert' ? 'done' : ''}>${progress}<//>
+    <${Mark} look=${progress === 'surveyed' || progress === 'nothing-to-convert' ? 'done' : ''}>${choiceText(progress)}<//>
     ${row && row.conflicts > 0 && html`<${Mark} look="attention">${counted(row.conflicts, 'conflict')}<//>`}
     ${waiting > 0 && html`<${Mark} look="unsent">${waiting} not sent<//>`}
   </span>`;

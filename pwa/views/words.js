@@ -59,8 +59,15 @@ function factText(name, value, units) {
   if (name.endsWith('_ticks') && typeof value === 'number')
     return units ? lengthIn(value, units) : lengthText(value);
   if (name.endsWith('_money') && typeof value === 'number') return amountText(value);
-  return String(value);
+  return choiceText(value);
 }
+
+/**
+ * What people read for the code of a choice: `lay-in-grid` is 'lay-in grid'; what is no such code stays as it is.
+ *
+ * @param {unknown} code
+ */
+export const choiceText = (code) => store.tables.words[`choice.${code}`] ?? String(code);
 
 /**
  * The sentence of a code with its facts in it; a fact may be such a sentence itself.

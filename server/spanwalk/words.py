@@ -35,7 +35,8 @@ def say(code: str, facts: dict[str, Any] | None = None, language: str = "en") ->
     code : str
         Kebab-case code of a sentence.
     facts : dict, optional
-        Values of its placeholders; lists are joined by commas, what has a code and facts is a sentence in the sentence.
+        Values of its placeholders; lists are joined by commas, what has a code and facts is a sentence in the sentence,
+        and codes of choices are told in words.
 
     Returns
     -------
@@ -46,12 +47,21 @@ def say(code: str, facts: dict[str, Any] | None = None, language: str = "en") ->
     if sentence is None:
         return code
     told = facts or {}
-    return PLACEHOLDER.sub(lambda found: _text(told.get(found[1], "")), sentence).strip()
+    return PLACEHOLDER.sub(lambda found: _text(told.get(found[1], ""), language), sentence).strip()
 
 
-def _text(value: Any) -> str:
+def _text(value: Any, language: str) -> str:
     if isinstance(value, (list, tuple)):
-        return ", ".join(_text(item) for item in value)
+        return ", ".join(_text(item, language) for item in value)
     if isinstance(value, dict) and "code" in value:
-        return say(value["code"], value.get("facts"))
-    return str(value)
+        return say(value["code"], value.get("facts"), language)
+    return choice_text(str(value), language)
+
+
+def choice_text(code: str, language: str = "en") -> str:
+    """What people read for the code of a choice: `lay-in-grid` is 'lay-in grid'; what is no such code stays as it is.
+
+    >>> choice_text("two-makes-seen"), choice_text("Room 7")
+    ('two makes seen', 'Room 7')
+    """
+    return words(language).get(f"choice.{code}", code)

@@ -42,7 +42,7 @@ SAVE_BARE = (
   const taken = [];
   for (let n = 0; n < count; n++) {
     const started = performance.now();
-    const record = { id: crypto.randomUUID(), type: 'cavity_reading', parent: group, facets: { identity: { parent: group, position: 1, row: 1, cavity: 1, length_ticks: 384000 + n, as_entered: '1200', instrument: 'tape class II' } } };
+    const record = { id: crypto.randomUUID(), type: 'cavity_reading', parent: group, facets: { identity: { parent: group, position: 1, row: 1, cavity: 1, length_ticks: 384000 + n, as_entered: '1200', instrument: 'tape-class-ii' } } };
     await written((tx) => { tx.objectStore('records').put(record); tx.objectStore('outbox').put({ ...record }); });
     taken.push(performance.now() - started);
   }
@@ -65,7 +65,7 @@ SAVE_OURS = """async ([group, count, siteId]) => {
   for (let n = 0; n < count; n++) {
     const started = performance.now();
     await site.save([{ record: site.newId(), type: 'cavity_reading', facet: 'identity', seen: null,
-      value: { parent: group, position: 1, row: 1, cavity: 1, length_ticks: 384000 + n, as_entered: '1200', instrument: 'tape class II' } }]);
+      value: { parent: group, position: 1, row: 1, cavity: 1, length_ticks: 384000 + n, as_entered: '1200', instrument: 'tape-class-ii' } }]);
     taken.push(performance.now() - started);
   }
   return taken;

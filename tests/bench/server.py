@@ -48,7 +48,7 @@ def _operations(
             "to": {"parent": floor, "number": f"B{n}", "name": "Room of a measurement"},
             "settles": [],
             "device_time": "2026-01-01T00:00:00Z",
-            "spec": 1,
+            "spec": 2,
         }
         for n in range(1, count + 1)
     ]

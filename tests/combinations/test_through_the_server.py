@@ -55,7 +55,7 @@ def test_an_operation_of_an_app_with_a_wider_rule_is_refused_not_lost_and_its_fo
 
 
 def test_half_of_what_is_held_together_is_no_reason_to_refuse(here: Installation) -> None:
-    for value in ({"cap": "G13"}, {"diameter": "T5"}, {"cap": "G13", "diameter": "not seen"}, {"cap": "not seen", "diameter": "T5"}):
+    for value in ({"cap": "G13"}, {"diameter": "T5"}, {"cap": "G13", "diameter": "not-seen"}, {"cap": "not-seen", "diameter": "T5"}):
         (answer,) = here.push("surveyor", here.operation("surveyor", a_kind(here), "kind", "lamps", value))
         assert answer["result"] == "applied", value
 

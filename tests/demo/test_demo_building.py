@@ -75,24 +75,24 @@ def test_four_foot_t5_coves_lie_beside_four_foot_t8() -> None:
 
 
 def test_a_bent_pair_is_set_aside() -> None:
-    assert [each["set_aside"]["reason"] for each in things("cavity_reading") if "set_aside" in each] == ["bent pair"]
+    assert [each["set_aside"]["reason"] for each in things("cavity_reading") if "set_aside" in each] == ["bent-pair"]
 
 
 @pytest.mark.parametrize(
     ("mark", "facet", "field", "value"),
     [
-        ("K4", "lamps", "cap", "single pin"),
-        ("K4", "ballast", "pcb_mark", "no mark"),
+        ("K4", "lamps", "cap", "single-pin"),
+        ("K4", "ballast", "pcb_mark", "no-mark"),
         ("K5", "lamps", "cap", "U-bend"),
-        ("K6", "wiring", "neighbour_leads", "ballast here feeds the neighbour"),
-        ("K7", "wiring", "neighbour_leads", "fed from the neighbour's ballast"),
+        ("K6", "wiring", "neighbour_leads", "ballast-here-feeds-the-neighbour"),
+        ("K7", "wiring", "neighbour_leads", "fed-from-the-neighbours-ballast"),
         ("K9", "housing", "material", "aluminium"),
         ("K9", "housing", "magnet_holds", "no"),
-        ("K11", "ballast", "pcb_mark", "no mark"),
+        ("K11", "ballast", "pcb_mark", "no-mark"),
         ("K13", "wiring", "feeds", "two"),
-        ("K14", "lamps", "fitted", "LED tube on mains"),
-        ("K15", "lamps", "fitted", "built-in LED"),
-        ("K16", "identity", "alike", "two makes seen"),
+        ("K14", "lamps", "fitted", "led-tube-on-mains"),
+        ("K15", "lamps", "fitted", "built-in-led"),
+        ("K16", "identity", "alike", "two-makes-seen"),
     ],
 )
 def test_a_kind_with_a_trap_is_in_use(mark: str, facet: str, field: str, value: str) -> None:
@@ -121,12 +121,12 @@ def test_one_floor_has_347_v() -> None:
 
 def test_a_corridor_has_emergency_fixtures() -> None:
     duty = next(group["duty"] for group in groups_of("K12") if group["identity"]["parent"] == ROOMS["G07"]["id"])
-    assert (duty["emergency"], duty["emergency_positions"]) == ("battery in fixture", [1, 5, 9, 13])
+    assert (duty["emergency"], duty["emergency_positions"]) == ("battery-in-fixture", [1, 5, 9, 13])
 
 
 def test_a_room_is_converted_and_another_has_no_key() -> None:
-    assert ROOMS["G12"]["progress"]["progress"] == "nothing to convert"
-    assert ROOMS["U08"]["progress"]["progress"] == "no access"
+    assert ROOMS["G12"]["progress"]["progress"] == "nothing-to-convert"
+    assert ROOMS["U08"]["progress"]["progress"] == "no-access"
 
 
 def test_two_people_disagree_on_a_count_that_both_had_seen() -> None:

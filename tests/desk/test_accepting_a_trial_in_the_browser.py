@@ -20,7 +20,7 @@ def test_a_tight_bar_that_was_tried_is_accepted_with_a_reason_and_the_group_is_r
     hand.save(
         hand.site,
         "site",
-        settings={"units": "inches", "light_policy": "keep a share of today's light", "keep_light_pct": 30},
+        settings={"units": "inches", "light_policy": "keep-a-share-of-todays-light", "keep_light_pct": 30},
     )
     hand.save(
         site.room,
@@ -42,7 +42,7 @@ def test_a_tight_bar_that_was_tried_is_accepted_with_a_reason_and_the_group_is_r
         hand.make(
             "trial_bar",
             group,
-            {"position": position, "row": row, "cavity": 1, "bar": bar["id"], "went_in": "went in by hand"},
+            {"position": position, "row": row, "cavity": 1, "bar": bar["id"], "went_in": "went-in-by-hand"},
         )
     plan = f"/api/sites/{hand.site}/groups/{group}/plan"
     assert [each["code"] for each in hand.client.get(plan)["blockers"]] == ["plan.fit-trial.cannot-tell"]
@@ -50,7 +50,7 @@ def test_a_tight_bar_that_was_tried_is_accepted_with_a_reason_and_the_group_is_r
     page = new_phone().new_page()
     sign_in(page, server.url, "owner", f"/s/{hand.site}/desk/plan")
     page.locator("details.group > summary").first.click()
-    page.get_by_role("combobox", name="Decision").select_option("convert with this arrangement")
+    page.get_by_role("combobox", name="Decision").select_option("convert-with-this-arrangement")
     form = page.get_by_role("form", name="Decision")
     expect(form).to_contain_text("cavities tried: 4, of which without room for tolerance and warmth: 4")
     form.get_by_role("checkbox", name="Accept the trial bar").check()

@@ -16,7 +16,7 @@ def test_the_lamp_is_accepted_as_the_gauge_with_a_reason_and_the_group_is_ready(
     """Twenty fixtures, one cavity read in each of two: so few prove little by themselves, the lamps prove what the bar needs."""
     site = make_complete_site(server)
     hand, group = site.hand, site.group
-    hand.save(hand.site, "site", settings={"units": "inches", "light_policy": "keep a share of today's light", "keep_light_pct": 30})
+    hand.save(hand.site, "site", settings={"units": "inches", "light_policy": "keep-a-share-of-todays-light", "keep_light_pct": 30})
     hand.save(site.room, "room", surroundings={"moisture": "dry", "hazardous": "no", "hottest_c": 25, "coldest_c": 15})
     hand.save(group, "group", count={"count": 20, "sure": "yes", "dark_lamps": 0})
     hand.save(group, "group", duty={"emergency": "none", "control_now": "switch", "dimming": "none"})
@@ -35,7 +35,7 @@ def test_the_lamp_is_accepted_as_the_gauge_with_a_reason_and_the_group_is_ready(
     page = new_phone().new_page()
     sign_in(page, server.url, "owner", f"/s/{hand.site}/desk/plan")
     page.locator("details.group > summary").first.click()
-    page.get_by_role("combobox", name="Decision").select_option("convert with this arrangement")
+    page.get_by_role("combobox", name="Decision").select_option("convert-with-this-arrangement")
     form = page.get_by_role("form", name="Decision")
     expect(form).to_contain_text("It fits by the lamp alone: cavities were read in 2 fixtures of the kind.")
     form.get_by_role("checkbox", name="Accept the lamp as the gauge").check()

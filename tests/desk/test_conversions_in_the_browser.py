@@ -139,13 +139,13 @@ def test_a_group_that_is_left_as_it_is_stays_out_of_the_release(
     group = group_on_screen(page, row)
     group.locator("summary").first.click()
     form = group.get_by_role("form", name="Decision")
-    form.get_by_label("Decision").select_option("leave as is")
+    form.get_by_label("Decision").select_option("leave-as-is")
     form.get_by_label("Reason").fill("listed ceiling")
     form.get_by_role("button", name="Save the decision").click()
     expect(page.get_by_text("All sent.")).to_be_visible()
     until(lambda: state_of(desk, row["group"]) != "ready")
     decided = next(each for each in desk.records("group") if each["id"] == row["group"])["decision"]
-    assert decided == {"decision": "leave as is", "reason": "listed ceiling"}
+    assert decided == {"decision": "leave-as-is", "reason": "listed ceiling"}
     desk.open("/plan").get_by_role("button", name="Release").click()
     expect(page.get_by_role("status").filter(has_text="Release 1 is made")).to_be_visible()
     released = {each["parent"] for each in desk.records("conversion")}
@@ -246,7 +246,7 @@ def test_one_of_a_pair_left_as_it_is_holds_back_the_other_which_says_so(new_desk
     group = group_on_screen(page, fed)
     group.locator("summary").first.click()
     form = group.get_by_role("form", name="Decision")
-    form.get_by_label("Decision").select_option("leave as is")
+    form.get_by_label("Decision").select_option("leave-as-is")
     form.get_by_role("button", name="Save the decision").click()
     until(lambda: state_of(desk, feeding["group"]) == "open")
     desk.open("/plan")

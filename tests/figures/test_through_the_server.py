@@ -15,7 +15,7 @@ from tests.support.server import Client, Server
 back_end = back_ends.on_both()
 server = demo_server.on_both()
 TYPE = "figure"
-BARS_SHARE = {"table": "bodies", "row": "recessed troffer · prismatic lens", "figure": "bars_share"}
+BARS_SHARE = {"table": "bodies", "row": "recessed-troffer · prismatic-lens", "figure": "bars_share"}
 REASON = "photometric report of this very body"
 
 
@@ -35,7 +35,7 @@ class Hand:
     def _operation(self, record: str, facet: str, to: dict[str, Any], seen: str | None) -> dict[str, Any]:
         self.count += 1
         made = {"id": f"{self.device}.00000001.{self.count}", "by": self.by, "record": record, "type": TYPE, "facet": facet}
-        return made | {"kind": "set", "seen": seen, "from": None, "to": to, "settles": [], "replaces": None, "device_time": "2026-03-01T09:00:00Z", "spec": 1}
+        return made | {"kind": "set", "seen": seen, "from": None, "to": to, "settles": [], "replaces": None, "device_time": "2026-03-01T09:00:00Z", "spec": 2}
 
     def push(self, *operations: dict[str, Any]) -> list[dict[str, Any]]:
         body = {"device": self.device, "epoch": "00000001", "operations": list(operations)}

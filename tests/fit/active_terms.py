@@ -40,7 +40,7 @@ OF_THE_SAMPLE: dict[str, Callable[[Sample], Json]] = {
     "lamp as a gauge": lambda sample: {"lamp_ticks": None},
     "gauge that goes": lambda sample: {"gauged_ticks": ()},
     "gauge that does not go": lambda sample: {"stopped_ticks": ()},
-    "two makes seen": lambda sample: {"alike": "yes"},
+    "two-makes-seen": lambda sample: {"alike": "yes"},
     "readings that wait for an answer": lambda sample: {"asked": 0},
 }
 OF_THE_RECORDS: dict[str, Callable[[Case], None]] = {
@@ -111,7 +111,7 @@ def _forget(case: Case, facet: str) -> None:
 
 def _confirm(case: Case) -> None:
     for reading in case["readings"]:
-        reading["facets"]["confirmed"] = {"answer": "it is what the tape shows"}
+        reading["facets"]["confirmed"] = {"answer": "it-is-what-the-tape-shows"}
 
 
 def _read_once(case: Case) -> None:

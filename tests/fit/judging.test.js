@@ -12,12 +12,12 @@ const names = ['lamps', 'instruments', 'expansion', 'prediction'];
 const tables = Object.fromEntries(names.map((name) => [name, read(`../../seed_data/reference/${name}.json`)]));
 
 function reading(prefix, at, [position, row, length_ticks, more = {}]) {
-  const identity = { position, row, cavity: 1, length_ticks, as_entered: '-', instrument: 'US tape', graduation: '1/16 in' };
+  const identity = { position, row, cavity: 1, length_ticks, as_entered: '-', instrument: 'us-tape', graduation: '1-16-in' };
   return { id: `${prefix}${at}`, type: 'cavity_reading', parent: 'group', removed: false, facets: { ...more, identity: { ...identity, ...more.identity } }, conflicts: [] };
 }
 
 function trial(at, [position, row, wentIn, gap, more = {}]) {
-  const identity = { position, row, cavity: 1, bar: 'four', went_in: wentIn ? 'went in by hand' : 'did not go in', ...(gap !== null && { gap_ticks: gap }) };
+  const identity = { position, row, cavity: 1, bar: 'four', went_in: wentIn ? 'went-in-by-hand' : 'did-not-go-in', ...(gap !== null && { gap_ticks: gap }) };
   return { id: `t${String(at).padStart(2, '0')}`, type: 'trial_bar', parent: 'group', removed: false, facets: { ...more, identity: { ...identity, ...more.identity } }, conflicts: [] };
 }
 

@@ -13,7 +13,7 @@ Case = dict[str, Json]
 NEAR_TICKS = 32
 """0.1 mm."""
 SIXTEENTH = 508
-INSTRUMENTS = ("tape class I", "tape class II", "tape class III", "US tape", "gauge goes", "gauge does not go")
+INSTRUMENTS = ("tape-class-i", "tape-class-ii", "tape-class-iii", "us-tape", "gauge-goes", "gauge-does-not-go")
 ON_THE_LIMIT = (-NEAR_TICKS, 0, NEAR_TICKS)
 ALL_READ = 0.2
 """Share of the groups of one or two fixtures with a reading in each cavity."""
@@ -23,10 +23,10 @@ CORRECTIONS = 3
 """A longer bar also grows more in heat, so that one step does not land on the tick."""
 MOVED = 0.75
 """Share of the groups that are moved to a limit; not every one can be."""
-CAVITIES_MM = {("T8", "4 ft"): 1200, ("T5", "4 ft"): 1150, ("T8", "2 ft"): 590, ("T12", "8 ft"): 2376, ("T12", "4 ft"): 1200}
+CAVITIES_MM = {("T8", "4-ft"): 1200, ("T5", "4-ft"): 1150, ("T8", "2-ft"): 590, ("T12", "8-ft"): 2376, ("T12", "4-ft"): 1200}
 TRIED = 0.25
 """Share of the groups in which bars were tried."""
-NOT_SEEN = "not seen"
+NOT_SEEN = "not-seen"
 
 
 def draw_case(rng: Random, tables: Json) -> Case:
@@ -62,7 +62,7 @@ def _trials(rng: Random, bars: list[Json], readings: list[Json]) -> list[Json]:
     tried = rng.choice(bars)["id"]
     found = []
     for at, place in enumerate([*(read if rng.random() < 0.7 else []), *drawn]):
-        said = {**place, "bar": tried, "went_in": rng.choices(["went in by hand", "did not go in"], weights=(12, 1))[0]}
+        said = {**place, "bar": tried, "went_in": rng.choices(["went-in-by-hand", "did-not-go-in"], weights=(12, 1))[0]}
         if rng.random() < 0.7:
             said["gap_ticks"] = rng.choice([0, 160, 960, 2560, 6400])
         if rng.random() < 0.1:
@@ -80,9 +80,9 @@ def record(type_name: str, ident: str | None = None, **facets: Json) -> Json:
 def _kind(rng: Random, lamp: tuple[str, str]) -> Json:
     diameter, nominal = lamp
     lamps = {
-        "fitted": rng.choice(["fluorescent"] * 4 + ["LED tube on mains", NOT_SEEN]),
+        "fitted": rng.choice(["fluorescent"] * 4 + ["led-tube-on-mains", NOT_SEEN]),
         "diameter": diameter,
-        "cap": rng.choice([{"T5": "G5"}.get(diameter, "G13")] * 4 + ["single pin", "U-bend", NOT_SEEN]),
+        "cap": rng.choice([{"T5": "G5"}.get(diameter, "G13")] * 4 + ["single-pin", "U-bend", NOT_SEEN]),
         "nominal_ft": nominal,
         "rows": rng.choice([1, 2, 2, 3, 4]),
         "lamps_end_to_end": rng.choice([1, 1, 1, 2]),
@@ -90,7 +90,7 @@ def _kind(rng: Random, lamp: tuple[str, str]) -> Json:
     _lose(rng, lamps)
     housing = {"material": rng.choice(["steel", "steel", "aluminium", "plastic", "other", NOT_SEEN]), "width_ticks": rng.choice([7039, 7040, 9600]), "height_ticks": rng.choice([3839, 3840])}
     _lose(rng, housing)
-    return record("kind", identity={"mark": "K1", "alike": rng.choice(["yes", "not sure", "two makes seen"])}, housing=housing, lamps=lamps, spring_back=_spring_back(rng))
+    return record("kind", identity={"mark": "K1", "alike": rng.choice(["yes", "not-sure", "two-makes-seen"])}, housing=housing, lamps=lamps, spring_back=_spring_back(rng))
 
 
 def _spring_back(rng: Random) -> dict[str, Json] | None:
@@ -101,7 +101,7 @@ def _spring_back(rng: Random) -> dict[str, Json] | None:
     said: dict[str, Json] = {name: rng.randint(0, 600) for name in names[: rng.choice([5, 5, 5, 5, 4])]}
     said["holders"] = rng.choice(["rigid", "rigid", "rigid", "rigid", "sprung", NOT_SEEN])
     if rng.random() < 0.8:
-        said["instrument"] = rng.choice(["tape", "steel rule", "feeler gauges", "caliper"])
+        said["instrument"] = rng.choice(["tape", "steel-rule", "feeler-gauges", "caliper"])
     return said
 
 
@@ -116,7 +116,7 @@ def _group(rng: Random, ident: str, lamp: tuple[str, str], n: int) -> tuple[Json
     count: dict[str, Json] = {"count": rng.choice([1, 2, 4, 6, 12, 24, 60, 400, 2000])}
     if rng.random() < 0.65:
         count["gone"] = [rng.choice([1, 1, 1, 2])]
-    differs = {"housing_material": rng.choice(["as the kind", "steel", "aluminium", "plastic"])} if rng.random() < 0.3 else None
+    differs = {"housing_material": rng.choice(["as-the-kind", "steel", "aluminium", "plastic"])} if rng.random() < 0.3 else None
     group = record("group", ident, count=count if rng.random() < 0.95 else {}, differs=differs)
     mean = CAVITIES_MM[lamp] * 320 + rng.randint(-600, 600)
     second = mean + rng.choice([0, 0, 0, rng.randint(600, 1700)])
@@ -134,7 +134,7 @@ def _all_read(rng: Random, group: Json, kind: Json, lamp: tuple[str, str]) -> li
         identity = reading["facets"]["identity"]
         identity |= {"position": position, "row": row, "cavity": cavity}
         if gauged and rng.random() < 0.6:
-            identity["instrument"] = rng.choice(["gauge goes", "gauge does not go"])
+            identity["instrument"] = rng.choice(["gauge-goes", "gauge-does-not-go"])
     return readings
 
 
@@ -143,8 +143,8 @@ def _reading(rng: Random, ident: str, mean: int) -> Json:
     if rng.random() < 0.06:
         length += rng.choice([8128, -8128, 32_000, 4544, -16_000, mean])
     instrument = rng.choices(INSTRUMENTS, weights=(4, 8, 4, 16, 4, 1))[0]
-    graduation = rng.choice(["1/16 in", "1/32 in", "1/64 in", "1 mm", "0.5 mm", None])
-    step = SIXTEENTH if graduation == "1/16 in" else 1
+    graduation = rng.choice(["1-16-in", "1-32-in", "1-64-in", "1-mm", "0.5-mm", None])
+    step = SIXTEENTH if graduation == "1-16-in" else 1
     identity = {"position": rng.choice([1, 1, 2, rng.randint(1, 8)]), "row": rng.choice([1, 1, 2, 3]), "cavity": rng.choice([1, 1, 1, 2])}
     identity |= {"length_ticks": round(length / step) * step, "as_entered": "drawn", "instrument": instrument}
     if graduation:
@@ -158,9 +158,9 @@ def _said_of(rng: Random) -> dict[str, Json]:
     """What somebody said of a reading afterwards; an emptied facet is there and empty."""
     said: list[dict[str, Json]] = [
         {"voided": {"reason": "wrong room"}},
-        {"set_aside": {"reason": "bent pair"}},
-        {"confirmed": {"answer": "it is what the tape shows"}},
-        {"confirmed": {"answer": "it was read wrong"}},
+        {"set_aside": {"reason": "bent-pair"}},
+        {"confirmed": {"answer": "it-is-what-the-tape-shows"}},
+        {"confirmed": {"answer": "it-was-read-wrong"}},
         {"set_aside": {}},
     ]
     return rng.choice(said) if rng.random() < 0.2 else {}

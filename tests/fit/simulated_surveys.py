@@ -23,7 +23,7 @@ LAMP_MM = 1199.4
 """Longest 4 ft T8, cap face to cap face (IEC 60081, from memory)."""
 LAMP_GAUGE_MM = 1195.0
 """What a lamp that sits proves: 1199.4 - 2.4 - 2 mm of spring-back."""
-LAMPS = {"diameter": "T8", "cap": "G13", "nominal_ft": "4 ft"}
+LAMPS = {"diameter": "T8", "cap": "G13", "nominal_ft": "4-ft"}
 BAR = {
     "length_ticks": 1189 * TICKS_PER_MM,
     "tolerance_ticks": 160,
@@ -38,9 +38,9 @@ SOUND_MM = (LAMP_MM - 2.4, LAMP_MM + 3)
 """Sockets that are as they should be for this lamp; about no other does 'a good reading' say anything."""
 SETTING_MM = 0.3
 TAPES = {
-    "sixteenths": ("US tape", "1/16 in", 508),
-    "millimetres": ("tape class II", "1 mm", 320),
-    "half millimetres": ("tape class I", "0.5 mm", 160),
+    "sixteenths": ("us-tape", "1-16-in", 508),
+    "millimetres": ("tape-class-ii", "1-mm", 320),
+    "half millimetres": ("tape-class-i", "0.5-mm", 160),
 }
 
 

@@ -38,7 +38,7 @@ def test_beyond_the_table_there_is_no_factor() -> None:
 
 
 def test_what_nobody_says_of_a_group_is_nothing() -> None:
-    assert Sample((), 1) == Sample((), 1, Spread(0, 0), 0, None, "not sure", (), ())
+    assert Sample((), 1) == Sample((), 1, Spread(0, 0), 0, None, "not-sure", (), ())
 
 
 def test_a_cavity_is_one_of_those_counted_unless_somebody_says_otherwise() -> None:

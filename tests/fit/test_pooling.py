@@ -18,7 +18,7 @@ KIND = {
     "fitted": "fluorescent",
     "diameter": "T8",
     "cap": "G13",
-    "nominal_ft": "4 ft",
+    "nominal_ft": "4-ft",
     "rows": 2,
     "lamps_end_to_end": 1,
 }
@@ -68,7 +68,7 @@ def site_of(groups: int) -> list[dict[str, Any]]:
                 "row": 1,
                 "cavity": 1,
                 "length_ticks": length,
-                "instrument": "tape class II",
+                "instrument": "tape-class-ii",
             }
             found.append(
                 record("cavity_reading", f"reading {at:03} {position}", f"group {at:03}", identity=identity)

@@ -20,7 +20,7 @@ from spanwalk.words import words
 FOLDER = Path(__file__).parents[1] / "vectors"
 SENSE = json.loads((FOLDER / "reading_sense.json").read_text(encoding="utf-8"))["cases"]
 INSTRUMENTS = json.loads((FOLDER / "instruments.json").read_text(encoding="utf-8"))["cases"]
-T8 = {"diameter": "T8", "cap": "G13", "nominal_ft": "4 ft"}
+T8 = {"diameter": "T8", "cap": "G13", "nominal_ft": "4-ft"}
 
 
 @pytest.mark.parametrize("case", SENSE, ids=lambda c: c["name"])
@@ -47,8 +47,8 @@ def test_good_readings_pass_in_silence() -> None:
         sixteenths = round(read / 25.4 * 16)
         identity = {
             "length_ticks": sixteenths * 508,
-            "instrument": "tape class II",
-            "graduation": "1/16 in",
+            "instrument": "tape-class-ii",
+            "graduation": "1-16-in",
             "from_hook": True,
         }
         asked += bool(
@@ -83,7 +83,7 @@ def test_the_silent_band_ends_where_it_says(row: dict[str, Any]) -> None:
     assert asked == [True, False, False, True]
 
 
-@pytest.mark.parametrize("cap", ["single pin", "recessed contact", "U-bend"])
+@pytest.mark.parametrize("cap", ["single-pin", "recessed-contact", "U-bend"])
 def test_lamps_whose_length_gives_no_spacing_are_never_asked_about(cap: str) -> None:
     assert questions(1149 * 320, {**T8, "cap": cap}, 400, tables()) == []
 

@@ -166,7 +166,7 @@ def test_a_problem_at_one_of_a_pair_is_told_at_the_other(
 def test_an_unreleased_fixture_with_led_tubes_on_mains_says_why_and_what_can_hurt(
     crew_phone: Page, labelled: Labelled, server: Server
 ) -> None:
-    tubes = of_kinds(server, labelled["waiting"], kinds_with(server, "lamps", "fitted", "LED tube on mains"))
+    tubes = of_kinds(server, labelled["waiting"], kinds_with(server, "lamps", "fitted", "led-tube-on-mains"))
     go(crew_phone, server, tubes)
     card = crew_phone.get_by_role("region", name="Not released")
     expect(card.get_by_role("list", name="Why not")).to_contain_text("LED tubes on mains are in it")
@@ -228,7 +228,7 @@ def test_such_a_card_fits_and_can_be_hit_and_read(
     server: Server, labelled: Labelled, new_phone: Callable[..., BrowserContext], which: str
 ) -> None:
     page = out_of_reach(sign_in(new_phone().new_page(), server.url, "crew"))
-    tubes = kinds_with(server, "lamps", "fitted", "LED tube on mains")
+    tubes = kinds_with(server, "lamps", "fitted", "led-tube-on-mains")
     fixture = of_kinds(server, labelled["waiting"], tubes) if which == "LED tubes on mains" else pair_of(labelled, 4)[0]
     go(page, server, fixture)
     if which == "a problem being said":

@@ -149,7 +149,7 @@ def test_done_without_a_signal_survives_a_reload_and_the_manager_sees_it(
     back_in_reach(crew_phone)
     (noted,) = installations(server, fixture)
     assert noted["outcome"] == "done"
-    assert noted["checks"] == ["leads removed or capped", "sockets proved dead", "earth checked", "label on"]
+    assert noted["checks"] == ["leads-removed-or-capped", "sockets-proved-dead", "earth-checked", "label-on"]
     assert noted["code"] == fixture.code
     assert noted["conversion"]
 

@@ -40,7 +40,7 @@ def steps_text(page: Page) -> str:
 
 
 def test_of_sixteen_fixtures_in_the_corridor_only_those_with_a_pack_are_told_of_it(crew_phone: Page, labelled: Labelled, server: Server) -> None:
-    with_pack = of_duty(labelled, "battery in fixture", CORRIDOR)
+    with_pack = of_duty(labelled, "battery-in-fixture", CORRIDOR)
     crew_phone.goto(server.url + path_of(with_pack, 5))
     told = steps_text(crew_phone)
     for said in ("nickel-cadmium", "Fit the emergency pack LANTERN-10", "unswitched feed", "Test after charging"):
@@ -60,7 +60,7 @@ def test_of_sixteen_fixtures_in_the_corridor_only_those_with_a_pack_are_told_of_
 
 
 def test_a_card_on_a_generator_names_it_and_wants_it_isolated_and_proved_dead(crew_phone: Page, labelled: Labelled, server: Server) -> None:
-    fixture = of_duty(labelled, "generator or inverter")
+    fixture = of_duty(labelled, "generator-or-inverter")
     crew_phone.goto(server.url + path_of(fixture, fixture.position))
     told = steps_text(crew_phone)
     assert "Isolate the second source as well: EQ-1 circuit" in told
@@ -72,7 +72,7 @@ def test_a_card_on_a_generator_names_it_and_wants_it_isolated_and_proved_dead(cr
 def test_a_test_is_noted_without_a_signal_and_stands_at_the_desk_and_in_the_table(
     crew_phone: Page, labelled: Labelled, server: Server, new_phone: Callable[..., BrowserContext]
 ) -> None:
-    fixture = of_duty(labelled, "battery in fixture", CORRIDOR)
+    fixture = of_duty(labelled, "battery-in-fixture", CORRIDOR)
     for position, minutes in ((5, "89"), (9, "92")):
         crew_phone.goto(server.url + path_of(fixture, position))
         form = crew_phone.get_by_role("form", name="Emergency test")
@@ -99,7 +99,7 @@ def test_a_test_is_noted_without_a_signal_and_stands_at_the_desk_and_in_the_tabl
     assert {position: (each["result"], each.get("minutes"), each["wanted_min"]) for position, each in noted.items()} == {
         5: ("passed", 89, 90),
         9: ("passed", 92, 90),
-        13: ("still due", None, 90),
+        13: ("still-due", None, 90),
     }
     assert noted[5]["conversion"]
 
@@ -114,8 +114,8 @@ def test_a_test_is_noted_without_a_signal_and_stands_at_the_desk_and_in_the_tabl
     assert_fits_and_can_be_hit_and_read(manager)
     content = Client(server.url, "crew").get(f"/api/sites/{fixture.site}/emergency-tests.csv")
     rows = {row["Fixture"]: row for row in csv.DictReader(StringIO(content.decode("utf-8-sig"))) if row["Room"] == "G07 Quay corridor"}
-    assert {position: row["Duration test"] for position, row in rows.items()} == {"1": "not converted yet", "5": "too short", "9": "passed", "13": "still due"}
-    assert (rows["13"]["Due on"], rows["13"]["By"], rows["13"]["Indicator"]) == ("2026-12-01", "crew", "not seen")
+    assert {position: row["Duration test"] for position, row in rows.items()} == {"1": "not converted yet", "5": "too short", "9": "passed", "13": "still-due"}
+    assert (rows["13"]["Due on"], rows["13"]["By"], rows["13"]["Indicator"]) == ("2026-12-01", "crew", "not-seen")
 
 
 def test_the_manager_reads_what_was_checked_of_a_pack_and_what_batteries_come_out(
@@ -134,6 +134,6 @@ def test_the_manager_reads_what_was_checked_of_a_pack_and_what_batteries_come_ou
 
 @pytest.mark.parametrize("position", [1, 2])
 def test_cards_with_and_without_a_pack_fit_and_can_be_hit_and_read(crew_phone: Page, labelled: Labelled, server: Server, position: int) -> None:
-    crew_phone.goto(server.url + path_of(of_duty(labelled, "battery in fixture", CORRIDOR), position))
+    crew_phone.goto(server.url + path_of(of_duty(labelled, "battery-in-fixture", CORRIDOR), position))
     expect(crew_phone.get_by_role("region", name="Steps")).to_be_visible()
     assert_fits_and_can_be_hit_and_read(crew_phone)

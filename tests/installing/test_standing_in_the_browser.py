@@ -21,7 +21,7 @@ TABLE = [
     ("the ballast leaks", STOPPED, "Leaking: no → yes"),
     ("circuit 2, then 22", LOOKED_AT, "→ 22"),
     ("a shared neutral", LOOKED_AT, "Shared neutral: no → yes"),
-    ("leave as is", STOPPED, "Decision: not noted → leave as is"),
+    ("leave-as-is", STOPPED, "Decision: not noted → leave as is"),
     ("two fixtures fewer", LOOKED_AT, "Fixtures: "),
     ("nothing", STANDS, ""),
 ]
@@ -76,7 +76,7 @@ def changed(server: Server, browser: Browser, labelled: dict[str, list[Fixture]]
     made.lay_over(kinds["the ballast leaks"], "kind", "ballast", leaking="yes")
     made.lay_over(made.fixtures["circuit 2, then 22"].group, "group", "supply", circuit="22")
     made.lay_over(made.fixtures["a shared neutral"].group, "group", "supply", shared_neutral="yes")
-    made.lay_over(made.fixtures["leave as is"].group, "group", "decision", decision="leave as is", reason="kept")
+    made.lay_over(made.fixtures["leave-as-is"].group, "group", "decision", decision="leave-as-is", reason="kept")
     count = state["two fixtures fewer"]["count"]["value"]["count"]
     made.lay_over(made.fixtures["two fixtures fewer"].group, "group", "count", count=count - 2)
     withdrawn = made.fixtures["withdrawn"].group
@@ -176,9 +176,9 @@ def test_a_manager_s_answer_unlocks_just_these_changes_and_a_new_release_superse
     expect(page.get_by_text("All sent.")).to_be_visible()
 
     changed.lay_over(done.group, "group", "supply", circuit="40")
-    answered = changed.fixtures["leave as is"].group
+    answered = changed.fixtures["leave-as-is"].group
     manager = sign_in(page.context.browser.new_context(**PHONE).new_page(), server.url, "manager")  # type: ignore[union-attr]
-    manager.goto(f"{server.url}{changed.fixtures['leave as is'].path}")
+    manager.goto(f"{server.url}{changed.fixtures['leave-as-is'].path}")
     manager.get_by_label("Why it may go on all the same").fill("Decided again on site: go on.")
     manager.get_by_role("button", name="Let it go on").click()
     expect(manager.get_by_role("region", name="Look first")).to_contain_text("Decided again on site")
@@ -193,7 +193,7 @@ def test_a_manager_s_answer_unlocks_just_these_changes_and_a_new_release_superse
     in_reach_and_out_again(changed, done, "Done, and changed since")
     page = changed.open("done, then released again")
     expect(page.get_by_role("region", name="Done, and changed since")).to_contain_text("Superseded by release 2")
-    page = changed.open("leave as is")
+    page = changed.open("leave-as-is")
     tick_all(page)
     expect(page.get_by_role("region", name="Look first")).to_contain_text("Decided again on site: go on.")
     expect(page.get_by_role("button", name="Done", exact=True)).to_be_enabled()
@@ -203,6 +203,6 @@ def test_a_manager_s_answer_unlocks_just_these_changes_and_a_new_release_superse
 
     page.context.set_offline(False)
     changed.lay_over(answered, "group", "decision", decision="defer", reason="not this year")
-    in_reach_and_out_again(changed, changed.fixtures["leave as is"], "Do not convert")
-    page = changed.open("leave as is")
+    in_reach_and_out_again(changed, changed.fixtures["leave-as-is"], "Do not convert")
+    page = changed.open("leave-as-is")
     expect(page.get_by_role("region", name="Do not convert")).to_contain_text("defer")

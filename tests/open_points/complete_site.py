@@ -46,7 +46,7 @@ class Hand:
             "to": value,
             "settles": [],
             "device_time": "2026-03-10T09:00:00Z",
-            "spec": 1,
+            "spec": 2,
         } | more
 
     def push(self, *operations: dict[str, Any], unsent: tuple[int, int] = (0, 0)) -> list[dict[str, Any]]:
@@ -73,7 +73,7 @@ class Hand:
     def read(self, group: str, position: int, row: int, ticks: int = FOUR_FOOT_TICKS, as_entered: str = "47 1/4", **more: Any) -> str:
         """Enter a cavity reading; its id."""
         value = {"position": position, "row": row, "cavity": 1, "length_ticks": ticks, "as_entered": as_entered}
-        value |= {"instrument": "US tape", "graduation": "1/16 in", "from_hook": True}
+        value |= {"instrument": "us-tape", "graduation": "1-16-in", "from_hook": True}
         return self.make("cavity_reading", group, value | more)
 
     def completeness(self) -> dict[str, Any]:
@@ -97,9 +97,9 @@ class CompleteSite:
 
 
 KIND = {
-    "housing": {"body": "recessed troffer", "material": "steel", "magnet_holds": "yes", "optic": "prismatic lens", "optic_state": "good", "width_ticks": 540 * MM, "height_ticks": 62 * MM},
-    "lamps": {"fitted": "fluorescent", "diameter": "T8", "cap": "G13", "nominal_ft": "4 ft", "lamp_w": 32, "rows": 2, "lamps_end_to_end": 1},
-    "ballast": {"ballast": "electronic", "ballast_count": 1, "pcb_mark": "marked", "leaking": "no", "volts_mark": "120–277"},
+    "housing": {"body": "recessed-troffer", "material": "steel", "magnet_holds": "yes", "optic": "prismatic-lens", "optic_state": "good", "width_ticks": 540 * MM, "height_ticks": 62 * MM},
+    "lamps": {"fitted": "fluorescent", "diameter": "T8", "cap": "G13", "nominal_ft": "4-ft", "lamp_w": 32, "rows": 2, "lamps_end_to_end": 1},
+    "ballast": {"ballast": "electronic", "ballast_count": 1, "pcb_mark": "marked", "leaking": "no", "volts_mark": "120-277"},
     "ballast_space": {"length_ticks": 430 * MM, "width_ticks": 70 * MM, "height_ticks": 40 * MM},
     "wiring": {"feeds": "one", "neighbour_leads": "none", "control_pair": "no", "earth": "seen"},
 }
@@ -114,7 +114,7 @@ def supplied() -> dict[str, dict[str, Any]]:
     """What a complete group says besides its identity."""
     return {
         "count": {"count": 2, "dark_lamps": 0, "sure": "yes"},
-        "supply": {"volts": "277", "how_known": "panel schedule", "panel": "LP-1", "circuit": "1"},
+        "supply": {"volts": "277", "how_known": "panel-schedule", "panel": "LP-1", "circuit": "1"},
         "duty": {"emergency": "none", "control_now": "switch"},
     }
 

@@ -33,7 +33,7 @@ def no_reading(site: CompleteSite) -> Fix:
 
 def too_few_readings(site: CompleteSite) -> Fix:
     """Single-pin lamps leave no gauge: of four strips one cavity has been read, and nobody knows of the others."""
-    lamps = {"fitted": "fluorescent", "diameter": "T12", "cap": "single pin", "nominal_ft": "8 ft", "lamp_w": 75, "rows": 1, "lamps_end_to_end": 1}
+    lamps = {"fitted": "fluorescent", "diameter": "T12", "cap": "single-pin", "nominal_ft": "8-ft", "lamp_w": 75, "rows": 1, "lamps_end_to_end": 1}
     kind = site.hand.make("kind", site.hand.site, {"mark": "K2", "alike": "yes"}, **(KIND | {"lamps": lamps}))
     long_bar = BAR | {"length_ticks": 2340 * MM, "lit_ticks": 2300 * MM}
     site.hand.make("catalogue_item", site.hand.site, {"item": "bar", "code": "BAR-8", "offered": True}, bar=long_bar)
@@ -79,24 +79,24 @@ def no_ballast_space(site: CompleteSite) -> Fix:
 
 
 def feeds_not_seen(site: CompleteSite) -> Fix:
-    site.hand.save(site.kind, "kind", wiring={"feeds": "not seen"})
+    site.hand.save(site.kind, "kind", wiring={"feeds": "not-seen"})
     return lambda: site.hand.save(site.kind, "kind", wiring=KIND["wiring"])
 
 
 def no_volts(site: CompleteSite) -> Fix:
     """One value on the ballast's label proves nothing of the supply; a range would."""
     site.hand.save(site.kind, "kind", ballast=KIND["ballast"] | {"volts_mark": "277"})
-    site.hand.save(site.group, "group", supply={"volts": "not seen"})
+    site.hand.save(site.group, "group", supply={"volts": "not-seen"})
     return lambda: site.hand.save(site.group, "group", supply={"volts": "277"})
 
 
 def emergency_not_seen(site: CompleteSite) -> Fix:
-    site.hand.save(site.group, "group", duty={"emergency": "not seen"})
+    site.hand.save(site.group, "group", duty={"emergency": "not-seen"})
     return lambda: site.hand.save(site.group, "group", duty={"emergency": "none"})
 
 
-EMERGENCY = {"emergency": "generator or inverter", "emergency_positions": [1], "second_source": "EP-1 circuit 4"}
-BATTERY = {"emergency": "battery in fixture", "emergency_positions": [1], "battery": "nickel-cadmium"}
+EMERGENCY = {"emergency": "generator-or-inverter", "emergency_positions": [1], "second_source": "EP-1 circuit 4"}
+BATTERY = {"emergency": "battery-in-fixture", "emergency_positions": [1], "battery": "nickel-cadmium"}
 
 
 def emergency_positions_not_said(site: CompleteSite) -> Fix:
@@ -105,7 +105,7 @@ def emergency_positions_not_said(site: CompleteSite) -> Fix:
 
 
 def battery_not_seen(site: CompleteSite) -> Fix:
-    site.hand.save(site.group, "group", duty=BATTERY | {"battery": "not seen"})
+    site.hand.save(site.group, "group", duty=BATTERY | {"battery": "not-seen"})
     return lambda: site.hand.save(site.group, "group", duty=BATTERY)
 
 
@@ -133,7 +133,7 @@ def conflict(site: CompleteSite) -> Fix:
 def photo_not_arrived(site: CompleteSite) -> Fix:
     content = jpeg()
     name = sha256(content).hexdigest()
-    identity = {"subject": site.group, "purpose": "whole fixture", "sha256": name}
+    identity = {"subject": site.group, "purpose": "whole-fixture", "sha256": name}
     site.hand.make("photo", site.hand.site, identity)
     path = f"/api/sites/{site.hand.site}/photos/{name}"
     return lambda: site.hand.client.call("PUT", path, raw=content, Content_Type="image/jpeg")
@@ -147,7 +147,7 @@ def jpeg() -> bytes:
 
 def duplicate_room_number(site: CompleteSite) -> Fix:
     identity = {"parent": site.floor, "number": "G01", "name": "Lobby"}
-    progress = {"progress": "nothing to convert"}
+    progress = {"progress": "nothing-to-convert"}
     room = site.hand.make("room", site.floor, identity, progress=progress)
     return lambda: site.hand.save(room, "room", identity=identity | {"number": "G02"})
 
@@ -160,13 +160,13 @@ def duplicate_kind_mark(site: CompleteSite) -> Fix:
 
 def room_not_visited(site: CompleteSite) -> Fix:
     room = site.hand.make("room", site.floor, {"number": "G02", "name": "Attic"})
-    return lambda: site.hand.save(room, "room", progress={"progress": "nothing to convert"})
+    return lambda: site.hand.save(room, "room", progress={"progress": "nothing-to-convert"})
 
 
 def no_access(site: CompleteSite) -> Fix:
-    progress = {"progress": "no access", "reason": "no key"}
+    progress = {"progress": "no-access", "reason": "no key"}
     room = site.hand.make("room", site.floor, {"number": "G02", "name": "Attic"}, progress=progress)
-    return lambda: site.hand.save(room, "room", progress={"progress": "nothing to convert"})
+    return lambda: site.hand.save(room, "room", progress={"progress": "nothing-to-convert"})
 
 
 def unsent_work(site: CompleteSite) -> Fix:
@@ -179,7 +179,7 @@ def verdict_differs(site: CompleteSite) -> Fix:
     group = add_group(site, "Annexe", count={"count": 1, "sure": "yes"})
     site.hand.read(group, 1, 1)
     reading = site.hand.read(group, 1, 2, verdict_seen={"verdict": "tight", "n": 2}, rules_version="0")
-    answer = {"answer": "it is what the tape shows"}
+    answer = {"answer": "it-is-what-the-tape-shows"}
     return lambda: site.hand.save(reading, "cavity_reading", confirmed=answer)
 
 

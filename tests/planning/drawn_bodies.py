@@ -43,7 +43,7 @@ def drawn_bodies(bodies: int, seed: int) -> Iterator[Drawn]:
 def _drawn(random: Random, items: list[Json], catalogue: Mapping[str, Json], offered: Any) -> Drawn:
     bars = [each["id"] for each in items if each["facets"].get("bar")]
     fits = [fit(*random.choices(bars, k=random.choice((1, 1, 2, 2, 3))))]
-    cavities, fixtures, volts = random.choice((1, 1, 1, 2)), random.randint(1, 20), random.choice(("277", "277", "277", "120", "347", "d.c."))
+    cavities, fixtures, volts = random.choice((1, 1, 1, 2)), random.randint(1, 20), random.choice(("277", "277", "277", "120", "347", "dc"))
     lamps = {"rows": random.randint(1, 6), "lamps_end_to_end": cavities}
     asked = {"cavities": cavities, "fixtures": fixtures}
 
@@ -54,7 +54,7 @@ def _drawn(random: Random, items: list[Json], catalogue: Mapping[str, Json], off
 
     if random.random() < 0.7:
         return Drawn(one({}), None, catalogue, volts, asked)
-    decided = random.choice(({}, {}, {"decision": {"decision": "leave as is"}}, {"supply": {"volts": "not seen"}}))
+    decided = random.choice(({}, {}, {"decision": {"decision": "leave-as-is"}}, {"supply": {"volts": "not-seen"}}))
     here, there = one(FEEDING), one(FED, **decided)
     return Drawn(replace(here, partner=Neighbour(there.group, there.kind, there.judged)), there, catalogue, volts, asked)
 
@@ -75,8 +75,8 @@ def _driver(random: Random, at: int) -> Json:
     facet = DRIVER | {
         "outputs": random.randint(1, 6),
         "bars_per_output": random.choice((None, None, 1, 2, 3)),
-        "bars_joined": random.choice((None, "not said", "in series", "in series", "in parallel", "in parallel")),
-        "current": random.choice(("shared by the bars", "for each output")),
+        "bars_joined": random.choice((None, "not-said", "in-series", "in-series", "in-parallel", "in-parallel")),
+        "current": random.choice(("shared-by-the-bars", "for-each-output")),
         "watts": watts,
         "least_watts": watts * random.choice((10, 20, 50)) / 100,
         "out_v_min": random.choice((10, 27, 27, 36, 60)),
@@ -86,6 +86,6 @@ def _driver(random: Random, at: int) -> Json:
         "volts_min": random.choice((100, 100, 120, 347)),
         "volts_max": random.choice((277, 347, 480, 480)),
         "dc": random.choice((None, True)),
-        "output_class": random.choice(("class 2 / SELV",) * 9 + ("not class 2",)),
+        "output_class": random.choice(("class-2-selv",) * 9 + ("not-class-2",)),
     }
     return item(f"DRIVER{at}", "driver", {name: value for name, value in facet.items() if value is not None})

@@ -12,17 +12,17 @@ from spanwalk.rules.arrangements.plan import plan_group, plan_in_short
 
 Json = Any
 PACK = {
-    "purpose": "emergency pack", "length_ticks": 100 * MM, "width_ticks": 30 * MM, "height_ticks": 25 * MM, "out_v_min": 20, "out_v_max": 60,
-    "output_w": 10, "duration_min": 90, "volts_min": 120, "volts_max": 277, "unswitched_feed": True, "battery": "nickel-metal hydride",
+    "purpose": "emergency-pack", "length_ticks": 100 * MM, "width_ticks": 30 * MM, "height_ticks": 25 * MM, "out_v_min": 20, "out_v_max": 60,
+    "output_w": 10, "duration_min": 90, "volts_min": 120, "volts_max": 277, "unswitched_feed": True, "battery": "nickel-metal-hydride",
     "coldest_c": 0, "hottest_c": 50,
 }  # fmt: skip
 WITH_BATTERIES = {
     "count": {"count": 16},
-    "duty": {"emergency": "battery in fixture", "emergency_positions": [1, 5, 9, 13], "battery": "nickel-cadmium", "unswitched_feed": "yes"},
+    "duty": {"emergency": "battery-in-fixture", "emergency_positions": [1, 5, 9, 13], "battery": "nickel-cadmium", "unswitched_feed": "yes"},
 }
 ON_A_GENERATOR = {
     "count": {"count": 16},
-    "duty": {"emergency": "generator or inverter", "emergency_positions": [2, 4], "second_source": "EP-1 circuit 4"},
+    "duty": {"emergency": "generator-or-inverter", "emergency_positions": [2, 4], "second_source": "EP-1 circuit 4"},
 }
 PRICES = {"bar": 12.9, "driver": 16.4, "pack": 64, "sensor": 20}
 SPACE = {"ballast_space": {"length_ticks": 430 * MM, "width_ticks": 90 * MM, "height_ticks": 40 * MM}}

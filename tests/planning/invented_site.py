@@ -17,11 +17,11 @@ ROOMS_ON_A_FLOOR = 120
 TICKS_PER_MM = 320
 SIXTEENTH_TICKS = 508
 """1/16 in."""
-VOLTS = ("277", "277", "277", "120", "347", "not seen")
+VOLTS = ("277", "277", "277", "120", "347", "not-seen")
 CONTROLS = ("none", "none", "none", "occupancy", "daylight")
-EMERGENCY = ("none", "none", "none", "none", "generator or inverter", "battery in fixture", "not seen")
-MOISTURE = ("dry", "dry", "dry", "damp", "wet", "not seen")
-SPACES = ("office open", "corridor", "classroom", "storage", "warehouse", "plant room")
+EMERGENCY = ("none", "none", "none", "none", "generator-or-inverter", "battery-in-fixture", "not-seen")
+MOISTURE = ("dry", "dry", "dry", "damp", "wet", "not-seen")
+SPACES = ("office-open", "corridor", "classroom", "storage", "warehouse", "plant-room")
 FROM_THE_DEMO = ("site", "money", "catalogue_item", "price")
 
 
@@ -93,19 +93,19 @@ def _room(random: Random, floor: str, number: int) -> Record:
         identity={"number": f"R{number}", "name": f"Room {number}", "space_type": random.choice(SPACES)},
         walk={"order": number},
         size={"length_ticks": length * TICKS_PER_MM, "width_ticks": width * TICKS_PER_MM, "height_ticks": random.randrange(2_400, 4_000, 100) * TICKS_PER_MM},
-        ceiling={"ceiling": "lay-in grid", "access": random.choice(("ladder", "platform")), "fire_rated": "no"},
+        ceiling={"ceiling": "lay-in-grid", "access": random.choice(("ladder", "platform")), "fire_rated": "no"},
         surroundings={"moisture": random.choice(MOISTURE), "hazardous": "no", "clean_or_food": "no"},
-        hours={"hours_year": random.randrange(1_000, 8_000, 100), "how_known": "owner says"},
+        hours={"hours_year": random.randrange(1_000, 8_000, 100), "how_known": "owner-says"},
         progress={"progress": "surveyed"},
     )
 
 
 def _group(random: Random, room: str, kind: Record) -> Record:
     count, control, emergency = random.randrange(1, 60), random.choice(CONTROLS), random.choice(EMERGENCY)
-    duty = {"emergency": emergency, "control_now": "switch", "control_wanted": control, "dimming": random.choice(("none", "none", "0–10 V"))}
-    if emergency == "battery in fixture":
+    duty = {"emergency": emergency, "control_now": "switch", "control_wanted": control, "dimming": random.choice(("none", "none", "0-10-v"))}
+    if emergency == "battery-in-fixture":
         duty["emergency_positions"] = [1]
-    supply = {"volts": random.choice(VOLTS), "how_known": "panel schedule", "panel": f"P{random.randrange(200)}", "circuit": str(random.randrange(42)), "switching": "all together", "shared_neutral": "no"}
+    supply = {"volts": random.choice(VOLTS), "how_known": "panel-schedule", "panel": f"P{random.randrange(200)}", "circuit": str(random.randrange(42)), "switching": "all-together", "shared_neutral": "no"}
     return _record(
         random,
         "group",
@@ -129,6 +129,6 @@ def _readings(random: Random, group: Record, kind: Record, about_ticks: int) -> 
             group["id"],
             identity={
                 "position": position, "row": random.randrange(1, rows + 1), "cavity": 1, "length_ticks": sixteenths * SIXTEENTH_TICKS,
-                "as_entered": f"{whole} {part}/16", "from_hook": True, "instrument": "US tape", "graduation": "1/16 in",
+                "as_entered": f"{whole} {part}/16", "from_hook": True, "instrument": "us-tape", "graduation": "1-16-in",
             },
         )  # fmt: skip

@@ -29,7 +29,7 @@ def violations(proposal: Json, plan: Json, catalogue: Mapping[str, Json], supply
     catalogue : mapping
         Item id → raw `bar` or `driver` facet.
     supply_v : str
-        Supply of the group [V], or `'d.c.'`.
+        Supply of the group [V], or `'dc'`.
     asked : mapping
         `cavities` in a row, and `fixtures` of the group.
     """
@@ -90,7 +90,7 @@ def outputs_of(driver: Json, facet: Json, catalogue: Mapping[str, Json]) -> Iter
         if several == 1:
             continue
         said, most = facet.get("bars_joined"), facet.get("bars_per_output")
-        if said not in ("in series", "in parallel") or most is None:
+        if said not in ("in-series", "in-parallel") or most is None:
             yield "silence", f"{several} bars on an output of a catalogue that says {said}, {most}"
         elif several > most or output["joined"] != said:
             yield "outputs", f"{several} bars {output['joined']} on an output that takes {most} {said}"
@@ -98,8 +98,8 @@ def outputs_of(driver: Json, facet: Json, catalogue: Mapping[str, Json]) -> Iter
 
 def sources_of(driver: Json, facet: Json) -> list[list[list[Json]]]:
     """Current sources of a driver, each with its paths, each with its bars in series."""
-    of_outputs = [[output["bars"]] if facet.get("bars_joined") == "in series" else [[bar] for bar in output["bars"]] for output in driver["outputs"]]
-    if facet["current"] == "for each output":
+    of_outputs = [[output["bars"]] if facet.get("bars_joined") == "in-series" else [[bar] for bar in output["bars"]] for output in driver["outputs"]]
+    if facet["current"] == "for-each-output":
         return of_outputs
     return [[path for paths in of_outputs for path in paths]]
 
@@ -150,12 +150,12 @@ def power(driver: Json, facet: Json, catalogue: Mapping[str, Json]) -> Iterator[
 
 def supplied(facet: Json, supply_v: str) -> Iterator[Found]:
     """The supply is one that the driver takes, its output may be touched."""
-    if supply_v == "d.c.":
+    if supply_v == "dc":
         if not facet.get("dc"):
             yield "supply", "d.c. on a driver that is not made for it"
     elif not facet["volts_min"] <= int(supply_v) <= facet["volts_max"]:
         yield "supply", f"{supply_v} V on {facet['volts_min']} to {facet['volts_max']} V"
-    if facet["output_class"] != "class 2 / SELV":
+    if facet["output_class"] != "class-2-selv":
         yield "class", facet["output_class"]
 
 

@@ -21,43 +21,43 @@ BAR = {
 }  # fmt: skip
 DRIVER = {
     "outputs": 2, "watts": 30, "least_watts": 9, "volts_min": 120, "volts_max": 277, "out_v_min": 27, "out_v_max": 42,
-    "settings_ma": [350, 700, 800], "current": "shared by the bars", "output_class": "class 2 / SELV", "efficiency_pct": 88,
+    "settings_ma": [350, 700, 800], "current": "shared-by-the-bars", "output_class": "class-2-selv", "efficiency_pct": 88,
     "length_ticks": 190 * MM, "width_ticks": 42 * MM, "height_ticks": 29 * MM, "side_gap_ticks": 2 * MM,
-    "lead_gap_ticks": 20 * MM, "lead_ends": "both ends", "hottest_c": 60, "coldest_c": -20, "rise_k": 8, "moisture": "dry",
-    "dimming": "0–10 V", "emergency": "battery pack can be added",
+    "lead_gap_ticks": 20 * MM, "lead_ends": "both-ends", "hottest_c": 60, "coldest_c": -20, "rise_k": 8, "moisture": "dry",
+    "dimming": "0-10-v", "emergency": "battery-pack-can-be-added",
 }  # fmt: skip
 KIND = {
     "identity": {"mark": "K1", "alike": "yes"},
     "housing": {
-        "body": "recessed troffer", "material": "steel", "magnet_holds": "yes", "optic": "prismatic lens", "optic_state": "good",
+        "body": "recessed-troffer", "material": "steel", "magnet_holds": "yes", "optic": "prismatic-lens", "optic_state": "good",
         "width_ticks": 540 * MM, "height_ticks": 62 * MM, "row_spacing_ticks": 230 * MM,
     },
     "lamps": {
-        "fitted": "fluorescent", "diameter": "T8", "cap": "G13", "nominal_ft": "4 ft", "lamp_w": 32, "rows": 2, "lamps_end_to_end": 1,
+        "fitted": "fluorescent", "diameter": "T8", "cap": "G13", "nominal_ft": "4-ft", "lamp_w": 32, "rows": 2, "lamps_end_to_end": 1,
     },
-    "ballast": {"ballast": "electronic", "ballast_count": 1, "pcb_mark": "marked", "made": "2006", "leaking": "no", "volts_mark": "120–277"},
+    "ballast": {"ballast": "electronic", "ballast_count": 1, "pcb_mark": "marked", "made": "2006", "leaking": "no", "volts_mark": "120-277"},
     "ballast_space": {"length_ticks": 430 * MM, "width_ticks": 70 * MM, "height_ticks": 40 * MM},
     "wiring": {"feeds": "one", "neighbour_leads": "none", "control_pair": "no", "earth": "seen"},
 }  # fmt: skip
-FEEDING = {"wiring": {"neighbour_leads": "ballast here feeds the neighbour"}}
-FED = {"wiring": {"neighbour_leads": "fed from the neighbour's ballast"}, "ballast": {"ballast": "none", "ballast_count": 0}}
+FEEDING = {"wiring": {"neighbour_leads": "ballast-here-feeds-the-neighbour"}}
+FED = {"wiring": {"neighbour_leads": "fed-from-the-neighbours-ballast"}, "ballast": {"ballast": "none", "ballast_count": 0}}
 GROUP = {
     "identity": {"kind": "kind"},
     "count": {"count": 10, "dark_lamps": 0, "sure": "yes"},
-    "supply": {"volts": "277", "how_known": "panel schedule", "panel": "P1", "circuit": "7", "switching": "all together", "shared_neutral": "no"},
+    "supply": {"volts": "277", "how_known": "panel-schedule", "panel": "P1", "circuit": "7", "switching": "all-together", "shared_neutral": "no"},
     "duty": {"emergency": "none", "control_now": "switch", "control_wanted": "none", "dimming": "none"},
 }
 ROOM = {
-    "identity": {"number": "101", "name": "Office", "space_type": "office open"},
+    "identity": {"number": "101", "name": "Office", "space_type": "office-open"},
     "size": {"length_ticks": 10_000 * MM, "width_ticks": 8_000 * MM, "height_ticks": 2_760 * MM, "work_plane_ticks": 760 * MM},
-    "ceiling": {"ceiling": "lay-in grid", "access": "ladder", "fire_rated": "no"},
+    "ceiling": {"ceiling": "lay-in-grid", "access": "ladder", "fire_rated": "no"},
     "surfaces": {"ceiling_pct": 80, "walls_pct": 50, "floor_pct": 20},
-    "hours": {"hours_year": 3000, "how_known": "owner says"},
+    "hours": {"hours_year": 3000, "how_known": "owner-says"},
     "surroundings": {"moisture": "dry", "hazardous": "no", "clean_or_food": "no"},
 }
 SETTINGS = {
-    "coldest_c": 10, "hottest_c": 38, "light_policy": "keep a share of today's light", "keep_light_pct": 90,
-    "light_ceiling_pct": 140, "power_density_code": "2021 space by space", "spare_pct": 3,
+    "coldest_c": 10, "hottest_c": 38, "light_policy": "keep-a-share-of-todays-light", "keep_light_pct": 90,
+    "light_ceiling_pct": 140, "power_density_code": "2021-space-by-space", "spare_pct": 3,
 }  # fmt: skip
 MONEY = {
     "currency": "USD", "tariff_per_kwh": 0.16, "demand_per_kw_month": 11.5, "escalation_pct": 2, "discount_pct": 5, "study_years": 12,

@@ -17,7 +17,7 @@ from spanwalk.words import say, words
 
 TWO_DRIVERS = (driver(output(1, bar(1)), spare=[2]), driver(output(1, bar(2)), number=2, spare=[2]))
 TANDEM = (driver(output(1, bar(1)), output(2, bar(1, body="neighbour"))),)
-DIMS = {"control_wanted": "dimming", "dimming": "0–10 V"}
+DIMS = {"control_wanted": "dimming", "dimming": "0-10-v"}
 
 
 def test_the_supply_goes_into_every_driver_by_line_neutral_and_earth() -> None:
@@ -55,7 +55,7 @@ def test_of_several_bars_in_one_cavity_the_place_is_counted() -> None:
 
 
 def test_a_bar_that_hangs_on_an_emergency_pack_is_left_off_its_output_at_those_fixtures_only() -> None:
-    duty = {"duty": "battery in fixture", "positions": [1, 5], "pack": {"pack": "PACK", "bar": "BAR", "row": 2, "place": 1}}
+    duty = {"duty": "battery-in-fixture", "positions": [1, 5], "pack": {"pack": "PACK", "bar": "BAR", "row": 2, "place": 1}}
     (joined,) = join_steps(card()["wiring"], 1, duty)
     (through,) = [each for each in joined["lines"] if "positions" in each]
     assert through["positions"] == [1, 5]
@@ -65,14 +65,14 @@ def test_a_bar_that_hangs_on_an_emergency_pack_is_left_off_its_output_at_those_f
 
 
 def test_bars_in_series_are_explained_lead_by_lead() -> None:
-    said = step(card((driver(output(1, bar(1), bar(2), joined="in series")),)), "connect-bars")
+    said = step(card((driver(output(1, bar(1), bar(2), joined="in-series")),)), "connect-bars")
     assert "in series, in this order: BAR in row 1, BAR in row 2" in said
     assert "output + to the first bar's +" in said
     assert "last bar's − back to output −" in said
 
 
 def test_bars_in_parallel_go_plus_to_plus_and_minus_to_minus() -> None:
-    said = step(card((driver(output(1, bar(1), bar(2), joined="in parallel")),)), "connect-bars")
+    said = step(card((driver(output(1, bar(1), bar(2), joined="in-parallel")),)), "connect-bars")
     assert "in parallel: BAR in row 1, BAR in row 2" in said
     assert "all + leads together to output +" in said
 
@@ -85,12 +85,12 @@ def test_spare_outputs_are_named_and_capped() -> None:
 @pytest.mark.parametrize(
     ("set_by", "said"),
     [
-        ("dip switches", "by its dip switches"),
-        ("resistor plug", "by its resistor plug"),
-        ("programming tool", "with its programming tool"),
-        ("output chosen", "by the output that is used"),
+        ("dip-switches", "by its dip switches"),
+        ("resistor-plug", "by its resistor plug"),
+        ("programming-tool", "with its programming tool"),
+        ("output-chosen", "by the output that is used"),
         ("fixed", "It is made for that current"),
-        ("not said", "driver's sheet"),
+        ("not-said", "driver's sheet"),
     ],
 )
 def test_the_setting_stands_with_how_it_is_made(set_by: str, said: str) -> None:
@@ -109,8 +109,8 @@ def test_an_old_catalogue_that_does_not_say_how_it_is_set_refers_to_the_sheet() 
     [
         (["magnets", "screws"], "yes", "Hold it with its magnets."),
         (["magnets", "screws"], "no", "Hold it with screws."),
-        (["magnets", "bracket"], "not seen", "Hold it with its bracket."),
-        (["magnets"], "not seen", "nobody tried whether a magnet holds"),
+        (["magnets", "bracket"], "not-seen", "Hold it with its bracket."),
+        (["magnets"], "not-seen", "nobody tried whether a magnet holds"),
         (None, "yes", "as its sheet says"),
     ],
 )
@@ -121,8 +121,8 @@ def test_the_driver_is_held_as_catalogue_and_survey_allow(fixing: list[str] | No
 
 def test_the_driver_s_lead_ends_and_the_room_they_want_are_said_and_bars_lie_to_them() -> None:
     both = card()
-    assert "both ends" in step(both, "mount-driver")
-    one = card(catalogue_driver={"lead_ends": "one end"})
+    assert "both-ends" in step(both, "mount-driver")
+    one = card(catalogue_driver={"lead_ends": "one-end"})
     assert "all leave at one end" in step(one, "mount-driver")
     assert "lead end" in step(one, "lay-bars")
 
@@ -147,7 +147,7 @@ def test_a_control_pair_that_nothing_uses_is_capped_apart() -> None:
 
 
 def test_where_a_pair_is_wanted_but_not_seen_both_are_said() -> None:
-    found = card(kind={"wiring": {"control_pair": "not seen"}}, group={"duty": DIMS})
+    found = card(kind={"wiring": {"control_pair": "not-seen"}}, group={"duty": DIMS})
     assert "Where no pair is there, cap them apart and note a problem" in step(found, "control")
     assert "control-pair" in cautions(found, "control")
 
@@ -169,7 +169,7 @@ def test_an_unused_row_stays_empty_dead_and_capped() -> None:
 
 
 def test_the_lock_point_names_panel_circuit_and_what_else_feeds_the_body() -> None:
-    found = card(group={"supply": {"switching": "two levels", "shared_neutral": "not seen"}})
+    found = card(group={"supply": {"switching": "two-levels", "shared_neutral": "not-seen"}})
     said = step(found, "isolate")
     for word in ("P1", "7", "277 V", "one supply feed", "second"):
         assert word in said
@@ -207,8 +207,8 @@ def test_every_card_tells_when_to_stop() -> None:
 
 
 def test_volts_that_nobody_saw_are_not_named_among_the_reasons_to_stop() -> None:
-    stops = [say(each["code"], each["facts"]) for each in card(group={"supply": {"volts": "not seen"}})["stops"]]
-    assert not [said for said in stops if "not seen" in said]
+    stops = [say(each["code"], each["facts"]) for each in card(group={"supply": {"volts": "not-seen"}})["stops"]]
+    assert not [said for said in stops if "not-seen" in said]
 
 
 def test_the_label_step_asks_for_the_label_and_gives_the_notice_s_words() -> None:
@@ -220,14 +220,14 @@ def test_the_label_step_asks_for_the_label_and_gives_the_notice_s_words() -> Non
 
 
 def test_ticks_that_block_are_as_they_were() -> None:
-    assert card()["checks"] == CHECKS == ["leads removed or capped", "sockets proved dead", "earth checked", "label on"]
+    assert card()["checks"] == CHECKS == ["leads-removed-or-capped", "sockets-proved-dead", "earth-checked", "label-on"]
 
 
 def test_a_caution_stands_at_one_step_only_and_none_is_lost() -> None:
     for changes in (
         {},
-        {"kind": {"ballast": {"ballast": "magnetic", "pcb_mark": "no mark"}, "housing": {"magnet_holds": "no", "body": "vapour-tight"}}},
-        {"group": {"supply": {"switching": "two levels", "shared_neutral": "not seen", "volts": "480"}, "count": {"sure": "doubtful"}}},
+        {"kind": {"ballast": {"ballast": "magnetic", "pcb_mark": "no-mark"}, "housing": {"magnet_holds": "no", "body": "vapour-tight"}}},
+        {"group": {"supply": {"switching": "two-levels", "shared_neutral": "not-seen", "volts": "480"}, "count": {"sure": "doubtful"}}},
         {"room": {"surroundings": {"clean_or_food": "yes"}, "ceiling": {"access": "platform"}}},
     ):
         found = card(**changes)
@@ -244,13 +244,13 @@ def test_every_caution_of_the_table_has_a_sentence_and_a_step_with_one() -> None
 
 
 def test_a_caution_whose_step_is_not_on_the_card_is_read_before_all() -> None:
-    found = card(kind={"ballast": {"ballast": "not seen", "ballast_count": 0, "pcb_mark": "not seen"}})
+    found = card(kind={"ballast": {"ballast": "not-seen", "ballast_count": 0, "pcb_mark": "not-seen"}})
     assert "take-ballast" not in names(found)
     assert "pcb" in cautions(found, "isolate")
 
 
 def test_a_card_whose_driver_feeds_the_neighbour_names_the_partner_and_its_outputs() -> None:
-    shared = {"lamps": {"rows": 1}, "wiring": {"neighbour_leads": "ballast here feeds the neighbour"}}
+    shared = {"lamps": {"rows": 1}, "wiring": {"neighbour_leads": "ballast-here-feeds-the-neighbour"}}
     found = card(TANDEM, proposal={"feeds": 2, "rows": [1]}, kind=shared)
     assert found["partner"] == {"group": "other", "room": "102 Store", "mark": "K7"}
     said = step(found, "connect-bars")
@@ -278,7 +278,7 @@ def test_all_that_a_card_says_has_a_sentence() -> None:
 
 
 OLD_STEPS = [
-    ("isolate", {"panel": "P1", "circuit": "7", "volts": "277", "switching": "all together"}),
+    ("isolate", {"panel": "P1", "circuit": "7", "volts": "277", "switching": "all-together"}),
     ("prove-dead", {}),
     ("take-lamps", {"lamps": 2, "lamp": "T8 4 ft"}),
     ("take-ballast", {"ballasts": 1, "ballast": "magnetic", "pcb": "suspect"}),
@@ -286,10 +286,10 @@ OLD_STEPS = [
     ("fit-driver", {"driver": "D", "number": 1, "setting_ma": 700}),
     ("lay-bars", {"row": 1, "bars": "B", "gap_each_end_ticks": 640}),
     ("leave-empty", {"rows": "2"}),
-    ("fit-accessory", {"name": "S", "purpose": "occupancy sensor"}),
+    ("fit-accessory", {"name": "S", "purpose": "occupancy-sensor"}),
     ("feed-neighbour", {}),
     ("connect-neighbour", {}),
-    ("test-emergency", {"duty": "battery in fixture", "positions": "1, 5"}),
+    ("test-emergency", {"duty": "battery-in-fixture", "positions": "1, 5"}),
     ("check-earth", {}),
     ("label", {}),
     ("restore", {}),

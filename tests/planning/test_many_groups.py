@@ -16,7 +16,7 @@ from spanwalk.rules.arrangements.plan import SHOWN, plan_group, plan_in_short
 from spanwalk.services.planning import make_plans
 
 Records = list[dict[str, Any]]
-POLICIES = ("keep a share of today's light", "meet the target of the space")
+POLICIES = ("keep-a-share-of-todays-light", "meet-the-target-of-the-space")
 
 
 def agrees_with_each_by_itself(records: Records, every: int = 1) -> set[str]:

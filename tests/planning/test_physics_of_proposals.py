@@ -72,7 +72,7 @@ def run(bodies: int, seed: int) -> tuple[Counter[str], list[physics.Found]]:
 def test_two_thousand_drawn_bodies_have_no_violation() -> None:
     seen, found = run(BODIES, SEED)
     assert found == []
-    for what in ("fed, ", "feeding, ", "2 drivers", "mixed", "in series", "in parallel"):
+    for what in ("fed, ", "feeding, ", "2 drivers", "mixed", "in-series", "in-parallel"):
         assert sum(count for kind, count in seen.items() if what in kind) >= 50, what
 
 

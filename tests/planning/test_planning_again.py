@@ -86,7 +86,7 @@ def a_count_in_a_room_of_several_groups(records: Records) -> set[str]:
 
 def hours_of_a_room(records: Records) -> set[str]:
     room = room_called(records, "G01")
-    room["facets"]["hours"] = {"hours_year": 4321, "how_known": "owner says"}
+    room["facets"]["hours"] = {"hours_year": 4321, "how_known": "owner-says"}
     return {each["id"] for each in groups_in(records, "G01")}
 
 
@@ -101,7 +101,7 @@ def a_decision_on_the_body_that_is_fed(records: Records) -> set[str]:
     """The one that feeds it is held back with it."""
     pair = groups_in(records, "N01")
     leads = {each["id"]: each["facets"].get("wiring", {}).get("neighbour_leads") for each in records if each["type"] == "kind"}
-    fed = next(each for each in pair if leads[each["facets"]["identity"]["kind"]] == "fed from the neighbour's ballast")
+    fed = next(each for each in pair if leads[each["facets"]["identity"]["kind"]] == "fed-from-the-neighbours-ballast")
     fed["facets"]["decision"] = {"decision": "defer"}
     return {each["id"] for each in pair}
 
@@ -147,7 +147,7 @@ def test_a_change_is_planned_for_what_it_touches(records: Records, first: SitePl
 def test_under_a_target_for_the_space_the_others_of_the_room_are_planned_again_too(planned: list[str]) -> None:
     """A group's part of the target is its part of today's light, so the room's other groups share in a change."""
     records = invented_site(GROUPS)
-    records[0]["facets"]["settings"]["light_policy"] = "meet the target of the space"
+    records[0]["facets"]["settings"]["light_policy"] = "meet-the-target-of-the-space"
     before = make_plans(records)
     planned.clear()
     group = next(each for each in records if each["type"] == "group" and lit(before, each))
@@ -231,7 +231,7 @@ def test_after_a_push_the_server_plans_only_what_it_changed(site: tuple[Installa
     planned.clear()
 
     photo = new_id()
-    about = {"parent": installation.site, "subject": group["id"], "purpose": "whole fixture", "sha256": "0" * 64}
+    about = {"parent": installation.site, "subject": group["id"], "purpose": "whole-fixture", "sha256": "0" * 64}
     for facet, to in (("identity", about), ("caption", {"caption": "From below"})):
         (answer,) = installation.push("surveyor", installation.operation("surveyor", photo, "photo", facet, to))
         assert answer["result"] == "applied", answer

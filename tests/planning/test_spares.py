@@ -66,7 +66,7 @@ def test_they_are_ordered_beside_the_allowance_with_the_reason() -> None:
 
 def test_only_cavities_that_get_bars_count() -> None:
     with_one_row = thing(BOTH)
-    with_one_row.group["facets"]["decision"] = {"decision": "convert with this arrangement", "arrangement": "BAR in row 1; DRIVER at 350 mA"}
+    with_one_row.group["facets"]["decision"] = {"decision": "convert-with-this-arrangement", "arrangement": "BAR in row 1; DRIVER at 350 mA"}
     with_one_row.site["facets"]["settings"] |= {"keep_light_pct": 40, "light_ceiling_pct": 300}
     with_one_row.kind["facets"]["housing"] = with_one_row.kind["facets"]["housing"] | {"row_spacing_ticks": 100 * MM}
     plan = plan_in_short(with_one_row)
@@ -110,7 +110,7 @@ def test_a_tight_bar_accepted_on_a_trial_counts_with_all_that_could_refuse_it() 
     tried = {"tried": 2, "left": 13, "could_refuse": 11, "close": 0, "next": None, "settles": False}
     found = thing([judged_fit("bar", 1189, verdict="tight", clearance_ticks=-64) | {"trial": tried}, BOTH[1]])
     arrangement = "BAR in rows 1, 2; DRIVER at 800 mA"
-    found.group["facets"]["decision"] = {"decision": "convert with this arrangement", "arrangement": arrangement, "accepts_trial": True, "reason": "shorter ones lie ready"}
+    found.group["facets"]["decision"] = {"decision": "convert-with-this-arrangement", "arrangement": arrangement, "accepts_trial": True, "reason": "shorter ones lie ready"}
     plan = plan_in_short(found)
     assert plan["proposal"]["arrangement"] == arrangement
     assert (plan["misfits"]["accepted"], plan["misfits"]["expected"]) == (11, 0)

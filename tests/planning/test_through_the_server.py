@@ -125,7 +125,7 @@ def test_crews_get_cards_and_no_money(server: Server, first_release: Any) -> Non
     for conversion in conversions:
         card = conversion["facets"]["identity"]["value"]["frozen"]
         assert not MONEY_WORDS.search(" ".join(keys_of(card)).replace("gap_each_end_ticks", "").replace("bars_each", "").replace("bars_on_each", ""))
-        assert card["checks"] == ["leads removed or capped", "sockets proved dead", "earth checked", "label on"]
+        assert card["checks"] == ["leads-removed-or-capped", "sockets-proved-dead", "earth-checked", "label-on"]
         assert {step["code"] for step in card["steps"]} | set(card["cautions"]) <= set(words())
         for row in card["rows"]:
             lengths = [bar["length_ticks"] for bar in row["bars"]]
@@ -228,7 +228,7 @@ def test_why_gives_money_with_its_currency_and_thousands_marked(server: Server) 
 
 def test_trial_bars_reach_the_plan(server: Server) -> None:
     site = make_complete_site(server)
-    dim = {"units": "inches", "light_policy": "keep a share of today's light", "keep_light_pct": 30}
+    dim = {"units": "inches", "light_policy": "keep-a-share-of-todays-light", "keep_light_pct": 30}
     site.hand.save(site.hand.site, "site", settings=dim)
     records = site.hand.client.get(f"/api/sites/{site.hand.site}/pull?since=0&limit=500")["records"]
     bar = next(each for each in records if each["type"] == "catalogue_item")
@@ -242,6 +242,6 @@ def test_trial_bars_reach_the_plan(server: Server) -> None:
 
     assert fit_checks() == {"plan.fit-tight.cannot-tell"}
     for position, row in ((1, 1), (1, 2), (2, 1), (2, 2)):
-        tried = {"position": position, "row": row, "cavity": 1, "bar": bar["id"], "went_in": "went in by hand", "gap_ticks": 4 * MM}
+        tried = {"position": position, "row": row, "cavity": 1, "bar": bar["id"], "went_in": "went-in-by-hand", "gap_ticks": 4 * MM}
         site.hand.make("trial_bar", site.group, tried)
     assert fit_checks() == {"plan.fit-tried.passes"}

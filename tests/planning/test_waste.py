@@ -12,19 +12,19 @@ from spanwalk.services.planning import waste_in_all
 @pytest.mark.parametrize(
     ("ballast", "mark", "made", "expected"),
     [
-        ("magnetic", "no mark", "", "suspect"),
-        ("magnetic", "not seen", "", "suspect"),
+        ("magnetic", "no-mark", "", "suspect"),
+        ("magnetic", "not-seen", "", "suspect"),
         ("magnetic", "marked", "", "not suspect"),
-        ("magnetic", "no mark", "1979", "suspect"),
-        ("magnetic", "no mark", "1998", "suspect"),
-        ("magnetic", "no mark", "1998-07", "suspect"),
-        ("magnetic", "no mark", "1998-08", "not suspect"),
-        ("magnetic", "no mark", "08/1998", "not suspect"),
-        ("magnetic", "no mark", "2001", "not suspect"),
-        ("electronic", "not seen", "", "not suspect"),
-        ("electronic dimming", "not seen", "", "not suspect"),
-        ("not seen", "not seen", "", "not known"),
-        ("not seen", "marked", "2005", "not known"),
+        ("magnetic", "no-mark", "1979", "suspect"),
+        ("magnetic", "no-mark", "1998", "suspect"),
+        ("magnetic", "no-mark", "1998-07", "suspect"),
+        ("magnetic", "no-mark", "1998-08", "not suspect"),
+        ("magnetic", "no-mark", "08/1998", "not suspect"),
+        ("magnetic", "no-mark", "2001", "not suspect"),
+        ("electronic", "not-seen", "", "not suspect"),
+        ("electronic-dimming", "not-seen", "", "not suspect"),
+        ("not-seen", "not-seen", "", "not known"),
+        ("not-seen", "marked", "2005", "not known"),
     ],
 )
 def test_a_magnetic_ballast_is_suspect_unless_its_mark_or_its_date_clears_it(ballast: str, mark: str, made: str, expected: str) -> None:
@@ -32,7 +32,7 @@ def test_a_magnetic_ballast_is_suspect_unless_its_mark_or_its_date_clears_it(bal
 
 
 def test_a_count_that_nobody_made_is_said_to_be_assumed() -> None:
-    found = waste.waste_of(10, 4, {"diameter": "T8", "nominal_ft": "4 ft"}, {}, None, 0, 1)
+    found = waste.waste_of(10, 4, {"diameter": "T8", "nominal_ft": "4-ft"}, {}, None, 0, 1)
     assert (found.ballasts, found.count_assumed, found.suspicion) == (10, True, "not known")
 
 
@@ -43,7 +43,7 @@ def test_lamps_not_seen_are_counted_as_such() -> None:
 def test_old_emergency_batteries_are_counted_by_what_is_in_them_and_those_that_nobody_saw_apart() -> None:
     four, one, two = (
         emergency_plan(group=changed(WITH_BATTERIES, emergency_positions=positions, battery=battery))
-        for positions, battery in (([1, 5, 9, 13], "nickel-cadmium"), ([2], "not seen"), ([3, 4], "nickel-cadmium"))
+        for positions, battery in (([1, 5, 9, 13], "nickel-cadmium"), ([2], "not-seen"), ([3, 4], "nickel-cadmium"))
     )
-    assert waste_in_all([four, one, two])["batteries"] == {"nickel-cadmium": 6, "not seen": 1}
+    assert waste_in_all([four, one, two])["batteries"] == {"nickel-cadmium": 6, "not-seen": 1}
     assert waste_in_all([])["batteries"] == {}

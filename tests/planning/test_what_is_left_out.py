@@ -85,7 +85,7 @@ def without(some: Body, path: str, not_seen: bool = False) -> Body:
     held = record["facets"].setdefault(facet, {})
     held.pop(name, None)
     if not_seen:
-        held[name] = "not seen"
+        held[name] = "not-seen"
     return replace(some, **{part: record})
 
 
@@ -98,7 +98,7 @@ def ways(path: str) -> Iterator[bool]:
     """Left out, and where the field can say so, not seen."""
     part, facet, name = path.split(".")
     yield False
-    if "not seen" in spec().types[part].facets[facet].fields[name].choices:
+    if "not-seen" in spec().types[part].facets[facet].fields[name].choices:
         yield True
 
 
@@ -128,20 +128,20 @@ def test_what_is_taken_in_its_place_is_said(path: str) -> None:
 
 
 def test_whose_targets_are_taken_is_said() -> None:
-    some = body(settings={"light_policy": "meet the target of the space"})
+    some = body(settings={"light_policy": "meet-the-target-of-the-space"})
     assert told(plan_group(some)) >= {*BY_TARGET.values()}
 
 
 @pytest.mark.parametrize("path", sorted({path for paths in NOT_ASKED.values() for path in paths}))
 def test_what_it_does_without_makes_nothing_ready_that_was_not(path: str) -> None:
     """Neither a group that waits for something else, nor one that was ready for less light."""
-    assert plan_group(without(body(group={"duty": {"emergency": "not seen"}}), path))["state"] != "ready"
+    assert plan_group(without(body(group={"duty": {"emergency": "not-seen"}}), path))["state"] != "ready"
 
 
 ELSEWHERE = [
-    ("group.duty.emergency_positions", {"group": {"duty": {"emergency": "battery in fixture"}}}),
-    ("group.duty.second_source", {"group": {"duty": {"emergency": "generator or inverter", "emergency_positions": [1]}}}),
-    ("kind.ballast.volts_mark", {"group": {"supply": {"volts": "not seen"}}}),
+    ("group.duty.emergency_positions", {"group": {"duty": {"emergency": "battery-in-fixture"}}}),
+    ("group.duty.second_source", {"group": {"duty": {"emergency": "generator-or-inverter", "emergency_positions": [1]}}}),
+    ("kind.ballast.volts_mark", {"group": {"supply": {"volts": "not-seen"}}}),
 ]
 
 
@@ -160,7 +160,7 @@ def test_where_dimming_is_wanted_a_control_pair_that_nobody_saw_is_cautioned_of(
 
 @pytest.mark.parametrize("path", ["kind.ballast.pcb_mark", "kind.ballast.made"])
 def test_a_magnetic_ballast_is_suspect_as_long_as_nobody_saw_otherwise(path: str) -> None:
-    some = without(body(kind={"ballast": {"ballast": "magnetic", "pcb_mark": "no mark", "made": "1990"}}), path)
+    some = without(body(kind={"ballast": {"ballast": "magnetic", "pcb_mark": "no-mark", "made": "1990"}}), path)
     assert plan_group(some)["waste"]["suspicion"] == "suspect"
 
 
@@ -185,7 +185,7 @@ def judged(path: str | None = None, not_seen: bool = False, **changes: Json) -> 
         part, facet, name = path.split(".")
         said[part]["facets"][facet].pop(name)
         if not_seen:
-            said[part]["facets"][facet][name] = "not seen"
+            said[part]["facets"][facet][name] = "not-seen"
     return judge_group(**said, tables=tables())
 
 
@@ -214,7 +214,7 @@ def test_a_lamp_that_was_not_seen_proves_no_cavity(path: str) -> None:
 
 
 def test_alike_that_nobody_said_is_not_sure() -> None:
-    """Neither word silences two clusters; only 'two makes seen' holds back without them."""
+    """Neither word silences two clusters; only 'two-makes-seen' holds back without them."""
     clusters = {"readings": [[1, 1, 383000], [2, 1, 383000], [3, 1, 384600], [4, 1, 384600]]}
     assert [judged(**some)["trusted"]["status"] for some in ({}, clusters)] == ["known", "two clusters"]
     assert [judged("kind.identity.alike", **some)["trusted"]["status"] for some in ({}, clusters)] == ["known", "two clusters"]

@@ -13,7 +13,7 @@ from spanwalk.rules.by_lamp import ReadOfKind
 from spanwalk.words import words
 
 Json = Any
-SENSOR = {"purpose": "occupancy sensor", "watts": 0.5, "coldest_c": -10, "hottest_c": 45}
+SENSOR = {"purpose": "occupancy-sensor", "watts": 0.5, "coldest_c": -10, "hottest_c": 45}
 
 
 def without(facet: dict[str, Json], *names: str, **changes: Json) -> dict[str, Json]:
@@ -106,7 +106,7 @@ def test_a_sensor_within_its_limits_passes() -> None:
 # -- by the lamp
 
 BY_LAMP = fit("bar") | {"basis": "lamp"}
-ACCEPTED = {"decision": "convert with this arrangement", "reason": "The lamps are new and sit tight in all of them.", "accepts_lamp": True}
+ACCEPTED = {"decision": "convert-with-this-arrangement", "reason": "The lamps are new and sit tight in all of them.", "accepts_lamp": True}
 
 
 def by_lamp(read: ReadOfKind, fits: dict[str, Json] = BY_LAMP, **group: Json) -> dict[str, Json]:
@@ -152,7 +152,7 @@ def test_a_trial_bar_that_went_in_stands_in_for_readings() -> None:
         ({"reason": ""}, "open"),
         ({"accepts_lamp": None}, "open"),
         ({"arrangement": "BAR in row 1; DRIVER at 350 mA"}, "open"),
-        ({"decision": "convert as recommended"}, "open"),
+        ({"decision": "convert-as-recommended"}, "open"),
     ],
 )
 def test_a_manager_accepts_the_lamp_for_the_arrangement_chosen_with_a_reason(change: dict[str, Json], state: str) -> None:
@@ -176,15 +176,15 @@ def test_its_check_says_by_the_lamp() -> None:
 
 
 def test_a_range_that_the_ballast_s_label_proves_does_not_also_ask_for_volts() -> None:
-    found = plan(group={"supply": {"volts": "not seen"}})
+    found = plan(group={"supply": {"volts": "not-seen"}})
     assert found["state"] == "ready"
     assert "plan.blocked.no-volts" not in codes(found, "blockers")
 
 
-@pytest.mark.parametrize("mark", ["not seen", "other", "120", "277"])
+@pytest.mark.parametrize("mark", ["not-seen", "other", "120", "277"])
 def test_a_label_that_proves_no_range_still_asks_for_volts(mark: str) -> None:
     """A ballast marked with one value may stand on a supply that it does not bear; only a range on a working one proves."""
-    found = plan(group={"supply": {"volts": "not seen"}}, kind={"ballast": {"volts_mark": mark}})
+    found = plan(group={"supply": {"volts": "not-seen"}}, kind={"ballast": {"volts_mark": mark}})
     assert found["state"] == "open"
     assert {"plan.blocked.no-volts", "plan.driver.volts.cannot-tell"} <= set(codes(found, "blockers"))
 
@@ -192,7 +192,7 @@ def test_a_label_that_proves_no_range_still_asks_for_volts(mark: str) -> None:
 @pytest.mark.parametrize(("most", "state"), [(480, "ready"), (479, "open"), (347, "open")])
 def test_a_label_of_347_to_480_volts_wants_a_driver_for_the_whole_range_and_the_caution(most: int, state: str) -> None:
     driver = DRIVER | {"volts_min": 347, "volts_max": most}
-    found = plan(items=goods(driver=driver), group={"supply": {"volts": "not seen"}}, kind={"ballast": {"volts_mark": "347–480"}})
+    found = plan(items=goods(driver=driver), group={"supply": {"volts": "not-seen"}}, kind={"ballast": {"volts_mark": "347-480"}})
     assert found["state"] == state
     assert "plan.caution.high-volts" in found["cautions"]
 

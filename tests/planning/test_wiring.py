@@ -38,8 +38,8 @@ def each_ma(found: WiredDriver) -> list[Fraction]:
     return [bar.ma for bar in found.bars]
 
 
-PARALLEL = {"bars_per_output": 4, "bars_joined": "in parallel", "current": "for each output"}
-SERIES = {"bars_per_output": 4, "bars_joined": "in series", "current": "for each output"}
+PARALLEL = {"bars_per_output": 4, "bars_joined": "in-parallel", "current": "for-each-output"}
+SERIES = {"bars_per_output": 4, "bars_joined": "in-series", "current": "for-each-output"}
 SHORT = BAR | {"rated_ma": 175, "most_ma": 300}
 
 
@@ -54,13 +54,13 @@ def test_each_bar_needs_an_output(outputs: int, verdict: str) -> None:
 @pytest.mark.parametrize(
     ("says", "verdict"),
     [
-        ({"bars_per_output": 2, "bars_joined": "in series"}, PASSES),
-        ({"bars_per_output": 2, "bars_joined": "in parallel"}, PASSES),
-        ({"bars_per_output": 1, "bars_joined": "in series"}, FAILS),
+        ({"bars_per_output": 2, "bars_joined": "in-series"}, PASSES),
+        ({"bars_per_output": 2, "bars_joined": "in-parallel"}, PASSES),
+        ({"bars_per_output": 1, "bars_joined": "in-series"}, FAILS),
         ({"bars_per_output": 1}, FAILS),
         ({"bars_per_output": 2}, CANNOT_TELL),
-        ({"bars_per_output": 2, "bars_joined": "not said"}, CANNOT_TELL),
-        ({"bars_joined": "in series"}, CANNOT_TELL),
+        ({"bars_per_output": 2, "bars_joined": "not-said"}, CANNOT_TELL),
+        ({"bars_joined": "in-series"}, CANNOT_TELL),
         ({}, CANNOT_TELL),
     ],
 )
@@ -90,7 +90,7 @@ def test_a_third_of_a_milliampere_too_much_is_too_much() -> None:
 
 
 def test_a_setting_for_each_output_is_not_shared() -> None:
-    assert check_current(driver([BAR | {"most_ma": 350}] * 4, 350, current="for each output")).verdict == PASSES
+    assert check_current(driver([BAR | {"most_ma": 350}] * 4, 350, current="for-each-output")).verdict == PASSES
 
 
 def test_bars_in_parallel_share_by_their_rated_current() -> None:
@@ -142,12 +142,12 @@ def test_where_the_catalogue_is_silent_only_bars_of_one_item_share(volts: float,
 
 
 def test_bars_on_outputs_with_currents_of_their_own_need_no_equal_voltage() -> None:
-    assert check_parallel(driver([BAR, BAR | {"forward_v": 30}], 350, current="for each output")) is None
+    assert check_parallel(driver([BAR, BAR | {"forward_v": 30}], 350, current="for-each-output")) is None
 
 
 def test_strings_of_unlike_length_are_not_in_parallel_on_a_shared_current() -> None:
     """Three bars, two in series on an output: 72 V beside 36 V."""
-    found = check_parallel(driver([BAR] * 3, 700, 2, bars_per_output=2, bars_joined="in series"))
+    found = check_parallel(driver([BAR] * 3, 700, 2, bars_per_output=2, bars_joined="in-series"))
     assert found is not None
     assert (found.verdict, found.facts["apart_v"]) == (FAILS, 36)
 
@@ -167,7 +167,7 @@ def test_voltages_in_series_add_up(low: float, high: float, verdict: str) -> Non
 
 
 def test_each_end_of_the_window_counts_for_each_bar() -> None:
-    found = check_voltage(driver([BAR, BAR | {"forward_v": 26}, BAR | {"forward_v": 41}], 350, current="for each output"))
+    found = check_voltage(driver([BAR, BAR | {"forward_v": 26}, BAR | {"forward_v": 41}], 350, current="for-each-output"))
     assert (found.verdict, found.facts["bar_v"]) == (FAILS, 26)
 
 
@@ -206,7 +206,7 @@ def strips_in_the_demo() -> Json:
     """The plan of ten strips with one 8 ft T12 each, one dark, at 277 V; 500 × 40 × 30 mm for the driver; all of today's light."""
     records = demo_records()
     site = next(each for each in records if each["type"] == "site")
-    site["facets"]["settings"] |= {"light_policy": "keep a share of today's light", "keep_light_pct": 100}
+    site["facets"]["settings"] |= {"light_policy": "keep-a-share-of-todays-light", "keep_light_pct": 100}
     kind = next(each for each in records if each["type"] == "kind" and each["facets"]["identity"]["mark"] == "K4")
     kind["facets"]["lamps"]["rows"] = 1
     kind["facets"]["ballast_space"] = {"length_ticks": 500 * MM, "width_ticks": 40 * MM, "height_ticks": 30 * MM}
@@ -238,14 +238,14 @@ def test_its_check_tells_the_3_ft_bar_with_its_number() -> None:
 
 def test_a_plan_says_which_bar_hangs_on_which_output_of_which_driver() -> None:
     """Four rows on two drivers of two outputs: 400 mA shared by two bars of 36 V, 14.4 W, 16.3636 W at 88 %."""
-    two = item("TWO", "driver", DRIVER | {"settings_ma": [800], "set_by": "dip switches", "outputs": 3})
+    two = item("TWO", "driver", DRIVER | {"settings_ma": [800], "set_by": "dip-switches", "outputs": 3})
     changes: Json = {"lamps": {"rows": 4}, "ballast_space": {"length_ticks": 440 * MM}}
     found = plan(items=[item("BAR", "bar", BAR), two], prices={"bar": 12.9, "two": 14}, kind=changes)
     proposal = found["proposal"]
     assert proposal["arrangement"] == "BAR in rows 1, 2, 3, 4; 2 × TWO at 800 mA"
     first, second = proposal["wiring"]
     assert first == {
-        "driver": "TWO", "item": "two", "number": 1, "setting_ma": 800, "set_by": "dip switches", "current": "shared by the bars",
+        "driver": "TWO", "item": "two", "number": 1, "setting_ma": 800, "set_by": "dip-switches", "current": "shared-by-the-bars",
         "outputs": [
             {"output": at, "joined": "alone", "bars": [{"body": "here", "row": at, "cavity": 1, "place": 1, "bar": "BAR", "item": "bar", "ma": 400}]}
             for at in (1, 2)
@@ -296,19 +296,19 @@ def test_three_equal_bars_on_two_shared_drivers_would_be_unequally_bright_and_sa
 
 
 def test_three_bars_go_on_two_drivers_whose_outputs_have_a_current_of_their_own() -> None:
-    (way,) = ways(item("D", "driver", DRIVER | {"current": "for each output", "settings_ma": [350], "least_watts": 5}), spots([item("BAR", "bar", BAR)], 3, 1, 1))
+    (way,) = ways(item("D", "driver", DRIVER | {"current": "for-each-output", "settings_ma": [350], "least_watts": 5}), spots([item("BAR", "bar", BAR)], 3, 1, 1))
     assert isinstance(way, Served)
     assert [len(each.bars) for each in way.good[0].wiring.drivers] == [2, 1]
 
 
 def test_several_bars_on_an_output_are_another_arrangement_and_its_name_says_so() -> None:
     """Four outputs for four bars, or two in series on two of them: 72 V."""
-    says = {"outputs": 4, "bars_per_output": 2, "bars_joined": "in series", "current": "for each output", "out_v_max": 80, "watts": 80, "settings_ma": [400]}
+    says = {"outputs": 4, "bars_per_output": 2, "bars_joined": "in-series", "current": "for-each-output", "out_v_max": 80, "watts": 80, "settings_ma": [400]}
     found = plan(items=[item("BAR", "bar", BAR), item("D", "driver", DRIVER | says)], prices={"bar": 12.9, "d": 14}, kind={"lamps": {"rows": 4}})
     assert {each["arrangement"] for each in found["feasible"]} == {"BAR in rows 1, 2, 3, 4; D at 400 mA", "BAR in rows 1, 2, 3, 4; D at 400 mA, 2 in series on an output"}
     joined = next(each for each in found["feasible"] if each["arrangement"].endswith("output"))
     (driver,) = joined["wiring"]
-    assert [(output["joined"], [bar["row"] for bar in output["bars"]]) for output in driver["outputs"]] == [("in series", [1, 2]), ("in series", [3, 4])]
+    assert [(output["joined"], [bar["row"] for bar in output["bars"]]) for output in driver["outputs"]] == [("in-series", [1, 2]), ("in-series", [3, 4])]
     assert driver["spare_outputs"] == [3, 4]
 
 

@@ -72,7 +72,7 @@ def watts(diameter: str, nominal_ft: str, lamp_w: float, gear: str, lamps: int) 
 
 @pytest.mark.parametrize(
     ("lamp", "lamps", "least_efficacy"),
-    [(("T12", "4 ft", 40), 1, 1.805), (("T12", "4 ft", 40), 2, 1.060), (("T12", "8 ft", 75), 2, 0.570), (("T12", "8 ft", 110), 2, 0.390)],
+    [(("T12", "4-ft", 40), 1, 1.805), (("T12", "4-ft", 40), 2, 1.060), (("T12", "8-ft", 75), 2, 0.570), (("T12", "8-ft", 110), 2, 0.390)],
 )
 def test_remembered_watts_stand_on_the_right_sides_of_the_law_of_1990(
     lamp: tuple[str, str, float], lamps: int, least_efficacy: float
@@ -84,19 +84,19 @@ def test_remembered_watts_stand_on_the_right_sides_of_the_law_of_1990(
 
 def test_four_lamps_on_energy_saving_ballasts_take_what_a_university_prints() -> None:
     """A university extension note (read): 172 W for four 40 W T12, 144 W for four of 34 W."""
-    assert (watts("T12", "4 ft", 40, "energy-saving", 4), watts("T12", "4 ft", 34, "energy-saving", 4)) == (172, 144)
+    assert (watts("T12", "4-ft", 40, "energy-saving", 4), watts("T12", "4-ft", 34, "energy-saving", 4)) == (172, 144)
 
 
 @pytest.mark.parametrize(
     ("space", "hours", "share"),
     [
-        ("office open", 99, 0.0),
-        ("office open", 100, 0.5),
+        ("office-open", 99, 0.0),
+        ("office-open", 100, 0.5),
         (None, 999, 0.5),
         ("stair", 1000, 0.9),
-        ("not said", 5999, 0.9),
+        ("not-said", 5999, 0.9),
         ("parking", 6000, 1.0),
-        ("outdoor covered", 4380, 0.1),
+        ("outdoor-covered", 4380, 0.1),
     ],
 )
 def test_coincidence_steps_with_hours_and_is_small_outdoors(space: str | None, hours: float, share: float) -> None:

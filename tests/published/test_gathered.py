@@ -47,16 +47,16 @@ def cap_of(what: str, diameter: str) -> str:
     if " U " in what:
         return "U-bend"
     if "slimline" in what:
-        return "single pin"
+        return "single-pin"
     if "8 ft" in what:
-        return "recessed contact"
+        return "recessed-contact"
     return "G5" if diameter == "T5" else "G13"
 
 
 def lamp_of(what: str) -> dict[str, Any]:
     found = LAMP.search(what)
     assert found, what
-    return {"diameter": found["diameter"], "nominal_ft": f"{found['ft']} ft", "lamp_w": int(found["w"]), "cap": cap_of(what, found["diameter"])}
+    return {"diameter": found["diameter"], "nominal_ft": f"{found['ft']}-ft", "lamp_w": int(found["w"]), "cap": cap_of(what, found["diameter"])}
 
 
 def rows_like(table: str, wanted: Mapping[str, Any]) -> list[Mapping[str, Any]]:
@@ -69,8 +69,8 @@ def test_lamps_have_the_gathered_lengths() -> None:
         for row in TABLES["lamps"]["sizes"]
     }
     for diameter, nominal_ft, *lengths in GATHERED["lamps"]:
-        assert ours.pop((diameter, nominal_ft)) == lengths
-    assert list(ours) == [("T12", "1.5 ft")], "beyond those gathered: as the T8 of that length"
+        assert ours.pop((diameter, nominal_ft.replace(" ", "-"))) == lengths
+    assert list(ours) == [("T12", "1.5-ft")], "beyond those gathered: as the T8 of that length"
 
 
 def test_ballasts_take_the_gathered_watts_but_where_said() -> None:
@@ -92,11 +92,11 @@ def test_ballasts_have_the_gathered_factors() -> None:
     def factors(**wanted: str | int) -> set[float]:
         return {row["ballast_factor"] for row in rows_like("ballasts", wanted)}
 
-    assert factors(diameter="T8", nominal_ft="4 ft", ballast="electronic") == {gathered["electronic T8, normal"]}
+    assert factors(diameter="T8", nominal_ft="4-ft", ballast="electronic") == {gathered["electronic T8, normal"]}
     assert factors(diameter="T12", lamp_w=40, ballast="magnetic") == {gathered["magnetic T12 rapid start, 40 W lamps"]}
     assert factors(diameter="T12", lamp_w=34, ballast="magnetic") == {gathered["magnetic T12, 34 W lamps"]}
     assert factors(diameter="T5") == {gathered["electronic T5/T5HO"]}
-    assert factors(diameter="T8", cap="single pin") == {gathered["8-ft slimline T8 electronic"]}
+    assert factors(diameter="T8", cap="single-pin") == {gathered["8-ft slimline T8 electronic"]}
 
 
 def test_lamps_give_the_gathered_lumens_but_where_said() -> None:
@@ -104,8 +104,8 @@ def test_lamps_give_the_gathered_lumens_but_where_said() -> None:
     for what, initial_lm, mean_share, _ in GATHERED["lumens"]:
         size = re.match(r"(T\d+)(?:HO)?(?: U)?(?: ([\d.]+) ft)? (\d+) W", what)
         assert size, what
-        ft = f"{size[2] or 2} ft"
-        cap = cap_of(what if " U " in what or "slimline" in what or ft == "8 ft" else "", size[1])
+        ft = f"{size[2] or 2}-ft"
+        cap = cap_of(what if " U " in what or "slimline" in what or ft == "8-ft" else "", size[1])
         rows = rows_like("lumens", {"diameter": size[1], "nominal_ft": ft, "lamp_w": int(size[3]), "cap": cap})
         if not any(row["initial_lm"] == initial_lm and mean_share in (None, row["mean_share"]) for row in rows):
             apart.add(what)
@@ -122,7 +122,7 @@ def test_materials_grow_as_gathered() -> None:
 
 
 def test_tapes_may_err_as_gathered() -> None:
-    ours = {row["instrument"].removeprefix("tape class "): [row[f"{part}_tenths_mm"] / 10 for part in "abc"] for row in TABLES["instruments"]["tapes"]}
+    ours = {row["instrument"].removeprefix("tape-class-").upper(): [row[f"{part}_tenths_mm"] / 10 for part in "abc"] for row in TABLES["instruments"]["tapes"]}
     assert ours == GATHERED["tapes"]
 
 
@@ -133,7 +133,7 @@ def test_spaces_have_the_gathered_limits_targets_and_hours_but_where_said() -> N
     hours = {name: (of_250, of_365) for name, of_250, of_365 in GATHERED["profiles"]}
     apart = set()
     for row in TABLES["spaces"]["rows"]:
-        limits = [*(row["w_ft2"][f"{year} space by space"] for year in (2019, 2021, 2022)), row.get("rcr_threshold")]
+        limits = [*(row["w_ft2"][f"{year}-space-by-space"] for year in (2019, 2021, 2022)), row.get("rcr_threshold")]
         assert limits == density[re.findall(r"row '(.+?)'", row["w_ft2_source"])[-1]], row["space"]
         standard, model = row["targets"]
         if standard["row"] in targets:

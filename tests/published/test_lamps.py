@@ -12,16 +12,16 @@ from spanwalk.rules.reading_sense import a_max_ticks, a_min_ticks, lamp_row, nom
 NLPIP = "NLPIP Lighting Answers vol 6 no 1 'T5 Fluorescent Systems' (July 2002), Table 1-1 (read)"
 HOW_TO = "a lighting-design institute's article on tandem circuits, table of lamp lengths (read)"
 READ_MM = [
-    ("T5", "2 ft", 549, NLPIP),
-    ("T5", "3 ft", 849, NLPIP),
-    ("T5", "4 ft", 1149, NLPIP),
-    ("T8", "1.5 ft", 438, HOW_TO),
-    ("T8", "2 ft", 590, NLPIP),
-    ("T8", "3 ft", 895, NLPIP),
-    ("T8", "4 ft", 1199, NLPIP),
-    ("T12", "2 ft", 590, NLPIP),
-    ("T12", "3 ft", 895, NLPIP),
-    ("T12", "4 ft", 1199, NLPIP),
+    ("T5", "2-ft", 549, NLPIP),
+    ("T5", "3-ft", 849, NLPIP),
+    ("T5", "4-ft", 1149, NLPIP),
+    ("T8", "1.5-ft", 438, HOW_TO),
+    ("T8", "2-ft", 590, NLPIP),
+    ("T8", "3-ft", 895, NLPIP),
+    ("T8", "4-ft", 1199, NLPIP),
+    ("T12", "2-ft", 590, NLPIP),
+    ("T12", "3-ft", 895, NLPIP),
+    ("T12", "4-ft", 1199, NLPIP),
 ]
 ROWS = tables()["lamps"]["sizes"]
 
@@ -60,11 +60,11 @@ def test_a_lamp_is_shorter_than_the_length_on_its_box(row: dict[str, Any]) -> No
 
 def test_a_4_ft_t5_is_50_mm_shorter_than_a_4_ft_t8() -> None:
     """1199.4 - 1149.0 = 50.4 mm (IEC 60081, from memory; both A read in Table 1-1 of NLPIP vol 6 no 1 to 1 mm)."""
-    assert a_max_ticks(lamp("T8", "4 ft")) - a_max_ticks(lamp("T5", "4 ft")) == 504 * 32
+    assert a_max_ticks(lamp("T8", "4-ft")) - a_max_ticks(lamp("T5", "4-ft")) == 504 * 32
 
 
 @pytest.mark.parametrize(("diameter", "code"), [("T5", "reading.lamp-or-gap"), ("T8", "reading.out-of-band")])
 def test_the_pin_to_pin_length_printed_for_any_4_ft_tube_is_no_cavity(diameter: str, code: str) -> None:
     """A how-to page (read) gives 45.75 in for 'a 4-foot tube' pin to pin: that is the T5's, and wrong for T8 and T12."""
-    asked = questions(45 * 8128 + 6096, {"diameter": diameter, "nominal_ft": "4 ft"}, 320, tables())
+    asked = questions(45 * 8128 + 6096, {"diameter": diameter, "nominal_ft": "4-ft"}, 320, tables())
     assert [question["code"] for question in asked] == [code]

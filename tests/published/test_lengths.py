@@ -47,6 +47,6 @@ def test_published_fractions_of_an_inch_agree(inches: str, millimetres: float) -
 
 
 def test_a_length_in_feet_is_the_same_in_inches_and_metres() -> None:
-    ways = ["8 ft", "96", "2438.4 mm", "243.84 cm", "2.4384 m"]
+    ways = ["8-ft", "96", "2438.4 mm", "243.84 cm", "2.4384 m"]
     assert {parse_length(way, "in").ticks for way in ways} == {96 * TICKS_PER_INCH}
     assert format_inches(96 * TICKS_PER_INCH) == "96"

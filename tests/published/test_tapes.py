@@ -27,9 +27,9 @@ def limit_mm(instrument: str, metres: float, from_hook: bool) -> float:
 @pytest.mark.parametrize(
     ("instrument", "printed_mm"),
     [
-        ("tape class I", [0.4, 0.6, 0.9, 1.1]),
-        ("tape class II", [0.9, 1.3, 1.9, 2.3]),
-        ("tape class III", [1.8, 2.6, 3.8, 4.6]),
+        ("tape-class-i", [0.4, 0.6, 0.9, 1.1]),
+        ("tape-class-ii", [0.9, 1.3, 1.9, 2.3]),
+        ("tape-class-iii", [1.8, 2.6, 3.8, 4.6]),
     ],
 )
 def test_the_printed_errors_of_3_5_8_and_10_m_tapes(instrument: str, printed_mm: list[float]) -> None:
@@ -40,9 +40,9 @@ def test_the_printed_errors_of_3_5_8_and_10_m_tapes(instrument: str, printed_mm:
 @pytest.mark.parametrize(
     ("instrument", "mark_to_mark_mm", "from_hook_mm"),
     [
-        ("tape class I", [0.2, 0.3, 0.3, 0.4], [0.3, 0.4, 0.4, 0.5]),
-        ("tape class II", [0.5, 0.7, 0.7, 0.9], [0.7, 0.9, 0.9, 1.1]),
-        ("tape class III", [1.0, 1.4, 1.4, 1.8], [1.3, 1.7, 1.7, 2.1]),
+        ("tape-class-i", [0.2, 0.3, 0.3, 0.4], [0.3, 0.4, 0.4, 0.5]),
+        ("tape-class-ii", [0.5, 0.7, 0.7, 0.9], [0.7, 0.9, 0.9, 1.1]),
+        ("tape-class-iii", [1.0, 1.4, 1.4, 1.8], [1.3, 1.7, 1.7, 2.1]),
     ],
 )
 def test_a_metre_begun_counts_and_the_hook_adds(
@@ -58,7 +58,7 @@ def test_a_metre_begun_counts_and_the_hook_adds(
 @pytest.mark.parametrize(("metres", "limit"), [(1.0, 0.5), (1.00001, 0.7)])
 def test_a_metre_is_begun_just_above_it(metres: float, limit: float) -> None:
     """0.3 + 0.2 for one metre; the first tick beyond it begins the second."""
-    assert limit_mm("tape class II", metres, False) == limit
+    assert limit_mm("tape-class-ii", metres, False) == limit
 
 
 @pytest.mark.parametrize(("feet", "sixty_fourths"), [(1, 2), (6, 2), (6.01, 4), (30, 4), (30.5, 8), (55, 8)])
@@ -66,7 +66,7 @@ def test_us_tapes_step_with_their_length(feet: float, sixty_fourths: int) -> Non
     """Up to 6 ft 1/32 in, 7 to 30 ft 1/16 in, 31 to 55 ft 1/8 in: NIST Handbook 44, 5.52, through a copy (read). Between two of its
     rows the coarser one counts."""
     assert (
-        limit_ticks({"length_ticks": round(feet * TICKS_PER_FOOT), "instrument": "US tape"}, INSTRUMENTS)
+        limit_ticks({"length_ticks": round(feet * TICKS_PER_FOOT), "instrument": "us-tape"}, INSTRUMENTS)
         == sixty_fourths * 127
     )
 
@@ -80,8 +80,8 @@ def test_the_budget_of_a_class_ii_tape_at_1_2_m() -> None:
     with_setting["instruments"]["repeatability"][0]["repeatability_tenths_mm"] = 4
     reading = {
         "length_ticks": 1200 * TICKS_PER_MM,
-        "instrument": "tape class II",
-        "graduation": "1 mm",
+        "instrument": "tape-class-ii",
+        "graduation": "1-mm",
         "from_hook": False,
     }
     u_mm = reading_uncertainty(reading, with_setting).expanded_ticks / TICKS_PER_MM / 1.645
@@ -89,7 +89,7 @@ def test_the_budget_of_a_class_ii_tape_at_1_2_m() -> None:
 
 
 def test_a_longer_reading_is_never_more_certain() -> None:
-    for instrument in ("tape class I", "tape class II", "tape class III", "US tape", "gauge goes"):
+    for instrument in ("tape-class-i", "tape-class-ii", "tape-class-iii", "us-tape", "gauge-goes"):
         said = [
             reading_uncertainty(
                 {"length_ticks": mm * TICKS_PER_MM, "instrument": instrument}, tables()

@@ -56,7 +56,7 @@ def test_decimals_have_four_places_at_most() -> None:
 def test_a_choice_is_one_of_its_words() -> None:
     found = wrong("kind", "lamps", {"diameter": "T9"})
     assert found.code == "choice-wrong"
-    assert found.facts["choices"] == ["not seen", "T5", "T8", "T12"]
+    assert found.facts["choices"] == ["not-seen", "T5", "T8", "T12"]
     assert (
         say(found.code, found.facts)
         == "Kind, Lamps: Diameter is T9; it must be one of: not seen, T5, T8, T12."
@@ -323,7 +323,7 @@ def test_the_documentation_names_every_field() -> None:
 def test_the_declarations_name_every_field() -> None:
     text = records.typescript()
     assert "export type CavityReadingFacets = {" in text
-    assert 'diameter?: "not seen" | "T5" | "T8" | "T12";' in text
+    assert 'diameter?: "not-seen" | "T5" | "T8" | "T12";' in text
 
 
 def test_export_columns_have_their_unit() -> None:

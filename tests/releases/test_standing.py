@@ -86,9 +86,9 @@ def test_where_nobody_is_known_a_change_says_only_what_changed() -> None:
 
 @pytest.mark.parametrize("row", OF_SURVEY, ids=lambda row: f"{row['record']}.{row['facet']}.{row['field']}")
 def test_a_fact_that_stops_never_leaves_a_conversion_in_force(row: Any) -> None:
-    """Whatever the field becomes, even 'not seen'; for each field that the table says stops."""
+    """Whatever the field becomes, even 'not-seen'; for each field that the table says stops."""
     before = facet(next(each for each in BASE if each["id"] == row["record"]), row["facet"]).get(row["field"])
-    values = {"another"} if before is None else {"not seen", "another"} - {before}
+    values = {"another"} if before is None else {"not-seen", "another"} - {before}
     for value in values:
         case = {"set": {row["record"]: {row["facet"]: {row["field"]: value}}}}
         found = standing(records_of(BASE, case))

@@ -240,7 +240,7 @@ def test_a_pair_on_one_ballast_is_released_together_or_not_at_all(site: Site, se
     assert {feeding, fed} <= set(told["released"])
     assert (len(site.conversions(feeding)), len(site.conversions(fed))) == (before[0] + 1, before[1] + 1)
     site.lay_over(feeding, "supply", circuit="15")
-    site.lay_over(fed, "decision", decision="leave as is", reason="kept for the museum")
+    site.lay_over(fed, "decision", decision="leave-as-is", reason="kept for the museum")
     elsewhere = next(id for id in site_ready(site) if id not in (feeding, fed))
     site.lay_over(elsewhere, "supply", circuit="33")
     told = site.release()

@@ -73,7 +73,7 @@ class Phone:
 
     def _operation(self, id: str, record: str, seen: str | None, to: Json) -> Json:
         about = {"id": id, "by": self.person, "record": record, "type": "floor", "facet": "identity", "kind": "set"}
-        return about | {"seen": seen, "from": None, "to": to, "settles": [], "device_time": "2026-03-01T09:00:00Z", "spec": 1}
+        return about | {"seen": seen, "from": None, "to": to, "settles": [], "device_time": "2026-03-01T09:00:00Z", "spec": 2}
 
     def push(self, operations: list[Json]) -> list[Json]:
         body = {"device": self.device, "epoch": EPOCH, "operations": operations}

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 from flask import Flask
-from sqlalchemy import Engine, MetaData, create_engine, insert, select
+from sqlalchemy import Engine, MetaData, create_engine, insert, select, update
 from tests.support import postgres
 from tests.support.back_ends import SCALED_OUT
 
@@ -22,7 +22,8 @@ from spanwalk.services.doctor import examine_all
 from spanwalk.services.members import Member
 from spanwalk.services.preparing import prepare_database
 from spanwalk.services.pulling import Question, pull
-from spanwalk.storage import migrating
+from spanwalk.spec_1 import in_codes
+from spanwalk.storage import json_text, migrating
 from spanwalk.storage.database import reading
 from spanwalk.storage.tables import Membership, db
 from spanwalk.sync.canonical import sha256_of
@@ -109,6 +110,39 @@ def test_brought_to_today_it_has_every_row_and_answers_as_it_did(old: Flask) -> 
     lines = [line for each in page["records"] if (line := digest_line(each)) is not None]
     assert (len(lines), sha256_of("\n".join(sorted(lines)))) == (TOLD_THEN["count"], TOLD_THEN["digest"])
     assert (page["count"], page["sum"]) == digest(lines), "the sums were filled from the records"
+
+
+def test_brought_to_today_records_tell_in_codes_what_spec_1_wrote_as_text(old: Flask) -> None:
+    with old.app_context():
+        plant(db.engine)
+        before = rows_of(db.engine)
+        prepare_database()
+        after = rows_of(db.engine)
+    assert [name for name in before if before[name] != after[name]] == ["record"]
+    assert after["record"] == sorted((in_codes_of(row) for row in before["record"]), key=repr)
+    assert sum(in_codes_of(row) != row for row in before["record"]) == 1
+
+
+def plant(engine: Engine) -> None:
+    """Texts of spec 1 in the value and in an open conflict of one room."""
+    table = MetaData()
+    table.reflect(engine)
+    record = table.tables["record"]
+    value = {"moisture": "not seen", "hottest_c": 30}
+    facets = {"surroundings": {"op": "d.e.1", "seq": 1, "by": "p", "at": "", "value": value}}
+    conflicts = [{"id": "d.e.2", "facet": "surroundings", "by": "q", "at": "", "value": value}]
+    with engine.begin() as connection:
+        room = connection.execute(select(record.c.id).where(record.c.type == "room")).scalars().first()
+        told = {"facets": json_text.dumps(facets), "conflicts": json_text.dumps(conflicts)}
+        assert connection.execute(update(record).where(record.c.id == room).values(**told)).rowcount == 1
+
+
+def in_codes_of(row: tuple[Any, ...]) -> tuple[Any, ...]:
+    """A row of `record` as it is to be: what spec 1 wrote as text in codes."""
+    site, record, type_name, parent, seq, removed, facets, conflicts = row
+    told = {name: {**held, "value": in_codes(type_name, name, held["value"])} for name, held in json.loads(facets).items()}
+    lost = [{**each, "value": in_codes(type_name, each["facet"], each["value"])} for each in json.loads(conflicts)]
+    return (site, record, type_name, parent, seq, removed, *(json_text.dumps(each) for each in (told, lost)))
 
 
 BAD = '''

@@ -47,7 +47,7 @@ class Anywhere:
     def operation(self, record: str, type: str, facet: str, to: Json, seen: str | None = None) -> Json:
         self.counter += 1
         about = {"record": record, "type": type, "facet": facet, "kind": "set", "seen": seen, "to": to}
-        at = {"from": None, "settles": [], "device_time": "2026-03-01T09:00:00Z", "spec": 1}
+        at = {"from": None, "settles": [], "device_time": "2026-03-01T09:00:00Z", "spec": 2}
         return {"id": f"{self.device}.0000000e.{self.counter}", "by": self.person, **about, **at}
 
     def push(self, site: str, *operations: Json) -> list[Json]:

@@ -23,7 +23,7 @@ OPEN = """async ([siteId, group]) => {
   const { storage } = site;
   const sync = () => cycle(storage, site.engine.transport);
   await sync();
-  const value = (n, as_entered) => ({ parent: group, position: n, row: 1, cavity: 1, length_ticks: 384000 + n, as_entered, instrument: 'tape class II' });
+  const value = (n, as_entered) => ({ parent: group, position: n, row: 1, cavity: 1, length_ticks: 384000 + n, as_entered, instrument: 'tape-class-ii' });
   window.ours = { storage, sync, value, ids: [] };
   return site.device();
 }"""

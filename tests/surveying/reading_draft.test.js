@@ -20,7 +20,7 @@ const typed = {
   units: /** @type {const} */ ('in'),
   usual: /** @type {const} */ ('in'),
   place: { position: 1, row: 1, cavity: 1 },
-  tape: { instrument: 'US tape', graduation: '1/16 in' },
+  tape: { instrument: 'us-tape', graduation: '1-16-in' },
 };
 
 test('keys write a length from its whole inches to its fraction', () => {
@@ -39,9 +39,9 @@ test('a fraction from the ruler is taken back whole, and a digit after it begins
 });
 
 test('the ruler stands where the text stands, on tapes of any division', () => {
-  assert.equal(placeOnRuler('45 3/16', partsOf('1/16 in')), 3);
-  assert.equal(placeOnRuler('45 1/4', partsOf('1/64 in')), 16);
-  assert.equal(placeOnRuler('45 3/32', partsOf('1/16 in')), 0);
+  assert.equal(placeOnRuler('45 3/16', partsOf('1-16-in')), 3);
+  assert.equal(placeOnRuler('45 1/4', partsOf('1-64-in')), 16);
+  assert.equal(placeOnRuler('45 3/32', partsOf('1-16-in')), 0);
   assert.equal(placeOnRuler('45', 16), 0);
 });
 

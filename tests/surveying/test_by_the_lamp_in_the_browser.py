@@ -89,7 +89,7 @@ def test_five_pairs_of_holders_are_entered_and_used_in_place_of_2_mm(site: Compl
     expect(page.locator("[data-yields]")).to_contain_text("common practice, from memory")
     page.get_by_role("link", name="Holders' spring-back, from five pairs").click()
     expect(page.get_by_text("prove it dead before a metal tape")).to_be_visible()
-    for name, text in zip(("First", "Second", "Third", "Fourth", "Fifth"), ("0.75 mm", "0.75 mm", "1 mm", "1.25 mm", "1.25 mm"), strict=True):
+    for name, text in zip(("First", "Second", "Third", "Fourth", "Fifth"), ("0.75 mm", "0.75 mm", "1-mm", "1.25 mm", "1.25 mm"), strict=True):
         page.get_by_label(f"{name} pair yields by").fill(text)
     page.get_by_role("group", name="Read with").get_by_role("radio", name="caliper").check()
     assert_fits_and_can_be_hit_and_read(page)

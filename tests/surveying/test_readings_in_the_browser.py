@@ -162,7 +162,7 @@ def test_a_reading_by_keys_and_ruler_is_kept_without_a_signal_and_arrives(
     values = [each["facets"]["identity"]["value"] for each in live(site, "cavity_reading")]
     mine = next(each for each in values if each["as_entered"] == "47 5/16")
     assert mine["length_ticks"] == 47 * 8128 + 5 * 508
-    assert mine["instrument"] == "US tape"
+    assert mine["instrument"] == "us-tape"
     assert mine["verdict_seen"]["verdict"] == on_server(site)["verdict"]
     assert mine["verdict_seen"]["n"] == 5
     assert "from_hook" not in mine
@@ -352,7 +352,7 @@ PHOTOGRAPHED = """async ([id, subject]) => {
   const canvas = Object.assign(document.createElement('canvas'), { width: 80, height: 60 });
   canvas.getContext('2d').fillRect(10, 10, 30, 30);
   const blob = await new Promise((done) => canvas.toBlob(done, 'image/png'));
-  await site.addPhoto({ subject, purpose: 'whole fixture', blob });
+  await site.addPhoto({ subject, purpose: 'whole-fixture', blob });
 }"""
 ONLY_HERE = """async ([id, group]) => {
   const { store } = await import('/app/store/store.js');
@@ -393,9 +393,9 @@ def test_a_conflict_is_seen_with_both_people_and_settled_without_a_signal(
 
 def test_open_points_of_one_room_lead_to_where_they_are_closed(site: CompleteSite, opened: Opened) -> None:
     supply = site.hand.state(site.group)["facets"]["supply"]["value"]
-    site.hand.save(site.group, "group", supply=supply | {"volts": "not seen"})
+    site.hand.save(site.group, "group", supply=supply | {"volts": "not-seen"})
     ballast = site.hand.state(site.kind)["facets"]["ballast"]["value"]
-    site.hand.save(site.kind, "kind", ballast=ballast | {"volts_mark": "not seen"})
+    site.hand.save(site.kind, "kind", ballast=ballast | {"volts_mark": "not-seen"})
     page = opened(f"/open-points?room={site.room}")
     expect(page.get_by_text("1 open point", exact=True)).to_be_visible()
     page.get_by_role("link", name="the supply volts have not been seen").click()

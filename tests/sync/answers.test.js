@@ -22,7 +22,7 @@ async function withRooms(server, count) {
 
 /** The app was killed and is opened again. */
 const openedAgain = (phone) =>
-  SiteStorage.open({ site: SITE, person: phone.storage.person, pointers: POINTERS, spec: 1, database: phone.database });
+  SiteStorage.open({ site: SITE, person: phone.storage.person, pointers: POINTERS, spec: 2, database: phone.database });
 
 const isUnsent = (view) => Object.keys(view.mine).length > 0;
 

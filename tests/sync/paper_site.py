@@ -113,7 +113,7 @@ class Pen:
             "to": to,
             "settles": [],
             "device_time": "2026-03-01T09:00:00Z",
-            "spec": 1,
+            "spec": 2,
             **more,
         }
 

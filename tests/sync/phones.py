@@ -194,7 +194,7 @@ class Phone:
             "to": to,
             "settles": settles or [],
             "device_time": "1999-01-01T00:00:00Z",
-            "spec": 1,
+            "spec": 2,
         }
         self.outbox.append(operation)
         self.own[operation["id"]] = operation

@@ -85,7 +85,7 @@ test('another facet in between, another spec, a settlement or a form that showed
   await phone.set(room, 'room', 'progress', { progress: 'open' });
   await phone.set(room, 'room', 'identity', { parent: floor, name: 'Press room' });
   assert.equal((await ops(phone)).length, 3);
-  phone.storage.spec = 2;
+  phone.storage.spec += 1;
   await phone.set(room, 'room', 'identity', { parent: floor, name: 'Press hall' });
   assert.equal((await ops(phone)).length, 4);
   const stale = { record: room, type: 'room', facet: 'identity', value: { parent: floor, name: 'Old form' }, seen: null };

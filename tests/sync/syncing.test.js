@@ -180,7 +180,7 @@ test('a phone of which there is a copy takes a new name; both sets of edits arri
   await copyDatabase(a, copy);
   await a.set(room, 'room', 'identity', { parent: floor, name: 'From the first' });
   await copy.set(room, 'room', 'progress', { progress: 'surveyed' });
-  await copy.set(room, 'room', 'ceiling', { ceiling: 'metal deck' });
+  await copy.set(room, 'room', 'ceiling', { ceiling: 'metal-deck' });
   await copy.set(room, 'room', 'ceiling', { ceiling: 'other' });
   const before = await copy.storage.phone();
   await a.sync();

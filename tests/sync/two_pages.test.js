@@ -22,7 +22,7 @@ async function phoneWithRoom() {
 }
 
 const pageOf = (phone) =>
-  SiteStorage.open({ site: SITE, person: phone.storage.person, pointers: POINTERS, spec: 1, database: phone.database });
+  SiteStorage.open({ site: SITE, person: phone.storage.person, pointers: POINTERS, spec: 2, database: phone.database });
 
 const groupIn = (room) => ({ record: crypto.randomUUID(), type: 'group', facet: 'identity', value: { parent: room }, seen: null });
 

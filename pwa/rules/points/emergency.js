@@ -6,8 +6,8 @@ import { ofGroup } from './found.js';
 /** @typedef {import('./found.js').Seen} Seen */
 /** @typedef {import('./found.js').Found} Found */
 
-const BATTERY = 'battery in fixture';
-const SECOND_SOURCE = ['generator or inverter', 'central battery'];
+const BATTERY = 'battery-in-fixture';
+const SECOND_SOURCE = ['generator-or-inverter', 'central-battery'];
 
 /** Groups to be converted that have one of these duties. @param {Seen} seen @param {string[]} duties @returns {ViewRecord<'group'>[]} */
 const groupsWith = (seen, duties) =>

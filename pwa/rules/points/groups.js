@@ -9,7 +9,7 @@ import { boundLabels, ofGroup } from './found.js';
 /** @typedef {import('./found.js').Found} Found */
 
 /** Ranges that the label of a working ballast may prove (see the server's `driver`). */
-const RANGES_ON_LABELS = ['120–277', '347–480'];
+const RANGES_ON_LABELS = ['120-277', '347-480'];
 
 /** Groups that nobody has counted. @param {Seen} seen @returns {Found[]} */
 export function noCount(seen) {

@@ -169,7 +169,7 @@ function heldByCluster(told) {
 
 /** @param {ViewRecord<'cavity_reading'>} reading */
 function isConfirmed(reading) {
-  return facet(reading, 'confirmed').answer === 'it is what the tape shows';
+  return facet(reading, 'confirmed').answer === 'it-is-what-the-tape-shows';
 }
 
 /**

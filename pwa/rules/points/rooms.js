@@ -32,7 +32,7 @@ export function roomEmpty(seen) {
 
 /** Rooms into which nobody could get. @param {Seen} seen @returns {Found[]} */
 export function noAccess(seen) {
-  return roomsAt(seen, 'no access').map((room) => ({
+  return roomsAt(seen, 'no-access').map((room) => ({
     record: room.id,
     room,
     facts: { reason: facet(room, 'progress').reason ?? '' },

@@ -6,7 +6,7 @@
 /** @typedef {{code: string, facts: Facts, positions?: number[]}} Line */
 /** @typedef {Line & {lines?: Line[], cautions?: string[]}} Step */
 
-const PACK = 'emergency pack';
+const PACK = 'emergency-pack';
 const OLD_TEST = 'plan.step.test-emergency';
 const OLD_RESTORE = 'plan.step.restore';
 const OLD_CAUTIONS = ['plan.caution.emergency', 'plan.caution.battery-stays-live'];

@@ -11,11 +11,11 @@ import { keep, kept } from '../kept.js';
 import { byOrder } from '../newest.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
-import { say, timeText } from '../words.js';
+import { choiceText, say, timeText } from '../words.js';
 import { emergencyAt } from './at_position.js';
 import { doneAt } from './fixture_facts.js';
 
-const DUE = 'still due';
+const DUE = 'still-due';
 /** @type {Record<string, 'done' | 'attention' | ''>} */
 const LOOKS = { passed: 'done', failed: 'attention', 'too short': 'attention', [DUE]: '' };
 
@@ -82,10 +82,10 @@ function Entry({ test }) {
   const wanted = told.wanted_min === undefined ? '' : `wanted ${told.wanted_min} min`;
   return html`<div class="notice stack">
     <p class="side-by-side">
-      <${Mark} look=${LOOKS[resultOf(told)] ?? ''}>${resultOf(told)}<//>
+      <${Mark} look=${LOOKS[resultOf(told)] ?? ''}>${choiceText(resultOf(told))}<//>
       <span class="small muted">${store.personName(test.by.identity)}, ${timeText(doneAt(test))}</span>
     </p>
-    <p>${[`Indicator: ${told.indicator}`, lasted, wanted, told.due_on && `due on ${told.due_on}`].filter(Boolean).join('; ')}</p>
+    <p>${[`Indicator: ${choiceText(told.indicator)}`, lasted, wanted, told.due_on && `due on ${told.due_on}`].filter(Boolean).join('; ')}</p>
     ${told.note && html`<p>${told.note}</p>`}
   </div>`;
 }
@@ -116,7 +116,7 @@ function Form({ site, read, position, emergency }) {
         ...testToSave(test),
         wanted_min: emergency.wanted_min ?? undefined,
       });
-      setSaved(String(test.result));
+      setSaved(choiceText(test.result));
       setTest({});
       keep(draft, undefined);
     } catch (problem) {

@@ -7,7 +7,7 @@ import { say } from '../words.js';
 /** @typedef {{code: string, facts: Facts}} Said */
 /** @typedef {Said & {lines?: Said[], cautions?: string[]}} Step */
 
-const NOT_SEEN = 'not seen';
+const NOT_SEEN = 'not-seen';
 /** What a step says where the survey does not know. */
 const UNKNOWN = { panel: NOT_SEEN, circuit: NOT_SEEN, volts: NOT_SEEN };
 

@@ -5,12 +5,12 @@ import { html } from '../html.js';
 import { Caution, Facts } from '../parts/parts.js';
 import { Photos } from '../parts/photos.js';
 import { titleOf } from '../places.js';
-import { say } from '../words.js';
+import { choiceText, say } from '../words.js';
 
 /** @typedef {{code: string, facts: Facts}} Said */
 /** @typedef {{group: RecordView<'group'>, kind?: RecordView<'kind'>, room?: RecordView<'room'>}} Read */
 
-const NOT_SEEN = 'not seen';
+const NOT_SEEN = 'not-seen';
 /** What has to be seen before a release, by facet and field. @type {Array<['kind' | 'group' | 'room', string, string, string]>} */
 const WANTED = [
   ['kind', 'lamps', 'fitted', 'what is in the sockets'],
@@ -22,9 +22,9 @@ const WANTED = [
 ];
 /** Reason and hazard of what is in the sockets. @type {Record<string, string>} */
 const FITTED = {
-  'LED tube on mains': 'led-on-mains',
-  'LED tube on the ballast': 'led-on-ballast',
-  'built-in LED': 'built-in-led',
+  'led-tube-on-mains': 'led-on-mains',
+  'led-tube-on-the-ballast': 'led-on-ballast',
+  'built-in-led': 'built-in-led',
   none: 'no-lamps',
 };
 const NO_ONE_KNOWS_WHY = 'crew.why.no-conversion';
@@ -48,7 +48,7 @@ export function whyNot(read) {
   const missing = WANTED.filter(([of, name, field]) => told(read, of, name, field) === NOT_SEEN);
   const found = [
     ...when(
-      ['leave as is', 'defer'].includes(decision ?? ''),
+      ['leave-as-is', 'defer'].includes(decision ?? ''),
       reason ? 'crew.why.decided-because' : 'crew.why.decided',
       { decision, reason },
     ),
@@ -74,17 +74,17 @@ export function hazards(read) {
   /** @type {Array<[boolean, string]>} */
   const all = [
     [told(read, 'room', 'surroundings', 'hazardous') === 'yes', 'hazardous'],
-    [fitted === 'LED tube on mains', 'led-on-mains'],
-    [fitted === 'LED tube on the ballast', 'led-on-ballast'],
-    [fitted === 'built-in LED', 'built-in-led'],
+    [fitted === 'led-tube-on-mains', 'led-on-mains'],
+    [fitted === 'led-tube-on-the-ballast', 'led-on-ballast'],
+    [fitted === 'built-in-led', 'built-in-led'],
     [fitted === NOT_SEEN, 'sockets-not-seen'],
     [feeds === 'two' || feeds === 'more', 'feeds'],
     [feeds === NOT_SEEN, 'feeds-not-seen'],
     [told(read, 'group', 'supply', 'shared_neutral') === 'yes', 'shared-neutral'],
     [told(read, 'kind', 'ballast', 'leaking') === 'yes', 'leaking'],
     [told(read, 'kind', 'wiring', 'earth') === 'missing', 'no-earth'],
-    [emergency === 'battery in fixture', 'battery'],
-    [emergency === 'generator or inverter' || emergency === 'central battery', 'second-source'],
+    [emergency === 'battery-in-fixture', 'battery'],
+    [emergency === 'generator-or-inverter' || emergency === 'central-battery', 'second-source'],
   ];
   return all.filter(([holds]) => holds).map(([, name]) => `crew.hazard.${name}`);
 }
@@ -105,8 +105,8 @@ export function NotReleased({ site, read, withdrawn }) {
     <//>
     <${Facts} facts=${[
       ['Kind', read.kind ? titleOf(read.kind) : 'not known'],
-      ['Supply', volts === NOT_SEEN ? volts : `${volts} V`],
-      ['Panel, circuit', `${panel}, ${circuit}`],
+      ['Supply', volts === NOT_SEEN ? choiceText(volts) : `${choiceText(volts)} V`],
+      ['Panel, circuit', `${choiceText(panel)}, ${choiceText(circuit)}`],
     ]} />
     <${Photos} site=${site} subject=${read.group.id} />
   </section>`;

@@ -7,7 +7,7 @@ import { html } from '../html.js';
 import { FitDrawing } from '../parts/fit-drawing.js';
 import { Facts } from '../parts/parts.js';
 import { Photos } from '../parts/photos.js';
-import { lengthIn, say } from '../words.js';
+import { choiceText, lengthIn, say } from '../words.js';
 import { accessoriesAt, cautionsAt, checksAt, emergencyAt, stepsAt } from './at_position.js';
 import { BodyDrawing } from './body_drawing.js';
 import { RowDrawing } from './row_drawing.js';
@@ -64,17 +64,17 @@ function factsOf(frozen, position) {
     facts.push(['Driver', `${driver.number > 1 ? `${driver.number} × ` : ''}${driver.name}`]);
     facts.push(['Driver setting', html`<strong class="setting">${driver.setting_ma} mA</strong>`]);
   }
-  facts.push(['Supply', supply.volts ? `${supply.volts} V` : NOT_SEEN]);
+  facts.push(['Supply', supply.volts ? `${choiceText(supply.volts)} V` : NOT_SEEN]);
   facts.push(['Panel, circuit', `${supply.panel ?? NOT_SEEN}, ${supply.circuit ?? NOT_SEEN}`]);
   for (const each of accessoriesAt(frozen, position))
-    facts.push(['Accessory', `${each.name} (${each.purpose})`]);
+    facts.push(['Accessory', `${each.name} (${choiceText(each.purpose)})`]);
   return facts;
 }
 
 /** What is told at an emergency fixture only. @param {{emergency: CardEmergency | null}} props */
 function Emergency({ emergency }) {
   if (!emergency) return null;
-  return html`<p class="strong">Emergency fixture: ${emergency.duty}</p>
+  return html`<p class="strong">Emergency fixture: ${choiceText(emergency.duty)}</p>
     <${Facts} facts=${emergencyFacts(emergency)} />
     <p class="muted small">${say('crew.emergency-code')}</p>`;
 }
@@ -83,8 +83,8 @@ function Emergency({ emergency }) {
 function emergencyFacts({ duty, pack, wanted_min: wanted, second_source: source, old_battery: battery }) {
   /** @type {Array<[string, Child]>} */
   const facts =
-    duty === 'battery in fixture'
-      ? [['Old battery', battery ?? NOT_SEEN]]
+    duty === 'battery-in-fixture'
+      ? [['Old battery', choiceText(battery ?? NOT_SEEN)]]
       : [['Stays live from', source ?? NOT_SEEN]];
   if (wanted) facts.push(['Must last', `${wanted} min`]);
   if (!pack) return facts;
@@ -100,7 +100,7 @@ const lumens = (value) => `${value.toLocaleString()} lm`;
 
 /** @param {NonNullable<Card['remove']>} remove */
 const outText = ({ lamps, lamp, ballasts, ballast }) =>
-  [lamps > 0 && `${lamps} × ${lamp}`, ballasts > 0 && `${ballasts} × ${ballast} ballast`]
+  [lamps > 0 && `${lamps} × ${lamp}`, ballasts > 0 && `${ballasts} × ${choiceText(ballast)} ballast`]
     .filter(Boolean)
     .join(', ') || 'nothing';
 

@@ -4,7 +4,7 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { byOrder } from '../newest.js';
 import { OpenPoint } from '../parts/open_point.js';
-import { counted, say } from '../words.js';
+import { choiceText, counted, say } from '../words.js';
 import { Answer, Desk, number, Share, Table, useServer } from './parts.js';
 
 /** @param {{site: Site}} props */
@@ -62,7 +62,7 @@ function Rooms({ site, floor }) {
     <${Table} caption=${`Rooms of ${floor.name}`} numbers=${[2, 3]} heads=${['Room', 'Progress', 'Fixtures complete', 'Open points']}
       rows=${floor.in_rooms.map((room) => [
         html`<a href=${`/s/${site.id}/room/${room.id}`}>${[room.number, room.name].filter(Boolean).join(' ') || 'Room without a name'}</a>`,
-        room.complete ? `${room.progress}, complete` : room.progress,
+        room.complete ? `${choiceText(room.progress)}, complete` : choiceText(room.progress),
         `${room.fixtures.complete} of ${room.fixtures.known}`,
         number(room.points),
       ])} />

@@ -6,14 +6,14 @@ import { store } from '../../store/store.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
-import { say } from '../words.js';
+import { choiceText, say } from '../words.js';
 import { Answer, number, SiteValues, Table, useServer } from './parts.js';
 import { Sensitivity } from './sensitivity.js';
 
 const FIRST = 12;
 /** @type {Record<string, string>} */
 const SIDE = { recommended: 'Recommended', one_bar_per_lamp: 'One bar per lamp', brightest: 'Brightest', dimmest: 'Dimmest' };
-const WITH_THIS = 'convert with this arrangement';
+const WITH_THIS = 'convert-with-this-arrangement';
 
 /** What a manager says of a group, as far as it is chosen. @typedef {Partial<Record<'decision' | 'arrangement' | 'reason', string> & Record<'accepts_trial' | 'accepts_lamp', boolean>>} Decided */
 
@@ -183,7 +183,7 @@ function Decide({ site, group, plan, onDecided }) {
   return html`<form class="card" onSubmit=${save} aria-label="Decision">
     <div class="field"><label for=${`decision-${group}`}>Decision</label>
       <select id=${`decision-${group}`} value=${value.decision} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => change({ decision: event.currentTarget.value })}>
-        ${choices.map((/** @type {string} */ choice) => html`<option value=${choice} selected=${choice === value.decision}>${choice}</option>`)}
+        ${choices.map((/** @type {string} */ choice) => html`<option value=${choice} selected=${choice === value.decision}>${choiceText(choice)}</option>`)}
       </select></div>
     ${
       value.decision === WITH_THIS &&

@@ -2,7 +2,7 @@
 
 import { html } from '../html.js';
 import { Mark } from '../parts/parts.js';
-import { counted, say, timeText } from '../words.js';
+import { choiceText, counted, say, timeText } from '../words.js';
 import { Answer, Desk, Table, useServer } from './parts.js';
 
 /** @type {Record<string, 'done' | 'attention' | ''>} */
@@ -36,9 +36,9 @@ const lasted = ({ minutes, wanted_min: wanted }) =>
 /** @param {EmergencyLine} line */
 const rowOf = (line) => [
   `${line.room_name} · ${line.mark}, fixture ${line.position}`,
-  [line.duty, line.pack ?? line.second_source].filter(Boolean).join(': '),
-  html`<${Mark} look=${LOOK[line.state] ?? ''}>${line.state}<//>`,
-  line.indicator ?? '–',
+  [choiceText(line.duty), line.pack ?? line.second_source].filter(Boolean).join(': '),
+  html`<${Mark} look=${LOOK[line.state] ?? ''}>${choiceText(line.state)}<//>`,
+  choiceText(line.indicator ?? '–'),
   lasted(line),
   line.due_on ?? '–',
   line.by ? `${line.by}, ${timeText(line.noted_at ?? '')}` : '–',

@@ -6,12 +6,16 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Mark, Problem, Row } from '../parts/parts.js';
 import { mayWrite } from '../places.js';
-import { counted, say } from '../words.js';
+import { choiceText, counted, say } from '../words.js';
 import { Answer, Desk, useServer } from './parts.js';
 import { figureId } from './figure_id.js';
 
+/** What stands between the parts of a row's name. */
+const BETWEEN = ' · ';
 /** Ways of knowing that are no more than somebody's word. */
 const NOT_SURE = ['from memory', 'common practice'];
+/** A row's name to be read: the codes in it in words. @param {string} row */
+const rowText = (row) => row.split(BETWEEN).map(choiceText).join(BETWEEN);
 const isSure = (/** @type {FigureTold} */ { how_known: known }) =>
   !NOT_SURE.some((word) => known.startsWith(word));
 
@@ -57,7 +61,7 @@ function found(tables, wanted, which) {
   const holds = (table, row, figure) => {
     const text = [
       table.title,
-      row.row,
+      rowText(row.row),
       figure.title,
       figure.figure,
       figure.source,
@@ -96,7 +100,7 @@ const addressOf = ({ table, row, figure }) => [table, row, figure].join('/');
 function NotUsed({ notUsed }) {
   return notUsed.map(
     (each) =>
-      html`<p class="notice bad" key=${each.record}>${each.table}, ${each.row}, ${each.figure}: ${say('figures.set-here', each)} ${say('figures.not-used')} ${each.wrong && say(each.wrong.code, each.wrong.facts)}</p>`,
+      html`<p class="notice bad" key=${each.record}>${each.table}, ${rowText(each.row)}, ${each.figure}: ${say('figures.set-here', each)} ${say('figures.not-used')} ${each.wrong && say(each.wrong.code, each.wrong.facts)}</p>`,
   );
 }
 
@@ -127,8 +131,8 @@ function Table({ site, table, open, unsent }) {
       html`<div class="stack">
       ${table.fixed && html`<p class="muted">${say(table.fixed)}</p>`}
       ${table.rows.map(
-        (row) => html`<section class="card" key=${row.row} aria-label=${row.row}>
-        <h2>${row.row}</h2>
+        (row) => html`<section class="card" key=${row.row} aria-label=${rowText(row.row)}>
+        <h2>${rowText(row.row)}</h2>
         ${sameSource(row.figures).map((figures) => html`<${OfOneSource} key=${figures[0].figure} site=${site} where=${{ table: table.table, row: row.row }} figures=${figures} unsent=${unsent} />`)}
       </section>`,
       )}
@@ -173,7 +177,7 @@ function Figure({ site, where, figure, unsent }) {
     <p><span>${titleOf(figure)}</span> <span class="measure strong">${withUnit(figure.value, figure.unit)}</span></p>
     ${own && html`<p class="notice">${say('figures.set-here', { ...own, value: withUnit(own.value, figure.unit) })}${own.source && ` (${own.source})`}${own.wrong && ` ${say('figures.not-used')} ${say(own.wrong.code, own.wrong.facts)}`}</p>`}
     ${waiting && html`<p class="notice">${waiting.value === undefined ? say('figures.unsent-none') : say('figures.unsent', { value: withUnit(waiting.value, figure.unit) })}</p>`}
-    ${maySet && !setting && html`<button type="button" class="button" onClick=${() => setSetting(true)}>${own ? 'Change' : 'Set for this site'}<span class="visually-hidden">: ${titleOf(figure)}, ${where.row}</span></button>`}
+    ${maySet && !setting && html`<button type="button" class="button" onClick=${() => setSetting(true)}>${own ? 'Change' : 'Set for this site'}<span class="visually-hidden">: ${titleOf(figure)}, ${rowText(where.row)}</span></button>`}
     ${
       setting &&
       html`<${SetFigure} site=${site} where=${where} figure=${figure} onDone=${() => setSetting(false)} />`
@@ -202,7 +206,9 @@ function SetFigure({ site, where, figure, onDone }) {
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const [form, setForm] = useState(/** @type {OpenForm | null} */ (null));
   useEffect(() => {
-    figureId(site.id, where).then(async (id) => setForm(await site.form(id, 'value')));
+    // What was set before rows had codes for names stands under an id of its own.
+    const known = figure.own?.record ?? figureId(site.id, where);
+    Promise.resolve(known).then(async (id) => setForm(await site.form(id, 'value')));
   }, []);
   if (!form) return null;
   const { fields } = site.spec.records.figure.facets.value;

@@ -3,7 +3,7 @@
 import { useId, useState } from 'preact/hooks';
 import { formatInches, formatMm, parseLength } from '../../rules/lengths.js';
 import { html } from '../html.js';
-import { lengthText, say } from '../words.js';
+import { choiceText, lengthText, say } from '../words.js';
 
 /** @typedef {import('../forms/field_checks.js').Field} Field */
 /** @typedef {import('../forms/field_checks.js').Problem} Problem */
@@ -106,7 +106,7 @@ function ChoiceInput({ name, field, value, onChange, problem }) {
       <select id=${id} name=${name} value=${value ?? ''} aria-invalid=${problem ? 'true' : 'false'}
         onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange(event.currentTarget.value || undefined)}>
         <option value="" selected=${value === undefined}>–</option>
-        ${choices.map((choice) => html`<option value=${choice} selected=${choice === value}>${choice}</option>`)}
+        ${choices.map((choice) => html`<option value=${choice} selected=${choice === value}>${choiceText(choice)}</option>`)}
       </select>
     <//>`;
   }
@@ -126,7 +126,7 @@ export function Chips({ name, title, help, choices, value, onChange, problem }) 
       ${choices.map(
         (choice) => html`<label class="chip" key=${choice}>
           <input type="radio" name=${`${name}-${id}`} value=${choice} checked=${choice === value} onChange=${() => onChange(choice)} />
-          <span>${choice}</span>
+          <span>${choiceText(choice)}</span>
         </label>`,
       )}
     </div>
@@ -149,7 +149,7 @@ function ChoicesInput({ field, value, onChange, problem }) {
     <div class="chips">
       ${(field.choices ?? []).map(
         (choice) => html`<label class="chip" key=${choice}>
-          <input type="checkbox" checked=${chosen.has(choice)} onChange=${() => toggle(choice)} /><span>${choice}</span>
+          <input type="checkbox" checked=${chosen.has(choice)} onChange=${() => toggle(choice)} /><span>${choiceText(choice)}</span>
         </label>`,
       )}
     </div>

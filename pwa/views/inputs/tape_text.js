@@ -1,7 +1,7 @@
 // What stands on the tape as text, and how the ruler and the keys change it.
 
 /** Parts of an inch that a ruler shows, by smallest division. @type {Record<string, number>} */
-const PARTS = { '1/16 in': 16, '1/32 in': 32, '1/64 in': 64 };
+const PARTS = { '1-16-in': 16, '1-32-in': 32, '1-64-in': 64 };
 
 /** @param {string | undefined} graduation @returns {number} */
 export const partsOf = (graduation) => PARTS[graduation ?? ''] ?? 16;

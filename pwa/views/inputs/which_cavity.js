@@ -1,7 +1,7 @@
 // Which cavity was read: fixture, row, and place in the row; with what tape, and how it was held.
 
 import { html } from '../html.js';
-import { say } from '../words.js';
+import { choiceText, say } from '../words.js';
 import { Chips } from './fields.js';
 
 /** @typedef {import('../reading_draft.js').Place} Place */
@@ -54,7 +54,7 @@ const HELD = /** @type {Record<string, boolean>} */ ({ 'from the hook': true, 'f
 export function WhichTape({ tape, fields, onTape }) {
   const gauge = tape.instrument.startsWith('gauge');
   const held = Object.keys(HELD).find((each) => HELD[each] === tape.from_hook);
-  const said = [tape.instrument, !gauge && tape.graduation, !gauge && (held ?? 'hook or mark not said')];
+  const said = [choiceText(tape.instrument), !gauge && tape.graduation && choiceText(tape.graduation), !gauge && (held ?? 'hook or mark not said')];
   return html`<details class="which-tape">
     <summary class="turn">${said.filter(Boolean).join(', ')}</summary>
     <div class="stack">

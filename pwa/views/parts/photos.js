@@ -3,7 +3,7 @@
 import { useState } from 'preact/hooks';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
-import { say } from '../words.js';
+import { choiceText, say } from '../words.js';
 import { Problem } from './parts.js';
 
 /** @param {{site: Site, subject: string, purpose: string, label?: string}} props */
@@ -46,7 +46,7 @@ export function Photos({ site, subject }) {
   return html`<ul class="photos" aria-label="Photos">
     ${photos.map(
       (photo) => html`<li key=${photo.id}>
-        <${Photo} site=${site} sha256=${photo.facets.identity?.sha256} alt=${photo.facets.caption?.caption ?? photo.facets.identity?.purpose} />
+        <${Photo} site=${site} sha256=${photo.facets.identity?.sha256} alt=${photo.facets.caption?.caption ?? choiceText(photo.facets.identity?.purpose ?? '')} />
       </li>`,
     )}
   </ul>`;

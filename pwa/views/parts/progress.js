@@ -3,10 +3,11 @@
 import { useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { Chips } from '../inputs/fields.js';
+import { choiceText } from '../words.js';
 import { Problem } from './parts.js';
 import { Saved } from './saved.js';
 
-const NEEDS_A_REASON = new Set(['nothing to convert', 'no access']);
+const NEEDS_A_REASON = new Set(['nothing-to-convert', 'no-access']);
 
 /** @param {{site: Site, room: RecordView<'room'>}} props */
 export function Progress({ site, room }) {
@@ -25,7 +26,7 @@ export function Progress({ site, room }) {
         { record: room.id, type: 'room', facet: 'progress', value, seen: room.seen.progress ?? null },
       ]);
       setWanted(null);
-      setTold(`Saved: ${progress}.`);
+      setTold(`Saved: ${choiceText(progress)}.`);
     } catch (problem) {
       setError(problem);
     }
@@ -44,7 +45,7 @@ export function Progress({ site, room }) {
       wanted &&
       html`<form class="stack" onSubmit=${submit}>
         <div class="field">
-          <label for="reason">Why: ${wanted}?</label>
+          <label for="reason">Why: ${choiceText(wanted)}?</label>
           <input id="reason" value=${reason} autocomplete="off" onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setReason(event.currentTarget.value)} />
         </div>
         <button class="button main">Save</button>

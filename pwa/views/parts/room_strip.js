@@ -4,6 +4,7 @@ import { useEffect, useRef } from 'preact/hooks';
 import { html } from '../html.js';
 import { titleOf } from '../places.js';
 import { inWalkOrder } from '../survey.js';
+import { choiceText } from '../words.js';
 
 /** Its rooms come with the screen: a strip that came after it would push all else down. @param {{site: Site, room: RecordView<'room'>, rooms: RecordView<'room'>[]}} props */
 export function RoomStrip({ site, room, rooms }) {
@@ -15,7 +16,7 @@ export function RoomStrip({ site, room, rooms }) {
       const current = each.id === room.id;
       return html`<a key=${each.id} ref=${current ? here : null} href=${`/s/${site.id}/room/${each.id}`} aria-current=${current ? 'page' : null}>
         <span>${each.facets.identity?.number || titleOf(each)}</span>
-        <span class="muted small">${each.facets.progress?.progress ?? 'not visited'}</span>
+        <span class="muted small">${choiceText(each.facets.progress?.progress ?? 'not visited')}</span>
       </a>`;
     })}
   </nav>`;

@@ -19,7 +19,7 @@ GroupRead = tuple[Record, Record, Sequence[Record], Asked]
 """A group, its kind, all its readings that are not removed, and the questions about them by reading id."""
 LEAST_FIXTURES = 3
 """Fixtures of the kind in which a cavity was read: one may be the odd one, two may be of one box (common practice)."""
-WITH_THIS = "convert with this arrangement"
+WITH_THIS = "convert-with-this-arrangement"
 
 
 @dataclass(frozen=True)
@@ -63,8 +63,8 @@ def read_of_kind(groups: Iterable[GroupRead]) -> ReadOfKind:
 
 
 def _is_witness(reading: Record, asked: Asked) -> bool:
-    went_in = facet(reading, "identity").get("instrument") != "gauge does not go"
-    return went_in and (reading["id"] not in asked or facet(reading, "confirmed").get("answer") == "it is what the tape shows")
+    went_in = facet(reading, "identity").get("instrument") != "gauge-does-not-go"
+    return went_in and (reading["id"] not in asked or facet(reading, "confirmed").get("answer") == "it-is-what-the-tape-shows")
 
 
 def is_by_lamp(fit: Mapping[str, Json] | None) -> bool:

@@ -68,7 +68,7 @@ class Sample:
     elsewhere: Spread = Spread(0, 0)
     spread_floor_ticks: int = 0
     lamp_ticks: int | None = None
-    alike: str = "not sure"
+    alike: str = "not-sure"
     gauged_ticks: tuple[int, ...] = ()
     stopped_ticks: tuple[int, ...] = ()
     spring_back: SpringBack | None = None
@@ -344,7 +344,7 @@ def _two_makes(sample: Sample, m: int | None) -> list[dict[str, Json]]:
     gap = gap_between_clusters([each.length_ticks for each in sample.cavities])
     if gap is not None:
         return [{"code": "cavity.two-clusters", "facts": {"gap_ticks": gap}}]
-    return [{"code": "cavity.two-makes-seen", "facts": {}}] if sample.alike == "two makes seen" else []
+    return [{"code": "cavity.two-makes-seen", "facts": {}}] if sample.alike == "two-makes-seen" else []
 
 
 def _asked(sample: Sample) -> list[dict[str, Json]]:

@@ -17,7 +17,7 @@ from spanwalk.rules.survey import (
 )
 
 Json = Any
-DONE = ("surveyed", "nothing to convert")
+DONE = ("surveyed", "nothing-to-convert")
 
 
 def completeness(records: Iterable[Record], points: Iterable[Mapping[str, Json]]) -> dict[str, Json]:

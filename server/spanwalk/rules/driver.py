@@ -15,9 +15,9 @@ from spanwalk.rules.checks import FAILS, Check, cannot_tell, exact, fails, passe
 
 Json = Any
 Facet = Mapping[str, Json]
-NOT_SEEN = "not seen"
+NOT_SEEN = "not-seen"
 MOISTURE = ("dry", "damp", "wet")
-RANGES_ON_LABELS = {"120–277": (120, 277), "347–480": (347, 480)}
+RANGES_ON_LABELS = {"120-277": (120, 277), "347-480": (347, 480)}
 """Ranges that the label of a working ballast may prove; the supply is somewhere in it."""
 
 
@@ -44,21 +44,21 @@ class Place:
     space : Space
         Ballast space.
     volts : str
-        Supply of the group as surveyed: `'277'` and the like [V], `'d.c.'` or `'not seen'`.
+        Supply of the group as surveyed: `'277'` and the like [V], `'dc'` or `'not-seen'`.
     volts_mark : str
-        Volts on the label of the ballast that works there now, or `'not seen'`.
+        Volts on the label of the ballast that works there now, or `'not-seen'`.
     moisture : str
-        `dry`, `damp`, `wet` or `'not seen'`.
+        `dry`, `damp`, `wet` or `'not-seen'`.
     hottest_c, coldest_c : number or None
         Hottest and coldest air around the body [°C].
     dimming : str
-        `none`, `0–10 V`, `other` or `'not seen'`.
+        `none`, `0-10-v`, `other` or `'not-seen'`.
     control_pair : str
-        Whether a control pair comes into the body: `yes`, `no` or `'not seen'`.
+        Whether a control pair comes into the body: `yes`, `no` or `'not-seen'`.
     control_wanted : str
         `none`, `occupancy`, `daylight` or `dimming`.
     emergency : str
-        `none`, `battery in fixture`, `generator or inverter`, `central battery` or `'not seen'`.
+        `none`, `battery-in-fixture`, `generator-or-inverter`, `central-battery` or `'not-seen'`.
     dc_volts : int or None
         D.c. volts of the supply, or of the central battery in an emergency [V]; None where not seen.
     """
@@ -141,7 +141,7 @@ def check_space(driver: Facet, drivers: int, space: Space, pack: tuple[int | Non
     280 × 30 × 21 mm, 1 mm all round and 20 mm at both ends, needs 320 × 32 × 23 mm:
 
     >>> slim = {"length_ticks": 89600, "width_ticks": 9600, "height_ticks": 6720, "side_gap_ticks": 320,
-    ...         "lead_gap_ticks": 6400, "lead_ends": "both ends"}
+    ...         "lead_gap_ticks": 6400, "lead_ends": "both-ends"}
     >>> check_space(slim, 1, Space(102400, 10240, 7360)).verdict
     'passes'
     >>> check_space(slim, 1, Space(102399, 10240, 7360)).facts["misses_by_ticks"]
@@ -187,12 +187,12 @@ def ways_beside(driver: Facet, drivers: int, pack: Facet) -> list[tuple[int, int
     Examples
     --------
     >>> one = {"length_ticks": 100, "width_ticks": 30, "height_ticks": 20, "side_gap_ticks": 2,
-    ...        "lead_gap_ticks": 10, "lead_ends": "both ends"}
+    ...        "lead_gap_ticks": 10, "lead_ends": "both-ends"}
     >>> ways_beside(one, 1, {**one, "length_ticks": 60, "width_ticks": 25})[:2]
     [(190, 34, 24), (120, 61, 24)]
     """
     side, lead = driver["side_gap_ticks"], driver["lead_gap_ticks"]
-    shared = lead if driver["lead_ends"] == "both ends" else min(side, lead)
+    shared = lead if driver["lead_ends"] == "both-ends" else min(side, lead)
     found = []
     for length, width, height in ways_to_lie(driver, drivers):
         for pack_length, pack_width, pack_height in ways_to_lie(pack, 1):
@@ -206,14 +206,14 @@ def ways_to_lie(driver: Facet, drivers: int) -> list[tuple[int, int, int]]:
     """Length, width and height [1/320 mm] that drivers need, for each way of laying them.
 
     >>> one = {"length_ticks": 100, "width_ticks": 30, "height_ticks": 20, "side_gap_ticks": 2,
-    ...        "lead_gap_ticks": 10, "lead_ends": "both ends"}
+    ...        "lead_gap_ticks": 10, "lead_ends": "both-ends"}
     >>> ways_to_lie(one, 1)
     [(120, 34, 24), (120, 24, 34)]
     >>> ways_to_lie(one, 2)[0], ways_to_lie(one, 2)[2]
     ((230, 34, 24), (120, 66, 24))
     """
     side, lead = driver["side_gap_ticks"], driver["lead_gap_ticks"]
-    far_end = lead if driver["lead_ends"] == "both ends" else side
+    far_end = lead if driver["lead_ends"] == "both-ends" else side
     one = driver["length_ticks"] + lead + far_end
     row = drivers * driver["length_ticks"] + lead + far_end + (drivers - 1) * max(lead, far_end)
     turned = ((driver["width_ticks"], driver["height_ticks"]), (driver["height_ticks"], driver["width_ticks"]))
@@ -242,7 +242,7 @@ def check_volts(driver: Facet, volts: str, volts_mark: str = NOT_SEEN, dc_volts:
     driver : mapping
         `driver` facet: `volts_min`, `volts_max` [V], `dc`, `dc_v_min`, `dc_v_max` [V].
     volts : str
-        Supply [V] as surveyed, `'d.c.'` or `'not seen'`.
+        Supply [V] as surveyed, `'dc'` or `'not-seen'`.
     volts_mark : str
         What the ballast's label says [V].
     dc_volts : int or None
@@ -257,19 +257,19 @@ def check_volts(driver: Facet, volts: str, volts_mark: str = NOT_SEEN, dc_volts:
     --------
     >>> check_volts({"volts_min": 120, "volts_max": 277}, "347").verdict
     'fails'
-    >>> check_volts({"volts_min": 120, "volts_max": 277}, "not seen", "120–277").facts["known_by"]
-    'ballast label'
+    >>> check_volts({"volts_min": 120, "volts_max": 277}, "not-seen", "120-277").facts["known_by"]
+    'ballast-label'
     """
     low, high = driver["volts_min"], driver["volts_max"]
     facts = {"volts": volts, "from_v": low, "to_v": high}
-    if volts == "d.c.":
+    if volts == "dc":
         return _direct_current("driver.dc", driver, dc_volts)
     if volts != NOT_SEEN:
         inside = low <= int(volts) <= high
         return passes("driver.volts", known_by="survey", **facts) if inside else fails("driver.volts", **facts)
     proved = RANGES_ON_LABELS.get(volts_mark)
     if proved and low <= proved[0] and proved[1] <= high:
-        return passes("driver.volts", known_by="ballast label", **facts | {"volts": volts_mark})
+        return passes("driver.volts", known_by="ballast-label", **facts | {"volts": volts_mark})
     return cannot_tell("driver.volts", missing=["volts"], **facts)
 
 
@@ -282,19 +282,19 @@ def _direct_current(name: str, driver: Facet, dc_volts: int | None) -> Check:
     missing += [] if dc_volts is not None else ["the d.c. volts of the supply or central battery"]
     if low is None or high is None or dc_volts is None:
         return cannot_tell(name, missing=missing)
-    facts = {"made_for": "d.c.", "dc_v": dc_volts, "from_v": low, "to_v": high}
+    facts = {"made_for": "dc", "dc_v": dc_volts, "from_v": low, "to_v": high}
     return passes(name, **facts) if low <= dc_volts <= high else fails(name.replace("dc", "dc-volts"), **facts)
 
 
 def check_class(driver: Facet) -> Check:
     """Is the output of class 2 / SELV, so that bars and their leads may be touched? (`driver.class`)
 
-    >>> check_class({"output_class": "not class 2"}).verdict
+    >>> check_class({"output_class": "not-class-2"}).verdict
     'fails'
     """
     found = driver["output_class"]
-    verdict = passes if found == "class 2 / SELV" else fails
-    return verdict("driver.class", output_class=found, wanted="class 2 / SELV")
+    verdict = passes if found == "class-2-selv" else fails
+    return verdict("driver.class", output_class=found, wanted="class-2-selv")
 
 
 def check_moisture(item: Facet, moisture: str, name: str = "driver.moisture") -> Check:
@@ -362,12 +362,12 @@ def check_dimming(driver: Facet, dimming: str, control_pair: str, control_wanted
     Daylight and dimming as wanted controls need a 0–10 V driver. A driver that dims does anywhere. One
     that does not is right where there is no dimming, or where no control pair comes into the body.
 
-    >>> check_dimming({"dimming": "none"}, "0–10 V", "yes", "none").verdict
+    >>> check_dimming({"dimming": "none"}, "0-10-v", "yes", "none").verdict
     'fails'
-    >>> check_dimming({"dimming": "none"}, "not seen", "not seen", "none").verdict
+    >>> check_dimming({"dimming": "none"}, "not-seen", "not-seen", "none").verdict
     'cannot tell'
     """
-    wanted = "0–10 V" if control_wanted in ("daylight", "dimming") else dimming
+    wanted = "0-10-v" if control_wanted in ("daylight", "dimming") else dimming
     facts = {"driver_dims": driver["dimming"], "wanted": wanted}
     if wanted == "other":
         return fails("driver.dimming", **facts)
@@ -391,19 +391,19 @@ def check_emergency(driver: Facet, emergency: str, dc_volts: int | None = None) 
     driver : mapping
         `driver` facet: `emergency`, `dc`, `dc_v_min`, `dc_v_max` [V].
     emergency : str
-        Duty of the group, or `'not seen'`.
+        Duty of the group, or `'not-seen'`.
     dc_volts : int or None
         D.c. volts of the central battery [V].
 
-    >>> check_emergency({"emergency": "none"}, "battery in fixture").verdict
+    >>> check_emergency({"emergency": "none"}, "battery-in-fixture").verdict
     'fails'
     """
     facts = {"duty": emergency, "driver_takes": driver["emergency"]}
     if emergency == NOT_SEEN:
         return cannot_tell("driver.emergency", missing=["emergency"], **facts)
-    if emergency == "battery in fixture":
-        good = driver["emergency"] == "battery pack can be added"
-    elif emergency == "central battery":
+    if emergency == "battery-in-fixture":
+        good = driver["emergency"] == "battery-pack-can-be-added"
+    elif emergency == "central-battery":
         return _direct_current("driver.dc-emergency", driver, dc_volts)
     else:
         good = True

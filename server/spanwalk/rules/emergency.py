@@ -19,9 +19,9 @@ from spanwalk.rules.driver import NOT_SEEN, RANGES_ON_LABELS, Space
 
 Json = Any
 Facet = Mapping[str, Json]
-BATTERY = "battery in fixture"
-CENTRAL = "central battery"
-SECOND_SOURCE = ("generator or inverter", CENTRAL)
+BATTERY = "battery-in-fixture"
+CENTRAL = "central-battery"
+SECOND_SOURCE = ("generator-or-inverter", CENTRAL)
 """Duties whose fixtures stay live from elsewhere when the named circuit is off."""
 DUTIES = (BATTERY, *SECOND_SOURCE)
 """What makes a group an emergency group."""
@@ -37,13 +37,13 @@ class PackPlace:
     space : Space
         Ballast space.
     volts, volts_mark : str
-        Supply as surveyed [V], and what the label of the working ballast proves, or `'not seen'`.
+        Supply as surveyed [V], and what the label of the working ballast proves, or `'not-seen'`.
     coldest_c, hottest_c : number or None
         Coldest and hottest air around the body [°C].
     wanted_min : int or None
         How long emergency light must last on this site [min]; None where nobody said.
     unswitched_feed : str
-        Whether an unswitched feed comes into the body: `yes`, `no` or `'not seen'`.
+        Whether an unswitched feed comes into the body: `yes`, `no` or `'not-seen'`.
     """
 
     space: Space
@@ -184,14 +184,14 @@ def check_supply(pack: Facet, volts: str, volts_mark: str = NOT_SEEN) -> Check:
     --------
     >>> check_supply({"volts_min": 120, "volts_max": 277}, "347").verdict
     'fails'
-    >>> check_supply({"volts_min": 120, "volts_max": 277}, "not seen", "120–277").verdict
+    >>> check_supply({"volts_min": 120, "volts_max": 277}, "not-seen", "120-277").verdict
     'passes'
     """
     low, high = pack.get("volts_min"), pack.get("volts_max")
     if low is None or high is None:
         return cannot_tell("pack.supply", missing=["supply voltage of the emergency pack"])
     facts = {"volts": volts, "from_v": low, "to_v": high}
-    if volts == "d.c.":
+    if volts == "dc":
         return fails("pack.supply", **facts)
     if volts != NOT_SEEN:
         return passes("pack.supply", **facts) if low <= int(volts) <= high else fails("pack.supply", **facts)
@@ -296,7 +296,7 @@ def check_feed(pack: Facet, unswitched_feed: str) -> Check:
     pack : mapping
         `accessory` facet.
     unswitched_feed : str
-        `yes`, `no` or `'not seen'`.
+        `yes`, `no` or `'not-seen'`.
 
     Examples
     --------

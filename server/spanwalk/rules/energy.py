@@ -144,8 +144,8 @@ def coincidence_row(hours_year: float, space: str | None, table: Sequence[Row]) 
         Rows of `coincidence`: space, hours_from, share.
 
     >>> rows = [{"space": "indoors", "hours_from": 0, "share": 0.0}, {"space": "indoors", "hours_from": 1000, "share": 0.9}]
-    >>> rows.append({"space": "outdoor covered", "hours_from": 0, "share": 0.1})
-    >>> [coincidence_row(hours, space, rows)["share"] for hours, space in ((999, None), (1000, "stair"), (4380, "outdoor covered"))]
+    >>> rows.append({"space": "outdoor-covered", "hours_from": 0, "share": 0.1})
+    >>> [coincidence_row(hours, space, rows)["share"] for hours, space in ((999, None), (1000, "stair"), (4380, "outdoor-covered"))]
     [0.0, 0.9, 0.1]
     """
     own = [row for row in table if row["space"] == space] or [row for row in table if row["space"] == INDOORS]

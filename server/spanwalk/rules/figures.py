@@ -1,6 +1,6 @@
 """The figures of the reference tables one by one: where each comes from, and what a site sets in its place.
 
-A figure is addressed by table, row and name: `spaces`, `office open`, `hours_year`. The table `figures` says how
+A figure is addressed by table, row and name: `spaces`, `office-open`, `hours_year`. The table `figures` says how
 rows are named, and which figures a site may set within which limits.
 """
 
@@ -112,8 +112,8 @@ def figures(tables: Tables) -> Iterator[Figure]:
 def row_name(part: str, keys: Sequence[str], row: Row) -> str:
     """What a row is called: the values that tell it from the others.
 
-    >>> row_name("rows", ["diameter", "nominal_ft", "made_before"], {"diameter": "T8", "nominal_ft": "4 ft"})
-    'T8 · 4 ft'
+    >>> row_name("rows", ["diameter", "nominal_ft", "made_before"], {"diameter": "T8", "nominal_ft": "4-ft"})
+    'T8 · 4-ft'
     """
     return BETWEEN.join(str(row[key]) for key in keys if key in row) or part
 
@@ -164,7 +164,7 @@ def _known(name: str, prefix: str, held: Json, row: Row, table: Mapping[str, Jso
     """How a figure is known: by the word of its item in a list, else of its prefix, else of its row, else of its table."""
     if isinstance(held, Mapping) and NAMED_BY in held:
         own = held.get(name) or table[f"{prefix}_{name}"][held[NAMED_BY]]
-        return f"{held[NAMED_BY]}, row '{held['row']}': {own}" if name == "source" else str(own)
+        return f"{own}, row '{held['row']}'" if name == "source" else str(own)
     of_prefix = prefix and (row.get(f"{prefix}_{name}") or table.get(f"{prefix}_{name}"))
     return str(of_prefix or row.get(name) or table.get(name) or "")
 

@@ -86,9 +86,9 @@ def _of_bar(bar: Mapping[str, Json], expansion: Mapping[str, Json]) -> int:
 
 
 def _housing(material: str, expansion: Mapping[str, Json]) -> Mapping[str, Json]:
-    """Row of a housing's material; a material that the table does not name counts as 'not seen'."""
+    """Row of a housing's material; a material that the table does not name counts as 'not-seen'."""
     rows: dict[str, Mapping[str, Json]] = {row["material"]: row for row in expansion["housings"]}
-    return rows.get(material) or rows["not seen"]
+    return rows.get(material) or rows["not-seen"]
 
 
 def fit_row(trusted: Mapping[str, Json], bars: Sequence[Mapping[str, Json]], around: Surroundings, expansion: Mapping[str, Json]) -> dict[str, Json]:

@@ -13,7 +13,7 @@ TICKS_PER_METRE = 320_000
 TICKS_PER_FOOT = 97_536
 ONE_SIDED_95_THOUSANDTHS = 1645
 """Coverage factor of a one-sided 95 % limit of a normal distribution (1.6449, rounded up)."""
-DEFAULT_GRADUATION = "1/16 in"
+DEFAULT_GRADUATION = "1-16-in"
 """Where the survey does not say: the coarsest division of the tapes that are offered."""
 
 
@@ -80,8 +80,8 @@ def limit_ticks(reading: Mapping[str, Any], instruments: Mapping[str, Any]) -> i
 
     Examples
     --------
-    >>> table = {"tapes": [{"instrument": "tape class II", "a_tenths_mm": 3, "b_tenths_mm": 2, "c_tenths_mm": 2}]}
-    >>> limit_ticks({"length_ticks": 1200 * 320, "instrument": "tape class II", "from_hook": True}, table)  # 0.9 mm
+    >>> table = {"tapes": [{"instrument": "tape-class-ii", "a_tenths_mm": 3, "b_tenths_mm": 2, "c_tenths_mm": 2}]}
+    >>> limit_ticks({"length_ticks": 1200 * 320, "instrument": "tape-class-ii", "from_hook": True}, table)  # 0.9 mm
     288
     """
     length = reading["length_ticks"]
@@ -91,7 +91,7 @@ def limit_ticks(reading: Mapping[str, Any], instruments: Mapping[str, Any]) -> i
             metres = -(-length // TICKS_PER_METRE)
             hook = row["c_tenths_mm"] if reading.get("from_hook", True) else 0
             return int((row["a_tenths_mm"] + row["b_tenths_mm"] * metres + hook) * TICKS_PER_TENTH_MM)
-    if name == "US tape":
+    if name == "us-tape":
         reaching = [row for row in instruments["us_tapes"] if length <= row["up_to_ft"] * TICKS_PER_FOOT]
         row = (reaching or instruments["us_tapes"][-1:])[0]
         return int(row["limit_64ths_in"] * TICKS_PER_64TH_INCH)

@@ -110,15 +110,15 @@ def surroundings(group: Record, kind: Record, room: Record, site: Record, tables
     tuple
         Surroundings, temperatures in °C: the room's, else the site's, else assumed; and reasons as codes and facts.
     """
-    here = facet(group, "differs").get("housing_material", "as the kind")
-    material = facet(kind, "housing").get("material", "not seen") if here == "as the kind" else here
+    here = facet(group, "differs").get("housing_material", "as-the-kind")
+    material = facet(kind, "housing").get("material", "not-seen") if here == "as-the-kind" else here
     said = {**facet(site, "settings"), **facet(room, "surroundings")}
     usual = tables["expansion"]["assumed"]
     cold, hot = said.get("coldest_c", usual["coldest_c"]), said.get("hottest_c", usual["hottest_c"])
     assumed = []
     if "coldest_c" not in said or "hottest_c" not in said:
         assumed.append({"code": "fit.temperatures-assumed", "facts": {"coldest_c": cold, "hottest_c": hot}})
-    if material in ("not seen", "other", "plastic"):
+    if material in ("not-seen", "other", "plastic"):
         assumed.append({"code": "fit.material-not-named", "facts": {"material": material}})
     return Surroundings(material, cold, hot), assumed
 

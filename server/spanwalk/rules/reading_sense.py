@@ -22,7 +22,7 @@ TICKS_PER_FOOT = 97_536
 MIDDLE_SOCKETS_TICKS = 60 * 320
 """Two lamps end to end have up to 60 mm of sockets between them (common practice)."""
 GAUGE_CAPS = ("G5", "G13")
-NOT_SEEN = (None, "not seen")
+NOT_SEEN = (None, "not-seen")
 PER_CENT = 100
 OUT_OF_BAND = ("reading.out-of-band", "reading.out-of-loose-band")
 """Questions that do not say what else the reading may be; all others do: another lamp, an inch too many."""
@@ -95,11 +95,11 @@ def questions(
 def lamp_row(lamps: Mapping[str, Any], tables: Mapping[str, Any]) -> Row | None:
     """The lamp's row of sizes; None for lamps whose length does not give the sockets' spacing, or not seen."""
     cap = lamps.get("cap")
-    if cap not in (None, "not seen", *GAUGE_CAPS):
+    if cap not in (None, "not-seen", *GAUGE_CAPS):
         return None
     for row in tables["lamps"]["sizes"]:
         if row["diameter"] == lamps.get("diameter") and row["nominal_ft"] == lamps.get("nominal_ft"):
-            return row if cap in (None, "not seen", row["cap"]) else None
+            return row if cap in (None, "not-seen", row["cap"]) else None
     return None
 
 
@@ -116,7 +116,7 @@ def loose_band(lamps: Mapping[str, Any], tables: Mapping[str, Any]) -> LooseBand
     Examples
     --------
     >>> tables = {"lamps": {"sizes": [], "loose_bands": [{"share_pct": 10}]}}
-    >>> band = loose_band({"cap": "U-bend", "nominal_ft": "2 ft", "diameter": "T8"}, tables)
+    >>> band = loose_band({"cap": "U-bend", "nominal_ft": "2-ft", "diameter": "T8"}, tables)
     >>> band.low_ticks, band.high_ticks, band.lamp
     (175565, 214579, 'T8 U-bend')
     """
@@ -208,10 +208,10 @@ def nominal_ticks(nominal_ft: str) -> int:
 
     Examples
     --------
-    >>> nominal_ticks("1.5 ft") == 18 * 8128
+    >>> nominal_ticks("1.5-ft") == 18 * 8128
     True
     """
-    whole, _, half = nominal_ft.removesuffix(" ft").partition(".")
+    whole, _, half = nominal_ft.removesuffix("-ft").partition(".")
     return int(whole) * TICKS_PER_FOOT + (TICKS_PER_FOOT // 2 if half else 0)
 
 

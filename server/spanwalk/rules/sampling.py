@@ -33,7 +33,7 @@ def questions_of(readings: Iterable[Record], kind: Record, tables: Tables) -> di
 
 def counting(readings: Iterable[Record]) -> list[Record]:
     """Readings that count, by id: neither voided, set aside nor read wrong."""
-    kept = [each for each in readings if not (has(each, "voided") or has(each, "set_aside") or _answer(each) == "it was read wrong")]
+    kept = [each for each in readings if not (has(each, "voided") or has(each, "set_aside") or _answer(each) == "it-was-read-wrong")]
     return sorted(kept, key=lambda reading: str(reading["id"]))
 
 
@@ -73,9 +73,9 @@ def sample_of(
         lamp_ticks=lamp_ticks,
         spring_back=None if lamp_ticks is None else back,
         asked=len(held),
-        alike=facet(kind, "identity").get("alike", "not sure"),
+        alike=facet(kind, "identity").get("alike", "not-sure"),
         gauged_ticks=tuple(_proved(gauges, group, kind, tables)),
-        stopped_ticks=tuple(facet(each, "identity")["length_ticks"] for each in gauges if _instrument(each) == "gauge does not go"),
+        stopped_ticks=tuple(facet(each, "identity")["length_ticks"] for each in gauges if _instrument(each) == "gauge-does-not-go"),
     )
 
 
@@ -176,7 +176,7 @@ def _proved(gauges: Iterable[Record], group: Record, kind: Record, tables: Table
     best: dict[Place, int] = {}
     for reading in gauges:
         identity, place = facet(reading, "identity"), _place(reading)
-        if identity["instrument"] == "gauge goes" and is_inside(place, group, kind):
+        if identity["instrument"] == "gauge-goes" and is_inside(place, group, kind):
             proved = identity["length_ticks"] - reading_uncertainty(identity, tables).expanded_ticks
             best[place] = max(proved, best.get(place, 0))
     return list(best.values())
@@ -210,7 +210,7 @@ def _answer(reading: Record) -> Json:
 
 
 def _is_confirmed(reading: Record) -> bool:
-    return bool(_answer(reading) == "it is what the tape shows")
+    return bool(_answer(reading) == "it-is-what-the-tape-shows")
 
 
 __all__ = ["OtherGroup", "Place", "Tables", "counting", "is_inside", "population_of", "questions_of", "read_places", "sample_of", "spread_of_group"]

@@ -20,22 +20,22 @@ from spanwalk.rules.survey import Record, Survey, facet, has, is_position
 Json = Any
 Facet = Mapping[str, Json]
 STOP, LOOK = "stop", "look"
-NOT_SAID: tuple[Json, ...] = (None, "", "not seen", "not said", "as the kind", [])
+NOT_SAID: tuple[Json, ...] = (None, "", "not-seen", "not-said", "as-the-kind", [])
 """What stands where nobody said anything."""
 SILENT_COLDEST_C, SILENT_HOTTEST_C = 0, 35
 """Air in which an item may be that does not say its limits [°C]; twins of `ambient`."""
 PARTS = ("bars", "drivers", "packs", "others")
 ITEM_FACETS = ("bar", "driver", "accessory")
-NO_DECISION = (None, "convert as recommended")
-DIRECT = "d.c."
+NO_DECISION = (None, "convert-as-recommended")
+DIRECT = "dc"
 """A supply that turns out to be d.c. stops: whether a driver bears just these volts was never checked."""
-BY_NAME = "convert with this arrangement"
+BY_NAME = "convert-with-this-arrangement"
 NEVER = (
     ("kind", "wiring", "feeds", ("two", "more")),
     ("kind", "ballast", "leaking", ("yes",)),
-    ("kind", "lamps", "fitted", ("LED tube on the ballast", "LED tube on mains", "built-in LED", "none")),
+    ("kind", "lamps", "fitted", ("led-tube-on-the-ballast", "led-tube-on-mains", "built-in-led", "none")),
     ("room", "surroundings", "hazardous", ("yes",)),
-    ("group", "decision", "decision", ("leave as is", "defer")),
+    ("group", "decision", "decision", ("leave-as-is", "defer")),
 )
 """What no release was ever made with: it stops a conversion of which no facts were frozen."""
 SIDES = ("length_ticks", "width_ticks", "height_ticks")
@@ -385,7 +385,7 @@ def _decision(seen: Seen) -> Iterator[Change]:
 
 def _progress(seen: Seen) -> Iterator[Change]:
     before, now = seen.before("room", "progress", "progress"), seen.now("room", "progress", "progress")
-    weight = {"nothing to convert": STOP, "no access": LOOK}.get(now)
+    weight = {"nothing-to-convert": STOP, "no-access": LOOK}.get(now)
     if weight and before != now:
         yield _change("room.progress.progress", weight, before, now, said_by(seen.room, "progress"))
 

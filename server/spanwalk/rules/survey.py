@@ -9,8 +9,8 @@ from typing import Any
 
 Json = Any
 Record = Mapping[str, Json]
-NOT_SEEN = "not seen"
-NOTHING_TO_CONVERT = ("built-in LED", "none")
+NOT_SEEN = "not-seen"
+NOTHING_TO_CONVERT = ("built-in-led", "none")
 LAST = 1_000_000
 """Order of what has no place in the walk: after everything that has one."""
 
@@ -95,9 +95,9 @@ class Survey:
 
     def _is_to_convert(self, group: Record) -> bool:
         room, kind = self.room_of(group), self.kind_of(group)
-        done = room is not None and progress_of(room) == "nothing to convert"
+        done = room is not None and progress_of(room) == "nothing-to-convert"
         fitted = facet(kind, "lamps").get("fitted") if kind is not None else None
-        left = facet(group, "decision").get("decision") == "leave as is"
+        left = facet(group, "decision").get("decision") == "leave-as-is"
         return not (done or left or fitted in NOTHING_TO_CONVERT)
 
 
@@ -113,7 +113,7 @@ def has(record: Record, name: str) -> bool:
 
 
 def is_seen(value: Json) -> bool:
-    """Whether a field was entered and is not 'not seen'."""
+    """Whether a field was entered and is not 'not-seen'."""
     return value is not None and value != NOT_SEEN
 
 
@@ -126,6 +126,15 @@ def name_of_room(room: Record | None) -> str:
     """Number and name of a room, as people say them."""
     identity = facet(room, "identity")
     return " ".join(str(identity[key]) for key in ("number", "name") if identity.get(key)) or "a room without a name"
+
+
+def lamp_name(diameter: str, nominal_ft: str) -> str:
+    """What a lamp is called, from the codes of its diameter and nominal length.
+
+    >>> lamp_name("T8", "1.5-ft")
+    'T8 1.5 ft'
+    """
+    return f"{diameter} {nominal_ft}".replace("-", " ")
 
 
 def mark_of(kind: Record | None) -> str:

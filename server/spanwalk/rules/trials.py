@@ -27,10 +27,10 @@ from spanwalk.rules.sampling import Place
 from spanwalk.rules.survey import Record, facet, has
 
 Json = Any
-WENT_IN = "went in by hand"
+WENT_IN = "went-in-by-hand"
 GAP_READ_TICKS = 320
 """What a gap is trusted by, held against a rule: 1 mm (common practice, no source)."""
-WITH_THIS = "convert with this arrangement"
+WITH_THIS = "convert-with-this-arrangement"
 
 
 @dataclass(frozen=True)
@@ -94,7 +94,7 @@ def as_gauges(trials: Iterable[Trial]) -> list[Record]:
 
 def _gauge(trial: Trial, id_: str) -> Record:
     position, row, cavity = trial.place
-    length, instrument = (trial.least_ticks, "gauge goes") if trial.went_in else (trial.most_ticks, "gauge does not go")
+    length, instrument = (trial.least_ticks, "gauge-goes") if trial.went_in else (trial.most_ticks, "gauge-does-not-go")
     identity = {"position": position, "row": row, "cavity": cavity, "length_ticks": length, "instrument": instrument}
     return {"id": id_, "type": "cavity_reading", "parent": None, "removed": False, "facets": {"identity": identity}, "conflicts": []}
 

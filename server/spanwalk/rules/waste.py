@@ -12,8 +12,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from spanwalk.rules.survey import lamp_name
+
 Json = Any
-NOT_SEEN = "not seen"
+NOT_SEEN = "not-seen"
 NO_PCB_FROM = date(1998, 7, 1)
 """Ballasts made after this day hold no PCB."""
 SUSPECT = "suspect"
@@ -40,7 +42,7 @@ class Waste:
     batteries : int
         Emergency batteries.
     battery : str
-        What is in them: `nickel-cadmium`, `sealed lead` … or `not seen`; it says where they go.
+        What is in them: `nickel-cadmium`, `sealed-lead` … or `not-seen`; it says where they go.
     count_assumed : bool
         Nobody counted the ballasts.
     """
@@ -64,9 +66,9 @@ def pcb_suspicion(ballast: str, pcb_mark: str, made: str) -> str:
     Parameters
     ----------
     ballast : str
-        `magnetic`, `electronic`, `electronic dimming`, `none` or `not seen`.
+        `magnetic`, `electronic`, `electronic-dimming`, `none` or `not-seen`.
     pcb_mark : str
-        `marked`, `no mark` or `not seen`.
+        `marked`, `no-mark` or `not-seen`.
     made : str
         Date on it as written down, or empty.
 
@@ -77,9 +79,9 @@ def pcb_suspicion(ballast: str, pcb_mark: str, made: str) -> str:
 
     Examples
     --------
-    >>> pcb_suspicion("magnetic", "no mark", ""), pcb_suspicion("magnetic", "no mark", "1999")
+    >>> pcb_suspicion("magnetic", "no-mark", ""), pcb_suspicion("magnetic", "no-mark", "1999")
     ('suspect', 'not suspect')
-    >>> pcb_suspicion("magnetic", "no mark", "1998"), pcb_suspicion("not seen", "not seen", "")
+    >>> pcb_suspicion("magnetic", "no-mark", "1998"), pcb_suspicion("not-seen", "not-seen", "")
     ('suspect', 'not known')
     """
     if ballast == NOT_SEEN:
@@ -129,7 +131,7 @@ def waste_of(fixtures: int, lamps_each: int, lamps: Mapping[str, Json], ballast:
     ballasts_taken : int
         Ballasts taken for one where nobody counted.
     battery : str
-        What is in the batteries, or `not seen`.
+        What is in the batteries, or `not-seen`.
 
     Returns
     -------
@@ -137,14 +139,14 @@ def waste_of(fixtures: int, lamps_each: int, lamps: Mapping[str, Json], ballast:
 
     Examples
     --------
-    >>> found = waste_of(10, 2, {"diameter": "T12", "nominal_ft": "8 ft"}, {"ballast": "magnetic", "pcb_mark": "no mark"}, 1, 0, 1)
+    >>> found = waste_of(10, 2, {"diameter": "T12", "nominal_ft": "8-ft"}, {"ballast": "magnetic", "pcb_mark": "no-mark"}, 1, 0, 1)
     >>> found.lamps, found.lamp, found.ballasts, found.suspicion
     (20, 'T12 8 ft', 10, 'suspect')
     """
     each = ballasts_taken if ballasts_each is None else ballasts_each
     return Waste(
         lamps=fixtures * lamps_each,
-        lamp=" ".join(str(lamps.get(part, NOT_SEEN)) for part in ("diameter", "nominal_ft")),
+        lamp=lamp_name(lamps.get("diameter", NOT_SEEN), lamps.get("nominal_ft", NOT_SEEN)),
         ballasts=fixtures * each,
         suspicion=pcb_suspicion(ballast.get("ballast", NOT_SEEN), ballast.get("pcb_mark", NOT_SEEN), ballast.get("made", "")),
         leaking=ballast.get("leaking") == "yes",

@@ -186,7 +186,7 @@ def _expand_room(walk: Walk, room: dict[str, Json], floor: dict[str, Json], pare
         ("ceiling", _named(("ceiling", "access", "fire_rated"), room.get("ceiling"))),
         ("surfaces", _named(("ceiling_pct", "walls_pct", "floor_pct"), room.get("surfaces"))),
         ("surroundings", _surroundings(room) if visited else None),
-        ("hours", {"hours_year": room["hours"], "how_known": "owner says"} if "hours" in room else None),
+        ("hours", {"hours_year": room["hours"], "how_known": "owner-says"} if "hours" in room else None),
     ]
     walk.save_all(floor["by"], record, "room", facets)
     for place, group in enumerate(room["groups"], 1):
@@ -248,7 +248,7 @@ def _supply(group: dict[str, Json], floor: dict[str, Json]) -> dict[str, Json] |
     if own is None:
         return None
     circuit = {"circuit": group["circuit"]} if "circuit" in group else {}
-    said = {"switching": group.get("switching", "all together"), "shared_neutral": "no"}
+    said = {"switching": group.get("switching", "all-together"), "shared_neutral": "no"}
     found: dict[str, Json] = floor["supply"] | circuit | said | own
     return found
 

@@ -26,6 +26,7 @@ from spanwalk.services.state import site_records
 from spanwalk.storage import json_text
 from spanwalk.storage.tables import Person
 from spanwalk.storage.tables import Record as Row
+from spanwalk.words import choice_text
 
 Json = Any
 TYPES = ("site", "floor", "room", "kind", "group", "conversion", "installation", "emergency_test")
@@ -74,7 +75,7 @@ def tests_of_site(session: Session, site_id: str) -> dict[str, Json]:
     -------
     dict
         ``{"fixtures", "open", "lines": [Line]}``: `open` counts fixtures whose newest test did not pass. ``state`` of a line
-        is `passed`, `failed`, `still due`, `too short` (it passed for fewer minutes than were wanted), `no test yet` or
+        is `passed`, `failed`, `still-due`, `too short` (it passed for fewer minutes than were wanted), `no test yet` or
         `not converted yet`.
     """
     records = site_records(session, site_id, types=TYPES)
@@ -98,7 +99,7 @@ def tests_csv(session: Session, site_id: str) -> str:
     writer = csv.writer(out)
     writer.writerow(COLUMNS.values())
     for line in tests_of_site(session, site_id)["lines"]:
-        writer.writerow([cell("" if line[name] is None else line[name]) for name in COLUMNS])
+        writer.writerow([cell(choice_text(told) if isinstance(told := line[name], str) else "" if told is None else told) for name in COLUMNS])
     return "\ufeff" + out.getvalue()
 
 
@@ -142,9 +143,9 @@ def _about(survey: Survey, group: Record, conversion: Record | None, emergency: 
         "room_name": name_of_room(survey.room_of(group)),
         "mark": mark_of(survey.kind_of(group)),
         "position": position,
-        "duty": emergency.get("duty") or facet(group, "duty").get("emergency", "not seen"),
+        "duty": emergency.get("duty") or facet(group, "duty").get("emergency", "not-seen"),
         "pack": (emergency.get("pack") or {}).get("pack"),
-        "second_source": emergency.get("second_source") if emergency.get("duty") != "battery in fixture" else None,
+        "second_source": emergency.get("second_source") if emergency.get("duty") != "battery-in-fixture" else None,
         "release": facet(conversion, "identity").get("number"),
         "wanted_min": emergency.get("wanted_min"),
     }

@@ -16,7 +16,7 @@ from spanwalk.services.planning import site_plan, totals
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.release_sums import Released, releases_of
 from spanwalk.services.state import site_records
-from spanwalk.words import say
+from spanwalk.words import choice_text, say
 
 Json = Any
 TYPES = ("site", "floor", "room", "kind", "group", "cavity_reading", "trial_bar", "catalogue_item")
@@ -190,7 +190,7 @@ def _trial(survey: Survey, trial: Mapping[str, Json]) -> str:
     if "then_bar" in trial:
         bars.append(_bars(survey, trial["then_bar"], trial.get("then_number", 1)))
     gap = f", gap {_mm(trial['gap_ticks'])} mm" if "gap_ticks" in trial else ""
-    return f"fixture {trial['position']} row {trial['row']} cavity {trial['cavity']}: {' + '.join(bars)} {trial['went_in']}{gap}"
+    return f"fixture {trial['position']} row {trial['row']} cavity {trial['cavity']}: {' + '.join(bars)} {choice_text(trial['went_in'])}{gap}"
 
 
 def _bars(survey: Survey, item: str, number: int) -> str:
@@ -202,8 +202,13 @@ def _value(record: Json | None, part: str, name: str, field: str) -> Json:
     value = facet(record, name).get(field) if record else None
     if value is None:
         return ""
-    if records.spec().types[part].facets[name].fields[field].of.ticks:
+    kind = records.spec().types[part].facets[name].fields[field].of
+    if kind.ticks:
         return _mm(value)
+    if isinstance(value, list):
+        return [choice_text(str(each)) for each in value]
+    if kind.chosen:
+        return choice_text(value)
     return value
 
 

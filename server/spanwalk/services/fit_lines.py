@@ -181,7 +181,7 @@ def _left_out(reading: Record) -> Lines:
     for name in ("set_aside", "voided"):
         if facet(reading, name):
             yield say(f"fit-lines.{name.replace('_', '-')}", dict(facet(reading, name)))
-    if facet(reading, "confirmed").get("answer") == "it was read wrong":
+    if facet(reading, "confirmed").get("answer") == "it-was-read-wrong":
         yield say("fit-lines.read-wrong")
 
 
@@ -245,7 +245,7 @@ def _sources(readings: Sequence[Record], kind: Record | None, bars: Iterable[Rec
     held = tables()
     instruments = {str(facet(each, "identity").get("instrument", "")) for each in readings}
     covers = {facet(each, "bar").get("cover") for each in bars}
-    material = facet(kind, "housing").get("material", "not seen")
+    material = facet(kind, "housing").get("material", "not-seen")
     parts = held["instruments"], held["expansion"]
     rows: list[Mapping[str, Json] | None] = [
         lamp_row(facet(kind, "lamps"), held),

@@ -15,7 +15,7 @@ from typing import Any
 import orjson
 from marshmallow import ValidationError
 
-from spanwalk import records
+from spanwalk import records, spec_1
 from spanwalk.config import PUSH_BYTES_MOST, PUSH_OPERATIONS_MOST
 from spanwalk.messages.forms import WHOLE_MOST, first_wrong
 from spanwalk.messages.sync import BY_KIND, OPERATION_ID, TIME_LETTERS_MOST, OperationBase, PushIn
@@ -278,11 +278,14 @@ def _spec_flaw(plain: dict[str, Json]) -> Flaw | None:
 def check_values(operations: Iterable[Operation], newer: bool = False) -> None:
     """Check the values of a batch, all those of one facet at once, and find what they refer to.
 
+    What was entered by spec 1 is read in codes first; the operation's own text, and its hash, stay as they came.
     What a newer spec brought is passed where the sender has one, or all of them are to be taken so.
     """
     groups: dict[tuple[str, str, bool], list[Operation]] = defaultdict(list)
     for operation in operations:
         if operation.flaw is None and operation.kind == SET:
+            if operation.spec <= spec_1.LAST:
+                operation.to = spec_1.in_codes(operation.type, operation.facet, operation.to or {})
             groups[operation.type, operation.facet, newer or _newer(operation)].append(operation)
     for (type_name, facet, newer), group in groups.items():
         _check_group(type_name, facet, newer, group)

@@ -12,18 +12,18 @@ from spanwalk.rules.by_lamp import read_of_kind
 from spanwalk.rules.judging import judge_group
 from spanwalk.rules.lengths import LengthProblem, LengthUnclear, parse_length
 from spanwalk.rules.reading_sense import GAUGE_CAPS, lamp_row, loose_band
-from spanwalk.rules.survey import Record
+from spanwalk.rules.survey import Record, lamp_name
 from spanwalk.services.explaining import both_units, length
 from spanwalk.services.fit_lines import fit_lines, witness_wanted
 from spanwalk.services.refusals import WrongInput
-from spanwalk.words import say
+from spanwalk.words import choice_text, say
 
 Json = Any
 Options = Mapping[str, Json]
 LOOSE = ("lamp", "readings", "count", "bar", "coldest", "hottest")
 TAPES = {
-    "inches": {"instrument": "US tape", "graduation": "1/16 in", "from_hook": True},
-    "millimetres": {"instrument": "tape class II", "graduation": "1 mm", "from_hook": True},
+    "inches": {"instrument": "us-tape", "graduation": "1-16-in", "from_hook": True},
+    "millimetres": {"instrument": "tape-class-ii", "graduation": "1-mm", "from_hook": True},
 }
 """The usual tape of each unit, since nobody described it (common practice)."""
 BAR: dict[str, Json] = {"tolerance_ticks": 160, "end_gap_ticks": 640, "joint_ticks": 320, "cover": "none", "rise_k": 15, "width_ticks": 6400, "height_ticks": 3840}
@@ -63,12 +63,12 @@ def fit_of_loose(options: Options) -> str:
     units = options["units"]
     readings = [_reading(at, ticks, typed, units) for at, (ticks, typed) in enumerate(_lengths(options, "readings", "cavity_reading"), start=1)]
     bars = [_bar(ticks) for ticks in dict.fromkeys(ticks for ticks, _ in _lengths(options, "bar", "catalogue_item"))]
-    kind = _record("kind", {"lamps": {**lamp, "fitted": "fluorescent" if options["sitting"] else "not seen", "rows": 1, "lamps_end_to_end": 1}})
+    kind = _record("kind", {"lamps": {**lamp, "fitted": "fluorescent" if options["sitting"] else "not-seen", "rows": 1, "lamps_end_to_end": 1}})
     group = _record("group", {"count": {"count": _count(options, len(readings))}})
     room = _record("room", {"surroundings": _temperatures(options)})
     told = judge_group(group, kind, room, _record("site", {}), readings, [], bars, tables())
     names = {bar["id"]: say("fit-lines.loose-bar", {"length_ticks": both_units(bar["facets"]["bar"]["length_ticks"], units)}) for bar in bars}
-    named = " ".join(lamp[part] for part in ("diameter", "nominal_ft", "cap") if part in lamp and lamp[part] not in GAUGE_CAPS)
+    named = " ".join(choice_text(lamp[part]) for part in ("diameter", "nominal_ft", "cap") if part in lamp and lamp[part] not in GAUGE_CAPS)
     title = say("fit-lines.loose-title", {"lamp": named, "n": len(readings)})
     witness = witness_wanted(group, told, read_of_kind([(group, kind, readings, told["questions"])]))
     lines = [*fit_lines(title, told, readings, names, kind, bars, units, witness), *_assumed(units)]
@@ -98,12 +98,12 @@ def _bar(ticks: int) -> Record:
 def _lamp(options: Options) -> dict[str, str]:
     """`T8 4 ft`, `T8-4ft`, `t12 1.5ft`; `U-bend 2 ft`, `T12 8 ft single pin`: diameter, nominal length and cap of a lamp."""
     sizes = tables()["lamps"]["sizes"]
-    right = say("fit-lines.right-lamp", {"lamps": [f"{row['diameter']} {row['nominal_ft']}" for row in sizes]})
+    right = say("fit-lines.right-lamp", {"lamps": [lamp_name(row["diameter"], row["nominal_ft"]) for row in sizes]})
     typed = _given(options, "lamp", right)
-    cap = next((each for each in _choices("cap") if each.lower() in typed.lower()), None)
-    size = typed if cap is None else re.sub(re.escape(cap), " ", typed, flags=re.IGNORECASE)
+    cap = next((each for each in _choices("cap") if choice_text(each).lower() in typed.lower()), None)
+    size = typed if cap is None else re.sub(re.escape(choice_text(cap)), " ", typed, flags=re.IGNORECASE)
     found = re.fullmatch(r"(T\d+)?[\s-]*([\d.]+)\s*(?:ft)?", size.strip(), re.IGNORECASE)
-    lamp = {"nominal_ft": f"{found[2]} ft"} if found else {}
+    lamp = {"nominal_ft": f"{found[2]}-ft"} if found else {}
     lamp |= {"diameter": found[1].upper()} if found and found[1] else {}
     lamp |= {"cap": cap} if cap else {}
     row = lamp_row(lamp, tables())
@@ -119,8 +119,8 @@ def _is_loose(lamp: Mapping[str, str]) -> bool:
 
 
 def _choices(field: str) -> list[str]:
-    """What the record of a kind may say of its lamps, but for 'not seen'."""
-    return [each for each in spec().types["kind"].facets["lamps"].fields[field].choices or () if each != "not seen"]
+    """What the record of a kind may say of its lamps, but for 'not-seen'."""
+    return [each for each in spec().types["kind"].facets["lamps"].fields[field].choices or () if each != "not-seen"]
 
 
 def _lengths(options: Options, name: str, type_name: str) -> list[tuple[int, str]]:

@@ -29,8 +29,8 @@ Doubts = list[dict[str, Json]]
 PRINT_BYTES = 16
 NO_PRINTS = (b"", b"")
 LEADS_TO = {
-    "ballast here feeds the neighbour": "fed from the neighbour's ballast",
-    "fed from the neighbour's ballast": "ballast here feeds the neighbour",
+    "ballast-here-feeds-the-neighbour": "fed-from-the-neighbours-ballast",
+    "fed-from-the-neighbours-ballast": "ballast-here-feeds-the-neighbour",
 }
 
 
@@ -92,7 +92,7 @@ class Inputs:
 
     def is_fed(self, group_id: str) -> bool:
         """Whether a group is lit from its neighbour's ballasts."""
-        return _leads(self.places[group_id][0]) == "fed from the neighbour's ballast"
+        return _leads(self.places[group_id][0]) == "fed-from-the-neighbours-ballast"
 
     def walk(self, group_id: str) -> tuple[Json, ...]:
         """Place of a group in the order of the walk."""

@@ -21,7 +21,7 @@ export async function newPhone(server, how = {}) {
     site,
     person: how.person ?? '00000000-0000-4000-8000-00000000000a',
     pointers: POINTERS,
-    spec: 1,
+    spec: 2,
     now: how.now,
     database,
   });

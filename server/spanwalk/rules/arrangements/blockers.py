@@ -64,7 +64,7 @@ def _blocker(name: str, **facts: Json) -> Found:
 
 def _of_survey(body: Body, proposal: Candidate | None) -> Iterator[Found]:
     decision = body.of_group("decision").get("decision")
-    if decision in ("leave as is", "defer"):
+    if decision in ("leave-as-is", "defer"):
         yield _blocker("decided-otherwise", decision=decision)
     if not body.fixtures:
         yield _blocker("no-count")
@@ -88,7 +88,7 @@ def _is_proved_by_label(body: Body, proposal: Candidate | None) -> bool:
         seen = facet(body.partner.group, "supply").get("volts", NOT_SEEN)
         return seen == NOT_SEEN and body.partner.plan["proposal"] is not None and "plan.blocked.no-volts" not in told
     checks = proposal.checks if proposal is not None else ()
-    return any(check.name == "driver.volts" and check.verdict == PASSES and check.facts.get("known_by") == "ballast label" for check in checks)
+    return any(check.name == "driver.volts" and check.verdict == PASSES and check.facts.get("known_by") == "ballast-label" for check in checks)
 
 
 def _of_lamp(body: Body, layout: Layout, fit: Mapping[str, Json] | None) -> Iterator[Found]:
@@ -132,7 +132,7 @@ def _listed(positions: Iterable[int]) -> str:
 
 def _of_decision(body: Body, proposal: Candidate | None) -> Iterator[Found]:
     decision = body.of_group("decision")
-    by_name = decision.get("decision") == "convert with this arrangement"
+    by_name = decision.get("decision") == "convert-with-this-arrangement"
     if by_name and (proposal is None or proposal.name != decision.get("arrangement")):
         yield _blocker("decided-arrangement-not-there", arrangement=decision.get("arrangement", ""))
 
@@ -191,7 +191,7 @@ def _of_partner(body: Body, proposal: Candidate | None) -> Iterator[Found]:
 def _of_decision_there(there: Body, proposal: Candidate | None) -> Iterator[Found]:
     """Whether the neighbour was decided on by name, and by another than it would get."""
     decision = there.of_group("decision")
-    if decision.get("decision") == "convert with this arrangement":
+    if decision.get("decision") == "convert-with-this-arrangement":
         theirs = proposal and arrangement(replace(proposal.layout, feeds=0), proposal.driver, proposal.wiring)
         if theirs != decision.get("arrangement"):
             yield _blocker("decided-arrangement-not-there", arrangement=decision.get("arrangement", ""))

@@ -252,7 +252,7 @@ class Body:
 
     @cached_property
     def emergency(self) -> str:
-        """The group's emergency duty, or 'not seen'."""
+        """The group's emergency duty, or 'not-seen'."""
         return str(self.of_group("duty").get("emergency", NOT_SEEN))
 
     @cached_property
@@ -270,7 +270,7 @@ class Body:
     @cached_property
     def emergency_fixtures(self) -> int:
         """Fixtures with a battery of their own."""
-        return len(self.emergency_positions) if self.emergency == "battery in fixture" else 0
+        return len(self.emergency_positions) if self.emergency == "battery-in-fixture" else 0
 
     @cached_property
     def neighbour_leads(self) -> str:
@@ -280,12 +280,12 @@ class Body:
     @cached_property
     def is_fed_by_neighbour(self) -> bool:
         """Whether the body has no ballast of its own."""
-        return self.neighbour_leads == "fed from the neighbour's ballast"
+        return self.neighbour_leads == "fed-from-the-neighbours-ballast"
 
     @cached_property
     def feeds_neighbour(self) -> bool:
         """Whether its ballast also lights the lamps of the neighbour."""
-        return self.neighbour_leads == "ballast here feeds the neighbour"
+        return self.neighbour_leads == "ballast-here-feeds-the-neighbour"
 
     @cached_property
     def hours_year(self) -> int | None:

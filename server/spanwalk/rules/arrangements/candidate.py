@@ -137,9 +137,9 @@ LAYOUT_CHECKS: tuple[Callable[[Body, Layout], Check], ...] = (
 
 def accessory_checks(body: Body) -> list[Check]:
     """Does the catalogue hold what the group needs beside bars and drivers: emergency packs, sensors?"""
-    found = [_offered(body, "emergency pack")] if body.emergency == "battery in fixture" else []
+    found = [_offered(body, "emergency-pack")] if body.emergency == "battery-in-fixture" else []
     found += duty_checks(body)
-    sensor = {"occupancy": "occupancy sensor", "daylight": "daylight sensor"}.get(body.place.control_wanted)
+    sensor = {"occupancy": "occupancy-sensor", "daylight": "daylight-sensor"}.get(body.place.control_wanted)
     if sensor:
         found += [_offered(body, sensor), *_sensor_ambient(body, sensor)]
     return found

@@ -48,7 +48,7 @@ def _volts(body: Body) -> str:
 def _is_high_volts(body: Body, _proposal: Proposal) -> bool:
     """By the survey, or, where nobody has seen the supply, by the label of the ballast."""
     mark = body.of_kind("ballast").get("volts_mark", NOT_SEEN)
-    return _volts(body) in ("347", "400", "480") or (_volts(body) == NOT_SEEN and mark in ("347", "347–480"))
+    return _volts(body) in ("347", "400", "480") or (_volts(body) == NOT_SEEN and mark in ("347", "347-480"))
 
 
 def _fits_by_lamp(_body: Body, proposal: Proposal) -> bool:
@@ -56,7 +56,7 @@ def _fits_by_lamp(_body: Body, proposal: Proposal) -> bool:
 
 
 def _is_dc(body: Body, _proposal: Proposal) -> bool:
-    return _volts(body) == "d.c." or body.emergency == "central battery"
+    return _volts(body) == "dc" or body.emergency == "central-battery"
 
 
 def _is_controlled_emergency(body: Body, _proposal: Proposal) -> bool:
@@ -86,11 +86,11 @@ def _lacks_control_pair(body: Body, _proposal: Proposal) -> bool:
 
 
 def _is_switched_in_parts(body: Body, _proposal: Proposal) -> bool:
-    return body.of_group("supply").get("switching") in ("two levels", "more")
+    return body.of_group("supply").get("switching") in ("two-levels", "more")
 
 
 def _has_tiles(body: Body, _proposal: Proposal) -> bool:
-    return body.of_room("ceiling").get("ceiling") in ("lay-in grid", "concealed grid")
+    return body.of_room("ceiling").get("ceiling") in ("lay-in-grid", "concealed-grid")
 
 
 def _has_unknown_size(_body: Body, proposal: Proposal) -> bool:

@@ -23,9 +23,9 @@ from spanwalk.rules.driver import NOT_SEEN
 from spanwalk.rules.survey import facet
 
 Json = Any
-CHECKS = ["leads removed or capped", "sockets proved dead", "earth checked", "label on"]
+CHECKS = ["leads-removed-or-capped", "sockets-proved-dead", "earth-checked", "label-on"]
 """Ticks without which a fixture is not done; the choices of `installation.checks` in the spec."""
-PACK = "emergency pack"
+PACK = "emergency-pack"
 
 
 def crew_card(plan: Mapping[str, Json], group: Record, kind: Record, items: Mapping[str, Record]) -> dict[str, Json]:
@@ -157,7 +157,7 @@ def _remove(plan: Mapping[str, Json], kind: Record) -> dict[str, Json]:
         "lamps": waste["lamps"] // fixtures,
         "lamp": waste["lamp"],
         "ballasts": waste["ballasts"] // fixtures,
-        "ballast": facet(kind, "ballast").get("ballast", "not seen"),
+        "ballast": facet(kind, "ballast").get("ballast", "not-seen"),
         "pcb": waste["suspicion"],
     }
 

@@ -16,14 +16,14 @@ from spanwalk.rules.driver import NOT_SEEN
 from spanwalk.rules.survey import facet
 
 Json = Any
-NOT_SAID = "not said"
+NOT_SAID = "not-said"
 TWO_LINES_VOLTS = ("208", "240", "480")
 """Supplies that may be two lines without a neutral in North America (common practice)."""
 SET_BY = {
-    "dip switches": "set-dip",
-    "resistor plug": "set-plug",
-    "programming tool": "set-tool",
-    "output chosen": "set-output",
+    "dip-switches": "set-dip",
+    "resistor-plug": "set-plug",
+    "programming-tool": "set-tool",
+    "output-chosen": "set-output",
     "fixed": "set-fixed",
 }
 WITHOUT_MAGNETS = ("bracket", "clips", "screws")
@@ -41,7 +41,7 @@ class WiredBar(TypedDict):
 
 
 class WiredOutput(TypedDict):
-    """An output in use and how its bars are joined: `alone`, `in series` or `in parallel`."""
+    """An output in use and how its bars are joined: `alone`, `in-series` or `in-parallel`."""
 
     output: int
     joined: str
@@ -121,10 +121,10 @@ def hold(fixing: Iterable[str], magnet_holds: str) -> str:
     fixing : iterable of str
         Ways of the catalogue item.
     magnet_holds : str
-        'yes', 'no' or 'not seen'.
+        'yes', 'no' or 'not-seen'.
 
-    >>> hold(["magnets", "screws"], "yes"), hold(["magnets", "screws"], "no"), hold(["magnets"], "not seen"), hold([], "yes")
-    ('magnets', 'screws', 'magnets, to be tried', 'not said')
+    >>> hold(["magnets", "screws"], "yes"), hold(["magnets", "screws"], "no"), hold(["magnets"], "not-seen"), hold([], "yes")
+    ('magnets', 'screws', 'magnets, to be tried', 'not-said')
     """
     ways = set(fixing)
     if "magnets" in ways and magnet_holds == "yes":
@@ -165,12 +165,12 @@ def _setting(wired: WiredDriver) -> Line:
 def _lead_ends(wired: WiredDriver) -> list[Line]:
     if wired["lead_ends"] == NOT_SAID:
         return []
-    return [line("leads-both-ends" if wired["lead_ends"] == "both ends" else "leads-one-end", lead_gap_ticks=wired["lead_gap_ticks"])]
+    return [line("leads-both-ends" if wired["lead_ends"] == "both-ends" else "leads-one-end", lead_gap_ticks=wired["lead_gap_ticks"])]
 
 
 def _supply(wired: WiredDriver, volts: str) -> Step:
     facts = {"driver": wired["driver"], "number": wired["number"]}
-    if volts == "d.c.":
+    if volts == "dc":
         return step("connect-direct-current", **facts)
     return step("connect-supply", *([line("two-lines", volts=volts)] if volts in TWO_LINES_VOLTS else []), **facts)
 
@@ -257,7 +257,7 @@ def control_step(wanted: str, pair: str, drives: bool) -> Step | None:
     wanted : str
         Control wanted: 'none', 'occupancy', 'daylight', 'dimming'.
     pair : str
-        Whether the survey saw a control pair in the body: 'yes', 'no' or 'not seen'.
+        Whether the survey saw a control pair in the body: 'yes', 'no' or 'not-seen'.
     drives : bool
         Whether the driver has control leads.
 

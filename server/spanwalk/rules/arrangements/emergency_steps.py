@@ -16,8 +16,8 @@ from spanwalk.rules.emergency import BATTERY, SECOND_SOURCE
 Json = Any
 AT_POSITIONS = ("emergency", "battery-stays-live", "second-source", "direct-current", "control-now-before-emergency", "dimmed-emergency")
 """Cautions for emergency fixtures only; the one about d.c. where only the emergency supply is d.c."""
-BATTERY_CHECKS = ("old battery out", "unswitched feed on", "pack charges")
-SECOND_SOURCE_CHECKS = ("second source proved dead",)
+BATTERY_CHECKS = ("old-battery-out", "unswitched-feed-on", "pack-charges")
+SECOND_SOURCE_CHECKS = ("second-source-proved-dead",)
 """Ticks that block 'done' at emergency fixtures, beside those of every fixture."""
 
 
@@ -38,7 +38,7 @@ def with_emergency(steps: Sequence[Step], emergency: Mapping[str, Json]) -> list
     Examples
     --------
     >>> every = [{"code": f"plan.step.{name}", "facts": {}} for name in ("isolate", "prove-dead", "take-lamps", "check-earth", "restore")]
-    >>> source = {"duty": "generator or inverter", "positions": [2], "second_source": "EP-1 circuit 4"}
+    >>> source = {"duty": "generator-or-inverter", "positions": [2], "second_source": "EP-1 circuit 4"}
     >>> [step["code"].removeprefix("plan.step.") for step in with_emergency(every, source)]
     ['isolate', 'isolate-second', 'prove-dead', 'prove-dead-second', 'take-lamps', 'check-earth', 'restore', 'test-second']
     """
@@ -64,14 +64,14 @@ def _of_duty(emergency: Mapping[str, Json]) -> tuple[list[Step], list[Step], lis
         return found
 
     if emergency["duty"] in SECOND_SOURCE:
-        source = {"second_source": emergency.get("second_source", "not seen")}
+        source = {"second_source": emergency.get("second_source", "not-seen")}
         return [step("isolate-second", **source, duty=emergency["duty"])], [step("prove-dead-second", **source)], [], [step("test-second", **source)]
     pack = emergency.get("pack")
     if emergency["duty"] != BATTERY or not pack:
         return [], [], [], []
-    battery = emergency.get("old_battery", "not seen")
-    out = [step("old-pack-find", battery=battery, old_pack=emergency.get("old_pack", "not seen")), step("old-pack-out", battery=battery), step("prove-dead-battery")]
-    feed = step("unswitched-feed", unswitched_feed_seen=emergency.get("unswitched_feed_seen", "not seen")) if pack["unswitched_feed"] else step("charge-leads")
+    battery = emergency.get("old_battery", "not-seen")
+    out = [step("old-pack-find", battery=battery, old_pack=emergency.get("old_pack", "not-seen")), step("old-pack-out", battery=battery), step("prove-dead-battery")]
+    feed = step("unswitched-feed", unswitched_feed_seen=emergency.get("unswitched_feed_seen", "not-seen")) if pack["unswitched_feed"] else step("charge-leads")
     fitting = [step("fit-pack", name=pack["pack"]), step("pack-leads", bar=pack["bar"], row=pack["row"], place=pack["place"]), feed]
     test = step("test-pack", **{name: pack[name] for name in ("row", "wanted_min", "lasts_min")}, then_lm=pack["then_lm"] or "not known")
     return [], out, fitting, [step("charge"), test]
@@ -87,7 +87,7 @@ def checks_at(emergency: Mapping[str, Json]) -> list[dict[str, Json]]:
     """
     duty, pack = emergency["duty"], emergency.get("pack") or {}
     checks = SECOND_SOURCE_CHECKS if duty in SECOND_SOURCE else BATTERY_CHECKS if duty == BATTERY and pack else ()
-    wanted = [check for check in checks if check != "unswitched feed on" or pack.get("unswitched_feed")]
+    wanted = [check for check in checks if check != "unswitched-feed-on" or pack.get("unswitched_feed")]
     return [{"check": check, "positions": list(emergency["positions"])} for check in wanted]
 
 
@@ -105,8 +105,8 @@ def cautions_at(cautions: Sequence[str], emergency: Mapping[str, Json], volts: s
 
     Examples
     --------
-    >>> cautions_at(["plan.caution.isolate", "plan.caution.emergency"], {"duty": "battery in fixture", "positions": [1, 5]}, "277")
+    >>> cautions_at(["plan.caution.isolate", "plan.caution.emergency"], {"duty": "battery-in-fixture", "positions": [1, 5]}, "277")
     {'plan.caution.emergency': [1, 5]}
     """
-    own = {f"plan.caution.{name}" for name in AT_POSITIONS if name != "direct-current" or volts != "d.c."}
+    own = {f"plan.caution.{name}" for name in AT_POSITIONS if name != "direct-current" or volts != "dc"}
     return {code: list(emergency["positions"]) for code in cautions if code in own and emergency["positions"]}

@@ -13,7 +13,7 @@ from spanwalk.rules.standing_changes import SIDES, facet_of_item, plain
 from spanwalk.rules.survey import facet
 
 Json = Any
-EMERGENCY_PACK = "emergency pack"
+EMERGENCY_PACK = "emergency-pack"
 
 
 def frozen_facts(plan: Mapping[str, Json], body: Body, judge: ToJudge, items: Mapping[str, Record], partner: str | None) -> dict[str, Json]:

@@ -156,7 +156,7 @@ def check_fixing(body: Body, layout: Layout) -> Check:
 
     Where nobody tried a magnet, a bar that can be screwed or clipped passes as such, another cannot be told.
     """
-    holds = body.of_kind("housing").get("magnet_holds", "not seen")
+    holds = body.of_kind("housing").get("magnet_holds", "not-seen")
     return _fixing(str(holds), tuple(sorted(set.intersection(*(set(bar["facets"]["bar"]["fixing"]) for bar in layout.fill)))))
 
 
@@ -218,7 +218,7 @@ def _even(rows: tuple[int, ...], of_rows: int, spacing: int | None) -> Check:
 
 def needs_clips(body: Body) -> bool:
     """Whether bars are held without magnets: no magnet holds, or nobody tried."""
-    return str(body.of_kind("housing").get("magnet_holds", "not seen")) != "yes"
+    return str(body.of_kind("housing").get("magnet_holds", "not-seen")) != "yes"
 
 
 def dark_and_lit(body: Body, layout: Layout) -> dict[str, Json]:

@@ -26,9 +26,9 @@ def reasons(body: Body) -> Iterator[dict[str, Json]]:
     fitted = body.of_kind("lamps").get("fitted")
     if body.of_room("surroundings").get("hazardous") == "yes":
         yield _reason("hazardous", "fixtures-certified-for-the-zone")
-    if fitted == "built-in LED":
+    if fitted == "built-in-led":
         yield _reason("built-in-led", "keep-until-it-fails")
-    if fitted in ("LED tube on mains", "LED tube on the ballast"):
+    if fitted in ("led-tube-on-mains", "led-tube-on-the-ballast"):
         yield _reason("led-tubes", "keep-until-they-fail", fitted=fitted)
     if fitted == "none":
         yield _reason("nothing-fitted", "new-fixture-or-nothing")

@@ -18,7 +18,7 @@ ASSUMED_PCT = {"ceiling_pct": 70, "walls_pct": 50, "floor_pct": 20}
 """Reflectances taken where nobody entered them (common practice)."""
 WORK_PLANE_M = 0.76
 """Work plane taken where nobody entered one: 30 in (common practice); 0 in corridors and stairs."""
-ON_THE_FLOOR = ("corridor", "stair", "lobby", "parking", "outdoor covered", "restroom", "storage")
+ON_THE_FLOOR = ("corridor", "stair", "lobby", "parking", "outdoor-covered", "restroom", "storage")
 TICKS_PER_M = 320_000
 
 

@@ -110,7 +110,7 @@ class Packs:
 def packs_by_price(body: Body) -> list[Record]:
     """Packs that the catalogue offers, the cheapest first and those without a price last."""
     prices, offered = body.catalogue.prices, body.catalogue.accessories
-    packs = [each for each in offered if each["facets"]["accessory"]["purpose"] == "emergency pack"]
+    packs = [each for each in offered if each["facets"]["accessory"]["purpose"] == "emergency-pack"]
     return sorted(packs, key=lambda each: (prices.get(each["id"], {}).get("each", float("inf")), code_of(each)))
 
 
@@ -124,7 +124,7 @@ def pack_place(body: Body) -> PackPlace:
         coldest_c=surroundings.get("coldest_c", settings.get("coldest_c")),
         hottest_c=body.place.hottest_c,
         wanted_min=settings.get("emergency_min"),
-        unswitched_feed=duty.get("unswitched_feed", "not seen"),
+        unswitched_feed=duty.get("unswitched_feed", "not-seen"),
     )
 
 
@@ -139,7 +139,7 @@ def told_of(body: Body, current: Now, pack: Record, bar: Record) -> dict[str, Js
         "pack": code_of(pack),
         "pack_item": pack["id"],
         "bar": code_of(bar),
-        "battery": facet.get("battery", "not said"),
+        "battery": facet.get("battery", "not-said"),
         "output_w": facet.get("output_w"),
         "lasts_min": facet.get("duration_min"),
         "wanted_min": body.settings.get("emergency_min"),

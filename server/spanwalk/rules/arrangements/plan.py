@@ -131,7 +131,7 @@ def _common(body: Body, found: Ranked, proposal: Mapping[str, Json] | None) -> d
 def chosen_arrangement(body: Body) -> str | None:
     """The arrangement that the manager chose by name, if one was; it comes before all others that pass."""
     decision = body.of_group("decision")
-    by_name = decision.get("decision") == "convert with this arrangement"
+    by_name = decision.get("decision") == "convert-with-this-arrangement"
     return decision.get("arrangement") if by_name else None
 
 

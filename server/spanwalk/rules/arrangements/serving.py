@@ -136,7 +136,7 @@ def ways(driver: Record, bars: Sequence[Spot]) -> list[Served | Refused]:
         chosen = _fewest(driver, bars, on_an_output)
         if chosen is not None:
             found.append(chosen)
-            if chosen.number == 1 and facet["current"] == "shared by the bars" and facet.get("bars_joined") == IN_PARALLEL:
+            if chosen.number == 1 and facet["current"] == "shared-by-the-bars" and facet.get("bars_joined") == IN_PARALLEL:
                 break  # More bars on an output would be the same circuit.
     return found or [_too_many(driver, bars)]
 

@@ -35,7 +35,7 @@ def planned_together(body: Body) -> Body | None:
     there = body.neighbour if body.feeds_neighbour else None
     if there is None or not alike(body, there) or not_by_this_method.applies(there):
         return None
-    return None if there.of_group("decision").get("decision") == "leave as is" else there
+    return None if there.of_group("decision").get("decision") == "leave-as-is" else there
 
 
 def partner_checks(there: Body | None, layout: Layout) -> list[Check]:

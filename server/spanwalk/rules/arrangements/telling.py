@@ -37,7 +37,7 @@ def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> di
         "drivers_each": candidate.drivers,
         "setting_ma": candidate.setting_ma,
         "bars_on_one": candidate.wiring.bars_on_one,
-        "shared": driver["current"] == "shared by the bars",
+        "shared": driver["current"] == "shared-by-the-bars",
         "efficiency_pct": driver["efficiency_pct"],
         "watts": plain(candidate.watts_each * body.fixtures),
         "parts": list(worth.parts),

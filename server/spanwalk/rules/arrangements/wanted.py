@@ -12,7 +12,7 @@ from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.checks import Check, cannot_tell, fails, passes
 
 Json = Any
-KEEP, TARGET = "keep a share of today's light", "meet the target of the space"
+KEEP, TARGET = "keep-a-share-of-todays-light", "meet-the-target-of-the-space"
 DEFAULT_KEEP_PCT = 100
 DEFAULT_CEILING_PCT = 150
 CHOSEN = {
@@ -54,8 +54,8 @@ def wanted_light(body: Body, current: Now) -> Wanted:
         return Wanted(current.lumens * keep / 100, ceiling / 100, facts | {"keep_pct": keep})
     target, room = target_lux(body), current.room
     if target is None or room is None or not body.others.known:
-        of_standard = f" by {settings['light_standard']}" if "light_standard" in settings else ""
-        missing = [(f"target of the space{of_standard}", target), ("room size", room), ("light of the other groups", body.others.known or None)]
+        by_choice = " by the standard that was chosen" if "light_standard" in settings else ""
+        missing = [(f"target of the space{by_choice}", target), ("room size", room), ("light of the other groups", body.others.known or None)]
         return Wanted(None, ceiling / 100, facts | {"missing": [name for name, value in missing if value is None]})
     whole = light.lumens_for(target["lux"], room.area_m2, room.utilisation)
     part = current.lumens / (current.lumens + body.others.lumens)

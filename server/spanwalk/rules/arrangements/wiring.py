@@ -18,8 +18,8 @@ Json = Any
 Facet = Mapping[str, Json]
 Where = tuple[str, int, int, int]
 HERE, NEIGHBOUR = "here", "neighbour"
-ALONE, IN_SERIES, IN_PARALLEL = "alone", "in series", "in parallel"
-NOT_SAID = "not said"
+ALONE, IN_SERIES, IN_PARALLEL = "alone", "in-series", "in-parallel"
+NOT_SAID = "not-said"
 
 
 @dataclass(frozen=True)
@@ -121,7 +121,7 @@ class WiredDriver:
     @property
     def shares(self) -> bool:
         """Whether all its outputs are terminals of one current source."""
-        return bool(self.facet["current"] == "shared by the bars")
+        return bool(self.facet["current"] == "shared-by-the-bars")
 
     @cached_property
     def bars(self) -> tuple[WiredBar, ...]:
@@ -305,7 +305,7 @@ def wired(driver: Record, number: int, setting_ma: int, bars: Sequence[Spot], on
     joined = facet.get("bars_joined", NOT_SAID)
     on_outputs = [bars[start : start + on_an_output] for start in range(0, len(bars), on_an_output)]
     weights = [_weights(spots, joined) for spots in on_outputs]
-    shared = sum(sum(paths) for paths in weights) if facet["current"] == "shared by the bars" else None
+    shared = sum(sum(paths) for paths in weights) if facet["current"] == "shared-by-the-bars" else None
     outputs = []
     for place, (spots_on_it, paths) in enumerate(zip(on_outputs, weights, strict=True), 1):
         of_source = shared or sum(paths)

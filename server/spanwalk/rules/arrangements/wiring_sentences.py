@@ -20,7 +20,7 @@ def wiring_sentences(proposal: Mapping[str, Json]) -> list[Said]:
     Examples
     --------
     >>> bar = {"body": "here", "row": 1, "cavity": 1, "place": 1, "bar": "B", "item": "b", "ma": 350}
-    >>> one = {"driver": "D", "item": "d", "number": 1, "setting_ma": 350, "set_by": "dip switches", "current": "for each output",
+    >>> one = {"driver": "D", "item": "d", "number": 1, "setting_ma": 350, "set_by": "dip-switches", "current": "for-each-output",
     ...        "outputs": [{"output": 1, "joined": "alone", "bars": [bar]}], "spare_outputs": [2], "bars_w": 12.6, "mains_w": 14.3}
     >>> [each["code"].removeprefix("plan.wiring.") for each in wiring_sentences({"wired_by": "here", "wiring": [one]})]
     ['driver', 'output', 'spare']
@@ -38,7 +38,7 @@ def wiring_sentences(proposal: Mapping[str, Json]) -> list[Said]:
 def _driver(driver: Mapping[str, Json], where: str, other: str) -> Iterator[Said]:
     facts = {name: driver[name] for name in ("number", "driver", "setting_ma", "set_by")}
     facts |= {name: round(driver[name], 1) for name in ("bars_w", "mains_w")}
-    yield _said("driver-set" if driver["set_by"] == "not said" else "driver", **facts)
+    yield _said("driver-set" if driver["set_by"] == "not-said" else "driver", **facts)
     for output in driver["outputs"]:
         bars = [_bar(bar, where, other) for bar in output["bars"]]
         yield _said("output" if len(bars) == 1 else "output-joined", output=output["output"], joined=output["joined"], bars=bars)

@@ -55,7 +55,7 @@ class Worths:
         self._body, self._current = body, current
         self._savings = control_savings(body)
         self._terms, self._no_terms = terms_of(body.money)
-        self._clips = body.catalogue.accessory("screw clips") if layouts.needs_clips(body) else None
+        self._clips = body.catalogue.accessory("screw-clips") if layouts.needs_clips(body) else None
         self._sensor = sensor_wanted(body)
         self._platform = body.of_room("ceiling").get("access") == "platform"
         self._lamps = body.fixtures * body.lamps_each * float(set_.get("lamp_waste_each", 0))
@@ -158,7 +158,7 @@ def uncounted(body: Body, parts: Iterable[Mapping[str, Any]]) -> list[str]:
 
 def sensor_wanted(body: Body) -> str | None:
     """The sensor that the group's duty asks for, one for each fixture; None where it asks for none."""
-    return {"occupancy": "occupancy sensor", "daylight": "daylight sensor"}.get(body.place.control_wanted)
+    return {"occupancy": "occupancy-sensor", "daylight": "daylight-sensor"}.get(body.place.control_wanted)
 
 
 def _rebate(body: Body, cost: float, kw_saved: float) -> float:

@@ -155,7 +155,7 @@ def _held_by_cluster(judged: Mapping[str, Json]) -> bool:
 
 
 def _is_confirmed(reading: Record) -> bool:
-    return facet(reading, "confirmed").get("answer") == "it is what the tape shows"
+    return facet(reading, "confirmed").get("answer") == "it-is-what-the-tape-shows"
 
 
 def _is_alone(seen: Seen, group: Record, reading: Record, asked: list[Mapping[str, Json]]) -> bool:

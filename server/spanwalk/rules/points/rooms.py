@@ -32,7 +32,7 @@ def room_empty(seen: Seen) -> Iterator[Found]:
 def no_access(seen: Seen) -> Iterator[Found]:
     """Rooms into which nobody could get."""
     for room in seen.survey.of_type("room"):
-        if progress_of(room) == "no access":
+        if progress_of(room) == "no-access":
             yield Found(room["id"], room, {"reason": facet(room, "progress").get("reason", "")})
 
 
