@@ -20,7 +20,7 @@ export const PARTS = [
   {
     within: /^\/s\/[^/]+\/(group|open-points|conflicts|unsent)(\/|$)/,
     scans: false,
-    load: () => import('./views/screens-b.js'),
+    load: () => import('./views/screens_b.js'),
   },
   { within: /^\/s\/[^/]+\/desk(\/|$)/, scans: false, load: () => import('./views/desk/screens.js') },
   { within: /^\//, scans: true, load: () => import('./views/crew/screens.js') },

@@ -2,7 +2,7 @@
 // One-sided 95 % throughout. Cavities are rounded down, spreads and margins up; lengths are ticks of 1/320 mm.
 
 import { couldBeShorter, factorThousandths } from './prediction.js';
-import { ceilDiv, ceilSqrt, floorDiv } from './whole.js';
+import { ceilDiv, ceilSqrt, floorDiv } from './integer_math.js';
 
 /**
  * One cavity that was read, all its readings joined. `inside` is false where its fixture or row is not among

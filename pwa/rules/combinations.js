@@ -3,7 +3,7 @@
 // that were not entered, or not seen, are never held against anything.
 
 import { formatMm } from './lengths.js';
-import { ceilDiv } from './whole.js';
+import { ceilDiv } from './integer_math.js';
 
 /** @typedef {CombinationRow} Row of the table */
 /** @typedef {{field: string, code: string, facts: Record<string, string>}} Broken */

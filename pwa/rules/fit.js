@@ -2,7 +2,7 @@
 // clearance = trusted cavity - bars with their tolerances - joints - change of length - an end gap at each end.
 // Lengths are ticks of 1/320 mm; margins are rounded up.
 
-import { ceilDiv } from './whole.js';
+import { ceilDiv } from './integer_math.js';
 
 /** @typedef {{material: string, coldest_c: number, hottest_c: number}} Surroundings */
 /** @typedef {import('../records.d.ts').CatalogueItemFacets['bar'] & {}} Bar */

@@ -6,7 +6,7 @@ import { fitRow, VERDICTS } from './fit.js';
 import { aMaxTicks, lampRow } from './reading_sense.js';
 import { counting, isInside, populationOf, questionsOf, readPlaces, sampleOf } from './sampling.js';
 import { springBack } from './spring_back.js';
-import { unsuited } from './suits.js';
+import { unsuited } from './compatibility.js';
 import { facet } from './survey.js';
 import { asGauges, trialsThatCount, withTrials } from './trials.js';
 

@@ -1,6 +1,6 @@
 // What would it cost if a bar did not go in? Twin: server/spanwalk/rules/misfit.py.
 
-import { ceilDiv } from './whole.js';
+import { ceilDiv } from './integer_math.js';
 
 /** Money and minutes come with at most four decimal places. */
 const TEN_THOUSANDTHS = 10_000;

@@ -2,7 +2,7 @@
 
 import { factorThousandths } from './prediction.js';
 import { facet } from './survey.js';
-import { ceilDiv, ceilSqrt } from './whole.js';
+import { ceilDiv, ceilSqrt } from './integer_math.js';
 
 /** How far a pair yields at most [1/320 mm], and how that is known. @typedef {{ticks: number, how: 'measured' | 'site' | 'usual'}} SpringBack */
 

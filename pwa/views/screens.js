@@ -1,15 +1,15 @@
 // The survey's screens by address.
 
-import { AddGroup } from './add-group.js';
-import { AddFloor, AddRoom } from './add-place.js';
-import { Kind } from './kind.js';
-import { Kinds } from './kinds.js';
-import { NotFound } from './not-found.js';
-import { RecordForm } from './record-form.js';
-import { Room, RoomRemoved } from './room.js';
-import { SignIn } from './sign-in.js';
+import { AddGroup } from './surveying/add_group.js';
+import { AddFloor, AddRoom } from './surveying/add_place.js';
+import { Kind } from './surveying/kind.js';
+import { Kinds } from './surveying/kinds.js';
+import { NotFound } from './not_found.js';
+import { RecordForm } from './surveying/record_form.js';
+import { Room, RoomRemoved } from './surveying/room.js';
+import { SignIn } from './sign_in.js';
 import { Sites } from './sites.js';
-import { Walk } from './walk.js';
+import { Walk } from './surveying/walk.js';
 
 export { NotFound };
 

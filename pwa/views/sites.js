@@ -8,7 +8,7 @@ import { Page } from './parts/page.js';
 import { Row } from './parts/parts.js';
 import { ThisPhone } from './parts/this_phone.js';
 import { SignOut } from './parts/sign_out.js';
-import { SignIn } from './sign-in.js';
+import { SignIn } from './sign_in.js';
 
 export function Sites() {
   const [, draw] = useState(0);

@@ -107,7 +107,7 @@ def _settings(told: argparse.Namespace) -> Settings:
 
 def _ready_app(settings: Settings) -> Flask:
     from spanwalk.app import create_app
-    from spanwalk.services.preparing import prepare_database
+    from spanwalk.services.bootstrap import prepare_database
 
     app = create_app(settings)
     with app.app_context():
@@ -117,7 +117,7 @@ def _ready_app(settings: Settings) -> Flask:
 
 def run_demo(told: argparse.Namespace) -> None:
     """Serve the demo; its building is made at the first start."""
-    from spanwalk.services.demo_people import PASSWORD
+    from spanwalk.services.demo.people import PASSWORD
 
     if told.fresh and told.data is None and not os.environ.get("SPANWALK_DATA"):
         shutil.rmtree("spanwalk-data", ignore_errors=True)
@@ -141,8 +141,8 @@ def _empty(data: Path) -> None:
 
 
 def _load_demo() -> list[dict[str, str]]:
-    from spanwalk.services.demo_people import demo_people
-    from spanwalk.services.demo_site import ensure_demo
+    from spanwalk.services.demo.people import demo_people
+    from spanwalk.services.demo.site import ensure_demo
     from spanwalk.storage.database import reading
 
     ensure_demo()
@@ -167,7 +167,7 @@ def run_init(told: argparse.Namespace) -> None:
     """Make the database and the first owner."""
     import getpass
 
-    from spanwalk.services.people import add_person
+    from spanwalk.services.people.people import add_person
     from spanwalk.services.refusals import WrongInput
     from spanwalk.storage.database import writing
     from spanwalk.words import say
@@ -196,8 +196,8 @@ def run_spec(told: argparse.Namespace) -> None:
 
 def run_explain(told: argparse.Namespace) -> int:
     """Print the plan of a group; 1 where there is no such group."""
-    from spanwalk.services.explaining import explain
     from spanwalk.services.refusals import NotThere
+    from spanwalk.services.text.explaining import explain
     from spanwalk.storage.database import reading
     from spanwalk.words import say
 
@@ -213,9 +213,9 @@ def run_explain(told: argparse.Namespace) -> int:
 
 def run_fit(told: argparse.Namespace) -> int:
     """Print what fits; 1 where there is no such group, 2 where an option cannot be used."""
-    from spanwalk.services.fit_lines import fit_of_group
-    from spanwalk.services.loose_fit import fit_of_loose, refuse_loose
     from spanwalk.services.refusals import NotThere, WrongInput
+    from spanwalk.services.text.adhoc_fit import fit_of_loose, refuse_loose
+    from spanwalk.services.text.fit_lines import fit_of_group
     from spanwalk.storage.database import reading
     from spanwalk.words import say
 
@@ -235,7 +235,7 @@ def run_fit(told: argparse.Namespace) -> int:
 
 def run_figure(told: argparse.Namespace) -> int:
     """Print figures with their sources; 1 where none has all the words, or there is no such site."""
-    from spanwalk.services.figures import figure_lines
+    from spanwalk.services.planning.figures import figure_lines
     from spanwalk.services.refusals import NotThere
     from spanwalk.storage.database import reading
     from spanwalk.words import say
@@ -286,7 +286,7 @@ def run_backup(told: argparse.Namespace) -> None:
 def run_restore(told: argparse.Namespace) -> None:
     """Put a backup back under a new incarnation; without a folder, only begin the new incarnation."""
     from spanwalk.services.backup import put_back
-    from spanwalk.services.preparing import begin_incarnation
+    from spanwalk.services.bootstrap import begin_incarnation
 
     settings = _settings(told)
     if told.folder is not None:

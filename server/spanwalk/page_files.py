@@ -37,7 +37,7 @@ FIRST_TABLES = ("lamps", "instruments", "expansion", "combinations")
 """Reference tables that the page reads before its first screen."""
 SITE_TABLES = ("prediction", "standing")
 """Reference tables that it reads when a site is opened."""
-SCANNER = ("vendor/zxing", "views/crew/scan-worker")
+SCANNER = ("vendor/zxing", "views/crew/scan_worker")
 """How the names begin of what only the scanner needs: a phone keeps it when it first scans, or is a crew's."""
 NOT_KEPT = ("spec/", "reference/", "vendor/licences/", "vendor/manifest.json")
 """Served, but not kept on the phone: the page has it in its tables, or never asks for it."""

@@ -15,7 +15,7 @@ from sqlalchemy import select, update
 
 from spanwalk.app import create_app
 from spanwalk.config import read_settings
-from spanwalk.services import planning
+from spanwalk.services.planning import plans as planning
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.tables import Record, Site
 from tests.bench.figure import Figure, milliseconds

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from spanwalk.services.planning import make_plans
+from spanwalk.services.planning.plans import make_plans
 from tests.bench.figure import Figure, in_turns, milliseconds
 from tests.planning.demo_records import demo_records
 from tests.planning.naive import enumerate_all

@@ -17,8 +17,8 @@ from tests.support import machine
 from spanwalk import records
 from spanwalk.reference import tables
 from spanwalk.rules.combinations import RULES, broken, rows_of
-from spanwalk.services.demo import read_demo
-from spanwalk.services.demo_building import expand
+from spanwalk.services.demo.building import expand
+from spanwalk.services.demo.making import read_demo
 from spanwalk.words import say, words
 
 CASES = {case["name"]: case for case in vectors("combinations")["cases"]}

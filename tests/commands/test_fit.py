@@ -14,7 +14,7 @@ from spanwalk import cli
 from spanwalk.reference import tables
 from spanwalk.rules.judged import judge_groups
 from spanwalk.rules.survey import Survey, facet, mark_of
-from spanwalk.services.fit_lines import fit_lines, verdict
+from spanwalk.services.text.fit_lines import fit_lines, verdict
 
 SUM = re.compile(r"^ +([+−=]) (.+): .*?\((-?[\d,.]+) mm\)$")
 LOOSE = ["--lamp", "T8 4 ft", "--readings", "47 3/16; 47 1/4", "--count", "2", "--bar", "1189 mm"]

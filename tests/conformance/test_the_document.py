@@ -24,7 +24,7 @@ from tests.support.installation import OWN_PAGE, PASSWORD, Installation, install
 from spanwalk import records
 from spanwalk.app import create_app
 from spanwalk.config import read_settings
-from spanwalk.services.people import person_named, set_password
+from spanwalk.services.people.people import person_named, set_password
 from spanwalk.storage.database import writing
 from spanwalk.web.auth import COOKIE
 

@@ -8,10 +8,10 @@ from typing import Any
 import pytest
 
 from spanwalk import records
-from spanwalk.services.demo import picture_facts, read_demo
-from spanwalk.services.demo_building import expand
-from spanwalk.services.demo_people import PEOPLE
-from spanwalk.services.demo_pictures import picture
+from spanwalk.services.demo.building import expand
+from spanwalk.services.demo.making import picture_facts, read_demo
+from spanwalk.services.demo.people import PEOPLE
+from spanwalk.services.demo.pictures import picture
 
 SITE = "5d7e0f9c-0000-4000-8000-000000000000"
 FILES = read_demo()

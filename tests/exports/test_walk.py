@@ -13,7 +13,7 @@ from tests.support.server import Client, Server
 from tests.support.specs import planted_spec
 
 from spanwalk import records
-from spanwalk.services import exporting
+from spanwalk.services.text import exporting
 
 
 @pytest.fixture

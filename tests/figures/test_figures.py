@@ -14,7 +14,7 @@ from spanwalk.records import spec
 from spanwalk.reference import HOW_KNOWN, tables
 from spanwalk.rules.arrangements.plan import plan_group
 from spanwalk.rules.figures import Figure, SiteValue, figures, why_not, with_site_values
-from spanwalk.services.planning import make_plans
+from spanwalk.services.planning.plans import make_plans
 from spanwalk.words import choice_text, say
 
 FIGURES = list(figures(tables()))

@@ -20,7 +20,7 @@ from tests.installing.conftest import (
 )
 from tests.support.server import PASSWORD, Server
 
-from spanwalk.services.labels import label_id
+from spanwalk.services.labels.labels import label_id
 
 Labelled = dict[str, list[Fixture]]
 MONEY = ("price", "cost", "money", "lcc", "npv", "rebate", "payback")

@@ -15,7 +15,7 @@ from tests.conftest import sign_in
 from tests.installing.conftest import Fixture, out_of_reach
 from tests.support.server import Client, Server
 
-from spanwalk.services.label_sheets import SHEETS
+from spanwalk.services.labels.sheets import SHEETS
 
 DPI = 300
 FRAME = (1280, 720)

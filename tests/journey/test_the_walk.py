@@ -16,7 +16,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 from tests.conftest import sign_in
 from tests.support.server import Client, Server
 
-from spanwalk.services.label_sheets import SHEETS
+from spanwalk.services.labels.sheets import SHEETS
 
 DPI = 300
 CHECKS = 4

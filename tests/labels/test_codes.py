@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from spanwalk.rules import codes
 from spanwalk.rules.codes import SYMBOLS, CodeWrong, make_code, parse_code, spaced
-from spanwalk.services.labels import draw_code, label_id
+from spanwalk.services.labels.labels import draw_code, label_id
 
 CASES = json.loads((Path(__file__).parents[1] / "vectors/codes.json").read_text(encoding="utf-8"))
 issued = st.lists(st.integers(0, 31), min_size=8, max_size=8).map(make_code).filter(bool)

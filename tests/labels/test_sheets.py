@@ -11,8 +11,8 @@ import zxingcpp
 from PIL import Image, ImageDraw, ImageFilter
 from tests.support import machine
 
-from spanwalk.services.label_sheets import SHEETS, label_pdf, label_url
-from spanwalk.services.labels import Label, draw_code
+from spanwalk.services.labels.labels import Label, draw_code
+from spanwalk.services.labels.sheets import SHEETS, label_pdf, label_url
 from spanwalk.services.refusals import WrongInput
 
 BASE = "https://walk.example.org"

@@ -67,7 +67,7 @@ def test_the_import_map_leads_to_each_part_that_comes_later(packed: Pages) -> No
 
 def test_no_loose_module_is_left_in_it(packed: Pages) -> None:
     scripts = {re.sub(r"-[0-9a-f]{12}", "", name) for name in packed.files if name.endswith(".js")}
-    assert {"main.js", "desk.js", "crew.js", "views/crew/scan-worker.js"} <= scripts
+    assert {"main.js", "desk.js", "crew.js", "views/crew/scan_worker.js"} <= scripts
     assert not [name for name in scripts if "/" in name and not name.endswith("-worker.js")]
     assert len([name for name in packed.files if name.endswith(".css")]) == 1
 
@@ -89,7 +89,7 @@ def test_the_scanner_is_kept_later_and_all_else_at_once(packed: Pages) -> None:
         name: set(json.loads(text))
         for name, text in re.findall(r"^const (PRECACHE|LATER) = (.*);$", packed.worker.data.decode(), re.MULTILINE)
     }
-    assert listed["LATER"] == {"/app/vendor/zxing_reader.wasm", "/app/views/crew/scan-worker.js"}
+    assert listed["LATER"] == {"/app/vendor/zxing_reader.wasm", "/app/views/crew/scan_worker.js"}
     assert {"/", "/app/tables.json", *(f"/app/{name_of(packed, stem)}" for stem in ("main", "style", "desk", "crew"))} <= (
         listed["PRECACHE"]
     )

@@ -18,7 +18,7 @@ from tests.support.server import Server
 
 REQUESTS_MOST = 12
 BYTES_MOST = 120_000
-SCANNER = ("zxing", "scan-worker")
+SCANNER = ("zxing", "scan_worker")
 STORE = "import('#main').then(({ $m }) => $m['store/store.js'].store)"
 """The store of a packed page; its modules have no addresses of their own."""
 
@@ -153,7 +153,7 @@ def test_who_opens_the_scanner_first_keeps_it(server: Server, new_phone: Callabl
 
 
 READS_A_CODE = """([width, bytes]) => new Promise((done, failed) => {
-  const worker = new Worker('/app/views/crew/scan-worker.js', { type: 'module' });
+  const worker = new Worker('/app/views/crew/scan_worker.js', { type: 'module' });
   const pixels = new Uint8ClampedArray(width * width * 4).fill(255);
   for (const [place, value] of [...atob(bytes)].entries()) pixels.fill(value.charCodeAt(0), place * 4, place * 4 + 3);
   worker.onmessage = ({ data }) => done(data);

@@ -102,7 +102,7 @@ def test_every_module_of_the_page_is_in_one_file_once() -> None:
     asked = {each.module for name in placed for each in read[name].imports}
     assert len(placed) == len(set(placed)) > 100
     assert asked <= set(placed)
-    assert {"views/desk/plan.js", "views/crew/scan.js", "views/sign-in.js", "rules/judging.js"} <= set(placed)
+    assert {"views/desk/plan.js", "views/crew/scan.js", "views/sign_in.js", "rules/judging.js"} <= set(placed)
 
 
 REFUSED = {
@@ -134,9 +134,9 @@ def test_what_cannot_be_linked_stops_the_build(modules: dict[str, str]) -> None:
 
 
 def test_a_worker_that_imports_later_stops_the_build() -> None:
-    read = {module.name: module for module in reading({"scan-worker.js": "import('./a.js')", "a.js": ""})}
+    read = {module.name: module for module in reading({"scan_worker.js": "import('./a.js')", "a.js": ""})}
     with pytest.raises(NotPackable):
-        link_alone("scan-worker.js", lambda name: read[name])
+        link_alone("scan_worker.js", lambda name: read[name])
 
 
 def test_a_refusal_names_module_line_and_reason() -> None:

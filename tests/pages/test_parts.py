@@ -20,7 +20,7 @@ SCREENS = [
 
 
 def test_desk_crew_and_measuring_come_later() -> None:
-    assert {load for _, load in PARTS} == {"views/desk/screens.js", "views/crew/screens.js", "views/screens-b.js"}
+    assert {load for _, load in PARTS} == {"views/desk/screens.js", "views/crew/screens.js", "views/screens_b.js"}
     assert len(SCREENS) > 15
 
 

@@ -8,8 +8,8 @@ import pytest
 from sqlalchemy import delete, select, update
 from tests.support.installation import OWN_PAGE, PASSWORD, Installation, installed
 
-from spanwalk.services import people
 from spanwalk.services.clock import later
+from spanwalk.services.people import people
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.tables import Person, Session, SignInAttempt
 

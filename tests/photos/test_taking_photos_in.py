@@ -15,8 +15,8 @@ import pytest
 from PIL import Image
 from tests.support.installation import Installation, new_id
 
-from spanwalk.services import photos
-from spanwalk.services.pictures import THUMBNAIL_PX
+from spanwalk.services.photos import photos
+from spanwalk.services.photos.pictures import THUMBNAIL_PX
 from spanwalk.storage.photos import FolderStore, StoreFull, open_photo_store
 
 GPS, ORIENTATION = 0x8825, 0x0112

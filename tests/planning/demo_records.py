@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from spanwalk.services.demo import read_demo
-from spanwalk.services.demo_building import expand, in_ticks
-from spanwalk.services.demo_people import PEOPLE
+from spanwalk.services.demo.building import expand, in_ticks
+from spanwalk.services.demo.making import read_demo
+from spanwalk.services.demo.people import PEOPLE
 
 SITE = "5d7e0f9c-0000-4000-8000-000000000000"
 

@@ -11,6 +11,7 @@ from spanwalk.rules.arrangements import fed_from_neighbour, not_by_this_method
 from spanwalk.rules.arrangements.body import Body, Record
 from spanwalk.rules.arrangements.candidate import Candidate, Lamplight, accessory_checks, layout_checks
 from spanwalk.rules.arrangements.choosing import ASKED_THERE, KINDS, Judged
+from spanwalk.rules.arrangements.economics import Worths
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import now
 from spanwalk.rules.arrangements.packs import Packs
@@ -22,10 +23,9 @@ from spanwalk.rules.arrangements.shared_ballast import (
     partner_checks,
     planned_together,
 )
-from spanwalk.rules.arrangements.telling import told
+from spanwalk.rules.arrangements.to_json import told
 from spanwalk.rules.arrangements.wanted import check_light, judge_light, wanted_light
 from spanwalk.rules.arrangements.wiring import NEIGHBOUR, Spot, spots
-from spanwalk.rules.arrangements.worth import Worths
 from spanwalk.rules.checks import FAILS, PASSES, Check
 
 

@@ -13,7 +13,7 @@ from tests.planning.naive import enumerate_all
 
 from spanwalk.rules.arrangements.body import Catalogue
 from spanwalk.rules.arrangements.plan import SHOWN, plan_group, plan_in_short
-from spanwalk.services.planning import make_plans
+from spanwalk.services.planning.plans import make_plans
 
 Records = list[dict[str, Any]]
 POLICIES = ("keep-a-share-of-todays-light", "meet-the-target-of-the-space")

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from tests.planning.demo_records import demo_records
 
-from spanwalk.services.planning import SitePlan, make_plans
+from spanwalk.services.planning.plans import SitePlan, make_plans
 
 Records = list[dict[str, Any]]
 

@@ -13,8 +13,9 @@ from tests.planning.invented_site import invented_site
 from tests.planning.stored_site import operation_of, store
 from tests.support.installation import Installation, installed, new_id
 
-from spanwalk.services import plan_inputs, planning
-from spanwalk.services.planning import SitePlan, make_plans
+from spanwalk.services.planning import inputs as plan_inputs
+from spanwalk.services.planning import plans as planning
+from spanwalk.services.planning.plans import SitePlan, make_plans
 
 Records = list[dict[str, Any]]
 GROUPS = 40

@@ -8,7 +8,7 @@ import pytest
 from tests.planning.some_body import body, fit
 
 from spanwalk.rules.arrangements.plan import plan_group
-from spanwalk.services.explaining import sentence
+from spanwalk.services.text.explaining import sentence
 
 Json = Any
 NAME = "BAR in rows 1, 2; DRIVER at 800 mA"

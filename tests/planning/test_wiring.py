@@ -22,7 +22,7 @@ from spanwalk.rules.arrangements.wiring_checks import (
     check_watts,
 )
 from spanwalk.rules.checks import CANNOT_TELL, FAILS, PASSES
-from spanwalk.services.planning import make_plans
+from spanwalk.services.planning.plans import make_plans
 from spanwalk.words import words
 
 Json = Any

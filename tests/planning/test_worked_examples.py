@@ -11,7 +11,7 @@ from tests.planning.demo_records import demo_records
 from spanwalk.places import seed_folder
 from spanwalk.rules.arrangements.plan import plan_group
 from spanwalk.rules.survey import facet, mark_of
-from spanwalk.services.planning import SitePlan, make_plans
+from spanwalk.services.planning.plans import SitePlan, make_plans
 
 WORKED = (seed_folder() / "demo" / "worked.md").read_text(encoding="utf-8")
 KINDS = re.findall(r"^\| (K\d+) \| (\w\d\d) \| ([a-z ]+) \| (.+) \|$", WORKED, re.MULTILINE)

@@ -9,8 +9,8 @@ from qrcode.exceptions import DataOverflowError
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
-from spanwalk.services import label_sheets
-from spanwalk.services.label_sheets import A4, LETTER, QUIET_ZONE_MODULES, SHEETS, Sheet, label_url
+from spanwalk.services.labels import sheets as label_sheets
+from spanwalk.services.labels.sheets import A4, LETTER, QUIET_ZONE_MODULES, SHEETS, Sheet, label_url
 
 # ISO/IEC 18004 capacity table: modules a side, then letters, digits and bytes at L, M, Q, H; as reproduced in a
 # marking-machine manual and a second page; read.

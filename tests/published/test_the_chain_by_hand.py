@@ -19,7 +19,7 @@ from scipy import integrate, optimize, stats
 from tests.planning.demo_records import demo_records
 
 from spanwalk.rules.arrangements.plan import plan_group
-from spanwalk.services.planning import SitePlan, make_plans
+from spanwalk.services.planning.plans import SitePlan, make_plans
 
 TICKS_PER_MM = 320
 EXPANSION = {"bar": 23.4e-6, "steel": 12.0e-6}

@@ -13,7 +13,7 @@ from tests.support.server import Client, Server
 from tests.support.specs import planted_spec
 
 from spanwalk import records
-from spanwalk.services import exporting
+from spanwalk.services.text import exporting
 
 WING = {"type": "text", "title": "Wing", "max": 5, "required": True}
 OPENS = {"type": "time_of_day", "title": "Opens at"}

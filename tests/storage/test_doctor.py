@@ -18,8 +18,8 @@ from sqlalchemy.orm import Session
 from tests.photos.test_taking_photos_in import jpeg
 from tests.support.installation import Installation, installed, new_id
 
+from spanwalk.services.bootstrap import begin_incarnation
 from spanwalk.services.doctor import Report, examine_all
-from spanwalk.services.preparing import begin_incarnation
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.tables import Installation as Incarnation
 from spanwalk.storage.tables import Operation, Photo, Record, Site, SiteSum, db

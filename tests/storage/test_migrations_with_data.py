@@ -18,10 +18,10 @@ from tests.support.back_ends import SCALED_OUT
 
 from spanwalk.app import create_app
 from spanwalk.config import read_settings
+from spanwalk.services.bootstrap import prepare_database
 from spanwalk.services.doctor import examine_all
-from spanwalk.services.members import Member
-from spanwalk.services.preparing import prepare_database
-from spanwalk.services.pulling import Question, pull
+from spanwalk.services.people.members import Member
+from spanwalk.services.sync.pulling import Question, pull
 from spanwalk.spec_1 import in_codes
 from spanwalk.storage import json_text, migrating
 from spanwalk.storage.database import reading

@@ -24,8 +24,9 @@ from tests.support.installation import DEVICES, OWN_PAGE, PASSWORD, Installation
 from tests.support.server import Client, Server, free_port
 
 from spanwalk.app import create_app
-from spanwalk.services import clock, pushing
+from spanwalk.services import clock
 from spanwalk.services.doctor import examine_all
+from spanwalk.services.sync import pushing
 from spanwalk.storage.database import reading
 from spanwalk.storage.tables import db
 
@@ -301,7 +302,7 @@ def test_a_clock_that_jumps_a_year_in_the_middle_of_each_push_changes_no_answer(
 
 def always(here: Installation) -> Any:
     """A sign-in that no clock ends: here only what a push answers is looked at."""
-    from spanwalk.services.people import who_is
+    from spanwalk.services.people.people import who_is
 
     def patient(session: Any, token: str) -> Any:
         moved, clock.datetime = clock.datetime, datetime  # type: ignore[attr-defined]

@@ -68,7 +68,7 @@ def _answer_before_commit() -> None:
     """The phone is told 'applied' before the database has it."""
     from sqlalchemy.orm import Session
 
-    from spanwalk.services import pushing
+    from spanwalk.services.sync import pushing
     from spanwalk.storage.tables import db
 
     assert pushing.writing is not None
@@ -89,7 +89,7 @@ def _answer_before_commit() -> None:
 
 def _log_and_records_apart() -> None:
     """The log is committed before the records are written."""
-    from spanwalk.services import pushing
+    from spanwalk.services.sync import pushing
     from spanwalk.storage.tables import Operation
 
     whole = pushing.insert_many

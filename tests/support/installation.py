@@ -16,8 +16,8 @@ from werkzeug.test import TestResponse
 
 from spanwalk.app import create_app
 from spanwalk.config import read_settings
-from spanwalk.services.people import add_person, set_role
-from spanwalk.services.preparing import prepare_database
+from spanwalk.services.bootstrap import prepare_database
+from spanwalk.services.people.people import add_person, set_role
 from spanwalk.services.sites import add_site
 from spanwalk.storage.database import writing
 from spanwalk.storage.tables import db

@@ -4,10 +4,10 @@ import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
 import { afterKey, partsOf, placeOnRuler, withFraction } from '../../pwa/views/inputs/tape_text.js';
-import { endOf } from '../../pwa/views/parts/fit-drawing.js';
+import { endOf } from '../../pwa/views/parts/fit_drawing.js';
 import { positionsOf } from '../../pwa/rules/survey.js';
 import { withFieldTypes } from '../../pwa/store/tables.js';
-import { confirmedDraft, draftOf, nextPosition, savesOf } from '../../pwa/views/reading_draft.js';
+import { confirmedDraft, draftOf, nextPosition, savesOf } from '../../pwa/views/measuring/reading_draft.js';
 
 const spec = withFieldTypes(
   JSON.parse(readFileSync(new URL('../../server/spanwalk/spec/records.json', import.meta.url), 'utf8')),

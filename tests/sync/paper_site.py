@@ -6,7 +6,7 @@ import copy
 from dataclasses import dataclass, field
 from typing import Any
 
-from spanwalk.services.incoming import check_values, parse_operation
+from spanwalk.services.sync.incoming import check_values, parse_operation
 from spanwalk.sync.canonical import operation_hash
 from spanwalk.sync.decide import decide
 from spanwalk.sync.digest import digest, digest_line

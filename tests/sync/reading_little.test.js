@@ -4,9 +4,9 @@ import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { newPhone, POINTERS, SITE } from './support/phone.js';
 import { emptyRecord, reindex } from '../../pwa/storage/records.js';
-import { findGroup } from '../../pwa/views/judged_group.js';
-import { groupsOf } from '../../pwa/views/survey.js';
-import { readWalk } from '../../pwa/views/walk.js';
+import { findGroup } from '../../pwa/views/measuring/judged_group.js';
+import { groupsOf } from '../../pwa/views/surveying/survey.js';
+import { readWalk } from '../../pwa/views/surveying/walk.js';
 
 const GROUPS = 20_000;
 const IN_A_ROOM = 20;

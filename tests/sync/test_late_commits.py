@@ -20,9 +20,9 @@ from tests.support import postgres
 from tests.support.back_ends import there
 from tests.support.installation import DEVICES, Installation, installed, new_id
 
-from spanwalk.services import pushing
-from spanwalk.services.incoming import parse_push
-from spanwalk.services.members import Member
+from spanwalk.services.people.members import Member
+from spanwalk.services.sync import pushing
+from spanwalk.services.sync.incoming import parse_push
 from spanwalk.storage.database import writing
 from spanwalk.storage.tables import db
 

@@ -83,7 +83,7 @@ FAULTS = [
         1,
         server=(
             (
-                "spanwalk.services.pulling",
+                "spanwalk.services.sync.pulling",
                 "floor = head if asked.since == 0 else asked.first_head",
                 "floor = head",
             ),
@@ -109,7 +109,7 @@ FAULTS = [
         1,
         server=(
             (
-                "spanwalk.services.sums",
+                "spanwalk.services.sync.sums",
                 "(state.id, state.removed, facets, conflicts)",
                 "(state.id, state.removed, facets, [])",
             ),

@@ -14,10 +14,10 @@ from sqlalchemy.exc import IntegrityError
 from tests.support.installation import DEVICES, Installation, installed, new_id
 
 from spanwalk.app import create_app
-from spanwalk.services import pushing
-from spanwalk.services.people import set_role
-from spanwalk.services.preparing import begin_incarnation
-from spanwalk.services.state import site_records
+from spanwalk.services.bootstrap import begin_incarnation
+from spanwalk.services.people.people import set_role
+from spanwalk.services.sync import pushing
+from spanwalk.services.sync.state import site_records
 from spanwalk.storage import json_text
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.tables import Operation, db

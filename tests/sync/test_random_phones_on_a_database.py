@@ -19,15 +19,15 @@ from tests.sync.test_random_phones import FLOORS, PEOPLE, ROOMS, play, steps
 
 from spanwalk.app import create_app
 from spanwalk.config import read_settings
+from spanwalk.services.bootstrap import prepare_database
 from spanwalk.services.clock import now
 from spanwalk.services.doctor import examine_all
-from spanwalk.services.incoming import parse_push
-from spanwalk.services.members import Member
-from spanwalk.services.people import set_role
-from spanwalk.services.preparing import prepare_database
-from spanwalk.services.pulling import Question, pull, wire_text
-from spanwalk.services.pushing import push
-from spanwalk.services.state import COLUMNS
+from spanwalk.services.people.members import Member
+from spanwalk.services.people.people import set_role
+from spanwalk.services.sync.incoming import parse_push
+from spanwalk.services.sync.pulling import Question, pull, wire_text
+from spanwalk.services.sync.pushing import push
+from spanwalk.services.sync.state import COLUMNS
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.tables import Person, Record, Site, db
 

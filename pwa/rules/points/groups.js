@@ -2,7 +2,7 @@
 
 import { aMinTicks, lampRow } from '../reading_sense.js';
 import { facet, fixturesOf, has, isPosition, isSeen, lampsEach, pushTo } from '../survey.js';
-import { ceilSqrt } from '../whole.js';
+import { ceilSqrt } from '../integer_math.js';
 import { boundLabels, ofGroup } from './found.js';
 
 /** @typedef {import('./found.js').Seen} Seen */

@@ -12,7 +12,7 @@ const REFUSALS = {
   NetworkError: 'crew.scanner-not-here',
 };
 /** By its address: a worker knows no import map, and stands alone where the page is packed. */
-const SCAN_WORKER = '/app/views/crew/scan-worker.js';
+const SCAN_WORKER = '/app/views/crew/scan_worker.js';
 const WANTED = {
   video: { facingMode: { ideal: 'environment' }, width: { ideal: 1280 }, height: { ideal: 720 } },
 };

@@ -9,13 +9,13 @@ import { navigate } from '../navigate.js';
 import { Page } from '../parts/page.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { titleOf } from '../places.js';
-import { groupsOf, inFloorOrder, inWalkOrder } from '../survey.js';
+import { groupsOf, inFloorOrder, inWalkOrder } from '../surveying/survey.js';
 import { counted, say } from '../words.js';
 import { fixturePath } from './find_label.js';
 import { labelId } from './label_id.js';
 import { readStandings } from './standing_facts.js';
 
-/** @typedef {import('../survey.js').GroupAndKind} GroupAndKind */
+/** @typedef {import('../surveying/survey.js').GroupAndKind} GroupAndKind */
 
 /** @param {{site: Site}} props */
 export function ChooseFixture({ site }) {

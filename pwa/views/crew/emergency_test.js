@@ -7,7 +7,7 @@ import { checkField } from '../forms/field_checks.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { FieldInput } from '../inputs/fields.js';
-import { keep, kept } from '../kept.js';
+import { keep, kept } from '../syncing/kept.js';
 import { byOrder } from '../newest.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';

@@ -8,7 +8,7 @@ import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
-import { SignIn } from '../sign-in.js';
+import { SignIn } from '../sign_in.js';
 import { say } from '../words.js';
 import { choosePath, findOnAnySite } from './find_label.js';
 

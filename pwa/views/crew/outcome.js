@@ -2,7 +2,7 @@
 
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { html } from '../html.js';
-import { keep, kept } from '../kept.js';
+import { keep, kept } from '../syncing/kept.js';
 import { Problem } from '../parts/parts.js';
 import { PhotoButton, Photos } from '../parts/photos.js';
 import { Saved } from '../parts/saved.js';

@@ -7,7 +7,7 @@ import { byOrder } from '../newest.js';
 import { Page } from '../parts/page.js';
 import { Mark, Row } from '../parts/parts.js';
 import { titleOf } from '../places.js';
-import { inFloorOrder, inWalkOrder } from '../survey.js';
+import { inFloorOrder, inWalkOrder } from '../surveying/survey.js';
 import { counted, say } from '../words.js';
 import { fixturePath } from './find_label.js';
 import { keepsAway, standingsOf } from './standing_facts.js';

@@ -4,7 +4,7 @@ import { store } from '../../store/store.js';
 import { useUnits } from '../forms/units.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
-import { FitDrawing } from '../parts/fit-drawing.js';
+import { FitDrawing } from '../parts/fit_drawing.js';
 import { Facts } from '../parts/parts.js';
 import { Photos } from '../parts/photos.js';
 import { choiceText, lengthIn, say } from '../words.js';

@@ -3,7 +3,7 @@
 import { useState } from 'preact/hooks';
 import { store } from '../../store/store.js';
 import { html } from '../html.js';
-import { deedOf, saidBy, titleFor } from '../operation_text.js';
+import { deedOf, saidBy, titleFor } from '../syncing/operation_text.js';
 import { Problem } from '../parts/parts.js';
 import { say, timeText } from '../words.js';
 

@@ -4,9 +4,9 @@ import { useState } from 'preact/hooks';
 import { askServer } from '../../store/desk.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
-import { deedOf, saidBy, titleFor } from '../operation_text.js';
+import { deedOf, saidBy, titleFor } from '../syncing/operation_text.js';
 import { Problem } from '../parts/parts.js';
-import { phoneName } from '../phone_name.js';
+import { phoneName } from '../syncing/phone_name.js';
 import { counted, say, timeText } from '../words.js';
 
 /** @param {{site: Site, held: HeldTold[], onSettled: () => void}} props */

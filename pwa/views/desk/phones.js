@@ -4,7 +4,7 @@ import { useState } from 'preact/hooks';
 import { askServer } from '../../store/desk.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
-import { phoneName } from '../phone_name.js';
+import { phoneName } from '../syncing/phone_name.js';
 import { counted, say, timeText } from '../words.js';
 
 /** @param {{site: Site, phones: DeviceTold[], onRevoked: () => void}} props */

@@ -4,8 +4,8 @@ import { html } from '../html.js';
 import { choiceText, say } from '../words.js';
 import { Chips } from './fields.js';
 
-/** @typedef {import('../reading_draft.js').Place} Place */
-/** @typedef {import('../reading_draft.js').Tape} Tape */
+/** @typedef {import('../measuring/reading_draft.js').Place} Place */
+/** @typedef {import('../measuring/reading_draft.js').Tape} Tape */
 
 /**
  * @param {object} props

@@ -3,7 +3,7 @@
 import { useEffect, useRef } from 'preact/hooks';
 import { html } from '../html.js';
 import { titleOf } from '../places.js';
-import { inWalkOrder } from '../survey.js';
+import { inWalkOrder } from '../surveying/survey.js';
 import { choiceText } from '../words.js';
 
 /** Its rooms come with the screen: a strip that came after it would push all else down. @param {{site: Site, room: RecordView<'room'>, rooms: RecordView<'room'>[]}} props */

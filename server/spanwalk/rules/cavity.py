@@ -9,9 +9,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from spanwalk.rules.integer_math import ceil_div, ceil_sqrt
 from spanwalk.rules.prediction import could_be_shorter, factor_thousandths
 from spanwalk.rules.spring_back import SpringBack
-from spanwalk.rules.whole import ceil_div, ceil_sqrt
 
 Json = Any
 LEAST_GAP_TICKS = 640

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
+from spanwalk.rules.integer_math import ceil_div
 from spanwalk.rules.lengths import format_mm
-from spanwalk.rules.whole import ceil_div
 
 Json = Any
 Row = Mapping[str, Json]

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
-from spanwalk.rules.whole import ceil_div
+from spanwalk.rules.integer_math import ceil_div
 
 Json = Any
 TEN_THOUSANDTHS = 10_000

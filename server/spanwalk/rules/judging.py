@@ -7,6 +7,7 @@ from typing import Any
 
 from spanwalk.rules.bar_rows import Item, bar_of, bar_rows, ids, lit_ticks
 from spanwalk.rules.cavity import Sample, Spread, bought_by, measure_more, trusted_cavity
+from spanwalk.rules.compatibility import unsuited
 from spanwalk.rules.fit import VERDICTS, Surroundings, fit_row
 from spanwalk.rules.reading_sense import a_max_ticks, lamp_row
 from spanwalk.rules.sampling import (
@@ -20,7 +21,6 @@ from spanwalk.rules.sampling import (
     sample_of,
 )
 from spanwalk.rules.spring_back import spring_back
-from spanwalk.rules.suits import unsuited
 from spanwalk.rules.survey import Record, facet
 from spanwalk.rules.trials import as_gauges, trials_that_count, with_trials
 

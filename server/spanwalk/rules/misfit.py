@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from spanwalk.rules.whole import ceil_div
+from spanwalk.rules.integer_math import ceil_div
 
 Json = Any
 TEN_THOUSANDTHS = 10_000

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from spanwalk.rules.integer_math import ceil_div, ceil_sqrt
 from spanwalk.rules.prediction import factor_thousandths
 from spanwalk.rules.survey import Record, facet
-from spanwalk.rules.whole import ceil_div, ceil_sqrt
 
 Json = Any
 PAIRS = ("first_ticks", "second_ticks", "third_ticks", "fourth_ticks", "fifth_ticks")

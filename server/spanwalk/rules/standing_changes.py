@@ -13,8 +13,8 @@ from functools import cached_property
 from typing import Any, TypedDict
 
 from spanwalk.rules.cavity import Spread
+from spanwalk.rules.compatibility import MOISTURE
 from spanwalk.rules.judging import judge_group
-from spanwalk.rules.suits import MOISTURE
 from spanwalk.rules.survey import Record, Survey, facet, has, is_position
 
 Json = Any

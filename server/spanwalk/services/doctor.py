@@ -16,9 +16,9 @@ from sqlalchemy.exc import DatabaseError, OperationalError
 from sqlalchemy.orm import Session
 
 from spanwalk import records
-from spanwalk.services.photos import THUMBNAIL
-from spanwalk.services.state import COLUMNS, state_of
-from spanwalk.services.sums import differing
+from spanwalk.services.photos.photos import THUMBNAIL
+from spanwalk.services.sync.state import COLUMNS, state_of
+from spanwalk.services.sync.sums import differing
 from spanwalk.storage import json_text
 from spanwalk.storage.migrating import is_current
 from spanwalk.storage.photos import PhotoStore, StoreFails

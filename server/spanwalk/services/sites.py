@@ -9,9 +9,9 @@ from sqlalchemy import insert
 from sqlalchemy.orm import Session
 
 from spanwalk.services.clock import now
-from spanwalk.services.people import set_role
-from spanwalk.services.pushing import server_push
+from spanwalk.services.people.people import set_role
 from spanwalk.services.refusals import WrongInput
+from spanwalk.services.sync.pushing import server_push
 from spanwalk.storage.tables import Site
 
 SETTINGS = {"units": "inches"}

@@ -11,8 +11,8 @@ from urllib.parse import urlsplit
 from flask import Flask, g, request
 
 from spanwalk.records import ROLES
-from spanwalk.services.members import Member, find_member
-from spanwalk.services.people import SignedIn, who_is
+from spanwalk.services.people.members import Member, find_member
+from spanwalk.services.people.people import SignedIn, who_is
 from spanwalk.services.refusals import NotAllowed, NotSignedIn, NotThere
 from spanwalk.storage.database import reading
 

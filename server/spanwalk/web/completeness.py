@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Response
 
 from spanwalk.messages.answers import CompletenessOut
-from spanwalk.services.completeness import site_completeness
+from spanwalk.services.planning.completeness import site_completeness
 from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer

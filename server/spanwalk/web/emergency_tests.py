@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Response
 
 from spanwalk.messages.answers import EmergencyTestsOut
-from spanwalk.services.emergency_tests import tests_of_site
+from spanwalk.services.releases.emergency_tests import tests_of_site
 from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer

@@ -10,8 +10,8 @@ from flask import Response
 from sqlalchemy.orm import Session
 
 from spanwalk.messages.bodies import OrderQuery
-from spanwalk.services.emergency_tests import tests_csv
-from spanwalk.services.exporting import order_csv, quantities_csv, walk_csv
+from spanwalk.services.releases.emergency_tests import tests_csv
+from spanwalk.services.text.exporting import order_csv, quantities_csv, walk_csv
 from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import zipped

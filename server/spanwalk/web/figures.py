@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Response
 
 from spanwalk.messages.answers import FiguresOut
-from spanwalk.services.figures import site_figures
+from spanwalk.services.planning.figures import site_figures
 from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer

@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Response
 
 from spanwalk.messages.answers import FitsOut
-from spanwalk.services.fits import site_fits
+from spanwalk.services.planning.fits import site_fits
 from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer

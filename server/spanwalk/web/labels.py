@@ -8,8 +8,8 @@ from flask import Response, request
 
 from spanwalk.messages.answers import LabelsOut
 from spanwalk.messages.bodies import LabelsIn, SheetQuery
-from spanwalk.services.label_sheets import label_pdf, sheet_of
-from spanwalk.services.labels import labels_to_print, make_labels
+from spanwalk.services.labels.labels import labels_to_print, make_labels
+from spanwalk.services.labels.sheets import label_pdf, sheet_of
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer

@@ -9,10 +9,10 @@ from flask import Response
 from spanwalk.config import PUSH_OPERATIONS_MOST
 from spanwalk.messages.answers import DevicesOut, HeldOut, PeopleOut, PersonMadeOut, SettledOut
 from spanwalk.messages.bodies import HeldIn, PasswordIn, PersonIn, RoleIn
-from spanwalk.services import held
-from spanwalk.services.devices import list_devices, revoke_device
-from spanwalk.services.people import add_person, people_of, person_named, set_password, set_role
+from spanwalk.services.people.people import add_person, people_of, person_named, set_password, set_role
 from spanwalk.services.refusals import NotAllowed, NotThere, TooLarge
+from spanwalk.services.sync import held
+from spanwalk.services.sync.devices import list_devices, revoke_device
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_member, current_person, requires
 from spanwalk.web.bodies import json_answer

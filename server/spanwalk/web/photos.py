@@ -8,7 +8,7 @@ from flask import Response, current_app, request
 
 from spanwalk.messages.answers import PhotoOut
 from spanwalk.messages.bodies import PhotoQuery
-from spanwalk.services.photos import get_photo, put_photo
+from spanwalk.services.photos.photos import get_photo, put_photo
 from spanwalk.storage.photos import PhotoStore
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer

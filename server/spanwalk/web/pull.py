@@ -7,8 +7,8 @@ from typing import Any
 from flask import Response
 
 from spanwalk.messages.sync import PullOut, PullQuery
-from spanwalk.services.pulling import Question
-from spanwalk.services.pulling import pull as hand_out
+from spanwalk.services.sync.pulling import Question
+from spanwalk.services.sync.pulling import pull as hand_out
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, asks

@@ -5,8 +5,8 @@ from __future__ import annotations
 from flask import Response, request
 
 from spanwalk.messages.sync import PushIn, PushOut
-from spanwalk.services.incoming import parse_push, unpack
-from spanwalk.services.pushing import push as take_in
+from spanwalk.services.sync.incoming import parse_push, unpack
+from spanwalk.services.sync.pushing import push as take_in
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, json_body

@@ -8,8 +8,8 @@ from flask import Response
 
 from spanwalk.messages.answers import DifferencesOut, ReleaseOut
 from spanwalk.messages.bodies import DifferencesQuery, ReleaseIn
-from spanwalk.services.release_differences import differences
-from spanwalk.services.releasing import release
+from spanwalk.services.releases.differences import differences
+from spanwalk.services.releases.releasing import release
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer

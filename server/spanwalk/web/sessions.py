@@ -9,7 +9,7 @@ from flask import Response, current_app, request
 from spanwalk.config import Settings
 from spanwalk.messages.answers import DemoOut, SessionOut
 from spanwalk.messages.bodies import SignInIn
-from spanwalk.services.people import SignedIn, note_failure, sign_in, sign_out, sites_of
+from spanwalk.services.people.people import SignedIn, note_failure, sign_in, sign_out, sites_of
 from spanwalk.services.refusals import NotSignedIn, NotThere
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import COOKIE, Right, current_person, requires
@@ -88,7 +88,7 @@ def demo() -> Response:
     password = _settings().demo_password
     if password is None:
         raise NotThere("not-the-demo")
-    from spanwalk.services.demo_people import demo_people
+    from spanwalk.services.demo.people import demo_people
 
     with reading() as session:
         people = [person | {"password": password} for person in demo_people(session)]

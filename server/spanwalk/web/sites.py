@@ -8,7 +8,7 @@ from flask import Response
 
 from spanwalk.messages.answers import SiteMadeOut, SitesOut
 from spanwalk.messages.bodies import SiteIn
-from spanwalk.services.people import sites_of
+from spanwalk.services.people.people import sites_of
 from spanwalk.services.sites import add_site
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_person, requires

@@ -27,12 +27,12 @@ from spanwalk.rules.arrangements.candidate import (
     accessory_checks,
     arrangement,
 )
+from spanwalk.rules.arrangements.economics import Worth, Worths
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.packs import Packed, Packs
 from spanwalk.rules.arrangements.serving import Fed, Places, Refused, Served, served
 from spanwalk.rules.arrangements.wanted import Wanted, check_light, judge_light, wanted_light
-from spanwalk.rules.arrangements.worth import Worth, Worths
 from spanwalk.rules.checks import FAILS, PASSES, Check, fails, first_failed, plain
 from spanwalk.rules.light import Judgement
 

@@ -10,16 +10,17 @@ from dataclasses import dataclass
 from typing import Any
 
 from spanwalk.rules import waste
-from spanwalk.rules.arrangements import blockers, not_by_this_method, site_figures, telling
+from spanwalk.rules.arrangements import blockers, not_by_this_method, site_figures
+from spanwalk.rules.arrangements import to_json as telling
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.cautions import cautions
 from spanwalk.rules.arrangements.choosing import Judged, Rejected, judge_candidates
+from spanwalk.rules.arrangements.economics import uncounted
 from spanwalk.rules.arrangements.now import Now, now
 from spanwalk.rules.arrangements.room_light import density_of, light_today
 from spanwalk.rules.arrangements.spares import misfits_of
 from spanwalk.rules.arrangements.wanted import wanted_light
 from spanwalk.rules.arrangements.wiring_sentences import wiring_sentences
-from spanwalk.rules.arrangements.worth import uncounted
 from spanwalk.rules.checks import CANNOT_TELL, PASSES, plain
 from spanwalk.rules.driver import NOT_SEEN
 

@@ -7,8 +7,8 @@ from typing import Any
 
 from spanwalk.rules import light
 from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.economics import control_savings
 from spanwalk.rules.arrangements.now import Now
-from spanwalk.rules.arrangements.worth import control_savings
 from spanwalk.rules.checks import plain
 from spanwalk.rules.energy import energy_kwh_year
 

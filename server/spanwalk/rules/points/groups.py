@@ -6,10 +6,10 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from spanwalk.rules.driver import RANGES_ON_LABELS
+from spanwalk.rules.integer_math import ceil_sqrt
 from spanwalk.rules.points.found import Found, Seen, bound_labels, of_group
 from spanwalk.rules.reading_sense import a_min_ticks, lamp_row
 from spanwalk.rules.survey import Record, facet, fixtures_of, has, is_position, is_seen, lamps_each
-from spanwalk.rules.whole import ceil_sqrt
 
 
 def no_count(seen: Seen) -> Iterator[Found]:

@@ -1,0 +1,18 @@
+// Screens of measuring and settling, by address.
+
+import { Conflicts } from './syncing/conflicts.js';
+import { Group } from './surveying/group.js';
+import { OpenPoints } from './open_points.js';
+import { ReadCavity } from './measuring/tape_pad.js';
+import { TrialBar } from './measuring/trial_bar.js';
+import { Unsent } from './syncing/unsent.js';
+
+/** @type {Array<{path: string, screen: ScreenPart}>} */
+export const screens = [
+  { path: '/s/:site/group/:id', screen: Group },
+  { path: '/s/:site/group/:id/read', screen: ReadCavity },
+  { path: '/s/:site/group/:id/trial', screen: TrialBar },
+  { path: '/s/:site/open-points', screen: OpenPoints },
+  { path: '/s/:site/conflicts', screen: Conflicts },
+  { path: '/s/:site/unsent', screen: Unsent },
+];

@@ -1,0 +1,71 @@
+// A record's facets as rows: what is known in each, and the way to its form.
+
+import { html } from '../html.js';
+import { canBeTyped } from '../inputs/fields.js';
+import { Row } from '../parts/parts.js';
+import { mayWrite } from '../places.js';
+import { choiceText, lengthText } from '../words.js';
+
+/** One field's value, to be read. @param {SpecField} field @param {unknown} value @returns {string} */
+export function valueText(field, value) {
+  if (field.of.ticks) return lengthText(/** @type {number} */ (value));
+  if (field.of.json === 'boolean') return value ? 'yes' : 'no';
+  if (Array.isArray(value)) return value.map(choiceText).join(', ');
+  if (field.of.chosen) return field.unit ? `${choiceText(value)} ${field.unit}` : choiceText(value);
+  return field.unit ? `${value} ${field.unit}` : String(value);
+}
+
+/**
+ * What a facet says, in one line; null when it says nothing yet.
+ *
+ * @param {Record<string, SpecField>} fields of the spec @param {Value | undefined} value
+ * @returns {string | null}
+ */
+export function facetText(fields, value) {
+  const said = Object.entries(fields).filter(
+    ([name, field]) => value?.[name] !== undefined && canBeTyped(field),
+  );
+  if (said.length === 0) return null;
+  return said.map(([name, field]) => `${field.title}: ${valueText(field, value?.[name])}`).join(' · ');
+}
+
+/**
+ * The same without the fields' titles, for lists.
+ *
+ * @param {Record<string, SpecField>} fields of the spec @param {Value | undefined} value
+ */
+export function briefText(fields, value) {
+  const said = Object.entries(fields).filter(
+    ([name, field]) => value?.[name] !== undefined && canBeTyped(field),
+  );
+  const seen = said.filter(([name]) => value?.[name] !== 'not-seen');
+  return seen.map(([name, field]) => valueText(field, value?.[name])).join(', ');
+}
+
+/**
+ * @param {object} props
+ * @param {Site} props.site
+ * @param {RecordView} props.record
+ * @param {string[]} props.facets in the order in which to show them
+ */
+export function FacetRows({ site, record, facets }) {
+  const spec = site.spec.records[record.type]?.facets ?? {};
+  return html`<ul class="rows">
+    ${facets.map((facet) => {
+      const said = facetText(spec[facet].fields, record.facets[facet]);
+      const end = record.refused[facet]
+        ? 'not taken'
+        : record.mine[facet]
+          ? 'not sent yet'
+          : said
+            ? ''
+            : 'not seen';
+      if (!mayWrite(site, record.type, facet)) {
+        return html`<li class="row" key=${facet}>
+          <span><span class="title">${spec[facet].title}</span><span class="detail">${said ?? 'not seen'}</span></span>
+        </li>`;
+      }
+      return html`<${Row} key=${facet} href=${`/s/${site.id}/record/${record.id}/${facet}`} title=${spec[facet].title} detail=${said} end=${end} />`;
+    })}
+  </ul>`;
+}

@@ -1,0 +1,89 @@
+// One fixture group: what fits into it, the readings that say so, and what else is known of it.
+
+import { useState } from 'preact/hooks';
+import { facet } from '../../rules/survey.js';
+import { FacetRows } from './facet_rows.js';
+import { BestFit, OtherFits } from '../measuring/fits.js';
+import { Readings } from '../measuring/group_readings.js';
+import { useLive } from '../hooks.js';
+import { html } from '../html.js';
+import { Trials } from '../measuring/group_trials.js';
+import { findGroup, judged } from '../measuring/judged_group.js';
+import { Page } from '../parts/page.js';
+import { Problem, Row } from '../parts/parts.js';
+import { PhotoButton, Photos } from '../parts/photos.js';
+import { Saved } from '../parts/saved.js';
+import { titleOf } from '../places.js';
+import { counted, say } from '../words.js';
+
+/** A trial is of use where the best is tight, or others were tried. @param {Judgement | null} told @param {import('../measuring/judged_group.js').Found} found */
+const mayBeTried = (told, { trials }) =>
+  told !== null &&
+  (trials.length > 0 ||
+    (told.fits[0]?.verdict !== 'fits' && told.fits.some(({ verdict }) => verdict === 'tight')));
+
+const FACETS = ['count', 'supply', 'duty', 'differs'];
+
+/** @param {{site: Site, params: {id: string}}} props */
+export function Group({ site, params: { id } }) {
+  const found = useLive(() => findGroup(site, id), [id]);
+  const [removed, setRemoved] = useState(false);
+  if (found === undefined) return null;
+  if (removed || found === null)
+    return html`<${Gone} site=${site} id=${id} removed=${removed} onBack=${() => setRemoved(false)} />`;
+  const { group, kind, room } = found;
+  const { count } = facet(group, 'count');
+  const title = [kind ? titleOf(kind) : 'A kind that is not here yet', count && `× ${count}`]
+    .filter(Boolean)
+    .join(' ');
+  const told = judged(found);
+  return html`<${Page} title=${title} over=${room ? titleOf(room) : ''} back=${`/s/${site.id}/room/${group.parent}`} site=${site.id}>
+    ${facet(group, 'identity').note && html`<p>${facet(group, 'identity').note}</p>`}
+    ${group.conflicts.length > 0 && html`<a class="notice bad" href=${`/s/${site.id}/conflicts`}>Two people entered different things here. See both and choose.</a>`}
+    <section class="stack" aria-label="What fits">
+      <${BestFit} told=${told} found=${found} />
+      <a class="button main wide" href=${`/s/${site.id}/group/${id}/read`}>Read a cavity</a>
+      ${mayBeTried(told, found) && html`<a class="button wide" href=${`/s/${site.id}/group/${id}/trial`}>Record a trial bar</a>`}
+      <${OtherFits} told=${told} bars=${found.bars} />
+    </section>
+    <${Readings} site=${site} readings=${found.readings} questions=${told?.questions ?? {}} />
+    <${Trials} site=${site} trials=${found.trials} bars=${found.bars} />
+    <section class="stack" aria-label="About the group">
+      <h2>About the group</h2>
+      <${FacetRows} site=${site} record=${group} facets=${FACETS} />
+      <ul class="rows">
+        <${Row} href=${`/s/${site.id}/record/${id}/identity`} title="Which ones" detail=${facet(group, 'identity').note ?? 'Needed where two groups of a kind hang in one room'} />
+        ${kind && html`<${Row} href=${`/s/${site.id}/kind/${kind.id}`} title=${titleOf(kind)} detail="Described once, for all groups of this kind" />`}
+      </ul>
+    </section>
+    <section class="stack" aria-label="Photos of the group">
+      <${Photos} site=${site} subject=${id} />
+      <${PhotoButton} site=${site} subject=${id} purpose="whole-fixture" label="Photo of a fixture" />
+    </section>
+    <${Remove} site=${site} group=${group} readings=${found.readings.length} onRemoved=${() => setRemoved(true)} />
+  <//>`;
+}
+
+/** @param {{site: Site, group: ViewRecord<'group'>, readings: number, onRemoved: () => void}} props */
+function Remove({ site, group, readings, onRemoved }) {
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  const remove = () => site.remove(group.id).then(onRemoved, setError);
+  const what = readings ? `Remove this group and its ${counted(readings, 'reading')}` : 'Remove this group';
+  return html`<div>
+    <button class="button plain danger" onClick=${remove}>${what}</button>
+    <${Problem} error=${error} />
+  </div>`;
+}
+
+/** A group that is not there: removed here just now, elsewhere, or not on this phone. @param {{site: Site, id: string, removed: boolean, onBack: () => void}} props */
+function Gone({ site, id, removed, onBack }) {
+  const group = useLive(async () => (await site.get(id)) ?? null, [id]);
+  if (group === undefined) return null;
+  const back = group?.parent ? `/s/${site.id}/room/${group.parent}` : `/s/${site.id}`;
+  return html`<${Page} title="Fixture group" back=${back} site=${site.id}>
+    ${removed && html`<${Saved} site=${site} onUndone=${onBack}>The group is removed, with its readings.<//>`}
+    ${!removed && !group && html`<p>${say('view.record-missing')}</p>`}
+    ${!removed && group && html`<div class="notice stack"><p>This group has been removed.</p><button class="button" onClick=${() => site.restore(id)}>Bring it back</button></div>`}
+    <a class="button main" href=${back}>On with the room</a>
+  <//>`;
+}

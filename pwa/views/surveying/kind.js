@@ -1,0 +1,90 @@
+// One kind of fixture: described once, used in many rooms.
+
+import { populationOf } from '../../rules/sampling.js';
+import { isSprung, springBack } from '../../rules/spring_back.js';
+import { store } from '../../store/store.js';
+import { FacetRows } from './facet_rows.js';
+import { useLive } from '../hooks.js';
+import { html } from '../html.js';
+import { Page } from '../parts/page.js';
+import { Caution, Row } from '../parts/parts.js';
+import { PhotoButton, Photos } from '../parts/photos.js';
+import { titleOf } from '../places.js';
+import { counted, say } from '../words.js';
+
+/** In the order in which the body shows them: from the floor, lens open, cover open. */
+export const KIND_FACETS = ['identity', 'housing', 'lamps', 'ballast', 'ballast_space', 'wiring'];
+/** Not one of the parts that describe a kind: who measures it does so to say more than is usual. */
+const HOLDERS = ['spring_back'];
+const OUTSIDE = ['identity', 'housing', 'lamps'];
+const COVER_OPEN = ['ballast', 'ballast_space', 'wiring'];
+const PURPOSES = ['whole-fixture', 'lamp-marking', 'sockets', 'ballast-label', 'ballast-space'];
+
+/** @param {{site: Site, params: {id: string}}} props */
+export function Kind({ site, params: { id } }) {
+  const read = useLive(async () => {
+    const [kind, own, groups] = await Promise.all([
+      /** @type {Promise<RecordView<'kind'> | undefined>} */ (site.get(id)),
+      /** @type {Promise<RecordView<'site'> | undefined>} */ (site.get(site.id)),
+      site.referring(id, 'group')]);
+    const rooms = await Promise.all(groups.map((group) => site.get(group.parent ?? '')));
+    return {
+      kind,
+      own,
+      groups: groups.map((group, /** @type {number} */ place) => ({
+        group,
+        room: rooms[place],
+      })),
+    };
+  }, [id]);
+  if (!read) return null;
+  const { kind, own, groups } = read;
+  const from = new URLSearchParams(location.search).get('room');
+  const back = from ? `/s/${site.id}/room/${from}` : `/s/${site.id}/kinds`;
+  if (!kind)
+    return html`<${Page} title="Kind" back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
+  return html`<${Page} title=${titleOf(kind)} over="Kind" back=${back} site=${site.id}>
+    <section class="stack" aria-label="On the ladder, lens open">
+      <h2>On the ladder, lens open</h2>
+      <${Caution}>${say('caution.lens-open')}<//>
+      <${FacetRows} site=${site} record=${kind} facets=${OUTSIDE} />
+    </section>
+    <section class="stack" aria-label="Lamps out">
+      <h2>Lamps out</h2>
+      <${Caution}>${say('readings.caution')}<//>
+      <${FacetRows} site=${site} record=${kind} facets=${HOLDERS} />
+      <${Yields} kind=${kind} own=${own} groups=${groups.map(({ group }) => group)} />
+    </section>
+    <section class="stack" aria-label="Cover open, once">
+      <h2>Cover open, once</h2>
+      <${Caution}>${say('caution.cover-open')}<//>
+      <${FacetRows} site=${site} record=${kind} facets=${COVER_OPEN} />
+    </section>
+    <section class="stack" aria-label="Photos of the kind">
+      <h2>Photos</h2>
+      <${Photos} site=${site} subject=${id} />
+      <div class="side-by-side">${PURPOSES.map((purpose) => html`<${PhotoButton} key=${purpose} site=${site} subject=${id} purpose=${purpose} label=${purpose} />`)}</div>
+    </section>
+    ${
+      groups.length > 0 &&
+      html`<section class="stack" aria-label="Where it hangs">
+        <h2>Where it hangs</h2>
+        <ul class="rows">
+          ${groups.map(({ group, room }) => html`<${Row} key=${group.id} href=${`/s/${site.id}/group/${group.id}`} title=${room ? titleOf(room) : 'A room that is not here yet'} detail=${group.facets.count?.count ? counted(group.facets.count.count, 'fixture') : 'not counted'} />`)}
+        </ul>
+      </section>`
+    }
+  <//>`;
+}
+
+/**
+ * How far the holders are taken to yield, and from what: for the group with the most cavities, which asks most.
+ *
+ * @param {{kind: ViewRecord<'kind'>, own: ViewRecord<'site'> | undefined, groups: ViewRecord<'group'>[]}} props `own` is the site's record
+ */
+function Yields({ kind, own, groups }) {
+  if (isSprung(kind)) return html`<p class="small">${say('spring-back.sprung')}</p>`;
+  const cavities = Math.max(0, ...groups.map((group) => populationOf(group, kind, [], new Set()) ?? 0));
+  const { ticks, how } = springBack(kind, /** @type {ViewRecord<'site'>} */ (own ?? { facets: {} }), cavities || null, store.tables.reference);
+  return html`<p class="small" data-yields=${how}>${say(`cavity.spring-back-${how}`, { spring_back_ticks: ticks })}</p>`;
+}

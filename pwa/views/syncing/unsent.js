@@ -1,0 +1,137 @@
+// What is only on this phone: what waits, what the server did not take and why, photos, and all of it as a file.
+
+import { useState } from 'preact/hooks';
+import { store } from '../../store/store.js';
+import { FacetForm } from '../forms/facet_form.js';
+import { useUnits } from '../forms/units.js';
+import { useLive, useStatus } from '../hooks.js';
+import { html } from '../html.js';
+import { deedOf, saidBy, titleFor } from './operation_text.js';
+import { Page } from '../parts/page.js';
+import { Problem } from '../parts/parts.js';
+import { Photo } from '../parts/photos.js';
+import { parentPath } from '../places.js';
+import { counted, say, timeText } from '../words.js';
+
+/** @param {{site: Site}} props */
+export function Unsent({ site }) {
+  const read = useLive(async () => {
+    const unsent = await site.unsent();
+    const ids = [...unsent.operations, ...unsent.refused, ...unsent.recovered].map((op) => op.record);
+    const records = await Promise.all([...new Set(ids)].map((id) => site.get(id)));
+    return { ...unsent, here: new Map(/** @type {RecordView[]} */ (records.filter(Boolean)).map((record) => [record.id, record])) };
+  }, []);
+  const status = useStatus();
+  if (!read) return null;
+  const { operations, refused, photos, recovered, here } = read;
+  const nothing = operations.length + refused.length + photos.length === 0;
+  return html`<${Page} title="Not sent yet" over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
+    <p>${say(nothing ? 'readings.all-sent' : 'readings.unsent-kept')}</p>
+    ${
+      refused.length > 0 &&
+      html`<section class="stack" aria-label="Not taken by the server">
+      <h2>The server did not take these</h2>
+      ${refused.map((op) => html`<${Refused} key=${op.id} site=${site} op=${op} record=${here.get(op.record)} />`)}
+    </section>`
+    }
+    ${
+      operations.length > 0 &&
+      html`<section class="stack" aria-label="Entries that wait">
+      <h2>${counted(operations.length, 'entry', 'entries')}</h2>
+      <ul class="rows">${operations.map((op) => html`<${Waiting} key=${op.id} site=${site} op=${op} record=${here.get(op.record)} />`)}</ul>
+    </section>`
+    }
+    ${
+      photos.length > 0 &&
+      html`<section class="stack" aria-label="Photos that wait">
+      <h2>${counted(photos.length, 'photo')}</h2>
+      <ul class="photos">${photos.map((photo) => html`<li key=${photo.sha256}><${Photo} site=${site} sha256=${photo.sha256} alt=${`Photo of ${timeText(photo.at)}`} /></li>`)}</ul>
+    </section>`
+    }
+    ${status.photosWait && html`<button class="button wide" onClick=${() => store.sendPhotos()}>Send the photos now, whatever the network</button>`}
+    ${recovered.length > 0 && html`<${Recovered} site=${site} rows=${recovered} here=${here} />`}
+    ${!nothing && html`<${ToFile} site=${site} />`}
+  <//>`;
+}
+
+/** @param {{site: Site, op: Operation, record: RecordView}} props */
+function Waiting({ site, op, record }) {
+  return html`<li>
+    <a class="row" href=${record ? parentPath(site, record) : `/s/${site.id}`}>
+      <span><span class="title">${titleFor(site, op, record)}: ${deedOf(site, op)}</span><span class="detail">${saidBy(site, op)}</span></span>
+      <span class="end">${timeText(op.device_time)}</span>
+    </a>
+  </li>`;
+}
+
+/** Something the server refused: why, and what can be done; nothing goes without being asked. @param {{site: Site, op: RefusedOperation, record: RecordView}} props */
+function Refused({ site, op, record }) {
+  const units = useUnits(site);
+  const [open, setOpen] = useState(/** @type {'edit' | 'drop' | ''} */ (''));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  const spec = site.spec.records[op.type]?.facets[op.facet];
+  /** @param {Promise<unknown>} deed */
+  const act = (deed) => deed.catch(setError);
+  return html`<article class="card" data-refused=${op.id}>
+    <div><h3>${titleFor(site, op, record)}: ${deedOf(site, op)}</h3><p class="muted small">${saidBy(site, op)}</p></div>
+    <p class="problem">${op.facts?.detail ?? say(op.code, op.facts ?? {})}</p>
+    <${Problem} error=${error} />
+    ${open === 'edit' && html`<${FacetForm} fields=${spec.fields} value=${op.to} units=${units} save="Send it so" together=${(/** @type {Value} */ value) => site.wrongTogether(op.type, op.facet, value)} onSave=${(/** @type {Value} */ value) => site.retryRefused(op.id, value)} />`}
+    ${open === 'drop' && html`<div class="notice stack" role="alertdialog" aria-label="Give it up"><p>It is then only what the server has; what was entered here is gone.</p><div class="side-by-side"><button class="button danger" onClick=${() => act(site.dropRefused(op.id))}>Give it up</button><button class="button" onClick=${() => setOpen('')}>Keep it</button></div></div>`}
+    ${
+      open === '' &&
+      html`<div class="side-by-side">
+      ${spec && op.kind === 'set' && html`<button class="button" onClick=${() => setOpen('edit')}>Correct it</button>`}
+      <button class="button" onClick=${() => act(site.retryRefused(op.id))}>Try again as it is</button>
+      <button class="button danger" onClick=${() => setOpen('drop')}>Give it up…</button>
+    </div>`
+    }
+  </article>`;
+}
+
+/** What others had entered and only this phone still knows: a person says whether it is put back. @param {{site: Site, rows: import('../../storage/types.js').Recovered[], here: Map<string, RecordView>}} props */
+function Recovered({ site, rows, here }) {
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  /** @param {Promise<unknown>} deed */
+  const act = (deed) => deed.then(() => setError(null), setError);
+  return html`<section class="stack" aria-label="Recovered">
+    <h2>${counted(rows.length, 'entry', 'entries')} recovered</h2>
+    <p>${say('readings.recovered')}</p>
+    <button class="button main" onClick=${() => act(site.putBack(rows))}>Put all of it back</button>
+    <ul class="rows">${rows.map((row) => html`<li class="row-text" key=${row.key} data-recovered=${row.record}>
+      <span class="strong">${titleFor(site, row, here.get(row.record))}: ${recoveredDeed(site, row)}</span>
+      <span class="detail">${saidBy(site, { ...row, to: row.value })}</span>
+      <span class="detail">${store.personName(row.by)}, ${timeText(row.at)}</span>
+      <span class="side-by-side"><button class="button" onClick=${() => act(site.putBack([row]))}>Put it back</button><button class="button danger" onClick=${() => act(site.letGo([row]))}>Let it go</button></span>
+    </li>`)}</ul>
+    <${Problem} error=${error} />
+  </section>`;
+}
+
+/** @param {Site} site @param {import('../../storage/types.js').Recovered} row */
+const recoveredDeed = (site, row) =>
+  deedOf(site, row.facet === 'life' ? { kind: row.value.removed ? 'remove' : 'restore' } : row);
+
+/** @param {{site: Site}} props */
+function ToFile({ site }) {
+  const [file, setFile] = useState(/** @type {{url: string, name: string} | null} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  const make = async () => {
+    try {
+      const blob = await site.saveUnsentToFile();
+      const day = new Date().toISOString().slice(0, 16).replace(/[:T]/g, '-');
+      const made = { url: URL.createObjectURL(blob), name: `spanwalk-unsent-${day}.json` };
+      setFile(made);
+      const link = Object.assign(document.createElement('a'), { href: made.url, download: made.name });
+      link.click();
+    } catch (failed) {
+      setError(failed);
+    }
+  };
+  return html`<section class="stack" aria-label="As a file">
+    <button class="button wide" onClick=${make}>Save all of it to a file</button>
+    <p class="small muted">${say('readings.file-help')}</p>
+    ${file && html`<p role="status"><a href=${file.url} download=${file.name}>${file.name}</a> is made.</p>`}
+    <${Problem} error=${error} />
+  </section>`;
+}

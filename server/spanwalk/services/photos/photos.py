@@ -1,0 +1,149 @@
+"""Photos: taken in whole, by the hash of their bytes; handed out without the place they were taken at."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from contextlib import suppress
+from dataclasses import dataclass
+
+from sqlalchemy import insert, select
+from sqlalchemy.exc import IntegrityError
+from sqlalchemy.orm import Session
+
+from spanwalk.services.clock import now
+from spanwalk.services.people.members import Member
+from spanwalk.services.photos.pictures import Picture, examine, thumbnail, without_place
+from spanwalk.services.refusals import NotThere, WrongInput
+from spanwalk.services.sync.state import view_record
+from spanwalk.storage.database import reading, writing
+from spanwalk.storage.photos import PhotoStore, StoreFails
+from spanwalk.storage.tables import Photo, Record
+
+SHA256 = re.compile(r"[0-9a-f]{64}")
+THUMBNAIL = ".thumbnail"
+
+
+@dataclass(frozen=True)
+class Receipt:
+    """A photo that is safe on the server."""
+
+    sha256: str
+    bytes: int
+    new: bool
+
+
+def check_name(sha256: str) -> str:
+    """Raise unless a name is a SHA-256 in lower-case hexadecimal."""
+    if SHA256.fullmatch(sha256) is None:
+        raise WrongInput("photo-name-wrong", field="sha256", value=sha256[:80])
+    return sha256
+
+
+def put_photo(store: PhotoStore, member: Member, sha256: str, data: bytes) -> Receipt:
+    """Take a photo in.
+
+    Parameters
+    ----------
+    store : PhotoStore
+        Where photos lie.
+    member : Member
+        Who sends it, on which site.
+    sha256 : str
+        Hash of the bytes, as the phone made it at capture.
+    data : bytes
+        The photo, a JPEG.
+
+    Returns
+    -------
+    Receipt
+        Given only when the bytes are safe; the same photo again gets the same receipt.
+
+    Raises
+    ------
+    WrongInput
+        The bytes are not those of the hash (cut on the way: send again), or no JPEG that can be shown.
+    TooLarge
+        Too many bytes or pixels.
+    """
+    check_name(sha256)
+    if hashlib.sha256(data).hexdigest() != sha256:
+        raise WrongInput("photo-hash-differs", field="sha256", value=sha256, bytes=len(data))
+    with reading() as session:
+        if arrived(session, member.site_id, sha256) and store.has(sha256):
+            return Receipt(sha256, len(data), new=False)
+    picture = examine(data)
+    store.put(sha256, data)
+    _write_down(member, sha256, len(data), picture)
+    return Receipt(sha256, len(data), new=True)
+
+
+def _write_down(member: Member, sha256: str, size: int, picture: Picture) -> None:
+    try:
+        with writing() as session:
+            if not arrived(session, member.site_id, sha256):
+                values = {"bytes": size, "width_px": picture.width_px, "height_px": picture.height_px}
+                about = {
+                    "site": member.site_id,
+                    "sha256": sha256,
+                    "person": member.person_id,
+                    "received_at": now(),
+                }
+                session.execute(insert(Photo).values(**about, **values))
+    except IntegrityError:
+        return  # another request brought the same photo in the same moment
+
+
+def arrived(session: Session, site_id: str, sha256: str) -> bool:
+    """Whether a site's photo has arrived."""
+    query = select(Photo.sha256).where(Photo.site == site_id, Photo.sha256 == sha256)
+    return session.execute(query).first() is not None
+
+
+def photos_arrived(session: Session, site_id: str) -> list[str]:
+    """Hashes of all the photos of a site that have arrived."""
+    return list(session.execute(select(Photo.sha256).where(Photo.site == site_id)).scalars())
+
+
+def get_photo(store: PhotoStore, member: Member, sha256: str, small: bool = False) -> bytes:
+    """A photo as it may be shown: without its place unless the site keeps that, or a thumbnail.
+
+    Raises
+    ------
+    NotThere
+        It has not arrived on this site.
+    """
+    check_name(sha256)
+    with reading() as session:
+        if not arrived(session, member.site_id, sha256):
+            raise NotThere("photo-not-arrived", value=sha256)
+        keeps = keeps_place(session, member.site_id)
+    if small:
+        return _thumbnail(store, sha256)
+    data = _bytes(store, sha256)
+    return data if keeps else without_place(data)
+
+
+def _thumbnail(store: PhotoStore, sha256: str) -> bytes:
+    small = store.get(sha256 + THUMBNAIL)
+    if small is None:
+        small = thumbnail(_bytes(store, sha256))
+        with suppress(StoreFails):  # it can be made again
+            store.put(sha256 + THUMBNAIL, small)
+    return small
+
+
+def _bytes(store: PhotoStore, sha256: str) -> bytes:
+    data = store.get(sha256)
+    if data is None:
+        raise NotThere("photo-not-arrived", value=sha256)
+    return data
+
+
+def keeps_place(session: Session, site_id: str) -> bool:
+    """Whether a site's settings keep the place data of photos."""
+    row = session.execute(
+        select(Record).where(Record.site == site_id, Record.id == site_id)
+    ).scalar_one_or_none()
+    settings = view_record(row)["facets"].get("settings", {}) if row is not None else {}
+    return settings.get("keep_photo_place") is True

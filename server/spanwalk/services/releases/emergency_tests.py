@@ -1,0 +1,178 @@
+"""The record of emergency tests: one line a test, and one for each emergency fixture that has none, to read and to print."""
+
+from __future__ import annotations
+
+import csv
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from io import StringIO
+from typing import Any, TypedDict
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from spanwalk.rules.survey import (
+    Record,
+    Survey,
+    facet,
+    floor_order,
+    mark_of,
+    name_of_room,
+    newest_conversions,
+    walk_order,
+)
+from spanwalk.services.sync.state import site_records
+from spanwalk.services.text.exporting import cell
+from spanwalk.storage import json_text
+from spanwalk.storage.tables import Person
+from spanwalk.storage.tables import Record as Row
+from spanwalk.words import choice_text
+
+Json = Any
+TYPES = ("site", "floor", "room", "kind", "group", "conversion", "installation", "emergency_test")
+NOT_CONVERTED, NO_TEST, TOO_SHORT = "not converted yet", "no test yet", "too short"
+COLUMNS = {
+    "floor_name": "Floor", "room_name": "Room", "mark": "Kind", "position": "Fixture", "duty": "Emergency", "pack": "Pack",
+    "second_source": "Second source", "release": "Release", "state": "Duration test", "indicator": "Indicator", "minutes": "Lasted [min]",
+    "wanted_min": "Wanted [min]", "due_on": "Due on", "by": "By", "noted_at": "When", "note": "Note",
+}  # fmt: skip
+
+
+class Line(TypedDict):
+    """One test of one emergency fixture, or that it has none; None where nothing is said."""
+
+    group: str
+    floor_name: str
+    room_name: str
+    mark: str
+    position: int
+    duty: str
+    pack: str | None
+    second_source: str | None
+    release: int | None
+    state: str
+    newest: bool
+    indicator: str | None
+    minutes: int | None
+    wanted_min: int | None
+    due_on: str | None
+    by: str | None
+    noted_at: str | None
+    note: str | None
+
+
+def tests_of_site(session: Session, site_id: str) -> dict[str, Json]:
+    """All emergency fixtures that are released and all tests, in the order of the walk, the newest test of a fixture first.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    site_id : str
+        The site.
+
+    Returns
+    -------
+    dict
+        ``{"fixtures", "open", "lines": [Line]}``: `open` counts fixtures whose newest test did not pass. ``state`` of a line
+        is `passed`, `failed`, `still-due`, `too short` (it passed for fewer minutes than were wanted), `no test yet` or
+        `not converted yet`.
+    """
+    records = site_records(session, site_id, types=TYPES)
+    taken = {record["id"]: place for place, record in enumerate(records)}
+    lines = list(_lines(Survey(records), _said_by(session, site_id), taken))
+    newest = [line for line in lines if line["newest"]]
+    return {"fixtures": len(newest), "open": sum(line["state"] != "passed" for line in newest), "lines": lines}
+
+
+def tests_csv(session: Session, site_id: str) -> str:
+    """The same as CSV with a byte order mark, one line each.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    site_id : str
+        The site.
+    """
+    out = StringIO()
+    writer = csv.writer(out)
+    writer.writerow(COLUMNS.values())
+    for line in tests_of_site(session, site_id)["lines"]:
+        writer.writerow([cell(choice_text(told) if isinstance(told := line[name], str) else "" if told is None else told) for name in COLUMNS])
+    return "\ufeff" + out.getvalue()
+
+
+def _lines(survey: Survey, said_by: Mapping[str, str], taken: Mapping[str, int]) -> Iterator[Line]:
+    conversions = newest_conversions(survey)
+    for group in sorted(survey.of_type("group"), key=lambda each: _place(survey, each)):
+        conversion = conversions.get(group["id"])
+        tests, done = (_by_position(survey, group, name, taken) for name in ("emergency_test", "installation"))
+        emergency = (facet(conversion, "identity").get("frozen") or {}).get("emergency") or {}
+        positions = set(emergency.get("positions") or ()) if emergency.get("duty", "none") != "none" else set()
+        for position in sorted(positions | set(tests)):
+            about = _about(survey, group, conversion, emergency, position)
+            if not tests[position]:
+                converted = any(each.get("outcome") == "done" for _, each in done[position])
+                yield _line(about, NO_TEST if converted else NOT_CONVERTED, {}, None, newest=True)
+            for place, (record, test) in enumerate(tests[position]):
+                yield _line(about, _state(test), test, said_by.get(record), newest=place == 0)
+
+
+def _place(survey: Survey, group: Record) -> tuple[int, int, str, str, str]:
+    room = survey.room_of(group)
+    return floor_order(survey.floor_of(group)), walk_order(room), name_of_room(room), mark_of(survey.kind_of(group)), group["id"]
+
+
+def _by_position(
+    survey: Survey, group: Record, type_name: str, taken: Mapping[str, int]
+) -> dict[int, list[tuple[str, Mapping[str, Json]]]]:
+    """Records of a type by the fixture that they are about, the newest first: in the order in which the server took them."""
+    found: dict[int, list[tuple[str, Mapping[str, Json]]]] = defaultdict(list)
+    records = [(each["id"], facet(each, "identity")) for each in survey.children(group, type_name)]
+    for record, identity in sorted(records, key=lambda each: taken[each[0]], reverse=True):
+        if identity:
+            found[identity["position"]].append((record, identity))
+    return found
+
+
+def _about(survey: Survey, group: Record, conversion: Record | None, emergency: Mapping[str, Json], position: int) -> dict[str, Json]:
+    return {
+        "group": group["id"],
+        "floor_name": str(facet(survey.floor_of(group), "identity").get("name", "")),
+        "room_name": name_of_room(survey.room_of(group)),
+        "mark": mark_of(survey.kind_of(group)),
+        "position": position,
+        "duty": emergency.get("duty") or facet(group, "duty").get("emergency", "not-seen"),
+        "pack": (emergency.get("pack") or {}).get("pack"),
+        "second_source": emergency.get("second_source") if emergency.get("duty") != "battery-in-fixture" else None,
+        "release": facet(conversion, "identity").get("number"),
+        "wanted_min": emergency.get("wanted_min"),
+    }
+
+
+def _line(about: Mapping[str, Json], state: str, test: Mapping[str, Json], by: str | None, newest: bool) -> Line:
+    said = {name: test.get(name) for name in ("indicator", "minutes", "due_on", "noted_at", "note")}
+    wanted = test.get("wanted_min", about["wanted_min"])
+    line: Line = {**about, **said, "wanted_min": wanted, "state": state, "by": by, "newest": newest}  # type: ignore[typeddict-item]
+    return line
+
+
+def _state(test: Mapping[str, Json]) -> str:
+    """The result; one that passed for fewer minutes than were wanted is too short.
+
+    >>> _state({"result": "passed", "minutes": 89, "wanted_min": 90}), _state({"result": "passed", "minutes": 90, "wanted_min": 90})
+    ('too short', 'passed')
+    """
+    result, wanted = str(test["result"]), test.get("wanted_min")
+    short = result == "passed" and wanted is not None and test.get("minutes", 0) < wanted
+    return TOO_SHORT if short else result
+
+
+def _said_by(session: Session, site_id: str) -> dict[str, str]:
+    """Record id -> name of the person who saved the test."""
+    rows = session.execute(select(Row.id, Row.facets).where(Row.site == site_id, Row.type == "emergency_test")).all()
+    by = {row.id: str(json_text.loads(row.facets).get("identity", {}).get("by")) for row in rows}
+    people = session.execute(select(Person.id, Person.name).where(Person.id.in_(set(by.values())))).all()
+    names: dict[str, str] = {person.id: person.name for person in people}
+    return {record: names[person] for record, person in by.items() if person in names}

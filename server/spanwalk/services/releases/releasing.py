@@ -1,0 +1,260 @@
+"""A release: the plan frozen for crews, as records that travel in the same pull as everything else."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+from uuid import uuid4
+
+from sqlalchemy.orm import Session
+
+from spanwalk.reference import tables
+from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.crew_card import crew_card
+from spanwalk.rules.arrangements.frozen_facts import frozen_facts, frozen_item
+from spanwalk.rules.judging import RULES_VERSION
+from spanwalk.rules.standing import IN_FORCE, WITHDRAWN, Standing, newest_of, number_of, standing_of
+from spanwalk.rules.survey import Record, Survey, facet
+from spanwalk.services.clock import now
+from spanwalk.services.planning.plans import PLANNED_FROM, SitePlan, short, site_plan
+from spanwalk.services.refusals import InTheWay
+from spanwalk.services.releases.sums import after, figures_of, needed, order_lines, releases_of, sums
+from spanwalk.services.sync.pushing import lock_site, server_push
+from spanwalk.services.sync.state import site_records
+from spanwalk.words import say
+
+Json = Any
+RELEASE_TYPES = ("release", "conversion", "release_sums", "installation")
+
+
+@dataclass(frozen=True)
+class Draft:
+    """What a release would freeze of one group."""
+
+    plan: Mapping[str, Json]
+    card: dict[str, Json]
+    facts: dict[str, Json]
+
+    @property
+    def summary(self) -> str:
+        """What to fit, in a line."""
+        return summary(self.card)
+
+
+def release(session: Session, site_id: str, by: str, note: str = "") -> dict[str, Json]:
+    """Freeze the proposal of each ready group whose conversion has changed since the last release.
+
+    Bodies on one ballast are released together or not at all. What was in force for a group is superseded.
+
+    Parameters
+    ----------
+    session : Session
+        A writing transaction.
+    site_id : str
+        The site.
+    by : str
+        The person who releases.
+    note : str
+        What to tell the crews.
+
+    Returns
+    -------
+    dict
+        ``{"release", "number", "released": [group ids], "unchanged": [group ids], "left_out": [short plans with
+        blockers], "done": [{"group", "release", "positions"}], "out": [{"group", "standing", "changes"}]}``: `done` are
+        fixtures of groups released anew that were noted as done before; `out` are groups left out that have a conversion
+        from before, with how it stands.
+
+    Raises
+    ------
+    InTheWay
+        Not one group is ready and changed; its facts say how many are left out and why most are.
+    """
+    lock_site(session, site_id)
+    found = site_plan(session, site_id)
+    survey = records_with_releases(session, site_id)
+    drafts, left_out = drafts_of(found)
+    changed = _changed(found, survey, drafts)
+    if not changed:
+        raise InTheWay("release-nothing-ready", ready=len(drafts), left_out=len(left_out))
+    releases = releases_of(survey)
+    number = 1 + max((each.number for each in releases), default=0)
+    release_id = str(uuid4())
+    operations = [_release_operation(release_id, site_id, number, note, changed, survey, found.head)]
+    operations += [_conversion_operation(release_id, number, draft) for draft in changed.values()]
+    operations += _sums_operations(release_id, found, survey, changed)
+    answers = server_push(session, site_id, operations, by=by)
+    refused = [each for each in answers if each["result"] not in ("applied", "same")]
+    if refused:
+        raise RuntimeError(f"the server refused its own release: {refused[0]}")
+    told = {"release": release_id, "number": number, "released": list(changed), "unchanged": [id for id in drafts if id not in changed]}
+    return told | {"left_out": left_out, "done": done_before(survey, changed), "out": _still_out(survey, left_out)}
+
+
+def records_with_releases(session: Session, site_id: str) -> Survey:
+    """The records that a plan is made from, with releases and what was done, and whose word each facet is."""
+    return Survey(site_records(session, site_id, types=(*PLANNED_FROM, *RELEASE_TYPES), who=True))
+
+
+def drafts_of(found: SitePlan) -> tuple[dict[str, Draft], list[dict[str, Json]]]:
+    """What a release would freeze of each ready group, in the order of the walk, and the groups left out with the reasons."""
+    ready = {id: plan for id, plan in found.plans.items() if plan["state"] == "ready"}
+    alone = {id for id in ready if (partner := found.inputs.partners.get(id)) is not None and partner not in ready}
+    drafts = {id: _draft(found, plan) for id, plan in ready.items() if id not in alone}
+    left_out = [short_left_out(found, plan, id in alone) for id, plan in found.plans.items() if id not in drafts]
+    return drafts, left_out
+
+
+def _draft(found: SitePlan, plan: Mapping[str, Json]) -> Draft:
+    by_id, id = found.survey.by_id, plan["group"]
+    card = crew_card(plan, by_id[id], by_id[plan["kind"]], by_id)
+    inputs, (kind, room) = found.inputs, found.inputs.places[id]
+    # Nothing of it is judged here: that was done when it was planned.
+    body = Body(by_id[id], kind, room, found.survey.site(), {}, inputs.catalogue, inputs.money, inputs.tables)
+    return Draft(plan, card, frozen_facts(plan, body, inputs.to_judge[id], by_id, inputs.partners.get(id)))
+
+
+def _changed(found: SitePlan, survey: Survey, drafts: Mapping[str, Draft]) -> dict[str, Draft]:
+    """Groups to be released anew: with another card, with facts that changed, withdrawn, or not released so far; pairs together."""
+    changed = {id for id, draft in drafts.items() if _differs(survey, id, draft)}
+    changed |= {partner for id in changed if (partner := found.inputs.partners.get(id)) is not None}
+    return {id: draft for id, draft in drafts.items() if id in changed}
+
+
+def _differs(survey: Survey, group_id: str, draft: Draft) -> bool:
+    before = newest_of(survey, survey.by_id[group_id])
+    identity = facet(before, "identity")
+    if before is None or identity.get("frozen") != draft.card or "facts" not in identity:
+        return True
+    return standing_of(survey, before, tables())["standing"] != IN_FORCE
+
+
+def done_before(survey: Survey, groups: Iterable[str]) -> list[dict[str, Json]]:
+    """Fixtures that were noted as done, by group and the release they were done under."""
+    found: dict[tuple[str, int], list[int]] = {}
+    for id in groups:
+        newest: dict[int, Mapping[str, Json]] = {}
+        for each in sorted(survey.children(survey.by_id[id], "installation"), key=lambda each: str(facet(each, "identity").get("noted_at", ""))):
+            newest[facet(each, "identity")["position"]] = facet(each, "identity")
+        for position, said in newest.items():
+            if said["outcome"] == "done":
+                conversion = survey.by_id.get(said.get("conversion", ""))
+                found.setdefault((id, number_of(conversion)), []).append(position)
+    return [{"group": id, "release": number, "positions": sorted(positions)} for (id, number), positions in found.items()]
+
+
+def _still_out(survey: Survey, left_out: Iterable[Mapping[str, Json]]) -> list[dict[str, Json]]:
+    """Groups that were left out and have a conversion that is not withdrawn, with how it stands."""
+    found = []
+    for each in left_out:
+        conversion = newest_of(survey, survey.by_id[each["group"]])
+        if conversion is not None and (stands := standing_of(survey, conversion, tables()))["standing"] != WITHDRAWN:
+            found.append({"group": each["group"], "room_name": each["room_name"], "mark": each["mark"], **_in_short(stands)})
+    return found
+
+
+def _in_short(stands: Standing) -> dict[str, Json]:
+    return {"standing": stands["standing"], "number": stands["release"], "changes": list(stands["changes"])}
+
+
+def short_left_out(found: SitePlan, plan: Mapping[str, Json], is_alone: bool = False) -> dict[str, Json]:
+    """A group that is not released, with the reasons; `is_alone`: it is ready, its neighbour on the same ballast is not."""
+    told = {name: value for name, value in short(found.survey, plan).items() if name in LEFT_OUT_TELLS}
+    why = [{"code": "plan.blocked.partner-not-released", "facts": {}}] if is_alone else []
+    return told | {"blockers": [*told["blockers"], *why]}
+
+
+LEFT_OUT_TELLS = ("group", "room", "room_name", "floor_name", "mark", "fixtures", "state", "blockers", "instead")
+
+
+def _release_operation(
+    release_id: str, site_id: str, number: int, note: str, changed: Mapping[str, Draft], survey: Survey, head: int
+) -> dict[str, Json]:
+    identity: dict[str, Json] = {
+        "parent": site_id,
+        "number": number,
+        "made_at": now(),
+        "groups": len(changed),
+        "fixtures": sum(draft.plan["fixtures"] for draft in changed.values()),
+        "head": head,
+        "rules_version": RULES_VERSION,
+        "items": {id: _item(survey.by_id[id]) for id in _items(changed)},
+    }
+    if note:
+        identity["note"] = note
+    return {"record": release_id, "type": "release", "facet": "identity", "to": identity}
+
+
+def _items(changed: Mapping[str, Draft]) -> list[str]:
+    """Ids of all catalogue items that are fitted."""
+    return sorted({part["item"] for draft in changed.values() for part in draft.plan["proposal"]["parts"]})
+
+
+def _item(item: Record) -> dict[str, Json]:
+    """An item as it is frozen, with the sequence of what it rests on: its version in the catalogue."""
+    return {**frozen_item(item, tables()), "seq": max(item["seqs"].values())}
+
+
+def _conversion_operation(release_id: str, number: int, draft: Draft) -> dict[str, Json]:
+    identity = {
+        "parent": draft.plan["group"],
+        "release": release_id,
+        "number": number,
+        "arrangement": draft.card["arrangement"],
+        "summary": draft.summary,
+        "frozen": draft.card,
+        "facts": draft.facts,
+    }
+    return {"record": str(uuid4()), "type": "conversion", "facet": "identity", "to": identity}
+
+
+def _sums_operations(release_id: str, found: SitePlan, survey: Survey, changed: Mapping[str, Draft]) -> list[dict[str, Json]]:
+    """What crews do not read: each group's parts, prices and sums, and what the release as a whole orders."""
+    releases = releases_of(survey)
+    figures = {id: figures_of(found, draft.plan, draft.summary) for id, draft in changed.items()}
+    settings, money = facet(found.survey.site(), "settings"), found.inputs.money
+    spare_pct = float(settings.get("spare_pct", 0))
+    in_force = after(releases, max((each.number for each in releases), default=0)) | figures
+    whole = {
+        "order": order_lines(needed(in_force.values(), spare_pct), releases),
+        "spare_pct": spare_pct,
+        "currency": money.get("currency", ""),
+        "money": sums(figures.values()),
+        "prices": {id: _price(survey, id) for id in _items(changed)},
+        "floors": list(dict.fromkeys(each["floor_name"] for each in figures.values())),
+        "without_order": [each.number for each in releases if not each.whole],
+        "done": done_before(survey, changed),
+        "rules_version": RULES_VERSION,
+    }
+    parts: list[dict[str, Json]] = [{"group": id, "figures": each} for id, each in figures.items()]
+    return [
+        {"record": str(uuid4()), "type": "release_sums", "facet": "identity", "to": {"parent": release_id, **part}}
+        for part in [*parts, {"figures": whole}]
+    ]
+
+
+def _price(survey: Survey, item_id: str) -> dict[str, Json]:
+    """An item's price with its version: the sequence of the price's record."""
+    price = next((each for each in survey.children(survey.by_id[item_id], "price") if facet(each, "identity")), None)
+    if price is None:
+        return {}
+    return {**{name: value for name, value in facet(price, "identity").items() if name in ("each", "fit_minutes")}, "seq": price["seqs"]["identity"]}
+
+
+def summary(card: Mapping[str, Json]) -> str:
+    """What to fit into one fixture, in a line for label and list.
+
+    >>> summary({"rows": [{"bars": [{"name": "B-4"}], "cavities": 1}] * 2, "driver": {"name": "D", "number": 1, "setting_ma": 700}})
+    '2 × B-4, D at 700 mA'
+    """
+    number: dict[str, int] = {}
+    for row in card["rows"]:
+        for bar in row["bars"]:
+            number[bar["name"]] = number.get(bar["name"], 0) + row["cavities"]
+    bars = ", ".join(f"{count} × {name}" for name, count in number.items())
+    driver = card["driver"]
+    if driver is None:
+        return say("plan.summary.fed", {"bars": bars})
+    several = f"{driver['number']} × " if driver["number"] > 1 else ""
+    return say("plan.summary.driver", {"bars": bars, "driver": several + driver["name"], "setting_ma": driver["setting_ma"]})

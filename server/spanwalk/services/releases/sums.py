@@ -1,0 +1,188 @@
+"""What a release comes to, frozen with it where crews do not read: parts and prices, money, light, and what it orders."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any, TypedDict
+
+from spanwalk.rules.survey import Record, Survey, facet, has, mark_of, name_of_room
+from spanwalk.services.planning.plans import SUMMED, SitePlan, quantities
+
+Json = Any
+Figures = Mapping[str, Json]
+
+
+class OrderLine(TypedDict):
+    """One item of an order.
+
+    `need` is what all conversions in force come to with spares, `before` what earlier releases ordered, `of_withdrawn` the
+    part of it that was ordered under releases withdrawn since, `order` what this release orders, `over` what was ordered
+    and is not needed.
+    """
+
+    item: str
+    code: str
+    fitted: int
+    spare: int
+    for_misfits: int
+    why: Json
+    need: int
+    before: int
+    of_withdrawn: int
+    order: int
+    over: int
+
+
+@dataclass(frozen=True)
+class Released:
+    """A release with its frozen sums.
+
+    Parameters
+    ----------
+    record : view record
+        The release.
+    groups : mapping
+        Group id -> its conversion in this release.
+    figures : mapping
+        Group id -> what was frozen of it; of releases made before there were any, nothing.
+    whole : mapping
+        What was frozen of the release as a whole; empty as above.
+    """
+
+    record: Record
+    groups: Mapping[str, Record]
+    figures: Mapping[str, Figures]
+    whole: Figures
+
+    @property
+    def number(self) -> int:
+        """Its number."""
+        return int(facet(self.record, "identity").get("number", 0))
+
+    @property
+    def is_withdrawn(self) -> bool:
+        """Whether a manager withdrew it."""
+        return has(self.record, "withdrawn")
+
+
+def releases_of(survey: Survey) -> list[Released]:
+    """Every release with what was frozen with it, by number; needs releases, conversions and their sums."""
+    conversions: dict[str, dict[str, Record]] = {}
+    for each in survey.of_type("conversion"):
+        conversions.setdefault(facet(each, "identity").get("release", ""), {})[each["parent"]] = each
+    return sorted((_released(survey, each, conversions.get(each["id"], {})) for each in survey.of_type("release")), key=lambda each: each.number)
+
+
+def _released(survey: Survey, release: Record, groups: Mapping[str, Record]) -> Released:
+    figures: dict[str, Figures] = {}
+    whole: Figures = {}
+    for sums in survey.children(release, "release_sums"):
+        identity = facet(sums, "identity")
+        if "group" in identity:
+            figures[identity["group"]] = identity["figures"]
+        else:
+            whole = identity["figures"]
+    return Released(release, groups, figures, whole)
+
+
+def after(releases: Iterable[Released], number: int) -> dict[str, Figures]:
+    """Group id -> figures of the conversion that is in force once the release of a number is out.
+
+    A conversion that was withdrawn since, or whose release was, is left out.
+    """
+    found: dict[str, tuple[Released, Record]] = {}
+    for release in releases:
+        if release.number <= number:
+            found |= {group: (release, conversion) for group, conversion in release.groups.items()}
+    return {
+        group: release.figures.get(group, {})
+        for group, (release, conversion) in found.items()
+        if not (release.is_withdrawn or has(conversion, "withdrawn"))
+    }
+
+
+def figures_of(found: SitePlan, plan: Mapping[str, Json], summary: str) -> dict[str, Json]:
+    """What is frozen of one group: how many, what is fitted, at which prices, what it comes to in money, light and energy."""
+    survey, proposal = found.survey, plan["proposal"]
+    group, room = survey.by_id[plan["group"]], survey.by_id[plan["room"]]
+    count = facet(group, "count")
+    return {
+        "floor_name": facet(survey.floor_of(room), "identity").get("name", ""),
+        "room_name": name_of_room(room),
+        "mark": mark_of(survey.by_id[plan["kind"]]),
+        "note": facet(group, "identity").get("note", ""),
+        "fixtures": plan["fixtures"],
+        "gone": list(count.get("gone", [])),
+        "arrangement": proposal["arrangement"],
+        "summary": summary,
+        "parts": [dict(part) for part in proposal["parts"]],
+        "setting_ma": proposal["setting_ma"],
+        "watts_now": plan["now"]["watts"],
+        "watts_then": proposal["watts"],
+        "light": proposal["light"],
+        "energy": proposal["energy"],
+        "money": {name: proposal["money"].get(name) for name in SUMMED},
+        "minutes": proposal["minutes"],
+        "misfits": plan.get("misfits"),
+    }
+
+
+def needed(figures: Iterable[Figures], spare_pct: float) -> list[dict[str, Json]]:
+    """Items that groups need together, with spares: see `planning.quantities`."""
+    return quantities([{"proposal": {"parts": each.get("parts", [])}, "misfits": each.get("misfits")} for each in figures], spare_pct)
+
+
+def order_lines(need: Iterable[Mapping[str, Json]], earlier: Iterable[Released]) -> list[OrderLine]:
+    """What is to be ordered beside what earlier releases ordered, by code.
+
+    Examples
+    --------
+    >>> first = Released({"id": "r", "facets": {"identity": {"number": 1}}}, {}, {}, {"order": [{"item": "b", "code": "B", "order": 42}]})
+    >>> [line] = order_lines([{"item": "b", "code": "B", "fitted": 48, "spare": 2, "for_misfits": 0, "why": None, "order": 50}], [first])
+    >>> line["before"], line["order"], line["over"]
+    (42, 8, 0)
+    """
+    before: dict[str, int] = {}
+    of_withdrawn: dict[str, int] = {}
+    codes: dict[str, str] = {}
+    for release in earlier:
+        for line in release.whole.get("order", []):
+            codes[line["item"]] = line["code"]
+            before[line["item"]] = before.get(line["item"], 0) + line["order"]
+            if release.is_withdrawn:
+                of_withdrawn[line["item"]] = of_withdrawn.get(line["item"], 0) + line["order"]
+    lines = {each["item"]: dict(each) for each in need}
+    for item, code in codes.items():
+        lines.setdefault(item, {"item": item, "code": code, "fitted": 0, "spare": 0, "for_misfits": 0, "why": None, "order": 0})
+    return [_line(lines[item], before.get(item, 0), of_withdrawn.get(item, 0)) for item in sorted(lines, key=lambda item: (lines[item]["code"], item))]
+
+
+def _line(need: Mapping[str, Json], before: int, of_withdrawn: int) -> OrderLine:
+    wanted = need["order"]
+    return {
+        "item": need["item"],
+        "code": need["code"],
+        "fitted": need["fitted"],
+        "spare": need["spare"],
+        "for_misfits": need["for_misfits"],
+        "why": need["why"],
+        "need": wanted,
+        "before": before,
+        "of_withdrawn": of_withdrawn,
+        "order": max(wanted - before, 0),
+        "over": max(before - wanted, 0),
+    }
+
+
+def sums(figures: Iterable[Figures]) -> dict[str, float | None]:
+    """Money of several groups together; None where one of them lacks the figure, so that no total hides a gap."""
+    every = list(figures)
+    found: dict[str, float | None] = {}
+    for name in SUMMED:
+        each = [group.get("money", {}).get(name) for group in every]
+        found[name] = None if None in each else round(sum(each), 2)
+    return found
+
+
+__all__ = ["Figures", "OrderLine", "Released", "after", "figures_of", "needed", "order_lines", "releases_of", "sums"]

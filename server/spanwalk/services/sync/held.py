@@ -1,0 +1,101 @@
+"""Operations held for a manager: those of people off the site, and of revoked phones."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from sqlalchemy import delete, select, update
+from sqlalchemy.orm import Session
+
+from spanwalk.services.people.members import Member
+from spanwalk.services.sync.incoming import OPERATION_ID, check_values, parse_operation
+from spanwalk.services.sync.pushing import (
+    answers_of,
+    gather,
+    lock_site,
+    note_specs,
+    right_flaw,
+    settling_flaw,
+    write,
+)
+from spanwalk.storage import json_text
+from spanwalk.storage.tables import Operation as Row
+from spanwalk.storage.tables import Person
+from spanwalk.sync.decide import decide
+from spanwalk.sync.model import HELD, REFUSED, Operation
+
+Json = Any
+
+
+def list_held(session: Session, site_id: str) -> list[dict[str, Json]]:
+    """What is held, in order of arrival: each operation, who made it and who sent it."""
+    query = (
+        select(Row.id, Row.body, Row.received_at, Row.sender, Person.name)
+        .outerjoin(Person, Person.id == Row.person)
+        .where(Row.site == site_id, Row.result == HELD)
+        .order_by(Row.received_at, Row.place)
+    )
+    return [
+        {
+            "id": row.id,
+            "operation": json_text.loads(row.body),
+            "received_at": row.received_at,
+            "sender": row.sender,
+            "name": row.name,
+        }
+        for row in session.execute(query)
+    ]
+
+
+def settle_held(
+    session: Session, member: Member, release: Sequence[str], refuse: Sequence[str]
+) -> list[dict[str, Json]]:
+    """Let held operations in by the ordinary rules, or refuse them; their answers, in order of arrival.
+
+    Parameters
+    ----------
+    session : Session
+        A writing transaction.
+    member : Member
+        Who settles; what is let in needs a right of theirs as well.
+    release, refuse : sequence of str
+        Ids of held operations; others are passed over.
+    """
+    head = lock_site(session, member.site_id)
+    release, refuse = _usable(release), _usable(refuse)
+    if refuse:
+        session.execute(
+            update(Row)
+            .where(Row.site == member.site_id, Row.id.in_(refuse), Row.result == HELD)
+            .values(result=REFUSED, code="held-refused", facts=json_text.dumps({"name": member.name}))
+        )
+    operations = _held(session, member.site_id, release)
+    session.execute(
+        delete(Row).where(Row.site == member.site_id, Row.id.in_([each.id for each in operations]))
+    )
+    check_values(operations)
+    note_specs(session, member.site_id, operations)
+    for operation in operations:
+        operation.flaw = operation.flaw or right_flaw(str(member.role), operation)
+    gathered = gather(session, member.site_id, head, operations)
+    for operation in operations:
+        operation.flaw = operation.flaw or settling_flaw(str(member.role), operation, gathered, operations)
+    decision = decide(gathered, operations)
+    write(session, member, decision)
+    return answers_of(session, member, decision)
+
+
+def _usable(ids: Sequence[str]) -> list[str]:
+    """Those that can be an operation's id at all."""
+    return [id for id in ids if OPERATION_ID.fullmatch(id)]
+
+
+def _held(session: Session, site_id: str, ids: Sequence[str]) -> list[Operation]:
+    query = (
+        select(Row.body)
+        .where(Row.site == site_id, Row.id.in_(ids), Row.result == HELD)
+        .order_by(Row.received_at, Row.place)
+    )
+    parsed = (parse_operation(json_text.loads(body)) for body in session.execute(query).scalars())
+    return [operation for operation in parsed if operation is not None]

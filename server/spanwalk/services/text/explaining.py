@@ -1,0 +1,194 @@
+"""The plan of one group as text: what the screen shows, with every check's sentence and the sources of its figures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from spanwalk.rules.lengths import TICKS_PER_INCH, format_inches, format_mm
+from spanwalk.rules.survey import Survey, facet, mark_of
+from spanwalk.services.planning.plans import plan_of_group
+from spanwalk.services.refusals import NotThere
+from spanwalk.services.sync.state import site_records
+from spanwalk.storage.tables import Site
+from spanwalk.words import say
+
+Json = Any
+SHORT_TICKS = 3 * 8128
+"""Below 3 in a length is told in millimetres only."""
+
+
+def explain(session: Session, wanted: str) -> str:
+    """The plan of a group, by its id, or by room number and kind mark: `G02 K2`.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    wanted : str
+        Which group.
+
+    Returns
+    -------
+    str
+        Lines to read.
+
+    Raises
+    ------
+    NotThere
+        No site has such a group.
+    """
+    return "\n\n".join("\n".join(lines(wanted, plan_of_group(session, *each))) for each in find_groups(session, wanted))
+
+
+def find_groups(session: Session, wanted: str) -> list[tuple[str, str]]:
+    """Ids of site and group of each group to be converted that is called so: by its id, or by room number and kind mark.
+
+    A room may hold two groups of a kind, and two sites a room of the same number.
+
+    Raises
+    ------
+    NotThere
+        No site has such a group.
+    """
+    found = []
+    for site_id in session.execute(select(Site.id)).scalars():
+        survey = Survey(site_records(session, site_id))
+        for group in survey.groups_to_convert():
+            kind, room = survey.kind_of(group), survey.room_of(group)
+            number = facet(room, "identity").get("number", "")
+            if kind is not None and room is not None and wanted in (group["id"], f"{number} {mark_of(kind)}"):
+                found.append((site_id, group["id"]))
+    if not found:
+        raise NotThere("plan-group-unknown", value=wanted)
+    return found
+
+
+def lines(title: str, plan: Mapping[str, Json]) -> Iterator[str]:
+    """A plan as lines: state, today, proposal with its checks, next best, rejected, why, sources."""
+    yield f"{title}: {plan['fixtures']} fixtures, {plan['state']}"
+    for each in plan["blockers"]:
+        yield "  ! " + sentence(each)
+    for each in plan["instead"]:
+        yield "  > " + say(each["instead"])
+    yield "Today"
+    yield "  " + _figures(plan["now"], ("watts_each", "watts", "kwh_year", "lumens", "lux", "range_lux", "utilisation", "hours_year"))
+    for name in ("assumed", "missing"):
+        if plan["now"][name]:
+            yield f"  {name}: {', '.join(plan['now'][name])}"
+    yield from _wanted(plan["wanted"], plan["density"])
+    if plan["uncounted"]:
+        yield "  " + say("desk.uncounted", {"what": plan["uncounted"]})
+    if plan["proposal"] is not None:
+        yield from _candidate(plan["proposal"])
+        yield from _wiring(plan)
+        yield from _risk(plan["risk"], plan["currency"])
+    for each in plan["feasible"][1:]:
+        yield f"  next: {each['arrangement']}, life-cycle cost {each['money']['lcc']}"
+    if plan["rejected"]:
+        yield "Rejected"
+    for each in plan["rejected"]:
+        yield f"  {each['arrangement']}: {sentence(each)}"
+    yield "Why"
+    for each in plan["why"]:
+        yield "  " + sentence(each)
+    if plan["site_values"]:
+        yield "Figures set for this site"
+    for each in plan["site_values"]:
+        yield "  " + sentence(each)
+    yield "Sources"
+    for source in plan["now"]["sources"]:
+        yield f"  {source['source']} ({source['edition']}; {source['how_known']})"
+
+
+def _candidate(proposal: Mapping[str, Json]) -> Iterator[str]:
+    yield f"Proposal: {proposal['arrangement']}"
+    terms = proposal["fit"].get("terms", {})
+    yield "  fit: " + ", ".join(f"{name.removesuffix('_ticks').replace('_', ' ')} {length(value)}" for name, value in terms.items())
+    for reason in proposal["fit"].get("reasons", []):
+        yield "  fit: " + sentence(reason)
+    for check in proposal["checks"]:
+        yield f"  [{check['verdict']}] {sentence(check)}"
+    for part in ("light", "energy", "money"):
+        yield f"  {part}: {_figures(proposal[part], tuple(proposal[part]))}"
+
+
+def _wiring(plan: Mapping[str, Json]) -> Iterator[str]:
+    """Each driver with its own bars, outputs by outputs; and with whom the group is one decision."""
+    if plan["partner"] is not None:
+        yield "  wiring: " + say("plan.pair", plan["partner"])
+    for each in plan["wiring_told"]:
+        yield "  wiring: " + sentence(each)
+
+
+def _risk(risk: Mapping[str, Json], currency: str) -> Iterator[str]:
+    """What may still go wrong: cavities that could be shorter, what reading more would buy, what a misfit costs."""
+    if risk["could_be_shorter"] is not None:
+        yield "  risk: " + say("cavity.could-be-shorter", {"d": risk["could_be_shorter"], "m": risk["m"]})
+    if risk["more_buys"] is not None:
+        left = {"d": risk["more_buys"]["could_be_shorter"], "m": risk["more_buys"]["m"]}
+        yield f"  risk: {say('readings.measure-more', {'more': risk['measure_more']})} {say('readings.more-narrows', left)}"
+    cost = risk["misfit"]
+    if cost is not None and cost["total_cents"] is not None:
+        yield "  risk: " + sentence({"code": "misfit.cost", "facts": {"currency": currency, "total_money": cost["total_cents"] / 100}})
+    elif cost is not None:
+        yield "  risk: " + say("misfit.not-priced", {"missing": [say(f"misfit.{name}") for name in cost["missing"]]})
+
+
+def _wanted(wanted: Mapping[str, Json], density: Mapping[str, Json] | None) -> Iterator[str]:
+    yield "  " + say(wanted["code"], dict(wanted))
+    if density is not None:
+        yield "  " + say("plan.density", dict(density))
+
+
+def _figures(told: Mapping[str, Json], names: tuple[str, ...]) -> str:
+    return ", ".join(f"{name} {told[name]}" for name in names if told.get(name) is not None)
+
+
+def sentence(said: Mapping[str, Json], units: str = "inches") -> str:
+    """The sentence of a code, lengths among its facts on the tape and in millimetres, money with thousands marked."""
+    return say(said["code"], {name: _fact(name, value, units) for name, value in said["facts"].items()})
+
+
+def _fact(name: str, value: Json, units: str) -> Json:
+    if isinstance(value, Mapping) and "code" in value:
+        return sentence(value, units)
+    if isinstance(value, list):
+        return [_fact(name, each, units) for each in value]
+    if name.endswith("_ticks"):
+        return length(value, units)
+    return amount(value) if name.endswith("_money") else value
+
+
+def amount(money: float) -> str:
+    """An amount of money to read, thousands marked; without hundredths from a thousand on.
+
+    >>> amount(257.4), amount(-12_345.67)
+    ('257.40', '-12,346')
+    """
+    return f"{money:,.2f}" if abs(money) < 1000 else f"{money:,.0f}"
+
+
+def length(ticks: int, units: str = "inches") -> str:
+    """A length to read: as on the site's tape, and in the other unit; short ones in millimetres only."""
+    if abs(ticks) < SHORT_TICKS:
+        return f"{format_mm(ticks)} mm"
+    return both_units(ticks, units)
+
+
+def both_units(ticks: int, units: str = "inches") -> str:
+    """A length as on the site's tape, 'inches' or 'millimetres', and in the other unit in brackets.
+
+    Below 3 in inches are decimal: a margin of half a millimetre is no sixteenth.
+
+    Examples
+    --------
+    >>> both_units(160), both_units(384_000, "millimetres")
+    ('0.020 in (0.5 mm)', '1,200.0 mm (≈ 47 1/4 in)')
+    """
+    shown = f"{ticks / TICKS_PER_INCH:.3f}" if abs(ticks) < SHORT_TICKS else format_inches(ticks)
+    mm, inches = f"{format_mm(ticks)} mm", f"{shown} in"
+    return f"{inches} ({mm})" if units == "inches" else f"{mm} ({inches})"

@@ -1,0 +1,228 @@
+"""Tables to take away: the walk, one line for each group, columns from the spec; what a release orders; and what the plan comes to."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from io import StringIO
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from spanwalk import records
+from spanwalk.rules.survey import Survey, facet, floor_order, mark_of, walk_order
+from spanwalk.services.planning.plans import site_plan, totals
+from spanwalk.services.refusals import NotThere
+from spanwalk.services.releases.sums import Released, releases_of
+from spanwalk.services.sync.state import site_records
+from spanwalk.services.text.explaining import sentence
+from spanwalk.words import choice_text, say
+
+Json = Any
+TYPES = ("site", "floor", "room", "kind", "group", "cavity_reading", "trial_bar", "catalogue_item")
+PARTS = ("floor", "room", "kind", "group")
+"""What one line joins, from the building down to the group."""
+TICKS_PER_MM = 320
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+
+
+def walk_csv(session: Session, site_id: str) -> str:
+    """All rooms and groups of a site as CSV with a byte order mark, one line a group, rooms without groups too.
+
+    Lengths are in millimetres; readings stand as they were entered, and in millimetres beside. A cell that a
+    spreadsheet would take for a formula has an apostrophe in front.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    site_id : str
+        The site.
+    """
+    survey = Survey(site_records(session, site_id, types=TYPES))
+    return _csv([headings(), *_rows(survey)])
+
+
+def quantities_csv(session: Session, site_id: str) -> str:
+    """What the ready groups would need by today's plan, as CSV with a byte order mark; it says that it is no order.
+
+    One line an item, with spares and why, no prices; under them one line for each figure that was set for the site and on
+    which they rest.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    site_id : str
+        The site.
+    """
+    told = totals(site_plan(session, site_id))
+    lines: list[list[Json]] = [[say("order.not-released")], ["Item", "Fitted", "Spare for breakage", "Spare for misfits", "Together", "Why"]]
+    lines += [[each["code"], each["fitted"], each["spare"], each["for_misfits"], each["order"], _why(each)] for each in told["quantities"]]
+    if told["without_shorter"]:
+        lines.append(["", "", "", "", "", sentence(told["without_shorter"])])
+    lines += [["", "", "", "", "", sentence(each)] for each in told["site_values"]]
+    return _csv(lines)
+
+
+def order_csv(session: Session, site_id: str, number: int | None = None) -> str:
+    """What a release orders, as CSV with a byte order mark: only what earlier releases did not order yet.
+
+    It names the release, when it was made and its floors; one line an item, then what each floor gets.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    site_id : str
+        The site.
+    number : int or None
+        Number of the release; None: the newest that is not withdrawn.
+
+    Raises
+    ------
+    NotThere
+        There is no release, or none of that number, or its order was not kept with it.
+    """
+    releases = releases_of(Survey(site_records(session, site_id, types=("site", "release", "release_sums"))))
+    standing = [each for each in releases if number == each.number or (number is None and not each.is_withdrawn)]
+    if not standing:
+        raise NotThere("order-no-release" if number is None else "release-unknown", value=number)
+    release = standing[-1]
+    if not release.whole:
+        raise NotThere("release-without-sums", number=release.number)
+    return _csv([*_order_head(release), *_order_lines(release), [], *_by_floor(release)])
+
+
+def _order_head(release: Released) -> list[list[Json]]:
+    """Which release it is, of when, for which floors, and what to know before ordering."""
+    identity, whole = facet(release.record, "identity"), release.whole
+    head = [say("order.of-release", {"number": release.number}), say("order.made", {"made_at": identity["made_at"]})]
+    head.append(say("order.floors", {"floors": ", ".join(whole["floors"])}))
+    if identity.get("note"):
+        head.append(identity["note"])
+    if release.is_withdrawn:
+        head.append(say("order.withdrawn", {"reason": facet(release.record, "withdrawn")["reason"]}))
+    if whole["without_order"]:
+        head.append(say("order.without-order", {"numbers": ", ".join(map(str, whole["without_order"]))}))
+    done = sum(len(each["positions"]) for each in whole["done"])
+    if done:
+        head.append(say("order.done", {"fixtures": done}))
+    return [[line] for line in head]
+
+
+ORDER_HEADS = ["Item", "Fitted", "Spare for breakage", "Spare for misfits", "Needed", "Ordered before", "of that under a withdrawn release", "Order", "Ordered and not needed", "Why"]
+
+
+def _order_lines(release: Released) -> list[list[Json]]:
+    lines: list[list[Json]] = [list(ORDER_HEADS)]
+    for each in release.whole["order"]:
+        numbers = [each[name] for name in ("fitted", "spare", "for_misfits", "need", "before", "of_withdrawn", "order", "over")]
+        lines.append([each["code"], *numbers, _why(each)])
+    return lines
+
+
+def _by_floor(release: Released) -> list[list[Json]]:
+    """What is fitted on each floor by this release, without spares."""
+    fitted: dict[tuple[str, str], int] = {}
+    for figures in release.figures.values():
+        for part in figures["parts"]:
+            at = (figures["floor_name"], part["code"])
+            fitted[at] = fitted.get(at, 0) + part["count"]
+    places = {floor: place for place, floor in enumerate(release.whole["floors"])}
+    lines: list[list[Json]] = [["Floor", "Item", "Fitted by this release"]]
+    return lines + [[floor, code, count] for (floor, code), count in sorted(fitted.items(), key=lambda each: (places[each[0][0]], each[0][1]))]
+
+
+def _why(line: Mapping[str, Json]) -> str:
+    return sentence(line["why"]) if line["why"] else ""
+
+
+def _csv(lines: Iterable[Sequence[Json]]) -> str:
+    out = StringIO()
+    writer = csv.writer(out)
+    for line in lines:
+        writer.writerow([cell(value) for value in line])
+    return "\ufeff" + out.getvalue()
+
+
+def headings() -> list[str]:
+    """The headings of the table, from the spec."""
+    own = [
+        f"{records.spec().types[part].title}: {heading}" for part in PARTS for _, _, heading in records.export_columns(part)
+    ]
+    return [heading.replace("[1/320 mm]", "[mm]") for heading in own] + [
+        "Readings as entered",
+        "Readings [mm]",
+        "Trial bars",
+    ]
+
+
+def _rows(survey: Survey) -> Iterator[list[Json]]:
+    rooms = sorted(
+        (room for room in survey.of_type("room")),
+        key=lambda r: (floor_order(survey.floor_of(r)), walk_order(r), r["id"]),
+    )
+    for room in rooms:
+        groups = sorted(survey.children(room, "group"), key=lambda g: (mark_of(survey.kind_of(g)), g["id"]))
+        lines: list[Json | None] = [*groups] or [None]
+        for group in lines:
+            yield _row(survey, room, group)
+
+
+def _row(survey: Survey, room: Json, group: Json | None) -> list[Json]:
+    parts = {
+        "floor": survey.floor_of(room),
+        "room": room,
+        "kind": survey.kind_of(group) if group else None,
+        "group": group,
+    }
+    cells = [_value(parts[part], part, name, field) for part in PARTS for name, field, _ in records.export_columns(part)]
+    readings = [facet(each, "identity") for each in survey.readings_of(group)] if group else []
+    entered = "; ".join(str(each["as_entered"]) for each in readings)
+    trials = [_trial(survey, facet(each, "identity")) for each in survey.trials_of(group)] if group else []
+    return [*cells, entered, "; ".join(_mm(each["length_ticks"]) for each in readings), "; ".join(trials)]
+
+
+def _trial(survey: Survey, trial: Mapping[str, Json]) -> str:
+    """One trial bar in words: where, which bars, whether they went in, and the gap that was seen."""
+    bars = [_bars(survey, trial["bar"], trial.get("number", 1))]
+    if "then_bar" in trial:
+        bars.append(_bars(survey, trial["then_bar"], trial.get("then_number", 1)))
+    gap = f", gap {_mm(trial['gap_ticks'])} mm" if "gap_ticks" in trial else ""
+    return f"fixture {trial['position']} row {trial['row']} cavity {trial['cavity']}: {' + '.join(bars)} {choice_text(trial['went_in'])}{gap}"
+
+
+def _bars(survey: Survey, item: str, number: int) -> str:
+    code = facet(survey.by_id.get(item), "identity").get("code", "a bar no longer known")
+    return f"{number} × {code}" if number > 1 else str(code)
+
+
+def _value(record: Json | None, part: str, name: str, field: str) -> Json:
+    value = facet(record, name).get(field) if record else None
+    if value is None:
+        return ""
+    kind = records.spec().types[part].facets[name].fields[field].of
+    if kind.ticks:
+        return _mm(value)
+    if isinstance(value, list):
+        return [choice_text(str(each)) for each in value]
+    if kind.chosen:
+        return choice_text(value)
+    return value
+
+
+def _mm(ticks: int) -> str:
+    """Millimetres with no digit lost: a tick is 0.003125 mm."""
+    return f"{ticks / TICKS_PER_MM:.6f}".rstrip("0").rstrip(".")
+
+
+def cell(value: Json) -> Json:
+    """A value as a spreadsheet takes it; text that it would run as a formula has an apostrophe in front."""
+    if isinstance(value, list):
+        return ", ".join(str(each) for each in value)
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, str) and value.startswith(FORMULA_STARTS):
+        return f"'{value}"
+    return value
