@@ -14,7 +14,7 @@ const OPEN_WITHIN_MS = 15000;
 /**
  * A store without its promises, for many writes in a row: what fails ends the transaction, and that is heard of.
  *
- * @param {Tx} tx @param {string} name
+ * @param {Tx | UpgradeTx} tx @param {string} name
  * @returns {IDBObjectStore}
  */
 export const plainStore = (tx, name) => /** @type {IDBObjectStore} */ (/** @type {unknown} */ (unwrap(tx.objectStore(name))));

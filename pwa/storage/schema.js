@@ -38,7 +38,7 @@ const STEPS = [
   // Choices are codes: what spec 1 wrote as text is told in codes, but for the operations themselves.
   (_db, tx) => {
     for (const name of ['records', 'staging']) eachRow(tx, name, recordInCodes);
-    eachRow(tx, 'recovered', (row) => ({ ...row, value: inCodes(row.type, row.facet, row.value) }));
+    eachRow(tx, 'recovered', (/** @type {import('./types.js').Recovered} */ row) => ({ ...row, value: inCodes(row.type, row.facet, row.value) }));
     // The rooms' rows say how far each room is.
     eachRow(tx, 'meta', (row, key) => (key === SYNC ? { ...row, recount: true } : row));
   },
@@ -52,7 +52,8 @@ export function upgrade(db, from, tx) {
 /**
  * Write every row of a store anew.
  *
- * @param {any} tx @param {string} name @param {(row: any, key: IDBValidKey) => any} change
+ * @template Row
+ * @param {UpgradeTx} tx @param {string} name @param {(row: Row, key: IDBValidKey) => Row} change
  */
 function eachRow(tx, name, change) {
   const asked = plainStore(tx, name).openCursor();
@@ -64,18 +65,25 @@ function eachRow(tx, name, change) {
   };
 }
 
-/** A record, or a state of the server's, with codes for what spec 1 wrote as text. @param {any} record */
+/** @typedef {import('./types.js').LocalRecord} LocalRecord */
+/** @typedef {Partial<LocalRecord> & Pick<LocalRecord, 'type'>} RecordThere A record, or a state of the server's. */
+
+/**
+ * What spec 1 wrote as text, in codes.
+ *
+ * @param {RecordThere} record @returns {RecordThere}
+ */
 function recordInCodes(record) {
   const { type } = record;
-  /** @param {string} facet @param {any} held */
+  /** @template {{value: Value}} T @param {string} facet @param {T} held @returns {T} */
   const told = (facet, held) => (held?.value ? { ...held, value: inCodes(type, facet, held.value) } : held);
-  /** @param {Record<string, any>} [facets] */
+  /** @template {{value: Value}} T @param {Record<string, T>} [facets] */
   const allOf = (facets = {}) =>
     Object.fromEntries(Object.entries(facets).map(([facet, held]) => [facet, told(facet, held)]));
   return {
     ...record,
     facets: allOf(record.facets),
     ...(record.mine && { mine: allOf(record.mine) }),
-    conflicts: (record.conflicts ?? []).map((/** @type {any} */ each) => told(each.facet, each)),
+    conflicts: (record.conflicts ?? []).map((each) => told(each.facet, each)),
   };
 }

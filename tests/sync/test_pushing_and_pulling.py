@@ -222,6 +222,13 @@ def test_long_pages_are_zipped_when_that_is_accepted(alone: Installation) -> Non
     assert len(zipped.data) < len(plain.data) / 2
 
 
+@pytest.mark.parametrize("accepted", ["gzip;q=0", "br", "identity, gzip;q=0.0"])  # RFC 9110, 12.5.3: 0 is "not"
+def test_a_long_page_is_not_zipped_for_who_refuses_it(alone: Installation, accepted: str) -> None:
+    alone.push("surveyor", *floors(alone, 50))
+    answer = alone.call("surveyor", "GET", "/api/sites/{site}/pull", headers={"Accept-Encoding": accepted})
+    assert "Content-Encoding" not in answer.headers
+
+
 # -- many at once
 
 

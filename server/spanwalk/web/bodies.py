@@ -41,7 +41,7 @@ def zipped(answer: Response) -> Response:
     """The same answer, zipped where that helps and is accepted."""
     answer.vary.add("Accept-Encoding")
     data = answer.get_data()
-    if len(data) >= GZIP_FROM_BYTES and "gzip" in request.accept_encodings:
+    if len(data) >= GZIP_FROM_BYTES and request.accept_encodings.quality("gzip") > 0:
         answer.set_data(gzip.compress(data, GZIP_LEVEL, mtime=0))
         answer.headers["Content-Encoding"] = "gzip"
     return answer
