@@ -33,14 +33,18 @@ export function readOfKind(groups) {
     }
   }
   const populations = groups.map(([group, kind, readings]) => populationOf(group, kind, readings, new Set()));
-  const whole = populations.includes(null) ? null : populations.reduce((total, each) => Number(total) + Number(each), 0);
+  const whole = populations.includes(null)
+    ? null
+    : populations.reduce((total, each) => Number(total) + Number(each), 0);
   return { fixtures: fixtures.size, cavities: cavities.size, population: whole };
 }
 
 /** @param {ViewRecord<'cavity_reading'>} reading @param {Record<string, Reason[]>} asked */
 function isWitness(reading, asked) {
   const wentIn = facet(reading, 'identity').instrument !== 'gauge-does-not-go';
-  return wentIn && (!(reading.id in asked) || facet(reading, 'confirmed').answer === 'it-is-what-the-tape-shows');
+  return (
+    wentIn && (!(reading.id in asked) || facet(reading, 'confirmed').answer === 'it-is-what-the-tape-shows')
+  );
 }
 
 /** Whether a verdict is a 'fits' that the lamp alone proves. @param {Fit | null | undefined} fit */

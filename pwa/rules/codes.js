@@ -24,15 +24,22 @@ export function checkSymbol(symbols) {
 export function parseCode(text) {
   const shown = text.slice(0, 40);
   const typed = text.trim().toUpperCase();
-  const own = typed.slice(typed.lastIndexOf(PATH) < 0 ? 0 : typed.lastIndexOf(PATH) + PATH.length).replace(/\/+$/, '');
-  const symbols = [...own].filter((symbol) => !PASSED_OVER.includes(symbol)).map((symbol) => READ_AS[symbol] ?? symbol);
+  const own = typed
+    .slice(typed.lastIndexOf(PATH) < 0 ? 0 : typed.lastIndexOf(PATH) + PATH.length)
+    .replace(/\/+$/, '');
+  const symbols = [...own]
+    .filter((symbol) => !PASSED_OVER.includes(symbol))
+    .map((symbol) => READ_AS[symbol] ?? symbol);
   if (symbols.length !== LENGTH + 1) {
-    return { error: { code: 'code.length', facts: { text: shown, symbols: symbols.length, right: LENGTH + 1 } } };
+    return {
+      error: { code: 'code.length', facts: { text: shown, symbols: symbols.length, right: LENGTH + 1 } },
+    };
   }
   const odd = symbols.find((symbol, place) => !(place < LENGTH ? SYMBOLS : USABLE_CHECKS).includes(symbol));
   if (odd) return { error: { code: 'code.symbol', facts: { text: shown, symbol: odd } } };
   const code = symbols.join('');
-  if (checkSymbol(code.slice(0, LENGTH)) !== code[LENGTH]) return { error: { code: 'code.mistyped', facts: { text: shown } } };
+  if (checkSymbol(code.slice(0, LENGTH)) !== code[LENGTH])
+    return { error: { code: 'code.mistyped', facts: { text: shown } } };
   return { code };
 }
 

@@ -82,7 +82,11 @@ const RULES = {
   },
   'not-when'(value, row) {
     const said = value[row.field];
-    const says = row.values ? row.values.includes(said) : Array.isArray(said) ? said.length > 0 : Boolean(said);
+    const says = row.values
+      ? row.values.includes(said)
+      : Array.isArray(said)
+        ? said.length > 0
+        : Boolean(said);
     return says && row.when.includes(value[row.other]) ? {} : null;
   },
   positions(value, row) {

@@ -27,7 +27,9 @@ export function completeness(records, points) {
   const holds = holdsOf(survey, points);
   const rooms = [...survey.ofType('room')].sort((a, b) => walkOrder(a) - walkOrder(b) || inOrder(a.id, b.id));
   const told = rooms.map((room) => ({ room, entry: roomEntry(survey, holds, room) }));
-  const floors = [...survey.ofType('floor')].sort((a, b) => floorOrder(a) - floorOrder(b) || inOrder(a.id, b.id));
+  const floors = [...survey.ofType('floor')].sort(
+    (a, b) => floorOrder(a) - floorOrder(b) || inOrder(a.id, b.id),
+  );
   const everywhere = told.map(({ entry }) => entry);
   const ofSite = points.filter((point) => point.room === null).length;
   return {
@@ -113,7 +115,13 @@ function shares(rooms) {
   /** @param {(room: RoomEntry) => number} part */
   const sum = (part) => rooms.reduce((total, room) => total + part(room), 0);
   const fixtures = [sum((room) => room.fixtures.known), sum((room) => room.fixtures.complete)];
-  return { fixtures: share(...fixtures), rooms: share(rooms.length, sum((room) => (room.complete ? 1 : 0))) };
+  return {
+    fixtures: share(...fixtures),
+    rooms: share(
+      rooms.length,
+      sum((room) => (room.complete ? 1 : 0)),
+    ),
+  };
 }
 
 /** @param {number[]} parts known and complete @returns {Share} */

@@ -147,7 +147,10 @@ function cavitiesOf(group, kind, readings, tables) {
     ]);
     ofPlace.set(keyOf(place), at);
   }
-  return [...ofPlace.values()].map(({ place, entries }) => [place, joined(entries, isInside(place, group, kind))]);
+  return [...ofPlace.values()].map(({ place, entries }) => [
+    place,
+    joined(entries, isInside(place, group, kind)),
+  ]);
 }
 
 /** @param {[ViewRecord<'group'>, ViewRecord<'kind'>, ViewRecord<'cavity_reading'>[]][] | Spread} kindReadings @param {Reference} tables @returns {Spread} */
@@ -186,7 +189,8 @@ export function populationOf(group, kind, readings, known) {
  */
 function lampGauge(kind, back, tables) {
   const lamps = facet(kind, 'lamps');
-  const isGaugeHere = lamps.fitted === 'fluorescent' && ['G5', 'G13'].includes(lamps.cap ?? '') && !isSprung(kind);
+  const isGaugeHere =
+    lamps.fitted === 'fluorescent' && ['G5', 'G13'].includes(lamps.cap ?? '') && !isSprung(kind);
   const row = isGaugeHere ? lampRow(lamps, tables) : null;
   return row ? aMinTicks(row) - back.ticks : null;
 }

@@ -44,7 +44,9 @@ const NOTHING = { id: '', type: '', parent: null, removed: true, facets: {}, con
 
 /** A value; null where it says that nothing was seen or said. @template V @param {V} value @returns {V | null} */
 export const plain = (value) =>
-  value === undefined || NOT_SAID.includes(/** @type {string} */ (/** @type {unknown} */ (value))) || (Array.isArray(value) && value.length === 0)
+  value === undefined ||
+  NOT_SAID.includes(/** @type {string} */ (/** @type {unknown} */ (value))) ||
+  (Array.isArray(value) && value.length === 0)
     ? null
     : value;
 
@@ -52,7 +54,8 @@ export const plain = (value) =>
 const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
 
 /** Which facet says what an item is. @param {FrozenItem | Record<string, Value>} item a record's facets, or what a release froze of it */
-const facetOfItem = (item) => ITEM_FACETS.find((name) => item[name] && Object.keys(item[name] ?? {}).length > 0);
+const facetOfItem = (item) =>
+  ITEM_FACETS.find((name) => item[name] && Object.keys(item[name] ?? {}).length > 0);
 
 /**
  * Everything that is otherwise than when a conversion was released; what stops the work first.
@@ -85,7 +88,7 @@ export const stopsFirst = (changes) =>
 /** @param {Seen} seen @param {RecordName} record @param {string} name @param {string} field */
 const before = (seen, record, name, field) => plain(seen.facts[record]?.[name]?.[field]);
 /** @param {Seen} seen @param {RecordName} record @param {string} name @param {string} field */
-const now = (seen, record, name, field) => 
+const now = (seen, record, name, field) =>
   plain(facet(/** @type {ViewRecord} */ (seen.records[record]), name)[field]);
 
 /** The facet of a catalogue item as it is now, as it was released where it is there no more. @param {Seen} seen @param {string} id @returns {Value} */
@@ -101,9 +104,7 @@ function itemOf(seen, id) {
 function itemsOf(seen, ...parts) {
   const packs = before(seen, 'group', 'duty', 'emergency_positions') ?? [];
   const hasPack = seen.position === null || packs.includes(seen.position);
-  return parts.flatMap((part) =>
-    part === 'packs' && !hasPack ? [] : [...new Set(seen.facts[part] ?? [])],
-  );
+  return parts.flatMap((part) => (part === 'packs' && !hasPack ? [] : [...new Set(seen.facts[part] ?? [])]));
 }
 
 /** Whose word a facet is, and when, as far as it is known. @param {ViewRecord} record @param {string} name @returns {Said} */
@@ -230,7 +231,8 @@ function items(seen) {
 function volts(seen) {
   const [from, to] = [before(seen, 'group', 'supply', 'volts'), now(seen, 'group', 'supply', 'volts')];
   const turned = to === DIRECT && from !== to;
-  const outside = turned || (to !== null && !itemsOf(seen, 'drivers').every((id) => takes(itemOf(seen, id), to)));
+  const outside =
+    turned || (to !== null && !itemsOf(seen, 'drivers').every((id) => takes(itemOf(seen, id), to)));
   if (!outside && from === to) return [];
   const weight = outside || to === null ? STOP : LOOK;
   return [change('group.supply.volts', weight, from, to, saidBy(seen.records.group, 'supply'))];

@@ -73,7 +73,14 @@ export function answered(storage, batch, answers, about = {}) {
 }
 
 /** @param {number} n @param {Answer} answer @returns {Answered} */
-const answeredAs = (n, { result, seq = 0, code, facts, record }) => ({ n, result, seq, code, facts, state: record });
+const answeredAs = (n, { result, seq = 0, code, facts, record }) => ({
+  n,
+  result,
+  seq,
+  code,
+  facts,
+  state: record,
+});
 
 /**
  * @param {Tx} tx @param {{backed_up?: number, scope?: string, incarnation?: string}} about
@@ -127,7 +134,8 @@ async function forgetBackedUp(tx, backedUp) {
  */
 export async function takeAnswersIn(storage) {
   const { toTake = [] } = await storage.syncState();
-  for (const n of toTake) await storage.run(TAKING, 'readwrite', (tx) => takeBatch(storage, tx, n), 'relaxed');
+  for (const n of toTake)
+    await storage.run(TAKING, 'readwrite', (tx) => takeBatch(storage, tx, n), 'relaxed');
   return toTake.length > 0;
 }
 
@@ -138,9 +146,7 @@ async function takeBatch(storage, tx, n) {
   if (!sync.toTake?.includes(n)) return;
   const { from, each } = /** @type {Answers} */ (await row(tx, 'answers', n));
   const told = new Map(each.map((answer) => [answer.n, answer]));
-  const there = /** @type {Waiting[]} */ (
-    await tx.objectStore('outbox').getAll(IDBKeyRange.bound(from, n))
-  );
+  const there = /** @type {Waiting[]} */ (await tx.objectStore('outbox').getAll(IDBKeyRange.bound(from, n)));
   const sent = there.filter((waits) => told.has(waits.n));
   const edit = new Edit(tx, storage.pointers);
   await edit.load(sent.map(({ record }) => record));

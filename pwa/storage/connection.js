@@ -2,13 +2,7 @@
 
 import { openDB, unwrap } from '../vendor/idb.js';
 
-const LOST = new Set([
-  'InvalidStateError',
-  'UnknownError',
-  'AbortError',
-  'TimeoutError',
-  'NotReadableError',
-]);
+const LOST = new Set(['InvalidStateError', 'UnknownError', 'AbortError', 'TimeoutError', 'NotReadableError']);
 const OPEN_WITHIN_MS = 15000;
 
 /**
@@ -17,7 +11,8 @@ const OPEN_WITHIN_MS = 15000;
  * @param {Tx | UpgradeTx} tx @param {string} name
  * @returns {IDBObjectStore}
  */
-export const plainStore = (tx, name) => /** @type {IDBObjectStore} */ (/** @type {unknown} */ (unwrap(tx.objectStore(name))));
+export const plainStore = (tx, name) =>
+  /** @type {IDBObjectStore} */ (/** @type {unknown} */ (unwrap(tx.objectStore(name))));
 
 /**
  * One row by its key, asked for without a wrapper: a save waits for each of its reads.

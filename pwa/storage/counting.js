@@ -68,7 +68,8 @@ class Counting {
       this.behind ||= found === undefined;
       return;
     }
-    const { change } = this.sums.get(found.id) ?? set(this.sums, found.id, { room: found.room, change: zero() });
+    const { change } =
+      this.sums.get(found.id) ?? set(this.sums, found.id, { room: found.room, change: zero() });
     for (const name of /** @type {Array<keyof Share>} */ (Object.keys(change)))
       change[name] += sign * part.share[name];
   }

@@ -164,7 +164,14 @@ function replaceAll(storage, page) {
     putSums(tx, sums);
     plainStore(tx, 'staging').clear();
     const fullPulls = (sync.fullPulls ?? 0) + 1;
-    await changeSync(tx, { cursor: page.next, firstHead: 0, full: null, fullCursor: 0, recount: true, fullPulls });
+    await changeSync(tx, {
+      cursor: page.next,
+      firstHead: 0,
+      full: null,
+      fullCursor: 0,
+      recount: true,
+      fullPulls,
+    });
   });
 }
 
@@ -189,9 +196,7 @@ export async function recountIfBehind(storage) {
     'readwrite',
     async (tx) => {
       const photos = await tx.objectStore('photos').getAll();
-      const unsent = new Map(
-        photos.filter((p) => !p.received).map((p) => [p.record, 1]),
-      );
+      const unsent = new Map(photos.filter((p) => !p.received).map((p) => [p.record, 1]));
       const rows = countAll(await tx.objectStore('records').getAll(), unsent);
       const store = plainStore(tx, 'summaries');
       store.clear();

@@ -38,7 +38,10 @@ const STEPS = [
   // Choices are codes: what spec 1 wrote as text is told in codes, but for the operations themselves.
   (_db, tx) => {
     for (const name of ['records', 'staging']) eachRow(tx, name, recordInCodes);
-    eachRow(tx, 'recovered', (/** @type {import('./types.js').Recovered} */ row) => ({ ...row, value: inCodes(row.type, row.facet, row.value) }));
+    eachRow(tx, 'recovered', (/** @type {import('./types.js').Recovered} */ row) => ({
+      ...row,
+      value: inCodes(row.type, row.facet, row.value),
+    }));
     // The rooms' rows say how far each room is.
     eachRow(tx, 'meta', (row, key) => (key === SYNC ? { ...row, recount: true } : row));
   },

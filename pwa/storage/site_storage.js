@@ -127,7 +127,11 @@ export class SiteStorage {
     // What was saved before all was counted anew is counted.
     const mine = saves.filter(({ recounts }) => recounts === (phone.recounts ?? 0));
     if (mine.length === 0) return;
-    const behind = await countIn(tx, mine.flatMap(({ changes }) => changes), this.roomsBy(phone));
+    const behind = await countIn(
+      tx,
+      mine.flatMap(({ changes }) => changes),
+      this.roomsBy(phone),
+    );
     putPhone(tx, { ...phone, uncounted: (phone.uncounted ?? 0) - mine.length });
     if (behind) await changeSync(tx, { recount: true });
   }

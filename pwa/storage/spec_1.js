@@ -7,14 +7,34 @@ export const LAST = 1;
 /** Fields that held text, by record type and facet. @type {Record<string, Record<string, string[]>>} */
 const FIELDS = {
   site: { settings: ['supply_volts', 'light_policy', 'light_standard', 'power_density_code'] },
-  room: { identity: ['space_type'], ceiling: ['ceiling', 'access', 'fire_rated'], hours: ['how_known'], surroundings: ['moisture', 'hazardous', 'clean_or_food'], progress: ['progress'] },
-  kind: { identity: ['alike'], housing: ['body', 'material', 'magnet_holds', 'optic', 'optic_state'], lamps: ['fitted', 'diameter', 'cap', 'nominal_ft'], ballast: ['ballast', 'pcb_mark', 'leaking', 'volts_mark'], wiring: ['feeds', 'neighbour_leads', 'control_pair', 'earth'] },
-  group: { supply: ['volts', 'how_known', 'switching', 'shared_neutral'], duty: ['emergency', 'control_now', 'dimming'], differs: ['housing_material'], decision: ['decision'] },
+  room: {
+    identity: ['space_type'],
+    ceiling: ['ceiling', 'access', 'fire_rated'],
+    hours: ['how_known'],
+    surroundings: ['moisture', 'hazardous', 'clean_or_food'],
+    progress: ['progress'],
+  },
+  kind: {
+    identity: ['alike'],
+    housing: ['body', 'material', 'magnet_holds', 'optic', 'optic_state'],
+    lamps: ['fitted', 'diameter', 'cap', 'nominal_ft'],
+    ballast: ['ballast', 'pcb_mark', 'leaking', 'volts_mark'],
+    wiring: ['feeds', 'neighbour_leads', 'control_pair', 'earth'],
+  },
+  group: {
+    supply: ['volts', 'how_known', 'switching', 'shared_neutral'],
+    duty: ['emergency', 'control_now', 'dimming'],
+    differs: ['housing_material'],
+    decision: ['decision'],
+  },
   cavity_reading: { identity: ['instrument', 'graduation'], confirmed: ['answer'], set_aside: ['reason'] },
   trial_bar: { identity: ['went_in'] },
   photo: { identity: ['purpose'] },
   installation: { identity: ['checks'] },
-  catalogue_item: { driver: ['current', 'output_class', 'lead_ends', 'dimming', 'emergency'], accessory: ['purpose'] },
+  catalogue_item: {
+    driver: ['current', 'output_class', 'lead_ends', 'dimming', 'emergency'],
+    accessory: ['purpose'],
+  },
 };
 
 /** The code of each text; a text that is not here is its own code. @type {Record<string, string>} */

@@ -88,7 +88,9 @@ export async function recountSums(tx) {
   const sums = noSums();
   const store = tx.objectStore('records');
   for (let after = ''; ; ) {
-    const some = /** @type {LocalRecord[]} */ (await store.getAll(IDBKeyRange.lowerBound(after, true), AT_ONCE));
+    const some = /** @type {LocalRecord[]} */ (
+      await store.getAll(IDBKeyRange.lowerBound(after, true), AT_ONCE)
+    );
     for (const record of some) countRecord(sums, record);
     if (some.length < AT_ONCE) break;
     after = some[some.length - 1].id;

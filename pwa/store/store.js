@@ -368,7 +368,10 @@ export class Store {
 
   /** Other tabs read the rooms' rows from the disk. @param {string} site */
   async #tellTabs(site) {
-    await this.opened.get(site)?.storage.countRooms().catch(() => {});
+    await this.opened
+      .get(site)
+      ?.storage.countRooms()
+      .catch(() => {});
     this.tabs.say({ kind: 'changed', site });
   }
 

@@ -11,7 +11,11 @@ const OF_A_SITE = ['prediction', 'standing'];
  */
 
 /** @returns {Tables} */
-export const noTables = () => ({ spec: { spec: 1, field_types: {}, records: {} }, words: {}, reference: /** @type {Reference} */ ({}) });
+export const noTables = () => ({
+  spec: { spec: 1, field_types: {}, records: {} },
+  words: {},
+  reference: /** @type {Reference} */ ({}),
+});
 
 /** @template T @param {typeof fetch} fetcher @param {string} address @returns {Promise<T>} */
 async function json(fetcher, address) {
@@ -41,7 +45,8 @@ export async function addSiteTables(tables, fetcher, base) {
   const come = await Promise.all(
     lacking.map((name) => json(fetcher, `${base}/app/reference/${name}.json`).catch(() => null)),
   );
-  for (const [place, name] of lacking.entries()) if (come[place]) Object.assign(tables.reference, { [name]: come[place] });
+  for (const [place, name] of lacking.entries())
+    if (come[place]) Object.assign(tables.reference, { [name]: come[place] });
 }
 
 /** The same spec, in which each field has the row of its type at hand as `of`. @param {Tables['spec']} spec */
@@ -58,7 +63,10 @@ export function withFieldTypes(spec) {
 /** The rows of the table; that of a list has the row of its items at hand. @param {Tables['spec']['field_types']} types */
 const itemsResolved = (types) =>
   Object.fromEntries(
-    Object.entries(types).map(([name, row]) => [name, { ...row, item: row.items ? types[row.items] : undefined }]),
+    Object.entries(types).map(([name, row]) => [
+      name,
+      { ...row, item: row.items ? types[row.items] : undefined },
+    ]),
   );
 
 /**

@@ -55,7 +55,9 @@ export function readCarried(text, site) {
   if (file.version !== FORMAT_VERSION)
     throw new NotCarried('carried.other-version', { value: String(file.version), right: FORMAT_VERSION });
   if (file.site !== site) throw new NotCarried('carried.other-site');
-  const whole = /** @type {const} */ (['operations', 'refused', 'photos']).find((name) => !isListOfObjects(file[name]));
+  const whole = /** @type {const} */ (['operations', 'refused', 'photos']).find(
+    (name) => !isListOfObjects(file[name]),
+  );
   if (whole) throw new NotCarried('carried.part-missing', { field: whole });
   const photo = file.photos.find((each) => !SHA256.test(each.sha256));
   if (photo) throw new NotCarried('carried.part-missing', { field: 'photos' });
@@ -145,7 +147,11 @@ function note(outcome, batch, answers) {
   for (const [place, answer] of answers.entries()) {
     outcome.results[answer.result] = (outcome.results[answer.result] ?? 0) + 1;
     if (answer.result === 'refused')
-      outcome.refused.push({ operation: batch[place], code: answer.code ?? 'refused', facts: answer.facts ?? {} });
+      outcome.refused.push({
+        operation: batch[place],
+        code: answer.code ?? 'refused',
+        facts: answer.facts ?? {},
+      });
   }
 }
 

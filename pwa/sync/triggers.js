@@ -16,7 +16,10 @@ export function listen(engines, page) {
   page.addEventListener('online', () => tell('network-back'));
   page.addEventListener('offline', () => tell('network-lost'));
   // Where the browser says what the network is, another network may be the one that photos wait for.
-  /** @type {Navigator & {connection?: EventTarget}} */ (navigator).connection?.addEventListener?.('change', () => navigator.onLine && tell('woken'));
+  /** @type {Navigator & {connection?: EventTarget}} */ (navigator).connection?.addEventListener?.(
+    'change',
+    () => navigator.onLine && tell('woken'),
+  );
   page.addEventListener('pageshow', () => tell('woken'));
   document.addEventListener('visibilitychange', () => {
     if (document.visibilityState === 'visible' && navigator.onLine) tell('woken');

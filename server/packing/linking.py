@@ -74,7 +74,9 @@ def in_order(entry: str, read: Read) -> dict[str, Module]:
 
     def visit(name: str) -> None:
         if name in path:
-            raise NotPackable(name, 1, f"modules that import each other: {' -> '.join([*path[path.index(name) :], name])}")
+            raise NotPackable(
+                name, 1, f"modules that import each other: {' -> '.join([*path[path.index(name) :], name])}"
+            )
         if name in done:
             return
         path.append(name)

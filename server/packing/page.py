@@ -112,7 +112,7 @@ def shell_and_styles(folder: Path, parts: dict[str, str]) -> tuple[bytes, bytes]
         raise NotPackable(SHELL, 1, "other links and scripts than this knows")
     styles = "".join(without_comments(name, (folder / name).read_text("utf-8")) for name in sheets).encode()
     one = f'    <link rel="stylesheet" href="/app/{hashed("style", ".css", styles)}">\n'
-    at = html.index("    <link rel=\"stylesheet\"")
+    at = html.index('    <link rel="stylesheet"')
     html = html[:at] + one + STYLE_LINK.sub("", html[at:])
     imports = json.dumps({"imports": parts}, separators=(",", ":"))
     html = html.replace(MAP_PLACE, f'<script type="importmap">{imports}</script>')

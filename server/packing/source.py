@@ -253,7 +253,10 @@ def cut(text: bytes, comments: list[Node], literals: list[Node], edits: list[Edi
     at = 0
     after_break = True
     # An edit comes before the literal it replaces, and a whole statement before what stands in it.
-    for span in [*sorted([*edits, *spans], key=lambda each: (each.start, -each.end, each not in edits)), Edit(len(text), len(text), b"")]:
+    for span in [
+        *sorted([*edits, *spans], key=lambda each: (each.start, -each.end, each not in edits)),
+        Edit(len(text), len(text), b""),
+    ]:
         if span.start < at:
             continue
         after_break = _add_code(made, text[at : span.start], after_break)

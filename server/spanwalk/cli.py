@@ -41,9 +41,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
-        prog="spanwalk", description="Survey, plan and carry out lighting conversions."
-    )
+    parser = argparse.ArgumentParser(prog="spanwalk", description="Survey, plan and carry out lighting conversions.")
     commands = parser.add_subparsers(required=True, metavar="command")
     demo = _command(commands, "demo", run_demo, "an invented building to try everything with")
     demo.add_argument("--fresh", action="store_true", help="throw the demo's data away and begin again")
@@ -58,13 +56,17 @@ def _parser() -> argparse.ArgumentParser:
     explain = _command(commands, "explain", run_explain, "print the plan of a group with every check and source")
     explain.add_argument("group", help="its id, or room number and kind mark: 'G02 K2'")
     fit = _command(commands, "fit", run_fit, "print what fits a group, or loose readings, with every term and source")
-    fit.add_argument("group", nargs="?", help="its id, or room number and kind mark: 'G02 K2'; without it, loose numbers:")
+    fit.add_argument(
+        "group", nargs="?", help="its id, or room number and kind mark: 'G02 K2'; without it, loose numbers:"
+    )
     fit.add_argument("--lamp", help="the lamp said to be in it: 'T8 4 ft'")
     fit.add_argument("--sitting", action="store_true", help="such lamps sit in all of the sockets now")
     fit.add_argument("--readings", help="cavity lengths with ; between them: '45 3/16; 45 1/4'")
     fit.add_argument("--count", help="cavities in all, those read in it")
     fit.add_argument("--bar", help="lengths of bars with ; between them: '1140 mm; 44 in'")
-    fit.add_argument("--units", choices=["inches", "millimetres"], default="inches", help="what a number without a unit means")
+    fit.add_argument(
+        "--units", choices=["inches", "millimetres"], default="inches", help="what a number without a unit means"
+    )
     fit.add_argument("--coldest", help="coldest the air gets [°C]")
     fit.add_argument("--hottest", help="hottest the air gets [°C]")
     figure = _command(commands, "figure", run_figure, "print figures of the tables with their sources")
@@ -74,18 +76,12 @@ def _parser() -> argparse.ArgumentParser:
     doctor.add_argument("--read-photos", action="store_true", help="read every photo, not only look for it")
     backup = _command(commands, "backup", run_backup, "copy database and photos while the server runs")
     backup.add_argument("folder", type=Path, help="where to; must not exist")
-    restore = _command(
-        commands, "restore", run_restore, "put a backup back; phones will notice and send again"
-    )
-    restore.add_argument(
-        "folder", type=Path, nargs="?", help="a folder made by backup; none: put back by other tools"
-    )
+    restore = _command(commands, "restore", run_restore, "put a backup back; phones will notice and send again")
+    restore.add_argument("folder", type=Path, nargs="?", help="a folder made by backup; none: put back by other tools")
     return parser
 
 
-def _command(
-    commands: argparse._SubParsersAction, name: str, run: object, words: str
-) -> argparse.ArgumentParser:  # type: ignore[type-arg]
+def _command(commands: argparse._SubParsersAction, name: str, run: object, words: str) -> argparse.ArgumentParser:  # type: ignore[type-arg]
     made: argparse.ArgumentParser = commands.add_parser(name, help=words, description=words)
     made.add_argument("--data", type=Path, help="data folder (SPANWALK_DATA, else ./spanwalk-data)")
     made.set_defaults(run=run)

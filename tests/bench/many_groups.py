@@ -49,7 +49,16 @@ def plan_of_20000_groups() -> Figure:
         f"reference: {SAMPLE} groups drawn at random, each enumerated twice in the same process, the quicker time scaled to all",
     )
     met = told["plan_mb"] <= MOST_MB
-    return Figure(f"plan of {told['groups']:,} groups from scratch", told["plan_ms"], "every combination tried afresh", told["naive_ms"], MOST, 1, notes, met)
+    return Figure(
+        f"plan of {told['groups']:,} groups from scratch",
+        told["plan_ms"],
+        "every combination tried afresh",
+        told["naive_ms"],
+        MOST,
+        1,
+        notes,
+        met,
+    )
 
 
 def distinct(records: list[dict[str, Any]]) -> int:
@@ -62,8 +71,14 @@ def distinct(records: list[dict[str, Any]]) -> int:
     found = set()
     for each in records:
         if each["type"] == "group":
-            room = {name: value for name, value in by_id[each["parent"]]["facets"].items() if name not in ("identity", "walk")}
-            supply = {name: value for name, value in each["facets"]["supply"].items() if name not in ("panel", "circuit")}
+            room = {
+                name: value
+                for name, value in by_id[each["parent"]]["facets"].items()
+                if name not in ("identity", "walk")
+            }
+            supply = {
+                name: value for name, value in each["facets"]["supply"].items() if name not in ("panel", "circuit")
+            }
             said = [each["facets"] | {"supply": supply}, room, sorted(readings.get(each["id"], []))]
             found.add(json.dumps(said, sort_keys=True))
     return len(found)

@@ -190,7 +190,9 @@ def pull_of_5000_records() -> Figure:
                 return float(page.evaluate(script, [site]))
 
         ours, bare = in_turns(lambda: fresh(PULL_OURS), lambda: fresh(PULL_BARE), RUNS)
-    return Figure("pull of 5,000 records, fresh profile", ours, "loopback fetch + bare IndexedDB bulk put", bare, 2.0, RUNS)
+    return Figure(
+        "pull of 5,000 records, fresh profile", ours, "loopback fetch + bare IndexedDB bulk put", bare, 2.0, RUNS
+    )
 
 
 def pull_of_50_changes() -> list[Figure]:
@@ -241,4 +243,6 @@ def _synced(phone: CountedPhone, name: str, most_kb: float, most_requests: int) 
         f"own values downloaded again: {again}, wanted none",
     )
     within = took.requests <= most_requests and again == 0
-    return Figure(name, took.bytes / 1000, "what is wanted at most, headers counted", most_kb, 1.0, 1, notes, within, "kB")
+    return Figure(
+        name, took.bytes / 1000, "what is wanted at most, headers counted", most_kb, 1.0, 1, notes, within, "kB"
+    )

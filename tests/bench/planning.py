@@ -20,7 +20,5 @@ def plan_of_the_demo() -> Figure:
     def naive() -> object:
         return [enumerate_all(body) for body in bodies]
 
-    ours, reference = in_turns(
-        lambda: milliseconds(lambda: make_plans(records)), lambda: milliseconds(naive), RUNS
-    )
+    ours, reference = in_turns(lambda: milliseconds(lambda: make_plans(records)), lambda: milliseconds(naive), RUNS)
     return Figure(f"plan of {len(bodies)} groups", ours, "every combination tried afresh", reference, MOST, RUNS)

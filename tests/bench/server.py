@@ -30,9 +30,7 @@ BATCH = 1000
 RUNS = 5
 
 
-def _operations(
-    person: str, floor: str, device: str | None = None, count: int = OPERATIONS
-) -> list[dict[str, Any]]:
+def _operations(person: str, floor: str, device: str | None = None, count: int = OPERATIONS) -> list[dict[str, Any]]:
     """New rooms of one floor, as a phone of its own would send them."""
     device = device or str(uuid.uuid4())
     return [
@@ -224,7 +222,9 @@ def push_to_postgres() -> Figure:
                 return took
 
             ours, bare = in_turns(push, lambda: _bare_insert_postgres(connection, devices[-1]), RUNS)
-    return Figure("push of 5,000 operations, PostgreSQL", ours, "raw psycopg executemany of the same rows", bare, 4.0, RUNS)
+    return Figure(
+        "push of 5,000 operations, PostgreSQL", ours, "raw psycopg executemany of the same rows", bare, 4.0, RUNS
+    )
 
 
 def _copy_tables(connection: psycopg.Connection[Any]) -> None:
@@ -293,4 +293,6 @@ def slowest_of_20_phones() -> Figure:
 
         runs = [all_at_once() for _ in range(RUNS)]
     slowest, median = (statistics.median(part) for part in zip(*runs, strict=True))
-    return Figure(f"{PHONES} phones at once, the slowest", slowest, "the median phone of the same moment", median, 5.0, RUNS)
+    return Figure(
+        f"{PHONES} phones at once, the slowest", slowest, "the median phone of the same moment", median, 5.0, RUNS
+    )

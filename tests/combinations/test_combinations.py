@@ -102,8 +102,14 @@ def drawn_values() -> list[dict[str, Any]]:
     found = []
     for (type_name, facet), _ in itertools.product(facets, range(DRAWN // len(facets))):
         fields = records.spec().types[type_name].facets[facet].fields
-        value = {name: drawn for name, field in fields.items() if rng.random() < 0.85 and (drawn := draw(rng, field)) is not None}
-        assert not [wrong for wrong in records.check_values(type_name, facet, [value]).values() if wrong.code != "field-missing"], value
+        value = {
+            name: drawn
+            for name, field in fields.items()
+            if rng.random() < 0.85 and (drawn := draw(rng, field)) is not None
+        }
+        assert not [
+            wrong for wrong in records.check_values(type_name, facet, [value]).values() if wrong.code != "field-missing"
+        ], value
         found.append({"type": type_name, "facet": facet, "value": value})
     return found
 

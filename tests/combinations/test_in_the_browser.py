@@ -24,7 +24,10 @@ def test_a_form_refuses_what_cannot_be_and_keeps_what_was_typed(server: Server, 
     page = with_the_site(context, server.url)
     context.set_offline(True)
     kind = page.evaluate("async () => (await site.all('kind'))[0].id")
-    page.evaluate("async ([path]) => (await import('/app/views/navigate.js')).navigate(path)", [f"/s/{page.evaluate('site.id')}/record/{kind}/lamps"])
+    page.evaluate(
+        "async ([path]) => (await import('/app/views/navigate.js')).navigate(path)",
+        [f"/s/{page.evaluate('site.id')}/record/{kind}/lamps"],
+    )
     page.get_by_label("T5", exact=True).check()
     page.get_by_label("G13", exact=True).check()
     page.get_by_label("Lamp watts [W]").fill("28")
@@ -53,12 +56,17 @@ def test_no_other_screen_can_save_it_either(server: Server, new_phone: NewPhone)
     assert refused == {"code": "combination.most-times", "title": "Dark lamps"}
 
 
-def test_what_an_older_app_saved_comes_back_refused_visible_and_can_be_put_right(server: Server, new_phone: NewPhone) -> None:
+def test_what_an_older_app_saved_comes_back_refused_visible_and_can_be_put_right(
+    server: Server, new_phone: NewPhone
+) -> None:
     page = with_the_site(new_phone(), server.url)
     kind = page.evaluate(SAVED_BEFORE)
     page.evaluate("store.syncNow()")
     until(page, "async () => (await site.unsent()).refused.length === 1")
-    page.evaluate("async ([path]) => (await import('/app/views/navigate.js')).navigate(path)", [f"/s/{page.evaluate('site.id')}/unsent"])
+    page.evaluate(
+        "async ([path]) => (await import('/app/views/navigate.js')).navigate(path)",
+        [f"/s/{page.evaluate('site.id')}/unsent"],
+    )
     refused = page.get_by_role("region", name="Not taken by the server")
     expect(refused.locator(".problem")).to_have_text(SAID)
     refused.get_by_role("button", name="Correct it").click()
@@ -66,5 +74,8 @@ def test_what_an_older_app_saved_comes_back_refused_visible_and_can_be_put_right
     expect(refused.get_by_role("alert")).to_have_text(SAID)
     refused.get_by_label("T8", exact=True).check()
     refused.get_by_role("button", name="Send it so").click()
-    until(page, "async () => { const { operations, refused } = await site.unsent(); return operations.length + refused.length === 0; }")
+    until(
+        page,
+        "async () => { const { operations, refused } = await site.unsent(); return operations.length + refused.length === 0; }",
+    )
     assert page.evaluate("async (id) => (await site.get(id)).facets.lamps.diameter", kind) == "T8"

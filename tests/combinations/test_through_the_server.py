@@ -16,7 +16,9 @@ def here(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Installation]:
 
 def a_kind(here: Installation) -> str:
     record = new_id()
-    (answer,) = here.push("surveyor", here.operation("surveyor", record, "kind", "identity", {"parent": here.site, "mark": "K1"}))
+    (answer,) = here.push(
+        "surveyor", here.operation("surveyor", record, "kind", "identity", {"parent": here.site, "mark": "K1"})
+    )
     assert answer["result"] == "applied", answer
     return record
 
@@ -44,7 +46,9 @@ def test_sent_again_it_is_answered_as_before_and_corrected_it_arrives(here: Inst
     assert answer["result"] == "applied"
 
 
-def test_an_operation_of_an_app_with_a_wider_rule_is_refused_not_lost_and_its_followers_stand_on_what_was_there(here: Installation) -> None:
+def test_an_operation_of_an_app_with_a_wider_rule_is_refused_not_lost_and_its_followers_stand_on_what_was_there(
+    here: Installation,
+) -> None:
     """A phone saved, before the rule, a value that the rule now forbids, and then went on from it."""
     kind = a_kind(here)
     good = here.operation("surveyor", kind, "kind", "ballast", {"ballast": "electronic", "ballast_count": 1})
@@ -55,7 +59,12 @@ def test_an_operation_of_an_app_with_a_wider_rule_is_refused_not_lost_and_its_fo
 
 
 def test_half_of_what_is_held_together_is_no_reason_to_refuse(here: Installation) -> None:
-    for value in ({"cap": "G13"}, {"diameter": "T5"}, {"cap": "G13", "diameter": "not-seen"}, {"cap": "not-seen", "diameter": "T5"}):
+    for value in (
+        {"cap": "G13"},
+        {"diameter": "T5"},
+        {"cap": "G13", "diameter": "not-seen"},
+        {"cap": "not-seen", "diameter": "T5"},
+    ):
         (answer,) = here.push("surveyor", here.operation("surveyor", a_kind(here), "kind", "lamps", value))
         assert answer["result"] == "applied", value
 

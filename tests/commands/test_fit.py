@@ -47,7 +47,8 @@ def groups_called(survey: Survey, judged: Any, title: str) -> list[tuple[Any, An
     return [
         (survey.by_id[id], told)
         for id, told in judged.items()
-        if title == f"{facet(survey.room_of(survey.by_id[id]), 'identity')['number']} {mark_of(survey.kind_of(survey.by_id[id]))}"
+        if title
+        == f"{facet(survey.room_of(survey.by_id[id]), 'identity')['number']} {mark_of(survey.kind_of(survey.by_id[id]))}"
     ]
 
 
@@ -55,7 +56,9 @@ def groups_called(survey: Survey, judged: Any, title: str) -> list[tuple[Any, An
 
 
 @pytest.mark.parametrize("title", ["P01 K11", "G02 K2", "U01 K4", "U03 K16", "P10 K20"])
-def test_a_group_is_told_as_it_is_judged(title: str, data: Path, survey: Survey, judged: Any, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_group_is_told_as_it_is_judged(
+    title: str, data: Path, survey: Survey, judged: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
     status, said, _ = run(capsys, title, "--data", str(data))
     [(group, told)] = groups_called(survey, judged, title)
     codes = {item["id"]: facet(item, "identity")["code"] for item in survey.of_type("catalogue_item")}
@@ -70,13 +73,17 @@ def test_a_group_is_told_as_it_is_judged(title: str, data: Path, survey: Survey,
 
 
 @pytest.mark.parametrize("title", ["P01 K11", "U01 K4"])
-def test_the_terms_printed_add_up_to_the_clearance_printed(title: str, data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_terms_printed_add_up_to_the_clearance_printed(
+    title: str, data: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """Each term is rounded to a tenth of a millimetre: six of them may be 0.3 mm off together, and 0.05 their sum."""
     _, said, _ = run(capsys, title, "--data", str(data))
     terms = [found.groups() for found in map(SUM.match, said[said.index("\nBars") :].splitlines()) if found]
     assert len(terms) % 8 == 0
     for at in range(0, len(terms), 8):
-        sum_of = {sign: sum(float(mm.replace(",", "")) for each, _, mm in terms[at : at + 6] if each == sign) for sign in "+−"}
+        sum_of = {
+            sign: sum(float(mm.replace(",", "")) for each, _, mm in terms[at : at + 6] if each == sign) for sign in "+−"
+        }
         needed, clearance = (float(mm.replace(",", "")) for _, _, mm in terms[at + 6 : at + 8])
         assert sum_of["−"] == pytest.approx(needed, abs=0.31)
         assert sum_of["+"] - sum_of["−"] == pytest.approx(clearance, abs=0.36)
@@ -107,7 +114,11 @@ def test_sources_of_lamp_tape_factor_and_materials_are_named(data: Path, capsys:
 def test_a_site_that_measures_in_millimetres_reads_them_first(survey: Survey, judged: Any) -> None:
     [(group, told)] = groups_called(survey, judged, "P01 K11")
     names = {item["id"]: "bar" for item in survey.of_type("catalogue_item")}
-    said = list(fit_lines("P01 K11", told, survey.children(group, "cavity_reading"), names, survey.kind_of(group), [], "millimetres"))
+    said = list(
+        fit_lines(
+            "P01 K11", told, survey.children(group, "cavity_reading"), names, survey.kind_of(group), [], "millimetres"
+        )
+    )
     assert said[0] == "P01 K11: Fits, 3.8 mm (0.150 in) to spare"
     assert "    fixture 1, cavity 1: 1,200.5 mm (≈ 47 1/4 in), tape class II, 0.5 mm" in said
 
@@ -169,8 +180,14 @@ def changed(option: str, value: str | None) -> list[str]:
         (changed("--readings", "2 in"), "--readings is '2 in'; it must be ≈ 3 15/16 in (100.0 mm) to "),
         (changed("--bar", None), "--bar is missing; it must be one length"),
         (changed("--bar", "10 m"), "--bar is '10 m'; it must be ≈ 3 15/16 in (100.0 mm) to "),
-        (changed("--count", None), "--count is missing; it must be the number of cavities in all, a whole number from 2 to 20000"),
-        (changed("--count", "1"), "--count is '1'; it must be the number of cavities in all, a whole number from 2 to 20000"),
+        (
+            changed("--count", None),
+            "--count is missing; it must be the number of cavities in all, a whole number from 2 to 20000",
+        ),
+        (
+            changed("--count", "1"),
+            "--count is '1'; it must be the number of cavities in all, a whole number from 2 to 20000",
+        ),
         (changed("--count", "many"), "--count is 'many'; it must be"),
         ([*LOOSE, "--coldest", "45"], "--coldest is '45'; it must be a temperature from -40 to 40 °C"),
         ([*LOOSE, "--coldest", "30", "--hottest", "20"], "--coldest is '30'; it must be a temperature"),

@@ -152,7 +152,11 @@ class Client:
         """A refused operation under a new id, corrected."""
         kept = {name: refused[name] for name in ("seen", "from", "to") if name in refused}
         return self.operation(
-            refused["record"], refused["type"], refused["facet"], refused["kind"], **(kept | {"replaces": refused["id"]} | corrected)
+            refused["record"],
+            refused["type"],
+            refused["facet"],
+            refused["kind"],
+            **(kept | {"replaces": refused["id"]} | corrected),
         )
 
     # -- push
@@ -193,7 +197,15 @@ class Client:
     def _applied(self, op: dict[str, Json], seq: int) -> None:
         """The value is the server's now, unless the copy has something newer."""
         parent = (op.get("to") or {}).get("parent")
-        fresh = {"id": op["record"], "type": op["type"], "parent": parent, "seq": 0, "removed": False, "facets": {}, "conflicts": []}
+        fresh = {
+            "id": op["record"],
+            "type": op["type"],
+            "parent": parent,
+            "seq": 0,
+            "removed": False,
+            "facets": {},
+            "conflicts": [],
+        }
         record = self.copy.setdefault(op["record"], fresh)
         if record["facets"].get(op["facet"], {"seq": 0})["seq"] >= seq:
             return
@@ -257,7 +269,11 @@ class Client:
         before = self.copy.get(state["id"])
         facets = {name: self._valued(name, each, before) for name, each in state["facets"].items()}
         if before is not None:
-            newer = {name: each for name, each in before["facets"].items() if each["seq"] > facets.get(name, {"seq": 0})["seq"]}
+            newer = {
+                name: each
+                for name, each in before["facets"].items()
+                if each["seq"] > facets.get(name, {"seq": 0})["seq"]
+            }
             facets |= newer
             if before["seq"] > state["seq"]:
                 state = state | {name: before[name] for name in ("seq", "removed", "parent", "conflicts")}

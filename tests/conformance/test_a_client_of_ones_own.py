@@ -166,7 +166,9 @@ def off_the_site(fresh_server: Server) -> tuple[Client, Client]:
     return surveyor, manager
 
 
-def test_held_work_is_let_in_and_its_phone_learns_of_it_by_sending_it_again(off_the_site: tuple[Client, Client]) -> None:
+def test_held_work_is_let_in_and_its_phone_learns_of_it_by_sending_it_again(
+    off_the_site: tuple[Client, Client],
+) -> None:
     surveyor, manager = off_the_site
     (op,) = surveyor.outbox
     assert [each["result"] for each in surveyor.push()] == ["held"]
@@ -192,7 +194,9 @@ def test_held_work_that_is_refused_says_by_whom(off_the_site: tuple[Client, Clie
     assert (answer["result"], answer["code"], answer["facts"]["name"]) == ("refused", "held-refused", "manager")
 
 
-def test_who_comes_back_in_another_role_has_another_scope_and_pulls_in_full(off_the_site: tuple[Client, Client]) -> None:
+def test_who_comes_back_in_another_role_has_another_scope_and_pulls_in_full(
+    off_the_site: tuple[Client, Client],
+) -> None:
     surveyor, manager = off_the_site
     before, types = surveyor.known["scope"], {each["type"] for each in surveyor.copy.values()}
     manager.call("PUT", f"/api/sites/{manager.site}/people", {"name": "surveyor", "role": "crew"})

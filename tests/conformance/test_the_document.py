@@ -181,9 +181,16 @@ def test_what_the_document_says_of_an_operation_is_what_the_server_reads(here: I
         {"seen": {}}, {"to": None}, {"from": 5}, {"spec": "1"}, {"formerly": {"id": 5}}, {"kind": "remove"},
     ]  # fmt: skip
     valid = jsonschema_rs.validator_for(
-        told["components"]["schemas"]["PushIn"]["properties"]["operations"]["items"] | {"components": told["components"]}
+        told["components"]["schemas"]["PushIn"]["properties"]["operations"]["items"]
+        | {"components": told["components"]}
     )
     assert valid.is_valid(good)
     said = [valid.is_valid(good | each) for each in wrong]
-    results = here.push("surveyor", *(here.operation("surveyor", new_id(), "floor", "identity", good["to"]) | each for each in wrong))
-    assert said == [each["code"] != "operation-field-wrong" for each in results if each["result"] == "refused"] == [False] * len(wrong)
+    results = here.push(
+        "surveyor", *(here.operation("surveyor", new_id(), "floor", "identity", good["to"]) | each for each in wrong)
+    )
+    assert (
+        said
+        == [each["code"] != "operation-field-wrong" for each in results if each["result"] == "refused"]
+        == [False] * len(wrong)
+    )

@@ -16,7 +16,9 @@ from spanwalk.services.demo.pictures import picture
 SITE = "5d7e0f9c-0000-4000-8000-000000000000"
 FILES = read_demo()
 NAMES = {name: f"00000000-0000-4000-8000-{place:012d}" for place, name in enumerate(PEOPLE)}
-PICTURES = {photo["draw"]: {"sha256": "0" * 64, "bytes": 1, "width_px": 1, "height_px": 1} for photo in FILES.building["photos"]}
+PICTURES = {
+    photo["draw"]: {"sha256": "0" * 64, "bytes": 1, "width_px": 1, "height_px": 1} for photo in FILES.building["photos"]
+}
 OPERATIONS = expand(FILES.building, FILES.catalogue, SITE, NAMES, PICTURES)
 
 
@@ -103,7 +105,11 @@ def test_a_kind_with_a_trap_is_in_use(mark: str, facet: str, field: str, value: 
 def test_one_ballast_space_is_too_slim_for_most_drivers() -> None:
     space = KINDS["K8"]["ballast_space"]
     drivers = [item["driver"] for item in FILES.catalogue["items"] if "driver" in item]
-    low = [driver for driver in drivers if min(driver["height_ticks"], driver["width_ticks"]) + 2 * driver["side_gap_ticks"] <= space["height_ticks"]]
+    low = [
+        driver
+        for driver in drivers
+        if min(driver["height_ticks"], driver["width_ticks"]) + 2 * driver["side_gap_ticks"] <= space["height_ticks"]
+    ]
     assert 1 <= len(low) < len(drivers) / 2
 
 

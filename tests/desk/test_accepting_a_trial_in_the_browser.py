@@ -35,9 +35,7 @@ def test_a_tight_bar_that_was_tried_is_accepted_with_a_reason_and_the_group_is_r
         "catalogue_item",
         bar=bar["facets"]["bar"]["value"] | {"length_ticks": 1195 * MM, "lit_ticks": 1175 * MM},
     )
-    hand.make(
-        "catalogue_item", hand.site, {"item": "driver", "code": "DRIVER", "offered": True}, driver=DRIVER
-    )
+    hand.make("catalogue_item", hand.site, {"item": "driver", "code": "DRIVER", "offered": True}, driver=DRIVER)
     for position, row in ((1, 1), (1, 2), (2, 1), (2, 2)):
         hand.make(
             "trial_bar",

@@ -12,11 +12,17 @@ from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import Server
 
 
-def test_the_lamp_is_accepted_as_the_gauge_with_a_reason_and_the_group_is_ready(server: Server, new_phone: Callable[..., BrowserContext]) -> None:
+def test_the_lamp_is_accepted_as_the_gauge_with_a_reason_and_the_group_is_ready(
+    server: Server, new_phone: Callable[..., BrowserContext]
+) -> None:
     """Twenty fixtures, one cavity read in each of two: so few prove little by themselves, the lamps prove what the bar needs."""
     site = make_complete_site(server)
     hand, group = site.hand, site.group
-    hand.save(hand.site, "site", settings={"units": "inches", "light_policy": "keep-a-share-of-todays-light", "keep_light_pct": 30})
+    hand.save(
+        hand.site,
+        "site",
+        settings={"units": "inches", "light_policy": "keep-a-share-of-todays-light", "keep_light_pct": 30},
+    )
     hand.save(site.room, "room", surroundings={"moisture": "dry", "hazardous": "no", "hottest_c": 25, "coldest_c": 15})
     hand.save(group, "group", count={"count": 20, "sure": "yes", "dark_lamps": 0})
     hand.save(group, "group", duty={"emergency": "none", "control_now": "switch", "dimming": "none"})
@@ -41,7 +47,9 @@ def test_the_lamp_is_accepted_as_the_gauge_with_a_reason_and_the_group_is_ready(
     form.get_by_role("checkbox", name="Accept the lamp as the gauge").check()
     assert_fits_and_can_be_hit_and_read(page)
     form.get_by_role("button", name="Save the decision").click()
-    expect(form.get_by_role("alert")).to_have_text("Say why the lamp is accepted as the gauge: the reason stays with the decision.")
+    expect(form.get_by_role("alert")).to_have_text(
+        "Say why the lamp is accepted as the gauge: the reason stays with the decision."
+    )
     form.get_by_label("Reason").fill("new lamps, all tight in their holders")
     form.get_by_role("button", name="Save the decision").click()
     expect(page.locator("details.group")).to_contain_text("ready")

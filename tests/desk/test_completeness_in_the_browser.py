@@ -63,9 +63,7 @@ def test_each_open_point_is_a_sentence_with_who_closes_it_and_a_way_there(new_de
         assert re.search(pattern, text), text
         assert "{" not in text
         assert "You can close this" in text or "Closed by: " in text
-        assert urllib.parse.urlsplit(item.get_by_role("link").get_attribute("href") or "").path.startswith(
-            "/s/"
-        )
+        assert urllib.parse.urlsplit(item.get_by_role("link").get_attribute("href") or "").path.startswith("/s/")
 
 
 def test_the_way_of_each_kind_of_open_point_leads_to_a_screen(new_desk: NewDesk) -> None:

@@ -42,9 +42,7 @@ def until(holds: Callable[[], bool]) -> None:
 
 def open_all(page: Page) -> None:
     """Open the floors, where they are folded."""
-    page.evaluate(
-        "document.querySelectorAll('main details:not(.group)').forEach(each => { each.open = true; })"
-    )
+    page.evaluate("document.querySelectorAll('main details:not(.group)').forEach(each => { each.open = true; })")
 
 
 def test_every_group_stands_there_with_what_it_becomes_or_why_not(new_desk: NewDesk) -> None:
@@ -123,14 +121,10 @@ def test_a_group_from_near_shows_what_would_do_what_failed_and_the_recommended_o
     group.get_by_text("What was rejected, and by how much").click()
     failed = group.get_by_role("listitem").filter(has_text=plan["rejected"][0]["arrangement"]).first
     expect(failed).to_be_visible()
-    assert re.search(r"\d", failed.inner_text().replace(plan["rejected"][0]["arrangement"], "")), (
-        "no 'by how much'"
-    )
+    assert re.search(r"\d", failed.inner_text().replace(plan["rejected"][0]["arrangement"], "")), "no 'by how much'"
 
 
-def test_a_group_that_is_left_as_it_is_stays_out_of_the_release(
-    new_desk: NewDesk, fresh_server: Server
-) -> None:
+def test_a_group_that_is_left_as_it_is_stays_out_of_the_release(new_desk: NewDesk, fresh_server: Server) -> None:
     desk = new_desk(at=fresh_server)
     rows = desk.told("plan")["groups"]
     row = next(each for each in rows if each["state"] == "ready" and alone(rows, each))
@@ -153,9 +147,7 @@ def test_a_group_that_is_left_as_it_is_stays_out_of_the_release(
     assert released == {each["group"] for each in rows if each["state"] == "ready"} - {row["group"]}
 
 
-def test_a_release_names_its_number_what_is_in_and_what_is_out(
-    new_desk: NewDesk, fresh_server: Server
-) -> None:
+def test_a_release_names_its_number_what_is_in_and_what_is_out(new_desk: NewDesk, fresh_server: Server) -> None:
     desk = new_desk(at=fresh_server)
     rows = desk.told("plan")["groups"]
     ready = sum(row["state"] == "ready" for row in rows)
@@ -212,7 +204,9 @@ def test_what_a_crew_has_done_stands_beside_its_floor(new_desk: NewDesk, fresh_s
 
 def test_the_wiring_of_what_is_proposed_stands_there_bar_by_bar(new_desk: NewDesk) -> None:
     desk = new_desk()
-    row = next(each for each in desk.told("plan")["groups"] if each["room_name"].startswith("U01") and each["mark"] == "K4")
+    row = next(
+        each for each in desk.told("plan")["groups"] if each["room_name"].startswith("U01") and each["mark"] == "K4"
+    )
     page = desk.open("/plan")
     open_all(page)
     group = group_on_screen(page, row)
@@ -236,7 +230,9 @@ def test_a_pair_on_one_ballast_names_its_partner_and_whose_bars_hang_where(new_d
     expect(wiring.get_by_text("in row 1 of the neighbour", exact=False)).to_be_visible()
 
 
-def test_one_of_a_pair_left_as_it_is_holds_back_the_other_which_says_so(new_desk: NewDesk, fresh_server: Server) -> None:
+def test_one_of_a_pair_left_as_it_is_holds_back_the_other_which_says_so(
+    new_desk: NewDesk, fresh_server: Server
+) -> None:
     desk = new_desk(at=fresh_server)
     rows = desk.told("plan")["groups"]
     fed = next(each for each in rows if each["mark"] == "K7" and each["state"] == "ready")
@@ -252,5 +248,7 @@ def test_one_of_a_pair_left_as_it_is_holds_back_the_other_which_says_so(new_desk
     desk.open("/plan")
     open_all(page)
     summary = group_on_screen(page, feeding).locator("summary").first
-    expect(summary).to_contain_text(f"Held back with its neighbour K7 in {fed['room_name']}, which shares its ballast: ")
+    expect(summary).to_contain_text(
+        f"Held back with its neighbour K7 in {fed['room_name']}, which shares its ballast: "
+    )
     expect(summary).to_contain_text("leave as is")

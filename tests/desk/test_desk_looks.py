@@ -12,9 +12,7 @@ from tests.support.looks import assert_fits_and_can_be_hit_and_read
 def test_a_desk_screen_fits_and_can_be_hit_and_read(new_desk: NewDesk, screen: str) -> None:
     page = new_desk().open(screen)
     if screen == "/plan":
-        page.evaluate(
-            "document.querySelectorAll('main details:not(.group)').forEach(e => { e.open = true; })"
-        )
+        page.evaluate("document.querySelectorAll('main details:not(.group)').forEach(e => { e.open = true; })")
         page.locator("details.group > summary").first.click()
         expect(page.get_by_role("link", name="Open the group")).to_be_visible()
     assert_fits_and_can_be_hit_and_read(page, widths=(320, 360, 1280))

@@ -30,9 +30,7 @@ def sheets(page: Page) -> pymupdf.Document:
 def fixtures_of(desk: Desk, floor: str | None = None) -> int:
     """Fixtures of a floor or the site, counted from the records."""
     rooms = {room["id"] for room in desk.records("room") if floor in (None, room["parent"])}
-    return sum(
-        group.get("count", {}).get("count", 0) for group in desk.records("group") if group["parent"] in rooms
-    )
+    return sum(group.get("count", {}).get("count", 0) for group in desk.records("group") if group["parent"] in rooms)
 
 
 def codes_of(desk: Desk) -> list[dict[str, str]]:
@@ -116,7 +114,9 @@ def test_a_surveyor_prints_but_makes_no_codes(new_desk: NewDesk, fresh_server: S
     expect(page.get_by_role("button", name="Make codes")).to_have_count(0)
 
 
-def test_nothing_is_printed_where_no_fixture_has_a_code(server: Server, new_phone: Callable[..., BrowserContext]) -> None:
+def test_nothing_is_printed_where_no_fixture_has_a_code(
+    server: Server, new_phone: Callable[..., BrowserContext]
+) -> None:
     site = make_complete_site(server)
     page = new_phone().new_page()
     sign_in(page, server.url, "owner", f"/s/{site.hand.site}/desk/labels")

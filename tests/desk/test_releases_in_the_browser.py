@@ -27,7 +27,9 @@ def released(new_desk: NewDesk, fresh_server: Server) -> tuple[Desk, Hand, list[
     status, first = desk.client.call("POST", f"/api/sites/{desk.site}/releases", {"note": "first crates"})
     assert status == 201
     groups = {each["id"]: each for each in desk.records("group")}
-    alone = [id for id in first["released"] if groups[id]["duty"]["emergency"] == "none" and groups[id]["count"]["count"] > 1]
+    alone = [
+        id for id in first["released"] if groups[id]["duty"]["emergency"] == "none" and groups[id]["count"]["count"] > 1
+    ]
     counted = alone[0]
     leaks = next(id for id in alone if groups[id]["identity"]["kind"] != groups[counted]["identity"]["kind"])
     lay_over(hand, counted, "group", "count", count=groups[counted]["count"]["count"] + 6)
@@ -89,7 +91,9 @@ def test_differences_are_told_by_group_item_and_money(released: tuple[Desk, Hand
     assert_fits_and_can_be_hit_and_read(page)
 
 
-def test_a_surveyor_reads_releases_and_cannot_call_them_back(released: tuple[Desk, Hand, list[str]], new_desk: NewDesk, fresh_server: Server) -> None:
+def test_a_surveyor_reads_releases_and_cannot_call_them_back(
+    released: tuple[Desk, Hand, list[str]], new_desk: NewDesk, fresh_server: Server
+) -> None:
     page = opened(new_desk("surveyor", at=fresh_server))
     expect(page.get_by_text("Withdraw release")).to_have_count(0)
     expect(page.get_by_role("form", name="Answer")).to_have_count(0)

@@ -64,8 +64,24 @@ def _spec_document() -> dict[str, Any]:
 
 def test_a_trial_bar_stands_in_the_row_of_its_group(server: Server) -> None:
     site = make_complete_site(server)
-    bar = next(each for each in site.hand.client.get(f"/api/sites/{site.hand.site}/pull?since=0&limit=500")["records"] if each["type"] == "catalogue_item")
-    site.hand.make("trial_bar", site.group, {"position": 2, "row": 1, "cavity": 1, "bar": bar["id"], "number": 2, "went_in": "went-in-by-hand", "gap_ticks": 1312})
+    bar = next(
+        each
+        for each in site.hand.client.get(f"/api/sites/{site.hand.site}/pull?since=0&limit=500")["records"]
+        if each["type"] == "catalogue_item"
+    )
+    site.hand.make(
+        "trial_bar",
+        site.group,
+        {
+            "position": 2,
+            "row": 1,
+            "cavity": 1,
+            "bar": bar["id"],
+            "number": 2,
+            "went_in": "went-in-by-hand",
+            "gap_ticks": 1312,
+        },
+    )
     content = site.hand.client.get(f"/api/sites/{site.hand.site}/walk.csv")
     (row,) = csv.DictReader(StringIO(content.decode("utf-8-sig")))
     assert row["Trial bars"] == "fixture 2 row 1 cavity 1: 2 × BAR-4 went in by hand, gap 4.1 mm"

@@ -26,7 +26,12 @@ OFFICE_HOURS = ("spaces", "office-open", "hours_year")
 
 
 def own(figure: Figure, value: float, **more: Any) -> SiteValue:
-    return SiteValue("r", *figure.address, value, **{"reason": "measured here", "source": "", "by": "Mara", "on": "2026-03-01"} | more)
+    return SiteValue(
+        "r",
+        *figure.address,
+        value,
+        **{"reason": "measured here", "source": "", "by": "Mara", "on": "2026-03-01"} | more,
+    )
 
 
 def another(figure: Figure) -> float:
@@ -65,14 +70,23 @@ def numbers_in(row: Any) -> int:
 def test_no_number_of_a_table_is_left_out(table: str) -> None:
     """What names a row (lamp watts, hours from, the year of a ballast) is not a figure of its own."""
     keys = tables()["figures"]["tables"][table]["keys"]
-    naming = sum(numbers_in(row.get(key)) for part, names in keys.items() if isinstance(tables()[table][part], list) for row in tables()[table][part] for key in names)
+    naming = sum(
+        numbers_in(row.get(key))
+        for part, names in keys.items()
+        if isinstance(tables()[table][part], list)
+        for row in tables()[table][part]
+        for key in names
+    )
     assert numbers_in(tables()[table]) - naming == sum(figure.table == table for figure in FIGURES)
 
 
 def test_a_target_names_its_standard_and_the_row_of_it() -> None:
     found = BY_ADDRESS["spaces", "office-open", "targets/en-12464-1-2021/lux"]
     assert (found.value, found.unit, found.how_known) == (500, "lx", "read")
-    assert found.source == "tables of EN 12464-1:2021 as an application guide gives them, row 'office work (writing, typing, reading)'"
+    assert (
+        found.source
+        == "tables of EN 12464-1:2021 as an application guide gives them, row 'office work (writing, typing, reading)'"
+    )
 
 
 # -- what a site may set
@@ -88,7 +102,10 @@ def test_limits_belong_to_what_may_be_set_and_one_beyond_them_does_not() -> None
     assert codes == ["figures.outside", "may be set", "may be set", "figures.outside", "figures.not-whole"]
     said = why_not(hours, 8785)
     assert said is not None
-    assert say(said["code"], said["facts"]) == "Hours lit a year, where nobody said: 8785 cannot be; it must lie between 0 h and 8,784 h."
+    assert (
+        say(said["code"], said["facts"])
+        == "Hours lit a year, where nobody said: 8785 cannot be; it must lie between 0 h and 8,784 h."
+    )
 
 
 def test_what_phones_judge_by_may_not_be_set() -> None:
@@ -109,7 +126,10 @@ def test_a_value_that_cannot_be_leaves_the_table_as_it_is_and_is_named() -> None
     gone = replace(own(hours, 1000), row="office of the future", record="gone")
     laid, not_used = with_site_values(tables(), [own(hours, 9000), gone])
     assert laid == dict(tables())
-    assert [(each["record"], each["code"]) for each in not_used] == [("gone", "figures.unknown"), ("r", "figures.outside")]
+    assert [(each["record"], each["code"]) for each in not_used] == [
+        ("gone", "figures.unknown"),
+        ("r", "figures.outside"),
+    ]
 
 
 def test_a_value_laid_over_changes_its_figure_and_no_other() -> None:
@@ -123,7 +143,10 @@ def test_a_value_laid_over_changes_its_figure_and_no_other() -> None:
 
 
 def test_two_values_in_one_row_both_stand() -> None:
-    values = [own(BY_ADDRESS["spaces", "office-open", name], value) for name, value in (("hours_year", 1800), ("w_ft2/2021-space-by-space", 0.7))]
+    values = [
+        own(BY_ADDRESS["spaces", "office-open", name], value)
+        for name, value in (("hours_year", 1800), ("w_ft2/2021-space-by-space", 0.7))
+    ]
     laid, _ = with_site_values(tables(), values)
     row = laid["spaces"]["rows"][0]
     assert (row["hours_year"], row["w_ft2"]["2021-space-by-space"]) == (1800, 0.7)
@@ -132,7 +155,16 @@ def test_two_values_in_one_row_both_stand() -> None:
 
 # -- said wherever it is used
 
-ABOUT = ("T8 · 4-ft · 32 · G13", "T8 · 4-ft · 32 · G13 · electronic", "recessed-troffer · prismatic-lens", "office-open", "whole table", "daylight", "dimming", "indoors · 1000")
+ABOUT = (
+    "T8 · 4-ft · 32 · G13",
+    "T8 · 4-ft · 32 · G13 · electronic",
+    "recessed-troffer · prismatic-lens",
+    "office-open",
+    "whole table",
+    "daylight",
+    "dimming",
+    "indoors · 1000",
+)
 BODIES = {
     "as surveyed": body(),
     "by target, hours of the space, controls": body(
@@ -142,7 +174,10 @@ BODIES = {
         kind={"housing": {"optic_state": "yellowed"}},
     ),
     "by the other standard": body(
-        settings={"light_policy": "meet-the-target-of-the-space", "light_standard": "model-set-points-after-ies-recommendations-2019"}
+        settings={
+            "light_policy": "meet-the-target-of-the-space",
+            "light_standard": "model-set-points-after-ies-recommendations-2019",
+        }
     ),
     "fed from a neighbour": body(kind={"wiring": {"neighbour_leads": "ballast-here-feeds-the-neighbour"}}),
 }
@@ -193,14 +228,20 @@ def test_a_changed_figure_is_planned_anew_as_from_scratch() -> None:
 
 def test_each_space_has_a_target_of_both_standards_or_says_that_there_is_none() -> None:
     for row in tables()["spaces"]["rows"]:
-        assert [target["standard"] for target in row["targets"]] == list(SETTINGS["light_standard"].choices), row["space"]
+        assert [target["standard"] for target in row["targets"]] == list(SETTINGS["light_standard"].choices), row[
+            "space"
+        ]
         assert all((target["lux"] is None) == (target["row"] == "no row") for target in row["targets"]), row["space"]
         assert {"none", *row["w_ft2"]} == set(SETTINGS["power_density_code"].choices), row["space"]
 
 
 @pytest.mark.parametrize(
     ("settings", "lux", "assumed"),
-    [({}, 500, True), ({"light_standard": "en-12464-1-2021"}, 500, False), ({"light_standard": "model-set-points-after-ies-recommendations-2019"}, 414, False)],
+    [
+        ({}, 500, True),
+        ({"light_standard": "en-12464-1-2021"}, 500, False),
+        ({"light_standard": "model-set-points-after-ies-recommendations-2019"}, 414, False),
+    ],
 )
 def test_the_standard_that_the_site_chose_gives_the_target(settings: dict[str, str], lux: int, assumed: bool) -> None:
     found = plan_group(body(settings={"light_policy": "meet-the-target-of-the-space", **settings}))["wanted"]
@@ -213,7 +254,10 @@ def test_the_standard_that_the_site_chose_gives_the_target(settings: dict[str, s
 
 
 def test_where_the_chosen_standard_has_no_row_no_other_is_taken_in_its_place() -> None:
-    settings = {"light_policy": "meet-the-target-of-the-space", "light_standard": "model-set-points-after-ies-recommendations-2019"}
+    settings = {
+        "light_policy": "meet-the-target-of-the-space",
+        "light_standard": "model-set-points-after-ies-recommendations-2019",
+    }
     found = plan_group(body(settings=settings, room={"identity": {"space_type": "dining"}}))
     assert found["wanted"]["missing"] == ["target of the space by the standard that was chosen"]
     assert found["state"] != "ready"

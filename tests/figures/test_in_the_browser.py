@@ -58,7 +58,9 @@ def test_a_manager_sets_a_figure_sees_it_where_it_is_used_and_takes_it_back(new_
     assert_fits_and_can_be_hit_and_read(page, widths=(320, 360, 1280))
 
     desk.open("/plan")
-    expect(page.get_by_role("note", name="Figures set for this site")).to_contain_text(f"{TITLE} ({BODY}): 0.8 instead of 0.78")
+    expect(page.get_by_role("note", name="Figures set for this site")).to_contain_text(
+        f"{TITLE} ({BODY}): 0.8 instead of 0.78"
+    )
     page.evaluate("document.querySelectorAll('main details.points').forEach(e => { e.open = true; })")
     group = page.locator("details.group", has_text="Rests on 1 figure set for this site.").first
     group.locator("summary").first.click()

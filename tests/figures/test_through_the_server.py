@@ -34,8 +34,23 @@ class Hand:
 
     def _operation(self, record: str, facet: str, to: dict[str, Any], seen: str | None) -> dict[str, Any]:
         self.count += 1
-        made = {"id": f"{self.device}.00000001.{self.count}", "by": self.by, "record": record, "type": TYPE, "facet": facet}
-        return made | {"kind": "set", "seen": seen, "from": None, "to": to, "settles": [], "replaces": None, "device_time": "2026-03-01T09:00:00Z", "spec": 2}
+        made = {
+            "id": f"{self.device}.00000001.{self.count}",
+            "by": self.by,
+            "record": record,
+            "type": TYPE,
+            "facet": facet,
+        }
+        return made | {
+            "kind": "set",
+            "seen": seen,
+            "from": None,
+            "to": to,
+            "settles": [],
+            "replaces": None,
+            "device_time": "2026-03-01T09:00:00Z",
+            "spec": 2,
+        }
 
     def push(self, *operations: dict[str, Any]) -> list[dict[str, Any]]:
         body = {"device": self.device, "epoch": "00000001", "operations": list(operations)}
@@ -85,7 +100,11 @@ def test_a_surveyor_may_not_set_a_figure(server: Server) -> None:
 
 def test_a_figure_without_a_reason_is_refused(server: Server) -> None:
     answers = Hand(server, "owner").set(BARS_SHARE | {"figure": "tubes_share"}, {"value": 0.7})
-    assert (answers[1]["result"], answers[1]["code"], answers[1]["facts"]["field"]) == ("refused", "field-missing", "reason")
+    assert (answers[1]["result"], answers[1]["code"], answers[1]["facts"]["field"]) == (
+        "refused",
+        "field-missing",
+        "reason",
+    )
 
 
 def test_the_plan_rests_on_it_and_says_so(manager: Hand, before: Any, setting: list[dict[str, Any]]) -> None:
@@ -97,28 +116,52 @@ def test_the_plan_rests_on_it_and_says_so(manager: Hand, before: Any, setting: l
     for group in after["groups"]:
         if group["site_values"]:
             (note,) = group["site_values"]
-            assert (note["facts"]["by"], note["facts"]["on"], note["facts"]["reason"]) == ("manager", "2026-03-01", REASON)
+            assert (note["facts"]["by"], note["facts"]["on"], note["facts"]["reason"]) == (
+                "manager",
+                "2026-03-01",
+                REASON,
+            )
         else:
             assert group == was[group["group"]]
-    assert any(group["share_of_today_pct"] != was[group["group"]]["share_of_today_pct"] for group in touched if group["arrangement"])
+    assert any(
+        group["share_of_today_pct"] != was[group["group"]]["share_of_today_pct"]
+        for group in touched
+        if group["arrangement"]
+    )
 
 
-def test_what_is_ordered_says_on_which_figures_of_the_site_it_rests(manager: Hand, setting: list[dict[str, Any]]) -> None:
+def test_what_is_ordered_says_on_which_figures_of_the_site_it_rests(
+    manager: Hand, setting: list[dict[str, Any]]
+) -> None:
     status, table = manager.client.call("GET", f"/api/sites/{manager.site}/quantities.csv")
     assert status == 200
     assert f"0.8 instead of 0.78, set for this site by manager on 2026-03-01: {REASON}" in table.decode()
 
 
 def test_the_page_of_figures_shows_both(manager: Hand, setting: list[dict[str, Any]]) -> None:
-    told = {(t["table"], r["row"], f["figure"]): f for t in manager.get("figures")["tables"] for r in t["rows"] for f in r["figures"]}
+    told = {
+        (t["table"], r["row"], f["figure"]): f
+        for t in manager.get("figures")["tables"]
+        for r in t["rows"]
+        for f in r["figures"]
+    }
     found = told[tuple(BARS_SHARE.values())]
-    assert (found["value"], found["own"]["value"], found["own"]["by"], found["own"]["source"]) == (0.78, 0.8, "manager", "lab sheet 12")
+    assert (found["value"], found["own"]["value"], found["own"]["by"], found["own"]["source"]) == (
+        0.78,
+        0.8,
+        "manager",
+        "lab sheet 12",
+    )
 
 
-def test_the_command_tells_it_with_the_site_and_explain_tells_it_with_the_group(server: Server, manager: Hand, setting: list[dict[str, Any]]) -> None:
+def test_the_command_tells_it_with_the_site_and_explain_tells_it_with_the_group(
+    server: Server, manager: Hand, setting: list[dict[str, Any]]
+) -> None:
     def command(*words: str) -> str:
         run = [sys.executable, "-m", "spanwalk.cli", *words, "--data", str(server.data)]
-        return subprocess.run(run, capture_output=True, text=True, timeout=60, check=True, env=os.environ | server.env).stdout
+        return subprocess.run(
+            run, capture_output=True, text=True, timeout=60, check=True, env=os.environ | server.env
+        ).stdout
 
     said = f"Set for this site: 0.8, by manager on 2026-03-01: {REASON}"
     assert said in command("figure", "prismatic", "recessed", "bars", "--site", manager.site)
@@ -128,10 +171,16 @@ def test_the_command_tells_it_with_the_site_and_explain_tells_it_with_the_group(
     assert f"0.8 instead of 0.78, set for this site by manager on 2026-03-01: {REASON}" in explained
 
 
-def test_two_managers_meet_in_one_record_as_a_conflict(server: Server, manager: Hand, setting: list[dict[str, Any]]) -> None:
+def test_two_managers_meet_in_one_record_as_a_conflict(
+    server: Server, manager: Hand, setting: list[dict[str, Any]]
+) -> None:
     answers = Hand(server, "owner").set(BARS_SHARE, {"value": 0.75, "reason": "my own report"})
     assert [answer["result"] for answer in answers] == ["same", "conflict"]
-    point = next(p for p in manager.get("completeness")["open_points"] if p["rule"] == "conflict" and p["record"] == answers[1]["record"]["id"])
+    point = next(
+        p
+        for p in manager.get("completeness")["open_points"]
+        if p["rule"] == "conflict" and p["record"] == answers[1]["record"]["id"]
+    )
     assert point["facts"]["values"] == 2
     touched = next(group for group in manager.get("plan")["groups"] if group["site_values"])
     assert touched["site_values"][0]["facts"]["value"] == "0.8"
@@ -147,10 +196,14 @@ def test_a_release_freezes_the_figures_it_rests_on(manager: Hand, setting: list[
         if record["type"] == "conversion":
             frozen[record["parent"]] = record["facets"]["identity"]["value"]["frozen"]
     assert all(frozen[group["group"]]["site_values"] == group["site_values"] for group in ready)
-    assert not any("site_values" in card for id, card in frozen.items() if id not in {group["group"] for group in ready})
+    assert not any(
+        "site_values" in card for id, card in frozen.items() if id not in {group["group"] for group in ready}
+    )
 
 
-def test_a_figure_that_cannot_be_is_an_open_point_and_changes_nothing(manager: Hand, setting: list[dict[str, Any]]) -> None:
+def test_a_figure_that_cannot_be_is_an_open_point_and_changes_nothing(
+    manager: Hand, setting: list[dict[str, Any]]
+) -> None:
     plan = manager.get("plan")["groups"]
     answers = manager.set(BARS_SHARE | {"figure": "dirt_share"}, {"value": 9, "reason": "typed in per cent"})
     assert {answer["result"] for answer in answers} == {"applied"}

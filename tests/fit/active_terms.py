@@ -96,8 +96,18 @@ def _known(case: Case, tables: Mapping[str, Json]) -> tuple[Sample, Surroundings
 
 def _numbers(sample: Sample, row: Row, around: Surroundings, tables: Mapping[str, Json]) -> tuple[Json, ...]:
     trusted = trusted_cavity(sample, tables["prediction"])
-    fit = fit_row(trusted, row, around, tables["expansion"]) if row else {"verdict": None, "clearance_ticks": None, "terms": {}}
-    return trusted["status"], trusted["trusted_ticks"], fit["verdict"], fit["clearance_ticks"], fit["terms"].get("nominal_clearance_ticks")
+    fit = (
+        fit_row(trusted, row, around, tables["expansion"])
+        if row
+        else {"verdict": None, "clearance_ticks": None, "terms": {}}
+    )
+    return (
+        trusted["status"],
+        trusted["trusted_ticks"],
+        fit["verdict"],
+        fit["clearance_ticks"],
+        fit["terms"].get("nominal_clearance_ticks"),
+    )
 
 
 def _each(sample: Sample, **change: Json) -> dict[str, tuple[Cavity, ...]]:

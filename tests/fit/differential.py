@@ -41,9 +41,17 @@ class Run:
 
     def lacking(self) -> list[str]:
         """What these groups try too little, as sentences."""
-        found = [] if 3 * self.near >= self.cases else [f"only {self.near} of {self.cases} groups lie within 0.1 mm of a change of verdict"]
+        found = (
+            []
+            if 3 * self.near >= self.cases
+            else [f"only {self.near} of {self.cases} groups lie within 0.1 mm of a change of verdict"]
+        )
         found += [f"no clearance is {ticks / 320} mm" for ticks in ON_THE_LIMIT if not self.on_the_limit[ticks]]
-        found += [f"'{term}' changes only {self.terms[term]} of {self.cases} groups" for term in TERMS if ACTIVE_IN * self.terms[term] < self.cases]
+        found += [
+            f"'{term}' changes only {self.terms[term]} of {self.cases} groups"
+            for term in TERMS
+            if ACTIVE_IN * self.terms[term] < self.cases
+        ]
         return found
 
     def __str__(self) -> str:
@@ -51,7 +59,8 @@ class Run:
             [
                 f"{self.cases} groups judged on both sides, {len(self.different)} come out otherwise",
                 f"{self.near} ({self.near / self.cases:.0%}) within 0.1 mm of a change of verdict",
-                "clearances at " + ", ".join(f"{ticks / 320:+.1f} mm: {self.on_the_limit[ticks]}" for ticks in ON_THE_LIMIT),
+                "clearances at "
+                + ", ".join(f"{ticks / 320:+.1f} mm: {self.on_the_limit[ticks]}" for ticks in ON_THE_LIMIT),
                 "verdicts: " + ", ".join(f"{name} {count}" for name, count in sorted(self.verdicts.items())),
                 "groups whose numbers change without",
                 *(f"{self.terms[term]:8} {term}" for term in TERMS),
@@ -86,7 +95,9 @@ def server_judges(case: Case) -> Json:
 def _look_at(done: Run, case: Case, judged: Json) -> None:
     """Count what a judgement met."""
     status, fits = judged["trusted"]["status"], judged["fits"]
-    done.verdicts.update([f"trusted: {status}", f"basis: {judged['trusted']['basis']}", *(fit["verdict"] for fit in fits)])
+    done.verdicts.update(
+        [f"trusted: {status}", f"basis: {judged['trusted']['basis']}", *(fit["verdict"] for fit in fits)]
+    )
     if status == "known":
         done.on_the_limit.update(fit["clearance_ticks"] for fit in fits if fit["clearance_ticks"] in ON_THE_LIMIT)
     distances = [min(map(abs, limits(fit, status).values()), default=NEAR_TICKS + 1) for fit in fits]
@@ -101,7 +112,9 @@ def page_judges(cases: list[Case]) -> list[Json]:
         lines, reference = Path(folder) / "cases.jsonl", Path(folder) / "tables.json"
         lines.write_text("".join(json.dumps(case) + "\n" for case in cases), encoding="utf-8")
         reference.write_text(json.dumps(dict(tables())), encoding="utf-8")
-        said = subprocess.run([machine.node(), str(JUDGE), str(lines), str(reference)], capture_output=True, text=True, check=True)
+        said = subprocess.run(
+            [machine.node(), str(JUDGE), str(lines), str(reference)], capture_output=True, text=True, check=True
+        )
     return [json.loads(line) for line in said.stdout.splitlines()]
 
 

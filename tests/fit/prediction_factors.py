@@ -30,7 +30,7 @@ LOG_W = np.linspace(-16, 3, 3801)
 
 def all_above(n: int, m: int) -> CubicSpline:
     """Chance that m future values all lie above the mean of n less x sigmas, as a function of x."""
-    weight = np.exp(-Z**2 / 2)
+    weight = np.exp(-(Z**2) / 2)
     weight /= weight.sum()
     logs = m * log_ndtr(X[:, None] - Z[None, :] / np.sqrt(n))
     return CubicSpline(X, np.exp(logs) @ weight)
@@ -62,7 +62,9 @@ def table() -> dict[str, object]:
             for j, nu in enumerate(NU):
                 factors[i][j][k] = int(np.ceil(factor(n, m, nu, above) * 1000 - 1e-3))
     for i in reversed(range(len(N) - 1)):  # fewer readings never give less, not even in the fourth digit
-        factors[i] = [[max(pair) for pair in zip(*rows, strict=True)] for rows in zip(factors[i], factors[i + 1], strict=True)]
+        factors[i] = [
+            [max(pair) for pair in zip(*rows, strict=True)] for rows in zip(factors[i], factors[i + 1], strict=True)
+        ]
     return {
         "title": "One-sided 95 % prediction factors r: all m further values lie at or above mean - r s",
         "unit": "thousandths, rounded up",
@@ -82,6 +84,9 @@ if __name__ == "__main__":
     made = table()
     factors = made.pop("factors")
     head = "".join(f" {json.dumps(name)}: {json.dumps(value, ensure_ascii=False)},\n" for name, value in made.items())
-    rows = ",\n".join("  [\n" + ",\n".join(f"   {json.dumps(row, separators=(',', ':'))}" for row in each) + "\n  ]" for each in factors)  # type: ignore[attr-defined]
+    rows = ",\n".join(
+        "  [\n" + ",\n".join(f"   {json.dumps(row, separators=(',', ':'))}" for row in each) + "\n  ]"
+        for each in factors
+    )  # type: ignore[attr-defined]
     TABLE.parent.mkdir(parents=True, exist_ok=True)
     TABLE.write_text(f'{{\n{head} "factors": [\n{rows}\n ]\n}}\n', encoding="utf-8")

@@ -23,7 +23,13 @@ CORRECTIONS = 3
 """A longer bar also grows more in heat, so that one step does not land on the tick."""
 MOVED = 0.75
 """Share of the groups that are moved to a limit; not every one can be."""
-CAVITIES_MM = {("T8", "4-ft"): 1200, ("T5", "4-ft"): 1150, ("T8", "2-ft"): 590, ("T12", "8-ft"): 2376, ("T12", "4-ft"): 1200}
+CAVITIES_MM = {
+    ("T8", "4-ft"): 1200,
+    ("T5", "4-ft"): 1150,
+    ("T8", "2-ft"): 590,
+    ("T12", "8-ft"): 2376,
+    ("T12", "4-ft"): 1200,
+}
 TRIED = 0.25
 """Share of the groups in which bars were tried."""
 NOT_SEEN = "not-seen"
@@ -46,7 +52,9 @@ def _draw(rng: Random) -> Case:
     return {
         "group": group,
         "kind": kind,
-        "room": record("room", surroundings=_temperatures(rng) | {"moisture": rng.choice(["dry", "damp", "wet", NOT_SEEN])}),
+        "room": record(
+            "room", surroundings=_temperatures(rng) | {"moisture": rng.choice(["dry", "damp", "wet", NOT_SEEN])}
+        ),
         "site": record("site", settings=_temperatures(rng) | _settings(rng)),
         "readings": readings,
         "kind_readings": [[other, kind, theirs] for other, theirs in others],
@@ -58,7 +66,9 @@ def _draw(rng: Random) -> Case:
 def _trials(rng: Random, bars: list[Json], readings: list[Json]) -> list[Json]:
     """Trial bars in cavities that were read and in others; most go in, some with a gap to be seen."""
     read = [{name: each["facets"]["identity"][name] for name in ("position", "row", "cavity")} for each in readings]
-    drawn = [{"position": rng.randint(1, 3), "row": rng.choice([1, 1, 2]), "cavity": 1} for _ in range(rng.randint(0, 3))]
+    drawn = [
+        {"position": rng.randint(1, 3), "row": rng.choice([1, 1, 2]), "cavity": 1} for _ in range(rng.randint(0, 3))
+    ]
     tried = rng.choice(bars)["id"]
     found = []
     for at, place in enumerate([*(read if rng.random() < 0.7 else []), *drawn]):
@@ -67,14 +77,25 @@ def _trials(rng: Random, bars: list[Json], readings: list[Json]) -> list[Json]:
             said["gap_ticks"] = rng.choice([0, 160, 960, 2560, 6400])
         if rng.random() < 0.1:
             said |= {"then_bar": rng.choice(bars)["id"], "then_number": rng.randint(1, 2)}
-        found.append(record("trial_bar", f"trial-{at:02}", identity=said, voided={"reason": "-"} if rng.random() < 0.05 else None))
+        found.append(
+            record(
+                "trial_bar", f"trial-{at:02}", identity=said, voided={"reason": "-"} if rng.random() < 0.05 else None
+            )
+        )
     return found
 
 
 def record(type_name: str, ident: str | None = None, **facets: Json) -> Json:
     """A view record."""
     kept = {name: value for name, value in facets.items() if value is not None}
-    return {"id": ident or type_name, "type": type_name, "parent": None, "removed": False, "facets": kept, "conflicts": []}
+    return {
+        "id": ident or type_name,
+        "type": type_name,
+        "parent": None,
+        "removed": False,
+        "facets": kept,
+        "conflicts": [],
+    }
 
 
 def _kind(rng: Random, lamp: tuple[str, str]) -> Json:
@@ -88,9 +109,19 @@ def _kind(rng: Random, lamp: tuple[str, str]) -> Json:
         "lamps_end_to_end": rng.choice([1, 1, 1, 2]),
     }
     _lose(rng, lamps)
-    housing = {"material": rng.choice(["steel", "steel", "aluminium", "plastic", "other", NOT_SEEN]), "width_ticks": rng.choice([7039, 7040, 9600]), "height_ticks": rng.choice([3839, 3840])}
+    housing = {
+        "material": rng.choice(["steel", "steel", "aluminium", "plastic", "other", NOT_SEEN]),
+        "width_ticks": rng.choice([7039, 7040, 9600]),
+        "height_ticks": rng.choice([3839, 3840]),
+    }
     _lose(rng, housing)
-    return record("kind", identity={"mark": "K1", "alike": rng.choice(["yes", "not-sure", "two-makes-seen"])}, housing=housing, lamps=lamps, spring_back=_spring_back(rng))
+    return record(
+        "kind",
+        identity={"mark": "K1", "alike": rng.choice(["yes", "not-sure", "two-makes-seen"])},
+        housing=housing,
+        lamps=lamps,
+        spring_back=_spring_back(rng),
+    )
 
 
 def _spring_back(rng: Random) -> dict[str, Json] | None:
@@ -116,7 +147,11 @@ def _group(rng: Random, ident: str, lamp: tuple[str, str], n: int) -> tuple[Json
     count: dict[str, Json] = {"count": rng.choice([1, 2, 4, 6, 12, 24, 60, 400, 2000])}
     if rng.random() < 0.65:
         count["gone"] = [rng.choice([1, 1, 1, 2])]
-    differs = {"housing_material": rng.choice(["as-the-kind", "steel", "aluminium", "plastic"])} if rng.random() < 0.3 else None
+    differs = (
+        {"housing_material": rng.choice(["as-the-kind", "steel", "aluminium", "plastic"])}
+        if rng.random() < 0.3
+        else None
+    )
     group = record("group", ident, count=count if rng.random() < 0.95 else {}, differs=differs)
     mean = CAVITIES_MM[lamp] * 320 + rng.randint(-600, 600)
     second = mean + rng.choice([0, 0, 0, rng.randint(600, 1700)])
@@ -127,7 +162,9 @@ def _all_read(rng: Random, group: Json, kind: Json, lamp: tuple[str, str]) -> li
     """A reading in each cavity of one or two fixtures, of which a gauge makes several."""
     group["facets"]["count"] = {"count": rng.choice([1, 2])}
     rows, end_to_end = kind["facets"]["lamps"].get("rows", 1), kind["facets"]["lamps"].get("lamps_end_to_end", 1)
-    places = list(product(range(1, group["facets"]["count"]["count"] + 1), range(1, rows + 1), range(1, end_to_end + 1)))
+    places = list(
+        product(range(1, group["facets"]["count"]["count"] + 1), range(1, rows + 1), range(1, end_to_end + 1))
+    )
     readings = [_reading(rng, f"all-{at}", CAVITIES_MM[lamp] * 320) for at in range(len(places))]
     gauged = rng.random() < 0.5
     for reading, (position, row, cavity) in zip(readings, places, strict=True):
@@ -145,7 +182,11 @@ def _reading(rng: Random, ident: str, mean: int) -> Json:
     instrument = rng.choices(INSTRUMENTS, weights=(4, 8, 4, 16, 4, 1))[0]
     graduation = rng.choice(["1-16-in", "1-32-in", "1-64-in", "1-mm", "0.5-mm", None])
     step = SIXTEENTH if graduation == "1-16-in" else 1
-    identity = {"position": rng.choice([1, 1, 2, rng.randint(1, 8)]), "row": rng.choice([1, 1, 2, 3]), "cavity": rng.choice([1, 1, 1, 2])}
+    identity = {
+        "position": rng.choice([1, 1, 2, rng.randint(1, 8)]),
+        "row": rng.choice([1, 1, 2, 3]),
+        "cavity": rng.choice([1, 1, 1, 2]),
+    }
     identity |= {"length_ticks": round(length / step) * step, "as_entered": "drawn", "instrument": instrument}
     if graduation:
         identity["graduation"] = graduation
@@ -177,7 +218,9 @@ def _settings(rng: Random) -> dict[str, Json]:
 
 
 def _bar(rng: Random, at: int, lamp: tuple[str, str]) -> Json:
-    length = (CAVITIES_MM[lamp] - rng.choice([0, 2, 5, 8, 11, 15])) * 320 // rng.choice([1, 1, 1, 2, 3, 4]) - rng.randint(0, 1600)
+    length = (CAVITIES_MM[lamp] - rng.choice([0, 2, 5, 8, 11, 15])) * 320 // rng.choice(
+        [1, 1, 1, 2, 3, 4]
+    ) - rng.randint(0, 1600)
     bar = {
         "length_ticks": length,
         "tolerance_ticks": rng.choice([0, 160, 320, 333]),

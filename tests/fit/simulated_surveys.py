@@ -91,14 +91,22 @@ def simulate(surveys: Surveys, trials: int, seed: int) -> Outcome:
         fit = fit_row(found, [BAR], AROUND, tables()["expansion"])
         counts[found["status"]] += 1
         counts["holds"] += found["status"] != "known" or found["trusted_ticks"] <= min(true) * TICKS_PER_MM
-        sound = [cavity for cavity, length in zip(sample.cavities, true, strict=False) if SOUND_MM[0] <= length <= SOUND_MM[1]]
+        sound = [
+            cavity
+            for cavity, length in zip(sample.cavities, true, strict=False)
+            if SOUND_MM[0] <= length <= SOUND_MM[1]
+        ]
         counts["sound"] += len(sound)
-        counts["asked"] += sum(bool(questions(each.length_ticks, LAMPS, each.expanded_ticks, tables())) for each in sound)
+        counts["asked"] += sum(
+            bool(questions(each.length_ticks, LAMPS, each.expanded_ticks, tables())) for each in sound
+        )
         if min(true) * TICKS_PER_MM >= fit["terms"]["needed_ticks"]:
             counts.update(["good", f"good: {fit['verdict']}"])
     good = max(counts["good"], 1)
     verdicts = (counts[f"good: {verdict}"] / good for verdict in ("fits", "tight", "cannot tell"))
-    return Outcome(counts["holds"] / trials, *verdicts, counts["two clusters"] / trials, counts["asked"] / max(counts["sound"], 1))
+    return Outcome(
+        counts["holds"] / trials, *verdicts, counts["two clusters"] / trials, counts["asked"] / max(counts["sound"], 1)
+    )
 
 
 def _true(surveys: Surveys, rng: random.Random, count: int) -> list[float]:
@@ -153,17 +161,30 @@ def strays(trials: int) -> float:
 
 def main(trials: int) -> int:
     """Print a row for each condition; 1 where the trusted cavity holds in clearly fewer than 95 % of its surveys."""
-    print("tape | spread mm | makes | other groups | lamp sits | read | holds % | good: fits % | tight % | cannot tell % | two clusters % | good readings asked %")
+    print(
+        "tape | spread mm | makes | other groups | lamp sits | read | holds % | good: fits % | tight % | cannot tell % | two clusters % | good readings asked %"
+    )
     print("|".join(["---"] * 12))
     failing = []
     for at, surveys in enumerate([*CONDITIONS, *TWO_MAKES]):
         out = simulate(surveys, trials, at)
         makes = f"two, {surveys.makes_apart_mm} mm apart" if surveys.makes_apart_mm else "one"
-        said = [surveys.tape, surveys.sigma_mm, makes, surveys.other_groups, "yes" if surveys.lamp_sits else "no", surveys.n]
+        said = [
+            surveys.tape,
+            surveys.sigma_mm,
+            makes,
+            surveys.other_groups,
+            "yes" if surveys.lamp_sits else "no",
+            surveys.n,
+        ]
         shares = (out.holds, out.fits, out.tight, out.cannot_tell, out.clusters, out.asked)
         print(" | ".join([*map(str, said), *(f"{100 * share:.1f}" for share in shares)]), flush=True)
         failing += [surveys] if out.holds < HOLDS - strays(trials) else []
-    print(f"{trials} surveys a row; the trusted cavity holds in clearly fewer than 95 % of {len(failing)} rows", *failing, sep="\n")
+    print(
+        f"{trials} surveys a row; the trusted cavity holds in clearly fewer than 95 % of {len(failing)} rows",
+        *failing,
+        sep="\n",
+    )
     return bool(failing)
 
 

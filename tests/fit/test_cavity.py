@@ -58,7 +58,9 @@ def test_what_reading_more_buys(case: dict[str, Any]) -> None:
 
 @pytest.mark.parametrize("case", VECTORS["joined"], ids=lambda case: case["name"])
 def test_readings_of_one_cavity_are_one_cavity(case: dict[str, Any]) -> None:
-    found = joined([(length, systematic, random, division) for length, systematic, random, division in case["readings"]])
+    found = joined(
+        [(length, systematic, random, division) for length, systematic, random, division in case["readings"]]
+    )
     assert found == Cavity(**case["expect"]), case["why"]
 
 
@@ -83,7 +85,9 @@ def test_the_order_of_the_readings_does_not_matter() -> None:
 
 
 def test_the_more_are_left_the_less_is_trusted() -> None:
-    trusted = [trusted_cavity(sample(population=5 + m), FACTORS)["trusted_ticks"] for m in (1, 2, 3, 10, 11, 100, 5000, 50_000)]
+    trusted = [
+        trusted_cavity(sample(population=5 + m), FACTORS)["trusted_ticks"] for m in (1, 2, 3, 10, 11, 100, 5000, 50_000)
+    ]
     assert trusted == sorted(trusted, reverse=True)
     assert trusted[0] > trusted[-1]
 

@@ -14,9 +14,7 @@ TWO_READ = (Cavity(384_000, 240, 300, 0), Cavity(384_320, 240, 300, 0))
 
 
 def test_of_several_cavities_that_a_gauge_passed_the_shortest_proof_counts() -> None:
-    told = trusted_cavity(
-        Sample(cavities=(), population=3, gauged_ticks=(384_000, 383_000, 384_500)), FACTORS
-    )
+    told = trusted_cavity(Sample(cavities=(), population=3, gauged_ticks=(384_000, 383_000, 384_500)), FACTORS)
     assert (told["status"], told["basis"], told["trusted_ticks"]) == ("known", "all", 383_000)
 
 

@@ -17,7 +17,18 @@ def test_two_thousand_groups_come_out_alike_on_both_sides(found: Run) -> None:
     assert not found.different, found.different[0]
 
 
-@pytest.mark.parametrize("status", ["trusted: known", "trusted: two clusters", "trusted: reading asked", "trusted: cannot tell", "basis: all", "basis: sample", "basis: lamp"])
+@pytest.mark.parametrize(
+    "status",
+    [
+        "trusted: known",
+        "trusted: two clusters",
+        "trusted: reading asked",
+        "trusted: cannot tell",
+        "basis: all",
+        "basis: sample",
+        "basis: lamp",
+    ],
+)
 def test_each_status_of_a_cavity_is_met(found: Run, status: str) -> None:
     assert found.verdicts[status] >= 20
 

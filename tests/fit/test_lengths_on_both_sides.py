@@ -100,9 +100,7 @@ def read(text: str, units: str) -> dict[str, Any]:
 def test_four_thousand_texts_and_lengths_come_out_alike(tmp_path: Path) -> None:
     rng = Random(1611)
     texts = [[draw_text(rng), rng.choice(UNITS)] for _ in range(4000)]
-    lengths = [
-        rng.randint(-100_000, 2_000_000) if at % 2 else rng.randint(0, 15_000) * 127 for at in range(4000)
-    ]
+    lengths = [rng.randint(-100_000, 2_000_000) if at % 2 else rng.randint(0, 15_000) * 127 for at in range(4000)]
     drawn = tmp_path / "drawn.json"
     drawn.write_text(json.dumps({"texts": texts, "lengths": lengths}), encoding="utf-8")
     script = Path(__file__).with_name("parse_lines.js")

@@ -70,9 +70,7 @@ def site_of(groups: int) -> list[dict[str, Any]]:
                 "length_ticks": length,
                 "instrument": "tape-class-ii",
             }
-            found.append(
-                record("cavity_reading", f"reading {at:03} {position}", f"group {at:03}", identity=identity)
-            )
+            found.append(record("cavity_reading", f"reading {at:03} {position}", f"group {at:03}", identity=identity))
     return found
 
 
@@ -88,9 +86,7 @@ def test_the_spread_pooled_once_gives_what_each_group_gets_by_itself() -> None:
 
 
 @pytest.mark.parametrize("groups", [1, 10, 40])
-def test_each_group_is_looked_at_once_for_the_spread_of_its_kind(
-    groups: int, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_each_group_is_looked_at_once_for_the_spread_of_its_kind(groups: int, monkeypatch: pytest.MonkeyPatch) -> None:
     looked: list[str] = []
 
     def counted(group: Any, *rest: Any) -> Spread:

@@ -52,9 +52,7 @@ def test_good_readings_pass_in_silence() -> None:
             "from_hook": True,
         }
         asked += bool(
-            questions(
-                identity["length_ticks"], T8, reading_uncertainty(identity, tables()).expanded_ticks, tables()
-            )
+            questions(identity["length_ticks"], T8, reading_uncertainty(identity, tables()).expanded_ticks, tables())
         )
     assert asked / 10_000 < 0.005
 
@@ -71,9 +69,7 @@ def test_each_question_has_a_sentence_that_its_facts_fill(case: dict[str, Any]) 
         words()[question["code"]].format(**question["facts"])
 
 
-@pytest.mark.parametrize(
-    "row", tables()["lamps"]["sizes"], ids=lambda row: f"{row['nominal_ft']} {row['diameter']}"
-)
+@pytest.mark.parametrize("row", tables()["lamps"]["sizes"], ids=lambda row: f"{row['nominal_ft']} {row['diameter']}")
 def test_the_silent_band_ends_where_it_says(row: dict[str, Any]) -> None:
     """From A max - 2.4 mm - U to A max + 3 mm + U, both included: at each end below, at, above."""
     uncertainty = 400

@@ -41,9 +41,7 @@ def test_without_lamps_three_readings_do_once_other_groups_of_the_kind_were_read
 
 @pytest.mark.parametrize("population", [1, 2, 8])
 def test_when_all_are_read_it_holds_and_a_good_bar_fits(population: int) -> None:
-    out = simulate(
-        Surveys("sixteenths", 0.6, population, lamp_sits=False, population=population), TRIALS, seed=4
-    )
+    out = simulate(Surveys("sixteenths", 0.6, population, lamp_sits=False, population=population), TRIALS, seed=4)
     assert out.holds >= 0.95 - 0.03
     assert out.fits >= 0.95
 

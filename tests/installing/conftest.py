@@ -41,9 +41,7 @@ def value(record: Json, facet: str) -> Json:
 def records(server: Server, name: str = "manager") -> list[dict[str, Json]]:
     """All that somebody may read of the site, as a phone pulls it."""
     client = Client(server.url, name)
-    found: list[dict[str, Json]] = client.get(f"/api/sites/{client.site_id()}/pull?since=0&limit=5000")[
-        "records"
-    ]
+    found: list[dict[str, Json]] = client.get(f"/api/sites/{client.site_id()}/pull?since=0&limit=5000")["records"]
     return found
 
 
@@ -89,9 +87,7 @@ def labelled(server: Server) -> dict[str, list[Fixture]]:
 
 
 @pytest.fixture
-def crew_phone(
-    server: Server, labelled: dict[str, list[Fixture]], new_phone: Callable[..., BrowserContext]
-) -> Page:
+def crew_phone(server: Server, labelled: dict[str, list[Fixture]], new_phone: Callable[..., BrowserContext]) -> Page:
     """A crew's phone with the site on it, out of reach of any signal."""
     return out_of_reach(sign_in(new_phone().new_page(), server.url, "crew"))
 

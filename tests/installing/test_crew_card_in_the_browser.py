@@ -44,9 +44,7 @@ def kinds_with(server: Server, facet: str, field: str, said: str) -> set[str]:
 
 
 def of_kinds(server: Server, fixtures: list[Fixture], kinds: set[str]) -> Fixture:
-    groups = {
-        r["id"] for r in records(server) if r["type"] == "group" and value(r, "identity").get("kind") in kinds
-    }
+    groups = {r["id"] for r in records(server) if r["type"] == "group" and value(r, "identity").get("kind") in kinds}
     return next(each for each in fixtures if each.group in groups)
 
 
@@ -75,19 +73,17 @@ def test_lengths_on_the_card_stand_in_the_unit_of_the_site_alone(
     assert " mm" not in crew_phone.get_by_role("region", name="Rows").inner_text()
 
 
-def test_proving_sockets_has_its_caution_at_its_own_step(
-    crew_phone: Page, labelled: Labelled, server: Server
-) -> None:
+def test_proving_sockets_has_its_caution_at_its_own_step(crew_phone: Page, labelled: Labelled, server: Server) -> None:
     go(crew_phone, server, the_first(labelled["released"], "wiring"))
-    proof = crew_phone.get_by_role("region", name="Steps").get_by_role("listitem").filter(
-        has_text=say("plan.step.prove-sockets")
+    proof = (
+        crew_phone.get_by_role("region", name="Steps")
+        .get_by_role("listitem")
+        .filter(has_text=say("plan.step.prove-sockets"))
     )
     expect(proof.get_by_role("note")).to_contain_text("This is live work.")
 
 
-def test_stop_leads_straight_to_a_problem_with_its_reason(
-    crew_phone: Page, labelled: Labelled, server: Server
-) -> None:
+def test_stop_leads_straight_to_a_problem_with_its_reason(crew_phone: Page, labelled: Labelled, server: Server) -> None:
     fixture = labelled["released"][10]
     go(crew_phone, server, fixture)
     stop = crew_phone.get_by_role("region", name="When to stop")
@@ -110,14 +106,10 @@ def pair_of(labelled: Labelled, position: int) -> tuple[Fixture, Fixture]:
         each for each in labelled["released"] if each.position == position and frozen_of(each)["feeds_neighbour"]
     )
     partner = frozen_of(here)["partner"]["group"]  # type: ignore[index]
-    return here, next(
-        each for each in labelled["released"] if each.group == partner and each.position == position
-    )
+    return here, next(each for each in labelled["released"] if each.group == partner and each.position == position)
 
 
-def test_of_a_pair_on_one_ballast_both_are_done_together(
-    crew_phone: Page, labelled: Labelled, server: Server
-) -> None:
+def test_of_a_pair_on_one_ballast_both_are_done_together(crew_phone: Page, labelled: Labelled, server: Server) -> None:
     here, there = pair_of(labelled, 1)
     go(crew_phone, server, here)
     shared = crew_phone.get_by_role("region", name="Shared ballast")
@@ -149,9 +141,7 @@ def test_of_a_pair_on_one_ballast_both_are_undone_together(
     assert installations(server, here) == installations(server, there) == []
 
 
-def test_a_problem_at_one_of_a_pair_is_told_at_the_other(
-    crew_phone: Page, labelled: Labelled, server: Server
-) -> None:
+def test_a_problem_at_one_of_a_pair_is_told_at_the_other(crew_phone: Page, labelled: Labelled, server: Server) -> None:
     here, there = pair_of(labelled, 3)
     go(crew_phone, server, there)
     crew_phone.get_by_role("button", name="A problem").click()

@@ -49,7 +49,9 @@ def tick_all(page: Page) -> None:
 def of_several(fixtures: list[Fixture]) -> Fixture:
     """The first fixture of a group that has a second one and no partner; each group stands once among the first fixtures."""
     seconds = {each.group for each in fixtures if each.position == 2}
-    return next(each for each in fixtures if each.position == 1 and each.group in seconds and not is_one_of_a_pair(each))
+    return next(
+        each for each in fixtures if each.position == 1 and each.group in seconds and not is_one_of_a_pair(each)
+    )
 
 
 def wrong_check(code: str) -> str:
@@ -72,9 +74,7 @@ def test_a_mistyped_code_is_caught_and_kept_in_the_field(crew_phone: Page, label
     expect(crew_phone.get_by_label("Code under the QR")).to_have_value(code)
 
 
-def test_the_address_on_a_label_opens_its_fixture_offline(
-    crew_phone: Page, labelled: Labelled, server: Server
-) -> None:
+def test_the_address_on_a_label_opens_its_fixture_offline(crew_phone: Page, labelled: Labelled, server: Server) -> None:
     fixture = labelled["released"][1]
     crew_phone.goto(f"{server.url}/F/{fixture.code}")
     crew_phone.wait_for_url(lambda at: fixture.path in at)
@@ -84,9 +84,7 @@ def test_the_address_on_a_label_opens_its_fixture_offline(
 def test_the_card_says_what_to_take_out_what_to_fit_where_and_at_which_setting(
     crew_phone: Page, labelled: Labelled
 ) -> None:
-    fixture = next(
-        each for each in labelled["released"] if each.conversion and each.conversion["frozen"]["driver"]
-    )
+    fixture = next(each for each in labelled["released"] if each.conversion and each.conversion["frozen"]["driver"])
     assert fixture.conversion is not None
     frozen = fixture.conversion["frozen"]
     open_fixture(crew_phone, fixture)
@@ -99,9 +97,7 @@ def test_the_card_says_what_to_take_out_what_to_fit_where_and_at_which_setting(
     drawn = crew_phone.get_by_role("region", name="Rows")
     expect(drawn.get_by_role("img", name="the row to scale")).not_to_have_count(0)
     expect(drawn).to_contain_text(lit[0]["bars"][0]["name"])
-    expect(crew_phone.get_by_role("region", name="Steps").get_by_role("list").first).to_contain_text(
-        "isolation"
-    )
+    expect(crew_phone.get_by_role("region", name="Steps").get_by_role("list").first).to_contain_text("isolation")
 
 
 def test_the_bars_of_a_row_are_drawn_to_scale(crew_phone: Page, labelled: Labelled) -> None:
@@ -164,9 +160,7 @@ def test_done_is_taken_back_by_undo(crew_phone: Page, labelled: Labelled, server
     expect(crew_phone.get_by_role("button", name="Done", exact=True)).to_be_visible()
 
 
-def test_a_problem_with_a_photo_arrives(
-    crew_phone: Page, labelled: Labelled, server: Server, tmp_path: Path
-) -> None:
+def test_a_problem_with_a_photo_arrives(crew_phone: Page, labelled: Labelled, server: Server, tmp_path: Path) -> None:
     fixture = labelled["released"][5]
     open_fixture(crew_phone, fixture)
     crew_phone.get_by_role("button", name="A problem").click()
@@ -181,9 +175,7 @@ def test_a_problem_with_a_photo_arrives(
     assert [p for p in photos if p["purpose"] == "problem"]
 
 
-def test_a_problem_without_words_is_asked_for_and_what_was_chosen_stays(
-    crew_phone: Page, labelled: Labelled
-) -> None:
+def test_a_problem_without_words_is_asked_for_and_what_was_chosen_stays(crew_phone: Page, labelled: Labelled) -> None:
     open_fixture(crew_phone, labelled["released"][6])
     crew_phone.get_by_role("button", name="A problem").click()
     crew_phone.get_by_role("button", name="Save", exact=True).click()
@@ -210,9 +202,7 @@ def test_a_code_that_nobody_knows_is_kept_with_what_is_noted(
     crew_phone.get_by_role("main").get_by_role("list").get_by_role("button").first.click()
     crew_phone.get_by_role("link", name="7", exact=True).click()
     expect(
-        crew_phone.get_by_text("Label 0000 016J D is not known").or_(
-            crew_phone.get_by_text("You scanned 0000 016J D")
-        )
+        crew_phone.get_by_text("Label 0000 016J D is not known").or_(crew_phone.get_by_text("You scanned 0000 016J D"))
     ).to_be_visible()
     group, position = crew_phone.url.split("?")[0].split("/")[-2:]
     crew_phone.get_by_role("button", name="Skip it").click()
@@ -224,9 +214,7 @@ def test_a_code_that_nobody_knows_is_kept_with_what_is_noted(
     assert (noted["outcome"], noted["code"]) == ("skipped", "0000016JD")
 
 
-def test_after_done_the_next_fixture_of_the_group_is_one_tap_away(
-    crew_phone: Page, labelled: Labelled
-) -> None:
+def test_after_done_the_next_fixture_of_the_group_is_one_tap_away(crew_phone: Page, labelled: Labelled) -> None:
     fixture = of_several(labelled["released"])
     open_fixture(crew_phone, fixture)
     crew_phone.get_by_role("link", name="Next here: 2").click()
@@ -241,9 +229,7 @@ def test_a_crew_reads_no_money(crew_phone: Page, labelled: Labelled, server: Ser
     assert not [word for word in MONEY if f"'{word}" in frozen]
 
 
-def test_a_half_typed_problem_is_there_after_the_page_was_closed(
-    crew_phone: Page, labelled: Labelled
-) -> None:
+def test_a_half_typed_problem_is_there_after_the_page_was_closed(crew_phone: Page, labelled: Labelled) -> None:
     open_fixture(crew_phone, labelled["released"][8])
     crew_phone.get_by_role("button", name="A problem").click()
     crew_phone.get_by_label("What is the problem?").fill("Lens is cr")

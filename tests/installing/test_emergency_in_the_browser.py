@@ -25,9 +25,17 @@ def of_duty(labelled: Labelled, duty: str, positions: list[int] | None = None) -
     """An emergency fixture of a released group with such a duty, and with just these emergency fixtures."""
 
     def fits(emergency: dict[str, Any], position: int) -> bool:
-        return emergency["duty"] == duty and position in emergency["positions"] and positions in (None, emergency["positions"])
+        return (
+            emergency["duty"] == duty
+            and position in emergency["positions"]
+            and positions in (None, emergency["positions"])
+        )
 
-    return next(each for each in labelled["released"] if each.conversion and fits(each.conversion["frozen"]["emergency"], each.position))
+    return next(
+        each
+        for each in labelled["released"]
+        if each.conversion and fits(each.conversion["frozen"]["emergency"], each.position)
+    )
 
 
 def path_of(fixture: Fixture, position: int) -> str:
@@ -39,13 +47,20 @@ def steps_text(page: Page) -> str:
     return str(page.get_by_role("region", name="Steps").inner_text())
 
 
-def test_of_sixteen_fixtures_in_the_corridor_only_those_with_a_pack_are_told_of_it(crew_phone: Page, labelled: Labelled, server: Server) -> None:
+def test_of_sixteen_fixtures_in_the_corridor_only_those_with_a_pack_are_told_of_it(
+    crew_phone: Page, labelled: Labelled, server: Server
+) -> None:
     with_pack = of_duty(labelled, "battery-in-fixture", CORRIDOR)
     crew_phone.goto(server.url + path_of(with_pack, 5))
     told = steps_text(crew_phone)
     for said in ("nickel-cadmium", "Fit the emergency pack LANTERN-10", "unswitched feed", "Test after charging"):
         assert said in told
-    assert told.index("Open the battery's connector first") < told.index("Take out") < told.index("take the lock off") < told.index("Test after charging")
+    assert (
+        told.index("Open the battery's connector first")
+        < told.index("Take out")
+        < told.index("take the lock off")
+        < told.index("Test after charging")
+    )
     expect(crew_phone.get_by_role("region", name="What to do")).to_contain_text("LANTERN-10")
     expect(crew_phone.get_by_role("group", name="Before 'done'").get_by_role("checkbox")).to_have_count(7)
     expect(crew_phone.get_by_role("form", name="Emergency test")).to_be_visible()
@@ -59,7 +74,9 @@ def test_of_sixteen_fixtures_in_the_corridor_only_those_with_a_pack_are_told_of_
     expect(crew_phone.get_by_role("group", name="Before 'done'").get_by_role("checkbox")).to_have_count(4)
 
 
-def test_a_card_on_a_generator_names_it_and_wants_it_isolated_and_proved_dead(crew_phone: Page, labelled: Labelled, server: Server) -> None:
+def test_a_card_on_a_generator_names_it_and_wants_it_isolated_and_proved_dead(
+    crew_phone: Page, labelled: Labelled, server: Server
+) -> None:
     fixture = of_duty(labelled, "generator-or-inverter")
     crew_phone.goto(server.url + path_of(fixture, fixture.position))
     told = steps_text(crew_phone)
@@ -95,8 +112,14 @@ def test_a_test_is_noted_without_a_signal_and_stands_at_the_desk_and_in_the_tabl
     section = crew_phone.get_by_role("region", name="Emergency test")
     expect(section).to_contain_text("due on 2026-12-01")
     back_in_reach(crew_phone)
-    noted = {value(each, "identity")["position"]: value(each, "identity") for each in records(server) if each["type"] == "emergency_test"}
-    assert {position: (each["result"], each.get("minutes"), each["wanted_min"]) for position, each in noted.items()} == {
+    noted = {
+        value(each, "identity")["position"]: value(each, "identity")
+        for each in records(server)
+        if each["type"] == "emergency_test"
+    }
+    assert {
+        position: (each["result"], each.get("minutes"), each["wanted_min"]) for position, each in noted.items()
+    } == {
         5: ("passed", 89, 90),
         9: ("passed", 92, 90),
         13: ("still-due", None, 90),
@@ -113,8 +136,17 @@ def test_a_test_is_noted_without_a_signal_and_stands_at_the_desk_and_in_the_tabl
     expect(due).to_contain_text("crew")
     assert_fits_and_can_be_hit_and_read(manager)
     content = Client(server.url, "crew").get(f"/api/sites/{fixture.site}/emergency-tests.csv")
-    rows = {row["Fixture"]: row for row in csv.DictReader(StringIO(content.decode("utf-8-sig"))) if row["Room"] == "G07 Quay corridor"}
-    assert {position: row["Duration test"] for position, row in rows.items()} == {"1": "not converted yet", "5": "too short", "9": "passed", "13": "still-due"}
+    rows = {
+        row["Fixture"]: row
+        for row in csv.DictReader(StringIO(content.decode("utf-8-sig")))
+        if row["Room"] == "G07 Quay corridor"
+    }
+    assert {position: row["Duration test"] for position, row in rows.items()} == {
+        "1": "not converted yet",
+        "5": "too short",
+        "9": "passed",
+        "13": "still-due",
+    }
     assert (rows["13"]["Due on"], rows["13"]["By"], rows["13"]["Indicator"]) == ("2026-12-01", "crew", "not-seen")
 
 
@@ -128,12 +160,19 @@ def test_the_manager_reads_what_was_checked_of_a_pack_and_what_batteries_come_ou
     group = manager.locator("details.group").filter(has_text="Quay corridor · K12 × 16")
     group.locator("summary").first.click()
     group.get_by_text("Emergency: what was checked").click()
-    for said in ("The emergency pack gives 20 to 60 V", "mA in the bar; it bears", "What the old pack gave is not known", "authority having jurisdiction"):
+    for said in (
+        "The emergency pack gives 20 to 60 V",
+        "mA in the bar; it bears",
+        "What the old pack gave is not known",
+        "authority having jurisdiction",
+    ):
         expect(group).to_contain_text(said)
 
 
 @pytest.mark.parametrize("position", [1, 2])
-def test_cards_with_and_without_a_pack_fit_and_can_be_hit_and_read(crew_phone: Page, labelled: Labelled, server: Server, position: int) -> None:
+def test_cards_with_and_without_a_pack_fit_and_can_be_hit_and_read(
+    crew_phone: Page, labelled: Labelled, server: Server, position: int
+) -> None:
     crew_phone.goto(server.url + path_of(of_duty(labelled, "battery-in-fixture", CORRIDOR), position))
     expect(crew_phone.get_by_role("region", name="Steps")).to_be_visible()
     assert_fits_and_can_be_hit_and_read(crew_phone)

@@ -101,9 +101,7 @@ def test_a_code_that_is_not_a_label_is_named_and_the_camera_looks_on(
     phone = filmed_phone(Image.open(strange).convert("RGB"))
     page = out_of_reach(sign_in(phone.new_page(), server.url, "crew"))
     page.get_by_role("link", name="Scan a label").click()
-    expect(page.get_by_role("main").get_by_role("status")).to_contain_text(
-        "not a label of ours", timeout=20_000
-    )
+    expect(page.get_by_role("main").get_by_role("status")).to_contain_text("not a label of ours", timeout=20_000)
     expect(page.get_by_label("What the camera sees")).to_be_visible()
 
 

@@ -51,7 +51,9 @@ class Changed:
 
 def alone_in_kind(labelled: dict[str, list[Fixture]], server: Server) -> list[tuple[Fixture, str]]:
     """First fixtures of released groups whose kind no other group taken has, with the kind; without partners."""
-    kinds = {each["id"]: each["facets"]["identity"]["value"]["kind"] for each in records(server) if each["type"] == "group"}
+    kinds = {
+        each["id"]: each["facets"]["identity"]["value"]["kind"] for each in records(server) if each["type"] == "group"
+    }
     found: dict[str, Fixture] = {}
     for each in labelled["released"]:
         assert each.conversion is not None
@@ -80,7 +82,9 @@ def changed(server: Server, browser: Browser, labelled: dict[str, list[Fixture]]
     count = state["two fixtures fewer"]["count"]["value"]["count"]
     made.lay_over(made.fixtures["two fixtures fewer"].group, "group", "count", count=count - 2)
     withdrawn = made.fixtures["withdrawn"].group
-    conversion = next(each["id"] for each in records(server) if each["type"] == "conversion" and each["parent"] == withdrawn)
+    conversion = next(
+        each["id"] for each in records(server) if each["type"] == "conversion" and each["parent"] == withdrawn
+    )
     made.hand.save(conversion, "conversion", withdrawn={"reason": "The owner wants this room later."})
     in_reach_and_out_again(made, made.fixtures["withdrawn"], "Withdrawn")
     yield made
@@ -104,11 +108,16 @@ def tick_all(page: Page) -> None:
 
 
 @pytest.mark.parametrize(("name", "standing", "says"), TABLE, ids=[name for name, *_ in TABLE])
-def test_the_card_says_offline_what_changed_and_locks_done_where_it_stops(changed: Changed, name: str, standing: str, says: str) -> None:
+def test_the_card_says_offline_what_changed_and_locks_done_where_it_stops(
+    changed: Changed, name: str, standing: str, says: str
+) -> None:
     page = changed.open(name)
     tick_all(page)
     done = page.get_by_role("button", name="Done", exact=True)
-    notices = {STOPPED: page.get_by_role("region", name="Do not convert"), LOOKED_AT: page.get_by_role("region", name="Look first")}
+    notices = {
+        STOPPED: page.get_by_role("region", name="Do not convert"),
+        LOOKED_AT: page.get_by_role("region", name="Look first"),
+    }
     for of, notice in notices.items():
         expect(notice).to_have_count(1 if of == standing else 0)
     if standing == STANDS:
@@ -165,7 +174,9 @@ def test_a_scanned_label_leads_to_the_stop(changed: Changed) -> None:
     assert_fits_and_can_be_hit_and_read(page)
 
 
-def test_a_manager_s_answer_unlocks_just_these_changes_and_a_new_release_supersedes(changed: Changed, server: Server) -> None:
+def test_a_manager_s_answer_unlocks_just_these_changes_and_a_new_release_supersedes(
+    changed: Changed, server: Server
+) -> None:
     """Done offline first; then a second release, an answer and a further change reach the phone, which is out of reach again."""
     done = changed.fixtures["done, then released again"]
     page = changed.open("done, then released again")

@@ -59,7 +59,9 @@ def test_every_label_of_a_full_sheet_is_read_by_two_decoders(paper: str) -> None
         pytest.skip("the second decoder needs libzbar0")
     from pyzbar import pyzbar
 
-    assert [{found.data.decode() for found in pyzbar.decode(each)} for each in cut] == [urls([label]) for label in printed]
+    assert [{found.data.decode() for found in pyzbar.decode(each)} for each in cut] == [
+        urls([label]) for label in printed
+    ]
 
 
 @pytest.mark.parametrize("paper", list(SHEETS))
@@ -120,7 +122,11 @@ def test_a_started_sheet_is_used_up_and_the_next_begins_at_its_first_place() -> 
     with pymupdf.open(stream=pdf) as document:
         assert document.page_count == 2
     first, second = rendered(pdf, 0), rendered(pdf, 1)
-    assert [read(cut_out(first, "a4", place)) for place in range(21, 24)] == [set(), urls(printed[:1]), urls(printed[1:2])]
+    assert [read(cut_out(first, "a4", place)) for place in range(21, 24)] == [
+        set(),
+        urls(printed[:1]),
+        urls(printed[1:2]),
+    ]
     assert [read(cut_out(second, "a4", place)) for place in range(3)] == [urls(printed[2:3]), urls(printed[3:4]), set()]
 
 
@@ -128,7 +134,9 @@ def test_the_address_is_printed_in_capitals_and_takes_a_small_symbol() -> None:
     assert label_url("https://walk.example.org/", "0000016JD") == "HTTPS://WALK.EXAMPLE.ORG/F/0000016JD"
 
 
-@pytest.mark.parametrize(("paper", "start"), [("a3", "1"), ("a4", "0"), ("a4", "25"), ("letter", "31"), ("a4", "x"), ("a4", "²")])
+@pytest.mark.parametrize(
+    ("paper", "start"), [("a3", "1"), ("a4", "0"), ("a4", "25"), ("letter", "31"), ("a4", "x"), ("a4", "²")]
+)
 def test_an_unknown_paper_or_place_is_refused_with_what_would_be_right(paper: str, start: str) -> None:
     with pytest.raises(WrongInput) as refused:
         label_pdf(labels(1), BASE, paper, start)

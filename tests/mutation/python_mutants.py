@@ -24,7 +24,14 @@ SWAPPED = {
     "not in": ("in",),
 }
 COMPARISON = re.compile(r"<=|>=|==|!=|<|>|\bis\s+not\b|\bnot\s+in\b|\bis\b|\bin\b")
-CALLS = {"min": "max", "max": "min", "any": "all", "all": "any", "bisect_left": "bisect_right", "bisect_right": "bisect_left"}
+CALLS = {
+    "min": "max",
+    "max": "min",
+    "any": "all",
+    "all": "any",
+    "bisect_left": "bisect_right",
+    "bisect_right": "bisect_left",
+}
 TYPING = ("annotation", "returns", "decorator_list", "type_params")
 
 
@@ -54,7 +61,11 @@ def mutants_of(file: str) -> list[Mutant]:
     """All faults of a module; `file` is its path below the root."""
     text = (ROOT / file).read_text(encoding="utf-8")
     source = Source(text)
-    found = [Mutant(file, start, end, new, kind) for node in _code(ast.parse(text)) for kind, start, end, new in _of_node(node, source)]
+    found = [
+        Mutant(file, start, end, new, kind)
+        for node in _code(ast.parse(text))
+        for kind, start, end, new in _of_node(node, source)
+    ]
     return sorted(set(found), key=lambda each: (each.start, each.end, each.text))
 
 
@@ -197,7 +208,9 @@ def _keys(node: ast.Lambda | ast.Return, source: Source) -> Found:
     if isinstance(body, ast.Tuple) and len(body.elts) > (1 if isinstance(node, ast.Lambda) else 2):
         parts = [source.text[slice(*source.span(each))] for each in body.elts]
         for at in range(len(parts)):
-            yield from _whole("term", body, source, "(" + "".join(f"{each}, " for each in parts[:at] + parts[at + 1 :]) + ")")
+            yield from _whole(
+                "term", body, source, "(" + "".join(f"{each}, " for each in parts[:at] + parts[at + 1 :]) + ")"
+            )
 
 
 MAKERS: dict[str, Callable[..., Found]] = {

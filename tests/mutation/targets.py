@@ -36,7 +36,9 @@ def _rule(name: str, python_tests: tuple[str, ...], javascript_tests: tuple[str,
 JUDGING = (("test_judging", "test_pooling"), ("judging",))
 TARGETS: dict[str, Target] = {
     "fit": _rule("fit", ("test_fit", "test_judging"), ("fit", "judging")),
-    "cavity": _rule("cavity", ("test_cavity", "test_cavity_limits", "test_pooling", "test_judging"), ("cavity", "judging")),
+    "cavity": _rule(
+        "cavity", ("test_cavity", "test_cavity_limits", "test_pooling", "test_judging"), ("cavity", "judging")
+    ),
     "sampling": _rule("sampling", *JUDGING),
     "judging": _rule("judging", *JUDGING),
     "bar_rows": _rule("bar_rows", ("test_bar_rows", "test_judging"), ("bar_rows", "judging")),

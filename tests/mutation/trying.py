@@ -42,7 +42,21 @@ FIRST_GROUPS = 150
 GROUPS, SEED = 2000, 320
 """The very groups of tests/fit/test_differential.py."""
 FRESH = ("spanwalk.rules", "spanwalk.sync", "spanwalk.services", "spanwalk.storage", "tests.fit", "tests.sync")
-QUIET = ("-x", "-q", "--noconftest", "--assert=plain", "-m", "not soak", "-p", "no:cacheprovider", "-p", "no:playwright", "-p", "no:base_url", "--import-mode=importlib")
+QUIET = (
+    "-x",
+    "-q",
+    "--noconftest",
+    "--assert=plain",
+    "-m",
+    "not soak",
+    "-p",
+    "no:cacheprovider",
+    "-p",
+    "no:playwright",
+    "-p",
+    "no:base_url",
+    "--import-mode=importlib",
+)
 
 
 hypothesis.settings.register_profile("mutation", phases=[hypothesis.Phase.generate], derandomize=True, database=None)
@@ -202,7 +216,13 @@ def _node(environment: dict[str, str], *arguments: str) -> tuple[int, str]:
     """Exit code of Node, and what it printed; ended with all that it started where it takes too long."""
     command = [machine.node(), "--import", str(HERE / "with_mutant.js"), *arguments]
     running = subprocess.Popen(
-        command, cwd=ROOT, env=environment, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, start_new_session=True
+        command,
+        cwd=ROOT,
+        env=environment,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        text=True,
+        start_new_session=True,
     )
     try:
         said, _ = running.communicate(timeout=SECONDS)

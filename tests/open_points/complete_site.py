@@ -31,7 +31,9 @@ class Hand:
         pulled = self.client.get(f"/api/sites/{self.site}/pull?since=0&limit=5000")["records"]
         return next((each for each in pulled if each["id"] == record), {"facets": {}, "conflicts": []})
 
-    def operation(self, record: str, type_name: str, facet: str, value: dict[str, Any] | None, **more: Any) -> dict[str, Any]:
+    def operation(
+        self, record: str, type_name: str, facet: str, value: dict[str, Any] | None, **more: Any
+    ) -> dict[str, Any]:
         self.saved += 1
         held = self.state(record)["facets"].get(facet)
         return {
@@ -70,7 +72,9 @@ class Hand:
         seen = {name: held["op"] for name, held in self.state(record)["facets"].items()}
         self.push(self.operation(record, type_name, "life", None, kind="remove", seen=seen))
 
-    def read(self, group: str, position: int, row: int, ticks: int = FOUR_FOOT_TICKS, as_entered: str = "47 1/4", **more: Any) -> str:
+    def read(
+        self, group: str, position: int, row: int, ticks: int = FOUR_FOOT_TICKS, as_entered: str = "47 1/4", **more: Any
+    ) -> str:
         """Enter a cavity reading; its id."""
         value = {"position": position, "row": row, "cavity": 1, "length_ticks": ticks, "as_entered": as_entered}
         value |= {"instrument": "us-tape", "graduation": "1-16-in", "from_hook": True}
@@ -97,9 +101,31 @@ class CompleteSite:
 
 
 KIND = {
-    "housing": {"body": "recessed-troffer", "material": "steel", "magnet_holds": "yes", "optic": "prismatic-lens", "optic_state": "good", "width_ticks": 540 * MM, "height_ticks": 62 * MM},
-    "lamps": {"fitted": "fluorescent", "diameter": "T8", "cap": "G13", "nominal_ft": "4-ft", "lamp_w": 32, "rows": 2, "lamps_end_to_end": 1},
-    "ballast": {"ballast": "electronic", "ballast_count": 1, "pcb_mark": "marked", "leaking": "no", "volts_mark": "120-277"},
+    "housing": {
+        "body": "recessed-troffer",
+        "material": "steel",
+        "magnet_holds": "yes",
+        "optic": "prismatic-lens",
+        "optic_state": "good",
+        "width_ticks": 540 * MM,
+        "height_ticks": 62 * MM,
+    },
+    "lamps": {
+        "fitted": "fluorescent",
+        "diameter": "T8",
+        "cap": "G13",
+        "nominal_ft": "4-ft",
+        "lamp_w": 32,
+        "rows": 2,
+        "lamps_end_to_end": 1,
+    },
+    "ballast": {
+        "ballast": "electronic",
+        "ballast_count": 1,
+        "pcb_mark": "marked",
+        "leaking": "no",
+        "volts_mark": "120-277",
+    },
     "ballast_space": {"length_ticks": 430 * MM, "width_ticks": 70 * MM, "height_ticks": 40 * MM},
     "wiring": {"feeds": "one", "neighbour_leads": "none", "control_pair": "no", "earth": "seen"},
 }
@@ -127,7 +153,9 @@ def make_complete_site(server: Server) -> CompleteSite:
     hand = Hand(client, made["id"])
     hand.make("catalogue_item", hand.site, {"item": "bar", "code": "BAR-4", "offered": True}, bar=BAR)
     floor = hand.make("floor", hand.site, {"name": "Ground", "order": 0})
-    room = hand.make("room", floor, {"number": "G01", "name": "Hall", "space_type": "corridor"}, progress={"progress": "surveyed"})
+    room = hand.make(
+        "room", floor, {"number": "G01", "name": "Hall", "space_type": "corridor"}, progress={"progress": "surveyed"}
+    )
     kind = hand.make("kind", hand.site, {"mark": "K1", "alike": "yes"}, **KIND)
     group = hand.make("group", room, {"kind": kind}, **supplied())
     readings = [hand.read(group, position, row) for position in (1, 2) for row in (1, 2)]

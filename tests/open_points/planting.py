@@ -22,5 +22,7 @@ def patched(records: list[dict[str, Any]], patches: list[dict[str, Any]]) -> lis
     for patch in patches:
         record = by_id.get(patch["id"], patch)
         facets = record["facets"] | patch.get("facets", {})
-        by_id[patch["id"]] = record | patch | {"facets": {name: value for name, value in facets.items() if value is not None}}
+        by_id[patch["id"]] = (
+            record | patch | {"facets": {name: value for name, value in facets.items() if value is not None}}
+        )
     return list(by_id.values())

@@ -33,7 +33,15 @@ def no_reading(site: CompleteSite) -> Fix:
 
 def too_few_readings(site: CompleteSite) -> Fix:
     """Single-pin lamps leave no gauge: of four strips one cavity has been read, and nobody knows of the others."""
-    lamps = {"fitted": "fluorescent", "diameter": "T12", "cap": "single-pin", "nominal_ft": "8-ft", "lamp_w": 75, "rows": 1, "lamps_end_to_end": 1}
+    lamps = {
+        "fitted": "fluorescent",
+        "diameter": "T12",
+        "cap": "single-pin",
+        "nominal_ft": "8-ft",
+        "lamp_w": 75,
+        "rows": 1,
+        "lamps_end_to_end": 1,
+    }
     kind = site.hand.make("kind", site.hand.site, {"mark": "K2", "alike": "yes"}, **(KIND | {"lamps": lamps}))
     long_bar = BAR | {"length_ticks": 2340 * MM, "lit_ticks": 2300 * MM}
     site.hand.make("catalogue_item", site.hand.site, {"item": "bar", "code": "BAR-8", "offered": True}, bar=long_bar)
@@ -110,7 +118,9 @@ def battery_not_seen(site: CompleteSite) -> Fix:
 
 
 def second_source_not_named(site: CompleteSite) -> Fix:
-    site.hand.save(site.group, "group", duty={name: value for name, value in EMERGENCY.items() if name != "second_source"})
+    site.hand.save(
+        site.group, "group", duty={name: value for name, value in EMERGENCY.items() if name != "second_source"}
+    )
     return lambda: site.hand.save(site.group, "group", duty=EMERGENCY)
 
 
@@ -186,7 +196,9 @@ def verdict_differs(site: CompleteSite) -> Fix:
 def two_groups_alike(site: CompleteSite) -> Fix:
     group = site.hand.make("group", site.room, {"kind": site.kind}, **supplied())
     read_all(site, group)
-    return lambda: site.hand.save(group, "group", identity={"parent": site.room, "kind": site.kind, "note": "by the door"})
+    return lambda: site.hand.save(
+        group, "group", identity={"parent": site.room, "kind": site.kind, "note": "by the door"}
+    )
 
 
 PLANTS: dict[str, Plant] = {

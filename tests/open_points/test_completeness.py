@@ -23,7 +23,10 @@ def test_completeness(case: dict[str, Any]) -> None:
 
 def test_99_of_100_is_not_100_percent() -> None:
     """Shares are rounded down: 199 of 200 fixtures are 99 %."""
-    groups = [{**SITE["site"][5], "id": f"g{n}", "facets": {**SITE["site"][5]["facets"], "count": {"count": n}}} for n in (1, 199)]
+    groups = [
+        {**SITE["site"][5], "id": f"g{n}", "facets": {**SITE["site"][5]["facets"], "count": {"count": n}}}
+        for n in (1, 199)
+    ]
     records = [*SITE["site"][:5], *groups]
     told = completeness(records, [{"record": "g1", "room": "g01"}])
     assert told["fixtures"] == {"known": 200, "complete": 199, "share_pct": 99}

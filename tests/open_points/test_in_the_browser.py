@@ -228,7 +228,9 @@ def test_a_phone_that_said_it_holds_work_is_told_once_and_goes_when_it_has_sent_
     (point,) = hand.points()
     desk.open()
     assert desk.told() == ["unsent-work"]
-    expect(desk.sentence("unsent-work")).to_contain_text("A phone of surveyor holds work that it has not sent (entries: 1")
+    expect(desk.sentence("unsent-work")).to_contain_text(
+        "A phone of surveyor holds work that it has not sent (entries: 1"
+    )
     phone.context.set_offline(False)
     phone.goto(desk.url + point["path"])
     expect(phone.get_by_text("All sent.")).to_be_visible()

@@ -51,4 +51,12 @@ def test_the_demo_building_has_open_points_of_most_rules(client: Callable[[str],
     assert len(rules) >= 15, sorted(rules)
     assert told["complete"] is False
     assert 0 < told["rooms"]["complete"] < told["rooms"]["known"]
-    assert {"room-not-visited", "no-access", "conflict", "outlier", "pair-set-aside", "photo-not-arrived", "unsent-work"} <= rules
+    assert {
+        "room-not-visited",
+        "no-access",
+        "conflict",
+        "outlier",
+        "pair-set-aside",
+        "photo-not-arrived",
+        "unsent-work",
+    } <= rules

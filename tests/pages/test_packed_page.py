@@ -90,9 +90,11 @@ def test_the_scanner_is_kept_later_and_all_else_at_once(packed: Pages) -> None:
         for name, text in re.findall(r"^const (PRECACHE|LATER) = (.*);$", packed.worker.data.decode(), re.MULTILINE)
     }
     assert listed["LATER"] == {"/app/vendor/zxing_reader.wasm", "/app/views/crew/scan_worker.js"}
-    assert {"/", "/app/tables.json", *(f"/app/{name_of(packed, stem)}" for stem in ("main", "style", "desk", "crew"))} <= (
-        listed["PRECACHE"]
-    )
+    assert {
+        "/",
+        "/app/tables.json",
+        *(f"/app/{name_of(packed, stem)}" for stem in ("main", "style", "desk", "crew")),
+    } <= (listed["PRECACHE"])
 
 
 def test_the_tables_are_those_that_the_server_would_make(packed: Pages, tmp_path: Path) -> None:
@@ -140,7 +142,10 @@ def test_the_shortest_form_that_is_accepted_is_sent(packed: Pages, accepted: str
 
 def test_each_form_has_a_tag_of_its_own_and_is_not_sent_twice(packed: Pages) -> None:
     main = name_of(packed, "main")
-    tags = {accepted: sent(packed, main, Accept_Encoding=accepted).headers["ETag"] for accepted in ("br", "gzip", "identity")}
+    tags = {
+        accepted: sent(packed, main, Accept_Encoding=accepted).headers["ETag"]
+        for accepted in ("br", "gzip", "identity")
+    }
     assert len(set(tags.values())) == 3
     assert sent(packed, main, Accept_Encoding="br", If_None_Match=tags["br"]).status_code == 304
 
@@ -169,10 +174,14 @@ def built(folder: Path, what: str) -> dict[str, bytes]:
         return {name: opened.read(name) for name in opened.namelist()} | {"": wheel.read_bytes()}
 
 
-def test_two_builds_of_the_same_page_give_the_same_wheel_and_it_holds_the_packed_page(tmp_path: Path, folder: Path) -> None:
+def test_two_builds_of_the_same_page_give_the_same_wheel_and_it_holds_the_packed_page(
+    tmp_path: Path, folder: Path
+) -> None:
     first, second = built(tmp_path / "first", "wheel"), built(tmp_path / "second", "wheel")
     assert first[""] == second[""]
-    inside = {name.removeprefix("spanwalk/_pwa/"): data for name, data in first.items() if name.startswith("spanwalk/_pwa/")}
+    inside = {
+        name.removeprefix("spanwalk/_pwa/"): data for name, data in first.items() if name.startswith("spanwalk/_pwa/")
+    }
     assert inside == {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
     assert not [name for name in first if "packing" in name]
 

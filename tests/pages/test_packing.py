@@ -92,7 +92,11 @@ def test_what_two_later_parts_share_is_in_the_first_file_and_only_there() -> Non
     }
     files = linked(modules)
     assert {name: text.count("in both") for name, text in files.items()} == {"#main": 1, "#desk": 0, "#crew": 0}
-    assert files["#main"].index("$m['below.js'] =") < files["#main"].index("$m['both.js'] =") < files["#main"].index("$m['main.js'] =")
+    assert (
+        files["#main"].index("$m['below.js'] =")
+        < files["#main"].index("$m['both.js'] =")
+        < files["#main"].index("$m['main.js'] =")
+    )
 
 
 def test_every_module_of_the_page_is_in_one_file_once() -> None:

@@ -14,9 +14,7 @@ PARTS = [
         r"within: /(\S+)/,.*?import\('\./(\S+?)'\)", (PAGE / "routes.js").read_text("utf-8"), re.DOTALL
     )
 ]
-SCREENS = [
-    (load, path) for _, load in PARTS for path in re.findall(r"path: '(.+?)'", (PAGE / load).read_text("utf-8"))
-]
+SCREENS = [(load, path) for _, load in PARTS for path in re.findall(r"path: '(.+?)'", (PAGE / load).read_text("utf-8"))]
 
 
 def test_desk_crew_and_measuring_come_later() -> None:

@@ -69,9 +69,7 @@ def test_the_policy_allows_exactly_the_import_map_of_the_shell(here: Installatio
 
 
 def test_the_import_map_stands_before_the_first_script(here: Installation) -> None:
-    shell, _ = with_import_map(
-        '<head><link rel="x"><script type="module" src="/app/main.js"></script></head>'
-    )
+    shell, _ = with_import_map('<head><link rel="x"><script type="module" src="/app/main.js"></script></head>')
     assert shell.index("importmap") < shell.index("main.js")
     again, _ = with_import_map(shell)
     assert again == shell
@@ -80,9 +78,7 @@ def test_the_import_map_stands_before_the_first_script(here: Installation) -> No
 def test_there_is_no_other_script_or_style_in_the_shell(here: Installation) -> None:
     shell = get(here, "/").text
     inline = [
-        each
-        for each in re.findall(r"<script\b([^>]*)>", shell)
-        if "src=" not in each and "importmap" not in each
+        each for each in re.findall(r"<script\b([^>]*)>", shell) if "src=" not in each and "importmap" not in each
     ]
     assert inline == []
     assert "<style" not in shell
@@ -239,9 +235,7 @@ def test_openapi_describes_every_endpoint_and_every_facet(here: Installation) ->
     components = document["components"]["schemas"]
     for record in records.spec().types.values():
         for facet in record.facets.values():
-            assert set(components[f"{record.name}_{facet.name}"]["properties"]) - {"parent"} == set(
-                facet.fields
-            )
+            assert set(components[f"{record.name}_{facet.name}"]["properties"]) - {"parent"} == set(facet.fields)
     push = document["paths"]["/api/sites/{site_id}/push"]["post"]
     assert "operations" in json.dumps(components["PushIn"])
     assert "PushIn" in json.dumps(push["requestBody"])

@@ -136,9 +136,9 @@ def test_a_manager_lets_held_work_in(here: Installation) -> None:
     put(here, "leaver", None)
     operation = walk(here, "leaver", room, 7)
     here.push("leaver", operation)
-    (answer,) = here.call(
-        "manager", "POST", "/api/sites/{site}/held", json={"release": [operation["id"]]}
-    ).json["answers"]
+    (answer,) = here.call("manager", "POST", "/api/sites/{site}/held", json={"release": [operation["id"]]}).json[
+        "answers"
+    ]
     assert answer["result"] == "applied"
     (again,) = here.push("leaver", operation)
     assert again == answer
@@ -166,9 +166,9 @@ def test_held_work_is_let_in_in_the_order_in_which_it_came(here: Installation) -
     two = here.operation("leaver", room, "room", "identity", {"number": "1", "parent": floor})
     here.push("leaver", one)
     here.push("leaver", two)
-    answers = here.call(
-        "manager", "POST", "/api/sites/{site}/held", json={"release": [two["id"], one["id"]]}
-    ).json["answers"]
+    answers = here.call("manager", "POST", "/api/sites/{site}/held", json={"release": [two["id"], one["id"]]}).json[
+        "answers"
+    ]
     assert [(answer["id"], answer["result"]) for answer in answers] == [
         (one["id"], "applied"),
         (two["id"], "applied"),
@@ -177,10 +177,7 @@ def test_held_work_is_let_in_in_the_order_in_which_it_came(here: Installation) -
 
 def test_work_of_a_revoked_phone_is_held_and_it_reads_no_more(here: Installation) -> None:
     room = room_of(here)
-    assert (
-        here.call("manager", "DELETE", f"/api/sites/{{site}}/devices/{DEVICES['surveyor']}").status_code
-        == 204
-    )
+    assert here.call("manager", "DELETE", f"/api/sites/{{site}}/devices/{DEVICES['surveyor']}").status_code == 204
     (answer,) = here.push("surveyor", walk(here, "surveyor", room, 3))
     assert answer["result"] == "held"
     pull = here.call("surveyor", "GET", f"/api/sites/{{site}}/pull?device={DEVICES['surveyor']}")

@@ -31,9 +31,7 @@ def undeclared(app: Flask) -> list[tuple[str, str]]:
 
 
 ENDPOINTS = list(endpoints(create_app(read_settings({}))))
-GUARDED = [
-    (method, path) for method, path, right in ENDPOINTS if right is not None and right is not Right.OPEN
-]
+GUARDED = [(method, path) for method, path, right in ENDPOINTS if right is not None and right is not Right.OPEN]
 OF_A_SITE = [(m, p, right) for m, p, right in ENDPOINTS if right in ON_A_SITE]
 
 
@@ -105,9 +103,7 @@ def test_only_an_owner_keeps_the_server(here: Installation, method: str, path: s
     assert (answer.status_code, answer.json["code"]) == (403, "owner-only")
 
 
-@pytest.mark.parametrize(
-    ("method", "path"), [(m, p) for m, p, *_ in ENDPOINTS if m != "GET" and p.startswith("/api/")]
-)
+@pytest.mark.parametrize(("method", "path"), [(m, p) for m, p, *_ in ENDPOINTS if m != "GET" and p.startswith("/api/")])
 @pytest.mark.parametrize(
     "headers",
     [

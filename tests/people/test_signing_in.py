@@ -49,9 +49,7 @@ def test_over_https_the_cookie_is_for_https_only(tmp_path: Any) -> None:
 @pytest.mark.parametrize(
     "body", [{"name": "surveyor", "password": "something else"}, {"name": "nobody", "password": PASSWORD}]
 )
-def test_a_wrong_password_and_an_unknown_name_are_refused_alike(
-    here: Installation, body: dict[str, str]
-) -> None:
+def test_a_wrong_password_and_an_unknown_name_are_refused_alike(here: Installation, body: dict[str, str]) -> None:
     answer = sign_in(here, **body)
     assert (answer.status_code, answer.json["code"]) == (401, "sign-in-refused")
     assert answer.json["detail"] == "Name and password do not go together."
@@ -67,9 +65,7 @@ def test_a_wrong_password_and_an_unknown_name_are_refused_alike(
         ({"name": "x" * 300, "password": "y"}, "name"),
     ],
 )
-def test_a_field_that_is_missing_or_wrong_is_named(
-    here: Installation, body: dict[str, Any], field: str
-) -> None:
+def test_a_field_that_is_missing_or_wrong_is_named(here: Installation, body: dict[str, Any], field: str) -> None:
     answer = sign_in(here, **body)
     assert (answer.status_code, answer.json["code"], answer.json["field"]) == (422, "body-field-wrong", field)
 
@@ -132,10 +128,7 @@ def test_a_new_password_ends_every_sign_in(here: Installation) -> None:
         client.put("/api/session/password", json={"password": "short"}, headers=OWN_PAGE).json["code"]
         == "password-wrong"
     )
-    assert (
-        client.put("/api/session/password", json={"password": "a longer one"}, headers=OWN_PAGE).status_code
-        == 204
-    )
+    assert client.put("/api/session/password", json={"password": "a longer one"}, headers=OWN_PAGE).status_code == 204
     assert client.get("/api/session").status_code == 401
     assert sign_in(here, name="stranger", password="a longer one").status_code == 200
 

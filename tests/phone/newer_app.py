@@ -55,9 +55,7 @@ class NewerApp:
             handler.send_error(503)
             return
         length = int(handler.headers.get("Content-Length") or 0)
-        headers = {
-            k: v for k, v in handler.headers.items() if k.lower() not in ("accept-encoding", "connection")
-        }
+        headers = {k: v for k, v in handler.headers.items() if k.lower() not in ("accept-encoding", "connection")}
         to = http.client.HTTPConnection("127.0.0.1", self.port, timeout=60)
         to.request(handler.command, handler.path, handler.rfile.read(length), headers)
         answer = to.getresponse()

@@ -35,9 +35,7 @@ def test_an_address_deep_in_the_page_opens_without_a_server(
     assert page.evaluate("document.querySelector('#app').textContent").strip()
 
 
-def test_what_was_saved_without_a_signal_arrives_when_it_is_back(
-    surveyor_phone: Page, server: Server
-) -> None:
+def test_what_was_saved_without_a_signal_arrives_when_it_is_back(surveyor_phone: Page, server: Server) -> None:
     page = surveyor_phone
     page.context.set_offline(True)
     floor = save_note(page, "Loft")
@@ -113,9 +111,7 @@ def test_a_session_that_ended_stops_the_network_and_not_the_work(surveyor_phone:
     assert status(page)["state"] == "signed-out"
     save_note(page, "Roof")
     assert page.evaluate("id => site.get(id).then(r => r.facets.identity.name)", floor) == "Loft"
-    page.evaluate(
-        OPEN.replace("if (store.person?.name !== name) ", ""), {"name": "surveyor", "password": PASSWORD}
-    )
+    page.evaluate(OPEN.replace("if (store.person?.name !== name) ", ""), {"name": "surveyor", "password": PASSWORD})
     page.evaluate("store.syncNow()")
     assert all_sent(page)
 
@@ -141,7 +137,9 @@ def test_a_page_that_starts_with_unsent_work_never_says_that_all_is_sent(surveyo
     assert status(page)["unsent"] == 1
 
 
-def test_a_page_of_which_a_part_does_not_arrive_says_what_to_do(server: Server, new_phone: Callable[..., BrowserContext]) -> None:
+def test_a_page_of_which_a_part_does_not_arrive_says_what_to_do(
+    server: Server, new_phone: Callable[..., BrowserContext]
+) -> None:
     context = new_phone(reduced_motion="no-preference")
     page = context.new_page()
     context.route("**/app/views/words.js", lambda route: route.abort())

@@ -11,9 +11,7 @@ from tests.phone.newer_app import NewerApp
 from tests.support.server import Server
 
 IS_NEWER = "globalThis.newerApp === true"
-LOOK = (
-    "navigator.serviceWorker.getRegistration().then(r => r.update()).then(() => null, error => String(error))"
-)
+LOOK = "navigator.serviceWorker.getRegistration().then(r => r.update()).then(() => null, error => String(error))"
 
 
 @pytest.fixture
@@ -28,9 +26,7 @@ def phone(proxy: NewerApp, new_phone: Callable[..., BrowserContext]) -> Page:
     return with_the_site(new_phone(), proxy.url)
 
 
-def test_a_newer_app_starts_only_when_asked_to_and_the_outbox_comes_through(
-    proxy: NewerApp, phone: Page
-) -> None:
+def test_a_newer_app_starts_only_when_asked_to_and_the_outbox_comes_through(proxy: NewerApp, phone: Page) -> None:
     proxy.deaf = True
     for number in range(60):
         save_note(phone, f"Floor {number}")
@@ -56,9 +52,7 @@ def test_a_newer_app_starts_only_when_asked_to_and_the_outbox_comes_through(
 
 def test_only_what_has_changed_is_fetched_for_it(proxy: NewerApp, phone: Page) -> None:
     fetched: list[str] = []
-    phone.context.on(
-        "request", lambda request: fetched.append(request.url) if request.service_worker else None
-    )
+    phone.context.on("request", lambda request: fetched.append(request.url) if request.service_worker else None)
     proxy.newer = True
     phone.evaluate(LOOK)
     until(phone, "store.update !== null")

@@ -24,9 +24,7 @@ GPS, ORIENTATION = 0x8825, 0x0112
 
 def jpeg(width: int = 64, height: int = 48, exif: Image.Exif | None = None, **more: Any) -> bytes:
     """A JPEG that is unlike every other: noise of its own."""
-    image = Image.frombytes(
-        "RGB", (width, height), hashlib.shake_128(new_id().encode()).digest(width * height * 3)
-    )
+    image = Image.frombytes("RGB", (width, height), hashlib.shake_128(new_id().encode()).digest(width * height * 3))
     out = BytesIO()
     image.save(out, "JPEG", **({"exif": exif} if exif is not None else {}), **more)
     return out.getvalue()
@@ -100,12 +98,7 @@ def png_of(width: int, height: int) -> bytes:
         return struct.pack(">I", len(body)) + name + body + struct.pack(">I", zlib.crc32(name + body))
 
     header = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
-    return (
-        b"\x89PNG\r\n\x1a\n"
-        + chunk(b"IHDR", header)
-        + chunk(b"IDAT", zlib.compress(b"\0"))
-        + chunk(b"IEND", b"")
-    )
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", zlib.compress(b"\0")) + chunk(b"IEND", b"")
 
 
 @pytest.mark.parametrize(
@@ -120,9 +113,7 @@ def png_of(width: int, height: int) -> bytes:
     ],
     ids=["PDF", "PNG of 60,000 pixels", "GIF", "SVG", "WebP", "noise"],
 )
-def test_what_is_not_a_jpeg_is_refused_and_said_to_be_what_it_is(
-    here: Installation, data: bytes, begins: str
-) -> None:
+def test_what_is_not_a_jpeg_is_refused_and_said_to_be_what_it_is(here: Installation, data: bytes, begins: str) -> None:
     answer = put(here, data)
     assert (answer.status_code, answer.json["code"], answer.json["begins"]) == (422, "photo-not-jpeg", begins)
     assert begins in answer.json["detail"]
@@ -190,12 +181,8 @@ def test_a_site_that_keeps_the_place_hands_it_on(here: Installation) -> None:
     keep = {"units": "inches", "keep_photo_place": True}
     here.push("manager", here.operation("manager", here.site, "site", "settings", keep, seen=seen))
     assert get(here, data).data == data
-    seen = next(each for each in here.pull("manager")["records"] if each["id"] == here.site)["facets"][
-        "settings"
-    ]["op"]
-    here.push(
-        "manager", here.operation("manager", here.site, "site", "settings", {"units": "inches"}, seen=seen)
-    )
+    seen = next(each for each in here.pull("manager")["records"] if each["id"] == here.site)["facets"]["settings"]["op"]
+    here.push("manager", here.operation("manager", here.site, "site", "settings", {"units": "inches"}, seen=seen))
     assert get(here, data).data != data
 
 

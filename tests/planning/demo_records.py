@@ -40,7 +40,9 @@ def take(records: dict[str, dict[str, Any]], last: dict[tuple[str, str], str], o
     value, at = dict(operation["to"]), (operation["record"], operation["facet"])
     record["parent"] = value.pop("parent", record["parent"])
     if operation["seen"] != last.get(at):
-        record["conflicts"].append({"id": operation["id"], "facet": operation["facet"], "by": operation["by"], "value": value})
+        record["conflicts"].append(
+            {"id": operation["id"], "facet": operation["facet"], "by": operation["by"], "value": value}
+        )
         return
     record["facets"][operation["facet"]] = value
     last[at] = operation["id"]

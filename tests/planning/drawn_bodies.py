@@ -34,7 +34,10 @@ def drawn_bodies(bodies: int, seed: int) -> Iterator[Drawn]:
     random = Random(seed)
     for number in range(bodies):
         if number % OF_ONE_CATALOGUE == 0:
-            items = [*(_bar(random, at) for at in range(random.randint(1, 4))), *(_driver(random, at) for at in range(random.randint(3, 5)))]
+            items = [
+                *(_bar(random, at) for at in range(random.randint(1, 4))),
+                *(_driver(random, at) for at in range(random.randint(3, 5))),
+            ]
             catalogue = {each["id"]: each["facets"].get("bar") or each["facets"]["driver"] for each in items}
             offered = body(items=items).catalogue
         yield _drawn(random, items, catalogue, offered)
@@ -43,20 +46,29 @@ def drawn_bodies(bodies: int, seed: int) -> Iterator[Drawn]:
 def _drawn(random: Random, items: list[Json], catalogue: Mapping[str, Json], offered: Any) -> Drawn:
     bars = [each["id"] for each in items if each["facets"].get("bar")]
     fits = [fit(*random.choices(bars, k=random.choice((1, 1, 2, 2, 3))))]
-    cavities, fixtures, volts = random.choice((1, 1, 1, 2)), random.randint(1, 20), random.choice(("277", "277", "277", "120", "347", "dc"))
+    cavities, fixtures, volts = (
+        random.choice((1, 1, 1, 2)),
+        random.randint(1, 20),
+        random.choice(("277", "277", "277", "120", "347", "dc")),
+    )
     lamps = {"rows": random.randint(1, 6), "lamps_end_to_end": cavities}
     asked = {"cavities": cavities, "fixtures": fixtures}
 
     def one(leads: Mapping[str, Json], **group: Json) -> Body:
         kind = {"lamps": lamps, "housing": {"row_spacing_ticks": 100 * MM}, "ballast_space": ROOMY, **leads}
         of_group = {"count": {"count": fixtures}, "supply": {"volts": volts}, **group}
-        return replace(body(items=items, fits=fits, kind=kind, group=of_group, settings=NO_LIMIT_OF_LIGHT, money={}), catalogue=offered)
+        return replace(
+            body(items=items, fits=fits, kind=kind, group=of_group, settings=NO_LIMIT_OF_LIGHT, money={}),
+            catalogue=offered,
+        )
 
     if random.random() < 0.7:
         return Drawn(one({}), None, catalogue, volts, asked)
     decided = random.choice(({}, {}, {"decision": {"decision": "leave-as-is"}}, {"supply": {"volts": "not-seen"}}))
     here, there = one(FEEDING), one(FED, **decided)
-    return Drawn(replace(here, partner=Neighbour(there.group, there.kind, there.judged)), there, catalogue, volts, asked)
+    return Drawn(
+        replace(here, partner=Neighbour(there.group, there.kind, there.judged)), there, catalogue, volts, asked
+    )
 
 
 def _bar(random: Random, at: int) -> Json:

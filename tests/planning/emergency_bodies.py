@@ -18,7 +18,12 @@ PACK = {
 }  # fmt: skip
 WITH_BATTERIES = {
     "count": {"count": 16},
-    "duty": {"emergency": "battery-in-fixture", "emergency_positions": [1, 5, 9, 13], "battery": "nickel-cadmium", "unswitched_feed": "yes"},
+    "duty": {
+        "emergency": "battery-in-fixture",
+        "emergency_positions": [1, 5, 9, 13],
+        "battery": "nickel-cadmium",
+        "unswitched_feed": "yes",
+    },
 }
 ON_A_GENERATOR = {
     "count": {"count": 16},
@@ -33,19 +38,30 @@ def changed(base: Mapping[str, Json], **duty: Json) -> dict[str, Json]:
     return {**base, "duty": {**base["duty"], **duty}}
 
 
-def emergency_body(pack: Mapping[str, Json] | None = None, group: Mapping[str, Json] | None = None, **changes: Json) -> Any:
+def emergency_body(
+    pack: Mapping[str, Json] | None = None, group: Mapping[str, Json] | None = None, **changes: Json
+) -> Any:
     """The emergency group with fields of its pack laid over; a field None is left out."""
     merged = {name: value for name, value in {**PACK, **(pack or {})}.items() if value is not None}
-    given = {"items": [*BARS_AND_DRIVER, item("PACK", "accessory", merged)], "prices": PRICES, "kind": SPACE, "settings": {"emergency_min": 90}}
+    given = {
+        "items": [*BARS_AND_DRIVER, item("PACK", "accessory", merged)],
+        "prices": PRICES,
+        "kind": SPACE,
+        "settings": {"emergency_min": 90},
+    }
     return body(**(given | {"group": WITH_BATTERIES if group is None else group} | changes))
 
 
-def emergency_plan(pack: Mapping[str, Json] | None = None, group: Mapping[str, Json] | None = None, **changes: Json) -> dict[str, Json]:
+def emergency_plan(
+    pack: Mapping[str, Json] | None = None, group: Mapping[str, Json] | None = None, **changes: Json
+) -> dict[str, Json]:
     """The plan of that group."""
     return plan_group(emergency_body(pack, group, **changes))
 
 
-def emergency_card(pack: Mapping[str, Json] | None = None, group: Mapping[str, Json] | None = None, **changes: Json) -> dict[str, Json]:
+def emergency_card(
+    pack: Mapping[str, Json] | None = None, group: Mapping[str, Json] | None = None, **changes: Json
+) -> dict[str, Json]:
     """The card of that group, as a release would freeze it."""
     some = emergency_body(pack, group, **changes)
     return card_of(some, plan_in_short(some))

@@ -57,7 +57,14 @@ def _records(groups: int, random: Random) -> Iterator[Record]:
 
 
 def _record(random: Random, type: str, parent: str, **facets: Any) -> Record:
-    return {"id": str(UUID(int=random.getrandbits(128), version=4)), "type": type, "parent": parent, "removed": False, "facets": facets, "conflicts": []}
+    return {
+        "id": str(UUID(int=random.getrandbits(128), version=4)),
+        "type": type,
+        "parent": parent,
+        "removed": False,
+        "facets": facets,
+        "conflicts": [],
+    }
 
 
 def _cavities_of_demo(demo: list[Record]) -> dict[str, int]:
@@ -77,7 +84,10 @@ def _kinds(demo: list[Record], number: int, random: Random) -> Iterator[tuple[Re
         base = like[place % len(like)] if number >= len(like) else random.choice(like)
         facets = copy.deepcopy(base["facets"])
         facets["identity"]["mark"] = f"K{place + 1}"
-        for facet, sides in (("ballast_space", ("length_ticks", "width_ticks")), ("housing", ("width_ticks", "row_spacing_ticks"))):
+        for facet, sides in (
+            ("ballast_space", ("length_ticks", "width_ticks")),
+            ("housing", ("width_ticks", "row_spacing_ticks")),
+        ):
             for side in sides:
                 if side in facets.get(facet, {}):
                     facets[facet][side] += random.randrange(-20, 21) * TICKS_PER_MM
@@ -92,7 +102,11 @@ def _room(random: Random, floor: str, number: int) -> Record:
         floor,
         identity={"number": f"R{number}", "name": f"Room {number}", "space_type": random.choice(SPACES)},
         walk={"order": number},
-        size={"length_ticks": length * TICKS_PER_MM, "width_ticks": width * TICKS_PER_MM, "height_ticks": random.randrange(2_400, 4_000, 100) * TICKS_PER_MM},
+        size={
+            "length_ticks": length * TICKS_PER_MM,
+            "width_ticks": width * TICKS_PER_MM,
+            "height_ticks": random.randrange(2_400, 4_000, 100) * TICKS_PER_MM,
+        },
         ceiling={"ceiling": "lay-in-grid", "access": random.choice(("ladder", "platform")), "fire_rated": "no"},
         surroundings={"moisture": random.choice(MOISTURE), "hazardous": "no", "clean_or_food": "no"},
         hours={"hours_year": random.randrange(1_000, 8_000, 100), "how_known": "owner-says"},
@@ -102,10 +116,22 @@ def _room(random: Random, floor: str, number: int) -> Record:
 
 def _group(random: Random, room: str, kind: Record) -> Record:
     count, control, emergency = random.randrange(1, 60), random.choice(CONTROLS), random.choice(EMERGENCY)
-    duty = {"emergency": emergency, "control_now": "switch", "control_wanted": control, "dimming": random.choice(("none", "none", "0-10-v"))}
+    duty = {
+        "emergency": emergency,
+        "control_now": "switch",
+        "control_wanted": control,
+        "dimming": random.choice(("none", "none", "0-10-v")),
+    }
     if emergency == "battery-in-fixture":
         duty["emergency_positions"] = [1]
-    supply = {"volts": random.choice(VOLTS), "how_known": "panel-schedule", "panel": f"P{random.randrange(200)}", "circuit": str(random.randrange(42)), "switching": "all-together", "shared_neutral": "no"}
+    supply = {
+        "volts": random.choice(VOLTS),
+        "how_known": "panel-schedule",
+        "panel": f"P{random.randrange(200)}",
+        "circuit": str(random.randrange(42)),
+        "switching": "all-together",
+        "shared_neutral": "no",
+    }
     return _record(
         random,
         "group",

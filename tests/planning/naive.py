@@ -47,7 +47,9 @@ def enumerate_all(body: Body) -> Naive:
             found.append(((candidate.name != chosen, judged.rank), judged))
     found.sort(key=lambda each: each[0])
     best = found[0][1] if found else None
-    return Naive([judged.candidate.name for _, judged in found], best and told(body, best.candidate, current, best.worth))
+    return Naive(
+        [judged.candidate.name for _, judged in found], best and told(body, best.candidate, current, best.worth)
+    )
 
 
 def _every(body: Body) -> Iterator[Candidate]:
@@ -61,7 +63,10 @@ def _every(body: Body) -> Iterator[Candidate]:
             for candidate in _with_drivers(body, layout, before) if layout.feeds else _following(body, layout, before):
                 lit = check_light(judge_light(candidate.lumens_each, body.fixtures, wanted), wanted)
                 together = [] if there is None else [LightThere(there, layout).check(watts_there(candidate))]
-                yield replace(candidate, checks=(*candidate.checks, lit, *(check for check in together if check.verdict != PASSES)))
+                yield replace(
+                    candidate,
+                    checks=(*candidate.checks, lit, *(check for check in together if check.verdict != PASSES)),
+                )
 
 
 def _with_drivers(body: Body, layout: Layout, before: tuple[Check, ...]) -> Iterator[Candidate]:
@@ -71,7 +76,10 @@ def _with_drivers(body: Body, layout: Layout, before: tuple[Check, ...]) -> Iter
             for setting in driver["facets"]["driver"]["settings_ma"] if isinstance(each, Served) else ():
                 fed = does(driver, all_spots(each), each.number, each.lowest.wiring.on_an_output, setting)
                 assert fed is not None
-                in_place = [*driver_rules.check_place(driver["facets"]["driver"], each.number, body.place), *_duty_there(body, driver, each.number)]
+                in_place = [
+                    *driver_rules.check_place(driver["facets"]["driver"], each.number, body.place),
+                    *_duty_there(body, driver, each.number),
+                ]
                 packed = Packs(body, now(body)).of(layout, driver, each.number)
                 checks = (*before, *in_place, *(packed.checks if packed else ()), *fed.checks)
                 yield Candidate(layout, driver, fed.wiring, checks, lamplight.lumens(fed.here_w), packed)
@@ -81,7 +89,9 @@ def _duty_there(body: Body, driver: Record, number: int) -> list[Check]:
     """What the duty of a neighbour that is planned together asks of the driver."""
     there = planned_together(body)
     checks = [] if there is None else driver_rules.check_place(driver["facets"]["driver"], number, there.place)
-    return [at_partner(there, check) for check in checks if there and check.name in ASKED_THERE and check.verdict != PASSES]
+    return [
+        at_partner(there, check) for check in checks if there and check.name in ASKED_THERE and check.verdict != PASSES
+    ]
 
 
 def watts_there(candidate: Candidate) -> dict[str, float]:

@@ -19,7 +19,9 @@ NEAR = 2e-4
 """JSON carries four decimals."""
 
 
-def violations(proposal: Json, plan: Json, catalogue: Mapping[str, Json], supply_v: str, asked: Mapping[str, int]) -> Iterator[Found]:
+def violations(
+    proposal: Json, plan: Json, catalogue: Mapping[str, Json], supply_v: str, asked: Mapping[str, int]
+) -> Iterator[Found]:
     """Everything that is wrong with a candidate that passes.
 
     Parameters
@@ -47,7 +49,9 @@ def violations(proposal: Json, plan: Json, catalogue: Mapping[str, Json], supply
         yield from power(driver, facet, catalogue)
         yield from supplied(facet, supply_v)
         own = [bar for output in driver["outputs"] for bar in output["bars"] if (bar["body"] == "here") == mine]
-        taken_w += sum(bar["ma"] * catalogue[bar["item"]]["forward_v"] / 1000 for bar in own) * 100 / facet["efficiency_pct"]
+        taken_w += (
+            sum(bar["ma"] * catalogue[bar["item"]]["forward_v"] / 1000 for bar in own) * 100 / facet["efficiency_pct"]
+        )
     if abs(proposal["watts"] - taken_w * asked["fixtures"]) > NEAR * max(1, asked["fixtures"]) * 50:
         yield "watts", f"told {proposal['watts']}, taken {taken_w * asked['fixtures']}"
 
@@ -71,7 +75,13 @@ def every_bar_once(proposal: Json, drivers: Sequence[Json], cavities: int) -> It
 def ordered(proposal: Json, drivers: Sequence[Json], mine: bool, fixtures: int) -> Iterator[Found]:
     """What is bought is what is wired: the drivers, and the bars of the body itself."""
     wanted = Counter(driver["item"] for driver in drivers if mine)
-    wanted += Counter(bar["item"] for driver in drivers for output in driver["outputs"] for bar in output["bars"] if (bar["body"] == "here") == mine)
+    wanted += Counter(
+        bar["item"]
+        for driver in drivers
+        for output in driver["outputs"]
+        for bar in output["bars"]
+        if (bar["body"] == "here") == mine
+    )
     bought = {part["item"]: part["count"] for part in proposal["parts"]}
     if bought != {item: count * fixtures for item, count in wanted.items()}:
         yield "order", f"bought {bought}, wired {wanted} in each of {fixtures}"
@@ -98,7 +108,10 @@ def outputs_of(driver: Json, facet: Json, catalogue: Mapping[str, Json]) -> Iter
 
 def sources_of(driver: Json, facet: Json) -> list[list[list[Json]]]:
     """Current sources of a driver, each with its paths, each with its bars in series."""
-    of_outputs = [[output["bars"]] if facet.get("bars_joined") == "in-series" else [[bar] for bar in output["bars"]] for output in driver["outputs"]]
+    of_outputs = [
+        [output["bars"]] if facet.get("bars_joined") == "in-series" else [[bar] for bar in output["bars"]]
+        for output in driver["outputs"]
+    ]
     if facet["current"] == "for-each-output":
         return of_outputs
     return [[path for paths in of_outputs for path in paths]]
@@ -122,7 +135,9 @@ def joined_well(source: Sequence[Sequence[Json]], catalogue: Mapping[str, Json])
         yield "unequal", f"{all_volts} V in parallel, {min(may)} V may be"
 
 
-def currents(source: Sequence[Sequence[Json]], setting_ma: int, facet: Json, catalogue: Mapping[str, Json]) -> Iterator[Found]:
+def currents(
+    source: Sequence[Sequence[Json]], setting_ma: int, facet: Json, catalogue: Mapping[str, Json]
+) -> Iterator[Found]:
     """Each bar gets its share, which is what is told and no more than it bears; each path lies in the voltage window."""
     strings = [min(catalogue[bar["item"]]["rated_ma"] for bar in path) for path in source]
     for path, count in zip(source, strings, strict=True):
@@ -139,12 +154,17 @@ def currents(source: Sequence[Sequence[Json]], setting_ma: int, facet: Json, cat
 
 def power(driver: Json, facet: Json, catalogue: Mapping[str, Json]) -> Iterator[Found]:
     """What its bars take lies between its least and its rated output, and is what is told."""
-    taken = sum(bar["ma"] * catalogue[bar["item"]]["forward_v"] / 1000 for output in driver["outputs"] for bar in output["bars"])
+    taken = sum(
+        bar["ma"] * catalogue[bar["item"]]["forward_v"] / 1000 for output in driver["outputs"] for bar in output["bars"]
+    )
     if taken > facet["watts"] + NEAR:
         yield "overload", f"{taken} W of {facet['watts']} W"
     if taken < facet["least_watts"] - NEAR:
         yield "least", f"{taken} W, at least {facet['least_watts']} W"
-    if abs(taken - driver["bars_w"]) > NEAR * 5 or abs(taken * 100 / facet["efficiency_pct"] - driver["mains_w"]) > NEAR * 5:
+    if (
+        abs(taken - driver["bars_w"]) > NEAR * 5
+        or abs(taken * 100 / facet["efficiency_pct"] - driver["mains_w"]) > NEAR * 5
+    ):
         yield "watts", f"told {driver['bars_w']} and {driver['mains_w']} W, taken {taken} W"
 
 
@@ -165,5 +185,9 @@ def pair_violations(feeding: Json, fed: Json) -> Iterator[Found]:
         yield "pair", f"one is {feeding['state']}, the other {fed['state']}"
     if feeding["state"] == fed["state"] == "ready":
         one, other = feeding["proposal"], fed["proposal"]
-        if (one["rows"], one["fill_items"], one["wiring"]) != (other["rows"], other["fill_items"], other["neighbour_wiring"]):
+        if (one["rows"], one["fill_items"], one["wiring"]) != (
+            other["rows"],
+            other["fill_items"],
+            other["neighbour_wiring"],
+        ):
             yield "pair", f"{one['arrangement']} and {other['arrangement']}"

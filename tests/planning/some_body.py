@@ -40,16 +40,31 @@ KIND = {
     "wiring": {"feeds": "one", "neighbour_leads": "none", "control_pair": "no", "earth": "seen"},
 }  # fmt: skip
 FEEDING = {"wiring": {"neighbour_leads": "ballast-here-feeds-the-neighbour"}}
-FED = {"wiring": {"neighbour_leads": "fed-from-the-neighbours-ballast"}, "ballast": {"ballast": "none", "ballast_count": 0}}
+FED = {
+    "wiring": {"neighbour_leads": "fed-from-the-neighbours-ballast"},
+    "ballast": {"ballast": "none", "ballast_count": 0},
+}
 GROUP = {
     "identity": {"kind": "kind"},
     "count": {"count": 10, "dark_lamps": 0, "sure": "yes"},
-    "supply": {"volts": "277", "how_known": "panel-schedule", "panel": "P1", "circuit": "7", "switching": "all-together", "shared_neutral": "no"},
+    "supply": {
+        "volts": "277",
+        "how_known": "panel-schedule",
+        "panel": "P1",
+        "circuit": "7",
+        "switching": "all-together",
+        "shared_neutral": "no",
+    },
     "duty": {"emergency": "none", "control_now": "switch", "control_wanted": "none", "dimming": "none"},
 }
 ROOM = {
     "identity": {"number": "101", "name": "Office", "space_type": "office-open"},
-    "size": {"length_ticks": 10_000 * MM, "width_ticks": 8_000 * MM, "height_ticks": 2_760 * MM, "work_plane_ticks": 760 * MM},
+    "size": {
+        "length_ticks": 10_000 * MM,
+        "width_ticks": 8_000 * MM,
+        "height_ticks": 2_760 * MM,
+        "work_plane_ticks": 760 * MM,
+    },
     "ceiling": {"ceiling": "lay-in-grid", "access": "ladder", "fire_rated": "no"},
     "surfaces": {"ceiling_pct": 80, "walls_pct": 50, "floor_pct": 20},
     "hours": {"hours_year": 3000, "how_known": "owner-says"},
@@ -72,7 +87,11 @@ def record(id: str, type: str, **facets: Json) -> dict[str, Json]:
 
 def item(code: str, what: str, values: Mapping[str, Json]) -> dict[str, Json]:
     """A catalogue item; its id is its code in lower case."""
-    return record(code.lower(), "catalogue_item", **{"identity": {"item": what, "code": code, "offered": True}, what: dict(values)})
+    return record(
+        code.lower(),
+        "catalogue_item",
+        **{"identity": {"item": what, "code": code, "offered": True}, what: dict(values)},
+    )
 
 
 def priced(items: Sequence[Record], **each: float) -> list[dict[str, Json]]:
@@ -88,7 +107,14 @@ BARS_AND_DRIVER = [item("BAR", "bar", BAR), item("DRIVER", "driver", DRIVER)]
 
 
 def fit(*bars: str, verdict: str = "fits", clearance_ticks: int = 960) -> dict[str, Json]:
-    return {"bars": list(bars), "verdict": verdict, "clearance_ticks": clearance_ticks, "terms": {}, "lit_ticks": 1169 * MM, "dark_ticks": 31 * MM}
+    return {
+        "bars": list(bars),
+        "verdict": verdict,
+        "clearance_ticks": clearance_ticks,
+        "terms": {},
+        "lit_ticks": 1169 * MM,
+        "dark_ticks": 31 * MM,
+    }
 
 
 def body(
@@ -106,7 +132,10 @@ def body(
     """The body with facets laid over: `kind={"lamps": {"rows": 3}}` changes that field only; a facet None is emptied."""
     goods = list(BARS_AND_DRIVER if items is None else items)
     named = {"bar": 12.9, "driver": 16.4} if prices is None else prices
-    judged = {"trusted": {"status": "known", "trusted_ticks": CAVITY}, "fits": [fit("bar")] if fits is None else list(fits)}
+    judged = {
+        "trusted": {"status": "known", "trusted_ticks": CAVITY},
+        "fits": [fit("bar")] if fits is None else list(fits),
+    }
     return Body(
         record("group", "group", **over(GROUP, group)),
         record("kind", "kind", **over(KIND, kind)),

@@ -43,7 +43,10 @@ def test_a_bar_in_each_row_on_one_driver_is_proposed() -> None:
 
 
 def test_another_catalogue_gets_another_proposal() -> None:
-    other = [item("LONG", "bar", BAR | {"lumens_per_w": 190}), item("FOUR", "driver", DRIVER | {"outputs": 4, "settings_ma": [700]})]
+    other = [
+        item("LONG", "bar", BAR | {"lumens_per_w": 190}),
+        item("FOUR", "driver", DRIVER | {"outputs": 4, "settings_ma": [700]}),
+    ]
     found = plan(items=other, fits=[fit("long")], prices={"long": 20, "four": 20})
     assert found["proposal"]["arrangement"] == "LONG in rows 1, 2; FOUR at 700 mA"
 
@@ -66,7 +69,9 @@ def test_fewer_bars_than_lamps_are_among_the_candidates() -> None:
     """Four rows of lamps; two bright bars in rows 2 and 3, or 1 and 4."""
     bright = item("BRIGHT", "bar", BAR | {"most_ma": 1000})
     driver = item("DRIVER", "driver", DRIVER | {"watts": 80, "settings_ma": [1500]})
-    found = plan(items=[bright, driver], fits=[fit("bright")], prices={"bright": 18, "driver": 27}, kind={"lamps": {"rows": 4}})
+    found = plan(
+        items=[bright, driver], fits=[fit("bright")], prices={"bright": 18, "driver": 27}, kind={"lamps": {"rows": 4}}
+    )
     names = {each["arrangement"] for each in found["feasible"]}
     assert names == {"BRIGHT in rows 2, 3; DRIVER at 1500 mA", "BRIGHT in rows 1, 4; DRIVER at 1500 mA"}
     assert "empty-row" in {code.rsplit(".", 1)[1] for code in found["cautions"]}
@@ -89,7 +94,11 @@ def test_bars_end_to_end_fill_a_long_cavity() -> None:
 
 def test_two_drivers_are_taken_where_rows_exceed_outputs() -> None:
     one = item("ONE", "driver", DRIVER | {"outputs": 1, "watts": 20, "settings_ma": [400]})
-    found = plan(items=[BARS_AND_DRIVER[0], one], prices={"bar": 12.9, "one": 14}, kind={"ballast_space": {"length_ticks": 440 * MM}})
+    found = plan(
+        items=[BARS_AND_DRIVER[0], one],
+        prices={"bar": 12.9, "one": 14},
+        kind={"ballast_space": {"length_ticks": 440 * MM}},
+    )
     assert found["proposal"]["arrangement"] == "BAR in rows 1, 2; 2 × ONE at 400 mA"
     assert found["proposal"]["parts"][1]["count"] == 20
 
@@ -104,7 +113,9 @@ def test_the_same_records_give_the_same_plan_whatever_their_order() -> None:
 
 
 def test_a_plan_compares_recommended_full_brightest_and_dimmest() -> None:
-    found = plan(items=[BARS_AND_DRIVER[0], item("DRIVER", "driver", DRIVER | {"settings_ma": [800, 900, 1000], "watts": 50})])
+    found = plan(
+        items=[BARS_AND_DRIVER[0], item("DRIVER", "driver", DRIVER | {"settings_ma": [800, 900, 1000], "watts": 50})]
+    )
     assert found["side_by_side"] == {
         "recommended": ["BAR in rows 1, 2; DRIVER at 800 mA"],
         "one_bar_per_lamp": ["BAR in rows 1, 2; DRIVER at 800 mA"],
@@ -114,7 +125,9 @@ def test_a_plan_compares_recommended_full_brightest_and_dimmest() -> None:
 
 
 def test_all_that_are_equally_bright_are_called_brightest() -> None:
-    found = plan(items=[*BARS_AND_DRIVER, item("DEAR", "driver", DRIVER)], prices={"bar": 12.9, "driver": 16.4, "dear": 16.5})
+    found = plan(
+        items=[*BARS_AND_DRIVER, item("DEAR", "driver", DRIVER)], prices={"bar": 12.9, "driver": 16.4, "dear": 16.5}
+    )
     same = ["BAR in rows 1, 2; DRIVER at 800 mA", "BAR in rows 1, 2; DEAR at 800 mA"]
     assert found["side_by_side"]["brightest"] == found["side_by_side"]["dimmest"] == same
 
@@ -156,7 +169,10 @@ def test_each_failure_has_its_number(changes: dict[str, Any], check: str, fact: 
     found = failing(**changes)
     assert (found["state"], found["proposal"]) == ("nothing passes", None)
     told = rejected(found, "BAR in rows 1, 2; DRIVER")
-    assert (told["check"], told["facts"][fact]) == (check, pytest.approx(number) if isinstance(number, float) else number)
+    assert (told["check"], told["facts"][fact]) == (
+        check,
+        pytest.approx(number) if isinstance(number, float) else number,
+    )
     assert told["code"] in words()
     assert codes(found, "blockers") == ["plan.blocked.nothing-passes"]
 
@@ -164,14 +180,19 @@ def test_each_failure_has_its_number(changes: dict[str, Any], check: str, fact: 
 def test_a_bar_that_is_too_long_says_by_how_much_once_for_all_drivers() -> None:
     found = plan(fits=[fit("bar", verdict="too long", clearance_ticks=-1280)])
     told = [each for each in found["rejected"] if each["check"] == "fit"]
-    assert {each["arrangement"]: each["facts"]["too_long_by_ticks"] for each in told} == {"BAR in rows 1, 2": 1280, "BAR in row 1": 1280}
+    assert {each["arrangement"]: each["facts"]["too_long_by_ticks"] for each in told} == {
+        "BAR in rows 1, 2": 1280,
+        "BAR in row 1": 1280,
+    }
 
 
 @pytest.mark.parametrize(
     ("housing", "check", "number"),
     [({"height_ticks": 11 * MM}, "bar-height", 1 * MM), ({"row_spacing_ticks": 20 * MM}, "bar-width", 2 * MM)],
 )
-def test_a_bar_that_does_not_go_under_the_lens_or_beside_its_neighbour(housing: dict[str, int], check: str, number: int) -> None:
+def test_a_bar_that_does_not_go_under_the_lens_or_beside_its_neighbour(
+    housing: dict[str, int], check: str, number: int
+) -> None:
     told = rejected(plan(kind={"housing": housing}), "BAR in rows 1, 2")
     assert (told["check"], told["facts"]["over_by_ticks"]) == (check, number)
 
@@ -200,8 +221,16 @@ def test_magnets_alone_do_not_hold_on_aluminium() -> None:
 
 def test_clips_are_bought_where_no_magnet_holds() -> None:
     clips = item("CLIPS", "accessory", {"purpose": "screw-clips"})
-    found = plan(items=[*BARS_AND_DRIVER, clips], prices={"bar": 12.9, "driver": 16.4, "clips": 1.4}, kind={"housing": {"magnet_holds": "no"}})
-    assert {part["code"]: part["count"] for part in found["proposal"]["parts"]} == {"BAR": 20, "DRIVER": 10, "CLIPS": 20}
+    found = plan(
+        items=[*BARS_AND_DRIVER, clips],
+        prices={"bar": 12.9, "driver": 16.4, "clips": 1.4},
+        kind={"housing": {"magnet_holds": "no"}},
+    )
+    assert {part["code"]: part["count"] for part in found["proposal"]["parts"]} == {
+        "BAR": 20,
+        "DRIVER": 10,
+        "CLIPS": 20,
+    }
 
 
 # -- what is not known is no yes
@@ -217,7 +246,10 @@ def test_clips_are_bought_where_no_magnet_holds() -> None:
         ({"kind": {"wiring": {"neighbour_leads": "not-seen"}}}, "plan.blocked.neighbour-leads-not-seen"),
         ({"kind": {"wiring": None}}, "plan.blocked.feeds-not-seen"),
         ({"kind": {"ballast_space": None}}, "plan.driver.space.cannot-tell"),
-        ({"group": {"supply": {"volts": "not-seen"}}, "kind": {"ballast": {"volts_mark": "277"}}}, "plan.blocked.no-volts"),
+        (
+            {"group": {"supply": {"volts": "not-seen"}}, "kind": {"ballast": {"volts_mark": "277"}}},
+            "plan.blocked.no-volts",
+        ),
         ({"group": {"supply": None}, "kind": {"ballast": {"volts_mark": "not-seen"}}}, "plan.blocked.no-volts"),
         ({"group": {"duty": {"emergency": "not-seen"}}}, "plan.blocked.emergency-not-seen"),
         ({"room": {"surroundings": None}}, "plan.blocked.hazardous-not-seen"),
@@ -261,10 +293,19 @@ def test_what_is_not_to_be_done_by_this_method_says_what_instead(changes: dict[s
 
 # -- shared ballasts
 
-FOUR = item("FOUR", "driver", DRIVER | {"outputs": 4, "watts": 80, "settings_ma": [1600], "length_ticks": 280 * MM, "width_ticks": 43 * MM})
+FOUR = item(
+    "FOUR",
+    "driver",
+    DRIVER | {"outputs": 4, "watts": 80, "settings_ma": [1600], "length_ticks": 280 * MM, "width_ticks": 43 * MM},
+)
 
 
-def pair(there: dict[str, Any] | None = None, here: dict[str, Any] | None = None, fits: Any = None, kind: dict[str, Any] | None = None) -> tuple[dict[str, Any], dict[str, Any]]:
+def pair(
+    there: dict[str, Any] | None = None,
+    here: dict[str, Any] | None = None,
+    fits: Any = None,
+    kind: dict[str, Any] | None = None,
+) -> tuple[dict[str, Any], dict[str, Any]]:
     """Plans of a feeding group and the fed one; `there` changes the fed group, `here` the feeding one, `fits` and `kind` the fed one's."""
     items, prices = [BARS_AND_DRIVER[0], FOUR], {"bar": 12.9, "four": 27}
     feeding = body(items=items, prices=prices, kind=FEEDING, group=here)
@@ -283,7 +324,11 @@ def test_two_bodies_on_one_ballast_are_converted_together() -> None:
     assert feeding["proposal"]["each_ma"] == fed["proposal"]["each_ma"] == 400
     (driver,) = feeding["proposal"]["wiring"]
     assert [output["bars"][0]["body"] for output in driver["outputs"]] == ["here", "here", "neighbour", "neighbour"]
-    assert (fed["proposal"]["wiring"], fed["proposal"]["wired_by"], fed["proposal"]["neighbour_wiring"]) == ([], "neighbour", [driver])
+    assert (fed["proposal"]["wiring"], fed["proposal"]["wired_by"], fed["proposal"]["neighbour_wiring"]) == (
+        [],
+        "neighbour",
+        [driver],
+    )
     assert feeding["now"]["watts_each"] == fed["now"]["watts_each"] == 56
     assert [part["code"] for part in fed["proposal"]["parts"]] == ["BAR"]
     assert rejected(fed, "a driver in this body")["check"] == "own-feed"
@@ -291,7 +336,9 @@ def test_two_bodies_on_one_ballast_are_converted_together() -> None:
 
 def test_a_pair_names_its_partner_on_both_sides() -> None:
     feeding, fed = pair()
-    assert feeding["partner"] == feeding["proposal"]["partner"] == {"group": "group", "room": "101 Office", "mark": "K1"}
+    assert (
+        feeding["partner"] == feeding["proposal"]["partner"] == {"group": "group", "room": "101 Office", "mark": "K1"}
+    )
     assert fed["partner"] == fed["proposal"]["partner"]
 
 
@@ -309,13 +356,18 @@ def test_pairs_that_do_not_count_alike_say_so_first_on_both_sides() -> None:
         ({"there": {"decision": {"decision": "leave-as-is"}}}, "plan.blocked.decided-otherwise"),
         ({"there": {"decision": {"decision": "defer"}}}, "plan.blocked.decided-otherwise"),
         ({"there": {"duty": {"emergency": "not-seen"}}}, "plan.blocked.emergency-not-seen"),
-        ({"there": {"decision": {"decision": "convert-with-this-arrangement", "arrangement": "other"}}}, "plan.blocked.decided-arrangement-not-there"),
+        (
+            {"there": {"decision": {"decision": "convert-with-this-arrangement", "arrangement": "other"}}},
+            "plan.blocked.decided-arrangement-not-there",
+        ),
         ({"kind": {"lamps": {"fitted": "led-tube-on-mains"}}}, "plan.not.led-tubes"),
         ({"kind": {"wiring": {"feeds": "two"}}}, "plan.blocked.two-feeds"),
         ({"fits": [fit("bar") | {"basis": "lamp"}]}, "plan.blocked.by-lamp"),
     ],
 )
-def test_what_holds_back_the_fed_body_holds_back_the_feeding_one_with_the_reason(changes: dict[str, Any], code: str) -> None:
+def test_what_holds_back_the_fed_body_holds_back_the_feeding_one_with_the_reason(
+    changes: dict[str, Any], code: str
+) -> None:
     feeding, fed = pair(**changes)
     assert "ready" not in (feeding["state"], fed["state"])
     told = [each["facts"] for each in feeding["blockers"] if each["code"] == "plan.blocked.partner"]
@@ -330,11 +382,15 @@ def test_what_holds_back_the_fed_body_holds_back_the_feeding_one_with_the_reason
         ({"duty": {"emergency": "not-seen"}}, "plan.blocked.emergency-not-seen"),
     ],
 )
-def test_what_holds_back_the_feeding_body_holds_back_the_fed_one_with_the_reason(here: dict[str, Any], code: str) -> None:
+def test_what_holds_back_the_feeding_body_holds_back_the_fed_one_with_the_reason(
+    here: dict[str, Any], code: str
+) -> None:
     feeding, fed = pair(here=here)
     assert "ready" not in (feeding["state"], fed["state"])
     assert code in codes(feeding, "blockers")
-    assert code in [each["facts"]["because"]["code"] for each in fed["blockers"] if each["code"] == "plan.blocked.partner"]
+    assert code in [
+        each["facts"]["because"]["code"] for each in fed["blockers"] if each["code"] == "plan.blocked.partner"
+    ]
 
 
 def test_a_range_on_the_feeding_body_s_label_asks_for_volts_in_neither() -> None:
@@ -347,7 +403,11 @@ def test_bars_that_do_not_go_into_the_fed_body_are_not_proposed_for_either() -> 
     feeding, fed = pair(fits=[fit("bar", verdict="too long", clearance_ticks=-320)])
     assert (feeding["state"], fed["state"]) == ("nothing passes", "nothing passes")
     told = rejected(feeding, "BAR in rows 1, 2")
-    assert (told["check"], told["facts"]["mark"], told["facts"]["because"]["code"]) == ("partner", "K1", "plan.fit.fails")
+    assert (told["check"], told["facts"]["mark"], told["facts"]["because"]["code"]) == (
+        "partner",
+        "K1",
+        "plan.fit.fails",
+    )
     assert [each["facts"]["because"]["code"] for each in fed["blockers"]] == ["plan.blocked.nothing-passes"]
 
 
@@ -369,8 +429,19 @@ def test_a_fed_body_without_its_neighbour_waits() -> None:
 
 
 def test_every_reason_of_a_pair_has_a_sentence() -> None:
-    names = ("neighbour-several", "neighbour-counts", "neighbour-lamps", "partner", "fed-not-found", "neighbour-not-found")
-    assert {f"plan.blocked.{name}" for name in names} | {"plan.partner.fails", "plan.partner.cannot-tell", "plan.fit-not-judged.fails"} <= set(words())
+    names = (
+        "neighbour-several",
+        "neighbour-counts",
+        "neighbour-lamps",
+        "partner",
+        "fed-not-found",
+        "neighbour-not-found",
+    )
+    assert {f"plan.blocked.{name}" for name in names} | {
+        "plan.partner.fails",
+        "plan.partner.cannot-tell",
+        "plan.fit-not-judged.fails",
+    } <= set(words())
 
 
 # -- duty
@@ -388,7 +459,11 @@ def test_an_emergency_pack_is_bought_for_each_fixture_that_has_a_battery() -> No
 
 def test_a_wanted_sensor_is_bought_for_each_fixture_and_saves_of_what_is_left() -> None:
     sensor = item("SENSOR", "accessory", {"purpose": "occupancy-sensor"})
-    found = plan(items=[*BARS_AND_DRIVER, sensor], prices={"bar": 12.9, "driver": 16.4, "sensor": 22}, group={"duty": {"control_wanted": "occupancy"}})
+    found = plan(
+        items=[*BARS_AND_DRIVER, sensor],
+        prices={"bar": 12.9, "driver": 16.4, "sensor": 22},
+        group={"duty": {"control_wanted": "occupancy"}},
+    )
     without = plan()
     assert {part["code"]: part["count"] for part in found["proposal"]["parts"]}["SENSOR"] == 10
     kwh = [each["proposal"]["energy"]["kwh_then"] for each in (found, without)]
@@ -400,7 +475,10 @@ def test_a_wanted_sensor_is_bought_for_each_fixture_and_saves_of_what_is_left() 
 
 def test_light_by_the_target_of_the_space_needs_the_room() -> None:
     settings = {"light_policy": "meet-the-target-of-the-space"}
-    found = plan(settings=settings, items=[BARS_AND_DRIVER[0], item("DRIVER", "driver", DRIVER | {"settings_ma": [800, 1000], "watts": 50})])
+    found = plan(
+        settings=settings,
+        items=[BARS_AND_DRIVER[0], item("DRIVER", "driver", DRIVER | {"settings_ma": [800, 1000], "watts": 50})],
+    )
     told = [each for each in found["rejected"] if each["check"].startswith("light")]
     # 500 lx in 80 m² are far more than ten such bodies give.
     assert told
@@ -420,7 +498,13 @@ def test_power_density_is_set_against_the_code() -> None:
     """10 × 32.727 W in 80 m² (861.1 ft²): 0.380 W/ft², limit 0.61."""
     found = plan()["density"]
     told = {name: found[name] for name in ("w_ft2", "limit_w_ft2", "verdict", "code", "how_known")}
-    assert told == {"w_ft2": 0.38, "limit_w_ft2": 0.61, "verdict": "within", "code": "2021-space-by-space", "how_known": "read"}
+    assert told == {
+        "w_ft2": 0.38,
+        "limit_w_ft2": 0.61,
+        "verdict": "within",
+        "code": "2021-space-by-space",
+        "how_known": "read",
+    }
     assert "IECC 2021 table C405.3.2" in found["source"]
     assert plan(others=Others(watts=300.0))["density"]["verdict"] == "over"
     assert plan(settings={"power_density_code": "none"})["density"] is None

@@ -28,7 +28,9 @@ def test_the_supply_goes_into_every_driver_by_line_neutral_and_earth() -> None:
     assert ["Driver 1" in supplied[0], "Driver 2" in supplied[1]] == [True, True]
 
 
-@pytest.mark.parametrize(("volts", "two_lines"), [("208", True), ("240", True), ("480", True), ("277", False), ("120", False)])
+@pytest.mark.parametrize(
+    ("volts", "two_lines"), [("208", True), ("240", True), ("480", True), ("277", False), ("120", False)]
+)
 def test_where_two_lines_may_supply_it_without_a_neutral_the_card_says_so(volts: str, two_lines: bool) -> None:
     found = card(group={"supply": {"volts": volts}})
     assert ("two lines and no neutral" in step(found, "connect-supply")) is two_lines
@@ -55,7 +57,11 @@ def test_of_several_bars_in_one_cavity_the_place_is_counted() -> None:
 
 
 def test_a_bar_that_hangs_on_an_emergency_pack_is_left_off_its_output_at_those_fixtures_only() -> None:
-    duty = {"duty": "battery-in-fixture", "positions": [1, 5], "pack": {"pack": "PACK", "bar": "BAR", "row": 2, "place": 1}}
+    duty = {
+        "duty": "battery-in-fixture",
+        "positions": [1, 5],
+        "pack": {"pack": "PACK", "bar": "BAR", "row": 2, "place": 1},
+    }
     (joined,) = join_steps(card()["wiring"], 1, duty)
     (through,) = [each for each in joined["lines"] if "positions" in each]
     assert through["positions"] == [1, 5]
@@ -226,8 +232,18 @@ def test_ticks_that_block_are_as_they_were() -> None:
 def test_a_caution_stands_at_one_step_only_and_none_is_lost() -> None:
     for changes in (
         {},
-        {"kind": {"ballast": {"ballast": "magnetic", "pcb_mark": "no-mark"}, "housing": {"magnet_holds": "no", "body": "vapour-tight"}}},
-        {"group": {"supply": {"switching": "two-levels", "shared_neutral": "not-seen", "volts": "480"}, "count": {"sure": "doubtful"}}},
+        {
+            "kind": {
+                "ballast": {"ballast": "magnetic", "pcb_mark": "no-mark"},
+                "housing": {"magnet_holds": "no", "body": "vapour-tight"},
+            }
+        },
+        {
+            "group": {
+                "supply": {"switching": "two-levels", "shared_neutral": "not-seen", "volts": "480"},
+                "count": {"sure": "doubtful"},
+            }
+        },
         {"room": {"surroundings": {"clean_or_food": "yes"}, "ceiling": {"access": "platform"}}},
     ):
         found = card(**changes)
@@ -270,7 +286,9 @@ def test_the_fed_card_shows_which_output_of_the_neighbour_s_driver_feeds_which_b
 
 
 def test_all_that_a_card_says_has_a_sentence() -> None:
-    found = card(TWO_DRIVERS, group={"supply": {"volts": "208"}, "duty": DIMS}, kind={"wiring": {"control_pair": "yes"}})
+    found = card(
+        TWO_DRIVERS, group={"supply": {"volts": "208"}, "duty": DIMS}, kind={"wiring": {"control_pair": "yes"}}
+    )
     told = [*found["steps"], *(line for each in found["steps"] for line in each.get("lines", ())), *found["stops"]]
     assert len(told) > 25
     assert [each["code"] for each in told if each["code"] not in words()] == []

@@ -64,7 +64,15 @@ def test_a_side_that_was_not_measured_is_not_a_yes(missing: str) -> None:
 
 @pytest.mark.parametrize(
     ("volts", "verdict"),
-    [("120", PASSES), ("208", PASSES), ("277", PASSES), ("347", FAILS), ("480", FAILS), ("dc", FAILS), ("not-seen", CANNOT_TELL)],
+    [
+        ("120", PASSES),
+        ("208", PASSES),
+        ("277", PASSES),
+        ("347", FAILS),
+        ("480", FAILS),
+        ("dc", FAILS),
+        ("not-seen", CANNOT_TELL),
+    ],
 )
 def test_the_supply_must_lie_in_the_range(volts: str, verdict: str) -> None:
     assert rules.check_volts(DRIVER, volts).verdict == verdict
@@ -145,7 +153,14 @@ def test_what_is_not_known_never_passes() -> None:
 # -- an emergency pack beside the driver
 
 
-PACKED = {"length_ticks": 280 * 320, "width_ticks": 30 * 320, "height_ticks": 21 * 320, "side_gap_ticks": 320, "lead_gap_ticks": 6400, "lead_ends": "both-ends"}
+PACKED = {
+    "length_ticks": 280 * 320,
+    "width_ticks": 30 * 320,
+    "height_ticks": 21 * 320,
+    "side_gap_ticks": 320,
+    "lead_gap_ticks": 6400,
+    "lead_ends": "both-ends",
+}
 PACK = (200 * 320, 35 * 320, 25 * 320)
 
 
@@ -162,7 +177,9 @@ PACK = (200 * 320, 35 * 320, 25 * 320)
         ((540, 37, 26), FAILS, "height"),
     ],
 )
-def test_a_pack_lies_end_to_end_with_the_driver_or_beside_it(space_mm: tuple[int, int, int], verdict: str, side: str | None) -> None:
+def test_a_pack_lies_end_to_end_with_the_driver_or_beside_it(
+    space_mm: tuple[int, int, int], verdict: str, side: str | None
+) -> None:
     found = rules.check_space(PACKED, 1, Space(*(each * 320 for each in space_mm)), PACK)
     assert (found.name, found.verdict) == ("driver.pack-space", verdict)
     assert side is None or (found.facts["side"], found.facts["misses_by_ticks"]) == (side, 320)
@@ -171,7 +188,11 @@ def test_a_pack_lies_end_to_end_with_the_driver_or_beside_it(space_mm: tuple[int
 @pytest.mark.parametrize("pack", [(None, 100, 100), (100, 0, 100)])
 def test_a_pack_without_a_size_cannot_be_told_about(pack: tuple[int | None, int, int]) -> None:
     found = rules.check_space(PACKED, 1, Space(600 * 320, 100 * 320, 100 * 320), pack)
-    assert (found.name, found.verdict, found.facts["missing"]) == ("driver.pack-space", CANNOT_TELL, ["size of the emergency pack"])
+    assert (found.name, found.verdict, found.facts["missing"]) == (
+        "driver.pack-space",
+        CANNOT_TELL,
+        ["size of the emergency pack"],
+    )
 
 
 def test_a_space_too_small_for_the_driver_alone_is_the_drivers_failure() -> None:

@@ -51,9 +51,16 @@ def test_of_sixteen_fixtures_four_with_packs_only_those_have_steps_ticks_and_cau
     of_packs = {"old-pack-find", "old-pack-out", "fit-pack", "pack-leads", "unswitched-feed", "charge", "test-pack"}
     assert {position for position, steps in told.items() if of_packs <= steps} == {1, 5, 9, 13}
     assert {position for position, steps in told.items() if of_packs & steps} == {1, 5, 9, 13}
-    assert [each["check"] for each in at(card["checks_at"], 5)] == ["old-battery-out", "unswitched-feed-on", "pack-charges"]
+    assert [each["check"] for each in at(card["checks_at"], 5)] == [
+        "old-battery-out",
+        "unswitched-feed-on",
+        "pack-charges",
+    ]
     assert at(card["checks_at"], 2) == []
-    assert card["cautions_at"] == {"plan.caution.emergency": [1, 5, 9, 13], "plan.caution.battery-stays-live": [1, 5, 9, 13]}
+    assert card["cautions_at"] == {
+        "plan.caution.emergency": [1, 5, 9, 13],
+        "plan.caution.battery-stays-live": [1, 5, 9, 13],
+    }
     assert [each["positions"] for each in card["accessories"]] == [[1, 5, 9, 13]]
 
 
@@ -77,7 +84,9 @@ def test_a_position_said_twice_is_one_fixture() -> None:
 
 
 @pytest.mark.parametrize(("gone", "positions", "missing"), [([], [1, 17], "17"), ([5], [1, 5, 18], "5, 18")])
-def test_emergency_positions_above_the_count_or_gone_hold_the_group_back(gone: list[int], positions: list[int], missing: str) -> None:
+def test_emergency_positions_above_the_count_or_gone_hold_the_group_back(
+    gone: list[int], positions: list[int], missing: str
+) -> None:
     group = changed(WITH_BATTERIES, emergency_positions=positions) | {"count": {"count": 16, "gone": gone}}
     plan = emergency_plan(group=group)
     found = next(each for each in plan["blockers"] if each["code"] == "plan.blocked.emergency-position-not-there")
@@ -102,7 +111,23 @@ def test_an_emergency_group_whose_fixtures_are_not_named_cannot_be_told_about(gr
 def test_the_old_pack_comes_out_before_a_lamp_is_touched_and_the_test_comes_after_the_charge() -> None:
     """The order of work: a battery keeps its lamp leads live with the mains off (common practice, no source)."""
     steps = steps_at(emergency_card(), 1)
-    order = ["isolate", "prove-dead", "old-pack-find", "old-pack-out", "prove-dead-battery", "take-lamps", "mount-driver", "fit-pack", "pack-leads", "unswitched-feed", "check-earth", "close-and-restore", "prove-sockets", "charge", "test-pack"]
+    order = [
+        "isolate",
+        "prove-dead",
+        "old-pack-find",
+        "old-pack-out",
+        "prove-dead-battery",
+        "take-lamps",
+        "mount-driver",
+        "fit-pack",
+        "pack-leads",
+        "unswitched-feed",
+        "check-earth",
+        "close-and-restore",
+        "prove-sockets",
+        "charge",
+        "test-pack",
+    ]
     assert [step for step in steps if step in order] == order
     assert steps[-1] == "test-pack"
 
@@ -116,8 +141,18 @@ def test_a_pack_that_needs_no_unswitched_feed_is_given_none() -> None:
 def test_the_card_says_what_is_in_the_old_pack_how_long_light_is_wanted_and_which_bar_the_pack_feeds() -> None:
     card = emergency_card(group=changed(WITH_BATTERIES, old_pack="charge leads black, lamp leads blue"))
     told = card["emergency"]
-    assert (told["old_battery"], told["old_pack"], told["wanted_min"]) == ("nickel-cadmium", "charge leads black, lamp leads blue", 90)
-    assert {name: told["pack"][name] for name in ("pack", "bar", "row", "place", "lasts_min")} == {"pack": "PACK", "bar": "BAR", "row": 1, "place": 1, "lasts_min": 90}
+    assert (told["old_battery"], told["old_pack"], told["wanted_min"]) == (
+        "nickel-cadmium",
+        "charge leads black, lamp leads blue",
+        90,
+    )
+    assert {name: told["pack"][name] for name in ("pack", "bar", "row", "place", "lasts_min")} == {
+        "pack": "PACK",
+        "bar": "BAR",
+        "row": 1,
+        "place": 1,
+        "lasts_min": 90,
+    }
     silent = emergency_card(group=changed(WITH_BATTERIES, battery="not-seen"))["emergency"]
     assert (silent["old_battery"], silent["old_pack"]) == ("not-seen", "not-seen")
 
@@ -178,7 +213,9 @@ def test_every_step_tick_and_caution_of_emergency_has_its_sentence() -> None:
         ({"length_ticks": 300 * MM, "width_ticks": 42 * MM + 1, "height_ticks": 36 * MM}, "driver.pack-space", FAILS),
     ],
 )
-def test_a_pack_is_held_against_bar_and_place_below_at_and_above_each_limit(pack: Json, check: str, verdict: str) -> None:
+def test_a_pack_is_held_against_bar_and_place_below_at_and_above_each_limit(
+    pack: Json, check: str, verdict: str
+) -> None:
     plan = emergency_plan(pack)
     if verdict == FAILS:
         assert (plan["state"], check in failed(plan)) == ("nothing passes", True)
@@ -215,7 +252,10 @@ def test_a_pack_that_does_not_say_whether_it_needs_an_unswitched_feed_is_taken_t
 def test_a_body_without_the_unswitched_feed_that_a_pack_needs_takes_none() -> None:
     plan = emergency_plan(group=changed(WITH_BATTERIES, unswitched_feed="no"))
     assert (plan["state"], "pack.feed" in failed(plan)) == ("nothing passes", True)
-    assert emergency_plan({"unswitched_feed": False}, group=changed(WITH_BATTERIES, unswitched_feed="no"))["state"] == "ready"
+    assert (
+        emergency_plan({"unswitched_feed": False}, group=changed(WITH_BATTERIES, unswitched_feed="no"))["state"]
+        == "ready"
+    )
 
 
 def test_how_long_light_must_last_is_said_by_the_site_or_nothing_is_ready() -> None:
@@ -238,16 +278,21 @@ def test_a_charger_for_alternating_current_does_not_charge_from_direct_current()
     assert emergency.check_supply(PACK, "dc").verdict == FAILS
 
 
-@pytest.mark.parametrize(("mark", "verdict"), [("120-277", PASSES), ("347-480", CANNOT_TELL), ("not-seen", CANNOT_TELL)])
+@pytest.mark.parametrize(
+    ("mark", "verdict"), [("120-277", PASSES), ("347-480", CANNOT_TELL), ("not-seen", CANNOT_TELL)]
+)
 def test_a_working_ballasts_label_proves_a_range_for_the_pack_too(mark: str, verdict: str) -> None:
     assert emergency.check_supply(PACK, "not-seen", mark).verdict == verdict
 
 
 def test_the_cheapest_pack_that_passes_is_taken_not_the_cheapest() -> None:
     short, good, dear = (
-        item(code, "accessory", PACK | {"duration_min": minutes}) for code, minutes in (("SHORT", 60), ("GOOD", 90), ("DEAR", 180))
+        item(code, "accessory", PACK | {"duration_min": minutes})
+        for code, minutes in (("SHORT", 60), ("GOOD", 90), ("DEAR", 180))
     )
-    plan = emergency_plan(items=[*BARS_AND_DRIVER, dear, good, short], prices=PRICES | {"short": 20, "good": 64, "dear": 120})
+    plan = emergency_plan(
+        items=[*BARS_AND_DRIVER, dear, good, short], prices=PRICES | {"short": 20, "good": 64, "dear": 120}
+    )
     assert (plan["state"], [code for code in parts(plan) if code in ("SHORT", "GOOD", "DEAR")]) == ("ready", ["GOOD"])
 
 
@@ -260,14 +305,20 @@ def test_a_pack_without_a_price_comes_after_those_that_have_one() -> None:
 
 def test_a_pack_that_says_all_is_taken_before_a_cheaper_one_that_is_silent() -> None:
     silent = item("SILENT", "accessory", {"purpose": "emergency-pack"})
-    plan = emergency_plan(items=[*BARS_AND_DRIVER, silent, item("PACK", "accessory", PACK)], prices=PRICES | {"silent": 1})
+    plan = emergency_plan(
+        items=[*BARS_AND_DRIVER, silent, item("PACK", "accessory", PACK)], prices=PRICES | {"silent": 1}
+    )
     assert (plan["state"], parts(plan)["PACK"]) == ("ready", 4)
 
 
 def test_a_pack_feeds_one_bar_of_the_row_that_it_goes_with() -> None:
     """The first bar of the row takes 70 V, beyond the pack's 60 V; the second takes 36 V."""
     high = item("HIGH", "bar", BAR | {"forward_v": 70})
-    driver = item("DRIVER", "driver", DRIVER | {"out_v_max": 80, "outputs": 4, "watts": 200, "current": "for-each-output", "bars_per_output": 1})
+    driver = item(
+        "DRIVER",
+        "driver",
+        DRIVER | {"out_v_max": 80, "outputs": 4, "watts": 200, "current": "for-each-output", "bars_per_output": 1},
+    )
     plan = emergency_plan(
         items=[BARS_AND_DRIVER[0], high, driver, item("PACK", "accessory", PACK)],
         fits=[fit("high", "bar")],
@@ -317,7 +368,10 @@ def test_no_sensor_or_dimmer_is_planned_before_an_emergency_fixture(group: Json,
     assert [each["facts"]["control"] for each in found] == [control]
 
 
-@pytest.mark.parametrize(("duty", "caution"), [({"control_now": "occupancy"}, "control-now-before-emergency"), ({"dimming": "0-10-v"}, "dimmed-emergency")])
+@pytest.mark.parametrize(
+    ("duty", "caution"),
+    [({"control_now": "occupancy"}, "control-now-before-emergency"), ({"dimming": "0-10-v"}, "dimmed-emergency")],
+)
 def test_a_control_that_stands_before_an_emergency_fixture_today_is_cautioned_of(duty: Json, caution: str) -> None:
     card = emergency_card(group=changed(ON_A_GENERATOR, **duty))
     assert card["cautions_at"][f"plan.caution.{caution}"] == [2, 4]
@@ -343,7 +397,9 @@ DC = {"emergency": "none", "dc": True, "dc_v_min": 176, "dc_v_max": 264}
         ({"emergency": "none"}, None, FAILS),
     ],
 )
-def test_direct_current_needs_a_driver_made_for_that_much_of_it(driver: Json, dc_volts: int | None, verdict: str) -> None:
+def test_direct_current_needs_a_driver_made_for_that_much_of_it(
+    driver: Json, dc_volts: int | None, verdict: str
+) -> None:
     found = driver_rules.check_emergency(driver, "central-battery", dc_volts)
     assert (found.verdict, found.code in words()) == (verdict, True)
     supply = driver_rules.check_volts(driver | {"volts_min": 120, "volts_max": 277}, "dc", dc_volts=dc_volts)
@@ -383,7 +439,9 @@ FEEDING = {"wiring": {"neighbour_leads": "ballast-here-feeds-the-neighbour"}}
         ("none", "none", []),
     ],
 )
-def test_of_two_bodies_on_one_ballast_both_have_the_same_duty_or_it_cannot_be_told(leads: Json, ours: str, theirs: str, found: list[str]) -> None:
+def test_of_two_bodies_on_one_ballast_both_have_the_same_duty_or_it_cannot_be_told(
+    leads: Json, ours: str, theirs: str, found: list[str]
+) -> None:
     partner = Neighbour(record("other", "group", duty={"emergency": theirs}), record("kind2", "kind"))
     some = emergency_body(group=changed(ON_A_GENERATOR, emergency=ours), kind=leads, partner=partner)
     assert [check.name for check in duty_checks(some)] == found

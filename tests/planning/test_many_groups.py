@@ -26,7 +26,9 @@ def agrees_with_each_by_itself(records: Records, every: int = 1) -> set[str]:
     for group_id, plan in compared:
         body = found.body(group_id)
         # A catalogue of its own: nothing that another group worked out can be looked up in it.
-        alone = type(body)(**{name: getattr(body, name) for name in body.__dataclass_fields__} | {"catalogue": Catalogue.of(records)})
+        alone = type(body)(
+            **{name: getattr(body, name) for name in body.__dataclass_fields__} | {"catalogue": Catalogue.of(records)}
+        )
         whole, naive = plan_group(alone), enumerate_all(alone)
         assert [each["arrangement"] for each in whole["feasible"]] == naive.names[:SHOWN]
         assert (whole["feasible_count"], whole["proposal"]) == (len(naive.names), naive.best)
@@ -47,7 +49,9 @@ def in_part(some: Any, whole: Any) -> bool:
 
 @settings(max_examples=4, deadline=None, suppress_health_check=list(HealthCheck))
 @given(seed=st.integers(0, 2**32), groups=st.integers(1, 7), policy=st.sampled_from(POLICIES))
-def test_each_group_of_a_random_site_gets_the_plan_that_it_would_get_by_itself(seed: int, groups: int, policy: str) -> None:
+def test_each_group_of_a_random_site_gets_the_plan_that_it_would_get_by_itself(
+    seed: int, groups: int, policy: str
+) -> None:
     records = invented_site(groups, seed)
     site = next(each for each in records if each["type"] == "site")
     site["facets"]["settings"]["light_policy"] = policy
@@ -55,7 +59,12 @@ def test_each_group_of_a_random_site_gets_the_plan_that_it_would_get_by_itself(s
 
 
 def test_so_do_groups_of_the_demo() -> None:
-    assert agrees_with_each_by_itself(demo_records(), every=2) == {"ready", "open", "nothing passes", "not by this method"}
+    assert agrees_with_each_by_itself(demo_records(), every=2) == {
+        "ready",
+        "open",
+        "nothing passes",
+        "not by this method",
+    }
 
 
 @pytest.mark.soak

@@ -15,20 +15,35 @@ Records = list[dict[str, Any]]
 
 def of_room(records: Records, number: str, mark: str) -> dict[str, Any]:
     """The one group of a kind in a room."""
-    room = next(each for each in records if each["type"] == "room" and each["facets"]["identity"].get("number") == number)
+    room = next(
+        each for each in records if each["type"] == "room" and each["facets"]["identity"].get("number") == number
+    )
     marks = {each["id"]: each["facets"]["identity"]["mark"] for each in records if each["type"] == "kind"}
-    return next(each for each in records if each["type"] == "group" and each["parent"] == room["id"] and marks[each["facets"]["identity"]["kind"]] == mark)
+    return next(
+        each
+        for each in records
+        if each["type"] == "group"
+        and each["parent"] == room["id"]
+        and marks[each["facets"]["identity"]["kind"]] == mark
+    )
 
 
 def classroom(fed_too: tuple[int, ...] = (), feeding: int = 6, fed: int = 6) -> tuple[SitePlan, list[str]]:
     """The demo's classroom N01 with so many fixtures, and further fed groups; ids of the feeding one and of all fed ones."""
     records = demo_records()
     one, other = of_room(records, "N01", "K6"), of_room(records, "N01", "K7")
-    more = [copy.deepcopy(other) | {"id": f"00000000-0000-4000-8000-0000000000{place:02d}"} for place, _ in enumerate(fed_too)]
+    more = [
+        copy.deepcopy(other) | {"id": f"00000000-0000-4000-8000-0000000000{place:02d}"}
+        for place, _ in enumerate(fed_too)
+    ]
     for group, count in zip((one, other, *more), (feeding, fed, *fed_too), strict=True):
         group["facets"]["count"]["count"] = count
     here = {each["id"] for each in (one, other)}
-    few = [each for each in records if each["type"] not in ("group", "cavity_reading", "trial_bar") or {each["id"], each["parent"]} & here]
+    few = [
+        each
+        for each in records
+        if each["type"] not in ("group", "cavity_reading", "trial_bar") or {each["id"], each["parent"]} & here
+    ]
     return make_plans([*few, *more]), [one["id"], other["id"], *(each["id"] for each in more)]
 
 

@@ -140,7 +140,11 @@ def silence_on_outputs_is_a_yes(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def silence_on_voltages_is_a_yes(monkeypatch: pytest.MonkeyPatch) -> None:
     really = wiring_checks.check_parallel
-    monkeypatch.setattr(wiring_checks, "check_parallel", lambda driver: found if (found := really(driver)) and found.name == "driver.parallel" else None)
+    monkeypatch.setattr(
+        wiring_checks,
+        "check_parallel",
+        lambda driver: found if (found := really(driver)) and found.name == "driver.parallel" else None,
+    )
 
 
 def equal_shares_for_all(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -157,7 +161,10 @@ def one_driver_bought(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def any_supply(monkeypatch: pytest.MonkeyPatch) -> None:
-    checks = tuple(check if check.__name__ != "check_volts" else lambda *_: passes("planted") for check in driver_rules.PLACE_CHECKS)
+    checks = tuple(
+        check if check.__name__ != "check_volts" else lambda *_: passes("planted")
+        for check in driver_rules.PLACE_CHECKS
+    )
     monkeypatch.setattr(driver_rules, "PLACE_CHECKS", checks)
 
 
@@ -166,7 +173,10 @@ def a_neighbour_that_holds_nothing_back(monkeypatch: pytest.MonkeyPatch) -> None
 
 
 PLANTED: dict[str, tuple[Callable[[pytest.MonkeyPatch], None], set[str]]] = {
-    "only the first driver is checked": (first_half_of_the_list, {"overcurrent", "window", "unequal", "least", "overload"}),
+    "only the first driver is checked": (
+        first_half_of_the_list,
+        {"overcurrent", "window", "unequal", "least", "overload"},
+    ),
     "unequal voltages in parallel": (unequal_in_parallel, {"unequal"}),
     "any current": (passing("check_current"), {"overcurrent"}),
     "any voltage": (passing("check_voltage"), {"window"}),

@@ -55,7 +55,9 @@ def counted(monkeypatch: pytest.MonkeyPatch, module: Any, name: str, id_of: Call
     return found
 
 
-def test_nothing_is_planned_again_when_nothing_changed(records: Records, first: SitePlan, planned: list[str], judged: list[str]) -> None:
+def test_nothing_is_planned_again_when_nothing_changed(
+    records: Records, first: SitePlan, planned: list[str], judged: list[str]
+) -> None:
     assert first.made == len(first.plans)
     again = make_plans(copy.deepcopy(records), 1, first)
     assert (again.made, again.judged, planned, judged) == (0, 0, [], [])
@@ -63,7 +65,9 @@ def test_nothing_is_planned_again_when_nothing_changed(records: Records, first: 
 
 
 def room_called(records: Records, number: str) -> dict[str, Any]:
-    return next(each for each in records if each["type"] == "room" and each["facets"]["identity"].get("number") == number)
+    return next(
+        each for each in records if each["type"] == "room" and each["facets"]["identity"].get("number") == number
+    )
 
 
 def groups_in(records: Records, number: str) -> list[dict[str, Any]]:
@@ -101,7 +105,11 @@ def a_count_of_the_body_that_feeds_its_neighbour(records: Records) -> set[str]:
 def a_decision_on_the_body_that_is_fed(records: Records) -> set[str]:
     """The one that feeds it is held back with it."""
     pair = groups_in(records, "N01")
-    leads = {each["id"]: each["facets"].get("wiring", {}).get("neighbour_leads") for each in records if each["type"] == "kind"}
+    leads = {
+        each["id"]: each["facets"].get("wiring", {}).get("neighbour_leads")
+        for each in records
+        if each["type"] == "kind"
+    }
     fed = next(each for each in pair if leads[each["facets"]["identity"]["kind"]] == "fed-from-the-neighbours-ballast")
     fed["facets"]["decision"] = {"decision": "defer"}
     return {each["id"] for each in pair}
@@ -114,7 +122,9 @@ def a_dearer_tariff(records: Records) -> set[str]:
 
 
 def a_photo(records: Records) -> set[str]:
-    records.append({"id": "p", "type": "photo", "parent": records[0]["id"], "removed": False, "facets": {}, "conflicts": []})
+    records.append(
+        {"id": "p", "type": "photo", "parent": records[0]["id"], "removed": False, "facets": {}, "conflicts": []}
+    )
     return set()
 
 
@@ -136,7 +146,9 @@ CHANGES = [
 
 
 @pytest.mark.parametrize("change", CHANGES, ids=lambda each: each.__name__)
-def test_a_change_is_planned_for_what_it_touches(records: Records, first: SitePlan, planned: list[str], change: Callable[[Records], set[str]]) -> None:
+def test_a_change_is_planned_for_what_it_touches(
+    records: Records, first: SitePlan, planned: list[str], change: Callable[[Records], set[str]]
+) -> None:
     changed = copy.deepcopy(records)
     touched = change(changed)
     again = make_plans(changed, 1, first)
@@ -154,7 +166,9 @@ def test_under_a_target_for_the_space_the_others_of_the_room_are_planned_again_t
     group = next(each for each in records if each["type"] == "group" and lit(before, each))
     group["facets"]["count"]["count"] += 1
     again = make_plans(records, 1, before)
-    assert set(planned) == {each["id"] for each in records if each["type"] == "group" and each["parent"] == group["parent"]}
+    assert set(planned) == {
+        each["id"] for each in records if each["type"] == "group" and each["parent"] == group["parent"]
+    }
     assert again.plans == make_plans(records).plans
 
 
@@ -165,7 +179,11 @@ def lit(found: SitePlan, group: dict[str, Any]) -> bool:
 
 def of_kind(records: Records, mark: str) -> set[str]:
     kind = next(each for each in records if each["type"] == "kind" and each["facets"]["identity"]["mark"] == mark)
-    return {each["id"] for each in records if each["type"] == "group" and each["facets"]["identity"].get("kind") == kind["id"]}
+    return {
+        each["id"]
+        for each in records
+        if each["type"] == "group" and each["facets"]["identity"].get("kind") == kind["id"]
+    }
 
 
 def test_a_reading_is_judged_again_in_all_groups_whose_spread_it_changes(
@@ -212,7 +230,9 @@ def plan_of(installation: Installation) -> Any:
     return answer.json
 
 
-def test_after_a_push_the_server_plans_only_what_it_changed(site: tuple[Installation, Records], planned: list[str]) -> None:
+def test_after_a_push_the_server_plans_only_what_it_changed(
+    site: tuple[Installation, Records], planned: list[str]
+) -> None:
     installation, records = site
     groups = {each["id"] for each in records if each["type"] == "group"}
     plan_of(installation)

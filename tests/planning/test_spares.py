@@ -34,7 +34,16 @@ def judged_fit(code: str, length_mm: int, **more: Json) -> Json:
 def trusted(m: int, mean_mm: float = 1190.0) -> Json:
     """Five of a group's twenty cavities read, or so: 0.5 mm of spread about the mean."""
     terms = {"mean_ticks": round(mean_mm * MM), "systematic_ticks": 0, "spread_ticks": 160, "degrees": 4}
-    return {"status": "known", "basis": "sample", "trusted_ticks": 1189 * MM, "n": 5, "m": m, "population": m + 5, "could_be_shorter": m, "terms": terms}
+    return {
+        "status": "known",
+        "basis": "sample",
+        "trusted_ticks": 1189 * MM,
+        "n": 5,
+        "m": m,
+        "population": m + 5,
+        "could_be_shorter": m,
+        "terms": terms,
+    }
 
 
 def thing(fits: list[Json], items: list[Json] | None = None, **more: Json) -> Body:
@@ -51,7 +60,13 @@ EXPECTED = 15 * 0.5846
 def test_misfits_expected_are_of_the_next_shorter_bar() -> None:
     misfits = plan_in_short(thing(BOTH))["misfits"]
     assert misfits["expected"] == pytest.approx(EXPECTED, rel=1e-3)
-    assert misfits | {"expected": None} == {"cavities": 15, "expected": None, "accepted": 0, "aside": 0, "spare": [{"item": "short", "code": "SHORT", "count": 1}]}
+    assert misfits | {"expected": None} == {
+        "cavities": 15,
+        "expected": None,
+        "accepted": 0,
+        "aside": 0,
+        "spare": [{"item": "short", "code": "SHORT", "count": 1}],
+    }
 
 
 def test_they_are_ordered_beside_the_allowance_with_the_reason() -> None:
@@ -66,7 +81,10 @@ def test_they_are_ordered_beside_the_allowance_with_the_reason() -> None:
 
 def test_only_cavities_that_get_bars_count() -> None:
     with_one_row = thing(BOTH)
-    with_one_row.group["facets"]["decision"] = {"decision": "convert-with-this-arrangement", "arrangement": "BAR in row 1; DRIVER at 350 mA"}
+    with_one_row.group["facets"]["decision"] = {
+        "decision": "convert-with-this-arrangement",
+        "arrangement": "BAR in row 1; DRIVER at 350 mA",
+    }
     with_one_row.site["facets"]["settings"] |= {"keep_light_pct": 40, "light_ceiling_pct": 300}
     with_one_row.kind["facets"]["housing"] = with_one_row.kind["facets"]["housing"] | {"row_spacing_ticks": 100 * MM}
     plan = plan_in_short(with_one_row)
@@ -79,7 +97,9 @@ def test_a_shorter_row_that_the_drivers_there_cannot_share_alike_is_none() -> No
     half = BAR | {"length_ticks": 594 * MM, "lit_ticks": 580 * MM, "joint_ticks": 0}
     driver = item("DRIVER", "driver", DRIVER | {"outputs": 1, "settings_ma": [350]})
     layout = Layout("bars_end_to_end", (1,), (item("HALF", "bar", half),) * 2, 1, judged_fit("half", 1188))
-    one, two = (does(driver, spots(fill, 1, 1, 1), number, 1, 350) for number, fill in ((1, layout.fill[:1]), (2, layout.fill)))
+    one, two = (
+        does(driver, spots(fill, 1, 1, 1), number, 1, 350) for number, fill in ((1, layout.fill[:1]), (2, layout.fill))
+    )
     assert one is not None
     assert two is not None
     some = thing([judged_fit("short", 1180)])
@@ -97,7 +117,14 @@ def test_a_shorter_row_that_the_drivers_there_cannot_share_alike_is_none() -> No
 )
 def test_a_shorter_bar_that_would_not_do_is_not_ordered_and_the_lack_is_told(shorter: Json) -> None:
     other = item("SHORT", "bar", BAR | {"length_ticks": 1187 * MM} | shorter)
-    plan = plan_in_short(thing([BOTH[0], judged_fit("short", int(other["facets"]["bar"]["length_ticks"]) // MM + 1)] if "length_ticks" in shorter else BOTH, [*BARS_AND_DRIVER, other]))
+    plan = plan_in_short(
+        thing(
+            [BOTH[0], judged_fit("short", int(other["facets"]["bar"]["length_ticks"]) // MM + 1)]
+            if "length_ticks" in shorter
+            else BOTH,
+            [*BARS_AND_DRIVER, other],
+        )
+    )
     assert plan["proposal"]["arrangement"].startswith("BAR in")
     assert plan["misfits"]["spare"] == []
     found = without_shorter([plan])
@@ -110,7 +137,12 @@ def test_a_tight_bar_accepted_on_a_trial_counts_with_all_that_could_refuse_it() 
     tried = {"tried": 2, "left": 13, "could_refuse": 11, "close": 0, "next": None, "settles": False}
     found = thing([judged_fit("bar", 1189, verdict="tight", clearance_ticks=-64) | {"trial": tried}, BOTH[1]])
     arrangement = "BAR in rows 1, 2; DRIVER at 800 mA"
-    found.group["facets"]["decision"] = {"decision": "convert-with-this-arrangement", "arrangement": arrangement, "accepts_trial": True, "reason": "shorter ones lie ready"}
+    found.group["facets"]["decision"] = {
+        "decision": "convert-with-this-arrangement",
+        "arrangement": arrangement,
+        "accepts_trial": True,
+        "reason": "shorter ones lie ready",
+    }
     plan = plan_in_short(found)
     assert plan["proposal"]["arrangement"] == arrangement
     assert (plan["misfits"]["accepted"], plan["misfits"]["expected"]) == (11, 0)
@@ -136,7 +168,11 @@ def test_plan_quantities_leave_as_a_table_without_prices_that_says_it_is_no_orde
     first, table = content.decode("utf-8-sig").split("\r\n", 1)
     assert "Nothing is released by this, and it is not an order" in first
     rows = list(csv.DictReader(StringIO(table)))
-    shown = [(row["Item"], int(row["Fitted"]), int(row["Spare for misfits"]), int(row["Together"])) for row in rows if row["Item"]]
+    shown = [
+        (row["Item"], int(row["Fitted"]), int(row["Spare for misfits"]), int(row["Together"]))
+        for row in rows
+        if row["Item"]
+    ]
     assert shown == [(each["code"], each["fitted"], each["for_misfits"], each["order"]) for each in told]
     # One socket pair of the demo building is set aside as bent: a shorter bar lies ready for it.
     assert any(each["why"] and each["why"]["facts"]["aside"] == 1 for each in told)

@@ -15,7 +15,9 @@ from tests.support.server import Client, Server
 
 from spanwalk.words import words
 
-MONEY_WORDS = re.compile(r"cost|price|npv|lcc|rebate|payback|saving_year|sir\b|irr|money|tariff|\beach\b", re.IGNORECASE)
+MONEY_WORDS = re.compile(
+    r"cost|price|npv|lcc|rebate|payback|saving_year|sir\b|irr|money|tariff|\beach\b", re.IGNORECASE
+)
 
 
 @pytest.fixture(scope="module")
@@ -70,7 +72,12 @@ def test_every_code_of_every_plan_has_a_sentence(manager: Client, plan: Any) -> 
 def test_every_placeholder_of_a_sentence_is_among_the_facts(manager: Client, plan: Any) -> None:
     for group in plan["groups"]:
         whole = manager.get(f"/api/sites/{manager.site_id()}/groups/{group['group']}/plan")
-        said = whole["rejected"] + whole["why"] + whole["blockers"] + [c for each in whole["feasible"] for c in each["checks"]]
+        said = (
+            whole["rejected"]
+            + whole["why"]
+            + whole["blockers"]
+            + [c for each in whole["feasible"] for c in each["checks"]]
+        )
         for each in said:
             holes = set(re.findall(r"\{(\w+)\}", words()[each["code"]]))
             assert holes <= set(each["facts"]), each
@@ -106,7 +113,9 @@ def test_in_the_kiln_room_every_driver_for_347_volts_gets_too_hot(manager: Clien
     group = of_room(plan, "P06", "K11")
     assert group["state"] == "nothing passes"
     whole = manager.get(f"/api/sites/{manager.site_id()}/groups/{group['group']}/plan")
-    by_driver = {each["code"]: each["facts"] for each in whole["rejected"] if each["arrangement"].startswith("TERN-4 in")}
+    by_driver = {
+        each["code"]: each["facts"] for each in whole["rejected"] if each["arrangement"].startswith("TERN-4 in")
+    }
     assert by_driver["plan.driver.temperature.fails"]["over_by_k"] == 6
     assert by_driver["plan.driver.volts.fails"]["volts"] == "347"
 
@@ -124,7 +133,12 @@ def test_crews_get_cards_and_no_money(server: Server, first_release: Any) -> Non
     assert {each["parent"] for each in conversions} == set(first_release["released"])
     for conversion in conversions:
         card = conversion["facets"]["identity"]["value"]["frozen"]
-        assert not MONEY_WORDS.search(" ".join(keys_of(card)).replace("gap_each_end_ticks", "").replace("bars_each", "").replace("bars_on_each", ""))
+        assert not MONEY_WORDS.search(
+            " ".join(keys_of(card))
+            .replace("gap_each_end_ticks", "")
+            .replace("bars_each", "")
+            .replace("bars_on_each", "")
+        )
         assert card["checks"] == ["leads-removed-or-capped", "sockets-proved-dead", "earth-checked", "label-on"]
         assert {step["code"] for step in card["steps"]} | set(card["cautions"]) <= set(words())
         for row in card["rows"]:
@@ -223,7 +237,10 @@ def test_all_ready_groups_together_have_one_sensitivity(manager: Client) -> None
 
 def test_why_gives_money_with_its_currency_and_thousands_marked(server: Server) -> None:
     told = explained(server, "P01 K11")
-    assert re.search(r"Lowest life-cycle cost of those that give the light: USD \d{1,3},\d{3}, against USD \d{1,3},\d{3} for", told.stdout)
+    assert re.search(
+        r"Lowest life-cycle cost of those that give the light: USD \d{1,3},\d{3}, against USD \d{1,3},\d{3} for",
+        told.stdout,
+    )
 
 
 def test_trial_bars_reach_the_plan(server: Server) -> None:
@@ -232,8 +249,14 @@ def test_trial_bars_reach_the_plan(server: Server) -> None:
     site.hand.save(site.hand.site, "site", settings=dim)
     records = site.hand.client.get(f"/api/sites/{site.hand.site}/pull?since=0&limit=500")["records"]
     bar = next(each for each in records if each["type"] == "catalogue_item")
-    site.hand.save(bar["id"], "catalogue_item", bar=bar["facets"]["bar"]["value"] | {"length_ticks": 1195 * MM, "lit_ticks": 1175 * MM})
-    site.hand.make("catalogue_item", site.hand.site, {"item": "driver", "code": "DRIVER", "offered": True}, driver=DRIVER)
+    site.hand.save(
+        bar["id"],
+        "catalogue_item",
+        bar=bar["facets"]["bar"]["value"] | {"length_ticks": 1195 * MM, "lit_ticks": 1175 * MM},
+    )
+    site.hand.make(
+        "catalogue_item", site.hand.site, {"item": "driver", "code": "DRIVER", "offered": True}, driver=DRIVER
+    )
 
     def fit_checks() -> set[str]:
         found = site.hand.client.get(f"/api/sites/{site.hand.site}/groups/{site.group}/plan")
@@ -242,6 +265,13 @@ def test_trial_bars_reach_the_plan(server: Server) -> None:
 
     assert fit_checks() == {"plan.fit-tight.cannot-tell"}
     for position, row in ((1, 1), (1, 2), (2, 1), (2, 2)):
-        tried = {"position": position, "row": row, "cavity": 1, "bar": bar["id"], "went_in": "went-in-by-hand", "gap_ticks": 4 * MM}
+        tried = {
+            "position": position,
+            "row": row,
+            "cavity": 1,
+            "bar": bar["id"],
+            "went_in": "went-in-by-hand",
+            "gap_ticks": 4 * MM,
+        }
         site.hand.make("trial_bar", site.group, tried)
     assert fit_checks() == {"plan.fit-tried.passes"}

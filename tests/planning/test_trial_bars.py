@@ -13,7 +13,14 @@ from spanwalk.services.text.explaining import sentence
 Json = Any
 NAME = "BAR in rows 1, 2; DRIVER at 800 mA"
 TRIED = {"tried": 2, "left": 18, "could_refuse": 12, "close": 0, "next": None, "settles": False}
-ACCEPTED = {"decision": {"decision": "convert-with-this-arrangement", "arrangement": NAME, "accepts_trial": True, "reason": "shorter bars go with the crew"}}
+ACCEPTED = {
+    "decision": {
+        "decision": "convert-with-this-arrangement",
+        "arrangement": NAME,
+        "accepts_trial": True,
+        "reason": "shorter bars go with the crew",
+    }
+}
 
 
 def plan(trial: Json | None, decision: Json | None = None, **more: Json) -> Json:

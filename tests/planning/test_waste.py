@@ -27,7 +27,9 @@ from spanwalk.services.planning.plans import waste_in_all
         ("not-seen", "marked", "2005", "not known"),
     ],
 )
-def test_a_magnetic_ballast_is_suspect_unless_its_mark_or_its_date_clears_it(ballast: str, mark: str, made: str, expected: str) -> None:
+def test_a_magnetic_ballast_is_suspect_unless_its_mark_or_its_date_clears_it(
+    ballast: str, mark: str, made: str, expected: str
+) -> None:
     assert waste.pcb_suspicion(ballast, mark, made) == expected
 
 

@@ -91,7 +91,13 @@ def without(some: Body, path: str, not_seen: bool = False) -> Body:
 
 def told(plan: dict[str, Json]) -> set[str]:
     """All that a plan says of what it was made without."""
-    return {*plan["now"]["assumed"], *plan["now"]["missing"], *plan["cautions"], *plan["uncounted"], *plan["wanted"]["assumed"]}
+    return {
+        *plan["now"]["assumed"],
+        *plan["now"]["missing"],
+        *plan["cautions"],
+        *plan["uncounted"],
+        *plan["wanted"]["assumed"],
+    }
 
 
 def ways(path: str) -> Iterator[bool]:
@@ -109,7 +115,12 @@ def test_each_field_is_spoken_of_once() -> None:
 
 def test_with_everything_seen_the_group_is_ready_and_nothing_is_assumed() -> None:
     plan = plan_group(body())
-    assert (plan["state"], plan["now"]["assumed"], plan["uncounted"], plan["wanted"]["assumed"]) == ("ready", [], [], [])
+    assert (plan["state"], plan["now"]["assumed"], plan["uncounted"], plan["wanted"]["assumed"]) == (
+        "ready",
+        [],
+        [],
+        [],
+    )
 
 
 @pytest.mark.parametrize("path", sorted(NEEDED))
@@ -140,7 +151,10 @@ def test_what_it_does_without_makes_nothing_ready_that_was_not(path: str) -> Non
 
 ELSEWHERE = [
     ("group.duty.emergency_positions", {"group": {"duty": {"emergency": "battery-in-fixture"}}}),
-    ("group.duty.second_source", {"group": {"duty": {"emergency": "generator-or-inverter", "emergency_positions": [1]}}}),
+    (
+        "group.duty.second_source",
+        {"group": {"duty": {"emergency": "generator-or-inverter", "emergency_positions": [1]}}},
+    ),
     ("kind.ballast.volts_mark", {"group": {"supply": {"volts": "not-seen"}}}),
 ]
 
@@ -155,7 +169,9 @@ def test_where_dimming_is_wanted_a_control_pair_that_nobody_saw_is_cautioned_of(
     some = body(group={"duty": {"control_wanted": "dimming"}}, kind={"wiring": {"control_pair": "yes"}})
     assert "plan.caution.control-pair" not in plan_group(some)["cautions"]
     for not_seen in (False, True):
-        assert "plan.caution.control-pair" in plan_group(without(some, "kind.wiring.control_pair", not_seen))["cautions"]
+        assert (
+            "plan.caution.control-pair" in plan_group(without(some, "kind.wiring.control_pair", not_seen))["cautions"]
+        )
 
 
 @pytest.mark.parametrize("path", ["kind.ballast.pcb_mark", "kind.ballast.made"])
@@ -217,4 +233,7 @@ def test_alike_that_nobody_said_is_not_sure() -> None:
     """Neither word silences two clusters; only 'two-makes-seen' holds back without them."""
     clusters = {"readings": [[1, 1, 383000], [2, 1, 383000], [3, 1, 384600], [4, 1, 384600]]}
     assert [judged(**some)["trusted"]["status"] for some in ({}, clusters)] == ["known", "two clusters"]
-    assert [judged("kind.identity.alike", **some)["trusted"]["status"] for some in ({}, clusters)] == ["known", "two clusters"]
+    assert [judged("kind.identity.alike", **some)["trusted"]["status"] for some in ({}, clusters)] == [
+        "known",
+        "two clusters",
+    ]

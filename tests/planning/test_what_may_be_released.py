@@ -89,24 +89,36 @@ def test_a_coldest_that_nobody_said_cannot_be_told() -> None:
     assert {"plan.bar-cold.cannot-tell", "plan.driver.cold.cannot-tell"} <= set(codes(found, "blockers"))
 
 
-@pytest.mark.parametrize(("coldest_c", "hottest_c", "code"), [(-11, 38, "plan.sensor-cold.fails"), (0, 46, "plan.sensor-heat.fails")])
+@pytest.mark.parametrize(
+    ("coldest_c", "hottest_c", "code"), [(-11, 38, "plan.sensor-cold.fails"), (0, 46, "plan.sensor-heat.fails")]
+)
 def test_a_sensor_too_cold_or_too_hot_is_rejected(coldest_c: float, hottest_c: float, code: str) -> None:
     items = [*BARS_AND_DRIVER, item("OWL", "accessory", SENSOR)]
-    found = plan(items=items, settings={"coldest_c": coldest_c, "hottest_c": hottest_c}, group={"duty": {"control_wanted": "occupancy"}})
+    found = plan(
+        items=items,
+        settings={"coldest_c": coldest_c, "hottest_c": hottest_c},
+        group={"duty": {"control_wanted": "occupancy"}},
+    )
     assert found["state"] == "nothing passes"
     assert code in rejected(found)
 
 
 def test_a_sensor_within_its_limits_passes() -> None:
     items = [*BARS_AND_DRIVER, item("OWL", "accessory", SENSOR)]
-    found = plan(items=items, settings={"coldest_c": -10, "hottest_c": 45}, group={"duty": {"control_wanted": "occupancy"}})
+    found = plan(
+        items=items, settings={"coldest_c": -10, "hottest_c": 45}, group={"duty": {"control_wanted": "occupancy"}}
+    )
     assert found["state"] == "ready"
 
 
 # -- by the lamp
 
 BY_LAMP = fit("bar") | {"basis": "lamp"}
-ACCEPTED = {"decision": "convert-with-this-arrangement", "reason": "The lamps are new and sit tight in all of them.", "accepts_lamp": True}
+ACCEPTED = {
+    "decision": "convert-with-this-arrangement",
+    "reason": "The lamps are new and sit tight in all of them.",
+    "accepts_lamp": True,
+}
 
 
 def by_lamp(read: ReadOfKind, fits: dict[str, Json] = BY_LAMP, **group: Json) -> dict[str, Json]:
@@ -155,7 +167,9 @@ def test_a_trial_bar_that_went_in_stands_in_for_readings() -> None:
         ({"decision": "convert-as-recommended"}, "open"),
     ],
 )
-def test_a_manager_accepts_the_lamp_for_the_arrangement_chosen_with_a_reason(change: dict[str, Json], state: str) -> None:
+def test_a_manager_accepts_the_lamp_for_the_arrangement_chosen_with_a_reason(
+    change: dict[str, Json], state: str
+) -> None:
     chosen = by_lamp(ReadOfKind(1, 1, 20))["proposal"]["arrangement"]
     found = by_lamp(ReadOfKind(1, 1, 20), decision=ACCEPTED | {"arrangement": chosen} | change)
     assert found["state"] == state
@@ -192,14 +206,26 @@ def test_a_label_that_proves_no_range_still_asks_for_volts(mark: str) -> None:
 @pytest.mark.parametrize(("most", "state"), [(480, "ready"), (479, "open"), (347, "open")])
 def test_a_label_of_347_to_480_volts_wants_a_driver_for_the_whole_range_and_the_caution(most: int, state: str) -> None:
     driver = DRIVER | {"volts_min": 347, "volts_max": most}
-    found = plan(items=goods(driver=driver), group={"supply": {"volts": "not-seen"}}, kind={"ballast": {"volts_mark": "347-480"}})
+    found = plan(
+        items=goods(driver=driver), group={"supply": {"volts": "not-seen"}}, kind={"ballast": {"volts_mark": "347-480"}}
+    )
     assert found["state"] == state
     assert "plan.caution.high-volts" in found["cautions"]
 
 
 def test_every_new_sentence_is_there() -> None:
     sides = ("passes", "fails", "cannot-tell")
-    names = [f"plan.{item}{part}.{verdict}" for item in ("bar-", "driver.", "sensor-") for part in ("cold",) for verdict in sides]
-    names += [f"plan.{item}{part}-silent.{verdict}" for item in ("bar-", "sensor-") for part in ("cold", "heat") for verdict in ("passes", "cannot-tell")]
+    names = [
+        f"plan.{item}{part}.{verdict}"
+        for item in ("bar-", "driver.", "sensor-")
+        for part in ("cold",)
+        for verdict in sides
+    ]
+    names += [
+        f"plan.{item}{part}-silent.{verdict}"
+        for item in ("bar-", "sensor-")
+        for part in ("cold", "heat")
+        for verdict in ("passes", "cannot-tell")
+    ]
     assert set(names) <= set(words())
     assert MM == 320

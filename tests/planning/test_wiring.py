@@ -116,7 +116,9 @@ def test_bars_in_series_all_get_the_whole_current() -> None:
 # -- equal voltages in parallel
 
 
-@pytest.mark.parametrize(("volts", "verdict"), [(35.4, FAILS), (35.5, PASSES), (36, PASSES), (36.5, PASSES), (36.6, FAILS)])
+@pytest.mark.parametrize(
+    ("volts", "verdict"), [(35.4, FAILS), (35.5, PASSES), (36, PASSES), (36.5, PASSES), (36.6, FAILS)]
+)
 def test_bars_that_share_a_current_differ_by_no_more_than_the_catalogue_allows(volts: float, verdict: str) -> None:
     """36 V and ± 0.5 V."""
     found = check_parallel(driver([BAR, BAR | {"forward_v": volts}], 700))
@@ -160,14 +162,18 @@ def test_the_bar_must_lie_in_the_voltage_window(volts: float, verdict: str) -> N
     assert check_voltage(driver([BAR | {"forward_v": volts}], 350)).verdict == verdict
 
 
-@pytest.mark.parametrize(("low", "high", "verdict"), [(72.1, 90, FAILS), (72, 90, PASSES), (54, 72, PASSES), (54, 71.9, FAILS)])
+@pytest.mark.parametrize(
+    ("low", "high", "verdict"), [(72.1, 90, FAILS), (72, 90, PASSES), (54, 72, PASSES), (54, 71.9, FAILS)]
+)
 def test_voltages_in_series_add_up(low: float, high: float, verdict: str) -> None:
     """Two of 36 V."""
     assert check_voltage(driver([BAR] * 2, 350, 2, out_v_min=low, out_v_max=high, **SERIES)).verdict == verdict
 
 
 def test_each_end_of_the_window_counts_for_each_bar() -> None:
-    found = check_voltage(driver([BAR, BAR | {"forward_v": 26}, BAR | {"forward_v": 41}], 350, current="for-each-output"))
+    found = check_voltage(
+        driver([BAR, BAR | {"forward_v": 26}, BAR | {"forward_v": 41}], 350, current="for-each-output")
+    )
     assert (found.verdict, found.facts["bar_v"]) == (FAILS, 26)
 
 
@@ -195,7 +201,9 @@ def test_equal_bars_in_one_fixture_are_equally_bright(second: int, verdict: str)
 def test_every_outcome_has_a_sentence() -> None:
     names = ["outputs", "parallel", "current", "voltage", "watts", "even"]
     wanted = {f"plan.driver.{name}.{how}" for name in names for how in ("passes", "fails")}
-    wanted |= {f"plan.driver.{name}.cannot-tell" for name in ("outputs", "parallel-silent", "parallel-mixed")} | {"plan.driver.parallel-silent.fails"}
+    wanted |= {f"plan.driver.{name}.cannot-tell" for name in ("outputs", "parallel-silent", "parallel-mixed")} | {
+        "plan.driver.parallel-silent.fails"
+    }
     assert wanted <= set(words())
 
 
@@ -210,10 +218,14 @@ def strips_in_the_demo() -> Json:
     kind = next(each for each in records if each["type"] == "kind" and each["facets"]["identity"]["mark"] == "K4")
     kind["facets"]["lamps"]["rows"] = 1
     kind["facets"]["ballast_space"] = {"length_ticks": 500 * MM, "width_ticks": 40 * MM, "height_ticks": 30 * MM}
-    group = next(each for each in records if each["type"] == "group" and each["facets"]["identity"]["kind"] == kind["id"])
+    group = next(
+        each for each in records if each["type"] == "group" and each["facets"]["identity"]["kind"] == kind["id"]
+    )
     group["facets"]["count"]["dark_lamps"] = 1
     room = {group["parent"], kind["id"]}
-    few = [each for each in records if each["type"] not in ("group", "room", "kind") or each is group or each["id"] in room]
+    few = [
+        each for each in records if each["type"] not in ("group", "room", "kind") or each is group or each["id"] in room
+    ]
     return plan_group(make_plans(few).body(group["id"]))
 
 
@@ -260,21 +272,29 @@ def test_rows_in_the_wiring_are_those_of_the_survey() -> None:
     bright = item("BAR", "bar", BAR | {"most_ma": 1000})
     big = item("BIG", "driver", DRIVER | {"watts": 80, "settings_ma": [1500]})
     found = plan(items=[bright, big], prices={"bar": 12.9, "big": 14}, kind={"lamps": {"rows": 4}})
-    rows = {each["arrangement"]: [output["bars"][0]["row"] for output in each["wiring"][0]["outputs"]] for each in found["feasible"]}
+    rows = {
+        each["arrangement"]: [output["bars"][0]["row"] for output in each["wiring"][0]["outputs"]]
+        for each in found["feasible"]
+    }
     assert rows == {"BAR in rows 1, 4; BIG at 1500 mA": [1, 4], "BAR in rows 2, 3; BIG at 1500 mA": [2, 3]}
 
 
 def test_watts_are_summed_over_the_list_of_each_driver() -> None:
     """4 + 3 ft of 36 and 30 V on a driver each at 350 mA: 12.6 + 10.5 W, not twice one of them."""
     other = item("OTHER", "bar", BAR | {"forward_v": 30})
-    fed = does(item("ONE", "driver", DRIVER | {"outputs": 1}), spots([item("BAR", "bar", BAR), other], 1, 1, 1), 2, 1, 350)
+    fed = does(
+        item("ONE", "driver", DRIVER | {"outputs": 1}), spots([item("BAR", "bar", BAR), other], 1, 1, 1), 2, 1, 350
+    )
     assert fed is not None
     assert [float(each.bars_w) for each in fed.wiring.drivers] == [12.6, 10.5]
 
 
 def test_bars_of_unlike_voltage_get_a_driver_each_where_one_would_join_them() -> None:
     """Two outputs are enough for one driver, but it would lay 30 V in parallel with 36 V."""
-    (way,) = ways(item("D", "driver", DRIVER | {"least_watts": 3}), spots([item("BAR", "bar", BAR), item("LOW", "bar", BAR | {"forward_v": 30})], 1, 1, 1))
+    (way,) = ways(
+        item("D", "driver", DRIVER | {"least_watts": 3}),
+        spots([item("BAR", "bar", BAR), item("LOW", "bar", BAR | {"forward_v": 30})], 1, 1, 1),
+    )
     assert isinstance(way, Served)
     assert way.number == 2
     assert [[bar.spot.bar["id"] for bar in each.bars] for each in way.lowest.wiring.drivers] == [["bar"], ["low"]]
@@ -282,37 +302,74 @@ def test_bars_of_unlike_voltage_get_a_driver_each_where_one_would_join_them() ->
 
 def test_two_rows_of_unlike_bars_are_dealt_out_by_row_or_by_item_whichever_is_right() -> None:
     """Rows of 36 + 30 V: by row each driver would join them, by item each has bars of one voltage."""
-    (way,) = ways(item("D", "driver", DRIVER), spots([item("BAR", "bar", BAR), item("LOW", "bar", BAR | {"forward_v": 30})], 2, 1, 1))
+    (way,) = ways(
+        item("D", "driver", DRIVER),
+        spots([item("BAR", "bar", BAR), item("LOW", "bar", BAR | {"forward_v": 30})], 2, 1, 1),
+    )
     assert isinstance(way, Served)
-    assert [[bar.spot.bar["id"] for bar in each.bars] for each in way.lowest.wiring.drivers] == [["bar", "bar"], ["low", "low"]]
+    assert [[bar.spot.bar["id"] for bar in each.bars] for each in way.lowest.wiring.drivers] == [
+        ["bar", "bar"],
+        ["low", "low"],
+    ]
 
 
 def test_three_equal_bars_on_two_shared_drivers_would_be_unequally_bright_and_say_so() -> None:
     """Two share 700 mA, the third has it alone: 350 and 700 mA."""
-    (way,) = ways(item("D", "driver", DRIVER | {"settings_ma": [700]}), spots([item("BAR", "bar", BAR | {"most_ma": 800})], 3, 1, 1))
+    (way,) = ways(
+        item("D", "driver", DRIVER | {"settings_ma": [700]}),
+        spots([item("BAR", "bar", BAR | {"most_ma": 800})], 3, 1, 1),
+    )
     assert isinstance(way, Served)
     assert way.furthest is not None
     assert (way.furthest[1].name, way.furthest[1].facts["apart_pct"]) == ("driver.even", 100)
 
 
 def test_three_bars_go_on_two_drivers_whose_outputs_have_a_current_of_their_own() -> None:
-    (way,) = ways(item("D", "driver", DRIVER | {"current": "for-each-output", "settings_ma": [350], "least_watts": 5}), spots([item("BAR", "bar", BAR)], 3, 1, 1))
+    (way,) = ways(
+        item("D", "driver", DRIVER | {"current": "for-each-output", "settings_ma": [350], "least_watts": 5}),
+        spots([item("BAR", "bar", BAR)], 3, 1, 1),
+    )
     assert isinstance(way, Served)
     assert [len(each.bars) for each in way.good[0].wiring.drivers] == [2, 1]
 
 
 def test_several_bars_on_an_output_are_another_arrangement_and_its_name_says_so() -> None:
     """Four outputs for four bars, or two in series on two of them: 72 V."""
-    says = {"outputs": 4, "bars_per_output": 2, "bars_joined": "in-series", "current": "for-each-output", "out_v_max": 80, "watts": 80, "settings_ma": [400]}
-    found = plan(items=[item("BAR", "bar", BAR), item("D", "driver", DRIVER | says)], prices={"bar": 12.9, "d": 14}, kind={"lamps": {"rows": 4}})
-    assert {each["arrangement"] for each in found["feasible"]} == {"BAR in rows 1, 2, 3, 4; D at 400 mA", "BAR in rows 1, 2, 3, 4; D at 400 mA, 2 in series on an output"}
+    says = {
+        "outputs": 4,
+        "bars_per_output": 2,
+        "bars_joined": "in-series",
+        "current": "for-each-output",
+        "out_v_max": 80,
+        "watts": 80,
+        "settings_ma": [400],
+    }
+    found = plan(
+        items=[item("BAR", "bar", BAR), item("D", "driver", DRIVER | says)],
+        prices={"bar": 12.9, "d": 14},
+        kind={"lamps": {"rows": 4}},
+    )
+    assert {each["arrangement"] for each in found["feasible"]} == {
+        "BAR in rows 1, 2, 3, 4; D at 400 mA",
+        "BAR in rows 1, 2, 3, 4; D at 400 mA, 2 in series on an output",
+    }
     joined = next(each for each in found["feasible"] if each["arrangement"].endswith("output"))
     (driver,) = joined["wiring"]
-    assert [(output["joined"], [bar["row"] for bar in output["bars"]]) for output in driver["outputs"]] == [("in-series", [1, 2]), ("in-series", [3, 4])]
+    assert [(output["joined"], [bar["row"] for bar in output["bars"]]) for output in driver["outputs"]] == [
+        ("in-series", [1, 2]),
+        ("in-series", [3, 4]),
+    ]
     assert driver["spare_outputs"] == [3, 4]
 
 
 def test_a_silent_catalogue_gets_no_second_bar_on_an_output_and_says_what_it_lacks() -> None:
-    found = plan(items=[item("BAR", "bar", BAR), item("D", "driver", DRIVER | {"outputs": 1})], prices={"bar": 12.9, "d": 14}, kind={"lamps": {"rows": 4}})
+    found = plan(
+        items=[item("BAR", "bar", BAR), item("D", "driver", DRIVER | {"outputs": 1})],
+        prices={"bar": 12.9, "d": 14},
+        kind={"lamps": {"rows": 4}},
+    )
     told = next(each for each in found["rejected"] if each["arrangement"] == "BAR in rows 1, 2, 3, 4; D")
-    assert (told["code"], told["facts"]["missing"]) == ("plan.driver.outputs.cannot-tell", ["bars on one output", "how they are joined"])
+    assert (told["code"], told["facts"]["missing"]) == (
+        "plan.driver.outputs.cannot-tell",
+        ["bars on one output", "how they are joined"],
+    )

@@ -39,7 +39,9 @@ def test_every_kind_of_the_building_is_worked() -> None:
 
 
 @pytest.mark.parametrize(("mark", "number", "state", "decides"), KINDS, ids=lambda each: str(each)[:14])
-def test_the_proposal_is_the_one_worked_by_hand(made: SitePlan, mark: str, number: str, state: str, decides: str) -> None:
+def test_the_proposal_is_the_one_worked_by_hand(
+    made: SitePlan, mark: str, number: str, state: str, decides: str
+) -> None:
     found = plan_of(made, mark, number)
     assert found["state"] == state
     if state == "ready":

@@ -24,7 +24,9 @@ def output(number: int, *bars: Mapping[str, Json], joined: str = "alone") -> dic
     return {"output": number, "joined": joined, "bars": list(bars)}
 
 
-def driver(*outputs: Mapping[str, Json], number: int = 1, spare: Sequence[int] = (), set_by: str = "dip-switches") -> dict[str, Json]:
+def driver(
+    *outputs: Mapping[str, Json], number: int = 1, spare: Sequence[int] = (), set_by: str = "dip-switches"
+) -> dict[str, Json]:
     return {
         "driver": "DRIVER", "item": "driver", "number": number, "setting_ma": 700, "set_by": set_by,
         "outputs": list(outputs), "spare_outputs": list(spare), "bars_w": 25.2, "mains_w": 28.6,

@@ -134,9 +134,7 @@ class Theatre:
         """Photos whose bytes are not those of their name."""
         names = [path for path in self.photo_files() if not path.name.startswith(".")]
         whole = [path for path in names if path.suffix != ".thumbnail"]
-        return [
-            path.name for path in whole if hashlib.sha256(path.read_bytes()).hexdigest() != path.name
-        ]
+        return [path.name for path in whole if hashlib.sha256(path.read_bytes()).hexdigest() != path.name]
 
     def has_photos(self, wanted: Sequence[str]) -> bool:
         return set(wanted) <= {path.name for path in self.photo_files()}

@@ -31,9 +31,7 @@ def test_promise_01_a_phone_killed_at_any_write_has_each_ticked_save_exactly_onc
 def test_promise_01_a_server_killed_at_any_message_has_each_ticked_save_exactly_once(
     theatre: Theatre,
 ) -> None:
-    kills = [
-        {"request": request, "afterMs": ms} for request, ms in ((0, 4), (0, 15), (2, 3))
-    ]
+    kills = [{"request": request, "afterMs": ms} for request, ms in ((0, 4), (0, 15), (2, 3))]
     told = theatre.play("serverKilled", kills=kills)
     assert [run for run in told["runs"] if run is None] == [], "each sync met a dead server"
     assert theatre.log().not_once(told["ledger"]) == []

@@ -23,7 +23,9 @@ def test_kwh_kw_and_emissions_of_a_reference_manual_case() -> None:
     assert (kwh, round(with_cooling, 2)) == (23_808.0, 25_236.48)
     assert with_cooling * 0.12 == pytest.approx(3028.3776)
     assert energy.demand_year(saved_w / 1000 * 0.8 * 1.2, 14.5) == pytest.approx(1282.8672)
-    grid = next(row for row in tables()["emissions"]["rows"] if row["grid"] == "United States" and "2023" in row["edition"])
+    grid = next(
+        row for row in tables()["emissions"]["rows"] if row["grid"] == "United States" and "2023" in row["edition"]
+    )
     assert energy.emission_kg(with_cooling, grid["kg_per_kwh"]) == pytest.approx(8824.37, abs=0.01)
 
 
@@ -32,7 +34,10 @@ def test_a_demand_charge_is_kilowatts_times_price() -> None:
     assert energy.demand_year(450, 12) / 12 == 5_400
 
 
-@pytest.mark.parametrize(("grid", "lb_per_mwh"), [("United States", 770.884), ("CAMX (California)", 429.983), ("RFCE (mid-Atlantic)", 599.170)])
+@pytest.mark.parametrize(
+    ("grid", "lb_per_mwh"),
+    [("United States", 770.884), ("CAMX (California)", 429.983), ("RFCE (mid-Atlantic)", 599.170)],
+)
 def test_emission_factors_are_the_quoted_pounds_in_kilograms(grid: str, lb_per_mwh: float) -> None:
     """C. 1 lb = 0.45359237 kg."""
     row = next(row for row in tables()["emissions"]["rows"] if row["grid"] == grid and "2023" in row["edition"])
@@ -55,8 +60,19 @@ def test_emission_factors_of_the_year_before_weigh_three_gases(grid: str, lb: tu
     assert row["kg_per_kwh"] == pytest.approx(weighed * 0.45359237 / 1000, abs=1e-4)
 
 
-@pytest.mark.parametrize(("saved", "factor", "with_heating_and_cooling"), [(10_000, 0.69, 6_900), (10_000, 0.96, 9_600), (10_000, 1.12, 11_200), (100, 1.04, 104), (2_100_000, 2.4 / 2.1, 2_400_000)])
-def test_savings_with_heating_and_cooling_are_those_printed(saved: float, factor: float, with_heating_and_cooling: float) -> None:
+@pytest.mark.parametrize(
+    ("saved", "factor", "with_heating_and_cooling"),
+    [
+        (10_000, 0.69, 6_900),
+        (10_000, 0.96, 9_600),
+        (10_000, 1.12, 11_200),
+        (100, 1.04, 104),
+        (2_100_000, 2.4 / 2.1, 2_400_000),
+    ],
+)
+def test_savings_with_heating_and_cooling_are_those_printed(
+    saved: float, factor: float, with_heating_and_cooling: float
+) -> None:
     """G (electric, heat pump, fuel), H, and I: 2.1 GWh of light saved and 0.3 of cooling. Heat in therms is not reckoned."""
     assert energy.interactive_kwh(saved, factor) == pytest.approx(with_heating_and_cooling)
 
@@ -72,7 +88,12 @@ def watts(diameter: str, nominal_ft: str, lamp_w: float, gear: str, lamps: int) 
 
 @pytest.mark.parametrize(
     ("lamp", "lamps", "least_efficacy"),
-    [(("T12", "4-ft", 40), 1, 1.805), (("T12", "4-ft", 40), 2, 1.060), (("T12", "8-ft", 75), 2, 0.570), (("T12", "8-ft", 110), 2, 0.390)],
+    [
+        (("T12", "4-ft", 40), 1, 1.805),
+        (("T12", "4-ft", 40), 2, 1.060),
+        (("T12", "8-ft", 75), 2, 0.570),
+        (("T12", "8-ft", 110), 2, 0.390),
+    ],
 )
 def test_remembered_watts_stand_on_the_right_sides_of_the_law_of_1990(
     lamp: tuple[str, str, float], lamps: int, least_efficacy: float

@@ -40,7 +40,9 @@ LUMENS_APART = {
     "T8 4 ft 30 W": "no ballast watts are known for it",
     "T5 5 ft 49 W": "no ballast watts are known for it",
 }
-TARGETS_APART = {"restroom": "100 lx for toilets was read in a handbook of 2018, not in the standard, which has 200 lx for cloakrooms, washrooms and toilets (from memory)"}
+TARGETS_APART = {
+    "restroom": "100 lx for toilets was read in a handbook of 2018, not in the standard, which has 200 lx for cloakrooms, washrooms and toilets (from memory)"
+}
 
 
 def cap_of(what: str, diameter: str) -> str:
@@ -56,7 +58,12 @@ def cap_of(what: str, diameter: str) -> str:
 def lamp_of(what: str) -> dict[str, Any]:
     found = LAMP.search(what)
     assert found, what
-    return {"diameter": found["diameter"], "nominal_ft": f"{found['ft']}-ft", "lamp_w": int(found["w"]), "cap": cap_of(what, found["diameter"])}
+    return {
+        "diameter": found["diameter"],
+        "nominal_ft": f"{found['ft']}-ft",
+        "lamp_w": int(found["w"]),
+        "cap": cap_of(what, found["diameter"]),
+    }
 
 
 def rows_like(table: str, wanted: Mapping[str, Any]) -> list[Mapping[str, Any]]:
@@ -65,7 +72,9 @@ def rows_like(table: str, wanted: Mapping[str, Any]) -> list[Mapping[str, Any]]:
 
 def test_lamps_have_the_gathered_lengths() -> None:
     ours = {
-        (row["diameter"], row["nominal_ft"]): [row[f"{name}_tenths_mm"] / 10 for name in ("a_max", "b_min", "b_max", "c_max")]
+        (row["diameter"], row["nominal_ft"]): [
+            row[f"{name}_tenths_mm"] / 10 for name in ("a_max", "b_min", "b_max", "c_max")
+        ]
         for row in TABLES["lamps"]["sizes"]
     }
     for diameter, nominal_ft, *lengths in GATHERED["lamps"]:
@@ -76,8 +85,18 @@ def test_lamps_have_the_gathered_lengths() -> None:
 def test_ballasts_take_the_gathered_watts_but_where_said() -> None:
     apart = set()
     for each in GATHERED["watts"]:
-        ballast = "electronic" if "electronic" in each["what"] or "T5" in each["what"] or "high-bay" in each["what"] else "magnetic"
-        gear = {"gear": "standard"} if "standard magnetic" in each["what"] else {"gear": "energy-saving"} if "energy-saving" in each["what"] else {}
+        ballast = (
+            "electronic"
+            if "electronic" in each["what"] or "T5" in each["what"] or "high-bay" in each["what"]
+            else "magnetic"
+        )
+        gear = (
+            {"gear": "standard"}
+            if "standard magnetic" in each["what"]
+            else {"gear": "energy-saving"}
+            if "energy-saving" in each["what"]
+            else {}
+        )
         rows = rows_like("ballasts", lamp_of(each["what"]) | {"ballast": ballast} | gear)
         assert rows, each["what"]
         if not any({**row["watts_by_lamps"], **each["watts"]} == row["watts_by_lamps"] for row in rows):
@@ -118,11 +137,17 @@ def test_materials_grow_as_gathered() -> None:
     housings = {row["material"]: row["least"] / 10 for row in TABLES["expansion"]["housings"]}
     gathered = dict(GATHERED["expansion"])
     assert bars == {name: gathered[name] for name in ("aluminium extrusion 6063", "polycarbonate", "acrylic (PMMA)")}
-    assert (housings["steel"], housings["aluminium"]) == (gathered["mild (carbon) steel"], gathered["aluminium extrusion 6063"])
+    assert (housings["steel"], housings["aluminium"]) == (
+        gathered["mild (carbon) steel"],
+        gathered["aluminium extrusion 6063"],
+    )
 
 
 def test_tapes_may_err_as_gathered() -> None:
-    ours = {row["instrument"].removeprefix("tape-class-").upper(): [row[f"{part}_tenths_mm"] / 10 for part in "abc"] for row in TABLES["instruments"]["tapes"]}
+    ours = {
+        row["instrument"].removeprefix("tape-class-").upper(): [row[f"{part}_tenths_mm"] / 10 for part in "abc"]
+        for row in TABLES["instruments"]["tapes"]
+    }
     assert ours == GATHERED["tapes"]
 
 

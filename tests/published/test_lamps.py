@@ -33,9 +33,7 @@ def lamp(diameter: str, nominal_ft: str) -> Any:
 
 
 @pytest.mark.parametrize(("diameter", "nominal_ft", "a_mm", "source"), READ_MM)
-def test_the_length_without_pins_is_the_one_read(
-    diameter: str, nominal_ft: str, a_mm: int, source: str
-) -> None:
+def test_the_length_without_pins_is_the_one_read(diameter: str, nominal_ft: str, a_mm: int, source: str) -> None:
     """Printed to whole millimetres; 437.4 is printed as 438 by the article, which rounds up."""
     assert abs(lamp(diameter, nominal_ft)["a_max_tenths_mm"] - 10 * a_mm) <= 6, source
 

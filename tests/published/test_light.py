@@ -33,11 +33,15 @@ CASES = list(csv.DictReader((Path(__file__).parent / "utilisation.csv").read_tex
 @pytest.mark.parametrize(
     ("length", "width", "height", "expected"), [(12, 10, 6, 5.5), (12, 6, 2.2, 2.75)], ids=["A", "B"]
 )
-def test_the_room_cavity_ratio_is_what_worksheets_print(length: float, width: float, height: float, expected: float) -> None:
+def test_the_room_cavity_ratio_is_what_worksheets_print(
+    length: float, width: float, height: float, expected: float
+) -> None:
     assert light.room_cavity_ratio(length, width, height) == pytest.approx(expected, abs=1e-9)
 
 
-@pytest.mark.parametrize(("x", "y", "published"), [(1, 1, 0.1998), (10, 10, 0.827), (2, 2, 0.4153)], ids=["C", "C10", "D"])
+@pytest.mark.parametrize(
+    ("x", "y", "published"), [(1, 1, 0.1998), (10, 10, 0.827), (2, 2, 0.4153)], ids=["C", "C10", "D"]
+)
 def test_form_factors_are_those_of_the_tables(x: float, y: float, published: float) -> None:
     assert light.form_factor(x, y) == pytest.approx(published, abs=0.0005)
 
@@ -112,7 +116,9 @@ def test_utilisation_equals_the_closed_form_of_the_handbook(case: dict[str, str]
     assert utilisation_of(case) == pytest.approx(closed_form(*shares), abs=0.0003)
 
 
-@pytest.mark.parametrize("case", [c for c in CASES if float(c["cavity_ratio"]) <= 5], ids=lambda case: "-".join(list(case.values())[:5]))
+@pytest.mark.parametrize(
+    "case", [c for c in CASES if float(c["cavity_ratio"]) <= 5], ids=lambda case: "-".join(list(case.values())[:5])
+)
 def test_utilisation_is_within_a_hundredth_of_ray_tracing_in_rooms_that_are_not_deep(case: dict[str, str]) -> None:
     """E. Walls as one surface flatter deep rooms: up to 0.02 at a cavity ratio of 10, which is a limit of the method."""
     assert utilisation_of(case) == pytest.approx(float(case["ray_traced"]), abs=0.01)

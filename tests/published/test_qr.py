@@ -64,12 +64,8 @@ def test_modules_are_at_least_four_dots_of_an_office_printer(dpi: int) -> None:
         assert side / (29 + 2 * QUIET_ZONE_MODULES) >= 4 * 72 / dpi
 
 
-@pytest.mark.parametrize(
-    ("paper", "page", "right_margin"), [("a4", A4, 0.0), ("letter", LETTER, 0.1875 * 72)]
-)
-def test_the_sheets_close_exactly_on_their_paper(
-    paper: str, page: tuple[float, float], right_margin: float
-) -> None:
+@pytest.mark.parametrize(("paper", "page", "right_margin"), [("a4", A4, 0.0), ("letter", LETTER, 0.1875 * 72)])
+def test_the_sheets_close_exactly_on_their_paper(paper: str, page: tuple[float, float], right_margin: float) -> None:
     """A4 3 × 8 of 70 × 37 mm, margin 0.5 mm; Letter 3 × 10 of 2 5/8 × 1 in, margins 3/16 and 1/2 in (from memory; they close)."""
     sheet = SHEETS[paper]
     x, _ = sheet.corner(sheet.columns - 1)

@@ -45,8 +45,7 @@ def test_each_figure_of_a_row_may_say_it_for_itself() -> None:
         "spaces",
         {
             "targets": [
-                GOOD
-                | {"how_known": "see each figure", "lux_how_known": "read", "hours_how_known": "from memory"}
+                GOOD | {"how_known": "see each figure", "lux_how_known": "read", "hours_how_known": "from memory"}
             ]
         },
     )

@@ -11,7 +11,9 @@ from scipy import stats
 from spanwalk.rules.spares import enough_spares, misfits_expected, student_share
 
 
-@pytest.mark.parametrize(("t", "degrees"), list(product((-40.0, -6.0, -2.0, -0.3, 0.0, 0.3, 2.0, 6.0), (1, 2, 3, 9, 30, 200, 5000))))
+@pytest.mark.parametrize(
+    ("t", "degrees"), list(product((-40.0, -6.0, -2.0, -0.3, 0.0, 0.3, 2.0, 6.0), (1, 2, 3, 9, 30, 200, 5000)))
+)
 def test_the_share_of_students_distribution_is_scipys(t: float, degrees: int) -> None:
     assert student_share(t, degrees) == pytest.approx(stats.t.cdf(t, degrees), rel=1e-9, abs=1e-14)
 
@@ -28,8 +30,12 @@ def test_misfits_are_predicted_for_each_further_cavity() -> None:
     assert misfits_expected(trusted, 383_500) == pytest.approx(20 * stats.t.cdf(below, 4), rel=1e-9)
 
 
-@pytest.mark.parametrize(("change", "expected"), [({"basis": "lamp"}, 0.0), ({"basis": "all", "m": 0}, 0.0), ({"could_be_shorter": 2}, 2.0)])
-def test_none_where_the_length_is_proved_and_no_more_than_the_converse_allows(change: dict[str, object], expected: float) -> None:
+@pytest.mark.parametrize(
+    ("change", "expected"), [({"basis": "lamp"}, 0.0), ({"basis": "all", "m": 0}, 0.0), ({"could_be_shorter": 2}, 2.0)]
+)
+def test_none_where_the_length_is_proved_and_no_more_than_the_converse_allows(
+    change: dict[str, object], expected: float
+) -> None:
     terms = {"mean_ticks": 384_000, "systematic_ticks": 240, "spread_ticks": 253, "degrees": 4}
     trusted = {"basis": "sample", "n": 5, "m": 20, "terms": terms, "could_be_shorter": 9} | change
     assert misfits_expected(trusted, 385_000) == expected

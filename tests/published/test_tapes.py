@@ -91,9 +91,7 @@ def test_the_budget_of_a_class_ii_tape_at_1_2_m() -> None:
 def test_a_longer_reading_is_never_more_certain() -> None:
     for instrument in ("tape-class-i", "tape-class-ii", "tape-class-iii", "us-tape", "gauge-goes"):
         said = [
-            reading_uncertainty(
-                {"length_ticks": mm * TICKS_PER_MM, "instrument": instrument}, tables()
-            ).expanded_ticks
+            reading_uncertainty({"length_ticks": mm * TICKS_PER_MM, "instrument": instrument}, tables()).expanded_ticks
             for mm in range(100, 6001, 50)
         ]
         assert said == sorted(said)

@@ -133,7 +133,8 @@ def needed_mm(room: Room) -> float:
     """Bar, tolerance 0.5 mm, two end gaps of 2 mm, and what the bar gains on the steel at the worse end of the range."""
     shortest = float(min(room.groups[0]))
     gained = [
-        EXPANSION["bar"] * room.bar * (air - PUT_IN_C + room.bar_rise_k) - EXPANSION["steel"] * shortest * (air - PUT_IN_C)
+        EXPANSION["bar"] * room.bar * (air - PUT_IN_C + room.bar_rise_k)
+        - EXPANSION["steel"] * shortest * (air - PUT_IN_C)
         for air in (COLDEST_C, HOTTEST_C)
     ]
     return room.bar + 0.5 + 2 * 2.0 + max(0.0, *gained)
@@ -245,7 +246,16 @@ def as_planned(plan: Any) -> dict[str, float]:
     }
 
 
-WITHIN = {"share of what is wanted": 6e-4, "utilisation": 6e-5, "payback": 6e-5, "saving": 0.006, "cost": 0.006, "rebate": 0.006, "present value": 0.006, "life-cycle cost": 0.006}
+WITHIN = {
+    "share of what is wanted": 6e-4,
+    "utilisation": 6e-5,
+    "payback": 6e-5,
+    "saving": 0.006,
+    "cost": 0.006,
+    "rebate": 0.006,
+    "present value": 0.006,
+    "life-cycle cost": 0.006,
+}
 """Half of the last digit that the plan prints; else half a lumen or lux, a twentieth of a watt."""
 
 

@@ -22,6 +22,10 @@ def test_ruff_finds_nothing() -> None:
     run(str(BIN / "ruff"), "check", "server", "tests")
 
 
+def test_python_is_formatted_as_the_formatter_would() -> None:
+    run(str(BIN / "ruff"), "format", "--check", ".")
+
+
 def test_rules_sync_and_services_are_fully_typed() -> None:
     run(str(BIN / "mypy"))
 
@@ -38,3 +42,8 @@ def test_the_page_is_typed(config: str) -> None:
 def test_the_page_is_linted() -> None:
     biome = machine.page_tools() / "@biomejs" / "biome" / "bin" / "biome"
     run(machine.node(), str(biome), "lint", "--colors=off", "--error-on-warnings", ".", cwd=ROOT / "pwa")
+
+
+def test_the_page_is_formatted_as_the_formatter_would() -> None:
+    biome = machine.page_tools() / "@biomejs" / "biome" / "bin" / "biome"
+    run(machine.node(), str(biome), "format", "--colors=off", ".", cwd=ROOT / "pwa")

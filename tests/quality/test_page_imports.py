@@ -17,7 +17,9 @@ MAY_IMPORT = {
 }
 OPERATIONS_FIELD = "kind"
 """An operation has a field of this name, as a record type has."""
-IMPORTED = re.compile(r"""^\s*(?:import|export)\b[^'"]*?from\s*['"](\.[^'"]+)['"]|^\s*import\s*['"](\.[^'"]+)['"]""", re.MULTILINE)
+IMPORTED = re.compile(
+    r"""^\s*(?:import|export)\b[^'"]*?from\s*['"](\.[^'"]+)['"]|^\s*import\s*['"](\.[^'"]+)['"]""", re.MULTILINE
+)
 
 
 def modules() -> list[Path]:

@@ -92,7 +92,11 @@ def copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def checked(page: Path) -> str:
     compiler = machine.page_tools() / "typescript" / "bin" / "tsc"
     done = subprocess.run(
-        [machine.node(), str(compiler), "-p", "jsconfig.json", "--pretty", "false"], cwd=page, capture_output=True, text=True, timeout=300
+        [machine.node(), str(compiler), "-p", "jsconfig.json", "--pretty", "false"],
+        cwd=page,
+        capture_output=True,
+        text=True,
+        timeout=300,
     )
     return done.stdout + done.stderr
 
@@ -137,7 +141,9 @@ def test_a_misspelt_word_is_named_at_its_line(found: str, plant: Plant) -> None:
 
 
 @pytest.mark.parametrize("word", MISSPELLINGS, ids=lambda word: f"{word.layer} {word.wrong}")
-def test_a_word_of_a_module_spelt_wrongly_is_named_where_it_stands(found: str, misspelt: dict[Misspelling, str], word: Misspelling) -> None:
+def test_a_word_of_a_module_spelt_wrongly_is_named_where_it_stands(
+    found: str, misspelt: dict[Misspelling, str], word: Misspelling
+) -> None:
     said = [line for line in found.splitlines() if line.startswith(misspelt[word])]
     assert said, f"nothing is said at {misspelt[word]}"
     assert any(word.wrong.strip("(").rsplit(".", 1)[-1] in line for line in said), said
@@ -191,7 +197,8 @@ def pages_any() -> list[tuple[Path, int]]:
     files = sorted(
         path
         for path in PAGE.rglob("*")
-        if (path.suffix == ".js" or path.name.endswith(".d.ts")) and not {"node_modules", "vendor"} & set(path.relative_to(PAGE).parts)
+        if (path.suffix == ".js" or path.name.endswith(".d.ts"))
+        and not {"node_modules", "vendor"} & set(path.relative_to(PAGE).parts)
     )
     assert files
     return [(path, line) for path in files for line in lines_with_any(path)]
@@ -199,7 +206,9 @@ def pages_any() -> list[tuple[Path, int]]:
 
 def test_the_counting_sees_any_in_tags_and_in_declarations(tmp_path: Path) -> None:
     script, declared = tmp_path / "a.js", tmp_path / "b.d.ts"
-    script.write_text("/** In any case. @param {{a: any}} b @returns {Promise<any>} at any time */\nconst any = 'any';\n")
+    script.write_text(
+        "/** In any case. @param {{a: any}} b @returns {Promise<any>} at any time */\nconst any = 'any';\n"
+    )
     declared.write_text("// any\ntype A = any; /* any */\ntype B = 'any' | Record<string, any>;\n")
     assert list(lines_with_any(script)) == [1, 1]
     assert list(lines_with_any(declared)) == [2, 3]
@@ -213,5 +222,7 @@ def test_the_page_says_any_no_more_often_than_it_did() -> None:
 def test_each_any_that_is_left_has_its_reason_on_its_line_or_the_one_above() -> None:
     left = pages_any()
     assert left, "there is none left: this test and the ratchet can go"
-    unexplained = [f"{path.relative_to(PAGE)}:{line}" for path, line in left if not {line, line - 1} & lines_saying_any(path)]
+    unexplained = [
+        f"{path.relative_to(PAGE)}:{line}" for path, line in left if not {line, line - 1} & lines_saying_any(path)
+    ]
     assert not unexplained

@@ -43,9 +43,7 @@ def test_the_first_line_starts_the_demo_on_a_clean_clone(clone: Path, tmp_path: 
     command = line("demo").replace("python3 ", f"{sys.executable} ", 1) + f" --port {port} --data {tmp_path / 'data'}"
     log = tmp_path / "log"
     with log.open("wb") as out:
-        process = subprocess.Popen(
-            ["bash", "-euc", command], cwd=clone, stdout=out, stderr=out, start_new_session=True
-        )
+        process = subprocess.Popen(["bash", "-euc", command], cwd=clone, stdout=out, stderr=out, start_new_session=True)
     try:
         assert answers(f"http://127.0.0.1:{port}/api/health", process), log.read_text()[-3000:]
         assert str(port) in log.read_text(), "it does not name its address"

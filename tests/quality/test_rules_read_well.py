@@ -115,9 +115,7 @@ def has_unit(name: str, text: str) -> bool:
 FUNCTIONS = dict(public_functions())
 
 
-@pytest.mark.parametrize(
-    "module", list(modules()), ids=lambda module: module.__name__.removeprefix("spanwalk.")
-)
+@pytest.mark.parametrize("module", list(modules()), ids=lambda module: module.__name__.removeprefix("spanwalk."))
 def test_the_examples_in_the_docstrings_hold(module: ModuleType) -> None:
     assert doctest.testmod(module, optionflags=doctest.IGNORE_EXCEPTION_DETAIL).failed == 0
 
@@ -133,9 +131,7 @@ def test_a_quantity_has_its_unit(name: str) -> None:
     text = inspect.getdoc(function) or ""
     parameters = inspect.signature(function).parameters.values()
     without = [
-        each.name
-        for each in parameters
-        if QUANTITY.match(str(each.annotation)) and not has_unit(each.name, text)
+        each.name for each in parameters if QUANTITY.match(str(each.annotation)) and not has_unit(each.name, text)
     ]
     assert not without, f"{name}: {', '.join(without)}: which unit?"
 

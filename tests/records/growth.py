@@ -72,7 +72,9 @@ def changed(document: dict[str, Any], frozen: dict[str, Any]) -> list[str]:
             told.append(f"{path} is gone: phones may hold operations on it")
             continue
         if now[path].get("type") != known.get("type"):
-            told.append(f"{path} was a {known.get('type')}, and is a {now[path].get('type')}: a changed meaning is a new field")
+            told.append(
+                f"{path} was a {known.get('type')}, and is a {now[path].get('type')}: a changed meaning is a new field"
+            )
         lost = set(known.get("choices", ())) - set(now[path].get("choices", ()))
         told += [f"{path} has lost the choice {choice!r}" for choice in sorted(lost)]
     return told

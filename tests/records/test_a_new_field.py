@@ -52,7 +52,9 @@ def test_it_is_checked_documented_typed_and_exported(wing: None) -> None:
     assert "Room: Room: Wing" in exporting.headings()
 
 
-def test_it_stands_in_the_form_with_its_check_and_so_does_one_of_a_new_type(server: Server, new_phone: Callable[..., BrowserContext]) -> None:
+def test_it_stands_in_the_form_with_its_check_and_so_does_one_of_a_new_type(
+    server: Server, new_phone: Callable[..., BrowserContext]
+) -> None:
     def answer(route: Route) -> None:
         route.fulfill(json={**route.fetch().json(), "spec": spec_with_a_type()})
 

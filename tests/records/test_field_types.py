@@ -54,7 +54,9 @@ def test_each_case_is_found_by_the_server(tried: dict[str, records.Field], place
         assert field.title in say(wrong.code, wrong.facts)
 
 
-def test_the_reason_of_a_planted_type_names_field_value_and_what_would_be_right(tried: dict[str, records.Field]) -> None:
+def test_the_reason_of_a_planted_type_names_field_value_and_what_would_be_right(
+    tried: dict[str, records.Field],
+) -> None:
     place = next(n for n, case in CASES if case["value"] == "24:00")
     wrong = records.check_value("room", "identity", {"parent": ID, "number": "1", f"tried_{place - 1}": "24:00"})
     assert wrong is not None
@@ -62,7 +64,9 @@ def test_the_reason_of_a_planted_type_names_field_value_and_what_would_be_right(
 
 
 def test_a_planted_type_is_documented_declared_and_exported_without_a_line_of_code() -> None:
-    document = spec_with({"type": "time_of_day", "title": "Opens at"}, {"type": "several_tenths", "title": "Doses", "max": 9})
+    document = spec_with(
+        {"type": "time_of_day", "title": "Opens at"}, {"type": "several_tenths", "title": "Doses", "max": 9}
+    )
     with planted_spec(document):
         properties = records.openapi_components()["room_identity"]["properties"]
         declared, described = records.typescript(), records.markdown()

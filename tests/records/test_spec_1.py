@@ -13,7 +13,16 @@ from spanwalk.spec_1 import CODES, in_codes
 from spanwalk.words import choice_text, words
 
 CASES = json.loads((Path(__file__).parents[1] / "vectors" / "spec_1.json").read_text(encoding="utf-8"))["cases"]
-CHOICES = sorted({choice for type_ in spec().types.values() for facet in type_.facets.values() for field in facet.fields.values() if field.type in ("choice", "choices") for choice in field.choices})
+CHOICES = sorted(
+    {
+        choice
+        for type_ in spec().types.values()
+        for facet in type_.facets.values()
+        for field in facet.fields.values()
+        if field.type in ("choice", "choices")
+        for choice in field.choices
+    }
+)
 
 
 def test_every_value_of_then_has_the_code_of_now() -> None:
@@ -34,7 +43,9 @@ def test_every_code_of_now_may_be_chosen_today() -> None:
         if spec().types[case["type"]].facets[case["facet"]].fields[name].type in ("choice", "choices")
     ]
     assert len(fields) > 190
-    assert [value for choices, value in fields if not set(value if isinstance(value, list) else [value]) <= set(choices)] == []
+    assert [
+        value for choices, value in fields if not set(value if isinstance(value, list) else [value]) <= set(choices)
+    ] == []
 
 
 @pytest.mark.parametrize("choice", CHOICES)

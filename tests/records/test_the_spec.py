@@ -36,9 +36,7 @@ def test_a_count_has_the_limits_of_the_spec() -> None:
     field = records.spec().types["group"].facets["count"].fields["count"]
     assert field.min is not None
     assert field.max is not None
-    tried = {
-        count: code("group", "count", {"count": count}) for count in (0, field.min, field.max, field.max + 1)
-    }
+    tried = {count: code("group", "count", {"count": count}) for count in (0, field.min, field.max, field.max + 1)}
     assert list(tried.values()) == ["number-outside", None, None, "number-outside"]
 
 
@@ -57,10 +55,7 @@ def test_a_choice_is_one_of_its_words() -> None:
     found = wrong("kind", "lamps", {"diameter": "T9"})
     assert found.code == "choice-wrong"
     assert found.facts["choices"] == ["not-seen", "T5", "T8", "T12"]
-    assert (
-        say(found.code, found.facts)
-        == "Kind, Lamps: Diameter is T9; it must be one of: not seen, T5, T8, T12."
-    )
+    assert say(found.code, found.facts) == "Kind, Lamps: Diameter is T9; it must be one of: not seen, T5, T8, T12."
 
 
 def test_a_length_is_told_in_millimetres() -> None:
@@ -109,16 +104,12 @@ json_values = st.recursive(
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(plain_text, inner, max_size=3),
     max_leaves=6,
 )
-facets = [
-    (record.name, facet.name) for record in records.spec().types.values() for facet in record.facets.values()
-]
+facets = [(record.name, facet.name) for record in records.spec().types.values() for facet in record.facets.values()]
 
 
 @settings(max_examples=400, deadline=None)
 @given(st.sampled_from(facets), st.data())
-def test_whatever_is_refused_is_refused_with_a_reason_that_has_a_sentence(
-    which: tuple[str, str], data: Any
-) -> None:
+def test_whatever_is_refused_is_refused_with_a_reason_that_has_a_sentence(which: tuple[str, str], data: Any) -> None:
     type, facet = which
     fields = records.spec().types[type].facets[facet].fields
     names = st.sampled_from([*fields, "parent", "no such field"])
@@ -172,7 +163,9 @@ def test_the_quick_test_says_right_only_where_the_schema_does(type: str, facet: 
             assert rare or whole or quick == said, value
 
 
-edges = st.sampled_from([0, -0.0, 2.0, 1e-4, 9e-5, 0.12345, 1e15, 10**15, 10**15 - 1, 2**64, -(10**15), True, "\0", "\ud800"])
+edges = st.sampled_from(
+    [0, -0.0, 2.0, 1e-4, 9e-5, 0.12345, 1e15, 10**15, 10**15 - 1, 2**64, -(10**15), True, "\0", "\ud800"]
+)
 inner_keys = st.sampled_from(["a", "count", "é", "\0", "\ud800", "", "\x7f"])
 nested = st.recursive(
     edges | json_values,
@@ -219,7 +212,9 @@ def nest(deep: int) -> Any:
 
 @settings(max_examples=400, deadline=None)
 @given(nested, st.booleans())
-def test_no_drawn_data_passes_the_quick_test_that_its_schema_refuses_or_that_is_not_tidy(shown: Any, newer: bool) -> None:
+def test_no_drawn_data_passes_the_quick_test_that_its_schema_refuses_or_that_is_not_tidy(
+    shown: Any, newer: bool
+) -> None:
     value = reading(shown)
     if records.plainly_right("cavity_reading", "identity", value):
         assert not check_values("cavity_reading", "identity", [value], newer), value
@@ -228,7 +223,13 @@ def test_no_drawn_data_passes_the_quick_test_that_its_schema_refuses_or_that_is_
 
 @pytest.mark.parametrize("newer", [False, True])
 @pytest.mark.parametrize(
-    "shown", [*map(nest, range(1, 15)), *[["\x7f" * n] for n in (33_000, 33_400, 40_000)], ["é" * 40_000], {"a": ["x" * 199_990]}]
+    "shown",
+    [
+        *map(nest, range(1, 15)),
+        *[["\x7f" * n] for n in (33_000, 33_400, 40_000)],
+        ["é" * 40_000],
+        {"a": ["x" * 199_990]},
+    ],
 )
 def test_deep_and_long_data_passes_the_quick_test_only_where_the_schema_takes_it(shown: Any, newer: bool) -> None:
     value = reading(shown)

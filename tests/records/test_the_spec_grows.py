@@ -46,7 +46,9 @@ def grown(what: str) -> tuple[dict[str, Any], dict[str, Any]]:
     if what == "field":
         room["identity"]["fields"]["wing"] = {"type": "text", "title": "Wing"}
     elif what == "choice":
-        next(body for _, body in elements(after) if "choices" in body and body["type"] == "choice")["choices"].append("new")
+        next(body for _, body in elements(after) if "choices" in body and body["type"] == "choice")["choices"].append(
+            "new"
+        )
     elif what == "facet":
         room["fire"] = {"title": "Fire", "write": ["surveyor"], "fields": {}}
     else:

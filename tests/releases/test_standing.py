@@ -21,7 +21,9 @@ from spanwalk.rules.survey import Survey, facet
 
 BASE, CASES = vectors()["records"], vectors()["cases"]
 CONVERSION = "conversion of group"
-STOPS = [row for row in tables()["standing"]["rows"] if row["class"] == "stop" and row["field"] not in ("*", "conflict")]
+STOPS = [
+    row for row in tables()["standing"]["rows"] if row["class"] == "stop" and row["field"] not in ("*", "conflict")
+]
 OF_SURVEY = [row for row in STOPS if row["record"] in ("group", "kind", "room")]
 
 
@@ -62,12 +64,18 @@ def test_judging_only_what_was_written_since_comes_to_the_same(case: Any) -> Non
         record["seqs"] = {name: 200 if record["at"].get(name) == AT else 50 for name in record["facets"]}
         if record["id"] in {each["id"] for each in case.get("add", [])}:
             record["seqs"] = dict.fromkeys(record["facets"], 200)
-    assert standing(records, case["of"], case["position"]) == standing(records_of(BASE, case), case["of"], case["position"])
+    assert standing(records, case["of"], case["position"]) == standing(
+        records_of(BASE, case), case["of"], case["position"]
+    )
 
 
 def test_a_reading_taken_away_since_is_judged_though_nothing_newer_is_there() -> None:
     """All three readings are gone with no tombstone left: nobody knows the cavity any more."""
-    records = [{**each, "seqs": dict.fromkeys(each["facets"], 50)} for each in records_of(BASE, {}) if each["type"] != "cavity_reading"]
+    records = [
+        {**each, "seqs": dict.fromkeys(each["facets"], 50)}
+        for each in records_of(BASE, {})
+        if each["type"] != "cavity_reading"
+    ]
     assert standing(records)["standing"] != "in force"
 
 
@@ -79,7 +87,9 @@ def test_a_change_says_who_made_it_and_when() -> None:
 
 def test_where_nobody_is_known_a_change_says_only_what_changed() -> None:
     case = next(case for case in CASES if case["name"] == "feeds one, then two")
-    records = [{name: value for name, value in each.items() if name not in ("by", "at")} for each in records_of(BASE, case)]
+    records = [
+        {name: value for name, value in each.items() if name not in ("by", "at")} for each in records_of(BASE, case)
+    ]
     (change,) = standing(records)["changes"]
     assert change == {"fact": "kind.wiring.feeds", "weight": "stop", "before": "one", "now": "two"}
 
@@ -96,14 +106,32 @@ def test_a_fact_that_stops_never_leaves_a_conversion_in_force(row: Any) -> None:
 
 
 @settings(max_examples=60, deadline=None)
-@given(st.lists(st.sampled_from([case for case in CASES if case["of"] == CONVERSION and not case.get("add") and "facts were frozen" not in case["name"]]), min_size=1, max_size=4))
+@given(
+    st.lists(
+        st.sampled_from(
+            [
+                case
+                for case in CASES
+                if case["of"] == CONVERSION and not case.get("add") and "facts were frozen" not in case["name"]
+            ]
+        ),
+        min_size=1,
+        max_size=4,
+    )
+)
 def test_several_changes_are_never_milder_than_the_worst_of_them(cases: list[Any]) -> None:
     """Changes laid over one another; where two set one field, the later counts, so only those that stay are asked for."""
     records = BASE
     for case in cases:
         records = records_of(records, case)
     worst = standing(records)["standing"]
-    fields = [(id, name, field) for case in cases for id, facets in case.get("set", {}).items() for name, said in facets.items() for field in said]
+    fields = [
+        (id, name, field)
+        for case in cases
+        for id, facets in case.get("set", {}).items()
+        for name, said in facets.items()
+        for field in said
+    ]
     if len(set(fields)) == len(fields):
         each = [standing(records_of(BASE, case))["standing"] for case in cases]
         assert MILDNESS.index(worst) <= min(map(MILDNESS.index, each))
@@ -117,7 +145,11 @@ MILDNESS = ["superseded", "withdrawn", "stop", "look", "in force"]
 def test_an_answer_holds_for_just_the_changes_that_it_names() -> None:
     by_name = {case["name"]: standing(records_of(BASE, case)) for case in CASES}
     answered, again = by_name["the same changes, answered"], by_name["answered, then a leak"]
-    assert (answered["locked"], answered["answer"]["answer"], answered["answer"]["by"]) == (False, "the second is dead, cut at the panel", BY)
+    assert (answered["locked"], answered["answer"]["answer"], answered["answer"]["by"]) == (
+        False,
+        "the second is dead, cut at the panel",
+        BY,
+    )
     assert (again["locked"], again["answer"]) == (True, None)
 
 

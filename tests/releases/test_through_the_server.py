@@ -47,12 +47,20 @@ class Site:
         self.hand.save(record, state["type"], **{facet: {**state["facets"].get(facet, {}).get("value", {}), **fields}})
 
     def conversions(self, group: str) -> list[Json]:
-        found = [{"id": each["id"], **{name: held["value"] for name, held in each["facets"].items()}} for each in self.records("conversion") if each["parent"] == group]
+        found = [
+            {"id": each["id"], **{name: held["value"] for name, held in each["facets"].items()}}
+            for each in self.records("conversion")
+            if each["parent"] == group
+        ]
         return sorted(found, key=lambda each: each["identity"]["number"])
 
     def sums(self, number: int) -> list[Json]:
-        release = next(each["id"] for each in self.records("release") if each["facets"]["identity"]["value"]["number"] == number)
-        return [each["facets"]["identity"]["value"] for each in self.records("release_sums") if each["parent"] == release]
+        release = next(
+            each["id"] for each in self.records("release") if each["facets"]["identity"]["value"]["number"] == number
+        )
+        return [
+            each["facets"]["identity"]["value"] for each in self.records("release_sums") if each["parent"] == release
+        ]
 
     def whole(self, number: int) -> Json:
         return next(each["figures"] for each in self.sums(number) if "group" not in each)
@@ -95,7 +103,9 @@ def second(site: Site, first: Json) -> Json:
 
 def released_groups(first: Json, site: Site) -> list[str]:
     """Groups that were released by themselves: without a partner and without emergency duty."""
-    duty = {each["id"]: each["facets"].get("duty", {}).get("value", {}).get("emergency") for each in site.records("group")}
+    duty = {
+        each["id"]: each["facets"].get("duty", {}).get("value", {}).get("emergency") for each in site.records("group")
+    }
     facts = {each["parent"]: each["facets"]["identity"]["value"]["facts"] for each in site.records("conversion")}
     return [id for id in first["released"] if duty[id] == "none" and "partner" not in facts[id]]
 
@@ -157,7 +167,10 @@ def test_nothing_is_released_anew_while_nothing_changed(site: Site, first: Json)
 def test_a_changed_count_and_circuit_are_released_anew_and_supersede(site: Site, second: Json) -> None:
     assert set(second["released"]) == {second["counted"], second["moved"]}
     before, now = site.conversions(second["counted"])
-    assert now["identity"]["facts"]["group"]["count"]["count"] == before["identity"]["facts"]["group"]["count"]["count"] + 6
+    assert (
+        now["identity"]["facts"]["group"]["count"]["count"]
+        == before["identity"]["facts"]["group"]["count"]["count"] + 6
+    )
     assert now["identity"]["number"] == 2
 
 
@@ -229,7 +242,9 @@ def kind_of(site: Site, group: str) -> str:
 def site_ready(site: Site) -> list[str]:
     groups = site.client.get(f"/api/sites/{site.hand.site}/plan")["groups"]
     facts = {each["parent"]: each["facets"]["identity"]["value"]["facts"] for each in site.records("conversion")}
-    return [each["group"] for each in groups if each["state"] == "ready" and "partner" not in facts.get(each["group"], {})]
+    return [
+        each["group"] for each in groups if each["state"] == "ready" and "partner" not in facts.get(each["group"], {})
+    ]
 
 
 def test_a_pair_on_one_ballast_is_released_together_or_not_at_all(site: Site, second: Json) -> None:
@@ -258,7 +273,9 @@ def test_withdrawn_is_released_anew_and_its_order_is_told_as_of_a_withdrawn_rele
     again = site.release()
     assert again["released"] == [second["moved"]]
     assert again["number"] == number + 1
-    first_release = next(each["id"] for each in site.records("release") if each["facets"]["identity"]["value"]["number"] == 1)
+    first_release = next(
+        each["id"] for each in site.records("release") if each["facets"]["identity"]["value"]["number"] == 1
+    )
     site.hand.save(first_release, "release", withdrawn={"reason": "wrong catalogue"})
     last = site.release()
     lines = site.whole(last["number"])["order"]
@@ -270,7 +287,11 @@ def test_withdrawn_is_released_anew_and_its_order_is_told_as_of_a_withdrawn_rele
 
 def test_what_was_done_before_is_listed_apart(site: Site, second: Json) -> None:
     group, conversion = second["counted"], site.conversions(second["counted"])[-1]
-    site.hand.make("installation", group, {"position": 2, "outcome": "done", "conversion": conversion["id"], "noted_at": "2026-04-01T08:00:00Z"})
+    site.hand.make(
+        "installation",
+        group,
+        {"position": 2, "outcome": "done", "conversion": conversion["id"], "noted_at": "2026-04-01T08:00:00Z"},
+    )
     site.lay_over(group, "supply", circuit="41")
     told = site.release()
     assert {"group": group, "release": conversion["identity"]["number"], "positions": [2]} in told["done"]

@@ -73,7 +73,14 @@ class Phone:
 
     def _operation(self, id: str, record: str, seen: str | None, to: Json) -> Json:
         about = {"id": id, "by": self.person, "record": record, "type": "floor", "facet": "identity", "kind": "set"}
-        return about | {"seen": seen, "from": None, "to": to, "settles": [], "device_time": "2026-03-01T09:00:00Z", "spec": 2}
+        return about | {
+            "seen": seen,
+            "from": None,
+            "to": to,
+            "settles": [],
+            "device_time": "2026-03-01T09:00:00Z",
+            "spec": 2,
+        }
 
     def push(self, operations: list[Json]) -> list[Json]:
         body = {"device": self.device, "epoch": EPOCH, "operations": operations}
@@ -174,7 +181,9 @@ class Rounds:
         for named in phone.receipts:
             kept = store.get(named)
             if kept is None or hashlib.sha256(kept).hexdigest() != named:
-                wrong.append(f"photo {named[:12]} had a receipt; there is {'nothing' if kept is None else 'other bytes'}")
+                wrong.append(
+                    f"photo {named[:12]} had a receipt; there is {'nothing' if kept is None else 'other bytes'}"
+                )
         if phone.photo:
             named = hashlib.sha256(phone.photo).hexdigest()
             kept = store.get(named)
@@ -240,7 +249,9 @@ def main() -> int:
         every = 10 if told.plant == "none" else 1
         rounds, wrong = run(back_end, told.count, told.seed, told.plant, every)
         cut = ", ".join(f"{number} {what}" for what, number in rounds.cut.items())
-        print(f"{back_end}: {rounds.done} rounds, cut off at the kills: {cut}; half photos left beside: {rounds.left_half}")
+        print(
+            f"{back_end}: {rounds.done} rounds, cut off at the kills: {cut}; half photos left beside: {rounds.left_half}"
+        )
         for each in wrong[:5]:
             print(f"  round {rounds.done}: {each}")
         caught = bool(wrong) == (told.plant != "none")

@@ -37,9 +37,7 @@ def names(here: Installation) -> set[str]:
     return {record["facets"]["identity"]["value"]["name"] for record in records if record["type"] == "floor"}
 
 
-def test_a_backup_put_back_is_yesterdays_site_under_a_new_incarnation(
-    here: Installation, tmp_path: Path
-) -> None:
+def test_a_backup_put_back_is_yesterdays_site_under_a_new_incarnation(here: Installation, tmp_path: Path) -> None:
     yesterday, today = floor(here, "yesterday"), floor(here, "today")
     here.push("surveyor", yesterday)
     before = here.pull("surveyor")["incarnation"]

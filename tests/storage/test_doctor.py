@@ -160,12 +160,14 @@ DAMAGE: dict[str, Callable[[Installation], Callable[[Session], Any]]] = {
     "facet-not-in-log": lambda here: forget_operation(here, orjson.loads(of(here, "floor").facets)["identity"]["op"]),
     "facet-not-newest": newer_applied,
     "facet-beyond-record": lambda here: set_record(here, "kind", seq=0),
-    "sum-differs": lambda here: lambda session: session.execute(
-        update(SiteSum).where(SiteSum.type == "floor").values(lines=SiteSum.lines + 1)
+    "sum-differs": lambda here: (
+        lambda session: session.execute(update(SiteSum).where(SiteSum.type == "floor").values(lines=SiteSum.lines + 1))
     ),
     "hash-differs": lambda here: set_record(here, "floor", line_hash="0" * 64),
     "value-differs": lambda here: wrong_value(here, "floor", name="by another hand"),
-    "conflict-not-in-log": lambda here: forget_operation(here, orjson.loads(of(here, "room", conflicts=True).conflicts)[0]["id"]),
+    "conflict-not-in-log": lambda here: forget_operation(
+        here, orjson.loads(of(here, "room", conflicts=True).conflicts)[0]["id"]
+    ),
     "photo-missing": lambda here: photo_row(here, "ab" * 32),
     "photo-unreferenced": all_photo_rows,
 }
@@ -226,7 +228,9 @@ def run_doctor(data: Path, where: dict[str, str], *more: str) -> subprocess.Comp
 
 def test_the_command_is_content_or_says_each_finding_and_ends_with_one(here: Installation) -> None:
     done = doctor(here, "--read-photos")
-    assert (done.returncode, done.stdout) == (0, "All is well: 1 sites, 9 records, 14 operations, 2 photos.\n"), done.stderr
+    assert (done.returncode, done.stdout) == (0, "All is well: 1 sites, 9 records, 14 operations, 2 photos.\n"), (
+        done.stderr
+    )
     with here.app.app_context(), writing() as session:
         head(here, +1)(session)
     try:
@@ -276,9 +280,7 @@ def test_a_store_that_does_not_answer_is_said_and_the_database_is_looked_at_all_
     assert "9 records" in done.stdout
 
 
-def test_what_came_again_under_another_name_is_no_sequence_given_twice(
-    back_end: str, tmp_path: Path
-) -> None:
+def test_what_came_again_under_another_name_is_no_sequence_given_twice(back_end: str, tmp_path: Path) -> None:
     with installed(tmp_path / "data", back_end) as here:
         floor = here.floor()
         first, second = ({"name": name, "parent": here.site} for name in ("Upper", "Lower"))

@@ -140,7 +140,9 @@ def plant(engine: Engine) -> None:
 def in_codes_of(row: tuple[Any, ...]) -> tuple[Any, ...]:
     """A row of `record` as it is to be: what spec 1 wrote as text in codes."""
     site, record, type_name, parent, seq, removed, facets, conflicts = row
-    told = {name: {**held, "value": in_codes(type_name, name, held["value"])} for name, held in json.loads(facets).items()}
+    told = {
+        name: {**held, "value": in_codes(type_name, name, held["value"])} for name, held in json.loads(facets).items()
+    }
     lost = [{**each, "value": in_codes(type_name, each["facet"], each["value"])} for each in json.loads(conflicts)]
     return (site, record, type_name, parent, seq, removed, *(json_text.dumps(each) for each in (told, lost)))
 

@@ -60,7 +60,9 @@ def findings(here: Installation) -> list[str]:
 def small_disk(megabytes: int) -> Iterator[Path]:
     """A file system of its own with so much room; where none can be mounted the test is left to its twin below."""
     folder = Path(tempfile.mkdtemp(prefix="spanwalk-small-"))
-    made = subprocess.run(["mount", "-t", "tmpfs", "-o", f"size={megabytes}m,mode=755", "tmpfs", str(folder)], capture_output=True)
+    made = subprocess.run(
+        ["mount", "-t", "tmpfs", "-o", f"size={megabytes}m,mode=755", "tmpfs", str(folder)], capture_output=True
+    )
     if made.returncode != 0:
         pytest.skip("no file system can be mounted here; the same is shown by a shim in the next test")
     try:
@@ -246,7 +248,9 @@ def test_a_connection_that_the_database_cuts_anywhere_in_a_push_is_told_as_503_a
             assert {each["result"] for each in here.push("surveyor", *batch)} == {"applied"}, cuts
         assert cuts >= {"statements": 10, "commits": 1}[kind]
         left["statements"] = left["commits"] = 0
-        held = [each["id"] for each in here.pull("surveyor", "since=0&limit=2000")["records"] if each["type"] == "floor"]
+        held = [
+            each["id"] for each in here.pull("surveyor", "since=0&limit=2000")["records"] if each["type"] == "floor"
+        ]
         assert sorted(held) == sorted(each["record"] for each in pushed)
         assert findings(here) == []
 
@@ -327,18 +331,28 @@ def played(here: Installation) -> list[Json]:
     made = here.operation("surveyor", floor, "floor", "identity", {"name": "A", "parent": here.site})
     push("surveyor", made)
     for name in ("manager", "owner"):
-        push(name, here.operation(name, floor, "floor", "identity", {"name": name, "parent": here.site}, seen=made["id"]))
+        push(
+            name, here.operation(name, floor, "floor", "identity", {"name": name, "parent": here.site}, seen=made["id"])
+        )
     lost = here.pull("manager")["records"][-1]["conflicts"]
     room = new_id()
     bad = here.operation("surveyor", room, "room", "identity", {"number": "", "parent": floor})
     push("surveyor", bad)
     good = here.operation("surveyor", room, "room", "identity", {"number": "1", "parent": floor}, replaces=bad["id"])
     push("surveyor", good)
-    push("surveyor", here.operation("surveyor", room, "room", "identity", {"number": "2", "parent": floor}, seen=bad["id"]))
+    push(
+        "surveyor",
+        here.operation("surveyor", room, "room", "identity", {"number": "2", "parent": floor}, seen=bad["id"]),
+    )
     newest = here.pull("manager")["records"]
     held = next(each for each in newest if each["id"] == floor)["facets"]["identity"]["op"]
     settled = {"name": "settled", "parent": here.site}
-    push("manager", here.operation("manager", floor, "floor", "identity", settled, seen=held, settles=[each["id"] for each in lost]))
+    push(
+        "manager",
+        here.operation(
+            "manager", floor, "floor", "identity", settled, seen=held, settles=[each["id"] for each in lost]
+        ),
+    )
     push("surveyor", made)
     for each in here.pull("manager")["records"]:
         values = {name: facet["value"] for name, facet in each["facets"].items()}

@@ -126,8 +126,22 @@ class Phone:
 
     def operation(self, record: str, type_: str, facet: str, to: Json, seen: str | None = None) -> Json:
         self.counter += 1
-        about = {"id": f"{self.device}.0000000e.{self.counter}", "by": self.by, "record": record, "type": type_, "facet": facet}
-        return about | {"kind": "set", "seen": seen, "from": None, "to": to, "settles": [], "device_time": "2026-03-01T09:00:00Z", "spec": 2}
+        about = {
+            "id": f"{self.device}.0000000e.{self.counter}",
+            "by": self.by,
+            "record": record,
+            "type": type_,
+            "facet": facet,
+        }
+        return about | {
+            "kind": "set",
+            "seen": seen,
+            "from": None,
+            "to": to,
+            "settles": [],
+            "device_time": "2026-03-01T09:00:00Z",
+            "spec": 2,
+        }
 
     def push(self, operations: list[Json]) -> None:
         body = {"device": self.device, "epoch": "0000000e", "operations": operations}

@@ -79,16 +79,12 @@ def test_releases_and_codes_made_on_two_at_once_are_never_the_same(servers: list
     managers = [Anywhere(servers, "manager", turn=turn) for turn in range(3)]
     with ThreadPoolExecutor(3) as pool:
         codes = list(pool.map(lambda who: who.call("POST", f"/api/sites/{site}/labels", {}), managers))
-        releases = list(
-            pool.map(lambda who: who.call("POST", f"/api/sites/{site}/releases", {"note": ""}), managers)
-        )
+        releases = list(pool.map(lambda who: who.call("POST", f"/api/sites/{site}/releases", {"note": ""}), managers))
     assert {status for status, _ in codes} <= {200, 201}, codes
     bound = [each["facets"]["binding"]["value"] for each in records(managers[0], site, "label")]
     places = [(each["group"], each["position"]) for each in bound]
     assert len(places) == len(set(places)) > 0
-    numbers = [
-        each["facets"]["identity"]["value"]["number"] for each in records(managers[0], site, "release")
-    ]
+    numbers = [each["facets"]["identity"]["value"]["number"] for each in records(managers[0], site, "release")]
     assert len(numbers) == len(set(numbers)) >= sum(status in (200, 201) for status, _ in releases) > 0
 
 

@@ -81,8 +81,6 @@ class CountingProxy:
         with self.counting:
             now = self.carried
             if goes_up:
-                self.carried = replace(
-                    now, requests=now.requests + len(REQUEST.findall(part)), up=now.up + len(part)
-                )
+                self.carried = replace(now, requests=now.requests + len(REQUEST.findall(part)), up=now.up + len(part))
             else:
                 self.carried = replace(now, down=now.down + len(part))

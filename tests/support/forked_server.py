@@ -36,7 +36,12 @@ class ForkedServer(Server):
             command = [sys.executable, "-m", "tests.support.forked_server", self.plant, *words]
             with (self.data.parent / f"{self.data.name}.log").open("ab") as log:
                 self.parent = subprocess.Popen(
-                    command, env={**os.environ, **self.env}, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=log, text=True
+                    command,
+                    env={**os.environ, **self.env},
+                    stdin=subprocess.PIPE,
+                    stdout=subprocess.PIPE,
+                    stderr=log,
+                    text=True,
                 )
             self.process = self.parent  # type: ignore[assignment]
         assert self.parent.stdin is not None

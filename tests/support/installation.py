@@ -52,9 +52,7 @@ class Installation:
     def call(self, name: str | None, method: str, path: str, **more: Any) -> TestResponse:
         """A request of a person; `{site}` in the path is the site."""
         headers = OWN_PAGE | more.pop("headers", {})
-        return self.client(name).open(
-            path.replace("{site}", self.site), method=method, headers=headers, **more
-        )
+        return self.client(name).open(path.replace("{site}", self.site), method=method, headers=headers, **more)
 
     def push(self, name: str, *operations: dict[str, Any], **more: Any) -> Any:
         """Push operations as a person; the answers."""
@@ -68,9 +66,7 @@ class Installation:
         assert answer.status_code == 200, answer.text
         return answer.json
 
-    def operation(
-        self, name: str, record: str, type: str, facet: str, to: Any = None, **more: Any
-    ) -> dict[str, Any]:
+    def operation(self, name: str, record: str, type: str, facet: str, to: Any = None, **more: Any) -> dict[str, Any]:
         """An operation of a person's phone."""
         _counter[name] = _counter.get(name, 0) + 1
         return {
@@ -113,10 +109,7 @@ def install(folder: Path, back_end: str = ONE_MACHINE, **settings: Any) -> Insta
     with app.app_context():
         prepare_database()
         with writing() as session:
-            people = {
-                name: add_person(session, name, PASSWORD, owner=name == "owner")
-                for name in (*NAMES, "stranger")
-            }
+            people = {name: add_person(session, name, PASSWORD, owner=name == "owner") for name in (*NAMES, "stranger")}
             site = add_site(session, "Test building", people["owner"])
             for name, role in NAMES.items():
                 set_role(session, site, people[name], role)

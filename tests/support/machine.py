@@ -55,7 +55,9 @@ def chromium() -> str:
         return found
     if _apt_install("chromium", "fonts-dejavu-core") and (found := shutil.which("chromium")):
         return found
-    raise MachineLacks("The browser tests need Chromium: run 'apt-get install chromium' or 'playwright install chromium'.")
+    raise MachineLacks(
+        "The browser tests need Chromium: run 'apt-get install chromium' or 'playwright install chromium'."
+    )
 
 
 @functools.cache

@@ -92,7 +92,9 @@ class Client:
             status, _ = self.call("POST", "/api/session", {"name": name, "password": password})
             assert status == 200, f"{name} could not sign in: {status}"
 
-    def call(self, method: str, path: str, body: Any = None, raw: bytes | None = None, **headers: str) -> tuple[int, Any]:
+    def call(
+        self, method: str, path: str, body: Any = None, raw: bytes | None = None, **headers: str
+    ) -> tuple[int, Any]:
         """Status and decoded JSON (or bytes, where the answer is not JSON)."""
         data = raw if raw is not None else (json.dumps(body).encode() if body is not None else None)
         sent = {"Sec-Fetch-Site": "same-origin", **{k.replace("_", "-"): v for k, v in headers.items()}}

@@ -69,7 +69,9 @@ def test_a_reading_above_the_band_holds_back_a_fit_until_it_is_confirmed(site: C
     assert on_server(site)["verdict"] == "fits"
 
 
-def test_two_clusters_are_shown_and_held_where_the_kind_is_said_to_be_all_alike(site: CompleteSite, opened: Opened) -> None:
+def test_two_clusters_are_shown_and_held_where_the_kind_is_said_to_be_all_alike(
+    site: CompleteSite, opened: Opened
+) -> None:
     """1,196.6 and 1,200.2 mm, 3.6 mm apart, two of each; `alike` is 'yes' in this site."""
     site.hand.save(site.group, "group", count={"count": 12, "sure": "yes"})
     void(site, 2, 3)
@@ -89,7 +91,11 @@ def test_five_pairs_of_holders_are_entered_and_used_in_place_of_2_mm(site: Compl
     expect(page.locator("[data-yields]")).to_contain_text("common practice, from memory")
     page.get_by_role("link", name="Holders' spring-back, from five pairs").click()
     expect(page.get_by_text("prove it dead before a metal tape")).to_be_visible()
-    for name, text in zip(("First", "Second", "Third", "Fourth", "Fifth"), ("0.75 mm", "0.75 mm", "1-mm", "1.25 mm", "1.25 mm"), strict=True):
+    for name, text in zip(
+        ("First", "Second", "Third", "Fourth", "Fifth"),
+        ("0.75 mm", "0.75 mm", "1-mm", "1.25 mm", "1.25 mm"),
+        strict=True,
+    ):
         page.get_by_label(f"{name} pair yields by").fill(text)
     page.get_by_role("group", name="Read with").get_by_role("radio", name="caliper").check()
     assert_fits_and_can_be_hit_and_read(page)

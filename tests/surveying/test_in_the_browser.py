@@ -42,16 +42,12 @@ def add_group(page: Page, kind: str, count: int) -> None:
 def room_on_server(server: Server, number: str) -> dict[str, object]:
     client = Client(server.url, "manager")
     records = client.get(f"/api/sites/{client.site_id()}/pull?since=0&limit=2000")["records"]
-    found = [
-        r for r in records if r["type"] == "room" and r["facets"]["identity"]["value"].get("number") == number
-    ]
+    found = [r for r in records if r["type"] == "room" and r["facets"]["identity"]["value"].get("number") == number]
     assert len(found) == 1
     return {name: held["value"] for name, held in found[0]["facets"].items()}
 
 
-def test_a_room_with_a_group_of_a_known_kind_survives_a_reload_and_arrives(
-    phone: Page, server: Server
-) -> None:
+def test_a_room_with_a_group_of_a_known_kind_survives_a_reload_and_arrives(phone: Page, server: Server) -> None:
     add_room(phone, "T01", "Tin store")
     add_group(phone, "Same as K1 ", 7)
     expect(phone.get_by_text("7 fixtures")).to_be_visible()

@@ -142,9 +142,7 @@ def test_what_crosses_a_limit_changes_the_verdict_at_once_and_the_server_agrees(
 # -- typing
 
 
-def test_a_reading_by_keys_and_ruler_is_kept_without_a_signal_and_arrives(
-    site: CompleteSite, opened: Opened
-) -> None:
+def test_a_reading_by_keys_and_ruler_is_kept_without_a_signal_and_arrives(site: CompleteSite, opened: Opened) -> None:
     page = opened(f"/group/{site.group}/read")
     page.get_by_role("button", name="4", exact=True).tap()
     page.get_by_role("button", name="7", exact=True).tap()
@@ -245,9 +243,7 @@ def test_what_is_no_length_is_named_and_stays_as_it_was_typed(site: CompleteSite
     expect(page.get_by_role("region", name="Readings").get_by_role("listitem")).to_have_count(4)
 
 
-def test_a_fixture_beyond_the_count_is_said_and_its_reading_is_kept(
-    site: CompleteSite, opened: Opened
-) -> None:
+def test_a_fixture_beyond_the_count_is_said_and_its_reading_is_kept(site: CompleteSite, opened: Opened) -> None:
     page = opened(f"/group/{site.group}/read")
     page.get_by_label("Fixture of 2").fill("14")
     expect(page.get_by_text("The count says 2 fixtures, and this is number 14.")).to_be_visible()
@@ -315,9 +311,7 @@ def test_a_cavity_set_aside_or_voided_no_longer_counts_until_it_is_taken_back(
         reading.get_by_label("Void it, because").fill("the wrong row")
     reading.get_by_role("button", name=act).click()
     verdict(page, "fits")
-    reading.get_by_role(
-        "button", name="Let it count again" if act == "Void" else "No longer set aside"
-    ).click()
+    reading.get_by_role("button", name="Let it count again" if act == "Void" else "No longer set aside").click()
     verdict(page, "too long")
 
 
@@ -336,9 +330,7 @@ def test_the_drawing_shows_the_gap_to_its_scale(site: CompleteSite, opened: Open
         drawing.locator(f"{part} path").first.evaluate("(path) => path.getBBox().width")
         for part in (".dimension", ".scale")
     )
-    mark_mm = float(
-        (drawing.locator(".scale text").text_content() or "").removeprefix("ends: ").removesuffix(" mm")
-    )
+    mark_mm = float((drawing.locator(".scale text").text_content() or "").removeprefix("ends: ").removesuffix(" mm"))
     assert gap / mark == pytest.approx(gap_ticks / 320 / mark_mm, rel=0.01)
     expect(drawing.locator(".dimension text").first).to_have_text(f"{gap_ticks / 320:.1f} mm")
     expect(drawing).to_have_attribute("aria-label", page.locator(".best-fit .verdict").inner_text())
@@ -412,18 +404,14 @@ def test_what_is_not_sent_is_listed_and_goes_into_a_file(site: CompleteSite, ope
     page.get_by_role("button", name="Save this reading").click()
     expect(page.get_by_text("47 1/8 is saved.")).to_be_visible()
     at(page, site, "/unsent")
-    expect(
-        page.get_by_role("region", name="Entries that wait").get_by_text("As entered: 47 1/8")
-    ).to_be_visible()
+    expect(page.get_by_role("region", name="Entries that wait").get_by_text("As entered: 47 1/8")).to_be_visible()
     with page.expect_download() as download:
         page.get_by_role("button", name="Save all of it to a file").click()
     content = json.loads(Path(download.value.path()).read_text())
     assert [each["to"]["as_entered"] for each in content["operations"]] == ["47 1/8"]
 
 
-def test_what_the_server_did_not_take_is_explained_corrected_and_taken(
-    site: CompleteSite, opened: Opened
-) -> None:
+def test_what_the_server_did_not_take_is_explained_corrected_and_taken(site: CompleteSite, opened: Opened) -> None:
     page = opened("/unsent")
     page.evaluate(
         """async ([site, group]) => {

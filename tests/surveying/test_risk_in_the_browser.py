@@ -49,16 +49,22 @@ def test_who_may_see_money_is_told_how_many_could_be_shorter_and_what_a_misfit_c
 def test_who_may_not_see_money_is_told_in_words(server: Server, new_phone: Callable[..., BrowserContext]) -> None:
     page = to_group(server, new_phone().new_page(), "crew", "P02", "K11")
     best = page.locator(".best-fit")
-    expect(best).to_contain_text("costs a second visit: the access platform for one more day, another bar, and the time to fit it")
+    expect(best).to_contain_text(
+        "costs a second visit: the access platform for one more day, another bar, and the time to fit it"
+    )
     expect(best).not_to_contain_text("USD")
 
 
 def test_measuring_more_says_what_it_would_buy(server: Server, new_phone: Callable[..., BrowserContext]) -> None:
     page = to_group(server, new_phone().new_page(), "surveyor", "L04", "K20")
-    expect(page.locator(".best-fit")).to_contain_text("Measure 3 more. Only then can anybody say how much the cavities differ.")
+    expect(page.locator(".best-fit")).to_contain_text(
+        "Measure 3 more. Only then can anybody say how much the cavities differ."
+    )
 
 
-def test_the_best_bar_of_a_wet_room_is_one_made_for_it(server: Server, new_phone: Callable[..., BrowserContext]) -> None:
+def test_the_best_bar_of_a_wet_room_is_one_made_for_it(
+    server: Server, new_phone: Callable[..., BrowserContext]
+) -> None:
     page = to_group(server, new_phone().new_page(), "surveyor", "U02", "K10")
     expect(page.locator(".best-fit")).to_contain_text("Covered bar for 4 ft T8 sockets, wet places")
     page.get_by_text("All else that could lie in it").click()

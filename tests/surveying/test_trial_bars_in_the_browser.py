@@ -13,7 +13,11 @@ from tests.surveying.at_a_group import Opened, at, bar_of, live, on_server, send
 def tight(site: CompleteSite) -> CompleteSite:
     """Four cavities of 1,200.15 mm, all read, and a bar of 1,195 mm: it goes in, but not with 2 mm at each end and all margins."""
     bar = bar_of(site)
-    site.hand.save(bar["id"], "catalogue_item", bar=bar["facets"]["bar"]["value"] | {"length_ticks": 1195 * MM, "lit_ticks": 1175 * MM})
+    site.hand.save(
+        bar["id"],
+        "catalogue_item",
+        bar=bar["facets"]["bar"]["value"] | {"length_ticks": 1195 * MM, "lit_ticks": 1175 * MM},
+    )
     return site
 
 
@@ -50,7 +54,9 @@ def test_trials_in_every_cavity_settle_what_was_tight(tight: CompleteSite, opene
     assert {value["went_in"], value["gap_ticks"], value["bar"]} == {"went-in-by-hand", 4 * MM, bar_of(tight)["id"]}
 
 
-def test_a_bar_that_did_not_go_in_is_not_to_be_ordered_until_the_trial_is_voided(tight: CompleteSite, opened: Opened) -> None:
+def test_a_bar_that_did_not_go_in_is_not_to_be_ordered_until_the_trial_is_voided(
+    tight: CompleteSite, opened: Opened
+) -> None:
     page = opened(f"/group/{tight.group}/trial")
     try_it(page, tight, "did-not-go-in")
     to_group(page, tight)

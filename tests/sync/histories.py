@@ -47,9 +47,7 @@ def new_sites(server: Server, count: int) -> list[str]:
         assert status == 201, site
         for name in SURVEYORS:
             role = "manager" if name == "manager" else "surveyor"
-            status, answer = owner.call(
-                "PUT", f"/api/sites/{site['id']}/people", {"name": name, "role": role}
-            )
+            status, answer = owner.call("PUT", f"/api/sites/{site['id']}/people", {"name": name, "role": role})
             assert status == 200, answer
         sites.append(site["id"])
     return sites

@@ -86,9 +86,7 @@ class Pen:
     epoch: str = "0000000e"
     counter: int = 0
 
-    def set(
-        self, record: str, facet: str, to: dict[str, Any], seen: str | None = None, **more: Any
-    ) -> dict[str, Any]:
+    def set(self, record: str, facet: str, to: dict[str, Any], seen: str | None = None, **more: Any) -> dict[str, Any]:
         return self._operation(record, facet, "set", seen, to, **more)
 
     def remove(self, record: str, seen: dict[str, str | None], **more: Any) -> dict[str, Any]:

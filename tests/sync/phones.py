@@ -160,9 +160,7 @@ class Phone:
         self._write(record, type, facet, "set", self.shown(record, facet), to, settles)
 
     def remove(self, record: str, type: str, settles: list[str] | None = None) -> None:
-        children = [
-            each for each in self.known("room") if self.parent(each) == record and not self.removed(each)
-        ]
+        children = [each for each in self.known("room") if self.parent(each) == record and not self.removed(each)]
         for child in children:
             self.remove(child, "room")
         seen = {facet: self.shown(record, facet) for facet in self.facets(record)}
@@ -244,9 +242,7 @@ class Phone:
         held = record["facets"].get(operation["facet"])
         if held is not None and held["seq"] > seq:
             return
-        value = (
-            {"removed": operation["kind"] == "remove"} if operation["facet"] == "life" else operation["to"]
-        )
+        value = {"removed": operation["kind"] == "remove"} if operation["facet"] == "life" else operation["to"]
         record["facets"][operation["facet"]] = {"op": operation["id"], "seq": seq, "value": value}
         if operation["facet"] == "life":
             record["removed"] = value["removed"]
@@ -271,8 +267,7 @@ class Phone:
                 "id": names[operation["id"]],
                 "seen": _renamed(operation["seen"], names),
                 "settles": [names.get(each, each) for each in operation["settles"]],
-                "formerly": operation.get("formerly")
-                or {"id": operation["id"], "hash": operation_hash(operation)},
+                "formerly": operation.get("formerly") or {"id": operation["id"], "hash": operation_hash(operation)},
             }
             self.outbox.append(renamed)
             self.own[renamed["id"]] = renamed
@@ -291,9 +286,7 @@ class Phone:
                         self.cursor, self.records = 0, {}
                         return self.pull(server)
                     held["value"] = (
-                        {"removed": operation["kind"] == "remove"}
-                        if operation["to"] is None
-                        else operation["to"]
+                        {"removed": operation["kind"] == "remove"} if operation["to"] is None else operation["to"]
                     )
             self._merge(state)
         self.cursor = head

@@ -17,9 +17,7 @@ NEWER = records.spec().number + 1
 
 
 def problem(here: Installation, data: bytes, status: int, name: str = "surveyor", **headers: str) -> Any:
-    answer = here.call(
-        name, "POST", PUSH, data=data, headers={k.replace("_", "-"): v for k, v in headers.items()}
-    )
+    answer = here.call(name, "POST", PUSH, data=data, headers={k.replace("_", "-"): v for k, v in headers.items()})
     assert answer.status_code == status, answer.text
     assert answer.mimetype == "application/problem+json"
     assert {"type", "title", "status", "detail", "code"} <= set(answer.json)
@@ -50,9 +48,7 @@ def test_what_is_no_object_is_said_to_be_so(here: Installation, data: bytes) -> 
         ({"incarnation": 7}, "incarnation"),
     ],
 )
-def test_a_field_of_the_envelope_that_is_wrong_is_named(
-    here: Installation, more: dict[str, Any], field: str
-) -> None:
+def test_a_field_of_the_envelope_that_is_wrong_is_named(here: Installation, more: dict[str, Any], field: str) -> None:
     told = problem(here, orjson.dumps({"device": DEVICES["surveyor"], "operations": []} | more), 422)
     assert (told["code"], told["field"]) == ("push-field-wrong", field)
     assert field in told["detail"]
@@ -77,9 +73,7 @@ def test_what_says_that_it_is_gzip_and_is_not_is_said_to_be_so(here: Installatio
 
 
 def test_a_zipped_push_is_taken(here: Installation) -> None:
-    operation = here.operation(
-        "surveyor", new_id(), "floor", "identity", {"name": "Zip", "parent": here.site}
-    )
+    operation = here.operation("surveyor", new_id(), "floor", "identity", {"name": "Zip", "parent": here.site})
     body = gzip.compress(orjson.dumps({"device": DEVICES["surveyor"], "operations": [operation]}))
     answer = here.call("surveyor", "POST", PUSH, data=body, headers={"Content-Encoding": "gzip"})
     assert answer.json["answers"][0]["result"] == "applied"
@@ -159,9 +153,7 @@ def test_a_fixed_field_that_is_wrong_is_named_with_its_value_and_what_is_right(
     assert answer["facts"]["right"]
 
 
-@pytest.mark.parametrize(
-    "id", ["", "7", "phone.1.2", None, 5, {"a": 1}, "00000000-0000-4000-8000-000000000001.XYZ.1"]
-)
+@pytest.mark.parametrize("id", ["", "7", "phone.1.2", None, 5, {"a": 1}, "00000000-0000-4000-8000-000000000001.XYZ.1"])
 def test_an_operation_without_a_usable_id_is_refused_by_its_place(here: Installation, id: Any) -> None:
     answer = refused(here, id=id)
     assert (answer["code"], answer["facts"]["place"]) == ("operation-field-wrong", 2)
@@ -247,9 +239,7 @@ def test_a_wrong_value_is_refused_with_field_value_and_what_is_right(
 
 def test_a_whole_number_with_a_point_is_a_whole_number(here: Installation) -> None:
     floor = new_id()
-    operation = here.operation(
-        "surveyor", floor, "floor", "identity", {"name": "F", "order": 3.0, "parent": here.site}
-    )
+    operation = here.operation("surveyor", floor, "floor", "identity", {"name": "F", "order": 3.0, "parent": here.site})
     assert here.push("surveyor", operation)[0]["result"] == "applied"
     record = next(each for each in here.pull("manager")["records"] if each["id"] == floor)
     assert repr(record["facets"]["identity"]["value"]["order"]) == "3"
@@ -257,9 +247,7 @@ def test_a_whole_number_with_a_point_is_a_whole_number(here: Installation) -> No
 
 def test_half_a_surrogate_pair_in_one_note_holds_back_nothing_else(here: Installation) -> None:
     good = here.operation("surveyor", new_id(), "floor", "identity", {"name": "Whole", "parent": here.site})
-    half = here.operation(
-        "surveyor", new_id(), "floor", "identity", {"name": "cut \ud83d", "parent": here.site}
-    )
+    half = here.operation("surveyor", new_id(), "floor", "identity", {"name": "cut \ud83d", "parent": here.site})
     body = json.dumps({"device": DEVICES["surveyor"], "operations": [half, good]}).encode()
     for _ in range(2):  # and again, for the stored answer
         answer = here.call("surveyor", "POST", PUSH, data=body)
@@ -369,9 +357,7 @@ def test_an_envelope_that_is_nested_too_deep_is_named(here: Installation, field:
 
 @pytest.mark.parametrize("raw", ['"\\ud800"', '"\\ud800.0000000e.1"', '{"a": "\\udfff"}', '["\\ud800"]'])
 @pytest.mark.parametrize("field", ["id", "seen", "settles", "formerly", "replaces", "record", "by", "device_time"])
-def test_half_a_surrogate_pair_in_any_fixed_field_is_refused_alone(
-    here: Installation, field: str, raw: str
-) -> None:
+def test_half_a_surrogate_pair_in_any_fixed_field_is_refused_alone(here: Installation, field: str, raw: str) -> None:
     refused_as_json(here, {field: "HERE"}, raw)
 
 
@@ -499,7 +485,9 @@ def test_who_writes_what_a_conflict_is_about_closes_it_from_another_part(here: I
     identity = record_of(here, group)["facets"]["identity"]
     (answer,) = here.push(
         "surveyor",
-        here.operation("surveyor", group, "group", "identity", identity["value"], seen=identity["op"], settles=[conflict]),
+        here.operation(
+            "surveyor", group, "group", "identity", identity["value"], seen=identity["op"], settles=[conflict]
+        ),
     )
     assert answer["result"] == "applied"
     assert conflicts_of(here, group) == []

@@ -73,7 +73,9 @@ class Spanwalk:
         self.here, self.cursor = here, here.pull("surveyor")["head"]
 
     def write(self, name: str) -> ExitStack:
-        operation = self.here.operation("surveyor", new_id(), "floor", "identity", {"name": name, "parent": self.here.site})
+        operation = self.here.operation(
+            "surveyor", new_id(), "floor", "identity", {"name": name, "parent": self.here.site}
+        )
         sent = parse_push(orjson.dumps({"device": DEVICES["surveyor"], "operations": [operation]}))
         member = Member(self.here.people["surveyor"], "surveyor", self.here.site, "surveyor")
         stack = ExitStack()

@@ -257,9 +257,7 @@ def test_a_removal_that_leaves_live_children_is_a_conflict(site: PaperSite) -> N
 
 def test_children_first_and_then_the_parent_all_go(site: PaperSite) -> None:
     one = pen(1)
-    answers = site.push(
-        one.remove(ROOM, all_seen(site, ROOM)), one.remove(FLOOR, all_seen(site, FLOOR), type="floor")
-    )
+    answers = site.push(one.remove(ROOM, all_seen(site, ROOM)), one.remove(FLOOR, all_seen(site, FLOOR), type="floor"))
     assert [answer.result for answer in answers] == ["applied", "applied"]
 
 
@@ -280,9 +278,7 @@ def test_a_removal_that_agrees_gives_no_new_sequence(site: PaperSite) -> None:
 def test_an_edit_of_what_was_removed_is_a_conflict_and_never_brings_it_back(site: PaperSite) -> None:
     identity = site.writer(ROOM, "identity")
     site.push(pen(1).remove(ROOM, all_seen(site, ROOM)))
-    (answer,) = site.push(
-        pen(2, BOB).set(ROOM, "identity", {"number": "002", "parent": FLOOR}, seen=identity)
-    )
+    (answer,) = site.push(pen(2, BOB).set(ROOM, "identity", {"number": "002", "parent": FLOOR}, seen=identity))
     assert answer.result == "conflict"
     assert site.states[ROOM].removed
     assert site.states[ROOM].conflicts[0]["value"] == {"number": "002", "parent": FLOOR}
@@ -329,9 +325,7 @@ def test_removing_again_settles_an_edit_that_came_too_late(site: PaperSite) -> N
     site.push(pen(1).remove(ROOM, all_seen(site, ROOM)))
     site.push(pen(2, BOB).set(ROOM, "walk", WALK_1))
     (answer,) = site.push(
-        pen(1).remove(
-            ROOM, all_seen(site, ROOM), settles=site.conflicts(ROOM), id=pen(9).device + ".0000000e.9"
-        )
+        pen(1).remove(ROOM, all_seen(site, ROOM), settles=site.conflicts(ROOM), id=pen(9).device + ".0000000e.9")
     )
     assert answer.result == "applied"
     assert site.conflicts(ROOM) == []
@@ -428,9 +422,7 @@ def test_a_child_that_moves_under_a_removed_parent_opens_a_conflict_there(site: 
     kid = pen(3).set(KID, "identity", {"number": "009", "parent": other}, id=pen(3).device + ".0000000e.7")
     site.push(kid)
     removed_floor(site)
-    (answer,) = site.push(
-        pen(2, BOB).set(KID, "identity", {"number": "009", "parent": FLOOR}, seen=kid["id"])
-    )
+    (answer,) = site.push(pen(2, BOB).set(KID, "identity", {"number": "009", "parent": FLOOR}, seen=kid["id"]))
     assert answer.result == "applied"
     assert len(site.conflicts(FLOOR)) == 1
 
@@ -673,7 +665,9 @@ def test_a_change_of_a_record_of_another_type_is_refused_naming_both(site: Paper
 
 def test_a_room_that_stands_in_the_site_itself_is_refused(site: PaperSite) -> None:
     site.push(pen(1).set(SITE, "identity", {"name": "An invented site"}, type="site"))
-    (answer,) = site.push(pen(1).set(KID, "identity", {"number": "9", "parent": SITE}, id=pen(1).device + ".0000000e.9"))
+    (answer,) = site.push(
+        pen(1).set(KID, "identity", {"number": "9", "parent": SITE}, id=pen(1).device + ".0000000e.9")
+    )
     assert answer.code == "referred-record-of-other-type"
 
 
@@ -704,9 +698,7 @@ def test_corrected_it_goes_in_and_those_that_followed_it_follow(site: PaperSite)
     bad = one.set(new_floor, "identity", {"parent": SITE}, type="floor")
     child = one.set(KID, "identity", {"number": "9", "parent": new_floor})
     site.push(bad, child)
-    good = one.set(
-        new_floor, "identity", {"name": "Second", "parent": SITE}, type="floor", replaces=bad["id"]
-    )
+    good = one.set(new_floor, "identity", {"name": "Second", "parent": SITE}, type="floor", replaces=bad["id"])
     again = one.set(KID, "identity", {"number": "9", "parent": new_floor}, replaces=child["id"])
     assert [answer.result for answer in site.push(good, again)] == ["applied", "applied"]
 
@@ -805,9 +797,7 @@ def test_one_record_made_on_two_phones_with_other_values_is_a_conflict(site: Pap
 
 def test_every_change_has_a_sequence_of_its_own(site: PaperSite) -> None:
     removed_floor(site)
-    site.push(
-        *(pen(n).set(KID[:-1] + str(n), "identity", {"number": str(n), "parent": FLOOR}) for n in range(2, 6))
-    )
+    site.push(*(pen(n).set(KID[:-1] + str(n), "identity", {"number": str(n), "parent": FLOOR}) for n in range(2, 6)))
     sequences = [state.seq for state in site.states.values()]
     assert len(set(sequences)) == len(sequences)
     assert max(sequences) == site.head

@@ -201,9 +201,7 @@ def test_an_older_phone_on_an_older_server_drops_no_newer_field(here: Installati
     assert well(here)
 
 
-def test_what_an_older_phone_only_hands_back_is_not_refused_as_unknown(
-    here: Installation, old: Pen, new: Pen
-) -> None:
+def test_what_an_older_phone_only_hands_back_is_not_refused_as_unknown(here: Installation, old: Pen, new: Pen) -> None:
     record, to = room(new, wing="north")
     new.set(record, "ceiling", {CHOICE: "hanging"})
     answer = old.set(record, "identity", to | {"number": "8"})

@@ -83,9 +83,7 @@ def test_the_digest_is_the_same_whether_or_not_own_values_were_left_out(alone: I
 
 def removed_floor(here: Installation) -> str:
     (made,) = floors(here, 1)
-    gone = here.operation(
-        "surveyor", made["record"], "floor", "life", kind="remove", seen={"identity": made["id"]}
-    )
+    gone = here.operation("surveyor", made["record"], "floor", "life", kind="remove", seen={"identity": made["id"]})
     answers = here.push("surveyor", made, gone)
     assert [answer["result"] for answer in answers] == ["applied", "applied"]
     return str(made["record"])
@@ -103,12 +101,8 @@ def test_a_first_pull_brings_no_tombstones_and_a_later_one_does(alone: Installat
 def test_later_pages_of_a_first_pull_leave_out_old_tombstones_only(alone: Installation) -> None:
     record = removed_floor(alone)
     head = alone.pull("surveyor")["head"]
-    assert record not in {
-        each["id"] for each in alone.pull("surveyor", f"since=1&first_head={head}")["records"]
-    }
-    assert record in {
-        each["id"] for each in alone.pull("surveyor", f"since=1&first_head={head - 1}")["records"]
-    }
+    assert record not in {each["id"] for each in alone.pull("surveyor", f"since=1&first_head={head}")["records"]}
+    assert record in {each["id"] for each in alone.pull("surveyor", f"since=1&first_head={head - 1}")["records"]}
 
 
 def test_a_removed_record_with_an_open_conflict_is_brought_at_first_and_counted(alone: Installation) -> None:
@@ -127,9 +121,7 @@ def test_a_removed_record_with_an_open_conflict_is_brought_at_first_and_counted(
 def test_a_conflict_answer_holds_the_kept_state_and_the_conflict(alone: Installation) -> None:
     (made,) = floors(alone, 1)
     alone.push("surveyor", made)
-    late = alone.operation(
-        "manager", made["record"], "floor", "identity", {"name": "Other", "parent": alone.site}
-    )
+    late = alone.operation("manager", made["record"], "floor", "identity", {"name": "Other", "parent": alone.site})
     (answer,) = alone.push("manager", late)
     assert answer["result"] == "conflict"
     assert answer["record"]["facets"]["identity"]["value"]["name"] == "F0"
@@ -158,9 +150,7 @@ def test_what_refers_to_a_refused_record_names_the_refusal_even_when_that_is_sen
     alone.push("crew", *made)
     with alone.app.app_context(), writing() as session:
         set_role(session, alone.site, alone.people["crew"], "surveyor")
-    again = alone.operation(
-        "crew", room, "room", "identity", {"name": "Plant", "parent": floor}, seen=made[1]["id"]
-    )
+    again = alone.operation("crew", room, "room", "identity", {"name": "Plant", "parent": floor}, seen=made[1]["id"])
     _, _, answer = alone.push("crew", *made, again)
     assert (answer["code"], answer["facts"]["operation"]) == ("refers-to-refused", made[0]["id"])
     corrected = alone.operation("crew", floor, "floor", "identity", made[0]["to"], replaces=made[0]["id"])
@@ -169,9 +159,7 @@ def test_what_refers_to_a_refused_record_names_the_refusal_even_when_that_is_sen
     assert early["facts"]["operation"] in (made[1]["id"], again["id"])
     assert (mended["result"], late) == ("applied", early)
     hours = alone.operation("crew", room, "room", "hours", {"hours_year": 8})
-    before, made_now = alone.push(
-        "crew", hours, alone.operation("crew", room, "room", "identity", made[1]["to"])
-    )
+    before, made_now = alone.push("crew", hours, alone.operation("crew", room, "room", "identity", made[1]["to"]))
     assert (before["code"], made_now["result"]) == ("refers-to-refused", "applied")
 
 

@@ -54,10 +54,7 @@ def furnish() -> PaperSite:
             hand.set(floor, "identity", {"name": f"Level {n}", "parent": SITE}, type="floor")
             for n, floor in enumerate(FLOORS)
         ),
-        *(
-            hand.set(room, "identity", {"number": str(n), "parent": FLOORS[0]})
-            for n, room in enumerate(ROOMS)
-        ),
+        *(hand.set(room, "identity", {"number": str(n), "parent": FLOORS[0]}) for n, room in enumerate(ROOMS)),
     )
     return site
 
@@ -78,9 +75,7 @@ def act(phones: list[Phone], server: Server, which: int, action: str, choice: in
     elif not rooms or not floors:
         return
     elif action == "edit":
-        phone.save(
-            rooms[choice % len(rooms)], "room", ("walk", "hours")[choice // 8 % 2], _value(choice, number)
-        )
+        phone.save(rooms[choice % len(rooms)], "room", ("walk", "hours")[choice // 8 % 2], _value(choice, number))
     elif action == "move":
         to = {"number": str(number), "parent": floors[choice // 8 % len(floors)]}
         phone.save(rooms[choice % len(rooms)], "room", "identity", to)

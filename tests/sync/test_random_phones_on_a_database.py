@@ -80,9 +80,7 @@ def furnishing() -> tuple[str, str, list[Json]]:
         hand.set(floor, "identity", {"name": f"Level {n}", "parent": SITE}, type="floor")
         for n, floor in enumerate(FLOORS)
     ]
-    rooms = [
-        hand.set(room, "identity", {"number": str(n), "parent": FLOORS[0]}) for n, room in enumerate(ROOMS)
-    ]
+    rooms = [hand.set(room, "identity", {"number": str(n), "parent": FLOORS[0]}) for n, room in enumerate(ROOMS)]
     return hand.device, PEOPLE[3], floors + rooms
 
 
@@ -95,9 +93,7 @@ def app(back_end: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Fla
         with writing() as session:
             for person in PEOPLE:
                 session.execute(
-                    insert(Person).values(
-                        id=person, name=person, name_key=person, owner=False, created_at=now()
-                    )
+                    insert(Person).values(id=person, name=person, name_key=person, owner=False, created_at=now())
                 )
         yield made
         db.engine.dispose()

@@ -18,7 +18,9 @@ const dutyOf = (group) => ({ duty: facet(group, 'duty').emergency ?? '' });
 
 /** Emergency groups to be converted of which nobody has said which fixtures are the emergency ones. @param {Seen} seen @returns {Found[]} */
 export function positionsNotSaid(seen) {
-  const groups = groupsWith(seen, [BATTERY, ...SECOND_SOURCE]).filter((group) => !facet(group, 'duty').emergency_positions?.length);
+  const groups = groupsWith(seen, [BATTERY, ...SECOND_SOURCE]).filter(
+    (group) => !facet(group, 'duty').emergency_positions?.length,
+  );
   return groups.map((group) => ofGroup(seen, group, dutyOf(group)));
 }
 

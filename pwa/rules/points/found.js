@@ -14,7 +14,8 @@ export function lengthsByKind(survey) {
   const found = new Map();
   for (const group of survey.groupsToConvert()) {
     const kind = facet(group, 'identity').kind ?? '';
-    for (const reading of survey.readingsOf(group)) pushTo(found, kind, facet(reading, 'identity').length_ticks);
+    for (const reading of survey.readingsOf(group))
+      pushTo(found, kind, facet(reading, 'identity').length_ticks);
   }
   for (const lengths of found.values()) lengths.sort((a, b) => a - b);
   return found;

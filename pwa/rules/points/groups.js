@@ -67,7 +67,9 @@ export function positionAboveCount(seen) {
   }
   return seen.survey.ofType('group').flatMap((group) => {
     const said = [...(labels.get(group.id) ?? []), ...positionsIn(seen, group)];
-    const beyond = [...new Set(said)].filter((position) => !isPosition(group, position)).sort((a, b) => a - b);
+    const beyond = [...new Set(said)]
+      .filter((position) => !isPosition(group, position))
+      .sort((a, b) => a - b);
     const facts = { positions: beyond.join(', '), count: fixturesOf(group) };
     return beyond.length && fixturesOf(group) ? [ofGroup(seen, group, facts)] : [];
   });

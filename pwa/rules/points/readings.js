@@ -45,7 +45,9 @@ export function tightNotSettled(seen) {
   return judged(seen)
     .filter(([, told]) => best(told) === 'tight' && !told.measure_more && !heldByCluster(told))
     .filter(([group, told]) => !accepted(group, told))
-    .map(([group, told]) => ofGroup(seen, group, { clearance_ticks: told.fits[/** @type {number} */ (told.best)].clearance_ticks }));
+    .map(([group, told]) =>
+      ofGroup(seen, group, { clearance_ticks: told.fits[/** @type {number} */ (told.best)].clearance_ticks }),
+    );
 }
 
 /**
@@ -94,7 +96,9 @@ export function outlier(seen) {
   return seen.survey.groupsToConvert().flatMap((group) =>
     seen.survey.readingsOf(group).flatMap((reading) => {
       const asked = seen.judgements[group.id]?.questions?.[reading.id] ?? [];
-      return !isConfirmed(reading) && isAlone(seen, group, reading, asked) ? [ofReading(seen, group, reading)] : [];
+      return !isConfirmed(reading) && isAlone(seen, group, reading, asked)
+        ? [ofReading(seen, group, reading)]
+        : [];
     }),
   );
 }
@@ -118,7 +122,9 @@ export function setAside(seen) {
     seen.survey
       .children(group, 'cavity_reading')
       .filter((reading) => has(reading, 'set_aside') && !has(reading, 'voided'))
-      .map((reading) => ofReading(seen, group, reading, { reason: facet(reading, 'set_aside').reason ?? '' })),
+      .map((reading) =>
+        ofReading(seen, group, reading, { reason: facet(reading, 'set_aside').reason ?? '' }),
+      ),
   );
 }
 
@@ -202,5 +208,9 @@ function below(lengths, limit) {
 function ofReading(seen, group, reading, facts = {}) {
   const { as_entered = '', position = null } = facet(reading, 'identity');
   const kind = markOf(seen.survey.kindOf(group));
-  return { record: reading.id, room: seen.survey.roomOf(group), facts: { kind, as_entered, position, ...facts } };
+  return {
+    record: reading.id,
+    room: seen.survey.roomOf(group),
+    facts: { kind, as_entered, position, ...facts },
+  };
 }

@@ -62,7 +62,10 @@ export function twoCodesOnAFixture(seen) {
       record: labels[0].id,
       room: roomOfLabel(seen, labels[0]),
       facts: {
-        codes: labels.map((label) => facet(label, 'identity').code ?? '').sort(inOrder).join(', '),
+        codes: labels
+          .map((label) => facet(label, 'identity').code ?? '')
+          .sort(inOrder)
+          .join(', '),
         position: facet(labels[0], 'binding').position,
       },
     }));
@@ -113,7 +116,11 @@ export function unsentWork(seen) {
 
 /** Figures that a manager set for the site and that cannot stand in place of the tables'. @param {Seen} seen @returns {Found[]} */
 export function figureNotUsed(seen) {
-  return seen.figuresNotUsed.map(({ record, row, why }) => ({ record, room: undefined, facts: { row, why } }));
+  return seen.figuresNotUsed.map(({ record, row, why }) => ({
+    record,
+    room: undefined,
+    facts: { row, why },
+  }));
 }
 
 /** Questions that nobody has answered. @param {Seen} seen @returns {Found[]} */

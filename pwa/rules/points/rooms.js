@@ -7,7 +7,8 @@ import { alike } from './found.js';
 /** @typedef {import('./found.js').Found} Found */
 
 /** @param {Seen} seen @param {string} progress */
-const roomsAt = (seen, progress) => seen.survey.ofType('room').filter((room) => progressOf(room) === progress);
+const roomsAt = (seen, progress) =>
+  seen.survey.ofType('room').filter((room) => progressOf(room) === progress);
 
 /** @param {Seen} seen @param {ViewRecord<'room'>} room */
 const groupsIn = (seen, room) => seen.survey.children(room, 'group').length;

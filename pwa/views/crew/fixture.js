@@ -24,10 +24,7 @@ export function Fixture({ site, params }) {
   const position = Number(params.position);
   const code = new URLSearchParams(location.search).get('code') ?? '';
   const read = useLive(() => readGroup(site, params.group), [site.id, params.group]);
-  const stands = useLive(
-    () => readStanding(site, params.group, position),
-    [site.id, params.group, position],
-  );
+  const stands = useLive(() => readStanding(site, params.group, position), [site.id, params.group, position]);
   const [stopped, setStopped] = useState(0);
   const back = `/s/${site.id}/scan`;
   if (read === undefined) return html`<${Page} title="Fixture" back=${back} site=${site.id} />`;

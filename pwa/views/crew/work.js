@@ -34,7 +34,9 @@ function byParent(records) {
 /** The newest word on each position. @param {RecordView<'installation'>[]} installations @returns {Map<number, string>} */
 export function outcomes(installations) {
   const inOrder = [...installations].sort(byOrder);
-  return new Map(inOrder.map(({ facets }) => [facets.identity?.position ?? 0, facets.identity?.outcome ?? '']));
+  return new Map(
+    inOrder.map(({ facets }) => [facets.identity?.position ?? 0, facets.identity?.outcome ?? '']),
+  );
 }
 
 /** @param {RecordView<'group'>} group @param {RecordView<'room'>} room @param {RecordView<'kind'> | undefined} kind @param {RecordView<'conversion'>} conversion @param {RecordView<'installation'>[]} installations @returns {Omit<Job, 'stands'>} */
@@ -111,12 +113,16 @@ export function Work({ site }) {
     <a class="button main wide" href=${`/s/${site.id}/scan`}>Scan a label</a>
     ${floors && every.length === 0 && html`<p class="notice">${say('crew.nothing-released')}</p>`}
     ${jobs.length > 0 && html`<p class="measure">${done} of ${fixtures} fixtures done</p>`}
-    ${floors?.map(({ floor, jobs: here }) => ({ floor, here: here.filter(({ stands }) => !keepsAway(stands)) })).map(
-      ({ floor, here }) => here.length > 0 && html`<section class="stack" key=${floor.id} aria-label=${titleOf(floor)}>
+    ${floors
+      ?.map(({ floor, jobs: here }) => ({ floor, here: here.filter(({ stands }) => !keepsAway(stands)) }))
+      .map(
+        ({ floor, here }) =>
+          here.length > 0 &&
+          html`<section class="stack" key=${floor.id} aria-label=${titleOf(floor)}>
         <h2>${titleOf(floor)}</h2>
         <ul class="rows">${here.map((job) => html`<${JobRow} key=${job.group.id} site=${site} job=${job} />`)}</ul>
       </section>`,
-    )}
+      )}
   <//>`;
 }
 

@@ -41,18 +41,22 @@ export function BringIn({ site }) {
 /** @param {{site: Site, carried: import('../../sync/carried.js').Carried, outcome: import('../../sync/carried.js').Outcome}} props */
 function Done({ site, carried, outcome }) {
   const { results, refused, photos, photosRefused } = outcome;
-  const told = RESULTS.filter((result) => results[result]).map((result) => say(`carried.${result}`, { n: results[result] }));
+  const told = RESULTS.filter((result) => results[result]).map((result) =>
+    say(`carried.${result}`, { n: results[result] }),
+  );
   return html`<div class="stack" role="status">
     <p class="strong">${say('carried.whose', { name: store.personName(carried.person), at: timeText(carried.made_at) })}</p>
     <ul>${told.map((each) => html`<li>${each}</li>`)}${carried.photos.length > 0 && html`<li>${say('carried.photos', { n: photos, of: carried.photos.length })}</li>`}</ul>
     ${
       refused.length > 0 &&
       html`<h3>The server did not take these</h3>
-      <ul class="rows">${refused.map(({ operation, code, facts }) => html`<li class="row-text" key=${operation.id}>
+      <ul class="rows">${refused.map(
+        ({ operation, code, facts }) => html`<li class="row-text" key=${operation.id}>
         <span class="strong">${titleFor(site, operation, null)}: ${deedOf(site, operation)}</span>
         <span class="detail">${saidBy(site, operation)}</span>
         <span class="problem">${facts?.detail ?? say(code, facts)}</span>
-      </li>`)}</ul>`
+      </li>`,
+      )}</ul>`
     }
     ${photosRefused.map(({ sha256, code, facts }) => html`<p class="problem" key=${sha256}>${facts.detail ?? say(code, facts)}</p>`)}
   </div>`;

@@ -74,8 +74,11 @@ export function installedByFloor(records) {
   const live = new Map(records.filter((record) => !record.removed).map((record) => [record.id, record]));
   /** @type {Map<string, RecordView<'installation'>>} */
   const newest = new Map();
-  const installations = /** @type {RecordView<'installation'>[]} */ ([...live.values()].filter(({ type }) => type === 'installation')).sort(byOrder);
-  for (const record of installations) newest.set(`${record.parent} ${record.facets.identity?.position}`, record);
+  const installations = /** @type {RecordView<'installation'>[]} */ (
+    [...live.values()].filter(({ type }) => type === 'installation')
+  ).sort(byOrder);
+  for (const record of installations)
+    newest.set(`${record.parent} ${record.facets.identity?.position}`, record);
   /** @type {Map<string, Record<string, number>>} */
   const floors = new Map();
   for (const record of newest.values()) {

@@ -12,7 +12,12 @@ import { Sensitivity } from './sensitivity.js';
 
 const FIRST = 12;
 /** @type {Record<string, string>} */
-const SIDE = { recommended: 'Recommended', one_bar_per_lamp: 'One bar per lamp', brightest: 'Brightest', dimmest: 'Dimmest' };
+const SIDE = {
+  recommended: 'Recommended',
+  one_bar_per_lamp: 'One bar per lamp',
+  brightest: 'Brightest',
+  dimmest: 'Dimmest',
+};
 const WITH_THIS = 'convert-with-this-arrangement';
 
 /** What a manager says of a group, as far as it is chosen. @typedef {Partial<Record<'decision' | 'arrangement' | 'reason', string> & Record<'accepts_trial' | 'accepts_lamp', boolean>>} Decided */
@@ -56,9 +61,12 @@ function Feasible({ plan, currency }) {
   /** @type {Map<string, string>} */
   const named = new Map();
   for (const [side, arrangements] of Object.entries(plan.side_by_side)) {
-    for (const each of arrangements) named.set(each, [named.get(each), SIDE[side] ?? side].filter(Boolean).join(', '));
+    for (const each of arrangements)
+      named.set(each, [named.get(each), SIDE[side] ?? side].filter(Boolean).join(', '));
   }
-  const shown = plan.feasible.filter((each, /** @type {number} */ place) => place < FIRST || named.has(each.arrangement));
+  const shown = plan.feasible.filter(
+    (each, /** @type {number} */ place) => place < FIRST || named.has(each.arrangement),
+  );
   return html`<${Table} caption=${`What would do, cheapest first (${plan.feasible_count})`} numbers=${[2, 3, 4, 5]} stacks
     heads=${['Arrangement', 'Stands out as', 'W', "% of today's light", `Cost ${currency}`, `Life-cycle cost ${currency}`]}
     rows=${shown.map((each) => [
@@ -87,9 +95,12 @@ function Emergency({ checks }) {
 function Rejected({ rejected }) {
   const [most, setMost] = useState(FIRST);
   return html`<details><summary>What was rejected, and by how much (${rejected.length})</summary>
-    <ul class="rows">${rejected.slice(0, most).map(
-      ({ arrangement, code, facts }) => html`<li class="row-text"><span class="strong">${arrangement}</span><span class="detail">${say(code, facts)}</span></li>`,
-    )}</ul>
+    <ul class="rows">${rejected
+      .slice(0, most)
+      .map(
+        ({ arrangement, code, facts }) =>
+          html`<li class="row-text"><span class="strong">${arrangement}</span><span class="detail">${say(code, facts)}</span></li>`,
+      )}</ul>
     ${rejected.length > most && html`<button type="button" class="button" onClick=${() => setMost(most * 4)}>Show more (${rejected.length - most} left)</button>`}
   </details>`;
 }
@@ -149,7 +160,10 @@ function Decide({ site, group, plan, onDecided }) {
     if (!here) return;
     site.form(group, 'decision').then((opened) => {
       setForm(opened);
-      setValue({ decision: site.spec.records.group.facets.decision.fields.decision.choices[0], ...opened.value });
+      setValue({
+        decision: site.spec.records.group.facets.decision.fields.decision.choices[0],
+        ...opened.value,
+      });
     });
   }, [group, here]);
   if (!form) return null;

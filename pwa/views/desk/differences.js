@@ -67,8 +67,11 @@ function Told({ site, from, to, newest }) {
     ${told.groups.length === 0 && told.items.length === 0 && html`<p class="strong">${say('desk.differences-none')}</p>`}
     ${told.groups.length > 0 && html`<${Groups} site=${site} told=${told} />`}
     <div class="tables">
-      ${told.items.length > 0 && html`<${Table} caption="To order, with spares" numbers=${[1, 2, 3]} heads=${['Item', told.from.name, told.to.name, 'More']}
-        rows=${told.items.map((each) => [each.code, number(each.from), number(each.to), signed(each.more)])} />`}
+      ${
+        told.items.length > 0 &&
+        html`<${Table} caption="To order, with spares" numbers=${[1, 2, 3]} heads=${['Item', told.from.name, told.to.name, 'More']}
+        rows=${told.items.map((each) => [each.code, number(each.from), number(each.to), signed(each.more)])} />`
+      }
       <${Table} caption=${`Money, ${told.currency}`} numbers=${[1, 2, 3]} heads=${['Sum', told.from.name, told.to.name, 'More']}
         rows=${told.money.filter(({ name }) => SUMS[name]).map((each) => [SUMS[each.name], number(each.from), number(each.to), signed(each.more)])} />
     </div>

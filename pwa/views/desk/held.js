@@ -20,9 +20,14 @@ export function Held({ site, held, onSettled }) {
     setError(null);
     try {
       /** @type {{answers: import('../../storage/types.js').Answer[]}} */
-      const { answers } = await askServer(`/api/sites/${site.id}/held`, { method: 'POST', body: { [how]: some.map(({ id }) => id) } });
+      const { answers } = await askServer(`/api/sites/${site.id}/held`, {
+        method: 'POST',
+        body: { [how]: some.map(({ id }) => id) },
+      });
       const conflicts = answers.filter(({ result }) => result === 'conflict').length;
-      setSaid(say(how === 'release' ? 'desk.held-released' : 'desk.held-refused', { n: some.length, conflicts }));
+      setSaid(
+        say(how === 'release' ? 'desk.held-released' : 'desk.held-refused', { n: some.length, conflicts }),
+      );
       onSettled();
     } catch (refused) {
       setError(refused);
@@ -36,12 +41,14 @@ export function Held({ site, held, onSettled }) {
     <div class="side-by-side">
       <button type="button" class="button main" onClick=${() => settle('release', held)}>Let all of it in</button>
     </div>
-    <ul class="rows">${held.map((each) => html`<li class="row-text" key=${each.id} data-held=${each.id}>
+    <ul class="rows">${held.map(
+      (each) => html`<li class="row-text" key=${each.id} data-held=${each.id}>
       <span class="strong">${titleFor(site, each.operation, here.get(each.operation.record))}: ${deedOf(site, each.operation)}</span>
       <span class="detail">${saidBy(site, each.operation)}</span>
       <span class="detail">${each.name ?? say('phone.somebody')}, ${timeText(each.operation.device_time)}, ${phoneName(each.id)}</span>
       <span class="side-by-side"><button type="button" class="button" onClick=${() => settle('release', [each])}>Let it in</button><button type="button" class="button danger" onClick=${() => settle('refuse', [each])}>Refuse it</button></span>
-    </li>`)}</ul>
+    </li>`,
+    )}</ul>
     <${Problem} error=${error} />
   </section>`;
 }

@@ -50,7 +50,9 @@ function MakeCodes({ site, floor }) {
     setBusy(true);
     setError(null);
     try {
-      const told = /** @type {{made: number}} */ (await askServer(`/api/sites/${site.id}/labels`, { method: 'POST', body: floor ? { floor } : {} }));
+      const told = /** @type {{made: number}} */ (
+        await askServer(`/api/sites/${site.id}/labels`, { method: 'POST', body: floor ? { floor } : {} })
+      );
       setMade(told.made);
       store.syncNow();
     } catch (refused) {
@@ -65,9 +67,7 @@ function MakeCodes({ site, floor }) {
 
 /** How many fixtures of a floor, or of the site, have a label. @param {Site} site @param {string} floor @returns {Promise<number>} */
 async function labelsOn(site, floor) {
-  const bound = (await site.all('label')).filter(
-    (label) => has(label, 'binding') && !has(label, 'voided'),
-  );
+  const bound = (await site.all('label')).filter((label) => has(label, 'binding') && !has(label, 'voided'));
   if (!floor) return bound.length;
   const rooms = new Set((await site.children(floor, 'room')).map((room) => room.id));
   const groups = (await site.all('group')).filter((group) => rooms.has(group.parent ?? ''));

@@ -57,10 +57,12 @@ function OnSite({ site, people, onChanged }) {
   };
   return html`<section class="stack" aria-label="People">
     <h2>People of this site</h2>
-    <ul class="rows">${people.map(({ id, name, role }) => html`<li class="row-text" key=${`${id} ${role}`}>
+    <ul class="rows">${people.map(
+      ({ id, name, role }) => html`<li class="row-text" key=${`${id} ${role}`}>
       <span class="strong">${name}</span><span class="detail">${role ?? OFF}</span>
       <${Role} name=${name} role=${role} onPut=${put} />
-    </li>`)}</ul>
+    </li>`,
+    )}</ul>
     <${Problem} error=${error} />
     <${PutOn} onPut=${put} />
     ${store.person?.owner && html`<${NewPerson} />`}
@@ -108,7 +110,11 @@ function NewPerson() {
     const { name, password } = Object.fromEntries(new FormData(form));
     setError(null);
     try {
-      setMade(/** @type {PersonOfSite} */ (await askServer('/api/people', { method: 'POST', body: { name, password } })).name);
+      setMade(
+        /** @type {PersonOfSite} */ (
+          await askServer('/api/people', { method: 'POST', body: { name, password } })
+        ).name,
+      );
       form.reset();
     } catch (refused) {
       setError(refused);

@@ -23,12 +23,14 @@ export function Phones({ site, phones, onRevoked }) {
   };
   return html`<section class="stack" aria-label="Phones">
     <h2>Phones, the one heard of last first</h2>
-    <ul class="rows">${phones.map((phone) => html`<li class="row-text" key=${phone.id}>
+    <ul class="rows">${phones.map(
+      (phone) => html`<li class="row-text" key=${phone.id}>
       <span class="strong">${phoneName(phone.id)}, ${phone.name}</span>
       <span class="detail">Not sent: ${unsentText(phone)}</span>
       <span class="detail">Last heard of ${timeText(phone.seen_at)}</span>
       ${phone.revoked_at ? html`<span class="problem">Shut out ${timeText(phone.revoked_at)}</span>` : html`<span><button type="button" class="button" aria-label=${`Shut out ${phoneName(phone.id)}`} onClick=${() => setAsked(phone)}>Shut out…</button></span>`}
-    </li>`)}</ul>
+    </li>`,
+    )}</ul>
     ${
       asked &&
       html`<div class="notice bad stack" role="alertdialog" aria-label="Shut a phone out">

@@ -41,7 +41,11 @@ function Release({ site, floors, releases, onReleased }) {
     setBusy(true);
     setError(null);
     try {
-      setMade(/** @type {ReleaseMade} */ (await askServer(`/api/sites/${site.id}/releases`, { method: 'POST', body: { note } })));
+      setMade(
+        /** @type {ReleaseMade} */ (
+          await askServer(`/api/sites/${site.id}/releases`, { method: 'POST', body: { note } })
+        ),
+      );
       await store.syncNow();
       onReleased();
     } catch (refused) {
@@ -59,9 +63,23 @@ function Release({ site, floors, releases, onReleased }) {
     </form>
     <${Problem} error=${error} />
     ${made && html`<p role="status" class="strong">${say('desk.released', { number: made.number, released: counted(made.released.length, 'group'), left_out: counted(made.left_out.length, 'group') })}</p>`}
-    ${made && made.out.length > 0 && html`<div class="notice stack"><p class="strong">${say('desk.released-out', { groups: counted(made.out.length, 'group') })}</p>
-      <ul class="rows">${made.out.map((each) => html`<li class="row-text" key=${each.group}><span class="strong">${each.room_name} · ${each.mark} <${Mark} look="attention">${each.standing}<//></span><${Changes} site=${site} changes=${each.changes} /></li>`)}</ul></div>`}
-    ${made && made.done.length > 0 && html`<p>${say('desk.released-done', { groups: counted(made.done.length, 'group'), fixtures: counted(made.done.reduce((sum, { positions }) => sum + positions.length, 0), 'fixture') })}</p>`}
+    ${
+      made &&
+      made.out.length > 0 &&
+      html`<div class="notice stack"><p class="strong">${say('desk.released-out', { groups: counted(made.out.length, 'group') })}</p>
+      <ul class="rows">${made.out.map((each) => html`<li class="row-text" key=${each.group}><span class="strong">${each.room_name} · ${each.mark} <${Mark} look="attention">${each.standing}<//></span><${Changes} site=${site} changes=${each.changes} /></li>`)}</ul></div>`
+    }
+    ${
+      made &&
+      made.done.length > 0 &&
+      html`<p>${say('desk.released-done', {
+        groups: counted(made.done.length, 'group'),
+        fixtures: counted(
+          made.done.reduce((sum, { positions }) => sum + positions.length, 0),
+          'fixture',
+        ),
+      })}</p>`
+    }
     ${releases.length > 0 && html`<a class="button" href=${`/s/${site.id}/desk/releases`}>Releases so far: ${releases.length}</a>`}
   </section>`;
 }
@@ -98,7 +116,10 @@ function Totals({ site, totals, currency }) {
   const removed = [
     ...Object.entries(waste.lamps).map(([lamp, count]) => [`Lamps ${lamp}`, number(count)]),
     ...Object.entries(waste.ballasts).map(([kind, count]) => [`Ballasts, PCB ${kind}`, number(count)]),
-    ...Object.entries(waste.batteries).map(([battery, count]) => [`Emergency batteries, ${battery}`, number(count)]),
+    ...Object.entries(waste.batteries).map(([battery, count]) => [
+      `Emergency batteries, ${battery}`,
+      number(count),
+    ]),
   ];
   return html`<section class="stack" aria-label="All ready groups together">
     <h2>All ready groups together: ${counted(totals.groups, 'group')}, ${counted(totals.fixtures, 'fixture')}</h2>
@@ -128,15 +149,22 @@ const sumOf = (floors, what) => floors.reduce((sum, floor) => sum + floor[what],
  * @param {{site: Site, told: SitePlan, currency: string, decides: boolean, onDecided: () => void}} props
  */
 function Groups({ site, told, currency, decides, onDecided }) {
-  const shown = (/** @type {GroupInShort[]} */ groups) => html`<div class="stack">${groups.map(
-    (group) => html`<${Group} key=${group.group} site=${site} group=${group} currency=${currency} decides=${decides} onDecided=${onDecided} />`,
-  )}</div>`;
+  const shown = (/** @type {GroupInShort[]} */ groups) =>
+    html`<div class="stack">${groups.map(
+      (group) =>
+        html`<${Group} key=${group.group} site=${site} group=${group} currency=${currency} decides=${decides} onDecided=${onDecided} />`,
+    )}</div>`;
   return html`<h2>Group by group</h2>
-    ${told.floors.map((floor, /** @type {number} */ place) => html`<${Floor} key=${floor.floor} floor=${floor} first=${place === 0} folded=${told.next !== null}>${() =>
-      told.next === null
-        ? shown(told.groups.filter((group) => group.floor === floor.floor))
-        : html`<${Pages} site=${site} floor=${floor} told=${told}>${shown}<//>`}
-    <//>`)}`;
+    ${told.floors.map(
+      (
+        floor,
+        /** @type {number} */ place,
+      ) => html`<${Floor} key=${floor.floor} floor=${floor} first=${place === 0} folded=${told.next !== null}>${() =>
+        told.next === null
+          ? shown(told.groups.filter((group) => group.floor === floor.floor))
+          : html`<${Pages} site=${site} floor=${floor} told=${told}>${shown}<//>`}
+    <//>`,
+    )}`;
 }
 
 /** @param {{floor: FloorOfPlan, first: boolean, folded: boolean, children: () => Child}} props `folded`: nothing is in it until it is opened */
@@ -151,7 +179,9 @@ function Floor({ floor, first, folded, children }) {
 /** Groups of a floor, a page at a time; all pages in view are asked for again when the plan has changed. @param {{site: Site, floor: FloorOfPlan, told: SitePlan, children: (groups: GroupInShort[]) => Child}} props */
 function Pages({ site, floor, told, children }) {
   const [pages, setPages] = useState(1);
-  const [held, setHeld] = useState(/** @type {{groups: GroupInShort[], error: unknown}} */ ({ groups: [], error: null }));
+  const [held, setHeld] = useState(
+    /** @type {{groups: GroupInShort[], error: unknown}} */ ({ groups: [], error: null }),
+  );
   useEffect(() => {
     const gone = new AbortController();
     pagesOf(`/api/sites/${site.id}/plan/groups?floor=${floor.floor ?? 'none'}`, pages, gone.signal).then(

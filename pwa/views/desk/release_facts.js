@@ -35,7 +35,9 @@ function releasedOf(release, groups) {
   const counts = {};
   for (const { stands } of groups) counts[stands.standing] = (counts[stands.standing] ?? 0) + 1;
   const withdrawn = has(release, 'withdrawn') ? (facet(release, 'withdrawn').reason ?? null) : null;
-  const sorted = [...groups].sort((a, b) => place(a) - place(b) || a.room.localeCompare(b.room, undefined, { numeric: true }));
+  const sorted = [...groups].sort(
+    (a, b) => place(a) - place(b) || a.room.localeCompare(b.room, undefined, { numeric: true }),
+  );
   return { id: release.id, number, madeAt, note, fixtures, groups: sorted, withdrawn, counts };
 }
 
@@ -50,7 +52,10 @@ function inOne(survey, conversion, tables) {
   const { summary, arrangement } = facet(conversion, 'identity');
   const done = survey
     .children(group, 'installation')
-    .filter((each) => facet(each, 'identity').conversion === conversion.id && facet(each, 'identity').outcome === 'done');
+    .filter(
+      (each) =>
+        facet(each, 'identity').conversion === conversion.id && facet(each, 'identity').outcome === 'done',
+    );
   return {
     group: group.id,
     conversion: conversion.id,

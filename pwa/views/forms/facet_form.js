@@ -19,7 +19,15 @@ import { checkFields } from './field_checks.js';
  * @param {(value: Value) => Record<string, ProblemOf>} [props.together] which fields do not go together, each right by itself
  * @param {Child} [props.children] stands above the button
  */
-export function FacetForm({ fields, value, onSave, units = 'in', save = 'Save', together = () => ({}), children }) {
+export function FacetForm({
+  fields,
+  value,
+  onSave,
+  units = 'in',
+  save = 'Save',
+  together = () => ({}),
+  children,
+}) {
   const [now, setNow] = useState(value);
   const [unread, setUnread] = useState(/** @type {Record<string, ProblemOf>} */ ({}));
   const [wrong, setWrong] = useState(/** @type {Record<string, ProblemOf>} */ ({}));
@@ -79,7 +87,8 @@ export function FacetForm({ fields, value, onSave, units = 'in', save = 'Save', 
  */
 function withoutNewerChoices(wrong, now, before) {
   const kept = Object.entries(wrong).filter(
-    ([name, { code }]) => code !== 'field.no-choice' || JSON.stringify(now[name]) !== JSON.stringify(before[name]),
+    ([name, { code }]) =>
+      code !== 'field.no-choice' || JSON.stringify(now[name]) !== JSON.stringify(before[name]),
   );
   return Object.fromEntries(kept);
 }

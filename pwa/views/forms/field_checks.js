@@ -64,7 +64,8 @@ function checkText({ title, max, choices, of }, value) {
 /** @type {Check} */
 function checkNumber(field, value) {
   const { title, of } = field;
-  if (of.json === 'integer' && !Number.isInteger(value)) return { code: 'field.not-whole', facts: { title, value } };
+  if (of.json === 'integer' && !Number.isInteger(value))
+    return { code: 'field.not-whole', facts: { title, value } };
   if (of.decimals !== undefined && Number(value.toFixed(of.decimals)) !== value) {
     return { code: 'field.too-fine', facts: { title, value, decimals: of.decimals } };
   }

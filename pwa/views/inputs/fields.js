@@ -175,7 +175,10 @@ function ListInput({ name, field, value, onChange, problem }) {
     if (parts.length === 0) return onChange(undefined);
     if (parts.every(isNumber)) return onChange([...new Set(parts.map(Number))].sort((a, b) => a - b));
     const code = field.of.item?.json === 'integer' ? 'field.not-whole' : 'field.not-a-number';
-    return onChange(undefined, { code, facts: { title: field.title, value: text, example: field.of.example } });
+    return onChange(undefined, {
+      code,
+      facts: { title: field.title, value: text, example: field.of.example },
+    });
   };
   return html`<${Labelled} label=${titled(field)} id=${id} field=${field} problem=${problem}>
     <input id=${id} name=${name} inputmode="text" autocomplete="off" placeholder=${field.of.example} value=${typed}

@@ -54,7 +54,11 @@ const HELD = /** @type {Record<string, boolean>} */ ({ 'from the hook': true, 'f
 export function WhichTape({ tape, fields, onTape }) {
   const gauge = tape.instrument.startsWith('gauge');
   const held = Object.keys(HELD).find((each) => HELD[each] === tape.from_hook);
-  const said = [choiceText(tape.instrument), !gauge && tape.graduation && choiceText(tape.graduation), !gauge && (held ?? 'hook or mark not said')];
+  const said = [
+    choiceText(tape.instrument),
+    !gauge && tape.graduation && choiceText(tape.graduation),
+    !gauge && (held ?? 'hook or mark not said'),
+  ];
   return html`<details class="which-tape">
     <summary class="turn">${said.filter(Boolean).join(', ')}</summary>
     <div class="stack">

@@ -53,7 +53,8 @@ export function Readings({ site, readings, questions }) {
 /** What stands of a reading, in a word. @param {ViewRecord<'cavity_reading'>} reading @param {Reason[]} asked @returns {[string, 'attention' | 'done' | ''] | null} */
 function stateOf(reading, asked) {
   if (has(reading, 'voided')) return ['voided', ''];
-  if (has(reading, 'set_aside')) return [`set aside: ${choiceText(facet(reading, 'set_aside').reason)}`, 'attention'];
+  if (has(reading, 'set_aside'))
+    return [`set aside: ${choiceText(facet(reading, 'set_aside').reason)}`, 'attention'];
   const { answer } = facet(reading, 'confirmed');
   if (answer === WRONG) return ['read wrong', ''];
   if (answer === SHOWS) return ['confirmed', 'done'];

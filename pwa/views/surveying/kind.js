@@ -26,7 +26,8 @@ export function Kind({ site, params: { id } }) {
     const [kind, own, groups] = await Promise.all([
       /** @type {Promise<RecordView<'kind'> | undefined>} */ (site.get(id)),
       /** @type {Promise<RecordView<'site'> | undefined>} */ (site.get(site.id)),
-      site.referring(id, 'group')]);
+      site.referring(id, 'group'),
+    ]);
     const rooms = await Promise.all(groups.map((group) => site.get(group.parent ?? '')));
     return {
       kind,
@@ -85,6 +86,11 @@ export function Kind({ site, params: { id } }) {
 function Yields({ kind, own, groups }) {
   if (isSprung(kind)) return html`<p class="small">${say('spring-back.sprung')}</p>`;
   const cavities = Math.max(0, ...groups.map((group) => populationOf(group, kind, [], new Set()) ?? 0));
-  const { ticks, how } = springBack(kind, /** @type {ViewRecord<'site'>} */ (own ?? { facets: {} }), cavities || null, store.tables.reference);
+  const { ticks, how } = springBack(
+    kind,
+    /** @type {ViewRecord<'site'>} */ (own ?? { facets: {} }),
+    cavities || null,
+    store.tables.reference,
+  );
   return html`<p class="small" data-yields=${how}>${say(`cavity.spring-back-${how}`, { spring_back_ticks: ticks })}</p>`;
 }

@@ -19,7 +19,12 @@ export function Unsent({ site }) {
     const unsent = await site.unsent();
     const ids = [...unsent.operations, ...unsent.refused, ...unsent.recovered].map((op) => op.record);
     const records = await Promise.all([...new Set(ids)].map((id) => site.get(id)));
-    return { ...unsent, here: new Map(/** @type {RecordView[]} */ (records.filter(Boolean)).map((record) => [record.id, record])) };
+    return {
+      ...unsent,
+      here: new Map(
+        /** @type {RecordView[]} */ (records.filter(Boolean)).map((record) => [record.id, record]),
+      ),
+    };
   }, []);
   const status = useStatus();
   if (!read) return null;
@@ -98,12 +103,14 @@ function Recovered({ site, rows, here }) {
     <h2>${counted(rows.length, 'entry', 'entries')} recovered</h2>
     <p>${say('readings.recovered')}</p>
     <button class="button main" onClick=${() => act(site.putBack(rows))}>Put all of it back</button>
-    <ul class="rows">${rows.map((row) => html`<li class="row-text" key=${row.key} data-recovered=${row.record}>
+    <ul class="rows">${rows.map(
+      (row) => html`<li class="row-text" key=${row.key} data-recovered=${row.record}>
       <span class="strong">${titleFor(site, row, here.get(row.record))}: ${recoveredDeed(site, row)}</span>
       <span class="detail">${saidBy(site, { ...row, to: row.value })}</span>
       <span class="detail">${store.personName(row.by)}, ${timeText(row.at)}</span>
       <span class="side-by-side"><button class="button" onClick=${() => act(site.putBack([row]))}>Put it back</button><button class="button danger" onClick=${() => act(site.letGo([row]))}>Let it go</button></span>
-    </li>`)}</ul>
+    </li>`,
+    )}</ul>
     <${Problem} error=${error} />
   </section>`;
 }

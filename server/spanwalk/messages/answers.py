@@ -268,7 +268,9 @@ class GroupPlanOut(GroupInShort):
     kind = identifier("a kind's id", allow_none=True)
     proposal = Object("an arrangement", "Null where nothing can be proposed", required=False, allow_none=True)
     feasible = ListOf(Object("an arrangement"), "arrangements", "All that can be done, best first", required=False)
-    rejected = ListOf(Object("an arrangement"), "arrangements", "What cannot, with the check that failed", required=False)
+    rejected = ListOf(
+        Object("an arrangement"), "arrangements", "What cannot, with the check that failed", required=False
+    )
 
 
 class FigureTable(Message):
@@ -321,7 +323,9 @@ class DifferencesOut(Message):
     before = _nested(Side, data_key="from")
     now = _nested(Side, data_key="to")
     currency = Text("a currency", "Empty where nobody said")
-    groups = ListOf(fields.Dict(), "groups", "Groups that were added, are gone or have changed, each with what, from what to what")
+    groups = ListOf(
+        fields.Dict(), "groups", "Groups that were added, are gone or have changed, each with what, from what to what"
+    )
     same = Whole("groups that are the same in both")
     items = ListOf(fields.Dict(), "items", "Items of which another number is to be ordered: code, from, to, more")
     money = ListOf(fields.Dict(), "sums", "Sums of money and light: name, from, to, more; null where a group lacks it")

@@ -29,7 +29,9 @@ class SiteIn(Message):
     """A new site."""
 
     name = _name("The site's name", most=80)
-    settings = Object("settings, an object", "Its settings, by the schema site_settings", required=False, allow_none=True)
+    settings = Object(
+        "settings, an object", "Its settings, by the schema site_settings", required=False, allow_none=True
+    )
 
 
 class PersonIn(Message):
@@ -50,13 +52,24 @@ class RoleIn(Message):
     """A person's role on a site."""
 
     name = _name("The person's name")
-    role = Text(f"one of {', '.join(ROLES)}, or null", "Null takes the person off the site", among=ROLES, required=False, allow_none=True)
+    role = Text(
+        f"one of {', '.join(ROLES)}, or null",
+        "Null takes the person off the site",
+        among=ROLES,
+        required=False,
+        allow_none=True,
+    )
 
 
 class HeldIn(Message):
     """What becomes of held operations."""
 
-    release = ListOf(fields.String(), IDS_RIGHT, metadata=IDS | {"description": "To be let in, by the ordinary rules"}, required=False)
+    release = ListOf(
+        fields.String(),
+        IDS_RIGHT,
+        metadata=IDS | {"description": "To be let in, by the ordinary rules"},
+        required=False,
+    )
     refuse = ListOf(fields.String(), IDS_RIGHT, metadata=IDS | {"description": "To be refused"}, required=False)
 
 
@@ -64,14 +77,20 @@ class ReleaseIn(Message):
     """A release for the crews."""
 
     note = Text(
-        f"text of at most {NOTE_LETTERS_MOST} letters", "For the crews", most=NOTE_LETTERS_MOST, required=False, allow_none=True
+        f"text of at most {NOTE_LETTERS_MOST} letters",
+        "For the crews",
+        most=NOTE_LETTERS_MOST,
+        required=False,
+        allow_none=True,
     )
 
 
 class LabelsIn(Message):
     """Which fixtures are to have a label."""
 
-    floor = Text("the id of a floor", "Only fixtures of this floor; else of the site", most=36, required=False, allow_none=True)
+    floor = Text(
+        "the id of a floor", "Only fixtures of this floor; else of the site", most=36, required=False, allow_none=True
+    )
 
 
 class PhotoQuery(Message):
@@ -92,7 +111,10 @@ class GroupsQuery(Message):
     """Which page of groups."""
 
     floor = Text(
-        "the id of a floor, or 'none'", "Only groups of this floor; none: of no floor", pattern=f"none|{RECORD_ID.pattern}", required=False
+        "the id of a floor, or 'none'",
+        "Only groups of this floor; none: of no floor",
+        pattern=f"none|{RECORD_ID.pattern}",
+        required=False,
     )
     start = WholeText("How many are passed over", data_key="from", load_default=0, required=False)
 
@@ -100,11 +122,20 @@ class GroupsQuery(Message):
 class OrderQuery(Message):
     """Of which release the order is wanted."""
 
-    release = WholeText("Number of a release; not given: the newest that is not withdrawn", load_default=0, required=False)
+    release = WholeText(
+        "Number of a release; not given: the newest that is not withdrawn", load_default=0, required=False
+    )
 
 
 class DifferencesQuery(Message):
     """What is compared."""
 
     one = Text("the number of a release", "The earlier one", most=10, data_key="from")
-    other = Text("the number of a release, or 'today'", "The later one", most=10, data_key="to", load_default="today", required=False)
+    other = Text(
+        "the number of a release, or 'today'",
+        "The later one",
+        most=10,
+        data_key="to",
+        load_default="today",
+        required=False,
+    )

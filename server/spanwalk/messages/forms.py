@@ -82,7 +82,9 @@ def identifier(right: str = UUID_RIGHT, about: str = "", **more: Json) -> Text:
 class Whole(fields.Integer):
     """A whole number from `least` to `most`, never text, never true or false."""
 
-    def __init__(self, right: str, about: str = "", *, least: int | None = 0, most: int = WHOLE_MOST, **more: Json) -> None:
+    def __init__(
+        self, right: str, about: str = "", *, least: int | None = 0, most: int = WHOLE_MOST, **more: Json
+    ) -> None:
         span = validate.Range(min=least, max=most, error=right)
         super().__init__(strict=True, validate=span, **_said(right, about, more))
 

@@ -24,9 +24,7 @@ from spanwalk.sync.model import (
     SET,
 )
 
-OPERATION_ID = re.compile(
-    rf"({RECORD_ID.pattern})\.[0-9a-f]{{8}}\.(?:0|[1-9][0-9]{{0,14}})"
-)
+OPERATION_ID = re.compile(rf"({RECORD_ID.pattern})\.[0-9a-f]{{8}}\.(?:0|[1-9][0-9]{{0,14}})")
 FACET = "[a-z][a-z0-9_]{0,39}"
 COUNT_MOST = 10**9 - 1
 TIME_LETTERS_MOST = 40
@@ -66,10 +64,19 @@ class SetOperation(OperationBase):
 
     facet = Text(FACET_RIGHT, pattern=rf"(?!{LIFE}$){FACET}")
     kind = Text("set", among=(SET,))
-    seen = Text(SEEN_RIGHT, "Id of the operation whose value the form showed; null: it showed nothing", required=False, allow_none=True)
+    seen = Text(
+        SEEN_RIGHT,
+        "Id of the operation whose value the form showed; null: it showed nothing",
+        required=False,
+        allow_none=True,
+    )
     # What was replaced is for people; it is called by a word that Python keeps for itself.
     from_ = Object(
-        "the value replaced, an object, or null", "The value replaced, for people", data_key="from", required=False, allow_none=True
+        "the value replaced, an object, or null",
+        "The value replaced, for people",
+        data_key="from",
+        required=False,
+        allow_none=True,
     )
     to = Object("the value to be set, an object", "The facet's value, by the schema {type}_{facet}; {} empties it")
 
@@ -140,7 +147,9 @@ class PullQuery(Message):
 
     since = WholeText("Sequence that the phone has up to", load_default=0, required=False)
     limit = WholeText("Records on a page; 2,000 are the most", load_default=1000, required=False)
-    device = identifier(about="The asking phone, whose own values are left out; not given in a full pull", required=False)
+    device = identifier(
+        about="The asking phone, whose own values are left out; not given in a full pull", required=False
+    )
     incarnation = Text("text", "As the phone knows it", required=False)
     scope = Text("text", "As the phone knows it", required=False)
     unsent = WholeText("Operations not sent yet", most=COUNT_MOST, required=False)
@@ -173,7 +182,9 @@ class Conflict(Message):
     value = Object("a value", "What it would have set; of `life`: {removed}")
     kind = Text("a kind", among=(SET, REMOVE, RESTORE, CHILD))
     device = identifier("a phone's id")
-    child = identifier("a record's id", "Of kind `child` only: the record that lives under this removed one", required=False)
+    child = identifier(
+        "a record's id", "Of kind `child` only: the record that lives under this removed one", required=False
+    )
 
 
 class State(Message):
@@ -194,7 +205,9 @@ class Answer(Message):
     id = Text("an operation's id", "As it was sent; null where that was no text", allow_none=True)
     result = Text("a result", among=RESULTS)
     seq = Whole("a sequence", "Of applied, same and conflict", required=False)
-    record = fields.Nested(State, metadata={"description": "Of same and conflict: the record now, if the role reads it"})
+    record = fields.Nested(
+        State, metadata={"description": "Of same and conflict: the record now, if the role reads it"}
+    )
     code = Text("a code", "Of refused: why", required=False)
     facts = Object("facts", "Of refused: field, value, what would be right", required=False)
 
@@ -219,5 +232,7 @@ class PullOut(Message):
     more = Flag(about="Whether another page follows")
     records = ListOf(fields.Nested(State), "records", "In the order of their sequences")
     count = Whole("a count", "On the last page: records in the sum", required=False)
-    sum = Text("64 hexadecimal digits", "On the last page: sum of the records' hashes", pattern="[0-9a-f]{64}", required=False)
+    sum = Text(
+        "64 hexadecimal digits", "On the last page: sum of the records' hashes", pattern="[0-9a-f]{64}", required=False
+    )
     backed_up = Whole("a sequence", "Up to which a backup holds the site")

@@ -55,7 +55,9 @@ def typescript() -> str:
         for facet in record.facets:
             lines.append(f"  {facet}?: {{")
             for name, field in sorted(fields_of(record.name, facet).items(), key=_parent_first):
-                lines.append(f"    {name}{'' if field.required else '?'}: {WRITTEN.get((record.name, facet, name)) or _type_of(field)};")
+                lines.append(
+                    f"    {name}{'' if field.required else '?'}: {WRITTEN.get((record.name, facet, name)) or _type_of(field)};"
+                )
             lines.append("  };")
         lines += ["};", ""]
     lines.append("export interface FacetsOf {")

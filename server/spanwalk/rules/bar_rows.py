@@ -37,7 +37,9 @@ def bar_rows(items: Sequence[Item], cavity_ticks: int | None) -> list[list[Item]
     list of list
         Items of each row in the order they lie.
     """
-    ordered = sorted((item for item in items if is_offered(item)), key=lambda item: (-bar_of(item)["length_ticks"], item["id"]))
+    ordered = sorted(
+        (item for item in items if is_offered(item)), key=lambda item: (-bar_of(item)["length_ticks"], item["id"])
+    )
     if cavity_ticks is None:
         return [[item] for item in ordered]
     single = [[item] for item in ordered if 3 * bar_of(item)["length_ticks"] <= 4 * cavity_ticks]

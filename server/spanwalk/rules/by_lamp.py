@@ -64,7 +64,9 @@ def read_of_kind(groups: Iterable[GroupRead]) -> ReadOfKind:
 
 def _is_witness(reading: Record, asked: Asked) -> bool:
     went_in = facet(reading, "identity").get("instrument") != "gauge-does-not-go"
-    return went_in and (reading["id"] not in asked or facet(reading, "confirmed").get("answer") == "it-is-what-the-tape-shows")
+    return went_in and (
+        reading["id"] not in asked or facet(reading, "confirmed").get("answer") == "it-is-what-the-tape-shows"
+    )
 
 
 def is_by_lamp(fit: Mapping[str, Json] | None) -> bool:
@@ -95,7 +97,18 @@ def needs_witness(group: Record, fit: Mapping[str, Json] | None, read: ReadOfKin
 def is_lamp_accepted(group: Record) -> bool:
     """Whether a manager has accepted the lamp as the gauge: decided for an arrangement, with a reason."""
     decision = facet(group, "decision")
-    return decision.get("decision") == WITH_THIS and decision.get("accepts_lamp") is True and bool(decision.get("reason"))
+    return (
+        decision.get("decision") == WITH_THIS and decision.get("accepts_lamp") is True and bool(decision.get("reason"))
+    )
 
 
-__all__ = ["LEAST_FIXTURES", "Asked", "GroupRead", "ReadOfKind", "is_by_lamp", "is_lamp_accepted", "needs_witness", "read_of_kind"]
+__all__ = [
+    "LEAST_FIXTURES",
+    "Asked",
+    "GroupRead",
+    "ReadOfKind",
+    "is_by_lamp",
+    "is_lamp_accepted",
+    "needs_witness",
+    "read_of_kind",
+]

@@ -24,7 +24,11 @@ MOST_MORE = 100
 """Nobody reads more than a hundred further cavities; beyond that, only reading all of them is of use."""
 BASES = ("lamp", "sample", "all")
 """What a trusted cavity rests on; of equal lengths the later is named."""
-HELD_BY = {"cavity.two-clusters": "two clusters", "cavity.two-makes-seen": "two clusters", "cavity.reading-asked": "reading asked"}
+HELD_BY = {
+    "cavity.two-clusters": "two clusters",
+    "cavity.two-makes-seen": "two clusters",
+    "cavity.reading-asked": "reading asked",
+}
 """Status of a cavity whose verdict is held back, by the first reason."""
 FIRST_READINGS = 3
 """Where nothing was read: two give a spread, a third shows whether one of them is wild (common practice)."""
@@ -268,7 +272,11 @@ def bought_by(sample: Sample, more: int, factors: Mapping[str, Json]) -> dict[st
     limit = _limit(sample, left, more, factors)
     tops = [_shortest_trusted(sample)] if sample.cavities and (limit is not None or left == 0) else []
     proved = [*tops, *([] if limit is None else [limit["limit_ticks"]])]
-    return {"trusted_ticks": min(proved, default=None), "m": left, "could_be_shorter": could_be_shorter(inside + m, inside + m - left)}
+    return {
+        "trusted_ticks": min(proved, default=None),
+        "m": left,
+        "could_be_shorter": could_be_shorter(inside + m, inside + m - left),
+    }
 
 
 def not_read(sample: Sample) -> int | None:
@@ -395,4 +403,17 @@ def _converse(sample: Sample, m: int | None) -> int | None:
     return could_be_shorter(inside + m, inside) if m and inside else None
 
 
-__all__ = ["Cavity", "Sample", "Spread", "bought_by", "gap_between_clusters", "joined", "measure_more", "not_read", "pooled", "spread_of", "trusted_cavity", "without"]
+__all__ = [
+    "Cavity",
+    "Sample",
+    "Spread",
+    "bought_by",
+    "gap_between_clusters",
+    "joined",
+    "measure_more",
+    "not_read",
+    "pooled",
+    "spread_of",
+    "trusted_cavity",
+    "without",
+]

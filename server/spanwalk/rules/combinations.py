@@ -62,7 +62,9 @@ def broken(value: Value, rows: Iterable[Row], fields: Mapping[str, Mapping[str, 
     """
     found = []
     for row in rows:
-        if any(name not in value for name in (row["field"], row.get("other", row["field"]), row.get("volts", row["field"]))):
+        if any(
+            name not in value for name in (row["field"], row.get("other", row["field"]), row.get("volts", row["field"]))
+        ):
             continue
         more = RULES[row["rule"]](value, row)
         if more is not None:
@@ -104,7 +106,9 @@ def _below(value: Value, row: Row) -> More:
 def _pairs(value: Value, row: Row) -> More:
     right, other = row["pairs"].get(value[row["field"]]), value[row["other"]]
     all_named = {each for some in row["pairs"].values() for each in some}
-    return {"right": (" or ".join(right), "")} if right is not None and other in all_named and other not in right else None
+    return (
+        {"right": (" or ".join(right), "")} if right is not None and other in all_named and other not in right else None
+    )
 
 
 def _not_when(value: Value, row: Row) -> More:

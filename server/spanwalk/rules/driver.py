@@ -110,7 +110,9 @@ def asked_of_place(drivers: int, place: Place) -> tuple[tuple[Json, ...], ...]:
     )
 
 
-def check_space(driver: Facet, drivers: int, space: Space, pack: tuple[int | None, int | None, int | None] | None = None) -> Check:
+def check_space(
+    driver: Facet, drivers: int, space: Space, pack: tuple[int | None, int | None, int | None] | None = None
+) -> Check:
     """Do so many drivers, and an emergency pack if there is one, go into the ballast space, with clearance all round and more where leads leave?
 
     A driver may be turned about its long axis (width and height change places), never stood on end.

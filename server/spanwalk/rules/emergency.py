@@ -159,7 +159,10 @@ def check_duration(pack: Facet, wanted_min: int | None) -> Check:
     .. [2] EN 50172 and BS 5266-1: by the risk, 1 hour or 3 hours (from memory).
     """
     lasts = pack.get("duration_min")
-    missing = [*(["emergency duration of the pack"] if lasts is None else []), *(["how long emergency light must last on this site"] if wanted_min is None else [])]
+    missing = [
+        *(["emergency duration of the pack"] if lasts is None else []),
+        *(["how long emergency light must last on this site"] if wanted_min is None else []),
+    ]
     if lasts is None or wanted_min is None:
         return cannot_tell("pack.duration", missing=missing)
     facts = {"lasts_min": lasts, "wanted_min": wanted_min}

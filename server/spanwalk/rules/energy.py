@@ -161,7 +161,9 @@ def demand_year(kw: float, price_per_kw_month: float) -> float:
     return kw * price_per_kw_month * MONTHS
 
 
-def demand_lost_to_ratchet(saved_kw: float, price_per_kw_month: float, ratchet_share: float | None, old_kw: float) -> float:
+def demand_lost_to_ratchet(
+    saved_kw: float, price_per_kw_month: float, ratchet_share: float | None, old_kw: float
+) -> float:
     """What the first year's demand saving lacks, because the meter still bills a share of the old peak.
 
     For eleven months after a change the billed demand is no less than the ratchet's share of the peak

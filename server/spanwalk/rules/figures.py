@@ -133,8 +133,13 @@ def _figures_of(table: Mapping[str, Json], kind: Row, row: Row, row_named: str) 
         value = held[key]
         if value is None:
             continue
-        source, edition, how_known = (_known(name, prefix, held, row, table) for name in ("source", "edition", "how_known"))
-        what, limits = (kind["title"], kind["unit"], value), (kind.get("least"), kind.get("most"), kind.get("whole", False))
+        source, edition, how_known = (
+            _known(name, prefix, held, row, table) for name in ("source", "edition", "how_known")
+        )
+        what, limits = (
+            (kind["title"], kind["unit"], value),
+            (kind.get("least"), kind.get("most"), kind.get("whole", False)),
+        )
         yield Figure(kind["table"], kind["part"], row_named, path, *what, source, edition, how_known, *limits)
 
 
@@ -188,7 +193,11 @@ def why_not(figure: Figure | None, value: float) -> dict[str, Json] | None:
     if figure.least is None or figure.most is None:
         return {"code": "figures.fixed", "facts": facts}
     if not figure.least <= value <= figure.most:
-        return {"code": "figures.outside", "facts": facts | {"least": with_unit(figure.least, figure.unit), "most": with_unit(figure.most, figure.unit)}}
+        return {
+            "code": "figures.outside",
+            "facts": facts
+            | {"least": with_unit(figure.least, figure.unit), "most": with_unit(figure.most, figure.unit)},
+        }
     if figure.whole and value != int(value):
         return {"code": "figures.not-whole", "facts": facts}
     return None

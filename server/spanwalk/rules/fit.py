@@ -31,7 +31,9 @@ class Surroundings:
     hottest_c: float
 
 
-def change_of_length(bars: Sequence[Mapping[str, Json]], cavity_ticks: int, around: Surroundings, expansion: Mapping[str, Json]) -> int:
+def change_of_length(
+    bars: Sequence[Mapping[str, Json]], cavity_ticks: int, around: Surroundings, expansion: Mapping[str, Json]
+) -> int:
     """What bars gain on their housing at the worse end of the temperature range, from 20 °C.
 
     The bars are lit and run warmer than the air by their own rise; the housing has the air's temperature. Where
@@ -65,10 +67,22 @@ def change_of_length(bars: Sequence[Mapping[str, Json]], cavity_ticks: int, arou
     """
     housing = _housing(around.material, expansion)
     ends = (around.coldest_c, around.hottest_c)
-    return max(0, *(_gain(bars, cavity_ticks, _exact(air_c) - _exact(expansion["reference_c"]), housing, expansion) for air_c in ends))
+    return max(
+        0,
+        *(
+            _gain(bars, cavity_ticks, _exact(air_c) - _exact(expansion["reference_c"]), housing, expansion)
+            for air_c in ends
+        ),
+    )
 
 
-def _gain(bars: Sequence[Mapping[str, Json]], cavity_ticks: int, warmer: int, housing: Mapping[str, Json], expansion: Mapping[str, Json]) -> int:
+def _gain(
+    bars: Sequence[Mapping[str, Json]],
+    cavity_ticks: int,
+    warmer: int,
+    housing: Mapping[str, Json],
+    expansion: Mapping[str, Json],
+) -> int:
     """Growth of the bars less that of the housing, the air warmer than 20 °C by so many ten-thousandths of a kelvin."""
     grown = sum(bar["length_ticks"] * _of_bar(bar, expansion) * (warmer + _exact(bar["rise_k"])) for bar in bars)
     housing_at_least = min(housing["least"] * warmer, housing["most"] * warmer)
@@ -91,7 +105,9 @@ def _housing(material: str, expansion: Mapping[str, Json]) -> Mapping[str, Json]
     return rows.get(material) or rows["not-seen"]
 
 
-def fit_row(trusted: Mapping[str, Json], bars: Sequence[Mapping[str, Json]], around: Surroundings, expansion: Mapping[str, Json]) -> dict[str, Json]:
+def fit_row(
+    trusted: Mapping[str, Json], bars: Sequence[Mapping[str, Json]], around: Surroundings, expansion: Mapping[str, Json]
+) -> dict[str, Json]:
     """Verdict on bars end to end in one cavity.
 
     Parameters
@@ -124,7 +140,9 @@ def fit_row(trusted: Mapping[str, Json], bars: Sequence[Mapping[str, Json]], aro
     }
 
 
-def _terms(trusted: Mapping[str, Json], bars: Sequence[Mapping[str, Json]], around: Surroundings, expansion: Mapping[str, Json]) -> dict[str, int]:
+def _terms(
+    trusted: Mapping[str, Json], bars: Sequence[Mapping[str, Json]], around: Surroundings, expansion: Mapping[str, Json]
+) -> dict[str, int]:
     """What bars need of a cavity, part by part."""
     shortest = trusted["terms"].get("shortest_ticks")
     nominal = sum(bar["length_ticks"] for bar in bars)
@@ -154,15 +172,27 @@ def _verdict(status: str, clearance: int | None, nominal: int | None) -> str:
     return "cannot tell" if nominal is None else "tight"
 
 
-def _reasons(verdict: str, clearance: int | None, terms: Mapping[str, int], trusted: Mapping[str, Json]) -> list[dict[str, Json]]:
+def _reasons(
+    verdict: str, clearance: int | None, terms: Mapping[str, int], trusted: Mapping[str, Json]
+) -> list[dict[str, Json]]:
     """Why, as codes and facts; lengths are positive."""
     if verdict == "too long":
         return [{"code": "fit.too-long", "facts": {"over_ticks": -terms["nominal_clearance_ticks"]}}]
     if verdict == "fits":
         return [{"code": "fit.fits", "facts": {"clearance_ticks": clearance}}]
     if verdict == "tight":
-        return [{"code": "fit.tight", "facts": {"short_ticks": terms["needed_ticks"] - trusted["trusted_ticks"], "nominal_clearance_ticks": terms["nominal_clearance_ticks"]}}]
-    return [dict(each) for each in trusted["reasons"]] or [{"code": "fit.not-proved", "facts": {"needed_ticks": terms["needed_ticks"]}}]
+        return [
+            {
+                "code": "fit.tight",
+                "facts": {
+                    "short_ticks": terms["needed_ticks"] - trusted["trusted_ticks"],
+                    "nominal_clearance_ticks": terms["nominal_clearance_ticks"],
+                },
+            }
+        ]
+    return [dict(each) for each in trusted["reasons"]] or [
+        {"code": "fit.not-proved", "facts": {"needed_ticks": terms["needed_ticks"]}}
+    ]
 
 
 __all__ = ["VERDICTS", "Surroundings", "change_of_length", "fit_row", "joints_ticks"]

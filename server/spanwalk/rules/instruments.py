@@ -100,9 +100,7 @@ def limit_ticks(reading: Mapping[str, Any], instruments: Mapping[str, Any]) -> i
 
 def _graduation(reading: Mapping[str, Any], instruments: Mapping[str, Any]) -> int:
     wanted = reading.get("graduation") or DEFAULT_GRADUATION
-    return int(
-        next(row["graduation_ticks"] for row in instruments["graduations"] if row["graduation"] == wanted)
-    )
+    return int(next(row["graduation_ticks"] for row in instruments["graduations"] if row["graduation"] == wanted))
 
 
 def _limit(twelvefold_variance: int) -> int:

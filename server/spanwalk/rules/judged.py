@@ -51,7 +51,9 @@ def to_judge(survey: Survey, tables: Mapping[str, Json]) -> Iterator[ToJudge]:
                 yield ToJudge(group, kind, room, own, without(of_kind, spread), survey.children(group, "trial_bar"))
 
 
-def judge_groups(survey: Survey, tables: Mapping[str, Json], judge: Judge | None = None) -> dict[str, Mapping[str, Json]]:
+def judge_groups(
+    survey: Survey, tables: Mapping[str, Json], judge: Judge | None = None
+) -> dict[str, Mapping[str, Json]]:
     """Judge every group that is to be converted and has a kind and a room.
 
     Parameters
@@ -72,7 +74,9 @@ def judge_groups(survey: Survey, tables: Mapping[str, Json], judge: Judge | None
 
     judge, bars = judge or judge_group, bars_offered(survey)
     return {
-        each.group["id"]: judge(each.group, each.kind, each.room, survey.site(), each.readings, each.elsewhere, bars, tables, each.trials)
+        each.group["id"]: judge(
+            each.group, each.kind, each.room, survey.site(), each.readings, each.elsewhere, bars, tables, each.trials
+        )
         for each in to_judge(survey, tables)
     }
 

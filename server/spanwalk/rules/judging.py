@@ -70,7 +70,9 @@ def judge_group(
         `cavity.bought_by`) and the `bars` of the row that would fit then, or null.
     """
     back = spring_back(kind, site, population_of(group, kind, readings, set()), tables)
-    tried = [each for each in trials_that_count(trial_bars, readings, back.ticks, bars) if is_inside(each.place, group, kind)]
+    tried = [
+        each for each in trials_that_count(trial_bars, readings, back.ticks, bars) if is_inside(each.place, group, kind)
+    ]
     sample = sample_of(group, kind, site, [*readings, *as_gauges(tried)], kind_readings, tables)
     trusted = trusted_cavity(sample, tables["prediction"])
     around, assumed = surroundings(group, kind, room, site, tables)
@@ -95,7 +97,9 @@ def judge_group(
     }
 
 
-def surroundings(group: Record, kind: Record, room: Record, site: Record, tables: Tables) -> tuple[Surroundings, list[dict[str, Json]]]:
+def surroundings(
+    group: Record, kind: Record, room: Record, site: Record, tables: Tables
+) -> tuple[Surroundings, list[dict[str, Json]]]:
     """Housing and range of temperature of a group, and what of it is assumed.
 
     Parameters
@@ -164,7 +168,14 @@ def _worth_showing(judged: Iterable[dict[str, Json]], may_fit: bool) -> Iterator
             return
 
 
-def _judged(row: Sequence[Item], trusted: Mapping[str, Json], around: Surroundings, assumed: list[dict[str, Json]], cavity_ticks: int | None, tables: Tables) -> dict[str, Json]:
+def _judged(
+    row: Sequence[Item],
+    trusted: Mapping[str, Json],
+    around: Surroundings,
+    assumed: list[dict[str, Json]],
+    cavity_ticks: int | None,
+    tables: Tables,
+) -> dict[str, Json]:
     """One row of bars with its verdict."""
     verdict = fit_row(trusted, [bar_of(item) for item in row], around, tables["expansion"])
     lit = lit_ticks(row)
@@ -181,7 +192,14 @@ def _rank(fit: Mapping[str, Json]) -> tuple[Json, ...]:
     """Best first: verdict; what suits; of those too long the least so, of others the most lit; few bars; room to spare."""
     too_long = fit["verdict"] == "too long"
     first = -fit["terms"].get("nominal_clearance_ticks", 0) if too_long else -fit["lit_ticks"]
-    return VERDICTS.index(fit["verdict"]), bool(fit["unsuited"]), first, len(fit["bars"]), -(fit["clearance_ticks"] or 0), fit["bars"]
+    return (
+        VERDICTS.index(fit["verdict"]),
+        bool(fit["unsuited"]),
+        first,
+        len(fit["bars"]),
+        -(fit["clearance_ticks"] or 0),
+        fit["bars"],
+    )
 
 
 def _lamp_length(kind: Record, tables: Tables) -> int | None:
@@ -190,7 +208,9 @@ def _lamp_length(kind: Record, tables: Tables) -> int | None:
     return None if row is None else a_max_ticks(row)
 
 
-def _more(sample: Sample, trusted: Mapping[str, Json], fits: Sequence[Mapping[str, Json]], tables: Tables) -> dict[str, Json]:
+def _more(
+    sample: Sample, trusted: Mapping[str, Json], fits: Sequence[Mapping[str, Json]], tables: Tables
+) -> dict[str, Json]:
     """Further cavities to read until the most promising row fits, and what that buys; null where one fits, or reading does not help."""
     factors = tables["prediction"]
     more, bars = _promising(sample, trusted, fits, factors)
@@ -198,7 +218,9 @@ def _more(sample: Sample, trusted: Mapping[str, Json], fits: Sequence[Mapping[st
     return {"measure_more": more, "more_buys": buys}
 
 
-def _promising(sample: Sample, trusted: Mapping[str, Json], fits: Sequence[Mapping[str, Json]], factors: Mapping[str, Json]) -> tuple[int | None, list[str]]:
+def _promising(
+    sample: Sample, trusted: Mapping[str, Json], fits: Sequence[Mapping[str, Json]], factors: Mapping[str, Json]
+) -> tuple[int | None, list[str]]:
     if trusted["status"] == "two clusters" or sample.asked or any(fit["verdict"] == "fits" for fit in fits):
         return None, []
     if not sample.cavities:

@@ -68,7 +68,12 @@ def form_factor(x: float, y: float) -> float:
 
 @lru_cache(maxsize=1024)
 def utilisation(
-    length_m: float, width_m: float, cavity_height_m: float, ceiling_share: float, walls_share: float, floor_share: float
+    length_m: float,
+    width_m: float,
+    cavity_height_m: float,
+    ceiling_share: float,
+    walls_share: float,
+    floor_share: float,
 ) -> float:
     """Share of the light of a cosine source in the ceiling that arrives on the work plane, all reflections included.
 
@@ -117,7 +122,9 @@ def utilisation(
     return _solve_three(gives, direct)[0]
 
 
-def _solve_three(gives: tuple[tuple[float, float, float], ...], direct: tuple[float, float, float]) -> tuple[float, float, float]:
+def _solve_three(
+    gives: tuple[tuple[float, float, float], ...], direct: tuple[float, float, float]
+) -> tuple[float, float, float]:
     """Solve x = direct + gives · x for three surfaces, by Cramer's rule."""
     rows = [[float(one == other) - gives[one][other] for other in range(3)] for one in range(3)]
     whole = _determinant(rows)
@@ -212,7 +219,12 @@ def life_h(share: float, decay_per_h: float, start: float = 1.0) -> float:
 
 
 def lumens_then(
-    bars_w: float, lumens_per_w: float, depreciation_share: float, dirt_share: float, body_share: float, optic_share: float = 1.0
+    bars_w: float,
+    lumens_per_w: float,
+    depreciation_share: float,
+    dirt_share: float,
+    body_share: float,
+    optic_share: float = 1.0,
 ) -> float:
     """Maintained lumens that leave a fixture with bars in it.
 

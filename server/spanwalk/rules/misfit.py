@@ -19,7 +19,9 @@ PER_CENT = 100
 MINUTES_AN_HOUR = 60
 
 
-def misfit_cost(bars: Sequence[str], prices: Mapping[str, Mapping[str, Json]], money: Mapping[str, Json], access: str) -> dict[str, Json]:
+def misfit_cost(
+    bars: Sequence[str], prices: Mapping[str, Mapping[str, Json]], money: Mapping[str, Json], access: str
+) -> dict[str, Json]:
     """Cost of one row of bars that does not go into its cavity.
 
     Parameters

@@ -266,7 +266,12 @@ def airr_share(sir: float, terms: Terms) -> float:
 
 
 def sensitivity(
-    cost: float, rebate_sum: float, saving_energy_year: float, saving_demand_year: float, terms: Terms, first_year_short: float = 0.0
+    cost: float,
+    rebate_sum: float,
+    saving_energy_year: float,
+    saving_demand_year: float,
+    terms: Terms,
+    first_year_short: float = 0.0,
 ) -> dict[str, list[dict[str, float | None]]]:
     """Payback, present value and ratio with hours, energy prices or cost 20 % lower, as they are, and 20 % higher.
 
@@ -346,4 +351,7 @@ def in_short(result: Result) -> dict[str, float | None]:
     2.0
     """
     figures = {name: getattr(result, name) for name in (*CENTS, "simple_payback_years", "sir")}
-    return {name: None if value is None else round(value, 2 if name in CENTS else 4) + 0.0 for name, value in figures.items()}
+    return {
+        name: None if value is None else round(value, 2 if name in CENTS else 4) + 0.0
+        for name, value in figures.items()
+    }

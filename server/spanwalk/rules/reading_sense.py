@@ -166,7 +166,12 @@ def _asked_loosely(length: int, band: LooseBand | None, uncertainty: int, tables
     """What to ask where only the length on the box is known."""
     if band is None or band.low_ticks - uncertainty <= length <= band.high_ticks + uncertainty:
         return []
-    facts = {"length_ticks": length, "low_ticks": band.low_ticks, "high_ticks": band.high_ticks, "share_pct": band.share_pct}
+    facts = {
+        "length_ticks": length,
+        "low_ticks": band.low_ticks,
+        "high_ticks": band.high_ticks,
+        "share_pct": band.share_pct,
+    }
     asked = {"code": "reading.out-of-loose-band", "facts": {"lamp": band.lamp, "nominal_ft": band.nominal_ft, **facts}}
     return [*_other_lamps(length, band.lamp, band.nominal_ft, set(), uncertainty, tables)] or [asked]
 

@@ -25,7 +25,9 @@ def questions_of(readings: Iterable[Record], kind: Record, tables: Tables) -> di
     for reading in readings:
         identity = facet(reading, "identity")
         if not _is_gauge(reading):
-            asked = questions(identity["length_ticks"], lamps, reading_uncertainty(identity, tables).expanded_ticks, tables)
+            asked = questions(
+                identity["length_ticks"], lamps, reading_uncertainty(identity, tables).expanded_ticks, tables
+            )
             if asked:
                 found[reading["id"]] = asked
     return found
@@ -33,12 +35,21 @@ def questions_of(readings: Iterable[Record], kind: Record, tables: Tables) -> di
 
 def counting(readings: Iterable[Record]) -> list[Record]:
     """Readings that count, by id: neither voided, set aside nor read wrong."""
-    kept = [each for each in readings if not (has(each, "voided") or has(each, "set_aside") or _answer(each) == "it-was-read-wrong")]
+    kept = [
+        each
+        for each in readings
+        if not (has(each, "voided") or has(each, "set_aside") or _answer(each) == "it-was-read-wrong")
+    ]
     return sorted(kept, key=lambda reading: str(reading["id"]))
 
 
 def sample_of(
-    group: Record, kind: Record, site: Record, readings: Sequence[Record], kind_readings: Iterable[OtherGroup] | Spread, tables: Tables
+    group: Record,
+    kind: Record,
+    site: Record,
+    readings: Sequence[Record],
+    kind_readings: Iterable[OtherGroup] | Spread,
+    tables: Tables,
 ) -> Sample:
     """What is known of the cavities of a group.
 
@@ -75,7 +86,9 @@ def sample_of(
         asked=len(held),
         alike=facet(kind, "identity").get("alike", "not-sure"),
         gauged_ticks=tuple(_proved(gauges, group, kind, tables)),
-        stopped_ticks=tuple(facet(each, "identity")["length_ticks"] for each in gauges if _instrument(each) == "gauge-does-not-go"),
+        stopped_ticks=tuple(
+            facet(each, "identity")["length_ticks"] for each in gauges if _instrument(each) == "gauge-does-not-go"
+        ),
     )
 
 
@@ -155,7 +168,9 @@ def population_of(group: Record, kind: Record, readings: Sequence[Record], known
     if count is None or "rows" not in lamps or "lamps_end_to_end" not in lamps:
         return None
     aside = {_place(each) for each in readings if has(each, "set_aside") and not has(each, "voided")}
-    return int(count * lamps["rows"] * lamps["lamps_end_to_end"]) - sum(1 for place in aside - known if is_inside(place, group, kind))
+    return int(count * lamps["rows"] * lamps["lamps_end_to_end"]) - sum(
+        1 for place in aside - known if is_inside(place, group, kind)
+    )
 
 
 def _end_to_end(kind: Record) -> int:
@@ -213,4 +228,15 @@ def _is_confirmed(reading: Record) -> bool:
     return bool(_answer(reading) == "it-is-what-the-tape-shows")
 
 
-__all__ = ["OtherGroup", "Place", "Tables", "counting", "is_inside", "population_of", "questions_of", "read_places", "sample_of", "spread_of_group"]
+__all__ = [
+    "OtherGroup",
+    "Place",
+    "Tables",
+    "counting",
+    "is_inside",
+    "population_of",
+    "questions_of",
+    "read_places",
+    "sample_of",
+    "spread_of_group",
+]

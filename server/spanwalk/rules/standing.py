@@ -61,7 +61,9 @@ def newest_of(survey: Survey, group: Record) -> Record | None:
     return max(survey.children(group, "conversion"), key=number_of, default=None)
 
 
-def standing_of(survey: Survey, conversion: Record, tables: Mapping[str, Json], position: int | None = None) -> Standing:
+def standing_of(
+    survey: Survey, conversion: Record, tables: Mapping[str, Json], position: int | None = None
+) -> Standing:
     """How a conversion stands now.
 
     Parameters
@@ -83,13 +85,21 @@ def standing_of(survey: Survey, conversion: Record, tables: Mapping[str, Json], 
     group = survey.by_id.get(conversion["parent"])
     newest = newest_of(survey, group) if group is not None else None
     if newest is not None and number_of(newest) > number_of(conversion):
-        return _told(conversion, SUPERSEDED, [{"fact": "superseded", "weight": STOP, "before": number_of(conversion), "now": number_of(newest)}])
+        return _told(
+            conversion,
+            SUPERSEDED,
+            [{"fact": "superseded", "weight": STOP, "before": number_of(conversion), "now": number_of(newest)}],
+        )
     called_back = _withdrawn(survey, conversion)
     if called_back:
         return _told(conversion, WITHDRAWN, called_back)
     changes = [*changes_of(survey, conversion, tables, position), *_partner(survey, conversion, tables)]
     changes.sort(key=lambda change: change["weight"] != STOP)
-    whole = changes if position is None else [*changes_of(survey, conversion, tables), *_partner(survey, conversion, tables)]
+    whole = (
+        changes
+        if position is None
+        else [*changes_of(survey, conversion, tables), *_partner(survey, conversion, tables)]
+    )
     fingerprint = fingerprint_of(whole)
     answer = _answer(conversion, fingerprint)
     if any(change["weight"] == STOP for change in changes):
@@ -111,7 +121,9 @@ def done_at(survey: Survey, group: Record, position: int, tables: Mapping[str, J
     tables : mapping
         Reference tables.
     """
-    here = [each for each in survey.children(group, "installation") if facet(each, "identity").get("position") == position]
+    here = [
+        each for each in survey.children(group, "installation") if facet(each, "identity").get("position") == position
+    ]
     newest = max(here, key=_noted, default=None)
     said = facet(newest, "identity")
     conversion = survey.by_id.get(said.get("conversion", ""))
@@ -119,16 +131,30 @@ def done_at(survey: Survey, group: Record, position: int, tables: Mapping[str, J
         return None
     now = standing_of(survey, conversion, tables, position)
     changed = now["standing"] in (STOP, WITHDRAWN, SUPERSEDED)
-    return {"release": number_of(conversion), "standing": now["standing"], "changed": changed, "changes": now["changes"]}
+    return {
+        "release": number_of(conversion),
+        "standing": now["standing"],
+        "changed": changed,
+        "changes": now["changes"],
+    }
 
 
 def _noted(installation: Record) -> str:
     return str(facet(installation, "identity").get("noted_at") or installation.get("at", {}).get("identity", ""))
 
 
-def _told(conversion: Record, standing: str, changes: list[Change], fingerprint: str = "", answer: Answer | None = None) -> Standing:
+def _told(
+    conversion: Record, standing: str, changes: list[Change], fingerprint: str = "", answer: Answer | None = None
+) -> Standing:
     locked = standing in (STOP, WITHDRAWN, SUPERSEDED)
-    return {"standing": standing, "release": number_of(conversion), "locked": locked, "changes": changes, "fingerprint": fingerprint, "answer": answer}
+    return {
+        "standing": standing,
+        "release": number_of(conversion),
+        "locked": locked,
+        "changes": changes,
+        "fingerprint": fingerprint,
+        "answer": answer,
+    }
 
 
 def _withdrawn(survey: Survey, conversion: Record) -> list[Change]:
@@ -136,7 +162,12 @@ def _withdrawn(survey: Survey, conversion: Record) -> list[Change]:
     release = survey.by_id.get(facet(conversion, "identity").get("release", ""))
     for fact, record in (("conversion.withdrawn", conversion), ("release.withdrawn", release)):
         if record is not None and has(record, "withdrawn"):
-            said: Change = {"fact": fact, "weight": STOP, "before": None, "now": facet(record, "withdrawn").get("reason")}
+            said: Change = {
+                "fact": fact,
+                "weight": STOP,
+                "before": None,
+                "now": facet(record, "withdrawn").get("reason"),
+            }
             return [{**said, **said_by(record, "withdrawn")}]
     return [] if survey.is_live(conversion) else [{"fact": "removed", "weight": STOP, "before": None, "now": None}]
 
@@ -195,7 +226,10 @@ def fingerprint_of(changes: Sequence[Change]) -> str:
     ----------
     .. [1] Fowler, Noll, Vo: hash FNV-1a, 32 bits, prime 16777619, offset 2166136261 (from memory).
     """
-    lines = sorted("|".join((each["fact"], each.get("about", ""), text_of(each["before"]), text_of(each["now"]))) for each in changes)
+    lines = sorted(
+        "|".join((each["fact"], each.get("about", ""), text_of(each["before"]), text_of(each["now"])))
+        for each in changes
+    )
     data = "\n".join(lines).encode()
     return "".join(f"{_fnv(data, offset):08x}" for offset in FNV_OFFSETS) if lines else ""
 
@@ -222,4 +256,18 @@ def _fnv(data: bytes, offset: int) -> int:
     return found
 
 
-__all__ = ["IN_FORCE", "LOOK", "STOP", "SUPERSEDED", "WITHDRAWN", "Done", "Standing", "done_at", "fingerprint_of", "newest_of", "number_of", "standing_of", "text_of"]
+__all__ = [
+    "IN_FORCE",
+    "LOOK",
+    "STOP",
+    "SUPERSEDED",
+    "WITHDRAWN",
+    "Done",
+    "Standing",
+    "done_at",
+    "fingerprint_of",
+    "newest_of",
+    "number_of",
+    "standing_of",
+    "text_of",
+]

@@ -121,7 +121,12 @@ class Seen:
 
     def items(self, *parts: str) -> list[str]:
         """Ids of the items that were released as `bars`, `drivers`, `packs` or `others`; packs only where one hangs."""
-        return [each for part in parts for each in dict.fromkeys(self.facts.get(part, [])) if part != "packs" or self.has_pack()]
+        return [
+            each
+            for part in parts
+            for each in dict.fromkeys(self.facts.get(part, []))
+            if part != "packs" or self.has_pack()
+        ]
 
     def has_pack(self) -> bool:
         """Whether a pack belongs into this fixture, or into one of the group."""
@@ -147,7 +152,9 @@ def item_facet(released: Mapping[str, Json]) -> Facet:
     return next((released[name] for name in ITEM_FACETS if name in released), {})
 
 
-def changes_of(survey: Survey, conversion: Record, tables: Mapping[str, Json], position: int | None = None) -> list[Change]:
+def changes_of(
+    survey: Survey, conversion: Record, tables: Mapping[str, Json], position: int | None = None
+) -> list[Change]:
     """Everything that is otherwise than when a conversion was released; what stops the work first.
 
     Parameters
@@ -171,7 +178,15 @@ def changes_of(survey: Survey, conversion: Record, tables: Mapping[str, Json], p
     kind, room = survey.kind_of(group) or NOTHING, survey.room_of(group) or NOTHING
     release = facet(survey.by_id.get(identity["release"]), "identity")
     around = (group, kind, room, survey.site())
-    seen = Seen(survey, identity.get("facts") or {}, release.get("items", {}), *around, tables, position, release.get("head", -1))
+    seen = Seen(
+        survey,
+        identity.get("facts") or {},
+        release.get("items", {}),
+        *around,
+        tables,
+        position,
+        release.get("head", -1),
+    )
     looked_for = LOOKED_FOR if seen.facts else LOOKED_FOR_WITHOUT_FACTS
     found = [change for look_for in looked_for for change in look_for(seen)]
     return sorted(found, key=lambda change: change["weight"] != STOP)
@@ -215,7 +230,9 @@ def _fields(seen: Seen) -> Iterator[Change]:
         before, now = seen.facts.get(name, {}).get(facet_name, {}), facet(records[name], facet_name)
         for field, weight in _differing(before, now, rows):
             fact = f"{name}.{facet_name}.{field}"
-            yield _change(fact, weight, plain(before.get(field)), plain(now.get(field)), said_by(records[name], facet_name))
+            yield _change(
+                fact, weight, plain(before.get(field)), plain(now.get(field)), said_by(records[name], facet_name)
+            )
 
 
 def _conflicts(seen: Seen) -> Iterator[Change]:
@@ -240,13 +257,22 @@ def _items(seen: Seen) -> Iterator[Change]:
             continue
         code = released.get("code", "")
         if has(record, "recall"):
-            yield _change("item.recall", STOP, None, facet(record, "recall").get("reason"), said_by(record, "recall"), code)
+            yield _change(
+                "item.recall", STOP, None, facet(record, "recall").get("reason"), said_by(record, "recall"), code
+            )
         name = facet_of_item(record)
         if name is None or name not in released:
             continue
         before, now = released[name], facet(record, name)
         for field, weight in _differing(before, now, rows["item", name]):
-            yield _change(f"item.{name}.{field}", weight, plain(before.get(field)), plain(now.get(field)), said_by(record, name), code)
+            yield _change(
+                f"item.{name}.{field}",
+                weight,
+                plain(before.get(field)),
+                plain(now.get(field)),
+                said_by(record, name),
+                code,
+            )
 
 
 # -- judged with others
@@ -269,7 +295,11 @@ def _takes(driver: Facet, volts: str) -> bool:
 
 def _moisture(seen: Seen) -> Iterator[Change]:
     before, now = seen.before("room", "surroundings", "moisture"), seen.now("room", "surroundings", "moisture")
-    made_for = [MOISTURE.index(item["moisture"]) for each in seen.items("bars", "drivers") if "moisture" in (item := seen.item(each))]
+    made_for = [
+        MOISTURE.index(item["moisture"])
+        for each in seen.items("bars", "drivers")
+        if "moisture" in (item := seen.item(each))
+    ]
     said = said_by(seen.room, "surroundings")
     if now is not None and made_for and min(made_for) < MOISTURE.index(now):
         yield _change("room.surroundings.moisture", STOP, before, now, said)
@@ -286,7 +316,9 @@ def _temperatures(seen: Seen) -> Iterator[Change]:
         if now is None:
             continue
         items = [(part, seen.item(each)) for part in PARTS for each in seen.items(part)]
-        if any(_beyond(item, field, sign, now + _rise(part, field, item), usual, before == now) for part, item in items):
+        if any(
+            _beyond(item, field, sign, now + _rise(part, field, item), usual, before == now) for part, item in items
+        ):
             said = said_by(seen.site, "settings") if of_room is None else said_by(seen.room, "surroundings")
             yield _change(f"room.surroundings.{field}", STOP, before, now, said)
 
@@ -358,7 +390,13 @@ def _emergency_positions(seen: Seen) -> Iterator[Change]:
     differing = set(before) ^ set(now)
     if differing:
         concerns = seen.position is None or seen.position in differing
-        yield _change("group.duty.emergency_positions", STOP if concerns else LOOK, sorted(before), sorted(now), said_by(seen.group, "duty"))
+        yield _change(
+            "group.duty.emergency_positions",
+            STOP if concerns else LOOK,
+            sorted(before),
+            sorted(now),
+            said_by(seen.group, "duty"),
+        )
 
 
 def _position(seen: Seen) -> Iterator[Change]:
@@ -399,7 +437,9 @@ def _fit(seen: Seen) -> Iterator[Change]:
     readings, trials = children(seen.group, "cavity_reading"), children(seen.group, "trial_bar")
     if not frozen or not has(seen.kind, "lamps") or _is_as_released(seen, [*readings, *trials]):
         return
-    judged = judge_group(seen.group, seen.kind, seen.room, seen.site, readings, _spread(seen), _bars(seen), seen.tables, trials)
+    judged = judge_group(
+        seen.group, seen.kind, seen.room, seen.site, readings, _spread(seen), _bars(seen), seen.tables, trials
+    )
     wanted = sorted(seen.facts["bars"])
     fit = next((each for each in judged["fits"] if sorted(each["bars"]) == wanted), None)
     verdict = "too long" if fit is None else fit["verdict"]
@@ -409,7 +449,9 @@ def _fit(seen: Seen) -> Iterator[Change]:
     new = sorted(each for each in judged["questions"] if each not in seen.facts.get("questions", []))
     for reading in new:
         record = seen.survey.by_id[reading]
-        yield _change("questioned", LOOK, None, facet(record, "identity").get("as_entered"), said_by(record, "identity"))
+        yield _change(
+            "questioned", LOOK, None, facet(record, "identity").get("as_entered"), said_by(record, "identity")
+        )
 
 
 def _is_as_released(seen: Seen, read: Sequence[Record]) -> bool:
@@ -434,7 +476,16 @@ def _bars(seen: Seen) -> list[Record]:
     found: list[Record] = []
     for item_id in dict.fromkeys(seen.facts["bars"]):
         code = seen.released.get(item_id, {}).get("code", "")
-        found.append({"id": item_id, "type": "catalogue_item", "parent": None, "removed": False, "facets": {"identity": {"item": "bar", "code": code}, "bar": seen.item(item_id)}, "conflicts": []})
+        found.append(
+            {
+                "id": item_id,
+                "type": "catalogue_item",
+                "parent": None,
+                "removed": False,
+                "facets": {"identity": {"item": "bar", "code": code}, "bar": seen.item(item_id)},
+                "conflicts": [],
+            }
+        )
     return found
 
 

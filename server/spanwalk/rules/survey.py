@@ -56,7 +56,11 @@ class Survey:
     def site(self) -> Record:
         """The site's own record; an empty one where it has not come yet."""
         sites = self.of_type("site")
-        return sites[0] if sites else {"id": "", "type": "site", "parent": None, "removed": False, "facets": {}, "conflicts": []}
+        return (
+            sites[0]
+            if sites
+            else {"id": "", "type": "site", "parent": None, "removed": False, "facets": {}, "conflicts": []}
+        )
 
     def kind_of(self, group: Record) -> Record | None:
         """The kind of a group, where it is known."""

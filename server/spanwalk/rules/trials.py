@@ -49,7 +49,9 @@ class Trial:
     most_ticks: int
 
 
-def trials_that_count(records: Iterable[Record], readings: Iterable[Record], back_ticks: int, items: Sequence[Item]) -> list[Trial]:
+def trials_that_count(
+    records: Iterable[Record], readings: Iterable[Record], back_ticks: int, items: Sequence[Item]
+) -> list[Trial]:
     """Trials of a group, by id: neither voided, nor in a cavity that was set aside, nor of a bar that is no longer known.
 
     Parameters
@@ -72,13 +74,26 @@ def trials_that_count(records: Iterable[Record], readings: Iterable[Record], bac
 
 def _trial(record: Record, by_id: Mapping[str, Item], back_ticks: int) -> Trial | None:
     said = facet(record, "identity")
-    wanted = [said["bar"]] * said.get("number", 1) + [said.get("then_bar")] * (said.get("then_number", 1) if "then_bar" in said else 0)
+    wanted = [said["bar"]] * said.get("number", 1) + [said.get("then_bar")] * (
+        said.get("then_number", 1) if "then_bar" in said else 0
+    )
     row = [by_id[each] for each in wanted if each in by_id]
     if len(row) < len(wanted):
         return None
-    length, tolerance, gap = nominal_ticks(row), sum(bar_of(item)["tolerance_ticks"] for item in row), said.get("gap_ticks", 0)
+    length, tolerance, gap = (
+        nominal_ticks(row),
+        sum(bar_of(item)["tolerance_ticks"] for item in row),
+        said.get("gap_ticks", 0),
+    )
     room = max(gap - GAP_READ_TICKS, 0) if gap > 0 else -back_ticks
-    return Trial(place_of(record), tuple(ids(row)), said["went_in"] == WENT_IN, length, length - tolerance + room, length + tolerance)
+    return Trial(
+        place_of(record),
+        tuple(ids(row)),
+        said["went_in"] == WENT_IN,
+        length,
+        length - tolerance + room,
+        length + tolerance,
+    )
 
 
 def place_of(record: Record) -> Place:
@@ -96,11 +111,23 @@ def _gauge(trial: Trial, id_: str) -> Record:
     position, row, cavity = trial.place
     length, instrument = (trial.least_ticks, "gauge-goes") if trial.went_in else (trial.most_ticks, "gauge-does-not-go")
     identity = {"position": position, "row": row, "cavity": cavity, "length_ticks": length, "instrument": instrument}
-    return {"id": id_, "type": "cavity_reading", "parent": None, "removed": False, "facets": {"identity": identity}, "conflicts": []}
+    return {
+        "id": id_,
+        "type": "cavity_reading",
+        "parent": None,
+        "removed": False,
+        "facets": {"identity": identity},
+        "conflicts": [],
+    }
 
 
 def with_trials(
-    fit: dict[str, Json], row: Sequence[Item], trials: Sequence[Trial], read: Mapping[Place, int], population: int | None, asked: bool = False
+    fit: dict[str, Json],
+    row: Sequence[Item],
+    trials: Sequence[Trial],
+    read: Mapping[Place, int],
+    population: int | None,
+    asked: bool = False,
 ) -> dict[str, Json]:
     """A verdict with what trials say of it.
 
@@ -127,7 +154,11 @@ def with_trials(
         their reading, `could_refuse` of them at 95 % or null, `close` trials without room for tolerance and warmth, `next`
         the place to try it next or null, `settles`.
     """
-    refused = min((each for each in trials if not each.went_in and each.nominal_ticks <= nominal_ticks(row)), key=lambda each: each.place, default=None)
+    refused = min(
+        (each for each in trials if not each.went_in and each.nominal_ticks <= nominal_ticks(row)),
+        key=lambda each: each.place,
+        default=None,
+    )
     if refused is not None:
         position, in_row, cavity = refused.place
         reason = {"code": "fit.trial-refused", "facts": {"position": position, "row": in_row, "cavity": cavity}}
@@ -139,10 +170,17 @@ def with_trials(
     if asked:
         return {**fit, "trial": {**trial, "settles": False}}
     settled = fit["verdict"] in ("tight", "cannot tell") and fit["clearance_ticks"] is not None and trial["settles"]
-    return {**fit, "verdict": "fits" if settled else fit["verdict"], "reasons": [*fit["reasons"], _reason(trial)], "trial": trial}
+    return {
+        **fit,
+        "verdict": "fits" if settled else fit["verdict"],
+        "reasons": [*fit["reasons"], _reason(trial)],
+        "trial": trial,
+    }
 
 
-def _told(terms: Mapping[str, int], own: Sequence[Trial], read: Mapping[Place, int], population: int | None) -> dict[str, Json]:
+def _told(
+    terms: Mapping[str, int], own: Sequence[Trial], read: Mapping[Place, int], population: int | None
+) -> dict[str, Json]:
     """What trials of one row of bars come to."""
     snug = terms["needed_ticks"] - terms["end_gaps_ticks"]
     tried = {each.place for each in own}
@@ -186,7 +224,9 @@ def is_accepted(group: Record, fit: Mapping[str, Json] | None) -> bool:
         The verdict on the row; one without a trial, or one whose cavities that read shortest were not tried, cannot be accepted.
     """
     decision = facet(group, "decision")
-    decided = decision.get("decision") == WITH_THIS and decision.get("accepts_trial") is True and bool(decision.get("reason"))
+    decided = (
+        decision.get("decision") == WITH_THIS and decision.get("accepts_trial") is True and bool(decision.get("reason"))
+    )
     trial = (fit or {}).get("trial")
     return decided and trial is not None and trial["could_refuse"] is not None
 

@@ -112,8 +112,16 @@ def _month(made: str) -> int | None:
     return month if 1 <= month <= 12 else None
 
 
-def waste_of(fixtures: int, lamps_each: int, lamps: Mapping[str, Json], ballast: Mapping[str, Json], ballasts_each: int | None,
-             batteries: int, ballasts_taken: int, battery: str = NOT_SEEN) -> Waste:
+def waste_of(
+    fixtures: int,
+    lamps_each: int,
+    lamps: Mapping[str, Json],
+    ballast: Mapping[str, Json],
+    ballasts_each: int | None,
+    batteries: int,
+    ballasts_taken: int,
+    battery: str = NOT_SEEN,
+) -> Waste:
     """What comes out of a group of fixtures.
 
     Parameters
@@ -148,7 +156,9 @@ def waste_of(fixtures: int, lamps_each: int, lamps: Mapping[str, Json], ballast:
         lamps=fixtures * lamps_each,
         lamp=lamp_name(lamps.get("diameter", NOT_SEEN), lamps.get("nominal_ft", NOT_SEEN)),
         ballasts=fixtures * each,
-        suspicion=pcb_suspicion(ballast.get("ballast", NOT_SEEN), ballast.get("pcb_mark", NOT_SEEN), ballast.get("made", "")),
+        suspicion=pcb_suspicion(
+            ballast.get("ballast", NOT_SEEN), ballast.get("pcb_mark", NOT_SEEN), ballast.get("made", "")
+        ),
         leaking=ballast.get("leaking") == "yes",
         batteries=batteries,
         battery=battery,

@@ -209,7 +209,6 @@ class _Site:
                 if _without(kept, set_to) != _without(kept, value):
                     self.find("value-differs", record=state.id, type=state.type, facet=name, operation=id)
 
-
     def _sums(self) -> None:
         """What phones check their copies by, counted anew."""
         types, ids = differing(self.session, self.site)

@@ -17,9 +17,7 @@ from spanwalk.storage.tables import Site
 SETTINGS = {"units": "inches"}
 
 
-def add_site(
-    session: Session, name: str, by: str, role: str = "owner", settings: dict[str, Any] | None = None
-) -> str:
+def add_site(session: Session, name: str, by: str, role: str = "owner", settings: dict[str, Any] | None = None) -> str:
     """Make a site and put its maker on it; its id.
 
     Parameters

@@ -185,9 +185,7 @@ class _Work:
         if state.removed:
             if named and self.gathered.children.get(state.id):
                 return self._lose(operation, state, None)
-            return (
-                self._apply(operation, state) if named else self._same(operation, state, state.facets[LIFE])
-            )
+            return self._apply(operation, state) if named else self._same(operation, state, state.facets[LIFE])
         seen = operation.seen if isinstance(operation.seen, dict) else {}
         followed = {facet: self._follow(seen.get(facet), operation) for facet in state.facets}
         as_it_is = all(followed[facet][0] == held["op"] for facet, held in state.facets.items())
@@ -296,15 +294,11 @@ class _Work:
         state.conflicts = [*state.conflicts, _conflict(operation, seq)]
         return self._known(operation, CONFLICT, seq, base, operation.id)
 
-    def _same(
-        self, operation: Operation, state: State, held: dict[str, Json] | None, closed: bool = False
-    ) -> Known:
+    def _same(self, operation: Operation, state: State, held: dict[str, Json] | None, closed: bool = False) -> Known:
         seq = self._touch(state) if closed else state.seq
         return self._known(operation, SAME, seq, _writer(held))
 
-    def _known(
-        self, operation: Operation, result: str, seq: int, base: str | None, lost: str | None = None
-    ) -> Known:
+    def _known(self, operation: Operation, result: str, seq: int, base: str | None, lost: str | None = None) -> Known:
         known = Known(
             operation.id,
             operation.hash,
@@ -362,6 +356,4 @@ def _conflict(operation: Operation, seq: int) -> dict[str, Json]:
 
 
 def _fork(operation: Operation) -> Known:
-    return Known(
-        operation.id, operation.hash, FORK, None, operation.record, operation.by, operation.device, None
-    )
+    return Known(operation.id, operation.hash, FORK, None, operation.record, operation.by, operation.device, None)

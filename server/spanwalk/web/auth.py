@@ -94,9 +94,7 @@ def check(right: Right, site_id: str | None) -> None:
     if member is None or (member.role is None and right is not Right.PUSH):
         raise NotThere("site-unknown")
     if member.role is not None and member.role not in ROLES_WITH[right]:
-        raise NotAllowed(
-            "role-not-enough", role=member.role, right=[r for r in ROLES if r in ROLES_WITH[right]]
-        )
+        raise NotAllowed("role-not-enough", role=member.role, right=[r for r in ROLES if r in ROLES_WITH[right]])
     g.member = member
 
 

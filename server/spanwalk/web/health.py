@@ -28,7 +28,5 @@ def health() -> Response:
             session.execute(text("SELECT incarnation FROM server")).one()
     except SQLAlchemyError:
         logging.getLogger("spanwalk").exception("the database does not answer")
-        return json_answer(
-            {"status": "failing", "version": version("spanwalk"), "database": "no answer"}, 503
-        )
+        return json_answer({"status": "failing", "version": version("spanwalk"), "database": "no answer"}, 503)
     return json_answer({"status": "ok", "version": version("spanwalk"), "database": "ok"})

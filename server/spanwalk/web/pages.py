@@ -107,11 +107,7 @@ class Pages:
         """Read the files if one of them has changed."""
         with self._lock:
             sources = self._sources()
-            also = [
-                path
-                for path in (self.folder / SHELL, self.folder / WORKER)
-                if path.is_file()
-            ]
+            also = [path for path in (self.folder / SHELL, self.folder / WORKER) if path.is_file()]
             stamp = tuple(
                 (str(path), stat.st_mtime_ns, stat.st_size)
                 for path in (*sources.values(), *also)
@@ -130,9 +126,7 @@ class Pages:
         if TABLES not in files or files[TABLES].data != tables:
             files[TABLES] = served(tables, TABLES)
         index = self.folder / SHELL
-        shell, self.import_map_hash = with_import_map(
-            index.read_text("utf-8") if index.is_file() else BARE_SHELL
-        )
+        shell, self.import_map_hash = with_import_map(index.read_text("utf-8") if index.is_file() else BARE_SHELL)
         self.files, self.shell = files, served(shell.encode(), SHELL)
         self.worker = served(self._worker_text().encode(), WORKER)
 

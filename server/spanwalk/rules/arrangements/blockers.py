@@ -24,9 +24,7 @@ OF_PARTNER = ("plan.blocked.partner", "plan.partner")
 """Starts of codes that tell what the other body of a pair is held back for."""
 
 
-def found(
-    body: Body, proposal: Candidate | None, rejected: int, against: list[Found]
-) -> list[Found]:
+def found(body: Body, proposal: Candidate | None, rejected: int, against: list[Found]) -> list[Found]:
     """Everything that keeps a group from being released.
 
     Parameters
@@ -88,7 +86,10 @@ def _is_proved_by_label(body: Body, proposal: Candidate | None) -> bool:
         seen = facet(body.partner.group, "supply").get("volts", NOT_SEEN)
         return seen == NOT_SEEN and body.partner.plan["proposal"] is not None and "plan.blocked.no-volts" not in told
     checks = proposal.checks if proposal is not None else ()
-    return any(check.name == "driver.volts" and check.verdict == PASSES and check.facts.get("known_by") == "ballast-label" for check in checks)
+    return any(
+        check.name == "driver.volts" and check.verdict == PASSES and check.facts.get("known_by") == "ballast-label"
+        for check in checks
+    )
 
 
 def _of_lamp(body: Body, layout: Layout, fit: Mapping[str, Json] | None) -> Iterator[Found]:
@@ -121,7 +122,12 @@ def _of_emergency(body: Body) -> Iterator[Found]:
     if body.positions_not_there:
         yield _blocker("emergency-position-not-there", positions=_listed(body.positions_not_there), count=body.fixtures)
     if body.place.control_wanted != "none":
-        yield _blocker("control-before-emergency", control=body.place.control_wanted, duty=body.emergency, positions=_listed(body.emergency_positions))
+        yield _blocker(
+            "control-before-emergency",
+            control=body.place.control_wanted,
+            duty=body.emergency,
+            positions=_listed(body.emergency_positions),
+        )
     if body.emergency in SECOND_SOURCE and not body.of_group("duty").get("second_source"):
         yield _blocker("second-source-not-named", duty=body.emergency)
 
@@ -163,9 +169,20 @@ def _of_pair(body: Body) -> Iterator[Found]:
         return
     one, other = (body, there) if body.feeds_neighbour else (there, body)
     if one.fixtures != other.fixtures:
-        yield _blocker("neighbour-counts", feeding=one.fixtures, fed=other.fixtures, room=name_of_room(one.room), marks=[mark_of(one.kind), mark_of(other.kind)])
+        yield _blocker(
+            "neighbour-counts",
+            feeding=one.fixtures,
+            fed=other.fixtures,
+            room=name_of_room(one.room),
+            marks=[mark_of(one.kind), mark_of(other.kind)],
+        )
     if one.rows and other.rows and not alike(one, other):
-        lamps = {"feeding_rows": one.rows, "fed_rows": other.rows, "feeding_lamps": one.lamps_each, "fed_lamps": other.lamps_each}
+        lamps = {
+            "feeding_rows": one.rows,
+            "fed_rows": other.rows,
+            "feeding_lamps": one.lamps_each,
+            "fed_lamps": other.lamps_each,
+        }
         yield _blocker("neighbour-lamps", **lamps)
 
 
@@ -175,7 +192,12 @@ def _of_partner(body: Body, proposal: Candidate | None) -> Iterator[Found]:
     if there is None:
         return
     if body.feeds_neighbour:
-        theirs = [*not_by_this_method.reasons(there), *_of_survey(there, proposal), *_of_kind(there), *_of_decision_there(there, proposal)]
+        theirs = [
+            *not_by_this_method.reasons(there),
+            *_of_survey(there, proposal),
+            *_of_kind(there),
+            *_of_decision_there(there, proposal),
+        ]
         if proposal is not None:
             theirs += _of_lamp(there, proposal.layout, _fit_there(there, proposal.layout))
     else:

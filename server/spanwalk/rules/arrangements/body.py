@@ -43,7 +43,9 @@ class Catalogue:
         >>> Catalogue.of([]).bars
         ()
         """
-        items = [each for each in records if each["type"] == "catalogue_item" and not each["removed"] and is_offered(each)]
+        items = [
+            each for each in records if each["type"] == "catalogue_item" and not each["removed"] and is_offered(each)
+        ]
         items.sort(key=lambda each: (code_of(each), each["id"]))
         prices = {each["parent"]: each["facets"]["identity"] for each in records if _is_price(each)}
         bars, drivers, accessories = (
@@ -73,7 +75,10 @@ class Catalogue:
     @cached_property
     def _cheapest(self) -> dict[str, Record]:
         found: dict[str, Record] = {}
-        for each in sorted(self.accessories, key=lambda each: (self.prices.get(each["id"], {}).get("each", float("inf")), code_of(each))):
+        for each in sorted(
+            self.accessories,
+            key=lambda each: (self.prices.get(each["id"], {}).get("each", float("inf")), code_of(each)),
+        ):
             found.setdefault(each["facets"]["accessory"]["purpose"], each)
         return found
 
@@ -196,7 +201,10 @@ class Body:
         """The other body of the pair, as a group of its own."""
         if self.partner is None:
             return None
-        there, back = self.partner, Neighbour(self.group, self.kind, self.judged, self.doubts, self.others, read_of_kind=self.read_of_kind)
+        there, back = (
+            self.partner,
+            Neighbour(self.group, self.kind, self.judged, self.doubts, self.others, read_of_kind=self.read_of_kind),
+        )
         return replace(
             self,
             group=there.group,

@@ -110,7 +110,9 @@ def layout_checks(body: Body, layout: Layout) -> list[Check]:
 
 
 def _check_moisture(body: Body, layout: Layout) -> Check:
-    wettest = min((bar["facets"]["bar"] for bar in layout.fill), key=lambda bar: driver_rules.MOISTURE.index(bar["moisture"]))
+    wettest = min(
+        (bar["facets"]["bar"] for bar in layout.fill), key=lambda bar: driver_rules.MOISTURE.index(bar["moisture"])
+    )
     return driver_rules.check_moisture(wettest, body.place.moisture, "bar-moisture")
 
 

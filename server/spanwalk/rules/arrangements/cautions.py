@@ -107,7 +107,9 @@ def _leaves_a_row_empty(body: Body, proposal: Proposal) -> bool:
 
 CAUTIONS: tuple[Caution, ...] = (
     Caution("isolate", "isolate", _always),
-    Caution("shared-neutral", "isolate", lambda body, _: body.of_group("supply").get("shared_neutral", NOT_SEEN) != "no"),
+    Caution(
+        "shared-neutral", "isolate", lambda body, _: body.of_group("supply").get("shared_neutral", NOT_SEEN) != "no"
+    ),
     Caution("two-switched-lines", "isolate", _is_switched_in_parts),
     Caution("high-volts", "isolate", _is_high_volts),
     Caution("direct-current", "isolate", _is_dc),

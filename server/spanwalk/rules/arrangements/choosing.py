@@ -139,7 +139,10 @@ class _Candidates:
 
     def judge_drivers(self, layout: Layout, before: tuple[Check, ...]) -> None:
         """For each driver of the catalogue: its settings that pass and give the light that is wanted, or why none does."""
-        lights = Lights(Lamplight(self._body, layout), None if self._there is None else shared_ballast.LightThere(self._there, layout))
+        lights = Lights(
+            Lamplight(self._body, layout),
+            None if self._there is None else shared_ballast.LightThere(self._there, layout),
+        )
         for each in served(self._body.catalogue, layout):
             if isinstance(each, Refused):
                 self.rejected.append(partial(_refused, layout, each))
@@ -162,11 +165,17 @@ class _Candidates:
         here, failed = self._places.checks(each.driver, each.number)
         if self._there is None or self._places_there is None or failed is not None:
             return here, failed
-        asked = [check for check in self._places_there.checks(each.driver, each.number)[0] if check.name in ASKED_THERE and check.verdict != PASSES]
+        asked = [
+            check
+            for check in self._places_there.checks(each.driver, each.number)[0]
+            if check.name in ASKED_THERE and check.verdict != PASSES
+        ]
         theirs = tuple(shared_ballast.at_partner(self._there, check) for check in asked)
         return (*here, *theirs), first_failed(theirs)
 
-    def _judge_light(self, layout: Layout, each: Served, before: tuple[Check, ...], lights: Lights, packed: Packed | None) -> None:
+    def _judge_light(
+        self, layout: Layout, each: Served, before: tuple[Check, ...], lights: Lights, packed: Packed | None
+    ) -> None:
         fixtures, wanted, lit, good, there = self._body.fixtures, self._wanted, [], False, None
         for fed in each.good:
             lumens = lights.here.lumens(fed.here_w)
@@ -183,7 +192,11 @@ class _Candidates:
             checks = (*before, *(packed.checks if packed else ()), *fed.checks, check_light(found, wanted), *told)
             self._take(Candidate(layout, each.driver, fed.wiring, checks, lumens, packed))
         if not good:
-            why = partial(_rejected_at, layout, each.driver, *there) if there else partial(_nearest, layout, each, lit, wanted)
+            why = (
+                partial(_rejected_at, layout, each.driver, *there)
+                if there
+                else partial(_nearest, layout, each, lit, wanted)
+            )
             self.rejected.append(why)
 
     def judge_follower(self, layout: Layout, before: tuple[Check, ...]) -> None:

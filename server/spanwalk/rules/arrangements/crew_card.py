@@ -68,7 +68,9 @@ def crew_card(plan: Mapping[str, Json], group: Record, kind: Record, items: Mapp
         "kind": proposal["kind"],
         "remove": _remove(plan, kind),
         "cavity_ticks": proposal["cavity_ticks"],
-        "rows": [_row(row, [_bar(each) for each in bars], cavities, proposal) for row in range(1, int(lamps["rows"]) + 1)],
+        "rows": [
+            _row(row, [_bar(each) for each in bars], cavities, proposal) for row in range(1, int(lamps["rows"]) + 1)
+        ],
         "bars_each": proposal["bars_each"],
         "bars_held": _held(bars, magnet_holds),
         "fit": proposal["fit"],
@@ -116,7 +118,11 @@ def _row(row: int, bars: list[dict[str, Json]], cavities: int, proposal: Mapping
     return {
         "row": row,
         "cavities": cavities,
-        "bars": [] if dark else [{"name": bar["name"], "length_ticks": bar["length_ticks"], "lit_ticks": bar["lit_ticks"]} for bar in bars],
+        "bars": []
+        if dark
+        else [
+            {"name": bar["name"], "length_ticks": bar["length_ticks"], "lit_ticks": bar["lit_ticks"]} for bar in bars
+        ],
         "gap_each_end_ticks": None if dark else proposal["gap_each_end_ticks"],
         "dark": dark,
     }
@@ -210,10 +216,16 @@ def _dead_steps(card: Mapping[str, Json]) -> list[Step]:
         found.append(_connect_neighbour(card, cavities))
     else:
         found += join_steps(wiring, cavities, card["emergency"])
-    control = control_step(wanted=card["control"]["wanted"], pair=card["control"]["pair"], drives=card["control"]["driver"])
+    control = control_step(
+        wanted=card["control"]["wanted"], pair=card["control"]["pair"], drives=card["control"]["driver"]
+    )
     if control is not None:
         found.append(control)
-    found += [step("fit-accessory", name=each["name"], purpose=each["purpose"]) for each in card["accessories"] if each["purpose"] != PACK]
+    found += [
+        step("fit-accessory", name=each["name"], purpose=each["purpose"])
+        for each in card["accessories"]
+        if each["purpose"] != PACK
+    ]
     return [*found, step("check-earth"), step("label-and-notice")]
 
 
@@ -252,7 +264,10 @@ def _lay_rows(rows: Sequence[Mapping[str, Json]], names: str, gap: Json, card: M
 def _connect_neighbour(card: Mapping[str, Json], cavities: int) -> Step:
     """The bars of a body without a driver: which output over there feeds which bar here."""
     outputs = [
-        output for wired in card["wiring"] for output in wired["outputs"] if any(bar["body"] == "here" for bar in output["bars"])
+        output
+        for wired in card["wiring"]
+        for output in wired["outputs"]
+        if any(bar["body"] == "here" for bar in output["bars"])
     ]
     return step("connect-neighbour", *output_lines(outputs, cavities))
 

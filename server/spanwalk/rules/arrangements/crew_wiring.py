@@ -63,7 +63,9 @@ class WiredDriver(TypedDict):
     spare_outputs: list[int]
 
 
-def frozen_wiring(wiring: Iterable[Mapping[str, Json]], items: Mapping[str, Record], magnet_holds: str) -> list[WiredDriver]:
+def frozen_wiring(
+    wiring: Iterable[Mapping[str, Json]], items: Mapping[str, Record], magnet_holds: str
+) -> list[WiredDriver]:
     """The arrangement's wiring with what the catalogue says of each driver; without watts.
 
     Parameters
@@ -108,7 +110,10 @@ def seen_from_neighbour(wiring: Iterable[Mapping[str, Json]]) -> list[dict[str, 
         return {**bar, "body": "here" if bar["body"] == "neighbour" else "neighbour"}
 
     return [
-        {**wired, "outputs": [{**output, "bars": [turned(bar) for bar in output["bars"]]} for output in wired["outputs"]]}
+        {
+            **wired,
+            "outputs": [{**output, "bars": [turned(bar) for bar in output["bars"]]} for output in wired["outputs"]],
+        }
         for wired in wiring
     ]
 
@@ -165,7 +170,12 @@ def _setting(wired: WiredDriver) -> Line:
 def _lead_ends(wired: WiredDriver) -> list[Line]:
     if wired["lead_ends"] == NOT_SAID:
         return []
-    return [line("leads-both-ends" if wired["lead_ends"] == "both-ends" else "leads-one-end", lead_gap_ticks=wired["lead_gap_ticks"])]
+    return [
+        line(
+            "leads-both-ends" if wired["lead_ends"] == "both-ends" else "leads-one-end",
+            lead_gap_ticks=wired["lead_gap_ticks"],
+        )
+    ]
 
 
 def _supply(wired: WiredDriver, volts: str) -> Step:
@@ -203,7 +213,10 @@ def _through_pack(wired: WiredDriver, emergency: Mapping[str, Json]) -> list[Lin
     pack = emergency.get("pack")
     if not pack or not any(_is_on_pack(bar, pack) for output in wired["outputs"] for bar in output["bars"]):
         return []
-    return [line("through-pack", bar=pack["bar"], row=pack["row"], pack=pack["pack"]) | {"positions": list(emergency["positions"])}]
+    return [
+        line("through-pack", bar=pack["bar"], row=pack["row"], pack=pack["pack"])
+        | {"positions": list(emergency["positions"])}
+    ]
 
 
 def _is_on_pack(bar: WiredBar, pack: Mapping[str, Json]) -> bool:

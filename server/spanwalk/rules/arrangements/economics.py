@@ -72,7 +72,20 @@ class Worths:
         missing = [*unpriced, *missing, *self._no_terms]
         if missing or terms is None or kwh_now is None or kwh_then is None or kw_saved is None or current.watts is None:
             cost = None if unpriced or "labour_per_h" not in body.money else self._cost(parts, minutes)
-            return Worth(kwh_now, kwh_then, kw_saved, tuple(parts), minutes, cost, None, None, None, None, None, tuple(dict.fromkeys(missing)))
+            return Worth(
+                kwh_now,
+                kwh_then,
+                kw_saved,
+                tuple(parts),
+                minutes,
+                cost,
+                None,
+                None,
+                None,
+                None,
+                None,
+                tuple(dict.fromkeys(missing)),
+            )
         cost = self._cost(parts, minutes)
         back = _rebate(body, cost, kw_saved)
         price = float(body.money["tariff_per_kwh"])
@@ -83,7 +96,9 @@ class Worths:
         result = money.reckon(cost, back, bill_now, bill_now - saved, terms, short)
         emission = body.money.get("emission_kg_per_kwh")
         saved_kg = None if emission is None else energy.emission_kg(kwh_now - kwh_then, float(emission))
-        return Worth(kwh_now, kwh_then, kw_saved, tuple(parts), minutes, cost, back, result, saved_energy, terms, saved_kg, ())
+        return Worth(
+            kwh_now, kwh_then, kw_saved, tuple(parts), minutes, cost, back, result, saved_energy, terms, saved_kg, ()
+        )
 
     def _parts(self, candidate: Candidate) -> tuple[list[dict[str, Json]], float, list[str]]:
         """What is bought for the group: items with number, price and minutes; and the codes without a price."""
@@ -153,7 +168,11 @@ def uncounted(body: Body, parts: Iterable[Mapping[str, Any]]) -> list[str]:
     access = body.of_room("ceiling").get("access", NOT_SEEN)
     if access == NOT_SEEN or (access == "platform" and "lift_per_day" not in body.money):
         found.append("access platform")
-    return found + [f"minutes to fit {part['code']}" for part in parts if "fit_minutes" not in body.catalogue.prices.get(part["item"], {})]
+    return found + [
+        f"minutes to fit {part['code']}"
+        for part in parts
+        if "fit_minutes" not in body.catalogue.prices.get(part["item"], {})
+    ]
 
 
 def sensor_wanted(body: Body) -> str | None:
@@ -200,8 +219,15 @@ def terms_of(set_: Mapping[str, Json]) -> tuple[money.Terms | None, list[str]]:
     set_ : mapping
         `identity` facet of the money record; empty where nobody set it.
     """
-    needed = {"tariff_per_kwh": "tariff", "discount_pct": "discount rate", "study_years": "years looked at", "labour_per_h": "price of labour"}
+    needed = {
+        "tariff_per_kwh": "tariff",
+        "discount_pct": "discount rate",
+        "study_years": "years looked at",
+        "labour_per_h": "price of labour",
+    }
     missing = [name for field, name in needed.items() if field not in set_]
     if missing:
         return None, missing
-    return money.Terms(float(set_["discount_pct"]) / 100, float(set_.get("escalation_pct", 0)) / 100, int(set_["study_years"])), []
+    return money.Terms(
+        float(set_["discount_pct"]) / 100, float(set_.get("escalation_pct", 0)) / 100, int(set_["study_years"])
+    ), []

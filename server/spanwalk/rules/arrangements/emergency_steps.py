@@ -14,7 +14,14 @@ from spanwalk.rules.arrangements.crew_step import Step
 from spanwalk.rules.emergency import BATTERY, SECOND_SOURCE
 
 Json = Any
-AT_POSITIONS = ("emergency", "battery-stays-live", "second-source", "direct-current", "control-now-before-emergency", "dimmed-emergency")
+AT_POSITIONS = (
+    "emergency",
+    "battery-stays-live",
+    "second-source",
+    "direct-current",
+    "control-now-before-emergency",
+    "dimmed-emergency",
+)
 """Cautions for emergency fixtures only; the one about d.c. where only the emergency supply is d.c."""
 BATTERY_CHECKS = ("old-battery-out", "unswitched-feed-on", "pack-charges")
 SECOND_SOURCE_CHECKS = ("second-source-proved-dead",)
@@ -45,8 +52,20 @@ def with_emergency(steps: Sequence[Step], emergency: Mapping[str, Json]) -> list
     if not emergency["positions"]:
         return list(steps)
     before_proof, after_proof, fitting, last = _of_duty(emergency)
-    proof, earth = _at(steps, ("plan.step.prove-dead",), 0), _at(steps, ("plan.step.check-earth", "plan.step.label", "plan.step.restore"), len(steps))
-    return [*steps[:proof], *before_proof, *steps[proof : proof + 1], *after_proof, *steps[proof + 1 : earth], *fitting, *steps[earth:], *last]
+    proof, earth = (
+        _at(steps, ("plan.step.prove-dead",), 0),
+        _at(steps, ("plan.step.check-earth", "plan.step.label", "plan.step.restore"), len(steps)),
+    )
+    return [
+        *steps[:proof],
+        *before_proof,
+        *steps[proof : proof + 1],
+        *after_proof,
+        *steps[proof + 1 : earth],
+        *fitting,
+        *steps[earth:],
+        *last,
+    ]
 
 
 def _at(steps: Sequence[Step], codes: tuple[str, ...], otherwise: int) -> int:
@@ -65,15 +84,36 @@ def _of_duty(emergency: Mapping[str, Json]) -> tuple[list[Step], list[Step], lis
 
     if emergency["duty"] in SECOND_SOURCE:
         source = {"second_source": emergency.get("second_source", "not-seen")}
-        return [step("isolate-second", **source, duty=emergency["duty"])], [step("prove-dead-second", **source)], [], [step("test-second", **source)]
+        return (
+            [step("isolate-second", **source, duty=emergency["duty"])],
+            [step("prove-dead-second", **source)],
+            [],
+            [step("test-second", **source)],
+        )
     pack = emergency.get("pack")
     if emergency["duty"] != BATTERY or not pack:
         return [], [], [], []
     battery = emergency.get("old_battery", "not-seen")
-    out = [step("old-pack-find", battery=battery, old_pack=emergency.get("old_pack", "not-seen")), step("old-pack-out", battery=battery), step("prove-dead-battery")]
-    feed = step("unswitched-feed", unswitched_feed_seen=emergency.get("unswitched_feed_seen", "not-seen")) if pack["unswitched_feed"] else step("charge-leads")
-    fitting = [step("fit-pack", name=pack["pack"]), step("pack-leads", bar=pack["bar"], row=pack["row"], place=pack["place"]), feed]
-    test = step("test-pack", **{name: pack[name] for name in ("row", "wanted_min", "lasts_min")}, then_lm=pack["then_lm"] or "not known")
+    out = [
+        step("old-pack-find", battery=battery, old_pack=emergency.get("old_pack", "not-seen")),
+        step("old-pack-out", battery=battery),
+        step("prove-dead-battery"),
+    ]
+    feed = (
+        step("unswitched-feed", unswitched_feed_seen=emergency.get("unswitched_feed_seen", "not-seen"))
+        if pack["unswitched_feed"]
+        else step("charge-leads")
+    )
+    fitting = [
+        step("fit-pack", name=pack["pack"]),
+        step("pack-leads", bar=pack["bar"], row=pack["row"], place=pack["place"]),
+        feed,
+    ]
+    test = step(
+        "test-pack",
+        **{name: pack[name] for name in ("row", "wanted_min", "lasts_min")},
+        then_lm=pack["then_lm"] or "not known",
+    )
     return [], out, fitting, [step("charge"), test]
 
 

@@ -16,7 +16,9 @@ Json = Any
 EMERGENCY_PACK = "emergency-pack"
 
 
-def frozen_facts(plan: Mapping[str, Json], body: Body, judge: ToJudge, items: Mapping[str, Record], partner: str | None) -> dict[str, Json]:
+def frozen_facts(
+    plan: Mapping[str, Json], body: Body, judge: ToJudge, items: Mapping[str, Record], partner: str | None
+) -> dict[str, Json]:
     """What `standing_changes.changes_of` holds later records against.
 
     Parameters
@@ -43,7 +45,9 @@ def frozen_facts(plan: Mapping[str, Json], body: Body, judge: ToJudge, items: Ma
     proposal = plan["proposal"]
     records = {"group": body.group, "kind": body.kind, "room": body.room, "site": body.site}
     parts = _parts(proposal, items)
-    facts: dict[str, Json] = {name: said for name, record in records.items() if (said := _said(name, record, body.tables))}
+    facts: dict[str, Json] = {
+        name: said for name, record in records.items() if (said := _said(name, record, body.tables))
+    }
     facts |= {"arrangement": proposal["arrangement"], "bars": list(proposal["fill_items"]), **parts}
     facts |= {"ways": _ways(proposal, body, parts, items), "fit": {"verdict": proposal["fit"]["verdict"]}}
     facts["spread"] = {"squares_ticks2": str(judge.elsewhere.squares_ticks2), "degrees": judge.elsewhere.degrees}
@@ -101,7 +105,9 @@ def _parts(proposal: Mapping[str, Json], items: Mapping[str, Record]) -> dict[st
     return found
 
 
-def _ways(proposal: Mapping[str, Json], body: Body, parts: Mapping[str, list[str]], items: Mapping[str, Record]) -> list[list[int]]:
+def _ways(
+    proposal: Mapping[str, Json], body: Body, parts: Mapping[str, list[str]], items: Mapping[str, Record]
+) -> list[list[int]]:
     """Length, width and height that the drivers, and a pack where one hangs, need in each way of laying them [1/320 mm].
 
     Drivers of several sorts lie as they were planned: then the space as it was is what they need.

@@ -90,7 +90,12 @@ def check_fit(body: Body, layout: Layout) -> Check:
     """
     if layout.fit.get("trial") or layout.fit.get("refused"):
         return _tried(body, layout)
-    return _fit(" + ".join(code_of(bar) for bar in layout.fill), layout.fit["verdict"], layout.fit.get("clearance_ticks"), is_by_lamp(layout.fit))
+    return _fit(
+        " + ".join(code_of(bar) for bar in layout.fill),
+        layout.fit["verdict"],
+        layout.fit.get("clearance_ticks"),
+        is_by_lamp(layout.fit),
+    )
 
 
 @lru_cache(maxsize=CHECKS_KEPT)
@@ -117,9 +122,15 @@ def _tried(body: Body, layout: Layout) -> Check:
         return passes("fit-tried", bars=bars, tried=trial["tried"])
     if fit["verdict"] != "tight" or trial["could_refuse"] is None:
         return _fit(bars, fit["verdict"], clearance, is_by_lamp(fit))
-    facts: dict[str, Json] = {"bars": bars, "short_by_ticks": -clearance} | {name: trial[name] for name in ("tried", "close", "left", "could_refuse")}
+    facts: dict[str, Json] = {"bars": bars, "short_by_ticks": -clearance} | {
+        name: trial[name] for name in ("tried", "close", "left", "could_refuse")
+    }
     chosen = str(body.of_group("decision").get("arrangement", "")).startswith(f"{layout.name}; ")
-    return passes("fit-accepted", **facts) if chosen and is_accepted(body.group, fit) else cannot_tell("fit-trial", **facts)
+    return (
+        passes("fit-accepted", **facts)
+        if chosen and is_accepted(body.group, fit)
+        else cannot_tell("fit-trial", **facts)
+    )
 
 
 def check_width(body: Body, layout: Layout) -> Check:
@@ -157,7 +168,9 @@ def check_fixing(body: Body, layout: Layout) -> Check:
     Where nobody tried a magnet, a bar that can be screwed or clipped passes as such, another cannot be told.
     """
     holds = body.of_kind("housing").get("magnet_holds", "not-seen")
-    return _fixing(str(holds), tuple(sorted(set.intersection(*(set(bar["facets"]["bar"]["fixing"]) for bar in layout.fill)))))
+    return _fixing(
+        str(holds), tuple(sorted(set.intersection(*(set(bar["facets"]["bar"]["fixing"]) for bar in layout.fill))))
+    )
 
 
 @lru_cache(maxsize=CHECKS_KEPT)

@@ -119,7 +119,12 @@ def now(body: Body) -> Now:
         ballasts_each=ballasts,
         room=room,
         assumed=(*assumed, *body_assumed, *(room.assumed if room else ()), *(("hours",) if body.hours_assumed else ())),
-        missing=(*missing, *body_missing, *(("room size",) if room is None else ()), *(("hours",) if body.hours_year is None else ())),
+        missing=(
+            *missing,
+            *body_missing,
+            *(("room size",) if room is None else ()),
+            *(("hours",) if body.hours_year is None else ()),
+        ),
         ballast_row=lamps.ballast_row,
         lumens_row=lamps.lumens_row,
         body_row=body.body_row,

@@ -155,7 +155,11 @@ def _then_lm(body: Body, output_w: Json, bar: Record) -> int | None:
         return None
     hours = float((body.hours_year or 0) * int(body.money.get("study_years", 10)))
     kept = light.led_depreciation(hours, bar["l70_h"])
-    return round(light.lumens_then(float(output_w), bar["lumens_per_w"], kept, row["dirt_share"], row["bars_share"], optic_share(body)))
+    return round(
+        light.lumens_then(
+            float(output_w), bar["lumens_per_w"], kept, row["dirt_share"], row["bars_share"], optic_share(body)
+        )
+    )
 
 
 def _check_light(told: dict[str, Json]) -> tuple[Check, ...]:
@@ -165,7 +169,9 @@ def _check_light(told: dict[str, Json]) -> tuple[Check, ...]:
         return ()
     if today is None:
         return (passes("pack.light", then_lm=then),)
-    return (passes("pack.light-against-today", then_lm=then, today_lm=today, share_pct=plain(round(then / today * 100))),)
+    return (
+        passes("pack.light-against-today", then_lm=then, today_lm=today, share_pct=plain(round(then / today * 100))),
+    )
 
 
 def duty_checks(body: Body) -> Sequence[Check]:

@@ -122,7 +122,9 @@ def _common(body: Body, found: Ranked, proposal: Mapping[str, Json] | None) -> d
         "state": _state(found.against, proposal, blocked),
         "blockers": blocked,
         "instead": found.against,
-        "site_values": site_figures.used(body, current, wanted_light(body, current).facts, density_of(body, current, proposal)),
+        "site_values": site_figures.used(
+            body, current, wanted_light(body, current).facts, density_of(body, current, proposal)
+        ),
         "cautions": cautions(body, first),
         "waste": _waste(body, current),
         "misfits": None if first is None else misfits_of(body, first),
@@ -152,7 +154,11 @@ def _side_by_side(body: Body, feasible: list[Judged]) -> dict[str, list[str]]:
     if not feasible:
         return {}
     full = [each.candidate.name for each in feasible if len(each.candidate.layout.rows) == body.rows]
-    lit = [(round(each.candidate.lumens_each), each.candidate.name) for each in feasible if each.candidate.lumens_each is not None]
+    lit = [
+        (round(each.candidate.lumens_each), each.candidate.name)
+        for each in feasible
+        if each.candidate.lumens_each is not None
+    ]
     lumens = [lm for lm, _ in lit]
     return {
         "recommended": [feasible[0].candidate.name],
@@ -162,7 +168,9 @@ def _side_by_side(body: Body, feasible: list[Judged]) -> dict[str, list[str]]:
     }
 
 
-def _why(feasible: list[Judged], rejected: list[dict[str, Json]], chosen: str | None, currency: str) -> list[dict[str, Json]]:
+def _why(
+    feasible: list[Judged], rejected: list[dict[str, Json]], chosen: str | None, currency: str
+) -> list[dict[str, Json]]:
     """Why the first one comes first; amounts of money are facts that end in `_money`, beside their currency."""
     if not feasible:
         return [{"code": "plan.why.nothing", "facts": {"rejected": len(rejected)}}]
@@ -179,9 +187,19 @@ def _why(feasible: list[Judged], rejected: list[dict[str, Json]], chosen: str | 
     said.append({"code": "plan.why.cheapest", "facts": {"currency": currency, **sums}})
     if sure > 1 and feasible[1].worth.result is not None:
         more = round(feasible[1].worth.result.lcc - first.worth.result.lcc, 2)
-        said.append({"code": "plan.why.next", "facts": {"arrangement": feasible[1].candidate.name, "currency": currency, "more_money": more}})
+        said.append(
+            {
+                "code": "plan.why.next",
+                "facts": {"arrangement": feasible[1].candidate.name, "currency": currency, "more_money": more},
+            }
+        )
     if first.worth.result.npv < 0:
-        said.append({"code": "plan.why.does-not-pay", "facts": {"currency": currency, "npv_money": round(first.worth.result.npv, 2)}})
+        said.append(
+            {
+                "code": "plan.why.does-not-pay",
+                "facts": {"currency": currency, "npv_money": round(first.worth.result.npv, 2)},
+            }
+        )
     return said
 
 

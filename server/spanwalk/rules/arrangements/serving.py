@@ -136,7 +136,11 @@ def ways(driver: Record, bars: Sequence[Spot]) -> list[Served | Refused]:
         chosen = _fewest(driver, bars, on_an_output)
         if chosen is not None:
             found.append(chosen)
-            if chosen.number == 1 and facet["current"] == "shared-by-the-bars" and facet.get("bars_joined") == IN_PARALLEL:
+            if (
+                chosen.number == 1
+                and facet["current"] == "shared-by-the-bars"
+                and facet.get("bars_joined") == IN_PARALLEL
+            ):
                 break  # More bars on an output would be the same circuit.
     return found or [_too_many(driver, bars)]
 
@@ -171,7 +175,9 @@ def _served(driver: Record, bars: Sequence[Spot], number: int, on_an_output: int
     if not tried:
         return None
     good = tuple(each for each in tried if worst(each.checks) != FAILS)
-    furthest = None if good else max(_failures(tried), key=lambda each: (each[0].checks.index(each[1]), -each[0].setting_ma))
+    furthest = (
+        None if good else max(_failures(tried), key=lambda each: (each[0].checks.index(each[1]), -each[0].setting_ma))
+    )
     return Served(driver, number, good, tried[0], furthest)
 
 
@@ -194,7 +200,9 @@ def does(driver: Record, bars: Sequence[Spot], number: int, on_an_output: int, s
     outputs, tried = driver["facets"]["driver"]["outputs"], []
     for lists in splits(bars, number):
         if max(map(len, lists)) >= on_an_output and all(-(-len(each) // on_an_output) <= outputs for each in lists):
-            wiring = Wiring(tuple(wired(driver, at, setting_ma, each, on_an_output) for at, each in enumerate(lists, 1)))
+            wiring = Wiring(
+                tuple(wired(driver, at, setting_ma, each, on_an_output) for at, each in enumerate(lists, 1))
+            )
             tried.append(Fed(wiring, tuple(check_wiring(wiring))))
     return min(tried, key=lambda fed: _rank(fed.checks), default=None)
 

@@ -28,7 +28,9 @@ def used_today(body: Body, current: Now) -> tuple[Note, ...]:
     return _each_once(_today(body, current))
 
 
-def used(body: Body, current: Now, wanted: Mapping[str, Json], density: Mapping[str, Json] | None) -> list[dict[str, Json]]:
+def used(
+    body: Body, current: Now, wanted: Mapping[str, Json], density: Mapping[str, Json] | None
+) -> list[dict[str, Json]]:
     """Every figure of the site that a group's plan rests on, as code and facts of a sentence.
 
     Parameters
@@ -71,7 +73,10 @@ def _of_space(body: Body, wanted: Mapping[str, Json], density: Mapping[str, Json
 
 
 def _of_controls(body: Body) -> Iterator[Note]:
-    table, controls = body.tables["controls"], {body.of_group("duty").get("control_now", "switch"), body.place.control_wanted}
+    table, controls = (
+        body.tables["controls"],
+        {body.of_group("duty").get("control_now", "switch"), body.place.control_wanted},
+    )
     for row in table["rows"]:
         if row["control"] in controls:
             yield from set_in(row)

@@ -66,7 +66,9 @@ def _shorter(body: Body, candidate: Candidate) -> Iterator[tuple[Record, ...]]:
     layout = candidate.layout
     most = _length_ticks(layout.fit) - SHORTER_TICKS
     able = [(bars, fit) for bars, fit in fills(body) if fit["verdict"] == "fits" and _length_ticks(fit) <= most]
-    for bars, fit in sorted(able, key=lambda each: (-each[1]["lit_ticks"], len(each[0]), [bar["id"] for bar in each[0]])):
+    for bars, fit in sorted(
+        able, key=lambda each: (-each[1]["lit_ticks"], len(each[0]), [bar["id"] for bar in each[0]])
+    ):
         if _would_do(body, candidate, replace(layout, fill=bars, fit=fit)):
             yield bars
 
@@ -86,10 +88,14 @@ def _feeds(candidate: Candidate, bars: Sequence[Spot]) -> bool:
 
 def _misfitted(candidate: Candidate, layout: Layout) -> Iterator[tuple[Spot, ...]]:
     """The bars of a fixture if one of its cavities is a misfit, whichever it is, and if all of them are."""
-    usual, shorter = (spots(each.fill, len(each.rows), each.cavities, each.feeds) for each in (candidate.layout, layout))
+    usual, shorter = (
+        spots(each.fill, len(each.rows), each.cavities, each.feeds) for each in (candidate.layout, layout)
+    )
     yield shorter
     for misfit in dict.fromkeys(spot.cavity_at for spot in usual):
-        mixed = [spot for spot in usual if spot.cavity_at != misfit] + [spot for spot in shorter if spot.cavity_at == misfit]
+        mixed = [spot for spot in usual if spot.cavity_at != misfit] + [
+            spot for spot in shorter if spot.cavity_at == misfit
+        ]
         yield tuple(sorted(mixed, key=lambda spot: spot.where))
 
 

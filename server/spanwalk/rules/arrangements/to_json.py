@@ -129,7 +129,10 @@ def _light_told(body: Body, candidate: Candidate, current: Now, spread: float) -
     if candidate.lumens_each is None:
         return {"then_lm": None}
     then = candidate.lumens_each * body.fixtures
-    found: dict[str, Json] = {"then_lm": round(then), "range_lm": [round(then * (1 - spread)), round(then * (1 + spread))]}
+    found: dict[str, Json] = {
+        "then_lm": round(then),
+        "range_lm": [round(then * (1 - spread)), round(then * (1 + spread))],
+    }
     found |= _share_of_today(body, candidate, current)
     if current.room is not None:
         lux = light.illuminance_lux(then, current.room.utilisation, current.room.area_m2)

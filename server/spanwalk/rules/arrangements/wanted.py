@@ -16,7 +16,11 @@ KEEP, TARGET = "keep-a-share-of-todays-light", "meet-the-target-of-the-space"
 DEFAULT_KEEP_PCT = 100
 DEFAULT_CEILING_PCT = 150
 CHOSEN = {
-    KEEP: {"light_policy": "what light is wanted", "keep_light_pct": "how much of today's light to keep", "light_ceiling_pct": "the most light"},
+    KEEP: {
+        "light_policy": "what light is wanted",
+        "keep_light_pct": "how much of today's light to keep",
+        "light_ceiling_pct": "the most light",
+    },
     TARGET: {"light_ceiling_pct": "the most light", "light_standard": "whose targets count"},
 }
 """What a site chooses under each policy, by its settings; what it did not is taken, and said to be."""
@@ -46,8 +50,15 @@ def wanted_light(body: Body, current: Now) -> Wanted:
     """
     settings = body.settings
     policy = policy_of(body.site)
-    keep, ceiling = settings.get("keep_light_pct", DEFAULT_KEEP_PCT), settings.get("light_ceiling_pct", DEFAULT_CEILING_PCT)
-    facts: dict[str, Json] = {"policy": policy, "ceiling_pct": ceiling, "assumed": [words for name, words in CHOSEN[policy].items() if name not in settings]}
+    keep, ceiling = (
+        settings.get("keep_light_pct", DEFAULT_KEEP_PCT),
+        settings.get("light_ceiling_pct", DEFAULT_CEILING_PCT),
+    )
+    facts: dict[str, Json] = {
+        "policy": policy,
+        "ceiling_pct": ceiling,
+        "assumed": [words for name, words in CHOSEN[policy].items() if name not in settings],
+    }
     if not current.lumens:
         return Wanted(None, ceiling / 100, facts | {"missing": list(current.missing) or ["a lamp that burns"]})
     if policy == KEEP:
@@ -55,7 +66,11 @@ def wanted_light(body: Body, current: Now) -> Wanted:
     target, room = target_lux(body), current.room
     if target is None or room is None or not body.others.known:
         by_choice = " by the standard that was chosen" if "light_standard" in settings else ""
-        missing = [(f"target of the space{by_choice}", target), ("room size", room), ("light of the other groups", body.others.known or None)]
+        missing = [
+            (f"target of the space{by_choice}", target),
+            ("room size", room),
+            ("light of the other groups", body.others.known or None),
+        ]
         return Wanted(None, ceiling / 100, facts | {"missing": [name for name, value in missing if value is None]})
     whole = light.lumens_for(target["lux"], room.area_m2, room.utilisation)
     part = current.lumens / (current.lumens + body.others.lumens)

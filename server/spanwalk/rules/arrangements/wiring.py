@@ -218,7 +218,10 @@ class Wiring:
     def mains_w_of(self, body: str) -> Fraction:
         """What the bars of a body come to at the mains [W]."""
         taken = (
-            bar.watts * 100 / exact(driver.facet["efficiency_pct"]) for driver in self.drivers for bar in driver.bars if bar.spot.body == body
+            bar.watts * 100 / exact(driver.facet["efficiency_pct"])
+            for driver in self.drivers
+            for bar in driver.bars
+            if bar.spot.body == body
         )
         return sum(taken, Fraction(0))
 
@@ -278,7 +281,10 @@ def splits(bars: Sequence[Spot], drivers: int) -> Iterator[tuple[tuple[Spot, ...
     halves = (tuple(bars[:half]), tuple(bars[half:]))
     yield halves
     first = bars[0].bar["id"]
-    by_item = tuple(each for each in bars if each.bar["id"] == first), tuple(each for each in bars if each.bar["id"] != first)
+    by_item = (
+        tuple(each for each in bars if each.bar["id"] == first),
+        tuple(each for each in bars if each.bar["id"] != first),
+    )
     if by_item[1] and by_item != halves:
         yield by_item
 
@@ -310,7 +316,10 @@ def wired(driver: Record, number: int, setting_ma: int, bars: Sequence[Spot], on
     for place, (spots_on_it, paths) in enumerate(zip(on_outputs, weights, strict=True), 1):
         of_source = shared or sum(paths)
         # In series there is one path, whose current all its bars get.
-        shares = [Fraction(setting_ma * weight, of_source) for weight in (paths if len(paths) == len(spots_on_it) else paths * len(spots_on_it))]
+        shares = [
+            Fraction(setting_ma * weight, of_source)
+            for weight in (paths if len(paths) == len(spots_on_it) else paths * len(spots_on_it))
+        ]
         wired_bars = tuple(WiredBar(spot, share) for spot, share in zip(spots_on_it, shares, strict=True))
         outputs.append(Output(place, joined if len(wired_bars) > 1 else ALONE, wired_bars))
     return WiredDriver(driver, number, setting_ma, tuple(outputs))

@@ -94,7 +94,9 @@ def silent_on(facet: Facet) -> list[str]:
     if facet.get("bars_per_output") == 1:
         return []
     missing = [] if facet.get("bars_per_output") else ["bars on one output"]
-    return missing if facet.get("bars_joined", NOT_SAID) in (IN_SERIES, IN_PARALLEL) else [*missing, "how they are joined"]
+    return (
+        missing if facet.get("bars_joined", NOT_SAID) in (IN_SERIES, IN_PARALLEL) else [*missing, "how they are joined"]
+    )
 
 
 def path_v(path: Path) -> Fraction:
@@ -124,7 +126,9 @@ def _parallel(paths: Sequence[Path]) -> Check:
     if len({tuple(sorted(bar.spot.bar["id"] for bar in path)) for path in paths}) == 1:
         return passes("driver.parallel", **facts)
     if None in may:
-        silent = sorted({code_of(bar.spot.bar) for path in paths for bar in path if bar.spot.facet.get("volts_apart") is None})
+        silent = sorted(
+            {code_of(bar.spot.bar) for path in paths for bar in path if bar.spot.facet.get("volts_apart") is None}
+        )
         verdict = fails if apart else cannot_tell
         return verdict("driver.parallel-silent", missing=silent, **facts)
     least = min(exact(each) for each in may)
@@ -148,7 +152,13 @@ def check_current(driver: WiredDriver) -> Check:
     """
     worst = max(driver.bars, key=lambda bar: bar.ma - bar.spot.facet["most_ma"])
     most = worst.spot.facet["most_ma"]
-    facts = {"setting_ma": driver.setting_ma, "bars": len(driver.bars), "bar": code_of(worst.spot.bar), "each_ma": shown(worst.ma), "most_ma": most}
+    facts = {
+        "setting_ma": driver.setting_ma,
+        "bars": len(driver.bars),
+        "bar": code_of(worst.spot.bar),
+        "each_ma": shown(worst.ma),
+        "most_ma": most,
+    }
     if worst.ma <= most:
         return passes("driver.current", **facts)
     would_do = min(driver.setting_ma * bar.spot.facet["most_ma"] / bar.ma for bar in driver.bars)
@@ -187,7 +197,12 @@ def check_watts(driver: WiredDriver) -> Check:
 def check_even(wiring: Wiring) -> Check:
     """Do bars of one item get nearly the same current in the whole fixture, so that none looks brighter? (`driver.even`)"""
     least, most = max(_extremes(wiring), key=lambda pair: pair[1] / pair[0])
-    facts = {"from_ma": shown(least), "to_ma": shown(most), "apart_pct": shown((most - least) * 100 / least), "most_pct": UNEVEN_PCT}
+    facts = {
+        "from_ma": shown(least),
+        "to_ma": shown(most),
+        "apart_pct": shown((most - least) * 100 / least),
+        "most_pct": UNEVEN_PCT,
+    }
     even = (most - least) * 100 <= UNEVEN_PCT * least
     return passes("driver.even", **facts) if even else fails("driver.even", **facts)
 
@@ -200,4 +215,13 @@ def _extremes(wiring: Wiring) -> Iterator[tuple[Fraction, Fraction]]:
         yield min(currents), max(currents)
 
 
-__all__ = ["check_driver", "check_even", "check_outputs", "check_parallel", "check_wiring", "outputs_for", "shown", "silent_on"]
+__all__ = [
+    "check_driver",
+    "check_even",
+    "check_outputs",
+    "check_parallel",
+    "check_wiring",
+    "outputs_for",
+    "shown",
+    "silent_on",
+]

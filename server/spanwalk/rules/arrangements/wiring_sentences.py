@@ -28,7 +28,13 @@ def wiring_sentences(proposal: Mapping[str, Json]) -> list[Said]:
     fed = proposal["wired_by"] == "neighbour"
     drivers = proposal["neighbour_wiring"] if fed else proposal["wiring"]
     bars = [bar for driver in drivers for output in driver["outputs"] for bar in output["bars"]]
-    where = "-in-cavity" if any(bar["cavity"] > 1 for bar in bars) else "-in-place" if any(bar["place"] > 1 for bar in bars) else ""
+    where = (
+        "-in-cavity"
+        if any(bar["cavity"] > 1 for bar in bars)
+        else "-in-place"
+        if any(bar["place"] > 1 for bar in bars)
+        else ""
+    )
     found = [_said("by-neighbour")] if fed else []
     for driver in drivers:
         found += _driver(driver, where, "here" if fed else "neighbour")
@@ -41,7 +47,9 @@ def _driver(driver: Mapping[str, Json], where: str, other: str) -> Iterator[Said
     yield _said("driver-set" if driver["set_by"] == "not-said" else "driver", **facts)
     for output in driver["outputs"]:
         bars = [_bar(bar, where, other) for bar in output["bars"]]
-        yield _said("output" if len(bars) == 1 else "output-joined", output=output["output"], joined=output["joined"], bars=bars)
+        yield _said(
+            "output" if len(bars) == 1 else "output-joined", output=output["output"], joined=output["joined"], bars=bars
+        )
     if driver["spare_outputs"]:
         yield _said("spare", outputs=driver["spare_outputs"])
 

@@ -18,7 +18,10 @@ def lamps_not_seen(seen: Seen) -> Iterator[Found]:
     """Kinds in use of which nobody has said what lamps are in them, and in how many rows of how many."""
     for kind in _kinds_in_use(seen):
         lamps = facet(kind, "lamps")
-        if not all(is_seen(lamps.get(field)) for field in ("fitted", "diameter", "cap", "nominal_ft", "rows", "lamps_end_to_end")):
+        if not all(
+            is_seen(lamps.get(field))
+            for field in ("fitted", "diameter", "cap", "nominal_ft", "rows", "lamps_end_to_end")
+        ):
             yield Found(kind["id"], None, {"mark": mark_of(kind)})
 
 

@@ -30,7 +30,12 @@ def no_reading(seen: Seen) -> Iterator[Found]:
 def too_few_readings(seen: Seen) -> Iterator[Found]:
     """Groups that have readings, but more are needed before anything can be said to fit."""
     for group, judged in _judged(seen):
-        if judged.get("measure_more") and _best(judged) != "fits" and not _held_by_cluster(judged) and not _is_accepted(group, judged):
+        if (
+            judged.get("measure_more")
+            and _best(judged) != "fits"
+            and not _held_by_cluster(judged)
+            and not _is_accepted(group, judged)
+        ):
             yield of_group(seen, group, more=judged["measure_more"], readings=len(seen.survey.readings_of(group)))
 
 
@@ -49,7 +54,12 @@ def tight_not_settled(seen: Seen) -> Iterator[Found]:
     accepts what is left open.
     """
     for group, judged in _judged(seen):
-        if _best(judged) == "tight" and not judged.get("measure_more") and not _held_by_cluster(judged) and not _is_accepted(group, judged):
+        if (
+            _best(judged) == "tight"
+            and not judged.get("measure_more")
+            and not _held_by_cluster(judged)
+            and not _is_accepted(group, judged)
+        ):
             yield of_group(seen, group, clearance_ticks=judged["fits"][judged["best"]]["clearance_ticks"])
 
 
@@ -69,7 +79,12 @@ def fits_by_lamp(seen: Seen) -> Iterator[Found]:
 def _read_of_kind(seen: Seen, kind: str) -> ReadOfKind:
     groups = [each for each in seen.survey.groups_to_convert() if facet(each, "identity").get("kind") == kind]
     return read_of_kind(
-        (each, seen.survey.by_id[kind], seen.survey.children(each, "cavity_reading"), seen.judgements.get(each["id"], {}).get("questions", {}))
+        (
+            each,
+            seen.survey.by_id[kind],
+            seen.survey.children(each, "cavity_reading"),
+            seen.judgements.get(each["id"], {}).get("questions", {}),
+        )
         for each in groups
     )
 
@@ -171,4 +186,6 @@ def _is_alone(seen: Seen, group: Record, reading: Record, asked: list[Mapping[st
 def _of_reading(seen: Seen, group: Record, reading: Record, **facts: Json) -> Found:
     identity = facet(reading, "identity")
     about = {"as_entered": identity.get("as_entered", ""), "position": identity.get("position")}
-    return Found(reading["id"], seen.survey.room_of(group), {"kind": mark_of(seen.survey.kind_of(group))} | about | facts)
+    return Found(
+        reading["id"], seen.survey.room_of(group), {"kind": mark_of(seen.survey.kind_of(group))} | about | facts
+    )

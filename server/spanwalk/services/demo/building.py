@@ -82,7 +82,9 @@ class Walk:
         self.seen[record, facet] = operation
         return operation
 
-    def save_all(self, by: str, record: str, type_name: str, facets: Iterable[tuple[str, dict[str, Json] | None]]) -> None:
+    def save_all(
+        self, by: str, record: str, type_name: str, facets: Iterable[tuple[str, dict[str, Json] | None]]
+    ) -> None:
         """Save those facets that were entered."""
         for facet, value in facets:
             if value:
@@ -198,7 +200,10 @@ def _expand_room(walk: Walk, room: dict[str, Json], floor: dict[str, Json], pare
 
 def _size(room: dict[str, Json]) -> dict[str, Json]:
     mm = [round(metres * 1000) for metres in room.get("size_m", [])]
-    return {name: value * TICKS_PER_MM for name, value in zip(("length_ticks", "width_ticks", "height_ticks"), mm, strict=False)}
+    return {
+        name: value * TICKS_PER_MM
+        for name, value in zip(("length_ticks", "width_ticks", "height_ticks"), mm, strict=False)
+    }
 
 
 def _named(names: tuple[str, ...], values: list[Json] | None) -> dict[str, Json]:
@@ -221,7 +226,9 @@ def group_id(room: Mapping[str, Json], place: int) -> str:
 
 def _expand_group(walk: Walk, group: dict[str, Json], floor: dict[str, Json], parent: str, record: str) -> None:
     by = floor["by"]
-    identity = {"parent": parent, "kind": kind_id(group["kind"])} | ({"note": group["note"]} if group.get("note") else {})
+    identity = {"parent": parent, "kind": kind_id(group["kind"])} | (
+        {"note": group["note"]} if group.get("note") else {}
+    )
     walk.save(by, record, "group", "identity", identity)
     _expand_count(walk, group, by, record)
     facets = [("supply", _supply(group, floor)), ("duty", _duty(group))]
@@ -254,7 +261,12 @@ def _supply(group: dict[str, Json], floor: dict[str, Json]) -> dict[str, Json] |
 
 
 def _duty(group: dict[str, Json]) -> dict[str, Json] | None:
-    found: dict[str, Json] = {"emergency": group.get("emergency", "none"), "control_now": "switch", "control_wanted": "none", "dimming": "none"}
+    found: dict[str, Json] = {
+        "emergency": group.get("emergency", "none"),
+        "control_now": "switch",
+        "control_wanted": "none",
+        "dimming": "none",
+    }
     if "emergency_positions" in group:
         found["emergency_positions"] = group["emergency_positions"]
     found |= group.get("duty", {})

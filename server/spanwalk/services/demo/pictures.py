@@ -43,7 +43,9 @@ def _lamp(draw: Draw, y: int, thickness: int, left: int = 180, right: int = 1420
     """A lamp between its two sockets."""
     _box(draw, left - 40, y - thickness, left, y + thickness, DARK)
     _box(draw, right, y - thickness, right + 40, y + thickness, DARK)
-    draw.rounded_rectangle((left + 6, y - thickness // 2, right - 6, y + thickness // 2), 12, fill=LAMP, outline=DARK, width=3)
+    draw.rounded_rectangle(
+        (left + 6, y - thickness // 2, right - 6, y + thickness // 2), 12, fill=LAMP, outline=DARK, width=3
+    )
 
 
 def _dimension(draw: Draw, y: int, left: int, right: int, text: str) -> None:
@@ -64,7 +66,13 @@ def _fixture(draw: Draw) -> None:
 def _label(draw: Draw) -> None:
     _box(draw, 160, 240, 1440, 900, "#f4f1e6")
     for row, text in enumerate(
-        ("BALLAST, TWO LAMPS 96 IN", "277 V   60 Hz   0.65 A", "RAPID? NO.  INSTANT START", "TYPE: SALTMERE 2-96 (INVENTED)", "DATE:  (worn away)")
+        (
+            "BALLAST, TWO LAMPS 96 IN",
+            "277 V   60 Hz   0.65 A",
+            "RAPID? NO.  INSTANT START",
+            "TYPE: SALTMERE 2-96 (INVENTED)",
+            "DATE:  (worn away)",
+        )
     ):
         _write(draw, (220, 290 + row * 110), text, 60)
 

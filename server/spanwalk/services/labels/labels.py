@@ -147,9 +147,7 @@ def _check_floor(survey: Survey, floor: str | None) -> None:
 def _bindings(survey: Survey) -> dict[tuple[str, int], str]:
     """(group, position) -> code of each live label; of two on one fixture the one first in the alphabet."""
     found: dict[tuple[str, int], str] = {}
-    for label in sorted(
-        survey.of_type("label"), key=lambda each: str(facet(each, "identity")["code"]), reverse=True
-    ):
+    for label in sorted(survey.of_type("label"), key=lambda each: str(facet(each, "identity")["code"]), reverse=True):
         binding = facet(label, "binding")
         if binding and not facet(label, "voided"):
             found[str(binding["group"]), int(binding["position"])] = str(facet(label, "identity")["code"])

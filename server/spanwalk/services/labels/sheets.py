@@ -127,20 +127,14 @@ def _matrix(text: str, level: int) -> list[list[bool]]:
 
 def _draw_symbol(canvas: Canvas, text: str, x: float, y: float, side: float) -> None:
     """The symbol with its quiet zone within a square of `side` points, whole modules merged along each row."""
-    matrix = _matrix(
-        text, constants.ERROR_CORRECT_H if side >= LEVEL_H_FROM_PT * 1.2 else constants.ERROR_CORRECT_Q
-    )
+    matrix = _matrix(text, constants.ERROR_CORRECT_H if side >= LEVEL_H_FROM_PT * 1.2 else constants.ERROR_CORRECT_Q)
     modules = len(matrix)
     unit = side / (modules + 2 * QUIET_ZONE_MODULES)
     quiet = QUIET_ZONE_MODULES * unit
     rectangles = " ".join(
-        f"{column} {modules - 1 - row} {run} 1 re"
-        for row, line in enumerate(matrix)
-        for column, run in _runs(line)
+        f"{column} {modules - 1 - row} {run} 1 re" for row, line in enumerate(matrix) for column, run in _runs(line)
     )
-    canvas._code.append(
-        f"q 0 g {unit:.4f} 0 0 {unit:.4f} {x + quiet:.3f} {y + quiet:.3f} cm {rectangles} f Q"
-    )
+    canvas._code.append(f"q 0 g {unit:.4f} 0 0 {unit:.4f} {x + quiet:.3f} {y + quiet:.3f} cm {rectangles} f Q")
 
 
 def _runs(line: Sequence[bool]) -> Iterator[tuple[int, int]]:
@@ -162,10 +156,7 @@ def _draw_text(canvas: Canvas, label: Label, x: float, y: float, width: float, h
     lines.append((BOLD, f"{label.kind}  {label.position} of {label.count}", size * 0.8))
     if label.release is not None:
         small = size * 0.66
-        lines += [
-            (FONT, part, small)
-            for part in _wrapped(f"R{label.release}: {label.to_fit}", FONT, small, width, 4)
-        ]
+        lines += [(FONT, part, small) for part in _wrapped(f"R{label.release}: {label.to_fit}", FONT, small, width, 4)]
     top = y + height - PADDING_PT
     for font, text, points in lines:
         top -= points * 1.15

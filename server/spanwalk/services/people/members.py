@@ -40,9 +40,7 @@ def incarnation(session: Session) -> str:
 
 def memberships(session: Session, site_id: str) -> dict[str, str]:
     """The roles of all who are on a site now, by person."""
-    query = select(Membership.person, Membership.role).where(
-        Membership.site == site_id, Membership.ended_at.is_(None)
-    )
+    query = select(Membership.person, Membership.role).where(Membership.site == site_id, Membership.ended_at.is_(None))
     return dict(session.execute(query).all())
 
 
@@ -81,9 +79,7 @@ def note_device(session: Session, member: Member, device: str, operations: int, 
     if held is None:
         session.execute(insert(Device).values(site=member.site_id, id=device, first_at=now(), **values))
     else:
-        session.execute(
-            update(Device).where(Device.site == member.site_id, Device.id == device).values(**values)
-        )
+        session.execute(update(Device).where(Device.site == member.site_id, Device.id == device).values(**values))
 
 
 def device_has_news(session: Session, member: Member, device: str, operations: int, photos: int) -> bool:

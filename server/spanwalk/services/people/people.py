@@ -125,9 +125,7 @@ def _not_too_often(session: Transaction, key: str, address: str) -> None:
         (FAILURES_FOR_A_NAME, by_name),
         (FAILURES_FROM_AN_ADDRESS, by_address),
     ):
-        count = session.execute(
-            select(func.count()).select_from(SignInAttempt).where(recent, which)
-        ).scalar_one()
+        count = session.execute(select(func.count()).select_from(SignInAttempt).where(recent, which)).scalar_one()
         if count >= limit:
             raise TooOften("sign-in-too-often", minutes=ATTEMPT_WINDOW_S // 60, seconds=ATTEMPT_WINDOW_S)
 
@@ -168,9 +166,7 @@ def sites_of(session: Transaction, person_id: str) -> list[dict[str, Json]]:
 
 def site_name(session: Transaction, site_id: str) -> str:
     """A site's name, from its own record."""
-    row = session.execute(
-        select(Record).where(Record.site == site_id, Record.id == site_id)
-    ).scalar_one_or_none()
+    row = session.execute(select(Record).where(Record.site == site_id, Record.id == site_id)).scalar_one_or_none()
     identity = view_record(row)["facets"].get("identity", {}) if row is not None else {}
     return str(identity.get("name", site_id))
 
@@ -221,17 +217,13 @@ def add_person(session: Transaction, name: str, password: str, owner: bool = Fal
 def check_password(password: str) -> None:
     """Raise if a password is too short or too long."""
     if not PASSWORD_LETTERS_LEAST <= len(password) <= PASSWORD_LETTERS_MOST or not records.storable(password):
-        raise WrongInput(
-            "password-wrong", field="password", least=PASSWORD_LETTERS_LEAST, most=PASSWORD_LETTERS_MOST
-        )
+        raise WrongInput("password-wrong", field="password", least=PASSWORD_LETTERS_LEAST, most=PASSWORD_LETTERS_MOST)
 
 
 def set_password(session: Transaction, person_id: str, password: str) -> None:
     """Give a person another password and end their sign-ins."""
     check_password(password)
-    session.execute(
-        update(Person).where(Person.id == person_id).values(password_hash=hash_password(password))
-    )
+    session.execute(update(Person).where(Person.id == person_id).values(password_hash=hash_password(password)))
     session.execute(delete(Session).where(Session.person == person_id))
 
 
@@ -255,9 +247,7 @@ def set_role(session: Transaction, site_id: str, person_id: str, role: str | Non
         )
     ).one_or_none()
     if held is None and role is not None:
-        session.execute(
-            insert(Membership).values(site=site_id, person=person_id, role=role, changes=0, since=now())
-        )
+        session.execute(insert(Membership).values(site=site_id, person=person_id, role=role, changes=0, since=now()))
     elif held is not None and (held.role, held.ended_at is None) != (role, True):
         session.execute(
             update(Membership)

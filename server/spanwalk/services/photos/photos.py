@@ -142,8 +142,6 @@ def _bytes(store: PhotoStore, sha256: str) -> bytes:
 
 def keeps_place(session: Session, site_id: str) -> bool:
     """Whether a site's settings keep the place data of photos."""
-    row = session.execute(
-        select(Record).where(Record.site == site_id, Record.id == site_id)
-    ).scalar_one_or_none()
+    row = session.execute(select(Record).where(Record.site == site_id, Record.id == site_id)).scalar_one_or_none()
     settings = view_record(row)["facets"].get("settings", {}) if row is not None else {}
     return settings.get("keep_photo_place") is True

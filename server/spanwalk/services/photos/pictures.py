@@ -51,9 +51,7 @@ def examine(data: bytes) -> Picture:
         with _opened(data) as image:
             width, height = image.size
             if width * height > PHOTO_PIXELS_MOST or max(width, height) > SIDE_PX_MOST:
-                raise TooLarge(
-                    "photo-pixels", width=width, height=height, side=SIDE_PX_MOST, most=PHOTO_PIXELS_MOST
-                )
+                raise TooLarge("photo-pixels", width=width, height=height, side=SIDE_PX_MOST, most=PHOTO_PIXELS_MOST)
             image.load()
     except UnidentifiedImageError:
         raise WrongInput("photo-not-jpeg", begins=_beginning(data)) from None

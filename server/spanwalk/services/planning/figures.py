@@ -33,7 +33,9 @@ def site_values(session: Session, site_id: str) -> list[SiteValue]:
     site_id : str
         The site.
     """
-    query = select(Record.id, Record.facets).where(Record.site == site_id, Record.type == TYPE, Record.removed.is_(False))
+    query = select(Record.id, Record.facets).where(
+        Record.site == site_id, Record.type == TYPE, Record.removed.is_(False)
+    )
     held = [(row.id, json_text.loads(row.facets)) for row in session.execute(query.order_by(Record.id))]
     names = {row.id: row.name for row in session.execute(select(Person.id, Person.name))} if held else {}
     return [_site_value(record, facets, names) for record, facets in held if facets.get(VALUE, {}).get("value")]
@@ -49,7 +51,9 @@ def _site_value(record: str, facets: Json, names: dict[str, str]) -> SiteValue:
 def figures_not_used(session: Session, site_id: str) -> list[dict[str, Json]]:
     """What managers set and what cannot stand in the tables: `{"record", "row", "why"}`, `why` a sentence."""
     _, not_used = with_site_values(tables(), site_values(session, site_id))
-    return [{"record": each["record"], "row": each["row"], "why": say(each["code"], each["facts"])} for each in not_used]
+    return [
+        {"record": each["record"], "row": each["row"], "why": say(each["code"], each["facts"])} for each in not_used
+    ]
 
 
 def site_figures(session: Session, site_id: str) -> dict[str, Json]:
@@ -107,7 +111,11 @@ def figure_lines(session: Session, wanted: Sequence[str], site: str | None) -> I
     NotThere
         There is no such site.
     """
-    own = {} if site is None else {(each.table, each.row, each.name): each for each in site_values(session, _site_id(session, site))}
+    own = (
+        {}
+        if site is None
+        else {(each.table, each.row, each.name): each for each in site_values(session, _site_id(session, site))}
+    )
     words = [word.casefold() for word in wanted]
     held = [each for each in figures(tables()) if all(word in _text(each) for word in words)]
     for (table, row), of_row in groupby(held, lambda each: (each.table, each.row)):

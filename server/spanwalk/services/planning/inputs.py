@@ -132,7 +132,17 @@ class Inputs:
         judge = self.to_judge.get(group_id)
         if judge is None:
             return {}
-        return judge_group(judge.group, judge.kind, judge.room, self.survey.site(), judge.readings, judge.elsewhere, self.bars, tables(), judge.trials)
+        return judge_group(
+            judge.group,
+            judge.kind,
+            judge.room,
+            self.survey.site(),
+            judge.readings,
+            judge.elsewhere,
+            self.bars,
+            tables(),
+            judge.trials,
+        )
 
     def others(self, group_id: str) -> Others:
         """What else lights the room of a group."""
@@ -151,7 +161,9 @@ class Inputs:
         if self.is_fed(group_id):
             return Neighbour(*there, others=self.others(partner), plan=plans.get(partner))
         read = self.read.get(there[1]["id"], NOTHING_READ)
-        return Neighbour(*there, self.judged(partner), self.doubts.get(partner, ()), self.others(partner), read_of_kind=read)
+        return Neighbour(
+            *there, self.judged(partner), self.doubts.get(partner, ()), self.others(partner), read_of_kind=read
+        )
 
 
 def inputs_of(records: Iterable[Record], own: Sequence[SiteValue] = ()) -> Inputs:
@@ -219,7 +231,9 @@ def _today(inputs: Inputs) -> dict[str, dict[str, Today]]:
     return found
 
 
-def _partners(survey: Survey, places: Mapping[str, tuple[Record, Record]]) -> tuple[dict[str, str], dict[str, Mapping[str, Json]]]:
+def _partners(
+    survey: Survey, places: Mapping[str, tuple[Record, Record]]
+) -> tuple[dict[str, str], dict[str, Mapping[str, Json]]]:
     """Group id -> the group in the same room that shares ballasts with it; and, where that is not clear, why.
 
     As many groups that feed as are fed pair off by their counts. Else only those pair off of which one of each has a count;
@@ -233,12 +247,19 @@ def _partners(survey: Survey, places: Mapping[str, tuple[Record, Record]]) -> tu
     unclear: dict[str, Mapping[str, Json]] = {}
     for of_leads in by_room.values():
         feeding, fed = (sorted(of_leads[leads], key=lambda id: (_count(survey.by_id[id]), id)) for leads in LEADS_TO)
-        found = list(zip(feeding, fed, strict=True)) if len(feeding) == len(fed) else _alone_with_their_count(survey, feeding, fed)
+        found = (
+            list(zip(feeding, fed, strict=True))
+            if len(feeding) == len(fed)
+            else _alone_with_their_count(survey, feeding, fed)
+        )
         for one, other in found:
             pairs[one], pairs[other] = other, one
         left = [[id for id in ids if id not in pairs] for ids in (feeding, fed)]
         if all(left):
-            counts = {name: [_count(survey.by_id[id]) for id in ids] for name, ids in zip(("feeding", "fed"), left, strict=True)}
+            counts = {
+                name: [_count(survey.by_id[id]) for id in ids]
+                for name, ids in zip(("feeding", "fed"), left, strict=True)
+            }
             unclear |= {id: {"code": "plan.blocked.neighbour-several", "facts": counts} for ids in left for id in ids}
     return pairs, unclear
 
@@ -283,7 +304,13 @@ class Prints:
         judged_from = [self._judged_from(group_id), self._judged_from(inputs.partners.get(group_id))]
         return bytes.fromhex(_print([*self._around(group_id, plans), judged_from]))
 
-    def of_plan(self, group_id: str, plans: Mapping[str, Plan], judged: Mapping[str, Json], there: Mapping[str, Json] | None = None) -> bytes:
+    def of_plan(
+        self,
+        group_id: str,
+        plans: Mapping[str, Plan],
+        judged: Mapping[str, Json],
+        there: Mapping[str, Json] | None = None,
+    ) -> bytes:
         """Print of all that a group's plan is made from, its judgement and that of its neighbour given."""
         return bytes.fromhex(_print([*self._around(group_id, plans), judged, there]))
 
@@ -304,7 +331,13 @@ class Prints:
             plans.get(partner) if inputs.is_fed(group_id) else None,
             self._read(partner),
         ]
-        around = [self._common, inputs.survey.by_id[group_id], self._record(kind), self._record(room), self._here(group_id)]
+        around = [
+            self._common,
+            inputs.survey.by_id[group_id],
+            self._record(kind),
+            self._record(room),
+            self._here(group_id),
+        ]
         return [*around, with_whom, inputs.unpaired.get(group_id), inputs.doubts.get(group_id), self._read(group_id)]
 
     def _read(self, group_id: str) -> int | None:

@@ -26,7 +26,17 @@ from spanwalk.services.refusals import NotThere
 from spanwalk.services.sync.state import site_head, site_records
 
 Json = Any
-SUMMED = ("cost", "rebate", "net_cost", "saving_year", "saving_energy_year", "first_year_short", "npv", "lcc", "lcc_as_is")
+SUMMED = (
+    "cost",
+    "rebate",
+    "net_cost",
+    "saving_year",
+    "saving_energy_year",
+    "first_year_short",
+    "npv",
+    "lcc",
+    "lcc_as_is",
+)
 """Figures of money that are added up over groups."""
 Plan = Mapping[str, Json]
 GROUPS_OF_A_PAGE = 200
@@ -34,7 +44,19 @@ GROUPS_OF_A_PAGE = 200
 NO_FLOOR = "none"
 KEPT_GROUPS = 40_000
 """Groups whose plans a process keeps, about 10 kB each with their records; the site asked for last is always kept."""
-PLANNED_FROM = ("site", "money", "catalogue_item", "price", "floor", "room", "kind", "group", "cavity_reading", "trial_bar", "lux_reading")
+PLANNED_FROM = (
+    "site",
+    "money",
+    "catalogue_item",
+    "price",
+    "floor",
+    "room",
+    "kind",
+    "group",
+    "cavity_reading",
+    "trial_bar",
+    "lux_reading",
+)
 """Types of record that a plan is made from; the others would only take memory."""
 
 
@@ -161,7 +183,12 @@ def plan_of_group(session: Session, site_id: str, group_id: str) -> Plan:
         raise NotThere("plan-group-unknown", value=group_id)
     body = found.body(group_id)
     plan = plan_group(body)
-    about = {"head": found.head, "rules_version": RULES_VERSION, "lux_readings": lux_of_room(found.survey, body.room), "currency": body.money.get("currency", "")}
+    about = {
+        "head": found.head,
+        "rules_version": RULES_VERSION,
+        "lux_readings": lux_of_room(found.survey, body.room),
+        "currency": body.money.get("currency", ""),
+    }
     return plan | about | {"risk": risk_of(body, plan["proposal"])}
 
 
@@ -177,7 +204,11 @@ def risk_of(body: Body, proposal: Mapping[str, Json] | None) -> dict[str, Json]:
     trusted = body.judged.get("trusted", {})
     access = body.of_room("ceiling").get("access", NOT_SEEN)
     at_risk = proposal is not None and trusted.get("m") != 0
-    misfit = misfit_cost(proposal["fill_items"], body.catalogue.prices, body.money, access) if proposal is not None and at_risk else None
+    misfit = (
+        misfit_cost(proposal["fill_items"], body.catalogue.prices, body.money, access)
+        if proposal is not None and at_risk
+        else None
+    )
     said = {name: body.judged.get(name) for name in ("measure_more", "more_buys")}
     return {"m": trusted.get("m"), "could_be_shorter": trusted.get("could_be_shorter"), **said, "misfit": misfit}
 
@@ -233,7 +264,10 @@ def groups_of_site(session: Session, site_id: str, floor: str | None, start: int
 def page_of(found: SitePlan, plans: Sequence[Plan], start: int) -> dict[str, Json]:
     """Some of the plans in short, and where the next page starts."""
     end = start + GROUPS_OF_A_PAGE
-    return {"groups": [short(found.survey, plan) for plan in plans[start:end]], "next": end if end < len(plans) else None}
+    return {
+        "groups": [short(found.survey, plan) for plan in plans[start:end]],
+        "next": end if end < len(plans) else None,
+    }
 
 
 def floors_of(found: SitePlan) -> list[dict[str, Json]]:
@@ -281,7 +315,10 @@ def short(survey: Survey, plan: Plan) -> dict[str, Json]:
             "watts_now": plan["now"]["watts"],
             "watts_then": proposal["watts"],
             "share_of_today_pct": proposal["light"].get("share_of_today_pct"),
-            **{name: proposal["money"].get(name) for name in ("cost", "rebate", "saving_year", "simple_payback_years", "npv", "lcc")},
+            **{
+                name: proposal["money"].get(name)
+                for name in ("cost", "rebate", "saving_year", "simple_payback_years", "npv", "lcc")
+            },
         }
     return told
 
@@ -301,7 +338,10 @@ def totals(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> dict[str, J
         "fixtures": sum(plan["fixtures"] for plan in plans),
         "quantities": quantities(plans, float(settings.get("spare_pct", 0))),
         "without_shorter": without_shorter(plans),
-        "energy": {name: _sum(each["energy"][name] for each in proposals) for name in ("kwh_now", "kwh_then", "kw_saved", "emission_saved_kg")},
+        "energy": {
+            name: _sum(each["energy"][name] for each in proposals)
+            for name in ("kwh_now", "kwh_then", "kw_saved", "emission_saved_kg")
+        },
         "money": {**sums, "sensitivity": _sensitivity(sums, found.inputs.money)},
         "minutes": _sum(each["minutes"] for each in proposals),
         "waste": waste_in_all(plans),
@@ -340,7 +380,17 @@ def quantities(plans: Iterable[Plan], spare_pct: float) -> list[dict[str, Json]]
     for item, (code, number) in sorted(fitted.items(), key=lambda each: each[1]):
         spare = ceil(round(number * spare_pct / 100, 6))
         _, for_misfits, why = ready.get(item, (code, 0, None))
-        found.append({"item": item, "code": code, "fitted": number, "spare": spare, "for_misfits": for_misfits, "order": number + spare + for_misfits, "why": why})
+        found.append(
+            {
+                "item": item,
+                "code": code,
+                "fitted": number,
+                "spare": spare,
+                "for_misfits": for_misfits,
+                "order": number + spare + for_misfits,
+                "why": why,
+            }
+        )
     return found
 
 
@@ -389,7 +439,12 @@ def waste_in_all(plans: Iterable[Plan]) -> dict[str, Json]:
         if waste["batteries"]:
             batteries[waste["battery"]] = batteries.get(waste["battery"], 0) + waste["batteries"]
         assumed += waste["ballasts"] if waste["count_assumed"] else 0
-    return {"lamps": dict(sorted(lamps.items())), "ballasts": ballasts, "ballasts_assumed": assumed, "batteries": dict(sorted(batteries.items()))}
+    return {
+        "lamps": dict(sorted(lamps.items())),
+        "ballasts": ballasts,
+        "ballasts_assumed": assumed,
+        "batteries": dict(sorted(batteries.items())),
+    }
 
 
 def _sum(values: Iterable[float | None]) -> float | None:

@@ -75,7 +75,11 @@ def differences(session: Session, site_id: str, one: str, other: str) -> dict[st
     sides = [_state(found, releases, name) for name in (one, other)]
     (before, from_side), (now, to_side) = sides
     spare_pct = float(facet(found.survey.site(), "settings").get("spare_pct", 0))
-    told = [each for each in (_group(survey, id, before.get(id), now.get(id)) for id in {**before, **now}) if each is not None]
+    told = [
+        each
+        for each in (_group(survey, id, before.get(id), now.get(id)) for id in {**before, **now})
+        if each is not None
+    ]
     told.sort(key=lambda each: _walk(survey, each["group"]))
     return {
         "from": from_side,
@@ -91,24 +95,45 @@ def differences(session: Session, site_id: str, one: str, other: str) -> dict[st
 def _state(found: SitePlan, releases: Sequence[Released], name: str) -> tuple[dict[str, Figures], Side]:
     """Figures by group after a release, or of today's ready groups."""
     if name == TODAY:
-        figures: dict[str, Figures] = {id: figures_of(found, draft.plan, draft.summary) for id, draft in drafts_of(found)[0].items()}
+        figures: dict[str, Figures] = {
+            id: figures_of(found, draft.plan, draft.summary) for id, draft in drafts_of(found)[0].items()
+        }
         return figures, _side("Today", None, "", figures, [])
     release = next((each for each in releases if str(each.number) == name), None)
     if release is None:
         raise NotThere("release-unknown", value=name)
     figures = after(releases, release.number)
-    missing = [each.number for each in releases if each.number <= release.number and not each.whole and not each.is_withdrawn]
-    return figures, _side(f"Release {release.number}", release.number, str(facet(release.record, "identity").get("made_at", "")), figures, missing)
+    missing = [
+        each.number for each in releases if each.number <= release.number and not each.whole and not each.is_withdrawn
+    ]
+    return figures, _side(
+        f"Release {release.number}",
+        release.number,
+        str(facet(release.record, "identity").get("made_at", "")),
+        figures,
+        missing,
+    )
 
 
 def _side(name: str, number: int | None, made_at: str, figures: Mapping[str, Figures], missing: list[int]) -> Side:
     fixtures = sum(int(each.get("fixtures", 0)) for each in figures.values())
-    return {"name": name, "number": number, "made_at": made_at, "groups": len(figures), "fixtures": fixtures, "missing": missing}
+    return {
+        "name": name,
+        "number": number,
+        "made_at": made_at,
+        "groups": len(figures),
+        "fixtures": fixtures,
+        "missing": missing,
+    }
 
 
 def _group(survey: Survey, group_id: str, before: Figures | None, now: Figures | None) -> GroupDifference | None:
     either = now or before or {}
-    fields = [] if before is None or now is None else [each for each in (_field(name, before.get(name), now.get(name)) for name in COMPARED) if each]
+    fields = (
+        []
+        if before is None or now is None
+        else [each for each in (_field(name, before.get(name), now.get(name)) for name in COMPARED) if each]
+    )
     costs = [None if each is None else (each.get("money") or {}).get("cost") for each in (before, now)]
     if before is not None and now is not None and not fields and costs[0] == costs[1]:
         return None
@@ -121,7 +146,8 @@ def _group(survey: Survey, group_id: str, before: Figures | None, now: Figures |
         "room_name": either.get("room_name", ""),
         "mark": either.get("mark", ""),
         "what": "added" if before is None else "gone" if now is None else "changed",
-        "fields": fields or [{"name": "summary", "from": (before or {}).get("summary"), "to": (now or {}).get("summary")}],
+        "fields": fields
+        or [{"name": "summary", "from": (before or {}).get("summary"), "to": (now or {}).get("summary")}],
         "cost_from": costs[0],
         "cost_to": costs[1],
         "standing": stands["standing"] if stands else None,

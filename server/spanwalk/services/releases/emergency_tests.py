@@ -99,7 +99,12 @@ def tests_csv(session: Session, site_id: str) -> str:
     writer = csv.writer(out)
     writer.writerow(COLUMNS.values())
     for line in tests_of_site(session, site_id)["lines"]:
-        writer.writerow([cell(choice_text(told) if isinstance(told := line[name], str) else "" if told is None else told) for name in COLUMNS])
+        writer.writerow(
+            [
+                cell(choice_text(told) if isinstance(told := line[name], str) else "" if told is None else told)
+                for name in COLUMNS
+            ]
+        )
     return "\ufeff" + out.getvalue()
 
 
@@ -121,7 +126,13 @@ def _lines(survey: Survey, said_by: Mapping[str, str], taken: Mapping[str, int])
 
 def _place(survey: Survey, group: Record) -> tuple[int, int, str, str, str]:
     room = survey.room_of(group)
-    return floor_order(survey.floor_of(group)), walk_order(room), name_of_room(room), mark_of(survey.kind_of(group)), group["id"]
+    return (
+        floor_order(survey.floor_of(group)),
+        walk_order(room),
+        name_of_room(room),
+        mark_of(survey.kind_of(group)),
+        group["id"],
+    )
 
 
 def _by_position(
@@ -136,7 +147,9 @@ def _by_position(
     return found
 
 
-def _about(survey: Survey, group: Record, conversion: Record | None, emergency: Mapping[str, Json], position: int) -> dict[str, Json]:
+def _about(
+    survey: Survey, group: Record, conversion: Record | None, emergency: Mapping[str, Json], position: int
+) -> dict[str, Json]:
     return {
         "group": group["id"],
         "floor_name": str(facet(survey.floor_of(group), "identity").get("name", "")),

@@ -88,7 +88,12 @@ def release(session: Session, site_id: str, by: str, note: str = "") -> dict[str
     refused = [each for each in answers if each["result"] not in ("applied", "same")]
     if refused:
         raise RuntimeError(f"the server refused its own release: {refused[0]}")
-    told = {"release": release_id, "number": number, "released": list(changed), "unchanged": [id for id in drafts if id not in changed]}
+    told = {
+        "release": release_id,
+        "number": number,
+        "released": list(changed),
+        "unchanged": [id for id in drafts if id not in changed],
+    }
     return told | {"left_out": left_out, "done": done_before(survey, changed), "out": _still_out(survey, left_out)}
 
 
@@ -135,13 +140,18 @@ def done_before(survey: Survey, groups: Iterable[str]) -> list[dict[str, Json]]:
     found: dict[tuple[str, int], list[int]] = {}
     for id in groups:
         newest: dict[int, Mapping[str, Json]] = {}
-        for each in sorted(survey.children(survey.by_id[id], "installation"), key=lambda each: str(facet(each, "identity").get("noted_at", ""))):
+        for each in sorted(
+            survey.children(survey.by_id[id], "installation"),
+            key=lambda each: str(facet(each, "identity").get("noted_at", "")),
+        ):
             newest[facet(each, "identity")["position"]] = facet(each, "identity")
         for position, said in newest.items():
             if said["outcome"] == "done":
                 conversion = survey.by_id.get(said.get("conversion", ""))
                 found.setdefault((id, number_of(conversion)), []).append(position)
-    return [{"group": id, "release": number, "positions": sorted(positions)} for (id, number), positions in found.items()]
+    return [
+        {"group": id, "release": number, "positions": sorted(positions)} for (id, number), positions in found.items()
+    ]
 
 
 def _still_out(survey: Survey, left_out: Iterable[Mapping[str, Json]]) -> list[dict[str, Json]]:
@@ -150,7 +160,9 @@ def _still_out(survey: Survey, left_out: Iterable[Mapping[str, Json]]) -> list[d
     for each in left_out:
         conversion = newest_of(survey, survey.by_id[each["group"]])
         if conversion is not None and (stands := standing_of(survey, conversion, tables()))["standing"] != WITHDRAWN:
-            found.append({"group": each["group"], "room_name": each["room_name"], "mark": each["mark"], **_in_short(stands)})
+            found.append(
+                {"group": each["group"], "room_name": each["room_name"], "mark": each["mark"], **_in_short(stands)}
+            )
     return found
 
 
@@ -209,7 +221,9 @@ def _conversion_operation(release_id: str, number: int, draft: Draft) -> dict[st
     return {"record": str(uuid4()), "type": "conversion", "facet": "identity", "to": identity}
 
 
-def _sums_operations(release_id: str, found: SitePlan, survey: Survey, changed: Mapping[str, Draft]) -> list[dict[str, Json]]:
+def _sums_operations(
+    release_id: str, found: SitePlan, survey: Survey, changed: Mapping[str, Draft]
+) -> list[dict[str, Json]]:
     """What crews do not read: each group's parts, prices and sums, and what the release as a whole orders."""
     releases = releases_of(survey)
     figures = {id: figures_of(found, draft.plan, draft.summary) for id, draft in changed.items()}
@@ -239,7 +253,10 @@ def _price(survey: Survey, item_id: str) -> dict[str, Json]:
     price = next((each for each in survey.children(survey.by_id[item_id], "price") if facet(each, "identity")), None)
     if price is None:
         return {}
-    return {**{name: value for name, value in facet(price, "identity").items() if name in ("each", "fit_minutes")}, "seq": price["seqs"]["identity"]}
+    return {
+        **{name: value for name, value in facet(price, "identity").items() if name in ("each", "fit_minutes")},
+        "seq": price["seqs"]["identity"],
+    }
 
 
 def summary(card: Mapping[str, Json]) -> str:
@@ -257,4 +274,6 @@ def summary(card: Mapping[str, Json]) -> str:
     if driver is None:
         return say("plan.summary.fed", {"bars": bars})
     several = f"{driver['number']} × " if driver["number"] > 1 else ""
-    return say("plan.summary.driver", {"bars": bars, "driver": several + driver["name"], "setting_ma": driver["setting_ma"]})
+    return say(
+        "plan.summary.driver", {"bars": bars, "driver": several + driver["name"], "setting_ma": driver["setting_ma"]}
+    )

@@ -71,7 +71,10 @@ def releases_of(survey: Survey) -> list[Released]:
     conversions: dict[str, dict[str, Record]] = {}
     for each in survey.of_type("conversion"):
         conversions.setdefault(facet(each, "identity").get("release", ""), {})[each["parent"]] = each
-    return sorted((_released(survey, each, conversions.get(each["id"], {})) for each in survey.of_type("release")), key=lambda each: each.number)
+    return sorted(
+        (_released(survey, each, conversions.get(each["id"], {})) for each in survey.of_type("release")),
+        key=lambda each: each.number,
+    )
 
 
 def _released(survey: Survey, release: Record, groups: Mapping[str, Record]) -> Released:
@@ -130,7 +133,9 @@ def figures_of(found: SitePlan, plan: Mapping[str, Json], summary: str) -> dict[
 
 def needed(figures: Iterable[Figures], spare_pct: float) -> list[dict[str, Json]]:
     """Items that groups need together, with spares: see `planning.quantities`."""
-    return quantities([{"proposal": {"parts": each.get("parts", [])}, "misfits": each.get("misfits")} for each in figures], spare_pct)
+    return quantities(
+        [{"proposal": {"parts": each.get("parts", [])}, "misfits": each.get("misfits")} for each in figures], spare_pct
+    )
 
 
 def order_lines(need: Iterable[Mapping[str, Json]], earlier: Iterable[Released]) -> list[OrderLine]:
@@ -154,8 +159,13 @@ def order_lines(need: Iterable[Mapping[str, Json]], earlier: Iterable[Released])
                 of_withdrawn[line["item"]] = of_withdrawn.get(line["item"], 0) + line["order"]
     lines = {each["item"]: dict(each) for each in need}
     for item, code in codes.items():
-        lines.setdefault(item, {"item": item, "code": code, "fitted": 0, "spare": 0, "for_misfits": 0, "why": None, "order": 0})
-    return [_line(lines[item], before.get(item, 0), of_withdrawn.get(item, 0)) for item in sorted(lines, key=lambda item: (lines[item]["code"], item))]
+        lines.setdefault(
+            item, {"item": item, "code": code, "fitted": 0, "spare": 0, "for_misfits": 0, "why": None, "order": 0}
+        )
+    return [
+        _line(lines[item], before.get(item, 0), of_withdrawn.get(item, 0))
+        for item in sorted(lines, key=lambda item: (lines[item]["code"], item))
+    ]
 
 
 def _line(need: Mapping[str, Json], before: int, of_withdrawn: int) -> OrderLine:

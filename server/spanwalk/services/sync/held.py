@@ -71,9 +71,7 @@ def settle_held(
             .values(result=REFUSED, code="held-refused", facts=json_text.dumps({"name": member.name}))
         )
     operations = _held(session, member.site_id, release)
-    session.execute(
-        delete(Row).where(Row.site == member.site_id, Row.id.in_([each.id for each in operations]))
-    )
+    session.execute(delete(Row).where(Row.site == member.site_id, Row.id.in_([each.id for each in operations])))
     check_values(operations)
     note_specs(session, member.site_id, operations)
     for operation in operations:

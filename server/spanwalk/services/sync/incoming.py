@@ -264,9 +264,7 @@ def _form_flaw(plain: dict[str, Json]) -> Flaw | None:
 def _spec_flaw(plain: dict[str, Json]) -> Flaw | None:
     known = records.spec()
     if plain["type"] not in known.types:
-        return Flaw(
-            "record-type-unknown", {"type": plain["type"], "spec": plain["spec"], "ours": known.number}
-        )
+        return Flaw("record-type-unknown", {"type": plain["type"], "spec": plain["spec"], "ours": known.number})
     if plain["facet"] != LIFE and plain["facet"] not in known.types[plain["type"]].facets:
         if plain["spec"] > known.number:
             return None

@@ -70,9 +70,7 @@ def pull(member: Member, asked: Question) -> str:
         The device has been revoked.
     """
     with reading() as session:
-        site = session.execute(
-            select(Site.head, Site.backed_up).where(Site.id == member.site_id)
-        ).one_or_none()
+        site = session.execute(select(Site.head, Site.backed_up).where(Site.id == member.site_id)).one_or_none()
         if site is None:
             raise NotThere("site-unknown")
         about: dict[str, Json] = {"incarnation": incarnation(session), "scope": scope_of(session, member)}
@@ -131,8 +129,6 @@ def wire_text(row: Any, device: str | None) -> str:
 
 def _without_echo(facets: dict[str, dict[str, Json]], own: str) -> dict[str, dict[str, Json]]:
     return {
-        name: {key: item for key, item in held.items() if key != "value"}
-        if held["op"].startswith(own)
-        else held
+        name: {key: item for key, item in held.items() if key != "value"} if held["op"].startswith(own) else held
         for name, held in facets.items()
     }

@@ -113,9 +113,7 @@ def _push_whole(member: Member, sent: Push) -> tuple[list[dict[str, Json]], int,
         about = {
             "incarnation": incarnation(session),
             "scope": scope_of(session, member),
-            "backed_up": session.execute(
-                select(Site.backed_up).where(Site.id == member.site_id)
-            ).scalar_one(),
+            "backed_up": session.execute(select(Site.backed_up).where(Site.id == member.site_id)).scalar_one(),
         }
         return answers_of(session, member, decision), decision.head, about
 
@@ -233,9 +231,7 @@ def _beyond_sender(member: Member, operation: Operation) -> bool:
     return not mine and right_flaw(str(member.role), operation) is not None
 
 
-def judge_settling(
-    session: Session, member: Member, gathered: Gathered, operations: Sequence[Operation]
-) -> None:
+def judge_settling(session: Session, member: Member, gathered: Gathered, operations: Sequence[Operation]) -> None:
     """Whoever closes a conflict by naming it must have the right to write the facet that the conflict is about.
 
     Judged as the right to the operation's own facet is: refused for its person, held for another sender.
@@ -252,9 +248,7 @@ def judge_settling(
         operation.held = operation.flaw is None and beyond is not None
 
 
-def settling_flaw(
-    role: str, operation: Operation, gathered: Gathered, batch: Sequence[Operation]
-) -> Flaw | None:
+def settling_flaw(role: str, operation: Operation, gathered: Gathered, batch: Sequence[Operation]) -> Flaw | None:
     """The flaw of an operation that names a conflict of a facet which a role does not write."""
     flaws = (right_flaw(role, operation, facet) for facet in sorted(_facets_settled(operation, gathered, batch)))
     return next((flaw for flaw in flaws if flaw is not None), None)
@@ -335,9 +329,7 @@ KNOWN = (
 def _gather_known(session: Session, gathered: Gathered, operations: Sequence[Operation]) -> None:
     """Operations of the batch that are known already, those it has seen, and what has replaced those."""
     ids = {operation.id for operation in operations}
-    pairs = {(op.id, op.hash) for op in operations} | {
-        op.formerly for op in operations if op.formerly is not None
-    }
+    pairs = {(op.id, op.hash) for op in operations} | {op.formerly for op in operations if op.formerly is not None}
     wanted = ids | {former for former, _ in pairs} | _seen_elsewhere(gathered, operations)
     asked: set[str] = set()
     while wanted:
@@ -358,9 +350,7 @@ def _seen_elsewhere(gathered: Gathered, operations: Sequence[Operation]) -> set[
         state = gathered.states.get(operation.record)
         facets = state.facets if state is not None else {}
         seen = operation.seen if isinstance(operation.seen, dict) else {operation.facet: operation.seen}
-        found |= {
-            id for facet, id in seen.items() if id is not None and facets.get(facet, {}).get("op") != id
-        }
+        found |= {id for facet, id in seen.items() if id is not None and facets.get(facet, {}).get("op") != id}
     return found
 
 
@@ -395,9 +385,7 @@ def _read_replacements(session: Session, gathered: Gathered, ids: set[str]) -> N
             .where(Row.site == gathered.site, among(Row.replaces, some))
             .order_by(Row.received_at, Row.place)
         )
-        gathered.replaced_by |= {
-            replaced: id for replaced, id in session.execute(query) if replaced is not None
-        }
+        gathered.replaced_by |= {replaced: id for replaced, id in session.execute(query) if replaced is not None}
 
 
 def _read_formerly(session: Session, gathered: Gathered, pairs: set[tuple[str, str]]) -> None:
@@ -468,9 +456,7 @@ def write(session: Session, member: Member, decision: Decision) -> None:
     sums.follow(session, site_id, decision.changed.values())
     log = [_log_values(member, received, place, row) for place, row in enumerate(decision.log)]
     created = [_record_values(site_id, decision.changed[id]) for id in decision.created]
-    updated = [
-        _record_values(site_id, state) for id, state in decision.changed.items() if id not in decision.created
-    ]
+    updated = [_record_values(site_id, state) for id, state in decision.changed.items() if id not in decision.created]
     connection = session.connection()
     if log:
         insert_many(connection, Row.__table__, log)
@@ -487,9 +473,7 @@ WRITTEN = ("type", "parent", "seq", "removed", "facets", "conflicts", "line_hash
 _UPDATE = (
     update(_TABLE)
     .where(_TABLE.c.site == bindparam("b_site"), _TABLE.c.id == bindparam("b_id"))
-    .values(
-        {name: bindparam("b_" + name) for name in WRITTEN}
-    )
+    .values({name: bindparam("b_" + name) for name in WRITTEN})
 )
 
 
@@ -564,11 +548,7 @@ def answer_of(known: Known, states: dict[str, State], member: Member) -> dict[st
     if known.result in (APPLIED, SAME, CONFLICT):
         answer["seq"] = known.seq
     state = states.get(known.record)
-    if (
-        _shows_record(known)
-        and state is not None
-        and records.may_read(member.reads_as, state.type)
-    ):
+    if _shows_record(known) and state is not None and records.may_read(member.reads_as, state.type):
         answer["record"] = state.wire()
     return answer
 

@@ -26,7 +26,15 @@ TAPES = {
     "millimetres": {"instrument": "tape-class-ii", "graduation": "1-mm", "from_hook": True},
 }
 """The usual tape of each unit, since nobody described it (common practice)."""
-BAR: dict[str, Json] = {"tolerance_ticks": 160, "end_gap_ticks": 640, "joint_ticks": 320, "cover": "none", "rise_k": 15, "width_ticks": 6400, "height_ticks": 3840}
+BAR: dict[str, Json] = {
+    "tolerance_ticks": 160,
+    "end_gap_ticks": 640,
+    "joint_ticks": 320,
+    "cover": "none",
+    "rise_k": 15,
+    "width_ticks": 6400,
+    "height_ticks": 3840,
+}
 """What a bar has that nobody described: 0.5 mm longer, 2 mm at each end, 1 mm between two, 15 K (common practice)."""
 MOST_COUNT = 20_000
 COLDEST, HOTTEST = (-40, 40), (0, 90)
@@ -61,14 +69,34 @@ def fit_of_loose(options: Options) -> str:
         raise WrongInput("fit-lines.option-missing", option="group", right=say("fit-lines.right-group"))
     lamp = _lamp(options)
     units = options["units"]
-    readings = [_reading(at, ticks, typed, units) for at, (ticks, typed) in enumerate(_lengths(options, "readings", "cavity_reading"), start=1)]
+    readings = [
+        _reading(at, ticks, typed, units)
+        for at, (ticks, typed) in enumerate(_lengths(options, "readings", "cavity_reading"), start=1)
+    ]
     bars = [_bar(ticks) for ticks in dict.fromkeys(ticks for ticks, _ in _lengths(options, "bar", "catalogue_item"))]
-    kind = _record("kind", {"lamps": {**lamp, "fitted": "fluorescent" if options["sitting"] else "not-seen", "rows": 1, "lamps_end_to_end": 1}})
+    kind = _record(
+        "kind",
+        {
+            "lamps": {
+                **lamp,
+                "fitted": "fluorescent" if options["sitting"] else "not-seen",
+                "rows": 1,
+                "lamps_end_to_end": 1,
+            }
+        },
+    )
     group = _record("group", {"count": {"count": _count(options, len(readings))}})
     room = _record("room", {"surroundings": _temperatures(options)})
     told = judge_group(group, kind, room, _record("site", {}), readings, [], bars, tables())
-    names = {bar["id"]: say("fit-lines.loose-bar", {"length_ticks": both_units(bar["facets"]["bar"]["length_ticks"], units)}) for bar in bars}
-    named = " ".join(choice_text(lamp[part]) for part in ("diameter", "nominal_ft", "cap") if part in lamp and lamp[part] not in GAUGE_CAPS)
+    names = {
+        bar["id"]: say("fit-lines.loose-bar", {"length_ticks": both_units(bar["facets"]["bar"]["length_ticks"], units)})
+        for bar in bars
+    }
+    named = " ".join(
+        choice_text(lamp[part])
+        for part in ("diameter", "nominal_ft", "cap")
+        if part in lamp and lamp[part] not in GAUGE_CAPS
+    )
     title = say("fit-lines.loose-title", {"lamp": named, "n": len(readings)})
     witness = witness_wanted(group, told, read_of_kind([(group, kind, readings, told["questions"])]))
     lines = [*fit_lines(title, told, readings, names, kind, bars, units, witness), *_assumed(units)]
@@ -82,7 +110,14 @@ def _assumed(units: str) -> Iterator[str]:
 
 
 def _record(type_name: str, facets: dict[str, Json], id: str = "") -> Record:
-    return {"id": id or type_name, "type": type_name, "parent": None, "removed": False, "facets": facets, "conflicts": []}
+    return {
+        "id": id or type_name,
+        "type": type_name,
+        "parent": None,
+        "removed": False,
+        "facets": facets,
+        "conflicts": [],
+    }
 
 
 def _reading(at: int, ticks: int, typed: str, units: str) -> Record:
@@ -91,7 +126,10 @@ def _reading(at: int, ticks: int, typed: str, units: str) -> Record:
 
 
 def _bar(ticks: int) -> Record:
-    facets = {"identity": {"item": "bar", "code": str(ticks)}, "bar": {**BAR, "length_ticks": ticks, "lit_ticks": ticks}}
+    facets = {
+        "identity": {"item": "bar", "code": str(ticks)},
+        "bar": {**BAR, "length_ticks": ticks, "lit_ticks": ticks},
+    }
     return _record("catalogue_item", facets, f"bar {ticks}")
 
 
@@ -128,7 +166,9 @@ def _lengths(options: Options, name: str, type_name: str) -> list[tuple[int, str
     typed = _given(options, name, say("fit-lines.right-lengths"))
     parts = [part.strip() for part in re.split(r";|,\s", typed) if part.strip()]
     if not parts:
-        raise WrongInput("fit-lines.option-wrong", option=f"--{name}", value=typed, right=say("fit-lines.right-lengths"))
+        raise WrongInput(
+            "fit-lines.option-wrong", option=f"--{name}", value=typed, right=say("fit-lines.right-lengths")
+        )
     return [(_length(f"--{name}", part, options["units"], *_range(type_name)), part) for part in parts]
 
 
@@ -149,7 +189,9 @@ def _length(option: str, typed: str, units: str, least: int, most: int) -> int:
     except LengthProblem as problem:
         raise _wrong_length(option, problem) from None
     if not least <= ticks <= most:
-        right = say("fit-lines.right-length", {"least_ticks": both_units(least, units), "most_ticks": both_units(most, units)})
+        right = say(
+            "fit-lines.right-length", {"least_ticks": both_units(least, units), "most_ticks": both_units(most, units)}
+        )
         raise WrongInput("fit-lines.option-wrong", option=option, value=typed, right=right)
     return ticks
 
@@ -173,7 +215,10 @@ def _temperatures(options: Options) -> dict[str, float]:
     for name, (least, most) in (("coldest", COLDEST), ("hottest", HOTTEST)):
         if options[name] is not None:
             right = say("fit-lines.right-temperature", {"least": least, "most": most})
-            if not re.fullmatch(r"-?\d{1,3}(\.\d{1,2})?", options[name].strip()) or not least <= float(options[name]) <= most:
+            if (
+                not re.fullmatch(r"-?\d{1,3}(\.\d{1,2})?", options[name].strip())
+                or not least <= float(options[name]) <= most
+            ):
                 raise WrongInput("fit-lines.option-wrong", option=f"--{name}", value=options[name], right=right)
             found[f"{name}_c"] = float(options[name])
     usual = tables()["expansion"]["assumed"]

@@ -75,7 +75,9 @@ def lines(title: str, plan: Mapping[str, Json]) -> Iterator[str]:
     for each in plan["instead"]:
         yield "  > " + say(each["instead"])
     yield "Today"
-    yield "  " + _figures(plan["now"], ("watts_each", "watts", "kwh_year", "lumens", "lux", "range_lux", "utilisation", "hours_year"))
+    yield "  " + _figures(
+        plan["now"], ("watts_each", "watts", "kwh_year", "lumens", "lux", "range_lux", "utilisation", "hours_year")
+    )
     for name in ("assumed", "missing"):
         if plan["now"][name]:
             yield f"  {name}: {', '.join(plan['now'][name])}"
@@ -107,7 +109,9 @@ def lines(title: str, plan: Mapping[str, Json]) -> Iterator[str]:
 def _candidate(proposal: Mapping[str, Json]) -> Iterator[str]:
     yield f"Proposal: {proposal['arrangement']}"
     terms = proposal["fit"].get("terms", {})
-    yield "  fit: " + ", ".join(f"{name.removesuffix('_ticks').replace('_', ' ')} {length(value)}" for name, value in terms.items())
+    yield "  fit: " + ", ".join(
+        f"{name.removesuffix('_ticks').replace('_', ' ')} {length(value)}" for name, value in terms.items()
+    )
     for reason in proposal["fit"].get("reasons", []):
         yield "  fit: " + sentence(reason)
     for check in proposal["checks"]:
@@ -133,7 +137,9 @@ def _risk(risk: Mapping[str, Json], currency: str) -> Iterator[str]:
         yield f"  risk: {say('readings.measure-more', {'more': risk['measure_more']})} {say('readings.more-narrows', left)}"
     cost = risk["misfit"]
     if cost is not None and cost["total_cents"] is not None:
-        yield "  risk: " + sentence({"code": "misfit.cost", "facts": {"currency": currency, "total_money": cost["total_cents"] / 100}})
+        yield "  risk: " + sentence(
+            {"code": "misfit.cost", "facts": {"currency": currency, "total_money": cost["total_cents"] / 100}}
+        )
     elif cost is not None:
         yield "  risk: " + say("misfit.not-priced", {"missing": [say(f"misfit.{name}") for name in cost["missing"]]})
 

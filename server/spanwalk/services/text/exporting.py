@@ -57,8 +57,14 @@ def quantities_csv(session: Session, site_id: str) -> str:
         The site.
     """
     told = totals(site_plan(session, site_id))
-    lines: list[list[Json]] = [[say("order.not-released")], ["Item", "Fitted", "Spare for breakage", "Spare for misfits", "Together", "Why"]]
-    lines += [[each["code"], each["fitted"], each["spare"], each["for_misfits"], each["order"], _why(each)] for each in told["quantities"]]
+    lines: list[list[Json]] = [
+        [say("order.not-released")],
+        ["Item", "Fitted", "Spare for breakage", "Spare for misfits", "Together", "Why"],
+    ]
+    lines += [
+        [each["code"], each["fitted"], each["spare"], each["for_misfits"], each["order"], _why(each)]
+        for each in told["quantities"]
+    ]
     if told["without_shorter"]:
         lines.append(["", "", "", "", "", sentence(told["without_shorter"])])
     lines += [["", "", "", "", "", sentence(each)] for each in told["site_values"]]
@@ -111,13 +117,26 @@ def _order_head(release: Released) -> list[list[Json]]:
     return [[line] for line in head]
 
 
-ORDER_HEADS = ["Item", "Fitted", "Spare for breakage", "Spare for misfits", "Needed", "Ordered before", "of that under a withdrawn release", "Order", "Ordered and not needed", "Why"]
+ORDER_HEADS = [
+    "Item",
+    "Fitted",
+    "Spare for breakage",
+    "Spare for misfits",
+    "Needed",
+    "Ordered before",
+    "of that under a withdrawn release",
+    "Order",
+    "Ordered and not needed",
+    "Why",
+]
 
 
 def _order_lines(release: Released) -> list[list[Json]]:
     lines: list[list[Json]] = [list(ORDER_HEADS)]
     for each in release.whole["order"]:
-        numbers = [each[name] for name in ("fitted", "spare", "for_misfits", "need", "before", "of_withdrawn", "order", "over")]
+        numbers = [
+            each[name] for name in ("fitted", "spare", "for_misfits", "need", "before", "of_withdrawn", "order", "over")
+        ]
         lines.append([each["code"], *numbers, _why(each)])
     return lines
 
@@ -131,7 +150,10 @@ def _by_floor(release: Released) -> list[list[Json]]:
             fitted[at] = fitted.get(at, 0) + part["count"]
     places = {floor: place for place, floor in enumerate(release.whole["floors"])}
     lines: list[list[Json]] = [["Floor", "Item", "Fitted by this release"]]
-    return lines + [[floor, code, count] for (floor, code), count in sorted(fitted.items(), key=lambda each: (places[each[0][0]], each[0][1]))]
+    return lines + [
+        [floor, code, count]
+        for (floor, code), count in sorted(fitted.items(), key=lambda each: (places[each[0][0]], each[0][1]))
+    ]
 
 
 def _why(line: Mapping[str, Json]) -> str:
@@ -149,7 +171,9 @@ def _csv(lines: Iterable[Sequence[Json]]) -> str:
 def headings() -> list[str]:
     """The headings of the table, from the spec."""
     own = [
-        f"{records.spec().types[part].title}: {heading}" for part in PARTS for _, _, heading in records.export_columns(part)
+        f"{records.spec().types[part].title}: {heading}"
+        for part in PARTS
+        for _, _, heading in records.export_columns(part)
     ]
     return [heading.replace("[1/320 mm]", "[mm]") for heading in own] + [
         "Readings as entered",
@@ -177,7 +201,9 @@ def _row(survey: Survey, room: Json, group: Json | None) -> list[Json]:
         "kind": survey.kind_of(group) if group else None,
         "group": group,
     }
-    cells = [_value(parts[part], part, name, field) for part in PARTS for name, field, _ in records.export_columns(part)]
+    cells = [
+        _value(parts[part], part, name, field) for part in PARTS for name, field, _ in records.export_columns(part)
+    ]
     readings = [facet(each, "identity") for each in survey.readings_of(group)] if group else []
     entered = "; ".join(str(each["as_entered"]) for each in readings)
     trials = [_trial(survey, facet(each, "identity")) for each in survey.trials_of(group)] if group else []

@@ -83,7 +83,9 @@ def read_of(survey: Survey, kind: Record | None) -> ReadOfKind:
     """What was read of a kind, over all groups of a site that are to be converted."""
     groups = [each for each in survey.groups_to_convert() if kind is not None and survey.kind_of(each) == kind]
     found = [(each, survey.children(each, "cavity_reading")) for each in groups]
-    return read_of_kind((each, kind, own, questions_of(counting(own), kind, tables())) for each, own in found if kind is not None)
+    return read_of_kind(
+        (each, kind, own, questions_of(counting(own), kind, tables())) for each, own in found if kind is not None
+    )
 
 
 def witness_wanted(group: Record, told: Mapping[str, Json], read: ReadOfKind) -> str:
@@ -139,7 +141,9 @@ def fit_lines(
         yield "  " + say("readings.no-bars")
     yield say("fit-lines.sources")
     for source in _sources(readings, kind, bars, told["trusted"]["spring_back"] == USUAL):
-        yield "  " + say("fit-lines.source" if source["edition"] != NO_EDITION else "fit-lines.source-alone", dict(source))
+        yield "  " + say(
+            "fit-lines.source" if source["edition"] != NO_EDITION else "fit-lines.source-alone", dict(source)
+        )
 
 
 def verdict(fit: Mapping[str, Json] | None, units: str = "inches") -> str:
@@ -152,7 +156,10 @@ def verdict(fit: Mapping[str, Json] | None, units: str = "inches") -> str:
     if fit["verdict"] == "fits":
         if clearance < 0:
             return say("readings.fits-by-trial")
-        return say("readings.fits-by-lamp" if is_by_lamp(fit) else "readings.fits", {"spare_ticks": both_units(clearance, units)})
+        return say(
+            "readings.fits-by-lamp" if is_by_lamp(fit) else "readings.fits",
+            {"spare_ticks": both_units(clearance, units)},
+        )
     if fit["verdict"] == "tight":
         return say("readings.tight", {"short_ticks": both_units(-clearance, units)})
     if fit["verdict"] == "too long":
@@ -169,7 +176,10 @@ def _readings(readings: Sequence[Record], questions: Mapping[str, Json], units: 
         yield "  " + say("cavity.no-reading")
     for row in sorted(by_row):
         yield "  " + say("fit-lines.row", {"row": row})
-        for reading in sorted(by_row[row], key=lambda each: (facet(each, "identity")["position"], facet(each, "identity")["cavity"], each["id"])):
+        for reading in sorted(
+            by_row[row],
+            key=lambda each: (facet(each, "identity")["position"], facet(each, "identity")["cavity"], each["id"]),
+        ):
             identity = facet(reading, "identity")
             facts = {"graduation": "", **identity, "length_ticks": both_units(identity["length_ticks"], units)}
             yield "; ".join(["    " + say("fit-lines.reading", facts).rstrip(", "), *_left_out(reading)])
@@ -190,9 +200,14 @@ def _cavity(told: Mapping[str, Json], names: Mapping[str, str], units: str) -> L
     yield "  " + say("fit-lines.not-counted" if trusted["m"] is None else "fit-lines.counted", trusted)
     if trusted["trusted_ticks"] is not None:
         basis = say(f"cavity.basis-{trusted['basis']}", trusted)
-        yield "  " + say("cavity.trusted", {"trusted_ticks": both_units(trusted["trusted_ticks"], units)}) + f". {basis}"
+        yield (
+            "  " + say("cavity.trusted", {"trusted_ticks": both_units(trusted["trusted_ticks"], units)}) + f". {basis}"
+        )
     if trusted["spring_back"]:
-        yield "  " + say(f"cavity.spring-back-{trusted['spring_back']}", {"spring_back_ticks": both_units(trusted["terms"]["spring_back_ticks"], units)})
+        yield "  " + say(
+            f"cavity.spring-back-{trusted['spring_back']}",
+            {"spring_back_ticks": both_units(trusted["terms"]["spring_back_ticks"], units)},
+        )
     for reason in trusted["reasons"]:
         yield "  " + sentence(reason, units)
     yield from _terms(trusted["terms"], CAVITY_TERMS, units, "  ")
@@ -214,7 +229,10 @@ def _more(told: Mapping[str, Json], names: Mapping[str, str], units: str) -> Lin
     if buys["trusted_ticks"] is None:
         yield say("readings.more-tells-spread")
         return
-    yield say("readings.more-buys", {"bars": _names(buys["bars"], names), "trusted_ticks": both_units(buys["trusted_ticks"], units)})
+    yield say(
+        "readings.more-buys",
+        {"bars": _names(buys["bars"], names), "trusted_ticks": both_units(buys["trusted_ticks"], units)},
+    )
     if buys["m"]:
         yield say("readings.more-narrows", {"d": buys["could_be_shorter"], "m": buys["m"]})
 
@@ -240,7 +258,9 @@ def _names(ids: Sequence[str], names: Mapping[str, str]) -> str:
     return " + ".join(names[each] for each in ids)
 
 
-def _sources(readings: Sequence[Record], kind: Record | None, bars: Iterable[Record], usual_spring_back: bool) -> Iterator[Mapping[str, Json]]:
+def _sources(
+    readings: Sequence[Record], kind: Record | None, bars: Iterable[Record], usual_spring_back: bool
+) -> Iterator[Mapping[str, Json]]:
     """Rows of the reference tables that the terms come from, each once."""
     held = tables()
     instruments = {str(facet(each, "identity").get("instrument", "")) for each in readings}
@@ -251,7 +271,12 @@ def _sources(readings: Sequence[Record], kind: Record | None, bars: Iterable[Rec
         lamp_row(facet(kind, "lamps"), held),
         *(held["lamps"]["loose_bands"] if loose_band(facet(kind, "lamps"), held) else []),
         *(held["lamps"]["spring_back"] if usual_spring_back else []),
-        *(row for part in ("tapes", "us_tapes", "gauges") for row in parts[0][part] if row["instrument"] in instruments),
+        *(
+            row
+            for part in ("tapes", "us_tapes", "gauges")
+            for row in parts[0][part]
+            if row["instrument"] in instruments
+        ),
         *(parts[0]["repeatability"] if readings else []),
         held["prediction"],
         *(row for row in parts[1]["bars"] if row["cover"] in covers),

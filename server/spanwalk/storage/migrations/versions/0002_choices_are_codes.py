@@ -44,11 +44,16 @@ def _facets(type_name: str, facets: Mapping[str, Any]) -> dict[str, Any]:
 
 def _conflicts(type_name: str, conflicts: list[dict[str, Any]]) -> list[dict[str, Any]]:
     return [
-        {**each, "value": in_codes(type_name, each["facet"], each["value"])} if isinstance(each.get("value"), dict) else each
+        {**each, "value": in_codes(type_name, each["facet"], each["value"])}
+        if isinstance(each.get("value"), dict)
+        else each
         for each in conflicts
     ]
 
 
 def _write(connection: sa.Connection, site: str, record: str, facets: Any, conflicts: Any) -> None:
-    told = {name: json.dumps(value, ensure_ascii=False, separators=(",", ":")) for name, value in (("facets", facets), ("conflicts", conflicts))}
+    told = {
+        name: json.dumps(value, ensure_ascii=False, separators=(",", ":"))
+        for name, value in (("facets", facets), ("conflicts", conflicts))
+    }
     connection.execute(sa.update(RECORD).where(RECORD.c.site == site, RECORD.c.id == record).values(**told))
