@@ -100,5 +100,7 @@ export function timeText(at) {
     : time.toLocaleString(undefined, { dateStyle: 'medium', timeStyle: 'short' });
 }
 
-/** @param {number} count @param {string} one @param {string} [many] */
-export const counted = (count, one, many = `${one}s`) => `${count} ${count === 1 ? one : many}`;
+const PLURAL = new Intl.PluralRules('en');
+
+/** So many of a thing: '1 group', '3 groups'. @param {number} count @param {string} thing `counted.<thing>.one` and so on are its words */
+export const counted = (count, thing) => say(`counted.${thing}.${PLURAL.select(count)}`, { count });
