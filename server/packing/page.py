@@ -18,7 +18,7 @@ from spanwalk.page_files import IMPORTS, SHELL, SITE_TABLES, TABLES, WORKER, pag
 from spanwalk.words import words
 
 ENTRY = "main.js"
-WORKERS = "-worker.js"
+WORKERS = "_worker.js"
 """How the names end of modules that run beside the page."""
 HASH_DIGITS = 12
 COMPRESSED = (".js", ".css", ".json", ".wasm", ".webmanifest")

@@ -55,6 +55,10 @@ def page_sources(folder: Path) -> dict[str, Path]:
     return found
 
 
+COMMAND_WORDS = ("doctor.",)
+"""Sentences that only a command prints: no page reads them."""
+
+
 def tables_text(spec: bytes, words: Mapping[str, str], reference: Path) -> bytes:
     """What the page reads before its first screen, in one file: what a record is, sentences, reference tables.
 
@@ -71,7 +75,7 @@ def tables_text(spec: bytes, words: Mapping[str, str], reference: Path) -> bytes
     told = {
         "reference": {name: table for name, table in tables.items() if table is not None},
         "spec": json.loads(spec),
-        "words": dict(sorted(words.items())),
+        "words": {code: words[code] for code in sorted(words) if not code.startswith(COMMAND_WORDS)},
     }
     return json.dumps(told, ensure_ascii=False, separators=(",", ":")).encode()
 

@@ -68,7 +68,7 @@ def test_the_import_map_leads_to_each_part_that_comes_later(packed: Pages) -> No
 def test_no_loose_module_is_left_in_it(packed: Pages) -> None:
     scripts = {re.sub(r"-[0-9a-f]{12}", "", name) for name in packed.files if name.endswith(".js")}
     assert {"main.js", "desk.js", "crew.js", "views/crew/scan_worker.js"} <= scripts
-    assert not [name for name in scripts if "/" in name and not name.endswith("-worker.js")]
+    assert not [name for name in scripts if "/" in name and not name.endswith("_worker.js")]
     assert len([name for name in packed.files if name.endswith(".css")]) == 1
 
 

@@ -16,7 +16,7 @@ import { Caution, Problem } from '../parts/parts.js';
 import { PhotoButton } from '../parts/photos.js';
 import { Saved } from '../parts/saved.js';
 import { nextPosition } from './reading_draft.js';
-import { say } from '../words.js';
+import { choiceText, say } from '../words.js';
 
 /** More rows of bars than this nobody carries up to try. */
 const MOST_OFFERED = 6;
@@ -144,7 +144,7 @@ function Form({ site, found, told, units }) {
 /** @param {{site: Site, saved: SavedTrial, onUndone: () => void}} props */
 function JustSaved({ site, saved, onUndone }) {
   return html`<div class="stack">
-    <${Saved} site=${site} onUndone=${onUndone}>Fixture ${saved.position}: ${saved.names} ${saved.went}.<//>
+    <${Saved} site=${site} onUndone=${onUndone}>Fixture ${saved.position}: ${saved.names} ${choiceText(saved.went)}.<//>
     <${PhotoButton} site=${site} subject=${saved.id} purpose="sockets" label="Photo of the bar in its sockets" />
   </div>`;
 }
