@@ -35,6 +35,10 @@ def words(language: str = "en") -> dict[str, str]:
     return {code: sentence for area in areas(language).values() for code, sentence in area.items()}
 
 
+BETWEEN = " · "
+"""Between several choices that name one row."""
+
+
 def say(code: str, facts: dict[str, Any] | None = None, language: str = "en") -> str:
     """The sentence of a code with its facts filled in.
 
@@ -71,5 +75,11 @@ def choice_text(code: str, language: str = "en") -> str:
 
     >>> choice_text("two-makes-seen"), choice_text("Room 7")
     ('two makes seen', 'Room 7')
+
+    The row of a figure names several:
+
+    >>> choice_text("recessed-troffer · prismatic-lens")
+    'recessed troffer · prismatic lens'
     """
-    return words(language).get(f"choice.{code}", code)
+    known = words(language)
+    return BETWEEN.join(known.get(f"choice.{part}", part) for part in code.split(BETWEEN))

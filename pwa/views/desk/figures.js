@@ -10,12 +10,8 @@ import { choiceText, counted, say } from '../words.js';
 import { Answer, Desk, useServer } from './parts.js';
 import { figureId } from './figure_id.js';
 
-/** What stands between the parts of a row's name. */
-const BETWEEN = ' · ';
 /** Ways of knowing that are no more than somebody's word. */
 const NOT_SURE = ['from memory', 'common practice'];
-/** A row's name to be read: the codes in it in words. @param {string} row */
-const rowText = (row) => row.split(BETWEEN).map(choiceText).join(BETWEEN);
 const isSure = (/** @type {FigureTold} */ { how_known: known }) =>
   !NOT_SURE.some((word) => known.startsWith(word));
 
@@ -61,7 +57,7 @@ function found(tables, wanted, which) {
   const holds = (table, row, figure) => {
     const text = [
       table.title,
-      rowText(row.row),
+      choiceText(row.row),
       figure.title,
       figure.figure,
       figure.source,
@@ -100,7 +96,7 @@ const addressOf = ({ table, row, figure }) => [table, row, figure].join('/');
 function NotUsed({ notUsed }) {
   return notUsed.map(
     (each) =>
-      html`<p class="notice bad" key=${each.record}>${each.table}, ${rowText(each.row)}, ${each.figure}: ${say('figures.set-here', each)} ${say('figures.not-used')} ${each.wrong && say(each.wrong.code, each.wrong.facts)}</p>`,
+      html`<p class="notice bad" key=${each.record}>${each.table}, ${choiceText(each.row)}, ${each.figure}: ${say('figures.set-here', each)} ${say('figures.not-used')} ${each.wrong && say(each.wrong.code, each.wrong.facts)}</p>`,
   );
 }
 
@@ -131,8 +127,8 @@ function Table({ site, table, open, unsent }) {
       html`<div class="stack">
       ${table.fixed && html`<p class="muted">${say(table.fixed)}</p>`}
       ${table.rows.map(
-        (row) => html`<section class="card" key=${row.row} aria-label=${rowText(row.row)}>
-        <h2>${rowText(row.row)}</h2>
+        (row) => html`<section class="card" key=${row.row} aria-label=${choiceText(row.row)}>
+        <h2>${choiceText(row.row)}</h2>
         ${sameSource(row.figures).map((figures) => html`<${OfOneSource} key=${figures[0].figure} site=${site} where=${{ table: table.table, row: row.row }} figures=${figures} unsent=${unsent} />`)}
       </section>`,
       )}
@@ -177,7 +173,7 @@ function Figure({ site, where, figure, unsent }) {
     <p><span>${titleOf(figure)}</span> <span class="measure strong">${withUnit(figure.value, figure.unit)}</span></p>
     ${own && html`<p class="notice">${say('figures.set-here', { ...own, value: withUnit(own.value, figure.unit) })}${own.source && ` (${own.source})`}${own.wrong && ` ${say('figures.not-used')} ${say(own.wrong.code, own.wrong.facts)}`}</p>`}
     ${waiting && html`<p class="notice">${waiting.value === undefined ? say('figures.unsent-none') : say('figures.unsent', { value: withUnit(waiting.value, figure.unit) })}</p>`}
-    ${maySet && !setting && html`<button type="button" class="button" onClick=${() => setSetting(true)}>${own ? say('desk.change') : say('desk.set-for-this-site-title')}<span class="visually-hidden">: ${titleOf(figure)}, ${rowText(where.row)}</span></button>`}
+    ${maySet && !setting && html`<button type="button" class="button" onClick=${() => setSetting(true)}>${own ? say('desk.change') : say('desk.set-for-this-site-title')}<span class="visually-hidden">: ${titleOf(figure)}, ${choiceText(where.row)}</span></button>`}
     ${
       setting &&
       html`<${SetFigure} site=${site} where=${where} figure=${figure} onDone=${() => setSetting(false)} />`
