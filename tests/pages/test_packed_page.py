@@ -93,13 +93,16 @@ def test_the_scanner_is_kept_later_and_all_else_at_once(packed: Pages) -> None:
     assert {
         "/",
         "/app/tables.json",
+        "/app/words-of-sites.json",
         *(f"/app/{name_of(packed, stem)}" for stem in ("main", "style", "desk", "crew")),
     } <= (listed["PRECACHE"])
 
 
 def test_the_tables_are_those_that_the_server_would_make(packed: Pages, tmp_path: Path) -> None:
-    assert packed.files["tables.json"].data == Pages(tmp_path, reference_folder()).files["tables.json"].data
-    assert "br" in packed.files["tables.json"].coded
+    made = Pages(tmp_path, reference_folder())
+    for name in ("tables.json", "words-of-sites.json"):
+        assert packed.files[name].data == made.files[name].data
+        assert "br" in packed.files[name].coded
 
 
 def test_tables_that_are_not_the_servers_own_are_made_anew(folder: Path, tmp_path: Path) -> None:
