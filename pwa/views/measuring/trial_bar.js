@@ -16,7 +16,7 @@ import { Caution, Problem } from '../parts/parts.js';
 import { PhotoButton } from '../parts/photos.js';
 import { Saved } from '../parts/saved.js';
 import { nextPosition } from './reading_draft.js';
-import { choiceText, say } from '../words.js';
+import { say } from '../words.js';
 
 /** More rows of bars than this nobody carries up to try. */
 const MOST_OFFERED = 6;
