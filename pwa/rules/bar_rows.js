@@ -1,16 +1,17 @@
 // Which bars of the catalogue could lie in one cavity, alone or end to end? Twin: server/spanwalk/rules/bar_rows.py.
 
+import * as constants from './constants.js';
 import { jointsTicks } from './fit.js';
 import { inOrder } from './survey.js';
 
 /** @typedef {ViewRecord<'catalogue_item'>} Item */
 
 /** A driver feeds one to four bars. */
-const MOST_BARS = 4;
+const MOST_BARS = constants.MOST_BARS;
 /** Of a huge catalogue, the rows of several bars that light most. */
-const MOST_ROWS = 5000;
+const MOST_ROWS = constants.MOST_ROWS;
 /** Several bars up to 3 mm too long are still shown, with what is missing. */
-const OVER_TICKS = 960;
+const OVER_TICKS = constants.OVER_TICKS;
 /** Bars end to end have one section and one cover, or they would not line up. */
 const SECTION = /** @type {const} */ (['width_ticks', 'height_ticks', 'cover']);
 

@@ -1,5 +1,6 @@
 // Where 'fits' rests on the lamp alone: was enough of the kind read to release it? Twin: server/spanwalk/rules/by_lamp.py.
 
+import * as constants from './constants.js';
 import { counting, isInside, keyOf, placeOf, populationOf } from './sampling.js';
 import { facet } from './survey.js';
 
@@ -10,8 +11,8 @@ import { facet } from './survey.js';
  */
 
 /** Fixtures of the kind in which a cavity was read (common practice). */
-export const LEAST_FIXTURES = 3;
-const WITH_THIS = 'convert-with-this-arrangement';
+export const LEAST_FIXTURES = constants.LEAST_FIXTURES;
+const WITH_THIS = constants.WITH_THIS;
 
 /** Whether cavities were read in three different fixtures, or all that there are. @param {ReadOfKind} read */
 export function isEnough({ fixtures, cavities, population }) {

@@ -1,6 +1,7 @@
 // How long is every cavity of a group, at least, from the few that were read? Twin: server/spanwalk/rules/cavity.py.
 // One-sided 95 % throughout. Cavities are rounded down, spreads and margins up; lengths are ticks of 1/320 mm.
 
+import * as constants from './constants.js';
 import { couldBeShorter, factorThousandths } from './prediction.js';
 import { ceilDiv, ceilSqrt, floorDiv } from './integer_math.js';
 
@@ -24,15 +25,15 @@ import { ceilDiv, ceilSqrt, floorDiv } from './integer_math.js';
 /** @typedef {[number, string]} Bound */
 
 /** Two makes of socket stand at least 2 mm apart; less is one make, loosely fitted (common practice). */
-const LEAST_GAP_TICKS = 640;
+const LEAST_GAP_TICKS = constants.LEAST_GAP_TICKS;
 /** The gap between two clusters is more than twice as wide as either cluster (common practice). */
-const GAP_TO_RANGE = 2;
+const GAP_TO_RANGE = constants.GAP_TO_RANGE;
 /** One cavity by itself is a bent pair or a slip, not a make. */
-const CLUSTER_LEAST = 2;
+const CLUSTER_LEAST = constants.CLUSTER_LEAST;
 /** Nobody reads more than a hundred further cavities; beyond that, only reading all of them is of use. */
-const MOST_MORE = 100;
+const MOST_MORE = constants.MOST_MORE;
 /** What a trusted cavity rests on; of equal lengths the later is named. */
-const BASES = ['lamp', 'sample', 'all'];
+const BASES = constants.BASES;
 /** Status of a cavity whose verdict is held back, by the first reason. @type {Record<string, string>} */
 const HELD_BY = {
   'cavity.two-clusters': 'two clusters',
@@ -40,7 +41,7 @@ const HELD_BY = {
   'cavity.reading-asked': 'reading asked',
 };
 /** Where nothing was read: two give a spread, a third shows whether one of them is wild (common practice). */
-const FIRST_READINGS = 3;
+const FIRST_READINGS = constants.FIRST_READINGS;
 
 /** @param {number[]} values */
 const sum = (values) => values.reduce((total, each) => total + each, 0);

@@ -1,10 +1,12 @@
 // The code on a label: 8 symbols and a check symbol that catches each mistyped one. Twin: server/spanwalk/rules/codes.py.
 
-const SYMBOLS = '0123456789ABCDEFGHJKMNPQRSTVWXYZ';
+import * as constants from './constants.js';
+
+const SYMBOLS = constants.CODE_SYMBOLS;
 const CHECK_SYMBOLS = `${SYMBOLS}*~$=U`;
 const USABLE_CHECKS = `${SYMBOLS}U`;
-const LENGTH = 8;
-const PATH = '/F/';
+const LENGTH = constants.CODE_LENGTH;
+const PATH = constants.CODE_PATH;
 /** @type {Record<string, string>} */
 const READ_AS = { O: '0', I: '1', L: '1' };
 const PASSED_OVER = ' -\u00a0‐‑–';

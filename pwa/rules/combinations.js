@@ -2,6 +2,7 @@
 // The table `combinations` says which fields are held against which; the rules here are the ways of doing so. Values
 // that were not entered, or not seen, are never held against anything.
 
+import * as constants from './constants.js';
 import { formatMm } from './lengths.js';
 import { ceilDiv } from './integer_math.js';
 
@@ -10,7 +11,7 @@ import { ceilDiv } from './integer_math.js';
 /** What else the sentence tells, each with its unit; null where the values can stand together. @typedef {Record<string, [unknown, string]> | null} More */
 
 /** A field has at most four decimal places: so many steps make it whole. */
-const DECIMAL_STEPS = 10_000;
+const DECIMAL_STEPS = constants.DECIMAL_STEPS;
 
 /**
  * What is held against what in a facet.

@@ -1,10 +1,11 @@
 // What besides its length stands against a row of bars here: moisture, width, height? Twin: server/spanwalk/rules/compatibility.py.
 
+import * as constants from './constants.js';
 import { barOf } from './bar_rows.js';
 import { facet } from './survey.js';
 
 /** What surroundings are, from the mildest on. */
-const MOISTURE = ['dry', 'damp', 'wet'];
+const MOISTURE = constants.MOISTURE;
 const SIDES = /** @type {const} */ ([
   ['width_ticks', 'suits.width'],
   ['height_ticks', 'suits.height'],

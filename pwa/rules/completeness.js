@@ -1,5 +1,6 @@
 // How much of a site is done, by known fixtures and by rooms, floor by floor. Twin: server/spanwalk/rules/completeness.py.
 
+import * as constants from './constants.js';
 import { facet, fixturesOf, floorOrder, inOrder, progressOf, Survey, walkOrder } from './survey.js';
 
 /** @typedef {import('./open_points.js').OpenPoint} OpenPoint */
@@ -14,7 +15,7 @@ import { facet, fixturesOf, floorOrder, inOrder, progressOf, Survey, walkOrder }
  *   rooms_by_progress: Record<string, number>, floors: FloorEntry[]}} Completeness
  */
 
-const DONE = ['surveyed', 'nothing-to-convert'];
+const DONE = constants.ROOM_DONE;
 
 /**
  * Shares complete, for the site, each floor and each room; what counts as complete: see the twin.

@@ -2,17 +2,18 @@
 // clearance = trusted cavity - bars with their tolerances - joints - change of length - an end gap at each end.
 // Lengths are ticks of 1/320 mm; margins are rounded up.
 
+import * as constants from './constants.js';
 import { ceilDiv } from './integer_math.js';
 
 /** @typedef {{material: string, coldest_c: number, hottest_c: number}} Surroundings */
 /** @typedef {import('../records.d.ts').CatalogueItemFacets['bar'] & {}} Bar */
 
 /** Temperatures come with at most four decimal places. */
-const TEN_THOUSANDTHS = 10_000;
+const TEN_THOUSANDTHS = constants.TEN_THOUSANDTHS;
 /** Coefficients are tenths of a millionth per kelvin. */
-const PER_KELVIN = 10_000_000;
+const PER_KELVIN = constants.PER_KELVIN;
 /** From the best to the worst. */
-export const VERDICTS = ['fits', 'tight', 'cannot tell', 'too long'];
+export const VERDICTS = constants.VERDICTS;
 
 /**
  * What bars gain on their housing at the worse end of the temperature range, from 20 °C. The bars are lit and run

@@ -1,11 +1,13 @@
 // How far may a reading be wrong? Twin: server/spanwalk/rules/instruments.py.
 
-const TICKS_PER_TENTH_MM = 32;
-const TICKS_PER_64TH_INCH = 127;
-const TICKS_PER_METRE = 320000;
-const TICKS_PER_FOOT = 97536;
-const ONE_SIDED_95_THOUSANDTHS = 1645;
-const DEFAULT_GRADUATION = '1-16-in';
+import * as constants from './constants.js';
+
+const TICKS_PER_TENTH_MM = constants.TICKS_PER_TENTH_MM;
+const TICKS_PER_64TH_INCH = constants.TICKS_PER_64TH_INCH;
+const TICKS_PER_METRE = constants.TICKS_PER_METRE;
+const TICKS_PER_FOOT = constants.TICKS_PER_FOOT;
+const ONE_SIDED_95_THOUSANDTHS = constants.ONE_SIDED_95_THOUSANDTHS;
+const DEFAULT_GRADUATION = constants.DEFAULT_GRADUATION;
 
 /** @typedef {{instrument?: string, length_ticks?: number, graduation?: string, from_hook?: boolean}} ReadingIdentity */
 /** @typedef {{limit_ticks: number, graduation_ticks: number, systematic_ticks: number, random_ticks: number, expanded_ticks: number}} Uncertainty */

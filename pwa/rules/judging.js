@@ -1,5 +1,6 @@
 // What fits into the fixtures of a group, by their readings? Twin: server/spanwalk/rules/judging.py.
 
+import * as constants from './constants.js';
 import { barOf, barRows, ids, inOrderOfIds, litTicks } from './bar_rows.js';
 import { boughtBy, measureMore, trustedCavity } from './cavity.js';
 import { fitRow, VERDICTS } from './fit.js';
@@ -13,7 +14,7 @@ import { asGauges, trialsThatCount, withTrials } from './trials.js';
 /** @typedef {import('./cavity.js').Reason} Reason */
 
 /** Goes up when a verdict may come out otherwise than before. */
-export const RULES_VERSION = '4';
+export const RULES_VERSION = constants.RULES_VERSION;
 /** Rows of several bars in the list that fit, and that do not: nobody reads more. */
 const [MOST_FITTING, MOST_OTHERS] = [20, 20];
 

@@ -1,11 +1,13 @@
 // What length stands on the tape? Reads what a person types, exactly. Twin: server/spanwalk/rules/lengths.py.
 
+import * as constants from './constants.js';
+
 /** Lengths are whole ticks of 1/320 mm: 1/64 in is 127 of them and 0.1 mm is 32, both exactly. */
-export const TICKS_PER_MM = 320;
-export const TICKS_PER_INCH = 8128;
-const MOST_TICKS = 20000 * TICKS_PER_MM;
-const MOST_PLAIN_INCHES = 240;
-const MOST_CHARACTERS = 60;
+export const TICKS_PER_MM = constants.TICKS_PER_MM;
+export const TICKS_PER_INCH = constants.TICKS_PER_INCH;
+const MOST_TICKS = constants.MOST_TICKS;
+const MOST_PLAIN_INCHES = constants.MOST_PLAIN_INCHES;
+const MOST_CHARACTERS = constants.MOST_CHARACTERS;
 
 const TAPE_DENOMINATORS = new Set(['2', '4', '8', '16', '32', '64']);
 /** @type {Record<string, string>} */

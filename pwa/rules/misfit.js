@@ -1,12 +1,13 @@
 // What would it cost if a bar did not go in? Twin: server/spanwalk/rules/misfit.py.
 
+import * as constants from './constants.js';
 import { ceilDiv } from './integer_math.js';
 
 /** Money and minutes come with at most four decimal places. */
-const TEN_THOUSANDTHS = 10_000;
+const TEN_THOUSANDTHS = constants.TEN_THOUSANDTHS;
 /** Ten-thousandths in a hundredth. */
-const PER_CENT = 100;
-const MINUTES_AN_HOUR = 60;
+const PER_CENT = constants.PER_CENT;
+const MINUTES_AN_HOUR = constants.MINUTES_AN_HOUR;
 
 /** A decimal of at most four places as a whole number of ten-thousandths. @param {number} value */
 const exact = (value) => Math.round(value * TEN_THOUSANDTHS);

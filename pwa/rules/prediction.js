@@ -1,7 +1,9 @@
 // How far below the mean the cavities that nobody read may lie, and how many may. Twin: server/spanwalk/rules/prediction.py.
 
+import * as constants from './constants.js';
+
 /** 95 % one-sided: what is left is one in twenty. */
-const ONE_IN = 20n;
+const ONE_IN = BigInt(constants.ONE_IN);
 
 /**
  * Prediction factor r: with 95 % confidence all m further cavities are at least mean - r s. Between two rows

@@ -1,19 +1,21 @@
 // Does a reading make sense for the lamp that is said to be in it? Asks, never blocks. Twin: server/spanwalk/rules/reading_sense.py.
 
-const TICKS_PER_TENTH_MM = 32;
-const SHORTEST_UNDER_TENTHS_MM = 24;
+import * as constants from './constants.js';
+
+const TICKS_PER_TENTH_MM = constants.TICKS_PER_TENTH_MM;
+const SHORTEST_UNDER_TENTHS_MM = constants.SHORTEST_UNDER_TENTHS_MM;
 const PLAY_TICKS = 30 * TICKS_PER_TENTH_MM;
-const NOMINAL_SLACK_TICKS = 640;
-const INCH_TICKS = 8128;
-const HUNDRED_MM_TICKS = 32000;
-const TICKS_PER_FOOT = 97536;
-const MIDDLE_SOCKETS_TICKS = 60 * 320;
-const GAUGE_CAPS = ['G5', 'G13'];
+const NOMINAL_SLACK_TICKS = constants.NOMINAL_SLACK_TICKS;
+const INCH_TICKS = constants.INCH_TICKS;
+const HUNDRED_MM_TICKS = constants.HUNDRED_MM_TICKS;
+const TICKS_PER_FOOT = constants.TICKS_PER_FOOT;
+const MIDDLE_SOCKETS_TICKS = constants.MIDDLE_SOCKETS_TICKS;
+const GAUGE_CAPS = constants.GAUGE_CAPS;
 const NOT_SEEN = [undefined, 'not-seen'];
-const PER_CENT = 100;
+const PER_CENT = constants.PER_CENT;
 
 /** Questions that do not say what else the reading may be; all others do: another lamp, an inch too many. */
-export const OUT_OF_BAND = ['reading.out-of-band', 'reading.out-of-loose-band'];
+export const OUT_OF_BAND = constants.OUT_OF_BAND;
 
 /** @typedef {{code: string, facts: Facts}} Question */
 /** @typedef {Value} Lamps `lamps` facet of a kind, as far as it is read here */

@@ -1,5 +1,6 @@
 // May a conversion that was released still be carried out? Twin: server/spanwalk/rules/standing.py.
 
+import * as constants from './constants.js';
 import { changesOf, LOOK, STOP, saidBy, stopsFirst } from './standing_changes.js';
 import { facet, has, inOrder } from './survey.js';
 
@@ -14,12 +15,12 @@ import { facet, has, inOrder } from './survey.js';
 /** @typedef {{release: number, standing: string, changed: boolean, changes: Change[]}} Done */
 
 export { LOOK, STOP };
-export const IN_FORCE = 'in force';
-export const WITHDRAWN = 'withdrawn';
-export const SUPERSEDED = 'superseded';
+export const IN_FORCE = constants.IN_FORCE;
+export const WITHDRAWN = constants.WITHDRAWN;
+export const SUPERSEDED = constants.SUPERSEDED;
 const LOCKED = [STOP, WITHDRAWN, SUPERSEDED];
-const FNV_PRIME = 0x01000193;
-const FNV_OFFSETS = [0x811c9dc5, 0x9747b28c];
+const FNV_PRIME = constants.FNV_PRIME;
+const FNV_OFFSETS = constants.FNV_OFFSETS;
 const HEX = 16;
 const DIGITS = 8;
 

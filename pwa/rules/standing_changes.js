@@ -1,5 +1,6 @@
 // What has changed since a conversion was released, and what of it stops the work? Twin: server/spanwalk/rules/standing_changes.py.
 
+import * as constants from './constants.js';
 import { judgeGroup } from './judging.js';
 import { facet, has, inOrder, isPosition } from './survey.js';
 
@@ -18,17 +19,17 @@ import { facet, has, inOrder, isPosition } from './survey.js';
  *   tables: Reference, position: number | null, head: number}} Seen
  */
 
-export const STOP = 'stop';
-export const LOOK = 'look';
+export const STOP = constants.STOP;
+export const LOOK = constants.LOOK;
 const NOT_SAID = ['', 'not-seen', 'not-said', 'as-the-kind'];
 /** Air in which an item may be that does not say its limits [°C]. */
-const SILENT_COLDEST_C = 0;
-const SILENT_HOTTEST_C = 35;
+const SILENT_COLDEST_C = constants.SILENT_COLDEST_C;
+const SILENT_HOTTEST_C = constants.SILENT_HOTTEST_C;
 const PARTS = /** @type {const} */ (['bars', 'drivers', 'packs', 'others']);
 const ITEM_FACETS = /** @type {const} */ (['bar', 'driver', 'accessory']);
 /** A supply that turns out to be d.c. stops: whether a driver bears just these volts was never checked. */
-const DIRECT = 'dc';
-const BY_NAME = 'convert-with-this-arrangement';
+const DIRECT = constants.DIRECT;
+const BY_NAME = constants.BY_NAME;
 const NO_DECISION = [null, 'convert-as-recommended', BY_NAME];
 /** What no release was ever made with: it stops a conversion of which no facts were frozen. @type {Array<[RecordName, string, string, string[]]>} */
 const NEVER = [
@@ -38,7 +39,7 @@ const NEVER = [
   ['room', 'surroundings', 'hazardous', ['yes']],
   ['group', 'decision', 'decision', ['leave-as-is', 'defer']],
 ];
-const SIDES = ['length_ticks', 'width_ticks', 'height_ticks'];
+const SIDES = constants.SIDES;
 const MOISTURE = ['dry', 'damp', 'wet'];
 const NOTHING = { id: '', type: '', parent: null, removed: true, facets: {}, conflicts: [] };
 

@@ -1,5 +1,7 @@
 // What the records of a site say, looked up by id, parent and type. Twin: server/spanwalk/rules/survey.py.
 
+import * as constants from './constants.js';
+
 /** @typedef {{id: string, facet: string, by: string, at: string, value: Value}} Conflict */
 /**
  * A record as rules and screens see it.
@@ -8,10 +10,10 @@
  *   facets: import('../records.d.ts').FacetsIn<T>, conflicts: Conflict[]}} ViewRecord
  */
 
-const NOT_SEEN = 'not-seen';
-const NOTHING_TO_CONVERT = ['built-in-led', 'none'];
+const NOT_SEEN = constants.NOT_SEEN;
+const NOTHING_TO_CONVERT = constants.NOTHING_TO_CONVERT;
 /** Order of what has no place in the walk: after everything that has one. */
-const LAST = 1_000_000;
+const LAST = constants.LAST_PLACE;
 
 /** @param {string} a @param {string} b */
 export const inOrder = (a, b) => (a < b ? -1 : a > b ? 1 : 0);

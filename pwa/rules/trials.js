@@ -1,5 +1,6 @@
 // What does a trial bar prove: a row of bars from the catalogue, put into one cavity by hand? Twin: server/spanwalk/rules/trials.py.
 
+import * as constants from './constants.js';
 import { barOf, ids, inOrderOfIds, nominalTicks } from './bar_rows.js';
 import { couldBeShorter } from './prediction.js';
 import { inOrderOfPlace, keyOf, placeOf } from './sampling.js';
@@ -12,10 +13,10 @@ import { facet, has, inOrder } from './survey.js';
  * @typedef {{place: Place, bars: string[], wentIn: boolean, nominalTicks: number, leastTicks: number, mostTicks: number}} Trial
  */
 
-const WENT_IN = 'went-in-by-hand';
+const WENT_IN = constants.WENT_IN;
 /** What a gap is trusted by, held against a rule: 1 mm (common practice, no source). */
-const GAP_READ_TICKS = 320;
-const WITH_THIS = 'convert-with-this-arrangement';
+const GAP_READ_TICKS = constants.GAP_READ_TICKS;
+const WITH_THIS = constants.WITH_THIS;
 
 /**
  * Trials of a group, by id: neither voided, nor in a cavity that was set aside, nor of a bar that is no longer known.

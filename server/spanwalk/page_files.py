@@ -37,8 +37,8 @@ FIRST_TABLES = ("lamps", "instruments", "expansion", "combinations")
 """Reference tables that the page reads before its first screen."""
 SITE_TABLES = ("prediction", "standing")
 """Reference tables that it reads when a site is opened."""
-COMMAND_WORDS = frozenset({"doctor"})
-"""Areas of sentences that only a command says: the page does not get them."""
+COMMAND_WORDS = frozenset({"doctor", "lists"})
+"""Areas of sentences that only commands and the server's own tables say: the page does not get them."""
 SITE_WORDS = frozenset(
     {
         "ambient",

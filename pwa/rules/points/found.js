@@ -4,6 +4,7 @@ import { facet, has, markOf, pushTo } from '../survey.js';
 
 /** @typedef {import('../survey.js').Survey} Survey */
 /** One thing that a rule found. @typedef {{record: string, room: ViewRecord<'room'> | undefined, facts: Facts}} Found */
+/** A rule: its name, who can close what it finds, on which screen, and the function that finds. @typedef {{name: string, who: string[], path: string, find: (seen: Seen) => Found[]}} Rule */
 /** @typedef {{id: string, person: string, operations: number, photos: number, since: string | null}} DeviceWork */
 /**
  * Lengths of all readings that count [1/320 mm], ascending, by kind.

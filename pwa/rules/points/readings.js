@@ -1,5 +1,6 @@
 // Open points of readings and of what they come to. Twin: server/spanwalk/rules/points/readings.py.
 
+import * as constants from '../constants.js';
 import { LEAST_FIXTURES, needsWitness, readOfKind } from '../by_lamp.js';
 import { OUT_OF_BAND } from '../reading_sense.js';
 import { facet, has, markOf } from '../survey.js';
@@ -10,9 +11,9 @@ import { ofGroup } from './found.js';
 /** @typedef {import('./found.js').Found} Found */
 
 /** A reading stands alone when every other is more than 3 mm away [1/320 mm] (source: see the twin). */
-const ALONE_TICKS = 960;
+const ALONE_TICKS = constants.ALONE_TICKS;
 /** With fewer other readings nobody can say which one is wild (common practice). */
-const OTHERS_LEAST = 3;
+const OTHERS_LEAST = constants.OTHERS_LEAST;
 
 /** Groups to be converted without one reading that counts. @param {Seen} seen @returns {Found[]} */
 export function noReading(seen) {

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from spanwalk.rules import constants
 from spanwalk.rules.fit import joints_ticks
 
 Json = Any
 Item = Mapping[str, Json]
-MOST_BARS = 4
+MOST_BARS = constants.MOST_BARS
 """A driver feeds one to four bars."""
-MOST_ROWS = 5000
+MOST_ROWS = constants.MOST_ROWS
 """Of a huge catalogue, the rows of several bars that light most."""
-OVER_TICKS = 960
+OVER_TICKS = constants.OVER_TICKS
 """Several bars up to 3 mm too long are still shown, with what is missing."""
 SECTION = ("width_ticks", "height_ticks", "cover")
 """Bars end to end have one section and one cover, or they would not line up."""

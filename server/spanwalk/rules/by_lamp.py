@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from spanwalk.rules import constants
 from spanwalk.rules.sampling import counting, is_inside, population_of
 from spanwalk.rules.survey import Record, facet
 
@@ -17,9 +18,9 @@ Json = Any
 Asked = Mapping[str, Sequence[Mapping[str, Json]]]
 GroupRead = tuple[Record, Record, Sequence[Record], Asked]
 """A group, its kind, all its readings that are not removed, and the questions about them by reading id."""
-LEAST_FIXTURES = 3
+LEAST_FIXTURES = constants.LEAST_FIXTURES
 """Fixtures of the kind in which a cavity was read: one may be the odd one, two may be of one box (common practice)."""
-WITH_THIS = "convert-with-this-arrangement"
+WITH_THIS = constants.WITH_THIS
 
 
 @dataclass(frozen=True)

@@ -9,20 +9,21 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from spanwalk.rules import constants
 from spanwalk.rules.integer_math import ceil_div, ceil_sqrt
 from spanwalk.rules.prediction import could_be_shorter, factor_thousandths
 from spanwalk.rules.spring_back import SpringBack
 
 Json = Any
-LEAST_GAP_TICKS = 640
+LEAST_GAP_TICKS = constants.LEAST_GAP_TICKS
 """Two makes of socket stand at least 2 mm apart; less is one make, loosely fitted (common practice)."""
-GAP_TO_RANGE = 2
+GAP_TO_RANGE = constants.GAP_TO_RANGE
 """The gap between two clusters is more than twice as wide as either cluster (common practice)."""
-CLUSTER_LEAST = 2
+CLUSTER_LEAST = constants.CLUSTER_LEAST
 """One cavity by itself is a bent pair or a slip, not a make."""
-MOST_MORE = 100
+MOST_MORE = constants.MOST_MORE
 """Nobody reads more than a hundred further cavities; beyond that, only reading all of them is of use."""
-BASES = ("lamp", "sample", "all")
+BASES = constants.BASES
 """What a trusted cavity rests on; of equal lengths the later is named."""
 HELD_BY = {
     "cavity.two-clusters": "two clusters",
@@ -30,7 +31,7 @@ HELD_BY = {
     "cavity.reading-asked": "reading asked",
 }
 """Status of a cavity whose verdict is held back, by the first reason."""
-FIRST_READINGS = 3
+FIRST_READINGS = constants.FIRST_READINGS
 """Where nothing was read: two give a spread, a third shows whether one of them is wild (common practice)."""
 
 

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-SYMBOLS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
+from spanwalk.rules import constants
+
+SYMBOLS = constants.CODE_SYMBOLS
 """Crockford's base 32: no I, L, O, U (base32.html of its author, from memory)."""
 CHECK_SYMBOLS = SYMBOLS + "*~$=U"
 """The check symbol is the number modulo 37; five more symbols stand for 32 to 36."""
 USABLE_CHECKS = SYMBOLS + "U"
 """Codes whose check is one of * ~ $ = are not issued: QR's alphanumeric mode lacks ~ and =, and a URL or a voice spells them badly."""
-LENGTH = 8
-PATH = "/F/"
+LENGTH = constants.CODE_LENGTH
+PATH = constants.CODE_PATH
 _READ_AS = {"O": "0", "I": "1", "L": "1"}
 _PASSED_OVER = " -\u00a0‐‑–"
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
+from spanwalk.rules import constants
 from spanwalk.rules.integer_math import ceil_div
 from spanwalk.rules.lengths import format_mm
 
@@ -16,7 +17,7 @@ Json = Any
 Row = Mapping[str, Json]
 Value = Mapping[str, Json]
 Facts = dict[str, Json]
-DECIMAL_STEPS = 10_000
+DECIMAL_STEPS = constants.DECIMAL_STEPS
 """A field has at most four decimal places: so many steps make it whole."""
 
 

@@ -8,11 +8,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from spanwalk.rules import constants
 from spanwalk.rules.bar_rows import Item, bar_of
 from spanwalk.rules.survey import Record, facet
 
 Json = Any
-MOISTURE = ("dry", "damp", "wet")
+MOISTURE = constants.MOISTURE
 """What surroundings are, from the mildest on."""
 SIDES = (("width_ticks", "suits.width"), ("height_ticks", "suits.height"))
 

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from spanwalk.rules import constants
 from spanwalk.rules.survey import (
     Record,
     Survey,
@@ -17,7 +18,7 @@ from spanwalk.rules.survey import (
 )
 
 Json = Any
-DONE = ("surveyed", "nothing-to-convert")
+DONE = constants.ROOM_DONE
 
 
 def completeness(records: Iterable[Record], points: Iterable[Mapping[str, Json]]) -> dict[str, Json]:

@@ -11,14 +11,15 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
+from spanwalk.rules import constants
 from spanwalk.rules.integer_math import ceil_div
 
 Json = Any
-TEN_THOUSANDTHS = 10_000
+TEN_THOUSANDTHS = constants.TEN_THOUSANDTHS
 """Temperatures come with at most four decimal places."""
-PER_KELVIN = 10_000_000
+PER_KELVIN = constants.PER_KELVIN
 """Coefficients are tenths of a millionth per kelvin."""
-VERDICTS = ("fits", "tight", "cannot tell", "too long")
+VERDICTS = constants.VERDICTS
 """From the best to the worst."""
 
 

@@ -7,13 +7,15 @@ from dataclasses import dataclass
 from math import isqrt
 from typing import Any
 
-TICKS_PER_TENTH_MM = 32
-TICKS_PER_64TH_INCH = 127
-TICKS_PER_METRE = 320_000
-TICKS_PER_FOOT = 97_536
-ONE_SIDED_95_THOUSANDTHS = 1645
+from spanwalk.rules import constants
+
+TICKS_PER_TENTH_MM = constants.TICKS_PER_TENTH_MM
+TICKS_PER_64TH_INCH = constants.TICKS_PER_64TH_INCH
+TICKS_PER_METRE = constants.TICKS_PER_METRE
+TICKS_PER_FOOT = constants.TICKS_PER_FOOT
+ONE_SIDED_95_THOUSANDTHS = constants.ONE_SIDED_95_THOUSANDTHS
 """Coverage factor of a one-sided 95 % limit of a normal distribution (1.6449, rounded up)."""
-DEFAULT_GRADUATION = "1-16-in"
+DEFAULT_GRADUATION = constants.DEFAULT_GRADUATION
 """Where the survey does not say: the coarsest division of the tapes that are offered."""
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
+from spanwalk.rules import constants
 from spanwalk.rules.bar_rows import Item, bar_of, bar_rows, ids, lit_ticks
 from spanwalk.rules.cavity import Sample, Spread, bought_by, measure_more, trusted_cavity
 from spanwalk.rules.compatibility import unsuited
@@ -25,7 +26,7 @@ from spanwalk.rules.survey import Record, facet
 from spanwalk.rules.trials import as_gauges, trials_that_count, with_trials
 
 Json = Any
-RULES_VERSION = "4"
+RULES_VERSION = constants.RULES_VERSION
 """Goes up when a verdict may come out otherwise than before."""
 MOST_FITTING = 20
 MOST_OTHERS = 20

@@ -6,16 +6,18 @@ import re
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-TICKS_PER_MM = 320
+from spanwalk.rules import constants
+
+TICKS_PER_MM = constants.TICKS_PER_MM
 """Lengths are whole ticks of 1/320 mm: 1/64 in is 127 of them and 0.1 mm is 32, both exactly."""
-TICKS_PER_INCH = 8128
+TICKS_PER_INCH = constants.TICKS_PER_INCH
 """25.4 mm exactly (international inch, 1959; NIST SP 811 appendix B.6, from memory)."""
-MOST_TICKS = 20_000 * TICKS_PER_MM
+MOST_TICKS = constants.MOST_TICKS
 """Nothing in a fixture or a room's ceiling grid is measured beyond 20 m by hand (common practice)."""
-MOST_PLAIN_INCHES = 240
+MOST_PLAIN_INCHES = constants.MOST_PLAIN_INCHES
 """A bare number above 20 ft, typed while the tape is in inches, is taken for millimetres, and asked about."""
 
-MOST_CHARACTERS = 60
+MOST_CHARACTERS = constants.MOST_CHARACTERS
 """No length needs more; numbers without end are not read at all."""
 
 _TAPE_DENOMINATORS = (2, 4, 8, 16, 32, 64)

@@ -9,14 +9,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from spanwalk.rules import constants
 from spanwalk.rules.integer_math import ceil_div
 
 Json = Any
-TEN_THOUSANDTHS = 10_000
+TEN_THOUSANDTHS = constants.TEN_THOUSANDTHS
 """Money and minutes come with at most four decimal places."""
-PER_CENT = 100
+PER_CENT = constants.PER_CENT
 """Ten-thousandths in a hundredth."""
-MINUTES_AN_HOUR = 60
+MINUTES_AN_HOUR = constants.MINUTES_AN_HOUR
 
 
 def misfit_cost(

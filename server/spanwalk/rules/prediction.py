@@ -6,8 +6,10 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Mapping
 from typing import Any
 
+from spanwalk.rules import constants
+
 Json = Any
-ONE_IN = 20
+ONE_IN = constants.ONE_IN
 """95 % one-sided: what is left is one in twenty."""
 
 

@@ -6,25 +6,27 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from spanwalk.rules import constants
+
 Question = dict[str, Any]
 Row = Mapping[str, Any]
 
-TICKS_PER_TENTH_MM = 32
-SHORTEST_UNDER_TENTHS_MM = 24
+TICKS_PER_TENTH_MM = constants.TICKS_PER_TENTH_MM
+SHORTEST_UNDER_TENTHS_MM = constants.SHORTEST_UNDER_TENTHS_MM
 """The shortest A lies about 2.4 mm under the longest (B_min = A_max + 4.7 and a pin of 7.1 mm; IEC 60081, from memory)."""
 PLAY_TENTHS_MM = 30
 """Sound sockets stand 0 to 3 mm wider than the longest lamp (inference from A, B and C; common practice)."""
-NOMINAL_SLACK_TICKS = 640
+NOMINAL_SLACK_TICKS = constants.NOMINAL_SLACK_TICKS
 """Within 2 mm of the length on the box, somebody read the box (common practice)."""
-INCH_TICKS = 8128
-HUNDRED_MM_TICKS = 32_000
-TICKS_PER_FOOT = 97_536
-MIDDLE_SOCKETS_TICKS = 60 * 320
+INCH_TICKS = constants.INCH_TICKS
+HUNDRED_MM_TICKS = constants.HUNDRED_MM_TICKS
+TICKS_PER_FOOT = constants.TICKS_PER_FOOT
+MIDDLE_SOCKETS_TICKS = constants.MIDDLE_SOCKETS_TICKS
 """Two lamps end to end have up to 60 mm of sockets between them (common practice)."""
-GAUGE_CAPS = ("G5", "G13")
+GAUGE_CAPS = constants.GAUGE_CAPS
 NOT_SEEN = (None, "not-seen")
-PER_CENT = 100
-OUT_OF_BAND = ("reading.out-of-band", "reading.out-of-loose-band")
+PER_CENT = constants.PER_CENT
+OUT_OF_BAND = constants.OUT_OF_BAND
 """Questions that do not say what else the reading may be; all others do: another lamp, an inch too many."""
 
 

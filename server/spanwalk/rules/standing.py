@@ -8,12 +8,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any, TypedDict
 
+from spanwalk.rules import constants
 from spanwalk.rules.standing_changes import LOOK, STOP, Change, changes_of, said_by
 from spanwalk.rules.survey import Record, Survey, facet, has
 
 Json = Any
-IN_FORCE, WITHDRAWN, SUPERSEDED = "in force", "withdrawn", "superseded"
-FNV_PRIME, FNV_OFFSETS = 0x01000193, (0x811C9DC5, 0x9747B28C)
+IN_FORCE, WITHDRAWN, SUPERSEDED = constants.IN_FORCE, constants.WITHDRAWN, constants.SUPERSEDED
+FNV_PRIME, FNV_OFFSETS = constants.FNV_PRIME, constants.FNV_OFFSETS
 WORD = 0xFFFFFFFF
 
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, TypedDict
 
+from spanwalk.rules import constants
 from spanwalk.rules.cavity import Spread
 from spanwalk.rules.compatibility import MOISTURE
 from spanwalk.rules.judging import judge_group
@@ -19,17 +20,17 @@ from spanwalk.rules.survey import Record, Survey, facet, has, is_position
 
 Json = Any
 Facet = Mapping[str, Json]
-STOP, LOOK = "stop", "look"
+STOP, LOOK = constants.STOP, constants.LOOK
 NOT_SAID: tuple[Json, ...] = (None, "", "not-seen", "not-said", "as-the-kind", [])
 """What stands where nobody said anything."""
-SILENT_COLDEST_C, SILENT_HOTTEST_C = 0, 35
+SILENT_COLDEST_C, SILENT_HOTTEST_C = constants.SILENT_COLDEST_C, constants.SILENT_HOTTEST_C
 """Air in which an item may be that does not say its limits [°C]; twins of `ambient`."""
 PARTS = ("bars", "drivers", "packs", "others")
 ITEM_FACETS = ("bar", "driver", "accessory")
 NO_DECISION = (None, "convert-as-recommended")
-DIRECT = "dc"
+DIRECT = constants.DIRECT
 """A supply that turns out to be d.c. stops: whether a driver bears just these volts was never checked."""
-BY_NAME = "convert-with-this-arrangement"
+BY_NAME = constants.BY_NAME
 NEVER = (
     ("kind", "wiring", "feeds", ("two", "more")),
     ("kind", "ballast", "leaking", ("yes",)),
@@ -38,7 +39,7 @@ NEVER = (
     ("group", "decision", "decision", ("leave-as-is", "defer")),
 )
 """What no release was ever made with: it stops a conversion of which no facts were frozen."""
-SIDES = ("length_ticks", "width_ticks", "height_ticks")
+SIDES = constants.SIDES
 
 
 class Change(TypedDict, total=False):

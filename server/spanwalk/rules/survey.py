@@ -7,11 +7,13 @@ from collections.abc import Iterable, Mapping
 from itertools import count, islice
 from typing import Any
 
+from spanwalk.rules import constants
+
 Json = Any
 Record = Mapping[str, Json]
-NOT_SEEN = "not-seen"
-NOTHING_TO_CONVERT = ("built-in-led", "none")
-LAST = 1_000_000
+NOT_SEEN = constants.NOT_SEEN
+NOTHING_TO_CONVERT = constants.NOTHING_TO_CONVERT
+LAST = constants.LAST_PLACE
 """Order of what has no place in the walk: after everything that has one."""
 
 

@@ -21,16 +21,17 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from spanwalk.rules import constants
 from spanwalk.rules.bar_rows import Item, bar_of, ids, nominal_ticks
 from spanwalk.rules.prediction import could_be_shorter
 from spanwalk.rules.sampling import Place
 from spanwalk.rules.survey import Record, facet, has
 
 Json = Any
-WENT_IN = "went-in-by-hand"
-GAP_READ_TICKS = 320
+WENT_IN = constants.WENT_IN
+GAP_READ_TICKS = constants.GAP_READ_TICKS
 """What a gap is trusted by, held against a rule: 1 mm (common practice, no source)."""
-WITH_THIS = "convert-with-this-arrangement"
+WITH_THIS = constants.WITH_THIS
 
 
 @dataclass(frozen=True)

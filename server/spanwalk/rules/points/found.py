@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
@@ -49,6 +49,16 @@ class Seen:
     lengths: Mapping[str, list[int]]
     figures_not_used: list[Mapping[str, Json]] = field(default_factory=list)
     tables: Mapping[str, Json] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A rule: its name, who can close what it finds, on which screen, and the function that finds."""
+
+    name: str
+    who: tuple[str, ...]
+    path: str
+    find: Callable[[Seen], Iterator[Found]]
 
 
 def lengths_by_kind(survey: Survey) -> dict[str, list[int]]:

@@ -6,6 +6,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from spanwalk.rules import constants
 from spanwalk.rules.by_lamp import LEAST_FIXTURES, ReadOfKind, needs_witness, read_of_kind
 from spanwalk.rules.points.found import Found, Seen, of_group
 from spanwalk.rules.reading_sense import OUT_OF_BAND
@@ -13,10 +14,10 @@ from spanwalk.rules.survey import Record, facet, has, mark_of
 from spanwalk.rules.trials import is_accepted
 
 Json = Any
-ALONE_TICKS = 960
+ALONE_TICKS = constants.ALONE_TICKS
 """A reading stands alone when every other is more than 3 mm away [1/320 mm]: a sound socket pair has
 0 to 3 mm of play (inference from the lamp's length; common practice)."""
-OTHERS_LEAST = 3
+OTHERS_LEAST = constants.OTHERS_LEAST
 """With fewer other readings nobody can say which one is wild (common practice)."""
 
 

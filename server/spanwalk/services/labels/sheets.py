@@ -15,6 +15,7 @@ from reportlab.pdfgen.canvas import Canvas
 from spanwalk.rules.codes import PATH, spaced
 from spanwalk.services.labels.labels import Label
 from spanwalk.services.refusals import WrongInput
+from spanwalk.words import say
 
 QUIET_ZONE_MODULES = 4
 """ISO/IEC 18004:2015, 5.3.8 (from memory): four modules on all sides."""
@@ -96,7 +97,7 @@ def label_pdf(labels: Sequence[Label], base_url: str, paper: str = "a4", start: 
     sheet, first = sheet_of(paper, start)
     out = BytesIO()
     canvas = Canvas(out, pagesize=sheet.page, pageCompression=1, invariant=1)
-    canvas.setTitle("Labels")
+    canvas.setTitle(say("label-sheet.title"))
     for number, label in enumerate(labels, start=first):
         if number > first and number % sheet.places == 0:
             canvas.showPage()
@@ -153,10 +154,21 @@ def _draw_text(canvas: Canvas, label: Label, x: float, y: float, width: float, h
     size = min(11.0, height / 7)
     lines: list[tuple[str, str, float]] = [(BOLD, spaced(label.code), size)]
     lines += [(FONT, part, size * 0.8) for part in _wrapped(label.room, FONT, size * 0.8, width, 2)]
-    lines.append((BOLD, f"{label.kind}  {label.position} of {label.count}", size * 0.8))
+    lines.append(
+        (
+            BOLD,
+            say("label-sheet.position", {"kind": label.kind, "position": label.position, "count": label.count}),
+            size * 0.8,
+        )
+    )
     if label.release is not None:
         small = size * 0.66
-        lines += [(FONT, part, small) for part in _wrapped(f"R{label.release}: {label.to_fit}", FONT, small, width, 4)]
+        lines += [
+            (FONT, part, small)
+            for part in _wrapped(
+                say("label-sheet.to-fit", {"release": label.release, "to_fit": label.to_fit}), FONT, small, width, 4
+            )
+        ]
     top = y + height - PADDING_PT
     for font, text, points in lines:
         top -= points * 1.15

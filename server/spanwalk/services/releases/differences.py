@@ -14,6 +14,7 @@ from spanwalk.services.planning.plans import SUMMED, SitePlan, site_plan
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.releasing import drafts_of, records_with_releases
 from spanwalk.services.releases.sums import Figures, Released, after, figures_of, needed, releases_of, sums
+from spanwalk.words import say
 
 Json = Any
 TODAY = "today"
@@ -98,7 +99,7 @@ def _state(found: SitePlan, releases: Sequence[Released], name: str) -> tuple[di
         figures: dict[str, Figures] = {
             id: figures_of(found, draft.plan, draft.summary) for id, draft in drafts_of(found)[0].items()
         }
-        return figures, _side("Today", None, "", figures, [])
+        return figures, _side(say("differences.today"), None, "", figures, [])
     release = next((each for each in releases if str(each.number) == name), None)
     if release is None:
         raise NotThere("release-unknown", value=name)
@@ -107,7 +108,7 @@ def _state(found: SitePlan, releases: Sequence[Released], name: str) -> tuple[di
         each.number for each in releases if each.number <= release.number and not each.whole and not each.is_withdrawn
     ]
     return figures, _side(
-        f"Release {release.number}",
+        say("differences.release", {"number": release.number}),
         release.number,
         str(facet(release.record, "identity").get("made_at", "")),
         figures,

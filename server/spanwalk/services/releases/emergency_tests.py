@@ -22,7 +22,7 @@ from spanwalk.rules.survey import (
     walk_order,
 )
 from spanwalk.services.sync.state import site_records
-from spanwalk.services.text.exporting import cell
+from spanwalk.services.text.exporting import cell, heads
 from spanwalk.storage import json_text
 from spanwalk.storage.tables import Person
 from spanwalk.storage.tables import Record as Row
@@ -32,10 +32,11 @@ Json = Any
 TYPES = ("site", "floor", "room", "kind", "group", "conversion", "installation", "emergency_test")
 NOT_CONVERTED, NO_TEST, TOO_SHORT = "not converted yet", "no test yet", "too short"
 COLUMNS = {
-    "floor_name": "Floor", "room_name": "Room", "mark": "Kind", "position": "Fixture", "duty": "Emergency", "pack": "Pack",
-    "second_source": "Second source", "release": "Release", "state": "Duration test", "indicator": "Indicator", "minutes": "Lasted [min]",
-    "wanted_min": "Wanted [min]", "due_on": "Due on", "by": "By", "noted_at": "When", "note": "Note",
+    "floor_name": "floor", "room_name": "room", "mark": "kind", "position": "fixture", "duty": "emergency", "pack": "pack",
+    "second_source": "second-source", "release": "release", "state": "duration-test", "indicator": "indicator", "minutes": "lasted-min",
+    "wanted_min": "wanted-min", "due_on": "due-on", "by": "by", "noted_at": "when", "note": "note",
 }  # fmt: skip
+"""Fields of a line, in the order of the table, with the codes of their headings."""
 
 
 class Line(TypedDict):
@@ -97,7 +98,7 @@ def tests_csv(session: Session, site_id: str) -> str:
     """
     out = StringIO()
     writer = csv.writer(out)
-    writer.writerow(COLUMNS.values())
+    writer.writerow(heads(*COLUMNS.values()))
     for line in tests_of_site(session, site_id)["lines"]:
         writer.writerow(
             [

@@ -69,18 +69,18 @@ def find_groups(session: Session, wanted: str) -> list[tuple[str, str]]:
 
 def lines(title: str, plan: Mapping[str, Json]) -> Iterator[str]:
     """A plan as lines: state, today, proposal with its checks, next best, rejected, why, sources."""
-    yield f"{title}: {plan['fixtures']} fixtures, {plan['state']}"
+    yield say("explain.head", {"title": title, "fixtures": plan["fixtures"], "state": plan["state"]})
     for each in plan["blockers"]:
         yield "  ! " + sentence(each)
     for each in plan["instead"]:
         yield "  > " + say(each["instead"])
-    yield "Today"
+    yield say("explain.today")
     yield "  " + _figures(
         plan["now"], ("watts_each", "watts", "kwh_year", "lumens", "lux", "range_lux", "utilisation", "hours_year")
     )
     for name in ("assumed", "missing"):
         if plan["now"][name]:
-            yield f"  {name}: {', '.join(plan['now'][name])}"
+            yield "  " + say(f"explain.{name}", {"what": plan["now"][name]})
     yield from _wanted(plan["wanted"], plan["density"])
     if plan["uncounted"]:
         yield "  " + say("desk.uncounted", {"what": plan["uncounted"]})
@@ -89,25 +89,25 @@ def lines(title: str, plan: Mapping[str, Json]) -> Iterator[str]:
         yield from _wiring(plan)
         yield from _risk(plan["risk"], plan["currency"])
     for each in plan["feasible"][1:]:
-        yield f"  next: {each['arrangement']}, life-cycle cost {each['money']['lcc']}"
+        yield "  " + say("explain.next", {"arrangement": each["arrangement"], "lcc": each["money"]["lcc"]})
     if plan["rejected"]:
-        yield "Rejected"
+        yield say("explain.rejected")
     for each in plan["rejected"]:
         yield f"  {each['arrangement']}: {sentence(each)}"
-    yield "Why"
+    yield say("explain.why")
     for each in plan["why"]:
         yield "  " + sentence(each)
     if plan["site_values"]:
-        yield "Figures set for this site"
+        yield say("explain.figures-of-site")
     for each in plan["site_values"]:
         yield "  " + sentence(each)
-    yield "Sources"
+    yield say("explain.sources")
     for source in plan["now"]["sources"]:
         yield f"  {source['source']} ({source['edition']}; {source['how_known']})"
 
 
 def _candidate(proposal: Mapping[str, Json]) -> Iterator[str]:
-    yield f"Proposal: {proposal['arrangement']}"
+    yield say("explain.proposal", {"arrangement": proposal["arrangement"]})
     terms = proposal["fit"].get("terms", {})
     yield "  fit: " + ", ".join(
         f"{name.removesuffix('_ticks').replace('_', ' ')} {length(value)}" for name, value in terms.items()

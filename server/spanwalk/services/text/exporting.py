@@ -59,7 +59,7 @@ def quantities_csv(session: Session, site_id: str) -> str:
     told = totals(site_plan(session, site_id))
     lines: list[list[Json]] = [
         [say("order.not-released")],
-        ["Item", "Fitted", "Spare for breakage", "Spare for misfits", "Together", "Why"],
+        heads("item", "fitted", "spare-for-breakage", "spare-for-misfits", "together", "why"),
     ]
     lines += [
         [each["code"], each["fitted"], each["spare"], each["for_misfits"], each["order"], _why(each)]
@@ -118,21 +118,21 @@ def _order_head(release: Released) -> list[list[Json]]:
 
 
 ORDER_HEADS = [
-    "Item",
-    "Fitted",
-    "Spare for breakage",
-    "Spare for misfits",
-    "Needed",
-    "Ordered before",
-    "of that under a withdrawn release",
-    "Order",
-    "Ordered and not needed",
-    "Why",
+    "item",
+    "fitted",
+    "spare-for-breakage",
+    "spare-for-misfits",
+    "needed",
+    "ordered-before",
+    "of-that-under-a-withdrawn-release",
+    "order",
+    "ordered-and-not-needed",
+    "why",
 ]
 
 
 def _order_lines(release: Released) -> list[list[Json]]:
-    lines: list[list[Json]] = [list(ORDER_HEADS)]
+    lines: list[list[Json]] = [heads(*ORDER_HEADS)]
     for each in release.whole["order"]:
         numbers = [
             each[name] for name in ("fitted", "spare", "for_misfits", "need", "before", "of_withdrawn", "order", "over")
@@ -149,7 +149,7 @@ def _by_floor(release: Released) -> list[list[Json]]:
             at = (figures["floor_name"], part["code"])
             fitted[at] = fitted.get(at, 0) + part["count"]
     places = {floor: place for place, floor in enumerate(release.whole["floors"])}
-    lines: list[list[Json]] = [["Floor", "Item", "Fitted by this release"]]
+    lines: list[list[Json]] = [heads("floor", "item", "fitted-by-this-release")]
     return lines + [
         [floor, code, count]
         for (floor, code), count in sorted(fitted.items(), key=lambda each: (places[each[0][0]], each[0][1]))
@@ -175,11 +175,14 @@ def headings() -> list[str]:
         for part in PARTS
         for _, _, heading in records.export_columns(part)
     ]
-    return [heading.replace("[1/320 mm]", "[mm]") for heading in own] + [
-        "Readings as entered",
-        "Readings [mm]",
-        "Trial bars",
-    ]
+    return [heading.replace("[1/320 mm]", "[mm]") for heading in own] + heads(
+        "readings-as-entered", "readings-mm", "trial-bars"
+    )
+
+
+def heads(*codes: str) -> list[str]:
+    """Headings of a table to take away, by the codes of their words."""
+    return [say(f"list.{code}") for code in codes]
 
 
 def _rows(survey: Survey) -> Iterator[list[Json]]:
@@ -215,12 +218,12 @@ def _trial(survey: Survey, trial: Mapping[str, Json]) -> str:
     bars = [_bars(survey, trial["bar"], trial.get("number", 1))]
     if "then_bar" in trial:
         bars.append(_bars(survey, trial["then_bar"], trial.get("then_number", 1)))
-    gap = f", gap {_mm(trial['gap_ticks'])} mm" if "gap_ticks" in trial else ""
-    return f"fixture {trial['position']} row {trial['row']} cavity {trial['cavity']}: {' + '.join(bars)} {choice_text(trial['went_in'])}{gap}"
+    told = {**trial, "bars": " + ".join(bars), "gap_mm": _mm(trial.get("gap_ticks", 0))}
+    return say("list.trial-with-gap" if "gap_ticks" in trial else "list.trial", told)
 
 
 def _bars(survey: Survey, item: str, number: int) -> str:
-    code = facet(survey.by_id.get(item), "identity").get("code", "a bar no longer known")
+    code = facet(survey.by_id.get(item), "identity").get("code", say("list.bar-no-longer-known"))
     return f"{number} × {code}" if number > 1 else str(code)
 
 
@@ -248,7 +251,7 @@ def cell(value: Json) -> Json:
     if isinstance(value, list):
         return ", ".join(str(each) for each in value)
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return choice_text("yes" if value else "no")
     if isinstance(value, str) and value.startswith(FORMULA_STARTS):
         return f"'{value}"
     return value
