@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+
+from spanwalk.rules.record_view import Table
 
 SHELL, WORKER, TABLES = "index.html", "service-worker.js", "tables.json"
 TYPES = {
@@ -83,5 +84,5 @@ def kept_at_once(name: str) -> bool:
     return not name.startswith(SCANNER)
 
 
-def _table(path: Path) -> Any:
+def _table(path: Path) -> Table | None:
     return json.loads(path.read_text("utf-8")) if path.is_file() else None

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterator, Sequence
 
 from spanwalk.rules.fit import joints_ticks
+from spanwalk.rules.record_types import CatalogueItemView
+from spanwalk.rules.record_view import Facet
 
-Json = Any
-Item = Mapping[str, Json]
+Item = CatalogueItemView
 MOST_BARS = 4
 """A driver feeds one to four bars."""
 MOST_ROWS = 5000
@@ -74,9 +74,9 @@ def is_offered(item: Item) -> bool:
     return item["facets"]["identity"].get("offered") is not False
 
 
-def bar_of(item: Item) -> Mapping[str, Json]:
+def bar_of(item: Item) -> Facet:
     """The `bar` facet of a catalogue item."""
-    bar: Mapping[str, Json] = item["facets"]["bar"]
+    bar: Facet = item["facets"]["bar"]
     return bar
 
 

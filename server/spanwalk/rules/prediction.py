@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Mapping
-from typing import Any
 
-Json = Any
+from spanwalk.rules.record_view import Facet
+
 ONE_IN = 20
 """95 % one-sided: what is left is one in twenty."""
 
 
-def factor_thousandths(n: int, m: int, degrees: int, table: Mapping[str, Json]) -> int | None:
+def factor_thousandths(n: int, m: int, degrees: int, table: Facet) -> int | None:
     """Prediction factor r: with 95 % confidence all m further cavities are at least mean - r s.
 
     Between two rows of the table the one that gives more is taken: fewer readings, fewer degrees of
