@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from flask import Flask
 
     from spanwalk.config import Settings
+    from spanwalk.services.demo.people import PersonOfDemo
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -53,6 +54,7 @@ def _parser() -> argparse.ArgumentParser:
     spec = _command(commands, "spec", run_spec, "print what a record is")
     spec.add_argument("--markdown", action="store_true", help="as the documentation table")
     spec.add_argument("--types", action="store_true", help="as TypeScript declarations")
+    spec.add_argument("--python", action="store_true", help="as Python types")
     explain = _command(commands, "explain", run_explain, "print the plan of a group with every check and source")
     explain.add_argument("group", help="its id, or room number and kind mark: 'G02 K2'")
     fit = _command(commands, "fit", run_fit, "print what fits a group, or loose readings, with every term and source")
@@ -81,8 +83,10 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
-def _command(commands: argparse._SubParsersAction, name: str, run: object, words: str) -> argparse.ArgumentParser:  # type: ignore[type-arg]
-    made: argparse.ArgumentParser = commands.add_parser(name, help=words, description=words)
+def _command(
+    commands: argparse._SubParsersAction[argparse.ArgumentParser], name: str, run: object, words: str
+) -> argparse.ArgumentParser:
+    made = commands.add_parser(name, help=words, description=words)
     made.add_argument("--data", type=Path, help="data folder (SPANWALK_DATA, else ./spanwalk-data)")
     made.set_defaults(run=run)
     return made
@@ -136,7 +140,7 @@ def _empty(data: Path) -> None:
     shutil.rmtree(data / "photos", ignore_errors=True)
 
 
-def _load_demo() -> list[dict[str, str]]:
+def _load_demo() -> list[PersonOfDemo]:
     from spanwalk.services.demo.people import demo_people
     from spanwalk.services.demo.site import ensure_demo
     from spanwalk.storage.database import reading
@@ -182,7 +186,9 @@ def run_spec(told: argparse.Namespace) -> None:
     """Print what a record is."""
     from spanwalk import records
 
-    if told.types:
+    if told.python:
+        sys.stdout.write(records.python_types())
+    elif told.types:
         sys.stdout.write(records.typescript())
     elif told.markdown:
         sys.stdout.write(records.markdown())

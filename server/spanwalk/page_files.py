@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping
 from pathlib import Path
-from typing import Any
+
+from spanwalk.rules.record_view import Table
 
 SHELL, WORKER, TABLES, SITE_WORDS_FILE = "index.html", "service-worker.js", "tables.json", "words-of-sites.json"
 TYPES = {
@@ -115,5 +116,5 @@ def _compact(told: object) -> bytes:
     return json.dumps(told, ensure_ascii=False, separators=(",", ":")).encode()
 
 
-def _table(path: Path) -> Any:
+def _table(path: Path) -> Table | None:
     return json.loads(path.read_text("utf-8")) if path.is_file() else None

@@ -6,9 +6,9 @@ import functools
 import json
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Any
 
 from spanwalk.places import reference_folder
+from spanwalk.rules.record_view import Row, Table, Tables
 
 HOW_KNOWN = ("read", "from memory", "common practice", "computed")
 """What `how_known` begins with; a remark may follow."""
@@ -22,7 +22,7 @@ class ReferenceFaulty(Exception):
         self.table, self.part, self.row, self.lacks = table, part, row, lacks
 
 
-def load_tables(folder: Path) -> dict[str, Any]:
+def load_tables(folder: Path) -> dict[str, Table]:
     """Every table of the folder by its file's stem, checked.
 
     Raises
@@ -37,12 +37,12 @@ def load_tables(folder: Path) -> dict[str, Any]:
 
 
 @functools.cache
-def tables() -> Mapping[str, Any]:
+def tables() -> Tables:
     """The tables that this installation brings; do not change them."""
     return load_tables(reference_folder())
 
 
-def check(name: str, table: Mapping[str, Any]) -> None:
+def check(name: str, table: Table) -> None:
     """Raise ReferenceFaulty at the first row without a source, an edition or how it is known (of each figure, if they differ)."""
     for part, number, row in rows(table):
         for lacks in ("source", "edition", "how_known"):
@@ -53,7 +53,7 @@ def check(name: str, table: Mapping[str, Any]) -> None:
             raise ReferenceFaulty(name, part, number, "how_known")
 
 
-def rows(table: Mapping[str, Any]) -> Iterator[tuple[str, int, Mapping[str, Any]]]:
+def rows(table: Table) -> Iterator[tuple[str, int, Row]]:
     """Each row of each part that is a list of rows: part, number from 1, row."""
     for part, value in table.items():
         if isinstance(value, list):

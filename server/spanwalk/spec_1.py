@@ -6,7 +6,6 @@ Databases and outboxes of that time hold such values; nothing writes them any mo
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
 
 LAST = 1
 """The last spec whose choices were text."""
@@ -160,7 +159,7 @@ NAMES = ("panel", "circuit", "second_source", "name", "title", "room", "mark", "
 """What people called a thing: left as it is, whatever it says."""
 
 
-def in_codes(type_name: str, facet: str, value: Mapping[str, Any]) -> dict[str, Any]:
+def in_codes(type_name: str, facet: str, value: Mapping[str, object]) -> dict[str, object]:
     """A facet's value with codes where spec 1 wrote text; what holds codes already stays as it is.
 
     >>> in_codes("kind", "wiring", {"feeds": "not seen", "earth": "seen"})
@@ -175,12 +174,13 @@ def in_codes(type_name: str, facet: str, value: Mapping[str, Any]) -> dict[str, 
             found[name] = _deep(found[name])
     if type_name == "figure" and facet == "identity":
         for name, joint in FIGURE_PARTS.items():
-            if isinstance(found.get(name), str):
-                found[name] = joint.join(CODES.get(part, part) for part in found[name].split(joint))
+            said = found.get(name)
+            if isinstance(said, str):
+                found[name] = joint.join(CODES.get(part, part) for part in said.split(joint))
     return found
 
 
-def _deep(value: Any, name: str = "") -> Any:
+def _deep(value: object, name: str = "") -> object:
     if isinstance(value, dict):
         return {key: _deep(each, key) for key, each in value.items()}
     if isinstance(value, list):
@@ -188,7 +188,7 @@ def _deep(value: Any, name: str = "") -> Any:
     return value if name in NAMES else _code(value)
 
 
-def _code(value: Any) -> Any:
+def _code(value: object) -> object:
     if isinstance(value, list):
         return [_code(each) for each in value]
     return CODES.get(value, value) if isinstance(value, str) else value

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
-from typing import Any
 
 PLACEHOLDER = re.compile(r"\{(\w+)\}")
 
@@ -39,7 +39,7 @@ BETWEEN = " · "
 """Between several choices that name one row."""
 
 
-def say(code: str, facts: dict[str, Any] | None = None, language: str = "en") -> str:
+def say(code: str, facts: Mapping[str, object] | None = None, language: str = "en") -> str:
     """The sentence of a code with its facts filled in.
 
     Parameters
@@ -62,7 +62,7 @@ def say(code: str, facts: dict[str, Any] | None = None, language: str = "en") ->
     return PLACEHOLDER.sub(lambda found: _text(told.get(found[1], ""), language), sentence).strip()
 
 
-def _text(value: Any, language: str) -> str:
+def _text(value: object, language: str) -> str:
     if isinstance(value, (list, tuple)):
         return ", ".join(_text(item, language) for item in value)
     if isinstance(value, dict) and "code" in value:

@@ -26,7 +26,7 @@ def test_python_is_formatted_as_the_formatter_would() -> None:
     run(str(BIN / "ruff"), "format", "--check", ".")
 
 
-def test_rules_sync_and_services_are_fully_typed() -> None:
+def test_the_whole_package_is_fully_typed() -> None:
     run(str(BIN / "mypy"))
 
 

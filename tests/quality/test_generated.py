@@ -14,6 +14,7 @@ ROOT = Path(__file__).resolve().parents[2]
 MADE = {
     "server/spanwalk/spec/records.md": ("--markdown", records.markdown),
     "pwa/records.d.ts": ("--types", records.typescript),
+    "server/spanwalk/rules/record_types.py": ("--python", records.python_types),
 }
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from marshmallow import fields
 
 from spanwalk.messages.forms import Flag, ListOf, Message, Object, Text, Whole, identifier
@@ -11,8 +9,10 @@ from spanwalk.messages.sync import Answer
 from spanwalk.records import ROLES
 
 
-def _nested(message: type[Message], about: str = "", **more: Any) -> fields.Nested:
-    return fields.Nested(message, required=True, metadata={"description": about or str(message.__doc__)}, **more)
+def _nested(message: type[Message], about: str = "", data_key: str | None = None) -> fields.Nested:
+    return fields.Nested(
+        message, required=True, metadata={"description": about or str(message.__doc__)}, data_key=data_key
+    )
 
 
 def _list(message: type[Message], about: str) -> ListOf:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NotRequired, TypedDict
+
 from marshmallow import fields
 
 from spanwalk.config import PUSH_OPERATIONS_MOST
@@ -25,6 +27,13 @@ class SignInIn(Message):
     password = _name("The person's password")
 
 
+class SignIn(TypedDict):
+    """Who signs in. As read."""
+
+    name: str
+    password: str
+
+
 class SiteIn(Message):
     """A new site."""
 
@@ -32,6 +41,13 @@ class SiteIn(Message):
     settings = Object(
         "settings, an object", "Its settings, by the schema site_settings", required=False, allow_none=True
     )
+
+
+class NewSite(TypedDict):
+    """A new site. As read."""
+
+    name: str
+    settings: NotRequired[dict[str, object] | None]
 
 
 class PersonIn(Message):
@@ -42,10 +58,24 @@ class PersonIn(Message):
     owner = Flag(about="Whether they keep the server", required=False, allow_none=True)
 
 
+class NewPerson(TypedDict):
+    """A new person. As read."""
+
+    name: str
+    password: str
+    owner: NotRequired[bool | None]
+
+
 class PasswordIn(Message):
     """A new password of one's own."""
 
     password = _name("The new password")
+
+
+class NewPassword(TypedDict):
+    """A new password of one's own. As read."""
+
+    password: str
 
 
 class RoleIn(Message):
@@ -61,6 +91,13 @@ class RoleIn(Message):
     )
 
 
+class RoleOnSite(TypedDict):
+    """A person's role on a site; without one they are off it. As read."""
+
+    name: str
+    role: NotRequired[str | None]
+
+
 class HeldIn(Message):
     """What becomes of held operations."""
 
@@ -71,6 +108,13 @@ class HeldIn(Message):
         required=False,
     )
     refuse = ListOf(fields.String(), IDS_RIGHT, metadata=IDS | {"description": "To be refused"}, required=False)
+
+
+class HeldSettled(TypedDict):
+    """What becomes of held operations. As read."""
+
+    release: NotRequired[list[str]]
+    refuse: NotRequired[list[str]]
 
 
 class ReleaseIn(Message):
@@ -85,6 +129,12 @@ class ReleaseIn(Message):
     )
 
 
+class NewRelease(TypedDict):
+    """A release for the crews. As read."""
+
+    note: NotRequired[str | None]
+
+
 class LabelsIn(Message):
     """Which fixtures are to have a label."""
 
@@ -93,10 +143,22 @@ class LabelsIn(Message):
     )
 
 
+class LabelsWanted(TypedDict):
+    """Which fixtures are to have a label. As read."""
+
+    floor: NotRequired[str | None]
+
+
 class PhotoQuery(Message):
     """Which size of a photo."""
 
     size = Text("thumb, or nothing", "A small one", among=("thumb",), required=False)
+
+
+class PhotoAsked(TypedDict):
+    """Which size of a photo. As read."""
+
+    size: NotRequired[str]
 
 
 class SheetQuery(Message):
@@ -105,6 +167,14 @@ class SheetQuery(Message):
     floor = Text("the id of a floor", "Only fixtures of this floor; else of the site", required=False)
     paper = Text("a paper", "a4 or letter", load_default="a4", required=False)
     start = Text("a place of the sheet, from 1", "The first free place", load_default="1", required=False)
+
+
+class SheetAsked(TypedDict):
+    """What is printed on which paper. As read."""
+
+    floor: NotRequired[str]
+    paper: str
+    start: str
 
 
 class GroupsQuery(Message):
@@ -119,12 +189,25 @@ class GroupsQuery(Message):
     start = WholeText("How many are passed over", data_key="from", load_default=0, required=False)
 
 
+class GroupsAsked(TypedDict):
+    """Which page of groups. As read."""
+
+    floor: NotRequired[str]
+    start: int
+
+
 class OrderQuery(Message):
     """Of which release the order is wanted."""
 
     release = WholeText(
         "Number of a release; not given: the newest that is not withdrawn", load_default=0, required=False
     )
+
+
+class OrderAsked(TypedDict):
+    """Of which release the order is wanted; 0: the newest. As read."""
+
+    release: int
 
 
 class DifferencesQuery(Message):
@@ -139,3 +222,10 @@ class DifferencesQuery(Message):
         load_default="today",
         required=False,
     )
+
+
+class DifferencesAsked(TypedDict):
+    """What is compared. As read."""
+
+    one: str
+    other: str

@@ -5,14 +5,36 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import TypedDict, TypeVar, Unpack, cast
 
 from marshmallow import EXCLUDE, Schema, ValidationError, fields, validate
 
-from spanwalk.records import RECORD_ID, Json, short, storable
+from spanwalk.records import RECORD_ID, short, storable
 
 WHOLE_MOST = 2**53
 """Beyond this JavaScript no longer counts."""
 UUID_RIGHT = "a UUID in lower case"
+T = TypeVar("T")
+Errors = str | list[object] | dict[object, object]
+"""What marshmallow says of what is wrong: sentences, by field."""
+
+
+class Attributes(TypedDict, total=False):
+    """What a field of a message may be given besides its own: as marshmallow names it."""
+
+    required: bool
+    allow_none: bool
+    data_key: str
+    metadata: dict[str, object]
+    load_default: object
+    error_messages: dict[str, Errors]
+
+
+class OfObject(Attributes, total=False):
+    """The same of an object: what stands in it."""
+
+    keys: fields.Field[str]
+    values: fields.Field[str] | fields.Field[int] | fields.Field[dict[str, object]] | fields.Nested
 
 
 class Message(Schema):
@@ -24,9 +46,9 @@ class Message(Schema):
         unknown = EXCLUDE
 
 
-def _said(right: str, about: str, more: dict[str, Json]) -> dict[str, Json]:
+def _said(right: str, about: str, more: Attributes) -> Attributes:
     """What every field is made with: whatever is wrong with it, the sentence says what would be right."""
-    errors = dict.fromkeys(("required", "null", "invalid", "invalid_utf8", "too_large"), right)
+    errors: dict[str, Errors] = dict.fromkeys(("required", "null", "invalid", "invalid_utf8", "too_large"), right)
     more.setdefault("metadata", {}).setdefault("description", about or right[0].upper() + right[1:])
     return {"error_messages": errors, "required": True, **more}
 
@@ -43,9 +65,9 @@ class Text(fields.String):
         most: int | None = None,
         pattern: str = "",
         among: tuple[str, ...] = (),
-        **more: Json,
+        **more: Unpack[Attributes],
     ) -> None:
-        checks: list[Callable[[str], Json]] = [_kept(right)]
+        checks: list[Callable[[str], object]] = [_kept(right)]
         if least or most is not None:
             checks.append(validate.Length(min=least or None, max=most, error=right))
         if pattern:
@@ -74,7 +96,7 @@ class _Matching:
             raise ValidationError(self.right)
 
 
-def identifier(right: str = UUID_RIGHT, about: str = "", **more: Json) -> Text:
+def identifier(right: str = UUID_RIGHT, about: str = "", **more: Unpack[Attributes]) -> Text:
     """The id of a record, person or phone: a UUID in lower case."""
     return Text(right, about, pattern=RECORD_ID.pattern, **more)
 
@@ -83,7 +105,7 @@ class Whole(fields.Integer):
     """A whole number from `least` to `most`, never text, never true or false."""
 
     def __init__(
-        self, right: str, about: str = "", *, least: int | None = 0, most: int = WHOLE_MOST, **more: Json
+        self, right: str, about: str = "", *, least: int | None = 0, most: int = WHOLE_MOST, **more: Unpack[Attributes]
     ) -> None:
         span = validate.Range(min=least, max=most, error=right)
         super().__init__(strict=True, validate=span, **_said(right, about, more))
@@ -92,10 +114,10 @@ class Whole(fields.Integer):
 class WholeText(Whole):
     """A whole number of a query, written as digits."""
 
-    def __init__(self, about: str, *, most: int = WHOLE_MOST, **more: Json) -> None:
+    def __init__(self, about: str, *, most: int = WHOLE_MOST, **more: Unpack[Attributes]) -> None:
         super().__init__(f"a whole number from 0 to {most}", about, most=most, **more)
 
-    def _deserialize(self, value: Json, attr: str | None, data: Mapping[str, Json] | None, **more: Json) -> int:
+    def _deserialize(self, value: object, attr: str | None, data: Mapping[str, object] | None, **more: object) -> int:
         if not isinstance(value, str) or re.fullmatch("[0-9]{1,60}", value) is None:
             raise self.make_error("invalid", input=value)
         return int(value)
@@ -104,10 +126,10 @@ class WholeText(Whole):
 class Flag(fields.Boolean):
     """True or false themselves."""
 
-    def __init__(self, right: str = "true or false", about: str = "", **more: Json) -> None:
+    def __init__(self, right: str = "true or false", about: str = "", **more: Unpack[Attributes]) -> None:
         super().__init__(**_said(right, about, more))
 
-    def _deserialize(self, value: Json, attr: str | None, data: Mapping[str, Json] | None, **more: Json) -> bool:
+    def _deserialize(self, value: object, attr: str | None, data: Mapping[str, object] | None, **more: object) -> bool:
         if type(value) is not bool:
             raise self.make_error("invalid", input=value)
         return value
@@ -116,25 +138,38 @@ class Flag(fields.Boolean):
 class Object(fields.Dict):
     """An object that is wrong as a whole when one of its values is wrong; `values` says what stands in it."""
 
-    def __init__(self, right: str, about: str = "", **more: Json) -> None:
+    def __init__(self, right: str, about: str = "", **more: Unpack[OfObject]) -> None:
         self.right = right
         super().__init__(**_said(right, about, more))
 
-    def _deserialize(self, value: Json, attr: str | None, data: Mapping[str, Json] | None, **more: Json) -> Json:
+    def _deserialize(
+        self, value: object, attr: str | None, data: Mapping[str, object] | None, **more: object
+    ) -> dict[str, object]:
         try:
-            return super()._deserialize(value, attr, data, **more)  # type: ignore[no-untyped-call]  # marshmallow's is
+            made: dict[str, object] = super()._deserialize(value, attr, data, **more)  # type: ignore[no-untyped-call]  # marshmallow's is
+            return made
         except ValidationError:
             raise ValidationError(self.right) from None
 
 
-class ListOf(fields.List[Json]):
+class ListOf(fields.List[object]):
     """A list that is wrong as a whole when one of its items is wrong."""
 
-    def __init__(self, of: fields.Field[Json], right: str, about: str = "", **more: Json) -> None:
+    def __init__(
+        self,
+        of: fields.Field[T],
+        right: str,
+        about: str = "",
+        *,
+        validate: Callable[[list[object]], object] | None = None,
+        **more: Unpack[Attributes],
+    ) -> None:
         self.right = right
-        super().__init__(of, **_said(right, about, more))
+        super().__init__(cast("fields.Field[object]", of), validate=validate, **_said(right, about, more))
 
-    def _deserialize(self, value: Json, attr: str | None, data: Mapping[str, Json] | None, **more: Json) -> list[Json]:
+    def _deserialize(
+        self, value: object, attr: str | None, data: Mapping[str, object] | None, **more: object
+    ) -> list[object]:
         try:
             return super()._deserialize(value, attr, data, **more)
         except ValidationError:
@@ -146,23 +181,24 @@ class WrongField:
     """The first field of a message that is wrong: its path, its value, and what would be right."""
 
     field: str
-    value: Json
+    value: object
     right: str
 
     @property
-    def facts(self) -> dict[str, Json]:
+    def facts(self) -> dict[str, object]:
         """Facts of the sentence."""
         return {"field": self.field, "value": self.value, "right": self.right}
 
 
-def first_wrong(message: Schema, errors: Mapping[str, Json], body: Mapping[str, Json]) -> WrongField:
+def first_wrong(message: Schema, errors: Mapping[str, object], body: Mapping[str, object]) -> WrongField:
     """The first field that is wrong, in the message's order, of what marshmallow found."""
     names = [field.data_key or name for name, field in message.fields.items()]
     name = next(each for each in (*names, *errors) if each in errors)
-    found, value, path = errors[name], body.get(name), [name]
+    found: object = errors[name]
+    value, path = body.get(name), [name]
     while isinstance(found, dict):
         inner, found = next(iter(found.items()))
         if inner != "_schema":
             path.append(str(inner))
             value = value.get(inner) if isinstance(value, dict) else value
-    return WrongField(".".join(path), short(value), str(found[0]))
+    return WrongField(".".join(path), short(value), str(cast("list[object]", found)[0]))

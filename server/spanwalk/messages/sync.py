@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from typing import NotRequired, TypedDict
 
 from marshmallow import fields, validate
 
 from spanwalk.config import PUSH_OPERATIONS_MOST
 from spanwalk.messages.forms import Flag, ListOf, Message, Object, Text, Whole, WholeText, identifier
-from spanwalk.records import RECORD_ID, Json
+from spanwalk.records import RECORD_ID
 from spanwalk.sync.model import (
     APPLIED,
     CHILD,
@@ -105,10 +106,12 @@ class RestoreOperation(OperationBase):
 BY_KIND: dict[str, type[OperationBase]] = {SET: SetOperation, REMOVE: RemoveOperation, RESTORE: RestoreOperation}
 
 
-class AnyOperation(fields.Field[Json]):
+class AnyOperation(fields.Field[object]):
     """One of the three kinds: a wrong one is a flaw of that operation, not of the push (`services.incoming`)."""
 
-    def _deserialize(self, value: Json, attr: str | None, data: Mapping[str, Json] | None, **more: Json) -> Json:
+    def _deserialize(
+        self, value: object, attr: str | None, data: Mapping[str, object] | None, **more: object
+    ) -> object:
         return value
 
 
@@ -155,6 +158,19 @@ class PullQuery(Message):
     unsent = WholeText("Operations not sent yet", most=COUNT_MOST, required=False)
     unsent_photos = WholeText("Photos not sent yet", most=COUNT_MOST, load_default=0, required=False)
     first_head = WholeText("In a full pull, the head of its first page", load_default=0, required=False)
+
+
+class PullAsked(TypedDict):
+    """What a phone asks for. As read."""
+
+    since: int
+    limit: int
+    device: NotRequired[str]
+    incarnation: NotRequired[str]
+    scope: NotRequired[str]
+    unsent: NotRequired[int]
+    unsent_photos: int
+    first_head: int
 
 
 # -- what the server answers

@@ -13,13 +13,13 @@ from spanwalk.records.columns import export_columns
 from spanwalk.records.json_schema import openapi_components
 from spanwalk.records.json_values import (
     RECORD_ID,
-    Json,
     is_record_id,
     plain_json,
     short,
     storable,
 )
 from spanwalk.records.markdown import markdown
+from spanwalk.records.python_types import python_types
 from spanwalk.records.references import references
 from spanwalk.records.rights import ROLES, SERVER, may_read, may_write, readable_types, writers
 from spanwalk.records.specification import (
@@ -52,7 +52,6 @@ __all__ = [
     "Facet",
     "Field",
     "FieldType",
-    "Json",
     "RecordType",
     "Spec",
     "Wrong",
@@ -71,6 +70,7 @@ __all__ = [
     "parse_spec",
     "plain_json",
     "plainly_right",
+    "python_types",
     "readable_types",
     "references",
     "short",

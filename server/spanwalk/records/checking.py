@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from spanwalk.records.field_types import Check, check_of, quick_check_of
-from spanwalk.records.json_values import Json, plain_json, short
+from spanwalk.records.json_values import plain_json, short
 from spanwalk.records.specification import IDENTITY, Field, fields_of, spec, where
 
 TICKS_PER_MM = 320
@@ -18,7 +18,7 @@ class Wrong:
     """What is wrong with a value: code and facts (field, value and what would be right)."""
 
     code: str
-    facts: dict[str, Json]
+    facts: dict[str, object]
 
 
 @cache
@@ -34,7 +34,7 @@ def _quick_checks(type_name: str, facet: str) -> tuple[dict[str, Check], frozens
     return {name: quick_check_of(field) for name, field in known.items()}, needed
 
 
-def plainly_right(type_name: str, facet: str, value: Json) -> bool:
+def plainly_right(type_name: str, facet: str, value: object) -> bool:
     """Whether a value is right beyond doubt, and tidy: one look at what nearly all values are."""
     if facet not in spec().types[type_name].facets:
         return False
@@ -50,12 +50,12 @@ def plainly_right(type_name: str, facet: str, value: Json) -> bool:
     return True
 
 
-def emptied(facet: str, value: Json) -> bool:
+def emptied(facet: str, value: object) -> bool:
     """Whether a facet is emptied: it says nothing again, as before it was first written. Identity never is."""
     return bool(facet != IDENTITY and value == {})
 
 
-def check_values(type_name: str, facet: str, values: list[Json], newer: bool = False) -> dict[int, Wrong]:
+def check_values(type_name: str, facet: str, values: list[object], newer: bool = False) -> dict[int, Wrong]:
     """What is wrong with the values of one facet; nothing for those that are right.
 
     Parameters
@@ -76,7 +76,7 @@ def check_values(type_name: str, facet: str, values: list[Json], newer: bool = F
     return {place: wrong for place, wrong in found if wrong is not None}
 
 
-def check_value(type_name: str, facet: str, value: Json, newer: bool = False) -> Wrong | None:
+def check_value(type_name: str, facet: str, value: object, newer: bool = False) -> Wrong | None:
     """The first thing that is wrong with a facet's value, or None; parameters as of `check_values`."""
     if facet in spec().types[type_name].facets:
         wrong = None if emptied(facet, value) else _first_wrong(type_name, facet, value, newer)
@@ -86,7 +86,7 @@ def check_value(type_name: str, facet: str, value: Json, newer: bool = False) ->
     return None if plain else Wrong("value-not-plain", _facts(type_name, facet, value))
 
 
-def _first_wrong(type_name: str, facet: str, value: Json, newer: bool) -> Wrong | None:
+def _first_wrong(type_name: str, facet: str, value: object, newer: bool) -> Wrong | None:
     if not isinstance(value, dict):
         return Wrong("value-not-object", _facts(type_name, facet, value))
     known, checks = fields_of(type_name, facet), _checks(type_name, facet)
@@ -103,14 +103,14 @@ def _first_wrong(type_name: str, facet: str, value: Json, newer: bool) -> Wrong 
     return None
 
 
-def is_newer_choice(field: Field, value: Json) -> bool:
+def is_newer_choice(field: Field, value: object) -> bool:
     """Whether a value may be a choice of a newer spec: short text where the field has choices, or a list of such."""
     texts = value if isinstance(value, list) and field.of.items else [value]
     chosen = field.of.chosen or bool(field.choices and field.of.items)
     return chosen and all(isinstance(each, str) and 0 < len(each) <= CHOICE_LETTERS_MOST for each in texts)
 
 
-def not_ours(type_name: str, facet: str, value: dict[str, Json]) -> frozenset[str]:
+def not_ours(type_name: str, facet: str, value: dict[str, object]) -> frozenset[str]:
     """The fields of a value that this spec does not know, or whose choice it does not know."""
     known, checks = fields_of(type_name, facet), _checks(type_name, facet)
     return frozenset(
@@ -120,16 +120,16 @@ def not_ours(type_name: str, facet: str, value: dict[str, Json]) -> frozenset[st
     )
 
 
-def _facts(type_name: str, facet: str, value: Json, field: Field | None = None) -> dict[str, Json]:
+def _facts(type_name: str, facet: str, value: object, field: Field | None = None) -> dict[str, object]:
     about = {"type": type_name, "facet": facet, "where": where(type_name, facet), "value": short(value)}
     return about if field is None else about | _field_facts(field, value)
 
 
-def _field_facts(field: Field, value: Json) -> dict[str, Json]:
+def _field_facts(field: Field, value: object) -> dict[str, object]:
     """What would be right for a field; lengths in millimetres."""
     unit, divide = ("mm", TICKS_PER_MM) if field.of.ticks else (field.unit, 1)
     most = field.max if field.max is not None else field.of.letters
-    facts: dict[str, Json] = {"field": field.name, "title": field.title}
+    facts: dict[str, object] = {"field": field.name, "title": field.title}
     facts |= {k: _scaled(v, divide) for k, v in (("min", field.min), ("max", most)) if v is not None}
     if field.of.ticks and isinstance(value, (int, float)) and not isinstance(value, bool):
         facts["value"] = _scaled(value, divide)

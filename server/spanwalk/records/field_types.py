@@ -8,10 +8,10 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 
-from spanwalk.records.json_values import Json, is_data, is_tidy_number, plainly_data, storable
+from spanwalk.records.json_values import is_data, is_tidy_number, plainly_data, storable
 from spanwalk.records.specification import Field, spec
 
-Check = Callable[[Json], str | None]
+Check = Callable[[object], str | None]
 """A value in, the code of what is wrong with it out; None where it is right."""
 
 DOUBTFUL = "doubtful"
@@ -39,7 +39,7 @@ def quick_check_of(field: Field) -> Check:
     return check
 
 
-def _is_untidy(value: Json) -> bool:
+def _is_untidy(value: object) -> bool:
     return type(value) is float and value.is_integer()
 
 
@@ -57,7 +57,7 @@ def _string(field: Field) -> Check:
         return lambda value: None if type(value) is str and matches(value) and storable(value) else unlike
     most = letters_most(field)
 
-    def check(value: Json) -> str | None:
+    def check(value: object) -> str | None:
         if type(value) is str and 0 < len(value) <= most and storable(value):
             return None
         if not isinstance(value, str):
@@ -75,10 +75,9 @@ def _number(field: Field) -> Check:
     whole, places = field.of.json == "integer", field.of.decimals
     outside = "number-large" if field.min is None else "number-small" if field.max is None else "number-outside"
 
-    def check(value: Json) -> str | None:
-        kind = type(value)
-        if kind is not int:
-            if kind is not float or not math.isfinite(value):
+    def check(value: object) -> str | None:
+        if type(value) is not int:
+            if type(value) is not float or not math.isfinite(value):
                 return "number-wrong"
             if whole:
                 return "whole-wrong"
@@ -97,7 +96,7 @@ def _yes(field: Field) -> Check:
 def _list(field: Field) -> Check:
     item, wrong = check_of(replace(field, of=spec().field_types[field.of.items])), field.of.wrong
 
-    def check(value: Json) -> str | None:
+    def check(value: object) -> str | None:
         if type(value) is not list or any(item(each) is not None for each in value):
             return wrong
         return wrong if len({json.dumps(each) for each in value}) < len(value) else None

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import json
 import re
-from typing import Any
+from collections.abc import Iterable
+from typing import cast
 
 import orjson
-
-Json = Any
-"""A JSON value as Python holds it: what it is made of is only known once it has been checked."""
 
 DATA_BYTES_MOST = 200_000
 LETTERS_OF_A_BYTE = 6
@@ -27,12 +25,12 @@ def storable(text: str) -> bool:
     return UNSTORABLE.search(text) is None
 
 
-def is_record_id(value: Json) -> bool:
+def is_record_id(value: object) -> bool:
     """Whether a value is a UUID in lower case with hyphens."""
     return isinstance(value, str) and RECORD_ID.fullmatch(value) is not None
 
 
-def plain_json(value: Json, depth: int = 0) -> bool:
+def plain_json(value: object, depth: int = 0) -> bool:
     """Whether a JSON value is written alike by all sides: ASCII keys, numbers from 0.0001 to 1e15."""
     if depth > DEPTH_MOST:
         return False
@@ -48,12 +46,12 @@ def plain_json(value: Json, depth: int = 0) -> bool:
     return value is None or (isinstance(value, str) and storable(value))
 
 
-def is_data(value: Json) -> bool:
+def is_data(value: object) -> bool:
     """Whether a value is data: plain JSON but null, not too long."""
     return value is not None and plain_json(value) and len(json.dumps(value)) <= DATA_BYTES_MOST
 
 
-def plainly_data(value: Json) -> bool:
+def plainly_data(value: object) -> bool:
     """Whether a value is data beyond doubt, at one look: short, storable, its keys and numbers as all sides write them."""
     try:
         text = orjson.dumps(value)  # refuses half a surrogate pair, and keys that are not text
@@ -63,31 +61,37 @@ def plainly_data(value: Json) -> bool:
     return short_enough and b"\\u0000" not in text and _plainly_inside(value, 1)
 
 
-def _plainly_inside(value: Json, depth: int) -> bool:
+def _plainly_inside(value: object, depth: int) -> bool:
     """Whether a value is an object or a list, not too deep, of which all keys and numbers are right beyond doubt."""
     kind = type(value)
     if depth == DEPTH_MOST or (kind is not dict and kind is not list):
         return False
-    if kind is dict and not all(map(str.isascii, value)):
-        return False
-    for item in value.values() if kind is dict else value:
+    if kind is dict:
+        held = cast("dict[str, object]", value)
+        if not all(map(str.isascii, held)):
+            return False
+        inside: Iterable[object] = held.values()
+    else:
+        inside = cast("list[object]", value)
+    for item in inside:
         kind = type(item)
         if kind is str or kind is bool or item is None:
             continue
         if kind is int or kind is float:
-            if not is_tidy_number(item) or (item and not NUMBER_LEAST <= abs(item) < NUMBER_MOST):
+            number = cast("float", item)
+            if not is_tidy_number(number) or (number and not NUMBER_LEAST <= abs(number) < NUMBER_MOST):
                 return False
         elif not _plainly_inside(item, depth + 1):
             return False
     return True
 
 
-def is_tidy_number(value: Json) -> bool:
+def is_tidy_number(value: object) -> bool:
     """Whether a value is a number as all sides write it; a whole one has no point."""
     return type(value) is int or (type(value) is float and not value.is_integer())
 
 
-def short(value: Json) -> Json:
+def short(value: object) -> object:
     """A value short enough for a sentence, and printable."""
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         return value

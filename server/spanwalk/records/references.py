@@ -4,21 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import cache
+from typing import cast
 
-from spanwalk.records.json_values import Json
 from spanwalk.records.specification import IDENTITY, PARENT, spec
 
 
-def references(type_name: str, facet: str, value: dict[str, Json]) -> Iterator[tuple[str, str, tuple[str, ...]]]:
+def references(type_name: str, facet: str, value: dict[str, object]) -> Iterator[tuple[str, str, tuple[str, ...]]]:
     """The records that a facet's value points to: field, id, types allowed."""
     known = spec().types.get(type_name)
     if known is None:
         return
     if facet == IDENTITY and known.parent is not None:
-        yield PARENT, value[PARENT], (known.parent,)
+        yield PARENT, cast("str", value[PARENT]), (known.parent,)
     for name, types in _reference_fields(type_name, facet):
         if name in value:
-            yield name, value[name], types
+            yield name, cast("str", value[name]), types
 
 
 @cache

@@ -3,15 +3,76 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-
-from spanwalk.records.json_values import Json
+from typing import NotRequired, TypedDict, cast
 
 IDENTITY, LIFE, PARENT = "identity", "life", "parent"
 REF = "ref"
 """The field type of the parent, which each record but the root has in its identity."""
+
+
+class FieldTypeRow(TypedDict, total=False):
+    """A row of `field_types` as it stands in the file; see `FieldType`."""
+
+    json: str
+    letters: int
+    pattern: str
+    format: str
+    chosen: bool
+    decimals: int
+    items: str
+    ticks: bool
+    points: bool
+    wrong: str
+    example: str
+    input: str
+
+
+class _Said(TypedDict):
+    type: str
+    title: str
+    help: NotRequired[str]
+    unit: NotRequired[str]
+    min: NotRequired[float]
+    max: NotRequired[float]
+    required: NotRequired[bool]
+    since: NotRequired[int]
+
+
+class FieldRow(_Said):
+    """A field as it stands in the file; see `Field`."""
+
+    choices: NotRequired[list[str]]
+
+
+class FacetRow(TypedDict):
+    """A facet as it stands in the file; see `Facet`."""
+
+    title: str
+    write: list[str]
+    fields: dict[str, FieldRow]
+    since: NotRequired[int]
+
+
+class RecordRow(TypedDict):
+    """A type of record as it stands in the file; see `RecordType`."""
+
+    title: str
+    parent: str | None
+    read: list[str]
+    facets: dict[str, FacetRow]
+    since: NotRequired[int]
+
+
+class SpecDocument(TypedDict):
+    """The file."""
+
+    spec: int
+    field_types: dict[str, FieldTypeRow]
+    records: dict[str, RecordRow]
 
 
 @dataclass(frozen=True)
@@ -101,39 +162,41 @@ def spec() -> Spec:
     return parse_spec(json.loads(spec_text()))
 
 
-def parse_spec(document: dict[str, Json]) -> Spec:
+def parse_spec(document: SpecDocument) -> Spec:
     """A spec from its JSON document; an attribute that nobody reads is an error."""
     kinds = {name: _field_type(name, body) for name, body in document["field_types"].items()}
     types = {name: _record_type(name, body, kinds) for name, body in document["records"].items()}
     return Spec(document["spec"], types, kinds)
 
 
-def _field_type(name: str, body: dict[str, Json]) -> FieldType:
+def _field_type(name: str, body: FieldTypeRow) -> FieldType:
     _only(body, set(FieldType.__dataclass_fields__) - {"name"}, f"field type {name}")
     if body["json"] not in ("string", "integer", "number", "boolean", "array", "any"):
         raise ValueError(f"spec: field type {name} is {body['json']}, which is no JSON type")
     return FieldType(name=name, **body)
 
 
-def _record_type(name: str, body: dict[str, Json], kinds: dict[str, FieldType]) -> RecordType:
+def _record_type(name: str, body: RecordRow, kinds: dict[str, FieldType]) -> RecordType:
     _only(body, {"title", "parent", "read", "facets", "since"}, name)
     facets = {facet: _facet(f"{name}.{facet}", facet, inner, kinds) for facet, inner in body["facets"].items()}
     since = body.get("since", 1)
     return RecordType(name, body["title"], body["parent"], frozenset(body["read"]), facets, since)
 
 
-def _facet(path: str, name: str, body: dict[str, Json], kinds: dict[str, FieldType]) -> Facet:
+def _facet(path: str, name: str, body: FacetRow, kinds: dict[str, FieldType]) -> Facet:
     _only(body, {"title", "write", "fields", "since"}, path)
     inner = {}
     for field, told in body["fields"].items():
         _only(told, set(Field.__dataclass_fields__) - {"name", "of"}, f"{path}.{field}")
         if told["type"] not in kinds:
             raise ValueError(f"spec: {path}.{field} has type {told['type']}, which is not in field_types")
-        inner[field] = Field(name=field, of=kinds[told["type"]], **(told | {"choices": tuple(told.get("choices", ()))}))
+        choices = tuple(told.get("choices", ()))
+        said = cast("_Said", {name: value for name, value in told.items() if name != "choices"})
+        inner[field] = Field(name=field, of=kinds[told["type"]], choices=choices, **said)
     return Facet(name, body["title"], frozenset(body["write"]), inner, body.get("since", 1))
 
 
-def _only(body: dict[str, Json], allowed: set[str], path: str) -> None:
+def _only(body: Mapping[str, object], allowed: set[str], path: str) -> None:
     extra = set(body) - allowed
     if extra:
         raise ValueError(f"spec: {path} has {sorted(extra)}, which nothing reads")

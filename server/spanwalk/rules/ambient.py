@@ -5,20 +5,18 @@ An item that does not say its limit is taken to do from 0 to 35 °C and for noth
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from typing import Any
+from collections.abc import Iterable
 
 from spanwalk.rules.checks import CANNOT_TELL, FAILS, Check, cannot_tell, exact, fails, passes
+from spanwalk.rules.record_view import Facet
 
-Json = Any
-Facet = Mapping[str, Json]
 SILENT_COLDEST_C = 0
 """Coldest air for an item that does not say its own limit (common practice, no source)."""
 SILENT_HOTTEST_C = 35
 """Hottest air for an item that does not say its own limit (common practice, no source)."""
 
 
-def check_cold(item: Facet, coldest_c: Json, name: str) -> Check:
+def check_cold(item: Facet, coldest_c: object, name: str) -> Check:
     """Does the room stay at or above the least temperature of an item?
 
     Parameters
@@ -46,7 +44,7 @@ def check_cold(item: Facet, coldest_c: Json, name: str) -> Check:
     return _check(name, "coldest_c", item.get("coldest_c"), coldest_c, SILENT_COLDEST_C, -1)
 
 
-def check_heat(item: Facet, hottest_c: Json, name: str) -> Check:
+def check_heat(item: Facet, hottest_c: object, name: str) -> Check:
     """Does the room stay at or below the most temperature of an item?
 
     For bars, packs and sensors, whose limit is one of the air around the body; a driver's rise in a closed body is reckoned
@@ -89,7 +87,7 @@ def worst_of(checks: Iterable[Check]) -> Check:
     return by_verdict.get(FAILS) or by_verdict.get(CANNOT_TELL) or every[0]
 
 
-def _check(name: str, which: str, limit_c: Json, air_c: Json, usual_c: int, sign: int) -> Check:
+def _check(name: str, which: str, limit_c: object, air_c: object, usual_c: int, sign: int) -> Check:
     """One side of the range: `sign` is 1 where more is worse, -1 where less is."""
     if air_c is None:
         return cannot_tell(name, missing=[which])

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterator, Sequence
 
 from spanwalk.rules import constants
 from spanwalk.rules.fit import joints_ticks
+from spanwalk.rules.record_types import CatalogueItemView
+from spanwalk.rules.record_view import Facet
 
-Json = Any
-Item = Mapping[str, Json]
+Item = CatalogueItemView
 MOST_BARS = constants.MOST_BARS
 """A driver feeds one to four bars."""
 MOST_ROWS = constants.MOST_ROWS
@@ -75,9 +75,9 @@ def is_offered(item: Item) -> bool:
     return item["facets"]["identity"].get("offered") is not False
 
 
-def bar_of(item: Item) -> Mapping[str, Json]:
+def bar_of(item: Item) -> Facet:
     """The `bar` facet of a catalogue item."""
-    bar: Mapping[str, Json] = item["facets"]["bar"]
+    bar: Facet = item["facets"]["bar"]
     return bar
 
 

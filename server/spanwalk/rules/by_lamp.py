@@ -8,15 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from spanwalk.rules import constants
+from spanwalk.rules.judgement_types import Fit
+from spanwalk.rules.record_types import CavityReadingView, GroupView, KindView
+from spanwalk.rules.said import Said
 from spanwalk.rules.sampling import counting, is_inside, population_of
-from spanwalk.rules.survey import Record, facet
+from spanwalk.rules.survey import facet
 
-Json = Any
-Asked = Mapping[str, Sequence[Mapping[str, Json]]]
-GroupRead = tuple[Record, Record, Sequence[Record], Asked]
+Asked = Mapping[str, Sequence[Said]]
+GroupRead = tuple[GroupView, KindView, Sequence[CavityReadingView], Asked]
 """A group, its kind, all its readings that are not removed, and the questions about them by reading id."""
 LEAST_FIXTURES = constants.LEAST_FIXTURES
 """Fixtures of the kind in which a cavity was read: one may be the odd one, two may be of one box (common practice)."""
@@ -63,14 +64,14 @@ def read_of_kind(groups: Iterable[GroupRead]) -> ReadOfKind:
     return ReadOfKind(len(fixtures), len(cavities), whole)
 
 
-def _is_witness(reading: Record, asked: Asked) -> bool:
+def _is_witness(reading: CavityReadingView, asked: Asked) -> bool:
     went_in = facet(reading, "identity").get("instrument") != "gauge-does-not-go"
     return went_in and (
         reading["id"] not in asked or facet(reading, "confirmed").get("answer") == "it-is-what-the-tape-shows"
     )
 
 
-def is_by_lamp(fit: Mapping[str, Json] | None) -> bool:
+def is_by_lamp(fit: Fit | None) -> bool:
     """Whether a verdict is a 'fits' that the lamp alone proves.
 
     >>> is_by_lamp({"verdict": "fits", "basis": "lamp"}), is_by_lamp({"verdict": "fits", "basis": "sample"}), is_by_lamp(None)
@@ -79,7 +80,7 @@ def is_by_lamp(fit: Mapping[str, Json] | None) -> bool:
     return fit is not None and fit["verdict"] == "fits" and fit.get("basis") == "lamp"
 
 
-def needs_witness(group: Record, fit: Mapping[str, Json] | None, read: ReadOfKind) -> bool:
+def needs_witness(group: GroupView, fit: Fit | None, read: ReadOfKind) -> bool:
     """Whether a 'fits' by the lamp still wants readings of the kind, a trial bar that went in, or a manager's word.
 
     Parameters
@@ -91,11 +92,12 @@ def needs_witness(group: Record, fit: Mapping[str, Json] | None, read: ReadOfKin
     read : ReadOfKind
         What was read of its kind.
     """
-    tried = ((fit or {}).get("trial") or {}).get("tried", 0) > 0
+    trial = None if fit is None else fit.get("trial")
+    tried = trial is not None and trial["tried"] > 0
     return is_by_lamp(fit) and not (read.is_enough or tried or is_lamp_accepted(group))
 
 
-def is_lamp_accepted(group: Record) -> bool:
+def is_lamp_accepted(group: GroupView) -> bool:
     """Whether a manager has accepted the lamp as the gauge: decided for an arrangement, with a reason."""
     decision = facet(group, "decision")
     return (

@@ -5,16 +5,18 @@ One-sided 95 % throughout. Cavities are rounded down, spreads and margins up; le
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import cast
 
 from spanwalk.rules import constants
 from spanwalk.rules.integer_math import ceil_div, ceil_sqrt
+from spanwalk.rules.judgement_types import Bought, CavityTerms, Limit, Trusted
 from spanwalk.rules.prediction import could_be_shorter, factor_thousandths
+from spanwalk.rules.record_view import Table
+from spanwalk.rules.said import Said
 from spanwalk.rules.spring_back import SpringBack
 
-Json = Any
 LEAST_GAP_TICKS = constants.LEAST_GAP_TICKS
 """Two makes of socket stand at least 2 mm apart; less is one make, loosely fitted (common practice)."""
 GAP_TO_RANGE = constants.GAP_TO_RANGE
@@ -167,7 +169,7 @@ def gap_between_clusters(lengths_ticks: Sequence[int]) -> int | None:
     return gap if gap >= LEAST_GAP_TICKS and gap > GAP_TO_RANGE * widest else None
 
 
-def trusted_cavity(sample: Sample, factors: Mapping[str, Json]) -> dict[str, Json]:
+def trusted_cavity(sample: Sample, factors: Table) -> Trusted:
     """The length that every cavity of a group has, at 95 %.
 
     All read: the shortest less its uncertainty. Some read: mean - r s, never above the shortest, less the
@@ -220,7 +222,7 @@ def _greatest(bounds: Sequence[tuple[int, str]]) -> tuple[int | None, str | None
     return max(bounds, key=lambda bound: (bound[0], BASES.index(bound[1])), default=(None, None))
 
 
-def measure_more(sample: Sample, needed_ticks: int, factors: Mapping[str, Json]) -> int | None:
+def measure_more(sample: Sample, needed_ticks: int, factors: Table) -> int | None:
     """How many further cavities to read until a bar fits, if they read like those so far.
 
     Parameters
@@ -251,7 +253,7 @@ def measure_more(sample: Sample, needed_ticks: int, factors: Mapping[str, Json])
     return m
 
 
-def bought_by(sample: Sample, more: int, factors: Mapping[str, Json]) -> dict[str, int | None]:
+def bought_by(sample: Sample, more: int, factors: Table) -> Bought:
     """What reading so many more cavities buys, if they read like those so far.
 
     Parameters
@@ -286,7 +288,7 @@ def not_read(sample: Sample) -> int | None:
     return None if sample.population is None else max(sample.population - inside, 0)
 
 
-def _bounds(sample: Sample, m: int, factors: Mapping[str, Json]) -> list[tuple[int, str]]:
+def _bounds(sample: Sample, m: int, factors: Table) -> list[tuple[int, str]]:
     """Everything that is proved of all cavities, with what it rests on."""
     gauged = min(sample.gauged_ticks, default=None)
     ways: list[tuple[int, int | None]] = [(m, None)]
@@ -300,7 +302,7 @@ def _bounds(sample: Sample, m: int, factors: Mapping[str, Json]) -> list[tuple[i
     return [(min([ticks, *tops]), basis) for ticks, basis in found]
 
 
-def _read(sample: Sample, m: int, gauged: int | None, factors: Mapping[str, Json]) -> list[tuple[int, str]]:
+def _read(sample: Sample, m: int, gauged: int | None, factors: Table) -> list[tuple[int, str]]:
     """What the readings prove, the cavities that a gauge passed counted as read or not."""
     proved = [] if gauged is None else [gauged]
     if m == 0 and (sample.cavities or proved):
@@ -310,7 +312,7 @@ def _read(sample: Sample, m: int, gauged: int | None, factors: Mapping[str, Json
     return [] if limit is None else [(min([limit["limit_ticks"], *proved]), "sample")]
 
 
-def _limit(sample: Sample, m: int | None, more: int, factors: Mapping[str, Json]) -> dict[str, int] | None:
+def _limit(sample: Sample, m: int | None, more: int, factors: Table) -> Limit | None:
     """Lower prediction limit for m cavities after `more` further readings like those so far; None where there is none."""
     if not m or not sample.cavities:
         return None
@@ -346,7 +348,7 @@ def _shortest_trusted(sample: Sample) -> int:
     return min(each.length_ticks - each.expanded_ticks for each in sample.cavities)
 
 
-def _two_makes(sample: Sample, m: int | None) -> list[dict[str, Json]]:
+def _two_makes(sample: Sample, m: int | None) -> list[Said]:
     """What holds back a verdict on cavities that nobody read: two clusters, whatever 'alike' says, or two makes that somebody saw."""
     if m == 0:
         return []
@@ -356,23 +358,23 @@ def _two_makes(sample: Sample, m: int | None) -> list[dict[str, Json]]:
     return [{"code": "cavity.two-makes-seen", "facts": {}}] if sample.alike == "two-makes-seen" else []
 
 
-def _asked(sample: Sample) -> list[dict[str, Json]]:
+def _asked(sample: Sample) -> list[Said]:
     """What holds back a verdict on any cavity: readings that are not what the lamp leaves, until somebody confirms them."""
     return [{"code": "cavity.reading-asked", "facts": {"n": sample.asked}}] if sample.asked else []
 
 
-def _gap(holding: Sequence[dict[str, Json]]) -> dict[str, int]:
-    gaps = [reason["facts"]["gap_ticks"] for reason in holding if "gap_ticks" in reason["facts"]]
+def _gap(holding: Sequence[Said]) -> CavityTerms:
+    gaps = [cast("int", reason["facts"]["gap_ticks"]) for reason in holding if "gap_ticks" in reason["facts"]]
     return {"gap_ticks": gaps[0]} if gaps else {}
 
 
-def _why_unknown(sample: Sample, m: int | None) -> list[dict[str, Json]]:
+def _why_unknown(sample: Sample, m: int | None) -> list[Said]:
     """Why nothing is proved of all cavities; nothing more where all that was read waits for a confirmation."""
     nothing = not sample.cavities and not sample.gauged_ticks and not sample.stopped_ticks
     return [] if nothing and sample.asked else [_unknown(sample, m)]
 
 
-def _unknown(sample: Sample, m: int | None) -> dict[str, Json]:
+def _unknown(sample: Sample, m: int | None) -> Said:
     n = len(sample.cavities)
     if not n and not sample.gauged_ticks and not sample.stopped_ticks:
         return {"code": "cavity.no-reading", "facts": {}}
@@ -387,9 +389,9 @@ def _unknown(sample: Sample, m: int | None) -> dict[str, Json]:
     return {"code": "cavity.too-many", "facts": {"m": m}}
 
 
-def _terms(sample: Sample) -> dict[str, int]:
+def _terms(sample: Sample) -> CavityTerms:
     """Numbers shown beside the trusted cavity."""
-    terms = {} if sample.lamp_ticks is None else {"lamp_ticks": sample.lamp_ticks}
+    terms: CavityTerms = {} if sample.lamp_ticks is None else {"lamp_ticks": sample.lamp_ticks}
     if sample.spring_back is not None:
         terms["spring_back_ticks"] = sample.spring_back.ticks
     if sample.cavities:

@@ -6,13 +6,20 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import lru_cache
-from typing import Any
 
-Json = Any
+from spanwalk.rules.said import Facts, Said
+
 PASSES = "passes"
 FAILS = "fails"
 CANNOT_TELL = "cannot tell"
 DECIMALS = 4
+
+
+class CheckTold(Said):
+    """A check as JSON: its name and verdict beside the code and facts of its sentence."""
+
+    check: str
+    verdict: str
 
 
 @dataclass(frozen=True)
@@ -31,29 +38,29 @@ class Check:
 
     name: str
     verdict: str
-    facts: dict[str, Json] = field(default_factory=dict)
+    facts: Facts = field(default_factory=dict)
 
     @property
     def code(self) -> str:
         """Code of the sentence that says it."""
         return f"plan.{self.name}.{self.verdict.replace(' ', '-')}"
 
-    def told(self) -> dict[str, Json]:
+    def told(self) -> CheckTold:
         """The check as JSON: `{"check", "verdict", "code", "facts"}`."""
         return {"check": self.name, "verdict": self.verdict, "code": self.code, "facts": self.facts}
 
 
-def passes(name: str, /, **facts: Json) -> Check:
+def passes(name: str, /, **facts: object) -> Check:
     """A check that is met."""
     return Check(name, PASSES, _plain(facts))
 
 
-def fails(name: str, /, **facts: Json) -> Check:
+def fails(name: str, /, **facts: object) -> Check:
     """A check that is not met."""
     return Check(name, FAILS, _plain(facts))
 
 
-def cannot_tell(name: str, /, **facts: Json) -> Check:
+def cannot_tell(name: str, /, **facts: object) -> Check:
     """A check that lacks what it needs."""
     return Check(name, CANNOT_TELL, _plain(facts))
 
@@ -93,5 +100,5 @@ def plain(number: int | float | Fraction) -> int | float:
     return int(rounded) if rounded == int(rounded) else rounded
 
 
-def _plain(facts: dict[str, Json]) -> dict[str, Json]:
+def _plain(facts: Facts) -> Facts:
     return {name: plain(each) if isinstance(each, (float, Fraction)) else each for name, each in facts.items()}

@@ -7,21 +7,29 @@ that were not entered, or not seen, are never held against anything.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from typing import Any
+from typing import TypedDict
 
 from spanwalk.rules import constants
 from spanwalk.rules.integer_math import ceil_div
 from spanwalk.rules.lengths import format_mm
+from spanwalk.rules.record_view import Facet
 
-Json = Any
-Row = Mapping[str, Json]
-Value = Mapping[str, Json]
-Facts = dict[str, Json]
+Row = Facet
+Value = Facet
+Facts = dict[str, object]
 DECIMAL_STEPS = constants.DECIMAL_STEPS
 """A field has at most four decimal places: so many steps make it whole."""
 
 
-def rows_of(type_name: str, facet: str, tables: Mapping[str, Json]) -> list[Row]:
+class Broken(TypedDict):
+    """What cannot stand together: the field that is named, with the code and facts of the sentence."""
+
+    field: str
+    code: str
+    facts: Facts
+
+
+def rows_of(type_name: str, facet: str, tables: Facet) -> list[Row]:
     """What is held against what in a facet.
 
     Parameters
@@ -35,7 +43,7 @@ def rows_of(type_name: str, facet: str, tables: Mapping[str, Json]) -> list[Row]
     return [row for row in rows if (row["type"], row["facet"]) == (type_name, facet)]
 
 
-def broken(value: Value, rows: Iterable[Row], fields: Mapping[str, Mapping[str, Json]]) -> list[Facts]:
+def broken(value: Value, rows: Iterable[Row], fields: Mapping[str, Facet]) -> list[Broken]:
     """What in a facet's value cannot stand together.
 
     Parameters
@@ -61,7 +69,7 @@ def broken(value: Value, rows: Iterable[Row], fields: Mapping[str, Mapping[str, 
     >>> broken({"coldest_c": 30}, [row], fields)
     []
     """
-    found = []
+    found: list[Broken] = []
     for row in rows:
         if any(
             name not in value for name in (row["field"], row.get("other", row["field"]), row.get("volts", row["field"]))
@@ -74,7 +82,7 @@ def broken(value: Value, rows: Iterable[Row], fields: Mapping[str, Mapping[str, 
     return found
 
 
-def _named(value: Value, row: Row, fields: Mapping[str, Mapping[str, Json]]) -> Facts:
+def _named(value: Value, row: Row, fields: Mapping[str, Facet]) -> Facts:
     """The fields by their titles, with their values to read."""
     found = {}
     for prefix, key in (("", "field"), ("other", "other"), ("volts", "volts")):
@@ -87,12 +95,12 @@ def _named(value: Value, row: Row, fields: Mapping[str, Mapping[str, Json]]) -> 
     return found
 
 
-def _text(said: Json, unit: str) -> str:
+def _text(said: object, unit: str) -> str:
     text = ", ".join(str(each) for each in said) if isinstance(said, list) else str(said)
     return f"{text} {unit}" if text and unit else text
 
 
-More = dict[str, tuple[Json, str]] | None
+More = dict[str, tuple[object, str]] | None
 """What else the sentence tells, each with its unit; None where the values can stand together."""
 
 

@@ -6,19 +6,20 @@ Only what the survey has is looked at. The plan looks at more: rows, fixing, dri
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from spanwalk.rules import constants
 from spanwalk.rules.bar_rows import Item, bar_of
-from spanwalk.rules.survey import Record, facet
+from spanwalk.rules.record_types import KindView, RoomView
+from spanwalk.rules.record_view import Facet
+from spanwalk.rules.said import Said
+from spanwalk.rules.survey import facet
 
-Json = Any
 MOISTURE = constants.MOISTURE
 """What surroundings are, from the mildest on."""
 SIDES = (("width_ticks", "suits.width"), ("height_ticks", "suits.height"))
 
 
-def unsuited(row: Sequence[Item], kind: Record, room: Record) -> list[dict[str, Json]]:
+def unsuited(row: Sequence[Item], kind: KindView, room: RoomView) -> list[Said]:
     """Why a row of bars does not suit a body or its room, whatever its length.
 
     Parameters
@@ -41,13 +42,14 @@ def unsuited(row: Sequence[Item], kind: Record, room: Record) -> list[dict[str, 
     ['suits.moisture', 'suits.height']
     """
     bars = [bar_of(item) for item in row]
-    found = []
+    found: list[Said] = []
     here = facet(room, "surroundings").get("moisture")
     made_for = min((bar["moisture"] for bar in bars if "moisture" in bar), key=MOISTURE.index, default=None)
     if here in MOISTURE and made_for is not None and MOISTURE.index(made_for) < MOISTURE.index(here):
         found.append({"code": "suits.moisture", "facts": {"made_for": made_for, "room_is": here}})
     for side, code in SIDES:
-        has, needs = facet(kind, "housing").get(side), max((bar[side] for bar in bars if side in bar), default=0)
+        housing: Facet = facet(kind, "housing")
+        has, needs = housing.get(side), max((bar[side] for bar in bars if side in bar), default=0)
         if has is not None and needs > has:
             found.append({"code": code, "facts": {"needs_ticks": needs, "has_ticks": has}})
     return found

@@ -3,25 +3,70 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
-from typing import Any
+from collections.abc import Iterable
+from typing import TypedDict
 
 from spanwalk.rules import constants
-from spanwalk.rules.survey import (
-    Record,
-    Survey,
-    facet,
-    fixtures_of,
-    floor_order,
-    progress_of,
-    walk_order,
-)
+from spanwalk.rules.points.found import OpenPoint
+from spanwalk.rules.record_types import FloorView, GroupView, RoomView
+from spanwalk.rules.record_view import Record
+from spanwalk.rules.survey import Survey, facet, fixtures_of, floor_order, progress_of, walk_order
 
-Json = Any
 DONE = constants.ROOM_DONE
 
 
-def completeness(records: Iterable[Record], points: Iterable[Mapping[str, Json]]) -> dict[str, Json]:
+class Counted(TypedDict):
+    """How many are known, and how many of them are complete."""
+
+    known: int
+    complete: int
+
+
+class Share(Counted):
+    """The same with whole percent, rounded down."""
+
+    share_pct: int
+
+
+class Shares(TypedDict):
+    """Shares of fixtures and of rooms."""
+
+    fixtures: Share
+    rooms: Share
+
+
+class RoomDone(TypedDict):
+    """A room and whether it is complete; `points` counts those that are open in it."""
+
+    id: str
+    number: str
+    name: str
+    progress: str
+    fixtures: Counted
+    points: int
+    complete: bool
+
+
+class FloorDone(Shares):
+    """A floor with its rooms."""
+
+    id: str
+    name: str
+    points: int
+    in_rooms: list[RoomDone]
+
+
+class Completeness(Shares):
+    """How much of a site is done: see `completeness`."""
+
+    complete: bool
+    points: int
+    points_of_the_site: int
+    rooms_by_progress: dict[str, int]
+    floors: list[FloorDone]
+
+
+def completeness(records: Iterable[Record], points: Iterable[OpenPoint]) -> Completeness:
     """Shares complete, for the site, each floor and each room.
 
     A fixture counts as complete when neither its group nor its kind has an open point. A room is complete
@@ -64,7 +109,7 @@ def completeness(records: Iterable[Record], points: Iterable[Mapping[str, Json]]
 class _Holds:
     """What the open points hold open: how many each room and group has, and which kinds have one."""
 
-    def __init__(self, survey: Survey, points: list[Mapping[str, Json]]) -> None:
+    def __init__(self, survey: Survey, points: list[OpenPoint]) -> None:
         self.rooms = Counter(point["room"] for point in points)
         self.records: set[str] = set()
         for point in points:
@@ -73,7 +118,7 @@ class _Holds:
             if held is not None:
                 self.records.add(held["id"])
 
-    def holds(self, group: Record) -> bool:
+    def holds(self, group: GroupView) -> bool:
         """Whether a group or its kind has an open point."""
         return bool({group["id"], facet(group, "identity").get("kind", "")} & self.records)
 
@@ -90,11 +135,11 @@ def _held(survey: Survey, record: Record) -> Record | None:
     return at
 
 
-def _room(survey: Survey, holds: _Holds, room: Record) -> dict[str, Json]:
+def _room(survey: Survey, holds: _Holds, room: RoomView) -> RoomDone:
     groups = survey.children(room, "group")
     done = [group for group in groups if not holds.holds(group)]
     identity, progress = facet(room, "identity"), progress_of(room)
-    fixtures = {"known": sum(map(fixtures_of, groups)), "complete": sum(map(fixtures_of, done))}
+    fixtures: Counted = {"known": sum(map(fixtures_of, groups)), "complete": sum(map(fixtures_of, done))}
     return {
         "id": room["id"],
         "number": identity.get("number", ""),
@@ -106,7 +151,7 @@ def _room(survey: Survey, holds: _Holds, room: Record) -> dict[str, Json]:
     }
 
 
-def _floor(floor: Record, rooms: list[dict[str, Json]]) -> dict[str, Json]:
+def _floor(floor: FloorView, rooms: list[RoomDone]) -> FloorDone:
     name = facet(floor, "identity").get("name", "")
     return {
         "id": floor["id"],
@@ -117,11 +162,14 @@ def _floor(floor: Record, rooms: list[dict[str, Json]]) -> dict[str, Json]:
     }
 
 
-def _shares(rooms: list[dict[str, Json]]) -> dict[str, Json]:
-    fixtures = {part: sum(room["fixtures"][part] for room in rooms) for part in ("known", "complete")}
-    counted = {"known": len(rooms), "complete": sum(room["complete"] for room in rooms)}
+def _shares(rooms: list[RoomDone]) -> Shares:
+    fixtures: Counted = {
+        "known": sum(room["fixtures"]["known"] for room in rooms),
+        "complete": sum(room["fixtures"]["complete"] for room in rooms),
+    }
+    counted: Counted = {"known": len(rooms), "complete": sum(room["complete"] for room in rooms)}
     return {"fixtures": _share(fixtures), "rooms": _share(counted)}
 
 
-def _share(parts: dict[str, int]) -> dict[str, int]:
-    return parts | {"share_pct": parts["complete"] * 100 // parts["known"] if parts["known"] else 0}
+def _share(parts: Counted) -> Share:
+    return {**parts, "share_pct": parts["complete"] * 100 // parts["known"] if parts["known"] else 0}

@@ -5,16 +5,14 @@ Compared are whole ticks (1/320 mm) and exact fractions, never binary ones.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
 
 from spanwalk.rules.ambient import check_cold
 from spanwalk.rules.checks import FAILS, Check, cannot_tell, exact, fails, passes
+from spanwalk.rules.record_view import Facet
 
-Json = Any
-Facet = Mapping[str, Json]
 NOT_SEEN = "not-seen"
 MOISTURE = ("dry", "damp", "wet")
 RANGES_ON_LABELS = {"120-277": (120, 277), "347-480": (347, 480)}
@@ -67,13 +65,13 @@ class Place:
     volts: str = NOT_SEEN
     volts_mark: str = NOT_SEEN
     moisture: str = NOT_SEEN
-    hottest_c: Json = None
+    hottest_c: object = None
     dimming: str = NOT_SEEN
     control_pair: str = NOT_SEEN
     control_wanted: str = "none"
     emergency: str = NOT_SEEN
     dc_volts: int | None = None
-    coldest_c: Json = None
+    coldest_c: object = None
 
 
 def check_place(driver: Facet, drivers: int, place: Place) -> list[Check]:
@@ -96,7 +94,7 @@ def check_place(driver: Facet, drivers: int, place: Place) -> list[Check]:
     return [check(driver, *asked) for check, asked in zip(PLACE_CHECKS, asked_of_place(drivers, place), strict=True)]
 
 
-def asked_of_place(drivers: int, place: Place) -> tuple[tuple[Json, ...], ...]:
+def asked_of_place(drivers: int, place: Place) -> tuple[tuple[object, ...], ...]:
     """What each of `PLACE_CHECKS` looks at besides the driver: equal parts give equal checks."""
     return (
         (drivers, place.space),
@@ -318,7 +316,7 @@ def _moisture(name: str, made_for: str, moisture: str) -> Check:
     return passes(name, **facts) if good else fails(name, **facts)
 
 
-def check_temperature(driver: Facet, hottest_c: Json) -> Check:
+def check_temperature(driver: Facet, hottest_c: object) -> Check:
     """Does the driver stay below its limit: hottest air around the body + rise in a closed body ≤ limit?
 
     The rise is always reckoned: even in an open body the driver lies under the ballast cover.
@@ -349,7 +347,7 @@ def check_temperature(driver: Facet, hottest_c: Json) -> Check:
     return fails("driver.temperature", over_by_k=reaches - limit, **facts)
 
 
-def check_least_temperature(driver: Facet, coldest_c: Json) -> Check:
+def check_least_temperature(driver: Facet, coldest_c: object) -> Check:
     """Does the driver start in the coldest air around the body? Its own rise is left out: it starts cold. (`driver.cold`)
 
     >>> check_least_temperature({"coldest_c": -20}, -30).verdict, check_least_temperature({}, 10).verdict

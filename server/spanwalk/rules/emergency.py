@@ -9,16 +9,13 @@ the local code and the authority having jurisdiction, never by this module.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from spanwalk.rules import driver as driver_rules
 from spanwalk.rules.checks import Check, cannot_tell, exact, fails, passes
 from spanwalk.rules.driver import NOT_SEEN, RANGES_ON_LABELS, Space
+from spanwalk.rules.record_view import Facet
 
-Json = Any
-Facet = Mapping[str, Json]
 BATTERY = "battery-in-fixture"
 CENTRAL = "central-battery"
 SECOND_SOURCE = ("generator-or-inverter", CENTRAL)
@@ -49,8 +46,8 @@ class PackPlace:
     space: Space
     volts: str = NOT_SEEN
     volts_mark: str = NOT_SEEN
-    coldest_c: Json = None
-    hottest_c: Json = None
+    coldest_c: object = None
+    hottest_c: object = None
     wanted_min: int | None = None
     unswitched_feed: str = NOT_SEEN
 
@@ -220,7 +217,7 @@ def check_space(pack: Facet, driver: Facet, drivers: int, space: Space) -> Check
     return driver_rules.check_space(driver, drivers, space, (length, width, height))
 
 
-def check_cold(pack: Facet, coldest_c: Json) -> Check:
+def check_cold(pack: Facet, coldest_c: object) -> Check:
     """Is the coldest air around the body within what the pack bears? Its battery gives less when cold. (`pack.cold`)
 
     No rise is taken into account: after a night without light everything is as cold as the room.
@@ -248,7 +245,7 @@ def check_cold(pack: Facet, coldest_c: Json) -> Check:
     return fails("pack.cold", under_by_k=exact(limit) - exact(coldest_c), **facts)
 
 
-def check_heat(pack: Facet, hottest_c: Json, rise_k: Json) -> Check:
+def check_heat(pack: Facet, hottest_c: object, rise_k: object) -> Check:
     """Does the pack stay below its limit beside the driver: hottest air + the driver's rise in a closed body? (`pack.heat`)
 
     The pack lies under the same cover as the driver, so the air about it is taken to be as warm (common practice, no source).

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
-Json = Any
-Row = Mapping[str, Json]
+from spanwalk.rules.record_view import Facet
+
+Row = Facet
 LAMPS_ON_A_BALLAST = 4
 """Most lamps on one ballast where nobody counted ballasts (common practice for 2 to 4 ft lamps)."""
 MONTHS = 12

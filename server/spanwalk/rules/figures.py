@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import cast
 
-Json = Any
-Tables = Mapping[str, Mapping[str, Json]]
-Row = Mapping[str, Json]
+from spanwalk.rules.record_view import Facet, Row, Tables
+from spanwalk.rules.said import Said
+
 WHOLE_TABLE = "whole table"
 """Row of a figure that stands for all rows of its table."""
 BETWEEN = " · "
@@ -92,6 +92,13 @@ class SiteValue:
     on: str
 
 
+class NotUsed(Said):
+    """A site's own value that cannot stand in the table's place: its record, table and row, and why."""
+
+    record: str
+    row: str
+
+
 def figures(tables: Tables) -> Iterator[Figure]:
     """Every figure of the tables that `figures` describes, table by table, row by row.
 
@@ -118,7 +125,7 @@ def row_name(part: str, keys: Sequence[str], row: Row) -> str:
     return BETWEEN.join(str(row[key]) for key in keys if key in row) or part
 
 
-def _rows(table: Mapping[str, Json], part: str, keys: Sequence[str] | None) -> Iterator[tuple[Row, str]]:
+def _rows(table: Facet, part: str, keys: Sequence[str] | None) -> Iterator[tuple[Row, str]]:
     if keys is None:
         yield table, WHOLE_TABLE
         return
@@ -127,10 +134,10 @@ def _rows(table: Mapping[str, Json], part: str, keys: Sequence[str] | None) -> I
         yield row, row_name(part, keys, row)
 
 
-def _figures_of(table: Mapping[str, Json], kind: Row, row: Row, row_named: str) -> Iterator[Figure]:
+def _figures_of(table: Facet, kind: Row, row: Row, row_named: str) -> Iterator[Figure]:
     prefix = kind.get("known_by", "")
     for path, held, key in places(row, kind["figure"].split("/")):
-        value = held[key]
+        value = cast("Facet", held)[key]
         if value is None:
             continue
         source, edition, how_known = (
@@ -143,7 +150,7 @@ def _figures_of(table: Mapping[str, Json], kind: Row, row: Row, row_named: str) 
         yield Figure(kind["table"], kind["part"], row_named, path, *what, source, edition, how_known, *limits)
 
 
-def places(row: Json, steps: Sequence[str], before: str = "") -> Iterator[tuple[str, Json, str]]:
+def places(row: object, steps: Sequence[str], before: str = "") -> Iterator[tuple[str, object, str]]:
     """Where a figure's pattern leads in a row: path, what holds the value, and its key there.
 
     >>> [path for path, _, _ in places({"w": {"1": 31, "2": 59}}, ["w", "*"])]
@@ -158,14 +165,14 @@ def places(row: Json, steps: Sequence[str], before: str = "") -> Iterator[tuple[
             yield path, row, key
 
 
-def _steps(held: Json, step: str) -> Iterator[tuple[str, Json]]:
+def _steps(held: object, step: str) -> Iterator[tuple[str, object]]:
     if isinstance(held, list):
         yield from ((each[NAMED_BY], each) for each in held if step in (EACH, each[NAMED_BY]))
     else:
-        yield from ((key, value) for key, value in held.items() if step in (EACH, key))
+        yield from ((key, value) for key, value in cast("Facet", held).items() if step in (EACH, key))
 
 
-def _known(name: str, prefix: str, held: Json, row: Row, table: Mapping[str, Json]) -> str:
+def _known(name: str, prefix: str, held: object, row: Row, table: Facet) -> str:
     """How a figure is known: by the word of its item in a list, else of its prefix, else of its row, else of its table."""
     if isinstance(held, Mapping) and NAMED_BY in held:
         own = held.get(name) or table[f"{prefix}_{name}"][held[NAMED_BY]]
@@ -177,7 +184,7 @@ def _known(name: str, prefix: str, held: Json, row: Row, table: Mapping[str, Jso
 # -- what a site sets
 
 
-def why_not(figure: Figure | None, value: float) -> dict[str, Json] | None:
+def why_not(figure: Figure | None, value: float) -> Said | None:
     """Why a value cannot stand in a figure's place: code and facts; None where it can.
 
     Parameters
@@ -189,7 +196,7 @@ def why_not(figure: Figure | None, value: float) -> dict[str, Json] | None:
     """
     if figure is None:
         return {"code": "figures.unknown", "facts": {}}
-    facts: dict[str, Json] = {"title": figure.title, "value": value, "unit": figure.unit}
+    facts: dict[str, object] = {"title": figure.title, "value": value, "unit": figure.unit}
     if figure.least is None or figure.most is None:
         return {"code": "figures.fixed", "facts": facts}
     if not figure.least <= value <= figure.most:
@@ -203,7 +210,7 @@ def why_not(figure: Figure | None, value: float) -> dict[str, Json] | None:
     return None
 
 
-def with_site_values(tables: Tables, values: Iterable[SiteValue]) -> tuple[dict[str, Json], list[dict[str, Json]]]:
+def with_site_values(tables: Tables, values: Iterable[SiteValue]) -> tuple[dict[str, Facet], list[NotUsed]]:
     """The tables with a site's own values laid over them, and those values that cannot be.
 
     Parameters
@@ -220,8 +227,8 @@ def with_site_values(tables: Tables, values: Iterable[SiteValue]) -> tuple[dict[
         set, by whom, when and why (see `told`); and for each value that was not used ``{"record", "row", "code", "facts"}``.
     """
     known = {figure.address: figure for figure in figures(tables)}
-    laid: dict[str, Json] = dict(tables)
-    not_used: list[dict[str, Json]] = []
+    laid: dict[str, Facet] = dict(tables)
+    not_used: list[NotUsed] = []
     for each in sorted(values, key=lambda one: (one.table, one.row, one.name)):
         figure = known.get((each.table, each.row, each.name))
         wrong = why_not(figure, each.value)
@@ -233,7 +240,7 @@ def with_site_values(tables: Tables, values: Iterable[SiteValue]) -> tuple[dict[
     return laid, not_used
 
 
-def told(figure: Figure, own: SiteValue) -> dict[str, Json]:
+def told(figure: Figure, own: SiteValue) -> dict[str, object]:
     """What is said of a site's value wherever it is used: the facts of one sentence."""
     return {
         "table": figure.table,
@@ -267,13 +274,13 @@ def with_unit(value: float, unit: str) -> str:
     return f"{value:,}" if unit in ("", "share") else f"{value:,} {unit}"
 
 
-def _laid_over(table: Mapping[str, Json], tables: Tables, figure: Figure, own: SiteValue) -> dict[str, Json]:
+def _laid_over(table: Facet, tables: Tables, figure: Figure, own: SiteValue) -> dict[str, object]:
     path, note = figure.name.split("/"), told(figure, own)
     if not figure.part:
-        return dict(_changed(table, path, own.value)) | {MARK: [*table.get(MARK, ()), note]}
+        return {**cast("Facet", _changed(table, path, own.value)), MARK: [*table.get(MARK, ()), note]}
     keys = tables["figures"]["tables"][figure.table]["keys"][figure.part]
     rows = [
-        dict(_changed(row, path, own.value)) | {MARK: [*row.get(MARK, ()), note]}
+        {**cast("Facet", _changed(row, path, own.value)), MARK: [*row.get(MARK, ()), note]}
         if row_name(figure.part, keys, row) == figure.row
         else row
         for row in table[figure.part]
@@ -281,20 +288,21 @@ def _laid_over(table: Mapping[str, Json], tables: Tables, figure: Figure, own: S
     return {**table, figure.part: rows}
 
 
-def _changed(held: Json, path: Sequence[str], value: float) -> Json:
+def _changed(held: object, path: Sequence[str], value: float) -> object:
     """A copy in which the value at a path is another; what is not on the path is shared."""
     if not path:
         return value
     if isinstance(held, list):
         return [_changed(each, path[1:], value) if each[NAMED_BY] == path[0] else each for each in held]
-    return {**held, path[0]: _changed(held[path[0]], path[1:], value)}
+    inside = cast("Facet", held)
+    return {**inside, path[0]: _changed(inside[path[0]], path[1:], value)}
 
 
-def set_in(held: Row, *names: str) -> list[Mapping[str, Json]]:
+def set_in(held: Row, *names: str) -> list[Facet]:
     """What a site set in a row or a table, of the figures whose names begin with one of those; no names: all of it.
 
     >>> set_in({"site_values": [{"figure": "hours_year"}, {"figure": "w_ft2/2021"}]}, "w_ft2")
     [{'figure': 'w_ft2/2021'}]
     """
-    found: Iterable[Mapping[str, Json]] = held.get(MARK, ())
+    found: Iterable[Facet] = held.get(MARK, ())
     return [note for note in found if not names or note["figure"].startswith(names)]

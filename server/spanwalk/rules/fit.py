@@ -6,15 +6,17 @@ Lengths are ticks of 1/320 mm; margins are rounded up.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any
+from typing import cast
 
 from spanwalk.rules import constants
 from spanwalk.rules.integer_math import ceil_div
+from spanwalk.rules.judgement_types import FitTerms, RowVerdict, Trusted
+from spanwalk.rules.record_view import Facet, Row, Table
+from spanwalk.rules.said import Said
 
-Json = Any
 TEN_THOUSANDTHS = constants.TEN_THOUSANDTHS
 """Temperatures come with at most four decimal places."""
 PER_KELVIN = constants.PER_KELVIN
@@ -32,9 +34,7 @@ class Surroundings:
     hottest_c: float
 
 
-def change_of_length(
-    bars: Sequence[Mapping[str, Json]], cavity_ticks: int, around: Surroundings, expansion: Mapping[str, Json]
-) -> int:
+def change_of_length(bars: Sequence[Facet], cavity_ticks: int, around: Surroundings, expansion: Table) -> int:
     """What bars gain on their housing at the worse end of the temperature range, from 20 °C.
 
     The bars are lit and run warmer than the air by their own rise; the housing has the air's temperature. Where
@@ -77,13 +77,7 @@ def change_of_length(
     )
 
 
-def _gain(
-    bars: Sequence[Mapping[str, Json]],
-    cavity_ticks: int,
-    warmer: int,
-    housing: Mapping[str, Json],
-    expansion: Mapping[str, Json],
-) -> int:
+def _gain(bars: Sequence[Facet], cavity_ticks: int, warmer: int, housing: Row, expansion: Table) -> int:
     """Growth of the bars less that of the housing, the air warmer than 20 °C by so many ten-thousandths of a kelvin."""
     grown = sum(bar["length_ticks"] * _of_bar(bar, expansion) * (warmer + _exact(bar["rise_k"])) for bar in bars)
     housing_at_least = min(housing["least"] * warmer, housing["most"] * warmer)
@@ -95,20 +89,18 @@ def _exact(value: float) -> int:
     return round(value * TEN_THOUSANDTHS)
 
 
-def _of_bar(bar: Mapping[str, Json], expansion: Mapping[str, Json]) -> int:
+def _of_bar(bar: Facet, expansion: Table) -> int:
     """Coefficient of a bar: that of its captive cover if it has one."""
     return int(next(row["coefficient"] for row in expansion["bars"] if row["cover"] == bar["cover"]))
 
 
-def _housing(material: str, expansion: Mapping[str, Json]) -> Mapping[str, Json]:
+def _housing(material: str, expansion: Table) -> Row:
     """Row of a housing's material; a material that the table does not name counts as 'not-seen'."""
-    rows: dict[str, Mapping[str, Json]] = {row["material"]: row for row in expansion["housings"]}
+    rows: dict[str, Row] = {row["material"]: row for row in expansion["housings"]}
     return rows.get(material) or rows["not-seen"]
 
 
-def fit_row(
-    trusted: Mapping[str, Json], bars: Sequence[Mapping[str, Json]], around: Surroundings, expansion: Mapping[str, Json]
-) -> dict[str, Json]:
+def fit_row(trusted: Trusted, bars: Sequence[Facet], around: Surroundings, expansion: Table) -> RowVerdict:
     """Verdict on bars end to end in one cavity.
 
     Parameters
@@ -136,29 +128,32 @@ def fit_row(
     return {
         "verdict": verdict,
         "clearance_ticks": clearance,
-        "terms": {**({} if known is None else {"trusted_ticks": known}), **terms},
+        "terms": terms if known is None else {"trusted_ticks": known, **terms},
         "reasons": _reasons(verdict, clearance, terms, trusted),
     }
 
 
-def _terms(
-    trusted: Mapping[str, Json], bars: Sequence[Mapping[str, Json]], around: Surroundings, expansion: Mapping[str, Json]
-) -> dict[str, int]:
+def _terms(trusted: Trusted, bars: Sequence[Facet], around: Surroundings, expansion: Table) -> FitTerms:
     """What bars need of a cavity, part by part."""
     shortest = trusted["terms"].get("shortest_ticks")
     nominal = sum(bar["length_ticks"] for bar in bars)
-    parts = {
+    tolerance, joints = sum(bar["tolerance_ticks"] for bar in bars), joints_ticks(bars)
+    change = change_of_length(bars, shortest or trusted["trusted_ticks"] or nominal, around, expansion)
+    gaps = 2 * max(bar["end_gap_ticks"] for bar in bars)
+    terms: FitTerms = {
         "bars_ticks": nominal,
-        "tolerance_ticks": sum(bar["tolerance_ticks"] for bar in bars),
-        "joints_ticks": joints_ticks(bars),
-        "change_ticks": change_of_length(bars, shortest or trusted["trusted_ticks"] or nominal, around, expansion),
-        "end_gaps_ticks": 2 * max(bar["end_gap_ticks"] for bar in bars),
+        "tolerance_ticks": tolerance,
+        "joints_ticks": joints,
+        "change_ticks": change,
+        "end_gaps_ticks": gaps,
+        "needed_ticks": nominal + tolerance + joints + change + gaps,
     }
-    over = {} if shortest is None else {"nominal_clearance_ticks": shortest - nominal - parts["joints_ticks"]}
-    return {**parts, "needed_ticks": sum(parts.values()), **over}
+    if shortest is not None:
+        terms["nominal_clearance_ticks"] = shortest - nominal - joints
+    return terms
 
 
-def joints_ticks(bars: Sequence[Mapping[str, Json]]) -> int:
+def joints_ticks(bars: Sequence[Facet]) -> int:
     """Joints between bars end to end, the wider of two neighbours' [1/320 mm]."""
     return sum(max(one["joint_ticks"], next_one["joint_ticks"]) for one, next_one in pairwise(bars))
 
@@ -173,9 +168,7 @@ def _verdict(status: str, clearance: int | None, nominal: int | None) -> str:
     return "cannot tell" if nominal is None else "tight"
 
 
-def _reasons(
-    verdict: str, clearance: int | None, terms: Mapping[str, int], trusted: Mapping[str, Json]
-) -> list[dict[str, Json]]:
+def _reasons(verdict: str, clearance: int | None, terms: FitTerms, trusted: Trusted) -> list[Said]:
     """Why, as codes and facts; lengths are positive."""
     if verdict == "too long":
         return [{"code": "fit.too-long", "facts": {"over_ticks": -terms["nominal_clearance_ticks"]}}]
@@ -186,12 +179,12 @@ def _reasons(
             {
                 "code": "fit.tight",
                 "facts": {
-                    "short_ticks": terms["needed_ticks"] - trusted["trusted_ticks"],
+                    "short_ticks": terms["needed_ticks"] - cast("int", trusted["trusted_ticks"]),
                     "nominal_clearance_ticks": terms["nominal_clearance_ticks"],
                 },
             }
         ]
-    return [dict(each) for each in trusted["reasons"]] or [
+    return [each.copy() for each in trusted["reasons"]] or [
         {"code": "fit.not-proved", "facts": {"needed_ticks": terms["needed_ticks"]}}
     ]
 

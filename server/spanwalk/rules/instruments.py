@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from math import isqrt
-from typing import Any
 
 from spanwalk.rules import constants
+from spanwalk.rules.record_view import Facet, Table, Tables
 
 TICKS_PER_TENTH_MM = constants.TICKS_PER_TENTH_MM
 TICKS_PER_64TH_INCH = constants.TICKS_PER_64TH_INCH
@@ -34,7 +33,7 @@ class Uncertainty:
     expanded_ticks: int
 
 
-def reading_uncertainty(reading: Mapping[str, Any], tables: Mapping[str, Any]) -> Uncertainty:
+def reading_uncertainty(reading: Facet, tables: Tables) -> Uncertainty:
     """One-sided 95 % uncertainty of one reading, from the instrument's class, its divisions and its setting.
 
     The permissible error counts as a rectangular distribution, the division likewise (graduation / √12), setting by
@@ -70,7 +69,7 @@ def reading_uncertainty(reading: Mapping[str, Any], tables: Mapping[str, Any]) -
     return Uncertainty(limit, division, _limit(systematic), _limit(random), _limit(systematic + random))
 
 
-def limit_ticks(reading: Mapping[str, Any], instruments: Mapping[str, Any]) -> int:
+def limit_ticks(reading: Facet, instruments: Table) -> int:
     """Permissible error of the instrument at this length [1/320 mm], from its hook where nobody says otherwise.
 
     Parameters
@@ -100,7 +99,7 @@ def limit_ticks(reading: Mapping[str, Any], instruments: Mapping[str, Any]) -> i
     return int(instruments["gauges"][0]["limit_tenths_mm"] * TICKS_PER_TENTH_MM)
 
 
-def _graduation(reading: Mapping[str, Any], instruments: Mapping[str, Any]) -> int:
+def _graduation(reading: Facet, instruments: Table) -> int:
     wanted = reading.get("graduation") or DEFAULT_GRADUATION
     return int(next(row["graduation_ticks"] for row in instruments["graduations"] if row["graduation"] == wanted))
 

@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import Any
 
 from spanwalk.rules.cavity import Spread, pooled, without
+from spanwalk.rules.judgement_types import Judgement
+from spanwalk.rules.record_types import (
+    CatalogueItemView,
+    CavityReadingView,
+    GroupView,
+    KindView,
+    RoomView,
+    TrialBarView,
+)
+from spanwalk.rules.record_view import Tables
 from spanwalk.rules.sampling import spread_of_group
-from spanwalk.rules.survey import Record, Survey, has
+from spanwalk.rules.survey import Survey, has
 
-Json = Any
-Judge = Callable[..., Mapping[str, Json]]
+Judge = Callable[..., Judgement]
 
 
 @dataclass(frozen=True)
@@ -21,15 +29,15 @@ class ToJudge:
     `elsewhere` is the spread within the other groups of its kind.
     """
 
-    group: Record
-    kind: Record
-    room: Record
-    readings: list[Record]
+    group: GroupView
+    kind: KindView
+    room: RoomView
+    readings: list[CavityReadingView]
     elsewhere: Spread
-    trials: list[Record]
+    trials: list[TrialBarView]
 
 
-def to_judge(survey: Survey, tables: Mapping[str, Json]) -> Iterator[ToJudge]:
+def to_judge(survey: Survey, tables: Tables) -> Iterator[ToJudge]:
     """Every group that is to be converted and has a kind and a room, by kind.
 
     The spread within the groups of a kind is pooled once and each group's own taken out, so that the work grows with
@@ -51,9 +59,7 @@ def to_judge(survey: Survey, tables: Mapping[str, Json]) -> Iterator[ToJudge]:
                 yield ToJudge(group, kind, room, own, without(of_kind, spread), survey.children(group, "trial_bar"))
 
 
-def judge_groups(
-    survey: Survey, tables: Mapping[str, Json], judge: Judge | None = None
-) -> dict[str, Mapping[str, Json]]:
+def judge_groups(survey: Survey, tables: Tables, judge: Judge | None = None) -> dict[str, Judgement]:
     """Judge every group that is to be converted and has a kind and a room.
 
     Parameters
@@ -81,14 +87,14 @@ def judge_groups(
     }
 
 
-def bars_offered(survey: Survey) -> list[Record]:
+def bars_offered(survey: Survey) -> list[CatalogueItemView]:
     """Catalogue items with a `bar` facet."""
     return [item for item in survey.of_type("catalogue_item") if has(item, "bar")]
 
 
-def _by_kind(survey: Survey) -> dict[str, tuple[Record, list[tuple[Record, Record, list[Record]]]]]:
+def _by_kind(survey: Survey) -> dict[str, tuple[KindView, list[tuple[GroupView, KindView, list[CavityReadingView]]]]]:
     """Kind id -> the kind and its groups with their readings, voided and set-aside ones too."""
-    found: dict[str, tuple[Record, list[tuple[Record, Record, list[Record]]]]] = {}
+    found: dict[str, tuple[KindView, list[tuple[GroupView, KindView, list[CavityReadingView]]]]] = {}
     for group in survey.groups_to_convert():
         kind = survey.kind_of(group)
         if kind is not None:

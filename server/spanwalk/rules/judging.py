@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterable, Iterator, Sequence
+from typing import cast
 
 from spanwalk.rules import constants
 from spanwalk.rules.bar_rows import Item, bar_of, bar_rows, ids, lit_ticks
 from spanwalk.rules.cavity import Sample, Spread, bought_by, measure_more, trusted_cavity
 from spanwalk.rules.compatibility import unsuited
 from spanwalk.rules.fit import VERDICTS, Surroundings, fit_row
+from spanwalk.rules.judgement_types import Fit, Judgement, MoreBuys, TriedRow, Trusted
 from spanwalk.rules.reading_sense import a_max_ticks, lamp_row
+from spanwalk.rules.record_types import CavityReadingView, GroupView, KindView, RoomView, SiteView, TrialBarView
+from spanwalk.rules.record_view import Facet, Table
+from spanwalk.rules.said import Said
 from spanwalk.rules.sampling import (
     OtherGroup,
     Tables,
@@ -22,10 +26,9 @@ from spanwalk.rules.sampling import (
     sample_of,
 )
 from spanwalk.rules.spring_back import spring_back
-from spanwalk.rules.survey import Record, facet
+from spanwalk.rules.survey import facet
 from spanwalk.rules.trials import as_gauges, trials_that_count, with_trials
 
-Json = Any
 RULES_VERSION = constants.RULES_VERSION
 """Goes up when a verdict may come out otherwise than before."""
 MOST_FITTING = 20
@@ -34,16 +37,16 @@ MOST_OTHERS = 20
 
 
 def judge_group(
-    group: Record,
-    kind: Record,
-    room: Record,
-    site: Record,
-    readings: Sequence[Record],
+    group: GroupView,
+    kind: KindView,
+    room: RoomView,
+    site: SiteView,
+    readings: Sequence[CavityReadingView],
     kind_readings: Iterable[OtherGroup] | Spread,
     bars: Sequence[Item],
     tables: Tables,
-    trial_bars: Sequence[Record] = (),
-) -> dict[str, Json]:
+    trial_bars: Sequence[TrialBarView] = (),
+) -> Judgement:
     """Judge every bar, and every row of bars, that could lie in the cavities of a group.
 
     Parameters
@@ -80,13 +83,14 @@ def judge_group(
     cavity = trusted["terms"].get("shortest_ticks", _lamp_length(kind, tables))
     read = read_places(group, kind, readings, tables) if tried else {}
 
-    def judged_row(row: Sequence[Item]) -> dict[str, Json]:
-        fit = {**_judged(row, trusted, around, assumed, cavity, tables), "unsuited": unsuited(row, kind, room)}
+    def judged_row(row: Sequence[Item]) -> Fit:
+        fit = _judged(row, trusted, around, assumed, cavity, tables, unsuited(row, kind, room))
         told = with_trials(fit, row, tried, read, sample.population, bool(sample.asked)) if tried else fit
         return {**told, "basis": basis_of(told, trusted)}
 
     judged = (judged_row(row) for row in bar_rows(bars, cavity))
     fits = sorted(_worth_showing(judged, trusted["status"] == "known" or bool(tried)), key=_rank)
+    more, buys = _more(sample, trusted, fits, tables)
     told = bool(fits) and fits[0]["verdict"] != "cannot tell"
     return {
         "rules_version": RULES_VERSION,
@@ -94,13 +98,14 @@ def judge_group(
         "questions": questions_of(counting(readings), kind, tables),
         "fits": fits,
         "best": 0 if told else None,
-        **_more(sample, trusted, fits, tables),
+        "measure_more": more,
+        "more_buys": buys,
     }
 
 
 def surroundings(
-    group: Record, kind: Record, room: Record, site: Record, tables: Tables
-) -> tuple[Surroundings, list[dict[str, Json]]]:
+    group: GroupView, kind: KindView, room: RoomView, site: SiteView, tables: Tables
+) -> tuple[Surroundings, list[Said]]:
     """Housing and range of temperature of a group, and what of it is assumed.
 
     Parameters
@@ -117,10 +122,10 @@ def surroundings(
     """
     here = facet(group, "differs").get("housing_material", "as-the-kind")
     material = facet(kind, "housing").get("material", "not-seen") if here == "as-the-kind" else here
-    said = {**facet(site, "settings"), **facet(room, "surroundings")}
+    said: Facet = {**facet(site, "settings"), **facet(room, "surroundings")}
     usual = tables["expansion"]["assumed"]
     cold, hot = said.get("coldest_c", usual["coldest_c"]), said.get("hottest_c", usual["hottest_c"])
-    assumed = []
+    assumed: list[Said] = []
     if "coldest_c" not in said or "hottest_c" not in said:
         assumed.append({"code": "fit.temperatures-assumed", "facts": {"coldest_c": cold, "hottest_c": hot}})
     if material in ("not-seen", "other", "plastic"):
@@ -128,7 +133,7 @@ def surroundings(
     return Surroundings(material, cold, hot), assumed
 
 
-def basis_of(fit: Mapping[str, Json], trusted: Mapping[str, Json]) -> str | None:
+def basis_of(fit: TriedRow, trusted: Trusted) -> str | None:
     """What a 'fits' rests on: 'all' cavities read, a 'sample', the 'lamp' alone, or a 'trial'; None for any other verdict.
 
     The lamp alone where the readings by themselves do not prove enough for this row.
@@ -142,14 +147,14 @@ def basis_of(fit: Mapping[str, Json], trusted: Mapping[str, Json]) -> str | None
     """
     if fit["verdict"] != "fits":
         return None
-    if trusted["status"] != "known" or fit["clearance_ticks"] < 0:
+    if trusted["status"] != "known" or cast("int", fit["clearance_ticks"]) < 0:
         return "trial"
     read = trusted["read_ticks"]
     basis = trusted["read_basis"] if read is not None and read >= fit["terms"]["needed_ticks"] else trusted["basis"]
     return str(basis)
 
 
-def _worth_showing(judged: Iterable[dict[str, Json]], may_fit: bool) -> Iterator[dict[str, Json]]:
+def _worth_showing(judged: Iterable[Fit], may_fit: bool) -> Iterator[Fit]:
     """Bars by themselves; of rows of several, most lit first, enough that fit and some that do not.
 
     Where none `may_fit`, because the cavity is not known and no bar was tried, some that do not are enough.
@@ -171,25 +176,29 @@ def _worth_showing(judged: Iterable[dict[str, Json]], may_fit: bool) -> Iterator
 
 def _judged(
     row: Sequence[Item],
-    trusted: Mapping[str, Json],
+    trusted: Trusted,
     around: Surroundings,
-    assumed: list[dict[str, Json]],
+    assumed: list[Said],
     cavity_ticks: int | None,
     tables: Tables,
-) -> dict[str, Json]:
+    against: list[Said],
+) -> TriedRow:
     """One row of bars with its verdict."""
     verdict = fit_row(trusted, [bar_of(item) for item in row], around, tables["expansion"])
     lit = lit_ticks(row)
     return {
-        **verdict,
+        "verdict": verdict["verdict"],
+        "clearance_ticks": verdict["clearance_ticks"],
+        "terms": verdict["terms"],
         "bars": ids(row),
         "lit_ticks": lit,
         "dark_ticks": None if cavity_ticks is None else max(cavity_ticks - lit, 0),
         "reasons": [*verdict["reasons"], *assumed],
+        "unsuited": against,
     }
 
 
-def _rank(fit: Mapping[str, Json]) -> tuple[Json, ...]:
+def _rank(fit: Fit) -> tuple[int, bool, int, int, int, list[str]]:
     """Best first: verdict; what suits; of those too long the least so, of others the most lit; few bars; room to spare."""
     too_long = fit["verdict"] == "too long"
     first = -fit["terms"].get("nominal_clearance_ticks", 0) if too_long else -fit["lit_ticks"]
@@ -203,25 +212,20 @@ def _rank(fit: Mapping[str, Json]) -> tuple[Json, ...]:
     )
 
 
-def _lamp_length(kind: Record, tables: Tables) -> int | None:
+def _lamp_length(kind: KindView, tables: Tables) -> int | None:
     """Length of the lamp that is said to be in it [1/320 mm]."""
     row = lamp_row(facet(kind, "lamps"), tables)
     return None if row is None else a_max_ticks(row)
 
 
-def _more(
-    sample: Sample, trusted: Mapping[str, Json], fits: Sequence[Mapping[str, Json]], tables: Tables
-) -> dict[str, Json]:
+def _more(sample: Sample, trusted: Trusted, fits: Sequence[Fit], tables: Tables) -> tuple[int | None, MoreBuys | None]:
     """Further cavities to read until the most promising row fits, and what that buys; null where one fits, or reading does not help."""
     factors = tables["prediction"]
     more, bars = _promising(sample, trusted, fits, factors)
-    buys = None if more is None else {**bought_by(sample, more, factors), "bars": bars}
-    return {"measure_more": more, "more_buys": buys}
+    return more, None if more is None else {**bought_by(sample, more, factors), "bars": bars}
 
 
-def _promising(
-    sample: Sample, trusted: Mapping[str, Json], fits: Sequence[Mapping[str, Json]], factors: Mapping[str, Json]
-) -> tuple[int | None, list[str]]:
+def _promising(sample: Sample, trusted: Trusted, fits: Sequence[Fit], factors: Table) -> tuple[int | None, list[str]]:
     if trusted["status"] == "two clusters" or sample.asked or any(fit["verdict"] == "fits" for fit in fits):
         return None, []
     if not sample.cavities:

@@ -7,12 +7,12 @@ platform it is hired for one more day. Whole hundredths of the site's currency, 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TypedDict
 
 from spanwalk.rules import constants
 from spanwalk.rules.integer_math import ceil_div
+from spanwalk.rules.record_view import Facet
 
-Json = Any
 TEN_THOUSANDTHS = constants.TEN_THOUSANDTHS
 """Money and minutes come with at most four decimal places."""
 PER_CENT = constants.PER_CENT
@@ -20,9 +20,18 @@ PER_CENT = constants.PER_CENT
 MINUTES_AN_HOUR = constants.MINUTES_AN_HOUR
 
 
-def misfit_cost(
-    bars: Sequence[str], prices: Mapping[str, Mapping[str, Json]], money: Mapping[str, Json], access: str
-) -> dict[str, Json]:
+class MisfitCost(TypedDict):
+    """Cost of a misfit part by part [1/100 of the currency]; None where its price is missing."""
+
+    lift_cents: int | None
+    bars_cents: int | None
+    labour_cents: int | None
+    total_cents: int | None
+    missing: list[str]
+    needs_lift: bool
+
+
+def misfit_cost(bars: Sequence[str], prices: Mapping[str, Facet], money: Facet, access: str) -> MisfitCost:
     """Cost of one row of bars that does not go into its cavity.
 
     Parameters
@@ -61,17 +70,24 @@ def misfit_cost(
         "bars": sum(_exact(price["each"]) for price in known) if all("each" in price for price in known) else None,
         "labour": _labour(known, money),
     }
-    cents = {f"{name}_cents": None if value is None else ceil_div(value, PER_CENT) for name, value in parts.items()}
+    cents = {name: None if value is None else ceil_div(value, PER_CENT) for name, value in parts.items()}
     missing = [name for name, value in parts.items() if value is None]
     total = None if missing else sum(value or 0 for value in cents.values())
-    return {**cents, "total_cents": total, "missing": missing, "needs_lift": needs_lift}
+    return {
+        "lift_cents": cents["lift"],
+        "bars_cents": cents["bars"],
+        "labour_cents": cents["labour"],
+        "total_cents": total,
+        "missing": missing,
+        "needs_lift": needs_lift,
+    }
 
 
-def _lift(money: Mapping[str, Json]) -> int | None:
+def _lift(money: Facet) -> int | None:
     return _exact(money["lift_per_day"]) if "lift_per_day" in money else None
 
 
-def _labour(prices: Sequence[Mapping[str, Json]], money: Mapping[str, Json]) -> int | None:
+def _labour(prices: Sequence[Facet], money: Facet) -> int | None:
     """Minutes to fit the bars, once more, at the price of labour."""
     if "labour_per_h" not in money or not all("fit_minutes" in price for price in prices):
         return None

@@ -11,15 +11,46 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 from math import ceil
+from typing import TypedDict
 
 SWINGS = (0.8, 1.0, 1.2)
 """Lower, as it is, higher."""
 LONGEST_RATE = 10.0
 """Rates of return are looked for between −99 % and 1,000 % a year."""
-CENTS = ("net_cost", "saving_year", "npv", "lcc", "lcc_as_is")
-"""Figures of a result that are shown to the cent."""
 HALVINGS = 60
 """Steps of that search; 11 / 2^60 is below what a float holds."""
+
+
+class AtRate(TypedDict):
+    """Payback, present value and ratio with one input lower, as it is, or higher."""
+
+    simple_payback_years: float | None
+    npv: float | None
+    sir: float | None
+
+
+class Sensitivity(TypedDict):
+    """What money hangs on, each lower, as it is, higher."""
+
+    hours: list[AtRate]
+    tariff: list[AtRate]
+    cost: list[AtRate]
+
+
+class InShort(AtRate):
+    """Figures that need no search, as they are shown."""
+
+    net_cost: float | None
+    saving_year: float | None
+    lcc: float | None
+    lcc_as_is: float | None
+
+
+class Whole(InShort):
+    """The same with rate of return and discounted payback."""
+
+    irr_share: float | None
+    discounted_payback_years: float | None
 
 
 @dataclass(frozen=True)
@@ -272,7 +303,7 @@ def sensitivity(
     saving_demand_year: float,
     terms: Terms,
     first_year_short: float = 0.0,
-) -> dict[str, list[dict[str, float | None]]]:
+) -> Sensitivity:
     """Payback, present value and ratio with hours, energy prices or cost 20 % lower, as they are, and 20 % higher.
 
     Hours act on energy alone, prices on energy and demand, what the first year lacks among it; the rebate stays as it is.
@@ -310,10 +341,10 @@ def sensitivity(
     ([200.0, 0.0, -200.0], [8.0, 10.0, 12.0])
     """
 
-    def worth(hours: float, tariff: float, by_cost: float) -> dict[str, float | None]:
+    def worth(hours: float, tariff: float, by_cost: float) -> AtRate:
         saving = (saving_energy_year * hours + saving_demand_year) * tariff
         shown = in_short(reckon(cost * by_cost, rebate_sum, saving, 0.0, terms, first_year_short * tariff))
-        return {name: shown[name] for name in ("simple_payback_years", "npv", "sir")}
+        return {"simple_payback_years": shown["simple_payback_years"], "npv": shown["npv"], "sir": shown["sir"]}
 
     return {
         "hours": [worth(swing, 1, 1) for swing in SWINGS],
@@ -331,7 +362,7 @@ def flows_of(result: Result, terms: Terms) -> list[float]:
     return [-result.net_cost, *savings_by_year(result.saving_year, terms, result.first_year_short)]
 
 
-def told(result: Result, terms: Terms) -> dict[str, float | None]:
+def told(result: Result, terms: Terms) -> Whole:
     """The figures as they are shown, with discounted payback and rate of return: money to cents, others to four decimals.
 
     >>> terms = Terms(0.0, 0.0, 3)
@@ -340,18 +371,27 @@ def told(result: Result, terms: Terms) -> dict[str, float | None]:
     (2.0, 0.2338)
     """
     flows = flows_of(result, terms)
-    more = {"irr_share": irr(flows), "discounted_payback_years": discounted_payback_years(terms.discount_share, flows)}
-    return in_short(result) | {name: None if value is None else round(value, 4) + 0.0 for name, value in more.items()}
+    payback = discounted_payback_years(terms.discount_share, flows)
+    return {**in_short(result), "irr_share": _shown(irr(flows), 4), "discounted_payback_years": _shown(payback, 4)}
 
 
-def in_short(result: Result) -> dict[str, float | None]:
+def in_short(result: Result) -> InShort:
     """The figures that need no search, as they are shown: money to cents, others to four decimals.
 
     >>> in_short(reckon(100.0, 0.0, 50.0, 0.0, Terms(0.0, 0.0, 3)))["simple_payback_years"]
     2.0
     """
-    figures = {name: getattr(result, name) for name in (*CENTS, "simple_payback_years", "sir")}
     return {
-        name: None if value is None else round(value, 2 if name in CENTS else 4) + 0.0
-        for name, value in figures.items()
+        "net_cost": _shown(result.net_cost, 2),
+        "saving_year": _shown(result.saving_year, 2),
+        "npv": _shown(result.npv, 2),
+        "lcc": _shown(result.lcc, 2),
+        "lcc_as_is": _shown(result.lcc_as_is, 2),
+        "simple_payback_years": _shown(result.simple_payback_years, 4),
+        "sir": _shown(result.sir, 4),
     }
+
+
+def _shown(value: float | None, decimals: int) -> float | None:
+    """As it is shown; never minus nothing."""
+    return None if value is None else round(value, decimals) + 0.0

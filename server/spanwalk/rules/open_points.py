@@ -7,22 +7,32 @@ telling rule says already.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from typing import Any
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TypedDict, cast
 
 from spanwalk.rules.judged import Judge, judge_groups
+from spanwalk.rules.judgement_types import Judgement
 from spanwalk.rules.open_point_rules import RULES
-from spanwalk.rules.points.found import Found, Rule, Seen, lengths_by_kind
-from spanwalk.rules.survey import Record, Survey, floor_order, name_of_room, walk_order
-
-Json = Any
+from spanwalk.rules.points.found import FigureNotUsed, Found, OpenPoint, Rule, Seen, UnsentDevice, lengths_by_kind
+from spanwalk.rules.record_types import FloorView, RoomView
+from spanwalk.rules.record_view import Record, Tables
+from spanwalk.rules.survey import Survey, floor_order, name_of_room, walk_order
 
 RANK = {rule.name: place for place, rule in enumerate(RULES)}
 
 
+class SiteFacts(TypedDict, total=False):
+    """What the records do not hold; see `open_points`."""
+
+    photos_arrived: Iterable[str] | None
+    devices: Sequence[UnsentDevice]
+    figures_not_used: Sequence[FigureNotUsed]
+    judgements: Mapping[str, Judgement]
+
+
 def open_points(
-    site_records: Iterable[Record], facts: Mapping[str, Json], tables: Mapping[str, Json], judge: Judge | None = None
-) -> list[dict[str, Json]]:
+    site_records: Iterable[Record], facts: SiteFacts, tables: Tables, judge: Judge | None = None
+) -> list[OpenPoint]:
     """All open points of a site, in the order of the walk.
 
     Parameters
@@ -60,7 +70,7 @@ def open_points(
     return sorted(points, key=lambda point: _place(survey, point))
 
 
-def _point(survey: Survey, rule: Rule, found: Found) -> dict[str, Json]:
+def _point(survey: Survey, rule: Rule, found: Found) -> OpenPoint:
     floor = survey.floor_of(found.room) if found.room is not None else None
     where = {"where": name_of_room(found.room) if found.room is not None else "the site"}
     return {
@@ -79,7 +89,7 @@ def _parent(survey: Survey, found: Found) -> dict[str, str]:
     return {"parent": str(record["parent"]) if record is not None else ""}
 
 
-def _place(survey: Survey, point: dict[str, Json]) -> tuple[int, int, str, int, str]:
-    room = survey.by_id.get(point["room"] or "")
-    floor = survey.by_id.get(point["floor"] or "")
+def _place(survey: Survey, point: OpenPoint) -> tuple[int, int, str, int, str]:
+    room = cast("RoomView | None", survey.by_id.get(point["room"] or ""))
+    floor = cast("FloorView | None", survey.by_id.get(point["floor"] or ""))
     return floor_order(floor), walk_order(room), point["room"] or "", RANK[point["rule"]], point["record"]

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Mapping
-from typing import Any
 
 from spanwalk.rules import constants
+from spanwalk.rules.record_view import Facet
 
-Json = Any
 ONE_IN = constants.ONE_IN
 """95 % one-sided: what is left is one in twenty."""
 
 
-def factor_thousandths(n: int, m: int, degrees: int, table: Mapping[str, Json]) -> int | None:
+def factor_thousandths(n: int, m: int, degrees: int, table: Facet) -> int | None:
     """Prediction factor r: with 95 % confidence all m further cavities are at least mean - r s.
 
     Between two rows of the table the one that gives more is taken: fewer readings, fewer degrees of

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
 from spanwalk.rules import constants
+from spanwalk.rules.record_view import Facet, Row, Tables
+from spanwalk.rules.said import Said
 
-Question = dict[str, Any]
-Row = Mapping[str, Any]
+Question = Said
 
 TICKS_PER_TENTH_MM = constants.TICKS_PER_TENTH_MM
 SHORTEST_UNDER_TENTHS_MM = constants.SHORTEST_UNDER_TENTHS_MM
@@ -44,9 +44,7 @@ class LooseBand:
     nominal_ft: str
 
 
-def questions(
-    length_ticks: int, lamps: Mapping[str, Any], uncertainty_ticks: int, tables: Mapping[str, Any]
-) -> list[Question]:
+def questions(length_ticks: int, lamps: Facet, uncertainty_ticks: int, tables: Tables) -> list[Question]:
     """What to ask about a reading; nothing about a good one.
 
     Parameters
@@ -94,7 +92,7 @@ def questions(
     ]
 
 
-def lamp_row(lamps: Mapping[str, Any], tables: Mapping[str, Any]) -> Row | None:
+def lamp_row(lamps: Facet, tables: Tables) -> Row | None:
     """The lamp's row of sizes; None for lamps whose length does not give the sockets' spacing, or not seen."""
     cap = lamps.get("cap")
     if cap not in (None, "not-seen", *GAUGE_CAPS):
@@ -105,7 +103,7 @@ def lamp_row(lamps: Mapping[str, Any], tables: Mapping[str, Any]) -> Row | None:
     return None
 
 
-def loose_band(lamps: Mapping[str, Any], tables: Mapping[str, Any]) -> LooseBand | None:
+def loose_band(lamps: Facet, tables: Tables) -> LooseBand | None:
     """The band of a lamp whose length does not give the gap between sockets; None where it does, or its length was not seen.
 
     Parameters
@@ -131,7 +129,7 @@ def loose_band(lamps: Mapping[str, Any], tables: Mapping[str, Any]) -> LooseBand
     return LooseBand(nominal - off, nominal + off, share, " ".join(named) or "lamp", str(nominal_ft))
 
 
-def is_long(length_ticks: int, lamps: Mapping[str, Any], tables: Mapping[str, Any]) -> bool:
+def is_long(length_ticks: int, lamps: Facet, tables: Tables) -> bool:
     """Whether a reading that is asked about makes no 'fits' until it is confirmed: longer than any such lamp, or off its loose band.
 
     Parameters
@@ -160,11 +158,11 @@ def _in_band(length: int, row: Row, uncertainty: int) -> bool:
     return a_min_ticks(row) - uncertainty <= length <= a_max_ticks(row) + play + uncertainty
 
 
-def _named(row: Row) -> dict[str, Any]:
+def _named(row: Row) -> dict[str, object]:
     return {"diameter": row["diameter"], "nominal_ft": row["nominal_ft"], "lamp_ticks": a_max_ticks(row)}
 
 
-def _asked_loosely(length: int, band: LooseBand | None, uncertainty: int, tables: Mapping[str, Any]) -> list[Question]:
+def _asked_loosely(length: int, band: LooseBand | None, uncertainty: int, tables: Tables) -> list[Question]:
     """What to ask where only the length on the box is known."""
     if band is None or band.low_ticks - uncertainty <= length <= band.high_ticks + uncertainty:
         return []
@@ -174,12 +172,15 @@ def _asked_loosely(length: int, band: LooseBand | None, uncertainty: int, tables
         "high_ticks": band.high_ticks,
         "share_pct": band.share_pct,
     }
-    asked = {"code": "reading.out-of-loose-band", "facts": {"lamp": band.lamp, "nominal_ft": band.nominal_ft, **facts}}
+    asked: Said = {
+        "code": "reading.out-of-loose-band",
+        "facts": {"lamp": band.lamp, "nominal_ft": band.nominal_ft, **facts},
+    }
     return [*_other_lamps(length, band.lamp, band.nominal_ft, set(), uncertainty, tables)] or [asked]
 
 
 def _other_lamps(
-    length: int, own_diameter: str, own_nominal_ft: str, seen: set[int], uncertainty: int, tables: Mapping[str, Any]
+    length: int, own_diameter: str, own_nominal_ft: str, seen: set[int], uncertainty: int, tables: Tables
 ) -> Iterator[Question]:
     for row in tables["lamps"]["sizes"]:
         if a_max_ticks(row) not in seen and _in_band(length, row, uncertainty):

@@ -2,26 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterable, Sequence
 
 from spanwalk.rules.cavity import Cavity, Sample, Spread, joined, pooled, spread_of
 from spanwalk.rules.instruments import reading_uncertainty
 from spanwalk.rules.reading_sense import a_min_ticks, is_long, lamp_row, questions
+from spanwalk.rules.record_types import CavityReadingView, GroupView, KindView, SiteView
+from spanwalk.rules.record_view import Tables
+from spanwalk.rules.said import Said
 from spanwalk.rules.spring_back import SpringBack, is_sprung, spring_back
-from spanwalk.rules.survey import Record, facet, has, is_position
+from spanwalk.rules.survey import facet, has, is_position
 
-Json = Any
-Tables = Mapping[str, Json]
-OtherGroup = tuple[Record, Record, Sequence[Record]]
+OtherGroup = tuple[GroupView, KindView, Sequence[CavityReadingView]]
 Place = tuple[int, int, int]
 """Fixture, row, and cavity in the row."""
 
 
-def questions_of(readings: Iterable[Record], kind: Record, tables: Tables) -> dict[str, list[dict[str, Json]]]:
+def questions_of(readings: Iterable[CavityReadingView], kind: KindView, tables: Tables) -> dict[str, list[Said]]:
     """Questions about the tape readings that count, by reading id; readings without a question are left out."""
     lamps = facet(kind, "lamps")
-    found = {}
+    found: dict[str, list[Said]] = {}
     for reading in readings:
         identity = facet(reading, "identity")
         if not _is_gauge(reading):
@@ -33,7 +33,7 @@ def questions_of(readings: Iterable[Record], kind: Record, tables: Tables) -> di
     return found
 
 
-def counting(readings: Iterable[Record]) -> list[Record]:
+def counting(readings: Iterable[CavityReadingView]) -> list[CavityReadingView]:
     """Readings that count, by id: neither voided, set aside nor read wrong."""
     kept = [
         each
@@ -44,10 +44,10 @@ def counting(readings: Iterable[Record]) -> list[Record]:
 
 
 def sample_of(
-    group: Record,
-    kind: Record,
-    site: Record,
-    readings: Sequence[Record],
+    group: GroupView,
+    kind: KindView,
+    site: SiteView,
+    readings: Sequence[CavityReadingView],
     kind_readings: Iterable[OtherGroup] | Spread,
     tables: Tables,
 ) -> Sample:
@@ -92,7 +92,9 @@ def sample_of(
     )
 
 
-def _kept_and_held(readings: Iterable[Record], kind: Record, tables: Tables) -> tuple[list[Record], list[Record]]:
+def _kept_and_held(
+    readings: Iterable[CavityReadingView], kind: KindView, tables: Tables
+) -> tuple[list[CavityReadingView], list[CavityReadingView]]:
     """Readings that count, and long ones that wait for a confirmation."""
     used = counting(readings)
     asked = questions_of(used, kind, tables)
@@ -100,7 +102,9 @@ def _kept_and_held(readings: Iterable[Record], kind: Record, tables: Tables) -> 
     return [each for each in used if each not in held], held
 
 
-def read_places(group: Record, kind: Record, readings: Iterable[Record], tables: Tables) -> dict[Place, int]:
+def read_places(
+    group: GroupView, kind: KindView, readings: Iterable[CavityReadingView], tables: Tables
+) -> dict[Place, int]:
     """Trusted length [1/320 mm] of each counted cavity that a tape has read: its length less its uncertainty.
 
     Parameters
@@ -117,7 +121,9 @@ def read_places(group: Record, kind: Record, readings: Iterable[Record], tables:
     return {place: cavity.length_ticks - cavity.expanded_ticks for place, cavity in taped if cavity.inside}
 
 
-def _cavities(group: Record, kind: Record, readings: Iterable[Record], tables: Tables) -> list[tuple[Place, Cavity]]:
+def _cavities(
+    group: GroupView, kind: KindView, readings: Iterable[CavityReadingView], tables: Tables
+) -> list[tuple[Place, Cavity]]:
     """Different cavities that a tape has read, each with its place."""
     of_place: dict[Place, list[tuple[int, int, int, int]]] = {}
     for reading in readings:
@@ -134,7 +140,7 @@ def _elsewhere(kind_readings: Iterable[OtherGroup] | Spread, tables: Tables) -> 
     return pooled(spread_of_group(*other, tables) for other in kind_readings)
 
 
-def spread_of_group(group: Record, kind: Record, readings: Sequence[Record], tables: Tables) -> Spread:
+def spread_of_group(group: GroupView, kind: KindView, readings: Sequence[CavityReadingView], tables: Tables) -> Spread:
     """Spread within one group; readings in question tell nothing of it until they are confirmed.
 
     Parameters
@@ -152,7 +158,9 @@ def spread_of_group(group: Record, kind: Record, readings: Sequence[Record], tab
     return spread_of([cavity.length_ticks for _, cavity in _cavities(group, kind, kept, tables)])
 
 
-def population_of(group: Record, kind: Record, readings: Sequence[Record], known: set[Place]) -> int | None:
+def population_of(
+    group: GroupView, kind: KindView, readings: Sequence[CavityReadingView], known: set[Place]
+) -> int | None:
     """Cavities of a group: fixtures × rows × lamps end to end, less those set aside; None where one of them was not said.
 
     Parameters
@@ -173,12 +181,12 @@ def population_of(group: Record, kind: Record, readings: Sequence[Record], known
     )
 
 
-def _end_to_end(kind: Record) -> int:
+def _end_to_end(kind: KindView) -> int:
     """Lamps end to end; one where nobody said."""
     return int(facet(kind, "lamps").get("lamps_end_to_end", 1))
 
 
-def _lamp_gauge(kind: Record, back: SpringBack, tables: Tables) -> int | None:
+def _lamp_gauge(kind: KindView, back: SpringBack, tables: Tables) -> int | None:
     """Cavity that a fluorescent lamp sitting in rigid sockets proves [1/320 mm]: the shortest lamp less the spring-back."""
     lamps = facet(kind, "lamps")
     is_gauge = lamps.get("fitted") == "fluorescent" and lamps.get("cap") in ("G5", "G13") and not is_sprung(kind)
@@ -186,7 +194,7 @@ def _lamp_gauge(kind: Record, back: SpringBack, tables: Tables) -> int | None:
     return None if row is None else a_min_ticks(row) - back.ticks
 
 
-def _proved(gauges: Iterable[Record], group: Record, kind: Record, tables: Tables) -> list[int]:
+def _proved(gauges: Iterable[CavityReadingView], group: GroupView, kind: KindView, tables: Tables) -> list[int]:
     """Lengths that a go gauge proved, one for each cavity counted, less the gauge's own error."""
     best: dict[Place, int] = {}
     for reading in gauges:
@@ -197,34 +205,34 @@ def _proved(gauges: Iterable[Record], group: Record, kind: Record, tables: Table
     return list(best.values())
 
 
-def is_inside(place: Place, group: Record, kind: Record) -> bool:
+def is_inside(place: Place, group: GroupView, kind: KindView) -> bool:
     """Whether a cavity is one of those counted, by fixture, row and cavity in the row."""
     position, row, cavity = place
     return is_position(group, position) and row <= facet(kind, "lamps").get("rows", 0) and cavity <= _end_to_end(kind)
 
 
-def _is_long(reading: Record, kind: Record, tables: Tables) -> bool:
+def _is_long(reading: CavityReadingView, kind: KindView, tables: Tables) -> bool:
     return is_long(facet(reading, "identity")["length_ticks"], facet(kind, "lamps"), tables)
 
 
-def _place(reading: Record) -> Place:
+def _place(reading: CavityReadingView) -> Place:
     identity = facet(reading, "identity")
     return identity["position"], identity["row"], identity["cavity"]
 
 
-def _instrument(reading: Record) -> str:
+def _instrument(reading: CavityReadingView) -> str:
     return str(facet(reading, "identity").get("instrument", ""))
 
 
-def _is_gauge(reading: Record) -> bool:
+def _is_gauge(reading: CavityReadingView) -> bool:
     return _instrument(reading).startswith("gauge")
 
 
-def _answer(reading: Record) -> Json:
+def _answer(reading: CavityReadingView) -> str | None:
     return facet(reading, "confirmed").get("answer")
 
 
-def _is_confirmed(reading: Record) -> bool:
+def _is_confirmed(reading: CavityReadingView) -> bool:
     return bool(_answer(reading) == "it-is-what-the-tape-shows")
 
 

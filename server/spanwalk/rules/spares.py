@@ -8,11 +8,10 @@ Numbers are floats: no verdict hangs on them, only how many spares are ordered.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from math import exp, lgamma, log, sqrt
-from typing import Any
 
-Json = Any
+from spanwalk.rules.record_view import Facet
+
 ENOUGH_SHARE = 0.95
 """One-sided, as everywhere."""
 TERMS = 300
@@ -20,7 +19,7 @@ CLOSE = 1e-15
 TINY = 1e-300
 
 
-def misfits_expected(trusted: Mapping[str, Json], snug_ticks: int) -> float:
+def misfits_expected(trusted: Facet, snug_ticks: int) -> float:
     """How many of the cavities that nobody read are too short for a row of bars, on average.
 
     A further cavity of a normal population is predicted by Student's distribution about the mean, with the spread times

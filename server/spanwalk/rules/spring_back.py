@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from spanwalk.rules.integer_math import ceil_div, ceil_sqrt
 from spanwalk.rules.prediction import factor_thousandths
-from spanwalk.rules.survey import Record, facet
+from spanwalk.rules.record_types import KindView, SiteView
+from spanwalk.rules.record_view import Facet
+from spanwalk.rules.survey import facet
 
-Json = Any
 PAIRS = ("first_ticks", "second_ticks", "third_ticks", "fourth_ticks", "fifth_ticks")
 MEASURED, OF_SITE, USUAL = "measured", "site", "usual"
 
@@ -23,7 +22,7 @@ class SpringBack:
     how: str
 
 
-def spring_back(kind: Record, site: Record, cavities: int | None, tables: Mapping[str, Json]) -> SpringBack:
+def spring_back(kind: KindView, site: SiteView, cavities: int | None, tables: Facet) -> SpringBack:
     """How far the holders of a kind yield: from its five pairs, else as the site says, else 2 mm.
 
     Parameters
@@ -53,19 +52,19 @@ def spring_back(kind: Record, site: Record, cavities: int | None, tables: Mappin
     return SpringBack(int(tables["lamps"]["spring_back"][0]["ticks"]), USUAL)
 
 
-def five_pairs(kind: Record) -> list[int] | None:
+def five_pairs(kind: KindView) -> list[int] | None:
     """By how much each of five pairs yielded [1/320 mm]; None where not all five were entered."""
-    said = facet(kind, "spring_back")
+    said: Facet = facet(kind, "spring_back")
     found = [said[name] for name in PAIRS if said.get(name) is not None]
     return found if len(found) == len(PAIRS) else None
 
 
-def is_sprung(kind: Record) -> bool:
+def is_sprung(kind: KindView) -> bool:
     """Whether the holders slide on a spring, so that a lamp in them is no gauge."""
     return bool(facet(kind, "spring_back").get("holders") == "sprung")
 
 
-def at_most(pairs: list[int], graduation_ticks: int, cavities: int | None, factors: Mapping[str, Json]) -> int:
+def at_most(pairs: list[int], graduation_ticks: int, cavities: int | None, factors: Facet) -> int:
     """What no pair of the group exceeds at 95 %: mean + r s of the five, never under the greatest of them.
 
     The same one-sided prediction factors as for cavities, the other way up. s is no smaller than a difference of two
@@ -103,7 +102,7 @@ def at_most(pairs: list[int], graduation_ticks: int, cavities: int | None, facto
     return max(mean + ceil_div(factor * max(seen, told), 1_000_000), *pairs)
 
 
-def _graduation(kind: Record, tables: Mapping[str, Json]) -> int:
+def _graduation(kind: KindView, tables: Facet) -> int:
     """Smallest division of what the pairs were read with; of a tape where nobody said [1/320 mm]."""
     tools = tables["lamps"]["spring_back_tools"]
     said = facet(kind, "spring_back").get("instrument")

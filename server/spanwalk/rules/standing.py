@@ -5,14 +5,15 @@ Worked out from the facts that the release froze and the records as they are now
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any, TypedDict
+from collections.abc import Sequence
+from typing import TypedDict, cast
 
 from spanwalk.rules import constants
+from spanwalk.rules.record_types import ConversionView, GroupView, InstallationView
+from spanwalk.rules.record_view import Tables
 from spanwalk.rules.standing_changes import LOOK, STOP, Change, changes_of, said_by
-from spanwalk.rules.survey import Record, Survey, facet, has
+from spanwalk.rules.survey import Survey, facet, has
 
-Json = Any
 IN_FORCE, WITHDRAWN, SUPERSEDED = constants.IN_FORCE, constants.WITHDRAWN, constants.SUPERSEDED
 FNV_PRIME, FNV_OFFSETS = constants.FNV_PRIME, constants.FNV_OFFSETS
 WORD = 0xFFFFFFFF
@@ -52,19 +53,17 @@ class Done(TypedDict):
     changes: list[Change]
 
 
-def number_of(conversion: Record | None) -> int:
+def number_of(conversion: ConversionView | None) -> int:
     """Number of the release that a conversion is of; 0 where there is none."""
     return int(facet(conversion, "identity").get("number", 0))
 
 
-def newest_of(survey: Survey, group: Record) -> Record | None:
+def newest_of(survey: Survey, group: GroupView) -> ConversionView | None:
     """The conversion of a group's newest release, withdrawn or not."""
     return max(survey.children(group, "conversion"), key=number_of, default=None)
 
 
-def standing_of(
-    survey: Survey, conversion: Record, tables: Mapping[str, Json], position: int | None = None
-) -> Standing:
+def standing_of(survey: Survey, conversion: ConversionView, tables: Tables, position: int | None = None) -> Standing:
     """How a conversion stands now.
 
     Parameters
@@ -83,7 +82,7 @@ def standing_of(
     Standing
         Superseded before withdrawn, withdrawn before what changed; a partner on the same ballast stops both.
     """
-    group = survey.by_id.get(conversion["parent"])
+    group = cast("GroupView | None", survey.by_id.get(conversion["parent"]))
     newest = newest_of(survey, group) if group is not None else None
     if newest is not None and number_of(newest) > number_of(conversion):
         return _told(
@@ -108,7 +107,7 @@ def standing_of(
     return _told(conversion, LOOK if changes else IN_FORCE, changes, fingerprint, answer)
 
 
-def done_at(survey: Survey, group: Record, position: int, tables: Mapping[str, Json]) -> Done | None:
+def done_at(survey: Survey, group: GroupView, position: int, tables: Tables) -> Done | None:
     """What the newest word on a fixture is worth where it says that it is done; None where it does not.
 
     Parameters
@@ -127,7 +126,7 @@ def done_at(survey: Survey, group: Record, position: int, tables: Mapping[str, J
     ]
     newest = max(here, key=_noted, default=None)
     said = facet(newest, "identity")
-    conversion = survey.by_id.get(said.get("conversion", ""))
+    conversion = cast("ConversionView | None", survey.by_id.get(said.get("conversion", "")))
     if said.get("outcome") != "done" or conversion is None:
         return None
     now = standing_of(survey, conversion, tables, position)
@@ -140,12 +139,16 @@ def done_at(survey: Survey, group: Record, position: int, tables: Mapping[str, J
     }
 
 
-def _noted(installation: Record) -> str:
+def _noted(installation: InstallationView) -> str:
     return str(facet(installation, "identity").get("noted_at") or installation.get("at", {}).get("identity", ""))
 
 
 def _told(
-    conversion: Record, standing: str, changes: list[Change], fingerprint: str = "", answer: Answer | None = None
+    conversion: ConversionView,
+    standing: str,
+    changes: list[Change],
+    fingerprint: str = "",
+    answer: Answer | None = None,
 ) -> Standing:
     locked = standing in (STOP, WITHDRAWN, SUPERSEDED)
     return {
@@ -158,7 +161,7 @@ def _told(
     }
 
 
-def _withdrawn(survey: Survey, conversion: Record) -> list[Change]:
+def _withdrawn(survey: Survey, conversion: ConversionView) -> list[Change]:
     """What called a conversion back: a manager, or that its group is there no more."""
     release = survey.by_id.get(facet(conversion, "identity").get("release", ""))
     for fact, record in (("conversion.withdrawn", conversion), ("release.withdrawn", release)):
@@ -173,18 +176,18 @@ def _withdrawn(survey: Survey, conversion: Record) -> list[Change]:
     return [] if survey.is_live(conversion) else [{"fact": "removed", "weight": STOP, "before": None, "now": None}]
 
 
-def _partner(survey: Survey, conversion: Record, tables: Mapping[str, Json]) -> list[Change]:
+def _partner(survey: Survey, conversion: ConversionView, tables: Tables) -> list[Change]:
     """A body on the same ballast that may not be converted: neither may this one."""
     partner_id = facet(conversion, "identity").get("facts", {}).get("partner")
     if not partner_id:
         return []
-    partner = survey.by_id.get(partner_id)
+    partner = cast("GroupView | None", survey.by_id.get(partner_id))
     theirs = newest_of(survey, partner) if partner is not None else None
     now = _own_standing(survey, theirs, tables)
     return [] if now == LOOK else [{"fact": "partner", "weight": STOP, "before": None, "now": now, "about": partner_id}]
 
 
-def _own_standing(survey: Survey, conversion: Record | None, tables: Mapping[str, Json]) -> str:
+def _own_standing(survey: Survey, conversion: ConversionView | None, tables: Tables) -> str:
     """How a partner's conversion stands by itself: one step, not back again."""
     if conversion is None:
         return "not released"
@@ -197,7 +200,7 @@ def _own_standing(survey: Survey, conversion: Record | None, tables: Mapping[str
     return STOP if stops and not answered else LOOK
 
 
-def _answer(conversion: Record, fingerprint: str) -> Answer | None:
+def _answer(conversion: ConversionView, fingerprint: str) -> Answer | None:
     """A manager's answer to just these changes."""
     said = facet(conversion, "answer")
     if not fingerprint or said.get("changes") != fingerprint:
@@ -235,7 +238,7 @@ def fingerprint_of(changes: Sequence[Change]) -> str:
     return "".join(f"{_fnv(data, offset):08x}" for offset in FNV_OFFSETS) if lines else ""
 
 
-def text_of(value: Json) -> str:
+def text_of(value: object) -> str:
     """A value in a fingerprint.
 
     >>> text_of(None), text_of([1, 5.0]), text_of(True)

@@ -10,18 +10,27 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, TypedDict
+from typing import Any, TypedDict, TypeVar, cast
 
 from spanwalk.rules import constants
 from spanwalk.rules.cavity import Spread
 from spanwalk.rules.compatibility import MOISTURE
 from spanwalk.rules.judging import judge_group
-from spanwalk.rules.survey import Record, Survey, facet, has, is_position
+from spanwalk.rules.record_types import (
+    CatalogueItemBar,
+    CatalogueItemView,
+    ConversionView,
+    GroupView,
+    KindView,
+    RoomView,
+    SiteView,
+)
+from spanwalk.rules.record_view import Facet, Record, Row, Tables
+from spanwalk.rules.survey import Survey, facet, has, is_position
 
-Json = Any
-Facet = Mapping[str, Json]
+T = TypeVar("T")
 STOP, LOOK = constants.STOP, constants.LOOK
-NOT_SAID: tuple[Json, ...] = (None, "", "not-seen", "not-said", "as-the-kind", [])
+NOT_SAID: tuple[object, ...] = (None, "", "not-seen", "not-said", "as-the-kind", [])
 """What stands where nobody said anything."""
 SILENT_COLDEST_C, SILENT_HOTTEST_C = constants.SILENT_COLDEST_C, constants.SILENT_HOTTEST_C
 """Air in which an item may be that does not say its limits [°C]; twins of `ambient`."""
@@ -52,8 +61,8 @@ class Change(TypedDict, total=False):
 
     fact: str
     weight: str
-    before: Json
-    now: Json
+    before: object
+    now: object
     about: str
     by: str
     at: str
@@ -82,13 +91,13 @@ class Seen:
     """
 
     survey: Survey
-    facts: Mapping[str, Json]
-    released: Mapping[str, Mapping[str, Json]]
-    group: Record
-    kind: Record
-    room: Record
-    site: Record
-    tables: Mapping[str, Json]
+    facts: Facet
+    released: Mapping[str, Facet]
+    group: GroupView
+    kind: KindView
+    room: RoomView
+    site: SiteView
+    tables: Tables
     position: int | None
     head: int = -1
 
@@ -97,18 +106,20 @@ class Seen:
         return ("group", self.group), ("kind", self.kind), ("room", self.room), ("site", self.site)
 
     @cached_property
-    def rows(self) -> dict[tuple[str, str], dict[str, Mapping[str, Json]]]:
+    def rows(self) -> dict[tuple[str, str], dict[str, Row]]:
         """Record and facet -> field -> row of the table `standing`."""
-        found: dict[tuple[str, str], dict[str, Mapping[str, Json]]] = {}
+        found: dict[tuple[str, str], dict[str, Row]] = {}
         for row in self.tables["standing"]["rows"]:
             found.setdefault((row["record"], row["facet"]), {})[row["field"]] = row
         return found
 
-    def before(self, record: str, facet_name: str, field: str) -> Json:
+    # Any: which field of which facet it is, is said by a name.
+    def before(self, record: str, facet_name: str, field: str) -> Any:
         """What a field said when it was released."""
         return plain(self.facts.get(record, {}).get(facet_name, {}).get(field))
 
-    def now(self, record: str, facet_name: str, field: str) -> Json:
+    # Any: as above.
+    def now(self, record: str, facet_name: str, field: str) -> Any:
         """What a field says now."""
         return plain(facet(getattr(self, record), facet_name).get(field))
 
@@ -135,27 +146,26 @@ class Seen:
         return self.position is None or self.position in positions
 
 
+NO_PARENT = cast("str", None)
 NOTHING: Record = {"id": "", "type": "", "parent": None, "removed": True, "facets": {}, "conflicts": []}
 
 
-def plain(value: Json) -> Json:
+def plain(value: object) -> object:
     """A value; None where it says that nothing was seen or said."""
     return None if value in NOT_SAID else value
 
 
-def facet_of_item(item: Mapping[str, Json]) -> str | None:
+def facet_of_item(item: CatalogueItemView | Facet) -> str | None:
     """Which facet says what an item is: `bar`, `driver` or `accessory`."""
     return next((name for name in ITEM_FACETS if item.get("facets", item).get(name)), None)
 
 
-def item_facet(released: Mapping[str, Json]) -> Facet:
+def item_facet(released: Facet) -> Facet:
     """The facet of an item as a release froze it."""
     return next((released[name] for name in ITEM_FACETS if name in released), {})
 
 
-def changes_of(
-    survey: Survey, conversion: Record, tables: Mapping[str, Json], position: int | None = None
-) -> list[Change]:
+def changes_of(survey: Survey, conversion: ConversionView, tables: Tables, position: int | None = None) -> list[Change]:
     """Everything that is otherwise than when a conversion was released; what stops the work first.
 
     Parameters
@@ -175,8 +185,9 @@ def changes_of(
         Empty where nothing changed that matters.
     """
     identity = facet(conversion, "identity")
-    group = survey.by_id.get(conversion["parent"], NOTHING)
-    kind, room = survey.kind_of(group) or NOTHING, survey.room_of(group) or NOTHING
+    group = cast("GroupView", survey.by_id.get(conversion["parent"], NOTHING))
+    kind = survey.kind_of(group) or cast("KindView", NOTHING)
+    room = survey.room_of(group) or cast("RoomView", NOTHING)
     release = facet(survey.by_id.get(identity["release"]), "identity")
     around = (group, kind, room, survey.site())
     seen = Seen(
@@ -204,7 +215,7 @@ def said_by(record: Record, facet_name: str) -> Change:
     return found
 
 
-def _change(fact: str, weight: str, before: Json, now: Json, said: Change | None = None, about: str = "") -> Change:
+def _change(fact: str, weight: str, before: object, now: object, said: Change | None = None, about: str = "") -> Change:
     found: Change = {"fact": fact, "weight": weight, "before": before, "now": now}
     if about:
         found["about"] = about
@@ -214,7 +225,7 @@ def _change(fact: str, weight: str, before: Json, now: Json, said: Change | None
 # -- compared as they stand
 
 
-def _differing(before: Facet, now: Facet, rows: Mapping[str, Mapping[str, Json]]) -> Iterator[tuple[str, str]]:
+def _differing(before: Facet, now: Facet, rows: Mapping[str, Facet]) -> Iterator[tuple[str, str]]:
     """Fields that differ and are compared as they stand, with the weight of each."""
     for field in sorted({*before, *now}):
         row = rows.get(field) or rows.get("*")
@@ -340,7 +351,7 @@ def _thousandths(value: float) -> int:
     return round(value * 1000)
 
 
-def _first(*values: Json) -> Json:
+def _first(*values: T) -> T | None:
     return next((value for value in values if value is not None), None)
 
 
@@ -472,18 +483,21 @@ def _spread(seen: Seen) -> Spread:
     return Spread(int(spread.get("squares_ticks2", 0)), int(spread.get("degrees", 0)))
 
 
-def _bars(seen: Seen) -> list[Record]:
+def _bars(seen: Seen) -> list[CatalogueItemView]:
     """The bars that were released, as the catalogue has them now, offered or not."""
-    found: list[Record] = []
+    found: list[CatalogueItemView] = []
     for item_id in dict.fromkeys(seen.facts["bars"]):
         code = seen.released.get(item_id, {}).get("code", "")
         found.append(
             {
                 "id": item_id,
                 "type": "catalogue_item",
-                "parent": None,
+                "parent": NO_PARENT,
                 "removed": False,
-                "facets": {"identity": {"item": "bar", "code": code}, "bar": seen.item(item_id)},
+                "facets": {
+                    "identity": {"item": "bar", "code": code},
+                    "bar": cast("CatalogueItemBar", seen.item(item_id)),
+                },
                 "conflicts": [],
             }
         )

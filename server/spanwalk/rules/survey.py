@@ -3,14 +3,26 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from itertools import count, islice
-from typing import Any
+from typing import cast
 
 from spanwalk.rules import constants
+from spanwalk.rules.record_types import (
+    CavityReadingView,
+    Children,
+    ConversionView,
+    FloorView,
+    GroupView,
+    KindView,
+    OfType,
+    RoomView,
+    SiteView,
+    TrialBarView,
+)
+from spanwalk.rules.record_types import facet as facet
+from spanwalk.rules.record_view import Record
 
-Json = Any
-Record = Mapping[str, Json]
 NOT_SEEN = constants.NOT_SEEN
 NOTHING_TO_CONVERT = constants.NOTHING_TO_CONVERT
 LAST = constants.LAST_PLACE
@@ -46,16 +58,24 @@ class Survey:
             at = self.by_id.get(at["parent"]) if at["parent"] is not None else None
         return True
 
-    def of_type(self, type_name: str) -> list[Record]:
+    @property
+    def of_type(self) -> OfType:
         """Live records of a type, by id."""
+        return cast("OfType", self._live)
+
+    @property
+    def children(self) -> Children:
+        """Records whose parent it is and that are not removed themselves, by id."""
+        return cast("Children", self._under)
+
+    def _live(self, type_name: str) -> list[Record]:
         return self._of_type[type_name]
 
-    def children(self, record: Record, type_name: str | None = None) -> list[Record]:
-        """Records whose parent it is and that are not removed themselves, by id."""
+    def _under(self, record: Record, type_name: str | None = None) -> list[Record]:
         found = [child for child in self._children[record["id"]] if not child["removed"]]
         return found if type_name is None else [child for child in found if child["type"] == type_name]
 
-    def site(self) -> Record:
+    def site(self) -> SiteView:
         """The site's own record; an empty one where it has not come yet."""
         sites = self.of_type("site")
         return (
@@ -64,34 +84,34 @@ class Survey:
             else {"id": "", "type": "site", "parent": None, "removed": False, "facets": {}, "conflicts": []}
         )
 
-    def kind_of(self, group: Record) -> Record | None:
+    def kind_of(self, group: GroupView) -> KindView | None:
         """The kind of a group, where it is known."""
-        return self.by_id.get(facet(group, "identity").get("kind", ""))
+        return cast("KindView | None", self.by_id.get(facet(group, "identity").get("kind", "")))
 
-    def room_of(self, record: Record) -> Record | None:
+    def room_of(self, record: Record) -> RoomView | None:
         """The room in which a record stands, itself if it is one."""
         at: Record | None = record
         while at is not None and at["type"] != "room":
             at = self.by_id.get(at["parent"]) if at["parent"] is not None else None
-        return at
+        return cast("RoomView | None", at)
 
-    def floor_of(self, record: Record) -> Record | None:
+    def floor_of(self, record: Record) -> FloorView | None:
         """The floor on which a record stands, itself if it is one."""
         at: Record | None = record
         while at is not None and at["type"] != "floor":
             at = self.by_id.get(at["parent"]) if at["parent"] is not None else None
-        return at
+        return cast("FloorView | None", at)
 
-    def readings_of(self, group: Record) -> list[Record]:
+    def readings_of(self, group: GroupView) -> list[CavityReadingView]:
         """Readings of a group that count: neither removed, voided nor set aside."""
         readings = self.children(group, "cavity_reading")
         return [each for each in readings if not (has(each, "voided") or has(each, "set_aside"))]
 
-    def trials_of(self, group: Record) -> list[Record]:
+    def trials_of(self, group: GroupView) -> list[TrialBarView]:
         """Trial bars of a group that were not voided."""
         return [each for each in self.children(group, "trial_bar") if not has(each, "voided")]
 
-    def groups_to_convert(self) -> list[Record]:
+    def groups_to_convert(self) -> list[GroupView]:
         """Live groups whose conversion is of concern.
 
         Left out are rooms in which there is nothing to convert, bodies with LEDs of their own or with
@@ -99,7 +119,7 @@ class Survey:
         """
         return [group for group in self.of_type("group") if self._is_to_convert(group)]
 
-    def _is_to_convert(self, group: Record) -> bool:
+    def _is_to_convert(self, group: GroupView) -> bool:
         room, kind = self.room_of(group), self.kind_of(group)
         done = room is not None and progress_of(room) == "nothing-to-convert"
         fitted = facet(kind, "lamps").get("fitted") if kind is not None else None
@@ -107,28 +127,22 @@ class Survey:
         return not (done or left or fitted in NOTHING_TO_CONVERT)
 
 
-def facet(record: Record | None, name: str) -> Mapping[str, Json]:
-    """A facet's value; empty where nothing was entered."""
-    value: Mapping[str, Json] = record["facets"].get(name, {}) if record is not None else {}
-    return value
-
-
 def has(record: Record, name: str) -> bool:
     """Whether a facet says anything; one that was undone is there, and empty."""
     return bool(facet(record, name))
 
 
-def is_seen(value: Json) -> bool:
+def is_seen(value: object) -> bool:
     """Whether a field was entered and is not 'not-seen'."""
     return value is not None and value != NOT_SEEN
 
 
-def progress_of(room: Record) -> str:
+def progress_of(room: RoomView) -> str:
     """A room's progress; 'open' where nobody said."""
     return str(facet(room, "progress").get("progress", "open"))
 
 
-def name_of_room(room: Record | None) -> str:
+def name_of_room(room: RoomView | None) -> str:
     """Number and name of a room, as people say them."""
     identity = facet(room, "identity")
     return " ".join(str(identity[key]) for key in ("number", "name") if identity.get(key)) or "a room without a name"
@@ -143,17 +157,17 @@ def lamp_name(diameter: str, nominal_ft: str) -> str:
     return f"{diameter} {nominal_ft}".replace("-", " ")
 
 
-def mark_of(kind: Record | None) -> str:
+def mark_of(kind: KindView | None) -> str:
     """The mark of a kind."""
     return str(facet(kind, "identity").get("mark", "?"))
 
 
-def fixtures_of(group: Record) -> int:
+def fixtures_of(group: GroupView) -> int:
     """Fixtures in a group; 0 where nobody counted."""
     return int(facet(group, "count").get("count", 0))
 
 
-def lamps_each(kind: Record | None) -> int:
+def lamps_each(kind: KindView | None) -> int:
     """Lamps in one fixture of a kind: rows times lamps end to end, one where nobody said; 0 where its rows were not seen.
 
     >>> lamps_each({"facets": {"lamps": {"rows": 4, "lamps_end_to_end": 2}}}), lamps_each({"facets": {}})
@@ -163,7 +177,7 @@ def lamps_each(kind: Record | None) -> int:
     return int(lamps.get("rows", 0)) * int(lamps.get("lamps_end_to_end", 1))
 
 
-def positions_of(group: Record) -> list[int]:
+def positions_of(group: GroupView) -> list[int]:
     """The positions of a group's fixtures: counted from 1, those that are gone left out, as many as were counted.
 
     Examples
@@ -176,7 +190,7 @@ def positions_of(group: Record) -> list[int]:
     return list(islice(left, fixtures_of(group)))
 
 
-def is_position(group: Record, position: int) -> bool:
+def is_position(group: GroupView, position: int) -> bool:
     """Whether a group has a fixture at a position, without listing them all.
 
     Positions gone are never used again, so numbers go beyond the count by as many as are gone below them.
@@ -186,19 +200,19 @@ def is_position(group: Record, position: int) -> bool:
     return position >= 1 and position not in gone and position - below <= fixtures_of(group)
 
 
-def newest_conversions(survey: Survey) -> dict[str, Record]:
+def newest_conversions(survey: Survey) -> dict[str, ConversionView]:
     """The conversion of the newest release for each group that has one, by group id."""
-    newest: dict[str, Record] = {}
+    newest: dict[str, ConversionView] = {}
     for record in sorted(survey.of_type("conversion"), key=lambda each: facet(each, "identity").get("number", 0)):
         newest[record["parent"]] = record
     return newest
 
 
-def floor_order(floor: Record | None) -> int:
+def floor_order(floor: FloorView | None) -> int:
     """Place of a floor among floors; unplaced ones come last."""
     return int(facet(floor, "identity").get("order", LAST))
 
 
-def walk_order(room: Record | None) -> int:
+def walk_order(room: RoomView | None) -> int:
     """Place of a room in the walk; unplaced ones come last."""
     return int(facet(room, "walk").get("order", LAST))

@@ -19,15 +19,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import cast
 
 from spanwalk.rules import constants
 from spanwalk.rules.bar_rows import Item, bar_of, ids, nominal_ticks
+from spanwalk.rules.judgement_types import Fit, FitTerms, TrialTold, TriedRow
 from spanwalk.rules.prediction import could_be_shorter
+from spanwalk.rules.record_types import CavityReadingIdentity, CavityReadingView, GroupView, TrialBarView
+from spanwalk.rules.said import Said
 from spanwalk.rules.sampling import Place
-from spanwalk.rules.survey import Record, facet, has
+from spanwalk.rules.survey import facet, has
 
-Json = Any
 WENT_IN = constants.WENT_IN
 GAP_READ_TICKS = constants.GAP_READ_TICKS
 """What a gap is trusted by, held against a rule: 1 mm (common practice, no source)."""
@@ -51,7 +53,7 @@ class Trial:
 
 
 def trials_that_count(
-    records: Iterable[Record], readings: Iterable[Record], back_ticks: int, items: Sequence[Item]
+    records: Iterable[TrialBarView], readings: Iterable[CavityReadingView], back_ticks: int, items: Sequence[Item]
 ) -> list[Trial]:
     """Trials of a group, by id: neither voided, nor in a cavity that was set aside, nor of a bar that is no longer known.
 
@@ -73,12 +75,12 @@ def trials_that_count(
     return [each for each in found if each is not None]
 
 
-def _trial(record: Record, by_id: Mapping[str, Item], back_ticks: int) -> Trial | None:
+def _trial(record: TrialBarView, by_id: Mapping[str, Item], back_ticks: int) -> Trial | None:
     said = facet(record, "identity")
     wanted = [said["bar"]] * said.get("number", 1) + [said.get("then_bar")] * (
         said.get("then_number", 1) if "then_bar" in said else 0
     )
-    row = [by_id[each] for each in wanted if each in by_id]
+    row = [by_id[each] for each in cast("list[str]", wanted) if each in by_id]
     if len(row) < len(wanted):
         return None
     length, tolerance, gap = (
@@ -97,25 +99,31 @@ def _trial(record: Record, by_id: Mapping[str, Item], back_ticks: int) -> Trial 
     )
 
 
-def place_of(record: Record) -> Place:
+def place_of(record: CavityReadingView | TrialBarView) -> Place:
     """Fixture, row and cavity of a reading or a trial."""
     identity = facet(record, "identity")
     return identity["position"], identity["row"], identity["cavity"]
 
 
-def as_gauges(trials: Iterable[Trial]) -> list[Record]:
+def as_gauges(trials: Iterable[Trial]) -> list[CavityReadingView]:
     """Trials as the readings of a gauge: what went in proves its least length, what did not stops at its greatest."""
     return [_gauge(trial, f"trial-{at:04}") for at, trial in enumerate(trials)]
 
 
-def _gauge(trial: Trial, id_: str) -> Record:
+def _gauge(trial: Trial, id_: str) -> CavityReadingView:
     position, row, cavity = trial.place
     length, instrument = (trial.least_ticks, "gauge-goes") if trial.went_in else (trial.most_ticks, "gauge-does-not-go")
-    identity = {"position": position, "row": row, "cavity": cavity, "length_ticks": length, "instrument": instrument}
+    identity: CavityReadingIdentity = {
+        "position": position,
+        "row": row,
+        "cavity": cavity,
+        "length_ticks": length,
+        "instrument": instrument,
+    }
     return {
         "id": id_,
         "type": "cavity_reading",
-        "parent": None,
+        "parent": cast("str", None),
         "removed": False,
         "facets": {"identity": identity},
         "conflicts": [],
@@ -123,13 +131,13 @@ def _gauge(trial: Trial, id_: str) -> Record:
 
 
 def with_trials(
-    fit: dict[str, Json],
+    fit: TriedRow,
     row: Sequence[Item],
     trials: Sequence[Trial],
     read: Mapping[Place, int],
     population: int | None,
     asked: bool = False,
-) -> dict[str, Json]:
+) -> TriedRow:
     """A verdict with what trials say of it.
 
     Parameters
@@ -162,7 +170,7 @@ def with_trials(
     )
     if refused is not None:
         position, in_row, cavity = refused.place
-        reason = {"code": "fit.trial-refused", "facts": {"position": position, "row": in_row, "cavity": cavity}}
+        reason: Said = {"code": "fit.trial-refused", "facts": {"position": position, "row": in_row, "cavity": cavity}}
         return {**fit, "verdict": "too long", "reasons": [reason], "refused": True}
     own = [each for each in trials if each.bars == tuple(ids(row))]
     if not own:
@@ -179,9 +187,7 @@ def with_trials(
     }
 
 
-def _told(
-    terms: Mapping[str, int], own: Sequence[Trial], read: Mapping[Place, int], population: int | None
-) -> dict[str, Json]:
+def _told(terms: FitTerms, own: Sequence[Trial], read: Mapping[Place, int], population: int | None) -> TrialTold:
     """What trials of one row of bars come to."""
     snug = terms["needed_ticks"] - terms["end_gaps_ticks"]
     tried = {each.place for each in own}
@@ -201,7 +207,7 @@ def _told(
     }
 
 
-def _reason(trial: Mapping[str, Json]) -> dict[str, Json]:
+def _reason(trial: TrialTold) -> Said:
     """What the trials come to, as a code and facts."""
     facts = {"tried": trial["tried"], "left": trial["left"], "d": trial["could_refuse"], "close": trial["close"]}
     if trial["settles"]:
@@ -214,7 +220,7 @@ def _reason(trial: Mapping[str, Json]) -> dict[str, Json]:
     return {"code": "fit.trial-close" if trial["close"] else "fit.trial-goes", "facts": facts}
 
 
-def is_accepted(group: Record, fit: Mapping[str, Json] | None) -> bool:
+def is_accepted(group: GroupView, fit: Fit | None) -> bool:
     """Whether a manager has accepted a tight row of bars on its trial: decided for an arrangement, with a reason.
 
     Parameters
@@ -228,7 +234,7 @@ def is_accepted(group: Record, fit: Mapping[str, Json] | None) -> bool:
     decided = (
         decision.get("decision") == WITH_THIS and decision.get("accepts_trial") is True and bool(decision.get("reason"))
     )
-    trial = (fit or {}).get("trial")
+    trial = None if fit is None else fit.get("trial")
     return decided and trial is not None and trial["could_refuse"] is not None
 
 

@@ -7,14 +7,12 @@ ballasts, from memory); elsewhere the capacitor and its date decide. Local rules
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
 
+from spanwalk.rules.record_view import Facet
 from spanwalk.rules.survey import lamp_name
 
-Json = Any
 NOT_SEEN = "not-seen"
 NO_PCB_FROM = date(1998, 7, 1)
 """Ballasts made after this day hold no PCB."""
@@ -115,8 +113,8 @@ def _month(made: str) -> int | None:
 def waste_of(
     fixtures: int,
     lamps_each: int,
-    lamps: Mapping[str, Json],
-    ballast: Mapping[str, Json],
+    lamps: Facet,
+    ballast: Facet,
     ballasts_each: int | None,
     batteries: int,
     ballasts_taken: int,

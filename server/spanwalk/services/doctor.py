@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
+from sqlalchemy import Row as SqlRow
 from sqlalchemy import select, text
 from sqlalchemy.exc import DatabaseError, OperationalError
 from sqlalchemy.orm import Session
@@ -23,9 +23,8 @@ from spanwalk.storage import json_text
 from spanwalk.storage.migrating import is_current
 from spanwalk.storage.photos import PhotoStore, StoreFails
 from spanwalk.storage.tables import Installation, Operation, Photo, Record, Site
-from spanwalk.sync.model import APPLIED, CONFLICT, IDENTITY, LIFE, PARENT, REMOVE, State
+from spanwalk.sync.model import APPLIED, CONFLICT, IDENTITY, LIFE, PARENT, REMOVE, Held, State
 
-Json = Any
 AT_ONCE = 5000
 HALF_WRITTEN = "."
 
@@ -35,7 +34,7 @@ class Finding:
     """Something that is not as it must be: the code of its sentence, and the facts."""
 
     code: str
-    facts: dict[str, Json]
+    facts: dict[str, object]
 
 
 @dataclass
@@ -48,7 +47,7 @@ class Report:
     photos: int = 0
     findings: list[Finding] = field(default_factory=list)
 
-    def find(self, code: str, **facts: Json) -> None:
+    def find(self, code: str, **facts: object) -> None:
         """Note a finding."""
         self.findings.append(Finding(f"doctor.{code}", facts))
 
@@ -106,10 +105,10 @@ class _Site:
     def __init__(self, session: Session, site_id: str, head: int, report: Report) -> None:
         self.session, self.site, self.head, self.report = session, site_id, head, report
         self.states: dict[str, State] = {}
-        self.log: dict[str, Any] = {}
+        self.log: dict[str, SqlRow[*tuple[object, ...]]] = {}
         self.newest: dict[tuple[str, str], str] = {}
 
-    def find(self, code: str, **facts: Json) -> None:
+    def find(self, code: str, **facts: object) -> None:
         self.report.find(code, site=self.site, **facts)
 
     def examine(self) -> None:
@@ -161,10 +160,10 @@ class _Site:
         about = {"record": state.id, "type": state.type}
         if state.parent not in (None, self.site) and state.parent not in self.states:
             self.find("parent-missing", **about, parent=state.parent)
-        identity = state.facets.get(IDENTITY, {}).get("value", {})
+        identity = _value(state, IDENTITY)
         if state.id != self.site and identity.get(PARENT) != state.parent:
             self.find("parent-differs", **about, parent=state.parent, right=identity.get(PARENT))
-        if state.facets.get(LIFE, {}).get("value", {}).get("removed", False) is not state.removed:
+        if _value(state, LIFE).get("removed", False) is not state.removed:
             self.find("removed-differs", **about)
         for name, facet in state.facets.items():
             self._facet(state, name, facet)
@@ -173,7 +172,7 @@ class _Site:
             if row is None or (row.result != CONFLICT and conflict["kind"] != "child"):
                 self.find("conflict-not-in-log", **about, operation=conflict["id"])
 
-    def _facet(self, state: State, name: str, held: dict[str, Json]) -> None:
+    def _facet(self, state: State, name: str, held: Held) -> None:
         about = {"record": state.id, "type": state.type, "facet": name, "operation": held["op"]}
         row = self.log.get(held["op"])
         if row is None or (row.record, row.facet, row.seq) != (state.id, name, held["seq"]):
@@ -218,7 +217,7 @@ class _Site:
             self.find("hash-differs", record=id)
 
 
-def _without(names: Sequence[str], value: dict[str, Json]) -> dict[str, Json]:
+def _without(names: Sequence[str], value: dict[str, object]) -> dict[str, object]:
     return {name: each for name, each in value.items() if name not in names}
 
 
@@ -241,3 +240,8 @@ def _examine_photos(session: Session, store: PhotoStore, report: Report, read: b
 
 def _strangers(there: Counter[str], known: set[str]) -> Iterator[str]:
     return (name for name in sorted(there) if name.removesuffix(THUMBNAIL) not in known)
+
+
+def _value(state: State, facet: str) -> Mapping[str, object]:
+    held = state.facets.get(facet)
+    return {} if held is None else held["value"]

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from sqlalchemy.exc import DBAPIError
 
 from spanwalk.storage.database import is_full
@@ -20,7 +18,7 @@ class Refusal(Exception):
         What, which, and what would be right.
     """
 
-    def __init__(self, code: str, **facts: Any) -> None:
+    def __init__(self, code: str, **facts: object) -> None:
         super().__init__(code)
         self.code = code
         self.facts = facts

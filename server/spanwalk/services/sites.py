@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Mapping
+from typing import cast
 from uuid import uuid4
 
 from sqlalchemy import insert
@@ -17,7 +18,9 @@ from spanwalk.storage.tables import Site
 SETTINGS = {"units": "inches"}
 
 
-def add_site(session: Session, name: str, by: str, role: str = "owner", settings: dict[str, Any] | None = None) -> str:
+def add_site(
+    session: Session, name: str, by: str, role: str = "owner", settings: Mapping[str, object] | None = None
+) -> str:
     """Make a site and put its maker on it; its id.
 
     Parameters
@@ -41,17 +44,16 @@ def add_site(session: Session, name: str, by: str, role: str = "owner", settings
     site_id = str(uuid4())
     session.execute(insert(Site).values(id=site_id, head=0, created_at=now()))
     set_role(session, site_id, by, role)
-    about = {"record": site_id, "type": "site"}
     answers = server_push(
         session,
         site_id,
         [
-            about | {"facet": "identity", "to": {"name": name}},
-            about | {"facet": "settings", "to": settings or SETTINGS},
+            {"record": site_id, "type": "site", "facet": "identity", "to": {"name": name}},
+            {"record": site_id, "type": "site", "facet": "settings", "to": settings or SETTINGS},
         ],
         by=by,
     )
     for answer in answers:
         if answer["result"] == "refused":
-            raise WrongInput(answer["code"], **answer["facts"])
+            raise WrongInput(cast("str", answer["code"]), **answer["facts"])
     return site_id

@@ -6,12 +6,23 @@ import hashlib
 import json
 import sys
 from pathlib import Path
-from typing import Any
+from typing import TypedDict
 
 MANIFEST = "manifest.json"
 OURS = {MANIFEST}
 OUR_ENDINGS = (".d.ts",)
 """What lies in the folder and is our own: the manifest, and declarations that point the type checker elsewhere."""
+
+
+class VendoredPackage(TypedDict):
+    """A package in the manifest: where it is from, and the SHA-256 of each of its files."""
+
+    package: str
+    version: str
+    origin: str
+    licence: str
+    files: dict[str, str]
+    licence_files: dict[str, str]
 
 
 def check(folder: Path) -> list[str]:
@@ -33,7 +44,7 @@ def check(folder: Path) -> list[str]:
     return wrong + [f"{name} is in no package of the manifest." for name in sorted(_present(folder) - named)]
 
 
-def _check_package(folder: Path, package: dict[str, Any]) -> list[str]:
+def _check_package(folder: Path, package: VendoredPackage) -> list[str]:
     wrong = [
         f"{package['package']}: '{key}' is not said in the manifest."
         for key in ("version", "origin", "licence")

@@ -3,21 +3,41 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from functools import cache
 from operator import itemgetter
-from typing import Any
+from typing import Literal
+from typing import cast as typed
 
 import orjson
 from flask import Flask
-from sqlalchemy import Connection, Engine, String, bindparam, cast, event, func, insert, select
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Dialect,
+    Engine,
+    FromClause,
+    String,
+    TableClause,
+    bindparam,
+    cast,
+    event,
+    func,
+    insert,
+    select,
+)
 from sqlalchemy.dialects.postgresql import JSONB
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session
+from sqlalchemy.sql.compiler import SQLCompiler
+from sqlalchemy.sql.expression import SQLColumnExpression
 
 from spanwalk.storage.tables import db
 
+IsolationLevel = Literal["REPEATABLE READ"]
+Texts = SQLColumnExpression[str] | SQLColumnExpression[str | None]
+"""A column of text."""
 SQLITE_PRAGMAS = (
     "journal_mode=WAL",
     "synchronous=FULL",
@@ -28,12 +48,12 @@ SQLITE_PRAGMAS = (
 )
 
 
-def engine_options(database_url: str, busy_timeout_s: float) -> dict[str, Any]:
+def engine_options(database_url: str, busy_timeout_s: float) -> dict[str, object]:
     """Options of the engine: how long a writer waits for another [s]; a pool for PostgreSQL."""
     if database_url.startswith("sqlite"):
         return {"connect_args": {"timeout": busy_timeout_s}}
     wait_ms = int(busy_timeout_s * 1000)
-    options = {"connect_args": {"options": f"-c lock_timeout={wait_ms}"}}
+    options: dict[str, object] = {"connect_args": {"options": f"-c lock_timeout={wait_ms}"}}
     return options | {"pool_size": 8, "max_overflow": 8, "pool_pre_ping": True}
 
 
@@ -53,13 +73,13 @@ def prepare_sqlite(engine: Engine) -> None:
     """
 
     @event.listens_for(engine, "connect")
-    def _connect(connection: Any, _record: Any) -> None:
+    def _connect(connection: sqlite3.Connection, _record: object) -> None:
         connection.isolation_level = None
         for pragma in SQLITE_PRAGMAS:
             connection.execute("pragma " + pragma)
 
     @event.listens_for(engine, "begin")
-    def _begin(connection: Any) -> None:
+    def _begin(connection: Connection) -> None:
         connection.exec_driver_sql(connection.get_execution_options().get("sqlite_begin", "BEGIN"))
 
 
@@ -76,7 +96,7 @@ def is_full(error: DBAPIError) -> bool:
 @contextmanager
 def reading() -> Iterator[Session]:
     """A session whose every query sees the database at one moment."""
-    options: dict[str, Any] = {}
+    options: dict[str, IsolationLevel] = {}
     if db.engine.dialect.name == "postgresql":
         options["isolation_level"] = "REPEATABLE READ"
     with Session(db.engine.execution_options(**options)) as session:
@@ -91,7 +111,7 @@ def writing() -> Iterator[Session]:
         yield session
 
 
-def among(column: Any, values: Iterable[str]) -> Any:
+def among(column: Texts, values: Iterable[str]) -> ColumnElement[bool]:
     """The condition that a column is one of many values, told as one JSON list: a thousand parameters cost more than the query.
 
     Parameters
@@ -109,7 +129,7 @@ def among(column: Any, values: Iterable[str]) -> Any:
     return column.in_(select(told.c.value))
 
 
-def insert_many(connection: Connection, table: Any, rows: list[dict[str, Any]]) -> None:
+def insert_many(connection: Connection, table: FromClause, rows: Sequence[Mapping[str, object]]) -> None:
     """Insert plain rows, past what SQLAlchemy does for each of them; all have the keys of the first.
 
     Parameters
@@ -130,6 +150,6 @@ def insert_many(connection: Connection, table: Any, rows: list[dict[str, Any]]) 
 
 
 @cache
-def _insert(table: Any, dialect: Any, columns: tuple[str, ...]) -> Any:
+def _insert(table: FromClause, dialect: Dialect, columns: tuple[str, ...]) -> SQLCompiler:
     """The statement as the dialect writes it, made once."""
-    return insert(table).compile(dialect=dialect, column_keys=list(columns))
+    return insert(typed("TableClause", table)).compile(dialect=dialect, column_keys=list(columns))

@@ -9,14 +9,17 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from datetime import timedelta
 from pathlib import Path
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Protocol
 from urllib.parse import unquote, urlsplit
 
 from spanwalk.config import SettingWrong
 
+if TYPE_CHECKING:
+    from obstore.store import ClientConfig, RetryConfig, S3Config, S3Store
+
 NO_ROOM = (errno.ENOSPC, errno.EDQUOT)
-BUCKET_CLIENT = {"connect_timeout": "5s", "timeout": "30s"}
-BUCKET_RETRY = {"max_retries": 2, "retry_timeout": timedelta(seconds=10)}
+BUCKET_CLIENT: ClientConfig = {"connect_timeout": "5s", "timeout": "30s"}
+BUCKET_RETRY: RetryConfig = {"max_retries": 2, "retry_timeout": timedelta(seconds=10)}
 """Left to itself the client tries ten times and for minutes, while a phone and one of our threads wait."""
 
 
@@ -109,7 +112,7 @@ def _flush_folder(folder: Path) -> None:
 class BucketStore:
     """Photos in an S3-compatible store, so that several servers share them."""
 
-    def __init__(self, store: Any, prefix: str) -> None:
+    def __init__(self, store: S3Store, prefix: str) -> None:
         self.store, self.prefix = store, prefix
 
     def _key(self, name: str) -> str:
@@ -210,12 +213,16 @@ def _open_bucket(bucket: str, prefix: str, more: Mapping[str, str]) -> BucketSto
     if missing:
         raise SettingWrong(f"{missing[0]} is not set; photos in a bucket need it.")
     endpoint = more.get("SPANWALK_S3_ENDPOINT")
+    config: S3Config = {
+        "region": more.get("SPANWALK_S3_REGION", "us-east-1"),
+        "access_key_id": more["SPANWALK_S3_KEY"],
+        "secret_access_key": more["SPANWALK_S3_SECRET"],
+    }
+    if endpoint:
+        config |= {"endpoint": endpoint, "virtual_hosted_style_request": False}
     store = S3Store(
         bucket,
-        region=more.get("SPANWALK_S3_REGION", "us-east-1"),
-        access_key_id=more["SPANWALK_S3_KEY"],
-        secret_access_key=more["SPANWALK_S3_SECRET"],
-        **({"endpoint": endpoint, "virtual_hosted_style_request": False} if endpoint else {}),
+        config=config,
         client_options={"allow_http": bool(endpoint and endpoint.startswith("http://")), **BUCKET_CLIENT},
         retry_config=BUCKET_RETRY,
     )

@@ -4,17 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import json
-from typing import Any
-
-Json = Any
-"""A JSON value as Python holds it."""
 
 NUMBER_LEAST = 0.0001
 NUMBER_MOST = 1e15
 """Between these (and at zero) Python and JavaScript write a number alike."""
 
 
-def canonical(value: Json) -> str:
+def canonical(value: object) -> str:
     """Write a JSON value in its one canonical form.
 
     Keys sorted, no spaces, nothing escaped that need not be, whole numbers without a point.
@@ -37,7 +33,7 @@ def canonical(value: Json) -> str:
     return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
 
 
-def tidy(value: Json) -> Json:
+def tidy(value: object) -> object:
     """The same value with whole numbers as integers, as JavaScript would write them.
 
     Examples
@@ -59,11 +55,11 @@ def sha256_of(text: str) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def operation_hash(operation: dict[str, Json]) -> str:
+def operation_hash(operation: dict[str, object]) -> str:
     """Hash of what an operation says: all of it but its id and what it was formerly called."""
     return sha256_of(canonical({k: v for k, v in operation.items() if k not in ("id", "formerly")}))
 
 
-def same_value(left: Json, right: Json) -> bool:
+def same_value(left: object, right: object) -> bool:
     """Whether two values are one. True is not 1, and 1.0 is 1."""
     return bool(left == right) and canonical(tidy(left)) == canonical(tidy(right))

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from typing import cast
 
-from spanwalk.sync.canonical import Json, same_value
+from spanwalk.sync.canonical import same_value
 from spanwalk.sync.model import (
     APPLIED,
     CHILD,
@@ -23,8 +24,10 @@ from spanwalk.sync.model import (
     Decision,
     Flaw,
     Gathered,
+    Held,
     Known,
     LogRow,
+    OpenConflict,
     Operation,
     State,
 )
@@ -144,7 +147,7 @@ class _Work:
 
     def _absent(self, operation: Operation, field: str, record: str, code: str) -> Flaw:
         cause = self.gathered.missing.get(record)
-        facts: dict[str, Json] = {"type": operation.type, "field": field, "value": record}
+        facts: dict[str, object] = {"type": operation.type, "field": field, "value": record}
         if cause is None:
             return Flaw(code, facts)
         facts["operation"] = cause.id
@@ -260,9 +263,9 @@ class _Work:
             "op": operation.id, "seq": seq, "by": operation.by, "at": operation.device_time, "value": value,
         }  # fmt: skip
         if operation.facet == LIFE:
-            state.removed = value["removed"]
+            state.removed = cast("bool", value["removed"])
         elif operation.facet == IDENTITY:
-            state.parent = value.get(PARENT)
+            state.parent = cast("str | None", value.get(PARENT))
         self._place(state, was_at)
         if not state.removed and (state.parent != was_at or not was_live):
             self._arrive(operation, state)
@@ -282,19 +285,21 @@ class _Work:
         parent = self.gathered.states.get(child.parent) if child.parent is not None else None
         if parent is not None and parent.removed:
             seq = self._touch(parent)
-            conflict = _conflict(operation, seq) | {
+            conflict: OpenConflict = {
+                **_conflict(operation, seq),
                 "facet": LIFE,
                 "value": {"removed": False},
                 "kind": "child",
+                "child": child.id,
             }
-            parent.conflicts = [*parent.conflicts, conflict | {"child": child.id}]
+            parent.conflicts = [*parent.conflicts, conflict]
 
     def _lose(self, operation: Operation, state: State, base: str | None) -> Known:
         seq = self._touch(state)
         state.conflicts = [*state.conflicts, _conflict(operation, seq)]
         return self._known(operation, CONFLICT, seq, base, operation.id)
 
-    def _same(self, operation: Operation, state: State, held: dict[str, Json] | None, closed: bool = False) -> Known:
+    def _same(self, operation: Operation, state: State, held: Held | None, closed: bool = False) -> Known:
         seq = self._touch(state) if closed else state.seq
         return self._known(operation, SAME, seq, _writer(held))
 
@@ -327,11 +332,11 @@ def _single(seen: str | dict[str, str | None] | None) -> str | None:
     return None if isinstance(seen, dict) else seen
 
 
-def _writer(held: dict[str, Json] | None) -> str | None:
+def _writer(held: Held | None) -> str | None:
     return None if held is None else held["op"]
 
 
-def _complete(operation: Operation, held: dict[str, Json] | None) -> list[str]:
+def _complete(operation: Operation, held: Held | None) -> list[str]:
     """Let fields that the sender's spec does not know stay as they are; their names. An emptied facet is empty."""
     if operation.knows is None or held is None or not operation.to:
         return []
@@ -341,13 +346,13 @@ def _complete(operation: Operation, held: dict[str, Json] | None) -> list[str]:
     return sorted(kept)
 
 
-def _value(operation: Operation) -> dict[str, Json]:
+def _value(operation: Operation) -> dict[str, object]:
     if operation.facet == LIFE:
         return {"removed": operation.kind == REMOVE}
     return operation.to or {}
 
 
-def _conflict(operation: Operation, seq: int) -> dict[str, Json]:
+def _conflict(operation: Operation, seq: int) -> OpenConflict:
     return {
         "id": operation.id, "facet": operation.facet, "op": operation.id, "by": operation.by,
         "at": operation.device_time, "seq": seq, "value": _value(operation), "kind": operation.kind,

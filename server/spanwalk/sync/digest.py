@@ -8,12 +8,13 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable
 
-from spanwalk.sync.canonical import Json, canonical
+from spanwalk.sync.canonical import canonical
+from spanwalk.sync.model import WireRecord
 
 MODULUS = 2**256
 
 
-def digest_line(record: dict[str, Json]) -> str | None:
+def digest_line(record: WireRecord) -> str | None:
     """One record's line in the digest, or None if it has none.
 
     A live record has a line; a removed one only while a conflict of it is open.

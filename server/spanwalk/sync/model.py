@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-
-from spanwalk.sync.canonical import Json
+from typing import NotRequired, TypedDict
 
 IDENTITY = "identity"
 LIFE = "life"
@@ -16,12 +16,49 @@ CHILD = "child"
 APPLIED, SAME, CONFLICT, REFUSED, HELD, FORK = "applied", "same", "conflict", "refused", "held", "fork"
 
 
+class Held(TypedDict):
+    """The value of a facet as it stands: which operation wrote it, at which sequence, by whom, when by that phone."""
+
+    op: str
+    seq: int
+    by: str
+    at: str
+    value: dict[str, object]
+
+
+class OpenConflict(TypedDict):
+    """A value that was not taken: `id` of its operation; of `kind` CHILD, the `child` that came under a removed parent."""
+
+    id: str
+    facet: str
+    op: str
+    by: str
+    at: str
+    seq: int
+    kind: str
+    device: str
+    value: dict[str, object]
+    child: NotRequired[str]
+
+
+class WireRecord(TypedDict):
+    """A record's state as phones receive it."""
+
+    id: str
+    type: str
+    parent: str | None
+    seq: int
+    removed: bool
+    facets: dict[str, Held]
+    conflicts: list[OpenConflict]
+
+
 @dataclass(frozen=True, slots=True)
 class Flaw:
     """Why an operation cannot be accepted: a code and the facts its sentence needs."""
 
     code: str
-    facts: dict[str, Json]
+    facts: Mapping[str, object]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +87,7 @@ class Operation:
     facet: str
     kind: str
     seen: str | dict[str, str | None] | None
-    to: dict[str, Json] | None
+    to: dict[str, object] | None
     settles: tuple[str, ...]
     replaces: str | None
     formerly: tuple[str, str] | None
@@ -77,11 +114,11 @@ class State:
     parent: str | None
     seq: int
     removed: bool
-    facets: dict[str, dict[str, Json]]
-    conflicts: list[dict[str, Json]]
+    facets: dict[str, Held]
+    conflicts: list[OpenConflict]
     line_hash: str | None = None
 
-    def wire(self) -> dict[str, Json]:
+    def wire(self) -> WireRecord:
         """The state as phones receive it."""
         return {
             "id": self.id,
@@ -114,7 +151,7 @@ class Known:
     base: str | None
     lost: str | None = None
     code: str | None = None
-    facts: dict[str, Json] | None = None
+    facts: Mapping[str, object] | None = None
 
 
 @dataclass(slots=True)

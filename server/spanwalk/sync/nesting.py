@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from spanwalk.sync.canonical import Json
+from collections.abc import Iterable
+from typing import cast
 
 NESTED_MOST = 16
 """Objects and lists within each other, in one operation, the operation itself the first."""
 
 
-def nested_beyond(value: Json, most: int = NESTED_MOST) -> bool:
+def nested_beyond(value: object, most: int = NESTED_MOST) -> bool:
     """Whether a JSON value holds more than so many objects and lists within each other.
 
     Examples
@@ -18,19 +19,21 @@ def nested_beyond(value: Json, most: int = NESTED_MOST) -> bool:
     """
     kind = type(value)
     if kind is dict:
-        value = value.values()
-    elif kind is not list:
+        inside: Iterable[object] = cast("dict[str, object]", value).values()
+    elif kind is list:
+        inside = cast("list[object]", value)
+    else:
         return False
     if most == 0:
         return True
-    for item in value:
+    for item in inside:
         kind = type(item)
         if (kind is dict or kind is list) and nested_beyond(item, most - 1):
             return True
     return False
 
 
-def cut(value: Json, most: int = NESTED_MOST) -> Json:
+def cut(value: object, most: int = NESTED_MOST) -> object:
     """The same value with null where it is nested deeper.
 
     Examples

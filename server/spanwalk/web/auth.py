@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from enum import Enum
 from functools import wraps
-from typing import Any, TypeVar
+from typing import TypeVar, cast
 from urllib.parse import urlsplit
 
 from flask import Flask, g, request
@@ -18,7 +18,7 @@ from spanwalk.storage.database import reading
 
 COOKIE = "spanwalk_session"
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
-View = TypeVar("View", bound=Callable[..., Any])
+View = TypeVar("View", bound=Callable[..., object])
 
 
 class Right(Enum):
@@ -65,9 +65,9 @@ def requires(right: Right) -> Callable[[View], View]:
 
     def decorate(view: View) -> View:
         @wraps(view)
-        def guarded(*args: Any, **kwargs: Any) -> Any:
+        def guarded(*args: object, **kwargs: object) -> object:
             kwargs = {name: str(value) if name.endswith("_id") else value for name, value in kwargs.items()}
-            check(right, kwargs.get("site_id"))
+            check(right, cast("str | None", kwargs.get("site_id")))
             return view(*args, **kwargs)
 
         guarded.right = right  # type: ignore[attr-defined]

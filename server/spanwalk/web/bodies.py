@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import gzip
-from typing import Any
 
 import orjson
 from flask import Response, request
@@ -14,7 +13,7 @@ GZIP_FROM_BYTES = 1000
 GZIP_LEVEL = 5
 
 
-def read_json() -> dict[str, Any]:
+def read_json() -> dict[str, object]:
     """The request's body as an object.
 
     Raises
@@ -31,7 +30,7 @@ def read_json() -> dict[str, Any]:
     return body
 
 
-def json_answer(body: Any, status: int = 200) -> Response:
+def json_answer(body: object, status: int = 200) -> Response:
     """An answer of JSON, zipped if it is long and the other side takes gzip."""
     text = body.encode() if isinstance(body, str) else orjson.dumps(body)
     return zipped(Response(text, status, mimetype="application/json"))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from functools import wraps
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from apispec.ext.marshmallow.openapi import OpenAPIConverter
 from flask import request
@@ -18,7 +18,9 @@ from spanwalk.services.refusals import WrongInput
 from spanwalk.web.auth import SAFE_METHODS
 from spanwalk.web.bodies import read_json
 
-View = TypeVar("View", bound=Callable[..., Any])
+View = TypeVar("View", bound=Callable[..., object])
+Told = type[Message] | str | None
+"""What is answered: a message (JSON), a media type (bytes), or nothing."""
 SECRET = frozenset({"password"})
 """Fields whose value no answer repeats."""
 OWN_PAGE = {
@@ -53,7 +55,7 @@ def takes(message: type[Message]) -> Callable[[View], View]:
     return _reading("body", "body-field-wrong", message(), read_json, requestBody=json_body(message))
 
 
-def json_body(message: type[Message]) -> dict[str, Any]:
+def json_body(message: type[Message]) -> dict[str, object]:
     """A JSON body, documented by a message."""
     return {"required": True, "content": {"application/json": {"schema": message}}}
 
@@ -63,17 +65,17 @@ def asks(message: type[Message]) -> Callable[[View], View]:
     return _reading("query", "query-wrong", message(), request_query, parameters=[{"in": "query", "schema": message}])
 
 
-def request_query() -> dict[str, Any]:
+def request_query() -> Mapping[str, object]:
     """The query of this request; of what is named twice, the first."""
     return request.args.to_dict()
 
 
 def _reading(
-    name: str, code: str, schema: Schema, read: Callable[[], dict[str, Any]], **documented: Any
+    name: str, code: str, schema: Schema, read: Callable[[], Mapping[str, object]], **documented: object
 ) -> Callable[[View], View]:
     def decorate(view: View) -> View:
         @wraps(view)
-        def reading(*args: Any, **kwargs: Any) -> Any:
+        def reading(*args: object, **kwargs: object) -> object:
             return view(*args, **kwargs, **{name: load(schema, read(), code)})
 
         reading.takes = name  # type: ignore[attr-defined]
@@ -83,7 +85,7 @@ def _reading(
     return decorate
 
 
-def load(schema: Schema, sent: dict[str, Any], code: str) -> dict[str, Any]:
+def load(schema: Schema, sent: Mapping[str, object], code: str) -> dict[str, object]:
     """What was sent, read by a message.
 
     Raises
@@ -92,7 +94,7 @@ def load(schema: Schema, sent: dict[str, Any], code: str) -> dict[str, Any]:
         The first field that is wrong, with its value and what would be right.
     """
     try:
-        loaded: dict[str, Any] = schema.load(sent)
+        loaded: dict[str, object] = schema.load(sent)
     except ValidationError as wrong:
         found = first_wrong(schema, wrong.messages_dict, sent)
         hidden = {"value": "not shown"} if found.field in SECRET else {}
@@ -100,7 +102,7 @@ def load(schema: Schema, sent: dict[str, Any], code: str) -> dict[str, Any]:
     return loaded
 
 
-def answers(told: Mapping[int, Any], *problems: int) -> Callable[[View], View]:
+def answers(told: Mapping[int, Told], *problems: int) -> Callable[[View], View]:
     """Document what a view answers.
 
     Parameters
@@ -120,8 +122,8 @@ def answers(told: Mapping[int, Any], *problems: int) -> Callable[[View], View]:
     return decorate
 
 
-def _answer(status: int, what: Any) -> Callable[[View], View]:
-    response: dict[str, Any] = {"description": ANSWERS[status]}
+def _answer(status: int, what: Told) -> Callable[[View], View]:
+    response: dict[str, object] = {"description": ANSWERS[status]}
     if isinstance(what, str):
         form = {"type": "string"} if what.startswith("text/") else {"type": "string", "format": "binary"}
         response["content"] = {what: {"schema": form}}
@@ -134,7 +136,13 @@ def _answer(status: int, what: Any) -> Callable[[View], View]:
 class Endpoints(Blueprint):  # type: ignore[misc]
     """A blueprint whose endpoints are documented with all that they may refuse, and with what a change needs."""
 
-    def route(self, rule: str, *, methods: tuple[str, ...] = ("GET",), **options: Any) -> Callable[[View], View]:
+    @staticmethod
+    def doc(**documented: object) -> Callable[[View], View]:
+        """Write more of an endpoint into the document."""
+        decorate: Callable[[View], View] = Blueprint.doc(**documented)
+        return decorate
+
+    def route(self, rule: str, *, methods: tuple[str, ...] = ("GET",), **options: object) -> Callable[[View], View]:
         """Route one method of an address to a view that `requires` a right."""
         register = super().route(rule, methods=list(methods), **options)
         (method,) = methods
@@ -143,7 +151,7 @@ class Endpoints(Blueprint):  # type: ignore[misc]
         def decorate(view: View) -> View:
             guarded = view.right.name != "OPEN"  # type: ignore[attr-defined]
             statuses = problems_of(method, path, guarded, getattr(view, "takes", ""), getattr(view, "problems", ()))
-            told: dict[str, Any] = {"responses": {status: problem_response(status) for status in statuses}}
+            told: dict[str, object] = {"responses": {status: problem_response(status) for status in statuses}}
             told["security"] = [{"session": []}] if guarded else []
             view = Blueprint.doc(**told)(view)
             if method not in SAFE_METHODS:
@@ -154,7 +162,7 @@ class Endpoints(Blueprint):  # type: ignore[misc]
         return decorate
 
 
-def _with_parameter(view: View, parameter: dict[str, Any]) -> View:
+def _with_parameter(view: View, parameter: dict[str, object]) -> View:
     before = getattr(view, "_apidoc", {}).get("manual_doc", {}).get("parameters", [])
     described: View = Blueprint.doc(parameters=[*before, parameter])(view)
     return described
@@ -188,16 +196,16 @@ def problems_of(method: str, path: str, guarded: bool, reads: str, own: tuple[in
     return sorted(found)
 
 
-def one_of_the_kinds(converter: OpenAPIConverter, field: fields.Field[Any], **_: Any) -> dict[str, Any]:
+def one_of_the_kinds(converter: OpenAPIConverter, field: fields.Field[object], **_: object) -> dict[str, object]:
     """How apispec shows an operation: one of three messages, by its `kind`."""
     if not isinstance(field, AnyOperation):
         return {}
-    resolve: Callable[[Any], dict[str, Any]] = converter.resolve_nested_schema
+    resolve: Callable[[object], dict[str, str]] = converter.resolve_nested_schema
     shown = {kind: resolve(message) for kind, message in BY_KIND.items()}
     mapping = {kind: each["$ref"] for kind, each in shown.items()}
     return {"oneOf": list(shown.values()), "discriminator": {"propertyName": "kind", "mapping": mapping}}
 
 
-def problem_response(status: int) -> dict[str, Any]:
+def problem_response(status: int) -> dict[str, object]:
     """A refusal as the document shows it."""
     return {"description": PROBLEMS[status], "content": {"application/problem+json": {"schema": ProblemOut}}}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from typing import Any
+from collections.abc import Mapping
 
 import orjson
 from flask import Flask, Response, request
@@ -31,7 +31,7 @@ RETRY_AFTER_S = {429: 5, 503: 5, 507: 60}
 log = logging.getLogger("spanwalk")
 
 
-def problem(status: int, code: str, facts: dict[str, Any] | None = None, **headers: str) -> Response:
+def problem(status: int, code: str, facts: Mapping[str, object] | None = None, **headers: str) -> Response:
     """A problem answer.
 
     Parameters
@@ -74,7 +74,7 @@ def refused(refusal: refusals.Refusal) -> Response:
 def http_error(error: HTTPException) -> Response:
     """An error of the web layer as a problem."""
     status = error.code or 500
-    facts: dict[str, Any] = {"method": request.method, "path": request.path}
+    facts: dict[str, object] = {"method": request.method, "path": request.path}
     if status == 422:
         wrong = getattr(error, "data", {}).get("messages", {})
         return problem(422, "request-wrong", {"fields": wrong, "field": _first_field(wrong)})
@@ -84,7 +84,7 @@ def http_error(error: HTTPException) -> Response:
     return answer
 
 
-def _first_field(messages: Any, path: str = "") -> str:
+def _first_field(messages: object, path: str = "") -> str:
     """The first field that is wrong, with what is wrong with it: 'json.name: Missing data…'."""
     if isinstance(messages, dict) and messages:
         name, inner = next(iter(messages.items()))

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
-from typing import Any
 
 from flask import Response
 from sqlalchemy.orm import Session
 
-from spanwalk.messages.bodies import OrderQuery
+from spanwalk.messages.bodies import OrderAsked, OrderQuery
 from spanwalk.services.releases.emergency_tests import tests_csv
 from spanwalk.services.text.exporting import order_csv, quantities_csv, walk_csv
 from spanwalk.storage.database import reading
@@ -32,7 +31,7 @@ def walk(site_id: str) -> Response:
 @requires(Right.READ_PLAN)
 @asks(OrderQuery)
 @answers({200: "text/csv"})
-def order(site_id: str, query: dict[str, Any]) -> Response:
+def order(site_id: str, query: OrderAsked) -> Response:
     """What a release orders and earlier ones did not, as CSV: the newest that is not withdrawn, or `?release=` a number."""
     number = query["release"]
     return _table(partial(order_csv, number=number or None), f"order-release-{number}.csv" if number else "order.csv")

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from flask import Response, request
 
 from spanwalk.messages.answers import LabelsOut
-from spanwalk.messages.bodies import LabelsIn, SheetQuery
+from spanwalk.messages.bodies import LabelsIn, LabelsWanted, SheetAsked, SheetQuery
 from spanwalk.services.labels.labels import labels_to_print, make_labels
 from spanwalk.services.labels.sheets import label_pdf, sheet_of
 from spanwalk.storage.database import reading, writing
@@ -22,7 +20,7 @@ bp = Endpoints("labels", __name__, url_prefix="/api/sites/<uuid:site_id>", descr
 @requires(Right.DECIDE)
 @takes(LabelsIn)
 @answers({200: LabelsOut, 201: LabelsOut})
-def make(site_id: str, body: dict[str, Any]) -> Response:
+def make(site_id: str, body: LabelsWanted) -> Response:
     """Give each fixture of a floor or the site that has no label a code."""
     floor = body.get("floor") or None
     member = current_member()
@@ -35,7 +33,7 @@ def make(site_id: str, body: dict[str, Any]) -> Response:
 @requires(Right.READ)
 @asks(SheetQuery)
 @answers({200: "application/pdf"})
-def sheets(site_id: str, query: dict[str, Any]) -> Response:
+def sheets(site_id: str, query: SheetAsked) -> Response:
     """Sheets of labels: `floor`, `paper` (a4, letter) and `start`, the first free place."""
     paper, start = query["paper"], query["start"]
     sheet_of(paper, start)

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from flask import Response
 
 from spanwalk.config import PUSH_OPERATIONS_MOST
 from spanwalk.messages.answers import DevicesOut, HeldOut, PeopleOut, PersonMadeOut, SettledOut
-from spanwalk.messages.bodies import HeldIn, PasswordIn, PersonIn, RoleIn
+from spanwalk.messages.bodies import (
+    HeldIn,
+    HeldSettled,
+    NewPassword,
+    NewPerson,
+    PasswordIn,
+    PersonIn,
+    RoleIn,
+    RoleOnSite,
+)
 from spanwalk.services.people.people import add_person, people_of, person_named, set_password, set_role
 from spanwalk.services.refusals import NotAllowed, NotThere, TooLarge
 from spanwalk.services.sync import held
@@ -25,7 +32,7 @@ bp = Endpoints("people", __name__, url_prefix="/api", description="People, phone
 @requires(Right.SERVER)
 @takes(PersonIn)
 @answers({201: PersonMadeOut})
-def add(body: dict[str, Any]) -> Response:
+def add(body: NewPerson) -> Response:
     """Make a person who can sign in."""
     with writing() as session:
         person_id = add_person(session, body["name"], body["password"], body.get("owner") is True)
@@ -36,7 +43,7 @@ def add(body: dict[str, Any]) -> Response:
 @requires(Right.SIGNED_IN)
 @takes(PasswordIn)
 @answers({204: None})
-def change_password(body: dict[str, Any]) -> Response:
+def change_password(body: NewPassword) -> Response:
     """Change one's own password; every sign-in of that person ends."""
     with writing() as session:
         set_password(session, current_person().id, body["password"])
@@ -56,7 +63,7 @@ def of_site(site_id: str) -> Response:
 @requires(Right.DECIDE)
 @takes(RoleIn)
 @answers({200: PeopleOut})
-def put_on_site(site_id: str, body: dict[str, Any]) -> Response:
+def put_on_site(site_id: str, body: RoleOnSite) -> Response:
     """Put a person (`name`) on a site in a `role`, or take them off (role null)."""
     name, role = body["name"], body.get("role")
     if current_member().role != "owner" and role == "owner":
@@ -101,7 +108,7 @@ def held_work(site_id: str) -> Response:
 @requires(Right.DECIDE)
 @takes(HeldIn)
 @answers({200: SettledOut})
-def settle_held(site_id: str, body: dict[str, Any]) -> Response:
+def settle_held(site_id: str, body: HeldSettled) -> Response:
     """Let held operations in (`release`: ids) or refuse them (`refuse`: ids)."""
     release, refuse = body.get("release", []), body.get("refuse", [])
     for name, ids in (("release", release), ("refuse", refuse)):

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from flask import Response, current_app, request
 
 from spanwalk.messages.answers import PhotoOut
-from spanwalk.messages.bodies import PhotoQuery
+from spanwalk.messages.bodies import PhotoAsked, PhotoQuery
 from spanwalk.services.photos.photos import get_photo, put_photo
 from spanwalk.storage.photos import PhotoStore
 from spanwalk.web.auth import Right, current_member, requires
@@ -37,11 +35,12 @@ def put(site_id: str, sha256: str) -> Response:
 @requires(Right.READ)
 @asks(PhotoQuery)
 @answers({200: "image/jpeg", 304: None})
-def get(site_id: str, sha256: str, query: dict[str, Any]) -> Response:
+def get(site_id: str, sha256: str, query: PhotoAsked) -> Response:
     """A photo, or with `?size=thumb` a small one. HEAD says whether it has arrived."""
     small = query.get("size") == "thumb"
     answer = Response(get_photo(_store(), current_member(), sha256, small), mimetype="image/jpeg")
     answer.headers["Cache-Control"] = "private, max-age=86400"
     answer.headers["Content-Disposition"] = f'inline; filename="{sha256[:12]}.jpg"'
     answer.add_etag()
-    return answer.make_conditional(request)
+    answer.make_conditional(request)
+    return answer

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from flask import Response
 
 from spanwalk.messages.answers import GroupPlanOut, GroupsOut, PlanOut
-from spanwalk.messages.bodies import GroupsQuery
+from spanwalk.messages.bodies import GroupsAsked, GroupsQuery
 from spanwalk.services.planning.plans import groups_of_site, plan_of_group, plan_of_site
 from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, requires
@@ -32,7 +30,7 @@ def site_plan(site_id: str) -> Response:
 @requires(Right.READ_PLAN)
 @asks(GroupsQuery)
 @answers({200: GroupsOut})
-def group_plans(site_id: str, query: dict[str, Any]) -> Response:
+def group_plans(site_id: str, query: GroupsAsked) -> Response:
     """A page of groups with their proposals in short: of one `floor` (its id, or `none`) or of all, `from` how many are passed over."""
     with reading() as session:
         return json_answer(groups_of_site(session, current_member().site_id, query.get("floor"), query["start"]))

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from flask import Response
 
 from spanwalk.messages.answers import DifferencesOut, ReleaseOut
-from spanwalk.messages.bodies import DifferencesQuery, ReleaseIn
+from spanwalk.messages.bodies import DifferencesAsked, DifferencesQuery, NewRelease, ReleaseIn
 from spanwalk.services.releases.differences import differences
 from spanwalk.services.releases.releasing import release
 from spanwalk.storage.database import reading, writing
@@ -22,7 +20,7 @@ bp = Endpoints("releasing", __name__, url_prefix="/api/sites/<uuid:site_id>", de
 @requires(Right.DECIDE)
 @takes(ReleaseIn)
 @answers({201: ReleaseOut}, 409)
-def make_release(site_id: str, body: dict[str, Any]) -> Response:
+def make_release(site_id: str, body: NewRelease) -> Response:
     """Freeze the proposal of each ready group; the answer says which were left out, and why."""
     member = current_member()
     with writing() as session:
@@ -33,7 +31,7 @@ def make_release(site_id: str, body: dict[str, Any]) -> Response:
 @requires(Right.READ_PLAN)
 @asks(DifferencesQuery)
 @answers({200: DifferencesOut})
-def compare(site_id: str, query: dict[str, Any]) -> Response:
+def compare(site_id: str, query: DifferencesAsked) -> Response:
     """What differs from one release (`?from=` its number) to another, or to today (`?to=` a number, or `today`)."""
     with reading() as session:
         return json_answer(differences(session, current_member().site_id, query["one"], query["other"]))

@@ -14,7 +14,7 @@ THREADS = 8
 IDLE_S = 120
 
 
-class KeptOpen(WSGITask):
+class KeptOpen(WSGITask):  # type: ignore[misc]  # waitress says nothing of its types
     """An answer after which the connection stays as it was asked for.
 
     waitress 3.0 ends the connection after each 204 and 304, for it takes an answer without a Content-Length for one

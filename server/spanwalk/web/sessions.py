@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TypedDict
 
 from flask import Response, current_app, request
 
 from spanwalk.config import Settings
 from spanwalk.messages.answers import DemoOut, SessionOut
-from spanwalk.messages.bodies import SignInIn
-from spanwalk.services.people.people import SignedIn, note_failure, sign_in, sign_out, sites_of
+from spanwalk.messages.bodies import SignIn, SignInIn
+from spanwalk.services.people.people import SignedIn, SiteOfPerson, note_failure, sign_in, sign_out, sites_of
 from spanwalk.services.refusals import NotSignedIn, NotThere
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import COOKIE, Right, current_person, requires
@@ -24,7 +24,22 @@ def _settings() -> Settings:
     return settings
 
 
-def _about(person: SignedIn) -> dict[str, Any]:
+class SignedInAs(TypedDict):
+    """A person as screens show them."""
+
+    id: str
+    name: str
+    owner: bool
+
+
+class SessionAbout(TypedDict):
+    """Who is signed in, and their sites."""
+
+    person: SignedInAs
+    sites: list[SiteOfPerson]
+
+
+def _about(person: SignedIn) -> SessionAbout:
     with reading() as session:
         sites = sites_of(session, person.id)
     return {"person": {"id": person.id, "name": person.name, "owner": person.owner}, "sites": sites}
@@ -34,7 +49,7 @@ def _about(person: SignedIn) -> dict[str, Any]:
 @requires(Right.OPEN)
 @takes(SignInIn)
 @answers({200: SessionOut}, 401, 429)
-def begin(body: dict[str, Any]) -> Response:
+def begin(body: SignIn) -> Response:
     """Sign in with name and password; sets the session cookie."""
     name, password = body["name"], body["password"]
     address, settings = request.remote_addr or "", _settings()

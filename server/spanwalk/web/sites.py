@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from flask import Response
 
 from spanwalk.messages.answers import SiteMadeOut, SitesOut
-from spanwalk.messages.bodies import SiteIn
+from spanwalk.messages.bodies import NewSite, SiteIn
 from spanwalk.services.people.people import sites_of
 from spanwalk.services.sites import add_site
 from spanwalk.storage.database import reading, writing
@@ -31,7 +29,7 @@ def index() -> Response:
 @requires(Right.SERVER)
 @takes(SiteIn)
 @answers({201: SiteMadeOut})
-def add(body: dict[str, Any]) -> Response:
+def add(body: NewSite) -> Response:
     """Make a site; who makes it is on it as owner."""
     with writing() as session:
         site_id = add_site(session, body["name"], current_person().id, settings=body.get("settings"))

@@ -2,29 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from typing import Any
 
 from spanwalk.rules.arrangements import not_by_this_method
-from spanwalk.rules.arrangements.body import Body, Record
+from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.candidate import Candidate, arrangement
 from spanwalk.rules.arrangements.fed_from_neighbour import followed
 from spanwalk.rules.arrangements.layout import Layout
+from spanwalk.rules.arrangements.plan_types import Instead
 from spanwalk.rules.arrangements.shared_ballast import alike, place_of
 from spanwalk.rules.by_lamp import LEAST_FIXTURES, needs_witness
 from spanwalk.rules.checks import CANNOT_TELL, PASSES
 from spanwalk.rules.driver import NOT_SEEN
 from spanwalk.rules.emergency import DUTIES, SECOND_SOURCE
+from spanwalk.rules.judgement_types import Fit
+from spanwalk.rules.record_types import GroupView
+from spanwalk.rules.said import Said
 from spanwalk.rules.survey import facet, mark_of, name_of_room
 
-Json = Any
-Found = dict[str, Json]
+Found = Said
 OF_PARTNER = ("plan.blocked.partner", "plan.partner")
 """Starts of codes that tell what the other body of a pair is held back for."""
 
 
-def found(body: Body, proposal: Candidate | None, rejected: int, against: list[Found]) -> list[Found]:
+def found(body: Body, proposal: Candidate | None, rejected: int, against: list[Instead]) -> list[Found]:
     """Everything that keeps a group from being released.
 
     Parameters
@@ -56,7 +58,7 @@ def found(body: Body, proposal: Candidate | None, rejected: int, against: list[F
     return told
 
 
-def _blocker(name: str, **facts: Json) -> Found:
+def _blocker(name: str, **facts: object) -> Found:
     return {"code": f"plan.blocked.{name}", "facts": facts}
 
 
@@ -92,19 +94,19 @@ def _is_proved_by_label(body: Body, proposal: Candidate | None) -> bool:
     )
 
 
-def _of_lamp(body: Body, layout: Layout, fit: Mapping[str, Json] | None) -> Iterator[Found]:
+def _of_lamp(body: Body, layout: Layout, fit: Fit | None) -> Iterator[Found]:
     """A fit by the lamp alone wants a second witness; a manager's word holds for the layout that he chose."""
     if needs_witness(_undecided(body, layout), fit, body.read_of_kind):
         yield _blocker("by-lamp", fixtures=body.read_of_kind.fixtures, wanted=LEAST_FIXTURES)
 
 
-def _fit_there(there: Body, layout: Layout) -> Mapping[str, Json] | None:
+def _fit_there(there: Body, layout: Layout) -> Fit | None:
     """The verdict on the same row of bars in the neighbour."""
     row = [bar["id"] for bar in layout.fill]
     return next((fit for fit in there.judged.get("fits", []) if fit["bars"] == row), None)
 
 
-def _undecided(body: Body, layout: Layout) -> Record:
+def _undecided(body: Body, layout: Layout) -> GroupView:
     """The group, without a decision that is for another layout."""
     if str(body.of_group("decision").get("arrangement", "")).startswith(f"{layout.name}; "):
         return body.group
@@ -161,7 +163,7 @@ def _of_pair(body: Body) -> Iterator[Found]:
     if not (body.feeds_neighbour or body.is_fed_by_neighbour):
         return
     if body.unpaired is not None:
-        yield dict(body.unpaired)
+        yield body.unpaired.copy()
     there = body.neighbour
     if there is None:
         if body.unpaired is None:

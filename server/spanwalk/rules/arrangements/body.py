@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Any
+from typing import cast
 
+from spanwalk.rules.arrangements.plan_types import PlanInShort
 from spanwalk.rules.by_lamp import ReadOfKind
 from spanwalk.rules.checks import Check
 from spanwalk.rules.driver import NOT_SEEN, Place, Space
-from spanwalk.rules.survey import is_position
+from spanwalk.rules.judgement_types import Judgement
+from spanwalk.rules.record_types import CatalogueItemView, GroupView, KindView, RoomView, SiteView
+from spanwalk.rules.record_view import Facet, Record, Row, Tables
+from spanwalk.rules.said import Facts, Said
+from spanwalk.rules.survey import facet, is_position
 
-Json = Any
-Record = Mapping[str, Json]
-Tables = Mapping[str, Mapping[str, Json]]
 NOTHING_READ = ReadOfKind(0, 0, None)
 SPACE_SIDES = ("length_ticks", "width_ticks", "height_ticks")
 
@@ -31,10 +33,10 @@ class Catalogue:
         Item id → `{"each", "fit_minutes"?}` [money, min].
     """
 
-    bars: Sequence[Record]
-    drivers: Sequence[Record]
-    accessories: Sequence[Record]
-    prices: Mapping[str, Record]
+    bars: Sequence[CatalogueItemView]
+    drivers: Sequence[CatalogueItemView]
+    accessories: Sequence[CatalogueItemView]
+    prices: Mapping[str, Facet]
 
     @classmethod
     def of(cls, records: Sequence[Record]) -> Catalogue:
@@ -43,38 +45,37 @@ class Catalogue:
         >>> Catalogue.of([]).bars
         ()
         """
-        items = [
-            each for each in records if each["type"] == "catalogue_item" and not each["removed"] and is_offered(each)
-        ]
+        every = [cast("CatalogueItemView", each) for each in records if each["type"] == "catalogue_item"]
+        items = [each for each in every if not each["removed"] and is_offered(each)]
         items.sort(key=lambda each: (code_of(each), each["id"]))
-        prices = {each["parent"]: each["facets"]["identity"] for each in records if _is_price(each)}
+        prices = {cast("str", each["parent"]): facet(each, "identity") for each in records if _is_price(each)}
         bars, drivers, accessories = (
             tuple(each for each in items if each["facets"].get(what)) for what in ("bar", "driver", "accessory")
         )
         return cls(bars, drivers, accessories, prices)
 
     @cached_property
-    def served(self) -> dict[tuple[Json, ...], Json]:
+    def served(self) -> dict[tuple[object, ...], object]:
         """What each driver does for so many bars, worked out once for all groups of a site: see `serving.served`."""
         return {}
 
     @cached_property
-    def placed(self) -> dict[tuple[Json, ...], Check]:
+    def placed(self) -> dict[tuple[object, ...], Check]:
         """Checks of drivers in a place that were made already, for all groups of a site: see `serving.place_checks`."""
         return {}
 
     @cached_property
-    def by_id(self) -> dict[str, Record]:
+    def by_id(self) -> dict[str, CatalogueItemView]:
         """Items by id."""
         return {item["id"]: item for item in (*self.bars, *self.drivers, *self.accessories)}
 
-    def accessory(self, purpose: str) -> Record | None:
+    def accessory(self, purpose: str) -> CatalogueItemView | None:
         """The cheapest accessory for a purpose; unpriced ones last."""
         return self._cheapest.get(purpose)
 
     @cached_property
-    def _cheapest(self) -> dict[str, Record]:
-        found: dict[str, Record] = {}
+    def _cheapest(self) -> dict[str, CatalogueItemView]:
+        found: dict[str, CatalogueItemView] = {}
         for each in sorted(
             self.accessories,
             key=lambda each: (self.prices.get(each["id"], {}).get("each", float("inf")), code_of(each)),
@@ -83,17 +84,17 @@ class Catalogue:
         return found
 
 
-def is_offered(item: Record) -> bool:
+def is_offered(item: CatalogueItemView) -> bool:
     """Whether an item may be planned with."""
     identity = item["facets"].get("identity", {})
     return bool(identity) and identity.get("offered", True)
 
 
 def _is_price(record: Record) -> bool:
-    return record["type"] == "price" and not record["removed"] and "each" in record["facets"].get("identity", {})
+    return record["type"] == "price" and not record["removed"] and "each" in facet(record, "identity")
 
 
-def code_of(item: Record) -> str:
+def code_of(item: CatalogueItemView) -> str:
     """An item's code in the catalogue."""
     return str(item["facets"].get("identity", {}).get("code", ""))
 
@@ -117,7 +118,7 @@ class Others:
     lumens: float = 0.0
     watts: float = 0.0
     known: bool = True
-    site_values: tuple[Mapping[str, Json], ...] = ()
+    site_values: tuple[Mapping[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -140,12 +141,12 @@ class Neighbour:
         What was read of its kind.
     """
 
-    group: Record
-    kind: Record
-    judged: Mapping[str, Json] = field(default_factory=dict)
-    doubts: Sequence[Mapping[str, Json]] = ()
+    group: GroupView
+    kind: KindView
+    judged: Judgement = field(default_factory=Judgement)
+    doubts: Sequence[Facts] = ()
     others: Others = field(default_factory=Others)
-    plan: Mapping[str, Json] | None = None
+    plan: PlanInShort | None = None
     read_of_kind: ReadOfKind = NOTHING_READ
 
     @property
@@ -182,18 +183,18 @@ class Body:
         What was read of its kind, over all groups.
     """
 
-    group: Record
-    kind: Record
-    room: Record
-    site: Record
-    judged: Mapping[str, Json]
+    group: GroupView
+    kind: KindView
+    room: RoomView
+    site: SiteView
+    judged: Judgement
     catalogue: Catalogue
-    money: Mapping[str, Json]
+    money: Facet
     tables: Tables
     others: Others = field(default_factory=Others)
     partner: Neighbour | None = None
-    doubts: Sequence[Mapping[str, Json]] = ()
-    unpaired: Mapping[str, Json] | None = None
+    doubts: Sequence[Facts] = ()
+    unpaired: Said | None = None
     read_of_kind: ReadOfKind = NOTHING_READ
 
     @cached_property
@@ -216,20 +217,20 @@ class Body:
             read_of_kind=there.read_of_kind,
         )
 
-    def of_kind(self, facet: str) -> Mapping[str, Json]:
+    def of_kind(self, name: str) -> Facet:
         """A facet of the kind; empty where nothing was entered."""
-        return self.kind["facets"].get(facet) or {}
+        return cast("Facet", self.kind["facets"].get(name) or {})
 
-    def of_group(self, facet: str) -> Mapping[str, Json]:
+    def of_group(self, name: str) -> Facet:
         """A facet of the group; empty where nothing was entered."""
-        return self.group["facets"].get(facet) or {}
+        return cast("Facet", self.group["facets"].get(name) or {})
 
-    def of_room(self, facet: str) -> Mapping[str, Json]:
+    def of_room(self, name: str) -> Facet:
         """A facet of the room; empty where nothing was entered."""
-        return self.room["facets"].get(facet) or {}
+        return cast("Facet", self.room["facets"].get(name) or {})
 
     @cached_property
-    def settings(self) -> Mapping[str, Json]:
+    def settings(self) -> Facet:
         """The site's settings."""
         return self.site["facets"].get("settings") or {}
 
@@ -313,12 +314,12 @@ class Body:
         return self.of_room("identity").get("space_type")
 
     @cached_property
-    def space_row(self) -> Mapping[str, Json] | None:
+    def space_row(self) -> Row | None:
         """The row of `spaces` for the room; None where the space was not said or has none."""
         return next((row for row in self.tables["spaces"]["rows"] if row["space"] == self.space_type), None)
 
     @cached_property
-    def body_row(self) -> Mapping[str, Json] | None:
+    def body_row(self) -> Row | None:
         """The row of `bodies` for the kind: its body and optic, else its body's usual optic; None for others."""
         housing = self.of_kind("housing")
         rows = [row for row in self.tables["bodies"]["rows"] if row["body"] == housing.get("body")]

@@ -6,20 +6,19 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
-from typing import Any
 
 from spanwalk.rules import driver as driver_rules
 from spanwalk.rules import light
 from spanwalk.rules.ambient import check_cold, check_heat, worst_of
 from spanwalk.rules.arrangements import layout as layouts
-from spanwalk.rules.arrangements.body import Body, Record, code_of
+from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import optic_share
 from spanwalk.rules.arrangements.packs import Packed, duty_checks
 from spanwalk.rules.arrangements.wiring import HERE, NEIGHBOUR, Wiring
 from spanwalk.rules.checks import Check, fails, passes, worst
-
-Json = Any
+from spanwalk.rules.record_types import CatalogueItemView
+from spanwalk.rules.record_view import Facet
 
 
 @dataclass(frozen=True)
@@ -43,7 +42,7 @@ class Candidate:
     """
 
     layout: Layout
-    driver: Record
+    driver: CatalogueItemView
     wiring: Wiring
     checks: tuple[Check, ...]
     lumens_each: float | None
@@ -65,7 +64,7 @@ class Candidate:
         return HERE if self.layout.feeds else NEIGHBOUR
 
     @cached_property
-    def own_bars(self) -> tuple[Record, ...]:
+    def own_bars(self) -> tuple[CatalogueItemView, ...]:
         """Catalogue items of the bars of one body, as they are wired."""
         return tuple(bar.spot.bar for bar in self.wiring.bars if bar.spot.body == self._body)
 
@@ -95,7 +94,7 @@ class Candidate:
         return max(bar.ma for bar in self.wiring.bars if bar.spot.body == self._body)
 
 
-def arrangement(layout: Layout, driver: Record, wiring: Wiring) -> str:
+def arrangement(layout: Layout, driver: CatalogueItemView, wiring: Wiring) -> str:
     """What a layout with its drivers is called."""
     if layout.feeds == 0:
         return f"{layout.name}; fed from the neighbour"
@@ -188,6 +187,6 @@ class Lamplight:
         return sum(light.lumens_then(taken, *self._bars[item], *self._shares) for item, taken in watts.items())
 
 
-def _efficacy(bar: Mapping[str, Json], hours: float) -> tuple[float, float]:
+def _efficacy(bar: Facet, hours: float) -> tuple[float, float]:
     """Lumens per watt of a bar, and the share of them kept after so many hours."""
     return bar["lumens_per_w"], light.led_depreciation(hours, bar["l70_h"])

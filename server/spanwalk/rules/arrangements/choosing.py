@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
-from typing import Any, Protocol
+from typing import Protocol
 
 from spanwalk.rules.arrangements import (
     bars_end_to_end,
@@ -19,7 +19,7 @@ from spanwalk.rules.arrangements import (
     one_bar_in_each_row,
     shared_ballast,
 )
-from spanwalk.rules.arrangements.body import Body, Record, code_of
+from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import (
     LAYOUT_CHECKS,
     Candidate,
@@ -31,13 +31,14 @@ from spanwalk.rules.arrangements.economics import Worth, Worths
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.packs import Packed, Packs
+from spanwalk.rules.arrangements.plan_types import RejectedTold
 from spanwalk.rules.arrangements.serving import Fed, Places, Refused, Served, served
 from spanwalk.rules.arrangements.wanted import Wanted, check_light, judge_light, wanted_light
 from spanwalk.rules.checks import FAILS, PASSES, Check, fails, first_failed, plain
 from spanwalk.rules.light import Judgement
+from spanwalk.rules.record_types import CatalogueItemView
 
-Json = Any
-Told = dict[str, Json]
+Told = RejectedTold
 Rejected = Callable[[], Told]
 """A rejected candidate, told by its name and the check that failed when somebody asks."""
 NEVER = float("inf")
@@ -55,7 +56,7 @@ class Kind(Protocol):
         """Its layouts."""
 
 
-KINDS: tuple[Any, ...] = (one_bar_in_each_row, bars_end_to_end, fewer_rows, shared_ballast, fed_from_neighbour)
+KINDS: tuple[Kind, ...] = (one_bar_in_each_row, bars_end_to_end, fewer_rows, shared_ballast, fed_from_neighbour)
 
 
 @dataclass(frozen=True)
@@ -78,7 +79,7 @@ class Judged:
     worth: Worth
 
     @property
-    def rank(self) -> tuple[Json, ...]:
+    def rank(self) -> tuple[bool, float, float, float, str]:
         """Sure ones first, then the lowest life-cycle cost to the cent, watts, cost, and at last the name."""
         lcc = round(self.worth.result.lcc, 2) if self.worth.result else NEVER
         cost = round(self.worth.cost, 2) if self.worth.cost is not None else NEVER
@@ -228,7 +229,7 @@ def _rejected(layout: Layout, failed: Check) -> Told:
     return _told(layout.name, failed)
 
 
-def _rejected_at(layout: Layout, driver: Record, fed: Fed, failed: Check) -> Told:
+def _rejected_at(layout: Layout, driver: CatalogueItemView, fed: Fed, failed: Check) -> Told:
     return _told(arrangement(layout, driver, fed.wiring), failed)
 
 

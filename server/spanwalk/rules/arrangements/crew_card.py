@@ -3,11 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import cast
 
 from spanwalk.rules.arrangements import cautions
-from spanwalk.rules.arrangements.body import Record
-from spanwalk.rules.arrangements.crew_step import Said, Step, line, step
+from spanwalk.rules.arrangements.card_types import (
+    Accessory,
+    CardBar,
+    CardDriver,
+    CardFacts,
+    CardRow,
+    CrewCard,
+    Remove,
+    Supply,
+)
+from spanwalk.rules.arrangements.crew_step import Step, line, step
 from spanwalk.rules.arrangements.crew_wiring import (
     control_step,
     frozen_wiring,
@@ -19,16 +28,26 @@ from spanwalk.rules.arrangements.crew_wiring import (
     seen_from_neighbour,
 )
 from spanwalk.rules.arrangements.emergency_steps import cautions_at, checks_at, with_emergency
+from spanwalk.rules.arrangements.plan_types import (
+    DriverTold,
+    EmergencyTold,
+    PlanInShort,
+    Proposal,
+    proposal_of,
+)
 from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.record_types import CatalogueItemView, GroupView, KindView
+from spanwalk.rules.record_view import Facet
+from spanwalk.rules.said import Said
 from spanwalk.rules.survey import facet
 
-Json = Any
+SUPPLY = ("volts", "panel", "circuit", "switching")
 CHECKS = ["leads-removed-or-capped", "sockets-proved-dead", "earth-checked", "label-on"]
 """Ticks without which a fixture is not done; the choices of `installation.checks` in the spec."""
 PACK = "emergency-pack"
 
 
-def crew_card(plan: Mapping[str, Json], group: Record, kind: Record, items: Mapping[str, Record]) -> dict[str, Json]:
+def crew_card(plan: PlanInShort, group: GroupView, kind: KindView, items: Mapping[str, CatalogueItemView]) -> CrewCard:
     """The frozen figures of a conversion.
 
     Parameters
@@ -56,14 +75,14 @@ def crew_card(plan: Mapping[str, Json], group: Record, kind: Record, items: Mapp
         (group, room and mark of the body that shares the ballast) and ``site_values``: the figures
         set for the site on which the choice rests (codes and facts).
     """
-    proposal = plan["proposal"]
-    emergency = proposal["emergency"] or {"duty": "none", "positions": []}
+    proposal = proposal_of(plan)
+    emergency: EmergencyTold = proposal["emergency"] or {"duty": "none", "positions": []}
     lamps, supply, duty = facet(kind, "lamps"), facet(group, "supply"), facet(group, "duty")
     wired, magnet_holds = facet(kind, "wiring"), str(facet(kind, "housing").get("magnet_holds", NOT_SEEN))
     cavities = int(lamps.get("lamps_end_to_end", 1))
     bars = [items[each] for each in proposal["fill_items"]]
     driver = _driver(proposal, items)
-    card = {
+    card: CardFacts = {
         "arrangement": proposal["arrangement"],
         "kind": proposal["kind"],
         "remove": _remove(plan, kind),
@@ -79,56 +98,53 @@ def crew_card(plan: Mapping[str, Json], group: Record, kind: Record, items: Mapp
         "fed_from_neighbour": proposal["feeds"] == 0,
         "feeds_neighbour": proposal["feeds"] > 1,
         "feeds": wired.get("feeds", NOT_SEEN),
-        "supply": {name: supply[name] for name in ("volts", "panel", "circuit", "switching") if name in supply},
+        "supply": cast("Supply", {name: cast("Facet", supply)[name] for name in SUPPLY if name in supply}),
         "control": {
             "wanted": duty.get("control_wanted", "none"),
             "pair": wired.get("control_pair", NOT_SEEN),
             "driver": _dims(proposal, items),
         },
-        "emergency": dict(emergency),
+        "emergency": emergency.copy(),
         "accessories": _accessories(proposal, items),
         "cautions": list(plan["cautions"]),
         "cautions_at": cautions_at(plan["cautions"], emergency, str(supply.get("volts", ""))),
         "checks": list(CHECKS),
         "checks_at": checks_at(emergency),
     }
-    card |= {"partner": dict(plan["partner"])} if plan.get("partner") else {}
-    card |= {"site_values": list(plan["site_values"])} if plan["site_values"] else {}
-    return card | {"steps": steps(card), "stops": stops(card)}
+    if partner := plan.get("partner"):
+        card["partner"] = partner.copy()
+    if plan["site_values"]:
+        card["site_values"] = list(plan["site_values"])
+    return {**card, "steps": steps(card), "stops": stops(card)}
 
 
-def _bar(item: Record) -> dict[str, Json]:
+def _bar(item: CatalogueItemView) -> CardBar:
     identity, bar = facet(item, "identity"), facet(item, "bar")
     return {
         "name": identity["code"],
-        "title": identity.get("name", ""),
         "length_ticks": bar["length_ticks"],
         "lit_ticks": bar["lit_ticks"],
     }
 
 
-def _held(bars: Sequence[Record], magnet_holds: str) -> str:
+def _held(bars: Sequence[CatalogueItemView], magnet_holds: str) -> str:
     """By what the bars are held: a way that all of them have."""
     ways = [set(facet(each, "bar").get("fixing", ())) for each in bars]
     return hold(set.intersection(*ways) if ways else (), magnet_holds)
 
 
-def _row(row: int, bars: list[dict[str, Json]], cavities: int, proposal: Mapping[str, Json]) -> dict[str, Json]:
+def _row(row: int, bars: list[CardBar], cavities: int, proposal: Proposal) -> CardRow:
     dark = row not in proposal["rows"]
     return {
         "row": row,
         "cavities": cavities,
-        "bars": []
-        if dark
-        else [
-            {"name": bar["name"], "length_ticks": bar["length_ticks"], "lit_ticks": bar["lit_ticks"]} for bar in bars
-        ],
+        "bars": [] if dark else [bar.copy() for bar in bars],
         "gap_each_end_ticks": None if dark else proposal["gap_each_end_ticks"],
         "dark": dark,
     }
 
 
-def _driver(proposal: Mapping[str, Json], items: Mapping[str, Record]) -> dict[str, Json] | None:
+def _driver(proposal: Proposal, items: Mapping[str, CatalogueItemView]) -> CardDriver | None:
     if proposal["feeds"] == 0:
         return None
     identity = facet(items[proposal["driver_item"]], "identity")
@@ -141,22 +157,21 @@ def _driver(proposal: Mapping[str, Json], items: Mapping[str, Record]) -> dict[s
     }
 
 
-def _wiring(proposal: Mapping[str, Json]) -> Sequence[Mapping[str, Json]]:
+def _wiring(proposal: Proposal) -> Sequence[DriverTold]:
     """The drivers that feed this body's bars, told as it is seen from this body."""
     if proposal["feeds"] == 0:
         return seen_from_neighbour(proposal.get("neighbour_wiring", ()))
-    wiring: Sequence[Mapping[str, Json]] = proposal.get("wiring", ())
-    return wiring
+    return proposal.get("wiring", ())
 
 
-def _dims(proposal: Mapping[str, Json], items: Mapping[str, Record]) -> bool:
+def _dims(proposal: Proposal, items: Mapping[str, CatalogueItemView]) -> bool:
     """Whether the driver in this body has control leads."""
     if proposal["feeds"] == 0:
         return False
     return bool(facet(items[proposal["driver_item"]], "driver").get("dimming", "none") != "none")
 
 
-def _remove(plan: Mapping[str, Json], kind: Record) -> dict[str, Json]:
+def _remove(plan: PlanInShort, kind: KindView) -> Remove:
     """What comes out of one fixture."""
     waste, fixtures = plan["waste"], plan["fixtures"]
     return {
@@ -168,18 +183,20 @@ def _remove(plan: Mapping[str, Json], kind: Record) -> dict[str, Json]:
     }
 
 
-def _accessories(proposal: Mapping[str, Json], items: Mapping[str, Record]) -> list[dict[str, Json]]:
-    found = []
+def _accessories(proposal: Proposal, items: Mapping[str, CatalogueItemView]) -> list[Accessory]:
+    found: list[Accessory] = []
     for part in proposal["parts"]:
         item = items[part["item"]]
         if item["facets"].get("accessory"):
             purpose = facet(item, "accessory")["purpose"]
-            only = {"positions": list(proposal["emergency"]["positions"])} if purpose == PACK else {}
-            found.append({"name": part["code"], "purpose": purpose, "in_the_group": part["count"]} | only)
+            accessory: Accessory = {"name": part["code"], "purpose": purpose, "in_the_group": part["count"]}
+            if purpose == PACK:
+                accessory["positions"] = list(cast("EmergencyTold", proposal["emergency"])["positions"])
+            found.append(accessory)
     return found
 
 
-def steps(card: Mapping[str, Json]) -> list[Step]:
+def steps(card: CardFacts) -> list[Step]:
     """What to do, in the order of safe work, each step with the cautions that are read there.
 
     >>> card = {"remove": {"lamps": 2, "lamp": "T8 4 ft", "ballasts": 0, "ballast": "none", "pcb": "not suspect"},
@@ -198,7 +215,7 @@ _LIVE_STEPS = (step("close-and-restore"), step("prove-sockets"), step("look"))
 """What is done with power on: the sockets are proved before anything is tried."""
 
 
-def _dead_steps(card: Mapping[str, Json]) -> list[Step]:
+def _dead_steps(card: CardFacts) -> list[Step]:
     """All that is done isolated, locked out and proved dead."""
     remove, supply, wiring = card["remove"], card["supply"], card["wiring"]
     found = [_isolate(card), step("prove-dead"), step("take-lamps", lamps=remove["lamps"], lamp=remove["lamp"])]
@@ -229,7 +246,7 @@ def _dead_steps(card: Mapping[str, Json]) -> list[Step]:
     return [*found, step("check-earth"), step("label-and-notice")]
 
 
-def _isolate(card: Mapping[str, Json]) -> Step:
+def _isolate(card: CardFacts) -> Step:
     """The lock point, and what else comes into the body as far as the survey knows."""
     supply, partner = card["supply"], card.get("partner")
     lines = []
@@ -243,9 +260,9 @@ def _isolate(card: Mapping[str, Json]) -> Step:
     return step("isolate", *lines, **facts)
 
 
-def _lay(card: Mapping[str, Json]) -> list[Step]:
+def _lay(card: CardFacts) -> list[Step]:
     """The bars row by row; rows that take the same bars are one step."""
-    alike: dict[tuple[str, Json], list[Mapping[str, Json]]] = {}
+    alike: dict[tuple[str, int | None], list[CardRow]] = {}
     for row in card["rows"]:
         if not row["dark"]:
             names = " + ".join(bar["name"] for bar in row["bars"])
@@ -253,7 +270,7 @@ def _lay(card: Mapping[str, Json]) -> list[Step]:
     return [_lay_rows(rows, names, gap, card) for (names, gap), rows in alike.items()]
 
 
-def _lay_rows(rows: Sequence[Mapping[str, Json]], names: str, gap: Json, card: Mapping[str, Json]) -> Step:
+def _lay_rows(rows: Sequence[CardRow], names: str, gap: int | None, card: CardFacts) -> Step:
     cavities = rows[0]["cavities"]
     lines = [line("each-cavity", cavities=cavities)] if cavities > 1 else []
     facts = {"row": [row["row"] for row in rows], "bars": names, "gap_each_end_ticks": gap}
@@ -261,7 +278,7 @@ def _lay_rows(rows: Sequence[Mapping[str, Json]], names: str, gap: Json, card: M
     return step("lay-bars", *lines, hold_line(card["bars_held"]), lead_end, **facts)
 
 
-def _connect_neighbour(card: Mapping[str, Json], cavities: int) -> Step:
+def _connect_neighbour(card: CardFacts, cavities: int) -> Step:
     """The bars of a body without a driver: which output over there feeds which bar here."""
     outputs = [
         output
@@ -275,10 +292,10 @@ def _connect_neighbour(card: Mapping[str, Json], cavities: int) -> Step:
 def _with_cautions(found: list[Step], codes: Sequence[str]) -> list[Step]:
     """Each caution at the first step that has its code."""
     placed = cautions.by_step(codes, [each["code"] for each in found])
-    return [each | {"cautions": here} if (here := placed.pop(each["code"], None)) else each for each in found]
+    return [{**each, "cautions": here} if (here := placed.pop(each["code"], None)) else each for each in found]
 
 
-def stops(card: Mapping[str, Json]) -> list[Said]:
+def stops(card: CardFacts) -> list[Said]:
     """What makes a crew stop and say so: whatever the survey, and so the plan, did not know of.
 
     The same eight on each card, with what this one expects to be found (common practice, no source).
@@ -293,5 +310,5 @@ def stops(card: Mapping[str, Json]) -> list[Said]:
     return [*found, *map(_stop, ("sockets", "insulation", "leak", "broken-lamp"))]
 
 
-def _stop(name: str, **facts: Json) -> Said:
+def _stop(name: str, **facts: object) -> Said:
     return {"code": f"plan.stop.{name}", "facts": facts}

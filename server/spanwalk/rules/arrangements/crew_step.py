@@ -2,16 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, TypedDict
-
-Json = Any
-
-
-class Said(TypedDict):
-    """A sentence of the words file by its code, with the facts that go into it; a fact may be such a sentence itself."""
-
-    code: str
-    facts: dict[str, Json]
+from spanwalk.rules.said import Said
 
 
 class Line(Said, total=False):
@@ -32,7 +23,7 @@ class Step(Said, total=False):
     positions: list[int]
 
 
-def step(name: str, /, *lines: Line, **facts: Json) -> Step:
+def step(name: str, /, *lines: Line, **facts: object) -> Step:
     """The step `plan.step.<name>`.
 
     >>> step("prove-dead")
@@ -42,7 +33,7 @@ def step(name: str, /, *lines: Line, **facts: Json) -> Step:
     return found | {"lines": list(lines)} if lines else found
 
 
-def line(name: str, /, **facts: Json) -> Line:
+def line(name: str, /, **facts: object) -> Line:
     """The line `plan.line.<name>` under a step.
 
     >>> line("spare", outputs=[2])

@@ -8,14 +8,15 @@ practice, no source; that 0–10 V leads joined to one another dim to the least 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any, TypedDict
 
-from spanwalk.rules.arrangements.body import Record
+from spanwalk.rules.arrangements.card_types import WiredBar, WiredDriver, WiredOutput
 from spanwalk.rules.arrangements.crew_step import Line, Step, line, step
+from spanwalk.rules.arrangements.plan_types import BarTold, DriverTold, EmergencyTold, OutputTold, PackTold
 from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.record_types import CatalogueItemView
+from spanwalk.rules.record_view import Facet
 from spanwalk.rules.survey import facet
 
-Json = Any
 NOT_SAID = "not-said"
 TWO_LINES_VOLTS = ("208", "240", "480")
 """Supplies that may be two lines without a neutral in North America (common practice)."""
@@ -30,41 +31,8 @@ WITHOUT_MAGNETS = ("bracket", "clips", "screws")
 """Other ways to hold an item, the one that drills nothing first."""
 
 
-class WiredBar(TypedDict):
-    """A bar on an output: in this body (`here`) or the `neighbour`'s, by row, cavity and place in the cavity."""
-
-    body: str
-    row: int
-    cavity: int
-    place: int
-    bar: str
-
-
-class WiredOutput(TypedDict):
-    """An output in use and how its bars are joined: `alone`, `in-series` or `in-parallel`."""
-
-    output: int
-    joined: str
-    bars: list[WiredBar]
-
-
-class WiredDriver(TypedDict):
-    """One driver of one body as its card carries it; lengths in ticks of 1/320 mm."""
-
-    driver: str
-    number: int
-    setting_ma: int
-    set_by: str
-    hold: str
-    lead_ends: str
-    lead_gap_ticks: int | None
-    length_ticks: int | None
-    outputs: list[WiredOutput]
-    spare_outputs: list[int]
-
-
 def frozen_wiring(
-    wiring: Iterable[Mapping[str, Json]], items: Mapping[str, Record], magnet_holds: str
+    wiring: Iterable[DriverTold], items: Mapping[str, CatalogueItemView], magnet_holds: str
 ) -> list[WiredDriver]:
     """The arrangement's wiring with what the catalogue says of each driver; without watts.
 
@@ -80,7 +48,7 @@ def frozen_wiring(
     return [_frozen_driver(each, facet(items.get(each["item"]), "driver"), magnet_holds) for each in wiring]
 
 
-def _frozen_driver(wired: Mapping[str, Json], driver: Mapping[str, Json], magnet_holds: str) -> WiredDriver:
+def _frozen_driver(wired: DriverTold, driver: Facet, magnet_holds: str) -> WiredDriver:
     return {
         "driver": wired["driver"],
         "number": wired["number"],
@@ -95,7 +63,7 @@ def _frozen_driver(wired: Mapping[str, Json], driver: Mapping[str, Json], magnet
     }
 
 
-def _frozen_output(output: Mapping[str, Json]) -> WiredOutput:
+def _frozen_output(output: OutputTold) -> WiredOutput:
     bars: list[WiredBar] = [
         {"body": each["body"], "row": each["row"], "cavity": each["cavity"], "place": each["place"], "bar": each["bar"]}
         for each in output["bars"]
@@ -103,10 +71,10 @@ def _frozen_output(output: Mapping[str, Json]) -> WiredOutput:
     return {"output": output["output"], "joined": output["joined"], "bars": bars}
 
 
-def seen_from_neighbour(wiring: Iterable[Mapping[str, Json]]) -> list[dict[str, Json]]:
+def seen_from_neighbour(wiring: Iterable[DriverTold]) -> list[DriverTold]:
     """The wiring of a pair as the other body sees it: what is here for one is the neighbour's for the other."""
 
-    def turned(bar: Mapping[str, Json]) -> dict[str, Json]:
+    def turned(bar: BarTold) -> BarTold:
         return {**bar, "body": "here" if bar["body"] == "neighbour" else "neighbour"}
 
     return [
@@ -185,7 +153,7 @@ def _supply(wired: WiredDriver, volts: str) -> Step:
     return step("connect-supply", *([line("two-lines", volts=volts)] if volts in TWO_LINES_VOLTS else []), **facts)
 
 
-def join_steps(wiring: Sequence[WiredDriver], cavities: int, emergency: Mapping[str, Json]) -> list[Step]:
+def join_steps(wiring: Sequence[WiredDriver], cavities: int, emergency: EmergencyTold) -> list[Step]:
     """The outputs of each driver joined to their bars, spare ones capped.
 
     Parameters
@@ -200,7 +168,7 @@ def join_steps(wiring: Sequence[WiredDriver], cavities: int, emergency: Mapping[
     return [_join(each, cavities, emergency) for each in wiring]
 
 
-def _join(wired: WiredDriver, cavities: int, emergency: Mapping[str, Json]) -> Step:
+def _join(wired: WiredDriver, cavities: int, emergency: EmergencyTold) -> Step:
     lines = [*output_lines(wired["outputs"], cavities), *_through_pack(wired, emergency)]
     if any(bar["body"] == "neighbour" for output in wired["outputs"] for bar in output["bars"]):
         lines.append(line("to-neighbour"))
@@ -209,17 +177,19 @@ def _join(wired: WiredDriver, cavities: int, emergency: Mapping[str, Json]) -> S
     return step("connect-bars", *lines, driver=wired["driver"], number=wired["number"])
 
 
-def _through_pack(wired: WiredDriver, emergency: Mapping[str, Json]) -> list[Line]:
+def _through_pack(wired: WiredDriver, emergency: EmergencyTold) -> list[Line]:
     pack = emergency.get("pack")
     if not pack or not any(_is_on_pack(bar, pack) for output in wired["outputs"] for bar in output["bars"]):
         return []
     return [
-        line("through-pack", bar=pack["bar"], row=pack["row"], pack=pack["pack"])
-        | {"positions": list(emergency["positions"])}
+        {
+            **line("through-pack", bar=pack["bar"], row=pack["row"], pack=pack["pack"]),
+            "positions": list(emergency["positions"]),
+        }
     ]
 
 
-def _is_on_pack(bar: WiredBar, pack: Mapping[str, Json]) -> bool:
+def _is_on_pack(bar: WiredBar, pack: PackTold) -> bool:
     """Whether it is the one bar that the pack lights: in its row and place, the first cavity of this body."""
     return (bar["body"], bar["row"], bar["cavity"], bar["place"]) == ("here", pack["row"], 1, pack["place"])
 
@@ -257,8 +227,7 @@ def _where(bar: WiredBar, cavities: int, several: bool) -> Line:
         name = "bar-at-place-in-cavity" if several else "bar-at-cavity"
     elif several:
         name = "bar-at-place"
-    facts = {each: bar[each] for each in ("bar", "row", "cavity", "place")}
-    here = line(name, **facts)
+    here = line(name, bar=bar["bar"], row=bar["row"], cavity=bar["cavity"], place=bar["place"])
     return here if bar["body"] == "here" else line("bar-of-neighbour", bar=here)
 
 

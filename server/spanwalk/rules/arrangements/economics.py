@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
+from typing import cast
 
 from spanwalk.rules import energy, money
 from spanwalk.rules.arrangements import layout as layouts
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Candidate
 from spanwalk.rules.arrangements.now import Now
+from spanwalk.rules.arrangements.plan_types import Part
 from spanwalk.rules.driver import NOT_SEEN
-
-Json = Any
+from spanwalk.rules.record_view import Facet
 
 
 @dataclass(frozen=True)
@@ -23,7 +23,7 @@ class Worth:
     kwh_now: float | None
     kwh_then: float | None
     kw_saved: float | None
-    parts: tuple[dict[str, Json], ...]
+    parts: tuple[Part, ...]
     minutes: float
     cost: float | None
     rebate: float | None
@@ -100,7 +100,7 @@ class Worths:
             kwh_now, kwh_then, kw_saved, tuple(parts), minutes, cost, back, result, saved_energy, terms, saved_kg, ()
         )
 
-    def _parts(self, candidate: Candidate) -> tuple[list[dict[str, Json]], float, list[str]]:
+    def _parts(self, candidate: Candidate) -> tuple[list[Part], float, list[str]]:
         """What is bought for the group: items with number, price and minutes; and the codes without a price."""
         number: dict[str, int] = {}
         fixtures, catalogue = self._body.fixtures, self._body.catalogue
@@ -115,7 +115,8 @@ class Worths:
         sensor = catalogue.accessory(self._sensor) if self._sensor else None
         if sensor is not None:
             number[sensor["id"]] = fixtures
-        parts, minutes, unpriced = [], 0.0, []
+        parts: list[Part] = []
+        minutes, unpriced = 0.0, []
         for item_id, count in number.items():
             code, price = code_of(catalogue.by_id[item_id]), catalogue.prices.get(item_id)
             each = None if price is None else price["each"]
@@ -125,9 +126,9 @@ class Worths:
                 unpriced.append(f"price of {code}")
         return parts, minutes, unpriced
 
-    def _cost(self, parts: list[dict[str, Json]], minutes: float) -> float:
+    def _cost(self, parts: list[Part], minutes: float) -> float:
         set_ = self._body.money
-        goods = float(sum(part["count"] * part["each"] for part in parts))
+        goods = float(sum(part["count"] * cast("float", part["each"]) for part in parts))
         labour = minutes / 60 * float(set_["labour_per_h"])
         hire = money.hire_days(minutes) * float(set_.get("lift_per_day", 0)) if self._platform else 0.0
         return goods + labour + hire + self._lamps + self._ballasts
@@ -154,7 +155,7 @@ UNCOUNTED = {
 """Prices that count as nothing where nobody entered them, and are said to."""
 
 
-def uncounted(body: Body, parts: Iterable[Mapping[str, Any]]) -> list[str]:
+def uncounted(body: Body, parts: Iterable[Part]) -> list[str]:
     """What is left out of the money of a plan, for want of a price or of minutes.
 
     Parameters
@@ -211,7 +212,7 @@ def _peak_price(body: Body) -> float:
     return energy.demand_year(1.0, float(body.money.get("demand_per_kw_month", 0))) * float(row["share"])
 
 
-def terms_of(set_: Mapping[str, Json]) -> tuple[money.Terms | None, list[str]]:
+def terms_of(set_: Facet) -> tuple[money.Terms | None, list[str]]:
     """Discount, rise of prices and years from a site's money record; None, and what is missing, where anything needed is.
 
     Parameters

@@ -6,14 +6,14 @@ its ``positions``; what carries none is for all. The page picks with pwa/views/c
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from spanwalk.rules.arrangements import crew_step
+from spanwalk.rules.arrangements.card_types import CheckAt
 from spanwalk.rules.arrangements.crew_step import Step
+from spanwalk.rules.arrangements.plan_types import EmergencyTold
 from spanwalk.rules.emergency import BATTERY, SECOND_SOURCE
 
-Json = Any
 AT_POSITIONS = (
     "emergency",
     "battery-stays-live",
@@ -28,7 +28,7 @@ SECOND_SOURCE_CHECKS = ("second-source-proved-dead",)
 """Ticks that block 'done' at emergency fixtures, beside those of every fixture."""
 
 
-def with_emergency(steps: Sequence[Step], emergency: Mapping[str, Json]) -> list[Step]:
+def with_emergency(steps: Sequence[Step], emergency: EmergencyTold) -> list[Step]:
     """The steps of a conversion with those of its emergency fixtures among them, each with its positions, in working order.
 
     A second source is isolated after the named circuit and proved dead with it. An old pack comes out before a lamp is
@@ -73,11 +73,11 @@ def _at(steps: Sequence[Step], codes: tuple[str, ...], otherwise: int) -> int:
     return next((place for place, step in enumerate(steps) if step["code"] in codes), otherwise)
 
 
-def _of_duty(emergency: Mapping[str, Json]) -> tuple[list[Step], list[Step], list[Step], list[Step]]:
+def _of_duty(emergency: EmergencyTold) -> tuple[list[Step], list[Step], list[Step], list[Step]]:
     """Steps before the proof, right after it, before earth is checked, and at the end."""
     positions = list(emergency["positions"])
 
-    def step(name: str, /, **facts: Json) -> Step:
+    def step(name: str, /, **facts: object) -> Step:
         found = crew_step.step(name, **facts)
         found["positions"] = positions
         return found
@@ -111,13 +111,15 @@ def _of_duty(emergency: Mapping[str, Json]) -> tuple[list[Step], list[Step], lis
     ]
     test = step(
         "test-pack",
-        **{name: pack[name] for name in ("row", "wanted_min", "lasts_min")},
+        row=pack["row"],
+        wanted_min=pack["wanted_min"],
+        lasts_min=pack["lasts_min"],
         then_lm=pack["then_lm"] or "not known",
     )
     return [], out, fitting, [step("charge"), test]
 
 
-def checks_at(emergency: Mapping[str, Json]) -> list[dict[str, Json]]:
+def checks_at(emergency: EmergencyTold) -> list[CheckAt]:
     """Ticks for emergency fixtures only, each with its positions; see `BATTERY_CHECKS`.
 
     Parameters
@@ -125,13 +127,13 @@ def checks_at(emergency: Mapping[str, Json]) -> list[dict[str, Json]]:
     emergency : mapping
         `emergency` of a card.
     """
-    duty, pack = emergency["duty"], emergency.get("pack") or {}
+    duty, pack = emergency["duty"], emergency.get("pack")
     checks = SECOND_SOURCE_CHECKS if duty in SECOND_SOURCE else BATTERY_CHECKS if duty == BATTERY and pack else ()
-    wanted = [check for check in checks if check != "unswitched-feed-on" or pack.get("unswitched_feed")]
+    wanted = [check for check in checks if check != "unswitched-feed-on" or (pack and pack.get("unswitched_feed"))]
     return [{"check": check, "positions": list(emergency["positions"])} for check in wanted]
 
 
-def cautions_at(cautions: Sequence[str], emergency: Mapping[str, Json], volts: str) -> dict[str, list[int]]:
+def cautions_at(cautions: Sequence[str], emergency: EmergencyTold, volts: str) -> dict[str, list[int]]:
     """Which of the cautions of a group are for its emergency fixtures only, with their positions.
 
     Parameters

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import replace
-from typing import Any
 
-from spanwalk.rules.arrangements.body import Body, Record, code_of
+from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import arrangement
 from spanwalk.rules.arrangements.layout import Layout, fills
+from spanwalk.rules.arrangements.plan_types import Proposal
 from spanwalk.rules.arrangements.serving import Fed, Served, served
-
-Json = Any
+from spanwalk.rules.record_types import CatalogueItemView
 
 
 def applies(body: Body) -> bool:
@@ -30,7 +29,7 @@ def propose(body: Body) -> Iterator[Layout]:
             yield Layout("fed_from_neighbour", rows, fill, body.cavities_in_a_row, fit, feeds=0)
 
 
-def feeding(body: Body, layout: Layout) -> tuple[Record, Fed] | None:
+def feeding(body: Body, layout: Layout) -> tuple[CatalogueItemView, Fed] | None:
     """The driver that the neighbour's plan proposes, with what it does for both bodies; None if it is not offered any more.
 
     Parameters
@@ -40,7 +39,8 @@ def feeding(body: Body, layout: Layout) -> tuple[Record, Fed] | None:
     layout : Layout
         Its layout, which is the neighbour's.
     """
-    theirs, wanted = replace(layout, kind="shared_ballast", feeds=2), (followed(body) or {}).get("arrangement")
+    theirs, proposal = replace(layout, kind="shared_ballast", feeds=2), followed(body)
+    wanted = None if proposal is None else proposal["arrangement"]
     for each in served(body.catalogue, theirs):
         for fed in each.good if isinstance(each, Served) else ():
             if arrangement(theirs, each.driver, fed.wiring) == wanted:
@@ -48,8 +48,8 @@ def feeding(body: Body, layout: Layout) -> tuple[Record, Fed] | None:
     return None
 
 
-def followed(body: Body) -> Mapping[str, Json] | None:
+def followed(body: Body) -> Proposal | None:
     """What the neighbour's plan proposes, if it does."""
     plan = body.partner.plan if body.partner else None
-    proposal: Mapping[str, Json] | None = plan["proposal"] if plan else None
+    proposal = plan["proposal"] if plan else None
     return proposal

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property, lru_cache
 from itertools import groupby, pairwise
-from typing import Any
+from typing import cast
 
-from spanwalk.rules.arrangements.body import Body, Record, code_of
+from spanwalk.rules.arrangements.body import Body, code_of
+from spanwalk.rules.arrangements.plan_types import DarkAndLit
 from spanwalk.rules.by_lamp import is_by_lamp
 from spanwalk.rules.checks import Check, cannot_tell, fails, passes
 from spanwalk.rules.fit import joints_ticks
+from spanwalk.rules.judgement_types import Fit
+from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.trials import is_accepted
 
-Json = Any
 ROWS_WITHOUT = {2: ((1,),), 3: ((2,), (1, 3)), 4: ((2, 3), (1, 4)), 5: ((1, 3, 5), (2, 4)), 6: ((1, 3, 4, 6), (2, 5))}
 """Rows that may be used where some stay empty, as even as they go."""
 
@@ -50,9 +52,9 @@ class Layout:
 
     kind: str
     rows: tuple[int, ...]
-    fill: tuple[Record, ...]
+    fill: tuple[CatalogueItemView, ...]
     cavities: int
-    fit: Mapping[str, Json]
+    fit: Fit
     feeds: int = 1
 
     @cached_property
@@ -63,7 +65,7 @@ class Layout:
         return f"{fill} in row{'s' if len(self.rows) > 1 else ''} {', '.join(map(str, self.rows))}"
 
 
-def fills(body: Body) -> Iterator[tuple[tuple[Record, ...], Mapping[str, Json]]]:
+def fills(body: Body) -> Iterator[tuple[tuple[CatalogueItemView, ...], Fit]]:
     """What may fill a cavity, with its verdict: every fit that was judged, of bars still in the catalogue."""
     for fit in body.judged.get("fits", []):
         bars = tuple(body.catalogue.by_id[each] for each in fit["bars"] if each in body.catalogue.by_id)
@@ -100,7 +102,7 @@ def check_fit(body: Body, layout: Layout) -> Check:
 
 @lru_cache(maxsize=CHECKS_KEPT)
 def _fit(bars: str, verdict: str, clearance: int | None, by_lamp: bool = False) -> Check:
-    facts: dict[str, Json] = {"bars": bars}
+    facts: dict[str, object] = {"bars": bars}
     if clearance is not None:
         facts["clearance_ticks"] = clearance
     if verdict == "fits":
@@ -117,13 +119,16 @@ def _tried(body: Body, layout: Layout) -> Check:
     fit, bars = layout.fit, " + ".join(code_of(bar) for bar in layout.fill)
     if fit.get("refused"):
         return fails("fit-tried", bars=bars)
-    trial, clearance = fit["trial"], fit["clearance_ticks"]
+    trial, clearance = fit["trial"], cast("int", fit["clearance_ticks"])
     if fit["verdict"] == "fits" and clearance < 0:
         return passes("fit-tried", bars=bars, tried=trial["tried"])
     if fit["verdict"] != "tight" or trial["could_refuse"] is None:
         return _fit(bars, fit["verdict"], clearance, is_by_lamp(fit))
-    facts: dict[str, Json] = {"bars": bars, "short_by_ticks": -clearance} | {
-        name: trial[name] for name in ("tried", "close", "left", "could_refuse")
+    facts: dict[str, object] = {"bars": bars, "short_by_ticks": -clearance} | {
+        "tried": trial["tried"],
+        "close": trial["close"],
+        "left": trial["left"],
+        "could_refuse": trial["could_refuse"],
     }
     chosen = str(body.of_group("decision").get("arrangement", "")).startswith(f"{layout.name}; ")
     return (
@@ -194,7 +199,7 @@ def check_lit(body: Body, layout: Layout) -> Check:
     cavity = body.judged.get("trusted", {}).get("trusted_ticks")
     lit = sum(bar["facets"]["bar"]["lit_ticks"] for bar in layout.fill)
     if cavity is None and layout.fit.get("dark_ticks") is not None:
-        cavity = lit + layout.fit["dark_ticks"]
+        cavity = lit + cast("int", layout.fit["dark_ticks"])
     return _lit(lit, cavity)
 
 
@@ -234,7 +239,7 @@ def needs_clips(body: Body) -> bool:
     return str(body.of_kind("housing").get("magnet_holds", "not-seen")) != "yes"
 
 
-def dark_and_lit(body: Body, layout: Layout) -> dict[str, Json]:
+def dark_and_lit(body: Body, layout: Layout) -> DarkAndLit:
     """How much of a cavity is lit, and how long the dark ends are.
 
     Returns

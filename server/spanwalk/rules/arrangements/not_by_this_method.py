@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
 from spanwalk.rules.arrangements.body import Body
-
-Json = Any
+from spanwalk.rules.arrangements.plan_types import Instead
 
 
 def applies(body: Body) -> bool:
@@ -15,7 +13,7 @@ def applies(body: Body) -> bool:
     return any(True for _ in reasons(body))
 
 
-def reasons(body: Body) -> Iterator[dict[str, Json]]:
+def reasons(body: Body) -> Iterator[Instead]:
     """Each reason, with the code of what to do instead.
 
     Yields
@@ -38,5 +36,5 @@ def reasons(body: Body) -> Iterator[dict[str, Json]]:
         yield _reason("no-earth", "bring-an-earth-or-new-fixture")
 
 
-def _reason(code: str, instead: str, **facts: Json) -> dict[str, Json]:
+def _reason(code: str, instead: str, **facts: object) -> Instead:
     return {"code": f"plan.not.{code}", "instead": f"plan.instead.{instead}", "facts": facts}

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from spanwalk.rules import energy, light
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.record_view import Row
 
-Json = Any
-Row = Mapping[str, Json]
 ASSUMED_BALLAST = {"T12": "magnetic", "T8": "electronic", "T5": "electronic"}
 """Ballast taken where nobody saw it (common practice: what lamps of a diameter mostly came with)."""
 ASSUMED_PCT = {"ceiling_pct": 70, "walls_pct": 50, "floor_pct": 20}
@@ -175,7 +173,7 @@ def _lamps(body: Body) -> _Lamps:
     return _Lamps(lumens_row, ballast_row, (*assumed, *more), missing)
 
 
-def _ballast_row(body: Body, lamp: Mapping[str, str], lamp_w: Json) -> tuple[Row | None, tuple[str, ...]]:
+def _ballast_row(body: Body, lamp: Mapping[str, str], lamp_w: float | None) -> tuple[Row | None, tuple[str, ...]]:
     seen = _ballast_seen(body)
     assumed: list[str] = []
     ballast = seen.split(" ")[0]

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from spanwalk.rules import light
-from spanwalk.rules.arrangements.body import Body, Record, code_of
+from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import Now, optic_share
+from spanwalk.rules.arrangements.plan_types import PackFacts
 from spanwalk.rules.checks import (
     CANNOT_TELL,
     FAILS,
@@ -29,8 +29,9 @@ from spanwalk.rules.emergency import (
     check_pack,
     needs_unswitched_feed,
 )
+from spanwalk.rules.record_types import CatalogueItemView
+from spanwalk.rules.record_view import Facet
 
-Json = Any
 ORDER = (PASSES, CANNOT_TELL, FAILS)
 
 
@@ -52,12 +53,12 @@ class Packed:
         What plan and card say of it: see `told_of`.
     """
 
-    pack: Record
-    bar: Record
+    pack: CatalogueItemView
+    bar: CatalogueItemView
     row: int
     place: int
     checks: tuple[Check, ...]
-    told: dict[str, Json]
+    told: PackFacts
 
     @property
     def failed(self) -> Check | None:
@@ -72,9 +73,9 @@ class Packs:
         self._body, self._current = body, current
         self._packs = packs_by_price(body) if body.emergency == BATTERY else []
         self._place = pack_place(body)
-        self._found: dict[tuple[Json, ...], Packed] = {}
+        self._found: dict[tuple[object, ...], Packed] = {}
 
-    def of(self, layout: Layout, driver: Record, drivers: int) -> Packed | None:
+    def of(self, layout: Layout, driver: CatalogueItemView, drivers: int) -> Packed | None:
         """The pack for a layout with so many drivers; None where none goes in, or none is offered.
 
         Of the packs, and of the bars in a row, it is the first that passes, packs by price; else the first that is not
@@ -97,7 +98,7 @@ class Packs:
             self._found[key] = min(tried, key=lambda each: ORDER.index(worst(each.checks)))
         return self._found[key]
 
-    def _tried(self, layout: Layout, driver: Record, drivers: int) -> Iterator[Packed]:
+    def _tried(self, layout: Layout, driver: CatalogueItemView, drivers: int) -> Iterator[Packed]:
         facet = driver["facets"]["driver"]
         for pack in self._packs:
             for place, bar in enumerate(layout.fill, start=1):
@@ -107,7 +108,7 @@ class Packs:
                 yield Packed(pack, bar, layout.rows[0], place, (*checks, *lit), told)
 
 
-def packs_by_price(body: Body) -> list[Record]:
+def packs_by_price(body: Body) -> list[CatalogueItemView]:
     """Packs that the catalogue offers, the cheapest first and those without a price last."""
     prices, offered = body.catalogue.prices, body.catalogue.accessories
     packs = [each for each in offered if each["facets"]["accessory"]["purpose"] == "emergency-pack"]
@@ -128,7 +129,7 @@ def pack_place(body: Body) -> PackPlace:
     )
 
 
-def told_of(body: Body, current: Now, pack: Record, bar: Record) -> dict[str, Json]:
+def told_of(body: Body, current: Now, pack: CatalogueItemView, bar: CatalogueItemView) -> PackFacts:
     """What plan and card say of a pack: names, how long it lasts and is wanted, and its light against the fixture's today.
 
     ``then_lm`` are maintained lumens that leave the fixture in an emergency, ``today_lm`` those that leave it today with
@@ -149,7 +150,7 @@ def told_of(body: Body, current: Now, pack: Record, bar: Record) -> dict[str, Js
     }
 
 
-def _then_lm(body: Body, output_w: Json, bar: Record) -> int | None:
+def _then_lm(body: Body, output_w: float | None, bar: Facet) -> int | None:
     row = body.body_row
     if row is None or output_w is None:
         return None
@@ -162,7 +163,7 @@ def _then_lm(body: Body, output_w: Json, bar: Record) -> int | None:
     )
 
 
-def _check_light(told: dict[str, Json]) -> tuple[Check, ...]:
+def _check_light(told: PackFacts) -> tuple[Check, ...]:
     """Emergency light against the fixture's light today: told, not judged, since the local code says what is enough."""
     then, today = told["then_lm"], told["today_lm"]
     if then is None:

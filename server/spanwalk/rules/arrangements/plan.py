@@ -5,9 +5,7 @@ Among the candidates that give the light that is wanted (see `choosing`), the lo
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from spanwalk.rules import waste
 from spanwalk.rules.arrangements import blockers, not_by_this_method, site_figures
@@ -17,14 +15,24 @@ from spanwalk.rules.arrangements.cautions import cautions
 from spanwalk.rules.arrangements.choosing import Judged, Rejected, judge_candidates
 from spanwalk.rules.arrangements.economics import uncounted
 from spanwalk.rules.arrangements.now import Now, now
+from spanwalk.rules.arrangements.plan_types import (
+    Instead,
+    Plan,
+    PlanBasis,
+    PlanInShort,
+    Proposal,
+    RejectedTold,
+    SideBySide,
+    WasteTold,
+)
 from spanwalk.rules.arrangements.room_light import density_of, light_today
 from spanwalk.rules.arrangements.spares import misfits_of
 from spanwalk.rules.arrangements.wanted import wanted_light
 from spanwalk.rules.arrangements.wiring_sentences import wiring_sentences
 from spanwalk.rules.checks import CANNOT_TELL, PASSES, plain
 from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.said import Said
 
-Json = Any
 SHOWN = 12
 """Feasible candidates that a plan shows in full."""
 
@@ -34,13 +42,13 @@ class Ranked:
     """What both plans, whole and in short, are told from: the group as it is and its candidates, the best first."""
 
     current: Now
-    against: list[dict[str, Json]]
+    against: list[Instead]
     feasible: list[Judged]
     rejected: list[Rejected]
     chosen: str | None
 
 
-def plan_group(body: Body) -> dict[str, Json]:
+def plan_group(body: Body) -> Plan:
     """The plan of one group.
 
     Parameters
@@ -64,7 +72,8 @@ def plan_group(body: Body) -> dict[str, Json]:
     best = [telling.told(body, each.candidate, current, each.worth) for each in feasible[:SHOWN]]
     proposal = best[0] if best else None
     rejected = [each() for each in found.rejected]
-    return _common(body, found, proposal) | {
+    return {
+        **_common(body, found, proposal),
         "now": light_today(body, current),
         "proposal": proposal,
         "wiring_told": [] if proposal is None else wiring_sentences(proposal),
@@ -81,7 +90,7 @@ def plan_group(body: Body) -> dict[str, Json]:
     }
 
 
-def plan_in_short(body: Body) -> dict[str, Json]:
+def plan_in_short(body: Body) -> PlanInShort:
     """The plan of one group, as much of it as lists, sums, releases and neighbours need: made for very many groups.
 
     Returns
@@ -97,8 +106,11 @@ def plan_in_short(body: Body) -> dict[str, Json]:
     first = found.feasible[0] if found.feasible else None
     proposal = None if first is None else telling.in_short(body, first.candidate, found.current, first.worth)
     watts = found.current.watts
-    common = _common(body, found, proposal)
-    return common | {"now": {"watts": None if watts is None else plain(watts)}, "proposal": proposal}
+    return {
+        **_common(body, found, proposal),
+        "now": {"watts": None if watts is None else plain(watts)},
+        "proposal": proposal,
+    }
 
 
 def _ranked(body: Body) -> Ranked:
@@ -109,7 +121,7 @@ def _ranked(body: Body) -> Ranked:
     return Ranked(current, against, feasible, rejected, chosen)
 
 
-def _common(body: Body, found: Ranked, proposal: Mapping[str, Json] | None) -> dict[str, Json]:
+def _common(body: Body, found: Ranked, proposal: Proposal | None) -> PlanBasis:
     """What both plans tell alike."""
     current, first = found.current, found.feasible[0].candidate if found.feasible else None
     blocked = blockers.found(body, first, len(found.rejected), found.against)
@@ -138,7 +150,7 @@ def chosen_arrangement(body: Body) -> str | None:
     return decision.get("arrangement") if by_name else None
 
 
-def _state(against: list[dict[str, Json]], proposal: Mapping[str, Json] | None, blocked: list[dict[str, Json]]) -> str:
+def _state(against: list[Instead], proposal: Proposal | None, blocked: list[Said]) -> str:
     if against:
         return "not by this method"
     if proposal is None:
@@ -149,7 +161,7 @@ def _state(against: list[dict[str, Json]], proposal: Mapping[str, Json] | None, 
 # -- what a plan tells about itself
 
 
-def _side_by_side(body: Body, feasible: list[Judged]) -> dict[str, list[str]]:
+def _side_by_side(body: Body, feasible: list[Judged]) -> SideBySide:
     """Names to compare: recommended, the best with a bar for each lamp, and all of those that are equally brightest or dimmest."""
     if not feasible:
         return {}
@@ -168,14 +180,12 @@ def _side_by_side(body: Body, feasible: list[Judged]) -> dict[str, list[str]]:
     }
 
 
-def _why(
-    feasible: list[Judged], rejected: list[dict[str, Json]], chosen: str | None, currency: str
-) -> list[dict[str, Json]]:
+def _why(feasible: list[Judged], rejected: list[RejectedTold], chosen: str | None, currency: str) -> list[Said]:
     """Why the first one comes first; amounts of money are facts that end in `_money`, beside their currency."""
     if not feasible:
         return [{"code": "plan.why.nothing", "facts": {"rejected": len(rejected)}}]
     first = feasible[0]
-    said = [{"code": "plan.why.counted", "facts": {"feasible": len(feasible), "rejected": len(rejected)}}]
+    said: list[Said] = [{"code": "plan.why.counted", "facts": {"feasible": len(feasible), "rejected": len(rejected)}}]
     sure = sum(each.candidate.verdict == PASSES for each in feasible)
     if first.candidate.name == chosen:
         return [*said, {"code": "plan.why.decided", "facts": {}}]
@@ -203,7 +213,7 @@ def _why(
     return said
 
 
-def _waste(body: Body, current: Now) -> dict[str, Json]:
+def _waste(body: Body, current: Now) -> WasteTold:
     counted = body.of_kind("ballast").get("ballast_count")
     found = waste.waste_of(
         body.fixtures,
@@ -215,7 +225,16 @@ def _waste(body: Body, current: Now) -> dict[str, Json]:
         current.ballasts_each,
         body.of_group("duty").get("battery", NOT_SEEN),
     )
-    return dict(found.__dict__)
+    return {
+        "lamps": found.lamps,
+        "lamp": found.lamp,
+        "ballasts": found.ballasts,
+        "suspicion": found.suspicion,
+        "leaking": found.leaking,
+        "batteries": found.batteries,
+        "battery": found.battery,
+        "count_assumed": found.count_assumed,
+    }
 
 
 __all__ = ["plan_group", "plan_in_short"]

@@ -2,24 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
 from spanwalk.rules import light
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.economics import control_savings
 from spanwalk.rules.arrangements.now import Now
+from spanwalk.rules.arrangements.plan_types import Density, NowTold, Proposal
 from spanwalk.rules.checks import plain
 from spanwalk.rules.energy import energy_kwh_year
 
-Json = Any
-Facts = dict[str, Json]
 
-
-def light_today(body: Body, current: Now) -> Facts:
+def light_today(body: Body, current: Now) -> NowTold:
     """The group as it is: fixtures, lamps, watts, energy, lumens and lux with their range, what was assumed, sources."""
     spread = float(body.tables["bodies"]["range_share"])
-    found: Facts = {
+    found: NowTold = {
         "fixtures": body.fixtures,
         "lamps": body.fixtures * body.lamps_each,
         "dark_lamps": body.dark_lamps,
@@ -41,7 +36,7 @@ def light_today(body: Body, current: Now) -> Facts:
     return found
 
 
-def density_of(body: Body, current: Now, proposal: Mapping[str, Json] | None) -> Facts | None:
+def density_of(body: Body, current: Now, proposal: Proposal | None) -> Density | None:
     """Power density of the room with this group converted and the others as they are [W/ft²], against the limit.
 
     None where no code was chosen, the space has no row, or the room's size or the other groups' watts are

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from typing import cast
 
 from spanwalk.rules import driver as driver_rules
-from spanwalk.rules.arrangements.body import Body, Catalogue, Record
+from spanwalk.rules.arrangements.body import Body, Catalogue
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.wiring import (
     HERE,
@@ -22,8 +22,9 @@ from spanwalk.rules.arrangements.wiring import (
 )
 from spanwalk.rules.arrangements.wiring_checks import check_wiring, outputs_for, silent_on
 from spanwalk.rules.checks import FAILS, PASSES, Check, first_failed, worst
+from spanwalk.rules.record_types import CatalogueItemView
+from spanwalk.rules.record_view import Facet
 
-Json = Any
 MOST_DRIVERS = 2
 """Drivers in one body at most: more of them do not lie in a channel made for a ballast or two (common practice)."""
 JOINING = ("driver.outputs", "driver.parallel", "driver.voltage")
@@ -84,7 +85,7 @@ class Served:
         Where no setting is good, the one that passes most checks before it fails, the lowest of such; and what fails.
     """
 
-    driver: Record
+    driver: CatalogueItemView
     number: int
     good: tuple[Fed, ...]
     lowest: Fed
@@ -101,7 +102,7 @@ class Served:
 class Refused:
     """A driver of which two have not the outputs for the bars of a layout, and why."""
 
-    driver: Record
+    driver: CatalogueItemView
     why: Check
 
 
@@ -114,11 +115,10 @@ def served(catalogue: Catalogue, layout: Layout) -> tuple[Served | Refused, ...]
     if key not in catalogue.served:
         bars = spots(layout.fill, len(layout.rows), layout.cavities, layout.feeds)
         catalogue.served[key] = tuple(each for driver in catalogue.drivers for each in ways(driver, bars))
-    found: tuple[Served | Refused, ...] = catalogue.served[key]
-    return found
+    return cast("tuple[Served | Refused, ...]", catalogue.served[key])
 
 
-def ways(driver: Record, bars: Sequence[Spot]) -> list[Served | Refused]:
+def ways(driver: CatalogueItemView, bars: Sequence[Spot]) -> list[Served | Refused]:
     """Every way in which a driver, or two of them, may feed bars: one bar on an output, then as many more as it takes.
 
     Where one driver would join bars that may not be joined and two would not, it is two.
@@ -145,7 +145,7 @@ def ways(driver: Record, bars: Sequence[Spot]) -> list[Served | Refused]:
     return found or [_too_many(driver, bars)]
 
 
-def _fewest(driver: Record, bars: Sequence[Spot], on_an_output: int) -> Served | None:
+def _fewest(driver: CatalogueItemView, bars: Sequence[Spot], on_an_output: int) -> Served | None:
     """The fewest drivers that have the outputs and join no bars that may not be joined; else the fewest with the outputs."""
     able: list[Served] = []
     for number in range(1, MOST_DRIVERS + 1):
@@ -157,18 +157,18 @@ def _fewest(driver: Record, bars: Sequence[Spot], on_an_output: int) -> Served |
     return able[0] if able else None
 
 
-def most_on_an_output(facet: Mapping[str, Json]) -> int:
+def most_on_an_output(facet: Facet) -> int:
     """Bars that one output takes as far as the catalogue says: one where it is silent on number or joining."""
     return 1 if silent_on(facet) else int(facet["bars_per_output"])
 
 
-def _too_many(driver: Record, bars: Sequence[Spot]) -> Refused:
+def _too_many(driver: CatalogueItemView, bars: Sequence[Spot]) -> Refused:
     facet = driver["facets"]["driver"]
     on_one = -(-len(bars) // (MOST_DRIVERS * facet["outputs"]))
     return Refused(driver, outputs_for(facet, len(bars), facet["outputs"], max(on_one, 2)))
 
 
-def _served(driver: Record, bars: Sequence[Spot], number: int, on_an_output: int) -> Served | None:
+def _served(driver: CatalogueItemView, bars: Sequence[Spot], number: int, on_an_output: int) -> Served | None:
     """So many drivers at each setting; None where they have not the outputs."""
     settings = sorted(set(driver["facets"]["driver"]["settings_ma"]))
     tried = [each for setting in settings if (each := does(driver, bars, number, on_an_output, setting)) is not None]
@@ -181,7 +181,9 @@ def _served(driver: Record, bars: Sequence[Spot], number: int, on_an_output: int
     return Served(driver, number, good, tried[0], furthest)
 
 
-def does(driver: Record, bars: Sequence[Spot], number: int, on_an_output: int, setting_ma: int) -> Fed | None:
+def does(
+    driver: CatalogueItemView, bars: Sequence[Spot], number: int, on_an_output: int, setting_ma: int
+) -> Fed | None:
     """What so many drivers do at one setting, with the bars dealt out in the way that passes most; None without the outputs.
 
     Parameters
@@ -229,7 +231,7 @@ class Places:
         self._asked = {number: driver_rules.asked_of_place(number, body.place) for number in range(1, MOST_DRIVERS + 1)}
         self._found: dict[tuple[str, int], tuple[tuple[Check, ...], Check | None]] = {}
 
-    def checks(self, driver: Record, number: int) -> tuple[tuple[Check, ...], Check | None]:
+    def checks(self, driver: CatalogueItemView, number: int) -> tuple[tuple[Check, ...], Check | None]:
         """All checks of so many of a driver in the body, and the first that fails."""
         key = (driver["id"], number)
         if key not in self._found:
@@ -237,7 +239,7 @@ class Places:
             self._found[key] = checks, first_failed(checks)
         return self._found[key]
 
-    def _check(self, driver: Record, at: int, asked: tuple[Json, ...]) -> Check:
+    def _check(self, driver: CatalogueItemView, at: int, asked: tuple[object, ...]) -> Check:
         known, key = self._body.catalogue.placed, (driver["id"], at, *asked)
         if key not in known:
             known[key] = driver_rules.PLACE_CHECKS[at](driver["facets"]["driver"], *asked)

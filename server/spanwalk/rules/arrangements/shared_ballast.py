@@ -10,6 +10,7 @@ from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Lamplight, accessory_checks, layout_checks
 from spanwalk.rules.arrangements.layout import ROWS_WITHOUT, Layout, all_rows, fills
 from spanwalk.rules.arrangements.now import now
+from spanwalk.rules.arrangements.plan_types import Place
 from spanwalk.rules.arrangements.wanted import check_light, judge_light, wanted_light
 from spanwalk.rules.checks import PASSES, Check, cannot_tell, fails
 from spanwalk.rules.survey import mark_of, name_of_room
@@ -109,6 +110,6 @@ def at_partner(there: Body, check: Check) -> Check:
     return Check("partner", check.verdict, {**place_of(there), "because": because})
 
 
-def place_of(there: Body) -> dict[str, str]:
+def place_of(there: Body) -> Place:
     """Room and kind mark of a group, to be read."""
     return {"room": name_of_room(there.room), "mark": mark_of(there.kind)}

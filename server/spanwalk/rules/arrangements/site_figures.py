@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from typing import Any
 
 from spanwalk.rules import energy
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.now import Now, lamps_on
+from spanwalk.rules.arrangements.plan_types import Density
 from spanwalk.rules.driver import NOT_SEEN
 from spanwalk.rules.figures import set_in
+from spanwalk.rules.said import Facts, Said
 
-Json = Any
-Note = Mapping[str, Json]
+Note = Mapping[str, str]
 
 
 def used_today(body: Body, current: Now) -> tuple[Note, ...]:
@@ -28,9 +28,7 @@ def used_today(body: Body, current: Now) -> tuple[Note, ...]:
     return _each_once(_today(body, current))
 
 
-def used(
-    body: Body, current: Now, wanted: Mapping[str, Json], density: Mapping[str, Json] | None
-) -> list[dict[str, Json]]:
+def used(body: Body, current: Now, wanted: Facts, density: Density | None) -> list[Said]:
     """Every figure of the site that a group's plan rests on, as code and facts of a sentence.
 
     Parameters
@@ -62,7 +60,7 @@ def _today(body: Body, current: Now) -> Iterator[Note]:
         yield from set_in(body.tables["bodies"], "range_share", f"state_share/{state}")
 
 
-def _of_space(body: Body, wanted: Mapping[str, Json], density: Mapping[str, Json] | None) -> Iterator[Note]:
+def _of_space(body: Body, wanted: Facts, density: Density | None) -> Iterator[Note]:
     row = body.space_row or {}
     if body.of_room("hours").get("hours_year") is None:
         yield from set_in(row, "hours_year")

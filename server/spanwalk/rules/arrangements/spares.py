@@ -3,24 +3,26 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from typing import Any
+from typing import cast
 
-from spanwalk.rules.arrangements.body import Body, Record, code_of
+from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Candidate, layout_checks
 from spanwalk.rules.arrangements.layout import Layout, fills
+from spanwalk.rules.arrangements.plan_types import Misfits, SpareBars
 from spanwalk.rules.arrangements.serving import does
 from spanwalk.rules.arrangements.wiring import Spot, spots
 from spanwalk.rules.checks import FAILS, PASSES, worst
+from spanwalk.rules.judgement_types import Fit
+from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.spares import misfits_expected
 
-Json = Any
 SHORTER_TICKS = 320
 """A row for misfits is at least 1 mm shorter than the one that did not go in [1/320 mm] (common practice, no source)."""
 
 
-def misfits_of(body: Body, candidate: Candidate) -> dict[str, Json] | None:
+def misfits_of(body: Body, candidate: Candidate) -> Misfits | None:
     """Misfits to be ready for with a candidate; None where every cavity it uses was read and none is set aside.
 
     A tight row that was accepted on its trial counts with all cavities that could refuse it; a cavity set aside counts as
@@ -45,23 +47,23 @@ def misfits_of(body: Body, candidate: Candidate) -> dict[str, Json] | None:
     return {
         "cavities": round((trusted["m"] or 0) * used),
         "expected": round(expected * used, 4),
-        "accepted": fit["trial"]["could_refuse"] if accepted else 0,
+        "accepted": cast("int", fit["trial"]["could_refuse"]) if accepted else 0,
         "aside": aside,
         "spare": [] if shorter is None else _instead(candidate.layout.fill, shorter),
     }
 
 
-def _snug_ticks(fit: Mapping[str, Json]) -> int:
+def _snug_ticks(fit: Fit) -> int:
     """What a row needs without the gaps wanted at its ends: less, and it does not go in, or presses when it is warm."""
     return int(fit["terms"]["needed_ticks"] - fit["terms"]["end_gaps_ticks"])
 
 
-def _length_ticks(fit: Mapping[str, Json]) -> int:
+def _length_ticks(fit: Fit) -> int:
     """What a row measures at most."""
     return int(sum(fit["terms"][name] for name in ("bars_ticks", "tolerance_ticks", "joints_ticks")))
 
 
-def _shorter(body: Body, candidate: Candidate) -> Iterator[tuple[Record, ...]]:
+def _shorter(body: Body, candidate: Candidate) -> Iterator[tuple[CatalogueItemView, ...]]:
     """Shorter rows of bars that would do in the same rows on the same driver, the most lit first."""
     layout = candidate.layout
     most = _length_ticks(layout.fit) - SHORTER_TICKS
@@ -99,7 +101,7 @@ def _misfitted(candidate: Candidate, layout: Layout) -> Iterator[tuple[Spot, ...
         yield tuple(sorted(mixed, key=lambda spot: spot.where))
 
 
-def _instead(fill: tuple[Record, ...], shorter: tuple[Record, ...]) -> list[dict[str, Json]]:
+def _instead(fill: tuple[CatalogueItemView, ...], shorter: tuple[CatalogueItemView, ...]) -> list[SpareBars]:
     """Bars of the shorter row that are not at hand among those that did not go in."""
     by_id = {bar["id"]: bar for bar in shorter}
     more = Counter(bar["id"] for bar in shorter) - Counter(bar["id"] for bar in fill)

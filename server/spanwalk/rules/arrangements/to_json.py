@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from spanwalk.rules import light, money
 from spanwalk.rules.arrangements import layout as layouts
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Candidate
 from spanwalk.rules.arrangements.economics import Worth
 from spanwalk.rules.arrangements.now import Now
+from spanwalk.rules.arrangements.plan_types import (
+    EmergencyTold,
+    LightTold,
+    MoneyTold,
+    Partner,
+    Proposal,
+    ProposalWhole,
+    Wired,
+)
 from spanwalk.rules.arrangements.shared_ballast import place_of
 from spanwalk.rules.checks import plain
 from spanwalk.rules.driver import NOT_SEEN
 from spanwalk.rules.emergency import DUTIES
 
-Json = Any
 
-
-def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> dict[str, Json]:
+def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> Proposal:
     """A candidate as JSON: what is fitted and how it is set, what it draws, costs and saves."""
     driver = candidate.driver["facets"]["driver"]
     return {
@@ -43,34 +48,48 @@ def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> di
         "parts": list(worth.parts),
         "emergency": emergency_told(body, candidate),
         "minutes": plain(worth.minutes),
-        "fit": dict(candidate.layout.fit),
+        "fit": candidate.layout.fit.copy(),
         "light": _share_of_today(body, candidate, current),
         "energy": {
-            name: None if value is None else plain(value)
-            for name, value in (
-                ("kwh_now", worth.kwh_now),
-                ("kwh_then", worth.kwh_then),
-                ("kw_saved", worth.kw_saved),
-                ("emission_saved_kg", worth.emission_saved_kg),
-            )
+            "kwh_now": _plain(worth.kwh_now),
+            "kwh_then": _plain(worth.kwh_then),
+            "kw_saved": _plain(worth.kw_saved),
+            "emission_saved_kg": _plain(worth.emission_saved_kg),
         },
-        "money": {
-            "cost": None if worth.cost is None else round(worth.cost, 2),
-            "rebate": None if worth.rebate is None else round(worth.rebate, 2),
-            "saving_energy_year": None if worth.saving_energy_year is None else round(worth.saving_energy_year, 2),
-            "first_year_short": None if worth.result is None else round(worth.result.first_year_short, 2),
-            "missing": list(worth.missing),
-        }
-        | (money.in_short(worth.result) if worth.result else {"lcc": None, "npv": None}),
-    } | layouts.dark_and_lit(body, candidate.layout)
+        "money": _money(worth),
+        **layouts.dark_and_lit(body, candidate.layout),
+    }
 
 
-def emergency_told(body: Body, candidate: Candidate) -> dict[str, Json] | None:
+def _money(worth: Worth) -> MoneyTold:
+    found: MoneyTold = {
+        "cost": _cents(worth.cost),
+        "rebate": _cents(worth.rebate),
+        "saving_energy_year": _cents(worth.saving_energy_year),
+        "first_year_short": None if worth.result is None else round(worth.result.first_year_short, 2),
+        "missing": list(worth.missing),
+        "lcc": None,
+        "npv": None,
+    }
+    if worth.result:
+        found = {**found, **money.in_short(worth.result)}
+    return found
+
+
+def _cents(value: float | None) -> float | None:
+    return None if value is None else round(value, 2)
+
+
+def _plain(value: float | None) -> float | None:
+    return None if value is None else plain(value)
+
+
+def emergency_told(body: Body, candidate: Candidate) -> EmergencyTold | None:
     """What the emergency duty of a group comes to with a candidate, for plan and card; None where it has none."""
     if body.emergency not in DUTIES:
         return None
     packed, duty, supply = candidate.packed, body.of_group("duty"), body.of_group("supply")
-    found = {
+    found: EmergencyTold = {
         "duty": body.emergency,
         "positions": list(body.emergency_positions),
         "wanted_min": body.settings.get("emergency_min"),
@@ -81,16 +100,18 @@ def emergency_told(body: Body, candidate: Candidate) -> dict[str, Json] | None:
         "dc_volts": supply.get("dc_volts"),
         "pack": None,
     }
-    return found if packed is None else found | {"pack": packed.told | {"row": packed.row, "place": packed.place}}
+    if packed is not None:
+        found["pack"] = {**packed.told, "row": packed.row, "place": packed.place}
+    return found
 
 
-def partner_of(body: Body) -> dict[str, str] | None:
+def partner_of(body: Body) -> Partner | None:
     """The group with which a body's is planned, released and converted: id, room and kind mark; None for others."""
     there = body.neighbour
     return None if there is None else {"group": there.group["id"], **place_of(there)}
 
 
-def _wiring(candidate: Candidate) -> dict[str, Json]:
+def _wiring(candidate: Candidate) -> Wired:
     """The drivers of the body, each with its bars; for a body without any those of the neighbour that feeds it."""
     wiring = candidate.wiring.to_json(candidate.layout.rows)
     if candidate.layout.feeds:
@@ -98,11 +119,11 @@ def _wiring(candidate: Candidate) -> dict[str, Json]:
     return {"wired_by": "neighbour", "wiring": [], "neighbour_wiring": wiring}
 
 
-def told(body: Body, candidate: Candidate, current: Now, worth: Worth) -> dict[str, Json]:
+def told(body: Body, candidate: Candidate, current: Now, worth: Worth) -> ProposalWhole:
     """A candidate as JSON, whole: with every check, its light in lumens and lux, and all that money tells."""
     spread = float(body.tables["bodies"]["range_share"])
-    found = in_short(body, candidate, current, worth)
-    found |= {
+    found: ProposalWhole = {
+        **in_short(body, candidate, current, worth),
         "each_ma": plain(candidate.most_ma),
         "bars_w_each": plain(candidate.bars_w),
         "watts_each": plain(candidate.watts_each),
@@ -110,7 +131,7 @@ def told(body: Body, candidate: Candidate, current: Now, worth: Worth) -> dict[s
         "light": _light_told(body, candidate, current, spread),
     }
     if worth.result and worth.terms:
-        found["money"] |= money.told(worth.result, worth.terms)
+        found["money"] = {**found["money"], **money.told(worth.result, worth.terms)}
     if worth.result and worth.terms and worth.saving_energy_year is not None:
         demand = worth.result.saving_year - worth.saving_energy_year
         net_of = (worth.cost or 0.0, worth.rebate or 0.0, worth.saving_energy_year, demand)
@@ -118,21 +139,18 @@ def told(body: Body, candidate: Candidate, current: Now, worth: Worth) -> dict[s
     return found
 
 
-def _share_of_today(body: Body, candidate: Candidate, current: Now) -> dict[str, Json]:
+def _share_of_today(body: Body, candidate: Candidate, current: Now) -> LightTold:
     if candidate.lumens_each is None or not current.lumens:
         return {}
     return {"share_of_today_pct": plain(candidate.lumens_each * body.fixtures / current.lumens * 100)}
 
 
-def _light_told(body: Body, candidate: Candidate, current: Now, spread: float) -> dict[str, Json]:
+def _light_told(body: Body, candidate: Candidate, current: Now, spread: float) -> LightTold:
     """Lumens and lux of the group then, with the range about them; lux are this group's part of the room's."""
     if candidate.lumens_each is None:
         return {"then_lm": None}
     then = candidate.lumens_each * body.fixtures
-    found: dict[str, Json] = {
-        "then_lm": round(then),
-        "range_lm": [round(then * (1 - spread)), round(then * (1 + spread))],
-    }
+    found: LightTold = {"then_lm": round(then), "range_lm": [round(then * (1 - spread)), round(then * (1 + spread))]}
     found |= _share_of_today(body, candidate, current)
     if current.room is not None:
         lux = light.illuminance_lux(then, current.room.utilisation, current.room.area_m2)

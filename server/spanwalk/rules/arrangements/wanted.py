@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from spanwalk.rules import light
-from spanwalk.rules.arrangements.body import Body, Record
+from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.now import Now
+from spanwalk.rules.arrangements.plan_types import TargetFacts, WantedFacts, WantedTold
 from spanwalk.rules.checks import Check, cannot_tell, fails, passes
+from spanwalk.rules.record_types import SiteView
+from spanwalk.rules.record_view import Row
 
-Json = Any
 KEEP, TARGET = "keep-a-share-of-todays-light", "meet-the-target-of-the-space"
 DEFAULT_KEEP_PCT = 100
 DEFAULT_CEILING_PCT = 150
@@ -32,10 +32,10 @@ class Wanted:
 
     lumens: float | None
     ceiling_share: float
-    facts: dict[str, Json]
+    facts: WantedFacts
 
     @property
-    def told(self) -> dict[str, Json]:
+    def told(self) -> WantedTold:
         """The facts with the code of their sentence: by a target, as a share of today's, or what is missing."""
         name = "missing" if "missing" in self.facts else "target" if "standard" in self.facts else "share"
         assumed = "-assumed" if self.facts["assumed"] and name != "missing" else ""
@@ -54,15 +54,15 @@ def wanted_light(body: Body, current: Now) -> Wanted:
         settings.get("keep_light_pct", DEFAULT_KEEP_PCT),
         settings.get("light_ceiling_pct", DEFAULT_CEILING_PCT),
     )
-    facts: dict[str, Json] = {
+    facts: WantedFacts = {
         "policy": policy,
         "ceiling_pct": ceiling,
         "assumed": [words for name, words in CHOSEN[policy].items() if name not in settings],
     }
     if not current.lumens:
-        return Wanted(None, ceiling / 100, facts | {"missing": list(current.missing) or ["a lamp that burns"]})
+        return Wanted(None, ceiling / 100, {**facts, "missing": list(current.missing) or ["a lamp that burns"]})
     if policy == KEEP:
-        return Wanted(current.lumens * keep / 100, ceiling / 100, facts | {"keep_pct": keep})
+        return Wanted(current.lumens * keep / 100, ceiling / 100, {**facts, "keep_pct": keep})
     target, room = target_lux(body), current.room
     if target is None or room is None or not body.others.known:
         by_choice = " by the standard that was chosen" if "light_standard" in settings else ""
@@ -71,18 +71,18 @@ def wanted_light(body: Body, current: Now) -> Wanted:
             ("room size", room),
             ("light of the other groups", body.others.known or None),
         ]
-        return Wanted(None, ceiling / 100, facts | {"missing": [name for name, value in missing if value is None]})
+        return Wanted(None, ceiling / 100, {**facts, "missing": [name for name, value in missing if value is None]})
     whole = light.lumens_for(target["lux"], room.area_m2, room.utilisation)
     part = current.lumens / (current.lumens + body.others.lumens)
-    return Wanted(whole * part, ceiling / 100, facts | _of_target(body, target))
+    return Wanted(whole * part, ceiling / 100, {**facts, **_of_target(body, target)})
 
 
-def policy_of(site: Record) -> str:
+def policy_of(site: SiteView) -> str:
     """The site's policy of light; a share of today's where it chose none."""
     return str((site["facets"].get("settings") or {}).get("light_policy", KEEP))
 
 
-def target_lux(body: Body) -> Mapping[str, Json] | None:
+def target_lux(body: Body) -> Row | None:
     """The target illuminance of the room's space by the standard that the site chose, the first of its row where it chose none.
 
     None where the space has no row, or that standard none for the space: another one's is not taken instead.
@@ -92,7 +92,7 @@ def target_lux(body: Body) -> Mapping[str, Json] | None:
     return next((each for each in targets if standard in (None, each["standard"])), None)
 
 
-def _of_target(body: Body, target: Mapping[str, Json]) -> dict[str, Json]:
+def _of_target(body: Body, target: Row) -> TargetFacts:
     table = body.tables["spaces"]
     return {
         "target_lux": target["lux"],
@@ -124,7 +124,7 @@ def judge_light(lumens_each: float | None, fixtures: int, wanted: Wanted) -> lig
 def check_light(found: light.Judgement | None, wanted: Wanted) -> Check:
     """Is it the light that is wanted: no less, and no more than the ceiling?"""
     if found is None:
-        return cannot_tell("light", **{"missing": ["body"]} | wanted.facts)
+        return cannot_tell("light", **{"missing": ["body"], **wanted.facts})
     facts = {
         "then_lm": round(found.then_lm),
         "wanted_lm": round(found.wanted_lm),

@@ -9,13 +9,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
-from typing import Any
 
-from spanwalk.rules.arrangements.body import Record, code_of
+from spanwalk.rules.arrangements.body import code_of
+from spanwalk.rules.arrangements.plan_types import BarTold, DriverTold, OutputTold
 from spanwalk.rules.checks import exact, plain
+from spanwalk.rules.record_types import CatalogueItemView
+from spanwalk.rules.record_view import Facet
 
-Json = Any
-Facet = Mapping[str, Json]
 Where = tuple[str, int, int, int]
 HERE, NEIGHBOUR = "here", "neighbour"
 ALONE, IN_SERIES, IN_PARALLEL = "alone", "in-series", "in-parallel"
@@ -40,7 +40,7 @@ class Spot:
     row: int
     cavity: int
     place: int
-    bar: Record
+    bar: CatalogueItemView
 
     @property
     def where(self) -> Where:
@@ -107,7 +107,7 @@ class WiredDriver:
         Those that are used.
     """
 
-    driver: Record
+    driver: CatalogueItemView
     number: int
     setting_ma: int
     outputs: tuple[Output, ...]
@@ -151,7 +151,7 @@ class WiredDriver:
         used = {output.number for output in self.outputs}
         return [number for number in range(1, self.facet["outputs"] + 1) if number not in used]
 
-    def to_json(self, rows: Sequence[int]) -> dict[str, Json]:
+    def to_json(self, rows: Sequence[int]) -> DriverTold:
         """The driver as JSON; `rows` are those of the layout, by which the n-th row of the wiring is named."""
         return {
             "driver": code_of(self.driver),
@@ -227,16 +227,16 @@ class Wiring:
         )
         return sum(taken, Fraction(0))
 
-    def to_json(self, rows: Sequence[int]) -> list[dict[str, Json]]:
+    def to_json(self, rows: Sequence[int]) -> list[DriverTold]:
         """All drivers as JSON, with the rows of a layout."""
         return [driver.to_json(rows) for driver in self.drivers]
 
 
-def _output(output: Output, rows: Sequence[int]) -> dict[str, Json]:
+def _output(output: Output, rows: Sequence[int]) -> OutputTold:
     return {"output": output.number, "joined": output.joined, "bars": [_bar(bar, rows) for bar in output.bars]}
 
 
-def _bar(bar: WiredBar, rows: Sequence[int]) -> dict[str, Json]:
+def _bar(bar: WiredBar, rows: Sequence[int]) -> BarTold:
     spot = bar.spot
     return {
         "body": spot.body,
@@ -249,7 +249,7 @@ def _bar(bar: WiredBar, rows: Sequence[int]) -> dict[str, Json]:
     }
 
 
-def spots(fill: Sequence[Record], rows: int, cavities: int, bodies: int) -> tuple[Spot, ...]:
+def spots(fill: Sequence[CatalogueItemView], rows: int, cavities: int, bodies: int) -> tuple[Spot, ...]:
     """Every bar of a fixture, or of a pair: body by body, row by row.
 
     Parameters
@@ -291,7 +291,9 @@ def splits(bars: Sequence[Spot], drivers: int) -> Iterator[tuple[tuple[Spot, ...
         yield by_item
 
 
-def wired(driver: Record, number: int, setting_ma: int, bars: Sequence[Spot], on_an_output: int) -> WiredDriver:
+def wired(
+    driver: CatalogueItemView, number: int, setting_ma: int, bars: Sequence[Spot], on_an_output: int
+) -> WiredDriver:
     """One driver with its bars, so many on an output, each with the current that it gets.
 
     The current of each source divides over the paths in parallel on it by their rated current: see wiring.md.

@@ -6,16 +6,9 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from spanwalk.rules.arrangements.body import code_of
-from spanwalk.rules.arrangements.wiring import (
-    IN_PARALLEL,
-    IN_SERIES,
-    NOT_SAID,
-    Facet,
-    WiredBar,
-    WiredDriver,
-    Wiring,
-)
+from spanwalk.rules.arrangements.wiring import IN_PARALLEL, IN_SERIES, NOT_SAID, WiredBar, WiredDriver, Wiring
 from spanwalk.rules.checks import Check, cannot_tell, exact, fails, passes
+from spanwalk.rules.record_view import Facet
 
 UNEVEN_PCT = 20
 """By how much currents of equal bars in one fixture may differ [%] before one looks brighter (common practice, no source)."""

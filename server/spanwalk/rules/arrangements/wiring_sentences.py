@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from typing import Any
+from collections.abc import Iterator
 
-Json = Any
-Said = dict[str, Json]
+from spanwalk.rules.arrangements.plan_types import BarTold, DriverTold, Wired
+from spanwalk.rules.said import Said
 
 
-def wiring_sentences(proposal: Mapping[str, Json]) -> list[Said]:
+def wiring_sentences(proposal: Wired) -> list[Said]:
     """Each driver, its outputs with their bars, and what stays unused, in the order of the list.
 
     Parameters
@@ -41,10 +40,16 @@ def wiring_sentences(proposal: Mapping[str, Json]) -> list[Said]:
     return found
 
 
-def _driver(driver: Mapping[str, Json], where: str, other: str) -> Iterator[Said]:
-    facts = {name: driver[name] for name in ("number", "driver", "setting_ma", "set_by")}
-    facts |= {name: round(driver[name], 1) for name in ("bars_w", "mains_w")}
-    yield _said("driver-set" if driver["set_by"] == "not-said" else "driver", **facts)
+def _driver(driver: DriverTold, where: str, other: str) -> Iterator[Said]:
+    yield _said(
+        "driver-set" if driver["set_by"] == "not-said" else "driver",
+        number=driver["number"],
+        driver=driver["driver"],
+        setting_ma=driver["setting_ma"],
+        set_by=driver["set_by"],
+        bars_w=round(driver["bars_w"], 1),
+        mains_w=round(driver["mains_w"], 1),
+    )
     for output in driver["outputs"]:
         bars = [_bar(bar, where, other) for bar in output["bars"]]
         yield _said(
@@ -54,11 +59,11 @@ def _driver(driver: Mapping[str, Json], where: str, other: str) -> Iterator[Said
         yield _said("spare", outputs=driver["spare_outputs"])
 
 
-def _bar(bar: Mapping[str, Json], where: str, other: str) -> Said:
+def _bar(bar: BarTold, where: str, other: str) -> Said:
     there = "-there" if bar["body"] == other else ""
-    facts = {name: bar[name] for name in ("bar", "row", "cavity", "place")} | {"ma": round(bar["ma"], 1)}
-    return _said(f"bar{where}{there}", **facts)
+    at = {"row": bar["row"], "cavity": bar["cavity"], "place": bar["place"]}
+    return _said(f"bar{where}{there}", bar=bar["bar"], **at, ma=round(bar["ma"], 1))
 
 
-def _said(name: str, /, **facts: Json) -> Said:
+def _said(name: str, /, **facts: object) -> Said:
     return {"code": f"plan.wiring.{name}", "facts": facts}

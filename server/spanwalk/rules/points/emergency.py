@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from spanwalk.rules.emergency import BATTERY, DUTIES, SECOND_SOURCE
 from spanwalk.rules.points.found import Found, Seen, of_group
-from spanwalk.rules.survey import Record, facet, is_seen
+from spanwalk.rules.record_types import GroupView
+from spanwalk.rules.survey import facet, is_seen
 
 
 def positions_not_said(seen: Seen) -> Iterator[Found]:
@@ -30,7 +31,7 @@ def second_source_not_named(seen: Seen) -> Iterator[Found]:
             yield of_group(seen, group, duty=duty)
 
 
-def _groups(seen: Seen, duties: tuple[str, ...]) -> Iterator[tuple[Record, str]]:
+def _groups(seen: Seen, duties: tuple[str, ...]) -> Iterator[tuple[GroupView, str]]:
     """Groups to be converted that have one of these duties, with it."""
     for group in seen.survey.groups_to_convert():
         duty = facet(group, "duty").get("emergency")

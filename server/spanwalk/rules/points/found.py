@@ -5,19 +5,52 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Any, NamedTuple
+from typing import NamedTuple, TypedDict, TypeVar
 
-from spanwalk.rules.survey import Record, Survey, facet, has, mark_of
+from spanwalk.rules.judgement_types import Judgement
+from spanwalk.rules.record_types import GroupView, KindView, LabelView, RoomView
+from spanwalk.rules.record_view import Tables
+from spanwalk.rules.survey import Survey, facet, has, mark_of
 
-Json = Any
+Alike = TypeVar("Alike", KindView, RoomView)
 
 
 class Found(NamedTuple):
     """One thing that a rule found: the record it is about and what its sentence needs."""
 
     record: str
-    room: Record | None
-    facts: dict[str, Json]
+    room: RoomView | None
+    facts: dict[str, object]
+
+
+class OpenPoint(TypedDict):
+    """An open point: `who` are the roles that can close it, `path` the screen on which they do; see `open_points`."""
+
+    rule: str
+    record: str
+    room: str | None
+    floor: str | None
+    who: list[str]
+    path: str
+    facts: dict[str, object]
+
+
+class UnsentDevice(TypedDict):
+    """What a device said that it has not sent, and since when."""
+
+    id: str
+    person: str
+    operations: int
+    photos: int
+    since: str | None
+
+
+class FigureNotUsed(TypedDict):
+    """A figure that the site set and that cannot stand in the tables; why, as a sentence."""
+
+    record: str
+    row: str
+    why: str
 
 
 @dataclass(frozen=True)
@@ -44,11 +77,11 @@ class Seen:
 
     survey: Survey
     photos_arrived: frozenset[str] | None
-    devices: list[Mapping[str, Json]]
-    judgements: Mapping[str, Mapping[str, Json]]
+    devices: list[UnsentDevice]
+    judgements: Mapping[str, Judgement]
     lengths: Mapping[str, list[int]]
-    figures_not_used: list[Mapping[str, Json]] = field(default_factory=list)
-    tables: Mapping[str, Json] = field(default_factory=dict)
+    figures_not_used: list[FigureNotUsed] = field(default_factory=list)
+    tables: Tables = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -70,9 +103,9 @@ def lengths_by_kind(survey: Survey) -> dict[str, list[int]]:
     return {kind: sorted(lengths) for kind, lengths in found.items()}
 
 
-def alike(records: list[Record], field: str) -> Iterator[list[Record]]:
+def alike(records: list[Alike], field: str) -> Iterator[list[Alike]]:
     """Sets of records with the same text in a field of their identity, in any case."""
-    sets: dict[str, list[Record]] = defaultdict(list)
+    sets: dict[str, list[Alike]] = defaultdict(list)
     for record in records:
         text = str(facet(record, "identity").get(field, "")).strip().lower()
         if text:
@@ -80,12 +113,12 @@ def alike(records: list[Record], field: str) -> Iterator[list[Record]]:
     return (found for found in sets.values() if len(found) > 1)
 
 
-def of_group(seen: Seen, group: Record, **facts: Json) -> Found:
+def of_group(seen: Seen, group: GroupView, **facts: object) -> Found:
     """What was found of a group, with the mark of its kind."""
     return Found(group["id"], seen.survey.room_of(group), {"kind": mark_of(seen.survey.kind_of(group))} | facts)
 
 
-def bound_labels(seen: Seen) -> list[Record]:
+def bound_labels(seen: Seen) -> list[LabelView]:
     """Labels that are on a fixture and not voided."""
     labels = seen.survey.of_type("label")
     return [label for label in labels if has(label, "binding") and not has(label, "voided")]

@@ -9,7 +9,8 @@ from spanwalk.rules.driver import RANGES_ON_LABELS
 from spanwalk.rules.integer_math import ceil_sqrt
 from spanwalk.rules.points.found import Found, Seen, bound_labels, of_group
 from spanwalk.rules.reading_sense import a_min_ticks, lamp_row
-from spanwalk.rules.survey import Record, facet, fixtures_of, has, is_position, is_seen, lamps_each
+from spanwalk.rules.record_types import GroupView
+from spanwalk.rules.survey import facet, fixtures_of, has, is_position, is_seen, lamps_each
 
 
 def no_count(seen: Seen) -> Iterator[Found]:
@@ -43,7 +44,7 @@ def emergency_not_seen(seen: Seen) -> Iterator[Found]:
 
 def groups_do_not_differ(seen: Seen) -> Iterator[Found]:
     """Groups of one kind in one room that do not say how they differ; one point for a room and kind."""
-    sets: dict[tuple[str, str, str], list[Record]] = defaultdict(list)
+    sets: dict[tuple[str, str, str], list[GroupView]] = defaultdict(list)
     for group in seen.survey.of_type("group"):
         identity = facet(group, "identity")
         said = str(identity.get("note") or facet(group, "differs").get("note") or "").strip().lower()
@@ -65,7 +66,7 @@ def position_above_count(seen: Seen) -> Iterator[Found]:
             yield of_group(seen, group, positions=", ".join(map(str, beyond)), count=fixtures_of(group))
 
 
-def _positions_in(seen: Seen, group: Record) -> list[int]:
+def _positions_in(seen: Seen, group: GroupView) -> list[int]:
     readings = [each for each in seen.survey.children(group, "cavity_reading") if not has(each, "voided")]
     records = readings + seen.survey.children(group, "installation") + seen.survey.children(group, "emergency_test")
     said = [facet(record, "identity").get("position", 0) for record in records]
@@ -92,12 +93,12 @@ def longer_than_room(seen: Seen) -> Iterator[Found]:
                 yield of_group(seen, group, longest_ticks=longest, across_ticks=across)
 
 
-def _lamps_ticks(seen: Seen, group: Record) -> int:
+def _lamps_ticks(seen: Seen, group: GroupView) -> int:
     """The lamps end to end in a row, as short as they are made; 0 where they are not known."""
     lamps = facet(seen.survey.kind_of(group), "lamps")
     row = lamp_row(lamps, seen.tables) if "lamps" in seen.tables else None
     return 0 if row is None else a_min_ticks(row) * int(lamps.get("lamps_end_to_end", 1))
 
 
-def _lengths_in(seen: Seen, group: Record) -> list[int]:
+def _lengths_in(seen: Seen, group: GroupView) -> list[int]:
     return [facet(reading, "identity")["length_ticks"] for reading in seen.survey.readings_of(group)]

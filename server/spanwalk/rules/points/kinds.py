@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from spanwalk.rules.points.found import Found, Seen, alike
-from spanwalk.rules.survey import Record, facet, is_seen, mark_of
+from spanwalk.rules.record_types import KindView
+from spanwalk.rules.survey import facet, is_seen, mark_of
 
 
 def duplicate_kind_mark(seen: Seen) -> Iterator[Found]:
@@ -40,7 +41,7 @@ def feeds_not_seen(seen: Seen) -> Iterator[Found]:
             yield Found(kind["id"], None, {"mark": mark_of(kind)})
 
 
-def _kinds_in_use(seen: Seen) -> Iterator[Record]:
+def _kinds_in_use(seen: Seen) -> Iterator[KindView]:
     """Kinds of the groups that are to be converted, each once."""
     used = {kind["id"]: kind for group in seen.survey.groups_to_convert() if (kind := seen.survey.kind_of(group))}
     return (used[id] for id in sorted(used) if seen.survey.is_live(used[id]))

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator, Mapping
-from typing import Any
+from collections.abc import Iterator, Sequence
+from typing import cast
 
 from spanwalk.rules import constants
 from spanwalk.rules.by_lamp import LEAST_FIXTURES, ReadOfKind, needs_witness, read_of_kind
+from spanwalk.rules.judgement_types import Judgement
 from spanwalk.rules.points.found import Found, Seen, of_group
 from spanwalk.rules.reading_sense import OUT_OF_BAND
-from spanwalk.rules.survey import Record, facet, has, mark_of
+from spanwalk.rules.record_types import CavityReadingView, GroupView, KindView
+from spanwalk.rules.record_view import Facet
+from spanwalk.rules.said import Said
+from spanwalk.rules.survey import facet, has, mark_of
 from spanwalk.rules.trials import is_accepted
 
-Json = Any
 ALONE_TICKS = constants.ALONE_TICKS
 """A reading stands alone when every other is more than 3 mm away [1/320 mm]: a sound socket pair has
 0 to 3 mm of play (inference from the lamp's length; common practice)."""
@@ -61,7 +64,7 @@ def tight_not_settled(seen: Seen) -> Iterator[Found]:
             and not _held_by_cluster(judged)
             and not _is_accepted(group, judged)
         ):
-            yield of_group(seen, group, clearance_ticks=judged["fits"][judged["best"]]["clearance_ticks"])
+            yield of_group(seen, group, clearance_ticks=judged["fits"][cast("int", judged["best"])]["clearance_ticks"])
 
 
 def fits_by_lamp(seen: Seen) -> Iterator[Found]:
@@ -82,7 +85,7 @@ def _read_of_kind(seen: Seen, kind: str) -> ReadOfKind:
     return read_of_kind(
         (
             each,
-            seen.survey.by_id[kind],
+            cast("KindView", seen.survey.by_id[kind]),
             seen.survey.children(each, "cavity_reading"),
             seen.judgements.get(each["id"], {}).get("questions", {}),
         )
@@ -148,7 +151,7 @@ def verdict_differs(seen: Seen) -> Iterator[Found]:
                 break
 
 
-def _judged(seen: Seen) -> Iterator[tuple[Record, Mapping[str, Json]]]:
+def _judged(seen: Seen) -> Iterator[tuple[GroupView, Judgement]]:
     """Groups that have a reading, with what the rules say of them."""
     for group in seen.survey.groups_to_convert():
         judged = seen.judgements.get(group["id"])
@@ -156,25 +159,25 @@ def _judged(seen: Seen) -> Iterator[tuple[Record, Mapping[str, Json]]]:
             yield group, judged
 
 
-def _best(judged: Mapping[str, Json]) -> str:
+def _best(judged: Facet) -> str:
     best = judged.get("best")
     return "cannot tell" if best is None else str(judged["fits"][best]["verdict"])
 
 
-def _is_accepted(group: Record, judged: Mapping[str, Json]) -> bool:
+def _is_accepted(group: GroupView, judged: Facet) -> bool:
     best = judged.get("best")
     return is_accepted(group, None if best is None else judged["fits"][best])
 
 
-def _held_by_cluster(judged: Mapping[str, Json]) -> bool:
+def _held_by_cluster(judged: Facet) -> bool:
     return bool(judged.get("trusted", {}).get("status") == "two clusters")
 
 
-def _is_confirmed(reading: Record) -> bool:
+def _is_confirmed(reading: CavityReadingView) -> bool:
     return facet(reading, "confirmed").get("answer") == "it-is-what-the-tape-shows"
 
 
-def _is_alone(seen: Seen, group: Record, reading: Record, asked: list[Mapping[str, Json]]) -> bool:
+def _is_alone(seen: Seen, group: GroupView, reading: CavityReadingView, asked: Sequence[Said]) -> bool:
     """Whether no other reading of the kind is near; one that is another lamp's length is not wild but a question."""
     if any(question["code"] not in OUT_OF_BAND for question in asked):
         return False
@@ -184,7 +187,7 @@ def _is_alone(seen: Seen, group: Record, reading: Record, asked: list[Mapping[st
     return len(lengths) > OTHERS_LEAST and near == 1
 
 
-def _of_reading(seen: Seen, group: Record, reading: Record, **facts: Json) -> Found:
+def _of_reading(seen: Seen, group: GroupView, reading: CavityReadingView, **facts: object) -> Found:
     identity = facet(reading, "identity")
     about = {"as_entered": identity.get("as_entered", ""), "position": identity.get("position")}
     return Found(

@@ -6,7 +6,9 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator
 
 from spanwalk.rules.points.found import Found, Seen, bound_labels
-from spanwalk.rules.survey import Record, facet, has
+from spanwalk.rules.record_types import LabelView, RoomView
+from spanwalk.rules.record_view import Record
+from spanwalk.rules.survey import facet, has
 
 
 def conflict(seen: Seen) -> Iterator[Found]:
@@ -39,7 +41,7 @@ def code_on_two_fixtures(seen: Seen) -> Iterator[Found]:
 
 def two_codes_on_a_fixture(seen: Seen) -> Iterator[Found]:
     """Fixtures that bear two labels; one point for a fixture."""
-    sets: dict[tuple[str, int], list[Record]] = defaultdict(list)
+    sets: dict[tuple[str, int], list[LabelView]] = defaultdict(list)
     for label in bound_labels(seen):
         sets[facet(label, "binding")["group"], facet(label, "binding")["position"]].append(label)
     for (_, position), labels in sets.items():
@@ -48,7 +50,7 @@ def two_codes_on_a_fixture(seen: Seen) -> Iterator[Found]:
             yield Found(labels[0]["id"], _room_of_label(seen, labels[0]), {"codes": codes, "position": position})
 
 
-def _room_of_label(seen: Seen, label: Record) -> Record | None:
+def _room_of_label(seen: Seen, label: LabelView) -> RoomView | None:
     group = seen.survey.by_id.get(facet(label, "binding").get("group", ""))
     return seen.survey.room_of(group) if group is not None else None
 
@@ -69,7 +71,12 @@ def unsent_work(seen: Seen) -> Iterator[Found]:
     told = sum(1 for _ in photo_not_arrived(seen))
     for device in seen.devices:
         if device["operations"] > 0 or device["photos"] > told:
-            facts = {name: device[name] for name in ("person", "operations", "photos", "since")}
+            facts: dict[str, object] = {
+                "person": device["person"],
+                "operations": device["operations"],
+                "photos": device["photos"],
+                "since": device["since"],
+            }
             yield Found(device["id"], None, facts)
 
 

@@ -5,16 +5,40 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from typing import Any
+from typing import Any, TypedDict
 from uuid import NAMESPACE_URL, UUID, uuid5
 
 from spanwalk.rules.lengths import parse_length
 
-Json = Any
 NAMESPACE = uuid5(NAMESPACE_URL, "spanwalk:demo")
 TICKS_PER_MM = 320
 SECONDS_BETWEEN_SAVES = 20
 SPEC = 1
+# Any: a hand-written file; each value in it is checked by the spec when it is pushed.
+Told = Mapping[str, Any]
+"""What the demo's files say of one thing."""
+Value = dict[str, object]
+"""What is saved of a facet."""
+
+
+Saved = TypedDict(
+    "Saved",
+    {
+        "id": str,
+        "by": str,
+        "record": str,
+        "type": str,
+        "facet": str,
+        "kind": str,
+        "seen": str | None,
+        "from": Value | None,
+        "to": Value,
+        "settles": list[str],
+        "device_time": str,
+        "spec": int,
+    },
+)
+"""An operation as a phone of the demo saved it."""
 
 
 def demo_id(*parts: str) -> str:
@@ -29,7 +53,7 @@ class Device:
     key: str
     person: str
     starts: datetime
-    instrument: Mapping[str, Json]
+    instrument: Mapping[str, object]
     saved: int = 0
 
     @property
@@ -51,20 +75,20 @@ class Walk:
     site: str
     people: Mapping[str, str]
     devices: dict[str, Device]
-    operations: list[dict[str, Json]] = field(default_factory=list)
-    seen: dict[tuple[str, str], dict[str, Json]] = field(default_factory=dict)
+    operations: list[Saved] = field(default_factory=list)
+    seen: dict[tuple[str, str], Saved] = field(default_factory=dict)
 
-    def save(self, by: str, record: str, type_name: str, facet: str, value: dict[str, Json]) -> dict[str, Json]:
+    def save(self, by: str, record: str, type_name: str, facet: str, value: Value) -> Saved:
         """Save a facet on a device that has seen everything so far."""
         return self.save_having_seen(self.seen.get((record, facet)), by, record, type_name, facet, value)
 
     def save_having_seen(
-        self, last: dict[str, Json] | None, by: str, record: str, type_name: str, facet: str, value: dict[str, Json]
-    ) -> dict[str, Json]:
+        self, last: Saved | None, by: str, record: str, type_name: str, facet: str, value: Value
+    ) -> Saved:
         """Save a facet on a device whose form showed what the operation `last` wrote."""
         device = self.devices[by]
         op_id, at = device.next()
-        operation: dict[str, Json] = {
+        operation: Saved = {
             "id": op_id,
             "by": self.people[device.person],
             "record": record,
@@ -82,9 +106,7 @@ class Walk:
         self.seen[record, facet] = operation
         return operation
 
-    def save_all(
-        self, by: str, record: str, type_name: str, facets: Iterable[tuple[str, dict[str, Json] | None]]
-    ) -> None:
+    def save_all(self, by: str, record: str, type_name: str, facets: Iterable[tuple[str, Value | None]]) -> None:
         """Save those facets that were entered."""
         for facet, value in facets:
             if value:
@@ -92,12 +114,12 @@ class Walk:
 
 
 def expand(
-    building: dict[str, Json],
-    catalogue: dict[str, Json],
+    building: Told,
+    catalogue: Told,
     site: str,
     people: Mapping[str, str],
-    pictures: Mapping[str, Mapping[str, Json]],
-) -> list[dict[str, Json]]:
+    pictures: Mapping[str, Mapping[str, object]],
+) -> list[Saved]:
     """All operations of the demo building, in the order in which they are saved.
 
     Parameters
@@ -124,12 +146,12 @@ def expand(
     return walk.operations
 
 
-def _device(told: dict[str, Json]) -> Device:
-    instrument: dict[str, Json] = {name: told[name] for name in ("instrument", "graduation") if name in told}
+def _device(told: Told) -> Device:
+    instrument: Value = {name: told[name] for name in ("instrument", "graduation") if name in told}
     return Device(told["key"], told["person"], datetime.fromisoformat(told["starts"]), instrument)
 
 
-def in_ticks(fields: Mapping[str, Json]) -> dict[str, Json]:
+def in_ticks(fields: Told) -> Value:
     """Fields with each `…_mm` turned into `…_ticks` (1/320 mm), which the file's lengths hold exactly."""
     found = {}
     for name, value in fields.items():
@@ -140,7 +162,7 @@ def in_ticks(fields: Mapping[str, Json]) -> dict[str, Json]:
     return found
 
 
-def _expand_desk(walk: Walk, building: dict[str, Json], catalogue: dict[str, Json]) -> None:
+def _expand_desk(walk: Walk, building: Told, catalogue: Told) -> None:
     walk.save("desk", demo_id("money"), "money", "identity", {"parent": walk.site, **building["site"]["money"]})
     for item in catalogue["items"]:
         record = demo_id("catalogue", item["key"])
@@ -156,13 +178,13 @@ def kind_id(mark: str) -> str:
     return demo_id("kind", mark)
 
 
-def _expand_kind(walk: Walk, kind: dict[str, Json]) -> None:
+def _expand_kind(walk: Walk, kind: Told) -> None:
     identity = {"parent": walk.site, "mark": kind["mark"], "title": kind["title"], "alike": kind["alike"]}
     others = [(name, in_ticks(kind[name] or {})) for name in ("housing", "lamps", "ballast", "ballast_space", "wiring")]
     walk.save_all(kind["by"], kind_id(kind["mark"]), "kind", [("identity", identity), *others])
 
 
-def _expand_floor(walk: Walk, floor: dict[str, Json], order: int) -> int:
+def _expand_floor(walk: Walk, floor: Told, order: int) -> int:
     """Save a floor and its rooms; the place in the walk of its last room."""
     record = demo_id("floor", floor["name"])
     identity = {"parent": walk.site, "name": floor["name"], "order": floor["order"]}
@@ -173,12 +195,12 @@ def _expand_floor(walk: Walk, floor: dict[str, Json], order: int) -> int:
     return order
 
 
-def room_id(room: Mapping[str, Json]) -> str:
+def room_id(room: Told) -> str:
     """The id of a room of the demo; two with one number are told apart by their names."""
     return demo_id("room", room["number"], room["name"])
 
 
-def _expand_room(walk: Walk, room: dict[str, Json], floor: dict[str, Json], parent: str, order: int) -> None:
+def _expand_room(walk: Walk, room: Told, floor: Told, parent: str, order: int) -> None:
     record, visited = room_id(room), "size_m" in room
     identity = {"parent": parent, "number": room["number"], "name": room["name"], "space_type": room["space"]}
     facets = [
@@ -198,7 +220,7 @@ def _expand_room(walk: Walk, room: dict[str, Json], floor: dict[str, Json], pare
         walk.save(floor["by"], record, "room", "progress", progress)
 
 
-def _size(room: dict[str, Json]) -> dict[str, Json]:
+def _size(room: Told) -> Value:
     mm = [round(metres * 1000) for metres in room.get("size_m", [])]
     return {
         name: value * TICKS_PER_MM
@@ -206,11 +228,11 @@ def _size(room: dict[str, Json]) -> dict[str, Json]:
     }
 
 
-def _named(names: tuple[str, ...], values: list[Json] | None) -> dict[str, Json]:
+def _named(names: tuple[str, ...], values: list[object] | None) -> Value:
     return dict(zip(names, values or [], strict=False))
 
 
-def _surroundings(room: dict[str, Json]) -> dict[str, Json]:
+def _surroundings(room: Told) -> Value:
     found = {
         "moisture": room.get("moisture", "dry"),
         "hazardous": room.get("hazardous", "no"),
@@ -219,12 +241,12 @@ def _surroundings(room: dict[str, Json]) -> dict[str, Json]:
     return found | ({"hottest_c": room["hot"]} if "hot" in room else {})
 
 
-def group_id(room: Mapping[str, Json], place: int) -> str:
+def group_id(room: Told, place: int) -> str:
     """The id of the group that stands at a place (from 1) in a room of the demo."""
     return demo_id("group", room_id(room), str(place))
 
 
-def _expand_group(walk: Walk, group: dict[str, Json], floor: dict[str, Json], parent: str, record: str) -> None:
+def _expand_group(walk: Walk, group: Told, floor: Told, parent: str, record: str) -> None:
     by = floor["by"]
     identity = {"parent": parent, "kind": kind_id(group["kind"])} | (
         {"note": group["note"]} if group.get("note") else {}
@@ -237,7 +259,7 @@ def _expand_group(walk: Walk, group: dict[str, Json], floor: dict[str, Json], pa
         _expand_reading(walk, reading, by, record, demo_id("reading", record, str(place)))
 
 
-def _expand_count(walk: Walk, group: dict[str, Json], by: str, record: str) -> None:
+def _expand_count(walk: Walk, group: Told, by: str, record: str) -> None:
     """Save the count; where two people disagree, both change what both had seen, and the second one loses."""
     value = {"count": group["count"], "dark_lamps": group["dark"], "sure": group.get("sure", "yes")}
     other = group.get("count_by_the_other")
@@ -250,18 +272,18 @@ def _expand_count(walk: Walk, group: dict[str, Json], by: str, record: str) -> N
     walk.seen[record, "count"] = kept
 
 
-def _supply(group: dict[str, Json], floor: dict[str, Json]) -> dict[str, Json] | None:
+def _supply(group: Told, floor: Told) -> Value | None:
     own = group.get("supply", {})
     if own is None:
         return None
     circuit = {"circuit": group["circuit"]} if "circuit" in group else {}
     said = {"switching": group.get("switching", "all-together"), "shared_neutral": "no"}
-    found: dict[str, Json] = floor["supply"] | circuit | said | own
+    found: Value = floor["supply"] | circuit | said | own
     return found
 
 
-def _duty(group: dict[str, Json]) -> dict[str, Json] | None:
-    found: dict[str, Json] = {
+def _duty(group: Told) -> Value | None:
+    found: Value = {
         "emergency": group.get("emergency", "none"),
         "control_now": "switch",
         "control_wanted": "none",
@@ -273,9 +295,9 @@ def _duty(group: dict[str, Json]) -> dict[str, Json] | None:
     return found
 
 
-def _expand_reading(walk: Walk, told: str | dict[str, Json], by: str, parent: str, record: str) -> None:
-    more: dict[str, Json] = {}
-    if isinstance(told, dict):
+def _expand_reading(walk: Walk, told: str | Told, by: str, parent: str, record: str) -> None:
+    more: Told = {}
+    if not isinstance(told, str):
         more, told = told, f"{told['at']} {told['as_entered']}"
     at, as_entered = told.split(" ", 1)
     position, row, *cavity = (int(part) for part in at.split("."))
@@ -294,7 +316,7 @@ def _expand_reading(walk: Walk, told: str | dict[str, Json], by: str, parent: st
         walk.save(by, record, "cavity_reading", "set_aside", {"reason": more["aside"], "note": more["note"]})
 
 
-def _expand_photo(walk: Walk, photo: dict[str, Json], picture: Mapping[str, Json]) -> None:
+def _expand_photo(walk: Walk, photo: Told, picture: Mapping[str, object]) -> None:
     record, device = demo_id("photo", photo["draw"]), walk.devices[photo["by"]]
     taken = device.starts + timedelta(seconds=(device.saved + 1) * SECONDS_BETWEEN_SAVES)
     identity = {
@@ -317,7 +339,7 @@ def _record_of(walk: Walk, of: str) -> str:
     raise KeyError(of)
 
 
-def _expand_lux_and_questions(walk: Walk, building: dict[str, Json]) -> None:
+def _expand_lux_and_questions(walk: Walk, building: Told) -> None:
     for lux in building["lux"]:
         room = _record_of(walk, "room " + lux["room"])
         for point, value in lux["points"]:

@@ -9,7 +9,7 @@ from hashlib import sha256
 from itertools import groupby
 from operator import itemgetter
 from pathlib import Path
-from typing import Any
+from typing import TypedDict
 
 from flask import current_app
 from sqlalchemy import insert
@@ -17,7 +17,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk.places import seed_folder
 from spanwalk.services.clock import now
-from spanwalk.services.demo.building import demo_id, expand, in_ticks
+from spanwalk.services.demo.building import Saved, Told, demo_id, expand, in_ticks
 from spanwalk.services.demo.people import PEOPLE
 from spanwalk.services.demo.pictures import SIZE_PX, picture
 from spanwalk.services.people.members import Member, note_device
@@ -29,7 +29,6 @@ from spanwalk.services.sync.pushing import lock_site, take
 from spanwalk.storage.photos import PhotoStore
 from spanwalk.storage.tables import Photo
 
-Json = Any
 PUSHED_AT_ONCE = 500
 TAKEN_IN = ("applied", "same", "conflict")
 
@@ -38,8 +37,8 @@ TAKEN_IN = ("applied", "same", "conflict")
 class DemoFiles:
     """What the demo is made from."""
 
-    building: dict[str, Json]
-    catalogue: dict[str, Json]
+    building: Told
+    catalogue: Told
 
 
 def demo_folder() -> Path:
@@ -90,13 +89,22 @@ def load_demo(session: Session, people: Mapping[str, str], store: PhotoStore | N
     return site
 
 
-def picture_facts(content: bytes) -> dict[str, Json]:
+class PictureFacts(TypedDict):
+    """What a photo's record says of its content."""
+
+    sha256: str
+    bytes: int
+    width_px: int
+    height_px: int
+
+
+def picture_facts(content: bytes) -> PictureFacts:
     """What a photo's record says of its content."""
     width_px, height_px = SIZE_PX
     return {"sha256": sha256(content).hexdigest(), "bytes": len(content), "width_px": width_px, "height_px": height_px}
 
 
-def batches(operations: list[dict[str, Json]]) -> Iterator[tuple[str, list[dict[str, Json]]]]:
+def batches(operations: list[Saved]) -> Iterator[tuple[str, list[Saved]]]:
     """Runs of operations of one device, in the order of saving, none too long for one push."""
     marked = [(operation["id"].split(".")[0], operation) for operation in operations]
     for device, run in groupby(marked, key=itemgetter(0)):
@@ -123,7 +131,7 @@ def device_facts(files: DemoFiles, people: Mapping[str, str], device: str) -> De
     return DeviceFacts(device, people[name], name, PEOPLE[name], told.get("unsent", {"operations": 0, "photos": 0}))
 
 
-def _take_in(session: Session, site: str, device: DeviceFacts, batch: list[dict[str, Json]]) -> None:
+def _take_in(session: Session, site: str, device: DeviceFacts, batch: list[Saved]) -> None:
     """What a push does, in the transaction that makes the demo."""
     body = {"device": device.id, "epoch": batch[0]["id"].split(".")[1], "unsent": device.unsent, "operations": batch}
     sent = parse_push(json.dumps(body).encode())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TypedDict
 
 from sqlalchemy.orm import Session
 
@@ -26,9 +26,16 @@ def add_demo_people(session: Session, password: str = PASSWORD) -> dict[str, str
     }
 
 
-def demo_people(session: Session) -> list[dict[str, Any]]:
+class PersonOfDemo(TypedDict):
+    """A person of the demo, and their role."""
+
+    name: str
+    role: str
+
+
+def demo_people(session: Session) -> list[PersonOfDemo]:
     """Names and roles of the demo's people."""
-    found = []
+    found: list[PersonOfDemo] = []
     for name in PEOPLE:
         person_id = person_named(session, name)
         if person_id is not None:

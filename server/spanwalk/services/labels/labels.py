@@ -6,11 +6,11 @@ import secrets
 import uuid
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
 
 from sqlalchemy.orm import Session
 
 from spanwalk.rules.codes import LENGTH, make_code
+from spanwalk.rules.record_types import ConversionView, GroupView, LabelView
 from spanwalk.rules.survey import (
     Survey,
     facet,
@@ -23,10 +23,9 @@ from spanwalk.rules.survey import (
 )
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.sync.pushing import lock_site
-from spanwalk.services.sync.server_operations import server_push
+from spanwalk.services.sync.server_operations import ServerOperation, server_push
 from spanwalk.services.sync.state import site_records
 
-Json = Any
 TYPES = ("site", "floor", "room", "kind", "group", "label", "release", "conversion")
 OPERATIONS_PER_PUSH = 1000
 NAMESPACE = uuid.NAMESPACE_URL
@@ -107,12 +106,14 @@ def _new_code(taken: set[str]) -> str:
 
 
 def _push_labels(session: Session, site_id: str, made: list[tuple[str, str, int]], by: str) -> None:
-    operations: list[dict[str, Json]] = []
+    operations: list[ServerOperation] = []
     for code, group, position in made:
-        label = {"record": label_id(code), "type": "label"}
+        id = label_id(code)
         identity = {"parent": site_id, "code": code, "origin": "printed"}
-        operations.append(label | {"facet": "identity", "to": identity})
-        operations.append(label | {"facet": "binding", "to": {"group": group, "position": position}})
+        operations.append({"record": id, "type": "label", "facet": "identity", "to": identity})
+        operations.append(
+            {"record": id, "type": "label", "facet": "binding", "to": {"group": group, "position": position}}
+        )
     for start in range(0, len(operations), OPERATIONS_PER_PUSH):
         server_push(session, site_id, operations[start : start + OPERATIONS_PER_PUSH], by)
 
@@ -145,18 +146,22 @@ def _check_floor(survey: Survey, floor: str | None) -> None:
         raise NotThere("floor-unknown", field="floor", value=floor)
 
 
+def _code(label: LabelView) -> str:
+    return str(facet(label, "identity")["code"])
+
+
 def _bindings(survey: Survey) -> dict[tuple[str, int], str]:
     """(group, position) -> code of each live label; of two on one fixture the one first in the alphabet."""
     found: dict[tuple[str, int], str] = {}
-    for label in sorted(survey.of_type("label"), key=lambda each: str(facet(each, "identity")["code"]), reverse=True):
+    for label in sorted(survey.of_type("label"), key=_code, reverse=True):
         binding = facet(label, "binding")
         if binding and not facet(label, "voided"):
             found[str(binding["group"]), int(binding["position"])] = str(facet(label, "identity")["code"])
     return found
 
 
-def _groups_in_walk_order(survey: Survey, floor: str | None) -> Iterable[Json]:
-    def place(group: Json) -> tuple[Any, ...]:
+def _groups_in_walk_order(survey: Survey, floor: str | None) -> Iterable[GroupView]:
+    def place(group: GroupView) -> tuple[int, int, str, str, str]:
         room, on = survey.room_of(group), survey.floor_of(group)
         return (
             floor_order(on),
@@ -170,12 +175,12 @@ def _groups_in_walk_order(survey: Survey, floor: str | None) -> Iterable[Json]:
     return sorted(groups, key=place)
 
 
-def _stands_on(survey: Survey, group: Json, floor: str | None) -> bool:
+def _stands_on(survey: Survey, group: GroupView, floor: str | None) -> bool:
     on = survey.floor_of(group)
     return on is not None and floor in (None, on["id"])
 
 
-def _label(survey: Survey, group: Json, position: int, code: str, conversion: Json | None) -> Label:
+def _label(survey: Survey, group: GroupView, position: int, code: str, conversion: ConversionView | None) -> Label:
     floor = survey.floor_of(group)
     frozen = facet(conversion, "identity") if conversion else {}
     return Label(

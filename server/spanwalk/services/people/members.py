@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
-from typing import Any
 
 from sqlalchemy import insert, select, update
 from sqlalchemy.orm import Session
@@ -69,7 +68,7 @@ def note_device(session: Session, member: Member, device: str, operations: int, 
         select(Device.unsent_since).where(Device.site == member.site_id, Device.id == device)
     ).one_or_none()
     unsent = operations + photos > 0
-    values: dict[str, Any] = {
+    values: dict[str, object] = {
         "person": member.person_id,
         "seen_at": now(),
         "unsent_operations": operations,

@@ -6,7 +6,7 @@ import hashlib
 import secrets
 from dataclasses import dataclass
 from threading import BoundedSemaphore
-from typing import Any
+from typing import TypedDict
 from uuid import uuid4
 
 from argon2 import PasswordHasher
@@ -15,12 +15,12 @@ from sqlalchemy import delete, func, insert, select, update
 from sqlalchemy.orm import Session as Transaction
 
 from spanwalk import records
+from spanwalk.rules.survey import facet
 from spanwalk.services.clock import later, now
 from spanwalk.services.refusals import NotSignedIn, NotThere, TooOften, WrongInput
 from spanwalk.services.sync.state import view_record
 from spanwalk.storage.tables import Membership, Person, Record, Session, SignInAttempt
 
-Json = Any
 HASHER = PasswordHasher(time_cost=2, memory_cost=19 * 1024, parallelism=1)
 HASHING = BoundedSemaphore(2)
 """A hash takes 19 MiB and tens of milliseconds: so many at once, and no more."""
@@ -151,7 +151,24 @@ def sign_out(session: Transaction, token: str) -> None:
     session.execute(delete(Session).where(Session.token_hash == token_hash(token)))
 
 
-def sites_of(session: Transaction, person_id: str) -> list[dict[str, Json]]:
+class PersonOnSite(TypedDict):
+    """Who is or was on a site; without a role they are no longer."""
+
+    id: str
+    name: str
+    role: str | None
+
+
+class SiteOfPerson(TypedDict):
+    """A site that a person is on, and the people whose names stand beside values there."""
+
+    id: str
+    name: str
+    role: str
+    people: list[PersonOnSite]
+
+
+def sites_of(session: Transaction, person_id: str) -> list[SiteOfPerson]:
     """The sites that a person is on: id, name, role, and the people whose names stand beside values."""
     query = (
         select(Membership.site, Membership.role)
@@ -167,11 +184,11 @@ def sites_of(session: Transaction, person_id: str) -> list[dict[str, Json]]:
 def site_name(session: Transaction, site_id: str) -> str:
     """A site's name, from its own record."""
     row = session.execute(select(Record).where(Record.site == site_id, Record.id == site_id)).scalar_one_or_none()
-    identity = view_record(row)["facets"].get("identity", {}) if row is not None else {}
+    identity = facet(view_record(row), "identity") if row is not None else {}
     return str(identity.get("name", site_id))
 
 
-def people_of(session: Transaction, site_id: str) -> list[dict[str, Json]]:
+def people_of(session: Transaction, site_id: str) -> list[PersonOnSite]:
     """All who are or were on a site: id, name, role (None for those who are no longer)."""
     query = (
         select(Person.id, Person.name, Membership.role, Membership.ended_at)

@@ -11,6 +11,7 @@ from sqlalchemy import insert, select
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
+from spanwalk.rules.survey import facet
 from spanwalk.services.clock import now
 from spanwalk.services.people.members import Member
 from spanwalk.services.photos.pictures import Picture, examine, thumbnail, without_place
@@ -143,5 +144,5 @@ def _bytes(store: PhotoStore, sha256: str) -> bytes:
 def keeps_place(session: Session, site_id: str) -> bool:
     """Whether a site's settings keep the place data of photos."""
     row = session.execute(select(Record).where(Record.site == site_id, Record.id == site_id)).scalar_one_or_none()
-    settings = view_record(row)["facets"].get("settings", {}) if row is not None else {}
+    settings = facet(view_record(row), "settings") if row is not None else {}
     return settings.get("keep_photo_place") is True

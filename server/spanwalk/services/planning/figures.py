@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
-from typing import Any
+from typing import cast
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
 from spanwalk.rules.figures import Figure, SiteValue, figures, why_not, with_site_values, with_unit
+from spanwalk.rules.points.found import FigureNotUsed
+from spanwalk.rules.record_view import Facet
 from spanwalk.services.refusals import NotThere
 from spanwalk.storage import json_text
 from spanwalk.storage.tables import Person, Record, Site
+from spanwalk.sync.model import Held
 from spanwalk.words import say
 
-Json = Any
 TYPE, IDENTITY, VALUE = "figure", "identity", "value"
 DAY_LETTERS = len("2026-03-01")
 NOT_SURE = ("from memory", "common practice")
@@ -41,14 +43,14 @@ def site_values(session: Session, site_id: str) -> list[SiteValue]:
     return [_site_value(record, facets, names) for record, facets in held if facets.get(VALUE, {}).get("value")]
 
 
-def _site_value(record: str, facets: Json, names: dict[str, str]) -> SiteValue:
-    where, said = facets[IDENTITY]["value"], facets[VALUE]
-    value, by, on = said["value"], said["by"], str(said["at"])[:DAY_LETTERS]
+def _site_value(record: str, facets: Mapping[str, Held], names: dict[str, str]) -> SiteValue:
+    where, said = cast("Facet", facets[IDENTITY]["value"]), facets[VALUE]
+    value, by, on = cast("Facet", said["value"]), said["by"], str(said["at"])[:DAY_LETTERS]
     own = (value["value"], value["reason"], value.get("source", ""))
     return SiteValue(record, where["table"], where["row"], where["figure"], *own, names.get(by, by), on)
 
 
-def figures_not_used(session: Session, site_id: str) -> list[dict[str, Json]]:
+def figures_not_used(session: Session, site_id: str) -> list[FigureNotUsed]:
     """What managers set and what cannot stand in the tables: `{"record", "row", "why"}`, `why` a sentence."""
     _, not_used = with_site_values(tables(), site_values(session, site_id))
     return [
@@ -56,7 +58,7 @@ def figures_not_used(session: Session, site_id: str) -> list[dict[str, Json]]:
     ]
 
 
-def site_figures(session: Session, site_id: str) -> dict[str, Json]:
+def site_figures(session: Session, site_id: str) -> dict[str, object]:
     """Every table with its rows and figures, each with source, how it is known, and the site's own value.
 
     Returns
@@ -79,7 +81,7 @@ def site_figures(session: Session, site_id: str) -> dict[str, Json]:
     return {"tables": found, "not_used": [_own_told(None, each) for each in own.values()]}
 
 
-def _told(figure: Figure, own: SiteValue | None) -> dict[str, Json]:
+def _told(figure: Figure, own: SiteValue | None) -> dict[str, object]:
     names = ("title", "unit", "value", "source", "edition", "how_known", "least", "most", "whole")
     return {
         "figure": figure.name,
@@ -88,7 +90,7 @@ def _told(figure: Figure, own: SiteValue | None) -> dict[str, Json]:
     }
 
 
-def _own_told(figure: Figure | None, own: SiteValue) -> dict[str, Json]:
+def _own_told(figure: Figure | None, own: SiteValue) -> dict[str, object]:
     wrong = why_not(figure, own.value)
     told = {name: getattr(own, name) for name in ("record", "table", "row", "value", "reason", "source", "by", "on")}
     return told | {"figure": own.name, "wrong": wrong}

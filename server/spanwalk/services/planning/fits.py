@@ -2,18 +2,31 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TypedDict
 
 from sqlalchemy.orm import Session
 
+from spanwalk.rules.judgement_types import Judgement
 from spanwalk.rules.judging import RULES_VERSION
 from spanwalk.services.planning.completeness import judgements
 from spanwalk.services.sync.state import site_head, site_records
 
-Json = Any
+
+class GroupFit(Judgement):
+    """A judgement with the verdict of its best row of bars."""
+
+    verdict: str
 
 
-def site_fits(session: Session, site_id: str) -> dict[str, Json]:
+class Fits(TypedDict):
+    """Judgements by group id, with the head and the rules that they hold for."""
+
+    head: int
+    rules_version: str
+    groups: dict[str, GroupFit]
+
+
+def site_fits(session: Session, site_id: str) -> Fits:
     """Verdicts of all groups that are to be converted.
 
     Parameters
@@ -31,10 +44,10 @@ def site_fits(session: Session, site_id: str) -> dict[str, Json]:
     """
     records, head = site_records(session, site_id), site_head(session, site_id)
     judged = judgements(site_id, head, records)
-    groups = {group: {"verdict": _best(told), **told} for group, told in judged.items()}
+    groups: dict[str, GroupFit] = {group: {"verdict": _best(told), **told} for group, told in judged.items()}
     return {"head": head, "rules_version": RULES_VERSION, "groups": groups}
 
 
-def _best(told: dict[str, Json]) -> str:
+def _best(told: Judgement) -> str:
     best = told["best"]
     return "cannot tell" if best is None else str(told["fits"][best]["verdict"])

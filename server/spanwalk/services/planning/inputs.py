@@ -6,26 +6,30 @@ import hashlib
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import cast
 
 from spanwalk.reference import tables
-from spanwalk.rules.arrangements.body import NOTHING_READ, Body, Catalogue, Neighbour, Others, Record
+from spanwalk.rules.arrangements.body import NOTHING_READ, Body, Catalogue, Neighbour, Others
 from spanwalk.rules.arrangements.now import now
+from spanwalk.rules.arrangements.plan_types import PlanInShort
 from spanwalk.rules.arrangements.site_figures import used_today
 from spanwalk.rules.arrangements.wanted import KEEP, policy_of
 from spanwalk.rules.by_lamp import Asked, GroupRead, ReadOfKind, read_of_kind
-from spanwalk.rules.figures import SiteValue, Tables, with_site_values
+from spanwalk.rules.figures import SiteValue, with_site_values
 from spanwalk.rules.judged import ToJudge, bars_offered, to_judge
+from spanwalk.rules.judgement_types import Judgement
 from spanwalk.rules.judging import RULES_VERSION, judge_group
 from spanwalk.rules.points import readings
 from spanwalk.rules.points.found import Seen, lengths_by_kind
+from spanwalk.rules.record_types import CatalogueItemView, GroupView, KindView, RoomView
+from spanwalk.rules.record_view import Facet, Record, Tables
+from spanwalk.rules.said import Facts, Said
 from spanwalk.rules.sampling import counting, questions_of
 from spanwalk.rules.survey import Survey, facet, floor_order, mark_of, walk_order
 from spanwalk.storage import json_text
 
-Json = Any
-Plan = Mapping[str, Json]
-Doubts = list[dict[str, Json]]
+Plan = PlanInShort
+Doubts = list[Facts]
 PRINT_BYTES = 16
 NO_PRINTS = (b"", b"")
 LEADS_TO = {
@@ -40,7 +44,7 @@ class Today:
 
     lumens: float | None
     watts: float | None
-    rest_on: tuple[Mapping[str, Json], ...]
+    rest_on: tuple[Mapping[str, str], ...]
 
 
 @dataclass
@@ -80,21 +84,21 @@ class Inputs:
     own: Sequence[SiteValue]
     tables: Tables
     catalogue: Catalogue
-    money: Mapping[str, Json]
-    places: dict[str, tuple[Record, Record]]
+    money: Facet
+    places: dict[str, tuple[KindView, RoomView]]
     to_judge: dict[str, ToJudge]
     doubts: dict[str, Doubts]
     today: dict[str, dict[str, Today]]
     partners: dict[str, str]
-    unpaired: dict[str, Mapping[str, Json]]
-    bars: list[Record]
+    unpaired: dict[str, Said]
+    bars: list[CatalogueItemView]
     read: dict[str, ReadOfKind]
 
     def is_fed(self, group_id: str) -> bool:
         """Whether a group is lit from its neighbour's ballasts."""
         return _leads(self.places[group_id][0]) == "fed-from-the-neighbours-ballast"
 
-    def walk(self, group_id: str) -> tuple[Json, ...]:
+    def walk(self, group_id: str) -> tuple[int, int, str, str, str, str]:
         """Place of a group in the order of the walk."""
         kind, room = self.places[group_id]
         number = facet(room, "identity").get("number", "")
@@ -112,7 +116,7 @@ class Inputs:
         """
         site, (kind, room) = self.survey.site(), self.places[group_id]
         return Body(
-            self.survey.by_id[group_id],
+            cast("GroupView", self.survey.by_id[group_id]),
             kind,
             room,
             site,
@@ -127,7 +131,7 @@ class Inputs:
             self.read.get(kind["id"], NOTHING_READ),
         )
 
-    def judged(self, group_id: str) -> Mapping[str, Json]:
+    def judged(self, group_id: str) -> Judgement:
         """What is judged of a group's fits; empty where it is not to be converted."""
         judge = self.to_judge.get(group_id)
         if judge is None:
@@ -157,7 +161,7 @@ class Inputs:
         partner = self.partners.get(group_id)
         if partner is None:
             return None
-        there = (self.survey.by_id[partner], self.places[partner][0])
+        there = (cast("GroupView", self.survey.by_id[partner]), self.places[partner][0])
         if self.is_fed(group_id):
             return Neighbour(*there, others=self.others(partner), plan=plans.get(partner))
         read = self.read.get(there[1]["id"], NOTHING_READ)
@@ -193,7 +197,7 @@ def inputs_of(records: Iterable[Record], own: Sequence[SiteValue] = ()) -> Input
     return found
 
 
-def _places(survey: Survey) -> dict[str, tuple[Record, Record]]:
+def _places(survey: Survey) -> dict[str, tuple[KindView, RoomView]]:
     found = {}
     for group in survey.of_type("group"):
         kind, room = survey.kind_of(group), survey.room_of(group)
@@ -212,7 +216,13 @@ def _read_of_kinds(judge: Mapping[str, ToJudge], asked: Mapping[str, Asked]) -> 
 
 def _doubts(survey: Survey, asked: Mapping[str, Asked]) -> dict[str, Doubts]:
     """Group id -> what is to be told of its readings that match another lamp or stand alone, until they are confirmed."""
-    seen = Seen(survey, None, [], {id: {"questions": each} for id, each in asked.items()}, lengths_by_kind(survey))
+    seen = Seen(
+        survey,
+        None,
+        [],
+        {id: Judgement(questions=cast("dict[str, list[Said]]", each)) for id, each in asked.items()},
+        lengths_by_kind(survey),
+    )
     found: dict[str, Doubts] = {}
     for doubt in (*readings.reading_matches_another(seen), *readings.outlier(seen)):
         group = str(survey.by_id[doubt.record]["parent"])
@@ -224,7 +234,7 @@ def _today(inputs: Inputs) -> dict[str, dict[str, Today]]:
     """Room id -> group id -> light and watts of each group in it today."""
     found: dict[str, dict[str, Today]] = defaultdict(dict)
     for group_id, (kind, room) in inputs.places.items():
-        group, site = inputs.survey.by_id[group_id], inputs.survey.site()
+        group, site = cast("GroupView", inputs.survey.by_id[group_id]), inputs.survey.site()
         body = Body(group, kind, room, site, {}, inputs.catalogue, inputs.money, inputs.tables)
         current = now(body)
         found[room["id"]][group_id] = Today(current.lumens, current.watts, used_today(body, current))
@@ -232,8 +242,8 @@ def _today(inputs: Inputs) -> dict[str, dict[str, Today]]:
 
 
 def _partners(
-    survey: Survey, places: Mapping[str, tuple[Record, Record]]
-) -> tuple[dict[str, str], dict[str, Mapping[str, Json]]]:
+    survey: Survey, places: Mapping[str, tuple[KindView, RoomView]]
+) -> tuple[dict[str, str], dict[str, Said]]:
     """Group id -> the group in the same room that shares ballasts with it; and, where that is not clear, why.
 
     As many groups that feed as are fed pair off by their counts. Else only those pair off of which one of each has a count;
@@ -244,9 +254,9 @@ def _partners(
         if _leads(kind) in LEADS_TO:
             by_room[room["id"]][_leads(kind)].append(group_id)
     pairs: dict[str, str] = {}
-    unclear: dict[str, Mapping[str, Json]] = {}
+    unclear: dict[str, Said] = {}
     for of_leads in by_room.values():
-        feeding, fed = (sorted(of_leads[leads], key=lambda id: (_count(survey.by_id[id]), id)) for leads in LEADS_TO)
+        feeding, fed = (sorted(of_leads[leads], key=lambda id: (_count(survey, id), id)) for leads in LEADS_TO)
         found = (
             list(zip(feeding, fed, strict=True))
             if len(feeding) == len(fed)
@@ -257,8 +267,7 @@ def _partners(
         left = [[id for id in ids if id not in pairs] for ids in (feeding, fed)]
         if all(left):
             counts = {
-                name: [_count(survey.by_id[id]) for id in ids]
-                for name, ids in zip(("feeding", "fed"), left, strict=True)
+                name: [_count(survey, id) for id in ids] for name, ids in zip(("feeding", "fed"), left, strict=True)
             }
             unclear |= {id: {"code": "plan.blocked.neighbour-several", "facts": counts} for ids in left for id in ids}
     return pairs, unclear
@@ -268,19 +277,19 @@ def _alone_with_their_count(survey: Survey, feeding: Sequence[str], fed: Sequenc
     """Pairs of one that feeds and one that is fed, where no other group has their count."""
     found = []
     for one in feeding:
-        count = _count(survey.by_id[one])
-        alike = [[id for id in ids if _count(survey.by_id[id]) == count] for ids in (feeding, fed)]
+        count = _count(survey, one)
+        alike = [[id for id in ids if _count(survey, id) == count] for ids in (feeding, fed)]
         if [len(ids) for ids in alike] == [1, 1]:
             found.append((one, alike[1][0]))
     return found
 
 
-def _leads(kind: Record) -> str:
+def _leads(kind: KindView) -> str:
     return str(facet(kind, "wiring").get("neighbour_leads", ""))
 
 
-def _count(group: Record) -> int:
-    return int(facet(group, "count").get("count", 0))
+def _count(survey: Survey, group_id: str) -> int:
+    return int(facet(cast("GroupView", survey.by_id[group_id]), "count").get("count", 0))
 
 
 class Prints:
@@ -305,20 +314,16 @@ class Prints:
         return bytes.fromhex(_print([*self._around(group_id, plans), judged_from]))
 
     def of_plan(
-        self,
-        group_id: str,
-        plans: Mapping[str, Plan],
-        judged: Mapping[str, Json],
-        there: Mapping[str, Json] | None = None,
+        self, group_id: str, plans: Mapping[str, Plan], judged: Judgement, there: Judgement | None = None
     ) -> bytes:
         """Print of all that a group's plan is made from, its judgement and that of its neighbour given."""
         return bytes.fromhex(_print([*self._around(group_id, plans), judged, there]))
 
-    def _judged_from(self, group_id: str | None) -> list[Json] | None:
+    def _judged_from(self, group_id: str | None) -> list[object] | None:
         judge = None if group_id is None else self._inputs.to_judge.get(group_id)
         return None if judge is None else [judge.readings, judge.trials, str(judge.elsewhere)]
 
-    def _around(self, group_id: str, plans: Mapping[str, Plan]) -> list[Json]:
+    def _around(self, group_id: str, plans: Mapping[str, Plan]) -> list[object]:
         """What both hang on."""
         inputs = self._inputs
         kind, room = inputs.places[group_id]
@@ -345,7 +350,7 @@ class Prints:
         read = self._inputs.read.get(self._inputs.places[group_id][0]["id"])
         return None if read is None or read.is_enough else read.fixtures
 
-    def _here(self, group_id: str) -> list[Json]:
+    def _here(self, group_id: str) -> list[object]:
         """What else lights the room, as far as the plan looks at it."""
         others = self._inputs.others(group_id)
         return [others.known, others.site_values, *([others.lumens, others.watts] if self._looks_at_others else [])]
@@ -357,7 +362,7 @@ class Prints:
         return self._of_record[record["id"]]
 
 
-def _print(value: Json) -> str:
+def _print(value: object) -> str:
     return hashlib.blake2b(json_text.dumps(value).encode(), digest_size=PRINT_BYTES).hexdigest()
 
 

@@ -7,25 +7,45 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import ceil
 from threading import Lock
-from typing import Any, NamedTuple
+from typing import NamedTuple, cast
 
 from sqlalchemy.orm import Session
 
 from spanwalk.rules import money
-from spanwalk.rules.arrangements.body import Body, Record
+from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.economics import terms_of
 from spanwalk.rules.arrangements.plan import plan_group, plan_in_short
+from spanwalk.rules.arrangements.plan_types import Misfits, MoneyTold, PlanInShort, Proposal, proposal_of
 from spanwalk.rules.figures import SiteValue
 from spanwalk.rules.judging import RULES_VERSION
 from spanwalk.rules.misfit import misfit_cost
+from spanwalk.rules.record_types import GroupView, KindView, RoomView
+from spanwalk.rules.record_view import Facet, Record
+from spanwalk.rules.said import Said
 from spanwalk.rules.spares import enough_spares
 from spanwalk.rules.survey import NOT_SEEN, Survey, facet, mark_of, name_of_room
 from spanwalk.services.planning.figures import site_values
 from spanwalk.services.planning.inputs import NO_PRINTS, Inputs, Prints, inputs_of
+from spanwalk.services.planning.plan_answers import (
+    FloorTold,
+    LuxOfRoom,
+    MeanLux,
+    MisfitSums,
+    MoneySums,
+    Needs,
+    Page,
+    PageAnswer,
+    PlanAnswer,
+    Quantity,
+    Risk,
+    ShortPlan,
+    SiteAnswer,
+    Totals,
+    WasteSums,
+)
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.sync.state import site_head, site_records
 
-Json = Any
 SUMMED = (
     "cost",
     "rebate",
@@ -38,7 +58,7 @@ SUMMED = (
     "lcc_as_is",
 )
 """Figures of money that are added up over groups."""
-Plan = Mapping[str, Json]
+Plan = PlanInShort
 GROUPS_OF_A_PAGE = 200
 """Groups in one answer, about 1 kB each."""
 NO_FLOOR = "none"
@@ -170,7 +190,7 @@ def make_plans(
 # -- what is asked
 
 
-def plan_of_group(session: Session, site_id: str, group_id: str) -> Plan:
+def plan_of_group(session: Session, site_id: str, group_id: str) -> PlanAnswer:
     """The plan of one group with all its candidates, and the head it holds for.
 
     Raises
@@ -183,16 +203,17 @@ def plan_of_group(session: Session, site_id: str, group_id: str) -> Plan:
         raise NotThere("plan-group-unknown", value=group_id)
     body = found.body(group_id)
     plan = plan_group(body)
-    about = {
+    return {
+        **plan,
         "head": found.head,
         "rules_version": RULES_VERSION,
         "lux_readings": lux_of_room(found.survey, body.room),
         "currency": body.money.get("currency", ""),
+        "risk": risk_of(body, plan["proposal"]),
     }
-    return plan | about | {"risk": risk_of(body, plan["proposal"])}
 
 
-def risk_of(body: Body, proposal: Mapping[str, Json] | None) -> dict[str, Json]:
+def risk_of(body: Body, proposal: Proposal | None) -> Risk:
     """What may still go wrong with the bars proposed.
 
     Returns
@@ -209,21 +230,27 @@ def risk_of(body: Body, proposal: Mapping[str, Json] | None) -> dict[str, Json]:
         if proposal is not None and at_risk
         else None
     )
-    said = {name: body.judged.get(name) for name in ("measure_more", "more_buys")}
-    return {"m": trusted.get("m"), "could_be_shorter": trusted.get("could_be_shorter"), **said, "misfit": misfit}
+    return {
+        "m": trusted.get("m"),
+        "could_be_shorter": trusted.get("could_be_shorter"),
+        "measure_more": body.judged.get("measure_more"),
+        "more_buys": body.judged.get("more_buys"),
+        "misfit": misfit,
+    }
 
 
-def lux_of_room(survey: Survey, room: Record) -> dict[str, Json]:
+def lux_of_room(survey: Survey, room: RoomView) -> LuxOfRoom:
     """What was measured in a room, to stand beside the estimate: mean [lx] and number of points, before and after."""
-    found: dict[str, Json] = {}
-    for when in ("before", "after"):
-        readings = [facet(each, "identity") for each in survey.children(room, "lux_reading")]
+    readings = [facet(each, "identity") for each in survey.children(room, "lux_reading")]
+
+    def mean(when: str) -> MeanLux | None:
         lux = [float(each["lux"]) for each in readings if each.get("when") == when]
-        found[when] = {"mean_lux": round(sum(lux) / len(lux)), "points": len(lux)} if lux else None
-    return found
+        return {"mean_lux": round(sum(lux) / len(lux)), "points": len(lux)} if lux else None
+
+    return {"before": mean("before"), "after": mean("after")}
 
 
-def plan_of_site(session: Session, site_id: str) -> dict[str, Json]:
+def plan_of_site(session: Session, site_id: str) -> SiteAnswer:
     """The plans of a site, floor by floor and group by group in short, with totals.
 
     Returns
@@ -233,11 +260,16 @@ def plan_of_site(session: Session, site_id: str) -> dict[str, Json]:
         ``groups`` and ``next`` as in `groups_of_site`, from the first group of the site on.
     """
     found = site_plan(session, site_id)
-    about = {"head": found.head, "rules_version": RULES_VERSION, "floors": floors_of(found)}
-    return about | page_of(found, list(found.plans.values()), 0) | {"totals": totals(found)}
+    return {
+        "head": found.head,
+        "rules_version": RULES_VERSION,
+        "floors": floors_of(found),
+        **page_of(found, list(found.plans.values()), 0),
+        "totals": totals(found),
+    }
 
 
-def groups_of_site(session: Session, site_id: str, floor: str | None, start: int) -> dict[str, Json]:
+def groups_of_site(session: Session, site_id: str, floor: str | None, start: int) -> PageAnswer:
     """A page of the plans in short, in the order of the walk.
 
     Parameters
@@ -258,10 +290,10 @@ def groups_of_site(session: Session, site_id: str, floor: str | None, start: int
     """
     found = site_plan(session, site_id)
     plans = [plan for plan in found.plans.values() if floor is None or (_floor_of(found, plan) or NO_FLOOR) == floor]
-    return {"head": found.head} | page_of(found, plans, start)
+    return {"head": found.head, **page_of(found, plans, start)}
 
 
-def page_of(found: SitePlan, plans: Sequence[Plan], start: int) -> dict[str, Json]:
+def page_of(found: SitePlan, plans: Sequence[Plan], start: int) -> Page:
     """Some of the plans in short, and where the next page starts."""
     end = start + GROUPS_OF_A_PAGE
     return {
@@ -270,9 +302,9 @@ def page_of(found: SitePlan, plans: Sequence[Plan], start: int) -> dict[str, Jso
     }
 
 
-def floors_of(found: SitePlan) -> list[dict[str, Json]]:
+def floors_of(found: SitePlan) -> list[FloorTold]:
     """Floors in the order of the walk, each with how many groups it has and how many of them are ready."""
-    floors: dict[str | None, dict[str, Json]] = {}
+    floors: dict[str | None, FloorTold] = {}
     for plan in found.plans.values():
         floor = _floor_of(found, plan)
         name = facet(found.survey.by_id.get(floor or ""), "identity").get("name", "")
@@ -287,12 +319,13 @@ def _floor_of(found: SitePlan, plan: Plan) -> str | None:
     return floor["id"] if floor else None
 
 
-def short(survey: Survey, plan: Plan) -> dict[str, Json]:
+def short(survey: Survey, plan: Plan) -> ShortPlan:
     """One line about a group: where, what, whether it is ready, what is proposed and what that comes to."""
-    group = survey.by_id[plan["group"]]
-    room, kind, proposal = survey.by_id[plan["room"]], survey.by_id[plan["kind"]], plan["proposal"]
+    group = cast("GroupView", survey.by_id[plan["group"]])
+    room, kind = cast("RoomView", survey.by_id[plan["room"]]), cast("KindView", survey.by_id[plan["kind"]])
+    proposal = plan["proposal"]
     floor = survey.floor_of(room)
-    told = {
+    told: ShortPlan = {
         "group": plan["group"],
         "room": room["id"],
         "room_name": name_of_room(room),
@@ -315,15 +348,17 @@ def short(survey: Survey, plan: Plan) -> dict[str, Json]:
             "watts_now": plan["now"]["watts"],
             "watts_then": proposal["watts"],
             "share_of_today_pct": proposal["light"].get("share_of_today_pct"),
-            **{
-                name: proposal["money"].get(name)
-                for name in ("cost", "rebate", "saving_year", "simple_payback_years", "npv", "lcc")
-            },
+            "cost": proposal["money"]["cost"],
+            "rebate": proposal["money"]["rebate"],
+            "saving_year": proposal["money"].get("saving_year"),
+            "simple_payback_years": proposal["money"].get("simple_payback_years"),
+            "npv": proposal["money"]["npv"],
+            "lcc": proposal["money"]["lcc"],
         }
     return told
 
 
-def totals(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> dict[str, Json]:
+def totals(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> Totals:
     """What the ready groups come to together: quantities with spares, energy, money and waste.
 
     Sums are left out (None) as soon as one group lacks the figure, so that no total hides a gap.
@@ -331,16 +366,19 @@ def totals(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> dict[str, J
     """
     plans = [plan for plan in found.plans.values() if plan["state"] in states]
     settings = facet(found.survey.site(), "settings")
-    proposals = [plan["proposal"] for plan in plans]
-    sums = {name: _sum(each["money"].get(name) for each in proposals) for name in SUMMED}
+    proposals = [proposal_of(plan) for plan in plans]
+    needs: list[Needs] = [{"proposal": proposal_of(plan), "misfits": plan.get("misfits")} for plan in plans]
+    sums = money_sums([each["money"] for each in proposals])
     return {
         "groups": len(plans),
         "fixtures": sum(plan["fixtures"] for plan in plans),
-        "quantities": quantities(plans, float(settings.get("spare_pct", 0))),
-        "without_shorter": without_shorter(plans),
+        "quantities": quantities(needs, float(settings.get("spare_pct", 0))),
+        "without_shorter": without_shorter(needs),
         "energy": {
-            name: _sum(each["energy"][name] for each in proposals)
-            for name in ("kwh_now", "kwh_then", "kw_saved", "emission_saved_kg")
+            "kwh_now": _sum(each["energy"]["kwh_now"] for each in proposals),
+            "kwh_then": _sum(each["energy"]["kwh_then"] for each in proposals),
+            "kw_saved": _sum(each["energy"]["kw_saved"] for each in proposals),
+            "emission_saved_kg": _sum(each["energy"]["emission_saved_kg"] for each in proposals),
         },
         "money": {**sums, "sensitivity": _sensitivity(sums, found.inputs.money)},
         "minutes": _sum(each["minutes"] for each in proposals),
@@ -349,9 +387,24 @@ def totals(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> dict[str, J
     }
 
 
-def _sensitivity(sums: Mapping[str, float | None], terms_from: Mapping[str, Json]) -> dict[str, Json] | None:
+def money_sums(each: Sequence[MoneyTold]) -> MoneySums:
+    """Money of several groups together; None where one of them lacks the figure."""
+    return {
+        "cost": _sum(one["cost"] for one in each),
+        "rebate": _sum(one["rebate"] for one in each),
+        "net_cost": _sum(one.get("net_cost") for one in each),
+        "saving_year": _sum(one.get("saving_year") for one in each),
+        "saving_energy_year": _sum(one["saving_energy_year"] for one in each),
+        "first_year_short": _sum(one["first_year_short"] for one in each),
+        "npv": _sum(one["npv"] for one in each),
+        "lcc": _sum(one["lcc"] for one in each),
+        "lcc_as_is": _sum(one.get("lcc_as_is") for one in each),
+    }
+
+
+def _sensitivity(sums: MoneySums, terms_from: Facet) -> money.Sensitivity | None:
     """What the sums together hang on, as `money.sensitivity` has it; None where one of them is missing."""
-    needed = [sums[name] for name in ("cost", "rebate", "saving_energy_year", "saving_year", "first_year_short")]
+    needed = [sums["cost"], sums["rebate"], sums["saving_energy_year"], sums["saving_year"], sums["first_year_short"]]
     terms, _ = terms_of(terms_from)
     if terms is None or any(each is None for each in needed):
         return None
@@ -359,7 +412,7 @@ def _sensitivity(sums: Mapping[str, float | None], terms_from: Mapping[str, Json
     return money.sensitivity(cost, rebate, energy, saving - energy, terms, short)
 
 
-def quantities(plans: Iterable[Plan], spare_pct: float) -> list[dict[str, Json]]:
+def quantities(plans: Iterable[Needs], spare_pct: float) -> list[Quantity]:
     """Items to order, by code: number fitted, spare for breakage (rounded up), for misfits, and together.
 
     Bars for misfits are of the next shorter row, enough at 95 % for all groups that would take the same
@@ -376,7 +429,7 @@ def quantities(plans: Iterable[Plan], spare_pct: float) -> list[dict[str, Json]]
     ready = _ready_for_misfits(plans)
     for item, (code, _, _) in ready.items():
         fitted.setdefault(item, (code, 0))
-    found = []
+    found: list[Quantity] = []
     for item, (code, number) in sorted(fitted.items(), key=lambda each: each[1]):
         spare = ceil(round(number * spare_pct / 100, 6))
         _, for_misfits, why = ready.get(item, (code, 0, None))
@@ -394,13 +447,13 @@ def quantities(plans: Iterable[Plan], spare_pct: float) -> list[dict[str, Json]]
     return found
 
 
-def _ready_for_misfits(plans: Iterable[Plan]) -> dict[str, tuple[str, int, dict[str, Json]]]:
+def _ready_for_misfits(plans: Iterable[Needs]) -> dict[str, tuple[str, int, Said]]:
     """Item id -> code, bars that lie ready for misfits, and why, for those that need any."""
-    groups: dict[tuple[str, str, int], list[Mapping[str, Json]]] = {}
+    groups: dict[tuple[str, str, int], list[Misfits]] = {}
     for misfits in _misfits(plans):
         for each in misfits["spare"]:
             groups.setdefault((each["item"], each["code"], each["count"]), []).append(misfits)
-    found: dict[str, tuple[str, int, dict[str, Json]]] = {}
+    found: dict[str, tuple[str, int, Said]] = {}
     for (item, code, count), theirs in sorted(groups.items()):
         facts = _misfits_together(theirs)
         bars = count * (enough_spares(facts["expected"]) + facts["accepted"] + facts["aside"])
@@ -410,16 +463,20 @@ def _ready_for_misfits(plans: Iterable[Plan]) -> dict[str, tuple[str, int, dict[
     return found
 
 
-def _misfits(plans: Iterable[Plan]) -> list[Mapping[str, Json]]:
-    return [plan["misfits"] for plan in plans if plan.get("misfits")]
+def _misfits(plans: Iterable[Needs]) -> list[Misfits]:
+    return [misfits for plan in plans if (misfits := plan.get("misfits"))]
 
 
-def _misfits_together(theirs: Iterable[Mapping[str, Json]]) -> dict[str, Json]:
-    sums = {name: sum(each[name] for each in theirs) for name in ("cavities", "expected", "accepted", "aside")}
-    return sums | {"expected": round(sums["expected"], 2)}
+def _misfits_together(theirs: Sequence[Misfits]) -> MisfitSums:
+    return {
+        "cavities": sum(each["cavities"] for each in theirs),
+        "expected": round(sum(each["expected"] for each in theirs), 2),
+        "accepted": sum(each["accepted"] for each in theirs),
+        "aside": sum(each["aside"] for each in theirs),
+    }
 
 
-def without_shorter(plans: Iterable[Plan]) -> dict[str, Json] | None:
+def without_shorter(plans: Iterable[Needs]) -> Said | None:
     """Misfits for which the catalogue has no shorter row of bars, as a code and facts; None where none is to be ready for."""
     theirs = [each for each in _misfits(plans) if not each["spare"]]
     facts = _misfits_together(theirs)
@@ -427,7 +484,7 @@ def without_shorter(plans: Iterable[Plan]) -> dict[str, Json] | None:
     return {"code": "plan.spares.none-shorter", "facts": {**facts, "number": number}} if number else None
 
 
-def waste_in_all(plans: Iterable[Plan]) -> dict[str, Json]:
+def waste_in_all(plans: Iterable[Plan]) -> WasteSums:
     """Lamps by length, ballasts by suspicion and batteries by what is in them, counted over groups; ballasts that nobody counted apart."""
     lamps: dict[str, int] = {}
     ballasts = {"suspect": 0, "not suspect": 0, "not known": 0}

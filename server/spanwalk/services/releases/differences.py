@@ -3,23 +3,36 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any, TypedDict
+from typing import TypedDict, cast
 
 from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
+from spanwalk.rules.record_types import GroupView
 from spanwalk.rules.standing import newest_of, standing_of
+from spanwalk.rules.standing_changes import Change
 from spanwalk.rules.survey import Survey, facet, floor_order, walk_order
+from spanwalk.services.planning.plan_answers import Quantity
 from spanwalk.services.planning.plans import SUMMED, SitePlan, site_plan
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.releasing import drafts_of, records_with_releases
 from spanwalk.services.releases.sums import Figures, Released, after, figures_of, needed, releases_of, sums
 from spanwalk.words import say
 
-Json = Any
 TODAY = "today"
+NOTHING: Figures = {}
 COMPARED = ("fixtures", "summary", "arrangement", "gone", "setting_ma")
 """What of a group's figures is told when it differs, beside money."""
+
+
+FieldDifference = TypedDict("FieldDifference", {"name": str, "from": object, "to": object})
+"""A figure of a group that is otherwise."""
+ItemDifference = TypedDict("ItemDifference", {"item": str, "code": str, "from": int, "to": int, "more": int})
+"""An item of which another number is to be ordered."""
+SumDifference = TypedDict(
+    "SumDifference", {"name": str, "from": float | None, "to": float | None, "more": float | None}
+)
+"""A sum of money on both sides; None where a group lacks it."""
 
 
 class GroupDifference(TypedDict):
@@ -30,11 +43,11 @@ class GroupDifference(TypedDict):
     room_name: str
     mark: str
     what: str
-    fields: list[dict[str, Json]]
+    fields: list[FieldDifference]
     cost_from: float | None
     cost_to: float | None
     standing: str | None
-    changes: list[Json]
+    changes: list[Change]
 
 
 class Side(TypedDict):
@@ -48,7 +61,22 @@ class Side(TypedDict):
     missing: list[int]
 
 
-def differences(session: Session, site_id: str, one: str, other: str) -> dict[str, Json]:
+Differences = TypedDict(
+    "Differences",
+    {
+        "from": Side,
+        "to": Side,
+        "currency": str,
+        "groups": list[GroupDifference],
+        "same": int,
+        "items": list[ItemDifference],
+        "money": list[SumDifference],
+    },
+)
+"""What differs between two sides: see `differences`."""
+
+
+def differences(session: Session, site_id: str, one: str, other: str) -> Differences:
     """What differs between what is in force after two releases, or today.
 
     Parameters
@@ -129,7 +157,7 @@ def _side(name: str, number: int | None, made_at: str, figures: Mapping[str, Fig
 
 
 def _group(survey: Survey, group_id: str, before: Figures | None, now: Figures | None) -> GroupDifference | None:
-    either = now or before or {}
+    either: Figures = now or before or {}
     fields = (
         []
         if before is None or now is None
@@ -138,7 +166,7 @@ def _group(survey: Survey, group_id: str, before: Figures | None, now: Figures |
     costs = [None if each is None else (each.get("money") or {}).get("cost") for each in (before, now)]
     if before is not None and now is not None and not fields and costs[0] == costs[1]:
         return None
-    group = survey.by_id.get(group_id)
+    group = cast("GroupView | None", survey.by_id.get(group_id))
     conversion = newest_of(survey, group) if group is not None else None
     stands = standing_of(survey, conversion, tables()) if conversion is not None else None
     return {
@@ -148,7 +176,7 @@ def _group(survey: Survey, group_id: str, before: Figures | None, now: Figures |
         "mark": either.get("mark", ""),
         "what": "added" if before is None else "gone" if now is None else "changed",
         "fields": fields
-        or [{"name": "summary", "from": (before or {}).get("summary"), "to": (now or {}).get("summary")}],
+        or [{"name": "summary", "from": (before or NOTHING).get("summary"), "to": (now or NOTHING).get("summary")}],
         "cost_from": costs[0],
         "cost_to": costs[1],
         "standing": stands["standing"] if stands else None,
@@ -156,21 +184,21 @@ def _group(survey: Survey, group_id: str, before: Figures | None, now: Figures |
     }
 
 
-def _field(name: str, before: Json, now: Json) -> dict[str, Json] | None:
+def _field(name: str, before: object, now: object) -> FieldDifference | None:
     return None if before == now else {"name": name, "from": before, "to": now}
 
 
-def _walk(survey: Survey, group_id: str) -> tuple[Json, ...]:
-    group = survey.by_id.get(group_id)
+def _walk(survey: Survey, group_id: str) -> tuple[int, int, str]:
+    group = cast("GroupView | None", survey.by_id.get(group_id))
     room = survey.room_of(group) if group is not None else None
     return (floor_order(survey.floor_of(room) if room else None), walk_order(room), group_id)
 
 
-def _items(before: Sequence[Mapping[str, Json]], now: Sequence[Mapping[str, Json]]) -> list[dict[str, Json]]:
+def _items(before: Sequence[Quantity], now: Sequence[Quantity]) -> list[ItemDifference]:
     """Items of which another number is to be ordered, spares with them, by code."""
     numbers = [{each["item"]: each for each in side} for side in (before, now)]
     codes = {item: each["code"] for side in numbers for item, each in side.items()}
-    found = []
+    found: list[ItemDifference] = []
     for item, code in sorted(codes.items(), key=lambda each: (each[1], each[0])):
         one, other = (side[item]["order"] if item in side else 0 for side in numbers)
         if one != other:
@@ -178,6 +206,6 @@ def _items(before: Sequence[Mapping[str, Json]], now: Sequence[Mapping[str, Json
     return found
 
 
-def _sum(name: str, before: float | None, now: float | None) -> dict[str, Json]:
+def _sum(name: str, before: float | None, now: float | None) -> SumDifference:
     more = None if before is None or now is None else round(now - before, 2)
     return {"name": name, "from": before, "to": now, "more": more}

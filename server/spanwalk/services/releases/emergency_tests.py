@@ -6,13 +6,14 @@ import csv
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from io import StringIO
-from typing import Any, TypedDict
+from typing import TypedDict, cast
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from spanwalk.rules.record_types import ConversionView, GroupView
+from spanwalk.rules.record_view import Facet
 from spanwalk.rules.survey import (
-    Record,
     Survey,
     facet,
     floor_order,
@@ -28,7 +29,6 @@ from spanwalk.storage.tables import Person
 from spanwalk.storage.tables import Record as Row
 from spanwalk.words import choice_text
 
-Json = Any
 TYPES = ("site", "floor", "room", "kind", "group", "conversion", "installation", "emergency_test")
 NOT_CONVERTED, NO_TEST, TOO_SHORT = "not converted yet", "no test yet", "too short"
 COLUMNS = {
@@ -62,7 +62,15 @@ class Line(TypedDict):
     note: str | None
 
 
-def tests_of_site(session: Session, site_id: str) -> dict[str, Json]:
+class Tests(TypedDict):
+    """All tests of a site; `open` counts fixtures whose newest did not pass."""
+
+    fixtures: int
+    open: int
+    lines: list[Line]
+
+
+def tests_of_site(session: Session, site_id: str) -> Tests:
     """All emergency fixtures that are released and all tests, in the order of the walk, the newest test of a fixture first.
 
     Parameters
@@ -102,7 +110,13 @@ def tests_csv(session: Session, site_id: str) -> str:
     for line in tests_of_site(session, site_id)["lines"]:
         writer.writerow(
             [
-                cell(choice_text(told) if isinstance(told := line[name], str) else "" if told is None else told)
+                cell(
+                    choice_text(told)
+                    if isinstance(told := cast("Facet", line)[name], str)
+                    else ""
+                    if told is None
+                    else told
+                )
                 for name in COLUMNS
             ]
         )
@@ -125,7 +139,7 @@ def _lines(survey: Survey, said_by: Mapping[str, str], taken: Mapping[str, int])
                 yield _line(about, _state(test), test, said_by.get(record), newest=place == 0)
 
 
-def _place(survey: Survey, group: Record) -> tuple[int, int, str, str, str]:
+def _place(survey: Survey, group: GroupView) -> tuple[int, int, str, str, str]:
     room = survey.room_of(group)
     return (
         floor_order(survey.floor_of(group)),
@@ -137,11 +151,11 @@ def _place(survey: Survey, group: Record) -> tuple[int, int, str, str, str]:
 
 
 def _by_position(
-    survey: Survey, group: Record, type_name: str, taken: Mapping[str, int]
-) -> dict[int, list[tuple[str, Mapping[str, Json]]]]:
+    survey: Survey, group: GroupView, type_name: str, taken: Mapping[str, int]
+) -> dict[int, list[tuple[str, Facet]]]:
     """Records of a type by the fixture that they are about, the newest first: in the order in which the server took them."""
-    found: dict[int, list[tuple[str, Mapping[str, Json]]]] = defaultdict(list)
-    records = [(each["id"], facet(each, "identity")) for each in survey.children(group, type_name)]
+    found: dict[int, list[tuple[str, Facet]]] = defaultdict(list)
+    records = [(each["id"], facet(each, "identity")) for each in survey.children(group) if each["type"] == type_name]
     for record, identity in sorted(records, key=lambda each: taken[each[0]], reverse=True):
         if identity:
             found[identity["position"]].append((record, identity))
@@ -149,8 +163,8 @@ def _by_position(
 
 
 def _about(
-    survey: Survey, group: Record, conversion: Record | None, emergency: Mapping[str, Json], position: int
-) -> dict[str, Json]:
+    survey: Survey, group: GroupView, conversion: ConversionView | None, emergency: Facet, position: int
+) -> dict[str, object]:
     return {
         "group": group["id"],
         "floor_name": str(facet(survey.floor_of(group), "identity").get("name", "")),
@@ -165,14 +179,14 @@ def _about(
     }
 
 
-def _line(about: Mapping[str, Json], state: str, test: Mapping[str, Json], by: str | None, newest: bool) -> Line:
+def _line(about: Mapping[str, object], state: str, test: Facet, by: str | None, newest: bool) -> Line:
     said = {name: test.get(name) for name in ("indicator", "minutes", "due_on", "noted_at", "note")}
     wanted = test.get("wanted_min", about["wanted_min"])
     line: Line = {**about, **said, "wanted_min": wanted, "state": state, "by": by, "newest": newest}  # type: ignore[typeddict-item]
     return line
 
 
-def _state(test: Mapping[str, Json]) -> str:
+def _state(test: Facet) -> str:
     """The result; one that passed for fewer minutes than were wanted is too short.
 
     >>> _state({"result": "passed", "minutes": 89, "wanted_min": 90}), _state({"result": "passed", "minutes": 90, "wanted_min": 90})

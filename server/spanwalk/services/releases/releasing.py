@@ -4,38 +4,90 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TypedDict, cast
 from uuid import uuid4
 
 from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
 from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.card_types import CrewCard
 from spanwalk.rules.arrangements.crew_card import crew_card
-from spanwalk.rules.arrangements.frozen_facts import frozen_facts, frozen_item
+from spanwalk.rules.arrangements.frozen_facts import FrozenFacts, FrozenItem, frozen_facts, frozen_item
+from spanwalk.rules.arrangements.plan_types import Instead, PlanInShort, proposal_of
 from spanwalk.rules.judging import RULES_VERSION
-from spanwalk.rules.standing import IN_FORCE, WITHDRAWN, Standing, newest_of, number_of, standing_of
-from spanwalk.rules.survey import Record, Survey, facet
+from spanwalk.rules.record_types import CatalogueItemView, ConversionView, GroupView, KindView
+from spanwalk.rules.record_view import Facet
+from spanwalk.rules.said import Said
+from spanwalk.rules.standing import IN_FORCE, WITHDRAWN, newest_of, number_of, standing_of
+from spanwalk.rules.standing_changes import Change
+from spanwalk.rules.survey import Survey, facet
 from spanwalk.services.clock import now
 from spanwalk.services.planning.plans import PLANNED_FROM, SitePlan, short, site_plan
 from spanwalk.services.refusals import InTheWay
-from spanwalk.services.releases.sums import after, figures_of, needed, order_lines, releases_of, sums
+from spanwalk.services.releases.sums import (
+    DoneBefore,
+    Price,
+    Whole,
+    after,
+    figures_of,
+    needed,
+    order_lines,
+    releases_of,
+    sums,
+)
 from spanwalk.services.sync.pushing import lock_site
-from spanwalk.services.sync.server_operations import server_push
+from spanwalk.services.sync.server_operations import ServerOperation, server_push
 from spanwalk.services.sync.state import site_records
 from spanwalk.words import say
 
-Json = Any
 RELEASE_TYPES = ("release", "conversion", "release_sums", "installation")
+
+
+class LeftOut(TypedDict):
+    """A group that is not released, with the reasons."""
+
+    group: str
+    room: str
+    room_name: str
+    floor_name: str
+    mark: str
+    fixtures: int
+    state: str
+    blockers: list[Said]
+    instead: list[Instead]
+
+
+class StillOut(TypedDict):
+    """A group that was left out and has a conversion from before, with how that stands."""
+
+    group: str
+    room_name: str
+    mark: str
+    standing: str
+    number: int
+    changes: list[Change]
+
+
+class ReleaseAnswer(TypedDict):
+    """What became of a release: see `release`."""
+
+    release: str
+    number: int
+    released: list[str]
+    unchanged: list[str]
+    left_out: list[LeftOut]
+    done: list[DoneBefore]
+    out: list[StillOut]
 
 
 @dataclass(frozen=True)
 class Draft:
     """What a release would freeze of one group."""
 
-    plan: Mapping[str, Json]
-    card: dict[str, Json]
-    facts: dict[str, Json]
+    plan: PlanInShort
+    card: CrewCard
+    facts: FrozenFacts
 
     @property
     def summary(self) -> str:
@@ -43,7 +95,7 @@ class Draft:
         return summary(self.card)
 
 
-def release(session: Session, site_id: str, by: str, note: str = "") -> dict[str, Json]:
+def release(session: Session, site_id: str, by: str, note: str = "") -> ReleaseAnswer:
     """Freeze the proposal of each ready group whose conversion has changed since the last release.
 
     Bodies on one ballast are released together or not at all. What was in force for a group is superseded.
@@ -89,13 +141,15 @@ def release(session: Session, site_id: str, by: str, note: str = "") -> dict[str
     refused = [each for each in answers if each["result"] not in ("applied", "same")]
     if refused:
         raise RuntimeError(f"the server refused its own release: {refused[0]}")
-    told = {
+    return {
         "release": release_id,
         "number": number,
         "released": list(changed),
         "unchanged": [id for id in drafts if id not in changed],
+        "left_out": left_out,
+        "done": done_before(survey, changed),
+        "out": _still_out(survey, left_out),
     }
-    return told | {"left_out": left_out, "done": done_before(survey, changed), "out": _still_out(survey, left_out)}
 
 
 def records_with_releases(session: Session, site_id: str) -> Survey:
@@ -103,7 +157,7 @@ def records_with_releases(session: Session, site_id: str) -> Survey:
     return Survey(site_records(session, site_id, types=(*PLANNED_FROM, *RELEASE_TYPES), who=True))
 
 
-def drafts_of(found: SitePlan) -> tuple[dict[str, Draft], list[dict[str, Json]]]:
+def drafts_of(found: SitePlan) -> tuple[dict[str, Draft], list[LeftOut]]:
     """What a release would freeze of each ready group, in the order of the walk, and the groups left out with the reasons."""
     ready = {id: plan for id, plan in found.plans.items() if plan["state"] == "ready"}
     alone = {id for id in ready if (partner := found.inputs.partners.get(id)) is not None and partner not in ready}
@@ -112,13 +166,14 @@ def drafts_of(found: SitePlan) -> tuple[dict[str, Draft], list[dict[str, Json]]]
     return drafts, left_out
 
 
-def _draft(found: SitePlan, plan: Mapping[str, Json]) -> Draft:
+def _draft(found: SitePlan, plan: PlanInShort) -> Draft:
     by_id, id = found.survey.by_id, plan["group"]
-    card = crew_card(plan, by_id[id], by_id[plan["kind"]], by_id)
+    group, items = cast("GroupView", by_id[id]), cast("Mapping[str, CatalogueItemView]", by_id)
+    card = crew_card(plan, group, cast("KindView", by_id[plan["kind"]]), items)
     inputs, (kind, room) = found.inputs, found.inputs.places[id]
     # Nothing of it is judged here: that was done when it was planned.
-    body = Body(by_id[id], kind, room, found.survey.site(), {}, inputs.catalogue, inputs.money, inputs.tables)
-    return Draft(plan, card, frozen_facts(plan, body, inputs.to_judge[id], by_id, inputs.partners.get(id)))
+    body = Body(group, kind, room, found.survey.site(), {}, inputs.catalogue, inputs.money, inputs.tables)
+    return Draft(plan, card, frozen_facts(plan, body, inputs.to_judge[id], items, inputs.partners.get(id)))
 
 
 def _changed(found: SitePlan, survey: Survey, drafts: Mapping[str, Draft]) -> dict[str, Draft]:
@@ -129,18 +184,18 @@ def _changed(found: SitePlan, survey: Survey, drafts: Mapping[str, Draft]) -> di
 
 
 def _differs(survey: Survey, group_id: str, draft: Draft) -> bool:
-    before = newest_of(survey, survey.by_id[group_id])
+    before = newest_of(survey, cast("GroupView", survey.by_id[group_id]))
     identity = facet(before, "identity")
     if before is None or identity.get("frozen") != draft.card or "facts" not in identity:
         return True
     return standing_of(survey, before, tables())["standing"] != IN_FORCE
 
 
-def done_before(survey: Survey, groups: Iterable[str]) -> list[dict[str, Json]]:
+def done_before(survey: Survey, groups: Iterable[str]) -> list[DoneBefore]:
     """Fixtures that were noted as done, by group and the release they were done under."""
     found: dict[tuple[str, int], list[int]] = {}
     for id in groups:
-        newest: dict[int, Mapping[str, Json]] = {}
+        newest: dict[int, Facet] = {}
         for each in sorted(
             survey.children(survey.by_id[id], "installation"),
             key=lambda each: str(facet(each, "identity").get("noted_at", "")),
@@ -148,43 +203,53 @@ def done_before(survey: Survey, groups: Iterable[str]) -> list[dict[str, Json]]:
             newest[facet(each, "identity")["position"]] = facet(each, "identity")
         for position, said in newest.items():
             if said["outcome"] == "done":
-                conversion = survey.by_id.get(said.get("conversion", ""))
+                conversion = cast("ConversionView | None", survey.by_id.get(said.get("conversion", "")))
                 found.setdefault((id, number_of(conversion)), []).append(position)
     return [
         {"group": id, "release": number, "positions": sorted(positions)} for (id, number), positions in found.items()
     ]
 
 
-def _still_out(survey: Survey, left_out: Iterable[Mapping[str, Json]]) -> list[dict[str, Json]]:
+def _still_out(survey: Survey, left_out: Iterable[LeftOut]) -> list[StillOut]:
     """Groups that were left out and have a conversion that is not withdrawn, with how it stands."""
-    found = []
+    found: list[StillOut] = []
     for each in left_out:
-        conversion = newest_of(survey, survey.by_id[each["group"]])
+        conversion = newest_of(survey, cast("GroupView", survey.by_id[each["group"]]))
         if conversion is not None and (stands := standing_of(survey, conversion, tables()))["standing"] != WITHDRAWN:
             found.append(
-                {"group": each["group"], "room_name": each["room_name"], "mark": each["mark"], **_in_short(stands)}
+                {
+                    "group": each["group"],
+                    "room_name": each["room_name"],
+                    "mark": each["mark"],
+                    "standing": stands["standing"],
+                    "number": stands["release"],
+                    "changes": list(stands["changes"]),
+                }
             )
     return found
 
 
-def _in_short(stands: Standing) -> dict[str, Json]:
-    return {"standing": stands["standing"], "number": stands["release"], "changes": list(stands["changes"])}
-
-
-def short_left_out(found: SitePlan, plan: Mapping[str, Json], is_alone: bool = False) -> dict[str, Json]:
+def short_left_out(found: SitePlan, plan: PlanInShort, is_alone: bool = False) -> LeftOut:
     """A group that is not released, with the reasons; `is_alone`: it is ready, its neighbour on the same ballast is not."""
-    told = {name: value for name, value in short(found.survey, plan).items() if name in LEFT_OUT_TELLS}
-    why = [{"code": "plan.blocked.partner-not-released", "facts": {}}] if is_alone else []
-    return told | {"blockers": [*told["blockers"], *why]}
-
-
-LEFT_OUT_TELLS = ("group", "room", "room_name", "floor_name", "mark", "fixtures", "state", "blockers", "instead")
+    told = short(found.survey, plan)
+    why: list[Said] = [{"code": "plan.blocked.partner-not-released", "facts": {}}] if is_alone else []
+    return {
+        "group": told["group"],
+        "room": told["room"],
+        "room_name": told["room_name"],
+        "floor_name": told["floor_name"],
+        "mark": told["mark"],
+        "fixtures": told["fixtures"],
+        "state": told["state"],
+        "blockers": [*told["blockers"], *why],
+        "instead": told["instead"],
+    }
 
 
 def _release_operation(
     release_id: str, site_id: str, number: int, note: str, changed: Mapping[str, Draft], survey: Survey, head: int
-) -> dict[str, Json]:
-    identity: dict[str, Json] = {
+) -> ServerOperation:
+    identity: dict[str, object] = {
         "parent": site_id,
         "number": number,
         "made_at": now(),
@@ -192,7 +257,7 @@ def _release_operation(
         "fixtures": sum(draft.plan["fixtures"] for draft in changed.values()),
         "head": head,
         "rules_version": RULES_VERSION,
-        "items": {id: _item(survey.by_id[id]) for id in _items(changed)},
+        "items": {id: _item(cast("CatalogueItemView", survey.by_id[id])) for id in _items(changed)},
     }
     if note:
         identity["note"] = note
@@ -201,15 +266,15 @@ def _release_operation(
 
 def _items(changed: Mapping[str, Draft]) -> list[str]:
     """Ids of all catalogue items that are fitted."""
-    return sorted({part["item"] for draft in changed.values() for part in draft.plan["proposal"]["parts"]})
+    return sorted({part["item"] for draft in changed.values() for part in proposal_of(draft.plan)["parts"]})
 
 
-def _item(item: Record) -> dict[str, Json]:
+def _item(item: CatalogueItemView) -> FrozenItem:
     """An item as it is frozen, with the sequence of what it rests on: its version in the catalogue."""
     return {**frozen_item(item, tables()), "seq": max(item["seqs"].values())}
 
 
-def _conversion_operation(release_id: str, number: int, draft: Draft) -> dict[str, Json]:
+def _conversion_operation(release_id: str, number: int, draft: Draft) -> ServerOperation:
     identity = {
         "parent": draft.plan["group"],
         "release": release_id,
@@ -224,14 +289,14 @@ def _conversion_operation(release_id: str, number: int, draft: Draft) -> dict[st
 
 def _sums_operations(
     release_id: str, found: SitePlan, survey: Survey, changed: Mapping[str, Draft]
-) -> list[dict[str, Json]]:
+) -> list[ServerOperation]:
     """What crews do not read: each group's parts, prices and sums, and what the release as a whole orders."""
     releases = releases_of(survey)
     figures = {id: figures_of(found, draft.plan, draft.summary) for id, draft in changed.items()}
     settings, money = facet(found.survey.site(), "settings"), found.inputs.money
     spare_pct = float(settings.get("spare_pct", 0))
     in_force = after(releases, max((each.number for each in releases), default=0)) | figures
-    whole = {
+    whole: Whole = {
         "order": order_lines(needed(in_force.values(), spare_pct), releases),
         "spare_pct": spare_pct,
         "currency": money.get("currency", ""),
@@ -242,25 +307,29 @@ def _sums_operations(
         "done": done_before(survey, changed),
         "rules_version": RULES_VERSION,
     }
-    parts: list[dict[str, Json]] = [{"group": id, "figures": each} for id, each in figures.items()]
+    parts: list[dict[str, object]] = [{"group": id, "figures": each} for id, each in figures.items()]
+    parts.append({"figures": whole})
     return [
         {"record": str(uuid4()), "type": "release_sums", "facet": "identity", "to": {"parent": release_id, **part}}
-        for part in [*parts, {"figures": whole}]
+        for part in parts
     ]
 
 
-def _price(survey: Survey, item_id: str) -> dict[str, Json]:
+def _price(survey: Survey, item_id: str) -> Price:
     """An item's price with its version: the sequence of the price's record."""
     price = next((each for each in survey.children(survey.by_id[item_id], "price") if facet(each, "identity")), None)
     if price is None:
         return {}
-    return {
-        **{name: value for name, value in facet(price, "identity").items() if name in ("each", "fit_minutes")},
-        "seq": price["seqs"]["identity"],
-    }
+    said = facet(price, "identity")
+    found: Price = {"seq": price["seqs"]["identity"]}
+    if "each" in said:
+        found["each"] = said["each"]
+    if "fit_minutes" in said:
+        found["fit_minutes"] = said["fit_minutes"]
+    return found
 
 
-def summary(card: Mapping[str, Json]) -> str:
+def summary(card: CrewCard) -> str:
     """What to fit into one fixture, in a line for label and list.
 
     >>> summary({"rows": [{"bars": [{"name": "B-4"}], "cavities": 1}] * 2, "driver": {"name": "D", "number": 1, "setting_ma": 700}})

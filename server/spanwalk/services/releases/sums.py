@@ -4,13 +4,80 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any, TypedDict
+from typing import TypedDict, cast
 
-from spanwalk.rules.survey import Record, Survey, facet, has, mark_of, name_of_room
+from spanwalk.rules.arrangements.plan_types import (
+    EnergyTold,
+    LightTold,
+    Misfits,
+    MoneyTold,
+    Part,
+    PlanInShort,
+    proposal_of,
+)
+from spanwalk.rules.record_types import ConversionView, GroupView, KindView, ReleaseView, RoomView
+from spanwalk.rules.said import Said
+from spanwalk.rules.survey import Survey, facet, has, mark_of, name_of_room
+from spanwalk.services.planning.plan_answers import Quantity
 from spanwalk.services.planning.plans import SUMMED, SitePlan, quantities
 
-Json = Any
-Figures = Mapping[str, Json]
+Sums = dict[str, float | None]
+"""Figures of money by the names in `SUMMED`; what was not frozen by a name yet is missing."""
+
+
+class Figures(TypedDict, total=False):
+    """What is frozen of one group: how many, what is fitted, at which prices, what it comes to in money, light and energy.
+
+    Of releases made before there were any figures, nothing; a figure that came later is missing in earlier ones.
+    """
+
+    floor_name: str
+    room_name: str
+    mark: str
+    note: str
+    fixtures: int
+    gone: list[int]
+    arrangement: str
+    summary: str
+    parts: list[Part]
+    setting_ma: int
+    watts_now: float | None
+    watts_then: float
+    light: LightTold
+    energy: EnergyTold
+    money: Sums
+    minutes: float
+    misfits: Misfits | None
+
+
+class DoneBefore(TypedDict):
+    """Fixtures of a group that were noted as done under a release."""
+
+    group: str
+    release: int
+    positions: list[int]
+
+
+class Price(TypedDict, total=False):
+    """An item's price [money], minutes to fit it, and the sequence of the price's record; empty where it has none."""
+
+    each: float
+    fit_minutes: float
+    seq: int
+
+
+class Whole(TypedDict, total=False):
+    """What is frozen of a release as a whole; empty of releases made before there were sums."""
+
+    order: list[OrderLine]
+    spare_pct: float
+    currency: str
+    money: Sums
+    prices: dict[str, Price]
+    floors: list[str]
+    without_order: list[int]
+    done: list[DoneBefore]
+    rules_version: str
 
 
 class OrderLine(TypedDict):
@@ -26,7 +93,7 @@ class OrderLine(TypedDict):
     fitted: int
     spare: int
     for_misfits: int
-    why: Json
+    why: Said | None
     need: int
     before: int
     of_withdrawn: int
@@ -50,10 +117,10 @@ class Released:
         What was frozen of the release as a whole; empty as above.
     """
 
-    record: Record
-    groups: Mapping[str, Record]
+    record: ReleaseView
+    groups: Mapping[str, ConversionView]
     figures: Mapping[str, Figures]
-    whole: Figures
+    whole: Whole
 
     @property
     def number(self) -> int:
@@ -68,7 +135,7 @@ class Released:
 
 def releases_of(survey: Survey) -> list[Released]:
     """Every release with what was frozen with it, by number; needs releases, conversions and their sums."""
-    conversions: dict[str, dict[str, Record]] = {}
+    conversions: dict[str, dict[str, ConversionView]] = {}
     for each in survey.of_type("conversion"):
         conversions.setdefault(facet(each, "identity").get("release", ""), {})[each["parent"]] = each
     return sorted(
@@ -77,15 +144,15 @@ def releases_of(survey: Survey) -> list[Released]:
     )
 
 
-def _released(survey: Survey, release: Record, groups: Mapping[str, Record]) -> Released:
+def _released(survey: Survey, release: ReleaseView, groups: Mapping[str, ConversionView]) -> Released:
     figures: dict[str, Figures] = {}
-    whole: Figures = {}
+    whole: Whole = {}
     for sums in survey.children(release, "release_sums"):
         identity = facet(sums, "identity")
         if "group" in identity:
-            figures[identity["group"]] = identity["figures"]
+            figures[identity["group"]] = cast("Figures", identity["figures"])
         else:
-            whole = identity["figures"]
+            whole = cast("Whole", identity["figures"])
     return Released(release, groups, figures, whole)
 
 
@@ -94,7 +161,7 @@ def after(releases: Iterable[Released], number: int) -> dict[str, Figures]:
 
     A conversion that was withdrawn since, or whose release was, is left out.
     """
-    found: dict[str, tuple[Released, Record]] = {}
+    found: dict[str, tuple[Released, ConversionView]] = {}
     for release in releases:
         if release.number <= number:
             found |= {group: (release, conversion) for group, conversion in release.groups.items()}
@@ -105,40 +172,40 @@ def after(releases: Iterable[Released], number: int) -> dict[str, Figures]:
     }
 
 
-def figures_of(found: SitePlan, plan: Mapping[str, Json], summary: str) -> dict[str, Json]:
+def figures_of(found: SitePlan, plan: PlanInShort, summary: str) -> Figures:
     """What is frozen of one group: how many, what is fitted, at which prices, what it comes to in money, light and energy."""
-    survey, proposal = found.survey, plan["proposal"]
-    group, room = survey.by_id[plan["group"]], survey.by_id[plan["room"]]
+    survey, proposal = found.survey, proposal_of(plan)
+    group, room = cast("GroupView", survey.by_id[plan["group"]]), cast("RoomView", survey.by_id[plan["room"]])
     count = facet(group, "count")
     return {
         "floor_name": facet(survey.floor_of(room), "identity").get("name", ""),
         "room_name": name_of_room(room),
-        "mark": mark_of(survey.by_id[plan["kind"]]),
+        "mark": mark_of(cast("KindView", survey.by_id[plan["kind"]])),
         "note": facet(group, "identity").get("note", ""),
         "fixtures": plan["fixtures"],
         "gone": list(count.get("gone", [])),
         "arrangement": proposal["arrangement"],
         "summary": summary,
-        "parts": [dict(part) for part in proposal["parts"]],
+        "parts": [part.copy() for part in proposal["parts"]],
         "setting_ma": proposal["setting_ma"],
         "watts_now": plan["now"]["watts"],
         "watts_then": proposal["watts"],
         "light": proposal["light"],
         "energy": proposal["energy"],
-        "money": {name: proposal["money"].get(name) for name in SUMMED},
+        "money": _frozen(proposal["money"]),
         "minutes": proposal["minutes"],
         "misfits": plan.get("misfits"),
     }
 
 
-def needed(figures: Iterable[Figures], spare_pct: float) -> list[dict[str, Json]]:
+def needed(figures: Iterable[Figures], spare_pct: float) -> list[Quantity]:
     """Items that groups need together, with spares: see `planning.quantities`."""
     return quantities(
         [{"proposal": {"parts": each.get("parts", [])}, "misfits": each.get("misfits")} for each in figures], spare_pct
     )
 
 
-def order_lines(need: Iterable[Mapping[str, Json]], earlier: Iterable[Released]) -> list[OrderLine]:
+def order_lines(need: Iterable[Quantity], earlier: Iterable[Released]) -> list[OrderLine]:
     """What is to be ordered beside what earlier releases ordered, by code.
 
     Examples
@@ -157,7 +224,7 @@ def order_lines(need: Iterable[Mapping[str, Json]], earlier: Iterable[Released])
             before[line["item"]] = before.get(line["item"], 0) + line["order"]
             if release.is_withdrawn:
                 of_withdrawn[line["item"]] = of_withdrawn.get(line["item"], 0) + line["order"]
-    lines = {each["item"]: dict(each) for each in need}
+    lines = {each["item"]: each for each in need}
     for item, code in codes.items():
         lines.setdefault(
             item, {"item": item, "code": code, "fitted": 0, "spare": 0, "for_misfits": 0, "why": None, "order": 0}
@@ -168,7 +235,7 @@ def order_lines(need: Iterable[Mapping[str, Json]], earlier: Iterable[Released])
     ]
 
 
-def _line(need: Mapping[str, Json], before: int, of_withdrawn: int) -> OrderLine:
+def _line(need: Quantity, before: int, of_withdrawn: int) -> OrderLine:
     wanted = need["order"]
     return {
         "item": need["item"],
@@ -185,14 +252,31 @@ def _line(need: Mapping[str, Json], before: int, of_withdrawn: int) -> OrderLine
     }
 
 
-def sums(figures: Iterable[Figures]) -> dict[str, float | None]:
+def sums(figures: Iterable[Figures]) -> Sums:
     """Money of several groups together; None where one of them lacks the figure, so that no total hides a gap."""
-    every = list(figures)
-    found: dict[str, float | None] = {}
-    for name in SUMMED:
-        each = [group.get("money", {}).get(name) for group in every]
-        found[name] = None if None in each else round(sum(each), 2)
-    return found
+    every = [group.get("money", {}) for group in figures]
+    return {name: together([money.get(name) for money in every]) for name in SUMMED}
+
+
+def together(values: Iterable[float | None]) -> float | None:
+    """A sum to the cent; None where one of the values is missing."""
+    found = list(values)
+    known = [each for each in found if each is not None]
+    return round(sum(known), 2) if len(known) == len(found) else None
+
+
+def _frozen(money: MoneyTold) -> Sums:
+    return {
+        "cost": money["cost"],
+        "rebate": money["rebate"],
+        "net_cost": money.get("net_cost"),
+        "saving_year": money.get("saving_year"),
+        "saving_energy_year": money["saving_energy_year"],
+        "first_year_short": money["first_year_short"],
+        "npv": money["npv"],
+        "lcc": money["lcc"],
+        "lcc_as_is": money.get("lcc_as_is"),
+    }
 
 
 __all__ = ["Figures", "OrderLine", "Released", "after", "figures_of", "needed", "order_lines", "releases_of", "sums"]

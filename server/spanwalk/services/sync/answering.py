@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Mapping
+from typing import NotRequired, TypedDict
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -13,12 +14,21 @@ from spanwalk.services.sync.gathering import slices
 from spanwalk.services.sync.state import COLUMNS, state_of
 from spanwalk.storage.database import among
 from spanwalk.storage.tables import Record
-from spanwalk.sync.model import APPLIED, CONFLICT, REFUSED, SAME, Decision, Known, State
-
-Json = Any
+from spanwalk.sync.model import APPLIED, CONFLICT, REFUSED, SAME, Decision, Known, State, WireRecord
 
 
-def answers_of(session: Session, member: Member, decision: Decision) -> list[dict[str, Json]]:
+class Answer(TypedDict):
+    """What became of an operation: see sync/README.md. `id` is None where the operation had none that could be used."""
+
+    id: str | None
+    result: str
+    code: NotRequired[str | None]
+    facts: NotRequired[Mapping[str, object]]
+    seq: NotRequired[int | None]
+    record: NotRequired[WireRecord]
+
+
+def answers_of(session: Session, member: Member, decision: Decision) -> list[Answer]:
     """The answers of a decision as they go over the wire."""
     shown = {known.record for known in decision.answers if _shows_record(known)}
     states = dict(decision.changed)
@@ -37,11 +47,11 @@ def _was_completed(known: Known) -> bool:
     return known.result == APPLIED and bool(known.facts)
 
 
-def answer_of(known: Known, states: dict[str, State], member: Member) -> dict[str, Json]:
+def answer_of(known: Known, states: dict[str, State], member: Member) -> Answer:
     """One answer; what was kept instead, or beside it, is in it as far as the person may read it."""
-    answer: dict[str, Json] = {"id": known.id, "result": SAME if _was_completed(known) else known.result}
+    answer: Answer = {"id": known.id, "result": SAME if _was_completed(known) else known.result}
     if known.result == REFUSED:
-        return answer | {"code": known.code, "facts": known.facts or {}}
+        return {**answer, "code": known.code, "facts": known.facts or {}}
     if known.result in (APPLIED, SAME, CONFLICT):
         answer["seq"] = known.seq
     state = states.get(known.record)
@@ -50,4 +60,4 @@ def answer_of(known: Known, states: dict[str, State], member: Member) -> dict[st
     return answer
 
 
-__all__ = ["answers_of"]
+__all__ = ["Answer", "answers_of"]

@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from sqlalchemy import select, update
 from sqlalchemy.orm import Session
 
+from spanwalk.rules.points.found import UnsentDevice
 from spanwalk.services.clock import now
 from spanwalk.services.refusals import NotThere
 from spanwalk.storage.tables import Device, Person
 
 
-def list_devices(session: Session, site_id: str) -> list[dict[str, Any]]:
+class DeviceSeen(UnsentDevice):
+    """A phone of a site with what it said that it has not sent; `person` is the id of who holds it, `name` their name."""
+
+    name: str
+    seen_at: str
+    revoked_at: str | None
+
+
+def list_devices(session: Session, site_id: str) -> list[DeviceSeen]:
     """The phones of a site, the one heard of last first; `since` is when it first said it had unsent work."""
     query = (
         select(Device, Person.name)

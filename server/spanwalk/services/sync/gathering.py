@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any
 
+from sqlalchemy import Row as SqlRow
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -84,8 +84,9 @@ def _seen_elsewhere(gathered: Gathered, operations: Sequence[Operation]) -> set[
             continue
         state = gathered.states.get(operation.record)
         facets = state.facets if state is not None else {}
+        writers = {facet: held["op"] for facet, held in facets.items()}
         seen = operation.seen if isinstance(operation.seen, dict) else {operation.facet: operation.seen}
-        found |= {id for facet, id in seen.items() if id is not None and facets.get(facet, {}).get("op") != id}
+        found |= {id for facet, id in seen.items() if id is not None and writers.get(facet) != id}
     return found
 
 
@@ -95,7 +96,7 @@ def _read_known(session: Session, gathered: Gathered, ids: set[str]) -> None:
             gathered.known[row.id] = known_of(row)
 
 
-def known_of(row: Any) -> Known:
+def known_of(row: SqlRow[*tuple[object, ...]]) -> Known:
     """One row of the log as the merge rules see it."""
     facts = json_text.loads(row.facts) if row.facts is not None else None
     return Known(

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from sqlalchemy import delete, select, update
 from sqlalchemy.orm import Session
 
 from spanwalk.services.people.members import Member
-from spanwalk.services.sync.answering import answers_of
+from spanwalk.services.sync.answering import Answer, answers_of
 from spanwalk.services.sync.gathering import gather
 from spanwalk.services.sync.incoming import OPERATION_ID, check_values, parse_operation
 from spanwalk.services.sync.newer_fields import note_specs
@@ -22,10 +21,8 @@ from spanwalk.storage.tables import Person
 from spanwalk.sync.decide import decide
 from spanwalk.sync.model import HELD, REFUSED, Operation
 
-Json = Any
 
-
-def list_held(session: Session, site_id: str) -> list[dict[str, Json]]:
+def list_held(session: Session, site_id: str) -> list[dict[str, object]]:
     """What is held, in order of arrival: each operation, who made it and who sent it."""
     query = (
         select(Row.id, Row.body, Row.received_at, Row.sender, Person.name)
@@ -45,9 +42,7 @@ def list_held(session: Session, site_id: str) -> list[dict[str, Json]]:
     ]
 
 
-def settle_held(
-    session: Session, member: Member, release: Sequence[str], refuse: Sequence[str]
-) -> list[dict[str, Json]]:
+def settle_held(session: Session, member: Member, release: Sequence[str], refuse: Sequence[str]) -> list[Answer]:
     """Let held operations in by the ordinary rules, or refuse them; their answers, in order of arrival.
 
     Parameters

@@ -5,12 +5,12 @@ from __future__ import annotations
 import json
 import zlib
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cache
 from hashlib import sha256
 from operator import itemgetter
-from typing import Any
+from typing import TypedDict, cast
 
 import orjson
 from marshmallow import ValidationError
@@ -21,12 +21,12 @@ from spanwalk.messages.forms import WHOLE_MOST, first_wrong
 from spanwalk.messages.sync import BY_KIND, OPERATION_ID, TIME_LETTERS_MOST, OperationBase, PushIn
 from spanwalk.reference import tables
 from spanwalk.rules.combinations import broken, rows_of
+from spanwalk.rules.record_view import Row
 from spanwalk.services.refusals import TooLarge, WrongInput
 from spanwalk.sync.canonical import tidy
 from spanwalk.sync.model import IDENTITY, LIFE, SET, Flaw, Operation, Reference
 from spanwalk.sync.nesting import NESTED_MOST, cut, nested_beyond
 
-Json = Any
 PUSH_IN = PushIn()
 OPERATIONS = {kind: message() for kind, message in BY_KIND.items()}
 ANY_KIND = OperationBase()
@@ -44,7 +44,7 @@ class Push:
     unsent_operations: int
     unsent_photos: int
     operations: list[Operation] = field(default_factory=list)
-    order: list[Operation | Json] = field(default_factory=list)
+    order: list[Operation | object] = field(default_factory=list)
 
 
 def unpack(data: bytes, encoding: str | None) -> bytes:
@@ -108,7 +108,7 @@ def parse_push(data: bytes) -> Push:
     return push
 
 
-def _json(data: bytes) -> Json:
+def _json(data: bytes) -> object:
     try:
         return orjson.loads(data)
     except orjson.JSONDecodeError:
@@ -119,7 +119,7 @@ def _json(data: bytes) -> Json:
         raise WrongInput("push-not-json") from None
 
 
-def _parse_one(plain: Json) -> Operation | Json:
+def _parse_one(plain: object) -> Operation | object:
     """An operation, or what stands in the place of one that has no usable id. What is nested too deep is cut off there."""
     if not nested_beyond(plain):
         return parse_operation(plain) or plain
@@ -131,7 +131,7 @@ def _parse_one(plain: Json) -> Operation | Json:
     return operation
 
 
-def _envelope(body: dict[str, Json]) -> Push:
+def _envelope(body: dict[str, object]) -> Push:
     """The envelope, read by the message that is documented."""
     for name, value in body.items():
         if name != "operations" and nested_beyond(value):
@@ -150,7 +150,7 @@ def _envelope(body: dict[str, Json]) -> Push:
     )
 
 
-def parse_operation(plain: Json) -> Operation | None:
+def parse_operation(plain: object) -> Operation | None:
     """One operation, its fixed fields checked; None if it has no usable id to answer to."""
     if not isinstance(plain, dict) or not isinstance(plain.get("id"), str):
         return None
@@ -161,7 +161,7 @@ def parse_operation(plain: Json) -> Operation | None:
     flaw = None if well_formed else _form_flaw(plain)
     body, hashed = _texts(plain)
     if body is not None and well_formed:
-        return _plainly(plain, named[1], body, hashed)
+        return _plainly(cast("SetOnWire", plain), named[1], body, hashed)
     if body is None:
         flaw, body = Flaw("text-not-storable", {"where": "", "title": "Text"}), json.dumps(plain)
     to = plain.get("to")
@@ -186,7 +186,21 @@ def parse_operation(plain: Json) -> Operation | None:
     )
 
 
-def _plainly(plain: dict[str, Json], device: str, body: str, hashed: str) -> Operation:
+class SetOnWire(TypedDict):
+    """A `set` operation whose fixed fields are right, as it came."""
+
+    id: str
+    by: str
+    record: str
+    type: str
+    facet: str
+    seen: str | None
+    to: dict[str, object]
+    device_time: str
+    spec: int
+
+
+def _plainly(plain: SetOnWire, device: str, body: str, hashed: str) -> Operation:
     """An operation whose fixed fields are right beyond doubt, without asking again."""
     return Operation(
         plain["id"], device, plain["by"], plain["record"], plain["type"], plain["facet"], SET, plain["seen"],
@@ -194,7 +208,7 @@ def _plainly(plain: dict[str, Json], device: str, body: str, hashed: str) -> Ope
     )  # fmt: skip
 
 
-def _texts(plain: dict[str, Json]) -> tuple[str | None, str]:
+def _texts(plain: dict[str, object]) -> tuple[str | None, str]:
     """The operation's text and its hash; no text if it holds what no store can keep."""
     bare = {key: value for key, value in plain.items() if key not in ("id", "formerly")}
     try:
@@ -204,18 +218,18 @@ def _texts(plain: dict[str, Json]) -> tuple[str | None, str]:
         return None, sha256(json.dumps(bare, sort_keys=True).encode()).hexdigest()
 
 
-def _text(value: Json) -> str:
+def _text(value: object) -> str:
     return value if isinstance(value, str) and records.storable(value) else ""
 
 
-def _former(value: Json) -> tuple[str, str] | None:
+def _former(value: object) -> tuple[str, str] | None:
     if not isinstance(value, dict):
         return None
     former, hashed = _text(value.get("id")), _text(value.get("hash"))
     return (former, hashed) if former and hashed else None
 
 
-def _well_formed(plain: dict[str, Json]) -> bool:
+def _well_formed(plain: dict[str, object]) -> bool:
     """Whether all fixed fields are right beyond doubt: one look at what nearly all operations are."""
     try:
         by, record, type_, facet, kind, to, spec, at, seen = _ALWAYS(plain)
@@ -251,17 +265,17 @@ def _facets() -> frozenset[tuple[str, str]]:
     return frozenset((type_, facet) for type_, record in records.spec().types.items() for facet in record.facets)
 
 
-def _form_flaw(plain: dict[str, Json]) -> Flaw | None:
+def _form_flaw(plain: dict[str, object]) -> Flaw | None:
     """The first fixed field that is wrong, by the message of its kind."""
     kind = plain.get("kind")
     message = OPERATIONS.get(kind, ANY_KIND) if isinstance(kind, str) else ANY_KIND
     errors = message.validate(plain)
     if errors:
         return Flaw("operation-field-wrong", first_wrong(message, errors, plain).facts)
-    return _spec_flaw(plain)
+    return _spec_flaw(cast("SetOnWire", plain))
 
 
-def _spec_flaw(plain: dict[str, Json]) -> Flaw | None:
+def _spec_flaw(plain: SetOnWire) -> Flaw | None:
     known = records.spec()
     if plain["type"] not in known.types:
         return Flaw("record-type-unknown", {"type": plain["type"], "spec": plain["spec"], "ours": known.number})
@@ -296,7 +310,7 @@ def _check_group(type_name: str, facet: str, newer: bool, group: list[Operation]
     """Only what is not right beyond doubt goes through its schema, its numbers made whole where they are."""
     doubtful = [each for each in group if not records.plainly_right(type_name, facet, each.to)]
     for operation in doubtful:
-        operation.to = tidy(operation.to)
+        operation.to = cast("dict[str, object] | None", tidy(operation.to))
     wrong = records.check_values(type_name, facet, [each.to for each in doubtful], newer)
     for place, found in wrong.items():
         doubtful[place].flaw = Flaw(found.code, found.facts)
@@ -306,12 +320,17 @@ def _check_group(type_name: str, facet: str, newer: bool, group: list[Operation]
             operation.flaw = _combination_flaw(type_name, facet, operation.to or {}, rows)
 
 
-def _combination_flaw(type_name: str, facet: str, value: Json, rows: list[Mapping[str, Json]]) -> Flaw | None:
+def _combination_flaw(type_name: str, facet: str, value: dict[str, object], rows: list[Row]) -> Flaw | None:
     """The first of its values that do not go together."""
     found = broken(value, rows, records.told_fields(type_name, facet))
     if not found:
         return None
-    where = {"type": type_name, "facet": facet, "where": records.where(type_name, facet), "field": found[0]["field"]}
+    where: dict[str, object] = {
+        "type": type_name,
+        "facet": facet,
+        "where": records.where(type_name, facet),
+        "field": found[0]["field"],
+    }
     return Flaw(found[0]["code"], where | found[0]["facts"])
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from sqlalchemy.orm import Session
 
@@ -11,8 +10,6 @@ from spanwalk import records
 from spanwalk.services.sync.gathering import read_states
 from spanwalk.services.sync.incoming import check_values
 from spanwalk.sync.model import SET, Gathered, Operation
-
-Json = Any
 
 
 def note_specs(session: Session, site_id: str, operations: Sequence[Operation]) -> None:
@@ -38,7 +35,7 @@ def note_specs(session: Session, site_id: str, operations: Sequence[Operation]) 
 CARRIED = ("field-unknown", "choice-wrong")
 
 
-def _without_carried(operation: Operation, gathered: Gathered) -> dict[str, Json] | None:
+def _without_carried(operation: Operation, gathered: Gathered) -> dict[str, object] | None:
     """The value without what an older phone hands back of a newer one's; None where there is something else in it.
 
     Fields that we do not know either stay as they are in the record; a choice that we do not know stands there.

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
@@ -18,13 +18,13 @@ from spanwalk.services.people.members import (
     scope_of,
 )
 from spanwalk.services.refusals import InTheWay, NotAllowed, NotThere
-from spanwalk.services.sync.state import COLUMNS
+from spanwalk.services.sync.state import COLUMNS, RecordRow
 from spanwalk.services.sync.sums import site_sum
 from spanwalk.storage import json_text
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.tables import Record, Site
+from spanwalk.sync.model import Held
 
-Json = Any
 PAGE_MOST = 2000
 
 
@@ -73,7 +73,7 @@ def pull(member: Member, asked: Question) -> str:
         site = session.execute(select(Site.head, Site.backed_up).where(Site.id == member.site_id)).one_or_none()
         if site is None:
             raise NotThere("site-unknown")
-        about: dict[str, Json] = {"incarnation": incarnation(session), "scope": scope_of(session, member)}
+        about: dict[str, object] = {"incarnation": incarnation(session), "scope": scope_of(session, member)}
         _fits(session, asked, about, site.head)
         rows, more = _page(session, member, asked, site.head)
         about |= {"head": site.head, "next": rows[-1].seq if more else site.head, "more": more}
@@ -88,7 +88,7 @@ def pull(member: Member, asked: Question) -> str:
     return json_text.dumps(about)[:-1] + ',"records":[' + listed + "]}"
 
 
-def _fits(session: Session, asked: Question, about: dict[str, Json], head: int) -> None:
+def _fits(session: Session, asked: Question, about: dict[str, object], head: int) -> None:
     if asked.incarnation is not None and asked.incarnation != about["incarnation"]:
         raise InTheWay("incarnation-changed", incarnation=about["incarnation"])
     if asked.device is not None and device_revoked(session, asked.device):
@@ -105,7 +105,7 @@ def _has_news(session: Session, member: Member, asked: Question) -> bool:
     return device_has_news(session, member, asked.device, asked.unsent_operations, asked.unsent_photos)
 
 
-def _page(session: Session, member: Member, asked: Question, head: int) -> tuple[list[Any], bool]:
+def _page(session: Session, member: Member, asked: Question, head: int) -> tuple[list[RecordRow], bool]:
     limit = min(max(asked.limit, 1), PAGE_MOST)
     query = select(*COLUMNS).where(Record.site == member.site_id, Record.seq > asked.since)
     types = records.readable_types(member.reads_as)
@@ -118,7 +118,7 @@ def _page(session: Session, member: Member, asked: Question, head: int) -> tuple
     return rows[:limit], len(rows) > limit
 
 
-def wire_text(row: Any, device: str | None) -> str:
+def wire_text(row: RecordRow, device: str | None) -> str:
     """A record's state as JSON text, without the values that the asking device wrote last."""
     facets = row.facets
     if device is not None and f'"op":"{device}.' in facets:
@@ -127,7 +127,7 @@ def wire_text(row: Any, device: str | None) -> str:
     return f'{json_text.dumps(about)[:-1]},"facets":{facets},"conflicts":{row.conflicts}}}'
 
 
-def _without_echo(facets: dict[str, dict[str, Json]], own: str) -> dict[str, dict[str, Json]]:
+def _without_echo(facets: dict[str, Held], own: str) -> dict[str, Mapping[str, object]]:
     return {
         name: {key: item for key, item in held.items() if key != "value"} if held["op"].startswith(own) else held
         for name, held in facets.items()

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Mapping, Sequence
+from typing import TypedDict
 
 from sqlalchemy import select
 from sqlalchemy.exc import DatabaseError, OperationalError
@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from spanwalk import records
 from spanwalk.services.people.members import Member, incarnation, note_device, scope_of
 from spanwalk.services.refusals import InTheWay, NotThere, of_database
-from spanwalk.services.sync.answering import answers_of
+from spanwalk.services.sync.answering import Answer, answers_of
 from spanwalk.services.sync.gathering import gather
 from spanwalk.services.sync.incoming import Push
 from spanwalk.services.sync.newer_fields import note_specs
@@ -28,12 +28,26 @@ from spanwalk.sync.model import (
     Operation,
 )
 
-Json = Any
 ID_LETTERS_MOST = 200
 """As much of an id that cannot be used is repeated in the answer."""
 
 
-def push(member: Member, sent: Push) -> dict[str, Json]:
+class PushAbout(TypedDict):
+    """What stands beside the answers of a push: which server it is, what the phone's copy covers, at which sequence it was backed up."""
+
+    incarnation: str
+    scope: str
+    backed_up: int
+
+
+class PushAnswer(PushAbout):
+    """The answer to a push."""
+
+    head: int
+    answers: list[Answer]
+
+
+def push(member: Member, sent: Push) -> PushAnswer:
     """Take a phone's push in.
 
     Parameters
@@ -61,15 +75,20 @@ def push(member: Member, sent: Push) -> dict[str, Json]:
         raise of_database(problem) from problem
     named = {answer["id"]: answer for answer in answers}
     ordered = [_answer_for(place, each, named) for place, each in enumerate(sent.order)]
-    return about | {"head": head, "answers": ordered}
+    return {**about, "head": head, "answers": ordered}
 
 
-def _answer_for(place: int, each: Operation | Json, named: dict[str, dict[str, Json]]) -> dict[str, Json]:
+def _answer_for(place: int, each: Operation | object, named: Mapping[str | None, Answer]) -> Answer:
     if isinstance(each, Operation):
         return named[each.id]
     raw = each.get("id") if isinstance(each, dict) else None
     told = raw if isinstance(raw, str) and records.storable(raw) and len(raw) <= ID_LETTERS_MOST else None
-    facts = {"field": "id", "value": records.short(raw), "right": "device.epoch.counter", "place": place + 1}
+    facts: dict[str, object] = {
+        "field": "id",
+        "value": records.short(raw),
+        "right": "device.epoch.counter",
+        "place": place + 1,
+    }
     return {
         "id": told,
         "result": REFUSED,
@@ -78,7 +97,7 @@ def _answer_for(place: int, each: Operation | Json, named: dict[str, dict[str, J
     }
 
 
-def _push_or_halve(member: Member, sent: Push) -> tuple[list[dict[str, Json]], int, dict[str, Json]]:
+def _push_or_halve(member: Member, sent: Push) -> tuple[list[Answer], int, PushAbout]:
     try:
         return _push_whole(member, sent)
     except OperationalError:
@@ -87,13 +106,13 @@ def _push_or_halve(member: Member, sent: Push) -> tuple[list[dict[str, Json]], i
         return _push_in_parts(member, sent)
 
 
-def _push_whole(member: Member, sent: Push) -> tuple[list[dict[str, Json]], int, dict[str, Json]]:
+def _push_whole(member: Member, sent: Push) -> tuple[list[Answer], int, PushAbout]:
     with writing() as session:
         _same_incarnation(session, sent.incarnation)
         head = lock_site(session, member.site_id)
         note_device(session, member, sent.device, sent.unsent_operations, sent.unsent_photos)
         decision = take(session, member, sent.operations, head, device=sent.device)
-        about = {
+        about: PushAbout = {
             "incarnation": incarnation(session),
             "scope": scope_of(session, member),
             "backed_up": session.execute(select(Site.backed_up).where(Site.id == member.site_id)).scalar_one(),
@@ -101,7 +120,7 @@ def _push_whole(member: Member, sent: Push) -> tuple[list[dict[str, Json]], int,
         return answers_of(session, member, decision), decision.head, about
 
 
-def _push_in_parts(member: Member, sent: Push) -> tuple[list[dict[str, Json]], int, dict[str, Json]]:
+def _push_in_parts(member: Member, sent: Push) -> tuple[list[Answer], int, PushAbout]:
     """The database refused the batch: halve it until the one operation that it will not have stands alone."""
     if len(sent.operations) <= 1:
         for operation in sent.operations:
@@ -109,7 +128,7 @@ def _push_in_parts(member: Member, sent: Push) -> tuple[list[dict[str, Json]], i
             operation.body, operation.record, operation.formerly = "{}", "", None
         return _push_whole(member, sent)
     half = len(sent.operations) // 2
-    answers: list[dict[str, Json]] = []
+    answers: list[Answer] = []
     for part in (sent.operations[:half], sent.operations[half:]):
         fewer = Push(sent.device, sent.incarnation, sent.unsent_operations, sent.unsent_photos, part)
         some, head, about = _push_or_halve(member, fewer)

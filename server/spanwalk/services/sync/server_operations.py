@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Mapping, Sequence
+from typing import NotRequired, TypedDict, cast
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from spanwalk import records
 from spanwalk.services.clock import now
 from spanwalk.services.people.members import Member, incarnation
-from spanwalk.services.sync.answering import answers_of
+from spanwalk.services.sync.answering import Answer, answers_of
 from spanwalk.services.sync.gathering import slices
 from spanwalk.services.sync.incoming import check_values, parse_operation
 from spanwalk.services.sync.pushing import lock_site, take
@@ -22,12 +22,20 @@ from spanwalk.storage.tables import Record
 from spanwalk.sync.canonical import tidy
 from spanwalk.sync.model import LIFE, REMOVE, SET
 
-Json = Any
+
+class ServerOperation(TypedDict):
+    """A change on the server's own account; kind is `set` unless said, what is not said of `seen` is read from the state."""
+
+    record: str
+    type: str
+    facet: NotRequired[str]
+    kind: NotRequired[str]
+    to: NotRequired[Mapping[str, object]]
+    seen: NotRequired[str | Mapping[str, str | None] | None]
+    settles: NotRequired[Sequence[str]]
 
 
-def server_push(
-    session: Session, site_id: str, operations: Sequence[dict[str, Json]], by: str
-) -> list[dict[str, Json]]:
+def server_push(session: Session, site_id: str, operations: Sequence[ServerOperation], by: str) -> list[Answer]:
     """Change records on the server's own account, through the same rules as a phone's push.
 
     Parameters
@@ -53,7 +61,7 @@ def server_push(
     writers = _writers(session, site_id, {told["record"] for told in operations})
     parsed = []
     for number, told in enumerate(operations, 1):
-        raw: dict[str, Json] = {
+        raw: dict[str, object] = {
             "id": f"{device}.{epoch}.{number}",
             "by": by,
             "kind": SET,
@@ -62,10 +70,10 @@ def server_push(
             "settles": [],
         }
         raw |= {"device_time": at, "spec": records.spec().number} | told
-        held = writers.setdefault(raw["record"], {})
-        facet = raw.setdefault("facet", LIFE)
+        held = writers.setdefault(told["record"], {})
+        facet = cast("str", raw.setdefault("facet", LIFE))
         raw.setdefault("seen", dict(held) if raw["kind"] == REMOVE else held.get(facet))
-        held[facet] = raw["id"]
+        held[facet] = cast("str", raw["id"])
         operation = parse_operation(tidy(raw))
         if operation is None:
             raise ValueError(f"not an operation: {told}")
@@ -84,4 +92,4 @@ def _writers(session: Session, site_id: str, ids: set[str]) -> dict[str, dict[st
     return found
 
 
-__all__ = ["server_push"]
+__all__ = ["ServerOperation", "server_push"]

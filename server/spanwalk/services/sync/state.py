@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
 
+from sqlalchemy import Row as SqlRow
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from spanwalk import records
+from spanwalk.rules.record_view import Record as View
 from spanwalk.storage import json_text
 from spanwalk.storage.tables import Record, Site
 from spanwalk.sync.model import LIFE, State
 
-Json = Any
-WHO = (("by", "by"), ("at", "at"), ("seqs", "seq"))
+RecordRow = SqlRow[str, str, str | None, int, bool, str, str, str | None]
+"""A row of `COLUMNS`."""
 COLUMNS = (
     Record.id,
     Record.type,
@@ -29,7 +30,7 @@ COLUMNS = (
 
 def site_records(
     session: Session, site_id: str, scope: str | None = None, types: Iterable[str] | None = None, who: bool = False
-) -> list[dict[str, Json]]:
+) -> list[View]:
     """All records of a site as rules and screens see them.
 
     Parameters
@@ -65,24 +66,34 @@ def _wanted(scope: str | None, types: Iterable[str] | None) -> list[str] | None:
     return [name for name in readable if types is None or name in set(types)]
 
 
-def view_record(row: Any, who: bool = False) -> dict[str, Json]:
+def view_record(row: RecordRow | Record, who: bool = False) -> View:
     """One row of `record` as a view record; `who` as in `site_records`."""
     facets = json_text.loads(row.facets)
-    said = {name: {facet: held[key] for facet, held in facets.items()} for name, key in WHO} if who else {}
-    return said | {
+    found: View = {
         "id": row.id,
         "type": row.type,
         "parent": row.parent,
         "removed": row.removed,
         "facets": {name: held["value"] for name, held in facets.items() if name != LIFE},
         "conflicts": [
-            {key: conflict[key] for key in ("id", "facet", "by", "at", "value")}
+            {
+                "id": conflict["id"],
+                "facet": conflict["facet"],
+                "by": conflict["by"],
+                "at": conflict["at"],
+                "value": conflict["value"],
+            }
             for conflict in json_text.loads(row.conflicts)
         ],
     }
+    if who:
+        found["by"] = {facet: held["by"] for facet, held in facets.items()}
+        found["at"] = {facet: held["at"] for facet, held in facets.items()}
+        found["seqs"] = {facet: held["seq"] for facet, held in facets.items()}
+    return found
 
 
-def state_of(row: Any) -> State:
+def state_of(row: RecordRow) -> State:
     """One row of `record` as the merge rules see it."""
     return State(
         row.id,

@@ -6,9 +6,8 @@ A type never changes and rights are by type: what a role reads is the sum over t
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from sqlalchemy import delete, insert, select, update
 from sqlalchemy.orm import Session
@@ -109,7 +108,7 @@ def recount(session: Session, site_id: str) -> None:
         where = (Record.site == site_id, Record.id == id)
         session.execute(update(Record).where(*where).values(line_hash=hashes[id]))
     session.execute(delete(SiteSum).where(SiteSum.site == site_id))
-    rows: list[dict[str, Any]] = [
+    rows: list[Mapping[str, object]] = [
         {"site": site_id, "type": name, "lines": each.lines, "total": written(each.total)}
         for name, each in sums.items()
     ]

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import cast
 
-from sqlalchemy import bindparam, update
+from sqlalchemy import Table, bindparam, update
 from sqlalchemy.orm import Session
 
 from spanwalk.services.clock import now
@@ -15,8 +15,6 @@ from spanwalk.storage.database import insert_many
 from spanwalk.storage.tables import Operation as Row
 from spanwalk.storage.tables import Record, Site
 from spanwalk.sync.model import Decision, LogRow, State
-
-Json = Any
 
 
 def write(session: Session, member: Member, decision: Decision) -> None:
@@ -37,7 +35,7 @@ def write(session: Session, member: Member, decision: Decision) -> None:
         connection.execute(update(Site).where(Site.id == site_id).values(head=decision.head))
 
 
-_TABLE: Any = Record.__table__
+_TABLE = cast("Table", Record.__table__)
 WRITTEN = ("type", "parent", "seq", "removed", "facets", "conflicts", "line_hash")
 _UPDATE = (
     update(_TABLE)
@@ -46,7 +44,7 @@ _UPDATE = (
 )
 
 
-def _record_values(site_id: str, state: State) -> dict[str, Json]:
+def _record_values(site_id: str, state: State) -> dict[str, object]:
     return {
         "site": site_id,
         "id": state.id,
@@ -60,7 +58,7 @@ def _record_values(site_id: str, state: State) -> dict[str, Json]:
     }
 
 
-def _log_values(member: Member, received: str, place: int, row: LogRow) -> dict[str, Json]:
+def _log_values(member: Member, received: str, place: int, row: LogRow) -> dict[str, object]:
     operation, known = row.operation, row.known
     former, former_hash = operation.formerly or (None, None)
     return {

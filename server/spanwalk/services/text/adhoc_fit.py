@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from typing import Any
+from typing import cast
 
 from spanwalk.records import spec
 from spanwalk.reference import tables
@@ -12,21 +12,22 @@ from spanwalk.rules.by_lamp import read_of_kind
 from spanwalk.rules.judging import judge_group
 from spanwalk.rules.lengths import LengthProblem, LengthUnclear, parse_length
 from spanwalk.rules.reading_sense import GAUGE_CAPS, lamp_row, loose_band
-from spanwalk.rules.survey import Record, lamp_name
+from spanwalk.rules.record_types import CatalogueItemView, CavityReadingView, GroupView, KindView, RoomView, SiteView
+from spanwalk.rules.record_view import Facet, Record
+from spanwalk.rules.survey import lamp_name
 from spanwalk.services.refusals import WrongInput
 from spanwalk.services.text.explaining import both_units, length
 from spanwalk.services.text.fit_lines import fit_lines, witness_wanted
 from spanwalk.words import choice_text, say
 
-Json = Any
-Options = Mapping[str, Json]
+Options = Mapping[str, str | None]
 LOOSE = ("lamp", "readings", "count", "bar", "coldest", "hottest")
 TAPES = {
     "inches": {"instrument": "us-tape", "graduation": "1-16-in", "from_hook": True},
     "millimetres": {"instrument": "tape-class-ii", "graduation": "1-mm", "from_hook": True},
 }
 """The usual tape of each unit, since nobody described it (common practice)."""
-BAR: dict[str, Json] = {
+BAR: Facet = {
     "tolerance_ticks": 160,
     "end_gap_ticks": 640,
     "joint_ticks": 320,
@@ -68,26 +69,22 @@ def fit_of_loose(options: Options) -> str:
     if all(options[name] is None for name in LOOSE):
         raise WrongInput("fit-lines.option-missing", option="group", right=say("fit-lines.right-group"))
     lamp = _lamp(options)
-    units = options["units"]
+    units = cast("str", options["units"])
     readings = [
         _reading(at, ticks, typed, units)
         for at, (ticks, typed) in enumerate(_lengths(options, "readings", "cavity_reading"), start=1)
     ]
     bars = [_bar(ticks) for ticks in dict.fromkeys(ticks for ticks, _ in _lengths(options, "bar", "catalogue_item"))]
-    kind = _record(
-        "kind",
-        {
-            "lamps": {
-                **lamp,
-                "fitted": "fluorescent" if options["sitting"] else "not-seen",
-                "rows": 1,
-                "lamps_end_to_end": 1,
-            }
-        },
-    )
-    group = _record("group", {"count": {"count": _count(options, len(readings))}})
-    room = _record("room", {"surroundings": _temperatures(options)})
-    told = judge_group(group, kind, room, _record("site", {}), readings, [], bars, tables())
+    lamps = {
+        **lamp,
+        "fitted": "fluorescent" if options["sitting"] else "not-seen",
+        "rows": 1,
+        "lamps_end_to_end": 1,
+    }
+    kind = cast("KindView", _record("kind", {"lamps": lamps}))
+    group = cast("GroupView", _record("group", {"count": {"count": _count(options, len(readings))}}))
+    room = cast("RoomView", _record("room", {"surroundings": _temperatures(options)}))
+    told = judge_group(group, kind, room, cast("SiteView", _record("site", {})), readings, [], bars, tables())
     names = {
         bar["id"]: say("fit-lines.loose-bar", {"length_ticks": both_units(bar["facets"]["bar"]["length_ticks"], units)})
         for bar in bars
@@ -109,7 +106,7 @@ def _assumed(units: str) -> Iterator[str]:
         yield say("fit-lines.assumed", {"said": said})
 
 
-def _record(type_name: str, facets: dict[str, Json], id: str = "") -> Record:
+def _record(type_name: str, facets: Mapping[str, Facet], id: str = "") -> Record:
     return {
         "id": id or type_name,
         "type": type_name,
@@ -120,17 +117,17 @@ def _record(type_name: str, facets: dict[str, Json], id: str = "") -> Record:
     }
 
 
-def _reading(at: int, ticks: int, typed: str, units: str) -> Record:
+def _reading(at: int, ticks: int, typed: str, units: str) -> CavityReadingView:
     identity = {"position": at, "row": 1, "cavity": 1, "length_ticks": ticks, "as_entered": typed, **TAPES[units]}
-    return _record("cavity_reading", {"identity": identity}, f"reading {at:05}")
+    return cast("CavityReadingView", _record("cavity_reading", {"identity": identity}, f"reading {at:05}"))
 
 
-def _bar(ticks: int) -> Record:
+def _bar(ticks: int) -> CatalogueItemView:
     facets = {
         "identity": {"item": "bar", "code": str(ticks)},
         "bar": {**BAR, "length_ticks": ticks, "lit_ticks": ticks},
     }
-    return _record("catalogue_item", facets, f"bar {ticks}")
+    return cast("CatalogueItemView", _record("catalogue_item", facets, f"bar {ticks}"))
 
 
 def _lamp(options: Options) -> dict[str, str]:
@@ -169,7 +166,7 @@ def _lengths(options: Options, name: str, type_name: str) -> list[tuple[int, str
         raise WrongInput(
             "fit-lines.option-wrong", option=f"--{name}", value=typed, right=say("fit-lines.right-lengths")
         )
-    return [(_length(f"--{name}", part, options["units"], *_range(type_name)), part) for part in parts]
+    return [(_length(f"--{name}", part, cast("str", options["units"]), *_range(type_name)), part) for part in parts]
 
 
 def _range(type_name: str) -> tuple[int, int]:
@@ -213,14 +210,12 @@ def _temperatures(options: Options) -> dict[str, float]:
     """What was given; both or neither are used, as for a room."""
     found = {}
     for name, (least, most) in (("coldest", COLDEST), ("hottest", HOTTEST)):
-        if options[name] is not None:
+        typed = options[name]
+        if typed is not None:
             right = say("fit-lines.right-temperature", {"least": least, "most": most})
-            if (
-                not re.fullmatch(r"-?\d{1,3}(\.\d{1,2})?", options[name].strip())
-                or not least <= float(options[name]) <= most
-            ):
-                raise WrongInput("fit-lines.option-wrong", option=f"--{name}", value=options[name], right=right)
-            found[f"{name}_c"] = float(options[name])
+            if not re.fullmatch(r"-?\d{1,3}(\.\d{1,2})?", typed.strip()) or not least <= float(typed) <= most:
+                raise WrongInput("fit-lines.option-wrong", option=f"--{name}", value=typed, right=right)
+            found[f"{name}_c"] = float(typed)
     usual = tables()["expansion"]["assumed"]
     cold, hot = (found.get(f"{name}_c", usual[f"{name}_c"]) for name in ("coldest", "hottest"))
     if cold >= hot:

@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Any
+from typing import cast
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from spanwalk.rules.arrangements.plan_types import Density, Plan, ProposalWhole, WantedTold
 from spanwalk.rules.lengths import TICKS_PER_INCH, format_inches, format_mm
+from spanwalk.rules.said import Facts, Said
 from spanwalk.rules.survey import Survey, facet, mark_of
+from spanwalk.services.planning.plan_answers import PlanAnswer, Risk
 from spanwalk.services.planning.plans import plan_of_group
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.sync.state import site_records
 from spanwalk.storage.tables import Site
 from spanwalk.words import say
 
-Json = Any
 SHORT_TICKS = 3 * 8128
 """Below 3 in a length is told in millimetres only."""
 
@@ -67,7 +69,7 @@ def find_groups(session: Session, wanted: str) -> list[tuple[str, str]]:
     return found
 
 
-def lines(title: str, plan: Mapping[str, Json]) -> Iterator[str]:
+def lines(title: str, plan: PlanAnswer) -> Iterator[str]:
     """A plan as lines: state, today, proposal with its checks, next best, rejected, why, sources."""
     yield say("explain.head", {"title": title, "fixtures": plan["fixtures"], "state": plan["state"]})
     for each in plan["blockers"]:
@@ -88,12 +90,12 @@ def lines(title: str, plan: Mapping[str, Json]) -> Iterator[str]:
         yield from _candidate(plan["proposal"])
         yield from _wiring(plan)
         yield from _risk(plan["risk"], plan["currency"])
-    for each in plan["feasible"][1:]:
-        yield "  " + say("explain.next", {"arrangement": each["arrangement"], "lcc": each["money"]["lcc"]})
+    for next_best in plan["feasible"][1:]:
+        yield "  " + say("explain.next", {"arrangement": next_best["arrangement"], "lcc": next_best["money"]["lcc"]})
     if plan["rejected"]:
         yield say("explain.rejected")
-    for each in plan["rejected"]:
-        yield f"  {each['arrangement']}: {sentence(each)}"
+    for rejected in plan["rejected"]:
+        yield f"  {rejected['arrangement']}: {sentence(rejected)}"
     yield say("explain.why")
     for each in plan["why"]:
         yield "  " + sentence(each)
@@ -106,11 +108,11 @@ def lines(title: str, plan: Mapping[str, Json]) -> Iterator[str]:
         yield f"  {source['source']} ({source['edition']}; {source['how_known']})"
 
 
-def _candidate(proposal: Mapping[str, Json]) -> Iterator[str]:
+def _candidate(proposal: ProposalWhole) -> Iterator[str]:
     yield say("explain.proposal", {"arrangement": proposal["arrangement"]})
-    terms = proposal["fit"].get("terms", {})
+    terms: Facts = proposal["fit"].get("terms", {})
     yield "  fit: " + ", ".join(
-        f"{name.removesuffix('_ticks').replace('_', ' ')} {length(value)}" for name, value in terms.items()
+        f"{name.removesuffix('_ticks').replace('_', ' ')} {length(cast('int', value))}" for name, value in terms.items()
     )
     for reason in proposal["fit"].get("reasons", []):
         yield "  fit: " + sentence(reason)
@@ -120,7 +122,7 @@ def _candidate(proposal: Mapping[str, Json]) -> Iterator[str]:
         yield f"  {part}: {_figures(proposal[part], tuple(proposal[part]))}"
 
 
-def _wiring(plan: Mapping[str, Json]) -> Iterator[str]:
+def _wiring(plan: Plan) -> Iterator[str]:
     """Each driver with its own bars, outputs by outputs; and with whom the group is one decision."""
     if plan["partner"] is not None:
         yield "  wiring: " + say("plan.pair", plan["partner"])
@@ -128,7 +130,7 @@ def _wiring(plan: Mapping[str, Json]) -> Iterator[str]:
         yield "  wiring: " + sentence(each)
 
 
-def _risk(risk: Mapping[str, Json], currency: str) -> Iterator[str]:
+def _risk(risk: Risk, currency: str) -> Iterator[str]:
     """What may still go wrong: cavities that could be shorter, what reading more would buy, what a misfit costs."""
     if risk["could_be_shorter"] is not None:
         yield "  risk: " + say("cavity.could-be-shorter", {"d": risk["could_be_shorter"], "m": risk["m"]})
@@ -144,29 +146,29 @@ def _risk(risk: Mapping[str, Json], currency: str) -> Iterator[str]:
         yield "  risk: " + say("misfit.not-priced", {"missing": [say(f"misfit.{name}") for name in cost["missing"]]})
 
 
-def _wanted(wanted: Mapping[str, Json], density: Mapping[str, Json] | None) -> Iterator[str]:
-    yield "  " + say(wanted["code"], dict(wanted))
+def _wanted(wanted: WantedTold, density: Density | None) -> Iterator[str]:
+    yield "  " + say(wanted["code"], wanted)
     if density is not None:
         yield "  " + say("plan.density", dict(density))
 
 
-def _figures(told: Mapping[str, Json], names: tuple[str, ...]) -> str:
+def _figures(told: Facts, names: tuple[str, ...]) -> str:
     return ", ".join(f"{name} {told[name]}" for name in names if told.get(name) is not None)
 
 
-def sentence(said: Mapping[str, Json], units: str = "inches") -> str:
+def sentence(said: Said, units: str = "inches") -> str:
     """The sentence of a code, lengths among its facts on the tape and in millimetres, money with thousands marked."""
     return say(said["code"], {name: _fact(name, value, units) for name, value in said["facts"].items()})
 
 
-def _fact(name: str, value: Json, units: str) -> Json:
+def _fact(name: str, value: object, units: str) -> object:
     if isinstance(value, Mapping) and "code" in value:
-        return sentence(value, units)
+        return sentence(cast("Said", value), units)
     if isinstance(value, list):
         return [_fact(name, each, units) for each in value]
     if name.endswith("_ticks"):
-        return length(value, units)
-    return amount(value) if name.endswith("_money") else value
+        return length(cast("int", value), units)
+    return amount(cast("float", value)) if name.endswith("_money") else value
 
 
 def amount(money: float) -> str:

@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from io import StringIO
-from typing import Any
 
 from sqlalchemy.orm import Session
 
 from spanwalk import records
+from spanwalk.rules.record_types import GroupView, RoomView
+from spanwalk.rules.record_view import Facet, Record
 from spanwalk.rules.survey import Survey, facet, floor_order, mark_of, walk_order
+from spanwalk.services.planning.plan_answers import Quantity
 from spanwalk.services.planning.plans import site_plan, totals
 from spanwalk.services.refusals import NotThere
-from spanwalk.services.releases.sums import Released, releases_of
+from spanwalk.services.releases.sums import OrderLine, Released, releases_of
 from spanwalk.services.sync.state import site_records
 from spanwalk.services.text.explaining import sentence
 from spanwalk.words import choice_text, say
 
-Json = Any
 TYPES = ("site", "floor", "room", "kind", "group", "cavity_reading", "trial_bar", "catalogue_item")
 PARTS = ("floor", "room", "kind", "group")
 """What one line joins, from the building down to the group."""
@@ -57,9 +58,9 @@ def quantities_csv(session: Session, site_id: str) -> str:
         The site.
     """
     told = totals(site_plan(session, site_id))
-    lines: list[list[Json]] = [
+    lines: list[list[object]] = [
         [say("order.not-released")],
-        heads("item", "fitted", "spare-for-breakage", "spare-for-misfits", "together", "why"),
+        [*heads("item", "fitted", "spare-for-breakage", "spare-for-misfits", "together", "why")],
     ]
     lines += [
         [each["code"], each["fitted"], each["spare"], each["for_misfits"], each["order"], _why(each)]
@@ -100,7 +101,7 @@ def order_csv(session: Session, site_id: str, number: int | None = None) -> str:
     return _csv([*_order_head(release), *_order_lines(release), [], *_by_floor(release)])
 
 
-def _order_head(release: Released) -> list[list[Json]]:
+def _order_head(release: Released) -> list[list[object]]:
     """Which release it is, of when, for which floors, and what to know before ordering."""
     identity, whole = facet(release.record, "identity"), release.whole
     head = [say("order.of-release", {"number": release.number}), say("order.made", {"made_at": identity["made_at"]})]
@@ -131,17 +132,24 @@ ORDER_HEADS = [
 ]
 
 
-def _order_lines(release: Released) -> list[list[Json]]:
-    lines: list[list[Json]] = [heads(*ORDER_HEADS)]
+def _order_lines(release: Released) -> list[list[object]]:
+    lines: list[list[object]] = [[*heads(*ORDER_HEADS)]]
     for each in release.whole["order"]:
         numbers = [
-            each[name] for name in ("fitted", "spare", "for_misfits", "need", "before", "of_withdrawn", "order", "over")
+            each["fitted"],
+            each["spare"],
+            each["for_misfits"],
+            each["need"],
+            each["before"],
+            each["of_withdrawn"],
+            each["order"],
+            each["over"],
         ]
         lines.append([each["code"], *numbers, _why(each)])
     return lines
 
 
-def _by_floor(release: Released) -> list[list[Json]]:
+def _by_floor(release: Released) -> list[list[object]]:
     """What is fitted on each floor by this release, without spares."""
     fitted: dict[tuple[str, str], int] = {}
     for figures in release.figures.values():
@@ -149,18 +157,18 @@ def _by_floor(release: Released) -> list[list[Json]]:
             at = (figures["floor_name"], part["code"])
             fitted[at] = fitted.get(at, 0) + part["count"]
     places = {floor: place for place, floor in enumerate(release.whole["floors"])}
-    lines: list[list[Json]] = [heads("floor", "item", "fitted-by-this-release")]
+    lines: list[list[object]] = [[*heads("floor", "item", "fitted-by-this-release")]]
     return lines + [
         [floor, code, count]
         for (floor, code), count in sorted(fitted.items(), key=lambda each: (places[each[0][0]], each[0][1]))
     ]
 
 
-def _why(line: Mapping[str, Json]) -> str:
+def _why(line: Quantity | OrderLine) -> str:
     return sentence(line["why"]) if line["why"] else ""
 
 
-def _csv(lines: Iterable[Sequence[Json]]) -> str:
+def _csv(lines: Iterable[Sequence[object]]) -> str:
     out = StringIO()
     writer = csv.writer(out)
     for line in lines:
@@ -185,19 +193,19 @@ def heads(*codes: str) -> list[str]:
     return [say(f"list.{code}") for code in codes]
 
 
-def _rows(survey: Survey) -> Iterator[list[Json]]:
+def _rows(survey: Survey) -> Iterator[list[object]]:
     rooms = sorted(
         (room for room in survey.of_type("room")),
         key=lambda r: (floor_order(survey.floor_of(r)), walk_order(r), r["id"]),
     )
     for room in rooms:
         groups = sorted(survey.children(room, "group"), key=lambda g: (mark_of(survey.kind_of(g)), g["id"]))
-        lines: list[Json | None] = [*groups] or [None]
+        lines: list[GroupView | None] = [*groups] or [None]
         for group in lines:
             yield _row(survey, room, group)
 
 
-def _row(survey: Survey, room: Json, group: Json | None) -> list[Json]:
+def _row(survey: Survey, room: RoomView, group: GroupView | None) -> list[object]:
     parts = {
         "floor": survey.floor_of(room),
         "room": room,
@@ -213,7 +221,7 @@ def _row(survey: Survey, room: Json, group: Json | None) -> list[Json]:
     return [*cells, entered, "; ".join(_mm(each["length_ticks"]) for each in readings), "; ".join(trials)]
 
 
-def _trial(survey: Survey, trial: Mapping[str, Json]) -> str:
+def _trial(survey: Survey, trial: Facet) -> str:
     """One trial bar in words: where, which bars, whether they went in, and the gap that was seen."""
     bars = [_bars(survey, trial["bar"], trial.get("number", 1))]
     if "then_bar" in trial:
@@ -227,7 +235,7 @@ def _bars(survey: Survey, item: str, number: int) -> str:
     return f"{number} × {code}" if number > 1 else str(code)
 
 
-def _value(record: Json | None, part: str, name: str, field: str) -> Json:
+def _value(record: Record | None, part: str, name: str, field: str) -> object:
     value = facet(record, name).get(field) if record else None
     if value is None:
         return ""
@@ -246,7 +254,7 @@ def _mm(ticks: int) -> str:
     return f"{ticks / TICKS_PER_MM:.6f}".rstrip("0").rstrip(".")
 
 
-def cell(value: Json) -> Json:
+def cell(value: object) -> object:
     """A value as a spreadsheet takes it; text that it would run as a formula has an apostrophe in front."""
     if isinstance(value, list):
         return ", ".join(str(each) for each in value)

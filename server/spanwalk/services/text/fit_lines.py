@@ -3,22 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import Any
+from typing import cast
 
 from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
 from spanwalk.rules.by_lamp import LEAST_FIXTURES, ReadOfKind, is_by_lamp, needs_witness, read_of_kind
+from spanwalk.rules.judgement_types import Fit, Judgement
 from spanwalk.rules.reading_sense import lamp_row, loose_band
+from spanwalk.rules.record_types import CatalogueItemView, CavityReadingView, GroupView, KindView
+from spanwalk.rules.record_view import Row
+from spanwalk.rules.said import Facts, Said
 from spanwalk.rules.sampling import counting, questions_of
 from spanwalk.rules.spring_back import USUAL
-from spanwalk.rules.survey import Record, Survey, facet, mark_of
+from spanwalk.rules.survey import Survey, facet, mark_of
 from spanwalk.services.planning.completeness import judgements
 from spanwalk.services.sync.state import site_head, site_records
 from spanwalk.services.text.explaining import both_units, find_groups, sentence
 from spanwalk.words import say
 
-Json = Any
 FIT_TERMS = (
     ("trusted_ticks", "fit.term-trusted", "+"),
     ("bars_ticks", "fit.term-bars", "−"),
@@ -70,7 +73,7 @@ def fit_of_group(session: Session, wanted: str) -> str:
 def _of_group(session: Session, site_id: str, group_id: str) -> Lines:
     records, head = site_records(session, site_id), site_head(session, site_id)
     survey, told = Survey(records), judgements(site_id, head, records)[group_id]
-    group = survey.by_id[group_id]
+    group = cast("GroupView", survey.by_id[group_id])
     kind, units = survey.kind_of(group), facet(survey.site(), "settings").get("units", "inches")
     title = f"{facet(survey.room_of(group), 'identity').get('number', '')} {mark_of(kind)}"
     readings, bars = survey.children(group, "cavity_reading"), survey.of_type("catalogue_item")
@@ -79,7 +82,7 @@ def _of_group(session: Session, site_id: str, group_id: str) -> Lines:
     return fit_lines(title, told, readings, names, kind, bars, units, witness)
 
 
-def read_of(survey: Survey, kind: Record | None) -> ReadOfKind:
+def read_of(survey: Survey, kind: KindView | None) -> ReadOfKind:
     """What was read of a kind, over all groups of a site that are to be converted."""
     groups = [each for each in survey.groups_to_convert() if kind is not None and survey.kind_of(each) == kind]
     found = [(each, survey.children(each, "cavity_reading")) for each in groups]
@@ -88,7 +91,7 @@ def read_of(survey: Survey, kind: Record | None) -> ReadOfKind:
     )
 
 
-def witness_wanted(group: Record, told: Mapping[str, Json], read: ReadOfKind) -> str:
+def witness_wanted(group: GroupView, told: Judgement, read: ReadOfKind) -> str:
     """The line that says what a fit by the lamp alone wants before a release; empty where it wants nothing."""
     best = None if told["best"] is None else told["fits"][told["best"]]
     wanted = {"fixtures": read.fixtures, "wanted": LEAST_FIXTURES}
@@ -97,11 +100,11 @@ def witness_wanted(group: Record, told: Mapping[str, Json], read: ReadOfKind) ->
 
 def fit_lines(
     title: str,
-    told: Mapping[str, Json],
-    readings: Sequence[Record],
+    told: Judgement,
+    readings: Sequence[CavityReadingView],
     names: Mapping[str, str],
-    kind: Record | None,
-    bars: Iterable[Record],
+    kind: KindView | None,
+    bars: Iterable[CatalogueItemView],
     units: str,
     witness: str = "",
 ) -> Lines:
@@ -146,11 +149,11 @@ def fit_lines(
         )
 
 
-def verdict(fit: Mapping[str, Json] | None, units: str = "inches") -> str:
+def verdict(fit: Fit | None, units: str = "inches") -> str:
     """A verdict in a few words, as on the phone."""
     if fit is None:
         return say("readings.cannot-tell")
-    clearance = fit["clearance_ticks"]
+    clearance = cast("int", fit["clearance_ticks"])
     if fit.get("refused"):
         return say("readings.trial-refused")
     if fit["verdict"] == "fits":
@@ -167,9 +170,14 @@ def verdict(fit: Mapping[str, Json] | None, units: str = "inches") -> str:
     return say("readings.cannot-tell")
 
 
-def _readings(readings: Sequence[Record], questions: Mapping[str, Json], units: str) -> Lines:
+def _cavity_of(reading: CavityReadingView) -> tuple[int, int, str]:
+    identity = facet(reading, "identity")
+    return identity["position"], identity["cavity"], reading["id"]
+
+
+def _readings(readings: Sequence[CavityReadingView], questions: Mapping[str, Sequence[Said]], units: str) -> Lines:
     """Each row's readings, those left out with why, and what is asked about each."""
-    by_row: dict[int, list[Record]] = {}
+    by_row: dict[int, list[CavityReadingView]] = {}
     for reading in readings:
         by_row.setdefault(facet(reading, "identity")["row"], []).append(reading)
     if not readings:
@@ -178,7 +186,7 @@ def _readings(readings: Sequence[Record], questions: Mapping[str, Json], units: 
         yield "  " + say("fit-lines.row", {"row": row})
         for reading in sorted(
             by_row[row],
-            key=lambda each: (facet(each, "identity")["position"], facet(each, "identity")["cavity"], each["id"]),
+            key=_cavity_of,
         ):
             identity = facet(reading, "identity")
             facts = {"graduation": "", **identity, "length_ticks": both_units(identity["length_ticks"], units)}
@@ -187,7 +195,7 @@ def _readings(readings: Sequence[Record], questions: Mapping[str, Json], units: 
                 yield "      ? " + sentence(question, units)
 
 
-def _left_out(reading: Record) -> Lines:
+def _left_out(reading: CavityReadingView) -> Lines:
     for name in ("set_aside", "voided"):
         if facet(reading, name):
             yield say(f"fit-lines.{name.replace('_', '-')}", dict(facet(reading, name)))
@@ -195,7 +203,7 @@ def _left_out(reading: Record) -> Lines:
         yield say("fit-lines.read-wrong")
 
 
-def _cavity(told: Mapping[str, Json], names: Mapping[str, str], units: str) -> Lines:
+def _cavity(told: Judgement, names: Mapping[str, str], units: str) -> Lines:
     trusted = told["trusted"]
     yield "  " + say("fit-lines.not-counted" if trusted["m"] is None else "fit-lines.counted", trusted)
     if trusted["trusted_ticks"] is not None:
@@ -220,7 +228,7 @@ def _cavity(told: Mapping[str, Json], names: Mapping[str, str], units: str) -> L
         yield "  " + " ".join(_more(told, names, units))
 
 
-def _more(told: Mapping[str, Json], names: Mapping[str, str], units: str) -> Lines:
+def _more(told: Judgement, names: Mapping[str, str], units: str) -> Lines:
     """Measure k more, and what that would buy."""
     yield say("readings.measure-more", {"more": told["measure_more"]})
     buys = told["more_buys"]
@@ -237,7 +245,7 @@ def _more(told: Mapping[str, Json], names: Mapping[str, str], units: str) -> Lin
         yield say("readings.more-narrows", {"d": buys["could_be_shorter"], "m": buys["m"]})
 
 
-def _bar(fit: Mapping[str, Json], names: Mapping[str, str], units: str) -> Lines:
+def _bar(fit: Fit, names: Mapping[str, str], units: str) -> Lines:
     """One row of bars: verdict, reasons, and the sum that gives the clearance, line by line."""
     yield "  " + say("fit-lines.bar", {"bars": _names(fit["bars"], names), "verdict": verdict(fit, units)})
     for reason in fit["reasons"]:
@@ -248,10 +256,10 @@ def _bar(fit: Mapping[str, Json], names: Mapping[str, str], units: str) -> Lines
     yield from _terms({name: value for name, value in told.items() if value is not None}, sums, units, "  ")
 
 
-def _terms(terms: Mapping[str, int], wanted: Iterable[tuple[str, str, str]], units: str, inset: str) -> Lines:
+def _terms(terms: Facts, wanted: Iterable[tuple[str, str, str]], units: str, inset: str) -> Lines:
     for name, code, sign in wanted:
         if name in terms:
-            yield f"{inset}  {sign:1} {say(code)}: {both_units(terms[name], units)}"
+            yield f"{inset}  {sign:1} {say(code)}: {both_units(cast('int', terms[name]), units)}"
 
 
 def _names(ids: Sequence[str], names: Mapping[str, str]) -> str:
@@ -259,15 +267,18 @@ def _names(ids: Sequence[str], names: Mapping[str, str]) -> str:
 
 
 def _sources(
-    readings: Sequence[Record], kind: Record | None, bars: Iterable[Record], usual_spring_back: bool
-) -> Iterator[Mapping[str, Json]]:
+    readings: Sequence[CavityReadingView],
+    kind: KindView | None,
+    bars: Iterable[CatalogueItemView],
+    usual_spring_back: bool,
+) -> Iterator[dict[str, str]]:
     """Rows of the reference tables that the terms come from, each once."""
     held = tables()
     instruments = {str(facet(each, "identity").get("instrument", "")) for each in readings}
     covers = {facet(each, "bar").get("cover") for each in bars}
     material = facet(kind, "housing").get("material", "not-seen")
     parts = held["instruments"], held["expansion"]
-    rows: list[Mapping[str, Json] | None] = [
+    rows: list[Row | None] = [
         lamp_row(facet(kind, "lamps"), held),
         *(held["lamps"]["loose_bands"] if loose_band(facet(kind, "lamps"), held) else []),
         *(held["lamps"]["spring_back"] if usual_spring_back else []),

@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Mapping
-from typing import Any
+from typing import cast
 
 import sqlalchemy as sa
 from alembic import op
@@ -33,25 +33,28 @@ def downgrade() -> None:
     """Nothing: what is told in codes is read by the version before as it is, its words apart."""
 
 
-def _next(after: tuple[str, str]) -> sa.Select[Any]:
+def _next(after: tuple[str, str]) -> sa.Select[str, str, str, str, str]:
     row = sa.tuple_(RECORD.c.site, RECORD.c.id)
     return sa.select(RECORD).where(row > sa.tuple_(*after)).order_by(RECORD.c.site, RECORD.c.id).limit(ROWS_AT_ONCE)
 
 
-def _facets(type_name: str, facets: Mapping[str, Any]) -> dict[str, Any]:
-    return {name: {**held, "value": in_codes(type_name, name, held["value"])} for name, held in facets.items()}
+def _facets(type_name: str, facets: Mapping[str, Mapping[str, object]]) -> dict[str, object]:
+    return {
+        name: {**held, "value": in_codes(type_name, name, cast("dict[str, object]", held["value"]))}
+        for name, held in facets.items()
+    }
 
 
-def _conflicts(type_name: str, conflicts: list[dict[str, Any]]) -> list[dict[str, Any]]:
+def _conflicts(type_name: str, conflicts: list[dict[str, object]]) -> list[dict[str, object]]:
     return [
-        {**each, "value": in_codes(type_name, each["facet"], each["value"])}
-        if isinstance(each.get("value"), dict)
+        {**each, "value": in_codes(type_name, str(each["facet"]), value)}
+        if isinstance(value := each.get("value"), dict)
         else each
         for each in conflicts
     ]
 
 
-def _write(connection: sa.Connection, site: str, record: str, facets: Any, conflicts: Any) -> None:
+def _write(connection: sa.Connection, site: str, record: str, facets: object, conflicts: object) -> None:
     told = {
         name: json.dumps(value, ensure_ascii=False, separators=(",", ":"))
         for name, value in (("facets", facets), ("conflicts", conflicts))

@@ -37,7 +37,7 @@ def downgrade() -> None:
 def _fill(connection: sa.Connection) -> None:
     """Count what is there, once: each record's line as sync/README.md writes it."""
     rows = connection.execute(sa.text("SELECT site, id, type, removed, facets, conflicts FROM record")).all()
-    sums = defaultdict(lambda: [0, 0])
+    sums: defaultdict[tuple[str, str], list[int]] = defaultdict(lambda: [0, 0])
     hashes = []
     for row in rows:
         conflicts = sorted(each["id"] for each in json.loads(row.conflicts))

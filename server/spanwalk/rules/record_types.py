@@ -1,0 +1,1235 @@
+"""What the records of the spec hold, by type and facet. Made by `spanwalk spec --python`; do not edit.
+
+A field may be missing from each: nothing was entered, or by an older phone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Literal, NotRequired, Protocol, TypedDict, overload
+
+from spanwalk.rules.record_view import Conflict, Facet, Record
+
+# Any: what a release froze is of its own time; it is read field by field, each of which may be missing.
+Frozen = Mapping[str, Any]
+"""What a field of type `data` holds."""
+
+
+class SiteIdentity(TypedDict, total=False):
+    """Site: Site."""
+
+    name: str
+    note: str
+
+
+class SiteSettings(TypedDict, total=False):
+    """Site: Settings."""
+
+    units: str
+    supply_volts: str
+    coldest_c: float
+    hottest_c: float
+    emergency_min: int
+    light_policy: str
+    keep_light_pct: float
+    light_ceiling_pct: float
+    light_standard: str
+    power_density_code: str
+    spare_pct: float
+    spread_floor_ticks: int
+    spring_back_ticks: int
+    keep_photo_place: bool
+
+
+class SiteFacets(TypedDict, total=False):
+    """Facets of site."""
+
+    identity: SiteIdentity
+    settings: SiteSettings
+
+
+class SiteView(TypedDict):
+    """A record of type site."""
+
+    id: str
+    type: Literal["site"]
+    parent: None
+    removed: bool
+    facets: SiteFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class MoneyIdentity(TypedDict, total=False):
+    """Money: Money."""
+
+    currency: str
+    tariff_per_kwh: float
+    demand_per_kw_month: float
+    escalation_pct: float
+    discount_pct: float
+    study_years: int
+    labour_per_h: float
+    lift_per_day: float
+    ratchet_pct: float
+    interactive_pct: float
+    rebate_per_fixture: float
+    rebate_per_kw: float
+    rebate_cap_pct: float
+    lamp_waste_each: float
+    ballast_waste_each: float
+    emission_kg_per_kwh: float
+    parent: str
+
+
+class MoneyFacets(TypedDict, total=False):
+    """Facets of money."""
+
+    identity: MoneyIdentity
+
+
+class MoneyView(TypedDict):
+    """A record of type money."""
+
+    id: str
+    type: Literal["money"]
+    parent: str
+    removed: bool
+    facets: MoneyFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class FloorIdentity(TypedDict, total=False):
+    """Floor: Floor."""
+
+    name: str
+    order: int
+    parent: str
+
+
+class FloorFacets(TypedDict, total=False):
+    """Facets of floor."""
+
+    identity: FloorIdentity
+
+
+class FloorView(TypedDict):
+    """A record of type floor."""
+
+    id: str
+    type: Literal["floor"]
+    parent: str
+    removed: bool
+    facets: FloorFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class RoomIdentity(TypedDict, total=False):
+    """Room: Room."""
+
+    number: str
+    name: str
+    space_type: str
+    parent: str
+
+
+class RoomSize(TypedDict, total=False):
+    """Room: Size."""
+
+    length_ticks: int
+    width_ticks: int
+    height_ticks: int
+    work_plane_ticks: int
+
+
+class RoomCeiling(TypedDict, total=False):
+    """Room: Ceiling."""
+
+    ceiling: str
+    access: str
+    fire_rated: str
+    note: str
+
+
+class RoomSurfaces(TypedDict, total=False):
+    """Room: Surfaces."""
+
+    ceiling_pct: int
+    walls_pct: int
+    floor_pct: int
+
+
+class RoomHours(TypedDict, total=False):
+    """Room: Hours."""
+
+    hours_year: int
+    how_known: str
+
+
+class RoomSurroundings(TypedDict, total=False):
+    """Room: Surroundings."""
+
+    moisture: str
+    hazardous: str
+    clean_or_food: str
+    hottest_c: float
+    coldest_c: float
+
+
+class RoomProgress(TypedDict, total=False):
+    """Room: Progress."""
+
+    progress: str
+    reason: str
+
+
+class RoomWalk(TypedDict, total=False):
+    """Room: Place in the walk."""
+
+    order: int
+
+
+class RoomFacets(TypedDict, total=False):
+    """Facets of room."""
+
+    identity: RoomIdentity
+    size: RoomSize
+    ceiling: RoomCeiling
+    surfaces: RoomSurfaces
+    hours: RoomHours
+    surroundings: RoomSurroundings
+    progress: RoomProgress
+    walk: RoomWalk
+
+
+class RoomView(TypedDict):
+    """A record of type room."""
+
+    id: str
+    type: Literal["room"]
+    parent: str
+    removed: bool
+    facets: RoomFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class KindIdentity(TypedDict, total=False):
+    """Kind: Kind."""
+
+    mark: str
+    title: str
+    alike: str
+    parent: str
+
+
+class KindHousing(TypedDict, total=False):
+    """Kind: Housing."""
+
+    body: str
+    material: str
+    magnet_holds: str
+    optic: str
+    optic_state: str
+    width_ticks: int
+    height_ticks: int
+    row_spacing_ticks: int
+
+
+class KindLamps(TypedDict, total=False):
+    """Kind: Lamps."""
+
+    fitted: str
+    diameter: str
+    cap: str
+    nominal_ft: str
+    lamp_w: float
+    rows: int
+    lamps_end_to_end: int
+
+
+class KindSpringBack(TypedDict, total=False):
+    """Kind: Holders' spring-back, from five pairs."""
+
+    holders: str
+    first_ticks: int
+    second_ticks: int
+    third_ticks: int
+    fourth_ticks: int
+    fifth_ticks: int
+    instrument: str
+
+
+class KindBallast(TypedDict, total=False):
+    """Kind: Ballast."""
+
+    ballast: str
+    ballast_count: int
+    pcb_mark: str
+    made: str
+    leaking: str
+    volts_mark: str
+
+
+class KindBallastSpace(TypedDict, total=False):
+    """Kind: Ballast space."""
+
+    length_ticks: int
+    width_ticks: int
+    height_ticks: int
+
+
+class KindWiring(TypedDict, total=False):
+    """Kind: Wiring."""
+
+    feeds: str
+    neighbour_leads: str
+    control_pair: str
+    earth: str
+
+
+class KindFacets(TypedDict, total=False):
+    """Facets of kind."""
+
+    identity: KindIdentity
+    housing: KindHousing
+    lamps: KindLamps
+    spring_back: KindSpringBack
+    ballast: KindBallast
+    ballast_space: KindBallastSpace
+    wiring: KindWiring
+
+
+class KindView(TypedDict):
+    """A record of type kind."""
+
+    id: str
+    type: Literal["kind"]
+    parent: str
+    removed: bool
+    facets: KindFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class GroupIdentity(TypedDict, total=False):
+    """Fixture group: Fixture group."""
+
+    kind: str
+    note: str
+    parent: str
+
+
+class GroupCount(TypedDict, total=False):
+    """Fixture group: Count."""
+
+    count: int
+    gone: list[int]
+    dark_lamps: int
+    sure: str
+
+
+class GroupSupply(TypedDict, total=False):
+    """Fixture group: Supply."""
+
+    volts: str
+    how_known: str
+    panel: str
+    circuit: str
+    dc_volts: int
+    switching: str
+    shared_neutral: str
+
+
+class GroupDuty(TypedDict, total=False):
+    """Fixture group: Duty."""
+
+    emergency: str
+    emergency_positions: list[int]
+    battery: str
+    old_pack: str
+    unswitched_feed: str
+    second_source: str
+    control_now: str
+    control_wanted: str
+    dimming: str
+
+
+class GroupDiffers(TypedDict, total=False):
+    """Fixture group: Differs from its kind."""
+
+    note: str
+    housing_material: str
+
+
+class GroupDecision(TypedDict, total=False):
+    """Fixture group: Decision."""
+
+    decision: str
+    arrangement: str
+    reason: str
+    accepts_trial: bool
+    accepts_lamp: bool
+
+
+class GroupFacets(TypedDict, total=False):
+    """Facets of group."""
+
+    identity: GroupIdentity
+    count: GroupCount
+    supply: GroupSupply
+    duty: GroupDuty
+    differs: GroupDiffers
+    decision: GroupDecision
+
+
+class GroupView(TypedDict):
+    """A record of type group."""
+
+    id: str
+    type: Literal["group"]
+    parent: str
+    removed: bool
+    facets: GroupFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class CavityReadingIdentity(TypedDict, total=False):
+    """Cavity reading: Reading."""
+
+    position: int
+    row: int
+    cavity: int
+    length_ticks: int
+    as_entered: str
+    instrument: str
+    graduation: str
+    from_hook: bool
+    verdict_seen: Frozen
+    rules_version: str
+    parent: str
+
+
+class CavityReadingConfirmed(TypedDict, total=False):
+    """Cavity reading: Confirmed."""
+
+    answer: str
+
+
+class CavityReadingSetAside(TypedDict, total=False):
+    """Cavity reading: Set aside."""
+
+    reason: str
+    note: str
+
+
+class CavityReadingVoided(TypedDict, total=False):
+    """Cavity reading: Voided."""
+
+    reason: str
+
+
+class CavityReadingFacets(TypedDict, total=False):
+    """Facets of cavity_reading."""
+
+    identity: CavityReadingIdentity
+    confirmed: CavityReadingConfirmed
+    set_aside: CavityReadingSetAside
+    voided: CavityReadingVoided
+
+
+class CavityReadingView(TypedDict):
+    """A record of type cavity_reading."""
+
+    id: str
+    type: Literal["cavity_reading"]
+    parent: str
+    removed: bool
+    facets: CavityReadingFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class TrialBarIdentity(TypedDict, total=False):
+    """Trial bar: Trial bar."""
+
+    position: int
+    row: int
+    cavity: int
+    bar: str
+    number: int
+    then_bar: str
+    then_number: int
+    went_in: str
+    gap_ticks: int
+    parent: str
+
+
+class TrialBarVoided(TypedDict, total=False):
+    """Trial bar: Voided."""
+
+    reason: str
+
+
+class TrialBarFacets(TypedDict, total=False):
+    """Facets of trial_bar."""
+
+    identity: TrialBarIdentity
+    voided: TrialBarVoided
+
+
+class TrialBarView(TypedDict):
+    """A record of type trial_bar."""
+
+    id: str
+    type: Literal["trial_bar"]
+    parent: str
+    removed: bool
+    facets: TrialBarFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class LuxReadingIdentity(TypedDict, total=False):
+    """Lux reading: Lux reading."""
+
+    point: str
+    lux: float
+    when: str
+    parent: str
+
+
+class LuxReadingFacets(TypedDict, total=False):
+    """Facets of lux_reading."""
+
+    identity: LuxReadingIdentity
+
+
+class LuxReadingView(TypedDict):
+    """A record of type lux_reading."""
+
+    id: str
+    type: Literal["lux_reading"]
+    parent: str
+    removed: bool
+    facets: LuxReadingFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class PhotoIdentity(TypedDict, total=False):
+    """Photo: Photo."""
+
+    subject: str
+    purpose: str
+    sha256: str
+    bytes: int
+    width_px: int
+    height_px: int
+    taken_at: str
+    parent: str
+
+
+class PhotoCaption(TypedDict, total=False):
+    """Photo: Caption."""
+
+    caption: str
+
+
+class PhotoFacets(TypedDict, total=False):
+    """Facets of photo."""
+
+    identity: PhotoIdentity
+    caption: PhotoCaption
+
+
+class PhotoView(TypedDict):
+    """A record of type photo."""
+
+    id: str
+    type: Literal["photo"]
+    parent: str
+    removed: bool
+    facets: PhotoFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class LabelIdentity(TypedDict, total=False):
+    """Label: Label."""
+
+    code: str
+    origin: str
+    parent: str
+
+
+class LabelBinding(TypedDict, total=False):
+    """Label: On the fixture."""
+
+    group: str
+    position: int
+
+
+class LabelVoided(TypedDict, total=False):
+    """Label: Voided."""
+
+    reason: str
+
+
+class LabelFacets(TypedDict, total=False):
+    """Facets of label."""
+
+    identity: LabelIdentity
+    binding: LabelBinding
+    voided: LabelVoided
+
+
+class LabelView(TypedDict):
+    """A record of type label."""
+
+    id: str
+    type: Literal["label"]
+    parent: str
+    removed: bool
+    facets: LabelFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class EmergencyTestIdentity(TypedDict, total=False):
+    """Emergency test: Emergency test."""
+
+    position: int
+    conversion: str
+    indicator: str
+    result: str
+    minutes: int
+    wanted_min: int
+    due_on: str
+    note: str
+    noted_at: str
+    parent: str
+
+
+class EmergencyTestFacets(TypedDict, total=False):
+    """Facets of emergency_test."""
+
+    identity: EmergencyTestIdentity
+
+
+class EmergencyTestView(TypedDict):
+    """A record of type emergency_test."""
+
+    id: str
+    type: Literal["emergency_test"]
+    parent: str
+    removed: bool
+    facets: EmergencyTestFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class InstallationIdentity(TypedDict, total=False):
+    """Installation: Installation."""
+
+    position: int
+    outcome: str
+    conversion: str
+    fitted: str
+    checks: list[str]
+    code: str
+    problem: str
+    noted_at: str
+    parent: str
+
+
+class InstallationFacets(TypedDict, total=False):
+    """Facets of installation."""
+
+    identity: InstallationIdentity
+
+
+class InstallationView(TypedDict):
+    """A record of type installation."""
+
+    id: str
+    type: Literal["installation"]
+    parent: str
+    removed: bool
+    facets: InstallationFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class QuestionIdentity(TypedDict, total=False):
+    """Question: Question."""
+
+    subject: str
+    question: str
+    parent: str
+
+
+class QuestionAnswer(TypedDict, total=False):
+    """Question: Answer."""
+
+    answer: str
+
+
+class QuestionFacets(TypedDict, total=False):
+    """Facets of question."""
+
+    identity: QuestionIdentity
+    answer: QuestionAnswer
+
+
+class QuestionView(TypedDict):
+    """A record of type question."""
+
+    id: str
+    type: Literal["question"]
+    parent: str
+    removed: bool
+    facets: QuestionFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class CatalogueItemIdentity(TypedDict, total=False):
+    """Catalogue item: Item."""
+
+    item: str
+    code: str
+    name: str
+    offered: bool
+    parent: str
+
+
+class CatalogueItemBar(TypedDict, total=False):
+    """Catalogue item: Bar."""
+
+    length_ticks: int
+    tolerance_ticks: int
+    joint_ticks: int
+    end_gap_ticks: int
+    width_ticks: int
+    height_ticks: int
+    cover: str
+    lit_ticks: int
+    lumens_per_w: float
+    rated_ma: int
+    most_ma: int
+    forward_v: float
+    volts_apart: float
+    l70_h: int
+    rise_k: float
+    coldest_c: float
+    hottest_c: float
+    moisture: str
+    fixing: list[str]
+
+
+class CatalogueItemDriver(TypedDict, total=False):
+    """Catalogue item: Driver."""
+
+    outputs: int
+    bars_per_output: int
+    bars_joined: str
+    watts: float
+    least_watts: float
+    volts_min: int
+    volts_max: int
+    dc: bool
+    dc_v_min: int
+    dc_v_max: int
+    out_v_min: float
+    out_v_max: float
+    settings_ma: list[int]
+    current: str
+    set_by: str
+    output_class: str
+    efficiency_pct: float
+    length_ticks: int
+    width_ticks: int
+    height_ticks: int
+    side_gap_ticks: int
+    lead_gap_ticks: int
+    lead_ends: str
+    fixing: list[str]
+    hottest_c: float
+    coldest_c: float
+    rise_k: float
+    moisture: str
+    dimming: str
+    emergency: str
+
+
+class CatalogueItemAccessory(TypedDict, total=False):
+    """Catalogue item: Accessory."""
+
+    purpose: str
+    watts: float
+    length_ticks: int
+    width_ticks: int
+    height_ticks: int
+    out_v_min: float
+    out_v_max: float
+    output_w: float
+    duration_min: int
+    volts_min: int
+    volts_max: int
+    unswitched_feed: bool
+    battery: str
+    coldest_c: float
+    hottest_c: float
+
+
+class CatalogueItemRecall(TypedDict, total=False):
+    """Catalogue item: Recall."""
+
+    reason: str
+
+
+class CatalogueItemFacets(TypedDict, total=False):
+    """Facets of catalogue_item."""
+
+    identity: CatalogueItemIdentity
+    bar: CatalogueItemBar
+    driver: CatalogueItemDriver
+    accessory: CatalogueItemAccessory
+    recall: CatalogueItemRecall
+
+
+class CatalogueItemView(TypedDict):
+    """A record of type catalogue_item."""
+
+    id: str
+    type: Literal["catalogue_item"]
+    parent: str
+    removed: bool
+    facets: CatalogueItemFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class PriceIdentity(TypedDict, total=False):
+    """Price: Price."""
+
+    each: float
+    fit_minutes: float
+    parent: str
+
+
+class PriceFacets(TypedDict, total=False):
+    """Facets of price."""
+
+    identity: PriceIdentity
+
+
+class PriceView(TypedDict):
+    """A record of type price."""
+
+    id: str
+    type: Literal["price"]
+    parent: str
+    removed: bool
+    facets: PriceFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class FigureIdentity(TypedDict, total=False):
+    """Figure of the site: Which figure."""
+
+    table: str
+    row: str
+    figure: str
+    parent: str
+
+
+class FigureValue(TypedDict, total=False):
+    """Figure of the site: Figure set for this site."""
+
+    value: float
+    reason: str
+    source: str
+
+
+class FigureFacets(TypedDict, total=False):
+    """Facets of figure."""
+
+    identity: FigureIdentity
+    value: FigureValue
+
+
+class FigureView(TypedDict):
+    """A record of type figure."""
+
+    id: str
+    type: Literal["figure"]
+    parent: str
+    removed: bool
+    facets: FigureFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class ReleaseIdentity(TypedDict, total=False):
+    """Release: Release."""
+
+    number: int
+    note: str
+    made_at: str
+    groups: int
+    fixtures: int
+    head: int
+    rules_version: str
+    items: Frozen
+    parent: str
+
+
+class ReleaseWithdrawn(TypedDict, total=False):
+    """Release: Withdrawn."""
+
+    reason: str
+
+
+class ReleaseFacets(TypedDict, total=False):
+    """Facets of release."""
+
+    identity: ReleaseIdentity
+    withdrawn: ReleaseWithdrawn
+
+
+class ReleaseView(TypedDict):
+    """A record of type release."""
+
+    id: str
+    type: Literal["release"]
+    parent: str
+    removed: bool
+    facets: ReleaseFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class ReleaseSumsIdentity(TypedDict, total=False):
+    """Sums of a release: Sums of a release."""
+
+    group: str
+    figures: Frozen
+    parent: str
+
+
+class ReleaseSumsFacets(TypedDict, total=False):
+    """Facets of release_sums."""
+
+    identity: ReleaseSumsIdentity
+
+
+class ReleaseSumsView(TypedDict):
+    """A record of type release_sums."""
+
+    id: str
+    type: Literal["release_sums"]
+    parent: str
+    removed: bool
+    facets: ReleaseSumsFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class ConversionIdentity(TypedDict, total=False):
+    """Conversion: Conversion."""
+
+    release: str
+    number: int
+    arrangement: str
+    summary: str
+    frozen: Frozen
+    facts: Frozen
+    parent: str
+
+
+class ConversionWithdrawn(TypedDict, total=False):
+    """Conversion: Withdrawn."""
+
+    reason: str
+
+
+class ConversionAnswer(TypedDict, total=False):
+    """Conversion: Answer to what changed."""
+
+    changes: str
+    answer: str
+
+
+class ConversionFacets(TypedDict, total=False):
+    """Facets of conversion."""
+
+    identity: ConversionIdentity
+    withdrawn: ConversionWithdrawn
+    answer: ConversionAnswer
+
+
+class ConversionView(TypedDict):
+    """A record of type conversion."""
+
+    id: str
+    type: Literal["conversion"]
+    parent: str
+    removed: bool
+    facets: ConversionFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class OfType(Protocol):
+    """Records of a type."""
+
+    @overload
+    def __call__(self, type_name: Literal["site"]) -> list[SiteView]: ...
+    @overload
+    def __call__(self, type_name: Literal["money"]) -> list[MoneyView]: ...
+    @overload
+    def __call__(self, type_name: Literal["floor"]) -> list[FloorView]: ...
+    @overload
+    def __call__(self, type_name: Literal["room"]) -> list[RoomView]: ...
+    @overload
+    def __call__(self, type_name: Literal["kind"]) -> list[KindView]: ...
+    @overload
+    def __call__(self, type_name: Literal["group"]) -> list[GroupView]: ...
+    @overload
+    def __call__(self, type_name: Literal["cavity_reading"]) -> list[CavityReadingView]: ...
+    @overload
+    def __call__(self, type_name: Literal["trial_bar"]) -> list[TrialBarView]: ...
+    @overload
+    def __call__(self, type_name: Literal["lux_reading"]) -> list[LuxReadingView]: ...
+    @overload
+    def __call__(self, type_name: Literal["photo"]) -> list[PhotoView]: ...
+    @overload
+    def __call__(self, type_name: Literal["label"]) -> list[LabelView]: ...
+    @overload
+    def __call__(self, type_name: Literal["emergency_test"]) -> list[EmergencyTestView]: ...
+    @overload
+    def __call__(self, type_name: Literal["installation"]) -> list[InstallationView]: ...
+    @overload
+    def __call__(self, type_name: Literal["question"]) -> list[QuestionView]: ...
+    @overload
+    def __call__(self, type_name: Literal["catalogue_item"]) -> list[CatalogueItemView]: ...
+    @overload
+    def __call__(self, type_name: Literal["price"]) -> list[PriceView]: ...
+    @overload
+    def __call__(self, type_name: Literal["figure"]) -> list[FigureView]: ...
+    @overload
+    def __call__(self, type_name: Literal["release"]) -> list[ReleaseView]: ...
+    @overload
+    def __call__(self, type_name: Literal["release_sums"]) -> list[ReleaseSumsView]: ...
+    @overload
+    def __call__(self, type_name: Literal["conversion"]) -> list[ConversionView]: ...
+
+
+class Children(Protocol):
+    """Records of a type whose parent it is; of whatever type where none is said."""
+
+    @overload
+    def __call__(self, record: Record, type_name: Literal["site"]) -> list[SiteView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["money"]) -> list[MoneyView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["floor"]) -> list[FloorView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["room"]) -> list[RoomView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["kind"]) -> list[KindView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["group"]) -> list[GroupView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["cavity_reading"]) -> list[CavityReadingView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["trial_bar"]) -> list[TrialBarView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["lux_reading"]) -> list[LuxReadingView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["photo"]) -> list[PhotoView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["label"]) -> list[LabelView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["emergency_test"]) -> list[EmergencyTestView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["installation"]) -> list[InstallationView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["question"]) -> list[QuestionView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["catalogue_item"]) -> list[CatalogueItemView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["price"]) -> list[PriceView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["figure"]) -> list[FigureView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["release"]) -> list[ReleaseView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["release_sums"]) -> list[ReleaseSumsView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["conversion"]) -> list[ConversionView]: ...
+    @overload
+    def __call__(self, record: Record) -> list[Record]: ...
+
+
+@overload
+def facet(record: SiteView, name: Literal["identity"]) -> SiteIdentity: ...
+@overload
+def facet(record: SiteView, name: Literal["settings"]) -> SiteSettings: ...
+@overload
+def facet(record: MoneyView, name: Literal["identity"]) -> MoneyIdentity: ...
+@overload
+def facet(record: FloorView, name: Literal["identity"]) -> FloorIdentity: ...
+@overload
+def facet(record: RoomView, name: Literal["identity"]) -> RoomIdentity: ...
+@overload
+def facet(record: RoomView, name: Literal["size"]) -> RoomSize: ...
+@overload
+def facet(record: RoomView, name: Literal["ceiling"]) -> RoomCeiling: ...
+@overload
+def facet(record: RoomView, name: Literal["surfaces"]) -> RoomSurfaces: ...
+@overload
+def facet(record: RoomView, name: Literal["hours"]) -> RoomHours: ...
+@overload
+def facet(record: RoomView, name: Literal["surroundings"]) -> RoomSurroundings: ...
+@overload
+def facet(record: RoomView, name: Literal["progress"]) -> RoomProgress: ...
+@overload
+def facet(record: RoomView, name: Literal["walk"]) -> RoomWalk: ...
+@overload
+def facet(record: KindView, name: Literal["identity"]) -> KindIdentity: ...
+@overload
+def facet(record: KindView, name: Literal["housing"]) -> KindHousing: ...
+@overload
+def facet(record: KindView, name: Literal["lamps"]) -> KindLamps: ...
+@overload
+def facet(record: KindView, name: Literal["spring_back"]) -> KindSpringBack: ...
+@overload
+def facet(record: KindView, name: Literal["ballast"]) -> KindBallast: ...
+@overload
+def facet(record: KindView, name: Literal["ballast_space"]) -> KindBallastSpace: ...
+@overload
+def facet(record: KindView, name: Literal["wiring"]) -> KindWiring: ...
+@overload
+def facet(record: GroupView, name: Literal["identity"]) -> GroupIdentity: ...
+@overload
+def facet(record: GroupView, name: Literal["count"]) -> GroupCount: ...
+@overload
+def facet(record: GroupView, name: Literal["supply"]) -> GroupSupply: ...
+@overload
+def facet(record: GroupView, name: Literal["duty"]) -> GroupDuty: ...
+@overload
+def facet(record: GroupView, name: Literal["differs"]) -> GroupDiffers: ...
+@overload
+def facet(record: GroupView, name: Literal["decision"]) -> GroupDecision: ...
+@overload
+def facet(record: CavityReadingView, name: Literal["identity"]) -> CavityReadingIdentity: ...
+@overload
+def facet(record: CavityReadingView, name: Literal["confirmed"]) -> CavityReadingConfirmed: ...
+@overload
+def facet(record: CavityReadingView, name: Literal["set_aside"]) -> CavityReadingSetAside: ...
+@overload
+def facet(record: CavityReadingView, name: Literal["voided"]) -> CavityReadingVoided: ...
+@overload
+def facet(record: TrialBarView, name: Literal["identity"]) -> TrialBarIdentity: ...
+@overload
+def facet(record: TrialBarView, name: Literal["voided"]) -> TrialBarVoided: ...
+@overload
+def facet(record: LuxReadingView, name: Literal["identity"]) -> LuxReadingIdentity: ...
+@overload
+def facet(record: PhotoView, name: Literal["identity"]) -> PhotoIdentity: ...
+@overload
+def facet(record: PhotoView, name: Literal["caption"]) -> PhotoCaption: ...
+@overload
+def facet(record: LabelView, name: Literal["identity"]) -> LabelIdentity: ...
+@overload
+def facet(record: LabelView, name: Literal["binding"]) -> LabelBinding: ...
+@overload
+def facet(record: LabelView, name: Literal["voided"]) -> LabelVoided: ...
+@overload
+def facet(record: EmergencyTestView, name: Literal["identity"]) -> EmergencyTestIdentity: ...
+@overload
+def facet(record: InstallationView, name: Literal["identity"]) -> InstallationIdentity: ...
+@overload
+def facet(record: QuestionView, name: Literal["identity"]) -> QuestionIdentity: ...
+@overload
+def facet(record: QuestionView, name: Literal["answer"]) -> QuestionAnswer: ...
+@overload
+def facet(record: CatalogueItemView, name: Literal["identity"]) -> CatalogueItemIdentity: ...
+@overload
+def facet(record: CatalogueItemView, name: Literal["bar"]) -> CatalogueItemBar: ...
+@overload
+def facet(record: CatalogueItemView, name: Literal["driver"]) -> CatalogueItemDriver: ...
+@overload
+def facet(record: CatalogueItemView, name: Literal["accessory"]) -> CatalogueItemAccessory: ...
+@overload
+def facet(record: CatalogueItemView, name: Literal["recall"]) -> CatalogueItemRecall: ...
+@overload
+def facet(record: PriceView, name: Literal["identity"]) -> PriceIdentity: ...
+@overload
+def facet(record: FigureView, name: Literal["identity"]) -> FigureIdentity: ...
+@overload
+def facet(record: FigureView, name: Literal["value"]) -> FigureValue: ...
+@overload
+def facet(record: ReleaseView, name: Literal["identity"]) -> ReleaseIdentity: ...
+@overload
+def facet(record: ReleaseView, name: Literal["withdrawn"]) -> ReleaseWithdrawn: ...
+@overload
+def facet(record: ReleaseSumsView, name: Literal["identity"]) -> ReleaseSumsIdentity: ...
+@overload
+def facet(record: ConversionView, name: Literal["identity"]) -> ConversionIdentity: ...
+@overload
+def facet(record: ConversionView, name: Literal["withdrawn"]) -> ConversionWithdrawn: ...
+@overload
+def facet(record: ConversionView, name: Literal["answer"]) -> ConversionAnswer: ...
+@overload
+def facet(record: Record | None, name: str) -> Facet: ...
+def facet(record: Record | None, name: str) -> object:
+    """A facet's value; empty where nothing was entered."""
+    return record["facets"].get(name, {}) if record is not None else {}
