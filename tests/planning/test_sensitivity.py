@@ -7,7 +7,8 @@ from typing import Any
 import pytest
 from tests.planning.some_body import MONEY, plan, record
 
-from spanwalk.services.planning.plans import make_plans, totals
+from spanwalk.services.planning.plans import make_plans
+from spanwalk.services.planning.totals import totals
 
 Json = Any
 PLACE = {0.8: 0, 1.0: 1, 1.2: 2}

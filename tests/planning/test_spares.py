@@ -18,7 +18,7 @@ from spanwalk.rules.arrangements.plan import plan_in_short
 from spanwalk.rules.arrangements.serving import does
 from spanwalk.rules.arrangements.spares import misfits_of
 from spanwalk.rules.arrangements.wiring import spots
-from spanwalk.services.planning.plans import quantities, without_shorter
+from spanwalk.services.planning.totals import quantities, without_shorter
 
 Json = Any
 SHORT = item("SHORT", "bar", BAR | {"length_ticks": 1187 * MM})

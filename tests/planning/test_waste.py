@@ -6,7 +6,7 @@ import pytest
 from tests.planning.emergency_bodies import WITH_BATTERIES, changed, emergency_plan
 
 from spanwalk.rules import waste
-from spanwalk.services.planning.plans import waste_in_all
+from spanwalk.services.planning.totals import waste_in_all
 
 
 @pytest.mark.parametrize(

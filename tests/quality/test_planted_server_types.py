@@ -79,7 +79,7 @@ MISSPELLINGS = [
     Misspelling("rules/arrangements/crew_card.py", 'proposal["bars_each"]', 'proposal["bars_eech"]'),
     Misspelling("sync/decide.py", "operation.kind == RESTORE", "operation.knid == RESTORE"),
     Misspelling("records/markdown.py", "if field.required", "if field.requierd"),
-    Misspelling("services/planning/plans.py", '"watts_then": proposal["watts"]', '"watts_then": proposal["wtats"]'),
+    Misspelling("services/planning/told.py", '"watts_then": proposal["watts"]', '"watts_then": proposal["wtats"]'),
     Misspelling("storage/photos.py", "self.folder / name[:2] / name", "self.foldre / name[:2] / name"),
     Misspelling("web/photos.py", "receipt.sha256", "receipt.sha265"),
     Misspelling("cli.py", "settings.data.mkdir(", "settings.dtaa.mkdir("),

@@ -6,7 +6,7 @@ from flask import Response
 
 from spanwalk.messages.answers import GroupPlanOut, GroupsOut, PlanOut
 from spanwalk.messages.bodies import GroupsAsked, GroupsQuery
-from spanwalk.services.planning.plans import groups_of_site, plan_of_group, plan_of_site
+from spanwalk.services.planning.told import groups_of_site, plan_of_group, plan_of_site
 from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer

@@ -13,7 +13,8 @@ from spanwalk.rules.standing import newest_of, standing_of
 from spanwalk.rules.standing_changes import Change
 from spanwalk.rules.survey import Survey, facet, floor_order, walk_order
 from spanwalk.services.planning.plan_answers import Quantity
-from spanwalk.services.planning.plans import SUMMED, SitePlan, site_plan
+from spanwalk.services.planning.plans import SitePlan, site_plan
+from spanwalk.services.planning.totals import SUMMED
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.releasing import drafts_of, records_with_releases
 from spanwalk.services.releases.sums import Figures, Released, after, figures_of, needed, releases_of, sums

@@ -23,7 +23,8 @@ from spanwalk.rules.standing import IN_FORCE, WITHDRAWN, newest_of, number_of, s
 from spanwalk.rules.standing_changes import Change
 from spanwalk.rules.survey import Survey, facet
 from spanwalk.services.clock import now
-from spanwalk.services.planning.plans import PLANNED_FROM, SitePlan, short, site_plan
+from spanwalk.services.planning.plans import PLANNED_FROM, SitePlan, site_plan
+from spanwalk.services.planning.told import short
 from spanwalk.services.refusals import InTheWay
 from spanwalk.services.releases.sums import (
     DoneBefore,

@@ -19,7 +19,8 @@ from spanwalk.rules.record_types import ConversionView, GroupView, KindView, Rel
 from spanwalk.rules.said import Said
 from spanwalk.rules.survey import Survey, facet, has, mark_of, name_of_room
 from spanwalk.services.planning.plan_answers import Quantity
-from spanwalk.services.planning.plans import SUMMED, SitePlan, quantities
+from spanwalk.services.planning.plans import SitePlan
+from spanwalk.services.planning.totals import SUMMED, quantities
 
 Sums = dict[str, float | None]
 """Figures of money by the names in `SUMMED`; what was not frozen by a name yet is missing."""

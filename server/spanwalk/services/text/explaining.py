@@ -13,7 +13,7 @@ from spanwalk.rules.lengths import TICKS_PER_INCH, format_inches, format_mm
 from spanwalk.rules.said import Facts, Said
 from spanwalk.rules.survey import Survey, facet, mark_of
 from spanwalk.services.planning.plan_answers import PlanAnswer, Risk
-from spanwalk.services.planning.plans import plan_of_group
+from spanwalk.services.planning.told import plan_of_group
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.sync.state import site_records
 from spanwalk.storage.tables import Site

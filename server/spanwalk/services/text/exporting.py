@@ -13,7 +13,8 @@ from spanwalk.rules.record_types import GroupView, RoomView
 from spanwalk.rules.record_view import Facet, Record
 from spanwalk.rules.survey import Survey, facet, floor_order, mark_of, walk_order
 from spanwalk.services.planning.plan_answers import Quantity
-from spanwalk.services.planning.plans import site_plan, totals
+from spanwalk.services.planning.plans import site_plan
+from spanwalk.services.planning.totals import totals
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.sums import OrderLine, Released, releases_of
 from spanwalk.services.sync.state import site_records

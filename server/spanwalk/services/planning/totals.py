@@ -1,0 +1,181 @@
+"""What several groups come to together: items to order, money, energy, waste."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from math import ceil
+
+from spanwalk.rules import money
+from spanwalk.rules.arrangements.economics import terms_of
+from spanwalk.rules.arrangements.plan_types import Misfits, MoneyTold, proposal_of
+from spanwalk.rules.record_view import Facet
+from spanwalk.rules.said import Said
+from spanwalk.rules.spares import enough_spares
+from spanwalk.rules.survey import facet
+from spanwalk.services.planning.plan_answers import MisfitSums, MoneySums, Needs, Quantity, Totals, WasteSums
+from spanwalk.services.planning.plans import Plan, SitePlan
+
+SUMMED = (
+    "cost",
+    "rebate",
+    "net_cost",
+    "saving_year",
+    "saving_energy_year",
+    "first_year_short",
+    "npv",
+    "lcc",
+    "lcc_as_is",
+)
+"""Figures of money that are added up over groups."""
+
+
+def totals(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> Totals:
+    """What the ready groups come to together: quantities with spares, energy, money and waste.
+
+    Sums are left out (None) as soon as one group lacks the figure, so that no total hides a gap.
+    Spares are the site's percentage of each item, rounded up, and shorter bars for misfits.
+    """
+    plans = [plan for plan in found.plans.values() if plan["state"] in states]
+    settings = facet(found.survey.site(), "settings")
+    proposals = [proposal_of(plan) for plan in plans]
+    needs: list[Needs] = [{"proposal": proposal_of(plan), "misfits": plan.get("misfits")} for plan in plans]
+    sums = money_sums([each["money"] for each in proposals])
+    return {
+        "groups": len(plans),
+        "fixtures": sum(plan["fixtures"] for plan in plans),
+        "quantities": quantities(needs, float(settings.get("spare_pct", 0))),
+        "without_shorter": without_shorter(needs),
+        "energy": {
+            "kwh_now": _sum(each["energy"]["kwh_now"] for each in proposals),
+            "kwh_then": _sum(each["energy"]["kwh_then"] for each in proposals),
+            "kw_saved": _sum(each["energy"]["kw_saved"] for each in proposals),
+            "emission_saved_kg": _sum(each["energy"]["emission_saved_kg"] for each in proposals),
+        },
+        "money": {**sums, "sensitivity": _sensitivity(sums, found.inputs.money)},
+        "minutes": _sum(each["minutes"] for each in proposals),
+        "waste": waste_in_all(plans),
+        "site_values": [*{str(each): each for plan in plans for each in plan["site_values"]}.values()],
+    }
+
+
+def money_sums(each: Sequence[MoneyTold]) -> MoneySums:
+    """Money of several groups together; None where one of them lacks the figure."""
+    return {
+        "cost": _sum(one["cost"] for one in each),
+        "rebate": _sum(one["rebate"] for one in each),
+        "net_cost": _sum(one.get("net_cost") for one in each),
+        "saving_year": _sum(one.get("saving_year") for one in each),
+        "saving_energy_year": _sum(one["saving_energy_year"] for one in each),
+        "first_year_short": _sum(one["first_year_short"] for one in each),
+        "npv": _sum(one["npv"] for one in each),
+        "lcc": _sum(one["lcc"] for one in each),
+        "lcc_as_is": _sum(one.get("lcc_as_is") for one in each),
+    }
+
+
+def _sensitivity(sums: MoneySums, terms_from: Facet) -> money.Sensitivity | None:
+    """What the sums together hang on, as `money.sensitivity` has it; None where one of them is missing."""
+    needed = [sums["cost"], sums["rebate"], sums["saving_energy_year"], sums["saving_year"], sums["first_year_short"]]
+    terms, _ = terms_of(terms_from)
+    if terms is None or any(each is None for each in needed):
+        return None
+    cost, rebate, energy, saving, short = (each or 0.0 for each in needed)
+    return money.sensitivity(cost, rebate, energy, saving - energy, terms, short)
+
+
+def quantities(plans: Iterable[Needs], spare_pct: float) -> list[Quantity]:
+    """Items to order, by code: number fitted, spare for breakage (rounded up), for misfits, and together.
+
+    Bars for misfits are of the next shorter row, enough at 95 % for all groups that would take the same
+    (`spares.enough_spares`); `why` says for how many cavities that is, null where there are none.
+
+    >>> quantities([{"proposal": {"parts": [{"item": "b", "code": "B", "count": 40}]}}], 3)
+    [{'item': 'b', 'code': 'B', 'fitted': 40, 'spare': 2, 'for_misfits': 0, 'order': 42, 'why': None}]
+    """
+    plans = list(plans)
+    fitted: dict[str, tuple[str, int]] = {}
+    for plan in plans:
+        for part in plan["proposal"]["parts"]:
+            fitted[part["item"]] = (part["code"], fitted.get(part["item"], ("", 0))[1] + part["count"])
+    ready = _ready_for_misfits(plans)
+    for item, (code, _, _) in ready.items():
+        fitted.setdefault(item, (code, 0))
+    found: list[Quantity] = []
+    for item, (code, number) in sorted(fitted.items(), key=lambda each: each[1]):
+        spare = ceil(round(number * spare_pct / 100, 6))
+        _, for_misfits, why = ready.get(item, (code, 0, None))
+        found.append(
+            {
+                "item": item,
+                "code": code,
+                "fitted": number,
+                "spare": spare,
+                "for_misfits": for_misfits,
+                "order": number + spare + for_misfits,
+                "why": why,
+            }
+        )
+    return found
+
+
+def _ready_for_misfits(plans: Iterable[Needs]) -> dict[str, tuple[str, int, Said]]:
+    """Item id -> code, bars that lie ready for misfits, and why, for those that need any."""
+    groups: dict[tuple[str, str, int], list[Misfits]] = {}
+    for misfits in _misfits(plans):
+        for each in misfits["spare"]:
+            groups.setdefault((each["item"], each["code"], each["count"]), []).append(misfits)
+    found: dict[str, tuple[str, int, Said]] = {}
+    for (item, code, count), theirs in sorted(groups.items()):
+        facts = _misfits_together(theirs)
+        bars = count * (enough_spares(facts["expected"]) + facts["accepted"] + facts["aside"])
+        if bars:
+            before = found[item][1] if item in found else 0
+            found[item] = (code, before + bars, {"code": "plan.spares.misfits", "facts": facts})
+    return found
+
+
+def _misfits(plans: Iterable[Needs]) -> list[Misfits]:
+    return [misfits for plan in plans if (misfits := plan.get("misfits"))]
+
+
+def _misfits_together(theirs: Sequence[Misfits]) -> MisfitSums:
+    return {
+        "cavities": sum(each["cavities"] for each in theirs),
+        "expected": round(sum(each["expected"] for each in theirs), 2),
+        "accepted": sum(each["accepted"] for each in theirs),
+        "aside": sum(each["aside"] for each in theirs),
+    }
+
+
+def without_shorter(plans: Iterable[Needs]) -> Said | None:
+    """Misfits for which the catalogue has no shorter row of bars, as a code and facts; None where none is to be ready for."""
+    theirs = [each for each in _misfits(plans) if not each["spare"]]
+    facts = _misfits_together(theirs)
+    number = enough_spares(facts["expected"]) + facts["accepted"] + facts["aside"]
+    return {"code": "plan.spares.none-shorter", "facts": {**facts, "number": number}} if number else None
+
+
+def waste_in_all(plans: Iterable[Plan]) -> WasteSums:
+    """Lamps by length, ballasts by suspicion and batteries by what is in them, counted over groups; ballasts that nobody counted apart."""
+    lamps: dict[str, int] = {}
+    ballasts = {"suspect": 0, "not suspect": 0, "not known": 0}
+    batteries: dict[str, int] = {}
+    assumed = 0
+    for waste in (plan["waste"] for plan in plans):
+        lamps[waste["lamp"]] = lamps.get(waste["lamp"], 0) + waste["lamps"]
+        ballasts[waste["suspicion"]] += waste["ballasts"]
+        if waste["batteries"]:
+            batteries[waste["battery"]] = batteries.get(waste["battery"], 0) + waste["batteries"]
+        assumed += waste["ballasts"] if waste["count_assumed"] else 0
+    return {
+        "lamps": dict(sorted(lamps.items())),
+        "ballasts": ballasts,
+        "ballasts_assumed": assumed,
+        "batteries": dict(sorted(batteries.items())),
+    }
+
+
+def _sum(values: Iterable[float | None]) -> float | None:
+    found = list(values)
+    known = [each for each in found if each is not None]
+    return round(sum(known), 2) if len(known) == len(found) else None
