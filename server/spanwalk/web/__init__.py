@@ -17,4 +17,5 @@ BLUEPRINTS = [
     "labels",
     "emergency_tests",
     "exporting",
+    "files",
 ]
