@@ -71,7 +71,18 @@ LAUGHS = (
         (rewritten(xlsx([HEADS]), "xl/worksheets/sheet1.xml", LAUGHS), "files.damaged"),
         (bomb(), "files.too-much-inside"),
     ],
-    ids=["a password", "no zip", "cut", "a PDF", "empty", "100,000 rows", "300 columns", "a far cell", "entities", "a bomb"],
+    ids=[
+        "a password",
+        "no zip",
+        "cut",
+        "a PDF",
+        "empty",
+        "100,000 rows",
+        "300 columns",
+        "a far cell",
+        "entities",
+        "a bomb",
+    ],
 )
 def test_a_file_that_cannot_be_read_is_told_in_a_sentence(manager: Bringer, data: bytes, code: str) -> None:
     told = manager.bring("rooms", data)
@@ -228,7 +239,9 @@ def test_a_file_of_another_site_is_not_there(manager: Bringer) -> None:
 )
 def test_an_answer_that_means_nothing_is_refused(manager: Bringer, said: object) -> None:
     told = manager.bring("rooms", csv_text([HEADS, GOOD]))
-    answer = manager.here.call("manager", "POST", f"/api/sites/{{site}}/imports/{told['id']}/answer", json={"columns": said})
+    answer = manager.here.call(
+        "manager", "POST", f"/api/sites/{{site}}/imports/{told['id']}/answer", json={"columns": said}
+    )
     assert answer.status_code == 422, answer.text
     assert answer.json["detail"]
 

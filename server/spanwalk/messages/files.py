@@ -97,3 +97,16 @@ class FileBegunOut(Message):
     """A file that is being read."""
 
     id = identifier("the id of an import")
+
+
+class TableTitle(Message):
+    """A table that can be taken away."""
+
+    name = Text("a name")
+    title = Text("a title")
+
+
+class TablesOut(Message):
+    """Tables that can be taken away."""
+
+    tables = ListOf(fields.Nested(TableTitle), "tables")

@@ -18,4 +18,5 @@ BLUEPRINTS = [
     "emergency_tests",
     "exporting",
     "files",
+    "tables",
 ]

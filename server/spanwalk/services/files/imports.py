@@ -200,7 +200,8 @@ def import_told(session: Session, site_id: str, job: str) -> dict[str, Json]:
     """
     row = _row(session, site_id, job, None)
     by = session.execute(select(Person.name).where(Person.id == row.person)).scalar_one()
-    return _in_short(row, by) | json_text.loads(row.told)
+    more: dict[str, Json] = json_text.loads(row.told)
+    return _in_short(row, by) | more
 
 
 def _in_short(row: FileImport, by: str) -> dict[str, Json]:

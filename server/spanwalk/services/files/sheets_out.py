@@ -38,8 +38,7 @@ def plain_text(text: str) -> str:
         letter
         for letter in text.replace("\r\n", "\n").replace("\r", "\n")
         if letter in "\n\t"
-        or unicodedata.category(letter) not in ("Cc", "Cs")
-        and letter not in "\u202a\u202b\u202d\u202e"
+        or (unicodedata.category(letter) not in ("Cc", "Cs") and letter not in "\u202a\u202b\u202d\u202e")
     )
 
 
@@ -54,12 +53,12 @@ def is_formula_like(text: str) -> bool:
 
 
 def csv_cell(value: Out) -> Out:
-    """A value as CSV has it: yes or no in words, a formula-like text behind an apostrophe, one line."""
+    """A value as CSV has it: yes or no in words, a formula-like text behind an apostrophe."""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if not isinstance(value, str):
         return value
-    text = " ".join(plain_text(value).split("\n"))
+    text = plain_text(value)
     return f"'{text}" if is_formula_like(text) else text
 
 

@@ -17,7 +17,7 @@ from spanwalk.words import choice_text
 
 Json = Any
 DIGITS_KEPT = 9
-"""Decimals of a number from a workbook: what lies behind is how a machine writes a tenth."""
+"""Decimals of a number: what lies behind is how a machine writes a tenth."""
 TICKS = {"mm": 320, "cm": 3200, "m": 320_000, "in": TICKS_PER_INCH, "ft": 12 * TICKS_PER_INCH}
 NUMBER = r"[-+−]?\s*[0-9][0-9.,'’\s  ]*"
 _WITH_UNIT = re.compile(rf"^(?P<before>[A-Z]{{3}}|[€$£¥])?\s*(?P<number>{NUMBER})(?P<unit>.*)$", re.DOTALL)
@@ -165,7 +165,7 @@ def _number(text: str, decimal: str, whole: str) -> Fraction:
     if len(parts) > 2 or not placed or not (rest + "0").isdigit() or not "".join(groups).isdigit():
         raise CellWrong("files.not-a-number", value=whole)
     sign = -1 if plain.startswith("-") else 1
-    return sign * Fraction(f"{''.join(groups)}.{rest or '0'}")
+    return sign * round(Fraction(f"{''.join(groups)}.{rest or '0'}"), DIGITS_KEPT)
 
 
 # -- words

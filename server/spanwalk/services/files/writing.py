@@ -46,10 +46,18 @@ def flaws_of(changes: Sequence[Change], role: str) -> list[tuple[Change, Flaw]]:
         The role of who brings it.
     """
     at, spec = now(), records.spec().number
-    fixed = {"by": NOBODY, "kind": SET, "seen": None, "from": None, "settles": [], "device_time": at, "spec": spec}
+    fixed: dict[str, Json] = {
+        "by": NOBODY,
+        "kind": SET,
+        "seen": None,
+        "from": None,
+        "settles": [],
+        "device_time": at,
+        "spec": spec,
+    }
     parsed = []
     for number, each in enumerate(changes, 1):
-        told = {name: each[name] for name in ("record", "type", "facet", "to")}  # type: ignore[literal-required]
+        told = {name: each[name] for name in ("record", "type", "facet", "to")}
         operation = parse_operation({"id": f"{NOBODY}.00000000.{number}", **fixed, **told})
         assert operation is not None
         parsed.append(operation)
@@ -88,7 +96,7 @@ def write_changes(session: Session, site_id: str, changes: Sequence[Change], by:
     """
     done: list[Done] = []
     for some in _slices(changes):
-        told = [{name: each[name] for name in ("record", "type", "facet", "to")} for each in some]  # type: ignore[literal-required]
+        told = [{name: each[name] for name in ("record", "type", "facet", "to")} for each in some]
         for change, answer in zip(some, server_push(session, site_id, told, by), strict=True):
             if answer["result"] not in ("applied", "same"):
                 raise InTheWay("files.not-taken", row=change["row"] + 1, why=_why(answer))

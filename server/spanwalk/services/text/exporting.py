@@ -40,7 +40,7 @@ def walk_csv(session: Session, site_id: str) -> str:
         The site.
     """
     survey = Survey(site_records(session, site_id, types=TYPES))
-    return _csv([headings(), *_rows(survey)])
+    return _csv([headings(), *walk_rows(survey)])
 
 
 def quantities_csv(session: Session, site_id: str) -> str:
@@ -97,10 +97,10 @@ def order_csv(session: Session, site_id: str, number: int | None = None) -> str:
     release = standing[-1]
     if not release.whole:
         raise NotThere("release-without-sums", number=release.number)
-    return _csv([*_order_head(release), *_order_lines(release), [], *_by_floor(release)])
+    return _csv([*order_head(release), *order_lines(release), [], *_by_floor(release)])
 
 
-def _order_head(release: Released) -> list[list[Json]]:
+def order_head(release: Released) -> list[list[Json]]:
     """Which release it is, of when, for which floors, and what to know before ordering."""
     identity, whole = facet(release.record, "identity"), release.whole
     head = [say("order.of-release", {"number": release.number}), say("order.made", {"made_at": identity["made_at"]})]
@@ -131,7 +131,8 @@ ORDER_HEADS = [
 ]
 
 
-def _order_lines(release: Released) -> list[list[Json]]:
+def order_lines(release: Released) -> list[list[Json]]:
+    """What a release orders, a line each, below a line of heads."""
     lines: list[list[Json]] = [list(ORDER_HEADS)]
     for each in release.whole["order"]:
         numbers = [
@@ -182,7 +183,8 @@ def headings() -> list[str]:
     ]
 
 
-def _rows(survey: Survey) -> Iterator[list[Json]]:
+def walk_rows(survey: Survey) -> Iterator[list[Json]]:
+    """The lines of the walk: one a group, rooms without groups too, in the order of the walk."""
     rooms = sorted(
         (room for room in survey.of_type("room")),
         key=lambda r: (floor_order(survey.floor_of(r)), walk_order(r), r["id"]),
