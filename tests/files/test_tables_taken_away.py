@@ -117,7 +117,7 @@ def test_numbers_stay_numbers() -> None:
 def test_what_left_comes_back_and_changes_nothing(fresh_server: Server, form: str) -> None:
     manager = Client(fresh_server.url, "manager")
     site = manager.site_id()
-    for kind in ("rooms", "catalogue", "prices", "fixtures"):
+    for kind in ("rooms", "catalogue", "prices"):
         data = manager.get(f"/api/sites/{site}/tables/{kind}.{form}")
         counts = rested(manager, site, kind, data)
         assert counts["new"] == counts["changed"] == 0, kind

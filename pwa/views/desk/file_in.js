@@ -46,6 +46,9 @@ export function FileIn({ told, columns, onAct, error }) {
   </section>`;
 }
 
+/** @param {number} row */
+const rowText = (row) => say('files.row-n', { row });
+
 /** @param {string} state */
 const look = (state) => (state === 'done' ? 'done' : ['asking', 'wrong'].includes(state) ? 'attention' : '');
 
@@ -71,8 +74,8 @@ function Problems({ told }) {
   const all = told.problems_in_all ?? problems.length;
   return html`<div class="stack" role="alert">
     <p class="problem">${say('files.problems', { n: all })}</p>
-    <${Table} stacks caption=${say('files.to-mend')} heads=${[say('files.row'), say('files.column'), say('files.what-is-wrong')]} numbers=${[0]}
-      rows=${problems.map(({ row, column, head, code, facts }) => [row, column ? `${column} (${head})` : '–', say(code, facts)])} />
+    <${Table} stacks caption=${say('files.to-mend')} heads=${[say('files.row'), say('files.column'), say('files.what-is-wrong')]}
+      rows=${problems.map(({ row, column, head, code, facts }) => [rowText(row), column ? `${column} (${head})` : '–', say(code, facts)])} />
     ${all > problems.length && html`<p class="muted">${say('files.more', { n: all - problems.length })}</p>`}
   </div>`;
 }
@@ -119,8 +122,8 @@ function Head({ head, columns, onAct }) {
 function Lines({ told }) {
   const lines = told.lines ?? [];
   const all = told.lines_in_all ?? lines.length;
-  return html`<${Table} stacks caption=${say('files.would')} heads=${[say('files.row'), say('files.which'), say('files.becomes'), say('files.changes')]} numbers=${[0]}
-      rows=${lines.map(({ row, state, what, fields }) => [row, what, say(`files.row.${state}`), fields.map((each) => say('files.from-to', { title: each.title, before: valueText(each.field, each.from), after: valueText(each.field, each.to) })).join(' ')])} />
+  return html`<${Table} stacks caption=${say('files.would')} heads=${[say('files.row'), say('files.which'), say('files.becomes'), say('files.changes')]}
+      rows=${lines.map(({ row, state, what, fields }) => [rowText(row), what, say(`files.row.${state}`), fields.map((each) => say('files.from-to', { title: each.title, before: valueText(each.field, each.from), after: valueText(each.field, each.to) })).join(' ')])} />
     ${all > lines.length && html`<p class="muted">${say('files.more', { n: all - lines.length })}</p>`}`;
 }
 

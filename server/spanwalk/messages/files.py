@@ -110,3 +110,9 @@ class TablesOut(Message):
     """Tables that can be taken away."""
 
     tables = ListOf(fields.Nested(TableTitle), "tables")
+
+
+class SiteBroughtOut(Message):
+    """A site that was taken in."""
+
+    id = identifier("a site's id")

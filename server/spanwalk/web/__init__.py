@@ -19,4 +19,5 @@ BLUEPRINTS = [
     "exporting",
     "files",
     "tables",
+    "site_copy",
 ]

@@ -114,6 +114,18 @@ class Laying:
         one = found[0]
         return Planned(one["id"], one["type"], one["parent"], one["facets"], False, -1)
 
+    def room_key(self, floor: str, row: Row, called: str) -> tuple[str, ...]:
+        """A room's key: its number, and where the floor has several of that number, its name too."""
+        key = ("room", floor, normal(called))
+        name = normal(str(row.values.get("room.identity.name", "")))
+        if len(self.standing.get(key, [])) < 2 or not name:
+            return key
+        longer = (*key, name)
+        if longer not in self.standing:
+            named = [each for each in self.standing[key] if normal(str(facet(each, IDENTITY).get("name", ""))) == name]
+            self.standing[longer] = named or self.standing[key]
+        return longer
+
     def put(self, key: tuple[str, ...], parent: str, row: Row, values: Mapping[tuple[str, str], Json]) -> Planned:
         """Say something of a record; it is new where the site has none of its key.
 
@@ -308,7 +320,7 @@ def _lay_room(laying: Laying, row: Row) -> list[Planned]:
     called = row.values.get("room.identity.number") or row.values.get("room.identity.name")
     if not called:
         raise RowWrong("room.identity.number", "files.room-without-number")
-    room = laying.put(("room", floor.id, normal(str(called))), floor.id, row, _split(row, "room"))
+    room = laying.put(laying.room_key(floor.id, row, str(called)), floor.id, row, _split(row, "room"))
     return [floor, room]
 
 
@@ -360,7 +372,7 @@ def _same_currency(laying: Laying, row: Row) -> None:
 def _lay_fixtures(laying: Laying, row: Row) -> list[Planned]:
     floor_name, number, mark = _needed(row, "floor.identity.name", "room.identity.number", "kind.identity.mark")
     floor = laying.find(("floor", normal(floor_name)))
-    room = laying.find(("room", floor.id, normal(number))) if floor else None
+    room = laying.find(laying.room_key(floor.id, row, number)) if floor else None
     if room is None:
         raise RowWrong("room.identity.number", "files.no-such-room", value=number, floor=floor_name)
     kind = laying.put(_kind_key(laying, mark), laying.site_id, row, _kind_values(laying, row, mark))

@@ -68,7 +68,8 @@ def as_csv(table: OutTable) -> bytes:
     writer = csv.writer(out)
     for note in table.notes:
         writer.writerow([csv_cell(note)])
-    writer.writerow([csv_cell(head) for head in table.heads])
+    if table.heads:
+        writer.writerow([csv_cell(head) for head in table.heads])
     for row in table.rows:
         writer.writerow([csv_cell(value) for value in row])
     return ("\ufeff" + out.getvalue()).encode()

@@ -135,7 +135,7 @@ def fixtures(session: Session, site_id: str) -> OutTable:
 def _called(room: Record) -> Record:
     """A room by its number, or where it has none by its name: as a fixture schedule calls it."""
     said = facet(room, "identity")
-    return {**room, "facets": {"identity": {"number": said.get("number") or said.get("name", "")}}}
+    return {**room, "facets": {"identity": {**said, "number": said.get("number") or said.get("name", "")}}}
 
 
 def _items(survey: Survey) -> list[Record]:
