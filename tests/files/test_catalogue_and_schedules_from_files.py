@@ -135,7 +135,7 @@ def test_a_schedule_for_a_room_that_is_not_there_is_told(manager: Bringer) -> No
 @pytest.mark.parametrize("form", ["xlsx", "csv"])
 @pytest.mark.parametrize("kind", ["rooms", "catalogue", "prices", "fixtures"])
 def test_a_template_is_understood_as_it_stands(manager: Bringer, kind: str, form: str) -> None:
-    answer = manager.here.call("manager", "GET", f"/api/sites/{{site}}/imports/template?kind={kind}&as={form}")
+    answer = manager.here.call("manager", "GET", f"/api/sites/{{site}}/imports/template.{form}?kind={kind}")
     assert answer.status_code == 200
     told = manager.bring(kind, answer.data)
     assert [each["head"] for each in told["columns"] if not each["column"]] == []

@@ -71,7 +71,7 @@ function Choose({ site, kinds, onSent }) {
       </select></div>
     <p class="muted">${say(`files.kind-about.${kind}`)}</p>
     <div class="side-by-side">
-      ${['xlsx', 'csv'].map((form) => html`<a key=${form} class="button" download href=${`${at}/template?kind=${kind}&as=${form}`}>${say('files.template', { form: form.toUpperCase() })}</a>`)}
+      ${['xlsx', 'csv'].map((form) => html`<a key=${form} class="button" download href=${`${at}/template.${form}?kind=${kind}`}>${say('files.template', { form: form.toUpperCase() })}</a>`)}
     </div>
     <div class="field"><label for="file">${say('files.choose')}</label>
       <input id="file" type="file" accept=".csv,.txt,.tsv,.xlsx" disabled=${busy} onChange=${send} /></div>

@@ -7,8 +7,6 @@ from marshmallow import fields
 from spanwalk.messages.forms import Flag, ListOf, Message, Object, Text, Whole, identifier
 
 FILE_KINDS = ("rooms", "fixtures", "catalogue", "prices")
-TABLE_FORMS = ("xlsx", "csv")
-HEADS_MOST = 200
 
 
 class FileQuery(Message):
@@ -22,9 +20,6 @@ class TemplateQuery(Message):
     """Which template is wanted."""
 
     kind = Text(f"one of {', '.join(FILE_KINDS)}", "What its rows are", among=FILE_KINDS)
-    form = Text(
-        "xlsx or csv", "Workbook or text", among=TABLE_FORMS, load_default="xlsx", required=False, data_key="as"
-    )
 
 
 class HeadSaid(Message):

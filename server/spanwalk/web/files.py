@@ -17,7 +17,6 @@ from spanwalk.web.contract import Endpoints, answers, asks, takes
 
 bp = Endpoints("files", __name__, url_prefix="/api/sites/<uuid:site_id>/imports", description="Files in")
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
-MEDIA = {"xlsx": XLSX, "csv": "text/csv"}
 BYTES = {"type": "string", "format": "binary"}
 
 
@@ -111,11 +110,19 @@ def undo(site_id: str, import_id: str) -> Response:
     return Response(status=204)
 
 
-@bp.route("/template", methods=("GET",))
+@bp.route("/template.xlsx", methods=("GET",))
 @requires(Right.SURVEY)
 @asks(TemplateQuery)
 @answers({200: XLSX})
-def get_template(site_id: str, query: dict[str, Any]) -> Response:
-    """A file of a kind to be filled in, with an invented row."""
-    kind, form = query["kind"], query["form"]
-    return downloaded(template(kind, form), MEDIA[form], f"spanwalk-{kind}.{form}")
+def template_workbook(site_id: str, query: dict[str, Any]) -> Response:
+    """A workbook of a kind to be filled in, with an invented row."""
+    return downloaded(template(query["kind"], "xlsx"), XLSX, f"spanwalk-{query['kind']}.xlsx")
+
+
+@bp.route("/template.csv", methods=("GET",))
+@requires(Right.SURVEY)
+@asks(TemplateQuery)
+@answers({200: "text/csv"})
+def template_text(site_id: str, query: dict[str, Any]) -> Response:
+    """The same as CSV."""
+    return downloaded(template(query["kind"], "csv"), "text/csv", f"spanwalk-{query['kind']}.csv")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from spanwalk.services.files.kinds import Column, columns_of
+from spanwalk.services.files.kinds import Column, columns_of, unit_called
 from spanwalk.services.files.sheets_out import OutTable, as_csv, as_workbook
 from spanwalk.words import choice_text, say
 
@@ -28,13 +28,7 @@ def head_of(column: Column) -> str:
     unit = column.unit
     if column.measures == "length":
         return column.title
-    return f"{column.title} [{unit}]" if unit and unit == _named(unit) else column.title
-
-
-def _named(unit: str) -> str | None:
-    from spanwalk.services.files.kinds import unit_called
-
-    return unit_called(unit)
+    return f"{column.title} [{unit}]" if unit and unit == unit_called(unit) else column.title
 
 
 def _example(column: Column) -> str | int | float:
