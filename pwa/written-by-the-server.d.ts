@@ -323,3 +323,48 @@ type DeviceTold = {
   revoked_at: string | null;
 };
 type EmergencyTests = { fixtures: number; open: number; lines: EmergencyLine[] };
+
+// -- files brought in (server/spanwalk/services/files/imports.py)
+
+type FileColumn = { name: string; title: string; must: boolean; measures: string };
+type FileKind = { kind: string; columns: FileColumn[] };
+type FileInShort = {
+  id: string;
+  kind: string;
+  name: string;
+  by: string;
+  state: string;
+  made_at: string;
+  row: number;
+  rows: number;
+  counts: { new: number; changed: number; left: number };
+};
+type FilesTold = { kinds: FileKind[]; imports: FileInShort[] };
+type FileHead = {
+  letters: string;
+  head: string;
+  column: string;
+  unit: string;
+  units: string[];
+  by_hand: boolean;
+  samples: string[];
+};
+type FileQuestion = Told & { about: 'sheet' | 'decimal' | 'unit'; head: string; choices: string[] };
+type FileProblem = Told & { row: number; column: string; head: string };
+type FilePart = { title: string; field: string; from: unknown; to: unknown };
+type FileLine = { row: number; state: string; what: string; fields: FilePart[] };
+/** A file with all that is known of it; before it was looked at, parts are missing. */
+type FileState = FileInShort & {
+  sheet?: string;
+  head_row?: number;
+  decimal?: string;
+  columns?: FileHead[];
+  questions?: FileQuestion[];
+  notes?: Told[];
+  problems?: FileProblem[];
+  problems_in_all?: number;
+  lines?: FileLine[];
+  lines_in_all?: number;
+  wrong?: Told;
+  undone?: { taken_back: number; left: Array<{ record: string; type: string; why: string }> };
+};

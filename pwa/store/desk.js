@@ -18,10 +18,7 @@ export async function askServer(path, { method = 'GET', body, signal } = {}) {
       signal,
       credentials: 'same-origin',
       cache: 'no-store',
-      ...(body !== undefined && {
-        body: JSON.stringify(body),
-        headers: { 'Content-Type': 'application/json' },
-      }),
+      ...(body !== undefined && bodyOf(body)),
     });
   } catch (error) {
     if (signal?.aborted) throw error;
@@ -33,3 +30,9 @@ export async function askServer(path, { method = 'GET', body, signal } = {}) {
   if (!answer.ok || told === null) throw new StoreError(told?.code ?? 'desk.no-answer', told ?? {});
   return told;
 }
+
+/** A body as it is sent: a file as it is, all else as JSON. @param {unknown} body */
+const bodyOf = (body) =>
+  body instanceof Blob
+    ? { body, headers: { 'Content-Type': 'application/octet-stream' } }
+    : { body: JSON.stringify(body), headers: { 'Content-Type': 'application/json' } };

@@ -78,6 +78,14 @@ def _parser() -> argparse.ArgumentParser:
     doctor.add_argument("--read-photos", action="store_true", help="read every photo, not only look for it")
     backup = _command(commands, "backup", run_backup, "copy database and photos while the server runs")
     backup.add_argument("folder", type=Path, help="where to; must not exist")
+    copied = _command(
+        commands, "copy-site", run_copy_site, "copy one whole site into a zip that another server can take in"
+    )
+    copied.add_argument("site", help="its id or name")
+    copied.add_argument("file", type=Path, help="the zip to be written; must not exist")
+    brought = _command(commands, "bring-site", run_bring_site, "take in a copy of a site, with its ids")
+    brought.add_argument("file", type=Path, help="a zip made by copy-site")
+    brought.add_argument("--owner", required=True, help="name of the owner here who is put on the site")
     restore = _command(commands, "restore", run_restore, "put a backup back; phones will notice and send again")
     restore.add_argument("folder", type=Path, nargs="?", help="a folder made by backup; none: put back by other tools")
     return parser
@@ -283,6 +291,49 @@ def run_backup(told: argparse.Namespace) -> None:
     with app.app_context():
         back_up(settings, told.folder)
     print(f"Backed up to {told.folder}")
+
+
+def run_copy_site(told: argparse.Namespace) -> int:
+    """Copy one site into a zip; 1 where there is no such site or the file is there already."""
+    from spanwalk.services.files.site_copy import copy_site
+    from spanwalk.services.planning.figures import site_called
+    from spanwalk.services.refusals import NotThere
+    from spanwalk.storage.database import reading
+    from spanwalk.words import say
+
+    if told.file.exists():
+        print(f"spanwalk: {told.file} is there already; name a new file.", file=sys.stderr)
+        return 1
+    app = _ready_app(_settings(told))
+    try:
+        with app.app_context(), reading() as session:
+            copy_site(session, app.extensions["spanwalk-photos"], site_called(session, told.site), told.file)
+    except NotThere as wrong:
+        print(f"spanwalk: {say(wrong.code, wrong.facts)}", file=sys.stderr)
+        return 1
+    print(say("copy.made", {"value": str(told.file)}))
+    return 0
+
+
+def run_bring_site(told: argparse.Namespace) -> int:
+    """Take a copy of a site in; 1 where it is refused, and then nothing of it is here."""
+    from spanwalk.services.files.site_copy import bring_site
+    from spanwalk.services.people.people import owner_called
+    from spanwalk.services.refusals import Refusal
+    from spanwalk.storage.database import writing
+    from spanwalk.words import say
+
+    app = _ready_app(_settings(told))
+    try:
+        with app.app_context(), writing() as session:
+            owner = owner_called(session, told.owner)
+            made = bring_site(session, app.extensions["spanwalk-photos"], told.file, owner)
+    except (Refusal, FileNotFoundError) as wrong:
+        code, facts = (wrong.code, wrong.facts) if isinstance(wrong, Refusal) else ("copy.not-a-copy", {})
+        print(f"spanwalk: {say(code, facts)}", file=sys.stderr)
+        return 1
+    print(say("copy.brought", {"value": made}))
+    return 0
 
 
 def run_restore(told: argparse.Namespace) -> None:

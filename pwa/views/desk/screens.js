@@ -3,6 +3,7 @@
 import { Completeness } from './completeness.js';
 import { EmergencyTests } from './emergency_tests.js';
 import { Figures } from './figures.js';
+import { Files } from './files.js';
 import { Labels } from './labels.js';
 import { People } from './people.js';
 import { Plan } from './plan.js';
@@ -16,5 +17,6 @@ export const screens = [
   { path: '/s/:site/desk/emergency', screen: EmergencyTests },
   { path: '/s/:site/desk/figures', screen: Figures },
   { path: '/s/:site/desk/labels', screen: Labels },
+  { path: '/s/:site/desk/files', screen: Files },
   { path: '/s/:site/desk/people', screen: People },
 ];

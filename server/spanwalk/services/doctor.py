@@ -87,6 +87,23 @@ def examine_all(session: Session, store: PhotoStore, read_photos: bool = False) 
     return report
 
 
+def examine_site(session: Session, site_id: str, head: int) -> Report:
+    """Look at the records, the log and the sums of one site.
+
+    Parameters
+    ----------
+    session : Session
+        One snapshot of the database, or the transaction that wrote it.
+    site_id : str
+        The site.
+    head : int
+        Its newest sequence.
+    """
+    report = Report()
+    _Site(session, site_id, head, report).examine()
+    return report
+
+
 def _examine_database(session: Session, report: Report) -> None:
     if len(session.execute(select(Installation.incarnation)).all()) != 1:
         report.find("no-incarnation")

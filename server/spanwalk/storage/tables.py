@@ -195,4 +195,34 @@ class Session(Base):
     __table_args__ = (Index(None, "person"),)
 
 
+class FileImport(Base):
+    """A file being brought in, or brought in: what was read, asked and told, what it changes, and what takes it back."""
+
+    __tablename__ = "file_import"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    site: Mapped[str] = mapped_column(ForeignKey("site.id"))
+    person: Mapped[str] = mapped_column(ForeignKey("person.id"))
+    kind: Mapped[str]
+    name: Mapped[str]
+    state: Mapped[str]
+    made_at: Mapped[str]
+    changed_at: Mapped[str]
+    read: Mapped[bytes | None]
+    asked: Mapped[str]
+    told: Mapped[str]
+    head: Mapped[int | None]
+    changes: Mapped[bytes | None]
+    undo: Mapped[bytes | None]
+    __table_args__ = (Index(None, "site", "made_at"),)
+
+
+class FileHeads(Base):
+    """What the heads of a kind of file mean on a site, as somebody said by hand: JSON of head to column and unit."""
+
+    __tablename__ = "file_heads"
+    site: Mapped[str] = mapped_column(ForeignKey("site.id"), primary_key=True)
+    kind: Mapped[str] = mapped_column(primary_key=True)
+    heads: Mapped[str]
+
+
 db = SQLAlchemy(metadata=Base.metadata)

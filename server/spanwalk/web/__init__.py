@@ -17,4 +17,7 @@ BLUEPRINTS = [
     "labels",
     "emergency_tests",
     "exporting",
+    "files",
+    "tables",
+    "site_copy",
 ]

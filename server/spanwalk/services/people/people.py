@@ -49,6 +49,21 @@ def name_key(name: str) -> str:
     return " ".join(name.split()).casefold()
 
 
+def owner_called(session: Transaction, name: str) -> str:
+    """The id of the owner of the server of a name.
+
+    Raises
+    ------
+    NotThere
+        Nobody is called so, or they are no owner.
+    """
+    query = select(Person.id).where(Person.name_key == name_key(name), Person.owner.is_(True))
+    found: str | None = session.execute(query).scalar_one_or_none()
+    if found is None:
+        raise NotThere("person-unknown", value=name)
+    return found
+
+
 def hash_password(password: str) -> str:
     """Argon2id hash (19 MiB, t = 2, p = 1)."""
     with HASHING:

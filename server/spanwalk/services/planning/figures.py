@@ -116,7 +116,7 @@ def figure_lines(session: Session, wanted: Sequence[str], site: str | None) -> I
     own = (
         {}
         if site is None
-        else {(each.table, each.row, each.name): each for each in site_values(session, _site_id(session, site))}
+        else {(each.table, each.row, each.name): each for each in site_values(session, site_called(session, site))}
     )
     words = [word.casefold() for word in wanted]
     held = [each for each in figures(tables()) if all(word in _text(each) for word in words)]
@@ -129,8 +129,9 @@ def figure_lines(session: Session, wanted: Sequence[str], site: str | None) -> I
                 yield "    " + _own_line(figure, own[figure.address])
 
 
-def _site_id(session: Session, wanted: str) -> str:
-    for site_id, facets in session.execute(select(Site.id, Record.facets).join(Record, Record.id == Site.id)).tuples():
+def site_called(session: Session, wanted: str) -> str:
+    """The id of the site of an id or name."""
+    for site_id, facets in session.execute(select(Site.id, Record.facets).join(Record, Record.id == Site.id)):
         if wanted in (site_id, json_text.loads(facets)[IDENTITY]["value"]["name"]):
             return site_id
     raise NotThere("figures.site-unknown", value=wanted)

@@ -42,7 +42,7 @@ def walk_csv(session: Session, site_id: str) -> str:
         The site.
     """
     survey = Survey(site_records(session, site_id, types=TYPES))
-    return _csv([headings(), *_rows(survey)])
+    return _csv([headings(), *walk_rows(survey)])
 
 
 def quantities_csv(session: Session, site_id: str) -> str:
@@ -99,10 +99,10 @@ def order_csv(session: Session, site_id: str, number: int | None = None) -> str:
     release = standing[-1]
     if not release.whole:
         raise NotThere("release-without-sums", number=release.number)
-    return _csv([*_order_head(release), *_order_lines(release), [], *_by_floor(release)])
+    return _csv([*order_head(release), *order_lines(release), [], *_by_floor(release)])
 
 
-def _order_head(release: Released) -> list[list[object]]:
+def order_head(release: Released) -> list[list[object]]:
     """Which release it is, of when, for which floors, and what to know before ordering."""
     identity, whole = facet(release.record, "identity"), release.whole
     head = [say("order.of-release", {"number": release.number}), say("order.made", {"made_at": identity["made_at"]})]
@@ -133,7 +133,8 @@ ORDER_HEADS = [
 ]
 
 
-def _order_lines(release: Released) -> list[list[object]]:
+def order_lines(release: Released) -> list[list[object]]:
+    """What a release orders, a line each, below a line of heads."""
     lines: list[list[object]] = [[*heads(*ORDER_HEADS)]]
     for each in release.whole["order"]:
         numbers = [
@@ -194,7 +195,8 @@ def heads(*codes: str) -> list[str]:
     return [say(f"list.{code}") for code in codes]
 
 
-def _rows(survey: Survey) -> Iterator[list[object]]:
+def walk_rows(survey: Survey) -> Iterator[list[object]]:
+    """The lines of the walk: one a group, rooms without groups too, in the order of the walk."""
     rooms = sorted(
         (room for room in survey.of_type("room")),
         key=lambda r: (floor_order(survey.floor_of(r)), walk_order(r), r["id"]),

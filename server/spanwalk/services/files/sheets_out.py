@@ -1,0 +1,134 @@
+"""Tables that leave: typed cells, written as a workbook of several sheets or as CSV; what looks like a formula never is one."""
+
+from __future__ import annotations
+
+import csv
+import unicodedata
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from io import BytesIO, StringIO
+
+Out = str | int | float | bool | None
+"""What stands in a cell that leaves."""
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
+"""What a spreadsheet takes for the beginning of a formula, or trims away before one (OWASP, 'CSV injection', from memory)."""
+WIDEST, NARROWEST = 60, 8
+SHEET_LETTERS_MOST = 31
+NOT_IN_A_SHEET_NAME = str.maketrans(dict.fromkeys("[]:*?/\\", "-"))
+
+
+@dataclass(frozen=True)
+class OutTable:
+    """One table: its name for files, its title, its heads, its rows; what is to be said above it stands in `notes`."""
+
+    name: str
+    title: str
+    heads: Sequence[str]
+    rows: Sequence[Sequence[Out]]
+    notes: Sequence[str] = ()
+
+
+def plain_text(text: str) -> str:
+    """A text without what a terminal would obey: control letters but tab and line end, and marks that turn its direction.
+
+    >>> plain_text("a\\x1b[31mb")
+    'a[31mb'
+    """
+    return "".join(
+        letter
+        for letter in text.replace("\r\n", "\n").replace("\r", "\n")
+        if letter in "\n\t"
+        or (unicodedata.category(letter) not in ("Cc", "Cs") and letter not in "\u202a\u202b\u202d\u202e")
+    )
+
+
+def is_formula_like(text: str) -> bool:
+    """Whether a spreadsheet might run a text: by its first letter, full-width forms and what stands behind spaces too.
+
+    >>> is_formula_like("＝1+1"), is_formula_like("  =1"), is_formula_like("a=1")
+    (True, True, False)
+    """
+    plain = unicodedata.normalize("NFKC", text)
+    return plain.startswith(FORMULA_STARTS) or plain.lstrip().startswith(FORMULA_STARTS)
+
+
+def csv_cell(value: Out) -> Out:
+    """A value as CSV has it: yes or no in words, a formula-like text behind an apostrophe."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if not isinstance(value, str):
+        return value
+    text = plain_text(value)
+    return f"'{text}" if is_formula_like(text) else text
+
+
+def as_csv(table: OutTable) -> bytes:
+    """A table as CSV in UTF-8 with a byte order mark, which spreadsheets need to read accents."""
+    out = StringIO()
+    writer = csv.writer(out)
+    for note in table.notes:
+        writer.writerow([csv_cell(note)])
+    if table.heads:
+        writer.writerow([csv_cell(head) for head in table.heads])
+    for row in table.rows:
+        writer.writerow([csv_cell(value) for value in row])
+    return ("\ufeff" + out.getvalue()).encode()
+
+
+def as_workbook(tables: Sequence[OutTable]) -> bytes:
+    """Tables as one workbook, a sheet each: heads frozen and filtered, columns as wide as what stands in them."""
+    from xlsxwriter import Workbook
+
+    out = BytesIO()
+    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+    book = Workbook(out, options)
+    formats = {
+        "head": book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1}),
+        "text": book.add_format({"valign": "top"}),
+        "quoted": book.add_format({"quote_prefix": True, "valign": "top"}),
+        "note": book.add_format({"italic": True}),
+    }
+    for table in tables:
+        _write_sheet(book.add_worksheet(sheet_name(table.title)), table, formats)
+    book.close()
+    return out.getvalue()
+
+
+def sheet_name(title: str) -> str:
+    """A title as a sheet may be called."""
+    return title.translate(NOT_IN_A_SHEET_NAME)[:SHEET_LETTERS_MOST].strip("'") or "Sheet"
+
+
+def _write_sheet(sheet, table: OutTable, formats: dict[str, object]) -> None:  # type: ignore[no-untyped-def]  # no types
+    for place, note in enumerate(table.notes):
+        sheet.write_string(place, 0, plain_text(note), formats["note"])
+    top = len(table.notes)
+    for column, head in enumerate(table.heads):
+        sheet.write_string(top, column, plain_text(head), formats["head"])
+    for place, row in enumerate(table.rows, top + 1):
+        for column, value in enumerate(row):
+            _write_cell(sheet, place, column, value, formats)
+    for column, width in enumerate(_widths(table)):
+        sheet.set_column(column, column, width)
+    sheet.freeze_panes(top + 1, 1)
+    if table.heads and table.rows:
+        sheet.autofilter(top, 0, top + len(table.rows), len(table.heads) - 1)
+
+
+def _write_cell(sheet, row: int, column: int, value: Out, formats: dict[str, object]) -> None:  # type: ignore[no-untyped-def]
+    if value is None or value == "":
+        return
+    if isinstance(value, bool):
+        sheet.write_string(row, column, "yes" if value else "no", formats["text"])
+    elif isinstance(value, (int, float)):
+        sheet.write_number(row, column, value)
+    else:
+        text = plain_text(value)
+        sheet.write_string(row, column, text, formats["quoted" if is_formula_like(text) else "text"])
+
+
+def _widths(table: OutTable) -> Iterable[int]:
+    for column, head in enumerate(table.heads):
+        cells = (str(row[column]) for row in table.rows if column < len(row) and row[column] is not None)
+        longest = max((len(line) for text in (head, *cells) for line in text.split("\n")), default=0)
+        yield min(WIDEST, max(NARROWEST, longest + 2))

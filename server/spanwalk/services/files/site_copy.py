@@ -1,0 +1,318 @@
+"""A copy of one whole site in one zip: records, log, checks, people's names, photos, and tables to read; and taking it in elsewhere.
+
+The layout is written out in the copy's own README.md (`LAYOUT`). Ids are kept. A copy is taken in whole or not at all.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import zipfile
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import insert, select
+from sqlalchemy.orm import Session
+
+from spanwalk import records
+from spanwalk.services.clock import now
+from spanwalk.services.doctor import examine_site
+from spanwalk.services.files.sheets_out import as_csv
+from spanwalk.services.files.tables_out import tables_of
+from spanwalk.services.people.members import incarnation
+from spanwalk.services.people.people import name_key, set_role
+from spanwalk.services.refusals import InTheWay, NotThere, WrongInput
+from spanwalk.services.sync import sums
+from spanwalk.storage import json_text
+from spanwalk.storage.database import insert_many
+from spanwalk.storage.photos import PhotoStore
+from spanwalk.storage.tables import Membership, Operation, Person, Photo, Record, Site, SiteSum
+
+Json = Any
+LAYOUT_NUMBER = 1
+UNZIPPED_MOST = 50_000_000_000
+LINES_AT_ONCE = 2000
+SHA256 = re.compile(r"[0-9a-f]{64}")
+MANIFEST, README = "manifest.json", "README.md"
+LAYOUT = """# A copy of one site
+
+Everything that a Spanwalk server holds of one site. Text is UTF-8; `.jsonl` files have one JSON object a line.
+
+| file | what is in it |
+| --- | --- |
+| `manifest.json` | number of this layout, the site and its newest sequence, when and by which version it was made, and for each other file but this one its SHA-256 and length |
+| `records.jsonl` | each record: id, type, parent, sequence, whether it is removed, its facets (`{name: {op, seq, by, at, value}}`) and open conflicts, both as JSON text |
+| `operations.jsonl` | the log: each operation as it was sent (`body`, JSON text), by whom, in which order, and what became of it |
+| `sums.jsonl` | checks: by type of record the number of records and the sum of their hashes, as `sync/README.md` of Spanwalk writes them |
+| `people.jsonl` | id and name of everyone who is or was on the site, with role and since when; no passwords |
+| `photos.jsonl` | each photo that arrived: its name (the SHA-256 of what the phone sent), size, by whom, when |
+| `photos/` | the photos, by that name |
+| `tables/` | the same to be read in a spreadsheet, as CSV; not read when a copy is taken in |
+
+Lengths are whole numbers of 1/320 mm. What a record's fields mean stands in `spec/records.md` of Spanwalk.
+`spanwalk bring-site FILE` takes a copy in where no site of this id is, with all ids kept.
+"""
+ROWS: Mapping[str, tuple[Any, tuple[str, ...]]] = {
+    "records.jsonl": (Record, ("id", "type", "parent", "seq", "removed", "facets", "conflicts")),
+    "operations.jsonl": (
+        Operation,
+        tuple(column.name for column in Operation.__table__.columns if column.name != "site"),
+    ),
+    "sums.jsonl": (SiteSum, ("type", "lines", "total")),
+    "photos.jsonl": (Photo, ("sha256", "bytes", "width_px", "height_px", "person", "received_at")),
+}
+
+
+# -- out
+
+
+def copy_site(session: Session, store: PhotoStore, site_id: str, path: Path) -> None:
+    """Write a copy of a site to a file.
+
+    Parameters
+    ----------
+    session : Session
+        One snapshot of the database.
+    store : PhotoStore
+        Where photos lie.
+    site_id : str
+        The site.
+    path : Path
+        The zip to be written.
+
+    Raises
+    ------
+    NotThere
+        There is no such site.
+    """
+    site = session.execute(select(Site).where(Site.id == site_id)).scalar_one_or_none()
+    if site is None:
+        raise NotThere("site-unknown")
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as parts:
+        writing = _Writing(parts)
+        for name, (table, columns) in ROWS.items():
+            writing.lines(name, _rows_of(session, site_id, table, columns))
+        writing.lines("people.jsonl", _people(session, site_id))
+        for sha256 in session.execute(
+            select(Photo.sha256).where(Photo.site == site_id).order_by(Photo.sha256)
+        ).scalars():
+            data = store.get(sha256)
+            if data is not None:
+                writing.bytes(f"photos/{sha256}.jpg", data, zipfile.ZIP_STORED)
+        for table in tables_of(session, site_id):
+            writing.bytes(f"tables/{table.name}.csv", as_csv(table))
+        parts.writestr(README, LAYOUT)
+        about = {
+            "layout": LAYOUT_NUMBER,
+            "site": {column.name: getattr(site, column.name) for column in Site.__table__.columns},
+            "made_at": now(),
+            "version": version("spanwalk"),
+            "spec": records.spec().number,
+            "incarnation": incarnation(session),
+            "files": writing.files,
+        }
+        parts.writestr(MANIFEST, json_text.dumps(about))
+
+
+class _Writing:
+    """A zip being written, and what its manifest says of each file."""
+
+    def __init__(self, parts: zipfile.ZipFile) -> None:
+        self.parts = parts
+        self.files: dict[str, dict[str, Json]] = {}
+
+    def bytes(self, name: str, data: bytes, how: int = zipfile.ZIP_DEFLATED) -> None:
+        self.parts.writestr(name, data, compress_type=how)
+        self.files[name] = {"sha256": hashlib.sha256(data).hexdigest(), "bytes": len(data)}
+
+    def lines(self, name: str, rows: Iterable[Mapping[str, Json]]) -> None:
+        hashed, size = hashlib.sha256(), 0
+        with self.parts.open(name, "w", force_zip64=True) as out:
+            for row in rows:
+                line = json_text.dumps(row).encode() + b"\n"
+                hashed.update(line)
+                size += len(line)
+                out.write(line)
+        self.files[name] = {"sha256": hashed.hexdigest(), "bytes": size}
+
+
+def _rows_of(session: Session, site_id: str, table: Any, columns: tuple[str, ...]) -> Iterator[dict[str, Json]]:
+    wanted = [getattr(table, name) for name in columns]
+    keys = [key for key in table.__table__.primary_key.columns if key.name != "site"]
+    query = select(*wanted).where(table.site == site_id).order_by(*keys)
+    for row in session.execute(query):
+        yield dict(zip(columns, row, strict=True))
+
+
+def _people(session: Session, site_id: str) -> Iterator[dict[str, Json]]:
+    query = (
+        select(Person.id, Person.name, Membership.role, Membership.since, Membership.ended_at)
+        .join(Membership, Membership.person == Person.id)
+        .where(Membership.site == site_id)
+        .order_by(Person.id)
+    )
+    for row in session.execute(query):
+        yield dict(row._mapping)
+
+
+# -- in
+
+
+def bring_site(session: Session, store: PhotoStore, path: Path, by: str | None) -> str:
+    """Take a copy of a site in, with all ids kept; the site's id.
+
+    Everything is checked first, and again as it stands in the tables; whoever brings it is on the site as owner. People
+    of the copy whom this server does not know are made without a password; none that it knows gains or loses a role
+    elsewhere.
+
+    Parameters
+    ----------
+    session : Session
+        A writing transaction.
+    store : PhotoStore
+        Where photos go.
+    path : Path
+        The zip.
+    by : str or None
+        The person who brings it; None: whoever is an owner in the copy and known here.
+
+    Raises
+    ------
+    WrongInput
+        It is no copy, was changed or cut, or does not hold together; the sentence says what.
+    InTheWay
+        The site is here already.
+    """
+    try:
+        parts = zipfile.ZipFile(path)
+    except zipfile.BadZipFile:
+        raise WrongInput("copy.not-a-copy") from None
+    with parts:
+        about = _manifest(parts)
+        site_id = str(about["site"]["id"])
+        if session.execute(select(Site.id).where(Site.id == site_id)).first() is not None:
+            raise InTheWay("copy.here-already", value=site_id)
+        _check_files(parts, about["files"])
+        _insert(session, parts, about, site_id, by)
+        _check_whole(session, parts, about, site_id)
+        for name in about["files"]:
+            if name.startswith("photos/"):
+                store.put(name.removeprefix("photos/").removesuffix(".jpg"), parts.read(name))
+    return site_id
+
+
+def _manifest(parts: zipfile.ZipFile) -> dict[str, Json]:
+    if sum(part.file_size for part in parts.infolist()) > UNZIPPED_MOST:
+        raise WrongInput("copy.too-large")
+    try:
+        about = json_text.loads(parts.read(MANIFEST))
+        layout, spec, site = about["layout"], about["spec"], about["site"]
+        right = isinstance(about["files"], dict) and records.is_record_id(site["id"]) and isinstance(site["head"], int)
+    except (KeyError, ValueError, TypeError, zipfile.BadZipFile):
+        raise WrongInput("copy.not-a-copy") from None
+    if not right or layout != LAYOUT_NUMBER:
+        raise WrongInput("copy.not-a-copy")
+    if spec > records.spec().number:
+        raise WrongInput("copy.newer", value=spec, right=records.spec().number)
+    told: dict[str, Json] = about
+    return told
+
+
+def _check_files(parts: zipfile.ZipFile, files: Mapping[str, Mapping[str, Json]]) -> None:
+    """Each file is there and is what the manifest says, and there is no other."""
+    there = set(parts.namelist()) - {MANIFEST, README}
+    for name in sorted(there ^ set(files)) + [name for name in (*ROWS, "people.jsonl") if name not in files]:
+        raise WrongInput("copy.file-differs", value=name)
+    for name, said in files.items():
+        photo = name.removeprefix("photos/").removesuffix(".jpg")
+        if name.startswith("photos/") and SHA256.fullmatch(photo) is None:
+            raise WrongInput("copy.file-differs", value=name)
+        if _hash_in(parts, name) != said["sha256"]:
+            raise WrongInput("copy.file-differs", value=name)
+
+
+def _hash_in(parts: zipfile.ZipFile, name: str) -> str:
+    hashed = hashlib.sha256()
+    try:
+        with parts.open(name) as file:
+            while some := file.read(1_000_000):
+                hashed.update(some)
+    except (zipfile.BadZipFile, EOFError, OSError):
+        raise WrongInput("copy.file-differs", value=name) from None
+    return hashed.hexdigest()
+
+
+def _lines(parts: zipfile.ZipFile, name: str, columns: Iterable[str]) -> Iterator[dict[str, Json]]:
+    """The lines of a file, each with exactly its columns."""
+    wanted = set(columns)
+    with parts.open(name) as file:
+        for number, line in enumerate(file, 1):
+            try:
+                row = json_text.loads(line)
+            except ValueError:
+                raise WrongInput("copy.line-wrong", value=name, line=number) from None
+            if not isinstance(row, dict) or set(row) != wanted:
+                raise WrongInput("copy.line-wrong", value=name, line=number)
+            yield row
+
+
+def _insert(session: Session, parts: zipfile.ZipFile, about: Mapping[str, Json], site_id: str, by: str | None) -> None:
+    known = {column.name for column in Site.__table__.columns}
+    values = {name: value for name, value in about["site"].items() if name in known}
+    session.execute(insert(Site).values(**values | {"created_at": now(), "backed_up": 0}))
+    _insert_people(session, parts, site_id)
+    if by is not None:
+        set_role(session, site_id, by, "owner")
+    for name, more in (("records.jsonl", {"line_hash": None}), ("operations.jsonl", {}), ("photos.jsonl", {})):
+        table, columns = ROWS[name]
+        _insert_lines(session, table, _lines(parts, name, columns), {"site": site_id, **more})
+
+
+def _insert_lines(session: Session, table: Any, rows: Iterator[dict[str, Json]], more: dict[str, Json]) -> None:
+    some: list[dict[str, Json]] = []
+    for row in rows:
+        some.append(row | more)
+        if len(some) == LINES_AT_ONCE:
+            insert_many(session.connection(), table.__table__, some)
+            some = []
+    if some:
+        insert_many(session.connection(), table.__table__, some)
+
+
+def _insert_people(session: Session, parts: zipfile.ZipFile, site_id: str) -> None:
+    """Those whom this server does not know are made, without a password; a name that is taken gets a number."""
+    here = set(session.execute(select(Person.id)).scalars())
+    names = set(session.execute(select(Person.name_key)).scalars())
+    for each in _lines(parts, "people.jsonl", ("id", "name", "role", "since", "ended_at")):
+        if each["id"] not in here:
+            name = _free_name(each["name"], lambda wanted: name_key(wanted) in names)
+            names.add(name_key(name))
+            values = {"id": each["id"], "name": name, "name_key": name_key(name), "created_at": now(), "owner": False}
+            session.execute(insert(Person).values(password_hash=None, **values))
+        role = {"role": each["role"], "since": each["since"], "ended_at": each["ended_at"]}
+        session.execute(insert(Membership).values(site=site_id, person=each["id"], **role))
+
+
+def _free_name(wanted: str, taken: Callable[[str], bool]) -> str:
+    name, number = wanted, 1
+    while taken(name):
+        number += 1
+        name = f"{wanted} ({number})"
+    return name
+
+
+def _check_whole(session: Session, parts: zipfile.ZipFile, about: Mapping[str, Json], site_id: str) -> None:
+    """What now stands in the tables holds together, and adds up to what the copy says."""
+    sums.recount(session, site_id)
+    query = select(SiteSum.type, SiteSum.lines, SiteSum.total).where(SiteSum.site == site_id)
+    ours = {(row.type, row.lines, row.total) for row in session.execute(query) if row.lines}
+    said = _lines(parts, "sums.jsonl", ROWS["sums.jsonl"][1])
+    theirs = {(each["type"], each["lines"], each["total"]) for each in said if each["lines"]}
+    if ours != theirs:
+        raise WrongInput("copy.sums-differ", value=sorted({each[0] for each in ours ^ theirs}))
+    report = examine_site(session, site_id, about["site"]["head"])
+    if report.findings:
+        first = report.findings[0]
+        raise WrongInput("copy.not-whole", why={"code": first.code, "facts": first.facts})

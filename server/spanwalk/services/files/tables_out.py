@@ -1,0 +1,256 @@
+"""The tables of a site that leave: rooms, fixtures, catalogue and prices as they can come back; walk, plan, order, waste, work."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from spanwalk import records
+from spanwalk.records import TICKS_PER_MM, Field
+from spanwalk.rules.survey import Survey, facet, floor_order, name_of_room, walk_order
+from spanwalk.services.files.kinds import CURRENCY, KINDS, Column, columns_of, unit_called
+from spanwalk.services.files.sheets_out import Out, OutTable
+from spanwalk.services.planning.plans import short, site_plan, totals
+from spanwalk.services.refusals import NotThere
+from spanwalk.services.releases.sums import releases_of
+from spanwalk.services.sync.state import site_records
+from spanwalk.services.text.exporting import TYPES as WALK_TYPES
+from spanwalk.services.text.exporting import headings, order_head, order_lines, walk_rows
+from spanwalk.storage.tables import Person
+from spanwalk.words import choice_text, say
+
+Json = Any
+Record = Mapping[str, Json]
+DAY_LETTERS = len("2026-03-01")
+WORK = ("room", "kind", "group", "cavity_reading", "trial_bar", "photo", "installation", "emergency_test", "question")
+"""Records by which a person's days are told."""
+
+
+def tables_of(session: Session, site_id: str) -> list[OutTable]:
+    """All tables of a site, in the order in which the workbook has them."""
+    return [make(session, site_id) for make in TABLES.values()]
+
+
+def table_of(session: Session, site_id: str, name: str) -> OutTable:
+    """One table of a site.
+
+    Raises
+    ------
+    NotThere
+        There is no such table.
+    """
+    if name not in TABLES:
+        raise NotThere("files.table-unknown", value=name, right=list(TABLES))
+    return TABLES[name](session, site_id)
+
+
+def table_titles() -> list[tuple[str, str]]:
+    """Names and titles of all tables."""
+    return [(name, say(f"files.table.{name}")) for name in TABLES]
+
+
+def _table(name: str, heads: list[str], rows: list[list[Out]], notes: list[str] | None = None) -> OutTable:
+    return OutTable(name, say(f"files.table.{name}"), heads, rows, notes or [])
+
+
+# -- as they can come back
+
+
+def head_of(column: Column) -> str:
+    """A column's head with the unit in which it leaves, as it is understood when it comes back."""
+    named = column.unit and unit_called(column.unit)
+    return f"{column.title} [{column.unit}]" if named else column.title
+
+
+def value_of(value: Json, field: Field) -> Out:
+    """A field's value as a cell: lengths in millimetres, choices in words."""
+    if value is None:
+        return None
+    if field.of.ticks:
+        return _number(value / TICKS_PER_MM)
+    if isinstance(value, list):
+        return ", ".join(choice_text(str(each)) for each in value)
+    if isinstance(value, bool) or not isinstance(value, str):
+        return value  # type: ignore[no-any-return]
+    return choice_text(value) if field.of.chosen else value
+
+
+def _number(value: float) -> int | float:
+    return int(value) if value == int(value) else value
+
+
+def _round_trip(kind: str, rows: Iterator[dict[str, Record | None]], more: Mapping[str, Out] | None = None) -> OutTable:
+    """A table with the columns of a kind of file; each row has the records that it joins by type."""
+    columns = list(columns_of(kind).values())
+    lines = [[_cell_of(column, joined, more or {}) for column in columns] for joined in rows]
+    used = [n for n, column in enumerate(columns) if column.must or any(line[n] is not None for line in lines)]
+    return _table(kind, [head_of(columns[n]) for n in used], [[line[n] for n in used] for line in lines])
+
+
+def _cell_of(column: Column, joined: Mapping[str, Record | None], more: Mapping[str, Out]) -> Out:
+    if column.field is None:
+        return more.get(column.name)
+    record = joined.get(column.type)
+    for name, field in column.fields.items():
+        value = facet(record, name).get(field.name)
+        if value is not None:
+            return value_of(value, field)
+    return None
+
+
+def _survey(session: Session, site_id: str, *types: str) -> Survey:
+    return Survey(site_records(session, site_id, types=("site", *types)))
+
+
+def _in_walk_order(survey: Survey) -> list[Record]:
+    def place(room: Record) -> tuple[int, int, str, str]:
+        return floor_order(survey.floor_of(room)), walk_order(room), name_of_room(room), str(room["id"])
+
+    return sorted(survey.of_type("room"), key=place)
+
+
+def rooms(session: Session, site_id: str) -> OutTable:
+    """Rooms, a row each."""
+    survey = _survey(session, site_id, "floor", "room")
+    return _round_trip("rooms", ({"floor": survey.floor_of(each), "room": each} for each in _in_walk_order(survey)))
+
+
+def fixtures(session: Session, site_id: str) -> OutTable:
+    """Fixture groups, a row each, with what is known of their kind."""
+    survey = _survey(session, site_id, "floor", "room", "kind", "group")
+    return _round_trip(
+        "fixtures",
+        (
+            {"floor": survey.floor_of(room), "room": _called(room), "kind": survey.kind_of(group), "group": group}
+            for room in _in_walk_order(survey)
+            for group in survey.children(room, "group")
+        ),
+    )
+
+
+def _called(room: Record) -> Record:
+    """A room by its number, or where it has none by its name: as a fixture schedule calls it."""
+    said = facet(room, "identity")
+    return {**room, "facets": {"identity": {**said, "number": said.get("number") or said.get("name", "")}}}
+
+
+def _items(survey: Survey) -> list[Record]:
+    return sorted(survey.of_type("catalogue_item"), key=lambda each: str(facet(each, "identity").get("code", "")))
+
+
+def catalogue(session: Session, site_id: str) -> OutTable:
+    """Catalogue items, a row each."""
+    survey = _survey(session, site_id, "catalogue_item")
+    return _round_trip("catalogue", ({"catalogue_item": each} for each in _items(survey)))
+
+
+def prices(session: Session, site_id: str) -> OutTable:
+    """Prices, a row each, with the currency."""
+    survey = _survey(session, site_id, "catalogue_item", "price", "money")
+    rows: list[dict[str, Record | None]] = [
+        {"catalogue_item": item, "price": price} for item in _items(survey) for price in survey.children(item, "price")
+    ]
+    return _round_trip("prices", iter(rows), {CURRENCY: _currency(survey)})
+
+
+def _currency(survey: Survey) -> str | None:
+    money = survey.of_type("money")
+    return facet(money[0], "identity").get("currency") if money else None
+
+
+# -- what has been found, planned, ordered and done
+
+
+def walk(session: Session, site_id: str) -> OutTable:
+    """The walk: a row for each group, rooms without groups too; lengths as numbers."""
+    survey = _survey(session, site_id, *WALK_TYPES)
+    heads = headings()
+    lengths = {n for n, head in enumerate(heads) if head.endswith("[mm]") and not head.startswith("Readings")}
+    rows = [[_walk_cell(cell, n in lengths) for n, cell in enumerate(row)] for row in walk_rows(survey)]
+    return _table("walk", heads, rows)
+
+
+def _walk_cell(cell: Json, is_length: bool) -> Out:
+    if cell == "":
+        return None
+    if is_length:
+        return float(cell)
+    return ", ".join(str(each) for each in cell) if isinstance(cell, list) else cell
+
+
+PLAN_TEXTS = ("floor_name", "room_name", "mark", "note", "fixtures", "state", "arrangement")
+PLAN_NUMBERS = ("watts_now", "watts_then", "share_of_today_pct")
+PLAN_MONEY = ("cost", "rebate", "saving_year", "npv", "lcc")
+
+
+def plan(session: Session, site_id: str) -> OutTable:
+    """Today's plan, a row for each group; money with its currency beside it."""
+    found = site_plan(session, site_id)
+    currency = found.inputs.money.get("currency")
+    names = (*PLAN_TEXTS, *PLAN_NUMBERS, *PLAN_MONEY, "currency", "simple_payback_years")
+    rows = []
+    for each in found.plans.values():
+        told = short(found.survey, each)
+        told["currency"] = currency if told.get("cost") is not None else None
+        told["state"] = choice_text(told["state"])
+        rows.append([told.get(name) for name in names])
+    return _table("plan", [say(f"files.plan.{name}") for name in names], rows, [say("order.not-released")])
+
+
+def order(session: Session, site_id: str) -> OutTable:
+    """What the newest release that stands orders; a sentence alone where there is none."""
+    releases = [
+        each for each in releases_of(_survey(session, site_id, "release", "release_sums")) if not each.is_withdrawn
+    ]
+    if not releases or not releases[-1].whole:
+        code = "release-without-sums" if releases else "order-no-release"
+        return _table("order", [], [], [say(code, {"number": releases[-1].number if releases else ""})])
+    heads, *rows = order_lines(releases[-1])
+    return _table("order", heads, rows, [str(line[0]) for line in order_head(releases[-1])])
+
+
+def waste(session: Session, site_id: str) -> OutTable:
+    """What today's plan takes out of the building, counted."""
+    found = totals(site_plan(session, site_id))["waste"]
+    rows: list[list[Out]] = [[say("files.waste.lamps"), lamp, count] for lamp, count in found["lamps"].items()]
+    rows += [
+        [say("files.waste.ballasts"), say(f"files.waste.{name.replace(' ', '-')}"), count]
+        for name, count in found["ballasts"].items()
+    ]
+    rows += [[say("files.waste.batteries"), choice_text(name), count] for name, count in found["batteries"].items()]
+    notes = [say("files.waste.caution")]
+    if found["ballasts_assumed"]:
+        notes.append(say("files.waste.assumed", {"n": found["ballasts_assumed"]}))
+    return _table("waste", [say(f"files.waste.{name}") for name in ("what", "which", "number")], rows, notes)
+
+
+def work(session: Session, site_id: str) -> OutTable:
+    """Who made how many records of which sort on which day, by the phones' clocks."""
+    names = {row.id: row.name for row in session.execute(select(Person.id, Person.name))}
+    counted: Counter[tuple[str, str, str]] = Counter()
+    for each in site_records(session, site_id, types=WORK, who=True):
+        if each["removed"] or "identity" not in each["by"]:
+            continue
+        by = each["by"]["identity"]
+        counted[each["at"]["identity"][:DAY_LETTERS], names.get(by, by), each["type"]] += 1
+    days = sorted({(day, name) for day, name, _ in counted})
+    heads = [say("files.work.day"), say("files.work.name"), *(records.spec().types[each].title for each in WORK)]
+    return _table("work", heads, [[day, name, *(counted[day, name, each] for each in WORK)] for day, name in days])
+
+
+TABLES: dict[str, Callable[[Session, str], OutTable]] = {
+    "rooms": rooms,
+    "fixtures": fixtures,
+    "catalogue": catalogue,
+    "prices": prices,
+    "walk": walk,
+    "plan": plan,
+    "order": order,
+    "waste": waste,
+    "work": work,
+}
+assert set(KINDS) <= set(TABLES)
