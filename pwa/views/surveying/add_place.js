@@ -18,7 +18,7 @@ export function AddFloor({ site }) {
     ]);
     navigate(`/s/${site.id}`, { replace: true });
   };
-  return html`<${Page} title="Add a floor" back=${`/s/${site.id}`} site=${site.id}>
+  return html`<${Page} title="Add a floor" back=${`/s/${site.id}`} site=${site.id} look="form">
     <${FacetForm} fields=${fields} value=${{}} onSave=${save} save="Add the floor" />
   <//>`;
 }
@@ -39,7 +39,7 @@ export function AddRoom({ site, params }) {
     ]);
     navigate(`/s/${site.id}/room/${record}`, { replace: true });
   };
-  return html`<${Page} title="Add a room" over=${floor && titleOf(floor)} back=${`/s/${site.id}`} site=${site.id}>
+  return html`<${Page} title="Add a room" over=${floor && titleOf(floor)} back=${`/s/${site.id}`} site=${site.id} look="form">
     <${FacetForm} fields=${fields} value=${{}} onSave=${save} save="Add the room" />
   <//>`;
 }

@@ -28,7 +28,7 @@ export function RecordForm({ site, params: { id, facet } }) {
   if (record === undefined) return null;
   const spec = record && site.spec.records[record.type]?.facets[facet];
   if (!spec)
-    return html`<${Page} title="Not here" back=${`/s/${site.id}`} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title="Not here" back=${`/s/${site.id}`} site=${site.id} look="form"><p>${say('view.record-missing')}</p><//>`;
   return html`<${Opened} key=${`${id} ${facet}`} site=${site} record=${record} facet=${facet} spec=${spec} />`;
 }
 
@@ -47,7 +47,7 @@ function Opened({ site, record, facet, spec }) {
     await site.save([/** @type {Draft} */ ({ ...form, value })]);
     navigate(back);
   };
-  return html`<${Page} title=${spec.title} over=${titleOf(record)} back=${back} site=${site.id}>
+  return html`<${Page} title=${spec.title} over=${titleOf(record)} back=${back} site=${site.id} look="form">
     ${caution && html`<${Caution}>${say(caution)}<//>`}
     <${FacetForm} fields=${spec.fields} value=${form.value} units=${units} onSave=${save}
       together=${(/** @type {Value} */ value) => site.wrongTogether(record.type, facet, value)} />

@@ -1,0 +1,4 @@
+// Screens of many rooms at once, by address.
+
+/** @type {Array<{path: string, screen: ScreenPart}>} */
+export const screens = [];
