@@ -151,8 +151,8 @@ export function Find({ site }) {
   };
   const open = (/** @type {Event} */ event) => {
     event.preventDefault();
-    const first = found.query === query && inOrder(all).find(({ path }) => path !== null);
-    if (first && first.path) navigate(first.path);
+    const first = inOrder(all).find(({ path }) => path !== null);
+    if (found.query === query && first?.path) navigate(first.path);
   };
   return html`<${Page} title=${say('place.find')} over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
     <form class="field" role="search" onSubmit=${open}>

@@ -17,6 +17,7 @@ import { checkFields } from './field_checks.js';
  * @param {'in' | 'mm'} [props.units]
  * @param {string} [props.save] word on the button
  * @param {(value: Value) => Record<string, ProblemOf>} [props.together] which fields do not go together, each right by itself
+ * @param {(value: Value) => Record<string, ProblemOf>} [props.mind] what is to be said of a field at once, and hinders nobody
  * @param {Child} [props.children] stands above the button
  */
 export function FacetForm({
@@ -26,6 +27,7 @@ export function FacetForm({
   units = 'in',
   save = 'Save',
   together = () => ({}),
+  mind = () => ({}),
   children,
 }) {
   const [now, setNow] = useState(value);
@@ -46,6 +48,7 @@ export function FacetForm({
     setUnread((before) => withField(before, name, problem ?? undefined));
     setWrong((before) => withField(before, name, undefined));
   };
+  const minded = mind(now);
   const submit = async (/** @type {Event} */ event) => {
     event.preventDefault();
     const alone = { ...withoutNewerChoices(checkFields(fields, now), now, value), ...unread };
@@ -72,7 +75,7 @@ export function FacetForm({
           name,
           field,
         ]) => html`<${FieldInput} key=${name} name=${name} field=${field} value=${now[name]} units=${units}
-          problem=${wrong[name] ?? null} onChange=${(/** @type {unknown} */ next, /** @type {ProblemOf | null | undefined} */ problem) => change(name, next, problem)} />`,
+          problem=${wrong[name] ?? minded[name] ?? null} onChange=${(/** @type {unknown} */ next, /** @type {ProblemOf | null | undefined} */ problem) => change(name, next, problem)} />`,
       )}
     ${children}
     <${Problem} error=${error} />

@@ -6,6 +6,7 @@ import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { Page } from '../parts/page.js';
 import { titleOf } from '../places.js';
+import { useNumberInUse } from './number_in_use.js';
 
 /** @param {{site: Site}} props */
 export function AddFloor({ site }) {
@@ -26,6 +27,7 @@ export function AddFloor({ site }) {
 /** @param {{site: Site, params: {floor: string}}} props */
 export function AddRoom({ site, params }) {
   const floor = useLive(() => site.get(params.floor), [params.floor]);
+  const mind = useNumberInUse(site, null);
   const { fields } = site.spec.records.room.facets.identity;
   /** @param {Value} value */
   const save = async (value) => {
@@ -40,6 +42,6 @@ export function AddRoom({ site, params }) {
     navigate(`/s/${site.id}/room/${record}`, { replace: true });
   };
   return html`<${Page} title="Add a room" over=${floor && titleOf(floor)} back=${`/s/${site.id}`} site=${site.id} look="form">
-    <${FacetForm} fields=${fields} value=${{}} onSave=${save} save="Add the room" />
+    <${FacetForm} fields=${fields} value=${{}} onSave=${save} mind=${mind} save="Add the room" />
   <//>`;
 }
