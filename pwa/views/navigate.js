@@ -4,6 +4,7 @@ import { find, forget, leave } from './kept_place.js';
 
 if (typeof history !== 'undefined') history.scrollRestoration = 'manual';
 /** Where the page is: the browser's own way back has moved the address before anybody hears of it. */
+let moves = 0;
 let at = typeof location === 'undefined' ? '' : location.pathname;
 
 /**
@@ -16,16 +17,21 @@ export function navigate(path, { replace = false, back = false } = {}) {
   if (replace) history.replaceState(null, '', path);
   else history.pushState(null, '', path);
   at = location.pathname;
+  moves += 1;
   dispatchEvent(new PopStateEvent('popstate'));
   if (back) find(at);
   else if (!replace) forget();
 }
+
+/** Whether one has gone from screen to screen since the page was loaded. */
+export const hasMoved = () => moves > 0;
 
 /** The browser's own way back or forward. @param {PopStateEvent} event */
 function moved(event) {
   if (!event.isTrusted || at === location.pathname) return;
   leave(at, location.pathname);
   at = location.pathname;
+  moves += 1;
   find(at);
 }
 

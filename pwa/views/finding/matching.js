@@ -37,13 +37,14 @@ export function rank(query, line) {
 }
 
 /**
- * The query without the one word that a line lacks, where that is a number: the position of a fixture.
+ * The position of a fixture that a query asks for: its last word, a number that is no word of the line, behind words that
+ * all stand in it.
  *
  * @param {string[]} query @param {string[]} line
- * @returns {number | null} the position; null where the line lacks nothing, more than one word, or no number
+ * @returns {number | null}
  */
 export function positionIn(query, line) {
-  const lacking = query.filter((word) => howWell(word, line) < 0);
-  const [number] = lacking;
-  return query.length > 1 && lacking.length === 1 && /^\d{1,4}$/.test(number) ? Number(number) : null;
+  const last = query[query.length - 1] ?? '';
+  if (!/^\d{1,4}$/.test(last) || line.includes(last)) return null;
+  return rank(query.slice(0, -1), line) < 0 ? null : Number(last);
 }

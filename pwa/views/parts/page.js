@@ -2,6 +2,7 @@
 
 import { useEffect, useRef } from 'preact/hooks';
 import { html } from '../html.js';
+import { hasMoved } from '../navigate.js';
 import { say } from '../words.js';
 import { Bar, useBarAtTheSide } from './bar.js';
 import { SyncLine } from './sync_line.js';
@@ -25,7 +26,8 @@ export function Page({ title, over, back, end, look = '', site = null, children 
   }, [title]);
   // Who came here by a key goes on from the title, not from the top of the document.
   useEffect(() => {
-    if (document.activeElement === document.body) heading.current?.focus({ preventScroll: true });
+    if (hasMoved() && document.activeElement === document.body)
+      heading.current?.focus({ preventScroll: true });
   }, []);
   const skip = (/** @type {Event} */ event) => {
     event.preventDefault();
