@@ -48,7 +48,7 @@ export function useServer(path, deps) {
 /** What the server said, or that it is being asked. @template T @param {{answer: Answered<T>, children: (told: T) => Child}} props */
 export function Answer({ answer, children }) {
   return html`<${Problem} error=${answer.error} />
-    ${answer.told ? children(answer.told) : !answer.error && html`<p role="status">Asking the server…</p>`}`;
+    ${answer.told ? children(answer.told) : !answer.error && html`<p role="status">${say('desk.asking-the-server')}</p>`}`;
 }
 
 /**
@@ -89,7 +89,7 @@ export const amount = (value, currency) =>
 /** How much of something is done, in words and as a line. @param {{title: string, complete: number, known: number}} props */
 export function Share({ title, complete, known }) {
   return html`<div class="share">
-    <p><span class="measure strong">${number(complete)} of ${number(known)}</span> ${title}</p>
+    <p><span class="measure strong">${say('desk.complete-of-known', { complete: number(complete), known: number(known) })}</span> ${title}</p>
     <progress max=${known || 1} value=${complete} aria-label=${title}></progress>
   </div>`;
 }
@@ -97,7 +97,7 @@ export function Share({ title, complete, known }) {
 /** Figures set for the site on which something rests. @param {{values: Array<{code: string, facts: Facts}>}} props */
 export function SiteValues({ values }) {
   if (!values?.length) return null;
-  return html`<div class="notice stack" role="note" aria-label="Figures set for this site">
+  return html`<div class="notice stack" role="note" aria-label=${say('page.figures-set-for-this-site')}>
     ${values.map(({ code, facts }) => html`<p key=${`${facts.row} ${facts.figure}`}>${say(code, facts)}</p>`)}
   </div>`;
 }

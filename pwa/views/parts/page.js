@@ -3,9 +3,9 @@
 import { useEffect, useRef } from 'preact/hooks';
 import { html } from '../html.js';
 import { hasMoved } from '../navigate.js';
-import { say } from '../words.js';
 import { Bar, useBarAtTheSide } from './bar.js';
 import { SyncLine } from './sync_line.js';
+import { say } from '../words.js';
 
 /**
  * @param {object} props
@@ -37,7 +37,7 @@ export function Page({ title, over, back, end, look = '', site = null, children 
   return html`<div class="page ${look} ${site === null ? '' : 'with-bar'}">
     ${bar && html`<a class="skip-link" href="#content" onClick=${skip}>${say('places.skip')}</a>`}
     <header class="top">
-      ${back ? html`<a class="back" href=${back} aria-label="Back">←</a>` : html`<span></span>`}
+      ${back ? html`<a class="back" href=${back} aria-label=${say('page.back')}>←</a>` : html`<span></span>`}
       <h1 tabindex="-1" ref=${heading}>${over && html`<span class="over">${over}</span>`}${title}</h1>
       <div>${end}</div>
     </header>

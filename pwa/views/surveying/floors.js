@@ -45,8 +45,8 @@ export function Floors({ site, read, here }) {
         html`<${Floor} key=${floor.id} site=${site} floor=${floor} rooms=${read.rooms.filter((room) => room.parent === floor.id)} rows=${read.rows}
           open=${hands[floor.id] ?? (allOpen || floor.id === here)} onFold=${(/** @type {boolean} */ open) => fold(floor.id, open)} />`,
     )}
-    ${lost.length > 0 && html`<section class="floor"><h2>${say('rooms.on-no-floor')}</h2><${Rooms} site=${site} rooms=${lost} rows=${read.rows} /></section>`}
-    ${mayWrite(site, 'floor') && html`<a class="button wide" href=${`/s/${site.id}/floor/new`}>Add a floor</a>`}
+    ${lost.length > 0 && html`<section class="floor"><h2>${say('survey.on-no-floor-that-is')}</h2><${Rooms} site=${site} rooms=${lost} rows=${read.rows} /></section>`}
+    ${mayWrite(site, 'floor') && html`<a class="button wide" href=${`/s/${site.id}/floor/new`}>${say('survey.add-a-floor')}</a>`}
   </section>`;
 }
 
@@ -65,7 +65,7 @@ function Floor({ site, floor, rooms, rows, open, onFold }) {
         open &&
         mayWrite(site, 'room') &&
         html`<div class="side-by-side">
-        <a class="button plain" href=${`/s/${site.id}/floor/${floor.id}/add`}>Add a room here</a>
+        <a class="button plain" href=${`/s/${site.id}/floor/${floor.id}/add`}>${say('survey.add-a-room-here')}</a>
         <a class="button plain" href=${`/s/${site.id}/floors/${floor.id}`}>${say('rooms.more-of-floor')}</a>
       </div>`
       }
@@ -83,15 +83,17 @@ function Rooms({ site, rooms, rows }) {
 
 /** @param {Summary | undefined} row */
 export const howMuch = (row) =>
-  row?.groups ? `${counted(row.groups, 'group')}, ${counted(row.fixtures, 'fixture')}` : 'nothing entered';
+  row?.groups
+    ? `${counted(row.groups, 'group')}, ${counted(row.fixtures, 'fixture')}`
+    : say('survey.nothing-entered');
 
 /** What a room says of itself in a list. @param {{room: RecordView<'room'>, row: Summary | undefined}} props */
 export function RoomMarks({ room, row }) {
-  const progress = room.facets.progress?.progress ?? 'not visited';
+  const progress = room.facets.progress?.progress ?? 'not-visited';
   const waiting = (row?.unsent ?? 0) + (row?.photos_unsent ?? 0);
   return html`<span class="marks">
     <${Mark} look=${progress === 'surveyed' || progress === 'nothing-to-convert' ? 'done' : ''}>${choiceText(progress)}<//>
     ${row && row.conflicts > 0 && html`<${Mark} look="attention">${counted(row.conflicts, 'conflict')}<//>`}
-    ${waiting > 0 && html`<${Mark} look="unsent">${waiting} not sent<//>`}
+    ${waiting > 0 && html`<${Mark} look="unsent">${say('survey.not-sent', { waiting })}<//>`}
   </span>`;
 }
