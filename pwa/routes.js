@@ -15,14 +15,21 @@ export { navigate };
  * @typedef {{within: RegExp, scans: boolean, load: () => Promise<{screens: Route[]}>}} Part
  */
 
-/** Screens that come when one of their addresses is first opened: a surveyor never fetches them to walk a building. @type {Part[]} */
+/** Screens that come when one of their addresses is first opened: who signs in waits for none of them. @type {Part[]} */
 export const PARTS = [
+  {
+    within: /^\/s\/[^/]+(\/?$|\/(room|removed|kind|kinds|record|floor)(\/|$))/,
+    scans: false,
+    load: () => import('./views/surveying/screens.js'),
+  },
   {
     within: /^\/s\/[^/]+\/(group|open-points|conflicts|unsent)(\/|$)/,
     scans: false,
     load: () => import('./views/screens_b.js'),
   },
   { within: /^\/s\/[^/]+\/desk(\/|$)/, scans: false, load: () => import('./views/desk/screens.js') },
+  { within: /^\/s\/[^/]+\/(find|more|new)$/, scans: false, load: () => import('./views/finding/screens.js') },
+  { within: /^\/s\/[^/]+\/floors\//, scans: false, load: () => import('./views/rooms/screens.js') },
   { within: /^\//, scans: true, load: () => import('./views/crew/screens.js') },
 ];
 
@@ -91,7 +98,7 @@ function follow(event) {
     link.origin !== location.origin || link.pathname.startsWith('/api/') || link.pathname.startsWith('/app/');
   if (modified || elsewhere || link.target || link.hasAttribute('download')) return;
   event.preventDefault();
-  navigate(link.pathname + link.search + link.hash);
+  navigate(link.pathname + link.search + link.hash, { back: link.classList.contains('back') });
 }
 
 /** @param {{onShown?: () => void}} props */

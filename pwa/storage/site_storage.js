@@ -178,6 +178,20 @@ export class SiteStorage {
     return (await this.kept()).map(viewOf);
   }
 
+  /**
+   * Records in the order of their ids, some at a time.
+   *
+   * @param {string} after id; those above it @param {number} most
+   * @returns {Promise<RecordView[]>} as many as `most`, unless these are the last; removed ones too
+   */
+  async slice(after, most) {
+    const range = IDBKeyRange.lowerBound(after, true);
+    const found = await this.run(['records'], 'readonly', (tx) =>
+      tx.objectStore('records').getAll(range, most),
+    );
+    return found.map(viewOf);
+  }
+
   /** Live records that refer to a record. @param {string} id @param {string} [type] */
   async referring(id, type) {
     const found = await this.#live('refs', id);

@@ -69,6 +69,11 @@ export class Site {
     return this.storage.everything();
   }
 
+  /** Records in the order of their ids, some at a time, removed ones too. @param {string} after id @param {number} most */
+  slice(after, most) {
+    return this.storage.slice(after, most);
+  }
+
   /** Live records that refer to one: groups of a kind, photos of a subject, labels of a group. @template {string} [T=string] @param {string} id @param {T} [type] @returns {Promise<RecordView<T>[]>} */
   referring(id, type) {
     return /** @type {Promise<RecordView<T>[]>} */ (this.storage.referring(id, type));

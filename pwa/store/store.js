@@ -304,6 +304,7 @@ export class Store {
       nextTry: worst?.nextTry ?? null,
       why: worst?.why ?? (this.closed.size > 0 ? 'phone.site-closed' : null),
       mismatch: all.some((status) => status.mismatch),
+      heard: all.length > 0 && all.every((status) => status.heard),
     };
   }
 

@@ -19,6 +19,7 @@ import { NoAnswer } from './transport.js';
  * @property {number | null} nextTry milliseconds of the clock
  * @property {string | null} why code of what is in the way
  * @property {boolean} mismatch this copy is not what the server has
+ * @property {boolean} heard a sync has ended well on this phone: what the server has of the site is known
  *
  * @typedef {ReturnType<typeof setTimeout> | object} Timer what a clock gives, to be given back
  *
@@ -83,6 +84,8 @@ export class Engine {
     /** @type {string | null} */
     this.why = null;
     this.mismatch = false;
+    /** Whether a sync has ever ended well on this phone: before that nothing is known of the site. */
+    this.heard = false;
     /** @type {Timer | null} */
     this.timer = null;
     /** @type {Promise<void> | null} */
@@ -95,7 +98,7 @@ export class Engine {
   /** @returns {Status} */
   get status() {
     const { operations, photos, refused, recovered, conflicts } = this.counts;
-    const { state, nextTry, why, mismatch } = this;
+    const { state, nextTry, why, mismatch, heard } = this;
     return {
       state,
       unsent: operations,
@@ -106,11 +109,16 @@ export class Engine {
       nextTry,
       why,
       mismatch,
+      heard,
     };
   }
 
   /** Learn what is on the phone, then sync soon. Nothing is to be shown of the engine before it resolves. */
   async begin() {
+    this.heard = await this.storage.syncState().then(
+      ({ at }) => at !== null,
+      () => false,
+    );
     this.state = (await this.#count()) ? atRest(this.counts) : 'storage-failing';
     await this.tell('woken');
   }
@@ -213,6 +221,7 @@ export class Engine {
         photosToo: this.photosToo,
       });
       this.mismatch = !matches;
+      this.heard = true;
       await this.tell('finished');
     } catch (error) {
       await this.#failed(error);
@@ -242,6 +251,7 @@ export class Engine {
     this.state = AT_REST.has(status.state) ? atRest(this.counts) : status.state;
     this.why = status.why;
     this.mismatch = status.mismatch;
+    this.heard ||= status.heard;
     this.nextTry = status.nextTry;
   }
 

@@ -16,23 +16,26 @@ const ALL = 'for-all';
 /** More rows than this are drawn only when asked for. */
 const FIRST = 60;
 
+/** Every open point of a site, by what is on this phone. @param {Site} site */
+export async function pointsOfSite(site) {
+  const [records, unsent] = await Promise.all([site.everything(), site.unsent()]);
+  const here = new Map(records.map((record) => [record.id, record]));
+  return { here, points: openPoints(records, factsOf(records, unsent), store.tables.reference) };
+}
+
 /** @param {{site: Site}} props */
 export function OpenPoints({ site }) {
   const room = new URLSearchParams(location.search).get('room');
   const [whose, setWhose] = useState(ALL);
   const [most, setMost] = useState(FIRST);
-  const read = useLive(async () => {
-    const [records, unsent] = await Promise.all([site.everything(), site.unsent()]);
-    const here = new Map(records.map((record) => [record.id, record]));
-    return { here, points: openPoints(records, factsOf(records, unsent), store.tables.reference) };
-  }, [site.id]);
+  const read = useLive(() => pointsOfSite(site), [site.id]);
   if (!read)
-    return html`<${Page} title=${say('page.still-open')} over=${site.name} back=${`/s/${site.id}`} site=${site.id}><p role="status">${say('page.looking-through-the-site')}</p><//>`;
+    return html`<${Page} title=${say('place.open-points')} over=${site.name} back=${`/s/${site.id}`} site=${site.id}><p role="status">${say('page.looking-through-the-site')}</p><//>`;
   const inRoom = read.points.filter((point) => room === null || point.room === room);
   const points = inRoom.filter((point) => whose === ALL || point.who.includes(site.role));
   const place = read.here.get(room ?? '');
   const back = room ? `/s/${site.id}/room/${room}` : `/s/${site.id}`;
-  return html`<${Page} title=${say('page.still-open')} over=${place ? titleOf(place) : site.name} back=${back} site=${site.id}>
+  return html`<${Page} title=${say('place.open-points')} over=${place ? titleOf(place) : site.name} back=${back} site=${site.id}>
     <p class="strong">${points.length ? counted(points.length, 'open-point') : say('readings.nothing-open')}</p>
     <${Chips} name="whose" title=${say('page.show')} choices=${[ALL, MINE]} value=${whose} onChange=${setWhose} />
     ${byFloor(points.slice(0, most), read.here).map(

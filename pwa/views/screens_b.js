@@ -2,10 +2,12 @@
 
 import { Conflicts } from './syncing/conflicts.js';
 import { Group } from './surveying/group.js';
-import { OpenPoints } from './open_points.js';
+import { OpenPoints, pointsOfSite } from './open_points.js';
 import { ReadCavity } from './measuring/tape_pad.js';
 import { TrialBar } from './measuring/trial_bar.js';
 import { Unsent } from './syncing/unsent.js';
+
+export { pointsOfSite };
 
 /** @type {Array<{path: string, screen: ScreenPart}>} */
 export const screens = [

@@ -48,6 +48,7 @@ SITE_WORDS = frozenset(
         "crew",
         "desk",
         "figures",
+        "finding",
         "fit",
         "fit-lines",
         "measuring",

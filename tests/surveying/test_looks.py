@@ -19,6 +19,9 @@ PATHS = {
     "a kind": "/s/{site}/kind/{kind}",
     "a form": "/s/{site}/record/{kind}/housing",
     "the sites": "/",
+    "find": "/s/{site}/find?q=store",
+    "more": "/s/{site}/more",
+    "what is new": "/s/{site}/new",
     "no such page": "/nowhere",
 }
 

@@ -94,7 +94,9 @@ export function Camera({ onText }) {
       stop();
     };
   }, []);
-  if (refused) return html`<p class="notice">${say(refused)}</p>`;
+  // A camera that is not to be had leaves its place: what stands below does not move under the thumb.
+  if (refused)
+    return html`<div class="camera-view"><div class="camera-none"><p class="notice">${say(refused)}</p></div></div>`;
   return html`<div class="camera-view">
     <video ref=${video} muted playsinline aria-label=${say('crew.what-the-camera-sees')}></video>
     <p class="small">${say('crew.hold-the-label-inside-the')}</p>

@@ -1,11 +1,12 @@
 // One fixture as the crew meets it: what hangs here, what to take out, what to fit, and what came of it.
 
-import { useState } from 'preact/hooks';
+import { useEffect, useState } from 'preact/hooks';
 import { spaced } from '../../rules/codes.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { titleOf } from '../places.js';
+import { beIn } from '../surveying/last_room.js';
 import { say } from '../words.js';
 import { EmergencyTest } from './emergency_test.js';
 import { fixturePath } from './find_label.js';
@@ -26,10 +27,15 @@ export function Fixture({ site, params }) {
   const read = useLive(() => readGroup(site, params.group), [site.id, params.group]);
   const stands = useLive(() => readStanding(site, params.group, position), [site.id, params.group, position]);
   const [stopped, setStopped] = useState(0);
+  const room = read?.room?.id;
+  useEffect(() => {
+    if (room) beIn(site.id, room);
+  }, [room]);
   const back = `/s/${site.id}/scan`;
-  if (read === undefined) return html`<${Page} title=${say('page.fixture')} back=${back} site=${site.id} />`;
+  if (read === undefined)
+    return html`<${Page} title=${say('page.fixture')} back=${back} site=${site.id} look="form" />`;
   if (read === null || !Number.isInteger(position) || position < 1) {
-    return html`<${Page} title=${say('page.fixture')} back=${back} site=${site.id}><p class="notice">${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title=${say('page.fixture')} back=${back} site=${site.id} look="form"><p class="notice">${say('view.record-missing')}</p><//>`;
   }
   const here = fixtureOf(read, position);
   const title = say('crew.fixture-of', {
@@ -40,7 +46,7 @@ export function Fixture({ site, params }) {
   const place = [read.room && titleOf(read.room), read.floor && titleOf(read.floor)]
     .filter(Boolean)
     .join(', ');
-  return html`<${Page} title=${title} over=${place} back=${back} site=${site.id}>
+  return html`<${Page} title=${title} over=${place} back=${back} site=${site.id} look="form">
     <${StandingNotice} site=${site} stands=${stands} />
     <${OddLabel} code=${code} labels=${here.labels} />
     <${OddPosition} read=${read} position=${position} />

@@ -3,32 +3,22 @@
 import { useEffect, useState } from 'preact/hooks';
 import { askServer } from '../../store/desk.js';
 import { html } from '../html.js';
+import { DeskPlaces, useMedia, WIDE } from '../parts/bar.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
-import { mayRead } from '../places.js';
 import { say } from '../words.js';
 
-const SCREENS = [
-  ['', 'desk.completeness'],
-  ['/plan', 'desk.conversions'],
-  ['/releases', 'desk.releases'],
-  ['/emergency', 'desk.emergency-tests'],
-  ['/labels', 'desk.labels-and-lists'],
-  ['/figures', 'desk.figures-and-sources'],
-  ['/people', 'desk.people-and-phones'],
-];
-/** Screens that only those see who read prices, as on the server. */
-const FOR_PLANNERS = ['/figures'];
-
-/** @param {{site: Site, at: string, title: string, children?: Child}} props */
+/** @param {{site: Site, at: string, title: string, children?: Child}} props `at`: below the desk's address */
 export function Desk({ site, at, title, children }) {
-  return html`<${Page} title=${title} over=${site.name} back=${`/s/${site.id}`} look="desk" site=${site.id}>
-    <nav class="desk-nav" aria-label=${say('desk.desk')}>
-      ${SCREENS.filter(([path]) => !FOR_PLANNERS.includes(path) || mayRead(site, 'price')).map(
-        ([path, name]) =>
-          html`<a class="button" href=${`/s/${site.id}/desk${path}`} aria-current=${path === at ? 'page' : undefined}>${say(name)}</a>`,
-      )}
-    </nav>
+  const wide = useMedia(WIDE);
+  return html`<${Page} title=${title} over=${site.name} back=${`/s/${site.id}${at === '' ? '' : '/desk'}`} look="desk" site=${site.id}>
+    ${
+      !wide &&
+      html`<details class="desk-nav" key=${at}>
+      <summary>${say('place.desk')}: ${title}</summary>
+      <nav aria-label=${say('place.desk')}><${DeskPlaces} site=${site.id} role=${site.role} /></nav>
+    </details>`
+    }
     ${children}
   <//>`;
 }

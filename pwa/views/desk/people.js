@@ -18,10 +18,12 @@ const OFF = 'not-on-the-site';
 export function People({ site }) {
   const decides = ['manager', 'owner'].includes(site.role);
   return html`<${Desk} site=${site} at="/people" title=${say('desk.people-and-phones')}>
-    ${decides ? html`<${Decider} site=${site} />` : html`<p>${say('desk.people-manager-only')}</p>`}
-    <${BringIn} site=${site} />
+    ${decides ? html`<${Decider} site=${site} />` : html`<p>${say('desk.people-manager-only')}</p><${BringIn} site=${site} />`}
   <//>`;
 }
+
+/** @template T @typedef {import('./parts.js').Answered<T>} Answered */
+/** @typedef {{held: HeldTold[], devices: DeviceTold[], people: PersonOfSite[]}} AllOfPeople */
 
 /** @param {{site: Site}} props */
 function Decider({ site }) {
@@ -31,13 +33,18 @@ function Decider({ site }) {
     store.syncNow();
   };
   const at = `/api/sites/${site.id}`;
-  const held = useServer(`${at}/held`, [turn]);
-  const phones = useServer(`${at}/devices`, [turn]);
-  const people = useServer(`${at}/people`, [turn]);
-  return html`
-    <${Answer} answer=${held}>${(/** @type {{held: HeldTold[]}} */ told) => html`<${Held} site=${site} held=${told.held} onSettled=${again} />`}<//>
-    <${Answer} answer=${phones}>${(/** @type {{devices: DeviceTold[]}} */ told) => html`<${Phones} site=${site} phones=${told.devices} onRevoked=${again} />`}<//>
-    <${Answer} answer=${people}>${(/** @type {{people: PersonOfSite[]}} */ told) => html`<${OnSite} site=${site} people=${told.people} onChanged=${again} />`}<//>`;
+  const held = /** @type {Answered<{held: HeldTold[]}>} */ (useServer(`${at}/held`, [turn]));
+  const phones = /** @type {Answered<{devices: DeviceTold[]}>} */ (useServer(`${at}/devices`, [turn]));
+  const people = /** @type {Answered<{people: PersonOfSite[]}>} */ (useServer(`${at}/people`, [turn]));
+  // Drawn when all has come: what came later would push down what is read already.
+  const [first, second, third] = [held.told, phones.told, people.told];
+  const error = held.error ?? phones.error ?? people.error;
+  const all = first && second && third && { held: first.held, devices: second.devices, people: third.people };
+  return html`<${Answer} answer=${{ told: all, error }}>${(/** @type {AllOfPeople} */ told) => html`
+    <${Held} site=${site} held=${told.held} onSettled=${again} />
+    <${Phones} site=${site} phones=${told.devices} onRevoked=${again} />
+    <${OnSite} site=${site} people=${told.people} onChanged=${again} />`}<//>
+    ${(all || error) && html`<${BringIn} site=${site} />`}`;
 }
 
 /** @param {{site: Site, people: PersonOfSite[], onChanged: () => void}} props */

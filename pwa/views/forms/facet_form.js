@@ -18,6 +18,7 @@ import { say } from '../words.js';
  * @param {'in' | 'mm'} [props.units]
  * @param {string} [props.save] word on the button
  * @param {(value: Value) => Record<string, ProblemOf>} [props.together] which fields do not go together, each right by itself
+ * @param {(value: Value) => Record<string, ProblemOf>} [props.mind] what is to be said of a field at once, and hinders nobody
  * @param {Child} [props.children] stands above the button
  */
 export function FacetForm({
@@ -27,6 +28,7 @@ export function FacetForm({
   units = 'in',
   save = say('page.save'),
   together = () => ({}),
+  mind = () => ({}),
   children,
 }) {
   const [now, setNow] = useState(value);
@@ -47,6 +49,7 @@ export function FacetForm({
     setUnread((before) => withField(before, name, problem ?? undefined));
     setWrong((before) => withField(before, name, undefined));
   };
+  const minded = mind(now);
   const submit = async (/** @type {Event} */ event) => {
     event.preventDefault();
     const alone = { ...withoutNewerChoices(checkFields(fields, now), now, value), ...unread };
@@ -73,7 +76,7 @@ export function FacetForm({
           name,
           field,
         ]) => html`<${FieldInput} key=${name} name=${name} field=${field} value=${now[name]} units=${units}
-          problem=${wrong[name] ?? null} onChange=${(/** @type {unknown} */ next, /** @type {ProblemOf | null | undefined} */ problem) => change(name, next, problem)} />`,
+          problem=${wrong[name] ?? minded[name] ?? null} onChange=${(/** @type {unknown} */ next, /** @type {ProblemOf | null | undefined} */ problem) => change(name, next, problem)} />`,
       )}
     ${children}
     <${Problem} error=${error} />

@@ -40,10 +40,10 @@ export function ReadCavity({ site, params: { id } }) {
   if (found === undefined || settings === undefined) return null;
   const back = `/s/${site.id}/group/${id}`;
   if (!found?.kind)
-    return html`<${Page} title=${say('page.read-a-cavity')} back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title=${say('page.read-a-cavity')} back=${back} site=${site.id} look="form"><p>${say('view.record-missing')}</p><//>`;
   const { number, name } = facet(found.room ?? undefined, 'identity');
   const over = [number ?? name, facet(found.kind, 'identity').mark].filter(Boolean).join(' · ');
-  return html`<${Page} title=${say('page.read-a-cavity')} over=${over} back=${back} site=${site.id}>
+  return html`<${Page} title=${say('page.read-a-cavity')} over=${over} back=${back} site=${site.id} look="form">
     <${Reader} key=${usual} site=${site} found=${found} usual=${usual} />
   <//>`;
 }

@@ -32,10 +32,10 @@ export function TrialBar({ site, params: { id } }) {
   const back = `/s/${site.id}/group/${id}`;
   const told = found && judged(found);
   if (!found?.kind || !told)
-    return html`<${Page} title=${say('measuring.a-trial-bar')} back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title=${say('measuring.a-trial-bar')} back=${back} site=${site.id} look="form"><p>${say('view.record-missing')}</p><//>`;
   const { number, name } = facet(found.room ?? undefined, 'identity');
   const over = [number ?? name, facet(found.kind, 'identity').mark].filter(Boolean).join(' · ');
-  return html`<${Page} title=${say('measuring.a-trial-bar')} over=${over} back=${back} site=${site.id}>
+  return html`<${Page} title=${say('measuring.a-trial-bar')} over=${over} back=${back} site=${site.id} look="form">
     <${Form} site=${site} found=${found} told=${told} units=${units} />
   <//>`;
 }

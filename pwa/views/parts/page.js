@@ -1,7 +1,9 @@
-// The frame of every screen: its title and the way back, its content, the sync line at the foot.
+// The frame of every screen: its title and the way back, its content, the places, the sync line at the foot.
 
-import { useEffect } from 'preact/hooks';
+import { useEffect, useRef } from 'preact/hooks';
 import { html } from '../html.js';
+import { hasMoved } from '../navigate.js';
+import { Bar, useBarAtTheSide } from './bar.js';
 import { SyncLine } from './sync_line.js';
 import { say } from '../words.js';
 
@@ -11,21 +13,39 @@ import { say } from '../words.js';
  * @param {string} [props.over] what it is part of, small above the title
  * @param {string} [props.back] address of the screen above
  * @param {Child} [props.end] at the right of the title
- * @param {string} [props.look] further class of the page, as 'desk'
- * @param {string | null} [props.site] id of the site, for what the sync line leads to
+ * @param {string} [props.look] further classes of the page: 'desk'; 'form' hides the bar at a phone's foot
+ * @param {string | null} [props.site] id of the site: of whose places the bar is, and for what the sync line leads to
  * @param {Child} [props.children]
  */
 export function Page({ title, over, back, end, look = '', site = null, children }) {
+  const atTheSide = useBarAtTheSide();
+  const heading = useRef(/** @type {HTMLElement | null} */ (null));
+  const content = useRef(/** @type {HTMLElement | null} */ (null));
   useEffect(() => {
     document.title = `${title} · Spanwalk`;
   }, [title]);
-  return html`<div class="page ${look}">
+  // Who came here by a key goes on from the title, not from the top of the document.
+  useEffect(() => {
+    if (hasMoved() && document.activeElement === document.body)
+      heading.current?.focus({ preventScroll: true });
+  }, []);
+  const skip = (/** @type {Event} */ event) => {
+    event.preventDefault();
+    content.current?.focus();
+  };
+  const bar = site !== null && html`<${Bar} site=${site} />`;
+  return html`<div class="page ${look} ${site === null ? '' : 'with-bar'}">
+    ${bar && html`<a class="skip-link" href="#content" onClick=${skip}>${say('places.skip')}</a>`}
     <header class="top">
       ${back ? html`<a class="back" href=${back} aria-label=${say('page.back')}>←</a>` : html`<span></span>`}
-      <h1>${over && html`<span class="over">${over}</span>`}${title}</h1>
+      <h1 tabindex="-1" ref=${heading}>${over && html`<span class="over">${over}</span>`}${title}</h1>
       <div>${end}</div>
     </header>
-    <main>${children}</main>
-    <${SyncLine} site=${site} />
+    ${atTheSide && bar}
+    <main id="content" tabindex="-1" ref=${content}>${children}</main>
+    <div class="foot">
+      <${SyncLine} site=${site} />
+      ${!atTheSide && bar}
+    </div>
   </div>`;
 }

@@ -15,7 +15,7 @@ export function RoomStrip({ site, room, rooms }) {
     ${inWalkOrder(rooms).map((each) => {
       const current = each.id === room.id;
       return html`<a key=${each.id} ref=${current ? here : null} href=${`/s/${site.id}/room/${each.id}`} aria-current=${current ? 'page' : null}>
-        <span>${each.facets.identity?.number || titleOf(each)}</span>
+        <span>${each.facets.identity?.number || titleOf(each)}<span class="name">${each.facets.identity?.number && ` ${each.facets.identity.name ?? ''}`}</span></span>
         <span class="muted small">${choiceText(each.facets.progress?.progress ?? 'not-visited')}</span>
       </a>`;
     })}

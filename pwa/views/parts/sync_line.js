@@ -14,10 +14,12 @@ const NUMBERS_APART = ['offline', 'failing', 'signed-out', 'needs-attention'];
  * @returns {string}
  */
 export function lineText(status, updateWaits = false) {
-  const { state, unsent, photos, attention, why } = status;
+  const { state, unsent, photos, attention, why, heard } = status;
   const waiting = unsent + photos;
   const conflicts = counted(status.conflicts, 'conflict');
   const first = state === 'sending' && waiting === 0 ? 'line.fetching' : `line.${state}`;
+  // Before the first pull 'all sent' would say of a site what nobody knows.
+  if (state === 'sent' && !heard) return say('line.never-heard');
   return [
     state === 'conflict' && say(waiting > 0 ? 'line.unsent' : 'line.sent', { waiting }),
     say(first, { waiting, unsent, photos, attention, conflicts }),
@@ -33,6 +35,7 @@ export function lineText(status, updateWaits = false) {
 /** Of who is not signed in nothing is known: nothing is said to be sent. @param {import('../../sync/engine.js').Status} status @param {boolean} waits */
 function textNow(status, waits) {
   if (store.outdated) return say('line.outdated');
+  if (store.person && store.opened.size + store.closed.size === 0) return say('line.no-site');
   return store.person ? lineText(status, waits) : say('phone.nobody-signed-in');
 }
 

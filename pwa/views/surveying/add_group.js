@@ -23,8 +23,8 @@ export function AddGroup({ site, params: { id } }) {
   if (!read) return null;
   const back = `/s/${site.id}/room/${id}`;
   if (!read.room)
-    return html`<${Page} title=${say('survey.add-a-group')} back=${`/s/${site.id}`} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
-  return html`<${Page} title=${say('survey.add-a-group')} over=${titleOf(read.room)} back=${back} site=${site.id}>
+    return html`<${Page} title=${say('survey.add-a-group')} back=${`/s/${site.id}`} site=${site.id} look="form"><p>${say('view.record-missing')}</p><//>`;
+  return html`<${Page} title=${say('survey.add-a-group')} over=${titleOf(read.room)} back=${back} site=${site.id} look="form">
     <${GroupForm} site=${site} room=${id} kinds=${read.kinds} />
   <//>`;
 }

@@ -7,6 +7,7 @@ import { navigate } from '../navigate.js';
 import { Page } from '../parts/page.js';
 import { titleOf } from '../places.js';
 import { say } from '../words.js';
+import { useNumberInUse } from './number_in_use.js';
 
 /** @param {{site: Site}} props */
 export function AddFloor({ site }) {
@@ -19,7 +20,7 @@ export function AddFloor({ site }) {
     ]);
     navigate(`/s/${site.id}`, { replace: true });
   };
-  return html`<${Page} title=${say('survey.add-a-floor')} back=${`/s/${site.id}`} site=${site.id}>
+  return html`<${Page} title=${say('survey.add-a-floor')} back=${`/s/${site.id}`} site=${site.id} look="form">
     <${FacetForm} fields=${fields} value=${{}} onSave=${save} save=${say('survey.add-the-floor')} />
   <//>`;
 }
@@ -27,6 +28,7 @@ export function AddFloor({ site }) {
 /** @param {{site: Site, params: {floor: string}}} props */
 export function AddRoom({ site, params }) {
   const floor = useLive(() => site.get(params.floor), [params.floor]);
+  const mind = useNumberInUse(site, null);
   const { fields } = site.spec.records.room.facets.identity;
   /** @param {Value} value */
   const save = async (value) => {
@@ -40,7 +42,7 @@ export function AddRoom({ site, params }) {
     ]);
     navigate(`/s/${site.id}/room/${record}`, { replace: true });
   };
-  return html`<${Page} title=${say('survey.add-a-room')} over=${floor && titleOf(floor)} back=${`/s/${site.id}`} site=${site.id}>
-    <${FacetForm} fields=${fields} value=${{}} onSave=${save} save=${say('survey.add-the-room')} />
+  return html`<${Page} title=${say('survey.add-a-room')} over=${floor && titleOf(floor)} back=${`/s/${site.id}`} site=${site.id} look="form">
+    <${FacetForm} fields=${fields} value=${{}} onSave=${save} mind=${mind} save=${say('survey.add-the-room')} />
   <//>`;
 }

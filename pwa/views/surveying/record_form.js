@@ -10,6 +10,7 @@ import { Page } from '../parts/page.js';
 import { Caution } from '../parts/parts.js';
 import { parentPath, titleOf } from '../places.js';
 import { say } from '../words.js';
+import { useNumberInUse } from './number_in_use.js';
 
 /** Facets that are seen with the fixture open, and what to mind there. @type {Record<string, string>} */
 const CAUTIONS = {
@@ -28,13 +29,15 @@ export function RecordForm({ site, params: { id, facet } }) {
   if (record === undefined) return null;
   const spec = record && site.spec.records[record.type]?.facets[facet];
   if (!spec)
-    return html`<${Page} title=${say('survey.not-here')} back=${`/s/${site.id}`} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title=${say('survey.not-here')} back=${`/s/${site.id}`} site=${site.id} look="form"><p>${say('view.record-missing')}</p><//>`;
   return html`<${Opened} key=${`${id} ${facet}`} site=${site} record=${record} facet=${facet} spec=${spec} />`;
 }
 
 /** The form as it was when it opened; what arrives meanwhile is for the save to judge. @param {{site: Site, record: RecordView, facet: string, spec: SpecFacet}} props */
 function Opened({ site, record, facet, spec }) {
   const units = useUnits(site);
+  const numberInUse = useNumberInUse(site, record.id);
+  const mind = record.type === 'room' && facet === 'identity' ? numberInUse : undefined;
   const [form, setForm] = useState(/** @type {OpenForm | undefined} */ (undefined));
   useEffect(() => {
     site.form(record.id, facet).then(setForm);
@@ -47,9 +50,9 @@ function Opened({ site, record, facet, spec }) {
     await site.save([/** @type {Draft} */ ({ ...form, value })]);
     navigate(back);
   };
-  return html`<${Page} title=${spec.title} over=${titleOf(record)} back=${back} site=${site.id}>
+  return html`<${Page} title=${spec.title} over=${titleOf(record)} back=${back} site=${site.id} look="form">
     ${caution && html`<${Caution}>${say(caution)}<//>`}
-    <${FacetForm} fields=${spec.fields} value=${form.value} units=${units} onSave=${save}
+    <${FacetForm} fields=${spec.fields} value=${form.value} units=${units} onSave=${save} mind=${mind}
       together=${(/** @type {Value} */ value) => site.wrongTogether(record.type, facet, value)} />
   <//>`;
 }

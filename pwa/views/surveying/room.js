@@ -1,6 +1,6 @@
 // One room: what hangs in it, how far it is, and what the door already tells.
 
-import { useState } from 'preact/hooks';
+import { useEffect, useState } from 'preact/hooks';
 import { FacetRows } from './facet_rows.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -12,6 +12,7 @@ import { Progress } from '../parts/progress.js';
 import { RoomStrip } from '../parts/room_strip.js';
 import { Saved } from '../parts/saved.js';
 import { mayWrite, titleOf } from '../places.js';
+import { beIn } from './last_room.js';
 import { groupsOf } from './survey.js';
 import { counted, say } from '../words.js';
 
@@ -26,12 +27,13 @@ export function Room({ site, params: { id } }) {
       : [null, [], []];
     return { room, floor, groups, rooms };
   }, [id]);
+  useEffect(() => beIn(site.id, id), [id]);
   if (!read) return null;
   const { room, floor, groups, rooms } = read;
   const back = `/s/${site.id}`;
   if (!room)
     return html`<${Page} title=${say('page.room')} back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
-  return html`<${Page} title=${titleOf(room)} over=${floor ? titleOf(floor) : say('page.room')} back=${back} site=${site.id}>
+  return html`<${Page} title=${titleOf(room)} over=${floor ? titleOf(floor) : say('page.room')} back=${back} site=${site.id} look="beside">
     <${RoomStrip} site=${site} room=${room} rooms=${rooms} />
     ${room.removed && html`<${Removed} site=${site} room=${room} />`}
     ${room.conflicts.length > 0 && html`<a class="notice bad" href=${`/s/${site.id}/conflicts`}>${say('survey.two-people-entered-different-things')}</a>`}

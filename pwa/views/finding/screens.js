@@ -1,0 +1,12 @@
+// Screens of finding one's way, by address.
+
+import { Find } from './find.js';
+import { More } from './more.js';
+import { WhatIsNew } from './what_is_new.js';
+
+/** @type {Array<{path: string, screen: ScreenPart}>} */
+export const screens = [
+  { path: '/s/:site/find', screen: Find },
+  { path: '/s/:site/more', screen: More },
+  { path: '/s/:site/new', screen: WhatIsNew },
+];

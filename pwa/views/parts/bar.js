@@ -1,0 +1,90 @@
+// The bar: at most five places, at the foot of a phone and at the side of a desk; there with the desk's own below them.
+
+import { useEffect, useState } from 'preact/hooks';
+import { store } from '../../store/store.js';
+import { html } from '../html.js';
+import { navigate } from '../navigate.js';
+import { say } from '../words.js';
+import { barOf, DESK, forRole, placeAt } from './bar_places.js';
+
+/** A desk, or a phone that lies on its side: there the bar stands at the side. */
+const SIDE = '(min-width: 1000px), (min-width: 560px) and (max-height: 480px)';
+/** From here on a desk is a desk. */
+export const WIDE = '(min-width: 1000px)';
+/** What is shown beside the place, and goes there. */
+const FIND_KEY = '/';
+
+/** Whether a medium is as a query says, now. @param {string} query */
+export function useMedia(query) {
+  const [matches, setMatches] = useState(() => matchMedia(query).matches);
+  useEffect(() => {
+    const list = matchMedia(query);
+    const read = () => setMatches(list.matches);
+    read();
+    list.addEventListener('change', read);
+    return () => list.removeEventListener('change', read);
+  }, [query]);
+  return matches;
+}
+
+export const useBarAtTheSide = () => useMedia(SIDE);
+
+/** @param {{site: string}} props */
+export function Bar({ site }) {
+  const wide = useMedia(WIDE);
+  const role = store.opened.get(site)?.role ?? '';
+  const places = barOf(role);
+  const here = placeAt(places, site, location.pathname);
+  useEffect(() => (wide ? onFindKey(`/s/${site}/find`) : undefined), [wide, site]);
+  return html`<nav class="bar" aria-label=${say('places.all')}>
+    <ul class="bar-places">
+      ${places.map(
+        ({ id, path }) => html`<li key=${id}>
+        <a href=${`/s/${site}${path}`} aria-current=${id === here ? 'page' : null} aria-keyshortcuts=${wide && id === 'find' ? FIND_KEY : null}>
+          <span>${say(`place.${id}`)}</span>${wide && id === 'find' && html`<kbd aria-hidden="true">${FIND_KEY}</kbd>`}
+        </a>
+      </li>`,
+      )}
+    </ul>
+    ${wide && location.pathname.startsWith(`/s/${site}/desk`) && html`<${DeskPlaces} site=${site} role=${role} />`}
+  </nav>`;
+}
+
+/** The desk's places in their groups. @param {{site: string, role: string}} props */
+export function DeskPlaces({ site, role }) {
+  const here = placeAt(
+    DESK.flatMap(([, places]) => places),
+    site,
+    location.pathname,
+  );
+  return html`<div class="desk-places">
+    ${DESK.map(([about, places]) => [about, forRole(places, role)])
+      .filter(([, places]) => places.length > 0)
+      .map(
+        ([about, places]) => html`<section key=${about} aria-label=${say(`places.${about}`)}>
+        <p class="muted small">${say(`places.${about}`)}</p>
+        <ul>${
+          /** @type {import('./bar_places.js').Place[]} */ (places).map(
+            ({ id, path }) =>
+              html`<li key=${id}><a href=${`/s/${site}${path}`} aria-current=${id === here ? 'page' : null}>${say(`place.${id}`)}</a></li>`,
+          )
+        }</ul>
+      </section>`,
+      )}
+  </div>`;
+}
+
+/** @param {string} path */
+function onFindKey(path) {
+  /** @param {KeyboardEvent} event */
+  const press = (event) => {
+    const typing = /** @type {Element} */ (event.target).closest?.(
+      'input, select, textarea, [contenteditable]',
+    );
+    if (event.key !== FIND_KEY || typing || event.ctrlKey || event.metaKey || event.altKey) return;
+    event.preventDefault();
+    navigate(path);
+  };
+  addEventListener('keydown', press);
+  return () => removeEventListener('keydown', press);
+}

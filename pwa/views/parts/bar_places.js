@@ -1,0 +1,85 @@
+// The places of a site that one can go to: which role has which in its bar, and all of them in their groups.
+
+/** @typedef {{id: string, path: string, roles?: readonly string[]}} Place `path`: below the site's address; `roles`: who needs it, all where absent */
+
+const SURVEY = /** @type {const} */ (['surveyor', 'manager', 'owner']);
+const DECIDES = /** @type {const} */ (['manager', 'owner']);
+
+/** In a site. @type {Place[]} */
+export const HERE = [
+  { id: 'home', path: '' },
+  { id: 'kinds', path: '/kinds' },
+  { id: 'open-points', path: '/open-points', roles: SURVEY },
+  { id: 'work', path: '/work' },
+  { id: 'scan', path: '/scan' },
+  { id: 'new', path: '/new', roles: SURVEY },
+  { id: 'unsent', path: '/unsent' },
+  { id: 'conflicts', path: '/conflicts', roles: SURVEY },
+  { id: 'find', path: '/find' },
+];
+
+/** At the desk, in groups: [what the group is about, its places]. @type {Array<[string, Place[]]>} */
+export const DESK = [
+  ['survey', [{ id: 'completeness', path: '/desk' }]],
+  [
+    'conversion',
+    [
+      { id: 'plan', path: '/desk/plan' },
+      { id: 'releases', path: '/desk/releases' },
+      { id: 'labels', path: '/desk/labels' },
+      { id: 'emergency', path: '/desk/emergency' },
+    ],
+  ],
+  [
+    'site',
+    [
+      { id: 'catalogue', path: '/desk/catalogue', roles: DECIDES },
+      { id: 'money', path: '/desk/money', roles: DECIDES },
+      { id: 'figures', path: '/desk/figures', roles: SURVEY },
+      { id: 'files', path: '/desk/files', roles: DECIDES },
+      { id: 'people', path: '/desk/people' },
+      { id: 'settings', path: '/desk/settings', roles: DECIDES },
+    ],
+  ],
+];
+
+/** Who is led to the desk. */
+export const leadsToTheDesk = (/** @type {string} */ role) =>
+  /** @type {readonly string[]} */ (SURVEY).includes(role);
+
+/** @type {Place} */
+const TO_THE_DESK = { id: 'desk', path: '/desk' };
+/** @type {Place} */
+const MORE = { id: 'more', path: '/more' };
+
+/** At most five. @type {Record<string, string[]>} */
+const BARS = {
+  surveyor: ['home', 'kinds', 'open-points', 'find', 'more'],
+  crew: ['home', 'scan', 'work', 'find', 'more'],
+  manager: ['home', 'open-points', 'desk', 'find', 'more'],
+  owner: ['home', 'open-points', 'desk', 'find', 'more'],
+};
+const LOOKS_ONLY = ['home', 'kinds', 'find', 'more'];
+
+/** The places in the bar of a role. @param {string} role @returns {Place[]} */
+export function barOf(role) {
+  const named = new Map([...HERE, TO_THE_DESK, MORE].map((place) => [place.id, place]));
+  return (BARS[role] ?? LOOKS_ONLY).flatMap((id) => named.get(id) ?? []);
+}
+
+/** Those that a role needs. @param {Place[]} places @param {string} role */
+export const forRole = (places, role) => places.filter(({ roles }) => !roles || roles.includes(role));
+
+/**
+ * Which of several places an address lies in: the longest that it begins with; 'home' is nothing but itself.
+ *
+ * @param {Place[]} places @param {string} site @param {string} pathname
+ * @returns {string | null} its id
+ */
+export function placeAt(places, site, pathname) {
+  const below = pathname.slice(`/s/${site}`.length).replace(/\/$/, '');
+  const within = places.filter(({ path }) =>
+    path === '' ? below === '' : `${below}/`.startsWith(`${path}/`),
+  );
+  return within.sort((a, b) => b.path.length - a.path.length)[0]?.id ?? null;
+}

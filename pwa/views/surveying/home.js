@@ -1,0 +1,122 @@
+// The home of a site: what comes next for who is here, then the rooms.
+
+import { useLive, useStatus } from '../hooks.js';
+import { html } from '../html.js';
+import { Page } from '../parts/page.js';
+import { Mark, Row } from '../parts/parts.js';
+import { titleOf } from '../places.js';
+import { say } from '../words.js';
+import { Floors, howMuch } from './floors.js';
+import { lastRoom } from './last_room.js';
+import { alongTheWalk, isFinished, nextRoom } from './next_room.js';
+import { releasedRooms } from './released_rooms.js';
+import { readWalk } from './walk.js';
+
+/** @typedef {Awaited<ReturnType<typeof readHome>>} HomeRead */
+/** @typedef {{site: Site, read: HomeRead}} OfHome */
+
+/** All that the home shows, read before any of it is drawn: nothing moves what is there already. @param {Site} site */
+async function readHome(site) {
+  const read = await readWalk(site);
+  const walk = alongTheWalk(read.floors, read.rooms);
+  const work = site.role === 'crew' ? await releasedRooms(site, walk) : [];
+  const toDo = new Set(work.filter(({ left }) => left > 0).map(({ room }) => room.id));
+  const last = lastRoom(site.id);
+  const next = site.role === 'crew' ? nextRoom(walk, last, ({ id }) => toDo.has(id)) : nextRoom(walk, last);
+  return { ...read, walk, work, next, last };
+}
+
+/** @type {Record<string, (props: OfHome) => Child>} */
+const NEXT = { surveyor: ForSurveyor, crew: ForCrew, manager: ForManager, owner: ForManager };
+
+/** @param {{site: Site}} props */
+export function Home({ site }) {
+  const read = useLive(() => readHome(site), [site.id]);
+  if (!read)
+    return html`<${Page} title=${site.name} over=${say('place.home')} back="/" site=${site.id} look="home" />`;
+  const Next = NEXT[site.role] ?? ForOnlooker;
+  return html`<${Page} title=${site.name} over=${say('place.home')} back="/" site=${site.id} look="home">
+    <section class="next stack" aria-label=${say('home.next')}><${Next} site=${site} read=${read} /></section>
+    <${Floors} site=${site} read=${read} here=${read.next?.parent ?? read.floors[0]?.id ?? null} />
+  <//>`;
+}
+
+/** @param {OfHome} props */
+function ForSurveyor({ site, read }) {
+  const { next } = read;
+  if (read.walk.length === 0) return html`<p class="notice">${say('home.no-rooms')}</p>`;
+  return html`
+    ${next ? html`<${OnWith} site=${site} read=${read} room=${next} />` : html`<p class="notice">${say('home.nothing-left')}</p>`}
+    <ul class="rows">
+      ${next && html`<${Row} href=${`/s/${site.id}/open-points?room=${next.id}`} title=${say('home.open-here', { room: titleOf(next) })} end="→" />`}
+      <${Row} href=${`/s/${site.id}/open-points`} title=${say('home.open-all')} end="→" />
+      <${NotSentRow} site=${site} />
+    </ul>`;
+}
+
+/** The room to go on with, and how many are left around it. @param {OfHome & {room: RecordView<'room'>}} props */
+function OnWith({ site, read, room }) {
+  const floor = read.floors.find(({ id }) => id === room.parent);
+  const there = read.walk.filter(({ parent }) => parent === room.parent);
+  const left = there.filter((each) => !isFinished(each)).length;
+  const started = read.last !== null || read.walk.some(isFinished);
+  return html`<a class="button main wide on-with" href=${`/s/${site.id}/room/${room.id}`}>
+      ${say(started ? 'home.on-with' : 'home.begin-with', { room: titleOf(room) })}
+    </a>
+    <p class="muted small">${howMuch(read.rows.get(room.id))}. ${floor && `${say('home.rooms-left', { left, all: there.length, floor: titleOf(floor) })}.`}</p>`;
+}
+
+/** Always a row, so that nothing moves when something waits. @param {{site: Site}} props */
+function NotSentRow({ site }) {
+  const { unsent, photos } = useStatus();
+  return html`<${Row} href=${`/s/${site.id}/unsent`} title=${say('place.unsent')} end=${unsent + photos} />`;
+}
+
+/** @param {OfHome} props */
+function ForCrew({ site, read: { work, next } }) {
+  const first = work.find(({ room }) => room.id === next?.id)?.path;
+  const scan = html`<a class="button ${next ? '' : 'main'} wide" href=${`/s/${site.id}/scan`}>${say('place.scan')}</a>`;
+  if (work.length === 0) return html`<p class="notice">${say('home.crew-none')}</p>${scan}`;
+  return html`
+    ${next && first ? html`<a class="button main wide on-with" href=${`/s/${site.id}${first}`}>${say('home.on-with', { room: titleOf(next) })}</a>` : html`<p class="notice">${say('home.crew-done')}</p>`}
+    ${scan}
+    <h2>${say('home.crew-rooms')}</h2>
+    <ul class="rows">
+      ${work.map(
+        ({ room, fixtures, left, path }) =>
+          html`<${Row} key=${room.id} href=${`/s/${site.id}${path}`} title=${titleOf(room)}
+            end=${html`<${Mark} look=${left === 0 ? 'done' : ''}>${say('home.crew-left', { left, all: fixtures })}<//>`} />`,
+      )}
+    </ul>
+    <a class="button wide" href=${`/s/${site.id}/work`}>${say('place.work')}</a>`;
+}
+
+/** @param {OfHome} props */
+function ForManager({ site, read }) {
+  const { conflicts } = useStatus();
+  const done = read.walk.filter(isFinished).length;
+  return html`
+    ${
+      read.walk.length === 0
+        ? html`<p class="notice">${say('home.no-rooms')}</p>`
+        : html`<div class="share">
+        <p class="strong">${say('home.rooms-done', { done, all: read.walk.length })}</p>
+        <progress max=${read.walk.length} value=${done} aria-label=${say('home.all-rooms')}></progress>
+      </div>`
+    }
+    <ul class="rows">
+      <${Row} href=${`/s/${site.id}/open-points`} title=${say('home.open-all')} end="→" />
+      <${Row} href=${`/s/${site.id}/conflicts`} title=${say('place.conflicts')} end=${conflicts} />
+      <${Row} href=${`/s/${site.id}/new`} title=${say('place.new')} end="→" />
+      <${NotSentRow} site=${site} />
+      <${Row} href=${`/s/${site.id}/desk`} title=${say('place.desk')} detail=${say('home.at-the-desk')} end="→" />
+    </ul>
+    ${read.next && html`<a class="button wide" href=${`/s/${site.id}/room/${read.next.id}`}>${say('home.on-with', { room: titleOf(read.next) })}</a>`}`;
+}
+
+/** Who may write nothing: the building's own people, an auditor. @param {OfHome} props */
+function ForOnlooker({ read }) {
+  const done = read.walk.filter(isFinished).length;
+  return html`<p class="notice">${say('home.look-only')}</p>
+    <p>${say('home.rooms-done', { done, all: read.walk.length })}</p>`;
+}

@@ -1,0 +1,358 @@
+"""Finding one's way in real Chromium: a home for each role, five places, the place in a list, search, keys, nothing covered, nothing that jumps."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, expect
+from tests.conftest import PHONE, go, sign_in
+from tests.support.server import Client, Server
+
+Json = Any
+DESK = {"viewport": {"width": 1280, "height": 900}, "is_mobile": False, "has_touch": False}
+BARS = {
+    "surveyor": ["Home", "Kinds", "Open points", "Find", "More"],
+    "crew": ["Home", "Scan a label", "Work", "Find", "More"],
+    "manager": ["Home", "Open points", "Desk", "Find", "More"],
+}
+COVERED = """() => {
+  const page = document.querySelector('.page');
+  const controls = [...document.querySelectorAll('main a[href], main button, main input, main select, main textarea')];
+  const covered = [];
+  for (const each of controls) {
+    if (each.disabled || !each.checkVisibility({ visibilityProperty: true })) continue;
+    each.scrollIntoView({ block: 'nearest' });
+    const target = each.closest('label') ?? each;
+    const { left, top, width, height } = target.getBoundingClientRect();
+    for (const y of [top + Math.min(6, height / 4), top + height - Math.min(6, height / 4)]) {
+      const hit = document.elementFromPoint(left + width / 2, y);
+      if (!hit || !(target.contains(hit) || hit.contains(target)))
+        covered.push(`${each.tagName} ${each.textContent.slice(0, 40)} by ${hit?.className ?? 'nothing'}`);
+    }
+  }
+  return { controls: controls.length, covered };
+}"""
+SETTLED_MS = 800
+"""After this nothing more of a screen comes on a machine that answers at once."""
+SHIFTS = """window.shifts = [];
+new PerformanceObserver((list) => {
+  for (const entry of list.getEntries())
+    if (!entry.hadRecentInput) window.shifts.push([entry.value, entry.sources.map(({ node }) => (node?.className || node?.nodeName || '') + '')]);
+}).observe({ type: 'layout-shift', buffered: true });"""
+
+
+@pytest.fixture(scope="module")
+def phones(server: Server, browser: Browser) -> Iterator[Callable[[str], Page]]:
+    """One signed-in phone for each person, with the whole site on it; nothing is entered."""
+    contexts: dict[str, BrowserContext] = {}
+
+    def of(name: str) -> Page:
+        if name not in contexts:
+            contexts[name] = browser.new_context(**PHONE)
+            page = sign_in(contexts[name].new_page(), server.url, name)
+            page.get_by_role("link", name="Cannery").click()
+            expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
+            expect(page.get_by_role("contentinfo")).to_contain_text("All sent.")
+        page = contexts[name].pages[0]
+        page.set_viewport_size({"width": 360, "height": 740})
+        return page
+
+    yield of
+    for context in contexts.values():
+        context.close()
+
+
+def at(page: Page, server: Server, path: str = "") -> Page:
+    page.goto(f"{server.url}/s/{Client(server.url, 'manager').site_id()}{path}")
+    expect(page.get_by_role("heading", level=1)).to_be_visible()
+    return page
+
+
+def ids_of(page: Page) -> dict[str, str]:
+    found: dict[str, str] = page.evaluate(
+        """async () => {
+          const { store } = await import('/app/store/store.js');
+          const [site] = store.opened.values();
+          const [group] = await site.all('group');
+          return { room: group.parent, group: group.id, kind: group.facets.identity.kind };
+        }"""
+    )
+    return found
+
+
+# -- the home and the bar
+
+
+@pytest.mark.parametrize("role", BARS)
+def test_each_role_has_at_most_five_places_in_the_same_words_as_their_screens(
+    server: Server, phones: Callable[[str], Page], role: str
+) -> None:
+    page = at(phones(role), server)
+    bar = page.get_by_role("navigation", name="Places").get_by_role("link")
+    expect(bar).to_have_text(BARS[role])
+    expect(bar.first).to_have_attribute("aria-current", "page")
+    for word in [each for each in BARS[role][1:] if each != "Desk"]:
+        page.get_by_role("navigation", name="Places").get_by_role("link", name=word, exact=True).click()
+        expect(page.get_by_role("heading", level=1)).to_contain_text(word)
+        expect(page.locator(".bar [aria-current]")).to_have_text(word)
+
+
+def test_the_surveyor_goes_on_in_the_room_where_they_were(server: Server, phones: Callable[[str], Page]) -> None:
+    page = at(phones("surveyor"), server)
+    page.get_by_role("link", name="U07 Bicycle vault").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("U07")
+    page.get_by_role("link", name="Back", exact=True).click()
+    on = page.get_by_role("region", name="What comes next").get_by_role("link", name="On with U07 Bicycle vault")
+    expect(on).to_be_visible()
+    expect(page.get_by_role("region", name="What comes next")).to_contain_text("of 10 rooms left on Undercroft")
+    page.get_by_role("link", name="What is open in U07 Bicycle vault").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("U07 Bicycle vault")
+
+
+def test_the_manager_sees_how_far_it_is_what_is_open_and_what_is_new(
+    server: Server, phones: Callable[[str], Page]
+) -> None:
+    page = at(phones("manager"), server)
+    expect(page.get_by_role("region", name="What comes next")).to_contain_text("rooms finished")
+    page.get_by_role("link", name="What is new").click()
+    news = page.get_by_role("main").get_by_role("listitem")
+    expect(news.first).to_contain_text(re.compile(r"\d+ entr(y|ies) by "))
+    page.get_by_role("button", name="I have seen this").click()
+    expect(page.get_by_text("Nothing new from others.")).to_be_visible()
+
+
+def test_who_may_write_nothing_is_told_that_they_may_look(server: Server, phones: Callable[[str], Page]) -> None:
+    page = at(phones("second surveyor"), server)
+    page.evaluate(
+        """async () => {
+          const { store } = await import('/app/store/store.js');
+          store.refresh = async () => {};
+          for (const site of store.opened.values()) site.entry = { ...site.entry, role: 'facility-manager' };
+        }"""
+    )
+    go(page, "/")
+    page.evaluate("history.back()")
+    expect(page.get_by_role("region", name="What comes next")).to_contain_text("You can look at everything here")
+    expect(page.get_by_role("link", name="Add a room here")).to_have_count(0)
+
+
+def test_the_crew_is_led_to_the_first_fixture_that_is_not_done(
+    fresh_server: Server, new_phone: Callable[..., BrowserContext]
+) -> None:
+    client = Client(fresh_server.url, "manager")
+    site = client.site_id()
+    status, _ = client.call("POST", f"/api/sites/{site}/releases", {"note": ""})
+    assert status in (200, 201)
+    page = sign_in(new_phone().new_page(), fresh_server.url, "crew")
+    page.get_by_role("link", name="Cannery").click()
+    home = page.get_by_role("region", name="What comes next")
+    expect(home.get_by_role("link", name="Scan a label")).to_be_visible()
+    expect(home.get_by_role("listitem").first).to_contain_text(re.compile(r"(\d+) of \1 fixtures to do"))
+    home.get_by_role("link", name=re.compile("^(On|Begin) with ")).click()
+    page.wait_for_url("**/fixture/*/1")
+    expect(page.get_by_role("button", name="Done", exact=True)).to_be_visible()
+
+
+# -- the place in a list
+
+
+@pytest.mark.parametrize("way", ["the arrow at the top", "the browser's own"])
+def test_after_the_way_back_a_list_stands_where_one_left_it(
+    server: Server, phones: Callable[[str], Page], way: str
+) -> None:
+    page = at(phones("surveyor"), server)
+    folded = page.get_by_role("button", name=re.compile("^Quay level"))
+    folded.click()
+    expect(folded).to_have_attribute("aria-expanded", "false")
+    rooms = page.get_by_role("region", name="Rooms", exact=True)
+    room = rooms.get_by_role("link", name=re.compile("^L0")).last
+    room.scroll_into_view_if_needed()
+    left = page.evaluate("scrollY")
+    assert left > 300
+    name = room.locator(".title").inner_text()
+    room.click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text(name)
+    assert page.evaluate("scrollY") == 0, "a screen that one goes to begins at its top"
+    if way == "the browser's own":
+        page.go_back()
+    else:
+        page.get_by_role("link", name="Back", exact=True).click()
+    expect(rooms.get_by_role("link", name=name)).to_be_in_viewport()
+    page.wait_for_function("left => Math.abs(scrollY - left) < 2", arg=left)
+    expect(folded).to_have_attribute("aria-expanded", "false")
+    folded.click()
+
+
+# -- find
+
+
+def test_rooms_kinds_fixtures_labels_points_and_people_are_found_without_a_signal(
+    fresh_server: Server, new_phone: Callable[..., BrowserContext]
+) -> None:
+    client = Client(fresh_server.url, "manager")
+    status, _ = client.call("POST", f"/api/sites/{client.site_id()}/labels", {})
+    assert status in (200, 201)
+    page = sign_in(new_phone().new_page(), fresh_server.url, "manager")
+    page.get_by_role("link", name="Cannery").click()
+    expect(page.get_by_role("contentinfo")).to_contain_text("All sent.", timeout=60_000)
+    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    code = page.evaluate(
+        """async () => {
+          const { store } = await import('/app/store/store.js');
+          const [site] = store.opened.values();
+          return (await site.all('label'))[0].facets.identity.code;
+        }"""
+    )
+    page.context.set_offline(True)
+    page.get_by_role("navigation", name="Places").get_by_role("link", name="Find").click()
+    field = page.get_by_role("searchbox")
+    expect(field).to_be_focused()
+    for query, about, shows in (
+        ("boiler", "Rooms", "U01 Boiler hall"),
+        ("K20", "Kinds", "K20"),
+        ("u01 3", "Fixtures", "· 3"),
+        (code[:5].lower(), "Labels", code),
+        ("ballast space measured", "Open points", "its ballast space has not been measured"),
+        ("second", "People", "second surveyor"),
+        ("labels and", "Places", "Labels and lists"),
+    ):
+        field.fill(query)
+        answers = page.get_by_role("region", name=about, exact=True).get_by_role("link")
+        expect(answers.filter(has_text=shows).first).to_be_visible()
+    field.fill("nothing is called so")
+    expect(page.get_by_text("Nothing on this phone answers to 'nothing is called so'.")).to_be_visible()
+    field.fill("boiler")
+    expect(page.get_by_text("1 found.")).to_be_visible()
+    field.press("Enter")
+    expect(page.get_by_role("heading", level=1)).to_contain_text("U01 Boiler hall")
+    page.go_back()
+    expect(field).to_have_value("boiler")
+
+
+# -- keys
+
+
+def test_a_desk_is_worked_by_keys_alone(server: Server, new_phone: Callable[..., BrowserContext]) -> None:
+    page = sign_in(new_phone(**DESK).new_page(), server.url, "manager")
+    page.get_by_role("link", name="Cannery").click()
+    expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
+    page.keyboard.press("/")
+    expect(page.get_by_role("searchbox")).to_be_focused()
+    page.keyboard.type("a/b")
+    expect(page.get_by_role("searchbox")).to_have_value("a/b")
+    at(page, server, "/desk")
+    page.keyboard.press("Tab")
+    expect(page.get_by_role("link", name="Skip to the content")).to_be_focused()
+    expect(page.get_by_role("link", name="Skip to the content")).to_be_in_viewport()
+    page.keyboard.press("Enter")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.closest('main') !== null")
+    at(page, server, "/desk")
+    order = []
+    for _ in range(7):
+        page.keyboard.press("Tab")
+        order.append(page.evaluate("document.activeElement.textContent.replace('/', '').trim()"))
+        assert page.evaluate("getComputedStyle(document.activeElement).outlineStyle") == "solid", order[-1]
+    assert order == ["Skip to the content", "←", *BARS["manager"]]
+    expect(page.get_by_role("navigation", name="Places").locator("kbd")).to_have_text("/")
+
+
+# -- nothing covered, nothing that jumps
+
+SIZES = {
+    "phone": (360, 740),
+    "small phone": (320, 568),
+    "on its side": (740, 360),
+    "tablet": (768, 1024),
+    "desk": (1280, 800),
+}
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_no_control_is_covered_by_the_foot_or_the_bar(server: Server, phones: Callable[[str], Page], size: str) -> None:
+    page = at(phones("surveyor"), server)
+    ids = ids_of(page)
+    width, height = SIZES[size]
+    page.set_viewport_size({"width": width, "height": height})
+    looked_at = 0
+    for path in ("", "/more", "/room/{room}", "/group/{group}", "/record/{kind}/housing", "/room/{room}/add"):
+        at(page, server, path.format(**ids))
+        expect(page.locator("main :is(a, button)").first).to_be_visible()
+        found = page.evaluate(COVERED)
+        assert found["covered"] == [], f"{path} at {width} × {height}"
+        looked_at += found["controls"]
+    assert looked_at > 60
+
+
+@pytest.mark.parametrize(
+    ("role", "path"),
+    [
+        ("surveyor", ""),
+        ("surveyor", "/room/{room}"),
+        ("surveyor", "/group/{group}"),
+        ("crew", ""),
+        ("crew", "/scan"),
+        ("manager", "/desk/people"),
+        (None, "/sign-in"),
+    ],
+)
+@pytest.mark.parametrize("size", ["phone", "desk"])
+def test_nothing_moves_while_a_screen_comes(
+    server: Server, browser: Browser, phones: Callable[[str], Page], role: str | None, path: str, size: str
+) -> None:
+    width, height = SIZES[size]
+    if role is None:
+        context = browser.new_context(**PHONE)
+        page = context.new_page()
+    else:
+        context = phones(role).context
+        ids = ids_of(at(phones(role), server))
+        page = context.new_page()
+    page.set_viewport_size({"width": width, "height": height})
+    page.add_init_script(SHIFTS)
+    if role is None:
+        page.goto(server.url + path)
+        expect(page.get_by_text("This is the demo")).to_be_visible()
+    else:
+        at(page, server, path.format(**ids))
+        expect(page.get_by_text("Asking the server…")).to_have_count(0)
+    page.wait_for_timeout(SETTLED_MS)
+    shifts = page.evaluate("window.shifts")
+    if role is None:
+        context.close()
+    else:
+        page.close()
+    assert shifts == []
+
+
+# -- the line
+
+
+def test_all_sent_is_not_said_before_a_sites_first_pull(
+    server: Server, new_phone: Callable[..., BrowserContext]
+) -> None:
+    page = new_phone().new_page()
+    page.add_init_script(
+        """addEventListener('DOMContentLoaded', () => {
+          window.lines = [];
+          new MutationObserver(() => {
+            const line = document.querySelector('.sync-line [role=status]')?.textContent;
+            if (line && line !== window.lines.at(-1)) window.lines.push(line);
+          }).observe(document.body, { childList: true, subtree: true, characterData: true });
+        });"""
+    )
+    held: list[Any] = []
+    let_go: list[bool] = []
+    page.route("**/pull?*", lambda route: route.continue_() if let_go else held.append(route))
+    sign_in(page, server.url, "surveyor")
+    page.get_by_role("link", name="Cannery").click()
+    expect(page.get_by_role("contentinfo")).to_contain_text("Fetching what is new…")
+    assert held
+    assert [line for line in page.evaluate("window.lines") if "All sent" in line] == []
+    let_go.append(True)
+    for route in held:
+        route.continue_()
+    expect(page.get_by_role("contentinfo")).to_contain_text("All sent.")
