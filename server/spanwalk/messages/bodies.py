@@ -34,6 +34,18 @@ class SiteIn(Message):
     )
 
 
+class ArchivedIn(Message):
+    """Whether a site is archived."""
+
+    archived = Flag(about="True: only read from now on; false: brought back")
+
+
+class SiteDeletedIn(Message):
+    """A site's name, typed by whoever deletes it."""
+
+    name = _name("The site's name as it stands")
+
+
 class PersonIn(Message):
     """A new person."""
 

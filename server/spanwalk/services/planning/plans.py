@@ -326,13 +326,14 @@ def short(survey: Survey, plan: Plan) -> dict[str, Json]:
 def totals(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> dict[str, Json]:
     """What the ready groups come to together: quantities with spares, energy, money and waste.
 
-    Sums are left out (None) as soon as one group lacks the figure, so that no total hides a gap.
+    Sums are left out (None) as soon as one group lacks the figure, so that no total hides a gap. The groups are one
+    application for a rebate, whose own limit holds for them together.
     Spares are the site's percentage of each item, rounded up, and shorter bars for misfits.
     """
     plans = [plan for plan in found.plans.values() if plan["state"] in states]
     settings = facet(found.survey.site(), "settings")
     proposals = [plan["proposal"] for plan in plans]
-    sums = {name: _sum(each["money"].get(name) for each in proposals) for name in SUMMED}
+    sums = capped({name: _sum(each["money"].get(name) for each in proposals) for name in SUMMED}, found.inputs.money)
     return {
         "groups": len(plans),
         "fixtures": sum(plan["fixtures"] for plan in plans),
@@ -347,6 +348,24 @@ def totals(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> dict[str, J
         "waste": waste_in_all(plans),
         "site_values": [*{str(each): each for plan in plans for each in plan["site_values"]}.values()],
     }
+
+
+def capped(sums: Mapping[str, float | None], set_: Mapping[str, Json]) -> dict[str, float | None]:
+    """Sums of groups with the rebate held to the limit of one application; what it falls short is paid in the first year.
+
+    Parameters
+    ----------
+    sums : mapping of str to float or None
+        `rebate` and what hangs on it, by the names of SUMMED.
+    set_ : mapping
+        The site's money; `rebate_cap_application` is the limit, none where it is not entered.
+    """
+    limit, rebate = set_.get("rebate_cap_application"), sums["rebate"]
+    if limit is None or rebate is None:
+        return dict(sums)
+    cut = round(rebate - money.rebate_of_application(rebate, float(limit)), 2)
+    more = {"rebate": -cut, "net_cost": cut, "npv": -cut, "lcc": cut}
+    return {name: value if value is None else round(value + more.get(name, 0.0), 2) for name, value in sums.items()}
 
 
 def _sensitivity(sums: Mapping[str, float | None], terms_from: Mapping[str, Json]) -> dict[str, Json] | None:
