@@ -22,7 +22,7 @@ export const PARTS = [
     scans: false,
     load: () => import('./views/screens_b.js'),
   },
-  { within: /^\/s\/[^/]+\/desk(\/|$)/, scans: false, load: () => import('./views/desk/screens.js') },
+  { within: /^\/(s\/[^/]+\/desk|sites)(\/|$)/, scans: false, load: () => import('./views/desk/screens.js') },
   { within: /^\//, scans: true, load: () => import('./views/crew/screens.js') },
 ];
 

@@ -15,10 +15,12 @@ const SCREENS = [
   ['/emergency', 'Emergency tests'],
   ['/labels', 'Labels and lists'],
   ['/figures', 'Figures and sources'],
+  ['/money', 'Money'],
   ['/people', 'People and phones'],
+  ['/settings', 'Site and settings'],
 ];
 /** Screens that only those see who read prices, as on the server. */
-const FOR_PLANNERS = ['/figures'];
+const FOR_PLANNERS = ['/figures', '/money'];
 
 /** @param {{site: Site, at: string, title: string, children?: Child}} props */
 export function Desk({ site, at, title, children }) {

@@ -63,7 +63,7 @@ export function BestFit({ told, found }) {
     <figcaption>
       <p class="verdict ${shown ? shown.verdict.replace(' ', '-') : ''}">${text}</p>
       ${shown && html`<p class="muted small">${barNames(shown.bars, found.bars)}</p>`}
-      ${told && !shown && html`<p>${say('readings.no-bars')}</p>`}
+      ${told && !shown && html`<p>${say(found.bars.length > 0 ? 'readings.no-bars' : 'set-up.no-catalogue')}</p>`}
     </figcaption>
     <${FitDrawing} fit=${shown} label=${text} />
     ${shown && endOf(shown) && html`<p class="muted small">${say('readings.drawing')}</p>`}

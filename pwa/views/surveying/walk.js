@@ -2,6 +2,7 @@
 
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { SiteNotices } from '../first_run/setting_up.js';
 import { Page } from '../parts/page.js';
 import { Mark, Row } from '../parts/parts.js';
 import { mayWrite, titleOf } from '../places.js';
@@ -25,6 +26,7 @@ export function Walk({ site }) {
   const placed = new Set(read.floors.map((floor) => floor.id));
   const lost = read.rooms.filter((room) => !placed.has(room.parent ?? ''));
   return html`<${Page} title=${site.name} over="Walk" back="/" site=${site.id}>
+    <${SiteNotices} site=${site} />
     <${Links} site=${site} />
     ${read.floors.map((floor) => html`<${Floor} key=${floor.id} site=${site} floor=${floor} rooms=${read.rooms.filter((room) => room.parent === floor.id)} rows=${read.rows} />`)}
     ${lost.length > 0 && html`<section class="floor"><h2>On no floor that is here</h2><${Rooms} site=${site} rooms=${lost} rows=${read.rows} /></section>`}
