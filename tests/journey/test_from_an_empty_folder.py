@@ -32,6 +32,7 @@ class Hands:
         """Tap a field and press the keys."""
         self.tap(into)
         into.press_sequentially(text)
+        expect(into).to_have_value(text)
         self.count += len(text)
 
 
@@ -103,7 +104,7 @@ def enter_money(hands: Hands) -> None:
         hands.type(page.get_by_label(label, exact=True), typed)
     hands.tap(page.get_by_role("button", name="Save the money"))
     expect(page.get_by_text("Plans are reckoned anew")).to_be_visible()
-    hands.tap(page.get_by_role("link", name="Back"))
+    hands.tap(page.get_by_role("link", name="Back", exact=True))
     expect(page.locator("[data-step=money]")).to_have_attribute("data-done", "true")
 
 
@@ -125,7 +126,7 @@ def kind_and_group(hands: Hands) -> None:
     hands.type(page.get_by_label("Fixtures", exact=True), "2")
     hands.tap(page.get_by_role("button", name="Add the group"))
     page.wait_for_url(re.compile("/kind/"))
-    hands.tap(page.get_by_role("link", name="Back"))
+    hands.tap(page.get_by_role("link", name="Back", exact=True))
     hands.tap(page.get_by_role("link", name=re.compile("^K1")).first)
     page.wait_for_url(re.compile("/group/"))
 

@@ -24,9 +24,9 @@ const SECTIONS = [
     ],
   ],
   ['work', ['labour_per_h', 'lift_per_day']],
+  ['years', ['discount_pct', 'study_years']],
   ['rebates', ['rebate_per_fixture', 'rebate_per_kw', 'rebate_cap_pct', 'rebate_cap_application']],
   ['disposal', ['lamp_waste_each', 'ballast_waste_each']],
-  ['years', ['discount_pct', 'study_years']],
 ];
 /** Units that stand after the currency: 'per kWh'. */
 const PER = 'per ';

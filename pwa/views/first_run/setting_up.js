@@ -59,14 +59,15 @@ export function SettingUp({ site }) {
   const steps = stepsOf(found);
   if (isSetUp(steps)) return null;
   const done = steps.filter(({ missing }) => missing === null).length;
-  return html`<section class="card" aria-labelledby="setting-up">
-    <h2 id="setting-up">${say('set-up.title')}</h2>
-    <p class="small muted">${say('set-up.done', { done, of: steps.length })}</p>
-    <ol class="steps">
+  // Once there are rooms they come first: the steps fold into one line.
+  return html`<section aria-label=${say('set-up.title')}><details class="points" open=${found.rooms === 0}>
+    <summary>${say('set-up.title')}: ${say('set-up.done', { done, of: steps.length })}</summary>
+    <div class="stack"><p class="small muted">${say('set-up.meanwhile')}</p>
+    <ol class="set-up-steps">
       ${steps.map((step) => html`<${StepRow} key=${step.id} step=${step} href=${`/s/${site.id}${step.path}`} />`)}
     </ol>
-    ${found.items.length === 0 && html`<p class="small">${say('set-up.no-catalogue')}</p>`}
-  </section>`;
+    ${found.items.length === 0 && html`<p class="small">${say('set-up.no-catalogue')}</p>`}</div>
+  </details></section>`;
 }
 
 /** @param {{step: import('./steps.js').Step, href: string}} props */
@@ -89,7 +90,7 @@ export function FirstSteps() {
     <h2 id="first-steps">${say('set-up.first-title')}</h2>
     <p>${say('set-up.first-about')}</p>
     <a class="button main wide" href="/sites/new">${say('sites.make')}</a>
-    <ol class="steps">
+    <ol class="set-up-steps">
       ${['catalogue', 'rooms', 'money', 'settings', 'people'].map(
         (id) => html`<li class="row" key=${id}>
           <span><span class="title">${say(`set-up.${id}`)}</span><span class="detail">${say(`set-up.${id}-why`)}</span></span>
