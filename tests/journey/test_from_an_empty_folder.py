@@ -98,7 +98,7 @@ def enter_money(hands: Hands) -> None:
         ("Currency", "USD"),
         ("Energy price [per kWh]", ".14"),
         ("Labour [per hour]", "68"),
-        ("Discount rate [%]", "5"),
+        ("Discount rate [%]", "6"),
         ("Years looked at [years]", "9"),
     ):
         hands.type(page.get_by_label(label, exact=True), typed)

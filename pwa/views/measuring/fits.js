@@ -58,7 +58,7 @@ function Terms({ fit }) {
 export function BestFit({ told, found }) {
   const fit = bestOf(told);
   const shown = fit ?? told?.fits[0] ?? null;
-  const text = verdictText(shown);
+  const text = found.bars.length > 0 ? verdictText(shown) : say('set-up.not-judged');
   return html`<figure class="best-fit" data-verdict=${shown?.verdict ?? 'cannot tell'}>
     <figcaption>
       <p class="verdict ${shown ? shown.verdict.replace(' ', '-') : ''}">${text}</p>
