@@ -152,9 +152,9 @@ def test_fresh_takes_a_marked_folder_whose_database_is_real_for_no_demo(
     served.clear()
     for left in (here / "spanwalk-demo").glob("spanwalk.db*"):
         left.unlink()
-    with closing(sqlite3.connect(here / "spanwalk-data" / "spanwalk.db")) as real:
-        with closing(sqlite3.connect(here / "spanwalk-demo" / "spanwalk.db")) as copy:
-            real.backup(copy)
+    real, copy = (sqlite3.connect(here / name / "spanwalk.db") for name in ("spanwalk-data", "spanwalk-demo"))
+    with closing(real), closing(copy):
+        real.backup(copy)
     before = (here / "spanwalk-demo" / "spanwalk.db").read_bytes()
     assert cli.main(["demo", "--fresh"]) == 2
     assert served == []

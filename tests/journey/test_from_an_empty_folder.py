@@ -31,7 +31,7 @@ class Hands:
     def type(self, into: Locator, text: str) -> None:
         """Tap a field and press the keys."""
         self.tap(into)
-        into.press_sequentially(text)
+        into.fill(text)
         expect(into).to_have_value(text)
         self.count += len(text)
 

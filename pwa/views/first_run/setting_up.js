@@ -73,7 +73,7 @@ export function SettingUp({ site }) {
 /** @param {{step: import('./steps.js').Step, href: string}} props */
 function StepRow({ step: { id, missing, needed }, href }) {
   const mark = missing === null ? 'done' : needed ? 'open' : 'optional';
-  return html`<li>
+  return html`<li class="set-up-step">
     <a class="row" href=${href} data-step=${id} data-done=${missing === null}>
       <span>
         <span class="title">${say(`set-up.${id}`)}</span>
@@ -92,7 +92,7 @@ export function FirstSteps() {
     <a class="button main wide" href="/sites/new">${say('sites.make')}</a>
     <ol class="set-up-steps">
       ${['catalogue', 'rooms', 'money', 'settings', 'people'].map(
-        (id) => html`<li class="row" key=${id}>
+        (id) => html`<li class="set-up-step row" key=${id}>
           <span><span class="title">${say(`set-up.${id}`)}</span><span class="detail">${say(`set-up.${id}-why`)}</span></span>
           <span class="end">${say('set-up.after')}</span>
         </li>`,
