@@ -27,8 +27,8 @@ export function Sites() {
   if (!person) return html`<${SignIn} />`;
   const archived = sites.filter((site) => site.archived_at);
   const inWork = sites.filter((site) => !site.archived_at);
-  return html`<${Page} title="Your sites" over=${person.name}>
-    ${sites.length === 0 && !person.owner && html`<p>You are on no site yet. Whoever manages a site can put you on it.</p>`}
+  return html`<${Page} title=${say('page.your-sites')} over=${person.name}>
+    ${sites.length === 0 && !person.owner && html`<p>${say('page.you-are-on-no-site')}</p>`}
     ${sites.length === 0 && person.owner && html`<${FirstSteps} />`}
     ${inWork.length > 0 && html`<${SiteRows} sites=${inWork} listed=${listed} />`}
     ${sites.length > 0 && person.owner && html`<a class="button wide" href="/sites/new">${say('sites.make-another')}</a>`}

@@ -13,7 +13,7 @@ from spanwalk import records
 from spanwalk.services.clock import now
 from spanwalk.services.people.people import set_role, site_name
 from spanwalk.services.refusals import NotThere, WrongInput
-from spanwalk.services.sync.pushing import server_push
+from spanwalk.services.sync.server_operations import server_push
 from spanwalk.services.sync.state import site_records
 from spanwalk.storage.tables import Base, Device, Membership, Operation, Photo, Record, Site
 from spanwalk.sync.model import HELD
