@@ -21,6 +21,15 @@ export type SiteFacets = {
     spring_back_ticks?: number;
     keep_photo_place?: boolean;
   };
+  customer?: {
+    customer?: string;
+    address?: string;
+    contact?: string;
+    contact_phone?: string;
+    access_note?: string;
+    utility_account?: string;
+    utility_meter?: string;
+  };
 };
 
 export type MoneyFacets = {
@@ -39,6 +48,7 @@ export type MoneyFacets = {
     rebate_per_fixture?: number;
     rebate_per_kw?: number;
     rebate_cap_pct?: number;
+    rebate_cap_application?: number;
     lamp_waste_each?: number;
     ballast_waste_each?: number;
     emission_kg_per_kwh?: number;

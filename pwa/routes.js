@@ -27,7 +27,7 @@ export const PARTS = [
     scans: false,
     load: () => import('./views/screens_b.js'),
   },
-  { within: /^\/s\/[^/]+\/desk(\/|$)/, scans: false, load: () => import('./views/desk/screens.js') },
+  { within: /^\/(s\/[^/]+\/desk|sites)(\/|$)/, scans: false, load: () => import('./views/desk/screens.js') },
   { within: /^\/s\/[^/]+\/(find|more|new)$/, scans: false, load: () => import('./views/finding/screens.js') },
   { within: /^\/s\/[^/]+\/floors\//, scans: false, load: () => import('./views/rooms/screens.js') },
   { within: /^\//, scans: true, load: () => import('./views/crew/screens.js') },

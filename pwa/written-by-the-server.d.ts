@@ -312,6 +312,31 @@ type EmergencyLine = {
   noted_at: string | null;
   note: string | null;
 };
+/** A site in the list of one's own. */
+type SiteListed = {
+  id: string;
+  name: string;
+  role: string;
+  archived_at: string | null;
+  rooms: number;
+  rooms_done: number;
+  fixtures: number;
+  people: number;
+  heard_at: string | null;
+  unsent: number;
+};
+/** What goes when a site is deleted. */
+type SiteContents = {
+  name: string;
+  records: Record<string, number>;
+  operations: number;
+  held: number;
+  photos: number;
+  photo_bytes: number;
+  people: number;
+  phones: number;
+  unsent: number;
+};
 type PersonOfSite = { id: string; name: string; role: string };
 type DeviceTold = {
   id: string;

@@ -7,6 +7,7 @@ import { Connection } from './connection.js';
  * @property {string} id
  * @property {string} name
  * @property {string} role
+ * @property {string | null} [archived_at] when it was archived, and is only read since
  * @property {Array<{id: string, name: string, role: string | null}>} [people]
  *
  * @typedef {object} PersonRow
@@ -83,6 +84,15 @@ export class HomeStorage {
       const row = await tx.objectStore('people').get(person);
       if (row && !row.opened.includes(site))
         await tx.objectStore('people').put({ ...row, opened: [...row.opened, site] });
+    });
+  }
+
+  /** A site has no database on this phone any more that is worth opening. @param {string} person @param {string} site */
+  forgotten(person, site) {
+    return this.connection.run(['people'], 'readwrite', async (tx) => {
+      const row = await tx.objectStore('people').get(person);
+      const opened = row?.opened.filter((/** @type {string} */ each) => each !== site);
+      if (row) await tx.objectStore('people').put({ ...row, opened });
     });
   }
 

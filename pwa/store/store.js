@@ -275,6 +275,18 @@ export class Store {
     await Promise.all(sites.map((site) => site.close()));
   }
 
+  /** A site is no more: its sync ends, and its line says nothing. What is not sent stays on the phone. @param {string} id */
+  async forgetSite(id) {
+    const site = this.opened.get(id);
+    this.opened.delete(id);
+    if (this.current) {
+      this.current.opened = this.current.opened.filter((each) => each !== id);
+      await this.home.forgotten(this.current.id, id);
+    }
+    await site?.close();
+    this.#tell();
+  }
+
   /** From the first save on there is something to lose: ask the system to keep it. `persisted` has its answer. */
   async askToPersist() {
     if (this.askedToPersist || typeof navigator === 'undefined' || !navigator.storage?.persist) return;

@@ -35,13 +35,13 @@ export function parentPath(site, record) {
 }
 
 /**
- * Whether who is signed in may write a facet, as the spec says; the server decides again.
+ * Whether who is signed in may write a facet, as the spec says; the server decides again. Nothing on an archived site.
  *
  * @param {Site} site @param {string} type @param {string} [facet]
  * @returns {boolean}
  */
 export const mayWrite = (site, type, facet = 'identity') =>
-  site.spec.records[type]?.facets[facet]?.write.includes(site.role) ?? false;
+  !site.entry.archived_at && site.spec.records[type]?.facets[facet]?.write.includes(site.role) === true;
 
 /** Whether who is signed in may read records of a type. @param {Site} site @param {string} type @returns {boolean} */
 export const mayRead = (site, type) => site.spec.records[type]?.read.includes(site.role) ?? false;

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import os
-import shutil
 import sys
 from collections.abc import Sequence
 from dataclasses import replace
@@ -16,6 +15,10 @@ if TYPE_CHECKING:
 
     from spanwalk.config import Settings
     from spanwalk.services.demo.people import PersonOfDemo
+
+
+DEMO_FOLDER = "spanwalk-demo"
+"""Where the demo's data lies unless told otherwise; SPANWALK_DATA is the real installation's."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -45,12 +48,15 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="spanwalk", description="Survey, plan and carry out lighting conversions.")
     commands = parser.add_subparsers(required=True, metavar="command")
     demo = _command(commands, "demo", run_demo, "an invented building to try everything with")
-    demo.add_argument("--fresh", action="store_true", help="throw the demo's data away and begin again")
+    demo.add_argument("--fresh", action="store_true", help="throw the demo's own data away and begin again")
     _serving(demo)
     serve = _command(commands, "serve", run_serve, "serve this installation")
     _serving(serve)
     init = _command(commands, "init", run_init, "make the database and the first owner")
-    init.add_argument("--owner", required=True, help="name of the first owner; the password is asked for")
+    init.add_argument("--owner", help="name of the first owner; asked for unless said")
+    init.add_argument(
+        "--password-from", metavar="FILE", help="its first line is the password; - reads it from standard input"
+    )
     spec = _command(commands, "spec", run_spec, "print what a record is")
     spec.add_argument("--markdown", action="store_true", help="as the documentation table")
     spec.add_argument("--types", action="store_true", help="as TypeScript declarations")
@@ -95,9 +101,15 @@ def _command(
     commands: argparse._SubParsersAction[argparse.ArgumentParser], name: str, run: object, words: str
 ) -> argparse.ArgumentParser:
     made = commands.add_parser(name, help=words, description=words)
-    made.add_argument("--data", type=Path, help="data folder (SPANWALK_DATA, else ./spanwalk-data)")
+    made.add_argument("--data", type=Path, help=_where(name))
     made.set_defaults(run=run)
     return made
+
+
+def _where(command: str) -> str:
+    return (
+        f"data folder (./{DEMO_FOLDER})" if command == "demo" else "data folder (SPANWALK_DATA, else ./spanwalk-data)"
+    )
 
 
 def _serving(parser: argparse.ArgumentParser) -> None:
@@ -124,14 +136,15 @@ def _ready_app(settings: Settings) -> Flask:
 
 
 def run_demo(told: argparse.Namespace) -> None:
-    """Serve the demo; its building is made at the first start."""
+    """Serve the demo from a folder of its own; its building is made at the first start."""
+    from spanwalk.config import read_settings
+    from spanwalk.services.demo.own_folder import claim_folder, throw_away
     from spanwalk.services.demo.people import PASSWORD
 
-    if told.fresh and told.data is None and not os.environ.get("SPANWALK_DATA"):
-        shutil.rmtree("spanwalk-data", ignore_errors=True)
-    elif told.fresh:
-        _empty(_settings(told).data)
-    settings = replace(_settings(told), demo_password=PASSWORD)
+    settings = replace(read_settings(os.environ, told.data or Path(DEMO_FOLDER)), demo_password=PASSWORD)
+    if told.fresh:
+        throw_away(settings)
+    claim_folder(settings)
     app = _ready_app(settings)
     with app.app_context():
         people = _load_demo()
@@ -139,13 +152,6 @@ def run_demo(told: argparse.Namespace) -> None:
     for person in people:
         print(f"  sign in as '{person['name']}' ({person['role']}), password '{PASSWORD}'")
     _listen(app, told)
-
-
-def _empty(data: Path) -> None:
-    """Remove what the demo makes in a data folder, and nothing else."""
-    for name in ("spanwalk.db", "spanwalk.db-wal", "spanwalk.db-shm"):
-        (data / name).unlink(missing_ok=True)
-    shutil.rmtree(data / "photos", ignore_errors=True)
 
 
 def _load_demo() -> list[PersonOfDemo]:
@@ -160,7 +166,7 @@ def _load_demo() -> list[PersonOfDemo]:
 
 def run_serve(told: argparse.Namespace) -> None:
     """Serve an installation."""
-    app = _ready_app(_settings(told))
+    app = _real_app(told)
     print(f"Spanwalk on http://{told.host}:{told.port}/")
     _listen(app, told)
 
@@ -171,23 +177,55 @@ def _listen(app: Flask, told: argparse.Namespace) -> None:
     serve(app, told.host, told.port)
 
 
-def run_init(told: argparse.Namespace) -> None:
-    """Make the database and the first owner."""
-    import getpass
+def _real_app(told: argparse.Namespace) -> Flask:
+    """The app of an installation, which must not be the demo's: everybody knows the demo's passwords."""
+    from spanwalk.services.demo.own_folder import check_real, check_real_database
+    from spanwalk.storage.database import reading
 
+    settings = _settings(told)
+    check_real(settings)
+    app = _ready_app(settings)
+    with app.app_context(), reading() as session:
+        check_real_database(session)
+    return app
+
+
+def run_init(told: argparse.Namespace) -> None:
+    """Make the database and the first owner; say what comes next."""
     from spanwalk.services.people.people import add_person
     from spanwalk.services.refusals import WrongInput
     from spanwalk.storage.database import writing
     from spanwalk.words import say
 
-    app = _ready_app(_settings(told))
-    password = getpass.getpass(f"Password for {told.owner}: ")
+    app = _real_app(told)
+    owner = told.owner or input(say("init.ask-owner") + " ")
+    password = _password(told.password_from, owner)
     try:
         with app.app_context(), writing() as session:
-            add_person(session, told.owner, password, owner=True)
+            add_person(session, owner, password, owner=True)
     except WrongInput as wrong:
         raise SystemExit(f"spanwalk: {say(wrong.code, wrong.facts)}") from None
-    print(f"{told.owner} can sign in; start the server with: spanwalk serve")
+    serve = "spanwalk serve" + (f" --data {told.data}" if told.data else "")
+    print(say("init.done", {"owner": owner}))
+    for step in ("init.serve", "init.open", "init.site", "init.https"):
+        print("  " + say(step, {"command": serve, "address": "http://127.0.0.1:8000/", "owner": owner}))
+
+
+def _password(source: str | None, owner: str) -> str:
+    """The first line of a file or of standard input ('-'); else it is asked for without being shown."""
+    import getpass
+
+    from spanwalk.config import SettingWrong
+    from spanwalk.words import say
+
+    if source == "-":
+        return sys.stdin.readline().rstrip("\n")
+    if source is None:
+        return getpass.getpass(say("init.ask-password", {"owner": owner}) + " ")
+    try:
+        return (Path(source).read_text(encoding="utf-8").splitlines() or [""])[0]
+    except (OSError, UnicodeDecodeError) as error:
+        raise SettingWrong(say("init.no-password-file", {"file": source, "reason": str(error)})) from error
 
 
 def run_spec(told: argparse.Namespace) -> None:

@@ -1,13 +1,17 @@
 // The manager's screens by address.
 
 import { Completeness } from './completeness.js';
+import { DeleteSite } from './delete_site.js';
 import { EmergencyTests } from './emergency_tests.js';
 import { Figures } from './figures.js';
 import { Files } from './files.js';
 import { Labels } from './labels.js';
+import { Money } from './money.js';
+import { NewSite } from './new_site.js';
 import { People } from './people.js';
 import { Plan } from './plan.js';
 import { Releases } from './releases.js';
+import { Settings } from './settings.js';
 
 /** @type {Array<{path: string, screen: ScreenPart}>} */
 export const screens = [
@@ -19,4 +23,8 @@ export const screens = [
   { path: '/s/:site/desk/labels', screen: Labels },
   { path: '/s/:site/desk/files', screen: Files },
   { path: '/s/:site/desk/people', screen: People },
+  { path: '/s/:site/desk/money', screen: Money },
+  { path: '/s/:site/desk/settings', screen: Settings },
+  { path: '/s/:site/desk/delete', screen: DeleteSite },
+  { path: '/sites/new', screen: NewSite },
 ];

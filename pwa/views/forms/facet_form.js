@@ -9,6 +9,7 @@ import { say } from '../words.js';
 
 /** @typedef {import('./field_checks.js').Field} Field */
 /** @typedef {import('./field_checks.js').Problem} ProblemOf */
+/** @typedef {{title: string, about: string, fields: string[]}} Section */
 
 /**
  * @param {object} props
@@ -17,6 +18,7 @@ import { say } from '../words.js';
  * @param {(value: Value) => Promise<unknown>} props.onSave throws when it was not saved
  * @param {'in' | 'mm'} [props.units]
  * @param {string} [props.save] word on the button
+ * @param {Section[]} [props.sections] fields that stand together; all of them, below one another, without it
  * @param {(value: Value) => Record<string, ProblemOf>} [props.together] which fields do not go together, each right by itself
  * @param {(value: Value) => Record<string, ProblemOf>} [props.mind] what is to be said of a field at once, and hinders nobody
  * @param {Child} [props.children] stands above the button
@@ -29,6 +31,7 @@ export function FacetForm({
   save = say('page.save'),
   together = () => ({}),
   mind = () => ({}),
+  sections,
   children,
 }) {
   const [now, setNow] = useState(value);
@@ -68,16 +71,22 @@ export function FacetForm({
     }
     setSaving(false);
   };
+  const typed = Object.keys(fields).filter((name) => canBeTyped(fields[name]));
+  /** @param {string} name */
+  const input = (
+    name,
+  ) => html`<${FieldInput} key=${name} name=${name} field=${fields[name]} value=${now[name]} units=${units}
+    problem=${wrong[name] ?? minded[name] ?? null} onChange=${(/** @type {unknown} */ next, /** @type {ProblemOf | null | undefined} */ problem) => change(name, next, problem)} />`;
+  const placed = new Set(sections?.flatMap((section) => section.fields));
   return html`<form class="stack" ref=${form} onSubmit=${submit} novalidate>
-    ${Object.entries(fields)
-      .filter(([, field]) => canBeTyped(field))
-      .map(
-        ([
-          name,
-          field,
-        ]) => html`<${FieldInput} key=${name} name=${name} field=${field} value=${now[name]} units=${units}
-          problem=${wrong[name] ?? minded[name] ?? null} onChange=${(/** @type {unknown} */ next, /** @type {ProblemOf | null | undefined} */ problem) => change(name, next, problem)} />`,
-      )}
+    ${sections?.map(
+      (section) => html`<section class="card fields" key=${section.title} aria-label=${section.title}>
+        <h2>${section.title}</h2>
+        <p class="small muted">${section.about}</p>
+        ${section.fields.filter((name) => typed.includes(name)).map(input)}
+      </section>`,
+    )}
+    ${typed.filter((name) => !placed.has(name)).map(input)}
     ${children}
     <${Problem} error=${error} />
     <button class="button main wide" disabled=${saving}>${save}</button>

@@ -22,7 +22,7 @@ import { choiceText, lengthText, say } from '../words.js';
 const MOST_CHIPS = 7;
 
 /** @param {string} text */
-const isNumber = (text) => /^-?\d+(\.\d+)?$/.test(text);
+const isNumber = (text) => /^-?(\d+(\.\d+)?|\.\d+)$/.test(text);
 
 /** @param {{label: string, id: string, field: Field, problem?: Problem | null, children?: Child}} props */
 function Labelled({ label, id, field, problem, children }) {

@@ -58,12 +58,12 @@ function Terms({ fit }) {
 export function BestFit({ told, found }) {
   const fit = bestOf(told);
   const shown = fit ?? told?.fits[0] ?? null;
-  const text = verdictText(shown);
+  const text = found.bars.length > 0 ? verdictText(shown) : say('set-up.not-judged');
   return html`<figure class="best-fit" data-verdict=${shown?.verdict ?? 'cannot tell'}>
     <figcaption>
       <p class="verdict ${shown ? shown.verdict.replace(' ', '-') : ''}">${text}</p>
       ${shown && html`<p class="muted small">${barNames(shown.bars, found.bars)}</p>`}
-      ${told && !shown && html`<p>${say('readings.no-bars')}</p>`}
+      ${told && !shown && html`<p>${say(found.bars.length > 0 ? 'readings.no-bars' : 'set-up.no-catalogue')}</p>`}
     </figcaption>
     <${FitDrawing} fit=${shown} label=${text} />
     ${shown && endOf(shown) && html`<p class="muted small">${say('readings.drawing')}</p>`}

@@ -1,5 +1,6 @@
 // The home of a site: what comes next for who is here, then the rooms.
 
+import { SiteNotices } from '../first_run/setting_up.js';
 import { useLive, useStatus } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
@@ -36,6 +37,7 @@ export function Home({ site }) {
     return html`<${Page} title=${site.name} over=${say('place.home')} back="/" site=${site.id} look="home" />`;
   const Next = NEXT[site.role] ?? ForOnlooker;
   return html`<${Page} title=${site.name} over=${say('place.home')} back="/" site=${site.id} look="home">
+    <${SiteNotices} site=${site} />
     <section class="next stack" aria-label=${say('home.next')}><${Next} site=${site} read=${read} /></section>
     <${Floors} site=${site} read=${read} here=${read.next?.parent ?? read.floors[0]?.id ?? null} />
   <//>`;

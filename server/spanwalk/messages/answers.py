@@ -55,6 +55,7 @@ class SiteOfPerson(Message):
     id = identifier("a site's id")
     name = Text("a name")
     role = Text("a role", among=ROLES)
+    archived_at = Text("a time", "When it was archived, and is only read since; null: in work", allow_none=True)
     people = _list(PersonOnSite, "who is or was on it")
 
 
@@ -73,10 +74,44 @@ class SessionOut(Message):
     sites = _list(SiteOfPerson, "the sites they are on")
 
 
+class SiteListed(Message):
+    """A site in the list."""
+
+    id = identifier("a site's id")
+    name = Text("a name")
+    role = Text("a role", among=ROLES)
+    archived_at = Text("a time", "When it was archived, and is only read since; null: in work", allow_none=True)
+    rooms = Whole("a count", "Rooms")
+    rooms_done = Whole("a count", "Rooms that need no further visit")
+    fixtures = Whole("a count", "Fixtures counted so far")
+    people = Whole("a count", "People on it")
+    heard_at = Text("a time", "When a phone of it was last heard of; null: never", allow_none=True)
+    unsent = Whole("a count", "Operations and photos that its phones said they have not sent")
+
+
 class SitesOut(Message):
     """The sites that who asks is on."""
 
-    sites = _list(SiteOfPerson, "the sites")
+    sites = _list(SiteListed, "the sites")
+
+
+class SiteContentsOut(Message):
+    """What goes when a site is deleted."""
+
+    name = Text("a name")
+    records = fields.Dict(
+        keys=fields.String(),
+        values=fields.Integer(),
+        required=True,
+        metadata={"description": "Records that are not removed, by type"},
+    )
+    operations = Whole("a count", "Operations in the log")
+    held = Whole("a count", "Operations that wait for a manager")
+    photos = Whole("a count", "Photos")
+    photo_bytes = Whole("bytes", "Size of the photos")
+    people = Whole("a count", "People on it")
+    phones = Whole("a count", "Phones that know it")
+    unsent = Whole("a count", "Operations and photos that its phones said they have not sent")
 
 
 class DemoPerson(Message):

@@ -50,6 +50,30 @@ class NewSite(TypedDict):
     settings: NotRequired[dict[str, object] | None]
 
 
+class ArchivedIn(Message):
+    """Whether a site is archived."""
+
+    archived = Flag(about="True: only read from now on; false: brought back")
+
+
+class SiteDeletedIn(Message):
+    """A site's name, typed by whoever deletes it."""
+
+    name = _name("The site's name as it stands")
+
+
+class Archived(TypedDict):
+    """Whether a site is archived. As read."""
+
+    archived: bool
+
+
+class SiteDeleted(TypedDict):
+    """A site's name, typed by whoever deletes it. As read."""
+
+    name: str
+
+
 class PersonIn(Message):
     """A new person."""
 

@@ -225,6 +225,22 @@ def rebate(
     return sum_ if cap_share is None else min(sum_, cap_share * cost)
 
 
+def rebate_of_application(rebate_sum: float, most: float) -> float:
+    """What one application pays: the rebates of its groups together, no more than its own limit (common practice).
+
+    Parameters
+    ----------
+    rebate_sum : float
+        Rebates of all groups in the application [currency].
+    most : float
+        Limit of one application [currency].
+
+    >>> rebate_of_application(6_200.0, 5_000.0), rebate_of_application(4_999.0, 5_000.0)
+    (5000.0, 4999.0)
+    """
+    return min(rebate_sum, most)
+
+
 def hire_days(minutes: float, minutes_a_day: float = 420.0) -> int:
     """Days for which an access platform is hired: work in whole days of 7 h (common practice).
 

@@ -41,11 +41,24 @@ class SiteSettings(TypedDict, total=False):
     keep_photo_place: bool
 
 
+class SiteCustomer(TypedDict, total=False):
+    """Site: Customer and access."""
+
+    customer: str
+    address: str
+    contact: str
+    contact_phone: str
+    access_note: str
+    utility_account: str
+    utility_meter: str
+
+
 class SiteFacets(TypedDict, total=False):
     """Facets of site."""
 
     identity: SiteIdentity
     settings: SiteSettings
+    customer: SiteCustomer
 
 
 class SiteView(TypedDict):
@@ -78,6 +91,7 @@ class MoneyIdentity(TypedDict, total=False):
     rebate_per_fixture: float
     rebate_per_kw: float
     rebate_cap_pct: float
+    rebate_cap_application: float
     lamp_waste_each: float
     ballast_waste_each: float
     emission_kg_per_kwh: float
@@ -1122,6 +1136,8 @@ class Children(Protocol):
 def facet(record: SiteView, name: Literal["identity"]) -> SiteIdentity: ...
 @overload
 def facet(record: SiteView, name: Literal["settings"]) -> SiteSettings: ...
+@overload
+def facet(record: SiteView, name: Literal["customer"]) -> SiteCustomer: ...
 @overload
 def facet(record: MoneyView, name: Literal["identity"]) -> MoneyIdentity: ...
 @overload

@@ -1,21 +1,64 @@
-"""Sites: made by an owner; each begins with its own record, so that its settings sync like all else."""
+"""Sites: made by an owner, kept, archived, brought back, deleted. Each begins with its own record, so that it syncs like all else."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import cast
+from dataclasses import dataclass
+from typing import TypedDict, cast
 from uuid import uuid4
 
-from sqlalchemy import insert
+from sqlalchemy import ColumnElement, delete, func, insert, select, update
 from sqlalchemy.orm import Session
 
+from spanwalk import records
+from spanwalk.rules.record_types import facet
 from spanwalk.services.clock import now
-from spanwalk.services.people.people import set_role
-from spanwalk.services.refusals import WrongInput
+from spanwalk.services.people.people import set_role, site_name
+from spanwalk.services.refusals import NotThere, WrongInput
 from spanwalk.services.sync.server_operations import server_push
-from spanwalk.storage.tables import Site
+from spanwalk.services.sync.state import site_records
+from spanwalk.storage.tables import Base, Device, Membership, Operation, Photo, Record, Site
+from spanwalk.sync.model import HELD
 
 SETTINGS = {"units": "inches"}
+SURVEYED = frozenset({"surveyed", "nothing-to-convert", "no-access"})
+"""A room with one of these needs no further visit."""
+
+
+class SiteListed(TypedDict):
+    """A site in a list: how far its survey is, how many people are on it, when a phone of it was last heard of."""
+
+    id: str
+    name: str
+    role: str
+    archived_at: str | None
+    rooms: int
+    rooms_done: int
+    fixtures: int
+    people: int
+    heard_at: str | None
+    unsent: int
+
+
+class SiteContents(TypedDict):
+    """What goes when a site is deleted, and what would be lost unseen: work that phones have not sent."""
+
+    name: str
+    records: dict[str, int]
+    operations: int
+    held: int
+    photos: int
+    photo_bytes: int
+    people: int
+    phones: int
+    unsent: int
+
+
+@dataclass(frozen=True)
+class Deleted:
+    """What a deletion leaves to be done: photos that no other site shows."""
+
+    photos: tuple[str, ...]
 
 
 def add_site(
@@ -57,3 +100,128 @@ def add_site(
         if answer["result"] == "refused":
             raise WrongInput(cast("str", answer["code"]), **answer["facts"])
     return site_id
+
+
+def list_sites(session: Session, person_id: str) -> list[SiteListed]:
+    """The sites that a person is on, those in work first, each with how it stands."""
+    query = (
+        select(Membership.site, Membership.role, Site.archived_at)
+        .join(Site, Site.id == Membership.site)
+        .where(Membership.person == person_id, Membership.ended_at.is_(None))
+        .order_by(Site.archived_at.is_not(None), Membership.since, Membership.site)
+    )
+    return [_listed(session, *row) for row in session.execute(query)]
+
+
+def _listed(session: Session, site_id: str, role: str, archived_at: str | None) -> SiteListed:
+    live = [each for each in site_records(session, site_id, types=("room", "group")) if not each["removed"]]
+    rooms = [facet(each, "progress").get("progress") for each in live if each["type"] == "room"]
+    counts = [facet(each, "count").get("count") or 0 for each in live if each["type"] == "group"]
+    heard, unsent = _phones(session, site_id)
+    return {
+        "id": site_id,
+        "name": site_name(session, site_id),
+        "role": role,
+        "archived_at": archived_at,
+        "rooms": len(rooms),
+        "rooms_done": sum(each in SURVEYED for each in rooms),
+        "fixtures": sum(counts),
+        "people": _count(session, Membership, Membership.site == site_id, Membership.ended_at.is_(None)),
+        "heard_at": heard,
+        "unsent": unsent,
+    }
+
+
+def _phones(session: Session, site_id: str) -> tuple[str | None, int]:
+    """When a phone of the site was last heard of, and how much all of them said they have not sent."""
+    waiting = func.coalesce(func.sum(Device.unsent_operations + Device.unsent_photos), 0)
+    row = session.execute(select(func.max(Device.seen_at), waiting).where(Device.site == site_id)).one()
+    return row[0], int(row[1])
+
+
+def _count(session: Session, table: type[Base], *where: ColumnElement[bool]) -> int:
+    return int(session.execute(select(func.count()).select_from(table).where(*where)).scalar_one())
+
+
+def archive_site(session: Session, site_id: str, archived: bool) -> None:
+    """Archive a site, which is then only read, or bring it back. Held work stays held.
+
+    Raises
+    ------
+    NotThere
+        No such site.
+    """
+    _must_be_there(session, site_id)
+    session.execute(update(Site).where(Site.id == site_id).values(archived_at=now() if archived else None))
+
+
+def contents_of(session: Session, site_id: str) -> SiteContents:
+    """What goes when a site is deleted.
+
+    Raises
+    ------
+    NotThere
+        No such site.
+    """
+    _must_be_there(session, site_id)
+    live = (Record.site == site_id, Record.removed.is_(False), Record.type != "site")
+    by_type = dict(session.execute(select(Record.type, func.count()).where(*live).group_by(Record.type)).all())
+    size = session.execute(select(func.coalesce(func.sum(Photo.bytes), 0)).where(Photo.site == site_id)).scalar_one()
+    return {
+        "name": site_name(session, site_id),
+        "records": {type_: by_type[type_] for type_ in records.spec().types if type_ in by_type},
+        "operations": _count(session, Operation, Operation.site == site_id),
+        "held": _count(session, Operation, Operation.site == site_id, Operation.result == HELD),
+        "photos": _count(session, Photo, Photo.site == site_id),
+        "photo_bytes": int(size),
+        "people": _count(session, Membership, Membership.site == site_id, Membership.ended_at.is_(None)),
+        "phones": _count(session, Device, Device.site == site_id),
+        "unsent": _phones(session, site_id)[1],
+    }
+
+
+def delete_site(session: Session, site_id: str, typed: str) -> Deleted:
+    """Delete a site with its records, log, photos' rows, memberships and phones; nothing of it is left in the database.
+
+    Parameters
+    ----------
+    session : Session
+        A writing transaction.
+    site_id : str
+        The site.
+    typed : str
+        Its name, as whoever deletes it typed it.
+
+    Returns
+    -------
+    Deleted
+        Photos to be taken out of the store once the transaction stands.
+
+    Raises
+    ------
+    NotThere
+        No such site.
+    WrongInput
+        The name that was typed is not the site's.
+    """
+    _must_be_there(session, site_id, lock=True)
+    name = site_name(session, site_id)
+    if " ".join(typed.split()) != " ".join(name.split()):
+        raise WrongInput("site-name-differs", field="name", value=typed[:80], right=name)
+    mine = set(session.execute(select(Photo.sha256).where(Photo.site == site_id)).scalars())
+    for table in reversed(Base.metadata.sorted_tables):
+        for column in (key.parent for key in table.foreign_keys if key.column.table.name == Site.__tablename__):
+            session.execute(delete(table).where(column == site_id))
+    session.execute(delete(Site).where(Site.id == site_id))
+    return Deleted(tuple(sorted(mine - _shown_elsewhere(session))))
+
+
+def _shown_elsewhere(session: Session) -> set[str]:
+    """Photos that a site which is still there shows."""
+    return set(session.execute(select(Photo.sha256)).scalars())
+
+
+def _must_be_there(session: Session, site_id: str, lock: bool = False) -> None:
+    query = select(Site.id).where(Site.id == site_id)
+    if session.execute(query.with_for_update() if lock else query).first() is None:
+        raise NotThere("site-unknown")

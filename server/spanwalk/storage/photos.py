@@ -6,7 +6,7 @@ import errno
 import os
 import secrets
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
@@ -42,6 +42,9 @@ class PhotoStore(Protocol):
 
     def has(self, name: str) -> bool:
         """Whether the bytes are there."""
+
+    def drop(self, name: str) -> None:
+        """Let the bytes go, if they are there."""
 
     def names(self) -> Iterator[str]:
         """All that is there; what a crash left half written begins with a full stop."""
@@ -85,6 +88,11 @@ class FolderStore:
     def has(self, name: str) -> bool:
         """Whether the bytes are there."""
         return self._path(name).is_file()
+
+    def drop(self, name: str) -> None:
+        """Let the bytes go, if they are there."""
+        with _told_as_failing():
+            self._path(name).unlink(missing_ok=True)
 
     def names(self) -> Iterator[str]:
         """All that is there; what a crash left half written begins with a full stop."""
@@ -153,6 +161,11 @@ class BucketStore:
             except FileNotFoundError:
                 return False
             return True
+
+    def drop(self, name: str) -> None:
+        """Let the bytes go, if they are there."""
+        with self._told_as_failing(), suppress(FileNotFoundError):
+            self.store.delete(self._key(name))
 
     def names(self) -> Iterator[str]:
         """All that is there; a bucket holds nothing half written."""

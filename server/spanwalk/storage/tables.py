@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from flask_sqlalchemy import SQLAlchemy
-from sqlalchemy import ForeignKey, Index, MetaData, Text, text
+from sqlalchemy import ForeignKey, Index, MetaData, Text, false, text
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
 NAMING = {
@@ -23,21 +23,23 @@ class Base(DeclarativeBase):
 
 
 class Installation(Base):
-    """This database: one row. Its incarnation changes when a backup is put back."""
+    """This database: one row. Its incarnation changes when a backup is put back; `demo` marks the demo's."""
 
     __tablename__ = "server"
     id: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
     incarnation: Mapped[str]
+    demo: Mapped[bool] = mapped_column(default=False, server_default=false())
 
 
 class Site(Base):
-    """A site and the last sequence given out for it; locking the row orders its writers."""
+    """A site and the last sequence given out for it; locking the row orders its writers. An archived one is only read."""
 
     __tablename__ = "site"
     id: Mapped[str] = mapped_column(primary_key=True)
     head: Mapped[int] = mapped_column(default=0)
     created_at: Mapped[str]
     backed_up: Mapped[int] = mapped_column(default=0, server_default="0")
+    archived_at: Mapped[str | None]
 
 
 class Record(Base):

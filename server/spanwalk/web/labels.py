@@ -19,7 +19,7 @@ bp = Endpoints("labels", __name__, url_prefix="/api/sites/<uuid:site_id>", descr
 @bp.route("/labels", methods=("POST",))
 @requires(Right.DECIDE)
 @takes(LabelsIn)
-@answers({200: LabelsOut, 201: LabelsOut})
+@answers({200: LabelsOut, 201: LabelsOut}, 409)
 def make(site_id: str, body: LabelsWanted) -> Response:
     """Give each fixture of a floor or the site that has no label a code."""
     floor = body.get("floor") or None

@@ -107,7 +107,7 @@ def held_work(site_id: str) -> Response:
 @bp.route("/sites/<uuid:site_id>/held", methods=("POST",))
 @requires(Right.DECIDE)
 @takes(HeldIn)
-@answers({200: SettledOut})
+@answers({200: SettledOut}, 409)
 def settle_held(site_id: str, body: HeldSettled) -> Response:
     """Let held operations in (`release`: ids) or refuse them (`refuse`: ids)."""
     release, refuse = body.get("release", []), body.get("refuse", [])

@@ -1,13 +1,13 @@
-"""Sites: the list of one's own; an owner makes new ones."""
+"""Sites: the list of one's own; an owner makes, archives, brings back and deletes them."""
 
 from __future__ import annotations
 
-from flask import Response
+from flask import Response, current_app
 
-from spanwalk.messages.answers import SiteMadeOut, SitesOut
-from spanwalk.messages.bodies import NewSite, SiteIn
-from spanwalk.services.people.people import sites_of
-from spanwalk.services.sites import add_site
+from spanwalk.messages.answers import SiteContentsOut, SiteMadeOut, SitesOut
+from spanwalk.messages.bodies import Archived, ArchivedIn, NewSite, SiteDeleted, SiteDeletedIn, SiteIn
+from spanwalk.services.photos.photos import take_out
+from spanwalk.services.sites import add_site, archive_site, contents_of, delete_site, list_sites
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_person, requires
 from spanwalk.web.bodies import json_answer
@@ -20,9 +20,9 @@ bp = Endpoints("sites", __name__, url_prefix="/api/sites", description="Sites")
 @requires(Right.SIGNED_IN)
 @answers({200: SitesOut})
 def index() -> Response:
-    """The sites that who asks is on."""
+    """The sites that who asks is on, archived ones last, each with how it stands."""
     with reading() as session:
-        return json_answer({"sites": sites_of(session, current_person().id)})
+        return json_answer({"sites": list_sites(session, current_person().id)})
 
 
 @bp.route("", methods=("POST",))
@@ -34,3 +34,35 @@ def add(body: NewSite) -> Response:
     with writing() as session:
         site_id = add_site(session, body["name"], current_person().id, settings=body.get("settings"))
     return json_answer({"id": site_id, "name": body["name"], "role": "owner"}, 201)
+
+
+@bp.route("/<uuid:site_id>/archived", methods=("PUT",))
+@requires(Right.SERVER)
+@takes(ArchivedIn)
+@answers({204: None})
+def archive(site_id: str, body: Archived) -> Response:
+    """Archive a site, which is then only read, or bring it back."""
+    with writing() as session:
+        archive_site(session, site_id, body["archived"])
+    return Response(status=204)
+
+
+@bp.route("/<uuid:site_id>/contents", methods=("GET",))
+@requires(Right.SERVER)
+@answers({200: SiteContentsOut})
+def contents(site_id: str) -> Response:
+    """What goes when the site is deleted, counted."""
+    with reading() as session:
+        return json_answer(contents_of(session, site_id))
+
+
+@bp.route("/<uuid:site_id>", methods=("DELETE",))
+@requires(Right.SERVER)
+@takes(SiteDeletedIn)
+@answers({204: None})
+def remove(site_id: str, body: SiteDeleted) -> Response:
+    """Delete a site with all that belongs to it, photos too; its name must be typed."""
+    with writing() as session:
+        deleted = delete_site(session, site_id, body["name"])
+    take_out(current_app.extensions["spanwalk-photos"], deleted.photos)
+    return Response(status=204)

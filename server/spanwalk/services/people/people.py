@@ -19,7 +19,7 @@ from spanwalk.rules.survey import facet
 from spanwalk.services.clock import later, now
 from spanwalk.services.refusals import NotSignedIn, NotThere, TooOften, WrongInput
 from spanwalk.services.sync.state import view_record
-from spanwalk.storage.tables import Membership, Person, Record, Session, SignInAttempt
+from spanwalk.storage.tables import Membership, Person, Record, Session, SignInAttempt, Site
 
 HASHER = PasswordHasher(time_cost=2, memory_cost=19 * 1024, parallelism=1)
 HASHING = BoundedSemaphore(2)
@@ -180,19 +180,27 @@ class SiteOfPerson(TypedDict):
     id: str
     name: str
     role: str
+    archived_at: str | None
     people: list[PersonOnSite]
 
 
 def sites_of(session: Transaction, person_id: str) -> list[SiteOfPerson]:
     """The sites that a person is on: id, name, role, and the people whose names stand beside values."""
     query = (
-        select(Membership.site, Membership.role)
+        select(Membership.site, Membership.role, Site.archived_at)
+        .join(Site, Site.id == Membership.site)
         .where(Membership.person == person_id, Membership.ended_at.is_(None))
         .order_by(Membership.since, Membership.site)
     )
     return [
-        {"id": site, "name": site_name(session, site), "role": role, "people": people_of(session, site)}
-        for site, role in session.execute(query)
+        {
+            "id": site,
+            "name": site_name(session, site),
+            "role": role,
+            "archived_at": archived_at,
+            "people": people_of(session, site),
+        }
+        for site, role, archived_at in session.execute(query)
     ]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass
 
@@ -15,11 +16,11 @@ from spanwalk.rules.survey import facet
 from spanwalk.services.clock import now
 from spanwalk.services.people.members import Member
 from spanwalk.services.photos.pictures import Picture, examine, thumbnail, without_place
-from spanwalk.services.refusals import NotThere, WrongInput
+from spanwalk.services.refusals import InTheWay, NotThere, WrongInput
 from spanwalk.services.sync.state import view_record
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.photos import PhotoStore, StoreFails
-from spanwalk.storage.tables import Photo, Record
+from spanwalk.storage.tables import Photo, Record, Site
 
 SHA256 = re.compile(r"[0-9a-f]{64}")
 THUMBNAIL = ".thumbnail"
@@ -66,6 +67,8 @@ def put_photo(store: PhotoStore, member: Member, sha256: str, data: bytes) -> Re
         The bytes are not those of the hash (cut on the way: send again), or no JPEG that can be shown.
     TooLarge
         Too many bytes or pixels.
+    InTheWay
+        The site is archived.
     """
     check_name(sha256)
     if hashlib.sha256(data).hexdigest() != sha256:
@@ -79,9 +82,19 @@ def put_photo(store: PhotoStore, member: Member, sha256: str, data: bytes) -> Re
     return Receipt(sha256, len(data), new=True)
 
 
+def take_out(store: PhotoStore, names: Iterable[str]) -> None:
+    """Take the photos of a deleted site out of the store, thumbnails too, but for those that a site shows again by now."""
+    for sha256 in names:
+        with writing() as session:  # nobody writes a photo down meanwhile
+            if session.execute(select(Photo.sha256).where(Photo.sha256 == sha256)).first() is None:
+                store.drop(sha256)
+                store.drop(sha256 + THUMBNAIL)
+
+
 def _write_down(member: Member, sha256: str, size: int, picture: Picture) -> None:
     try:
         with writing() as session:
+            _must_be_in_work(session, member.site_id)
             if not arrived(session, member.site_id, sha256):
                 values = {"bytes": size, "width_px": picture.width_px, "height_px": picture.height_px}
                 about = {
@@ -93,6 +106,14 @@ def _write_down(member: Member, sha256: str, size: int, picture: Picture) -> Non
                 session.execute(insert(Photo).values(**about, **values))
     except IntegrityError:
         return  # another request brought the same photo in the same moment
+
+
+def _must_be_in_work(session: Session, site_id: str) -> None:
+    site = session.execute(select(Site.archived_at).where(Site.id == site_id)).one_or_none()
+    if site is None:
+        raise NotThere("site-unknown")
+    if site.archived_at is not None:
+        raise InTheWay("site-archived", archived_at=site.archived_at)
 
 
 def arrived(session: Session, site_id: str, sha256: str) -> bool:

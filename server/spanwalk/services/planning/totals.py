@@ -32,14 +32,15 @@ SUMMED = (
 def totals(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> Totals:
     """What the ready groups come to together: quantities with spares, energy, money and waste.
 
-    Sums are left out (None) as soon as one group lacks the figure, so that no total hides a gap.
+    Sums are left out (None) as soon as one group lacks the figure, so that no total hides a gap. The groups are one
+    application for a rebate, whose own limit holds for them together.
     Spares are the site's percentage of each item, rounded up, and shorter bars for misfits.
     """
     plans = [plan for plan in found.plans.values() if plan["state"] in states]
     settings = facet(found.survey.site(), "settings")
     proposals = [proposal_of(plan) for plan in plans]
     needs: list[Needs] = [{"proposal": proposal_of(plan), "misfits": plan.get("misfits")} for plan in plans]
-    sums = money_sums([each["money"] for each in proposals])
+    sums = capped(money_sums([each["money"] for each in proposals]), found.inputs.money)
     return {
         "groups": len(plans),
         "fixtures": sum(plan["fixtures"] for plan in plans),
@@ -71,6 +72,33 @@ def money_sums(each: Sequence[MoneyTold]) -> MoneySums:
         "lcc": _sum(one["lcc"] for one in each),
         "lcc_as_is": _sum(one.get("lcc_as_is") for one in each),
     }
+
+
+def capped(sums: MoneySums, set_: Facet) -> MoneySums:
+    """Sums of groups with the rebate held to the limit of one application; what it falls short is paid in the first year.
+
+    Parameters
+    ----------
+    sums : MoneySums
+        `rebate` and what hangs on it.
+    set_ : mapping
+        The site's money; `rebate_cap_application` is the limit, none where it is not entered.
+    """
+    limit, rebate = set_.get("rebate_cap_application"), sums["rebate"]
+    if limit is None or rebate is None:
+        return sums
+    cut = round(rebate - money.rebate_of_application(rebate, float(limit)), 2)
+    return {
+        **sums,
+        "rebate": round(rebate - cut, 2),
+        "net_cost": _more(sums["net_cost"], cut),
+        "npv": _more(sums["npv"], -cut),
+        "lcc": _more(sums["lcc"], cut),
+    }
+
+
+def _more(value: float | None, by: float) -> float | None:
+    return None if value is None else round(value + by, 2)
 
 
 def _sensitivity(sums: MoneySums, terms_from: Facet) -> money.Sensitivity | None:

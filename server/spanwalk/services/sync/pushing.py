@@ -65,7 +65,7 @@ def push(member: Member, sent: Push) -> PushAnswer:
     Raises
     ------
     InTheWay
-        The phone knows this server by another incarnation; nothing was done.
+        The phone knows this server by another incarnation, or the site is archived; nothing was done.
     Unavailable, NoRoom
         The database cannot be written now; nothing was done.
     """
@@ -143,11 +143,21 @@ def _same_incarnation(session: Session, named: str | None) -> None:
 
 
 def lock_site(session: Session, site_id: str) -> int:
-    """Lock the site's row, so that sequence order is commit order; its head."""
-    head = session.execute(select(Site.head).where(Site.id == site_id).with_for_update()).scalar_one_or_none()
-    if head is None:
+    """Lock the site's row, so that sequence order is commit order; its head.
+
+    Raises
+    ------
+    NotThere
+        No such site.
+    InTheWay
+        It is archived: whatever would change its records begins here, and is refused.
+    """
+    row = session.execute(select(Site.head, Site.archived_at).where(Site.id == site_id).with_for_update()).one_or_none()
+    if row is None:
         raise NotThere("site-unknown")
-    return head
+    if row.archived_at is not None:
+        raise InTheWay("site-archived", archived_at=row.archived_at)
+    return int(row.head)
 
 
 def take(

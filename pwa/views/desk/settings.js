@@ -1,0 +1,82 @@
+// The site itself: its name, how it is measured and judged, its customer; archived and brought back by an owner.
+
+import { useEffect, useState } from 'preact/hooks';
+import { askServer } from '../../store/desk.js';
+import { store } from '../../store/store.js';
+import { FacetForm } from '../forms/facet_form.js';
+import { useUnits } from '../forms/units.js';
+import { html } from '../html.js';
+import { Problem } from '../parts/parts.js';
+import { mayWrite } from '../places.js';
+import { say } from '../words.js';
+import { Desk } from './parts.js';
+
+const FACETS = ['identity', 'customer', 'settings'];
+
+/** @param {{site: Site}} props */
+export function Settings({ site }) {
+  return html`<${Desk} site=${site} at="/settings" title=${say('settings.title')}>
+    ${FACETS.map((facet) => html`<${FacetCard} key=${facet} site=${site} facet=${facet} />`)}
+    ${store.person?.owner && html`<${Keeping} site=${site} />`}
+  <//>`;
+}
+
+/** One facet of the site's record, with a button of its own. @param {{site: Site, facet: string}} props */
+function FacetCard({ site, facet }) {
+  const units = useUnits(site);
+  const [form, setForm] = useState(/** @type {OpenForm | null} */ (null));
+  const [saved, setSaved] = useState(0);
+  useEffect(() => {
+    site.form(site.id, facet).then(setForm);
+  }, [saved]);
+  const spec = site.spec.records.site.facets[facet];
+  if (!form) return null;
+  /** @param {Value} value */
+  const save = async (value) => {
+    await site.save([{ record: site.id, type: 'site', facet, value, seen: form.seen }]);
+    setSaved(saved + 1);
+    // The name in the list of sites is the server's.
+    if (facet === 'identity') site.sync().then(() => store.refresh());
+  };
+  const title = say(`settings.${facet}`);
+  return html`<section class="card" aria-label=${title}>
+    <h2>${title}</h2>
+    <p class="small muted">${say(`settings.${facet}-about`)}</p>
+    ${
+      mayWrite(site, 'site', facet)
+        ? html`<${FacetForm} fields=${spec.fields} value=${form.value} units=${units} onSave=${save} save=${say('settings.save', { what: title })}
+            together=${(/** @type {Value} */ value) => site.wrongTogether('site', facet, value)}>
+            ${saved > 0 && html`<p role="status" class="strong">${say('settings.saved')}</p>`}
+          <//>`
+        : html`<p>${say('settings.read-only')}</p>`
+    }
+  </section>`;
+}
+
+/** Archive, bring back, delete. @param {{site: Site}} props */
+function Keeping({ site }) {
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  const [busy, setBusy] = useState(false);
+  const archived = Boolean(site.entry.archived_at);
+  const turn = async () => {
+    setBusy(true);
+    setError(null);
+    try {
+      await askServer(`/api/sites/${site.id}/archived`, { method: 'PUT', body: { archived: !archived } });
+      await store.refresh();
+    } catch (problem) {
+      setError(problem);
+    }
+    setBusy(false);
+    site.sync();
+  };
+  return html`<section class="card" aria-label=${say('settings.keeping')}>
+    <h2>${say('settings.keeping')}</h2>
+    <p>${say(archived ? 'settings.archived-about' : 'settings.archive-about')}</p>
+    <${Problem} error=${error} />
+    <div class="side-by-side">
+      <button type="button" class="button" disabled=${busy} onClick=${turn}>${say(archived ? 'settings.bring-back' : 'settings.archive')}</button>
+      <a class="button danger" href=${`/s/${site.id}/desk/delete`}>${say('settings.delete')}</a>
+    </div>
+  </section>`;
+}

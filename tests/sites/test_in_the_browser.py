@@ -1,0 +1,147 @@
+"""Sites, money and settings on the screen, in real Chromium: phone and desk, light and dark, by keyboard."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, expect
+from tests.conftest import sign_in
+from tests.support.installation import Installation, installed
+from tests.support.looks import assert_fits_and_can_be_hit_and_read
+from tests.support.server import Client, Server
+
+WIDTHS = (360, 1280)
+Running = tuple[Server, Installation]
+OpenAs = Callable[..., Page]
+
+
+@pytest.fixture
+def running(tmp_path: Path) -> Iterator[Running]:
+    """A server with one empty site and a person of each role."""
+    with installed(tmp_path / "data") as here:
+        server = Server(tmp_path / "data", command="serve").start()
+        yield server, here
+        server.stop()
+
+
+@pytest.fixture
+def open_as(running: Running, browser: Browser) -> Iterator[OpenAs]:
+    """Opens an address as a person, in a window of their own."""
+    made: list[BrowserContext] = []
+
+    def open_(name: str, path: str = "/") -> Page:
+        made.append(browser.new_context(viewport={"width": 1280, "height": 900}, reduced_motion="reduce"))
+        page = sign_in(made[-1].new_page(), running[0].url, name)
+        page.goto(running[0].url + path.replace("{site}", running[1].site))
+        expect(page.get_by_role("heading", level=1)).to_be_visible()
+        return page
+
+    yield open_
+    for context in made:
+        context.close()
+
+
+@pytest.mark.parametrize("path", ["/", "/sites/new", "/s/{site}", "/s/{site}/desk/money", "/s/{site}/desk/settings"])
+def test_a_screen_fits_and_can_be_hit_and_read(open_as: OpenAs, path: str) -> None:
+    page = open_as("owner", path)
+    expect(page.get_by_text("All sent.")).to_be_visible()
+    assert_fits_and_can_be_hit_and_read(page, widths=WIDTHS)
+
+
+def test_the_screen_that_deletes_fits_counts_and_wants_the_name(open_as: OpenAs, running: Running) -> None:
+    page = open_as("owner", "/s/{site}/desk/delete")
+    expect(page.get_by_text("Entries in the log")).to_be_visible()
+    assert_fits_and_can_be_hit_and_read(page, widths=WIDTHS)
+    delete = page.get_by_role("button", name="Delete it for good")
+    expect(delete).to_be_disabled()
+    name = page.get_by_label("To delete it, type its name: Test building")
+    name.fill("Test")
+    expect(delete).to_be_disabled()
+    name.fill("Test building")
+    name.press("Enter")
+    expect(page.get_by_role("heading", name="Begin with a site")).to_be_visible()
+    expect(page.get_by_role("contentinfo")).not_to_contain_text("no such site")
+    assert Client(running[0].url, "owner").get("/api/sites")["sites"] == []
+
+
+def test_a_surveyor_is_told_that_there_is_no_catalogue_and_not_what_to_set_up(open_as: OpenAs) -> None:
+    page = open_as("surveyor", "/s/{site}")
+    expect(page.get_by_text("There is no catalogue yet: fit is judged when the manager brings it in.")).to_be_visible()
+    expect(page.get_by_role("region", name="Setting up this site")).to_have_count(0)
+
+
+def test_an_archived_site_stands_apart_and_offers_nothing_to_change(open_as: OpenAs) -> None:
+    page = open_as("owner", "/s/{site}/desk/settings")
+    page.get_by_role("button", name="Archive this site").click()
+    expect(page.get_by_role("button", name="Bring this site back")).to_be_visible()
+    expect(page.get_by_text("Only managers and owners change this, and nobody on an archived site.")).to_have_count(3)
+    page.get_by_role("link", name="Back").click()
+    expect(page.get_by_text("This site was archived on")).to_be_visible()
+    expect(page.get_by_role("link", name="Add a floor")).to_have_count(0)
+    page.get_by_role("link", name="Back").click()
+    page.get_by_text("Archived: 1 site").click()
+    page.get_by_role("link", name="Test building").click()
+    expect(page.get_by_text("This site was archived on")).to_be_visible()
+
+
+def test_a_site_is_renamed_by_keyboard_alone(open_as: OpenAs) -> None:
+    page = open_as("owner", "/s/{site}/desk/settings")
+    name = page.get_by_label("Name", exact=True)
+    expect(name).to_be_visible()
+    for _ in range(60):
+        if name.evaluate("field => field === document.activeElement"):
+            break
+        page.keyboard.press("Tab")
+    expect(name).to_be_focused()
+    page.keyboard.press("Control+a")
+    page.keyboard.type("North mill")
+    page.keyboard.press("Enter")
+    expect(page.get_by_text("Saved.", exact=True)).to_be_visible()
+    expect(page.get_by_text("All sent.")).to_be_visible()
+    page.get_by_role("link", name="Back").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("North mill")
+
+
+def test_money_says_unit_example_and_what_it_changes_and_keeps_what_was_typed(
+    open_as: OpenAs, running: Running
+) -> None:
+    page = open_as("owner", "/s/{site}/desk/money")
+    cap = page.get_by_label("Rebate at most, for one application")
+    expect(page.get_by_text("the most that is paid for the whole site together")).to_be_visible()
+    expect(page.get_by_text("For example 25000.")).to_be_visible()
+    page.get_by_label("Currency", exact=True).fill("EUR")
+    cap.fill("25000")
+    page.get_by_role("button", name="Save the money").click()
+    expect(page.get_by_text("Plans are reckoned anew")).to_be_visible()
+    expect(page.get_by_label("Energy price [EUR per kWh]", exact=True)).to_be_visible()
+    expect(page.get_by_text("All sent.")).to_be_visible()
+    there = Client(running[0].url, "owner")
+    pulled = there.get(f"/api/sites/{running[1].site}/pull")["records"]
+    (money,) = [each["facets"]["identity"]["value"] for each in pulled if each["type"] == "money"]
+    assert (money["currency"], money["rebate_cap_application"]) == ("EUR", 25000)
+
+
+def test_what_a_phone_saved_before_the_site_was_archived_waits_there_and_goes_when_it_is_back(
+    open_as: OpenAs, running: Running
+) -> None:
+    server, here = running
+    page = open_as("surveyor", "/s/{site}")
+    expect(page.get_by_text("All sent.")).to_be_visible()
+    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    page.context.set_offline(True)
+    page.get_by_role("link", name="Add a floor").click()
+    page.get_by_label("Name", exact=True).fill("Ground")
+    page.get_by_role("button", name="Add the floor").click()
+    expect(page.get_by_role("contentinfo")).to_contain_text("1 not sent")
+    owner = Client(server.url, "owner")
+    assert owner.call("PUT", f"/api/sites/{here.site}/archived", {"archived": True})[0] == 204
+    page.context.set_offline(False)
+    expect(page.get_by_role("contentinfo")).to_contain_text("This site is archived: nothing can be changed there")
+    expect(page.get_by_role("contentinfo")).to_contain_text("1 not sent")
+    assert owner.call("PUT", f"/api/sites/{here.site}/archived", {"archived": False})[0] == 204
+    page.get_by_role("button", name="Send now").click()
+    expect(page.get_by_text("All sent.")).to_be_visible()
+    floors = [each for each in owner.get(f"/api/sites/{here.site}/pull")["records"] if each["type"] == "floor"]
+    assert len(floors) == 1
