@@ -21,6 +21,12 @@ export type SiteFacets = {
     spring_back_ticks?: number;
     keep_photo_place?: boolean;
   };
+  catalogue?: {
+    catalogue: string;
+    sequence: number;
+    name: string;
+    left?: number;
+  };
 };
 
 export type MoneyFacets = {
@@ -325,7 +331,7 @@ export type QuestionFacets = {
 export type CatalogueItemFacets = {
   identity?: {
     parent: string;
-    item: "bar" | "driver" | "accessory";
+    item: "bar" | "driver" | "accessory" | "wiring-part";
     code: string;
     name?: string;
     offered?: boolean;
@@ -400,6 +406,28 @@ export type CatalogueItemFacets = {
     coldest_c?: number;
     hottest_c?: number;
   };
+  wiring_part?: {
+    purpose: "wire" | "connector" | "junction-box" | "strain-relief" | "fuse" | "label-or-marker" | "other";
+    sold_by?: "piece" | "metre" | "foot";
+    volts_max?: number;
+    hottest_c?: number;
+  };
+  supply?: {
+    supplier?: string;
+    supplier_number?: string;
+    pack_size?: number;
+    lead_days?: number;
+    listing?: string;
+    warranty_years?: number;
+    note?: string;
+  };
+  retired?: {
+    retired: boolean;
+    reason?: string;
+  };
+  taken?: {
+    sequence: number;
+  };
   recall?: {
     reason: string;
   };
@@ -438,6 +466,7 @@ export type ReleaseFacets = {
     head?: number;
     rules_version?: string;
     items?: Record<string, FrozenItem>;
+    catalogue?: string;
   };
   withdrawn?: {
     reason: string;

@@ -163,6 +163,7 @@ def run_init(told: argparse.Namespace) -> None:
     """Make the database and the first owner."""
     import getpass
 
+    from spanwalk.services.catalogue.firm import keep_catalogue
     from spanwalk.services.people.people import add_person
     from spanwalk.services.refusals import WrongInput
     from spanwalk.storage.database import writing
@@ -172,7 +173,7 @@ def run_init(told: argparse.Namespace) -> None:
     password = getpass.getpass(f"Password for {told.owner}: ")
     try:
         with app.app_context(), writing() as session:
-            add_person(session, told.owner, password, owner=True)
+            keep_catalogue(session, add_person(session, told.owner, password, owner=True))
     except WrongInput as wrong:
         raise SystemExit(f"spanwalk: {say(wrong.code, wrong.facts)}") from None
     print(f"{told.owner} can sign in; start the server with: spanwalk serve")

@@ -15,9 +15,19 @@ from spanwalk.services.sync.pushing import server_push
 from spanwalk.storage.tables import Site
 
 SETTINGS = {"units": "inches"}
+BUILDING = "building"
+CATALOGUE = "catalogue"
+"""Kinds of site."""
 
 
-def add_site(session: Session, name: str, by: str, role: str = "owner", settings: dict[str, Any] | None = None) -> str:
+def add_site(
+    session: Session,
+    name: str,
+    by: str,
+    role: str = "owner",
+    settings: dict[str, Any] | None = None,
+    kind: str = BUILDING,
+) -> str:
     """Make a site and put its maker on it; its id.
 
     Parameters
@@ -32,6 +42,8 @@ def add_site(session: Session, name: str, by: str, role: str = "owner", settings
         Their role on it.
     settings : dict, optional
         The `settings` facet of the site's record.
+    kind : str
+        `BUILDING`, or `CATALOGUE`.
 
     Raises
     ------
@@ -39,7 +51,7 @@ def add_site(session: Session, name: str, by: str, role: str = "owner", settings
         A name or settings that the spec does not allow.
     """
     site_id = str(uuid4())
-    session.execute(insert(Site).values(id=site_id, head=0, created_at=now()))
+    session.execute(insert(Site).values(id=site_id, head=0, created_at=now(), kind=kind))
     set_role(session, site_id, by, role)
     about = {"record": site_id, "type": "site"}
     answers = server_push(

@@ -31,13 +31,17 @@ class Installation(Base):
 
 
 class Site(Base):
-    """A site and the last sequence given out for it; locking the row orders its writers."""
+    """A site and the last sequence given out for it; locking the row orders its writers.
+
+    `kind` is `building`, or `catalogue`: the one that holds the firm's catalogue.
+    """
 
     __tablename__ = "site"
     id: Mapped[str] = mapped_column(primary_key=True)
     head: Mapped[int] = mapped_column(default=0)
     created_at: Mapped[str]
     backed_up: Mapped[int] = mapped_column(default=0, server_default="0")
+    kind: Mapped[str] = mapped_column(default="building", server_default="building")
 
 
 class Record(Base):

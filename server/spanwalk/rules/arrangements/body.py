@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
+from spanwalk.rules.bar_rows import is_offered
 from spanwalk.rules.by_lamp import ReadOfKind
 from spanwalk.rules.checks import Check
 from spanwalk.rules.driver import NOT_SEEN, Place, Space
@@ -38,13 +39,18 @@ class Catalogue:
 
     @classmethod
     def of(cls, records: Sequence[Record]) -> Catalogue:
-        """The catalogue among view records; what is removed or no longer offered is left out.
+        """The catalogue among view records; what is removed, retired, recalled or not offered is left out.
 
         >>> Catalogue.of([]).bars
         ()
         """
         items = [
-            each for each in records if each["type"] == "catalogue_item" and not each["removed"] and is_offered(each)
+            each
+            for each in records
+            if each["type"] == "catalogue_item"
+            and not each["removed"]
+            and each["facets"].get("identity")
+            and is_offered(each)
         ]
         items.sort(key=lambda each: (code_of(each), each["id"]))
         prices = {each["parent"]: each["facets"]["identity"] for each in records if _is_price(each)}
@@ -81,12 +87,6 @@ class Catalogue:
         ):
             found.setdefault(each["facets"]["accessory"]["purpose"], each)
         return found
-
-
-def is_offered(item: Record) -> bool:
-    """Whether an item may be planned with."""
-    identity = item["facets"].get("identity", {})
-    return bool(identity) and identity.get("offered", True)
 
 
 def _is_price(record: Record) -> bool:

@@ -18,7 +18,7 @@ from spanwalk import records
 from spanwalk.services.clock import later, now
 from spanwalk.services.refusals import NotSignedIn, NotThere, TooOften, WrongInput
 from spanwalk.services.sync.state import view_record
-from spanwalk.storage.tables import Membership, Person, Record, Session, SignInAttempt
+from spanwalk.storage.tables import Membership, Person, Record, Session, SignInAttempt, Site
 
 Json = Any
 HASHER = PasswordHasher(time_cost=2, memory_cost=19 * 1024, parallelism=1)
@@ -152,15 +152,22 @@ def sign_out(session: Transaction, token: str) -> None:
 
 
 def sites_of(session: Transaction, person_id: str) -> list[dict[str, Json]]:
-    """The sites that a person is on: id, name, role, and the people whose names stand beside values."""
+    """The sites that a person is on: id, name, kind, role, and the people whose names stand beside values; buildings first."""
     query = (
-        select(Membership.site, Membership.role)
+        select(Membership.site, Membership.role, Site.kind)
+        .join(Site, Site.id == Membership.site)
         .where(Membership.person == person_id, Membership.ended_at.is_(None))
-        .order_by(Membership.since, Membership.site)
+        .order_by(Site.kind, Membership.since, Membership.site)
     )
     return [
-        {"id": site, "name": site_name(session, site), "role": role, "people": people_of(session, site)}
-        for site, role in session.execute(query)
+        {
+            "id": site,
+            "name": site_name(session, site),
+            "kind": kind,
+            "role": role,
+            "people": people_of(session, site),
+        }
+        for site, role, kind in session.execute(query)
     ]
 
 
