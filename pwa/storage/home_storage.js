@@ -7,6 +7,7 @@ import { Connection } from './connection.js';
  * @property {string} id
  * @property {string} name
  * @property {string} role
+ * @property {'building' | 'catalogue'} [kind] a building unless it is said
  * @property {Array<{id: string, name: string, role: string | null}>} [people]
  *
  * @typedef {object} PersonRow

@@ -4,6 +4,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { store } from '../store/store.js';
 import { html } from './html.js';
 import { navigate } from './navigate.js';
+import { FirmCatalogue } from './parts/firm_catalogue.js';
 import { Page } from './parts/page.js';
 import { Row } from './parts/parts.js';
 import { ThisPhone } from './parts/this_phone.js';
@@ -18,7 +19,7 @@ export function Sites() {
     if (!person) navigate('/sign-in', { replace: true });
   }, [person === null]);
   if (!person) return html`<${SignIn} />`;
-  const sites = store.sites();
+  const sites = store.sites().filter(({ kind }) => kind !== 'catalogue');
   return html`<${Page} title="Your sites" over=${person.name}>
     ${
       sites.length === 0
@@ -27,6 +28,7 @@ export function Sites() {
           ${sites.map((site) => html`<${Row} key=${site.id} href=${`/s/${site.id}`} title=${site.name} detail=${site.role} />`)}
         </ul>`
     }
+    <${FirmCatalogue} />
     <${ThisPhone} />
     <${SignOut} />
   <//>`;

@@ -17,7 +17,9 @@ class Building:
     def __init__(self, client: Client) -> None:
         self.client = client
         sites = client.get("/api/session")["sites"]
-        self.site, self.firm = (next(each["id"] for each in sites if each["kind"] == kind) for kind in ("building", "catalogue"))
+        self.site, self.firm = (
+            next(each["id"] for each in sites if each["kind"] == kind) for kind in ("building", "catalogue")
+        )
 
     def ask(self, what: str, body: Json | None = None) -> Json:
         path = f"/api/sites/{self.site}/catalogue{what}"

@@ -69,9 +69,7 @@ def test_a_price_that_changes_is_one_item_changed_since_with_both_prices(shelf: 
     shelf.price(item, price, 13.5)
     (difference,) = shelf.told()["differences"]
     assert (difference["item"], difference["change"], difference["whose"]) == (item, "changed", "firm")
-    assert difference["fields"] == [
-        {"type": "price", "facet": "identity", "field": "each", "here": 12.9, "firm": 13.5}
-    ]
+    assert difference["fields"] == [{"type": "price", "facet": "identity", "field": "each", "here": 12.9, "firm": 13.5}]
     assert shelf.taken()["items"] == 1
     assert shelf.building()[price]["identity"]["each"] == 13.5
 

@@ -11,6 +11,7 @@ import { say } from '../words.js';
 const SCREENS = [
   ['', 'Completeness'],
   ['/plan', 'Conversions'],
+  ['/catalogue', 'Catalogue'],
   ['/releases', 'Releases'],
   ['/emergency', 'Emergency tests'],
   ['/labels', 'Labels and lists'],
@@ -18,13 +19,23 @@ const SCREENS = [
   ['/people', 'People and phones'],
 ];
 /** Screens that only those see who read prices, as on the server. */
-const FOR_PLANNERS = ['/figures'];
+const FOR_PLANNERS = ['/figures', '/catalogue'];
+/** Screens that the firm's catalogue has: no building hangs on it. */
+const OF_A_CATALOGUE = ['/catalogue', '/people'];
 
-/** @param {{site: Site, at: string, title: string, children?: Child}} props */
-export function Desk({ site, at, title, children }) {
-  return html`<${Page} title=${title} over=${site.name} back=${`/s/${site.id}`} look="desk" site=${site.id}>
+/** @param {Site} site */
+const screensOf = (site) =>
+  SCREENS.filter(
+    ([path]) =>
+      (!FOR_PLANNERS.includes(path) || mayRead(site, 'price')) &&
+      (!site.isCatalogue || OF_A_CATALOGUE.includes(path)),
+  );
+
+/** @param {{site: Site, at: string, title: string, back?: string, children?: Child}} props `back`: the screen above, where it is not the building */
+export function Desk({ site, at, title, back, children }) {
+  return html`<${Page} title=${title} over=${site.name} back=${back ?? (site.isCatalogue ? '/' : `/s/${site.id}`)} look="desk" site=${site.id}>
     <nav class="desk-nav" aria-label="Desk">
-      ${SCREENS.filter(([path]) => !FOR_PLANNERS.includes(path) || mayRead(site, 'price')).map(
+      ${screensOf(site).map(
         ([path, name]) =>
           html`<a class="button" href=${`/s/${site.id}/desk${path}`} aria-current=${path === at ? 'page' : undefined}>${name}</a>`,
       )}

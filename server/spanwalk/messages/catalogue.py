@@ -24,7 +24,10 @@ def _sum(about: str) -> fields.Float:
 ITEMS = ListOf(
     fields.String(metadata={"pattern": f"^{RECORD_ID.pattern}$"}),
     "a list of items' ids",
-    metadata={"maxItems": PUSH_OPERATIONS_MOST, "description": "Items that are chosen; not given: all that the firm changed"},
+    metadata={
+        "maxItems": PUSH_OPERATIONS_MOST,
+        "description": "Items that are chosen; not given: all that the firm changed",
+    },
     required=False,
     allow_none=True,
 )
@@ -142,7 +145,9 @@ class EffectsOut(Message):
 
     groups = Whole("a count", "Groups that are planned")
     using = _list(UsingOut, "kinds that use the items now")
-    otherwise = Whole("a count", "Groups that would be planned otherwise; null: too many to plan again", allow_none=True)
+    otherwise = Whole(
+        "a count", "Groups that would be planned otherwise; null: too many to plan again", allow_none=True
+    )
     told = _list(OtherwiseOut, "the first of them")
 
 

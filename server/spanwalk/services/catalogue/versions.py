@@ -116,9 +116,7 @@ def differing(firm: Items, here: Items) -> list[ItemDifference]:
     return sorted((each for each in found if each is not None), key=lambda each: (each["code"], each["item"]))
 
 
-def _item_difference(
-    firm: Items, here: Items, id: str, codes: Mapping[str, set[str]]
-) -> ItemDifference | None:
+def _item_difference(firm: Items, here: Items, id: str, codes: Mapping[str, set[str]]) -> ItemDifference | None:
     identity, ours = facet(firm.items[id], IDENTITY), here.items.get(id)
     changes: list[tuple[FieldChange, bool]] = []
     if firm.items[id]["removed"]:

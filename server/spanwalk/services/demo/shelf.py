@@ -17,7 +17,9 @@ Json = Any
 ITEM, PRICE = "catalogue_item", "price"
 
 
-def fill_catalogue(session: Session, people: Mapping[str, str], site: str, operations: Iterable[Mapping[str, Json]]) -> None:
+def fill_catalogue(
+    session: Session, people: Mapping[str, str], site: str, operations: Iterable[Mapping[str, Json]]
+) -> None:
     """Make the firm's catalogue of the operations that wrote a building's items, and note that the building took it.
 
     Parameters
