@@ -33,7 +33,7 @@ class Shelf:
 
     def __init__(self, here: Installation) -> None:
         self.here = here
-        self.site = here.call("owner", "POST", "/api/catalogue").json["id"]
+        self.site = here.call("owner", "POST", "/api/catalogue", json={}).json["id"]
         self.seen: dict[tuple[str, str], str] = {}
         self.values: dict[tuple[str, str], Json] = {}
 

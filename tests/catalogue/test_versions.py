@@ -14,7 +14,7 @@ def test_before_an_owner_asks_there_is_no_catalogue_and_nothing_to_take(here: In
 
 
 def test_an_owner_who_asks_twice_is_given_the_same_catalogue(here: Installation, shelf: Shelf) -> None:
-    assert here.call("owner", "POST", "/api/catalogue").json["id"] == shelf.site
+    assert here.call("owner", "POST", "/api/catalogue", json={"name": "Another"}).json["id"] == shelf.site
     sites = here.call("owner", "GET", "/api/sites").json["sites"]
     assert [(each["kind"], each["role"]) for each in sites] == [("building", "owner"), ("catalogue", "owner")]
 

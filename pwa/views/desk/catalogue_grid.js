@@ -39,6 +39,8 @@ const STEPS = { ArrowUp: [-1, 0], ArrowDown: [1, 0], ArrowLeft: [0, -1], ArrowRi
 export function Grid({ caption, first, columns, rows, order, onOrder, onSave, units }) {
   const [at, setAt] = useState(/** @type {Place} */ ({ row: 0, column: 0 }));
   const [edited, setEdited] = useState(/** @type {Place | null} */ (null));
+  /** Whether the cell that is pressed had been chosen before: pressed again it is edited. */
+  const again = useRef(false);
   const table = useRef(/** @type {HTMLTableElement | null} */ (null));
   const here = { row: Math.min(at.row, rows.length - 1), column: at.column };
   /** @param {Place} place */
@@ -103,7 +105,11 @@ export function Grid({ caption, first, columns, rows, order, onOrder, onSave, un
                 onSave=${(/** @type {unknown} */ next) => onSave?.(row, index, next)} onLeave=${() => leave(place)} /></td>`;
             }
             return html`<td role="gridcell" class=${look(index)} data-head=${column.head} tabindex=${tab(place)}
-              aria-readonly=${mayEdit(place) ? undefined : 'true'} ...${handles(place)} onDblClick=${() => mayEdit(place) && setEdited(place)}>${texts[index]}</td>`;
+              aria-readonly=${mayEdit(place) ? undefined : 'true'} ...${handles(place)} onPointerDown=${(
+                /** @type {Event} */ event,
+              ) => {
+                again.current = document.activeElement === event.currentTarget;
+              }} onClick=${() => again.current && mayEdit(place) && setEdited(place)}>${texts[index]}</td>`;
           })}
         </tr>`,
       )}</tbody>

@@ -33,6 +33,19 @@ ITEMS = ListOf(
 )
 
 
+class CatalogueIn(Message):
+    """The firm's catalogue, if it is not there yet."""
+
+    name = Text(
+        "text of 1 to 80 letters",
+        "What it is called when it is made",
+        least=1,
+        most=80,
+        required=False,
+        allow_none=True,
+    )
+
+
 class EffectsIn(Message):
     """Which items would be taken."""
 

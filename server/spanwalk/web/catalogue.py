@@ -6,7 +6,16 @@ from typing import Any
 
 from flask import Response
 
-from spanwalk.messages.catalogue import CatalogueOut, ChangedSinceOut, EffectsIn, EffectsOut, TakeIn, TakenOut, UsesOut
+from spanwalk.messages.catalogue import (
+    CatalogueIn,
+    CatalogueOut,
+    ChangedSinceOut,
+    EffectsIn,
+    EffectsOut,
+    TakeIn,
+    TakenOut,
+    UsesOut,
+)
 from spanwalk.services.catalogue.effects import effects, uses
 from spanwalk.services.catalogue.firm import keep_catalogue
 from spanwalk.services.catalogue.versions import changed_since, take
@@ -21,11 +30,12 @@ bp = Endpoints("catalogue", __name__, url_prefix="/api", description="The firm's
 
 @bp.route("/catalogue", methods=("POST",))
 @requires(Right.SERVER)
+@takes(CatalogueIn)
 @answers({200: CatalogueOut})
-def keep() -> Response:
+def keep(body: dict[str, Any]) -> Response:
     """See that the firm's catalogue is there, and that the owner who asks is on it; its site."""
     with writing() as session:
-        site_id = keep_catalogue(session, current_person().id)
+        site_id = keep_catalogue(session, current_person().id, body.get("name"))
         return json_answer({"id": site_id, "name": site_name(session, site_id)})
 
 

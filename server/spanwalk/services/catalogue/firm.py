@@ -17,7 +17,7 @@ def firm_catalogue(session: Session) -> str | None:
     return session.execute(made).scalar_one_or_none()
 
 
-def keep_catalogue(session: Session, owner: str) -> str:
+def keep_catalogue(session: Session, owner: str, name: str | None = None) -> str:
     """See that the firm's catalogue is there and that an owner is on it; its id.
 
     Parameters
@@ -26,11 +26,13 @@ def keep_catalogue(session: Session, owner: str) -> str:
         A writing transaction.
     owner : str
         An owner of the server; the others are put on it with them when it is made.
+    name : str, optional
+        What it is called when it is made.
     """
     session.execute(select(Installation.id).with_for_update())  # two owners may ask in one moment
     there = firm_catalogue(session)
     if there is None:
-        there = add_site(session, say("catalogue.name"), owner, kind=CATALOGUE)
+        there = add_site(session, name or say("catalogue.name"), owner, kind=CATALOGUE)
         for other in session.execute(select(Person.id).where(Person.owner)).scalars():
             set_role(session, there, other, "owner")
     elif not _is_on(session, there, owner):

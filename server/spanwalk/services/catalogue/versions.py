@@ -315,9 +315,9 @@ def _copies(firm: Items, here: Items, id: str, site_id: str) -> Iterator[dict[st
     parts = {each["id"]: each for each in here.parts(id)} if id in here.items else {}
     wholly = firm.items[id]["removed"]
     gone = {each["id"] for each in firm.parts(id) if each["removed"]} | (set(parts) if wholly else set())
-    for mine in reversed(parts.values()):  # a price before its item
-        if mine["id"] in gone and not mine["removed"]:
-            yield {"record": mine["id"], "type": mine["type"], "kind": REMOVE}
+    for part in reversed(parts.values()):  # a price before its item
+        if part["id"] in gone and not part["removed"]:
+            yield {"record": part["id"], "type": part["type"], "kind": REMOVE}
     for theirs in firm.parts(id):
         if wholly or theirs["id"] in gone:
             continue
