@@ -100,7 +100,7 @@ function Choice({ site, told, onTaken }) {
 /** @param {{site: Site, each: ItemDiffers, chosen: boolean, onToggle: () => void}} props */
 function Difference({ site, each, chosen, onToggle }) {
   return html`<li class="row-text">
-    <label class="tick"><input type="checkbox" checked=${chosen} onChange=${onToggle} />
+    <label class="item-tick"><input type="checkbox" checked=${chosen} onChange=${onToggle} />
       <span class="strong">${each.code} ${each.name}</span> <${Mark} look=${each.change === 'removed' ? 'attention' : ''}>${say(`catalogue.change-${each.change}`)}<//></label>
     ${each.same_code && html`<span class="detail">${say('catalogue.same-code', { code: each.code })}</span>`}
     ${each.fields.map((field) => html`<span class="detail" key=${`${field.type} ${field.facet} ${field.field}`}>${fieldText(site, field)}</span>`)}
