@@ -2,12 +2,15 @@
 
 /** Tables that only an opened site needs; they are large. */
 const OF_A_SITE = ['prediction', 'standing'];
+/** Sentences that only an opened site needs. */
+const SITE_WORDS = '/app/words-of-sites.json';
 
 /**
  * @typedef {object} Tables
  * @property {{spec: number, field_types: Record<string, import('../views/forms/field_checks.js').FieldType>, records: SpecRecords}} spec
  * @property {Record<string, string>} words
  * @property {Reference} reference
+ * @property {boolean} [ofSites] whether the sentences of sites are among `words`
  */
 
 /** @returns {Tables} */
@@ -36,17 +39,22 @@ export async function loadTables(fetcher, base) {
 }
 
 /**
- * The tables that screens of a site need besides, put where the others are; one that does not come is not there.
+ * The tables and sentences that screens of a site need besides, put where the others are; what does not come is not there.
  *
  * @param {Tables} tables @param {typeof fetch} fetcher @param {string} base
  */
 export async function addSiteTables(tables, fetcher, base) {
   const lacking = OF_A_SITE.filter((name) => !(name in tables.reference));
+  const sentences = tables.ofSites ? null : json(fetcher, base + SITE_WORDS).catch(() => null);
   const come = await Promise.all(
     lacking.map((name) => json(fetcher, `${base}/app/reference/${name}.json`).catch(() => null)),
   );
   for (const [place, name] of lacking.entries())
     if (come[place]) Object.assign(tables.reference, { [name]: come[place] });
+  const words = /** @type {Record<string, string> | null} */ (await sentences);
+  if (!words) return;
+  Object.assign(tables.words, words);
+  tables.ofSites = true;
 }
 
 /** The same spec, in which each field has the row of its type at hand as `of`. @param {Tables['spec']} spec */

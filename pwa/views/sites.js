@@ -10,6 +10,7 @@ import { Row } from './parts/parts.js';
 import { ThisPhone } from './parts/this_phone.js';
 import { SignOut } from './parts/sign_out.js';
 import { SignIn } from './sign_in.js';
+import { say } from './words.js';
 
 export function Sites() {
   const [, draw] = useState(0);
@@ -20,10 +21,10 @@ export function Sites() {
   }, [person === null]);
   if (!person) return html`<${SignIn} />`;
   const sites = store.sites().filter(({ kind }) => kind !== 'catalogue');
-  return html`<${Page} title="Your sites" over=${person.name}>
+  return html`<${Page} title=${say('page.your-sites')} over=${person.name}>
     ${
       sites.length === 0
-        ? html`<p>You are on no site yet. Whoever manages a site can put you on it.</p>`
+        ? html`<p>${say('page.you-are-on-no-site')}</p>`
         : html`<ul class="rows">
           ${sites.map((site) => html`<${Row} key=${site.id} href=${`/s/${site.id}`} title=${site.name} detail=${site.role} />`)}
         </ul>`

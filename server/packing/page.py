@@ -14,11 +14,21 @@ import brotli
 
 from packing.linking import link, link_alone, parts_of
 from packing.source import Module, NotPackable, read_module
-from spanwalk.page_files import IMPORTS, SHELL, SITE_TABLES, TABLES, WORKER, page_sources, tables_text
-from spanwalk.words import words
+from spanwalk.page_files import (
+    IMPORTS,
+    SHELL,
+    SITE_TABLES,
+    SITE_WORDS_FILE,
+    TABLES,
+    WORKER,
+    page_sources,
+    site_words_text,
+    tables_text,
+)
+from spanwalk.words import areas
 
 ENTRY = "main.js"
-WORKERS = "-worker.js"
+WORKERS = "_worker.js"
 """How the names end of modules that run beside the page."""
 HASH_DIGITS = 12
 COMPRESSED = (".js", ".css", ".json", ".wasm", ".webmanifest")
@@ -30,7 +40,7 @@ MAIN_SCRIPT = f'<script type="module" src="/app/{ENTRY}"></script>'
 MAP_PLACE = "<!--importmap-->"
 
 
-def pack(root: Path, target: Path) -> None:
+def pack(root: Path, target: Path, compressed: bool = True) -> None:
     """Pack the page of a checkout into a folder, which is made anew. The same page gives the same bytes.
 
     Parameters
@@ -39,6 +49,8 @@ def pack(root: Path, target: Path) -> None:
         The checkout: pwa/, server/spanwalk/spec/, seed_data/reference/.
     target : Path
         Where the packed page goes.
+    compressed : bool
+        Whether each file lies there compressed as well, which is most of the work.
 
     Raises
     ------
@@ -48,19 +60,20 @@ def pack(root: Path, target: Path) -> None:
     folder = root / "pwa"
     files = dict(packed_files(folder))
     reference = root / "seed_data" / "reference"
-    files[TABLES] = tables_text((root / "server/spanwalk/spec/records.json").read_bytes(), words(), reference)
+    files[TABLES] = tables_text((root / "server/spanwalk/spec/records.json").read_bytes(), areas(), reference)
+    files[SITE_WORDS_FILE] = site_words_text(areas())
     for name in SITE_TABLES:
         files[f"reference/{name}.json"] = (reference / f"{name}.json").read_bytes()
     shutil.rmtree(target, ignore_errors=True)
     for name, data in sorted(files.items()):
-        write(target / name, data)
+        write(target / name, data, compressed)
 
 
-def write(path: Path, data: bytes) -> None:
+def write(path: Path, data: bytes, compressed: bool = True) -> None:
     """A file, and beside it the same compressed where that is shorter."""
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_bytes(data)
-    if path.suffix in COMPRESSED and len(data) >= SMALL and path.name != WORKER:
+    if compressed and path.suffix in COMPRESSED and len(data) >= SMALL and path.name != WORKER:
         short = brotli.compress(data, quality=11)
         if len(short) < len(data):
             path.with_name(path.name + ".br").write_bytes(short)

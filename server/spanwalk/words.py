@@ -12,19 +12,31 @@ PLACEHOLDER = re.compile(r"\{(\w+)\}")
 
 
 @cache
-def words(language: str = "en") -> dict[str, str]:
-    """All sentences of a language by code, merged from its files; a code in two files is an error."""
-    merged: dict[str, str] = {}
+def areas(language: str = "en") -> dict[str, dict[str, str]]:
+    """Sentences of a language by area, which is the name of their file, and by code; a code in two files is an error."""
+    found: dict[str, dict[str, str]] = {}
+    seen: set[str] = set()
     folder = files("spanwalk").joinpath(f"spec/words.{language}")
     for entry in sorted(folder.iterdir(), key=lambda each: each.name):
         if not entry.name.endswith(".json"):
             continue
-        area = json.loads(entry.read_text(encoding="utf-8"))
-        twice = sorted(set(area) & set(merged))
+        area: dict[str, str] = json.loads(entry.read_text(encoding="utf-8"))
+        twice = sorted(seen & set(area))
         if twice:
             raise ValueError(f"words.{language}/{entry.name} repeats {twice}")
-        merged |= area
-    return merged
+        seen |= set(area)
+        found[entry.name.removesuffix(".json")] = area
+    return found
+
+
+@cache
+def words(language: str = "en") -> dict[str, str]:
+    """All sentences of a language by code."""
+    return {code: sentence for area in areas(language).values() for code, sentence in area.items()}
+
+
+BETWEEN = " · "
+"""Between several choices that name one row."""
 
 
 def say(code: str, facts: dict[str, Any] | None = None, language: str = "en") -> str:
@@ -63,5 +75,11 @@ def choice_text(code: str, language: str = "en") -> str:
 
     >>> choice_text("two-makes-seen"), choice_text("Room 7")
     ('two makes seen', 'Room 7')
+
+    The row of a figure names several:
+
+    >>> choice_text("recessed-troffer · prismatic-lens")
+    'recessed troffer · prismatic lens'
     """
-    return words(language).get(f"choice.{code}", code)
+    known = words(language)
+    return BETWEEN.join(known.get(f"choice.{part}", part) for part in code.split(BETWEEN))

@@ -5,19 +5,19 @@ import { askServer } from '../../store/desk.js';
 import { store } from '../../store/store.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
-import { say } from '../words.js';
+import { choiceText, say } from '../words.js';
 import { BringIn } from './bring_in.js';
 import { Held } from './held.js';
 import { Answer, Desk, useServer } from './parts.js';
 import { Phones } from './phones.js';
 
 const ROLES = ['surveyor', 'crew', 'manager'];
-const OFF = 'not on the site';
+const OFF = 'not-on-the-site';
 
 /** @param {{site: Site}} props */
 export function People({ site }) {
   const decides = ['manager', 'owner'].includes(site.role);
-  return html`<${Desk} site=${site} at="/people" title="People and phones">
+  return html`<${Desk} site=${site} at="/people" title=${say('desk.people-and-phones')}>
     ${decides ? html`<${Decider} site=${site} />` : html`<p>${say('desk.people-manager-only')}</p>`}
     <${BringIn} site=${site} />
   <//>`;
@@ -55,11 +55,11 @@ function OnSite({ site, people, onChanged }) {
       return false;
     }
   };
-  return html`<section class="stack" aria-label="People">
-    <h2>People of this site</h2>
+  return html`<section class="stack" aria-label=${say('desk.people')}>
+    <h2>${say('desk.people-of-this-site')}</h2>
     <ul class="rows">${people.map(
       ({ id, name, role }) => html`<li class="row-text" key=${`${id} ${role}`}>
-      <span class="strong">${name}</span><span class="detail">${role ?? OFF}</span>
+      <span class="strong">${name}</span><span class="detail">${choiceText(role ?? OFF)}</span>
       <${Role} name=${name} role=${role} onPut=${put} />
     </li>`,
     )}</ul>
@@ -74,10 +74,10 @@ function Role({ name, role, onPut }) {
   const [wanted, setWanted] = useState(role ?? OFF);
   if (role === 'owner') return null;
   return html`<div class="side-by-side">
-    <select aria-label=${`Role of ${name}`} value=${wanted} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setWanted(event.currentTarget.value)}>
-      ${[...ROLES, OFF].map((each) => html`<option value=${each} selected=${each === wanted}>${each}</option>`)}
+    <select aria-label=${say('desk.role-of', { name })} value=${wanted} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setWanted(event.currentTarget.value)}>
+      ${[...ROLES, OFF].map((each) => html`<option value=${each} selected=${each === wanted}>${choiceText(each)}</option>`)}
     </select>
-    <button type="button" class="button" aria-label=${`Change ${name}`} disabled=${wanted === (role ?? OFF)} onClick=${() => onPut(name, wanted === OFF ? null : wanted)}>Change</button>
+    <button type="button" class="button" aria-label=${say('desk.change-role-of', { name })} disabled=${wanted === (role ?? OFF)} onClick=${() => onPut(name, wanted === OFF ? null : wanted)}>${say('desk.change')}</button>
   </div>`;
 }
 
@@ -89,14 +89,14 @@ function PutOn({ onPut }) {
     event.preventDefault();
     if (await onPut(name.trim(), role)) setName('');
   };
-  return html`<form class="card" onSubmit=${put} aria-label="Put somebody on the site">
-    <div class="field"><label for="put-name">Name they sign in with</label>
+  return html`<form class="card" onSubmit=${put} aria-label=${say('desk.put-somebody-on-the-site')}>
+    <div class="field"><label for="put-name">${say('desk.name-they-sign-in-with')}</label>
       <input id="put-name" required maxlength="80" autocomplete="off" value=${name} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setName(event.currentTarget.value)} /></div>
-    <div class="field"><label for="put-role">Role</label>
+    <div class="field"><label for="put-role">${say('desk.role')}</label>
       <select id="put-role" value=${role} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setRole(event.currentTarget.value)}>
-        ${ROLES.map((each) => html`<option value=${each}>${each}</option>`)}
+        ${ROLES.map((each) => html`<option value=${each}>${choiceText(each)}</option>`)}
       </select></div>
-    <button class="button main">Put on the site</button>
+    <button class="button main">${say('desk.put-on-the-site')}</button>
   </form>`;
 }
 
@@ -120,11 +120,11 @@ function NewPerson() {
       setError(refused);
     }
   };
-  return html`<form class="card" onSubmit=${make} aria-label="Make a person">
-    <div class="field"><label for="new-name">Name of a new person</label><input id="new-name" name="name" required maxlength="80" autocomplete="off" /></div>
-    <div class="field"><label for="new-password">First password, 10 letters or more</label><input id="new-password" name="password" type="password" required minlength="10" maxlength="200" autocomplete="new-password" /></div>
+  return html`<form class="card" onSubmit=${make} aria-label=${say('desk.make-a-person')}>
+    <div class="field"><label for="new-name">${say('desk.name-of-a-new-person')}</label><input id="new-name" name="name" required maxlength="80" autocomplete="off" /></div>
+    <div class="field"><label for="new-password">${say('desk.first-password-10-letters-or')}</label><input id="new-password" name="password" type="password" required minlength="10" maxlength="200" autocomplete="new-password" /></div>
     <${Problem} error=${error} />
     ${made && html`<p role="status" class="strong">${say('desk.person-made', { name: made })}</p>`}
-    <button class="button">Make the person</button>
+    <button class="button">${say('desk.make-the-person')}</button>
   </form>`;
 }
