@@ -30,6 +30,12 @@ export type SiteFacets = {
     utility_account?: string;
     utility_meter?: string;
   };
+  catalogue?: {
+    catalogue: string;
+    sequence: number;
+    name: string;
+    left?: number;
+  };
 };
 
 export type MoneyFacets = {
@@ -335,7 +341,7 @@ export type QuestionFacets = {
 export type CatalogueItemFacets = {
   identity?: {
     parent: string;
-    item: "bar" | "driver" | "accessory";
+    item: "bar" | "driver" | "accessory" | "wiring-part";
     code: string;
     name?: string;
     offered?: boolean;
@@ -410,6 +416,28 @@ export type CatalogueItemFacets = {
     coldest_c?: number;
     hottest_c?: number;
   };
+  wiring_part?: {
+    purpose: "wire" | "connector" | "junction-box" | "strain-relief" | "fuse" | "label-or-marker" | "other";
+    sold_by?: "piece" | "metre" | "foot";
+    volts_max?: number;
+    hottest_c?: number;
+  };
+  supply?: {
+    supplier?: string;
+    supplier_number?: string;
+    pack_size?: number;
+    lead_days?: number;
+    listing?: string;
+    warranty_years?: number;
+    note?: string;
+  };
+  retired?: {
+    retired: boolean;
+    reason?: string;
+  };
+  taken?: {
+    sequence: number;
+  };
   recall?: {
     reason: string;
   };
@@ -448,6 +476,7 @@ export type ReleaseFacets = {
     head?: number;
     rules_version?: string;
     items?: Record<string, FrozenItem>;
+    catalogue?: string;
   };
   withdrawn?: {
     reason: string;

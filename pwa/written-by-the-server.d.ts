@@ -218,7 +218,12 @@ type PlanTotals = {
   site_values: Told[];
 };
 type GroupsOfPlan = { head: number; groups: GroupInShort[]; next: number | null };
-type SitePlan = GroupsOfPlan & { rules_version: string; floors: FloorOfPlan[]; totals: PlanTotals };
+type SitePlan = GroupsOfPlan & {
+  rules_version: string;
+  floors: FloorOfPlan[];
+  catalogue: string | null;
+  totals: PlanTotals;
+};
 
 /** What a release made, and what it left out. */
 type ReleaseMade = {
@@ -336,6 +341,54 @@ type SiteContents = {
   people: number;
   phones: number;
   unsent: number;
+};
+/** What changed in the firm's catalogue since a site took it. */
+type CatalogueVersionTold = { catalogue: string; sequence: number; name: string; left: number };
+type ItemFieldDiffers = { type: string; facet: string; field: string; here: unknown; firm: unknown };
+type ItemDiffers = {
+  item: string;
+  sort: string;
+  code: string;
+  name: string;
+  change: 'new' | 'changed' | 'removed' | 'removed-here';
+  whose: 'firm' | 'own';
+  same_code: boolean;
+  fields: ItemFieldDiffers[];
+};
+type CatalogueStands = {
+  taken: CatalogueVersionTold | null;
+  firm: { id: string; head: number; items: number } | null;
+  items: number;
+  own_items: number;
+  differences: ItemDiffers[];
+};
+type PlannedOtherwise = {
+  group: string;
+  room_name: string;
+  floor_name: string;
+  mark: string;
+  fixtures: number;
+  state_from: string;
+  state_to: string;
+  arrangement_from: string | null;
+  arrangement_to: string | null;
+  cost_from: number | null;
+  cost_to: number | null;
+};
+type CatalogueEffects = {
+  groups: number;
+  using: Array<{ kind: string; mark: string; groups: number }>;
+  otherwise: number | null;
+  told: PlannedOtherwise[];
+};
+type ItemUse = {
+  item: string;
+  groups: number;
+  fixtures: number;
+  decided: number;
+  trial_bars: number;
+  releases: number[];
+  sites: Array<{ id: string; name: string }>;
 };
 type PersonOfSite = { id: string; name: string; role: string };
 type DeviceTold = {

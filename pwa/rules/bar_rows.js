@@ -17,8 +17,11 @@ const SECTION = /** @type {const} */ (['width_ticks', 'height_ticks', 'cover']);
 
 /** The `bar` facet of a catalogue item. @param {Item} item @returns {import('./fit.js').Bar} */
 export const barOf = (item) => /** @type {import('./fit.js').Bar} */ (item.facets.bar);
-/** Whether an item may be chosen; nobody need say so. @param {Item} item */
-export const isOffered = (item) => item.facets.identity?.offered !== false;
+/** Whether an item may be chosen: nobody said that it is not offered, is retired or was recalled. @param {Item} item */
+export const isOffered = ({ facets }) =>
+  facets.identity?.offered !== false &&
+  facets.retired?.retired !== true &&
+  Object.keys(facets.recall ?? {}).length === 0;
 /** Lit length of bars end to end [1/320 mm]. @param {Item[]} row @returns {number} */
 export const litTicks = (row) => row.reduce((total, item) => total + barOf(item).lit_ticks, 0);
 /** Ids of the items of a row, in order. @param {Item[]} row */

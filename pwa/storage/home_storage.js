@@ -8,6 +8,7 @@ import { Connection } from './connection.js';
  * @property {string} name
  * @property {string} role
  * @property {string | null} [archived_at] when it was archived, and is only read since
+ * @property {'building' | 'catalogue'} [kind] a building unless it is said
  * @property {Array<{id: string, name: string, role: string | null}>} [people]
  *
  * @typedef {object} PersonRow

@@ -47,6 +47,11 @@ export class Site {
     return this.entry.role;
   }
 
+  /** Whether it is the firm's catalogue, not a building. */
+  get isCatalogue() {
+    return this.entry.kind === 'catalogue';
+  }
+
   // -- reading
 
   /** A record by its id; its type is what the caller expects there. @template {string} [T=string] @param {string} id @returns {Promise<RecordView<T> | undefined>} */

@@ -8,6 +8,7 @@ const TITLES = {
   kind: ({ facets }) => [facets.identity?.mark, facets.identity?.title].filter(Boolean).join(' '),
   group: ({ facets }) => facets.identity?.note,
   site: ({ facets }) => facets.identity?.name,
+  catalogue_item: ({ facets }) => facets.identity?.code,
   figure: ({ facets }) => [facets.identity?.row, facets.identity?.figure].filter(Boolean).join(', '),
 };
 
@@ -25,6 +26,8 @@ const PATHS = {
   kind: (site, { id }) => `/s/${site}/kind/${id}`,
   group: (site, { id }) => `/s/${site}/group/${id}`,
   cavity_reading: (site, { parent }) => `/s/${site}/group/${parent}`,
+  catalogue_item: (site, { id }) => `/s/${site}/desk/catalogue/item/${id}`,
+  price: (site, { parent }) => `/s/${site}/desk/catalogue/item/${parent}`,
   figure: (site) => `/s/${site}/desk/figures`,
   lux_reading: (site, { parent }) => `/s/${site}/room/${parent}`,
 };

@@ -6,6 +6,7 @@ import { store } from '../store/store.js';
 import { FirstSteps } from './first_run/setting_up.js';
 import { html } from './html.js';
 import { navigate } from './navigate.js';
+import { FirmCatalogue } from './parts/firm_catalogue.js';
 import { Page } from './parts/page.js';
 import { Row } from './parts/parts.js';
 import { ThisPhone } from './parts/this_phone.js';
@@ -22,7 +23,7 @@ export function Sites() {
   useEffect(() => {
     if (!person) navigate('/sign-in', { replace: true });
   }, [person === null]);
-  const sites = store.sites();
+  const sites = store.sites().filter(({ kind }) => kind !== 'catalogue');
   const listed = useListed(person && sites.map(({ id }) => id).join(' '));
   if (!person) return html`<${SignIn} />`;
   const archived = sites.filter((site) => site.archived_at);
@@ -38,6 +39,7 @@ export function Sites() {
       <${SiteRows} sites=${archived} listed=${listed} />
     </details>`
     }
+    <${FirmCatalogue} />
     <${ThisPhone} />
     <${SignOut} />
   <//>`;

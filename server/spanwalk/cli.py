@@ -192,6 +192,7 @@ def _real_app(told: argparse.Namespace) -> Flask:
 
 def run_init(told: argparse.Namespace) -> None:
     """Make the database and the first owner; say what comes next."""
+    from spanwalk.services.catalogue.firm import keep_catalogue
     from spanwalk.services.people.people import add_person
     from spanwalk.services.refusals import WrongInput
     from spanwalk.storage.database import writing
@@ -202,7 +203,7 @@ def run_init(told: argparse.Namespace) -> None:
     password = _password(told.password_from, owner)
     try:
         with app.app_context(), writing() as session:
-            add_person(session, owner, password, owner=True)
+            keep_catalogue(session, add_person(session, owner, password, owner=True))
     except WrongInput as wrong:
         raise SystemExit(f"spanwalk: {say(wrong.code, wrong.facts)}") from None
     serve = "spanwalk serve" + (f" --data {told.data}" if told.data else "")

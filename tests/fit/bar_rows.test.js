@@ -5,9 +5,14 @@ import test from 'node:test';
 import { barRows } from '../../pwa/rules/bar_rows.js';
 
 const { base, cases } = JSON.parse(readFileSync(new URL('../vectors/bar_rows.json', import.meta.url), 'utf8'));
-const item = ({ id, offered, ...sizes }) => ({
+const item = ({ id, offered, recall, retired, ...sizes }) => ({
   id,
-  facets: { identity: offered === undefined ? {} : { offered }, bar: { ...base, ...sizes } },
+  facets: {
+    identity: offered === undefined ? {} : { offered },
+    bar: { ...base, ...sizes },
+    ...(recall && { recall }),
+    ...(retired && { retired }),
+  },
 });
 
 test('the rows worth judging are those of the server', () => {

@@ -17,7 +17,8 @@ VECTORS = json.loads((Path(__file__).parents[1] / "vectors" / "bar_rows.json").r
 def item(said: Json) -> Json:
     identity = {"offered": said["offered"]} if "offered" in said else {}
     bar = {name: said.get(name, usual) for name, usual in VECTORS["base"].items()}
-    return {"id": said["id"], "facets": {"identity": identity, "bar": bar}}
+    others = {name: said[name] for name in ("recall", "retired") if name in said}
+    return {"id": said["id"], "facets": {"identity": identity, "bar": bar, **others}}
 
 
 @pytest.mark.parametrize("case", VECTORS["cases"], ids=lambda case: case["name"])

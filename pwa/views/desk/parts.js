@@ -8,10 +8,16 @@ import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
 import { say } from '../words.js';
 
-/** @param {{site: Site, at: string, title: string, children?: Child}} props `at`: below the desk's address */
-export function Desk({ site, at, title, children }) {
+/** The screen above: the firm's catalogue has no desk but its own. @param {Site} site @param {string} at */
+function backOf(site, at) {
+  if (site.isCatalogue) return '/';
+  return `/s/${site.id}${at === '' ? '' : '/desk'}`;
+}
+
+/** @param {{site: Site, at: string, title: string, back?: string, children?: Child}} props `back`: the screen above, where it is not the desk; `at`: below the desk's address */
+export function Desk({ site, at, title, back, children }) {
   const wide = useMedia(WIDE);
-  return html`<${Page} title=${title} over=${site.name} back=${`/s/${site.id}${at === '' ? '' : '/desk'}`} look="desk" site=${site.id}>
+  return html`<${Page} title=${title} over=${site.name} back=${back ?? backOf(site, at)} look="desk" site=${site.id}>
     ${
       !wide &&
       html`<details class="desk-nav" key=${at}>

@@ -22,6 +22,7 @@ export function Plan({ site }) {
   const decides = site.spec.records.group.facets.decision.write.includes(site.role);
   return html`<${Desk} site=${site} at="/plan" title=${say('desk.conversions')}>
     <${Answer} answer=${answer}>${(/** @type {SitePlan} */ told) => html`
+      ${told.catalogue && html`<p class="muted">${say('catalogue.of-plan', { name: told.catalogue })}</p>`}
       ${decides && html`<${Release} site=${site} floors=${told.floors} releases=${releases ?? []} onReleased=${() => setTurn(turn + 1)} />`}
       <${Totals} site=${site} totals=${told.totals} currency=${currency} />
       <${Groups} site=${site} told=${told} currency=${currency} decides=${decides} onDecided=${() => setTurn(turn + 1)} />`}

@@ -6,7 +6,7 @@ import { facet, has, markOf, nameOfRoom, Survey } from '../../rules/survey.js';
 /** @typedef {import('../../rules/standing.js').Standing} Standing */
 /** @typedef {{group: string, conversion: string, room: string, mark: string, summary: string, stands: Standing, done: number}} InRelease */
 /**
- * @typedef {{id: string, number: number, madeAt: string, note: string, groups: InRelease[], fixtures: number,
+ * @typedef {{id: string, number: number, madeAt: string, note: string, catalogue: string, groups: InRelease[], fixtures: number,
  *   withdrawn: string | null, counts: Record<string, number>}} Released
  */
 
@@ -30,7 +30,7 @@ export async function readReleases(site) {
 
 /** @param {ViewRecord<'release'>} release @param {InRelease[]} groups @returns {Released} */
 function releasedOf(release, groups) {
-  const { number, made_at: madeAt, note = '', fixtures = 0 } = facet(release, 'identity');
+  const { number, made_at: madeAt, note = '', fixtures = 0, catalogue = '' } = facet(release, 'identity');
   /** @type {Record<string, number>} */
   const counts = {};
   for (const { stands } of groups) counts[stands.standing] = (counts[stands.standing] ?? 0) + 1;
@@ -38,7 +38,7 @@ function releasedOf(release, groups) {
   const sorted = [...groups].sort(
     (a, b) => place(a) - place(b) || a.room.localeCompare(b.room, undefined, { numeric: true }),
   );
-  return { id: release.id, number, madeAt, note, fixtures, groups: sorted, withdrawn, counts };
+  return { id: release.id, number, madeAt, note, fixtures, catalogue, groups: sorted, withdrawn, counts };
 }
 
 /** What needs somebody comes first. */

@@ -34,7 +34,7 @@ function Release({ site, release, first, withdraws }) {
   );
   return html`<section class="card" aria-label=${say('page.release', { number: release.number })}>
     <h2>${say('page.release', { number: release.number })} ${release.withdrawn !== null && html`<${Mark} look="attention">${say('desk.withdrawn')}<//>`}</h2>
-    <p class="muted">${[timeText(release.madeAt), counted(release.groups.length, 'group'), counted(release.fixtures, 'fixture'), release.note].filter(Boolean).join(' · ')}</p>
+    <p class="muted">${[timeText(release.madeAt), counted(release.groups.length, 'group'), counted(release.fixtures, 'fixture'), release.note, release.catalogue && say('catalogue.of-release', { name: release.catalogue })].filter(Boolean).join(' · ')}</p>
     ${release.withdrawn !== null && html`<p class="strong">${say('desk.release-withdrawn', { reason: release.withdrawn })}</p>`}
     <p>${counts.join(', ')}</p>
     <div class="side-by-side">

@@ -1,5 +1,9 @@
 // The manager's screens by address.
 
+import { Catalogue } from './catalogue.js';
+import { CatalogueItem } from './catalogue_item.js';
+import { NewItem } from './catalogue_new.js';
+import { CatalogueVersion } from './catalogue_version.js';
 import { Completeness } from './completeness.js';
 import { DeleteSite } from './delete_site.js';
 import { EmergencyTests } from './emergency_tests.js';
@@ -20,6 +24,10 @@ export const screens = [
   { path: '/s/:site/desk/releases', screen: Releases },
   { path: '/s/:site/desk/emergency', screen: EmergencyTests },
   { path: '/s/:site/desk/figures', screen: Figures },
+  { path: '/s/:site/desk/catalogue', screen: Catalogue },
+  { path: '/s/:site/desk/catalogue/version', screen: CatalogueVersion },
+  { path: '/s/:site/desk/catalogue/new/:sort', screen: NewItem },
+  { path: '/s/:site/desk/catalogue/item/:id', screen: CatalogueItem },
   { path: '/s/:site/desk/labels', screen: Labels },
   { path: '/s/:site/desk/files', screen: Files },
   { path: '/s/:site/desk/people', screen: People },

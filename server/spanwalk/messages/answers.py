@@ -54,6 +54,7 @@ class SiteOfPerson(Message):
 
     id = identifier("a site's id")
     name = Text("a name")
+    kind = Text("a kind of site", "A building, or the firm's catalogue", among=("building", "catalogue"))
     role = Text("a role", among=ROLES)
     archived_at = Text("a time", "When it was archived, and is only read since; null: in work", allow_none=True)
     people = _list(PersonOnSite, "who is or was on it")
@@ -291,6 +292,7 @@ class PlanOut(GroupsOut):
 
     rules_version = Text("a version", "Of the rules that planned")
     floors = _list(FloorInShort, "floors")
+    catalogue = Text("a name", "The version of the firm's catalogue that it was planned with", allow_none=True)
     totals = _nested(Totals)
 
 

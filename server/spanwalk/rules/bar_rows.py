@@ -71,8 +71,14 @@ def _is_lit(row: Sequence[Item], cavity_ticks: int) -> bool:
 
 
 def is_offered(item: Item) -> bool:
-    """Whether an item may be chosen; nobody need say so."""
-    return item["facets"]["identity"].get("offered") is not False
+    """Whether an item may be chosen: nobody said that it is not offered, is retired or was recalled.
+
+    >>> is_offered({"facets": {"identity": {}, "retired": {"retired": True}}})
+    False
+    """
+    facets = item["facets"]
+    retired = facets.get("retired", {}).get("retired") is True
+    return facets["identity"].get("offered") is not False and not retired and not facets.get("recall")
 
 
 def bar_of(item: Item) -> Facet:

@@ -53,12 +53,22 @@ class SiteCustomer(TypedDict, total=False):
     utility_meter: str
 
 
+class SiteCatalogue(TypedDict, total=False):
+    """Site: Version of the catalogue."""
+
+    catalogue: str
+    sequence: int
+    name: str
+    left: int
+
+
 class SiteFacets(TypedDict, total=False):
     """Facets of site."""
 
     identity: SiteIdentity
     settings: SiteSettings
     customer: SiteCustomer
+    catalogue: SiteCatalogue
 
 
 class SiteView(TypedDict):
@@ -828,6 +838,40 @@ class CatalogueItemAccessory(TypedDict, total=False):
     hottest_c: float
 
 
+class CatalogueItemWiringPart(TypedDict, total=False):
+    """Catalogue item: Wiring part."""
+
+    purpose: str
+    sold_by: str
+    volts_max: int
+    hottest_c: float
+
+
+class CatalogueItemSupply(TypedDict, total=False):
+    """Catalogue item: Supply."""
+
+    supplier: str
+    supplier_number: str
+    pack_size: int
+    lead_days: int
+    listing: str
+    warranty_years: float
+    note: str
+
+
+class CatalogueItemRetired(TypedDict, total=False):
+    """Catalogue item: Retired."""
+
+    retired: bool
+    reason: str
+
+
+class CatalogueItemTaken(TypedDict, total=False):
+    """Catalogue item: Taken from the firm's catalogue."""
+
+    sequence: int
+
+
 class CatalogueItemRecall(TypedDict, total=False):
     """Catalogue item: Recall."""
 
@@ -841,6 +885,10 @@ class CatalogueItemFacets(TypedDict, total=False):
     bar: CatalogueItemBar
     driver: CatalogueItemDriver
     accessory: CatalogueItemAccessory
+    wiring_part: CatalogueItemWiringPart
+    supply: CatalogueItemSupply
+    retired: CatalogueItemRetired
+    taken: CatalogueItemTaken
     recall: CatalogueItemRecall
 
 
@@ -935,6 +983,7 @@ class ReleaseIdentity(TypedDict, total=False):
     head: int
     rules_version: str
     items: Frozen
+    catalogue: str
     parent: str
 
 
@@ -1139,6 +1188,8 @@ def facet(record: SiteView, name: Literal["settings"]) -> SiteSettings: ...
 @overload
 def facet(record: SiteView, name: Literal["customer"]) -> SiteCustomer: ...
 @overload
+def facet(record: SiteView, name: Literal["catalogue"]) -> SiteCatalogue: ...
+@overload
 def facet(record: MoneyView, name: Literal["identity"]) -> MoneyIdentity: ...
 @overload
 def facet(record: FloorView, name: Literal["identity"]) -> FloorIdentity: ...
@@ -1224,6 +1275,14 @@ def facet(record: CatalogueItemView, name: Literal["bar"]) -> CatalogueItemBar: 
 def facet(record: CatalogueItemView, name: Literal["driver"]) -> CatalogueItemDriver: ...
 @overload
 def facet(record: CatalogueItemView, name: Literal["accessory"]) -> CatalogueItemAccessory: ...
+@overload
+def facet(record: CatalogueItemView, name: Literal["wiring_part"]) -> CatalogueItemWiringPart: ...
+@overload
+def facet(record: CatalogueItemView, name: Literal["supply"]) -> CatalogueItemSupply: ...
+@overload
+def facet(record: CatalogueItemView, name: Literal["retired"]) -> CatalogueItemRetired: ...
+@overload
+def facet(record: CatalogueItemView, name: Literal["taken"]) -> CatalogueItemTaken: ...
 @overload
 def facet(record: CatalogueItemView, name: Literal["recall"]) -> CatalogueItemRecall: ...
 @overload

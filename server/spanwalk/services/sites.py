@@ -21,6 +21,9 @@ from spanwalk.storage.tables import Base, Device, Membership, Operation, Photo, 
 from spanwalk.sync.model import HELD
 
 SETTINGS = {"units": "inches"}
+BUILDING = "building"
+CATALOGUE = "catalogue"
+"""Kinds of site."""
 SURVEYED = frozenset({"surveyed", "nothing-to-convert", "no-access"})
 """A room with one of these needs no further visit."""
 
@@ -62,7 +65,12 @@ class Deleted:
 
 
 def add_site(
-    session: Session, name: str, by: str, role: str = "owner", settings: Mapping[str, object] | None = None
+    session: Session,
+    name: str,
+    by: str,
+    role: str = "owner",
+    settings: Mapping[str, object] | None = None,
+    kind: str = BUILDING,
 ) -> str:
     """Make a site and put its maker on it; its id.
 
@@ -78,6 +86,8 @@ def add_site(
         Their role on it.
     settings : dict, optional
         The `settings` facet of the site's record.
+    kind : str
+        `BUILDING`, or `CATALOGUE`.
 
     Raises
     ------
@@ -85,7 +95,7 @@ def add_site(
         A name or settings that the spec does not allow.
     """
     site_id = str(uuid4())
-    session.execute(insert(Site).values(id=site_id, head=0, created_at=now()))
+    session.execute(insert(Site).values(id=site_id, head=0, created_at=now(), kind=kind))
     set_role(session, site_id, by, role)
     answers = server_push(
         session,

@@ -32,7 +32,10 @@ class Installation(Base):
 
 
 class Site(Base):
-    """A site and the last sequence given out for it; locking the row orders its writers. An archived one is only read."""
+    """A site and the last sequence given out for it; locking the row orders its writers. An archived one is only read.
+
+    `kind` is `building`, or `catalogue`: the one that holds the firm's catalogue.
+    """
 
     __tablename__ = "site"
     id: Mapped[str] = mapped_column(primary_key=True)
@@ -40,6 +43,7 @@ class Site(Base):
     created_at: Mapped[str]
     backed_up: Mapped[int] = mapped_column(default=0, server_default="0")
     archived_at: Mapped[str | None]
+    kind: Mapped[str] = mapped_column(default="building", server_default="building")
 
 
 class Record(Base):

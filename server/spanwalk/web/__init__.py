@@ -5,6 +5,7 @@ BLUEPRINTS = [
     "document",
     "sessions",
     "sites",
+    "catalogue",
     "people",
     "push",
     "pull",

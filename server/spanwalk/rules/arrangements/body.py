@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import cast
 
 from spanwalk.rules.arrangements.plan_types import PlanInShort
+from spanwalk.rules.bar_rows import is_offered
 from spanwalk.rules.by_lamp import ReadOfKind
 from spanwalk.rules.checks import Check
 from spanwalk.rules.driver import NOT_SEEN, Place, Space
@@ -40,13 +41,13 @@ class Catalogue:
 
     @classmethod
     def of(cls, records: Sequence[Record]) -> Catalogue:
-        """The catalogue among view records; what is removed or no longer offered is left out.
+        """The catalogue among view records; what is removed, retired, recalled or not offered is left out.
 
         >>> Catalogue.of([]).bars
         ()
         """
         every = [cast("CatalogueItemView", each) for each in records if each["type"] == "catalogue_item"]
-        items = [each for each in every if not each["removed"] and is_offered(each)]
+        items = [each for each in every if not each["removed"] and each["facets"].get("identity") and is_offered(each)]
         items.sort(key=lambda each: (code_of(each), each["id"]))
         prices = {cast("str", each["parent"]): facet(each, "identity") for each in records if _is_price(each)}
         bars, drivers, accessories = (
@@ -82,12 +83,6 @@ class Catalogue:
         ):
             found.setdefault(each["facets"]["accessory"]["purpose"], each)
         return found
-
-
-def is_offered(item: CatalogueItemView) -> bool:
-    """Whether an item may be planned with."""
-    identity = item["facets"].get("identity", {})
-    return bool(identity) and identity.get("offered", True)
 
 
 def _is_price(record: Record) -> bool:

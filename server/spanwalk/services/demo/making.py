@@ -20,6 +20,7 @@ from spanwalk.services.clock import now
 from spanwalk.services.demo.building import Saved, Told, demo_id, expand, in_ticks
 from spanwalk.services.demo.people import PEOPLE
 from spanwalk.services.demo.pictures import SIZE_PX, picture
+from spanwalk.services.demo.shelf import fill_catalogue
 from spanwalk.services.people.members import Member, note_device
 from spanwalk.services.people.people import set_role
 from spanwalk.services.sites import add_site
@@ -85,6 +86,7 @@ def load_demo(session: Session, people: Mapping[str, str], store: PhotoStore | N
     operations = expand(files.building, files.catalogue, site, people, facts)
     for device, batch in batches(operations):
         _take_in(session, site, device_facts(files, people, device), batch)
+    fill_catalogue(session, people, site, operations)
     _keep_photos(session, store or current_app.extensions["spanwalk-photos"], site, files, people, drawn)
     return site
 

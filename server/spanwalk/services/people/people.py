@@ -179,28 +179,30 @@ class SiteOfPerson(TypedDict):
 
     id: str
     name: str
+    kind: str
     role: str
     archived_at: str | None
     people: list[PersonOnSite]
 
 
 def sites_of(session: Transaction, person_id: str) -> list[SiteOfPerson]:
-    """The sites that a person is on: id, name, role, and the people whose names stand beside values."""
+    """The sites that a person is on: id, name, kind, role, and the people whose names stand beside values; buildings first."""
     query = (
-        select(Membership.site, Membership.role, Site.archived_at)
+        select(Membership.site, Membership.role, Site.archived_at, Site.kind)
         .join(Site, Site.id == Membership.site)
         .where(Membership.person == person_id, Membership.ended_at.is_(None))
-        .order_by(Membership.since, Membership.site)
+        .order_by(Site.kind, Membership.since, Membership.site)
     )
     return [
         {
             "id": site,
             "name": site_name(session, site),
+            "kind": kind,
             "role": role,
             "archived_at": archived_at,
             "people": people_of(session, site),
         }
-        for site, role, archived_at in session.execute(query)
+        for site, role, archived_at, kind in session.execute(query)
     ]
 
 

@@ -187,4 +187,5 @@ class SiteAnswer(PageAnswer):
 
     rules_version: str
     floors: list[FloorTold]
+    catalogue: str | None
     totals: Totals

@@ -100,14 +100,16 @@ def plan_of_site(session: Session, site_id: str) -> SiteAnswer:
     Returns
     -------
     dict
-        `{"head", "rules_version", "floors": [{"floor", "floor_name", "groups", "ready"}], "groups": […], "next", "totals": {…}}`:
-        ``groups`` and ``next`` as in `groups_of_site`, from the first group of the site on.
+        `{"head", "rules_version", "floors": [{"floor", "floor_name", "groups", "ready"}], "catalogue", "groups": […], "next", "totals": {…}}`:
+        ``groups`` and ``next`` as in `groups_of_site`, from the first group of the site on; ``catalogue`` is the name of the
+        version of the firm's catalogue that the site has, None where it took none.
     """
     found = site_plan(session, site_id)
     return {
         "head": found.head,
         "rules_version": RULES_VERSION,
         "floors": floors_of(found),
+        "catalogue": facet(found.survey.site(), "catalogue").get("name"),
         **page_of(found, list(found.plans.values()), 0),
         "totals": totals(found),
     }

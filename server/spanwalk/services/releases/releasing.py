@@ -260,8 +260,8 @@ def _release_operation(
         "rules_version": RULES_VERSION,
         "items": {id: _item(cast("CatalogueItemView", survey.by_id[id])) for id in _items(changed)},
     }
-    if note:
-        identity["note"] = note
+    version = facet(survey.site(), "catalogue").get("name")
+    identity |= {name: said for name, said in (("note", note), ("catalogue", version)) if said}
     return {"record": release_id, "type": "release", "facet": "identity", "to": identity}
 
 
