@@ -15,7 +15,7 @@ import brotli
 from packing.linking import link, link_alone, parts_of
 from packing.source import Module, NotPackable, read_module
 from spanwalk.page_files import IMPORTS, SHELL, SITE_TABLES, TABLES, WORKER, page_sources, tables_text
-from spanwalk.words import words
+from spanwalk.words import languages, words
 
 ENTRY = "main.js"
 WORKERS = "-worker.js"
@@ -48,7 +48,8 @@ def pack(root: Path, target: Path) -> None:
     folder = root / "pwa"
     files = dict(packed_files(folder))
     reference = root / "seed_data" / "reference"
-    files[TABLES] = tables_text((root / "server/spanwalk/spec/records.json").read_bytes(), words(), reference)
+    spec = (root / "server/spanwalk/spec/records.json").read_bytes()
+    files[TABLES] = tables_text(spec, words(), reference, languages())
     for name in SITE_TABLES:
         files[f"reference/{name}.json"] = (reference / f"{name}.json").read_bytes()
     shutil.rmtree(target, ignore_errors=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -55,7 +55,7 @@ def page_sources(folder: Path) -> dict[str, Path]:
     return found
 
 
-def tables_text(spec: bytes, words: Mapping[str, str], reference: Path) -> bytes:
+def tables_text(spec: bytes, words: Mapping[str, str], reference: Path, languages: Sequence[str] = ()) -> bytes:
     """What the page reads before its first screen, in one file: what a record is, sentences, reference tables.
 
     Parameters
@@ -66,9 +66,12 @@ def tables_text(spec: bytes, words: Mapping[str, str], reference: Path) -> bytes
         Sentences by code.
     reference : Path
         Folder of the reference tables; one that is not there is left out.
+    languages : sequence of str
+        Tags of the languages and regions in which the page can be read.
     """
     tables = {name: _table(reference / f"{name}.json") for name in FIRST_TABLES}
     told = {
+        "languages": list(languages),
         "reference": {name: table for name, table in tables.items() if table is not None},
         "spec": json.loads(spec),
         "words": dict(sorted(words.items())),

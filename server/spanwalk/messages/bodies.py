@@ -5,11 +5,13 @@ from __future__ import annotations
 from marshmallow import fields
 
 from spanwalk.config import PUSH_OPERATIONS_MOST
+from spanwalk.messages.answers import STATES
 from spanwalk.messages.forms import Flag, ListOf, Message, Object, Text, WholeText
 from spanwalk.records import RECORD_ID, ROLES
 
 NAME_LETTERS_MOST = 200
 NOTE_LETTERS_MOST = 2000
+LINK_NOTE_LETTERS_MOST = 80
 IDS_RIGHT = "a list of operations' ids"
 IDS = {"maxItems": PUSH_OPERATIONS_MOST}
 
@@ -45,7 +47,55 @@ class PersonIn(Message):
 class PasswordIn(Message):
     """A new password of one's own."""
 
+    old = _name("The password until now")
     password = _name("The new password")
+
+
+class PersonChangeIn(Message):
+    """What an owner changes of a person; what is not named stays."""
+
+    state = Text("one of active, disabled, left", "Whether they may sign in", among=STATES, required=False)
+    owner = Flag(about="Whether they keep the server", required=False)
+
+
+class InviteIn(Message):
+    """An invitation to a site."""
+
+    role = Text(f"one of {', '.join(ROLES)}", "The role it gives", among=ROLES)
+    note = Text(
+        f"text of at most {LINK_NOTE_LETTERS_MOST} letters",
+        "For whom it is",
+        most=LINK_NOTE_LETTERS_MOST,
+        required=False,
+        allow_none=True,
+    )
+
+
+class LinkIn(Message):
+    """A one-time link that is opened."""
+
+    secret = _name("What stands after '#' in the link")
+
+
+class AcceptIn(LinkIn):
+    """Coming by a one-time link."""
+
+    name = Text("text", "One's own name, for an invitation", most=NAME_LETTERS_MOST, required=False, allow_none=True)
+    password = _name("The password from now on")
+
+
+class OwnIn(Message):
+    """What a person chooses for themselves; what is not named stays, null is as it comes."""
+
+    name = Text("text", "One's own name", least=1, most=NAME_LETTERS_MOST, required=False)
+    language = Text("a language tag", "One of those that the server has", most=20, required=False, allow_none=True)
+    units = Text(
+        "inches, millimetres or null",
+        "Null: as each site has it",
+        among=("inches", "millimetres"),
+        required=False,
+        allow_none=True,
+    )
 
 
 class RoleIn(Message):

@@ -6,6 +6,8 @@ BLUEPRINTS = [
     "sessions",
     "sites",
     "people",
+    "links",
+    "own",
     "push",
     "pull",
     "photos",

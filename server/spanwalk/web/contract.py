@@ -19,7 +19,7 @@ from spanwalk.web.auth import SAFE_METHODS
 from spanwalk.web.bodies import read_json
 
 View = TypeVar("View", bound=Callable[..., Any])
-SECRET = frozenset({"password"})
+SECRET = frozenset({"password", "old", "secret"})
 """Fields whose value no answer repeats."""
 OWN_PAGE = {
     "in": "header",

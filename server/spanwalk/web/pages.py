@@ -122,7 +122,10 @@ class Pages:
         files["spec/records.json"] = served(records.spec_text(), "records.json")
         sentences = json.dumps(words.words(), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
         files["spec/words.en.json"] = served(sentences.encode(), "words.en.json")
-        tables = tables_text(records.spec_text(), words.words(), self.reference)
+        for language in set(words.languages()) - {words.FIRST}:
+            differing = json.dumps(words.differing(language), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+            files[f"words/{language}.json"] = served(differing.encode(), "words.json")
+        tables = tables_text(records.spec_text(), words.words(), self.reference, words.languages())
         if TABLES not in files or files[TABLES].data != tables:
             files[TABLES] = served(tables, TABLES)
         index = self.folder / SHELL
