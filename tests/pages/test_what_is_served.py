@@ -155,6 +155,8 @@ def test_tools_tests_and_types_are_not_served(folder: Path, tmp_path: Path) -> N
         "spec/records.json",
         "spec/words.en.json",
         "tables.json",
+        "words/en-GB.json",
+        "words/en-US.json",
     }
 
 
