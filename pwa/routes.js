@@ -23,6 +23,11 @@ export const PARTS = [
     load: () => import('./views/screens_b.js'),
   },
   { within: /^\/s\/[^/]+\/desk(\/|$)/, scans: false, load: () => import('./views/desk/screens.js') },
+  {
+    within: /^\/(join|reset|me|people)(\/|$)/,
+    scans: false,
+    load: () => import('./views/people/screens.js'),
+  },
   { within: /^\//, scans: true, load: () => import('./views/crew/screens.js') },
 ];
 
@@ -166,6 +171,7 @@ function useSite(id) {
   );
   const [person, setPerson] = useState(store.person?.id ?? null);
   useEffect(() => store.subscribe(() => setPerson(store.person?.id ?? null)), []);
+  store.shown = id;
   useEffect(() => {
     if (id === null) return undefined;
     let wanted = true;

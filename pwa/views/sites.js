@@ -9,6 +9,7 @@ import { Row } from './parts/parts.js';
 import { ThisPhone } from './parts/this_phone.js';
 import { SignOut } from './parts/sign_out.js';
 import { SignIn } from './sign_in.js';
+import { say } from './words.js';
 
 export function Sites() {
   const [, draw] = useState(0);
@@ -27,6 +28,7 @@ export function Sites() {
           ${sites.map((site) => html`<${Row} key=${site.id} href=${`/s/${site.id}`} title=${site.name} detail=${site.role} />`)}
         </ul>`
     }
+    <a class="button" href="/me">${say('me.title')}: ${person.name}</a>
     <${ThisPhone} />
     <${SignOut} />
   <//>`;

@@ -32,7 +32,7 @@ def invited(here: Installation, role: str = "surveyor", by: str = "manager", **m
 
 
 def reset(here: Installation, name: str, by: str = "manager") -> Any:
-    return here.call(by, "POST", f"/api/sites/{{site}}/people/{here.people[name]}/reset")
+    return here.call(by, "POST", "/api/sites/{site}/resets", json={"person": here.people[name]})
 
 
 def secret_of(made: Any) -> str:
@@ -197,7 +197,8 @@ def test_a_manager_does_not_get_at_another_site_by_the_password_of_somebody_on_b
     here.call("owner", "PUT", f"/api/sites/{other}/people", json={"name": "crew", "role": "manager"})
     answer = reset(here, "crew")
     assert (answer.status_code, answer.json["code"]) == (403, "person-elsewhere-too")
-    assert here.call("owner", "POST", f"/api/people/{here.people['crew']}/reset").status_code == 201
+    body = {"person": here.people["crew"]}
+    assert here.call("owner", "POST", "/api/resets", json=body).status_code == 201
 
 
 def test_who_is_disabled_gets_no_new_password_and_their_links_are_withdrawn(here: Installation) -> None:

@@ -5,6 +5,7 @@ import { askServer } from '../../store/desk.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
+import { numberText } from '../numbers.js';
 import { mayRead } from '../places.js';
 import { say } from '../words.js';
 
@@ -89,7 +90,7 @@ export function Table({ caption, heads, rows, numbers = [], stacks = false }) {
 /** A number to read; '–' where there is none. @param {number | null | undefined} value @param {number} [digits] */
 export function number(value, digits = 0) {
   if (value === null || value === undefined) return '–';
-  return value.toLocaleString(undefined, { minimumFractionDigits: digits, maximumFractionDigits: digits });
+  return numberText(value, digits);
 }
 
 /** Whole units of a currency to read; '–' where there is no such sum. @param {number | null | undefined} value @param {string} currency */

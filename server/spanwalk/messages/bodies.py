@@ -6,7 +6,7 @@ from marshmallow import fields
 
 from spanwalk.config import PUSH_OPERATIONS_MOST
 from spanwalk.messages.answers import STATES
-from spanwalk.messages.forms import Flag, ListOf, Message, Object, Text, WholeText
+from spanwalk.messages.forms import Flag, ListOf, Message, Object, Text, WholeText, identifier
 from spanwalk.records import RECORD_ID, ROLES
 
 NAME_LETTERS_MOST = 200
@@ -69,6 +69,12 @@ class InviteIn(Message):
         required=False,
         allow_none=True,
     )
+
+
+class ResetIn(Message):
+    """Whose password is to be a new one."""
+
+    person = identifier("a person's id")
 
 
 class LinkIn(Message):

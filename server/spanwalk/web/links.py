@@ -8,7 +8,7 @@ from flask import Response, current_app, request
 
 from spanwalk.config import Settings
 from spanwalk.messages.answers import AcceptedOut, LinkMadeOut, LinkOpenedOut, LinksOut, TakenOut
-from spanwalk.messages.bodies import AcceptIn, InviteIn, LinkIn
+from spanwalk.messages.bodies import AcceptIn, InviteIn, LinkIn, ResetIn
 from spanwalk.services.people import links
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_asker, current_person, requires
@@ -30,22 +30,24 @@ def invite(site_id: str, body: dict[str, Any]) -> Response:
         return json_answer(links.invite(session, asker, site_id, body["role"], note, request.host_url), 201)
 
 
-@bp.route("/sites/<uuid:site_id>/people/<uuid:person_id>/reset", methods=("POST",))
+@bp.route("/sites/<uuid:site_id>/resets", methods=("POST",))
 @requires(Right.DECIDE)
+@takes(ResetIn)
 @answers({201: LinkMadeOut}, 409)
-def reset(site_id: str, person_id: str) -> Response:
+def reset(site_id: str, body: dict[str, Any]) -> Response:
     """A link by which a person of the site gives themselves a new password: good once, for a day."""
     with writing() as session:
-        return json_answer(links.reset(session, current_asker(), site_id, person_id, request.host_url), 201)
+        return json_answer(links.reset(session, current_asker(), site_id, body["person"], request.host_url), 201)
 
 
-@bp.route("/people/<uuid:person_id>/reset", methods=("POST",))
+@bp.route("/resets", methods=("POST",))
 @requires(Right.SERVER)
-@answers({201: LinkMadeOut}, 409)
-def reset_anybody(person_id: str) -> Response:
+@takes(ResetIn)
+@answers({201: LinkMadeOut}, 404, 409)
+def reset_anybody(body: dict[str, Any]) -> Response:
     """The same for anybody of the firm, on whichever site."""
     with writing() as session:
-        return json_answer(links.reset(session, current_asker(), None, person_id, request.host_url), 201)
+        return json_answer(links.reset(session, current_asker(), None, body["person"], request.host_url), 201)
 
 
 @bp.route("/sites/<uuid:site_id>/links", methods=("GET",))
