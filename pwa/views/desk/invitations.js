@@ -54,7 +54,7 @@ function Invite({ site, onMade }) {
   return html`<form class="card" onSubmit=${make} aria-label=${say('people.invite')}>
       <h2>${say('people.invite')}</h2>
       <p>${say('people.invite-help')}</p>
-      <div class="field"><label for="invite-role">${say('people.role')}</label>
+      <div class="field"><label for="invite-role">${say('people.invite-role')}</label>
         <select id="invite-role" name="role"><${RoleOptions} site=${site} value="surveyor" /></select></div>
       <div class="field"><label for="invite-note">${say('people.note')}</label>
         <input id="invite-note" name="note" maxlength="80" autocomplete="off" /></div>
