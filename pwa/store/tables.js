@@ -2,6 +2,8 @@
 
 /** Tables that only an opened site needs; they are large. */
 const OF_A_SITE = ['prediction', 'standing'];
+/** Sentences that only an opened site needs. */
+const SITE_WORDS = '/app/words-of-sites.json';
 
 /**
  * @typedef {object} Tables
@@ -9,7 +11,9 @@ const OF_A_SITE = ['prediction', 'standing'];
  * @property {Record<string, string>} words
  * @property {Reference} reference
  * @property {string[]} [languages] tags of the languages and regions in which the page can be read
+ * @property {Record<string, string>} [instead] what differs in the language or region that is read now
  * @property {Record<string, string>} [first] sentences and titles of the first language, once another was put in their place
+ * @property {boolean} [ofSites] whether the sentences of sites are among `words`
  */
 
 /** @returns {Tables} */
@@ -38,17 +42,23 @@ export async function loadTables(fetcher, base) {
 }
 
 /**
- * The tables that screens of a site need besides, put where the others are; one that does not come is not there.
+ * The tables and sentences that screens of a site need besides, put where the others are; what does not come is not there.
  *
  * @param {Tables} tables @param {typeof fetch} fetcher @param {string} base
  */
 export async function addSiteTables(tables, fetcher, base) {
   const lacking = OF_A_SITE.filter((name) => !(name in tables.reference));
+  const sentences = tables.ofSites ? null : json(fetcher, base + SITE_WORDS).catch(() => null);
   const come = await Promise.all(
     lacking.map((name) => json(fetcher, `${base}/app/reference/${name}.json`).catch(() => null)),
   );
   for (const [place, name] of lacking.entries())
     if (come[place]) Object.assign(tables.reference, { [name]: come[place] });
+  const words = /** @type {Record<string, string> | null} */ (await sentences);
+  if (!words) return;
+  if (tables.first) Object.assign(tables.first, words);
+  Object.assign(tables.words, words, tables.instead);
+  tables.ofSites = true;
 }
 
 /** The same spec, in which each field has the row of its type at hand as `of`. @param {Tables['spec']} spec */
@@ -120,7 +130,8 @@ export async function speak(tables, language, fetcher, base) {
       ? {}
       : await json(fetcher, `${base}/app/words/${wanted}.json`).catch(() => null);
   if (!instead) return FIRST_LANGUAGE;
-  const told = { ...tables.first, .../** @type {Record<string, string>} */ (instead) };
+  tables.instead = /** @type {Record<string, string>} */ (instead);
+  const told = { ...tables.first, ...tables.instead };
   tables.words = told;
   putTitles(tables.spec, told);
   return wanted;

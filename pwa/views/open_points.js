@@ -11,8 +11,8 @@ import { Page } from './parts/page.js';
 import { titleOf } from './places.js';
 import { counted, say } from './words.js';
 
-const MINE = 'for me';
-const ALL = 'for all';
+const MINE = 'for-me';
+const ALL = 'for-all';
 /** More rows than this are drawn only when asked for. */
 const FIRST = 60;
 
@@ -27,21 +27,21 @@ export function OpenPoints({ site }) {
     return { here, points: openPoints(records, factsOf(records, unsent), store.tables.reference) };
   }, [site.id]);
   if (!read)
-    return html`<${Page} title="Still open" over=${site.name} back=${`/s/${site.id}`} site=${site.id}><p role="status">Looking through the site…</p><//>`;
+    return html`<${Page} title=${say('page.still-open')} over=${site.name} back=${`/s/${site.id}`} site=${site.id}><p role="status">${say('page.looking-through-the-site')}</p><//>`;
   const inRoom = read.points.filter((point) => room === null || point.room === room);
   const points = inRoom.filter((point) => whose === ALL || point.who.includes(site.role));
   const place = read.here.get(room ?? '');
   const back = room ? `/s/${site.id}/room/${room}` : `/s/${site.id}`;
-  return html`<${Page} title="Still open" over=${place ? titleOf(place) : site.name} back=${back} site=${site.id}>
-    <p class="strong">${points.length ? counted(points.length, 'open point') : say('readings.nothing-open')}</p>
-    <${Chips} name="whose" title="Show" choices=${[ALL, MINE]} value=${whose} onChange=${setWhose} />
+  return html`<${Page} title=${say('page.still-open')} over=${place ? titleOf(place) : site.name} back=${back} site=${site.id}>
+    <p class="strong">${points.length ? counted(points.length, 'open-point') : say('readings.nothing-open')}</p>
+    <${Chips} name="whose" title=${say('page.show')} choices=${[ALL, MINE]} value=${whose} onChange=${setWhose} />
     ${byFloor(points.slice(0, most), read.here).map(
       ([floor, theirs]) => html`<section class="stack" key=${floor} aria-label=${floor}>
       <h2>${floor}</h2>
       <ul class="rows">${theirs.map((point) => html`<${OpenPoint} key=${`${point.rule} ${point.record}`} point=${point} site=${site} />`)}</ul>
     </section>`,
     )}
-    ${points.length > most && html`<button class="button wide" onClick=${() => setMost(most * 4)}>Show more (${points.length - most} left)</button>`}
+    ${points.length > most && html`<button class="button wide" onClick=${() => setMost(most * 4)}>${say('page.show-more-left', { left: points.length - most })}</button>`}
   <//>`;
 }
 
@@ -61,7 +61,7 @@ function byFloor(points, here) {
   const floors = new Map();
   for (const point of points) {
     const floor = here.get(point.floor ?? '');
-    const name = floor ? titleOf(floor) : 'The whole site';
+    const name = floor ? titleOf(floor) : say('page.the-whole-site');
     floors.set(name, [...(floors.get(name) ?? []), point]);
   }
   return [...floors];

@@ -1,4 +1,5 @@
 // Where a record's screen is, and what it is called.
+import { say } from './words.js';
 
 /** @type {{[T in RecordType]?: (record: ViewRecord<T>) => string | undefined}} */
 const TITLES = {
@@ -15,7 +16,7 @@ export function titleOf(record) {
   const title = /** @type {((record: ViewRecord) => string | undefined) | undefined} */ (
     TITLES[/** @type {RecordType} */ (record.type)]
   );
-  return title?.(record) || `${record.type.replace('_', ' ')} without a name`;
+  return title?.(record) || say('page.without-a-name', { type: record.type.replace('_', ' ') });
 }
 
 /** @type {Record<string, (site: string, record: ViewRecord) => string>} */

@@ -6,6 +6,7 @@ import { html } from './html.js';
 import { navigate } from './navigate.js';
 import { Page } from './parts/page.js';
 import { Problem } from './parts/parts.js';
+import { say } from './words.js';
 
 /** @typedef {{name: string, role: string, password: string}} Help */
 
@@ -31,32 +32,32 @@ export function SignIn({ then = '/', why }) {
       setBusy(false);
     }
   };
-  return html`<${Page} title="Sign in">
+  return html`<${Page} title=${say('page.sign-in')}>
     ${why && html`<p class="notice">${why}</p>`}
     <form class="stack sign-in" onSubmit=${submit}>
       <div class="field">
-        <label for="name">Name</label>
+        <label for="name">${say('page.name')}</label>
         <input id="name" name="name" autocomplete="username" autocapitalize="off" required value=${name}
           onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setName(event.currentTarget.value)} />
       </div>
       <div class="field">
-        <label for="password">Password</label>
+        <label for="password">${say('page.password')}</label>
         <input id="password" name="password" type="password" autocomplete="current-password" required value=${password}
           onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setPassword(event.currentTarget.value)} />
       </div>
       <${Problem} error=${error} />
-      <button class="button main wide" disabled=${busy}>Sign in</button>
+      <button class="button main wide" disabled=${busy}>${say('page.sign-in')}</button>
     </form>
     ${help.length > 0 && html`<${DemoPeople} people=${help} />`}
-    ${!globalThis.isSecureContext && html`<p class="notice bad">This page did not come over a secure connection: it cannot work offline here, and cannot scan labels.</p>`}
+    ${!globalThis.isSecureContext && html`<p class="notice bad">${say('page.this-page-did-not-come')}</p>`}
   <//>`;
 }
 
 /** @param {{people: Help[]}} props */
 function DemoPeople({ people }) {
   return html`<section class="card" aria-labelledby="demo-people">
-    <h2 id="demo-people">This is the demo: an invented building</h2>
-    <p>Everybody here signs in with the password <strong>${people[0].password}</strong>.</p>
+    <h2 id="demo-people">${say('page.this-is-the-demo-an')}</h2>
+    <p>${say('page.everybody-here-signs-in-with')} <strong>${people[0].password}</strong>.</p>
     <ul>${people.map((person) => html`<li><strong>${person.name}</strong>, ${person.role}</li>`)}</ul>
   </section>`;
 }

@@ -20,10 +20,10 @@ export function Sites() {
   }, [person === null]);
   if (!person) return html`<${SignIn} />`;
   const sites = store.sites();
-  return html`<${Page} title="Your sites" over=${person.name}>
+  return html`<${Page} title=${say('page.your-sites')} over=${person.name}>
     ${
       sites.length === 0
-        ? html`<p>You are on no site yet. Whoever manages a site can put you on it.</p>`
+        ? html`<p>${say('page.you-are-on-no-site')}</p>`
         : html`<ul class="rows">
           ${sites.map((site) => html`<${Row} key=${site.id} href=${`/s/${site.id}`} title=${site.name} detail=${site.role} />`)}
         </ul>`

@@ -72,12 +72,20 @@ function factText(name, value, units) {
   return choiceText(value);
 }
 
+/** Between several choices that name one row. */
+const BETWEEN = ' · ';
+
 /**
  * What people read for the code of a choice: `lay-in-grid` is 'lay-in grid'; what is no such code stays as it is.
+ * The row of a figure names several, with BETWEEN between them.
  *
  * @param {unknown} code
  */
-export const choiceText = (code) => store.tables.words[`choice.${code}`] ?? String(code);
+export const choiceText = (code) =>
+  String(code)
+    .split(BETWEEN)
+    .map((part) => store.tables.words[`choice.${part}`] ?? part)
+    .join(BETWEEN);
 
 /**
  * The sentence of a code with its facts in it; a fact may be such a sentence itself.
@@ -108,5 +116,7 @@ export function timeText(at) {
   return Number.isNaN(time.getTime()) ? at : dateText(time);
 }
 
-/** @param {number} count @param {string} one @param {string} [many] */
-export const counted = (count, one, many = `${one}s`) => `${count} ${count === 1 ? one : many}`;
+const PLURAL = new Intl.PluralRules('en');
+
+/** So many of a thing: '1 group', '3 groups'. @param {number} count @param {string} thing `counted.<thing>.one` and so on are its words */
+export const counted = (count, thing) => say(`counted.${thing}.${PLURAL.select(count)}`, { count });

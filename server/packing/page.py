@@ -14,11 +14,21 @@ import brotli
 
 from packing.linking import link, link_alone, parts_of
 from packing.source import Module, NotPackable, read_module
-from spanwalk.page_files import IMPORTS, SHELL, SITE_TABLES, TABLES, WORKER, page_sources, tables_text
-from spanwalk.words import languages, words
+from spanwalk.page_files import (
+    IMPORTS,
+    SHELL,
+    SITE_TABLES,
+    SITE_WORDS_FILE,
+    TABLES,
+    WORKER,
+    page_sources,
+    site_words_text,
+    tables_text,
+)
+from spanwalk.words import areas, languages
 
 ENTRY = "main.js"
-WORKERS = "-worker.js"
+WORKERS = "_worker.js"
 """How the names end of modules that run beside the page."""
 HASH_DIGITS = 12
 COMPRESSED = (".js", ".css", ".json", ".wasm", ".webmanifest")
@@ -49,7 +59,8 @@ def pack(root: Path, target: Path) -> None:
     files = dict(packed_files(folder))
     reference = root / "seed_data" / "reference"
     spec = (root / "server/spanwalk/spec/records.json").read_bytes()
-    files[TABLES] = tables_text(spec, words(), reference, languages())
+    files[TABLES] = tables_text(spec, areas(), reference, languages())
+    files[SITE_WORDS_FILE] = site_words_text(areas())
     for name in SITE_TABLES:
         files[f"reference/{name}.json"] = (reference / f"{name}.json").read_bytes()
     shutil.rmtree(target, ignore_errors=True)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-SHELL, WORKER, TABLES = "index.html", "service-worker.js", "tables.json"
+SHELL, WORKER, TABLES, SITE_WORDS_FILE = "index.html", "service-worker.js", "tables.json", "words-of-sites.json"
 TYPES = {
     ".js": "text/javascript; charset=utf-8",
     ".css": "text/css; charset=utf-8",
@@ -37,6 +37,25 @@ FIRST_TABLES = ("lamps", "instruments", "expansion", "combinations")
 """Reference tables that the page reads before its first screen."""
 SITE_TABLES = ("prediction", "standing")
 """Reference tables that it reads when a site is opened."""
+COMMAND_WORDS = frozenset({"doctor", "people-commands"})
+"""Areas of sentences that only a command says: the page does not get them."""
+SITE_WORDS = frozenset(
+    {
+        "ambient",
+        "cavity",
+        "combinations",
+        "crew",
+        "desk",
+        "figures",
+        "fit",
+        "fit-lines",
+        "measuring",
+        "misfit",
+        "open-points",
+    }
+    | {"plan", "reading", "readings", "standing", "suits", "survey"}
+)
+"""Areas of sentences that the page reads when a site is opened; those of all others come before its first screen."""
 SCANNER = ("vendor/zxing", "views/crew/scan_worker")
 """How the names begin of what only the scanner needs: a phone keeps it when it first scans, or is a crew's."""
 NOT_KEPT = ("spec/", "reference/", "vendor/licences/", "vendor/manifest.json")
@@ -55,15 +74,17 @@ def page_sources(folder: Path) -> dict[str, Path]:
     return found
 
 
-def tables_text(spec: bytes, words: Mapping[str, str], reference: Path, languages: Sequence[str] = ()) -> bytes:
+def tables_text(
+    spec: bytes, areas: Mapping[str, Mapping[str, str]], reference: Path, languages: Sequence[str] = ()
+) -> bytes:
     """What the page reads before its first screen, in one file: what a record is, sentences, reference tables.
 
     Parameters
     ----------
     spec : bytes
         Text of records.json.
-    words : mapping
-        Sentences by code.
+    areas : mapping
+        Sentences by area and code.
     reference : Path
         Folder of the reference tables; one that is not there is left out.
     languages : sequence of str
@@ -74,9 +95,14 @@ def tables_text(spec: bytes, words: Mapping[str, str], reference: Path, language
         "languages": list(languages),
         "reference": {name: table for name, table in tables.items() if table is not None},
         "spec": json.loads(spec),
-        "words": dict(sorted(words.items())),
+        "words": _sentences(areas, set(areas) - SITE_WORDS - COMMAND_WORDS),
     }
-    return json.dumps(told, ensure_ascii=False, separators=(",", ":")).encode()
+    return _compact(told)
+
+
+def site_words_text(areas: Mapping[str, Mapping[str, str]]) -> bytes:
+    """The sentences that the page reads when a site is opened, by code."""
+    return _compact(_sentences(areas, SITE_WORDS))
 
 
 def kept_at_once(name: str) -> bool:
@@ -84,6 +110,14 @@ def kept_at_once(name: str) -> bool:
     if name.startswith(NOT_KEPT):
         return name in {f"reference/{table}.json" for table in SITE_TABLES}
     return not name.startswith(SCANNER)
+
+
+def _sentences(areas: Mapping[str, Mapping[str, str]], wanted: Iterable[str]) -> dict[str, str]:
+    return dict(sorted(each for area in wanted for each in areas[area].items()))
+
+
+def _compact(told: object) -> bytes:
+    return json.dumps(told, ensure_ascii=False, separators=(",", ":")).encode()
 
 
 def _table(path: Path) -> Any:

@@ -28,6 +28,24 @@ def languages() -> tuple[str, ...]:
 
 
 @cache
+def areas(language: str = FIRST) -> dict[str, dict[str, str]]:
+    """Sentences of a language by area, which is the name of their file, and by code; a code in two files is an error."""
+    found: dict[str, dict[str, str]] = {}
+    seen: set[str] = set()
+    folder = spec_folder().joinpath(f"words.{language}")
+    for entry in sorted(folder.iterdir(), key=lambda each: each.name):
+        if not entry.name.endswith(".json"):
+            continue
+        area: dict[str, str] = json.loads(entry.read_text(encoding="utf-8"))
+        twice = sorted(seen & set(area))
+        if twice:
+            raise ValueError(f"words.{language}/{entry.name} repeats {twice}")
+        seen |= set(area)
+        found[entry.name.removesuffix(".json")] = area
+    return found
+
+
+@cache
 def words(language: str = FIRST) -> dict[str, str]:
     """All sentences by code in a language, or in a region's words: the one way to any sentence.
 
@@ -36,30 +54,16 @@ def words(language: str = FIRST) -> dict[str, str]:
     language : str
         One of `languages`: 'en', or 'en-GB' for the same with the words that differ there. What a language lacks
         stands in the first one.
-
-    Raises
-    ------
-    ValueError
-        A code that stands in two files of one language.
     """
     base, _, region = language.partition("-")
-    merged = _of_folder(base)
+    merged = {code: sentence for area in areas(base).values() for code, sentence in area.items()}
     if base != FIRST:
         merged = words(FIRST) | merged
     return _with_overlay(merged, _overlay(language)) if region else merged
 
 
-def _of_folder(language: str) -> dict[str, str]:
-    merged: dict[str, str] = {}
-    for entry in sorted(spec_folder().joinpath(f"words.{language}").iterdir(), key=lambda each: each.name):
-        if not entry.name.endswith(".json"):
-            continue
-        area = json.loads(entry.read_text(encoding="utf-8"))
-        twice = sorted(set(area) & set(merged))
-        if twice:
-            raise ValueError(f"words.{language}/{entry.name} repeats {twice}")
-        merged |= area
-    return merged
+BETWEEN = " · "
+"""Between several choices that name one row."""
 
 
 def _overlay(tag: str) -> dict[str, dict[str, str]]:
@@ -162,5 +166,11 @@ def choice_text(code: str, language: str = "en") -> str:
 
     >>> choice_text("two-makes-seen"), choice_text("Room 7")
     ('two makes seen', 'Room 7')
+
+    The row of a figure names several:
+
+    >>> choice_text("recessed-troffer · prismatic-lens")
+    'recessed troffer · prismatic lens'
     """
-    return words(language).get(f"choice.{code}", code)
+    known = words(language)
+    return BETWEEN.join(known.get(f"choice.{part}", part) for part in code.split(BETWEEN))

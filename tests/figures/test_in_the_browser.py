@@ -6,7 +6,7 @@ from playwright.sync_api import Locator, Page, expect
 from tests.desk.conftest import NewDesk
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 
-BODY = "recessed-troffer · prismatic-lens"
+BODY = "recessed troffer · prismatic lens"
 TITLE = "Light out of the body with bars"
 
 

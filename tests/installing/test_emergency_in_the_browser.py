@@ -145,9 +145,9 @@ def test_a_test_is_noted_without_a_signal_and_stands_at_the_desk_and_in_the_tabl
         "1": "not converted yet",
         "5": "too short",
         "9": "passed",
-        "13": "still-due",
+        "13": "still due",
     }
-    assert (rows["13"]["Due on"], rows["13"]["By"], rows["13"]["Indicator"]) == ("2026-12-01", "crew", "not-seen")
+    assert (rows["13"]["Due on"], rows["13"]["By"], rows["13"]["Indicator"]) == ("2026-12-01", "crew", "not seen")
 
 
 def test_the_manager_reads_what_was_checked_of_a_pack_and_what_batteries_come_out(

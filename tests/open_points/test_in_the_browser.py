@@ -58,7 +58,7 @@ def form(
 
 
 def nothing_to_convert(page: Page, record: str) -> None:
-    choose(page, "This room is", "nothing-to-convert")
+    choose(page, "This room is", "nothing to convert")
     page.get_by_label("Why: nothing to convert?").fill("daylight only")
     save(page)
     expect(page.get_by_text("Saved: nothing to convert.")).to_be_visible()

@@ -68,7 +68,7 @@ def test_the_import_map_leads_to_each_part_that_comes_later(packed: Pages) -> No
 def test_no_loose_module_is_left_in_it(packed: Pages) -> None:
     scripts = {re.sub(r"-[0-9a-f]{12}", "", name) for name in packed.files if name.endswith(".js")}
     assert {"main.js", "desk.js", "crew.js", "views/crew/scan_worker.js"} <= scripts
-    assert not [name for name in scripts if "/" in name and not name.endswith("-worker.js")]
+    assert not [name for name in scripts if "/" in name and not name.endswith("_worker.js")]
     assert len([name for name in packed.files if name.endswith(".css")]) == 1
 
 
@@ -93,13 +93,16 @@ def test_the_scanner_is_kept_later_and_all_else_at_once(packed: Pages) -> None:
     assert {
         "/",
         "/app/tables.json",
+        "/app/words-of-sites.json",
         *(f"/app/{name_of(packed, stem)}" for stem in ("main", "style", "desk", "crew")),
     } <= (listed["PRECACHE"])
 
 
 def test_the_tables_are_those_that_the_server_would_make(packed: Pages, tmp_path: Path) -> None:
-    assert packed.files["tables.json"].data == Pages(tmp_path, reference_folder()).files["tables.json"].data
-    assert "br" in packed.files["tables.json"].coded
+    made = Pages(tmp_path, reference_folder())
+    for name in ("tables.json", "words-of-sites.json"):
+        assert packed.files[name].data == made.files[name].data
+        assert "br" in packed.files[name].coded
 
 
 def test_tables_that_are_not_the_servers_own_are_made_anew(folder: Path, tmp_path: Path) -> None:

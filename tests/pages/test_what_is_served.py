@@ -108,9 +108,20 @@ def test_the_spec_and_the_words_are_served_to_the_page(here: Installation) -> No
 def test_all_that_the_page_reads_first_is_in_one_file(here: Installation) -> None:
     tables = get(here, "/app/tables.json").json
     assert tables["spec"] == get(here, "/app/spec/records.json").json
-    assert tables["words"] == get(here, "/app/spec/words.en.json").json
+    assert tables["words"].items() < get(here, "/app/spec/words.en.json").json.items()
     assert {name: get(here, f"/app/reference/{name}.json").json for name in tables["reference"]} == tables["reference"]
     assert set(tables["reference"]) == {"lamps", "instruments", "expansion", "combinations"}
+
+
+def test_the_sentences_of_sites_come_when_a_site_is_opened_and_those_of_commands_never(here: Installation) -> None:
+    every = get(here, "/app/spec/words.en.json").json
+    first, later = get(here, "/app/tables.json").json["words"], get(here, "/app/words-of-sites.json").json
+    assert "page.sign-in" in first
+    assert "plan.pair" in later
+    assert "doctor.well" in every
+    assert not first.keys() & later.keys()
+    left = every.keys() - first.keys() - later.keys()
+    assert {".".join(code.split(".")[:-1]) for code in left} == {"doctor", "people.cli"}
 
 
 def test_a_file_is_zipped_if_that_is_accepted_and_not_sent_to_who_has_it(here: Installation) -> None:
@@ -157,6 +168,7 @@ def test_tools_tests_and_types_are_not_served(folder: Path, tmp_path: Path) -> N
         "tables.json",
         "words/en-GB.json",
         "words/en-US.json",
+        "words-of-sites.json",
     }
 
 
@@ -186,7 +198,13 @@ def test_the_worker_lists_every_file_that_the_page_asks_for_with_the_hash_of_wha
     here: Installation,
 ) -> None:
     listed = precache(here) | precache(here, "LATER")
-    assert {"/", "/app/main.js", "/app/tables.json", "/app/reference/prediction.json"} <= set(listed)
+    assert {
+        "/",
+        "/app/main.js",
+        "/app/tables.json",
+        "/app/words-of-sites.json",
+        "/app/reference/prediction.json",
+    } <= set(listed)
     assert not [path for path in listed if "licences" in path or path.startswith("/app/spec/")]
     assert {path: hashed_now(here, path) for path in listed} == listed
 

@@ -26,8 +26,10 @@ def spec(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     shutil.copytree(SPEC, copy)
     monkeypatch.setattr(words, "spec_folder", lambda: copy)
     words.words.cache_clear()
+    words.areas.cache_clear()
     yield copy
     words.words.cache_clear()
+    words.areas.cache_clear()
 
 
 def put(spec: Path, name: str, content: object) -> None:
@@ -93,7 +95,7 @@ def test_a_second_language_is_a_folder_and_no_more(spec: Path) -> None:
     assert words.say("not-signed-in", language="xx-XX") == "Nobo is singed in."
     assert words.say("sign-in-refused", language="xx") == words.say("sign-in-refused"), "what it lacks, in the first"
     assert words.differing("xx") == {"not-signed-in": "Nihan is singed in.", "spec.room": "Rumu"}
-    tables = json.loads(tables_text(records.spec_text(), words.words(), reference_folder(), words.languages()))
+    tables = json.loads(tables_text(records.spec_text(), words.areas(), reference_folder(), words.languages()))
     assert tables["languages"] == list(words.languages())
 
 

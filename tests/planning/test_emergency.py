@@ -360,7 +360,7 @@ def test_a_second_source_that_nobody_named_holds_the_group_back() -> None:
 @pytest.mark.parametrize("control", ["occupancy", "daylight", "dimming"])
 @pytest.mark.parametrize("group", [WITH_BATTERIES, ON_A_GENERATOR], ids=["battery", "generator"])
 def test_no_sensor_or_dimmer_is_planned_before_an_emergency_fixture(group: Json, control: str) -> None:
-    sensor = item("SENSOR", "accessory", {"purpose": f"{control} sensor", "coldest_c": -20, "hottest_c": 60})
+    sensor = item("SENSOR", "accessory", {"purpose": f"{control}-sensor", "coldest_c": -20, "hottest_c": 60})
     items = [*BARS_AND_DRIVER, item("PACK", "accessory", PACK), sensor]
     plan = emergency_plan(group=changed(group, control_wanted=control), items=items)
     found = [each for each in plan["blockers"] if each["code"] == "plan.blocked.control-before-emergency"]

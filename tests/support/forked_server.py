@@ -94,10 +94,10 @@ def _answer_before_commit() -> None:
 
 def _log_and_records_apart() -> None:
     """The log is committed before the records are written."""
-    from spanwalk.services.sync import pushing
+    from spanwalk.services.sync import writing
     from spanwalk.storage.tables import Operation
 
-    whole = pushing.insert_many
+    whole = writing.insert_many
 
     def apart(connection: Any, table: Any, rows: Any) -> None:
         whole(connection, table, rows)
@@ -106,7 +106,7 @@ def _log_and_records_apart() -> None:
             time.sleep(LATE_S)
             connection.exec_driver_sql("BEGIN IMMEDIATE" if connection.dialect.name == "sqlite" else "BEGIN")
 
-    pushing.insert_many = apart
+    writing.insert_many = apart
 
 
 def _photo_after_its_receipt() -> None:

@@ -39,10 +39,10 @@ def test_trials_in_every_cavity_settle_what_was_tight(tight: CompleteSite, opene
     page = opened(f"/group/{tight.group}")
     verdict(page, "tight")
     page.get_by_role("link", name="Record a trial bar").click()
-    try_it(page, tight, "went-in-by-hand", "4 mm")
+    try_it(page, tight, "went in by hand", "4 mm")
     expect(page.get_by_text("Try it in fixture 1, row 2, cavity 1 next")).to_be_visible()
     for _ in range(3):
-        try_it(page, tight, "went-in-by-hand", "4 mm")
+        try_it(page, tight, "went in by hand", "4 mm")
     to_group(page, tight)
     verdict(page, "fits")
     expect(page.locator(".best-fit .verdict")).to_have_text("Fits, by trial bars")
@@ -58,7 +58,7 @@ def test_a_bar_that_did_not_go_in_is_not_to_be_ordered_until_the_trial_is_voided
     tight: CompleteSite, opened: Opened
 ) -> None:
     page = opened(f"/group/{tight.group}/trial")
-    try_it(page, tight, "did-not-go-in")
+    try_it(page, tight, "did not go in")
     to_group(page, tight)
     verdict(page, "too long")
     expect(page.locator(".best-fit .verdict")).to_have_text("A trial bar did not go in")
@@ -87,7 +87,7 @@ def test_the_form_and_the_list_fit_and_can_be_hit_and_read(tight: CompleteSite, 
     page = opened(f"/group/{tight.group}/trial")
     page.get_by_role("radio", name="went in by hand").check()
     assert_fits_and_can_be_hit_and_read(page)
-    try_it(page, tight, "went-in-by-hand", "4 mm")
+    try_it(page, tight, "went in by hand", "4 mm")
     at(page, tight, f"/group/{tight.group}")
     page.get_by_role("region", name="Trial bars").locator("summary").click()
     assert_fits_and_can_be_hit_and_read(page)

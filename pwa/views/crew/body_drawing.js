@@ -179,13 +179,13 @@ export function BodyDrawing({ frozen }) {
   const { rows, bars, drivers, leads, sockets, height, end } = bodyPlaces(frozen);
   const { fed_from_neighbour: fed, feeds_neighbour: feeds } = frozen;
   return html`<figure class="card">
-    <figcaption class="title">The body, to scale along its length</figcaption>
+    <figcaption class="title">${say('crew.the-body-to-scale-along')}</figcaption>
     <svg class="body-drawing" viewBox="0 0 ${WIDTH} ${height}" role="img" aria-label=${drawingText(frozen)}>
-      <text class="quiet" x=${EDGE} y="12">← entrance end</text>
+      <text class="quiet" x=${EDGE} y="12">${say('crew.entrance-end')}</text>
       <rect class="outline" x="2" y=${HEAD - 8} width=${WIDTH - 4} height=${height - HEAD + 6} />
       ${rows.map(
         ({ row, dark, y, names }) => html`<g key=${row}>
-          <text x=${EDGE} y=${y + 10}>Row ${row}${dark ? ': empty, sockets dead' : `: ${names}`}</text>
+          <text x=${EDGE} y=${y + 10}>${say('crew.row', { row })}${dark ? say('crew.empty-sockets-dead') : `: ${names}`}</text>
           ${dark && html`<rect class="empty" x=${EDGE + SOCKET} y=${y + 18} width=${end - EDGE - 2 * SOCKET} height="16" />`}
         </g>`,
       )}
@@ -198,8 +198,8 @@ export function BodyDrawing({ frozen }) {
         </g>`,
       )}
       ${drivers.map((driver) => html`<${DriverBox} key=${driver.number} driver=${driver} />`)}
-      ${fed && html`<text x=${EDGE} y=${height - 22}>From the driver in the neighbour</text>`}
-      ${feeds && html`<text x=${WIDTH - EDGE} y=${height - 8} text-anchor="end">To the neighbour ↓</text>`}
+      ${fed && html`<text x=${EDGE} y=${height - 22}>${say('crew.from-the-driver-in-the')}</text>`}
+      ${feeds && html`<text x=${WIDTH - EDGE} y=${height - 8} text-anchor="end">${say('crew.to-the-neighbour')}</text>`}
     </svg>
     <p class="small muted">${say('crew.drawing-key')}</p>
     <p class="small muted">${say('crew.rows-counted')}</p>
@@ -209,8 +209,8 @@ export function BodyDrawing({ frozen }) {
 /** @param {{driver: DrawnDriver}} props */
 function DriverBox({ driver: { number, name, x, y, width, spare } }) {
   const text = spare.length
-    ? `Driver ${number}: ${name}, output ${spare.join(', ')} capped`
-    : `Driver ${number}: ${name}`;
+    ? say('crew.driver-output-capped', { number, name, spare: spare.join(', ') })
+    : say('crew.driver', { number, name });
   return html`<g>
     <path class="supply" d=${`M4 ${y + BOX / 2} H${x}`} />
     <text x="8" y=${y + BOX / 2 - 4}>L N E</text>

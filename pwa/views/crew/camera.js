@@ -96,7 +96,7 @@ export function Camera({ onText }) {
   }, []);
   if (refused) return html`<p class="notice">${say(refused)}</p>`;
   return html`<div class="camera-view">
-    <video ref=${video} muted playsinline aria-label="What the camera sees"></video>
-    <p class="small">Hold the label inside the picture.</p>
+    <video ref=${video} muted playsinline aria-label=${say('crew.what-the-camera-sees')}></video>
+    <p class="small">${say('crew.hold-the-label-inside-the')}</p>
   </div>`;
 }

@@ -10,7 +10,7 @@ import { Page } from '../parts/page.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { titleOf } from '../places.js';
 import { groupsOf, inFloorOrder, inWalkOrder } from '../surveying/survey.js';
-import { counted, say } from '../words.js';
+import { choiceText, counted, say } from '../words.js';
 import { fixturePath } from './find_label.js';
 import { labelId } from './label_id.js';
 import { readStandings } from './standing_facts.js';
@@ -28,11 +28,11 @@ export function ChooseFixture({ site }) {
       ? html`<${Groups} site=${site} room=${room} onChoose=${setGroup} />`
       : html`<${Rooms} site=${site} onChoose=${setRoom} />`;
   const back = () => (group ? setGroup(null) : setRoom(null));
-  return html`<${Page} title="Which fixture?" over=${code && `Label ${spaced(code)}`} back=${`/s/${site.id}/scan`} site=${site.id}>
+  return html`<${Page} title=${say('crew.which-fixture')} over=${code && say('label.code', { code: spaced(code) })} back=${`/s/${site.id}/scan`} site=${site.id}>
     ${
       room &&
       html`<div class="side-by-side">
-        <button type="button" class="button" onClick=${back}>${titleOf(group?.kind ?? room)} ✕<span class="visually-hidden"> choose another</span></button>
+        <button type="button" class="button" onClick=${back}>${titleOf(group?.kind ?? room)} ✕<span class="visually-hidden"> ${say('crew.choose-another')}</span></button>
       </div>`
     }
     ${step}
@@ -51,8 +51,8 @@ function Rooms({ site, onChoose }) {
     titleOf(room).toLowerCase().includes(wanted.trim().toLowerCase()),
   );
   return html`<div class="field">
-      <label for="room-wanted">Room</label>
-      <input id="room-wanted" value=${wanted} autocomplete="off" placeholder="number or name" onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setWanted(event.currentTarget.value)} />
+      <label for="room-wanted">${say('page.room')}</label>
+      <input id="room-wanted" value=${wanted} autocomplete="off" placeholder=${say('crew.number-or-name')} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setWanted(event.currentTarget.value)} />
     </div>
     ${read.floors.map((floor) => {
       const here = shown.filter((room) => room.parent === floor.id);
@@ -79,7 +79,7 @@ function Groups({ site, room, onChoose }) {
     ${groups.map(
       (each) => html`<li key=${each.group.id}>
         <button type="button" class="row" onClick=${() => onChoose(each)}>
-          <span><span class="title">${each.kind ? titleOf(each.kind) : 'Kind not known'}</span>
+          <span><span class="title">${each.kind ? titleOf(each.kind) : say('crew.kind-not-known')}</span>
           <span class="detail">${counted(each.group.facets.count?.count ?? 0, 'fixture')} ${each.group.facets.identity?.note ?? ''}</span></span>
           ${standings && html`<${StandingMark} standing=${standings.get(each.group.id)?.standing} />`}
         </button>
@@ -91,7 +91,7 @@ function Groups({ site, room, onChoose }) {
 /** Whether it may be converted, where there is anything to say. @param {{standing: string | undefined}} props */
 function StandingMark({ standing }) {
   if (standing === 'in force') return null;
-  return html`<span class="end"><${Mark} look="attention">${standing ?? 'not released'}<//></span>`;
+  return html`<span class="end"><${Mark} look="attention">${choiceText(standing ?? 'not released')}<//></span>`;
 }
 
 /** @param {{site: Site, chosen: GroupAndKind, code: string}} props */
@@ -112,7 +112,7 @@ function Positions({ site, chosen, code }) {
   return html`<p>${say('crew.count-from-entrance')}</p>
     ${
       mayBind &&
-      html`<label class="chip"><input type="checkbox" checked=${binding} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setBinding(event.currentTarget.checked)} /><span>This label is now on it: keep it so</span></label>`
+      html`<label class="chip"><input type="checkbox" checked=${binding} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setBinding(event.currentTarget.checked)} /><span>${say('crew.this-label-is-now-on')}</span></label>`
     }
     <${Problem} error=${error} />
     ${positions.length === 0 && html`<p class="muted">${say('crew.no-count')}</p>`}

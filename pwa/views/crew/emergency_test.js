@@ -62,8 +62,8 @@ export function EmergencyTest({ site, read, position }) {
   const tests = useLive(() => testsAt(site, read.group.id, position), [read.group.id, position]);
   if (!tests || (!emergency && tests.length === 0)) return null;
   const writes = site.spec.records.emergency_test.facets.identity.write.includes(site.role);
-  return html`<section class="stack" aria-label="Emergency test">
-    <h2>Emergency test</h2>
+  return html`<section class="stack" aria-label=${say('crew.emergency-test-title')}>
+    <h2>${say('crew.emergency-test-title')}</h2>
     ${tests.map((each) => html`<${Entry} key=${each.id} test=${each} />`)}
     ${emergency && writes && html`<${Form} site=${site} read=${read} position=${position} emergency=${emergency} />`}
   </section>`;
@@ -79,13 +79,13 @@ async function testsAt(site, group, position) {
 function Entry({ test }) {
   const told = facet(test, 'identity');
   const lasted = told.minutes === undefined ? '' : `${told.minutes} min`;
-  const wanted = told.wanted_min === undefined ? '' : `wanted ${told.wanted_min} min`;
+  const wanted = told.wanted_min === undefined ? '' : say('crew.wanted-min', { wanted_min: told.wanted_min });
   return html`<div class="notice stack">
     <p class="side-by-side">
       <${Mark} look=${LOOKS[resultOf(told)] ?? ''}>${choiceText(resultOf(told))}<//>
       <span class="small muted">${store.personName(test.by.identity)}, ${timeText(doneAt(test))}</span>
     </p>
-    <p>${[`Indicator: ${choiceText(told.indicator)}`, lasted, wanted, told.due_on && `due on ${told.due_on}`].filter(Boolean).join('; ')}</p>
+    <p>${[say('crew.indicator', { indicator: choiceText(told.indicator) }), lasted, wanted, told.due_on && say('crew.due-on', { due_on: told.due_on })].filter(Boolean).join('; ')}</p>
     ${told.note && html`<p>${told.note}</p>`}
   </div>`;
 }
@@ -124,28 +124,28 @@ function Form({ site, read, position, emergency }) {
     }
   };
   if (saved)
-    return html`<${Saved} site=${site} onUndone=${() => setSaved('')}>Saved: emergency test, ${saved}.<//>`;
+    return html`<${Saved} site=${site} onUndone=${() => setSaved('')}>${say('crew.saved-emergency-test', { saved })}<//>`;
   /** @param {string} name */
   const input = (
     name,
   ) => html`<${FieldInput} key=${name} name=${name} field=${fields[name]} value=${/** @type {Value} */ (test)[name]} problem=${wrong[name] ?? null}
     onChange=${(/** @type {unknown} */ value, /** @type {Reason | null} */ unread) => change(name, value, unread)} />`;
-  return html`<form class="card" onSubmit=${submit} aria-label="Emergency test" novalidate>
-    <p>${say('crew.emergency-test', { wanted: emergency.wanted_min ? `${emergency.wanted_min} min` : 'what the local code says' })}</p>
+  return html`<form class="card" onSubmit=${submit} aria-label=${say('crew.emergency-test-title')} novalidate>
+    <p>${say('crew.emergency-test', { wanted: emergency.wanted_min ? `${emergency.wanted_min} min` : say('crew.what-the-local-code-says') })}</p>
     ${input('indicator')}
     ${input('result')}
     ${test.result && test.result !== DUE && input('minutes')}
     ${test.result === DUE && html`<${DueOn} value=${test.due_on} problem=${wrong.due_on} onChange=${(/** @type {string | undefined} */ value) => change('due_on', value)} />`}
     ${input('note')}
     <${Problem} error=${error} />
-    <button class="button main">Save the test</button>
+    <button class="button main">${say('crew.save-the-test')}</button>
   </form>`;
 }
 
 /** @param {{value?: string, problem?: Reason, onChange: (value: string | undefined) => void}} props */
 function DueOn({ value, problem, onChange }) {
   return html`<div class="field">
-    <label for="due-on">Due on</label>
+    <label for="due-on">${say('page.due-on')}</label>
     <input id="due-on" type="date" value=${value ?? ''} aria-invalid=${problem ? 'true' : 'false'}
       onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange(event.currentTarget.value || undefined)} />
     <${Problem} error=${problem ?? null} />

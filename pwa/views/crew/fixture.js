@@ -27,12 +27,16 @@ export function Fixture({ site, params }) {
   const stands = useLive(() => readStanding(site, params.group, position), [site.id, params.group, position]);
   const [stopped, setStopped] = useState(0);
   const back = `/s/${site.id}/scan`;
-  if (read === undefined) return html`<${Page} title="Fixture" back=${back} site=${site.id} />`;
+  if (read === undefined) return html`<${Page} title=${say('page.fixture')} back=${back} site=${site.id} />`;
   if (read === null || !Number.isInteger(position) || position < 1) {
-    return html`<${Page} title="Fixture" back=${back} site=${site.id}><p class="notice">${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title=${say('page.fixture')} back=${back} site=${site.id}><p class="notice">${say('view.record-missing')}</p><//>`;
   }
   const here = fixtureOf(read, position);
-  const title = `${read.kind?.facets.identity?.mark ?? 'Fixture'} · ${position} of ${read.positions.length}`;
+  const title = say('crew.fixture-of', {
+    mark: read.kind?.facets.identity?.mark ?? say('page.fixture'),
+    position,
+    positions: read.positions.length,
+  });
   const place = [read.room && titleOf(read.room), read.floor && titleOf(read.floor)]
     .filter(Boolean)
     .join(', ');
@@ -76,8 +80,8 @@ function OddPosition({ read, position }) {
 /** @param {{site: Site, read: GroupRead, position: number}} props */
 function Next({ site, read, position }) {
   const next = nextOpen(read, position);
-  return html`<nav class="side-by-side" aria-label="Go on">
-    ${next !== null && html`<a class="button" href=${fixturePath(site.id, read.group.id, next)}>Next here: ${next}</a>`}
-    <a class="button" href=${`/s/${site.id}/scan`}>Scan the next label</a>
+  return html`<nav class="side-by-side" aria-label=${say('crew.go-on')}>
+    ${next !== null && html`<a class="button" href=${fixturePath(site.id, read.group.id, next)}>${say('crew.next-here', { next })}</a>`}
+    <a class="button" href=${`/s/${site.id}/scan`}>${say('crew.scan-the-next-label')}</a>
   </nav>`;
 }

@@ -17,10 +17,10 @@ export function LabelAddress({ params }) {
   useStatus();
   const { code, error } = parseCode(params.code);
   if (error) {
-    return html`<${Page} title="Label" back="/"><${Problem} error=${error} /><${Sites} /><//>`;
+    return html`<${Page} title=${say('label.title')} back="/"><${Problem} error=${error} /><${Sites} /><//>`;
   }
   if (!store.person)
-    return html`<${SignIn} then=${`/F/${code}`} why=${say('crew.sign-in-first', { code: spaced(code) })} />`;
+    return html`<${SignIn} then=${`/F/${code}`} why=${say('label.sign-in-first', { code: spaced(code) })} />`;
   return html`<${Known} code=${code} />`;
 }
 
@@ -36,9 +36,9 @@ function Known({ code }) {
     return () => clearTimeout(timer);
   }, []);
   if (path || path === undefined || !waited)
-    return html`<${Page} title=${`Label ${spaced(code)}`} back="/" />`;
-  return html`<${Page} title=${`Label ${spaced(code)}`} back="/">
-    <p class="notice">${say('crew.code-unknown', { code: spaced(code) })}</p>
+    return html`<${Page} title=${say('label.code', { code: spaced(code) })} back="/" />`;
+  return html`<${Page} title=${say('label.code', { code: spaced(code) })} back="/">
+    <p class="notice">${say('label.code-unknown', { code: spaced(code) })}</p>
     <${Sites} code=${code} />
   <//>`;
 }
@@ -49,7 +49,7 @@ function Sites({ code }) {
   return html`<ul class="rows">
     ${sites.map(
       ({ id, name }) =>
-        html`<li key=${id}><a class="row" href=${code ? choosePath(id, code) : `/s/${id}/scan`}><span><span class="title">${name}</span><span class="detail">${code ? 'Choose the fixture there' : 'Scan or type it there'}</span></span></a></li>`,
+        html`<li key=${id}><a class="row" href=${code ? choosePath(id, code) : `/s/${id}/scan`}><span><span class="title">${name}</span><span class="detail">${code ? say('label.choose-the-fixture-there') : say('label.scan-or-type-it-there')}</span></span></a></li>`,
     )}
   </ul>`;
 }

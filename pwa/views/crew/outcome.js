@@ -45,7 +45,7 @@ export function Outcome({ site, read, position, stopped = 0, locked, code }) {
   if (saved) {
     return html`<${AfterSaving} site=${site} saved=${saved} error=${error} onUndone=${() => setSaved(null)} />`;
   }
-  return html`<section class="stack" aria-label="Outcome">
+  return html`<section class="stack" aria-label=${say('crew.outcome')}>
     ${
       read.conversion &&
       partnerState(read, position) !== 'missing' &&
@@ -92,11 +92,11 @@ const draftOf = (site, { group, conversion }, told, noted_at) => ({
 
 /** @param {{site: Site, saved: {id: string, outcome: string, both?: string}, error: unknown, onUndone: () => void}} props */
 function AfterSaving({ site, saved, error, onUndone }) {
-  return html`<section class="stack" aria-label="Outcome">
-    <${Saved} site=${site} onUndone=${onUndone}>${saved.both ? say('crew.saved-both', { outcome: saved.outcome, name: saved.both }) : `Saved: ${saved.outcome}.`}<//>
+  return html`<section class="stack" aria-label=${say('crew.outcome')}>
+    <${Saved} site=${site} onUndone=${onUndone}>${saved.both ? say('crew.saved-both', { outcome: saved.outcome, name: saved.both }) : say('crew.saved', { outcome: saved.outcome })}<//>
     <${Problem} error=${error} />
     <${Photos} site=${site} subject=${saved.id} />
-    <${PhotoButton} site=${site} subject=${saved.id} purpose=${saved.outcome === 'done' ? 'after' : 'problem'} label="Add a photo" />
+    <${PhotoButton} site=${site} subject=${saved.id} purpose=${saved.outcome === 'done' ? 'after' : 'problem'} label=${say('crew.add-a-photo')} />
   </section>`;
 }
 
@@ -128,7 +128,7 @@ function Done({ read, position, busy, locked, onDone }) {
     });
   }}>
     <div class="caution" role="group" aria-labelledby="ticks">
-      <p class="label" id="ticks">Before 'done', with your own eyes</p>
+      <p class="label" id="ticks">${say('crew.before-done-with-your-own')}</p>
       ${pair && html`<p>${say('crew.ticks-both', { name: partnerName(read, position) })}</p>`}
       ${checks.map(
         (check) => html`<label class="tick" key=${check}>
@@ -138,12 +138,12 @@ function Done({ read, position, busy, locked, onDone }) {
       )}
     </div>
     <div class="field">
-      <label for="fitted">What was fitted</label>
+      <label for="fitted">${say('crew.what-was-fitted')}</label>
       <textarea id="fitted" class="short" rows="2" maxlength="400" value=${fitted} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setFitted(event.currentTarget.value)}></textarea>
     </div>
     ${locked && html`<p class="problem">${say('standing.locked')}</p>`}
     <p class="muted" role="status">${missing.length > 0 ? say('crew.ticks-missing', { left: missing.length }) : ''}</p>
-    <button class="button main" disabled=${busy || locked || missing.length > 0}>${pair ? 'Both done' : 'Done'}</button>
+    <button class="button main" disabled=${busy || locked || missing.length > 0}>${pair ? say('crew.both-done') : say('crew.done')}</button>
   </form>`;
 }
 
@@ -178,20 +178,20 @@ function NotDone({ busy, onTold, draft, stopped, reasons }) {
   };
   if (!outcome) {
     return html`<div class="side-by-side">
-      <button type="button" class="button danger" onClick=${() => type({ outcome: 'problem', why })}>A problem</button>
-      <button type="button" class="button" onClick=${() => type({ outcome: 'skipped', why })}>Skip it</button>
+      <button type="button" class="button danger" onClick=${() => type({ outcome: 'problem', why })}>${say('crew.a-problem')}</button>
+      <button type="button" class="button" onClick=${() => type({ outcome: 'skipped', why })}>${say('crew.skip-it')}</button>
     </div>`;
   }
-  return html`<form class="card" ref=${form} tabindex="-1" onSubmit=${submit} aria-label=${outcome === 'problem' ? 'A problem' : 'Skipped'}>
+  return html`<form class="card" ref=${form} tabindex="-1" onSubmit=${submit} aria-label=${outcome === 'problem' ? say('crew.a-problem') : say('crew.skipped')}>
     ${outcome === 'problem' && html`<${Reasons} reasons=${reasons} why=${why} onReason=${(/** @type {string} */ reason) => type({ outcome, why: reason })} />`}
     <div class="field">
-      <label for="why">${outcome === 'problem' ? 'What is the problem?' : 'Why is it skipped?'}</label>
+      <label for="why">${outcome === 'problem' ? say('crew.what-is-the-problem') : say('crew.why-is-it-skipped')}</label>
       <textarea id="why" maxlength="2000" value=${why} aria-invalid=${error ? 'true' : 'false'} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type({ outcome, why: event.currentTarget.value })}></textarea>
       <${Problem} error=${error} />
     </div>
     ${outcome === 'problem' && html`<${HeldPhotos} photos=${photos} onAdd=${(/** @type {Blob} */ blob) => setPhotos([...photos, blob])} />`}
-    <button class="button main" disabled=${busy}>Save</button>
-    <button type="button" class="button plain" onClick=${() => type(NOTHING)}>Back</button>
+    <button class="button main" disabled=${busy}>${say('page.save')}</button>
+    <button type="button" class="button plain" onClick=${() => type(NOTHING)}>${say('page.back')}</button>
   </form>`;
 }
 
@@ -199,7 +199,7 @@ function NotDone({ busy, onTold, draft, stopped, reasons }) {
 function Reasons({ reasons, why, onReason }) {
   if (reasons.length === 0) return null;
   return html`<fieldset class="reasons">
-    <legend class="label">Is it one of these?</legend>
+    <legend class="label">${say('crew.is-it-one-of-these')}</legend>
     ${reasons.map(
       (reason) => html`<label class="tick" key=${reason}>
         <input type="radio" name="reason" checked=${why.startsWith(reason)} onChange=${() => onReason(reason)} />
@@ -219,6 +219,6 @@ function HeldPhotos({ photos, onAdd }) {
   };
   return html`<label class="button camera">
     <input type="file" accept="image/*" capture="environment" onChange=${take} />
-    <span>Take a photo of it${photos.length > 0 ? ` (${photos.length})` : ''}</span>
+    <span>${say('crew.take-a-photo-of-it')}${photos.length > 0 ? ` (${photos.length})` : ''}</span>
   </label>`;
 }

@@ -39,10 +39,10 @@ export function Partner({ site, read, position }) {
   const last =
     state === 'ready' ? fixtureOf(/** @type {GroupOfPartner} */ (read.partner), position).newest : undefined;
   const { outcome, problem } = last?.facets.identity ?? {};
-  return html`<section class="notice stack" aria-label="Shared ballast">
+  return html`<section class="notice stack" aria-label=${say('crew.shared-ballast')}>
     <p>${say('crew.partner', { name })}</p>
     ${state === 'missing' && html`<p class="strong">${say('crew.partner-missing')}</p>`}
     ${outcome && html`<p>${say('crew.partner-told', { outcome, problem: problem ?? '' })}</p>`}
-    ${state === 'ready' && html`<a class="button" href=${fixturePath(site.id, /** @type {GroupOfPartner} */ (read.partner).group.id, position)}>See ${name}</a>`}
+    ${state === 'ready' && html`<a class="button" href=${fixturePath(site.id, /** @type {GroupOfPartner} */ (read.partner).group.id, position)}>${say('crew.see', { name })}</a>`}
   </section>`;
 }

@@ -34,12 +34,12 @@ export function Scan({ site }) {
     setUnknown('');
     if (code) open(code);
   };
-  return html`<${Page} title="Scan a label" over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
+  return html`<${Page} title=${say('crew.scan-a-label')} over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
     ${unknown ? html`<${Unknown} site=${site} code=${unknown} onAgain=${() => setUnknown('')} />` : html`<${Camera} onText=${scanned} />`}
     <p role="status" class="muted">${told}</p>
     <${TypeCode} onCode=${typed} error=${error} />
-    <a class="button wide" href=${`/s/${site.id}/work`}>What there is to do</a>
-    ${!unknown && html`<a class="button wide" href=${`/s/${site.id}/choose`}>No label: choose the fixture</a>`}
+    <a class="button wide" href=${`/s/${site.id}/work`}>${say('crew.what-there-is-to-do')}</a>
+    ${!unknown && html`<a class="button wide" href=${`/s/${site.id}/choose`}>${say('crew.no-label-choose-the-fixture')}</a>`}
   <//>`;
 }
 
@@ -53,21 +53,21 @@ function TypeCode({ onCode, error }) {
   };
   return html`<form class="card" onSubmit=${submit}>
     <div class="field">
-      <label for=${id}>Code under the QR</label>
+      <label for=${id}>${say('crew.code-under-the-qr')}</label>
       <input id=${id} class="code-entry measure" value=${text} autocomplete="off" autocapitalize="characters" spellcheck="false"
         aria-invalid=${error ? 'true' : 'false'} aria-describedby=${error ? `${id}-problem` : undefined}
         onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setText(event.currentTarget.value)} />
       <${Problem} error=${error} id=${`${id}-problem`} />
     </div>
-    <button class="button main">Open</button>
+    <button class="button main">${say('crew.open')}</button>
   </form>`;
 }
 
 /** @param {{site: Site, code: string, onAgain: () => void}} props */
 function Unknown({ site, code, onAgain }) {
-  return html`<section class="notice stack" aria-label="Code not known here">
-    <p role="alert">${say('crew.code-unknown', { code: spaced(code) })}</p>
-    <a class="button main" href=${choosePath(site.id, code)}>Choose the fixture</a>
-    <button type="button" class="button" onClick=${onAgain}>Scan again</button>
+  return html`<section class="notice stack" aria-label=${say('crew.code-not-known-here')}>
+    <p role="alert">${say('label.code-unknown', { code: spaced(code) })}</p>
+    <a class="button main" href=${choosePath(site.id, code)}>${say('crew.choose-the-fixture')}</a>
+    <button type="button" class="button" onClick=${onAgain}>${say('crew.scan-again')}</button>
   </section>`;
 }

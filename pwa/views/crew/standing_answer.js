@@ -27,15 +27,15 @@ export function AnswerForm({ site, conversion, fingerprint }) {
     }
   };
   const id = `answer-${conversion}`;
-  return html`<form class="stack" onSubmit=${save} aria-label="Answer">
+  return html`<form class="stack" onSubmit=${save} aria-label=${say('crew.answer')}>
     <div class="field">
-      <label for=${id}>Why it may go on all the same</label>
+      <label for=${id}>${say('crew.why-it-may-go-on')}</label>
       <textarea id=${id} class="short" rows="2" maxlength="2000" value=${typed} aria-invalid=${error ? 'true' : 'false'}
         onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setTyped(event.currentTarget.value)}></textarea>
     </div>
     <p class="muted">${say('standing.answer-help')}</p>
     <${Problem} error=${error} />
-    <button class="button">Let it go on</button>
+    <button class="button">${say('crew.let-it-go-on')}</button>
   </form>`;
 }
 

@@ -23,7 +23,7 @@ export function StandingNotice({ site, stands }) {
 
 /** @param {{site: Site, stands: Standing, conversion: string}} props */
 function Stopped({ site, stands, conversion }) {
-  return html`<section class="notice bad stack" aria-label="Do not convert">
+  return html`<section class="notice bad stack" aria-label=${say('crew.do-not-convert')}>
     <div role="alert"><h2>${say('standing.stop')}</h2></div>
     <${Changes} site=${site} changes=${stands.changes} />
     <p>${say('standing.stop-why', { release: stands.release })} ${say('standing.local')}</p>
@@ -34,7 +34,7 @@ function Stopped({ site, stands, conversion }) {
 /** @param {{site: Site, stands: Standing}} props */
 function Withdrawn({ site, stands }) {
   const removed = stands.changes.some(({ fact }) => fact === 'removed');
-  return html`<section class="notice bad stack" aria-label="Withdrawn">
+  return html`<section class="notice bad stack" aria-label=${say('crew.withdrawn')}>
     <div role="alert"><h2>${say('standing.withdrawn')}</h2></div>
     <p>${removed ? say('standing.withdrawn-removed') : say('standing.withdrawn-why', { release: stands.release })}</p>
     ${!removed && html`<${Changes} site=${site} changes=${stands.changes} />`}
@@ -43,7 +43,7 @@ function Withdrawn({ site, stands }) {
 
 /** @param {{site: Site, stands: Standing}} props */
 function LookFirst({ site, stands }) {
-  return html`<section class="notice stack" aria-label="Look first">
+  return html`<section class="notice stack" aria-label=${say('crew.look-first')}>
     <p class="strong">${say('standing.look')}</p>
     <${Changes} site=${site} changes=${stands.changes} />
     ${stands.answer && html`<p><span class="strong">${say('standing.answered', { answer: stands.answer.answer })}</span> <${Said} said=${stands.answer} /></p>`}
@@ -54,7 +54,7 @@ function LookFirst({ site, stands }) {
 /** @param {{site: Site, done: Done}} props */
 function DoneSince({ site, done }) {
   const { release, standing, changes } = done;
-  return html`<section class="notice bad stack" aria-label="Done, and changed since">
+  return html`<section class="notice bad stack" aria-label=${say('crew.done-and-changed-since')}>
     <p class="strong">${say('standing.done-changed', { release, standing })}</p>
     ${standing === SUPERSEDED ? html`<p>${say('standing.superseded', { now: changes[0]?.now })}</p>` : html`<${Changes} site=${site} changes=${changes} />`}
     <p class="muted">${say('standing.done-changed-why')}</p>

@@ -24,8 +24,8 @@ export function cautionsBeforeAll(steps, cautions) {
 
 /** @param {{steps: Step[], cautions: string[], units: 'in' | 'mm'}} props */
 export function Steps({ steps, cautions, units }) {
-  return html`<section class="stack" aria-label="Steps">
-    <h2>In this order</h2>
+  return html`<section class="stack" aria-label=${say('crew.steps')}>
+    <h2>${say('crew.in-this-order')}</h2>
     <p>${say('crew.defers')}</p>
     <${Cautions} codes=${cautionsBeforeAll(steps, cautions)} />
     <ol class="steps card">
@@ -47,6 +47,6 @@ function OneStep({ step: { code, facts, lines = [], cautions = [] }, units }) {
 function Cautions({ codes }) {
   if (codes.length === 0) return null;
   return html`<${Caution}>
-    <ul class="stack" aria-label="Cautions">${codes.map((code) => html`<li key=${code}>${say(code)}</li>`)}</ul>
+    <ul class="stack" aria-label=${say('crew.cautions')}>${codes.map((code) => html`<li key=${code}>${say(code)}</li>`)}</ul>
   <//>`;
 }

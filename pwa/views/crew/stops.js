@@ -14,14 +14,14 @@ export const stopReasons = (conversion) => stopsOf(conversion).map(({ code, fact
 /** @param {{conversion: RecordView<'conversion'>, onStop: () => void}} props */
 export function Stops({ conversion, onStop }) {
   const reasons = stopReasons(conversion);
-  return html`<section class="caution stack" aria-label="When to stop">
-    <h2>Stop, if</h2>
+  return html`<section class="caution stack" aria-label=${say('crew.when-to-stop')}>
+    <h2>${say('crew.stop-if')}</h2>
     ${
       reasons.length > 0
         ? html`<ul class="step-lines">${reasons.map((each) => html`<li key=${each}>${each}</li>`)}</ul>`
         : html`<p>${say('crew.stop-any')}</p>`
     }
     <p>${say('crew.stop-how')}</p>
-    <button type="button" class="button danger" onClick=${onStop}>Stop: say what it is</button>
+    <button type="button" class="button danger" onClick=${onStop}>${say('crew.stop-say-what-it-is')}</button>
   </section>`;
 }

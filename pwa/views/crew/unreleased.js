@@ -11,14 +11,14 @@ import { choiceText, say } from '../words.js';
 /** @typedef {{group: RecordView<'group'>, kind?: RecordView<'kind'>, room?: RecordView<'room'>}} Read */
 
 const NOT_SEEN = 'not-seen';
-/** What has to be seen before a release, by facet and field. @type {Array<['kind' | 'group' | 'room', string, string, string]>} */
+/** What has to be seen before a release, by facet and field, and the code of its name. @type {Array<['kind' | 'group' | 'room', string, string, string]>} */
 const WANTED = [
-  ['kind', 'lamps', 'fitted', 'what is in the sockets'],
-  ['kind', 'wiring', 'feeds', 'how many feeds come in'],
-  ['kind', 'wiring', 'neighbour_leads', 'leads from or to a neighbour'],
-  ['group', 'supply', 'volts', 'the supply volts'],
-  ['group', 'duty', 'emergency', 'emergency duty'],
-  ['room', 'surroundings', 'hazardous', 'whether the room is a hazardous area'],
+  ['kind', 'lamps', 'fitted', 'crew.unseen.fitted'],
+  ['kind', 'wiring', 'feeds', 'crew.unseen.feeds'],
+  ['kind', 'wiring', 'neighbour_leads', 'crew.unseen.neighbour-leads'],
+  ['group', 'supply', 'volts', 'crew.unseen.volts'],
+  ['group', 'duty', 'emergency', 'crew.unseen.emergency'],
+  ['room', 'surroundings', 'hazardous', 'crew.unseen.hazardous'],
 ];
 /** Reason and hazard of what is in the sockets. @type {Record<string, string>} */
 const FITTED = {
@@ -57,7 +57,7 @@ export function whyNot(read) {
     ...when(told(read, 'room', 'surroundings', 'hazardous') === 'yes', 'crew.why.hazardous'),
     ...when(told(read, 'kind', 'ballast', 'leaking') === 'yes', 'crew.why.leaking'),
     ...when(told(read, 'kind', 'wiring', 'earth') === 'missing', 'crew.why.no-earth'),
-    ...when(missing.length > 0, 'crew.why.not-seen', { missing: missing.map(([, , , what]) => what) }),
+    ...when(missing.length > 0, 'crew.why.not-seen', { missing: missing.map(([, , , what]) => say(what)) }),
   ];
   return found.length > 0 ? found : [{ code: NO_ONE_KNOWS_WHY, facts: {} }];
 }
@@ -93,20 +93,20 @@ export function hazards(read) {
 export function NotReleased({ site, read, withdrawn }) {
   const { volts = NOT_SEEN, panel = NOT_SEEN, circuit = NOT_SEEN } = facet(read.group, 'supply');
   const dangers = hazards(read);
-  return html`<section class="card" aria-label="Not released">
-    <h2>Nothing is released for this fixture ${withdrawn ? 'any more' : 'yet'}</h2>
+  return html`<section class="card" aria-label=${say('crew.not-released-title')}>
+    <h2>${say('crew.nothing-is-released-for-this')} ${withdrawn ? say('crew.any-more') : say('crew.yet')}</h2>
     <p>${say('crew.not-released')}</p>
-    ${!withdrawn && html`<ul class="step-lines" aria-label="Why not">${whyNot(read).map(({ code, facts }) => html`<li key=${code}>${say(code, facts)}</li>`)}</ul>`}
+    ${!withdrawn && html`<ul class="step-lines" aria-label=${say('crew.why-not')}>${whyNot(read).map(({ code, facts }) => html`<li key=${code}>${say(code, facts)}</li>`)}</ul>`}
     <${Caution}>
-      <ul class="stack" aria-label="What can hurt in it">
+      <ul class="stack" aria-label=${say('crew.what-can-hurt-in-it')}>
         ${dangers.map((code) => html`<li key=${code}>${say(code)}</li>`)}
         <li>${say('crew.hazard.always')}</li>
       </ul>
     <//>
     <${Facts} facts=${[
-      ['Kind', read.kind ? titleOf(read.kind) : 'not known'],
-      ['Supply', volts === NOT_SEEN ? choiceText(volts) : `${choiceText(volts)} V`],
-      ['Panel, circuit', `${choiceText(panel)}, ${choiceText(circuit)}`],
+      [say('page.kind'), read.kind ? titleOf(read.kind) : say('crew.not-known')],
+      [say('crew.supply'), volts === NOT_SEEN ? choiceText(volts) : `${choiceText(volts)} V`],
+      [say('crew.panel-circuit'), `${choiceText(panel)}, ${choiceText(circuit)}`],
     ]} />
     <${Photos} site=${site} subject=${read.group.id} />
   </section>`;

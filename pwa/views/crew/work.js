@@ -8,7 +8,7 @@ import { Page } from '../parts/page.js';
 import { Mark, Row } from '../parts/parts.js';
 import { titleOf } from '../places.js';
 import { inFloorOrder, inWalkOrder } from '../surveying/survey.js';
-import { counted, say } from '../words.js';
+import { choiceText, counted, say } from '../words.js';
 import { fixturePath } from './find_label.js';
 import { keepsAway, standingsOf } from './standing_facts.js';
 import { changeText } from './standing_notice.js';
@@ -102,17 +102,17 @@ export function Work({ site }) {
   const jobs = every.filter(({ stands }) => stands?.standing !== 'withdrawn');
   const away = every.filter(({ stands }) => keepsAway(stands));
   const [done, fixtures] = [sum(jobs, 'done'), sum(jobs, 'fixtures')];
-  return html`<${Page} title="Work" over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
+  return html`<${Page} title=${say('crew.work')} over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
     ${
       away.length > 0 &&
-      html`<section class="notice bad stack" aria-label="Do not convert">
+      html`<section class="notice bad stack" aria-label=${say('crew.do-not-convert')}>
         <h2>${say('crew.stopped', { groups: counted(away.length, 'group') })}</h2>
         <ul class="rows">${away.map((job) => html`<${StoppedRow} key=${job.group.id} site=${site} job=${job} />`)}</ul>
       </section>`
     }
-    <a class="button main wide" href=${`/s/${site.id}/scan`}>Scan a label</a>
+    <a class="button main wide" href=${`/s/${site.id}/scan`}>${say('crew.scan-a-label')}</a>
     ${floors && every.length === 0 && html`<p class="notice">${say('crew.nothing-released')}</p>`}
-    ${jobs.length > 0 && html`<p class="measure">${done} of ${fixtures} fixtures done</p>`}
+    ${jobs.length > 0 && html`<p class="measure">${say('crew.of-fixtures-done', { done, fixtures })}</p>`}
     ${floors
       ?.map(({ floor, jobs: here }) => ({ floor, here: here.filter(({ stands }) => !keepsAway(stands)) }))
       .map(
@@ -138,9 +138,9 @@ function JobRow({ site, job }) {
     title=${`${titleOf(room)} · ${mark}`}
     detail=${[changed && changeText(site, changed), job.summary, group.facets.identity?.note].filter(Boolean).join('; ')}
     end=${html`<span class="marks">
-      ${job.stands && job.stands.standing !== 'in force' && html`<${Mark} look="attention">${job.stands.standing}<//>`}
-      <${Mark} look=${next === null ? 'done' : ''}>${done} of ${fixtures}<//>
-      ${problems > 0 && html`<${Mark} look="attention">${problems} with a problem<//>`}
+      ${job.stands && job.stands.standing !== 'in force' && html`<${Mark} look="attention">${choiceText(job.stands.standing)}<//>`}
+      <${Mark} look=${next === null ? 'done' : ''}>${say('crew.done-of-fixtures', { done, fixtures })}<//>
+      ${problems > 0 && html`<${Mark} look="attention">${say('crew.with-a-problem', { problems })}<//>`}
     </span>`} />`;
 }
 
@@ -148,6 +148,6 @@ function JobRow({ site, job }) {
 function StoppedRow({ site, job: { room, kind, group, next, stands } }) {
   const [changed] = stands?.changes ?? [];
   return html`<${Row} href=${fixturePath(site.id, group.id, next ?? positionsOf(group)[0] ?? 1)}
-    title=${html`${titleOf(room)} · ${kind?.facets.identity?.mark ?? ''} <${Mark} look="attention">${stands?.standing}<//>`}
+    title=${html`${titleOf(room)} · ${kind?.facets.identity?.mark ?? ''} <${Mark} look="attention">${choiceText(stands?.standing)}<//>`}
     detail=${changed && changeText(site, changed)} />`;
 }

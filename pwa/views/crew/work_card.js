@@ -14,14 +14,14 @@ import { BodyDrawing } from './body_drawing.js';
 import { RowDrawing } from './row_drawing.js';
 import { Steps } from './steps.js';
 
-const NOT_SEEN = 'not seen';
+const NOT_SEEN = 'not-seen';
 
 /** @param {{site: Site, read: ReleasedGroup, position: number, children?: Child}} props what stands below the facts, before the drawings */
 export function WorkCard({ site, read, position, children }) {
   const units = useUnits(site);
   const { number, arrangement, summary, frozen = /** @type {Card} */ ({}) } = read.conversion.facets.identity;
-  return html`<section class="card work" aria-label="What to do">
-      <p class="muted small">Release ${number}</p>
+  return html`<section class="card work" aria-label=${say('crew.what-to-do')}>
+      <p class="muted small">${say('page.release', { number })}</p>
       <h2 class="to-fit">${linesOf(summary ?? arrangement)}</h2>
       <${Facts} facts=${factsOf(frozen, position)} />
       <${Emergency} emergency=${emergencyAt(frozen, position)} />
@@ -37,7 +37,7 @@ export function WorkCard({ site, read, position, children }) {
 function SiteFigures({ values }) {
   if (!values.length) return null;
   return html`<details class="card">
-    <summary>Figures set for this site</summary>
+    <summary>${say('page.figures-set-for-this-site')}</summary>
     ${values.map(({ code, facts }) => html`<p>${say(code, facts)}</p>`)}
   </details>`;
 }
@@ -50,7 +50,7 @@ function SurveyPhotos({ site, subjects }) {
   );
   if (!photos?.flat().length) return null;
   return html`<details class="card">
-    <summary>Photos from the survey</summary>
+    <summary>${say('crew.photos-from-the-survey')}</summary>
     ${subjects.map((subject) => html`<${Photos} key=${subject} site=${site} subject=${subject} />`)}
   </details>`;
 }
@@ -60,22 +60,25 @@ function factsOf(frozen, position) {
   const { remove, driver, supply = {} } = frozen;
   /** @type {Array<[string, Child]>} */
   const facts = [];
-  if (remove) facts.push(['Take out', outText(remove)]);
+  if (remove) facts.push([say('crew.take-out'), outText(remove)]);
   if (driver) {
-    facts.push(['Driver', `${driver.number > 1 ? `${driver.number} × ` : ''}${driver.name}`]);
-    facts.push(['Driver setting', html`<strong class="setting">${driver.setting_ma} mA</strong>`]);
+    facts.push([say('crew.driver-title'), `${driver.number > 1 ? `${driver.number} × ` : ''}${driver.name}`]);
+    facts.push([say('crew.driver-setting'), html`<strong class="setting">${driver.setting_ma} mA</strong>`]);
   }
-  facts.push(['Supply', supply.volts ? `${choiceText(supply.volts)} V` : NOT_SEEN]);
-  facts.push(['Panel, circuit', `${supply.panel ?? NOT_SEEN}, ${supply.circuit ?? NOT_SEEN}`]);
+  facts.push([say('crew.supply'), supply.volts ? `${choiceText(supply.volts)} V` : choiceText(NOT_SEEN)]);
+  facts.push([
+    say('crew.panel-circuit'),
+    `${choiceText(supply.panel ?? NOT_SEEN)}, ${choiceText(supply.circuit ?? NOT_SEEN)}`,
+  ]);
   for (const each of accessoriesAt(frozen, position))
-    facts.push(['Accessory', `${each.name} (${choiceText(each.purpose)})`]);
+    facts.push([say('crew.accessory'), `${each.name} (${choiceText(each.purpose)})`]);
   return facts;
 }
 
 /** What is told at an emergency fixture only. @param {{emergency: CardEmergency | null}} props */
 function Emergency({ emergency }) {
   if (!emergency) return null;
-  return html`<p class="strong">Emergency fixture: ${choiceText(emergency.duty)}</p>
+  return html`<p class="strong">${say('crew.emergency-fixture', { duty: choiceText(emergency.duty) })}</p>
     <${Facts} facts=${emergencyFacts(emergency)} />
     <p class="muted small">${say('crew.emergency-code')}</p>`;
 }
@@ -85,14 +88,18 @@ function emergencyFacts({ duty, pack, wanted_min: wanted, second_source: source,
   /** @type {Array<[string, Child]>} */
   const facts =
     duty === 'battery-in-fixture'
-      ? [['Old battery', choiceText(battery ?? NOT_SEEN)]]
-      : [['Stays live from', source ?? NOT_SEEN]];
-  if (wanted) facts.push(['Must last', `${wanted} min`]);
+      ? [[say('crew.old-battery'), choiceText(battery ?? NOT_SEEN)]]
+      : [[say('crew.stays-live-from'), choiceText(source ?? NOT_SEEN)]];
+  if (wanted) facts.push([say('crew.must-last'), `${wanted} min`]);
   if (!pack) return facts;
-  facts.push(['New pack lasts', `${pack.lasts_min} min`]);
-  if (pack.then_lm) facts.push(['Its light', `about ${lumens(pack.then_lm)}, from one bar`]);
+  facts.push([say('crew.new-pack-lasts'), `${pack.lasts_min} min`]);
+  if (pack.then_lm)
+    facts.push([say('crew.its-light'), say('crew.about-from-one-bar', { then_lm: lumens(pack.then_lm) })]);
   if (pack.today_lm)
-    facts.push(['Light today', `${lumens(pack.today_lm)} on mains; on the old pack not known`]);
+    facts.push([
+      say('crew.light-today'),
+      say('crew.on-mains-on-the-old', { today_lm: lumens(pack.today_lm) }),
+    ]);
   return facts;
 }
 
@@ -101,9 +108,12 @@ const lumens = (value) => `${numberText(value)} lm`;
 
 /** @param {NonNullable<Card['remove']>} remove */
 const outText = ({ lamps, lamp, ballasts, ballast }) =>
-  [lamps > 0 && `${lamps} × ${lamp}`, ballasts > 0 && `${ballasts} × ${choiceText(ballast)} ballast`]
+  [
+    lamps > 0 && `${lamps} × ${lamp}`,
+    ballasts > 0 && say('crew.ballast', { ballasts, ballast: choiceText(ballast) }),
+  ]
     .filter(Boolean)
-    .join(', ') || 'nothing';
+    .join(', ') || say('page.nothing');
 
 /** A summary with each of its parts on a line of its own. @param {string} summary */
 const linesOf = (summary) =>
@@ -127,7 +137,7 @@ function alike(rows) {
 
 /** @param {{frozen: Card, units: 'in' | 'mm'}} props */
 function Rows({ frozen, units }) {
-  return html`<section class="stack" aria-label="Rows">
+  return html`<section class="stack" aria-label=${say('crew.rows')}>
     <${BodyDrawing} frozen=${frozen} />
     ${alike(frozen.rows ?? []).map((rows) => html`<${Row} key=${rows[0].row} rows=${rows} cavity=${frozen.cavity_ticks} units=${units} />`)}
   </section>`;
@@ -136,16 +146,18 @@ function Rows({ frozen, units }) {
 /** @param {{rows: CardRow[], cavity: number, units: 'in' | 'mm'}} props */
 function Row({ rows, cavity, units }) {
   const [row] = rows;
-  const title = `Row${rows.length > 1 ? 's' : ''} ${rows.map((each) => each.row).join(', ')}`;
+  const title = say(rows.length > 1 ? 'crew.rows-numbered' : 'crew.row', {
+    row: rows.map((each) => each.row).join(', '),
+  });
   if (row.dark) return html`<p class="card">${title}: ${say('crew.row-empty')}</p>`;
   const names = row.bars.map((bar) => bar.name).join(' + ');
   const gap = row.gap_each_end_ticks;
   return html`<figure class="card">
-    <figcaption class="title">${title}: ${names}${row.cavities > 1 ? `, in each of ${row.cavities} cavities` : ''}</figcaption>
-    <${RowDrawing} cavity=${cavity} bars=${row.bars} gap=${gap} label=${`${title}: the row to scale, ${lengthIn(cavity, units)} between the sockets`} />
+    <figcaption class="title">${title}: ${names}${row.cavities > 1 ? say('crew.in-each-cavity', { cavities: row.cavities }) : ''}</figcaption>
+    <${RowDrawing} cavity=${cavity} bars=${row.bars} gap=${gap} label=${say('crew.the-row-to-scale-between', { title, cavity: lengthIn(cavity, units) })} />
     ${
       typeof gap === 'number' &&
-      html`<${FitDrawing} units=${units} fit=${{ verdict: 'fits', clearance_ticks: 2 * gap, terms: {} }} label=${`Both ends, enlarged: ${lengthIn(gap, units)} from each socket face to the bar`} />`
+      html`<${FitDrawing} units=${units} fit=${{ verdict: 'fits', clearance_ticks: 2 * gap, terms: {} }} label=${say('crew.both-ends-enlarged-from-each', { gap: lengthIn(gap, units) })} />`
     }
   </figure>`;
 }

@@ -22,17 +22,21 @@ export function BringIn({ site }) {
     setDone(null);
     setError(null);
     try {
-      setDone(await site.bringIn(await file.text(), (at, of) => setStep(`${at} of ${of}`)));
+      setDone(
+        await site.bringIn(await file.text(), (at, of) =>
+          setStep(say('desk.step-of-steps', { step: at, steps: of })),
+        ),
+      );
     } catch (problem) {
       setError(problem);
     }
     setStep('');
     input.value = '';
   };
-  return html`<section class="card" aria-label="Bring in a file">
+  return html`<section class="card" aria-label=${say('desk.bring-in-a-file')}>
     <p>${say('desk.bring-in')}</p>
-    <div class="field"><label for="carried">File of unsent work</label><input id="carried" type="file" accept="application/json,.json" onChange=${take} /></div>
-    ${step && html`<p role="status">Sending ${step}</p>`}
+    <div class="field"><label for="carried">${say('desk.file-of-unsent-work')}</label><input id="carried" type="file" accept="application/json,.json" onChange=${take} /></div>
+    ${step && html`<p role="status">${say('desk.sending', { step })}</p>`}
     <${Problem} error=${error} />
     ${done && html`<${Done} site=${site} ...${done} />`}
   </section>`;
@@ -49,7 +53,7 @@ function Done({ site, carried, outcome }) {
     <ul>${told.map((each) => html`<li>${each}</li>`)}${carried.photos.length > 0 && html`<li>${say('carried.photos', { n: photos, of: carried.photos.length })}</li>`}</ul>
     ${
       refused.length > 0 &&
-      html`<h3>The server did not take these</h3>
+      html`<h3>${say('page.the-server-did-not-take')}</h3>
       <ul class="rows">${refused.map(
         ({ operation, code, facts }) => html`<li class="row-text" key=${operation.id}>
         <span class="strong">${titleFor(site, operation, null)}: ${deedOf(site, operation)}</span>

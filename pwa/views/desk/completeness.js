@@ -11,7 +11,7 @@ import { Answer, Desk, number, Share, Table, useServer } from './parts.js';
 export function Completeness({ site }) {
   const records = useLive(() => site.everything(), [site.id]);
   const answer = useServer(`/api/sites/${site.id}/completeness`, [records]);
-  return html`<${Desk} site=${site} at="" title="Completeness">
+  return html`<${Desk} site=${site} at="" title=${say('desk.completeness')}>
     <${Answer} answer=${answer}>${(/** @type {CompletenessTold} */ told) => html`<${Told} site=${site} told=${told} records=${records ?? []} />`}<//>
   <//>`;
 }
@@ -20,37 +20,37 @@ export function Completeness({ site }) {
 function Told({ site, told, records }) {
   const done = installedByFloor(records);
   return html`
-    <section class="card" aria-label="The whole site">
-      <p class="verdict ${told.complete ? 'fits' : ''}">${say(told.complete ? 'desk.complete' : 'desk.open', { points: counted(told.points, 'open point') })}</p>
+    <section class="card" aria-label=${say('page.the-whole-site')}>
+      <p class="verdict ${told.complete ? 'fits' : ''}">${say(told.complete ? 'desk.complete' : 'desk.open', { points: counted(told.points, 'open-point') })}</p>
       <div class="side-by-side">
-        <${Share} title="rooms complete" complete=${told.rooms.complete} known=${told.rooms.known} />
-        <${Share} title="known fixtures complete" complete=${told.fixtures.complete} known=${told.fixtures.known} />
+        <${Share} title=${say('desk.rooms-complete')} complete=${told.rooms.complete} known=${told.rooms.known} />
+        <${Share} title=${say('desk.known-fixtures-complete')} complete=${told.fixtures.complete} known=${told.fixtures.known} />
       </div>
       <p class="muted">${say('desk.rooms-hold')}</p>
     </section>
-    <${Table} caption="By floor" numbers=${[1, 2, 3, 4]} heads=${['Floor', 'Rooms complete', 'Fixtures complete', 'Open points', 'Installed']}
+    <${Table} caption=${say('desk.by-floor')} numbers=${[1, 2, 3, 4]} heads=${[say('desk.floor'), say('desk.rooms-complete-title'), say('desk.fixtures-complete'), say('desk.open-points'), say('desk.installed')]}
       rows=${told.floors.map((floor) => [
         floor.name,
-        `${floor.rooms.complete} of ${floor.rooms.known}`,
-        `${floor.fixtures.complete} of ${floor.fixtures.known}`,
+        say('desk.complete-of-known', { complete: floor.rooms.complete, known: floor.rooms.known }),
+        say('desk.complete-of-known', { complete: floor.fixtures.complete, known: floor.fixtures.known }),
         number(floor.points),
         installedText(done.get(floor.id)),
       ])} />
     <${Points} site=${site} told=${told} />
-    <h2>Rooms</h2>
+    <h2>${say('desk.rooms')}</h2>
     ${told.floors.map((floor) => html`<${Rooms} key=${floor.id} site=${site} floor=${floor} />`)}`;
 }
 
 /** @param {{site: Site, told: CompletenessTold}} props */
 function Points({ site, told }) {
-  const floors = [{ id: null, name: 'The whole site' }, ...told.floors];
-  return html`<h2>Open points</h2>
+  const floors = [{ id: null, name: say('page.the-whole-site') }, ...told.floors];
+  return html`<h2>${say('desk.open-points')}</h2>
     ${!told.open_points.length && html`<p>${say('desk.no-points')}</p>`}
     ${floors.map((floor) => {
       const points = told.open_points.filter((point) => point.floor === floor.id);
       if (!points.length) return null;
       return html`<details class="points" key=${floor.id} open>
-        <summary>${floor.name}: ${counted(points.length, 'open point')}</summary>
+        <summary>${floor.name}: ${counted(points.length, 'open-point')}</summary>
         <ul class="rows">${points.map((point) => html`<${OpenPoint} key=${`${point.rule} ${point.record}`} site=${site} point=${point} />`)}</ul>
       </details>`;
     })}`;
@@ -59,11 +59,13 @@ function Points({ site, told }) {
 /** @param {{site: Site, floor: import('../../rules/completeness.js').FloorEntry}} props */
 function Rooms({ site, floor }) {
   return html`<details><summary>${floor.name}: ${counted(floor.in_rooms.length, 'room')}</summary>
-    <${Table} caption=${`Rooms of ${floor.name}`} numbers=${[2, 3]} heads=${['Room', 'Progress', 'Fixtures complete', 'Open points']}
+    <${Table} caption=${say('desk.rooms-of', { floor: floor.name })} numbers=${[2, 3]} heads=${[say('page.room'), say('page.progress'), say('desk.fixtures-complete'), say('desk.open-points')]}
       rows=${floor.in_rooms.map((room) => [
-        html`<a href=${`/s/${site.id}/room/${room.id}`}>${[room.number, room.name].filter(Boolean).join(' ') || 'Room without a name'}</a>`,
-        room.complete ? `${choiceText(room.progress)}, complete` : choiceText(room.progress),
-        `${room.fixtures.complete} of ${room.fixtures.known}`,
+        html`<a href=${`/s/${site.id}/room/${room.id}`}>${[room.number, room.name].filter(Boolean).join(' ') || say('desk.room-without-a-name')}</a>`,
+        room.complete
+          ? say('desk.complete-of-progress', { progress: choiceText(room.progress) })
+          : choiceText(room.progress),
+        say('desk.complete-of-known', { complete: room.fixtures.complete, known: room.fixtures.known }),
         number(room.points),
       ])} />
   </details>`;
@@ -96,6 +98,6 @@ function installedText(counts) {
   if (!counts) return '–';
   return ['done', 'problem', 'skipped']
     .filter((outcome) => counts[outcome])
-    .map((outcome) => `${counts[outcome]} ${outcome}`)
+    .map((outcome) => `${counts[outcome]} ${choiceText(outcome)}`)
     .join(', ');
 }

@@ -13,10 +13,10 @@ import { Sensitivity } from './sensitivity.js';
 const FIRST = 12;
 /** @type {Record<string, string>} */
 const SIDE = {
-  recommended: 'Recommended',
-  one_bar_per_lamp: 'One bar per lamp',
-  brightest: 'Brightest',
-  dimmest: 'Dimmest',
+  recommended: 'desk.side.recommended',
+  one_bar_per_lamp: 'desk.side.one-bar-per-lamp',
+  brightest: 'desk.side.brightest',
+  dimmest: 'desk.side.dimmest',
 };
 const WITH_THIS = 'convert-with-this-arrangement';
 
@@ -37,10 +37,10 @@ export function Decision({ site, group, currency, decides, onDecided }) {
     <${Wiring} plan=${plan} />
     ${plan.feasible.length > 0 && html`<${Feasible} plan=${plan} currency=${currency} />`}
     <${Emergency} checks=${plan.proposal?.emergency ? plan.proposal.checks : []} />
-    <${Sensitivity} swings=${plan.proposal?.money.sensitivity} currency=${currency} about="What is proposed" />
+    <${Sensitivity} swings=${plan.proposal?.money.sensitivity} currency=${currency} about=${say('desk.what-is-proposed')} />
     ${plan.rejected.length > 0 && html`<${Rejected} rejected=${plan.rejected} />`}
     <${Assumed} plan=${plan} />
-    <a class="button" href=${`/s/${site.id}/group/${group}`}>Open the group</a>
+    <a class="button" href=${`/s/${site.id}/group/${group}`}>${say('desk.open-the-group')}</a>
     ${decides && html`<${Decide} site=${site} group=${group} plan=${plan} onDecided=${decided} />`}
   </div>`}<//>`;
 }
@@ -48,8 +48,8 @@ export function Decision({ site, group, currency, decides, onDecided }) {
 /** Each driver of what is proposed, with its own bars; and with whom the group is one decision. @param {{plan: GroupPlan}} props */
 function Wiring({ plan: { proposal, partner, wiring_told: told } }) {
   if (!proposal) return partner && html`<p>${say('plan.pair', partner)}</p>`;
-  return html`<section class="stack" aria-label="Wiring">
-    <h3>How one fixture is wired</h3>
+  return html`<section class="stack" aria-label=${say('desk.wiring')}>
+    <h3>${say('desk.how-one-fixture-is-wired')}</h3>
     ${partner && html`<p>${say('plan.pair', partner)}</p>`}
     <ul class="rows">${told.map(({ code, facts }) => html`<li class="row-text"><span class="detail">${say(code, facts)}</span></li>`)}</ul>
     <p class="caution" role="note">${say('plan.wiring.caution')}</p>
@@ -62,13 +62,13 @@ function Feasible({ plan, currency }) {
   const named = new Map();
   for (const [side, arrangements] of Object.entries(plan.side_by_side)) {
     for (const each of arrangements)
-      named.set(each, [named.get(each), SIDE[side] ?? side].filter(Boolean).join(', '));
+      named.set(each, [named.get(each), say(SIDE[side] ?? side)].filter(Boolean).join(', '));
   }
   const shown = plan.feasible.filter(
     (each, /** @type {number} */ place) => place < FIRST || named.has(each.arrangement),
   );
-  return html`<${Table} caption=${`What would do, cheapest first (${plan.feasible_count})`} numbers=${[2, 3, 4, 5]} stacks
-    heads=${['Arrangement', 'Stands out as', 'W', "% of today's light", `Cost ${currency}`, `Life-cycle cost ${currency}`]}
+  return html`<${Table} caption=${say('desk.what-would-do-cheapest-first', { feasible_count: plan.feasible_count })} numbers=${[2, 3, 4, 5]} stacks
+    heads=${[say('desk.arrangement'), say('desk.stands-out-as'), 'W', say('desk.of-todays-light'), say('desk.cost', { currency }), say('desk.life-cycle-cost', { currency })]}
     rows=${shown.map((each) => [
       each.arrangement,
       named.get(each.arrangement) ?? '',
@@ -86,34 +86,34 @@ const OF_EMERGENCY = /^(pack|emergency|driver\.pack|driver\.emergency|driver\.dc
 function Emergency({ checks }) {
   const own = checks.filter(({ check }) => OF_EMERGENCY.test(check));
   if (!own.length) return null;
-  return html`<details><summary>Emergency: what was checked (${own.length})</summary>
-    <ul class="rows">${own.map(({ code, facts, verdict }) => html`<li class="row-text"><span class="strong">${verdict}</span><span class="detail">${say(code, facts)}</span></li>`)}</ul>
+  return html`<details><summary>${say('desk.emergency-what-was-checked', { own: own.length })}</summary>
+    <ul class="rows">${own.map(({ code, facts, verdict }) => html`<li class="row-text"><span class="strong">${choiceText(verdict)}</span><span class="detail">${say(code, facts)}</span></li>`)}</ul>
   </details>`;
 }
 
 /** @param {{rejected: GroupPlan['rejected']}} props */
 function Rejected({ rejected }) {
   const [most, setMost] = useState(FIRST);
-  return html`<details><summary>What was rejected, and by how much (${rejected.length})</summary>
+  return html`<details><summary>${say('desk.what-was-rejected-and-by', { rejected: rejected.length })}</summary>
     <ul class="rows">${rejected
       .slice(0, most)
       .map(
         ({ arrangement, code, facts }) =>
           html`<li class="row-text"><span class="strong">${arrangement}</span><span class="detail">${say(code, facts)}</span></li>`,
       )}</ul>
-    ${rejected.length > most && html`<button type="button" class="button" onClick=${() => setMost(most * 4)}>Show more (${rejected.length - most} left)</button>`}
+    ${rejected.length > most && html`<button type="button" class="button" onClick=${() => setMost(most * 4)}>${say('page.show-more-left', { left: rejected.length - most })}</button>`}
   </details>`;
 }
 
 /** What light is wanted, what was not measured but assumed, and where figures come from. @param {{plan: GroupPlan}} props */
 function Assumed({ plan: { now, wanted, density, uncounted } }) {
   if (!now) return null;
-  return html`<details><summary>What is assumed, and where figures come from</summary><div class="stack">
+  return html`<details><summary>${say('desk.what-is-assumed-and-where')}</summary><div class="stack">
     <p>${say(wanted.code, wanted)}</p>
     ${density && html`<p>${say('plan.density', density)}</p>`}
     ${now.assumed && now.assumed.length > 0 && html`<p>${say('desk.assumed', { what: now.assumed })}</p>`}
     ${uncounted.length > 0 && html`<p>${say('desk.uncounted', { what: uncounted })}</p>`}
-    <ul>${(now.sources ?? []).map((each) => html`<li class="muted small">${each.source} (${each.how_known}, edition: ${each.edition})</li>`)}</ul>
+    <ul>${(now.sources ?? []).map((each) => html`<li class="muted small">${say('desk.source-known-and-edition', { source: each.source, how_known: each.how_known, edition: each.edition })}</li>`)}</ul>
   </div></details>`;
 }
 
@@ -135,7 +135,7 @@ function AcceptLamp({ plan, arrangement, accepts, onChange }) {
   return html`<div class="field">
     <p>${say('plan.blocked.by-lamp', { fixtures: plan.read_of_kind?.fixtures, wanted: LEAST_FIXTURES })}</p>
     <label class="chip"><input type="checkbox" checked=${accepts ?? false}
-      onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange({ accepts_lamp: event.currentTarget.checked })} /><span>Accept the lamp as the gauge</span></label>
+      onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange({ accepts_lamp: event.currentTarget.checked })} /><span>${say('desk.accept-the-lamp-as-the')}</span></label>
   </div>`;
 }
 
@@ -145,7 +145,7 @@ function AcceptTrial({ trial, accepts, onChange }) {
   return html`<div class="field">
     <p>${say(trial.code, trial.facts)}</p>
     <label class="chip"><input type="checkbox" checked=${accepts ?? false}
-      onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange({ accepts_trial: event.currentTarget.checked })} /><span>Accept the trial bar</span></label>
+      onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange({ accepts_trial: event.currentTarget.checked })} /><span>${say('desk.accept-the-trial-bar')}</span></label>
   </div>`;
 }
 
@@ -194,23 +194,23 @@ function Decide({ site, group, plan, onDecided }) {
     }
   };
   const { choices } = site.spec.records.group.facets.decision.fields.decision;
-  return html`<form class="card" onSubmit=${save} aria-label="Decision">
-    <div class="field"><label for=${`decision-${group}`}>Decision</label>
+  return html`<form class="card" onSubmit=${save} aria-label=${say('desk.decision')}>
+    <div class="field"><label for=${`decision-${group}`}>${say('desk.decision')}</label>
       <select id=${`decision-${group}`} value=${value.decision} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => change({ decision: event.currentTarget.value })}>
         ${choices.map((/** @type {string} */ choice) => html`<option value=${choice} selected=${choice === value.decision}>${choiceText(choice)}</option>`)}
       </select></div>
     ${
       value.decision === WITH_THIS &&
-      html`<div class="field"><label for=${`with-${group}`}>Arrangement</label>
+      html`<div class="field"><label for=${`with-${group}`}>${say('desk.arrangement')}</label>
       <select id=${`with-${group}`} value=${value.arrangement} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => change({ arrangement: event.currentTarget.value })}>
         ${plan.feasible.map((each) => html`<option value=${each.arrangement} selected=${each.arrangement === value.arrangement}>${each.arrangement}</option>`)}
       </select></div>`
     }
     ${value.decision === WITH_THIS && html`<${AcceptTrial} trial=${trialOf(plan, value.arrangement ?? plan.feasible[0]?.arrangement)} accepts=${value.accepts_trial} onChange=${change} />`}
     ${value.decision === WITH_THIS && html`<${AcceptLamp} plan=${plan} arrangement=${value.arrangement ?? plan.feasible[0]?.arrangement} accepts=${value.accepts_lamp} onChange=${change} />`}
-    <div class="field"><label for=${`reason-${group}`}>Reason</label>
+    <div class="field"><label for=${`reason-${group}`}>${say('page.reason')}</label>
       <input id=${`reason-${group}`} value=${value.reason ?? ''} maxlength="300" autocomplete="off" onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => change({ reason: event.currentTarget.value })} /></div>
     <${Problem} error=${error} />
-    <button class="button main">Save the decision</button>
+    <button class="button main">${say('desk.save-the-decision')}</button>
   </form>`;
 }

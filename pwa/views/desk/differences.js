@@ -5,26 +5,26 @@ import { Changes } from '../crew/standing_notice.js';
 import { html } from '../html.js';
 import { Mark } from '../parts/parts.js';
 import { mayRead } from '../places.js';
-import { counted, say } from '../words.js';
+import { choiceText, counted, say } from '../words.js';
 import { Answer, amount, number, Table, useServer } from './parts.js';
 
 const TODAY = 'today';
 /** @type {Record<string, string>} */
 const SUMS = {
-  cost: 'Cost',
-  rebate: 'Rebate',
-  net_cost: 'Cost less rebate',
-  saving_year: 'Saving a year',
-  npv: 'Net present value',
-  lcc: 'Life-cycle cost',
+  cost: 'desk.sum.cost',
+  rebate: 'desk.sum.rebate',
+  net_cost: 'desk.sum.net-cost',
+  saving_year: 'desk.sum.saving-year',
+  npv: 'desk.sum.npv',
+  lcc: 'desk.sum.lcc',
 };
 /** @type {Record<string, string>} */
 const FIELDS = {
-  fixtures: 'Fixtures',
-  summary: 'To fit',
-  arrangement: 'Arrangement',
-  gone: 'Positions gone',
-  setting_ma: 'Setting, mA',
+  fixtures: 'desk.differs.fixtures',
+  summary: 'desk.differs.summary',
+  arrangement: 'desk.differs.arrangement',
+  gone: 'desk.differs.gone',
+  setting_ma: 'desk.differs.setting-ma',
 };
 
 const IN_SUMMARY = ['arrangement', 'setting_ma'];
@@ -36,11 +36,11 @@ export function Differences({ site, releases }) {
   const [to, setTo] = useState(before ? String(newest?.number) : TODAY);
   if (!mayRead(site, 'release_sums')) return null;
   const numbers = releases.map(({ number: each }) => String(each));
-  return html`<section class="card" aria-label="Differences">
-    <h2>Differences</h2>
+  return html`<section class="card" aria-label=${say('desk.differences')}>
+    <h2>${say('desk.differences')}</h2>
     <div class="side-by-side">
-      <${Choice} label="From" value=${from} numbers=${numbers} onChoose=${setFrom} />
-      <${Choice} label="To" value=${to} numbers=${[TODAY, ...numbers]} onChoose=${setTo} />
+      <${Choice} label=${say('desk.from')} value=${from} numbers=${numbers} onChoose=${setFrom} />
+      <${Choice} label=${say('desk.to')} value=${to} numbers=${[TODAY, ...numbers]} onChoose=${setTo} />
     </div>
     ${to === TODAY && html`<p class="muted">${say('desk.differences-today')}</p>`}
     <${Told} key=${`${from} ${to}`} site=${site} from=${from} to=${to} newest=${newest?.id ?? ''} />
@@ -53,7 +53,7 @@ function Choice({ label, value, numbers, onChoose }) {
   return html`<div class="field">
     <label for=${id}>${label}</label>
     <select id=${id} value=${value} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChoose(event.currentTarget.value)}>
-      ${numbers.map((each) => html`<option key=${each} value=${each}>${each === TODAY ? 'Today' : `Release ${each}`}</option>`)}
+      ${numbers.map((each) => html`<option key=${each} value=${each}>${each === TODAY ? say('desk.today') : say('page.release', { number: each })}</option>`)}
     </select>
   </div>`;
 }
@@ -63,17 +63,17 @@ function Told({ site, from, to, newest }) {
   const answer = useServer(`/api/sites/${site.id}/releases/differences?from=${from}&to=${to}`, [newest]);
   return html`<${Answer} answer=${answer}>${(/** @type {Differences} */ told) => html`<div class="stack">
     ${[...new Set([...told.from.missing, ...told.to.missing])].map((each) => html`<p class="notice">${say('desk.no-sums', { number: each })}</p>`)}
-    <p>${told.from.name}: ${counted(told.from.groups, 'group')}, ${counted(told.from.fixtures, 'fixture')}. ${told.to.name}: ${counted(told.to.groups, 'group')}, ${counted(told.to.fixtures, 'fixture')}. ${counted(told.same, 'group')} the same.</p>
+    <p>${say('desk.the-same', { from: told.from.name, groups: counted(told.from.groups, 'group'), fixtures: counted(told.from.fixtures, 'fixture'), to: told.to.name, groups_then: counted(told.to.groups, 'group'), fixtures_then: counted(told.to.fixtures, 'fixture'), same: counted(told.same, 'group') })}</p>
     ${told.groups.length === 0 && told.items.length === 0 && html`<p class="strong">${say('desk.differences-none')}</p>`}
     ${told.groups.length > 0 && html`<${Groups} site=${site} told=${told} />`}
     <div class="tables">
       ${
         told.items.length > 0 &&
-        html`<${Table} caption="To order, with spares" numbers=${[1, 2, 3]} heads=${['Item', told.from.name, told.to.name, 'More']}
+        html`<${Table} caption=${say('desk.to-order-with-spares')} numbers=${[1, 2, 3]} heads=${[say('desk.item'), told.from.name, told.to.name, say('desk.more')]}
         rows=${told.items.map((each) => [each.code, number(each.from), number(each.to), signed(each.more)])} />`
       }
-      <${Table} caption=${`Money, ${told.currency}`} numbers=${[1, 2, 3]} heads=${['Sum', told.from.name, told.to.name, 'More']}
-        rows=${told.money.filter(({ name }) => SUMS[name]).map((each) => [SUMS[each.name], number(each.from), number(each.to), signed(each.more)])} />
+      <${Table} caption=${say('desk.money', { currency: told.currency })} numbers=${[1, 2, 3]} heads=${[say('desk.sum'), told.from.name, told.to.name, say('desk.more')]}
+        rows=${told.money.filter(({ name }) => SUMS[name]).map((each) => [say(SUMS[each.name]), number(each.from), number(each.to), signed(each.more)])} />
     </div>
   </div>`}<//>`;
 }
@@ -83,10 +83,10 @@ const signed = (value) => (value !== null && value > 0 ? `+${number(value)}` : n
 
 /** @param {{site: Site, told: Differences}} props */
 function Groups({ site, told }) {
-  return html`<${Table} caption="Group by group" stacks numbers=${[3, 4]} heads=${['Where', 'What', 'Differs', told.from.name, told.to.name]}
+  return html`<${Table} caption=${say('desk.group-by-group')} stacks numbers=${[3, 4]} heads=${[say('desk.where'), say('desk.what'), say('desk.differs'), told.from.name, told.to.name]}
     rows=${told.groups.map((each) => [
       `${each.room_name} · ${each.mark}`,
-      html`<${Mark} look=${each.what === 'changed' ? '' : 'attention'}>${each.what === 'gone' && told.to.number === null ? 'not ready' : each.what}<//>`,
+      html`<${Mark} look=${each.what === 'changed' ? '' : 'attention'}>${each.what === 'gone' && told.to.number === null ? say('desk.not-ready') : choiceText(each.what)}<//>`,
       html`<${Fields} site=${site} each=${each} today=${told.to.number === null} />`,
       amount(each.cost_from, told.currency),
       amount(each.cost_to, told.currency),
@@ -99,7 +99,7 @@ function Fields({ site, each, today }) {
   const told = each.fields.some(({ name }) => name === 'summary');
   const shown = each.fields.filter(({ name }) => !told || !IN_SUMMARY.includes(name));
   return html`<div class="stack">
-    ${shown.map((field) => html`<span key=${field.name}>${FIELDS[field.name] ?? field.name}: ${sideText(field.from)} → ${sideText(field.to)}</span>`)}
+    ${shown.map((field) => html`<span key=${field.name}>${say(FIELDS[field.name] ?? field.name)}: ${sideText(field.from)} → ${sideText(field.to)}</span>`)}
     ${today && each.changes.length > 0 && each.standing !== 'superseded' && html`<${Changes} site=${site} changes=${each.changes} />`}
   </div>`;
 }
@@ -107,5 +107,5 @@ function Fields({ site, each, today }) {
 /** @param {unknown} value */
 const sideText = (value) => {
   if (value === null || value === undefined || (Array.isArray(value) && value.length === 0)) return '–';
-  return Array.isArray(value) ? value.join(', ') : String(value);
+  return Array.isArray(value) ? value.map(choiceText).join(', ') : choiceText(value);
 };

@@ -11,12 +11,8 @@ import { choiceText, counted, say } from '../words.js';
 import { Answer, Desk, useServer } from './parts.js';
 import { figureId } from './figure_id.js';
 
-/** What stands between the parts of a row's name. */
-const BETWEEN = ' · ';
 /** Ways of knowing that are no more than somebody's word. */
 const NOT_SURE = ['from memory', 'common practice'];
-/** A row's name to be read: the codes in it in words. @param {string} row */
-const rowText = (row) => row.split(BETWEEN).map(choiceText).join(BETWEEN);
 const isSure = (/** @type {FigureTold} */ { how_known: known }) =>
   !NOT_SURE.some((word) => known.startsWith(word));
 
@@ -28,18 +24,18 @@ export function Figures({ site }) {
   const unsent = unsentOf(held);
   const state = JSON.stringify(held.map(({ id, seen, mine }) => [id, seen.value, Boolean(mine.value)]));
   const answer = useServer(`/api/sites/${site.id}/figures`, [state]);
-  return html`<${Desk} site=${site} at="/figures" title="Figures and sources">
+  return html`<${Desk} site=${site} at="/figures" title=${say('desk.figures-and-sources')}>
     <p>${say('figures.about')}</p>
     <search class="stack">
-      <div class="field"><label for="wanted">Find a figure</label>
-        <input id="wanted" type="search" value=${wanted} autocomplete="off" placeholder="T8 4 ft, corridor, lux…"
+      <div class="field"><label for="wanted">${say('desk.find-a-figure')}</label>
+        <input id="wanted" type="search" value=${wanted} autocomplete="off" placeholder=${say('desk.t8-4-ft-corridor-lux')}
           onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setWanted(event.currentTarget.value)} /></div>
-      <div class="field"><label for="which">Show</label>
+      <div class="field"><label for="which">${say('page.show')}</label>
         <select id="which" onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setWhich(/** @type {Which} */ (event.currentTarget.value))}>
-          ${Object.entries(WHICH).map(([name, words]) => html`<option value=${name} selected=${name === which}>${words}</option>`)}
+          ${Object.entries(WHICH).map(([name, words]) => html`<option value=${name} selected=${name === which}>${say(words)}</option>`)}
         </select></div>
     </search>
-    ${mayWrite(site, 'site', 'settings') && html`<ul class="rows"><${Row} href=${`/s/${site.id}/record/${site.id}/settings`} title="Settings of the site" detail=${say('figures.settings')} /></ul>`}
+    ${mayWrite(site, 'site', 'settings') && html`<ul class="rows"><${Row} href=${`/s/${site.id}/record/${site.id}/settings`} title=${say('desk.settings-of-the-site')} detail=${say('figures.settings')} /></ul>`}
     <${Answer} answer=${answer}>${(/** @type {SiteFigures} */ told) => html`
       <${NotUsed} notUsed=${told.not_used} />
       <${Tables} site=${site} tables=${found(told.tables, wanted, which)} open=${wanted.trim() !== '' || which !== 'all'} unsent=${unsent} />`}
@@ -51,7 +47,7 @@ export function Figures({ site }) {
 /** @typedef {{table: string, row: string, figure: string}} FigureWhere */
 /** What was set here and is not sent yet, by address. @typedef {Map<string, ValueOf<'figure', 'value'>>} Unsent */
 /** @type {Record<Which, string>} */
-const WHICH = { all: 'all figures', 'not-sure': 'from memory or common practice', own: 'set for this site' };
+const WHICH = { all: 'desk.which.all', 'not-sure': 'desk.which.not-sure', own: 'desk.which.own' };
 /** @type {Record<Which, (figure: FigureTold) => boolean>} */
 const IS = { all: () => true, 'not-sure': (figure) => !isSure(figure), own: (figure) => figure.own !== null };
 
@@ -62,7 +58,7 @@ function found(tables, wanted, which) {
   const holds = (table, row, figure) => {
     const text = [
       table.title,
-      rowText(row.row),
+      choiceText(row.row),
       figure.title,
       figure.figure,
       figure.source,
@@ -101,7 +97,7 @@ const addressOf = ({ table, row, figure }) => [table, row, figure].join('/');
 function NotUsed({ notUsed }) {
   return notUsed.map(
     (each) =>
-      html`<p class="notice bad" key=${each.record}>${each.table}, ${rowText(each.row)}, ${each.figure}: ${say('figures.set-here', each)} ${say('figures.not-used')} ${each.wrong && say(each.wrong.code, each.wrong.facts)}</p>`,
+      html`<p class="notice bad" key=${each.record}>${each.table}, ${choiceText(each.row)}, ${each.figure}: ${say('figures.set-here', each)} ${say('figures.not-used')} ${each.wrong && say(each.wrong.code, each.wrong.facts)}</p>`,
   );
 }
 
@@ -122,8 +118,8 @@ function Table({ site, table, open, unsent }) {
   const told = [
     counted(table.rows.length, 'row'),
     counted(figures.length, 'figure'),
-    sure < figures.length && `${figures.length - sure} from memory or common practice`,
-    own > 0 && `${own} set for this site`,
+    sure < figures.length && say('desk.from-memory-or-common-practice', { unsure: figures.length - sure }),
+    own > 0 && say('desk.set-for-this-site', { own }),
   ];
   return html`<details class="points" open=${opened} onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
     <summary>${table.title}: ${told.filter(Boolean).join(', ')}</summary>
@@ -132,8 +128,8 @@ function Table({ site, table, open, unsent }) {
       html`<div class="stack">
       ${table.fixed && html`<p class="muted">${say(table.fixed)}</p>`}
       ${table.rows.map(
-        (row) => html`<section class="card" key=${row.row} aria-label=${rowText(row.row)}>
-        <h2>${rowText(row.row)}</h2>
+        (row) => html`<section class="card" key=${row.row} aria-label=${choiceText(row.row)}>
+        <h2>${choiceText(row.row)}</h2>
         ${sameSource(row.figures).map((figures) => html`<${OfOneSource} key=${figures[0].figure} site=${site} where=${{ table: table.table, row: row.row }} figures=${figures} unsent=${unsent} />`)}
       </section>`,
       )}
@@ -164,7 +160,7 @@ function OfOneSource({ site, where, figures, unsent }) {
   const [{ source, edition, how_known: known }] = figures;
   return html`<div class="figures">
     ${figures.map((figure) => html`<${Figure} key=${figure.figure} site=${site} where=${{ ...where, figure: figure.figure }} figure=${figure} unsent=${unsent} />`)}
-    <p class="small muted"><${Mark} look=${isSure(figures[0]) ? '' : 'attention'}>${known}<//> ${source} (edition: ${edition})</p>
+    <p class="small muted"><${Mark} look=${isSure(figures[0]) ? '' : 'attention'}>${known}<//> ${say('desk.source-and-edition', { source, edition })}</p>
   </div>`;
 }
 
@@ -178,7 +174,7 @@ function Figure({ site, where, figure, unsent }) {
     <p><span>${titleOf(figure)}</span> <span class="measure strong">${withUnit(figure.value, figure.unit)}</span></p>
     ${own && html`<p class="notice">${say('figures.set-here', { ...own, value: withUnit(own.value, figure.unit) })}${own.source && ` (${own.source})`}${own.wrong && ` ${say('figures.not-used')} ${say(own.wrong.code, own.wrong.facts)}`}</p>`}
     ${waiting && html`<p class="notice">${waiting.value === undefined ? say('figures.unsent-none') : say('figures.unsent', { value: withUnit(waiting.value, figure.unit) })}</p>`}
-    ${maySet && !setting && html`<button type="button" class="button" onClick=${() => setSetting(true)}>${own ? 'Change' : 'Set for this site'}<span class="visually-hidden">: ${titleOf(figure)}, ${rowText(where.row)}</span></button>`}
+    ${maySet && !setting && html`<button type="button" class="button" onClick=${() => setSetting(true)}>${own ? say('desk.change') : say('desk.set-for-this-site-title')}<span class="visually-hidden">: ${titleOf(figure)}, ${choiceText(where.row)}</span></button>`}
     ${
       setting &&
       html`<${SetFigure} site=${site} where=${where} figure=${figure} onDone=${() => setSetting(false)} />`
@@ -235,12 +231,12 @@ function SetFigure({ site, where, figure, onDone }) {
     await site.save([...identity, { ...about, facet: 'value', value, seen: form.seen }]);
     onDone();
   };
-  return html`<section class="stack" aria-label=${`Set ${titleOf(figure)}`}>
-    <${FacetForm} fields=${limited} value=${form.value} onSave=${save} save="Set for this site" />
+  return html`<section class="stack" aria-label=${say('desk.set', { figure: titleOf(figure) })}>
+    <${FacetForm} fields=${limited} value=${form.value} onSave=${save} save=${say('desk.set-for-this-site-title')} />
     <${Problem} error=${error} />
     <div class="side-by-side">
-      ${form.value.value !== undefined && html`<button type="button" class="button" onClick=${() => save({}).catch(setError)}>Take the table's figure again</button>`}
-      <button type="button" class="button plain" onClick=${onDone}>Leave it</button>
+      ${form.value.value !== undefined && html`<button type="button" class="button" onClick=${() => save({}).catch(setError)}>${say('desk.take-the-tables-figure-again')}</button>`}
+      <button type="button" class="button plain" onClick=${onDone}>${say('desk.leave-it')}</button>
     </div>
   </section>`;
 }

@@ -34,19 +34,19 @@ export function Held({ site, held, onSettled }) {
     }
   };
   if (held.length === 0) return said ? html`<p role="status">${said}</p>` : null;
-  return html`<section class="card" aria-label="Work that waits for you">
-    <h2>${counted(held.length, 'entry', 'entries')} that wait${held.length === 1 ? 's' : ''} for you</h2>
+  return html`<section class="card" aria-label=${say('desk.work-that-waits-for-you')}>
+    <h2>${say(held.length === 1 ? 'desk.one-waits-for-you' : 'desk.that-wait-for-you', { entries: counted(held.length, 'entry') })}</h2>
     <p>${say('desk.held-help')}</p>
     ${said && html`<p role="status">${said}</p>`}
     <div class="side-by-side">
-      <button type="button" class="button main" onClick=${() => settle('release', held)}>Let all of it in</button>
+      <button type="button" class="button main" onClick=${() => settle('release', held)}>${say('desk.let-all-of-it-in')}</button>
     </div>
     <ul class="rows">${held.map(
       (each) => html`<li class="row-text" key=${each.id} data-held=${each.id}>
       <span class="strong">${titleFor(site, each.operation, here.get(each.operation.record))}: ${deedOf(site, each.operation)}</span>
       <span class="detail">${saidBy(site, each.operation)}</span>
       <span class="detail">${each.name ?? say('phone.somebody')}, ${timeText(each.operation.device_time)}, ${phoneName(each.id)}</span>
-      <span class="side-by-side"><button type="button" class="button" onClick=${() => settle('release', [each])}>Let it in</button><button type="button" class="button danger" onClick=${() => settle('refuse', [each])}>Refuse it</button></span>
+      <span class="side-by-side"><button type="button" class="button" onClick=${() => settle('release', [each])}>${say('desk.let-it-in')}</button><button type="button" class="button danger" onClick=${() => settle('refuse', [each])}>${say('desk.refuse-it')}</button></span>
     </li>`,
     )}</ul>
     <${Problem} error=${error} />

@@ -12,8 +12,8 @@ import { Desk } from './parts.js';
 
 /** Sheets, and how many labels are on one; the server says so too. @type {Array<[string, string, number]>} */
 const PAPERS = [
-  ['a4', 'A4, 3 × 8 labels of 70 × 37 mm', 24],
-  ['letter', 'Letter, 3 × 10 labels of 2 5/8 × 1 in', 30],
+  ['a4', 'desk.paper.a4', 24],
+  ['letter', 'desk.paper.letter', 30],
 ];
 
 /** @param {{site: Site}} props */
@@ -23,20 +23,20 @@ export function Labels({ site }) {
   const labels = useLive(() => site.all('label'), [site.id]) ?? [];
   const printable = useLive(() => labelsOn(site, floor), [site.id, floor]);
   const prints = ['manager', 'owner'].includes(site.role);
-  return html`<${Desk} site=${site} at="/labels" title="Labels and lists">
-    <section class="card" aria-label="Labels">
+  return html`<${Desk} site=${site} at="/labels" title=${say('desk.labels-and-lists')}>
+    <section class="card" aria-label=${say('desk.labels-title')}>
       <p>${say('desk.labels', { labels: counted(labels.length, 'fixture') })}</p>
-      <div class="field"><label for="floor">For</label>
+      <div class="field"><label for="floor">${say('desk.for')}</label>
         <select id="floor" value=${floor} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setFloor(event.currentTarget.value)}>
-          <option value="">the whole site</option>
+          <option value="">${say('desk.the-whole-site')}</option>
           ${floors.map((each) => html`<option value=${each.id}>${each.facets.identity?.name}</option>`)}
         </select></div>
       ${prints && html`<${MakeCodes} site=${site} floor=${floor} />`}
       <${Print} site=${site} floor=${floor} none=${printable !== undefined && printable === 0} />
     </section>
-    <section class="card" aria-label="Lists">
+    <section class="card" aria-label=${say('desk.lists')}>
       <p>${say('desk.walk')}</p>
-      <a class="button main" href=${`/api/sites/${site.id}/walk.csv`} download>The walk as a table (CSV)</a>
+      <a class="button main" href=${`/api/sites/${site.id}/walk.csv`} download>${say('desk.the-walk-as-a-table')}</a>
     </section>
   <//>`;
 }
@@ -60,7 +60,7 @@ function MakeCodes({ site, floor }) {
     }
     setBusy(false);
   };
-  return html`<button type="button" class="button main" disabled=${busy} onClick=${make}>Make codes for fixtures that have none</button>
+  return html`<button type="button" class="button main" disabled=${busy} onClick=${make}>${say('desk.make-codes-for-fixtures-that')}</button>
     ${made !== null && html`<p role="status" class="strong">${made ? say('desk.made', { made: counted(made, 'code') }) : say('desk.none-made')}</p>`}
     <${Problem} error=${error} />`;
 }
@@ -83,15 +83,15 @@ function Print({ site, floor, none }) {
   const wrong = !/^\d+$/.test(start) || Number(start) < 1 || Number(start) > places;
   const asked = new URLSearchParams({ paper, start, ...(floor && { floor }) });
   return html`<div class="side-by-side">
-      <div class="field"><label for="paper">Paper</label>
+      <div class="field"><label for="paper">${say('desk.paper')}</label>
         <select id="paper" value=${paper} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setPaper(event.currentTarget.value)}>
-          ${PAPERS.map(([name, title]) => html`<option value=${name}>${title}</option>`)}
+          ${PAPERS.map(([name, title]) => html`<option value=${name}>${say(title)}</option>`)}
         </select></div>
-      <div class="field"><label for="start">First free place on the sheet</label>
+      <div class="field"><label for="start">${say('desk.first-free-place-on-the')}</label>
         <input id="start" inputmode="numeric" value=${start} aria-invalid=${wrong ? 'true' : 'false'} aria-describedby="start-problem"
           onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setStart(event.currentTarget.value.trim())} /></div>
     </div>
     <p id="start-problem" class="problem" role="alert" hidden=${!wrong}>${say('label-start-wrong', { value: start, right: places })}</p>
     ${none && html`<p class="muted">${say('no-labels')}</p>`}
-    <a class="button main" aria-disabled=${wrong || none ? 'true' : undefined} href=${wrong || none ? undefined : `/api/sites/${site.id}/labels.pdf?${asked}`} target="_blank" rel="noopener">Print labels (PDF)</a>`;
+    <a class="button main" aria-disabled=${wrong || none ? 'true' : undefined} href=${wrong || none ? undefined : `/api/sites/${site.id}/labels.pdf?${asked}`} target="_blank" rel="noopener">${say('desk.print-labels-pdf')}</a>`;
 }

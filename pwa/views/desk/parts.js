@@ -10,13 +10,13 @@ import { mayRead } from '../places.js';
 import { say } from '../words.js';
 
 const SCREENS = [
-  ['', 'Completeness'],
-  ['/plan', 'Conversions'],
-  ['/releases', 'Releases'],
-  ['/emergency', 'Emergency tests'],
-  ['/labels', 'Labels and lists'],
-  ['/figures', 'Figures and sources'],
-  ['/people', 'People and phones'],
+  ['', 'desk.completeness'],
+  ['/plan', 'desk.conversions'],
+  ['/releases', 'desk.releases'],
+  ['/emergency', 'desk.emergency-tests'],
+  ['/labels', 'desk.labels-and-lists'],
+  ['/figures', 'desk.figures-and-sources'],
+  ['/people', 'desk.people-and-phones'],
 ];
 /** Screens that only those see who read prices, as on the server. */
 const FOR_PLANNERS = ['/figures'];
@@ -24,10 +24,10 @@ const FOR_PLANNERS = ['/figures'];
 /** @param {{site: Site, at: string, title: string, children?: Child}} props */
 export function Desk({ site, at, title, children }) {
   return html`<${Page} title=${title} over=${site.name} back=${`/s/${site.id}`} look="desk" site=${site.id}>
-    <nav class="desk-nav" aria-label="Desk">
+    <nav class="desk-nav" aria-label=${say('desk.desk')}>
       ${SCREENS.filter(([path]) => !FOR_PLANNERS.includes(path) || mayRead(site, 'price')).map(
         ([path, name]) =>
-          html`<a class="button" href=${`/s/${site.id}/desk${path}`} aria-current=${path === at ? 'page' : undefined}>${name}</a>`,
+          html`<a class="button" href=${`/s/${site.id}/desk${path}`} aria-current=${path === at ? 'page' : undefined}>${say(name)}</a>`,
       )}
     </nav>
     ${children}
@@ -59,7 +59,7 @@ export function useServer(path, deps) {
 /** What the server said, or that it is being asked. @template T @param {{answer: Answered<T>, children: (told: T) => Child}} props */
 export function Answer({ answer, children }) {
   return html`<${Problem} error=${answer.error} />
-    ${answer.told ? children(answer.told) : !answer.error && html`<p role="status">Asking the server…</p>`}`;
+    ${answer.told ? children(answer.told) : !answer.error && html`<p role="status">${say('desk.asking-the-server')}</p>`}`;
 }
 
 /**
@@ -100,7 +100,7 @@ export const amount = (value, currency) =>
 /** How much of something is done, in words and as a line. @param {{title: string, complete: number, known: number}} props */
 export function Share({ title, complete, known }) {
   return html`<div class="share">
-    <p><span class="measure strong">${number(complete)} of ${number(known)}</span> ${title}</p>
+    <p><span class="measure strong">${say('desk.complete-of-known', { complete: number(complete), known: number(known) })}</span> ${title}</p>
     <progress max=${known || 1} value=${complete} aria-label=${title}></progress>
   </div>`;
 }
@@ -108,7 +108,7 @@ export function Share({ title, complete, known }) {
 /** Figures set for the site on which something rests. @param {{values: Array<{code: string, facts: Facts}>}} props */
 export function SiteValues({ values }) {
   if (!values?.length) return null;
-  return html`<div class="notice stack" role="note" aria-label="Figures set for this site">
+  return html`<div class="notice stack" role="note" aria-label=${say('page.figures-set-for-this-site')}>
     ${values.map(({ code, facts }) => html`<p key=${`${facts.row} ${facts.figure}`}>${say(code, facts)}</p>`)}
   </div>`;
 }

@@ -21,21 +21,21 @@ export function Phones({ site, phones, onRevoked }) {
       setError(refused);
     }
   };
-  return html`<section class="stack" aria-label="Phones">
-    <h2>Phones, the one heard of last first</h2>
+  return html`<section class="stack" aria-label=${say('desk.phones')}>
+    <h2>${say('desk.phones-the-one-heard-of')}</h2>
     <ul class="rows">${phones.map(
       (phone) => html`<li class="row-text" key=${phone.id}>
       <span class="strong">${phoneName(phone.id)}, ${phone.name}</span>
-      <span class="detail">Not sent: ${unsentText(phone)}</span>
-      <span class="detail">Last heard of ${timeText(phone.seen_at)}</span>
-      ${phone.revoked_at ? html`<span class="problem">Shut out ${timeText(phone.revoked_at)}</span>` : html`<span><button type="button" class="button" aria-label=${`Shut out ${phoneName(phone.id)}`} onClick=${() => setAsked(phone)}>Shut out…</button></span>`}
+      <span class="detail">${say('desk.not-sent', { phone: unsentText(phone) })}</span>
+      <span class="detail">${say('desk.last-heard-of', { seen_at: timeText(phone.seen_at) })}</span>
+      ${phone.revoked_at ? html`<span class="problem">${say('desk.shut-out-on', { revoked_at: timeText(phone.revoked_at) })}</span>` : html`<span><button type="button" class="button" aria-label=${say('desk.shut-out-phone', { id: phoneName(phone.id) })} onClick=${() => setAsked(phone)}>${say('desk.shut-out-asked')}</button></span>`}
     </li>`,
     )}</ul>
     ${
       asked &&
-      html`<div class="notice bad stack" role="alertdialog" aria-label="Shut a phone out">
+      html`<div class="notice bad stack" role="alertdialog" aria-label=${say('desk.shut-a-phone-out')}>
       <p>${say('desk.shut-out', { phone: phoneName(asked.id), name: asked.name })}</p>
-      <div class="side-by-side"><button type="button" class="button danger" onClick=${revoke}>Shut it out</button><button type="button" class="button" onClick=${() => setAsked(null)}>Leave it</button></div>
+      <div class="side-by-side"><button type="button" class="button danger" onClick=${revoke}>${say('desk.shut-it-out')}</button><button type="button" class="button" onClick=${() => setAsked(null)}>${say('desk.leave-it')}</button></div>
     </div>`
     }
     <${Problem} error=${error} />
@@ -44,7 +44,7 @@ export function Phones({ site, phones, onRevoked }) {
 
 /** @param {{operations: number, photos: number, since: string | null}} phone */
 function unsentText({ operations, photos, since }) {
-  const parts = [operations && counted(operations, 'entry', 'entries'), photos && counted(photos, 'photo')];
+  const parts = [operations && counted(operations, 'entry'), photos && counted(photos, 'photo')];
   const told = parts.filter(Boolean).join(', ');
-  return told ? `${told}${since ? `, since ${timeText(since)}` : ''}` : 'nothing';
+  return told ? `${told}${since ? say('desk.since', { since: timeText(since) }) : ''}` : say('page.nothing');
 }

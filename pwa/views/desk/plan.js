@@ -7,7 +7,7 @@ import { Changes } from '../crew/standing_notice.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Mark, Problem } from '../parts/parts.js';
-import { counted, say } from '../words.js';
+import { choiceText, counted, say } from '../words.js';
 import { Decision } from './decision.js';
 import { Answer, amount, Desk, number, SiteValues, Table, useServer } from './parts.js';
 import { Sensitivity } from './sensitivity.js';
@@ -20,7 +20,7 @@ export function Plan({ site }) {
   const answer = useServer(`/api/sites/${site.id}/plan`, [turn]);
   const currency = money?.[0]?.facets.identity?.currency ?? '';
   const decides = site.spec.records.group.facets.decision.write.includes(site.role);
-  return html`<${Desk} site=${site} at="/plan" title="Conversions">
+  return html`<${Desk} site=${site} at="/plan" title=${say('desk.conversions')}>
     <${Answer} answer=${answer}>${(/** @type {SitePlan} */ told) => html`
       ${decides && html`<${Release} site=${site} floors=${told.floors} releases=${releases ?? []} onReleased=${() => setTurn(turn + 1)} />`}
       <${Totals} site=${site} totals=${told.totals} currency=${currency} />
@@ -53,13 +53,13 @@ function Release({ site, floors, releases, onReleased }) {
     }
     setBusy(false);
   };
-  return html`<section class="card" aria-label="Release">
+  return html`<section class="card" aria-label=${say('desk.release')}>
     <p class="strong">${say('desk.ready', { ready, groups: sumOf(floors, 'groups') })}</p>
     <p class="muted">${say('desk.release-help')}</p>
     <form class="release" onSubmit=${release}>
-      <div class="field"><label for="note">Note</label>
+      <div class="field"><label for="note">${say('desk.note')}</label>
         <input id="note" value=${note} maxlength="200" autocomplete="off" onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setNote(event.currentTarget.value)} /></div>
-      <button class="button main" disabled=${busy || !ready}>Release</button>
+      <button class="button main" disabled=${busy || !ready}>${say('desk.release')}</button>
     </form>
     <${Problem} error=${error} />
     ${made && html`<p role="status" class="strong">${say('desk.released', { number: made.number, released: counted(made.released.length, 'group'), left_out: counted(made.left_out.length, 'group') })}</p>`}
@@ -67,7 +67,7 @@ function Release({ site, floors, releases, onReleased }) {
       made &&
       made.out.length > 0 &&
       html`<div class="notice stack"><p class="strong">${say('desk.released-out', { groups: counted(made.out.length, 'group') })}</p>
-      <ul class="rows">${made.out.map((each) => html`<li class="row-text" key=${each.group}><span class="strong">${each.room_name} · ${each.mark} <${Mark} look="attention">${each.standing}<//></span><${Changes} site=${site} changes=${each.changes} /></li>`)}</ul></div>`
+      <ul class="rows">${made.out.map((each) => html`<li class="row-text" key=${each.group}><span class="strong">${each.room_name} · ${each.mark} <${Mark} look="attention">${choiceText(each.standing)}<//></span><${Changes} site=${site} changes=${each.changes} /></li>`)}</ul></div>`
     }
     ${
       made &&
@@ -80,7 +80,7 @@ function Release({ site, floors, releases, onReleased }) {
         ),
       })}</p>`
     }
-    ${releases.length > 0 && html`<a class="button" href=${`/s/${site.id}/desk/releases`}>Releases so far: ${releases.length}</a>`}
+    ${releases.length > 0 && html`<a class="button" href=${`/s/${site.id}/desk/releases`}>${say('desk.releases-so-far', { releases: releases.length })}</a>`}
   </section>`;
 }
 
@@ -103,36 +103,42 @@ function Misfits({ totals }) {
 function Totals({ site, totals, currency }) {
   const { energy, money, waste } = totals;
   const sums = [
-    ['Energy now', `${number(energy.kwh_now)} kWh a year`],
-    ['Energy then', `${number(energy.kwh_then)} kWh a year`],
-    ['Load saved', `${number(energy.kw_saved, 1)} kW`],
-    ['Emission saved', `${number(energy.emission_saved_kg)} kg CO₂e a year`],
-    ['Cost', amount(money.cost, currency)],
-    ['Rebate', amount(money.rebate, currency)],
-    ['Saving', `${amount(money.saving_year, currency)} a year`],
-    ['Net present value', amount(money.npv, currency)],
-    ['Labour', totals.minutes === null ? '–' : `${number(totals.minutes / 60)} h`],
+    [say('desk.energy-now'), say('desk.kwh-now-a-year', { kwh_now: number(energy.kwh_now) })],
+    [say('desk.energy-then'), say('desk.kwh-then-a-year', { kwh_then: number(energy.kwh_then) })],
+    [say('desk.load-saved'), `${number(energy.kw_saved, 1)} kW`],
+    [
+      say('desk.emission-saved'),
+      say('desk.kg-co-e-a-year', { emission_saved_kg: number(energy.emission_saved_kg) }),
+    ],
+    [say('desk.cost-title'), amount(money.cost, currency)],
+    [say('desk.rebate'), amount(money.rebate, currency)],
+    [say('desk.saving'), say('desk.a-year', { saving_year: amount(money.saving_year, currency) })],
+    [say('desk.net-present-value'), amount(money.npv, currency)],
+    [say('desk.labour'), totals.minutes === null ? '–' : `${number(totals.minutes / 60)} h`],
   ];
   const removed = [
-    ...Object.entries(waste.lamps).map(([lamp, count]) => [`Lamps ${lamp}`, number(count)]),
-    ...Object.entries(waste.ballasts).map(([kind, count]) => [`Ballasts, PCB ${kind}`, number(count)]),
+    ...Object.entries(waste.lamps).map(([lamp, count]) => [say('desk.lamps', { lamp }), number(count)]),
+    ...Object.entries(waste.ballasts).map(([kind, count]) => [
+      say('desk.ballasts-pcb', { kind }),
+      number(count),
+    ]),
     ...Object.entries(waste.batteries).map(([battery, count]) => [
-      `Emergency batteries, ${battery}`,
+      say('desk.emergency-batteries', { battery }),
       number(count),
     ]),
   ];
-  return html`<section class="stack" aria-label="All ready groups together">
-    <h2>All ready groups together: ${counted(totals.groups, 'group')}, ${counted(totals.fixtures, 'fixture')}</h2>
+  return html`<section class="stack" aria-label=${say('desk.all-ready-groups-together')}>
+    <h2>${say('desk.all-ready-groups-with-counts', { groups: counted(totals.groups, 'group'), fixtures: counted(totals.fixtures, 'fixture') })}</h2>
     <div class="tables">
-      <${Table} caption="What it comes to" numbers=${[1]} heads=${['Sum', 'Amount']} rows=${sums} />
-      <${Table} caption="Would be ordered" numbers=${[1, 2, 3]} heads=${['Item', 'Fitted', 'Spare', 'Order']}
+      <${Table} caption=${say('desk.what-it-comes-to')} numbers=${[1]} heads=${[say('desk.sum'), say('desk.amount')]} rows=${sums} />
+      <${Table} caption=${say('desk.would-be-ordered')} numbers=${[1, 2, 3]} heads=${[say('desk.item'), say('desk.fitted'), say('desk.spare'), say('desk.order')]}
         rows=${totals.quantities.map((each) => [each.code, number(each.fitted), spareText(each), number(each.order)])} />
-      <${Table} caption="To take away" numbers=${[1]} heads=${['What', 'Count']} rows=${removed} />
+      <${Table} caption=${say('desk.to-take-away')} numbers=${[1]} heads=${[say('desk.what'), say('desk.count')]} rows=${removed} />
     </div>
     <${Misfits} totals=${totals} />
-    <a class="button" href=${`/api/sites/${site.id}/quantities.csv`} download>Plan quantities, as a table (CSV); no order yet</a>
+    <a class="button" href=${`/api/sites/${site.id}/quantities.csv`} download>${say('desk.plan-quantities-as-a-table')}</a>
     <${SiteValues} values=${totals.site_values} />
-    <${Sensitivity} swings=${money.sensitivity} currency=${currency} about="All ready groups" />
+    <${Sensitivity} swings=${money.sensitivity} currency=${currency} about=${say('desk.all-ready-groups')} />
     <p class="caution" role="note">${say('desk.waste-caution')}</p>
   </section>`;
 }
@@ -154,7 +160,7 @@ function Groups({ site, told, currency, decides, onDecided }) {
       (group) =>
         html`<${Group} key=${group.group} site=${site} group=${group} currency=${currency} decides=${decides} onDecided=${onDecided} />`,
     )}</div>`;
-  return html`<h2>Group by group</h2>
+  return html`<h2>${say('desk.group-by-group')}</h2>
     ${told.floors.map(
       (
         floor,
@@ -171,7 +177,7 @@ function Groups({ site, told, currency, decides, onDecided }) {
 function Floor({ floor, first, folded, children }) {
   const [opened, setOpened] = useState(first);
   return html`<details class="points" open=${opened} onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
-    <summary>${floor.floor_name}: ${counted(floor.groups, 'group')}, ${floor.ready} ready</summary>
+    <summary>${say('desk.floor-and-ready', { floor_name: floor.floor_name, groups: counted(floor.groups, 'group'), ready: floor.ready })}</summary>
     ${(opened || !folded) && children()}
   </details>`;
 }
@@ -193,9 +199,9 @@ function Pages({ site, floor, told, children }) {
   const left = floor.groups - held.groups.length;
   return html`<div class="stack">
     <${Problem} error=${held.error} />
-    ${held.groups.length === 0 && !held.error && html`<p role="status">Asking the server…</p>`}
+    ${held.groups.length === 0 && !held.error && html`<p role="status">${say('desk.asking-the-server')}</p>`}
     ${children(held.groups)}
-    ${held.groups.length > 0 && left > 0 && html`<button type="button" class="button" onClick=${() => setPages(pages + 1)}>Show more (${left} left)</button>`}
+    ${held.groups.length > 0 && left > 0 && html`<button type="button" class="button" onClick=${() => setPages(pages + 1)}>${say('page.show-more-left', { left })}</button>`}
   </div>`;
 }
 
@@ -217,13 +223,17 @@ function Group({ site, group, currency, decides, onDecided }) {
   const [opened, setOpened] = useState(false);
   const figures = [
     group.watts_then !== undefined && `${number(group.watts_now)} → ${number(group.watts_then)} W`,
-    group.share_of_today_pct !== undefined && `${number(group.share_of_today_pct)} % of today's light`,
+    group.share_of_today_pct !== undefined &&
+      say('desk.share-of-todays-light', {
+        share_of_today_pct: number(group.share_of_today_pct),
+      }),
     group.cost !== undefined && amount(group.cost, currency),
-    group.simple_payback_years !== undefined && `pays back in ${number(group.simple_payback_years, 1)} years`,
+    group.simple_payback_years !== undefined &&
+      say('desk.pays-back-in-years', { simple_payback_years: number(group.simple_payback_years, 1) }),
   ].filter(Boolean);
   return html`<details class="card group" onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
     <summary>
-      <span class="strong">${group.room_name} · ${group.mark} × ${group.fixtures}</span> <${Mark} look=${LOOK[group.state] ?? 'attention'}>${group.state}<//>
+      <span class="strong">${group.room_name} · ${group.mark} × ${group.fixtures}</span> <${Mark} look=${LOOK[group.state] ?? 'attention'}>${choiceText(group.state)}<//>
       ${group.arrangement && html`<span class="detail">${group.arrangement}</span>`}
       ${figures.length > 0 && html`<span class="detail measure">${figures.join(' · ')}</span>`}
       ${group.site_values.length > 0 && html`<span class="detail">${say('figures.rests-on', { figures: counted(group.site_values.length, 'figure') })}</span>`}

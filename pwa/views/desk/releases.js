@@ -7,7 +7,7 @@ import { Changes } from '../crew/standing_notice.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Mark, Problem } from '../parts/parts.js';
-import { counted, say, timeText } from '../words.js';
+import { choiceText, counted, say, timeText } from '../words.js';
 import { Differences } from './differences.js';
 import { Desk, number } from './parts.js';
 import { readReleases } from './release_facts.js';
@@ -19,7 +19,7 @@ import { readReleases } from './release_facts.js';
 export function Releases({ site }) {
   const releases = useLive(() => readReleases(site), [site.id]);
   const withdraws = site.spec.records.release.facets.withdrawn?.write.includes(site.role) ?? false;
-  return html`<${Desk} site=${site} at="/releases" title="Releases">
+  return html`<${Desk} site=${site} at="/releases" title=${say('desk.releases')}>
     ${releases?.length === 0 && html`<p class="notice">${say('desk.releases-none')}</p>`}
     ${releases?.map((release, at) => html`<${Release} key=${release.id} site=${site} release=${release} first=${at === 0} withdraws=${withdraws} />`)}
     ${releases && releases.length > 0 && html`<${Differences} site=${site} releases=${releases} />`}
@@ -29,17 +29,19 @@ export function Releases({ site }) {
 /** @param {{site: Site, release: Released, first: boolean, withdraws: boolean}} props */
 function Release({ site, release, first, withdraws }) {
   const [opened, setOpened] = useState(first);
-  const counts = Object.entries(release.counts).map(([standing, count]) => `${number(count)} ${standing}`);
-  return html`<section class="card" aria-label=${`Release ${release.number}`}>
-    <h2>Release ${release.number} ${release.withdrawn !== null && html`<${Mark} look="attention">withdrawn<//>`}</h2>
+  const counts = Object.entries(release.counts).map(
+    ([standing, count]) => `${number(count)} ${choiceText(standing)}`,
+  );
+  return html`<section class="card" aria-label=${say('page.release', { number: release.number })}>
+    <h2>${say('page.release', { number: release.number })} ${release.withdrawn !== null && html`<${Mark} look="attention">${say('desk.withdrawn')}<//>`}</h2>
     <p class="muted">${[timeText(release.madeAt), counted(release.groups.length, 'group'), counted(release.fixtures, 'fixture'), release.note].filter(Boolean).join(' · ')}</p>
     ${release.withdrawn !== null && html`<p class="strong">${say('desk.release-withdrawn', { reason: release.withdrawn })}</p>`}
     <p>${counts.join(', ')}</p>
     <div class="side-by-side">
-      <a class="button" href=${`/api/sites/${site.id}/order.csv?release=${release.number}`} download>What it orders, as a table (CSV)</a>
+      <a class="button" href=${`/api/sites/${site.id}/order.csv?release=${release.number}`} download>${say('desk.what-it-orders-as-a')}</a>
     </div>
     <details class="points" open=${first} onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
-      <summary>Group by group</summary>
+      <summary>${say('desk.group-by-group')}</summary>
       ${opened && html`<ul class="rows">${release.groups.map((each) => html`<${Group} key=${each.conversion} site=${site} each=${each} withdraws=${withdraws} />`)}</ul>`}
     </details>
     ${withdraws && release.withdrawn === null && html`<${Withdraw} site=${site} record=${release.id} type="release" what=${`release ${release.number}`} />`}
@@ -54,15 +56,15 @@ function Group({ site, each, withdraws }) {
   const { stands } = each;
   const held = stands.standing === 'superseded' || stands.standing === 'withdrawn';
   return html`<li class="row-text">
-    <span class="strong">${each.room} · ${each.mark} <${Mark} look=${LOOK[stands.standing] ?? 'attention'}>${stands.standing}<//></span>
+    <span class="strong">${each.room} · ${each.mark} <${Mark} look=${LOOK[stands.standing] ?? 'attention'}>${choiceText(stands.standing)}<//></span>
     <span class="detail">${each.summary}</span>
-    ${each.done > 0 && html`<span class="detail">${counted(each.done, 'fixture')} done under it</span>`}
+    ${each.done > 0 && html`<span class="detail">${say('desk.done-under-it', { fixtures: counted(each.done, 'fixture') })}</span>`}
     ${stands.standing !== 'superseded' && stands.changes.length > 0 && html`<${Changes} site=${site} changes=${stands.changes} />`}
     ${stands.answer && html`<span class="detail">${say('standing.answered', { answer: stands.answer.answer })}</span>`}
     ${
       withdraws &&
       stands.standing === STOP &&
-      html`<details class="points"><summary>Answer what changed</summary>
+      html`<details class="points"><summary>${say('desk.answer-what-changed')}</summary>
         <${AnswerForm} site=${site} conversion=${each.conversion} fingerprint=${stands.fingerprint} />
       </details>`
     }
@@ -85,16 +87,16 @@ function Withdraw({ site, record, type, what }) {
   };
   const id = `withdraw-${record}`;
   return html`<details class="points">
-    <summary>Withdraw ${what}</summary>
-    <form class="stack" onSubmit=${save} aria-label=${`Withdraw ${what}`}>
+    <summary>${say('desk.withdraw', { what })}</summary>
+    <form class="stack" onSubmit=${save} aria-label=${say('desk.withdraw', { what })}>
       <div class="field">
-        <label for=${id}>Reason</label>
+        <label for=${id}>${say('page.reason')}</label>
         <textarea id=${id} class="short" rows="2" maxlength="2000" value=${reason} aria-invalid=${error ? 'true' : 'false'}
           onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setReason(event.currentTarget.value)}></textarea>
       </div>
       <p class="muted">${say('desk.withdraw-help')}</p>
       <${Problem} error=${error} />
-      <button class="button danger">Withdraw ${what}</button>
+      <button class="button danger">${say('desk.withdraw', { what })}</button>
     </form>
   </details>`;
 }

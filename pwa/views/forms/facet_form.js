@@ -5,6 +5,7 @@ import { html } from '../html.js';
 import { canBeTyped, FieldInput } from '../inputs/fields.js';
 import { Problem } from '../parts/parts.js';
 import { checkFields } from './field_checks.js';
+import { say } from '../words.js';
 
 /** @typedef {import('./field_checks.js').Field} Field */
 /** @typedef {import('./field_checks.js').Problem} ProblemOf */
@@ -24,7 +25,7 @@ export function FacetForm({
   value,
   onSave,
   units = 'in',
-  save = 'Save',
+  save = say('page.save'),
   together = () => ({}),
   children,
 }) {

@@ -4,12 +4,13 @@ import { useId, useState } from 'preact/hooks';
 import { formatInches, formatMm } from '../../rules/lengths.js';
 import { html } from '../html.js';
 import { afterKey, fractionText, partsOf, placeOnRuler, withFraction } from './tape_text.js';
+import { say } from '../words.js';
 
-/** @type {Array<[string, string]>} key and its name */
+/** @type {Array<[string, string]>} key, and its name or the code of it */
 const KEYS = [
-  ['1', '1'], ['2', '2'], ['3', '3'], ['back', 'Take back'],
-  ['4', '4'], ['5', '5'], ['6', '6'], ['/', 'Over'],
-  ['7', '7'], ['8', '8'], ['9', '9'], [' ', 'Space'],
+  ['1', '1'], ['2', '2'], ['3', '3'], ['back', 'page.key.back'],
+  ['4', '4'], ['5', '5'], ['6', '6'], ['/', 'page.key.over'],
+  ['7', '7'], ['8', '8'], ['9', '9'], [' ', 'page.key.space'],
 ]; // biome-ignore format: as they stand on the pad
 /** @type {Record<string, string>} */
 const SHOWN = { back: '⌫', ' ': '␣' };
@@ -38,8 +39,8 @@ export function TapePad({ text, ticks, onText, units, onUnits, graduation, wrong
   return html`<div class="tape-pad">
     <div class="field">
       <div class="reading-head">
-        <label for=${id}>Cavity length<span class="visually-hidden">, socket face to socket face</span></label>
-        <p class="also measure" aria-live="polite">${ticks === null ? 'socket to socket' : otherText(text, ticks)}</p>
+        <label for=${id}>${say('page.cavity-length')}<span class="visually-hidden">${say('page.socket-face-to-socket-face')}</span></label>
+        <p class="also measure" aria-live="polite">${ticks === null ? say('page.socket-to-socket') : otherText(text, ticks)}</p>
       </div>
       <input id=${id} class="reading" inputmode="none" autocomplete="off" autocapitalize="off" enterkeyhint="done"
         placeholder=${units === 'in' ? '45 3/16' : '1147.8'} value=${text} aria-invalid=${wrong ? 'true' : 'false'}
@@ -48,11 +49,11 @@ export function TapePad({ text, ticks, onText, units, onUnits, graduation, wrong
     ${children}
     ${units === 'in' && html`<${Ruler} text=${text} parts=${partsOf(graduation)} onText=${(/** @type {string} */ next) => write(next, true)} />`}
     <div class="keys">
-      ${KEYS.map(([key, name]) => html`<button type="button" class="button" key=${key} aria-label=${name} onClick=${() => press(key)}>${SHOWN[key] ?? key}</button>`)}
-      <button type="button" class="button" onClick=${() => write('', false)}>Clear</button>
+      ${KEYS.map(([key, name]) => html`<button type="button" class="button" key=${key} aria-label=${say(name)} onClick=${() => press(key)}>${SHOWN[key] ?? key}</button>`)}
+      <button type="button" class="button" onClick=${() => write('', false)}>${say('page.clear')}</button>
       <button type="button" class="button" aria-label="0" onClick=${() => press('0')}>0</button>
-      <button type="button" class="button" aria-label="Point" onClick=${() => press('.')}>.</button>
-      <button type="button" class="button" onClick=${() => onUnits(units === 'in' ? 'mm' : 'in')}>${units === 'in' ? 'in mm' : 'in inches'}</button>
+      <button type="button" class="button" aria-label=${say('page.point')} onClick=${() => press('.')}>.</button>
+      <button type="button" class="button" onClick=${() => onUnits(units === 'in' ? 'mm' : 'in')}>${units === 'in' ? say('page.in-mm') : say('page.in-inches')}</button>
     </div>
   </div>`;
 }
@@ -79,7 +80,7 @@ function Ruler({ text, parts, onText }) {
       ${[4, 8, 12].map((at) => html`<text x=${x((at * parts) / 16)} y=${tickHeight(at, 16) + 15} text-anchor="middle">${fractionText(at, 16)}</text>`)}
       <path class="at" d="M${x(place)} 2 v40 m-7 14 l7 -12 l7 12 z" />
     </svg>
-    <input type="range" min="0" max=${parts - 1} step="1" value=${place} aria-label="Fraction of the inch"
+    <input type="range" min="0" max=${parts - 1} step="1" value=${place} aria-label=${say('page.fraction-of-the-inch')}
       aria-valuetext=${fractionText(place, parts) || 'none'}
       onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => onText(withFraction(text, Number(event.currentTarget.value), parts))} />
   </div>`;

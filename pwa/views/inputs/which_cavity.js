@@ -22,14 +22,14 @@ export function WhichCavity({ place, onPlace, most, lamps }) {
   const type = (text) => onPlace({ ...place, position: /^\d+$/.test(text.trim()) ? Number(text) : null });
   return html`<div class="which">
     <div class="stepper">
-      <label for="which-fixture">Fixture${most ? html` <span class="muted small of">of ${most}</span>` : ''}</label>
-      <button type="button" class="button" aria-label="One before" onClick=${() => step(-1)}>−</button>
+      <label for="which-fixture">${say('page.fixture')}${most ? html` <span class="muted small of">${say('page.of', { most })}</span>` : ''}</label>
+      <button type="button" class="button" aria-label=${say('page.one-before')} onClick=${() => step(-1)}>−</button>
       <input id="which-fixture" inputmode="numeric" autocomplete="off" value=${place.position ?? ''}
         onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type(event.currentTarget.value)} />
-      <button type="button" class="button" aria-label="One after" onClick=${() => step(1)}>+</button>
+      <button type="button" class="button" aria-label=${say('page.one-after')} onClick=${() => step(1)}>+</button>
     </div>
-    ${rows > 1 && html`<${Numbers} title="Row" most=${rows} value=${place.row} onChange=${(/** @type {number} */ row) => onPlace({ ...place, row })} />`}
-    ${cavities > 1 && html`<${Numbers} title="Cavity in the row" most=${cavities} value=${place.cavity} onChange=${(/** @type {number} */ cavity) => onPlace({ ...place, cavity })} />`}
+    ${rows > 1 && html`<${Numbers} title=${say('page.row')} most=${rows} value=${place.row} onChange=${(/** @type {number} */ row) => onPlace({ ...place, row })} />`}
+    ${cavities > 1 && html`<${Numbers} title=${say('page.cavity-in-the-row')} most=${cavities} value=${place.cavity} onChange=${(/** @type {number} */ cavity) => onPlace({ ...place, cavity })} />`}
   </div>`;
 }
 
@@ -37,7 +37,7 @@ export function WhichCavity({ place, onPlace, most, lamps }) {
 export function WhichRow({ lamps: { rows = 1, lamps_end_to_end: cavities = 1 } }) {
   if (rows === 1 && cavities === 1) return null;
   return html`<details class="which-rows">
-    <summary class="turn">Which row is 1?</summary>
+    <summary class="turn">${say('page.which-row-is-1')}</summary>
     <p class="small">${say('crew.rows-counted')}</p>
   </details>`;
 }
@@ -57,7 +57,7 @@ export function WhichTape({ tape, fields, onTape }) {
   const said = [
     choiceText(tape.instrument),
     !gauge && tape.graduation && choiceText(tape.graduation),
-    !gauge && (held ?? 'hook or mark not said'),
+    !gauge && (held ?? say('page.hook-or-mark-not-said')),
   ];
   return html`<details class="which-tape">
     <summary class="turn">${said.filter(Boolean).join(', ')}</summary>
@@ -68,8 +68,8 @@ export function WhichTape({ tape, fields, onTape }) {
         !gauge &&
         html`<${Chips} name="graduation" title=${fields.graduation.title} choices=${fields.graduation.choices} value=${tape.graduation}
           onChange=${(/** @type {string} */ graduation) => onTape({ ...tape, graduation })} />
-        <${Chips} name="held" title="Measured" choices=${Object.keys(HELD)} value=${held}
-          help="From a mark both ends are read, and it is trusted a little less."
+        <${Chips} name="held" title=${say('page.measured')} choices=${Object.keys(HELD)} value=${held}
+          help=${say('page.from-a-mark-both-ends')}
           onChange=${(/** @type {string} */ choice) => onTape({ ...tape, from_hook: HELD[choice] })} />`
       }
     </div>

@@ -75,7 +75,7 @@ export function BestFit({ told, found }) {
     ${told && html`<${Risk} told=${told} found=${found} />`}
     ${
       shown &&
-      html`<details><summary class="turn">Why, and from what</summary><div class="stack">
+      html`<details><summary class="turn">${say('measuring.why-and-from-what')}</summary><div class="stack">
         ${reasonsText(shown).map((/** @type {string} */ each) => html`<p>${each}</p>`)}
         <${Terms} fit=${shown} />
         <p class="muted">${say('suits.looked-at')}</p>
@@ -116,7 +116,7 @@ export function OtherFits({ told, bars }) {
           <details>
             <summary>
               <${SmallFit} fit=${fit} label=${say(`fit.verdict-${fit.verdict.replace(' ', '-')}`)} />
-              <span><span class="title">${barNames(fit.bars, bars)}</span><span class="detail">${verdictText(fit)}${fit.unsuited.length > 0 && ', but not for here'}</span></span>
+              <span><span class="title">${barNames(fit.bars, bars)}</span><span class="detail">${verdictText(fit)}${fit.unsuited.length > 0 && say('measuring.but-not-for-here')}</span></span>
             </summary>
             <div class="stack">
               ${[...fit.unsuited.map(({ code, facts }) => say(code, facts)), ...reasonsText(fit)].map((/** @type {string} */ each) => html`<p>${each}</p>`)}

@@ -30,7 +30,11 @@ export const inOrder = (a, b) => {
 /** Where a reading or a trial was made. @param {Placed} reading */
 export function placeText(reading) {
   const [position, row, cavity] = placeOf(reading);
-  return [`Fixture ${position}`, row > 1 && `row ${row}`, cavity > 1 && `cavity ${cavity}`]
+  return [
+    say('measuring.fixture', { position }),
+    row > 1 && say('measuring.row', { row }),
+    cavity > 1 && say('measuring.cavity', { cavity }),
+  ]
     .filter(Boolean)
     .join(', ');
 }
@@ -42,8 +46,8 @@ const otherTape = (entered, ticks) =>
 /** @param {{site: Site, readings: RecordView<'cavity_reading'>[], questions: Record<string, Reason[]>}} props */
 export function Readings({ site, readings, questions }) {
   if (!readings.length) return null;
-  return html`<section class="stack" aria-label="Readings">
-    <h2>Readings</h2>
+  return html`<section class="stack" aria-label=${say('measuring.readings')}>
+    <h2>${say('measuring.readings')}</h2>
     <ul class="readings">
       ${[...readings].sort(inOrder).map((each) => html`<${Reading} key=${each.id} site=${site} reading=${each} asked=${questions[each.id] ?? []} />`)}
     </ul>
@@ -52,13 +56,16 @@ export function Readings({ site, readings, questions }) {
 
 /** What stands of a reading, in a word. @param {ViewRecord<'cavity_reading'>} reading @param {Reason[]} asked @returns {[string, 'attention' | 'done' | ''] | null} */
 function stateOf(reading, asked) {
-  if (has(reading, 'voided')) return ['voided', ''];
+  if (has(reading, 'voided')) return [say('measuring.state.voided'), ''];
   if (has(reading, 'set_aside'))
-    return [`set aside: ${choiceText(facet(reading, 'set_aside').reason)}`, 'attention'];
+    return [
+      say('measuring.set-aside', { reason: choiceText(facet(reading, 'set_aside').reason) }),
+      'attention',
+    ];
   const { answer } = facet(reading, 'confirmed');
-  if (answer === WRONG) return ['read wrong', ''];
-  if (answer === SHOWS) return ['confirmed', 'done'];
-  if (asked.length) return ['question', 'attention'];
+  if (answer === WRONG) return [say('measuring.read-wrong'), ''];
+  if (answer === SHOWS) return [say('measuring.state.confirmed'), 'done'];
+  if (asked.length) return [say('measuring.state.question'), 'attention'];
   return null;
 }
 
@@ -74,7 +81,7 @@ function Reading({ site, reading, asked }) {
         <span><span class="title ${out ? 'out' : ''}">${enteredText(entered ?? '', site.units)}</span><span class="detail">${placeText(reading)} · ${otherTape(entered, ticks)} · ${instrument}</span></span>
         <span class="marks">
           ${state && html`<${Mark} look=${state[1]}>${state[0]}<//>`}
-          ${Object.keys(reading.mine).length > 0 && html`<${Mark} look="unsent">not sent<//>`}
+          ${Object.keys(reading.mine).length > 0 && html`<${Mark} look="unsent">${say('page.not-sent')}<//>`}
         </span>
       </summary>
       <${Actions} site=${site} reading=${reading} asked=${asked} />
@@ -107,33 +114,33 @@ function Actions({ site, reading, asked }) {
     ${
       free &&
       html`<div class="side-by-side">
-      ${facet(reading, 'confirmed').answer !== SHOWS && html`<button class="button" onClick=${() => write('confirmed', { answer: SHOWS }, 'Confirmed.')}>It is what the tape shows</button>`}
-      ${facet(reading, 'confirmed').answer !== WRONG && html`<button class="button" onClick=${() => write('confirmed', { answer: WRONG }, 'It no longer counts.')}>It was read wrong</button>`}
+      ${facet(reading, 'confirmed').answer !== SHOWS && html`<button class="button" onClick=${() => write('confirmed', { answer: SHOWS }, say('measuring.confirmed'))}>${say('measuring.it-is-what-the-tape')}</button>`}
+      ${facet(reading, 'confirmed').answer !== WRONG && html`<button class="button" onClick=${() => write('confirmed', { answer: WRONG }, say('measuring.it-no-longer-counts'))}>${say('measuring.it-was-read-wrong')}</button>`}
     </div>
-    <div class="field" role="group" aria-label="Set this cavity aside">
-      <p class="label">Set this cavity aside</p>
+    <div class="field" role="group" aria-label=${say('measuring.set-this-cavity-aside')}>
+      <p class="label">${say('measuring.set-this-cavity-aside')}</p>
       <div class="side-by-side">
         ${site.spec.records.cavity_reading.facets.set_aside.fields.reason.choices.map(
           (/** @type {string} */ each) =>
-            html`<button class="button" key=${each} onClick=${() => write('set_aside', { reason: each }, `Set aside: ${choiceText(each)}.`)}>${choiceText(each)}</button>`,
+            html`<button class="button" key=${each} onClick=${() => write('set_aside', { reason: each }, say('measuring.set-aside-because', { each: choiceText(each) }))}>${choiceText(each)}</button>`,
         )}
       </div>
     </div>`
     }
     ${
       !has(reading, 'voided') &&
-      html`<${VoidForm} id=${reading.id} onVoid=${(/** @type {string} */ reason) => write('voided', { reason }, 'Voided; it no longer counts.')} />`
+      html`<${VoidForm} id=${reading.id} onVoid=${(/** @type {string} */ reason) => write('voided', { reason }, say('measuring.voided-it-no-longer-counts'))} />`
     }
-    ${has(reading, 'voided') && html`<p>Voided: ${facet(reading, 'voided').reason}</p>`}
-    ${states.map((name) => html`<button class="button plain" key=${name} onClick=${() => write(name, {}, 'It counts as before.')}>${TAKEN_BACK[name]}</button>`)}
+    ${has(reading, 'voided') && html`<p>${say('measuring.voided', { reason: facet(reading, 'voided').reason })}</p>`}
+    ${states.map((name) => html`<button class="button plain" key=${name} onClick=${() => write(name, {}, say('measuring.it-counts-as-before'))}>${say(TAKEN_BACK[name])}</button>`)}
     <${Photos} site=${site} subject=${reading.id} />
-    <${PhotoButton} site=${site} subject=${reading.id} purpose="sockets" label="Photo of these sockets" />
+    <${PhotoButton} site=${site} subject=${reading.id} purpose="sockets" label=${say('measuring.photo-of-these-sockets')} />
   </div>`;
 }
 
 /** @type {Record<string, string>} */
 const TAKEN_BACK = {
-  voided: 'Let it count again',
-  set_aside: 'No longer set aside',
-  confirmed: 'Take the answer back',
+  voided: 'measuring.take-back.voided',
+  set_aside: 'measuring.take-back.set-aside',
+  confirmed: 'measuring.take-back.confirmed',
 };

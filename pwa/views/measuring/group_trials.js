@@ -10,7 +10,7 @@ import { Mark, Problem } from '../parts/parts.js';
 import { PhotoButton, Photos } from '../parts/photos.js';
 import { Saved } from '../parts/saved.js';
 import { VoidForm } from '../parts/void_form.js';
-import { lengthText } from '../words.js';
+import { choiceText, lengthText, say } from '../words.js';
 
 const WENT_IN = 'went-in-by-hand';
 
@@ -23,8 +23,8 @@ const barsOf = (trial) => {
 /** @param {{site: Site, trials: RecordView<'trial_bar'>[], bars: ViewRecord<'catalogue_item'>[]}} props */
 export function Trials({ site, trials, bars }) {
   if (!trials.length) return null;
-  return html`<section class="stack" aria-label="Trial bars">
-    <h2>Trial bars</h2>
+  return html`<section class="stack" aria-label=${say('measuring.trial-bars')}>
+    <h2>${say('measuring.trial-bars')}</h2>
     <ul class="readings">
       ${[...trials].sort(inOrder).map((each) => html`<${Trial} key=${each.id} site=${site} trial=${each} bars=${bars} />`)}
     </ul>
@@ -38,18 +38,19 @@ function Trial({ site, trial, bars }) {
   const by = trial.by.identity && store.personName(trial.by.identity);
   const detail = [
     placeText(trial),
-    went,
-    went === WENT_IN && (gap === undefined ? 'gap not seen' : `gap ${lengthText(gap)}`),
+    choiceText(went),
+    went === WENT_IN &&
+      (gap === undefined ? say('measuring.gap-not-seen') : say('measuring.gap', { gap: lengthText(gap) })),
     by,
   ];
-  const state = out ? 'voided' : went === WENT_IN ? '' : 'refused';
+  const state = out ? say('measuring.state.voided') : went === WENT_IN ? '' : say('measuring.state.refused');
   return html`<li data-trial=${trial.id}>
     <details>
       <summary>
         <span><span class="title ${out ? 'out' : ''}">${barNames(barsOf(trial), bars)}</span><span class="detail">${detail.filter(Boolean).join(' · ')}</span></span>
         <span class="marks">
           ${state && html`<${Mark} look=${out ? '' : 'attention'}>${state}<//>`}
-          ${Object.keys(trial.mine).length > 0 && html`<${Mark} look="unsent">not sent<//>`}
+          ${Object.keys(trial.mine).length > 0 && html`<${Mark} look="unsent">${say('page.not-sent')}<//>`}
         </span>
       </summary>
       <${Actions} site=${site} trial=${trial} />
@@ -77,12 +78,12 @@ function Actions({ site, trial }) {
   return html`<div class="stack actions">
     ${told && html`<${Saved} key=${told} site=${site} onUndone=${() => setTold('')}>${told}<//>`}
     <${Problem} error=${error} />
-    ${out && html`<p>Voided: ${facet(trial, 'voided').reason}</p><button class="button plain" onClick=${() => write({}, 'It counts as before.')}>Let it count again</button>`}
+    ${out && html`<p>${say('measuring.voided', { reason: facet(trial, 'voided').reason })}</p><button class="button plain" onClick=${() => write({}, say('measuring.it-counts-as-before'))}>${say('measuring.let-it-count-again')}</button>`}
     ${
       !out &&
-      html`<${VoidForm} id=${trial.id} onVoid=${(/** @type {string} */ reason) => write({ reason }, 'Voided; it no longer counts.')} />`
+      html`<${VoidForm} id=${trial.id} onVoid=${(/** @type {string} */ reason) => write({ reason }, say('measuring.voided-it-no-longer-counts'))} />`
     }
     <${Photos} site=${site} subject=${trial.id} />
-    <${PhotoButton} site=${site} subject=${trial.id} purpose="sockets" label="Photo of the bar in its sockets" />
+    <${PhotoButton} site=${site} subject=${trial.id} purpose="sockets" label=${say('measuring.photo-of-the-bar')} />
   </div>`;
 }

@@ -7,6 +7,7 @@ import { misfitCost } from '../../rules/misfit.js';
 import { counting, questionsOf } from '../../rules/sampling.js';
 import { facet, has, Survey } from '../../rules/survey.js';
 import { store } from '../../store/store.js';
+import { say } from '../words.js';
 
 /**
  * `readings` are all of the group that are not removed; `others` is group, kind and readings of each other group of
@@ -148,6 +149,10 @@ export function barNames(ids, bars) {
 function barName(bar) {
   const { code, name } = facet(bar, 'identity');
   return (
-    name || code || (bar ? `bar of ${barOf(bar).length_ticks / 320} mm` : 'a bar that is not on this phone')
+    name ||
+    code ||
+    (bar
+      ? say('measuring.bar-of-length', { length_mm: barOf(bar).length_ticks / 320 })
+      : say('measuring.a-bar-that-is-not'))
   );
 }

@@ -41,10 +41,10 @@ export function ReadCavity({ site, params: { id } }) {
   if (found === undefined || settings === undefined) return null;
   const back = `/s/${site.id}/group/${id}`;
   if (!found?.kind)
-    return html`<${Page} title="Read a cavity" back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title=${say('page.read-a-cavity')} back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
   const { number, name } = facet(found.room ?? undefined, 'identity');
   const over = [number ?? name, facet(found.kind, 'identity').mark].filter(Boolean).join(' · ');
-  return html`<${Page} title="Read a cavity" over=${over} back=${back} site=${site.id}>
+  return html`<${Page} title=${say('page.read-a-cavity')} over=${over} back=${back} site=${site.id}>
     <${Reader} key=${`${usual} ${ofSite}`} site=${site} found=${found} usual=${usual} ofSite=${ofSite} />
   <//>`;
 }
@@ -121,8 +121,8 @@ function Reader({ site, found, usual, ofSite }) {
     ${!found.readings.length && !saved && html`<${Caution}>${say('readings.caution')}<//>`}
     ${
       saved &&
-      html`<${Saved} key=${saved.id} site=${site} onUndone=${() => setSaved({ ...saved, undone: true })}>Fixture ${saved.position}: ${saved.as_entered} is saved.<//>
-      ${!saved.undone && html`<button type="button" class="button" onClick=${again}>Read fixture ${saved.position} once more</button>`}`
+      html`<${Saved} key=${saved.id} site=${site} onUndone=${() => setSaved({ ...saved, undone: true })}>${say('measuring.fixture-is-saved', { position: saved.position, as_entered: saved.as_entered })}<//>
+      ${!saved.undone && html`<button type="button" class="button" onClick=${again}>${say('measuring.read-fixture-once-more', { position: saved.position })}</button>`}`
     }
     <${WhichCavity} place=${typed.place} most=${positionsOf(found.group).length} lamps=${facet(found.kind, 'lamps')}
       onPlace=${(/** @type {import('./reading_draft.js').Place} */ place) => change({ place })} />
@@ -137,7 +137,7 @@ function Reader({ site, found, usual, ofSite }) {
     <${Asked} asked=${asked} confirmed=${typed.confirmed} units=${typed.units}
       onConfirm=${() => change({ confirmed: true })} onText=${write} />
     <${Problem} error=${error} />
-    <button class="button main wide">Save this reading</button>
+    <button class="button main wide">${say('measuring.save-this-reading')}</button>
     <${WhichRow} lamps=${facet(found.kind, 'lamps')} />
     <${WhichTape} tape=${typed.tape} fields=${fields} onTape=${(/** @type {import('./reading_draft.js').Tape} */ tape) => change({ tape })} />
     <${BestFit} told=${told} found=${found} />
@@ -168,7 +168,7 @@ function Live({ told, draft, asked }) {
   const text = draft ? verdictText(fit) : '';
   return html`<div class="live" role="status" data-verdict=${draft && fit ? fit.verdict : ''}>
     <${SmallFit} fit=${draft ? fit : null} label="" />
-    <span>${text}${asked && html` <a class="ask" href="#asked">A question</a>`}</span>
+    <span>${text}${asked && html` <a class="ask" href="#asked">${say('measuring.a-question')}</a>`}</span>
   </div>`;
 }
 
@@ -177,7 +177,7 @@ function Meant({ question, onText }) {
   const text = `${formatMm(question.ticks).replaceAll(',', '')} mm`;
   return html`<div class="notice stack" role="alert">
     <p>${say(question.code, question.facts)}</p>
-    <button type="button" class="button" onClick=${() => onText(text)}>Yes, ${text}</button>
+    <button type="button" class="button" onClick=${() => onText(text)}>${say('measuring.yes', { text })}</button>
   </div>`;
 }
 
@@ -195,12 +195,12 @@ function Asked({ asked, confirmed, units, onConfirm, onText }) {
   return html`<div class="notice question stack" role="alert" id="asked" tabindex="-1">
     ${asked.map(({ code, facts }) => html`<p key=${code}>${say(code, facts)}</p>`)}
     <div class="side-by-side">
-      <button type="button" class="button" onClick=${onConfirm}>It is what the tape shows</button>
+      <button type="button" class="button" onClick=${onConfirm}>${say('measuring.it-is-what-the-tape')}</button>
       ${asked
         .filter(({ facts }) => facts.without_ticks)
         .map(
           ({ facts }) =>
-            html`<button type="button" class="button" onClick=${() => onText(textOf(Number(facts.without_ticks)))}>It is ${textOf(Number(facts.without_ticks))}</button>`,
+            html`<button type="button" class="button" onClick=${() => onText(textOf(Number(facts.without_ticks)))}>${say('measuring.it-is', { text: textOf(Number(facts.without_ticks)) })}</button>`,
         )}
     </div>
     <p class="small muted">${say('readings.may-be-saved')}</p>

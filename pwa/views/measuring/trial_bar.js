@@ -32,10 +32,10 @@ export function TrialBar({ site, params: { id } }) {
   const back = `/s/${site.id}/group/${id}`;
   const told = found && judged(found);
   if (!found?.kind || !told)
-    return html`<${Page} title="A trial bar" back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title=${say('measuring.a-trial-bar')} back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
   const { number, name } = facet(found.room ?? undefined, 'identity');
   const over = [number ?? name, facet(found.kind, 'identity').mark].filter(Boolean).join(' · ');
-  return html`<${Page} title="A trial bar" over=${over} back=${back} site=${site.id}>
+  return html`<${Page} title=${say('measuring.a-trial-bar')} over=${over} back=${back} site=${site.id}>
     <${Form} site=${site} found=${found} told=${told} units=${units} />
   <//>`;
 }
@@ -135,7 +135,7 @@ function Form({ site, found, told, units }) {
       }} />`
     }
     <${Problem} error=${error} />
-    <button class="button main wide">Save this trial</button>
+    <button class="button main wide">${say('measuring.save-this-trial')}</button>
     <${WhichRow} lamps=${facet(found.kind, 'lamps')} />
     <p class="small muted">${say('readings.trial-what')}</p>
   </form>`;
@@ -144,7 +144,7 @@ function Form({ site, found, told, units }) {
 /** @param {{site: Site, saved: SavedTrial, onUndone: () => void}} props */
 function JustSaved({ site, saved, onUndone }) {
   return html`<div class="stack">
-    <${Saved} site=${site} onUndone=${onUndone}>Fixture ${saved.position}: ${saved.names} ${saved.went}.<//>
-    <${PhotoButton} site=${site} subject=${saved.id} purpose="sockets" label="Photo of the bar in its sockets" />
+    <${Saved} site=${site} onUndone=${onUndone}>${say('measuring.trial-saved', { position: saved.position, names: saved.names, went: saved.went })}<//>
+    <${PhotoButton} site=${site} subject=${saved.id} purpose="sockets" label=${say('measuring.photo-of-the-bar')} />
   </div>`;
 }

@@ -3,7 +3,7 @@
 
 import { formatMm } from '../../rules/lengths.js';
 import { html } from '../html.js';
-import { lengthIn } from '../words.js';
+import { lengthIn, say } from '../words.js';
 
 /** @typedef {{verdict: string, clearance_ticks: number | null, terms: Record<string, number>}} Fit */
 
@@ -86,7 +86,7 @@ export function FitDrawing({ fit, label, units }) {
       <${Measure} from=${WIDTH - FACE} to=${WIDTH - at} text=${text} />
       ${mark && html`<${ScaleMark} text=${lengthIn(mark, units ?? 'mm')} width=${mark * scale} />`}`
     }
-    ${!end && html`<text x=${WIDTH / 2} y="104" text-anchor="middle">not measured yet</text>`}
+    ${!end && html`<text x=${WIDTH / 2} y="104" text-anchor="middle">${say('page.not-measured-yet')}</text>`}
   </svg>`;
 }
 
@@ -115,6 +115,6 @@ function ScaleMark({ text, width }) {
   const from = (WIDTH - width) / 2;
   return html`<g class="scale">
     <path d="M${from} 100 v4 h${width} v-4" />
-    <text x=${WIDTH / 2} y="122" text-anchor="middle">ends: ${text}</text>
+    <text x=${WIDTH / 2} y="122" text-anchor="middle">${say('page.ends', { text })}</text>
   </g>`;
 }

@@ -8,7 +8,7 @@ export function OpenPoint({ point, site }) {
   const mine = point.who.includes(site.role);
   return html`<li data-rule=${point.rule}>
     <a class="row" href=${point.path}>
-      <span><span>${say(`open-point.${point.rule}`, point.facts)}</span><span class="detail">${mine ? 'You can close this' : `Closed by: ${point.who.join(', ')}`}</span></span>
+      <span><span>${say(`open-point.${point.rule}`, point.facts)}</span><span class="detail">${mine ? say('page.you-can-close-this') : say('page.closed-by', { who: point.who.join(', ') })}</span></span>
       <span class="end" aria-hidden="true">→</span>
     </a>
   </li>`;

@@ -3,6 +3,7 @@
 import { useEffect } from 'preact/hooks';
 import { html } from '../html.js';
 import { SyncLine } from './sync_line.js';
+import { say } from '../words.js';
 
 /**
  * @param {object} props
@@ -20,7 +21,7 @@ export function Page({ title, over, back, end, look = '', site = null, children 
   }, [title]);
   return html`<div class="page ${look}">
     <header class="top">
-      ${back ? html`<a class="back" href=${back} aria-label="Back">←</a>` : html`<span></span>`}
+      ${back ? html`<a class="back" href=${back} aria-label=${say('page.back')}>←</a>` : html`<span></span>`}
       <h1>${over && html`<span class="over">${over}</span>`}${title}</h1>
       <div>${end}</div>
     </header>

@@ -7,7 +7,7 @@ import { choiceText, say } from '../words.js';
 import { Problem } from './parts.js';
 
 /** @param {{site: Site, subject: string, purpose: string, label?: string}} props */
-export function PhotoButton({ site, subject, purpose, label = 'Take a photo' }) {
+export function PhotoButton({ site, subject, purpose, label = say('page.take-a-photo') }) {
   const [error, setError] = useState(/** @type {unknown} */ (null));
   /** @param {EventOf<HTMLInputElement>} event */
   const take = async (event) => {
@@ -43,7 +43,7 @@ export function Photo({ site, sha256, alt }) {
 export function Photos({ site, subject }) {
   const photos = useLive(() => site.referring(subject, 'photo'), [subject]);
   if (!photos?.length) return null;
-  return html`<ul class="photos" aria-label="Photos">
+  return html`<ul class="photos" aria-label=${say('page.photos')}>
     ${photos.map(
       (photo) => html`<li key=${photo.id}>
         <${Photo} site=${site} sha256=${photo.facets.identity?.sha256} alt=${photo.facets.caption?.caption ?? choiceText(photo.facets.identity?.purpose ?? '')} />

@@ -3,7 +3,7 @@
 import { useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { Chips } from '../inputs/fields.js';
-import { choiceText } from '../words.js';
+import { choiceText, say } from '../words.js';
 import { Problem } from './parts.js';
 import { Saved } from './saved.js';
 
@@ -26,7 +26,7 @@ export function Progress({ site, room }) {
         { record: room.id, type: 'room', facet: 'progress', value, seen: room.seen.progress ?? null },
       ]);
       setWanted(null);
-      setTold(`Saved: ${choiceText(progress)}.`);
+      setTold(say('page.saved', { progress: choiceText(progress) }));
     } catch (problem) {
       setError(problem);
     }
@@ -36,19 +36,19 @@ export function Progress({ site, room }) {
   const submit = (/** @type {Event} */ event) => {
     event.preventDefault();
     if (wanted && reason.trim()) save(wanted, reason.trim());
-    else setError({ code: 'field.missing', facts: { title: 'Reason' } });
+    else setError({ code: 'field.missing', facts: { title: say('page.reason') } });
   };
-  return html`<section class="stack" aria-label="Progress">
-    <${Chips} name="progress" title="This room is" choices=${choices} value=${wanted ?? now.progress} onChange=${choose} />
+  return html`<section class="stack" aria-label=${say('page.progress')}>
+    <${Chips} name="progress" title=${say('page.this-room-is')} choices=${choices} value=${wanted ?? now.progress} onChange=${choose} />
     ${now.reason && !wanted && html`<p class="muted">${now.reason}</p>`}
     ${
       wanted &&
       html`<form class="stack" onSubmit=${submit}>
         <div class="field">
-          <label for="reason">Why: ${choiceText(wanted)}?</label>
+          <label for="reason">${say('page.why', { wanted: choiceText(wanted) })}</label>
           <input id="reason" value=${reason} autocomplete="off" onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setReason(event.currentTarget.value)} />
         </div>
-        <button class="button main">Save</button>
+        <button class="button main">${say('page.save')}</button>
       </form>`
     }
     <${Problem} error=${error} />

@@ -4,7 +4,7 @@ import { useState } from 'preact/hooks';
 import { store } from '../../store/store.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
-import { counted } from '../words.js';
+import { counted, say } from '../words.js';
 
 /** @typedef {{operations: number, photos: number, refused: number}} Counts */
 
@@ -19,14 +19,14 @@ export function SignOut() {
     if (counts.operations + counts.photos + counts.refused === 0) return leave();
     return setLeft(counts);
   };
-  if (!left) return html`<button class="button" onClick=${ask}>Sign out</button>`;
-  return html`<section class="notice bad stack" role="alertdialog" aria-label="Work that is not sent">
-    <p>Only on this phone: ${numbers(left)}. Signing out keeps it here, but nobody else has it until you sign in on this phone again.</p>
+  if (!left) return html`<button class="button" onClick=${ask}>${say('page.sign-out')}</button>`;
+  return html`<section class="notice bad stack" role="alertdialog" aria-label=${say('page.work-that-is-not-sent')}>
+    <p>${say('page.only-on-this-phone')} ${numbers(left)}${say('page.signing-out-keeps-it-here')}</p>
     <div class="side-by-side">
-      <button class="button main" onClick=${() => store.syncNow().then(ask)}>Send it first</button>
-      ${store.sites().map((site) => html`<a class="button" href=${`/s/${site.id}/unsent`}>Save to a file</a>`)}
-      <button class="button" onClick=${() => setLeft(null)}>Stay signed in</button>
-      <button class="button danger" onClick=${leave}>Sign out all the same</button>
+      <button class="button main" onClick=${() => store.syncNow().then(ask)}>${say('page.send-it-first')}</button>
+      ${store.sites().map((site) => html`<a class="button" href=${`/s/${site.id}/unsent`}>${say('page.save-to-a-file')}</a>`)}
+      <button class="button" onClick=${() => setLeft(null)}>${say('page.stay-signed-in')}</button>
+      <button class="button danger" onClick=${leave}>${say('page.sign-out-all-the-same')}</button>
     </div>
   </section>`;
 }
@@ -34,9 +34,9 @@ export function SignOut() {
 /** @param {Counts} counts */
 function numbers({ operations, photos, refused }) {
   const parts = [
-    operations && counted(operations, 'entry', 'entries'),
+    operations && counted(operations, 'entry'),
     photos && counted(photos, 'photo'),
-    refused && `${refused} that the server did not take`,
+    refused && say('page.that-the-server-did-not', { refused }),
   ];
   return parts.filter(Boolean).join(', ');
 }

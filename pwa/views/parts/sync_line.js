@@ -43,8 +43,8 @@ export function SyncLine({ site }) {
   return html`<footer class="sync-line" data-state=${status.state} data-unsent=${status.unsent + status.photos}>
     <p role="status">${textNow(status, waits)}</p>
     <div class="side-by-side">
-      ${store.outdated && html`<button class="button" onClick=${() => location.reload()}>Load again</button>`}
-      ${waits && html`<button class="button" onClick=${() => store.update?.activate()}>Update</button>`}
+      ${store.outdated && html`<button class="button" onClick=${() => location.reload()}>${say('page.load-again')}</button>`}
+      ${waits && html`<button class="button" onClick=${() => store.update?.activate()}>${say('page.update')}</button>`}
       ${action(status, site)}
     </div>
   </footer>`;
@@ -52,11 +52,12 @@ export function SyncLine({ site }) {
 
 /** @param {import('../../sync/engine.js').Status} status @param {string | null} site */
 function action(status, site) {
-  if (status.state === 'signed-out') return html`<a class="button" href="/sign-in">Sign in</a>`;
+  if (status.state === 'signed-out')
+    return html`<a class="button" href="/sign-in">${say('page.sign-in')}</a>`;
   if (status.state === 'needs-attention' && site)
-    return html`<a class="button" href=${`/s/${site}/unsent`}>Look</a>`;
+    return html`<a class="button" href=${`/s/${site}/unsent`}>${say('page.look')}</a>`;
   if (status.state === 'conflict' && site)
-    return html`<a class="button" href=${`/s/${site}/conflicts`}>Look</a>`;
+    return html`<a class="button" href=${`/s/${site}/conflicts`}>${say('page.look')}</a>`;
   if (status.state === 'sent' || status.state === 'sending') return null;
-  return html`<button class="button" onClick=${() => store.syncNow()}>Send now</button>`;
+  return html`<button class="button" onClick=${() => store.syncNow()}>${say('page.send-now')}</button>`;
 }

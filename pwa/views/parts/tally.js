@@ -2,6 +2,7 @@
 
 import { useId } from 'preact/hooks';
 import { html } from '../html.js';
+import { say } from '../words.js';
 
 /**
  * @param {object} props
@@ -20,13 +21,13 @@ export function Tally({ label, value, onChange, least = 0, most = 9999, problem 
   return html`<div class="field">
     <label for=${id}>${label}</label>
     <div class="tally">
-      <button type="button" class="button" aria-label=${`One less: ${label}`} onClick=${() => add(-1)}>−</button>
+      <button type="button" class="button" aria-label=${say('page.one-less', { label })} onClick=${() => add(-1)}>−</button>
       <input id=${id} inputmode="numeric" autocomplete="off" value=${value ?? ''} aria-invalid=${problem ? 'true' : 'false'}
         onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type(event.currentTarget.value)} />
-      <button type="button" class="button" aria-label=${`One more: ${label}`} onClick=${() => add(1)}>+</button>
+      <button type="button" class="button" aria-label=${say('page.one-more', { label })} onClick=${() => add(1)}>+</button>
     </div>
     <div class="side-by-side">
-      <button type="button" class="button plain" onClick=${() => add(5)} aria-label=${`Add 5: ${label}`}>add 5</button>
+      <button type="button" class="button plain" onClick=${() => add(5)} aria-label=${say('page.add-5', { label })}>${say('page.add-5-short')}</button>
     </div>
     ${problem && html`<p class="problem" role="alert">${problem}</p>`}
   </div>`;

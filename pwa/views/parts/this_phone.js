@@ -18,12 +18,12 @@ export function ThisPhone() {
     setChoice(photoChoice());
     store.syncNow();
   };
-  return html`<section class="stack" aria-label="This phone">
-    <h2>This phone</h2>
-    <div class="field"><label for="photos-go">Photos are sent</label>
+  return html`<section class="stack" aria-label=${say('page.this-phone')}>
+    <h2>${say('page.this-phone')}</h2>
+    <div class="field"><label for="photos-go">${say('page.photos-are-sent')}</label>
       <select id="photos-go" value=${choice} onChange=${choose}>
-        <option value="any" selected=${choice === 'any'}>with any signal</option>
-        <option value="wifi" selected=${choice === 'wifi'}>on Wi-Fi only</option>
+        <option value="any" selected=${choice === 'any'}>${say('page.with-any-signal')}</option>
+        <option value="wifi" selected=${choice === 'wifi'}>${say('page.on-wi-fi-only')}</option>
       </select></div>
     ${choice === 'wifi' && html`<p class="small muted">${say(networkKind() === null ? 'phone.network-unknown' : 'phone.photos-on-wifi')}</p>`}
     ${store.persisted === false && html`<p class="small muted">${say('phone.may-be-cleared')}</p>`}

@@ -3,6 +3,7 @@
 import { useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { Problem } from './parts.js';
+import { say } from '../words.js';
 
 /** @param {{id: string, onVoid: (reason: string) => void}} props */
 export function VoidForm({ id, onVoid }) {
@@ -14,10 +15,10 @@ export function VoidForm({ id, onVoid }) {
     return onVoid(reason.trim());
   };
   return html`<form class="field" onSubmit=${submit}>
-    <label for=${`void-${id}`}>Void it, because</label>
+    <label for=${`void-${id}`}>${say('page.void-it-because')}</label>
     <div class="unit-beside">
       <input id=${`void-${id}`} autocomplete="off" value=${reason} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setReason(event.currentTarget.value)} />
-      <button class="button danger">Void</button>
+      <button class="button danger">${say('page.void')}</button>
     </div>
     <${Problem} error=${error} />
   </form>`;

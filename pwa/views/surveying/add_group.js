@@ -23,8 +23,8 @@ export function AddGroup({ site, params: { id } }) {
   if (!read) return null;
   const back = `/s/${site.id}/room/${id}`;
   if (!read.room)
-    return html`<${Page} title="Add a group" back=${`/s/${site.id}`} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
-  return html`<${Page} title="Add a group" over=${titleOf(read.room)} back=${back} site=${site.id}>
+    return html`<${Page} title=${say('survey.add-a-group')} back=${`/s/${site.id}`} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
+  return html`<${Page} title=${say('survey.add-a-group')} over=${titleOf(read.room)} back=${back} site=${site.id}>
     <${GroupForm} site=${site} room=${id} kinds=${read.kinds} />
   <//>`;
 }
@@ -65,21 +65,21 @@ function GroupForm({ site, room, kinds }) {
   };
   return html`<form class="stack" onSubmit=${submit} novalidate>
     <div class="field">
-      <label for="kind">Kind</label>
+      <label for="kind">${say('page.kind')}</label>
       <select id="kind" value=${kind ?? ''} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setKind(event.currentTarget.value || null)}>
         <option value="" selected=${kind === null}>–</option>
-        ${kinds.map((each) => html`<option key=${each.id} value=${each.id} selected=${kind === each.id}>Same as ${titleOf(each)}</option>`)}
-        <option value=${NEW} selected=${kind === NEW}>A new kind, ${nextMark(kinds)}</option>
+        ${kinds.map((each) => html`<option key=${each.id} value=${each.id} selected=${kind === each.id}>${say('survey.same-as', { title: titleOf(each) })}</option>`)}
+        <option value=${NEW} selected=${kind === NEW}>${say('survey.a-new-kind', { mark: nextMark(kinds) })}</option>
       </select>
     </div>
-    ${kind === NEW && html`<${Words} label=${`What ${nextMark(kinds)} is, in a few words`} value=${title} onChange=${setTitle} most=${80} />`}
-    <${Tally} label="Fixtures" value=${count} onChange=${setCount} least=${min} most=${max} />
-    <${Chips} name="sure" title="Count sure?" choices=${spec.count.fields.sure.choices} value=${sure} onChange=${setSure} />
-    <${Tally} label="Dark lamps" value=${dark} onChange=${setDark} least=${0} most=${spec.count.fields.dark_lamps.max} />
-    <${Chips} name="emergency" title="Emergency" choices=${spec.duty.fields.emergency.choices} value=${emergency} onChange=${setEmergency} />
-    <${Words} label="Which ones (if there is another group of this kind here)" value=${note} onChange=${setNote} most=${200} />
+    ${kind === NEW && html`<${Words} label=${say('survey.what-is-in-a-few', { mark: nextMark(kinds) })} value=${title} onChange=${setTitle} most=${80} />`}
+    <${Tally} label=${say('survey.fixtures')} value=${count} onChange=${setCount} least=${min} most=${max} />
+    <${Chips} name="sure" title=${say('survey.count-sure')} choices=${spec.count.fields.sure.choices} value=${sure} onChange=${setSure} />
+    <${Tally} label=${say('survey.dark-lamps')} value=${dark} onChange=${setDark} least=${0} most=${spec.count.fields.dark_lamps.max} />
+    <${Chips} name="emergency" title=${say('page.emergency')} choices=${spec.duty.fields.emergency.choices} value=${emergency} onChange=${setEmergency} />
+    <${Words} label=${say('survey.which-ones-if-there-is')} value=${note} onChange=${setNote} most=${200} />
     <${Problem} error=${error} />
-    <button class="button main wide">Add the group</button>
+    <button class="button main wide">${say('survey.add-the-group')}</button>
   </form>`;
 }
 
@@ -95,12 +95,14 @@ function Words({ label, value, onChange, most }) {
  * @param {{min: number, max: number}} limits
  */
 function firstWrong(kind, count, dark, { min, max }) {
-  if (kind === null) return { code: 'field.missing', facts: { title: 'Kind' } };
-  if (count === null) return { code: 'field.missing', facts: { title: 'Fixtures' } };
-  if (count < min) return { code: 'field.too-small', facts: { title: 'Fixtures', value: count, min } };
-  if (count > max) return { code: 'field.too-large', facts: { title: 'Fixtures', value: count, max } };
+  if (kind === null) return { code: 'field.missing', facts: { title: say('page.kind') } };
+  if (count === null) return { code: 'field.missing', facts: { title: say('survey.fixtures') } };
+  if (count < min)
+    return { code: 'field.too-small', facts: { title: say('survey.fixtures'), value: count, min } };
+  if (count > max)
+    return { code: 'field.too-large', facts: { title: say('survey.fixtures'), value: count, max } };
   return dark !== null && dark < 0
-    ? { code: 'field.too-small', facts: { title: 'Dark lamps', value: dark, min: 0 } }
+    ? { code: 'field.too-small', facts: { title: say('survey.dark-lamps'), value: dark, min: 0 } }
     : null;
 }
 

@@ -6,6 +6,7 @@ import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { Page } from '../parts/page.js';
 import { titleOf } from '../places.js';
+import { say } from '../words.js';
 
 /** @param {{site: Site}} props */
 export function AddFloor({ site }) {
@@ -18,8 +19,8 @@ export function AddFloor({ site }) {
     ]);
     navigate(`/s/${site.id}`, { replace: true });
   };
-  return html`<${Page} title="Add a floor" back=${`/s/${site.id}`} site=${site.id}>
-    <${FacetForm} fields=${fields} value=${{}} onSave=${save} save="Add the floor" />
+  return html`<${Page} title=${say('survey.add-a-floor')} back=${`/s/${site.id}`} site=${site.id}>
+    <${FacetForm} fields=${fields} value=${{}} onSave=${save} save=${say('survey.add-the-floor')} />
   <//>`;
 }
 
@@ -39,7 +40,7 @@ export function AddRoom({ site, params }) {
     ]);
     navigate(`/s/${site.id}/room/${record}`, { replace: true });
   };
-  return html`<${Page} title="Add a room" over=${floor && titleOf(floor)} back=${`/s/${site.id}`} site=${site.id}>
-    <${FacetForm} fields=${fields} value=${{}} onSave=${save} save="Add the room" />
+  return html`<${Page} title=${say('survey.add-a-room')} over=${floor && titleOf(floor)} back=${`/s/${site.id}`} site=${site.id}>
+    <${FacetForm} fields=${fields} value=${{}} onSave=${save} save=${say('survey.add-the-room')} />
   <//>`;
 }

@@ -4,7 +4,7 @@ import { html } from '../html.js';
 import { canBeTyped } from '../inputs/fields.js';
 import { Row } from '../parts/parts.js';
 import { mayWrite } from '../places.js';
-import { choiceText, lengthText } from '../words.js';
+import { choiceText, lengthText, say } from '../words.js';
 
 /** One field's value, to be read. @param {SpecField} field @param {unknown} value @returns {string} */
 export function valueText(field, value) {
@@ -54,15 +54,15 @@ export function FacetRows({ site, record, facets }) {
     ${facets.map((facet) => {
       const said = facetText(spec[facet].fields, record.facets[facet]);
       const end = record.refused[facet]
-        ? 'not taken'
+        ? say('survey.not-taken')
         : record.mine[facet]
-          ? 'not sent yet'
+          ? say('survey.not-sent-yet')
           : said
             ? ''
-            : 'not seen';
+            : say('survey.not-seen');
       if (!mayWrite(site, record.type, facet)) {
         return html`<li class="row" key=${facet}>
-          <span><span class="title">${spec[facet].title}</span><span class="detail">${said ?? 'not seen'}</span></span>
+          <span><span class="title">${spec[facet].title}</span><span class="detail">${said ?? say('survey.not-seen')}</span></span>
         </li>`;
       }
       return html`<${Row} key=${facet} href=${`/s/${site.id}/record/${record.id}/${facet}`} title=${spec[facet].title} detail=${said} end=${end} />`;

@@ -33,32 +33,32 @@ export function Group({ site, params: { id } }) {
     return html`<${Gone} site=${site} id=${id} removed=${removed} onBack=${() => setRemoved(false)} />`;
   const { group, kind, room } = found;
   const { count } = facet(group, 'count');
-  const title = [kind ? titleOf(kind) : 'A kind that is not here yet', count && `× ${count}`]
+  const title = [kind ? titleOf(kind) : say('survey.a-kind-that-is-not'), count && `× ${count}`]
     .filter(Boolean)
     .join(' ');
   const told = judged(found);
   return html`<${Page} title=${title} over=${room ? titleOf(room) : ''} back=${`/s/${site.id}/room/${group.parent}`} site=${site.id}>
     ${facet(group, 'identity').note && html`<p>${facet(group, 'identity').note}</p>`}
-    ${group.conflicts.length > 0 && html`<a class="notice bad" href=${`/s/${site.id}/conflicts`}>Two people entered different things here. See both and choose.</a>`}
-    <section class="stack" aria-label="What fits">
+    ${group.conflicts.length > 0 && html`<a class="notice bad" href=${`/s/${site.id}/conflicts`}>${say('survey.two-people-entered-different-things')}</a>`}
+    <section class="stack" aria-label=${say('survey.what-fits')}>
       <${BestFit} told=${told} found=${found} />
-      <a class="button main wide" href=${`/s/${site.id}/group/${id}/read`}>Read a cavity</a>
-      ${mayBeTried(told, found) && html`<a class="button wide" href=${`/s/${site.id}/group/${id}/trial`}>Record a trial bar</a>`}
+      <a class="button main wide" href=${`/s/${site.id}/group/${id}/read`}>${say('page.read-a-cavity')}</a>
+      ${mayBeTried(told, found) && html`<a class="button wide" href=${`/s/${site.id}/group/${id}/trial`}>${say('survey.record-a-trial-bar')}</a>`}
       <${OtherFits} told=${told} bars=${found.bars} />
     </section>
     <${Readings} site=${site} readings=${found.readings} questions=${told?.questions ?? {}} />
     <${Trials} site=${site} trials=${found.trials} bars=${found.bars} />
-    <section class="stack" aria-label="About the group">
-      <h2>About the group</h2>
+    <section class="stack" aria-label=${say('survey.about-the-group')}>
+      <h2>${say('survey.about-the-group')}</h2>
       <${FacetRows} site=${site} record=${group} facets=${FACETS} />
       <ul class="rows">
-        <${Row} href=${`/s/${site.id}/record/${id}/identity`} title="Which ones" detail=${facet(group, 'identity').note ?? 'Needed where two groups of a kind hang in one room'} />
-        ${kind && html`<${Row} href=${`/s/${site.id}/kind/${kind.id}`} title=${titleOf(kind)} detail="Described once, for all groups of this kind" />`}
+        <${Row} href=${`/s/${site.id}/record/${id}/identity`} title=${say('survey.which-ones')} detail=${facet(group, 'identity').note ?? say('survey.needed-where-two-groups-of')} />
+        ${kind && html`<${Row} href=${`/s/${site.id}/kind/${kind.id}`} title=${titleOf(kind)} detail=${say('survey.described-once-for-all-groups')} />`}
       </ul>
     </section>
-    <section class="stack" aria-label="Photos of the group">
+    <section class="stack" aria-label=${say('survey.photos-of-the-group')}>
       <${Photos} site=${site} subject=${id} />
-      <${PhotoButton} site=${site} subject=${id} purpose="whole-fixture" label="Photo of a fixture" />
+      <${PhotoButton} site=${site} subject=${id} purpose="whole-fixture" label=${say('survey.photo-of-a-fixture')} />
     </section>
     <${Remove} site=${site} group=${group} readings=${found.readings.length} onRemoved=${() => setRemoved(true)} />
   <//>`;
@@ -68,7 +68,9 @@ export function Group({ site, params: { id } }) {
 function Remove({ site, group, readings, onRemoved }) {
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const remove = () => site.remove(group.id).then(onRemoved, setError);
-  const what = readings ? `Remove this group and its ${counted(readings, 'reading')}` : 'Remove this group';
+  const what = readings
+    ? say('survey.remove-this-group-and-its', { readings: counted(readings, 'reading') })
+    : say('survey.remove-this-group');
   return html`<div>
     <button class="button plain danger" onClick=${remove}>${what}</button>
     <${Problem} error=${error} />
@@ -80,10 +82,10 @@ function Gone({ site, id, removed, onBack }) {
   const group = useLive(async () => (await site.get(id)) ?? null, [id]);
   if (group === undefined) return null;
   const back = group?.parent ? `/s/${site.id}/room/${group.parent}` : `/s/${site.id}`;
-  return html`<${Page} title="Fixture group" back=${back} site=${site.id}>
-    ${removed && html`<${Saved} site=${site} onUndone=${onBack}>The group is removed, with its readings.<//>`}
+  return html`<${Page} title=${say('survey.fixture-group')} back=${back} site=${site.id}>
+    ${removed && html`<${Saved} site=${site} onUndone=${onBack}>${say('survey.the-group-is-removed-with')}<//>`}
     ${!removed && !group && html`<p>${say('view.record-missing')}</p>`}
-    ${!removed && group && html`<div class="notice stack"><p>This group has been removed.</p><button class="button" onClick=${() => site.restore(id)}>Bring it back</button></div>`}
-    <a class="button main" href=${back}>On with the room</a>
+    ${!removed && group && html`<div class="notice stack"><p>${say('survey.this-group-has-been-removed')}</p><button class="button" onClick=${() => site.restore(id)}>${say('page.bring-it-back')}</button></div>`}
+    <a class="button main" href=${back}>${say('survey.on-with-the-room')}</a>
   <//>`;
 }

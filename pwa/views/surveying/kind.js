@@ -43,35 +43,35 @@ export function Kind({ site, params: { id } }) {
   const from = new URLSearchParams(location.search).get('room');
   const back = from ? `/s/${site.id}/room/${from}` : `/s/${site.id}/kinds`;
   if (!kind)
-    return html`<${Page} title="Kind" back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
-  return html`<${Page} title=${titleOf(kind)} over="Kind" back=${back} site=${site.id}>
-    <section class="stack" aria-label="On the ladder, lens open">
-      <h2>On the ladder, lens open</h2>
+    return html`<${Page} title=${say('page.kind')} back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
+  return html`<${Page} title=${titleOf(kind)} over=${say('page.kind')} back=${back} site=${site.id}>
+    <section class="stack" aria-label=${say('survey.on-the-ladder-lens-open')}>
+      <h2>${say('survey.on-the-ladder-lens-open')}</h2>
       <${Caution}>${say('caution.lens-open')}<//>
       <${FacetRows} site=${site} record=${kind} facets=${OUTSIDE} />
     </section>
-    <section class="stack" aria-label="Lamps out">
-      <h2>Lamps out</h2>
+    <section class="stack" aria-label=${say('survey.lamps-out')}>
+      <h2>${say('survey.lamps-out')}</h2>
       <${Caution}>${say('readings.caution')}<//>
       <${FacetRows} site=${site} record=${kind} facets=${HOLDERS} />
       <${Yields} kind=${kind} own=${own} groups=${groups.map(({ group }) => group)} />
     </section>
-    <section class="stack" aria-label="Cover open, once">
-      <h2>Cover open, once</h2>
+    <section class="stack" aria-label=${say('survey.cover-open-once')}>
+      <h2>${say('survey.cover-open-once')}</h2>
       <${Caution}>${say('caution.cover-open')}<//>
       <${FacetRows} site=${site} record=${kind} facets=${COVER_OPEN} />
     </section>
-    <section class="stack" aria-label="Photos of the kind">
-      <h2>Photos</h2>
+    <section class="stack" aria-label=${say('survey.photos-of-the-kind')}>
+      <h2>${say('page.photos')}</h2>
       <${Photos} site=${site} subject=${id} />
       <div class="side-by-side">${PURPOSES.map((purpose) => html`<${PhotoButton} key=${purpose} site=${site} subject=${id} purpose=${purpose} label=${purpose} />`)}</div>
     </section>
     ${
       groups.length > 0 &&
-      html`<section class="stack" aria-label="Where it hangs">
-        <h2>Where it hangs</h2>
+      html`<section class="stack" aria-label=${say('survey.where-it-hangs')}>
+        <h2>${say('survey.where-it-hangs')}</h2>
         <ul class="rows">
-          ${groups.map(({ group, room }) => html`<${Row} key=${group.id} href=${`/s/${site.id}/group/${group.id}`} title=${room ? titleOf(room) : 'A room that is not here yet'} detail=${group.facets.count?.count ? counted(group.facets.count.count, 'fixture') : 'not counted'} />`)}
+          ${groups.map(({ group, room }) => html`<${Row} key=${group.id} href=${`/s/${site.id}/group/${group.id}`} title=${room ? titleOf(room) : say('survey.a-room-that-is-not')} detail=${group.facets.count?.count ? counted(group.facets.count.count, 'fixture') : say('survey.not-counted')} />`)}
         </ul>
       </section>`
     }

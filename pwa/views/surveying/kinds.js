@@ -8,6 +8,7 @@ import { Page } from '../parts/page.js';
 import { Row } from '../parts/parts.js';
 import { titleOf } from '../places.js';
 import { byMark } from './survey.js';
+import { say } from '../words.js';
 
 /** What tells kinds apart in a list. @param {Record<string, SpecFacet>} spec */
 const told = ({ lamps: { fields } }) =>
@@ -23,11 +24,11 @@ export function Kinds({ site }) {
     KIND_FACETS.filter((facet) =>
       facetText(spec[facet].fields, /** @type {Record<string, Value>} */ (kind.facets)[facet]),
     ).length;
-  return html`<${Page} title="Kinds" over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
-    ${kinds.length === 0 && html`<p>No kind yet: one is made with the first group that you add in a room.</p>`}
-    <p class="muted">Beside each: how many of its ${KIND_FACETS.length} parts are described.</p>
+  return html`<${Page} title=${say('survey.kinds')} over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
+    ${kinds.length === 0 && html`<p>${say('survey.no-kind-yet-one-is')}</p>`}
+    <p class="muted">${say('survey.beside-each-how-many-of', { kind_facets: KIND_FACETS.length })}</p>
     <ul class="rows">
-      ${byMark(kinds).map((kind) => html`<${Row} key=${kind.id} href=${`/s/${site.id}/kind/${kind.id}`} title=${titleOf(kind)} detail=${briefText(told(spec), kind.facets.lamps)} end=${`${seen(kind)} of ${KIND_FACETS.length}`} />`)}
+      ${byMark(kinds).map((kind) => html`<${Row} key=${kind.id} href=${`/s/${site.id}/kind/${kind.id}`} title=${titleOf(kind)} detail=${briefText(told(spec), kind.facets.lamps)} end=${say('survey.of', { kind: seen(kind), kind_facets: KIND_FACETS.length })} />`)}
     </ul>
   <//>`;
 }

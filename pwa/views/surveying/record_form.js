@@ -28,7 +28,7 @@ export function RecordForm({ site, params: { id, facet } }) {
   if (record === undefined) return null;
   const spec = record && site.spec.records[record.type]?.facets[facet];
   if (!spec)
-    return html`<${Page} title="Not here" back=${`/s/${site.id}`} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
+    return html`<${Page} title=${say('survey.not-here')} back=${`/s/${site.id}`} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
   return html`<${Opened} key=${`${id} ${facet}`} site=${site} record=${record} facet=${facet} spec=${spec} />`;
 }
 

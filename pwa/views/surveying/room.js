@@ -30,22 +30,22 @@ export function Room({ site, params: { id } }) {
   const { room, floor, groups, rooms } = read;
   const back = `/s/${site.id}`;
   if (!room)
-    return html`<${Page} title="Room" back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
-  return html`<${Page} title=${titleOf(room)} over=${floor ? titleOf(floor) : 'Room'} back=${back} site=${site.id}>
+    return html`<${Page} title=${say('page.room')} back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
+  return html`<${Page} title=${titleOf(room)} over=${floor ? titleOf(floor) : say('page.room')} back=${back} site=${site.id}>
     <${RoomStrip} site=${site} room=${room} rooms=${rooms} />
     ${room.removed && html`<${Removed} site=${site} room=${room} />`}
-    ${room.conflicts.length > 0 && html`<a class="notice bad" href=${`/s/${site.id}/conflicts`}>Two people entered different things here. See both and choose.</a>`}
+    ${room.conflicts.length > 0 && html`<a class="notice bad" href=${`/s/${site.id}/conflicts`}>${say('survey.two-people-entered-different-things')}</a>`}
     <${Groups} site=${site} room=${room} groups=${groups} />
     ${mayWrite(site, 'room', 'progress') && html`<${Progress} site=${site} room=${room} />`}
-    <section class="stack" aria-label="About the room">
-      <h2>About the room</h2>
+    <section class="stack" aria-label=${say('survey.about-the-room')}>
+      <h2>${say('survey.about-the-room')}</h2>
       <${FacetRows} site=${site} record=${room} facets=${FACETS} />
     </section>
-    <section class="stack" aria-label="Photos of the room">
+    <section class="stack" aria-label=${say('survey.photos-of-the-room')}>
       <${Photos} site=${site} subject=${id} />
-      <${PhotoButton} site=${site} subject=${id} purpose="room" label="Photo of the room" />
+      <${PhotoButton} site=${site} subject=${id} purpose="room" label=${say('survey.photo-of-the-room')} />
     </section>
-    <a class="button plain" href=${`/s/${site.id}/open-points?room=${id}`}>What is still open here</a>
+    <a class="button plain" href=${`/s/${site.id}/open-points?room=${id}`}>${say('survey.what-is-still-open-here')}</a>
     ${!room.removed && mayWrite(site, 'room') && html`<${RemoveRoom} site=${site} room=${room} below=${groups.length} />`}
   <//>`;
 }
@@ -62,25 +62,25 @@ function Groups({ site, room, groups }) {
     try {
       if (!last) return;
       await site.save(copyOf(site, room.id, last.group));
-      setTold(`Another group of ${titleOf(last.kind ?? last.group)}. Correct its count.`);
+      setTold(say('survey.another-group-made', { title: titleOf(last.kind ?? last.group) }));
     } catch (problem) {
       setError(problem);
     }
   };
-  return html`<section class="stack" aria-label="Fixture groups">
-    <h2>Fixtures</h2>
+  return html`<section class="stack" aria-label=${say('survey.fixture-groups')}>
+    <h2>${say('survey.fixtures')}</h2>
     ${
       groups.length > 0 &&
       html`<ul class="rows">
-        ${groups.map(({ group, kind }) => html`<${Row} key=${group.id} href=${`/s/${site.id}/group/${group.id}`} title=${kind ? titleOf(kind) : 'A kind that is not here yet'} detail=${groupText(group)} end=${html`<${GroupMarks} group=${group} />`} />`)}
+        ${groups.map(({ group, kind }) => html`<${Row} key=${group.id} href=${`/s/${site.id}/group/${group.id}`} title=${kind ? titleOf(kind) : say('survey.a-kind-that-is-not')} detail=${groupText(group)} end=${html`<${GroupMarks} group=${group} />`} />`)}
       </ul>`
     }
     ${told && html`<${Saved} site=${site} key=${told}>${told}<//>`}
     <${Problem} error=${error} />
     ${
       mayWrite(site, 'group') &&
-      html`<a class="button main wide" href=${`/s/${site.id}/room/${room.id}/add`}>Add a group</a>
-    ${last && html`<button class="button wide" onClick=${duplicate}>Duplicate the last group</button>`}`
+      html`<a class="button main wide" href=${`/s/${site.id}/room/${room.id}/add`}>${say('survey.add-a-group')}</a>
+    ${last && html`<button class="button wide" onClick=${duplicate}>${say('survey.duplicate-the-last-group')}</button>`}`
     }
   </section>`;
 }
@@ -89,8 +89,8 @@ function Groups({ site, room, groups }) {
 function groupText({ facets }) {
   const { count, dark_lamps: dark } = facets.count ?? {};
   const parts = [
-    count ? counted(count, 'fixture') : 'not counted',
-    dark ? `${dark} dark` : '',
+    count ? counted(count, 'fixture') : say('survey.not-counted'),
+    dark ? say('survey.dark', { dark }) : '',
     facets.identity?.note,
   ];
   return parts.filter(Boolean).join(' · ');
@@ -100,8 +100,8 @@ function groupText({ facets }) {
 function GroupMarks({ group }) {
   const unsent = Object.keys(group.mine).length > 0;
   return html`<span class="marks">
-    ${group.conflicts.length > 0 && html`<${Mark} look="attention">conflict<//>`}
-    ${unsent && html`<${Mark} look="unsent">not sent<//>`}
+    ${group.conflicts.length > 0 && html`<${Mark} look="attention">${say('survey.conflict')}<//>`}
+    ${unsent && html`<${Mark} look="unsent">${say('page.not-sent')}<//>`}
   </span>`;
 }
 
@@ -125,8 +125,8 @@ function copyOf(site, room, group) {
 /** @param {{site: Site, room: RecordView<'room'>}} props */
 function Removed({ site, room }) {
   return html`<div class="notice stack">
-    <p>This room has been removed.</p>
-    <button class="button" onClick=${() => site.restore(room.id)}>Bring it back</button>
+    <p>${say('survey.this-room-has-been-removed')}</p>
+    <button class="button" onClick=${() => site.restore(room.id)}>${say('page.bring-it-back')}</button>
   </div>`;
 }
 
@@ -136,17 +136,20 @@ function RemoveRoom({ site, room, below }) {
     await site.remove(room.id);
     navigate(`/s/${site.id}/removed/${room.id}`, { replace: true });
   };
-  const what = below > 0 ? `Remove this room and its ${counted(below, 'group')}` : 'Remove this room';
+  const what =
+    below > 0
+      ? say('survey.remove-this-room-and-its', { groups: counted(below, 'group') })
+      : say('survey.remove-this-room');
   return html`<button class="button plain danger" onClick=${remove}>${what}</button>`;
 }
 
 /** After a removal: what is gone, and the way back. @param {{site: Site, params: {id: string}}} props */
 export function RoomRemoved({ site, params: { id } }) {
   const room = useLive(() => site.get(id), [id]);
-  return html`<${Page} title="Removed" back=${`/s/${site.id}`} site=${site.id}>
+  return html`<${Page} title=${say('page.removed')} back=${`/s/${site.id}`} site=${site.id}>
     <${Saved} site=${site} onUndone=${() => navigate(`/s/${site.id}/room/${id}`, { replace: true })}>
-      ${room ? titleOf(room) : 'The room'} is removed, with what was in it.
+      ${room ? titleOf(room) : say('survey.the-room')} ${say('survey.removed-with-all-in-it')}
     <//>
-    <a class="button main" href=${`/s/${site.id}`}>On with the walk</a>
+    <a class="button main" href=${`/s/${site.id}`}>${say('survey.on-with-the-walk')}</a>
   <//>`;
 }

@@ -6,7 +6,7 @@ import { Page } from '../parts/page.js';
 import { Mark, Row } from '../parts/parts.js';
 import { mayWrite, titleOf } from '../places.js';
 import { inFloorOrder, inWalkOrder } from './survey.js';
-import { choiceText, counted } from '../words.js';
+import { choiceText, counted, say } from '../words.js';
 
 /** Floors, rooms and what each room's row counts; nothing below a room. @param {Site} site */
 export async function readWalk(site) {
@@ -21,26 +21,26 @@ export async function readWalk(site) {
 /** @param {{site: Site}} props */
 export function Walk({ site }) {
   const read = useLive(() => readWalk(site), [site.id]);
-  if (!read) return html`<${Page} title=${site.name} over="Walk" back="/" site=${site.id} />`;
+  if (!read) return html`<${Page} title=${site.name} over=${say('survey.walk')} back="/" site=${site.id} />`;
   const placed = new Set(read.floors.map((floor) => floor.id));
   const lost = read.rooms.filter((room) => !placed.has(room.parent ?? ''));
-  return html`<${Page} title=${site.name} over="Walk" back="/" site=${site.id}>
+  return html`<${Page} title=${site.name} over=${say('survey.walk')} back="/" site=${site.id}>
     <${Links} site=${site} />
     ${read.floors.map((floor) => html`<${Floor} key=${floor.id} site=${site} floor=${floor} rooms=${read.rooms.filter((room) => room.parent === floor.id)} rows=${read.rows} />`)}
-    ${lost.length > 0 && html`<section class="floor"><h2>On no floor that is here</h2><${Rooms} site=${site} rooms=${lost} rows=${read.rows} /></section>`}
-    ${mayWrite(site, 'floor') && html`<a class="button wide" href=${`/s/${site.id}/floor/new`}>Add a floor</a>`}
+    ${lost.length > 0 && html`<section class="floor"><h2>${say('survey.on-no-floor-that-is')}</h2><${Rooms} site=${site} rooms=${lost} rows=${read.rows} /></section>`}
+    ${mayWrite(site, 'floor') && html`<a class="button wide" href=${`/s/${site.id}/floor/new`}>${say('survey.add-a-floor')}</a>`}
   <//>`;
 }
 
 /** Ways on from a site: [address below it, name, roles that need it, all when absent]. @type {Array<[string, string, string[]?]>} */
 const LINKS = [
-  ['work', 'Work'],
-  ['scan', 'Scan a label'],
-  ['kinds', 'Kinds'],
-  ['open-points', 'Open points', ['surveyor', 'manager', 'owner']],
-  ['conflicts', 'Conflicts', ['surveyor', 'manager', 'owner']],
-  ['unsent', 'Not sent'],
-  ['desk', 'Desk', ['surveyor', 'manager', 'owner']],
+  ['work', 'survey.way.work'],
+  ['scan', 'survey.way.scan'],
+  ['kinds', 'survey.way.kinds'],
+  ['open-points', 'survey.way.open-points', ['surveyor', 'manager', 'owner']],
+  ['conflicts', 'survey.way.conflicts', ['surveyor', 'manager', 'owner']],
+  ['unsent', 'survey.way.unsent'],
+  ['desk', 'survey.way.desk', ['surveyor', 'manager', 'owner']],
 ];
 /** What the crew comes for. */
 const CREW_FIRST = new Set(['work', 'scan']);
@@ -51,8 +51,8 @@ function Links({ site }) {
   const first = mine.filter(([path]) => CREW_FIRST.has(path));
   const others = mine.filter(([path]) => !CREW_FIRST.has(path));
   const ordered = site.role === 'crew' ? [...first, ...others] : [...others, ...first];
-  return html`<nav class="links" aria-label="This site">
-    ${ordered.map(([path, name]) => html`<a key=${path} class="button" href=${`/s/${site.id}/${path}`}>${name}</a>`)}
+  return html`<nav class="links" aria-label=${say('survey.this-site')}>
+    ${ordered.map(([path, name]) => html`<a key=${path} class="button" href=${`/s/${site.id}/${path}`}>${say(name)}</a>`)}
   </nav>`;
 }
 
@@ -62,7 +62,7 @@ function Floor({ site, floor, rooms, rows }) {
   return html`<section class="floor" aria-label=${titleOf(floor)}>
     <h2><span>${titleOf(floor)}</span><span class="muted small">${counted(rooms.length, 'room')}, ${counted(fixtures, 'fixture')}</span></h2>
     <${Rooms} site=${site} rooms=${rooms} rows=${rows} />
-    ${mayWrite(site, 'room') && html`<a class="button plain" href=${`/s/${site.id}/floor/${floor.id}/add`}>Add a room here</a>`}
+    ${mayWrite(site, 'room') && html`<a class="button plain" href=${`/s/${site.id}/floor/${floor.id}/add`}>${say('survey.add-a-room-here')}</a>`}
   </section>`;
 }
 
@@ -76,15 +76,17 @@ function Rooms({ site, rooms, rows }) {
 
 /** @param {Summary | undefined} row */
 const howMuch = (row) =>
-  row?.groups ? `${counted(row.groups, 'group')}, ${counted(row.fixtures, 'fixture')}` : 'nothing entered';
+  row?.groups
+    ? `${counted(row.groups, 'group')}, ${counted(row.fixtures, 'fixture')}`
+    : say('survey.nothing-entered');
 
 /** What a room says of itself in a list. @param {{room: RecordView<'room'>, row: Summary | undefined}} props */
 export function RoomMarks({ room, row }) {
-  const progress = room.facets.progress?.progress ?? 'not visited';
+  const progress = room.facets.progress?.progress ?? 'not-visited';
   const waiting = (row?.unsent ?? 0) + (row?.photos_unsent ?? 0);
   return html`<span class="marks">
     <${Mark} look=${progress === 'surveyed' || progress === 'nothing-to-convert' ? 'done' : ''}>${choiceText(progress)}<//>
     ${row && row.conflicts > 0 && html`<${Mark} look="attention">${counted(row.conflicts, 'conflict')}<//>`}
-    ${waiting > 0 && html`<${Mark} look="unsent">${waiting} not sent<//>`}
+    ${waiting > 0 && html`<${Mark} look="unsent">${say('survey.not-sent', { waiting })}<//>`}
   </span>`;
 }

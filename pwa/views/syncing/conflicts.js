@@ -32,7 +32,7 @@ export function Conflicts({ site }) {
       survey.children(record).length > 0 &&
       !record.conflicts.some(({ facet }) => facet === LIFE),
   );
-  return html`<${Page} title="Conflicts" over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
+  return html`<${Page} title=${say('sync.conflicts')} over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
     ${settled && html`<${Saved} key=${settled} site=${site} onUndone=${() => setSettled('')}>${settled}<//>`}
     ${open.length + orphaned.length === 0 && html`<p>${say('readings.no-conflicts')}</p>`}
     ${open.map(({ record, facet }) => html`<${Conflict} key=${`${record.id} ${facet}`} site=${site} survey=${survey} record=${record} facet=${facet} onSettled=${setSettled} />`)}
@@ -46,7 +46,10 @@ function named(survey, record) {
   const kind = record.type === 'group' ? survey.kindOf(/** @type {ViewRecord<'group'>} */ (record)) : null;
   const own = kind ? titleOf(kind) : titleOf(record);
   const position = record.facets.identity?.position;
-  return [position ? `${own}, fixture ${position}` : own, room && room !== record ? titleOf(room) : ''];
+  return [
+    position ? say('sync.fixture', { own, position }) : own,
+    room && room !== record ? titleOf(room) : '',
+  ];
 }
 
 /** Versions of a facet: what is shown now, and what others entered. @param {RecordView} record @param {string} facet @returns {OneVersion[]} */
@@ -72,7 +75,7 @@ function Conflict({ site, survey, record, facet, onSettled }) {
   const versions = versionsOf(record, facet);
   const ids = /** @type {string[]} */ (versions.map(({ id }) => id).filter(Boolean));
   const [name, where] = named(survey, record);
-  const title = facet === LIFE ? 'Removed or not' : (spec?.title ?? facet);
+  const title = facet === LIFE ? say('sync.removed-or-not') : (spec?.title ?? facet);
   /** @param {OneVersion} version */
   const keep = async (version) => {
     setError(null);
@@ -83,7 +86,7 @@ function Conflict({ site, survey, record, facet, onSettled }) {
         facet === LIFE ? { removed: version.value.removed === true } : version.value,
         ids,
       );
-      onSettled(`${name}: ${title} is settled.`);
+      onSettled(say('sync.is-settled', { name, title }));
     } catch (failed) {
       setError(failed);
     }
@@ -121,10 +124,10 @@ function Version({ version, all, fields, facet, own, onKeep }) {
     : '';
   return html`<li class=${id === null ? 'version shown' : 'version'}>
     <div class="stack">
-      <p class="muted small">${[id === null ? 'Shown now' : 'Also entered', who].filter(Boolean).join(': ')}</p>
-      ${facet === LIFE ? html`<p class="strong">${value.removed ? 'Removed' : 'Not removed'}</p>` : html`<${Facts} facts=${linesOf(value, all, fields)} />`}
+      <p class="muted small">${[id === null ? say('sync.shown-now') : say('sync.also-entered'), who].filter(Boolean).join(': ')}</p>
+      ${facet === LIFE ? html`<p class="strong">${value.removed ? say('page.removed') : say('sync.not-removed')}</p>` : html`<${Facts} facts=${linesOf(value, all, fields)} />`}
     </div>
-    <button class="button" onClick=${onKeep}>${facet === LIFE ? (value.removed ? 'Remove it' : 'Keep it') : 'Keep this'}</button>
+    <button class="button" onClick=${onKeep}>${facet === LIFE ? (value.removed ? say('sync.remove-it') : say('sync.keep-it')) : say('sync.keep-this')}</button>
   </li>`;
 }
 
@@ -138,7 +141,7 @@ function linesOf(value, all, fields) {
 
 /** @param {SpecField | undefined} field @param {unknown} value */
 function textOf(field, value) {
-  if (value === undefined) return 'nothing';
+  if (value === undefined) return say('page.nothing');
   return field ? valueText(field, value) : String(value);
 }
 
@@ -159,12 +162,12 @@ function Orphans({ site, survey, record, onSettled }) {
   const removeAll = async () => {
     for (const child of children) await site.remove(child.id);
   };
-  return html`<section class="card" aria-label=${`${name}: removed`} data-conflict=${record.id}>
+  return html`<section class="card" aria-label=${say('sync.removed', { name })} data-conflict=${record.id}>
     <h2>${name}</h2>
     <p>${say('readings.orphans', { children: children.map((child) => named(survey, child)[0]).join(', ') })}</p>
     <div class="side-by-side">
-      <button class="button" onClick=${() => act(() => site.restore(record.id), `${name} is back.`)}>Bring it back</button>
-      <button class="button danger" onClick=${() => act(removeAll, `${name} is removed with what was in it.`)}>Remove that too</button>
+      <button class="button" onClick=${() => act(() => site.restore(record.id), say('sync.is-back', { name }))}>${say('page.bring-it-back')}</button>
+      <button class="button danger" onClick=${() => act(removeAll, say('sync.removed-with-all-in-it', { name }))}>${say('sync.remove-that-too')}</button>
     </div>
     <${Problem} error=${error} />
   </section>`;

@@ -2,11 +2,12 @@
 
 import { facetText } from '../surveying/facet_rows.js';
 import { titleOf } from '../places.js';
+import { say } from '../words.js';
 
 /** What it did. @param {Site} site @param {Deed} op */
 export function deedOf(site, op) {
-  if (op.kind === 'remove') return 'removed';
-  if (op.kind === 'restore') return 'brought back';
+  if (op.kind === 'remove') return say('sync.deed.removed');
+  if (op.kind === 'restore') return say('sync.brought-back');
   return site.spec.records[op.type ?? '']?.facets[op.facet ?? '']?.title ?? op.facet;
 }
 

@@ -1,4 +1,5 @@
 // What people call a phone: the first letters of its id; the phone in the hand is 'this phone'.
+import { say } from '../words.js';
 
 const LETTERS = 4;
 
@@ -8,5 +9,7 @@ const LETTERS = 4;
  */
 export function phoneName(device, own) {
   if (!device) return '';
-  return own && device.startsWith(own) ? 'this phone' : `phone ${device.slice(0, LETTERS).toUpperCase()}`;
+  return own && device.startsWith(own)
+    ? say('sync.this-phone')
+    : say('sync.phone', { letters: device.slice(0, LETTERS).toUpperCase() });
 }

@@ -30,30 +30,30 @@ export function Unsent({ site }) {
   if (!read) return null;
   const { operations, refused, photos, recovered, here } = read;
   const nothing = operations.length + refused.length + photos.length === 0;
-  return html`<${Page} title="Not sent yet" over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
+  return html`<${Page} title=${say('sync.not-sent-yet')} over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
     <p>${say(nothing ? 'readings.all-sent' : 'readings.unsent-kept')}</p>
     ${
       refused.length > 0 &&
-      html`<section class="stack" aria-label="Not taken by the server">
-      <h2>The server did not take these</h2>
+      html`<section class="stack" aria-label=${say('sync.not-taken-by-the-server')}>
+      <h2>${say('page.the-server-did-not-take')}</h2>
       ${refused.map((op) => html`<${Refused} key=${op.id} site=${site} op=${op} record=${here.get(op.record)} />`)}
     </section>`
     }
     ${
       operations.length > 0 &&
-      html`<section class="stack" aria-label="Entries that wait">
-      <h2>${counted(operations.length, 'entry', 'entries')}</h2>
+      html`<section class="stack" aria-label=${say('sync.entries-that-wait')}>
+      <h2>${counted(operations.length, 'entry')}</h2>
       <ul class="rows">${operations.map((op) => html`<${Waiting} key=${op.id} site=${site} op=${op} record=${here.get(op.record)} />`)}</ul>
     </section>`
     }
     ${
       photos.length > 0 &&
-      html`<section class="stack" aria-label="Photos that wait">
+      html`<section class="stack" aria-label=${say('sync.photos-that-wait')}>
       <h2>${counted(photos.length, 'photo')}</h2>
-      <ul class="photos">${photos.map((photo) => html`<li key=${photo.sha256}><${Photo} site=${site} sha256=${photo.sha256} alt=${`Photo of ${timeText(photo.at)}`} /></li>`)}</ul>
+      <ul class="photos">${photos.map((photo) => html`<li key=${photo.sha256}><${Photo} site=${site} sha256=${photo.sha256} alt=${say('sync.photo-of', { at: timeText(photo.at) })} /></li>`)}</ul>
     </section>`
     }
-    ${status.photosWait && html`<button class="button wide" onClick=${() => store.sendPhotos()}>Send the photos now, whatever the network</button>`}
+    ${status.photosWait && html`<button class="button wide" onClick=${() => store.sendPhotos()}>${say('sync.send-the-photos-now-whatever')}</button>`}
     ${recovered.length > 0 && html`<${Recovered} site=${site} rows=${recovered} here=${here} />`}
     ${!nothing && html`<${ToFile} site=${site} />`}
   <//>`;
@@ -81,14 +81,14 @@ function Refused({ site, op, record }) {
     <div><h3>${titleFor(site, op, record)}: ${deedOf(site, op)}</h3><p class="muted small">${saidBy(site, op)}</p></div>
     <p class="problem">${op.facts?.detail ?? say(op.code, op.facts ?? {})}</p>
     <${Problem} error=${error} />
-    ${open === 'edit' && html`<${FacetForm} fields=${spec.fields} value=${op.to} units=${units} save="Send it so" together=${(/** @type {Value} */ value) => site.wrongTogether(op.type, op.facet, value)} onSave=${(/** @type {Value} */ value) => site.retryRefused(op.id, value)} />`}
-    ${open === 'drop' && html`<div class="notice stack" role="alertdialog" aria-label="Give it up"><p>It is then only what the server has; what was entered here is gone.</p><div class="side-by-side"><button class="button danger" onClick=${() => act(site.dropRefused(op.id))}>Give it up</button><button class="button" onClick=${() => setOpen('')}>Keep it</button></div></div>`}
+    ${open === 'edit' && html`<${FacetForm} fields=${spec.fields} value=${op.to} units=${units} save=${say('sync.send-it-so')} together=${(/** @type {Value} */ value) => site.wrongTogether(op.type, op.facet, value)} onSave=${(/** @type {Value} */ value) => site.retryRefused(op.id, value)} />`}
+    ${open === 'drop' && html`<div class="notice stack" role="alertdialog" aria-label=${say('sync.give-it-up')}><p>${say('sync.it-is-then-only-what')}</p><div class="side-by-side"><button class="button danger" onClick=${() => act(site.dropRefused(op.id))}>${say('sync.give-it-up')}</button><button class="button" onClick=${() => setOpen('')}>${say('sync.keep-it')}</button></div></div>`}
     ${
       open === '' &&
       html`<div class="side-by-side">
-      ${spec && op.kind === 'set' && html`<button class="button" onClick=${() => setOpen('edit')}>Correct it</button>`}
-      <button class="button" onClick=${() => act(site.retryRefused(op.id))}>Try again as it is</button>
-      <button class="button danger" onClick=${() => setOpen('drop')}>Give it up…</button>
+      ${spec && op.kind === 'set' && html`<button class="button" onClick=${() => setOpen('edit')}>${say('sync.correct-it')}</button>`}
+      <button class="button" onClick=${() => act(site.retryRefused(op.id))}>${say('sync.try-again-as-it-is')}</button>
+      <button class="button danger" onClick=${() => setOpen('drop')}>${say('sync.give-it-up-asked')}</button>
     </div>`
     }
   </article>`;
@@ -99,16 +99,16 @@ function Recovered({ site, rows, here }) {
   const [error, setError] = useState(/** @type {unknown} */ (null));
   /** @param {Promise<unknown>} deed */
   const act = (deed) => deed.then(() => setError(null), setError);
-  return html`<section class="stack" aria-label="Recovered">
-    <h2>${counted(rows.length, 'entry', 'entries')} recovered</h2>
+  return html`<section class="stack" aria-label=${say('sync.recovered')}>
+    <h2>${say('sync.entries-recovered', { entries: counted(rows.length, 'entry') })}</h2>
     <p>${say('readings.recovered')}</p>
-    <button class="button main" onClick=${() => act(site.putBack(rows))}>Put all of it back</button>
+    <button class="button main" onClick=${() => act(site.putBack(rows))}>${say('sync.put-all-of-it-back')}</button>
     <ul class="rows">${rows.map(
       (row) => html`<li class="row-text" key=${row.key} data-recovered=${row.record}>
       <span class="strong">${titleFor(site, row, here.get(row.record))}: ${recoveredDeed(site, row)}</span>
       <span class="detail">${saidBy(site, { ...row, to: row.value })}</span>
       <span class="detail">${store.personName(row.by)}, ${timeText(row.at)}</span>
-      <span class="side-by-side"><button class="button" onClick=${() => act(site.putBack([row]))}>Put it back</button><button class="button danger" onClick=${() => act(site.letGo([row]))}>Let it go</button></span>
+      <span class="side-by-side"><button class="button" onClick=${() => act(site.putBack([row]))}>${say('sync.put-it-back')}</button><button class="button danger" onClick=${() => act(site.letGo([row]))}>${say('sync.let-it-go')}</button></span>
     </li>`,
     )}</ul>
     <${Problem} error=${error} />
@@ -135,10 +135,10 @@ function ToFile({ site }) {
       setError(failed);
     }
   };
-  return html`<section class="stack" aria-label="As a file">
-    <button class="button wide" onClick=${make}>Save all of it to a file</button>
+  return html`<section class="stack" aria-label=${say('sync.as-a-file')}>
+    <button class="button wide" onClick=${make}>${say('sync.save-all-to-a-file')}</button>
     <p class="small muted">${say('readings.file-help')}</p>
-    ${file && html`<p role="status"><a href=${file.url} download=${file.name}>${file.name}</a> is made.</p>`}
+    ${file && html`<p role="status"><a href=${file.url} download=${file.name}>${file.name}</a> ${say('sync.is-made')}</p>`}
     <${Problem} error=${error} />
   </section>`;
 }

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from spanwalk.services.clock import now
 from spanwalk.services.people.people import set_role
 from spanwalk.services.refusals import WrongInput
-from spanwalk.services.sync.pushing import server_push
+from spanwalk.services.sync.server_operations import server_push
 from spanwalk.storage.tables import Site
 
 SETTINGS = {"units": "inches"}

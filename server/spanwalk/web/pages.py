@@ -19,11 +19,13 @@ from spanwalk.page_files import (
     IMPORTS,
     SCANNER,
     SHELL,
+    SITE_WORDS_FILE,
     TABLES,
     TYPES,
     WORKER,
     kept_at_once,
     page_sources,
+    site_words_text,
     tables_text,
 )
 from spanwalk.places import page_folder, reference_folder
@@ -125,9 +127,13 @@ class Pages:
         for language in set(words.languages()) - {words.FIRST}:
             differing = json.dumps(words.differing(language), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
             files[f"words/{language}.json"] = served(differing.encode(), "words.json")
-        tables = tables_text(records.spec_text(), words.words(), self.reference, words.languages())
-        if TABLES not in files or files[TABLES].data != tables:
-            files[TABLES] = served(tables, TABLES)
+        made = {
+            TABLES: tables_text(records.spec_text(), words.areas(), self.reference, words.languages()),
+            SITE_WORDS_FILE: site_words_text(words.areas()),
+        }
+        for name, text in made.items():
+            if name not in files or files[name].data != text:
+                files[name] = served(text, name)
         index = self.folder / SHELL
         shell, self.import_map_hash = with_import_map(index.read_text("utf-8") if index.is_file() else BARE_SHELL)
         self.files, self.shell = files, served(shell.encode(), SHELL)

@@ -238,7 +238,7 @@ def output_lines(outputs: Iterable[WiredOutput], cavities: int) -> list[Line]:
     several = {_cavity(bar) for output in used for bar in output["bars"] if bar["place"] > 1}
     return [
         line(
-            f"output-{output['joined'].replace(' ', '-')}",
+            f"output-{output['joined']}",
             output=output["output"],
             bars=[_where(bar, cavities, _cavity(bar) in several) for bar in output["bars"]],
         )

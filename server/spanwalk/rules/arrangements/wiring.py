@@ -204,7 +204,9 @@ class Wiring:
     def name(self) -> str:
         """How several bars share an output, as it is said after the setting; empty where each has its own."""
         several = self._fullest
-        return "" if several.joined == ALONE else f", {len(several.bars)} {several.joined} on an output"
+        return (
+            "" if several.joined == ALONE else f", {len(several.bars)} {several.joined.replace('-', ' ')} on an output"
+        )
 
     def watts_of(self, body: str) -> Mapping[str, Fraction]:
         """Item id → what its bars in a body take together [W]."""

@@ -23,8 +23,9 @@ from spanwalk.services.demo.pictures import SIZE_PX, picture
 from spanwalk.services.people.members import Member, note_device
 from spanwalk.services.people.people import set_role
 from spanwalk.services.sites import add_site
+from spanwalk.services.sync.answering import answers_of
 from spanwalk.services.sync.incoming import parse_push
-from spanwalk.services.sync.pushing import answers_of, lock_site, take
+from spanwalk.services.sync.pushing import lock_site, take
 from spanwalk.storage.photos import PhotoStore
 from spanwalk.storage.tables import Photo
 

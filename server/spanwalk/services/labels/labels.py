@@ -22,7 +22,8 @@ from spanwalk.rules.survey import (
     walk_order,
 )
 from spanwalk.services.refusals import NotThere
-from spanwalk.services.sync.pushing import lock_site, server_push
+from spanwalk.services.sync.pushing import lock_site
+from spanwalk.services.sync.server_operations import server_push
 from spanwalk.services.sync.state import site_records
 
 Json = Any

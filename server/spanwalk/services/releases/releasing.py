@@ -20,7 +20,8 @@ from spanwalk.services.clock import now
 from spanwalk.services.planning.plans import PLANNED_FROM, SitePlan, short, site_plan
 from spanwalk.services.refusals import InTheWay
 from spanwalk.services.releases.sums import after, figures_of, needed, order_lines, releases_of, sums
-from spanwalk.services.sync.pushing import lock_site, server_push
+from spanwalk.services.sync.pushing import lock_site
+from spanwalk.services.sync.server_operations import server_push
 from spanwalk.services.sync.state import site_records
 from spanwalk.words import say
 

@@ -9,16 +9,13 @@ from sqlalchemy import delete, select, update
 from sqlalchemy.orm import Session
 
 from spanwalk.services.people.members import Member
+from spanwalk.services.sync.answering import answers_of
+from spanwalk.services.sync.gathering import gather
 from spanwalk.services.sync.incoming import OPERATION_ID, check_values, parse_operation
-from spanwalk.services.sync.pushing import (
-    answers_of,
-    gather,
-    lock_site,
-    note_specs,
-    right_flaw,
-    settling_flaw,
-    write,
-)
+from spanwalk.services.sync.newer_fields import note_specs
+from spanwalk.services.sync.pushing import lock_site
+from spanwalk.services.sync.rights import right_flaw, settling_flaw
+from spanwalk.services.sync.writing import write
 from spanwalk.storage import json_text
 from spanwalk.storage.tables import Operation as Row
 from spanwalk.storage.tables import Person

@@ -1,0 +1,90 @@
+"""Who may do what an operation does: its person, and whoever sends it; else it is refused, or held."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from spanwalk import records
+from spanwalk.services.people.members import Member, memberships
+from spanwalk.storage.tables import Device
+from spanwalk.sync.model import IDENTITY, Flaw, Gathered, Operation
+
+
+def judge(session: Session, member: Member, operations: Sequence[Operation], device: str | None) -> None:
+    """Give each operation its flaw if its person has no right, or hold it if person or device is off the site."""
+    if member.role == records.SERVER:
+        return
+    roles = memberships(session, member.site_id)
+    revoked = _revoked(session, {each.device for each in operations} | ({device} if device else set()))
+    for operation in operations:
+        role = roles.get(operation.by)
+        off = role is None or member.role is None or operation.device in revoked or device in revoked
+        operation.held = operation.flaw is None and (off or _beyond_sender(member, operation))
+        if role is not None and operation.flaw is None:
+            operation.flaw = right_flaw(role, operation)
+
+
+def _beyond_sender(member: Member, operation: Operation) -> bool:
+    """Whether it was made by another than who sends it, and the sender has not the right to it.
+
+    A phone that changed hands sends what its former user left; but nobody gains a right by signing for another.
+    """
+    mine = operation.by == member.person_id or member.role is None
+    return not mine and right_flaw(str(member.role), operation) is not None
+
+
+def judge_settling(session: Session, member: Member, gathered: Gathered, operations: Sequence[Operation]) -> None:
+    """Whoever closes a conflict by naming it must have the right to write the facet that the conflict is about.
+
+    Judged as the right to the operation's own facet is: refused for its person, held for another sender.
+    """
+    settling = [each for each in operations if each.settles and each.flaw is None and not each.held]
+    if not settling or member.role == records.SERVER:
+        return
+    roles = memberships(session, member.site_id)
+    for operation in settling:
+        role = roles.get(operation.by)
+        operation.flaw = None if role is None else settling_flaw(role, operation, gathered, operations)
+        mine = operation.by == member.person_id or member.role is None
+        beyond = None if mine else settling_flaw(str(member.role), operation, gathered, operations)
+        operation.held = operation.flaw is None and beyond is not None
+
+
+def settling_flaw(role: str, operation: Operation, gathered: Gathered, batch: Sequence[Operation]) -> Flaw | None:
+    """The flaw of an operation that names a conflict of a facet which a role does not write."""
+    flaws = (right_flaw(role, operation, facet) for facet in sorted(_facets_settled(operation, gathered, batch)))
+    return next((flaw for flaw in flaws if flaw is not None), None)
+
+
+def _facets_settled(operation: Operation, gathered: Gathered, batch: Sequence[Operation]) -> set[str]:
+    """What the conflicts that an operation names are about: those that are open, and those that its batch may open."""
+    named = set(operation.settles)
+    if not named:
+        return set()
+    state = gathered.states.get(operation.record)
+    found = {each["facet"] for each in (state.conflicts if state else ()) if each["id"] in named}
+    opened = (each for each in batch if each.id in named and each.record == operation.record)
+    return found | {each.facet for each in opened if each.facet}
+
+
+def right_flaw(role: str, operation: Operation, facet_name: str | None = None) -> Flaw | None:
+    """The flaw of an operation whose person has no right to its facet, or to another of the record's."""
+    name = facet_name or operation.facet
+    if records.may_write(role, operation.type, name):
+        return None
+    record = records.spec().types[operation.type]
+    facet = record.facets.get(name) or record.facets[IDENTITY]
+    who = [each for each in records.ROLES if each in records.writers(operation.type, name)]
+    facts = {"type": record.title, "facet": facet.title, "role": role, "right": who or ["the server"]}
+    return Flaw("no-right", facts)
+
+
+def _revoked(session: Session, ids: set[str]) -> set[str]:
+    query = select(Device.id).where(Device.id.in_(ids), Device.revoked_at.is_not(None))
+    return set(session.execute(query).scalars())
+
+
+__all__ = ["judge", "judge_settling", "right_flaw", "settling_flaw"]
