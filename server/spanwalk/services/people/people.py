@@ -154,4 +154,4 @@ def set_role(session: Transaction, site_id: str, person_id: str, role: str | Non
 
 def person_named(session: Transaction, name: str) -> str | None:
     """The id of a person by name, in any case."""
-    return session.execute(select(Person.id).where(by_name(name))).scalars().first()
+    return session.execute(by_name(select(Person.id), name)).scalars().first()

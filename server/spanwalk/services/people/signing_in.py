@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import secrets
+from contextlib import suppress
 from dataclasses import dataclass
-from typing import TypedDict
+from typing import TypedDict, TypeVarTuple
 from uuid import uuid4
 
-from sqlalchemy import delete, func, insert, select, update
+from sqlalchemy import Select, delete, func, insert, select, update
+from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session as Transaction
 
 from spanwalk.services.clock import later, now
@@ -18,6 +20,7 @@ from spanwalk.services.refusals import NotAllowed, NotSignedIn, NotThere, TooOft
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.tables import ACTIVE, Person, Session, SignInAttempt
 
+Row = TypeVarTuple("Row")
 ATTEMPT_WINDOW_S = 15 * 60
 CLOCKS_APART_S = 60
 """A try further in the future was counted while a server's clock was wrong; it would count until then."""
@@ -82,7 +85,7 @@ def sign_in(name: str, password: str, address: str, days: int, device: str) -> t
     """
     with reading() as session:
         refuse_too_often(session, name_key(name), address)
-        row = session.execute(select(Person.id, Person.password_hash).where(by_name(name))).first()
+        row = session.execute(by_name(select(Person.id, Person.password_hash), name)).first()
     fits = password_fits(row.password_hash if row is not None else None, password)
     with writing() as session:
         if row is None or not fits or _hash_of(session, row.id) != row.password_hash:
@@ -92,9 +95,10 @@ def sign_in(name: str, password: str, address: str, days: int, device: str) -> t
     raise NotSignedIn("sign-in-refused", value=name[:NAME_LETTERS_MOST])
 
 
-def by_name(name: str):  # type: ignore[no-untyped-def]  # SQLAlchemy's expression
-    """The condition that finds a person by name; one made before names were folded keeps the key it had."""
-    return Person.name_key.in_({name_key(name), " ".join(name.split()).casefold()})
+def by_name(query: Select[*Row], name: str) -> Select[*Row]:
+    """A query for the person of a name; one made before names were folded, who has kept another key, goes first."""
+    keys = {name_key(name), " ".join(name.split()).casefold()}
+    return query.where(Person.name_key.in_(keys)).order_by(Person.name_key == name_key(name)).limit(1)
 
 
 def _hash_of(session: Transaction, person_id: str) -> str | None:
@@ -250,9 +254,9 @@ def end_own_session(session: Transaction, person: SignedIn, session_id: str) -> 
 
 
 def note_seen(person: SignedIn) -> None:
-    """Write down that a sign-in is in use, if that was not done of late."""
+    """Write down that a sign-in is in use, if that was not done of late; a disk that is full stops nobody from reading."""
     with reading() as session:
         seen = session.execute(select(Session.seen_at).where(Session.id == person.session)).scalar_one_or_none()
     if seen is not None and seen < later(-SEEN_AGAIN_S):
-        with writing() as session:
+        with suppress(DBAPIError), writing() as session:
             session.execute(update(Session).where(Session.id == person.session).values(seen_at=now()))
