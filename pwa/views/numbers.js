@@ -11,7 +11,7 @@ export const locale = () =>
 
 /** A formatter is dear to make: each is made once. @template {Intl.NumberFormat | Intl.DateTimeFormat} T @param {string} key @param {() => T} make @returns {T} */
 function once(key, make) {
-  const name = `${locale()} ${key}`;
+  const name = `${locale()}:${key}`;
   const held = /** @type {T | undefined} */ (made.get(name)) ?? make();
   made.set(name, held);
   return held;
@@ -20,7 +20,7 @@ function once(key, make) {
 /** A number to read, thousands marked. @param {number} value @param {number} [digits] decimals, all of them shown @param {number} [most] decimals at most */
 export function numberText(value, digits = 0, most = digits) {
   const options = { minimumFractionDigits: digits, maximumFractionDigits: most };
-  return once(`number ${digits} ${most}`, () => new Intl.NumberFormat(locale(), options)).format(value);
+  return once(`number:${digits}:${most}`, () => new Intl.NumberFormat(locale(), options)).format(value);
 }
 
 /** A day and minute to read. @param {Date} time */
