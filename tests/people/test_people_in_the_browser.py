@@ -6,7 +6,6 @@ import re
 import time
 import urllib.parse
 from collections.abc import Callable
-from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
@@ -299,23 +298,3 @@ def test_the_screens_of_people_fit_and_can_be_hit_and_read(
     phone.goto(address)
     expect(phone.get_by_role("form", name="You are invited")).to_be_visible()
     assert_fits_and_can_be_hit_and_read(phone, widths=widths)
-
-
-def test_screens_for_the_eye(desk: Page, me: Page, new_phone: NewPhone, fresh_server: Server, tmp_path: Path) -> None:
-    """Not a test: pictures of each screen."""
-    import os
-
-    folder = Path(os.environ["SHOTS"]) if "SHOTS" in os.environ else tmp_path
-    address = invite(desk, note="the new one")
-    phone = new_phone().new_page()
-    phone.goto(address)
-    expect(phone.get_by_role("form", name="You are invited")).to_be_visible()
-    firm = desk.context.new_page()
-    firm.goto(fresh_server.url + "/people")
-    firm.get_by_role("button", name="Disable surveyor").click()
-    for name, page in (("desk", desk), ("me", me), ("join", phone), ("firm", firm)):
-        for width in (360, 1280):
-            for scheme in ("light", "dark"):
-                page.set_viewport_size({"width": width, "height": 800})
-                page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
-                page.screenshot(path=folder / f"{name}-{width}-{scheme}.png", full_page=True)
