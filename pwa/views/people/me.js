@@ -26,6 +26,7 @@ export function Me() {
     <${Choices} person=${person} />
     <${OwnPassword} />
     <${Sessions} />
+    ${person.owner && html`<a class="button" href="/people">${say('people.firm')}</a>`}
     <${ThisPhone} />
     <${SignOut} />
   <//>`;
