@@ -13,6 +13,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expec
 from tests.support import javascript, machine
 from tests.support.back_ends import ONE_MACHINE
 from tests.support.demo_server import started
+from tests.support.packed import packed_for_tests
 from tests.support.server import PASSWORD, Client, Server
 
 WAIT_S = 30
@@ -48,18 +49,30 @@ def demo_data(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+@pytest.fixture(scope="session")
+def packed_page(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
+    """The environment of a server that serves the page packed, as a wheel does: a phone starts in half the time."""
+    return packed_for_tests(tmp_path_factory.mktemp("packed") / "installed")
+
+
+@pytest.fixture(scope="session")
+def page_served(packed_page: dict[str, str]) -> dict[str, str]:
+    """The page that servers hand out: packed. A folder that must have the loose one overrides this."""
+    return packed_page
+
+
 @pytest.fixture(scope="module")
-def server(demo_data: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+def server(demo_data: Path, page_served: dict[str, str], tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     """A running `spanwalk demo` with a fresh demo building, one for the module."""
-    running = started(ONE_MACHINE, demo_data, tmp_path_factory.mktemp("server") / "data")
+    running = started(ONE_MACHINE, demo_data, tmp_path_factory.mktemp("server") / "data", page_served)
     yield running
     running.stop()
 
 
 @pytest.fixture
-def fresh_server(demo_data: Path, tmp_path: Path) -> Iterator[Server]:
+def fresh_server(demo_data: Path, page_served: dict[str, str], tmp_path: Path) -> Iterator[Server]:
     """A running `spanwalk demo` with a fresh demo building, for one test only."""
-    running = started(ONE_MACHINE, demo_data, tmp_path / "data")
+    running = started(ONE_MACHINE, demo_data, tmp_path / "data", page_served)
     yield running
     running.stop()
 
@@ -120,6 +133,17 @@ def persistent_phone(playwright: Playwright, tmp_path: Path) -> Iterator[Callabl
 
 
 def sign_in(page: Page, url: str, name: str, path: str = "/") -> Page:
+    """Signs in beside the page, opens it with that session, and goes to `path`: half the work of the screen."""
+    who = {"name": name, "password": PASSWORD}
+    answer = page.context.request.post(f"{url}/api/session", data=who, headers={"Sec-Fetch-Site": "same-origin"})
+    assert answer.ok, f"{name} could not sign in: {answer.status}"
+    page.goto(url + "/")
+    page.wait_for_selector("body[data-ready]", state="attached")
+    page.evaluate("async () => { await (await import('/app/store/store.js')).store.refresh(); }")
+    return go(page, path)
+
+
+def sign_in_on_the_screen(page: Page, url: str, name: str, path: str = "/") -> Page:
     """Signs in through the screen and goes to `path`."""
     page.goto(url + "/sign-in")
     page.get_by_label("Name", exact=True).fill(name)

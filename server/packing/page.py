@@ -40,7 +40,7 @@ MAIN_SCRIPT = f'<script type="module" src="/app/{ENTRY}"></script>'
 MAP_PLACE = "<!--importmap-->"
 
 
-def pack(root: Path, target: Path) -> None:
+def pack(root: Path, target: Path, compressed: bool = True) -> None:
     """Pack the page of a checkout into a folder, which is made anew. The same page gives the same bytes.
 
     Parameters
@@ -49,6 +49,8 @@ def pack(root: Path, target: Path) -> None:
         The checkout: pwa/, server/spanwalk/spec/, seed_data/reference/.
     target : Path
         Where the packed page goes.
+    compressed : bool
+        Whether each file lies there compressed as well, which is most of the work.
 
     Raises
     ------
@@ -65,14 +67,14 @@ def pack(root: Path, target: Path) -> None:
         files[f"reference/{name}.json"] = (reference / f"{name}.json").read_bytes()
     shutil.rmtree(target, ignore_errors=True)
     for name, data in sorted(files.items()):
-        write(target / name, data)
+        write(target / name, data, compressed)
 
 
-def write(path: Path, data: bytes) -> None:
+def write(path: Path, data: bytes, compressed: bool = True) -> None:
     """A file, and beside it the same compressed where that is shorter."""
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_bytes(data)
-    if path.suffix in COMPRESSED and len(data) >= SMALL and path.name != WORKER:
+    if compressed and path.suffix in COMPRESSED and len(data) >= SMALL and path.name != WORKER:
         short = brotli.compress(data, quality=11)
         if len(short) < len(data):
             path.with_name(path.name + ".br").write_bytes(short)

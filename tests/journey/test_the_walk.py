@@ -13,7 +13,7 @@ import pymupdf
 import zxingcpp
 from PIL import Image
 from playwright.sync_api import BrowserContext, Page, expect
-from tests.conftest import sign_in
+from tests.conftest import sign_in_on_the_screen
 from tests.support.server import Client, Server
 
 from spanwalk.services.labels.sheets import SHEETS
@@ -37,7 +37,7 @@ def kill(profile: Path) -> None:
 
 def open_site(page: Page, url: str, name: str) -> Page:
     """Sign in, open the site once with signal, and have the whole page and site on the phone."""
-    sign_in(page, url, name)
+    sign_in_on_the_screen(page, url, name)
     page.get_by_role("link", name="Cannery").click()
     expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
     expect(page.get_by_text("All sent.")).to_be_visible()
@@ -200,7 +200,7 @@ def test_a_building_is_walked_released_labelled_and_converted(
 
     # The manager releases, makes codes and prints.
     manager = new_phone(viewport={"width": 1280, "height": 900}, is_mobile=False, has_touch=False).new_page()
-    sign_in(manager, url, "manager")
+    sign_in_on_the_screen(manager, url, "manager")
     desk = Client(url, "manager")
     group_id = group.rsplit("/", 1)[1]
     plan = desk.get(f"/api/sites/{site}/groups/{group_id}/plan")

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
-from tests.conftest import scanner_kept, sign_in
+from tests.conftest import scanner_kept, sign_in_on_the_screen
 from tests.phone.conftest import controlled, ready, save_note, until, with_the_site
 from tests.support.counting_proxy import CountingProxy
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
@@ -97,7 +97,7 @@ def test_the_first_screen_asks_for_no_screen_of_the_desk_or_the_crew(
 def test_a_packed_page_opens_without_a_signal_and_all_its_parts_are_there(
     server: Server, new_phone: Callable[..., BrowserContext]
 ) -> None:
-    page = sign_in(new_phone().new_page(), server.url, "manager")
+    page = sign_in_on_the_screen(new_phone().new_page(), server.url, "manager")
     page.get_by_role("link", name="Cannery").click()
     expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
     expect(page.get_by_text("All sent.")).to_be_visible()
@@ -119,7 +119,7 @@ def test_a_packed_page_opens_without_a_signal_and_all_its_parts_are_there(
 
 def test_a_surveyors_phone_never_fetches_the_scanner(server: Server, asked: tuple[Page, list[str]]) -> None:
     page, paths = asked
-    sign_in(page, server.url, "surveyor")
+    sign_in_on_the_screen(page, server.url, "surveyor")
     page.get_by_role("link", name="Cannery").click()
     expect(page.get_by_text("All sent.")).to_be_visible()
     controlled(page)
@@ -137,13 +137,13 @@ def test_a_crews_phone_fetches_the_scanner_after_signing_in(server: Server, aske
     ready(page)
     controlled(page)
     assert not has_scanner(paths), "nobody is signed in yet"
-    sign_in(page, server.url, "crew")
+    sign_in_on_the_screen(page, server.url, "crew")
     scanner_kept(page)
     assert has_scanner(paths)
 
 
 def test_who_opens_the_scanner_first_keeps_it(server: Server, new_phone: Callable[..., BrowserContext]) -> None:
-    page = sign_in(new_phone().new_page(), server.url, "surveyor")
+    page = sign_in_on_the_screen(new_phone().new_page(), server.url, "surveyor")
     page.get_by_role("link", name="Cannery").click()
     expect(page.get_by_text("All sent.")).to_be_visible()
     controlled(page)
@@ -177,7 +177,7 @@ def picture(text: str) -> list[Any]:
 def test_the_packed_scanner_reads_a_code_without_a_signal(
     server: Server, new_phone: Callable[..., BrowserContext]
 ) -> None:
-    page = sign_in(new_phone().new_page(), server.url, "crew")
+    page = sign_in_on_the_screen(new_phone().new_page(), server.url, "crew")
     controlled(page)
     scanner_kept(page)
     page.context.set_offline(True)
@@ -187,7 +187,7 @@ def test_the_packed_scanner_reads_a_code_without_a_signal(
 def test_a_scanner_that_is_not_on_the_phone_says_so_instead_of_looking_for_ever(
     server: Server, new_phone: Callable[..., BrowserContext]
 ) -> None:
-    page = sign_in(new_phone().new_page(), server.url, "surveyor")
+    page = sign_in_on_the_screen(new_phone().new_page(), server.url, "surveyor")
     controlled(page)
     page.context.set_offline(True)
     assert page.evaluate(READS_A_CODE, picture("X"))["failed"]
@@ -213,7 +213,7 @@ def test_a_part_that_does_not_come_is_said_and_the_page_can_be_loaded_again(
     server: Server, new_phone: Callable[..., BrowserContext]
 ) -> None:
     page = new_phone(service_workers="block").new_page()
-    sign_in(page, server.url, "manager")
+    sign_in_on_the_screen(page, server.url, "manager")
     page.get_by_role("link", name="Cannery").click()
     expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
     page.route("**/app/desk-*.js", lambda route: route.fulfill(status=404, body=""))
@@ -263,7 +263,7 @@ SHIFTS = """window.shifts = []; new PerformanceObserver((seen) => window.shifts.
 def measured(server: Server, new_phone: Callable[..., BrowserContext]) -> tuple[Page, str, str]:
     """A surveyor's phone with the building on it; the address of its walk, and a group with readings."""
     page = new_phone(service_workers="block").new_page()
-    sign_in(page, server.url, "surveyor")
+    sign_in_on_the_screen(page, server.url, "surveyor")
     page.get_by_role("link", name="Cannery").click()
     expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
     group: dict[str, str] = page.evaluate(

@@ -87,6 +87,12 @@ def with_the_site(context: BrowserContext, url: str, name: str = "surveyor") -> 
     return page
 
 
+@pytest.fixture(scope="session")
+def page_served() -> dict[str, str]:
+    """The loose page, as a checkout serves it: its update, its missing parts and its offline copy are tested here."""
+    return {}
+
+
 @pytest.fixture
 def surveyor_phone(server: Server, new_phone: Callable[..., BrowserContext]) -> Page:
     """A surveyor's phone with the demo site on it and the page kept for offline use."""

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 from playwright.sync_api import BrowserContext, Page, expect
-from tests.conftest import go, sign_in
+from tests.conftest import go, sign_in_on_the_screen
 from tests.phone.conftest import save_note, until, with_the_site
 from tests.support.server import Server
 
@@ -138,7 +138,7 @@ def test_nobody_is_told_that_all_is_sent_where_work_of_somebody_who_signed_out_w
     page.goto(server.url + "/sign-in")
     line = page.get_by_role("contentinfo")
     expect(line).to_contain_text("Nobody is signed in on this phone.")
-    sign_in(page, server.url, "surveyor")
+    sign_in_on_the_screen(page, server.url, "surveyor")
     expect(line).to_have_attribute("data-unsent", "1")
     expect(line).not_to_contain_text("All sent.")
 

@@ -16,6 +16,8 @@ from tests.support.back_ends import SCALED_OUT, settings, there
 from tests.support.installation import new_id
 from tests.support.server import Client, Server
 
+from spanwalk.storage.photos import open_photo_store
+
 Json = Any
 PHONES, ROUNDS_A_PHONE, RECORDS_A_PUSH = 4, 6, 5
 
@@ -93,6 +95,19 @@ def test_the_same_photo_sent_to_all_in_one_moment_is_taken_by_each(manager: list
         told = list(pool.map(lambda each: each.call("PUT", path, raw=data)[0], manager))
     assert set(told) <= {200, 201}
     assert manager[2].call("GET", path) == (200, data)
+
+
+def test_one_object_written_by_many_in_the_same_moment_is_no_failure_for_any() -> None:
+    """Of eight writes at once the store answers about one in twelve without an ETag: another's stands, of the same bytes."""
+    there(object_store.store)
+    settings = object_store.store().settings()
+    stores = [open_photo_store(settings["SPANWALK_PHOTO_URL"], settings) for _ in range(8)]
+    with ThreadPoolExecutor(8) as pool:
+        for moment in range(25):
+            data = bytes([moment]) * 20_000
+            name = hashlib.sha256(data).hexdigest()
+            assert list(pool.map(lambda each, n=name, d=data: each.put(n, d), stores)) == [None] * 8
+            assert stores[0].get(name) == data
 
 
 def test_a_change_sent_to_one_is_in_the_plan_of_the_others_at_once(manager: list[Client]) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -14,11 +14,11 @@ from tests.support.back_ends import ONE_MACHINE
 from tests.support.server import Server
 
 
-def started(back_end: str, demo_data: Path, folder: Path) -> Server:
+def started(back_end: str, demo_data: Path, folder: Path, env: Mapping[str, str] | None = None) -> Server:
     """A fresh demo building: copied where it is a folder, made where it is a database of its own."""
     if back_end == ONE_MACHINE:
         shutil.copytree(demo_data, folder)
-    return Server(folder, env=back_ends.settings(back_end)).start()
+    return Server(folder, env={**back_ends.settings(back_end), **(env or {})}).start()
 
 
 def on_both() -> Any:

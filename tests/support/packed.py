@@ -10,6 +10,8 @@ from tests.support.machine import ROOT
 
 sys.path.insert(0, str(ROOT / "server"))
 """Where the wheel's build finds `packing`."""
+TESTS_TALK_TO = ("store/store.js", "views/navigate.js", "sync/pull.js", "sync/cycle.js")
+"""Modules that tests import by their address, on a packed page too."""
 
 
 def packed_page(folder: Path, root: Path = ROOT) -> Path:
@@ -26,4 +28,27 @@ def as_installed(folder: Path) -> dict[str, str]:
     shutil.copytree(ROOT / "server" / "spanwalk", package, ignore=shutil.ignore_patterns("__pycache__"))
     packed_page(package / "_pwa")
     (package / "_seed_data").symlink_to(ROOT / "seed_data")
+    return {"PYTHONPATH": str(folder)}
+
+
+def packed_for_tests(folder: Path) -> dict[str, str]:
+    """The checkout's own package with the packed page in it, in a folder; the environment in which a server runs from there.
+
+    Beside the packed files stand the addresses of `TESTS_TALK_TO`: each hands out what the packed page's own module has.
+    """
+    from packing.page import pack
+    from packing.source import linked, read_module
+
+    package = folder / "spanwalk"
+    package.mkdir(parents=True)
+    for path in (ROOT / "server" / "spanwalk").iterdir():
+        (package / path.name).symlink_to(path)
+    (package / "_seed_data").symlink_to(ROOT / "seed_data")
+    pack(ROOT, package / "_pwa", compressed=False)
+    for name in TESTS_TALK_TO:
+        module = read_module(name, (ROOT / "pwa" / name).read_bytes(), {})
+        names = ", ".join(outside for outside, _ in module.exports)
+        stub = package / "_pwa" / name
+        stub.parent.mkdir(parents=True, exist_ok=True)
+        stub.write_text(f"import {{ $m }} from '#main';\nexport const {{ {names} }} = {linked(name)};\n")
     return {"PYTHONPATH": str(folder)}
