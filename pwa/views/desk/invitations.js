@@ -61,7 +61,7 @@ function Invite({ site, onMade }) {
       <${Problem} error=${error} />
       <button class="button main">${say('people.invite-make')}</button>
     </form>
-    ${link && html`<${LinkCard} key=${link.id} link=${link} title=${say('people.invite')} />`}`;
+    ${link && html`<${LinkCard} key=${link.id} link=${link} title=${say('people.invitation')} />`}`;
 }
 
 /** @param {{link: LinkListed, onWithdraw: () => void}} props */
