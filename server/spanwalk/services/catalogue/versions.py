@@ -15,7 +15,8 @@ from spanwalk.services.catalogue.firm import firm_catalogue
 from spanwalk.services.clock import now
 from spanwalk.services.refusals import InTheWay, NotThere
 from spanwalk.services.sites import CATALOGUE
-from spanwalk.services.sync.pushing import lock_site, server_push
+from spanwalk.services.sync.pushing import lock_site
+from spanwalk.services.sync.server_operations import server_push
 from spanwalk.services.sync.state import site_head, site_records
 from spanwalk.storage.tables import Site
 from spanwalk.sync.model import REMOVE, RESTORE

@@ -11,7 +11,7 @@ from spanwalk.records import IDENTITY, PARENT
 from spanwalk.services.catalogue.firm import keep_catalogue
 from spanwalk.services.catalogue.versions import take
 from spanwalk.services.people.people import set_role
-from spanwalk.services.sync.pushing import server_push
+from spanwalk.services.sync.server_operations import server_push
 
 Json = Any
 ITEM, PRICE = "catalogue_item", "price"
