@@ -106,7 +106,12 @@ def test_a_packed_page_opens_without_a_signal_and_all_its_parts_are_there(
     page.context.set_offline(True)
     page.reload()
     expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
-    for path, shows in (("/desk", "Completeness"), ("/scan", "Scan a label"), ("/open-points", "Open points"), ("/find", "Find")):
+    for path, shows in (
+        ("/desk", "Completeness"),
+        ("/scan", "Scan a label"),
+        ("/open-points", "Open points"),
+        ("/find", "Find"),
+    ):
         page.goto(walk + path)
         expect(page.get_by_role("heading", level=1)).to_contain_text(shows)
     group = page.evaluate(f"{STORE}.then(async (store) => (await [...store.opened.values()][0].all('group'))[0].id)")
