@@ -244,6 +244,7 @@ def test_a_desk_is_worked_by_keys_alone(server: Server, new_phone: Callable[...,
     page.keyboard.type("a/b")
     expect(page.get_by_role("searchbox")).to_have_value("a/b")
     at(page, server, "/desk")
+    expect(page.get_by_text("Not complete:")).to_be_visible()
     page.keyboard.press("Tab")
     expect(page.get_by_role("link", name="Skip to the content")).to_be_focused()
     expect(page.get_by_role("link", name="Skip to the content")).to_be_in_viewport()
