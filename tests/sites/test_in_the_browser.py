@@ -88,7 +88,7 @@ def test_an_archived_site_stands_apart_and_offers_nothing_to_change(open_as: Ope
 
 def test_a_site_is_renamed_by_keyboard_alone(open_as: OpenAs) -> None:
     page = open_as("owner", "/s/{site}/desk/settings")
-    name = page.get_by_label("Name", exact=True)
+    name = page.get_by_role("textbox", name="Name", exact=True)
     expect(name).to_be_visible()
     for _ in range(60):
         if name.evaluate("field => field === document.activeElement"):
