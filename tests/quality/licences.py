@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import re
+import tomllib
 from importlib.metadata import Distribution, distribution
 from pathlib import Path
 
@@ -15,13 +16,15 @@ from packaging.requirements import Requirement
 ROOT = Path(__file__).resolve().parents[2]
 LIST = ROOT / "server/spanwalk/spec/licences.md"
 MANIFEST = ROOT / "pwa/vendor/manifest.json"
-EXTRAS = ("", "scale")
-"""What an installation has: the package itself, and what large ones add."""
+EXTRA = "scale"
+"""What large installations add."""
 IDS = {
     "MIT License": "MIT",
     "BSD License": "BSD-3-Clause",
     "BSD": "BSD-3-Clause",
     "Apache Software License": "Apache-2.0",
+    "Python Software Foundation License": "PSF-2.0",
+    "PSFL": "PSF-2.0",
     "Zope Public License": "ZPL-2.1",
     "ZPL 2.1": "ZPL-2.1",
 }
@@ -31,22 +34,26 @@ IDS = {
 def runtime() -> list[Distribution]:
     """Every Python package that an installation brings, those that others bring included, by name."""
     found: dict[str, Distribution] = {}
-    waiting = [("spanwalk", extra) for extra in EXTRAS]
+    waiting = [("", "")]
     seen = set(waiting)
     while waiting:
         name, extra = waiting.pop()
-        for text in distribution(name).requires or []:
+        for text in (distribution(name).requires or []) if name else of_this_checkout():
             wanted = Requirement(text)
             if wanted.marker is not None and not wanted.marker.evaluate({"extra": extra}):
                 continue
             key = re.sub(r"[-_.]+", "-", wanted.name).lower()
-            if key == "spanwalk":
-                continue
             found[key] = distribution(wanted.name)
             more = {(wanted.name, each) for each in ("", *wanted.extras)} - seen
             seen |= more
             waiting += sorted(more)
     return [found[key] for key in sorted(found)]
+
+
+def of_this_checkout() -> list[str]:
+    """What an installation of this checkout asks for."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    return [*project["dependencies"], *project["optional-dependencies"][EXTRA]]
 
 
 def licence_of(told: Distribution) -> str:
