@@ -27,7 +27,9 @@ function Make() {
   const make = async () => {
     setError(null);
     try {
-      const { id } = /** @type {{id: string}} */ (await askServer('/api/catalogue', { method: 'POST', body: {} }));
+      const { id } = /** @type {{id: string}} */ (
+        await askServer('/api/catalogue', { method: 'POST', body: {} })
+      );
       await store.refresh();
       navigate(pathOf(id));
     } catch (refused) {
