@@ -18,8 +18,8 @@ export const isOpen = (state) => OPEN.includes(state);
 
 /** @typedef {(what: string, body?: unknown) => Promise<void>} Act */
 
-/** @param {{told: FileState, columns: FileColumn[], onAct: Act, error: unknown}} props */
-export function FileIn({ told, columns, onAct, error }) {
+/** @param {{told: FileState, columns: FileColumn[], onAct: Act, error: unknown, busy: boolean}} props */
+export function FileIn({ told, columns, onAct, error, busy }) {
   const { state, counts } = told;
   const looked = state === 'asking' || state === 'ready';
   const differs = counts.new + counts.changed > 0;
@@ -38,9 +38,9 @@ export function FileIn({ told, columns, onAct, error }) {
     ${told.undone && html`<p role="status">${say('files.undone', { n: told.undone.taken_back })} ${told.undone.left.length > 0 && say('files.kept', { n: told.undone.left.length })}</p>`}
     <${Problem} error=${error} />
     <div class="side-by-side">
-      ${state === 'ready' && differs && html`<button type="button" class="button main" onClick=${() => onAct('accept')}>${say('files.accept')}</button>`}
-      ${[...OPEN, 'wrong'].includes(state) && state !== 'writing' && html`<button type="button" class="button" onClick=${() => onAct('cancel')}>${say('files.cancel')}</button>`}
-      ${state === 'done' && html`<button type="button" class="button" onClick=${() => onAct('undo')}>${say('files.undo')}</button>`}
+      ${state === 'ready' && differs && html`<button type="button" class="button main" disabled=${busy} onClick=${() => onAct('accept')}>${say('files.accept')}</button>`}
+      ${[...OPEN, 'wrong'].includes(state) && state !== 'writing' && html`<button type="button" class="button" disabled=${busy} onClick=${() => onAct('cancel')}>${say('files.cancel')}</button>`}
+      ${state === 'done' && html`<button type="button" class="button" disabled=${busy} onClick=${() => onAct('undo')}>${say('files.undo')}</button>`}
     </div>
     ${state === 'done' && html`<p class="muted">${say('files.undo-help')}</p>`}
   </section>`;
