@@ -58,6 +58,8 @@ PLANTS = [
     Plant("services", "an_answer_to_a_push", "from spanwalk.services.sync.answering import Answer", "it: Answer", 'it["reslut"]', "reslut"),
     Plant("services", "what_the_server_does", "from spanwalk.services.sync.server_operations import ServerOperation", "it: ServerOperation", 'it["recrod"]', "recrod"),
     Plant("services", "what_a_release_says", "from spanwalk.services.releases.releasing import ReleaseAnswer", "it: ReleaseAnswer", 'it["left_otu"]', "left_otu"),
+    Plant("services", "a_change_by_a_file", "from spanwalk.services.files.changes import Change", "it: Change", 'it["facte"]', "facte"),
+    Plant("services", "a_file_as_it_stands", "from spanwalk.services.files.imports import ImportTold", "it: ImportTold", 'it["problmes"]', "problmes"),
     Plant("storage", "a_store", "from spanwalk.storage.photos import FolderStore", "it: FolderStore", "it.foldre", "foldre"),
     Plant("storage", "a_table", "from spanwalk.storage.tables import Device", "it: Device", "it.unsent_operatoins", "unsent_operatoins"),
     Plant("web", "who_asks", "from spanwalk.web.auth import current_member", "it: object", "current_member().site_di", "site_di"),

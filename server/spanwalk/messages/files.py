@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TypedDict
+
 from marshmallow import fields
 
 from spanwalk.messages.forms import Flag, ListOf, Message, Object, Text, Whole, identifier
@@ -16,10 +18,23 @@ class FileQuery(Message):
     name = Text("a name of at most 200 letters", "What it is called", most=200, load_default="", required=False)
 
 
+class FileAsked(TypedDict):
+    """What file is brought. As read."""
+
+    kind: str
+    name: str
+
+
 class TemplateQuery(Message):
     """Which template is wanted."""
 
     kind = Text(f"one of {', '.join(FILE_KINDS)}", "What its rows are", among=FILE_KINDS)
+
+
+class TemplateAsked(TypedDict):
+    """Which template is wanted. As read."""
+
+    kind: str
 
 
 class HeadSaid(Message):

@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from flask import Flask, Response, current_app, request
 
-from spanwalk.messages.files import FileAnswerIn, FileBegunOut, FileQuery, FilesOut, FileStateOut, TemplateQuery
+from spanwalk.messages.files import (
+    FileAnswerIn,
+    FileAsked,
+    FileBegunOut,
+    FileQuery,
+    FilesOut,
+    FileStateOut,
+    TemplateAsked,
+    TemplateQuery,
+)
 from spanwalk.services.files import imports
 from spanwalk.services.files.kinds import KINDS, columns_of
+from spanwalk.services.files.table import Asked
 from spanwalk.services.files.templates import template
 from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, requires
@@ -58,7 +66,7 @@ def kinds(site_id: str) -> Response:
 @requires(Right.SURVEY)
 @asks(FileQuery)
 @answers({201: FileBegunOut}, 413)
-def begin(site_id: str, query: dict[str, Any]) -> Response:
+def begin(site_id: str, query: FileAsked) -> Response:
     """Send a file; it is read in the background, and nothing of it is written yet."""
     made = imports.begin(current_member(), query["kind"], query["name"], request.get_data(), _app())
     return json_answer({"id": made}, 201)
@@ -77,9 +85,9 @@ def told(site_id: str, import_id: str) -> Response:
 @requires(Right.SURVEY)
 @takes(FileAnswerIn)
 @answers({204: None}, 409)
-def answer(site_id: str, import_id: str, body: dict[str, Any]) -> Response:
+def answer(site_id: str, import_id: str, body: Asked) -> Response:
     """Say which sheet, which columns, which units or which decimal mark; the file is looked at anew."""
-    imports.answer(current_member(), import_id, body, _app())  # type: ignore[arg-type]  # the message has read it
+    imports.answer(current_member(), import_id, body, _app())
     return Response(status=204)
 
 
@@ -114,7 +122,7 @@ def undo(site_id: str, import_id: str) -> Response:
 @requires(Right.SURVEY)
 @asks(TemplateQuery)
 @answers({200: XLSX})
-def template_workbook(site_id: str, query: dict[str, Any]) -> Response:
+def template_workbook(site_id: str, query: TemplateAsked) -> Response:
     """A workbook of a kind to be filled in, with an invented row."""
     return downloaded(template(query["kind"], "xlsx"), XLSX, f"spanwalk-{query['kind']}.xlsx")
 
@@ -123,6 +131,6 @@ def template_workbook(site_id: str, query: dict[str, Any]) -> Response:
 @requires(Right.SURVEY)
 @asks(TemplateQuery)
 @answers({200: "text/csv"})
-def template_text(site_id: str, query: dict[str, Any]) -> Response:
+def template_text(site_id: str, query: TemplateAsked) -> Response:
     """The same as CSV."""
     return downloaded(template(query["kind"], "csv"), "text/csv", f"spanwalk-{query['kind']}.csv")

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TypedDict
 
+from spanwalk.rules.said import Said
+
 Cell = str | int | float | bool | None | dict[str, str]
 """Text, a number, yes or no, nothing; or one of `{"date"}`, `{"formula"}`, `{"error"}`, which are never taken."""
 
@@ -20,7 +22,7 @@ class FileRead(TypedDict, total=False):
     """A whole file as it was read: its sheets, and what to know about how; or `wrong`, with the facts of its sentence."""
 
     sheets: list[SheetRead]
-    notes: list[dict[str, object]]
+    notes: list[Said]
     wrong: str
     facts: dict[str, object]
 

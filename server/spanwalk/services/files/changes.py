@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Any, TypedDict
+from typing import TypedDict, TypeVar, cast
 
 from spanwalk import records
 from spanwalk.records import IDENTITY, PARENT
+from spanwalk.rules.record_types import FloorView, GroupView, RoomView
+from spanwalk.rules.record_view import Facet, Record
 from spanwalk.rules.survey import Survey, facet
 from spanwalk.services.files.kinds import CURRENCY, ITEM_FACETS, columns_of, normal
 from spanwalk.services.files.table import Problem, Row, Sheet, read_rows
 
-Json = Any
+Key = tuple[str, ...]
+"""By what a record is known without its id: its type, then what tells it from others of that type."""
+Values = dict[tuple[str, str], object]
+"""What is said of a record, by facet and field."""
+Standing = TypeVar("Standing", bound=Record)
 TYPES = {
     "rooms": ("site", "floor", "room"),
     "catalogue": ("site", "catalogue_item"),
@@ -31,15 +37,15 @@ class Change(TypedDict):
     record: str
     type: str
     facet: str
-    before: Json
-    to: dict[str, Json]
+    before: dict[str, object] | None
+    to: dict[str, object]
     row: int
 
 
 class RowWrong(ValueError):
     """A row that cannot be brought in: the column it is about ('' where none), code and facts."""
 
-    def __init__(self, column: str, code: str, **facts: Json) -> None:
+    def __init__(self, column: str, code: str, **facts: object) -> None:
         super().__init__(code)
         self.column, self.code, self.facts = column, code, facts
 
@@ -50,17 +56,31 @@ class Planned:
 
     id: str
     type: str
-    parent: str
-    before: Mapping[str, Mapping[str, Json]]
+    parent: str | None
+    before: Mapping[str, Facet]
     new: bool
     row: int
-    values: dict[tuple[str, str], Json] = field(default_factory=dict)
+    values: Values = field(default_factory=dict)
     said_at: dict[tuple[str, str], int] = field(default_factory=dict)
 
-    def after(self, name: str) -> dict[str, Json]:
+    def after(self, name: str) -> dict[str, object]:
         """A facet as the file has it: what it says laid over what stands there."""
         own = {field: value for (facet, field), value in self.values.items() if facet == name}
         return {**self.before.get(name, {}), **own}
+
+
+# 'from' is no name that a class can have
+PartTold = TypedDict("PartTold", {"title": str, "type": str, "facet": str, "field": str, "from": object, "to": object})
+"""One field that a row changes, as the page has it."""
+
+
+class LineTold(TypedDict):
+    """A row that makes or changes something, as the page has it."""
+
+    row: int
+    state: str
+    what: str
+    fields: list[PartTold]
 
 
 @dataclass
@@ -69,7 +89,7 @@ class Outcome:
 
     changes: list[Change] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
-    lines: list[dict[str, Json]] = field(default_factory=list)
+    lines: list[LineTold] = field(default_factory=list)
     counts: dict[str, int] = field(default_factory=lambda: {"new": 0, "changed": 0, "left": 0})
 
 
@@ -86,16 +106,27 @@ class Laying:
 
     def __init__(self, site_id: str, job: str, survey: Survey) -> None:
         self.site_id, self.job, self.survey = site_id, uuid.UUID(job), survey
-        self.planned: dict[tuple[str, ...], Planned] = {}
-        self.standing: dict[tuple[str, ...], list[Mapping[str, Json]]] = {}
+        self.planned: dict[Key, Planned] = {}
+        self.standing: dict[Key, list[Record]] = {}
         self._index()
 
     def _index(self) -> None:
-        for type_name, key in KEYS.items():
-            for each in self.survey.of_type(type_name):
-                self.standing.setdefault((type_name, *key(each)), []).append(each)
+        of_type = self.survey.of_type
+        self._stand(of_type("floor"), _floor_key)
+        self._stand(of_type("room"), _room_key)
+        self._stand(
+            of_type("catalogue_item"),
+            lambda each: ("catalogue_item", normal(str(facet(each, "identity").get("code", "")))),
+        )
+        self._stand(of_type("price"), lambda each: ("price", str(each["parent"])))
+        self._stand(of_type("kind"), lambda each: ("kind", normal(str(facet(each, "identity").get("mark", "")))))
+        self._stand(of_type("group"), _group_key)
 
-    def find(self, key: tuple[str, ...]) -> Planned | None:
+    def _stand(self, those: Iterable[Standing], key: Callable[[Standing], Key]) -> None:
+        for each in those:
+            self.standing.setdefault(key(each), []).append(each)
+
+    def find(self, key: Key) -> Planned | None:
         """A record by its natural key: of the file, or of the site.
 
         Raises
@@ -112,9 +143,10 @@ class Laying:
         if not found:
             return None
         one = found[0]
-        return Planned(one["id"], one["type"], one["parent"], one["facets"], False, -1)
+        facets = cast("Mapping[str, Facet]", one["facets"])
+        return Planned(one["id"], one["type"], one["parent"], facets, False, -1)
 
-    def room_key(self, floor: str, row: Row, called: str) -> tuple[str, ...]:
+    def room_key(self, floor: str, row: Row, called: str) -> Key:
         """A room's key: its number, and where the floor has several of that number, its name too."""
         key = ("room", floor, normal(called))
         name = normal(str(row.values.get("room.identity.name", "")))
@@ -126,7 +158,7 @@ class Laying:
             self.standing[longer] = named or self.standing[key]
         return longer
 
-    def put(self, key: tuple[str, ...], parent: str, row: Row, values: Mapping[tuple[str, str], Json]) -> Planned:
+    def put(self, key: Key, parent: str, row: Row, values: Values) -> Planned:
         """Say something of a record; it is new where the site has none of its key.
 
         Raises
@@ -149,29 +181,24 @@ class Laying:
         return one
 
 
-def _key_text(key: tuple[str, ...]) -> str:
+def _key_text(key: Key) -> str:
     return " ".join(part for part in key[1:] if len(part) < 36)
 
 
-def _room_key(room: Mapping[str, Json]) -> tuple[str, ...]:
-    said = facet(room, IDENTITY)
-    return (str(room["parent"]), normal(str(said.get("number") or said.get("name") or "")))
+def _floor_key(floor: FloorView) -> Key:
+    return ("floor", normal(str(facet(floor, "identity").get("name", ""))))
 
 
-def _group_key(group: Mapping[str, Json]) -> tuple[str, ...]:
-    said = facet(group, IDENTITY)
-    return (str(group["parent"]), str(said.get("kind", "")), normal(str(said.get("note", ""))))
+def _room_key(room: RoomView) -> Key:
+    said = facet(room, "identity")
+    return ("room", str(room["parent"]), normal(str(said.get("number") or said.get("name") or "")))
 
 
-KEYS: dict[str, Callable[[Mapping[str, Json]], tuple[str, ...]]] = {
-    "floor": lambda each: (normal(str(facet(each, IDENTITY).get("name", ""))),),
-    "room": _room_key,
-    "catalogue_item": lambda each: (normal(str(facet(each, IDENTITY).get("code", ""))),),
-    "price": lambda each: (str(each["parent"]),),
-    "kind": lambda each: (normal(str(facet(each, IDENTITY).get("mark", ""))),),
-    "group": _group_key,
-}
-"""By what a record of a type is known without its id."""
+def _group_key(group: GroupView) -> Key:
+    said = facet(group, "identity")
+    return ("group", str(group["parent"]), str(said.get("kind", "")), normal(str(said.get("note", ""))))
+
+
 KEY_FIELDS = {(IDENTITY, "number"), (IDENTITY, "code"), (IDENTITY, "mark")}
 """Fields of natural keys: a record that is there keeps its own way of writing them."""
 
@@ -259,7 +286,7 @@ def _tell(outcome: Outcome, sheet: Sheet, touched: list[tuple[Row, list[Planned]
             outcome.lines.append({"row": row.number + 1, "state": state, "what": _what(sheet, row), "fields": fields})
 
 
-def _parts(change: Change, titles: Mapping[tuple[str, str], str]) -> list[dict[str, Json]]:
+def _parts(change: Change, titles: Mapping[tuple[str, str], str]) -> list[PartTold]:
     before = change["before"] or {}
     return [
         {
@@ -287,9 +314,9 @@ def _what(sheet: Sheet, row: Row) -> str:
 # -- each kind of file
 
 
-def _split(row: Row, type_name: str, *facets: str) -> dict[tuple[str, str], Json]:
+def _split(row: Row, type_name: str, *facets: str) -> Values:
     """What a row says of records of one type, by facet and field."""
-    found = {}
+    found: Values = {}
     for name, value in row.values.items():
         kind, facet_name, field_name = (*name.split("."), "", "")[:3]
         if kind == type_name and (not facets or facet_name in facets):
@@ -307,7 +334,7 @@ def _needed(row: Row, *names: str) -> list[str]:
 def _floor(laying: Laying, row: Row) -> Planned:
     only = laying.survey.of_type("floor")
     if "floor.identity.name" not in row.headed and len(only) == 1:
-        return laying.put(("floor", *KEYS["floor"](only[0])), laying.site_id, row, {})
+        return laying.put(_floor_key(only[0]), laying.site_id, row, {})
     (name,) = _needed(row, "floor.identity.name")
     key, values = ("floor", normal(name)), _split(row, "floor")
     if laying.find(key) is not None:
@@ -328,14 +355,14 @@ def _lay_item(laying: Laying, row: Row) -> list[Planned]:
     (code,) = _needed(row, "catalogue_item.identity.code")
     key = ("catalogue_item", normal(code))
     there = laying.find(key)
-    said = row.values.get("catalogue_item.identity.item")
-    was = there.after(IDENTITY).get("item") if there else None
+    said = cast("str | None", row.values.get("catalogue_item.identity.item"))
+    was = cast("str | None", there.after(IDENTITY).get("item")) if there else None
     item = said or was
     if item is None:
         raise RowWrong("catalogue_item.identity.item", "files.which-item", value=code)
     if was is not None and said not in (None, was):
         raise RowWrong("catalogue_item.identity.item", "files.other-item", value=code, right=was)
-    values = {}
+    values: Values = {}
     for (facet_name, name), value in _split(row, "catalogue_item").items():
         if facet_name == "*":
             if name not in records.spec().types["catalogue_item"].facets[item].fields:
@@ -382,7 +409,7 @@ def _lay_fixtures(laying: Laying, row: Row) -> list[Planned]:
     return [kind, group]
 
 
-def _kind_key(laying: Laying, mark: str) -> tuple[str, ...]:
+def _kind_key(laying: Laying, mark: str) -> Key:
     """A kind by its mark, else by its title."""
     if laying.find(("kind", normal(mark))) is not None:
         return ("kind", normal(mark))
@@ -394,7 +421,7 @@ def _kind_key(laying: Laying, mark: str) -> tuple[str, ...]:
     return ("kind", normal(str(facet(titled[0], IDENTITY)["mark"])) if len(titled) == 1 else normal(mark))
 
 
-def _kind_values(laying: Laying, row: Row, mark: str) -> dict[tuple[str, str], Json]:
+def _kind_values(laying: Laying, row: Row, mark: str) -> Values:
     values = _split(row, "kind")
     values.pop((IDENTITY, "mark"), None)
     there = laying.find(_kind_key(laying, mark))

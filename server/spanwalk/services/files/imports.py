@@ -6,21 +6,32 @@ import threading
 import uuid
 import zlib
 from collections.abc import Callable
-from typing import Any, TypedDict
+from typing import TypedDict, cast
 
 from flask import Flask
 from sqlalchemy import insert, select, update
 from sqlalchemy.orm import Session
 
+from spanwalk.rules.said import Facts, Said
 from spanwalk.rules.survey import Survey
 from spanwalk.services.clock import later, now
-from spanwalk.services.files.cells import FileRead, column_letters, is_empty, shown
-from spanwalk.services.files.changes import TYPES, Change, Outcome, lay
+from spanwalk.services.files.cells import Cell, FileRead, column_letters, is_empty, shown
+from spanwalk.services.files.changes import TYPES, Change, LineTold, Outcome, lay
 from spanwalk.services.files.heads import ByHand
 from spanwalk.services.files.kinds import KINDS, columns_of, units_like
 from spanwalk.services.files.reader import read_apart
-from spanwalk.services.files.table import ASKED_FOR_UNIT, DECIMALS, SAMPLES, Asked, Problem, Sheet, understand
-from spanwalk.services.files.writing import flaws_of, take_back, write_changes
+from spanwalk.services.files.table import (
+    ASKED_FOR_UNIT,
+    DECIMALS,
+    SAMPLES,
+    Asked,
+    Problem,
+    ProblemTold,
+    QuestionTold,
+    Sheet,
+    understand,
+)
+from spanwalk.services.files.writing import Done, TakenBack, flaws_of, take_back, write_changes
 from spanwalk.services.people.members import Member, memberships
 from spanwalk.services.refusals import InTheWay, NotThere, Refusal, TooLarge, WrongInput
 from spanwalk.services.sync.pushing import lock_site
@@ -29,7 +40,6 @@ from spanwalk.storage import json_text
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.tables import FileHeads, FileImport, Person
 
-Json = Any
 FILE_BYTES_MOST = 12_000_000
 TOLD_MOST = 300
 """So many lines and problems are shown; all are counted."""
@@ -52,22 +62,57 @@ class Cancelled(Exception):
     """Somebody cancelled it while it was looked at."""
 
 
-class Told(TypedDict, total=False):
-    """What the page shows of a file."""
+class ColumnTold(TypedDict):
+    """A column of the file: where it stands, its head, what it means and in which unit, and some of its cells."""
 
-    columns: list[dict[str, Json]]
+    letters: str
+    head: str
+    column: str
+    unit: str
+    units: list[str]
+    by_hand: bool
+    samples: list[str]
+
+
+class Looked(TypedDict, total=False):
+    """What looking at a file, writing it and taking it back found."""
+
+    columns: list[ColumnTold]
     sheet: str
     head_row: int
     decimal: str
-    questions: list[dict[str, Json]]
-    notes: list[dict[str, Json]]
-    problems: list[dict[str, Json]]
+    questions: list[QuestionTold]
+    notes: list[Said]
+    problems: list[ProblemTold]
     problems_in_all: int
-    counts: dict[str, int]
-    lines: list[dict[str, Json]]
+    lines: list[LineTold]
     lines_in_all: int
-    wrong: dict[str, Json]
-    undone: dict[str, Json]
+    wrong: Said
+    undone: TakenBack
+
+
+class Told(Looked, total=False):
+    """What is kept of a file, to be shown."""
+
+    counts: dict[str, int]
+
+
+class InShort(TypedDict):
+    """A file as lists have it; `row` of `rows` are looked at."""
+
+    id: str
+    kind: str
+    name: str
+    by: str
+    state: str
+    made_at: str
+    row: int
+    rows: int
+    counts: dict[str, int]
+
+
+class ImportTold(Looked, InShort):
+    """One file with all that is known of it."""
 
 
 # -- steps that a person takes
@@ -178,7 +223,7 @@ def cancel(member: Member, job: str) -> None:
 # -- what is told
 
 
-def imports_of(session: Session, site_id: str) -> list[dict[str, Json]]:
+def imports_of(session: Session, site_id: str) -> list[InShort]:
     """The last files of a site, the newest first, in short."""
     query = (
         select(FileImport, Person.name.label("by"))
@@ -190,7 +235,7 @@ def imports_of(session: Session, site_id: str) -> list[dict[str, Json]]:
     return [_in_short(row.FileImport, row.by) for row in session.execute(query)]
 
 
-def import_told(session: Session, site_id: str, job: str) -> dict[str, Json]:
+def import_told(session: Session, site_id: str, job: str) -> ImportTold:
     """One file with all that is known of it.
 
     Raises
@@ -200,12 +245,12 @@ def import_told(session: Session, site_id: str, job: str) -> dict[str, Json]:
     """
     row = _row(session, site_id, job, None)
     by = session.execute(select(Person.name).where(Person.id == row.person)).scalar_one()
-    more: dict[str, Json] = json_text.loads(row.told)
-    return _in_short(row, by) | more
+    more: Told = json_text.loads(row.told)
+    return {**_in_short(row, by), **more}
 
 
-def _in_short(row: FileImport, by: str) -> dict[str, Json]:
-    told = json_text.loads(row.told)
+def _in_short(row: FileImport, by: str) -> InShort:
+    told: Told = json_text.loads(row.told)
     at, of = _progress.get(row.id, (0, 0))
     state = row.state
     if state in AT_WORK and row.changed_at < later(-STOPPED_AFTER_S):
@@ -234,7 +279,7 @@ def _of(session: Session, job: str) -> FileImport:
     return row
 
 
-def _set(session: Session, job: str, **values: Json) -> None:
+def _set(session: Session, job: str, **values: object) -> None:
     session.execute(update(FileImport).where(FileImport.id == job).values(changed_at=now(), **values))
 
 
@@ -253,11 +298,11 @@ def _remember(session: Session, row: FileImport) -> None:
         session.execute(insert(FileHeads).values(site=row.site, kind=row.kind, heads=heads))
 
 
-def _packed(value: Json) -> bytes:
+def _packed(value: object) -> bytes:
     return zlib.compress(json_text.dumps(value).encode(), 1)
 
 
-def _unpacked(data: bytes | None) -> Json:
+def _unpacked(data: bytes | None) -> object:
     return json_text.loads(zlib.decompress(data)) if data else None
 
 
@@ -284,7 +329,7 @@ def _in_background(app: Flask, job: str, work: Callable[[], None]) -> None:
     threading.Thread(target=run, name=f"file-{job[:8]}", daemon=True).start()
 
 
-def _failed(job: str, code: str, facts: dict[str, Json]) -> None:
+def _failed(job: str, code: str, facts: Facts) -> None:
     """What was not written is wrong; what could not be taken back stands as it did."""
     with writing() as session:
         row = _of(session, job)
@@ -332,7 +377,7 @@ def _looked_at(
     session: Session, row: FileImport, on_progress: Callable[[int, int], None]
 ) -> tuple[int, Told, list[Change]]:
     """A file laid against the site as it stands now: its sequence, what to show, what would change."""
-    read: FileRead = _unpacked(row.read)
+    read = cast("FileRead", _unpacked(row.read))
     asked: Asked = json_text.loads(row.asked)
     head = site_head(session, row.site)
     told: Told = {"notes": list(read.get("notes", [])), "decimal": asked.get("decimal", "")}
@@ -397,8 +442,8 @@ def _told_of(sheet: Sheet, outcome: Outcome) -> Told:
     }
 
 
-def _columns_told(sheet: Sheet) -> list[dict[str, Json]]:
-    found = []
+def _columns_told(sheet: Sheet) -> list[ColumnTold]:
+    found: list[ColumnTold] = []
     for each in sheet.head.columns:
         column = each.column
         cells = (row[each.place] for row in sheet.rows[sheet.head.first :] if each.place < len(row))
@@ -417,7 +462,7 @@ def _columns_told(sheet: Sheet) -> list[dict[str, Json]]:
     return found
 
 
-def _first_row(rows: list[list[Json]]) -> list[dict[str, Json]]:
+def _first_row(rows: list[list[Cell]]) -> list[ColumnTold]:
     """Cells of the first row that holds two, to be matched by hand where no row was known for a head."""
     row = next((each for each in rows if sum(not is_empty(cell) for cell in each) > 1), [])
     return [
@@ -435,7 +480,7 @@ def _write(job: str, by: str) -> None:
     with writing() as session:
         row = _of(session, job)
         head = lock_site(session, row.site)
-        changes: list[Change] = _unpacked(row.changes)
+        changes = cast("list[Change]", _unpacked(row.changes))
         if head != row.head:
             _, told, anew = _looked_at(session, row, lambda at, of: None)
             if anew != changes or told.get("problems"):
@@ -462,7 +507,7 @@ def _undo(job: str, by: str) -> None:
     with writing() as session:
         row = _of(session, job)
         lock_site(session, row.site)
-        undone = take_back(session, row.site, _unpacked(row.undo), by)
+        undone = take_back(session, row.site, cast("list[Done]", _unpacked(row.undo)), by)
         told: Told = json_text.loads(row.told)
         told.pop("wrong", None)
         told["undone"] = {"taken_back": undone["taken_back"], "left": undone["left"][:TOLD_MOST]}

@@ -12,11 +12,12 @@ import re
 import resource
 import sys
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime, time
 from pathlib import Path
-from typing import Any
+from typing import Protocol, cast
 
+from spanwalk.rules.said import Said
 from spanwalk.services.files.cells import Cell, FileRead, SheetRead, is_empty
 
 ROWS_MOST = 25_000
@@ -100,7 +101,7 @@ def _bare(cell: str) -> str:
     )
 
 
-def _decoded(data: bytes) -> tuple[str, list[dict[str, object]]]:
+def _decoded(data: bytes) -> tuple[str, list[Said]]:
     """Text by its mark, else by its NULs, else UTF-8, else Windows-1252, and then it is said."""
     for mark, encoding in ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16")):
         if data.startswith(mark):
@@ -145,6 +146,26 @@ def _evenness(text: str, mark: str) -> tuple[int, int]:
 # -- workbooks
 
 
+class _StreamedCell(Protocol):
+    """What is read of a cell; the library's own types leave its streamed sheets out."""
+
+    @property
+    def value(self) -> object: ...
+    @property
+    def data_type(self) -> str: ...
+
+
+class _Streamed(Protocol):
+    """What is read of a sheet that is read as a stream."""
+
+    @property
+    def title(self) -> str: ...
+    @property
+    def _worksheet_path(self) -> str: ...
+    def reset_dimensions(self) -> None: ...
+    def iter_rows(self, *, max_col: int) -> Iterable[Sequence[_StreamedCell]]: ...
+
+
 def _read_workbook(data: bytes) -> FileRead:
     names = _look_inside(data)
     if not any(name.endswith("workbook.xml") for name in names):
@@ -153,13 +174,15 @@ def _read_workbook(data: bytes) -> FileRead:
 
     try:
         book = load_workbook(io.BytesIO(data), read_only=True, data_only=False, keep_links=False)
-        sheets = [_read_sheet(data, each) for each in book.worksheets if each.sheet_state == "visible"]
+        sheets = [
+            _read_sheet(data, cast("_Streamed", each)) for each in book.worksheets if each.sheet_state == "visible"
+        ]
     except (FileWrong, MemoryError):
         raise
     except Exception:  # whatever a damaged workbook makes the library stumble over
         raise FileWrong("files.damaged") from None
     hidden = [each.title for each in book.worksheets if each.sheet_state != "visible"]
-    notes: list[dict[str, object]] = [{"code": "files.hidden-sheets", "facts": {"names": hidden}}] if hidden else []
+    notes: list[Said] = [{"code": "files.hidden-sheets", "facts": {"names": hidden}}] if hidden else []
     return {"sheets": [each for each in sheets if each["rows"]], "notes": notes}
 
 
@@ -176,7 +199,7 @@ def _look_inside(data: bytes) -> list[str]:
     return [part.filename for part in parts]
 
 
-def _read_sheet(data: bytes, sheet: Any) -> SheetRead:
+def _read_sheet(data: bytes, sheet: _Streamed) -> SheetRead:
     sheet.reset_dimensions()  # what a file says of its own size is not believed: rows below it would be dropped
     rows: list[list[Cell]] = []
     for row in sheet.iter_rows(max_col=COLUMNS_MOST + 1):
@@ -185,7 +208,7 @@ def _read_sheet(data: bytes, sheet: Any) -> SheetRead:
     return _sheet(sheet.title, rows, _merged(data, sheet))
 
 
-def _cell(cell: Any) -> Cell:
+def _cell(cell: _StreamedCell) -> Cell:
     value = cell.value
     if value is None:
         return None
@@ -200,7 +223,7 @@ def _cell(cell: Any) -> Cell:
     return _short(str(value))
 
 
-def _merged(data: bytes, sheet: Any) -> list[list[int]]:
+def _merged(data: bytes, sheet: _Streamed) -> list[list[int]]:
     """Merged ranges, which the streaming reader does not tell: read where they stand, behind the rows."""
     path = str(sheet._worksheet_path).lstrip("/")
     with zipfile.ZipFile(io.BytesIO(data)) as parts:

@@ -7,6 +7,7 @@ import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from io import BytesIO, StringIO
+from typing import Protocol
 
 Out = str | int | float | bool | None
 """What stands in a cell that leaves."""
@@ -15,6 +16,16 @@ FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
 WIDEST, NARROWEST = 60, 8
 SHEET_LETTERS_MOST = 31
 NOT_IN_A_SHEET_NAME = str.maketrans(dict.fromkeys("[]:*?/\\", "-"))
+
+
+class Written(Protocol):
+    """What is done to a sheet of a workbook; the library has no types of its own."""
+
+    def write_string(self, row: int, column: int, text: str, how: object) -> object: ...
+    def write_number(self, row: int, column: int, number: float) -> object: ...
+    def set_column(self, first: int, last: int, width: int) -> object: ...
+    def freeze_panes(self, row: int, column: int) -> object: ...
+    def autofilter(self, first_row: int, first_column: int, last_row: int, last_column: int) -> object: ...
 
 
 @dataclass(frozen=True)
@@ -99,7 +110,7 @@ def sheet_name(title: str) -> str:
     return title.translate(NOT_IN_A_SHEET_NAME)[:SHEET_LETTERS_MOST].strip("'") or "Sheet"
 
 
-def _write_sheet(sheet, table: OutTable, formats: dict[str, object]) -> None:  # type: ignore[no-untyped-def]  # no types
+def _write_sheet(sheet: Written, table: OutTable, formats: dict[str, object]) -> None:
     for place, note in enumerate(table.notes):
         sheet.write_string(place, 0, plain_text(note), formats["note"])
     top = len(table.notes)
@@ -115,7 +126,7 @@ def _write_sheet(sheet, table: OutTable, formats: dict[str, object]) -> None:  #
         sheet.autofilter(top, 0, top + len(table.rows), len(table.heads) - 1)
 
 
-def _write_cell(sheet, row: int, column: int, value: Out, formats: dict[str, object]) -> None:  # type: ignore[no-untyped-def]
+def _write_cell(sheet: Written, row: int, column: int, value: Out, formats: dict[str, object]) -> None:
     if value is None or value == "":
         return
     if isinstance(value, bool):

@@ -11,7 +11,7 @@ import zipfile
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from importlib.metadata import version
 from pathlib import Path
-from typing import Any
+from typing import TypedDict, cast
 
 from sqlalchemy import insert, select
 from sqlalchemy.orm import Session
@@ -30,7 +30,10 @@ from spanwalk.storage.database import insert_many
 from spanwalk.storage.photos import PhotoStore
 from spanwalk.storage.tables import Membership, Operation, Person, Photo, Record, Site, SiteSum
 
-Json = Any
+Kept = type[Record] | type[Operation] | type[SiteSum] | type[Photo]
+"""A table whose rows of a site go into its copy."""
+Line = dict[str, object]
+"""A row of a table, or a line of a file, by column."""
 LAYOUT_NUMBER = 1
 UNZIPPED_MOST = 50_000_000_000
 LINES_AT_ONCE = 2000
@@ -54,7 +57,7 @@ Everything that a Spanwalk server holds of one site. Text is UTF-8; `.jsonl` fil
 Lengths are whole numbers of 1/320 mm. What a record's fields mean stands in `spec/records.md` of Spanwalk.
 `spanwalk bring-site FILE` takes a copy in where no site of this id is, with all ids kept.
 """
-ROWS: Mapping[str, tuple[Any, tuple[str, ...]]] = {
+ROWS: Mapping[str, tuple[Kept, tuple[str, ...]]] = {
     "records.jsonl": (Record, ("id", "type", "parent", "seq", "removed", "facets", "conflicts")),
     "operations.jsonl": (
         Operation,
@@ -63,6 +66,52 @@ ROWS: Mapping[str, tuple[Any, tuple[str, ...]]] = {
     "sums.jsonl": (SiteSum, ("type", "lines", "total")),
     "photos.jsonl": (Photo, ("sha256", "bytes", "width_px", "height_px", "person", "received_at")),
 }
+
+
+class FileTold(TypedDict):
+    """What the manifest says of a file."""
+
+    sha256: str
+    bytes: int
+
+
+class SiteTold(TypedDict):
+    """What the manifest says of the site: its row, of which a later server may have more columns."""
+
+    id: str
+    head: int
+    created_at: str
+    backed_up: int
+
+
+class Manifest(TypedDict):
+    """manifest.json."""
+
+    layout: int
+    site: SiteTold
+    made_at: str
+    version: str
+    spec: int
+    incarnation: str
+    files: dict[str, FileTold]
+
+
+class PersonLine(TypedDict):
+    """A line of people.jsonl."""
+
+    id: str
+    name: str
+    role: str
+    since: str
+    ended_at: str | None
+
+
+class SumLine(TypedDict):
+    """A line of sums.jsonl."""
+
+    type: str
+    lines: int
+    total: str
 
 
 # -- out
@@ -101,12 +150,12 @@ def copy_site(session: Session, store: PhotoStore, site_id: str, path: Path) -> 
             data = store.get(sha256)
             if data is not None:
                 writing.bytes(f"photos/{sha256}.jpg", data, zipfile.ZIP_STORED)
-        for table in tables_of(session, site_id):
-            writing.bytes(f"tables/{table.name}.csv", as_csv(table))
+        for each in tables_of(session, site_id):
+            writing.bytes(f"tables/{each.name}.csv", as_csv(each))
         parts.writestr(README, LAYOUT)
-        about = {
+        about: Manifest = {
             "layout": LAYOUT_NUMBER,
-            "site": {column.name: getattr(site, column.name) for column in Site.__table__.columns},
+            "site": cast("SiteTold", {column.name: getattr(site, column.name) for column in Site.__table__.columns}),
             "made_at": now(),
             "version": version("spanwalk"),
             "spec": records.spec().number,
@@ -121,13 +170,13 @@ class _Writing:
 
     def __init__(self, parts: zipfile.ZipFile) -> None:
         self.parts = parts
-        self.files: dict[str, dict[str, Json]] = {}
+        self.files: dict[str, FileTold] = {}
 
     def bytes(self, name: str, data: bytes, how: int = zipfile.ZIP_DEFLATED) -> None:
         self.parts.writestr(name, data, compress_type=how)
         self.files[name] = {"sha256": hashlib.sha256(data).hexdigest(), "bytes": len(data)}
 
-    def lines(self, name: str, rows: Iterable[Mapping[str, Json]]) -> None:
+    def lines(self, name: str, rows: Iterable[Line]) -> None:
         hashed, size = hashlib.sha256(), 0
         with self.parts.open(name, "w", force_zip64=True) as out:
             for row in rows:
@@ -138,15 +187,15 @@ class _Writing:
         self.files[name] = {"sha256": hashed.hexdigest(), "bytes": size}
 
 
-def _rows_of(session: Session, site_id: str, table: Any, columns: tuple[str, ...]) -> Iterator[dict[str, Json]]:
+def _rows_of(session: Session, site_id: str, table: Kept, columns: tuple[str, ...]) -> Iterator[Line]:
     wanted = [getattr(table, name) for name in columns]
-    keys = [key for key in table.__table__.primary_key.columns if key.name != "site"]
+    keys = [key for key in table.__table__.primary_key if key.name != "site"]
     query = select(*wanted).where(table.site == site_id).order_by(*keys)
     for row in session.execute(query):
         yield dict(zip(columns, row, strict=True))
 
 
-def _people(session: Session, site_id: str) -> Iterator[dict[str, Json]]:
+def _people(session: Session, site_id: str) -> Iterator[Line]:
     query = (
         select(Person.id, Person.name, Membership.role, Membership.since, Membership.ended_at)
         .join(Membership, Membership.person == Person.id)
@@ -203,7 +252,7 @@ def bring_site(session: Session, store: PhotoStore, path: Path, by: str | None) 
     return site_id
 
 
-def _manifest(parts: zipfile.ZipFile) -> dict[str, Json]:
+def _manifest(parts: zipfile.ZipFile) -> Manifest:
     if sum(part.file_size for part in parts.infolist()) > UNZIPPED_MOST:
         raise WrongInput("copy.too-large")
     try:
@@ -216,11 +265,11 @@ def _manifest(parts: zipfile.ZipFile) -> dict[str, Json]:
         raise WrongInput("copy.not-a-copy")
     if spec > records.spec().number:
         raise WrongInput("copy.newer", value=spec, right=records.spec().number)
-    told: dict[str, Json] = about
+    told: Manifest = about
     return told
 
 
-def _check_files(parts: zipfile.ZipFile, files: Mapping[str, Mapping[str, Json]]) -> None:
+def _check_files(parts: zipfile.ZipFile, files: Mapping[str, FileTold]) -> None:
     """Each file is there and is what the manifest says, and there is no other."""
     there = set(parts.namelist()) - {MANIFEST, README}
     for name in sorted(there ^ set(files)) + [name for name in (*ROWS, "people.jsonl") if name not in files]:
@@ -244,7 +293,7 @@ def _hash_in(parts: zipfile.ZipFile, name: str) -> str:
     return hashed.hexdigest()
 
 
-def _lines(parts: zipfile.ZipFile, name: str, columns: Iterable[str]) -> Iterator[dict[str, Json]]:
+def _lines(parts: zipfile.ZipFile, name: str, columns: Iterable[str]) -> Iterator[Line]:
     """The lines of a file, each with exactly its columns."""
     wanted = set(columns)
     with parts.open(name) as file:
@@ -258,7 +307,7 @@ def _lines(parts: zipfile.ZipFile, name: str, columns: Iterable[str]) -> Iterato
             yield row
 
 
-def _insert(session: Session, parts: zipfile.ZipFile, about: Mapping[str, Json], site_id: str, by: str | None) -> None:
+def _insert(session: Session, parts: zipfile.ZipFile, about: Manifest, site_id: str, by: str | None) -> None:
     known = {column.name for column in Site.__table__.columns}
     values = {name: value for name, value in about["site"].items() if name in known}
     session.execute(insert(Site).values(**values | {"created_at": now(), "backed_up": 0}))
@@ -270,8 +319,8 @@ def _insert(session: Session, parts: zipfile.ZipFile, about: Mapping[str, Json],
         _insert_lines(session, table, _lines(parts, name, columns), {"site": site_id, **more})
 
 
-def _insert_lines(session: Session, table: Any, rows: Iterator[dict[str, Json]], more: dict[str, Json]) -> None:
-    some: list[dict[str, Json]] = []
+def _insert_lines(session: Session, table: Kept, rows: Iterator[Line], more: Line) -> None:
+    some: list[Line] = []
     for row in rows:
         some.append(row | more)
         if len(some) == LINES_AT_ONCE:
@@ -285,7 +334,8 @@ def _insert_people(session: Session, parts: zipfile.ZipFile, site_id: str) -> No
     """Those whom this server does not know are made, without a password; a name that is taken gets a number."""
     here = set(session.execute(select(Person.id)).scalars())
     names = set(session.execute(select(Person.name_key)).scalars())
-    for each in _lines(parts, "people.jsonl", ("id", "name", "role", "since", "ended_at")):
+    lines = cast("Iterator[PersonLine]", _lines(parts, "people.jsonl", ("id", "name", "role", "since", "ended_at")))
+    for each in lines:
         if each["id"] not in here:
             name = _free_name(each["name"], lambda wanted: name_key(wanted) in names)
             names.add(name_key(name))
@@ -303,12 +353,12 @@ def _free_name(wanted: str, taken: Callable[[str], bool]) -> str:
     return name
 
 
-def _check_whole(session: Session, parts: zipfile.ZipFile, about: Mapping[str, Json], site_id: str) -> None:
+def _check_whole(session: Session, parts: zipfile.ZipFile, about: Manifest, site_id: str) -> None:
     """What now stands in the tables holds together, and adds up to what the copy says."""
     sums.recount(session, site_id)
     query = select(SiteSum.type, SiteSum.lines, SiteSum.total).where(SiteSum.site == site_id)
     ours = {(row.type, row.lines, row.total) for row in session.execute(query) if row.lines}
-    said = _lines(parts, "sums.jsonl", ROWS["sums.jsonl"][1])
+    said = cast("Iterator[SumLine]", _lines(parts, "sums.jsonl", ROWS["sums.jsonl"][1]))
     theirs = {(each["type"], each["lines"], each["total"]) for each in said if each["lines"]}
     if ours != theirs:
         raise WrongInput("copy.sums-differ", value=sorted({each[0] for each in ours ^ theirs}))

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, TypedDict
+from typing import TypedDict
 
+from spanwalk.rules.said import Facts
 from spanwalk.services.files.cells import Cell, FileRead, SheetRead, column_letters, is_empty, shown
 from spanwalk.services.files.heads import ByHand, Head, Headed, find_head, is_head_again
 from spanwalk.services.files.kinds import Column, unit_called, units_like
-from spanwalk.services.files.values import CellWrong, Manner, cells_say_unit, decimal_mark, read_value
+from spanwalk.services.files.values import CellWrong, Manner, Value, cells_say_unit, decimal_mark, read_value
 
-Json = Any
 ASKED_FOR_UNIT = ("length", "temperature")
 """What is measured in several units by people who do not say which."""
 SAMPLES = 3
@@ -26,6 +26,26 @@ class Asked(TypedDict, total=False):
     decimal: str
 
 
+class ProblemTold(TypedDict):
+    """A problem as the page has it."""
+
+    row: int
+    column: str
+    head: str
+    code: str
+    facts: Facts
+
+
+class QuestionTold(TypedDict):
+    """A question as the page has it."""
+
+    about: str
+    head: str
+    code: str
+    facts: Facts
+    choices: list[str]
+
+
 @dataclass(frozen=True)
 class Problem:
     """What is wrong in a file, and where: row and column as a spreadsheet shows them, 0 and '' where it is all of them."""
@@ -34,9 +54,9 @@ class Problem:
     column: str
     head: str
     code: str
-    facts: dict[str, Json]
+    facts: Facts
 
-    def told(self) -> dict[str, Json]:
+    def told(self) -> ProblemTold:
         """As it goes to the page."""
         return {"row": self.row, "column": self.column, "head": self.head, "code": self.code, "facts": self.facts}
 
@@ -48,10 +68,10 @@ class Question:
     about: str
     head: str
     code: str
-    facts: dict[str, Json]
+    facts: Facts
     choices: list[str]
 
-    def told(self) -> dict[str, Json]:
+    def told(self) -> QuestionTold:
         """As it goes to the page."""
         return {"about": self.about, "head": self.head, "code": self.code, "facts": self.facts, "choices": self.choices}
 
@@ -70,7 +90,7 @@ class Sheet:
     problems: list[Problem] = field(default_factory=list)
     questions: list[Question] = field(default_factory=list)
 
-    def at(self, row: int, headed: Headed | None, code: str, facts: dict[str, Json]) -> Problem:
+    def at(self, row: int, headed: Headed | None, code: str, facts: Facts) -> Problem:
         """A problem at a row (counted from 0) and a column."""
         letters = column_letters(headed.place) if headed else ""
         return Problem(row + 1, letters, headed.head if headed else "", code, facts)
@@ -185,7 +205,7 @@ class Row:
     """A row as values: by name of the column, only what is not empty; where each column stands."""
 
     number: int
-    values: Mapping[str, Json]
+    values: Mapping[str, Value]
     headed: Mapping[str, Headed]
 
 
@@ -213,7 +233,7 @@ def _read_row(
     headed: Mapping[str, Headed],
     manners: Mapping[str, Manner],
 ) -> Row | list[Problem]:
-    values: dict[str, Json] = {}
+    values: dict[str, Value] = {}
     wrong = []
     for each in taken:
         cell = row[each.place] if each.place < len(row) else None
@@ -226,7 +246,7 @@ def _read_row(
     return wrong or Row(number, values, headed)
 
 
-def _value(cell: Cell, column: Column, manner: Manner) -> Json:
+def _value(cell: Cell, column: Column, manner: Manner) -> Value:
     if column.field is None:
         if isinstance(cell, dict):
             raise CellWrong(f"files.cell-{next(iter(cell))}", value=shown(cell))

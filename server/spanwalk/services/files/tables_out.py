@@ -4,17 +4,21 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
-from typing import Any
+from typing import cast
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from spanwalk import records
 from spanwalk.records import TICKS_PER_MM, Field
+from spanwalk.rules.record_types import CatalogueItemView, RoomView
+from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey, facet, floor_order, name_of_room, walk_order
 from spanwalk.services.files.kinds import CURRENCY, KINDS, Column, columns_of, unit_called
 from spanwalk.services.files.sheets_out import Out, OutTable
-from spanwalk.services.planning.plans import short, site_plan, totals
+from spanwalk.services.planning.plans import site_plan
+from spanwalk.services.planning.told import short
+from spanwalk.services.planning.totals import totals
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.sums import releases_of
 from spanwalk.services.sync.state import site_records
@@ -23,8 +27,6 @@ from spanwalk.services.text.exporting import headings, order_head, order_lines, 
 from spanwalk.storage.tables import Person
 from spanwalk.words import choice_text, say
 
-Json = Any
-Record = Mapping[str, Json]
 DAY_LETTERS = len("2026-03-01")
 WORK = ("room", "kind", "group", "cavity_reading", "trial_bar", "photo", "installation", "emergency_test", "question")
 """Records by which a person's days are told."""
@@ -66,16 +68,16 @@ def head_of(column: Column) -> str:
     return f"{column.title} [{column.unit}]" if named else column.title
 
 
-def value_of(value: Json, field: Field) -> Out:
+def value_of(value: object, field: Field) -> Out:
     """A field's value as a cell: lengths in millimetres, choices in words."""
     if value is None:
         return None
     if field.of.ticks:
-        return _number(value / TICKS_PER_MM)
+        return _number(cast("int", value) / TICKS_PER_MM)
     if isinstance(value, list):
         return ", ".join(choice_text(str(each)) for each in value)
     if isinstance(value, bool) or not isinstance(value, str):
-        return value
+        return cast("Out", value)
     return choice_text(value) if field.of.chosen else value
 
 
@@ -83,7 +85,9 @@ def _number(value: float) -> int | float:
     return int(value) if value == int(value) else value
 
 
-def _round_trip(kind: str, rows: Iterator[dict[str, Record | None]], more: Mapping[str, Out] | None = None) -> OutTable:
+def _round_trip(
+    kind: str, rows: Iterator[Mapping[str, Record | None]], more: Mapping[str, Out] | None = None
+) -> OutTable:
     """A table with the columns of a kind of file; each row has the records that it joins by type."""
     columns = list(columns_of(kind).values())
     lines = [[_cell_of(column, joined, more or {}) for column in columns] for joined in rows]
@@ -106,8 +110,8 @@ def _survey(session: Session, site_id: str, *types: str) -> Survey:
     return Survey(site_records(session, site_id, types=("site", *types)))
 
 
-def _in_walk_order(survey: Survey) -> list[Record]:
-    def place(room: Record) -> tuple[int, int, str, str]:
+def _in_walk_order(survey: Survey) -> list[RoomView]:
+    def place(room: RoomView) -> tuple[int, int, str, str]:
         return floor_order(survey.floor_of(room)), walk_order(room), name_of_room(room), str(room["id"])
 
     return sorted(survey.of_type("room"), key=place)
@@ -132,13 +136,13 @@ def fixtures(session: Session, site_id: str) -> OutTable:
     )
 
 
-def _called(room: Record) -> Record:
+def _called(room: RoomView) -> Record:
     """A room by its number, or where it has none by its name: as a fixture schedule calls it."""
     said = facet(room, "identity")
     return {**room, "facets": {"identity": {**said, "number": said.get("number") or said.get("name", "")}}}
 
 
-def _items(survey: Survey) -> list[Record]:
+def _items(survey: Survey) -> list[CatalogueItemView]:
     return sorted(survey.of_type("catalogue_item"), key=lambda each: str(facet(each, "identity").get("code", "")))
 
 
@@ -151,7 +155,7 @@ def catalogue(session: Session, site_id: str) -> OutTable:
 def prices(session: Session, site_id: str) -> OutTable:
     """Prices, a row each, with the currency."""
     survey = _survey(session, site_id, "catalogue_item", "price", "money")
-    rows: list[dict[str, Record | None]] = [
+    rows: list[Mapping[str, Record | None]] = [
         {"catalogue_item": item, "price": price} for item in _items(survey) for price in survey.children(item, "price")
     ]
     return _round_trip("prices", iter(rows), {CURRENCY: _currency(survey)})
@@ -174,12 +178,12 @@ def walk(session: Session, site_id: str) -> OutTable:
     return _table("walk", heads, rows)
 
 
-def _walk_cell(cell: Json, is_length: bool) -> Out:
+def _walk_cell(cell: object, is_length: bool) -> Out:
     if cell == "":
         return None
     if is_length:
-        return float(cell)
-    return ", ".join(str(each) for each in cell) if isinstance(cell, list) else cell
+        return float(cast("float | str", cell))
+    return ", ".join(str(each) for each in cell) if isinstance(cell, list) else cast("Out", cell)
 
 
 PLAN_TEXTS = ("floor_name", "room_name", "mark", "note", "fixtures", "state", "arrangement")
@@ -192,12 +196,12 @@ def plan(session: Session, site_id: str) -> OutTable:
     found = site_plan(session, site_id)
     currency = found.inputs.money.get("currency")
     names = (*PLAN_TEXTS, *PLAN_NUMBERS, *PLAN_MONEY, "currency", "simple_payback_years")
-    rows = []
+    rows: list[list[Out]] = []
     for each in found.plans.values():
         told = short(found.survey, each)
-        told["currency"] = currency if told.get("cost") is not None else None
-        told["state"] = choice_text(told["state"])
-        rows.append([told.get(name) for name in names])
+        priced = currency if told.get("cost") is not None else None
+        cells: dict[str, object] = {**told, "currency": priced, "state": choice_text(told["state"])}
+        rows.append([cast("Out", cells.get(name)) for name in names])
     return _table("plan", [say(f"files.plan.{name}") for name in names], rows, [say("order.not-released")])
 
 
@@ -209,8 +213,8 @@ def order(session: Session, site_id: str) -> OutTable:
     if not releases or not releases[-1].whole:
         code = "release-without-sums" if releases else "order-no-release"
         return _table("order", [], [], [say(code, {"number": releases[-1].number if releases else ""})])
-    heads, *rows = order_lines(releases[-1])
-    return _table("order", heads, rows, [str(line[0]) for line in order_head(releases[-1])])
+    heads, *rows = cast("list[list[Out]]", order_lines(releases[-1]))
+    return _table("order", cast("list[str]", heads), rows, [str(line[0]) for line in order_head(releases[-1])])
 
 
 def waste(session: Session, site_id: str) -> OutTable:

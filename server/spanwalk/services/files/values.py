@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
-from typing import Any
 
 from spanwalk.records import Field
 from spanwalk.rules.lengths import TICKS_PER_INCH, TICKS_PER_MM, LengthProblem, LengthRefused, parse_length
@@ -15,7 +14,8 @@ from spanwalk.services.files.cells import Cell, shown
 from spanwalk.services.files.kinds import Column, normal, table, unit_called
 from spanwalk.words import choice_text
 
-Json = Any
+Value = str | int | float | bool | list[str] | list[int | float]
+"""What a field that is brought in can hold."""
 DIGITS_KEPT = 9
 """Decimals of a number: what lies behind is how a machine writes a tenth."""
 TICKS = {"mm": 320, "cm": 3200, "m": 320_000, "in": TICKS_PER_INCH, "ft": 12 * TICKS_PER_INCH}
@@ -29,7 +29,7 @@ NO = frozenset({"no", "n", "false", "0", "-"})
 class CellWrong(ValueError):
     """A cell that is not taken: code and facts of the sentence."""
 
-    def __init__(self, code: str, **facts: Json) -> None:
+    def __init__(self, code: str, **facts: object) -> None:
         super().__init__(code)
         self.code, self.facts = code, facts
 
@@ -43,7 +43,7 @@ class Manner:
     up: bool = False
 
 
-def read_value(cell: Cell, field: Field, manner: Manner) -> Json:
+def read_value(cell: Cell, field: Field, manner: Manner) -> Value:
     """The value of a field that a cell says.
 
     Parameters
@@ -202,7 +202,7 @@ def _by_words(choices: tuple[str, ...]) -> dict[str, str]:
     return found
 
 
-def _list(cell: Cell, field: Field, manner: Manner) -> Json:
+def _list(cell: Cell, field: Field, manner: Manner) -> Value:
     parts = [part.strip() for part in re.split(r"[,;/&+\n]| and ", shown(cell)) if part.strip()]
     if field.choices:
         chosen = {_choice(part, field.choices) for part in parts}
@@ -211,7 +211,7 @@ def _list(cell: Cell, field: Field, manner: Manner) -> Json:
     return sorted(found)
 
 
-_READERS = {
+_READERS: dict[str, Callable[[Cell, Field, Manner], Value]] = {
     "string": _text,
     "integer": _number_field,
     "number": _number_field,
@@ -285,6 +285,7 @@ __all__ = [
     "CellWrong",
     "Column",
     "Manner",
+    "Value",
     "cells_say_unit",
     "decimal_mark",
     "read_value",

@@ -3,24 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any, TypedDict
+from typing import TypedDict, cast
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from spanwalk import records
 from spanwalk.records import IDENTITY, LIFE
+from spanwalk.rules.said import Said
 from spanwalk.services.clock import now
 from spanwalk.services.files.changes import Change
 from spanwalk.services.refusals import InTheWay
+from spanwalk.services.sync.answering import Answer
 from spanwalk.services.sync.incoming import check_values, parse_operation
-from spanwalk.services.sync.pushing import server_push
+from spanwalk.services.sync.server_operations import ServerOperation, server_push
 from spanwalk.services.sync.state import COLUMNS, state_of
 from spanwalk.storage.database import among
 from spanwalk.storage.tables import Record
 from spanwalk.sync.model import REMOVE, SET, Flaw, State
 
-Json = Any
 OPERATIONS_AT_ONCE = 5000
 NOBODY = "00000000-0000-0000-0000-000000000000"
 
@@ -32,7 +33,7 @@ class Done(TypedDict):
     type: str
     facet: str
     operation: str
-    before: Json
+    before: dict[str, object] | None
 
 
 def flaws_of(changes: Sequence[Change], role: str) -> list[tuple[Change, Flaw]]:
@@ -46,7 +47,7 @@ def flaws_of(changes: Sequence[Change], role: str) -> list[tuple[Change, Flaw]]:
         The role of who brings it.
     """
     at, spec = now(), records.spec().number
-    fixed: dict[str, Json] = {
+    fixed: dict[str, object] = {
         "by": NOBODY,
         "kind": SET,
         "seen": None,
@@ -96,7 +97,9 @@ def write_changes(session: Session, site_id: str, changes: Sequence[Change], by:
     """
     done: list[Done] = []
     for some in _slices(changes):
-        told = [{name: each[name] for name in ("record", "type", "facet", "to")} for each in some]
+        told: list[ServerOperation] = [
+            {"record": each["record"], "type": each["type"], "facet": each["facet"], "to": each["to"]} for each in some
+        ]
         for change, answer in zip(some, server_push(session, site_id, told, by), strict=True):
             if answer["result"] not in ("applied", "same"):
                 raise InTheWay("files.not-taken", row=change["row"] + 1, why=_why(answer))
@@ -105,14 +108,14 @@ def write_changes(session: Session, site_id: str, changes: Sequence[Change], by:
                     "record": change["record"],
                     "type": change["type"],
                     "facet": change["facet"],
-                    "operation": answer["id"],
+                    "operation": cast("str", answer["id"]),
                     "before": change["before"],
                 }
             )
     return done
 
 
-def _why(answer: Mapping[str, Json]) -> dict[str, Json]:
+def _why(answer: Answer) -> Said:
     return {"code": answer.get("code") or "files.changed-meanwhile", "facts": answer.get("facts") or {}}
 
 
@@ -150,15 +153,15 @@ def take_back(session: Session, site_id: str, done: Sequence[Done], by: str) -> 
         by_record.setdefault(each["record"], []).append(each)
     made = [id for id, own in by_record.items() if any(_is_making(each) for each in own)]
     keep = _kept(session, site_id, made, by_record, states)
-    operations: list[dict[str, Json]] = []
+    operations: list[ServerOperation] = []
     left: list[dict[str, str]] = []
     for each in done:
         if each["record"] in made:
             continue
-        held = states[each["record"]].facets.get(each["facet"], {})
-        if held.get("op") == each["operation"]:
-            told = {"record": each["record"], "type": each["type"], "facet": each["facet"]}
-            operations.append(told | {"to": each["before"] or {}})
+        held = states[each["record"]].facets.get(each["facet"])
+        if held is not None and held["op"] == each["operation"]:
+            before = each["before"] or {}
+            operations.append({"record": each["record"], "type": each["type"], "facet": each["facet"], "to": before})
         else:
             left.append({"record": each["record"], "type": each["type"], "why": "changed"})
     for id in reversed(made):
