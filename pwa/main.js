@@ -4,15 +4,17 @@ import { h, render } from 'preact';
 import { Router } from './routes.js';
 import { store } from './store/store.js';
 import { listen } from './sync/triggers.js';
-import { keepPage } from './update.js';
+import { isDeveloping, keepPage } from './update.js';
 
 async function start() {
+  // Read before a screen changes the address.
+  const developing = isDeveloping(location.search);
   const root = /** @type {HTMLElement} */ (document.getElementById('app'));
   // Tests and people alike can see when the first screen stands.
   const ready = () => {
     if (document.body.hasAttribute('data-ready')) return;
     document.body.setAttribute('data-ready', '');
-    keepPage(store);
+    keepPage(store, developing);
   };
   listen(() => store.engines(), window);
   try {

@@ -30,6 +30,11 @@ export const PARTS = [
   { within: /^\/(s\/[^/]+\/desk|sites)(\/|$)/, scans: false, load: () => import('./views/desk/screens.js') },
   { within: /^\/s\/[^/]+\/(find|more|new)$/, scans: false, load: () => import('./views/finding/screens.js') },
   { within: /^\/s\/[^/]+\/floors\//, scans: false, load: () => import('./views/rooms/screens.js') },
+  {
+    within: /^\/(join|reset|me|people)(\/|$)/,
+    scans: false,
+    load: () => import('./views/people/screens.js'),
+  },
   { within: /^\//, scans: true, load: () => import('./views/crew/screens.js') },
 ];
 
@@ -173,6 +178,7 @@ function useSite(id) {
   );
   const [person, setPerson] = useState(store.person?.id ?? null);
   useEffect(() => store.subscribe(() => setPerson(store.person?.id ?? null)), []);
+  store.shown = id;
   useEffect(() => {
     if (id === null) return undefined;
     let wanted = true;

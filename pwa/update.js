@@ -7,6 +7,24 @@ let asked = false;
 /** Whether this phone's worker was told to keep the scanner. */
 let scans = false;
 
+/** The developer's switch: with it no worker keeps the page, so that a load brings what stands in the checkout. */
+const SWITCH = 'spanwalk.developing';
+
+/** Whether this browser is a developer's; `?developing=yes` says so from then on, `?developing=no` ends it. @param {string} search of the address */
+export function isDeveloping(search) {
+  const said = new URLSearchParams(search).get('developing');
+  if (said === 'yes') localStorage.setItem(SWITCH, said);
+  if (said === 'no') localStorage.removeItem(SWITCH);
+  return localStorage.getItem(SWITCH) === 'yes';
+}
+
+/** Lets go of what a worker kept here before the switch was set. */
+async function dropWorkers() {
+  const workers = await navigator.serviceWorker.getRegistrations();
+  await Promise.all(workers.map((each) => each.unregister()));
+  await Promise.all((await caches.keys()).map((name) => caches.delete(name)));
+}
+
 /** Crews scan where there is no signal, so their phones keep the scanner before they first need it. */
 export function keepScanner() {
   if (scans || !('serviceWorker' in navigator)) return;
@@ -31,9 +49,13 @@ function keepScannerOfCrews(store) {
   addEventListener('online', tellAgain);
 }
 
-/** @param {Store} store */
-export async function keepPage(store) {
+/** @param {Store} store @param {boolean} developing */
+export async function keepPage(store, developing) {
   if (!('serviceWorker' in navigator)) return;
+  if (developing) {
+    await dropWorkers();
+    return;
+  }
   let controlled = navigator.serviceWorker.controller !== null;
   navigator.serviceWorker.addEventListener('controllerchange', () => {
     // The first worker of all takes over a page that is its own version already.

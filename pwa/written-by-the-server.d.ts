@@ -390,7 +390,29 @@ type ItemUse = {
   releases: number[];
   sites: Array<{ id: string; name: string }>;
 };
-type PersonOfSite = { id: string; name: string; role: string };
+type PersonOfSite = { id: string; name: string; role: string | null; state: 'active' | 'disabled' | 'left' };
+/** Someone of the firm, as its owners see them. */
+type PersonOfFirm = {
+  id: string;
+  name: string;
+  owner: boolean;
+  state: 'active' | 'disabled' | 'left';
+  state_since: string | null;
+  has_password: boolean;
+  sites: Array<{ id: string; name: string; role: string }>;
+};
+/** A one-time link as it is listed, without its secret. */
+type LinkListed = {
+  id: string;
+  kind: 'invite' | 'reset';
+  role: string | null;
+  note: string | null;
+  name: string | null;
+  made_by: string | null;
+  made_at: string;
+  expires_at: string;
+  state: 'open' | 'used' | 'withdrawn' | 'expired';
+};
 type DeviceTold = {
   id: string;
   name: string;

@@ -9,12 +9,14 @@ import { Connection } from './connection.js';
  * @property {string} role
  * @property {string | null} [archived_at] when it was archived, and is only read since
  * @property {'building' | 'catalogue'} [kind] a building unless it is said
- * @property {Array<{id: string, name: string, role: string | null}>} [people]
+ * @property {Array<{id: string, name: string, role: string | null, state?: string}>} [people]
  *
  * @typedef {object} PersonRow
  * @property {string} id
  * @property {string} name
  * @property {boolean} [owner]
+ * @property {string | null} [language] a tag of the words' languages
+ * @property {string | null} [units] 'inches' or 'millimetres'; nothing: as each site has it
  * @property {SiteEntry[]} sites
  * @property {string[]} opened sites that have a database on this phone
  */
@@ -47,7 +49,7 @@ export class HomeStorage {
   /**
    * The server has said who is signed in, and their sites.
    *
-   * @param {{id: string, name: string, owner?: boolean}} person @param {SiteEntry[]} sites
+   * @param {Omit<PersonRow, 'sites' | 'opened'>} person @param {SiteEntry[]} sites
    * @returns {Promise<PersonRow>}
    */
   signedIn(person, sites) {

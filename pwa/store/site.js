@@ -35,6 +35,8 @@ export class Site {
     this.reference = reference;
     /** @type {Map<string, string>} */
     this.urls = new Map();
+    /** Which tape the site measures with, as last read. @type {Units} */
+    this.units = 'in';
     /** What is saved in one go is told to the sync line once: telling counts what waits. */
     this.tellingSaved = new AfterPause(() => this.engine.tell('saved'), PAUSE_MS, AT_LATEST_MS);
   }
@@ -53,6 +55,14 @@ export class Site {
   }
 
   // -- reading
+
+  /** Read which tape the site measures with. @returns {Promise<boolean>} whether it is another than before */
+  async readUnits() {
+    const site = /** @type {RecordView<'site'> | undefined} */ (await this.get(this.id));
+    const before = this.units;
+    this.units = site?.facets.settings?.units === 'millimetres' ? 'mm' : 'in';
+    return this.units !== before;
+  }
 
   /** A record by its id; its type is what the caller expects there. @template {string} [T=string] @param {string} id @returns {Promise<RecordView<T> | undefined>} */
   get(id) {

@@ -8,7 +8,15 @@ import { AfterPause } from './pause.js';
 import { lettingPhotosGo, mayGo } from './photo_choice.js';
 import { Site } from './site.js';
 import { StoreError } from './store_error.js';
-import { addSiteTables, loadTables, noTables, pointersOf, sentence } from './tables.js';
+import {
+  addSiteTables,
+  FIRST_LANGUAGE,
+  loadTables,
+  noTables,
+  pointersOf,
+  sentence,
+  speak,
+} from './tables.js';
 import { Tabs } from './tabs.js';
 
 export { StoreError };
@@ -33,8 +41,12 @@ export class Store {
     this.fetch = fetcher ?? ((...args) => fetch(...args));
     this.surroundings = surroundings;
     this.tables = noTables();
+    /** The language or region whose words are read now. */
+    this.language = FIRST_LANGUAGE;
     /** @type {PersonRow | null} */
     this.current = null;
+    /** Id of the site that the address is of. @type {string | null} */
+    this.shown = null;
     /** @type {Map<string, Site>} */
     this.opened = new Map();
     /** @type {Map<string, Promise<Site>>} */
@@ -66,6 +78,7 @@ export class Store {
     current.catch(() => {});
     this.tables = await loadTables(this.fetch, this.base);
     this.current = await current;
+    await this.#speak();
     await this.#openAll();
     this.refresh();
   }
@@ -80,9 +93,29 @@ export class Store {
 
   // -- people
 
-  /** @returns {{id: string, name: string, owner?: boolean} | null} */
+  /** @returns {Omit<PersonRow, 'sites' | 'opened'> | null} */
   get person() {
-    return this.current && { id: this.current.id, name: this.current.name, owner: this.current.owner };
+    if (!this.current) return null;
+    const { id, name, owner, language, units } = this.current;
+    return { id, name, owner, language, units };
+  }
+
+  /** Read in the words that who is signed in has chosen. */
+  async #speak() {
+    this.language = await speak(this.tables, this.current?.language, this.fetch, this.base);
+    if (typeof document !== 'undefined') document.documentElement.lang = this.language;
+  }
+
+  /** The tape that who is signed in has chosen for themselves. @returns {Units | null} */
+  get ownUnits() {
+    const own = this.current?.units;
+    if (!own) return null;
+    return own === 'millimetres' ? 'mm' : 'in';
+  }
+
+  /** In which lengths are shown first: as a person has chosen, else as the site of this address has it. @returns {Units} */
+  get units() {
+    return this.ownUnits ?? this.opened.get(this.shown ?? '')?.units ?? 'in';
   }
 
   /** Sites of who is signed in, as last heard from the server. @returns {SiteEntry[]} */
@@ -95,21 +128,52 @@ export class Store {
    * @throws {StoreError} wrong name or password, no network, too many tries
    */
   async signIn(name, password) {
-    const response = await this.#ask('/api/session', {
-      method: 'POST',
-      body: JSON.stringify({ name, password }),
-    });
-    const body = await response.json().catch(() => null);
-    if (!response.ok || !body) throw new StoreError(body?.code ?? 'phone.no-network', body ?? {});
-    await this.#signedIn(body.person, body.sites);
+    await this.#enter('/api/session', 'POST', { name, password });
     return this.person;
   }
 
-  /** @param {{id: string, name: string, owner?: boolean}} person @param {SiteEntry[]} sites */
+  /**
+   * Come by a one-time link: with a name and password of one's own, or with a new password.
+   *
+   * @param {{secret: string, name?: string, password: string}} told
+   * @returns {Promise<string | null>} the site that it led to
+   * @throws {StoreError} the link is not good, or what was told cannot be taken
+   */
+  async acceptLink(told) {
+    return (await this.#enter('/api/links/accept', 'POST', told)).site ?? null;
+  }
+
+  /**
+   * Choose one's own name, language or units.
+   *
+   * @param {{name?: string, language?: string | null, units?: string | null}} wanted what is not named stays
+   * @throws {StoreError} no network, or what is wished for cannot be
+   */
+  async choose(wanted) {
+    await this.#enter('/api/me', 'PUT', wanted);
+  }
+
+  /**
+   * Tell the server something after which it says who is signed in, and their sites.
+   *
+   * @param {string} path @param {string} method @param {unknown} told
+   * @returns {Promise<{person: Omit<PersonRow, 'sites' | 'opened'>, sites: SiteEntry[], site?: string | null}>}
+   */
+  async #enter(path, method, told) {
+    const response = await this.#ask(path, { method, body: JSON.stringify(told) });
+    const body = await response.json().catch(() => null);
+    if (!response.ok || !body) throw new StoreError(body?.code ?? 'phone.no-network', body ?? {});
+    await this.#signedIn(body.person, body.sites);
+    return body;
+  }
+
+  /** @param {Omit<PersonRow, 'sites' | 'opened'>} person @param {SiteEntry[]} sites */
   async #signedIn(person, sites) {
     const other = this.current?.id !== person.id;
+    const spoken = this.current?.language ?? null;
     if (other) await this.#closeSites();
     this.current = await this.home.signedIn(person, sites);
+    if (other || spoken !== (person.language ?? null)) await this.#speak();
     for (const site of this.opened.values()) {
       site.entry = sites.find((entry) => entry.id === site.id) ?? site.entry;
       if (site.engine.state === 'signed-out') site.engine.tell('signed-in');
@@ -130,6 +194,7 @@ export class Store {
     await this.#closeSites();
     await this.home.signedOut(pending);
     this.current = null;
+    await this.#speak();
     this.tabs.say({ kind: 'person' });
     this.#tell();
   }
@@ -233,6 +298,7 @@ export class Store {
     await tables;
     const site = this.#siteOf(entry, storage);
     await site.engine.begin();
+    await site.readUnits();
     this.opened.set(id, site);
     this.closed.delete(id);
     await this.home.opened(person.id, id);
@@ -366,6 +432,11 @@ export class Store {
   #changed(site) {
     this.moved.add(site);
     this.#tell();
+    this.opened
+      .get(site)
+      ?.readUnits()
+      .then((another) => another && this.#tell())
+      .catch(() => {});
   }
 
   #tell() {

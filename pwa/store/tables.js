@@ -10,6 +10,9 @@ const SITE_WORDS = '/app/words-of-sites.json';
  * @property {{spec: number, field_types: Record<string, import('../views/forms/field_checks.js').FieldType>, records: SpecRecords}} spec
  * @property {Record<string, string>} words
  * @property {Reference} reference
+ * @property {string[]} [languages] tags of the languages and regions in which the page can be read
+ * @property {Record<string, string>} [instead] what differs in the language or region that is read now
+ * @property {Record<string, string>} [first] sentences and titles of the first language, once another was put in their place
  * @property {boolean} [ofSites] whether the sentences of sites are among `words`
  */
 
@@ -53,7 +56,8 @@ export async function addSiteTables(tables, fetcher, base) {
     if (come[place]) Object.assign(tables.reference, { [name]: come[place] });
   const words = /** @type {Record<string, string> | null} */ (await sentences);
   if (!words) return;
-  Object.assign(tables.words, words);
+  if (tables.first) Object.assign(tables.first, words);
+  Object.assign(tables.words, words, tables.instead);
   tables.ofSites = true;
 }
 
@@ -105,4 +109,64 @@ export function pointersOf(spec) {
 export function sentence(words, code, facts = {}) {
   const told = words[code] ?? code;
   return told.replace(/\{(\w+)\}/g, (whole, name) => (name in facts ? String(facts[name]) : whole));
+}
+
+/** The language that every sentence is written in. */
+export const FIRST_LANGUAGE = 'en';
+
+/**
+ * Put the sentences and titles of a language or region in the place of the first one's; without a signal, and where they
+ * are not kept on this phone, what is there stays.
+ *
+ * @param {Tables} tables @param {string | null | undefined} language a tag of `tables.languages`, as 'en-GB'
+ * @param {typeof fetch} fetcher @param {string} base
+ * @returns {Promise<string>} the tag of what is read now
+ */
+export async function speak(tables, language, fetcher, base) {
+  tables.first ??= { ...titlesOf(tables.spec), ...tables.words };
+  const wanted = language && tables.languages?.includes(language) ? language : FIRST_LANGUAGE;
+  const instead =
+    wanted === FIRST_LANGUAGE
+      ? {}
+      : await json(fetcher, `${base}/app/words/${wanted}.json`).catch(() => null);
+  if (!instead) return FIRST_LANGUAGE;
+  tables.instead = /** @type {Record<string, string>} */ (instead);
+  const told = { ...tables.first, ...tables.instead };
+  tables.words = told;
+  putTitles(tables.spec, told);
+  return wanted;
+}
+
+/** @typedef {{title?: string, help?: string}} Titled */
+
+/** Every type, facet and field of the spec, by the code of its title. @param {Tables['spec']} spec @returns {Array<[string, Titled]>} */
+function titled(spec) {
+  /** @type {Array<[string, Titled]>} */
+  const found = [];
+  for (const [type, record] of Object.entries(spec.records)) {
+    found.push([`spec.${type}`, record]);
+    for (const [facet, about] of Object.entries(record.facets)) {
+      found.push([`spec.${type}.${facet}`, about]);
+      for (const [name, field] of Object.entries(about.fields))
+        found.push([`spec.${type}.${facet}.${name}`, /** @type {Titled} */ (field)]);
+    }
+  }
+  return found;
+}
+
+/** @param {Tables['spec']} spec @returns {Record<string, string>} */
+const titlesOf = (spec) =>
+  Object.fromEntries(
+    titled(spec).flatMap(([code, { title, help }]) => [
+      ...(title ? [[code, title]] : []),
+      ...(help ? [[`${code}.help`, help]] : []),
+    ]),
+  );
+
+/** @param {Tables['spec']} spec @param {Record<string, string>} told */
+function putTitles(spec, told) {
+  for (const [code, about] of titled(spec)) {
+    if (about.title) about.title = told[code];
+    if (about.help) about.help = told[`${code}.help`];
+  }
 }

@@ -47,6 +47,7 @@ export function SignIn({ then = '/', why }) {
       </div>
       <${Problem} error=${error} />
       <button class="button main wide" disabled=${busy}>${say('page.sign-in')}</button>
+      <p class="small muted">${say('people.forgotten')}</p>
     </form>
     ${help.length > 0 && html`<${DemoPeople} people=${help} />`}
     ${!globalThis.isSecureContext && html`<p class="notice bad">${say('page.this-page-did-not-come')}</p>`}

@@ -40,6 +40,7 @@ export function Sites() {
     </details>`
     }
     <${FirmCatalogue} />
+    <a class="button" href="/me">${say('me.title')}: ${person.name}</a>
     <${ThisPhone} />
     <${SignOut} />
   <//>`;

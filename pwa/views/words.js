@@ -2,6 +2,7 @@
 
 import { formatInches, formatMm, TICKS_PER_INCH } from '../rules/lengths.js';
 import { store } from '../store/store.js';
+import { dateText, numberText } from './numbers.js';
 
 const TICKS_PER_FOOT = 12 * TICKS_PER_INCH;
 /** From here on a length is a room's: feet are said apart. */
@@ -11,15 +12,25 @@ const ROOM_TICKS = 10 * TICKS_PER_FOOT;
 const SHORT_TICKS = 3 * TICKS_PER_INCH;
 
 /**
- * A length to read: '6.4 mm', or '45 3/16 in (1,147.8 mm)'.
+ * A length to read, in the units of who reads first: '6.4 mm', '45 3/16 in (1,147.8 mm)', '1,147.8 mm (45 3/16 in)'.
  *
  * @param {number} ticks [1/320 mm]
  */
 export function lengthText(ticks) {
   const mm = `${formatMm(ticks)} mm`;
-  if (Math.abs(ticks) < SHORT_TICKS) return mm;
-  return ticks < ROOM_TICKS ? `${formatInches(ticks)} in (${mm})` : `${feetText(ticks)} (${mm})`;
+  if (Math.abs(ticks) < SHORT_TICKS)
+    return store.ownUnits === 'in' && ticks >= 0 ? `${lengthIn(ticks, 'in')} (${mm})` : mm;
+  const inches = ticks < ROOM_TICKS ? `${formatInches(ticks)} in` : feetText(ticks);
+  return store.units === 'mm' ? `${mm} (${inches})` : `${inches} (${mm})`;
 }
+
+/**
+ * A length as it was entered; its unit is said where who reads it would take a bare number for another.
+ *
+ * @param {string} entered @param {Units} meant what a bare number means on the site
+ */
+export const enteredText = (entered, meant) =>
+  store.units === meant || /[a-z"'′″]/i.test(entered) ? entered : `${entered} ${meant}`;
 
 /**
  * A length in one unit alone, for who has one tape: '45 3/16 in', '2 mm'.
@@ -46,8 +57,7 @@ const WHOLE_FROM = 1000;
 
 /** An amount of money to read, thousands marked; its currency stands beside it. @param {number} amount */
 export function amountText(amount) {
-  const digits = Math.abs(amount) < WHOLE_FROM ? 2 : 0;
-  return amount.toLocaleString(undefined, { minimumFractionDigits: digits, maximumFractionDigits: digits });
+  return numberText(amount, Math.abs(amount) < WHOLE_FROM ? 2 : 0);
 }
 
 /** @param {string} name @param {unknown} value @param {'in' | 'mm'} [units] @returns {string} */
@@ -103,9 +113,7 @@ export function sayError(thrown) {
 /** A device time, to be read: day and minute. @param {string} at */
 export function timeText(at) {
   const time = new Date(at);
-  return Number.isNaN(time.getTime())
-    ? at
-    : time.toLocaleString(undefined, { dateStyle: 'medium', timeStyle: 'short' });
+  return Number.isNaN(time.getTime()) ? at : dateText(time);
 }
 
 const PLURAL = new Intl.PluralRules('en');

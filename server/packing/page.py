@@ -25,7 +25,7 @@ from spanwalk.page_files import (
     site_words_text,
     tables_text,
 )
-from spanwalk.words import areas
+from spanwalk.words import areas, languages
 
 ENTRY = "main.js"
 WORKERS = "_worker.js"
@@ -60,7 +60,8 @@ def pack(root: Path, target: Path, compressed: bool = True) -> None:
     folder = root / "pwa"
     files = dict(packed_files(folder))
     reference = root / "seed_data" / "reference"
-    files[TABLES] = tables_text((root / "server/spanwalk/spec/records.json").read_bytes(), areas(), reference)
+    spec = (root / "server/spanwalk/spec/records.json").read_bytes()
+    files[TABLES] = tables_text(spec, areas(), reference, languages())
     files[SITE_WORDS_FILE] = site_words_text(areas())
     for name in SITE_TABLES:
         files[f"reference/{name}.json"] = (reference / f"{name}.json").read_bytes()

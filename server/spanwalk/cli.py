@@ -10,6 +10,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from spanwalk.cli_people import add_people
+
 if TYPE_CHECKING:
     from flask import Flask
 
@@ -80,6 +82,7 @@ def _parser() -> argparse.ArgumentParser:
     figure = _command(commands, "figure", run_figure, "print figures of the tables with their sources")
     figure.add_argument("words", nargs="*", help="what must stand in table, row, name or source; none: every figure")
     figure.add_argument("--site", help="also what this site set instead: its id or name")
+    add_people(commands, lambda told: _ready_app(_settings(told)))
     doctor = _command(commands, "doctor", run_doctor, "check that database and photos are whole; changes nothing")
     doctor.add_argument("--read-photos", action="store_true", help="read every photo, not only look for it")
     backup = _command(commands, "backup", run_backup, "copy database and photos while the server runs")

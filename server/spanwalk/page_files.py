@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from spanwalk.rules.record_view import Table
@@ -38,7 +38,7 @@ FIRST_TABLES = ("lamps", "instruments", "expansion", "combinations")
 """Reference tables that the page reads before its first screen."""
 SITE_TABLES = ("prediction", "standing")
 """Reference tables that it reads when a site is opened."""
-COMMAND_WORDS = frozenset({"doctor", "lists"})
+COMMAND_WORDS = frozenset({"doctor", "lists", "people-commands"})
 """Areas of sentences that only commands and the server's own tables say: the page does not get them."""
 SITE_WORDS = frozenset(
     {
@@ -76,7 +76,9 @@ def page_sources(folder: Path) -> dict[str, Path]:
     return found
 
 
-def tables_text(spec: bytes, areas: Mapping[str, Mapping[str, str]], reference: Path) -> bytes:
+def tables_text(
+    spec: bytes, areas: Mapping[str, Mapping[str, str]], reference: Path, languages: Sequence[str] = ()
+) -> bytes:
     """What the page reads before its first screen, in one file: what a record is, sentences, reference tables.
 
     Parameters
@@ -87,9 +89,12 @@ def tables_text(spec: bytes, areas: Mapping[str, Mapping[str, str]], reference: 
         Sentences by area and code.
     reference : Path
         Folder of the reference tables; one that is not there is left out.
+    languages : sequence of str
+        Tags of the languages and regions in which the page can be read.
     """
     tables = {name: _table(reference / f"{name}.json") for name in FIRST_TABLES}
     told = {
+        "languages": list(languages),
         "reference": {name: table for name, table in tables.items() if table is not None},
         "spec": json.loads(spec),
         "words": _sentences(areas, set(areas) - SITE_WORDS - COMMAND_WORDS),

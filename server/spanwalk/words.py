@@ -7,16 +7,32 @@ import re
 from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
+from importlib.resources.abc import Traversable
 
 PLACEHOLDER = re.compile(r"\{(\w+)\}")
+FIRST = "en"
+"""The language that every sentence is written in; what another lacks is said in it."""
+FOLDER = re.compile(r"words\.([a-z]{2,3})")
+OVERLAY = re.compile(r"words\.([a-z]{2,3}-[A-Z]{2})\.json")
+
+
+def spec_folder() -> Traversable:
+    """Where the words are: a folder words.<language> for each language, a file words.<language>-<REGION>.json for each region."""
+    return files("spanwalk").joinpath("spec")
+
+
+def languages() -> tuple[str, ...]:
+    """The tags that `words` takes: each language, and each language as a region has it."""
+    names = [each.name for each in spec_folder().iterdir()]
+    return tuple(sorted(found[1] for name in names for form in (FOLDER, OVERLAY) if (found := form.fullmatch(name))))
 
 
 @cache
-def areas(language: str = "en") -> dict[str, dict[str, str]]:
+def areas(language: str = FIRST) -> dict[str, dict[str, str]]:
     """Sentences of a language by area, which is the name of their file, and by code; a code in two files is an error."""
     found: dict[str, dict[str, str]] = {}
     seen: set[str] = set()
-    folder = files("spanwalk").joinpath(f"spec/words.{language}")
+    folder = spec_folder().joinpath(f"words.{language}")
     for entry in sorted(folder.iterdir(), key=lambda each: each.name):
         if not entry.name.endswith(".json"):
             continue
@@ -30,13 +46,88 @@ def areas(language: str = "en") -> dict[str, dict[str, str]]:
 
 
 @cache
-def words(language: str = "en") -> dict[str, str]:
-    """All sentences of a language by code."""
-    return {code: sentence for area in areas(language).values() for code, sentence in area.items()}
+def words(language: str = FIRST) -> dict[str, str]:
+    """All sentences by code in a language, or in a region's words: the one way to any sentence.
+
+    Parameters
+    ----------
+    language : str
+        One of `languages`: 'en', or 'en-GB' for the same with the words that differ there. What a language lacks
+        stands in the first one.
+    """
+    base, _, region = language.partition("-")
+    merged = {code: sentence for area in areas(base).values() for code, sentence in area.items()}
+    if base != FIRST:
+        merged = words(FIRST) | merged
+    return _with_overlay(merged, _overlay(language)) if region else merged
 
 
 BETWEEN = " · "
 """Between several choices that name one row."""
+
+
+def _overlay(tag: str) -> dict[str, dict[str, str]]:
+    """What differs in a region: `words`, each put in the place of another wherever it stands, and whole `sentences`."""
+    overlay: dict[str, dict[str, str]] = json.loads(
+        spec_folder().joinpath(f"words.{tag}.json").read_text(encoding="utf-8")
+    )
+    return overlay
+
+
+def _with_overlay(sentences: dict[str, str], overlay: dict[str, dict[str, str]]) -> dict[str, str]:
+    return {code: in_region(text, overlay["words"]) for code, text in sentences.items()} | overlay["sentences"]
+
+
+def in_region(text: str, instead: dict[str, str]) -> str:
+    """A sentence with a region's words in it; what stands in braces is left alone.
+
+    >>> in_region("Earth the {earth} fixture; a fixture is earthed.", {"earth": "ground", "a fixture": "a luminaire"})
+    'Ground the {earth} fixture; a luminaire is earthed.'
+    """
+    longest_first = sorted(instead, key=len, reverse=True)
+    if not longest_first:
+        return text
+    pattern = re.compile(r"\{\w+\}|\b(?:" + "|".join(map(re.escape, longest_first)) + r")(?!\w)", re.IGNORECASE)
+    return pattern.sub(lambda found: _as_written(found[0], instead), text)
+
+
+def _as_written(word: str, instead: dict[str, str]) -> str:
+    if word.startswith("{"):
+        return word
+    told = instead[word.casefold()]
+    return told[0].upper() + told[1:] if word[0].isupper() else told
+
+
+def known(language: str | None) -> str:
+    """A language that is here: the one that is wished for, else the first."""
+    return language if language in languages() else FIRST
+
+
+def titles(language: str = FIRST) -> dict[str, str]:
+    """Titles and help of what a record is, by codes `spec.<type>.<facet>.<field>`: spec/records.json has the first language's.
+
+    Another language's words may have sentences under these codes; a region's words go into them as into all else.
+    """
+    spec = json.loads(spec_folder().joinpath("records.json").read_text(encoding="utf-8"))
+    found: dict[str, str] = {}
+    for type_, record in spec["records"].items():
+        found |= _told(f"spec.{type_}", record)
+        for facet, about in record["facets"].items():
+            found |= _told(f"spec.{type_}.{facet}", about)
+            for field, each in about["fields"].items():
+                found |= _told(f"spec.{type_}.{facet}.{field}", each)
+    return _with_overlay(found, _overlay(language) | {"sentences": {}}) if "-" in language else found
+
+
+def _told(code: str, about: Mapping[str, object]) -> dict[str, str]:
+    told = {code: about.get("title"), f"{code}.help": about.get("help")}
+    return {each: text for each, text in told.items() if isinstance(text, str)}
+
+
+def differing(language: str) -> dict[str, str]:
+    """The sentences and titles of a language or region that differ from the first language's."""
+    first = titles() | words()
+    return {code: text for code, text in (titles(language) | words(language)).items() if first.get(code) != text}
 
 
 def say(code: str, facts: Mapping[str, object] | None = None, language: str = "en") -> str:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import os
+import sqlite3
 import subprocess
 import sys
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -76,6 +78,16 @@ def test_an_owner_is_made_once_with_a_password_that_is_long_enough(
     assert "Owner One can sign in" in capsys.readouterr().out
     with pytest.raises(SystemExit, match="There is a person 'Owner One' already"):
         cli.main(["init", "--owner", "Owner One", "--data", str(tmp_path / "data")])
+
+
+def test_the_first_owner_finds_the_catalogue_of_the_firm(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("getpass.getpass", lambda prompt: "long enough now")
+    cli.main(["init", "--owner", "Owner One", "--data", str(tmp_path / "data")])
+    with closing(sqlite3.connect(tmp_path / "data" / "spanwalk.db")) as database:
+        made = database.execute(
+            "SELECT kind, role, name FROM site JOIN membership ON site = site.id JOIN person ON person.id = person"
+        )
+        assert made.fetchall() == [("catalogue", "owner", "Owner One")]
 
 
 def test_the_spec_is_printed_in_each_form(capsys: pytest.CaptureFixture[str]) -> None:

@@ -30,7 +30,7 @@ from spanwalk.web.auth import COOKIE
 
 CHECKS = [not_a_server_error, status_code_conformance, content_type_conformance, response_schema_conformance]
 EXAMPLES = {"owner": 12, "manager": 6, "nobody": 2}
-ENDS_SIGN_IN = ("/api/session", "/api/session/password")
+ENDS_SIGN_IN = ("/api/session",)
 DRAWN = settings(
     deadline=None, derandomize=True, database=None, phases=[Phase.generate], suppress_health_check=list(HealthCheck)
 )

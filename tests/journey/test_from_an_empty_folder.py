@@ -133,7 +133,7 @@ def kind_and_group(hands: Hands) -> None:
 
 def save_a_reading(hands: Hands, typed: str) -> None:
     page = hands.page
-    hands.tap(page.get_by_role("link", name=re.compile("reading", re.I)).first)
+    hands.tap(page.get_by_role("link", name="Read a cavity"))
     hands.type(page.get_by_label("Cavity length, socket face to socket face"), typed)
     hands.tap(page.get_by_role("button", name="Save this reading"))
     expect(page.get_by_text("is saved")).to_be_visible()

@@ -121,7 +121,14 @@ def test_the_sentences_of_sites_come_when_a_site_is_opened_and_those_of_commands
     assert "doctor.well" in every
     assert not first.keys() & later.keys()
     left = every.keys() - first.keys() - later.keys()
-    assert {code.split(".")[0] for code in left} == {"doctor", "list", "explain", "differences", "label-sheet"}
+    assert {code.split(".")[0] for code in left} == {
+        "doctor",
+        "list",
+        "explain",
+        "differences",
+        "label-sheet",
+        "people",
+    }
 
 
 def test_a_file_is_zipped_if_that_is_accepted_and_not_sent_to_who_has_it(here: Installation) -> None:
@@ -166,6 +173,8 @@ def test_tools_tests_and_types_are_not_served(folder: Path, tmp_path: Path) -> N
         "spec/records.json",
         "spec/words.en.json",
         "tables.json",
+        "words/en-GB.json",
+        "words/en-US.json",
         "words-of-sites.json",
     }
 

@@ -43,7 +43,9 @@ def room_of(here: Installation, name: str = "surveyor") -> str:
 def test_a_manager_puts_a_person_on_the_site(here: Installation) -> None:
     answer = put(here, "stranger", "crew")
     assert answer.status_code == 200
-    assert {"id": here.people["stranger"], "name": "stranger", "role": "crew"} in answer.json["people"]
+    assert {"id": here.people["stranger"], "name": "stranger", "role": "crew", "state": "active"} in answer.json[
+        "people"
+    ]
     assert here.call("stranger", "GET", "/api/session").json["sites"][0]["role"] == "crew"
 
 

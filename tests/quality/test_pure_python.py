@@ -14,6 +14,7 @@ PURE = frozenset(
         "bisect",
         "collections",
         "dataclasses",
+        "datetime",
         "enum",
         "fractions",
         "functools",

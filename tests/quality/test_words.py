@@ -90,7 +90,9 @@ WITHOUT_A_SITE = [
     "views/not_found.js",
     "views/words.js",
     "views/crew/label_address.js",
+    "store/desk.js",
     *(f"views/parts/{part}.js" for part in ("page", "parts", "sync_line", "sign_out", "this_phone")),
+    *(f"views/people/{part}.js" for part in ("join", "me", "sessions", "firm", "link_card", "asked", "new_password")),
 ]
 """Modules that show something before a site is opened."""
 

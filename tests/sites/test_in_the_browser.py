@@ -86,24 +86,6 @@ def test_an_archived_site_stands_apart_and_offers_nothing_to_change(open_as: Ope
     expect(page.get_by_text("This site was archived on")).to_be_visible()
 
 
-def test_a_site_is_renamed_by_keyboard_alone(open_as: OpenAs) -> None:
-    page = open_as("owner", "/s/{site}/desk/settings")
-    name = page.get_by_label("Name", exact=True)
-    expect(name).to_be_visible()
-    for _ in range(60):
-        if name.evaluate("field => field === document.activeElement"):
-            break
-        page.keyboard.press("Tab")
-    expect(name).to_be_focused()
-    page.keyboard.press("Control+a")
-    page.keyboard.type("North mill")
-    page.keyboard.press("Enter")
-    expect(page.get_by_text("Saved.", exact=True)).to_be_visible()
-    expect(page.get_by_text("All sent.")).to_be_visible()
-    page.get_by_role("link", name="Back").click()
-    expect(page.get_by_role("heading", level=1)).to_contain_text("North mill")
-
-
 def test_money_says_unit_example_and_what_it_changes_and_keeps_what_was_typed(
     open_as: OpenAs, running: Running
 ) -> None:

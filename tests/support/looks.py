@@ -24,7 +24,8 @@ def assert_fits_and_can_be_hit_and_read(page: Page, widths: Iterable[int] = PHON
     for width in widths:
         page.set_viewport_size({"width": width, "height": 740})
         assert page.evaluate(BEYOND) == [], f"beyond the edge at {width} px"
-        assert page.evaluate(SMALL) == [], f"too small to hit at {width} px"
+        small = page.evaluate(SMALL)
+        assert small == [], f"too small to hit at {width} px: {small}"
     for scheme in ("light", "dark"):
         page.emulate_media(color_scheme=scheme, reduced_motion="reduce")  # type: ignore[arg-type]
         found = Axe().run(page)

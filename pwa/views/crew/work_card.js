@@ -4,6 +4,7 @@ import { store } from '../../store/store.js';
 import { useUnits } from '../forms/units.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { numberText } from '../numbers.js';
 import { FitDrawing } from '../parts/fit_drawing.js';
 import { Facts } from '../parts/parts.js';
 import { Photos } from '../parts/photos.js';
@@ -103,7 +104,7 @@ function emergencyFacts({ duty, pack, wanted_min: wanted, second_source: source,
 }
 
 /** @param {number} value */
-const lumens = (value) => `${value.toLocaleString()} lm`;
+const lumens = (value) => `${numberText(value)} lm`;
 
 /** @param {NonNullable<Card['remove']>} remove */
 const outText = ({ lamps, lamp, ballasts, ballast }) =>

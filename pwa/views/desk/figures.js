@@ -4,6 +4,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { FacetForm } from '../forms/facet_form.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { numberText } from '../numbers.js';
 import { Mark, Problem, Row } from '../parts/parts.js';
 import { mayWrite } from '../places.js';
 import { choiceText, counted, say } from '../words.js';
@@ -193,9 +194,7 @@ function titleOf({ title, figure }) {
 
 /** @param {number} value @param {string} unit */
 const withUnit = (value, unit) =>
-  [value.toLocaleString(undefined, { maximumFractionDigits: 6 }), unit !== 'share' && unit]
-    .filter(Boolean)
-    .join('\u00a0');
+  [numberText(value, 0, 6), unit !== 'share' && unit].filter(Boolean).join('\u00a0');
 
 /** @param {{site: Site, where: FigureWhere, figure: FigureTold, onDone: () => void}} props */
 function SetFigure({ site, where, figure, onDone }) {

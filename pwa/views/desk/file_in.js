@@ -18,8 +18,8 @@ export const isOpen = (state) => OPEN.includes(state);
 
 /** @typedef {(what: string, body?: unknown) => Promise<void>} Act */
 
-/** @param {{told: FileState, columns: FileColumn[], onAct: Act, error: unknown}} props */
-export function FileIn({ told, columns, onAct, error }) {
+/** @param {{told: FileState, columns: FileColumn[], onAct: Act, error: unknown, busy: boolean}} props */
+export function FileIn({ told, columns, onAct, error, busy }) {
   const { state, counts } = told;
   const looked = state === 'asking' || state === 'ready';
   const differs = counts.new + counts.changed > 0;
@@ -30,17 +30,17 @@ export function FileIn({ told, columns, onAct, error }) {
     ${state === 'wrong' && html`<p class="problem" role="alert">${told.wrong ? say(told.wrong.code, told.wrong.facts) : say('files.stopped')}</p>`}
     ${state === 'done' && told.wrong && html`<p class="problem" role="alert">${say(told.wrong.code, told.wrong.facts)}</p>`}
     ${(told.notes ?? []).map((note) => html`<p class="notice" key=${note.code}>${say(note.code, note.facts)}</p>`)}
-    ${looked && (told.questions ?? []).map((question) => html`<${Ask} key=${`${question.about} ${question.head}`} question=${question} onAct=${onAct} />`)}
+    ${looked && (told.questions ?? []).map((question) => html`<${Ask} key=${`${question.about} ${question.head}`} question=${question} onAct=${onAct} busy=${busy} />`)}
     ${looked && html`<${Problems} told=${told} />`}
-    ${looked && (told.columns ?? []).length > 0 && html`<${Columns} told=${told} columns=${columns} onAct=${onAct} />`}
+    ${looked && (told.columns ?? []).length > 0 && html`<${Columns} told=${told} columns=${columns} onAct=${onAct} busy=${busy} />`}
     ${(state === 'ready' || state === 'done') && html`<p class="strong">${differs ? say('files.counts', counts) : say('files.nothing')}</p>`}
     ${state === 'ready' && differs && html`<${Lines} told=${told} />`}
     ${told.undone && html`<p role="status">${say('files.undone', { n: told.undone.taken_back })} ${told.undone.left.length > 0 && say('files.kept', { n: told.undone.left.length })}</p>`}
     <${Problem} error=${error} />
     <div class="side-by-side">
-      ${state === 'ready' && differs && html`<button type="button" class="button main" onClick=${() => onAct('accept')}>${say('files.accept')}</button>`}
-      ${[...OPEN, 'wrong'].includes(state) && state !== 'writing' && html`<button type="button" class="button" onClick=${() => onAct('cancel')}>${say('files.cancel')}</button>`}
-      ${state === 'done' && html`<button type="button" class="button" onClick=${() => onAct('undo')}>${say('files.undo')}</button>`}
+      ${state === 'ready' && differs && html`<button type="button" class="button main" disabled=${busy} onClick=${() => onAct('accept')}>${say('files.accept')}</button>`}
+      ${[...OPEN, 'wrong'].includes(state) && state !== 'writing' && html`<button type="button" class="button" disabled=${busy} onClick=${() => onAct('cancel')}>${say('files.cancel')}</button>`}
+      ${state === 'done' && html`<button type="button" class="button" disabled=${busy} onClick=${() => onAct('undo')}>${say('files.undo')}</button>`}
     </div>
     ${state === 'done' && html`<p class="muted">${say('files.undo-help')}</p>`}
   </section>`;
@@ -52,8 +52,8 @@ const rowText = (row) => say('files.row-n', { row });
 /** @param {string} state */
 const look = (state) => (state === 'done' ? 'done' : ['asking', 'wrong'].includes(state) ? 'attention' : '');
 
-/** What only a person knows, as buttons to be pressed. @param {{question: FileQuestion, onAct: Act}} props */
-function Ask({ question, onAct }) {
+/** What only a person knows, as buttons to be pressed. @param {{question: FileQuestion, onAct: Act, busy: boolean}} props */
+function Ask({ question, onAct, busy }) {
   const { about, head, choices } = question;
   /** @param {string} choice */
   const body = (choice) => {
@@ -63,7 +63,7 @@ function Ask({ question, onAct }) {
   };
   return html`<fieldset class="field notice">
     <legend>${say(question.code, question.facts)}</legend>
-    <div class="chips">${choices.map((choice) => html`<button type="button" class="button" key=${choice} onClick=${() => onAct('answer', body(choice))}>${choice}</button>`)}</div>
+    <div class="chips">${choices.map((choice) => html`<button type="button" class="button" disabled=${busy} key=${choice} onClick=${() => onAct('answer', body(choice))}>${choice}</button>`)}</div>
   </fieldset>`;
 }
 
@@ -80,8 +80,8 @@ function Problems({ told }) {
   </div>`;
 }
 
-/** Which column means what; any can be said by hand. @param {{told: FileState, columns: FileColumn[], onAct: Act}} props */
-function Columns({ told, columns, onAct }) {
+/** Which column means what; any can be said by hand. @param {{told: FileState, columns: FileColumn[], onAct: Act, busy: boolean}} props */
+function Columns({ told, columns, onAct, busy }) {
   const heads = told.columns ?? [];
   const doubtful = (told.problems ?? []).some(
     ({ code }) => code.startsWith('files.column-') || code === 'files.no-head',
@@ -90,19 +90,19 @@ function Columns({ told, columns, onAct }) {
   const taken = heads.filter(({ column }) => column).length;
   return html`<details class="points" open=${open} onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpen(event.currentTarget.open)}>
     <summary>${say('files.columns', { taken, of: heads.length })}</summary>
-    <div class="stack">${heads.map((each) => html`<${Head} key=${`${each.letters} ${each.column} ${each.unit}`} head=${each} columns=${columns} onAct=${onAct} />`)}</div>
+    <div class="stack">${heads.map((each) => html`<${Head} key=${`${each.letters} ${each.column} ${each.unit}`} head=${each} columns=${columns} onAct=${onAct} busy=${busy} />`)}</div>
   </details>`;
 }
 
-/** @param {{head: FileHead, columns: FileColumn[], onAct: Act}} props */
-function Head({ head, columns, onAct }) {
+/** @param {{head: FileHead, columns: FileColumn[], onAct: Act, busy: boolean}} props */
+function Head({ head, columns, onAct, busy }) {
   const id = `head-${head.letters}`;
   const samples = head.samples.length > 0 ? say('files.samples', { samples: head.samples.join(' · ') }) : '';
   /** @param {{column?: string, unit?: string}} said */
   const put = (said) => onAct('answer', { columns: { [head.head]: said } });
   return html`<div class="side-by-side">
     <div class="field"><label for=${id}>${say('files.head-is', { letters: head.letters, head: head.head })}</label>
-      <select id=${id} value=${head.column} onChange=${(/** @type {EventOf<HTMLSelectElement>} */ event) => put({ column: event.currentTarget.value })}>
+      <select id=${id} disabled=${busy} value=${head.column} onChange=${(/** @type {EventOf<HTMLSelectElement>} */ event) => put({ column: event.currentTarget.value })}>
         <option value="" selected=${!head.column}>${say('files.not-taken-column')}</option>
         ${columns.map((each) => html`<option value=${each.name} selected=${each.name === head.column}>${each.title}${each.must ? ' *' : ''}</option>`)}
       </select>
@@ -110,7 +110,7 @@ function Head({ head, columns, onAct }) {
     ${
       head.units.length > 0 &&
       html`<div class="field"><label for=${`${id}-unit`}>${say('files.unit')}</label>
-      <select id=${`${id}-unit`} value=${head.unit} onChange=${(/** @type {EventOf<HTMLSelectElement>} */ event) => put({ unit: event.currentTarget.value })}>
+      <select id=${`${id}-unit`} disabled=${busy} value=${head.unit} onChange=${(/** @type {EventOf<HTMLSelectElement>} */ event) => put({ unit: event.currentTarget.value })}>
         ${!head.unit && html`<option value="" selected>${say('files.unit-in-cells')}</option>`}
         ${head.units.map((unit) => html`<option value=${unit} selected=${unit === head.unit}>${unit}</option>`)}
       </select></div>`

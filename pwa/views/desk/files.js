@@ -83,9 +83,12 @@ function Choose({ site, kinds, onSent }) {
 function One({ site, id, kinds, onChanged }) {
   const [turn, setTurn] = useState(0);
   const [error, setError] = useState(/** @type {unknown} */ (null));
+  const [busy, setBusy] = useState(false);
   const at = `/api/sites/${site.id}/imports/${id}`;
   const answer = /** @type {import('./parts.js').Answered<FileState>} */ (useServer(at, [turn]));
   const state = answer.told?.state;
+  // What is accepted is what is shown: nothing can be pressed until the server has told what the last press came to.
+  useEffect(() => setBusy(false), [answer.told, answer.error]);
   useEffect(() => {
     if (!answer.told || !isAtWork(answer.told.state)) return undefined;
     const timer = setTimeout(() => setTurn((before) => before + 1), AGAIN_MS);
@@ -98,6 +101,7 @@ function One({ site, id, kinds, onChanged }) {
   /** @param {string} what @param {unknown} [body] */
   const act = async (what, body) => {
     setError(null);
+    setBusy(true);
     try {
       await askServer(`${at}/${what}`, { method: 'POST', ...(body !== undefined && { body }) });
     } catch (refused) {
@@ -105,7 +109,7 @@ function One({ site, id, kinds, onChanged }) {
     }
     setTurn((before) => before + 1);
   };
-  return html`<${Answer} answer=${answer}>${(/** @type {FileState} */ told) => html`<${FileIn} told=${told} columns=${kinds.find(({ kind }) => kind === told.kind)?.columns ?? []} onAct=${act} error=${error} />`}<//>`;
+  return html`<${Answer} answer=${answer}>${(/** @type {FileState} */ told) => html`<${FileIn} told=${told} columns=${kinds.find(({ kind }) => kind === told.kind)?.columns ?? []} onAct=${act} error=${error} busy=${busy} />`}<//>`;
 }
 
 /** @param {{imports: FileInShort[], shown: string | null, onShow: (id: string) => void}} props */

@@ -6,6 +6,7 @@ import { html } from '../html.js';
 import { DeskPlaces, useMedia, WIDE } from '../parts/bar.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
+import { numberText } from '../numbers.js';
 import { say } from '../words.js';
 
 /** The screen above: the firm's catalogue has no desk but its own. @param {Site} site @param {string} at */
@@ -85,7 +86,7 @@ export function Table({ caption, heads, rows, numbers = [], stacks = false }) {
 /** A number to read; '–' where there is none. @param {number | null | undefined} value @param {number} [digits] */
 export function number(value, digits = 0) {
   if (value === null || value === undefined) return '–';
-  return value.toLocaleString(undefined, { minimumFractionDigits: digits, maximumFractionDigits: digits });
+  return numberText(value, digits);
 }
 
 /** Whole units of a currency to read; '–' where there is no such sum. @param {number | null | undefined} value @param {string} currency */

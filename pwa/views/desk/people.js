@@ -1,23 +1,27 @@
-// Who is on the site, which phones they use, what those have not sent, what waits for a manager's word.
+// Who is on the site, who is invited, which phones they use, what those have not sent, what waits for a manager's word.
 
 import { useState } from 'preact/hooks';
 import { askServer } from '../../store/desk.js';
 import { store } from '../../store/store.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
-import { choiceText, say } from '../words.js';
+import { LinkCard } from '../people/link_card.js';
+import { say } from '../words.js';
 import { BringIn } from './bring_in.js';
 import { Held } from './held.js';
+import { Invitations } from './invitations.js';
+import { NewPerson } from './new_person.js';
 import { Answer, Desk, useServer } from './parts.js';
 import { Phones } from './phones.js';
+import { mayGive, RoleHelp, RoleOptions } from './roles.js';
 
-const ROLES = ['surveyor', 'crew', 'manager'];
-const OFF = 'not-on-the-site';
+/** What a select says for somebody who is taken off the site. */
+const OFF = '';
 
 /** @param {{site: Site}} props */
 export function People({ site }) {
   const decides = ['manager', 'owner'].includes(site.role);
-  return html`<${Desk} site=${site} at="/people" title=${say('desk.people-and-phones')}>
+  return html`<${Desk} site=${site} at="/people" title=${say('people.and-phones')}>
     ${decides ? html`<${Decider} site=${site} />` : html`<p>${say('desk.people-manager-only')}</p><${BringIn} site=${site} />`}
   <//>`;
 }
@@ -42,14 +46,16 @@ function Decider({ site }) {
   const all = first && second && third && { held: first.held, devices: second.devices, people: third.people };
   return html`<${Answer} answer=${{ told: all, error }}>${(/** @type {AllOfPeople} */ told) => html`
     <${Held} site=${site} held=${told.held} onSettled=${again} />
-    <${Phones} site=${site} phones=${told.devices} onRevoked=${again} />
-    <${OnSite} site=${site} people=${told.people} onChanged=${again} />`}<//>
+    <${OnSite} site=${site} people=${told.people} onChanged=${again}>
+      <${Phones} site=${site} phones=${told.devices} onRevoked=${again} />
+    <//>`}<//>
     ${(all || error) && html`<${BringIn} site=${site} />`}`;
 }
 
-/** @param {{site: Site, people: PersonOfSite[], onChanged: () => void}} props */
-function OnSite({ site, people, onChanged }) {
+/** @param {{site: Site, people: PersonOfSite[], onChanged: () => void, children?: Child}} props */
+function OnSite({ site, people, onChanged, children }) {
   const [error, setError] = useState(/** @type {unknown} */ (null));
+  const [links, setLinks] = useState(0);
   /** @param {string} name @param {string | null} role */
   const put = async (name, role) => {
     setError(null);
@@ -62,76 +68,75 @@ function OnSite({ site, people, onChanged }) {
       return false;
     }
   };
-  return html`<section class="stack" aria-label=${say('desk.people')}>
-    <h2>${say('desk.people-of-this-site')}</h2>
+  return html`<div class="side-columns"><div class="stack"><section class="stack" aria-label=${say('people.people')}>
+    <h2>${say('people.of-site')}</h2>
     <ul class="rows">${people.map(
-      ({ id, name, role }) => html`<li class="row-text" key=${`${id} ${role}`}>
-      <span class="strong">${name}</span><span class="detail">${choiceText(role ?? OFF)}</span>
-      <${Role} name=${name} role=${role} onPut=${put} />
-    </li>`,
+      (person) =>
+        html`<${OneOnSite} key=${`${person.id} ${person.role}`} site=${site} person=${person} onPut=${put} onLink=${() => setLinks(links + 1)} />`,
     )}</ul>
     <${Problem} error=${error} />
-    <${PutOn} onPut=${put} />
-    ${store.person?.owner && html`<${NewPerson} />`}
-  </section>`;
+    <${RoleHelp} />
+    ${store.person?.owner && html`<p><a class="button" href="/people">${say('people.firm')}</a></p>`}
+  </section>
+  ${children}</div>
+  <div class="stack"><${Invitations} site=${site} turn=${links} />
+  <${PutOn} site=${site} onPut=${put} />
+  ${store.person?.owner && html`<${NewPerson} />`}</div></div>`;
 }
 
-/** @param {{name: string, role: string | null, onPut: (name: string, role: string | null) => Promise<boolean>}} props */
-function Role({ name, role, onPut }) {
-  const [wanted, setWanted] = useState(role ?? OFF);
-  if (role === 'owner') return null;
-  return html`<div class="side-by-side">
-    <select aria-label=${say('desk.role-of', { name })} value=${wanted} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setWanted(event.currentTarget.value)}>
-      ${[...ROLES, OFF].map((each) => html`<option value=${each} selected=${each === wanted}>${choiceText(each)}</option>`)}
-    </select>
-    <button type="button" class="button" aria-label=${say('desk.change-role-of', { name })} disabled=${wanted === (role ?? OFF)} onClick=${() => onPut(name, wanted === OFF ? null : wanted)}>${say('desk.change')}</button>
-  </div>`;
-}
-
-/** @param {{onPut: (name: string, role: string | null) => Promise<boolean>}} props */
-function PutOn({ onPut }) {
-  const [name, setName] = useState('');
-  const [role, setRole] = useState(ROLES[0]);
-  const put = async (/** @type {Event} */ event) => {
-    event.preventDefault();
-    if (await onPut(name.trim(), role)) setName('');
-  };
-  return html`<form class="card" onSubmit=${put} aria-label=${say('desk.put-somebody-on-the-site')}>
-    <div class="field"><label for="put-name">${say('desk.name-they-sign-in-with')}</label>
-      <input id="put-name" required maxlength="80" autocomplete="off" value=${name} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setName(event.currentTarget.value)} /></div>
-    <div class="field"><label for="put-role">${say('desk.role')}</label>
-      <select id="put-role" value=${role} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setRole(event.currentTarget.value)}>
-        ${ROLES.map((each) => html`<option value=${each}>${choiceText(each)}</option>`)}
-      </select></div>
-    <button class="button main">${say('desk.put-on-the-site')}</button>
-  </form>`;
-}
-
-/** An owner makes people; a manager puts them on a site. */
-function NewPerson() {
-  const [made, setMade] = useState('');
+/** @param {{site: Site, person: PersonOfSite, onPut: (name: string, role: string | null) => Promise<boolean>, onLink: () => void}} props */
+function OneOnSite({ site, person, onPut, onLink }) {
+  const [wanted, setWanted] = useState(person.role ?? OFF);
+  const [link, setLink] = useState(/** @type {import('../people/link_card.js').LinkMade | null} */ (null));
   const [error, setError] = useState(/** @type {unknown} */ (null));
-  const make = async (/** @type {SubmitEvent} */ event) => {
-    event.preventDefault();
-    const form = /** @type {HTMLFormElement} */ (event.currentTarget);
-    const { name, password } = Object.fromEntries(new FormData(form));
+  const { id, name, role, state } = person;
+  const reset = async () => {
     setError(null);
     try {
-      setMade(
-        /** @type {PersonOfSite} */ (
-          await askServer('/api/people', { method: 'POST', body: { name, password } })
-        ).name,
-      );
-      form.reset();
+      setLink(await askServer(`/api/sites/${site.id}/resets`, { method: 'POST', body: { person: id } }));
+      onLink();
     } catch (refused) {
       setError(refused);
     }
   };
-  return html`<form class="card" onSubmit=${make} aria-label=${say('desk.make-a-person')}>
-    <div class="field"><label for="new-name">${say('desk.name-of-a-new-person')}</label><input id="new-name" name="name" required maxlength="80" autocomplete="off" /></div>
-    <div class="field"><label for="new-password">${say('desk.first-password-10-letters-or')}</label><input id="new-password" name="password" type="password" required minlength="10" maxlength="200" autocomplete="new-password" /></div>
+  const told = [
+    role ? say(`people.role.${role}`) : say('people.off'),
+    state !== 'active' && say(`people.state.${state}`),
+  ];
+  return html`<li class="row-text person-row">
+    <span class="strong">${name}</span><span class="detail">${told.filter(Boolean).join(', ')}</span>
+    ${
+      (role === null || mayGive(site, role)) &&
+      html`<div class="side-by-side">
+      <select aria-label=${say('people.role-of', { name })} value=${wanted} onChange=${(/** @type {EventOf<HTMLSelectElement>} */ event) => setWanted(event.currentTarget.value)}>
+        <${RoleOptions} site=${site} value=${wanted} />
+        <option value=${OFF} selected=${wanted === OFF}>${say('people.off')}</option>
+      </select>
+      <button type="button" class="button" aria-label=${say('people.change-of', { name })} disabled=${wanted === (role ?? OFF)} onClick=${() => onPut(name, wanted === OFF ? null : wanted)}>${say('people.change')}</button>
+      ${role && state === 'active' && id !== store.person?.id && html`<button type="button" class="button" aria-label=${say('people.reset-of', { name })} onClick=${reset}>${say('people.reset')}</button>`}
+    </div>`
+    }
     <${Problem} error=${error} />
-    ${made && html`<p role="status" class="strong">${say('desk.person-made', { name: made })}</p>`}
-    <button class="button">${say('desk.make-the-person')}</button>
+    ${link && html`<${LinkCard} link=${link} title=${say('people.link-for.reset', { name })} />`}
+  </li>`;
+}
+
+/** @param {{site: Site, onPut: (name: string, role: string | null) => Promise<boolean>}} props */
+function PutOn({ site, onPut }) {
+  const [name, setName] = useState('');
+  const [role, setRole] = useState('surveyor');
+  const put = async (/** @type {Event} */ event) => {
+    event.preventDefault();
+    if (await onPut(name.trim(), role)) setName('');
+  };
+  return html`<form class="card" onSubmit=${put} aria-label=${say('people.put-title')}>
+    <h2>${say('people.put-title')}</h2>
+    <div class="field"><label for="put-name">${say('people.put-name')}</label>
+      <input id="put-name" required maxlength="80" autocomplete="off" value=${name} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setName(event.currentTarget.value)} /></div>
+    <div class="field"><label for="put-role">${say('people.role')}</label>
+      <select id="put-role" value=${role} onChange=${(/** @type {EventOf<HTMLSelectElement>} */ event) => setRole(event.currentTarget.value)}>
+        <${RoleOptions} site=${site} value=${role} />
+      </select></div>
+    <button class="button">${say('people.put')}</button>
   </form>`;
 }

@@ -4,7 +4,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { formatInches, formatMm } from '../../rules/lengths.js';
 import { facet, positionsOf } from '../../rules/survey.js';
 import { BestFit, OtherFits, verdictText } from './fits.js';
-import { useUnits } from '../forms/units.js';
+import { useSiteUnits, useUnits } from '../forms/units.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { TapePad } from '../inputs/tape.js';
@@ -36,6 +36,7 @@ const PAUSE_MS = 350;
 export function ReadCavity({ site, params: { id } }) {
   const found = useLive(() => findGroup(site, id), [id]);
   const usual = useUnits(site);
+  const ofSite = useSiteUnits(site);
   const settings = useLive(async () => (await site.get(site.id)) ?? null, []);
   if (found === undefined || settings === undefined) return null;
   const back = `/s/${site.id}/group/${id}`;
@@ -44,7 +45,7 @@ export function ReadCavity({ site, params: { id } }) {
   const { number, name } = facet(found.room ?? undefined, 'identity');
   const over = [number ?? name, facet(found.kind, 'identity').mark].filter(Boolean).join(' · ');
   return html`<${Page} title=${say('page.read-a-cavity')} over=${over} back=${back} site=${site.id} look="form">
-    <${Reader} key=${usual} site=${site} found=${found} usual=${usual} />
+    <${Reader} key=${`${usual} ${ofSite}`} site=${site} found=${found} usual=${usual} ofSite=${ofSite} />
   <//>`;
 }
 
@@ -74,14 +75,18 @@ function useTyped(site, found, usual) {
   return /** @type {[Typed, (change: Partial<Typed>) => void]} */ ([typed, change]);
 }
 
-/** @param {{site: Site, found: import('./judged_group.js').Found, usual: 'in' | 'mm'}} props */
-function Reader({ site, found, usual }) {
+/** @param {{site: Site, found: import('./judged_group.js').Found, usual: Units, ofSite: Units}} props `ofSite`: what a bare number means to all */
+function Reader({ site, found, usual, ofSite }) {
   const [typed, change] = useTyped(site, found, usual);
   const [saved, setSaved] = useState(/** @type {SavedReading | null} */ (null));
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const [shown, setShown] = useState(/** @type {Reason | null} */ (null));
   const { fields } = site.spec.records.cavity_reading.facets.identity;
-  const { record: plain, problem, question } = draftOf({ ...typed, group: found.group.id, usual }, fields);
+  const {
+    record: plain,
+    problem,
+    question,
+  } = draftOf({ ...typed, group: found.group.id, usual: ofSite }, fields);
   const draft = plain && typed.confirmed ? confirmedDraft(plain) : plain;
   const told = judged(found, draft);
   const settled = useSettled(typed.text);

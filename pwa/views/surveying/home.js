@@ -74,14 +74,12 @@ function NotSentRow({ site }) {
   return html`<${Row} href=${`/s/${site.id}/unsent`} title=${say('place.unsent')} end=${unsent + photos} />`;
 }
 
-/** @param {OfHome} props */
+/** Scanning and the list of all work are in the bar. @param {OfHome} props */
 function ForCrew({ site, read: { work, next } }) {
   const first = work.find(({ room }) => room.id === next?.id)?.path;
-  const scan = html`<a class="button ${next ? '' : 'main'} wide" href=${`/s/${site.id}/scan`}>${say('place.scan')}</a>`;
-  if (work.length === 0) return html`<p class="notice">${say('home.crew-none')}</p>${scan}`;
+  if (work.length === 0) return html`<p class="notice">${say('home.crew-none')}</p>`;
   return html`
     ${next && first ? html`<a class="button main wide on-with" href=${`/s/${site.id}${first}`}>${say('home.on-with', { room: titleOf(next) })}</a>` : html`<p class="notice">${say('home.crew-done')}</p>`}
-    ${scan}
     <h2>${say('home.crew-rooms')}</h2>
     <ul class="rows">
       ${work.map(
@@ -89,8 +87,7 @@ function ForCrew({ site, read: { work, next } }) {
           html`<${Row} key=${room.id} href=${`/s/${site.id}${path}`} title=${titleOf(room)}
             end=${html`<${Mark} look=${left === 0 ? 'done' : ''}>${say('home.crew-left', { left, all: fixtures })}<//>`} />`,
       )}
-    </ul>
-    <a class="button wide" href=${`/s/${site.id}/work`}>${say('place.work')}</a>`;
+    </ul>`;
 }
 
 /** @param {OfHome} props */

@@ -41,12 +41,16 @@ class HealthOut(Message):
     database = Text("ok or no answer", among=("ok", "no answer"))
 
 
+STATES = ("active", "disabled", "left")
+
+
 class PersonOnSite(Message):
     """Who is or was on a site."""
 
     id = identifier("a person's id")
     name = Text("a name")
     role = Text("a role", "Null: no longer on the site", among=ROLES, allow_none=True)
+    state = Text("a state", "Whether they may sign in", among=STATES)
 
 
 class SiteOfPerson(Message):
@@ -66,6 +70,8 @@ class Person(Message):
     id = identifier("a person's id")
     name = Text("a name")
     owner = Flag(about="Whether they keep the server")
+    language = Text("a language tag", "Null: as the page comes", allow_none=True)
+    units = Text("inches or millimetres", "Null: as each site has it", allow_none=True)
 
 
 class SessionOut(Message):
@@ -113,6 +119,101 @@ class SiteContentsOut(Message):
     people = Whole("a count", "People on it")
     phones = Whole("a count", "Phones that know it")
     unsent = Whole("a count", "Operations and photos that its phones said they have not sent")
+
+
+class OwnSession(Message):
+    """A sign-in of one's own."""
+
+    id = identifier("a sign-in's id")
+    device = Text("a device", "phone, computer or unknown")
+    created_at = Text("a time", "When it began")
+    seen_at = Text("a time", "When it was last in use, to ten minutes")
+    this = Flag(about="Whether it is the one that asks")
+
+
+class OwnSessionsOut(Message):
+    """Where who asks is signed in."""
+
+    sessions = _list(OwnSession, "the sign-ins")
+
+
+class RoleOnSite(Message):
+    """A site that a person is on, and as what."""
+
+    id = identifier("a site's id")
+    name = Text("a name")
+    role = Text("a role", among=ROLES)
+
+
+class PersonOfFirm(Message):
+    """Someone of the firm."""
+
+    id = identifier("a person's id")
+    name = Text("a name")
+    owner = Flag(about="Whether they keep the server")
+    state = Text("a state", "Whether they may sign in", among=STATES)
+    state_since = Text("a time", allow_none=True)
+    has_password = Flag(about="Without one only a one-time link lets them in")
+    sites = _list(RoleOnSite, "the sites they are on")
+
+
+class FirmOut(Message):
+    """Everybody of the firm."""
+
+    people = _list(PersonOfFirm, "everybody, by name")
+
+
+class LinkMadeOut(Message):
+    """A one-time link, told this once."""
+
+    id = identifier("a link's id")
+    kind = Text("invite or reset", among=("invite", "reset"))
+    address = Text("an address", "Its secret stands after '#', which no browser sends")
+    qr = ListOf(fields.String(), "rows of 0 and 1", "The address as a QR code, row by row")
+    expires_at = Text("a time")
+
+
+class LinkListed(Message):
+    """A one-time link without its secret."""
+
+    id = identifier("a link's id")
+    kind = Text("invite or reset", among=("invite", "reset"))
+    role = Text("a role", "What an invitation gives", among=ROLES, allow_none=True)
+    note = Text("text", "For whom an invitation is", allow_none=True)
+    name = Text("a name", "Whose password it is, or who came by it", allow_none=True)
+    made_by = Text("a name", "Null: made by a command", allow_none=True)
+    made_at = Text("a time")
+    expires_at = Text("a time")
+    state = Text("a state", among=("open", "used", "withdrawn", "expired"))
+
+
+class LinksOut(Message):
+    """One-time links of a site and its people, the newest first."""
+
+    links = _list(LinkListed, "the links")
+
+
+class LinkOpenedOut(Message):
+    """What a one-time link is for."""
+
+    kind = Text("invite or reset", among=("invite", "reset"))
+    site = Text("a name", allow_none=True)
+    role = Text("a role", among=ROLES, allow_none=True)
+    name = Text("a name", "Whose password it is", allow_none=True)
+    made_by = Text("a name", "Null: made by a command", allow_none=True)
+    expires_at = Text("a time")
+
+
+class AcceptedOut(SessionOut):
+    """Who came by a one-time link, and the site it led to."""
+
+    site = Text("a site's id", allow_none=True)
+
+
+class TakenOut(Message):
+    """The site that an invitation led to."""
+
+    site = identifier("a site's id")
 
 
 class DemoPerson(Message):

@@ -7,11 +7,13 @@ from typing import NotRequired, TypedDict
 from marshmallow import fields
 
 from spanwalk.config import PUSH_OPERATIONS_MOST
-from spanwalk.messages.forms import Flag, ListOf, Message, Object, Text, WholeText
+from spanwalk.messages.answers import STATES
+from spanwalk.messages.forms import Flag, ListOf, Message, Object, Text, WholeText, identifier
 from spanwalk.records import RECORD_ID, ROLES
 
 NAME_LETTERS_MOST = 200
 NOTE_LETTERS_MOST = 2000
+LINK_NOTE_LETTERS_MOST = 80
 IDS_RIGHT = "a list of operations' ids"
 IDS = {"maxItems": PUSH_OPERATIONS_MOST}
 
@@ -93,13 +95,61 @@ class NewPerson(TypedDict):
 class PasswordIn(Message):
     """A new password of one's own."""
 
+    old = _name("The password until now")
     password = _name("The new password")
 
 
-class NewPassword(TypedDict):
-    """A new password of one's own. As read."""
+class PersonChangeIn(Message):
+    """What an owner changes of a person; what is not named stays."""
 
-    password: str
+    state = Text("one of active, disabled, left", "Whether they may sign in", among=STATES, required=False)
+    owner = Flag(about="Whether they keep the server", required=False)
+
+
+class InviteIn(Message):
+    """An invitation to a site."""
+
+    role = Text(f"one of {', '.join(ROLES)}", "The role it gives", among=ROLES)
+    note = Text(
+        f"text of at most {LINK_NOTE_LETTERS_MOST} letters",
+        "For whom it is",
+        most=LINK_NOTE_LETTERS_MOST,
+        required=False,
+        allow_none=True,
+    )
+
+
+class ResetIn(Message):
+    """Whose password is to be a new one."""
+
+    person = identifier("a person's id")
+
+
+class LinkIn(Message):
+    """A one-time link that is opened."""
+
+    secret = _name("What stands after '#' in the link")
+
+
+class AcceptIn(LinkIn):
+    """Coming by a one-time link."""
+
+    name = Text("text", "One's own name, for an invitation", most=NAME_LETTERS_MOST, required=False, allow_none=True)
+    password = _name("The password from now on")
+
+
+class OwnIn(Message):
+    """What a person chooses for themselves; what is not named stays, null is as it comes."""
+
+    name = Text("text", "One's own name", least=1, most=NAME_LETTERS_MOST, required=False)
+    language = Text("a language tag", "One of those that the server has", most=20, required=False, allow_none=True)
+    units = Text(
+        "inches, millimetres or null",
+        "Null: as each site has it",
+        among=("inches", "millimetres"),
+        required=False,
+        allow_none=True,
+    )
 
 
 class RoleIn(Message):

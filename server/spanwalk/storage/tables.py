@@ -125,8 +125,15 @@ class Operation(Base):
     )
 
 
+ACTIVE, DISABLED, LEFT = "active", "disabled", "left"
+"""States of a person: may sign in; may not for now; is no longer with the firm."""
+
+
 class Person(Base):
-    """Someone who can sign in. `name_key` is the name as it is looked up: case folded, spaces single."""
+    """Someone who can sign in. `name_key` is the name as it is looked up: NFKC, case folded, spaces single.
+
+    `language` is a tag of spec/words, `units` a choice of a site's settings; null: as they come, as the site has them.
+    """
 
     __tablename__ = "person"
     id: Mapped[str] = mapped_column(primary_key=True)
@@ -135,6 +142,10 @@ class Person(Base):
     password_hash: Mapped[str | None]
     owner: Mapped[bool] = mapped_column(default=False)
     created_at: Mapped[str]
+    state: Mapped[str] = mapped_column(default=ACTIVE, server_default=ACTIVE)
+    state_since: Mapped[str | None]
+    language: Mapped[str | None]
+    units: Mapped[str | None]
 
 
 class Membership(Base):
@@ -191,14 +202,39 @@ class SignInAttempt(Base):
 
 
 class Session(Base):
-    """A sign-in, by the hash of its token."""
+    """A sign-in, by the hash of its token. `id` is how its person names it; `device` is phone or computer."""
 
     __tablename__ = "session"
     token_hash: Mapped[str] = mapped_column(primary_key=True)
+    id: Mapped[str]
     person: Mapped[str] = mapped_column(ForeignKey("person.id"))
+    device: Mapped[str]
     created_at: Mapped[str]
+    seen_at: Mapped[str]
     expires_at: Mapped[str]
-    __table_args__ = (Index(None, "person"),)
+    __table_args__ = (Index(None, "person"), Index(None, "id", unique=True))
+
+
+class OneTimeLink(Base):
+    """An invitation to a site, or a new password for a person, by the hash of its secret; good once, until it expires.
+
+    `person` is whose password it is, or who came by the invitation; `made_by` is null for one made by command.
+    """
+
+    __tablename__ = "one_time_link"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    secret_hash: Mapped[str] = mapped_column(unique=True)
+    kind: Mapped[str]
+    site: Mapped[str | None] = mapped_column(ForeignKey("site.id"))
+    role: Mapped[str | None]
+    note: Mapped[str | None]
+    person: Mapped[str | None] = mapped_column(ForeignKey("person.id"))
+    made_by: Mapped[str | None] = mapped_column(ForeignKey("person.id"))
+    made_at: Mapped[str]
+    expires_at: Mapped[str]
+    used_at: Mapped[str | None]
+    withdrawn_at: Mapped[str | None]
+    __table_args__ = (Index(None, "site"), Index(None, "person"))
 
 
 class FileImport(Base):

@@ -7,6 +7,8 @@ BLUEPRINTS = [
     "sites",
     "catalogue",
     "people",
+    "links",
+    "own",
     "push",
     "pull",
     "photos",

@@ -12,7 +12,8 @@ from flask import Flask, g, request
 
 from spanwalk.records import ROLES
 from spanwalk.services.people.members import Member, find_member
-from spanwalk.services.people.people import SignedIn, who_is
+from spanwalk.services.people.signing_in import SignedIn, who_is
+from spanwalk.services.people.standing import Asker
 from spanwalk.services.refusals import NotAllowed, NotSignedIn, NotThere
 from spanwalk.storage.database import reading
 
@@ -129,6 +130,12 @@ def current_member() -> Member:
     """Who asks, as a member of the site that the request names."""
     member: Member = g.member
     return member
+
+
+def current_asker() -> Asker:
+    """Who asks, and their role on the site that the request names, if it names one."""
+    member: Member | None = g.get("member")
+    return Asker(current_person(), member.role if member is not None else None)
 
 
 def _own_origin() -> bool:

@@ -6,7 +6,7 @@ import logging
 from collections.abc import Mapping
 
 import orjson
-from flask import Flask, Response, request
+from flask import Flask, Response, g, request
 from flask_smorest import Api
 from sqlalchemy.exc import InterfaceError, OperationalError
 from werkzeug.exceptions import HTTPException, InternalServerError, default_exceptions
@@ -14,7 +14,7 @@ from werkzeug.http import HTTP_STATUS_CODES
 
 from spanwalk.services import refusals
 from spanwalk.storage.photos import StoreFails, StoreFull
-from spanwalk.words import say
+from spanwalk.words import known, say
 
 STATUS: dict[type[refusals.Refusal], int] = {
     refusals.WrongInput: 422,
@@ -51,7 +51,7 @@ def problem(status: int, code: str, facts: Mapping[str, object] | None = None, *
         "type": f"urn:spanwalk:problem:{code}",
         "title": HTTP_STATUS_CODES.get(status, "Error"),
         "status": status,
-        "detail": say(code, told),
+        "detail": say(code, told, known(getattr(g.get("person"), "language", None))),
         "code": code,
     }
     text = orjson.dumps(body, default=str)

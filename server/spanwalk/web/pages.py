@@ -124,8 +124,11 @@ class Pages:
         files["spec/records.json"] = served(records.spec_text(), "records.json")
         sentences = json.dumps(words.words(), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
         files["spec/words.en.json"] = served(sentences.encode(), "words.en.json")
+        for language in set(words.languages()) - {words.FIRST}:
+            differing = json.dumps(words.differing(language), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+            files[f"words/{language}.json"] = served(differing.encode(), "words.json")
         made = {
-            TABLES: tables_text(records.spec_text(), words.areas(), self.reference),
+            TABLES: tables_text(records.spec_text(), words.areas(), self.reference, words.languages()),
             SITE_WORDS_FILE: site_words_text(words.areas()),
         }
         for name, text in made.items():

@@ -2,52 +2,62 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from flask import Response
 
 from spanwalk.config import PUSH_OPERATIONS_MOST
-from spanwalk.messages.answers import DevicesOut, HeldOut, PeopleOut, PersonMadeOut, SettledOut
-from spanwalk.messages.bodies import (
-    HeldIn,
-    HeldSettled,
-    NewPassword,
-    NewPerson,
-    PasswordIn,
-    PersonIn,
-    RoleIn,
-    RoleOnSite,
-)
-from spanwalk.services.people.people import add_person, people_of, person_named, set_password, set_role
-from spanwalk.services.refusals import NotAllowed, NotThere, TooLarge
+from spanwalk.messages.answers import DevicesOut, FirmOut, HeldOut, PeopleOut, PersonMadeOut, SettledOut
+from spanwalk.messages.bodies import HeldIn, PersonChangeIn, PersonIn, RoleIn
+from spanwalk.services.people import standing
+from spanwalk.services.people.passwords import check_password, hash_password
+from spanwalk.services.people.people import new_person, people_of, person_named
+from spanwalk.services.people.standing import people_of_firm, set_owner, set_state
+from spanwalk.services.refusals import NotThere, TooLarge
 from spanwalk.services.sync import held
 from spanwalk.services.sync.devices import list_devices, revoke_device
 from spanwalk.storage.database import reading, writing
-from spanwalk.web.auth import Right, current_member, current_person, requires
+from spanwalk.web.auth import Right, current_asker, current_member, current_person, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, takes
 
 bp = Endpoints("people", __name__, url_prefix="/api", description="People, phones and held work")
 
 
+@bp.route("/people", methods=("GET",))
+@requires(Right.SERVER)
+@answers({200: FirmOut})
+def firm() -> Response:
+    """Everybody, with their states and sites."""
+    with reading() as session:
+        return json_answer({"people": people_of_firm(session)})
+
+
 @bp.route("/people", methods=("POST",))
 @requires(Right.SERVER)
 @takes(PersonIn)
 @answers({201: PersonMadeOut})
-def add(body: NewPerson) -> Response:
+def add(body: dict[str, Any]) -> Response:
     """Make a person who can sign in."""
+    check_password(body["password"], body["name"])
+    hashed = hash_password(body["password"])
     with writing() as session:
-        person_id = add_person(session, body["name"], body["password"], body.get("owner") is True)
+        person_id = new_person(session, body["name"], hashed, body.get("owner") is True)
     return json_answer({"id": person_id, "name": " ".join(body["name"].split())}, 201)
 
 
-@bp.route("/session/password", methods=("PUT",))
-@requires(Right.SIGNED_IN)
-@takes(PasswordIn)
-@answers({204: None})
-def change_password(body: NewPassword) -> Response:
-    """Change one's own password; every sign-in of that person ends."""
+@bp.route("/people/<uuid:person_id>", methods=("PUT",))
+@requires(Right.SERVER)
+@takes(PersonChangeIn)
+@answers({200: FirmOut}, 409)
+def change(person_id: str, body: dict[str, Any]) -> Response:
+    """Disable a person, say that they have left, let them in again; make them an owner, or no longer one."""
     with writing() as session:
-        set_password(session, current_person().id, body["password"])
-    return Response(status=204)
+        if "state" in body:
+            set_state(session, current_person(), person_id, body["state"])
+        if "owner" in body:
+            set_owner(session, person_id, body["owner"])
+    return firm()
 
 
 @bp.route("/sites/<uuid:site_id>/people", methods=("GET",))
@@ -62,17 +72,15 @@ def of_site(site_id: str) -> Response:
 @bp.route("/sites/<uuid:site_id>/people", methods=("PUT",))
 @requires(Right.DECIDE)
 @takes(RoleIn)
-@answers({200: PeopleOut})
-def put_on_site(site_id: str, body: RoleOnSite) -> Response:
+@answers({200: PeopleOut}, 409)
+def put_on_site(site_id: str, body: dict[str, Any]) -> Response:
     """Put a person (`name`) on a site in a `role`, or take them off (role null)."""
     name, role = body["name"], body.get("role")
-    if current_member().role != "owner" and role == "owner":
-        raise NotAllowed("role-not-enough", role=str(current_member().role), right=["owner"])
     with writing() as session:
         person_id = person_named(session, name)
         if person_id is None:
             raise NotThere("person-unknown", value=name)
-        set_role(session, site_id, person_id, role)
+        standing.put_on_site(session, current_asker(), site_id, person_id, role)
         return json_answer({"people": people_of(session, site_id)})
 
 
@@ -108,7 +116,7 @@ def held_work(site_id: str) -> Response:
 @requires(Right.DECIDE)
 @takes(HeldIn)
 @answers({200: SettledOut}, 409)
-def settle_held(site_id: str, body: HeldSettled) -> Response:
+def settle_held(site_id: str, body: dict[str, Any]) -> Response:
     """Let held operations in (`release`: ids) or refuse them (`refuse`: ids)."""
     release, refuse = body.get("release", []), body.get("refuse", [])
     for name, ids in (("release", release), ("refuse", refuse)):

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TypedDict
+from typing import Any
 
 from flask import Response, current_app, request
 
 from spanwalk.config import Settings
 from spanwalk.messages.answers import DemoOut, SessionOut
-from spanwalk.messages.bodies import SignIn, SignInIn
-from spanwalk.services.people.people import SignedIn, SiteOfPerson, note_failure, sign_in, sign_out, sites_of
-from spanwalk.services.refusals import NotSignedIn, NotThere
+from spanwalk.messages.bodies import SignInIn
+from spanwalk.services.people.people import sites_of
+from spanwalk.services.people.signing_in import COMPUTER, PHONE, SignedIn, note_seen, sign_in, sign_out
+from spanwalk.services.refusals import NotThere
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import COOKIE, Right, current_person, requires
 from spanwalk.web.bodies import json_answer
@@ -24,43 +25,23 @@ def _settings() -> Settings:
     return settings
 
 
-class SignedInAs(TypedDict):
-    """A person as screens show them."""
-
-    id: str
-    name: str
-    owner: bool
-
-
-class SessionAbout(TypedDict):
-    """Who is signed in, and their sites."""
-
-    person: SignedInAs
-    sites: list[SiteOfPerson]
-
-
-def _about(person: SignedIn) -> SessionAbout:
+def about(person: SignedIn) -> dict[str, Any]:
+    """A person as the page knows them: who they are, what they chose, their sites."""
     with reading() as session:
         sites = sites_of(session, person.id)
-    return {"person": {"id": person.id, "name": person.name, "owner": person.owner}, "sites": sites}
+    told = {name: getattr(person, name) for name in ("id", "name", "owner", "language", "units")}
+    return {"person": told, "sites": sites}
 
 
-@bp.route("/session", methods=("POST",))
-@requires(Right.OPEN)
-@takes(SignInIn)
-@answers({200: SessionOut}, 401, 429)
-def begin(body: SignIn) -> Response:
-    """Sign in with name and password; sets the session cookie."""
-    name, password = body["name"], body["password"]
-    address, settings = request.remote_addr or "", _settings()
-    try:
-        with writing() as session:
-            token, person = sign_in(session, name, password, address, settings.session_days)
-    except NotSignedIn:
-        with writing() as session:
-            note_failure(session, name, address)
-        raise
-    answer = json_answer(_about(person))
+def device_of_request() -> str:
+    """Whether a phone or a computer asks, as far as its browser says."""
+    mobile = request.headers.get("Sec-CH-UA-Mobile") == "?1" or "Mobi" in request.headers.get("User-Agent", "")
+    return PHONE if mobile else COMPUTER
+
+
+def with_cookie(answer: Response, token: str) -> Response:
+    """An answer that signs who gets it in."""
+    settings = _settings()
     answer.set_cookie(
         COOKIE,
         token,
@@ -73,12 +54,25 @@ def begin(body: SignIn) -> Response:
     return answer
 
 
+@bp.route("/session", methods=("POST",))
+@requires(Right.OPEN)
+@takes(SignInIn)
+@answers({200: SessionOut}, 401, 429)
+def begin(body: dict[str, Any]) -> Response:
+    """Sign in with name and password; sets the session cookie."""
+    address, days = request.remote_addr or "", _settings().session_days
+    token, person = sign_in(body["name"], body["password"], address, days, device_of_request())
+    return with_cookie(json_answer(about(person)), token)
+
+
 @bp.route("/session", methods=("GET",))
 @requires(Right.SIGNED_IN)
 @answers({200: SessionOut})
 def show() -> Response:
     """Who is signed in, and the sites they are on."""
-    return json_answer(_about(current_person()))
+    person = current_person()
+    note_seen(person)
+    return json_answer(about(person))
 
 
 @bp.route("/session", methods=("DELETE",))

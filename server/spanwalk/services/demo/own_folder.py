@@ -12,7 +12,8 @@ from sqlalchemy.orm import Session
 
 from spanwalk.config import Settings, SettingWrong
 from spanwalk.services.demo.people import PASSWORD, PEOPLE
-from spanwalk.services.people.people import name_key, password_fits
+from spanwalk.services.people.names import name_key
+from spanwalk.services.people.passwords import password_fits
 from spanwalk.storage.tables import Installation, Person, Site
 from spanwalk.words import say
 

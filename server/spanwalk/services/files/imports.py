@@ -339,7 +339,7 @@ def _looked_at(
     found = understand(row.kind, read, asked)
     if isinstance(found, Problem):
         rows = read["sheets"][0]["rows"]
-        told |= {"problems": [found.told()], "problems_in_all": 1, "columns": _first_row(rows)}  # type: ignore[typeddict-item]
+        told |= {"problems": [found.told()], "problems_in_all": 1, "columns": _first_row(rows)}
         return head, told, []
     if isinstance(found, list):
         return head, told | {"questions": [each.told() for each in found]}, []

@@ -75,7 +75,7 @@ def value_of(value: Json, field: Field) -> Out:
     if isinstance(value, list):
         return ", ".join(choice_text(str(each)) for each in value)
     if isinstance(value, bool) or not isinstance(value, str):
-        return value  # type: ignore[no-any-return]
+        return value
     return choice_text(value) if field.of.chosen else value
 
 

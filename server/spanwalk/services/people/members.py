@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk import records
 from spanwalk.services.clock import later, now
-from spanwalk.storage.tables import Device, Installation, Membership
+from spanwalk.storage.tables import ACTIVE, Device, Installation, Membership, Person
 
 SEEN_AGAIN_S = 60
 """A phone that has nothing new to say is written down once in so many seconds."""
@@ -38,8 +38,12 @@ def incarnation(session: Session) -> str:
 
 
 def memberships(session: Session, site_id: str) -> dict[str, str]:
-    """The roles of all who are on a site now, by person."""
-    query = select(Membership.person, Membership.role).where(Membership.site == site_id, Membership.ended_at.is_(None))
+    """The roles of all who are on a site now and may sign in, by person."""
+    query = (
+        select(Membership.person, Membership.role)
+        .join(Person, Person.id == Membership.person)
+        .where(Membership.site == site_id, Membership.ended_at.is_(None), Person.state == ACTIVE)
+    )
     return dict(session.execute(query).all())
 
 

@@ -1,0 +1,30 @@
+// Numbers and dates as who reads them writes them: by the region they chose, else by their phone.
+
+import { store } from '../store/store.js';
+
+/** @type {Map<string, Intl.NumberFormat | Intl.DateTimeFormat>} */
+const made = new Map();
+
+/** The locale of who reads; undefined: the phone's own. @returns {string | undefined} */
+export const locale = () =>
+  store.language.includes('-') || store.language !== 'en' ? store.language : undefined;
+
+/** A formatter is dear to make: each is made once. @template {Intl.NumberFormat | Intl.DateTimeFormat} T @param {string} key @param {() => T} make @returns {T} */
+function once(key, make) {
+  const name = `${locale()}:${key}`;
+  const held = /** @type {T | undefined} */ (made.get(name)) ?? make();
+  made.set(name, held);
+  return held;
+}
+
+/** A number to read, thousands marked. @param {number} value @param {number} [digits] decimals, all of them shown @param {number} [most] decimals at most */
+export function numberText(value, digits = 0, most = digits) {
+  const options = { minimumFractionDigits: digits, maximumFractionDigits: most };
+  return once(`number:${digits}:${most}`, () => new Intl.NumberFormat(locale(), options)).format(value);
+}
+
+/** A day and minute to read. @param {Date} time */
+export function dateText(time) {
+  const options = /** @type {const} */ ({ dateStyle: 'medium', timeStyle: 'short' });
+  return once('date', () => new Intl.DateTimeFormat(locale(), options)).format(time);
+}

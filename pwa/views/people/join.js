@@ -1,0 +1,107 @@
+// Coming by a one-time link: its secret stands after '#' in the address, which no browser sends, and leaves it at once.
+
+import { useEffect, useState } from 'preact/hooks';
+import { askServer } from '../../store/desk.js';
+import { store } from '../../store/store.js';
+import { html } from '../html.js';
+import { navigate } from '../navigate.js';
+import { Page } from '../parts/page.js';
+import { Problem } from '../parts/parts.js';
+import { say } from '../words.js';
+import { NewPassword } from './new_password.js';
+
+/** @typedef {{kind: 'invite' | 'reset', site: string | null, role: string | null, name: string | null, made_by: string | null}} Told */
+
+export function Join() {
+  const [secret] = useState(() => location.hash.slice(1));
+  const [told, setTold] = useState(/** @type {Told | null} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  useEffect(() => {
+    // Neither the browser's history nor who looks over a shoulder keeps it.
+    history.replaceState(history.state, '', location.pathname);
+    if (secret)
+      askServer('/api/links/open', { method: 'POST', body: { secret } }).then(
+        (opened) => setTold(/** @type {Told} */ (opened)),
+        setError,
+      );
+  }, []);
+  const kind = location.pathname === '/reset' ? 'reset' : 'invite';
+  return html`<${Page} title=${say(`join.title.${kind}`)}>
+    ${!secret && html`<p class="notice bad" role="alert">${say('join.no-link')}</p>`}
+    ${secret && !told && !error && html`<p role="status">${say('join.opening')}</p>`}
+    ${told ? html`<${Opened} told=${told} secret=${secret} />` : html`<${Problem} error=${error} />`}
+  <//>`;
+}
+
+/** @param {string | null} site */
+const goTo = (site) => navigate(site ? `/s/${site}` : '/', { replace: true });
+
+/** @param {{told: Told, secret: string}} props */
+function Opened({ told, secret }) {
+  const here = store.person;
+  const { kind, site, name, made_by: by } = told;
+  const role = say(`people.role.${told.role}`);
+  const invited = by ? 'join.invited' : 'join.invited-by-nobody';
+  return html`<section class="stack">
+    <p class="strong">${kind === 'invite' ? say(invited, { by, site, role }) : say('join.reset-for', { name })}</p>
+    ${kind === 'invite' && html`<p class="muted">${role}: ${say(`people.may.${told.role}`)}</p>`}
+    ${kind === 'invite' && here && html`<${Take} secret=${secret} name=${here.name} />`}
+    <${Accept} kind=${kind} secret=${secret} name=${name} />
+  </section>`;
+}
+
+/** Somebody who is signed in here need not be anybody new. @param {{secret: string, name: string}} props */
+function Take({ secret, name }) {
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  const take = async () => {
+    try {
+      const { site } = /** @type {{site: string}} */ (
+        await askServer('/api/links/take', { method: 'POST', body: { secret } })
+      );
+      await store.refresh();
+      goTo(site);
+    } catch (refused) {
+      setError(refused);
+    }
+  };
+  return html`<div class="stack">
+    <button type="button" class="button main wide" onClick=${take}>${say('join.take', { name })}</button>
+    <${Problem} error=${error} />
+    <p class="notice">${say('join.as-new', { name })}</p>
+  </div>`;
+}
+
+/** @param {{kind: 'invite' | 'reset', secret: string, name: string | null}} props */
+function Accept({ kind, secret, name }) {
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  const [busy, setBusy] = useState(false);
+  const submit = async (/** @type {SubmitEvent} */ event) => {
+    event.preventDefault();
+    const told = Object.fromEntries(new FormData(/** @type {HTMLFormElement} */ (event.currentTarget)));
+    setError(null);
+    setBusy(true);
+    try {
+      goTo(
+        await store.acceptLink({
+          secret,
+          password: String(told.password),
+          ...(kind === 'invite' && { name: String(told.name) }),
+        }),
+      );
+    } catch (refused) {
+      setError(refused);
+      setBusy(false);
+    }
+  };
+  return html`<form class="card" onSubmit=${submit} aria-label=${say(`join.title.${kind}`)}>
+    ${
+      kind === 'invite'
+        ? html`<div class="field"><label for="own-name">${say('join.name')}</label>
+      <input id="own-name" name="name" required maxlength="80" autocomplete="username" autocapitalize="words" /></div>`
+        : html`<input type="text" class="visually-hidden" name="username" autocomplete="username" value=${name} readonly tabindex="-1" aria-hidden="true" />`
+    }
+    <${NewPassword} label=${say('join.password')} />
+    <${Problem} error=${error} />
+    <button class="button main wide" disabled=${busy}>${say(kind === 'invite' ? 'join.enter' : 'join.save-password')}</button>
+  </form>`;
+}

@@ -1,0 +1,13 @@
+// Screens of people by address: coming by a link, oneself, everybody of the firm.
+
+import { Firm } from './firm.js';
+import { Join } from './join.js';
+import { Me } from './me.js';
+
+/** @type {Array<{path: string, screen: ScreenPart}>} */
+export const screens = [
+  { path: '/join', screen: Join },
+  { path: '/reset', screen: Join },
+  { path: '/me', screen: Me },
+  { path: '/people', screen: Firm },
+];

@@ -1,0 +1,71 @@
+"""What everybody keeps for themselves: name, language, units, password, where they are signed in."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import Response, g, request
+
+from spanwalk.messages.answers import OwnSessionsOut, SessionOut
+from spanwalk.messages.bodies import OwnIn, PasswordIn
+from spanwalk.services.people.own import choose
+from spanwalk.services.people.signing_in import change_password, end_own_session, end_sessions, own_sessions
+from spanwalk.storage.database import reading, writing
+from spanwalk.web.auth import Right, current_person, requires
+from spanwalk.web.bodies import json_answer
+from spanwalk.web.contract import Endpoints, answers, takes
+from spanwalk.web.sessions import about
+
+bp = Endpoints("own", __name__, url_prefix="/api", description="One's own name, choices and sign-ins")
+
+
+@bp.route("/me", methods=("PUT",))
+@requires(Right.SIGNED_IN)
+@takes(OwnIn)
+@answers({200: SessionOut})
+def change(body: dict[str, Any]) -> Response:
+    """Change one's own name, language or units; what is not named stays."""
+    with writing() as session:
+        person = choose(session, current_person(), body)
+    g.person = person
+    return json_answer(about(person))
+
+
+@bp.route("/session/password", methods=("PUT",))
+@requires(Right.SIGNED_IN)
+@takes(PasswordIn)
+@answers({204: None}, 429)
+def password(body: dict[str, Any]) -> Response:
+    """Change one's own password, saying the old one; every other sign-in of that person ends."""
+    change_password(current_person(), body["old"], body["password"], request.remote_addr or "")
+    return Response(status=204)
+
+
+@bp.route("/me/sessions", methods=("GET",))
+@requires(Right.SIGNED_IN)
+@answers({200: OwnSessionsOut})
+def sessions() -> Response:
+    """Where who asks is signed in."""
+    with reading() as session:
+        return json_answer({"sessions": own_sessions(session, current_person())})
+
+
+@bp.route("/me/sessions", methods=("DELETE",))
+@requires(Right.SIGNED_IN)
+@answers({204: None})
+def end_others() -> Response:
+    """End all of one's own sign-ins but this one."""
+    person = current_person()
+    with writing() as session:
+        end_sessions(session, person.id, but=person.session)
+    return Response(status=204)
+
+
+@bp.route("/me/sessions/<uuid:session_id>", methods=("DELETE",))
+@requires(Right.SIGNED_IN)
+@answers({204: None})
+def end_one(session_id: str) -> Response:
+    """End one of one's own sign-ins."""
+    with writing() as session:
+        end_own_session(session, current_person(), session_id)
+    return Response(status=204)

@@ -1,0 +1,101 @@
+// The same length and the same sentence, read by people who chose differently: one record, no second copy of it.
+
+import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
+import test from 'node:test';
+import { store } from '../../pwa/store/store.js';
+import { addSiteTables, speak, withFieldTypes } from '../../pwa/store/tables.js';
+import { amountText, enteredText, lengthText } from '../../pwa/views/words.js';
+
+const INCH = 8128;
+/** 47 1/4 in = 1,200.15 mm, and 10 ft = 3,048 mm, by 25.4 mm to the inch. */
+const CAVITY = (47 * 4 + 1) * (INCH / 4);
+const ROOM = 120 * INCH;
+const GAP = INCH / 4;
+
+/** @param {string | null} own @param {'in' | 'mm'} ofSite */
+function reads(own, ofSite) {
+  store.current = /** @type {any} */ ({ id: 'p', name: 'p', sites: [], opened: [], units: own });
+  store.shown = 's';
+  store.opened.set('s', /** @type {any} */ ({ units: ofSite }));
+}
+
+test('a length stands first in the units that a person chose, else in those of the site', () => {
+  /** @type {Array<[string | null, 'in' | 'mm', RegExp]>} */
+  const cases = [
+    [null, 'in', /^47 1\/4 in \(1,200\.\d mm\)$/],
+    [null, 'mm', /^1,200\.\d mm \(47 1\/4 in\)$/],
+    ['millimetres', 'in', /^1,200\.\d mm \(47 1\/4 in\)$/],
+    ['inches', 'mm', /^47 1\/4 in \(1,200\.\d mm\)$/],
+  ];
+  assert.equal(cases.length, 4);
+  for (const [own, ofSite, wanted] of cases) {
+    reads(own, ofSite);
+    assert.match(lengthText(CAVITY), wanted);
+  }
+  reads('millimetres', 'in');
+  assert.equal(lengthText(ROOM), '3,048.0 mm (10 ft)');
+});
+
+test('a gap is told in millimetres, and in inches first to who chose inches', () => {
+  reads(null, 'in');
+  assert.match(lengthText(GAP), /^6\.\d mm$/);
+  reads('inches', 'mm');
+  assert.match(lengthText(GAP), /^1\/4 in \(6\.\d mm\)$/);
+});
+
+test('a bare number that was entered says its unit to who would read it in another', () => {
+  reads('millimetres', 'in');
+  assert.equal(enteredText('47', 'in'), '47 in');
+  assert.equal(enteredText('1200 mm', 'in'), '1200 mm');
+  reads(null, 'in');
+  assert.equal(enteredText('47', 'in'), '47');
+});
+
+test('an amount is written as the region of its reader writes it', () => {
+  store.language = 'en-GB';
+  assert.equal(amountText(1234567), '1,234,567');
+  // A language that comes later: German groups by points (Common Locale Data Repository).
+  store.language = 'de';
+  assert.equal(amountText(1234567), '1.234.567');
+  store.language = 'en';
+});
+
+const SPEC = new URL('../../server/spanwalk/spec/records.json', import.meta.url);
+
+/** A server that has the words of one language and the sentences of sites. */
+const answers = {
+  '/app/words/xx.json': { hello: 'Alo', later: 'Poste', 'spec.room': 'Rumu' },
+  '/app/words-of-sites.json': { later: 'Later', last: 'Last' },
+};
+const fetcher = /** @type {typeof fetch} */ (
+  async (address) => {
+    const found = answers[/** @type {keyof typeof answers} */ (String(address))];
+    return new Response(JSON.stringify(found ?? {}), { status: found ? 200 : 404 });
+  }
+);
+
+test('another language is put over the first, over what comes with a site too, and taken off again', async () => {
+  const tables = /** @type {any} */ ({
+    spec: withFieldTypes(JSON.parse(readFileSync(SPEC, 'utf8'))),
+    words: { hello: 'Hello' },
+    reference: {},
+    languages: ['en', 'xx'],
+  });
+  assert.equal(await speak(tables, 'xx', fetcher, ''), 'xx');
+  assert.deepEqual([tables.words.hello, tables.spec.records.room.title], ['Alo', 'Rumu']);
+  await addSiteTables(tables, fetcher, '');
+  assert.deepEqual([tables.words.later, tables.words.last], ['Poste', 'Last']);
+  assert.equal(await speak(tables, null, fetcher, ''), 'en');
+  assert.deepEqual(
+    [tables.words.hello, tables.words.later, tables.spec.records.room.title],
+    ['Hello', 'Later', 'Room'],
+  );
+});
+
+test('a language that does not come leaves the first', async () => {
+  const tables = /** @type {any} */ ({ spec: { records: {} }, words: { hello: 'Hello' }, languages: ['en', 'yy'] });
+  assert.equal(await speak(tables, 'yy', fetcher, ''), 'en');
+  assert.equal(await speak(tables, 'not-here', fetcher, ''), 'en');
+  assert.equal(tables.words.hello, 'Hello');
+});
