@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NotRequired, TypedDict
+
 from marshmallow import fields
 
 from spanwalk.config import PUSH_OPERATIONS_MOST
@@ -9,8 +11,9 @@ from spanwalk.messages.forms import Flag, ListOf, Message, Object, Text, Whole, 
 from spanwalk.records import RECORD_ID
 
 
-def _nested(message: type[Message], **more: object) -> fields.Nested:
-    return fields.Nested(message, required=True, metadata={"description": str(message.__doc__)}, **more)  # type: ignore[arg-type]
+def _nested(message: type[Message], allow_none: bool = False) -> fields.Nested:
+    about = {"description": str(message.__doc__)}
+    return fields.Nested(message, required=True, allow_none=allow_none, metadata=about)
 
 
 def _list(message: type[Message], about: str) -> ListOf:
@@ -46,10 +49,22 @@ class CatalogueIn(Message):
     )
 
 
+class CatalogueKept(TypedDict):
+    """The firm's catalogue, if it is not there yet. As read."""
+
+    name: NotRequired[str | None]
+
+
 class EffectsIn(Message):
     """Which items would be taken."""
 
     items = ITEMS
+
+
+class EffectsAsked(TypedDict):
+    """Which items would be taken. As read."""
+
+    items: NotRequired[list[str] | None]
 
 
 class TakeIn(Message):
@@ -62,6 +77,13 @@ class TakeIn(Message):
         required=False,
         allow_none=True,
     )
+
+
+class TakeAsked(TypedDict):
+    """Which items are taken. As read."""
+
+    items: NotRequired[list[str] | None]
+    head: NotRequired[int | None]
 
 
 class CatalogueOut(Message):

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from flask import Response
 
 from spanwalk.messages.catalogue import (
     CatalogueIn,
+    CatalogueKept,
     CatalogueOut,
     ChangedSinceOut,
+    EffectsAsked,
     EffectsIn,
     EffectsOut,
+    TakeAsked,
     TakeIn,
     TakenOut,
     UsesOut,
@@ -32,7 +33,7 @@ bp = Endpoints("catalogue", __name__, url_prefix="/api", description="The firm's
 @requires(Right.SERVER)
 @takes(CatalogueIn)
 @answers({200: CatalogueOut})
-def keep(body: dict[str, Any]) -> Response:
+def keep(body: CatalogueKept) -> Response:
     """See that the firm's catalogue is there, and that the owner who asks is on it; its site."""
     with writing() as session:
         site_id = keep_catalogue(session, current_person().id, body.get("name"))
@@ -52,7 +53,7 @@ def since(site_id: str) -> Response:
 @requires(Right.READ_PLAN)
 @takes(EffectsIn)
 @answers({200: EffectsOut})
-def what_if(site_id: str, body: dict[str, Any]) -> Response:
+def what_if(site_id: str, body: EffectsAsked) -> Response:
     """Which groups would be planned otherwise if changed items were taken; nothing is written."""
     with reading() as session:
         return json_answer(effects(session, current_member().site_id, body.get("items")))
@@ -62,7 +63,7 @@ def what_if(site_id: str, body: dict[str, Any]) -> Response:
 @requires(Right.DECIDE)
 @takes(TakeIn)
 @answers({200: TakenOut}, 409)
-def take_items(site_id: str, body: dict[str, Any]) -> Response:
+def take_items(site_id: str, body: TakeAsked) -> Response:
     """Take changed items, all or those chosen, under the same ids; sent again it changes nothing."""
     member = current_member()
     with writing() as session:

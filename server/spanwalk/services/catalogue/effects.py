@@ -2,26 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Any, TypedDict
+from collections.abc import Iterable, Sequence
+from typing import TypedDict, cast
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from spanwalk.records import IDENTITY, PARENT
+from spanwalk.rules.record_types import GroupView, KindView
+from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey, facet
 from spanwalk.services.catalogue.firm import firm_catalogue
 from spanwalk.services.catalogue.versions import FIRM, ITEM, Items, differing, read_items
 from spanwalk.services.people.people import site_name
 from spanwalk.services.planning.figures import site_values
-from spanwalk.services.planning.plans import PLANNED_FROM, SitePlan, make_plans, short, site_plan
+from spanwalk.services.planning.plans import PLANNED_FROM, Plan, SitePlan, make_plans, site_plan
+from spanwalk.services.planning.told import short
 from spanwalk.services.sites import BUILDING
 from spanwalk.services.sync.state import site_records
 from spanwalk.storage.tables import Membership, Site
 from spanwalk.storage.tables import Record as Row
 
-Json = Any
-Record = Mapping[str, Json]
 GROUPS_MOST = 2000
 """Groups up to which a site is planned again to see what would come out; beyond it only what uses the items is counted."""
 TOLD_MOST = 200
@@ -44,6 +45,30 @@ class Otherwise(TypedDict):
     cost_to: float | None
 
 
+class Using(TypedDict):
+    """A kind of which groups are planned with a changed item now."""
+
+    kind: str
+    mark: str
+    groups: int
+
+
+class Effects(TypedDict):
+    """What the plan would be if changed items were taken: see `effects`."""
+
+    groups: int
+    using: list[Using]
+    otherwise: int | None
+    told: list[Otherwise]
+
+
+class SiteNamed(TypedDict):
+    """A building and what it is called."""
+
+    id: str
+    name: str
+
+
 class Use(TypedDict):
     """What uses an item: groups planned with it and their fixtures, of those the decided ones, trial bars, releases, sites."""
 
@@ -53,13 +78,19 @@ class Use(TypedDict):
     decided: int
     trial_bars: int
     releases: list[int]
-    sites: list[dict[str, str]]
+    sites: list[SiteNamed]
+
+
+class Uses(TypedDict):
+    """What uses each item; those that nothing uses are left out."""
+
+    uses: list[Use]
 
 
 # -- what taking would do
 
 
-def effects(session: Session, site_id: str, chosen: Sequence[str] | None = None) -> dict[str, Json]:
+def effects(session: Session, site_id: str, chosen: Sequence[str] | None = None) -> Effects:
     """What the plan would be if changed items were taken.
 
     Parameters
@@ -89,13 +120,13 @@ def effects(session: Session, site_id: str, chosen: Sequence[str] | None = None)
         for each in differences
         if (each["item"] in set(chosen) if chosen is not None else each["whose"] == FIRM)
     }
-    told: dict[str, Json] = {"groups": len(found.plans), "using": _using(found, wanted), "otherwise": None, "told": []}
+    told: Effects = {"groups": len(found.plans), "using": _using(found, wanted), "otherwise": None, "told": []}
     if len(found.plans) > GROUPS_MOST:
         return told
     records = _as_if_taken(site_records(session, site_id, types=PLANNED_FROM), firm, wanted, site_id)
     then = make_plans(records, found.head, found, site_values(session, site_id))
     otherwise = [each for each in (_otherwise(found, then, id) for id in found.plans) if each is not None]
-    return told | {"otherwise": len(otherwise), "told": otherwise[:TOLD_MOST]}
+    return {**told, "otherwise": len(otherwise), "told": otherwise[:TOLD_MOST]}
 
 
 def _as_if_taken(records: Iterable[Record], firm: Items, wanted: set[str], site_id: str) -> list[Record]:
@@ -138,18 +169,19 @@ def _in_short(plans: SitePlan, id: str) -> tuple[str, str | None, float | None]:
     return plan["state"], proposal["arrangement"], proposal["money"].get("cost")
 
 
-def _using(found: SitePlan, wanted: set[str]) -> list[dict[str, Json]]:
+def _using(found: SitePlan, wanted: set[str]) -> list[Using]:
     """Kinds of which groups are planned with one of the items now: mark and number of groups, most first."""
     counted: dict[str, int] = {}
     for plan in found.plans.values():
         if wanted & _items_of(plan):
             counted[plan["kind"]] = counted.get(plan["kind"], 0) + 1
-    marks = {kind: str(facet(found.survey.by_id[kind], IDENTITY).get("mark", "")) for kind in counted}
-    told = [{"kind": kind, "mark": marks[kind], "groups": groups} for kind, groups in counted.items()]
+    kinds = {kind: cast("KindView", found.survey.by_id[kind]) for kind in counted}
+    marks = {id: str(facet(kind, "identity").get("mark", "")) for id, kind in kinds.items()}
+    told: list[Using] = [{"kind": kind, "mark": marks[kind], "groups": groups} for kind, groups in counted.items()]
     return sorted(told, key=lambda each: (-each["groups"], each["mark"]))
 
 
-def _items_of(plan: Mapping[str, Json]) -> set[str]:
+def _items_of(plan: Plan) -> set[str]:
     proposal = plan["proposal"]
     return set() if proposal is None else {part["item"] for part in proposal["parts"]}
 
@@ -157,7 +189,7 @@ def _items_of(plan: Mapping[str, Json]) -> set[str]:
 # -- what uses an item
 
 
-def uses(session: Session, site_id: str, person: str) -> dict[str, Json]:
+def uses(session: Session, site_id: str, person: str) -> Uses:
     """What uses each item of a site's catalogue; items that nothing uses are not told.
 
     Parameters
@@ -199,7 +231,8 @@ def _use(found: dict[str, Use], item: str) -> Use:
 
 def _count_plans(plans: SitePlan, found: dict[str, Use]) -> None:
     for id, plan in plans.plans.items():
-        decided = facet(plans.survey.by_id[id], "decision").get("decision") == "convert-with-this-arrangement"
+        group = cast("GroupView", plans.survey.by_id[id])
+        decided = facet(group, "decision").get("decision") == "convert-with-this-arrangement"
         for item in _items_of(plan):
             use = _use(found, item)
             use["groups"] += 1
@@ -209,12 +242,12 @@ def _count_plans(plans: SitePlan, found: dict[str, Use]) -> None:
 
 def _count_records(survey: Survey, found: dict[str, Use]) -> None:
     for trial in survey.of_type("trial_bar"):
-        identity = facet(trial, IDENTITY)
+        identity = facet(trial, "identity")
         for item in {identity.get("bar"), identity.get("then_bar")} - {None}:
             _use(found, str(item))["trial_bars"] += 1
     for release in survey.of_type("release"):
-        for item in facet(release, IDENTITY).get("items") or {}:
-            _use(found, item)["releases"].append(facet(release, IDENTITY)["number"])
+        for item in facet(release, "identity").get("items") or {}:
+            _use(found, item)["releases"].append(facet(release, "identity")["number"])
 
 
 def _count_sites(session: Session, catalogue: str, person: str, found: dict[str, Use]) -> None:
@@ -232,4 +265,4 @@ def _count_sites(session: Session, catalogue: str, person: str, found: dict[str,
         _use(found, item)["sites"].append({"id": site, "name": names[site]})
 
 
-__all__ = ["Otherwise", "Use", "effects", "uses"]
+__all__ = ["Effects", "Otherwise", "SiteNamed", "Use", "Uses", "Using", "effects", "uses"]

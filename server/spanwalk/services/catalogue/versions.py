@@ -4,25 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, TypedDict
+from typing import TypedDict, cast
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from spanwalk.records import IDENTITY, PARENT
+from spanwalk.rules.record_types import CatalogueItemView, PriceView, SiteView
+from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import facet
 from spanwalk.services.catalogue.firm import firm_catalogue
 from spanwalk.services.clock import now
 from spanwalk.services.refusals import InTheWay, NotThere
 from spanwalk.services.sites import CATALOGUE
 from spanwalk.services.sync.pushing import lock_site
-from spanwalk.services.sync.server_operations import server_push
+from spanwalk.services.sync.server_operations import ServerOperation, server_push
 from spanwalk.services.sync.state import site_head, site_records
 from spanwalk.storage.tables import Site
 from spanwalk.sync.model import REMOVE, RESTORE
 
-Json = Any
-Record = Mapping[str, Json]
 ITEM, PRICE = "catalogue_item", "price"
 TAKEN = "taken"
 OWN_OF_A_SITE = frozenset({TAKEN})
@@ -37,8 +37,8 @@ class FieldChange(TypedDict):
     type: str
     facet: str
     field: str
-    here: Json
-    firm: Json
+    here: object
+    firm: object
 
 
 class ItemDifference(TypedDict):
@@ -67,20 +67,47 @@ class Version(TypedDict):
     left: int
 
 
+class FirmNow(TypedDict):
+    """The firm's catalogue as it is now: its site, sequence and number of live items."""
+
+    id: str
+    head: int
+    items: int
+
+
+class ChangedSince(TypedDict):
+    """How a site stands to the firm's catalogue: see `changed_since`."""
+
+    taken: Version | None
+    items: int
+    firm: FirmNow | None
+    own_items: int
+    differences: list[ItemDifference]
+
+
+class Taken(TypedDict):
+    """How many items were taken, in how many operations, and the version that the site has now."""
+
+    items: int
+    operations: int
+    version: Version | None
+
+
 @dataclass(frozen=True)
 class Items:
     """Catalogue items of a site with their prices, removed ones too, as `site_records` with `who` has them."""
 
-    items: Mapping[str, Record]
-    prices: Mapping[str, Record]
-    by_item: Mapping[str, list[Record]] = field(default_factory=dict)
+    items: Mapping[str, CatalogueItemView]
+    prices: Mapping[str, PriceView]
+    by_item: Mapping[str, list[PriceView]] = field(default_factory=dict)
 
     @classmethod
     def of(cls, records: Iterable[Record]) -> Items:
         """Those among the records of a site."""
         found = list(records)
-        items, prices = ({each["id"]: each for each in found if each["type"] == type_} for type_ in (ITEM, PRICE))
-        by_item: dict[str, list[Record]] = {}
+        items = {each["id"]: cast("CatalogueItemView", each) for each in found if each["type"] == ITEM}
+        prices = {each["id"]: cast("PriceView", each) for each in found if each["type"] == PRICE}
+        by_item: dict[str, list[PriceView]] = {}
         for price in prices.values():
             by_item.setdefault(price["parent"], []).append(price)
         return cls(items, prices, by_item)
@@ -94,7 +121,7 @@ class Items:
         found: dict[str, set[str]] = {}
         for id, each in self.items.items():
             if not each["removed"]:
-                found.setdefault(str(facet(each, IDENTITY).get("code", "")), set()).add(id)
+                found.setdefault(str(facet(each, "identity").get("code", "")), set()).add(id)
         return found
 
 
@@ -118,7 +145,7 @@ def differing(firm: Items, here: Items) -> list[ItemDifference]:
 
 
 def _item_difference(firm: Items, here: Items, id: str, codes: Mapping[str, set[str]]) -> ItemDifference | None:
-    identity, ours = facet(firm.items[id], IDENTITY), here.items.get(id)
+    identity, ours = facet(firm.items[id], "identity"), here.items.get(id)
     changes: list[tuple[FieldChange, bool]] = []
     if firm.items[id]["removed"]:
         change, whose = "removed", FIRM
@@ -127,7 +154,7 @@ def _item_difference(firm: Items, here: Items, id: str, codes: Mapping[str, set[
     elif ours["removed"]:
         change, whose = "removed-here", OWN
     else:
-        changes = list(_field_changes(firm, here, id, int(facet(ours, TAKEN).get("sequence", 0))))
+        changes = list(_field_changes(firm, here, id, int(facet(ours, "taken").get("sequence", 0))))
         change, whose = "changed", FIRM if any(since for _, since in changes) else OWN
         if not changes:
             return None
@@ -173,7 +200,7 @@ def _facets(theirs: Record, mine: Record | None) -> list[str]:
     return [name for name in dict.fromkeys(names) if name not in OWN_OF_A_SITE]
 
 
-def _value(record: Record, name: str) -> dict[str, Json]:
+def _value(record: Record, name: str) -> dict[str, object]:
     """A facet's value without where the record hangs: that is of each site its own."""
     return {field: value for field, value in facet(record, name).items() if field != PARENT}
 
@@ -183,10 +210,11 @@ def _value(record: Record, name: str) -> dict[str, Json]:
 
 def version_of(session: Session, site_id: str) -> Version | None:
     """The version that a site took last; None: none."""
-    return version_in(next(iter(site_records(session, site_id, types=("site",))), None))
+    site = next(iter(site_records(session, site_id, types=("site",))), None)
+    return version_in(cast("SiteView | None", site))
 
 
-def version_in(site: Record | None) -> Version | None:
+def version_in(site: SiteView | None) -> Version | None:
     """The version that the record of a site names."""
     said = facet(site, "catalogue")
     if not said:
@@ -199,7 +227,7 @@ def version_in(site: Record | None) -> Version | None:
     }
 
 
-def changed_since(session: Session, site_id: str) -> dict[str, Json]:
+def changed_since(session: Session, site_id: str) -> ChangedSince:
     """How a site stands to the firm's catalogue.
 
     Parameters
@@ -217,16 +245,23 @@ def changed_since(session: Session, site_id: str) -> dict[str, Json]:
     """
     here, firm_id = read_items(session, site_id), firm_catalogue(session)
     live = {id for id, each in here.items.items() if not each["removed"]}
-    told = {"taken": version_of(session, site_id), "items": len(live)}
+    told: ChangedSince = {
+        "taken": version_of(session, site_id),
+        "items": len(live),
+        "firm": None,
+        "own_items": len(live),
+        "differences": [],
+    }
     if firm_id is None or firm_id == site_id:
-        return told | {"firm": None, "own_items": len(live), "differences": []}
+        return told
     firm = read_items(session, firm_id)
-    about = {
+    about: FirmNow = {
         "id": firm_id,
         "head": site_head(session, firm_id),
         "items": sum(not each["removed"] for each in firm.items.values()),
     }
-    return told | {
+    return {
+        **told,
         "firm": about,
         "own_items": len(live - set(firm.items)),
         "differences": differing(firm, here),
@@ -238,7 +273,7 @@ def changed_since(session: Session, site_id: str) -> dict[str, Json]:
 
 def take(
     session: Session, site_id: str, by: str, chosen: Sequence[str] | None = None, seen: int | None = None
-) -> dict[str, Json]:
+) -> Taken:
     """Copy what has changed in the firm's catalogue into a site, under the same record ids; done again it changes nothing.
 
     Parameters
@@ -308,10 +343,10 @@ def _unmarked(firm: Items, here: Items, differences: Iterable[ItemDifference]) -
     """Items that are the same in both, and of which the site does not say yet that it took them."""
     different = {each["item"] for each in differences}
     same = (id for id in firm.items if id in here.items and id not in different)
-    return [id for id in same if not here.items[id]["removed"] and not facet(here.items[id], TAKEN)]
+    return [id for id in same if not here.items[id]["removed"] and not facet(here.items[id], "taken")]
 
 
-def _copies(firm: Items, here: Items, id: str, site_id: str) -> Iterator[dict[str, Json]]:
+def _copies(firm: Items, here: Items, id: str, site_id: str) -> Iterator[ServerOperation]:
     """What makes a site's item and prices say what the firm's do."""
     parts = {each["id"]: each for each in here.parts(id)} if id in here.items else {}
     wholly = firm.items[id]["removed"]
@@ -323,27 +358,27 @@ def _copies(firm: Items, here: Items, id: str, site_id: str) -> Iterator[dict[st
         if wholly or theirs["id"] in gone:
             continue
         mine = parts.get(theirs["id"])
-        about = {"record": theirs["id"], "type": theirs["type"]}
+        about: ServerOperation = {"record": theirs["id"], "type": theirs["type"]}
         if mine is not None and mine["removed"]:
-            yield about | {"kind": RESTORE}
+            yield {**about, "kind": RESTORE}
         for name in _facets(theirs, mine):
             value = _value(theirs, name)
             if mine is not None and _value(mine, name) == value:
                 continue
             parent = {PARENT: site_id if theirs["type"] == ITEM else id} if name == IDENTITY else {}
-            yield about | {"facet": name, "to": value | parent}
+            yield {**about, "facet": name, "to": value | parent}
 
 
-def _mark(id: str, head: int) -> dict[str, Json]:
+def _mark(id: str, head: int) -> ServerOperation:
     return {"record": id, "type": ITEM, "facet": TAKEN, "to": {"sequence": head}}
 
 
-def _version(site_id: str, firm_id: str, head: int, left: int) -> dict[str, Json]:
-    said = {"catalogue": firm_id, "sequence": head, "name": f"{now()[:10]} · {head}", "left": left}
+def _version(site_id: str, firm_id: str, head: int, left: int) -> ServerOperation:
+    said: Version = {"catalogue": firm_id, "sequence": head, "name": f"{now()[:10]} · {head}", "left": left}
     return {"record": site_id, "type": "site", "facet": "catalogue", "to": said}
 
 
-def _push(session: Session, site_id: str, operations: Sequence[dict[str, Json]], by: str) -> None:
+def _push(session: Session, site_id: str, operations: Sequence[ServerOperation], by: str) -> None:
     answers = server_push(session, site_id, operations, by=by)
     refused = next((each for each in answers if each["result"] not in ("applied", "same")), None)
     if refused is not None:
@@ -351,9 +386,12 @@ def _push(session: Session, site_id: str, operations: Sequence[dict[str, Json]],
 
 
 __all__ = [
+    "ChangedSince",
     "FieldChange",
+    "FirmNow",
     "ItemDifference",
     "Items",
+    "Taken",
     "Version",
     "changed_since",
     "differing",

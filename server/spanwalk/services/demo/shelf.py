@@ -3,23 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import Any
 
 from sqlalchemy.orm import Session
 
 from spanwalk.records import IDENTITY, PARENT
 from spanwalk.services.catalogue.firm import keep_catalogue
 from spanwalk.services.catalogue.versions import take
+from spanwalk.services.demo.building import Saved
 from spanwalk.services.people.people import set_role
-from spanwalk.services.sync.server_operations import server_push
+from spanwalk.services.sync.server_operations import ServerOperation, server_push
 
-Json = Any
 ITEM, PRICE = "catalogue_item", "price"
 
 
-def fill_catalogue(
-    session: Session, people: Mapping[str, str], site: str, operations: Iterable[Mapping[str, Json]]
-) -> None:
+def fill_catalogue(session: Session, people: Mapping[str, str], site: str, operations: Iterable[Saved]) -> None:
     """Make the firm's catalogue of the operations that wrote a building's items, and note that the building took it.
 
     Parameters
@@ -40,9 +37,14 @@ def fill_catalogue(
     take(session, site, people["manager"])
 
 
-def _copy(operation: Mapping[str, Json], firm: str) -> dict[str, Json]:
+def _copy(operation: Saved, firm: str) -> ServerOperation:
     moved = {PARENT: firm} if operation["type"] == ITEM and operation["facet"] == IDENTITY else {}
-    return {name: operation[name] for name in ("record", "type", "facet")} | {"to": {**operation["to"], **moved}}
+    return {
+        "record": operation["record"],
+        "type": operation["type"],
+        "facet": operation["facet"],
+        "to": {**operation["to"], **moved},
+    }
 
 
 __all__ = ["fill_catalogue"]
