@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from flask import Response, current_app, request
 
 from spanwalk.config import Settings
-from spanwalk.messages.answers import AcceptedOut, LinkMadeOut, LinkOpenedOut, LinksOut, TakenOut
-from spanwalk.messages.bodies import AcceptIn, InviteIn, LinkIn, ResetIn
+from spanwalk.messages.answers import AcceptedOut, InvitationTakenOut, LinkMadeOut, LinkOpenedOut, LinksOut
+from spanwalk.messages.bodies import Accept, AcceptIn, Invite, InviteIn, Link, LinkIn, Reset, ResetIn
 from spanwalk.services.people import links
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_asker, current_person, requires
@@ -23,7 +21,7 @@ bp = Endpoints("links", __name__, url_prefix="/api", description="One-time links
 @requires(Right.DECIDE)
 @takes(InviteIn)
 @answers({201: LinkMadeOut})
-def invite(site_id: str, body: dict[str, Any]) -> Response:
+def invite(site_id: str, body: Invite) -> Response:
     """Invite somebody to a site: a link that is good once, for a week."""
     with writing() as session:
         asker, note = current_asker(), body.get("note") or None
@@ -34,7 +32,7 @@ def invite(site_id: str, body: dict[str, Any]) -> Response:
 @requires(Right.DECIDE)
 @takes(ResetIn)
 @answers({201: LinkMadeOut}, 409)
-def reset(site_id: str, body: dict[str, Any]) -> Response:
+def reset(site_id: str, body: Reset) -> Response:
     """A link by which a person of the site gives themselves a new password: good once, for a day."""
     with writing() as session:
         return json_answer(links.reset(session, current_asker(), site_id, body["person"], request.host_url), 201)
@@ -44,7 +42,7 @@ def reset(site_id: str, body: dict[str, Any]) -> Response:
 @requires(Right.SERVER)
 @takes(ResetIn)
 @answers({201: LinkMadeOut}, 404, 409)
-def reset_anybody(body: dict[str, Any]) -> Response:
+def reset_anybody(body: Reset) -> Response:
     """The same for anybody of the firm, on whichever site."""
     with writing() as session:
         return json_answer(links.reset(session, current_asker(), None, body["person"], request.host_url), 201)
@@ -73,7 +71,7 @@ def withdraw(site_id: str, link_id: str) -> Response:
 @requires(Right.OPEN)
 @takes(LinkIn)
 @answers({200: LinkOpenedOut}, 404, 409, 429)
-def show(body: dict[str, Any]) -> Response:
+def show(body: Link) -> Response:
     """What a link is for; that does not use it up. The secret comes in the body: addresses stand in logs."""
     return json_answer(links.open_link(body["secret"], request.remote_addr or ""))
 
@@ -82,7 +80,7 @@ def show(body: dict[str, Any]) -> Response:
 @requires(Right.OPEN)
 @takes(AcceptIn)
 @answers({200: AcceptedOut}, 404, 409, 429)
-def accept(body: dict[str, Any]) -> Response:
+def accept(body: Accept) -> Response:
     """Come by a link with a password of one's own, and be signed in."""
     settings: Settings = current_app.extensions["spanwalk"]
     accepted = links.accept(
@@ -93,13 +91,13 @@ def accept(body: dict[str, Any]) -> Response:
         settings.session_days,
         device_of_request(),
     )
-    return with_cookie(json_answer(about(accepted.person) | {"site": accepted.site}), accepted.token)
+    return with_cookie(json_answer({**about(accepted.person), "site": accepted.site}), accepted.token)
 
 
 @bp.route("/links/take", methods=("POST",))
 @requires(Right.SIGNED_IN)
 @takes(LinkIn)
-@answers({200: TakenOut}, 404, 409, 429)
-def take(body: dict[str, Any]) -> Response:
+@answers({200: InvitationTakenOut}, 404, 409, 429)
+def take(body: Link) -> Response:
     """Come onto a site by an invitation as who is signed in."""
     return json_answer({"site": links.take(body["secret"], current_person(), request.remote_addr or "")})
