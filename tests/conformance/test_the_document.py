@@ -36,6 +36,12 @@ DRAWN = settings(
 )
 
 
+@schemathesis.serializer("application/zip")
+def zipped(_: Any, value: Any) -> bytes:
+    """A body that should be a zip, as it was drawn."""
+    return value if isinstance(value, bytes) else str(value).encode("utf-8", "surrogatepass")
+
+
 def endpoints() -> list[tuple[str, str]]:
     """Method and path of every endpoint of the document."""
     return [(method, path) for path, body in document()["paths"].items() for method in body if method != "parameters"]
@@ -159,7 +165,8 @@ def test_a_change_is_documented_with_its_body_or_with_what_is_in_its_path() -> N
     changes = [(m, p) for m, p in ENDPOINTS if m in ("post", "put")]
     paths = document()["paths"]
     assert len(changes) > 8
-    assert [(m, p) for m, p in changes if "requestBody" not in paths[p][m]] == []
+    bare = [p for m, p in changes if "requestBody" not in paths[p][m]]
+    assert [p for p in bare if "{import_id}" not in p] == []
 
 
 def test_an_operation_has_what_it_replaces_and_a_conflict_has_the_child() -> None:

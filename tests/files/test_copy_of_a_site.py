@@ -17,6 +17,10 @@ from tests.support.installation import Installation, installed
 from tests.support.server import Client, Server
 
 from spanwalk.cli import main
+from spanwalk.services.people.people import person_named, set_password
+from spanwalk.storage.database import writing
+
+OTHER_PASSWORD = "quiet harbour lantern"
 
 
 @pytest.fixture(scope="module")
@@ -193,9 +197,12 @@ def test_the_commands_take_it_in_and_say_why_not(
 def test_crews_and_desk_go_on_where_a_copy_was_taken_in(copied: tuple[Path, str], tmp_path: Path) -> None:
     with installed(tmp_path / "data") as here:
         bring(here, copied[0].read_bytes())
+        with here.app.app_context(), writing() as session:  # `serve` takes nobody with the demo's password
+            for name in here.people:
+                set_password(session, str(person_named(session, name)), OTHER_PASSWORD)
     server = Server(tmp_path / "data", command="serve").start()
     try:
-        owner = Client(server.url, "owner")
+        owner = Client(server.url, "owner", OTHER_PASSWORD)
         told = owner.get(f"/api/sites/{copied[1]}/completeness")
         assert told["rooms"]["known"] > 10
     finally:
