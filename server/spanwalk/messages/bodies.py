@@ -99,11 +99,25 @@ class PasswordIn(Message):
     password = _name("The new password")
 
 
+class NewPassword(TypedDict):
+    """A new password of one's own. As read."""
+
+    old: str
+    password: str
+
+
 class PersonChangeIn(Message):
     """What an owner changes of a person; what is not named stays."""
 
     state = Text("one of active, disabled, left", "Whether they may sign in", among=STATES, required=False)
     owner = Flag(about="Whether they keep the server", required=False)
+
+
+class PersonChanged(TypedDict):
+    """What an owner changes of a person. As read."""
+
+    state: NotRequired[str]
+    owner: NotRequired[bool]
 
 
 class InviteIn(Message):
@@ -119,10 +133,23 @@ class InviteIn(Message):
     )
 
 
+class NewInvite(TypedDict):
+    """An invitation to a site. As read."""
+
+    role: str
+    note: NotRequired[str | None]
+
+
 class ResetIn(Message):
     """Whose password is to be a new one."""
 
     person = identifier("a person's id")
+
+
+class ResetAsked(TypedDict):
+    """Whose password is to be a new one. As read."""
+
+    person: str
 
 
 class LinkIn(Message):
@@ -131,11 +158,24 @@ class LinkIn(Message):
     secret = _name("What stands after '#' in the link")
 
 
+class LinkOpened(TypedDict):
+    """A one-time link that is opened. As read."""
+
+    secret: str
+
+
 class AcceptIn(LinkIn):
     """Coming by a one-time link."""
 
     name = Text("text", "One's own name, for an invitation", most=NAME_LETTERS_MOST, required=False, allow_none=True)
     password = _name("The password from now on")
+
+
+class LinkAccepted(LinkOpened):
+    """Coming by a one-time link. As read."""
+
+    name: NotRequired[str | None]
+    password: str
 
 
 class OwnIn(Message):
@@ -150,6 +190,14 @@ class OwnIn(Message):
         required=False,
         allow_none=True,
     )
+
+
+class OwnChosen(TypedDict):
+    """What a person chooses for themselves. As read."""
+
+    name: NotRequired[str]
+    language: NotRequired[str | None]
+    units: NotRequired[str | None]
 
 
 class RoleIn(Message):

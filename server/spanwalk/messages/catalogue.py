@@ -143,7 +143,7 @@ class ChangedSinceOut(Message):
     differences = _list(ItemDifferenceOut, "items that differ")
 
 
-class TakenOut(Message):
+class ItemsTakenOut(Message):
     """What was taken."""
 
     items = Whole("a count", "Items")

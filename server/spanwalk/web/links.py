@@ -2,28 +2,41 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from flask import Response, current_app, request
 
 from spanwalk.config import Settings
 from spanwalk.messages.answers import AcceptedOut, LinkMadeOut, LinkOpenedOut, LinksOut, TakenOut
-from spanwalk.messages.bodies import AcceptIn, InviteIn, LinkIn, ResetIn
+from spanwalk.messages.bodies import (
+    AcceptIn,
+    InviteIn,
+    LinkAccepted,
+    LinkIn,
+    LinkOpened,
+    NewInvite,
+    ResetAsked,
+    ResetIn,
+)
 from spanwalk.services.people import links
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_asker, current_person, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, takes
-from spanwalk.web.sessions import about, device_of_request, with_cookie
+from spanwalk.web.sessions import SessionAbout, about, device_of_request, with_cookie
 
 bp = Endpoints("links", __name__, url_prefix="/api", description="One-time links")
+
+
+class CameByLink(SessionAbout):
+    """Who came by a link, signed in, and the site that it led to."""
+
+    site: str | None
 
 
 @bp.route("/sites/<uuid:site_id>/invites", methods=("POST",))
 @requires(Right.DECIDE)
 @takes(InviteIn)
 @answers({201: LinkMadeOut})
-def invite(site_id: str, body: dict[str, Any]) -> Response:
+def invite(site_id: str, body: NewInvite) -> Response:
     """Invite somebody to a site: a link that is good once, for a week."""
     with writing() as session:
         asker, note = current_asker(), body.get("note") or None
@@ -34,7 +47,7 @@ def invite(site_id: str, body: dict[str, Any]) -> Response:
 @requires(Right.DECIDE)
 @takes(ResetIn)
 @answers({201: LinkMadeOut}, 409)
-def reset(site_id: str, body: dict[str, Any]) -> Response:
+def reset(site_id: str, body: ResetAsked) -> Response:
     """A link by which a person of the site gives themselves a new password: good once, for a day."""
     with writing() as session:
         return json_answer(links.reset(session, current_asker(), site_id, body["person"], request.host_url), 201)
@@ -44,7 +57,7 @@ def reset(site_id: str, body: dict[str, Any]) -> Response:
 @requires(Right.SERVER)
 @takes(ResetIn)
 @answers({201: LinkMadeOut}, 404, 409)
-def reset_anybody(body: dict[str, Any]) -> Response:
+def reset_anybody(body: ResetAsked) -> Response:
     """The same for anybody of the firm, on whichever site."""
     with writing() as session:
         return json_answer(links.reset(session, current_asker(), None, body["person"], request.host_url), 201)
@@ -73,7 +86,7 @@ def withdraw(site_id: str, link_id: str) -> Response:
 @requires(Right.OPEN)
 @takes(LinkIn)
 @answers({200: LinkOpenedOut}, 404, 409, 429)
-def show(body: dict[str, Any]) -> Response:
+def show(body: LinkOpened) -> Response:
     """What a link is for; that does not use it up. The secret comes in the body: addresses stand in logs."""
     return json_answer(links.open_link(body["secret"], request.remote_addr or ""))
 
@@ -82,7 +95,7 @@ def show(body: dict[str, Any]) -> Response:
 @requires(Right.OPEN)
 @takes(AcceptIn)
 @answers({200: AcceptedOut}, 404, 409, 429)
-def accept(body: dict[str, Any]) -> Response:
+def accept(body: LinkAccepted) -> Response:
     """Come by a link with a password of one's own, and be signed in."""
     settings: Settings = current_app.extensions["spanwalk"]
     accepted = links.accept(
@@ -93,13 +106,14 @@ def accept(body: dict[str, Any]) -> Response:
         settings.session_days,
         device_of_request(),
     )
-    return with_cookie(json_answer(about(accepted.person) | {"site": accepted.site}), accepted.token)
+    told: CameByLink = {**about(accepted.person), "site": accepted.site}
+    return with_cookie(json_answer(told), accepted.token)
 
 
 @bp.route("/links/take", methods=("POST",))
 @requires(Right.SIGNED_IN)
 @takes(LinkIn)
 @answers({200: TakenOut}, 404, 409, 429)
-def take(body: dict[str, Any]) -> Response:
+def take(body: LinkOpened) -> Response:
     """Come onto a site by an invitation as who is signed in."""
     return json_answer({"site": links.take(body["secret"], current_person(), request.remote_addr or "")})

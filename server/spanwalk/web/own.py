@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from flask import Response, g, request
 
 from spanwalk.messages.answers import OwnSessionsOut, SessionOut
-from spanwalk.messages.bodies import OwnIn, PasswordIn
+from spanwalk.messages.bodies import NewPassword, OwnChosen, OwnIn, PasswordIn
 from spanwalk.services.people.own import choose
 from spanwalk.services.people.signing_in import change_password, end_own_session, end_sessions, own_sessions
 from spanwalk.storage.database import reading, writing
@@ -23,7 +21,7 @@ bp = Endpoints("own", __name__, url_prefix="/api", description="One's own name, 
 @requires(Right.SIGNED_IN)
 @takes(OwnIn)
 @answers({200: SessionOut})
-def change(body: dict[str, Any]) -> Response:
+def change(body: OwnChosen) -> Response:
     """Change one's own name, language or units; what is not named stays."""
     with writing() as session:
         person = choose(session, current_person(), body)
@@ -35,7 +33,7 @@ def change(body: dict[str, Any]) -> Response:
 @requires(Right.SIGNED_IN)
 @takes(PasswordIn)
 @answers({204: None}, 429)
-def password(body: dict[str, Any]) -> Response:
+def password(body: NewPassword) -> Response:
     """Change one's own password, saying the old one; every other sign-in of that person ends."""
     change_password(current_person(), body["old"], body["password"], request.remote_addr or "")
     return Response(status=204)

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from flask import Response
 
 from spanwalk.config import PUSH_OPERATIONS_MOST
 from spanwalk.messages.answers import DevicesOut, FirmOut, HeldOut, PeopleOut, PersonMadeOut, SettledOut
-from spanwalk.messages.bodies import HeldIn, PersonChangeIn, PersonIn, RoleIn
+from spanwalk.messages.bodies import (
+    HeldIn,
+    HeldSettled,
+    NewPerson,
+    PersonChanged,
+    PersonChangeIn,
+    PersonIn,
+    RoleIn,
+    RoleOnSite,
+)
 from spanwalk.services.people import standing
 from spanwalk.services.people.passwords import check_password, hash_password
 from spanwalk.services.people.people import new_person, people_of, person_named
@@ -37,7 +44,7 @@ def firm() -> Response:
 @requires(Right.SERVER)
 @takes(PersonIn)
 @answers({201: PersonMadeOut})
-def add(body: dict[str, Any]) -> Response:
+def add(body: NewPerson) -> Response:
     """Make a person who can sign in."""
     check_password(body["password"], body["name"])
     hashed = hash_password(body["password"])
@@ -50,7 +57,7 @@ def add(body: dict[str, Any]) -> Response:
 @requires(Right.SERVER)
 @takes(PersonChangeIn)
 @answers({200: FirmOut}, 409)
-def change(person_id: str, body: dict[str, Any]) -> Response:
+def change(person_id: str, body: PersonChanged) -> Response:
     """Disable a person, say that they have left, let them in again; make them an owner, or no longer one."""
     with writing() as session:
         if "state" in body:
@@ -73,7 +80,7 @@ def of_site(site_id: str) -> Response:
 @requires(Right.DECIDE)
 @takes(RoleIn)
 @answers({200: PeopleOut}, 409)
-def put_on_site(site_id: str, body: dict[str, Any]) -> Response:
+def put_on_site(site_id: str, body: RoleOnSite) -> Response:
     """Put a person (`name`) on a site in a `role`, or take them off (role null)."""
     name, role = body["name"], body.get("role")
     with writing() as session:
@@ -116,7 +123,7 @@ def held_work(site_id: str) -> Response:
 @requires(Right.DECIDE)
 @takes(HeldIn)
 @answers({200: SettledOut}, 409)
-def settle_held(site_id: str, body: dict[str, Any]) -> Response:
+def settle_held(site_id: str, body: HeldSettled) -> Response:
     """Let held operations in (`release`: ids) or refuse them (`refuse`: ids)."""
     release, refuse = body.get("release", []), body.get("refuse", [])
     for name, ids in (("release", release), ("refuse", refuse)):

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TypedDict
 
 from flask import Response, current_app, request
 
 from spanwalk.config import Settings
 from spanwalk.messages.answers import DemoOut, SessionOut
-from spanwalk.messages.bodies import SignInIn
-from spanwalk.services.people.people import sites_of
+from spanwalk.messages.bodies import SignIn, SignInIn
+from spanwalk.services.people.people import SiteOfPerson, sites_of
 from spanwalk.services.people.signing_in import COMPUTER, PHONE, SignedIn, note_seen, sign_in, sign_out
 from spanwalk.services.refusals import NotThere
 from spanwalk.storage.database import reading, writing
@@ -25,11 +25,34 @@ def _settings() -> Settings:
     return settings
 
 
-def about(person: SignedIn) -> dict[str, Any]:
+class SignedInAs(TypedDict):
+    """A person as screens show them, with what they chose."""
+
+    id: str
+    name: str
+    owner: bool
+    language: str | None
+    units: str | None
+
+
+class SessionAbout(TypedDict):
+    """Who is signed in, and their sites."""
+
+    person: SignedInAs
+    sites: list[SiteOfPerson]
+
+
+def about(person: SignedIn) -> SessionAbout:
     """A person as the page knows them: who they are, what they chose, their sites."""
     with reading() as session:
         sites = sites_of(session, person.id)
-    told = {name: getattr(person, name) for name in ("id", "name", "owner", "language", "units")}
+    told: SignedInAs = {
+        "id": person.id,
+        "name": person.name,
+        "owner": person.owner,
+        "language": person.language,
+        "units": person.units,
+    }
     return {"person": told, "sites": sites}
 
 
@@ -58,7 +81,7 @@ def with_cookie(answer: Response, token: str) -> Response:
 @requires(Right.OPEN)
 @takes(SignInIn)
 @answers({200: SessionOut}, 401, 429)
-def begin(body: dict[str, Any]) -> Response:
+def begin(body: SignIn) -> Response:
     """Sign in with name and password; sets the session cookie."""
     address, days = request.remote_addr or "", _settings().session_days
     token, person = sign_in(body["name"], body["password"], address, days, device_of_request())

@@ -7,6 +7,7 @@ from dataclasses import replace
 from sqlalchemy import update
 from sqlalchemy.orm import Session as Transaction
 
+from spanwalk.messages.bodies import OwnChosen
 from spanwalk.services.people.names import check_name
 from spanwalk.services.people.people import rename
 from spanwalk.services.people.signing_in import SignedIn
@@ -15,7 +16,7 @@ from spanwalk.storage.tables import Person
 from spanwalk.words import languages
 
 
-def choose(session: Transaction, person: SignedIn, wanted: dict[str, str | None]) -> SignedIn:
+def choose(session: Transaction, person: SignedIn, wanted: OwnChosen) -> SignedIn:
     """Write down what a person chose of `name`, `language` and `units`; what is not named stays.
 
     Raises
