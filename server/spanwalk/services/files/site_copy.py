@@ -22,7 +22,8 @@ from spanwalk.services.doctor import examine_site
 from spanwalk.services.files.sheets_out import as_csv
 from spanwalk.services.files.tables_out import tables_of
 from spanwalk.services.people.members import incarnation
-from spanwalk.services.people.people import name_key, set_role
+from spanwalk.services.people.names import name_key
+from spanwalk.services.people.people import set_role
 from spanwalk.services.refusals import InTheWay, NotThere, WrongInput
 from spanwalk.services.sync import sums
 from spanwalk.storage import json_text
