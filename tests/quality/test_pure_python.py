@@ -22,7 +22,7 @@ PURE = frozenset(
         "heapq",
         "itertools",
     }
-    | {"json", "math", "operator", "re", "typing", "unicodedata"}
+    | {"json", "math", "operator", "re", "typing", "typing_extensions", "unicodedata"}
 )
 """Modules that read no clock, no file, no network and no chance."""
 OWN = {"rules": ("spanwalk.rules",), "sync": ("spanwalk.sync", "spanwalk.rules")}

@@ -158,7 +158,7 @@ class PersonOfFirm(Message):
     sites = _list(RoleOnSite, "the sites they are on")
 
 
-class FirmOut(Message):
+class PeopleOfFirmOut(Message):
     """Everybody of the firm."""
 
     people = _list(PersonOfFirm, "everybody, by name")
@@ -211,7 +211,7 @@ class AcceptedOut(SessionOut):
     site = Text("a site's id", allow_none=True)
 
 
-class TakenOut(Message):
+class InvitationTakenOut(Message):
     """The site that an invitation led to."""
 
     site = identifier("a site's id")

@@ -113,7 +113,7 @@ class PersonChangeIn(Message):
     owner = Flag(about="Whether they keep the server", required=False)
 
 
-class PersonChanged(TypedDict):
+class PersonChange(TypedDict):
     """What an owner changes of a person. As read."""
 
     state: NotRequired[str]
@@ -133,7 +133,7 @@ class InviteIn(Message):
     )
 
 
-class NewInvite(TypedDict):
+class Invite(TypedDict):
     """An invitation to a site. As read."""
 
     role: str
@@ -146,7 +146,7 @@ class ResetIn(Message):
     person = identifier("a person's id")
 
 
-class ResetAsked(TypedDict):
+class Reset(TypedDict):
     """Whose password is to be a new one. As read."""
 
     person: str
@@ -158,7 +158,7 @@ class LinkIn(Message):
     secret = _name("What stands after '#' in the link")
 
 
-class LinkOpened(TypedDict):
+class Link(TypedDict):
     """A one-time link that is opened. As read."""
 
     secret: str
@@ -171,7 +171,7 @@ class AcceptIn(LinkIn):
     password = _name("The password from now on")
 
 
-class LinkAccepted(LinkOpened):
+class Accept(Link):
     """Coming by a one-time link. As read."""
 
     name: NotRequired[str | None]

@@ -5,17 +5,8 @@ from __future__ import annotations
 from flask import Response, current_app, request
 
 from spanwalk.config import Settings
-from spanwalk.messages.answers import AcceptedOut, LinkMadeOut, LinkOpenedOut, LinksOut, TakenOut
-from spanwalk.messages.bodies import (
-    AcceptIn,
-    InviteIn,
-    LinkAccepted,
-    LinkIn,
-    LinkOpened,
-    NewInvite,
-    ResetAsked,
-    ResetIn,
-)
+from spanwalk.messages.answers import AcceptedOut, InvitationTakenOut, LinkMadeOut, LinkOpenedOut, LinksOut
+from spanwalk.messages.bodies import Accept, AcceptIn, Invite, InviteIn, Link, LinkIn, Reset, ResetIn
 from spanwalk.services.people import links
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_asker, current_person, requires
@@ -36,7 +27,7 @@ class CameByLink(SessionAbout):
 @requires(Right.DECIDE)
 @takes(InviteIn)
 @answers({201: LinkMadeOut})
-def invite(site_id: str, body: NewInvite) -> Response:
+def invite(site_id: str, body: Invite) -> Response:
     """Invite somebody to a site: a link that is good once, for a week."""
     with writing() as session:
         asker, note = current_asker(), body.get("note") or None
@@ -47,7 +38,7 @@ def invite(site_id: str, body: NewInvite) -> Response:
 @requires(Right.DECIDE)
 @takes(ResetIn)
 @answers({201: LinkMadeOut}, 409)
-def reset(site_id: str, body: ResetAsked) -> Response:
+def reset(site_id: str, body: Reset) -> Response:
     """A link by which a person of the site gives themselves a new password: good once, for a day."""
     with writing() as session:
         return json_answer(links.reset(session, current_asker(), site_id, body["person"], request.host_url), 201)
@@ -57,7 +48,7 @@ def reset(site_id: str, body: ResetAsked) -> Response:
 @requires(Right.SERVER)
 @takes(ResetIn)
 @answers({201: LinkMadeOut}, 404, 409)
-def reset_anybody(body: ResetAsked) -> Response:
+def reset_anybody(body: Reset) -> Response:
     """The same for anybody of the firm, on whichever site."""
     with writing() as session:
         return json_answer(links.reset(session, current_asker(), None, body["person"], request.host_url), 201)
@@ -86,7 +77,7 @@ def withdraw(site_id: str, link_id: str) -> Response:
 @requires(Right.OPEN)
 @takes(LinkIn)
 @answers({200: LinkOpenedOut}, 404, 409, 429)
-def show(body: LinkOpened) -> Response:
+def show(body: Link) -> Response:
     """What a link is for; that does not use it up. The secret comes in the body: addresses stand in logs."""
     return json_answer(links.open_link(body["secret"], request.remote_addr or ""))
 
@@ -95,7 +86,7 @@ def show(body: LinkOpened) -> Response:
 @requires(Right.OPEN)
 @takes(AcceptIn)
 @answers({200: AcceptedOut}, 404, 409, 429)
-def accept(body: LinkAccepted) -> Response:
+def accept(body: Accept) -> Response:
     """Come by a link with a password of one's own, and be signed in."""
     settings: Settings = current_app.extensions["spanwalk"]
     accepted = links.accept(
@@ -106,14 +97,13 @@ def accept(body: LinkAccepted) -> Response:
         settings.session_days,
         device_of_request(),
     )
-    told: CameByLink = {**about(accepted.person), "site": accepted.site}
-    return with_cookie(json_answer(told), accepted.token)
+    return with_cookie(json_answer({**about(accepted.person), "site": accepted.site}), accepted.token)
 
 
 @bp.route("/links/take", methods=("POST",))
 @requires(Right.SIGNED_IN)
 @takes(LinkIn)
-@answers({200: TakenOut}, 404, 409, 429)
-def take(body: LinkOpened) -> Response:
+@answers({200: InvitationTakenOut}, 404, 409, 429)
+def take(body: Link) -> Response:
     """Come onto a site by an invitation as who is signed in."""
     return json_answer({"site": links.take(body["secret"], current_person(), request.remote_addr or "")})

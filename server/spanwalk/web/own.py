@@ -5,8 +5,8 @@ from __future__ import annotations
 from flask import Response, g, request
 
 from spanwalk.messages.answers import OwnSessionsOut, SessionOut
-from spanwalk.messages.bodies import NewPassword, OwnChosen, OwnIn, PasswordIn
-from spanwalk.services.people.own import choose
+from spanwalk.messages.bodies import NewPassword, OwnIn, PasswordIn
+from spanwalk.services.people.own import Choices, choose
 from spanwalk.services.people.signing_in import change_password, end_own_session, end_sessions, own_sessions
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_person, requires
@@ -21,7 +21,7 @@ bp = Endpoints("own", __name__, url_prefix="/api", description="One's own name, 
 @requires(Right.SIGNED_IN)
 @takes(OwnIn)
 @answers({200: SessionOut})
-def change(body: OwnChosen) -> Response:
+def change(body: Choices) -> Response:
     """Change one's own name, language or units; what is not named stays."""
     with writing() as session:
         person = choose(session, current_person(), body)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from flask import Response
 
 from spanwalk.config import PUSH_OPERATIONS_MOST
-from spanwalk.messages.answers import DevicesOut, FirmOut, HeldOut, PeopleOut, PersonMadeOut, SettledOut
+from spanwalk.messages.answers import DevicesOut, HeldOut, PeopleOfFirmOut, PeopleOut, PersonMadeOut, SettledOut
 from spanwalk.messages.bodies import (
     HeldIn,
     HeldSettled,
     NewPerson,
-    PersonChanged,
+    PersonChange,
     PersonChangeIn,
     PersonIn,
     RoleIn,
@@ -33,7 +33,7 @@ bp = Endpoints("people", __name__, url_prefix="/api", description="People, phone
 
 @bp.route("/people", methods=("GET",))
 @requires(Right.SERVER)
-@answers({200: FirmOut})
+@answers({200: PeopleOfFirmOut})
 def firm() -> Response:
     """Everybody, with their states and sites."""
     with reading() as session:
@@ -56,8 +56,8 @@ def add(body: NewPerson) -> Response:
 @bp.route("/people/<uuid:person_id>", methods=("PUT",))
 @requires(Right.SERVER)
 @takes(PersonChangeIn)
-@answers({200: FirmOut}, 409)
-def change(person_id: str, body: PersonChanged) -> Response:
+@answers({200: PeopleOfFirmOut}, 409)
+def change(person_id: str, body: PersonChange) -> Response:
     """Disable a person, say that they have left, let them in again; make them an owner, or no longer one."""
     with writing() as session:
         if "state" in body:

@@ -26,7 +26,7 @@ def _settings() -> Settings:
 
 
 class SignedInAs(TypedDict):
-    """A person as screens show them, with what they chose."""
+    """A person as screens show them."""
 
     id: str
     name: str

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TypedDict
 
 from sqlalchemy import update
 from sqlalchemy.orm import Session as Transaction
@@ -16,7 +17,15 @@ from spanwalk.storage.tables import Person
 from spanwalk.words import languages
 
 
-def choose(session: Transaction, person: SignedIn, wanted: OwnChosen) -> SignedIn:
+class Choices(TypedDict, total=False):
+    """What a person chooses for themselves."""
+
+    name: str
+    language: str | None
+    units: str | None
+
+
+def choose(session: Transaction, person: SignedIn, wanted: Choices) -> SignedIn:
     """Write down what a person chose of `name`, `language` and `units`; what is not named stays.
 
     Raises
