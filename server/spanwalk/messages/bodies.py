@@ -192,14 +192,6 @@ class OwnIn(Message):
     )
 
 
-class OwnChosen(TypedDict):
-    """What a person chooses for themselves. As read."""
-
-    name: NotRequired[str]
-    language: NotRequired[str | None]
-    units: NotRequired[str | None]
-
-
 class RoleIn(Message):
     """A person's role on a site."""
 

@@ -102,7 +102,7 @@ class VersionOut(Message):
     left = Whole("a count", "Changed items that were not taken then")
 
 
-class FirmNowOut(Message):
+class FirmOut(Message):
     """The firm's catalogue as it is now."""
 
     id = identifier("a site's id")
@@ -137,13 +137,13 @@ class ChangedSinceOut(Message):
     """How a site stands to the firm's catalogue."""
 
     taken = _nested(VersionOut, allow_none=True)
-    firm = _nested(FirmNowOut, allow_none=True)
+    firm = _nested(FirmOut, allow_none=True)
     items = Whole("a count", "Items of the site")
     own_items = Whole("a count", "Of these, items that the firm's catalogue has not got")
     differences = _list(ItemDifferenceOut, "items that differ")
 
 
-class ItemsTakenOut(Message):
+class TakenOut(Message):
     """What was taken."""
 
     items = Whole("a count", "Items")

@@ -12,9 +12,9 @@ from spanwalk.messages.catalogue import (
     EffectsAsked,
     EffectsIn,
     EffectsOut,
-    ItemsTakenOut,
     TakeAsked,
     TakeIn,
+    TakenOut,
     UsesOut,
 )
 from spanwalk.services.catalogue.effects import effects, uses
@@ -62,7 +62,7 @@ def what_if(site_id: str, body: EffectsAsked) -> Response:
 @bp.route("/sites/<uuid:site_id>/catalogue/take", methods=("POST",))
 @requires(Right.DECIDE)
 @takes(TakeIn)
-@answers({200: ItemsTakenOut}, 409)
+@answers({200: TakenOut}, 409)
 def take_items(site_id: str, body: TakeAsked) -> Response:
     """Take changed items, all or those chosen, under the same ids; sent again it changes nothing."""
     member = current_member()

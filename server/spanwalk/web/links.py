@@ -12,15 +12,9 @@ from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_asker, current_person, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, takes
-from spanwalk.web.sessions import SessionAbout, about, device_of_request, with_cookie
+from spanwalk.web.sessions import about, device_of_request, with_cookie
 
 bp = Endpoints("links", __name__, url_prefix="/api", description="One-time links")
-
-
-class CameByLink(SessionAbout):
-    """Who came by a link, signed in, and the site that it led to."""
-
-    site: str | None
 
 
 @bp.route("/sites/<uuid:site_id>/invites", methods=("POST",))

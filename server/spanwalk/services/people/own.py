@@ -8,7 +8,6 @@ from typing import TypedDict
 from sqlalchemy import update
 from sqlalchemy.orm import Session as Transaction
 
-from spanwalk.messages.bodies import OwnChosen
 from spanwalk.services.people.names import check_name
 from spanwalk.services.people.people import rename
 from spanwalk.services.people.signing_in import SignedIn
