@@ -321,6 +321,7 @@ type EmergencyLine = {
 type SiteListed = {
   id: string;
   name: string;
+  kind: 'building' | 'catalogue';
   role: string;
   archived_at: string | null;
   rooms: number;

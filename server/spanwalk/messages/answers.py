@@ -86,6 +86,7 @@ class SiteListed(Message):
 
     id = identifier("a site's id")
     name = Text("a name")
+    kind = Text("a kind of site", "A building, or the firm's catalogue", among=("building", "catalogue"))
     role = Text("a role", among=ROLES)
     archived_at = Text("a time", "When it was archived, and is only read since; null: in work", allow_none=True)
     rooms = Whole("a count", "Rooms")

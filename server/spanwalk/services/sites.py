@@ -33,6 +33,7 @@ class SiteListed(TypedDict):
 
     id: str
     name: str
+    kind: str
     role: str
     archived_at: str | None
     rooms: int
@@ -113,17 +114,17 @@ def add_site(
 
 
 def list_sites(session: Session, person_id: str) -> list[SiteListed]:
-    """The sites that a person is on, those in work first, each with how it stands."""
+    """The sites that a person is on, those in work first and of these the buildings, each with how it stands."""
     query = (
-        select(Membership.site, Membership.role, Site.archived_at)
+        select(Membership.site, Site.kind, Membership.role, Site.archived_at)
         .join(Site, Site.id == Membership.site)
         .where(Membership.person == person_id, Membership.ended_at.is_(None))
-        .order_by(Site.archived_at.is_not(None), Membership.since, Membership.site)
+        .order_by(Site.archived_at.is_not(None), Site.kind, Membership.since, Membership.site)
     )
     return [_listed(session, *row) for row in session.execute(query)]
 
 
-def _listed(session: Session, site_id: str, role: str, archived_at: str | None) -> SiteListed:
+def _listed(session: Session, site_id: str, kind: str, role: str, archived_at: str | None) -> SiteListed:
     live = [each for each in site_records(session, site_id, types=("room", "group")) if not each["removed"]]
     rooms = [facet(each, "progress").get("progress") for each in live if each["type"] == "room"]
     counts = [facet(each, "count").get("count") or 0 for each in live if each["type"] == "group"]
@@ -131,6 +132,7 @@ def _listed(session: Session, site_id: str, role: str, archived_at: str | None) 
     return {
         "id": site_id,
         "name": site_name(session, site_id),
+        "kind": kind,
         "role": role,
         "archived_at": archived_at,
         "rooms": len(rooms),
