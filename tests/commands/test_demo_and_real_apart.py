@@ -173,7 +173,7 @@ def test_fresh_makes_a_new_building_and_leaves_what_is_not_the_demos(here: Path,
 
 def _sites(folder: Path) -> list[str]:
     with closing(sqlite3.connect(folder / "spanwalk.db")) as database:
-        return [row[0] for row in database.execute("SELECT id FROM site")]
+        return [row[0] for row in database.execute("SELECT id FROM site WHERE kind = 'building'")]
 
 
 def test_init_asks_for_what_no_option_said_and_says_what_comes_next(

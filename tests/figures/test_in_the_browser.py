@@ -77,11 +77,11 @@ def test_a_manager_sets_a_figure_sees_it_where_it_is_used_and_takes_it_back(new_
 def test_the_standard_whose_targets_count_is_chosen_in_the_settings(new_desk: NewDesk) -> None:
     desk = new_desk("manager")
     page = desk.open("/figures")
-    page.get_by_role("link", name="Settings of the site").click()
+    page.get_by_role("link", name="Settings of the site", exact=True).click()
     page.get_by_label("meet the target of the space").check()
     page.get_by_label("model set-points after IES recommendations, 2019").check()
-    page.get_by_role("button", name="Save").click()
-    expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
+    page.get_by_role("button", name="Save: How it is measured and judged").click()
+    expect(page.get_by_text("Saved.")).to_be_visible()
     desk.open("/plan")
     page.evaluate("document.querySelectorAll('main details.points').forEach(e => { e.open = true; })")
     group = page.locator("details.group", has_text="G01").first

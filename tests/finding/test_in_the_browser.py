@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, expect
-from tests.conftest import PHONE, go, sign_in
+from playwright.sync_api import Browser, BrowserContext, Page, Route, expect
+from tests.conftest import PHONE, sign_in
 from tests.support.server import Client, Server
 
 Json = Any
@@ -126,15 +126,16 @@ def test_the_manager_sees_how_far_it_is_what_is_open_and_what_is_new(
 
 def test_who_may_write_nothing_is_told_that_they_may_look(server: Server, phones: Callable[[str], Page]) -> None:
     page = at(phones("second surveyor"), server)
-    page.evaluate(
-        """async () => {
-          const { store } = await import('/app/store/store.js');
-          store.refresh = async () => {};
-          for (const site of store.opened.values()) site.entry = { ...site.entry, role: 'facility-manager' };
-        }"""
-    )
-    go(page, "/")
-    page.evaluate("history.back()")
+
+    def as_facility_manager(route: Route) -> None:
+        answer = route.fetch()
+        told = answer.json()
+        for site in told["sites"]:
+            site["role"] = "facility-manager"
+        route.fulfill(response=answer, json=told)
+
+    page.context.route("**/api/session", as_facility_manager)
+    page.reload()
     expect(page.get_by_role("region", name="What comes next")).to_contain_text("You can look at everything here")
     expect(page.get_by_role("link", name="Add a room here")).to_have_count(0)
 

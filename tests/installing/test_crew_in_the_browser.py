@@ -278,6 +278,7 @@ def test_a_surveyor_puts_a_label_from_a_roll_on_a_fixture_and_its_code_leads_the
 ) -> None:
     phone = out_of_reach(sign_in(new_phone().new_page(), server.url, "surveyor"), scans=False)
     code = "0000001JD"
+    phone.get_by_role("link", name="More", exact=True).click()
     open_by_code(phone, code)
     phone.get_by_role("link", name="Choose the fixture").click()
     phone.get_by_label("Room").fill("U01")

@@ -104,7 +104,7 @@ def enter_money(hands: Hands) -> None:
         hands.type(page.get_by_label(label, exact=True), typed)
     hands.tap(page.get_by_role("button", name="Save the money"))
     expect(page.get_by_text("Plans are reckoned anew")).to_be_visible()
-    hands.tap(page.get_by_role("link", name="Back", exact=True))
+    hands.tap(page.get_by_role("link", name="Home", exact=True))
     expect(page.locator("[data-step=money]")).to_have_attribute("data-done", "true")
 
 

@@ -28,7 +28,7 @@ def test_a_connection_ends_where_the_other_side_asks_for_it(server: Server) -> N
 
 
 def ask(line: http.client.HTTPConnection, headers: dict[str, str]) -> http.client.HTTPResponse:
-    line.request("GET", "/app/main.js", headers=headers)
+    line.request("GET", "/app/tables.json", headers=headers)
     answer = line.getresponse()
     answer.read()
     return answer

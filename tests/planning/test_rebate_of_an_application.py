@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from spanwalk.rules.money import rebate_of_application
-from spanwalk.services.planning.plans import SUMMED, capped
+from spanwalk.services.planning.plan_answers import MoneySums
+from spanwalk.services.planning.totals import capped
 
-SUMS: dict[str, float | None] = dict.fromkeys(SUMMED, 0.0) | {
+SUMS: MoneySums = {
     "cost": 20_000.0,
     "rebate": 6_200.0,
     "net_cost": 13_800.0,
+    "saving_year": 0.0,
+    "saving_energy_year": 0.0,
+    "first_year_short": 0.0,
     "npv": 4_000.0,
     "lcc": 30_000.0,
     "lcc_as_is": 34_000.0,
@@ -28,5 +32,5 @@ def test_what_the_limit_cuts_is_paid_by_the_customer_at_once() -> None:
 
 def test_without_a_limit_and_without_a_sum_nothing_changes() -> None:
     assert capped(SUMS, {}) == SUMS
-    lacking = SUMS | {"rebate": None, "npv": None}
+    lacking: MoneySums = {**SUMS, "rebate": None, "npv": None}
     assert capped(lacking, {"rebate_cap_application": 5_000}) == lacking

@@ -78,7 +78,7 @@ def test_an_archived_site_stands_apart_and_offers_nothing_to_change(open_as: Ope
     page.get_by_role("button", name="Archive this site").click()
     expect(page.get_by_role("button", name="Bring this site back")).to_be_visible()
     expect(page.get_by_text("Only managers and owners change this, and nobody on an archived site.")).to_have_count(3)
-    page.get_by_role("link", name="Back").click()
+    page.get_by_role("link", name="Home", exact=True).click()
     expect(page.get_by_text("This site was archived on")).to_be_visible()
     expect(page.get_by_role("link", name="Add a floor")).to_have_count(0)
     page.get_by_role("link", name="Back").click()

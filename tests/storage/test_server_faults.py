@@ -306,7 +306,7 @@ def test_a_clock_that_jumps_a_year_in_the_middle_of_each_push_changes_no_answer(
 
 def always(here: Installation) -> Any:
     """A sign-in that no clock ends: here only what a push answers is looked at."""
-    from spanwalk.services.people.people import who_is
+    from spanwalk.services.people.signing_in import who_is
 
     def patient(session: Any, token: str) -> Any:
         moved, clock.datetime = clock.datetime, datetime  # type: ignore[attr-defined]

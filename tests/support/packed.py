@@ -10,7 +10,14 @@ from tests.support.machine import ROOT
 
 sys.path.insert(0, str(ROOT / "server"))
 """Where the wheel's build finds `packing`."""
-TESTS_TALK_TO = ("store/store.js", "views/navigate.js", "sync/pull.js", "sync/cycle.js", "views/numbers.js")
+TESTS_TALK_TO = (
+    "store/store.js",
+    "views/navigate.js",
+    "sync/pull.js",
+    "sync/cycle.js",
+    "views/numbers.js",
+    "views/surveying/walk.js",
+)
 """Modules that tests import by their address, on a packed page too."""
 
 
