@@ -128,3 +128,25 @@ def test_what_a_phone_saved_before_the_site_was_archived_waits_there_and_goes_wh
     expect(page.get_by_text("All sent.")).to_be_visible()
     floors = [each for each in owner.get(f"/api/sites/{here.site}/pull")["records"] if each["type"] == "floor"]
     assert len(floors) == 1
+
+
+def test_a_copy_of_a_site_is_taken_in_on_the_screen_or_refused_with_the_reason(
+    open_as: OpenAs, running: Running
+) -> None:
+    server, here = running
+    owner = Client(server.url, "owner")
+    copy = owner.get(f"/api/sites/{here.site}/copy.zip")
+    page = open_as("owner", "/sites/new")
+
+    def choose(data: bytes) -> None:
+        chosen = {"name": "copy.zip", "mimeType": "application/zip", "buffer": data}
+        page.get_by_label("Copy of a site (zip)").set_input_files([chosen])
+
+    choose(copy)
+    expect(page.get_by_text("is on this server already")).to_be_visible()
+    assert owner.call("DELETE", f"/api/sites/{here.site}", {"name": "Test building"})[0] == 204
+    choose(b"no zip at all")
+    expect(page.get_by_text("This is no copy of a site.")).to_be_visible()
+    choose(copy)
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Test building")
+    assert [each["id"] for each in owner.get("/api/sites")["sites"]] == [here.site]
