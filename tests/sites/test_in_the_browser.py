@@ -150,3 +150,8 @@ def test_a_copy_of_a_site_is_taken_in_on_the_screen_or_refused_with_the_reason(
     choose(copy)
     expect(page.get_by_role("heading", level=1)).to_contain_text("Test building")
     assert [each["id"] for each in owner.get("/api/sites")["sites"]] == [here.site]
+
+
+def test_the_desk_of_a_site_without_rooms_says_that_there_is_none_yet(open_as: OpenAs) -> None:
+    page = open_as("manager", "/s/{site}/desk")
+    expect(page.get_by_role("region", name="The whole site")).to_contain_text("There is no room yet.")

@@ -16,12 +16,18 @@ export function Completeness({ site }) {
   <//>`;
 }
 
+/** How the whole site stands, as a code. @param {CompletenessTold} told */
+function headOf({ complete, rooms }) {
+  if (complete) return 'desk.complete';
+  return rooms.known === 0 ? 'desk.no-room-yet' : 'desk.open';
+}
+
 /** @param {{site: Site, told: CompletenessTold, records: RecordView[]}} props */
 function Told({ site, told, records }) {
   const done = installedByFloor(records);
   return html`
     <section class="card" aria-label=${say('page.the-whole-site')}>
-      <p class="verdict ${told.complete ? 'fits' : ''}">${say(told.complete ? 'desk.complete' : 'desk.open', { points: counted(told.points, 'open-point') })}</p>
+      <p class="verdict ${told.complete ? 'fits' : ''}">${say(headOf(told), { points: counted(told.points, 'open-point') })}</p>
       <div class="side-by-side">
         <${Share} title=${say('desk.rooms-complete')} complete=${told.rooms.complete} known=${told.rooms.known} />
         <${Share} title=${say('desk.known-fixtures-complete')} complete=${told.fixtures.complete} known=${told.fixtures.known} />
