@@ -36,7 +36,7 @@ def copied(demo_data: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[P
 def _made(data: Path, path: Path) -> Path:
     import sqlite3
 
-    (site,) = sqlite3.connect(data / "spanwalk.db").execute("SELECT id FROM site LIMIT 1").fetchone()
+    (site,) = sqlite3.connect(data / "spanwalk.db").execute("SELECT id FROM site WHERE kind = 'building'").fetchone()
     assert main(["copy-site", site, str(path), "--data", str(data)]) == 0
     return path
 
