@@ -188,6 +188,7 @@ function titleOf({ title, figure }) {
     .split('/')
     .slice(1)
     .filter((/** @type {string} */ part) => part !== 'lux')
+    .map(choiceText)
     .join(' ');
   return which ? `${title}: ${which}` : title;
 }

@@ -78,7 +78,7 @@ function Reading({ site, reading, asked }) {
   return html`<li data-reading=${reading.id}>
     <details open=${open} onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpen(event.currentTarget.open)}>
       <summary>
-        <span><span class="title ${out ? 'out' : ''}">${enteredText(entered ?? '', site.units)}</span><span class="detail">${placeText(reading)} · ${otherTape(entered, ticks)} · ${instrument}</span></span>
+        <span><span class="title ${out ? 'out' : ''}">${enteredText(entered ?? '', site.units)}</span><span class="detail">${placeText(reading)} · ${otherTape(entered, ticks)} · ${choiceText(instrument)}</span></span>
         <span class="marks">
           ${state && html`<${Mark} look=${state[1]}>${state[0]}<//>`}
           ${Object.keys(reading.mine).length > 0 && html`<${Mark} look="unsent">${say('page.not-sent')}<//>`}

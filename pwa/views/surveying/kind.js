@@ -10,7 +10,7 @@ import { Page } from '../parts/page.js';
 import { Caution, Row } from '../parts/parts.js';
 import { PhotoButton, Photos } from '../parts/photos.js';
 import { titleOf } from '../places.js';
-import { counted, say } from '../words.js';
+import { choiceText, counted, say } from '../words.js';
 
 /** In the order in which the body shows them: from the floor, lens open, cover open. */
 export const KIND_FACETS = ['identity', 'housing', 'lamps', 'ballast', 'ballast_space', 'wiring'];
@@ -64,7 +64,7 @@ export function Kind({ site, params: { id } }) {
     <section class="stack" aria-label=${say('survey.photos-of-the-kind')}>
       <h2>${say('page.photos')}</h2>
       <${Photos} site=${site} subject=${id} />
-      <div class="side-by-side">${PURPOSES.map((purpose) => html`<${PhotoButton} key=${purpose} site=${site} subject=${id} purpose=${purpose} label=${purpose} />`)}</div>
+      <div class="side-by-side">${PURPOSES.map((purpose) => html`<${PhotoButton} key=${purpose} site=${site} subject=${id} purpose=${purpose} label=${choiceText(purpose)} />`)}</div>
     </section>
     ${
       groups.length > 0 &&
