@@ -5,7 +5,7 @@ import { test } from 'node:test';
 import { isPosition, positionsOf } from '../../pwa/rules/survey.js';
 import { fixtureOf, nextOpen, readGroup } from '../../pwa/views/crew/fixture_facts.js';
 import { labelId } from '../../pwa/views/crew/label_id.js';
-import { outcomes } from '../../pwa/views/crew/work.js';
+import { outcomes, roomsOf } from '../../pwa/views/crew/jobs.js';
 import { installedByFloor } from '../../pwa/views/desk/completeness.js';
 
 const group = { id: 'g', parent: 'r', facets: { identity: { kind: 'k' }, count: { count: 4, gone: [2] } } };
@@ -105,4 +105,20 @@ test('the desk counts the outcome that the server took last', () => {
     installation('a', 1, 'done', '2031-01-01T00:00:00Z', 11),
   ].map((each) => ({ ...each, type: 'installation', parent: 'g' }));
   assert.deepEqual(installedByFloor([floor, room, hung, ...noted]).get('f'), { problem: 1 });
+});
+
+test('rooms lead to the first fixture to convert, and never to one that is stopped or withdrawn', () => {
+  const rooms = ['r1', 'r2'].map((id) => ({ id }));
+  /** @param {number} room @param {string} id @param {number | null} next @param {string} standing */
+  const job = (room, id, next, standing) => ({
+    room: rooms[room], group: { id }, fixtures: 3, done: next === null ? 3 : 1, next, stands: { standing },
+  });
+  const told = roomsOf([
+    job(0, 'stopped', 1, 'stop'),
+    job(0, 'finished', null, 'in force'),
+    job(0, 'second', 2, 'in force'),
+    job(0, 'third', 1, 'look'),
+    job(1, 'away', 1, 'withdrawn'),
+  ]);
+  assert.deepEqual(told, [{ room: rooms[0], fixtures: 9, left: 4, path: '/fixture/second/2' }]);
 });

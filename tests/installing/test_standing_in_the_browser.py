@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
@@ -162,6 +163,19 @@ def test_the_work_list_begins_with_what_is_not_to_be_converted(changed: Changed)
             expect(away.locator(f"a[href*='{changed.fixtures[name].group}']")).to_have_count(0)
             if standing == LOOKED_AT:
                 expect(row).to_contain_text("look")
+    assert_fits_and_can_be_hit_and_read(page)
+
+
+def test_the_crews_home_says_what_not_to_convert_and_leads_to_none_of_it(changed: Changed) -> None:
+    page = changed.page
+    page.goto(f"{changed.hand.client.url}/s/{changed.hand.site}")
+    home = page.get_by_role("region", name="What comes next")
+    expect(home.get_by_role("link", name=re.compile("^Do not convert for now: "))).to_be_visible()
+    ways = home.locator("a[href*='/fixture/']").evaluate_all("all => all.map((each) => each.getAttribute('href'))")
+    away = [changed.fixtures[name].group for name, standing, _ in TABLE if standing == STOPPED]
+    away.append(changed.fixtures["withdrawn"].group)
+    assert ways
+    assert [way for way in ways if any(group in way for group in away)] == []
     assert_fits_and_can_be_hit_and_read(page)
 
 

@@ -1,16 +1,17 @@
 // The home of a site: what comes next for who is here, then the rooms.
 
+import { readWork, roomsOf } from '../crew/jobs.js';
+import { keepsAway } from '../crew/standing_facts.js';
 import { SiteNotices } from '../first_run/setting_up.js';
 import { useLive, useStatus } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { Mark, Row } from '../parts/parts.js';
 import { titleOf } from '../places.js';
-import { say } from '../words.js';
+import { counted, say } from '../words.js';
 import { Floors, howMuch } from './floors.js';
 import { lastRoom } from './last_room.js';
 import { alongTheWalk, isFinished, nextRoom } from './next_room.js';
-import { releasedRooms } from './released_rooms.js';
 import { readWalk } from './walk.js';
 
 /** @typedef {Awaited<ReturnType<typeof readHome>>} HomeRead */
@@ -20,11 +21,12 @@ import { readWalk } from './walk.js';
 async function readHome(site) {
   const read = await readWalk(site);
   const walk = alongTheWalk(read.floors, read.rooms);
-  const work = site.role === 'crew' ? await releasedRooms(site, walk) : [];
+  const jobs = site.role === 'crew' ? (await readWork(site)).flatMap((floor) => floor.jobs) : [];
+  const [work, away] = [roomsOf(jobs), jobs.filter(({ stands }) => keepsAway(stands)).length];
   const toDo = new Set(work.filter(({ left }) => left > 0).map(({ room }) => room.id));
   const last = lastRoom(site.id);
   const next = site.role === 'crew' ? nextRoom(walk, last, ({ id }) => toDo.has(id)) : nextRoom(walk, last);
-  return { ...read, walk, work, next, last };
+  return { ...read, walk, work, away, next, last };
 }
 
 /** @type {Record<string, (props: OfHome) => Child>} */
@@ -75,10 +77,14 @@ function NotSentRow({ site }) {
 }
 
 /** Scanning and the list of all work are in the bar. @param {OfHome} props */
-function ForCrew({ site, read: { work, next } }) {
+function ForCrew({ site, read: { work, away, next } }) {
   const first = work.find(({ room }) => room.id === next?.id)?.path;
-  if (work.length === 0) return html`<p class="notice">${say('home.crew-none')}</p>`;
+  const stopped =
+    away > 0 &&
+    html`<ul class="rows"><${Row} href=${`/s/${site.id}/work`} title=${html`<${Mark} look="attention">${say('crew.stopped', { groups: counted(away, 'group') })}<//>`} end="→" /></ul>`;
+  if (work.length === 0) return html`${stopped}<p class="notice">${say('home.crew-none')}</p>`;
   return html`
+    ${stopped}
     ${next && first ? html`<a class="button main wide on-with" href=${`/s/${site.id}${first}`}>${say('home.on-with', { room: titleOf(next) })}</a>` : html`<p class="notice">${say('home.crew-done')}</p>`}
     <h2>${say('home.crew-rooms')}</h2>
     <ul class="rows">
