@@ -6,31 +6,25 @@ import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
 import { LinkCard } from '../people/link_card.js';
 import { say, timeText } from '../words.js';
-import { Answer, useServer } from './parts.js';
 import { RoleOptions } from './roles.js';
 
-/** @param {{site: Site, turn: number}} props `turn` grows when a link was made elsewhere on the screen */
-export function Invitations({ site, turn }) {
-  const [own, setOwn] = useState(0);
-  const again = () => setOwn((before) => before + 1);
-  const at = `/api/sites/${site.id}/links`;
-  const answer = /** @type {import('./parts.js').Answered<{links: LinkListed[]}>} */ (
-    useServer(at, [turn, own])
-  );
+/** @param {{site: Site, links: LinkListed[], onChanged: () => void}} props `links` of the site, asked for anew after a change */
+export function Invitations({ site, links, onChanged }) {
   const [error, setError] = useState(/** @type {unknown} */ (null));
   /** @param {string} id */
   const withdraw = async (id) => {
     setError(null);
-    await askServer(`${at}/${id}`, { method: 'DELETE' }).catch(setError);
-    again();
+    await askServer(`/api/sites/${site.id}/links/${id}`, { method: 'DELETE' }).catch(setError);
+    onChanged();
   };
-  return html`<${Invite} site=${site} onMade=${again} />
-    <${Answer} answer=${answer}>${(/** @type {{links: LinkListed[]}} */ { links }) =>
+  return html`<${Invite} site=${site} onMade=${onChanged} />
+    ${
       links.length > 0 &&
       html`<section class="stack" aria-label=${say('people.invitations')}>
       <h2>${say('people.invitations')}</h2>
       <ul class="rows">${links.map((link) => html`<${OneLink} key=${link.id} link=${link} onWithdraw=${() => withdraw(link.id)} />`)}</ul>
-    </section>`}<//>
+    </section>`
+    }
     <${Problem} error=${error} />`;
 }
 

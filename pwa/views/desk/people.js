@@ -27,7 +27,7 @@ export function People({ site }) {
 }
 
 /** @template T @typedef {import('./parts.js').Answered<T>} Answered */
-/** @typedef {{held: HeldTold[], devices: DeviceTold[], people: PersonOfSite[]}} AllOfPeople */
+/** @typedef {{held: HeldTold[], devices: DeviceTold[], people: PersonOfSite[], links: LinkListed[]}} AllOfPeople */
 
 /** @param {{site: Site}} props */
 function Decider({ site }) {
@@ -36,26 +36,31 @@ function Decider({ site }) {
     setTurn((before) => before + 1);
     store.syncNow();
   };
+  const [made, setMade] = useState(0);
+  const onLink = () => setMade((before) => before + 1);
   const at = `/api/sites/${site.id}`;
   const held = /** @type {Answered<{held: HeldTold[]}>} */ (useServer(`${at}/held`, [turn]));
   const phones = /** @type {Answered<{devices: DeviceTold[]}>} */ (useServer(`${at}/devices`, [turn]));
   const people = /** @type {Answered<{people: PersonOfSite[]}>} */ (useServer(`${at}/people`, [turn]));
+  const links = /** @type {Answered<{links: LinkListed[]}>} */ (useServer(`${at}/links`, [turn, made]));
   // Drawn when all has come: what came later would push down what is read already.
-  const [first, second, third] = [held.told, phones.told, people.told];
-  const error = held.error ?? phones.error ?? people.error;
-  const all = first && second && third && { held: first.held, devices: second.devices, people: third.people };
+  const [first, second, third, fourth] = [held.told, phones.told, people.told, links.told];
+  const error = held.error ?? phones.error ?? people.error ?? links.error;
+  const all = first &&
+    second &&
+    third &&
+    fourth && { held: first.held, devices: second.devices, people: third.people, links: fourth.links };
   return html`<${Answer} answer=${{ told: all, error }}>${(/** @type {AllOfPeople} */ told) => html`
     <${Held} site=${site} held=${told.held} onSettled=${again} />
-    <${OnSite} site=${site} people=${told.people} onChanged=${again}>
+    <${OnSite} site=${site} people=${told.people} links=${told.links} onChanged=${again} onLink=${onLink}>
       <${Phones} site=${site} phones=${told.devices} onRevoked=${again} />
     <//>`}<//>
     ${(all || error) && html`<${BringIn} site=${site} />`}`;
 }
 
-/** @param {{site: Site, people: PersonOfSite[], onChanged: () => void, children?: Child}} props */
-function OnSite({ site, people, onChanged, children }) {
+/** @param {{site: Site, people: PersonOfSite[], links: LinkListed[], onChanged: () => void, onLink: () => void, children?: Child}} props */
+function OnSite({ site, people, links, onChanged, onLink, children }) {
   const [error, setError] = useState(/** @type {unknown} */ (null));
-  const [links, setLinks] = useState(0);
   /** @param {string} name @param {string | null} role */
   const put = async (name, role) => {
     setError(null);
@@ -72,14 +77,14 @@ function OnSite({ site, people, onChanged, children }) {
     <h2>${say('people.of-site')}</h2>
     <ul class="rows">${people.map(
       (person) =>
-        html`<${OneOnSite} key=${`${person.id} ${person.role}`} site=${site} person=${person} onPut=${put} onLink=${() => setLinks(links + 1)} />`,
+        html`<${OneOnSite} key=${`${person.id} ${person.role}`} site=${site} person=${person} onPut=${put} onLink=${onLink} />`,
     )}</ul>
     <${Problem} error=${error} />
     <${RoleHelp} />
     ${store.person?.owner && html`<p><a class="button" href="/people">${say('people.firm')}</a></p>`}
   </section>
   ${children}</div>
-  <div class="stack"><${Invitations} site=${site} turn=${links} />
+  <div class="stack"><${Invitations} site=${site} links=${links} onChanged=${onLink} />
   <${PutOn} site=${site} onPut=${put} />
   ${store.person?.owner && html`<${NewPerson} />`}</div></div>`;
 }
