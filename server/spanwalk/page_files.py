@@ -51,6 +51,7 @@ SITE_WORDS = frozenset(
         "finding",
         "fit",
         "fit-lines",
+        "label-desk",
         "measuring",
         "misfit",
         "open-points",
