@@ -87,8 +87,8 @@ export function PrintLabels({ site, changed, onPrinted }) {
     <h2>${say('label-desk.print')}</h2>
     <${Address} told=${answer.told} />
     <div class="side-by-side">
-      <${Choice} id="print-sheet" title=${say('label-desk.sheet')} value=${form.sheet} among=${SHEETS} said="label-desk.sheet." onChange=${(/** @type {string} */ sheet) => set({ sheet })} />
-      <${Choice} id="print-what" title=${say('label-desk.what')} value=${form.what} among=${WHAT} said="label-desk.what." onChange=${(/** @type {string} */ what) => set({ what })} />
+      <${Choice} id="print-sheet" title=${say('label-desk.sheet')} value=${form.sheet} among=${SHEETS} said=${(/** @type {string} */ each) => say(`label-desk.sheet.${each}`)} onChange=${(/** @type {string} */ sheet) => set({ sheet })} />
+      <${Choice} id="print-what" title=${say('label-desk.what')} value=${form.what} among=${WHAT} said=${(/** @type {string} */ each) => say(`label-desk.what.${each}`)} onChange=${(/** @type {string} */ what) => set({ what })} />
     </div>
     ${form.what !== 'blank' && html`<${Where} site=${site} form=${form} set=${set} />`}
     ${form.sheet !== 'labels' && html`<${OfNotices} form=${form} set=${set} />`}
@@ -125,11 +125,11 @@ function Before({ told, none }) {
     ${told.cannot_print_in > 0 && html`<p class="notice" role="note">${say('label-desk.cannot-print', { count: told.cannot_print_in, lacking })}</p>`}`;
 }
 
-/** @param {{id: string, title: string, value: string, among: readonly string[], said: string, onChange: (value: string) => void}} props */
+/** @param {{id: string, title: string, value: string, among: readonly string[], said: (each: string) => string, onChange: (value: string) => void}} props */
 function Choice({ id, title, value, among, said, onChange }) {
   return html`<div class="field"><label for=${id}>${title}</label>
     <select id=${id} value=${value} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange(event.currentTarget.value)}>
-      ${among.map((each) => html`<option key=${each} value=${each}>${say(said + each)}</option>`)}
+      ${among.map((each) => html`<option key=${each} value=${each}>${said(each)}</option>`)}
     </select></div>`;
 }
 
@@ -201,7 +201,7 @@ function OfNotices({ form, set }) {
     <div class="side-by-side">
       ${form.sheet === 'notices' && html`<${Entry} id="notice-count" title=${say('label-desk.notices-in-all')} value=${form.count} onInput=${(/** @type {string} */ count) => set({ count })} />`}
       <${Entry} id="notice-date" title=${say('label-desk.date')} value=${form.date} onInput=${(/** @type {string} */ date) => set({ date })} />
-      ${languages.length > 1 && html`<${Choice} id="notice-language" title=${say('label-desk.language')} value=${form.language} among=${languages} said="label-desk.language." onChange=${(/** @type {string} */ language) => set({ language })} />`}
+      ${languages.length > 1 && html`<${Choice} id="notice-language" title=${say('label-desk.language')} value=${form.language} among=${languages} said=${(/** @type {string} */ each) => say(`label-desk.language.${each}`)} onChange=${(/** @type {string} */ language) => set({ language })} />`}
     </div>`;
 }
 

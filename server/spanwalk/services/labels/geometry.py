@@ -158,8 +158,8 @@ def sheets_told() -> list[SheetTold]:
             "paper": "a4" if sheet.page == A4 else "letter",
             "columns": sheet.columns,
             "rows": sheet.rows,
-            "width_mm": round(sheet.label[0], 1),
-            "height_mm": round(sheet.label[1], 1),
+            "width_mm": round(sheet.label[0], 3),
+            "height_mm": round(sheet.label[1], 3),
         }
         for id, sheet in SHEETS.items()
     ]
