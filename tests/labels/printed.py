@@ -8,7 +8,8 @@ import zxingcpp
 from PIL import Image
 from tests.support import machine
 
-from spanwalk.services.labels.geometry import Box, Sheet
+from spanwalk.rules.codes import spaced
+from spanwalk.services.labels.geometry import SHEETS, Box, Sheet
 from spanwalk.services.labels.labels import draw_code
 from spanwalk.services.labels.layout import Label
 
@@ -54,6 +55,18 @@ def cut_out(page: Image.Image, sheet: Sheet, place: int) -> Image.Image:
     picture = Image.new("L", (right - left, bottom - top), 255)
     picture.paste(page, (-left, -top))
     return picture
+
+
+def label_with(pdf: bytes, paper: str, code: str) -> Image.Image:
+    """The label that says a code in print, cut out of the printed sheets; an error where none does."""
+    sheet = SHEETS[paper]
+    with pymupdf.open(stream=pdf) as document:
+        for number, page in enumerate(document):
+            for place in range(sheet.places):
+                left, top, right, bottom = (each / MM * 72 / 25.4 for each in pixels_of(sheet, sheet.label_box(place)))
+                if spaced(code) in page.get_textbox(pymupdf.Rect(left, top, right, bottom)):
+                    return cut_out(rendered(pdf, number), sheet, place)
+    raise AssertionError(f"no printed label says {code}")
 
 
 def read(picture: Image.Image) -> set[str]:

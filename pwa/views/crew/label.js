@@ -45,7 +45,7 @@ function Known({ site, code }) {
   };
   const { group, position } = facet(label, 'binding');
   return html`<section class="card" aria-label=${say('label.title')}>
-      ${found.state !== 'bound' && html`<${LabelTold} site=${site} code=${code} found=${found} />`}
+      ${found.state !== 'bound' && html`<${LabelTold} site=${site} code=${code} found=${found} here />`}
       ${found.state === 'bound' && html`<p class="strong">${at}</p><a class="button main" href=${found.path}>${say('label.show-fixture')}</a>`}
       <p class="small muted">${has(label, 'printed') ? say('label.printed-at', { at: timeText(facet(label, 'printed').at ?? '') }) : say('label.not-printed')}</p>
       ${['manager', 'owner'].includes(site.role) && group && html`<a class="button" href=${`/s/${site.id}/desk/labels?group=${group}&position=${position}`}>${say('label.print-again')}</a>`}

@@ -93,7 +93,7 @@ export function PrintLabels({ site, changed, onPrinted }) {
     ${form.what !== 'blank' && html`<${Where} site=${site} form=${form} set=${set} />`}
     ${form.sheet !== 'labels' && html`<${OfNotices} form=${form} set=${set} />`}
     <${Paper} form=${form} set=${set} units=${units} sheets=${answer.told?.sheets ?? []} />
-    <${Problem} error=${answer.error} />
+    <${Problem} error=${withTitle(answer.error)} />
     ${!answer.error && answer.told && html`<${Before} told=${answer.told} none=${none} />`}
     <div class="side-by-side">
       <a class="button main" aria-disabled=${stops ? 'true' : undefined} href=${stops ? undefined : pdf(query)} target="_blank" rel="noopener">${say('desk.print-labels-pdf')}</a>
@@ -102,6 +102,13 @@ export function PrintLabels({ site, changed, onPrinted }) {
     <p class="small muted">${say('label-desk.at-100')}</p>
     ${form.sheet !== 'notices' && !none && answer.told && site.role !== 'crew' && html`<${NotePrinted} site=${site} form=${form} labels=${answer.told.labels} onPrinted=${onPrinted} />`}
   </section>`;
+}
+
+/** A refusal of a number, with what the number is called here. @param {unknown} error */
+function withTitle(error) {
+  const { code, facts } = /** @type {{code?: string, facts?: Facts}} */ (error ?? {});
+  if (code !== 'label-number-missing') return error;
+  return { code, facts: { field: say(`label-desk.number.${facts?.field}`) } };
 }
 
 /** What the symbols lead to, and the first label's to the letter. @param {{told: PrintTold | undefined}} props */
