@@ -53,9 +53,10 @@ def _outline(canvas: Canvas, sheet: Sheet, place: int) -> None:
     canvas.setDash(1, 2)
     canvas.rect(box.x * mm, box.y * mm, box.width * mm, box.height * mm)
     canvas.setDash()
-    x, y = (label.x + label.width / 2) * mm, (label.y + label.height / 2) * mm
-    canvas.line(x - CROSS_MM * mm, y, x + CROSS_MM * mm, y)
-    canvas.line(x, y - CROSS_MM * mm, x, y + CROSS_MM * mm)
+    if place + 1 < sheet.places:  # the last one has the words
+        x, y = (label.x + label.width / 2) * mm, (label.y + label.height / 2) * mm
+        canvas.line(x - CROSS_MM * mm, y, x + CROSS_MM * mm, y)
+        canvas.line(x, y - CROSS_MM * mm, x, y + CROSS_MM * mm)
     canvas.setFont(FONT, TEXT_PT)
     canvas.drawRightString((box.x + box.width - 1) * mm, (box.y + 1) * mm, str(place + 1))
 
