@@ -145,7 +145,7 @@ def test_nothing_is_printed_where_no_fixture_has_a_code(
     expect(page.get_by_text("There are no such labels to print here.")).to_have_count(0)
 
 
-def test_a_label_is_voided_at_the_desk_and_says_so_when_it_is_scanned(desk: Desk) -> None:
+def test_a_voided_label_says_so_when_it_is_scanned_and_a_blank_one_is_bound(desk: Desk) -> None:
     page = desk.open("/labels")
     make(page)
     expect(page.get_by_text("No public address is set")).to_be_visible()
@@ -162,3 +162,14 @@ def test_a_label_is_voided_at_the_desk_and_says_so_when_it_is_scanned(desk: Desk
     expect(page.get_by_role("link", name="Show the fixture")).to_be_visible()
     page.goto(f"{desk.url}/F/{code}")
     expect(page.get_by_role("alert")).to_contain_text("was voided: 'Torn off by the ladder.'")
+    desk.client.call("POST", f"/api/sites/{desk.site}/labels/blank", {"count": 1})
+    (blank,) = [each["identity"]["code"] for each in desk.records("label") if "binding" not in each]
+    page.goto(f"{desk.url}/F/{blank}")
+    expect(page.get_by_role("alert")).to_contain_text("hangs on no fixture yet")
+    page.get_by_role("link", name="Choose the fixture").click()
+    page.get_by_role("button", name="U02 Brine cellar").click()
+    page.get_by_role("button", name=re.compile("^K10")).click()
+    expect(page.get_by_role("checkbox", name="This label is now on it")).to_be_checked()
+    page.get_by_role("button", name="3", exact=True).click()
+    page.wait_for_url(re.compile(rf"/fixture/[0-9a-f-]+/3\?code={blank}"))
+    expect(page.get_by_role("link", name=f"About label {spaced(blank)}")).to_be_visible()

@@ -9,8 +9,9 @@ import { say } from '../words.js';
 export const fixturePath = (site, group, position, code) =>
   `/s/${site}/fixture/${group}/${position}${code ? `?code=${encodeURIComponent(code)}` : ''}`;
 
-/** The screen on which a person says which fixture a code is on. @param {string} site @param {string} code */
-export const choosePath = (site, code) => `/s/${site}/choose?code=${encodeURIComponent(code)}`;
+/** The screen on which a person says which fixture a code is on; `binds`: to keep it so. @param {string} site @param {string} code @param {boolean} [binds] */
+export const choosePath = (site, code, binds = false) =>
+  `/s/${site}/choose?code=${encodeURIComponent(code)}${binds ? '&binds=yes' : ''}`;
 
 /** The screen of a label. @param {string} site @param {string} code */
 export const labelPath = (site, code) => `/s/${site}/label/${encodeURIComponent(code)}`;

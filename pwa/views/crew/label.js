@@ -51,7 +51,7 @@ function Known({ site, code }) {
       ${['manager', 'owner'].includes(site.role) && group && html`<a class="button" href=${`/s/${site.id}/desk/labels?group=${group}&position=${position}`}>${say('label.print-again')}</a>`}
     </section>
     ${mayWrite(site, 'label', 'voided') && html`<${Voiding} label=${label} write=${write} />`}
-    ${mayWrite(site, 'label', 'binding') && found.state === 'bound' && html`<a class="button wide" href=${choosePath(site.id, code)}>${say('label.on-another-fixture')}</a>`}
+    ${mayWrite(site, 'label', 'binding') && found.state === 'bound' && html`<a class="button wide" href=${choosePath(site.id, code, true)}>${say('label.on-another-fixture')}</a>`}
     ${saved > 0 && html`<${Saved} key=${saved} site=${site} />`}
     <${Problem} error=${error} />`;
 }

@@ -16,7 +16,7 @@ export function LabelTold({ site, code, found, other, here = false }) {
       <a class="button main" href=${labelPath(other.id, code)}>${say('label.open-it-there', { site: other.name })}</a>`;
   }
   return html`<p role="alert">${say(found.state === 'blank' ? 'label.blank' : 'label.code-unknown', { code: spaced(code) })}</p>
-    <a class="button main" href=${choosePath(site.id, code)}>${say('crew.choose-the-fixture')}</a>`;
+    <a class="button main" href=${choosePath(site.id, code, found.state === 'blank')}>${say('crew.choose-the-fixture')}</a>`;
 }
 
 /** @param {{site: {id: string}, code: string, found: Extract<LabelState, {state: 'void'}>, here: boolean}} props */
