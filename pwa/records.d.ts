@@ -264,6 +264,11 @@ export type LuxReadingFacets = {
     point: string;
     lux: number;
     when: "before" | "after";
+    instrument?: string;
+    group?: string;
+    position?: number;
+    read_at?: string;
+    note?: string;
   };
 };
 
@@ -317,13 +322,38 @@ export type InstallationFacets = {
   identity?: {
     parent: string;
     position: number;
-    outcome: "done" | "problem" | "skipped";
+    outcome: "done" | "problem" | "skipped" | "not-done-after-all";
     conversion?: string;
     fitted?: string;
     checks?: ("leads-removed-or-capped" | "sockets-proved-dead" | "earth-checked" | "label-on" | "old-battery-out" | "unswitched-feed-on" | "pack-charges" | "second-source-proved-dead")[];
     code?: string;
     problem?: string;
     noted_at?: string;
+    reason?: "bar-does-not-go-in" | "sockets-damaged" | "body-damaged" | "earth-missing" | "still-live" | "wiring-differs" | "other-lamps-or-ballast" | "ballast-leaks" | "suspect-ceiling" | "wet" | "part-missing" | "part-faulty" | "no-access" | "room-in-use" | "wrong-fixture" | "ticked-by-mistake" | "taken-out-again" | "fails-since" | "other";
+    minutes?: number;
+    helper?: string;
+    helper_person?: string;
+  };
+  as_fitted?: {
+    as_released: boolean;
+    items?: unknown;
+    reason?: "none-left" | "part-damaged" | "did-not-fit" | "other-part-delivered" | "setting-not-possible" | "agreed-on-site" | "body-differs" | "other";
+    note?: string;
+  };
+};
+
+export type VisitFacets = {
+  identity?: {
+    parent: string;
+    position: number;
+    conversion: string;
+    begun_at: string;
+    day: string;
+    phone?: string;
+  };
+  ticks?: {
+    checks?: ("leads-removed-or-capped" | "sockets-proved-dead" | "earth-checked" | "label-on" | "old-battery-out" | "unswitched-feed-on" | "pack-charges" | "second-source-proved-dead")[];
+    steps?: number[];
   };
 };
 
@@ -524,6 +554,7 @@ export interface FacetsOf {
   label: LabelFacets;
   emergency_test: EmergencyTestFacets;
   installation: InstallationFacets;
+  visit: VisitFacets;
   question: QuestionFacets;
   catalogue_item: CatalogueItemFacets;
   price: PriceFacets;

@@ -539,6 +539,11 @@ class LuxReadingIdentity(TypedDict, total=False):
     point: str
     lux: float
     when: str
+    instrument: str
+    group: str
+    position: int
+    read_at: str
+    note: str
     parent: str
 
 
@@ -691,13 +696,27 @@ class InstallationIdentity(TypedDict, total=False):
     code: str
     problem: str
     noted_at: str
+    reason: str
+    minutes: int
+    helper: str
+    helper_person: str
     parent: str
+
+
+class InstallationAsFitted(TypedDict, total=False):
+    """Installation: As fitted."""
+
+    as_released: bool
+    items: Frozen
+    reason: str
+    note: str
 
 
 class InstallationFacets(TypedDict, total=False):
     """Facets of installation."""
 
     identity: InstallationIdentity
+    as_fitted: InstallationAsFitted
 
 
 class InstallationView(TypedDict):
@@ -708,6 +727,45 @@ class InstallationView(TypedDict):
     parent: str
     removed: bool
     facets: InstallationFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class VisitIdentity(TypedDict, total=False):
+    """Visit: Visit."""
+
+    position: int
+    conversion: str
+    begun_at: str
+    day: str
+    phone: str
+    parent: str
+
+
+class VisitTicks(TypedDict, total=False):
+    """Visit: Ticks."""
+
+    checks: list[str]
+    steps: list[int]
+
+
+class VisitFacets(TypedDict, total=False):
+    """Facets of visit."""
+
+    identity: VisitIdentity
+    ticks: VisitTicks
+
+
+class VisitView(TypedDict):
+    """A record of type visit."""
+
+    id: str
+    type: Literal["visit"]
+    parent: str
+    removed: bool
+    facets: VisitFacets
     conflicts: list[Conflict]
     seqs: NotRequired[Mapping[str, int]]
     by: NotRequired[Mapping[str, str]]
@@ -1119,6 +1177,8 @@ class OfType(Protocol):
     @overload
     def __call__(self, type_name: Literal["installation"]) -> list[InstallationView]: ...
     @overload
+    def __call__(self, type_name: Literal["visit"]) -> list[VisitView]: ...
+    @overload
     def __call__(self, type_name: Literal["question"]) -> list[QuestionView]: ...
     @overload
     def __call__(self, type_name: Literal["catalogue_item"]) -> list[CatalogueItemView]: ...
@@ -1163,6 +1223,8 @@ class Children(Protocol):
     def __call__(self, record: Record, type_name: Literal["emergency_test"]) -> list[EmergencyTestView]: ...
     @overload
     def __call__(self, record: Record, type_name: Literal["installation"]) -> list[InstallationView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["visit"]) -> list[VisitView]: ...
     @overload
     def __call__(self, record: Record, type_name: Literal["question"]) -> list[QuestionView]: ...
     @overload
@@ -1263,6 +1325,12 @@ def facet(record: LabelView, name: Literal["voided"]) -> LabelVoided: ...
 def facet(record: EmergencyTestView, name: Literal["identity"]) -> EmergencyTestIdentity: ...
 @overload
 def facet(record: InstallationView, name: Literal["identity"]) -> InstallationIdentity: ...
+@overload
+def facet(record: InstallationView, name: Literal["as_fitted"]) -> InstallationAsFitted: ...
+@overload
+def facet(record: VisitView, name: Literal["identity"]) -> VisitIdentity: ...
+@overload
+def facet(record: VisitView, name: Literal["ticks"]) -> VisitTicks: ...
 @overload
 def facet(record: QuestionView, name: Literal["identity"]) -> QuestionIdentity: ...
 @overload
