@@ -276,7 +276,7 @@ export type PhotoFacets = {
   identity?: {
     parent: string;
     subject: string;
-    purpose: "whole-fixture" | "lamp-marking" | "ballast-label" | "ballast-space" | "sockets" | "room" | "panel" | "after" | "problem" | "other";
+    purpose: "whole-fixture" | "lamp-marking" | "ballast-label" | "ballast-space" | "sockets" | "room" | "panel" | "after" | "problem" | "other" | "signature";
     sha256: string;
     bytes?: number;
     width_px?: number;
@@ -540,6 +540,74 @@ export type ConversionFacets = {
   };
 };
 
+export type ProblemAnswerFacets = {
+  identity?: {
+    parent: string;
+    answer: "do-it-so" | "skip" | "new-release" | "wait";
+    words?: string;
+    noted_at?: string;
+  };
+};
+
+export type ProblemReplyFacets = {
+  identity?: {
+    parent: string;
+    words: string;
+    noted_at?: string;
+  };
+};
+
+export type DifferenceAnswerFacets = {
+  identity?: {
+    parent: string;
+    answer: "accepted" | "sent-back";
+    answers: string;
+    words?: string;
+    noted_at?: string;
+  };
+};
+
+export type PickingFacets = {
+  identity?: {
+    parent: string;
+    release: string;
+    sort: "bar" | "driver" | "accessory" | "emergency-pack" | "cap" | "label" | "lamps-out" | "ballasts-out" | "batteries-out";
+    item?: string;
+    wanted?: number;
+    ticked: boolean;
+    short?: number;
+    noted_at?: string;
+  };
+};
+
+export type SignOffFacets = {
+  identity?: {
+    parent: string;
+    subject: string;
+    name: string;
+    signed_by: "drawn-signature" | "typed-name";
+    fixtures: number;
+    done: number;
+    problems?: number;
+    skipped?: number;
+    open?: number;
+    differs?: number;
+    content: string;
+    noted_at?: string;
+  };
+};
+
+export type AssignmentFacets = {
+  identity?: {
+    parent: string;
+    day: string;
+    deed: "assigned" | "taken" | "given-back";
+    who: string;
+    person?: string;
+    noted_at?: string;
+  };
+};
+
 export interface FacetsOf {
   site: SiteFacets;
   money: MoneyFacets;
@@ -562,6 +630,12 @@ export interface FacetsOf {
   release: ReleaseFacets;
   release_sums: ReleaseSumsFacets;
   conversion: ConversionFacets;
+  problem_answer: ProblemAnswerFacets;
+  problem_reply: ProblemReplyFacets;
+  difference_answer: DifferenceAnswerFacets;
+  picking: PickingFacets;
+  sign_off: SignOffFacets;
+  assignment: AssignmentFacets;
 }
 
 export type RecordType = keyof FacetsOf;
