@@ -73,8 +73,10 @@ export function useTicks(site, group, read, position) {
   const whose = (list, what) => by.get(`${list}.${what}`) ?? [];
   // What is on the disk needs no memory of the tap any more: from then on it may lapse.
   useEffect(() => {
-    const open = [...touched].filter(([key, on]) => (by.get(key) ?? []).includes(now.person) !== on);
-    if (open.length < touched.size) setTouched(new Map(open));
+    setTouched((before) => {
+      const open = [...before].filter(([key, on]) => (by.get(key) ?? []).includes(now.person) !== on);
+      return open.length < before.size ? new Map(open) : before;
+    });
   }, [visits]);
   return {
     mine: (list, what) => touched.get(`${list}.${what}`) ?? whose(list, what).includes(now.person),
@@ -86,7 +88,7 @@ export function useTicks(site, group, read, position) {
     begunAt: begunAt(visits, now, by),
     tick: (list, what, on) => {
       if (!conversion) return;
-      setTouched(new Map([...touched, [`${list}.${what}`, on]]));
+      setTouched((before) => new Map([...before, [`${list}.${what}`, on]]));
       setError(null);
       inTurn(() => saveTick(site, group, position, conversion.id, { list, what, on })).catch((problem) => {
         setError(problem);
