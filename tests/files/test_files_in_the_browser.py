@@ -12,6 +12,8 @@ from tests.files.bringing import csv_text, xlsx
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import Server
 
+pytestmark = pytest.mark.keeps_page(False)
+
 ROWS = [
     ["Floor", "Room number", "Was it called", "Length", "Hours lit a year"],
     ["Annex", "A01", "Net store", 31, 1800],

@@ -13,6 +13,8 @@ from tests.conftest import WAIT_S, go, sign_in
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import PASSWORD, Client, Server
 
+pytestmark = pytest.mark.keeps_page(False)
+
 NEW_PASSWORD = "four ladders stand"
 WIDE = {"viewport": {"width": 1280, "height": 900}, "reduced_motion": "reduce"}
 NewPhone = Callable[..., BrowserContext]
@@ -248,6 +250,7 @@ def test_the_same_reading_reads_right_in_inches_and_in_millimetres(me: Page, fre
     expect(me.get_by_text("is saved")).to_contain_text("1200 mm")
 
 
+@pytest.mark.keeps_page(True)
 def test_the_words_of_a_region_stand_on_every_screen_and_come_without_a_signal(me: Page, fresh_server: Server) -> None:
     me.get_by_label("Words of the region").select_option("GB")
     expect(me.get_by_text("Saved.")).to_be_visible()

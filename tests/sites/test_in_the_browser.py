@@ -12,6 +12,8 @@ from tests.support.installation import Installation, installed
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import Client, Server
 
+pytestmark = pytest.mark.keeps_page(False)
+
 WIDTHS = (360, 1280)
 Running = tuple[Server, Installation]
 OpenAs = Callable[..., Page]
@@ -106,6 +108,7 @@ def test_money_says_unit_example_and_what_it_changes_and_keeps_what_was_typed(
     assert (money["currency"], money["rebate_cap_application"]) == ("EUR", 25000)
 
 
+@pytest.mark.keeps_page(True)
 def test_what_a_phone_saved_before_the_site_was_archived_waits_there_and_goes_when_it_is_back(
     open_as: OpenAs, running: Running
 ) -> None:
