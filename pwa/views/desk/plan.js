@@ -89,6 +89,25 @@ function Release({ site, floors, releases, onReleased }) {
 const spareText = ({ spare, for_misfits: misfits }) =>
   misfits ? `${number(spare)} + ${number(misfits)}` : number(spare);
 
+/** What has to be bought for it: packs, what is left over of them, the price of that many. @param {{totals: PlanTotals, currency: string}} props */
+function Bought({ totals, currency }) {
+  const heads = ['item', 'packs', 'left-over', 'price', 'sum', 'lead-time'];
+  const rows = totals.quantities.map((each) => [
+    each.code,
+    each.pack_size > 1
+      ? say('ordering.packs-of', { packs: number(each.packs), pack_size: number(each.pack_size) })
+      : number(each.bought),
+    each.left_over ? number(each.left_over) : '–',
+    number(each.price, 2),
+    number(each.sum),
+    each.lead_days === null ? '–' : say('ordering.days', { days: number(each.lead_days) }),
+  ]);
+  return html`<div>
+    <${Table} caption=${say('ordering.in-whole-packs')} numbers=${[1, 2, 3, 4, 5]} heads=${heads.map((each) => (each === 'item' ? say('desk.item') : say(`ordering.${each}`)))} rows=${rows} />
+    <p class="muted">${totals.order_sum === null ? say('ordering.sum-unknown') : say('ordering.sum-of-all', { sum: amount(totals.order_sum, currency) })}</p>
+  </div>`;
+}
+
 /** Why shorter bars are ordered beside those fitted. @param {{totals: PlanTotals}} props */
 function Misfits({ totals }) {
   const ready = totals.quantities.filter(({ why }) => why);
@@ -134,6 +153,7 @@ function Totals({ site, totals, currency }) {
       <${Table} caption=${say('desk.what-it-comes-to')} numbers=${[1]} heads=${[say('desk.sum'), say('desk.amount')]} rows=${sums} />
       <${Table} caption=${say('desk.would-be-ordered')} numbers=${[1, 2, 3]} heads=${[say('desk.item'), say('desk.fitted'), say('desk.spare'), say('desk.order')]}
         rows=${totals.quantities.map((each) => [each.code, number(each.fitted), spareText(each), number(each.order)])} />
+      <${Bought} totals=${totals} currency=${currency} />
       <${Table} caption=${say('desk.to-take-away')} numbers=${[1]} heads=${[say('desk.what'), say('desk.count')]} rows=${removed} />
     </div>
     <${Misfits} totals=${totals} />
