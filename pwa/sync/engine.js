@@ -53,6 +53,9 @@ const withAdded = (counts, { operations, photos, refused }) => ({
   refused: counts.refused + refused,
 });
 
+/** What the server answers of a site that it has not; who was taken off one is told so apart. */
+export const GONE = 'site-unknown';
+
 export class Engine {
   /**
    * @param {import('../storage/site_storage.js').SiteStorage} storage
@@ -111,6 +114,11 @@ export class Engine {
       mismatch,
       heard,
     };
+  }
+
+  /** Whether the server has this site no more, though it is on this phone: it was deleted. It is asked again all the same. */
+  get isGone() {
+    return this.why === GONE;
   }
 
   /** Learn what is on the phone, then sync soon. Nothing is to be shown of the engine before it resolves. */

@@ -1,6 +1,7 @@
 // One line at the foot of every screen: what is not sent yet, and what is in the way.
 
 import { store } from '../../store/store.js';
+import { GONE } from '../../sync/engine.js';
 import { useStatus } from '../hooks.js';
 import { html } from '../html.js';
 import { counted, say } from '../words.js';
@@ -22,8 +23,8 @@ export function lineText(status, updateWaits = false) {
   if (state === 'sent' && !heard) return say('line.never-heard');
   return [
     state === 'conflict' && say(waiting > 0 ? 'line.unsent' : 'line.sent', { waiting }),
-    say(first, { waiting, unsent, photos, attention, conflicts }),
-    why && state !== 'offline' && say(why, {}),
+    why !== GONE && say(first, { waiting, unsent, photos, attention, conflicts }),
+    why && state !== 'offline' && say(why === GONE ? 'gone.line' : why, {}),
     waiting > 0 && NUMBERS_APART.includes(state) && say('line.waiting', { waiting }),
     status.photosWait && say('line.photos-wait', { photos: counted(photos, 'photo') }),
     updateWaits && say('line.update-waiting'),
@@ -57,6 +58,9 @@ export function SyncLine({ site }) {
 function action(status, site) {
   if (status.state === 'signed-out')
     return html`<a class="button" href="/sign-in">${say('page.sign-in')}</a>`;
+  const [gone] = store.gone();
+  if (gone && status.why === GONE)
+    return html`<a class="button" href=${`/s/${gone.id}/deleted`}>${say('page.look')}</a>`;
   if (status.state === 'needs-attention' && site)
     return html`<a class="button" href=${`/s/${site}/unsent`}>${say('page.look')}</a>`;
   if (status.state === 'conflict' && site)
