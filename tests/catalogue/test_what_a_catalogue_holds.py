@@ -46,4 +46,4 @@ def test_a_room_list_cannot_be_brought_into_the_catalogue(here: Installation, sh
     assert [each["kind"] for each in here.call("owner", "GET", at).json["kinds"]] == ["catalogue", "prices"]
     sent = {"data": rows, "content_type": "application/octet-stream"}
     told = here.call("owner", "POST", f"{at}?kind=rooms&name=rooms.csv", **sent)
-    assert (told.status_code, told.json["code"]) == (400, "files.kind-not-here")
+    assert (told.status_code, told.json["code"]) == (422, "files.kind-not-here")
