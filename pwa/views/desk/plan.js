@@ -91,6 +91,7 @@ const spareText = ({ spare, for_misfits: misfits }) =>
 
 /** What has to be bought for it: packs, what is left over of them, the price of that many. @param {{totals: PlanTotals, currency: string}} props */
 function Bought({ totals, currency }) {
+  if (totals.quantities.length === 0) return null;
   const heads = ['item', 'packs', 'left-over', 'price', 'sum', 'lead-time'];
   const rows = totals.quantities.map((each) => [
     each.code,
@@ -102,8 +103,8 @@ function Bought({ totals, currency }) {
     number(each.sum),
     each.lead_days === null ? '–' : say('ordering.days', { days: number(each.lead_days) }),
   ]);
-  return html`<div>
-    <${Table} caption=${say('ordering.in-whole-packs')} numbers=${[1, 2, 3, 4, 5]} heads=${heads.map((each) => (each === 'item' ? say('desk.item') : say(`ordering.${each}`)))} rows=${rows} />
+  return html`<div class="stack">
+    <${Table} stacks caption=${say('ordering.in-whole-packs')} numbers=${[1, 2, 3, 4, 5]} heads=${heads.map((each) => (each === 'item' ? say('desk.item') : say(`ordering.${each}`)))} rows=${rows} />
     <p class="muted">${totals.order_sum === null ? say('ordering.sum-unknown') : say('ordering.sum-of-all', { sum: amount(totals.order_sum, currency) })}</p>
   </div>`;
 }
@@ -153,10 +154,10 @@ function Totals({ site, totals, currency }) {
       <${Table} caption=${say('desk.what-it-comes-to')} numbers=${[1]} heads=${[say('desk.sum'), say('desk.amount')]} rows=${sums} />
       <${Table} caption=${say('desk.would-be-ordered')} numbers=${[1, 2, 3]} heads=${[say('desk.item'), say('desk.fitted'), say('desk.spare'), say('desk.order')]}
         rows=${totals.quantities.map((each) => [each.code, number(each.fitted), spareText(each), number(each.order)])} />
-      <${Bought} totals=${totals} currency=${currency} />
       <${Table} caption=${say('desk.to-take-away')} numbers=${[1]} heads=${[say('desk.what'), say('desk.count')]} rows=${removed} />
     </div>
     <${Misfits} totals=${totals} />
+    <${Bought} totals=${totals} currency=${currency} />
     <a class="button" href=${`/api/sites/${site.id}/quantities.csv`} download>${say('desk.plan-quantities-as-a-table')}</a>
     <${SiteValues} values=${totals.site_values} />
     <${Sensitivity} swings=${money.sensitivity} currency=${currency} about=${say('desk.all-ready-groups')} />

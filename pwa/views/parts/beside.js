@@ -34,8 +34,9 @@ export function Beside({ name, label, rows, here, onPick }) {
       list.scrollTop = top - list.clientHeight / 2;
     if (byKey === name) row.focus({ preventScroll: true });
     byKey = '';
-  }, [name, here, wide, rows.length > 0]);
-  if (!wide || rows.length === 0) return null;
+  }, [name, here, wide, rows.length > 1]);
+  // Of one row there is nothing to choose.
+  if (!wide || rows.length < 2) return null;
   const keep = () => scrolled.set(name, box.current?.scrollTop ?? 0);
   /** @param {MouseEvent} event */
   const press = (event) => {
