@@ -395,6 +395,7 @@ export class Store {
       photosWait: all.some((status) => status.photosWait),
       nextTry: worst?.nextTry ?? null,
       why: worst?.why ?? (this.closed.size > 0 ? 'phone.site-closed' : null),
+      ...(worst?.gone && { gone: true }),
       mismatch: all.some((status) => status.mismatch),
       heard: all.length > 0 && all.every((status) => status.heard),
     };

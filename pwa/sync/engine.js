@@ -19,6 +19,7 @@ import { NoAnswer } from './transport.js';
  * @property {number | null} nextTry milliseconds of the clock
  * @property {string | null} why code of what is in the way
  * @property {boolean} mismatch this copy is not what the server has
+ * @property {boolean} [gone] the server has the site no more: it was deleted
  * @property {boolean} heard a sync has ended well on this phone: what the server has of the site is known
  *
  * @typedef {ReturnType<typeof setTimeout> | object} Timer what a clock gives, to be given back
@@ -54,7 +55,7 @@ const withAdded = (counts, { operations, photos, refused }) => ({
 });
 
 /** What the server answers of a site that it has not; who was taken off one is told so apart. */
-export const GONE = 'site-unknown';
+const GONE = 'site-unknown';
 
 export class Engine {
   /**
@@ -113,6 +114,7 @@ export class Engine {
       why,
       mismatch,
       heard,
+      ...(this.isGone && { gone: true }),
     };
   }
 
