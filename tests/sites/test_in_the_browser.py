@@ -184,5 +184,6 @@ def test_a_phone_with_a_deleted_site_says_so_saves_what_waits_to_a_file_and_puts
     put_away.click()
     expect(page.get_by_text("You are on no site yet")).to_be_visible()
     expect(line).not_to_contain_text("deleted")
-    left = page.evaluate("async () => (await indexedDB.databases()).map(({ name }) => name)")
-    assert not [name for name in left if running[1].site in name]
+    page.wait_for_function(
+        "async (site) => (await indexedDB.databases()).every(({ name }) => !name.includes(site))", arg=running[1].site
+    )
