@@ -459,6 +459,8 @@ export type CatalogueItemFacets = {
     sold_by?: "piece" | "metre" | "foot";
     volts_max?: number;
     hottest_c?: number;
+    used_at?: "each-fixture" | "each-driver" | "each-supply-lead" | "each-bar-lead" | "each-capped-lead";
+    used_number?: number;
   };
   supply?: {
     supplier?: string;
@@ -486,6 +488,12 @@ export type PriceFacets = {
     parent: string;
     each: number;
     fit_minutes?: number;
+    from_2?: number;
+    each_2?: number;
+    from_3?: number;
+    each_3?: number;
+    from_4?: number;
+    each_4?: number;
   };
 };
 

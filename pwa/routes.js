@@ -23,7 +23,7 @@ export const PARTS = [
     load: () => import('./views/surveying/screens.js'),
   },
   {
-    within: /^\/s\/[^/]+\/(group|open-points|conflicts|unsent)(\/|$)/,
+    within: /^\/s\/[^/]+\/(group|open-points|conflicts|unsent|deleted)(\/|$)/,
     scans: false,
     load: () => import('./views/screens_b.js'),
   },

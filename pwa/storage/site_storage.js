@@ -148,6 +148,11 @@ export class SiteStorage {
     await this.connection.close();
   }
 
+  /** Erase what this phone has of the site. */
+  erase() {
+    return this.connection.erase();
+  }
+
   // -- reading
 
   /** @param {string} id @returns {Promise<RecordView | undefined>} */

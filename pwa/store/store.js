@@ -353,6 +353,20 @@ export class Store {
     this.#tell();
   }
 
+  /** Sites on this phone that the server has no more. */
+  gone() {
+    return [...this.opened.values()].filter(({ engine }) => engine.isGone);
+  }
+
+  /** Put a site that is no more away from this phone, with all that is only here. @param {string} id */
+  async eraseSite(id) {
+    const storage = this.opened.get(id)?.storage;
+    await this.forgetSite(id);
+    await storage?.erase();
+    // The list of sites was heard before it was deleted.
+    await this.refresh();
+  }
+
   /** From the first save on there is something to lose: ask the system to keep it. `persisted` has its answer. */
   async askToPersist() {
     if (this.askedToPersist || typeof navigator === 'undefined' || !navigator.storage?.persist) return;
@@ -381,6 +395,7 @@ export class Store {
       photosWait: all.some((status) => status.photosWait),
       nextTry: worst?.nextTry ?? null,
       why: worst?.why ?? (this.closed.size > 0 ? 'phone.site-closed' : null),
+      ...(worst?.gone && { gone: true }),
       mismatch: all.some((status) => status.mismatch),
       heard: all.length > 0 && all.every((status) => status.heard),
     };

@@ -15,6 +15,8 @@ from tests.open_points.complete_site import Hand, make_complete_site
 from tests.open_points.plants import PLANTS
 from tests.support.server import Client, Server
 
+pytestmark = pytest.mark.keeps_page(False)
+
 DESK = {"viewport": {"width": 1280, "height": 800}, "is_mobile": False, "has_touch": False}
 PutRight = Callable[[Page, str], None]
 

@@ -2,6 +2,7 @@
 
 import { useState } from 'preact/hooks';
 import { facet } from '../../rules/survey.js';
+import { groupRows } from './beside_rows.js';
 import { FacetRows } from './facet_rows.js';
 import { BestFit, OtherFits } from '../measuring/fits.js';
 import { Readings } from '../measuring/group_readings.js';
@@ -9,6 +10,7 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Trials } from '../measuring/group_trials.js';
 import { findGroup, judged } from '../measuring/judged_group.js';
+import { Beside } from '../parts/beside.js';
 import { Page } from '../parts/page.js';
 import { Problem, Row } from '../parts/parts.js';
 import { PhotoButton, Photos } from '../parts/photos.js';
@@ -26,9 +28,10 @@ const FACETS = ['count', 'supply', 'duty', 'differs'];
 
 /** @param {{site: Site, params: {id: string}}} props */
 export function Group({ site, params: { id } }) {
-  const found = useLive(() => findGroup(site, id), [id]);
+  const read = useLive(() => Promise.all([findGroup(site, id), groupRows(site, id)]), [id]);
   const [removed, setRemoved] = useState(false);
-  if (found === undefined) return null;
+  if (read === undefined) return null;
+  const [found, rows] = read;
   if (removed || found === null)
     return html`<${Gone} site=${site} id=${id} removed=${removed} onBack=${() => setRemoved(false)} />`;
   const { group, kind, room } = found;
@@ -37,7 +40,8 @@ export function Group({ site, params: { id } }) {
     .filter(Boolean)
     .join(' ');
   const told = judged(found);
-  return html`<${Page} title=${title} over=${room ? titleOf(room) : ''} back=${`/s/${site.id}/room/${group.parent}`} site=${site.id}>
+  return html`<${Page} title=${title} over=${room ? titleOf(room) : ''} back=${`/s/${site.id}/room/${group.parent}`} site=${site.id} look="beside">
+    <${Beside} name=${`groups ${group.parent}`} label=${say('survey.fixture-groups')} rows=${rows} here=${id} />
     ${facet(group, 'identity').note && html`<p>${facet(group, 'identity').note}</p>`}
     ${group.conflicts.length > 0 && html`<a class="notice bad" href=${`/s/${site.id}/conflicts`}>${say('survey.two-people-entered-different-things')}</a>`}
     <section class="stack" aria-label=${say('survey.what-fits')}>

@@ -198,7 +198,9 @@ class LinkOpenedOut(Message):
     """What a one-time link is for."""
 
     kind = Text("invite or reset", among=("invite", "reset"))
-    site = Text("a name", allow_none=True)
+    firm = Flag(about="An invitation to the firm")
+    owner = Flag(about="It makes an owner of the firm")
+    site = Text("a name", "Of several sites, all their names", allow_none=True)
     role = Text("a role", among=ROLES, allow_none=True)
     name = Text("a name", "Whose password it is", allow_none=True)
     made_by = Text("a name", "Null: made by a command", allow_none=True)
@@ -212,9 +214,9 @@ class AcceptedOut(SessionOut):
 
 
 class InvitationTakenOut(Message):
-    """The site that an invitation led to."""
+    """The site that an invitation led to; null where it led to none, or to several."""
 
-    site = identifier("a site's id")
+    site = identifier("a site's id", allow_none=True)
 
 
 class DemoPerson(Message):

@@ -140,6 +140,30 @@ class Invite(TypedDict):
     note: NotRequired[str | None]
 
 
+class FirmInviteIn(Message):
+    """An invitation to the firm."""
+
+    owner = Flag(about="Whether they are an owner of the firm", required=False)
+    sites = ListOf(identifier("a site's id"), "sites' ids", "Sites that they come onto", required=False)
+    role = Text(f"one of {', '.join(ROLES)}", "Their role on those", among=ROLES, required=False, allow_none=True)
+    note = Text(
+        f"text of at most {LINK_NOTE_LETTERS_MOST} letters",
+        "For whom it is",
+        most=LINK_NOTE_LETTERS_MOST,
+        required=False,
+        allow_none=True,
+    )
+
+
+class FirmInvite(TypedDict):
+    """An invitation to the firm. As read."""
+
+    owner: NotRequired[bool]
+    sites: NotRequired[list[str]]
+    role: NotRequired[str | None]
+    note: NotRequired[str | None]
+
+
 class ResetIn(Message):
     """Whose password is to be a new one."""
 

@@ -919,6 +919,8 @@ class CatalogueItemWiringPart(TypedDict, total=False):
     sold_by: str
     volts_max: int
     hottest_c: float
+    used_at: str
+    used_number: float
 
 
 class CatalogueItemSupply(TypedDict, total=False):
@@ -985,6 +987,12 @@ class PriceIdentity(TypedDict, total=False):
 
     each: float
     fit_minutes: float
+    from_2: int
+    each_2: float
+    from_3: int
+    each_3: float
+    from_4: int
+    each_4: float
     parent: str
 
 

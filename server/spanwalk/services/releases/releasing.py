@@ -25,6 +25,7 @@ from spanwalk.rules.survey import Survey, facet
 from spanwalk.services.clock import now
 from spanwalk.services.planning.plans import PLANNED_FROM, SitePlan, site_plan
 from spanwalk.services.planning.told import short
+from spanwalk.services.planning.totals import limit_of, terms_of_items
 from spanwalk.services.refusals import InTheWay
 from spanwalk.services.releases.sums import (
     DoneBefore,
@@ -32,6 +33,7 @@ from spanwalk.services.releases.sums import (
     Whole,
     after,
     figures_of,
+    items_ordered,
     needed,
     order_lines,
     releases_of,
@@ -293,11 +295,14 @@ def _sums_operations(
     settings, money = facet(found.survey.site(), "settings"), found.inputs.money
     spare_pct = float(settings.get("spare_pct", 0))
     in_force = after(releases, max((each.number for each in releases), default=0)) | figures
+    need = needed(in_force.values(), spare_pct)
+    most = limit_of(money)
     whole: Whole = {
-        "order": order_lines(needed(in_force.values(), spare_pct), releases),
+        "order": order_lines(need, releases, terms_of_items(items_ordered(need, releases), survey)),
         "spare_pct": spare_pct,
         "currency": money.get("currency", ""),
-        "money": sums(figures.values()),
+        "money": sums(figures.values(), most),
+        "rebate_most": most,
         "prices": {id: _price(survey, id) for id in _items(changed)},
         "floors": list(dict.fromkeys(each["floor_name"] for each in figures.values())),
         "without_order": [each.number for each in releases if not each.whole],
