@@ -41,6 +41,9 @@ export type SiteFacets = {
     call?: string;
     words?: string;
   };
+  anyone?: {
+    shows?: ("what-it-is-now" | "what-fits" | "takes-no-lamps" | "whom-to-call")[];
+  };
 };
 
 export type MoneyFacets = {

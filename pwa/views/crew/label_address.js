@@ -8,8 +8,8 @@ import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
-import { SignIn } from '../sign_in.js';
 import { say } from '../words.js';
+import { Anyone } from './anyone.js';
 import { choosePath, onAnotherSite } from './find_label.js';
 import { LabelTold } from './label_told.js';
 
@@ -20,8 +20,7 @@ export function LabelAddress({ params }) {
   if (error) {
     return html`<${Page} title=${say('label.title')} back="/"><${Problem} error=${error} /><${Sites} /><//>`;
   }
-  if (!store.person)
-    return html`<${SignIn} then=${`/F/${code}`} why=${say('label.sign-in-first', { code: spaced(code) })} />`;
+  if (!store.person) return html`<${Anyone} code=${code} />`;
   return html`<${Known} code=${code} />`;
 }
 

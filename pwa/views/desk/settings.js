@@ -11,7 +11,7 @@ import { mayWrite } from '../places.js';
 import { say } from '../words.js';
 import { Desk } from './parts.js';
 
-const FACETS = ['identity', 'customer', 'settings', 'notice'];
+const FACETS = ['identity', 'customer', 'settings', 'notice', 'anyone'];
 
 /** @param {{site: Site}} props */
 export function Settings({ site }) {

@@ -349,6 +349,26 @@ class LabelPrintOut(Message):
     places = Whole("a count", "Labels on one page")
 
 
+class ScannedItem(Message):
+    """An item in a fixture, as anybody may know it."""
+
+    kind = Text("bar, driver or accessory")
+    code = Text("a code")
+    number = Whole("a count")
+    setting_ma = Whole("a current", "Current that a driver is set to [mA]", allow_none=True)
+
+
+class ScannedOut(Message):
+    """What a label shows to anyone; what its site did not choose is left out."""
+
+    code = Text("a code", "The label's own, as it is stored")
+    now = Text("converted or not-noted", among=("converted", "not-noted"), required=False)
+    takes_no_lamps = Flag("true or false", required=False)
+    items = ListOf(fields.Nested(ScannedItem), "items", "Null: not noted item by item", required=False, allow_none=True)
+    firm = Text("text", "Who converted it", required=False)
+    call = Text("text", "Whom to call", required=False)
+
+
 class Share(Message):
     """How many of how many."""
 

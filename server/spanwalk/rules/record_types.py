@@ -70,6 +70,12 @@ class SiteNotice(TypedDict, total=False):
     words: str
 
 
+class SiteAnyone(TypedDict, total=False):
+    """Site: A scan by anyone."""
+
+    shows: list[str]
+
+
 class SiteFacets(TypedDict, total=False):
     """Facets of site."""
 
@@ -78,6 +84,7 @@ class SiteFacets(TypedDict, total=False):
     customer: SiteCustomer
     catalogue: SiteCatalogue
     notice: SiteNotice
+    anyone: SiteAnyone
 
 
 class SiteView(TypedDict):
@@ -1489,6 +1496,8 @@ def facet(record: SiteView, name: Literal["customer"]) -> SiteCustomer: ...
 def facet(record: SiteView, name: Literal["catalogue"]) -> SiteCatalogue: ...
 @overload
 def facet(record: SiteView, name: Literal["notice"]) -> SiteNotice: ...
+@overload
+def facet(record: SiteView, name: Literal["anyone"]) -> SiteAnyone: ...
 @overload
 def facet(record: MoneyView, name: Literal["identity"]) -> MoneyIdentity: ...
 @overload

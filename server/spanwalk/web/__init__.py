@@ -18,6 +18,7 @@ BLUEPRINTS = [
     "figures",
     "releasing",
     "labels",
+    "scanned_by_anyone",
     "emergency_tests",
     "exporting",
     "files",

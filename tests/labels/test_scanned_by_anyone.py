@@ -1,0 +1,182 @@
+"""A label scanned without signing in: what a stranger sees, what never, and how often one may guess."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+from urllib.error import HTTPError
+from urllib.request import urlopen
+
+import pytest
+from tests.open_points.complete_site import Hand
+from tests.support.installation import new_id
+from tests.support.server import Client, Server
+
+from spanwalk.rules.codes import CHECK_SYMBOLS, LENGTH, SYMBOLS, USABLE_CHECKS, make_code
+from spanwalk.services.labels.scanned_by_anyone import tried_from
+from spanwalk.services.people.signing_in import ATTEMPT_WINDOW_S, FAILURES_FROM_ONE_PLACE
+
+ALL = ["what-it-is-now", "what-fits", "takes-no-lamps", "whom-to-call"]
+NEVER = ("crew", "manager", "Undercroft", "ladder behind the door", "note", "photo", "usd", "price", "room", "person")
+
+
+@dataclass
+class Labelled:
+    """A labelled, released site and one of its fixtures; whoever keeps it, whoever works there, and a stranger."""
+
+    server: Server
+    manager: Hand
+    crew: Hand
+    code: str
+    label: str
+    group: str
+    position: int
+    conversion: dict[str, Any]
+
+    def shows(self, *chosen: str) -> None:
+        self.manager.save(self.manager.site, "site", anyone={"shows": list(chosen)})
+
+    def scan(self, code: str | None = None) -> tuple[int, dict[str, Any]]:
+        """What a stranger's phone gets: no cookie, no header of our page."""
+        try:
+            with urlopen(f"{self.server.url}/api/labels/{code or self.code}") as answer:
+                return answer.status, json.load(answer)
+        except HTTPError as refused:
+            return refused.code, json.load(refused)
+
+    def note(self, outcome: str, **as_fitted: Any) -> None:
+        identity = {
+            "parent": self.group,
+            "position": self.position,
+            "outcome": outcome,
+            "conversion": self.conversion["id"],
+            "checks": self.conversion["facets"]["identity"]["value"]["frozen"]["checks"],
+            "problem": "ladder behind the door",
+            "helper": "crew",
+        }
+        self.crew.save(new_id(), "installation", identity=identity, **as_fitted)
+
+
+@pytest.fixture(scope="module")
+def labelled(server: Server) -> Labelled:
+    manager = Client(server.url, "manager")
+    site = manager.site_id()
+    assert manager.call("POST", f"/api/sites/{site}/labels", {})[0] == 201
+    assert manager.call("POST", f"/api/sites/{site}/releases", {"note": ""})[0] == 201
+    records = manager.get(f"/api/sites/{site}/pull?since=0&limit=5000")["records"]
+    conversions = {
+        each["parent"]: each
+        for each in records
+        if each["type"] == "conversion" and "partner" not in each["facets"]["identity"]["value"]["frozen"]
+    }
+    label = next(
+        each
+        for each in records
+        if each["type"] == "label" and each["facets"]["binding"]["value"]["group"] in conversions
+    )
+    bound = label["facets"]["binding"]["value"]
+    hand = Hand(manager, site)
+    hand.save(site, "site", notice={"firm": "Old Cannery Lighting", "call": "+1 555 0100"})
+    return Labelled(
+        server,
+        hand,
+        Hand(Client(server.url, "crew"), site),
+        label["facets"]["identity"]["value"]["code"],
+        label["id"],
+        bound["group"],
+        bound["position"],
+        conversions[bound["group"]],
+    )
+
+
+def test_a_stranger_sees_nothing_unless_the_site_chose_to_show_it(labelled: Labelled) -> None:
+    hidden, unknown = labelled.scan(), labelled.scan(make_code([1, 2, 3, 4, 5, 6, 7, 8]) or make_code([2] * 8))
+    assert (hidden[0], hidden[1]["code"]) == (404, "label-not-shown")
+    assert hidden == unknown, "whether a code exists is not told"
+
+
+def test_before_it_is_done_a_stranger_reads_no_parts_and_no_word_of_lamps(labelled: Labelled) -> None:
+    labelled.shows(*ALL)
+    assert labelled.scan() == (
+        200,
+        {"code": labelled.code, "now": "not-noted", "firm": "Old Cannery Lighting", "call": "+1 555 0100"},
+    )
+
+
+def test_a_stranger_sees_what_it_is_now_and_never_people_rooms_notes_photos_or_money(labelled: Labelled) -> None:
+    labelled.shows(*ALL)
+    labelled.note("done", as_fitted={"as_released": True})
+    status, shown = labelled.scan()
+    frozen = labelled.conversion["facets"]["identity"]["value"]["frozen"]
+    drivers = [each for each in shown["items"] if each["kind"] == "driver"]
+    assert (status, shown["now"], shown["takes_no_lamps"]) == (200, "converted", True)
+    assert {each["code"] for each in shown["items"] if each["kind"] == "bar"} == {
+        bar["name"] for row in frozen["rows"] for bar in row["bars"]
+    }
+    assert [(each["code"], each["setting_ma"]) for each in drivers] == (
+        [(frozen["driver"]["name"], frozen["driver"]["setting_ma"])] if frozen["driver"] else []
+    )
+    assert set(shown) == {"code", "now", "takes_no_lamps", "items", "firm", "call"}
+    assert {key for each in shown["items"] for key in each} == {"kind", "code", "number", "setting_ma"}
+    assert [word for word in NEVER if word in json.dumps(shown)] == []
+
+
+def test_only_what_was_chosen_is_shown(labelled: Labelled) -> None:
+    labelled.shows("whom-to-call")
+    assert set(labelled.scan()[1]) == {"code", "firm", "call"}
+
+
+def test_not_done_after_all_is_not_shown_as_converted(labelled: Labelled) -> None:
+    labelled.shows("what-it-is-now", "takes-no-lamps")
+    labelled.note("done", as_fitted={"as_released": True})
+    assert labelled.scan()[1]["now"] == "converted"
+    labelled.note("not-done-after-all")
+    assert labelled.scan() == (200, {"code": labelled.code, "now": "not-noted"})
+
+
+def test_a_void_label_shows_nothing(labelled: Labelled) -> None:
+    labelled.shows(*ALL)
+    labelled.manager.save(labelled.label, "label", voided={"reason": "Torn."})
+    assert labelled.scan()[1]["code"] == "label-not-shown"
+    labelled.manager.save(labelled.label, "label", voided={})
+    assert labelled.scan()[0] == 200
+
+
+def test_the_crew_may_not_choose_what_strangers_see(labelled: Labelled) -> None:
+    value = {"shows": ALL}
+    with pytest.raises(AssertionError, match="no-right"):
+        labelled.crew.save(labelled.crew.site, "site", anyone=value)
+
+
+def test_a_mistyped_code_is_told_and_counts_as_no_guess(labelled: Labelled) -> None:
+    told = [labelled.scan("0000016JX") for _ in range(FAILURES_FROM_ONE_PLACE + 2)]
+    assert {(status, body["code"]) for status, body in told} == {(422, "code.mistyped")}
+
+
+def test_after_a_few_guesses_that_lead_nowhere_one_waits_and_signing_in_goes_on(
+    labelled: Labelled, client: Callable[[str], Client]
+) -> None:
+    """Last in this module: from here on this address has used up its guesses."""
+    labelled.shows(*ALL)
+    guesses = [code for first in range(30) if (code := make_code([first, 9, 9, 9, 9, 9, 9, 9]))]
+    told = [labelled.scan(code) for code in guesses[: FAILURES_FROM_ONE_PLACE + 1]]
+    assert told[0][1]["code"] == "label-not-shown"
+    assert (told[-1][0], told[-1][1]["code"]) == (429, "label-too-often")
+    assert labelled.scan()[0] == 429
+    assert client("crew").get("/api/session")["person"]["name"] == "crew"
+
+
+def test_one_subscribers_addresses_count_as_one() -> None:
+    assert tried_from("2001:db8:1:2::7") == tried_from("2001:db8:1:2:ffff::9") != tried_from("2001:db8:1:3::7")
+
+
+def test_guessing_from_one_place_finds_one_of_ten_thousand_labels_in_no_lifetime() -> None:
+    """By reckoning: 8 symbols of 32, of which 33 in 37 have a check symbol that is issued; 10 guesses in 15 minutes."""
+    assert (len(SYMBOLS), LENGTH, len(USABLE_CHECKS), len(CHECK_SYMBOLS)) == (32, 8, 33, 37)
+    codes = Fraction(32**8 * 33, 37)
+    guesses_a_year = Fraction(FAILURES_FROM_ONE_PLACE * 365 * 86400, ATTEMPT_WINDOW_S)
+    years = codes / 10_000 / guesses_a_year
+    assert 270 < years < 290
