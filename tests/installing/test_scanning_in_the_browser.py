@@ -15,6 +15,8 @@ from tests.installing.conftest import Fixture, out_of_reach
 from tests.labels.printed import label_with
 from tests.support.server import Client, Server
 
+from spanwalk.rules.codes import spaced
+
 FRAME = (1280, 720)
 FRAMES = 12
 
@@ -87,6 +89,26 @@ def test_a_code_that_is_not_a_label_is_named_and_the_camera_looks_on(
     page.get_by_role("link", name="Scan a label").click()
     expect(page.get_by_role("main").get_by_role("status")).to_contain_text("not a label of ours", timeout=20_000)
     expect(page.get_by_label("What the camera sees")).to_be_visible()
+
+
+def test_a_picture_of_two_labels_lets_choose_between_them_and_one_without_says_what_to_do(
+    crew_phone: Page, labelled: dict[str, list[Fixture]], server: Server, tmp_path: Path
+) -> None:
+    here, there = labelled["released"][0], labelled["released"][1]
+    labels = [printed_label(server, each.site, each.code) for each in (here, there)]
+    both = Image.new("RGB", (labels[0].width, sum(each.height for each in labels) + 60), (96, 92, 84))
+    both.paste(labels[0], (0, 0))
+    both.paste(labels[1], (0, labels[0].height + 60))
+    both.save(tmp_path / "both.png")
+    Image.new("RGB", (640, 480), (96, 92, 84)).save(tmp_path / "wall.png")
+    crew_phone.get_by_role("link", name="Scan a label").click()
+    crew_phone.get_by_label("Picture from a file").set_input_files(tmp_path / "wall.png")
+    expect(crew_phone.get_by_text("No code was read in this picture.")).to_be_visible(timeout=20_000)
+    crew_phone.get_by_label("Picture from a file").set_input_files(tmp_path / "both.png")
+    choice = crew_phone.get_by_role("region", name="More than one label is in view")
+    expect(choice.get_by_role("button")).to_have_count(3, timeout=20_000)
+    choice.get_by_role("button", name=spaced(there.code)).click()
+    crew_phone.wait_for_url(lambda at: there.path in at)
 
 
 def test_without_a_camera_the_page_says_so_and_the_code_can_be_typed(

@@ -186,7 +186,7 @@ def test_the_packed_scanner_reads_a_code_without_a_signal(
     controlled(page)
     scanner_kept(page)
     page.context.set_offline(True)
-    assert page.evaluate(READS_A_CODE, picture("HTTP://X/F/2YMAV64G")) == {"text": "HTTP://X/F/2YMAV64G"}
+    assert page.evaluate(READS_A_CODE, picture("HTTP://X/F/2YMAV64G")) == {"texts": ["HTTP://X/F/2YMAV64G"]}
 
 
 def test_a_scanner_that_is_not_on_the_phone_says_so_instead_of_looking_for_ever(

@@ -1,8 +1,9 @@
-// The camera as a stream of texts that stand in QR codes before it.
+// What the camera sees, with its light and zoom where it has them; the texts of codes in sight go up.
 
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { say } from '../words.js';
+import { look } from './look.js';
 
 /** What the browser says when there is no camera to be had, as a sentence's code. @type {Record<string, string>} */
 const REFUSALS = {
@@ -10,87 +11,34 @@ const REFUSALS = {
   NotFoundError: 'crew.camera-none',
   NotReadableError: 'crew.camera-busy',
   NetworkError: 'crew.scanner-not-here',
-};
-/** By its address: a worker knows no import map, and stands alone where the page is packed. */
-const SCAN_WORKER = '/app/views/crew/scan_worker.js';
-const WANTED = {
-  video: { facingMode: { ideal: 'environment' }, width: { ideal: 1280 }, height: { ideal: 720 } },
+  NotSupportedError: 'scanner.reader-broken',
+  TimeoutError: 'scanner.camera-dark',
 };
 
-/** A frame of the video as pixels; null before the first. @param {HTMLVideoElement} video @param {HTMLCanvasElement} canvas */
-function frameOf(video, canvas) {
-  if (!video.videoWidth) return null;
-  canvas.width = video.videoWidth;
-  canvas.height = video.videoHeight;
-  const pen = canvas.getContext('2d', { willReadFrequently: true });
-  if (!pen) return null;
-  pen.drawImage(video, 0, 0);
-  return pen.getImageData(0, 0, canvas.width, canvas.height);
-}
+/** @param {unknown} error @returns {string} the code of a sentence that says what to do */
+export const whatToDo = (error) =>
+  REFUSALS[/** @type {{name?: string}} */ (error)?.name ?? ''] ?? 'crew.camera-busy';
 
-/**
- * Look through the camera until stopped.
- *
- * @param {HTMLVideoElement} video
- * @param {(text: string) => void} onText
- * @param {(error: DOMException) => void} onFailed the reader of the codes is not on this phone
- * @param {string[] | undefined} formats sorts of codes, as the worker's reader names them
- * @returns {Promise<() => void>} stop: camera off, worker gone
- * @throws {DOMException} no camera, or not allowed
- */
-async function look(video, onText, onFailed, formats) {
-  if (!navigator.mediaDevices) throw new DOMException('', 'NotFoundError');
-  const stream = await navigator.mediaDevices.getUserMedia(WANTED);
-  const worker = new Worker(SCAN_WORKER, { type: 'module' });
-  const canvas = document.createElement('canvas');
-  let stopped = false;
-  const next = () => {
-    if (stopped) return;
-    const frame = document.visibilityState === 'visible' ? frameOf(video, canvas) : null;
-    if (frame) worker.postMessage({ frame, formats }, [frame.data.buffer]);
-    else setTimeout(next, 100);
-  };
-  const stop = () => {
-    stopped = true;
-    worker.terminate();
-    for (const track of stream.getTracks()) track.stop();
-  };
-  const fail = () => {
-    if (!stopped) onFailed(new DOMException('', 'NetworkError'));
-    stop();
-  };
-  worker.onerror = fail;
-  worker.onmessage = ({ data: { text, failed } }) => {
-    if (stopped) return;
-    if (failed) return fail();
-    if (text) onText(text);
-    requestAnimationFrame(next);
-  };
-  video.srcObject = stream;
-  await video.play();
-  next();
-  return stop;
-}
-
-/** @param {{onText: (text: string) => void, formats?: string[], hint?: string}} props `formats`: of other codes than our labels' */
-export function Camera({ onText, formats, hint = say('crew.hold-the-label-inside-the') }) {
+/** @param {{onTexts: (texts: string[]) => void, formats?: string[], hint?: string}} props `formats`: of other codes than our labels' */
+export function Camera({ onTexts, formats, hint = say('crew.hold-the-label-inside-the') }) {
   const video = useRef(/** @type {HTMLVideoElement | null} */ (null));
-  const newest = useRef(onText);
-  newest.current = onText;
+  const newest = useRef(onTexts);
+  newest.current = onTexts;
   const [refused, setRefused] = useState('');
+  const [track, setTrack] = useState(/** @type {MediaStreamTrack | null} */ (null));
   useEffect(() => {
     let stop = () => {};
     let wanted = true;
-    const refuse = (/** @type {DOMException} */ error) =>
-      wanted && setRefused(REFUSALS[error.name] ?? 'crew.camera-busy');
+    const refuse = (/** @type {unknown} */ error) => wanted && setRefused(whatToDo(error));
     look(
       /** @type {HTMLVideoElement} */ (video.current),
-      (text) => newest.current(text),
+      (texts) => newest.current(texts),
       refuse,
       formats,
-    ).then((stopLooking) => {
-      stop = stopLooking;
-      if (!wanted) stop();
+    ).then((looking) => {
+      stop = looking.stop;
+      if (wanted) setTrack(looking.track);
+      else stop();
     }, refuse);
     return () => {
       wanted = false;
@@ -103,5 +51,34 @@ export function Camera({ onText, formats, hint = say('crew.hold-the-label-inside
   return html`<div class="camera-view">
     <video ref=${video} muted playsinline aria-label=${say('crew.what-the-camera-sees')}></video>
     <p class="small">${hint}</p>
+    ${track && html`<${CameraTools} track=${track} />`}
   </div>`;
+}
+
+/** @typedef {{torch?: boolean, zoom?: {min: number, max: number, step?: number}}} Abilities what some cameras can beside the usual */
+
+/** Light and zoom, where this camera has them. @param {{track: MediaStreamTrack}} props */
+function CameraTools({ track }) {
+  const { torch, zoom } = /** @type {Abilities} */ (track.getCapabilities?.() ?? {});
+  const [lit, setLit] = useState(false);
+  const [near, setNear] = useState(zoom?.min ?? 1);
+  /** @param {Record<string, unknown>} wish */
+  const ask = (wish) =>
+    track.applyConstraints(/** @type {MediaTrackConstraints} */ ({ advanced: [wish] })).catch(() => {});
+  const light = async () => {
+    await ask({ torch: !lit });
+    setLit(!lit);
+  };
+  /** @param {EventOf<HTMLInputElement>} event */
+  const draw = ({ currentTarget }) => {
+    setNear(currentTarget.valueAsNumber);
+    ask({ zoom: currentTarget.valueAsNumber });
+  };
+  return html`${torch && html`<button type="button" class="button" aria-pressed=${lit} onClick=${light}>${say(lit ? 'scanner.light-off' : 'scanner.light-on')}</button>`}
+    ${
+      zoom &&
+      zoom.max > zoom.min &&
+      html`<label class="field">${say('scanner.zoom')}
+        <input type="range" min=${zoom.min} max=${zoom.max} step=${zoom.step ?? 0.1} value=${near} onInput=${draw} /></label>`
+    }`;
 }

@@ -58,6 +58,12 @@ export async function placeOf(site, groupId, position) {
   return { place: say('label.place', facts), others: here.map((each) => facet(each, 'identity').code ?? '') };
 }
 
+/** What the fixture is called that a label is on; '' where it is on none. @param {Site} site @param {string} code @returns {Promise<string>} */
+export async function labelPlace(site, code) {
+  const { group, position } = facet(await site.lookup('label', code), 'binding');
+  return group && position ? (await placeOf(site, group, position)).place : '';
+}
+
 /**
  * A site other than this one that knows a label.
  *

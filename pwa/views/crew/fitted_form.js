@@ -159,6 +159,6 @@ function Serials({ serials, onSerials }) {
         }} />
       <button type="button" class="button" onClick=${() => setScanning(!scanning)}>${say(scanning ? 'page.back' : 'card.scan-it')}</button>
     </div>
-    ${scanning && html`<${Camera} onText=${add} formats=${CODES_ON_PARTS} hint=${say('card.hold-the-number')} />`}
+    ${scanning && html`<${Camera} onTexts=${(/** @type {string[]} */ [text]) => add(text)} formats=${CODES_ON_PARTS} hint=${say('card.hold-the-number')} />`}
   </div>`;
 }

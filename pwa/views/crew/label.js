@@ -11,7 +11,7 @@ import { Saved } from '../parts/saved.js';
 import { VoidForm } from '../parts/void_form.js';
 import { mayWrite } from '../places.js';
 import { say, timeText } from '../words.js';
-import { choosePath, labelState, placeOf } from './find_label.js';
+import { choosePath, labelPlace, labelState } from './find_label.js';
 import { LabelTold } from './label_told.js';
 
 /** @param {{site: Site, params: {code: string}}} props */
@@ -27,7 +27,7 @@ export function Label({ site, params }) {
 function Known({ site, code }) {
   const label = useLive(async () => (await site.lookup('label', code)) ?? null, [site.id, code]);
   const found = useLive(() => labelState(site, code), [site.id, code]);
-  const at = useLive(() => placeOfLabel(site, code), [site.id, code]);
+  const at = useLive(() => labelPlace(site, code), [site.id, code]);
   const [saved, setSaved] = useState(0);
   const [error, setError] = useState(/** @type {unknown} */ (null));
   if (label === undefined || found === undefined) return null;
@@ -54,12 +54,6 @@ function Known({ site, code }) {
     ${mayWrite(site, 'label', 'binding') && found.state === 'bound' && html`<a class="button wide" href=${choosePath(site.id, code, true)}>${say('label.on-another-fixture')}</a>`}
     ${saved > 0 && html`<${Saved} key=${saved} site=${site} />`}
     <${Problem} error=${error} />`;
-}
-
-/** What the fixture is called that a label is on. @param {Site} site @param {string} code @returns {Promise<string>} */
-async function placeOfLabel(site, code) {
-  const { group, position } = facet(await site.lookup('label', code), 'binding');
-  return group && position ? (await placeOf(site, group, position)).place : '';
 }
 
 /** @param {{label: RecordView<'label'>, write: (value: {reason?: string}) => void}} props */

@@ -1,8 +1,11 @@
-// Reads QR codes from camera frames, beside the page so that it stays quick. Answers with the text, null where there is
-// none, or that it failed: half of it is not on this phone.
+// Reads codes from pictures, beside the page so that it stays quick. Answers with the texts in sight, none where there
+// are none, or why it failed: half of it is not on this phone, or it does not work in this browser.
 
 import { prepareZXingModule, readBarcodes } from '../../vendor/zxing-reader.js';
+import { Reading } from './scan_worker_reading.js';
 
+/** Texts in one picture: more than two labels in view are chosen among as well. */
+const TEXTS_MOST = 4;
 const prepared = prepareZXingModule({
   overrides: {
     // Without this the decoder would ask a stranger's server for its other half.
@@ -13,13 +16,24 @@ const prepared = prepareZXingModule({
 // What did not come is told with the first frame.
 prepared?.catch(() => {});
 
+/** @type {import('../../vendor/zxing-reader.js').ReadInputBarcodeFormat[]} */
+let formats = ['QRCode'];
+
+/** @param {ImageData} picture @returns {Promise<string[]>} */
+async function textsIn(picture) {
+  const hits = await readBarcodes(picture, { formats, maxNumberOfSymbols: TEXTS_MOST });
+  return [...new Set(hits.filter(({ isValid, text }) => isValid && text).map(({ text }) => text))];
+}
+
+const reading = new Reading(textsIn);
+
 self.onmessage = async ({ data }) => {
-  // Other sorts of codes than our labels' come with the frame.
-  const { frame = data, formats = ['QRCode'] } = data;
+  // Other sorts of codes than our labels' come with the frame; of a still picture every way to read it is tried.
+  const { frame = data, still = false } = data;
+  formats = data.formats ?? ['QRCode'];
   try {
-    const [hit] = await readBarcodes(frame, { formats, maxNumberOfSymbols: 1 });
-    self.postMessage({ text: hit?.isValid ? hit.text : null });
-  } catch {
-    self.postMessage({ text: null, failed: true });
+    self.postMessage({ texts: await (still ? reading.still(frame) : reading.frame(frame)) });
+  } catch (error) {
+    self.postMessage({ texts: [], failed: /compile|link/i.test(String(error)) ? 'broken' : 'not-here' });
   }
 };

@@ -1,0 +1,88 @@
+// The scanner without a camera: what is asked of one, what is ours in sight, and how hard a picture is looked at.
+
+import assert from 'node:assert/strict';
+import { test } from 'node:test';
+import { isOn } from '../../pwa/views/crew/heard.js';
+import { codesIn } from '../../pwa/views/crew/labels_in_view.js';
+import { FRAME_GAP_MS, openCamera } from '../../pwa/views/crew/look.js';
+import { byItsSurroundings, focused, grey, pictureOf, WAYS } from '../../pwa/views/crew/scan_worker_pictures.js';
+import { Reading } from '../../pwa/views/crew/scan_worker_reading.js';
+
+/** A camera that can no more than so many pixels a row. @param {number} px */
+const cameraOf = (px) => async (/** @type {any} */ { video }) => {
+  if (video.width?.min > px) throw new DOMException('', 'OverconstrainedError');
+  return video;
+};
+const blank = { data: new Uint8ClampedArray(4 * 64 * 64).fill(200), width: 64, height: 64 };
+
+test('1,920 pixels a row are asked for, and a camera without them gives what it has', async () => {
+  assert.equal((/** @type {any} */ (await openCamera(cameraOf(1920)))).width.min, 1920);
+  assert.deepEqual((/** @type {any} */ (await openCamera(cameraOf(1280)))).width, { ideal: 1280 });
+});
+
+test('who refuses the camera is not asked again', async () => {
+  let asked = 0;
+  const refused = async () => {
+    asked += 1;
+    throw new DOMException('', 'NotAllowedError');
+  };
+  await assert.rejects(openCamera(refused), { name: 'NotAllowedError' });
+  assert.equal(asked, 1);
+});
+
+test('of a film of 30 frames a second not more than one in three is looked at', () => {
+  assert.ok(FRAME_GAP_MS >= 3 * (1000 / 30));
+});
+
+test('labels of ours in sight are told apart from other codes, each once', () => {
+  const texts = ['HTTPS://WALK.EXAMPLE.ORG/F/0000016JD', 'https://example.org/menu', '0000016JD'];
+  assert.deepEqual(codesIn(texts), ['0000016JD']);
+  assert.deepEqual(codesIn(['https://example.org/menu']), []);
+});
+
+test('sound and buzz are on until somebody turns them off', () => {
+  assert.ok(isOn('sound') && isOn('buzz'));
+});
+
+test('a frame that is read at once is looked at once; one that is not, in one other way, each time another', async () => {
+  let looks = 0;
+  const good = new Reading(async () => {
+    looks += 1;
+    return ['A'];
+  });
+  assert.deepEqual(await good.frame(blank), ['A']);
+  assert.equal(looks, 1);
+  looks = 0;
+  const bad = new Reading(async () => {
+    looks += 1;
+    return [];
+  });
+  assert.deepEqual(await bad.frame(blank), []);
+  assert.equal(looks, 2);
+});
+
+test('a still picture is looked at in every way before it is given up', async () => {
+  let looks = 0;
+  const bad = new Reading(async () => {
+    looks += 1;
+    return [];
+  });
+  assert.deepEqual(await bad.still(blank), []);
+  assert.equal(looks, 1 + WAYS.length);
+});
+
+test('an edge that was smeared is steeper after focusing', () => {
+  const lights = new Float32Array(64 * 64);
+  for (let at = 0; at < lights.length; at += 1) lights[at] = 20 + 200 / (1 + Math.exp(-((at % 64) - 32) / 1.1));
+  const steepest = (/** @type {Float32Array} */ row) =>
+    Math.max(...[...row.slice(64 * 32 + 9, 64 * 33 - 9)].map((light, at, all) => light - (all[at - 1] ?? light)));
+  const sharp = focused({ lights, width: 64, height: 64 }, 2, 10);
+  assert.ok(steepest(sharp.lights) > 1.3 * steepest(lights));
+});
+
+test('a slow shadow is no edge in black and white by the surroundings', () => {
+  const lights = Float32Array.from({ length: 64 * 64 }, (_, at) => 60 + 2 * (at % 64));
+  const flat = byItsSurroundings({ lights, width: 64, height: 64 }, 6).lights.slice(64 * 32 + 8, 64 * 33 - 8);
+  assert.ok(Math.max(...flat) - Math.min(...flat) < 1);
+  assert.deepEqual([...pictureOf(grey(blank)).data.slice(0, 4)], [200, 200, 200, 255]);
+});
