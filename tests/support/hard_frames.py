@@ -11,6 +11,7 @@ from __future__ import annotations
 import json
 import math
 import random
+import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -196,3 +197,8 @@ def write(folder: Path, frames: Iterator[Frame]) -> None:
         (folder / f"{number}.grey").write_bytes(frame.picture.tobytes())
         listed.append({"file": f"{number}.grey", "kind": frame.kind, "text": frame.text})
     (folder / "frames.json").write_text(json.dumps({"width": SIZE[0], "height": SIZE[1], "frames": listed}))
+
+
+if __name__ == "__main__":
+    Path(sys.argv[1]).mkdir(parents=True, exist_ok=True)
+    write(Path(sys.argv[1]), hard_frames())

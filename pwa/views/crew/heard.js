@@ -40,10 +40,10 @@ export function Signals() {
     keep(keyOf(signal), on[signal] ? true : undefined);
     setOn({ ...on, [signal]: !on[signal] });
   };
-  return html`<div class="chips" role="group" aria-label=${say('scanner.told-by')}>
+  return html`<fieldset class="field"><legend>${say('scanner.told-by')}</legend><div class="chips">
     ${SIGNALS.map(
       (signal) =>
         html`<label class="chip" key=${signal}><input type="checkbox" checked=${on[signal]} onChange=${() => turn(signal)} /><span>${say(`scanner.${signal}`)}</span></label>`,
     )}
-  </div>`;
+  </div></fieldset>`;
 }
