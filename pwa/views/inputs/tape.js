@@ -19,18 +19,27 @@ const SIXTEENTHS = 16;
  * @param {Units} props.units of a number without a unit
  * @param {boolean} props.wrong
  * @param {OnText} props.onText
+ * @param {import('./say_it.js').Said} props.sayIt
  * @param {{current: HTMLInputElement | null}} props.field for who wants to put the caret there
  */
-export function ReadingField({ text, ticks, units, wrong, onText, field }) {
+export function ReadingField({ text, ticks, units, wrong, onText, sayIt, field }) {
   const id = useId();
   return html`<div class="field reading-field">
     <input id=${id} ref=${field} class="reading" inputmode="none" autocomplete="off" autocapitalize="off" enterkeyhint="done"
       value=${text} aria-invalid=${wrong ? 'true' : 'false'}
       onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => onText(event.currentTarget.value)} />
     <label for=${id} class="visually-hidden">${say('page.cavity-length')}${say('page.socket-face-to-socket-face')}</label>
-    <p class="also measure" aria-live="polite">${ticks === null ? say(`ladder.typed-in-${units}`) : otherText(text, ticks)}</p>
+    ${
+      !text && sayIt.hearing === 'ready'
+        ? html`<button type="button" class="button say-it" aria-pressed=${String(sayIt.listening)} onClick=${sayIt.listening ? sayIt.stop : sayIt.say}>${say(sayIt.listening ? 'ladder.listening' : 'ladder.say-it')}</button>`
+        : html`<${Also} text=${text} ticks=${ticks} units=${units} />`
+    }
   </div>`;
 }
+
+/** @param {{text: string, ticks: number | null, units: Units}} props */
+const Also = ({ text, ticks, units }) =>
+  html`<p class="also measure" aria-live="polite">${ticks === null ? say(`ladder.typed-in-${units}`) : otherText(text, ticks)}</p>`;
 
 /** The length as on the other tape, and on this one too where it was typed otherwise. @param {string} text @param {number} ticks */
 function otherText(text, ticks) {

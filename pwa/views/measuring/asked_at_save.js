@@ -22,11 +22,18 @@ export const textOf = (ticks, units) =>
  * @returns {Asked | null}
  */
 export function askedAtSave({ typed, read, known, sense }) {
+  if (typed.heard) return isItThat(typed.text);
   if (read.question) return whatWasMeant(read.question);
   if (read.unit && followedTape(read.unit, typed.tape, known) === null)
     return whichTape(read.unit, typed.tape);
   return sense.length > 0 && !typed.confirmed && !typed.left ? doesItMakeSense(sense, typed.units) : null;
 }
+
+/** What was understood of what was said. @param {string} text @returns {Asked} */
+const isItThat = (text) => ({
+  said: [{ code: 'ladder.heard', facts: { text } }],
+  answers: [{ says: ['ladder.yes-save-it', { text }], change: { heard: false } }],
+});
 
 /** A number that can mean two things: what it probably is. @param {Reason & {ticks: number}} question @returns {Asked} */
 function whatWasMeant(question) {

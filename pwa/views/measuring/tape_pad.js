@@ -6,6 +6,7 @@ import { BestFit, OtherFits, verdictText } from './fits.js';
 import { useSiteUnits, useUnits } from '../forms/units.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { useSayIt } from '../inputs/say_it.js';
 import { ReadingField, TapeKeys } from '../inputs/tape.js';
 import { faceOf, startOf } from '../inputs/tape_text.js';
 import { useTypedAnywhere } from '../inputs/typed_anywhere.js';
@@ -41,6 +42,7 @@ import { say } from '../words.js';
  * @property {boolean} anew the text was brought back or asked about: a digit begins it anew
  * @property {boolean} confirmed it is what the tape shows
  * @property {boolean} left what is asked about it stays open
+ * @property {boolean} heard it was said, and nobody has said yes to it yet
  * @property {Place} place
  * @property {Tape} tape
  *
@@ -74,17 +76,17 @@ export function ReadCavity({ site, params: { id } }) {
   <//>`;
 }
 
+/** Nothing typed, nothing answered. */
+const FRESH = { text: '', anew: false, confirmed: false, left: false, heard: false };
+
 /** What is typed, kept so that it is there again after the app was closed. @param {Site} site @param {Found} found @param {Units} usual */
 function useTyped(site, found, usual) {
   const draftKey = `draft.${found.group.id}`;
   const first = { row: 1, cavity: 1 };
   const [typed, setTyped] = useState(() => ({
     id: site.newId(),
-    text: '',
+    ...FRESH,
     units: usual,
-    anew: false,
-    confirmed: false,
-    left: false,
     place: {
       ...first,
       position: nextPosition(found.group, counted(found.readings), { ...first, position: null }),
@@ -138,6 +140,7 @@ function Reader({ site, found, usual, ofSite }) {
   const lamps = facet(found.kind ?? undefined, 'lamps');
   const now = weigh(typed, found, ofSite, fields);
   const asked = asking ? askedAtSave(now) : null;
+  const tapeFor = (/** @type {Units} */ unit) => followedTape(unit, typed.tape, now.known) ?? typed.tape;
 
   /** @param {string} text @param {Partial<Typed>} [more] */
   const write = (text, more = {}) => {
@@ -145,7 +148,7 @@ function Reader({ site, found, usual, ofSite }) {
     setAsking(false);
     if (!text) setFace(null);
     if (text && cautionOpen) turnCaution(false);
-    put({ ...typed, text, anew: false, confirmed: false, left: false, ...more });
+    put({ ...typed, ...FRESH, text, ...more });
   };
 
   /** Saves what was typed, or says what is wrong with it, or asks. @param {Typed} next */
@@ -172,11 +175,14 @@ function Reader({ site, found, usual, ofSite }) {
     setFace(null);
     const position = nextPosition(found.group, [...counted(found.readings), draft], next.place);
     const place = { ...next.place, position };
-    put({ ...next, id: site.newId(), text: '', anew: false, confirmed: false, left: false, place });
+    put({ ...next, ...FRESH, id: site.newId(), place });
   };
   /** @param {Partial<Typed>} change */
   const answer = (change) => {
-    if (change.tape) keepTape(change.tape);
+    if (change.tape) {
+      keepTape(typed.tape);
+      keepTape(change.tape);
+    }
     const sameText = change.text === undefined;
     attempt({ ...typed, ...(sameText ? {} : { confirmed: false, left: false }), ...change });
   };
@@ -186,9 +192,17 @@ function Reader({ site, found, usual, ofSite }) {
     setWrong(null);
     setAsking(false);
     setFace(null);
-    const brought = { text: saved.text, place: saved.place, anew: true, confirmed: false, left: false };
-    put({ ...typed, ...brought, id: site.newId() });
+    put({ ...typed, ...FRESH, id: site.newId(), text: saved.text, place: saved.place, anew: true });
   };
+  const sayIt = useSayIt({
+    heard: (text) => {
+      write(text, { heard: true });
+      setAsking(true);
+    },
+    unclear: (said) =>
+      setWrong({ code: said ? 'ladder.not-understood' : 'ladder.nothing-heard', facts: { said } }),
+    answered: (yes) => typed.heard && (yes ? answer({ heard: false }) : write('')),
+  });
   useTypedAnywhere(field, typed.anew, () => attempt(typed));
   const submit = (/** @type {Event} */ event) => {
     event.preventDefault();
@@ -198,7 +212,7 @@ function Reader({ site, found, usual, ofSite }) {
       <${PlaceLine} place=${typed.place} most=${positionsOf(found.group).length} lamps=${lamps}
         onPlace=${(/** @type {Place} */ place) => put({ ...typed, place })} onEnter=${() => field.current?.focus()} />
       <${ReadingField} field=${field} text=${typed.text} units=${typed.units} wrong=${wrong !== null}
-        ticks=${now.read.record?.facets.identity?.length_ticks ?? null} onText=${write} />
+        ticks=${now.read.record?.facets.identity?.length_ticks ?? null} onText=${write} sayIt=${sayIt} />
       ${
         cautionOpen
           ? html`<div class="reader-caution"><${Caution}>${say('readings.caution')}<//></div>`
@@ -209,9 +223,9 @@ function Reader({ site, found, usual, ofSite }) {
       ${
         asked
           ? html`<${QuestionPanel} key=${asked.said[0].code} asked=${asked} onAnswer=${answer} />
-            <button type="button" class="button wide save" onClick=${() => setAsking(false)}>${say('ladder.type-it-again')}</button>`
+            <button type="button" class="button wide save" onClick=${() => (typed.heard ? write('') : setAsking(false))}>${say('ladder.type-it-again')}</button>`
           : html`<${TapeKeys} face=${faceOf(typed.text, typed.units, face)} text=${typed.text} units=${typed.units} anew=${typed.anew}
-              start=${startOf(lastEntered(saved, found), typed.units, ofSite)} graduation=${(followedTape('in', typed.tape, now.known) ?? typed.tape).graduation} onText=${write} onFace=${setFace}
+              start=${startOf(lastEntered(saved, found), typed.units, ofSite)} graduation=${tapeFor('in').graduation} onText=${write} onFace=${setFace}
               onUnits=${(/** @type {Units} */ units) => write(typed.text, { units })} />
             <button class="button main wide save">${say('measuring.save-this-reading')}</button>`
       }
@@ -219,10 +233,13 @@ function Reader({ site, found, usual, ofSite }) {
     <div class="reader-more stack">
       <${BestFit} told=${now.told} found=${found} />
       <${WhichRow} lamps=${lamps} />
-      <${WhichTape} tape=${typed.tape} fields=${fields} onTape=${(/** @type {Tape} */ tape) => {
+      <${WhichTape} tape=${tapeFor(now.read.unit ?? typed.units)} fields=${fields} onTape=${(
+        /** @type {Tape} */ tape,
+      ) => {
         keepTape(tape);
         put({ ...typed, tape });
       }} />
+      ${sayIt.hearing !== 'ready' && sayIt.hearing !== 'asking' && html`<p class="small muted" data-hearing=${sayIt.hearing}>${say(`ladder.hearing-${sayIt.hearing}`)}</p>`}
       ${!cautionOpen && html`<${Caution}>${say('readings.caution')}<//>`}
       <${OtherFits} told=${now.told} bars=${found.bars} />
     </div>`;
