@@ -1,6 +1,7 @@
 // A length said aloud: understood as a tape is read aloud, never guessed; read back; saved by a yes only.
 
 import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
 import test from 'node:test';
 import { parseLength } from '../../pwa/rules/lengths.js';
 import { readBack, spokenLength, yesOrNo } from '../../pwa/views/inputs/spoken.js';
@@ -42,12 +43,24 @@ test('what is no length is not guessed at', () => {
     assert.equal(spokenLength(said), null, said);
 });
 
-test('it is read back in words that a person checks by ear', () => {
-  assert.equal(readBack('47 5/16'), '47 and 5 sixteenths inches');
-  assert.equal(readBack('47 1/16'), '47 and 1 sixteenth inches');
-  assert.equal(readBack('47 1/2'), '47 and a half inches');
-  assert.equal(readBack('1198.5 mm'), '1198.5 millimetres');
-  assert.equal(spokenLength(readBack('47 5/16')), '47 5/16');
+const words = JSON.parse(
+  readFileSync(new URL('../../server/spanwalk/spec/words.en/ladder.json', import.meta.url), 'utf8'),
+);
+
+/** A sentence as the words file has it. @param {{code: string, facts: Record<string, any>}} told @returns {string} */
+const sentence = ({ code, facts }) =>
+  words[code].replace(/{(\w+)}/g, (_, name) => (facts[name].code ? sentence(facts[name]) : facts[name]));
+
+test('it is read back in words that a person checks by ear, and every part of an inch has them', () => {
+  assert.equal(sentence(readBack('47 5/16')), '47 and 5 sixteenths inches');
+  assert.equal(sentence(readBack('47 1/16')), '47 and 1 sixteenth inches');
+  assert.equal(sentence(readBack('47 1/2')), '47 and a half inches');
+  assert.equal(sentence(readBack('1198.5 mm')), '1198.5 millimetres');
+  const all = [2, 4, 8, 16, 32, 64].flatMap((under) => [`47 1/${under}`, `47 ${under - 1}/${under}`]);
+  assert.deepEqual(
+    all.map((text) => spokenLength(sentence(readBack(text)))),
+    all,
+  );
 });
 
 test('only a clear yes is a yes', () => {

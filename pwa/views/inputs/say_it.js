@@ -1,6 +1,7 @@
 // 'Say it': a length spoken, understood on this device or not at all; read back, and taken by a yes only.
 
 import { useEffect, useRef, useState } from 'preact/hooks';
+import { say as words } from '../words.js';
 import { readBack, spokenLength, yesOrNo } from './spoken.js';
 
 const LANGUAGE = 'en-US';
@@ -63,11 +64,11 @@ function speak(text) {
     .find((each) => each.localService && each.lang.startsWith('en'));
   if (!voice) return Promise.resolve(false);
   return new Promise((resolve) => {
-    const words = new SpeechSynthesisUtterance(text);
-    words.voice = voice;
-    words.onend = () => resolve(true);
-    words.onerror = () => resolve(false);
-    speechSynthesis.speak(words);
+    const spoken = new SpeechSynthesisUtterance(text);
+    spoken.voice = voice;
+    spoken.onend = () => resolve(true);
+    spoken.onerror = () => resolve(false);
+    speechSynthesis.speak(spoken);
   });
 }
 
@@ -121,7 +122,8 @@ export function useSayIt(on) {
     if (text === null) return told.current.unclear(said);
     told.current.heard(text);
     // Without a voice of its own the device cannot read back: then only a tap is a yes.
-    if (!(await speak(readBack(text))) || !current()) return;
+    const { code, facts } = readBack(text);
+    if (!(await speak(words(code, facts))) || !current()) return;
     const answer = yesOrNo((await listen(work)) ?? '');
     if (current() && answer !== null) told.current.answered(answer);
   };

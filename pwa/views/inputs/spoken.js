@@ -1,16 +1,33 @@
 // A length as somebody says it, as text that can be typed; and a typed one as it is read back. English only.
 
 /** @type {Record<string, number>} */
-const SMALL = Object.fromEntries(
-  'zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen'
-    .split(' ')
-    .map((word, number) => [word, number]),
-);
+const SMALL = {
+  zero: 0,
+  one: 1,
+  two: 2,
+  three: 3,
+  four: 4,
+  five: 5,
+  six: 6,
+  seven: 7,
+  eight: 8,
+  nine: 9,
+  ten: 10,
+  eleven: 11,
+  twelve: 12,
+  thirteen: 13,
+  fourteen: 14,
+  fifteen: 15,
+  sixteen: 16,
+  seventeen: 17,
+  eighteen: 18,
+  nineteen: 19,
+};
 /** @type {Record<string, number>} */
 const TENS = { twenty: 20, thirty: 30, forty: 40, fifty: 50, sixty: 60, seventy: 70, eighty: 80, ninety: 90 };
 /** @type {Record<string, number>} */
 const SCALES = { hundred: 100, thousand: 1000 };
-/** Parts of an inch by what they are called; the first name of each is how it is read back. @type {[number, string[]][]} */
+/** Parts of an inch by what they are called. @type {[number, string[]][]} */
 const PARTS = [
   [2, ['half', 'halves']],
   [4, ['quarters', 'quarter', 'fourth', 'fourths']],
@@ -97,14 +114,21 @@ function whole(said) {
   return sum + run;
 }
 
-/** A typed length as it is read back. @param {string} text */
+/**
+ * A typed length as it is read back: the sentence's code and its facts.
+ *
+ * @param {string} text @returns {Reason}
+ */
 export function readBack(text) {
   const found = /^(?:(\d+) )?(\d+)\/(\d+)$/.exec(text);
-  if (!found) return text.replace(/ mm$/, ' millimetres');
-  const names = PARTS.find(([under]) => under === Number(found[3]))?.[1] ?? [`over ${found[3]}`];
-  const one = found[2] === '1' && names.length > 1 && found[3] !== '2';
-  const part = found[3] === '2' ? 'a half' : `${found[2]} ${one ? names[1] : names[0]}`;
-  return found[1] ? `${found[1]} and ${part} inches` : `${part} inch`;
+  const metric = /^(.+) mm$/.exec(text);
+  if (metric) return { code: 'ladder.read-back-mm', facts: { mm: metric[1] } };
+  if (!found) return { code: 'ladder.read-back', facts: { text } };
+  const [, inches, over, under] = found;
+  const part = { code: `ladder.part-${under}.${over === '1' ? 'one' : 'other'}`, facts: { over } };
+  return inches
+    ? { code: 'ladder.read-back-inches', facts: { inches, part } }
+    : { code: 'ladder.read-back-part', facts: { part } };
 }
 
 /** Whether what was said is a yes or a no; null where it is neither. @param {string} said @returns {boolean | null} */

@@ -2,9 +2,6 @@
 
 import { useEffect } from 'preact/hooks';
 
-const TEXT_FIELDS = 'input:not([type=radio], [type=checkbox]), select, textarea, [contenteditable]';
-const ACTS_ITSELF = 'button, a, summary, label, input';
-
 /**
  * The first digit takes the caret to the field, where it and all that follows is typed as by hand.
  *
@@ -17,12 +14,16 @@ export function useTypedAnywhere(field, anew, onEnter) {
     const press = (event) => {
       const target = /** @type {Element} */ (event.target);
       if (event.defaultPrevented || event.ctrlKey || event.metaKey || event.altKey) return;
-      if (/^\d$/.test(event.key) && !target.closest?.(TEXT_FIELDS)) {
+      const typing = target.closest?.(
+        'input:not([type=radio], [type=checkbox]), select, textarea, [contenteditable]',
+      );
+      const actsItself = target.closest?.('button, a, summary, label, input, select, textarea');
+      if (/^\d$/.test(event.key) && !typing) {
         const end = field.current?.value.length ?? 0;
         field.current?.focus({ preventScroll: true });
         field.current?.setSelectionRange(anew ? 0 : end, end);
       }
-      if (event.key === 'Enter' && !target.closest?.(ACTS_ITSELF)) {
+      if (event.key === 'Enter' && !actsItself) {
         event.preventDefault();
         onEnter();
       }

@@ -63,15 +63,15 @@ export function PlaceLine({ place, onPlace, most, lamps, onEnter }) {
         onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type(event.currentTarget.value)} />
     </div>
     <button type="button" class="button" aria-label=${say('page.one-after')} onClick=${() => step(1)}>+</button>
-    ${rows > 1 && html`<${Next} word="row" most=${rows} value=${place.row} onChange=${(/** @type {number} */ row) => onPlace({ ...place, row })} />`}
-    ${cavities > 1 && html`<${Next} word="cavity" most=${cavities} value=${place.cavity} onChange=${(/** @type {number} */ cavity) => onPlace({ ...place, cavity })} />`}
+    ${rows > 1 && html`<${Next} what="row" most=${rows} value=${place.row} onChange=${(/** @type {number} */ row) => onPlace({ ...place, row })} />`}
+    ${cavities > 1 && html`<${Next} what="cavity" most=${cavities} value=${place.cavity} onChange=${(/** @type {number} */ cavity) => onPlace({ ...place, cavity })} />`}
   </div>`;
 }
 
-/** A number of few that a tap takes on to the next. @param {{word: 'row' | 'cavity', most: number, value: number, onChange: (value: number) => void}} props */
-function Next({ word, most, value, onChange }) {
-  return html`<button type="button" class="button next-of" aria-label=${say(`ladder.next-${word}`, { value, most })} onClick=${() => onChange((value % most) + 1)}>
-    <span class="of">${say(`ladder.${word}-of`, { most })}</span><span class="at">${value}</span>
+/** A number of few that a tap takes on to the next. @param {{what: 'row' | 'cavity', most: number, value: number, onChange: (value: number) => void}} props */
+function Next({ what, most, value, onChange }) {
+  return html`<button type="button" class="button next-of" aria-label=${say(`ladder.next-${what}`, { value, most })} onClick=${() => onChange((value % most) + 1)}>
+    <span class="of">${say(`ladder.${what}-of`, { most })}</span><span class="at">${value}</span>
   </button>`;
 }
 

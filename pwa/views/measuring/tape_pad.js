@@ -122,8 +122,10 @@ function weigh(typed, found, usual, fields) {
 }
 
 /** The length that was read last, here or else in the group. @param {SavedReading | null} saved @param {Found} found */
-const lastEntered = (saved, { readings }) =>
-  saved?.as_entered ?? facet(counted(readings).at(-1), 'identity').as_entered ?? '';
+function lastEntered(saved, { readings }) {
+  const last = counted(readings).at(-1);
+  return saved?.as_entered ?? facet(last, 'identity').as_entered ?? '';
+}
 
 /** @param {{site: Site, found: Found, usual: Units, ofSite: Units}} props `ofSite`: what a bare number means to all */
 function Reader({ site, found, usual, ofSite }) {
