@@ -52,6 +52,7 @@ SITE_WORDS = frozenset(
         "finding",
         "fit",
         "fit-lines",
+        "ladder",
         "measuring",
         "misfit",
         "open-points",
