@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import orjson
 
+from spanwalk.services.apart import done_apart
 from spanwalk.services.refusals import TooLarge, Unavailable, WrongInput
 
 if TYPE_CHECKING:  # the reader of PDFs is loaded by the process that draws, never by the server's own
@@ -19,6 +18,7 @@ if TYPE_CHECKING:  # the reader of PDFs is loaded by the process that draws, nev
 
 PDF_BYTES_MOST = 40_000_000
 WAIT_S = 40
+DRAWING, TOO_MUCH = "spanwalk.services.photos.plan_drawing", "floor-plan.too-much-inside"
 AT_ONCE = 2
 """Drawings at a time in one process of the server; who comes then is told to try again."""
 _free = BoundedSemaphore(AT_ONCE)
@@ -65,14 +65,8 @@ def _drawn_apart(data: bytes, page: int) -> PlanPage:
     with tempfile.TemporaryDirectory(prefix="spanwalk-") as folder:
         pdf, png = Path(folder) / "plan.pdf", Path(folder) / "plan.png"
         pdf.write_bytes(data)
-        command = [sys.executable, "-m", "spanwalk.services.photos.plan_drawing", str(pdf), str(page), str(png)]
-        try:
-            done = subprocess.run(command, capture_output=True, timeout=WAIT_S, check=False)
-        except subprocess.TimeoutExpired:
-            raise WrongInput("floor-plan.too-much-inside") from None
-        if done.returncode != 0:
-            raise WrongInput("floor-plan.too-much-inside")
-        told: Drawn = orjson.loads(done.stdout)
+        arguments = (str(pdf), str(page), str(png))
+        told: Drawn = orjson.loads(done_apart(DRAWING, *arguments, within_s=WAIT_S, too_much=TOO_MUCH))
         if "wrong" in told:
             raise WrongInput(told["wrong"], **told["facts"])
         return PlanPage(png.read_bytes(), told["pages"])
