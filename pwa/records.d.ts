@@ -111,6 +111,11 @@ export type RoomFacets = {
   walk?: {
     order?: number;
   };
+  pin?: {
+    plan: string;
+    x: number;
+    y: number;
+  };
 };
 
 export type KindFacets = {
@@ -212,6 +217,11 @@ export type GroupFacets = {
     accepts_trial?: boolean;
     accepts_lamp?: boolean;
   };
+  pin?: {
+    plan: string;
+    x: number;
+    y: number;
+  };
 };
 
 export type CavityReadingFacets = {
@@ -271,7 +281,7 @@ export type PhotoFacets = {
   identity?: {
     parent: string;
     subject: string;
-    purpose: "whole-fixture" | "lamp-marking" | "ballast-label" | "ballast-space" | "sockets" | "room" | "panel" | "after" | "problem" | "other";
+    purpose: "whole-fixture" | "lamp-marking" | "ballast-label" | "ballast-space" | "sockets" | "room" | "panel" | "after" | "problem" | "other" | "damage" | "floor-plan";
     sha256: string;
     bytes?: number;
     width_px?: number;
@@ -280,6 +290,12 @@ export type PhotoFacets = {
   };
   caption?: {
     caption?: string;
+  };
+  mark?: {
+    from_x: number;
+    from_y: number;
+    to_x: number;
+    to_y: number;
   };
 };
 

@@ -29,6 +29,7 @@ export const PARTS = [
   },
   { within: /^\/(s\/[^/]+\/desk|sites)(\/|$)/, scans: false, load: () => import('./views/desk/screens.js') },
   { within: /^\/s\/[^/]+\/(find|more|new)$/, scans: false, load: () => import('./views/finding/screens.js') },
+  { within: /^\/s\/[^/]+\/(photo|plans)\//, scans: false, load: () => import('./views/photos/screens.js') },
   { within: /^\/s\/[^/]+\/floors\//, scans: false, load: () => import('./views/rooms/screens.js') },
   {
     within: /^\/(join|reset|me|people)(\/|$)/,

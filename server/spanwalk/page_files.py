@@ -57,7 +57,7 @@ SITE_WORDS = frozenset(
         "misfit",
         "open-points",
     }
-    | {"plan", "reading", "readings", "standing", "suits", "survey"}
+    | {"photos", "plan", "reading", "readings", "standing", "suits", "survey"}
 )
 """Areas of sentences that the page reads when a site is opened; those of all others come before its first screen."""
 SCANNER = ("vendor/zxing", "views/crew/scan_worker")

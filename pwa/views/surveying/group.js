@@ -13,8 +13,10 @@ import { findGroup, judged } from '../measuring/judged_group.js';
 import { Beside } from '../parts/beside.js';
 import { Page } from '../parts/page.js';
 import { Problem, Row } from '../parts/parts.js';
-import { PhotoButton, Photos } from '../parts/photos.js';
+import { PhotoPrompts, Photos } from '../parts/photos.js';
+import { PURPOSES } from '../photos/purposes.js';
 import { Saved } from '../parts/saved.js';
+import { OnThePlan } from '../plans_of_floors/on_the_plan.js';
 import { titleOf } from '../places.js';
 import { counted, say } from '../words.js';
 
@@ -62,8 +64,9 @@ export function Group({ site, params: { id } }) {
     </section>
     <section class="stack" aria-label=${say('survey.photos-of-the-group')}>
       <${Photos} site=${site} subject=${id} />
-      <${PhotoButton} site=${site} subject=${id} purpose="whole-fixture" label=${say('survey.photo-of-a-fixture')} />
+      <${PhotoPrompts} site=${site} subject=${id} purposes=${PURPOSES.group} fromPhone=${true} />
     </section>
+    ${room && html`<${OnThePlan} site=${site} floor=${room.parent} id=${id} />`}
     <${Remove} site=${site} group=${group} readings=${found.readings.length} onRemoved=${() => setRemoved(true)} />
   <//>`;
 }

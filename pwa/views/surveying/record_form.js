@@ -8,6 +8,7 @@ import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { Page } from '../parts/page.js';
 import { Caution } from '../parts/parts.js';
+import { FacetPhotos } from '../parts/photos.js';
 import { parentPath, titleOf } from '../places.js';
 import { say } from '../words.js';
 import { useNumberInUse } from './number_in_use.js';
@@ -52,6 +53,7 @@ function Opened({ site, record, facet, spec }) {
   };
   return html`<${Page} title=${spec.title} over=${titleOf(record)} back=${back} site=${site.id} look="form">
     ${caution && html`<${Caution}>${say(caution)}<//>`}
+    <${FacetPhotos} site=${site} record=${record} facet=${facet} />
     <${FacetForm} fields=${spec.fields} value=${form.value} units=${units} onSave=${save} mind=${mind}
       together=${(/** @type {Value} */ value) => site.wrongTogether(record.type, facet, value)} />
   <//>`;

@@ -299,6 +299,18 @@ class PhotoAsked(TypedDict):
     size: NotRequired[str]
 
 
+class PlanPageQuery(Message):
+    """Which page of a PDF."""
+
+    page = WholeText("Which page, from 1", most=100_000, load_default=1, required=False)
+
+
+class PlanPageAsked(TypedDict):
+    """Which page of a PDF. As read."""
+
+    page: int
+
+
 class SheetQuery(Message):
     """What is printed on which paper."""
 

@@ -221,6 +221,14 @@ class RoomWalk(TypedDict, total=False):
     order: int
 
 
+class RoomPin(TypedDict, total=False):
+    """Room: Place on the floor plan."""
+
+    plan: str
+    x: int
+    y: int
+
+
 class RoomFacets(TypedDict, total=False):
     """Facets of room."""
 
@@ -232,6 +240,7 @@ class RoomFacets(TypedDict, total=False):
     surroundings: RoomSurroundings
     progress: RoomProgress
     walk: RoomWalk
+    pin: RoomPin
 
 
 class RoomView(TypedDict):
@@ -408,6 +417,14 @@ class GroupDecision(TypedDict, total=False):
     accepts_lamp: bool
 
 
+class GroupPin(TypedDict, total=False):
+    """Fixture group: Place on the floor plan."""
+
+    plan: str
+    x: int
+    y: int
+
+
 class GroupFacets(TypedDict, total=False):
     """Facets of group."""
 
@@ -417,6 +434,7 @@ class GroupFacets(TypedDict, total=False):
     duty: GroupDuty
     differs: GroupDiffers
     decision: GroupDecision
+    pin: GroupPin
 
 
 class GroupView(TypedDict):
@@ -581,11 +599,21 @@ class PhotoCaption(TypedDict, total=False):
     caption: str
 
 
+class PhotoMark(TypedDict, total=False):
+    """Photo: Arrow."""
+
+    from_x: int
+    from_y: int
+    to_x: int
+    to_y: int
+
+
 class PhotoFacets(TypedDict, total=False):
     """Facets of photo."""
 
     identity: PhotoIdentity
     caption: PhotoCaption
+    mark: PhotoMark
 
 
 class PhotoView(TypedDict):
@@ -1218,6 +1246,8 @@ def facet(record: RoomView, name: Literal["progress"]) -> RoomProgress: ...
 @overload
 def facet(record: RoomView, name: Literal["walk"]) -> RoomWalk: ...
 @overload
+def facet(record: RoomView, name: Literal["pin"]) -> RoomPin: ...
+@overload
 def facet(record: KindView, name: Literal["identity"]) -> KindIdentity: ...
 @overload
 def facet(record: KindView, name: Literal["housing"]) -> KindHousing: ...
@@ -1244,6 +1274,8 @@ def facet(record: GroupView, name: Literal["differs"]) -> GroupDiffers: ...
 @overload
 def facet(record: GroupView, name: Literal["decision"]) -> GroupDecision: ...
 @overload
+def facet(record: GroupView, name: Literal["pin"]) -> GroupPin: ...
+@overload
 def facet(record: CavityReadingView, name: Literal["identity"]) -> CavityReadingIdentity: ...
 @overload
 def facet(record: CavityReadingView, name: Literal["confirmed"]) -> CavityReadingConfirmed: ...
@@ -1261,6 +1293,8 @@ def facet(record: LuxReadingView, name: Literal["identity"]) -> LuxReadingIdenti
 def facet(record: PhotoView, name: Literal["identity"]) -> PhotoIdentity: ...
 @overload
 def facet(record: PhotoView, name: Literal["caption"]) -> PhotoCaption: ...
+@overload
+def facet(record: PhotoView, name: Literal["mark"]) -> PhotoMark: ...
 @overload
 def facet(record: LabelView, name: Literal["identity"]) -> LabelIdentity: ...
 @overload
