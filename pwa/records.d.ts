@@ -36,6 +36,11 @@ export type SiteFacets = {
     name: string;
     left?: number;
   };
+  notice?: {
+    firm?: string;
+    call?: string;
+    words?: string;
+  };
 };
 
 export type MoneyFacets = {
@@ -311,6 +316,9 @@ export type LabelFacets = {
   };
   voided?: {
     reason: string;
+  };
+  printed?: {
+    at: string;
   };
 };
 

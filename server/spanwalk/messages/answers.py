@@ -308,6 +308,47 @@ class LabelsOut(Message):
     made = Whole("a count")
 
 
+class LabelsPrintedOut(Message):
+    """How many labels were noted as printed."""
+
+    marked = Whole("a count")
+
+
+class LabelSheet(Message):
+    """A sheet of labels that is offered."""
+
+    id = Text("an id")
+    paper = Text("a4 or letter")
+    columns = Whole("a count")
+    rows = Whole("a count")
+    width_mm = _number("Width of a label [mm]")
+    height_mm = _number("Height of a label [mm]")
+
+
+class CannotPrint(Message):
+    """Signs that cannot be printed, and in what they stand."""
+
+    where = Text("a room, a kind, parts or words of the notice")
+    signs = Text("those signs")
+
+
+class LabelPrintOut(Message):
+    """What is told before labels are printed."""
+
+    labels = Whole("a count")
+    pages = Whole("a count")
+    address = Text("an address", "What the symbols lead to; null: they hold bare codes", allow_none=True)
+    first_code = Text("a code", allow_none=True)
+    first_text = Text("text", "What the first label's symbol says, to the letter", allow_none=True)
+    symbol_mm = _number("Side of the dark square of the first symbol [mm]")
+    module_mm = _number("Side of one module of it [mm]")
+    shortened = Whole("a count", "Labels with something on them that ends in an ellipsis")
+    cannot_print = _list(CannotPrint, "The first few places with signs that cannot be printed")
+    cannot_print_in = Whole("a count", "Of all such places")
+    sheets = _list(LabelSheet, "Sheets that are offered")
+    places = Whole("a count", "Labels on one page")
+
+
 class Share(Message):
     """How many of how many."""
 

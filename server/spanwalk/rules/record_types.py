@@ -62,6 +62,14 @@ class SiteCatalogue(TypedDict, total=False):
     left: int
 
 
+class SiteNotice(TypedDict, total=False):
+    """Site: Notice on converted fixtures."""
+
+    firm: str
+    call: str
+    words: str
+
+
 class SiteFacets(TypedDict, total=False):
     """Facets of site."""
 
@@ -69,6 +77,7 @@ class SiteFacets(TypedDict, total=False):
     settings: SiteSettings
     customer: SiteCustomer
     catalogue: SiteCatalogue
+    notice: SiteNotice
 
 
 class SiteView(TypedDict):
@@ -651,12 +660,19 @@ class LabelVoided(TypedDict, total=False):
     reason: str
 
 
+class LabelPrinted(TypedDict, total=False):
+    """Label: Printed."""
+
+    at: str
+
+
 class LabelFacets(TypedDict, total=False):
     """Facets of label."""
 
     identity: LabelIdentity
     binding: LabelBinding
     voided: LabelVoided
+    printed: LabelPrinted
 
 
 class LabelView(TypedDict):
@@ -1226,6 +1242,8 @@ def facet(record: SiteView, name: Literal["customer"]) -> SiteCustomer: ...
 @overload
 def facet(record: SiteView, name: Literal["catalogue"]) -> SiteCatalogue: ...
 @overload
+def facet(record: SiteView, name: Literal["notice"]) -> SiteNotice: ...
+@overload
 def facet(record: MoneyView, name: Literal["identity"]) -> MoneyIdentity: ...
 @overload
 def facet(record: FloorView, name: Literal["identity"]) -> FloorIdentity: ...
@@ -1301,6 +1319,8 @@ def facet(record: LabelView, name: Literal["identity"]) -> LabelIdentity: ...
 def facet(record: LabelView, name: Literal["binding"]) -> LabelBinding: ...
 @overload
 def facet(record: LabelView, name: Literal["voided"]) -> LabelVoided: ...
+@overload
+def facet(record: LabelView, name: Literal["printed"]) -> LabelPrinted: ...
 @overload
 def facet(record: EmergencyTestView, name: Literal["identity"]) -> EmergencyTestIdentity: ...
 @overload

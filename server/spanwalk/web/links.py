@@ -28,6 +28,12 @@ from spanwalk.web.sessions import about, device_of_request, with_cookie
 bp = Endpoints("links", __name__, url_prefix="/api", description="One-time links")
 
 
+def _origin() -> str:
+    """Where a link leads: the address of this installation, and only where none is set, the one it was asked at."""
+    settings: Settings = current_app.extensions["spanwalk"]
+    return settings.public_url or request.host_url
+
+
 @bp.route("/sites/<uuid:site_id>/invites", methods=("POST",))
 @requires(Right.DECIDE)
 @takes(InviteIn)
@@ -36,7 +42,7 @@ def invite(site_id: str, body: Invite) -> Response:
     """Invite somebody to a site: a link that is good once, for a week."""
     with writing() as session:
         asker, note = current_asker(), body.get("note") or None
-        return json_answer(links.invite(session, asker, site_id, body["role"], note, request.host_url), 201)
+        return json_answer(links.invite(session, asker, site_id, body["role"], note, _origin()), 201)
 
 
 @bp.route("/invites", methods=("POST",))
@@ -79,7 +85,7 @@ def withdraw_from_firm(link_id: str) -> Response:
 def reset(site_id: str, body: Reset) -> Response:
     """A link by which a person of the site gives themselves a new password: good once, for a day."""
     with writing() as session:
-        return json_answer(links.reset(session, current_asker(), site_id, body["person"], request.host_url), 201)
+        return json_answer(links.reset(session, current_asker(), site_id, body["person"], _origin()), 201)
 
 
 @bp.route("/resets", methods=("POST",))
@@ -89,7 +95,7 @@ def reset(site_id: str, body: Reset) -> Response:
 def reset_anybody(body: Reset) -> Response:
     """The same for anybody of the firm, on whichever site."""
     with writing() as session:
-        return json_answer(links.reset(session, current_asker(), None, body["person"], request.host_url), 201)
+        return json_answer(links.reset(session, current_asker(), None, body["person"], _origin()), 201)
 
 
 @bp.route("/sites/<uuid:site_id>/links", methods=("GET",))

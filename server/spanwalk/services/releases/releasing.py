@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
 from spanwalk.rules.arrangements.body import Body
-from spanwalk.rules.arrangements.card_types import CrewCard
+from spanwalk.rules.arrangements.card_types import CardDriver, CrewCard
 from spanwalk.rules.arrangements.crew_card import crew_card
 from spanwalk.rules.arrangements.frozen_facts import FrozenFacts, FrozenItem, frozen_facts, frozen_item
 from spanwalk.rules.arrangements.plan_types import Instead, PlanInShort, proposal_of
@@ -341,15 +341,31 @@ def summary(card: CrewCard) -> str:
     >>> summary({"rows": [{"bars": [{"name": "B-4"}], "cavities": 1}] * 2, "driver": {"name": "D", "number": 1, "setting_ma": 700}})
     '2 × B-4, D at 700 mA'
     """
+    bars, driver = bars_of(card), card["driver"]
+    if driver is None:
+        return say("plan.summary.fed", {"bars": bars})
+    facts = {"bars": bars, "driver": driver_of(driver), "setting_ma": driver["setting_ma"]}
+    return say("plan.summary.driver", facts)
+
+
+def bars_of(card: CrewCard) -> str:
+    """The bars of one fixture in a line.
+
+    >>> bars_of({"rows": [{"bars": [{"name": "B-4"}], "cavities": 1}] * 2})
+    '2 × B-4'
+    """
     number: dict[str, int] = {}
     for row in card["rows"]:
         for bar in row["bars"]:
             number[bar["name"]] = number.get(bar["name"], 0) + row["cavities"]
-    bars = ", ".join(f"{count} × {name}" for name, count in number.items())
-    driver = card["driver"]
-    if driver is None:
-        return say("plan.summary.fed", {"bars": bars})
+    return ", ".join(f"{count} × {name}" for name, count in number.items())
+
+
+def driver_of(driver: CardDriver) -> str:
+    """The drivers of one fixture in a line.
+
+    >>> driver_of({"name": "D-40", "number": 2})
+    '2 × D-40'
+    """
     several = f"{driver['number']} × " if driver["number"] > 1 else ""
-    return say(
-        "plan.summary.driver", {"bars": bars, "driver": several + driver["name"], "setting_ma": driver["setting_ma"]}
-    )
+    return several + driver["name"]
