@@ -3,7 +3,7 @@
 ALONE_TICKS = 960
 BASES = ("lamp", "sample", "all")
 BY_NAME = "convert-with-this-arrangement"
-CHECKS_OF_EVERY_FIXTURE = ("leads-removed-or-capped", "sockets-proved-dead", "earth-checked", "label-on")
+CHECKS_OF_ALL = ("leads-removed-or-capped", "sockets-proved-dead", "earth-checked", "label-on")
 CLUSTER_LEAST = 2
 CODE_LENGTH = 8
 CODE_PATH = "/F/"
