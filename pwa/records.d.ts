@@ -279,6 +279,11 @@ export type LuxReadingFacets = {
     point: string;
     lux: number;
     when: "before" | "after";
+    instrument?: string;
+    group?: string;
+    position?: number;
+    read_at?: string;
+    note?: string;
   };
 };
 
@@ -286,7 +291,7 @@ export type PhotoFacets = {
   identity?: {
     parent: string;
     subject: string;
-    purpose: "whole-fixture" | "lamp-marking" | "ballast-label" | "ballast-space" | "sockets" | "room" | "panel" | "after" | "problem" | "other" | "damage" | "floor-plan";
+    purpose: "whole-fixture" | "lamp-marking" | "ballast-label" | "ballast-space" | "sockets" | "room" | "panel" | "after" | "problem" | "other" | "damage" | "floor-plan" | "signature";
     sha256: string;
     bytes?: number;
     width_px?: number;
@@ -341,13 +346,38 @@ export type InstallationFacets = {
   identity?: {
     parent: string;
     position: number;
-    outcome: "done" | "problem" | "skipped";
+    outcome: "done" | "problem" | "skipped" | "not-done-after-all";
     conversion?: string;
     fitted?: string;
     checks?: ("leads-removed-or-capped" | "sockets-proved-dead" | "earth-checked" | "label-on" | "old-battery-out" | "unswitched-feed-on" | "pack-charges" | "second-source-proved-dead")[];
     code?: string;
     problem?: string;
     noted_at?: string;
+    reason?: "bar-does-not-go-in" | "sockets-damaged" | "body-damaged" | "earth-missing" | "still-live" | "wiring-differs" | "other-lamps-or-ballast" | "ballast-leaks" | "suspect-ceiling" | "wet" | "part-missing" | "part-faulty" | "no-access" | "room-in-use" | "wrong-fixture" | "ticked-by-mistake" | "taken-out-again" | "fails-since" | "other";
+    minutes?: number;
+    helper?: string;
+    helper_person?: string;
+  };
+  as_fitted?: {
+    as_released: boolean;
+    items?: unknown;
+    reason?: "none-left" | "part-damaged" | "did-not-fit" | "other-part-delivered" | "setting-not-possible" | "agreed-on-site" | "body-differs" | "other";
+    note?: string;
+  };
+};
+
+export type VisitFacets = {
+  identity?: {
+    parent: string;
+    position: number;
+    conversion: string;
+    begun_at: string;
+    day: string;
+    phone?: string;
+  };
+  ticks?: {
+    checks?: ("leads-removed-or-capped" | "sockets-proved-dead" | "earth-checked" | "label-on" | "old-battery-out" | "unswitched-feed-on" | "pack-charges" | "second-source-proved-dead")[];
+    steps?: number[];
   };
 };
 
@@ -542,6 +572,74 @@ export type ConversionFacets = {
   };
 };
 
+export type ProblemAnswerFacets = {
+  identity?: {
+    parent: string;
+    answer: "do-it-so" | "skip" | "new-release" | "wait";
+    words?: string;
+    noted_at?: string;
+  };
+};
+
+export type ProblemReplyFacets = {
+  identity?: {
+    parent: string;
+    words: string;
+    noted_at?: string;
+  };
+};
+
+export type DifferenceAnswerFacets = {
+  identity?: {
+    parent: string;
+    answer: "accepted" | "sent-back";
+    answers: string;
+    words?: string;
+    noted_at?: string;
+  };
+};
+
+export type PickingFacets = {
+  identity?: {
+    parent: string;
+    release: string;
+    sort: "bar" | "driver" | "accessory" | "emergency-pack" | "cap" | "label" | "lamps-out" | "ballasts-out" | "batteries-out";
+    item?: string;
+    wanted?: number;
+    ticked: boolean;
+    short?: number;
+    noted_at?: string;
+  };
+};
+
+export type SignOffFacets = {
+  identity?: {
+    parent: string;
+    subject: string;
+    name: string;
+    signed_by: "drawn-signature" | "typed-name";
+    fixtures: number;
+    done: number;
+    problems?: number;
+    skipped?: number;
+    open?: number;
+    differs?: number;
+    content: string;
+    noted_at?: string;
+  };
+};
+
+export type AssignmentFacets = {
+  identity?: {
+    parent: string;
+    day: string;
+    deed: "assigned" | "taken" | "given-back";
+    who: string;
+    person?: string;
+    noted_at?: string;
+  };
+};
+
 export interface FacetsOf {
   site: SiteFacets;
   money: MoneyFacets;
@@ -556,6 +654,7 @@ export interface FacetsOf {
   label: LabelFacets;
   emergency_test: EmergencyTestFacets;
   installation: InstallationFacets;
+  visit: VisitFacets;
   question: QuestionFacets;
   catalogue_item: CatalogueItemFacets;
   price: PriceFacets;
@@ -563,6 +662,12 @@ export interface FacetsOf {
   release: ReleaseFacets;
   release_sums: ReleaseSumsFacets;
   conversion: ConversionFacets;
+  problem_answer: ProblemAnswerFacets;
+  problem_reply: ProblemReplyFacets;
+  difference_answer: DifferenceAnswerFacets;
+  picking: PickingFacets;
+  sign_off: SignOffFacets;
+  assignment: AssignmentFacets;
 }
 
 export type RecordType = keyof FacetsOf;

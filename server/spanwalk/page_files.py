@@ -44,6 +44,7 @@ COMMAND_WORDS = frozenset({"doctor", "label-print", "lists", "people-commands"})
 SITE_WORDS = frozenset(
     {
         "ambient",
+        "card",
         "cavity",
         "combinations",
         "crew",
@@ -54,11 +55,12 @@ SITE_WORDS = frozenset(
         "fit-lines",
         "ladder",
         "label-desk",
+        "light",
         "measuring",
         "misfit",
         "open-points",
     }
-    | {"photos", "plan", "reading", "readings", "standing", "suits", "survey"}
+    | {"photos", "plan", "reading", "readings", "shift", "standing", "suits", "survey"}
 )
 """Areas of sentences that the page reads when a site is opened; those of all others come before its first screen."""
 SCANNER = ("vendor/zxing", "views/crew/scan_worker")

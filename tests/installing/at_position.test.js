@@ -4,7 +4,8 @@ import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
 import { withFieldTypes } from '../../pwa/store/tables.js';
-import { accessoriesAt, cautionsAt, checksAt, emergencyAt, stepsAt } from '../../pwa/views/crew/at_position.js';
+import { wantedChecks } from '../../pwa/rules/ticks.js';
+import { accessoriesAt, cautionsAt, emergencyAt, stepsAt } from '../../pwa/views/crew/at_position.js';
 import { resultOf, testToSave, wrongInTest } from '../../pwa/views/crew/emergency_test.js';
 
 const step = (/** @type {string} */ name, /** @type {any} */ more = {}) => ({ code: `plan.step.${name}`, facts: {}, ...more });
@@ -34,7 +35,7 @@ test('a fixture with a pack has its steps, cautions, ticks and pack; the one bes
   assert.deepEqual([cautionsAt(card, 5).length, cautionsAt(card, 2)], [2, ['plan.caution.isolate']]);
   assert.deepEqual(stepsAt(card, 2)[0].cautions, ['plan.caution.isolate']);
   assert.deepEqual(stepsAt(card, 1)[0].cautions, ['plan.caution.isolate', 'plan.caution.emergency']);
-  assert.deepEqual([checksAt(card, 1), checksAt(card, 2)], [['earth-checked', 'pack-charges'], ['earth-checked']]);
+  assert.deepEqual([wantedChecks(card, 1), wantedChecks(card, 2)], [['earth-checked', 'pack-charges'], ['earth-checked']]);
   assert.deepEqual(accessoriesAt(card, 2).map(({ name }) => name), ['CLIP']);
   assert.deepEqual(accessoriesAt(card, 1).map(({ name }) => name), ['PACK', 'CLIP']);
   assert.equal(emergencyAt(card, 2), null);
@@ -61,7 +62,7 @@ test('a card frozen before steps had positions is shown by those of its emergenc
   assert.deepEqual(names(old, 1), ['isolate', 'fit-accessory', 'fit-accessory', 'label', 'restore', 'test-emergency']);
   assert.deepEqual(names(old, 2), ['isolate', 'fit-accessory', 'label', 'restore']);
   assert.deepEqual([cautionsAt(old, 1).length, cautionsAt(old, 2)], [2, ['plan.caution.isolate']]);
-  assert.deepEqual([checksAt(old, 1), accessoriesAt(old, 2)], [['earth-checked'], []]);
+  assert.deepEqual([wantedChecks(old, 1), accessoriesAt(old, 2)], [['earth-checked'], []]);
 });
 
 test('an old card that names no emergency fixtures shows all of it everywhere: nothing is hidden that may be needed', () => {
@@ -72,7 +73,7 @@ test('an old card that names no emergency fixtures shows all of it everywhere: n
 });
 
 test('a card without anything is empty', () => {
-  assert.deepEqual([stepsAt({}, 1), cautionsAt({}, 1), checksAt({}, 1), accessoriesAt({}, 1), emergencyAt({}, 1)], [[], [], undefined, [], null]);
+  assert.deepEqual([stepsAt({}, 1), cautionsAt({}, 1), accessoriesAt({}, 1), emergencyAt({}, 1)], [[], [], [], null]);
 });
 
 const spec = withFieldTypes(JSON.parse(readFileSync(new URL('../../server/spanwalk/spec/records.json', import.meta.url), 'utf8')));

@@ -5,7 +5,7 @@ import { spaced } from '../../rules/codes.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
-import { titleOf } from '../places.js';
+import { mayWrite, titleOf } from '../places.js';
 import { beIn } from '../surveying/last_room.js';
 import { say } from '../words.js';
 import { EmergencyTest } from './emergency_test.js';
@@ -13,20 +13,26 @@ import { fixturePath } from './find_label.js';
 import { fixtureOf, nextOpen, readGroup } from './fixture_facts.js';
 import { History } from './history.js';
 import { LabelsOn } from './label.js';
+import { LightAtFixture } from './light_reading.js';
 import { Outcome } from './outcome.js';
 import { Partner } from './partner.js';
 import { isLocked, readStanding } from './standing_facts.js';
 import { StandingNotice } from './standing_notice.js';
 import { Stops } from './stops.js';
 import { NotReleased } from './unreleased.js';
+import { useTicks } from './visits.js';
 import { WorkCard } from './work_card.js';
 
 /** @param {{site: Site, params: {group: string, position: string}}} props */
 export function Fixture({ site, params }) {
   const position = Number(params.position);
   const code = new URLSearchParams(location.search).get('code') ?? '';
-  const read = useLive(() => readGroup(site, params.group), [site.id, params.group]);
-  const stands = useLive(() => readStanding(site, params.group, position), [site.id, params.group, position]);
+  const held = useLive(() => readGroup(site, params.group), [site.id, params.group]);
+  // Until the next fixture is read the last one is not shown in its place.
+  const read = held && held.group.id !== params.group ? undefined : held;
+  const told = useLive(() => readStanding(site, params.group, position), [site.id, params.group, position]);
+  const stands = told && told.conversion !== read?.conversion?.id ? undefined : told;
+  const ticking = useTicks(site, params.group, read, position);
   const [stopped, setStopped] = useState(0);
   const room = read?.room?.id;
   useEffect(() => {
@@ -51,17 +57,18 @@ export function Fixture({ site, params }) {
     <${StandingNotice} site=${site} stands=${stands} />
     <${OddLabel} code=${code} labels=${here.labels} />
     <${OddPosition} read=${read} position=${position} />
-    <${History} site=${site} history=${here.history} />
+    <${History} site=${site} read=${read} position=${position} history=${here.history} />
     <${Partner} site=${site} read=${read} position=${position} />
     ${
       read.conversion && stands?.now.standing !== 'withdrawn'
-        ? html`<${WorkCard} site=${site} read=${read} position=${position}>
+        ? html`<${WorkCard} site=${site} read=${read} position=${position} ticking=${mayWrite(site, 'visit') ? ticking : undefined}>
             <${Stops} conversion=${read.conversion} onStop=${() => setStopped(stopped + 1)} />
           <//>`
         : html`<${NotReleased} site=${site} read=${read} withdrawn=${stands?.now.standing === 'withdrawn'} />`
     }
-    <${Outcome} site=${site} read=${read} position=${position} stopped=${stopped} locked=${isLocked(stands)} code=${code || here.labels[0]?.facets.identity?.code} />
+    <${Outcome} key=${`${read.group.id}.${position}`} site=${site} read=${read} position=${position} ticking=${ticking} stopped=${stopped} locked=${isLocked(stands)} code=${code || here.labels[0]?.facets.identity?.code} />
     <${EmergencyTest} site=${site} read=${read} position=${position} />
+    ${read.room && html`<${LightAtFixture} site=${site} room=${read.room} group=${read.group.id} position=${position} />`}
     <${Next} site=${site} read=${read} position=${position} />
     <${LabelsOn} site=${site} labels=${here.labels} />
   <//>`;

@@ -50,6 +50,7 @@ export function Room({ site, params: { id } }) {
       <${PhotoPrompts} site=${site} subject=${id} purposes=${PURPOSES.room} fromPhone=${true} />
     </section>
     <${OnThePlan} site=${site} floor=${room.parent} id=${id} />
+    <a class="button plain" href=${`/s/${site.id}/light/${id}`}>${say('light.title')}</a>
     <a class="button plain" href=${`/s/${site.id}/open-points?room=${id}`}>${say('survey.what-is-still-open-here')}</a>
     ${!room.removed && mayWrite(site, 'room') && html`<${RemoveRoom} site=${site} room=${room} below=${groups.length} />`}
   <//>`;

@@ -566,6 +566,11 @@ class LuxReadingIdentity(TypedDict, total=False):
     point: str
     lux: float
     when: str
+    instrument: str
+    group: str
+    position: int
+    read_at: str
+    note: str
     parent: str
 
 
@@ -735,13 +740,27 @@ class InstallationIdentity(TypedDict, total=False):
     code: str
     problem: str
     noted_at: str
+    reason: str
+    minutes: int
+    helper: str
+    helper_person: str
     parent: str
+
+
+class InstallationAsFitted(TypedDict, total=False):
+    """Installation: As fitted."""
+
+    as_released: bool
+    items: Frozen
+    reason: str
+    note: str
 
 
 class InstallationFacets(TypedDict, total=False):
     """Facets of installation."""
 
     identity: InstallationIdentity
+    as_fitted: InstallationAsFitted
 
 
 class InstallationView(TypedDict):
@@ -752,6 +771,45 @@ class InstallationView(TypedDict):
     parent: str
     removed: bool
     facets: InstallationFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class VisitIdentity(TypedDict, total=False):
+    """Visit: Visit."""
+
+    position: int
+    conversion: str
+    begun_at: str
+    day: str
+    phone: str
+    parent: str
+
+
+class VisitTicks(TypedDict, total=False):
+    """Visit: Ticks."""
+
+    checks: list[str]
+    steps: list[int]
+
+
+class VisitFacets(TypedDict, total=False):
+    """Facets of visit."""
+
+    identity: VisitIdentity
+    ticks: VisitTicks
+
+
+class VisitView(TypedDict):
+    """A record of type visit."""
+
+    id: str
+    type: Literal["visit"]
+    parent: str
+    removed: bool
+    facets: VisitFacets
     conflicts: list[Conflict]
     seqs: NotRequired[Mapping[str, int]]
     by: NotRequired[Mapping[str, str]]
@@ -1141,6 +1199,194 @@ class ConversionView(TypedDict):
     at: NotRequired[Mapping[str, str]]
 
 
+class ProblemAnswerIdentity(TypedDict, total=False):
+    """Answer to a problem: Answer to a problem."""
+
+    answer: str
+    words: str
+    noted_at: str
+    parent: str
+
+
+class ProblemAnswerFacets(TypedDict, total=False):
+    """Facets of problem_answer."""
+
+    identity: ProblemAnswerIdentity
+
+
+class ProblemAnswerView(TypedDict):
+    """A record of type problem_answer."""
+
+    id: str
+    type: Literal["problem_answer"]
+    parent: str
+    removed: bool
+    facets: ProblemAnswerFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class ProblemReplyIdentity(TypedDict, total=False):
+    """Word on a problem: Word on a problem."""
+
+    words: str
+    noted_at: str
+    parent: str
+
+
+class ProblemReplyFacets(TypedDict, total=False):
+    """Facets of problem_reply."""
+
+    identity: ProblemReplyIdentity
+
+
+class ProblemReplyView(TypedDict):
+    """A record of type problem_reply."""
+
+    id: str
+    type: Literal["problem_reply"]
+    parent: str
+    removed: bool
+    facets: ProblemReplyFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class DifferenceAnswerIdentity(TypedDict, total=False):
+    """Answer to a difference: Answer to a difference."""
+
+    answer: str
+    answers: str
+    words: str
+    noted_at: str
+    parent: str
+
+
+class DifferenceAnswerFacets(TypedDict, total=False):
+    """Facets of difference_answer."""
+
+    identity: DifferenceAnswerIdentity
+
+
+class DifferenceAnswerView(TypedDict):
+    """A record of type difference_answer."""
+
+    id: str
+    type: Literal["difference_answer"]
+    parent: str
+    removed: bool
+    facets: DifferenceAnswerFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class PickingIdentity(TypedDict, total=False):
+    """Picked for a room: Picked for a room."""
+
+    release: str
+    sort: str
+    item: str
+    wanted: int
+    ticked: bool
+    short: int
+    noted_at: str
+    parent: str
+
+
+class PickingFacets(TypedDict, total=False):
+    """Facets of picking."""
+
+    identity: PickingIdentity
+
+
+class PickingView(TypedDict):
+    """A record of type picking."""
+
+    id: str
+    type: Literal["picking"]
+    parent: str
+    removed: bool
+    facets: PickingFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class SignOffIdentity(TypedDict, total=False):
+    """Sign-off: Sign-off."""
+
+    subject: str
+    name: str
+    signed_by: str
+    fixtures: int
+    done: int
+    problems: int
+    skipped: int
+    open: int
+    differs: int
+    content: str
+    noted_at: str
+    parent: str
+
+
+class SignOffFacets(TypedDict, total=False):
+    """Facets of sign_off."""
+
+    identity: SignOffIdentity
+
+
+class SignOffView(TypedDict):
+    """A record of type sign_off."""
+
+    id: str
+    type: Literal["sign_off"]
+    parent: str
+    removed: bool
+    facets: SignOffFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class AssignmentIdentity(TypedDict, total=False):
+    """Room for a day: Room for a day."""
+
+    day: str
+    deed: str
+    who: str
+    person: str
+    noted_at: str
+    parent: str
+
+
+class AssignmentFacets(TypedDict, total=False):
+    """Facets of assignment."""
+
+    identity: AssignmentIdentity
+
+
+class AssignmentView(TypedDict):
+    """A record of type assignment."""
+
+    id: str
+    type: Literal["assignment"]
+    parent: str
+    removed: bool
+    facets: AssignmentFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
 class OfType(Protocol):
     """Records of a type."""
 
@@ -1171,6 +1417,8 @@ class OfType(Protocol):
     @overload
     def __call__(self, type_name: Literal["installation"]) -> list[InstallationView]: ...
     @overload
+    def __call__(self, type_name: Literal["visit"]) -> list[VisitView]: ...
+    @overload
     def __call__(self, type_name: Literal["question"]) -> list[QuestionView]: ...
     @overload
     def __call__(self, type_name: Literal["catalogue_item"]) -> list[CatalogueItemView]: ...
@@ -1184,6 +1432,18 @@ class OfType(Protocol):
     def __call__(self, type_name: Literal["release_sums"]) -> list[ReleaseSumsView]: ...
     @overload
     def __call__(self, type_name: Literal["conversion"]) -> list[ConversionView]: ...
+    @overload
+    def __call__(self, type_name: Literal["problem_answer"]) -> list[ProblemAnswerView]: ...
+    @overload
+    def __call__(self, type_name: Literal["problem_reply"]) -> list[ProblemReplyView]: ...
+    @overload
+    def __call__(self, type_name: Literal["difference_answer"]) -> list[DifferenceAnswerView]: ...
+    @overload
+    def __call__(self, type_name: Literal["picking"]) -> list[PickingView]: ...
+    @overload
+    def __call__(self, type_name: Literal["sign_off"]) -> list[SignOffView]: ...
+    @overload
+    def __call__(self, type_name: Literal["assignment"]) -> list[AssignmentView]: ...
 
 
 class Children(Protocol):
@@ -1216,6 +1476,8 @@ class Children(Protocol):
     @overload
     def __call__(self, record: Record, type_name: Literal["installation"]) -> list[InstallationView]: ...
     @overload
+    def __call__(self, record: Record, type_name: Literal["visit"]) -> list[VisitView]: ...
+    @overload
     def __call__(self, record: Record, type_name: Literal["question"]) -> list[QuestionView]: ...
     @overload
     def __call__(self, record: Record, type_name: Literal["catalogue_item"]) -> list[CatalogueItemView]: ...
@@ -1229,6 +1491,18 @@ class Children(Protocol):
     def __call__(self, record: Record, type_name: Literal["release_sums"]) -> list[ReleaseSumsView]: ...
     @overload
     def __call__(self, record: Record, type_name: Literal["conversion"]) -> list[ConversionView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["problem_answer"]) -> list[ProblemAnswerView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["problem_reply"]) -> list[ProblemReplyView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["difference_answer"]) -> list[DifferenceAnswerView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["picking"]) -> list[PickingView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["sign_off"]) -> list[SignOffView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["assignment"]) -> list[AssignmentView]: ...
     @overload
     def __call__(self, record: Record) -> list[Record]: ...
 
@@ -1326,6 +1600,12 @@ def facet(record: EmergencyTestView, name: Literal["identity"]) -> EmergencyTest
 @overload
 def facet(record: InstallationView, name: Literal["identity"]) -> InstallationIdentity: ...
 @overload
+def facet(record: InstallationView, name: Literal["as_fitted"]) -> InstallationAsFitted: ...
+@overload
+def facet(record: VisitView, name: Literal["identity"]) -> VisitIdentity: ...
+@overload
+def facet(record: VisitView, name: Literal["ticks"]) -> VisitTicks: ...
+@overload
 def facet(record: QuestionView, name: Literal["identity"]) -> QuestionIdentity: ...
 @overload
 def facet(record: QuestionView, name: Literal["answer"]) -> QuestionAnswer: ...
@@ -1365,6 +1645,18 @@ def facet(record: ConversionView, name: Literal["identity"]) -> ConversionIdenti
 def facet(record: ConversionView, name: Literal["withdrawn"]) -> ConversionWithdrawn: ...
 @overload
 def facet(record: ConversionView, name: Literal["answer"]) -> ConversionAnswer: ...
+@overload
+def facet(record: ProblemAnswerView, name: Literal["identity"]) -> ProblemAnswerIdentity: ...
+@overload
+def facet(record: ProblemReplyView, name: Literal["identity"]) -> ProblemReplyIdentity: ...
+@overload
+def facet(record: DifferenceAnswerView, name: Literal["identity"]) -> DifferenceAnswerIdentity: ...
+@overload
+def facet(record: PickingView, name: Literal["identity"]) -> PickingIdentity: ...
+@overload
+def facet(record: SignOffView, name: Literal["identity"]) -> SignOffIdentity: ...
+@overload
+def facet(record: AssignmentView, name: Literal["identity"]) -> AssignmentIdentity: ...
 @overload
 def facet(record: Record | None, name: str) -> Facet: ...
 def facet(record: Record | None, name: str) -> object:
