@@ -36,7 +36,7 @@ class ConstantTwice(ValueError):
     """A name stands for two values; it says which name."""
 
 
-MODULES = ("emergency", "groups", "kinds", "readings", "records", "rooms")
+MODULES = ("emergency", "groups", "kinds", "readings", "records", "rooms", "work")
 """Modules of `rules/points`."""
 HEAD = "Made from spec/rules.json by `python -m spanwalk.records.made_rules`: do not edit."
 FEW = 88
@@ -127,7 +127,12 @@ def _spread(items: list[str], opening: str, closing: str) -> str:
 
 def _python_rule(point: Point) -> str:
     who = ", ".join(f'"{role}"' for role in point["who"])
-    lines = (f'"{point["name"]}"', f"({who})", f'"{point["path"]}"', point["find"])
+    lines = (
+        f'"{point["name"]}"',
+        f"({who}{',' if len(point['who']) == 1 else ''})",
+        f'"{point["path"]}"',
+        point["find"],
+    )
     return "    Rule(\n" + "".join(f"        {line},\n" for line in lines) + "    ),\n"
 
 
