@@ -4,6 +4,7 @@ export const ALONE_TICKS = 960;
 export const AS_RELEASED = 'as-released';
 export const BASES = ['lamp', 'sample', 'all'];
 export const BY_NAME = 'convert-with-this-arrangement';
+export const CHECKS_OF_EVERY_FIXTURE = ['leads-removed-or-capped', 'sockets-proved-dead', 'earth-checked', 'label-on'];
 export const CLUSTER_LEAST = 2;
 export const CODE_LENGTH = 8;
 export const CODE_PATH = '/F/';
@@ -12,6 +13,7 @@ export const DECIMAL_STEPS = 10000;
 export const DEFAULT_GRADUATION = '1-16-in';
 export const DIRECT = 'dc';
 export const DONE_AGAIN = 'sent-back';
+export const ENDS_VISITS = ['done', 'not-done-after-all'];
 export const FIRST_READINGS = 3;
 export const FNV_OFFSETS = [2166136261, 2538058380];
 export const FNV_PRIME = 16777619;
@@ -46,6 +48,17 @@ export const OUT_OF_BAND = ['reading.out-of-band', 'reading.out-of-loose-band'];
 export const OVER_TICKS = 960;
 export const PER_CENT = 100;
 export const PER_KELVIN = 10000000;
+export const PROOF_HOLDS_MINUTES = 240;
+export const PROVING_STEPS = [
+    'plan.step.isolate',
+    'plan.step.isolate-second',
+    'plan.step.prove-dead',
+    'plan.step.prove-dead-second',
+    'plan.step.prove-dead-battery',
+    'plan.step.close-and-restore',
+    'plan.step.restore',
+    'plan.step.prove-sockets',
+];
 export const RELEASED_SINCE = 'released-since';
 export const ROOM_DONE = ['surveyed', 'nothing-to-convert'];
 export const RULES_VERSION = '5';

@@ -1,6 +1,7 @@
 // May a conversion that was released still be carried out? Twin: server/spanwalk/rules/standing.py.
 
 import * as constants from './constants.js';
+import { lastWord } from './last_word.js';
 import { changesOf, LOOK, STOP, saidBy, stopsFirst } from './standing_changes.js';
 import { facet, has, inOrder } from './survey.js';
 
@@ -69,21 +70,13 @@ export function standingOf(survey, conversion, tables, position = null) {
  * @param {Survey} survey @param {ViewRecord<'group'>} group @param {number} position @param {Reference} tables @returns {Done | null}
  */
 export function doneAt(survey, group, position, tables) {
-  const [newest] = survey
-    .children(group, 'installation')
-    .filter((each) => facet(each, 'identity').position === position)
-    .sort((a, b) => inOrder(notedAt(b), notedAt(a)));
-  const said = facet(newest, 'identity');
+  const said = facet(lastWord(survey.children(group, 'installation'), position), 'identity');
   /** @type {ViewRecord<'conversion'> | undefined} */
   const conversion = survey.get(said.conversion);
   if (said.outcome !== 'done' || !conversion) return null;
   const { standing, changes } = standingOf(survey, conversion, tables, position);
   return { release: numberOf(conversion), standing, changed: LOCKED.includes(standing), changes };
 }
-
-/** @param {ViewRecord<'installation'>} installation @returns {string} */
-const notedAt = (installation) =>
-  String(facet(installation, 'identity').noted_at ?? installation.at?.identity ?? '');
 
 /** @param {ViewRecord<'conversion'>} conversion @param {string} standing @param {Change[]} changes @param {string} [fingerprint] @param {Answer | null} [answer] @returns {Standing} */
 function told(conversion, standing, changes, fingerprint = '', answer = null) {

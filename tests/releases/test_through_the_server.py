@@ -6,6 +6,7 @@ import csv
 from dataclasses import dataclass
 from io import StringIO
 from typing import Any
+from uuid import uuid4
 
 import pytest
 from tests.open_points.complete_site import Hand
@@ -296,6 +297,70 @@ def test_what_was_done_before_is_listed_apart(site: Site, second: Json) -> None:
     told = site.release()
     assert {"group": group, "release": conversion["identity"]["number"], "positions": [2]} in told["done"]
     assert any("Already done before this release: 1" in line[0] for line in site.order() if line)
+
+
+def done_told(site: Site, group: str, spec: int, checks: list[str], **more: Json) -> Json:
+    """The server's answer to a 'done' on fixture 4, from a phone of some spec."""
+    value = {"parent": group, "position": 4, "outcome": "done", "noted_at": "2026-04-02T08:00:00Z"} | more
+    operation = site.hand.operation(
+        str(uuid4()), "installation", "identity", value | ({"checks": checks} if checks else {}), spec=spec
+    )
+    body = {"device": site.hand.device, "epoch": "0000000a", "operations": [operation]}
+    status, answer = site.call("POST", "push", body)
+    assert status == 200, answer
+    return answer["answers"][0]
+
+
+CHECKS = ["leads-removed-or-capped", "sockets-proved-dead", "earth-checked", "label-on"]
+
+
+def test_done_without_the_ticks_of_its_card_is_refused_and_names_them(site: Site, second: Json) -> None:
+    group = second["counted"]
+    conversion = site.conversions(group)[-1]["id"]
+    answer = done_told(site, group, 3, ["earth-checked", "label-on"], conversion=conversion)
+    assert (answer["result"], answer["code"]) == ("refused", "done-without-ticks")
+    assert answer["facts"]["right"] == ["leads-removed-or-capped", "sockets-proved-dead"]
+    assert done_told(site, group, 3, [], conversion=conversion)["facts"]["right"] == CHECKS
+    assert done_told(site, group, 3, [])["code"] == "done-without-ticks"
+    assert done_told(site, group, 3, CHECKS, conversion=conversion)["result"] == "applied"
+
+
+def test_the_ticks_of_an_emergency_fixture_are_wanted_there_and_at_its_neighbours_are_not(site: Site) -> None:
+    every = [
+        each for each in site.records("conversion") if each["facets"]["identity"]["value"]["frozen"].get("checks_at")
+    ]
+    assert every
+    frozen = every[0]["facets"]["identity"]["value"]["frozen"]
+    (here,) = {tuple(each["positions"]) for each in frozen["checks_at"]}
+    wanted = [each["check"] for each in frozen["checks_at"]]
+    about = {"conversion": every[0]["id"]}
+    refused = done_told(site, every[0]["parent"], 3, frozen["checks"], **about, position=here[0])
+    assert (refused["code"], refused["facts"]["right"]) == ("done-without-ticks", wanted)
+    other = next(position for position in range(1, 4000) if position not in here)
+    assert done_told(site, every[0]["parent"], 3, frozen["checks"], **about, position=other)["result"] == "applied"
+
+
+def test_what_an_older_phone_still_sends_without_ticks_is_taken(site: Site, second: Json) -> None:
+    conversion = site.conversions(second["counted"])[-1]["id"]
+    assert done_told(site, second["counted"], 2, [], conversion=conversion)["result"] == "applied"
+
+
+def test_what_is_not_done_after_all_is_no_longer_listed_as_done(site: Site, second: Json) -> None:
+    group = second["counted"]
+    conversion = site.conversions(group)[-1]
+    told = {"position": 3, "conversion": conversion["id"]}
+    site.hand.make("installation", group, {**told, "outcome": "done", "noted_at": "2031-04-01T08:00:00Z"})
+    site.hand.make(
+        "installation",
+        group,
+        {
+            **told, "outcome": "not-done-after-all", "reason": "wrong-fixture", "noted_at": "2026-04-01T08:00:00Z",
+        },
+    )  # fmt: skip
+    site.lay_over(group, "supply", circuit="43")
+    done = [each for each in site.release()["done"] if each["group"] == group]
+    assert done
+    assert not [each for each in done if 3 in each["positions"]]
 
 
 @pytest.mark.parametrize("name", ["surveyor", "crew"])

@@ -91,10 +91,16 @@ test('the next fixture is the next without a reading; positions that are gone ar
 
 test('the drawing gives each end half of what is left between socket and bar', () => {
   const terms = { end_gaps_ticks: 1280, tolerance_ticks: 160, change_ticks: 240 };
-  assert.deepEqual(endOf({ verdict: 'fits', clearance_ticks: 320, terms }), { gap_ticks: 1000, taken_ticks: 200 });
-  assert.deepEqual(endOf({ verdict: 'too long', clearance_ticks: null, terms: { nominal_clearance_ticks: -640 } }), {
-    gap_ticks: -320,
-    taken_ticks: 0,
+  assert.deepEqual(endOf({ verdict: 'fits', clearance_ticks: 320, terms }), {
+    gap_ticks: 1000,
+    taken_ticks: 200,
   });
+  assert.deepEqual(
+    endOf({ verdict: 'too long', clearance_ticks: null, terms: { nominal_clearance_ticks: -640 } }),
+    {
+      gap_ticks: -320,
+      taken_ticks: 0,
+    },
+  );
   assert.equal(endOf({ verdict: 'cannot tell', clearance_ticks: null, terms }), null);
 });

@@ -1,5 +1,6 @@
 // The releases of a site as the desk shows them, read from the device: what each froze, and how it stands by now.
 
+import { lastWords } from '../../rules/last_word.js';
 import { standingOf } from '../../rules/standing.js';
 import { facet, has, markOf, nameOfRoom, Survey } from '../../rules/survey.js';
 
@@ -50,12 +51,10 @@ const place = (each) => FIRST.indexOf(each.stands.standing);
 function inOne(survey, conversion, tables) {
   const group = /** @type {ViewRecord<'group'>} */ (survey.get(conversion.parent));
   const { summary, arrangement } = facet(conversion, 'identity');
-  const done = survey
-    .children(group, 'installation')
-    .filter(
-      (each) =>
-        facet(each, 'identity').conversion === conversion.id && facet(each, 'identity').outcome === 'done',
-    );
+  const done = [...lastWords(survey.children(group, 'installation')).values()].filter(
+    (each) =>
+      facet(each, 'identity').conversion === conversion.id && facet(each, 'identity').outcome === 'done',
+  );
   return {
     group: group.id,
     conversion: conversion.id,
@@ -63,6 +62,6 @@ function inOne(survey, conversion, tables) {
     mark: markOf(survey.kindOf(group)),
     summary: summary ?? arrangement,
     stands: standingOf(survey, conversion, tables),
-    done: new Set(done.map((each) => facet(each, 'identity').position)).size,
+    done: done.length,
   };
 }

@@ -4,6 +4,7 @@ ALONE_TICKS = 960
 AS_RELEASED = "as-released"
 BASES = ("lamp", "sample", "all")
 BY_NAME = "convert-with-this-arrangement"
+CHECKS_OF_EVERY_FIXTURE = ("leads-removed-or-capped", "sockets-proved-dead", "earth-checked", "label-on")
 CLUSTER_LEAST = 2
 CODE_LENGTH = 8
 CODE_PATH = "/F/"
@@ -12,6 +13,7 @@ DECIMAL_STEPS = 10000
 DEFAULT_GRADUATION = "1-16-in"
 DIRECT = "dc"
 DONE_AGAIN = "sent-back"
+ENDS_VISITS = ("done", "not-done-after-all")
 FIRST_READINGS = 3
 FNV_OFFSETS = (2166136261, 2538058380)
 FNV_PRIME = 16777619
@@ -46,6 +48,17 @@ OUT_OF_BAND = ("reading.out-of-band", "reading.out-of-loose-band")
 OVER_TICKS = 960
 PER_CENT = 100
 PER_KELVIN = 10000000
+PROOF_HOLDS_MINUTES = 240
+PROVING_STEPS = (
+    "plan.step.isolate",
+    "plan.step.isolate-second",
+    "plan.step.prove-dead",
+    "plan.step.prove-dead-second",
+    "plan.step.prove-dead-battery",
+    "plan.step.close-and-restore",
+    "plan.step.restore",
+    "plan.step.prove-sockets",
+)
 RELEASED_SINCE = "released-since"
 ROOM_DONE = ("surveyed", "nothing-to-convert")
 RULES_VERSION = "5"

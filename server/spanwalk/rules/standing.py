@@ -9,7 +9,8 @@ from collections.abc import Sequence
 from typing import TypedDict, cast
 
 from spanwalk.rules import constants
-from spanwalk.rules.record_types import ConversionView, GroupView, InstallationView
+from spanwalk.rules.last_word import last_word
+from spanwalk.rules.record_types import ConversionView, GroupView
 from spanwalk.rules.record_view import Tables
 from spanwalk.rules.standing_changes import LOOK, STOP, Change, changes_of, said_by
 from spanwalk.rules.survey import Survey, facet, has
@@ -121,11 +122,7 @@ def done_at(survey: Survey, group: GroupView, position: int, tables: Tables) -> 
     tables : mapping
         Reference tables.
     """
-    here = [
-        each for each in survey.children(group, "installation") if facet(each, "identity").get("position") == position
-    ]
-    newest = max(here, key=_noted, default=None)
-    said = facet(newest, "identity")
+    said = facet(last_word(survey.children(group, "installation"), position), "identity")
     conversion = cast("ConversionView | None", survey.by_id.get(said.get("conversion", "")))
     if said.get("outcome") != "done" or conversion is None:
         return None
@@ -137,10 +134,6 @@ def done_at(survey: Survey, group: GroupView, position: int, tables: Tables) -> 
         "changed": changed,
         "changes": now["changes"],
     }
-
-
-def _noted(installation: InstallationView) -> str:
-    return str(facet(installation, "identity").get("noted_at") or installation.get("at", {}).get("identity", ""))
 
 
 def _told(

@@ -11,6 +11,7 @@ from typing import TypedDict, cast
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from spanwalk.rules.constants import ENDS_VISITS
 from spanwalk.rules.record_types import ConversionView, GroupView
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.survey import (
@@ -133,7 +134,8 @@ def _lines(survey: Survey, said_by: Mapping[str, str], taken: Mapping[str, int])
         for position in sorted(positions | set(tests)):
             about = _about(survey, group, conversion, emergency, position)
             if not tests[position]:
-                converted = any(each.get("outcome") == "done" for _, each in done[position])
+                said = (str(each.get("outcome")) for _, each in done[position])
+                converted = next((each for each in said if each in ENDS_VISITS), None) == "done"
                 yield _line(about, NO_TEST if converted else NOT_CONVERTED, {}, None, newest=True)
             for place, (record, test) in enumerate(tests[position]):
                 yield _line(about, _state(test), test, said_by.get(record), newest=place == 0)

@@ -16,8 +16,8 @@ from spanwalk.rules.arrangements.crew_card import crew_card
 from spanwalk.rules.arrangements.frozen_facts import FrozenFacts, FrozenItem, frozen_facts, frozen_item
 from spanwalk.rules.arrangements.plan_types import Instead, PlanInShort, proposal_of
 from spanwalk.rules.judging import RULES_VERSION
+from spanwalk.rules.last_word import last_words
 from spanwalk.rules.record_types import CatalogueItemView, ConversionView, GroupView, KindView
-from spanwalk.rules.record_view import Facet
 from spanwalk.rules.said import Said
 from spanwalk.rules.standing import IN_FORCE, WITHDRAWN, newest_of, number_of, standing_of
 from spanwalk.rules.standing_changes import Change
@@ -196,13 +196,9 @@ def done_before(survey: Survey, groups: Iterable[str]) -> list[DoneBefore]:
     """Fixtures that were noted as done, by group and the release they were done under."""
     found: dict[tuple[str, int], list[int]] = {}
     for id in groups:
-        newest: dict[int, Facet] = {}
-        for each in sorted(
-            survey.children(survey.by_id[id], "installation"),
-            key=lambda each: str(facet(each, "identity").get("noted_at", "")),
-        ):
-            newest[facet(each, "identity")["position"]] = facet(each, "identity")
-        for position, said in newest.items():
+        noted = last_words(survey.children(survey.by_id[id], "installation"))
+        for position, each in noted.items():
+            said = facet(each, "identity")
             if said["outcome"] == "done":
                 conversion = cast("ConversionView | None", survey.by_id.get(said.get("conversion", "")))
                 found.setdefault((id, number_of(conversion)), []).append(position)

@@ -13,6 +13,7 @@ from spanwalk import records
 from spanwalk.services.people.members import Member, incarnation, note_device, scope_of
 from spanwalk.services.refusals import InTheWay, NotThere, of_database
 from spanwalk.services.sync.answering import Answer, answers_of
+from spanwalk.services.sync.done_ticks import judge_done
 from spanwalk.services.sync.gathering import gather
 from spanwalk.services.sync.incoming import Push
 from spanwalk.services.sync.newer_fields import note_specs
@@ -168,6 +169,7 @@ def take(
     judge(session, member, operations, device)
     gathered = gather(session, member.site_id, head, operations)
     judge_settling(session, member, gathered, operations)
+    judge_done(member, gathered, operations)
     decision = decide(gathered, operations)
     write(session, member, decision)
     return decision
