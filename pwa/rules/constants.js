@@ -4,7 +4,12 @@ export const ALONE_TICKS = 960;
 export const AS_RELEASED = 'as-released';
 export const BASES = ['lamp', 'sample', 'all'];
 export const BY_NAME = 'convert-with-this-arrangement';
-export const CHECKS_OF_EVERY_FIXTURE = ['leads-removed-or-capped', 'sockets-proved-dead', 'earth-checked', 'label-on'];
+export const CHECKS_OF_EVERY_FIXTURE = [
+  'leads-removed-or-capped',
+  'sockets-proved-dead',
+  'earth-checked',
+  'label-on',
+];
 export const CLUSTER_LEAST = 2;
 export const CODE_LENGTH = 8;
 export const CODE_PATH = '/F/';
@@ -50,14 +55,14 @@ export const PER_CENT = 100;
 export const PER_KELVIN = 10000000;
 export const PROOF_HOLDS_MINUTES = 240;
 export const PROVING_STEPS = [
-    'plan.step.isolate',
-    'plan.step.isolate-second',
-    'plan.step.prove-dead',
-    'plan.step.prove-dead-second',
-    'plan.step.prove-dead-battery',
-    'plan.step.close-and-restore',
-    'plan.step.restore',
-    'plan.step.prove-sockets',
+  'plan.step.isolate',
+  'plan.step.isolate-second',
+  'plan.step.prove-dead',
+  'plan.step.prove-dead-second',
+  'plan.step.prove-dead-battery',
+  'plan.step.close-and-restore',
+  'plan.step.restore',
+  'plan.step.prove-sockets',
 ];
 export const RELEASED_SINCE = 'released-since';
 export const ROOM_DONE = ['surveyed', 'nothing-to-convert'];

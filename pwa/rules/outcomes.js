@@ -1,6 +1,8 @@
 // What was noted last on each fixture, and what a manager said to it. Twin: server/spanwalk/rules/outcomes.py.
 
+import { fittedItems } from './as_fitted.js';
 import * as constants from './constants.js';
+import { lastWords, placeOf } from './last_word.js';
 import { fingerprintOf, newestOf } from './standing.js';
 import { facet, inOrder } from './survey.js';
 
@@ -16,8 +18,7 @@ export const DONE_AGAIN = constants.DONE_AGAIN;
 export const WAITS = constants.WAITS;
 const NEW_RELEASE = constants.NEW_RELEASE;
 
-/** The record's place in the order in which the server took what made it; what a phone has not sent yet comes last. @param {Placed} record @returns {number} */
-export const placeOf = (record) => record.order?.identity ?? record.seqs?.identity ?? 0;
+export { placeOf };
 
 /** The oldest first. @param {Placed} a @param {Placed} b */
 export const byPlace = (a, b) => placeOf(a) - placeOf(b) || inOrder(a.id, b.id);
@@ -26,14 +27,7 @@ export const byPlace = (a, b) => placeOf(a) - placeOf(b) || inOrder(a.id, b.id);
 export const newest = (records) => [...records].sort(byPlace).at(-1);
 
 /** Position -> what was noted last on the fixture there. @param {Survey} survey @param {ViewRecord<'group'>} group @returns {Map<number, ViewRecord<'installation'>>} */
-export function newestOutcomes(survey, group) {
-  return new Map(
-    survey
-      .children(group, 'installation')
-      .sort(byPlace)
-      .map((each) => [Number(facet(each, 'identity').position ?? 0), each]),
-  );
-}
+export const newestOutcomes = (survey, group) => lastWords(survey.children(group, 'installation'));
 
 /**
  * How far the talk about a problem is: the manager's newest answer, or that there is none; see the twin.
@@ -76,20 +70,12 @@ export function differenceState(survey, installation) {
   return facet(newest(answers), 'identity').answer ?? UNANSWERED;
 }
 
-/** An item that was fitted, as `as_fitted.items` has it. @typedef {{item?: string, code?: string, kind?: string, number?: number, rows?: number[], setting_ma?: number, serials?: string[], spare?: boolean | number}} FittedItem */
-
-/** What was fitted, item by item; nothing where it is as released. @param {ViewRecord<'installation'>} installation @returns {FittedItem[]} */
-export const fittedItems = (installation) => {
-  const { items } = facet(installation, 'as_fitted');
-  return Array.isArray(items) ? items : [];
-};
-
 /** What names a set of fitted items: see the twin. @param {ViewRecord<'installation'>} installation @returns {string} */
 export function fittedFingerprint(installation) {
-  const lines = fittedItems(installation).map((each, place) => ({
+  const lines = (fittedItems(installation, []) ?? []).map((each, place) => ({
     fact: 'fitted',
     weight: '',
-    about: `${place}|${each.item ?? ''}|${each.code ?? ''}`,
+    about: `${place}|${each.kind}|${each.code}`,
     before: [each.number, each.setting_ma],
     now: [each.rows, each.serials],
   }));

@@ -41,8 +41,7 @@ export function notedIn(survey, group) {
     [...newestOutcomes(survey, group)].map(([position, installation]) => {
       const record = /** @type {RecordView<'installation'>} */ (installation);
       const outcome = facet(record, 'identity').outcome ?? '';
-      const state =
-        outcome === 'problem' ? problemState(survey, record) : differenceState(survey, record);
+      const state = outcome === 'problem' ? problemState(survey, record) : differenceState(survey, record);
       return [position, { record, outcome, state }];
     }),
   );

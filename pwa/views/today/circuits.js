@@ -32,12 +32,15 @@ export function circuitsOf(survey, jobs) {
   }
   return [...found.values()]
     .filter((groups) => groups.some(({ id }) => (leftIn.get(id) ?? 0) > 0))
-    .map((groups) => circuitOf(survey, isNamed(groups[0]) ? groups : groups.filter(({ id }) => leftIn.get(id)), leftIn))
+    .map((groups) =>
+      circuitOf(survey, isNamed(groups[0]) ? groups : groups.filter(({ id }) => leftIn.get(id)), leftIn),
+    )
     .sort(byName);
 }
 
 /** @param {RecordView<'group'>} group */
-const isNamed = (group) => plain(facet(group, 'supply').panel) !== '' && plain(facet(group, 'supply').circuit) !== '';
+const isNamed = (group) =>
+  plain(facet(group, 'supply').panel) !== '' && plain(facet(group, 'supply').circuit) !== '';
 
 /** Of what was not seen whole nobody knows what goes dark with it. @param {RecordView<'group'>} group */
 function keyOf(group) {

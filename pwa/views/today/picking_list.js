@@ -30,7 +30,9 @@ const CAPS_PER_LAMP = 4;
 /** What one group wants for the fixtures that are left. @param {Job} job @returns {Wanted[]} */
 export function wantedOf(job) {
   const card = /** @type {Partial<Card>} */ (facet(job.conversion, 'identity').frozen ?? {});
-  const packs = new Set((card.accessories ?? []).filter(({ purpose }) => purpose === PACK).map(({ name }) => name));
+  const packs = new Set(
+    (card.accessories ?? []).filter(({ purpose }) => purpose === PACK).map(({ name }) => name),
+  );
   const parts = job.left.flatMap((position) =>
     releasedItems(card, position, fixturesOf(job.group)).map((each) => ({
       sort: packs.has(each.code) ? PACK : each.kind,
@@ -113,7 +115,8 @@ export function pickingList(jobs, pickings) {
 function lineOf(some) {
   const [{ wanted: first }] = some;
   const parts = some.map(({ part }) => part);
-  const sum = (/** @type {(part: RoomsPart) => number} */ of) => parts.reduce((all, each) => all + of(each), 0);
+  const sum = (/** @type {(part: RoomsPart) => number} */ of) =>
+    parts.reduce((all, each) => all + of(each), 0);
   return {
     sort: first.sort,
     item: first.item,

@@ -16,7 +16,7 @@ export async function readDay(site, now = new Date()) {
   const every = floors.flatMap((floor) => floor.jobs);
   const jobs = every.filter(({ stands }) => !keepsAway(stands));
   const day = dayOf(now);
-  const holders = holdersOn(survey.ofType('assignment'), day);
+  const holders = holdersOn(/** @type {RecordView<'assignment'>[]} */ (survey.ofType('assignment')), day);
   const mine = jobs.filter(({ room }) => holds(holders.get(room.id), store.person));
   return {
     survey,

@@ -50,7 +50,10 @@ export const contentOf = (lines) =>
 
 /** The newest sign-off of a room or floor. @param {RecordView<'sign_off'>[]} signOffs @param {string} subject */
 export const signOffOf = (signOffs, subject) =>
-  signOffs.filter((each) => facet(each, 'identity').subject === subject).sort(byPlace).at(-1);
+  signOffs
+    .filter((each) => facet(each, 'identity').subject === subject)
+    .sort(byPlace)
+    .at(-1);
 
 /**
  * How a sign-off stands: whether what it was put to is still so, and which fixtures were noted later.

@@ -8,7 +8,7 @@ import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { Mark, Problem, Row } from '../parts/parts.js';
 import { mayWrite, titleOf } from '../places.js';
-import { dateOnlyText } from '../numbers.js';
+import { dayText } from '../numbers.js';
 import { choiceText, counted, say } from '../words.js';
 import { holds } from './days.js';
 import { byRoom, readDay } from './read_day.js';
@@ -30,7 +30,7 @@ export function Today({ site }) {
 function Told({ site, day }) {
   if (day.jobs.length === 0) return html`<p class="notice">${say('crew.nothing-released')}</p>`;
   return html`
-    <p class="strong">${dateOnlyText(day.day)}</p>
+    <p class="strong">${dayText(day.day)}</p>
     <${FromTheDesk} site=${site} day=${day} />
     <${MyRooms} site=${site} day=${day} />
     <nav aria-label=${say('today.lists')}><ul class="rows">

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import TypeVar, cast
 
 from spanwalk.rules import constants
+from spanwalk.rules.as_fitted import fitted_items
+from spanwalk.rules.last_word import last_words
 from spanwalk.rules.record_types import (
     ConversionView,
     DifferenceAnswerView,
@@ -43,10 +45,7 @@ def newest(records: Iterable[Told]) -> Told | None:
 
 def newest_outcomes(survey: Survey, group: GroupView) -> dict[int, InstallationView]:
     """Position -> what was noted last on the fixture there."""
-    found: dict[int, InstallationView] = {}
-    for each in sorted(survey.children(group, "installation"), key=lambda each: (place_of(each), each["id"])):
-        found[int(facet(each, "identity").get("position", 0))] = each
-    return found
+    return last_words(survey.children(group, "installation"))
 
 
 def problem_state(survey: Survey, installation: InstallationView) -> str:
@@ -119,19 +118,18 @@ def fitted_fingerprint(installation: InstallationView) -> str:
 
     Examples
     --------
-    >>> fitted_fingerprint({"facets": {"as_fitted": {"items": [{"code": "B", "number": 2}]}}})
-    '8185ae3d0e5a23a8'
+    >>> fitted_fingerprint({"facets": {"as_fitted": {"items": [{"kind": "bar", "code": "B", "number": 2}]}}})
+    '381031e08cdfe2e7'
     """
-    items: Iterable[Mapping[str, object]] = facet(installation, "as_fitted").get("items") or []
     lines: list[Change] = [
         {
             "fact": "fitted",
             "weight": "",
-            "about": f"{place}|{each.get('item', '')}|{each.get('code', '')}",
-            "before": [each.get("number"), each.get("setting_ma")],
+            "about": f"{place}|{each['kind']}|{each['code']}",
+            "before": [each["number"], each.get("setting_ma")],
             "now": [each.get("rows"), each.get("serials")],
         }
-        for place, each in enumerate(items)
+        for place, each in enumerate(fitted_items(installation, []) or [])
     ]
     return fingerprint_of(lines) if lines else constants.NOTHING_SAID
 
