@@ -4,7 +4,7 @@ import { fittedItems } from './as_fitted.js';
 import * as constants from './constants.js';
 import { lastWords, placeOf } from './last_word.js';
 import { fingerprintOf, newestOf } from './standing.js';
-import { facet, inOrder } from './survey.js';
+import { facet, inOrder, pushTo } from './survey.js';
 
 /** @typedef {import('./survey.js').Survey} Survey */
 /** A record with its place in the order of the server: a phone has it as `order`, rules' cases as `seqs`. @typedef {{id: string, order?: Record<string, number>, seqs?: Record<string, number>}} Placed */
@@ -28,6 +28,14 @@ export const newest = (records) => [...records].sort(byPlace).at(-1);
 
 /** Position -> what was noted last on the fixture there. @param {Survey} survey @param {ViewRecord<'group'>} group @returns {Map<number, ViewRecord<'installation'>>} */
 export const newestOutcomes = (survey, group) => lastWords(survey.children(group, 'installation'));
+
+/** What was noted last on each fixture of a site. @param {ViewRecord<'installation'>[]} installations @returns {ViewRecord<'installation'>[]} */
+export function lastOfAll(installations) {
+  /** @type {Map<string, ViewRecord<'installation'>[]>} */
+  const groups = new Map();
+  for (const each of installations) pushTo(groups, each.parent ?? '', each);
+  return [...groups.values()].flatMap((some) => [...lastWords(some).values()]);
+}
 
 /**
  * How far the talk about a problem is: the manager's newest answer, or that there is none; see the twin.

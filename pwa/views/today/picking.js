@@ -5,7 +5,7 @@ import { html } from '../html.js';
 import { Caution, Mark, Problem } from '../parts/parts.js';
 import { mayWrite, titleOf } from '../places.js';
 import { choiceText, counted, say } from '../words.js';
-import { isPart, pickingList, shortParts, tickedParts } from './picking_list.js';
+import { BETWEEN, isPart, pickingList, shortParts, tickedParts } from './picking_list.js';
 import { ListOfDay } from './scope.js';
 
 /** @typedef {import('./picking_list.js').PickingLine} PickingLine */
@@ -63,7 +63,18 @@ function Lines({ site, lines }) {
 const keyOf = ({ sort, item }) => `${sort}|${item}`;
 
 /** What a line is called. @param {PickingLine} line */
-const nameOf = ({ sort, item }) => [choiceText(sort), item && choiceText(item)].filter(Boolean).join(': ');
+const nameOf = ({ sort, item }) =>
+  [choiceText(sort), sort === 'ballasts-out' ? ballastText(item) : item && choiceText(item)]
+    .filter(Boolean)
+    .join(': ');
+
+/** A ballast that is not known to be free of PCBs is kept apart. @param {string} item */
+function ballastText(item) {
+  const [ballast, pcb] = item.split(BETWEEN);
+  return [choiceText(ballast), pcb !== 'not suspect' && say('picking.may-hold-pcbs')]
+    .filter(Boolean)
+    .join(', ');
+}
 
 /**
  * One thing: how many, for which rooms, and whether it is loaded.

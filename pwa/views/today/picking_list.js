@@ -24,6 +24,8 @@ export const SORTS = /** @type {const} */ ([
 /** Of which there can be too few. */
 export const isPart = (/** @type {string} */ sort) => !sort.endsWith('-out');
 const PACK = 'emergency-pack';
+/** Between the ballast and what is suspected of it. */
+export const BETWEEN = ' · ';
 /** Each lamp stands between two sockets, each with up to two leads (common practice, no source): so many caps do at most. */
 const CAPS_PER_LAMP = 4;
 
@@ -63,9 +65,6 @@ function besides({ remove, emergency }, left) {
     .filter(([, , wanted]) => wanted > 0)
     .map(([sort, item, wanted]) => ({ sort, item, wanted, settings: [] }));
 }
-
-/** As `choiceText` takes several codes that name one thing. */
-const BETWEEN = ' · ';
 
 /** @param {{sort: string, item: string}} line */
 const keyOf = ({ sort, item }) => `${sort}|${item}`;

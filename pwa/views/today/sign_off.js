@@ -13,6 +13,7 @@ import { mayWrite, titleOf } from '../places.js';
 import { choiceText, say, timeText } from '../words.js';
 import { readDay } from './read_day.js';
 import { pictureOf, SignaturePad } from './signature_pad.js';
+import { ranges } from './ranges.js';
 import { contentOf, countsOf, fixtureLines, signOffOf, standingOfSignOff } from './signed.js';
 
 /** @typedef {import('./signed.js').FixtureLine} FixtureLine */
@@ -44,19 +45,40 @@ export function SignOff({ params, site }) {
 function Shown({ site, read }) {
   const { lines, subject } = read;
   if (lines.length === 0) return html`<p class="notice">${say('crew.nothing-released')}</p>`;
-  const rest = lines.filter((line) => line.outcome !== 'done' || line.differs);
+  const rest = lines.filter((line) => isTold(line));
+  const open = openByGroup(lines);
   return html`
     <${Signed} site=${site} read=${read} />
     <section class="card" aria-label=${say('sign.what-is-signed')}>
       <h2>${say('sign.what-is-signed')}</h2>
       <${CountFacts} counts=${countsOf(lines)} />
       ${
-        rest.length > 0
-          ? html`<p class="label">${say('sign.not-as-released')}</p><ul class="rows">${rest.map((line) => html`<${LineRow} key=${`${line.job.group.id} ${line.position}`} site=${site} line=${line} />`)}</ul>`
+        rest.length + open.length > 0
+          ? html`<p class="label">${say('sign.not-as-released')}</p><ul class="rows">${rest.map((line) => html`<${LineRow} key=${`${line.job.group.id} ${line.position}`} site=${site} line=${line} />`)}${open.map((some) => html`<${OpenRow} key=${some[0].job.group.id} site=${site} lines=${some} />`)}</ul>`
           : html`<p>${say('sign.all-done')}</p>`
       }
     </section>
     ${mayWrite(site, 'sign_off') && html`<${SignForm} site=${site} subject=${subject.id} lines=${lines} />`}`;
+}
+
+/** What is told fixture by fixture: all but what is done as released and what nobody has begun. @param {FixtureLine} line */
+const isTold = ({ outcome, differs }) => differs || outcome === 'problem' || outcome === 'skipped';
+
+/** What nobody has begun, group by group. @param {FixtureLine[]} lines @returns {FixtureLine[][]} */
+function openByGroup(lines) {
+  /** @type {Map<string, FixtureLine[]>} */
+  const found = new Map();
+  for (const line of lines.filter(({ outcome }) => outcome === 'open'))
+    found.set(line.job.group.id, [...(found.get(line.job.group.id) ?? []), line]);
+  return [...found.values()];
+}
+
+/** Fixtures of one group that nobody has begun. @param {{site: Site, lines: FixtureLine[]}} props */
+function OpenRow({ site, lines }) {
+  const [{ job, position }] = lines;
+  return html`<${Row} href=${fixturePath(site.id, job.group.id, position)}
+    title=${say('sign.fixtures-of', { room: titleOf(job.room), mark: job.kind?.facets.identity?.mark ?? '', positions: ranges(lines.map((line) => line.position)) })}
+    end=${html`<${Mark} look="attention">${say('sign.not-begun')}<//>`} />`;
 }
 
 /** @param {{counts: import('./signed.js').Counts}} props */
@@ -76,7 +98,7 @@ function LineRow({ site, line: { job, position, outcome, differs } }) {
   return html`<${Row} href=${fixturePath(site.id, job.group.id, position)}
     title=${say('today.fixture', { room: titleOf(job.room), mark: job.kind?.facets.identity?.mark ?? '', position })}
     end=${html`<span class="marks">
-      <${Mark} look=${outcome === 'done' ? 'done' : 'attention'}>${outcome === 'open' ? say('sign.not-begun') : choiceText(outcome)}<//>
+      <${Mark} look=${outcome === 'done' ? 'done' : 'attention'}>${choiceText(outcome)}<//>
       ${differs && html`<${Mark} look="attention">${say('sign.differs-mark')}<//>`}
     </span>`} />`;
 }

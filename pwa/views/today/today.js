@@ -106,6 +106,8 @@ function RoomRow({ site, day, of: { room, jobs, fixtures, left } }) {
 /** All rooms in which something is left, to take or give back by one tap. @param {OfDay} props */
 function TakeRooms({ site, day }) {
   const [error, setError] = useState(/** @type {unknown} */ (null));
+  // Open where nothing is mine yet, and so it stays while rooms are taken.
+  const [open] = useState(day.mine.length === 0);
   if (!mayWrite(site, 'assignment') || site.role !== 'crew') return null;
   /** @param {RecordView<'room'>} room @param {boolean} taken */
   const take = async (room, taken) => {
@@ -116,7 +118,7 @@ function TakeRooms({ site, day }) {
       setError(problem);
     }
   };
-  return html`<details class="card" open=${day.mine.length === 0}>
+  return html`<details class="card" open=${open}>
     <summary>${say('today.take-rooms')}</summary>
     <${Problem} error=${error} />
     ${day.floors.map(({ floor, jobs }) => {

@@ -48,6 +48,20 @@ def newest_outcomes(survey: Survey, group: GroupView) -> dict[int, InstallationV
     return last_words(survey.children(group, "installation"))
 
 
+def last_of_all(installations: Iterable[InstallationView]) -> list[InstallationView]:
+    """What was noted last on each fixture of a site.
+
+    Parameters
+    ----------
+    installations : iterable of view records
+        All that was noted on the site.
+    """
+    groups: dict[str, list[InstallationView]] = {}
+    for each in installations:
+        groups.setdefault(each["parent"], []).append(each)
+    return [each for some in groups.values() for each in last_words(some).values()]
+
+
 def problem_state(survey: Survey, installation: InstallationView) -> str:
     """How far the talk about a problem is: the manager's newest answer, or that there is none.
 
