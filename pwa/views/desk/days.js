@@ -74,7 +74,7 @@ function Rooms({ site, day }) {
         html`<${Table} key=${floor.id} caption=${titleOf(floor)} numbers=${[1]} stacks heads=${[say('page.room'), say('days.left'), say('days.has-it'), ...(may ? [say('days.give')] : [])]}
         rows=${rooms.map(({ room, left, fixtures }) => [
           html`<a href=${`/s/${site.id}/room/${room.id}`}>${titleOf(room)}</a>`,
-          say('home.crew-left', { left, all: fixtures }),
+          say('days.left-of', { left, fixtures }),
           html`<${Holders} holders=${holders.get(room.id) ?? []} onTake=${may ? (/** @type {Holder} */ each) => save(room.id, 'given-back', { id: each.person, name: each.who }) : undefined} room=${titleOf(room)} />`,
           ...(may
             ? [
