@@ -2,8 +2,8 @@
 
 import { facet, inOrder } from './survey.js';
 
-/** @typedef {import('./survey.js').ViewRecord<'installation'>} Installation */
 /** What a phone adds: its own unsent work comes after all that was sent. @typedef {{order?: Record<string, number>, seqs?: Record<string, number>, at?: Record<string, string>}} Placed */
+/** @typedef {import('./survey.js').ViewRecord<'installation'> & Placed} Installation */
 
 /** Place in the server's order of what made a record; what is not sent yet comes last, 0: not known. @param {Placed} record @returns {number} */
 export const placeOf = (record) => record.order?.identity ?? record.seqs?.identity ?? 0;
@@ -19,6 +19,6 @@ export function lastWords(installations) {
   return new Map(ordered.map((each) => [facet(each, 'identity').position ?? 0, each]));
 }
 
-/** @param {Installation & Placed} installation @returns {string} */
+/** @param {Installation} installation @returns {string} */
 const notedAt = (installation) =>
   String(facet(installation, 'identity').noted_at ?? installation.at?.identity ?? '');

@@ -4,8 +4,8 @@ import * as constants from './constants.js';
 import { placeOf } from './last_word.js';
 import { facet, inOrder } from './survey.js';
 
-/** @typedef {import('./survey.js').ViewRecord<'visit'>} Visit */
-/** @typedef {import('./survey.js').ViewRecord<'installation'>} Installation */
+/** @typedef {import('./last_word.js').Installation} Installation */
+/** @typedef {import('./survey.js').ViewRecord<'visit'> & import('./last_word.js').Placed & {by?: Record<string, string>}} Visit */
 /** Who looks at which fixture, under which conversion, on which day of the phone's calendar and when (ISO 8601). @typedef {{position: number, conversion: string, person: string, day: string, at: string}} Moment */
 /** @typedef {{checks: Array<{check: string, by: string[]}>, steps: Array<{place: number, by: string[]}>, lapsed: string[]}} Ticks */
 
@@ -73,7 +73,7 @@ function isOf(visit, now) {
   return said.position === now.position && said.conversion === now.conversion;
 }
 
-/** @param {Visit & {by?: Record<string, string>}} visit @returns {string} */
+/** @param {Visit} visit @returns {string} */
 const personOf = (visit) => visit.by?.identity ?? '';
 
 /**

@@ -43,6 +43,7 @@ COMMAND_WORDS = frozenset({"doctor", "lists", "people-commands"})
 SITE_WORDS = frozenset(
     {
         "ambient",
+        "card",
         "cavity",
         "combinations",
         "crew",
@@ -51,6 +52,7 @@ SITE_WORDS = frozenset(
         "finding",
         "fit",
         "fit-lines",
+        "light",
         "measuring",
         "misfit",
         "open-points",

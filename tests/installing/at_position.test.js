@@ -4,22 +4,12 @@ import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
 import { withFieldTypes } from '../../pwa/store/tables.js';
-import {
-  accessoriesAt,
-  cautionsAt,
-  checksAt,
-  emergencyAt,
-  stepsAt,
-} from '../../pwa/views/crew/at_position.js';
+import { wantedChecks } from '../../pwa/rules/ticks.js';
+import { accessoriesAt, cautionsAt, emergencyAt, stepsAt } from '../../pwa/views/crew/at_position.js';
 import { resultOf, testToSave, wrongInTest } from '../../pwa/views/crew/emergency_test.js';
 
-const step = (/** @type {string} */ name, /** @type {any} */ more = {}) => ({
-  code: `plan.step.${name}`,
-  facts: {},
-  ...more,
-});
-const names = (/** @type {any} */ card, /** @type {number} */ position) =>
-  stepsAt(card, position).map(({ code }) => code.slice('plan.step.'.length));
+const step = (/** @type {string} */ name, /** @type {any} */ more = {}) => ({ code: `plan.step.${name}`, facts: {}, ...more });
+const names = (/** @type {any} */ card, /** @type {number} */ position) => stepsAt(card, position).map(({ code }) => code.slice('plan.step.'.length));
 
 const card = {
   steps: [
@@ -45,18 +35,9 @@ test('a fixture with a pack has its steps, cautions, ticks and pack; the one bes
   assert.deepEqual([cautionsAt(card, 5).length, cautionsAt(card, 2)], [2, ['plan.caution.isolate']]);
   assert.deepEqual(stepsAt(card, 2)[0].cautions, ['plan.caution.isolate']);
   assert.deepEqual(stepsAt(card, 1)[0].cautions, ['plan.caution.isolate', 'plan.caution.emergency']);
-  assert.deepEqual(
-    [checksAt(card, 1), checksAt(card, 2)],
-    [['earth-checked', 'pack-charges'], ['earth-checked']],
-  );
-  assert.deepEqual(
-    accessoriesAt(card, 2).map(({ name }) => name),
-    ['CLIP'],
-  );
-  assert.deepEqual(
-    accessoriesAt(card, 1).map(({ name }) => name),
-    ['PACK', 'CLIP'],
-  );
+  assert.deepEqual([wantedChecks(card, 1), wantedChecks(card, 2)], [['earth-checked', 'pack-charges'], ['earth-checked']]);
+  assert.deepEqual(accessoriesAt(card, 2).map(({ name }) => name), ['CLIP']);
+  assert.deepEqual(accessoriesAt(card, 1).map(({ name }) => name), ['PACK', 'CLIP']);
   assert.equal(emergencyAt(card, 2), null);
   assert.equal(emergencyAt(card, 1)?.duty, 'battery-in-fixture');
 });
@@ -78,17 +59,10 @@ const old = {
 };
 
 test('a card frozen before steps had positions is shown by those of its emergency fixtures, the test last', () => {
-  assert.deepEqual(names(old, 1), [
-    'isolate',
-    'fit-accessory',
-    'fit-accessory',
-    'label',
-    'restore',
-    'test-emergency',
-  ]);
+  assert.deepEqual(names(old, 1), ['isolate', 'fit-accessory', 'fit-accessory', 'label', 'restore', 'test-emergency']);
   assert.deepEqual(names(old, 2), ['isolate', 'fit-accessory', 'label', 'restore']);
   assert.deepEqual([cautionsAt(old, 1).length, cautionsAt(old, 2)], [2, ['plan.caution.isolate']]);
-  assert.deepEqual([checksAt(old, 1), accessoriesAt(old, 2)], [['earth-checked'], []]);
+  assert.deepEqual([wantedChecks(old, 1), accessoriesAt(old, 2)], [['earth-checked'], []]);
 });
 
 test('an old card that names no emergency fixtures shows all of it everywhere: nothing is hidden that may be needed', () => {
@@ -99,15 +73,10 @@ test('an old card that names no emergency fixtures shows all of it everywhere: n
 });
 
 test('a card without anything is empty', () => {
-  assert.deepEqual(
-    [stepsAt({}, 1), cautionsAt({}, 1), checksAt({}, 1), accessoriesAt({}, 1), emergencyAt({}, 1)],
-    [[], [], undefined, [], null],
-  );
+  assert.deepEqual([stepsAt({}, 1), cautionsAt({}, 1), accessoriesAt({}, 1), emergencyAt({}, 1)], [[], [], [], null]);
 });
 
-const spec = withFieldTypes(
-  JSON.parse(readFileSync(new URL('../../server/spanwalk/spec/records.json', import.meta.url), 'utf8')),
-);
+const spec = withFieldTypes(JSON.parse(readFileSync(new URL('../../server/spanwalk/spec/records.json', import.meta.url), 'utf8')));
 const { fields } = spec.records.emergency_test.facets.identity;
 
 test('a test that was made says how long the light lasted, one that is due says when', () => {
@@ -116,19 +85,11 @@ test('a test that was made says how long the light lasted, one that is due says 
   assert.deepEqual(Object.keys(wrongInTest(fields, { indicator: 'seen', result: 'failed' })), ['minutes']);
   assert.deepEqual(Object.keys(wrongInTest(fields, { indicator: 'seen', result: 'still-due' })), ['due_on']);
   assert.deepEqual(wrongInTest(fields, { indicator: 'seen', result: 'failed', minutes: 0 }), {});
-  assert.deepEqual(Object.keys(wrongInTest(fields, { indicator: 'seen', result: 'passed', minutes: 1441 })), [
-    'minutes',
-  ]);
+  assert.deepEqual(Object.keys(wrongInTest(fields, { indicator: 'seen', result: 'passed', minutes: 1441 })), ['minutes']);
 });
 
 test('what was typed for another result is not saved', () => {
-  const typed = {
-    indicator: 'seen',
-    result: 'still-due',
-    minutes: 12,
-    due_on: '2026-12-01',
-    note: undefined,
-  };
+  const typed = { indicator: 'seen', result: 'still-due', minutes: 12, due_on: '2026-12-01', note: undefined };
   assert.deepEqual(testToSave(typed), { indicator: 'seen', result: 'still-due', due_on: '2026-12-01' });
 });
 

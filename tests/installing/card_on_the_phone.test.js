@@ -19,14 +19,7 @@ store.tables.words = Object.assign(
   ...readdirSync(folder).map((name) => JSON.parse(readFileSync(new URL(name, folder), 'utf8'))),
 );
 
-const bar = (/** @type {number} */ row, more = {}) => ({
-  body: 'here',
-  row,
-  cavity: 1,
-  place: 1,
-  bar: 'BAR',
-  ...more,
-});
+const bar = (/** @type {number} */ row, more = {}) => ({ body: 'here', row, cavity: 1, place: 1, bar: 'BAR', ...more });
 const wired = (/** @type {number} */ number, /** @type {any[]} */ outputs, spare = []) => ({
   driver: 'DRIVER',
   number,
@@ -34,11 +27,7 @@ const wired = (/** @type {number} */ number, /** @type {any[]} */ outputs, spare
   outputs,
   spare_outputs: spare,
 });
-const out = (/** @type {number} */ output, /** @type {any[]} */ ...bars) => ({
-  output,
-  joined: 'alone',
-  bars,
-});
+const out = (/** @type {number} */ output, /** @type {any[]} */ ...bars) => ({ output, joined: 'alone', bars });
 const row = (/** @type {number} */ number, more = {}) => ({
   row: number,
   cavities: 1,
@@ -64,18 +53,13 @@ test('bars and drivers are drawn to one scale along the body', () => {
 });
 
 test('bars end to end fill the cavity but for the gap at each end', () => {
-  const two = [
-    { name: 'A', length_ticks: 185600 },
-    { name: 'B', length_ticks: 185600 },
-  ];
+  const two = [{ name: 'A', length_ticks: 185600 }, { name: 'B', length_ticks: 185600 }];
   const { bars, sockets } = bodyPlaces({ ...TWO_DRIVERS, rows: [row(1, { bars: two })] });
   const [, right] = sockets;
   const scale = (bars[0].width + 1) / 185600;
   const gapRight = right.x - (bars[1].x + bars[1].width + 1);
   assert.ok(Math.abs(gapRight - 1760 * scale) < 0.01);
-  assert.ok(
-    Math.abs(bars[1].x - bars[0].x - bars[0].width - 1 - (384000 - 2 * 1760 - 2 * 185600) * scale) < 0.01,
-  );
+  assert.ok(Math.abs(bars[1].x - bars[0].x - bars[0].width - 1 - (384000 - 2 * 1760 - 2 * 185600) * scale) < 0.01);
 });
 
 test('everything drawn lies inside the drawing, with six rows of four cavities too', () => {
@@ -85,18 +69,14 @@ test('everything drawn lies inside the drawing, with six rows of four cavities t
     wiring: [1, 2].map((number) =>
       wired(
         number,
-        [1, 2, 3, 4, 5, 6].map((each) =>
-          out(each, ...[1, 2].map((at) => bar(each, { cavity: 2 * (number - 1) + at }))),
-        ),
+        [1, 2, 3, 4, 5, 6].map((each) => out(each, ...[1, 2].map((at) => bar(each, { cavity: 2 * (number - 1) + at })))),
       ),
     ),
   };
   const { bars, drivers, leads, height } = bodyPlaces(many);
   assert.equal(bars.length, 24);
   for (const { x, width, y } of [...bars, ...drivers]) assert.ok(x >= 0 && x + width <= WIDTH && y < height);
-  const numbers = leads.flatMap(({ path }) =>
-    [...path.matchAll(/[MH](-?[\d.]+)/g)].map(([, x]) => Number(x)),
-  );
+  const numbers = leads.flatMap(({ path }) => [...path.matchAll(/[MH](-?[\d.]+)/g)].map(([, x]) => Number(x)));
   assert.ok(numbers.length > 24);
   assert.ok(Math.max(...numbers) <= WIDTH && Math.min(...numbers) >= 0);
 });
@@ -107,31 +87,18 @@ test('each bar carries its driver and output, and the drawing says the same in w
     ['1.1', '2.1'],
   );
   const said = drawingText(TWO_DRIVERS);
-  for (const each of [
-    'Row 1: BAR on driver 1 output 1.',
-    'Row 2: BAR on driver 2 output 1.',
-    'output 2 not used, capped',
-  ])
+  for (const each of ['Row 1: BAR on driver 1 output 1.', 'Row 2: BAR on driver 2 output 1.', 'output 2 not used, capped'])
     assert.ok(said.includes(each), `${each} in: ${said}`);
 });
 
 test('a row that stays empty is drawn without bars and said', () => {
-  const dark = {
-    ...TWO_DRIVERS,
-    rows: [row(1), row(2, { dark: true, bars: [], gap_each_end_ticks: null })],
-    wiring: [wired(1, [out(1, bar(1))], [2])],
-  };
+  const dark = { ...TWO_DRIVERS, rows: [row(1), row(2, { dark: true, bars: [], gap_each_end_ticks: null })], wiring: [wired(1, [out(1, bar(1))], [2])] };
   assert.equal(bodyPlaces(dark).bars.length, 1);
   assert.ok(drawingText(dark).includes('Row 2 stays empty, its sockets dead.'));
 });
 
 test('a body fed from its neighbour has no driver drawn, and only leads to its own bars', () => {
-  const fed = {
-    ...TWO_DRIVERS,
-    rows: [row(1)],
-    fed_from_neighbour: true,
-    wiring: [wired(1, [out(1, bar(1, { body: 'neighbour' })), out(2, bar(1))])],
-  };
+  const fed = { ...TWO_DRIVERS, rows: [row(1)], fed_from_neighbour: true, wiring: [wired(1, [out(1, bar(1, { body: 'neighbour' })), out(2, bar(1))])] };
   const { drivers, leads } = bodyPlaces(fed);
   assert.equal(drivers.length, 0);
   assert.ok(leads.length > 0 && leads.every(({ on }) => on === '1.2'));
@@ -183,24 +150,14 @@ const SEEN = {
 /** @param {'kind' | 'group' | 'room'} of @param {string} name @param {Record<string, any>} value */
 const seenBut = (of, name, value) => ({
   ...SEEN,
-  [of]: {
-    facets: { ...SEEN[of].facets, [name]: { .../** @type {any} */ (SEEN[of].facets)[name], ...value } },
-  },
+  [of]: { facets: { ...SEEN[of].facets, [name]: { .../** @type {any} */ (SEEN[of].facets)[name], ...value } } },
 });
 
 /** What makes a reason or a hazard, each alone. @type {Array<[any, string | null, string | null]>} */
 const ALONE = [
   [SEEN, 'crew.why.no-conversion', null],
-  [
-    seenBut('kind', 'lamps', { fitted: 'led-tube-on-mains' }),
-    'crew.why.led-on-mains',
-    'crew.hazard.led-on-mains',
-  ],
-  [
-    seenBut('kind', 'lamps', { fitted: 'led-tube-on-the-ballast' }),
-    'crew.why.led-on-ballast',
-    'crew.hazard.led-on-ballast',
-  ],
+  [seenBut('kind', 'lamps', { fitted: 'led-tube-on-mains' }), 'crew.why.led-on-mains', 'crew.hazard.led-on-mains'],
+  [seenBut('kind', 'lamps', { fitted: 'led-tube-on-the-ballast' }), 'crew.why.led-on-ballast', 'crew.hazard.led-on-ballast'],
   [seenBut('kind', 'lamps', { fitted: 'built-in-led' }), 'crew.why.built-in-led', 'crew.hazard.built-in-led'],
   [seenBut('kind', 'lamps', { fitted: 'none' }), 'crew.why.no-lamps', null],
   [seenBut('kind', 'lamps', { fitted: 'not-seen' }), 'crew.why.not-seen', 'crew.hazard.sockets-not-seen'],
@@ -210,36 +167,17 @@ const ALONE = [
   [seenBut('kind', 'wiring', { earth: 'missing' }), 'crew.why.no-earth', 'crew.hazard.no-earth'],
   [seenBut('kind', 'ballast', { leaking: 'yes' }), 'crew.why.leaking', 'crew.hazard.leaking'],
   [seenBut('room', 'surroundings', { hazardous: 'yes' }), 'crew.why.hazardous', 'crew.hazard.hazardous'],
-  [
-    seenBut('group', 'supply', { shared_neutral: 'yes' }),
-    'crew.why.no-conversion',
-    'crew.hazard.shared-neutral',
-  ],
-  [
-    seenBut('group', 'duty', { emergency: 'battery-in-fixture' }),
-    'crew.why.no-conversion',
-    'crew.hazard.battery',
-  ],
-  [
-    seenBut('group', 'duty', { emergency: 'central-battery' }),
-    'crew.why.no-conversion',
-    'crew.hazard.second-source',
-  ],
+  [seenBut('group', 'supply', { shared_neutral: 'yes' }), 'crew.why.no-conversion', 'crew.hazard.shared-neutral'],
+  [seenBut('group', 'duty', { emergency: 'battery-in-fixture' }), 'crew.why.no-conversion', 'crew.hazard.battery'],
+  [seenBut('group', 'duty', { emergency: 'central-battery' }), 'crew.why.no-conversion', 'crew.hazard.second-source'],
   [seenBut('group', 'supply', { volts: 'not-seen' }), 'crew.why.not-seen', null],
   [seenBut('group', 'decision', { decision: 'leave-as-is' }), 'crew.why.decided', null],
-  [
-    seenBut('group', 'decision', { decision: 'defer', reason: 'next year' }),
-    'crew.why.decided-because',
-    null,
-  ],
+  [seenBut('group', 'decision', { decision: 'defer', reason: 'next year' }), 'crew.why.decided-because', null],
 ];
 
 test('each reason why nothing is released, and each hazard, is told from what the phone has', () => {
   for (const [read, why, hazard] of ALONE) {
-    assert.deepEqual(
-      whyNot(read).map(({ code }) => code),
-      [why],
-    );
+    assert.deepEqual(whyNot(read).map(({ code }) => code), [why]);
     assert.deepEqual(hazards(read), hazard ? [hazard] : []);
   }
 });
@@ -299,11 +237,7 @@ test('a card that names no partner stands alone', async () => {
 
 test('a line that is for some fixtures only is shown at those', () => {
   const line = { code: 'plan.line.through-pack', facts: {}, positions: [1, 5] };
-  const card = {
-    steps: [
-      { code: 'plan.step.connect-bars', facts: {}, lines: [{ code: 'plan.line.spare', facts: {} }, line] },
-    ],
-  };
+  const card = { steps: [{ code: 'plan.step.connect-bars', facts: {}, lines: [{ code: 'plan.line.spare', facts: {} }, line] }] };
   assert.equal(stepsAt(card, 5)[0].lines?.length, 2);
   assert.deepEqual(stepsAt(card, 2)[0].lines, [{ code: 'plan.line.spare', facts: {} }]);
 });

@@ -37,10 +37,7 @@ test('positions skip those that are gone, and none is used again', () => {
   assert.deepEqual(positionsOf({ facets: { count: { count: 2, gone: [9] } } }), [1, 2]);
   for (let position = 0; position < 9; position += 1) {
     assert.equal(isPosition(group, position), positionsOf(group).includes(position));
-    assert.equal(
-      isPosition({ facets: { count: { count: 2, gone: [9] } } }, position),
-      [1, 2].includes(position),
-    );
+    assert.equal(isPosition({ facets: { count: { count: 2, gone: [9] } } }, position), [1, 2].includes(position));
   }
 });
 
@@ -51,7 +48,7 @@ test('of several conversions the one of the newest release counts', async () => 
   assert.equal((await readGroup(siteWith({}), 'g')).conversion, undefined);
 });
 
-test("what the server took last stands first whatever the phones' clocks say, and only what is done is passed over", async () => {
+test('what the server took last stands first whatever the phones\' clocks say, and only what is done is passed over', async () => {
   const noted = [
     installation('b', 1, 'done', '2026-04-01T09:00:00Z', 12),
     installation('a', 1, 'problem', '2031-01-01T08:00:00Z', 11),
@@ -114,12 +111,7 @@ test('rooms lead to the first fixture to convert, and never to one that is stopp
   const rooms = ['r1', 'r2'].map((id) => ({ id }));
   /** @param {number} room @param {string} id @param {number | null} next @param {string} standing */
   const job = (room, id, next, standing) => ({
-    room: rooms[room],
-    group: { id },
-    fixtures: 3,
-    done: next === null ? 3 : 1,
-    next,
-    stands: { standing },
+    room: rooms[room], group: { id }, fixtures: 3, done: next === null ? 3 : 1, next, stands: { standing },
   });
   const told = roomsOf([
     job(0, 'stopped', 1, 'stop'),

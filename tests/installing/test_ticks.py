@@ -78,11 +78,9 @@ def test_the_last_word_is_the_one_that_the_server_took_last_whatever_the_clocks_
 
     said = [noted("b", "not-done-after-all", 9, "2020-01-01"), noted("a", "done", 4, "2031-01-01")]
     newest = last_word(said, 3)
-    assert newest is not None and newest["id"] == "b"
+    assert newest is not None
+    assert newest["id"] == "b"
     assert last_word(said, 4) is None
-
-
-Tick = tuple[int, int]
 
 
 def _operation(phone: int, counter: int, record: str, facet: str, seen: str | None, to: dict[str, Any]) -> Operation:

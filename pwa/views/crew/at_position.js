@@ -39,9 +39,9 @@ function testLast(steps) {
 
 /** The steps of one fixture, in order. @param {Partial<Card>} card @param {number} position @returns {Step[]} */
 export function stepsAt(card, position) {
-  const here = (card.steps ?? []).filter((/** @type {Step} */ step) =>
-    holds(positionsOfStep(card, step), position),
-  );
+  const here = (card.steps ?? [])
+    .map((/** @type {Step} */ step, at) => ({ ...step, place: at + 1 }))
+    .filter((/** @type {Step} */ step) => holds(positionsOfStep(card, step), position));
   return testLast(here).map((step) => ({
     ...step,
     ...(step.lines && { lines: step.lines.filter(({ positions }) => holds(positions, position)) }),
@@ -57,13 +57,6 @@ function cautionsOf(card, codes, position) {
   /** @type {Record<string, number[] | undefined>} */
   const own = card.cautions_at ?? Object.fromEntries(OLD_CAUTIONS.map((code) => [code, emergencyOnes(card)]));
   return codes.filter((code) => holds(own[code], position));
-}
-
-/** The ticks without which one fixture is not done; undefined where the card says none. @param {Partial<Card>} card @param {number} position @returns {string[] | undefined} */
-export function checksAt(card, position) {
-  if (!card.checks) return undefined;
-  const own = (card.checks_at ?? []).filter((each) => holds(each.positions, position));
-  return [...card.checks, ...own.map(({ check }) => check)];
 }
 
 /** What is fitted at one fixture beside bars and driver. @param {Partial<Card>} card @param {number} position @returns {CardAccessory[]} */

@@ -34,10 +34,11 @@ function frameOf(video, canvas) {
  * @param {HTMLVideoElement} video
  * @param {(text: string) => void} onText
  * @param {(error: DOMException) => void} onFailed the reader of the codes is not on this phone
+ * @param {string[] | undefined} formats sorts of codes, as the worker's reader names them
  * @returns {Promise<() => void>} stop: camera off, worker gone
  * @throws {DOMException} no camera, or not allowed
  */
-async function look(video, onText, onFailed) {
+async function look(video, onText, onFailed, formats) {
   if (!navigator.mediaDevices) throw new DOMException('', 'NotFoundError');
   const stream = await navigator.mediaDevices.getUserMedia(WANTED);
   const worker = new Worker(SCAN_WORKER, { type: 'module' });
@@ -46,7 +47,7 @@ async function look(video, onText, onFailed) {
   const next = () => {
     if (stopped) return;
     const frame = document.visibilityState === 'visible' ? frameOf(video, canvas) : null;
-    if (frame) worker.postMessage(frame, [frame.data.buffer]);
+    if (frame) worker.postMessage({ frame, formats }, [frame.data.buffer]);
     else setTimeout(next, 100);
   };
   const stop = () => {
@@ -71,8 +72,8 @@ async function look(video, onText, onFailed) {
   return stop;
 }
 
-/** @param {{onText: (text: string) => void}} props */
-export function Camera({ onText }) {
+/** @param {{onText: (text: string) => void, formats?: string[], hint?: string}} props `formats`: of other codes than our labels' */
+export function Camera({ onText, formats, hint = say('crew.hold-the-label-inside-the') }) {
   const video = useRef(/** @type {HTMLVideoElement | null} */ (null));
   const newest = useRef(onText);
   newest.current = onText;
@@ -82,13 +83,15 @@ export function Camera({ onText }) {
     let wanted = true;
     const refuse = (/** @type {DOMException} */ error) =>
       wanted && setRefused(REFUSALS[error.name] ?? 'crew.camera-busy');
-    look(/** @type {HTMLVideoElement} */ (video.current), (text) => newest.current(text), refuse).then(
-      (stopLooking) => {
-        stop = stopLooking;
-        if (!wanted) stop();
-      },
+    look(
+      /** @type {HTMLVideoElement} */ (video.current),
+      (text) => newest.current(text),
       refuse,
-    );
+      formats,
+    ).then((stopLooking) => {
+      stop = stopLooking;
+      if (!wanted) stop();
+    }, refuse);
     return () => {
       wanted = false;
       stop();
@@ -99,6 +102,6 @@ export function Camera({ onText }) {
     return html`<div class="camera-view"><div class="camera-none"><p class="notice">${say(refused)}</p></div></div>`;
   return html`<div class="camera-view">
     <video ref=${video} muted playsinline aria-label=${say('crew.what-the-camera-sees')}></video>
-    <p class="small">${say('crew.hold-the-label-inside-the')}</p>
+    <p class="small">${hint}</p>
   </div>`;
 }

@@ -5,7 +5,7 @@ import { spaced } from '../../rules/codes.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
-import { titleOf } from '../places.js';
+import { mayWrite, titleOf } from '../places.js';
 import { beIn } from '../surveying/last_room.js';
 import { say } from '../words.js';
 import { DeskSays } from '../today/desk_says.js';
@@ -13,12 +13,14 @@ import { EmergencyTest } from './emergency_test.js';
 import { fixturePath } from './find_label.js';
 import { fixtureOf, nextOpen, readGroup } from './fixture_facts.js';
 import { History } from './history.js';
+import { LightAtFixture } from './light_reading.js';
 import { Outcome } from './outcome.js';
 import { Partner } from './partner.js';
 import { isLocked, readStanding } from './standing_facts.js';
 import { StandingNotice } from './standing_notice.js';
 import { Stops } from './stops.js';
 import { NotReleased } from './unreleased.js';
+import { useTicks } from './visits.js';
 import { WorkCard } from './work_card.js';
 
 /** @param {{site: Site, params: {group: string, position: string}}} props */
@@ -27,6 +29,7 @@ export function Fixture({ site, params }) {
   const code = new URLSearchParams(location.search).get('code') ?? '';
   const read = useLive(() => readGroup(site, params.group), [site.id, params.group]);
   const stands = useLive(() => readStanding(site, params.group, position), [site.id, params.group, position]);
+  const ticking = useTicks(site, params.group, read, position);
   const [stopped, setStopped] = useState(0);
   const room = read?.room?.id;
   useEffect(() => {
@@ -52,17 +55,18 @@ export function Fixture({ site, params }) {
     <${OddLabel} code=${code} labels=${here.labels} />
     <${OddPosition} read=${read} position=${position} />
     <${DeskSays} site=${site} newest=${here.newest} />
-    <${History} site=${site} history=${here.history} />
+    <${History} site=${site} read=${read} position=${position} history=${here.history} />
     <${Partner} site=${site} read=${read} position=${position} />
     ${
       read.conversion && stands?.now.standing !== 'withdrawn'
-        ? html`<${WorkCard} site=${site} read=${read} position=${position}>
+        ? html`<${WorkCard} site=${site} read=${read} position=${position} ticking=${mayWrite(site, 'visit') ? ticking : undefined}>
             <${Stops} conversion=${read.conversion} onStop=${() => setStopped(stopped + 1)} />
           <//>`
         : html`<${NotReleased} site=${site} read=${read} withdrawn=${stands?.now.standing === 'withdrawn'} />`
     }
-    <${Outcome} site=${site} read=${read} position=${position} stopped=${stopped} locked=${isLocked(stands)} code=${code || here.labels[0]?.facets.identity?.code} />
+    <${Outcome} key=${`${read.group.id}.${position}`} site=${site} read=${read} position=${position} ticking=${ticking} stopped=${stopped} locked=${isLocked(stands)} code=${code || here.labels[0]?.facets.identity?.code} />
     <${EmergencyTest} site=${site} read=${read} position=${position} />
+    ${read.room && html`<${LightAtFixture} site=${site} room=${read.room} group=${read.group.id} position=${position} />`}
     <${Next} site=${site} read=${read} position=${position} />
   <//>`;
 }

@@ -14,8 +14,10 @@ const prepared = prepareZXingModule({
 prepared?.catch(() => {});
 
 self.onmessage = async ({ data }) => {
+  // Other sorts of codes than our labels' come with the frame.
+  const { frame = data, formats = ['QRCode'] } = data;
   try {
-    const [hit] = await readBarcodes(data, { formats: ['QRCode'], maxNumberOfSymbols: 1 });
+    const [hit] = await readBarcodes(frame, { formats, maxNumberOfSymbols: 1 });
     self.postMessage({ text: hit?.isValid ? hit.text : null });
   } catch {
     self.postMessage({ text: null, failed: true });

@@ -3,6 +3,7 @@
 import { ChooseFixture } from './choose.js';
 import { Fixture } from './fixture.js';
 import { LabelAddress } from './label_address.js';
+import { LightOfRoom } from './light_reading.js';
 import { Scan } from './scan.js';
 import { Work } from './work.js';
 
@@ -11,6 +12,7 @@ export const screens = [
   { path: '/s/:site/scan', screen: Scan },
   { path: '/s/:site/work', screen: Work },
   { path: '/s/:site/choose', screen: ChooseFixture },
+  { path: '/s/:site/light/:room', screen: LightOfRoom },
   { path: '/s/:site/fixture/:group/:position', screen: Fixture },
   { path: '/F/:code', screen: LabelAddress },
   { path: '/f/:code', screen: LabelAddress },

@@ -6,7 +6,7 @@ import { say } from '../words.js';
 /** @typedef {{code: string, facts: Facts}} Said */
 
 /** @param {RecordView<'conversion'> | undefined} conversion @returns {Said[]} none on a card that was frozen before cards named them */
-const stopsOf = (conversion) => conversion?.facets.identity?.frozen?.stops ?? [];
+export const stopsOf = (conversion) => conversion?.facets.identity?.frozen?.stops ?? [];
 
 /** The reasons as they are read. @param {RecordView<'conversion'> | undefined} conversion @returns {string[]} */
 export const stopReasons = (conversion) => stopsOf(conversion).map(({ code, facts }) => say(code, facts));

@@ -1,6 +1,6 @@
 // What to do with a fixture, as the release froze it: the crew's phone judges nothing.
 
-import { store } from '../../store/store.js';
+import { wantedChecks } from '../../rules/ticks.js';
 import { useUnits } from '../forms/units.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -9,15 +9,15 @@ import { FitDrawing } from '../parts/fit_drawing.js';
 import { Facts } from '../parts/parts.js';
 import { Photos } from '../parts/photos.js';
 import { choiceText, lengthIn, say } from '../words.js';
-import { accessoriesAt, cautionsAt, checksAt, emergencyAt, stepsAt } from './at_position.js';
+import { accessoriesAt, cautionsAt, emergencyAt, stepsAt } from './at_position.js';
 import { BodyDrawing } from './body_drawing.js';
 import { RowDrawing } from './row_drawing.js';
 import { Steps } from './steps.js';
 
 const NOT_SEEN = 'not-seen';
 
-/** @param {{site: Site, read: ReleasedGroup, position: number, children?: Child}} props what stands below the facts, before the drawings */
-export function WorkCard({ site, read, position, children }) {
+/** @param {{site: Site, read: ReleasedGroup, position: number, ticking?: import('./visits.js').Ticking, children?: Child}} props `ticking`: where steps may be ticked; what stands below the facts, before the drawings */
+export function WorkCard({ site, read, position, ticking, children }) {
   const units = useUnits(site);
   const { number, arrangement, summary, frozen = /** @type {Card} */ ({}) } = read.conversion.facets.identity;
   return html`<section class="card work" aria-label=${say('crew.what-to-do')}>
@@ -28,7 +28,7 @@ export function WorkCard({ site, read, position, children }) {
     </section>
     ${children}
     <${Rows} frozen=${frozen} units=${units} />
-    <${Steps} steps=${stepsAt(frozen, position)} cautions=${cautionsAt(frozen, position)} units=${units} />
+    <${Steps} steps=${stepsAt(frozen, position)} cautions=${cautionsAt(frozen, position)} units=${units} ticking=${ticking} />
     <${SiteFigures} values=${frozen.site_values ?? []} />
     <${SurveyPhotos} site=${site} subjects=${[read.group.id, read.kind?.id].filter(Boolean)} />`;
 }
@@ -162,10 +162,6 @@ function Row({ rows, cavity, units }) {
   </figure>`;
 }
 
-/** Ticks of a conversion whose card names none: those of every fixture come first in the spec. */
-const OF_EVERY_FIXTURE = 4;
-
 /** The ticks without which a fixture is not done. @param {RecordView<'conversion'> | undefined} conversion @param {number} position @returns {string[]} */
 export const checksOf = (conversion, position) =>
-  checksAt(conversion?.facets.identity?.frozen ?? {}, position) ??
-  store.tables.spec.records.installation.facets.identity.fields.checks.choices.slice(0, OF_EVERY_FIXTURE);
+  wantedChecks(conversion?.facets.identity?.frozen ?? {}, position);

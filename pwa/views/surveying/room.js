@@ -47,6 +47,7 @@ export function Room({ site, params: { id } }) {
       <${Photos} site=${site} subject=${id} />
       <${PhotoButton} site=${site} subject=${id} purpose="room" label=${say('survey.photo-of-the-room')} />
     </section>
+    <a class="button plain" href=${`/s/${site.id}/light/${id}`}>${say('light.title')}</a>
     <a class="button plain" href=${`/s/${site.id}/open-points?room=${id}`}>${say('survey.what-is-still-open-here')}</a>
     ${!room.removed && mayWrite(site, 'room') && html`<${RemoveRoom} site=${site} room=${room} below=${groups.length} />`}
   <//>`;

@@ -1,0 +1,94 @@
+// Done: the ticks of what can kill or burn come first and hold it back; then what was fitted, and who it took how long.
+
+import { useState } from 'preact/hooks';
+import { releasedItems } from '../../rules/as_fitted.js';
+import { PROOF_HOLDS_MINUTES } from '../../rules/constants.js';
+import { html } from '../html.js';
+import { Problem } from '../parts/parts.js';
+import { keep, kept } from '../syncing/kept.js';
+import { say } from '../words.js';
+import { AsFitted } from './fitted_form.js';
+import { editOf, fittedProblem, fittedText, fittedValue } from './fitted.js';
+import { Helped, helpedValue } from './helped.js';
+import { partnerName, partnerState } from './partner.js';
+import { checksOf } from './work_card.js';
+
+/** @typedef {import('./visits.js').Ticking} Ticking */
+/** @typedef {import('./outcome.js').FromForm} FromForm */
+
+const HOURS = PROOF_HOLDS_MINUTES / 60;
+
+/** The ticks of a fixture and of the one that is done with it. @param {ReleasedGroup} read @param {number} position @param {boolean} pair @returns {string[]} */
+const checksOfBoth = (read, position, pair) => [
+  ...new Set([
+    ...checksOf(read.conversion, position),
+    ...(pair ? checksOf(/** @type {PartnerReady} */ (read.partner).conversion, position) : []),
+  ]),
+];
+
+/** @param {{site: Site, read: ReleasedGroup, position: number, ticking: Ticking, busy: boolean, locked: boolean, onDone: (told: FromForm) => void}} props */
+export function Done({ site, read, position, ticking, busy, locked, onDone }) {
+  const pair = partnerState(read, position) === 'ready';
+  const checks = checksOfBoth(read, position, pair);
+  const draft = `fitted.${read.group.id}.${position}.${read.conversion.id}`;
+  const released = releasedItems(
+    read.conversion.facets.identity.frozen ?? {},
+    position,
+    read.positions.length,
+  );
+  const [edit, setEdit] = useState(() => kept(draft) ?? null);
+  const [helped, setHelped] = useState({});
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  const missing = checks.filter((check) => !ticking.mine('checks', check));
+  /** @param {import('./fitted.js').Edit | null} next */
+  const change = (next) => {
+    setEdit(next);
+    keep(draft, next ?? undefined);
+  };
+  const submit = (/** @type {Event} */ event) => {
+    event.preventDefault();
+    const wrong = fittedProblem(edit, released);
+    setError(wrong);
+    if (locked || missing.length > 0 || wrong) return;
+    keep(draft, undefined);
+    const fitted = edit ? fittedText(edit.items) : read.conversion.facets.identity.summary;
+    const helpers = helpedValue(site, helped, ticking.begunAt);
+    onDone({
+      outcome: 'done',
+      checks,
+      ...(fitted && { fitted }),
+      ...helpers,
+      asFitted: fittedValue(edit, released),
+    });
+  };
+  return html`<form class="card" onSubmit=${submit}>
+    <${Checks} checks=${checks} ticking=${ticking} both=${pair ? partnerName(read, position) : ''} />
+    <${AsFitted} site=${site} released=${released} edit=${edit} onEdit=${change} onStart=${() => change(editOf(released))} />
+    <${Problem} error=${error} />
+    <${Helped} site=${site} value=${helped} begunAt=${ticking.begunAt} onChange=${setHelped} />
+    ${locked && html`<p class="problem">${say('standing.locked')}</p>`}
+    <p class="muted" role="status">${missing.length > 0 ? say('crew.ticks-missing', { left: missing.length }) : ''}</p>
+    <${Problem} error=${ticking.error} />
+    <button class="button main" disabled=${busy || locked || missing.length > 0}>${pair ? say('crew.both-done') : say('crew.done')}</button>
+  </form>`;
+}
+
+/** What must have been seen with one's own eyes; another's tick is told, and is not one's own. @param {{checks: string[], ticking: Ticking, both: string}} props */
+function Checks({ checks, ticking, both }) {
+  const lapsed = ticking.lapsed.filter((check) => checks.includes(check) && !ticking.mine('checks', check));
+  return html`<div class="caution" role="group" aria-labelledby="ticks">
+    <p class="label" id="ticks">${say('crew.before-done-with-your-own')}</p>
+    ${both && html`<p>${say('crew.ticks-both', { name: both })}</p>`}
+    ${lapsed.length > 0 && html`<p class="strong">${say('card.lapsed', { lapsed: lapsed.length, hours: HOURS })}</p>`}
+    ${checks.map((check) => html`<${Check} key=${check} check=${check} ticking=${ticking} />`)}
+  </div>`;
+}
+
+/** @param {{check: string, ticking: Ticking}} props */
+function Check({ check, ticking }) {
+  const others = ticking.others('checks', check).join(', ');
+  return html`<label class="tick">
+    <input type="checkbox" checked=${ticking.mine('checks', check)} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => ticking.tick('checks', check, event.currentTarget.checked)} />
+    <span>${say(`crew.check.${check.replaceAll(' ', '-')}`)}${others && html`<span class="muted small"> ${say('card.check-ticked-by', { others })}</span>`}</span>
+  </label>`;
+}

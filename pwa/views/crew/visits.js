@@ -1,0 +1,187 @@
+// Ticks at one fixture: read from its visits, and written into this person's own on this phone, one save after another.
+
+import { useEffect, useState } from 'preact/hooks';
+import { mayGoOn, ticksAt } from '../../rules/ticks.js';
+import { store } from '../../store/store.js';
+import { useLive } from '../hooks.js';
+
+/** @typedef {'checks' | 'steps'} List */
+/** @typedef {import('../../rules/ticks.js').Moment} Moment */
+/**
+ * What counts now: `mine`: ticked by who holds this phone; `others`: names of others whose tick counts.
+ * @typedef {object} Ticking
+ * @property {(list: List, what: string | number) => boolean} mine
+ * @property {(list: List, what: string | number) => string[]} others
+ * @property {string[]} lapsed checks of one's own that count no more
+ * @property {string} begunAt when this person's visit began; empty where none counts now
+ * @property {(list: List, what: string | number, on: boolean) => void} tick
+ * @property {() => Promise<unknown>} saved resolves when all that was ticked is on the disk
+ * @property {unknown} error
+ */
+
+const A_MINUTE_MS = 60_000;
+const DIGITS = 2;
+
+/** A day as the calendar on the wall has it. @param {Date} date */
+export const dayOf = (date) =>
+  [date.getFullYear(), date.getMonth() + 1, date.getDate()]
+    .map((part) => String(part).padStart(DIGITS, '0'))
+    .join('-');
+
+/** Who looks at which fixture, now. @param {number} position @param {string} conversion @returns {Moment} */
+export function momentNow(position, conversion) {
+  const now = new Date();
+  return { position, conversion, person: store.person?.id ?? '', day: dayOf(now), at: now.toISOString() };
+}
+
+/** Drawn again each minute, and when the phone comes out of the pocket: proofs grow old meanwhile. */
+function useMinutes() {
+  const [, setTurn] = useState(0);
+  useEffect(() => {
+    const again = () => setTurn((turn) => turn + 1);
+    const timer = setInterval(again, A_MINUTE_MS);
+    document.addEventListener('visibilitychange', again);
+    return () => {
+      clearInterval(timer);
+      document.removeEventListener('visibilitychange', again);
+    };
+  }, []);
+}
+
+/** Codes of a card's steps, in the order of its whole list. @param {RecordView<'conversion'> | undefined} conversion @returns {string[]} */
+const stepCodes = (conversion) =>
+  (conversion?.facets.identity?.frozen?.steps ?? []).map((/** @type {CardStep} */ { code }) => code);
+
+/**
+ * Ticks of one fixture.
+ *
+ * @param {Site} site @param {string} group @param {GroupRead | null | undefined} read @param {number} position @returns {Ticking}
+ */
+export function useTicks(site, group, read, position) {
+  useMinutes();
+  const visits = useLive(() => site.children(group, 'visit'), [site.id, group]) ?? [];
+  const [touched, setTouched] = useState(/** @type {Map<string, boolean>} */ (new Map()));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  const conversion = read?.conversion;
+  const now = momentNow(position, conversion?.id ?? '');
+  const told = ticksAt(visits, read?.installations ?? [], stepCodes(conversion), now);
+  /** @type {Map<string, string[]>} */
+  const by = new Map();
+  for (const { check, by: people } of told.checks) by.set(`checks.${check}`, people);
+  for (const { place, by: people } of told.steps) by.set(`steps.${place}`, people);
+  /** @param {List} list @param {string | number} what */
+  const whose = (list, what) => by.get(`${list}.${what}`) ?? [];
+  // What is on the disk needs no memory of the tap any more: from then on it may lapse.
+  useEffect(() => {
+    setTouched((before) => {
+      const open = [...before].filter(([key, on]) => (by.get(key) ?? []).includes(now.person) !== on);
+      return open.length < before.size ? new Map(open) : before;
+    });
+  }, [visits]);
+  return {
+    mine: (list, what) => touched.get(`${list}.${what}`) ?? whose(list, what).includes(now.person),
+    others: (list, what) =>
+      whose(list, what)
+        .filter((person) => person !== now.person)
+        .map((person) => store.personName(person)),
+    lapsed: told.lapsed,
+    begunAt: begunAt(visits, now, by),
+    tick: (list, what, on) => {
+      if (!conversion) return;
+      setTouched((before) => new Map([...before, [`${list}.${what}`, on]]));
+      setError(null);
+      inTurn(() => saveTick(site, group, position, conversion.id, { list, what, on })).catch((problem) => {
+        setError(problem);
+        setTouched(new Map());
+      });
+    },
+    saved: () => queue,
+    error,
+  };
+}
+
+/** When this person began, of what counts now: the first tick. @param {RecordView<'visit'>[]} visits @param {Moment} now @param {Map<string, string[]>} by */
+function begunAt(visits, now, by) {
+  if (![...by.values()].some((people) => people.includes(now.person))) return '';
+  const own = visits
+    .map(({ facets, by: said }) => ({ ...facets.identity, person: said.identity }))
+    .filter(
+      ({ person, position, day }) => person === now.person && position === now.position && day === now.day,
+    );
+  return (
+    own
+      .map(({ begun_at = '' }) => begun_at)
+      .sort()
+      .at(-1) ?? ''
+  );
+}
+
+/** @type {Promise<unknown>} */
+let queue = Promise.resolve();
+
+/** One save after another: each sees what the one before it wrote. @param {() => Promise<unknown>} save @returns {Promise<unknown>} */
+function inTurn(save) {
+  const next = queue.then(save, save);
+  queue = next.catch(() => {});
+  return next;
+}
+
+/**
+ * Tick, or take a tick back, on the disk. A tick goes into the visit of this person on this phone, a new one where none
+ * goes on; it is taken back from each of this phone's visits that has it.
+ *
+ * @param {Site} site @param {string} group @param {number} position @param {string} conversion
+ * @param {{list: List, what: string | number, on: boolean}} change
+ */
+export async function saveTick(site, group, position, conversion, change) {
+  const [visits, installations, phone] = await Promise.all([
+    site.children(group, 'visit'),
+    site.children(group, 'installation'),
+    site.device(),
+  ]);
+  const now = momentNow(position, conversion);
+  const drafts = change.on
+    ? draftsOfTick(
+        site,
+        group,
+        visits.find((each) => mayGoOn(each, installations, phone, now)),
+        phone,
+        now,
+        change,
+      )
+    : visits
+        .filter((each) => isOwn(each, phone, now) && listOf(each, change.list).includes(change.what))
+        .map((each) => draftOf(each.id, each, change));
+  if (drafts.length > 0) await site.save(drafts);
+}
+
+/** @param {RecordView<'visit'>} visit @param {string} phone @param {Moment} now */
+const isOwn = ({ facets, by }, phone, now) =>
+  by.identity === now.person &&
+  facets.identity?.phone === phone &&
+  facets.identity?.position === now.position &&
+  facets.identity?.conversion === now.conversion;
+
+/** @param {RecordView<'visit'> | undefined} visit @param {List} list @returns {Array<string | number>} */
+const listOf = (visit, list) => visit?.facets.ticks?.[list] ?? [];
+
+/** @param {Site} site @param {string} group @param {RecordView<'visit'> | undefined} visit @param {string} phone @param {Moment} now @param {{list: List, what: string | number, on: boolean}} change @returns {Draft[]} */
+function draftsOfTick(site, group, visit, phone, now, change) {
+  if (visit)
+    return listOf(visit, change.list).includes(change.what) ? [] : [draftOf(visit.id, visit, change)];
+  const record = site.newId();
+  const { position, conversion, at: begun_at, day } = now;
+  const value = { parent: group, position, conversion, begun_at, day, phone };
+  return [
+    { record, type: 'visit', facet: 'identity', value, seen: null },
+    draftOf(record, undefined, change),
+  ];
+}
+
+/** @param {string} record @param {RecordView<'visit'> | undefined} visit @param {{list: List, what: string | number, on: boolean}} change @returns {Draft} */
+function draftOf(record, visit, { list, what, on }) {
+  const rest = listOf(visit, list).filter((each) => each !== what);
+  const value = { ...visit?.facets.ticks, [list]: on ? [...rest, what] : rest };
+  const said = Object.fromEntries(Object.entries(value).filter(([, each]) => each.length > 0));
+  return { record, type: 'visit', facet: 'ticks', value: said, seen: visit?.seen.ticks ?? null };
+}
