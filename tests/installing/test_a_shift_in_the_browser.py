@@ -193,7 +193,10 @@ def test_a_shift_from_the_picking_list_to_the_signature(
     scan(crew, fresh_server, shift, 3)
     fitted_otherwise(crew)
     done_with(crew)
-    back_in_reach(crew)
+    # A browser that was killed may have lost who was signed in, and none of the work.
+    crew.context.set_offline(False)
+    sign_in(crew, fresh_server.url, "crew")
+    expect(crew.get_by_text("All sent.")).to_be_visible()
 
     # The desk answers the one and sends the other back.
     answer(manager, fresh_server, shift, "problems", "do it so", "Use the clamp from the box.")

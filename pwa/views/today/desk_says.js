@@ -1,6 +1,13 @@
 // What the desk says to what was noted last on a fixture: do it so, do it again, wait; and the crew's word back.
 
-import { byPlace, DONE_AGAIN, differenceState, problemState, UNANSWERED, wordsOn } from '../../rules/outcomes.js';
+import {
+  byPlace,
+  DONE_AGAIN,
+  differenceState,
+  problemState,
+  UNANSWERED,
+  wordsOn,
+} from '../../rules/outcomes.js';
 import { Survey } from '../../rules/survey.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
