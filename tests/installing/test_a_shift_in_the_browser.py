@@ -231,9 +231,9 @@ def test_a_shift_from_the_picking_list_to_the_signature(
 
     # What is noted later shows as later.
     manager.goto(f"{fresh_server.url}/s/{shift.site}/desk/days")
-    signatures = manager.get_by_role("region", name="Signed").first
+    signatures = manager.get_by_role("region", name="Signed")
     expect(signatures).to_contain_text("still so")
-    expect(manager.get_by_role("region", name="Short when picked").first).to_contain_text("2")
+    expect(manager.get_by_role("region", name="Short when picked")).to_contain_text(shift.name)
     assert_fits_and_can_be_hit_and_read(manager, (360, 1280))
     scan(crew, fresh_server, shift, 4)
     done_with(crew)

@@ -73,7 +73,7 @@ function Rooms({ site, day }) {
         rooms.length > 0 &&
         html`<${Table} key=${floor.id} caption=${titleOf(floor)} numbers=${[1]} stacks heads=${[say('page.room'), say('days.left'), say('days.has-it'), ...(may ? [say('days.give')] : [])]}
         rows=${rooms.map(({ room, left, fixtures }) => [
-          html`<a href=${`/s/${site.id}/room/${room.id}`}>${titleOf(room)}</a>`,
+          html`<a class="tall" href=${`/s/${site.id}/room/${room.id}`}>${titleOf(room)}</a>`,
           say('days.left-of', { left, fixtures }),
           html`<${Holders} holders=${holders.get(room.id) ?? []} onTake=${may ? (/** @type {Holder} */ each) => save(room.id, 'given-back', { id: each.person, name: each.who }) : undefined} room=${titleOf(room)} />`,
           ...(may
@@ -110,7 +110,7 @@ function Shorts({ day }) {
   const short = pickingList(day.jobs, day.pickings).flatMap(({ sort, item, parts }) =>
     parts.filter((part) => part.short > 0).map((part) => ({ sort, item, part })),
   );
-  return html`<section class="card" aria-label=${say('days.short')}>
+  return html`<div class="card">
     <h2>${say('days.short')}</h2>
     ${
       short.length === 0
@@ -118,14 +118,14 @@ function Shorts({ day }) {
         : html`<${Table} caption=${say('days.short')} numbers=${[1, 2]} stacks heads=${[say('fitted.item'), say('days.missing'), say('days.wanted'), say('page.room')]}
         rows=${short.map(({ sort, item, part }) => [[choiceText(sort), item].filter(Boolean).join(': '), part.short, part.wanted, titleOf(part.room)])} />`
     }
-  </section>`;
+  </div>`;
 }
 
 /** What was signed, and whether it is still so. @param {OfDay} props */
 function SignOffs({ site, day }) {
   const read = useLive(() => readSignOffs(day), [day]);
   if (!read) return null;
-  return html`<section class="card" aria-label=${say('days.signed')}>
+  return html`<div class="card">
     <h2>${say('days.signed')}</h2>
     ${
       read.length === 0
@@ -134,7 +134,7 @@ function SignOffs({ site, day }) {
         rows=${read.map(({ signOff, place, holds, later }) => {
           const { name, noted_at: at, subject, ...counts } = facet(signOff, 'identity');
           return [
-            html`<a href=${`/s/${site.id}/sign/${subject}`}>${place ? titleOf(place) : say('sign.not-here')}</a>`,
+            html`<a class="tall" href=${`/s/${site.id}/sign/${subject}`}>${place ? titleOf(place) : say('sign.not-here')}</a>`,
             name,
             timeText(at ?? ''),
             say('days.counts', {
@@ -148,7 +148,7 @@ function SignOffs({ site, day }) {
           ];
         })} />`
     }
-  </section>`;
+  </div>`;
 }
 
 /** Every sign-off, the newest first. @param {Day} day */

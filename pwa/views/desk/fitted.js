@@ -140,7 +140,7 @@ function OneFixture({ site, of: { record, group, room, mark, state, effect, word
   const title = say('today.fixture', { room: room ? titleOf(room) : '', mark, position });
   const more = orderChange([effect]).map(({ code, more: n }) => `${n > 0 ? '+' : '−'}${Math.abs(n)} ${code}`);
   return html`<article class="card" aria-label=${title}>
-    <h2><a href=${fixturePath(site.id, group.id, Number(position ?? 1))}>${title}</a></h2>
+    <h2><a class="tall" href=${fixturePath(site.id, group.id, Number(position ?? 1))}>${title}</a></h2>
     <p class="marks"><${Mark} look=${state === 'accepted' ? 'done' : 'attention'}>${choiceText(state)}<//></p>
     <${Facts} facts=${[
       [say('fitted.released'), html`<${ItemList} items=${effect.released} />`],

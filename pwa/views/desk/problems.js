@@ -77,7 +77,7 @@ function OneProblem({ site, of: { record, group, room, mark, position, state, wa
   const answered = words.filter(({ type }) => type === 'problem_answer').at(-1);
   const until = waits ? new Date().toISOString() : (answered?.at.identity ?? from);
   return html`<article class="card" aria-label=${title}>
-    <h2><a href=${fixturePath(site.id, group.id, position)}>${title}</a></h2>
+    <h2><a class="tall" href=${fixturePath(site.id, group.id, position)}>${title}</a></h2>
     <p class="marks">
       <${Mark} look=${waits ? 'attention' : ''}>${choiceText(state)}<//>
       <${Mark}>${say(waits ? 'problems.open-for' : 'problems.was-open-for', { time: openText(minutesOpen(from, until)) })}<//>
