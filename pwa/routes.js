@@ -36,6 +36,7 @@ export const PARTS = [
     scans: false,
     load: () => import('./views/people/screens.js'),
   },
+  { within: /^\/s\/[^/]+\/(today|sign)(\/|$)/, scans: false, load: () => import('./views/today/screens.js') },
   { within: /^\//, scans: true, load: () => import('./views/crew/screens.js') },
 ];
 

@@ -1,6 +1,7 @@
 // Made from spec/rules.json by `python -m spanwalk.records.made_rules`: do not edit. Twin: server/spanwalk/rules/constants.py.
 
 export const ALONE_TICKS = 960;
+export const AS_RELEASED = 'as-released';
 export const BASES = ['lamp', 'sample', 'all'];
 export const BY_NAME = 'convert-with-this-arrangement';
 export const CHECKS_OF_ALL = ['leads-removed-or-capped', 'sockets-proved-dead', 'earth-checked', 'label-on'];
@@ -11,6 +12,7 @@ export const CODE_SYMBOLS = '0123456789ABCDEFGHJKMNPQRSTVWXYZ';
 export const DECIMAL_STEPS = 10000;
 export const DEFAULT_GRADUATION = '1-16-in';
 export const DIRECT = 'dc';
+export const DONE_AGAIN = 'sent-back';
 export const ENDS_VISITS = ['done', 'not-done-after-all'];
 export const FIRST_READINGS = 3;
 export const FNV_OFFSETS = [2166136261, 2538058380];
@@ -34,7 +36,9 @@ export const MOST_MORE = 100;
 export const MOST_PLAIN_INCHES = 240;
 export const MOST_ROWS = 5000;
 export const MOST_TICKS = 6400000;
+export const NEW_RELEASE = 'new-release';
 export const NOMINAL_SLACK_TICKS = 640;
+export const NOTHING_SAID = 'nothing-said';
 export const NOTHING_TO_CONVERT = ['built-in-led', 'none'];
 export const NOT_SEEN = 'not-seen';
 export const ONE_IN = 20;
@@ -55,6 +59,7 @@ export const PROVING_STEPS = [
   'plan.step.restore',
   'plan.step.prove-sockets',
 ];
+export const RELEASED_SINCE = 'released-since';
 export const ROOM_DONE = ['surveyed', 'nothing-to-convert'];
 export const RULES_VERSION = '5';
 export const SHORTEST_UNDER_TENTHS_MM = 24;
@@ -70,7 +75,10 @@ export const TICKS_PER_INCH = 8128;
 export const TICKS_PER_METRE = 320000;
 export const TICKS_PER_MM = 320;
 export const TICKS_PER_TENTH_MM = 32;
+export const TO_DO = 'do-it-so';
+export const UNANSWERED = 'unanswered';
 export const VERDICTS = ['fits', 'tight', 'cannot tell', 'too long'];
+export const WAITS = ['unanswered', 'wait', 'new-release'];
 export const WENT_IN = 'went-in-by-hand';
 export const WITHDRAWN = 'withdrawn';
 export const WITH_THIS = 'convert-with-this-arrangement';

@@ -124,7 +124,11 @@ test('another language is put over the first, over what comes with a site too, a
 });
 
 test('a language that does not come leaves the first', async () => {
-  const tables = /** @type {any} */ ({ spec: { records: {} }, words: { hello: 'Hello' }, languages: ['en', 'yy'] });
+  const tables = /** @type {any} */ ({
+    spec: { records: {} },
+    words: { hello: 'Hello' },
+    languages: ['en', 'yy'],
+  });
   assert.equal(await speak(tables, 'yy', fetcher, ''), 'en');
   assert.equal(await speak(tables, 'not-here', fetcher, ''), 'en');
   assert.equal(tables.words.hello, 'Hello');

@@ -187,7 +187,7 @@ def test_the_crew_reads_the_walk_and_is_offered_nothing_that_would_be_refused(
     page.get_by_role("link", name="Cannery").click()
     expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
     links = page.get_by_role("navigation", name="Places").get_by_role("link")
-    expect(links).to_have_text(["Home", "Scan a label", "Work", "Find", "More"])
+    expect(links).to_have_text(["Home", "Today", "Scan a label", "Find", "More"])
     expect(page.get_by_role("link", name="Add a room here")).to_have_count(0)
     page.get_by_role("link", name="U01 Boiler hall").click()
     expect(page.get_by_role("region", name="About the room")).to_contain_text("concrete soffit")

@@ -1,6 +1,7 @@
 """Made from spec/rules.json by `python -m spanwalk.records.made_rules`: do not edit. Twin: pwa/rules/constants.js."""
 
 ALONE_TICKS = 960
+AS_RELEASED = "as-released"
 BASES = ("lamp", "sample", "all")
 BY_NAME = "convert-with-this-arrangement"
 CHECKS_OF_ALL = ("leads-removed-or-capped", "sockets-proved-dead", "earth-checked", "label-on")
@@ -11,6 +12,7 @@ CODE_SYMBOLS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 DECIMAL_STEPS = 10000
 DEFAULT_GRADUATION = "1-16-in"
 DIRECT = "dc"
+DONE_AGAIN = "sent-back"
 ENDS_VISITS = ("done", "not-done-after-all")
 FIRST_READINGS = 3
 FNV_OFFSETS = (2166136261, 2538058380)
@@ -34,7 +36,9 @@ MOST_MORE = 100
 MOST_PLAIN_INCHES = 240
 MOST_ROWS = 5000
 MOST_TICKS = 6400000
+NEW_RELEASE = "new-release"
 NOMINAL_SLACK_TICKS = 640
+NOTHING_SAID = "nothing-said"
 NOTHING_TO_CONVERT = ("built-in-led", "none")
 NOT_SEEN = "not-seen"
 ONE_IN = 20
@@ -55,6 +59,7 @@ PROVING_STEPS = (
     "plan.step.restore",
     "plan.step.prove-sockets",
 )
+RELEASED_SINCE = "released-since"
 ROOM_DONE = ("surveyed", "nothing-to-convert")
 RULES_VERSION = "5"
 SHORTEST_UNDER_TENTHS_MM = 24
@@ -70,7 +75,10 @@ TICKS_PER_INCH = 8128
 TICKS_PER_METRE = 320000
 TICKS_PER_MM = 320
 TICKS_PER_TENTH_MM = 32
+TO_DO = "do-it-so"
+UNANSWERED = "unanswered"
 VERDICTS = ("fits", "tight", "cannot tell", "too long")
+WAITS = ("unanswered", "wait", "new-release")
 WENT_IN = "went-in-by-hand"
 WITHDRAWN = "withdrawn"
 WITH_THIS = "convert-with-this-arrangement"
