@@ -40,9 +40,19 @@ export const ONE_SIDED_95_THOUSANDTHS = 1645;
 export const OTHERS_LEAST = 3;
 export const OUT_OF_BAND = ['reading.out-of-band', 'reading.out-of-loose-band'];
 export const OVER_TICKS = 960;
+export const PANEL_FROM_FLOOR = ['supply.panel'];
 export const PER_CENT = 100;
 export const PER_KELVIN = 10000000;
 export const ROOM_DONE = ['surveyed', 'nothing-to-convert'];
+export const ROOM_FROM_FLOOR = [
+    'ceiling.ceiling',
+    'ceiling.access',
+    'ceiling.fire_rated',
+    'surroundings.moisture',
+    'surroundings.hottest_c',
+    'surroundings.coldest_c',
+    'hours.hours_year.how_known',
+];
 export const RULES_VERSION = '5';
 export const SHORTEST_UNDER_TENTHS_MM = 24;
 export const SIDES = ['length_ticks', 'width_ticks', 'height_ticks'];
@@ -58,6 +68,7 @@ export const TICKS_PER_METRE = 320000;
 export const TICKS_PER_MM = 320;
 export const TICKS_PER_TENTH_MM = 32;
 export const VERDICTS = ['fits', 'tight', 'cannot tell', 'too long'];
+export const VOLTS_FROM_ABOVE = ['supply.volts.how_known'];
 export const WENT_IN = 'went-in-by-hand';
 export const WITHDRAWN = 'withdrawn';
 export const WITH_THIS = 'convert-with-this-arrangement';

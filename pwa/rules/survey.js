@@ -1,6 +1,7 @@
 // What the records of a site say, looked up by id, parent and type. Twin: server/spanwalk/rules/survey.py.
 
 import * as constants from './constants.js';
+import { Above } from './inherited.js';
 
 /** @typedef {{id: string, facet: string, by: string, at: string, value: Value}} Conflict */
 /**
@@ -24,6 +25,9 @@ export class Survey {
   constructor(records) {
     this.all = [...records].sort((a, b) => inOrder(a.id, b.id));
     this.byId = new Map(this.all.map((record) => [record.id, record]));
+    /** Record id -> the answers that it has from its floor or panel. @type {Map<string, import('./inherited.js').Answer[]>} */
+    this.inherited = new Map();
+    this.#inherit();
     /** @type {Map<string, ViewRecord[]>} */
     this.childrenOf = new Map();
     /** @type {Map<string, ViewRecord[]>} */
@@ -31,6 +35,21 @@ export class Survey {
     for (const record of this.all) {
       if (record.parent !== null) pushTo(this.childrenOf, record.parent, record);
       if (this.isLive(record)) pushTo(this.typed, record.type, record);
+    }
+  }
+
+  /** Rooms and groups say what was answered for their floor or panel, where they say nothing themselves. */
+  #inherit() {
+    const above = new Above(this.all);
+    if (above.saysNothing) return;
+    for (const [place, record] of this.all.entries()) {
+      if (record.type !== 'room' && record.type !== 'group') continue;
+      const { record: filled, answers } =
+        record.type === 'room' ? above.room(record) : above.group(record, this.byId.get(record.parent ?? ''));
+      if (answers.length === 0) continue;
+      this.all[place] = filled;
+      this.byId.set(record.id, filled);
+      this.inherited.set(record.id, answers);
     }
   }
 

@@ -121,7 +121,8 @@ def _quoted(value: int | str, quote: str) -> str:
 
 
 def _spread(items: list[str], opening: str, closing: str) -> str:
-    line = f"{opening}{', '.join(items)}{closing}"
+    alone = "," if len(items) == 1 and opening == "(" else ""
+    line = f"{opening}{', '.join(items)}{alone}{closing}"
     return line if len(line) <= FEW else f"{opening}\n" + "".join(f"    {each},\n" for each in items) + closing
 
 

@@ -40,9 +40,19 @@ ONE_SIDED_95_THOUSANDTHS = 1645
 OTHERS_LEAST = 3
 OUT_OF_BAND = ("reading.out-of-band", "reading.out-of-loose-band")
 OVER_TICKS = 960
+PANEL_FROM_FLOOR = ("supply.panel",)
 PER_CENT = 100
 PER_KELVIN = 10000000
 ROOM_DONE = ("surveyed", "nothing-to-convert")
+ROOM_FROM_FLOOR = (
+    "ceiling.ceiling",
+    "ceiling.access",
+    "ceiling.fire_rated",
+    "surroundings.moisture",
+    "surroundings.hottest_c",
+    "surroundings.coldest_c",
+    "hours.hours_year.how_known",
+)
 RULES_VERSION = "5"
 SHORTEST_UNDER_TENTHS_MM = 24
 SIDES = ("length_ticks", "width_ticks", "height_ticks")
@@ -58,6 +68,7 @@ TICKS_PER_METRE = 320000
 TICKS_PER_MM = 320
 TICKS_PER_TENTH_MM = 32
 VERDICTS = ("fits", "tight", "cannot tell", "too long")
+VOLTS_FROM_ABOVE = ("supply.volts.how_known",)
 WENT_IN = "went-in-by-hand"
 WITHDRAWN = "withdrawn"
 WITH_THIS = "convert-with-this-arrangement"
