@@ -45,13 +45,13 @@ export const PER_CENT = 100;
 export const PER_KELVIN = 10000000;
 export const ROOM_DONE = ['surveyed', 'nothing-to-convert'];
 export const ROOM_FROM_FLOOR = [
-    'ceiling.ceiling',
-    'ceiling.access',
-    'ceiling.fire_rated',
-    'surroundings.moisture',
-    'surroundings.hottest_c',
-    'surroundings.coldest_c',
-    'hours.hours_year.how_known',
+  'ceiling.ceiling',
+  'ceiling.access',
+  'ceiling.fire_rated',
+  'surroundings.moisture',
+  'surroundings.hottest_c',
+  'surroundings.coldest_c',
+  'hours.hours_year.how_known',
 ];
 export const RULES_VERSION = '5';
 export const SHORTEST_UNDER_TENTHS_MM = 24;

@@ -21,13 +21,17 @@ export const inOrder = (a, b) => (a < b ? -1 : a > b ? 1 : 0);
 
 /** The view records of one site, indexed. */
 export class Survey {
-  /** @param {Iterable<ViewRecord>} records all records of the site, removed ones too, in any order */
-  constructor(records) {
+  /**
+   * @param {Iterable<ViewRecord>} records all records of the site, removed ones too, in any order
+   * @param {{inherits?: boolean}} [how] whether rooms and groups say what was answered for their floor or panel where
+   *   they say nothing themselves; false for who goes on to write records
+   */
+  constructor(records, { inherits = true } = {}) {
     this.all = [...records].sort((a, b) => inOrder(a.id, b.id));
     this.byId = new Map(this.all.map((record) => [record.id, record]));
     /** Record id -> the answers that it has from its floor or panel. @type {Map<string, import('./inherited.js').Answer[]>} */
     this.inherited = new Map();
-    this.#inherit();
+    if (inherits) this.#inherit();
     /** @type {Map<string, ViewRecord[]>} */
     this.childrenOf = new Map();
     /** @type {Map<string, ViewRecord[]>} */

@@ -1,6 +1,7 @@
 // How far a room is: open, surveyed, nothing to convert, or no access and why.
 
 import { useState } from 'preact/hooks';
+import { draftOf } from '../drafts.js';
 import { html } from '../html.js';
 import { Chips } from '../inputs/fields.js';
 import { choiceText, say } from '../words.js';
@@ -12,8 +13,9 @@ const NEEDS_A_REASON = new Set(['nothing-to-convert', 'no-access']);
 /** @param {{site: Site, room: RecordView<'room'>}} props */
 export function Progress({ site, room }) {
   const now = /** @type {ValueOf<'room', 'progress'>} */ (room.facets.progress ?? {});
-  const [wanted, setWanted] = useState(/** @type {string | null} */ (null));
-  const [reason, setReason] = useState(now.reason ?? '');
+  const [asked, setAsked] = useState(false);
+  const draft = draftOf(site.id, `why.${room.id}`);
+  const [reason, setReason] = useState(() => draft.at ?? now.reason ?? '');
   const [told, setTold] = useState('');
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const { choices } = site.spec.records.room.facets.progress.fields.progress;
@@ -25,33 +27,42 @@ export function Progress({ site, room }) {
       await site.save([
         { record: room.id, type: 'room', facet: 'progress', value, seen: room.seen.progress ?? null },
       ]);
-      setWanted(null);
+      setAsked(false);
+      if (why) draft.forget();
       setTold(say('page.saved', { progress: choiceText(progress) }));
     } catch (problem) {
       setError(problem);
     }
   };
-  /** @param {string} progress */
-  const choose = (progress) => (NEEDS_A_REASON.has(progress) ? setWanted(progress) : save(progress));
+  /** It is saved as it is tapped; why it is so is asked then, and may come later. @param {string} progress */
+  const choose = async (progress) => {
+    await save(progress);
+    setAsked(NEEDS_A_REASON.has(progress));
+  };
+  /** @param {string} text */
+  const type = (text) => {
+    setReason(text);
+    draft.keep(text);
+  };
   const submit = (/** @type {Event} */ event) => {
     event.preventDefault();
-    if (wanted && reason.trim()) save(wanted, reason.trim());
+    if (reason.trim()) save(String(now.progress), reason.trim());
     else setError({ code: 'field.missing', facts: { title: say('page.reason') } });
   };
   return html`<section class="stack" aria-label=${say('page.progress')}>
-    <${Chips} name="progress" title=${say('page.this-room-is')} choices=${choices} value=${wanted ?? now.progress} onChange=${choose} />
-    ${now.reason && !wanted && html`<p class="muted">${now.reason}</p>`}
+    <${Chips} name="progress" title=${say('page.this-room-is')} choices=${choices} value=${now.progress} onChange=${choose} />
+    ${now.reason && !asked && html`<p class="muted">${now.reason}</p>`}
     ${
-      wanted &&
+      (asked || (NEEDS_A_REASON.has(now.progress ?? '') && !now.reason)) &&
       html`<form class="stack" onSubmit=${submit}>
         <div class="field">
-          <label for="reason">${say('page.why', { wanted: choiceText(wanted) })}</label>
-          <input id="reason" value=${reason} autocomplete="off" onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setReason(event.currentTarget.value)} />
+          <label for="reason">${say('page.why', { wanted: choiceText(now.progress) })}</label>
+          <input id="reason" value=${reason} autocomplete="off" onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type(event.currentTarget.value)} />
         </div>
         <button class="button main">${say('page.save')}</button>
       </form>`
     }
     <${Problem} error=${error} />
-    ${told && !wanted && html`<${Saved} site=${site} key=${told}>${told}<//>`}
+    ${told && html`<${Saved} site=${site} key=${told}>${told}<//>`}
   </section>`;
 }

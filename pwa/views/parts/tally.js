@@ -1,6 +1,6 @@
 // A count with − and + as wide as the thumb, 'add 5', and the number itself editable.
 
-import { useId } from 'preact/hooks';
+import { useEffect, useId, useRef } from 'preact/hooks';
 import { html } from '../html.js';
 import { say } from '../words.js';
 
@@ -11,9 +11,14 @@ import { say } from '../words.js';
  * @param {(value: number | null) => void} props.onChange
  * @param {number} [props.least] @param {number} [props.most]
  * @param {string | null} [props.problem]
+ * @param {boolean} [props.first] it is what is typed first: the next key writes it anew
  */
-export function Tally({ label, value, onChange, least = 0, most = 9999, problem = null }) {
+export function Tally({ label, value, onChange, least = 0, most = 9999, problem = null, first = false }) {
   const id = useId();
+  const input = useRef(/** @type {HTMLInputElement | null} */ (null));
+  useEffect(() => {
+    if (first) input.current?.select();
+  }, []);
   /** @param {number} by */
   const add = (by) => onChange(Math.min(most, Math.max(least, (value ?? 0) + by)));
   /** @param {string} text */
@@ -22,7 +27,7 @@ export function Tally({ label, value, onChange, least = 0, most = 9999, problem 
     <label for=${id}>${label}</label>
     <div class="tally">
       <button type="button" class="button" aria-label=${say('page.one-less', { label })} onClick=${() => add(-1)}>−</button>
-      <input id=${id} inputmode="numeric" autocomplete="off" value=${value ?? ''} aria-invalid=${problem ? 'true' : 'false'}
+      <input id=${id} ref=${input} inputmode="numeric" autocomplete="off" value=${value ?? ''} aria-invalid=${problem ? 'true' : 'false'}
         onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type(event.currentTarget.value)} />
       <button type="button" class="button" aria-label=${say('page.one-more', { label })} onClick=${() => add(1)}>+</button>
     </div>
