@@ -55,7 +55,7 @@ SITE_WORDS = frozenset(
         "misfit",
         "open-points",
     }
-    | {"plan", "reading", "readings", "standing", "suits", "survey"}
+    | {"plan", "reading", "readings", "standing", "suits", "survey", "floor"}
 )
 """Areas of sentences that the page reads when a site is opened; those of all others come before its first screen."""
 SCANNER = ("vendor/zxing", "views/crew/scan_worker")

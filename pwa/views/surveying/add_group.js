@@ -75,9 +75,8 @@ function GroupForm({ site, room, tiles }) {
     setError(null);
   };
   if (now.kind === null)
-    return html`<${KindTiles} site=${site} tiles=${tiles} chosen=${null} onChoose=${(/** @type {string} */ kind) => change({ kind })}>
-      <button type="button" class="tile new" onClick=${() => change({ kind: NEW })}>${say('survey.a-new-kind', { mark })}</button>
-    <//>`;
+    return html`<${KindTiles} site=${site} tiles=${tiles} chosen=${null} onChoose=${(/** @type {string} */ kind) => change({ kind })} />
+      <div class="stays"><button type="button" class="button wide" onClick=${() => change({ kind: NEW })}>${say('survey.a-new-kind', { mark })}</button></div>`;
   if (now.kind === NEW && now.step < questionsFor(now.described).length)
     return html`<${DescribeKind} site=${site} mark=${mark} described=${now.described} step=${now.step}
       onStep=${(/** @type {Described} */ described, /** @type {number} */ step) => change({ described, step })} />

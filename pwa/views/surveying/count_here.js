@@ -49,7 +49,7 @@ export function CountHere({ site, of: { group, title }, onSaved, onClose }) {
     }
   };
   return html`<form class="card" onSubmit=${save} novalidate aria-label=${say('survey.count-of', { title })}>
-    <${Tally} label=${say('survey.count-of', { title })} value=${count} onChange=${type} least=${min} most=${max} first=${true} />
+    <${Tally} label=${say('survey.count-of', { title })} value=${count} onChange=${type} least=${min} most=${max} first=${true} short=${true} />
     <${Problem} error=${error} />
     <div class="side-by-side">
       <button class="button main">${say('page.save')}</button>

@@ -61,9 +61,8 @@ export function lampsText(lamps = {}) {
  * @param {Tile[]} props.tiles
  * @param {string | null} props.chosen id of a kind
  * @param {(kind: string) => void} props.onChoose
- * @param {Child} [props.children] further tiles, after those
  */
-export function KindTiles({ site, tiles, chosen, onChoose, children }) {
+export function KindTiles({ site, tiles, chosen, onChoose }) {
   return html`<div class="tiles" role="group" aria-label=${say('page.kind')}>
     ${tiles.map(
       ({
@@ -77,7 +76,6 @@ export function KindTiles({ site, tiles, chosen, onChoose, children }) {
         ${near > 0 && html`<span class="small muted">${say('survey.near-here', { groups: counted(near, 'group') })}</span>`}
       </button>`,
     )}
-    ${children}
   </div>`;
 }
 
@@ -94,6 +92,3 @@ function TilePhoto({ site, sha256 }) {
   const url = useLive(() => site.photoUrl(sha256, { thumb: true }), [sha256]);
   return url ? html`<img src=${url} alt="" />` : null;
 }
-
-/** Tiles, read from the phone. @param {Site} site @param {ViewRecord<'room'> | undefined} room */
-export const useTiles = (site, room) => useLive(async () => (room ? tilesFor(site, room) : []), [room?.id]);

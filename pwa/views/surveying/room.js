@@ -23,6 +23,7 @@ const FACETS = ['identity', 'ceiling', 'surroundings', 'size', 'surfaces', 'hour
 
 /** @param {{site: Site, params: {id: string}}} props */
 export function Room({ site, params: { id } }) {
+  const [counting, setCounting] = useState(/** @type {string | null} */ (null));
   const read = useLive(async () => {
     const room = /** @type {RecordView<'room'> | undefined} */ (await site.get(id));
     if (!room) return { room, floor: null, groups: [], rooms: [], inherited: NOTHING_INHERITED };
@@ -41,11 +42,16 @@ export function Room({ site, params: { id } }) {
   if (!room)
     return html`<${Page} title=${say('page.room')} back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
   return html`<${Page} title=${titleOf(room)} over=${floor ? titleOf(floor) : say('page.room')} back=${back} site=${site.id} look="beside"
-    act=${!room.removed && mayWrite(site, 'group') && html`<${RoomActs} key=${id} site=${site} room=${room} beside=${rooms} add=${html`<a class="button main" href=${`/s/${site.id}/room/${id}/add`}>${say('survey.add-a-group')}</a>`} />`}>
+    act=${
+      counting === null &&
+      !room.removed &&
+      mayWrite(site, 'group') &&
+      html`<${RoomActs} key=${id} site=${site} room=${room} beside=${rooms} add=${html`<a class="button main" href=${`/s/${site.id}/room/${id}/add`}>${say('survey.add-a-group')}</a>`} />`
+    }>
     <${RoomStrip} site=${site} room=${room} rooms=${rooms} />
     ${room.removed && html`<${Removed} site=${site} room=${room} />`}
     ${room.conflicts.length > 0 && html`<a class="notice bad" href=${`/s/${site.id}/conflicts`}>${say('survey.two-people-entered-different-things')}</a>`}
-    <${Groups} site=${site} room=${room} groups=${groups} rooms=${rooms} />
+    <${Groups} site=${site} room=${room} groups=${groups} rooms=${rooms} counting=${counting} onCounting=${setCounting} />
     ${mayWrite(site, 'room', 'progress') && html`<${Progress} site=${site} room=${room} />`}
     <section class="stack" aria-label=${say('survey.about-the-room')}>
       <h2>${say('survey.about-the-room')}</h2>
@@ -65,10 +71,9 @@ const roomsBeside = async (site, room) => (room.parent ? site.children(room.pare
 
 /** @typedef {import('./survey.js').GroupAndKind} GroupAndKind */
 
-/** @param {{site: Site, room: RecordView<'room'>, groups: GroupAndKind[], rooms: RecordView<'room'>[]}} props */
-function Groups({ site, room, groups, rooms }) {
+/** @param {{site: Site, room: RecordView<'room'>, groups: GroupAndKind[], rooms: RecordView<'room'>[], counting: string | null, onCounting: (group: string | null) => void}} props `counting`: the group whose count is being corrected */
+function Groups({ site, room, groups, rooms, counting, onCounting }) {
   const [told, setTold] = useState(/** @type {{said: string, gone?: string} | null} */ (null));
-  const [counting, setCounting] = useState(/** @type {string | null} */ (null));
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const may = mayWrite(site, 'group');
   const last = groups.at(-1);
@@ -97,10 +102,10 @@ function Groups({ site, room, groups, rooms }) {
             group,
             kind,
           }) => html`<${GroupRow} key=${group.id} site=${site} group=${group} kind=${kind} open=${counting === group.id}
-            onCount=${may ? () => setCounting(counting === group.id ? null : group.id) : null}
-            onClose=${() => setCounting(null)}
+            onCount=${may ? () => onCounting(counting === group.id ? null : group.id) : null}
+            onClose=${() => onCounting(null)}
             onSaved=${(/** @type {string} */ said, /** @type {boolean} */ fewer) => {
-              setCounting(null);
+              onCounting(null);
               setTold({ said, gone: fewer ? group.id : undefined });
             }} />`,
         )}
