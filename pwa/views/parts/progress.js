@@ -63,6 +63,6 @@ export function Progress({ site, room }) {
       </form>`
     }
     <${Problem} error=${error} />
-    ${told && html`<${Saved} site=${site} key=${told}>${told}<//>`}
+    ${told && html`<${Saved} site=${site} key=${`${told} ${room.seen.progress}`}>${told}<//>`}
   </section>`;
 }

@@ -63,7 +63,9 @@ export function AddGroup({ site, params: { id } }) {
 /** @param {{site: Site, room: RecordView<'room'>, tiles: import('./kind_tiles.js').Tile[]}} props */
 function GroupForm({ site, room, tiles }) {
   const draft = draftOf(site.id, `${room.id}.group`);
-  const [now, setNow] = useState(/** @returns {Entered} */ () => draft.at ?? NOTHING);
+  const [now, setNow] = useState(
+    /** @returns {Entered} */ () => draft.at ?? { ...NOTHING, kind: tiles.length === 0 ? NEW : null },
+  );
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const kinds = tiles.map(({ kind }) => kind);
   const mark = nextMark(kinds);
@@ -79,8 +81,9 @@ function GroupForm({ site, room, tiles }) {
       <div class="stays"><button type="button" class="button wide" onClick=${() => change({ kind: NEW })}>${say('survey.a-new-kind', { mark })}</button></div>`;
   if (now.kind === NEW && now.step < questionsFor(now.described).length)
     return html`<${DescribeKind} site=${site} mark=${mark} described=${now.described} step=${now.step}
-      onStep=${(/** @type {Described} */ described, /** @type {number} */ step) => change({ described, step })} />
-      <button type="button" class="button plain" onClick=${() => change({ kind: null, step: 0 })}>${say('survey.another-kind')}</button>`;
+      onStep=${(/** @type {Described} */ described, /** @type {number} */ step) => change({ described, step })}>
+      ${kinds.length > 0 && html`<button type="button" class="button plain" onClick=${() => change({ kind: null, step: 0 })}>${say('survey.another-kind')}</button>`}
+    <//>`;
   const chosen = tiles.find(({ kind }) => kind.id === now.kind);
   const save = async (/** @type {Event} */ event) => {
     event.preventDefault();

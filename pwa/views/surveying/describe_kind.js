@@ -68,8 +68,9 @@ function choicesOf(site, described, question) {
  * @param {Described} props.described
  * @param {number} props.step
  * @param {(described: Described, step: number) => void} props.onStep
+ * @param {Child} [props.children] further ways on
  */
-export function DescribeKind({ site, mark, described, step, onStep }) {
+export function DescribeKind({ site, mark, described, step, onStep, children }) {
   const questions = questionsFor(described);
   const question = questions[step];
   const { facet, field, caution } = question;
@@ -93,6 +94,8 @@ export function DescribeKind({ site, mark, described, step, onStep }) {
     <div class="side-by-side">
       <button type="button" class="button plain" onClick=${() => answer(undefined)}>${say('survey.not-seen-go-on')}</button>
       ${step > 0 && html`<button type="button" class="button plain" onClick=${() => onStep(described, step - 1)}>${say('survey.one-question-back')}</button>`}
+      <button type="button" class="button plain" onClick=${() => onStep(described, questions.length)}>${say('survey.describe-later')}</button>
+      ${children}
     </div>
   </section>`;
 }
