@@ -25,18 +25,6 @@ export function lengthText(ticks) {
 }
 
 /**
- * A length that somebody typed, in the unit in which it went in: inches where a tape in inches shows it exactly and
- * inches are read here, else millimetres; the other one beside it.
- *
- * @param {number} ticks [1/320 mm]
- */
-export function typedLengthText(ticks) {
-  const inches = ticks < ROOM_TICKS ? `${formatInches(ticks)} in` : feetText(ticks);
-  const mm = `${formatMm(ticks).replace(/\.0$/, '')} mm`;
-  return store.units === 'mm' || inches.startsWith('≈') ? `${mm} (${inches})` : `${inches} (${mm})`;
-}
-
-/**
  * A length as it was entered; its unit is said where who reads it would take a bare number for another.
  *
  * @param {string} entered @param {Units} meant what a bare number means on the site

@@ -68,7 +68,6 @@ def _walk(page: Page) -> tuple[list[float], list[float]]:
     openings: list[float] = []
     page.locator(".on-with").tap()
     expect(page.get_by_role("link", name="Add a group")).to_be_visible(timeout=60_000)
-    done = 0
     for _ in range(ROOMS):
         page.get_by_role("link", name="Add a group").tap()
         page.locator(".tile").first.tap(timeout=60_000)
@@ -83,7 +82,6 @@ def _walk(page: Page) -> tuple[list[float], list[float]]:
         page.get_by_role("radio", name="surveyed", exact=True).tap()
         expect(page.get_by_text("Saved: surveyed.")).to_be_visible()
         openings.append(_next_room(page))
-        done += 1
     took = page.evaluate("() => [...window.took.values()]")
     return sorted(took), openings
 

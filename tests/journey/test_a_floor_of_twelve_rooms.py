@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
-from playwright.sync_api import BrowserContext, Page, expect
+from playwright.sync_api import BrowserContext, expect
 from tests.conftest import sign_in
 from tests.support.server import Client, Server
 from tests.surveying.hand import Hand

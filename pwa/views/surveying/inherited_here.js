@@ -10,18 +10,28 @@ import { say } from '../words.js';
 /** @type {Inherited} */
 export const NOTHING_INHERITED = { values: {}, from: {} };
 
+/** A room or a group with what holds for it from above, to be read and never saved. @template {RecordView<'room'> | RecordView<'group'>} R @param {Site} site @param {R} record @returns {Promise<R>} */
+export const asItHolds = async (site, record) => (await readAbove(site, record)).found.record;
+
+/** @template {RecordView<'room'> | RecordView<'group'>} R @param {Site} site @param {R} record */
+async function readAbove(site, record) {
+  const room = record.type === 'room' ? record : await site.get(record.parent ?? '');
+  const [floor, panels] = await Promise.all([site.get(room?.parent ?? ''), site.all('panel')]);
+  const records = /** @type {RecordView[]} */ ([...(floor ? [floor] : []), ...panels]);
+  const above = new Above(/** @type {ViewRecord[]} */ (records));
+  const seen = /** @type {R & ViewRecord} */ (record);
+  const found =
+    record.type === 'room'
+      ? above.room(seen)
+      : above.group(seen, /** @type {ViewRecord | undefined} */ (room));
+  return { found, records };
+}
+
 /**
  * @param {Site} site @param {RecordView<'room'> | RecordView<'group'>} record @returns {Promise<Inherited>}
  */
 export async function inheritedHere(site, record) {
-  const room = record.type === 'room' ? record : await site.get(record.parent ?? '');
-  const [floor, panels] = await Promise.all([site.get(room?.parent ?? ''), site.all('panel')]);
-  const records = [...(floor ? [floor] : []), ...panels];
-  const above = new Above(records);
-  const found =
-    record.type === 'room'
-      ? above.room(/** @type {ViewRecord} */ (record))
-      : above.group(/** @type {ViewRecord} */ (record), /** @type {ViewRecord | undefined} */ (room));
+  const { found, records } = await readAbove(site, record);
   /** @type {Record<string, string[]>} */
   const from = {};
   for (const { facet, field, source } of found.answers) {
