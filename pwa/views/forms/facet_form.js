@@ -22,7 +22,7 @@ import { say } from '../words.js';
  * @param {(value: Value) => Record<string, ProblemOf>} [props.together] which fields do not go together, each right by itself
  * @param {(value: Value) => Record<string, ProblemOf>} [props.mind] what is to be said of a field at once, and hinders nobody
  * @param {import('../drafts.js').KeptDraft<Value>} [props.draft] where what is typed is kept until it is saved
- * @param {boolean} [props.atTheFoot] the button stays in reach of the thumb, however long the form is
+ * @param {string} [props.form] id of the form, where its button stands elsewhere: at the foot of the page
  * @param {Child} [props.children] stands above the button
  */
 export function FacetForm({
@@ -35,7 +35,7 @@ export function FacetForm({
   mind = () => ({}),
   sections,
   draft,
-  atTheFoot = false,
+  form: elsewhere,
   children,
 }) {
   const [now, setNow] = useState(draft?.at ?? value);
@@ -87,7 +87,7 @@ export function FacetForm({
   ) => html`<${FieldInput} key=${name} name=${name} field=${fields[name]} value=${now[name]} units=${units}
     problem=${wrong[name] ?? minded[name] ?? null} onChange=${(/** @type {unknown} */ next, /** @type {ProblemOf | null | undefined} */ problem) => change(name, next, problem)} />`;
   const placed = new Set(sections?.flatMap((section) => section.fields));
-  return html`<form class="stack" ref=${form} onSubmit=${submit} novalidate>
+  return html`<form class="stack" id=${elsewhere} ref=${form} onSubmit=${submit} novalidate>
     ${sections?.map(
       (section) => html`<section class="card fields" key=${section.title} aria-label=${section.title}>
         <h2>${section.title}</h2>
@@ -98,7 +98,7 @@ export function FacetForm({
     ${typed.filter((name) => !placed.has(name)).map(input)}
     ${children}
     <${Problem} error=${error} />
-    <div class=${atTheFoot ? 'stays' : ''}><button class="button main wide" disabled=${saving}>${save}</button></div>
+    ${elsewhere === undefined && html`<button class="button main wide" disabled=${saving}>${save}</button>`}
   </form>`;
 }
 

@@ -14,7 +14,8 @@ import { titleOf } from '../places.js';
 import { counted, say } from '../words.js';
 import { wrongCount } from './count_here.js';
 import { DescribeKind, questionsFor } from './describe_kind.js';
-import { KindPicture, KindTiles, lampsText, tilesFor } from './kind_tiles.js';
+import { KindDrawing } from './kind_drawing.js';
+import { KindTiles, lampsText, tilesFor } from './kind_tiles.js';
 import { nextMark } from './survey.js';
 
 const NEW = 'new';
@@ -52,13 +53,12 @@ export function AddGroup({ site, params: { id } }) {
     return { room, tiles: room ? await tilesFor(site, room) : [] };
   }, [id]);
   if (!read) return null;
-  const back = `/s/${site.id}/room/${id}`;
   if (!read.room)
     return html`<${Page} title=${say('survey.add-a-group')} back=${`/s/${site.id}`} site=${site.id} look="form"><p>${say('view.record-missing')}</p><//>`;
-  return html`<${Page} title=${say('survey.add-a-group')} over=${titleOf(read.room)} back=${back} site=${site.id} look="form">
-    <${GroupForm} site=${site} room=${read.room} tiles=${read.tiles} />
-  <//>`;
+  return html`<${GroupForm} site=${site} room=${read.room} tiles=${read.tiles} />`;
 }
+
+const FORM = 'new-group';
 
 /** @param {{site: Site, room: RecordView<'room'>, tiles: import('./kind_tiles.js').Tile[]}} props */
 function GroupForm({ site, room, tiles }) {
@@ -67,6 +67,13 @@ function GroupForm({ site, room, tiles }) {
     /** @returns {Entered} */ () => draft.at ?? { ...NOTHING, kind: tiles.length === 0 ? NEW : null },
   );
   const [error, setError] = useState(/** @type {unknown} */ (null));
+  const frame = {
+    title: say('survey.add-a-group'),
+    over: titleOf(room),
+    back: `/s/${site.id}/room/${room.id}`,
+    site: site.id,
+    look: 'form',
+  };
   const kinds = tiles.map(({ kind }) => kind);
   const mark = nextMark(kinds);
   /** @param {Partial<Entered>} change */
@@ -77,13 +84,14 @@ function GroupForm({ site, room, tiles }) {
     setError(null);
   };
   if (now.kind === null)
-    return html`<${KindTiles} site=${site} tiles=${tiles} chosen=${null} onChoose=${(/** @type {string} */ kind) => change({ kind })} />
-      <div class="stays"><button type="button" class="button wide" onClick=${() => change({ kind: NEW })}>${say('survey.a-new-kind', { mark })}</button></div>`;
+    return html`<${Page} ...${frame} act=${html`<button type="button" class="button wide" onClick=${() => change({ kind: NEW })}>${say('survey.a-new-kind', { mark })}</button>`}>
+      <${KindTiles} site=${site} tiles=${tiles} chosen=${null} onChoose=${(/** @type {string} */ kind) => change({ kind })} />
+    <//>`;
   if (now.kind === NEW && now.step < questionsFor(now.described).length)
-    return html`<${DescribeKind} site=${site} mark=${mark} described=${now.described} step=${now.step}
+    return html`<${Page} ...${frame}><${DescribeKind} site=${site} mark=${mark} described=${now.described} step=${now.step}
       onStep=${(/** @type {Described} */ described, /** @type {number} */ step) => change({ described, step })}>
       ${kinds.length > 0 && html`<button type="button" class="button plain" onClick=${() => change({ kind: null, step: 0 })}>${say('survey.another-kind')}</button>`}
-    <//>`;
+    <//><//>`;
   const chosen = tiles.find(({ kind }) => kind.id === now.kind);
   const save = async (/** @type {Event} */ event) => {
     event.preventDefault();
@@ -111,24 +119,25 @@ function GroupForm({ site, room, tiles }) {
       setError(problem);
     }
   };
-  return html`<form class="stack" onSubmit=${save} novalidate>
-    <${Chosen} site=${site} tile=${chosen} mark=${mark} described=${now.described} onOther=${() => change({ kind: null, step: 0 })} />
-    <${Counting} site=${site} now=${now} onChange=${change} error=${error} />
-    <${FromTheDoor} site=${site} now=${now} mark=${mark} onChange=${change} />
-    <div class="stays"><button class="button main wide">${say('survey.add-the-group')}</button></div>
-  </form>`;
+  return html`<${Page} ...${frame} act=${html`<button class="button main wide" form=${FORM}>${say('survey.add-the-group')}</button>`}>
+    <form class="stack" id=${FORM} onSubmit=${save} novalidate>
+      <${Chosen} tile=${chosen} mark=${mark} described=${now.described} onOther=${() => change({ kind: null, step: 0 })} />
+      <${Counting} site=${site} now=${now} onChange=${change} error=${error} />
+      <${FromTheDoor} site=${site} now=${now} mark=${mark} onChange=${change} />
+    </form>
+  <//>`;
 }
 
 /** @param {Site} site */
 const limitsOf = (site) =>
   /** @type {{min: number, max: number}} */ (site.spec.records.group.facets.count.fields.count);
 
-/** The kind that was chosen, and the way to another. @param {{site: Site, tile: import('./kind_tiles.js').Tile | undefined, mark: string, described: Described, onOther: () => void}} props */
-function Chosen({ site, tile, mark, described, onOther }) {
+/** The kind that was chosen, and the way to another. @param {{tile: import('./kind_tiles.js').Tile | undefined, mark: string, described: Described, onOther: () => void}} props */
+function Chosen({ tile, mark, described, onOther }) {
   return html`<div class="chosen">
-    ${tile && html`<${KindPicture} site=${site} kind=${tile.kind} photo=${tile.photo} />`}
+    <span class="tile-picture"><${KindDrawing} lamps=${tile ? tile.kind.facets.lamps : described.lamps} /></span>
     <p><span class="strong">${tile ? titleOf(tile.kind) : say('survey.a-new-kind', { mark })}</span><span class="detail small muted">${lampsText(tile ? tile.kind.facets.lamps : described.lamps)}</span></p>
-    <button type="button" class="button plain" onClick=${onOther}>${say('survey.another-kind')}</button>
+    <button type="button" class="button plain" onClick=${onOther} aria-label=${say('survey.another-kind')}>${say('survey.change-it')}</button>
   </div>`;
 }
 

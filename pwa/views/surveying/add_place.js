@@ -50,8 +50,9 @@ export function AddRoom({ site, params }) {
     draft.forget();
     navigate(`/s/${site.id}/room/${record}`, { replace: true });
   };
-  return html`<${Page} title=${say('survey.add-a-room')} over=${read.floor && titleOf(read.floor)} back=${`/s/${site.id}`} site=${site.id} look="form">
-    <${FacetForm} fields=${fields} value=${read.number ? { number: read.number } : {}} onSave=${save} mind=${mind} draft=${draft} save=${say('survey.add-the-room')} atTheFoot=${true} />
+  const button = html`<button class="button main wide" form="new-room">${say('survey.add-the-room')}</button>`;
+  return html`<${Page} title=${say('survey.add-a-room')} over=${read.floor && titleOf(read.floor)} back=${`/s/${site.id}`} site=${site.id} look="form" act=${button}>
+    <${FacetForm} fields=${fields} value=${read.number ? { number: read.number } : {}} onSave=${save} mind=${mind} draft=${draft} form="new-room" />
   <//>`;
 }
 
