@@ -3,6 +3,7 @@
 export const ALONE_TICKS = 960;
 export const BASES = ['lamp', 'sample', 'all'];
 export const BY_NAME = 'convert-with-this-arrangement';
+export const CEILING_FROM_FLOOR = ['ceiling.ceiling', 'ceiling.access', 'ceiling.fire_rated'];
 export const CLUSTER_LEAST = 2;
 export const CODE_LENGTH = 8;
 export const CODE_PATH = '/F/';
@@ -16,6 +17,7 @@ export const FNV_PRIME = 16777619;
 export const GAP_READ_TICKS = 320;
 export const GAP_TO_RANGE = 2;
 export const GAUGE_CAPS = ['G5', 'G13'];
+export const HOURS_FROM_FLOOR = ['hours.hours_year.how_known'];
 export const HUNDRED_MM_TICKS = 32000;
 export const INCH_TICKS = 8128;
 export const IN_FORCE = 'in force';
@@ -44,15 +46,6 @@ export const PANEL_FROM_FLOOR = ['supply.panel'];
 export const PER_CENT = 100;
 export const PER_KELVIN = 10000000;
 export const ROOM_DONE = ['surveyed', 'nothing-to-convert'];
-export const ROOM_FROM_FLOOR = [
-  'ceiling.ceiling',
-  'ceiling.access',
-  'ceiling.fire_rated',
-  'surroundings.moisture',
-  'surroundings.hottest_c',
-  'surroundings.coldest_c',
-  'hours.hours_year.how_known',
-];
 export const RULES_VERSION = '5';
 export const SHORTEST_UNDER_TENTHS_MM = 24;
 export const SIDES = ['length_ticks', 'width_ticks', 'height_ticks'];
@@ -60,6 +53,7 @@ export const SILENT_COLDEST_C = 0;
 export const SILENT_HOTTEST_C = 35;
 export const STOP = 'stop';
 export const SUPERSEDED = 'superseded';
+export const SURROUNDINGS_FROM_FLOOR = ['surroundings.moisture', 'surroundings.hottest_c', 'surroundings.coldest_c'];
 export const TEN_THOUSANDTHS = 10000;
 export const TICKS_PER_64TH_INCH = 127;
 export const TICKS_PER_FOOT = 97536;

@@ -5,7 +5,11 @@ import * as constants from './constants.js';
 /** One inherited answer: in which facet, which field, and the id of the record that it stands on. @typedef {{facet: string, field: string, source: string}} Answer */
 
 /** Answers of a floor that hold for its rooms: facet, the field that counts, and the fields that go with it. */
-const ROOM_FROM_FLOOR = constants.ROOM_FROM_FLOOR;
+const ROOM_FROM_FLOOR = [
+  ...constants.CEILING_FROM_FLOOR,
+  ...constants.SURROUNDINGS_FROM_FLOOR,
+  ...constants.HOURS_FROM_FLOOR,
+];
 const VOLTS_FROM_ABOVE = constants.VOLTS_FROM_ABOVE;
 const PANEL_FROM_FLOOR = constants.PANEL_FROM_FLOOR;
 

@@ -8,7 +8,7 @@ from playwright.sync_api import Locator, Page, expect
 
 SWIPE_SHARE = 0.6
 """How much of the screen a swipe brings: common practice, no source."""
-MOST_SWIPES = 12
+MOST_SWIPES = 40
 
 IN_SIGHT = """(element) => {
   const box = element.getBoundingClientRect();

@@ -14,6 +14,8 @@ const NEEDS_A_REASON = new Set(['nothing-to-convert', 'no-access']);
 export function Progress({ site, room }) {
   const now = /** @type {ValueOf<'room', 'progress'>} */ (room.facets.progress ?? {});
   const [asked, setAsked] = useState(false);
+  /** What was tapped, until it is saved. */
+  const [tapped, setTapped] = useState(/** @type {string | null} */ (null));
   const draft = draftOf(site.id, `why.${room.id}`);
   const [reason, setReason] = useState(() => draft.at ?? now.reason ?? '');
   const [told, setTold] = useState('');
@@ -36,7 +38,9 @@ export function Progress({ site, room }) {
   };
   /** It is saved as it is tapped; why it is so is asked then, and may come later. @param {string} progress */
   const choose = async (progress) => {
+    setTapped(progress);
     await save(progress);
+    setTapped(null);
     setAsked(NEEDS_A_REASON.has(progress));
   };
   /** @param {string} text */
@@ -50,7 +54,7 @@ export function Progress({ site, room }) {
     else setError({ code: 'field.missing', facts: { title: say('page.reason') } });
   };
   return html`<section class="stack" aria-label=${say('page.progress')}>
-    <${Chips} name="progress" title=${say('page.this-room-is')} choices=${choices} value=${now.progress} onChange=${choose} />
+    <${Chips} name="progress" title=${say('page.this-room-is')} choices=${choices} value=${tapped ?? now.progress} onChange=${choose} />
     ${now.reason && !asked && html`<p class="muted">${now.reason}</p>`}
     ${
       (asked || (NEEDS_A_REASON.has(now.progress ?? '') && !now.reason)) &&

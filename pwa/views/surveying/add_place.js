@@ -32,6 +32,9 @@ export function AddFloor({ site }) {
   <//>`;
 }
 
+/** Of which form the button at the foot is. */
+const FORM = 'new-room';
+
 /** @param {{site: Site, params: {floor: string}}} props */
 export function AddRoom({ site, params }) {
   const read = useLive(() => readProposal(site, params.floor), [params.floor]);
@@ -48,11 +51,14 @@ export function AddRoom({ site, params }) {
       { record, type: 'room', facet: 'walk', value: { order: read.order }, seen: null },
     ]);
     draft.forget();
-    navigate(`/s/${site.id}/room/${record}`, { replace: true });
+    const path = `/s/${site.id}/room/${record}`;
+    const room = [value.number, value.name].filter(Boolean).join(' ');
+    await tellSaved(site, path, say('survey.room-added', { room }));
+    navigate(path, { replace: true });
   };
-  const button = html`<button class="button main wide" form="new-room">${say('survey.add-the-room')}</button>`;
+  const button = html`<button class="button main wide" form=${FORM}>${say('survey.add-the-room')}</button>`;
   return html`<${Page} title=${say('survey.add-a-room')} over=${read.floor && titleOf(read.floor)} back=${`/s/${site.id}`} site=${site.id} look="form" act=${button}>
-    <${FacetForm} fields=${fields} value=${read.number ? { number: read.number } : {}} onSave=${save} mind=${mind} draft=${draft} form="new-room" />
+    <${FacetForm} fields=${fields} value=${read.number ? { number: read.number } : {}} onSave=${save} mind=${mind} draft=${draft} form=${FORM} />
   <//>`;
 }
 

@@ -19,7 +19,7 @@ import { inWalkOrder } from './survey.js';
 /** Where one goes from a room, and what that is called. @typedef {{path: string, title: string}} Onward */
 
 /** What another group of a kind was judged to be is not asked here. @type {Judgement} */
-const NOT_ASKED = /** @type {any} */ ({ fits: [], best: null, questions: {} }); // any: the rules of other rooms are left out below
+const NOT_ASKED = /** @type {Judgement} */ (/** @type {unknown} */ ({ fits: [], best: null, questions: {} }));
 
 /**
  * The room that follows: the next one on the floor that is not finished, else a new one with the next number.

@@ -15,6 +15,7 @@ import { say } from '../words.js';
 import { FacetRows, facetText } from './facet_rows.js';
 
 const OF_FLOOR = ['identity', 'supply', 'ceiling', 'surroundings', 'hours'];
+const PANEL = 'panel';
 const OF_PANEL = ['identity', 'supply'];
 
 /** @param {{site: Site, params: {floor: string}}} props */
@@ -53,7 +54,7 @@ function AddPanel({ site }) {
     event.preventDefault();
     const { title } = site.spec.records.panel.facets.identity.fields.name;
     if (!name.trim()) return setError({ code: 'field.missing', facts: { title } });
-    const record = await idOfName(site.id, `panel ${samePanel(name)}`);
+    const record = await idOfName(site.id, [PANEL, samePanel(name)].join(' '));
     const before = await site.get(record);
     try {
       if (before?.removed) await site.restore(record);

@@ -3,6 +3,7 @@
 ALONE_TICKS = 960
 BASES = ("lamp", "sample", "all")
 BY_NAME = "convert-with-this-arrangement"
+CEILING_FROM_FLOOR = ("ceiling.ceiling", "ceiling.access", "ceiling.fire_rated")
 CLUSTER_LEAST = 2
 CODE_LENGTH = 8
 CODE_PATH = "/F/"
@@ -16,6 +17,7 @@ FNV_PRIME = 16777619
 GAP_READ_TICKS = 320
 GAP_TO_RANGE = 2
 GAUGE_CAPS = ("G5", "G13")
+HOURS_FROM_FLOOR = ("hours.hours_year.how_known",)
 HUNDRED_MM_TICKS = 32000
 INCH_TICKS = 8128
 IN_FORCE = "in force"
@@ -44,15 +46,6 @@ PANEL_FROM_FLOOR = ("supply.panel",)
 PER_CENT = 100
 PER_KELVIN = 10000000
 ROOM_DONE = ("surveyed", "nothing-to-convert")
-ROOM_FROM_FLOOR = (
-    "ceiling.ceiling",
-    "ceiling.access",
-    "ceiling.fire_rated",
-    "surroundings.moisture",
-    "surroundings.hottest_c",
-    "surroundings.coldest_c",
-    "hours.hours_year.how_known",
-)
 RULES_VERSION = "5"
 SHORTEST_UNDER_TENTHS_MM = 24
 SIDES = ("length_ticks", "width_ticks", "height_ticks")
@@ -60,6 +53,7 @@ SILENT_COLDEST_C = 0
 SILENT_HOTTEST_C = 35
 STOP = "stop"
 SUPERSEDED = "superseded"
+SURROUNDINGS_FROM_FLOOR = ("surroundings.moisture", "surroundings.hottest_c", "surroundings.coldest_c")
 TEN_THOUSANDTHS = 10000
 TICKS_PER_64TH_INCH = 127
 TICKS_PER_FOOT = 97536

@@ -8,7 +8,11 @@ from typing import TypedDict, cast
 from spanwalk.rules import constants
 from spanwalk.rules.record_view import Facet, Record
 
-ROOM_FROM_FLOOR = constants.ROOM_FROM_FLOOR
+ROOM_FROM_FLOOR = (
+    *constants.CEILING_FROM_FLOOR,
+    *constants.SURROUNDINGS_FROM_FLOOR,
+    *constants.HOURS_FROM_FLOOR,
+)
 """Answers of a floor that hold for its rooms: facet, the field that counts, and the fields that go with it."""
 VOLTS_FROM_ABOVE = constants.VOLTS_FROM_ABOVE
 PANEL_FROM_FLOOR = constants.PANEL_FROM_FLOOR
