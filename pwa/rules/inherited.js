@@ -7,7 +7,8 @@ import * as constants from './constants.js';
 /** Answers of a floor that hold for its rooms: facet, the field that counts, and the fields that go with it. */
 const ROOM_FROM_FLOOR = [
   ...constants.CEILING_FROM_FLOOR,
-  ...constants.SURROUNDINGS_FROM_FLOOR,
+  ...constants.MOISTURE_FROM_FLOOR,
+  ...constants.WARMTH_FROM_FLOOR,
   ...constants.HOURS_FROM_FLOOR,
 ];
 const VOLTS_FROM_ABOVE = constants.VOLTS_FROM_ABOVE;

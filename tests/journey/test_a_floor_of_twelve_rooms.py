@@ -33,6 +33,7 @@ def test_a_floor_of_twelve_rooms_is_walked_offline_and_arrives_whole(
             on_to_the_next(hand, number)
     page.goto("/".join(page.url.split("/")[:5]))
     tenth = page.get_by_role("region", name="Tenth")
+    tenth.get_by_role("button", name="Tenth").click()
     expect(tenth.get_by_role("link", name=re.compile(r"^10\d\d"))).to_have_count(ROOMS)
     page.context.set_offline(False)
     expect(page.get_by_text("All sent.")).to_be_visible(timeout=60_000)

@@ -39,10 +39,12 @@ BROKEN = """() => {
 def assert_no_word_is_broken(page: Page) -> None:
     """No word stands on two lines, on the narrowest phone or with letters twice as large."""
     page.set_viewport_size({"width": 320, "height": 740})
-    assert page.evaluate(BROKEN) == [], "words broken at 320 px"
+    broken = page.evaluate(BROKEN)
+    assert broken == [], f"words broken at 320 px: {broken}"
     page.set_viewport_size({"width": 360, "height": 740})
     page.evaluate("() => { document.documentElement.style.fontSize = '225%'; }")
-    assert page.evaluate(BROKEN) == [], "words broken with letters twice as large"
+    broken = page.evaluate(BROKEN)
+    assert broken == [], f"words broken with letters twice as large: {broken}"
 
 
 def assert_fits_and_can_be_hit_and_read(page: Page, widths: Iterable[int] = PHONES) -> None:

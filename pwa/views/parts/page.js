@@ -46,7 +46,7 @@ export function Page({ title, over, back, end, look = '', site = null, act, chil
     ${atTheSide && bar}
     <main id="content" tabindex="-1" ref=${content}><${JustSaved} site=${site} />${children}</main>
     <div class="foot">
-      ${act && html`<div class="act">${act}</div>`}
+      ${act && html`<section class="act" aria-label=${say('page.done-here')}>${act}</section>`}
       <${SyncLine} site=${site} />
       ${!atTheSide && bar}
     </div>

@@ -10,7 +10,8 @@ from spanwalk.rules.record_view import Facet, Record
 
 ROOM_FROM_FLOOR = (
     *constants.CEILING_FROM_FLOOR,
-    *constants.SURROUNDINGS_FROM_FLOOR,
+    *constants.MOISTURE_FROM_FLOOR,
+    *constants.WARMTH_FROM_FLOOR,
     *constants.HOURS_FROM_FLOOR,
 )
 """Answers of a floor that hold for its rooms: facet, the field that counts, and the fields that go with it."""
