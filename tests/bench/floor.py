@@ -7,6 +7,7 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
@@ -38,11 +39,21 @@ WATCH = f"""() => {{
 }}"""
 
 
+def _as_pushed(record: dict[str, Any]) -> dict[str, Any]:
+    """The record as a phone would have pushed it, its parent in its identity; rooms as they are before somebody walks them."""
+    facets = dict(record["facets"])
+    if record["parent"] is not None:
+        facets["identity"] = {**facets.get("identity", {}), "parent": record["parent"]}
+    if record["type"] == "room":
+        facets["progress"] = {"progress": "open"}
+    return {**record, "facets": facets}
+
+
 @contextmanager
 def _phone_with(browser: Browser, folder: Path, groups: int) -> Iterator[tuple[Page, str]]:
     """A surveyor's phone with a whole invented site on it, at a quarter of the machine's speed, and the site's address."""
     with installed(folder / "data") as installation:
-        store(installation, invented_site(groups))
+        store(installation, [_as_pushed(each) for each in invented_site(groups)])
     server = Server(folder / "data", command="serve").start()
     context = browser.new_context(**PHONE)
     page = context.new_page()
