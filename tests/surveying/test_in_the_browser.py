@@ -243,3 +243,12 @@ def test_the_crew_reads_the_walk_and_is_offered_nothing_that_would_be_refused(
     expect(page.get_by_role("link", name="Ceiling")).to_have_count(0)
     expect(page.get_by_role("link", name="Add a group")).to_have_count(0)
     expect(page.get_by_role("button", name="Remove this room")).to_have_count(0)
+
+
+def test_a_room_called_surveyed_is_saved_and_says_what_is_still_open_and_who_can_close_it(phone: Page) -> None:
+    add_room(phone, "T15", "Called early")
+    phone.get_by_role("radio", name="surveyed", exact=True).check()
+    expect(phone.get_by_text("Saved: surveyed.")).to_be_visible()
+    expect(phone.get_by_text("Still open here: 1 open point")).to_be_visible()
+    expect(phone.get_by_text("there is no fixture group in it")).to_be_visible()
+    expect(phone.get_by_text("You can close this").first).to_be_visible()

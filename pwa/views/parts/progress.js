@@ -4,7 +4,9 @@ import { useState } from 'preact/hooks';
 import { draftOf } from '../drafts.js';
 import { html } from '../html.js';
 import { Chips } from '../inputs/fields.js';
-import { choiceText, say } from '../words.js';
+import { stillOpen } from '../surveying/closing.js';
+import { choiceText, counted, say } from '../words.js';
+import { OpenPoint } from './open_point.js';
 import { Problem } from './parts.js';
 import { Saved } from './saved.js';
 
@@ -14,6 +16,8 @@ const NEEDS_A_REASON = new Set(['nothing-to-convert', 'no-access']);
 export function Progress({ site, room }) {
   const now = /** @type {ValueOf<'room', 'progress'>} */ (room.facets.progress ?? {});
   const [asked, setAsked] = useState(false);
+  /** What is still open in it, once it is called surveyed. */
+  const [open, setOpen] = useState(/** @type {import('../../rules/open_points.js').OpenPoint[]} */ ([]));
   /** What was tapped, until it is saved. */
   const [tapped, setTapped] = useState(/** @type {string | null} */ (null));
   const draft = draftOf(site.id, `why.${room.id}`);
@@ -42,6 +46,7 @@ export function Progress({ site, room }) {
     await save(progress);
     setTapped(null);
     setAsked(NEEDS_A_REASON.has(progress));
+    setOpen(progress === 'surveyed' ? await stillOpen(site, room) : []);
   };
   /** @param {string} text */
   const type = (text) => {
@@ -67,6 +72,11 @@ export function Progress({ site, room }) {
       </form>`
     }
     <${Problem} error=${error} />
+    ${
+      open.length > 0 &&
+      html`<p class="strong" role="status">${say('survey.still-open-here', { points: counted(open.length, 'open-point') })}</p>
+      <ul class="rows">${open.map((point) => html`<${OpenPoint} key=${`${point.rule} ${point.record}`} point=${point} site=${site} />`)}</ul>`
+    }
     ${told && html`<${Saved} site=${site} key=${`${told} ${room.seen.progress}`}>${told}<//>`}
   </section>`;
 }
