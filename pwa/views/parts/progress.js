@@ -46,7 +46,7 @@ export function Progress({ site, room }) {
     await save(progress);
     setTapped(null);
     setAsked(NEEDS_A_REASON.has(progress));
-    setOpen(progress === 'surveyed' ? await stillOpen(site, room) : []);
+    setOpen(progress === 'surveyed' ? await stillOpen(site, room).catch(() => []) : []);
   };
   /** @param {string} text */
   const type = (text) => {
