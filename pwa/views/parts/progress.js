@@ -1,6 +1,6 @@
 // How far a room is: open, surveyed, nothing to convert, or no access and why.
 
-import { useState } from 'preact/hooks';
+import { useEffect, useState } from 'preact/hooks';
 import { draftOf } from '../drafts.js';
 import { html } from '../html.js';
 import { Chips } from '../inputs/fields.js';
@@ -18,12 +18,13 @@ export function Progress({ site, room }) {
   const [asked, setAsked] = useState(false);
   /** What is still open in it, once it is called surveyed. */
   const [open, setOpen] = useState(/** @type {import('../../rules/open_points.js').OpenPoint[]} */ ([]));
-  /** What was tapped, until it is saved. */
+  /** What was tapped, until the room says so. */
   const [tapped, setTapped] = useState(/** @type {string | null} */ (null));
   const draft = draftOf(site.id, `why.${room.id}`);
   const [reason, setReason] = useState(() => draft.at ?? now.reason ?? '');
   const [told, setTold] = useState('');
   const [error, setError] = useState(/** @type {unknown} */ (null));
+  useEffect(() => setTapped(null), [room.seen.progress, error]);
   const { choices } = site.spec.records.room.facets.progress.fields.progress;
   /** @param {string} progress @param {string} [why] */
   const save = async (progress, why) => {
@@ -44,7 +45,6 @@ export function Progress({ site, room }) {
   const choose = async (progress) => {
     setTapped(progress);
     await save(progress);
-    setTapped(null);
     setAsked(NEEDS_A_REASON.has(progress));
     setOpen(progress === 'surveyed' ? await stillOpen(site, room).catch(() => []) : []);
   };
@@ -55,7 +55,7 @@ export function Progress({ site, room }) {
   };
   const submit = (/** @type {Event} */ event) => {
     event.preventDefault();
-    if (reason.trim()) save(String(now.progress), reason.trim());
+    if (reason.trim()) save(String(tapped ?? now.progress), reason.trim());
     else setError({ code: 'field.missing', facts: { title: say('page.reason') } });
   };
   return html`<section class="stack" aria-label=${say('page.progress')}>
@@ -65,7 +65,7 @@ export function Progress({ site, room }) {
       (asked || (NEEDS_A_REASON.has(now.progress ?? '') && !now.reason)) &&
       html`<form class="stack" onSubmit=${submit}>
         <div class="field">
-          <label for="reason">${say('page.why', { wanted: choiceText(now.progress) })}</label>
+          <label for="reason">${say('page.why', { wanted: choiceText(tapped ?? now.progress) })}</label>
           <input id="reason" value=${reason} autocomplete="off" onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type(event.currentTarget.value)} />
         </div>
         <button class="button main">${say('page.save')}</button>
