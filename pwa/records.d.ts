@@ -36,6 +36,11 @@ export type SiteFacets = {
     name: string;
     left?: number;
   };
+  notice?: {
+    firm?: string;
+    call?: string;
+    words?: string;
+  };
 };
 
 export type MoneyFacets = {
@@ -141,6 +146,11 @@ export type RoomFacets = {
   walk?: {
     order?: number;
   };
+  pin?: {
+    plan: string;
+    x: number;
+    y: number;
+  };
 };
 
 export type KindFacets = {
@@ -242,6 +252,11 @@ export type GroupFacets = {
     accepts_trial?: boolean;
     accepts_lamp?: boolean;
   };
+  pin?: {
+    plan: string;
+    x: number;
+    y: number;
+  };
 };
 
 export type CavityReadingFacets = {
@@ -301,7 +316,7 @@ export type PhotoFacets = {
   identity?: {
     parent: string;
     subject: string;
-    purpose: "whole-fixture" | "lamp-marking" | "ballast-label" | "ballast-space" | "sockets" | "room" | "panel" | "after" | "problem" | "other";
+    purpose: "whole-fixture" | "lamp-marking" | "ballast-label" | "ballast-space" | "sockets" | "room" | "panel" | "after" | "problem" | "other" | "damage" | "floor-plan";
     sha256: string;
     bytes?: number;
     width_px?: number;
@@ -310,6 +325,12 @@ export type PhotoFacets = {
   };
   caption?: {
     caption?: string;
+  };
+  mark?: {
+    from_x: number;
+    from_y: number;
+    to_x: number;
+    to_y: number;
   };
 };
 
@@ -325,6 +346,9 @@ export type LabelFacets = {
   };
   voided?: {
     reason: string;
+  };
+  printed?: {
+    at: string;
   };
 };
 
@@ -451,6 +475,8 @@ export type CatalogueItemFacets = {
     sold_by?: "piece" | "metre" | "foot";
     volts_max?: number;
     hottest_c?: number;
+    used_at?: "each-fixture" | "each-driver" | "each-supply-lead" | "each-bar-lead" | "each-capped-lead";
+    used_number?: number;
   };
   supply?: {
     supplier?: string;
@@ -478,6 +504,12 @@ export type PriceFacets = {
     parent: string;
     each: number;
     fit_minutes?: number;
+    from_2?: number;
+    each_2?: number;
+    from_3?: number;
+    each_3?: number;
+    from_4?: number;
+    each_4?: number;
   };
 };
 

@@ -23,12 +23,13 @@ export const PARTS = [
     load: () => import('./views/surveying/screens.js'),
   },
   {
-    within: /^\/s\/[^/]+\/(group|open-points|conflicts|unsent)(\/|$)/,
+    within: /^\/s\/[^/]+\/(group|open-points|conflicts|unsent|deleted)(\/|$)/,
     scans: false,
     load: () => import('./views/screens_b.js'),
   },
   { within: /^\/(s\/[^/]+\/desk|sites)(\/|$)/, scans: false, load: () => import('./views/desk/screens.js') },
   { within: /^\/s\/[^/]+\/(find|more|new)$/, scans: false, load: () => import('./views/finding/screens.js') },
+  { within: /^\/s\/[^/]+\/(photo|plans)\//, scans: false, load: () => import('./views/photos/screens.js') },
   { within: /^\/s\/[^/]+\/floors\//, scans: false, load: () => import('./views/rooms/screens.js') },
   {
     within: /^\/(join|reset|me|people)(\/|$)/,

@@ -205,11 +205,19 @@ type QuantityTold = {
   for_misfits: number;
   order: number;
   why: Told | null;
+  pack_size: number;
+  packs: number;
+  bought: number;
+  left_over: number;
+  price: number | null;
+  sum: number | null;
+  lead_days: number | null;
 };
 type PlanTotals = {
   groups: number;
   fixtures: number;
   quantities: QuantityTold[];
+  order_sum: number | null;
   without_shorter: Told | null;
   energy: Arrangement['energy'];
   money: Record<'cost' | 'rebate' | 'saving_year' | 'npv', number | null> & { sensitivity: Swings };

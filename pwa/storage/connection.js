@@ -1,6 +1,6 @@
 // One wrapper around every transaction: a lost connection is opened again and the work done once more, then it is 'not saved'.
 
-import { openDB, unwrap } from '../vendor/idb.js';
+import { deleteDB, openDB, unwrap } from '../vendor/idb.js';
 
 const LOST = new Set(['InvalidStateError', 'UnknownError', 'AbortError', 'TimeoutError', 'NotReadableError']);
 const OPEN_WITHIN_MS = 15000;
@@ -163,6 +163,12 @@ export class Connection {
     await done;
     if (failed) throw failed;
     return /** @type {T} */ (result);
+  }
+
+  /** Erase it all from this phone. Resolves when nothing of it is left, or when the other tabs that hold it have gone. */
+  async erase() {
+    await this.close();
+    await deleteDB(this.name);
   }
 
   async close() {

@@ -326,7 +326,8 @@ export class Store {
       engine,
       spec: this.tables.spec,
       reference: this.tables.reference,
-      get: (path) => this.fetch(transport.address + path, { credentials: 'same-origin' }),
+      get: (path, request) =>
+        this.fetch(transport.address + path, { credentials: 'same-origin', ...request }),
       onSaved: () => {
         this.#changed(entry.id);
         this.askToPersist();
@@ -351,6 +352,20 @@ export class Store {
     }
     await site?.close();
     this.#tell();
+  }
+
+  /** Sites on this phone that the server has no more. */
+  gone() {
+    return [...this.opened.values()].filter(({ engine }) => engine.isGone);
+  }
+
+  /** Put a site that is no more away from this phone, with all that is only here. @param {string} id */
+  async eraseSite(id) {
+    const storage = this.opened.get(id)?.storage;
+    await this.forgetSite(id);
+    await storage?.erase();
+    // The list of sites was heard before it was deleted.
+    await this.refresh();
   }
 
   /** From the first save on there is something to lose: ask the system to keep it. `persisted` has its answer. */
@@ -381,6 +396,7 @@ export class Store {
       photosWait: all.some((status) => status.photosWait),
       nextTry: worst?.nextTry ?? null,
       why: worst?.why ?? (this.closed.size > 0 ? 'phone.site-closed' : null),
+      ...(worst?.gone && { gone: true }),
       mismatch: all.some((status) => status.mismatch),
       heard: all.length > 0 && all.every((status) => status.heard),
     };

@@ -19,6 +19,7 @@ import { NoAnswer } from './transport.js';
  * @property {number | null} nextTry milliseconds of the clock
  * @property {string | null} why code of what is in the way
  * @property {boolean} mismatch this copy is not what the server has
+ * @property {boolean} [gone] the server has the site no more: it was deleted
  * @property {boolean} heard a sync has ended well on this phone: what the server has of the site is known
  *
  * @typedef {ReturnType<typeof setTimeout> | object} Timer what a clock gives, to be given back
@@ -52,6 +53,9 @@ const withAdded = (counts, { operations, photos, refused }) => ({
   photos: counts.photos + photos,
   refused: counts.refused + refused,
 });
+
+/** What the server answers of a site that it has not; who was taken off one is told so apart. */
+const GONE = 'site-unknown';
 
 export class Engine {
   /**
@@ -110,7 +114,13 @@ export class Engine {
       why,
       mismatch,
       heard,
+      ...(this.isGone && { gone: true }),
     };
+  }
+
+  /** Whether the server has this site no more, though it is on this phone: it was deleted. It is asked again all the same. */
+  get isGone() {
+    return this.why === GONE;
   }
 
   /** Learn what is on the phone, then sync soon. Nothing is to be shown of the engine before it resolves. */

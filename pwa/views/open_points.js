@@ -6,7 +6,8 @@ import { store } from '../store/store.js';
 import { useLive } from './hooks.js';
 import { html } from './html.js';
 import { Chips } from './inputs/fields.js';
-import { OpenPoint } from './parts/open_point.js';
+import { Beside, useBeside } from './parts/beside.js';
+import { closedBy, OpenPoint } from './parts/open_point.js';
 import { Page } from './parts/page.js';
 import { titleOf } from './places.js';
 import { counted, say } from './words.js';
@@ -15,6 +16,11 @@ const MINE = 'for-me';
 const ALL = 'for-all';
 /** More rows than this are drawn only when asked for. */
 const FIRST = 60;
+
+/** Which point was looked at last, and where in the list it stood, by site. @type {Map<string, {key: string, place: number}>} */
+const looked = new Map();
+
+/** @typedef {import('../rules/open_points.js').OpenPoint} Point */
 
 /** Every open point of a site, by what is on this phone. @param {Site} site */
 export async function pointsOfSite(site) {
@@ -29,12 +35,17 @@ export function OpenPoints({ site }) {
   const [whose, setWhose] = useState(ALL);
   const [most, setMost] = useState(FIRST);
   const read = useLive(() => pointsOfSite(site), [site.id]);
+  const wide = useBeside();
   if (!read)
     return html`<${Page} title=${say('place.open-points')} over=${site.name} back=${`/s/${site.id}`} site=${site.id}><p role="status">${say('page.looking-through-the-site')}</p><//>`;
   const inRoom = read.points.filter((point) => room === null || point.room === room);
   const points = inRoom.filter((point) => whose === ALL || point.who.includes(site.role));
   const place = read.here.get(room ?? '');
   const back = room ? `/s/${site.id}/room/${room}` : `/s/${site.id}`;
+  if (wide && read.points.length > 0)
+    return html`<${Page} title=${say('place.open-points')} over=${place ? titleOf(place) : site.name} back=${back} site=${site.id} look="beside">
+      <${AtADesk} site=${site} points=${points} here=${read.here} whose=${whose} onWhose=${setWhose} />
+    <//>`;
   return html`<${Page} title=${say('place.open-points')} over=${place ? titleOf(place) : site.name} back=${back} site=${site.id}>
     <p class="strong">${points.length ? counted(points.length, 'open-point') : say('readings.nothing-open')}</p>
     <${Chips} name="whose" title=${say('page.show')} choices=${[ALL, MINE]} value=${whose} onChange=${setWhose} />
@@ -46,6 +57,62 @@ export function OpenPoints({ site }) {
     )}
     ${points.length > most && html`<button class="button wide" onClick=${() => setMost(most * 4)}>${say('page.show-more-left', { left: points.length - most })}</button>`}
   <//>`;
+}
+
+/** @param {Point} point */
+const keyOf = ({ rule, record }) => `${rule} ${record}`;
+
+/**
+ * The list beside the point that is looked at. Back from its screen the same one stands there, or, once it is closed, the
+ * one that stood after it.
+ *
+ * @param {{site: Site, points: Point[], here: Map<string, RecordView>, whose: string, onWhose: (whose: string) => void}} props
+ */
+function AtADesk({ site, points, here, whose, onWhose }) {
+  const [held, setHeld] = useState(looked.get(site.id) ?? { key: '', place: 0 });
+  const at = points.findIndex((point) => keyOf(point) === held.key);
+  const shown = points[at >= 0 ? at : Math.min(held.place, points.length - 1)];
+  /** @param {string} key */
+  const pick = (key) => {
+    const next = { key, place: points.findIndex((point) => keyOf(point) === key) };
+    looked.set(site.id, next);
+    setHeld(next);
+  };
+  const rows = points.map((point) => ({
+    id: keyOf(point),
+    title: say(`open-point.${point.rule}`, point.facts),
+    detail: placeOf(point, here),
+  }));
+  return html`<${Beside} name=${`points ${site.id}`} label=${say('place.open-points')} rows=${rows} here=${shown && keyOf(shown)} onPick=${pick} />
+    <p class="strong">${points.length ? counted(points.length, 'open-point') : say('readings.nothing-open')}</p>
+    <${Chips} name="whose" title=${say('page.show')} choices=${[ALL, MINE]} value=${whose} onChange=${onWhose} />
+    ${shown && html`<${OnePoint} key=${keyOf(shown)} site=${site} point=${shown} points=${points} here=${here} />`}`;
+}
+
+/** Floor and room of a point, or the site. @param {Point} point @param {Map<string, RecordView>} here */
+function placeOf(point, here) {
+  const names = [point.floor, point.room]
+    .map((id) => here.get(id ?? ''))
+    .flatMap((record) => (record ? [titleOf(record)] : []));
+  return names.join(' · ') || say('page.the-whole-site');
+}
+
+/** One point: where, who can close it, what else is open there, and the way. @param {{site: Site, point: Point, points: Point[], here: Map<string, RecordView>}} props */
+function OnePoint({ site, point, points, here }) {
+  const others = points.filter((each) => each !== point && each.room !== null && each.room === point.room);
+  return html`<section class="card stack" aria-label=${say('desk-points.this-point')} data-rule=${point.rule}>
+      <p class="muted small">${placeOf(point, here)}</p>
+      <h2>${say(`open-point.${point.rule}`, point.facts)}</h2>
+      <p>${closedBy(point, site)}</p>
+      <a class="button main" href=${point.path}>${say('desk-points.go-there')}</a>
+    </section>
+    ${
+      others.length > 0 &&
+      html`<section class="stack" aria-label=${say('desk-points.others')}>
+      <h2>${say('desk-points.others')}</h2>
+      <ul class="rows">${others.map((each) => html`<${OpenPoint} key=${keyOf(each)} point=${each} site=${site} />`)}</ul>
+    </section>`
+    }`;
 }
 
 /** What only this phone knows: its own photos that have not arrived. @param {RecordView[]} records @param {Awaited<ReturnType<Site['unsent']>>} unsent */

@@ -23,6 +23,12 @@ export function titleOf(record) {
   return title?.(record) || say('page.without-a-name', { type: record.type.replace('_', ' ') });
 }
 
+/** What a site is called that the server's list has no more. @param {Site} site */
+export async function nameOfGone(site) {
+  const own = await site.get(site.id);
+  return site.name || (own ? titleOf(own) : say('gone.title'));
+}
+
 /** @type {Record<string, (site: string, record: ViewRecord) => string>} */
 const PATHS = {
   floor: (site, { id }) => `/s/${site}/floor/${id}`,

@@ -5,6 +5,7 @@ import { Group } from './surveying/group.js';
 import { OpenPoints, pointsOfSite } from './open_points.js';
 import { ReadCavity } from './measuring/tape_pad.js';
 import { TrialBar } from './measuring/trial_bar.js';
+import { DeletedSite } from './syncing/deleted_site.js';
 import { Unsent } from './syncing/unsent.js';
 
 export { pointsOfSite };
@@ -17,4 +18,5 @@ export const screens = [
   { path: '/s/:site/open-points', screen: OpenPoints },
   { path: '/s/:site/conflicts', screen: Conflicts },
   { path: '/s/:site/unsent', screen: Unsent },
+  { path: '/s/:site/deleted', screen: DeletedSite },
 ];

@@ -4,6 +4,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { askServer } from '../store/desk.js';
 import { store } from '../store/store.js';
 import { FirstSteps } from './first_run/setting_up.js';
+import { useLive, useStatus } from './hooks.js';
 import { html } from './html.js';
 import { navigate } from './navigate.js';
 import { FirmCatalogue } from './parts/firm_catalogue.js';
@@ -11,6 +12,7 @@ import { Page } from './parts/page.js';
 import { Row } from './parts/parts.js';
 import { ThisPhone } from './parts/this_phone.js';
 import { SignOut } from './parts/sign_out.js';
+import { nameOfGone } from './places.js';
 import { SignIn } from './sign_in.js';
 import { choiceText, counted, say, timeText } from './words.js';
 
@@ -39,11 +41,24 @@ export function Sites() {
       <${SiteRows} sites=${archived} listed=${listed} />
     </details>`
     }
+    <${GoneSites} />
     <${FirmCatalogue} />
     <a class="button" href="/me">${say('me.title')}: ${person.name}</a>
     <${ThisPhone} />
     <${SignOut} />
   <//>`;
+}
+
+/** Sites that the server has no more: the list above has them not, the phone has. */
+function GoneSites() {
+  useStatus();
+  const gone = store.gone();
+  const names = useLive(() => Promise.all(gone.map(nameOfGone)), [gone.map(({ id }) => id).join(' ')]);
+  if (gone.length === 0 || names?.length !== gone.length) return null;
+  return html`<section class="stack" aria-label=${say('gone.on-this-phone')}>
+    <h2>${say('gone.on-this-phone')}</h2>
+    <ul class="rows">${gone.map(({ id }, place) => html`<${Row} key=${id} href=${`/s/${id}/deleted`} title=${names[place]} end="→" />`)}</ul>
+  </section>`;
 }
 
 /** How each site stands, by id, as the server tells; empty without a signal. @param {string | null} ids asked for anew when they change */

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from flask import Flask
     from sqlalchemy.orm import Session
 
+    from spanwalk.config import Settings
     from spanwalk.services.people.standing import PersonOfFirm
 
 ADDRESS = "http://127.0.0.1:8000"
@@ -39,7 +40,7 @@ def add_people(commands: argparse._SubParsersAction, opened: Callable[[argparse.
     reset = _action(actions, opened, "reset", reset_one, "a new password: prints a one-time link, good for a day")
     for action in (add, reset):
         action.add_argument("--ask", action="store_true", help="ask for the password here instead of printing a link")
-        action.add_argument("--address", default=ADDRESS, help=f"how phones reach the server ({ADDRESS})")
+        action.add_argument("--address", help=f"how phones reach the server (SPANWALK_PUBLIC_URL, else {ADDRESS})")
     _action(actions, opened, "disable", disable_one, "sign a person out everywhere and let them in no more")
     _action(actions, opened, "enable", enable_one, "let a person in again")
     _action(actions, opened, "owner", make_owner, "make a person an owner of the firm")
@@ -158,12 +159,15 @@ def reset_one(session: Session, told: argparse.Namespace) -> list[str]:
 
 
 def _link_lines(session: Session, told: argparse.Namespace, person_id: str) -> list[str]:
+    from flask import current_app
+
     from spanwalk.services.people.links import make_reset
     from spanwalk.words import say
 
     if told.password is not None:
         return []
-    made = make_reset(session, person_id, told.address)
+    settings: Settings = current_app.extensions["spanwalk"]
+    made = make_reset(session, person_id, told.address or settings.public_url or ADDRESS)
     return [say("people.cli.link", {"name": told.name}), made["address"]]
 
 

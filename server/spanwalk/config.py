@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from urllib.parse import SplitResult, urlsplit
 
 PUSH_OPERATIONS_MOST = 1000
 PUSH_BYTES_MOST = 4_000_000
 PHOTO_BYTES_MOST = 12_000_000
 PHOTO_PIXELS_MOST = 50_000_000
+PUBLIC_URL_LETTERS_MOST = 80
+"""A longer address makes the modules of a small label finer than a phone reads at arm's length."""
 
 
 class SettingWrong(Exception):
@@ -34,6 +38,9 @@ class Settings:
         Send the session cookie over HTTPS only.
     session_days : int
         Days after which a sign-in expires.
+    public_url : str or None
+        Where people and phones reach this installation, without a slash at its end: what labels and one-time links
+        say. None: labels hold their bare code.
     """
 
     database_url: str
@@ -42,6 +49,7 @@ class Settings:
     demo_password: str | None = None
     secure_cookies: bool = False
     session_days: int = 30
+    public_url: str | None = None
     busy_timeout_s: float = 30.0
     extra: Mapping[str, str] = field(default_factory=dict)
 
@@ -58,7 +66,7 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
     ----------
     environment : mapping of str to str
         SPANWALK_DATA, SPANWALK_DATABASE_URL, SPANWALK_PHOTO_URL, SPANWALK_SECURE_COOKIES (yes/no),
-        SPANWALK_SESSION_DAYS.
+        SPANWALK_SESSION_DAYS, SPANWALK_PUBLIC_URL.
     data : Path, optional
         Data folder given on the command line; goes before SPANWALK_DATA.
 
@@ -74,6 +82,7 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
         data=folder,
         secure_cookies=_yes(environment, "SPANWALK_SECURE_COOKIES"),
         session_days=_days(environment, "SPANWALK_SESSION_DAYS", 30),
+        public_url=_public_url(environment, "SPANWALK_PUBLIC_URL"),
         extra={k: v for k, v in environment.items() if k.startswith("SPANWALK_S3_")},
     )
 
@@ -90,3 +99,38 @@ def _days(environment: Mapping[str, str], name: str, default: int) -> int:
     if not text.isdigit() or not 1 <= int(text) <= 366:
         raise SettingWrong(f"{name} is '{text}'; it must be a whole number of days from 1 to 366.")
     return int(text)
+
+
+def _public_url(environment: Mapping[str, str], name: str) -> str | None:
+    """Scheme, host and port; nothing else, because a path or a name in it would stand on labels for years."""
+    text = environment.get(name, "").strip()
+    if not text:
+        return None
+    if not _is_address(text):
+        raise SettingWrong(
+            f"{name} is '{text}'; it must be http:// or https://, a host of letters, digits, hyphens and dots, and a"
+            f" port if need be, without a path, a name or a question mark, {PUBLIC_URL_LETTERS_MOST} letters at most:"
+            " https://walk.example.org."
+        )
+    return text.rstrip("/").lower()
+
+
+def _is_address(text: str) -> bool:
+    try:
+        parts = urlsplit(text)
+        port_wrong = parts.port == 0
+    except ValueError:
+        return False
+    return not port_wrong and len(text) <= PUBLIC_URL_LETTERS_MOST and _is_origin(parts, text)
+
+
+def _is_origin(parts: SplitResult, text: str) -> bool:
+    """Whether scheme, host and port are all that there is, one slash at the end aside."""
+    host = parts.hostname or ""
+    whole = f"{parts.scheme}://{host}" + (f":{parts.port}" if parts.port is not None else "")
+    return (
+        parts.scheme in ("http", "https")
+        and re.fullmatch(r"[a-z0-9](?:[a-z0-9.-]*[a-z0-9])?", host) is not None
+        and ".." not in host
+        and text.lower().removesuffix("/") == whole
+    )

@@ -39,7 +39,7 @@ FIRST_TABLES = ("lamps", "instruments", "expansion", "combinations")
 """Reference tables that the page reads before its first screen."""
 SITE_TABLES = ("prediction", "standing")
 """Reference tables that it reads when a site is opened."""
-COMMAND_WORDS = frozenset({"doctor", "lists", "people-commands"})
+COMMAND_WORDS = frozenset({"doctor", "label-print", "lists", "people-commands"})
 """Areas of sentences that only commands and the server's own tables say: the page does not get them."""
 SITE_WORDS = frozenset(
     {
@@ -52,11 +52,13 @@ SITE_WORDS = frozenset(
         "finding",
         "fit",
         "fit-lines",
+        "ladder",
+        "label-desk",
         "measuring",
         "misfit",
         "open-points",
     }
-    | {"plan", "reading", "readings", "standing", "suits", "survey", "floor"}
+    | {"floor", "photos", "plan", "reading", "readings", "standing", "suits", "survey"}
 )
 """Areas of sentences that the page reads when a site is opened; those of all others come before its first screen."""
 SCANNER = ("vendor/zxing", "views/crew/scan_worker")

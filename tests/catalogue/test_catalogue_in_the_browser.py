@@ -12,6 +12,8 @@ from tests.open_points.complete_site import Hand
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import Client, Server
 
+pytestmark = pytest.mark.keeps_page(False)
+
 WIDE = {"viewport": {"width": 1280, "height": 900}, "reduced_motion": "reduce"}
 
 

@@ -8,11 +8,11 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
-from tests.conftest import sign_in
+from tests.conftest import WITHOUT_WORKER, sign_in
 from tests.support.server import Client, Server
 
 Json = Any
-WIDE = {"viewport": {"width": 1280, "height": 900}, "reduced_motion": "reduce"}
+WIDE = {"viewport": {"width": 1280, "height": 900}, "reduced_motion": "reduce", **WITHOUT_WORKER}
 
 
 @dataclass

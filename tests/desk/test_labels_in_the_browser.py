@@ -16,11 +16,16 @@ from tests.open_points.complete_site import make_complete_site
 from tests.support.server import Server
 
 from spanwalk.rules.codes import spaced
+from spanwalk.rules.record_types import GroupView
+from spanwalk.rules.survey import Survey, facet
 
 
-def sheets(page: Page) -> pymupdf.Document:
-    """The sheets behind 'Print labels', fetched as the person who is signed in."""
-    href = page.get_by_role("link", name="Print labels").get_attribute("href")
+def sheets(page: Page, *asked: str) -> pymupdf.Document:
+    """The sheets behind 'Print labels', once it leads to what is asked for, fetched as the person who is signed in."""
+    link = page.get_by_role("link", name="Print labels")
+    for part in asked:
+        expect(link).to_have_attribute("href", re.compile(part))
+    href = link.get_attribute("href")
     assert href
     answer = page.request.get(page.url.split("/s/")[0] + href)
     assert answer.status == 200, answer.text()
@@ -28,9 +33,20 @@ def sheets(page: Page) -> pymupdf.Document:
 
 
 def fixtures_of(desk: Desk, floor: str | None = None) -> int:
-    """Fixtures of a floor or the site, counted from the records."""
-    rooms = {room["id"] for room in desk.records("room") if floor in (None, room["parent"])}
-    return sum(group.get("count", {}).get("count", 0) for group in desk.records("group") if group["parent"] in rooms)
+    """Fixtures of a floor or the site that are converted, counted from the records by the rules' own word for it."""
+    pulled = desk.told("pull?since=0&limit=5000")["records"]
+    views = [
+        {**each, "facets": {name: told["value"] for name, told in each["facets"].items()}, "conflicts": []}
+        for each in pulled
+    ]
+    survey = Survey(views)  # type: ignore[arg-type]
+    here = [group for group in survey.groups_to_convert() if _on(survey, group, floor)]
+    return sum(facet(group, "count").get("count", 0) for group in here)
+
+
+def _on(survey: Survey, group: GroupView, floor: str | None) -> bool:
+    on = survey.floor_of(group)
+    return on is not None and floor in (None, on["id"])
 
 
 def codes_of(desk: Desk) -> list[dict[str, str]]:
@@ -77,9 +93,10 @@ def test_sheets_have_the_chosen_paper_and_begin_at_the_first_free_place(
     page = desk.open("/labels")
     page.get_by_label("For", exact=True).select_option(floor["id"])
     make(page)
+    page.get_by_label("Floor").select_option(floor["id"])
     page.get_by_label("Paper").select_option(paper)
     page.get_by_label("First free place").fill("3")
-    printed = sheets(page)
+    printed = sheets(page, f"paper={paper}&", "start=3&", f"floor={floor['id']}")
     assert (round(printed[0].rect.width), round(printed[0].rect.height)) == size
     assert len(printed) == -(-(fixtures + 2) // places)
     text = "\n".join(sheet.get_text() for sheet in printed)
@@ -88,6 +105,7 @@ def test_sheets_have_the_chosen_paper_and_begin_at_the_first_free_place(
 
 def test_a_place_that_the_sheet_does_not_have_is_refused_in_words(desk: Desk) -> None:
     page = desk.open("/labels")
+    make(page)
     alert = page.get_by_role("alert")
     for start in ("0", "25", "x", "1.5", ""):
         page.get_by_label("First free place").fill(start)
@@ -95,7 +113,7 @@ def test_a_place_that_the_sheet_does_not_have_is_refused_in_words(desk: Desk) ->
         expect(page.get_by_label("First free place")).to_have_value(start)
         assert page.get_by_text("Print labels (PDF)").get_attribute("href") is None
         page.get_by_label("First free place").fill("24")
-        expect(alert).to_be_hidden()
+        expect(alert).to_have_count(0)
 
 
 def test_the_walk_comes_as_a_table_with_every_room(desk: Desk) -> None:
@@ -120,8 +138,38 @@ def test_nothing_is_printed_where_no_fixture_has_a_code(
     site = make_complete_site(server)
     page = new_phone().new_page()
     sign_in(page, server.url, "owner", f"/s/{site.hand.site}/desk/labels")
-    expect(page.get_by_text("There are no labels to print here. Make codes first.")).to_be_visible()
+    expect(page.get_by_text("There are no such labels to print here.")).to_be_visible()
     assert page.get_by_text("Print labels (PDF)").get_attribute("href") is None
     page.get_by_role("button", name="Make codes").click()
     expect(page.get_by_role("link", name="Print labels")).to_be_visible()
-    expect(page.get_by_text("There are no labels to print here.")).to_have_count(0)
+    expect(page.get_by_text("There are no such labels to print here.")).to_have_count(0)
+
+
+def test_a_voided_label_says_so_when_it_is_scanned_and_a_blank_one_is_bound(desk: Desk) -> None:
+    page = desk.open("/labels")
+    make(page)
+    expect(page.get_by_text("No public address is set")).to_be_visible()
+    code = codes_of(desk)[0]["code"]
+    page.get_by_label("Code on the label").fill(spaced(code))
+    page.get_by_role("button", name="Open", exact=True).click()
+    page.get_by_label("Void it, because").fill("Torn off by the ladder.")
+    page.get_by_role("button", name="Void", exact=True).click()
+    expect(page.get_by_text("was voided: 'Torn off by the ladder.'")).to_be_visible()
+    page.goto(f"{desk.url}/s/{desk.site}/scan")
+    page.get_by_label("Code under the QR").fill(code)
+    page.get_by_role("button", name="Open", exact=True).click()
+    expect(page.get_by_role("alert")).to_contain_text("was voided: 'Torn off by the ladder.'")
+    expect(page.get_by_role("link", name="Show the fixture")).to_be_visible()
+    page.goto(f"{desk.url}/F/{code}")
+    expect(page.get_by_role("alert")).to_contain_text("was voided: 'Torn off by the ladder.'")
+    desk.client.call("POST", f"/api/sites/{desk.site}/labels/blank", {"count": 1})
+    (blank,) = [each["identity"]["code"] for each in desk.records("label") if "binding" not in each]
+    page.goto(f"{desk.url}/F/{blank}")
+    expect(page.get_by_role("alert")).to_contain_text("hangs on no fixture yet")
+    page.get_by_role("link", name="Choose the fixture").click()
+    page.get_by_role("button", name="U02 Brine cellar").click()
+    page.get_by_role("button", name=re.compile("^K10")).click()
+    expect(page.get_by_role("checkbox", name="This label is now on it")).to_be_checked()
+    page.get_by_role("button", name="3", exact=True).click()
+    page.wait_for_url(re.compile(rf"/fixture/[0-9a-f-]+/3\?code={blank}"))
+    expect(page.get_by_role("link", name=f"About label {spaced(blank)}")).to_be_visible()

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, expect
+from playwright.sync_api import Browser, BrowserContext, Page, Route, expect
 from tests.desk.conftest import WIDE, Desk, desk_of
 from tests.files.bringing import csv_text, xlsx
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import Server
+
+pytestmark = pytest.mark.keeps_page(False)
 
 ROWS = [
     ["Floor", "Room number", "Was it called", "Length", "Hours lit a year"],
@@ -32,6 +35,18 @@ def choose(page: Page, data: bytes, name: str = "annex.xlsx") -> None:
     )
 
 
+@contextmanager
+def held(page: Page, pattern: str) -> Iterator[None]:
+    """Requests that wait, as on a slow line, until the block is left."""
+    waiting: list[Route] = []
+    page.route(pattern, lambda route: waiting.append(route))
+    yield
+    assert waiting
+    for each in waiting:
+        each.continue_()
+    page.unroute(pattern)
+
+
 def rooms_named(desk: Desk) -> list[Any]:
     return sorted(
         each["identity"].get("name") for each in desk.records("room") if each["identity"].get("number", "")[:1] == "A"
@@ -41,8 +56,12 @@ def rooms_named(desk: Desk) -> list[Any]:
 def test_a_file_is_chosen_matched_seen_accepted_and_taken_back(desk: Desk) -> None:
     page = desk.open("/files")
     choose(page, xlsx(ROWS))
-    page.get_by_role("button", name="ft", exact=True).click()
-    page.get_by_label("“Was it called” is").select_option("Room name")
+    column = page.get_by_label("“Was it called” is")
+    with held(page, "**/imports/*/answer"):
+        page.get_by_role("button", name="ft", exact=True).click()
+        # Nothing else can be said while this is under way: the server would refuse it.
+        expect(column).to_be_disabled()
+    column.select_option("Room name")
     would = page.get_by_role("table", name="What it would do")
     expect(would.get_by_role("row")).to_have_count(3)
     expect(would).to_contain_text("A02")

@@ -8,8 +8,10 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Route, expect
-from tests.conftest import PHONE, sign_in
+from tests.conftest import PHONE, WITHOUT_WORKER, sign_in
 from tests.support.server import Client, Server
+
+pytestmark = pytest.mark.keeps_page(False)
 
 Json = Any
 DESK = {"viewport": {"width": 1280, "height": 900}, "is_mobile": False, "has_touch": False}
@@ -51,7 +53,7 @@ def phones(server: Server, browser: Browser) -> Iterator[Callable[[str], Page]]:
 
     def of(name: str) -> Page:
         if name not in contexts:
-            contexts[name] = browser.new_context(**PHONE)
+            contexts[name] = browser.new_context(**PHONE, **WITHOUT_WORKER)
             page = sign_in(contexts[name].new_page(), server.url, name)
             page.get_by_role("link", name="Cannery").click()
             expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
@@ -190,6 +192,7 @@ def test_after_the_way_back_a_list_stands_where_one_left_it(
 # -- find
 
 
+@pytest.mark.keeps_page(True)
 def test_rooms_kinds_fixtures_labels_points_and_people_are_found_without_a_signal(
     fresh_server: Server, new_phone: Callable[..., BrowserContext]
 ) -> None:

@@ -7,17 +7,14 @@ import random
 from collections.abc import Callable
 from pathlib import Path
 
-import pymupdf
 import pytest
 from PIL import Image, ImageFilter
 from playwright.sync_api import BrowserContext, Page, expect
 from tests.conftest import sign_in
 from tests.installing.conftest import Fixture, out_of_reach
+from tests.labels.printed import label_with
 from tests.support.server import Client, Server
 
-from spanwalk.services.labels.sheets import SHEETS
-
-DPI = 300
 FRAME = (1280, 720)
 FRAMES = 12
 
@@ -26,20 +23,7 @@ def printed_label(server: Server, site: str, code: str) -> Image.Image:
     """The label as it comes out of the printer."""
     status, pdf = Client(server.url, "manager").call("GET", f"/api/sites/{site}/labels.pdf?paper=a4")
     assert status == 200
-    sheet = SHEETS["a4"]
-    width, height = (round(side / 72 * DPI) for side in sheet.label)
-    with pymupdf.open(stream=pdf) as document:
-        for page in document:
-            if places := page.search_for(f"{code[:4]} {code[4:8]} {code[8]}"):
-                pixels = page.get_pixmap(dpi=DPI)
-                picture = Image.frombytes("RGB", (pixels.width, pixels.height), pixels.samples)
-                column, row = (
-                    int(places[0].x0 // sheet.label[0]),
-                    int((places[0].y0 - sheet.top) // sheet.label[1]),
-                )
-                left, top = column * width, round(sheet.top / 72 * DPI) + row * height
-                return picture.crop((left, top, left + width, top + height))
-    raise AssertionError(f"no label {code} was printed")
+    return label_with(pdf, "a4", code).convert("RGB")
 
 
 def film(label: Image.Image, path: Path) -> Path:

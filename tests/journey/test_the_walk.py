@@ -9,16 +9,12 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-import pymupdf
-import zxingcpp
 from PIL import Image
 from playwright.sync_api import BrowserContext, Page, expect
 from tests.conftest import sign_in_on_the_screen
+from tests.labels.printed import label_with, read
 from tests.support.server import Client, Server
 
-from spanwalk.services.labels.sheets import SHEETS
-
-DPI = 300
 CHECKS = 4
 TYPED = ("47 1/4", "47 5/16", "47 1/4", "47 1/4")
 
@@ -104,19 +100,9 @@ def set_count(page: Page, group: str, count: int) -> None:
 
 def label_picture(pdf: bytes, code: str) -> Image.Image:
     """The label with this code, cut out of the printed sheets, read by a decoder that is not ours."""
-    sheet, scale = SHEETS["a4"], DPI / 72
-    width, height = (round(side * scale) for side in sheet.label)
-    with pymupdf.open(stream=pdf) as document:
-        for printed in document:
-            pixels = printed.get_pixmap(dpi=DPI)
-            page = Image.frombytes("RGB", (pixels.width, pixels.height), pixels.samples)
-            for place in range(sheet.places):
-                x, y = sheet.corner(place)
-                left, bottom = round(x * scale), round((sheet.page[1] - y) * scale)
-                symbol = page.crop((left, bottom - height, left + width // 2, bottom))
-                if any(found.text.endswith(f"/F/{code}") for found in zxingcpp.read_barcodes(symbol)):
-                    return symbol
-    raise AssertionError(f"no printed label says {code}")
+    label = label_with(pdf, "a4", code)
+    assert read(label) == {code}, "without a public address the symbol holds the code alone"
+    return label.crop((0, 0, label.width // 2, label.height)).convert("RGB")
 
 
 def film_of(label: Image.Image, to: Path) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import urllib.parse
+import uuid
 from collections.abc import Iterator
 from typing import Any
 
@@ -252,3 +253,76 @@ def test_guesses_at_links_must_wait_and_a_sign_in_from_there_need_not(here: Inst
     assert (answer.status_code, answer.json["code"]) == (429, "link-too-often")
     assert int(answer.headers["Retry-After"]) > 0
     assert sign_in(here, "crew", PASSWORD) == 200
+
+
+# -- invitations to the firm
+
+
+def invited_to_firm(here: Installation, by: str = "owner", **gives: Any) -> Any:
+    return here.call(by, "POST", "/api/invites", json=gives)
+
+
+def of_firm(here: Installation, name: str) -> Any:
+    people = here.call("owner", "GET", "/api/people").json["people"]
+    return next(each for each in people if each["name"] == name)
+
+
+def test_somebody_comes_to_the_firm_on_no_site_and_as_an_owner(here: Installation) -> None:
+    secret = secret_of(invited_to_firm(here, owner=True, note="the partner"))
+    told = opened(here, secret).json
+    assert (told["firm"], told["owner"], told["site"], told["role"]) == (True, True, None, None)
+    came = accept(here, secret, name="Second Owner")
+    assert (came.status_code, came.json["site"], came.json["sites"]) == (200, None, [])
+    person = of_firm(here, "Second Owner")
+    assert (person["owner"], person["sites"]) == (True, [])
+    assert accept(here, secret, name="Third Owner").json["code"] == "link-used"
+
+
+def test_one_invitation_leads_onto_several_sites(here: Installation) -> None:
+    another = here.call("owner", "POST", "/api/sites", json={"name": "Second building"}).json["id"]
+    secret = secret_of(invited_to_firm(here, sites=[here.site, another], role="surveyor"))
+    assert "Second building" in opened(here, secret).json["site"]
+    assert accept(here, secret, name="On Both").json["site"] is None, "which of the two is theirs to choose"
+    person = of_firm(here, "On Both")
+    assert {each["id"]: each["role"] for each in person["sites"]} == {here.site: "surveyor", another: "surveyor"}
+    assert person["owner"] is False
+
+
+def test_who_has_a_name_here_takes_it_and_no_role_is_lowered(here: Installation) -> None:
+    secret = secret_of(invited_to_firm(here, owner=True, sites=[here.site], role="crew"))
+    took = here.call("manager", "POST", "/api/links/take", json={"secret": secret})
+    assert took.json["site"] == here.site
+    person = of_firm(here, "manager")
+    assert (person["owner"], [each["role"] for each in person["sites"]]) == (True, ["manager"])
+
+
+def test_sites_want_a_role_and_must_be_there(here: Installation) -> None:
+    without = invited_to_firm(here, sites=[here.site])
+    assert (without.status_code, without.json["code"]) == (422, "link-role-missing")
+    unknown = invited_to_firm(here, sites=[str(uuid.uuid4())], role="crew")
+    assert (unknown.status_code, unknown.json["code"]) == (404, "site-unknown")
+
+
+def test_owners_alone_invite_to_the_firm_and_withdraw_it(here: Installation) -> None:
+    assert invited_to_firm(here, by="manager", owner=True).status_code == 403
+    made = invited_to_firm(here, owner=True)
+    (link,) = here.call("owner", "GET", "/api/links").json["links"]
+    assert (link["id"], link["state"]) == (made.json["id"], "open")
+    assert made.json["id"] not in {each["id"] for each in listed(here)}
+    assert here.call("owner", "DELETE", f"/api/links/{link['id']}").status_code == 204
+    assert accept(here, secret_of(made), name="Too Late").json["code"] == "link-withdrawn"
+
+
+def test_an_invitation_ends_with_the_ownership_of_who_made_it(here: Installation) -> None:
+    accept(here, secret_of(invited_to_firm(here, owner=True)), name="Second Owner")
+    secret = secret_of(invited_to_firm(here, owner=True))
+    here.call("owner", "PUT", f"/api/people/{here.people['owner']}", json={"owner": False})
+    assert accept(here, secret, name="By Nobody").json["code"] == "link-withdrawn"
+
+
+def test_a_link_names_the_public_address_and_not_the_one_that_was_asked(tmp_path: Any) -> None:
+    """Behind a proxy, the address that was asked is one that no phone reaches."""
+    with installed(tmp_path / "data", SPANWALK_PUBLIC_URL="https://walk.example.org") as here:
+        for made in (invited(here), reset(here, "surveyor")):
+            assert made.status_code == 201, made.text
+            assert made.json["address"].startswith("https://walk.example.org/")

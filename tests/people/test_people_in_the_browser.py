@@ -13,6 +13,8 @@ from tests.conftest import WAIT_S, go, sign_in
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import PASSWORD, Client, Server
 
+pytestmark = pytest.mark.keeps_page(False)
+
 NEW_PASSWORD = "four ladders stand"
 WIDE = {"viewport": {"width": 1280, "height": 900}, "reduced_motion": "reduce"}
 NewPhone = Callable[..., BrowserContext]
@@ -241,13 +243,14 @@ def test_the_same_reading_reads_right_in_inches_and_in_millimetres(me: Page, fre
     group = me.url
     me.goto(group + "/read")
     field = me.get_by_label("Cavity length, socket face to socket face")
-    expect(field).to_have_attribute("placeholder", "1147.8")
+    expect(me.get_by_text("socket to socket, in mm")).to_be_visible()
     field.fill("1200")
-    expect(me.get_by_text("1,200.0 mm").first).to_be_visible()
+    expect(me.get_by_text("= ≈ 47 1/4 in")).to_be_visible()
     me.get_by_role("button", name="Save this reading").click()
     expect(me.get_by_text("is saved")).to_contain_text("1200 mm")
 
 
+@pytest.mark.keeps_page(True)
 def test_the_words_of_a_region_stand_on_every_screen_and_come_without_a_signal(me: Page, fresh_server: Server) -> None:
     me.get_by_label("Words of the region").select_option("GB")
     expect(me.get_by_text("Saved.")).to_be_visible()
@@ -299,3 +302,30 @@ def test_the_screens_of_people_fit_and_can_be_hit_and_read(
     phone.goto(address)
     expect(phone.get_by_role("form", name="You are invited")).to_be_visible()
     assert_fits_and_can_be_hit_and_read(phone, widths=widths)
+
+
+def test_an_owner_invites_to_the_firm_and_who_comes_is_on_the_sites_ticked(
+    desk: Page, fresh_server: Server, new_phone: NewPhone
+) -> None:
+    desk.get_by_role("link", name="People of the firm").click()
+    form = desk.get_by_role("form", name="Invite somebody to the firm")
+    assert_fits_and_can_be_hit_and_read(desk, widths=(360, 1280))
+    expect(form.get_by_label("Role on those sites")).to_have_count(0)
+    form.get_by_label("Cannery").check()
+    form.get_by_label("Role on those sites").select_option("manager")
+    form.get_by_label("They are an owner of the firm").check()
+    form.get_by_label("For whom").fill("the partner")
+    form.get_by_role("button", name="Make the invitation").click()
+    address = desk.get_by_label("The link", exact=True).input_value()
+    expect(desk.get_by_role("region", name="Invitations to the firm")).to_contain_text("as manager, the partner")
+    phone = new_phone().new_page()
+    phone.goto(address)
+    expect(phone.get_by_text("owner invites you to the firm.")).to_be_visible()
+    expect(phone.get_by_text("You will be one of its owners.")).to_be_visible()
+    phone.get_by_label("Your name, as the others know you").fill("Robin")
+    phone.get_by_label("A password of your own").fill(NEW_PASSWORD)
+    phone.get_by_role("button", name="Go on").click()
+    expect(phone.get_by_role("heading", name="Undercroft")).to_be_visible()
+    desk.reload()
+    expect(desk.locator('[data-person="Robin"]')).to_contain_text("owner of the firm")
+    expect(desk.locator('[data-person="Robin"]')).to_contain_text("Cannery, Saltmere Quay (invented): manager")

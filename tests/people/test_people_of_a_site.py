@@ -128,7 +128,7 @@ def test_work_of_who_was_taken_off_the_site_is_held_and_not_lost(here: Installat
     (answer,) = here.push("leaver", walk(here, "leaver", room, 7))
     assert answer["result"] == "held"
     pull = here.call("leaver", "GET", "/api/sites/{site}/pull")
-    assert (pull.status_code, pull.json["code"]) == (404, "site-unknown")
+    assert (pull.status_code, pull.json["code"]) == (404, "site-left")
     (held,) = here.call("manager", "GET", "/api/sites/{site}/held").json["held"]
     assert (held["operation"]["to"], held["name"]) == ({"order": 7}, "leaver")
 

@@ -164,7 +164,7 @@ def test_promise_09_a_session_that_ends_another_person_and_a_lost_role_lose_noth
     assert told["leftOfTheFirst"] == told["left"]["operations"] + 1, "another person's work touches nothing"
     assert told["afterSigningIn"] == NOTHING_LEFT
     assert (told["asCrew"], told["roleBack"]) == (["no-right"], 6)
-    assert (told["offTheSite"], told["held"], told["letIn"]) == ("site-unknown", ["held"], 7)
+    assert (told["offTheSite"], told["held"], told["letIn"]) == ("site-left", ["held"], 7)
     assert (told["rooms"], told["conflicts"], told["one"]) == (1201, 0, True)
 
 

@@ -6,11 +6,10 @@ import pytest
 import qrcode
 from qrcode import constants
 from qrcode.exceptions import DataOverflowError
-from reportlab.lib.units import mm
-from reportlab.pdfgen.canvas import Canvas
 
-from spanwalk.services.labels import sheets as label_sheets
-from spanwalk.services.labels.sheets import A4, LETTER, QUIET_ZONE_MODULES, SHEETS, Sheet, label_url
+from spanwalk.services.labels.geometry import A4, LETTER, SHEETS, Sheet
+from spanwalk.services.labels.layout import SYMBOL_SHARE_MOST
+from spanwalk.services.labels.symbols import QUIET_ZONE_MODULES, side_of, symbol_of, symbol_text
 
 # ISO/IEC 18004 capacity table: modules a side, then letters, digits and bytes at L, M, Q, H; as reproduced in a
 # marking-machine manual and a second page; read.
@@ -46,9 +45,15 @@ def test_each_version_takes_as_many_signs_as_published_and_not_one_more(version:
 
 def test_a_labels_address_of_up_to_47_letters_fits_version_3_at_level_q() -> None:
     """47 letters at Q in 29 modules (same table): a host name of up to 27 letters beside https, the path and the code."""
-    longest = label_url("https://" + "h" * 27, "0000016JD")
+    longest = symbol_text("https://" + "h" * 27, "0000016JD")
     assert len(longest) == 47
-    assert len(label_sheets._matrix(longest, constants.ERROR_CORRECT_Q)) == 29
+    assert len(symbol_of(longest)) == 29
+    assert len(symbol_of(longest + "H")) == 33
+
+
+def test_a_code_alone_fits_version_1_at_level_h() -> None:
+    """10 letters at H in 21 modules (same table); a code has 9."""
+    assert len(symbol_of("0000016JD")) == 21
 
 
 def test_the_quiet_zone_is_four_modules() -> None:
@@ -57,34 +62,32 @@ def test_the_quiet_zone_is_four_modules() -> None:
 
 
 @pytest.mark.parametrize("dpi", [300, 600])
-def test_modules_are_at_least_four_dots_of_an_office_printer(dpi: int) -> None:
-    """Four dots a module (originator's page on module size, read): 0.33 mm at 300 dpi, 0.17 mm at 600 dpi."""
-    for sheet in SHEETS.values():
-        side = min(sheet.label[1], sheet.label[0] / 2)
-        assert side / (29 + 2 * QUIET_ZONE_MODULES) >= 4 * 72 / dpi
+@pytest.mark.parametrize("paper", list(SHEETS))
+def test_modules_are_at_least_four_dots_of_an_office_printer(dpi: int, paper: str) -> None:
+    """Four dots a module (originator's page on module size, read): 0.34 mm at 300 dpi, 0.17 mm at 600 dpi."""
+    sheet = SHEETS[paper]
+    side = min(sheet.label[1], sheet.label[0] * SYMBOL_SHARE_MOST)
+    assert side / (29 + 2 * QUIET_ZONE_MODULES) >= 4 * 25.4 / dpi
 
 
-@pytest.mark.parametrize(("paper", "page", "right_margin"), [("a4", A4, 0.0), ("letter", LETTER, 0.1875 * 72)])
+@pytest.mark.parametrize(("paper", "page", "right_margin"), [("a4", A4, 0.0), ("letter", LETTER, 0.1875 * 25.4)])
 def test_the_sheets_close_exactly_on_their_paper(paper: str, page: tuple[float, float], right_margin: float) -> None:
     """A4 3 × 8 of 70 × 37 mm, margin 0.5 mm; Letter 3 × 10 of 2 5/8 × 1 in, margins 3/16 and 1/2 in (from memory; they close)."""
     sheet = SHEETS[paper]
-    x, _ = sheet.corner(sheet.columns - 1)
-    _, y = sheet.corner(sheet.places - 1)
-    assert x + sheet.label[0] + right_margin == pytest.approx(page[0])
-    assert y == pytest.approx(sheet.top)
+    assert sheet.label_box(sheet.columns - 1).x + sheet.label[0] + right_margin == pytest.approx(page[0])
+    assert sheet.label_box(sheet.places - 1).y == pytest.approx(sheet.top)
 
 
-def test_a_drawn_symbol_of_version_2_with_half_millimetre_modules_is_16_5_mm_wide() -> None:
-    """(17 + 4 v + 8) X: computed independently; 29 letters fill version 2 at Q (table above)."""
-    canvas = Canvas("unused.pdf", pageCompression=0)
-    label_sheets._draw_symbol(canvas, "F" * 29, 0, 0, 16.5 * mm)
-    unit = float(canvas._code[-1].split()[3])
-    assert unit / mm == pytest.approx(0.5, abs=0.001)
+def test_a_symbol_of_version_2_with_half_millimetre_modules_is_16_5_mm_wide() -> None:
+    """(17 + 4 v + 8) X: computed independently; 29 letters fill version 2 at Q (table above), 25 modules of 0.5 mm are 12.5."""
+    matrix = symbol_of("F" * 29)
+    assert len(matrix) == 25
+    assert side_of(matrix, 25 * 0.5) == pytest.approx(16.5)
 
 
 def test_the_geometry_of_a_sheet_closes_for_another_published_one() -> None:
     """A4, 3 × 7 of 63.5 × 38.1 mm, top 15.15, left 7.2, gap 2.5 mm (template page, read): 209.9 × 297.0 mm."""
-    sheet = Sheet(A4, 3, 7, (63.5 * mm, 38.1 * mm), 7.2 * mm, 15.15 * mm, 2.5 * mm)
-    x, y = sheet.corner(sheet.places - 1)
-    assert (x + sheet.label[0] + sheet.left) / mm == pytest.approx(209.9)
-    assert y == pytest.approx(sheet.top)
+    sheet = Sheet(A4, 3, 7, (63.5, 38.1), 7.2, 15.15, across=2.5)
+    last = sheet.label_box(sheet.places - 1)
+    assert last.x + sheet.label[0] + sheet.left == pytest.approx(209.9)
+    assert last.y == pytest.approx(sheet.top)

@@ -16,6 +16,8 @@ from packaging.requirements import Requirement
 ROOT = Path(__file__).resolve().parents[2]
 LIST = ROOT / "server/spanwalk/spec/licences.md"
 MANIFEST = ROOT / "pwa/vendor/manifest.json"
+FONTS = ROOT / "server/spanwalk/services/labels/fonts"
+FONT_LICENCE = "Bitstream-Vera"
 EXTRA = "scale"
 """What large installations add."""
 IDS = {
@@ -27,6 +29,7 @@ IDS = {
     "PSFL": "PSF-2.0",
     "Zope Public License": "ZPL-2.1",
     "ZPL 2.1": "ZPL-2.1",
+    "BSD-3-Clause, Apache-2.0, dependency licenses": "BSD-3-Clause AND Apache-2.0",
 }
 """SPDX ids of what packages call their licences where they give no id."""
 
@@ -82,6 +85,7 @@ def made() -> str:
     """The list as it should stand."""
     python = "".join(f"| {each.metadata['Name']} | {licence_of(each)} |\n" for each in runtime())
     page = "".join(f"| {name} | {version} | {licence} |\n" for name, version, licence in page_parts())
+    fonts = "".join(f"| {name} | {FONT_LICENCE} |\n" for name in sorted(each.stem for each in FONTS.glob("*.ttf")))
     return f"""# What others wrote, and under which licence
 
 Made by `python -m tests.quality.licences` from the metadata of the installed packages and from `pwa/vendor/manifest.json`.
@@ -93,6 +97,11 @@ are not part of an installation.
 | package | version | licence |
 | --- | --- | --- |
 {page}
+## Fonts on labels (`server/spanwalk/services/labels/fonts`, with the text)
+
+| font | licence |
+| --- | --- |
+{fonts}
 ## Python packages of an installation (`requirements.lock` has the versions)
 
 | package | licence |

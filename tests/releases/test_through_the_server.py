@@ -308,3 +308,30 @@ def test_only_managers_withdraw_and_answer(site: Site, second: Json, name: str) 
         body = {"device": hand.device, "epoch": "0000000a", "operations": [operation]}
         status, answer = client.call("POST", f"/api/sites/{hand.site}/push", body)
         assert (status, answer["answers"][0]["code"]) == (200, "no-right")
+
+
+def test_a_release_orders_whole_packs_and_holds_the_limit_of_a_rebate(site: Site, second: Json) -> None:
+    """Packs of 50, and 10 for one application: what is bought are whole packs, and releases after it tell 10 of rebate."""
+    (money,) = site.records("money")
+    site.lay_over(money["id"], "identity", rebate_cap_application=10)
+    count = site.hand.state(second["counted"])["facets"]["count"]["value"]["count"]
+    parts = next(each for each in site.sums(2) if each.get("group") == second["counted"])["figures"]["parts"]
+    for part in parts:
+        site.lay_over(part["item"], "supply", pack_size=50, lead_days=21)
+    site.lay_over(second["counted"], "count", count=count + 60)
+    number = site.release()["number"]
+    whole = site.whole(number)
+    bought = [line for line in whole["order"] if line["packs"] and line["item"] in {part["item"] for part in parts}]
+    assert bought
+    for line in bought:
+        assert (line["pack_size"], line["order"] % 50, line["lead_days"]) == (50, 0, 21)
+        assert line["before"] + line["order"] == line["need"] + line["left_over"]
+        assert line["sum"] == pytest.approx(line["price"] * line["order"], abs=0.01)
+    assert (whole["money"]["rebate"], whole["rebate_most"]) == (10, 10)
+    _, told = site.call("GET", f"releases/differences?from={number}&to=today")
+    rebate = next(each for each in told["money"] if each["name"] == "rebate")
+    assert (rebate["from"], rebate["to"]) == (10, 10)
+    _, told = site.call("GET", f"releases/differences?from={number - 1}&to={number}")
+    rebate = next(each for each in told["money"] if each["name"] == "rebate")
+    assert rebate["from"] > 10, "the release before was made before there was a limit"
+    assert rebate["to"] == 10

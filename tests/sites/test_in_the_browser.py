@@ -12,6 +12,8 @@ from tests.support.installation import Installation, installed
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import Client, Server
 
+pytestmark = pytest.mark.keeps_page(False)
+
 WIDTHS = (360, 1280)
 Running = tuple[Server, Installation]
 OpenAs = Callable[..., Page]
@@ -106,6 +108,7 @@ def test_money_says_unit_example_and_what_it_changes_and_keeps_what_was_typed(
     assert (money["currency"], money["rebate_cap_application"]) == ("EUR", 25000)
 
 
+@pytest.mark.keeps_page(True)
 def test_what_a_phone_saved_before_the_site_was_archived_waits_there_and_goes_when_it_is_back(
     open_as: OpenAs, running: Running
 ) -> None:
@@ -155,3 +158,35 @@ def test_a_copy_of_a_site_is_taken_in_on_the_screen_or_refused_with_the_reason(
 def test_the_desk_of_a_site_without_rooms_says_that_there_is_none_yet(open_as: OpenAs) -> None:
     page = open_as("manager", "/s/{site}/desk")
     expect(page.get_by_role("region", name="The whole site")).to_contain_text("There is no room yet.")
+
+
+def test_a_phone_with_a_deleted_site_says_so_saves_what_waits_to_a_file_and_puts_it_away(
+    open_as: OpenAs, running: Running
+) -> None:
+    page = open_as("surveyor", "/s/{site}")
+    line = page.get_by_role("contentinfo")
+    expect(line).to_contain_text("All sent.")
+    status, _ = Client(running[0].url, "owner").call(
+        "DELETE", f"/api/sites/{running[1].site}", {"name": "Test building"}
+    )
+    assert status == 204
+    page.get_by_role("link", name="Add a floor").click()
+    page.get_by_label("Name", exact=True).fill("Ground")
+    page.get_by_role("button", name="Add the floor").click()
+    expect(line).to_contain_text("A site on this phone was deleted on the server.")
+    expect(line).not_to_contain_text("no such site")
+    line.get_by_role("link", name="Look").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Test building")
+    expect(page.get_by_text("Only on this phone: 1 entry, 0 photos.")).to_be_visible()
+    put_away = page.get_by_role("button", name="Put this site away from this phone")
+    expect(put_away).to_be_disabled()
+    assert_fits_and_can_be_hit_and_read(page, widths=WIDTHS)
+    with page.expect_download() as waiting:
+        page.get_by_role("button", name="Save all of it to a file").click()
+    assert '"Ground"' in waiting.value.path().read_text(encoding="utf-8")
+    put_away.click()
+    expect(page.get_by_text("You are on no site yet")).to_be_visible()
+    expect(line).not_to_contain_text("deleted")
+    page.wait_for_function(
+        "async (site) => (await indexedDB.databases()).every(({ name }) => !name.includes(site))", arg=running[1].site
+    )

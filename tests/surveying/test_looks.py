@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
-from tests.conftest import PHONE, sign_in
+from tests.conftest import PHONE, WITHOUT_WORKER, sign_in
 from tests.support.looks import (
     assert_fits_and_can_be_hit_and_read,
     assert_fits_with_letters_twice_as_large,
@@ -40,7 +40,7 @@ def ids() -> dict[str, str]:
 @pytest.fixture(scope="module")
 def looked_at(server: Server, browser: Browser, ids: dict[str, str]) -> Iterator[Page]:
     """One phone for all screens: nothing is entered."""
-    context = browser.new_context(**PHONE)
+    context = browser.new_context(**PHONE, **WITHOUT_WORKER)
     opened = sign_in(context.new_page(), server.url, "surveyor")
     opened.get_by_role("link", name="Cannery").click()
     expect(opened.get_by_role("heading", name="Undercroft")).to_be_visible()

@@ -96,9 +96,10 @@ function StandingMark({ standing }) {
 
 /** @param {{site: Site, chosen: GroupAndKind, code: string}} props */
 function Positions({ site, chosen, code }) {
-  const [binding, setBinding] = useState(false);
+  const [binds, setBinding] = useState(() => new URLSearchParams(location.search).has('binds'));
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const mayBind = code && site.spec.records.label.facets.binding.write.includes(site.role);
+  const binding = mayBind && binds;
   /** @param {number} position */
   const bind = async (position) => {
     try {

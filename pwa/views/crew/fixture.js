@@ -12,6 +12,7 @@ import { EmergencyTest } from './emergency_test.js';
 import { fixturePath } from './find_label.js';
 import { fixtureOf, nextOpen, readGroup } from './fixture_facts.js';
 import { History } from './history.js';
+import { LabelsOn } from './label.js';
 import { Outcome } from './outcome.js';
 import { Partner } from './partner.js';
 import { isLocked, readStanding } from './standing_facts.js';
@@ -62,6 +63,7 @@ export function Fixture({ site, params }) {
     <${Outcome} site=${site} read=${read} position=${position} stopped=${stopped} locked=${isLocked(stands)} code=${code || here.labels[0]?.facets.identity?.code} />
     <${EmergencyTest} site=${site} read=${read} position=${position} />
     <${Next} site=${site} read=${read} position=${position} />
+    <${LabelsOn} site=${site} labels=${here.labels} />
   <//>`;
 }
 

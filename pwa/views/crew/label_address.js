@@ -10,7 +10,8 @@ import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
 import { SignIn } from '../sign_in.js';
 import { say } from '../words.js';
-import { choosePath, findOnAnySite } from './find_label.js';
+import { choosePath, onAnotherSite } from './find_label.js';
+import { LabelTold } from './label_told.js';
 
 /** @param {{params: {code: string}}} props */
 export function LabelAddress({ params }) {
@@ -26,8 +27,9 @@ export function LabelAddress({ params }) {
 
 /** Looks again whenever something arrives: the site may still be on its way. @param {{code: string}} props */
 function Known({ code }) {
-  const path = useLive(() => findOnAnySite(code), [code]);
+  const known = useLive(() => onAnotherSite(code), [code]);
   const [waited, setWaited] = useState(false);
+  const path = known?.found.state === 'bound' ? known.found.path : null;
   useEffect(() => {
     if (path) navigate(path, { replace: true });
   }, [path]);
@@ -35,9 +37,13 @@ function Known({ code }) {
     const timer = setTimeout(() => setWaited(true), 1000);
     return () => clearTimeout(timer);
   }, []);
-  if (path || path === undefined || !waited)
-    return html`<${Page} title=${say('label.code', { code: spaced(code) })} back="/" />`;
-  return html`<${Page} title=${say('label.code', { code: spaced(code) })} back="/">
+  const title = say('label.code', { code: spaced(code) });
+  if (path || known === undefined || !(waited || known)) return html`<${Page} title=${title} back="/" />`;
+  if (known)
+    return html`<${Page} title=${title} over=${known.name} back="/">
+      <section class="notice stack" aria-label=${say('label.title')}><${LabelTold} site=${known} code=${code} found=${known.found} /></section>
+    <//>`;
+  return html`<${Page} title=${title} back="/">
     <p class="notice">${say('label.code-unknown', { code: spaced(code) })}</p>
     <${Sites} code=${code} />
   <//>`;

@@ -1,25 +1,29 @@
 // Scan a label, or type its code; either leads to the fixture.
 
 import { useId, useState } from 'preact/hooks';
-import { parseCode, spaced } from '../../rules/codes.js';
+import { parseCode } from '../../rules/codes.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
 import { say } from '../words.js';
 import { Camera } from './camera.js';
-import { choosePath, fixtureOfCode } from './find_label.js';
+import { labelState, onAnotherSite } from './find_label.js';
+import { LabelTold } from './label_told.js';
+
+/** @typedef {{code: string, found: import('./find_label.js').LabelState, other: {id: string, name: string} | null}} Unclear */
 
 /** @param {{site: Site}} props */
 export function Scan({ site }) {
   const [told, setTold] = useState('');
-  const [unknown, setUnknown] = useState('');
+  const [unclear, setUnclear] = useState(/** @type {Unclear | null} */ (null));
   const [error, setError] = useState(/** @type {unknown} */ (null));
   /** @param {string} code */
   const open = async (code) => {
-    const path = await fixtureOfCode(site, code);
-    if (path) navigate(path);
-    else setUnknown(code);
+    const found = await labelState(site, code);
+    if (found.state === 'bound') return navigate(found.path);
+    const other = found.state === 'unknown' ? await onAnotherSite(code, site.id) : null;
+    setUnclear({ code, found, other });
   };
   /** @param {string} text */
   const scanned = (text) => {
@@ -31,15 +35,15 @@ export function Scan({ site }) {
   const typed = (text) => {
     const { code, error: wrong } = parseCode(text);
     setError(wrong ?? null);
-    setUnknown('');
+    setUnclear(null);
     if (code) open(code);
   };
   return html`<${Page} title=${say('crew.scan-a-label')} over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
-    ${unknown ? html`<${Unknown} site=${site} code=${unknown} onAgain=${() => setUnknown('')} />` : html`<${Camera} onText=${scanned} />`}
+    ${unclear ? html`<${Leads} site=${site} unclear=${unclear} onAgain=${() => setUnclear(null)} />` : html`<${Camera} onText=${scanned} />`}
     <p role="status" class="muted">${told}</p>
     <${TypeCode} onCode=${typed} error=${error} />
     <a class="button wide" href=${`/s/${site.id}/work`}>${say('crew.what-there-is-to-do')}</a>
-    ${!unknown && html`<a class="button wide" href=${`/s/${site.id}/choose`}>${say('crew.no-label-choose-the-fixture')}</a>`}
+    ${!unclear && html`<a class="button wide" href=${`/s/${site.id}/choose`}>${say('crew.no-label-choose-the-fixture')}</a>`}
   <//>`;
 }
 
@@ -63,11 +67,10 @@ function TypeCode({ onCode, error }) {
   </form>`;
 }
 
-/** @param {{site: Site, code: string, onAgain: () => void}} props */
-function Unknown({ site, code, onAgain }) {
+/** A label that leads to no fixture here. @param {{site: Site, unclear: Unclear, onAgain: () => void}} props */
+function Leads({ site, unclear: { code, found, other }, onAgain }) {
   return html`<section class="notice stack" aria-label=${say('crew.code-not-known-here')}>
-    <p role="alert">${say('label.code-unknown', { code: spaced(code) })}</p>
-    <a class="button main" href=${choosePath(site.id, code)}>${say('crew.choose-the-fixture')}</a>
+    <${LabelTold} site=${site} code=${code} found=${found} other=${other} />
     <button type="button" class="button" onClick=${onAgain}>${say('crew.scan-again')}</button>
   </section>`;
 }

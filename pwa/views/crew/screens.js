@@ -2,6 +2,7 @@
 
 import { ChooseFixture } from './choose.js';
 import { Fixture } from './fixture.js';
+import { Label } from './label.js';
 import { LabelAddress } from './label_address.js';
 import { Scan } from './scan.js';
 import { Work } from './work.js';
@@ -12,6 +13,7 @@ export const screens = [
   { path: '/s/:site/work', screen: Work },
   { path: '/s/:site/choose', screen: ChooseFixture },
   { path: '/s/:site/fixture/:group/:position', screen: Fixture },
+  { path: '/s/:site/label/:code', screen: Label },
   { path: '/F/:code', screen: LabelAddress },
   { path: '/f/:code', screen: LabelAddress },
 ];

@@ -28,22 +28,28 @@ function Told({ site, told, records }) {
   return html`
     <section class="card" aria-label=${say('page.the-whole-site')}>
       <p class="verdict ${told.complete ? 'fits' : ''}">${say(headOf(told), { points: counted(told.points, 'open-point') })}</p>
-      <div class="side-by-side">
+      ${
+        told.rooms.known > 0 &&
+        html`<div class="side-by-side">
         <${Share} title=${say('desk.rooms-complete')} complete=${told.rooms.complete} known=${told.rooms.known} />
         <${Share} title=${say('desk.known-fixtures-complete')} complete=${told.fixtures.complete} known=${told.fixtures.known} />
-      </div>
+      </div>`
+      }
       <p class="muted">${say('desk.rooms-hold')}</p>
     </section>
-    <${Table} caption=${say('desk.by-floor')} numbers=${[1, 2, 3, 4]} heads=${[say('desk.floor'), say('desk.rooms-complete-title'), say('desk.fixtures-complete'), say('desk.open-points'), say('desk.installed')]}
+    ${
+      told.floors.length > 0 &&
+      html`<${Table} caption=${say('desk.by-floor')} numbers=${[1, 2, 3, 4]} heads=${[say('desk.floor'), say('desk.rooms-complete-title'), say('desk.fixtures-complete'), say('desk.open-points'), say('desk.installed')]}
       rows=${told.floors.map((floor) => [
         floor.name,
         say('desk.complete-of-known', { complete: floor.rooms.complete, known: floor.rooms.known }),
         say('desk.complete-of-known', { complete: floor.fixtures.complete, known: floor.fixtures.known }),
         number(floor.points),
         installedText(done.get(floor.id)),
-      ])} />
+      ])} />`
+    }
     <${Points} site=${site} told=${told} />
-    <h2>${say('desk.rooms')}</h2>
+    ${told.floors.length > 0 && html`<h2>${say('desk.rooms')}</h2>`}
     ${told.floors.map((floor) => html`<${Rooms} key=${floor.id} site=${site} floor=${floor} />`)}`;
 }
 

@@ -1,6 +1,6 @@
 // Tables from a spreadsheet brought in, and tables to take away.
 
-import { useEffect, useState } from 'preact/hooks';
+import { useEffect, useRef, useState } from 'preact/hooks';
 import { askServer } from '../../store/desk.js';
 import { store } from '../../store/store.js';
 import { html } from '../html.js';
@@ -81,35 +81,59 @@ function Choose({ site, kinds, onSent }) {
 
 /** One file, asked about until it rests. @param {{site: Site, id: string, kinds: FileKind[], onChanged: () => void}} props */
 function One({ site, id, kinds, onChanged }) {
-  const [turn, setTurn] = useState(0);
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const [busy, setBusy] = useState(false);
   const at = `/api/sites/${site.id}/imports/${id}`;
-  const answer = /** @type {import('./parts.js').Answered<FileState>} */ (useServer(at, [turn]));
+  const { answer, read } = useFileState(at, busy);
   const state = answer.told?.state;
-  // What is accepted is what is shown: nothing can be pressed until the server has told what the last press came to.
-  useEffect(() => setBusy(false), [answer.told, answer.error]);
-  useEffect(() => {
-    if (!answer.told || !isAtWork(answer.told.state)) return undefined;
-    const timer = setTimeout(() => setTurn((before) => before + 1), AGAIN_MS);
-    return () => clearTimeout(timer);
-  }, [answer.told]);
   useEffect(() => {
     onChanged();
     if (state === 'done' || state === 'undone') store.syncNow();
   }, [state]);
+  // What is accepted is what is shown: from a press until the server has told what it came to nothing else can be pressed.
   /** @param {string} what @param {unknown} [body] */
   const act = async (what, body) => {
     setError(null);
     setBusy(true);
-    try {
-      await askServer(`${at}/${what}`, { method: 'POST', ...(body !== undefined && { body }) });
-    } catch (refused) {
-      setError(refused);
-    }
-    setTurn((before) => before + 1);
+    await askServer(`${at}/${what}`, { method: 'POST', ...(body !== undefined && { body }) }).catch(setError);
+    await read();
+    setBusy(false);
   };
   return html`<${Answer} answer=${answer}>${(/** @type {FileState} */ told) => html`<${FileIn} told=${told} columns=${kinds.find(({ kind }) => kind === told.kind)?.columns ?? []} onAct=${act} error=${error} busy=${busy} />`}<//>`;
+}
+
+/**
+ * How a file stands, read again as long as the server is at work on it; while somebody's press is under way the press does that.
+ *
+ * @param {string} at @param {boolean} pressed
+ * @returns {{answer: import('./parts.js').Answered<FileState>, read: () => Promise<void>}} `read`: resolves when the newest state is held
+ */
+function useFileState(at, pressed) {
+  const [answer, setAnswer] = useState(
+    /** @type {import('./parts.js').Answered<FileState>} */ ({ told: undefined, error: null }),
+  );
+  const newest = useRef(0);
+  const read = async () => {
+    newest.current += 1;
+    const turn = newest.current;
+    const next = await askServer(at).then(
+      (told) => ({ told: /** @type {FileState} */ (told), error: null }),
+      (error) => ({ error }),
+    );
+    if (turn === newest.current) setAnswer((before) => ({ ...before, ...next }));
+  };
+  useEffect(() => {
+    read();
+    return () => {
+      newest.current = Number.POSITIVE_INFINITY;
+    };
+  }, [at]);
+  useEffect(() => {
+    if (pressed || !answer.told || !isAtWork(answer.told.state)) return undefined;
+    const timer = setTimeout(read, AGAIN_MS);
+    return () => clearTimeout(timer);
+  }, [answer, pressed]);
+  return { answer, read };
 }
 
 /** @param {{imports: FileInShort[], shown: string | null, onShow: (id: string) => void}} props */

@@ -58,10 +58,10 @@ function Invite({ site, onMade }) {
     ${link && html`<${LinkCard} key=${link.id} link=${link} title=${say('people.invitation')} />`}`;
 }
 
-/** @param {{link: LinkListed, onWithdraw: () => void}} props */
-function OneLink({ link, onWithdraw }) {
+/** @param {{link: LinkListed, onWithdraw: () => void, title?: string}} props `title`: what it is, where its kind does not say so */
+export function OneLink({ link, onWithdraw, title }) {
   const role = link.role ? say(`people.role.${link.role}`) : '';
-  const what = [say(`people.link-for.${link.kind}`, { role, name: link.name }), link.note]
+  const what = [title ?? say(`people.link-for.${link.kind}`, { role, name: link.name }), link.note]
     .filter(Boolean)
     .join(', ');
   const by = link.made_by ? 'people.link-made' : 'people.link-made-by-command';

@@ -1,97 +1,78 @@
-// Codes for fixtures, sheets of labels for the printer, and the walk as a table.
+// Labels: codes for fixtures, labels and notices for the printer, a label that is void, and the walk as a table.
 
 import { useState } from 'preact/hooks';
+import { parseCode, spaced } from '../../rules/codes.js';
 import { facet, has } from '../../rules/survey.js';
-import { askServer } from '../../store/desk.js';
-import { store } from '../../store/store.js';
+import { labelPath } from '../crew/find_label.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { navigate } from '../navigate.js';
 import { Problem } from '../parts/parts.js';
 import { counted, say } from '../words.js';
+import { BlankCodes, MakeCodes } from './label_codes.js';
+import { PrintLabels } from './label_print.js';
 import { Desk } from './parts.js';
-
-/** Sheets, and how many labels are on one; the server says so too. @type {Array<[string, string, number]>} */
-const PAPERS = [
-  ['a4', 'desk.paper.a4', 24],
-  ['letter', 'desk.paper.letter', 30],
-];
 
 /** @param {{site: Site}} props */
 export function Labels({ site }) {
-  const [floor, setFloor] = useState('');
-  const floors = useLive(() => site.all('floor'), [site.id]) ?? [];
+  const [changed, setChanged] = useState(0);
   const labels = useLive(() => site.all('label'), [site.id]) ?? [];
-  const printable = useLive(() => labelsOn(site, floor), [site.id, floor]);
-  const prints = ['manager', 'owner'].includes(site.role);
+  const bound = labels.filter((label) => has(label, 'binding') && !has(label, 'voided')).length;
+  const decides = ['manager', 'owner'].includes(site.role);
+  const onChanged = () => setChanged((before) => before + 1);
   return html`<${Desk} site=${site} at="/labels" title=${say('desk.labels-and-lists')}>
-    <section class="card" aria-label=${say('desk.labels-title')}>
-      <p>${say('desk.labels', { labels: counted(labels.length, 'fixture') })}</p>
-      <div class="field"><label for="floor">${say('desk.for')}</label>
-        <select id="floor" value=${floor} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setFloor(event.currentTarget.value)}>
-          <option value="">${say('desk.the-whole-site')}</option>
-          ${floors.map((each) => html`<option value=${each.id}>${each.facets.identity?.name}</option>`)}
-        </select></div>
-      ${prints && html`<${MakeCodes} site=${site} floor=${floor} />`}
-      <${Print} site=${site} floor=${floor} none=${printable !== undefined && printable === 0} />
+    <section class="card" aria-label=${say('label-desk.codes')}>
+      <h2>${say('label-desk.codes')}</h2>
+      <p>${say('desk.labels', { labels: counted(bound, 'fixture') })}</p>
+      <p class="small muted">${say('label-desk.codes-about')}</p>
+      ${decides && html`<${MakeCodes} site=${site} onMade=${onChanged} /><${BlankCodes} site=${site} onMade=${onChanged} />`}
     </section>
+    <${PrintLabels} site=${site} changed=${changed} onPrinted=${onChanged} />
+    <${OneLabel} site=${site} labels=${labels} />
     <section class="card" aria-label=${say('desk.lists')}>
+      <h2>${say('desk.lists')}</h2>
       <p>${say('desk.walk')}</p>
       <a class="button main" href=${`/api/sites/${site.id}/walk.csv`} download>${say('desk.the-walk-as-a-table')}</a>
     </section>
   <//>`;
 }
 
-/** @param {{site: Site, floor: string}} props */
-function MakeCodes({ site, floor }) {
-  const [made, setMade] = useState(/** @type {number | null} */ (null));
+/** To a label by its code, and those that are void. @param {{site: Site, labels: RecordView<'label'>[]}} props */
+function OneLabel({ site, labels }) {
+  const [text, setText] = useState('');
   const [error, setError] = useState(/** @type {unknown} */ (null));
-  const [busy, setBusy] = useState(false);
-  const make = async () => {
-    setBusy(true);
-    setError(null);
-    try {
-      const told = /** @type {{made: number}} */ (
-        await askServer(`/api/sites/${site.id}/labels`, { method: 'POST', body: floor ? { floor } : {} })
-      );
-      setMade(told.made);
-      store.syncNow();
-    } catch (refused) {
-      setError(refused);
-    }
-    setBusy(false);
+  const submit = (/** @type {Event} */ event) => {
+    event.preventDefault();
+    const { code, error: wrong } = parseCode(text);
+    setError(wrong ?? null);
+    if (code) navigate(labelPath(site.id, code));
   };
-  return html`<button type="button" class="button main" disabled=${busy} onClick=${make}>${say('desk.make-codes-for-fixtures-that')}</button>
-    ${made !== null && html`<p role="status" class="strong">${made ? say('desk.made', { made: counted(made, 'code') }) : say('desk.none-made')}</p>`}
-    <${Problem} error=${error} />`;
+  const voided = labels.filter((label) => has(label, 'voided'));
+  return html`<section class="card" aria-label=${say('label-desk.one')}>
+    <h2>${say('label-desk.one')}</h2>
+    <p class="small muted">${say('label-desk.one-about')}</p>
+    <form class="field" onSubmit=${submit}>
+      <label for="label-code">${say('label-desk.code')}</label>
+      <div class="unit-beside">
+        <input id="label-code" class="code-entry measure" value=${text} autocomplete="off" autocapitalize="characters" spellcheck="false"
+          aria-invalid=${error ? 'true' : 'false'} aria-describedby="label-code-problem"
+          onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setText(event.currentTarget.value)} />
+        <button class="button">${say('label-desk.open')}</button>
+      </div>
+      <${Problem} error=${error} id="label-code-problem" />
+    </form>
+    ${
+      voided.length > 0 &&
+      html`<details><summary>${say('label-desk.voided', { labels: counted(voided.length, 'label') })}</summary>
+      <ul class="rows">${voided.map((label) => html`<${Voided} key=${label.id} site=${site} label=${label} />`)}</ul></details>`
+    }
+  </section>`;
 }
 
-/** How many fixtures of a floor, or of the site, have a label. @param {Site} site @param {string} floor @returns {Promise<number>} */
-async function labelsOn(site, floor) {
-  const bound = (await site.all('label')).filter((label) => has(label, 'binding') && !has(label, 'voided'));
-  if (!floor) return bound.length;
-  const rooms = new Set((await site.children(floor, 'room')).map((room) => room.id));
-  const groups = (await site.all('group')).filter((group) => rooms.has(group.parent ?? ''));
-  const here = new Set(groups.map((group) => group.id));
-  return bound.filter((label) => here.has(facet(label, 'binding').group ?? '')).length;
-}
-
-/** @param {{site: Site, floor: string, none: boolean}} props */
-function Print({ site, floor, none }) {
-  const [paper, setPaper] = useState('a4');
-  const [start, setStart] = useState('1');
-  const places = PAPERS.find(([name]) => name === paper)?.[2] ?? 1;
-  const wrong = !/^\d+$/.test(start) || Number(start) < 1 || Number(start) > places;
-  const asked = new URLSearchParams({ paper, start, ...(floor && { floor }) });
-  return html`<div class="side-by-side">
-      <div class="field"><label for="paper">${say('desk.paper')}</label>
-        <select id="paper" value=${paper} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setPaper(event.currentTarget.value)}>
-          ${PAPERS.map(([name, title]) => html`<option value=${name}>${say(title)}</option>`)}
-        </select></div>
-      <div class="field"><label for="start">${say('desk.first-free-place-on-the')}</label>
-        <input id="start" inputmode="numeric" value=${start} aria-invalid=${wrong ? 'true' : 'false'} aria-describedby="start-problem"
-          onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setStart(event.currentTarget.value.trim())} /></div>
-    </div>
-    <p id="start-problem" class="problem" role="alert" hidden=${!wrong}>${say('label-start-wrong', { value: start, right: places })}</p>
-    ${none && html`<p class="muted">${say('no-labels')}</p>`}
-    <a class="button main" aria-disabled=${wrong || none ? 'true' : undefined} href=${wrong || none ? undefined : `/api/sites/${site.id}/labels.pdf?${asked}`} target="_blank" rel="noopener">${say('desk.print-labels-pdf')}</a>`;
+/** @param {{site: Site, label: RecordView<'label'>}} props */
+function Voided({ site, label }) {
+  const code = String(facet(label, 'identity').code);
+  return html`<li><a class="row" href=${labelPath(site.id, code)}>
+    <span><span class="title measure">${spaced(code)}</span><span class="detail">${facet(label, 'voided').reason}</span></span>
+  </a></li>`;
 }

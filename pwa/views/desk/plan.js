@@ -89,6 +89,26 @@ function Release({ site, floors, releases, onReleased }) {
 const spareText = ({ spare, for_misfits: misfits }) =>
   misfits ? `${number(spare)} + ${number(misfits)}` : number(spare);
 
+/** What has to be bought for it: packs, what is left over of them, the price of that many. @param {{totals: PlanTotals, currency: string}} props */
+function Bought({ totals, currency }) {
+  if (totals.quantities.length === 0) return null;
+  const heads = ['item', 'packs', 'left-over', 'price', 'sum', 'lead-time'];
+  const rows = totals.quantities.map((each) => [
+    each.code,
+    each.pack_size > 1
+      ? say('ordering.packs-of', { packs: number(each.packs), pack_size: number(each.pack_size) })
+      : number(each.bought),
+    each.left_over ? number(each.left_over) : '–',
+    number(each.price, 2),
+    number(each.sum),
+    each.lead_days === null ? '–' : say('ordering.days', { days: number(each.lead_days) }),
+  ]);
+  return html`<div class="stack">
+    <${Table} stacks caption=${say('ordering.in-whole-packs')} numbers=${[1, 2, 3, 4, 5]} heads=${heads.map((each) => (each === 'item' ? say('desk.item') : say(`ordering.${each}`)))} rows=${rows} />
+    <p class="muted">${totals.order_sum === null ? say('ordering.sum-unknown') : say('ordering.sum-of-all', { sum: amount(totals.order_sum, currency) })}</p>
+  </div>`;
+}
+
 /** Why shorter bars are ordered beside those fitted. @param {{totals: PlanTotals}} props */
 function Misfits({ totals }) {
   const ready = totals.quantities.filter(({ why }) => why);
@@ -137,6 +157,7 @@ function Totals({ site, totals, currency }) {
       <${Table} caption=${say('desk.to-take-away')} numbers=${[1]} heads=${[say('desk.what'), say('desk.count')]} rows=${removed} />
     </div>
     <${Misfits} totals=${totals} />
+    <${Bought} totals=${totals} currency=${currency} />
     <a class="button" href=${`/api/sites/${site.id}/quantities.csv`} download>${say('desk.plan-quantities-as-a-table')}</a>
     <${SiteValues} values=${totals.site_values} />
     <${Sensitivity} swings=${money.sensitivity} currency=${currency} about=${say('desk.all-ready-groups')} />

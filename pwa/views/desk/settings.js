@@ -11,7 +11,7 @@ import { mayWrite } from '../places.js';
 import { say } from '../words.js';
 import { Desk } from './parts.js';
 
-const FACETS = ['identity', 'customer', 'settings'];
+const FACETS = ['identity', 'customer', 'settings', 'notice'];
 
 /** @param {{site: Site}} props */
 export function Settings({ site }) {

@@ -12,7 +12,8 @@ import { say } from '../words.js';
 
 /** @param {{site: Site}} props */
 export function More({ site }) {
-  const { unsent, photos, conflicts } = useStatus();
+  useStatus();
+  const { unsent, photos, conflicts } = site.engine.status;
   /** @type {Record<string, number>} */
   const counts = { unsent: unsent + photos, conflicts };
   return html`<${Page} title=${say('place.more')} over=${site.name} back=${`/s/${site.id}`} site=${site.id}>

@@ -57,8 +57,8 @@ export function WhatIsNew({ site }) {
       html`<ul class="rows">${rooms.slice(0, MOST).map(
         ({ room, news }) =>
           html`<${Row} key=${room?.id ?? NOWHERE} href=${room ? `/s/${site.id}/room/${room.id}` : `/s/${site.id}/kinds`}
-              title=${room ? titleOf(room) : site.name} detail=${say('new.row', { entries: counted(news.entries, 'entry'), people: [...news.people].map((each) => store.personName(each)).join(', ') })}
-              end=${timeText(news.newest)} />`,
+              title=${room ? titleOf(room) : site.name} detail=${`${say('new.row', { entries: counted(news.entries, 'entry'), people: [...news.people].map((each) => store.personName(each)).join(', ') })} · ${timeText(news.newest)}`}
+              end="→" />`,
       )}</ul>
       ${rooms.length > MOST && html`<p class="muted">${say('new.rooms-more', { more: rooms.length - MOST })}</p>`}
       <button type="button" class="button wide" onClick=${mark}>${say('new.seen')}</button>`

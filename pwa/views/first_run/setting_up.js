@@ -1,6 +1,6 @@
 // What a site says of itself above its rooms: that it is archived, that it has no catalogue, what is still to be set up.
 
-import { useLive } from '../hooks.js';
+import { useLive, useStatus } from '../hooks.js';
 import { html } from '../html.js';
 import { Mark } from '../parts/parts.js';
 import { say, timeText } from '../words.js';
@@ -12,6 +12,9 @@ const MARKS = { done: 'set-up.done-mark', open: 'set-up.open', optional: 'set-up
 
 /** @param {{site: Site}} props */
 export function SiteNotices({ site }) {
+  useStatus();
+  if (site.engine.isGone)
+    return html`<div class="notice bad stack"><p>${say('gone.notice')}</p><a class="button" href=${`/s/${site.id}/deleted`}>${say('gone.what-to-do')}</a></div>`;
   const archived = site.entry.archived_at;
   if (archived)
     return html`<p class="notice">${say('sites.archived-since', { time: timeText(archived) })}</p>`;

@@ -3,12 +3,15 @@
 import { html } from '../html.js';
 import { say } from '../words.js';
 
+/** Who can close it. @param {import('../../rules/open_points.js').OpenPoint} point @param {Site} site */
+export const closedBy = ({ who }, site) =>
+  who.includes(site.role) ? say('page.you-can-close-this') : say('page.closed-by', { who: who.join(', ') });
+
 /** @param {{point: import('../../rules/open_points.js').OpenPoint, site: Site}} props */
 export function OpenPoint({ point, site }) {
-  const mine = point.who.includes(site.role);
   return html`<li data-rule=${point.rule}>
     <a class="row" href=${point.path}>
-      <span><span>${say(`open-point.${point.rule}`, point.facts)}</span><span class="detail">${mine ? say('page.you-can-close-this') : say('page.closed-by', { who: point.who.join(', ') })}</span></span>
+      <span><span>${say(`open-point.${point.rule}`, point.facts)}</span><span class="detail">${closedBy(point, site)}</span></span>
       <span class="end" aria-hidden="true">→</span>
     </a>
   </li>`;

@@ -14,7 +14,7 @@ const NUMBERS_APART = ['offline', 'failing', 'signed-out', 'needs-attention'];
  * @returns {string}
  */
 export function lineText(status, updateWaits = false) {
-  const { state, unsent, photos, attention, why, heard } = status;
+  const { state, unsent, photos, attention, why, heard, gone = false } = status;
   const waiting = unsent + photos;
   const conflicts = counted(status.conflicts, 'conflict');
   const first = state === 'sending' && waiting === 0 ? 'line.fetching' : `line.${state}`;
@@ -22,8 +22,8 @@ export function lineText(status, updateWaits = false) {
   if (state === 'sent' && !heard) return say('line.never-heard');
   return [
     state === 'conflict' && say(waiting > 0 ? 'line.unsent' : 'line.sent', { waiting }),
-    say(first, { waiting, unsent, photos, attention, conflicts }),
-    why && state !== 'offline' && say(why, {}),
+    !gone && say(first, { waiting, unsent, photos, attention, conflicts }),
+    why && state !== 'offline' && say(gone ? 'gone.line' : why, {}),
     waiting > 0 && NUMBERS_APART.includes(state) && say('line.waiting', { waiting }),
     status.photosWait && say('line.photos-wait', { photos: counted(photos, 'photo') }),
     updateWaits && say('line.update-waiting'),
@@ -57,6 +57,9 @@ export function SyncLine({ site }) {
 function action(status, site) {
   if (status.state === 'signed-out')
     return html`<a class="button" href="/sign-in">${say('page.sign-in')}</a>`;
+  const [gone] = store.gone();
+  if (gone && status.gone)
+    return html`<a class="button" href=${`/s/${gone.id}/deleted`}>${say('page.look')}</a>`;
   if (status.state === 'needs-attention' && site)
     return html`<a class="button" href=${`/s/${site}/unsent`}>${say('page.look')}</a>`;
   if (status.state === 'conflict' && site)

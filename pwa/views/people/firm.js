@@ -9,6 +9,7 @@ import { Page } from '../parts/page.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { say, timeText } from '../words.js';
 import { Asked } from './asked.js';
+import { FirmInvitations } from './firm_invitations.js';
 import { LinkCard } from './link_card.js';
 
 /** @typedef {{state?: string, owner?: boolean}} Change */
@@ -30,7 +31,8 @@ function Everybody() {
       /** @type {{people: PersonOfFirm[]}} */ { people },
     ) => html`<ul class="rows" aria-label=${say('people.firm')}>
       ${people.map((person) => html`<${OneOfFirm} key=${person.id} person=${person} onChanged=${() => setTurn((before) => before + 1)} />`)}
-    </ul>`}<//>`;
+    </ul>`}<//>
+    <${FirmInvitations} />`;
 }
 
 /** @param {{person: PersonOfFirm, onChanged: () => void}} props */

@@ -10,7 +10,7 @@ import { Problem } from '../parts/parts.js';
 import { say } from '../words.js';
 import { NewPassword } from './new_password.js';
 
-/** @typedef {{kind: 'invite' | 'reset', site: string | null, role: string | null, name: string | null, made_by: string | null}} Told */
+/** @typedef {{kind: 'invite' | 'reset', firm: boolean, owner: boolean, site: string | null, role: string | null, name: string | null, made_by: string | null}} Told */
 
 export function Join() {
   const [secret] = useState(() => location.hash.slice(1));
@@ -40,22 +40,24 @@ const goTo = (site) => navigate(site ? `/s/${site}` : '/', { replace: true });
 function Opened({ told, secret }) {
   const here = store.person;
   const { kind, site, name, made_by: by } = told;
-  const role = say(`people.role.${told.role}`);
-  const invited = by ? 'join.invited' : 'join.invited-by-nobody';
+  const role = told.role ? say(`people.role.${told.role}`) : '';
+  const whereto = told.firm ? 'firm' : 'invited';
   return html`<section class="stack">
-    <p class="strong">${kind === 'invite' ? say(invited, { by, site, role }) : say('join.reset-for', { name })}</p>
-    ${kind === 'invite' && html`<p class="muted">${role}: ${say(`people.may.${told.role}`)}</p>`}
-    ${kind === 'invite' && here && html`<${Take} secret=${secret} name=${here.name} />`}
-    <${Accept} kind=${kind} secret=${secret} name=${name} />
+    <p class="strong">${kind === 'invite' ? say(`join.${whereto}${by ? '' : '-by-nobody'}`, { by, site, role }) : say('join.reset-for', { name })}</p>
+    ${told.owner && html`<p>${say('join.firm-owner')}</p>`}
+    ${told.firm && site && html`<p>${say('join.firm-sites', { site, role })}</p>`}
+    ${kind === 'invite' && told.role && html`<p class="muted">${role}: ${say(`people.may.${told.role}`)}</p>`}
+    ${kind === 'invite' && here && html`<${Take} secret=${secret} name=${here.name} firm=${told.firm} />`}
+    <${Accept} kind=${kind} secret=${secret} name=${name} firm=${told.firm} />
   </section>`;
 }
 
-/** Somebody who is signed in here need not be anybody new. @param {{secret: string, name: string}} props */
-function Take({ secret, name }) {
+/** Somebody who is signed in here need not be anybody new. @param {{secret: string, name: string, firm: boolean}} props */
+function Take({ secret, name, firm }) {
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const take = async () => {
     try {
-      const { site } = /** @type {{site: string}} */ (
+      const { site } = /** @type {{site: string | null}} */ (
         await askServer('/api/links/take', { method: 'POST', body: { secret } })
       );
       await store.refresh();
@@ -65,14 +67,14 @@ function Take({ secret, name }) {
     }
   };
   return html`<div class="stack">
-    <button type="button" class="button main wide" onClick=${take}>${say('join.take', { name })}</button>
+    <button type="button" class="button main wide" onClick=${take}>${say(firm ? 'join.firm-take' : 'join.take', { name })}</button>
     <${Problem} error=${error} />
     <p class="notice">${say('join.as-new', { name })}</p>
   </div>`;
 }
 
-/** @param {{kind: 'invite' | 'reset', secret: string, name: string | null}} props */
-function Accept({ kind, secret, name }) {
+/** @param {{kind: 'invite' | 'reset', secret: string, name: string | null, firm: boolean}} props */
+function Accept({ kind, secret, name, firm }) {
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const [busy, setBusy] = useState(false);
   const submit = async (/** @type {SubmitEvent} */ event) => {
@@ -102,6 +104,6 @@ function Accept({ kind, secret, name }) {
     }
     <${NewPassword} label=${say('join.password')} />
     <${Problem} error=${error} />
-    <button class="button main wide" disabled=${busy}>${say(kind === 'invite' ? 'join.enter' : 'join.save-password')}</button>
+    <button class="button main wide" disabled=${busy}>${say(kind === 'reset' ? 'join.save-password' : firm ? 'join.firm-enter' : 'join.enter')}</button>
   </form>`;
 }

@@ -4,12 +4,12 @@ import { html } from '../html.js';
 import { canBeTyped } from '../inputs/fields.js';
 import { Row } from '../parts/parts.js';
 import { mayWrite } from '../places.js';
-import { choiceText, lengthText, say } from '../words.js';
+import { choiceText, keptLengthText, say } from '../words.js';
 import { NOTHING_INHERITED } from './inherited_here.js';
 
 /** One field's value, to be read. @param {SpecField} field @param {unknown} value @returns {string} */
 export function valueText(field, value) {
-  if (field.of.ticks) return lengthText(/** @type {number} */ (value));
+  if (field.of.ticks) return keptLengthText(/** @type {number} */ (value));
   if (field.of.json === 'boolean') return value ? 'yes' : 'no';
   if (Array.isArray(value)) return value.map(choiceText).join(', ');
   if (field.of.chosen) return field.unit ? `${choiceText(value)} ${field.unit}` : choiceText(value);

@@ -2,6 +2,7 @@
 
 import { useState } from 'preact/hooks';
 import { facet } from '../../rules/survey.js';
+import { groupRows } from './beside_rows.js';
 import { FacetRows } from './facet_rows.js';
 import { BestFit, OtherFits } from '../measuring/fits.js';
 import { Readings } from '../measuring/group_readings.js';
@@ -9,10 +10,13 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Trials } from '../measuring/group_trials.js';
 import { findGroup, judged } from '../measuring/judged_group.js';
+import { Beside } from '../parts/beside.js';
 import { Page } from '../parts/page.js';
 import { Problem, Row } from '../parts/parts.js';
-import { PhotoButton, Photos } from '../parts/photos.js';
+import { PhotoPrompts, Photos } from '../parts/photos.js';
+import { PURPOSES } from '../photos/purposes.js';
 import { Saved } from '../parts/saved.js';
+import { OnThePlan } from '../plans_of_floors/on_the_plan.js';
 import { mayWrite, titleOf } from '../places.js';
 import { counted, say } from '../words.js';
 import { groupTitle } from './heads.js';
@@ -26,21 +30,28 @@ const mayBeTried = (told, { trials }) =>
 
 const FACETS = ['count', 'supply', 'duty', 'differs'];
 
+/** @param {Site} site @param {string} id of a group */
+async function readInherited(site, id) {
+  const group = /** @type {RecordView<'group'> | undefined} */ (await site.get(id));
+  return group ? inheritedHere(site, group) : NOTHING_INHERITED;
+}
+
 /** @param {{site: Site, params: {id: string}}} props */
 export function Group({ site, params: { id } }) {
-  const found = useLive(() => findGroup(site, id), [id]);
-  const inherited = useLive(async () => {
-    const group = /** @type {RecordView<'group'> | undefined} */ (await site.get(id));
-    return group ? inheritedHere(site, group) : NOTHING_INHERITED;
-  }, [id]);
+  const read = useLive(
+    () => Promise.all([findGroup(site, id), groupRows(site, id), readInherited(site, id)]),
+    [id],
+  );
   const [removed, setRemoved] = useState(false);
-  if (found === undefined || inherited === undefined) return null;
+  if (read === undefined) return null;
+  const [found, rows, inherited] = read;
   if (removed || found === null)
     return html`<${Gone} site=${site} id=${id} removed=${removed} onBack=${() => setRemoved(false)} />`;
   const { group, kind, room } = found;
   const title = groupTitle(group, kind);
   const told = judged(found);
-  return html`<${Page} title=${title} over=${room ? titleOf(room) : ''} back=${`/s/${site.id}/room/${group.parent}`} site=${site.id}>
+  return html`<${Page} title=${title} over=${room ? titleOf(room) : ''} back=${`/s/${site.id}/room/${group.parent}`} site=${site.id} look="beside">
+    <${Beside} name=${`groups ${group.parent}`} label=${say('survey.fixture-groups')} rows=${rows} here=${id} />
     ${facet(group, 'identity').note && html`<p>${facet(group, 'identity').note}</p>`}
     ${group.conflicts.length > 0 && html`<a class="notice bad" href=${`/s/${site.id}/conflicts`}>${say('survey.two-people-entered-different-things')}</a>`}
     <section class="stack" aria-label=${say('survey.what-fits')}>
@@ -62,8 +73,9 @@ export function Group({ site, params: { id } }) {
     </section>
     <section class="stack" aria-label=${say('survey.photos-of-the-group')}>
       <${Photos} site=${site} subject=${id} />
-      <${PhotoButton} site=${site} subject=${id} purpose="whole-fixture" label=${say('survey.photo-of-a-fixture')} />
+      <${PhotoPrompts} site=${site} subject=${id} purposes=${PURPOSES.group} fromPhone=${true} />
     </section>
+    ${room && html`<${OnThePlan} site=${site} floor=${room.parent} id=${id} />`}
     <${Remove} site=${site} group=${group} readings=${found.readings.length} onRemoved=${() => setRemoved(true)} />
   <//>`;
 }

@@ -74,7 +74,8 @@ function OnWith({ site, read, room }) {
 
 /** Always a row, so that nothing moves when something waits. @param {{site: Site}} props */
 function NotSentRow({ site }) {
-  const { unsent, photos } = useStatus();
+  useStatus();
+  const { unsent, photos } = site.engine.status;
   return html`<${Row} href=${`/s/${site.id}/unsent`} title=${say('place.unsent')} end=${unsent + photos} />`;
 }
 
@@ -100,7 +101,8 @@ function ForCrew({ site, read: { work, away, next } }) {
 
 /** @param {OfHome} props */
 function ForManager({ site, read }) {
-  const { conflicts } = useStatus();
+  useStatus();
+  const { conflicts } = site.engine.status;
   const done = read.walk.filter(isFinished).length;
   return html`
     ${

@@ -1,70 +1,87 @@
 // One kind of fixture: described once, used in many rooms.
 
+import { useEffect } from 'preact/hooks';
 import { populationOf } from '../../rules/sampling.js';
 import { isSprung, springBack } from '../../rules/spring_back.js';
 import { store } from '../../store/store.js';
+import { KIND_FACETS, kindRows } from './beside_rows.js';
 import { FacetRows } from './facet_rows.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { Beside, useBeside } from '../parts/beside.js';
 import { Page } from '../parts/page.js';
 import { Caution, Row } from '../parts/parts.js';
-import { PhotoButton, Photos } from '../parts/photos.js';
+import { PhotoButton, PhotoPrompts, Photos } from '../parts/photos.js';
+import { OF_KIND } from '../photos/purposes.js';
 import { titleOf } from '../places.js';
-import { choiceText, counted, say } from '../words.js';
+import { counted, say } from '../words.js';
 
-/** In the order in which the body shows them: from the floor, lens open, cover open. */
-export const KIND_FACETS = ['identity', 'housing', 'lamps', 'ballast', 'ballast_space', 'wiring'];
+export { KIND_FACETS };
+/** The kind looked at last, by site. @type {Map<string, string>} */
+const last = new Map();
+/** @param {string} site */
+export const lastKind = (site) => last.get(site);
 /** Not one of the parts that describe a kind: who measures it does so to say more than is usual. */
 const HOLDERS = ['spring_back'];
 const OUTSIDE = ['identity', 'housing', 'lamps'];
 const COVER_OPEN = ['ballast', 'ballast_space', 'wiring'];
-const PURPOSES = ['whole-fixture', 'lamp-marking', 'sockets', 'ballast-label', 'ballast-space'];
 
 /** @param {{site: Site, params: {id: string}}} props */
 export function Kind({ site, params: { id } }) {
   const read = useLive(async () => {
-    const [kind, own, groups] = await Promise.all([
+    const [kind, own, groups, kinds] = await Promise.all([
       /** @type {Promise<RecordView<'kind'> | undefined>} */ (site.get(id)),
       /** @type {Promise<RecordView<'site'> | undefined>} */ (site.get(site.id)),
       site.referring(id, 'group'),
+      /** @type {Promise<RecordView<'kind'>[]>} */ (site.all('kind')),
     ]);
     const rooms = await Promise.all(groups.map((group) => site.get(group.parent ?? '')));
     return {
       kind,
       own,
+      kinds,
       groups: groups.map((group, /** @type {number} */ place) => ({
         group,
         room: rooms[place],
       })),
     };
   }, [id]);
+  useEffect(() => {
+    last.set(site.id, id);
+  }, [site.id, id]);
+  const wide = useBeside();
   if (!read) return null;
-  const { kind, own, groups } = read;
+  const { kind, own, groups, kinds } = read;
   const from = new URLSearchParams(location.search).get('room');
-  const back = from ? `/s/${site.id}/room/${from}` : `/s/${site.id}/kinds`;
+  const list = wide ? `/s/${site.id}` : `/s/${site.id}/kinds`;
+  const back = from ? `/s/${site.id}/room/${from}` : list;
   if (!kind)
     return html`<${Page} title=${say('page.kind')} back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
-  return html`<${Page} title=${titleOf(kind)} over=${say('page.kind')} back=${back} site=${site.id}>
+  return html`<${Page} title=${titleOf(kind)} over=${say('page.kind')} back=${back} site=${site.id} look="beside">
+    <${Beside} name=${`kinds ${site.id}`} label=${say('survey.kinds')} rows=${kindRows(site, kinds)} here=${id} />
     <section class="stack" aria-label=${say('survey.on-the-ladder-lens-open')}>
       <h2>${say('survey.on-the-ladder-lens-open')}</h2>
       <${Caution}>${say('caution.lens-open')}<//>
       <${FacetRows} site=${site} record=${kind} facets=${OUTSIDE} />
+      <${PhotoPrompts} site=${site} subject=${id} purposes=${OF_KIND.lensOpen} />
     </section>
     <section class="stack" aria-label=${say('survey.lamps-out')}>
       <h2>${say('survey.lamps-out')}</h2>
       <${Caution}>${say('readings.caution')}<//>
       <${FacetRows} site=${site} record=${kind} facets=${HOLDERS} />
+      <${PhotoPrompts} site=${site} subject=${id} purposes=${OF_KIND.lampsOut} />
       <${Yields} kind=${kind} own=${own} groups=${groups.map(({ group }) => group)} />
     </section>
     <section class="stack" aria-label=${say('survey.cover-open-once')}>
       <h2>${say('survey.cover-open-once')}</h2>
       <${Caution}>${say('caution.cover-open')}<//>
       <${FacetRows} site=${site} record=${kind} facets=${COVER_OPEN} />
+      <${PhotoPrompts} site=${site} subject=${id} purposes=${OF_KIND.coverOpen} />
     </section>
     <section class="stack" aria-label=${say('survey.photos-of-the-kind')}>
       <h2>${say('page.photos')}</h2>
       <${Photos} site=${site} subject=${id} />
-      <div class="side-by-side">${PURPOSES.map((purpose) => html`<${PhotoButton} key=${purpose} site=${site} subject=${id} purpose=${purpose} label=${choiceText(purpose)} />`)}</div>
+      <${PhotoButton} site=${site} subject=${id} purpose="whole-fixture" label=${say('photos.from-this-phone')} fromPhone=${true} />
     </section>
     ${
       groups.length > 0 &&

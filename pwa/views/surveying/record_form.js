@@ -10,6 +10,7 @@ import { navigate } from '../navigate.js';
 import { tellSaved } from '../parts/just_saved.js';
 import { Page } from '../parts/page.js';
 import { Caution } from '../parts/parts.js';
+import { FacetPhotos } from '../parts/photos.js';
 import { parentPath } from '../places.js';
 import { say } from '../words.js';
 import { headOf } from './heads.js';
@@ -78,6 +79,7 @@ function Opened({ site, record, facet, spec }) {
     ${caution && html`<${Caution}>${say(caution)}<//>`}
     ${ABOUT[record.type] && html`<p class="notice">${say(ABOUT[record.type])}</p>`}
     ${kept.at && html`<${KeptHere} key=${afresh} onLetGo=${letGo} />`}
+    <${FacetPhotos} site=${site} record=${record} facet=${facet} />
     <${FacetForm} key=${afresh} fields=${spec.fields} value=${form.value} units=${units} onSave=${save} mind=${mind} draft=${draft}
       together=${(/** @type {Value} */ value) => site.wrongTogether(record.type, facet, value)} />
   <//>`;

@@ -7,10 +7,12 @@ import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { Page } from '../parts/page.js';
 import { Mark, Problem } from '../parts/parts.js';
-import { PhotoButton, Photos } from '../parts/photos.js';
+import { PhotoPrompts, Photos } from '../parts/photos.js';
 import { Progress } from '../parts/progress.js';
+import { PURPOSES } from '../photos/purposes.js';
 import { RoomStrip } from '../parts/room_strip.js';
 import { Saved } from '../parts/saved.js';
+import { OnThePlan } from '../plans_of_floors/on_the_plan.js';
 import { mayWrite, titleOf } from '../places.js';
 import { RoomActs } from './closing.js';
 import { CountHere } from './count_here.js';
@@ -59,8 +61,9 @@ export function Room({ site, params: { id } }) {
     </section>
     <section class="stack" aria-label=${say('survey.photos-of-the-room')}>
       <${Photos} site=${site} subject=${id} />
-      <${PhotoButton} site=${site} subject=${id} purpose="room" label=${say('survey.photo-of-the-room')} />
+      <${PhotoPrompts} site=${site} subject=${id} purposes=${PURPOSES.room} fromPhone=${true} />
     </section>
+    <${OnThePlan} site=${site} floor=${room.parent} id=${id} />
     <a class="button plain" href=${`/s/${site.id}/open-points?room=${id}`}>${say('survey.what-is-still-open-here')}</a>
     ${!room.removed && mayWrite(site, 'room') && html`<${RemoveRoom} site=${site} room=${room} below=${groups.length} />`}
   <//>`;

@@ -119,8 +119,8 @@ function Recovered({ site, rows, here }) {
 const recoveredDeed = (site, row) =>
   deedOf(site, row.facet === 'life' ? { kind: row.value.removed ? 'remove' : 'restore' } : row);
 
-/** @param {{site: Site}} props */
-function ToFile({ site }) {
+/** All that is only on this phone, as a file. @param {{site: Site, onMade?: () => void}} props */
+export function ToFile({ site, onMade }) {
   const [file, setFile] = useState(/** @type {{url: string, name: string} | null} */ (null));
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const make = async () => {
@@ -131,6 +131,7 @@ function ToFile({ site }) {
       setFile(made);
       const link = Object.assign(document.createElement('a'), { href: made.url, download: made.name });
       link.click();
+      onMade?.();
     } catch (failed) {
       setError(failed);
     }

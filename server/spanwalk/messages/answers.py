@@ -198,7 +198,9 @@ class LinkOpenedOut(Message):
     """What a one-time link is for."""
 
     kind = Text("invite or reset", among=("invite", "reset"))
-    site = Text("a name", allow_none=True)
+    firm = Flag(about="An invitation to the firm")
+    owner = Flag(about="It makes an owner of the firm")
+    site = Text("a name", "Of several sites, all their names", allow_none=True)
     role = Text("a role", among=ROLES, allow_none=True)
     name = Text("a name", "Whose password it is", allow_none=True)
     made_by = Text("a name", "Null: made by a command", allow_none=True)
@@ -212,9 +214,9 @@ class AcceptedOut(SessionOut):
 
 
 class InvitationTakenOut(Message):
-    """The site that an invitation led to."""
+    """The site that an invitation led to; null where it led to none, or to several."""
 
-    site = identifier("a site's id")
+    site = identifier("a site's id", allow_none=True)
 
 
 class DemoPerson(Message):
@@ -304,6 +306,47 @@ class LabelsOut(Message):
     """How many labels were made."""
 
     made = Whole("a count")
+
+
+class LabelsPrintedOut(Message):
+    """How many labels were noted as printed."""
+
+    marked = Whole("a count")
+
+
+class LabelSheet(Message):
+    """A sheet of labels that is offered."""
+
+    id = Text("an id")
+    paper = Text("a4 or letter")
+    columns = Whole("a count")
+    rows = Whole("a count")
+    width_mm = _number("Width of a label [mm]")
+    height_mm = _number("Height of a label [mm]")
+
+
+class CannotPrint(Message):
+    """Signs that cannot be printed, and in what they stand."""
+
+    where = Text("a room, a kind, parts or words of the notice")
+    signs = Text("those signs")
+
+
+class LabelPrintOut(Message):
+    """What is told before labels are printed."""
+
+    labels = Whole("a count")
+    pages = Whole("a count")
+    address = Text("an address", "What the symbols lead to; null: they hold bare codes", allow_none=True)
+    first_code = Text("a code", allow_none=True)
+    first_text = Text("text", "What the first label's symbol says, to the letter", allow_none=True)
+    symbol_mm = _number("Side of the dark square of the first symbol [mm]")
+    module_mm = _number("Side of one module of it [mm]")
+    shortened = Whole("a count", "Labels with something on them that ends in an ellipsis")
+    cannot_print = _list(CannotPrint, "The first few places with signs that cannot be printed")
+    cannot_print_in = Whole("a count", "Of all such places")
+    sheets = _list(LabelSheet, "Sheets that are offered")
+    places = Whole("a count", "Labels on one page")
 
 
 class Share(Message):

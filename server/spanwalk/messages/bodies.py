@@ -8,7 +8,7 @@ from marshmallow import fields
 
 from spanwalk.config import PUSH_OPERATIONS_MOST
 from spanwalk.messages.answers import STATES
-from spanwalk.messages.forms import Flag, ListOf, Message, Object, Text, WholeText, identifier
+from spanwalk.messages.forms import DecimalText, Flag, ListOf, Message, Object, Text, Whole, WholeText, identifier
 from spanwalk.records import RECORD_ID, ROLES
 
 NAME_LETTERS_MOST = 200
@@ -137,6 +137,30 @@ class Invite(TypedDict):
     """An invitation to a site. As read."""
 
     role: str
+    note: NotRequired[str | None]
+
+
+class FirmInviteIn(Message):
+    """An invitation to the firm."""
+
+    owner = Flag(about="Whether they are an owner of the firm", required=False)
+    sites = ListOf(identifier("a site's id"), "sites' ids", "Sites that they come onto", required=False)
+    role = Text(f"one of {', '.join(ROLES)}", "Their role on those", among=ROLES, required=False, allow_none=True)
+    note = Text(
+        f"text of at most {LINK_NOTE_LETTERS_MOST} letters",
+        "For whom it is",
+        most=LINK_NOTE_LETTERS_MOST,
+        required=False,
+        allow_none=True,
+    )
+
+
+class FirmInvite(TypedDict):
+    """An invitation to the firm. As read."""
+
+    owner: NotRequired[bool]
+    sites: NotRequired[list[str]]
+    role: NotRequired[str | None]
     note: NotRequired[str | None]
 
 
@@ -275,20 +299,136 @@ class PhotoAsked(TypedDict):
     size: NotRequired[str]
 
 
-class SheetQuery(Message):
-    """What is printed on which paper."""
+SHEET_MM_MOST, SHIFT_MM_MOST, LABELS_ACROSS_MOST, POSITION_MOST = 1000, 10, 500, 4000
+BLANK_LABELS_MOST = 2000
 
+
+class PlanPageQuery(Message):
+    """Which page of a PDF."""
+
+    page = WholeText("Which page, from 1", most=100_000, load_default=1, required=False)
+
+
+class PlanPageAsked(TypedDict):
+    """Which page of a PDF. As read."""
+
+    page: int
+
+
+class SheetQuery(Message):
+    """What is printed, and on which paper."""
+
+    sheet = Text(
+        "labels, notices, both or alignment",
+        "Labels; notices alone; notices that are the labels too; or the page by which a printer is set",
+        among=("labels", "notices", "both", "alignment"),
+        load_default="labels",
+        required=False,
+    )
+    what = Text(
+        "new, all, again or blank",
+        "Not printed so far; all; those that replace a voided one; or codes on no fixture yet",
+        among=("new", "all", "again", "blank"),
+        load_default="all",
+        required=False,
+    )
     floor = Text("the id of a floor", "Only fixtures of this floor; else of the site", required=False)
-    paper = Text("a paper", "a4 or letter", load_default="a4", required=False)
+    room = Text("the id of a room", "Only fixtures of this room", required=False)
+    group = Text("the id of a group", "Only fixtures of this group", required=False)
+    position = WholeText("Only this fixture of the group", most=POSITION_MOST, required=False)
+    paper = Text("a paper", "The id of a sheet, roll or own", load_default="a4", required=False)
     start = Text("a place of the sheet, from 1", "The first free place", load_default="1", required=False)
+    width_mm = DecimalText("Width of a label [mm]", least=0, most=SHEET_MM_MOST, required=False)
+    height_mm = DecimalText("Height of a label [mm]", least=0, most=SHEET_MM_MOST, required=False)
+    gap_mm = DecimalText("Between the labels of a roll [mm]", least=0, most=SHEET_MM_MOST, required=False)
+    page_width_mm = DecimalText("Width of the page [mm]", least=0, most=SHEET_MM_MOST, required=False)
+    page_height_mm = DecimalText("Height of the page [mm]", least=0, most=SHEET_MM_MOST, required=False)
+    columns = WholeText("Labels beside one another", most=LABELS_ACROSS_MOST, required=False)
+    rows = WholeText("Labels below one another", most=LABELS_ACROSS_MOST, required=False)
+    left_mm = DecimalText("From the page's left edge [mm]", least=0, most=SHEET_MM_MOST, required=False)
+    top_mm = DecimalText("From the page's upper edge [mm]", least=0, most=SHEET_MM_MOST, required=False)
+    across_mm = DecimalText("Between columns [mm]", least=0, most=SHEET_MM_MOST, required=False)
+    down_mm = DecimalText("Between rows [mm]", least=0, most=SHEET_MM_MOST, required=False)
+    shift_right_mm = DecimalText(
+        "Everything is moved so far to the right [mm]",
+        least=-SHIFT_MM_MOST,
+        most=SHIFT_MM_MOST,
+        load_default=0.0,
+        required=False,
+    )
+    shift_down_mm = DecimalText(
+        "Everything is moved so far down [mm]",
+        least=-SHIFT_MM_MOST,
+        most=SHIFT_MM_MOST,
+        load_default=0.0,
+        required=False,
+    )
+    count = WholeText("How many notices; else one for each label", most=BLANK_LABELS_MOST, required=False)
+    date = Text("a date as it is to be printed", "The date on notices", most=20, load_default="", required=False)
+    language = Text("a language's tag", "In which the words on them are", most=12, load_default="en", required=False)
 
 
 class SheetAsked(TypedDict):
-    """What is printed on which paper. As read."""
+    """What is printed, and on which paper. As read."""
 
+    sheet: str
+    what: str
     floor: NotRequired[str]
+    room: NotRequired[str]
+    group: NotRequired[str]
+    position: NotRequired[int]
     paper: str
     start: str
+    width_mm: NotRequired[float]
+    height_mm: NotRequired[float]
+    gap_mm: NotRequired[float]
+    page_width_mm: NotRequired[float]
+    page_height_mm: NotRequired[float]
+    columns: NotRequired[int]
+    rows: NotRequired[int]
+    left_mm: NotRequired[float]
+    top_mm: NotRequired[float]
+    across_mm: NotRequired[float]
+    down_mm: NotRequired[float]
+    shift_right_mm: float
+    shift_down_mm: float
+    count: NotRequired[int]
+    date: str
+    language: str
+
+
+class PrintedIn(Message):
+    """Which labels came out of the printer: the same as were asked for."""
+
+    what = Text("new, all, again or blank", among=("new", "all", "again", "blank"))
+    floor = identifier(about="Only of this floor", required=False, allow_none=True)
+    room = identifier(about="Only of this room", required=False, allow_none=True)
+    group = identifier(about="Only of this group", required=False, allow_none=True)
+    position = Whole(
+        "a whole number", "Only this fixture of the group", most=POSITION_MOST, required=False, allow_none=True
+    )
+
+
+class Printed(TypedDict):
+    """Which labels came out of the printer. As read."""
+
+    what: str
+    floor: NotRequired[str | None]
+    room: NotRequired[str | None]
+    group: NotRequired[str | None]
+    position: NotRequired[int | None]
+
+
+class BlankIn(Message):
+    """How many codes are to be made that hang on no fixture yet."""
+
+    count = Whole(f"a whole number from 1 to {BLANK_LABELS_MOST}", least=1, most=BLANK_LABELS_MOST)
+
+
+class BlankWanted(TypedDict):
+    """How many codes are to be made that hang on no fixture yet. As read."""
+
+    count: int
 
 
 class GroupsQuery(Message):

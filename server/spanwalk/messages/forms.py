@@ -123,6 +123,19 @@ class WholeText(Whole):
         return int(value)
 
 
+class DecimalText(fields.Float):
+    """A number of a query, written with digits and at most one point."""
+
+    def __init__(self, about: str, *, least: float, most: float, **more: Unpack[Attributes]) -> None:
+        right = f"a number from {least:g} to {most:g}, with a point if need be"
+        super().__init__(validate=validate.Range(min=least, max=most, error=right), **_said(right, about, more))
+
+    def _deserialize(self, value: object, attr: str | None, data: Mapping[str, object] | None, **more: object) -> float:
+        if not isinstance(value, str) or re.fullmatch(r"-?[0-9]{1,9}(\.[0-9]{1,9})?", value) is None:
+            raise self.make_error("invalid", input=value)
+        return float(value)
+
+
 class Flag(fields.Boolean):
     """True or false themselves."""
 

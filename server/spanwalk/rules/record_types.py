@@ -62,6 +62,14 @@ class SiteCatalogue(TypedDict, total=False):
     left: int
 
 
+class SiteNotice(TypedDict, total=False):
+    """Site: Notice on converted fixtures."""
+
+    firm: str
+    call: str
+    words: str
+
+
 class SiteFacets(TypedDict, total=False):
     """Facets of site."""
 
@@ -69,6 +77,7 @@ class SiteFacets(TypedDict, total=False):
     settings: SiteSettings
     customer: SiteCustomer
     catalogue: SiteCatalogue
+    notice: SiteNotice
 
 
 class SiteView(TypedDict):
@@ -291,6 +300,14 @@ class RoomWalk(TypedDict, total=False):
     order: int
 
 
+class RoomPin(TypedDict, total=False):
+    """Room: Place on the floor plan."""
+
+    plan: str
+    x: int
+    y: int
+
+
 class RoomFacets(TypedDict, total=False):
     """Facets of room."""
 
@@ -302,6 +319,7 @@ class RoomFacets(TypedDict, total=False):
     surroundings: RoomSurroundings
     progress: RoomProgress
     walk: RoomWalk
+    pin: RoomPin
 
 
 class RoomView(TypedDict):
@@ -478,6 +496,14 @@ class GroupDecision(TypedDict, total=False):
     accepts_lamp: bool
 
 
+class GroupPin(TypedDict, total=False):
+    """Fixture group: Place on the floor plan."""
+
+    plan: str
+    x: int
+    y: int
+
+
 class GroupFacets(TypedDict, total=False):
     """Facets of group."""
 
@@ -487,6 +513,7 @@ class GroupFacets(TypedDict, total=False):
     duty: GroupDuty
     differs: GroupDiffers
     decision: GroupDecision
+    pin: GroupPin
 
 
 class GroupView(TypedDict):
@@ -651,11 +678,21 @@ class PhotoCaption(TypedDict, total=False):
     caption: str
 
 
+class PhotoMark(TypedDict, total=False):
+    """Photo: Arrow."""
+
+    from_x: int
+    from_y: int
+    to_x: int
+    to_y: int
+
+
 class PhotoFacets(TypedDict, total=False):
     """Facets of photo."""
 
     identity: PhotoIdentity
     caption: PhotoCaption
+    mark: PhotoMark
 
 
 class PhotoView(TypedDict):
@@ -693,12 +730,19 @@ class LabelVoided(TypedDict, total=False):
     reason: str
 
 
+class LabelPrinted(TypedDict, total=False):
+    """Label: Printed."""
+
+    at: str
+
+
 class LabelFacets(TypedDict, total=False):
     """Facets of label."""
 
     identity: LabelIdentity
     binding: LabelBinding
     voided: LabelVoided
+    printed: LabelPrinted
 
 
 class LabelView(TypedDict):
@@ -915,6 +959,8 @@ class CatalogueItemWiringPart(TypedDict, total=False):
     sold_by: str
     volts_max: int
     hottest_c: float
+    used_at: str
+    used_number: float
 
 
 class CatalogueItemSupply(TypedDict, total=False):
@@ -981,6 +1027,12 @@ class PriceIdentity(TypedDict, total=False):
 
     each: float
     fit_minutes: float
+    from_2: int
+    each_2: float
+    from_3: int
+    each_3: float
+    from_4: int
+    each_4: float
     parent: str
 
 
@@ -1264,6 +1316,8 @@ def facet(record: SiteView, name: Literal["customer"]) -> SiteCustomer: ...
 @overload
 def facet(record: SiteView, name: Literal["catalogue"]) -> SiteCatalogue: ...
 @overload
+def facet(record: SiteView, name: Literal["notice"]) -> SiteNotice: ...
+@overload
 def facet(record: MoneyView, name: Literal["identity"]) -> MoneyIdentity: ...
 @overload
 def facet(record: FloorView, name: Literal["identity"]) -> FloorIdentity: ...
@@ -1296,6 +1350,8 @@ def facet(record: RoomView, name: Literal["progress"]) -> RoomProgress: ...
 @overload
 def facet(record: RoomView, name: Literal["walk"]) -> RoomWalk: ...
 @overload
+def facet(record: RoomView, name: Literal["pin"]) -> RoomPin: ...
+@overload
 def facet(record: KindView, name: Literal["identity"]) -> KindIdentity: ...
 @overload
 def facet(record: KindView, name: Literal["housing"]) -> KindHousing: ...
@@ -1322,6 +1378,8 @@ def facet(record: GroupView, name: Literal["differs"]) -> GroupDiffers: ...
 @overload
 def facet(record: GroupView, name: Literal["decision"]) -> GroupDecision: ...
 @overload
+def facet(record: GroupView, name: Literal["pin"]) -> GroupPin: ...
+@overload
 def facet(record: CavityReadingView, name: Literal["identity"]) -> CavityReadingIdentity: ...
 @overload
 def facet(record: CavityReadingView, name: Literal["confirmed"]) -> CavityReadingConfirmed: ...
@@ -1340,11 +1398,15 @@ def facet(record: PhotoView, name: Literal["identity"]) -> PhotoIdentity: ...
 @overload
 def facet(record: PhotoView, name: Literal["caption"]) -> PhotoCaption: ...
 @overload
+def facet(record: PhotoView, name: Literal["mark"]) -> PhotoMark: ...
+@overload
 def facet(record: LabelView, name: Literal["identity"]) -> LabelIdentity: ...
 @overload
 def facet(record: LabelView, name: Literal["binding"]) -> LabelBinding: ...
 @overload
 def facet(record: LabelView, name: Literal["voided"]) -> LabelVoided: ...
+@overload
+def facet(record: LabelView, name: Literal["printed"]) -> LabelPrinted: ...
 @overload
 def facet(record: EmergencyTestView, name: Literal["identity"]) -> EmergencyTestIdentity: ...
 @overload

@@ -234,6 +234,8 @@ class OneTimeLink(Base):
     expires_at: Mapped[str]
     used_at: Mapped[str | None]
     withdrawn_at: Mapped[str | None]
+    firm: Mapped[str | None]
+    """What an invitation to the firm gives, as JSON; NULL for an invitation to one site."""
     __table_args__ = (Index(None, "site"), Index(None, "person"))
 
 

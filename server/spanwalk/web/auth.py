@@ -92,8 +92,11 @@ def check(right: Right, site_id: str | None) -> None:
         raise NotThere("site-unknown")
     with reading() as session:
         member = find_member(session, site_id, person.id, person.name)
-    if member is None or (member.role is None and right is not Right.PUSH):
+    if member is None:
         raise NotThere("site-unknown")
+    if member.role is None and right is not Right.PUSH:
+        # Who was on it knows that there is one, and their pushes are taken: a phone must tell this from a deleted site.
+        raise NotThere("site-left")
     if member.role is not None and member.role not in ROLES_WITH[right]:
         raise NotAllowed("role-not-enough", role=member.role, right=[r for r in ROLES if r in ROLES_WITH[right]])
     g.member = member

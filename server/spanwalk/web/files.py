@@ -15,7 +15,7 @@ from spanwalk.messages.files import (
     TemplateQuery,
 )
 from spanwalk.services.files import imports
-from spanwalk.services.files.kinds import KINDS, columns_of
+from spanwalk.services.files.kinds import columns_of
 from spanwalk.services.files.table import Asked
 from spanwalk.services.files.templates import template
 from spanwalk.storage.database import reading
@@ -48,6 +48,7 @@ def kinds(site_id: str) -> Response:
     """Kinds of file with their columns, and the last files of the site."""
     with reading() as session:
         held = imports.imports_of(session, current_member().site_id)
+        taken = imports.kinds_taken(session, current_member().site_id)
     told = [
         {
             "kind": kind,
@@ -56,7 +57,7 @@ def kinds(site_id: str) -> Response:
                 for each in columns_of(kind).values()
             ],
         }
-        for kind in KINDS
+        for kind in taken
     ]
     return json_answer({"kinds": told, "imports": held})
 

@@ -6,7 +6,18 @@ from flask import Response, current_app, request
 
 from spanwalk.config import Settings
 from spanwalk.messages.answers import AcceptedOut, InvitationTakenOut, LinkMadeOut, LinkOpenedOut, LinksOut
-from spanwalk.messages.bodies import Accept, AcceptIn, Invite, InviteIn, Link, LinkIn, Reset, ResetIn
+from spanwalk.messages.bodies import (
+    Accept,
+    AcceptIn,
+    FirmInvite,
+    FirmInviteIn,
+    Invite,
+    InviteIn,
+    Link,
+    LinkIn,
+    Reset,
+    ResetIn,
+)
 from spanwalk.services.people import links
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_asker, current_person, requires
@@ -17,6 +28,12 @@ from spanwalk.web.sessions import about, device_of_request, with_cookie
 bp = Endpoints("links", __name__, url_prefix="/api", description="One-time links")
 
 
+def _origin() -> str:
+    """Where a link leads: the address of this installation, and only where none is set, the one it was asked at."""
+    settings: Settings = current_app.extensions["spanwalk"]
+    return settings.public_url or request.host_url
+
+
 @bp.route("/sites/<uuid:site_id>/invites", methods=("POST",))
 @requires(Right.DECIDE)
 @takes(InviteIn)
@@ -25,7 +42,40 @@ def invite(site_id: str, body: Invite) -> Response:
     """Invite somebody to a site: a link that is good once, for a week."""
     with writing() as session:
         asker, note = current_asker(), body.get("note") or None
-        return json_answer(links.invite(session, asker, site_id, body["role"], note, request.host_url), 201)
+        return json_answer(links.invite(session, asker, site_id, body["role"], note, _origin()), 201)
+
+
+@bp.route("/invites", methods=("POST",))
+@requires(Right.SERVER)
+@takes(FirmInviteIn)
+@answers({201: LinkMadeOut}, 404)
+def invite_to_firm(body: FirmInvite) -> Response:
+    """Invite somebody to the firm, onto several sites or none: a link that is good once, for a week."""
+    gives: links.Gives = {"owner": body.get("owner") is True, "sites": body.get("sites", [])}
+    with writing() as session:
+        made = links.invite_to_firm(
+            session, current_asker(), gives, body.get("role"), body.get("note") or None, request.host_url
+        )
+        return json_answer(made, 201)
+
+
+@bp.route("/links", methods=("GET",))
+@requires(Right.SERVER)
+@answers({200: LinksOut})
+def index_of_firm() -> Response:
+    """Invitations to the firm, without their secrets."""
+    with reading() as session:
+        return json_answer({"links": links.list_links_to_firm(session)})
+
+
+@bp.route("/links/<uuid:link_id>", methods=("DELETE",))
+@requires(Right.SERVER)
+@answers({204: None}, 409)
+def withdraw_from_firm(link_id: str) -> Response:
+    """Withdraw an invitation to the firm that nobody has used."""
+    with writing() as session:
+        links.withdraw_from_firm(session, current_asker(), link_id)
+    return Response(status=204)
 
 
 @bp.route("/sites/<uuid:site_id>/resets", methods=("POST",))
@@ -35,7 +85,7 @@ def invite(site_id: str, body: Invite) -> Response:
 def reset(site_id: str, body: Reset) -> Response:
     """A link by which a person of the site gives themselves a new password: good once, for a day."""
     with writing() as session:
-        return json_answer(links.reset(session, current_asker(), site_id, body["person"], request.host_url), 201)
+        return json_answer(links.reset(session, current_asker(), site_id, body["person"], _origin()), 201)
 
 
 @bp.route("/resets", methods=("POST",))
@@ -45,7 +95,7 @@ def reset(site_id: str, body: Reset) -> Response:
 def reset_anybody(body: Reset) -> Response:
     """The same for anybody of the firm, on whichever site."""
     with writing() as session:
-        return json_answer(links.reset(session, current_asker(), None, body["person"], request.host_url), 201)
+        return json_answer(links.reset(session, current_asker(), None, body["person"], _origin()), 201)
 
 
 @bp.route("/sites/<uuid:site_id>/links", methods=("GET",))

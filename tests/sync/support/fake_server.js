@@ -50,6 +50,8 @@ export class FakeServer {
     if (url.pathname.endsWith('/push')) return this.#push(body);
     if (url.pathname.endsWith('/pull')) return this.#pull(url.searchParams);
     if (url.pathname.includes('/photos/') && request.method === 'PUT') return this.#photo(url, request);
+    const picture = this.photos.get(url.pathname.split('/').at(-1));
+    if (picture && request.method === 'GET') return new Response(picture, { headers: { 'Content-Type': 'image/jpeg' } });
     return json(404, { code: 'http-404' });
   }
 

@@ -28,7 +28,7 @@ class Catalogue:
 
     Parameters
     ----------
-    bars, drivers, accessories : sequence of view records
+    bars, drivers, accessories, wiring_parts : sequence of view records
         Offered items, in order of their codes.
     prices : mapping
         Item id → `{"each", "fit_minutes"?}` [money, min].
@@ -38,6 +38,7 @@ class Catalogue:
     drivers: Sequence[CatalogueItemView]
     accessories: Sequence[CatalogueItemView]
     prices: Mapping[str, Facet]
+    wiring_parts: Sequence[CatalogueItemView] = ()
 
     @classmethod
     def of(cls, records: Sequence[Record]) -> Catalogue:
@@ -50,10 +51,11 @@ class Catalogue:
         items = [each for each in every if not each["removed"] and each["facets"].get("identity") and is_offered(each)]
         items.sort(key=lambda each: (code_of(each), each["id"]))
         prices = {cast("str", each["parent"]): facet(each, "identity") for each in records if _is_price(each)}
-        bars, drivers, accessories = (
-            tuple(each for each in items if each["facets"].get(what)) for what in ("bar", "driver", "accessory")
+        bars, drivers, accessories, parts = (
+            tuple(each for each in items if each["facets"].get(what))
+            for what in ("bar", "driver", "accessory", "wiring_part")
         )
-        return cls(bars, drivers, accessories, prices)
+        return cls(bars, drivers, accessories, prices, parts)
 
     @cached_property
     def served(self) -> dict[tuple[object, ...], object]:
@@ -68,7 +70,7 @@ class Catalogue:
     @cached_property
     def by_id(self) -> dict[str, CatalogueItemView]:
         """Items by id."""
-        return {item["id"]: item for item in (*self.bars, *self.drivers, *self.accessories)}
+        return {item["id"]: item for item in (*self.bars, *self.drivers, *self.accessories, *self.wiring_parts)}
 
     def accessory(self, purpose: str) -> CatalogueItemView | None:
         """The cheapest accessory for a purpose; unpriced ones last."""

@@ -8,6 +8,7 @@ from typing import cast
 
 from spanwalk.rules import energy, money
 from spanwalk.rules.arrangements import layout as layouts
+from spanwalk.rules.arrangements import wiring_parts
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Candidate
 from spanwalk.rules.arrangements.now import Now
@@ -37,7 +38,7 @@ class Worth:
 class Worths:
     """What the candidates of one group are worth; what is the same for all of them is worked out once.
 
-    Cost: bars, drivers, clips and accessories at their prices, minutes to fit at the price of labour, whole
+    Cost: bars, drivers, clips, accessories and wiring parts at their prices, minutes to fit at the price of labour, whole
     days of an access platform where the room needs one, disposal of lamps and ballasts. Bill: energy of
     the hours, less what controls save, and demand times coincidence. A control that is there stays
     unless another is wanted.
@@ -115,6 +116,7 @@ class Worths:
         sensor = catalogue.accessory(self._sensor) if self._sensor else None
         if sensor is not None:
             number[sensor["id"]] = fixtures
+        number |= wiring_parts.of_group(self._body, candidate.wiring.drivers if candidate.drivers else ())
         parts: list[Part] = []
         minutes, unpriced = 0.0, []
         for item_id, count in number.items():
@@ -185,7 +187,7 @@ def _rebate(body: Body, cost: float, kw_saved: float) -> float:
     set_ = body.money
     dark_fixtures = body.dark_lamps // body.lamps_each if body.lamps_each else 0
     cap = set_.get("rebate_cap_pct")
-    return money.rebate(
+    found = money.rebate(
         cost,
         body.fixtures - dark_fixtures,
         kw_saved,
@@ -193,6 +195,8 @@ def _rebate(body: Body, cost: float, kw_saved: float) -> float:
         float(set_.get("rebate_per_kw", 0)),
         None if cap is None else float(cap) / 100,
     )
+    most = set_.get("rebate_cap_application")
+    return found if most is None else money.rebate_of_application(found, float(most))
 
 
 def control_savings(body: Body) -> tuple[float, float]:

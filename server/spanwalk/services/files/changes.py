@@ -365,9 +365,10 @@ def _lay_item(laying: Laying, row: Row) -> list[Planned]:
     values: Values = {}
     for (facet_name, name), value in _split(row, "catalogue_item").items():
         if facet_name == "*":
-            if name not in records.spec().types["catalogue_item"].facets[item].fields:
+            own = item.replace("-", "_")
+            if name not in records.spec().types["catalogue_item"].facets[own].fields:
                 raise RowWrong(f"catalogue_item.*.{name}", "files.not-of-item", item=item, value=code)
-            values[item, name] = value
+            values[own, name] = value
         else:
             values[facet_name, name] = value
     if there is None:

@@ -35,10 +35,12 @@ from spanwalk.services.files.writing import Done, TakenBack, flaws_of, take_back
 from spanwalk.services.people.members import Member, memberships
 from spanwalk.services.refusals import InTheWay, NotThere, Refusal, TooLarge, WrongInput
 from spanwalk.services.sync.pushing import lock_site
+from spanwalk.services.sync.rights import CATALOGUE, site_kind
 from spanwalk.services.sync.state import site_head, site_records
 from spanwalk.storage import json_text
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.tables import FileHeads, FileImport, Person
+from spanwalk.words import say
 
 FILE_BYTES_MOST = 12_000_000
 TOLD_MOST = 300
@@ -48,6 +50,7 @@ KEPT_IMPORTS = 20
 READERS = threading.BoundedSemaphore(2)
 STOPPED_AFTER_S = 900
 """A file that nobody has worked on for so long while it should be worked on was left by a server that stopped."""
+KINDS_OF_A_CATALOGUE = ("catalogue", "prices")
 READING, LOOKING, ASKING, READY, WRITING, DONE = "reading", "looking", "asking", "ready", "writing", "done"
 UNDOING, UNDONE, WRONG, CANCELLED = "undoing", "undone", "wrong", "cancelled"
 AT_WORK = (READING, LOOKING, WRITING, UNDOING)
@@ -137,6 +140,10 @@ def begin(member: Member, kind: str, name: str, data: bytes, app: Flask) -> str:
     job = str(uuid.uuid4())
     at = now()
     with writing() as session:
+        taken = kinds_taken(session, member.site_id)
+        if kind not in taken:
+            right = [say(f"files.kind.{each}") for each in taken]
+            raise WrongInput("files.kind-not-here", value=say(f"files.kind.{kind}"), right=right)
         remembered = _remembered(session, member.site_id, kind)
         asked: Asked = {"columns": remembered}
         session.execute(
@@ -221,6 +228,11 @@ def cancel(member: Member, job: str) -> None:
 
 
 # -- what is told
+
+
+def kinds_taken(session: Session, site_id: str) -> tuple[str, ...]:
+    """Kinds of file that a site takes: the firm's catalogue has no rooms."""
+    return KINDS_OF_A_CATALOGUE if site_kind(session, site_id) == CATALOGUE else KINDS
 
 
 def imports_of(session: Session, site_id: str) -> list[InShort]:

@@ -13,7 +13,7 @@ from typing import TypedDict
 from spanwalk import records
 from spanwalk.records import Field
 
-ITEM_FACETS = ("bar", "driver", "accessory")
+ITEM_FACETS = ("bar", "driver", "accessory", "wiring_part")
 """Facets of a catalogue item of which a row has one: the one that its item is called."""
 CURRENCY = "currency"
 KINDS = ("rooms", "fixtures", "catalogue", "prices")

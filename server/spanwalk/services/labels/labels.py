@@ -1,26 +1,16 @@
-"""Labels: a code for each fixture, and sheets of QR labels to print."""
+"""Codes: one for each fixture that is converted, and blank ones to be bound on the way."""
 
 from __future__ import annotations
 
 import secrets
 import uuid
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from sqlalchemy.orm import Session
 
 from spanwalk.rules.codes import LENGTH, make_code
-from spanwalk.rules.record_types import ConversionView, GroupView, LabelView
-from spanwalk.rules.survey import (
-    Survey,
-    facet,
-    floor_order,
-    mark_of,
-    name_of_room,
-    newest_conversions,
-    positions_of,
-    walk_order,
-)
+from spanwalk.rules.record_types import GroupView, LabelView
+from spanwalk.rules.survey import Survey, facet, floor_order, has, mark_of, name_of_room, positions_of, walk_order
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.sync.pushing import lock_site
 from spanwalk.services.sync.server_operations import ServerOperation, server_push
@@ -28,21 +18,11 @@ from spanwalk.services.sync.state import site_records
 
 TYPES = ("site", "floor", "room", "kind", "group", "label", "release", "conversion")
 OPERATIONS_PER_PUSH = 1000
+BLANK_MOST = 2000
+"""Blank codes made at once."""
 NAMESPACE = uuid.NAMESPACE_URL
-
-
-@dataclass(frozen=True)
-class Label:
-    """What stands on one label: the code, where the fixture hangs, and after a release what to fit."""
-
-    code: str
-    room: str
-    floor: str
-    kind: str
-    position: int
-    count: int
-    release: int | None
-    to_fit: str
+Binding = tuple[str, int]
+"""A group's id and a position in it."""
 
 
 def label_id(code: str) -> str:
@@ -59,7 +39,7 @@ def draw_code() -> str:
 
 
 def make_labels(session: Session, site_id: str, floor: str | None, by: str) -> int:
-    """Give each fixture without a live label a code of its own.
+    """Give each fixture that is converted, and has no live label, a code of its own.
 
     Parameters
     ----------
@@ -84,17 +64,39 @@ def make_labels(session: Session, site_id: str, floor: str | None, by: str) -> i
     """
     lock_site(session, site_id)  # two who make labels in the same moment must not both see a fixture without one
     survey = Survey(site_records(session, site_id, types=TYPES))
-    _check_floor(survey, floor)
-    taken = {label["facets"]["identity"]["code"] for label in survey.of_type("label")}
-    bound = set(_bindings(survey))
-    made: list[tuple[str, str, int]] = []
-    for group in _groups_in_walk_order(survey, floor):
+    check_floor(survey, floor)
+    taken = _codes(survey)
+    bound = set(bindings(survey))
+    made: list[tuple[str, Binding | None]] = []
+    for group in groups_in_walk_order(survey, floor):
         for position in positions_of(group):
             if (group["id"], position) not in bound:
                 code = _new_code(taken)
-                made.append((code, group["id"], position))
+                made.append((code, (group["id"], position)))
     _push_labels(session, site_id, made, by)
     return len(made)
+
+
+def make_blank(session: Session, site_id: str, count: int, by: str) -> int:
+    """Make codes that hang on no fixture yet; a phone binds each when it is scanned.
+
+    Parameters
+    ----------
+    session : Session
+        A writing transaction.
+    site_id, by : str
+        The site, and the person on whose command it is done.
+    count : int
+        How many, `BLANK_MOST` at most.
+    """
+    lock_site(session, site_id)
+    taken = _codes(Survey(site_records(session, site_id, types=("site", "label"))))
+    _push_labels(session, site_id, [(_new_code(taken), None) for _ in range(count)], by)
+    return count
+
+
+def _codes(survey: Survey) -> set[str]:
+    return {_code(label) for label in survey.of_type("label")}
 
 
 def _new_code(taken: set[str]) -> str:
@@ -105,43 +107,35 @@ def _new_code(taken: set[str]) -> str:
     return code
 
 
-def _push_labels(session: Session, site_id: str, made: list[tuple[str, str, int]], by: str) -> None:
+def _push_labels(session: Session, site_id: str, made: Iterable[tuple[str, Binding | None]], by: str) -> None:
     operations: list[ServerOperation] = []
-    for code, group, position in made:
+    for code, binding in made:
         id = label_id(code)
-        identity = {"parent": site_id, "code": code, "origin": "printed"}
+        identity = {"parent": site_id, "code": code, "origin": "printed" if binding else "pre-printed"}
         operations.append({"record": id, "type": "label", "facet": "identity", "to": identity})
-        operations.append(
-            {"record": id, "type": "label", "facet": "binding", "to": {"group": group, "position": position}}
-        )
-    for start in range(0, len(operations), OPERATIONS_PER_PUSH):
-        server_push(session, site_id, operations[start : start + OPERATIONS_PER_PUSH], by)
+        if binding:
+            to = {"group": binding[0], "position": binding[1]}
+            operations.append({"record": id, "type": "label", "facet": "binding", "to": to})
+    push_in_parts(session, site_id, operations, by)
 
 
-def labels_to_print(session: Session, site_id: str, floor: str | None) -> list[Label]:
-    """The live labels of a floor or the site in walk order.
+def push_in_parts(session: Session, site_id: str, operations: list[ServerOperation], by: str) -> None:
+    """Change labels on the server's own account, some at a time.
 
     Raises
     ------
-    NotThere
-        The site has no such floor, or nothing on it has a label.
+    RuntimeError
+        The server refused its own change.
     """
-    survey = Survey(site_records(session, site_id, types=TYPES))
-    _check_floor(survey, floor)
-    bindings = _bindings(survey)
-    conversions = newest_conversions(survey)
-    found = [
-        _label(survey, group, position, bindings[group["id"], position], conversions.get(group["id"]))
-        for group in _groups_in_walk_order(survey, floor)
-        for position in positions_of(group)
-        if (group["id"], position) in bindings
-    ]
-    if not found:
-        raise NotThere("no-labels")
-    return found
+    for start in range(0, len(operations), OPERATIONS_PER_PUSH):
+        answers = server_push(session, site_id, operations[start : start + OPERATIONS_PER_PUSH], by)
+        refused = [each for each in answers if each["result"] not in ("applied", "same")]
+        if refused:
+            raise RuntimeError(f"the server refused its own labels: {refused[0]}")
 
 
-def _check_floor(survey: Survey, floor: str | None) -> None:
+def check_floor(survey: Survey, floor: str | None) -> None:
+    """Raise `NotThere` where the site has no such floor."""
     if floor is not None and floor not in {each["id"] for each in survey.of_type("floor")}:
         raise NotThere("floor-unknown", field="floor", value=floor)
 
@@ -150,46 +144,44 @@ def _code(label: LabelView) -> str:
     return str(facet(label, "identity")["code"])
 
 
-def _bindings(survey: Survey) -> dict[tuple[str, int], str]:
-    """(group, position) -> code of each live label; of two on one fixture the one first in the alphabet."""
-    found: dict[tuple[str, int], str] = {}
+def bindings(survey: Survey, voided: bool = False) -> dict[Binding, LabelView]:
+    """The label of each fixture that has a live one, or had one that is void; of two, the one whose code is first."""
+    found: dict[Binding, LabelView] = {}
     for label in sorted(survey.of_type("label"), key=_code, reverse=True):
         binding = facet(label, "binding")
-        if binding and not facet(label, "voided"):
-            found[str(binding["group"]), int(binding["position"])] = str(facet(label, "identity")["code"])
+        if binding and has(label, "voided") == voided:
+            found[str(binding["group"]), int(binding["position"])] = label
     return found
 
 
-def _groups_in_walk_order(survey: Survey, floor: str | None) -> Iterable[GroupView]:
-    def place(group: GroupView) -> tuple[int, int, str, str, str]:
+def groups_in_walk_order(survey: Survey, floor: str | None = None) -> list[GroupView]:
+    """The groups that are converted, as one walks: floor after floor, room after room.
+
+    Parameters
+    ----------
+    survey : Survey
+        With floors, rooms, kinds and groups.
+    floor : str or None
+        Only this one.
+    """
+
+    def place(group: GroupView) -> tuple[int, str, str, int, str, str, str]:
         room, on = survey.room_of(group), survey.floor_of(group)
+        on_name, on_id = str(facet(on, "identity").get("name", "")), on["id"] if on else ""
         return (
             floor_order(on),
+            on_name,
+            on_id,
             walk_order(room),
             name_of_room(room),
             mark_of(survey.kind_of(group)),
             group["id"],
         )
 
-    groups = [group for group in survey.of_type("group") if _stands_on(survey, group, floor)]
+    groups = [group for group in survey.groups_to_convert() if _stands_on(survey, group, floor)]
     return sorted(groups, key=place)
 
 
 def _stands_on(survey: Survey, group: GroupView, floor: str | None) -> bool:
     on = survey.floor_of(group)
     return on is not None and floor in (None, on["id"])
-
-
-def _label(survey: Survey, group: GroupView, position: int, code: str, conversion: ConversionView | None) -> Label:
-    floor = survey.floor_of(group)
-    frozen = facet(conversion, "identity") if conversion else {}
-    return Label(
-        code=code,
-        room=name_of_room(survey.room_of(group)),
-        floor=str(facet(floor, "identity").get("name", "")) if floor else "",
-        kind=mark_of(survey.kind_of(group)),
-        position=position,
-        count=int(facet(group, "count").get("count", 0)),
-        release=frozen.get("number"),
-        to_fit=str(frozen.get("summary", "")),
-    )

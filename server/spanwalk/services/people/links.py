@@ -8,7 +8,7 @@ from typing import TypedDict
 from uuid import uuid4
 
 import qrcode
-from sqlalchemy import or_, select, update
+from sqlalchemy import ColumnElement, or_, select, update
 from sqlalchemy.orm import Session as Transaction
 from sqlalchemy.orm import aliased
 
@@ -23,10 +23,11 @@ from spanwalk.services.people.signing_in import (
     refuse_too_often,
     token_hash,
 )
-from spanwalk.services.people.standing import RANK, Asker, may_reset, refuse_role, roles_of
-from spanwalk.services.refusals import InTheWay, NotThere
+from spanwalk.services.people.standing import RANK, Asker, may_reset, refuse_role, roles_of, set_owner
+from spanwalk.services.refusals import InTheWay, NotThere, WrongInput
+from spanwalk.storage import json_text
 from spanwalk.storage.database import reading, writing
-from spanwalk.storage.tables import ACTIVE, Membership, OneTimeLink, Person
+from spanwalk.storage.tables import ACTIVE, Membership, OneTimeLink, Person, Site
 
 INVITE, RESET = "invite", "reset"
 DAYS = {INVITE: 7, RESET: 1}
@@ -47,6 +48,13 @@ class LinkMade(TypedDict):
     expires_at: str
 
 
+class Gives(TypedDict):
+    """What an invitation to the firm gives: whether one is an owner of it, and on which sites one is in the link's role."""
+
+    owner: bool
+    sites: list[str]
+
+
 class LinkListed(TypedDict):
     """A link as it is listed: never its secret."""
 
@@ -62,9 +70,11 @@ class LinkListed(TypedDict):
 
 
 class LinkOpened(TypedDict):
-    """What a link is for, as it tells who opened it."""
+    """What a link is for, as it tells who opened it; `firm`: an invitation to the firm, with `site` naming all its sites."""
 
     kind: str
+    firm: bool
+    owner: bool
     site: str | None
     role: str | None
     name: str | None
@@ -104,6 +114,45 @@ def invite(session: Transaction, asker: Asker, site_id: str, role: str, note: st
     """
     refuse_role(asker, role)
     return _make(session, origin, kind=INVITE, site=site_id, role=role, note=note, made_by=asker.person.id)
+
+
+def invite_to_firm(
+    session: Transaction, asker: Asker, gives: Gives, role: str | None, note: str | None, origin: str
+) -> LinkMade:
+    """A link by which somebody new comes to the firm: onto several sites or none, as an owner or not.
+
+    Parameters
+    ----------
+    session : Session
+        A writing transaction.
+    asker : Asker
+        An owner of the firm.
+    gives : Gives
+        What it gives.
+    role : str or None
+        As what one is on its sites; needed where there are any.
+    note : str or None
+        For whom it is, for the list of links.
+    origin : str
+        Scheme and host before the path.
+
+    Raises
+    ------
+    WrongInput
+        Sites without a role.
+    NotThere
+        One of the sites is not there.
+    """
+    if gives["sites"] and role is None:
+        raise WrongInput("link-role-missing", right=list(RANK))
+    for site in gives["sites"]:
+        if session.get(Site, site) is None:
+            raise NotThere("site-unknown")
+    sites = list(dict.fromkeys(gives["sites"]))
+    firm = json_text.dumps({"owner": gives["owner"], "sites": sites})
+    return _make(
+        session, origin, kind=INVITE, role=role if sites else None, note=note, made_by=asker.person.id, firm=firm
+    )
 
 
 def reset(session: Transaction, asker: Asker, site_id: str | None, person_id: str, origin: str) -> LinkMade:
@@ -154,13 +203,23 @@ def qr_rows(text: str) -> list[str]:
 
 def list_links(session: Transaction, site_id: str) -> list[LinkListed]:
     """Links to a site, and new passwords for its people, the newest first."""
-    whose, maker = aliased(Person), aliased(Person)
     on_site = select(Membership.person).where(Membership.site == site_id)
+    theirs = or_(OneTimeLink.site == site_id, (OneTimeLink.kind == RESET) & OneTimeLink.person.in_(on_site))
+    return _listed(session, theirs)
+
+
+def list_links_to_firm(session: Transaction) -> list[LinkListed]:
+    """Invitations to the firm, the newest first."""
+    return _listed(session, OneTimeLink.firm.is_not(None))
+
+
+def _listed(session: Transaction, which: ColumnElement[bool]) -> list[LinkListed]:
+    whose, maker = aliased(Person), aliased(Person)
     query = (
         select(OneTimeLink, whose.name.label("whose"), maker.name.label("maker"))
         .outerjoin(whose, whose.id == OneTimeLink.person)
         .outerjoin(maker, maker.id == OneTimeLink.made_by)
-        .where(or_(OneTimeLink.site == site_id, (OneTimeLink.kind == RESET) & OneTimeLink.person.in_(on_site)))
+        .where(which)
         .order_by(OneTimeLink.made_at.desc(), OneTimeLink.id)
     )
     return [
@@ -199,7 +258,16 @@ def withdraw(session: Transaction, asker: Asker, site_id: str, link_id: str) -> 
     InTheWay
         It is used, withdrawn or expired.
     """
-    if link_id not in {each["id"] for each in list_links(session, site_id)}:
+    _withdraw(session, asker, link_id, list_links(session, site_id))
+
+
+def withdraw_from_firm(session: Transaction, asker: Asker, link_id: str) -> None:
+    """Withdraw an invitation to the firm that nobody has used; it raises as `withdraw` does."""
+    _withdraw(session, asker, link_id, list_links_to_firm(session))
+
+
+def _withdraw(session: Transaction, asker: Asker, link_id: str, among: list[LinkListed]) -> None:
+    if link_id not in {each["id"] for each in among}:
         raise NotThere("link-unknown")
     link = session.execute(select(OneTimeLink).where(OneTimeLink.id == link_id)).scalar_one()
     refuse_role(asker, link.role)
@@ -230,10 +298,29 @@ def open_link(secret: str, address: str) -> LinkOpened:
         link = _good_link(session, secret)
         person = _name_of(session, link.person)
         made_by = _name_of(session, link.made_by)
-        site = site_name(session, link.site) if link.site else None
+        gives = _gives(session, link)
+        named = gives["sites"] if gives else [link.site] if link.site else []
+        site = ", ".join(site_name(session, each) for each in named) or None
+        owner = gives is not None and gives["owner"]
         return LinkOpened(
-            kind=link.kind, site=site, role=link.role, name=person, made_by=made_by, expires_at=link.expires_at
+            kind=link.kind,
+            firm=gives is not None,
+            owner=owner,
+            site=site,
+            role=link.role,
+            name=person,
+            made_by=made_by,
+            expires_at=link.expires_at,
         )
+
+
+def _gives(session: Transaction, link: OneTimeLink) -> Gives | None:
+    """What an invitation to the firm gives, of its sites those that are there still; None for another link."""
+    if link.firm is None:
+        return None
+    said: Gives = json_text.loads(link.firm)
+    there = set(session.execute(select(Site.id).where(Site.id.in_(said["sites"]))).scalars())
+    return {"owner": said["owner"], "sites": [each for each in said["sites"] if each in there]}
 
 
 def _refuse_guessing(secret: str, address: str) -> None:
@@ -268,6 +355,8 @@ def _maker_still_may(session: Transaction, link: OneTimeLink) -> bool:
         return True
     maker = session.execute(select(Person).where(Person.id == link.made_by)).scalar_one()
     role = roles_of(session, maker.id).get(str(link.site))
+    if link.firm is not None:
+        return maker.state == ACTIVE and maker.owner
     enough = maker.owner or (role in ("manager", "owner") and RANK[role] >= RANK[str(link.role)])
     return maker.state == ACTIVE and enough
 
@@ -312,22 +401,32 @@ def accept(secret: str, name: str | None, password: str, address: str, days: int
         person_id = _settle(session, link, name or "", hashed)
         link.used_at, link.person = now(), person_id
         token, person = begin_session(session, person_id, days, device)
-        return Accepted(token, person, link.site)
+        return Accepted(token, person, _first_site(session, link))
 
 
 def _settle(session: Transaction, link: OneTimeLink, name: str, hashed: str) -> str:
     if link.kind == RESET:
         set_password_hash(session, str(link.person), hashed)
         return str(link.person)
-    person_id = new_person(session, name, hashed)
-    set_role(session, str(link.site), person_id, link.role)
+    gives = _gives(session, link)
+    person_id = new_person(session, name, hashed, owner=gives is not None and gives["owner"])
+    for site in gives["sites"] if gives else [str(link.site)]:
+        set_role(session, site, person_id, link.role)
     return person_id
 
 
-def take(secret: str, person: SignedIn, address: str) -> str:
-    """Come onto a site by an invitation as somebody who has a name here already; the site's id.
+def _first_site(session: Transaction, link: OneTimeLink) -> str | None:
+    """The site that one sees first; None where there are none, or several to choose among."""
+    gives = _gives(session, link)
+    if gives is None:
+        return link.site
+    return gives["sites"][0] if len(gives["sites"]) == 1 else None
 
-    A role that they have there is not lowered.
+
+def take(secret: str, person: SignedIn, address: str) -> str | None:
+    """Come onto a site by an invitation as somebody who has a name here already; the site's id, None where it is not one.
+
+    A role that they have there is not lowered; nor is an owner of the firm made less.
 
     Raises
     ------
@@ -337,10 +436,13 @@ def take(secret: str, person: SignedIn, address: str) -> str:
     _refuse_guessing(secret, address)
     with writing() as session:
         link = _good_link(session, secret)
-        if link.kind != INVITE or link.site is None:
+        if link.kind != INVITE:
             raise InTheWay("link-no-invitation")
-        held = roles_of(session, person.id).get(link.site)
-        if RANK.get(held or "", -1) < RANK[str(link.role)]:
-            set_role(session, link.site, person.id, link.role)
+        gives, held = _gives(session, link), roles_of(session, person.id)
+        for site in gives["sites"] if gives else [str(link.site)]:
+            if RANK.get(held.get(site, ""), -1) < RANK[str(link.role)]:
+                set_role(session, site, person.id, link.role)
+        if gives is not None and gives["owner"]:
+            set_owner(session, person.id, True)
         link.used_at, link.person = now(), person.id
-        return link.site
+        return _first_site(session, link)

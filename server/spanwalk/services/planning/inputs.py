@@ -301,7 +301,8 @@ class Prints:
 
     def __init__(self, inputs: Inputs) -> None:
         catalogue, site = inputs.catalogue, inputs.survey.site()
-        offered = [catalogue.bars, catalogue.drivers, catalogue.accessories, catalogue.prices, inputs.bars]
+        items = [catalogue.bars, catalogue.drivers, catalogue.accessories, catalogue.wiring_parts]
+        offered = [*items, catalogue.prices, inputs.bars]
         self._inputs = inputs
         self._common = _print([*offered, inputs.money, site, RULES_VERSION, [each.__dict__ for each in inputs.own]])
         self._looks_at_others = policy_of(site) != KEEP

@@ -8,6 +8,7 @@ from spanwalk.rules.arrangements.plan_types import Instead, Misfits, Part, Plan
 from spanwalk.rules.judgement_types import MoreBuys
 from spanwalk.rules.misfit import MisfitCost
 from spanwalk.rules.money import Sensitivity
+from spanwalk.rules.ordering import Bought
 from spanwalk.rules.said import Said
 
 
@@ -121,6 +122,10 @@ class Quantity(TypedDict):
     why: Said | None
 
 
+class QuantityBought(Quantity, Bought):
+    """An item to order with what has to be bought for it."""
+
+
 class MisfitSums(TypedDict):
     """Misfits of several groups together."""
 
@@ -173,7 +178,8 @@ class Totals(TypedDict):
 
     groups: int
     fixtures: int
-    quantities: list[Quantity]
+    quantities: list[QuantityBought]
+    order_sum: float | None
     without_shorter: Said | None
     energy: EnergySums
     money: MoneyTotals

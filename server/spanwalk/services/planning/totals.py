@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from math import ceil
 
-from spanwalk.rules import money
+from spanwalk.rules import money, ordering
 from spanwalk.rules.arrangements.economics import terms_of
 from spanwalk.rules.arrangements.plan_types import Misfits, MoneyTold, proposal_of
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.said import Said
 from spanwalk.rules.spares import enough_spares
-from spanwalk.rules.survey import facet
-from spanwalk.services.planning.plan_answers import MisfitSums, MoneySums, Needs, Quantity, Totals, WasteSums
+from spanwalk.rules.survey import Survey, facet
+from spanwalk.services.planning.plan_answers import (
+    MisfitSums,
+    MoneySums,
+    Needs,
+    Quantity,
+    QuantityBought,
+    Totals,
+    WasteSums,
+)
 from spanwalk.services.planning.plans import Plan, SitePlan
 
 SUMMED = (
@@ -34,17 +42,20 @@ def totals(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> Totals:
 
     Sums are left out (None) as soon as one group lacks the figure, so that no total hides a gap. The groups are one
     application for a rebate, whose own limit holds for them together.
-    Spares are the site's percentage of each item, rounded up, and shorter bars for misfits.
+    Spares are the site's percentage of each item, rounded up, and shorter bars for misfits. What is ordered is rounded up
+    to whole packs; `order_sum` is at the prices of that many, None as soon as one item has no price.
     """
     plans = [plan for plan in found.plans.values() if plan["state"] in states]
     settings = facet(found.survey.site(), "settings")
     proposals = [proposal_of(plan) for plan in plans]
     needs: list[Needs] = [{"proposal": proposal_of(plan), "misfits": plan.get("misfits")} for plan in plans]
-    sums = capped(money_sums([each["money"] for each in proposals]), found.inputs.money)
+    sums = capped(money_sums([each["money"] for each in proposals]), limit_of(found.inputs.money))
+    ordered = with_packs(quantities(needs, float(settings.get("spare_pct", 0))), found.survey)
     return {
         "groups": len(plans),
         "fixtures": sum(plan["fixtures"] for plan in plans),
-        "quantities": quantities(needs, float(settings.get("spare_pct", 0))),
+        "quantities": ordered,
+        "order_sum": _sum(each["sum"] for each in ordered),
         "without_shorter": without_shorter(needs),
         "energy": {
             "kwh_now": _sum(each["energy"]["kwh_now"] for each in proposals),
@@ -74,20 +85,26 @@ def money_sums(each: Sequence[MoneyTold]) -> MoneySums:
     }
 
 
-def capped(sums: MoneySums, set_: Facet) -> MoneySums:
+def limit_of(set_: Facet) -> float | None:
+    """What one application for a rebate pays at most, by the site's money; None where no limit is entered."""
+    limit = set_.get("rebate_cap_application")
+    return None if limit is None else float(limit)
+
+
+def capped(sums: MoneySums, limit: float | None) -> MoneySums:
     """Sums of groups with the rebate held to the limit of one application; what it falls short is paid in the first year.
 
     Parameters
     ----------
     sums : MoneySums
         `rebate` and what hangs on it.
-    set_ : mapping
-        The site's money; `rebate_cap_application` is the limit, none where it is not entered.
+    limit : float or None
+        What one application pays at most [currency]; None: no limit.
     """
-    limit, rebate = set_.get("rebate_cap_application"), sums["rebate"]
+    rebate = sums["rebate"]
     if limit is None or rebate is None:
         return sums
-    cut = round(rebate - money.rebate_of_application(rebate, float(limit)), 2)
+    cut = round(rebate - money.rebate_of_application(rebate, limit), 2)
     return {
         **sums,
         "rebate": round(rebate - cut, 2),
@@ -144,6 +161,23 @@ def quantities(plans: Iterable[Needs], spare_pct: float) -> list[Quantity]:
             }
         )
     return found
+
+
+def terms_of_items(items: Iterable[str], survey: Survey) -> dict[str, ordering.Terms]:
+    """Item id -> in which packs, at which prices and how soon it is sold; of an item that is gone, nothing."""
+    found: dict[str, ordering.Terms] = {}
+    for item in items:
+        record = survey.by_id.get(item)
+        prices = [] if record is None else survey.children(record, "price")
+        price: Facet = next((said for each in prices if (said := facet(each, "identity"))), {})
+        found[item] = ordering.Terms(facet(record, "supply"), price)
+    return found
+
+
+def with_packs(needed: Sequence[Quantity], survey: Survey) -> list[QuantityBought]:
+    """Items to order with what has to be bought for each: whole packs at the price of that many."""
+    terms: Mapping[str, ordering.Terms] = terms_of_items([each["item"] for each in needed], survey)
+    return [{**each, **ordering.bought(each["order"], terms[each["item"]])} for each in needed]
 
 
 def _ready_for_misfits(plans: Iterable[Needs]) -> dict[str, tuple[str, int, Said]]:

@@ -14,7 +14,7 @@ from spanwalk.rules.standing_changes import Change
 from spanwalk.rules.survey import Survey, facet, floor_order, walk_order
 from spanwalk.services.planning.plan_answers import Quantity
 from spanwalk.services.planning.plans import SitePlan, site_plan
-from spanwalk.services.planning.totals import SUMMED
+from spanwalk.services.planning.totals import SUMMED, limit_of
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.releasing import drafts_of, records_with_releases
 from spanwalk.services.releases.sums import Figures, Released, after, figures_of, needed, releases_of, sums
@@ -118,7 +118,7 @@ def differences(session: Session, site_id: str, one: str, other: str) -> Differe
         "groups": told,
         "same": len({**before, **now}) - len(told),
         "items": _items(needed(before.values(), spare_pct), needed(now.values(), spare_pct)),
-        "money": [_sum(name, sums(before.values())[name], sums(now.values())[name]) for name in SUMMED],
+        "money": _money(found, releases, (one, before), (other, now)),
     }
 
 
@@ -205,6 +205,24 @@ def _items(before: Sequence[Quantity], now: Sequence[Quantity]) -> list[ItemDiff
         if one != other:
             found.append({"item": item, "code": code, "from": one, "to": other, "more": other - one})
     return found
+
+
+def _money(
+    found: SitePlan,
+    releases: Sequence[Released],
+    one: tuple[str, dict[str, Figures]],
+    other: tuple[str, dict[str, Figures]],
+) -> list[SumDifference]:
+    """Sums of both sides, each held to the limit of a rebate that was known then."""
+    before, now = (sums(figures.values(), _limit(found, releases, name)) for name, figures in (one, other))
+    return [_sum(name, before[name], now[name]) for name in SUMMED]
+
+
+def _limit(found: SitePlan, releases: Sequence[Released], name: str) -> float | None:
+    if name == TODAY:
+        return limit_of(found.inputs.money)
+    release = next(each for each in releases if str(each.number) == name)
+    return release.whole.get("rebate_most")
 
 
 def _sum(name: str, before: float | None, now: float | None) -> SumDifference:

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
 from spanwalk.rules.arrangements.body import Body
-from spanwalk.rules.arrangements.card_types import CrewCard
+from spanwalk.rules.arrangements.card_types import CardDriver, CrewCard
 from spanwalk.rules.arrangements.crew_card import crew_card
 from spanwalk.rules.arrangements.frozen_facts import FrozenFacts, FrozenItem, frozen_facts, frozen_item
 from spanwalk.rules.arrangements.plan_types import Instead, PlanInShort, proposal_of
@@ -25,6 +25,7 @@ from spanwalk.rules.survey import Survey, facet
 from spanwalk.services.clock import now
 from spanwalk.services.planning.plans import PLANNED_FROM, SitePlan, site_plan
 from spanwalk.services.planning.told import short
+from spanwalk.services.planning.totals import limit_of, terms_of_items
 from spanwalk.services.refusals import InTheWay
 from spanwalk.services.releases.sums import (
     DoneBefore,
@@ -32,6 +33,7 @@ from spanwalk.services.releases.sums import (
     Whole,
     after,
     figures_of,
+    items_ordered,
     needed,
     order_lines,
     releases_of,
@@ -297,11 +299,14 @@ def _sums_operations(
     settings, money = facet(found.survey.site(), "settings"), found.inputs.money
     spare_pct = float(settings.get("spare_pct", 0))
     in_force = after(releases, max((each.number for each in releases), default=0)) | figures
+    need = needed(in_force.values(), spare_pct)
+    most = limit_of(money)
     whole: Whole = {
-        "order": order_lines(needed(in_force.values(), spare_pct), releases),
+        "order": order_lines(need, releases, terms_of_items(items_ordered(need, releases), survey)),
         "spare_pct": spare_pct,
         "currency": money.get("currency", ""),
-        "money": sums(figures.values()),
+        "money": sums(figures.values(), most),
+        "rebate_most": most,
         "prices": {id: _price(survey, id) for id in _items(changed)},
         "floors": list(dict.fromkeys(each["floor_name"] for each in figures.values())),
         "without_order": [each.number for each in releases if not each.whole],
@@ -336,15 +341,31 @@ def summary(card: CrewCard) -> str:
     >>> summary({"rows": [{"bars": [{"name": "B-4"}], "cavities": 1}] * 2, "driver": {"name": "D", "number": 1, "setting_ma": 700}})
     '2 × B-4, D at 700 mA'
     """
+    bars, driver = bars_of(card), card["driver"]
+    if driver is None:
+        return say("plan.summary.fed", {"bars": bars})
+    facts = {"bars": bars, "driver": driver_of(driver), "setting_ma": driver["setting_ma"]}
+    return say("plan.summary.driver", facts)
+
+
+def bars_of(card: CrewCard) -> str:
+    """The bars of one fixture in a line.
+
+    >>> bars_of({"rows": [{"bars": [{"name": "B-4"}], "cavities": 1}] * 2})
+    '2 × B-4'
+    """
     number: dict[str, int] = {}
     for row in card["rows"]:
         for bar in row["bars"]:
             number[bar["name"]] = number.get(bar["name"], 0) + row["cavities"]
-    bars = ", ".join(f"{count} × {name}" for name, count in number.items())
-    driver = card["driver"]
-    if driver is None:
-        return say("plan.summary.fed", {"bars": bars})
+    return ", ".join(f"{count} × {name}" for name, count in number.items())
+
+
+def driver_of(driver: CardDriver) -> str:
+    """The drivers of one fixture in a line.
+
+    >>> driver_of({"name": "D-40", "number": 2})
+    '2 × D-40'
+    """
     several = f"{driver['number']} × " if driver["number"] > 1 else ""
-    return say(
-        "plan.summary.driver", {"bars": bars, "driver": several + driver["name"], "setting_ma": driver["setting_ma"]}
-    )
+    return several + driver["name"]

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import TypedDict, cast
+from typing import NotRequired, TypedDict, cast
 
+from spanwalk.rules import ordering
 from spanwalk.rules.arrangements.plan_types import (
     EnergyTold,
     LightTold,
@@ -18,9 +19,9 @@ from spanwalk.rules.arrangements.plan_types import (
 from spanwalk.rules.record_types import ConversionView, GroupView, KindView, ReleaseView, RoomView
 from spanwalk.rules.said import Said
 from spanwalk.rules.survey import Survey, facet, has, mark_of, name_of_room
-from spanwalk.services.planning.plan_answers import Quantity
+from spanwalk.services.planning.plan_answers import MoneySums, Quantity
 from spanwalk.services.planning.plans import SitePlan
-from spanwalk.services.planning.totals import SUMMED, quantities
+from spanwalk.services.planning.totals import SUMMED, capped, quantities
 
 Sums = dict[str, float | None]
 """Figures of money by the names in `SUMMED`; what was not frozen by a name yet is missing."""
@@ -74,6 +75,7 @@ class Whole(TypedDict, total=False):
     spare_pct: float
     currency: str
     money: Sums
+    rebate_most: float | None
     prices: dict[str, Price]
     floors: list[str]
     without_order: list[int]
@@ -85,8 +87,9 @@ class OrderLine(TypedDict):
     """One item of an order.
 
     `need` is what all conversions in force come to with spares, `before` what earlier releases ordered, `of_withdrawn` the
-    part of it that was ordered under releases withdrawn since, `order` what this release orders, `over` what was ordered
-    and is not needed.
+    part of it that was ordered under releases withdrawn since, `order` what this release orders, in whole packs, `over`
+    what was ordered and is not needed. `pack_size`, `packs`, `left_over` (of what this release orders), `price` of one,
+    `sum` and `lead_days` are as in `ordering.Bought`; releases made before they were frozen lack them.
     """
 
     item: str
@@ -100,6 +103,12 @@ class OrderLine(TypedDict):
     of_withdrawn: int
     order: int
     over: int
+    pack_size: NotRequired[int]
+    packs: NotRequired[int]
+    left_over: NotRequired[int]
+    price: NotRequired[float | None]
+    sum: NotRequired[float | None]
+    lead_days: NotRequired[int | None]
 
 
 @dataclass(frozen=True)
@@ -206,15 +215,24 @@ def needed(figures: Iterable[Figures], spare_pct: float) -> list[Quantity]:
     )
 
 
-def order_lines(need: Iterable[Quantity], earlier: Iterable[Released]) -> list[OrderLine]:
-    """What is to be ordered beside what earlier releases ordered, by code.
+def items_ordered(need: Iterable[Quantity], earlier: Iterable[Released]) -> set[str]:
+    """Ids of all items that an order tells of: what is needed, and what was ordered before."""
+    return {each["item"] for each in need} | {
+        line["item"] for release in earlier for line in release.whole.get("order", [])
+    }
+
+
+def order_lines(
+    need: Iterable[Quantity], earlier: Iterable[Released], terms: Mapping[str, ordering.Terms]
+) -> list[OrderLine]:
+    """What is to be ordered beside what earlier releases ordered, by code, in whole packs; `terms` by item id.
 
     Examples
     --------
     >>> first = Released({"id": "r", "facets": {"identity": {"number": 1}}}, {}, {}, {"order": [{"item": "b", "code": "B", "order": 42}]})
-    >>> [line] = order_lines([{"item": "b", "code": "B", "fitted": 48, "spare": 2, "for_misfits": 0, "why": None, "order": 50}], [first])
-    >>> line["before"], line["order"], line["over"]
-    (42, 8, 0)
+    >>> [line] = order_lines([{"item": "b", "code": "B", "fitted": 48, "spare": 2, "for_misfits": 0, "why": None, "order": 50}], [first], {"b": ordering.Terms({"pack_size": 10}, {"each": 3.0})})
+    >>> line["before"], line["order"], line["left_over"], line["sum"], line["over"]
+    (42, 10, 2, 30.0, 0)
     """
     before: dict[str, int] = {}
     of_withdrawn: dict[str, int] = {}
@@ -231,13 +249,14 @@ def order_lines(need: Iterable[Quantity], earlier: Iterable[Released]) -> list[O
             item, {"item": item, "code": code, "fitted": 0, "spare": 0, "for_misfits": 0, "why": None, "order": 0}
         )
     return [
-        _line(lines[item], before.get(item, 0), of_withdrawn.get(item, 0))
+        _line(lines[item], before.get(item, 0), of_withdrawn.get(item, 0), terms.get(item, ordering.NO_TERMS))
         for item in sorted(lines, key=lambda item: (lines[item]["code"], item))
     ]
 
 
-def _line(need: Quantity, before: int, of_withdrawn: int) -> OrderLine:
+def _line(need: Quantity, before: int, of_withdrawn: int, terms: ordering.Terms) -> OrderLine:
     wanted = need["order"]
+    buys = ordering.bought(max(wanted - before, 0), terms)
     return {
         "item": need["item"],
         "code": need["code"],
@@ -248,15 +267,25 @@ def _line(need: Quantity, before: int, of_withdrawn: int) -> OrderLine:
         "need": wanted,
         "before": before,
         "of_withdrawn": of_withdrawn,
-        "order": max(wanted - before, 0),
+        "order": buys["bought"],
         "over": max(before - wanted, 0),
+        "pack_size": buys["pack_size"],
+        "packs": buys["packs"],
+        "left_over": buys["left_over"],
+        "price": buys["price"],
+        "sum": buys["sum"],
+        "lead_days": buys["lead_days"],
     }
 
 
-def sums(figures: Iterable[Figures]) -> Sums:
-    """Money of several groups together; None where one of them lacks the figure, so that no total hides a gap."""
+def sums(figures: Iterable[Figures], rebate_most: float | None) -> Sums:
+    """Money of several groups together; None where one of them lacks the figure, so that no total hides a gap.
+
+    They are one application for a rebate, which pays `rebate_most` at most [currency]; None: no limit is known.
+    """
     every = [group.get("money", {}) for group in figures]
-    return {name: together([money.get(name) for money in every]) for name in SUMMED}
+    added = {name: together([money.get(name) for money in every]) for name in SUMMED}
+    return cast("Sums", capped(cast("MoneySums", added), rebate_most))
 
 
 def together(values: Iterable[float | None]) -> float | None:

@@ -9,8 +9,12 @@ from sqlalchemy.orm import Session
 
 from spanwalk import records
 from spanwalk.services.people.members import Member, memberships
-from spanwalk.storage.tables import Device
+from spanwalk.storage.tables import Device, Site
 from spanwalk.sync.model import IDENTITY, Flaw, Gathered, Operation
+
+CATALOGUE = "catalogue"
+OF_A_CATALOGUE = ("site", "money", "catalogue_item", "price", "photo", "question")
+"""Types of record that the site with the firm's catalogue may hold."""
 
 
 def judge(session: Session, member: Member, operations: Sequence[Operation], device: str | None) -> None:
@@ -18,6 +22,9 @@ def judge(session: Session, member: Member, operations: Sequence[Operation], dev
     if member.role == records.SERVER:
         return
     roles = memberships(session, member.site_id)
+    kind = site_kind(session, member.site_id)
+    for operation in operations:
+        operation.flaw = operation.flaw or kind_flaw(kind, operation)
     revoked = _revoked(session, {each.device for each in operations} | ({device} if device else set()))
     for operation in operations:
         role = roles.get(operation.by)
@@ -70,6 +77,18 @@ def _facets_settled(operation: Operation, gathered: Gathered, batch: Sequence[Op
     return found | {each.facet for each in opened if each.facet}
 
 
+def kind_flaw(kind: str, operation: Operation) -> Flaw | None:
+    """The flaw of an operation on a record that has no place on a site of this kind: no room stands in a catalogue.
+
+    A building has records of every type, items of its own among them.
+    """
+    if kind != CATALOGUE or operation.type in OF_A_CATALOGUE or operation.type not in records.spec().types:
+        return None
+    types = records.spec().types
+    right = [types[each].title for each in OF_A_CATALOGUE]
+    return Flaw("not-in-a-catalogue", {"type": types[operation.type].title, "right": right})
+
+
 def right_flaw(role: str, operation: Operation, facet_name: str | None = None) -> Flaw | None:
     """The flaw of an operation whose person has no right to its facet, or to another of the record's."""
     name = facet_name or operation.facet
@@ -87,4 +106,9 @@ def _revoked(session: Session, ids: set[str]) -> set[str]:
     return set(session.execute(query).scalars())
 
 
-__all__ = ["judge", "judge_settling", "right_flaw", "settling_flaw"]
+def site_kind(session: Session, site_id: str) -> str:
+    """Whether a site is a building or holds the firm's catalogue."""
+    return session.execute(select(Site.kind).where(Site.id == site_id)).scalar_one()
+
+
+__all__ = ["judge", "judge_settling", "kind_flaw", "right_flaw", "settling_flaw", "site_kind"]

@@ -12,7 +12,7 @@ from spanwalk import records
 from spanwalk.rules.record_types import GroupView, RoomView
 from spanwalk.rules.record_view import Facet, Record
 from spanwalk.rules.survey import Survey, facet, floor_order, mark_of, walk_order
-from spanwalk.services.planning.plan_answers import Quantity
+from spanwalk.services.planning.plan_answers import Quantity, QuantityBought
 from spanwalk.services.planning.plans import site_plan
 from spanwalk.services.planning.totals import totals
 from spanwalk.services.refusals import NotThere
@@ -61,16 +61,42 @@ def quantities_csv(session: Session, site_id: str) -> str:
     told = totals(site_plan(session, site_id))
     lines: list[list[object]] = [
         [say("order.not-released")],
-        [*heads("item", "fitted", "spare-for-breakage", "spare-for-misfits", "together", "why")],
+        [*heads(*QUANTITY_HEADS, *PACK_HEADS, "why")],
     ]
     lines += [
-        [each["code"], each["fitted"], each["spare"], each["for_misfits"], each["order"], _why(each)]
+        [
+            each["code"],
+            each["fitted"],
+            each["spare"],
+            each["for_misfits"],
+            each["order"],
+            *_packs(each),
+            _why(each),
+        ]
         for each in told["quantities"]
     ]
+    before = [""] * (len(QUANTITY_HEADS) + len(PACK_HEADS))
     if told["without_shorter"]:
-        lines.append(["", "", "", "", "", sentence(told["without_shorter"])])
-    lines += [["", "", "", "", "", sentence(each)] for each in told["site_values"]]
+        lines.append([*before, sentence(told["without_shorter"])])
+    lines += [[*before, sentence(each)] for each in told["site_values"]]
     return _csv(lines)
+
+
+QUANTITY_HEADS = ("item", "fitted", "spare-for-breakage", "spare-for-misfits", "together")
+PACK_HEADS = ("in-one-pack", "packs", "left-over", "lead-days")
+PACKS = ("pack_size", "packs", "left_over", "lead_days")
+PRICE_HEADS = ("price-each", "sum", "currency")
+
+
+def _packs(line: QuantityBought | OrderLine) -> list[object]:
+    """Packs, what is left over of them, and days until they come; empty where nothing is known."""
+    return ["" if (said := line.get(name)) is None else said for name in PACKS]
+
+
+def _price(line: OrderLine, currency: str) -> list[object]:
+    """What one costs and all together, with the currency; empty without a price."""
+    price, in_all = line.get("price"), line.get("sum")
+    return ["", "", ""] if price is None or in_all is None else [price, in_all, currency]
 
 
 def order_csv(session: Session, site_id: str, number: int | None = None) -> str:
@@ -129,6 +155,8 @@ ORDER_HEADS = [
     "of-that-under-a-withdrawn-release",
     "order",
     "ordered-and-not-needed",
+    *PACK_HEADS,
+    *PRICE_HEADS,
     "why",
 ]
 
@@ -147,7 +175,9 @@ def order_lines(release: Released) -> list[list[object]]:
             each["order"],
             each["over"],
         ]
-        lines.append([each["code"], *numbers, _why(each)])
+        lines.append(
+            [each["code"], *numbers, *_packs(each), *_price(each, release.whole.get("currency", "")), _why(each)]
+        )
     return lines
 
 

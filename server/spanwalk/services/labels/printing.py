@@ -1,0 +1,238 @@
+"""Which labels are printed, what is told before they are, and that they came out of the printer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import TypedDict, cast
+
+from reportlab.lib.units import mm
+from sqlalchemy.orm import Session
+
+from spanwalk.rules.arrangements.card_types import CrewCard
+from spanwalk.rules.codes import spaced
+from spanwalk.rules.record_types import ConversionView, GroupView, LabelView
+from spanwalk.rules.survey import (
+    Survey,
+    facet,
+    has,
+    mark_of,
+    name_of_room,
+    newest_conversions,
+    positions_of,
+)
+from spanwalk.services.clock import now
+from spanwalk.services.labels.geometry import Sheet
+from spanwalk.services.labels.labels import TYPES, Binding, bindings, check_floor, groups_in_walk_order, push_in_parts
+from spanwalk.services.labels.layout import Label, Laid, lay_out
+from spanwalk.services.labels.notice import Notice
+from spanwalk.services.labels.symbols import symbol_of, symbol_text
+from spanwalk.services.labels.typesetting import unprintable
+from spanwalk.services.refusals import NotThere
+from spanwalk.services.releases.releasing import bars_of, driver_of
+from spanwalk.services.sync.pushing import lock_site
+from spanwalk.services.sync.server_operations import ServerOperation
+from spanwalk.services.sync.state import site_records
+
+NEW, ALL, AGAIN, BLANK = "new", "all", "again", "blank"
+WHAT = (NEW, ALL, AGAIN, BLANK)
+"""New: not printed so far. Again: in the place of one that was voided, printed or not. Blank: on no fixture yet, not printed so far."""
+EXAMPLES_MOST = 5
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Which labels: of what sort, and of which floor, room or fixture; a fixture is a group and a position."""
+
+    what: str = ALL
+    floor: str | None = None
+    room: str | None = None
+    group: str | None = None
+    position: int | None = None
+
+
+class CannotPrint(TypedDict):
+    """Signs that cannot be printed, and one label's room or kind in which they stand."""
+
+    where: str
+    signs: str
+
+
+class PrintTold(TypedDict):
+    """What is told before labels are printed: see `told_before`."""
+
+    labels: int
+    pages: int
+    address: str | None
+    first_code: str | None
+    first_text: str | None
+    symbol_mm: float | None
+    module_mm: float | None
+    shortened: int
+    cannot_print: list[CannotPrint]
+    cannot_print_in: int
+
+
+def labels_to_print(session: Session, site_id: str, wanted: Wanted) -> list[Label]:
+    """The labels that are wanted, in the order in which one walks; of none, an empty list.
+
+    Raises
+    ------
+    NotThere
+        The site has no such floor, room or group.
+    """
+    survey = Survey(site_records(session, site_id, types=TYPES))
+    check_floor(survey, wanted.floor)
+    _check_there(survey, wanted)
+    return _blank(survey) if wanted.what == BLANK else list(_bound(survey, wanted))
+
+
+def _check_there(survey: Survey, wanted: Wanted) -> None:
+    for type_, id in (("room", wanted.room), ("group", wanted.group)):
+        if id is not None and survey.by_id.get(id, {"type": ""})["type"] != type_:
+            raise NotThere(f"{type_}-unknown", field=type_, value=id)
+
+
+def _blank(survey: Survey) -> list[Label]:
+    """Labels on no fixture that were not printed so far, by code."""
+    blank = [
+        label
+        for label in survey.of_type("label")
+        if not (has(label, "binding") or has(label, "voided") or has(label, "printed"))
+    ]
+    return sorted((Label(str(facet(each, "identity")["code"]), record=each["id"]) for each in blank), key=_by_code)
+
+
+def _by_code(label: Label) -> str:
+    return label.code
+
+
+def _bound(survey: Survey, wanted: Wanted) -> Iterator[Label]:
+    live, voided = bindings(survey), bindings(survey, voided=True)
+    conversions = newest_conversions(survey)
+    for group in groups_in_walk_order(survey, wanted.floor):
+        if wanted.group not in (None, group["id"]) or wanted.room not in (None, group["parent"]):
+            continue
+        for position in positions_of(group):
+            label = live.get((group["id"], position))
+            if label is not None and _is_wanted(label, (group["id"], position), wanted, voided):
+                yield _label(survey, group, position, label, conversions.get(group["id"]))
+
+
+def _is_wanted(label: LabelView, at: Binding, wanted: Wanted, voided: dict[Binding, LabelView]) -> bool:
+    if wanted.position not in (None, at[1]):
+        return False
+    return {ALL: True, NEW: not has(label, "printed"), AGAIN: at in voided}[wanted.what]
+
+
+def _label(
+    survey: Survey, group: GroupView, position: int, label: LabelView, conversion: ConversionView | None
+) -> Label:
+    floor = survey.floor_of(group)
+    plain = Label(
+        code=str(facet(label, "identity")["code"]),
+        room=name_of_room(survey.room_of(group)),
+        floor=str(facet(floor, "identity").get("name", "")),
+        kind=mark_of(survey.kind_of(group)),
+        position=position,
+        count=int(facet(group, "count").get("count", 0)),
+        record=label["id"],
+    )
+    return plain if conversion is None or has(conversion, "withdrawn") else _released(plain, conversion)
+
+
+def _released(label: Label, conversion: ConversionView) -> Label:
+    """The label with the release's number and what to fit; what an older release did not freeze is in its one line."""
+    identity = facet(conversion, "identity")
+    card = cast("CrewCard", identity.get("frozen") or {})
+    label = replace(label, release=int(identity.get("number", 0)))
+    if "rows" not in card:
+        return replace(label, bars=str(identity.get("summary", "")))
+    driver = card["driver"]
+    if driver is None:
+        return replace(label, bars=bars_of(card))
+    return replace(label, bars=bars_of(card), driver=driver_of(driver), setting_ma=driver["setting_ma"])
+
+
+def told_before(labels: Sequence[Label], sheet: Sheet, first: int, public_url: str | None, notice: Notice) -> PrintTold:
+    """What is told before labels are printed.
+
+    Parameters
+    ----------
+    labels : sequence of Label
+        In the order of print; there may be none.
+    sheet : Sheet
+        On what they are printed.
+    first : int
+        First free place of the first page, from 0.
+    public_url : str or None
+        The address that they bear.
+    notice : Notice
+        What a notice would say besides, and in which language all words are.
+
+    Returns
+    -------
+    dict
+        How many labels on how many pages; the first one's code and what its symbol says, to the letter, with the sides
+        of its dark square and of a module [mm]; how many have something shortened; where signs stand that cannot be printed.
+    """
+    text = symbol_text(public_url, labels[0].code) if labels else None
+    laid = list(_laid(labels, text, sheet, first, notice.language)) if text else []
+    lacking = cannot_print(labels, notice)
+    return {
+        "labels": len(labels),
+        "pages": -(-(first + len(labels)) // sheet.places) if labels else 0,
+        "address": public_url,
+        "first_code": spaced(labels[0].code) if labels else None,
+        "first_text": text,
+        "symbol_mm": round(laid[0].dark / mm, 1) if laid else None,
+        "module_mm": round(laid[0].dark / len(laid[0].matrix) / mm, 2) if laid else None,
+        "shortened": sum(each.shortened for each in laid),
+        "cannot_print": lacking[:EXAMPLES_MOST],
+        "cannot_print_in": len(lacking),
+    }
+
+
+def _laid(labels: Sequence[Label], text: str, sheet: Sheet, first: int, language: str) -> Iterator[Laid]:
+    """All of them laid out, with the symbol of the first: those of one site are equally large."""
+    matrix = symbol_of(text)
+    for number, label in enumerate(labels, start=first):
+        place = number % sheet.places
+        yield lay_out(label, matrix, sheet.label_box(place), sheet.box(place), language)
+
+
+def cannot_print(labels: Sequence[Label], notice: Notice) -> list[CannotPrint]:
+    """Rooms, kinds, parts and words of the notice that have signs that cannot be printed, each once, with those signs."""
+    texts = dict.fromkeys(text for label in labels for text in (label.room, label.kind, label.bars, label.driver))
+    texts |= dict.fromkeys((notice.firm, notice.call, notice.words))
+    return [{"where": text, "signs": signs} for text in texts if (signs := unprintable([text]))]
+
+
+def notice_of(session: Session, site_id: str, date: str, language: str) -> Notice:
+    """What the site has printed on its notices, with a date, in a language."""
+    said = facet(Survey(site_records(session, site_id, types=("site",))).site(), "notice")
+    return Notice(said.get("firm", ""), said.get("call", ""), date, said.get("words", ""), language)
+
+
+def mark_printed(session: Session, site_id: str, wanted: Wanted, by: str) -> int:
+    """Note of the wanted labels that they came out of the printer.
+
+    Parameters
+    ----------
+    session : Session
+        A writing transaction.
+    site_id : str
+        The site.
+    wanted : Wanted
+        Which labels: the same as were printed.
+    by : str
+        Who says so.
+    """
+    lock_site(session, site_id)
+    at = now()
+    operations: list[ServerOperation] = [
+        {"record": label.record, "type": "label", "facet": "printed", "to": {"at": at}}
+        for label in labels_to_print(session, site_id, wanted)
+    ]
+    push_in_parts(session, site_id, operations, by)
+    return len(operations)
