@@ -72,6 +72,36 @@ export type FloorFacets = {
     name: string;
     order?: number;
   };
+  supply?: {
+    volts?: "not-seen" | "120" | "208" | "230" | "240" | "277" | "347" | "400" | "480";
+    how_known?: "not-said" | "measured-at-the-panel" | "panel-schedule" | "ballast-label";
+    panel?: string;
+  };
+  ceiling?: {
+    ceiling?: "not-seen" | "lay-in-grid" | "concealed-grid" | "plasterboard" | "exposed-structure" | "concrete-soffit" | "metal-deck" | "other";
+    access?: "not-seen" | "reach" | "ladder" | "platform" | "blocked";
+    fire_rated?: "not-seen" | "yes" | "no";
+  };
+  surroundings?: {
+    moisture?: "not-seen" | "dry" | "damp" | "wet";
+    hottest_c?: number;
+    coldest_c?: number;
+  };
+  hours?: {
+    hours_year?: number;
+    how_known?: "assumed" | "owner-says" | "logged";
+  };
+};
+
+export type PanelFacets = {
+  identity?: {
+    parent: string;
+    name: string;
+  };
+  supply?: {
+    volts?: "not-seen" | "120" | "208" | "230" | "240" | "277" | "347" | "400" | "480";
+    how_known?: "not-said" | "measured-at-the-panel" | "panel-schedule" | "ballast-label";
+  };
 };
 
 export type RoomFacets = {
@@ -644,6 +674,7 @@ export interface FacetsOf {
   site: SiteFacets;
   money: MoneyFacets;
   floor: FloorFacets;
+  panel: PanelFacets;
   room: RoomFacets;
   kind: KindFacets;
   group: GroupFacets;

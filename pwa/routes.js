@@ -18,7 +18,7 @@ export { navigate };
 /** Screens that come when one of their addresses is first opened: who signs in waits for none of them. @type {Part[]} */
 export const PARTS = [
   {
-    within: /^\/s\/[^/]+(\/?$|\/(room|removed|kind|kinds|record|floor)(\/|$))/,
+    within: /^\/s\/[^/]+(\/?$|\/(room|removed|kind|kinds|record|floor|panel)(\/|$))/,
     scans: false,
     load: () => import('./views/surveying/screens.js'),
   },

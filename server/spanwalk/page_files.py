@@ -60,7 +60,7 @@ SITE_WORDS = frozenset(
         "misfit",
         "open-points",
     }
-    | {"photos", "plan", "reading", "readings", "shift", "standing", "suits", "survey"}
+    | {"floor", "photos", "plan", "reading", "readings", "shift", "standing", "suits", "survey"}
 )
 """Areas of sentences that the page reads when a site is opened; those of all others come before its first screen."""
 SCANNER = ("vendor/zxing", "views/crew/scan_worker")

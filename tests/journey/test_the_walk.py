@@ -52,8 +52,7 @@ def survey_a_room(page: Page, picture: Path) -> str:
     room = page.url
     fill_facet(page, "Surroundings", {"Moisture": "dry", "Hazardous area": "no"}, room)
     page.get_by_role("link", name="Add a group").click()
-    option = page.locator("#kind option").filter(has_text="Same as K1 ").first
-    page.get_by_label("Kind", exact=True).select_option(value=option.get_attribute("value"))
+    page.get_by_role("button", name=re.compile("^K1 ")).click()
     page.get_by_label("Fixtures", exact=True).fill("2")
     page.get_by_role("button", name="Add the group").click()
     page.get_by_role("link", name=re.compile("^K1 ")).click()

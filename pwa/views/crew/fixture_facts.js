@@ -2,6 +2,7 @@
 
 import { positionsOf } from '../../rules/survey.js';
 import { byOrder } from '../newest.js';
+import { asItHolds } from '../surveying/inherited_here.js';
 
 /** The newest by number. @param {RecordView<'conversion'>[]} conversions @returns {RecordView<'conversion'> | undefined} */
 const newest = (conversions) =>
@@ -41,9 +42,9 @@ export async function readGroup(site, groupId) {
   const floor = room ? await site.get(room.parent ?? '') : undefined;
   const conversion = newest(conversions);
   return {
-    group,
+    group: await asItHolds(site, group),
     kind,
-    room,
+    room: room && (await asItHolds(site, room)),
     floor,
     conversion,
     partner: await readPartner(site, conversion),

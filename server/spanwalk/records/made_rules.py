@@ -134,7 +134,8 @@ def _lines(items: list[str], opening: str, closing: str, indent: int) -> str:
 
 
 def _spread(items: list[str], opening: str, closing: str) -> str:
-    line = _line(items, opening, closing)
+    alone = "," if len(items) == 1 and opening == "(" else ""
+    line = _line(items, opening, alone + closing)
     return line if len(line) <= FEW else _lines(items, opening, closing, 4)
 
 

@@ -145,10 +145,45 @@ class FloorIdentity(TypedDict, total=False):
     parent: str
 
 
+class FloorSupply(TypedDict, total=False):
+    """Floor: Supply on this floor."""
+
+    volts: str
+    how_known: str
+    panel: str
+
+
+class FloorCeiling(TypedDict, total=False):
+    """Floor: Ceiling on this floor."""
+
+    ceiling: str
+    access: str
+    fire_rated: str
+
+
+class FloorSurroundings(TypedDict, total=False):
+    """Floor: Surroundings on this floor."""
+
+    moisture: str
+    hottest_c: float
+    coldest_c: float
+
+
+class FloorHours(TypedDict, total=False):
+    """Floor: Hours on this floor."""
+
+    hours_year: int
+    how_known: str
+
+
 class FloorFacets(TypedDict, total=False):
     """Facets of floor."""
 
     identity: FloorIdentity
+    supply: FloorSupply
+    ceiling: FloorCeiling
+    surroundings: FloorSurroundings
+    hours: FloorHours
 
 
 class FloorView(TypedDict):
@@ -159,6 +194,41 @@ class FloorView(TypedDict):
     parent: str
     removed: bool
     facets: FloorFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class PanelIdentity(TypedDict, total=False):
+    """Panel: Panel."""
+
+    name: str
+    parent: str
+
+
+class PanelSupply(TypedDict, total=False):
+    """Panel: Supply of this panel."""
+
+    volts: str
+    how_known: str
+
+
+class PanelFacets(TypedDict, total=False):
+    """Facets of panel."""
+
+    identity: PanelIdentity
+    supply: PanelSupply
+
+
+class PanelView(TypedDict):
+    """A record of type panel."""
+
+    id: str
+    type: Literal["panel"]
+    parent: str
+    removed: bool
+    facets: PanelFacets
     conflicts: list[Conflict]
     seqs: NotRequired[Mapping[str, int]]
     by: NotRequired[Mapping[str, str]]
@@ -1397,6 +1467,8 @@ class OfType(Protocol):
     @overload
     def __call__(self, type_name: Literal["floor"]) -> list[FloorView]: ...
     @overload
+    def __call__(self, type_name: Literal["panel"]) -> list[PanelView]: ...
+    @overload
     def __call__(self, type_name: Literal["room"]) -> list[RoomView]: ...
     @overload
     def __call__(self, type_name: Literal["kind"]) -> list[KindView]: ...
@@ -1455,6 +1527,8 @@ class Children(Protocol):
     def __call__(self, record: Record, type_name: Literal["money"]) -> list[MoneyView]: ...
     @overload
     def __call__(self, record: Record, type_name: Literal["floor"]) -> list[FloorView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["panel"]) -> list[PanelView]: ...
     @overload
     def __call__(self, record: Record, type_name: Literal["room"]) -> list[RoomView]: ...
     @overload
@@ -1521,6 +1595,18 @@ def facet(record: SiteView, name: Literal["notice"]) -> SiteNotice: ...
 def facet(record: MoneyView, name: Literal["identity"]) -> MoneyIdentity: ...
 @overload
 def facet(record: FloorView, name: Literal["identity"]) -> FloorIdentity: ...
+@overload
+def facet(record: FloorView, name: Literal["supply"]) -> FloorSupply: ...
+@overload
+def facet(record: FloorView, name: Literal["ceiling"]) -> FloorCeiling: ...
+@overload
+def facet(record: FloorView, name: Literal["surroundings"]) -> FloorSurroundings: ...
+@overload
+def facet(record: FloorView, name: Literal["hours"]) -> FloorHours: ...
+@overload
+def facet(record: PanelView, name: Literal["identity"]) -> PanelIdentity: ...
+@overload
+def facet(record: PanelView, name: Literal["supply"]) -> PanelSupply: ...
 @overload
 def facet(record: RoomView, name: Literal["identity"]) -> RoomIdentity: ...
 @overload
