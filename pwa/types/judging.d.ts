@@ -41,6 +41,8 @@ type Fit = RowVerdict & {
   lit_ticks: number;
   dark_ticks: number | null;
   unsuited: Reason[];
+  /** What nobody has seen yet and may stand against it. */
+  unsure: Reason[];
   basis: string | null;
   trial?: TrialTold;
   /** A trial of it did not go in. */
@@ -55,6 +57,27 @@ type MoreBuys = {
   bars: string[];
 };
 
+/** In how many cavities each way would settle a tight row of bars; null where it would not. */
+type ToSettle = {
+  by_tape: number | null;
+  by_gauge: number | null;
+  by_trial: number | null;
+  needed_ticks: number;
+};
+
+/** The strongest next step, with the row of bars to try. */
+type NextStep = ToSettle & { bars: string[]; by_lamp: boolean };
+
+/** How sure a verdict is, what holds it back, of how many cavities it was read (`degreeOf`). */
+type Degree = {
+  degree: string;
+  releasable: boolean;
+  held_by: Reason[];
+  n: number;
+  of: number | null;
+  next: NextStep | null;
+};
+
 /** All that is said of a group (`judgeGroup`). */
 type Judgement = {
   rules_version: string;
@@ -65,6 +88,9 @@ type Judgement = {
   best: number | null;
   measure_more: number | null;
   more_buys: MoreBuys | null;
+  /** What in the readings holds back a 'fits', whichever bar it is. */
+  held_by: Reason[];
+  to_settle: ToSettle | null;
 };
 
 /** What it costs if a row of bars does not go in; null where a price is missing. */
