@@ -47,6 +47,8 @@ type Fit = RowVerdict & {
   trial?: TrialTold;
   /** A trial of it did not go in. */
   refused?: boolean;
+  /** How sure its verdict is, where a screen shows it. */
+  degree?: Degree;
 };
 
 /** What reading some more cavities buys. */
@@ -91,6 +93,8 @@ type Judgement = {
   /** What in the readings holds back a 'fits', whichever bar it is. */
   held_by: Reason[];
   to_settle: ToSettle | null;
+  /** How sure the best verdict is, where a screen shows it. */
+  degree?: Degree;
 };
 
 /** What it costs if a row of bars does not go in; null where a price is missing. */

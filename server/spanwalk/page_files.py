@@ -46,6 +46,7 @@ SITE_WORDS = frozenset(
         "cavity",
         "combinations",
         "crew",
+        "degree",
         "desk",
         "figures",
         "finding",

@@ -46,7 +46,8 @@ def test_trial_bars_offered_for_a_tight_row_leave_nothing_that_could_refuse() ->
     """24 cavities, 3 read and long enough: with 20 more, one of the 24 is left, and 1/24 is less than 5 %; with 19 it is 2/24."""
     case = next(each for each in CASES if each["name"] == "tight after three")
     step = judged(case)[1]["next"]
-    assert step is not None and step["by_trial"] == 20
+    assert step is not None
+    assert step["by_trial"] == 20
     assert could_be_shorter(24, 3 + 20) == 0
     assert could_be_shorter(24, 3 + 19) > 0
 

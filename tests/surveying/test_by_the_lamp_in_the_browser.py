@@ -26,13 +26,15 @@ def best(page: Page, text: str) -> None:
     expect(page.locator(".best-fit")).to_contain_text(text)
 
 
-def test_a_fit_that_rests_on_the_lamp_says_so_and_what_a_release_wants(site: CompleteSite, opened: Opened) -> None:
+def test_a_fit_by_the_lamp_is_only_so_far_until_three_fixtures_of_the_kind_were_read(site: CompleteSite, opened: Opened) -> None:
     twenty_with_two_read(site)
     page = opened(f"/group/{site.group}")
     verdict(page, "fits")
-    best(page, "Fits by the lamp, ")
-    best(page, "By the lamp alone: not to be released until cavities were read in 3 different fixtures of the kind")
-    best(page, "Read so far in 2.")
+    expect(page.locator(".best-fit .verdict")).to_have_text("Fits so far, 2 of 40 read")
+    expect(page.locator(".best-fit .verdict")).to_have_class("verdict so-far")
+    expect(page.locator(".best-fit .of-bar")).to_contain_text("to spare")
+    best(page, "cavities were read in 2 of the 3 different fixtures of this kind")
+    best(page, "By tape it takes 1 fixture more of this kind.")
     best(page, "Holders are taken to yield")
     best(page, "common practice, from memory; no published figure")
     assert_fits_and_can_be_hit_and_read(page)
@@ -46,9 +48,10 @@ def test_a_third_fixture_read_takes_the_want_away(site: CompleteSite, opened: Op
     page.get_by_role("button", name="Save this reading").click()
     expect(page.get_by_text("Fixture 9: 47 1/4 is saved.")).to_be_visible()
     to_group(page, site)
-    best(page, "Fits, ")
+    expect(page.locator(".best-fit .verdict")).to_have_text("Fits")
+    expect(page.locator(".best-fit .verdict")).to_have_class("verdict fits")
     best(page, "For this bar the readings by themselves are enough: they prove")
-    expect(page.locator("[data-witness]")).to_have_count(0)
+    expect(page.locator("[data-held='held.witness']")).to_have_count(0)
     send(page)
     told = on_server(site)
     assert (told["trusted"]["basis"], told["fits"][told["best"]]["basis"]) == ("lamp", "sample")

@@ -73,13 +73,13 @@ def test_a_new_kind_is_made_with_its_first_group_and_then_described(phone: Page)
     add_room(phone, "T03", "Lid store")
     add_group(phone, "A new kind", 3)
     expect(phone.get_by_role("heading", name="K")).to_be_visible()
-    phone.get_by_role("link", name="Housing").click()
+    phone.get_by_role("link", name="Body").click()
     expect(phone.get_by_role("note")).to_contain_text("ladder")
-    phone.get_by_label("Body").select_option("strip")
+    phone.get_by_label("Kind of body").select_option("strip")
     phone.get_by_label("Clear width for a bar").fill("2 1/2")
     expect(phone.get_by_text("2 1/2 in (63.5 mm)").or_(phone.get_by_text("63.5 mm"))).to_be_visible()
     phone.get_by_role("button", name="Save").click()
-    expect(phone.get_by_role("link", name="Housing")).to_contain_text("strip")
+    expect(phone.get_by_role("link", name="Body")).to_contain_text("strip")
 
 
 @pytest.mark.parametrize(
