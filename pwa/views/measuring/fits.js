@@ -74,7 +74,7 @@ export function BestFit({ told, found }) {
   return html`<figure class="best-fit" data-verdict=${shown?.verdict ?? 'cannot tell'} data-degree=${told?.degree?.degree}>
     <figcaption>
       <p class="verdict ${shown ? verdictClass(shown) : ''}">${text}</p>
-      ${shown && html`<p class="of-bar">${number ? say('degree.of-bar', { bars: names, number }) : names}</p>`}
+      ${shown && html`<p class="of-bar">${number ? say('degree.of-bar', { bars: names, number }) : names}${shown.unsuited.length > 0 && say('measuring.but-not-for-here')}</p>`}
       ${told && !shown && html`<p>${say(found.bars.length > 0 ? 'readings.no-bars' : 'set-up.no-catalogue')}</p>`}
     </figcaption>
     <${Held} degree=${told?.degree} />
