@@ -30,6 +30,10 @@ test('a bar that is too long has no parts, and stands behind the faces by half o
   assert.equal(gapOf(long), -5536);
 });
 
+test('without a cavity there is no gap to draw', () => {
+  assert.equal(gapOf({ verdict: 'cannot tell', clearance_ticks: null, terms: { end_gaps_ticks: 1280 } }), null);
+});
+
 test('only what could be released looks like a fit', () => {
   assert.equal(verdictClass(sure('fits', true)), 'fits');
   assert.equal(verdictClass(sure('by-lamp', true)), 'fits');
