@@ -180,7 +180,7 @@ export function byGauge(sample, neededTicks, factors) {
   const isShort = sample.cavities.length > 0 && shortestTrusted(sample) < neededTicks;
   if (!m || sample.stopped_ticks.length || isShort) return null;
   const gauged = sample.gauged_ticks.filter((each) => each >= neededTicks).length;
-  for (let more = 1; more < m - gauged; more += 1) {
+  for (let more = 1; more < Math.min(m - gauged, MOST_MORE + 1); more += 1) {
     const limit = limitFor(sample, m - gauged - more, 0, factors);
     if (limit && limit.limit_ticks >= neededTicks) return more;
   }

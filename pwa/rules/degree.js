@@ -3,7 +3,6 @@
 import * as constants from './constants.js';
 import { isByLamp, LEAST_FIXTURES, needsWitness } from './by_lamp.js';
 import { byGauge, measureMore } from './cavity.js';
-import { couldBeShorter } from './prediction.js';
 import { counting, inOrderOfPlace, isConfirmed, isGauge, isInside, keyOf, placeOf } from './sampling.js';
 import { facet, pushTo } from './survey.js';
 
@@ -16,6 +15,8 @@ export const DEGREES = constants.DEGREES;
 const NEXT_STEP_FROM = constants.NEXT_STEP_FROM;
 /** A sound socket pair has 0 to 3 mm of play: cavities further apart want a second look [1/320 mm]. */
 const ALONE_TICKS = constants.ALONE_TICKS;
+/** 95 % one-sided: what is left is one in twenty. */
+const ONE_IN = constants.ONE_IN;
 
 /**
  * What in the readings holds back a 'fits', whichever bar it is: see the twin.
@@ -84,7 +85,8 @@ export function toSettle(fit, sample, read, tried, factors) {
 }
 
 /**
- * Cavities to try until none of the others could refuse; those that read too short are among them.
+ * Cavities to try until none of the others could refuse; those that read too short are among them. One short cavity of N
+ * is missed by t blind trials with probability (N - t) / N: no more than one in twenty from N - N/20 on.
  * @param {number | null} population @param {[Place, number][]} read @param {number} neededTicks @param {Place[]} tried
  */
 function byTrial(population, read, neededTicks, tried) {
@@ -93,9 +95,7 @@ function byTrial(population, read, neededTicks, tried) {
   const longEnough = new Set(read.filter(([, ticks]) => ticks >= neededTicks).map(([place]) => keyOf(place)));
   const short = read.filter(([place]) => !wentIn.has(keyOf(place)) && !longEnough.has(keyOf(place))).length;
   const goes = Math.min(new Set([...wentIn, ...longEnough]).size, population);
-  let more = 0;
-  while (couldBeShorter(population, goes + more) > 0) more += 1;
-  return Math.max(more, short);
+  return Math.max(population - Math.floor(population / ONE_IN) - goes, short, 0);
 }
 
 /**

@@ -52,6 +52,13 @@ def test_trial_bars_offered_for_a_tight_row_leave_nothing_that_could_refuse() ->
     assert could_be_shorter(24, 3 + 19) > 0
 
 
+@pytest.mark.parametrize("population", [1, 2, 19, 20, 21, 24, 36, 39, 40, 41, 100])
+def test_as_many_trials_as_are_offered_are_the_fewest_that_leave_nothing_to_refuse(population: int) -> None:
+    """Against the hypergeometric search of `could_be_shorter`."""
+    fewest = next(each for each in range(population + 1) if could_be_shorter(population, each) == 0)
+    assert population - population // 20 == fewest
+
+
 @pytest.mark.parametrize("sigma_mm", [0.4, 0.6, 0.9])
 def test_readings_offered_for_a_tight_row_settle_at_least_every_other_such_group(sigma_mm: float) -> None:
     """By simulation: 'if they read like those so far' is a guess about the middle, so that many are enough every other time.

@@ -274,7 +274,7 @@ def by_gauge(sample: Sample, needed_ticks: int, factors: Table) -> int | None:
     if not m or sample.stopped_ticks or (sample.cavities and _shortest_trusted(sample) < needed_ticks):
         return None
     gauged = sum(1 for each in sample.gauged_ticks if each >= needed_ticks)
-    for more in range(1, m - gauged):
+    for more in range(1, min(m - gauged, MOST_MORE + 1)):
         limit = _limit(sample, m - gauged - more, 0, factors)
         if limit is not None and limit["limit_ticks"] >= needed_ticks:
             return more

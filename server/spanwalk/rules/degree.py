@@ -13,7 +13,7 @@ from spanwalk.rules import constants
 from spanwalk.rules.by_lamp import LEAST_FIXTURES, ReadOfKind, is_by_lamp, needs_witness
 from spanwalk.rules.cavity import Sample, by_gauge, measure_more
 from spanwalk.rules.judgement_types import Degree, Fit, Judgement, NextStep, ToSettle
-from spanwalk.rules.prediction import could_be_shorter
+from spanwalk.rules.prediction import ONE_IN
 from spanwalk.rules.record_types import CavityReadingView, GroupView, KindView
 from spanwalk.rules.record_view import Table
 from spanwalk.rules.said import Said
@@ -129,14 +129,16 @@ def to_settle(
 def _by_trial(
     population: int | None, read: Mapping[Place, int], needed_ticks: int, tried: Collection[Place]
 ) -> int | None:
-    """Cavities to try until none of the others could refuse; those that read too short are among them."""
+    """Cavities to try until none of the others could refuse; those that read too short are among them.
+
+    One short cavity of N is missed by t blind trials with probability (N - t) / N: no more than one in twenty from N - N/20 on.
+    """
     if population is None:
         return None
     long_enough = {place for place, ticks in read.items() if ticks >= needed_ticks}
     short = len(read.keys() - long_enough - set(tried))
     goes = min(len(long_enough | set(tried)), population)
-    more = next(each for each in range(population - goes + 1) if could_be_shorter(population, goes + each) == 0)
-    return max(more, short)
+    return max(population - population // ONE_IN - goes, short, 0)
 
 
 def degree_of(group: GroupView, told: Judgement, read: ReadOfKind) -> Degree:
