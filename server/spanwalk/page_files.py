@@ -48,6 +48,7 @@ SITE_WORDS = frozenset(
         "cavity",
         "combinations",
         "crew",
+        "degree",
         "desk",
         "figures",
         "finding",

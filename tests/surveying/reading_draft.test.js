@@ -15,7 +15,6 @@ import {
   withStep,
 } from '../../pwa/views/inputs/tape_text.js';
 import { askedAtSave } from '../../pwa/views/measuring/asked_at_save.js';
-import { endOf } from '../../pwa/views/parts/fit_drawing.js';
 import { positionsOf } from '../../pwa/rules/survey.js';
 import { withFieldTypes } from '../../pwa/store/tables.js';
 import {
@@ -192,20 +191,4 @@ test('the next fixture is the next without a reading; positions that are gone ar
   assert.equal(nextPosition(group, read, { position: 1, row: 1, cavity: 1 }), 4);
   assert.equal(nextPosition(group, read, { position: 5, row: 1, cavity: 1 }), 1);
   assert.equal(nextPosition(group, read, { position: 1, row: 2, cavity: 1 }), 3);
-});
-
-test('the drawing gives each end half of what is left between socket and bar', () => {
-  const terms = { end_gaps_ticks: 1280, tolerance_ticks: 160, change_ticks: 240 };
-  assert.deepEqual(endOf({ verdict: 'fits', clearance_ticks: 320, terms }), {
-    gap_ticks: 1000,
-    taken_ticks: 200,
-  });
-  assert.deepEqual(
-    endOf({ verdict: 'too long', clearance_ticks: null, terms: { nominal_clearance_ticks: -640 } }),
-    {
-      gap_ticks: -320,
-      taken_ticks: 0,
-    },
-  );
-  assert.equal(endOf({ verdict: 'cannot tell', clearance_ticks: null, terms }), null);
 });

@@ -81,16 +81,16 @@ def test_a_new_kind_leads_on_to_the_tape_and_is_described_when_there_is_time(pho
     expect(phone.get_by_role("heading", name="Read a cavity")).to_be_visible()
     phone.get_by_role("link", name="Back", exact=True).click()
     phone.get_by_role("link", name="Described once, for all groups of this kind").click()
-    phone.get_by_role("link", name="Housing").click()
+    phone.get_by_role("link", name="Body").click()
     expect(phone.get_by_role("note")).to_contain_text("ladder")
-    phone.get_by_label("Body").select_option("strip")
+    phone.get_by_label("Kind of body").select_option("strip")
     phone.get_by_label("Clear width for a bar").fill("2 1/2")
     expect(phone.get_by_text("2 1/2 in (63.5 mm)").or_(phone.get_by_text("63.5 mm"))).to_be_visible()
     phone.get_by_role("button", name="Save").click()
-    expect(phone.get_by_role("link", name="Housing")).to_contain_text("strip")
-    expect(phone.get_by_text("Housing: saved on this phone.")).to_be_visible()
+    expect(phone.get_by_role("link", name="Body")).to_contain_text("strip")
+    expect(phone.get_by_text("Body: saved on this phone.")).to_be_visible()
     phone.get_by_role("button", name="Undo").click()
-    expect(phone.get_by_role("link", name="Housing")).not_to_contain_text("strip")
+    expect(phone.get_by_role("link", name="Body")).not_to_contain_text("strip")
 
 
 def test_a_half_typed_form_survives_the_way_back_and_a_new_start(phone: Page) -> None:

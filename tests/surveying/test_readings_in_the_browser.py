@@ -131,12 +131,13 @@ def test_what_crosses_a_limit_changes_the_verdict_at_once_and_the_server_agrees(
     change(page, site)
     to_group(page, site)
     verdict(page, "tight")
-    told = page.locator(".best-fit .verdict").inner_text()
+    expect(page.locator(".best-fit .verdict")).to_have_text("Tight")
+    told = page.locator(".best-fit .of-bar").inner_text()
     send(page)
     on = on_server(site)
     assert on["verdict"] == "tight"
     short_mm = -on["fits"][on["best"]]["clearance_ticks"] / 320
-    assert told == f"Tight, {short_mm:.1f} mm short of all margins"
+    assert told.endswith(f"BAR-4: {short_mm:.1f} mm short")
 
 
 # -- typing
@@ -328,21 +329,28 @@ def test_a_cavity_set_aside_or_voided_no_longer_counts_until_it_is_taken_back(
 # -- the drawing
 
 
-def test_the_drawing_shows_the_gap_to_its_scale(site: CompleteSite, opened: Opened) -> None:
+def test_the_drawing_tells_four_parts_apart_each_to_its_scale_and_in_words(site: CompleteSite, opened: Opened) -> None:
+    """What is wanted at the ends is never drawn as if it were to spare."""
     page = opened(f"/group/{site.group}")
     best = on_server(site)["fits"][0]
     terms = best["terms"]
-    gap_ticks = (
-        best["clearance_ticks"] + terms["end_gaps_ticks"] + terms["tolerance_ticks"] + terms["change_ticks"]
-    ) / 2
-    drawing = page.locator(".best-fit svg")
-    gap, mark = (
-        drawing.locator(f"{part} path").first.evaluate("(path) => path.getBBox().width")
-        for part in (".dimension", ".scale")
-    )
+    parts = {
+        "ends": terms["end_gaps_ticks"],
+        "spare": best["clearance_ticks"],
+        "warmth": terms["change_ticks"],
+        "tolerance": terms["tolerance_ticks"],
+    }
+    drawing = page.locator(".best-fit > svg")
+    mark = drawing.locator(".scale path").evaluate("(path) => path.getBBox().width")
     mark_mm = float((drawing.locator(".scale text").text_content() or "").removeprefix("ends: ").removesuffix(" mm"))
-    assert gap / mark == pytest.approx(gap_ticks / 320 / mark_mm, rel=0.01)
-    expect(drawing.locator(".dimension text").first).to_have_text(f"{gap_ticks / 320:.1f} mm")
+    drawn = {
+        part: drawing.locator(f".part.{part} rect").first.evaluate("(rect) => rect.width.baseVal.value")
+        for part in parts
+    }
+    wanted = {part: pytest.approx(ticks / 2 / 320 / mark_mm * mark, rel=0.02) for part, ticks in parts.items()}
+    assert drawn == wanted
+    for part, ticks in parts.items():
+        expect(page.locator(f".fit-parts [data-part={part}] .measure")).to_have_text(f"{ticks / 320:.1f} mm")
     expect(drawing).to_have_attribute("aria-label", page.locator(".best-fit .verdict").inner_text())
 
 

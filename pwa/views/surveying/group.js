@@ -57,7 +57,7 @@ export function Group({ site, params: { id } }) {
     <section class="stack" aria-label=${say('survey.what-fits')}>
       <${BestFit} told=${told} found=${found} />
       <a class="button main wide" href=${`/s/${site.id}/group/${id}/read`}>${say('page.read-a-cavity')}</a>
-      ${mayBeTried(told, found) && html`<a class="button wide" href=${`/s/${site.id}/group/${id}/trial`}>${say('survey.record-a-trial-bar')}</a>`}
+      ${mayBeTried(told, found) && !told?.degree?.next && html`<a class="button wide" href=${`/s/${site.id}/group/${id}/trial`}>${say('survey.record-a-trial-bar')}</a>`}
       <${OtherFits} told=${told} bars=${found.bars} />
     </section>
     <${Readings} site=${site} readings=${found.readings} questions=${told?.questions ?? {}} />

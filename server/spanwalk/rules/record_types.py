@@ -346,7 +346,7 @@ class KindIdentity(TypedDict, total=False):
 
 
 class KindHousing(TypedDict, total=False):
-    """Kind: Housing."""
+    """Kind: Body."""
 
     body: str
     material: str
@@ -466,7 +466,7 @@ class GroupSupply(TypedDict, total=False):
 
 
 class GroupDuty(TypedDict, total=False):
-    """Fixture group: Duty."""
+    """Fixture group: Emergency and controls."""
 
     emergency: str
     emergency_positions: list[int]
@@ -480,7 +480,7 @@ class GroupDuty(TypedDict, total=False):
 
 
 class GroupDiffers(TypedDict, total=False):
-    """Fixture group: Differs from its kind."""
+    """Fixture group: Exceptions."""
 
     note: str
     housing_material: str
