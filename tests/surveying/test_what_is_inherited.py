@@ -63,4 +63,4 @@ def test_volts_answered_for_a_floor_close_the_open_points_of_its_groups() -> Non
         )
     ]
     open_there = {each["rule"] for each in open_points(there, {}, tables())}
-    assert open_here - open_there == {"no volts"}
+    assert open_here - open_there == {"no-volts"}

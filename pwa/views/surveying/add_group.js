@@ -109,11 +109,9 @@ function GroupForm({ site, room, tiles }) {
       ]);
       draft.forget();
       const title = chosen ? titleOf(chosen.kind) : [mark, now.title.trim()].filter(Boolean).join(' ');
-      await tellSaved(
-        site,
-        onward,
-        say('survey.group-added', { title, fixtures: counted(now.count ?? 0, 'fixture') }),
-      );
+      const said = say('survey.group-added', { title, fixtures: counted(now.count ?? 0, 'fixture') });
+      // The tape's screen has no line to spare: nothing scrolls on a ladder.
+      if (now.kind !== NEW) await tellSaved(site, onward, said);
       navigate(onward, { replace: true });
     } catch (problem) {
       setError(problem);
