@@ -4,12 +4,7 @@ export const ALONE_TICKS = 960;
 export const AS_RELEASED = 'as-released';
 export const BASES = ['lamp', 'sample', 'all'];
 export const BY_NAME = 'convert-with-this-arrangement';
-export const CHECKS_OF_EVERY_FIXTURE = [
-  'leads-removed-or-capped',
-  'sockets-proved-dead',
-  'earth-checked',
-  'label-on',
-];
+export const CHECKS_OF_ALL = ['leads-removed-or-capped', 'sockets-proved-dead', 'earth-checked', 'label-on'];
 export const CLUSTER_LEAST = 2;
 export const CODE_LENGTH = 8;
 export const CODE_PATH = '/F/';

@@ -57,4 +57,4 @@ def _register_api(app: Flask) -> None:
             api.register_blueprint(bp)
         else:
             app.register_blueprint(bp)
-    app.extensions["spanwalk-openapi"] = api.spec
+    app.extensions["spanwalk-openapi"] = api

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
@@ -68,14 +69,16 @@ NOT_KEPT = ("spec/", "reference/", "vendor/licences/", "vendor/manifest.json")
 
 def page_sources(folder: Path) -> dict[str, Path]:
     """Every file of the page's folder that is served, by its path under /app/, in the order of their names."""
-    found: dict[str, Path] = {}
-    for path in sorted(folder.rglob("*")):
-        parts = path.relative_to(folder).parts
-        if SKIPPED_FOLDERS & set(parts) or path.suffix not in TYPES or path.name.endswith((".test.js", ".d.ts")):
-            continue
-        if path.is_file() and not (len(parts) == 1 and parts[0] in TOOLS):
-            found["/".join(parts)] = path
-    return found
+    found: list[Path] = []
+    for here, folders, names in os.walk(folder):
+        folders[:] = set(folders) - SKIPPED_FOLDERS
+        tools = TOOLS if Path(here) == folder else ()
+        found += [Path(here, name) for name in names if _is_served(name) and name not in tools]
+    return {path.relative_to(folder).as_posix(): path for path in sorted(found)}
+
+
+def _is_served(name: str) -> bool:
+    return Path(name).suffix in TYPES and not name.endswith((".test.js", ".d.ts"))
 
 
 def tables_text(

@@ -7,7 +7,7 @@ import json
 import sys
 from collections.abc import Callable
 
-from tests.bench import files, many_groups, opening, phone, planning, server
+from tests.bench import crew_day, files, many_groups, opening, phone, planning, server
 from tests.bench.figure import Figure, table
 
 FIGURES: dict[str, Callable[[], Figure | list[Figure]]] = {
@@ -21,6 +21,7 @@ FIGURES: dict[str, Callable[[], Figure | list[Figure]]] = {
     "open": opening.first_screen,
     "plan": planning.plan_of_the_demo,
     "plan20k": many_groups.plan_of_20000_groups,
+    "crew-day": crew_day.forty_fixtures,
     "import20k": files.import_of_20000_rows,
 }
 

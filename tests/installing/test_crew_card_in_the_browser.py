@@ -147,6 +147,7 @@ def test_a_problem_at_one_of_a_pair_is_told_at_the_other(crew_phone: Page, label
     crew_phone.get_by_role("button", name="A problem").click()
     crew_phone.get_by_label("What is the problem?").fill("Leads cut off")
     crew_phone.get_by_role("button", name="Save", exact=True).click()
+    expect(crew_phone.get_by_text("Saved: problem")).to_be_visible()
     go(crew_phone, server, here)
     expect(crew_phone.get_by_role("region", name="Shared ballast")).to_contain_text(
         "Noted there: problem. Leads cut off"

@@ -155,12 +155,13 @@ def test_inviting_works_by_keyboard_alone(desk: Page) -> None:
     desk.keyboard.type("the new one")
     desk.keyboard.press("Enter")
     expect(desk.get_by_role("img", name="The link as a code to scan")).to_be_visible()
+    withdraw = desk.get_by_role("button", name="Withdraw: An invitation as surveyor, the new one")
+    expect(withdraw).to_be_visible()
     for _ in range(20):
         desk.keyboard.press("Tab")
-        if desk.evaluate("document.activeElement.getAttribute('aria-label')") == (
-            "Withdraw: An invitation as surveyor, the new one"
-        ):
+        if withdraw.evaluate("button => button === document.activeElement"):
             break
+    expect(withdraw).to_be_focused()
     desk.keyboard.press("Enter")
     expect(desk.locator('[data-link="withdrawn"]')).to_be_visible()
 

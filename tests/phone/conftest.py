@@ -64,6 +64,14 @@ def until(page: Page, expression: str, seconds: float = WAIT_S) -> None:
         page.wait_for_timeout(50)
 
 
+def until_sent(page: Page, seconds: float = WAIT_S) -> None:
+    """Wait until all is sent. The network that comes back starts a sync of its own, and one asked for may join it late."""
+    end = time.monotonic() + seconds
+    while not all_sent(page):
+        assert time.monotonic() < end, f"never all sent: {status(page)}"
+        page.wait_for_timeout(50)
+
+
 def save_note(page: Page, name: str) -> str:
     """Save a new floor; its id, once it is on the disk."""
     found: str = page.evaluate(

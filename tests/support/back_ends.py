@@ -14,8 +14,8 @@ SCALED_OUT = "PostgreSQL and a bucket"
 BOTH = (ONE_MACHINE, SCALED_OUT)
 
 
-def settings(back_end: str) -> dict[str, str]:
-    """The environment of a server on a new back end.
+def settings(back_end: str, migrated: bool = False) -> dict[str, str]:
+    """The environment of a server on a new back end; `migrated`: a database of its own has its tables already.
 
     Raises
     ------
@@ -24,7 +24,9 @@ def settings(back_end: str) -> dict[str, str]:
     """
     if back_end == ONE_MACHINE:
         return {}
-    return {"SPANWALK_DATABASE_URL": postgres.cluster().new_database(), **object_store.store().settings()}
+    cluster = postgres.cluster()
+    database = cluster.migrated_database() if migrated else cluster.new_database()
+    return {"SPANWALK_DATABASE_URL": database, **object_store.store().settings()}
 
 
 def on_both() -> Any:

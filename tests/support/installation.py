@@ -2,24 +2,30 @@
 
 from __future__ import annotations
 
+import tempfile
 import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 import orjson
+from argon2 import PasswordHasher
 from flask import Flask
 from flask.testing import FlaskClient
+from sqlalchemy import create_engine
 from werkzeug.test import TestResponse
 
 from spanwalk.app import create_app
 from spanwalk.config import read_settings
 from spanwalk.services.bootstrap import prepare_database
+from spanwalk.services.people import passwords
 from spanwalk.services.people.people import add_person, set_role
 from spanwalk.services.sites import add_site
-from spanwalk.storage.database import writing
+from spanwalk.storage.database import prepare_sqlite, writing
+from spanwalk.storage.migrating import upgrade
 from spanwalk.storage.tables import db
 from tests.support import back_ends
 from tests.support.back_ends import ONE_MACHINE
@@ -94,6 +100,7 @@ class Installation:
         return record
 
 
+CHEAP_HASHER = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
 _counter: dict[str, int] = {}
 DEVICES = {name: str(uuid.uuid4()) for name in (*NAMES, "stranger", "second surveyor", "leaver")}
 
@@ -102,10 +109,26 @@ def new_id() -> str:
     return str(uuid.uuid4())
 
 
+@cache
+def _migrated_file() -> bytes:
+    """A database file with this version's tables and nothing in them, migrated once for the process."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder, "spanwalk.db")
+        engine = create_engine(f"sqlite:///{path}")
+        prepare_sqlite(engine)
+        upgrade(engine)
+        engine.dispose()
+        return path.read_bytes()
+
+
 def install(folder: Path, back_end: str = ONE_MACHINE, **settings: Any) -> Installation:
-    """Make an installation in a folder, on a new back end."""
+    """Make an installation in a folder, on a new back end. Its passwords are hashed cheaply: that costs a test nothing."""
     folder.mkdir(parents=True, exist_ok=True)
-    app = create_app(read_settings(back_ends.settings(back_end) | settings, folder))
+    passwords.HASHER = CHEAP_HASHER
+    database = folder / "spanwalk.db"
+    if back_end == ONE_MACHINE and not database.exists():
+        database.write_bytes(_migrated_file())
+    app = create_app(read_settings(back_ends.settings(back_end, migrated=True) | settings, folder))
     with app.app_context():
         prepare_database()
         with writing() as session:

@@ -16,6 +16,7 @@ from pathlib import Path
 from sqlalchemy import NullPool, create_engine
 from sqlalchemy.exc import OperationalError
 
+from spanwalk.storage.migrating import upgrade
 from tests.support import machine
 from tests.support.server import free_port
 
@@ -33,6 +34,7 @@ class Cluster:
         self.programs = machine.postgres()
         self.folder = Path(tempfile.mkdtemp(prefix="spanwalk-postgres-"))
         self.port = free_port()
+        self.migrated: str | None = None
         self.as_owner: list[str] = []
         if os.geteuid() == 0:
             owner = pwd.getpwnam(OWNER)
@@ -71,8 +73,19 @@ class Cluster:
 
     def new_database(self) -> str:
         """The address of a new, empty database."""
+        return self._created("template0")
+
+    def migrated_database(self) -> str:
+        """The address of a new database with this version's tables and nothing in them: a copy of one that was migrated once."""
+        if self.migrated is None:
+            self.migrated = self.new_database().rsplit("/", 1)[1]
+            engine = create_engine(self.url(self.migrated), poolclass=NullPool)
+            upgrade(engine)
+        return self._created(self.migrated)
+
+    def _created(self, template: str) -> str:
         name = f"spanwalk_{uuid.uuid4().hex[:12]}"
-        self.execute(f"CREATE DATABASE {name} TEMPLATE template0")
+        self.execute(f"CREATE DATABASE {name} TEMPLATE {template}")
         return self.url(name)
 
     def stop(self) -> None:

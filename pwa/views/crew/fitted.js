@@ -44,12 +44,15 @@ function tidy({ rows, serials, spare, ...item }) {
   };
 }
 
+/** @param {number[]} rows */
+export const rowsText = (rows) => say(rows.length === 1 ? 'card.in-row' : 'card.in-rows', { rows });
+
 /** One item as it is read. @param {FittedItem} item @returns {string} */
 export function itemText({ kind, code, number, rows, setting_ma, serials, spare }) {
   return [
     `${numberText(number)} × ${code}`,
     setting_ma !== undefined && kind === 'driver' && `${setting_ma} mA`,
-    rows?.length && say('card.in-rows', { rows }),
+    rows?.length && rowsText(rows),
     serials?.length && serials.join(', '),
     spare && say('card.from-spares'),
   ]

@@ -6,7 +6,7 @@ import { html } from '../html.js';
 import { Chips } from '../inputs/fields.js';
 import { choiceText, say } from '../words.js';
 import { Camera } from './camera.js';
-import { itemText } from './fitted.js';
+import { itemText, rowsText } from './fitted.js';
 
 /** @typedef {import('../../rules/as_fitted.js').FittedItem} FittedItem */
 /** @typedef {import('./fitted.js').Edit} Edit */
@@ -85,7 +85,7 @@ function Item({ item, offered, onItem }) {
     });
   };
   return html`<fieldset class="card fitted-item">
-    <legend>${choiceText(item.kind)}${item.rows?.length ? `, ${say('card.in-rows', { rows: item.rows })}` : ''}</legend>
+    <legend>${choiceText(item.kind)}${item.rows?.length ? `, ${rowsText(item.rows)}` : ''}</legend>
     <div class="field">
       <label for=${`${id}-code`}>${say('card.item')}</label>
       <select id=${`${id}-code`} value=${item.code} onChange=${(/** @type {EventOf<HTMLSelectElement>} */ event) => choose(event.currentTarget.value)}>

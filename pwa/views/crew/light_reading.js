@@ -79,7 +79,9 @@ function Point({ point: { point, before, after } }) {
 function readingText({ facets, at }) {
   const { when, lux = 0, instrument, read_at, note } = facets.identity ?? {};
   const time = timeText(read_at ?? at.identity ?? '');
-  return [`${choiceText(when)}: ${numberText(lux)} lx`, instrument, time, note].filter(Boolean).join(', ');
+  return [`${choiceText(when)}: ${numberText(lux, 0, 1)} lx`, instrument, time, note]
+    .filter(Boolean)
+    .join(', ');
 }
 
 /** The next to read: where a point has a 'before' alone, its 'after'. @param {PointRead[]} points @param {{group?: string, position?: number}} at @returns {Partial<Reading>} */

@@ -9,6 +9,7 @@ import { keep } from '../syncing/kept.js';
 import { say } from '../words.js';
 import { Done } from './done_form.js';
 import { fittedDraft } from './fitted.js';
+import { fixtureOf } from './fixture_facts.js';
 import { NotDone } from './not_done_form.js';
 import { partnerName, partnerState } from './partner.js';
 import { stopsOf } from './stops.js';
@@ -50,12 +51,19 @@ export function Outcome({ site, read, position, ticking, stopped = 0, locked, co
   return html`<section class="stack" aria-label=${say('crew.outcome')}>
     ${
       read.conversion &&
+      !isDone(read, position) &&
       partnerState(read, position) !== 'missing' &&
       html`<${Done} site=${site} read=${read} position=${position} ticking=${ticking} busy=${busy} locked=${locked} onDone=${save} />`
     }
     <${NotDone} busy=${busy} onTold=${save} draft=${draft} stopped=${stopped} stops=${stopsOf(read.conversion)} />
     <${Problem} error=${error} />
   </section>`;
+}
+
+/** Whether the last word is that it is done as it is released now: then there is nothing to note as done. @param {GroupRead} read @param {number} position */
+function isDone(read, position) {
+  const { outcome, conversion } = fixtureOf(read, position).newest?.facets.identity ?? {};
+  return outcome === 'done' && conversion === read.conversion?.id;
 }
 
 /**

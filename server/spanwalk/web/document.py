@@ -17,4 +17,4 @@ bp = Endpoints("document", __name__, url_prefix="/api", description="The OpenAPI
 @answers({200: DocumentOut})
 def openapi() -> Response:
     """The OpenAPI document."""
-    return json_answer(current_app.extensions["spanwalk-openapi"].to_dict())
+    return json_answer(current_app.extensions["spanwalk-openapi"].document())

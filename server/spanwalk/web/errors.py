@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Mapping
+from threading import Lock
 
 import orjson
 from flask import Flask, Response, g, request
-from flask_smorest import Api
+from flask_smorest import Api, Blueprint
 from sqlalchemy.exc import InterfaceError, OperationalError
 from werkzeug.exceptions import HTTPException, InternalServerError, default_exceptions
 from werkzeug.http import HTTP_STATUS_CODES
@@ -111,9 +112,33 @@ def _store_failed(error: StoreFails) -> Response:
 
 
 class ProblemApi(Api):  # type: ignore[misc]
-    """flask-smorest with our one form of error."""
+    """flask-smorest with our one form of error, and a document that is made when it is asked for."""
+
+    def __init__(self, app: Flask) -> None:
+        self._undocumented: list[tuple[Blueprint, list[object] | None]] = []
+        self._documenting = Lock()
+        super().__init__(app)
 
     DEFAULT_ERROR_RESPONSE_NAME = None
+
+    def register_blueprint(self, blp: Blueprint, *, parameters: list[object] | None = None, **options: object) -> None:
+        """Register a blueprint at once, and its part of the document when somebody first asks for that.
+
+        The document takes longer to make than all the rest of an app, and most servers are never asked for it.
+        """
+        self._app.extensions["flask-smorest"]["blp_name_to_api"][blp.name] = self
+        self._app.register_blueprint(blp, **options)
+        self._undocumented.append((blp, parameters))
+
+    def document(self) -> dict[str, object]:
+        """The OpenAPI document of all blueprints registered so far."""
+        with self._documenting:
+            for blp, parameters in self._undocumented:
+                blp.register_views_in_doc(self, self._app, self.spec, name=blp.name, parameters=parameters)
+                self.spec.tag({"name": blp.name, "description": blp.description})
+            self._undocumented.clear()
+            made: dict[str, object] = self.spec.to_dict()
+        return made
 
     def handle_http_exception(self, error: HTTPException) -> Response:
         """Answer a web error as a problem."""

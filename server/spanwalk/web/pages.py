@@ -8,6 +8,7 @@ import hashlib
 import json
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from threading import Lock
 
@@ -68,8 +69,9 @@ CODINGS = ("br", "gzip")
 """Content codings, the shortest first."""
 
 
+@lru_cache(1024)
 def served(data: bytes, name: str, brotli: bytes | None = None) -> Served:
-    """Make a file ready to be served; `brotli` is what the wheel's build has made of it."""
+    """Make a file ready to be served, once per process; `brotli` is what the wheel's build has made of it."""
     suffix = Path(name).suffix
     zipped = b"" if suffix in PACKED or len(data) < 300 else gzip.compress(data, 6, mtime=0)
     coded = {"br": brotli or b"", "gzip": zipped}
