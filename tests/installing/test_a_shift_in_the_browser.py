@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -77,10 +78,16 @@ def open_the_site(page: Page, server: Server, name: str) -> Page:
     return page
 
 
+def pushed(page: Page) -> AbstractContextManager[object]:
+    """Waits until the server has answered what is saved within: the line says 'All sent.' before and after."""
+    return page.expect_response(lambda answer: answer.url.endswith("/push"))
+
+
 def assign(manager: Page, server: Server, shift: Shift) -> None:
     manager.goto(f"{server.url}/s/{shift.site}/desk/days")
     manager.get_by_label("Who", exact=True).fill("crew")
-    manager.get_by_role("button", name=f"Assign {shift.name}").click()
+    with pushed(manager):
+        manager.get_by_role("button", name=f"Assign {shift.name}").click()
     expect(manager.get_by_text("crew (assigned)")).to_be_visible()
     expect(manager.get_by_text("All sent.")).to_be_visible()
 
@@ -132,7 +139,8 @@ def answer(manager: Page, server: Server, shift: Shift, path: str, choice: str, 
     assert_fits_and_can_be_hit_and_read(manager, (360, 1280))
     card.get_by_role("radio", name=choice).check()
     card.get_by_label("In words, for the crew").fill(words)
-    card.get_by_role("button", name="Send the answer").click()
+    with pushed(manager):
+        card.get_by_role("button", name="Send the answer").click()
     expect(card.get_by_role("button", name="Send the answer")).to_have_count(0)
     expect(manager.get_by_text("All sent.")).to_be_visible()
 

@@ -41,8 +41,6 @@ MODULES = ("emergency", "groups", "kinds", "readings", "records", "rooms", "work
 HEAD = "Made from spec/rules.json by `python -m spanwalk.records.made_rules`: do not edit."
 FEW = 88
 """A list longer than this goes on lines of its own [letters]."""
-PAGE_LINE = 110
-"""Letters of a line of the page, as its formatter is set."""
 
 
 def shared() -> Shared:
@@ -71,7 +69,7 @@ def python_constants(told: Shared) -> str:
     lines = [f'"""{HEAD} Twin: pwa/rules/constants.js."""\n']
     for name, value in constants(told).items():
         items = [_quoted(each, '"') for each in value] if isinstance(value, list) else []
-        told_as = _spread(items, "(", ")") if items else _quoted(cast("int | str", value), '"')
+        told_as = _spread(items, "(", ")", "    ") if items else _quoted(cast("int | str", value), '"')
         lines.append(f"{name} = {told_as}")
     return "\n".join(lines) + "\n"
 
@@ -81,11 +79,8 @@ def page_constants(told: Shared) -> str:
     lines = [f"// {HEAD} Twin: server/spanwalk/rules/constants.py.\n"]
     for name, value in constants(told).items():
         items = [_quoted(each, "'") for each in value] if isinstance(value, list) else []
-        line = (
-            f"export const {name} = {_line(items, '[', ']') if items else _quoted(cast('int | str', value), chr(39))};"
-        )
-        # As the page's formatter has it: on one line where that is short enough.
-        lines.append(line if len(line) <= PAGE_LINE else f"export const {name} = {_lines(items, '[', ']', 2)};")
+        told_as = _spread(items, "[", "]", "  ") if items else _quoted(cast("int | str", value), "'")
+        lines.append(f"export const {name} = {told_as};")
     return "\n".join(lines) + "\n"
 
 
@@ -125,18 +120,10 @@ def _quoted(value: int | str, quote: str) -> str:
     return str(value) if isinstance(value, int) else f"{quote}{value}{quote}"
 
 
-def _line(items: list[str], opening: str, closing: str) -> str:
-    return f"{opening}{', '.join(items)}{closing}"
-
-
-def _lines(items: list[str], opening: str, closing: str, indent: int) -> str:
-    return f"{opening}\n" + "".join(f"{' ' * indent}{each},\n" for each in items) + closing
-
-
-def _spread(items: list[str], opening: str, closing: str) -> str:
+def _spread(items: list[str], opening: str, closing: str, indent: str) -> str:
     alone = "," if len(items) == 1 and opening == "(" else ""
-    line = _line(items, opening, alone + closing)
-    return line if len(line) <= FEW else _lines(items, opening, closing, 4)
+    line = f"{opening}{', '.join(items)}{alone}{closing}"
+    return line if len(line) <= FEW else f"{opening}\n" + "".join(f"{indent}{each},\n" for each in items) + closing
 
 
 def _python_rule(point: Point) -> str:
