@@ -75,6 +75,36 @@ export type FloorFacets = {
     name: string;
     order?: number;
   };
+  supply?: {
+    volts?: "not-seen" | "120" | "208" | "230" | "240" | "277" | "347" | "400" | "480";
+    how_known?: "not-said" | "measured-at-the-panel" | "panel-schedule" | "ballast-label";
+    panel?: string;
+  };
+  ceiling?: {
+    ceiling?: "not-seen" | "lay-in-grid" | "concealed-grid" | "plasterboard" | "exposed-structure" | "concrete-soffit" | "metal-deck" | "other";
+    access?: "not-seen" | "reach" | "ladder" | "platform" | "blocked";
+    fire_rated?: "not-seen" | "yes" | "no";
+  };
+  surroundings?: {
+    moisture?: "not-seen" | "dry" | "damp" | "wet";
+    hottest_c?: number;
+    coldest_c?: number;
+  };
+  hours?: {
+    hours_year?: number;
+    how_known?: "assumed" | "owner-says" | "logged";
+  };
+};
+
+export type PanelFacets = {
+  identity?: {
+    parent: string;
+    name: string;
+  };
+  supply?: {
+    volts?: "not-seen" | "120" | "208" | "230" | "240" | "277" | "347" | "400" | "480";
+    how_known?: "not-said" | "measured-at-the-panel" | "panel-schedule" | "ballast-label";
+  };
 };
 
 export type RoomFacets = {
@@ -118,6 +148,11 @@ export type RoomFacets = {
   };
   walk?: {
     order?: number;
+  };
+  pin?: {
+    plan: string;
+    x: number;
+    y: number;
   };
 };
 
@@ -220,6 +255,11 @@ export type GroupFacets = {
     accepts_trial?: boolean;
     accepts_lamp?: boolean;
   };
+  pin?: {
+    plan: string;
+    x: number;
+    y: number;
+  };
 };
 
 export type CavityReadingFacets = {
@@ -284,7 +324,7 @@ export type PhotoFacets = {
   identity?: {
     parent: string;
     subject: string;
-    purpose: "whole-fixture" | "lamp-marking" | "ballast-label" | "ballast-space" | "sockets" | "room" | "panel" | "after" | "problem" | "other" | "signature";
+    purpose: "whole-fixture" | "lamp-marking" | "ballast-label" | "ballast-space" | "sockets" | "room" | "panel" | "after" | "problem" | "other" | "damage" | "floor-plan" | "signature";
     sha256: string;
     bytes?: number;
     width_px?: number;
@@ -293,6 +333,12 @@ export type PhotoFacets = {
   };
   caption?: {
     caption?: string;
+  };
+  mark?: {
+    from_x: number;
+    from_y: number;
+    to_x: number;
+    to_y: number;
   };
 };
 
@@ -631,6 +677,7 @@ export interface FacetsOf {
   site: SiteFacets;
   money: MoneyFacets;
   floor: FloorFacets;
+  panel: PanelFacets;
   room: RoomFacets;
   kind: KindFacets;
   group: GroupFacets;

@@ -18,7 +18,7 @@ export { navigate };
 /** Screens that come when one of their addresses is first opened: who signs in waits for none of them. @type {Part[]} */
 export const PARTS = [
   {
-    within: /^\/s\/[^/]+(\/?$|\/(room|removed|kind|kinds|record|floor)(\/|$))/,
+    within: /^\/s\/[^/]+(\/?$|\/(room|removed|kind|kinds|record|floor|panel)(\/|$))/,
     scans: false,
     load: () => import('./views/surveying/screens.js'),
   },
@@ -29,12 +29,14 @@ export const PARTS = [
   },
   { within: /^\/(s\/[^/]+\/desk|sites)(\/|$)/, scans: false, load: () => import('./views/desk/screens.js') },
   { within: /^\/s\/[^/]+\/(find|more|new)$/, scans: false, load: () => import('./views/finding/screens.js') },
+  { within: /^\/s\/[^/]+\/(photo|plans)\//, scans: false, load: () => import('./views/photos/screens.js') },
   { within: /^\/s\/[^/]+\/floors\//, scans: false, load: () => import('./views/rooms/screens.js') },
   {
     within: /^\/(join|reset|me|people)(\/|$)/,
     scans: false,
     load: () => import('./views/people/screens.js'),
   },
+  { within: /^\/s\/[^/]+\/(today|sign)(\/|$)/, scans: false, load: () => import('./views/today/screens.js') },
   { within: /^\//, scans: true, load: () => import('./views/crew/screens.js') },
 ];
 

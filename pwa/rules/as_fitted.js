@@ -55,13 +55,19 @@ export function fittedItems(installation, released) {
   return asReleased ? [...released] : null;
 }
 
-// It may come from elsewhere than our phones: any until it is looked at.
-/** Whether a value is an item. @param {any} each @returns {each is FittedItem} */
+/** Whether a value is an item; it may come from elsewhere than our phones. @param {unknown} each @returns {each is FittedItem} */
 export function isItem(each) {
-  if (!each || typeof each !== 'object' || !KINDS.includes(each.kind) || typeof each.code !== 'string')
-    return false;
-  const { number, setting_ma = 0, rows = [], serials = [] } = each;
-  const whole = [number, setting_ma].every((told) => Number.isInteger(told) && told >= 0);
+  if (!each || typeof each !== 'object') return false;
+  const {
+    kind,
+    code,
+    number,
+    setting_ma = 0,
+    rows = [],
+    serials = [],
+  } = /** @type {Partial<FittedItem>} */ (each);
+  if (!KINDS.includes(kind ?? '') || typeof code !== 'string') return false;
+  const whole = [number, setting_ma].every((told = -1) => Number.isInteger(told) && told >= 0);
   return whole && Array.isArray(rows) && Array.isArray(serials);
 }
 

@@ -171,6 +171,23 @@ export function measureMore(sample, neededTicks, factors) {
 }
 
 /**
+ * How many cavities without a reading a go gauge has to pass until a bar fits; null where a gauge does not help.
+ * @param {Sample} sample the group's cavities @param {number} neededTicks cavity that the bar needs; what the gauge proves is no less
+ * @param {Reference['prediction']} factors prediction.json @returns {number | null}
+ */
+export function byGauge(sample, neededTicks, factors) {
+  const m = notRead(sample);
+  const isShort = sample.cavities.length > 0 && shortestTrusted(sample) < neededTicks;
+  if (!m || sample.stopped_ticks.length || isShort) return null;
+  const gauged = sample.gauged_ticks.filter((each) => each >= neededTicks).length;
+  for (let more = 1; more < Math.min(m - gauged, MOST_MORE + 1); more += 1) {
+    const limit = limitFor(sample, m - gauged - more, 0, factors);
+    if (limit && limit.limit_ticks >= neededTicks) return more;
+  }
+  return Math.max(m - gauged, 0);
+}
+
+/**
  * What reading so many more cavities buys, if they read like those so far: see the twin.
  * @param {Sample} sample the group's cavities, its population known @param {number} more @param {Reference['prediction']} factors prediction.json
  */

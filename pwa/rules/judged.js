@@ -1,6 +1,8 @@
 // What the readings of each group come to, for all groups of a site. Twin: server/spanwalk/rules/judged.py.
 
+import { readOfKind } from './by_lamp.js';
 import { pooled, without } from './cavity.js';
+import { degreeOf } from './degree.js';
 import { judgeGroup } from './judging.js';
 import { spreadOfGroup } from './sampling.js';
 import { has, pushTo } from './survey.js';
@@ -28,6 +30,25 @@ export function judgeGroups(survey, tables, judge = judgeGroup) {
       if (room)
         found[group.id] = judge(group, kind, room, survey.site(), own, elsewhere, bars, tables, trials);
     });
+  }
+  return found;
+}
+
+/**
+ * How sure the verdict on each judged group is, by group id.
+ * @param {Survey} survey the site's records @param {Record<string, Judgement>} judgements by group id @returns {Record<string, Degree>}
+ */
+export function degrees(survey, judgements) {
+  /** @type {Record<string, Degree>} */
+  const found = {};
+  for (const theirs of byKind(survey).values()) {
+    const read = readOfKind(
+      theirs.map(([group, kind, own]) => [group, kind, own, judgements[group.id]?.questions ?? {}]),
+    );
+    for (const [group] of theirs) {
+      const told = judgements[group.id];
+      if (told) found[group.id] = degreeOf(group, told, read);
+    }
   }
   return found;
 }

@@ -4,10 +4,12 @@ import * as constants from './constants.js';
 import { barOf, barRows, ids, inOrderOfIds, litTicks } from './bar_rows.js';
 import { boughtBy, measureMore, trustedCavity } from './cavity.js';
 import { fitRow, VERDICTS } from './fit.js';
-import { aMaxTicks, lampRow } from './reading_sense.js';
+import { aMaxTicks, lampRow, looseBand } from './reading_sense.js';
 import { counting, isInside, populationOf, questionsOf, readPlaces, sampleOf } from './sampling.js';
 import { springBack } from './spring_back.js';
-import { unsuited } from './compatibility.js';
+import { unsuited, unsure } from './compatibility.js';
+import { heldBy, toSettle } from './degree.js';
+import { notConverted } from './not_converted.js';
 import { facet } from './survey.js';
 import { asGauges, trialsThatCount, withTrials } from './trials.js';
 
@@ -44,21 +46,31 @@ export function judgeGroup(group, kind, room, site, readings, kindReadings, bars
   const judge = (/** @type {ViewRecord<'catalogue_item'>[]} */ row) => {
     const fit = {
       ...judgedRow(row, trusted, around, assumed, cavity, tables),
-      unsuited: unsuited(row, kind, room),
+      unsuited: unsuited(row, kind, room, trusted.trusted_ticks ?? cavity),
+      unsure: unsure(row, kind, room),
     };
     const told = tried.length
       ? withTrials(fit, row, tried, read, sample.population, Boolean(sample.asked))
       : fit;
     return { ...told, basis: basisOf(told, trusted) };
   };
+  const settle = (/** @type {Fit} */ fit) => {
+    if (fit.verdict !== 'tight' || fit.unsuited.length) return null;
+    const at = tried.filter((each) => inOrderOfIds(each.bars, fit.bars) === 0).map(({ place }) => place);
+    return toSettle(fit, sample, readPlaces(group, kind, readings, tables), at, tables.prediction);
+  };
   const fits = [...worthShowing(rows, judge, trusted.status === 'known' || tried.length > 0)].sort(byRank);
+  const questions = questionsOf(counting(readings), kind, tables);
+  const canTell = fits.length > 0 && fits[0].verdict !== 'cannot tell';
   return {
     rules_version: RULES_VERSION,
     trusted,
-    questions: questionsOf(counting(readings), kind, tables),
+    questions,
     fits,
-    best: fits.length && fits[0].verdict !== 'cannot tell' ? 0 : null,
+    best: canTell ? 0 : null,
     ...moreOf(sample, trusted, fits, tables.prediction),
+    held_by: [...notConverted(kind, room), ...heldBy(group, kind, readings, questions)],
+    to_settle: canTell ? settle(fits[0]) : null,
   };
 }
 
@@ -124,7 +136,7 @@ function* worthShowing(rows, judge, mayFit) {
 /**
  * One row of bars with its verdict.
  * @param {ViewRecord<'catalogue_item'>[]} row @param {Trusted} trusted @param {import('./fit.js').Surroundings} around
- * @param {Reason[]} assumed @param {number | null} cavityTicks @param {Reference} tables @returns {Omit<Fit, 'unsuited' | 'basis'>}
+ * @param {Reason[]} assumed @param {number | null} cavityTicks @param {Reference} tables @returns {Omit<Fit, 'unsuited' | 'unsure' | 'basis'>}
  */
 function judgedRow(row, trusted, around, assumed, cavityTicks, tables) {
   const verdict = fitRow(trusted, row.map(barOf), around, tables.expansion);
@@ -139,15 +151,15 @@ function judgedRow(row, trusted, around, assumed, cavityTicks, tables) {
 }
 
 /**
- * Best first: verdict; what suits; of those too long the least so, of others the most lit; few bars; room to spare.
+ * Best first: what suits; verdict; of those too long the least so, of others the most lit; few bars; room to spare.
  * @param {Fit} a @param {Fit} b @returns {number}
  */
 function byRank(a, b) {
   const first = (/** @type {Fit} */ fit) =>
     fit.verdict === 'too long' ? -(fit.terms.nominal_clearance_ticks ?? 0) : -fit.lit_ticks;
   return (
-    VERDICTS.indexOf(a.verdict) - VERDICTS.indexOf(b.verdict) ||
     Number(a.unsuited.length > 0) - Number(b.unsuited.length > 0) ||
+    VERDICTS.indexOf(a.verdict) - VERDICTS.indexOf(b.verdict) ||
     first(a) - first(b) ||
     a.bars.length - b.bars.length ||
     (b.clearance_ticks ?? 0) - (a.clearance_ticks ?? 0) ||
@@ -155,10 +167,13 @@ function byRank(a, b) {
   );
 }
 
-/** Length of the lamp that is said to be in it [1/320 mm]. @param {ViewRecord<'kind'>} kind @param {Reference} tables @returns {number | null} */
+/** Length of the lamp that is said to be in it [1/320 mm]; the length on its box where that does not give the gap. @param {ViewRecord<'kind'>} kind @param {Reference} tables @returns {number | null} */
 function lampLength(kind, tables) {
-  const row = lampRow(facet(kind, 'lamps'), tables);
-  return row ? aMaxTicks(row) : null;
+  const lamps = facet(kind, 'lamps');
+  const row = lampRow(lamps, tables);
+  if (row) return aMaxTicks(row);
+  const band = looseBand(lamps, tables);
+  return band && Math.floor((band.low_ticks + band.high_ticks) / 2);
 }
 
 /**
@@ -181,10 +196,11 @@ function moreOf(sample, trusted, fits, factors) {
  */
 function promising(sample, trusted, fits, factors) {
   const held = trusted.status === 'two clusters' || Boolean(sample.asked);
-  if (held || fits.some((fit) => fit.verdict === 'fits')) return [null, []];
+  if (held || fits.some((fit) => fit.verdict === 'fits' && !fit.unsuited.length)) return [null, []];
   if (!sample.cavities.length) return [measureMore(sample, 0, factors), []];
   for (const fit of fits) {
-    const more = fit.verdict === 'too long' ? null : measureMore(sample, fit.terms.needed_ticks, factors);
+    const no = fit.verdict === 'too long' || fit.unsuited.length > 0;
+    const more = no ? null : measureMore(sample, fit.terms.needed_ticks, factors);
     if (more !== null) return [more, fit.bars];
   }
   return [null, []];

@@ -6,6 +6,7 @@ import * as kinds from './points/kinds.js';
 import * as readings from './points/readings.js';
 import * as records from './points/records.js';
 import * as rooms from './points/rooms.js';
+import * as work from './points/work.js';
 
 /** @type {import('./points/found.js').Rule[]} */
 export const RULES = [
@@ -236,5 +237,35 @@ export const RULES = [
     who: ['surveyor', 'crew', 'manager', 'owner'],
     path: '/s/{site}/record/{record}/answer',
     find: records.questionOpen,
+  },
+  {
+    name: 'problem-open',
+    who: ['manager', 'owner'],
+    path: '/s/{site}/desk/problems',
+    find: work.problemOpen,
+  },
+  {
+    name: 'problem-to-do',
+    who: ['crew'],
+    path: '/s/{site}/today',
+    find: work.problemToDo,
+  },
+  {
+    name: 'difference-open',
+    who: ['manager', 'owner'],
+    path: '/s/{site}/desk/fitted',
+    find: work.differenceOpen,
+  },
+  {
+    name: 'sent-back',
+    who: ['crew'],
+    path: '/s/{site}/today',
+    find: work.sentBack,
+  },
+  {
+    name: 'picked-short',
+    who: ['manager', 'owner'],
+    path: '/s/{site}/desk/days',
+    find: work.pickedShort,
   },
 ];

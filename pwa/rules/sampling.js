@@ -13,12 +13,12 @@ import { facet, has, inOrder, isPosition } from './survey.js';
 
 /** @param {ViewRecord<'cavity_reading'>} reading @returns {string} */
 const instrumentOf = (reading) => facet(reading, 'identity').instrument ?? '';
-/** @param {ViewRecord<'cavity_reading'>} reading */
-const isGauge = (reading) => instrumentOf(reading).startsWith('gauge');
+/** Whether a reading is a gauge's, which went in or not, and no length. @param {ViewRecord<'cavity_reading'>} reading */
+export const isGauge = (reading) => instrumentOf(reading).startsWith('gauge');
 /** @param {ViewRecord<'cavity_reading'>} reading */
 const answerOf = (reading) => facet(reading, 'confirmed').answer;
-/** @param {ViewRecord<'cavity_reading'>} reading */
-const isConfirmed = (reading) => answerOf(reading) === 'it-is-what-the-tape-shows';
+/** Whether somebody confirmed a reading as it stands. @param {ViewRecord<'cavity_reading'>} reading */
+export const isConfirmed = (reading) => answerOf(reading) === 'it-is-what-the-tape-shows';
 /** Lamps end to end; one where nobody said. @param {ViewRecord<'kind'>} kind @returns {number} */
 const endToEnd = (kind) => facet(kind, 'lamps').lamps_end_to_end ?? 1;
 /** @param {Place} place */

@@ -1,6 +1,7 @@
 // What the records of a site say, looked up by id, parent and type. Twin: server/spanwalk/rules/survey.py.
 
 import * as constants from './constants.js';
+import { Above } from './inherited.js';
 
 /** @typedef {{id: string, facet: string, by: string, at: string, value: Value}} Conflict */
 /**
@@ -20,10 +21,17 @@ export const inOrder = (a, b) => (a < b ? -1 : a > b ? 1 : 0);
 
 /** The view records of one site, indexed. */
 export class Survey {
-  /** @param {Iterable<ViewRecord>} records all records of the site, removed ones too, in any order */
-  constructor(records) {
+  /**
+   * @param {Iterable<ViewRecord>} records all records of the site, removed ones too, in any order
+   * @param {{inherits?: boolean}} [how] whether rooms and groups say what was answered for their floor or panel where
+   *   they say nothing themselves; false for who goes on to write records
+   */
+  constructor(records, { inherits = true } = {}) {
     this.all = [...records].sort((a, b) => inOrder(a.id, b.id));
     this.byId = new Map(this.all.map((record) => [record.id, record]));
+    /** Record id -> the answers that it has from its floor or panel. @type {Map<string, import('./inherited.js').Answer[]>} */
+    this.inherited = new Map();
+    if (inherits) this.#inherit();
     /** @type {Map<string, ViewRecord[]>} */
     this.childrenOf = new Map();
     /** @type {Map<string, ViewRecord[]>} */
@@ -31,6 +39,21 @@ export class Survey {
     for (const record of this.all) {
       if (record.parent !== null) pushTo(this.childrenOf, record.parent, record);
       if (this.isLive(record)) pushTo(this.typed, record.type, record);
+    }
+  }
+
+  /** Rooms and groups say what was answered for their floor or panel, where they say nothing themselves. */
+  #inherit() {
+    const above = new Above(this.all);
+    if (above.saysNothing) return;
+    for (const [place, record] of this.all.entries()) {
+      if (record.type !== 'room' && record.type !== 'group') continue;
+      const { record: filled, answers } =
+        record.type === 'room' ? above.room(record) : above.group(record, this.byId.get(record.parent ?? ''));
+      if (answers.length === 0) continue;
+      this.all[place] = filled;
+      this.byId.set(record.id, filled);
+      this.inherited.set(record.id, answers);
     }
   }
 

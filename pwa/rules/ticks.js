@@ -15,7 +15,7 @@ const TO_THE_SECOND = 19;
 
 /** The ticks without which a fixture is not done. @param {Partial<Card>} frozen @param {number} position @returns {string[]} */
 export function wantedChecks(frozen, position) {
-  if (!frozen.checks) return [...constants.CHECKS_OF_EVERY_FIXTURE];
+  if (!frozen.checks) return [...constants.CHECKS_OF_ALL];
   const own = (frozen.checks_at ?? []).filter(({ positions }) => positions.includes(position));
   return [...frozen.checks, ...own.map(({ check }) => check)];
 }

@@ -1,10 +1,19 @@
 // Photos on this phone: kept as bytes until the server has given its receipt and a pull has shown them attached.
 
 import { getSync } from './meta.js';
+import { IDENTITY, shown } from './records.js';
 import { roomFrom } from './summaries.js';
 
 /** @typedef {import('./types.js').PhotoRow} PhotoRow */
+/** @typedef {import('./types.js').LocalRecord} LocalRecord */
 /** @typedef {import('./site_storage.js').SiteStorage} SiteStorage */
+
+/** The purpose of a photo whose picture stays on every phone of the site: it is asked for where there is no signal. */
+const PLAN = 'floor-plan';
+
+/** Whether a record is a floor plan that is not removed. @param {LocalRecord | undefined} record */
+const isPlan = (record) =>
+  record !== undefined && !record.removed && shown(record, IDENTITY)?.value.purpose === PLAN;
 
 /** All photos on the phone, oldest first. @param {SiteStorage} storage @returns {Promise<PhotoRow[]>} */
 export async function photosHere(storage) {
@@ -45,12 +54,49 @@ export async function dropArrived(storage) {
     const { cursor } = await getSync(tx);
     let dropped = 0;
     for (const { sha256, record } of rows) {
-      const attached = (await tx.objectStore('records').get(record))?.facets.identity;
+      const held = /** @type {LocalRecord | undefined} */ (await tx.objectStore('records').get(record));
+      const attached = held?.facets.identity;
       if (!attached || attached.seq > cursor) continue;
       await tx.objectStore('photos').delete(sha256);
-      await tx.objectStore('photo_bytes').delete(sha256);
+      if (!isPlan(held)) await tx.objectStore('photo_bytes').delete(sha256);
       dropped += 1;
     }
     return dropped;
+  });
+}
+
+/** Floor plans of the site, by the hash of their pictures. @param {Tx} tx @returns {Promise<string[]>} */
+async function plansOf(tx) {
+  const floors = await tx.objectStore('records').index('type').getAllKeys('floor');
+  const refs = tx.objectStore('records').index('refs');
+  const found = await Promise.all(floors.map((floor) => refs.getAll(floor)));
+  return found
+    .flat()
+    .filter(isPlan)
+    .map((photo) => shown(photo, IDENTITY).value.sha256);
+}
+
+/** Floor plans whose pictures are not on this phone, by their hashes. @param {SiteStorage} storage @returns {Promise<string[]>} */
+export function plansLacking(storage) {
+  return storage.run(['records', 'photo_bytes'], 'readonly', async (tx) => {
+    const here = new Set(await tx.objectStore('photo_bytes').getAllKeys());
+    return [...new Set(await plansOf(tx))].filter((sha256) => !here.has(sha256));
+  });
+}
+
+/** A floor plan's picture has come. @param {SiteStorage} storage @param {string} sha256 @param {ArrayBuffer} bytes */
+export function keepPlan(storage, sha256, bytes) {
+  return storage.run(['photo_bytes'], 'readwrite', (tx) => tx.objectStore('photo_bytes').put(bytes, sha256));
+}
+
+/** Let pictures go that are neither on their way to the server nor plans of a floor any more. @param {SiteStorage} storage @returns {Promise<number>} how many */
+export function dropOldPlans(storage) {
+  return storage.run(['records', 'photos', 'photo_bytes'], 'readwrite', async (tx) => {
+    const here = await tx.objectStore('photo_bytes').getAllKeys();
+    if (here.length === 0) return 0;
+    const wanted = new Set([...(await tx.objectStore('photos').getAllKeys()), ...(await plansOf(tx))]);
+    const old = here.filter((sha256) => !wanted.has(sha256));
+    for (const sha256 of old) await tx.objectStore('photo_bytes').delete(sha256);
+    return old.length;
   });
 }

@@ -463,6 +463,10 @@ export class SiteStorage {
   /** @param {string} sha256 @param {{code: string, facts: Facts}} reason */
   photoRefused = (sha256, reason) => photoQueue.photoRefused(this, sha256, reason);
   dropArrivedPhotos = () => photoQueue.dropArrived(this);
+  plansLacking = () => photoQueue.plansLacking(this);
+  /** @param {string} sha256 @param {ArrayBuffer} bytes */
+  keepPlan = (sha256, bytes) => photoQueue.keepPlan(this, sha256, bytes);
+  dropOldPlans = () => photoQueue.dropOldPlans(this);
 }
 
 /** @param {LocalRecord[]} records @returns {RecordView[]} */

@@ -3,6 +3,8 @@
 import { sha256Of } from '../sync/canonical.js';
 
 export const LONGEST_SIDE_PX = 1600;
+/** A floor plan is read, not looked at: its numbers and thin lines need more. */
+export const PLAN_SIDE_PX = 3200;
 const JPEG_QUALITY = 0.8;
 
 /** What was chosen is not a picture that this phone can read. */
@@ -29,16 +31,16 @@ export function shrunk(width, height, most = LONGEST_SIDE_PX) {
 /**
  * Encode a picture for keeping; place data and all else that a camera writes beside it are left behind.
  *
- * @param {Blob} blob
+ * @param {Blob} blob @param {number} [most] longer side [px]
  * @returns {Promise<{bytes: ArrayBuffer, sha256: string, width: number, height: number}>}
  * @throws {NotAPhoto}
  */
-export async function encodePhoto(blob) {
+export async function encodePhoto(blob, most = LONGEST_SIDE_PX) {
   const bitmap = await createImageBitmap(blob, { imageOrientation: 'from-image' }).catch((error) => {
     throw new NotAPhoto(blob, error);
   });
   try {
-    const size = shrunk(bitmap.width, bitmap.height);
+    const size = shrunk(bitmap.width, bitmap.height, most);
     const jpeg = await toJpeg(bitmap, size);
     if (!jpeg) throw new NotAPhoto(blob, null);
     const bytes = await jpeg.arrayBuffer();

@@ -4,7 +4,7 @@ import { broken, rowsOf } from '../rules/combinations.js';
 import { IDENTITY, LIFE } from '../storage/records.js';
 import { readCarried, sendCarried } from '../sync/carried.js';
 import { AfterPause } from './pause.js';
-import { encodePhoto } from './pictures.js';
+import { encodePhoto, LONGEST_SIDE_PX, PLAN_SIDE_PX } from './pictures.js';
 import { StoreError } from './store_error.js';
 import { unsentFile } from './unsent_file.js';
 
@@ -19,7 +19,7 @@ export class Site {
    * @param {import('../storage/home_storage.js').SiteEntry} parts.entry
    * @param {import('../storage/site_storage.js').SiteStorage} parts.storage
    * @param {import('../sync/engine.js').Engine} parts.engine
-   * @param {(path: string) => Promise<Response>} parts.get asks the server below this site's address
+   * @param {(path: string, request?: RequestInit) => Promise<Response>} parts.get asks the server below this site's address
    * @param {() => void} parts.onSaved
    * @param {import('./tables.js').Tables['spec']} parts.spec
    * @param {import('./tables.js').Tables['reference']} parts.reference
@@ -214,7 +214,8 @@ export class Site {
    * @returns {Promise<string>} the photo record's id
    */
   async addPhoto({ subject, purpose, blob, caption }) {
-    const { bytes, sha256, width, height } = await encodePhoto(blob);
+    const most = purpose === 'floor-plan' ? PLAN_SIDE_PX : LONGEST_SIDE_PX;
+    const { bytes, sha256, width, height } = await encodePhoto(blob, most);
     const at = this.storage.now();
     const id = this.newId();
     const about = { sha256, bytes: bytes.byteLength, width_px: width, height_px: height, taken_at: at };
@@ -261,6 +262,25 @@ export class Site {
     } catch {
       return null;
     }
+  }
+
+  /**
+   * A page of a PDF as a picture, drawn by the server: the phone carries no reader of PDFs.
+   *
+   * @param {Blob} pdf @param {number} page from 1
+   * @returns {Promise<{picture: Blob, pages: number}>} the page, and how many the PDF has
+   * @throws {StoreError} no network, or the server's problem: `facts.detail` is its sentence
+   */
+  async planPage(pdf, page) {
+    const request = { method: 'POST', body: pdf, headers: { 'Content-Type': 'application/pdf' } };
+    const answer = await this.request(`/plan-pages?page=${page}`, request).catch((error) => {
+      throw new StoreError('photos.pdf-needs-signal', { reason: String(error) });
+    });
+    if (!answer.ok) {
+      const told = await answer.json().catch(() => null);
+      throw new StoreError(told?.code ?? 'photos.pdf-needs-signal', told ?? {});
+    }
+    return { picture: await answer.blob(), pages: Number(answer.headers.get('Spanwalk-Pages')) || 1 };
   }
 
   // -- what is only on this phone

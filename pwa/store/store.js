@@ -326,7 +326,8 @@ export class Store {
       engine,
       spec: this.tables.spec,
       reference: this.tables.reference,
-      get: (path) => this.fetch(transport.address + path, { credentials: 'same-origin' }),
+      get: (path, request) =>
+        this.fetch(transport.address + path, { credentials: 'same-origin', ...request }),
       onSaved: () => {
         this.#changed(entry.id);
         this.askToPersist();

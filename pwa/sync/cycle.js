@@ -1,6 +1,7 @@
 // One sync of one site: operations out, state in, photos out.
 
 import { sendPhotos } from './photos.js';
+import { fetchPlans } from './plans.js';
 import { pullAll } from './pull.js';
 import { pushAll } from './push.js';
 
@@ -39,6 +40,7 @@ async function records(storage, transport, onChange, photosToo) {
   const sent = photosToo() ? await sendPhotos(storage, transport, onChange) : 0;
   // The pull says how much is still only here: now it is less.
   if (sent > 0) checked = await pullAll(storage, transport, onChange);
+  if (photosToo()) await fetchPlans(storage, transport, onChange);
   await storage.noteSync({ at: storage.now() });
   return checked;
 }

@@ -68,6 +68,18 @@ export class Transport {
     });
   }
 
+  /** @param {string} sha256 @returns {Promise<ArrayBuffer>} */
+  async getPhoto(sha256) {
+    const response = await this.#send(`/photos/${sha256}`, { method: 'GET' });
+    if (!response.ok) throw meaning(response, (await readJson(response)) ?? {});
+    // A captive portal answers 200 with a page of its own.
+    if (!response.headers.get('Content-Type')?.startsWith('image/'))
+      throw new NoAnswer('network-lost', 'not-the-server', { status: response.status });
+    return response.arrayBuffer().catch((error) => {
+      throw new NoAnswer('network-lost', 'network-lost', { facts: { reason: String(error) } });
+    });
+  }
+
   /** @param {string} path @param {RequestInit} request */
   async #json(path, request) {
     const response = await this.#send(path, request);

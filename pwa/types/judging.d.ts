@@ -41,10 +41,14 @@ type Fit = RowVerdict & {
   lit_ticks: number;
   dark_ticks: number | null;
   unsuited: Reason[];
+  /** What nobody has seen yet and may stand against it. */
+  unsure: Reason[];
   basis: string | null;
   trial?: TrialTold;
   /** A trial of it did not go in. */
   refused?: boolean;
+  /** How sure its verdict is, where a screen shows it. */
+  degree?: Degree;
 };
 
 /** What reading some more cavities buys. */
@@ -53,6 +57,27 @@ type MoreBuys = {
   m: number;
   could_be_shorter: number | null;
   bars: string[];
+};
+
+/** In how many cavities each way would settle a tight row of bars; null where it would not. */
+type ToSettle = {
+  by_tape: number | null;
+  by_gauge: number | null;
+  by_trial: number | null;
+  needed_ticks: number;
+};
+
+/** The strongest next step, with the row of bars to try. */
+type NextStep = ToSettle & { bars: string[]; by_lamp: boolean };
+
+/** How sure a verdict is, what holds it back, of how many cavities it was read (`degreeOf`). */
+type Degree = {
+  degree: string;
+  releasable: boolean;
+  held_by: Reason[];
+  n: number;
+  of: number | null;
+  next: NextStep | null;
 };
 
 /** All that is said of a group (`judgeGroup`). */
@@ -65,6 +90,11 @@ type Judgement = {
   best: number | null;
   measure_more: number | null;
   more_buys: MoreBuys | null;
+  /** What in the readings holds back a 'fits', whichever bar it is. */
+  held_by: Reason[];
+  to_settle: ToSettle | null;
+  /** How sure the best verdict is, where a screen shows it. */
+  degree?: Degree;
 };
 
 /** What it costs if a row of bars does not go in; null where a price is missing. */

@@ -66,6 +66,8 @@ type GroupOfPartner = {
   positions: number[];
 };
 type GroupRead = GroupOfPartner & {
+  /** Positions on which nothing is left to do. */
+  done: Set<number>;
   floor: RecordView<'floor'> | undefined;
   partner: GroupOfPartner | null;
 };

@@ -28,3 +28,12 @@ export function dateText(time) {
   const options = /** @type {const} */ ({ dateStyle: 'medium', timeStyle: 'short' });
   return once('date', () => new Intl.DateTimeFormat(locale(), options)).format(time);
 }
+
+/** A day as records have it, to read: '2026-03-10'. @param {string} day */
+export function dayText(day) {
+  const [year, month, date] = day.split('-').map(Number);
+  if (!(year && month && date)) return day;
+  const options = /** @type {const} */ ({ dateStyle: 'full' });
+  const time = new Date(year, month - 1, date);
+  return once('day', () => new Intl.DateTimeFormat(locale(), options)).format(time);
+}

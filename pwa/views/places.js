@@ -4,9 +4,12 @@ import { say } from './words.js';
 /** @type {{[T in RecordType]?: (record: ViewRecord<T>) => string | undefined}} */
 const TITLES = {
   floor: ({ facets }) => facets.identity?.name,
+  panel: ({ facets }) => facets.identity?.name,
   room: ({ facets }) => [facets.identity?.number, facets.identity?.name].filter(Boolean).join(' '),
   kind: ({ facets }) => [facets.identity?.mark, facets.identity?.title].filter(Boolean).join(' '),
-  group: ({ facets }) => facets.identity?.note,
+  group: ({ facets }) =>
+    facets.identity?.note ||
+    [say('survey.fixture-group'), facets.count?.count && `× ${facets.count.count}`].filter(Boolean).join(' '),
   site: ({ facets }) => facets.identity?.name,
   catalogue_item: ({ facets }) => facets.identity?.code,
   figure: ({ facets }) => [facets.identity?.row, facets.identity?.figure].filter(Boolean).join(', '),
@@ -28,6 +31,8 @@ export async function nameOfGone(site) {
 
 /** @type {Record<string, (site: string, record: ViewRecord) => string>} */
 const PATHS = {
+  floor: (site, { id }) => `/s/${site}/floor/${id}`,
+  panel: (site, { id }) => `/s/${site}/panel/${id}`,
   room: (site, { id }) => `/s/${site}/room/${id}`,
   kind: (site, { id }) => `/s/${site}/kind/${id}`,
   group: (site, { id }) => `/s/${site}/group/${id}`,

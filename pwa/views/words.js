@@ -1,5 +1,6 @@
 // Sentences as screens show them: facts that are lengths are shown as they stand on the tape, and in millimetres.
 
+import { TICKS_PER_64TH_INCH, TICKS_PER_TENTH_MM } from '../rules/constants.js';
 import { formatInches, formatMm, TICKS_PER_INCH } from '../rules/lengths.js';
 import { store } from '../store/store.js';
 import { dateText, numberText } from './numbers.js';
@@ -22,6 +23,30 @@ export function lengthText(ticks) {
     return store.ownUnits === 'in' && ticks >= 0 ? `${lengthIn(ticks, 'in')} (${mm})` : mm;
   const inches = ticks < ROOM_TICKS ? `${formatInches(ticks)} in` : feetText(ticks);
   return store.units === 'mm' ? `${mm} (${inches})` : `${inches} (${mm})`;
+}
+
+/**
+ * The unit that a kept length was probably entered in: what only one tape shows exactly was read from that one.
+ *
+ * @param {number} ticks [1/320 mm] @param {Units} usual where both show it, or neither does
+ * @returns {Units}
+ */
+export function unitItWentIn(ticks, usual) {
+  const [inches, mm] = [ticks % TICKS_PER_64TH_INCH === 0, ticks % TICKS_PER_TENTH_MM === 0];
+  return inches === mm ? usual : inches ? 'in' : 'mm';
+}
+
+/**
+ * A length that somebody entered, first in the unit it went in (or that its reader chose), the other beside it: '2 3/4 in (69.9 mm)', '540.0 mm (≈ 21 1/4 in)'.
+ *
+ * @param {number} ticks [1/320 mm]
+ */
+export function keptLengthText(ticks) {
+  if (ticks >= ROOM_TICKS) return lengthText(ticks);
+  const mm = `${formatMm(ticks)} mm`;
+  const wentIn = unitItWentIn(ticks, store.units);
+  if ((store.ownUnits ?? wentIn) === 'in') return `${lengthIn(ticks, 'in')} (${mm})`;
+  return wentIn === 'mm' && ticks < SHORT_TICKS ? mm : `${mm} (${lengthIn(ticks, 'in')})`;
 }
 
 /**

@@ -48,18 +48,20 @@ SITE_WORDS = frozenset(
         "cavity",
         "combinations",
         "crew",
+        "degree",
         "desk",
         "figures",
         "finding",
         "fit",
         "fit-lines",
+        "ladder",
         "label-desk",
         "light",
         "measuring",
         "misfit",
         "open-points",
     }
-    | {"plan", "reading", "readings", "scanner-camera", "shift", "standing", "suits", "survey"}
+    | {"floor", "photos", "plan", "reading", "readings", "scanner-camera", "shift", "standing", "suits", "survey"}
 )
 """Areas of sentences that the page reads when a site is opened; those of all others come before its first screen."""
 SCANNER = ("vendor/zxing", "views/crew/scan_worker")

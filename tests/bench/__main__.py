@@ -7,7 +7,7 @@ import json
 import sys
 from collections.abc import Callable
 
-from tests.bench import crew_day, files, labels, many_groups, opening, phone, planning, server
+from tests.bench import crew_day, files, floor, labels, many_groups, opening, phone, planning, server
 from tests.bench.figure import Figure, table
 
 FIGURES: dict[str, Callable[[], Figure | list[Figure]]] = {
@@ -19,6 +19,7 @@ FIGURES: dict[str, Callable[[], Figure | list[Figure]]] = {
     "pull50": phone.pull_of_50_changes,
     "small": phone.bytes_of_small_syncs,
     "open": opening.first_screen,
+    "floor": floor.twelve_rooms,
     "labels": labels.labels_of_10000_fixtures,
     "plan": planning.plan_of_the_demo,
     "plan20k": many_groups.plan_of_20000_groups,

@@ -46,7 +46,11 @@ test('an item is recalled before it is retired before it is not offered; brought
 
 test('only the items of one sort and state are in a table', () => {
   const rows = rowsOf(
-    [item('1', 'A'), item('2', 'B', { facets: { retired: { retired: true } } }), item('3', 'C', { identity: { item: 'driver' } })],
+    [
+      item('1', 'A'),
+      item('2', 'B', { facets: { retired: { retired: true } } }),
+      item('3', 'C', { identity: { item: 'driver' } }),
+    ],
     [],
   );
   assert.deepEqual(look(rows, { state: 'retired' }), ['B']);

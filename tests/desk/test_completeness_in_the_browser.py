@@ -90,7 +90,7 @@ def test_a_room_opens_from_its_floor(new_desk: NewDesk) -> None:
 
 
 def test_without_a_signal_the_desk_says_so_and_the_walk_still_opens(new_desk: NewDesk) -> None:
-    desk = new_desk()
+    desk = new_desk(service_workers="allow")
     page = desk.open()
     page.evaluate("navigator.serviceWorker.ready.then(() => null)")
     page.context.set_offline(True)

@@ -17,7 +17,7 @@ Json = Any
 DESK = {"viewport": {"width": 1280, "height": 900}, "is_mobile": False, "has_touch": False}
 BARS = {
     "surveyor": ["Home", "Kinds", "Open points", "Find", "More"],
-    "crew": ["Home", "Scan a label", "Work", "Find", "More"],
+    "crew": ["Home", "Today", "Scan a label", "Find", "More"],
     "manager": ["Home", "Open points", "Desk", "Find", "More"],
 }
 COVERED = """() => {

@@ -4,7 +4,9 @@ import { readFileSync } from 'node:fs';
 import test from 'node:test';
 import { barRows } from '../../pwa/rules/bar_rows.js';
 
-const { base, cases } = JSON.parse(readFileSync(new URL('../vectors/bar_rows.json', import.meta.url), 'utf8'));
+const { base, cases } = JSON.parse(
+  readFileSync(new URL('../vectors/bar_rows.json', import.meta.url), 'utf8'),
+);
 const item = ({ id, offered, recall, retired, ...sizes }) => ({
   id,
   facets: {
@@ -23,6 +25,13 @@ test('the rows worth judging are those of the server', () => {
 });
 
 test('of a huge catalogue five thousand rows are kept', () => {
-  const sized = (at) => item({ id: String(at).padStart(2, '0'), length_ticks: 72_000 + at, lit_ticks: 70_000 + at });
-  assert.equal(barRows(Array.from({ length: 60 }, (_, at) => sized(at)), 300_000).length, 5000);
+  const sized = (at) =>
+    item({ id: String(at).padStart(2, '0'), length_ticks: 72_000 + at, lit_ticks: 70_000 + at });
+  assert.equal(
+    barRows(
+      Array.from({ length: 60 }, (_, at) => sized(at)),
+      300_000,
+    ).length,
+    5000,
+  );
 });

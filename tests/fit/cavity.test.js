@@ -2,10 +2,25 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import test from 'node:test';
-import { boughtBy, gapBetweenClusters, joined, measureMore, trustedCavity, without } from '../../pwa/rules/cavity.js';
+import {
+  boughtBy,
+  gapBetweenClusters,
+  joined,
+  measureMore,
+  trustedCavity,
+  without,
+} from '../../pwa/rules/cavity.js';
 
 const read = (path) => JSON.parse(readFileSync(new URL(path, import.meta.url), 'utf8'));
-const { base, bought_by, cases, clusters, joined: of_one, measure_more, without: pools } = read('../vectors/cavity.json');
+const {
+  base,
+  bought_by,
+  cases,
+  clusters,
+  joined: of_one,
+  measure_more,
+  without: pools,
+} = read('../vectors/cavity.json');
 const factors = read('../../seed_data/reference/prediction.json');
 
 test('what is trusted is what the server trusts', () => {
@@ -39,5 +54,6 @@ test('of pooled spreads is left what is left on the server', () => {
 });
 
 test('two makes stand apart as on the server', () => {
-  for (const { name, lengths_ticks, gap_ticks } of clusters) assert.equal(gapBetweenClusters(lengths_ticks), gap_ticks, name);
+  for (const { name, lengths_ticks, gap_ticks } of clusters)
+    assert.equal(gapBetweenClusters(lengths_ticks), gap_ticks, name);
 });

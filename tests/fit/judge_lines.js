@@ -7,5 +7,7 @@ const [, , cases, tablesFile] = process.argv;
 const tables = JSON.parse(readFileSync(tablesFile, 'utf8'));
 for await (const line of createInterface({ input: createReadStream(cases, 'utf8') })) {
   const { group, kind, room, site, readings, kind_readings, bars, trial_bars } = JSON.parse(line);
-  process.stdout.write(`${JSON.stringify(judgeGroup(group, kind, room, site, readings, kind_readings, bars, tables, trial_bars))}\n`);
+  process.stdout.write(
+    `${JSON.stringify(judgeGroup(group, kind, room, site, readings, kind_readings, bars, tables, trial_bars))}\n`,
+  );
 }

@@ -5,33 +5,7 @@ import test from 'node:test';
 import { pooled } from '../../pwa/rules/cavity.js';
 import { judgeGroup, RULES_VERSION } from '../../pwa/rules/judging.js';
 import { inOrderOfPlace, spreadOfGroup } from '../../pwa/rules/sampling.js';
-
-const read = (path) => JSON.parse(readFileSync(new URL(path, import.meta.url), 'utf8'));
-const { base, cases } = read('../vectors/judging.json');
-const names = ['lamps', 'instruments', 'expansion', 'prediction'];
-const tables = Object.fromEntries(names.map((name) => [name, read(`../../seed_data/reference/${name}.json`)]));
-
-function reading(prefix, at, [position, row, length_ticks, more = {}]) {
-  const identity = { position, row, cavity: 1, length_ticks, as_entered: '-', instrument: 'us-tape', graduation: '1-16-in' };
-  return { id: `${prefix}${at}`, type: 'cavity_reading', parent: 'group', removed: false, facets: { ...more, identity: { ...identity, ...more.identity } }, conflicts: [] };
-}
-
-function trial(at, [position, row, wentIn, gap, more = {}]) {
-  const identity = { position, row, cavity: 1, bar: 'four', went_in: wentIn ? 'went-in-by-hand' : 'did-not-go-in', ...(gap !== null && { gap_ticks: gap }) };
-  return { id: `t${String(at).padStart(2, '0')}`, type: 'trial_bar', parent: 'group', removed: false, facets: { ...more, identity: { ...identity, ...more.identity } }, conflicts: [] };
-}
-
-function argumentsOf({ set }) {
-  const said = structuredClone(base);
-  for (const [path, value] of Object.entries(set)) {
-    const way = path.split('.');
-    const last = way.pop();
-    way.reduce((at, name) => at[name], said)[last] = value;
-  }
-  const readings = said.readings.map((short, at) => reading('r', at, short));
-  const others = said.kind_readings.map(({ group, readings: theirs }) => [group, said.kind, theirs.map((short, at) => reading('o', at, short))]);
-  return { ...said, readings, others, trials: said.trial_bars.map((short, at) => trial(at, short)) };
-}
+import { argumentsOf, base, cases, shown, tables } from './judging_cases.js';
 
 function judged(each, change = {}) {
   const { group, kind, room, site, readings, others, bars, trials } = { ...argumentsOf(each), ...change };
@@ -42,8 +16,7 @@ test('a group is judged as on the server', () => {
   for (const each of cases) {
     const found = judged(each);
     for (const [path, wanted] of Object.entries(each.expect)) {
-      const shown = path.split('.').reduce((at, name) => at?.[name], found) ?? null;
-      assert.deepEqual(shown, wanted, `${each.name}: ${path}`);
+      assert.deepEqual(shown(found, path), wanted, `${each.name}: ${path}`);
     }
   }
 });
@@ -81,7 +54,10 @@ test('every bar by itself is shown, however many there are', () => {
     return { ...bar, id: named(at), facets: { ...bar.facets, bar: size } };
   });
   const shown = judged(cases[0], { bars }).fits.map((fit) => fit.bars[0]);
-  assert.deepEqual(shown.sort(), bars.map((each) => each.id));
+  assert.deepEqual(
+    shown.sort(),
+    bars.map((each) => each.id),
+  );
 });
 
 test('a catalogue of two hundred bars gives a list that can be read', () => {
@@ -96,7 +72,16 @@ test('a catalogue of two hundred bars gives a list that can be read', () => {
 });
 
 test('cavities come by fixture, then by row, then by place in the row', () => {
-  const ordered = [[1, 1, 1], [1, 1, 2], [1, 1, 10], [1, 2, 1], [1, 2, 3], [1, 10, 1], [2, 1, 1], [10, 1, 1]];
+  const ordered = [
+    [1, 1, 1],
+    [1, 1, 2],
+    [1, 1, 10],
+    [1, 2, 1],
+    [1, 2, 3],
+    [1, 10, 1],
+    [2, 1, 1],
+    [10, 1, 1],
+  ];
   for (const places of [ordered.toReversed(), [...ordered.slice(3), ...ordered.slice(0, 3)]]) {
     assert.deepEqual(places.toSorted(inOrderOfPlace), ordered);
   }

@@ -6,10 +6,13 @@ import { formatInches, formatMm, parseLength } from '../../pwa/rules/lengths.js'
 import { questions } from '../../pwa/rules/reading_sense.js';
 
 const read = (path) => JSON.parse(readFileSync(new URL(path, import.meta.url), 'utf8'));
-const tables = Object.fromEntries(['lamps', 'instruments'].map((name) => [name, read(`../../seed_data/reference/${name}.json`)]));
+const tables = Object.fromEntries(
+  ['lamps', 'instruments'].map((name) => [name, read(`../../seed_data/reference/${name}.json`)]),
+);
 
 test('what is typed is read exactly, or asked about, or refused, as on the server', () => {
-  for (const { name, text, units, ticks, error, question, exact, unit } of read('../vectors/lengths.json').parse) {
+  for (const { name, text, units, ticks, error, question, exact, unit } of read('../vectors/lengths.json')
+    .parse) {
     const said = parseLength(text, units);
     assert.equal(said.error?.code, error, name);
     assert.equal(said.question?.code, question, name);
@@ -27,8 +30,13 @@ test('a length is shown as it stands on the tape, as on the server', () => {
 });
 
 test('a reading is asked about, or not, as on the server', () => {
-  for (const { name, length_ticks, lamps, uncertainty_ticks, codes } of read('../vectors/reading_sense.json').cases) {
-    assert.deepEqual(questions(length_ticks, lamps, uncertainty_ticks, tables).map((asked) => asked.code), codes, name);
+  for (const { name, length_ticks, lamps, uncertainty_ticks, codes } of read('../vectors/reading_sense.json')
+    .cases) {
+    assert.deepEqual(
+      questions(length_ticks, lamps, uncertainty_ticks, tables).map((asked) => asked.code),
+      codes,
+      name,
+    );
   }
 });
 

@@ -247,7 +247,8 @@ def test_the_work_list_says_how_far_each_group_is_and_leads_to_the_next_fixture(
     crew_phone: Page, labelled: Labelled
 ) -> None:
     fixture = of_several(labelled["released"][9:])
-    crew_phone.get_by_role("link", name="Work", exact=True).click()
+    crew_phone.get_by_role("link", name="Today", exact=True).click()
+    crew_phone.get_by_role("link", name="All work that is released").click()
     row = crew_phone.locator(f"a[href*='{fixture.group}']")
     count = int(row.get_by_text(re.compile(r"^0 of \d+$")).inner_text().split(" of ")[1])
     expect(row).to_contain_text(f"0 of {count}")

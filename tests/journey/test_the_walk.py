@@ -52,8 +52,7 @@ def survey_a_room(page: Page, picture: Path) -> str:
     room = page.url
     fill_facet(page, "Surroundings", {"Moisture": "dry", "Hazardous area": "no"}, room)
     page.get_by_role("link", name="Add a group").click()
-    option = page.locator("#kind option").filter(has_text="Same as K1 ").first
-    page.get_by_label("Kind", exact=True).select_option(value=option.get_attribute("value"))
+    page.get_by_role("button", name=re.compile("^K1 ")).click()
     page.get_by_label("Fixtures", exact=True).fill("2")
     page.get_by_role("button", name="Add the group").click()
     page.get_by_role("link", name=re.compile("^K1 ")).click()
@@ -66,9 +65,9 @@ def survey_a_room(page: Page, picture: Path) -> str:
         page.get_by_role("button", name="Save this reading").click()
         expect(page.get_by_text("is saved")).to_be_visible()
     page.goto(group)
-    expect(page.get_by_text("Fits,").first).to_be_visible()
+    expect(page.locator(".best-fit .verdict")).to_have_text(re.compile("^Fits"))
     fill_facet(page, "Supply", {"Volts": "277"}, group)
-    fill_facet(page, "Duty", {"Emergency": "none"}, group)
+    fill_facet(page, "Emergency and controls", {"Emergency": "none"}, group)
     return group
 
 
@@ -150,7 +149,7 @@ def test_a_building_is_walked_released_labelled_and_converted(
     again.set_offline(True)
     surveyor = again.new_page()
     surveyor.goto(group)
-    expect(surveyor.get_by_text("Fits,").first).to_be_visible()
+    expect(surveyor.locator(".best-fit .verdict")).to_have_text(re.compile("^Fits"))
     expect(surveyor.get_by_role("contentinfo")).to_contain_text("not sent yet")
 
     # Back in the signal: all arrives, a second phone has it.
@@ -165,7 +164,7 @@ def test_a_building_is_walked_released_labelled_and_converted(
     assert len(readings) == len(TYPED), "the line said 'All sent.', and the server has all of it"
     second = open_site(new_phone().new_page(), url, "second surveyor")
     second.goto(group)
-    expect(second.get_by_text("Fits,").first).to_be_visible()
+    expect(second.locator(".best-fit .verdict")).to_have_text(re.compile("^Fits"))
 
     # Two phones disagree about the count; both see it, one settles it.
     second.context.set_offline(True)

@@ -22,7 +22,8 @@ const LEFT_OUT = ['filter', 'sort', 'slice'];
 const NOT_CODE = [Kind.ImportDeclaration, Kind.ExportDeclaration, Kind.JSDoc];
 
 /** Quotient rounded down, as text. */
-const down = (a, b) => `Number((BigInt(${a}) - (BigInt(${a}) % BigInt(${b}) + BigInt(${b})) % BigInt(${b})) / BigInt(${b}))`;
+const down = (a, b) =>
+  `Number((BigInt(${a}) - (BigInt(${a}) % BigInt(${b}) + BigInt(${b})) % BigInt(${b})) / BigInt(${b}))`;
 
 /** Faults of one file: [start, end, text, kind]. */
 function faultsOf(tree) {
@@ -48,7 +49,8 @@ function faultsOf(tree) {
       put('sign', node.operatorToken, '+');
       put('term', node, left, `(-${right})`);
     } else if (['*', '/', '%', '**'].includes(sign)) put('term', node, left, right);
-    else if (sign === '+=' || sign === '-=' || sign === '*=') put('sign', node.operatorToken, sign === '-=' ? '+=' : '-=');
+    else if (sign === '+=' || sign === '-=' || sign === '*=')
+      put('sign', node.operatorToken, sign === '-=' ? '+=' : '-=');
   };
 
   const call = (node) => {
@@ -56,11 +58,13 @@ function faultsOf(tree) {
     const method = called.kind === Kind.PropertyAccessExpression;
     const name = method ? text(called.name) : text(called);
     if (method && CALLS[name]) put('min/max', called.name, CALLS[name]);
-    else if (method && LEFT_OUT.includes(name)) put(name === 'sort' ? 'order' : 'filter', node, of(called.expression));
+    else if (method && LEFT_OUT.includes(name))
+      put(name === 'sort' ? 'order' : 'filter', node, of(called.expression));
     else if (!method && ROUNDINGS[name] && node.arguments.length === 2) {
       const [a, b] = node.arguments.map(of);
       put('rounding', node, name === 'ceilDiv' ? down(a, b) : `(0 - ${down(`(-BigInt(${a}))`, b)})`);
-    } else if (!method && name === 'ceilSqrt') put('rounding', node, `Math.floor(Math.sqrt(Number(${of(node.arguments[0])})))`);
+    } else if (!method && name === 'ceilSqrt')
+      put('rounding', node, `Math.floor(Math.sqrt(Number(${of(node.arguments[0])})))`);
   };
 
   const statement = (node) => put('statement', node, ';');

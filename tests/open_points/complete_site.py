@@ -154,7 +154,11 @@ def make_complete_site(server: Server) -> CompleteSite:
     hand.make("catalogue_item", hand.site, {"item": "bar", "code": "BAR-4", "offered": True}, bar=BAR)
     floor = hand.make("floor", hand.site, {"name": "Ground", "order": 0})
     room = hand.make(
-        "room", floor, {"number": "G01", "name": "Hall", "space_type": "corridor"}, progress={"progress": "surveyed"}
+        "room",
+        floor,
+        {"number": "G01", "name": "Hall", "space_type": "corridor"},
+        progress={"progress": "surveyed"},
+        surroundings={"moisture": "dry"},
     )
     kind = hand.make("kind", hand.site, {"mark": "K1", "alike": "yes"}, **KIND)
     group = hand.make("group", room, {"kind": kind}, **supplied())

@@ -5,13 +5,19 @@ import test from 'node:test';
 import { openPoints, RULES } from '../../pwa/rules/open_points.js';
 import { patched } from './planting.js';
 
-const lamps = JSON.parse(readFileSync(new URL('../../seed_data/reference/lamps.json', import.meta.url), 'utf8'));
+const lamps = JSON.parse(
+  readFileSync(new URL('../../seed_data/reference/lamps.json', import.meta.url), 'utf8'),
+);
 const tables = { lamps };
 const vectors = JSON.parse(readFileSync(new URL('../vectors/open_points.json', import.meta.url), 'utf8'));
 
 test('what is planted is found once', () => {
   for (const { name, plant, found, facts } of vectors.cases) {
-    assert.deepEqual(openPoints(patched(vectors.site, plant), { ...vectors.facts, ...facts }, tables), found, name);
+    assert.deepEqual(
+      openPoints(patched(vectors.site, plant), { ...vectors.facts, ...facts }, tables),
+      found,
+      name,
+    );
   }
 });
 

@@ -5,7 +5,9 @@ export function patched(records, patches) {
   const byId = new Map(records.map((record) => [record.id, record]));
   for (const patch of patches) {
     const record = byId.get(patch.id) ?? patch;
-    const facets = Object.entries({ ...record.facets, ...patch.facets }).filter(([, value]) => value !== null);
+    const facets = Object.entries({ ...record.facets, ...patch.facets }).filter(
+      ([, value]) => value !== null,
+    );
     byId.set(patch.id, { ...record, ...patch, facets: Object.fromEntries(facets) });
   }
   return [...byId.values()];

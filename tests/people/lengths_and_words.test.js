@@ -5,7 +5,9 @@ import { readFileSync } from 'node:fs';
 import test from 'node:test';
 import { store } from '../../pwa/store/store.js';
 import { addSiteTables, speak, withFieldTypes } from '../../pwa/store/tables.js';
-import { amountText, enteredText, lengthText } from '../../pwa/views/words.js';
+import { parseLength } from '../../pwa/rules/lengths.js';
+import { asTyped } from '../../pwa/views/inputs/fields.js';
+import { amountText, enteredText, keptLengthText, lengthText } from '../../pwa/views/words.js';
 
 const INCH = 8128;
 /** 47 1/4 in = 1,200.15 mm, and 10 ft = 3,048 mm, by 25.4 mm to the inch. */
@@ -42,6 +44,34 @@ test('a gap is told in millimetres, and in inches first to who chose inches', ()
   assert.match(lengthText(GAP), /^6\.\d mm$/);
   reads('inches', 'mm');
   assert.match(lengthText(GAP), /^1\/4 in \(6\.\d mm\)$/);
+});
+
+test('a length comes back in the unit it went in, unless its reader chose another', () => {
+  const entered = /** @type {Array<[string, 'in' | 'mm', string]>} */ ([
+    ['2 3/4', 'in', '2 3/4 in (69.9 mm)'],
+    ['70 mm', 'in', '70.0 mm'],
+    ['540 mm', 'in', '540.0 mm (≈ 21 1/4 in)'],
+    ['21 1/4', 'mm', '21 1/4 in (539.8 mm)'],
+    ['0.5 mm', 'in', '0.5 mm'],
+  ]);
+  assert.equal(entered.length, 5);
+  for (const [text, ofSite, wanted] of entered) {
+    reads(null, ofSite);
+    assert.equal(keptLengthText(Number(parseLength(text, 'in').ticks)), wanted);
+  }
+  reads('millimetres', 'in');
+  assert.equal(keptLengthText(Number(parseLength('2 3/4', 'in').ticks)), '69.9 mm (2 3/4 in)');
+});
+
+test('a form shows a length so that saving it again changes nothing', () => {
+  const ticks = ['2 3/4', '45 3/16', '70 mm', '1147.8 mm', '12.7 mm'].map((text) =>
+    Number(parseLength(text, 'in').ticks),
+  );
+  const again = (/** @type {'in' | 'mm'} */ units) =>
+    ticks.map((each) => parseLength(asTyped(each, units), units).ticks);
+  assert.deepEqual(again('in'), ticks);
+  assert.deepEqual(again('mm'), ticks);
+  assert.equal(asTyped(ticks[0], 'mm'), '2 3/4 in');
 });
 
 test('a bare number that was entered says its unit to who would read it in another', () => {
@@ -94,7 +124,11 @@ test('another language is put over the first, over what comes with a site too, a
 });
 
 test('a language that does not come leaves the first', async () => {
-  const tables = /** @type {any} */ ({ spec: { records: {} }, words: { hello: 'Hello' }, languages: ['en', 'yy'] });
+  const tables = /** @type {any} */ ({
+    spec: { records: {} },
+    words: { hello: 'Hello' },
+    languages: ['en', 'yy'],
+  });
   assert.equal(await speak(tables, 'yy', fetcher, ''), 'en');
   assert.equal(await speak(tables, 'not-here', fetcher, ''), 'en');
   assert.equal(tables.words.hello, 'Hello');

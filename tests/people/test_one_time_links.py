@@ -255,14 +255,6 @@ def test_guesses_at_links_must_wait_and_a_sign_in_from_there_need_not(here: Inst
     assert sign_in(here, "crew", PASSWORD) == 200
 
 
-def test_a_link_names_the_public_address_and_not_the_one_that_was_asked(tmp_path: Any) -> None:
-    """Behind a proxy, the address that was asked is one that no phone reaches."""
-    with installed(tmp_path / "data", SPANWALK_PUBLIC_URL="https://walk.example.org") as here:
-        for made in (invited(here), reset(here, "surveyor")):
-            assert made.status_code == 201, made.text
-            assert made.json["address"].startswith("https://walk.example.org/")
-
-
 # -- invitations to the firm
 
 
@@ -326,3 +318,11 @@ def test_an_invitation_ends_with_the_ownership_of_who_made_it(here: Installation
     secret = secret_of(invited_to_firm(here, owner=True))
     here.call("owner", "PUT", f"/api/people/{here.people['owner']}", json={"owner": False})
     assert accept(here, secret, name="By Nobody").json["code"] == "link-withdrawn"
+
+
+def test_a_link_names_the_public_address_and_not_the_one_that_was_asked(tmp_path: Any) -> None:
+    """Behind a proxy, the address that was asked is one that no phone reaches."""
+    with installed(tmp_path / "data", SPANWALK_PUBLIC_URL="https://walk.example.org") as here:
+        for made in (invited(here), reset(here, "surveyor")):
+            assert made.status_code == 201, made.text
+            assert made.json["address"].startswith("https://walk.example.org/")

@@ -243,9 +243,9 @@ def test_the_same_reading_reads_right_in_inches_and_in_millimetres(me: Page, fre
     group = me.url
     me.goto(group + "/read")
     field = me.get_by_label("Cavity length, socket face to socket face")
-    expect(field).to_have_attribute("placeholder", "1147.8")
+    expect(me.get_by_text("socket to socket, in mm")).to_be_visible()
     field.fill("1200")
-    expect(me.get_by_text("1,200.0 mm").first).to_be_visible()
+    expect(me.get_by_text("= ≈ 47 1/4 in")).to_be_visible()
     me.get_by_role("button", name="Save this reading").click()
     expect(me.get_by_text("is saved")).to_contain_text("1200 mm")
 

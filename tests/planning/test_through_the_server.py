@@ -213,7 +213,7 @@ def test_a_plan_is_explained_on_the_command_line(server: Server) -> None:
     assert told.returncode == 0, told.stderr
     assert "Proposal: TERN-45 in row 1; HERON-20 at 500 mA" in told.stdout
     assert "clearance" in told.stdout
-    assert "Without trust in any distribution: up to" in told.stdout
+    assert "However they differ: up to" in told.stdout
     assert "One bar that does not go in would cost USD" in told.stdout
     assert "TERN-4 in row 1: TERN-4 is too long by" in told.stdout
     assert "{" not in told.stdout.replace("{'", "")

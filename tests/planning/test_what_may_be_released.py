@@ -6,10 +6,15 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+from tests.planning.demo_records import demo_records
 from tests.planning.some_body import BAR, BARS_AND_DRIVER, DRIVER, MM, body, codes, fit, item, plan
 
+from spanwalk.reference import tables
 from spanwalk.rules.arrangements.plan import plan_group
 from spanwalk.rules.by_lamp import ReadOfKind
+from spanwalk.rules.judged import degrees, judge_groups
+from spanwalk.rules.survey import Survey
+from spanwalk.services.planning.plans import make_plans
 from spanwalk.words import words
 
 Json = Any
@@ -184,6 +189,35 @@ def test_its_check_says_by_the_lamp() -> None:
     checks = [each["code"] for each in by_lamp(ReadOfKind(3, 3, 20))["proposal"]["checks"]]
     assert "plan.fit-by-lamp.passes" in checks
     assert "plan.fit.passes" not in checks
+
+
+# -- as sure as the phone says
+
+
+ALONE = {"position": 5, "row": 2, "cavity": 1, "length_ticks": 382880, "apart_ticks": 1280}
+
+
+def test_a_cavity_that_stands_alone_in_its_group_keeps_it_back_and_is_said_once() -> None:
+    ready = body(fits=[fit("bar") | {"basis": "sample"}])
+    held = replace(ready, judged={**ready.judged, "held_by": [{"code": "held.alone", "facts": ALONE}]})
+    asked = replace(held, doubts=({"as_entered": "47 3/32", "position": 5},))
+    assert plan_group(ready)["state"] == "ready"
+    assert plan_group(held)["blockers"] == [{"code": "plan.blocked.reading-alone", "facts": ALONE}]
+    assert codes(plan_group(asked), "blockers") == ["plan.blocked.reading-questioned"]
+
+
+def test_in_the_demo_nothing_is_ready_that_the_phone_would_not_show_green() -> None:
+    records = demo_records()
+    survey, plans = Survey(records), make_plans(records).plans
+    sure = degrees(survey, judge_groups(survey, tables()))
+    ready = {group for group in sure if plans[group]["state"] == "ready"}
+    green = {group for group, told in sure.items() if told["releasable"]}
+    of_fit = {"plan.blocked.by-lamp", "plan.blocked.reading-questioned", "plan.blocked.reading-alone"}
+    kept_back = {group for group in sure if of_fit & {each["code"] for each in plans[group]["blockers"]}}
+    assert ready
+    assert kept_back
+    assert ready <= green
+    assert not kept_back & green
 
 
 # -- volts that a label proves

@@ -17,7 +17,9 @@ const plain = (value) => canonical({ ...value, parent: undefined });
 /** What is open and what stands of a room, without ids. */
 const toldOf = (record) => ({
   removed: record.removed,
-  values: Object.fromEntries(Object.entries(record.facets).map(([facet, held]) => [facet, plain(held.value)])),
+  values: Object.fromEntries(
+    Object.entries(record.facets).map(([facet, held]) => [facet, plain(held.value)]),
+  ),
   conflicts: record.conflicts.map(({ facet, value, kind }) => `${facet} ${kind} ${plain(value)}`).sort(),
 });
 
@@ -105,7 +107,16 @@ async function killedAt(stage, at, when) {
     await morning(stage, phone, place, ledger, { from: place.next });
   }
   await stage.settle([phone]);
-  return { at, when, died, ledger, photos: place.photos, room: place.room, left: await stage.left(phone), matches: !(await phone.storage.syncState()).mismatch };
+  return {
+    at,
+    when,
+    died,
+    ledger,
+    photos: place.photos,
+    room: place.room,
+    left: await stage.left(phone),
+    matches: !(await phone.storage.syncState()).mismatch,
+  };
 }
 
 /** The server is killed while a push, a pull or a photo is on its way, and started again. */
@@ -120,7 +131,10 @@ export async function serverKilled(stage, { kills }) {
       if (number - base !== kill.request) return null;
       phone.fault = () => null;
       // The request is on its way when the server dies, and nobody knows how far it came.
-      const sent = fetch(address, { ...request, headers: { ...request.headers, Cookie: phone.cookie } }).catch(() => null);
+      const sent = fetch(address, {
+        ...request,
+        headers: { ...request.headers, Cookie: phone.cookie },
+      }).catch(() => null);
       await stage.ask({ ask: 'kill server', after_ms: kill.afterMs });
       await sent;
       return 'lost';
@@ -145,7 +159,8 @@ export async function eachMessageGoesWrong(stage) {
   const undisturbed = await withFault(stage, -1, null);
   const runs = [];
   for (const [at, method] of undisturbed.methods.entries())
-    for (const fault of method === 'GET' ? OF_A_QUESTION : FAULTS) runs.push(await withFault(stage, at, fault));
+    for (const fault of method === 'GET' ? OF_A_QUESTION : FAULTS)
+      runs.push(await withFault(stage, at, fault));
   return { undisturbed, runs };
 }
 
@@ -216,8 +231,16 @@ async function inOrder(stage, order, clocks) {
   const told = toldOf((await stage.records()).find(({ id }) => id === room));
   const { conflicts, facets, seen } = await phones[order[2]].storage.get(room);
   const open = conflicts.filter(({ facet }) => facet === 'hours');
-  await phones[order[2]].save({ record: room, type: 'room', facet: 'hours', value: open[0].value, seen: seen.hours, settles: open.map(({ id }) => id) });
-  for (const each of [facets.hours, ...open.map(({ value }) => value)]) ledger.push({ facet: 'hours', value: plain(open[0].value), over: plain(each) });
+  await phones[order[2]].save({
+    record: room,
+    type: 'room',
+    facet: 'hours',
+    value: open[0].value,
+    seen: seen.hours,
+    settles: open.map(({ id }) => id),
+  });
+  for (const each of [facets.hours, ...open.map(({ value }) => value)])
+    ledger.push({ facet: 'hours', value: plain(open[0].value), over: plain(each) });
   await stage.settle(phones);
   const after = toldOf((await stage.records()).find(({ id }) => id === room));
   return { order, told, after, ledger, one: await stage.oneState(phones) };
@@ -228,7 +251,8 @@ async function inOrder(stage, order, clocks) {
 /** One removes, another edits what it has not heard to be removed, in both orders, one of them a year away. */
 export async function removalMeetsEdit(stage) {
   const runs = [];
-  for (const removerFirst of [true, false]) for (const child of [false, true]) runs.push(await removal(stage, removerFirst, child));
+  for (const removerFirst of [true, false])
+    for (const child of [false, true]) runs.push(await removal(stage, removerFirst, child));
   return runs;
 }
 
@@ -238,13 +262,15 @@ async function removal(stage, removerFirst, child) {
   const { floor, room } = await remover.room('Store');
   await stage.settle([remover, away]);
   const built = crypto.randomUUID();
-  if (child) await away.set(built, 'lux_reading', 'identity', { parent: room, point: 'A', lux: 210, when: 'before' });
+  if (child)
+    await away.set(built, 'lux_reading', 'identity', { parent: room, point: 'A', lux: 210, when: 'before' });
   else await away.set(room, 'room', 'hours', { hours_year: 77 });
   await remover.storage.remove(room);
   // The year passes: a hundred other changes, and many syncs of those who are not away.
   const year = async () => {
     await remover.sync();
-    for (let number = 0; number < 100; number++) await remover.set(floor, 'floor', 'identity', { parent: stage.site, name: `Ground ${number}` });
+    for (let number = 0; number < 100; number++)
+      await remover.set(floor, 'floor', 'identity', { parent: stage.site, name: `Ground ${number}` });
     await remover.sync();
   };
   if (removerFirst) await year();
@@ -254,8 +280,18 @@ async function removal(stage, removerFirst, child) {
   const records = await stage.records();
   const held = records.find(({ id }) => id === room);
   const views = await Promise.all([remover, away].map(({ storage }) => storage.get(room)));
-  const seen = views.map((view) => ({ removed: view.removed, conflicts: view.conflicts.map(({ facet, kind }) => `${facet} ${kind}`) }));
-  return { removerFirst, child, ...toldOf(held), seen, childThere: records.some(({ id, removed }) => id === built && !removed), one: await stage.oneState([remover, away]) };
+  const seen = views.map((view) => ({
+    removed: view.removed,
+    conflicts: view.conflicts.map(({ facet, kind }) => `${facet} ${kind}`),
+  }));
+  return {
+    removerFirst,
+    child,
+    ...toldOf(held),
+    seen,
+    childThere: records.some(({ id, removed }) => id === built && !removed),
+    one: await stage.oneState([remover, away]),
+  };
 }
 
 // 6
@@ -264,13 +300,23 @@ export async function oneBadAmongAThousand(stage, { count }) {
   const phone = await stage.phone();
   const floor = crypto.randomUUID();
   const rooms = [];
-  await phone.storage.save([{ record: floor, type: 'floor', facet: 'identity', value: { parent: stage.site, name: 'Ground' }, seen: null }]);
+  await phone.storage.save([
+    {
+      record: floor,
+      type: 'floor',
+      facet: 'identity',
+      value: { parent: stage.site, name: 'Ground' },
+      seen: null,
+    },
+  ]);
   for (let number = 1; number < count; number++) {
     const room = crypto.randomUUID();
     rooms.push(room);
     // What no form lets through; a fault of ours would.
     const name = number === count / 2 ? 7 : `Room ${number}`;
-    await phone.storage.save([{ record: room, type: 'room', facet: 'identity', value: { parent: floor, name }, seen: null }]);
+    await phone.storage.save([
+      { record: room, type: 'room', facet: 'identity', value: { parent: floor, name }, seen: null },
+    ]);
   }
   await phone.sync();
   const bad = rooms[count / 2 - 1];
@@ -286,7 +332,14 @@ export async function oneBadAmongAThousand(stage, { count }) {
   await updated.storage.retryRefused(after[0].id, { parent: floor, name: 'Room put right' });
   await updated.sync();
   const corrected = (await stage.records()).find(({ id }) => id === bad)?.facets.identity.value.name;
-  return { arrived, here: here.map(({ code, facts, record }) => ({ code, facts, bad: record === bad })), after: after.length, shown: view.refused.identity, corrected, left: await stage.left(updated) };
+  return {
+    arrived,
+    here: here.map(({ code, facts, record }) => ({ code, facts, bad: record === bad })),
+    after: after.length,
+    shown: view.refused.identity,
+    corrected,
+    left: await stage.left(updated),
+  };
 }
 
 // 7
@@ -308,7 +361,10 @@ export async function readerAmongWriters(stage, { writers, each }) {
   let writing = writers;
   const write = async (phone, name) => {
     for (let number = 0; number < each; number++) {
-      await phone.set(crypto.randomUUID(), 'room', 'identity', { parent: floor, name: `Room ${name}.${number}` });
+      await phone.set(crypto.randomUUID(), 'room', 'identity', {
+        parent: floor,
+        name: `Room ${name}.${number}`,
+      });
       await stage.trySync(phone);
     }
     writing -= 1;
@@ -322,15 +378,27 @@ export async function readerAmongWriters(stage, { writers, each }) {
   };
   await Promise.all([read(), ...phones.map(write)]);
   await reader.sync();
-  const rooms = (await reader.storage.all('room')).filter(({ facets }) => facets.identity.name?.startsWith('Room ')).length;
-  return { rooms, pulls, full, inOrder: seqs.every((seq, at) => at === 0 || seq > seqs[at - 1]), mismatch: (await reader.storage.syncState()).mismatch, one: await stage.oneState([reader]) };
+  const rooms = (await reader.storage.all('room')).filter(({ facets }) =>
+    facets.identity.name?.startsWith('Room '),
+  ).length;
+  return {
+    rooms,
+    pulls,
+    full,
+    inOrder: seqs.every((seq, at) => at === 0 || seq > seqs[at - 1]),
+    mismatch: (await reader.storage.syncState()).mismatch,
+    one: await stage.oneState([reader]),
+  };
 }
 
 // 8
 
 /** A database of the first released version, as its code left it, opened by today's. */
 export async function oldOutbox(stage, { file, site, person }) {
-  const text = gunzipSync(readFileSync(file)).toString().replaceAll(site, stage.site).replaceAll(person, stage.people[0].person);
+  const text = gunzipSync(readFileSync(file))
+    .toString()
+    .replaceAll(site, stage.site)
+    .replaceAll(person, stage.people[0].person);
   const kept = JSON.parse(text);
   const database = `old-${crypto.randomUUID()}`;
   await asItWas(database, kept);
@@ -340,7 +408,14 @@ export async function oldOutbox(stage, { file, site, person }) {
   await phone.sync();
   await phone.sync();
   const refused = await phone.storage.refused();
-  return { before, after: await stage.left(phone), ids: operations.map(({ id }) => id), refused: refused.slice(0, 5), one: await stage.oneState(), photos: kept.photos.map(({ value }) => value.sha256) };
+  return {
+    before,
+    after: await stage.left(phone),
+    ids: operations.map(({ id }) => id),
+    refused: refused.slice(0, 5),
+    one: await stage.oneState(),
+    photos: kept.photos.map(({ value }) => value.sha256),
+  };
 }
 
 /** Make the stores of a kept database and fill them, without any code of ours. */
@@ -351,8 +426,10 @@ function asItWas(name, { version, stores, ...rows }) {
     opening.onupgradeneeded = () => {
       for (const { store, keyPath, autoIncrement, indexes } of stores) {
         const made = opening.result.createObjectStore(store, { keyPath, autoIncrement });
-        for (const each of indexes) made.createIndex(each.name, each.keyPath, { unique: each.unique, multiEntry: each.multiEntry });
-        for (const { key, value } of rows[store]) made.put(value.base64 ? bufferOf(value.base64) : value, keyPath === null ? key : undefined);
+        for (const each of indexes)
+          made.createIndex(each.name, each.keyPath, { unique: each.unique, multiEntry: each.multiEntry });
+        for (const { key, value } of rows[store])
+          made.put(value.base64 ? bufferOf(value.base64) : value, keyPath === null ? key : undefined);
       }
     };
     opening.onsuccess = () => {
@@ -375,7 +452,15 @@ export async function sessionAndRightsChange(stage) {
   const told = {};
   // The session ends between two batches of one queue.
   for (let number = 0; number < 1200; number += 100)
-    await phone.storage.save(Array.from({ length: 100 }, (_, at) => ({ record: crypto.randomUUID(), type: 'room', facet: 'identity', value: { parent: floor, name: `Room ${number + at}` }, seen: null })));
+    await phone.storage.save(
+      Array.from({ length: 100 }, (_, at) => ({
+        record: crypto.randomUUID(),
+        type: 'room',
+        facet: 'identity',
+        value: { parent: floor, name: `Room ${number + at}` },
+        seen: null,
+      })),
+    );
   const from = phone.requests;
   phone.fault = async (at) => {
     if (at === from + 1) await stage.office.signOut(phone.cookie);
@@ -410,7 +495,10 @@ export async function sessionAndRightsChange(stage) {
   told.offTheSite = await stage.trySync(phone);
   told.held = (await phone.storage.refused()).map(({ code }) => code);
   const held = await stage.office.held();
-  await stage.office.settleHeld(held.map(({ id }) => id), []);
+  await stage.office.settleHeld(
+    held.map(({ id }) => id),
+    [],
+  );
   told.letIn = (await stage.records()).find(({ id }) => id === room).facets.hours.value.hours_year;
   await stage.office.setRole(name, 'surveyor');
   await stage.settle([phone, other]);
@@ -431,7 +519,10 @@ export async function copiedPhone(stage) {
   await copyDatabase(first.storage, second.storage);
   const device = (await first.storage.phone()).device;
   const ledger = [{ record: place.room, facet: 'hours', value: { hours_year: 1 } }];
-  for (const [phone, name] of [[first, 'first'], [second, 'second']]) {
+  for (const [phone, name] of [
+    [first, 'first'],
+    [second, 'second'],
+  ]) {
     const value = { note: name };
     await phone.set(place.room, 'room', 'ceiling', value);
     ledger.push({ record: place.room, facet: 'ceiling', value });
@@ -440,17 +531,29 @@ export async function copiedPhone(stage) {
     ledger.push({ record: floor, facet: 'identity', value: { parent: stage.site, name } });
   }
   await stage.settle();
-  const devices = await Promise.all([first, second].map(async ({ storage }) => (await storage.phone()).device));
-  return { ledger, forked: devices.filter((each) => each !== device).length, left: [await stage.left(first), await stage.left(second)], room: toldOf((await stage.records()).find(({ id }) => id === place.room)), one: await stage.oneState() };
+  const devices = await Promise.all(
+    [first, second].map(async ({ storage }) => (await storage.phone()).device),
+  );
+  return {
+    ledger,
+    forked: devices.filter((each) => each !== device).length,
+    left: [await stage.left(first), await stage.left(second)],
+    room: toldOf((await stage.records()).find(({ id }) => id === place.room)),
+    one: await stage.oneState(),
+  };
 }
 
 async function copyDatabase(from, to) {
   for (const name of STORES) {
-    const [keys, values] = await from.run([name], 'readonly', async (tx) => [await tx.objectStore(name).getAllKeys(), await tx.objectStore(name).getAll()]);
+    const [keys, values] = await from.run([name], 'readonly', async (tx) => [
+      await tx.objectStore(name).getAllKeys(),
+      await tx.objectStore(name).getAll(),
+    ]);
     await to.run([name], 'readwrite', async (tx) => {
       const store = tx.objectStore(name);
       await store.clear();
-      for (const [at, value] of values.entries()) await (store.keyPath === null ? store.put(value, keys[at]) : store.put(value));
+      for (const [at, value] of values.entries())
+        await (store.keyPath === null ? store.put(value, keys[at]) : store.put(value));
     });
   }
 }
@@ -497,7 +600,17 @@ export async function photoCutAtManyBytes(stage, { shares }) {
       await phone.sync();
       await phone.sync();
       const left = await stage.left(phone);
-      runs.push({ fault, share, stopped, recordThere, kept, half, sha256: photo.sha256, left, dropped: !(await phone.storage.photoBytes(photo.sha256)) });
+      runs.push({
+        fault,
+        share,
+        stopped,
+        recordThere,
+        kept,
+        half,
+        sha256: photo.sha256,
+        left,
+        dropped: !(await phone.storage.photoBytes(photo.sha256)),
+      });
     }
   return runs;
 }
@@ -539,5 +652,10 @@ export async function setBack(stage) {
   told.photos = [await stage.office.hasPhoto(early.sha256), await stage.office.hasPhoto(late.sha256)];
   told.left = await Promise.all(phones.map((phone) => stage.left(phone)));
   told.recovered = await Promise.all(phones.map(async ({ storage }) => (await storage.recovered()).length));
-  return { ...told, ledger, conflicts: (await stage.records()).flatMap(({ conflicts }) => conflicts).length, one: await stage.oneState() };
+  return {
+    ...told,
+    ledger,
+    conflicts: (await stage.records()).flatMap(({ conflicts }) => conflicts).length,
+    one: await stage.oneState(),
+  };
 }

@@ -18,7 +18,13 @@ export class Stage {
   /** @param {{base: string, site: string, people: any[], owner: string, password: string, jpeg: string, arguments: any}} told */
   constructor(told) {
     Object.assign(this, told);
-    this.office = new Office({ base: told.base, site: told.site, cookie: told.owner, password: told.password, ask: (what) => this.ask(what) });
+    this.office = new Office({
+      base: told.base,
+      site: told.site,
+      cookie: told.owner,
+      password: told.password,
+      ask: (what) => this.ask(what),
+    });
     this.proxy = new FaultyProxy(told.base);
     this.phones = [];
     this.made = 0;
@@ -34,11 +40,25 @@ export class Stage {
    * A phone of one of the people. `fault(request number, address, request)` says what happens to each message;
    * `write(number, when)` is called before and after each durable write.
    */
-  async phone({ who = 0, database = `stage-${crypto.randomUUID()}`, clockMs = 0, spec = 1, fault = () => null, write = () => {} } = {}) {
+  async phone({
+    who = 0,
+    database = `stage-${crypto.randomUUID()}`,
+    clockMs = 0,
+    spec = 1,
+    fault = () => null,
+    write = () => {},
+  } = {}) {
     const about = { who, fault, write, requests: 0, writes: 0, cookie: this.people[who].cookie };
     const server = { fetch: (address, request) => this.#send(phone, address, request) };
     const now = () => new Date(Date.now() + clockMs).toISOString();
-    const phone = await newPhone(server, { site: this.site, person: this.people[who].person, database, base: this.proxy.base, spec, now });
+    const phone = await newPhone(server, {
+      site: this.site,
+      person: this.people[who].person,
+      database,
+      base: this.proxy.base,
+      spec,
+      now,
+    });
     Object.assign(phone, about);
     const { connection } = phone.storage;
     const run = connection.run.bind(connection);
@@ -75,7 +95,8 @@ export class Stage {
   /** Everybody syncs until all has arrived and all have seen it. */
   async settle(phones = this.phones) {
     while (this.proxy.late.length) await this.proxy.deliver(0);
-    for (let round = 0; round < Math.min(3, phones.length + 1); round++) for (const phone of phones) await cycle(phone.storage, phone.transport);
+    for (let round = 0; round < Math.min(3, phones.length + 1); round++)
+      for (const phone of phones) await cycle(phone.storage, phone.transport);
   }
 
   /** What is only on a phone. */
@@ -87,7 +108,9 @@ export class Stage {
   /** The copy of every phone and the server's own state are one. */
   async oneState(phones = this.phones) {
     const { told, own } = await this.office.siteState();
-    const copies = await Promise.all(phones.map(async ({ storage }) => (await digest(await storage.kept())).digest));
+    const copies = await Promise.all(
+      phones.map(async ({ storage }) => (await digest(await storage.kept())).digest),
+    );
     return new Set([told, own, ...copies]).size === 1;
   }
 
@@ -100,12 +123,23 @@ export class Stage {
   async takePhoto(phone, subject) {
     const comment = new TextEncoder().encode(`photo ${++this.made} ${crypto.randomUUID()}`);
     const whole = Buffer.from(this.jpeg, 'base64');
-    const bytes = new Uint8Array([...whole.subarray(0, 2), 0xff, 0xfe, 0, comment.length + 2, ...comment, ...whole.subarray(2)]).buffer;
+    const bytes = new Uint8Array([
+      ...whole.subarray(0, 2),
+      0xff,
+      0xfe,
+      0,
+      comment.length + 2,
+      ...comment,
+      ...whole.subarray(2),
+    ]).buffer;
     const sha256 = await sha256Of(bytes);
     const record = crypto.randomUUID();
     const value = { parent: this.site, subject, purpose: 'room', sha256, bytes: bytes.byteLength };
     const row = { sha256, record, bytes: bytes.byteLength, at: phone.storage.now(), received: false };
-    await phone.storage.save([{ record, type: 'photo', facet: 'identity', value, seen: null }], { row, bytes });
+    await phone.storage.save([{ record, type: 'photo', facet: 'identity', value, seen: null }], {
+      row,
+      bytes,
+    });
     return { record, sha256, value };
   }
 }

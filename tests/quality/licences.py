@@ -29,6 +29,7 @@ IDS = {
     "PSFL": "PSF-2.0",
     "Zope Public License": "ZPL-2.1",
     "ZPL 2.1": "ZPL-2.1",
+    "BSD-3-Clause, Apache-2.0, dependency licenses": "BSD-3-Clause AND Apache-2.0",
 }
 """SPDX ids of what packages call their licences where they give no id."""
 

@@ -4,6 +4,7 @@ import assert from 'node:assert/strict';
 import test from 'node:test';
 import {
   nextName,
+  nextNumber,
   proposedShift,
   readRooms,
   sameNumber,
@@ -125,4 +126,13 @@ test('the next floor has the next number in its name', () => {
   assert.equal(nextName('Level 2'), 'Level 3');
   assert.equal(nextName('Floor 9 north'), 'Floor 10 north');
   assert.equal(nextName('Loft'), '');
+});
+
+test('the next room bears one more, or the next letter, past what is in use', () => {
+  assert.equal(nextNumber('206', ['206']), '207');
+  assert.equal(nextNumber('G09', ['G09', 'g10']), 'G11');
+  assert.equal(nextNumber('2.99', []), '2.100');
+  assert.equal(nextNumber('206A', ['206a']), '206B');
+  assert.equal(nextNumber('Loft', []), '');
+  assert.equal(nextNumber(undefined, ['1']), '');
 });

@@ -12,8 +12,6 @@ from tests.conftest import go, sign_in
 from tests.support.looks import assert_fits_and_can_be_hit_and_read, assert_fits_with_letters_twice_as_large
 from tests.support.server import Client, Server
 
-pytestmark = pytest.mark.keeps_page(False)
-
 
 def to_floor(page: Page, floor: str = "Undercroft") -> Page:
     page.get_by_role("region", name=floor, exact=True).get_by_role("link", name="Several, copy, order").click()

@@ -18,6 +18,34 @@ SMALL = """() => [...document.querySelectorAll('a, button, select, textarea, lab
   .filter(e => { const r = e.getBoundingClientRect(); return r.width && (r.height < 44 || r.width < 44); })
   .map(e => `${e.tagName}.${e.className} ${e.textContent.slice(0, 40)}`)"""
 
+# A word that stands on two lines; where a hyphen, a dash or a stroke lets it, that is no fault.
+BROKEN = """() => {
+  const found = [];
+  const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  for (let node = walk.nextNode(); node; node = walk.nextNode()) {
+    if (node.parentElement.closest('.visually-hidden, script, style, option, .skip-link')) continue;
+    for (const { 0: word, index } of node.data.matchAll(/[^\\s\\-–—\\/…]+/g)) {
+      const range = document.createRange();
+      range.setStart(node, index);
+      range.setEnd(node, index + word.length);
+      const lines = new Set([...range.getClientRects()].filter((r) => r.width > 0).map((r) => Math.round(r.top)));
+      if (lines.size > 1) found.push(word);
+    }
+  }
+  return found;
+}"""
+
+
+def assert_no_word_is_broken(page: Page) -> None:
+    """No word stands on two lines, on the narrowest phone or with letters twice as large."""
+    page.set_viewport_size({"width": 320, "height": 740})
+    broken = page.evaluate(BROKEN)
+    assert broken == [], f"words broken at 320 px: {broken}"
+    page.set_viewport_size({"width": 360, "height": 740})
+    page.evaluate("() => { document.documentElement.style.fontSize = '225%'; }")
+    broken = page.evaluate(BROKEN)
+    assert broken == [], f"words broken with letters twice as large: {broken}"
+
 
 def assert_fits_and_can_be_hit_and_read(page: Page, widths: Iterable[int] = PHONES) -> None:
     """Nothing beyond an edge, nothing under 44 px to hit, and no fault that axe knows, at each width and in both schemes."""

@@ -26,13 +26,17 @@ def best(page: Page, text: str) -> None:
     expect(page.locator(".best-fit")).to_contain_text(text)
 
 
-def test_a_fit_that_rests_on_the_lamp_says_so_and_what_a_release_wants(site: CompleteSite, opened: Opened) -> None:
+def test_a_fit_by_the_lamp_is_only_so_far_until_three_fixtures_of_the_kind_were_read(
+    site: CompleteSite, opened: Opened
+) -> None:
     twenty_with_two_read(site)
     page = opened(f"/group/{site.group}")
     verdict(page, "fits")
-    best(page, "Fits by the lamp, ")
-    best(page, "By the lamp alone: not to be released until cavities were read in 3 different fixtures of the kind")
-    best(page, "Read so far in 2.")
+    expect(page.locator(".best-fit .verdict")).to_have_text("Fits so far, 2 of 40 read")
+    expect(page.locator(".best-fit .verdict")).to_have_class("verdict so-far")
+    expect(page.locator(".best-fit .of-bar")).to_contain_text("to spare")
+    best(page, "cavities were read in 2 of the 3 different fixtures of this kind")
+    best(page, "By tape it takes 1 fixture more of this kind.")
     best(page, "Holders are taken to yield")
     best(page, "common practice, from memory; no published figure")
     assert_fits_and_can_be_hit_and_read(page)
@@ -46,13 +50,51 @@ def test_a_third_fixture_read_takes_the_want_away(site: CompleteSite, opened: Op
     page.get_by_role("button", name="Save this reading").click()
     expect(page.get_by_text("Fixture 9: 47 1/4 is saved.")).to_be_visible()
     to_group(page, site)
-    best(page, "Fits, ")
+    expect(page.locator(".best-fit .verdict")).to_have_text("Fits")
+    expect(page.locator(".best-fit .verdict")).to_have_class("verdict fits")
     best(page, "For this bar the readings by themselves are enough: they prove")
-    expect(page.locator("[data-witness]")).to_have_count(0)
+    expect(page.locator("[data-held='held.witness']")).to_have_count(0)
     send(page)
     told = on_server(site)
     assert (told["trusted"]["basis"], told["fits"][told["best"]]["basis"]) == ("lamp", "sample")
     assert "fits-by-lamp" not in {point["rule"] for point in site.hand.points()}
+
+
+def test_a_bar_for_dry_places_is_no_fit_in_a_wet_room_and_the_room_is_named(site: CompleteSite, opened: Opened) -> None:
+    site.hand.save(site.room, "room", surroundings={"moisture": "wet"})
+    page = opened(f"/group/{site.group}")
+    expect(page.locator(".best-fit .verdict")).to_have_text("Cannot tell")
+    expect(page.locator(".best-fit .verdict")).to_have_class("verdict unmeasured")
+    expect(page.locator("[data-held='suits.moisture']")).to_contain_text("made for dry places, and the room is wet")
+    assert_fits_and_can_be_hit_and_read(page)
+
+
+def test_an_unread_u_bend_shows_where_the_tape_is_held_and_no_bar_for_straight_lamps(
+    site: CompleteSite, opened: Opened
+) -> None:
+    void(site, 0, 1, 2, 3)
+    lamps = {"fitted": "fluorescent", "diameter": "T8", "cap": "U-bend", "nominal_ft": "2-ft"}
+    site.hand.save(site.kind, "kind", lamps={**lamps, "rows": 2, "lamps_end_to_end": 1})
+    page = opened(f"/group/{site.group}")
+    expect(page.locator(".best-fit .verdict")).to_have_text("Cannot tell")
+    expect(page.locator(".best-fit")).not_to_contain_text("BAR-4")
+    expect(page.locator(".where-to-hold[data-cap=U-bend]")).to_be_visible()
+    best(page, "to the end plate opposite")
+    assert_fits_and_can_be_hit_and_read(page)
+
+
+def test_a_cavity_that_stands_alone_holds_back_a_fit_until_it_is_confirmed(site: CompleteSite, opened: Opened) -> None:
+    """1,196.2 mm beside 1,200.2 mm: 4 mm apart, and no other question; all cavities of 12 fixtures are not read."""
+    site.hand.save(site.group, "group", count={"count": 12, "sure": "yes"})
+    site.hand.read(site.group, 5, 1, FOUR_FOOT_TICKS - 1280, "47 3/32")
+    page = opened(f"/group/{site.group}")
+    expect(page.locator(".best-fit .verdict")).to_have_text("Fits so far, 5 of 24 read")
+    expect(page.locator("[data-held='held.alone']")).to_contain_text("from every other here")
+    page.get_by_role("region", name="Readings").get_by_role("listitem").filter(has_text="47 3/32").locator(
+        "summary"
+    ).click()
+    page.get_by_role("button", name="It is what the tape shows").click()
+    expect(page.locator("[data-held='held.alone']")).to_have_count(0)
 
 
 def test_a_reading_above_the_band_holds_back_a_fit_until_it_is_confirmed(site: CompleteSite, opened: Opened) -> None:

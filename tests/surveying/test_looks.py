@@ -7,7 +7,11 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, Page, expect
 from tests.conftest import PHONE, WITHOUT_WORKER, sign_in
-from tests.support.looks import assert_fits_and_can_be_hit_and_read, assert_fits_with_letters_twice_as_large
+from tests.support.looks import (
+    assert_fits_and_can_be_hit_and_read,
+    assert_fits_with_letters_twice_as_large,
+    assert_no_word_is_broken,
+)
 from tests.support.server import Server
 
 PATHS = {
@@ -15,6 +19,8 @@ PATHS = {
     "a room": "/s/{site}/room/{room}",
     "a new group": "/s/{site}/room/{room}/add",
     "a new floor": "/s/{site}/floor/new",
+    "answers for a floor": "/s/{site}/floor/{floor}",
+    "another kind": "/s/{site}/record/{group}/change-kind",
     "the kinds": "/s/{site}/kinds",
     "a kind": "/s/{site}/kind/{kind}",
     "a form": "/s/{site}/record/{kind}/housing",
@@ -44,7 +50,8 @@ def looked_at(server: Server, browser: Browser, ids: dict[str, str]) -> Iterator
               const { store } = await import('/app/store/store.js');
               const site = await store.openSite(store.sites()[0].id);
               const [group] = await site.all('group');
-              return { site: site.id, room: group.parent, kind: group.facets.identity.kind };
+              const { parent: floor } = await site.get(group.parent);
+              return { site: site.id, group: group.id, room: group.parent, floor, kind: group.facets.identity.kind };
             }"""
         )
     yield opened
@@ -60,4 +67,5 @@ def test_a_screen_fits_and_can_be_hit_and_read(
     page.wait_for_selector("main", state="attached")
     expect(page.get_by_role("heading", level=1)).to_be_visible()
     assert_fits_and_can_be_hit_and_read(page)
+    assert_no_word_is_broken(page)
     assert_fits_with_letters_twice_as_large(page)

@@ -37,7 +37,7 @@ def test_who_may_see_money_is_told_how_many_could_be_shorter_and_what_a_misfit_c
     page = to_group(server, new_phone().new_page(), "surveyor", "P02", "K11")
     best = page.locator(".best-fit")
     # 72 cavities, 5 read: D = 31 by the hypergeometric distribution.
-    expect(best).to_contain_text("up to 31 of the other 67 could still be shorter than the shortest read, at 95 %")
+    expect(best).to_contain_text("up to 31 of the other 67 could still be shorter than the shortest read, 95 % sure")
     # A platform for a day 240.00, a bar 13.80, 5 minutes at 68 an hour 5.67.
     expect(best).to_contain_text("One bar that does not go in would cost USD 259.47")
     best.get_by_text("would cost USD").click()

@@ -45,7 +45,7 @@ def test_trials_in_every_cavity_settle_what_was_tight(tight: CompleteSite, opene
         try_it(page, tight, "went in by hand", "4 mm")
     to_group(page, tight)
     verdict(page, "fits")
-    expect(page.locator(".best-fit .verdict")).to_have_text("Fits, by trial bars")
+    expect(page.locator(".best-fit .verdict")).to_have_text("Fits, trial bar lay in")
     expect(page.locator(".best-fit")).to_contain_text("Settled by trial bars. Cavities tried: 4.")
     send(page)
     assert on_server(tight)["verdict"] == "fits"
@@ -61,7 +61,7 @@ def test_a_bar_that_did_not_go_in_is_not_to_be_ordered_until_the_trial_is_voided
     try_it(page, tight, "did not go in")
     to_group(page, tight)
     verdict(page, "too long")
-    expect(page.locator(".best-fit .verdict")).to_have_text("A trial bar did not go in")
+    expect(page.locator(".best-fit .verdict")).to_have_text("Too long: a trial bar did not go in")
     trials = page.get_by_role("region", name="Trial bars")
     trials.locator("summary").click()
     trials.get_by_label("Void it, because").fill("it was the wrong bar")

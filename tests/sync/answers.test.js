@@ -8,7 +8,13 @@ import { NoAnswer } from '../../pwa/sync/transport.js';
 import { FakeServer } from './support/fake_server.js';
 import { newPhone, POINTERS, SITE } from './support/phone.js';
 
-const NAMED = (floor, n) => ({ record: crypto.randomUUID(), type: 'room', facet: 'identity', value: { parent: floor, name: `room ${n}` }, seen: null });
+const NAMED = (floor, n) => ({
+  record: crypto.randomUUID(),
+  type: 'room',
+  facet: 'identity',
+  value: { parent: floor, name: `room ${n}` },
+  seen: null,
+});
 
 /** A phone that has synced once and has so many new rooms on one floor. */
 async function withRooms(server, count) {
@@ -22,13 +28,20 @@ async function withRooms(server, count) {
 
 /** The app was killed and is opened again. */
 const openedAgain = (phone) =>
-  SiteStorage.open({ site: SITE, person: phone.storage.person, pointers: POINTERS, spec: 2, database: phone.database });
+  SiteStorage.open({
+    site: SITE,
+    person: phone.storage.person,
+    pointers: POINTERS,
+    spec: 2,
+    database: phone.database,
+  });
 
 const isUnsent = (view) => Object.keys(view.mine).length > 0;
 
 test('an app that ends between an answer noted and taken in opens with it taken in', async () => {
   const server = new FakeServer();
-  server.refuses = (op) => (op.to?.name === 'room 7' ? { code: 'value-out-of-range', facts: { field: 'name' } } : null);
+  server.refuses = (op) =>
+    op.to?.name === 'room 7' ? { code: 'value-out-of-range', facts: { field: 'name' } } : null;
   const { phone, rooms } = await withRooms(server, 20);
   await pushAll(phone.storage, phone.transport);
   assert.equal((await phone.storage.waiting()).length, 0);
@@ -36,9 +49,18 @@ test('an app that ends between an answer noted and taken in opens with it taken 
   await phone.storage.close();
   const again = await openedAgain(phone);
   const views = await Promise.all(rooms.map((room) => again.get(room)));
-  assert.deepEqual(views.filter(isUnsent).map((view) => view.facets.identity.name), ['room 7']);
-  assert.deepEqual((await again.refused()).map(({ op }) => op.to.name), ['room 7']);
-  assert.equal((await again.summaries()).reduce((sum, row) => sum + row.unsent, 0), 1);
+  assert.deepEqual(
+    views.filter(isUnsent).map((view) => view.facets.identity.name),
+    ['room 7'],
+  );
+  assert.deepEqual(
+    (await again.refused()).map(({ op }) => op.to.name),
+    ['room 7'],
+  );
+  assert.equal(
+    (await again.summaries()).reduce((sum, row) => sum + row.unsent, 0),
+    1,
+  );
 });
 
 test('answers that are noted and not taken in go to a server that was set back once more, refused ones too', async () => {
@@ -46,7 +68,8 @@ test('answers that are noted and not taken in go to a server that was set back o
   const { phone, rooms } = await withRooms(server, 20);
   const yesterday = server.snapshot();
   let refuse = true;
-  server.refuses = (op) => (refuse && op.to?.name === 'room 7' ? { code: 'value-out-of-range', facts: {} } : null);
+  server.refuses = (op) =>
+    refuse && op.to?.name === 'room 7' ? { code: 'value-out-of-range', facts: {} } : null;
   await pushAll(phone.storage, phone.transport);
   refuse = false;
   server.putBack(yesterday);
@@ -73,11 +96,15 @@ test('what an older app noted one by one goes again to a server that was set bac
   const waiting = await phone.storage.waiting();
   await phone.storage.run(['answered', 'outbox'], 'readwrite', async (tx) => {
     await tx.objectStore('outbox').clear();
-    for (const [place, row] of waiting.entries()) await tx.objectStore('answered').put({ ...row, result: 'applied', seq: place + 3 });
+    for (const [place, row] of waiting.entries())
+      await tx.objectStore('answered').put({ ...row, result: 'applied', seq: place + 3 });
   });
   await phone.storage.serverWasSetBack('another');
   const ids = (await phone.storage.waiting()).map(({ id }) => id);
-  assert.deepEqual(ids.slice(-3), waiting.map(({ id }) => id));
+  assert.deepEqual(
+    ids.slice(-3),
+    waiting.map(({ id }) => id),
+  );
 });
 
 test('one request is on its way at a time, in the order of the outbox, while the next is made ready', async () => {
@@ -94,7 +121,10 @@ test('one request is on its way at a time, in the order of the outbox, while the
     return answer;
   };
   await pushAll(phone.storage, phone.transport);
-  assert.deepEqual(sent, [...sent].sort((a, b) => a - b));
+  assert.deepEqual(
+    sent,
+    [...sent].sort((a, b) => a - b),
+  );
   assert.equal(sent.length, 2 * MOST_OPERATIONS + 10);
 });
 
@@ -192,7 +222,10 @@ async function textOf({ headers, body }) {
 
 test('what was refused for want of a record goes when that has come, even if a person tried it again too early', async () => {
   const server = new FakeServer();
-  const [a, b] = [await newPhone(server), await newPhone(server, { person: '00000000-0000-4000-8000-00000000000b' })];
+  const [a, b] = [
+    await newPhone(server),
+    await newPhone(server, { person: '00000000-0000-4000-8000-00000000000b' }),
+  ];
   const { floor } = await b.room();
   await b.sync();
   await a.sync();
@@ -213,7 +246,13 @@ test('what was refused for want of a record goes when that has come, even if a p
   const [{ lacked, fullPulls, ...row }] = await a.storage.refused();
   assert.deepEqual([lacked, fullPulls], [0, 0]);
   await a.storage.run(['refused'], 'readwrite', (tx) => tx.objectStore('refused').put(row));
-  await b.save({ record: room, type: 'room', facet: 'identity', value: { parent: floor, name: 'Press' }, seen: null });
+  await b.save({
+    record: room,
+    type: 'room',
+    facet: 'identity',
+    value: { parent: floor, name: 'Press' },
+    seen: null,
+  });
   await b.sync();
   await a.sync();
   assert.equal(server.records.get(room).facets.ceiling.value.note, 'of plaster');

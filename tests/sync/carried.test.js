@@ -28,8 +28,17 @@ async function withPhoto(phone, room) {
   const bytes = new TextEncoder().encode('bytes of a picture').buffer;
   const sha256 = await sha256Of(bytes);
   const record = crypto.randomUUID();
-  const draft = { record, type: 'photo', facet: 'identity', value: { parent: SITE, subject: room, sha256 }, seen: null };
-  await phone.storage.save([draft], { row: { sha256, record, bytes: 18, at: '2026-11-26T10:00:00Z', received: false }, bytes });
+  const draft = {
+    record,
+    type: 'photo',
+    facet: 'identity',
+    value: { parent: SITE, subject: room, sha256 },
+    seen: null,
+  };
+  await phone.storage.save([draft], {
+    row: { sha256, record, bytes: 18, at: '2026-11-26T10:00:00Z', received: false },
+    bytes,
+  });
   return sha256;
 }
 
@@ -77,7 +86,13 @@ test('what the server does not take is told with its reason, with what had been 
   server.refuses = (op) => (op.to?.name === 'worse' ? { code: 'field-missing', facts: {} } : null);
   const { outcome } = await bring(server, await textOf(phone));
   assert.deepEqual(outcome.results, { applied: 1, refused: 1 });
-  assert.deepEqual(outcome.refused.map(({ operation, code }) => [operation.to.name, code]), [['bad', 'no-right'], ['worse', 'field-missing']]);
+  assert.deepEqual(
+    outcome.refused.map(({ operation, code }) => [operation.to.name, code]),
+    [
+      ['bad', 'no-right'],
+      ['worse', 'field-missing'],
+    ],
+  );
 });
 
 test('an answer that is lost half way stops it; the same file again brings in all', async () => {

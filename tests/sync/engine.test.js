@@ -46,7 +46,10 @@ async function running() {
   const phone = await newPhone(server);
   const around = surroundings();
   const statuses = [];
-  const engine = new Engine(phone.storage, phone.transport, { surroundings: around, onStatus: (status) => statuses.push(status) });
+  const engine = new Engine(phone.storage, phone.transport, {
+    surroundings: around,
+    onStatus: (status) => statuses.push(status),
+  });
   await engine.begin();
   await around.pass(1);
   return { server, phone, around, engine, statuses };
@@ -97,7 +100,8 @@ test('the network coming back does not wait for the timer, and back-off starts a
 
 test('a server that answers 503 is left alone as long as it asks', async () => {
   const { phone, around, engine } = await running();
-  phone.transport.fetch = async () => Response.json({ code: 'database-busy' }, { status: 503, headers: { 'Retry-After': '30' } });
+  phone.transport.fetch = async () =>
+    Response.json({ code: 'database-busy' }, { status: 503, headers: { 'Retry-After': '30' } });
   await engine.tell('tried');
   await around.pass(0.5);
   assert.equal(engine.status.state, 'failing');
@@ -172,7 +176,10 @@ test('a refused operation asks for attention and does not stop the rest', async 
   await phone.room();
   await engine.tell('saved');
   await around.pass(0.5);
-  assert.deepEqual([engine.status.state, engine.status.attention, engine.status.unsent], ['needs-attention', 1, 0]);
+  assert.deepEqual(
+    [engine.status.state, engine.status.attention, engine.status.unsent],
+    ['needs-attention', 1, 0],
+  );
 });
 
 test('storage that fails during a sync is told as such, and tried again', async () => {
@@ -195,7 +202,10 @@ test('a phone that starts with unsent work never says that all is sent', async (
   const phone = await newPhone(new FakeServer());
   await phone.room();
   const statuses = [];
-  const engine = new Engine(phone.storage, phone.transport, { surroundings: surroundings(), onStatus: (status) => statuses.push(status.state) });
+  const engine = new Engine(phone.storage, phone.transport, {
+    surroundings: surroundings(),
+    onStatus: (status) => statuses.push(status.state),
+  });
   await engine.begin();
   assert.deepEqual(new Set([...statuses, engine.status.state]), new Set(['unsent']));
 });
@@ -223,7 +233,7 @@ test('what is saved while a sync is past the sending goes when a sync is asked f
     };
   });
   engine.run();
-  await (await first);
+  await await first;
   assert.equal((await phone.storage.counts()).operations, 0);
   assert.equal(server.records.size, 2);
 });
@@ -246,7 +256,11 @@ test('what is saved is in the status before the save resolves, exactly, whatever
   assert.deepEqual([engine.status.state, engine.status.unsent], ['unsent', (await counts()).operations]);
   open();
   await told;
-  assert.equal(engine.status.unsent, (await counts()).operations, 'the late count has not taken the save away');
+  assert.equal(
+    engine.status.unsent,
+    (await counts()).operations,
+    'the late count has not taken the save away',
+  );
   phone.storage.counts = counts;
   for (const name of ['Hall', 'Hallway', 'Hall']) {
     const { seen } = await phone.storage.get(id);
@@ -255,7 +269,11 @@ test('what is saved is in the status before the save resolves, exactly, whatever
     assert.equal(engine.status.unsent, (await counts()).operations, 'what is rewritten is not counted twice');
   }
   await phone.storage.undo();
-  assert.equal(engine.status.unsent, (await counts()).operations, 'what is taken back is counted as the disk counts it');
+  assert.equal(
+    engine.status.unsent,
+    (await counts()).operations,
+    'what is taken back is counted as the disk counts it',
+  );
 });
 
 test('another tab that says all is sent does not say it for what was saved in this one', async () => {

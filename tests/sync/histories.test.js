@@ -40,8 +40,17 @@ test('in any history of three phones every ticked value is current, superseded b
   for (let seed = FIRST_SEED; seed < FIRST_SEED + HISTORIES; seed++) {
     const server = new FakeServer();
     const post = new Post();
-    const people = ['a', 'b', 'c'].map((letter) => ({ person: `00000000-0000-4000-8000-00000000000${letter}` }));
-    const history = new History({ seed, people, network: () => post.through(server.fetch), site: SITE, base: 'http://fake', post });
+    const people = ['a', 'b', 'c'].map((letter) => ({
+      person: `00000000-0000-4000-8000-00000000000${letter}`,
+    }));
+    const history = new History({
+      seed,
+      people,
+      network: () => post.through(server.fetch),
+      site: SITE,
+      base: 'http://fake',
+      post,
+    });
     await history.run(120);
     assert.deepEqual(await history.wrong(), [], `seed ${seed}`);
   }

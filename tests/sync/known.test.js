@@ -6,17 +6,32 @@ import { isKnown } from '../../pwa/storage/merging.js';
 import { FakeServer } from './support/fake_server.js';
 import { newPhone } from './support/phone.js';
 
-const record = () => ({ seq: 9, facets: { identity: { seq: 4 }, progress: { seq: 9 } }, conflicts: [{ id: 'c' }] });
-const state = (change = {}) => ({ seq: 9, facets: { identity: { seq: 4 }, progress: { seq: 9 } }, conflicts: [{ id: 'c' }], ...change });
+const record = () => ({
+  seq: 9,
+  facets: { identity: { seq: 4 }, progress: { seq: 9 } },
+  conflicts: [{ id: 'c' }],
+});
+const state = (change = {}) => ({
+  seq: 9,
+  facets: { identity: { seq: 4 }, progress: { seq: 9 } },
+  conflicts: [{ id: 'c' }],
+  ...change,
+});
 
 test('a state is known when nothing of it is newer and its conflicts are those that are here', () => {
   assert.ok(isKnown(record(), state()));
-  assert.ok(isKnown({ ...record(), seq: 10 }, state({ conflicts: [] })), 'the list here is of a higher sequence');
+  assert.ok(
+    isKnown({ ...record(), seq: 10 }, state({ conflicts: [] })),
+    'the list here is of a higher sequence',
+  );
   assert.ok(!isKnown(record(), state({ seq: 10 })));
   assert.ok(!isKnown(record(), state({ conflicts: [] })));
   assert.ok(!isKnown(record(), state({ conflicts: [{ id: 'd' }] })));
   assert.ok(!isKnown(record(), state({ facets: { identity: { seq: 5 } } })));
-  assert.ok(!isKnown(record(), state({ facets: { walk: { seq: 1 } } })), 'a facet that somebody else wrote before');
+  assert.ok(
+    !isKnown(record(), state({ facets: { walk: { seq: 1 } } })),
+    'a facet that somebody else wrote before',
+  );
 });
 
 test('the pull after a push writes none of the records again', async () => {

@@ -8,7 +8,9 @@ import { Engine } from '../../pwa/sync/engine.js';
 import { atRest, LINE_EVENTS, LINE_STATES, step } from '../../pwa/sync/line.js';
 
 const README = readFileSync(new URL('../../server/spanwalk/sync/README.md', import.meta.url), 'utf8');
-const WORDS = JSON.parse(readFileSync(new URL('../../server/spanwalk/spec/words.en/views.json', import.meta.url), 'utf8'));
+const WORDS = JSON.parse(
+  readFileSync(new URL('../../server/spanwalk/spec/words.en/views.json', import.meta.url), 'utf8'),
+);
 
 const NOTHING = { operations: 0, photos: 0, refused: 0, recovered: 0, conflicts: 0 };
 const SOME = { ...NOTHING, operations: 3, photos: 1 };
@@ -22,11 +24,26 @@ function table(...head) {
   const at = lines.indexOf(`| ${head.join(' | ')} |`);
   assert.ok(at > 0, `no table | ${head.join(' | ')} |`);
   const rows = lines.slice(at + 2);
-  return rows.slice(0, rows.findIndex((line) => !line.startsWith('|'))).map((line) => line.split('|').slice(1, -1).map((cell) => cell.trim()));
+  return rows
+    .slice(
+      0,
+      rows.findIndex((line) => !line.startsWith('|')),
+    )
+    .map((line) =>
+      line
+        .split('|')
+        .slice(1, -1)
+        .map((cell) => cell.trim()),
+    );
 }
 
 const RULE = new Map(table('event', 'state', 'then').map(([event, to, then]) => [event, [to, then]]));
-const OWN = new Map(table('state', 'event', 'state', 'then').map(([state, event, to, then]) => [`${state} × ${event}`, [to, then]]));
+const OWN = new Map(
+  table('state', 'event', 'state', 'then').map(([state, event, to, then]) => [
+    `${state} × ${event}`,
+    [to, then],
+  ]),
+);
 
 function told(state, event, counts) {
   const [to, then] = OWN.get(`${state} × ${event}`) ?? RULE.get(event);
@@ -54,7 +71,8 @@ test('the tables of the README name every event, and no state or event that ther
 test('each state answers each event as the tables say, whatever the counts', () => {
   for (const state of LINE_STATES)
     for (const event of LINE_EVENTS)
-      for (const counts of COUNTS) assert.deepEqual(step(state, event, counts), told(state, event, counts), `${state} × ${event}`);
+      for (const counts of COUNTS)
+        assert.deepEqual(step(state, event, counts), told(state, event, counts), `${state} × ${event}`);
 });
 
 test('each state says the sentence of the table', () => {
@@ -96,7 +114,7 @@ test('each cell sets the timer as the tables say: at once, in a minute, later an
     }
 });
 
-test('conflicts that are another role\'s to settle do not stand in the line', async () => {
+test("conflicts that are another role's to settle do not stand in the line", async () => {
   const { engine } = await engineIn('sent', DISPUTED);
   engine.settles = () => false;
   await engine.tell('finished');
@@ -104,8 +122,14 @@ test('conflicts that are another role\'s to settle do not stand in the line', as
 });
 
 test('tries go out ever more rarely, spread by half, five minutes at most', () => {
-  assert.deepEqual([1, 2, 3, 4].map((failures) => backOffS(failures, 1)), [2, 4, 8, 16]);
-  assert.deepEqual([1, 2, 3].map((failures) => backOffS(failures, 0)), [1, 2, 4]);
+  assert.deepEqual(
+    [1, 2, 3, 4].map((failures) => backOffS(failures, 1)),
+    [2, 4, 8, 16],
+  );
+  assert.deepEqual(
+    [1, 2, 3].map((failures) => backOffS(failures, 0)),
+    [1, 2, 4],
+  );
   assert.equal(backOffS(50, 1), 300);
   assert.equal(backOffS(50, 0), 150);
 });

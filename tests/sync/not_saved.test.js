@@ -21,7 +21,8 @@ function plant(phone, name, times, words) {
     const db = await honest();
     return new Proxy(db, {
       get(target, key) {
-        if (key !== 'transaction') return typeof target[key] === 'function' ? target[key].bind(target) : target[key];
+        if (key !== 'transaction')
+          return typeof target[key] === 'function' ? target[key].bind(target) : target[key];
         return (stores, mode, options) => {
           const tx = target.transaction(stores, mode, options);
           if (mode === 'readwrite' && stores.includes('outbox')) {
@@ -92,7 +93,11 @@ test('a second tab with a newer app asks this one to close, and it says that it 
   assert.equal(told, 1);
   newer.close();
   await phone.room();
-  assert.equal((await phone.storage.counts()).operations, 2, 'an older app still works on the newer database');
+  assert.equal(
+    (await phone.storage.counts()).operations,
+    2,
+    'an older app still works on the newer database',
+  );
 });
 
 test('a phone of the first version, with conflicts and a full outbox, counts its conflicts after the migration', async () => {
@@ -106,8 +111,26 @@ test('a phone of the first version, with conflicts and a full outbox, counts its
       db.deleteObjectStore('answers');
     },
   });
-  const waiting = [{ n: 1, id: 'd.e.1', record: 'r', op: { id: 'd.e.1', kind: 'set', facet: 'identity', to: { name: 'x' } } }];
-  const record = { id: 'r', type: 'room', seq: 2, facets: { identity: { op: 'o', seq: 2, by: 'p', at: '', value: { name: 'a' } } }, conflicts: [{ id: 'd.e.9', facet: 'identity', value: { name: 'b' } }], mine: {}, settling: {}, parent: null, removed: false, refs: [] };
+  const waiting = [
+    {
+      n: 1,
+      id: 'd.e.1',
+      record: 'r',
+      op: { id: 'd.e.1', kind: 'set', facet: 'identity', to: { name: 'x' } },
+    },
+  ];
+  const record = {
+    id: 'r',
+    type: 'room',
+    seq: 2,
+    facets: { identity: { op: 'o', seq: 2, by: 'p', at: '', value: { name: 'a' } } },
+    conflicts: [{ id: 'd.e.9', facet: 'identity', value: { name: 'b' } }],
+    mine: {},
+    settling: {},
+    parent: null,
+    removed: false,
+    refs: [],
+  };
   await first.put('outbox', waiting[0]);
   await first.put('records', record);
   first.close();
@@ -122,11 +145,24 @@ test('a migration never touches an operation already written', async () => {
   for (let n = 0; n < 50; n++) await phone.room(`room ${n}`);
   const before = await phone.storage.waiting();
   await phone.storage.close();
-  const other = { ...phone.storage.pointers, refs: { ...phone.storage.pointers.refs, room: [['identity', 'name']] } };
+  const other = {
+    ...phone.storage.pointers,
+    refs: { ...phone.storage.pointers.refs, room: [['identity', 'name']] },
+  };
   const { SiteStorage } = await import('../../pwa/storage/site_storage.js');
-  const again = await SiteStorage.open({ site: phone.storage.site, person: phone.storage.person, pointers: other, spec: 2, database: phone.database });
+  const again = await SiteStorage.open({
+    site: phone.storage.site,
+    person: phone.storage.person,
+    pointers: other,
+    spec: 2,
+    database: phone.database,
+  });
   assert.deepEqual(await again.waiting(), before);
-  assert.equal((await again.referring('room 7', 'room')).length, 1, 'what is indexed has followed the newer spec');
+  assert.equal(
+    (await again.referring('room 7', 'room')).length,
+    1,
+    'what is indexed has followed the newer spec',
+  );
 });
 
 test('a database that the browser cleared while it was open saves nothing and says so, until it is opened anew', async () => {
@@ -134,7 +170,10 @@ test('a database that the browser cleared while it was open saves nothing and sa
   const { floor } = await phone.room();
   await phone.storage.close();
   await new Promise((done) => Object.assign(indexedDB.deleteDatabase(phone.database), { onsuccess: done }));
-  await assert.rejects(phone.set(floor, 'floor', 'identity', { name: 'Loft' }), { name: 'NotSaved', code: 'storage-cleared' });
+  await assert.rejects(phone.set(floor, 'floor', 'identity', { name: 'Loft' }), {
+    name: 'NotSaved',
+    code: 'storage-cleared',
+  });
   await assert.rejects(phone.sync(), { name: 'NotSaved', code: 'storage-cleared' });
   const anew = await newPhone(new FakeServer(), { database: phone.database });
   await anew.room();

@@ -47,15 +47,22 @@ function told(type, value) {
 async function phoneWith(groups) {
   const phone = await newPhone({ fetch: () => Promise.reject(new TypeError('no network')) });
   const floor = told('floor', { parent: SITE, name: 'Ground' });
-  const rooms = Array.from({ length: groups / IN_A_ROOM }, () => told('room', { parent: floor.id, name: 'Room' }));
-  const kinds = Array.from({ length: rooms.length / ROOMS_OF_A_KIND }, () => told('kind', { parent: SITE, mark: 'K1' }));
+  const rooms = Array.from({ length: groups / IN_A_ROOM }, () =>
+    told('room', { parent: floor.id, name: 'Room' }),
+  );
+  const kinds = Array.from({ length: rooms.length / ROOMS_OF_A_KIND }, () =>
+    told('kind', { parent: SITE, mark: 'K1' }),
+  );
   const all = rooms.flatMap((room, place) => {
     const kind = kinds[Math.floor(place / ROOMS_OF_A_KIND)].id;
     return Array.from({ length: IN_A_ROOM }, () => told('group', { parent: room.id, kind }));
   });
-  const readings = all.map((group) => told('cavity_reading', { parent: group.id, position: 1, row: 1, cavity: 1, length_ticks: 384_000 }));
+  const readings = all.map((group) =>
+    told('cavity_reading', { parent: group.id, position: 1, row: 1, cavity: 1, length_ticks: 384_000 }),
+  );
   await phone.storage.run(['records', 'summaries'], 'readwrite', async (tx) => {
-    for (const record of [floor, ...kinds, ...rooms, ...all, ...readings]) tx.objectStore('records').put(record);
+    for (const record of [floor, ...kinds, ...rooms, ...all, ...readings])
+      tx.objectStore('records').put(record);
     for (const { id } of rooms) {
       const none = { fixtures: 0, unsent: 0, conflicts: 0, photos_unsent: 0 };
       tx.objectStore('summaries').put({ room: id, floor: floor.id, groups: IN_A_ROOM, ...none });
@@ -82,7 +89,13 @@ async function readOf(groups) {
   const judging = await counted(async () => assert.equal((await findGroup(site, group)).readings.length, 1));
   const reading = { parent: group, position: 2, row: 1, cavity: 1, length_ticks: 384_000 };
   const savingReading = await counted(() =>
-    phone.save({ record: crypto.randomUUID(), type: 'cavity_reading', facet: 'identity', value: reading, seen: null }),
+    phone.save({
+      record: crypto.randomUUID(),
+      type: 'cavity_reading',
+      facet: 'identity',
+      value: reading,
+      seen: null,
+    }),
   );
   const counting = await counted(() => storage.countRooms());
   const walking = await counted(() => readWalk(storage));
@@ -93,12 +106,21 @@ test('a site of 20,000 groups opens a room or a group, and takes a save, without
   const large = await readOf(GROUPS);
   const { walking, ...small } = large;
   assert.ok(small.opening >= IN_A_ROOM, 'the counting counts');
-  assert.ok(small.opening <= 2 * IN_A_ROOM + 2, `${small.opening} rows to open a room of ${IN_A_ROOM} groups`);
+  assert.ok(
+    small.opening <= 2 * IN_A_ROOM + 2,
+    `${small.opening} rows to open a room of ${IN_A_ROOM} groups`,
+  );
   assert.ok(small.saving <= 4, `${small.saving} rows to save a group`);
   assert.ok(small.judging >= 2 * OF_A_KIND, 'groups of the kind and their readings are pooled');
-  assert.ok(small.judging <= 2 * OF_A_KIND + 10, `${small.judging} rows to judge a group of a kind of ${OF_A_KIND}`);
+  assert.ok(
+    small.judging <= 2 * OF_A_KIND + 10,
+    `${small.judging} rows to judge a group of a kind of ${OF_A_KIND}`,
+  );
   assert.ok(small.savingReading <= 4, `${small.savingReading} rows to save a reading`);
-  assert.ok(small.counting >= 1 && small.counting <= 6, `${small.counting} rows to bring the room's row up to both saves`);
+  assert.ok(
+    small.counting >= 1 && small.counting <= 6,
+    `${small.counting} rows to bring the room's row up to both saves`,
+  );
   const rooms = GROUPS / IN_A_ROOM;
   assert.ok(walking >= 2 * rooms && walking <= 2 * rooms + 2, `${walking} rows for a walk of ${rooms} rooms`);
   const { walking: _, ...again } = await readOf(OF_A_KIND);

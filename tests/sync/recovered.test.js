@@ -20,7 +20,13 @@ async function readerAfterASetback() {
   await reader.sync();
   server.putBack(empty);
   await reader.sync();
-  const site = new Site({ entry: { id: 's', name: '', role: 'surveyor' }, storage: reader.storage, engine: { tell() {} }, onSaved() {}, reference: {} });
+  const site = new Site({
+    entry: { id: 's', name: '', role: 'surveyor' },
+    storage: reader.storage,
+    engine: { tell() {} },
+    onSaved() {},
+    reference: {},
+  });
   return { server, reader, site, room };
 }
 
@@ -40,8 +46,13 @@ test('put back, a parent goes before its child, and all of it arrives', async ()
   assert.equal(server.records.get(room).facets.identity.value.name, 'Bottling');
   assert.equal(server.records.get(room).facets.progress.value.progress, 'surveyed');
   assert.deepEqual(await reader.storage.recovered(), []);
-  const made = server.requests.findLast(({ path, body }) => path.endsWith('/push') && body.operations.length > 0).body.operations;
-  assert.deepEqual(made.map(({ type, facet }) => `${type} ${facet}`), ['floor identity', 'room identity', 'room progress']);
+  const made = server.requests.findLast(
+    ({ path, body }) => path.endsWith('/push') && body.operations.length > 0,
+  ).body.operations;
+  assert.deepEqual(
+    made.map(({ type, facet }) => `${type} ${facet}`),
+    ['floor identity', 'room identity', 'room progress'],
+  );
 });
 
 test('one can be let go without the others', async () => {

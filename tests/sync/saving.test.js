@@ -24,10 +24,13 @@ test('a save is one operation for each facet, and shown at once as mine', async 
   );
   const view = await phone.storage.get(group);
   const waiting = await ops(phone);
-  assert.deepEqual(waiting.map((op) => [op.facet, op.kind, op.seen, op.from]), [
-    ['identity', 'set', null, null],
-    ['count', 'set', null, null],
-  ]);
+  assert.deepEqual(
+    waiting.map((op) => [op.facet, op.kind, op.seen, op.from]),
+    [
+      ['identity', 'set', null, null],
+      ['count', 'set', null, null],
+    ],
+  );
   assert.deepEqual(view.facets, { identity: { parent: room }, count: { count: 12 } });
   assert.deepEqual(view.mine, { identity: true, count: true });
   assert.equal(view.seen.count, waiting[1].id);
@@ -39,7 +42,10 @@ test('ids are device, epoch and a counter that only grows', async () => {
   await phone.set(room, 'room', 'identity', { parent: SITE, name: 'Boiler house' });
   await phone.set(room, 'room', 'progress', { progress: 'open' });
   const { device, epoch } = await phone.storage.phone();
-  assert.deepEqual((await ops(phone)).map((op) => op.id), [`${device}.${epoch}.3`, `${device}.${epoch}.4`]);
+  assert.deepEqual(
+    (await ops(phone)).map((op) => op.id),
+    [`${device}.${epoch}.3`, `${device}.${epoch}.4`],
+  );
 });
 
 test('an unsent edit of what the form showed is rewritten under a new id, with the first seen and from', async () => {
@@ -88,7 +94,13 @@ test('another facet in between, another spec, a settlement or a form that showed
   phone.storage.spec += 1;
   await phone.set(room, 'room', 'identity', { parent: floor, name: 'Press hall' });
   assert.equal((await ops(phone)).length, 4);
-  const stale = { record: room, type: 'room', facet: 'identity', value: { parent: floor, name: 'Old form' }, seen: null };
+  const stale = {
+    record: room,
+    type: 'room',
+    facet: 'identity',
+    value: { parent: floor, name: 'Old form' },
+    seen: null,
+  };
   await phone.save(stale);
   assert.equal((await ops(phone)).length, 5);
   const seen = (await phone.storage.get(room)).seen.identity;
@@ -122,16 +134,25 @@ test('undo of what made a record removes it; undo of a removal brings it and all
   await phone.save({ record: group, type: 'group', facet: 'identity', value: { parent: room }, seen: null });
   await phone.sync();
   await phone.storage.remove(floor);
-  assert.deepEqual((await ops(phone)).map((op) => [op.record, op.kind]), [
-    [group, 'remove'],
-    [room, 'remove'],
-    [floor, 'remove'],
-  ]);
+  assert.deepEqual(
+    (await ops(phone)).map((op) => [op.record, op.kind]),
+    [
+      [group, 'remove'],
+      [room, 'remove'],
+      [floor, 'remove'],
+    ],
+  );
   await phone.sync();
-  assert.deepEqual([floor, room, group].map((id) => server.records.get(id).removed), [true, true, true]);
+  assert.deepEqual(
+    [floor, room, group].map((id) => server.records.get(id).removed),
+    [true, true, true],
+  );
   await phone.storage.undo();
   await phone.sync();
-  assert.deepEqual([floor, room, group].map((id) => server.records.get(id).removed), [false, false, false]);
+  assert.deepEqual(
+    [floor, room, group].map((id) => server.records.get(id).removed),
+    [false, false, false],
+  );
   await phone.storage.undo();
   await phone.sync();
   assert.equal(server.records.get(group).removed, true);
@@ -158,7 +179,13 @@ test('the row of a room counts its groups, fixtures, unsent facets and conflicts
     { record: group, type: 'group', facet: 'identity', value: { parent: room }, seen: null },
     { record: group, type: 'group', facet: 'count', value: { count: 12 }, seen: null },
   );
-  const reading = { record: crypto.randomUUID(), type: 'cavity_reading', facet: 'identity', value: { parent: group, position: 1 }, seen: null };
+  const reading = {
+    record: crypto.randomUUID(),
+    type: 'cavity_reading',
+    facet: 'identity',
+    value: { parent: group, position: 1 },
+    seen: null,
+  };
   await phone.save(reading);
   const wanted = { room, floor, groups: 1, fixtures: 12, unsent: 3, conflicts: 0, photos_unsent: 0 };
   assert.deepEqual(await phone.storage.summaries(), [wanted]);
@@ -176,10 +203,18 @@ test('a group that moves takes what hangs below it along in the rows', async () 
   await phone.save(
     { record: other, type: 'room', facet: 'identity', value: { parent: floor }, seen: null },
     { record: group, type: 'group', facet: 'identity', value: { parent: room }, seen: null },
-    { record: crypto.randomUUID(), type: 'cavity_reading', facet: 'identity', value: { parent: group }, seen: null },
+    {
+      record: crypto.randomUUID(),
+      type: 'cavity_reading',
+      facet: 'identity',
+      value: { parent: group },
+      seen: null,
+    },
   );
   await phone.set(group, 'group', 'identity', { parent: other });
-  const rows = Object.fromEntries((await phone.storage.summaries()).map((row) => [row.room, [row.groups, row.unsent]]));
+  const rows = Object.fromEntries(
+    (await phone.storage.summaries()).map((row) => [row.room, [row.groups, row.unsent]]),
+  );
   assert.deepEqual(rows, { [room]: [0, 0], [other]: [1, 3] });
 });
 
@@ -189,7 +224,13 @@ test('records are found below a parent, by type, by what they refer to, and a la
   await phone.save(
     { record: kind, type: 'kind', facet: 'identity', value: { parent: SITE, mark: 'K1' }, seen: null },
     { record: group, type: 'group', facet: 'identity', value: { parent: room, kind }, seen: null },
-    { record: label, type: 'label', facet: 'identity', value: { parent: SITE, code: '7GK2M4TZ' }, seen: null },
+    {
+      record: label,
+      type: 'label',
+      facet: 'identity',
+      value: { parent: SITE, code: '7GK2M4TZ' },
+      seen: null,
+    },
   );
   const ids = (records) => records.map((record) => record.id);
   assert.deepEqual(ids(await phone.storage.children(room)), [group]);
@@ -200,7 +241,7 @@ test('records are found below a parent, by type, by what they refer to, and a la
   assert.equal(await phone.storage.lookup('label', 'OTHER'), undefined);
 });
 
-test('a view orders its parts by the server\'s sequences, and what was not taken yet after all of them as it was saved', async () => {
+test("a view orders its parts by the server's sequences, and what was not taken yet after all of them as it was saved", async () => {
   const server = new FakeServer();
   const a = await newPhone(server, { now: () => '2031-01-01T00:00:00Z' });
   const { room } = await a.room();
@@ -214,5 +255,8 @@ test('a view orders its parts by the server\'s sequences, and what was not taken
   await a.set(room, 'room', 'hours', { hours: 1 });
   const { order, at } = await a.storage.get(room);
   assert.ok(at.size < at.identity, 'by the clocks it is older');
-  assert.ok(order.identity < order.size && order.size < order.walk && order.walk < order.hours, JSON.stringify(order));
+  assert.ok(
+    order.identity < order.size && order.size < order.walk && order.walk < order.hours,
+    JSON.stringify(order),
+  );
 });

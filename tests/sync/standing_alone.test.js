@@ -16,7 +16,13 @@ async function withFloors(count = FLOORS) {
   const floors = [];
   for (let number = 0; number < count; number += 1) {
     const record = crypto.randomUUID();
-    await phone.save({ record, type: 'floor', facet: 'identity', value: { parent: SITE, name: `F${number}` }, seen: null });
+    await phone.save({
+      record,
+      type: 'floor',
+      facet: 'identity',
+      value: { parent: SITE, name: `F${number}` },
+      seen: null,
+    });
     floors.push(record);
   }
   return { server, phone, floors };
@@ -28,15 +34,23 @@ for (const status of [500, 422])
   for (const place of [0, 17, FLOORS - 1])
     test(`operation ${place} of ${FLOORS}, on which the server answers ${status}, is refused alone and all others arrive`, async () => {
       const { server, phone, floors } = await withFloors();
-      server.breaksOn = (operations) => (operations.some(({ record }) => record === floors[place]) ? status : null);
+      server.breaksOn = (operations) =>
+        operations.some(({ record }) => record === floors[place]) ? status : null;
       await phone.sync();
       const refused = await phone.storage.refused();
-      assert.deepEqual(refused.map(({ record, code, facts }) => [record, code, facts]), [
-        [floors[place], 'phone.cannot-pass', { reason: `http-${status}`, status }],
-      ]);
+      assert.deepEqual(
+        refused.map(({ record, code, facts }) => [record, code, facts]),
+        [[floors[place], 'phone.cannot-pass', { reason: `http-${status}`, status }]],
+      );
       assert.equal((await phone.storage.counts()).operations, 0);
-      assert.deepEqual(floors.filter((id) => !server.records.has(id)), [floors[place]]);
-      assert.ok(pushes(server).length <= 2 * Math.ceil(Math.log2(FLOORS)) + 5, `${pushes(server).length} requests`);
+      assert.deepEqual(
+        floors.filter((id) => !server.records.has(id)),
+        [floors[place]],
+      );
+      assert.ok(
+        pushes(server).length <= 2 * Math.ceil(Math.log2(FLOORS)) + 5,
+        `${pushes(server).length} requests`,
+      );
       const view = await phone.storage.get(floors[place]);
       assert.deepEqual(view.facets.identity, { parent: SITE, name: `F${place}` });
     });
@@ -90,6 +104,9 @@ test('what was carried in a file passes one that cannot be taken, and names it',
   const other = await newPhone(server);
   const carried = { site: SITE, person: 'p', device: 'd', made_at: '', operations, refused: [], photos: [] };
   const outcome = await sendCarried(other.storage, other.transport, carried);
-  assert.deepEqual(outcome.refused.map(({ operation, code }) => [operation.record, code]), [[floors[9], 'phone.cannot-pass']]);
+  assert.deepEqual(
+    outcome.refused.map(({ operation, code }) => [operation.record, code]),
+    [[floors[9], 'phone.cannot-pass']],
+  );
   assert.equal(outcome.results.applied, FLOORS - 1);
 });

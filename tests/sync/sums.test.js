@@ -66,7 +66,14 @@ test('what is answered, pulled, removed, in conflict and settled is followed', a
   }
   const [conflict] = (await a.storage.get(room)).conflicts;
   const seen = (await a.storage.get(room)).seen.identity;
-  await a.save({ record: room, type: 'room', facet: 'identity', value: named('C'), seen, settles: [conflict.id] });
+  await a.save({
+    record: room,
+    type: 'room',
+    facet: 'identity',
+    value: named('C'),
+    seen,
+    settles: [conflict.id],
+  });
   for (const phone of [a, b]) {
     await phone.sync();
     await assertKept(phone);

@@ -18,7 +18,10 @@ async function countsOf(phone) {
 
 async function twoPhones() {
   const server = new FakeServer();
-  const [a, b] = [await newPhone(server), await newPhone(server, { person: '00000000-0000-4000-8000-00000000000b' })];
+  const [a, b] = [
+    await newPhone(server),
+    await newPhone(server, { person: '00000000-0000-4000-8000-00000000000b' }),
+  ];
   const { floor, room } = await a.room();
   await a.sync();
   await b.sync();
@@ -90,12 +93,22 @@ test('two who changed the same facet: both see both values, either settles, both
   for (const phone of [a, b]) {
     const { facets, conflicts, by } = await phone.storage.get(room);
     assert.equal(facets.identity.name, 'Press');
-    assert.deepEqual(conflicts.map((c) => [c.facet, c.value.name, c.by]), [['identity', 'Boiler', b.storage.person]]);
+    assert.deepEqual(
+      conflicts.map((c) => [c.facet, c.value.name, c.by]),
+      [['identity', 'Boiler', b.storage.person]],
+    );
     assert.equal(by.identity, a.storage.person);
   }
   const [{ id }] = (await b.storage.get(room)).conflicts;
   const { seen } = await b.storage.get(room);
-  await b.save({ record: room, type: 'room', facet: 'identity', value: { parent: floor, name: 'Boiler' }, seen: seen.identity, settles: [id] });
+  await b.save({
+    record: room,
+    type: 'room',
+    facet: 'identity',
+    value: { parent: floor, name: 'Boiler' },
+    seen: seen.identity,
+    settles: [id],
+  });
   assert.deepEqual((await b.storage.get(room)).conflicts, []);
   await b.sync();
   await a.sync();
@@ -109,7 +122,9 @@ test('one who goes on editing while an answer is on its way has no conflict with
   await a.set(room, 'room', 'identity', { parent: floor, name: 'one' });
   const [first] = await a.storage.waiting();
   await a.storage.markSent(first.n);
-  const answer = await a.transport.push(await a.transport.pack({ incarnation: null, operations: [first.op] }));
+  const answer = await a.transport.push(
+    await a.transport.pack({ incarnation: null, operations: [first.op] }),
+  );
   await a.set(room, 'room', 'identity', { parent: floor, name: 'two' });
   await a.storage.answered([first], answer.answers, answer);
   await a.storage.takeAnswersIn();
@@ -122,12 +137,19 @@ test('one who goes on editing while an answer is on its way has no conflict with
 
 test('one refused operation of many is visible with its reason, the others arrive', async () => {
   const { server, a, room } = await twoPhones();
-  server.refuses = (op) => (op.to?.count === -1 ? { code: 'value-out-of-range', facts: { field: 'count', value: -1 } } : null);
+  server.refuses = (op) =>
+    op.to?.count === -1 ? { code: 'value-out-of-range', facts: { field: 'count', value: -1 } } : null;
   const groups = Array.from({ length: 40 }, () => crypto.randomUUID());
   for (const [place, group] of groups.entries()) {
     await a.save(
       { record: group, type: 'group', facet: 'identity', value: { parent: room }, seen: null },
-      { record: group, type: 'group', facet: 'count', value: { count: place === 20 ? -1 : place }, seen: null },
+      {
+        record: group,
+        type: 'group',
+        facet: 'count',
+        value: { count: place === 20 ? -1 : place },
+        seen: null,
+      },
     );
   }
   await a.sync();
@@ -145,17 +167,37 @@ test('corrected, it goes out under a new id that names the old one, and those re
   const { server, a, room } = await twoPhones();
   const [group, reading] = [crypto.randomUUID(), crypto.randomUUID()];
   server.refuses = (op) => (op.to?.note === 'bad' || op.record === reading ? { code: 'x', facts: {} } : null);
-  await a.save({ record: group, type: 'group', facet: 'identity', value: { parent: room, note: 'bad' }, seen: null });
+  await a.save({
+    record: group,
+    type: 'group',
+    facet: 'identity',
+    value: { parent: room, note: 'bad' },
+    seen: null,
+  });
   const [{ id }] = await a.storage.waiting();
-  server.refuses = (op) => (op.to?.note === 'bad' ? { code: 'text-wrong', facts: {} } : op.record === reading ? { code: 'refers-to-refused', facts: { operation: id } } : null);
-  await a.save({ record: reading, type: 'cavity_reading', facet: 'identity', value: { parent: group }, seen: null });
+  server.refuses = (op) =>
+    op.to?.note === 'bad'
+      ? { code: 'text-wrong', facts: {} }
+      : op.record === reading
+        ? { code: 'refers-to-refused', facts: { operation: id } }
+        : null;
+  await a.save({
+    record: reading,
+    type: 'cavity_reading',
+    facet: 'identity',
+    value: { parent: group },
+    seen: null,
+  });
   await a.sync();
   assert.equal((await a.storage.refused()).length, 2);
   server.refuses = () => null;
   assert.equal(await a.storage.retryRefused(id, { parent: room, note: 'good' }), 2);
   const again = (await a.storage.waiting()).map(({ op }) => op);
   assert.equal(again[0].replaces, id);
-  assert.deepEqual(again.map((op) => op.record), [group, reading]);
+  assert.deepEqual(
+    again.map((op) => op.record),
+    [group, reading],
+  );
   await a.sync();
   assert.equal(server.records.get(group).facets.identity.value.note, 'good');
   assert.ok(server.records.get(reading));
@@ -204,10 +246,19 @@ test('what waits under a new name keeps its chain, and names what it was', async
   const before = (await a.storage.waiting()).map(({ op }) => op);
   await a.storage.takeNewName(new Map(before.map((op) => [op.id, `hash of ${op.id}`])));
   const after = (await a.storage.waiting()).map(({ op }) => op);
-  assert.deepEqual(after.map((op) => op.formerly), before.map((op) => ({ id: op.id, hash: `hash of ${op.id}` })));
+  assert.deepEqual(
+    after.map((op) => op.formerly),
+    before.map((op) => ({ id: op.id, hash: `hash of ${op.id}` })),
+  );
   assert.equal(after[1].seen, after[0].id);
   assert.equal((await a.storage.get(room)).seen.identity, after[1].id);
-  await a.save({ record: room, type: 'room', facet: 'identity', value: { parent: floor, name: 'three' }, seen: before[1].id });
+  await a.save({
+    record: room,
+    type: 'room',
+    facet: 'identity',
+    value: { parent: floor, name: 'three' },
+    seen: before[1].id,
+  });
   await a.sync();
   assert.equal(server.records.get(room).facets.identity.value.name, 'three');
   assert.equal(server.conflicts(), 0);
@@ -265,7 +316,8 @@ test('a phone that was answered before its first pull hears that its record was 
 /** Two phones that know a room which yesterday's backup does not have, and a server that refuses what hangs on nothing. */
 async function roomOfToday() {
   const { server, a, b, floor } = await twoPhones();
-  const lacking = (id) => (server.records.has(id) || id === SITE ? null : { code: 'record-missing', facts: { value: id } });
+  const lacking = (id) =>
+    server.records.has(id) || id === SITE ? null : { code: 'record-missing', facts: { value: id } };
   server.refuses = (op) => (op.facet === 'identity' ? lacking(op.to.parent) : lacking(op.record));
   const yesterday = server.snapshot();
   const room = crypto.randomUUID();
@@ -328,7 +380,18 @@ test('photos that are still on the phone go to a server that was set back once m
   const bytes = new TextEncoder().encode('a picture').buffer;
   const sha256 = await sha256Of(bytes);
   const row = { sha256, record: crypto.randomUUID(), bytes: 9, at: '2026-03-01', received: false };
-  await a.storage.save([{ record: row.record, type: 'photo', facet: 'identity', value: { parent: SITE, subject: room, sha256 }, seen: null }], { row, bytes });
+  await a.storage.save(
+    [
+      {
+        record: row.record,
+        type: 'photo',
+        facet: 'identity',
+        value: { parent: SITE, subject: room, sha256 },
+        seen: null,
+      },
+    ],
+    { row, bytes },
+  );
   const yesterday = server.snapshot();
   await a.storage.photoReceived(sha256);
   server.putBack(yesterday);
@@ -397,7 +460,13 @@ test('a server whose digest never matches is told once and not asked for ever', 
 test('a value of its own that the phone does not know makes it pull everything', async () => {
   const { server, a, b, room } = await twoPhones();
   const { device, epoch } = await a.storage.phone();
-  server.records.get(room).facets.progress = { op: `${device}.${epoch}.77`, seq: ++server.head, by: 'x', at: 'y', value: { progress: 'open' } };
+  server.records.get(room).facets.progress = {
+    op: `${device}.${epoch}.77`,
+    seq: ++server.head,
+    by: 'x',
+    at: 'y',
+    value: { progress: 'open' },
+  };
   server.records.get(room).seq = server.head;
   await a.sync();
   assert.deepEqual((await a.storage.get(room)).facets.progress, { progress: 'open' });
@@ -409,12 +478,26 @@ test('many records come in pages, each stored with its cursor; a cut pull goes o
   const server = new FakeServer();
   const a = await newPhone(server);
   const { room } = await a.room();
-  const drafts = Array.from({ length: 2500 }, (_, n) => ({ record: crypto.randomUUID(), type: 'group', facet: 'identity', value: { parent: room, note: `${n}` }, seen: null }));
+  const drafts = Array.from({ length: 2500 }, (_, n) => ({
+    record: crypto.randomUUID(),
+    type: 'group',
+    facet: 'identity',
+    value: { parent: room, note: `${n}` },
+    seen: null,
+  }));
   await a.storage.save(drafts);
   await a.sync();
-  const sent = server.requests.filter(({ path }) => path.endsWith('/push')).map(({ body }) => body.operations.length);
-  assert.equal(sent.reduce((sum, count) => sum + count), 2502);
-  assert.ok(sent[0] < sent[1] && sent[1] < sent[2] && sent[2] === 1000, `${sent}: a small one first, for weak links, then more`);
+  const sent = server.requests
+    .filter(({ path }) => path.endsWith('/push'))
+    .map(({ body }) => body.operations.length);
+  assert.equal(
+    sent.reduce((sum, count) => sum + count),
+    2502,
+  );
+  assert.ok(
+    sent[0] < sent[1] && sent[1] < sent[2] && sent[2] === 1000,
+    `${sent}: a small one first, for weak links, then more`,
+  );
   const b = await newPhone(server);
   server.faults = [undefined, 'lost'];
   await assert.rejects(b.sync());
@@ -426,7 +509,14 @@ test('many records come in pages, each stored with its cursor; a cut pull goes o
 
 test('a batch that is too large for the server is halved', async () => {
   const { server, a, room } = await twoPhones();
-  for (let n = 0; n < 4; n++) await a.save({ record: crypto.randomUUID(), type: 'group', facet: 'identity', value: { parent: room, note: 'x'.repeat(20_000) }, seen: null });
+  for (let n = 0; n < 4; n++)
+    await a.save({
+      record: crypto.randomUUID(),
+      type: 'group',
+      facet: 'identity',
+      value: { parent: room, note: 'x'.repeat(20_000) },
+      seen: null,
+    });
   server.faults = [413];
   await a.sync();
   assert.equal((await a.storage.counts()).operations, 0);
@@ -439,7 +529,14 @@ test('nothing to do is one request; 50 changes are two', async () => {
   await a.sync();
   assert.equal(server.requests.length - before, 1);
   before = server.requests.length;
-  for (let n = 0; n < 50; n++) await a.save({ record: crypto.randomUUID(), type: 'group', facet: 'identity', value: { parent: room }, seen: null });
+  for (let n = 0; n < 50; n++)
+    await a.save({
+      record: crypto.randomUUID(),
+      type: 'group',
+      facet: 'identity',
+      value: { parent: room },
+      seen: null,
+    });
   await a.sync();
   assert.equal(server.requests.length - before, 2);
 });
@@ -464,7 +561,10 @@ test('a removed room on one phone, an edit of it on another: a conflict, no sile
   for (const phone of [a, b]) {
     const view = await phone.storage.get(room);
     assert.equal(view.removed, true);
-    assert.deepEqual(view.conflicts.map((c) => c.value.name), ['Still here']);
+    assert.deepEqual(
+      view.conflicts.map((c) => c.value.name),
+      ['Still here'],
+    );
   }
   await sameEverywhere(server, a, b);
 });
@@ -474,8 +574,17 @@ test('a photo goes after the records and is kept until its receipt and a pull th
   const bytes = new TextEncoder().encode('a picture').buffer;
   const sha256 = await sha256Of(bytes);
   const id = crypto.randomUUID();
-  const draft = { record: id, type: 'photo', facet: 'identity', value: { parent: SITE, subject: room, sha256 }, seen: null };
-  await a.storage.save([draft], { row: { sha256, record: id, bytes: 9, at: '2026-01-01', received: false }, bytes });
+  const draft = {
+    record: id,
+    type: 'photo',
+    facet: 'identity',
+    value: { parent: SITE, subject: room, sha256 },
+    seen: null,
+  };
+  await a.storage.save([draft], {
+    row: { sha256, record: id, bytes: 9, at: '2026-01-01', received: false },
+    bytes,
+  });
   assert.equal((await a.storage.summaries())[0].photos_unsent, 1);
   server.faults = [undefined, undefined, 'lost'];
   await assert.rejects(a.sync());
@@ -496,19 +605,24 @@ test('a photo that the server cannot accept is kept, visible, and does not stop 
     const bytes = new TextEncoder().encode(content).buffer;
     const sha256 = await sha256Of(bytes);
     const id = crypto.randomUUID();
-    await a.storage.save([{ record: id, type: 'photo', facet: 'identity', value: { parent: SITE, sha256 }, seen: null }], { row: { sha256, record: id, bytes: 1, at: content, received: false }, bytes });
+    await a.storage.save(
+      [{ record: id, type: 'photo', facet: 'identity', value: { parent: SITE, sha256 }, seen: null }],
+      { row: { sha256, record: id, bytes: 1, at: content, received: false }, bytes },
+    );
   }
   const honest = server.fetch;
   const bad = (await a.storage.photosHere()).find((row) => row.at === 'not a picture').sha256;
   a.transport.fetch = (address, request) =>
-    String(address).endsWith(bad) ? Promise.resolve(Response.json({ code: 'photo-unreadable' }, { status: 422 })) : honest(address, request);
+    String(address).endsWith(bad)
+      ? Promise.resolve(Response.json({ code: 'photo-unreadable' }, { status: 422 }))
+      : honest(address, request);
   await a.sync();
   assert.deepEqual(await countsOf(a), { ...NOTHING, photos: 1, refused: 1 });
   assert.equal((await a.storage.photosHere())[0].refused.code, 'photo-unreadable');
   assert.equal(server.photos.size, 1);
 });
 
-test('a copy made before the first save never takes the other phone\'s operations for its own of the same number', async () => {
+test("a copy made before the first save never takes the other phone's operations for its own of the same number", async () => {
   const server = new FakeServer();
   const [a, copy] = [await newPhone(server), await newPhone(server)];
   await copyDatabase(a, copy);
@@ -520,7 +634,13 @@ test('a copy made before the first save never takes the other phone\'s operation
   await copy.set(crypto.randomUUID(), 'floor', 'identity', { parent: SITE, name: 'Two' });
   const held = await a.storage.get(room);
   await copy.save({ record: room, type: 'room', facet: 'hours', value: { hours_year: 3 }, seen: null });
-  await copy.save({ record: room, type: 'room', facet: 'ceiling', value: { note: 'of the copy' }, seen: held.seen.ceiling });
+  await copy.save({
+    record: room,
+    type: 'room',
+    facet: 'ceiling',
+    value: { note: 'of the copy' },
+    seen: held.seen.ceiling,
+  });
   const own = (await copy.storage.waiting()).map(({ id }) => id);
   assert.ok(own.includes(held.seen.ceiling), 'the same id, another change');
   await copy.sync();
@@ -553,12 +673,16 @@ async function copyDatabase(from, to) {
   const names = ['records', 'outbox', 'answers', 'meta'];
   const rows = await from.storage.run(names, 'readonly', async (tx) => {
     const found = [];
-    for (const name of names) found.push([name, await tx.objectStore(name).getAllKeys(), await tx.objectStore(name).getAll()]);
+    for (const name of names)
+      found.push([name, await tx.objectStore(name).getAllKeys(), await tx.objectStore(name).getAll()]);
     return found;
   });
   await to.storage.run(names, 'readwrite', async (tx) => {
     for (const [name, keys, values] of rows)
-      for (const [place, value] of values.entries()) await (name === 'meta' ? tx.objectStore(name).put(value, keys[place]) : tx.objectStore(name).put(value));
+      for (const [place, value] of values.entries())
+        await (name === 'meta'
+          ? tx.objectStore(name).put(value, keys[place])
+          : tx.objectStore(name).put(value));
   });
 }
 
@@ -587,7 +711,16 @@ test('a record that is being brought back keeps what it said through a full pull
 
 test('a removed record that a full pull leaves out keeps no conflict that was settled elsewhere', async () => {
   const { replaceBase } = await import('../../pwa/storage/merging.js');
-  const removed = { id: 'r', type: 'room', seq: 5, facets: { life: { op: 'o', seq: 5, value: { removed: true } } }, conflicts: [{ id: 'c', facet: 'life' }], mine: {}, settling: {}, refs: [] };
+  const removed = {
+    id: 'r',
+    type: 'room',
+    seq: 5,
+    facets: { life: { op: 'o', seq: 5, value: { removed: true } } },
+    conflicts: [{ id: 'c', facet: 'life' }],
+    mine: {},
+    settling: {},
+    refs: [],
+  };
   assert.deepEqual(replaceBase(structuredClone(removed), undefined, true).conflicts, []);
   assert.equal(replaceBase(structuredClone(removed), undefined, false), null, 'it may be gone');
 });

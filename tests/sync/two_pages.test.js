@@ -22,11 +22,29 @@ async function phoneWithRoom() {
 }
 
 const pageOf = (phone) =>
-  SiteStorage.open({ site: SITE, person: phone.storage.person, pointers: POINTERS, spec: 2, database: phone.database });
+  SiteStorage.open({
+    site: SITE,
+    person: phone.storage.person,
+    pointers: POINTERS,
+    spec: 2,
+    database: phone.database,
+  });
 
-const groupIn = (room) => ({ record: crypto.randomUUID(), type: 'group', facet: 'identity', value: { parent: room }, seen: null });
+const groupIn = (room) => ({
+  record: crypto.randomUUID(),
+  type: 'group',
+  facet: 'identity',
+  value: { parent: room },
+  seen: null,
+});
 
-const readingIn = (group) => ({ record: crypto.randomUUID(), type: 'cavity_reading', facet: 'identity', value: { parent: group, position: 1 }, seen: null });
+const readingIn = (group) => ({
+  record: crypto.randomUUID(),
+  type: 'cavity_reading',
+  facet: 'identity',
+  value: { parent: group, position: 1 },
+  seen: null,
+});
 
 /** The app is killed: nothing of this page runs any more. */
 const killed = (page) => page.connection.close();
@@ -44,8 +62,12 @@ test('two pages that save in turns give each operation a counter of its own', as
   const phone = await newPhone(new FakeServer());
   const { room } = await phone.room();
   const other = await pageOf(phone);
-  for (let turn = 0; turn < 5; turn++) for (const page of [phone.storage, other]) await page.save([groupIn(room)]);
-  assert.deepEqual(await counters(other), Array.from({ length: 12 }, (_, n) => n + 1));
+  for (let turn = 0; turn < 5; turn++)
+    for (const page of [phone.storage, other]) await page.save([groupIn(room)]);
+  assert.deepEqual(
+    await counters(other),
+    Array.from({ length: 12 }, (_, n) => n + 1),
+  );
   assert.equal((await other.children(room, 'group')).length, 10);
   await phone.sync();
   assert.equal((await phone.storage.counts()).operations, 0);
@@ -79,7 +101,7 @@ test('a form that showed nothing of a record that is there changes it, as before
   await rightRows(phone.storage);
 });
 
-test('an app that is killed after a save, before the room\'s row has it, counts it when it is opened again', async () => {
+test("an app that is killed after a save, before the room's row has it, counts it when it is opened again", async () => {
   const { phone, room } = await phoneWithRoom();
   await phone.save(groupIn(room));
   assert.equal(phone.storage.uncounted.length, 1);
@@ -118,7 +140,13 @@ test('a group that moved is in its new room at the first look, and what is saved
 test('what belongs to no room has nothing counted anew', async () => {
   const { phone } = await phoneWithRoom();
   const before = (await phone.storage.phone()).recounts;
-  await phone.save({ record: crypto.randomUUID(), type: 'kind', facet: 'identity', value: { parent: SITE, mark: 'K1' }, seen: null });
+  await phone.save({
+    record: crypto.randomUUID(),
+    type: 'kind',
+    facet: 'identity',
+    value: { parent: SITE, mark: 'K1' },
+    seen: null,
+  });
   await phone.storage.summaries();
   await phone.storage.summaries();
   assert.equal((await phone.storage.phone()).recounts, before);
@@ -149,7 +177,16 @@ async function history(chance, seed) {
     },
     move: async (page) => {
       const [group] = await page.all('group');
-      if (group) await page.save([{ record: group.id, type: 'group', facet: 'identity', value: { parent: chance.pick(rooms) }, seen: group.seen.identity }]);
+      if (group)
+        await page.save([
+          {
+            record: group.id,
+            type: 'group',
+            facet: 'identity',
+            value: { parent: chance.pick(rooms) },
+            seen: group.seen.identity,
+          },
+        ]);
     },
     remove: async (page) => {
       const [group] = await page.all('group');
@@ -166,6 +203,7 @@ async function history(chance, seed) {
   for (let step = 0; step < STEPS; step++) await steps[chance.pick(Object.keys(steps))](chance.pick(pages));
   // As a page does before it tells the others.
   for (const page of pages) await page.countRooms();
-  for (const page of pages) await rightRows(page).catch((error) => assert.fail(`seed ${seed}: ${error.message}`));
+  for (const page of pages)
+    await rightRows(page).catch((error) => assert.fail(`seed ${seed}: ${error.message}`));
   assert.equal(new Set(saved).size, saved.length, `seed ${seed}: every operation has an id of its own`);
 }

@@ -92,16 +92,25 @@ export function readingMatchesAnother(seen) {
   );
 }
 
-/** Readings more than 3 mm from every other of their kind, as long as nobody has confirmed them. @param {Seen} seen @returns {Found[]} */
+/** Readings more than 3 mm from every other of their kind, or of their group, as long as nobody has confirmed them. @param {Seen} seen @returns {Found[]} */
 export function outlier(seen) {
-  return seen.survey.groupsToConvert().flatMap((group) =>
-    seen.survey.readingsOf(group).flatMap((reading) => {
-      const asked = seen.judgements[group.id]?.questions?.[reading.id] ?? [];
-      return !isConfirmed(reading) && isAlone(seen, group, reading, asked)
+  return seen.survey.groupsToConvert().flatMap((group) => {
+    const told = seen.judgements[group.id];
+    const held = (told?.held_by ?? []).filter(({ code }) => code === 'held.alone');
+    return seen.survey.readingsOf(group).flatMap((reading) => {
+      const asked = told?.questions?.[reading.id] ?? [];
+      const alone = !asked.length && held.some(({ facts }) => isAt(reading, facts));
+      return !isConfirmed(reading) && (alone || isAlone(seen, group, reading, asked))
         ? [ofReading(seen, group, reading)]
         : [];
-    }),
-  );
+    });
+  });
+}
+
+/** Whether a reading is of a cavity that was named by fixture, row and cavity. @param {ViewRecord<'cavity_reading'>} reading @param {Facts} place */
+function isAt(reading, place) {
+  const { position, row, cavity } = facet(reading, 'identity');
+  return position === place.position && row === place.row && cavity === place.cavity;
 }
 
 /** Readings of a row, or of a cavity in a row, that the kind has not: they say nothing of the cavities there are. @param {Seen} seen @returns {Found[]} */

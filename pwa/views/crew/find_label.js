@@ -48,11 +48,10 @@ export async function labelState(site, code) {
  */
 export async function placeOf(site, groupId, position) {
   const group = /** @type {RecordView<'group'> | undefined} */ (await site.get(groupId));
-  const [kind, room, labels] = await Promise.all([
-    /** @type {Promise<RecordView<'kind'> | undefined>} */ (site.get(group?.facets.identity?.kind ?? '')),
-    site.get(group?.parent ?? ''),
-    site.referring(groupId, 'label'),
-  ]);
+  const kindId = group?.facets.identity?.kind ?? '';
+  const kind = /** @type {RecordView<'kind'> | undefined} */ (await site.get(kindId));
+  const room = /** @type {RecordView<'room'> | undefined} */ (await site.get(group?.parent ?? ''));
+  const labels = await site.referring(groupId, 'label');
   const facts = { kind: kind?.facets.identity?.mark ?? '', position, room: room ? titleOf(room) : '' };
   const here = labels.filter((each) => facet(each, 'binding').position === position && !has(each, 'voided'));
   return { place: say('label.place', facts), others: here.map((each) => facet(each, 'identity').code ?? '') };

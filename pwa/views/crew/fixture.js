@@ -8,6 +8,7 @@ import { Page } from '../parts/page.js';
 import { mayWrite, titleOf } from '../places.js';
 import { beIn } from '../surveying/last_room.js';
 import { say } from '../words.js';
+import { DeskSays } from '../today/desk_says.js';
 import { EmergencyTest } from './emergency_test.js';
 import { fixturePath } from './find_label.js';
 import { fixtureOf, nextOpen, readGroup } from './fixture_facts.js';
@@ -57,6 +58,7 @@ export function Fixture({ site, params }) {
     <${StandingNotice} site=${site} stands=${stands} />
     <${OddLabel} code=${code} labels=${here.labels} />
     <${OddPosition} read=${read} position=${position} />
+    <${DeskSays} site=${site} newest=${here.newest} />
     <${History} site=${site} read=${read} position=${position} history=${here.history} />
     <${Partner} site=${site} read=${read} position=${position} />
     ${

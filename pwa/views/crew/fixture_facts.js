@@ -1,7 +1,10 @@
 // All that a crew needs to know about one fixture, from the phone alone.
 
-import { positionsOf } from '../../rules/survey.js';
+import { lastWords } from '../../rules/last_word.js';
+import { DONE_AGAIN, differenceState, differs } from '../../rules/outcomes.js';
+import { facet, positionsOf, Survey } from '../../rules/survey.js';
 import { byOrder } from '../newest.js';
+import { asItHolds } from '../surveying/inherited_here.js';
 
 /** The newest by number. @param {RecordView<'conversion'>[]} conversions @returns {RecordView<'conversion'> | undefined} */
 const newest = (conversions) =>
@@ -41,16 +44,33 @@ export async function readGroup(site, groupId) {
   const floor = room ? await site.get(room.parent ?? '') : undefined;
   const conversion = newest(conversions);
   return {
-    group,
+    group: await asItHolds(site, group),
     kind,
-    room,
+    room: room && (await asItHolds(site, room)),
     floor,
     conversion,
     partner: await readPartner(site, conversion),
     installations,
     labels,
     positions: positionsOf(group),
+    done: await readDone(site, installations),
   };
+}
+
+/**
+ * Positions on which nothing is left to do: the last word there is 'done', and the desk has not sent back what was fitted.
+ *
+ * @param {Site} site @param {RecordView<'installation'>[]} installations all of the group @returns {Promise<Set<number>>}
+ */
+async function readDone(site, installations) {
+  const last = [...lastWords(installations)].filter(([, each]) => facet(each, 'identity').outcome === 'done');
+  const answers = await Promise.all(
+    last.filter(([, each]) => differs(each)).map(([, each]) => site.children(each.id, 'difference_answer')),
+  );
+  const survey = new Survey(/** @type {ViewRecord[]} */ ([...installations, ...answers.flat()]));
+  return new Set(
+    last.filter(([, each]) => differenceState(survey, each) !== DONE_AGAIN).map(([position]) => position),
+  );
 }
 
 /**
@@ -88,13 +108,8 @@ export function fixtureOf(read, position) {
   return { history: here, newest: here[0], labels: labelsOn(read.labels, read.group.id, position) };
 }
 
-/** The next fixture of the group on which nothing has been done; null when there is none. @param {GroupRead} read @param {number} position @returns {number | null} */
+/** The next fixture of the group that is still to be done; null when there is none. @param {GroupRead} read @param {number} position @returns {number | null} */
 export function nextOpen(read, position) {
-  const done = new Set(
-    read.installations
-      .filter((each) => each.facets.identity?.outcome === 'done')
-      .map((each) => each.facets.identity?.position),
-  );
-  const left = read.positions.filter((/** @type {number} */ each) => each !== position && !done.has(each));
-  return left.find((/** @type {number} */ each) => each > position) ?? left[0] ?? null;
+  const left = read.positions.filter((each) => each !== position && !read.done.has(each));
+  return left.find((each) => each > position) ?? left[0] ?? null;
 }

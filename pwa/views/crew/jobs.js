@@ -1,5 +1,6 @@
 // Released groups as jobs: what stands for each, how far it is, and the rooms in which something is to be done.
 
+import { DONE_AGAIN, differenceState, newestOutcomes, problemState } from '../../rules/outcomes.js';
 import { facet, positionsOf, Survey } from '../../rules/survey.js';
 import { byOrder } from '../newest.js';
 import { inFloorOrder, inWalkOrder } from '../surveying/survey.js';
@@ -8,8 +9,11 @@ import { keepsAway, standingsOf } from './standing_facts.js';
 /**
  * What there is to do in one group.
  * @typedef {{room: RecordView<'room'>, group: RecordView<'group'>, kind: RecordView<'kind'> | undefined, summary: string, fixtures: number, done: number, problems: number, next: number | null,
+ *   conversion: RecordView<'conversion'>, left: number[], told: Map<number, Noted>,
  *   stands: import('../../rules/standing.js').Standing | undefined}} Job
  */
+
+/** What was noted last on a fixture, and what a manager said to it: `state` is 'sent-back', or how far the talk about a problem is. @typedef {{record: RecordView<'installation'>, outcome: string, state: string}} Noted */
 
 /** @template {string} T @param {RecordView<T>[]} records @returns {Map<string | null, RecordView<T>[]>} by parent */
 function byParent(records) {
@@ -31,20 +35,39 @@ export function outcomes(installations) {
   );
 }
 
-/** @param {RecordView<'group'>} group @param {RecordView<'room'>} room @param {RecordView<'kind'> | undefined} kind @param {RecordView<'conversion'>} conversion @param {RecordView<'installation'>[]} installations @returns {Omit<Job, 'stands'>} */
-function jobOf(group, room, kind, conversion, installations) {
+/** The newest word on each position, with what was said to it. @param {Survey} survey @param {RecordView<'group'>} group @returns {Map<number, Noted>} */
+export function notedIn(survey, group) {
+  return new Map(
+    [...newestOutcomes(survey, group)].map(([position, installation]) => {
+      const record = /** @type {RecordView<'installation'>} */ (installation);
+      const outcome = facet(record, 'identity').outcome ?? '';
+      const state = outcome === 'problem' ? problemState(survey, record) : differenceState(survey, record);
+      return [position, { record, outcome, state }];
+    }),
+  );
+}
+
+/** Whether there is nothing left to do on a fixture. @param {Noted | undefined} noted */
+export const isDone = (noted) => noted?.outcome === 'done' && noted.state !== DONE_AGAIN;
+
+/** @param {Survey} survey @param {RecordView<'group'>} group @param {RecordView<'room'>} room @param {RecordView<'kind'> | undefined} kind @param {RecordView<'conversion'>} conversion @returns {Omit<Job, 'stands'>} */
+function jobOf(survey, group, room, kind, conversion) {
   const positions = positionsOf(group);
-  const told = outcomes(installations);
+  const told = notedIn(survey, group);
+  const left = positions.filter((each) => !isDone(told.get(each)));
   const { summary, arrangement } = facet(conversion, 'identity');
   return {
     room,
     group,
     kind,
+    conversion,
+    told,
+    left,
     summary: summary ?? arrangement,
     fixtures: positions.length,
-    done: positions.filter((each) => told.get(each) === 'done').length,
-    problems: positions.filter((each) => told.get(each) === 'problem').length,
-    next: positions.find((each) => told.get(each) !== 'done') ?? null,
+    done: positions.length - left.length,
+    problems: positions.filter((each) => told.get(each)?.outcome === 'problem').length,
+    next: left[0] ?? null,
   };
 }
 
@@ -54,16 +77,16 @@ const newestOf = (conversions) =>
 
 /** Every released group as a job, in the order of the walk. @param {Site} site @returns {Promise<Array<{floor: RecordView<'floor'>, jobs: Job[]}>>} */
 export async function readWork(site) {
-  const survey = new Survey(await site.everything());
+  return workOf(new Survey(await site.everything()), site.reference);
+}
+
+/** Every released group as a job, in the order of the walk. @param {Survey} survey @param {Reference} tables @returns {Array<{floor: RecordView<'floor'>, jobs: Job[]}>} */
+export function workOf(survey, tables) {
   /** @template {RecordType} T @param {T} type @returns {RecordView<T>[]} */
   const all = (type) => /** @type {RecordView<T>[]} */ (survey.ofType(type));
   const [rooms, groups, kinds] = [all('room'), all('group'), all('kind')];
-  const standings = standingsOf(survey, site.reference);
-  const [groupsIn, conversionsOf, done] = /** @type {const} */ ([
-    byParent(groups),
-    byParent(all('conversion')),
-    byParent(all('installation')),
-  ]);
+  const standings = standingsOf(survey, tables);
+  const [groupsIn, conversionsOf] = /** @type {const} */ ([byParent(groups), byParent(all('conversion'))]);
   const kindOf = new Map(kinds.map((kind) => [kind.id, kind]));
   /** @param {RecordView<'room'>} room */
   const jobsIn = (room) =>
@@ -72,11 +95,11 @@ export async function readWork(site) {
       .map((group) => ({
         stands: standings.get(group.id),
         ...jobOf(
+          survey,
           group,
           room,
           kindOf.get(facet(group, 'identity').kind),
           newestOf(conversionsOf.get(group.id) ?? []),
-          done.get(group.id) ?? [],
         ),
       }));
   return inFloorOrder(all('floor'))

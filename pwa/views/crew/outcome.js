@@ -60,11 +60,10 @@ export function Outcome({ site, read, position, ticking, stopped = 0, locked, co
   </section>`;
 }
 
-/** Whether the last word is that it is done as it is released now: then there is nothing to note as done. @param {GroupRead} read @param {number} position */
-function isDone(read, position) {
-  const { outcome, conversion } = fixtureOf(read, position).newest?.facets.identity ?? {};
-  return outcome === 'done' && conversion === read.conversion?.id;
-}
+/** Whether it is done as it is released now, and was not sent back: then there is nothing to note as done. @param {GroupRead} read @param {number} position */
+const isDone = (read, position) =>
+  read.done.has(position) &&
+  fixtureOf(read, position).newest?.facets.identity?.conversion === read.conversion?.id;
 
 /**
  * Of a pair on one ballast neither is done alone: both are noted in one save, so that one undo takes both back.

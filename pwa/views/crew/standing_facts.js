@@ -55,15 +55,16 @@ export const keepsAway = (stands) => stands?.standing === STOP || stands?.standi
 
 /** What the rule looks at: the group with all about it, its partner with theirs, the catalogue. @param {Site} site @param {string} groupId */
 async function recordsAround(site, groupId) {
-  const [own, items, siteRecord] = await Promise.all([
+  const [own, items, panels, siteRecord] = await Promise.all([
     groupWithAll(site, groupId),
     site.all('catalogue_item'),
+    site.all('panel'),
     site.get(site.id),
   ]);
   const partners = own.flatMap(({ facets }) => facets.identity?.facts?.partner ?? []);
   const others = await Promise.all([...new Set(partners)].map((id) => groupWithAll(site, id)));
   const found = /** @type {RecordView[]} */ (
-    [...own, ...others.flat(), ...items, siteRecord].filter(Boolean)
+    [...own, ...others.flat(), ...items, ...panels, siteRecord].filter(Boolean)
   );
   return new Map(found.map((record) => [record.id, record])).values();
 }

@@ -5,15 +5,18 @@ import { CatalogueItem } from './catalogue_item.js';
 import { NewItem } from './catalogue_new.js';
 import { CatalogueVersion } from './catalogue_version.js';
 import { Completeness } from './completeness.js';
+import { Days } from './days.js';
 import { DeleteSite } from './delete_site.js';
 import { EmergencyTests } from './emergency_tests.js';
 import { Figures } from './figures.js';
 import { Files } from './files.js';
+import { Fitted } from './fitted.js';
 import { Labels } from './labels.js';
 import { Money } from './money.js';
 import { NewSite } from './new_site.js';
 import { People } from './people.js';
 import { Plan } from './plan.js';
+import { Problems } from './problems.js';
 import { Releases } from './releases.js';
 import { Settings } from './settings.js';
 
@@ -23,6 +26,9 @@ export const screens = [
   { path: '/s/:site/desk/plan', screen: Plan },
   { path: '/s/:site/desk/releases', screen: Releases },
   { path: '/s/:site/desk/emergency', screen: EmergencyTests },
+  { path: '/s/:site/desk/days', screen: Days },
+  { path: '/s/:site/desk/problems', screen: Problems },
+  { path: '/s/:site/desk/fitted', screen: Fitted },
   { path: '/s/:site/desk/figures', screen: Figures },
   { path: '/s/:site/desk/catalogue', screen: Catalogue },
   { path: '/s/:site/desk/catalogue/version', screen: CatalogueVersion },

@@ -21,6 +21,8 @@ import { say } from '../words.js';
  * @param {Section[]} [props.sections] fields that stand together; all of them, below one another, without it
  * @param {(value: Value) => Record<string, ProblemOf>} [props.together] which fields do not go together, each right by itself
  * @param {(value: Value) => Record<string, ProblemOf>} [props.mind] what is to be said of a field at once, and hinders nobody
+ * @param {import('../drafts.js').KeptDraft<Value>} [props.draft] where what is typed is kept until it is saved
+ * @param {string} [props.form] id of the form, where its button stands elsewhere: at the foot of the page
  * @param {Child} [props.children] stands above the button
  */
 export function FacetForm({
@@ -32,9 +34,11 @@ export function FacetForm({
   together = () => ({}),
   mind = () => ({}),
   sections,
+  draft,
+  form: elsewhere,
   children,
 }) {
-  const [now, setNow] = useState(value);
+  const [now, setNow] = useState(draft?.at ?? value);
   const [unread, setUnread] = useState(/** @type {Record<string, ProblemOf>} */ ({}));
   const [wrong, setWrong] = useState(/** @type {Record<string, ProblemOf>} */ ({}));
   const [error, setError] = useState(/** @type {unknown} */ (null));
@@ -48,7 +52,11 @@ export function FacetForm({
 
   /** @param {string} name @param {unknown} next @param {ProblemOf | null} [problem] */
   const change = (name, next, problem) => {
-    setNow((before) => withField(before, name, next));
+    setNow((before) => {
+      const after = withField(before, name, next);
+      draft?.keep(after);
+      return after;
+    });
     setUnread((before) => withField(before, name, problem ?? undefined));
     setWrong((before) => withField(before, name, undefined));
   };
@@ -66,6 +74,7 @@ export function FacetForm({
     setSaving(true);
     try {
       await onSave(now);
+      draft?.forget();
     } catch (problem) {
       setError(problem);
     }
@@ -78,7 +87,7 @@ export function FacetForm({
   ) => html`<${FieldInput} key=${name} name=${name} field=${fields[name]} value=${now[name]} units=${units}
     problem=${wrong[name] ?? minded[name] ?? null} onChange=${(/** @type {unknown} */ next, /** @type {ProblemOf | null | undefined} */ problem) => change(name, next, problem)} />`;
   const placed = new Set(sections?.flatMap((section) => section.fields));
-  return html`<form class="stack" ref=${form} onSubmit=${submit} novalidate>
+  return html`<form class="stack" id=${elsewhere} ref=${form} onSubmit=${submit} novalidate>
     ${sections?.map(
       (section) => html`<section class="card fields" key=${section.title} aria-label=${section.title}>
         <h2>${section.title}</h2>
@@ -89,7 +98,7 @@ export function FacetForm({
     ${typed.filter((name) => !placed.has(name)).map(input)}
     ${children}
     <${Problem} error=${error} />
-    <button class="button main wide" disabled=${saving}>${save}</button>
+    ${elsewhere === undefined && html`<button class="button main wide" disabled=${saving}>${save}</button>`}
   </form>`;
 }
 

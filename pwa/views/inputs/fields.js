@@ -3,7 +3,7 @@
 import { useId, useState } from 'preact/hooks';
 import { formatInches, formatMm, parseLength } from '../../rules/lengths.js';
 import { html } from '../html.js';
-import { choiceText, lengthText, say } from '../words.js';
+import { choiceText, lengthText, say, unitItWentIn } from '../words.js';
 
 /** @typedef {import('../forms/field_checks.js').Field} Field */
 /** @typedef {import('../forms/field_checks.js').Problem} Problem */
@@ -83,18 +83,22 @@ function LengthInput({ name, field, value, onChange, problem, units = 'in' }) {
   };
   return html`<${Labelled} label=${field.title} id=${id} field=${field} problem=${problem}>
     <input id=${id} name=${name} inputmode="text" autocomplete="off" autocapitalize="off" value=${typed}
-      placeholder=${units === 'in' ? '45 3/16' : '1147.8'} aria-invalid=${problem ? 'true' : 'false'}
+      aria-invalid=${problem ? 'true' : 'false'}
       onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type(event.currentTarget.value)} />
     ${read.ticks !== undefined && html`<p class="help measure">${lengthText(read.ticks)}</p>`}
   <//>`;
 }
 
-/** A length as one would type it: in inches only where the tape shows it exactly. @param {number} ticks @param {'in' | 'mm'} units */
-function asTyped(ticks, units) {
-  const inches = formatInches(ticks);
-  const mm = formatMm(ticks).replaceAll(',', '');
-  if (units === 'mm') return mm;
-  return inches.startsWith('≈') ? `${mm} mm` : inches;
+/**
+ * A length as one would type it, in the unit it went in: what a tape shows exactly is the same when it is saved again.
+ *
+ * @param {number} ticks [1/320 mm] @param {Units} units of a number without a unit
+ */
+export function asTyped(ticks, units) {
+  const wentIn = unitItWentIn(ticks, units);
+  const text = wentIn === 'in' ? formatInches(ticks) : formatMm(ticks).replaceAll(',', '');
+  if (text.startsWith('≈')) return `${formatMm(ticks).replaceAll(',', '')} mm`;
+  return wentIn === units ? text : `${text} ${wentIn}`;
 }
 
 /** @param {InputProps} props */

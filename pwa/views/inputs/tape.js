@@ -1,94 +1,123 @@
-// The tape pad: what stands on the tape, large; a ruler for the fraction; keys as wide as a thumb.
+// The tape pad: what stands on the tape, large; keys as wide as a thumb, for digits and for the fraction in turn.
 
-import { useId, useState } from 'preact/hooks';
+import { useId } from 'preact/hooks';
 import { formatInches, formatMm } from '../../rules/lengths.js';
 import { html } from '../html.js';
-import { afterKey, fractionText, partsOf, placeOnRuler, withFraction } from './tape_text.js';
+import { afterKey, fractionText, partOf, partsOf, stepsOf, withFraction, withStep } from './tape_text.js';
 import { say } from '../words.js';
 
-/** @type {Array<[string, string]>} key, and its name or the code of it */
-const KEYS = [
-  ['1', '1'], ['2', '2'], ['3', '3'], ['back', 'page.key.back'],
-  ['4', '4'], ['5', '5'], ['6', '6'], ['/', 'page.key.over'],
-  ['7', '7'], ['8', '8'], ['9', '9'], [' ', 'page.key.space'],
-]; // biome-ignore format: as they stand on the pad
-/** @type {Record<string, string>} */
-const SHOWN = { back: '⌫', ' ': '␣' };
+const SIXTEENTHS = 16;
+
+/** @typedef {(text: string) => void} OnText */
 
 /**
+ * The length as it is typed, and beside it the same on the other tape.
+ *
  * @param {object} props
  * @param {string} props.text
  * @param {number | null} props.ticks what it says [1/320 mm]
- * @param {(text: string) => void} props.onText
- * @param {'in' | 'mm'} props.units
- * @param {(units: 'in' | 'mm') => void} props.onUnits
- * @param {string} [props.graduation] smallest division of the tape
- * @param {boolean} [props.wrong]
- * @param {Child} [props.children] stands between what is read and the keys
+ * @param {Units} props.units of a number without a unit
+ * @param {boolean} props.wrong
+ * @param {OnText} props.onText
+ * @param {import('./say_it.js').Said} props.sayIt
+ * @param {{current: HTMLInputElement | null}} props.field for who wants to put the caret there
  */
-export function TapePad({ text, ticks, onText, units, onUnits, graduation, wrong = false, children }) {
+export function ReadingField({ text, ticks, units, wrong, onText, sayIt, field }) {
   const id = useId();
-  const [ruled, setRuled] = useState(false);
-  /** @param {string} next @param {boolean} byRuler */
-  const write = (next, byRuler) => {
-    setRuled(byRuler);
-    onText(next);
-  };
-  /** @param {string} key */
-  const press = (key) => write(afterKey(text, key, ruled), false);
-  return html`<div class="tape-pad">
-    <div class="field">
-      <div class="reading-head">
-        <label for=${id}>${say('page.cavity-length')}<span class="visually-hidden">${say('page.socket-face-to-socket-face')}</span></label>
-        <p class="also measure" aria-live="polite">${ticks === null ? say('page.socket-to-socket') : otherText(text, ticks)}</p>
-      </div>
-      <input id=${id} class="reading" inputmode="none" autocomplete="off" autocapitalize="off" enterkeyhint="done"
-        placeholder=${units === 'in' ? '45 3/16' : '1147.8'} value=${text} aria-invalid=${wrong ? 'true' : 'false'}
-        onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => write(event.currentTarget.value, false)} />
-    </div>
-    ${children}
-    ${units === 'in' && html`<${Ruler} text=${text} parts=${partsOf(graduation)} onText=${(/** @type {string} */ next) => write(next, true)} />`}
-    <div class="keys">
-      ${KEYS.map(([key, name]) => html`<button type="button" class="button" key=${key} aria-label=${say(name)} onClick=${() => press(key)}>${SHOWN[key] ?? key}</button>`)}
-      <button type="button" class="button" onClick=${() => write('', false)}>${say('page.clear')}</button>
-      <button type="button" class="button" aria-label="0" onClick=${() => press('0')}>0</button>
-      <button type="button" class="button" aria-label=${say('page.point')} onClick=${() => press('.')}>.</button>
-      <button type="button" class="button" onClick=${() => onUnits(units === 'in' ? 'mm' : 'in')}>${units === 'in' ? say('page.in-mm') : say('page.in-inches')}</button>
-    </div>
+  return html`<div class="field reading-field">
+    <input id=${id} ref=${field} class="reading" inputmode="none" autocomplete="off" autocapitalize="off" enterkeyhint="done"
+      value=${text} aria-invalid=${wrong ? 'true' : 'false'}
+      onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => onText(event.currentTarget.value)} />
+    <label for=${id} class="visually-hidden">${say('page.cavity-length')}${say('page.socket-face-to-socket-face')}</label>
+    ${
+      !text && sayIt.hearing === 'ready'
+        ? html`<button type="button" class="button say-it" aria-pressed=${String(sayIt.listening)} onClick=${sayIt.listening ? sayIt.stop : sayIt.say}>${say(sayIt.listening ? 'ladder.listening' : 'ladder.say-it')}</button>`
+        : html`<${Also} text=${text} ticks=${ticks} units=${units} />`
+    }
   </div>`;
 }
+
+/** @param {{text: string, ticks: number | null, units: Units}} props */
+const Also = ({ text, ticks, units }) =>
+  html`<p class="also measure" aria-live="polite">${ticks === null ? say(`ladder.typed-in-${units}`) : otherText(text, ticks)}</p>`;
 
 /** The length as on the other tape, and on this one too where it was typed otherwise. @param {string} text @param {number} ticks */
 function otherText(text, ticks) {
   const [inches, mm] = [formatInches(ticks), formatMm(ticks)];
+  const plain = mm.replaceAll(',', '');
   if (text.trim() === inches) return `= ${mm} mm`;
-  if (text.trim() === mm.replaceAll(',', '')) return `= ${inches} in`;
+  if ([plain, plain.replace(/\.0$/, '')].includes(text.trim())) return `= ${inches} in`;
   return `= ${inches} in = ${mm} mm`;
 }
 
-const RULER = { width: 320, height: 60, edge: 16 };
+/**
+ * @typedef {object} KeysProps
+ * @property {string} text
+ * @property {Units} units
+ * @property {boolean} anew a digit begins the next length
+ * @property {string} start what the next length probably begins with; '' for no such key
+ * @property {string} [graduation] smallest division of the tape
+ * @property {OnText} onText
+ * @property {(units: Units) => void} onUnits
+ * @property {(face: import('./tape_text.js').Face) => void} onFace
+ */
 
-/** One inch, as on the tape: tap or drag to the fraction. @param {{text: string, parts: number, onText: (text: string) => void}} props */
-function Ruler({ text, parts, onText }) {
-  const place = placeOnRuler(text, parts);
-  const { width, height, edge } = RULER;
-  /** @param {number} at */
-  const x = (at) => edge + (at * (width - 2 * edge)) / parts;
-  return html`<div class="ruler">
-    <svg viewBox="0 0 ${width} ${height}" aria-hidden="true">
-      ${Array.from({ length: parts + 1 }, (_, at) => html`<path key=${at} d="M${x(at)} 2 v${tickHeight(at, parts)}" />`)}
-      ${[4, 8, 12].map((at) => html`<text x=${x((at * parts) / 16)} y=${tickHeight(at, 16) + 15} text-anchor="middle">${fractionText(at, 16)}</text>`)}
-      <path class="at" d="M${x(place)} 2 v40 m-7 14 l7 -12 l7 12 z" />
-    </svg>
-    <input type="range" min="0" max=${parts - 1} step="1" value=${place} aria-label=${say('page.fraction-of-the-inch')}
-      aria-valuetext=${fractionText(place, parts) || 'none'}
-      onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => onText(withFraction(text, Number(event.currentTarget.value), parts))} />
+/** @param {KeysProps & {face: import('./tape_text.js').Face}} props */
+export function TapeKeys({ face, ...props }) {
+  return face === 'fractions' ? html`<${Fractions} ...${props} />` : html`<${Digits} ...${props} />`;
+}
+
+/** @param {KeysProps} props */
+function Digits({ text, units, anew, start, onText, onUnits, onFace }) {
+  /** @param {string} key */
+  const digit = (key) => html`<${Key} key=${key} onTap=${() => onText(afterKey(text, key, anew))}>${key}<//>`;
+  const inches = units === 'in';
+  const begin = start && (!text || anew) ? start : '';
+  return html`<div class="keys digits">
+    ${['1', '2', '3'].map(digit)}
+    <${Back} text=${text} onText=${onText} />
+    ${['4', '5', '6'].map(digit)}
+    ${begin ? html`<${Key} look="word" label=${say('ladder.begin-with', { start })} onTap=${() => onText(begin)}>${`${begin}…`}<//>` : html`<span></span>`}
+    ${['7', '8', '9'].map(digit)}
+    ${inches ? html`<${Key} look="word" label=${say('page.fraction-of-the-inch')} onTap=${() => onFace('fractions')}>${say('ladder.fractions')}<//>` : html`<span></span>`}
+    <${Key} look="word" onTap=${() => onUnits(inches ? 'mm' : 'in')}>${inches ? say('page.in-mm') : say('page.in-inches')}<//>
+    ${digit('0')}
+    <${Key} label=${say('page.point')} onTap=${() => onText(afterKey(text, '.', false))}>.<//>
+    <${Key} look="word" onTap=${() => onText('')}>${say('page.clear')}<//>
   </div>`;
 }
 
-/** The coarser the division, the longer its line. @param {number} at @param {number} parts */
-function tickHeight(at, parts) {
-  let [step, height] = [parts, 44];
-  while (at % step !== 0) [step, height] = [step / 2, height - 7];
-  return height;
+/** Every sixteenth in one tap, and what the tape shows between two of them in one more. @param {KeysProps} props */
+function Fractions({ text, graduation, onText, onFace }) {
+  const parts = partsOf(graduation);
+  const part = partOf(text, parts);
+  const finer = parts / SIXTEENTHS;
+  const steps = stepsOf(parts);
+  const sixteenth = text.includes('/') ? Math.floor(part / finer) : null;
+  /** @param {number} at */
+  const key = (at) =>
+    html`<${Key} key=${at} look=${`part part-${fractionText(at, SIXTEENTHS).split('/')[1] ?? 1}`} pressed=${at === sixteenth}
+      onTap=${() => onText(withFraction(text, at * finer, parts))}>${fractionText(at, SIXTEENTHS) || say('ladder.even')}<//>`;
+  /** @param {number} from */
+  const line = (from) => [0, 1, 2, 3].map((at) => key(from + at));
+  const side = [
+    html`<${Back} text=${text} onText=${onText} />`,
+    ...steps.map(
+      (step) =>
+        html`<${Key} look="word" pressed=${part % finer === step} onTap=${() => onText(withStep(text, step, parts))}>${`+ ${fractionText(step, parts)}`}<//>`,
+    ),
+    steps.length < 3 &&
+      html`<${Key} look="word" label=${say('ladder.digits')} onTap=${() => onFace('digits')}>123<//>`,
+  ].filter(Boolean);
+  return html`<div class="keys fractions" role="group" aria-label=${say('page.fraction-of-the-inch')}>
+    ${[0, 4, 8, 12].map((from, at) => [...line(from), side[at] ?? html`<span></span>`])}
+  </div>`;
 }
+
+/** @param {{text: string, onText: OnText}} props */
+const Back = ({ text, onText }) =>
+  html`<${Key} look="word" label=${say('page.key.back')} onTap=${() => onText(afterKey(text, 'back', false))}>⌫<//>`;
+
+/** @param {{look?: string, label?: string, pressed?: boolean, onTap: () => void, children?: Child}} props */
+const Key = ({ look = '', label, pressed, onTap, children }) =>
+  html`<button type="button" class="button ${look}" aria-label=${label ?? null} aria-pressed=${pressed === undefined ? null : String(pressed)} onClick=${onTap}>${children}</button>`;

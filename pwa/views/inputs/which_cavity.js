@@ -33,6 +33,48 @@ export function WhichCavity({ place, onPlace, most, lamps }) {
   </div>`;
 }
 
+/**
+ * The same in one line, for the ladder: a tap leads to the next fixture, row or cavity, and round to the first.
+ *
+ * @param {object} props
+ * @param {Place} props.place
+ * @param {(place: Place) => void} props.onPlace
+ * @param {number} props.most fixtures, as counted
+ * @param {ValueOf<'kind', 'lamps'>} props.lamps of the kind
+ * @param {() => void} props.onEnter Enter in the number: the length is next
+ */
+export function PlaceLine({ place, onPlace, most, lamps, onEnter }) {
+  const { rows = 1, lamps_end_to_end: cavities = 1 } = lamps;
+  /** @param {number} by */
+  const step = (by) => onPlace({ ...place, position: Math.max(1, (place.position ?? 0) + by) });
+  /** @param {string} text */
+  const type = (text) => onPlace({ ...place, position: /^\d+$/.test(text.trim()) ? Number(text) : null });
+  /** @param {KeyboardEvent} event */
+  const press = (event) => {
+    if (event.key !== 'Enter') return;
+    event.preventDefault();
+    onEnter();
+  };
+  return html`<div class="place-line">
+    <button type="button" class="button" aria-label=${say('page.one-before')} onClick=${() => step(-1)}>−</button>
+    <div class="place-number">
+      <label for="which-fixture">${say('page.fixture')}${most ? html` <span class="of">${say('page.of', { most })}</span>` : ''}</label>
+      <input id="which-fixture" inputmode="numeric" autocomplete="off" value=${place.position ?? ''} onKeyDown=${press}
+        onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type(event.currentTarget.value)} />
+    </div>
+    <button type="button" class="button" aria-label=${say('page.one-after')} onClick=${() => step(1)}>+</button>
+    ${rows > 1 && html`<${Next} what="row" most=${rows} value=${place.row} onChange=${(/** @type {number} */ row) => onPlace({ ...place, row })} />`}
+    ${cavities > 1 && html`<${Next} what="cavity" most=${cavities} value=${place.cavity} onChange=${(/** @type {number} */ cavity) => onPlace({ ...place, cavity })} />`}
+  </div>`;
+}
+
+/** A number of few that a tap takes on to the next. @param {{what: 'row' | 'cavity', most: number, value: number, onChange: (value: number) => void}} props */
+function Next({ what, most, value, onChange }) {
+  return html`<button type="button" class="button next-of" aria-label=${say(`ladder.next-${what}`, { value, most })} onClick=${() => onChange((value % most) + 1)}>
+    <span class="of">${say(`ladder.${what}-of`, { most })}</span><span class="at">${value}</span>
+  </button>`;
+}
+
 /** From where rows and cavities are counted, one tap away; nothing where there is one of each. @param {{lamps: {rows?: number, lamps_end_to_end?: number}}} props */
 export function WhichRow({ lamps: { rows = 1, lamps_end_to_end: cavities = 1 } }) {
   if (rows === 1 && cavities === 1) return null;

@@ -1,10 +1,12 @@
 // What fits into a group, shown: the best row of bars large, the rest one tap away, each with its reasons and terms.
 
-import { isByLamp } from '../../rules/by_lamp.js';
+import { facet } from '../../rules/survey.js';
 import { html } from '../html.js';
-import { barNames, bestOf, witnessWanted } from './judged_group.js';
-import { endOf, FitDrawing, SmallFit } from '../parts/fit_drawing.js';
+import { barNames, bestOf } from './judged_group.js';
+import { NextStep } from './next_step.js';
+import { FitDrawing, FitParts, partsOf, SmallFit, verdictClass } from '../parts/fit_drawing.js';
 import { Facts } from '../parts/parts.js';
+import { WhereToHold } from '../parts/where_to_hold.js';
 import { Risk } from './risk.js';
 import { lengthText, say } from '../words.js';
 
@@ -18,20 +20,28 @@ const TERMS = [
   ['end_gaps_ticks', 'fit.term-end-gaps', -1],
 ];
 
-/** What holds back a verdict until somebody answers it. */
-const HOLDS = ['cavity.two-clusters', 'cavity.two-makes-seen', 'cavity.reading-asked'];
+/** How sure the verdict is, in words: never more than it rests on. @param {Fit | null | undefined} fit @returns {string} */
+export function degreeText(fit) {
+  if (!fit) return say('degree.cannot-tell');
+  if (fit.refused) return say('degree.refused');
+  const { degree, n, of } = fit.degree ?? { degree: fit.verdict.replace(' ', '-'), n: 0, of: 0 };
+  return say(`degree.${degree}`, { n, of: of ?? '?' });
+}
 
-/** The verdict in a few words. @param {Fit | null | undefined} fit @returns {string} */
-export function verdictText(fit) {
-  if (!fit) return say('readings.nothing-judged');
+/** What is to spare, short, or too long; '' where there is no such number. @param {Fit | null | undefined} fit @returns {string} */
+export function numberText(fit) {
+  if (!fit || fit.refused || fit.verdict === 'cannot tell') return '';
   const { verdict, clearance_ticks: clearance, terms } = fit;
-  if (fit.refused) return say('readings.trial-refused');
-  if (verdict === 'fits' && Number(clearance) < 0) return say('readings.fits-by-trial');
-  if (verdict === 'fits')
-    return say(isByLamp(fit) ? 'readings.fits-by-lamp' : 'readings.fits', { spare_ticks: clearance });
-  if (verdict === 'too long') return say('readings.too-long', { over_ticks: -terms.nominal_clearance_ticks });
-  if (verdict === 'tight') return say('readings.tight', { short_ticks: -Number(clearance) });
-  return say('readings.cannot-tell');
+  if (verdict === 'too long') return say('degree.over', { over_ticks: -terms.nominal_clearance_ticks });
+  return Number(clearance) < 0
+    ? say('degree.short', { short_ticks: -Number(clearance) })
+    : say('degree.spare', { spare_ticks: clearance });
+}
+
+/** The verdict in a line: how sure it is, and the number; the name of the bar stands beside it. @param {Fit | null | undefined} fit @returns {string} */
+export function verdictText(fit) {
+  const [degree, number] = [degreeText(fit), numberText(fit)];
+  return number ? say('degree.with-number', { degree, number }) : degree;
 }
 
 /** @param {Fit} fit */
@@ -58,17 +68,21 @@ function Terms({ fit }) {
 export function BestFit({ told, found }) {
   const fit = bestOf(told);
   const shown = fit ?? told?.fits[0] ?? null;
-  const text = found.bars.length > 0 ? verdictText(shown) : say('set-up.not-judged');
-  return html`<figure class="best-fit" data-verdict=${shown?.verdict ?? 'cannot tell'}>
+  const text = found.bars.length > 0 ? degreeText(shown) : say('set-up.not-judged');
+  const names = shown ? barNames(shown.bars, found.bars) : '';
+  const number = numberText(shown);
+  return html`<figure class="best-fit" data-verdict=${shown?.verdict ?? 'cannot tell'} data-degree=${told?.degree?.degree}>
     <figcaption>
-      <p class="verdict ${shown ? shown.verdict.replace(' ', '-') : ''}">${text}</p>
-      ${shown && html`<p class="muted small">${barNames(shown.bars, found.bars)}</p>`}
+      <p class="verdict ${shown ? verdictClass(shown) : ''}">${text}</p>
+      ${shown && html`<p class="of-bar">${number ? say('degree.of-bar', { bars: names, number }) : names}${shown.unsuited.length > 0 && say('measuring.but-not-for-here')}</p>`}
       ${told && !shown && html`<p>${say(found.bars.length > 0 ? 'readings.no-bars' : 'set-up.no-catalogue')}</p>`}
     </figcaption>
+    <${Held} degree=${told?.degree} />
+    ${told?.degree?.next && html`<${NextStep} step=${told.degree.next} found=${found} />`}
     <${FitDrawing} fit=${shown} label=${text} />
-    ${shown && endOf(shown) && html`<p class="muted small">${say('readings.drawing')}</p>`}
-    ${shown?.unsuited.map(({ code, facts }) => html`<p class="small strong">${say(code, facts)}</p>`)}
-    ${told && html`<${Witness} wanted=${witnessWanted(found, told)} />`}
+    ${shown && html`<${FitParts} fit=${shown} />`}
+    ${shown && partsOf(shown) && html`<p class="muted small">${say('drawing.both')}</p>`}
+    <${Hold} found=${found} open=${told?.trusted.n === 0} />
     ${told && html`<${Basis} told=${told} />`}
     ${shown && readingsAreEnough(shown, told.trusted) && html`<p class="small">${say('readings.enough-alone', told.trusted)}</p>`}
     ${shown?.trial && html`<p class="small strong">${trialText(shown)}</p>`}
@@ -88,18 +102,29 @@ export function BestFit({ told, found }) {
 const readingsAreEnough = (fit, trusted) =>
   trusted.basis === 'lamp' && ['sample', 'all'].includes(fit.basis ?? '');
 
-/** What a fit by the lamp alone wants before it may be released. @param {{wanted: Record<string, number> | null}} props */
-function Witness({ wanted }) {
-  return wanted && html`<p class="small strong" data-witness>${say('fit-lines.needs-witness', wanted)}</p>`;
+/** What stands between the verdict and a release, each as a sentence. @param {{degree: Degree | undefined}} props */
+function Held({ degree }) {
+  if (!degree?.held_by.length) return null;
+  return html`<ul class="held-by" aria-label=${say('held.title')}>
+    ${degree.held_by.map(({ code, facts }) => html`<li key=${code} data-held=${code}>${say(code, facts)}</li>`)}
+  </ul>`;
+}
+
+/** Where the tape is held: open as long as nothing was read. @param {{found: import('./judged_group.js').Found, open: boolean}} props */
+function Hold({ found, open }) {
+  return html`<details class="hold" open=${open}><summary class="turn">${say('hold.title')}</summary>
+    <${WhereToHold} lamps=${facet(found.kind ?? undefined, 'lamps')} />
+  </details>`;
 }
 
 /** What the trusted cavity rests on. @param {{told: Judgement}} props */
 function Basis({ told }) {
   const { trusted } = told;
   const facts = { n: trusted.n, m: trusted.m ?? '?' };
+  const shown = trusted.reasons.filter((each) => !told.degree?.held_by.includes(each));
   return html`<div class="small">
     ${trusted.trusted_ticks !== null && html`<p>${say('cavity.trusted', { trusted_ticks: trusted.trusted_ticks })}. ${say(`cavity.basis-${trusted.basis}`, facts)}</p>`}
-    ${trusted.reasons.map(({ code, facts: its }) => html`<p class=${HOLDS.includes(code) ? 'strong' : ''}>${say(code, its)}</p>`)}
+    ${shown.map(({ code, facts: its }) => html`<p class="strong">${say(code, its)}</p>`)}
     ${trusted.spring_back && trusted.basis === 'lamp' && html`<p class="muted">${say(`cavity.spring-back-${trusted.spring_back}`, trusted.terms)}</p>`}
   </div>`;
 }
@@ -115,7 +140,7 @@ export function OtherFits({ told, bars }) {
         (fit) => html`<li key=${fit.bars.join('+')} class="other" data-verdict=${fit.verdict}>
           <details>
             <summary>
-              <${SmallFit} fit=${fit} label=${say(`fit.verdict-${fit.verdict.replace(' ', '-')}`)} />
+              <${SmallFit} fit=${fit} label=${degreeText(fit)} />
               <span><span class="title">${barNames(fit.bars, bars)}</span><span class="detail">${verdictText(fit)}${fit.unsuited.length > 0 && say('measuring.but-not-for-here')}</span></span>
             </summary>
             <div class="stack">

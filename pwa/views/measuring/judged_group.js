@@ -1,7 +1,8 @@
 // A group with all that its verdicts rest on, read from the phone once and judged in memory as often as somebody types.
 
 import { barOf } from '../../rules/bar_rows.js';
-import { LEAST_FIXTURES, needsWitness, readOfKind } from '../../rules/by_lamp.js';
+import { readOfKind } from '../../rules/by_lamp.js';
+import { degreeOf } from '../../rules/degree.js';
 import { judgeGroup } from '../../rules/judging.js';
 import { misfitCost } from '../../rules/misfit.js';
 import { counting, questionsOf } from '../../rules/sampling.js';
@@ -83,7 +84,7 @@ async function withRooms(site, groups) {
 }
 
 /**
- * What the rules say of the group; null while its kind or its room is not on this phone.
+ * What the rules say of the group, with the degree of each verdict; null while its kind or its room is not on this phone.
  *
  * @param {Found} found @param {ViewRecord<'cavity_reading'>} [draft] a reading that is being typed
  * @returns {Judgement | null}
@@ -92,28 +93,35 @@ export function judged(found, draft) {
   const { group, kind, room, site, readings, others, bars, trials } = found;
   if (!kind || !room) return null;
   const all = draft ? [...readings.filter((each) => each.id !== draft.id), draft] : readings;
-  return judgeGroup(group, kind, room, site, all, others, bars, store.tables.reference, trials);
+  const told = judgeGroup(group, kind, room, site, all, others, bars, store.tables.reference, trials);
+  return withDegrees(told, group, readOf(group, kind, all, others));
 }
 
 /**
- * What was read of the kind where the best row fits by the lamp alone and that is not enough to release it; null else.
- * Only what is kept counts: a reading that is being typed is none of it.
+ * What was read of the kind, over all its groups.
  *
- * @param {Found} found @param {Judgement} told
+ * @param {ViewRecord<'group'>} group @param {ViewRecord<'kind'>} kind @param {ViewRecord<'cavity_reading'>[]} readings @param {Found['others']} others
  */
-export function witnessWanted({ group, kind: known, readings, others }, told) {
-  const kind = /** @type {ViewRecord<'kind'>} */ (known);
-  const { reference } = store.tables;
+function readOf(group, kind, readings, others) {
   const asked = (/** @type {ViewRecord<'cavity_reading'>[]} */ own) =>
-    questionsOf(counting(own), kind, reference);
-  const read = readOfKind([
+    questionsOf(counting(own), kind, store.tables.reference);
+  return readOfKind([
     [group, kind, readings, asked(readings)],
     ...others.map(
       ([other, its, own]) =>
         /** @type {import('../../rules/by_lamp.js').GroupRead} */ ([other, its, own, asked(own)]),
     ),
   ]);
-  return needsWitness(group, bestOf(told), read) ? { fixtures: read.fixtures, wanted: LEAST_FIXTURES } : null;
+}
+
+/** The judgement with its degree, and each row of bars with the degree that it would have as the best. @param {Judgement} told @param {ViewRecord<'group'>} group @param {import('../../rules/by_lamp.js').ReadOfKind} read */
+function withDegrees(told, group, read) {
+  const degree = degreeOf(group, told, read);
+  const fits = told.fits.map((fit, at) => ({
+    ...fit,
+    degree: at === told.best ? degree : degreeOf(group, { ...told, best: at }, read),
+  }));
+  return { ...told, fits, degree };
 }
 
 /** The best row of bars, where anything can be told. @param {Judgement | null | undefined} told @returns {Fit | null} */

@@ -20,6 +20,41 @@ export const usualTape = (units) =>
     ? { instrument: 'us-tape', graduation: '1-16-in' }
     : { instrument: 'tape-class-ii', graduation: '1-mm' };
 
+/** Tapes that are offered where a length was typed in a unit that the tape so far does not show. @type {Record<Units, Tape[]>} */
+export const OFFERED_TAPES = {
+  mm: [
+    { instrument: 'tape-class-ii', graduation: '1-mm' },
+    { instrument: 'tape-class-i', graduation: '1-mm' },
+    { instrument: 'us-tape', graduation: '1-mm' },
+  ],
+  in: [
+    { instrument: 'us-tape', graduation: '1-16-in' },
+    { instrument: 'us-tape', graduation: '1-32-in' },
+    { instrument: 'tape-class-ii', graduation: '1-16-in' },
+  ],
+};
+
+/** The unit in which a tape is read; null for a gauge, which has no scale. @param {Tape} tape @returns {Units | null} */
+export function unitOfTape({ instrument, graduation }) {
+  if (instrument.startsWith('gauge')) return null;
+  if (graduation) return graduation.endsWith('-in') ? 'in' : 'mm';
+  return instrument === 'us-tape' ? 'in' : 'mm';
+}
+
+/**
+ * The tape that a length was read from, which follows the unit it was typed in; null where nobody said yet with what
+ * this unit is read here.
+ *
+ * @param {Units | undefined} unit of what was typed @param {Tape} tape in use
+ * @param {Partial<Record<Units, Tape>>} known tapes of this phone by their unit
+ * @returns {Tape | null}
+ */
+export function followedTape(unit, tape, known) {
+  const shows = unitOfTape(tape);
+  if (!unit || shows === null || shows === unit) return tape;
+  return known[unit] ?? null;
+}
+
 /**
  * @param {object} typed
  * @param {string} typed.id of the reading
@@ -28,16 +63,19 @@ export const usualTape = (units) =>
  * @param {'in' | 'mm'} typed.units of a number without a unit
  * @param {'in' | 'mm'} typed.usual what a number without a unit means on this site
  * @param {Place} typed.place
- * @param {Tape} typed.tape
+ * @param {Tape} typed.tape in use
+ * @param {Partial<Record<Units, Tape>>} [typed.known] tapes of this phone by their unit
  * @param {Record<string, SpecField>} fields of the spec
- * @returns {{record?: ViewRecord<'cavity_reading'>, problem?: Problem, question?: Problem & {ticks: number}}} `record`: the reading as a view
- *   record, where nothing is wrong; a `question` stands for one that has to be answered first
+ * @returns {{record?: ViewRecord<'cavity_reading'>, unit?: Units, problem?: Problem, question?: Problem & {ticks: number}}} `record`: the
+ *   reading as a view record, where nothing is wrong, and the `unit` it was typed in; a `question` stands for one that
+ *   has to be answered first
  */
-export function draftOf({ id, group, text, units, usual, place, tape }, fields) {
+export function draftOf({ id, group, text, units, usual, place, tape, known = {} }, fields) {
   if (!text.trim()) return {};
-  const { ticks, as_entered: entered, error, question } = parseLength(text, units);
+  const { ticks, as_entered: entered, error, question, unit: readIn } = parseLength(text, units);
   if (error) return { problem: error };
   if (question) return { question };
+  const unit = readIn === 'in' ? 'in' : 'mm';
   const written = units === usual || /[a-z"']/i.test(entered ?? '') ? entered : `${entered} ${units}`;
   const identity = /** @type {ReadingIdentity} */ (
     withoutGaps({
@@ -45,12 +83,13 @@ export function draftOf({ id, group, text, units, usual, place, tape }, fields) 
       ...place,
       length_ticks: ticks,
       as_entered: String(written).slice(0, MOST_LETTERS),
-      ...tape,
+      ...(followedTape(unit, tape, known) ?? tape),
     })
   );
   const wrong = Object.values(checkFields(fields, identity))[0];
   if (wrong) return { problem: wrong };
   return {
+    unit,
     record: {
       id,
       type: 'cavity_reading',

@@ -21,7 +21,7 @@ export function Risk({ told, found }) {
   const atRisk = trusted.m !== 0 && best && best.verdict !== 'too long';
   return html`<div class="small stack">
     ${trusted.could_be_shorter !== null && html`<p>${say('cavity.could-be-shorter', { d: trusted.could_be_shorter, m: trusted.m })}</p>`}
-    ${buys && html`<${More} more=${told.measure_more} buys=${buys} bars=${found.bars} />`}
+    ${buys && !told.degree?.next && html`<${More} more=${told.measure_more} buys=${buys} bars=${found.bars} />`}
     ${atRisk && html`<${Misfit} cost=${misfitOf(found, told)} />`}
   </div>`;
 }

@@ -6,6 +6,7 @@ import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { say } from '../words.js';
 import { barOf, DESK, forRole, placeAt } from './bar_places.js';
+import { useWaits } from './waits.js';
 
 /** A desk, or a phone that lies on its side: there the bar stands at the side. */
 const SIDE = '(min-width: 1000px), (min-width: 560px) and (max-height: 480px)';
@@ -34,6 +35,7 @@ export function Bar({ site }) {
   const wide = useMedia(WIDE);
   const role = store.opened.get(site)?.role ?? '';
   const places = barOf(role);
+  const waits = useWaits(places.some(({ id }) => id === 'desk') ? store.opened.get(site) : undefined);
   const here = placeAt(places, site, location.pathname);
   useEffect(() => (wide ? onFindKey(`/s/${site}/find`) : undefined), [wide, site]);
   return html`<nav class="bar" aria-label=${say('places.all')}>
@@ -41,13 +43,20 @@ export function Bar({ site }) {
       ${places.map(
         ({ id, path }) => html`<li key=${id}>
         <a href=${`/s/${site}${path}`} aria-current=${id === here ? 'page' : null} aria-keyshortcuts=${wide && id === 'find' ? FIND_KEY : null}>
-          <span>${say(`place.${id}`)}</span>${wide && id === 'find' && html`<kbd aria-hidden="true">${FIND_KEY}</kbd>`}
+          <span>${say(`place.${id}`)}</span>${id === 'desk' && html`<${Badge} number=${waits.problems + waits.fitted} />`}${wide && id === 'find' && html`<kbd aria-hidden="true">${FIND_KEY}</kbd>`}
         </a>
       </li>`,
       )}
     </ul>
     ${wide && location.pathname.startsWith(`/s/${site}/desk`) && html`<${DeskPlaces} site=${site} role=${role} />`}
   </nav>`;
+}
+
+/** So many wait there. @param {{number: number}} props */
+function Badge({ number }) {
+  return number > 0
+    ? html` <span class="badge">${number}<span class="visually-hidden"> ${say('places.wait')}</span></span>`
+    : null;
 }
 
 /** The desk's places in their groups. @param {{site: string, role: string}} props */
@@ -57,6 +66,8 @@ export function DeskPlaces({ site, role }) {
     site,
     location.pathname,
   );
+  /** @type {Record<string, number>} */
+  const waits = { ...useWaits(store.opened.get(site)) };
   return html`<div class="desk-places">
     ${DESK.map(([about, places]) => [about, forRole(places, role)])
       .filter(([, places]) => places.length > 0)
@@ -66,7 +77,7 @@ export function DeskPlaces({ site, role }) {
         <ul>${
           /** @type {import('./bar_places.js').Place[]} */ (places).map(
             ({ id, path }) =>
-              html`<li key=${id}><a href=${`/s/${site}${path}`} aria-current=${id === here ? 'page' : null}>${say(`place.${id}`)}</a></li>`,
+              html`<li key=${id}><a href=${`/s/${site}${path}`} aria-current=${id === here ? 'page' : null}>${say(`place.${id}`)}<${Badge} number=${waits[id] ?? 0} /></a></li>`,
           )
         }</ul>
       </section>`,

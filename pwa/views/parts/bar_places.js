@@ -10,6 +10,7 @@ export const HERE = [
   { id: 'home', path: '' },
   { id: 'kinds', path: '/kinds' },
   { id: 'open-points', path: '/open-points', roles: SURVEY },
+  { id: 'today', path: '/today' },
   { id: 'work', path: '/work' },
   { id: 'scan', path: '/scan' },
   { id: 'new', path: '/new', roles: SURVEY },
@@ -28,6 +29,14 @@ export const DESK = [
       { id: 'releases', path: '/desk/releases' },
       { id: 'labels', path: '/desk/labels' },
       { id: 'emergency', path: '/desk/emergency' },
+    ],
+  ],
+  [
+    'crews',
+    [
+      { id: 'days', path: '/desk/days' },
+      { id: 'problems', path: '/desk/problems' },
+      { id: 'fitted', path: '/desk/fitted' },
     ],
   ],
   [
@@ -55,7 +64,7 @@ const MORE = { id: 'more', path: '/more' };
 /** At most five. @type {Record<string, string[]>} */
 const BARS = {
   surveyor: ['home', 'kinds', 'open-points', 'find', 'more'],
-  crew: ['home', 'scan', 'work', 'find', 'more'],
+  crew: ['home', 'today', 'scan', 'find', 'more'],
   manager: ['home', 'open-points', 'desk', 'find', 'more'],
   owner: ['home', 'open-points', 'desk', 'find', 'more'],
 };

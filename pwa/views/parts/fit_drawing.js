@@ -1,23 +1,26 @@
-// The verdict as a drawing: two socket faces and the bar between them. Small it says which of four; grown, both ends
-// stand enlarged and to scale, with the middle broken out.
+// The verdict as a drawing: two socket faces and the bar between them. Small it says which of five; grown, both ends
+// stand enlarged and to scale, with the middle broken out, and what the length is taken up by is told apart.
 
 import { formatMm } from '../../rules/lengths.js';
 import { html } from '../html.js';
-import { lengthIn, say } from '../words.js';
+import { lengthIn, lengthText, say } from '../words.js';
 
-/** @typedef {{verdict: string, clearance_ticks: number | null, terms: Record<string, number>}} Fit */
+/** @typedef {{verdict: string, clearance_ticks: number | null, terms: Record<string, number>, degree?: Degree}} Fit */
+/** @typedef {'ends' | 'spare' | 'warmth' | 'tolerance' | 'missing'} Part */
 
-const CLASSES = /** @type {Record<string, string>} */ ({
-  fits: 'fits',
-  tight: 'tight',
-  'too long': 'too-long',
-});
+/** @type {Record<string, string>} */
+const CLASSES = { fits: 'fits', tight: 'tight', 'too long': 'too-long' };
+/** @type {Record<string, string>} */
+const OF_DEGREE = { 'so-far': 'so-far', tight: 'tight', 'too-long': 'too-long', 'cannot-tell': 'unmeasured' };
 
-/** @param {Fit | null | undefined} fit */
-export const verdictClass = (fit) => CLASSES[fit?.verdict ?? ''] ?? 'unmeasured';
+/** How a verdict looks: as a 'fits' only what could be released, where that is known. @param {Fit | null | undefined} fit */
+export function verdictClass(fit) {
+  if (fit?.degree) return fit.degree.releasable ? 'fits' : OF_DEGREE[fit.degree.degree];
+  return CLASSES[fit?.verdict ?? ''] ?? 'unmeasured';
+}
 
 /** Where the bar of the small drawing ends, from the left socket's face [units of the drawing]. @type {Record<string, number>} */
-const SMALL_GAPS = { fits: 9, tight: 0, 'too-long': -7, unmeasured: 9 };
+const SMALL_GAPS = { fits: 9, 'so-far': 9, tight: 0, 'too-long': -7, unmeasured: 9 };
 
 /** @param {{fit: Fit | null | undefined, label: string}} props `label`: '' where words beside it say the same */
 export function SmallFit({ fit, label }) {
@@ -46,59 +49,129 @@ const SCALE_MARKS = {
 };
 
 /**
- * What stands at one end of the row, as lengths [1/320 mm]: from the socket's face to the bar as it is nominally, and
- * how much of that the bar may take with its tolerance, warm; null where no cavity is known.
+ * What the length between the sockets, less the bar, is taken up by, both ends together [1/320 mm], from the sockets to
+ * the bar: the room wanted at the ends, what is to spare, what warmth may take, what the bar's tolerance may take; last
+ * what is missing of all that. Null where the bar is too long as it is, or nothing is proved.
+ *
+ * @param {Fit} fit @returns {[Part, number][] | null}
+ */
+export function partsOf({ clearance_ticks: clearance, terms, verdict }) {
+  if (clearance === null || clearance === undefined || verdict === 'too long') return null;
+  if (terms.end_gaps_ticks === undefined) return null;
+  return [
+    ['ends', terms.end_gaps_ticks],
+    ['spare', Math.max(clearance, 0)],
+    ['warmth', terms.change_ticks],
+    ['tolerance', terms.tolerance_ticks],
+    ['missing', Math.max(-clearance, 0)],
+  ];
+}
+
+/**
+ * From a socket's face to the bar as it is nominally, at one end [1/320 mm]; below 0 where it is too long; null where no
+ * cavity is known.
  *
  * @param {Fit} fit
  */
-export function endOf({ clearance_ticks: clearance, terms }) {
-  const taken = ((terms.tolerance_ticks ?? 0) + (terms.change_ticks ?? 0)) / 2;
-  if (clearance !== null && clearance !== undefined)
-    return { gap_ticks: (clearance + (terms.end_gaps_ticks ?? 0)) / 2 + taken, taken_ticks: taken };
-  if (terms.nominal_clearance_ticks === undefined) return null;
-  return { gap_ticks: terms.nominal_clearance_ticks / 2, taken_ticks: taken };
+export function gapOf(fit) {
+  const parts = partsOf(fit);
+  if (parts)
+    return parts.reduce((total, [part, ticks]) => total + (part === 'missing' ? -ticks : ticks), 0) / 2;
+  const nominal = fit.terms.nominal_clearance_ticks ?? fit.clearance_ticks;
+  return nominal === undefined || nominal === null ? null : nominal / 2;
 }
 
-/** Pixels for a tick at the ends. @param {number} gap @param {number} taken */
-function scaleOf(gap, taken) {
+/** Pixels for a tick at the ends. @param {number} gap @param {number} beyond how far something reaches behind the face */
+function scaleOf(gap, beyond) {
   const inward = ROOM_INWARD / Math.max(gap, LEAST_SHOWN_TICKS);
-  const reach = taken - gap;
-  return reach > 0 ? Math.min(inward, ROOM_OUTWARD / reach) : inward;
+  return beyond > 0 ? Math.min(inward, ROOM_OUTWARD / beyond) : inward;
 }
 
 /** @param {{fit: Fit | null | undefined, label: string, units?: 'in' | 'mm'}} props without units: in millimetres */
 export function FitDrawing({ fit, label, units }) {
   const look = verdictClass(fit);
-  const end = fit ? endOf(fit) : null;
-  const gap = end?.gap_ticks ?? 1920;
-  const taken = end?.taken_ticks ?? 0;
-  const scale = scaleOf(gap, taken);
+  const known = fit ? gapOf(fit) : null;
+  const parts = (fit && partsOf(fit)) ?? [];
+  const missing = parts.find(([part]) => part === 'missing')?.[1] ?? 0;
+  const gap = known ?? 1920;
+  const scale = scaleOf(gap, Math.max(missing / 2, -gap));
   const at = FACE + gap * scale;
   const mark = SCALE_MARKS[units ?? 'mm'].find((ticks) => ticks * scale <= 88);
-  const text = units ? lengthIn(Math.round(gap), units) : `${formatMm(Math.round(gap))} mm`;
+  const end = html`<${End} at=${at} parts=${parts.map(([part, ticks]) => [part, (ticks / 2) * scale])} />`;
   return html`<svg class="fit full ${look}" viewBox="0 0 ${WIDTH} 128" role="img" aria-label=${label}>
-    <${End} at=${at} taken=${taken * scale} />
-    <g transform="translate(${WIDTH} 0) scale(-1 1)"><${End} at=${at} taken=${taken * scale} /></g>
+    ${end}
+    <g transform="translate(${WIDTH} 0) scale(-1 1)">${end}</g>
     <path class="broken" d="M158 30 l6 14 l-6 14 l6 14 M168 30 l6 14 l-6 14 l6 14" />
-    ${
-      end &&
-      html`<${Measure} from=${FACE} to=${at} text=${text} />
-      <${Measure} from=${WIDTH - FACE} to=${WIDTH - at} text=${text} />
-      ${mark && html`<${ScaleMark} text=${lengthIn(mark, units ?? 'mm')} width=${mark * scale} />`}`
-    }
-    ${!end && html`<text x=${WIDTH / 2} y="104" text-anchor="middle">${say('page.not-measured-yet')}</text>`}
+    ${known !== null && mark && html`<${ScaleMark} text=${lengthIn(mark, units ?? 'mm')} width=${mark * scale} />`}
+    ${known !== null && known >= 0 && !parts.length && html`<${Gaps} at=${at} gap=${known} units=${units} />`}
+    ${known === null && html`<text x=${WIDTH / 2} y="104" text-anchor="middle">${say('page.not-measured-yet')}</text>`}
   </svg>`;
 }
 
-/** Socket and end of the bar, at the left. @param {{at: number, taken: number}} props */
-function End({ at, taken }) {
+/** Both gaps with their length, where nothing is told of what takes them up. @param {{at: number, gap: number, units?: 'in' | 'mm'}} props */
+function Gaps({ at, gap, units }) {
+  const text = units ? lengthIn(Math.round(gap), units) : `${formatMm(Math.round(gap))} mm`;
+  return html`<${Measure} from=${FACE} to=${at} text=${text} />
+    <${Measure} from=${WIDTH - FACE} to=${WIDTH - at} text=${text} />`;
+}
+
+/** Socket and end of the bar, at the left, and what lies between, from the bar outward. @param {{at: number, parts: [Part, number][]}} props */
+function End({ at, parts }) {
+  const widths = Object.fromEntries(parts);
+  let to = at;
+  const laid = /** @type {const} */ (['tolerance', 'warmth', 'spare', 'ends']).map((part) => {
+    to -= widths[part] ?? 0;
+    return /** @type {[Part, number, number]} */ ([part, to, widths[part] ?? 0]);
+  });
   return html`<g>
     <path class="body" d="M4 22 H${BREAK + 20} M4 80 H${BREAK + 20}" />
     <rect class="socket" x=${FACE - SOCKET} y="26" width=${SOCKET} height="50" />
-    ${taken > 0.5 && html`<rect class="taken" x=${at - taken} y="40" width=${taken} height="22" />`}
+    ${laid.map(([part, from, width]) => width > 0.5 && html`<${PartOf} part=${part} x=${from} y=${34} width=${width} height=${34} />`)}
+    ${widths.missing > 0.5 && html`<${PartOf} part="missing" x=${FACE - widths.missing} y=${34} width=${widths.missing} height=${34} />`}
     <path class="bar" d="M${BREAK + 18} 40 H${at} V62 H${BREAK + 18}" />
     <path class="face" d="M${FACE} 24 V78" />
   </g>`;
+}
+
+/** Lines at equal distances. @param {number} from @param {number} size @param {number} step */
+const lines = (from, size, step) =>
+  Array.from({ length: Math.max(0, Math.floor((size - 1) / step)) }, (_, at) => from + step * (at + 1));
+
+/**
+ * One part, told by its filling and not by its colour: the ends empty, what is to spare full, warmth by level lines,
+ * tolerance by upright ones, what is missing by both.
+ *
+ * @param {{part: Part, x: number, y: number, width: number, height: number}} props
+ */
+function PartOf({ part, x, y, width, height }) {
+  const level = part === 'warmth' || part === 'missing' ? lines(y, height, 5) : [];
+  const upright = part === 'tolerance' || part === 'missing' ? lines(x, width, 4) : [];
+  const path = [
+    ...level.map((at) => `M${x} ${at} h${width}`),
+    ...upright.map((at) => `M${at} ${y} v${height}`),
+  ];
+  return html`<g class="part ${part}">
+    <rect x=${x} y=${y} width=${width} height=${height} />
+    ${path.length > 0 && html`<path d=${path.join(' ')} />`}
+  </g>`;
+}
+
+/** The parts by name and length, both ends together, each with the filling that it has in the drawing. @param {{fit: Fit}} props */
+export function FitParts({ fit }) {
+  const parts = partsOf(fit)?.filter(([part, ticks]) => ticks > 0 || part === 'spare');
+  if (!parts) return null;
+  const isMissing = parts.some(([part]) => part === 'missing');
+  return html`<ul class="fit-parts fit ${verdictClass(fit)}">
+    ${parts
+      .filter(([part]) => !(isMissing && part === 'spare'))
+      .map(
+        ([part, ticks]) => html`<li key=${part} data-part=${part}>
+          <svg viewBox="0 0 28 18" width="28" height="18" aria-hidden="true"><${PartOf} part=${part} x=${1} y=${1} width=${26} height=${16} /></svg>
+          <span>${say(`drawing.${part}`)}</span>
+          <span class="measure">${lengthText(ticks)}</span>
+        </li>`,
+      )}
+  </ul>`;
 }
 
 /** A gap with its length under it. @param {{from: number, to: number, text: string}} props */

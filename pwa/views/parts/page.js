@@ -4,6 +4,7 @@ import { useEffect, useRef } from 'preact/hooks';
 import { html } from '../html.js';
 import { hasMoved } from '../navigate.js';
 import { Bar, useBarAtTheSide } from './bar.js';
+import { JustSaved } from './just_saved.js';
 import { SyncLine } from './sync_line.js';
 import { say } from '../words.js';
 
@@ -15,9 +16,10 @@ import { say } from '../words.js';
  * @param {Child} [props.end] at the right of the title
  * @param {string} [props.look] further classes of the page: 'desk'; 'form' hides the bar at a phone's foot
  * @param {string | null} [props.site] id of the site: of whose places the bar is, and for what the sync line leads to
+ * @param {Child} [props.act] what is done most here: at the foot, in reach of the thumb, however long the page is
  * @param {Child} [props.children]
  */
-export function Page({ title, over, back, end, look = '', site = null, children }) {
+export function Page({ title, over, back, end, look = '', site = null, act, children }) {
   const atTheSide = useBarAtTheSide();
   const heading = useRef(/** @type {HTMLElement | null} */ (null));
   const content = useRef(/** @type {HTMLElement | null} */ (null));
@@ -42,8 +44,9 @@ export function Page({ title, over, back, end, look = '', site = null, children 
       <div>${end}</div>
     </header>
     ${atTheSide && bar}
-    <main id="content" tabindex="-1" ref=${content}>${children}</main>
+    <main id="content" tabindex="-1" ref=${content}><${JustSaved} site=${site} />${children}</main>
     <div class="foot">
+      ${act && html`<section class="act" aria-label=${say('page.done-here')}>${act}</section>`}
       <${SyncLine} site=${site} />
       ${!atTheSide && bar}
     </div>

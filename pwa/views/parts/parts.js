@@ -3,11 +3,11 @@
 import { html } from '../html.js';
 import { sayError } from '../words.js';
 
-/** A row of a list that leads somewhere. @param {{href: string, title: Child, detail?: Child, end?: Child}} props */
-export function Row({ href, title, detail, end }) {
+/** A row of a list that leads somewhere. @param {{href: string, title: Child, detail?: Child, more?: Child, end?: Child}} props */
+export function Row({ href, title, detail, more, end }) {
   return html`<li>
     <a class="row" href=${href}>
-      <span><span class="title">${title}</span>${detail && html`<span class="detail">${detail}</span>`}</span>
+      <span><span class="title">${title}</span>${detail && html`<span class="detail">${detail}</span>`}${more}</span>
       <span class="end">${end}</span>
     </a>
   </li>`;

@@ -1,32 +1,50 @@
-// Photos of something, and the button that takes one.
+// Photos of something, and the buttons that take them.
 
 import { useState } from 'preact/hooks';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
-import { choiceText, say } from '../words.js';
+import { AT_FACET, asTaken, countByPurpose } from '../photos/purposes.js';
+import { mayWrite } from '../places.js';
+import { choiceText, counted, say } from '../words.js';
 import { Problem } from './parts.js';
+import { Saved } from './saved.js';
 
-/** @param {{site: Site, subject: string, purpose: string, label?: string}} props */
-export function PhotoButton({ site, subject, purpose, label = say('page.take-a-photo') }) {
+/**
+ * Takes photos, one after the other: the camera opens at once. What was taken is said, with the way back.
+ *
+ * @param {{site: Site, subject: string, purpose: string, label?: string, fromPhone?: boolean}} props `fromPhone`: pictures that are on the phone already, several at once
+ */
+export function PhotoButton({ site, subject, purpose, label = say('page.take-a-photo'), fromPhone = false }) {
   const [error, setError] = useState(/** @type {unknown} */ (null));
+  const [taken, setTaken] = useState(0);
+  const [undone, setUndone] = useState(0);
   /** @param {EventOf<HTMLInputElement>} event */
   const take = async (event) => {
     const input = event.currentTarget;
-    const [blob] = input.files ?? [];
-    if (!blob) return;
+    const blobs = [...(input.files ?? [])];
+    if (blobs.length === 0) return;
     setError(null);
     try {
-      await site.addPhoto({ subject, purpose, blob });
+      for (const blob of blobs) {
+        await site.addPhoto({ subject, purpose, blob });
+        setTaken((before) => before + 1);
+      }
     } catch (problem) {
       setError(problem);
     }
     input.value = '';
   };
+  const now = taken - undone;
   return html`<div class="field">
     <label class="button camera">
-      <input type="file" accept="image/*" capture="environment" onChange=${take} />
+      ${
+        fromPhone
+          ? html`<input type="file" accept="image/*" multiple onChange=${take} />`
+          : html`<input type="file" accept="image/*" capture="environment" onChange=${take} />`
+      }
       <span>${label}</span>
     </label>
+    ${taken > 0 && html`<${Saved} site=${site} key=${taken} onUndone=${() => setUndone(undone + 1)}>${say(now > 1 ? 'photos.several-taken' : 'page.saved-on-this-phone', { photos: counted(now, 'photo') })}<//>`}
     <${Problem} error=${error} />
   </div>`;
 }
@@ -39,15 +57,60 @@ export function Photo({ site, sha256, alt }) {
   return html`<img src=${url} alt=${alt} />`;
 }
 
-/** All photos of a record. @param {{site: Site, subject: string}} props */
-export function Photos({ site, subject }) {
+/** Address of a photo's own screen, and of the screen to go back to. @param {Site} site @param {string} id */
+const fullView = (site, id) => `/s/${site.id}/photo/${id}?from=${encodeURIComponent(location.pathname)}`;
+
+/** All photos of a record, each with what it was taken for; a tap shows it large. @param {{site: Site, subject: string, only?: string[]}} props `only`: of these purposes */
+export function Photos({ site, subject, only }) {
   const photos = useLive(() => site.referring(subject, 'photo'), [subject]);
-  if (!photos?.length) return null;
+  const shown = asTaken(photos ?? []).filter(
+    ({ facets }) => !only || only.includes(facets.identity?.purpose ?? 'other'),
+  );
+  if (shown.length === 0) return null;
   return html`<ul class="photos" aria-label=${say('page.photos')}>
-    ${photos.map(
-      (photo) => html`<li key=${photo.id}>
-        <${Photo} site=${site} sha256=${photo.facets.identity?.sha256} alt=${photo.facets.caption?.caption ?? choiceText(photo.facets.identity?.purpose ?? '')} />
-      </li>`,
-    )}
+    ${shown.map((photo) => html`<${Thumbnail} key=${photo.id} site=${site} photo=${photo} />`)}
   </ul>`;
+}
+
+/** @param {{site: Site, photo: RecordView<'photo'>}} props */
+function Thumbnail({ site, photo }) {
+  const { identity, caption, mark } = photo.facets;
+  const purpose = choiceText(identity?.purpose ?? 'other');
+  const arrow = mark?.to_x === undefined ? '' : say('photos.has-an-arrow');
+  const told = [purpose, caption?.caption, arrow].filter(Boolean).join(' · ');
+  return html`<li>
+    <a class="thumbnail" href=${fullView(site, photo.id)}>
+      <${Photo} site=${site} sha256=${identity?.sha256 ?? ''} alt=${told} />
+      <span class="small" aria-hidden="true">${told}</span>
+    </a>
+  </li>`;
+}
+
+/**
+ * One button for each purpose, at the moment that it matters; what is there already is said on it.
+ *
+ * @param {{site: Site, subject: string, purposes: string[], fromPhone?: boolean}} props `fromPhone`: pictures on the phone can be chosen too, for the first purpose
+ */
+export function PhotoPrompts({ site, subject, purposes, fromPhone = false }) {
+  const photos = useLive(() => site.referring(subject, 'photo'), [subject]);
+  if (!photos || !mayWrite(site, 'photo')) return null;
+  const counts = countByPurpose(photos);
+  return html`<div class="photo-prompts">
+    ${purposes.map((purpose) => {
+      const label = say(`photos.of-${purpose}`);
+      const told = counts[purpose] ? say('photos.so-many', { label, count: counts[purpose] }) : label;
+      return html`<${PhotoButton} key=${purpose} site=${site} subject=${subject} purpose=${purpose} label=${told} />`;
+    })}
+    ${fromPhone && html`<${PhotoButton} site=${site} subject=${subject} purpose=${purposes[0]} label=${say('photos.from-this-phone')} fromPhone=${true} />`}
+  </div>`;
+}
+
+/** The photo that matters while a facet is filled in, and those that are there. @param {{site: Site, record: RecordView, facet: string}} props */
+export function FacetPhotos({ site, record, facet }) {
+  const purposes = AT_FACET[`${record.type}.${facet}`];
+  if (!purposes) return null;
+  return html`<section class="stack" aria-label=${say('page.photos')}>
+    <${Photos} site=${site} subject=${record.id} only=${purposes} />
+    <${PhotoPrompts} site=${site} subject=${record.id} purposes=${purposes} />
+  </section>`;
 }

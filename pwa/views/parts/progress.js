@@ -1,9 +1,12 @@
 // How far a room is: open, surveyed, nothing to convert, or no access and why.
 
-import { useState } from 'preact/hooks';
+import { useEffect, useState } from 'preact/hooks';
+import { draftOf } from '../drafts.js';
 import { html } from '../html.js';
 import { Chips } from '../inputs/fields.js';
-import { choiceText, say } from '../words.js';
+import { stillOpen } from '../surveying/closing.js';
+import { choiceText, counted, say } from '../words.js';
+import { OpenPoint } from './open_point.js';
 import { Problem } from './parts.js';
 import { Saved } from './saved.js';
 
@@ -12,10 +15,16 @@ const NEEDS_A_REASON = new Set(['nothing-to-convert', 'no-access']);
 /** @param {{site: Site, room: RecordView<'room'>}} props */
 export function Progress({ site, room }) {
   const now = /** @type {ValueOf<'room', 'progress'>} */ (room.facets.progress ?? {});
-  const [wanted, setWanted] = useState(/** @type {string | null} */ (null));
-  const [reason, setReason] = useState(now.reason ?? '');
+  const [asked, setAsked] = useState(false);
+  /** What is still open in it, once it is called surveyed. */
+  const [open, setOpen] = useState(/** @type {import('../../rules/open_points.js').OpenPoint[]} */ ([]));
+  /** What was tapped, until the room says so. */
+  const [tapped, setTapped] = useState(/** @type {string | null} */ (null));
+  const draft = draftOf(site.id, `why.${room.id}`);
+  const [reason, setReason] = useState(() => draft.at ?? now.reason ?? '');
   const [told, setTold] = useState('');
   const [error, setError] = useState(/** @type {unknown} */ (null));
+  useEffect(() => setTapped(null), [room.seen.progress, error]);
   const { choices } = site.spec.records.room.facets.progress.fields.progress;
   /** @param {string} progress @param {string} [why] */
   const save = async (progress, why) => {
@@ -25,33 +34,49 @@ export function Progress({ site, room }) {
       await site.save([
         { record: room.id, type: 'room', facet: 'progress', value, seen: room.seen.progress ?? null },
       ]);
-      setWanted(null);
+      setAsked(false);
+      if (why) draft.forget();
       setTold(say('page.saved', { progress: choiceText(progress) }));
     } catch (problem) {
       setError(problem);
     }
   };
-  /** @param {string} progress */
-  const choose = (progress) => (NEEDS_A_REASON.has(progress) ? setWanted(progress) : save(progress));
+  /** It is saved as it is tapped; why it is so is asked then, and may come later. @param {string} progress */
+  const choose = async (progress) => {
+    setTapped(progress);
+    await save(progress);
+    setAsked(NEEDS_A_REASON.has(progress));
+    setOpen(progress === 'surveyed' ? await stillOpen(site, room).catch(() => []) : []);
+  };
+  /** @param {string} text */
+  const type = (text) => {
+    setReason(text);
+    draft.keep(text);
+  };
   const submit = (/** @type {Event} */ event) => {
     event.preventDefault();
-    if (wanted && reason.trim()) save(wanted, reason.trim());
+    if (reason.trim()) save(String(tapped ?? now.progress), reason.trim());
     else setError({ code: 'field.missing', facts: { title: say('page.reason') } });
   };
   return html`<section class="stack" aria-label=${say('page.progress')}>
-    <${Chips} name="progress" title=${say('page.this-room-is')} choices=${choices} value=${wanted ?? now.progress} onChange=${choose} />
-    ${now.reason && !wanted && html`<p class="muted">${now.reason}</p>`}
+    <${Chips} name="progress" title=${say('page.this-room-is')} choices=${choices} value=${tapped ?? now.progress} onChange=${choose} />
+    ${now.reason && !asked && html`<p class="muted">${now.reason}</p>`}
     ${
-      wanted &&
+      (asked || (NEEDS_A_REASON.has(now.progress ?? '') && !now.reason)) &&
       html`<form class="stack" onSubmit=${submit}>
         <div class="field">
-          <label for="reason">${say('page.why', { wanted: choiceText(wanted) })}</label>
-          <input id="reason" value=${reason} autocomplete="off" onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setReason(event.currentTarget.value)} />
+          <label for="reason">${say('page.why', { wanted: choiceText(tapped ?? now.progress) })}</label>
+          <input id="reason" value=${reason} autocomplete="off" onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type(event.currentTarget.value)} />
         </div>
         <button class="button main">${say('page.save')}</button>
       </form>`
     }
     <${Problem} error=${error} />
-    ${told && !wanted && html`<${Saved} site=${site} key=${told}>${told}<//>`}
+    ${
+      open.length > 0 &&
+      html`<p class="strong" role="status">${say('survey.still-open-here', { points: counted(open.length, 'open-point') })}</p>
+      <ul class="rows">${open.map((point) => html`<${OpenPoint} key=${`${point.rule} ${point.record}`} point=${point} site=${site} />`)}</ul>`
+    }
+    ${told && html`<${Saved} site=${site} key=${`${told} ${room.seen.progress}`}>${told}<//>`}
   </section>`;
 }

@@ -36,6 +36,7 @@ export function FloorActions({ site, params }) {
       <${Row} href=${`${at}/several`} title=${say('rooms.several')} detail=${say('rooms.several-detail')} end="→" />
       ${rooms.length > 0 && html`<${Row} href=${`${at}/copy`} title=${say('rooms.copy')} detail=${say('rooms.copy-detail')} end="→" />`}
       ${rooms.length > 0 && html`<${Row} href=${`${at}/order`} title=${say('rooms.order')} detail=${say('rooms.order-detail')} end="→" />`}
+      <${Row} href=${`${back}/plans/${floor.id}?from=${at}`} title=${say('floor-plan.plans')} detail=${say('floor-plan.plans-detail')} end="→" />
       <${Row} href=${`${back}/record/${floor.id}/identity`} title=${say('rooms.rename')} end="→" />
     </ul>`
     }

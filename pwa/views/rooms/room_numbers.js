@@ -158,3 +158,30 @@ export function nextName(name) {
   const found = /^(.*?)(\d+)(\D*)$/.exec(name);
   return found ? `${found[1]}${Number(found[2]) + 1}${found[3]}` : '';
 }
+
+/** More steps than this no proposal goes on past numbers in use. */
+const MOST_STEPS = 500;
+
+/**
+ * The number that a next room probably bears: one more, or the next letter, past those that are in use.
+ *
+ * @param {string | undefined} number of the room before it @param {(string | undefined)[]} used
+ * @returns {string} empty where it cannot be told
+ */
+export function nextNumber(number, used) {
+  const taken = new Set(used.map(sameNumber));
+  let at = (number ?? '').trim();
+  for (let step = 0; step < MOST_STEPS; step += 1) {
+    at = oneOn(at);
+    if (!at || !taken.has(sameNumber(at))) return at;
+  }
+  return '';
+}
+
+/** @param {string} number */
+function oneOn(number) {
+  const letters = /^(.*\d)([a-y])$/i.exec(number);
+  if (letters) return letters[1] + String.fromCharCode(letters[2].charCodeAt(0) + 1);
+  const digits = /^(.*?)(\d+)$/.exec(number);
+  return digits ? digits[1] + String(Number(digits[2]) + 1).padStart(digits[2].length, '0') : '';
+}

@@ -1,6 +1,7 @@
 // Several rooms at once, from a range, a list or pasted columns; seen before they are made, taken back in one go.
 
 import { useState } from 'preact/hooks';
+import { draftOf } from '../drafts.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
@@ -27,9 +28,10 @@ export function SeveralRooms({ site, params }) {
 
 /** @param {{site: Site, read: FloorRead, floor: RecordView<'floor'>}} props */
 function Form({ site, read, floor }) {
-  const [text, setText] = useState('');
-  const [told, setTold] = useState(() => readRooms(''));
-  const [rooms, setRooms] = useState(/** @type {import('./made_rooms.js').RoomToMake[]} */ ([]));
+  const draft = draftOf(site.id, `${floor.id}.rooms`);
+  const [text, setText] = useState(() => draft.at ?? '');
+  const [told, setTold] = useState(() => readRooms(text));
+  const [rooms, setRooms] = useState(/** @type {import('./made_rooms.js').RoomToMake[]} */ (told.rooms));
   const [made, setMade] = useState(0);
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const judged = judgedOn(site, rooms, read.used, read.floors);
@@ -38,6 +40,8 @@ function Form({ site, read, floor }) {
   const type = (typed) => {
     const next = readRooms(typed);
     setText(typed);
+    if (typed) draft.keep(typed);
+    else draft.forget();
     setTold(next);
     setRooms(next.rooms);
     setMade(0);

@@ -1,86 +1,161 @@
-// A group of fixtures, as one sees it from the door: which kind, how many, how many lamps dark, emergency seen or not.
+// A group of fixtures, as one sees it from the door: which kind, how many; then what else the door tells.
 
 import { useState } from 'preact/hooks';
+import { draftOf } from '../drafts.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Chips } from '../inputs/fields.js';
 import { navigate } from '../navigate.js';
+import { tellSaved } from '../parts/just_saved.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
 import { Tally } from '../parts/tally.js';
 import { titleOf } from '../places.js';
-import { byMark, nextMark } from './survey.js';
-import { say } from '../words.js';
+import { counted, say } from '../words.js';
+import { wrongCount } from './count_here.js';
+import { DescribeKind, questionsFor } from './describe_kind.js';
+import { KindDrawing } from './kind_drawing.js';
+import { KindTiles, lampsText, tilesFor } from './kind_tiles.js';
+import { nextMark } from './survey.js';
 
 const NEW = 'new';
 
+/** @typedef {import('./describe_kind.js').Described} Described */
+/**
+ * @typedef {object} Entered what stands in the form; null: nothing said
+ * @property {string | null} kind id of a kind, or NEW
+ * @property {number} step of the questions about a new kind
+ * @property {Described} described
+ * @property {string} title of a new kind
+ * @property {string} note
+ * @property {number | null} count
+ * @property {number | null} dark
+ * @property {string} emergency
+ * @property {string | undefined} [sure]
+ */
+
+/** Nothing is answered before somebody looked. @type {Entered} */
+const NOTHING = {
+  kind: null,
+  step: 0,
+  described: {},
+  title: '',
+  note: '',
+  count: null,
+  dark: null,
+  emergency: 'not-seen',
+};
+
 /** @param {{site: Site, params: {id: string}}} props */
 export function AddGroup({ site, params: { id } }) {
-  const read = useLive(
-    async () => ({ room: await site.get(id), kinds: byMark(await site.all('kind')) }),
-    [id],
-  );
+  const read = useLive(async () => {
+    const room = /** @type {RecordView<'room'> | undefined} */ (await site.get(id));
+    return { room, tiles: room ? await tilesFor(site, room) : [] };
+  }, [id]);
   if (!read) return null;
-  const back = `/s/${site.id}/room/${id}`;
   if (!read.room)
     return html`<${Page} title=${say('survey.add-a-group')} back=${`/s/${site.id}`} site=${site.id} look="form"><p>${say('view.record-missing')}</p><//>`;
-  return html`<${Page} title=${say('survey.add-a-group')} over=${titleOf(read.room)} back=${back} site=${site.id} look="form">
-    <${GroupForm} site=${site} room=${id} kinds=${read.kinds} />
-  <//>`;
+  return html`<${GroupForm} site=${site} room=${read.room} tiles=${read.tiles} />`;
 }
 
-/** @param {{site: Site, room: string, kinds: RecordView<'kind'>[]}} props */
-function GroupForm({ site, room, kinds }) {
-  const spec = site.spec.records.group.facets;
-  const [kind, setKind] = useState(/** @type {string | null} */ (kinds.length === 0 ? NEW : null));
-  const [title, setTitle] = useState('');
-  const [note, setNote] = useState('');
-  const [count, setCount] = useState(/** @type {number | null} */ (null));
-  const [dark, setDark] = useState(/** @type {number | null} */ (0));
-  const [emergency, setEmergency] = useState('not-seen');
-  const [sure, setSure] = useState('yes');
-  const [error, setError] = useState(/** @type {unknown} */ (null));
-  const { min, max } = /** @type {{min: number, max: number}} */ (spec.count.fields.count);
+const FORM = 'new-group';
 
-  const submit = async (/** @type {Event} */ event) => {
+/** @param {{site: Site, room: RecordView<'room'>, tiles: import('./kind_tiles.js').Tile[]}} props */
+function GroupForm({ site, room, tiles }) {
+  const draft = draftOf(site.id, `${room.id}.group`);
+  const [now, setNow] = useState(
+    /** @returns {Entered} */ () => draft.at ?? { ...NOTHING, kind: tiles.length === 0 ? NEW : null },
+  );
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  const frame = {
+    title: say('survey.add-a-group'),
+    over: titleOf(room),
+    back: `/s/${site.id}/room/${room.id}`,
+    site: site.id,
+    look: 'form',
+  };
+  const kinds = tiles.map(({ kind }) => kind);
+  const mark = nextMark(kinds);
+  /** @param {Partial<Entered>} change */
+  const change = (change) => {
+    const next = { ...now, ...change };
+    setNow(next);
+    draft.keep(next);
+    setError(null);
+  };
+  if (now.kind === null)
+    return html`<${Page} ...${frame} act=${html`<button type="button" class="button wide" onClick=${() => change({ kind: NEW })}>${say('survey.a-new-kind', { mark })}</button>`}>
+      <${KindTiles} site=${site} tiles=${tiles} chosen=${null} onChoose=${(/** @type {string} */ kind) => change({ kind })} />
+    <//>`;
+  if (now.kind === NEW && now.step < questionsFor(now.described).length)
+    return html`<${Page} ...${frame}><${DescribeKind} site=${site} mark=${mark} described=${now.described} step=${now.step}
+      onStep=${(/** @type {Described} */ described, /** @type {number} */ step) => change({ described, step })}>
+      ${kinds.length > 0 && html`<button type="button" class="button plain" onClick=${() => change({ kind: null, step: 0 })}>${say('survey.another-kind')}</button>`}
+    <//><//>`;
+  const chosen = tiles.find(({ kind }) => kind.id === now.kind);
+  const save = async (/** @type {Event} */ event) => {
     event.preventDefault();
-    const wrong = firstWrong(kind, count, dark, { min, max });
+    const { min, max } = limitsOf(site);
+    const wrong = wrongCount(now.count, min, max);
     setError(wrong);
-    if (wrong || kind === null) return;
-    const entered = { note: note.trim(), count, dark, emergency, sure };
-    const mark = nextMark(kinds);
-    const kindId = kind === NEW ? site.newId() : kind;
-    const drafts = [
-      ...(kind === NEW ? [kindDraft(site, kindId, mark, title.trim())] : []),
-      ...groupDrafts(site, room, kindId, entered),
-    ];
+    if (wrong) return;
+    const kind = now.kind === NEW ? site.newId() : String(now.kind);
+    const group = site.newId();
+    const onward = now.kind === NEW ? `/s/${site.id}/group/${group}/read` : `/s/${site.id}/room/${room.id}`;
     try {
-      await site.save(drafts);
-      navigate(kind === NEW ? `/s/${site.id}/kind/${kindId}?room=${room}` : `/s/${site.id}/room/${room}`, {
-        replace: true,
-      });
+      await site.save([
+        ...(now.kind === NEW ? kindDrafts(site, kind, mark, now) : []),
+        ...groupDrafts(group, room.id, kind, now),
+      ]);
+      draft.forget();
+      const title = chosen ? titleOf(chosen.kind) : [mark, now.title.trim()].filter(Boolean).join(' ');
+      const said = say('survey.group-added', { title, fixtures: counted(now.count ?? 0, 'fixture') });
+      // The tape's screen has no line to spare: nothing scrolls on a ladder.
+      if (now.kind !== NEW) await tellSaved(site, onward, said);
+      navigate(onward, { replace: true });
     } catch (problem) {
       setError(problem);
     }
   };
-  return html`<form class="stack" onSubmit=${submit} novalidate>
-    <div class="field">
-      <label for="kind">${say('page.kind')}</label>
-      <select id="kind" value=${kind ?? ''} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setKind(event.currentTarget.value || null)}>
-        <option value="" selected=${kind === null}>–</option>
-        ${kinds.map((each) => html`<option key=${each.id} value=${each.id} selected=${kind === each.id}>${say('survey.same-as', { title: titleOf(each) })}</option>`)}
-        <option value=${NEW} selected=${kind === NEW}>${say('survey.a-new-kind', { mark: nextMark(kinds) })}</option>
-      </select>
-    </div>
-    ${kind === NEW && html`<${Words} label=${say('survey.what-is-in-a-few', { mark: nextMark(kinds) })} value=${title} onChange=${setTitle} most=${80} />`}
-    <${Tally} label=${say('survey.fixtures')} value=${count} onChange=${setCount} least=${min} most=${max} />
-    <${Chips} name="sure" title=${say('survey.count-sure')} choices=${spec.count.fields.sure.choices} value=${sure} onChange=${setSure} />
-    <${Tally} label=${say('survey.dark-lamps')} value=${dark} onChange=${setDark} least=${0} most=${spec.count.fields.dark_lamps.max} />
-    <${Chips} name="emergency" title=${say('page.emergency')} choices=${spec.duty.fields.emergency.choices} value=${emergency} onChange=${setEmergency} />
-    <${Words} label=${say('survey.which-ones-if-there-is')} value=${note} onChange=${setNote} most=${200} />
-    <${Problem} error=${error} />
-    <button class="button main wide">${say('survey.add-the-group')}</button>
-  </form>`;
+  return html`<${Page} ...${frame} act=${html`<button class="button main wide" form=${FORM}>${say('survey.add-the-group')}</button>`}>
+    <form class="stack" id=${FORM} onSubmit=${save} novalidate>
+      <${Chosen} tile=${chosen} mark=${mark} described=${now.described} onOther=${() => change({ kind: null, step: 0 })} />
+      <${Counting} site=${site} now=${now} onChange=${change} error=${error} />
+      <${FromTheDoor} site=${site} now=${now} mark=${mark} onChange=${change} />
+    </form>
+  <//>`;
+}
+
+/** @param {Site} site */
+const limitsOf = (site) =>
+  /** @type {{min: number, max: number}} */ (site.spec.records.group.facets.count.fields.count);
+
+/** The kind that was chosen, and the way to another. @param {{tile: import('./kind_tiles.js').Tile | undefined, mark: string, described: Described, onOther: () => void}} props */
+function Chosen({ tile, mark, described, onOther }) {
+  return html`<div class="chosen">
+    <span class="tile-picture"><${KindDrawing} lamps=${tile ? tile.kind.facets.lamps : described.lamps} /></span>
+    <p><span class="strong">${tile ? titleOf(tile.kind) : say('survey.a-new-kind', { mark })}</span><span class="detail small muted">${lampsText(tile ? tile.kind.facets.lamps : described.lamps)}</span></p>
+    <button type="button" class="button plain" onClick=${onOther} aria-label=${say('survey.another-kind')}>${say('survey.change-it')}</button>
+  </div>`;
+}
+
+/** @param {{site: Site, now: Entered, onChange: (change: Partial<Entered>) => void, error: unknown}} props */
+function Counting({ site, now, onChange, error }) {
+  const { min, max } = limitsOf(site);
+  return html`<${Tally} label=${say('survey.fixtures')} value=${now.count} onChange=${(/** @type {number | null} */ count) => onChange({ count })} least=${min} most=${max} first=${true} />
+    <${Problem} error=${error} />`;
+}
+
+/** What else the door tells; each of it may stay unseen. @param {{site: Site, now: Entered, mark: string, onChange: (change: Partial<Entered>) => void}} props */
+function FromTheDoor({ site, now, mark, onChange }) {
+  const spec = site.spec.records.group.facets;
+  return html`<section class="stack" aria-label=${say('survey.from-the-door')}>
+    <${Chips} name="emergency" title=${say('page.emergency')} choices=${spec.duty.fields.emergency.choices} value=${now.emergency} onChange=${(/** @type {string} */ emergency) => onChange({ emergency })} />
+    <${Tally} label=${say('survey.dark-lamps')} value=${now.dark} onChange=${(/** @type {number | null} */ dark) => onChange({ dark })} least=${0} most=${spec.count.fields.dark_lamps.max} />
+    <${Chips} name="sure" title=${say('survey.count-sure')} choices=${spec.count.fields.sure.choices} value=${now.sure} onChange=${(/** @type {string} */ sure) => onChange({ sure })} />
+    <${Words} label=${say('survey.which-ones-if-there-is')} value=${now.note} onChange=${(/** @type {string} */ note) => onChange({ note })} most=${200} />
+    ${now.kind === NEW && html`<${Words} label=${say('survey.what-is-in-a-few', { mark })} value=${now.title} onChange=${(/** @type {string} */ title) => onChange({ title })} most=${80} />`}
+  </section>`;
 }
 
 /** @param {{label: string, value: string, onChange: (text: string) => void, most: number}} props */
@@ -90,41 +165,25 @@ function Words({ label, value, onChange, most }) {
   </div>`;
 }
 
-/**
- * @param {string | null} kind @param {number | null} count @param {number | null} dark
- * @param {{min: number, max: number}} limits
- */
-function firstWrong(kind, count, dark, { min, max }) {
-  if (kind === null) return { code: 'field.missing', facts: { title: say('page.kind') } };
-  if (count === null) return { code: 'field.missing', facts: { title: say('survey.fixtures') } };
-  if (count < min)
-    return { code: 'field.too-small', facts: { title: say('survey.fixtures'), value: count, min } };
-  if (count > max)
-    return { code: 'field.too-large', facts: { title: say('survey.fixtures'), value: count, max } };
-  return dark !== null && dark < 0
-    ? { code: 'field.too-small', facts: { title: say('survey.dark-lamps'), value: dark, min: 0 } }
-    : null;
+/** @param {Site} site @param {string} record @param {string} mark @param {Entered} now @returns {Draft[]} */
+function kindDrafts(site, record, mark, { title, described }) {
+  const { identity = {}, ...facets } = described;
+  const named = { ...identity, parent: site.id, mark, ...(title.trim() && { title: title.trim() }) };
+  return [
+    { record, type: 'kind', facet: 'identity', value: named, seen: null },
+    ...Object.entries(facets)
+      .filter(([, value]) => Object.keys(value).length > 0)
+      .map(([facet, value]) => ({ record, type: 'kind', facet, value, seen: null })),
+  ];
 }
 
-/** @param {Site} site @param {string} record @param {string} mark @param {string} title */
-const kindDraft = (site, record, mark, title) => ({
-  record,
-  type: 'kind',
-  facet: 'identity',
-  value: { parent: site.id, mark, ...(title && { title }) },
-  seen: null,
-});
-
-/** @typedef {{note: string, count: number | null, dark: number | null, emergency: string, sure: string}} Entered */
-
-/** @param {Site} site @param {string} room @param {string} kind @param {Entered} entered */
-function groupDrafts(site, room, kind, { note, count, dark, emergency, sure }) {
-  const record = site.newId();
+/** @param {string} record @param {string} room @param {string} kind @param {Entered} now @returns {Draft[]} */
+function groupDrafts(record, room, kind, { note, count, dark, emergency, sure }) {
   /** @param {string} facet @param {Value} value */
   const draft = (facet, value) => ({ record, type: 'group', facet, value, seen: null });
   return [
-    draft('identity', { parent: room, kind, ...(note && { note }) }),
-    draft('count', { count, sure, ...(dark !== null && { dark_lamps: dark }) }),
+    draft('identity', { parent: room, kind, ...(note.trim() && { note: note.trim() }) }),
+    draft('count', { count, ...(sure && { sure }), ...(dark !== null && { dark_lamps: dark }) }),
     ...(emergency === 'not-seen' ? [] : [draft('duty', { emergency })]),
   ];
 }

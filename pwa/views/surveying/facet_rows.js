@@ -4,11 +4,12 @@ import { html } from '../html.js';
 import { canBeTyped } from '../inputs/fields.js';
 import { Row } from '../parts/parts.js';
 import { mayWrite } from '../places.js';
-import { choiceText, lengthText, say } from '../words.js';
+import { choiceText, keptLengthText, say } from '../words.js';
+import { NOTHING_INHERITED } from './inherited_here.js';
 
 /** One field's value, to be read. @param {SpecField} field @param {unknown} value @returns {string} */
 export function valueText(field, value) {
-  if (field.of.ticks) return lengthText(/** @type {number} */ (value));
+  if (field.of.ticks) return keptLengthText(/** @type {number} */ (value));
   if (field.of.json === 'boolean') return value ? 'yes' : 'no';
   if (Array.isArray(value)) return value.map(choiceText).join(', ');
   if (field.of.chosen) return field.unit ? `${choiceText(value)} ${field.unit}` : choiceText(value);
@@ -47,12 +48,17 @@ export function briefText(fields, value) {
  * @param {Site} props.site
  * @param {RecordView} props.record
  * @param {string[]} props.facets in the order in which to show them
+ * @param {import('./inherited_here.js').Inherited} [props.inherited] what it has from its floor or panel
  */
-export function FacetRows({ site, record, facets }) {
+export function FacetRows({ site, record, facets, inherited = NOTHING_INHERITED }) {
   const spec = site.spec.records[record.type]?.facets ?? {};
   return html`<ul class="rows">
     ${facets.map((facet) => {
-      const said = facetText(spec[facet].fields, record.facets[facet]);
+      const from = inherited.from[facet] ?? [];
+      const said = facetText(
+        spec[facet].fields,
+        from.length > 0 ? inherited.values[facet] : record.facets[facet],
+      );
       const end = record.refused[facet]
         ? say('survey.not-taken')
         : record.mine[facet]
@@ -62,10 +68,15 @@ export function FacetRows({ site, record, facets }) {
             : say('survey.not-seen');
       if (!mayWrite(site, record.type, facet)) {
         return html`<li class="row" key=${facet}>
-          <span><span class="title">${spec[facet].title}</span><span class="detail">${said ?? say('survey.not-seen')}</span></span>
+          <span><span class="title">${spec[facet].title}</span><span class="detail">${said ?? say('survey.not-seen')}</span><${From} said=${from} /></span>
         </li>`;
       }
-      return html`<${Row} key=${facet} href=${`/s/${site.id}/record/${record.id}/${facet}`} title=${spec[facet].title} detail=${said} end=${end} />`;
+      return html`<${Row} key=${facet} href=${`/s/${site.id}/record/${record.id}/${facet}`} title=${spec[facet].title} detail=${said} more=${html`<${From} said=${from} />`} end=${end} />`;
     })}
   </ul>`;
+}
+
+/** What was answered elsewhere, where, and by whom. @param {{said: string[]}} props */
+function From({ said }) {
+  return said.map((each) => html`<span class="detail from" key=${each}>${each}</span>`);
 }

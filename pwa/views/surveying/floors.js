@@ -66,6 +66,7 @@ function Floor({ site, floor, rooms, rows, open, onFold }) {
         mayWrite(site, 'room') &&
         html`<div class="side-by-side">
         <a class="button plain" href=${`/s/${site.id}/floor/${floor.id}/add`}>${say('survey.add-a-room-here')}</a>
+        <a class="button plain" href=${`/s/${site.id}/floor/${floor.id}`}>${say('survey.for-all-rooms')}</a>
         <a class="button plain" href=${`/s/${site.id}/floors/${floor.id}`}>${say('rooms.more-of-floor')}</a>
       </div>`
       }

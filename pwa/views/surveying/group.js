@@ -13,10 +13,14 @@ import { findGroup, judged } from '../measuring/judged_group.js';
 import { Beside } from '../parts/beside.js';
 import { Page } from '../parts/page.js';
 import { Problem, Row } from '../parts/parts.js';
-import { PhotoButton, Photos } from '../parts/photos.js';
+import { PhotoPrompts, Photos } from '../parts/photos.js';
+import { PURPOSES } from '../photos/purposes.js';
 import { Saved } from '../parts/saved.js';
-import { titleOf } from '../places.js';
+import { OnThePlan } from '../plans_of_floors/on_the_plan.js';
+import { mayWrite, titleOf } from '../places.js';
 import { counted, say } from '../words.js';
+import { groupTitle } from './heads.js';
+import { inheritedHere, NOTHING_INHERITED } from './inherited_here.js';
 
 /** A trial is of use where the best is tight, or others were tried. @param {Judgement | null} told @param {import('../measuring/judged_group.js').Found} found */
 const mayBeTried = (told, { trials }) =>
@@ -26,19 +30,25 @@ const mayBeTried = (told, { trials }) =>
 
 const FACETS = ['count', 'supply', 'duty', 'differs'];
 
+/** @param {Site} site @param {string} id of a group */
+async function readInherited(site, id) {
+  const group = /** @type {RecordView<'group'> | undefined} */ (await site.get(id));
+  return group ? inheritedHere(site, group) : NOTHING_INHERITED;
+}
+
 /** @param {{site: Site, params: {id: string}}} props */
 export function Group({ site, params: { id } }) {
-  const read = useLive(() => Promise.all([findGroup(site, id), groupRows(site, id)]), [id]);
+  const read = useLive(
+    () => Promise.all([findGroup(site, id), groupRows(site, id), readInherited(site, id)]),
+    [id],
+  );
   const [removed, setRemoved] = useState(false);
   if (read === undefined) return null;
-  const [found, rows] = read;
+  const [found, rows, inherited] = read;
   if (removed || found === null)
     return html`<${Gone} site=${site} id=${id} removed=${removed} onBack=${() => setRemoved(false)} />`;
   const { group, kind, room } = found;
-  const { count } = facet(group, 'count');
-  const title = [kind ? titleOf(kind) : say('survey.a-kind-that-is-not'), count && `× ${count}`]
-    .filter(Boolean)
-    .join(' ');
+  const title = groupTitle(group, kind);
   const told = judged(found);
   return html`<${Page} title=${title} over=${room ? titleOf(room) : ''} back=${`/s/${site.id}/room/${group.parent}`} site=${site.id} look="beside">
     <${Beside} name=${`groups ${group.parent}`} label=${say('survey.fixture-groups')} rows=${rows} here=${id} />
@@ -47,23 +57,25 @@ export function Group({ site, params: { id } }) {
     <section class="stack" aria-label=${say('survey.what-fits')}>
       <${BestFit} told=${told} found=${found} />
       <a class="button main wide" href=${`/s/${site.id}/group/${id}/read`}>${say('page.read-a-cavity')}</a>
-      ${mayBeTried(told, found) && html`<a class="button wide" href=${`/s/${site.id}/group/${id}/trial`}>${say('survey.record-a-trial-bar')}</a>`}
+      ${mayBeTried(told, found) && !told?.degree?.next && html`<a class="button wide" href=${`/s/${site.id}/group/${id}/trial`}>${say('survey.record-a-trial-bar')}</a>`}
       <${OtherFits} told=${told} bars=${found.bars} />
     </section>
     <${Readings} site=${site} readings=${found.readings} questions=${told?.questions ?? {}} />
     <${Trials} site=${site} trials=${found.trials} bars=${found.bars} />
     <section class="stack" aria-label=${say('survey.about-the-group')}>
       <h2>${say('survey.about-the-group')}</h2>
-      <${FacetRows} site=${site} record=${group} facets=${FACETS} />
+      <${FacetRows} site=${site} record=${group} facets=${FACETS} inherited=${inherited} />
       <ul class="rows">
         <${Row} href=${`/s/${site.id}/record/${id}/identity`} title=${say('survey.which-ones')} detail=${facet(group, 'identity').note ?? say('survey.needed-where-two-groups-of')} />
         ${kind && html`<${Row} href=${`/s/${site.id}/kind/${kind.id}`} title=${titleOf(kind)} detail=${say('survey.described-once-for-all-groups')} />`}
+        ${mayWrite(site, 'group') && html`<${Row} href=${`/s/${site.id}/record/${id}/change-kind`} title=${say('survey.another-kind')} detail=${say('survey.if-it-is-another')} />`}
       </ul>
     </section>
     <section class="stack" aria-label=${say('survey.photos-of-the-group')}>
       <${Photos} site=${site} subject=${id} />
-      <${PhotoButton} site=${site} subject=${id} purpose="whole-fixture" label=${say('survey.photo-of-a-fixture')} />
+      <${PhotoPrompts} site=${site} subject=${id} purposes=${PURPOSES.group} fromPhone=${true} />
     </section>
+    ${room && html`<${OnThePlan} site=${site} floor=${room.parent} id=${id} />`}
     <${Remove} site=${site} group=${group} readings=${found.readings.length} onRemoved=${() => setRemoved(true)} />
   <//>`;
 }

@@ -10,6 +10,7 @@ import { Mark, Row } from '../parts/parts.js';
 import { titleOf } from '../places.js';
 import { counted, say } from '../words.js';
 import { Floors, howMuch } from './floors.js';
+import { Jump } from './jump.js';
 import { lastRoom } from './last_room.js';
 import { alongTheWalk, isFinished, nextRoom } from './next_room.js';
 import { readWalk } from './walk.js';
@@ -55,7 +56,8 @@ function ForSurveyor({ site, read }) {
       ${next && html`<${Row} href=${`/s/${site.id}/open-points?room=${next.id}`} title=${say('home.open-here', { room: titleOf(next) })} end="→" />`}
       <${Row} href=${`/s/${site.id}/open-points`} title=${say('home.open-all')} end="→" />
       <${NotSentRow} site=${site} />
-    </ul>`;
+    </ul>
+    <${Jump} site=${site} walk=${read.walk} />`;
 }
 
 /** The room to go on with, and how many are left around it. @param {OfHome & {room: RecordView<'room'>}} props */

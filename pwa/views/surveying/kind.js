@@ -11,9 +11,10 @@ import { html } from '../html.js';
 import { Beside, useBeside } from '../parts/beside.js';
 import { Page } from '../parts/page.js';
 import { Caution, Row } from '../parts/parts.js';
-import { PhotoButton, Photos } from '../parts/photos.js';
+import { PhotoButton, PhotoPrompts, Photos } from '../parts/photos.js';
+import { OF_KIND } from '../photos/purposes.js';
 import { titleOf } from '../places.js';
-import { choiceText, counted, say } from '../words.js';
+import { counted, say } from '../words.js';
 
 export { KIND_FACETS };
 /** The kind looked at last, by site. @type {Map<string, string>} */
@@ -24,7 +25,6 @@ export const lastKind = (site) => last.get(site);
 const HOLDERS = ['spring_back'];
 const OUTSIDE = ['identity', 'housing', 'lamps'];
 const COVER_OPEN = ['ballast', 'ballast_space', 'wiring'];
-const PURPOSES = ['whole-fixture', 'lamp-marking', 'sockets', 'ballast-label', 'ballast-space'];
 
 /** @param {{site: Site, params: {id: string}}} props */
 export function Kind({ site, params: { id } }) {
@@ -63,22 +63,25 @@ export function Kind({ site, params: { id } }) {
       <h2>${say('survey.on-the-ladder-lens-open')}</h2>
       <${Caution}>${say('caution.lens-open')}<//>
       <${FacetRows} site=${site} record=${kind} facets=${OUTSIDE} />
+      <${PhotoPrompts} site=${site} subject=${id} purposes=${OF_KIND.lensOpen} />
     </section>
     <section class="stack" aria-label=${say('survey.lamps-out')}>
       <h2>${say('survey.lamps-out')}</h2>
       <${Caution}>${say('readings.caution')}<//>
       <${FacetRows} site=${site} record=${kind} facets=${HOLDERS} />
+      <${PhotoPrompts} site=${site} subject=${id} purposes=${OF_KIND.lampsOut} />
       <${Yields} kind=${kind} own=${own} groups=${groups.map(({ group }) => group)} />
     </section>
     <section class="stack" aria-label=${say('survey.cover-open-once')}>
       <h2>${say('survey.cover-open-once')}</h2>
       <${Caution}>${say('caution.cover-open')}<//>
       <${FacetRows} site=${site} record=${kind} facets=${COVER_OPEN} />
+      <${PhotoPrompts} site=${site} subject=${id} purposes=${OF_KIND.coverOpen} />
     </section>
     <section class="stack" aria-label=${say('survey.photos-of-the-kind')}>
       <h2>${say('page.photos')}</h2>
       <${Photos} site=${site} subject=${id} />
-      <div class="side-by-side">${PURPOSES.map((purpose) => html`<${PhotoButton} key=${purpose} site=${site} subject=${id} purpose=${purpose} label=${choiceText(purpose)} />`)}</div>
+      <${PhotoButton} site=${site} subject=${id} purpose="whole-fixture" label=${say('photos.from-this-phone')} fromPhone=${true} />
     </section>
     ${
       groups.length > 0 &&

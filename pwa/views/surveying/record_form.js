@@ -1,15 +1,19 @@
 // Any facet of any record, by its generated form.
 
 import { useEffect, useState } from 'preact/hooks';
+import { draftOf } from '../drafts.js';
 import { FacetForm } from '../forms/facet_form.js';
 import { useUnits } from '../forms/units.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
+import { tellSaved } from '../parts/just_saved.js';
 import { Page } from '../parts/page.js';
 import { Caution } from '../parts/parts.js';
-import { parentPath, titleOf } from '../places.js';
+import { FacetPhotos } from '../parts/photos.js';
+import { parentPath } from '../places.js';
 import { say } from '../words.js';
+import { headOf } from './heads.js';
 import { useNumberInUse } from './number_in_use.js';
 
 /** Facets that are seen with the fixture open, and what to mind there. @type {Record<string, string>} */
@@ -23,6 +27,9 @@ const CAUTIONS = {
   supply: 'caution.panel',
 };
 
+/** What is answered for many at once says so. @type {Record<string, string>} */
+const ABOUT = { floor: 'survey.for-the-whole-floor', panel: 'survey.for-the-whole-panel' };
+
 /** @param {{site: Site, params: {id: string, facet: string}}} props */
 export function RecordForm({ site, params: { id, facet } }) {
   const record = useLive(async () => (await site.get(id)) ?? null, [id]);
@@ -33,26 +40,55 @@ export function RecordForm({ site, params: { id, facet } }) {
   return html`<${Opened} key=${`${id} ${facet}`} site=${site} record=${record} facet=${facet} spec=${spec} />`;
 }
 
+/** @typedef {{value: Value, seen: string | null}} Kept `seen`: the operation whose value the form showed when typing began */
+
 /** The form as it was when it opened; what arrives meanwhile is for the save to judge. @param {{site: Site, record: RecordView, facet: string, spec: SpecFacet}} props */
 function Opened({ site, record, facet, spec }) {
   const units = useUnits(site);
   const numberInUse = useNumberInUse(site, record.id);
   const mind = record.type === 'room' && facet === 'identity' ? numberInUse : undefined;
   const [form, setForm] = useState(/** @type {OpenForm | undefined} */ (undefined));
+  const [afresh, setAfresh] = useState(0);
+  const over = useLive(() => headOf(site, record), [record.id]);
   useEffect(() => {
     site.form(record.id, facet).then(setForm);
   }, []);
-  if (form === undefined) return null;
+  if (form === undefined || over === undefined) return null;
+  /** @type {import('../drafts.js').KeptDraft<Kept>} */
+  const kept = draftOf(site.id, `${record.id}.${facet}`);
+  const seen = kept.at ? kept.at.seen : form.seen;
   const back = parentPath(site, record);
   const caution = CAUTIONS[facet];
   /** @param {Value} value */
   const save = async (value) => {
-    await site.save([/** @type {Draft} */ ({ ...form, value })]);
+    await site.save([/** @type {Draft} */ ({ ...form, seen, value })]);
+    kept.forget();
+    await tellSaved(site, back, say('survey.facet-saved', { title: spec.title }));
     navigate(back);
   };
-  return html`<${Page} title=${spec.title} over=${titleOf(record)} back=${back} site=${site.id} look="form">
+  const letGo = () => {
+    kept.forget();
+    setAfresh(afresh + 1);
+  };
+  const draft = {
+    ...kept,
+    at: kept.at?.value,
+    keep: (/** @type {Value} */ value) => kept.keep({ value, seen }),
+  };
+  return html`<${Page} title=${spec.title} over=${over} back=${back} site=${site.id} look="form">
     ${caution && html`<${Caution}>${say(caution)}<//>`}
-    <${FacetForm} fields=${spec.fields} value=${form.value} units=${units} onSave=${save} mind=${mind}
+    ${ABOUT[record.type] && html`<p class="notice">${say(ABOUT[record.type])}</p>`}
+    ${kept.at && html`<${KeptHere} key=${afresh} onLetGo=${letGo} />`}
+    <${FacetPhotos} site=${site} record=${record} facet=${facet} />
+    <${FacetForm} key=${afresh} fields=${spec.fields} value=${form.value} units=${units} onSave=${save} mind=${mind} draft=${draft}
       together=${(/** @type {Value} */ value) => site.wrongTogether(record.type, facet, value)} />
   <//>`;
+}
+
+/** What was typed before and never saved: said once, when the form opens. @param {{onLetGo: () => void}} props */
+function KeptHere({ onLetGo }) {
+  return html`<div class="saved" role="status">
+    <span>${say('survey.draft-is-here')}</span>
+    <button type="button" class="button plain" onClick=${onLetGo}>${say('survey.draft-let-go')}</button>
+  </div>`;
 }

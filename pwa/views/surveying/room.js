@@ -6,47 +6,64 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { Page } from '../parts/page.js';
-import { Mark, Problem, Row } from '../parts/parts.js';
-import { PhotoButton, Photos } from '../parts/photos.js';
+import { Mark, Problem } from '../parts/parts.js';
+import { PhotoPrompts, Photos } from '../parts/photos.js';
 import { Progress } from '../parts/progress.js';
+import { PURPOSES } from '../photos/purposes.js';
 import { RoomStrip } from '../parts/room_strip.js';
 import { Saved } from '../parts/saved.js';
+import { OnThePlan } from '../plans_of_floors/on_the_plan.js';
 import { mayWrite, titleOf } from '../places.js';
+import { RoomActs } from './closing.js';
+import { CountHere } from './count_here.js';
+import { inheritedHere, NOTHING_INHERITED } from './inherited_here.js';
 import { beIn } from './last_room.js';
-import { groupsOf } from './survey.js';
+import { groupsOf, inWalkOrder } from './survey.js';
 import { counted, say } from '../words.js';
 
 const FACETS = ['identity', 'ceiling', 'surroundings', 'size', 'surfaces', 'hours'];
 
 /** @param {{site: Site, params: {id: string}}} props */
 export function Room({ site, params: { id } }) {
+  const [counting, setCounting] = useState(/** @type {string | null} */ (null));
   const read = useLive(async () => {
     const room = /** @type {RecordView<'room'> | undefined} */ (await site.get(id));
-    const [floor, groups, rooms] = room
-      ? await Promise.all([site.get(room.parent ?? ''), groupsOf(site, id), roomsBeside(site, room)])
-      : [null, [], []];
-    return { room, floor, groups, rooms };
+    if (!room) return { room, floor: null, groups: [], rooms: [], inherited: NOTHING_INHERITED };
+    const [floor, groups, rooms, inherited] = await Promise.all([
+      site.get(room.parent ?? ''),
+      groupsOf(site, id),
+      roomsBeside(site, room),
+      inheritedHere(site, room),
+    ]);
+    return { room, floor, groups, rooms, inherited };
   }, [id]);
   useEffect(() => beIn(site.id, id), [id]);
   if (!read) return null;
-  const { room, floor, groups, rooms } = read;
+  const { room, floor, groups, rooms, inherited } = read;
   const back = `/s/${site.id}`;
   if (!room)
     return html`<${Page} title=${say('page.room')} back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
-  return html`<${Page} title=${titleOf(room)} over=${floor ? titleOf(floor) : say('page.room')} back=${back} site=${site.id} look="beside">
+  return html`<${Page} title=${titleOf(room)} over=${floor ? titleOf(floor) : say('page.room')} back=${back} site=${site.id} look="beside"
+    act=${
+      counting === null &&
+      !room.removed &&
+      mayWrite(site, 'group') &&
+      html`<${RoomActs} key=${id} site=${site} room=${room} beside=${rooms} add=${html`<a class="button main" href=${`/s/${site.id}/room/${id}/add`}>${say('survey.add-a-group')}</a>`} />`
+    }>
     <${RoomStrip} site=${site} room=${room} rooms=${rooms} />
     ${room.removed && html`<${Removed} site=${site} room=${room} />`}
     ${room.conflicts.length > 0 && html`<a class="notice bad" href=${`/s/${site.id}/conflicts`}>${say('survey.two-people-entered-different-things')}</a>`}
-    <${Groups} site=${site} room=${room} groups=${groups} />
+    <${Groups} site=${site} room=${room} groups=${groups} rooms=${rooms} counting=${counting} onCounting=${setCounting} />
     ${mayWrite(site, 'room', 'progress') && html`<${Progress} site=${site} room=${room} />`}
     <section class="stack" aria-label=${say('survey.about-the-room')}>
       <h2>${say('survey.about-the-room')}</h2>
-      <${FacetRows} site=${site} record=${room} facets=${FACETS} />
+      <${FacetRows} site=${site} record=${room} facets=${FACETS} inherited=${inherited} />
     </section>
     <section class="stack" aria-label=${say('survey.photos-of-the-room')}>
       <${Photos} site=${site} subject=${id} />
-      <${PhotoButton} site=${site} subject=${id} purpose="room" label=${say('survey.photo-of-the-room')} />
+      <${PhotoPrompts} site=${site} subject=${id} purposes=${PURPOSES.room} fromPhone=${true} />
     </section>
+    <${OnThePlan} site=${site} floor=${room.parent} id=${id} />
     <a class="button plain" href=${`/s/${site.id}/light/${id}`}>${say('light.title')}</a>
     <a class="button plain" href=${`/s/${site.id}/open-points?room=${id}`}>${say('survey.what-is-still-open-here')}</a>
     ${!room.removed && mayWrite(site, 'room') && html`<${RemoveRoom} site=${site} room=${room} below=${groups.length} />`}
@@ -56,36 +73,107 @@ export function Room({ site, params: { id } }) {
 /** The rooms of the same floor. @param {Site} site @param {RecordView<'room'>} room @returns {Promise<RecordView<'room'>[]>} */
 const roomsBeside = async (site, room) => (room.parent ? site.children(room.parent, 'room') : []);
 
-/** @param {{site: Site, room: RecordView<'room'>, groups: import('./survey.js').GroupAndKind[]}} props */
-function Groups({ site, room, groups }) {
-  const [told, setTold] = useState('');
+/** @typedef {import('./survey.js').GroupAndKind} GroupAndKind */
+
+/** @param {{site: Site, room: RecordView<'room'>, groups: GroupAndKind[], rooms: RecordView<'room'>[], counting: string | null, onCounting: (group: string | null) => void}} props `counting`: the group whose count is being corrected */
+function Groups({ site, room, groups, rooms, counting, onCounting }) {
+  const [told, setTold] = useState(/** @type {{said: string, gone?: string} | null} */ (null));
   const [error, setError] = useState(/** @type {unknown} */ (null));
+  const may = mayWrite(site, 'group');
   const last = groups.at(-1);
-  const duplicate = async () => {
+  /** @param {Draft[]} drafts @param {string} said */
+  const make = async (drafts, said) => {
     try {
-      if (!last) return;
-      await site.save(copyOf(site, room.id, last.group));
-      setTold(say('survey.another-group-made', { title: titleOf(last.kind ?? last.group) }));
+      await site.save(drafts);
+      setTold({ said });
     } catch (problem) {
       setError(problem);
     }
   };
+  const again = () =>
+    last &&
+    make(
+      copyOf(site, room.id, last.group),
+      say('survey.another-group-made', { title: titleOf(last.kind ?? last.group) }),
+    );
   return html`<section class="stack" aria-label=${say('survey.fixture-groups')}>
     <h2>${say('survey.fixtures')}</h2>
     ${
       groups.length > 0 &&
-      html`<ul class="rows">
-        ${groups.map(({ group, kind }) => html`<${Row} key=${group.id} href=${`/s/${site.id}/group/${group.id}`} title=${kind ? titleOf(kind) : say('survey.a-kind-that-is-not')} detail=${groupText(group)} end=${html`<${GroupMarks} group=${group} />`} />`)}
+      html`<ul class="rows groups">
+        ${groups.map(
+          ({
+            group,
+            kind,
+          }) => html`<${GroupRow} key=${group.id} site=${site} group=${group} kind=${kind} open=${counting === group.id}
+            onCount=${may ? () => onCounting(counting === group.id ? null : group.id) : null}
+            onClose=${() => onCounting(null)}
+            onSaved=${(/** @type {string} */ said, /** @type {boolean} */ fewer) => {
+              onCounting(null);
+              setTold({ said, gone: fewer ? group.id : undefined });
+            }} />`,
+        )}
       </ul>`
     }
-    ${told && html`<${Saved} site=${site} key=${told}>${told}<//>`}
-    <${Problem} error=${error} />
     ${
-      mayWrite(site, 'group') &&
-      html`<a class="button main wide" href=${`/s/${site.id}/room/${room.id}/add`}>${say('survey.add-a-group')}</a>
-    ${last && html`<button class="button wide" onClick=${duplicate}>${say('survey.duplicate-the-last-group')}</button>`}`
+      told &&
+      html`<${Saved} site=${site} key=${told.said} onUndone=${() => setTold({ said: told.said })}>${told.said}<//>
+      ${told.gone && html`<a class="button wide" href=${`/s/${site.id}/record/${told.gone}/count`}>${say('survey.which-are-gone')}</a>`}`
     }
+    <${Problem} error=${error} />
+    ${may && last && html`<button class="button wide" onClick=${again}>${say('survey.duplicate-the-last-group')}</button>`}
+    ${may && groups.length === 0 && !room.removed && html`<${SameAsBefore} site=${site} room=${room} rooms=${rooms} onMake=${make} />`}
   </section>`;
+}
+
+/**
+ * @param {object} props
+ * @param {Site} props.site
+ * @param {RecordView<'group'>} props.group
+ * @param {RecordView<'kind'> | undefined} props.kind
+ * @param {boolean} props.open its count is being corrected
+ * @param {(() => void) | null} props.onCount
+ * @param {() => void} props.onClose
+ * @param {(said: string, fewer: boolean) => void} props.onSaved
+ */
+function GroupRow({ site, group, kind, open, onCount, onClose, onSaved }) {
+  const title = kind ? titleOf(kind) : say('survey.a-kind-that-is-not');
+  const { count } = group.facets.count ?? {};
+  return html`<li>
+    <div class="group-row">
+      <a class="row" href=${`/s/${site.id}/group/${group.id}`}>
+        <span><span class="title">${title}</span><span class="detail">${groupText(group)}</span></span>
+        <span class="end"><${GroupMarks} group=${group} /></span>
+      </a>
+      ${onCount && html`<button type="button" class="button plain count measure" aria-expanded=${open} aria-label=${say('survey.correct-the-count', { title })} onClick=${onCount}>× ${count ?? '?'}</button>`}
+    </div>
+    ${open && html`<${CountHere} site=${site} of=${{ group, title }} onSaved=${onSaved} onClose=${onClose} />`}
+  </li>`;
+}
+
+/**
+ * A room like the one before it, in one tap: kinds and counts as there, nothing that was found of a fixture.
+ *
+ * @param {{site: Site, room: RecordView<'room'>, rooms: RecordView<'room'>[], onMake: (drafts: Draft[], said: string) => void}} props
+ */
+function SameAsBefore({ site, room, rooms, onMake }) {
+  const read = useLive(async () => {
+    const walk = inWalkOrder(rooms);
+    const before = walk[walk.findIndex(({ id }) => id === room.id) - 1];
+    return before ? { before, groups: await groupsOf(site, before.id) } : null;
+  }, [room.id, rooms.length]);
+  if (!read || read.groups.length === 0) return null;
+  const { before, groups } = read;
+  const what = groups.map(({ group, kind }) =>
+    [kind?.facets.identity?.mark ?? '?', group.facets.count?.count ?? '?'].join(' × '),
+  );
+  const like = { room: titleOf(before), what };
+  const make = () =>
+    onMake(
+      groups.flatMap(({ group }) => copyOf(site, room.id, group, ['identity', 'count'])),
+      say('survey.made-like', like),
+    );
+  return html`<button class="button wide" onClick=${make}>${say('survey.same-as-room', like)}</button>`;
 }
 
 /** @param {RecordView<'group'>} group */
@@ -108,21 +196,28 @@ function GroupMarks({ group }) {
   </span>`;
 }
 
-/** Drafts of a group like another, in the same room; what was found of one fixture is not copied. @param {Site} site @param {string} room @param {RecordView<'group'>} group */
-function copyOf(site, room, group) {
+/** Drafts of a group like another, in a room; what was found of one fixture is not copied. @param {Site} site @param {string} room @param {RecordView<'group'>} group @param {string[]} [wanted] facets @returns {Draft[]} */
+function copyOf(site, room, group, wanted = ['identity', 'count', 'supply', 'duty']) {
   const record = site.newId();
   const facets = /** @type {Record<string, Value>} */ (group.facets);
-  const copied = ['identity', 'count', 'supply', 'duty'].filter((facet) => facets[facet]);
-  return copied.map((facet) => {
-    const { gone: _gone, dark_lamps: _dark, emergency_positions: _positions, ...value } = facets[facet];
-    return {
-      record,
-      type: 'group',
-      facet,
-      value: facet === 'identity' ? { ...value, parent: room } : value,
-      seen: null,
-    };
-  });
+  return wanted
+    .filter((facet) => facets[facet])
+    .map((facet) => {
+      const {
+        gone: _gone,
+        dark_lamps: _dark,
+        sure: _sure,
+        emergency_positions: _positions,
+        ...value
+      } = facets[facet];
+      return {
+        record,
+        type: 'group',
+        facet,
+        value: facet === 'identity' ? { ...value, parent: room } : value,
+        seen: null,
+      };
+    });
 }
 
 /** @param {{site: Site, room: RecordView<'room'>}} props */

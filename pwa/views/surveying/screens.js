@@ -2,6 +2,8 @@
 
 import { AddGroup } from './add_group.js';
 import { AddFloor, AddRoom } from './add_place.js';
+import { ChangeKind } from './change_kind.js';
+import { FloorAnswers, PanelAnswers } from './floor_answers.js';
 import { Home } from './home.js';
 import { Kind } from './kind.js';
 import { Kinds } from './kinds.js';
@@ -18,5 +20,8 @@ export const screens = [
   { path: '/s/:site/removed/:id', screen: RoomRemoved },
   { path: '/s/:site/kinds', screen: Kinds },
   { path: '/s/:site/kind/:id', screen: Kind },
+  { path: '/s/:site/floor/:floor', screen: FloorAnswers },
+  { path: '/s/:site/panel/:id', screen: PanelAnswers },
+  { path: '/s/:site/record/:id/change-kind', screen: ChangeKind },
   { path: '/s/:site/record/:id/:facet', screen: RecordForm },
 ];

@@ -20,7 +20,7 @@ const LIFE = 'life';
 
 /** @param {{site: Site}} props */
 export function Conflicts({ site }) {
-  const survey = useLive(async () => new Survey(await site.everything()), []);
+  const survey = useLive(async () => new Survey(await site.everything(), { inherits: false }), []);
   const [settled, setSettled] = useState('');
   if (!survey) return null;
   const open = survey.all.flatMap((record) =>

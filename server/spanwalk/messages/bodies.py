@@ -303,6 +303,18 @@ SHEET_MM_MOST, SHIFT_MM_MOST, LABELS_ACROSS_MOST, POSITION_MOST = 1000, 10, 500,
 BLANK_LABELS_MOST = 2000
 
 
+class PlanPageQuery(Message):
+    """Which page of a PDF."""
+
+    page = WholeText("Which page, from 1", most=100_000, load_default=1, required=False)
+
+
+class PlanPageAsked(TypedDict):
+    """Which page of a PDF. As read."""
+
+    page: int
+
+
 class SheetQuery(Message):
     """What is printed, and on which paper."""
 

@@ -36,7 +36,7 @@ class ConstantTwice(ValueError):
     """A name stands for two values; it says which name."""
 
 
-MODULES = ("emergency", "groups", "kinds", "readings", "records", "rooms")
+MODULES = ("emergency", "groups", "kinds", "readings", "records", "rooms", "work")
 """Modules of `rules/points`."""
 HEAD = "Made from spec/rules.json by `python -m spanwalk.records.made_rules`: do not edit."
 FEW = 88
@@ -69,7 +69,8 @@ def python_constants(told: Shared) -> str:
     lines = [f'"""{HEAD} Twin: pwa/rules/constants.js."""\n']
     for name, value in constants(told).items():
         items = [_quoted(each, '"') for each in value] if isinstance(value, list) else []
-        lines.append(f"{name} = {_spread(items, '(', ')') if items else _quoted(cast('int | str', value), chr(34))}")
+        told_as = _spread(items, "(", ")", "    ") if items else _quoted(cast("int | str", value), '"')
+        lines.append(f"{name} = {told_as}")
     return "\n".join(lines) + "\n"
 
 
@@ -78,9 +79,8 @@ def page_constants(told: Shared) -> str:
     lines = [f"// {HEAD} Twin: server/spanwalk/rules/constants.py.\n"]
     for name, value in constants(told).items():
         items = [_quoted(each, "'") for each in value] if isinstance(value, list) else []
-        lines.append(
-            f"export const {name} = {_spread(items, '[', ']') if items else _quoted(cast('int | str', value), chr(39))};"
-        )
+        told_as = _spread(items, "[", "]", "  ") if items else _quoted(cast("int | str", value), "'")
+        lines.append(f"export const {name} = {told_as};")
     return "\n".join(lines) + "\n"
 
 
@@ -120,14 +120,20 @@ def _quoted(value: int | str, quote: str) -> str:
     return str(value) if isinstance(value, int) else f"{quote}{value}{quote}"
 
 
-def _spread(items: list[str], opening: str, closing: str) -> str:
-    line = f"{opening}{', '.join(items)}{closing}"
-    return line if len(line) <= FEW else f"{opening}\n" + "".join(f"    {each},\n" for each in items) + closing
+def _spread(items: list[str], opening: str, closing: str, indent: str) -> str:
+    alone = "," if len(items) == 1 and opening == "(" else ""
+    line = f"{opening}{', '.join(items)}{alone}{closing}"
+    return line if len(line) <= FEW else f"{opening}\n" + "".join(f"{indent}{each},\n" for each in items) + closing
 
 
 def _python_rule(point: Point) -> str:
     who = ", ".join(f'"{role}"' for role in point["who"])
-    lines = (f'"{point["name"]}"', f"({who})", f'"{point["path"]}"', point["find"])
+    lines = (
+        f'"{point["name"]}"',
+        f"({who}{',' if len(point['who']) == 1 else ''})",
+        f'"{point["path"]}"',
+        point["find"],
+    )
     return "    Rule(\n" + "".join(f"        {line},\n" for line in lines) + "    ),\n"
 
 

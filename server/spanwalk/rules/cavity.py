@@ -253,6 +253,34 @@ def measure_more(sample: Sample, needed_ticks: int, factors: Table) -> int | Non
     return m
 
 
+def by_gauge(sample: Sample, needed_ticks: int, factors: Table) -> int | None:
+    """How many cavities without a reading a go gauge has to pass until a bar fits.
+
+    Parameters
+    ----------
+    sample : Sample
+        The group's cavities [1/320 mm].
+    needed_ticks : int
+        Cavity that the bar needs, all margins in it [1/320 mm]; what the gauge proves is no less.
+    factors : mapping
+        `prediction.json`.
+
+    Returns
+    -------
+    int or None
+        Fewest cavities, so that the limit for those neither read nor gauged reaches it; None where a gauge does not help.
+    """
+    m = not_read(sample)
+    if not m or sample.stopped_ticks or (sample.cavities and _shortest_trusted(sample) < needed_ticks):
+        return None
+    gauged = sum(1 for each in sample.gauged_ticks if each >= needed_ticks)
+    for more in range(1, min(m - gauged, MOST_MORE + 1)):
+        limit = _limit(sample, m - gauged - more, 0, factors)
+        if limit is not None and limit["limit_ticks"] >= needed_ticks:
+            return more
+    return max(m - gauged, 0)
+
+
 def bought_by(sample: Sample, more: int, factors: Table) -> Bought:
     """What reading so many more cavities buys, if they read like those so far.
 
@@ -411,6 +439,7 @@ __all__ = [
     "Sample",
     "Spread",
     "bought_by",
+    "by_gauge",
     "gap_between_clusters",
     "joined",
     "measure_more",

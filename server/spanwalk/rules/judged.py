@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
+from spanwalk.rules.by_lamp import read_of_kind
 from spanwalk.rules.cavity import Spread, pooled, without
-from spanwalk.rules.judgement_types import Judgement
+from spanwalk.rules.degree import degree_of
+from spanwalk.rules.judgement_types import Degree, Judgement
 from spanwalk.rules.record_types import (
     CatalogueItemView,
     CavityReadingView,
@@ -87,6 +89,29 @@ def judge_groups(survey: Survey, tables: Tables, judge: Judge | None = None) -> 
     }
 
 
+def degrees(survey: Survey, judgements: Mapping[str, Judgement]) -> dict[str, Degree]:
+    """How sure the verdict on each judged group is: see `degree.degree_of`.
+
+    Parameters
+    ----------
+    survey : Survey
+        The site's records.
+    judgements : mapping
+        What `judge_groups` says, by group id.
+
+    Returns
+    -------
+    dict
+        Degrees by group id.
+    """
+    found: dict[str, Degree] = {}
+    for kind, theirs in _by_kind(survey).values():
+        told = [(group, own, judgements.get(group["id"])) for group, _, own in theirs]
+        read = read_of_kind((group, kind, own, judged["questions"] if judged else {}) for group, own, judged in told)
+        found |= {group["id"]: degree_of(group, judged, read) for group, _, judged in told if judged}
+    return found
+
+
 def bars_offered(survey: Survey) -> list[CatalogueItemView]:
     """Catalogue items with a `bar` facet."""
     return [item for item in survey.of_type("catalogue_item") if has(item, "bar")]
@@ -103,4 +128,4 @@ def _by_kind(survey: Survey) -> dict[str, tuple[KindView, list[tuple[GroupView, 
     return found
 
 
-__all__ = ["Judge", "ToJudge", "bars_offered", "judge_groups", "to_judge"]
+__all__ = ["Judge", "ToJudge", "bars_offered", "degrees", "judge_groups", "to_judge"]

@@ -93,6 +93,7 @@ class TriedRow(RowVerdict):
     lit_ticks: int
     dark_ticks: int | None
     unsuited: list[Said]
+    unsure: list[Said]
     trial: NotRequired[TrialTold]
     refused: NotRequired[bool]
 
@@ -117,6 +118,33 @@ class MoreBuys(Bought):
     bars: list[str]
 
 
+class ToSettle(TypedDict):
+    """In how many cavities each way would settle a tight row of bars: see `degree.to_settle`."""
+
+    by_tape: int | None
+    by_gauge: int | None
+    by_trial: int | None
+    needed_ticks: int
+
+
+class NextStep(ToSettle):
+    """The strongest next step, with the row of bars to try; `by_lamp` where it is a fit by the lamp that wants a witness."""
+
+    bars: list[str]
+    by_lamp: bool
+
+
+class Degree(TypedDict):
+    """How sure a verdict is: see `degree.degree_of`."""
+
+    degree: str
+    releasable: bool
+    held_by: list[Said]
+    n: int
+    of: int | None
+    next: NextStep | None
+
+
 class Judgement(TypedDict, total=False):
     """What `judging.judge_group` says of a group; empty where it was not judged, since its neighbour's plan says it all."""
 
@@ -127,3 +155,5 @@ class Judgement(TypedDict, total=False):
     best: int | None
     measure_more: int | None
     more_buys: MoreBuys | None
+    held_by: list[Said]
+    to_settle: ToSettle | None

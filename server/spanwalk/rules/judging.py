@@ -8,10 +8,12 @@ from typing import cast
 from spanwalk.rules import constants
 from spanwalk.rules.bar_rows import Item, bar_of, bar_rows, ids, lit_ticks
 from spanwalk.rules.cavity import Sample, Spread, bought_by, measure_more, trusted_cavity
-from spanwalk.rules.compatibility import unsuited
+from spanwalk.rules.compatibility import unsuited, unsure
+from spanwalk.rules.degree import held_by, to_settle
 from spanwalk.rules.fit import VERDICTS, Surroundings, fit_row
-from spanwalk.rules.judgement_types import Fit, Judgement, MoreBuys, TriedRow, Trusted
-from spanwalk.rules.reading_sense import a_max_ticks, lamp_row
+from spanwalk.rules.judgement_types import Fit, Judgement, MoreBuys, ToSettle, TriedRow, Trusted
+from spanwalk.rules.not_converted import not_converted
+from spanwalk.rules.reading_sense import a_max_ticks, lamp_row, loose_band
 from spanwalk.rules.record_types import CavityReadingView, GroupView, KindView, RoomView, SiteView, TrialBarView
 from spanwalk.rules.record_view import Facet, Table
 from spanwalk.rules.said import Said
@@ -27,7 +29,7 @@ from spanwalk.rules.sampling import (
 )
 from spanwalk.rules.spring_back import spring_back
 from spanwalk.rules.survey import facet
-from spanwalk.rules.trials import as_gauges, trials_that_count, with_trials
+from spanwalk.rules.trials import Trial, as_gauges, trials_that_count, with_trials
 
 RULES_VERSION = constants.RULES_VERSION
 """Goes up when a verdict may come out otherwise than before."""
@@ -71,7 +73,7 @@ def judge_group(
         `fit.fit_row` and `trials.with_trials`, with `bars`, `lit_ticks`, `dark_ticks` and `unsuited`,
         what stands against it beside its length, and `basis`, see `basis_of`), `best` as a place in `fits`, or null where
         nothing can be told, `measure_more` as a number of cavities, or null, and `more_buys`, what that would buy (see
-        `cavity.bought_by`) and the `bars` of the row that would fit then, or null.
+        `cavity.bought_by`) and the `bars` of the row that would fit then, or null; `held_by` and `to_settle` (see `degree`).
     """
     back = spring_back(kind, site, population_of(group, kind, readings, set()), tables)
     tried = [
@@ -84,22 +86,32 @@ def judge_group(
     read = read_places(group, kind, readings, tables) if tried else {}
 
     def judged_row(row: Sequence[Item]) -> Fit:
-        fit = _judged(row, trusted, around, assumed, cavity, tables, unsuited(row, kind, room))
+        against = unsuited(row, kind, room, cavity if trusted["trusted_ticks"] is None else trusted["trusted_ticks"])
+        fit = _judged(row, trusted, around, assumed, cavity, tables, against, unsure(row, kind, room))
         told = with_trials(fit, row, tried, read, sample.population, bool(sample.asked)) if tried else fit
         return {**told, "basis": basis_of(told, trusted)}
+
+    def _settle(fit: Fit, trials: Sequence[Trial]) -> ToSettle | None:
+        if fit["verdict"] != "tight" or fit["unsuited"]:
+            return None
+        tried_at = {each.place for each in trials if each.bars == tuple(fit["bars"])}
+        return to_settle(fit, sample, read_places(group, kind, readings, tables), tried_at, tables["prediction"])
 
     judged = (judged_row(row) for row in bar_rows(bars, cavity))
     fits = sorted(_worth_showing(judged, trusted["status"] == "known" or bool(tried)), key=_rank)
     more, buys = _more(sample, trusted, fits, tables)
     told = bool(fits) and fits[0]["verdict"] != "cannot tell"
+    questions = questions_of(counting(readings), kind, tables)
     return {
         "rules_version": RULES_VERSION,
         "trusted": trusted,
-        "questions": questions_of(counting(readings), kind, tables),
+        "questions": questions,
         "fits": fits,
         "best": 0 if told else None,
         "measure_more": more,
         "more_buys": buys,
+        "held_by": [*not_converted(kind, room), *held_by(group, kind, readings, questions)],
+        "to_settle": _settle(fits[0], tried) if told else None,
     }
 
 
@@ -182,6 +194,7 @@ def _judged(
     cavity_ticks: int | None,
     tables: Tables,
     against: list[Said],
+    not_seen: list[Said],
 ) -> TriedRow:
     """One row of bars with its verdict."""
     verdict = fit_row(trusted, [bar_of(item) for item in row], around, tables["expansion"])
@@ -195,16 +208,17 @@ def _judged(
         "dark_ticks": None if cavity_ticks is None else max(cavity_ticks - lit, 0),
         "reasons": [*verdict["reasons"], *assumed],
         "unsuited": against,
+        "unsure": not_seen,
     }
 
 
-def _rank(fit: Fit) -> tuple[int, bool, int, int, int, list[str]]:
-    """Best first: verdict; what suits; of those too long the least so, of others the most lit; few bars; room to spare."""
+def _rank(fit: Fit) -> tuple[bool, int, int, int, int, list[str]]:
+    """Best first: what suits; verdict; of those too long the least so, of others the most lit; few bars; room to spare."""
     too_long = fit["verdict"] == "too long"
     first = -fit["terms"].get("nominal_clearance_ticks", 0) if too_long else -fit["lit_ticks"]
     return (
-        VERDICTS.index(fit["verdict"]),
         bool(fit["unsuited"]),
+        VERDICTS.index(fit["verdict"]),
         first,
         len(fit["bars"]),
         -(fit["clearance_ticks"] or 0),
@@ -213,9 +227,12 @@ def _rank(fit: Fit) -> tuple[int, bool, int, int, int, list[str]]:
 
 
 def _lamp_length(kind: KindView, tables: Tables) -> int | None:
-    """Length of the lamp that is said to be in it [1/320 mm]."""
-    row = lamp_row(facet(kind, "lamps"), tables)
-    return None if row is None else a_max_ticks(row)
+    """Length of the lamp that is said to be in it [1/320 mm]; the length on its box where that does not give the gap."""
+    lamps = facet(kind, "lamps")
+    row, band = lamp_row(lamps, tables), loose_band(lamps, tables)
+    if row is not None:
+        return a_max_ticks(row)
+    return None if band is None else (band.low_ticks + band.high_ticks) // 2
 
 
 def _more(sample: Sample, trusted: Trusted, fits: Sequence[Fit], tables: Tables) -> tuple[int | None, MoreBuys | None]:
@@ -226,12 +243,20 @@ def _more(sample: Sample, trusted: Trusted, fits: Sequence[Fit], tables: Tables)
 
 
 def _promising(sample: Sample, trusted: Trusted, fits: Sequence[Fit], factors: Table) -> tuple[int | None, list[str]]:
-    if trusted["status"] == "two clusters" or sample.asked or any(fit["verdict"] == "fits" for fit in fits):
+    if (
+        trusted["status"] == "two clusters"
+        or sample.asked
+        or any(fit["verdict"] == "fits" and not fit["unsuited"] for fit in fits)
+    ):
         return None, []
     if not sample.cavities:
         return measure_more(sample, 0, factors), []
     for fit in fits:
-        more = None if fit["verdict"] == "too long" else measure_more(sample, fit["terms"]["needed_ticks"], factors)
+        more = (
+            None
+            if fit["verdict"] == "too long" or fit["unsuited"]
+            else measure_more(sample, fit["terms"]["needed_ticks"], factors)
+        )
         if more is not None:
             return more, fit["bars"]
     return None, []

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from spanwalk.rules.points import emergency, groups, kinds, readings, records, rooms
+from spanwalk.rules.points import emergency, groups, kinds, readings, records, rooms, work
 from spanwalk.rules.points.found import Rule
 
 RULES = (
@@ -233,5 +233,35 @@ RULES = (
         ("surveyor", "crew", "manager", "owner"),
         "/s/{site}/record/{record}/answer",
         records.question_open,
+    ),
+    Rule(
+        "problem-open",
+        ("manager", "owner"),
+        "/s/{site}/desk/problems",
+        work.problem_open,
+    ),
+    Rule(
+        "problem-to-do",
+        ("crew",),
+        "/s/{site}/today",
+        work.problem_to_do,
+    ),
+    Rule(
+        "difference-open",
+        ("manager", "owner"),
+        "/s/{site}/desk/fitted",
+        work.difference_open,
+    ),
+    Rule(
+        "sent-back",
+        ("crew",),
+        "/s/{site}/today",
+        work.sent_back,
+    ),
+    Rule(
+        "picked-short",
+        ("manager", "owner"),
+        "/s/{site}/desk/days",
+        work.picked_short,
     ),
 )

@@ -152,10 +152,45 @@ class FloorIdentity(TypedDict, total=False):
     parent: str
 
 
+class FloorSupply(TypedDict, total=False):
+    """Floor: Supply on this floor."""
+
+    volts: str
+    how_known: str
+    panel: str
+
+
+class FloorCeiling(TypedDict, total=False):
+    """Floor: Ceiling on this floor."""
+
+    ceiling: str
+    access: str
+    fire_rated: str
+
+
+class FloorSurroundings(TypedDict, total=False):
+    """Floor: Surroundings on this floor."""
+
+    moisture: str
+    hottest_c: float
+    coldest_c: float
+
+
+class FloorHours(TypedDict, total=False):
+    """Floor: Hours on this floor."""
+
+    hours_year: int
+    how_known: str
+
+
 class FloorFacets(TypedDict, total=False):
     """Facets of floor."""
 
     identity: FloorIdentity
+    supply: FloorSupply
+    ceiling: FloorCeiling
+    surroundings: FloorSurroundings
+    hours: FloorHours
 
 
 class FloorView(TypedDict):
@@ -166,6 +201,41 @@ class FloorView(TypedDict):
     parent: str
     removed: bool
     facets: FloorFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class PanelIdentity(TypedDict, total=False):
+    """Panel: Panel."""
+
+    name: str
+    parent: str
+
+
+class PanelSupply(TypedDict, total=False):
+    """Panel: Supply of this panel."""
+
+    volts: str
+    how_known: str
+
+
+class PanelFacets(TypedDict, total=False):
+    """Facets of panel."""
+
+    identity: PanelIdentity
+    supply: PanelSupply
+
+
+class PanelView(TypedDict):
+    """A record of type panel."""
+
+    id: str
+    type: Literal["panel"]
+    parent: str
+    removed: bool
+    facets: PanelFacets
     conflicts: list[Conflict]
     seqs: NotRequired[Mapping[str, int]]
     by: NotRequired[Mapping[str, str]]
@@ -237,6 +307,14 @@ class RoomWalk(TypedDict, total=False):
     order: int
 
 
+class RoomPin(TypedDict, total=False):
+    """Room: Place on the floor plan."""
+
+    plan: str
+    x: int
+    y: int
+
+
 class RoomFacets(TypedDict, total=False):
     """Facets of room."""
 
@@ -248,6 +326,7 @@ class RoomFacets(TypedDict, total=False):
     surroundings: RoomSurroundings
     progress: RoomProgress
     walk: RoomWalk
+    pin: RoomPin
 
 
 class RoomView(TypedDict):
@@ -274,7 +353,7 @@ class KindIdentity(TypedDict, total=False):
 
 
 class KindHousing(TypedDict, total=False):
-    """Kind: Housing."""
+    """Kind: Body."""
 
     body: str
     material: str
@@ -394,7 +473,7 @@ class GroupSupply(TypedDict, total=False):
 
 
 class GroupDuty(TypedDict, total=False):
-    """Fixture group: Duty."""
+    """Fixture group: Emergency and controls."""
 
     emergency: str
     emergency_positions: list[int]
@@ -408,7 +487,7 @@ class GroupDuty(TypedDict, total=False):
 
 
 class GroupDiffers(TypedDict, total=False):
-    """Fixture group: Differs from its kind."""
+    """Fixture group: Exceptions."""
 
     note: str
     housing_material: str
@@ -424,6 +503,14 @@ class GroupDecision(TypedDict, total=False):
     accepts_lamp: bool
 
 
+class GroupPin(TypedDict, total=False):
+    """Fixture group: Place on the floor plan."""
+
+    plan: str
+    x: int
+    y: int
+
+
 class GroupFacets(TypedDict, total=False):
     """Facets of group."""
 
@@ -433,6 +520,7 @@ class GroupFacets(TypedDict, total=False):
     duty: GroupDuty
     differs: GroupDiffers
     decision: GroupDecision
+    pin: GroupPin
 
 
 class GroupView(TypedDict):
@@ -602,11 +690,21 @@ class PhotoCaption(TypedDict, total=False):
     caption: str
 
 
+class PhotoMark(TypedDict, total=False):
+    """Photo: Arrow."""
+
+    from_x: int
+    from_y: int
+    to_x: int
+    to_y: int
+
+
 class PhotoFacets(TypedDict, total=False):
     """Facets of photo."""
 
     identity: PhotoIdentity
     caption: PhotoCaption
+    mark: PhotoMark
 
 
 class PhotoView(TypedDict):
@@ -1376,6 +1474,8 @@ class OfType(Protocol):
     @overload
     def __call__(self, type_name: Literal["floor"]) -> list[FloorView]: ...
     @overload
+    def __call__(self, type_name: Literal["panel"]) -> list[PanelView]: ...
+    @overload
     def __call__(self, type_name: Literal["room"]) -> list[RoomView]: ...
     @overload
     def __call__(self, type_name: Literal["kind"]) -> list[KindView]: ...
@@ -1434,6 +1534,8 @@ class Children(Protocol):
     def __call__(self, record: Record, type_name: Literal["money"]) -> list[MoneyView]: ...
     @overload
     def __call__(self, record: Record, type_name: Literal["floor"]) -> list[FloorView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["panel"]) -> list[PanelView]: ...
     @overload
     def __call__(self, record: Record, type_name: Literal["room"]) -> list[RoomView]: ...
     @overload
@@ -1503,6 +1605,18 @@ def facet(record: MoneyView, name: Literal["identity"]) -> MoneyIdentity: ...
 @overload
 def facet(record: FloorView, name: Literal["identity"]) -> FloorIdentity: ...
 @overload
+def facet(record: FloorView, name: Literal["supply"]) -> FloorSupply: ...
+@overload
+def facet(record: FloorView, name: Literal["ceiling"]) -> FloorCeiling: ...
+@overload
+def facet(record: FloorView, name: Literal["surroundings"]) -> FloorSurroundings: ...
+@overload
+def facet(record: FloorView, name: Literal["hours"]) -> FloorHours: ...
+@overload
+def facet(record: PanelView, name: Literal["identity"]) -> PanelIdentity: ...
+@overload
+def facet(record: PanelView, name: Literal["supply"]) -> PanelSupply: ...
+@overload
 def facet(record: RoomView, name: Literal["identity"]) -> RoomIdentity: ...
 @overload
 def facet(record: RoomView, name: Literal["size"]) -> RoomSize: ...
@@ -1518,6 +1632,8 @@ def facet(record: RoomView, name: Literal["surroundings"]) -> RoomSurroundings: 
 def facet(record: RoomView, name: Literal["progress"]) -> RoomProgress: ...
 @overload
 def facet(record: RoomView, name: Literal["walk"]) -> RoomWalk: ...
+@overload
+def facet(record: RoomView, name: Literal["pin"]) -> RoomPin: ...
 @overload
 def facet(record: KindView, name: Literal["identity"]) -> KindIdentity: ...
 @overload
@@ -1545,6 +1661,8 @@ def facet(record: GroupView, name: Literal["differs"]) -> GroupDiffers: ...
 @overload
 def facet(record: GroupView, name: Literal["decision"]) -> GroupDecision: ...
 @overload
+def facet(record: GroupView, name: Literal["pin"]) -> GroupPin: ...
+@overload
 def facet(record: CavityReadingView, name: Literal["identity"]) -> CavityReadingIdentity: ...
 @overload
 def facet(record: CavityReadingView, name: Literal["confirmed"]) -> CavityReadingConfirmed: ...
@@ -1562,6 +1680,8 @@ def facet(record: LuxReadingView, name: Literal["identity"]) -> LuxReadingIdenti
 def facet(record: PhotoView, name: Literal["identity"]) -> PhotoIdentity: ...
 @overload
 def facet(record: PhotoView, name: Literal["caption"]) -> PhotoCaption: ...
+@overload
+def facet(record: PhotoView, name: Literal["mark"]) -> PhotoMark: ...
 @overload
 def facet(record: LabelView, name: Literal["identity"]) -> LabelIdentity: ...
 @overload

@@ -24,7 +24,7 @@ def questions_of(readings: Iterable[CavityReadingView], kind: KindView, tables: 
     found: dict[str, list[Said]] = {}
     for reading in readings:
         identity = facet(reading, "identity")
-        if not _is_gauge(reading):
+        if not is_gauge(reading):
             asked = questions(
                 identity["length_ticks"], lamps, reading_uncertainty(identity, tables).expanded_ticks, tables
             )
@@ -70,9 +70,9 @@ def sample_of(
         Lengths [1/320 mm]; readings that wait for a confirmation are none of it, but counted.
     """
     kept, held = _kept_and_held(readings, kind, tables)
-    taped = _cavities(group, kind, (each for each in kept if not _is_gauge(each)), tables)
+    taped = _cavities(group, kind, (each for each in kept if not is_gauge(each)), tables)
     known = {place for place, _ in taped}
-    gauges = [each for each in kept if _is_gauge(each) and _place(each) not in known]
+    gauges = [each for each in kept if is_gauge(each) and place_of(each) not in known]
     population = population_of(group, kind, readings, known)
     back = spring_back(kind, site, population, tables)
     lamp_ticks = _lamp_gauge(kind, back, tables)
@@ -117,7 +117,7 @@ def read_places(
         Reference tables.
     """
     kept, _ = _kept_and_held(readings, kind, tables)
-    taped = _cavities(group, kind, (each for each in kept if not _is_gauge(each)), tables)
+    taped = _cavities(group, kind, (each for each in kept if not is_gauge(each)), tables)
     return {place: cavity.length_ticks - cavity.expanded_ticks for place, cavity in taped if cavity.inside}
 
 
@@ -130,7 +130,7 @@ def _cavities(
         identity = facet(reading, "identity")
         wrong = reading_uncertainty(identity, tables)
         entry = (identity["length_ticks"], wrong.systematic_ticks, wrong.random_ticks, wrong.graduation_ticks)
-        of_place.setdefault(_place(reading), []).append(entry)
+        of_place.setdefault(place_of(reading), []).append(entry)
     return [(place, joined(entries, is_inside(place, group, kind))) for place, entries in of_place.items()]
 
 
@@ -154,7 +154,7 @@ def spread_of_group(group: GroupView, kind: KindView, readings: Sequence[CavityR
     """
     used = counting(readings)
     asked = questions_of(used, kind, tables)
-    kept = [each for each in used if not _is_gauge(each) and (each["id"] not in asked or _is_confirmed(each))]
+    kept = [each for each in used if not is_gauge(each) and (each["id"] not in asked or _is_confirmed(each))]
     return spread_of([cavity.length_ticks for _, cavity in _cavities(group, kind, kept, tables)])
 
 
@@ -175,7 +175,7 @@ def population_of(
     count, lamps = facet(group, "count").get("count"), facet(kind, "lamps")
     if count is None or "rows" not in lamps or "lamps_end_to_end" not in lamps:
         return None
-    aside = {_place(each) for each in readings if has(each, "set_aside") and not has(each, "voided")}
+    aside = {place_of(each) for each in readings if has(each, "set_aside") and not has(each, "voided")}
     return int(count * lamps["rows"] * lamps["lamps_end_to_end"]) - sum(
         1 for place in aside - known if is_inside(place, group, kind)
     )
@@ -198,7 +198,7 @@ def _proved(gauges: Iterable[CavityReadingView], group: GroupView, kind: KindVie
     """Lengths that a go gauge proved, one for each cavity counted, less the gauge's own error."""
     best: dict[Place, int] = {}
     for reading in gauges:
-        identity, place = facet(reading, "identity"), _place(reading)
+        identity, place = facet(reading, "identity"), place_of(reading)
         if identity["instrument"] == "gauge-goes" and is_inside(place, group, kind):
             proved = identity["length_ticks"] - reading_uncertainty(identity, tables).expanded_ticks
             best[place] = max(proved, best.get(place, 0))
@@ -215,7 +215,8 @@ def _is_long(reading: CavityReadingView, kind: KindView, tables: Tables) -> bool
     return is_long(facet(reading, "identity")["length_ticks"], facet(kind, "lamps"), tables)
 
 
-def _place(reading: CavityReadingView) -> Place:
+def place_of(reading: CavityReadingView) -> Place:
+    """Fixture, row and cavity of a reading."""
     identity = facet(reading, "identity")
     return identity["position"], identity["row"], identity["cavity"]
 
@@ -224,7 +225,8 @@ def _instrument(reading: CavityReadingView) -> str:
     return str(facet(reading, "identity").get("instrument", ""))
 
 
-def _is_gauge(reading: CavityReadingView) -> bool:
+def is_gauge(reading: CavityReadingView) -> bool:
+    """Whether a reading is a gauge's, which went in or not, and no length."""
     return _instrument(reading).startswith("gauge")
 
 
@@ -241,7 +243,9 @@ __all__ = [
     "Place",
     "Tables",
     "counting",
+    "is_gauge",
     "is_inside",
+    "place_of",
     "population_of",
     "questions_of",
     "read_places",

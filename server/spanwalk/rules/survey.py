@@ -8,6 +8,7 @@ from itertools import count, islice
 from typing import cast
 
 from spanwalk.rules import constants
+from spanwalk.rules.inherited import Above, Answer
 from spanwalk.rules.record_types import (
     CavityReadingView,
     Children,
@@ -36,11 +37,18 @@ class Survey:
     ----------
     records : iterable of view records
         All records of the site, removed ones too, in any order.
+    inherits : bool
+        Whether rooms and groups say what was answered for their floor or panel where they say nothing themselves.
+        False for who goes on to write records: what is inherited is nobody's word of a room.
     """
 
-    def __init__(self, records: Iterable[Record]) -> None:
+    def __init__(self, records: Iterable[Record], *, inherits: bool = True) -> None:
         self.all: list[Record] = sorted(records, key=lambda record: record["id"])
         self.by_id: dict[str, Record] = {record["id"]: record for record in self.all}
+        self.inherited: dict[str, list[Answer]] = {}
+        """Record id -> the answers that it has from its floor or panel."""
+        if inherits:
+            self._inherit()
         self._children: dict[str, list[Record]] = defaultdict(list)
         self._of_type: dict[str, list[Record]] = defaultdict(list)
         for record in self.all:
@@ -48,6 +56,21 @@ class Survey:
                 self._children[record["parent"]].append(record)
             if self.is_live(record):
                 self._of_type[record["type"]].append(record)
+
+    def _inherit(self) -> None:
+        above = Above(self.all)
+        if above.says_nothing:
+            return
+        for place, record in enumerate(self.all):
+            if record["type"] == "room":
+                filled, answers = above.room(record)
+            elif record["type"] == "group":
+                filled, answers = above.group(record, self.by_id.get(record["parent"] or ""))
+            else:
+                continue
+            if answers:
+                self.all[place] = self.by_id[record["id"]] = filled
+                self.inherited[record["id"]] = answers
 
     def is_live(self, record: Record) -> bool:
         """Whether neither the record nor anything that it stands in has been removed."""

@@ -22,7 +22,7 @@ from spanwalk.rules.last_word import place_of
 from spanwalk.rules.record_types import InstallationView, VisitView
 from spanwalk.rules.survey import facet
 
-CHECKS_OF_EVERY_FIXTURE = constants.CHECKS_OF_EVERY_FIXTURE
+CHECKS_OF_ALL = constants.CHECKS_OF_ALL
 """Ticks where a card names none: those of every fixture."""
 PROOF_HOLDS = timedelta(minutes=constants.PROOF_HOLDS_MINUTES)
 
@@ -74,11 +74,11 @@ def wanted_checks(frozen: Mapping[str, object], position: int) -> list[str]:
     --------
     >>> wanted_checks({"checks": ["label-on"], "checks_at": [{"check": "pack-charges", "positions": [3]}]}, 3)
     ['label-on', 'pack-charges']
-    >>> wanted_checks({}, 1) == CHECKS_OF_EVERY_FIXTURE
+    >>> wanted_checks({}, 1) == list(CHECKS_OF_ALL)
     True
     """
     if "checks" not in frozen:
-        return list(CHECKS_OF_EVERY_FIXTURE)
+        return list(CHECKS_OF_ALL)
     own = cast("Sequence[Mapping[str, object]]", frozen.get("checks_at") or ())
     here = [str(each["check"]) for each in own if position in cast("list[int]", each["positions"])]
     return [*cast("list[str]", frozen["checks"]), *here]

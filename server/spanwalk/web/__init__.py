@@ -12,6 +12,7 @@ BLUEPRINTS = [
     "push",
     "pull",
     "photos",
+    "plan_pages",
     "completeness",
     "fits",
     "planning",

@@ -38,26 +38,64 @@ const set = async (record, type, facet, value) => {
 
 async function photoOf(subject) {
   const comment = new TextEncoder().encode(`photo ${made}`);
-  const bytes = new Uint8Array([...JPEG.subarray(0, 2), 0xff, 0xfe, 0, comment.length + 2, ...comment, ...JPEG.subarray(2)]);
+  const bytes = new Uint8Array([
+    ...JPEG.subarray(0, 2),
+    0xff,
+    0xfe,
+    0,
+    comment.length + 2,
+    ...comment,
+    ...JPEG.subarray(2),
+  ]);
   const sha256 = createHash('sha256').update(bytes).digest('hex');
   const record = id();
-  const value = { parent: SITE, subject, purpose: 'sockets', sha256, bytes: bytes.length, width_px: 1, height_px: 1, taken_at: now() };
+  const value = {
+    parent: SITE,
+    subject,
+    purpose: 'sockets',
+    sha256,
+    bytes: bytes.length,
+    width_px: 1,
+    height_px: 1,
+    taken_at: now(),
+  };
   const row = { sha256, record, bytes: bytes.length, at: now(), received: false };
-  await storage.save([{ record, type: 'photo', facet: 'identity', value, seen: null }], { row, bytes: bytes.buffer });
+  await storage.save([{ record, type: 'photo', facet: 'identity', value, seen: null }], {
+    row,
+    bytes: bytes.buffer,
+  });
 }
 
 const kinds = [];
 for (const mark of ['K1', 'K2', 'K3', 'K4']) {
   const kind = await set(id(), 'kind', 'identity', { parent: SITE, mark, title: `Strip ${mark}` });
   await set(kind, 'kind', 'housing', { body: 'strip', magnet_holds: 'yes', height_ticks: 12800 });
-  await set(kind, 'kind', 'lamps', { fitted: 'fluorescent', diameter: 'T8', nominal_ft: '4 ft', lamp_w: 32, rows: 2, lamps_end_to_end: 1 });
+  await set(kind, 'kind', 'lamps', {
+    fitted: 'fluorescent',
+    diameter: 'T8',
+    nominal_ft: '4 ft',
+    lamp_w: 32,
+    rows: 2,
+    lamps_end_to_end: 1,
+  });
   kinds.push(kind);
 }
 
 const rooms = [];
 for (let number = 0; (await waiting()) < count - 40; number++) {
-  const floor = number % 25 === 0 ? await set(id(), 'floor', 'identity', { parent: SITE, name: `Level ${number / 25}`, order: number / 25 }) : rooms.at(-1).floor;
-  const room = await set(id(), 'room', 'identity', { parent: floor, number: `R${number}`, name: `Store ${number}` });
+  const floor =
+    number % 25 === 0
+      ? await set(id(), 'floor', 'identity', {
+          parent: SITE,
+          name: `Level ${number / 25}`,
+          order: number / 25,
+        })
+      : rooms.at(-1).floor;
+  const room = await set(id(), 'room', 'identity', {
+    parent: floor,
+    number: `R${number}`,
+    name: `Store ${number}`,
+  });
   await set(room, 'room', 'ceiling', { ceiling: 'metal deck', access: 'ladder', note: `${number} rungs` });
   await set(room, 'room', 'hours', { hours_year: 2000 + number });
   const groups = [];
@@ -65,13 +103,22 @@ for (let number = 0; (await waiting()) < count - 40; number++) {
     const group = await set(id(), 'group', 'identity', { parent: room, kind });
     await set(group, 'group', 'count', { count: 6 + (number % 9), dark_lamps: number % 3, sure: 'yes' });
     for (let position = 1; position <= 4; position++)
-      await set(id(), 'cavity_reading', 'identity', { parent: group, position, row: 1, cavity: 1, length_ticks: 383540 + 127 * (number % 30), as_entered: '47 3/16', instrument: 'US tape' });
+      await set(id(), 'cavity_reading', 'identity', {
+        parent: group,
+        position,
+        row: 1,
+        cavity: 1,
+        length_ticks: 383540 + 127 * (number % 30),
+        as_entered: '47 3/16',
+        instrument: 'US tape',
+      });
     groups.push(group);
   }
   if (number % 40 === 0) await photoOf(groups[0]);
   // Of a second mind: an earlier room again, one room removed with all in it, one of these put back, a save taken back.
   const earlier = number > 5 && (await storage.get(rooms[number - 5].room));
-  if (earlier && !earlier.removed) await set(earlier.id, 'room', 'hours', { hours_year: 1000 + number, how_known: 'owner says' });
+  if (earlier && !earlier.removed)
+    await set(earlier.id, 'room', 'hours', { hours_year: 1000 + number, how_known: 'owner says' });
   if (number % 30 === 29) await storage.remove(rooms[number - 3].room);
   if (number % 60 === 59) await storage.restore(rooms[number - 3].room);
   if (number % 50 === 49) await storage.undo();
@@ -79,7 +126,13 @@ for (let number = 0; (await waiting()) < count - 40; number++) {
   if (number === 20) await storage.markSent(await storage.waiting(300));
   rooms.push({ floor, room });
 }
-while ((await waiting()) < count) await set(id(), 'lux_reading', 'identity', { parent: rooms[0].room, point: `P${made}`, lux: 210.5, when: 'before' });
+while ((await waiting()) < count)
+  await set(id(), 'lux_reading', 'identity', {
+    parent: rooms[0].room,
+    point: `P${made}`,
+    lux: 210.5,
+    when: 'before',
+  });
 
 const database = await storage.connection.open();
 const kept = { version: database.version, stores: [] };
@@ -92,7 +145,8 @@ for (const store of STORES) {
   });
   kept.stores.push({ store, keyPath, autoIncrement, indexes });
   const [keys, values] = [await tx.objectStore(store).getAllKeys(), await tx.objectStore(store).getAll()];
-  const plain = (value) => (value instanceof ArrayBuffer ? { base64: Buffer.from(value).toString('base64') } : value);
+  const plain = (value) =>
+    value instanceof ArrayBuffer ? { base64: Buffer.from(value).toString('base64') } : value;
   kept[store] = values.map((value, at) => ({ key: keys[at], value: plain(value) }));
 }
 process.stdout.write(JSON.stringify(kept), () => process.exit(0));

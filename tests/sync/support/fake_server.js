@@ -50,6 +50,8 @@ export class FakeServer {
     if (url.pathname.endsWith('/push')) return this.#push(body);
     if (url.pathname.endsWith('/pull')) return this.#pull(url.searchParams);
     if (url.pathname.includes('/photos/') && request.method === 'PUT') return this.#photo(url, request);
+    const picture = this.photos.get(url.pathname.split('/').at(-1));
+    if (picture && request.method === 'GET') return new Response(picture, { headers: { 'Content-Type': 'image/jpeg' } });
     return json(404, { code: 'http-404' });
   }
 
@@ -83,7 +85,10 @@ export class FakeServer {
     const hash = await operationHash(op);
     const former = op.formerly && this.#former(op.formerly);
     const known = this.known.get(op.id) ?? former;
-    if (known) return known === former || known.hash === hash ? { ...known.answer, id: op.id } : { id: op.id, result: 'fork' };
+    if (known)
+      return known === former || known.hash === hash
+        ? { ...known.answer, id: op.id }
+        : { id: op.id, result: 'fork' };
     const reason = this.refuses(op);
     const answer = reason ? { id: op.id, result: 'refused', ...reason } : this.#merge(op);
     const taken = { hash, answer, base: this.#baseOf(op, answer) };
@@ -114,14 +119,28 @@ export class FakeServer {
     const held = record.facets[op.facet];
     const open = record.conflicts.length;
     const own = ({ id, facet, by }) => id === op.seen && facet === op.facet && by === op.by;
-    record.conflicts = record.conflicts.filter((conflict) => !op.settles.includes(conflict.id) && !own(conflict));
+    record.conflicts = record.conflicts.filter(
+      (conflict) => !op.settles.includes(conflict.id) && !own(conflict),
+    );
     const named = record.conflicts.length < open;
-    if (held && canonical(held.value) === canonical(value) && !named) return { id: op.id, result: 'same', seq: record.seq, record: copy(record) };
-    const fits = op.kind === 'remove' ? this.#sawAll(op, record) : (held?.op ?? null) === this.#follow(op.seen);
+    if (held && canonical(held.value) === canonical(value) && !named)
+      return { id: op.id, result: 'same', seq: record.seq, record: copy(record) };
+    const fits =
+      op.kind === 'remove' ? this.#sawAll(op, record) : (held?.op ?? null) === this.#follow(op.seen);
     record.seq = ++this.head;
     if (!fits || (record.removed && op.facet !== 'life')) {
       const { id, facet, by, kind } = op;
-      record.conflicts.push({ id, facet, op: id, by, at: op.device_time, seq: record.seq, value, kind, device: id.split('.')[0] });
+      record.conflicts.push({
+        id,
+        facet,
+        op: id,
+        by,
+        at: op.device_time,
+        seq: record.seq,
+        value,
+        kind,
+        device: id.split('.')[0],
+      });
       return { id, result: 'conflict', seq: record.seq, record: copy(record) };
     }
     record.facets[op.facet] = { op: op.id, seq: record.seq, by: op.by, at: op.device_time, value };
@@ -131,11 +150,21 @@ export class FakeServer {
   }
 
   #sawAll(op, record) {
-    return Object.entries(record.facets).every(([facet, held]) => this.#follow(op.seen[facet] ?? null) === held.op);
+    return Object.entries(record.facets).every(
+      ([facet, held]) => this.#follow(op.seen[facet] ?? null) === held.op,
+    );
   }
 
   #make(op) {
-    const record = { id: op.record, type: op.type, parent: null, seq: 0, removed: false, facets: {}, conflicts: [] };
+    const record = {
+      id: op.record,
+      type: op.type,
+      parent: null,
+      seq: 0,
+      removed: false,
+      facets: {},
+      conflicts: [],
+    };
     this.records.set(op.record, record);
     return record;
   }
@@ -144,14 +173,23 @@ export class FakeServer {
     const since = Number(query.get('since'));
     if (query.get('incarnation') && query.get('incarnation') !== this.incarnation)
       return json(409, { code: 'incarnation-changed', incarnation: this.incarnation });
-    if (query.get('scope') && query.get('scope') !== this.scope) return json(409, { code: 'scope-changed', scope: this.scope });
+    if (query.get('scope') && query.get('scope') !== this.scope)
+      return json(409, { code: 'scope-changed', scope: this.scope });
     const limit = Number(query.get('limit') ?? 1000);
     const floor = since === 0 ? this.head : Number(query.get('first_head') ?? 0);
     const shown = (record) => record.seq > floor || !record.removed || record.conflicts.length > 0;
-    const newer = [...this.records.values()].filter((record) => record.seq > since && shown(record)).sort((a, b) => a.seq - b.seq);
+    const newer = [...this.records.values()]
+      .filter((record) => record.seq > since && shown(record))
+      .sort((a, b) => a.seq - b.seq);
     const records = newer.slice(0, limit).map((record) => withoutEcho(record, query.get('device')));
     const more = newer.length > limit;
-    const page = { ...this.#about(), head: this.head, next: more ? newer[limit - 1].seq : this.head, more, records };
+    const page = {
+      ...this.#about(),
+      head: this.head,
+      next: more ? newer[limit - 1].seq : this.head,
+      more,
+      records,
+    };
     return json(200, more ? page : { ...page, ...sumOf([...this.records.values()]) });
   }
 
@@ -165,7 +203,12 @@ export class FakeServer {
 
   /** As it was yesterday: what came later is gone, and it goes by another incarnation. */
   snapshot() {
-    return structuredClone({ head: this.head, records: this.records, known: this.known, arrived: this.arrived });
+    return structuredClone({
+      head: this.head,
+      records: this.records,
+      known: this.known,
+      arrived: this.arrived,
+    });
   }
 
   putBack(snapshot) {
@@ -183,7 +226,8 @@ const copy = (record) => structuredClone(record);
 
 function withoutEcho(record, device) {
   const sent = copy(record);
-  for (const held of Object.values(sent.facets)) if (device && held.op.startsWith(`${device}.`)) delete held.value;
+  for (const held of Object.values(sent.facets))
+    if (device && held.op.startsWith(`${device}.`)) delete held.value;
   return sent;
 }
 
@@ -194,4 +238,5 @@ async function bodyOf({ headers = {}, body }) {
   return new Response(stream).json();
 }
 
-const json = (status, body) => new Response(JSON.stringify(body), { status, headers: { 'Content-Type': 'application/json' } });
+const json = (status, body) =>
+  new Response(JSON.stringify(body), { status, headers: { 'Content-Type': 'application/json' } });

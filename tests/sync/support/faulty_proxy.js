@@ -12,7 +12,9 @@ export class FaultyProxy {
     this.target = new URL(target);
     /** Requests that the phone has given up, and that are still on their way. @type {any[]} */
     this.late = [];
-    this.server = http.createServer((asked, answer) => this.#take(asked, answer).catch(() => asked.socket.destroy()));
+    this.server = http.createServer((asked, answer) =>
+      this.#take(asked, answer).catch(() => asked.socket.destroy()),
+    );
   }
 
   /** @returns {Promise<FaultyProxy>} */
@@ -36,7 +38,12 @@ export class FaultyProxy {
   async #take(asked, answer) {
     const parts = [];
     for await (const part of asked) parts.push(part);
-    const request = { method: asked.method, path: asked.url, headers: this.#headers(asked.headers), body: Buffer.concat(parts) };
+    const request = {
+      method: asked.method,
+      path: asked.url,
+      headers: this.#headers(asked.headers),
+      body: Buffer.concat(parts),
+    };
     const fault = asked.headers['x-fault'];
     const at = Number(asked.headers['x-fault-at'] ?? 0.5);
     if (fault === 'late') this.late.push(request);
@@ -53,12 +60,26 @@ export class FaultyProxy {
 
   /** The server takes the proxy for the page it served. */
   #headers(told) {
-    const { host: _h, connection: _c, 'x-fault': _f, 'x-fault-at': _a, 'accept-encoding': _e, ...kept } = told;
+    const {
+      host: _h,
+      connection: _c,
+      'x-fault': _f,
+      'x-fault-at': _a,
+      'accept-encoding': _e,
+      ...kept
+    } = told;
     return { ...kept, host: this.target.host, origin: this.target.origin, 'sec-fetch-site': 'same-origin' };
   }
 
   #request({ method, path, headers }) {
-    return http.request({ host: this.target.hostname, port: this.target.port, method, path, headers, agent: false });
+    return http.request({
+      host: this.target.hostname,
+      port: this.target.port,
+      method,
+      path,
+      headers,
+      agent: false,
+    });
   }
 
   #forward(request) {

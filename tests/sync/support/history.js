@@ -67,15 +67,33 @@ export class History {
    * @param {ArrayBuffer} [how.jpeg] a photo; none: no photos
    * @param {{late: any[], deliver: (place: number) => Promise<void>}} [how.post] messages that are late
    */
-  constructor({ seed, people, network, site, base, office, officeActs = false, setBacks = false, careful = false, jpeg, post }) {
+  constructor({
+    seed,
+    people,
+    network,
+    site,
+    base,
+    office,
+    officeActs = false,
+    setBacks = false,
+    careful = false,
+    jpeg,
+    post,
+  }) {
     Object.assign(this, { seed, people, network, site, base, office, officeActs, careful, jpeg, post });
     this.shares = careful ? CAREFUL : ROUGH;
     this.alone = people.length === 1;
     this.setBacks = setBacks;
     this.dice = dice(seed);
     this.pageSize = this.dice.pick([2, 3, 7, 1000]);
-    this.steps = Object.entries({ ...STEPS, ...(officeActs && OFFICE_STEPS), ...(setBacks && SET_BACK_STEPS) });
-    this.steps = this.steps.filter(([name]) => !(name === 'clone' && this.alone) && !(name === 'photo' && !jpeg));
+    this.steps = Object.entries({
+      ...STEPS,
+      ...(officeActs && OFFICE_STEPS),
+      ...(setBacks && SET_BACK_STEPS),
+    });
+    this.steps = this.steps.filter(
+      ([name]) => !(name === 'clone' && this.alone) && !(name === 'photo' && !jpeg),
+    );
     this.calm = false;
     this.made = 0;
     this.phones = [];
@@ -114,9 +132,21 @@ export class History {
   }
 
   /** @param {number} who of the people @param {number} place which device it is, of those that can change hands */
-  async #addPhone(who, place, { database = `history-${this.seed}-${crypto.randomUUID()}`, index = this.phones.length } = {}) {
+  async #addPhone(
+    who,
+    place,
+    { database = `history-${this.seed}-${crypto.randomUUID()}`, index = this.phones.length } = {},
+  ) {
     const offset = { ms: this.dice.pick(CLOCKS) };
-    const about = { who, place, index, offset, active: true, cookie: this.people[who].cookie, revoked: false };
+    const about = {
+      who,
+      place,
+      index,
+      offset,
+      active: true,
+      cookie: this.people[who].cookie,
+      revoked: false,
+    };
     const phone = await newPhone(
       { fetch: (...args) => this.#send(phone, args) },
       {
@@ -142,7 +172,8 @@ export class History {
     const { connection } = phone.storage;
     const honest = connection.run.bind(connection);
     connection.run = async (stores, mode, work, durability) => {
-      const crash = !this.calm && !phone.sheltered && mode === 'readwrite' && phone.crashDice.chance(this.shares.crashes);
+      const crash =
+        !this.calm && !phone.sheltered && mode === 'readwrite' && phone.crashDice.chance(this.shares.crashes);
       if (crash && phone.crashDice.chance(0.5)) throw new Crash('before');
       const result = await honest(stores, mode, work, durability);
       if (crash) throw new Crash('after');
@@ -157,7 +188,8 @@ export class History {
       return answered(batch, answers, about);
     };
     phone.storage.needAll = async (why) => {
-      if (why === 'digest-differs') this.told.push(`phone ${phone.index}: its copy differed: ${await this.#difference(phone)}`);
+      if (why === 'digest-differs')
+        this.told.push(`phone ${phone.index}: its copy differed: ${await this.#difference(phone)}`);
       return needAll(why);
     };
   }
@@ -181,7 +213,9 @@ export class History {
     if (isPush) await this.#meanwhile(phone);
     const fault = this.#fault(phone, request);
     if (fault) this.counts.faults += 1;
-    const headers = fault ? { ...request.headers, 'x-fault': fault, 'x-fault-at': String(phone.netDice.real()) } : request.headers;
+    const headers = fault
+      ? { ...request.headers, 'x-fault': fault, 'x-fault-at': String(phone.netDice.real()) }
+      : request.headers;
     const answer = await phone.way(small, { ...request, headers });
     if (isPush) await this.#meanwhile(phone);
     return answer;
@@ -189,7 +223,16 @@ export class History {
 
   #fault(phone, request) {
     if (this.calm || !phone.netDice.chance(this.shares.faults)) return null;
-    const fault = phone.netDice.pick(['lost', 'late', 'request-cut', 'answer-lost', 'answer-lost', 'doubled', 'cut', 'delayed']);
+    const fault = phone.netDice.pick([
+      'lost',
+      'late',
+      'request-cut',
+      'answer-lost',
+      'answer-lost',
+      'doubled',
+      'cut',
+      'delayed',
+    ]);
     return fault === 'request-cut' && !request.body ? 'lost' : fault;
   }
 
@@ -284,7 +327,8 @@ export class History {
 
   /** One who knows which rooms are whose, and whose phone syncs by itself. */
   async #carefulStep(phone) {
-    if (this.dice.chance(this.shares.signalTurns)) this.noSignal.has(phone.index) ? this.noSignal.delete(phone.index) : this.noSignal.add(phone.index);
+    if (this.dice.chance(this.shares.signalTurns))
+      this.noSignal.has(phone.index) ? this.noSignal.delete(phone.index) : this.noSignal.add(phone.index);
     const mine = this.rooms.filter(({ by }) => by === phone.who);
     const others = mine.length === 0 || this.dice.chance(this.shares.otherRooms);
     if (mine.length < CAREFUL_ROOMS) await this.#newRoom(phone);
@@ -322,7 +366,8 @@ export class History {
   #removes(record) {
     this.removed.add(record.id);
     if (record.removed) return;
-    for (const [facet, value] of Object.entries(record.facets)) this.seenGone.add(key(record.id, facet, value));
+    for (const [facet, value] of Object.entries(record.facets))
+      this.seenGone.add(key(record.id, facet, value));
   }
 
   async #removeOrRestore(phone) {
@@ -359,7 +404,9 @@ export class History {
     if (!record) return;
     const ids = record.conflicts.filter(({ facet }) => facet === 'life').map(({ id }) => id);
     for (const each of [record, ...(await phone.storage.children(record.id))]) this.#removes(each);
-    await (this.dice.chance(0.5) ? phone.storage.remove(record.id, ids) : phone.storage.restore(record.id, ids));
+    await (this.dice.chance(0.5)
+      ? phone.storage.remove(record.id, ids)
+      : phone.storage.restore(record.id, ids));
   }
 
   async #settle(phone) {
@@ -370,18 +417,29 @@ export class History {
     const { facet } = conflict;
     const settled = record.conflicts.filter((each) => each.facet === facet);
     const value = this.dice.chance(0.5) ? conflict.value : (record.facets[facet] ?? conflict.value);
-    await this.#save(phone, record, facet, value, settled.map(({ id }) => id), settled.map((each) => each.value));
+    await this.#save(
+      phone,
+      record,
+      facet,
+      value,
+      settled.map(({ id }) => id),
+      settled.map((each) => each.value),
+    );
   }
 
   async #undo(phone) {
     const [newest] = await phone.storage.undoable();
     for (const { record, facet, op } of newest ?? []) {
       this.removed.add(record);
-      for (const value of [(await phone.storage.get(record))?.facets[facet], this.written.get(`${phone.index} ${op}`)])
+      for (const value of [
+        (await phone.storage.get(record))?.facets[facet],
+        this.written.get(`${phone.index} ${op}`),
+      ])
         if (value) this.superseded.add(key(record, facet, value));
     }
     if (!(await phone.storage.undo())) return;
-    for (const { record, facet, kind, before } of newest) if (kind === 'set' && before !== null) this.#tick(record, facet, before);
+    for (const { record, facet, kind, before } of newest)
+      if (kind === 'set' && before !== null) this.#tick(record, facet, before);
   }
 
   /** A photo unlike every other: a comment in it that numbers it. */
@@ -390,12 +448,23 @@ export class History {
     if (!(await phone.storage.get(room))) return;
     const comment = new TextEncoder().encode(`photo ${this.seed}.${++this.made}`);
     const whole = new Uint8Array(this.jpeg);
-    const bytes = new Uint8Array([...whole.subarray(0, 2), 0xff, 0xfe, 0, comment.length + 2, ...comment, ...whole.subarray(2)]).buffer;
+    const bytes = new Uint8Array([
+      ...whole.subarray(0, 2),
+      0xff,
+      0xfe,
+      0,
+      comment.length + 2,
+      ...comment,
+      ...whole.subarray(2),
+    ]).buffer;
     const sha256 = await sha256Of(bytes);
     const id = crypto.randomUUID();
     const value = { parent: this.site, subject: room, purpose: 'room', sha256, bytes: bytes.byteLength };
     const row = { sha256, record: id, bytes: bytes.byteLength, at: phone.storage.now(), received: false };
-    await phone.storage.save([{ record: id, type: 'photo', facet: 'identity', value, seen: null }], { row, bytes });
+    await phone.storage.save([{ record: id, type: 'photo', facet: 'identity', value, seen: null }], {
+      row,
+      bytes,
+    });
     this.counts.photos += 1;
     this.photos.add(sha256);
     this.#tick(id, 'identity', value);
@@ -408,7 +477,8 @@ export class History {
     const copy = await this.#addPhone(phone.who, this.phones.length);
     copy.cookie = phone.cookie;
     for (const [name, value] of [...this.written])
-      if (name.startsWith(`${phone.index} `)) this.written.set(name.replace(/^\d+/, String(copy.index)), value);
+      if (name.startsWith(`${phone.index} `))
+        this.written.set(name.replace(/^\d+/, String(copy.index)), value);
     const { calm } = this;
     this.calm = true;
     for (const name of STORES) {
@@ -419,7 +489,8 @@ export class History {
       await copy.storage.run([name], 'readwrite', async (tx) => {
         const store = tx.objectStore(name);
         await store.clear();
-        for (const [at, value] of values.entries()) await (store.keyPath === null ? store.put(value, keys[at]) : store.put(value));
+        for (const [at, value] of values.entries())
+          await (store.keyPath === null ? store.put(value, keys[at]) : store.put(value));
       });
     }
     this.calm = calm;
@@ -449,7 +520,8 @@ export class History {
 
   async #signOut(phone) {
     this.counts.signOuts += 1;
-    if (phone.cookie && phone.cookie !== this.people[phone.who].cookie) await this.office.signOut(phone.cookie);
+    if (phone.cookie && phone.cookie !== this.people[phone.who].cookie)
+      await this.office.signOut(phone.cookie);
     phone.cookie = '';
   }
 
@@ -513,21 +585,26 @@ export class History {
   }
 
   async #bringBack() {
-    for (const { name } of this.people) await this.office.setRole(name, name === 'manager' ? 'manager' : 'surveyor');
+    for (const { name } of this.people)
+      await this.office.setRole(name, name === 'manager' ? 'manager' : 'surveyor');
     for (const phone of this.phones)
-      if (!(await this.office.signedIn(phone.cookie))) phone.cookie = await this.office.signIn(this.people[phone.who].name);
+      if (!(await this.office.signedIn(phone.cookie)))
+        phone.cookie = await this.office.signIn(this.people[phone.who].name);
   }
 
   /** Half of what was refused or held is asked for again; the rest stays where it is seen. */
   async #askAgain() {
     if (this.dice.chance(0.5)) await this.#held();
-    for (const phone of this.phones.filter((each) => !each.revoked)) if (this.dice.chance(0.5)) await this.#retry(phone);
+    for (const phone of this.phones.filter((each) => !each.revoked))
+      if (this.dice.chance(0.5)) await this.#retry(phone);
   }
 
   /** What is wrong at the end; empty when every promise was kept. @returns {Promise<string[]>} */
   async wrong() {
     const phones = this.phones.filter((phone) => !phone.revoked);
-    const digests = await Promise.all(phones.map(async ({ storage }) => (await digest(await storage.kept())).digest));
+    const digests = await Promise.all(
+      phones.map(async ({ storage }) => (await digest(await storage.kept())).digest),
+    );
     if (this.office) {
       const { told, own } = await this.office.siteState();
       digests.push(told, own);
@@ -546,7 +623,8 @@ export class History {
     const { operations, photos } = await storage.counts();
     if (operations) told.push(`phone ${index} has ${operations} operations left`);
     const [photo] = (await storage.photosHere()).filter((each) => each.refused);
-    if (photos && !(photo?.refused.code === 'phone.photo-lost')) told.push(`phone ${index} has ${photos} photos left`);
+    if (photos && !(photo?.refused.code === 'phone.photo-lost'))
+      told.push(`phone ${index} has ${photos} photos left`);
     if ((await storage.syncState()).mismatch) told.push(`phone ${index} does not match the server`);
     return told;
   }
@@ -555,7 +633,9 @@ export class History {
   async #oddRefusals({ storage, index }, { records }) {
     const explained = ({ code, facts }) =>
       ['no-right', 'refers-to-refused', 'held', 'held-refused'].includes(code) ||
-      (['record-missing', 'referred-record-missing'].includes(code) && this.setBacks && !records.has(facts.value));
+      (['record-missing', 'referred-record-missing'].includes(code) &&
+        this.setBacks &&
+        !records.has(facts.value));
     const odd = (await storage.refused()).filter((row) => !this.officeActs || !explained(row));
     return odd.map((row) => `phone ${index} refused: ${JSON.stringify(row)}`);
   }
@@ -566,7 +646,8 @@ export class History {
     const records = new Map(kept.map((record) => [record.id, record]));
     const aside = new Set();
     for (const { storage } of this.phones) {
-      for (const { record, op } of await storage.refused()) if (op.to) aside.add(key(record, op.facet, op.to));
+      for (const { record, op } of await storage.refused())
+        if (op.to) aside.add(key(record, op.facet, op.to));
       for (const { record, facet, value } of await storage.recovered()) aside.add(key(record, facet, value));
     }
     return { records, aside };
@@ -581,7 +662,10 @@ export class History {
       const held = records.get(record);
       if (!held && this.removed.has(record)) continue;
       if (held?.facets.life?.value.removed && this.seenGone.has(name)) continue;
-      const there = [held?.facets[facet]?.value, ...(held?.conflicts ?? []).filter((c) => c.facet === facet).map((c) => c.value)];
+      const there = [
+        held?.facets[facet]?.value,
+        ...(held?.conflicts ?? []).filter((c) => c.facet === facet).map((c) => c.value),
+      ];
       if (!there.some((each) => each && canonical(each) === canonical(value))) told.push(`lost: ${name}`);
     }
     return told;
@@ -599,13 +683,16 @@ export class History {
       const name = key(record, facet, value);
       const held = records.get(record);
       if (!held || this.removed.has(record) || times.get(name) !== 1) continue;
-      const open = held.conflicts.some((each) => each.facet === facet && canonical(each.value) === canonical(value));
+      const open = held.conflicts.some(
+        (each) => each.facet === facet && canonical(each.value) === canonical(value),
+      );
       if (!open) continue;
       const now = held.facets[facet] && key(record, facet, held.facets[facet].value);
       if (this.alone) told.push(`a conflict with oneself: ${name}`);
       // A copied phone still has, and sends, what the other has rewritten since: a person settles that.
       if (this.counts.clones > 0) continue;
-      if (showed && key(record, facet, showed) === now && times.get(now) === 1) told.push(`a conflict with what was seen: ${name}`);
+      if (showed && key(record, facet, showed) === now && times.get(now) === 1)
+        told.push(`a conflict with what was seen: ${name}`);
       if (this.replaced.has(name)) told.push(`a conflict of what was replaced: ${name}`);
     }
     return told;
@@ -616,9 +703,11 @@ export class History {
     if (!this.office) return [];
     const here = new Set();
     for (const { storage } of this.phones)
-      for (const { sha256 } of await storage.photosHere()) if (await storage.photoBytes(sha256)) here.add(sha256);
+      for (const { sha256 } of await storage.photosHere())
+        if (await storage.photoBytes(sha256)) here.add(sha256);
     const told = [];
-    for (const sha256 of this.photos) if (!here.has(sha256) && !(await this.office.hasPhoto(sha256))) told.push(`photo lost: ${sha256}`);
+    for (const sha256 of this.photos)
+      if (!here.has(sha256) && !(await this.office.hasPhoto(sha256))) told.push(`photo lost: ${sha256}`);
     return told;
   }
 

@@ -17,7 +17,11 @@ export class Office {
     const headers = { Origin: this.base, Cookie: cookie, 'Content-Type': 'application/json' };
     const response = await fetch(this.base + path, { method, headers, body: body && JSON.stringify(body) });
     const text = await response.text();
-    return { status: response.status, body: text ? JSON.parse(text) : null, cookie: response.headers.get('Set-Cookie')?.split(';')[0] };
+    return {
+      status: response.status,
+      body: text ? JSON.parse(text) : null,
+      cookie: response.headers.get('Set-Cookie')?.split(';')[0],
+    };
   }
 
   async signIn(name) {

@@ -41,7 +41,13 @@ export async function newPhone(server, how = {}) {
     async room(name = 'Bottling') {
       const [floor, room] = [crypto.randomUUID(), crypto.randomUUID()];
       await storage.save([
-        { record: floor, type: 'floor', facet: 'identity', value: { parent: site, name: 'Ground' }, seen: null },
+        {
+          record: floor,
+          type: 'floor',
+          facet: 'identity',
+          value: { parent: site, name: 'Ground' },
+          seen: null,
+        },
         { record: room, type: 'room', facet: 'identity', value: { parent: floor, name }, seen: null },
       ]);
       return { floor, room };

@@ -19,7 +19,8 @@ const told = await nextLine();
 const proxy = await new FaultyProxy(told.base).start();
 const jpeg = Uint8Array.from(Buffer.from(told.jpeg, 'base64')).buffer;
 
-const network = (phone) => (address, request) => fetch(address, { ...request, headers: { ...request.headers, Cookie: phone.cookie } });
+const network = (phone) => (address, request) =>
+  fetch(address, { ...request, headers: { ...request.headers, Cookie: phone.cookie } });
 
 async function ask(what) {
   say(what);
@@ -47,7 +48,13 @@ for (const [place, site] of told.sites.entries()) {
   });
   try {
     await history.run(told.steps);
-    say({ seed, kind, wrong: await history.wrong(), counts: history.counts, conflicts: await history.conflicts() });
+    say({
+      seed,
+      kind,
+      wrong: await history.wrong(),
+      counts: history.counts,
+      conflicts: await history.conflicts(),
+    });
   } catch (error) {
     say({ seed, kind, wrong: [`it broke: ${error.stack}`], counts: history.counts, conflicts: 0 });
     proxy.late.length = 0;

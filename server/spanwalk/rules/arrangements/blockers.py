@@ -72,6 +72,7 @@ def _of_survey(body: Body, proposal: Candidate | None) -> Iterator[Found]:
         yield _blocker("conflict")
     for doubt in body.doubts:
         yield _blocker("reading-questioned", **doubt)
+    yield from _of_readings(body)
     if body.of_group("supply").get("volts", NOT_SEEN) == NOT_SEEN and not _is_proved_by_label(body, proposal):
         yield _blocker("no-volts")
     if body.emergency == NOT_SEEN:
@@ -79,6 +80,14 @@ def _of_survey(body: Body, proposal: Candidate | None) -> Iterator[Found]:
     yield from _of_emergency(body)
     if body.of_room("surroundings").get("hazardous", NOT_SEEN) == NOT_SEEN:
         yield _blocker("hazardous-not-seen")
+
+
+def _of_readings(body: Body) -> Iterator[Found]:
+    """A cavity that stands alone among those of the group, where its reading is not in question already: see `degree.held_by`."""
+    doubted = {each["position"] for each in body.doubts}
+    for held in body.judged.get("held_by", []):
+        if held["code"] == "held.alone" and held["facts"]["position"] not in doubted:
+            yield _blocker("reading-alone", **held["facts"])
 
 
 def _is_proved_by_label(body: Body, proposal: Candidate | None) -> bool:

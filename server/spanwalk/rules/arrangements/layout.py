@@ -9,6 +9,7 @@ from functools import cached_property, lru_cache
 from itertools import groupby, pairwise
 from typing import cast
 
+from spanwalk.rules import constants
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.plan_types import DarkAndLit
 from spanwalk.rules.by_lamp import is_by_lamp
@@ -22,7 +23,7 @@ ROWS_WITHOUT = {2: ((1,),), 3: ((2,), (1, 3)), 4: ((2, 3), (1, 4)), 5: ((1, 3, 5
 """Rows that may be used where some stay empty, as even as they go."""
 
 
-LEAST_LIT_PCT = 80
+LEAST_LIT_PCT = constants.LEAST_LIT_PCT
 """Least share of a cavity that bars must light [%]."""
 CHECKS_KEPT = 4096
 """Outcomes of one check that are kept, so that equal bodies are judged once."""

@@ -6,6 +6,16 @@ from collections.abc import Iterator
 
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.plan_types import Instead
+from spanwalk.rules.not_converted import not_converted
+
+INSTEAD = {
+    "plan.not.hazardous": "fixtures-certified-for-the-zone",
+    "plan.not.built-in-led": "keep-until-it-fails",
+    "plan.not.led-tubes": "keep-until-they-fail",
+    "plan.not.nothing-fitted": "new-fixture-or-nothing",
+    "plan.not.leaking-ballast": "stop-and-call-a-specialist",
+    "plan.not.no-earth": "bring-an-earth-or-new-fixture",
+}
 
 
 def applies(body: Body) -> bool:
@@ -21,20 +31,5 @@ def reasons(body: Body) -> Iterator[Instead]:
     dict
         `{"code", "instead", "facts"}`.
     """
-    fitted = body.of_kind("lamps").get("fitted")
-    if body.of_room("surroundings").get("hazardous") == "yes":
-        yield _reason("hazardous", "fixtures-certified-for-the-zone")
-    if fitted == "built-in-led":
-        yield _reason("built-in-led", "keep-until-it-fails")
-    if fitted in ("led-tube-on-mains", "led-tube-on-the-ballast"):
-        yield _reason("led-tubes", "keep-until-they-fail", fitted=fitted)
-    if fitted == "none":
-        yield _reason("nothing-fitted", "new-fixture-or-nothing")
-    if body.of_kind("ballast").get("leaking") == "yes":
-        yield _reason("leaking-ballast", "stop-and-call-a-specialist")
-    if body.of_kind("wiring").get("earth") == "missing":
-        yield _reason("no-earth", "bring-an-earth-or-new-fixture")
-
-
-def _reason(code: str, instead: str, **facts: object) -> Instead:
-    return {"code": f"plan.not.{code}", "instead": f"plan.instead.{instead}", "facts": facts}
+    for each in not_converted(body.kind, body.room):
+        yield {"code": each["code"], "instead": f"plan.instead.{INSTEAD[each['code']]}", "facts": each["facts"]}

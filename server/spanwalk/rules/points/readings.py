@@ -13,7 +13,7 @@ from spanwalk.rules.points.found import Found, Seen, of_group
 from spanwalk.rules.reading_sense import OUT_OF_BAND
 from spanwalk.rules.record_types import CavityReadingView, GroupView, KindView
 from spanwalk.rules.record_view import Facet
-from spanwalk.rules.said import Said
+from spanwalk.rules.said import Facts, Said
 from spanwalk.rules.survey import facet, has, mark_of
 from spanwalk.rules.trials import is_accepted
 
@@ -103,13 +103,21 @@ def reading_matches_another(seen: Seen) -> Iterator[Found]:
 
 
 def outlier(seen: Seen) -> Iterator[Found]:
-    """Readings more than 3 mm from every other of their kind, as long as nobody has confirmed them."""
+    """Readings more than 3 mm from every other of their kind, or of their group, as long as nobody has confirmed them."""
     for group in seen.survey.groups_to_convert():
         judged = seen.judgements.get(group["id"], {})
+        held = [each["facts"] for each in judged.get("held_by", []) if each["code"] == "held.alone"]
         for reading in seen.survey.readings_of(group):
             asked = judged.get("questions", {}).get(reading["id"], [])
-            if not _is_confirmed(reading) and _is_alone(seen, group, reading, asked):
+            alone = not asked and any(_is_at(reading, each) for each in held)
+            if not _is_confirmed(reading) and (alone or _is_alone(seen, group, reading, asked)):
                 yield _of_reading(seen, group, reading)
+
+
+def _is_at(reading: CavityReadingView, place: Facts) -> bool:
+    """Whether a reading is of a cavity that was named by fixture, row and cavity."""
+    identity = facet(reading, "identity")
+    return all(identity[name] == place[name] for name in ("position", "row", "cavity"))
 
 
 def beyond_rows(seen: Seen) -> Iterator[Found]:

@@ -400,7 +400,7 @@ def _looked_at(
         return head, told, []
     if isinstance(found, list):
         return head, told | {"questions": [each.told() for each in found]}, []
-    survey = Survey(site_records(session, row.site, types=TYPES[row.kind]))
+    survey = Survey(site_records(session, row.site, types=TYPES[row.kind]), inherits=False)
     _without_floor(found, survey)
     outcome = Outcome()
     if not found.questions and not found.problems:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 import tempfile
 from pathlib import Path
 
 import orjson
 
+from spanwalk.services.apart import done_apart
 from spanwalk.services.files.cells import FileRead
 from spanwalk.services.refusals import WrongInput
 
@@ -31,14 +30,8 @@ def read_apart(data: bytes) -> FileRead:
     with tempfile.TemporaryDirectory(prefix="spanwalk-") as folder:
         path = Path(folder) / "file"
         path.write_bytes(data)
-        command = [sys.executable, "-m", "spanwalk.services.files.reading", str(path)]
-        try:
-            done = subprocess.run(command, capture_output=True, timeout=WAIT_S, check=False)
-        except subprocess.TimeoutExpired:
-            raise WrongInput("files.too-much-inside") from None
-    if done.returncode != 0:
-        raise WrongInput("files.too-much-inside")
-    told: FileRead = orjson.loads(done.stdout)
+        module, too_much = "spanwalk.services.files.reading", "files.too-much-inside"
+        told: FileRead = orjson.loads(done_apart(module, str(path), within_s=WAIT_S, too_much=too_much))
     if "wrong" in told:
         raise WrongInput(told["wrong"], **told["facts"])
     if not told["sheets"]:

@@ -107,7 +107,7 @@ def _cell_of(column: Column, joined: Mapping[str, Record | None], more: Mapping[
 
 
 def _survey(session: Session, site_id: str, *types: str) -> Survey:
-    return Survey(site_records(session, site_id, types=("site", *types)))
+    return Survey(site_records(session, site_id, types=("site", *types)), inherits=False)
 
 
 def _in_walk_order(survey: Survey) -> list[RoomView]:

@@ -22,6 +22,8 @@ from spanwalk.services.sync.devices import DeviceSeen, list_devices
 from spanwalk.services.sync.state import site_head, site_records
 
 KEPT_SITES = 8
+ORDERED = ("installation", "problem_answer", "problem_reply", "difference_answer", "picking")
+"""Types that are only added to: of several records the one that the server took last counts."""
 _judgements: OrderedDict[tuple[str, int, str], Mapping[str, Judgement]] = OrderedDict()
 
 
@@ -47,7 +49,7 @@ def site_completeness(session: Session, site_id: str) -> SiteCompleteness:
     dict
         What `rules.completeness.completeness` returns, with ``"open_points"`` and the ``"head"`` it holds for.
     """
-    records, head = site_records(session, site_id), site_head(session, site_id)
+    records, head = _records(session, site_id), site_head(session, site_id)
     judged = judgements(site_id, head, records)
     facts: SiteFacts = {
         "photos_arrived": photos_arrived(session, site_id),
@@ -57,6 +59,12 @@ def site_completeness(session: Session, site_id: str) -> SiteCompleteness:
     }
     points = open_points(records, facts, tables())
     return {**completeness(records, points), "open_points": points, "head": head}
+
+
+def _records(session: Session, site_id: str) -> list[Record]:
+    """All records; those of which the newest counts also say at which sequence they came."""
+    ordered = {each["id"]: each for each in site_records(session, site_id, types=ORDERED, who=True)}
+    return [ordered.get(each["id"], each) for each in site_records(session, site_id)]
 
 
 def _devices(session: Session, site_id: str) -> list[DeviceSeen]:

@@ -6,16 +6,19 @@ from typing import TypedDict
 
 from sqlalchemy.orm import Session
 
-from spanwalk.rules.judgement_types import Judgement
+from spanwalk.rules.judged import degrees
+from spanwalk.rules.judgement_types import Degree, Judgement
 from spanwalk.rules.judging import RULES_VERSION
+from spanwalk.rules.survey import Survey
 from spanwalk.services.planning.completeness import judgements
 from spanwalk.services.sync.state import site_head, site_records
 
 
 class GroupFit(Judgement):
-    """A judgement with the verdict of its best row of bars."""
+    """A judgement with the verdict of its best row of bars, and how sure that is."""
 
     verdict: str
+    degree: Degree
 
 
 class Fits(TypedDict):
@@ -39,12 +42,15 @@ def site_fits(session: Session, site_id: str) -> Fits:
     Returns
     -------
     dict
-        ``groups``: by group id what `rules.judging.judge_group` returns, and ``verdict`` of its best row of bars,
-        'cannot tell' where there is none; the ``head`` and ``rules_version`` it holds for.
+        ``groups``: by group id what `rules.judging.judge_group` returns, ``verdict`` of its best row of bars,
+        'cannot tell' where there is none, and ``degree`` (see `rules.degree.degree_of`); the ``head`` and ``rules_version`` it holds for.
     """
     records, head = site_records(session, site_id), site_head(session, site_id)
     judged = judgements(site_id, head, records)
-    groups: dict[str, GroupFit] = {group: {"verdict": _best(told), **told} for group, told in judged.items()}
+    sure = degrees(Survey(records), judged)
+    groups: dict[str, GroupFit] = {
+        group: {"verdict": _best(told), "degree": sure[group], **told} for group, told in judged.items()
+    }
     return {"head": head, "rules_version": RULES_VERSION, "groups": groups}
 
 

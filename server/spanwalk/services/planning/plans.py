@@ -29,6 +29,7 @@ PLANNED_FROM = (
     "catalogue_item",
     "price",
     "floor",
+    "panel",
     "room",
     "kind",
     "group",

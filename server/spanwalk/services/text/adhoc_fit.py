@@ -9,6 +9,7 @@ from typing import cast
 from spanwalk.records import spec
 from spanwalk.reference import tables
 from spanwalk.rules.by_lamp import read_of_kind
+from spanwalk.rules.degree import degree_of
 from spanwalk.rules.judging import judge_group
 from spanwalk.rules.lengths import LengthProblem, LengthUnclear, parse_length
 from spanwalk.rules.reading_sense import GAUGE_CAPS, lamp_row, loose_band
@@ -17,7 +18,7 @@ from spanwalk.rules.record_view import Facet, Record
 from spanwalk.rules.survey import lamp_name
 from spanwalk.services.refusals import WrongInput
 from spanwalk.services.text.explaining import both_units, length
-from spanwalk.services.text.fit_lines import fit_lines, witness_wanted
+from spanwalk.services.text.fit_lines import fit_lines
 from spanwalk.words import choice_text, say
 
 Options = Mapping[str, str | None]
@@ -95,8 +96,8 @@ def fit_of_loose(options: Options) -> str:
         if part in lamp and lamp[part] not in GAUGE_CAPS
     )
     title = say("fit-lines.loose-title", {"lamp": named, "n": len(readings)})
-    witness = witness_wanted(group, told, read_of_kind([(group, kind, readings, told["questions"])]))
-    lines = [*fit_lines(title, told, readings, names, kind, bars, units, witness), *_assumed(units)]
+    degree = degree_of(group, told, read_of_kind([(group, kind, readings, told["questions"])]))
+    lines = [*fit_lines(title, told, readings, names, kind, bars, units, degree), *_assumed(units)]
     return "\n".join(lines)
 
 

@@ -21,7 +21,7 @@ from spanwalk.services.sync.state import site_records
 from spanwalk.services.text.explaining import sentence
 from spanwalk.words import choice_text, say
 
-TYPES = ("site", "floor", "room", "kind", "group", "cavity_reading", "trial_bar", "catalogue_item")
+TYPES = ("site", "floor", "panel", "room", "kind", "group", "cavity_reading", "trial_bar", "catalogue_item")
 PARTS = ("floor", "room", "kind", "group")
 """What one line joins, from the building down to the group."""
 TICKS_PER_MM = 320

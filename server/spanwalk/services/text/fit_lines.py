@@ -8,8 +8,9 @@ from typing import cast
 from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
-from spanwalk.rules.by_lamp import LEAST_FIXTURES, ReadOfKind, is_by_lamp, needs_witness, read_of_kind
-from spanwalk.rules.judgement_types import Fit, Judgement
+from spanwalk.rules.by_lamp import ReadOfKind, is_by_lamp, read_of_kind
+from spanwalk.rules.degree import degree_of
+from spanwalk.rules.judgement_types import Degree, Fit, Judgement, NextStep
 from spanwalk.rules.reading_sense import lamp_row, loose_band
 from spanwalk.rules.record_types import CatalogueItemView, CavityReadingView, GroupView, KindView
 from spanwalk.rules.record_view import Row
@@ -78,8 +79,8 @@ def _of_group(session: Session, site_id: str, group_id: str) -> Lines:
     title = f"{facet(survey.room_of(group), 'identity').get('number', '')} {mark_of(kind)}"
     readings, bars = survey.children(group, "cavity_reading"), survey.of_type("catalogue_item")
     names = {item["id"]: str(facet(item, "identity")["code"]) for item in bars}
-    witness = witness_wanted(group, told, read_of(survey, kind))
-    return fit_lines(title, told, readings, names, kind, bars, units, witness)
+    degree = degree_of(group, told, read_of(survey, kind))
+    return fit_lines(title, told, readings, names, kind, bars, units, degree)
 
 
 def read_of(survey: Survey, kind: KindView | None) -> ReadOfKind:
@@ -91,13 +92,6 @@ def read_of(survey: Survey, kind: KindView | None) -> ReadOfKind:
     )
 
 
-def witness_wanted(group: GroupView, told: Judgement, read: ReadOfKind) -> str:
-    """The line that says what a fit by the lamp alone wants before a release; empty where it wants nothing."""
-    best = None if told["best"] is None else told["fits"][told["best"]]
-    wanted = {"fixtures": read.fixtures, "wanted": LEAST_FIXTURES}
-    return say("fit-lines.needs-witness", wanted) if needs_witness(group, best, read) else ""
-
-
 def fit_lines(
     title: str,
     told: Judgement,
@@ -106,7 +100,7 @@ def fit_lines(
     kind: KindView | None,
     bars: Iterable[CatalogueItemView],
     units: str,
-    witness: str = "",
+    degree: Degree,
 ) -> Lines:
     """A judgement as lines.
 
@@ -126,13 +120,14 @@ def fit_lines(
         Catalogue items.
     units : {'inches', 'millimetres'}
         The tape of the site, which is shown first.
-    witness : str
-        What `witness_wanted` says.
+    degree : mapping
+        What `rules.degree.degree_of` returns.
     """
     best = None if told["best"] is None else told["fits"][told["best"]]
-    yield say("fit-lines.head", {"title": title, "verdict": verdict(best, units)})
-    if witness:
-        yield witness
+    yield say("fit-lines.head", {"title": title, "verdict": how_sure(degree, best, names, units)})
+    for reason in degree["held_by"]:
+        yield "  " + sentence(reason, units)
+    yield from _next(degree["next"], names, units)
     yield say("fit-lines.readings")
     yield from _readings(readings, told["questions"], units)
     yield say("fit-lines.cavity")
@@ -149,8 +144,52 @@ def fit_lines(
         )
 
 
+def how_sure(degree: Degree, fit: Fit | None, names: Mapping[str, str], units: str = "inches") -> str:
+    """How sure the verdict on a group is, with its best row of bars and what is to spare or missing, as on the phone."""
+    if fit is not None and fit.get("refused"):
+        return say("degree.refused")
+    head = say(f"degree.{degree['degree']}", {"n": degree["n"], "of": "?" if degree["of"] is None else degree["of"]})
+    number = _number(fit, units)
+    if fit is None or not number:
+        return head
+    of_bar = say("degree.of-bar", {"bars": _names(fit["bars"], names), "number": number})
+    return say("degree.with-number", {"degree": head, "number": of_bar})
+
+
+def _number(fit: Fit | None, units: str) -> str:
+    """What is to spare, short, or too long; empty where there is no such number."""
+    if fit is None or fit["verdict"] == "cannot tell":
+        return ""
+    if fit["verdict"] == "too long":
+        return say("degree.over", {"over_ticks": both_units(-fit["terms"]["nominal_clearance_ticks"], units)})
+    clearance = cast("int", fit["clearance_ticks"])
+    name, code = ("short_ticks", "degree.short") if clearance < 0 else ("spare_ticks", "degree.spare")
+    return say(code, {name: both_units(abs(clearance), units)})
+
+
+def _next(step: NextStep | None, names: Mapping[str, str], units: str) -> Lines:
+    """The strongest next step, with what the others would take."""
+    if step is None:
+        return
+    facts = {"bars": _names(step["bars"], names), "needed_ticks": both_units(step["needed_ticks"], units)}
+    yield "  " + say("next.by-lamp" if step["by_lamp"] else "next.tight", facts)
+    if step["by_tape"] is None:
+        yield "  " + say("next.tape-never")
+    else:
+        what, code = ("fixture", "next.tape-fixtures") if step["by_lamp"] else ("cavity", "next.tape")
+        yield "  " + say(code, {"more": _counted(step["by_tape"], what)})
+    if not step["by_lamp"] and step["by_trial"] is not None:
+        yield "  " + say("next.trial", {"more": _counted(step["by_trial"], "cavity")})
+    if step["by_gauge"] is not None:
+        yield "  " + say("next.gauge", {"more": _counted(step["by_gauge"], "cavity")})
+
+
+def _counted(count: int, what: str) -> str:
+    return say(f"counted.{what}.{'one' if count == 1 else 'other'}", {"count": count})
+
+
 def verdict(fit: Fit | None, units: str = "inches") -> str:
-    """A verdict in a few words, as on the phone."""
+    """What the length alone says of one row of bars, in a few words."""
     if fit is None:
         return say("readings.cannot-tell")
     clearance = cast("int", fit["clearance_ticks"])
@@ -297,4 +336,4 @@ def _sources(
     return (dict(zip(("source", "edition", "how_known"), each, strict=True)) for each in dict.fromkeys(told))
 
 
-__all__ = ["fit_lines", "fit_of_group", "verdict", "witness_wanted"]
+__all__ = ["fit_lines", "fit_of_group", "how_sure", "verdict"]

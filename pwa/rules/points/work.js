@@ -1,0 +1,77 @@
+// Open points of the crew's work: problems, what was fitted otherwise, parts that are short. Twin: server/spanwalk/rules/points/work.py.
+
+import {
+  byPlace,
+  DONE_AGAIN,
+  differenceState,
+  newestOutcomes,
+  problemState,
+  TO_DO,
+  WAITS,
+} from '../outcomes.js';
+import { facet, inOrder } from '../survey.js';
+import { ofGroup } from './found.js';
+
+/** @typedef {import('./found.js').Seen} Seen */
+/** @typedef {import('./found.js').Found} Found */
+/** @typedef {{group: ViewRecord<'group'>, position: number, installation: ViewRecord<'installation'>}} Noted */
+
+/** Fixtures whose newest word is a problem to which the manager has still to say or do something. @param {Seen} seen @returns {Found[]} */
+export function problemOpen(seen) {
+  return noted(seen, 'problem').flatMap((each) => {
+    const state = problemState(seen.survey, each.installation);
+    if (!WAITS.includes(state)) return [];
+    const { problem, reason } = facet(each.installation, 'identity');
+    return [ofFixture(seen, each, { said: problem || (reason ?? 'other'), state })];
+  });
+}
+
+/** Fixtures whose problem was answered, and on which the crew goes on. @param {Seen} seen @returns {Found[]} */
+export const problemToDo = (seen) =>
+  noted(seen, 'problem')
+    .filter(({ installation }) => problemState(seen.survey, installation) === TO_DO)
+    .map((each) => ofFixture(seen, each));
+
+/** Fixtures that were fitted otherwise than released, and nobody has accepted or sent it back. @param {Seen} seen @returns {Found[]} */
+export const differenceOpen = (seen) =>
+  noted(seen, 'done')
+    .filter(({ installation }) => WAITS.includes(differenceState(seen.survey, installation)))
+    .map((each) => ofFixture(seen, each));
+
+/** Fixtures that the crew does again. @param {Seen} seen @returns {Found[]} */
+export const sentBack = (seen) =>
+  noted(seen, 'done')
+    .filter(({ installation }) => differenceState(seen.survey, installation) === DONE_AGAIN)
+    .map((each) => ofFixture(seen, each));
+
+/** Parts of which there were too few when a room was picked for; what was said last of each counts. @param {Seen} seen @returns {Found[]} */
+export function pickedShort(seen) {
+  /** @type {Map<string, ViewRecord<'picking'>>} */
+  const newest = new Map();
+  for (const each of seen.survey.ofType('picking').sort(byPlace)) {
+    const { release = '', sort = '', item = '' } = facet(each, 'identity');
+    newest.set([each.parent, release, sort, item].join('\u0000'), each);
+  }
+  return [...newest]
+    .sort(([a], [b]) => inOrder(a, b))
+    .filter(([, each]) => facet(each, 'identity').short)
+    .map(([, each]) => {
+      const { sort = '', item = '', short } = facet(each, 'identity');
+      return { record: each.id, room: seen.survey.roomOf(each), facts: { sort, item, short } };
+    });
+}
+
+/** Each fixture on which this was noted last. @param {Seen} seen @param {string} outcome @returns {Noted[]} */
+const noted = (seen, outcome) =>
+  seen.survey.ofType('group').flatMap((group) =>
+    [...newestOutcomes(seen.survey, group)]
+      .sort(([a], [b]) => a - b)
+      .filter(([, installation]) => facet(installation, 'identity').outcome === outcome)
+      .map(([position, installation]) => ({ group, position, installation })),
+  );
+
+/** @param {Seen} seen @param {Noted} noted @param {Facts} [facts] @returns {Found} */
+const ofFixture = (seen, { group, position, installation }, facts = {}) => ({
+  ...ofGroup(seen, group, { position, ...facts }),
+  record: installation.id,
+});

@@ -1,0 +1,127 @@
+// The picking list of a room, a floor or the day: ticked off as it is loaded, what is short is noted and told at the desk.
+
+import { useState } from 'preact/hooks';
+import { html } from '../html.js';
+import { Caution, Mark, Problem } from '../parts/parts.js';
+import { mayWrite, titleOf } from '../places.js';
+import { choiceText, counted, say } from '../words.js';
+import { BETWEEN, isPart, pickingList, shortParts, tickedParts } from './picking_list.js';
+import { ListOfDay } from './scope.js';
+
+/** @typedef {import('./picking_list.js').PickingLine} PickingLine */
+
+/** @param {{site: Site}} props */
+export function Picking({ site }) {
+  return html`<${ListOfDay} site=${site} title=${say('today.picking')}>
+    ${(/** @type {import('./read_day.js').Day} */ day, /** @type {import('../crew/jobs.js').Job[]} */ jobs) =>
+      html`<${Lines} site=${site} lines=${pickingList(jobs, day.pickings)} />`}
+  <//>`;
+}
+
+/** @param {{site: Site, lines: PickingLine[]}} props */
+function Lines({ site, lines }) {
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  const [shortOf, setShortOf] = useState('');
+  const parts = lines.filter(({ sort }) => isPart(sort));
+  const waste = lines.filter(({ sort }) => !isPart(sort));
+  /** @param {Array<{room: string, value: Value}>} told */
+  const save = async (told) => {
+    setError(null);
+    try {
+      await site.save(told.map((each) => picking(site, each)));
+      setShortOf('');
+    } catch (problem) {
+      setError(problem);
+    }
+  };
+  /** @param {PickingLine} line */
+  const row = (line) =>
+    html`<${Line} key=${keyOf(line)} line=${line} locked=${!mayWrite(site, 'picking')} typing=${shortOf === keyOf(line)}
+      onTick=${(/** @type {boolean} */ ticked) => save(tickedParts(line, ticked))}
+      onShort=${(/** @type {number} */ short) => save(shortParts(line, short))}
+      onType=${() => setShortOf(shortOf === keyOf(line) ? '' : keyOf(line))} />`;
+  return html`
+    <p class="measure" role="status">${say('picking.ticked-of', { ticked: parts.filter(({ ticked }) => ticked).length, lines: parts.length })}</p>
+    <p class="muted small">${say('picking.for-what-is-left')}</p>
+    <${Problem} error=${error} />
+    <section class="stack" aria-label=${say('picking.take-along')}>
+      <h2>${say('picking.take-along')}</h2>
+      <ul class="rows">${parts.map(row)}</ul>
+      <p class="muted small">${say('picking.caps-at-most')}</p>
+    </section>
+    ${
+      waste.length > 0 &&
+      html`<section class="stack" aria-label=${say('picking.containers')}>
+      <h2>${say('picking.containers')}</h2>
+      <${Caution}>${say('picking.waste-caution')}<//>
+      <ul class="rows">${waste.map(row)}</ul>
+    </section>`
+    }`;
+}
+
+/** @param {PickingLine} line */
+const keyOf = ({ sort, item }) => `${sort}|${item}`;
+
+/** What a line is called. @param {PickingLine} line */
+const nameOf = ({ sort, item }) =>
+  [choiceText(sort), sort === 'ballasts-out' ? ballastText(item) : item && choiceText(item)]
+    .filter(Boolean)
+    .join(': ');
+
+/** A ballast that is not known to be free of PCBs is kept apart. @param {string} item */
+function ballastText(item) {
+  const [ballast, pcb] = item.split(BETWEEN);
+  return [choiceText(ballast), pcb !== 'not suspect' && say('picking.may-hold-pcbs')]
+    .filter(Boolean)
+    .join(', ');
+}
+
+/**
+ * One thing: how many, for which rooms, and whether it is loaded.
+ *
+ * @param {{line: PickingLine, locked: boolean, typing: boolean, onTick: (ticked: boolean) => void, onShort: (short: number) => void, onType: () => void}} props
+ */
+function Line({ line, locked, typing, onTick, onShort, onType }) {
+  const rooms = line.parts.map(({ room, wanted }) => `${titleOf(room)} ${wanted}`).join(', ');
+  return html`<li class="picking-line">
+    <label class="tick">
+      <input type="checkbox" disabled=${locked} checked=${line.ticked} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onTick(event.currentTarget.checked)} />
+      <span><strong class="measure">${line.wanted} ×</strong> ${nameOf(line)}
+        ${line.settings.length > 0 && html`<span class="detail">${say('picking.set-to', { settings: line.settings.map((each) => `${each} mA`) })}</span>`}
+        ${line.parts.length > 1 && html`<span class="detail">${rooms}</span>`}
+        ${line.short > 0 && html` <${Mark} look="attention">${say('picking.short-by', { short: line.short })}<//>`}
+      </span>
+    </label>
+    ${!locked && isPart(line.sort) && html`<button type="button" class="button" aria-expanded=${typing ? 'true' : 'false'} onClick=${onType} aria-label=${say('picking.short-of', { item: nameOf(line) })}>${say('picking.short')}</button>`}
+    ${typing && html`<${HowShort} line=${line} onShort=${onShort} />`}
+  </li>`;
+}
+
+/** @param {{line: PickingLine, onShort: (short: number) => void}} props */
+function HowShort({ line, onShort }) {
+  const [text, setText] = useState(line.short > 0 ? String(line.short) : '');
+  const [wrong, setWrong] = useState(false);
+  const submit = (/** @type {Event} */ event) => {
+    event.preventDefault();
+    const short = Number(text);
+    if (text.trim() && Number.isInteger(short) && short >= 0 && short <= line.wanted) onShort(short);
+    else setWrong(true);
+  };
+  return html`<form class="how-short" onSubmit=${submit}>
+    <div class="field">
+      <label for="short">${say('picking.missing', { pieces: counted(line.wanted, 'piece') })}</label>
+      <input id="short" inputmode="numeric" autocomplete="off" value=${text} aria-invalid=${wrong ? 'true' : 'false'} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setText(event.currentTarget.value)} />
+      ${wrong && html`<p class="problem" role="alert">${say('picking.short-wrong', { wanted: line.wanted })}</p>`}
+    </div>
+    <button class="button main">${say('page.save')}</button>
+  </form>`;
+}
+
+/** @param {Site} site @param {{room: string, value: Value}} told @returns {Draft} */
+const picking = (site, { room, value }) => ({
+  record: site.newId(),
+  type: 'picking',
+  facet: 'identity',
+  seen: null,
+  value: { parent: room, ...value, noted_at: new Date().toISOString() },
+});

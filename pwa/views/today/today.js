@@ -1,0 +1,163 @@
+// A crew's day: the rooms that are mine today, the lists for them, and what came back from the desk.
+
+import { useState } from 'preact/hooks';
+import { store } from '../../store/store.js';
+import { fixturePath } from '../crew/find_label.js';
+import { useLive } from '../hooks.js';
+import { html } from '../html.js';
+import { Page } from '../parts/page.js';
+import { Mark, Problem, Row } from '../parts/parts.js';
+import { mayWrite, titleOf } from '../places.js';
+import { dayText } from '../numbers.js';
+import { choiceText, counted, say } from '../words.js';
+import { holds } from './days.js';
+import { byRoom, readDay } from './read_day.js';
+import { SignedMark } from './signed_mark.js';
+
+/** @typedef {import('./read_day.js').Day} Day */
+/** @typedef {ReturnType<typeof byRoom>[number]} RoomOfDay */
+/** @typedef {{site: Site, day: Day}} OfDay */
+
+/** @param {{site: Site}} props */
+export function Today({ site }) {
+  const day = useLive(() => readDay(site), [site.id]);
+  return html`<${Page} title=${say('place.today')} over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
+    ${day && html`<${Told} site=${site} day=${day} />`}
+  <//>`;
+}
+
+/** @param {OfDay} props */
+function Told({ site, day }) {
+  if (day.jobs.length === 0) return html`<p class="notice">${say('crew.nothing-released')}</p>`;
+  return html`
+    <p class="strong">${dayText(day.day)}</p>
+    <${FromTheDesk} site=${site} day=${day} />
+    <${MyRooms} site=${site} day=${day} />
+    <nav aria-label=${say('today.lists')}><ul class="rows">
+      <${Row} href=${`/s/${site.id}/today/picking`} title=${say('today.picking')} detail=${say('today.picking-help')} end="→" />
+      <${Row} href=${`/s/${site.id}/today/circuits`} title=${say('today.circuits')} detail=${say('today.circuits-help')} end="→" />
+      <${Row} href=${`/s/${site.id}/today/access`} title=${say('today.access')} detail=${say('today.access-help')} end="→" />
+      <${Row} href=${`/s/${site.id}/work`} title=${say('today.all-work')} end="→" />
+    </ul></nav>
+    <${TakeRooms} site=${site} day=${day} />`;
+}
+
+/** Answers to problems and what was sent back: where a crew goes on. @param {OfDay} props */
+function FromTheDesk({ site, day }) {
+  const lines = day.jobs.flatMap((job) =>
+    [...job.told]
+      .filter(([, { outcome, state }]) => isFromTheDesk(outcome, state))
+      .map(([position, { state }]) => ({ job, position, state })),
+  );
+  if (lines.length === 0) return null;
+  return html`<section class="stack" aria-label=${say('today.from-the-desk')}>
+    <h2>${say('today.from-the-desk')}</h2>
+    <ul class="rows">${lines.map(
+      ({ job, position, state }) =>
+        html`<${Row} key=${`${job.group.id} ${position}`} href=${fixturePath(site.id, job.group.id, position)}
+          title=${say('today.fixture', { room: titleOf(job.room), mark: job.kind?.facets.identity?.mark ?? '', position })}
+          end=${html`<${Mark} look="attention">${choiceText(state)}<//>`} />`,
+    )}</ul>
+  </section>`;
+}
+
+/** @param {string} outcome @param {string} state */
+const isFromTheDesk = (outcome, state) =>
+  (outcome === 'problem' && state !== 'unanswered') || state === 'sent-back';
+
+/** @param {OfDay} props */
+function MyRooms({ site, day }) {
+  const rooms = byRoom(day.mine);
+  const left = rooms.reduce((all, room) => all + room.left, 0);
+  return html`<section class="stack" aria-label=${say('today.my-rooms')}>
+    <h2>${say('today.my-rooms')}</h2>
+    ${
+      rooms.length === 0
+        ? html`<p class="notice">${say('today.no-rooms')}</p>`
+        : html`<p class="measure">${say('today.left-in-rooms', { fixtures: counted(left, 'fixture'), rooms: counted(rooms.length, 'room') })}</p>
+    <ul class="rows">${rooms.map((room) => html`<${RoomRow} key=${room.room.id} site=${site} day=${day} of=${room} />`)}</ul>`
+    }
+  </section>`;
+}
+
+/** A room of today: to its next fixture, to its list, to sign it. @param {OfDay & {of: RoomOfDay}} props */
+function RoomRow({ site, day, of: { room, jobs, fixtures, left } }) {
+  const next = jobs.find((job) => job.next !== null);
+  const others = (day.holders.get(room.id) ?? [])
+    .filter(({ person }) => person !== store.person?.id)
+    .map(({ who }) => who);
+  const path = next ? fixturePath(site.id, next.group.id, next.next ?? 1) : `/s/${site.id}/sign/${room.id}`;
+  return html`<li class="room-of-day">
+    <a class="row" href=${path}>
+      <span><span class="title">${titleOf(room)}</span>
+        ${others.length > 0 && html`<span class="detail">${say('today.with', { others: others.join(', ') })}</span>`}</span>
+      <span class="end marks">
+        <${Mark} look=${left === 0 ? 'done' : ''}>${say('home.crew-left', { left, all: fixtures })}<//>
+        <${SignedMark} day=${day} subject=${room.id} jobs=${jobs} />
+      </span>
+    </a>
+    <p class="side-by-side">
+      <a class="button" href=${`/s/${site.id}/today/picking?room=${room.id}`} aria-label=${say('today.picking-of', { room: titleOf(room) })}>${say('today.pick')}</a>
+      <a class="button" href=${`/s/${site.id}/sign/${room.id}`} aria-label=${say('today.sign-of', { room: titleOf(room) })}>${say('today.sign')}</a>
+    </p>
+  </li>`;
+}
+
+/** All rooms in which something is left, to take or give back by one tap. @param {OfDay} props */
+function TakeRooms({ site, day }) {
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  // Open where nothing is mine yet, and so it stays while rooms are taken.
+  const [open] = useState(day.mine.length === 0);
+  if (!mayWrite(site, 'assignment') || site.role !== 'crew') return null;
+  /** @param {RecordView<'room'>} room @param {boolean} taken */
+  const take = async (room, taken) => {
+    setError(null);
+    try {
+      await site.save([assignment(site, room.id, day.day, taken ? 'taken' : 'given-back')]);
+    } catch (problem) {
+      setError(problem);
+    }
+  };
+  return html`<details class="card" open=${open}>
+    <summary>${say('today.take-rooms')}</summary>
+    <${Problem} error=${error} />
+    ${day.floors.map(({ floor, jobs }) => {
+      const rooms = byRoom(jobs.filter((job) => day.jobs.includes(job)));
+      return (
+        rooms.length > 0 &&
+        html`<fieldset class="plain-set" key=${floor.id}>
+        <legend class="label">${titleOf(floor)}</legend>
+        ${rooms.map(
+          ({ room, left, fixtures }) => html`<label class="tick" key=${room.id}>
+          <input type="checkbox" checked=${holds(day.holders.get(room.id), store.person)} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => take(room, event.currentTarget.checked)} />
+          <span>${titleOf(room)}: ${say('home.crew-left', { left, all: fixtures })}${heldBy(day, room.id)}</span>
+        </label>`,
+        )}
+        <a class="button" href=${`/s/${site.id}/sign/${floor.id}`}>${say('today.sign-floor', { floor: titleOf(floor) })}</a>
+      </fieldset>`
+      );
+    })}
+  </details>`;
+}
+
+/** @param {Day} day @param {string} room */
+function heldBy(day, room) {
+  const who = (day.holders.get(room) ?? []).map((each) => each.who);
+  return who.length > 0 ? ` (${who.join(', ')})` : '';
+}
+
+/** Somebody and a room for a day. @param {Site} site @param {string} room @param {string} day @param {'assigned' | 'taken' | 'given-back'} deed @param {{id?: string | null, name: string} | null} [who] who is signed in where absent @returns {Draft} */
+export const assignment = (site, room, day, deed, who = store.person) => ({
+  record: site.newId(),
+  type: 'assignment',
+  facet: 'identity',
+  seen: null,
+  value: {
+    parent: room,
+    day,
+    deed,
+    who: who?.name ?? '',
+    ...(who?.id && { person: who.id }),
+    noted_at: new Date().toISOString(),
+  },
+});
