@@ -69,6 +69,8 @@ test('an address lies in the place that it begins with, home in nothing but itse
   assert.equal(at('/desk/plan'), 'desk');
   assert.equal(at('/desktop'), null);
   assert.equal(at('/room/1'), null);
+  const atTheDesk = DESK.flatMap(([, each]) => each);
+  assert.equal(placeAt(atTheDesk, 'x', '/s/x/desk/delete'), 'settings');
 });
 
 test('news are what others entered after a time', () => {

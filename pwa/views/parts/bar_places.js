@@ -1,6 +1,6 @@
 // The places of a site that one can go to: which role has which in its bar, and all of them in their groups.
 
-/** @typedef {{id: string, path: string, roles?: readonly string[]}} Place `path`: below the site's address; `roles`: who needs it, all where absent */
+/** @typedef {{id: string, path: string, roles?: readonly string[], also?: readonly string[]}} Place `path`: below the site's address; `roles`: who needs it, all where absent; `also`: further addresses that are part of it */
 
 const SURVEY = /** @type {const} */ (['surveyor', 'manager', 'owner']);
 const DECIDES = /** @type {const} */ (['manager', 'owner']);
@@ -47,7 +47,7 @@ export const DESK = [
       { id: 'figures', path: '/desk/figures', roles: SURVEY },
       { id: 'files', path: '/desk/files', roles: DECIDES },
       { id: 'people', path: '/desk/people' },
-      { id: 'settings', path: '/desk/settings', roles: DECIDES },
+      { id: 'settings', path: '/desk/settings', roles: DECIDES, also: ['/desk/delete'] },
     ],
   ],
 ];
@@ -87,8 +87,8 @@ export const forRole = (places, role) => places.filter(({ roles }) => !roles || 
  */
 export function placeAt(places, site, pathname) {
   const below = pathname.slice(`/s/${site}`.length).replace(/\/$/, '');
-  const within = places.filter(({ path }) =>
-    path === '' ? below === '' : `${below}/`.startsWith(`${path}/`),
-  );
+  const within = places
+    .flatMap(({ id, path, also = [] }) => [path, ...also].map((each) => ({ id, path: each })))
+    .filter(({ path }) => (path === '' ? below === '' : `${below}/`.startsWith(`${path}/`)));
   return within.sort((a, b) => b.path.length - a.path.length)[0]?.id ?? null;
 }
