@@ -177,10 +177,16 @@ def hard_frames(of_each: int = OF_EACH_KIND, seed: int = SEED) -> Iterator[Frame
             angle = 180 * strength if kind == "turned" else rng.uniform(-12, 12)
             damaged = damage(_held(_label(text, module_px), rng, angle), strength, rng, module_px)
             yield Frame(kind, strength, text, _noisy(damaged, rng))
+    yield from without_label(of_each, seed)
+
+
+def without_label(number: int, seed: int = SEED) -> Iterator[Frame]:
+    """Frames with a noisy square and no symbol."""
     rng = random.Random(f"{seed} {EMPTY}")
-    for number in range(of_each):
-        label = Image.effect_noise((300, 150), 20 + 6 * number).convert("L")
-        yield Frame(EMPTY, 0.0, None, _noisy(_held(label, rng, rng.uniform(-12, 12)), rng))
+    noise = np.random.default_rng(rng.randrange(2**32))
+    for each in range(number):
+        lights = np.clip(noise.normal(128, 20 + 6 * each, (150, 300)), 0, 255).astype(np.uint8)
+        yield Frame(EMPTY, 0.0, None, _noisy(_held(Image.fromarray(lights), rng, rng.uniform(-12, 12)), rng))
 
 
 def _code(rng: random.Random) -> str:

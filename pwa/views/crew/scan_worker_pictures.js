@@ -144,10 +144,7 @@ export const stilled = (grey, across, down) =>
 export const WAYS = [
   (plain) => pictureOf(focused(busiest(plain), 2, 10)),
   (plain) => pictureOf(byItsSurroundings(plain, plain.height >> 4)),
-  (plain) => pictureOf(focused(busiest(plain), 4, 16)),
-  (plain) => pictureOf(stilled(busiest(plain), 5, 0)),
-  (plain) => pictureOf(stilled(busiest(plain), 0, 5)),
   (plain) => pictureOf(byItsSurroundings(doubled(busiest(plain)), 24)),
-  (plain) => pictureOf(stilled(busiest(plain), 8, 0)),
-  (plain) => pictureOf(stilled(busiest(plain), 0, 8)),
+  (plain) => pictureOf(stilled(busiest(plain), 0, 5)),
+  (plain) => pictureOf(stilled(busiest(plain), 5, 0)),
 ];

@@ -1,0 +1,26 @@
+"""A small sample of the hard frames; the whole set is a figure: see DEVELOPERS.md."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+from pathlib import Path
+
+from tests.support import machine
+from tests.support.hard_frames import DAMAGES, EMPTY, hard_frames, without_label, write
+
+RUN = Path(__file__).parents[1] / "bench" / "hard_frames.mjs"
+
+
+def test_the_pages_reader_reads_the_weakest_of_each_damage_and_nothing_where_there_is_no_label(tmp_path: Path) -> None:
+    write(tmp_path, hard_frames(of_each=1))
+    run = subprocess.run([machine.node(), str(RUN), str(tmp_path)], capture_output=True, text=True, check=True)
+    told = json.loads(run.stdout)["told"]
+    assert {kind: row["still"] for kind, row in told.items()} == {**dict.fromkeys(DAMAGES, 1), EMPTY: 0}
+    assert sum(row["wrong"] for row in told.values()) == 0
+
+
+def test_the_same_seed_makes_the_same_frames() -> None:
+    first, again = ([each.picture.tobytes() for each in (next(hard_frames()), *without_label(1))] for _ in range(2))
+    assert len(first) == 2
+    assert first == again
