@@ -19,9 +19,12 @@ prepared?.catch(() => {});
 /** @type {import('../../vendor/zxing-reader.js').ReadInputBarcodeFormat[]} */
 let formats = ['QRCode'];
 
-/** @param {ImageData} picture @returns {Promise<string[]>} */
+/** @param {import('./scan_worker_reading.js').Picture} picture @returns {Promise<string[]>} */
 async function textsIn(picture) {
-  const hits = await readBarcodes(picture, { formats, maxNumberOfSymbols: TEXTS_MOST });
+  const hits = await readBarcodes(/** @type {ImageData} */ (picture), {
+    formats,
+    maxNumberOfSymbols: TEXTS_MOST,
+  });
   return [...new Set(hits.filter(({ isValid, text }) => isValid && text).map(({ text }) => text))];
 }
 

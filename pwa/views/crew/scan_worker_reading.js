@@ -8,7 +8,7 @@ import { grey, WAYS } from './scan_worker_pictures.js';
 export class Reading {
   #next = 0;
 
-  /** @param {(picture: any) => Promise<string[]>} textsIn the reader: all texts in a picture */
+  /** @param {(picture: Picture) => Promise<string[]>} textsIn the reader: all texts in a picture */
   constructor(textsIn) {
     this.textsIn = textsIn;
   }
