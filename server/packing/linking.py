@@ -8,22 +8,24 @@ from dataclasses import dataclass
 from packing.source import Module, NotPackable, linked, part_name
 
 Read = Callable[[str], Module]
+MAIN, SHARED = "#main", "#shared"
 HEAD = "// Packed from the page's modules; their names and lines are kept. Licences of others' parts: /app/vendor/licences/\n"
 
 
 @dataclass(frozen=True)
 class Part:
-    """A file of the packed page: what it is called, the module it is for, and its modules in order."""
+    """A file of the packed page: what it is called, the module it is for, its modules in order, and whether it needs '#shared'."""
 
     name: str
     entry: str
     modules: tuple[Module, ...]
+    shares: bool = False
 
 
 def parts_of(entry: str, read: Read) -> list[Part]:
     """The first file, and one for each module that is imported later, without what the first has.
 
-    What two later files share goes into the first. The first is named '#main'.
+    What several later files share is a file of its own, which they import. The first is named '#main', that one '#shared'.
 
     Raises
     ------
@@ -40,15 +42,17 @@ def parts_of(entry: str, read: Read) -> list[Part]:
         if target not in later:
             later[target] = in_order(target, read)
             waiting += dynamic_of(later[target].values())
-    for name, module in shared(later.values()).items():
-        first.setdefault(name, module)
-    first = {name: module for name, module in first.items() if name != entry} | {entry: first[entry]}
-    parts = [Part("#main", entry, tuple(first.values()))]
+    common = {name: module for name, module in shared(later.values()).items() if name not in first}
+    parts = [Part(MAIN, entry, tuple(first.values()))]
+    if common:
+        parts.append(Part(SHARED, "", tuple(common.values())))
+    here = first.keys() | common.keys()
     for target, closure in sorted(later.items()):
         name = part_name(target)
         if any(part.name == name for part in parts):
             raise NotPackable(target, 1, f"two later files called {name}")
-        parts.append(Part(name, target, tuple(m for each, m in closure.items() if each not in first)))
+        own = tuple(module for each, module in closure.items() if each not in here)
+        parts.append(Part(name, target, own, bool(common)))
     return parts
 
 
@@ -92,9 +96,10 @@ def in_order(entry: str, read: Read) -> dict[str, Module]:
 
 def link(part: Part) -> str:
     """The text of a part's file."""
-    first = part.name == "#main"
-    opening = "export const $m = {};\n" if first else "import { $m } from '#main';\n"
-    closing = "" if first else exported(part)
+    opening = "export const $m = {};\n" if part.name == MAIN else f"import {{ $m }} from '{MAIN}';\n"
+    if part.shares:
+        opening += f"import '{SHARED}';\n"
+    closing = exported(part) if part.entry and part.name != MAIN else ""
     return HEAD + opening + "".join(wrapped(module) for module in part.modules) + closing
 
 

@@ -172,7 +172,7 @@ def test_held_work_is_let_in_and_its_phone_learns_of_it_by_sending_it_again(
     surveyor, manager = off_the_site
     (op,) = surveyor.outbox
     assert [each["result"] for each in surveyor.push()] == ["held"]
-    with pytest.raises(Problem, match="site-unknown"):
+    with pytest.raises(Problem, match="site-left"):
         surveyor.pull()
     assert surveyor.ask_again(op)[0]["result"] == "held"
     (waiting,) = manager.call("GET", f"/api/sites/{manager.site}/held")["held"]

@@ -36,9 +36,9 @@ DRAWN = settings(
 )
 
 
-@schemathesis.serializer("application/zip")
-def zipped(_: Any, value: Any) -> bytes:
-    """A body that should be a zip, as it was drawn."""
+@schemathesis.serializer("application/zip", "application/pdf")
+def as_drawn(_: Any, value: Any) -> bytes:
+    """A body that should be a zip or a PDF, as it was drawn."""
     return value if isinstance(value, bytes) else str(value).encode("utf-8", "surrogatepass")
 
 

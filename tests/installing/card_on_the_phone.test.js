@@ -213,6 +213,7 @@ function pairSite({ positions = 2, released = true } = {}) {
   };
   return {
     get: async (/** @type {string} */ id) => records[id],
+    all: async () => [],
     children: async (/** @type {string} */ id, /** @type {string} */ type) =>
       type === 'conversion' && (id === 'a' || released) ? [conversion(id, id === 'a' ? 'b' : 'a')] : [],
     referring: async () => [],

@@ -28,6 +28,7 @@ const siteWith = (children, labels = []) => ({
       f: { id: 'f', facets: {} },
     })[id],
   children: async (/** @type {string} */ _parent, /** @type {string} */ type) => children[type] ?? [],
+  all: async () => [],
   referring: async () => labels,
 });
 

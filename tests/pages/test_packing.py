@@ -82,7 +82,7 @@ def test_a_part_that_comes_later_shares_the_modules_that_are_there(tmp_path: Pat
     assert printed(files, tmp_path) == "set"
 
 
-def test_what_two_later_parts_share_is_in_the_first_file_and_only_there() -> None:
+def test_what_two_later_parts_share_is_in_a_file_of_its_own_that_both_import() -> None:
     modules = {
         "main.js": "import('./desk/screens.js'); import('./crew/screens.js');",
         "desk/screens.js": "import { both } from '../both.js'; export const desk = both;",
@@ -91,12 +91,10 @@ def test_what_two_later_parts_share_is_in_the_first_file_and_only_there() -> Non
         "below.js": "export const below = 'in both';",
     }
     files = linked(modules)
-    assert {name: text.count("in both") for name, text in files.items()} == {"#main": 1, "#desk": 0, "#crew": 0}
-    assert (
-        files["#main"].index("$m['below.js'] =")
-        < files["#main"].index("$m['both.js'] =")
-        < files["#main"].index("$m['main.js'] =")
-    )
+    counted = {name: text.count("in both") for name, text in files.items()}
+    assert counted == {"#main": 0, "#shared": 1, "#desk": 0, "#crew": 0}
+    assert files["#shared"].index("$m['below.js'] =") < files["#shared"].index("$m['both.js'] =")
+    assert {name for name, text in files.items() if "import '#shared';" in text} == {"#desk", "#crew"}
 
 
 def test_every_module_of_the_page_is_in_one_file_once() -> None:

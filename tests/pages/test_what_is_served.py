@@ -127,6 +127,8 @@ def test_the_sentences_of_sites_come_when_a_site_is_opened_and_those_of_commands
         "explain",
         "differences",
         "label-sheet",
+        "alignment",
+        "notice",
         "people",
     }
 

@@ -107,7 +107,13 @@ def test_at_each_tick_without_a_signal_the_line_says_how_much_waits(
     page = on_the_walk(server, new_phone, lose)
     survey(page, tmp_path)
     ticks, lines = ticks_and_lines(page)
-    assert [tick for tick, _ in ticks] == ["Saved: open.", "Saved: surveyed.", "Taken back."]
+    assert [tick for tick, _ in ticks] == [
+        "Saved: open.",
+        "Saved: surveyed.",
+        "Taken back.",
+        "U91 Twine store is added.",
+        "Saved on this phone.",
+    ]
     for tick, line in ticks:
         assert HONEST.search(line), f"at {tick!r} the line said {line!r}"
     assert len(lines) >= 10, "the screen moved after each save, and the line was read then"

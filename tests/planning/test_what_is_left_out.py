@@ -73,6 +73,7 @@ NOT_ASKED = {
         "site.settings.spare_pct", "site.settings.keep_photo_place", "room.ceiling.ceiling", "room.ceiling.fire_rated", "room.surroundings.clean_or_food",
         "group.differs.note", "room.progress.progress", "room.progress.reason", "room.walk.order"},
     "which kind it is: required": {"group.identity.kind"},
+    "where it hangs on a plan of the floor": {"room.pin.plan", "room.pin.x", "room.pin.y", "group.pin.plan", "group.pin.x", "group.pin.y"},
     "the manager's own": {"group.decision.decision", "group.decision.arrangement", "group.decision.reason", "group.decision.accepts_trial", "group.decision.accepts_lamp"},
     "less light is then taken as enough nowhere: all of today's is wanted": {"site.settings.keep_light_pct"},
 }  # fmt: skip

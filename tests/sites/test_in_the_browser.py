@@ -79,7 +79,7 @@ def test_an_archived_site_stands_apart_and_offers_nothing_to_change(open_as: Ope
     page = open_as("owner", "/s/{site}/desk/settings")
     page.get_by_role("button", name="Archive this site").click()
     expect(page.get_by_role("button", name="Bring this site back")).to_be_visible()
-    expect(page.get_by_text("Only managers and owners change this, and nobody on an archived site.")).to_have_count(3)
+    expect(page.get_by_text("Only managers and owners change this, and nobody on an archived site.")).to_have_count(5)
     page.get_by_role("link", name="Home", exact=True).click()
     expect(page.get_by_text("This site was archived on")).to_be_visible()
     expect(page.get_by_role("link", name="Add a floor")).to_have_count(0)

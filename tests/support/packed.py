@@ -57,5 +57,7 @@ def packed_for_tests(folder: Path) -> dict[str, str]:
         names = ", ".join(outside for outside, _ in module.exports)
         stub = package / "_pwa" / name
         stub.parent.mkdir(parents=True, exist_ok=True)
-        stub.write_text(f"import {{ $m }} from '#main';\nexport const {{ {names} }} = {linked(name)};\n")
+        stub.write_text(
+            f"import {{ $m }} from '#main';\nimport '#shared';\nexport const {{ {names} }} = {linked(name)};\n"
+        )
     return {"PYTHONPATH": str(folder)}

@@ -5,10 +5,8 @@ The table is the one that the survey was ordered by; a clipboard's pen character
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Callable, Iterator
-from pathlib import Path
 
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
@@ -100,9 +98,7 @@ def close_the_room_and_stand_in_the_next(hand: Hand) -> None:
     expect(hand.page.get_by_role("heading", name="903")).to_be_visible()
 
 
-def test_no_job_of_the_survey_takes_more_strokes_than_the_table_allows(
-    phone: Page, request: pytest.FixtureRequest
-) -> None:
+def test_no_job_of_the_survey_takes_more_strokes_than_the_table_allows(phone: Page) -> None:
     took: dict[str, tuple[int, int]] = {}
 
     def do(job: Callable[[Hand], None]) -> None:
@@ -122,7 +118,7 @@ def test_no_job_of_the_survey_takes_more_strokes_than_the_table_allows(
     expect(phone.get_by_role("heading", name="903")).to_be_visible()
     to_room(phone, "902")
     do(close_the_room_and_stand_in_the_next)
-    Path(request.config.rootpath, ".pytest_cache", "strokes.json").write_text(json.dumps(took))
+    print(took)
     most = {
         "group_of_a_known_kind": (5, 0),
         "correct_a_count": (4, 0),

@@ -22,7 +22,7 @@ export function Progress({ site, room }) {
   const [tapped, setTapped] = useState(/** @type {string | null} */ (null));
   const draft = draftOf(site.id, `why.${room.id}`);
   const [reason, setReason] = useState(() => draft.at ?? now.reason ?? '');
-  const [told, setTold] = useState('');
+  const [told, setTold] = useState({ said: '', saves: 0 });
   const [error, setError] = useState(/** @type {unknown} */ (null));
   useEffect(() => setTapped(null), [room.seen.progress, error]);
   const { choices } = site.spec.records.room.facets.progress.fields.progress;
@@ -36,7 +36,8 @@ export function Progress({ site, room }) {
       ]);
       setAsked(false);
       if (why) draft.forget();
-      setTold(say('page.saved', { progress: choiceText(progress) }));
+      const said = say('page.saved', { progress: choiceText(progress) });
+      setTold(({ saves }) => ({ said, saves: saves + 1 }));
     } catch (problem) {
       setError(problem);
     }
@@ -77,6 +78,6 @@ export function Progress({ site, room }) {
       html`<p class="strong" role="status">${say('survey.still-open-here', { points: counted(open.length, 'open-point') })}</p>
       <ul class="rows">${open.map((point) => html`<${OpenPoint} key=${`${point.rule} ${point.record}`} point=${point} site=${site} />`)}</ul>`
     }
-    ${told && html`<${Saved} site=${site} key=${`${told} ${room.seen.progress}`}>${told}<//>`}
+    ${told.said && html`<${Saved} site=${site} key=${told.saves}>${told.said}<//>`}
   </section>`;
 }

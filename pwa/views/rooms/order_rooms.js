@@ -40,6 +40,8 @@ function Form({ site, read, floor }) {
   /** @param {Draft[]} changes @param {string} done */
   const save = async (changes, done) => {
     setError(null);
+    // What was said of the save before this one goes, and with it that it was taken back.
+    setTold('');
     try {
       await site.save(changes);
       setTold(done);

@@ -50,13 +50,13 @@ export function Group({ site, params: { id } }) {
   const { group, kind, room } = found;
   const title = groupTitle(group, kind);
   const told = judged(found);
-  return html`<${Page} title=${title} over=${room ? titleOf(room) : ''} back=${`/s/${site.id}/room/${group.parent}`} site=${site.id} look="beside">
+  return html`<${Page} title=${title} over=${room ? titleOf(room) : ''} back=${`/s/${site.id}/room/${group.parent}`} site=${site.id} look="beside"
+    act=${mayWrite(site, 'cavity_reading') && html`<a class="button main wide" href=${`/s/${site.id}/group/${id}/read`}>${say('page.read-a-cavity')}</a>`}>
     <${Beside} name=${`groups ${group.parent}`} label=${say('survey.fixture-groups')} rows=${rows} here=${id} />
     ${facet(group, 'identity').note && html`<p>${facet(group, 'identity').note}</p>`}
     ${group.conflicts.length > 0 && html`<a class="notice bad" href=${`/s/${site.id}/conflicts`}>${say('survey.two-people-entered-different-things')}</a>`}
     <section class="stack" aria-label=${say('survey.what-fits')}>
       <${BestFit} told=${told} found=${found} />
-      <a class="button main wide" href=${`/s/${site.id}/group/${id}/read`}>${say('page.read-a-cavity')}</a>
       ${mayBeTried(told, found) && !told?.degree?.next && html`<a class="button wide" href=${`/s/${site.id}/group/${id}/trial`}>${say('survey.record-a-trial-bar')}</a>`}
       <${OtherFits} told=${told} bars=${found.bars} />
     </section>

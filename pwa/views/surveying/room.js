@@ -77,7 +77,9 @@ const roomsBeside = async (site, room) => (room.parent ? site.children(room.pare
 
 /** @param {{site: Site, room: RecordView<'room'>, groups: GroupAndKind[], rooms: RecordView<'room'>[], counting: string | null, onCounting: (group: string | null) => void}} props `counting`: the group whose count is being corrected */
 function Groups({ site, room, groups, rooms, counting, onCounting }) {
-  const [told, setTold] = useState(/** @type {{said: string, gone?: string} | null} */ (null));
+  const [told, setTold] = useState(/** @type {{said: string, gone?: string, saves: number} | null} */ (null));
+  /** Told anew, though it be in the same words. @param {{said: string, gone?: string}} what */
+  const tell = (what) => setTold((before) => ({ ...what, saves: (before?.saves ?? 0) + 1 }));
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const may = mayWrite(site, 'group');
   const last = groups.at(-1);
@@ -85,7 +87,7 @@ function Groups({ site, room, groups, rooms, counting, onCounting }) {
   const make = async (drafts, said) => {
     try {
       await site.save(drafts);
-      setTold({ said });
+      tell({ said });
     } catch (problem) {
       setError(problem);
     }
@@ -110,14 +112,14 @@ function Groups({ site, room, groups, rooms, counting, onCounting }) {
             onClose=${() => onCounting(null)}
             onSaved=${(/** @type {string} */ said, /** @type {boolean} */ fewer) => {
               onCounting(null);
-              setTold({ said, gone: fewer ? group.id : undefined });
+              tell({ said, gone: fewer ? group.id : undefined });
             }} />`,
         )}
       </ul>`
     }
     ${
       told &&
-      html`<${Saved} site=${site} key=${told.said} onUndone=${() => setTold({ said: told.said })}>${told.said}<//>
+      html`<${Saved} site=${site} key=${told.saves} onUndone=${() => setTold({ said: told.said, saves: told.saves })}>${told.said}<//>
       ${told.gone && html`<a class="button wide" href=${`/s/${site.id}/record/${told.gone}/count`}>${say('survey.which-are-gone')}</a>`}`
     }
     <${Problem} error=${error} />
