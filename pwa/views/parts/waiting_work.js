@@ -1,0 +1,24 @@
+// Reads how much of the crews' work waits for a manager. It comes after the first screen: it needs the rules of outcomes.
+
+import { differenceState, lastOfAll, problemState, WAITS } from '../../rules/outcomes.js';
+import { facet, Survey } from '../../rules/survey.js';
+
+const TYPES = /** @type {const} */ (['installation', 'problem_answer', 'problem_reply', 'difference_answer']);
+
+/** @typedef {import('./waits.js').Waits} Waits */
+
+/**
+ * Read from these records alone: a bar is drawn on every screen, and a site may have twenty thousand groups.
+ *
+ * @param {Site} site @returns {Promise<Waits>}
+ */
+export async function readWaits(site) {
+  const records = (await Promise.all(TYPES.map((type) => site.all(type)))).flat();
+  const told = new Survey(/** @type {ViewRecord[]} */ (records));
+  const last = lastOfAll(told.ofType('installation'));
+  const problems = last.filter(
+    (each) => facet(each, 'identity').outcome === 'problem' && WAITS.includes(problemState(told, each)),
+  );
+  const fitted = last.filter((each) => WAITS.includes(differenceState(told, each)));
+  return { problems: problems.length, fitted: fitted.length };
+}
