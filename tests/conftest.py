@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import settings
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect
 
 from tests.support import javascript, machine
@@ -19,6 +20,8 @@ from tests.support.server import PASSWORD, Client, Server
 WAIT_S = 30
 """How long a test waits for what is to come: a machine that is busy with other tests is slow."""
 expect.set_options(timeout=WAIT_S * 1000)
+settings.register_profile("not on timing", deadline=None)
+settings.load_profile("not on timing")
 
 PHONE = {
     "viewport": {"width": 360, "height": 740},

@@ -1,6 +1,6 @@
 // A keyboard, or a tape that types like one: digits typed anywhere on the screen go into one field, Enter saves.
 
-import { useEffect } from 'preact/hooks';
+import { useLayoutEffect } from 'preact/hooks';
 
 /**
  * The first digit takes the caret to the field, where it and all that follows is typed as by hand.
@@ -9,7 +9,8 @@ import { useEffect } from 'preact/hooks';
  * @param {() => void} onEnter Enter where nothing else would take it
  */
 export function useTypedAnywhere(field, anew, onEnter) {
-  useEffect(() => {
+  // Before the screen is seen: what is typed at once is typed too.
+  useLayoutEffect(() => {
     /** @param {KeyboardEvent} event */
     const press = (event) => {
       const target = /** @type {Element} */ (event.target);
@@ -18,7 +19,8 @@ export function useTypedAnywhere(field, anew, onEnter) {
         'input:not([type=radio], [type=checkbox]), select, textarea, [contenteditable]',
       );
       const actsItself = target.closest?.('button, a, summary, label, input, select, textarea');
-      if (/^\d$/.test(event.key) && !typing) {
+      // With the caret in the field already, a digit that begins anew replaces what stands there all the same.
+      if (/^\d$/.test(event.key) && (!typing || (anew && typing === field.current))) {
         const end = field.current?.value.length ?? 0;
         field.current?.focus({ preventScroll: true });
         field.current?.setSelectionRange(anew ? 0 : end, end);
