@@ -107,6 +107,8 @@ def test_the_first_reading_takes_six_taps_from_the_room_and_each_further_one_fou
 
 
 def assert_all_in_view(page: Page, needed: tuple[str, ...], state: str) -> None:
+    for each in needed:
+        expect(page.locator(each).first).to_be_visible()
     for width, height in UPRIGHT + ACROSS + DESK:
         page.set_viewport_size({"width": width, "height": height})
         assert page.evaluate(HIDDEN, list(needed)) == [], f"{state} at {width} x {height}"
