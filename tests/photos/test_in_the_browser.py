@@ -11,7 +11,11 @@ from PIL import Image, ImageDraw
 from playwright.sync_api import Browser, Locator, Page, expect
 from tests.conftest import PHONE, go, sign_in
 from tests.photos.test_plan_pages import plan_pdf
-from tests.support.looks import assert_fits_and_can_be_hit_and_read, assert_fits_with_letters_twice_as_large
+from tests.support.looks import (
+    assert_fits_and_can_be_hit_and_read,
+    assert_fits_with_letters_twice_as_large,
+    found_at_rest,
+)
 from tests.support.server import Server
 
 Ids = dict[str, str]
@@ -244,7 +248,7 @@ def assert_looks_well(page: Page) -> None:
     assert_fits_and_can_be_hit_and_read(page)
     for width, height in ((320, 640), (740, 360), (1280, 800)):
         page.set_viewport_size({"width": width, "height": height})
-        assert page.evaluate(COVERED) == [], f"under the foot at {width} × {height}"
+        assert found_at_rest(page, COVERED) == [], f"under the foot at {width} × {height}"
     assert_fits_with_letters_twice_as_large(page)
-    assert page.evaluate(COVERED) == [], "under the foot with letters twice as large"
+    assert found_at_rest(page, COVERED) == [], "under the foot with letters twice as large"
     page.evaluate("() => { document.documentElement.style.fontSize = ''; }")

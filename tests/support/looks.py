@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterable
 
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
 PHONES = (320, 360, 412)
+REST_S = 30
+"""Longer than this no screen takes to lie as it will lie."""
 # What scrolls sideways in a box of its own may be wider than the window.
 BEYOND = """() => [...document.querySelectorAll('body *')]
   .filter(e => !e.closest('.visually-hidden, svg') && !e.parentElement.closest('.strip, .table-box, .scroll-sideways'))
@@ -45,6 +48,14 @@ def assert_no_word_is_broken(page: Page) -> None:
     page.evaluate("() => { document.documentElement.style.fontSize = '225%'; }")
     broken = page.evaluate(BROKEN)
     assert broken == [], f"words broken with letters twice as large: {broken}"
+
+
+def found_at_rest(page: Page, script: str, argument: object = None) -> object:
+    """What a script finds: the page hears of a new size a moment later, and puts its places at the side or at the foot."""
+    end = time.monotonic() + REST_S
+    while (found := page.evaluate(script, argument)) and time.monotonic() < end:
+        page.wait_for_timeout(50)
+    return found
 
 
 def assert_fits_and_can_be_hit_and_read(page: Page, widths: Iterable[int] = PHONES) -> None:

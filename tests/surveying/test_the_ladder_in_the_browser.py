@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import re
-import time
 from dataclasses import dataclass
 
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Locator, Page, expect
-from tests.conftest import WAIT_S
 from tests.open_points.complete_site import CompleteSite
-from tests.support.looks import BEYOND
+from tests.support.looks import BEYOND, found_at_rest
 from tests.surveying.at_a_group import Opened, at, to_pad
 
 UPRIGHT = [(width, height) for width in (320, 360, 412) for height in (640, 740)]
@@ -106,14 +104,6 @@ def test_the_first_reading_takes_six_taps_from_the_room_and_each_further_one_fou
     assert first <= FIRST_READING_MOST
     assert further <= FURTHER_READING_MOST
     assert thumb.count < further
-
-
-def found_at_rest(page: Page, script: str, argument: object = None) -> object:
-    """What a script finds: the page hears of a new size a moment later, and puts its places at the side or at the foot."""
-    end = time.monotonic() + WAIT_S
-    while (found := page.evaluate(script, argument)) and time.monotonic() < end:
-        page.wait_for_timeout(50)
-    return found
 
 
 def assert_all_in_view(page: Page, needed: tuple[str, ...], state: str) -> None:
