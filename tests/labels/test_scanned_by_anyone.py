@@ -129,6 +129,13 @@ def test_only_what_was_chosen_is_shown(labelled: Labelled) -> None:
     assert set(labelled.scan()[1]) == {"code", "firm", "call"}
 
 
+def test_a_problem_noted_on_a_converted_fixture_makes_it_none_for_lamps(labelled: Labelled) -> None:
+    labelled.shows("what-it-is-now", "takes-no-lamps")
+    labelled.note("done", as_fitted={"as_released": True})
+    labelled.note("problem")
+    assert labelled.scan() == (200, {"code": labelled.code, "now": "converted", "takes_no_lamps": True})
+
+
 def test_not_done_after_all_is_not_shown_as_converted(labelled: Labelled) -> None:
     labelled.shows("what-it-is-now", "takes-no-lamps")
     labelled.note("done", as_fitted={"as_released": True})

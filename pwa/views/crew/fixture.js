@@ -28,9 +28,7 @@ import { WorkCard } from './work_card.js';
 export function Fixture({ site, params }) {
   const position = Number(params.position);
   const code = new URLSearchParams(location.search).get('code') ?? '';
-  const held = useLive(() => readGroup(site, params.group), [site.id, params.group]);
-  // Until the next fixture is read the last one is not shown in its place.
-  const read = held && held.group.id !== params.group ? undefined : held;
+  const read = useLive(() => readGroup(site, params.group), [site.id, params.group]);
   const told = useLive(() => readStanding(site, params.group, position), [site.id, params.group, position]);
   const stands = told && told.conversion !== read?.conversion?.id ? undefined : told;
   const ticking = useTicks(site, params.group, read, position);

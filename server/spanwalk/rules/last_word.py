@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from spanwalk.rules.record_types import InstallationView, VisitView
+from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import facet
 
-Noted = InstallationView | VisitView
 
-
-def place_of(record: Noted) -> int:
+def place_of(record: InstallationView | VisitView | Record) -> int:
     """Sequence under which the server took what made a record; 0 where that was not asked for."""
     return record.get("seqs", {}).get("identity", 0)
 

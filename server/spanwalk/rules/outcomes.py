@@ -7,7 +7,7 @@ from typing import TypeVar, cast
 
 from spanwalk.rules import constants
 from spanwalk.rules.as_fitted import fitted_items
-from spanwalk.rules.last_word import last_words
+from spanwalk.rules.last_word import last_words, place_of
 from spanwalk.rules.record_types import (
     ConversionView,
     DifferenceAnswerView,
@@ -31,11 +31,6 @@ WAITS = constants.WAITS
 """Answers after which the manager has still to say or do something."""
 
 Told = TypeVar("Told", bound=Record)
-
-
-def place_of(record: Record) -> int:
-    """The record's place in the order in which the server took what made it; 0 where that was not asked for."""
-    return int(record.get("seqs", {}).get("identity", 0))
 
 
 def newest(records: Iterable[Told]) -> Told | None:

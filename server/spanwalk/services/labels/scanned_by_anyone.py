@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk.rules.as_fitted import FittedItem, fitted_items, released_items
 from spanwalk.rules.codes import CodeWrong, parse_code
+from spanwalk.rules.constants import ENDS_VISITS
 from spanwalk.rules.last_word import last_word
 from spanwalk.rules.record_types import ConversionView, GroupView, InstallationView, LabelView, SiteView
 from spanwalk.rules.record_view import Record as View
@@ -148,7 +149,7 @@ def shown_of(site: SiteView, survey: Survey, group: GroupView, position: int, co
     chosen = set(facet(site, "anyone").get("shows") or ())
     if not chosen:
         return None
-    noted = last_word(survey.children(group, "installation"), position)
+    noted = _done_or_undone(survey, group, position)
     converted = noted is not None and facet(noted, "identity").get("outcome") == "done"
     shown: Shown = {"code": code}
     if IS_NOW in chosen:
@@ -161,6 +162,12 @@ def shown_of(site: SiteView, survey: Survey, group: GroupView, position: int, co
         notice = facet(site, "notice")
         shown["firm"], shown["call"] = notice.get("firm", ""), notice.get("call", "")
     return shown
+
+
+def _done_or_undone(survey: Survey, group: GroupView, position: int) -> InstallationView | None:
+    """The last word on whether it is converted: a problem noted afterwards makes it no fixture for lamps again."""
+    noted = survey.children(group, "installation")
+    return last_word((each for each in noted if facet(each, "identity").get("outcome") in ENDS_VISITS), position)
 
 
 def _items(survey: Survey, group: GroupView, position: int, noted: InstallationView) -> list[ShownItem] | None:
