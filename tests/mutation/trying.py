@@ -55,6 +55,8 @@ QUIET = (
     "no:playwright",
     "-p",
     "no:base_url",
+    "-o",
+    "faulthandler_timeout=0",  # its watchdog does not live in a forked process, which would wait for it for ever
     "--import-mode=importlib",
 )
 
