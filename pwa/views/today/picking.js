@@ -96,8 +96,7 @@ function ballastText(item) {
 }
 
 /** The same in short, where it stands in its list: the code on the part, or what it is. @param {PickingLine} line */
-const shortName = ({ sort, item }) =>
-  item === '' ? choiceText(sort) : sort === 'ballasts-out' ? ballastText(item) : choiceText(item);
+const shortName = ({ sort, item }) => (item === '' ? choiceText(sort) : choiceText(item.split(BETWEEN)[0]));
 
 /** So many at this current, so many at that. @param {import('./picking_list.js').Setting[]} settings @param {number} wanted */
 const settingsText = (settings, wanted) =>
@@ -124,15 +123,16 @@ const detailsOf = ({ sort, parts }) =>
  * @param {{line: PickingLine, locked: boolean, typing: boolean, onTick: (ticked: boolean) => void, onShort: (short: number) => void, onType: () => void}} props
  */
 function Line({ line, locked, typing, onTick, onShort, onType }) {
+  const details = detailsOf(line);
   return html`<li class="picking-line">
     <label class="tick">
       <input type="checkbox" disabled=${locked} checked=${line.ticked} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onTick(event.currentTarget.checked)} />
       <span><strong class="measure">${line.wanted} ×</strong> <span class="strong part-code">${shortName(line)}</span>
         ${line.short > 0 && html` <${Mark} look="attention">${say('picking.short-by', { short: line.short })}<//>`}
-        ${detailsOf(line).map((each) => html`<span class="detail" key=${each}>${each}</span>`)}
       </span>
     </label>
     ${!locked && isPart(line.sort) && html`<button type="button" class="button" aria-expanded=${typing ? 'true' : 'false'} onClick=${onType} aria-label=${say('picking.short-of', { item: nameOf(line) })}>${say('picking.short')}</button>`}
+    ${details.length > 0 && html`<p class="detail">${details.map((each) => html`<span key=${each}>${each}</span>`)}</p>`}
     ${typing && html`<${HowShort} line=${line} onShort=${onShort} />`}
   </li>`;
 }

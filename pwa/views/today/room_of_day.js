@@ -67,8 +67,8 @@ function Shown({ site, day, room, jobs }) {
   const away = jobs.length - work.length;
   return html`
     <p class="marks start">
-      <${Mark} look=${LOOKS[state]}>${say(`room-state.${state}`, { left })}<//>
-      <${Mark}>${say('home.crew-left', { left, all: fixtures })}<//>
+      ${LOOKS[state] !== '' && html`<${Mark} look=${LOOKS[state]}>${say(`room-state.${state}`, { left })}<//>`}
+      ${state !== 'done' && html`<${Mark}>${say('home.crew-left', { left, all: fixtures })}<//>`}
       <${SignedMark} day=${day} subject=${room.id} jobs=${jobs} />
     </p>
     ${away > 0 && html`<p class="notice bad">${say('crew.stopped', { groups: counted(away, 'group') })}</p>`}
@@ -95,7 +95,7 @@ function Holder({ site, day, room }) {
     site
       .save([assignment(site, room.id, day.day, mine ? 'given-back' : 'taken')])
       .then(() => setError(null), setError);
-  return html`<div class="side-by-side">
+  return html`<div class="side-by-side middle">
       <p>${who ? say('room-of-day.has-it', { who }) : say('room-of-day.nobody')}</p>
       ${mayWrite(site, 'assignment') && site.role === 'crew' && html`<button type="button" class="button" onClick=${turn}>${say(mine ? 'room-of-day.give-back' : 'room-of-day.take')}</button>`}
     </div>
