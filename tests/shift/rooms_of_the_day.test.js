@@ -30,10 +30,10 @@ function roomTold(name, told, more = {}) {
   return job;
 }
 
-test('a fixture is open, done, skipped, a problem, or answered by the desk', () => {
+test('a fixture is open, done, skipped, a problem, answered by the desk, or not done after all', () => {
   assert.deepEqual(
     [undefined, said('done', 'as-released'), said('skipped'), said('problem'), said('problem', 'do-it-so'), said('done', 'sent-back'), said('not-done-after-all')].map(fixtureState),
-    ['open', 'done', 'skipped', 'problem', 'answered', 'answered', 'open'],
+    ['open', 'done', 'skipped', 'problem', 'answered', 'answered', 'undone'],
   );
 });
 

@@ -5,7 +5,7 @@ import { DONE_AGAIN, UNANSWERED } from '../../rules/outcomes.js';
 /** @typedef {import('../crew/jobs.js').Job} Job */
 /** @typedef {import('../crew/jobs.js').Noted} Noted */
 /** @typedef {'answered' | 'problem' | 'done' | 'begun' | 'not-begun'} RoomState */
-/** @typedef {'answered' | 'problem' | 'done' | 'skipped' | 'open'} FixtureState */
+/** @typedef {'answered' | 'problem' | 'done' | 'skipped' | 'undone' | 'open'} FixtureState `undone`: it was noted as done, and is not after all */
 
 /** Colours of states; each stands beside its word. @type {Record<RoomState | FixtureState, 'attention' | 'done' | ''>} */
 export const LOOKS = {
@@ -15,6 +15,7 @@ export const LOOKS = {
   begun: '',
   'not-begun': '',
   skipped: '',
+  undone: 'attention',
   open: '',
 };
 
@@ -27,6 +28,7 @@ export function fixtureState(noted) {
   if (!noted) return 'open';
   if (isFromTheDesk(noted)) return 'answered';
   const { outcome } = noted;
+  if (outcome === 'not-done-after-all') return 'undone';
   return outcome === 'problem' || outcome === 'done' || outcome === 'skipped' ? outcome : 'open';
 }
 
