@@ -8,7 +8,7 @@ import { keepsAway } from '../crew/standing_facts.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
-import { Facts, Mark, Problem } from '../parts/parts.js';
+import { Caution, Facts, Mark, Problem } from '../parts/parts.js';
 import { mayWrite, titleOf } from '../places.js';
 import { choiceText, counted, lengthText, say } from '../words.js';
 import { assignment } from './assignment.js';
@@ -104,7 +104,8 @@ function Holder({ site, day, room }) {
 
 /** What is seen to before one climbs: what is switched off, and how the fixtures are reached. @param {OfRoom} props */
 function Before({ site, day, room, jobs }) {
-  const circuits = circuitsOf(day.survey, jobs).map(({ panel, circuit }) =>
+  const found = circuitsOf(day.survey, jobs);
+  const circuits = found.map(({ panel, circuit }) =>
     panel ? say('circuits.panel-circuit', { panel, circuit }) : say('circuits.not-seen'),
   );
   const access = facet(room, 'ceiling').access ?? 'not-seen';
@@ -118,6 +119,11 @@ function Before({ site, day, room, jobs }) {
         [choiceText(access), height && lengthText(height)].filter(Boolean).join(', '),
       ],
     ]} />
+    <${Caution}>
+      <p>${say('room-of-day.caution')}</p>
+      ${found.some(({ sharedNeutral }) => sharedNeutral) && html`<p>${say('circuits.shared-neutral')}</p>`}
+      ${found.some(({ secondSource }) => secondSource) && html`<p>${say('circuits.second-source')}</p>`}
+    <//>
     <div class="side-by-side">
       <a class="button" href=${`/s/${site.id}/today/circuits?room=${room.id}`}>${say('today.circuits')}</a>
       <a class="button" href=${`/s/${site.id}/today/access?room=${room.id}`}>${say('today.access')}</a>
