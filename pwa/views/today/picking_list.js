@@ -30,8 +30,6 @@ export const BETWEEN = ' · ';
 /** Each lamp stands between two sockets, each with up to two leads (common practice, no source): so many caps do at most. */
 const CAPS_PER_LAMP = 4;
 
-const NO_DOUBT = 'not suspect';
-
 /**
  * In which container something goes that comes out: lamps by kind and length, batteries by what is in them, ballasts
  * that may hold PCBs apart from the others. What nobody knows to be free of PCBs may hold them.
@@ -45,7 +43,7 @@ export function containerOf({ sort, item }) {
   if (sort === 'lamps-out') return 'lamps';
   if (sort === 'batteries-out') return 'batteries';
   if (sort !== 'ballasts-out') return null;
-  return item.split(BETWEEN).at(-1) === NO_DOUBT ? 'ballasts' : 'ballasts-apart';
+  return item.split(BETWEEN).at(-1) === 'not suspect' ? 'ballasts' : 'ballasts-apart';
 }
 /** As they are loaded. */
 export const CONTAINERS = /** @type {const} */ (['lamps', 'ballasts-apart', 'ballasts', 'batteries']);
