@@ -24,6 +24,7 @@ class Fixture:
     position: int
     code: str
     conversion: dict[str, Json] | None
+    room: str = ""
 
     @property
     def path(self) -> str:
@@ -69,6 +70,7 @@ def labelled(server: Server) -> dict[str, list[Fixture]]:
     assert client.call("POST", f"/api/sites/{site}/releases", {"note": "first floor first"})[0] == 201
     everything = records(server)
     conversions = {r["parent"]: value(r, "identity") for r in everything if r["type"] == "conversion"}
+    rooms = {r["id"]: r["parent"] for r in everything if r["type"] == "group"}
     fixtures = [
         Fixture(
             site,
@@ -76,6 +78,7 @@ def labelled(server: Server) -> dict[str, list[Fixture]]:
             bound["position"],
             value(record, "identity")["code"],
             conversions.get(bound["group"]),
+            rooms[bound["group"]],
         )
         for record in everything
         if record["type"] == "label" and (bound := value(record, "binding"))

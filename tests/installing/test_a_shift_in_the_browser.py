@@ -1,10 +1,13 @@
 """A crew's shift from the rooms of the day to the signature: picked, scanned, done, a problem answered, a difference sent back.
 
-One crew's phone that is killed and has no signal while there is work, and a manager at a desk. Real Chromium, a server of its own.
+Two people of a crew, each with a phone without a signal while there is work, one of which is killed; and a manager at a
+desk. Real Chromium, a server of its own.
 """
 
 from __future__ import annotations
 
+import base64
+import io
 import re
 from collections.abc import Callable
 from contextlib import AbstractContextManager
@@ -12,30 +15,42 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import BrowserContext, Page, expect
-from tests.conftest import sign_in
+from PIL import Image
+from playwright.sync_api import BrowserContext, Locator, Page, expect
+from tests.conftest import WITHOUT_WORKER, go, sign_in
 from tests.installing.conftest import back_in_reach, value
 from tests.installing.test_crew_in_the_browser import tick_all
 from tests.journey.test_the_walk import kill
 from tests.support.kept_page import page_is_kept
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
-from tests.support.server import Client, Server
+from tests.support.server import PASSWORD, Client, Server
 
 Json = Any
+
+PLAN_WITH_PIN = """async ([siteId, roomId, picture]) => {
+  const { store } = await import('/app/store/store.js');
+  const site = await store.openSite(siteId);
+  const { parent, seen } = await site.get(roomId);
+  const bytes = Uint8Array.from(atob(picture), (each) => each.charCodeAt(0));
+  const plan = await site.addPhoto({ subject: parent, purpose: 'floor-plan', blob: new Blob([bytes]) });
+  const pin = { record: roomId, type: 'room', facet: 'pin', value: { plan, x: 4000, y: 6000 }, seen: seen.pin ?? null };
+  await site.save([pin]);
+}"""
 
 
 @dataclass(frozen=True)
 class Shift:
-    """The room of the shift, what it is called, and the codes of the labels on its fixtures, by position."""
+    """The room of the shift, its group, what it is called, and the codes of the labels on its fixtures, by position."""
 
     site: str
     room: str
+    group: str
     name: str
     codes: dict[int, str]
 
 
 def shift_on(server: Server) -> Shift:
-    """Labels and a release; a room with one group of four or more fixtures, none an emergency one or one of a pair."""
+    """Labels and a release; a room with one group of six or more fixtures, none an emergency one or one of a pair."""
     client = Client(server.url, "manager")
     site = client.site_id()
     assert client.call("POST", f"/api/sites/{site}/labels", {})[0] == 201
@@ -46,11 +61,12 @@ def shift_on(server: Server) -> Shift:
     for each in conversions:
         group, frozen = records[each["parent"]], value(each, "identity")["frozen"]
         alone = rooms.count(group["parent"]) == 1 and "partner" not in frozen and frozen["driver"]
-        if alone and frozen["emergency"]["duty"] == "none" and value(group, "count")["count"] >= 4:
+        if alone and frozen["emergency"]["duty"] == "none" and value(group, "count")["count"] >= 6:
             identity = value(records[group["parent"]], "identity")
             return Shift(
                 site,
                 group["parent"],
+                group["id"],
                 f"{identity['number']} {identity['name']}",
                 {
                     bound["position"]: value(label, "identity")["code"]
@@ -71,12 +87,26 @@ def of_type(server: Server, shift: Shift, name: str) -> list[Json]:
     return [value(each, "identity") for each in pulled(client, shift.site) if each["type"] == name]
 
 
-def open_the_site(page: Page, server: Server, name: str) -> Page:
+def second_of_the_crew(server: Server, shift: Shift, name: str) -> None:
+    """Somebody who comes onto the site by the manager's invitation."""
+    status, made = Client(server.url, "manager").call("POST", f"/api/sites/{shift.site}/invites", {"role": "crew"})
+    assert status == 201
+    body = {"secret": made["address"].split("#")[1], "name": name, "password": PASSWORD}
+    assert Client(server.url).call("POST", "/api/links/accept", body)[0] == 200
+
+
+def open_the_site(page: Page, server: Server, name: str, works_offline: bool = True) -> Page:
     sign_in(page, server.url, name)
     page.get_by_role("link", name="Cannery").click()
     expect(page.get_by_text("All sent.")).to_be_visible()
-    page_is_kept(page)
+    if works_offline:
+        page_is_kept(page)
     return page
+
+
+def fetch_news(page: Page) -> None:
+    page.evaluate("async () => { await (await import('/app/store/store.js')).store.syncNow(); }")
+    expect(page.get_by_text("All sent.")).to_be_visible()
 
 
 def pushed(page: Page) -> AbstractContextManager[object]:
@@ -84,8 +114,33 @@ def pushed(page: Page) -> AbstractContextManager[object]:
     return page.expect_response(lambda answer: answer.url.endswith("/push"))
 
 
-def assign(manager: Page, server: Server, shift: Shift) -> None:
-    manager.goto(f"{server.url}/s/{shift.site}/desk/days")
+def put_on_a_plan(manager: Page, shift: Shift) -> None:
+    """The floor has a plan, and the room its place on it."""
+    drawn = io.BytesIO()
+    Image.new("RGB", (900, 600), "white").save(drawn, "PNG")
+    picture = base64.b64encode(drawn.getvalue()).decode()
+    with pushed(manager):
+        manager.evaluate(PLAN_WITH_PIN, [shift.site, shift.room, picture])
+    expect(manager.get_by_text("All sent.")).to_be_visible()
+
+
+def take_the_room(crew: Page, shift: Shift) -> None:
+    go(crew, f"/s/{shift.site}/today")
+    with pushed(crew):
+        crew.get_by_role("checkbox", name=shift.name).check()
+    expect(crew.get_by_role("region", name="My rooms today")).to_contain_text(shift.name)
+    expect(crew.get_by_text("All sent.")).to_be_visible()
+
+
+def open_from_the_plan(crew: Page, shift: Shift) -> None:
+    """A tap on the room's pin, which says how far it is, opens the room."""
+    crew.get_by_role("button", name=re.compile(rf"\d+ to do: {shift.name}, you")).click()
+    expect(crew.get_by_role("heading", name=shift.name)).to_be_visible()
+    expect(crew.get_by_role("link", name=re.compile("^On with .*, fixture 1$"))).to_be_visible()
+
+
+def assign(manager: Page, shift: Shift) -> None:
+    go(manager, f"/s/{shift.site}/desk/days")
     manager.get_by_label("Who", exact=True).fill("crew")
     with pushed(manager):
         manager.get_by_role("button", name=f"Assign {shift.name}").click()
@@ -105,12 +160,28 @@ def pick(crew: Page, shift: Shift) -> None:
     expect(crew.get_by_text("2 short")).to_be_visible()
 
 
-def scan(crew: Page, server: Server, shift: Shift, position: int) -> None:
+def scan(crew: Page, shift: Shift, position: int) -> None:
     """The label of a fixture, its code typed."""
-    crew.goto(f"{server.url}/s/{shift.site}/scan")
+    go(crew, f"/s/{shift.site}/scan")
     crew.get_by_label("Code under the QR").fill(shift.codes[position])
     crew.get_by_role("button", name="Open", exact=True).click()
     expect(crew.get_by_role("region", name="What to do")).to_be_visible()
+
+
+def checks(crew: Page) -> Locator:
+    return crew.get_by_role("group", name="Before 'done'").get_by_role("checkbox")
+
+
+def steps(crew: Page) -> Locator:
+    return crew.get_by_role("region", name="Steps").get_by_role("checkbox")
+
+
+def tick(crew: Page, shift: Shift, position: int, check: int, step: int) -> None:
+    """One of the ticks before 'done', and one step."""
+    scan(crew, shift, position)
+    checks(crew).nth(check).check()
+    steps(crew).nth(step).check()
+    expect(crew.get_by_role("region", name="Steps").get_by_role("status")).to_contain_text("1 of")
 
 
 def done_with(crew: Page) -> None:
@@ -120,9 +191,10 @@ def done_with(crew: Page) -> None:
 
 
 def fitted_otherwise(crew: Page) -> None:
-    """One piece fewer of the first item, because there were none left."""
+    """One piece fewer of the first item, the others from the spares, because there were none left."""
     crew.get_by_role("button", name="Otherwise, or note a serial number").click()
     crew.get_by_role("button", name="One fewer").first.click()
+    crew.get_by_role("checkbox", name="Taken from the spares").first.check()
     crew.get_by_role("radio", name="none left").check()
 
 
@@ -133,8 +205,9 @@ def a_problem(crew: Page, words: str) -> None:
     expect(crew.get_by_text("Saved: problem.")).to_be_visible()
 
 
-def answer(manager: Page, server: Server, shift: Shift, path: str, choice: str, words: str) -> None:
-    manager.goto(f"{server.url}/s/{shift.site}/desk/{path}")
+def answer(manager: Page, shift: Shift, path: str, choice: str, words: str) -> None:
+    fetch_news(manager)
+    go(manager, f"/s/{shift.site}/desk/{path}")
     card = manager.get_by_role("article")
     expect(card).to_have_count(1)
     assert_fits_and_can_be_hit_and_read(manager, (360, 1280))
@@ -146,14 +219,14 @@ def answer(manager: Page, server: Server, shift: Shift, path: str, choice: str, 
     expect(manager.get_by_text("All sent.")).to_be_visible()
 
 
-def today(crew: Page, server: Server, shift: Shift) -> None:
-    crew.goto(f"{server.url}/s/{shift.site}/today")
+def today(crew: Page, shift: Shift) -> None:
+    go(crew, f"/s/{shift.site}/today")
     expect(crew.get_by_role("region", name="My rooms today")).to_contain_text(shift.name)
 
 
-def sign(crew: Page, server: Server, shift: Shift, name: str) -> None:
+def sign(crew: Page, shift: Shift, name: str) -> None:
     """Draw a line as a signature under the name."""
-    today(crew, server, shift)
+    today(crew, shift)
     crew.get_by_role("link", name=f"Sign {shift.name}").click()
     box = crew.get_by_role("img", name="Signature")
     box.scroll_into_view_if_needed()
@@ -175,55 +248,89 @@ def test_a_shift_from_the_picking_list_to_the_signature(
     tmp_path: Path,
 ) -> None:
     shift = shift_on(fresh_server)
-    manager = open_the_site(new_phone().new_page(), fresh_server, "manager")
-    assign(manager, fresh_server, shift)
+    second_of_the_crew(fresh_server, shift, "Bo")
+    manager = open_the_site(new_phone(**WITHOUT_WORKER).new_page(), fresh_server, "manager", works_offline=False)
+    put_on_a_plan(manager, shift)
+    assign(manager, shift)
+
+    # The room is one person's by the manager's word, the other's by his own; both see it on the floor's plan.
+    crew = open_the_site(persistent_phone().pages[0], fresh_server, "crew")
+    other = open_the_site(new_phone().new_page(), fresh_server, "Bo")
+    take_the_room(other, shift)
+    fetch_news(crew)
+    today(crew, shift)
+    expect(crew.get_by_role("region", name="My rooms today")).to_contain_text("with Bo")
+    expect(crew.get_by_role("button", name=shift.name).first).to_be_visible()
+    assert_fits_and_can_be_hit_and_read(crew, (360,))
+    for page in (crew, other):
+        page.context.set_offline(True)
 
     # Picked and one fixture done without a signal; then the phone is killed.
-    crew = open_the_site(persistent_phone().pages[0], fresh_server, "crew")
-    today(crew, fresh_server, shift)
-    assert_fits_and_can_be_hit_and_read(crew, (360,))
-    crew.context.set_offline(True)
     pick(crew, shift)
-    scan(crew, fresh_server, shift, 1)
+    today(crew, shift)
+    open_from_the_plan(crew, shift)
+    scan(crew, shift, 1)
     done_with(crew)
     kill(tmp_path / "phone")
 
-    # Nothing is lost; the next fixture is a problem, the third is fitted otherwise.
+    # Nothing is lost; the next fixture is a problem, the third is fitted otherwise. Both are at the fourth.
+    tick(other, shift, 4, check=1, step=3)
     crew = persistent_phone().pages[0]
     crew.context.set_offline(True)
-    today(crew, fresh_server, shift)
+    crew.goto(f"{fresh_server.url}/s/{shift.site}/today")
     left = len(shift.codes) - 1
     expect(crew.get_by_role("region", name="My rooms today")).to_contain_text(f"{left} of {left + 1} fixtures to do")
     crew.get_by_role("link", name=f"Picking list of {shift.name}").click()
     expect(crew.get_by_role("region", name="Take along").get_by_role("checkbox").first).to_be_checked()
     expect(crew.get_by_text("2 short")).to_be_visible()
-    scan(crew, fresh_server, shift, 2)
+    scan(crew, shift, 2)
     a_problem(crew, "The earth clamp is missing.")
-    scan(crew, fresh_server, shift, 3)
+    scan(crew, shift, 3)
     fitted_otherwise(crew)
     done_with(crew)
+    tick(crew, shift, 4, check=0, step=2)
     # A browser that was killed may have lost who was signed in, and none of the work.
     crew.context.set_offline(False)
     sign_in(crew, fresh_server.url, "crew")
     expect(crew.get_by_text("All sent.")).to_be_visible()
 
+    # Each sees what the other ticked, and proves for himself; no tick is lost. The other is done with it.
+    back_in_reach(other)
+    fetch_news(other)
+    expect(steps(other).nth(2)).to_be_checked()
+    expect(steps(other).nth(2)).to_be_disabled()
+    expect(steps(other).nth(3)).to_be_checked()
+    expect(other.get_by_role("region", name="Steps")).to_contain_text("Ticked by crew")
+    expect(checks(other).nth(0)).not_to_be_checked()
+    expect(other.get_by_role("group", name="Before 'done'")).to_contain_text("your own eyes count")
+    expect(checks(other).nth(1)).to_be_checked()
+    assert_two_visits_without_conflict(fresh_server, shift, 4)
+    with pushed(other):
+        done_with(other)
+    expect(other.get_by_text("All sent.")).to_be_visible()
+    go(other, f"/s/{shift.site}/today/room/{shift.room}")
+    for position, word in enumerate(("done", "problem", "done", "done", "to do"), 1):
+        expect(other.get_by_role("link", name=f"Fixture {position}: {word}")).to_be_visible()
+    expect(other.get_by_role("region", name="Spares used")).to_contain_text("of them today")
+
     # The desk answers the one and sends the other back.
-    answer(manager, fresh_server, shift, "problems", "do it so", "Use the clamp from the box.")
-    answer(manager, fresh_server, shift, "fitted", "sent back: do it again", "Two bars each, please.")
+    answer(manager, shift, "problems", "do it so", "Use the clamp from the box.")
+    answer(manager, shift, "fitted", "sent back: do it again", "Two bars each, please.")
 
     # The crew reads both where there is no signal, does them, and the foreman signs.
-    today(crew, fresh_server, shift)
+    fetch_news(crew)
+    today(crew, shift)
     from_the_desk = crew.get_by_role("region", name="Answered by the desk")
     expect(from_the_desk.get_by_role("link")).to_have_count(2)
     crew.context.set_offline(True)
     from_the_desk.get_by_role("link").filter(has_text="do it so").click()
     expect(crew.get_by_role("region", name="What the desk says")).to_contain_text("Use the clamp from the box.")
     done_with(crew)
-    scan(crew, fresh_server, shift, 3)
+    scan(crew, shift, 3)
     expect(crew.get_by_role("region", name="What the desk says")).to_contain_text("Two bars each, please.")
     done_with(crew)
-    sign(crew, fresh_server, shift, "Ada Foreman")
-    today(crew, fresh_server, shift)
+    sign(crew, shift, "Ada Foreman")
+    today(crew, shift)
     expect(crew.get_by_text("signed: Ada Foreman")).to_be_visible()
     expect(crew.get_by_role("region", name="Answered by the desk")).to_have_count(0)
     back_in_reach(crew)
@@ -231,21 +338,34 @@ def test_a_shift_from_the_picking_list_to_the_signature(
     # What is on the server: the signature with its picture, and what is short as an open point.
     (signed,) = of_type(fresh_server, shift, "sign_off")
     assert (signed["name"], signed["signed_by"], signed["subject"]) == ("Ada Foreman", "drawn-signature", shift.room)
-    assert (signed["done"], signed["fixtures"], signed["differs"]) == (3, len(shift.codes), 0)
+    assert (signed["done"], signed["fixtures"], signed["differs"]) == (4, len(shift.codes), 0)
     assert [each["purpose"] for each in of_type(fresh_server, shift, "photo")].count("signature") == 1
     told = Client(fresh_server.url, "manager").get(f"/api/sites/{shift.site}/completeness")["open_points"]
     mine = {each["rule"] for each in told if each["room"] == shift.room}
     assert "picked-short" in mine
     assert not mine & {"problem-open", "problem-to-do", "difference-open", "sent-back"}
 
-    # What is noted later shows as later.
-    manager.goto(f"{fresh_server.url}/s/{shift.site}/desk/days")
+    # What the other notes later shows as later.
+    fetch_news(manager)
+    go(manager, f"/s/{shift.site}/desk/days")
     signatures = manager.get_by_role("region", name="Signed")
     expect(signatures).to_contain_text("still so")
     expect(manager.get_by_role("region", name="Short when picked")).to_contain_text(shift.name)
     assert_fits_and_can_be_hit_and_read(manager, (360, 1280))
-    scan(crew, fresh_server, shift, 4)
-    done_with(crew)
-    expect(crew.get_by_text("All sent.")).to_be_visible()
-    manager.reload()
+    scan(other, shift, 5)
+    with pushed(other):
+        done_with(other)
+    expect(other.get_by_text("All sent.")).to_be_visible()
+    fetch_news(manager)
     expect(signatures).to_contain_text("1 fixture noted later")
+
+
+def assert_two_visits_without_conflict(server: Server, shift: Shift, position: int) -> None:
+    """Each person's own, with what each ticked."""
+    visits = [
+        each
+        for each in pulled(Client(server.url, "manager"), shift.site)
+        if each["type"] == "visit" and each["parent"] == shift.group and value(each, "identity")["position"] == position
+    ]
+    assert sorted(len(value(each, "ticks")["steps"]) for each in visits) == [1, 1]
+    assert not [each for each in visits if each["conflicts"]]

@@ -11,13 +11,15 @@ from tests.installing.conftest import Fixture, out_of_reach
 from tests.support.looks import assert_fits_and_can_be_hit_and_read, assert_fits_with_letters_twice_as_large
 from tests.support.server import Server
 
-SCREENS = ("scan", "work", "choose", "released", "waiting", "a code unknown here")
+SCREENS = ("scan", "work", "choose", "released", "waiting", "a code unknown here", "today", "today/picking", "a room")
 
 
 def path_of(screen: str, labelled: dict[str, list[Fixture]]) -> str:
     fixture = labelled["waiting" if screen == "waiting" else "released"][0]
     if screen == "a code unknown here":
         return "/F/0000016JD"
+    if screen == "a room":
+        return f"/s/{fixture.site}/today/room/{fixture.room}"
     return fixture.path if screen in labelled else f"/s/{fixture.site}/{screen}"
 
 

@@ -9,14 +9,12 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
-from playwright.sync_api import BrowserContext, Locator, Page, expect
-from tests.conftest import sign_in
+from playwright.sync_api import Locator, Page, expect
 from tests.installing.conftest import (
     Fixture,
     back_in_reach,
     installations,
     is_one_of_a_pair,
-    out_of_reach,
     records,
     value,
 )
@@ -87,36 +85,6 @@ def test_ticks_are_there_after_the_app_was_killed_and_lapse_with_the_day(
     expect(steps(page).nth(1)).not_to_be_checked()
     expect(steps(page).nth(2)).to_be_checked()
     expect(page.get_by_role("button", name="Done", exact=True)).to_be_disabled()
-
-
-def test_two_people_see_each_others_ticks_and_prove_for_themselves(
-    crew_phone: Page,
-    labelled: Labelled,
-    server: Server,
-    new_phone: Callable[..., BrowserContext],
-    go: Callable[[Page, Fixture], Page],
-) -> None:
-    fixture = alone(labelled)[1]
-    other = out_of_reach(sign_in(new_phone().new_page(), server.url, "manager"), scans=False)
-    for page, place in ((crew_phone, 2), (other, 3)):
-        go(page, fixture)
-        checks(page).nth(1).check()
-        steps(page).nth(place).check()
-        expect(steps(page).nth(place)).to_be_checked()
-    checks(crew_phone).nth(0).check()
-    expect(crew_phone.get_by_text("2 still to tick")).to_be_visible()
-    back_in_reach(crew_phone)
-    back_in_reach(other)
-    fetch_news(other)
-    expect(steps(other).nth(2)).to_be_checked()
-    expect(steps(other).nth(2)).to_be_disabled()
-    expect(steps(other).nth(3)).to_be_checked()
-    expect(other.get_by_role("group", name="Before 'done'")).to_contain_text("your own eyes count")
-    expect(checks(other).nth(0)).not_to_be_checked()
-    expect(checks(other).nth(1)).to_be_checked()
-    visits = [each for each in records(server) if each["type"] == "visit" and each["parent"] == fixture.group]
-    assert len(visits) == 2
-    assert not [each for each in visits if each["conflicts"]]
 
 
 def test_from_card_to_done_with_a_photo_takes_nine_taps_at_most(

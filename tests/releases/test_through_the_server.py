@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from collections import Counter
 from dataclasses import dataclass
 from io import StringIO
 from typing import Any
@@ -149,6 +150,23 @@ def test_the_first_order_is_what_the_plan_came_to(site: Site, first: Json) -> No
     for line in lines:
         assert line["order"] == line["need"] == line["fitted"] + line["spare"] + line["for_misfits"]
         assert (line["before"], line["over"]) == (0, 0)
+
+
+def test_what_the_cards_take_out_is_the_waste_that_the_plan_counts(site: Site, first: Json) -> None:
+    """A crew's containers are counted from its cards: lamps by kind and length, ballasts by what they may hold, batteries."""
+    counts = {each["id"]: each["facets"]["count"]["value"]["count"] for each in site.records("group")}
+    lamps, ballasts, batteries = Counter[str](), Counter[str](), Counter[str]()
+    for each in site.records("conversion", "crew"):
+        card, fixtures = each["facets"]["identity"]["value"]["frozen"], counts[each["parent"]]
+        lamps[card["remove"]["lamp"]] += card["remove"]["lamps"] * fixtures
+        ballasts[card["remove"]["pcb"]] += card["remove"]["ballasts"] * fixtures
+        if card["emergency"]["duty"] == "battery-in-fixture":
+            batteries[card["emergency"]["old_battery"]] += len(card["emergency"]["positions"])
+    told = site.client.get(f"/api/sites/{site.hand.site}/plan")["totals"]["waste"]
+    assert sum(lamps.values()) > 0
+    assert dict(lamps) == told["lamps"]
+    assert {name: ballasts[name] for name in told["ballasts"]} == told["ballasts"]
+    assert dict(batteries) == told["batteries"]
 
 
 def test_an_order_names_its_release_its_date_and_its_floors(site: Site, first: Json) -> None:

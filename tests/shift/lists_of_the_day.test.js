@@ -6,9 +6,9 @@ import { Survey } from '../../pwa/rules/survey.js';
 import { runsOf } from '../../pwa/views/today/access_runs.js';
 import { circuitsOf } from '../../pwa/views/today/circuits.js';
 import { dayOf, holdersOn, holds } from '../../pwa/views/today/days.js';
-import { pickingList, shortParts, tickedParts } from '../../pwa/views/today/picking_list.js';
+import { containerOf, pickingList, shortParts, tickedParts } from '../../pwa/views/today/picking_list.js';
 import { ranges } from '../../pwa/views/today/ranges.js';
-import { record, roomWithWork } from './the_day.js';
+import { CARD, record, roomWithWork } from './the_day.js';
 
 /** @param {any[]} lines @returns {Record<string, number>} */
 const numbers = (lines) => Object.fromEntries(lines.map(({ sort, item, wanted }) => [[sort, item].filter(Boolean).join(' '), wanted]));
@@ -29,7 +29,27 @@ test('a room\'s picking list is what its fixtures take, what is capped and what 
 
 test('a driver is told with the current it is to be set to', () => {
   const driver = pickingList([roomWithWork('G01', 1)], []).find(({ sort }) => sort === 'driver');
-  assert.deepEqual(driver?.settings, [700]);
+  assert.deepEqual(driver?.settings, [{ ma: 700, number: 1 }]);
+});
+
+test('drivers of one code for two currents are told with how many of each', () => {
+  const other = roomWithWork('G02', 2);
+  other.conversion.facets.identity.frozen = { ...CARD, driver: { ...CARD.driver, setting_ma: 900 } };
+  const driver = pickingList([roomWithWork('G01', 3), other], []).find(({ sort }) => sort === 'driver');
+  assert.deepEqual(driver?.settings, [{ ma: 700, number: 3 }, { ma: 900, number: 2 }]);
+  assert.deepEqual(driver?.parts.map(({ settings }) => settings), [[{ ma: 700, number: 3 }], [{ ma: 900, number: 2 }]]);
+});
+
+test('ballasts of which nobody knows that they are free of PCBs have a container of their own', () => {
+  const out = (/** @type {string} */ item) => containerOf({ sort: 'ballasts-out', item });
+  assert.deepEqual(
+    ['magnetic · suspect', 'not-seen · not known', 'magnetic', 'magnetic · not suspect', 'electronic · not suspect'].map(out),
+    ['ballasts-apart', 'ballasts-apart', 'ballasts-apart', 'ballasts', 'ballasts'],
+  );
+  assert.deepEqual(
+    ['lamps-out', 'batteries-out', 'bar'].map((sort) => containerOf({ sort, item: 'x' })),
+    ['lamps', 'batteries', null],
+  );
 });
 
 test('what is done is not picked for', () => {

@@ -1,6 +1,6 @@
 // One fixture as the crew meets it: what hangs here, what to take out, what to fit, and what came of it.
 
-import { useEffect, useState } from 'preact/hooks';
+import { useEffect, useRef, useState } from 'preact/hooks';
 import { spaced } from '../../rules/codes.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -9,6 +9,7 @@ import { mayWrite, titleOf } from '../places.js';
 import { beIn } from '../surveying/last_room.js';
 import { say } from '../words.js';
 import { DeskSays } from '../today/desk_says.js';
+import { ActHere, ScanNext } from './act_here.js';
 import { EmergencyTest } from './emergency_test.js';
 import { fixturePath } from './find_label.js';
 import { fixtureOf, nextOpen, readGroup } from './fixture_facts.js';
@@ -33,6 +34,7 @@ export function Fixture({ site, params }) {
   const stands = told && told.conversion !== read?.conversion?.id ? undefined : told;
   const ticking = useTicks(site, params.group, read, position);
   const [stopped, setStopped] = useState(0);
+  const ticks = useRef(/** @type {HTMLElement | null} */ (null));
   const room = read?.room?.id;
   useEffect(() => {
     if (room) beIn(site.id, room);
@@ -52,7 +54,10 @@ export function Fixture({ site, params }) {
   const place = [read.room && titleOf(read.room), read.floor && titleOf(read.floor)]
     .filter(Boolean)
     .join(', ');
-  return html`<${Page} title=${title} over=${place} back=${back} site=${site.id} look="form">
+  const isDone = read.done.has(position);
+  const acts = read.conversion && mayWrite(site, 'installation');
+  return html`<${Page} title=${title} over=${place} back=${back} site=${site.id} look="form"
+    act=${acts && html`<${ActHere} key=${position} site=${site} isDone=${isDone} ticks=${ticks} />`}>
     <${StandingNotice} site=${site} stands=${stands} />
     <${OddLabel} code=${code} labels=${here.labels} />
     <${OddPosition} read=${read} position=${position} />
@@ -66,10 +71,10 @@ export function Fixture({ site, params }) {
           <//>`
         : html`<${NotReleased} site=${site} read=${read} withdrawn=${stands?.now.standing === 'withdrawn'} />`
     }
-    <${Outcome} key=${`${read.group.id}.${position}`} site=${site} read=${read} position=${position} ticking=${ticking} stopped=${stopped} locked=${isLocked(stands)} code=${code || here.labels[0]?.facets.identity?.code} />
+    <div ref=${ticks} tabindex="-1"><${Outcome} key=${`${read.group.id}.${position}`} site=${site} read=${read} position=${position} ticking=${ticking} stopped=${stopped} locked=${isLocked(stands)} code=${code || here.labels[0]?.facets.identity?.code} /></div>
     <${EmergencyTest} site=${site} read=${read} position=${position} />
     ${read.room && html`<${LightAtFixture} site=${site} room=${read.room} group=${read.group.id} position=${position} />`}
-    <${Next} site=${site} read=${read} position=${position} />
+    <${Next} site=${site} read=${read} position=${position} scans=${!(acts && isDone)} />
     <${LabelsOn} site=${site} labels=${here.labels} />
   <//>`;
 }
@@ -92,11 +97,12 @@ function OddPosition({ read, position }) {
   return html`<p class="notice bad">${say(gone ? 'crew.position-gone' : 'crew.position-over', { position, count: read.positions.length })}</p>`;
 }
 
-/** @param {{site: Site, read: GroupRead, position: number}} props */
-function Next({ site, read, position }) {
+/** @param {{site: Site, read: GroupRead, position: number, scans: boolean}} props `scans`: the way to the next label is not at the foot */
+function Next({ site, read, position, scans }) {
   const next = nextOpen(read, position);
-  return html`<nav class="side-by-side" aria-label=${say('crew.go-on')}>
-    ${next !== null && html`<a class="button" href=${fixturePath(site.id, read.group.id, next)}>${say('crew.next-here', { next })}</a>`}
-    <a class="button" href=${`/s/${site.id}/scan`}>${say('crew.scan-the-next-label')}</a>
+  return html`<nav class="stack" aria-label=${say('crew.go-on')}>
+    ${next !== null && html`<a class="button wide" href=${fixturePath(site.id, read.group.id, next)}>${say('crew.next-here', { next })}</a>`}
+    ${scans && html`<${ScanNext} site=${site} look="wide" />`}
+    ${read.room && html`<a class="button wide" href=${`/s/${site.id}/today/room/${read.room.id}`}>${say('card.to-the-room', { room: titleOf(read.room) })}</a>`}
   </nav>`;
 }

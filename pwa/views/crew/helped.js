@@ -47,7 +47,7 @@ export function Helped({ site, value, begunAt, onChange }) {
     keep(`helper.${site.id}`, { day: dayOf(new Date()), helper: name });
   };
   return html`<details>
-    <summary>${say(helper ? 'card.minutes-with' : 'card.minutes', { minutes: minutes || '–', helper })}</summary>
+    <summary class="turn">${say(helper ? 'card.minutes-with' : 'card.minutes', { minutes: minutes || '–', helper })}</summary>
     <div class="field">
       <label for="minutes">${say('card.minutes-title')}</label>
       <input id="minutes" inputmode="numeric" autocomplete="off" value=${minutes} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange({ ...value, minutes: event.currentTarget.value })} />

@@ -37,7 +37,7 @@ export function LightOfRoom({ site, params }) {
 export function LightAtFixture({ site, room, group, position }) {
   const [open, setOpen] = useState(false);
   return html`<details class="card" onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpen(event.currentTarget.open)}>
-    <summary>${say('light.title')}</summary>
+    <summary class="turn">${say('light.title')}</summary>
     ${open && html`<${Light} site=${site} room=${room} group=${group} position=${position} />`}
   </details>`;
 }

@@ -37,7 +37,7 @@ export function WorkCard({ site, read, position, ticking, children }) {
 function SiteFigures({ values }) {
   if (!values.length) return null;
   return html`<details class="card">
-    <summary>${say('page.figures-set-for-this-site')}</summary>
+    <summary class="turn">${say('page.figures-set-for-this-site')}</summary>
     ${values.map(({ code, facts }) => html`<p>${say(code, facts)}</p>`)}
   </details>`;
 }
@@ -50,7 +50,7 @@ function SurveyPhotos({ site, subjects }) {
   );
   if (!photos?.flat().length) return null;
   return html`<details class="card">
-    <summary>${say('crew.photos-from-the-survey')}</summary>
+    <summary class="turn">${say('crew.photos-from-the-survey')}</summary>
     ${subjects.map((subject) => html`<${Photos} key=${subject} site=${site} subject=${subject} />`)}
   </details>`;
 }

@@ -11,7 +11,7 @@ import { dayOf, holdersOn } from '../today/days.js';
 import { pickingList } from '../today/picking_list.js';
 import { byRoom, readDay } from '../today/read_day.js';
 import { fixtureLines, standingOfSignOff } from '../today/signed.js';
-import { assignment } from '../today/today.js';
+import { assignment } from '../today/assignment.js';
 import { Desk, Table, useServer } from './parts.js';
 
 /** @typedef {import('../today/read_day.js').Day} Day */

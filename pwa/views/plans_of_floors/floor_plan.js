@@ -82,7 +82,7 @@ function PinButton({ pin, isChosen, onPin }) {
     onPin(pin.id);
   };
   const at = { '--x': percent(pin.x), '--y': percent(pin.y) };
-  return html`<button type="button" class="pin" style=${at} aria-label=${pin.name} aria-current=${isChosen ? 'true' : null} onClick=${tap}>
-    <span>${pin.label}</span>
+  return html`<button type="button" class="pin ${pin.look ?? ''} ${pin.word ? 'has-word' : ''}" style=${at} aria-label=${pin.name} aria-current=${isChosen ? 'true' : null} onClick=${tap}>
+    <span>${pin.label}${pin.word && html` <strong>${pin.word}</strong>`}</span>
   </button>`;
 }

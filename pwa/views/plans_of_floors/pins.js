@@ -1,7 +1,7 @@
 // Where rooms and groups stand on the plans of a floor, and which pins say nothing any more. Pure.
 
 /** @typedef {import('../photos/geometry.js').Point} Point */
-/** @typedef {{id: string, plan: string, x: number, y: number, label: string, name: string}} Pin `label`: on the plan; `name`: what a screen reader says, begins with the label; x, y in 1/10,000 of the picture */
+/** @typedef {{id: string, plan: string, x: number, y: number, label: string, name: string, word?: string, look?: string}} Pin `label`: on the plan, `word` after it; `name`: what a screen reader says, begins with both; `look`: its colour, a class; x, y in 1/10,000 of the picture */
 /** @typedef {'none' | 'placed' | 'plan-gone' | 'other-floor'} Where */
 /** @typedef {{id: string, removed?: boolean, facets: {identity?: {subject?: string, purpose?: string}}}} Plan */
 /** @typedef {{plan?: string, x?: number, y?: number}} Kept */

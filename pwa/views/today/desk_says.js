@@ -45,7 +45,7 @@ export function DeskSays({ site, newest }) {
     ${
       read.problem &&
       mayWrite(site, 'problem_reply') &&
-      html`<details><summary>${say('talk.say-more')}</summary>
+      html`<details><summary class="turn">${say('talk.say-more')}</summary>
       <${SayMore} label=${say('talk.words-to-the-desk')} button=${say('page.save')} needsWords=${true}
         onSaid=${(/** @type {string} */ words) => site.save([saidOn(site, 'problem_reply', newest.id, { words })])} />
     </details>`

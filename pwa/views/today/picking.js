@@ -5,8 +5,17 @@ import { html } from '../html.js';
 import { Caution, Mark, Problem } from '../parts/parts.js';
 import { mayWrite, titleOf } from '../places.js';
 import { choiceText, counted, say } from '../words.js';
-import { BETWEEN, isPart, pickingList, shortParts, tickedParts } from './picking_list.js';
+import {
+  BETWEEN,
+  CONTAINERS,
+  containerOf,
+  isPart,
+  pickingList,
+  shortParts,
+  tickedParts,
+} from './picking_list.js';
 import { ListOfDay } from './scope.js';
+import { SparesUsed } from './spares_used.js';
 
 /** @typedef {import('./picking_list.js').PickingLine} PickingLine */
 
@@ -14,7 +23,8 @@ import { ListOfDay } from './scope.js';
 export function Picking({ site }) {
   return html`<${ListOfDay} site=${site} title=${say('today.picking')}>
     ${(/** @type {import('./read_day.js').Day} */ day, /** @type {import('../crew/jobs.js').Job[]} */ jobs) =>
-      html`<${Lines} site=${site} lines=${pickingList(jobs, day.pickings)} />`}
+      html`<${Lines} site=${site} lines=${pickingList(jobs, day.pickings)} />
+        <${SparesUsed} jobs=${jobs} day=${day.day} />`}
   <//>`;
 }
 
@@ -53,10 +63,20 @@ function Lines({ site, lines }) {
       waste.length > 0 &&
       html`<section class="stack" aria-label=${say('picking.containers')}>
       <h2>${say('picking.containers')}</h2>
-      <${Caution}>${say('picking.waste-caution')}<//>
-      <ul class="rows">${waste.map(row)}</ul>
+      ${CONTAINERS.map((each) => html`<${OneContainer} key=${each} container=${each} lines=${waste.filter((line) => containerOf(line) === each)} row=${row} />`)}
+      <p class="muted small">${say('picking.waste-rules')}</p>
     </section>`
     }`;
+}
+
+/** What goes in one container, with the caution that is for it. @param {{container: import('./picking_list.js').Container, lines: PickingLine[], row: (line: PickingLine) => Child}} props */
+function OneContainer({ container, lines, row }) {
+  if (lines.length === 0) return null;
+  return html`<section class="stack" aria-label=${say(`picking.container-${container}`)}>
+    <h3>${say(`picking.container-${container}`)}</h3>
+    <${Caution}>${say(`picking.caution-${container}`)}<//>
+    <ul class="rows">${lines.map(row)}</ul>
+  </section>`;
 }
 
 /** @param {PickingLine} line */
@@ -70,11 +90,32 @@ const nameOf = ({ sort, item }) =>
 
 /** A ballast that is not known to be free of PCBs is kept apart. @param {string} item */
 function ballastText(item) {
-  const [ballast, pcb] = item.split(BETWEEN);
-  return [choiceText(ballast), pcb !== 'not suspect' && say('picking.may-hold-pcbs')]
-    .filter(Boolean)
-    .join(', ');
+  const [ballast] = item.split(BETWEEN);
+  const apart = containerOf({ sort: 'ballasts-out', item }) === 'ballasts-apart';
+  return [choiceText(ballast), apart && say('picking.may-hold-pcbs')].filter(Boolean).join(', ');
 }
+
+/** The same in short, where it stands in its list: the code on the part, or what it is. @param {PickingLine} line */
+const shortName = ({ sort, item }) => (item === '' ? choiceText(sort) : choiceText(item.split(BETWEEN)[0]));
+
+/** So many at this current, so many at that. @param {import('./picking_list.js').Setting[]} settings @param {number} wanted */
+const settingsText = (settings, wanted) =>
+  settings
+    .map(({ ma, number }) =>
+      number === wanted ? say('picking.all-at', { ma }) : say('picking.some-at', { number, ma }),
+    )
+    .join(', ');
+
+/** For which room how many, or how they are set where it is one room. @param {PickingLine} line @returns {string[]} */
+const detailsOf = ({ sort, parts }) =>
+  [
+    ...(isPart(sort) && sort !== 'cap' && sort !== 'label' ? [choiceText(sort)] : []),
+    ...parts.map(({ room, wanted, settings }) => {
+      const set = settings.length > 0 ? settingsText(settings, wanted) : '';
+      if (parts.length === 1) return set;
+      return say('picking.for-room', { room: titleOf(room), wanted }) + (set && `, ${set}`);
+    }),
+  ].filter(Boolean);
 
 /**
  * One thing: how many, for which rooms, and whether it is loaded.
@@ -82,17 +123,16 @@ function ballastText(item) {
  * @param {{line: PickingLine, locked: boolean, typing: boolean, onTick: (ticked: boolean) => void, onShort: (short: number) => void, onType: () => void}} props
  */
 function Line({ line, locked, typing, onTick, onShort, onType }) {
-  const rooms = line.parts.map(({ room, wanted }) => `${titleOf(room)} ${wanted}`).join(', ');
+  const details = detailsOf(line);
   return html`<li class="picking-line">
     <label class="tick">
       <input type="checkbox" disabled=${locked} checked=${line.ticked} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onTick(event.currentTarget.checked)} />
-      <span><strong class="measure">${line.wanted} ×</strong> ${nameOf(line)}
-        ${line.settings.length > 0 && html`<span class="detail">${say('picking.set-to', { settings: line.settings.map((each) => `${each} mA`) })}</span>`}
-        ${line.parts.length > 1 && html`<span class="detail">${rooms}</span>`}
+      <span><strong class="measure">${line.wanted} ×</strong> <span class="strong part-code">${shortName(line)}</span>
         ${line.short > 0 && html` <${Mark} look="attention">${say('picking.short-by', { short: line.short })}<//>`}
       </span>
     </label>
     ${!locked && isPart(line.sort) && html`<button type="button" class="button" aria-expanded=${typing ? 'true' : 'false'} onClick=${onType} aria-label=${say('picking.short-of', { item: nameOf(line) })}>${say('picking.short')}</button>`}
+    ${details.length > 0 && html`<p class="detail">${details.map((each) => html`<span key=${each}>${each}</span>`)}</p>`}
     ${typing && html`<${HowShort} line=${line} onShort=${onShort} />`}
   </li>`;
 }

@@ -5,9 +5,10 @@ import { byPlace } from '../../rules/outcomes.js';
 import { facet, fixturesOf, pushTo } from '../../rules/survey.js';
 
 /** @typedef {import('../crew/jobs.js').Job} Job */
-/** So many of one thing. @typedef {{sort: string, item: string, wanted: number, settings: number[]}} Wanted */
-/** What one room wants of a thing, and what was said of it last. @typedef {{room: RecordView<'room'>, release: string, wanted: number, ticked: boolean, short: number}} RoomsPart */
-/** A line of a picking list over one or several rooms. @typedef {{sort: string, item: string, wanted: number, settings: number[], picked: number, short: number, ticked: boolean, parts: RoomsPart[]}} PickingLine */
+/** So many to be set to a current [mA]. @typedef {{ma: number, number: number}} Setting */
+/** So many of one thing. @typedef {{sort: string, item: string, wanted: number, settings: Setting[]}} Wanted */
+/** What one room wants of a thing, and what was said of it last. @typedef {{room: RecordView<'room'>, release: string, wanted: number, settings: Setting[], ticked: boolean, short: number}} RoomsPart */
+/** A line of a picking list over one or several rooms. @typedef {{sort: string, item: string, wanted: number, settings: Setting[], picked: number, short: number, ticked: boolean, parts: RoomsPart[]}} PickingLine */
 
 /** In the order in which they are loaded; what comes out comes last. */
 export const SORTS = /** @type {const} */ ([
@@ -29,6 +30,24 @@ export const BETWEEN = ' · ';
 /** Each lamp stands between two sockets, each with up to two leads (common practice, no source): so many caps do at most. */
 const CAPS_PER_LAMP = 4;
 
+/**
+ * In which container something goes that comes out: lamps by kind and length, batteries by what is in them, ballasts
+ * that may hold PCBs apart from the others. What nobody knows to be free of PCBs may hold them.
+ *
+ * @param {{sort: string, item: string}} line
+ * @returns {Container | null} null: it is a part, not waste
+ *
+ * @typedef {'lamps' | 'ballasts-apart' | 'ballasts' | 'batteries'} Container
+ */
+export function containerOf({ sort, item }) {
+  if (sort === 'lamps-out') return 'lamps';
+  if (sort === 'batteries-out') return 'batteries';
+  if (sort !== 'ballasts-out') return null;
+  return item.split(BETWEEN).at(-1) === 'not suspect' ? 'ballasts' : 'ballasts-apart';
+}
+/** As they are loaded. */
+export const CONTAINERS = /** @type {const} */ (['lamps', 'ballasts-apart', 'ballasts', 'batteries']);
+
 /** What one group wants for the fixtures that are left. @param {Job} job @returns {Wanted[]} */
 export function wantedOf(job) {
   const card = /** @type {Partial<Card>} */ (facet(job.conversion, 'identity').frozen ?? {});
@@ -40,7 +59,7 @@ export function wantedOf(job) {
       sort: packs.has(each.code) ? PACK : each.kind,
       item: each.code,
       wanted: each.number,
-      settings: each.setting_ma === undefined ? [] : [each.setting_ma],
+      settings: each.setting_ma === undefined ? [] : [{ ma: each.setting_ma, number: each.number }],
     })),
   );
   return added([...parts, ...besides(card, job.left)]);
@@ -78,10 +97,18 @@ function added(lines) {
     found.set(keyOf(each), {
       ...each,
       wanted: each.wanted + (before?.wanted ?? 0),
-      settings: [...new Set([...(before?.settings ?? []), ...each.settings])].sort((a, b) => a - b),
+      settings: settingsOf([...(before?.settings ?? []), ...each.settings]),
     });
   }
   return [...found.values()];
+}
+
+/** How many are set to each current. @param {Setting[]} some @returns {Setting[]} the lowest current first */
+function settingsOf(some) {
+  /** @type {Map<number, number>} */
+  const found = new Map();
+  for (const { ma, number } of some) found.set(ma, number + (found.get(ma) ?? 0));
+  return [...found].map(([ma, number]) => ({ ma, number })).sort((a, b) => a.ma - b.ma);
 }
 
 /**
@@ -103,7 +130,15 @@ export function pickingList(jobs, pickings) {
       const last = facet(said.get([here[0].room.id, release, keyOf(wanted)].join('|')), 'identity');
       // What was picked for fewer fixtures than are wanted now is not picked.
       const ticked = last.ticked === true && (last.wanted ?? 0) >= wanted.wanted;
-      const part = { room: here[0].room, release, wanted: wanted.wanted, ticked, short: last.short ?? 0 };
+      const { settings } = wanted;
+      const part = {
+        room: here[0].room,
+        release,
+        wanted: wanted.wanted,
+        settings,
+        ticked,
+        short: last.short ?? 0,
+      };
       pushTo(lines, keyOf(wanted), { wanted, part });
     }
   }
@@ -119,7 +154,7 @@ function lineOf(some) {
   return {
     sort: first.sort,
     item: first.item,
-    settings: [...new Set(some.flatMap(({ wanted }) => wanted.settings))].sort((a, b) => a - b),
+    settings: settingsOf(some.flatMap(({ wanted }) => wanted.settings)),
     wanted: sum((each) => each.wanted),
     picked: sum((each) => (each.ticked ? each.wanted : 0)),
     short: sum((each) => each.short),

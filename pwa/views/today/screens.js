@@ -3,6 +3,7 @@
 import { Access } from './access.js';
 import { CircuitsOfDay } from './circuits_of_day.js';
 import { Picking } from './picking.js';
+import { RoomOfDay } from './room_of_day.js';
 import { SignOff } from './sign_off.js';
 import { Today } from './today.js';
 
@@ -10,6 +11,7 @@ import { Today } from './today.js';
 export const screens = [
   { path: '/s/:site/today', screen: Today },
   { path: '/s/:site/today/picking', screen: Picking },
+  { path: '/s/:site/today/room/:room', screen: RoomOfDay },
   { path: '/s/:site/today/circuits', screen: CircuitsOfDay },
   { path: '/s/:site/today/access', screen: Access },
   { path: '/s/:site/sign/:subject', screen: SignOff },

@@ -62,13 +62,17 @@ function Shown({ site, read }) {
 }
 
 /** What is told fixture by fixture: all but what is done as released and what nobody has begun. @param {FixtureLine} line */
-const isTold = ({ outcome, differs }) => differs || outcome === 'problem' || outcome === 'skipped';
+const isTold = (line) =>
+  line.differs || line.outcome === 'problem' || line.outcome === 'skipped' || isUndone(line);
+
+/** Noted as done, and not done after all: somebody has begun it. @param {FixtureLine} line */
+const isUndone = ({ outcome, record }) => outcome === 'open' && record !== undefined;
 
 /** What nobody has begun, group by group. @param {FixtureLine[]} lines @returns {FixtureLine[][]} */
 function openByGroup(lines) {
   /** @type {Map<string, FixtureLine[]>} */
   const found = new Map();
-  for (const line of lines.filter(({ outcome }) => outcome === 'open'))
+  for (const line of lines.filter((each) => each.outcome === 'open' && !isUndone(each)))
     found.set(line.job.group.id, [...(found.get(line.job.group.id) ?? []), line]);
   return [...found.values()];
 }
@@ -94,11 +98,13 @@ export function CountFacts({ counts }) {
 }
 
 /** @param {{site: Site, line: FixtureLine}} props */
-function LineRow({ site, line: { job, position, outcome, differs } }) {
+function LineRow({ site, line }) {
+  const { job, position, outcome, differs, record } = line;
+  const word = isUndone(line) ? record?.facets.identity?.outcome : outcome;
   return html`<${Row} href=${fixturePath(site.id, job.group.id, position)}
     title=${say('today.fixture', { room: titleOf(job.room), mark: job.kind?.facets.identity?.mark ?? '', position })}
     end=${html`<span class="marks">
-      <${Mark} look=${outcome === 'done' ? 'done' : 'attention'}>${choiceText(outcome)}<//>
+      <${Mark} look=${outcome === 'done' ? 'done' : 'attention'}>${choiceText(word)}<//>
       ${differs && html`<${Mark} look="attention">${say('sign.differs-mark')}<//>`}
     </span>`} />`;
 }

@@ -10,9 +10,13 @@ import { Mark, Problem, Row } from '../parts/parts.js';
 import { mayWrite, titleOf } from '../places.js';
 import { dayText } from '../numbers.js';
 import { choiceText, counted, say } from '../words.js';
+import { assignment } from './assignment.js';
 import { holds } from './days.js';
+import { PlanOfDay, roomPath } from './plan_of_day.js';
 import { byRoom, readDay } from './read_day.js';
+import { isFromTheDesk, LOOKS, roomState } from './room_state.js';
 import { SignedMark } from './signed_mark.js';
+import { SparesUsed } from './spares_used.js';
 
 /** @typedef {import('./read_day.js').Day} Day */
 /** @typedef {ReturnType<typeof byRoom>[number]} RoomOfDay */
@@ -39,6 +43,8 @@ function Told({ site, day }) {
       <${Row} href=${`/s/${site.id}/today/access`} title=${say('today.access')} detail=${say('today.access-help')} end="→" />
       <${Row} href=${`/s/${site.id}/work`} title=${say('today.all-work')} end="→" />
     </ul></nav>
+    <${Floors} site=${site} day=${day} />
+    <${SparesUsed} jobs=${day.jobs} day=${day.day} />
     <${TakeRooms} site=${site} day=${day} />`;
 }
 
@@ -46,7 +52,7 @@ function Told({ site, day }) {
 function FromTheDesk({ site, day }) {
   const lines = day.jobs.flatMap((job) =>
     [...job.told]
-      .filter(([, { outcome, state }]) => isFromTheDesk(outcome, state))
+      .filter(([, noted]) => isFromTheDesk(noted))
       .map(([position, { state }]) => ({ job, position, state })),
   );
   if (lines.length === 0) return null;
@@ -61,37 +67,40 @@ function FromTheDesk({ site, day }) {
   </section>`;
 }
 
-/** @param {string} outcome @param {string} state */
-const isFromTheDesk = (outcome, state) =>
-  (outcome === 'problem' && state !== 'unanswered') || state === 'sent-back';
-
-/** @param {OfDay} props */
+/** By floor, on its plan where it has one. @param {OfDay} props */
 function MyRooms({ site, day }) {
   const rooms = byRoom(day.mine);
   const left = rooms.reduce((all, room) => all + room.left, 0);
+  const floors = day.floors.filter(({ floor }) => rooms.some(({ room }) => room.parent === floor.id));
   return html`<section class="stack" aria-label=${say('today.my-rooms')}>
     <h2>${say('today.my-rooms')}</h2>
     ${
       rooms.length === 0
         ? html`<p class="notice">${say('today.no-rooms')}</p>`
-        : html`<p class="measure">${say('today.left-in-rooms', { fixtures: counted(left, 'fixture'), rooms: counted(rooms.length, 'room') })}</p>
-    <ul class="rows">${rooms.map((room) => html`<${RoomRow} key=${room.room.id} site=${site} day=${day} of=${room} />`)}</ul>`
+        : html`<p class="measure">${say('today.left-in-rooms', { fixtures: counted(left, 'fixture'), rooms: counted(rooms.length, 'room') })}</p>`
     }
+    ${floors.map(
+      ({ floor }) => html`<section class="stack" key=${floor.id} aria-label=${titleOf(floor)}>
+        <h3>${titleOf(floor)}</h3>
+        <${PlanOfDay} site=${site} day=${day} floor=${floor.id} />
+        <ul class="rows">${rooms.filter(({ room }) => room.parent === floor.id).map((room) => html`<${RoomRow} key=${room.room.id} site=${site} day=${day} of=${room} />`)}</ul>
+      </section>`,
+    )}
   </section>`;
 }
 
-/** A room of today: to its next fixture, to its list, to sign it. @param {OfDay & {of: RoomOfDay}} props */
+/** A room of today: to its screen, to its list, to sign it. @param {OfDay & {of: RoomOfDay}} props */
 function RoomRow({ site, day, of: { room, jobs, fixtures, left } }) {
-  const next = jobs.find((job) => job.next !== null);
   const others = (day.holders.get(room.id) ?? [])
     .filter(({ person }) => person !== store.person?.id)
     .map(({ who }) => who);
-  const path = next ? fixturePath(site.id, next.group.id, next.next ?? 1) : `/s/${site.id}/sign/${room.id}`;
+  const state = roomState(jobs);
   return html`<li class="room-of-day">
-    <a class="row" href=${path}>
+    <a class="row" href=${roomPath(site.id, room.id)}>
       <span><span class="title">${titleOf(room)}</span>
         ${others.length > 0 && html`<span class="detail">${say('today.with', { others: others.join(', ') })}</span>`}</span>
       <span class="end marks">
+        ${LOOKS[state] === 'attention' && html`<${Mark} look="attention">${say(`room-state.${state}`)}<//>`}
         <${Mark} look=${left === 0 ? 'done' : ''}>${say('home.crew-left', { left, all: fixtures })}<//>
         <${SignedMark} day=${day} subject=${room.id} jobs=${jobs} />
       </span>
@@ -101,6 +110,29 @@ function RoomRow({ site, day, of: { room, jobs, fixtures, left } }) {
       <a class="button" href=${`/s/${site.id}/sign/${room.id}`} aria-label=${say('today.sign-of', { room: titleOf(room) })}>${say('today.sign')}</a>
     </p>
   </li>`;
+}
+
+/** What is loaded and signed floor by floor. @param {OfDay} props */
+function Floors({ site, day }) {
+  return html`<section class="stack" aria-label=${say('today.floors')}>
+    <h2>${say('today.floors')}</h2>
+    <ul class="rows">${day.floors.map(({ floor, jobs }) => {
+      const here = jobs.filter((job) => day.jobs.includes(job));
+      const [left, all] = [
+        here.flatMap((job) => job.left).length,
+        here.reduce((sum, job) => sum + job.fixtures, 0),
+      ];
+      return html`<li class="room-of-day" key=${floor.id}>
+        <p class="row-text"><span class="strong">${titleOf(floor)}</span>
+          <span class="marks"><${Mark} look=${left === 0 ? 'done' : ''}>${say('home.crew-left', { left, all })}<//>
+          <${SignedMark} day=${day} subject=${floor.id} jobs=${jobs} /></span></p>
+        <p class="side-by-side">
+          <a class="button" href=${`/s/${site.id}/today/picking?floor=${floor.id}`} aria-label=${say('today.picking-of', { room: titleOf(floor) })}>${say('today.pick')}</a>
+          <a class="button" href=${`/s/${site.id}/sign/${floor.id}`} aria-label=${say('today.sign-of', { room: titleOf(floor) })}>${say('today.sign')}</a>
+        </p>
+      </li>`;
+    })}</ul>
+  </section>`;
 }
 
 /** All rooms in which something is left, to take or give back by one tap. @param {OfDay} props */
@@ -119,7 +151,7 @@ function TakeRooms({ site, day }) {
     }
   };
   return html`<details class="card" open=${open}>
-    <summary>${say('today.take-rooms')}</summary>
+    <summary class="turn">${say('today.take-rooms')}</summary>
     <${Problem} error=${error} />
     ${day.floors.map(({ floor, jobs }) => {
       const rooms = byRoom(jobs.filter((job) => day.jobs.includes(job)));
@@ -133,7 +165,6 @@ function TakeRooms({ site, day }) {
           <span>${titleOf(room)}: ${say('home.crew-left', { left, all: fixtures })}${heldBy(day, room.id)}</span>
         </label>`,
         )}
-        <a class="button" href=${`/s/${site.id}/sign/${floor.id}`}>${say('today.sign-floor', { floor: titleOf(floor) })}</a>
       </fieldset>`
       );
     })}
@@ -145,19 +176,3 @@ function heldBy(day, room) {
   const who = (day.holders.get(room) ?? []).map((each) => each.who);
   return who.length > 0 ? ` (${who.join(', ')})` : '';
 }
-
-/** Somebody and a room for a day. @param {Site} site @param {string} room @param {string} day @param {'assigned' | 'taken' | 'given-back'} deed @param {{id?: string | null, name: string} | null} [who] who is signed in where absent @returns {Draft} */
-export const assignment = (site, room, day, deed, who = store.person) => ({
-  record: site.newId(),
-  type: 'assignment',
-  facet: 'identity',
-  seen: null,
-  value: {
-    parent: room,
-    day,
-    deed,
-    who: who?.name ?? '',
-    ...(who?.id && { person: who.id }),
-    noted_at: new Date().toISOString(),
-  },
-});
