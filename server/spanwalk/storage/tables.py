@@ -191,7 +191,7 @@ class Photo(Base):
 
 
 class SignInAttempt(Base):
-    """A failed sign-in, kept for as long as it counts against the next."""
+    """A guess at a link or a label that led nowhere, kept for as long as it counts against the next."""
 
     __tablename__ = "sign_in_attempt"
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -201,8 +201,84 @@ class SignInAttempt(Base):
     __table_args__ = (Index(None, "name_key", "at"), Index(None, "address", "at"))
 
 
+class SignInTry(Base):
+    """A guess at a password or a second factor: written before it is looked at, taken back where it was right.
+
+    `place` is where it came from: an address, or a phone that its person is known by.
+    """
+
+    __tablename__ = "sign_in_try"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    name_key: Mapped[str]
+    place: Mapped[str]
+    at: Mapped[str]
+    __table_args__ = (Index(None, "name_key", "at"), Index(None, "place", "at"))
+
+
+class KnownPhone(Base):
+    """A browser in which a person has signed in before, by the hash of its token: guesses made elsewhere do not slow it."""
+
+    __tablename__ = "known_phone"
+    token_hash: Mapped[str] = mapped_column(primary_key=True)
+    person: Mapped[str] = mapped_column(ForeignKey("person.id"), primary_key=True)
+    seen_at: Mapped[str]
+    __table_args__ = (Index(None, "person"),)
+
+
+class PhoneUser(Base):
+    """That a person was signed in on a phone: who may send what the other left on it."""
+
+    __tablename__ = "phone_user"
+    device: Mapped[str] = mapped_column(primary_key=True)
+    person: Mapped[str] = mapped_column(ForeignKey("person.id"), primary_key=True)
+    since: Mapped[str]
+
+
+class SecondFactor(Base):
+    """What a person has beside the password: an authenticator (`code`) or a passkey. Not proven: it counts for nothing yet.
+
+    `secret` is the authenticator's key, `last_step` the time step of its last code; the rest is a passkey's.
+    """
+
+    __tablename__ = "second_factor"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    person: Mapped[str] = mapped_column(ForeignKey("person.id"))
+    kind: Mapped[str]
+    name: Mapped[str]
+    made_at: Mapped[str]
+    proven_at: Mapped[str | None]
+    used_at: Mapped[str | None]
+    secret: Mapped[str | None]
+    last_step: Mapped[int | None]
+    credential: Mapped[str | None] = mapped_column(unique=True)
+    public_key: Mapped[str | None]
+    uses: Mapped[int | None]
+    __table_args__ = (Index(None, "person"),)
+
+
+class RecoveryCode(Base):
+    """A code that stands in once for a second factor that is lost, by its hash."""
+
+    __tablename__ = "recovery_code"
+    person: Mapped[str] = mapped_column(ForeignKey("person.id"), primary_key=True)
+    code_hash: Mapped[str] = mapped_column(primary_key=True)
+    used_at: Mapped[str | None]
+
+
+class PasskeyChallenge(Base):
+    """What a passkey is asked to sign, once and soon."""
+
+    __tablename__ = "passkey_challenge"
+    challenge: Mapped[str] = mapped_column(primary_key=True)
+    person: Mapped[str] = mapped_column(ForeignKey("person.id"))
+    expires_at: Mapped[str]
+
+
 class Session(Base):
-    """A sign-in, by the hash of its token. `id` is how its person names it; `device` is phone or computer."""
+    """A sign-in, by the hash of its token. `id` is how its person names it; `device` is phone or computer.
+
+    It ends at `expires_at`, which use moves on. `entered_at`: when its person last proved who they are; null: never yet.
+    """
 
     __tablename__ = "session"
     token_hash: Mapped[str] = mapped_column(primary_key=True)
@@ -212,6 +288,7 @@ class Session(Base):
     created_at: Mapped[str]
     seen_at: Mapped[str]
     expires_at: Mapped[str]
+    entered_at: Mapped[str | None]
     __table_args__ = (Index(None, "person"), Index(None, "id", unique=True))
 
 

@@ -9,6 +9,7 @@ BLUEPRINTS = [
     "people",
     "links",
     "own",
+    "second_factor",
     "push",
     "pull",
     "photos",

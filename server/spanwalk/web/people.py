@@ -27,6 +27,7 @@ from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_asker, current_member, current_person, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, takes
+from spanwalk.web.entered import entered_again
 
 bp = Endpoints("people", __name__, url_prefix="/api", description="People, phones and held work")
 
@@ -42,6 +43,7 @@ def firm() -> Response:
 
 @bp.route("/people", methods=("POST",))
 @requires(Right.SERVER)
+@entered_again
 @takes(PersonIn)
 @answers({201: PersonMadeOut})
 def add(body: NewPerson) -> Response:
@@ -55,6 +57,7 @@ def add(body: NewPerson) -> Response:
 
 @bp.route("/people/<uuid:person_id>", methods=("PUT",))
 @requires(Right.SERVER)
+@entered_again
 @takes(PersonChangeIn)
 @answers({200: PeopleOfFirmOut}, 409)
 def change(person_id: str, body: PersonChange) -> Response:
@@ -78,6 +81,7 @@ def of_site(site_id: str) -> Response:
 
 @bp.route("/sites/<uuid:site_id>/people", methods=("PUT",))
 @requires(Right.DECIDE)
+@entered_again
 @takes(RoleIn)
 @answers({200: PeopleOut}, 409)
 def put_on_site(site_id: str, body: RoleOnSite) -> Response:

@@ -10,9 +10,10 @@ from spanwalk.config import Settings
 from spanwalk.messages.answers import DemoOut, SessionOut
 from spanwalk.messages.bodies import SignIn, SignInIn
 from spanwalk.services.people.people import SiteOfPerson, sites_of
-from spanwalk.services.people.signing_in import COMPUTER, PHONE, SignedIn, note_seen, sign_in, sign_out
+from spanwalk.services.people.signing_in import COMPUTER, PHONE, SignedIn, sign_in, sign_out
 from spanwalk.services.refusals import NotThere
 from spanwalk.storage.database import reading, writing
+from spanwalk.web.asked import asked, with_known
 from spanwalk.web.auth import COOKIE, Right, current_person, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, takes
@@ -83,9 +84,9 @@ def with_cookie(answer: Response, token: str) -> Response:
 @answers({200: SessionOut}, 401, 429)
 def begin(body: SignIn) -> Response:
     """Sign in with name and password; sets the session cookie."""
-    address, days = request.remote_addr or "", _settings().session_days
-    token, person = sign_in(body["name"], body["password"], address, days, device_of_request())
-    return with_cookie(json_answer(about(person)), token)
+    days = _settings().session_days
+    token, person = sign_in(body["name"], body["password"], asked(body), days, device_of_request())
+    return with_known(with_cookie(json_answer(about(person)), token), person)
 
 
 @bp.route("/session", methods=("GET",))
@@ -93,9 +94,7 @@ def begin(body: SignIn) -> Response:
 @answers({200: SessionOut})
 def show() -> Response:
     """Who is signed in, and the sites they are on."""
-    person = current_person()
-    note_seen(person)
-    return json_answer(about(person))
+    return json_answer(about(current_person()))
 
 
 @bp.route("/session", methods=("DELETE",))

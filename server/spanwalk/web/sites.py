@@ -12,6 +12,7 @@ from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_person, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, takes
+from spanwalk.web.entered import entered_again
 
 bp = Endpoints("sites", __name__, url_prefix="/api/sites", description="Sites")
 
@@ -58,6 +59,7 @@ def contents(site_id: str) -> Response:
 
 @bp.route("/<uuid:site_id>", methods=("DELETE",))
 @requires(Right.SERVER)
+@entered_again
 @takes(SiteDeletedIn)
 @answers({204: None})
 def remove(site_id: str, body: SiteDeleted) -> Response:
