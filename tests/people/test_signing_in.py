@@ -13,7 +13,7 @@ from tests.support.installation import OWN_PAGE, PASSWORD, Installation, install
 from spanwalk.services.clock import later
 from spanwalk.services.people import signing_in as people
 from spanwalk.storage.database import reading, writing
-from spanwalk.storage.tables import Person, Session, SignInAttempt
+from spanwalk.storage.tables import Person, Session, SignInTry
 
 
 def sign_in(here: Installation, **body: Any) -> Any:
@@ -23,7 +23,7 @@ def sign_in(here: Installation, **body: Any) -> Any:
 @pytest.fixture(autouse=True)
 def no_failures_before(here: Installation) -> None:
     with here.app.app_context(), writing() as session:
-        session.execute(delete(SignInAttempt))
+        session.execute(delete(SignInTry))
 
 
 def test_name_in_any_case_and_password_get_in(here: Installation) -> None:
@@ -76,23 +76,6 @@ def test_a_field_that_is_missing_or_wrong_is_named(here: Installation, body: dic
 def test_a_body_that_is_not_json_is_said_to_be_so(here: Installation) -> None:
     answer = here.call(None, "POST", "/api/session", data=b"name=surveyor")
     assert (answer.status_code, answer.json["code"]) == (422, "body-not-json")
-
-
-def test_ten_wrong_tries_from_one_place_must_wait_even_with_the_right_password(here: Installation) -> None:
-    for _ in range(people.FAILURES_FROM_ONE_PLACE):
-        assert sign_in(here, name="crew", password="wrong again").status_code == 401
-    answer = sign_in(here, name="crew", password=PASSWORD)
-    assert (answer.status_code, answer.json["code"]) == (429, "sign-in-too-often")
-    assert int(answer.headers["Retry-After"]) == people.ATTEMPT_WINDOW_S
-    assert sign_in(here, name="manager", password=PASSWORD).status_code == 200
-
-
-def test_wrong_tries_are_forgotten_after_a_quarter_of_an_hour(here: Installation) -> None:
-    for _ in range(people.FAILURES_FROM_ONE_PLACE):
-        sign_in(here, name="crew", password="wrong again")
-    with here.app.app_context(), writing() as session:
-        session.execute(update(SignInAttempt).values(at=later(-people.ATTEMPT_WINDOW_S - 1)))
-    assert sign_in(here, name="crew", password=PASSWORD).status_code == 200
 
 
 def test_a_password_is_hashed_at_the_cost_that_guessing_shall_have() -> None:
