@@ -14,17 +14,20 @@ PASSWORD_LETTERS_MOST = 200
 PASSKEY = "A passkey's answer, as the browser's toJSON() gives it"
 
 
-def _code(about: str, required: bool = False) -> Text:
-    return Text(
-        f"text of 1 to {CODE_LETTERS_MOST} letters", about, least=1, most=CODE_LETTERS_MOST, required=required,
-        **({} if required else {"allow_none": True}),
-    )  # fmt: skip
+CODE_RIGHT = f"text of 1 to {CODE_LETTERS_MOST} letters"
 
 
 class ProofIn(Message):
     """What is shown of a second factor; nothing, as long as it was not asked for."""
 
-    code = _code("Six digits of the authenticator, or a recovery code")
+    code = Text(
+        CODE_RIGHT,
+        "Six digits of the authenticator, or a recovery code",
+        least=1,
+        most=CODE_LETTERS_MOST,
+        required=False,
+        allow_none=True,
+    )
     passkey = Object("an object", PASSKEY, required=False, allow_none=True)
 
 
@@ -53,7 +56,7 @@ class Entered(Shown, total=False):
 class AuthenticatorIn(Message):
     """The first code of an authenticator that is being set up."""
 
-    code = _code("Six digits of the authenticator", required=True)
+    code = Text(CODE_RIGHT, "Six digits of the authenticator", least=1, most=CODE_LETTERS_MOST)
 
 
 class FirstCode(TypedDict):
