@@ -9,6 +9,7 @@ BLUEPRINTS = [
     "people",
     "links",
     "own",
+    "phones",
     "push",
     "pull",
     "photos",

@@ -18,7 +18,7 @@ from spanwalk.services.people.names import NAME_LETTERS_MOST, name_key
 from spanwalk.services.people.passwords import check_password, hash_password, password_fits
 from spanwalk.services.refusals import NotAllowed, NotSignedIn, NotThere, TooOften, WrongInput
 from spanwalk.storage.database import reading, writing
-from spanwalk.storage.tables import ACTIVE, Person, Session, SignInAttempt
+from spanwalk.storage.tables import ACTIVE, Person, Phone, Session, SignInAttempt
 
 Row = TypeVarTuple("Row")
 ATTEMPT_WINDOW_S = 15 * 60
@@ -35,7 +35,10 @@ PHONE, COMPUTER = "phone", "computer"
 
 @dataclass(frozen=True)
 class SignedIn:
-    """A person who is signed in. An owner keeps sites, people and devices."""
+    """A person who is signed in, and the phone that they are signed in on. An owner keeps sites, people and devices.
+
+    `shut_out`: that phone is shut out of all sites.
+    """
 
     id: str
     name: str
@@ -43,6 +46,8 @@ class SignedIn:
     language: str | None = None
     units: str | None = None
     session: str = ""
+    phone: str = ""
+    shut_out: bool = False
 
 
 class OwnSession(TypedDict):
@@ -171,10 +176,12 @@ def token_hash(token: str) -> str:
 
 
 def who_is(session: Transaction, token: str) -> SignedIn | None:
-    """The person of a session's token; None if it is unknown or has expired, or the person may not sign in."""
+    """The person of a session's token; None if it is unknown, has expired or is of no phone, or the person may not sign in."""
     query = (
         select(Person.id, Person.name, Person.owner, Person.language, Person.units, Session.id)
+        .add_columns(Phone.id.label("phone"), Phone.shut_out_at.is_not(None))
         .join(Session, Session.person == Person.id)
+        .join(Phone, Phone.id == Session.phone)
         .where(Session.token_hash == token_hash(token), Session.expires_at > now(), Person.state == ACTIVE)
     )
     row = session.execute(query).one_or_none()
