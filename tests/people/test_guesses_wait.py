@@ -16,7 +16,7 @@ from spanwalk.services.people import passwords, slowing
 from spanwalk.services.people.passwords import AT_ONCE, WAITING_MOST
 from spanwalk.services.people.slowing import COUNTED_S, FOR_A_NAME_FROM_A_PLACE, Pace
 from spanwalk.storage.database import reading, writing
-from spanwalk.storage.tables import KnownPhone, SignInTry
+from spanwalk.storage.tables import Phone, SignInTry
 
 FREE, WAIT_MOST_S = FOR_A_NAME_FROM_A_PLACE.free, FOR_A_NAME_FROM_A_PLACE.most_s
 HERE, THERE = "192.0.2.7", "198.51.100.9"
@@ -27,7 +27,6 @@ BOUND_S = 20
 def nobody_has_guessed(here: Installation) -> None:
     with here.app.app_context(), writing() as session:
         session.execute(delete(SignInTry))
-        session.execute(delete(KnownPhone))
 
 
 def guess(here: Installation, name: str, password: str = "wrong again", at: str = HERE, client: Any = None) -> Any:
@@ -147,27 +146,16 @@ def test_a_phone_is_known_for_who_signed_in_on_it_and_for_nobody_else(here: Inst
         assert guess(here, name, PASSWORD, client=shared).status_code == 200
 
 
-def test_what_says_that_a_phone_is_known_is_kept_as_a_hash_and_out_of_reach_of_scripts(here: Installation) -> None:
-    cookies = guess(here, "crew", PASSWORD).headers.getlist("Set-Cookie")
-    (cookie,) = [each for each in cookies if each.startswith("spanwalk_known=")]
-    assert "HttpOnly" in cookie
-    assert "SameSite=Strict" in cookie
-    with here.app.app_context(), reading() as session:
-        (kept,) = session.execute(select(KnownPhone.token_hash)).scalars()
-    assert kept not in cookie
-    assert kept == slowing.known_hash(cookie.partition("=")[2].partition(";")[0])
-
-
-def test_a_new_password_makes_every_phone_unknown(here: Installation) -> None:
+def test_a_phone_that_is_shut_out_is_known_no_more(here: Installation) -> None:
     known = here.app.test_client()
     guess(here, "crew", PASSWORD, client=known)
-    body = {"old": PASSWORD, "password": "four ladders stand"}
-    for old, new in ((PASSWORD, "four ladders stand"), ("four ladders stand", PASSWORD)):
-        body = {"old": old, "password": new}
-        assert known.put("/api/session/password", json=body, headers=OWN_PAGE).status_code == 204
+    with here.app.app_context(), writing() as session:
+        session.execute(update(Phone).values(shut_out_at=slowing.now()))
     for _ in range(FREE):
         guess(here, "crew")
     assert guess(here, "crew", PASSWORD, client=known).status_code == 429
+    with here.app.app_context(), writing() as session:
+        session.execute(update(Phone).values(shut_out_at=None))
 
 
 def test_addresses_below_one_prefix_of_ipv6_are_one(here: Installation) -> None:

@@ -93,6 +93,30 @@ class NewPerson(TypedDict):
     owner: NotRequired[bool | None]
 
 
+class ShutOutIn(Message):
+    """Whether a phone is shut out."""
+
+    shut_out = Flag(about="True: it reads no more, and what it sends is held; false: it is let in again")
+
+
+class ShutOut(TypedDict):
+    """Whether a phone is shut out. As read."""
+
+    shut_out: bool
+
+
+class EnrolmentIn(Message):
+    """One's own password, to bring a second phone in."""
+
+    password = _name("One's own password")
+
+
+class NewEnrolment(TypedDict):
+    """One's own password, to bring a second phone in. As read."""
+
+    password: str
+
+
 class PasswordIn(Message):
     """A new password of one's own."""
 

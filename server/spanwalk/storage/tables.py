@@ -161,8 +161,67 @@ class Membership(Base):
     __table_args__ = (Index(None, "person"),)
 
 
+class Phone(Base):
+    """A phone or computer that somebody signed in on, by the hash of the secret in its cookie: enrolled at the first sign-in.
+
+    `shut_out_at`: by an owner, of every site; it may still hand in what it has, which is held.
+    """
+
+    __tablename__ = "phone"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    secret_hash: Mapped[str] = mapped_column(unique=True)
+    kind: Mapped[str]
+    made_at: Mapped[str]
+    shut_out_at: Mapped[str | None]
+    shut_out_by: Mapped[str | None] = mapped_column(ForeignKey("person.id"))
+
+
+class PhoneOfPerson(Base):
+    """That a person has signed in on a phone, and when last."""
+
+    __tablename__ = "phone_of_person"
+    phone: Mapped[str] = mapped_column(ForeignKey("phone.id"), primary_key=True)
+    person: Mapped[str] = mapped_column(ForeignKey("person.id"), primary_key=True)
+    first_at: Mapped[str]
+    signed_in_at: Mapped[str]
+    __table_args__ = (Index(None, "person"),)
+
+
+class PhoneOnSite(Base):
+    """A phone that has asked for something of a site; `person` is who asked first. `shut_out_at`: of this site."""
+
+    __tablename__ = "phone_on_site"
+    site: Mapped[str] = mapped_column(ForeignKey("site.id"), primary_key=True)
+    phone: Mapped[str] = mapped_column(ForeignKey("phone.id"), primary_key=True)
+    person: Mapped[str] = mapped_column(ForeignKey("person.id"))
+    first_at: Mapped[str]
+    shut_out_at: Mapped[str | None]
+    shut_out_by: Mapped[str | None] = mapped_column(ForeignKey("person.id"))
+    __table_args__ = (Index(None, "phone"),)
+
+
+class Enrolment(Base):
+    """A code by which a person comes in on a second phone, by the hash of its secret; good once, for minutes.
+
+    `session` is the sign-in that it was made from: the code is worth nothing once that has ended.
+    """
+
+    __tablename__ = "enrolment"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    secret_hash: Mapped[str] = mapped_column(unique=True)
+    person: Mapped[str] = mapped_column(ForeignKey("person.id"))
+    session: Mapped[str]
+    made_at: Mapped[str]
+    expires_at: Mapped[str]
+    used_at: Mapped[str | None]
+    __table_args__ = (Index(None, "person"),)
+
+
 class Device(Base):
-    """A phone as one site knows it: who used it last, and what it said it has not sent."""
+    """A copy of a site on a phone, as operations name it: who used it last, and what it said it has not sent.
+
+    `phone` is the phone that it is on; null until that phone, enrolled, is heard of again. `revoked_at`: it is shut out.
+    """
 
     __tablename__ = "device"
     site: Mapped[str] = mapped_column(ForeignKey("site.id"), primary_key=True)
@@ -174,7 +233,8 @@ class Device(Base):
     unsent_photos: Mapped[int] = mapped_column(default=0)
     unsent_since: Mapped[str | None]
     revoked_at: Mapped[str | None]
-    __table_args__ = (Index(None, "id"),)
+    phone: Mapped[str | None] = mapped_column(ForeignKey("phone.id"))
+    __table_args__ = (Index(None, "id"), Index(None, "phone"))
 
 
 class Photo(Base):
@@ -213,25 +273,6 @@ class SignInTry(Base):
     place: Mapped[str]
     at: Mapped[str]
     __table_args__ = (Index(None, "name_key", "at"), Index(None, "place", "at"))
-
-
-class KnownPhone(Base):
-    """A browser in which a person has signed in before, by the hash of its token: guesses made elsewhere do not slow it."""
-
-    __tablename__ = "known_phone"
-    token_hash: Mapped[str] = mapped_column(primary_key=True)
-    person: Mapped[str] = mapped_column(ForeignKey("person.id"), primary_key=True)
-    seen_at: Mapped[str]
-    __table_args__ = (Index(None, "person"),)
-
-
-class PhoneUser(Base):
-    """That a person was signed in on a phone: who may send what the other left on it."""
-
-    __tablename__ = "phone_user"
-    device: Mapped[str] = mapped_column(primary_key=True)
-    person: Mapped[str] = mapped_column(ForeignKey("person.id"), primary_key=True)
-    since: Mapped[str]
 
 
 class SecondFactor(Base):
@@ -278,6 +319,7 @@ class Session(Base):
     """A sign-in, by the hash of its token. `id` is how its person names it; `device` is phone or computer.
 
     It ends at `expires_at`, which use moves on. `entered_at`: when its person last proved who they are; null: never yet.
+    `phone` is the one phone that it belongs to. Without one, as before there were any, it is worth nothing.
     """
 
     __tablename__ = "session"
@@ -289,7 +331,8 @@ class Session(Base):
     seen_at: Mapped[str]
     expires_at: Mapped[str]
     entered_at: Mapped[str | None]
-    __table_args__ = (Index(None, "person"), Index(None, "id", unique=True))
+    phone: Mapped[str | None] = mapped_column(ForeignKey("phone.id"))
+    __table_args__ = (Index(None, "person"), Index(None, "id", unique=True), Index(None, "phone"))
 
 
 class OneTimeLink(Base):

@@ -56,9 +56,10 @@ def decide(gathered: Gathered, operations: Iterable[Operation]) -> Decision:
 
 
 def _forked(gathered: Gathered, batch: list[Operation]) -> set[str]:
-    """Devices of which the batch re-uses an id with other content: there are two of them."""
+    """Devices of which the batch re-uses an id with other content, or that are known to be another's: there are two."""
     known = ((operation, gathered.known.get(operation.id)) for operation in batch)
-    return {operation.device for operation, one in known if one is not None and one.hash != operation.hash}
+    forked = {operation.device for operation, one in known if one is not None and one.hash != operation.hash}
+    return forked | gathered.copied
 
 
 class _Work:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
 from typing import NotRequired, TypedDict
 
@@ -170,6 +171,8 @@ class Gathered:
     """By id of a refused operation: the id of the one that corrects it."""
     missing: dict[str, Known] = field(default_factory=dict)
     """By id of a record that is not there: the refused or held operation that would have made it."""
+    copied: AbstractSet[str] = frozenset()
+    """Devices by which the sender goes and which are another phone's: what is not known by their ids is a fork."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ BLUEPRINTS = [
     "links",
     "own",
     "second_factor",
+    "phones",
     "push",
     "pull",
     "photos",

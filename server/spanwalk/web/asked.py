@@ -1,21 +1,18 @@
-"""What comes with a request beside its body when somebody proves who they are: where from, what was shown, which browser."""
+"""What comes with a request beside its body when somebody proves who they are: where from, what was shown, which phone."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from urllib.parse import urlsplit
 
-from flask import Response, current_app, request
+from flask import current_app, request
 
 from spanwalk.config import Settings
 from spanwalk.messages.proofs import Shown
 from spanwalk.services.people.passkeys import Here
 from spanwalk.services.people.second_factor import Proof
-from spanwalk.services.people.signing_in import Asked, SignedIn, remember_here
-
-KNOWN = "spanwalk_known"
-"""The cookie by which a browser in which somebody has signed in before is known again."""
-KNOWN_S = 400 * 86400
+from spanwalk.services.people.signing_in import Asked
+from spanwalk.web.auth import PHONE_COOKIE
 
 
 def here() -> Here:
@@ -34,19 +31,4 @@ def asked(shown: Shown | Mapping[str, object] | None = None) -> Asked:
         proof["passkey"] = passkey
     elif isinstance(code, str):
         proof["code"] = code
-    return Asked(request.remote_addr or "", here(), proof, request.cookies.get(KNOWN))
-
-
-def with_known(answer: Response, person: SignedIn) -> Response:
-    """An answer to whom somebody has just signed in with: their guesses are counted apart from those of others."""
-    settings: Settings = current_app.extensions["spanwalk"]
-    answer.set_cookie(
-        KNOWN,
-        remember_here(person, request.cookies.get(KNOWN)),
-        max_age=KNOWN_S,
-        httponly=True,
-        samesite="Strict",
-        secure=settings.secure_cookies or request.is_secure,
-        path="/api",
-    )
-    return answer
+    return Asked(request.remote_addr or "", here(), proof, request.cookies.get(PHONE_COOKIE))

@@ -20,7 +20,7 @@ from spanwalk.messages.bodies import (
 )
 from spanwalk.services.people import links
 from spanwalk.storage.database import reading, writing
-from spanwalk.web.asked import asked, with_known
+from spanwalk.web.asked import asked
 from spanwalk.web.auth import Right, current_asker, current_person, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, takes
@@ -148,7 +148,7 @@ def accept(body: Accept) -> Response:
         device_of_request(),
     )
     answer = json_answer({**about(accepted.person), "site": accepted.site})
-    return with_known(with_cookie(answer, accepted.token), accepted.person)
+    return with_cookie(answer, accepted.token)
 
 
 @bp.route("/links/take", methods=("POST",))

@@ -6,6 +6,7 @@ from flask import Response, current_app
 
 from spanwalk.messages.answers import SiteContentsOut, SiteMadeOut, SitesOut
 from spanwalk.messages.bodies import Archived, ArchivedIn, NewSite, SiteDeleted, SiteDeletedIn, SiteIn
+from spanwalk.services.people.phones import sites_shut_out_of
 from spanwalk.services.photos.photos import take_out
 from spanwalk.services.sites import add_site, archive_site, contents_of, delete_site, list_sites
 from spanwalk.storage.database import reading, writing
@@ -22,8 +23,11 @@ bp = Endpoints("sites", __name__, url_prefix="/api/sites", description="Sites")
 @answers({200: SitesOut})
 def index() -> Response:
     """The sites that who asks is on, archived ones last, each with how it stands."""
+    person = current_person()
     with reading() as session:
-        return json_answer({"sites": list_sites(session, current_person().id)})
+        shut_out_of = sites_shut_out_of(session, person.phone)
+        listed = [each for each in list_sites(session, person.id) if each["id"] not in shut_out_of]
+    return json_answer({"sites": listed})
 
 
 @bp.route("", methods=("POST",))

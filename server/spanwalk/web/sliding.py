@@ -7,7 +7,7 @@ from flask import Flask, Response, g, request
 from spanwalk.config import Settings
 from spanwalk.services.people.signing_in import SignedIn, note_seen
 from spanwalk.web.auth import COOKIE
-from spanwalk.web.sessions import with_cookie
+from spanwalk.web.sessions import with_lasting_cookie
 
 
 def register(app: Flask) -> None:
@@ -21,6 +21,6 @@ def register(app: Flask) -> None:
         if person is None or not token or told or answer.status_code >= 400:
             return answer
         moved = note_seen(person, settings.session_days, settings.session_days_most)
-        return with_cookie(answer, token) if moved else answer
+        return with_lasting_cookie(answer, token) if moved else answer
 
     app.after_request(slide)

@@ -14,7 +14,6 @@ from spanwalk.services.clock import now
 from spanwalk.services.people.names import check_name, name_key
 from spanwalk.services.people.passwords import check_password, hash_password
 from spanwalk.services.people.signing_in import by_name, end_sessions
-from spanwalk.services.people.slowing import forget_phones
 from spanwalk.services.refusals import NotThere, WrongInput
 from spanwalk.services.sync.state import view_record
 from spanwalk.storage.tables import ACTIVE, Membership, Person, Record, Site
@@ -161,10 +160,9 @@ def set_password(session: Transaction, person_id: str, password: str) -> None:
 
 
 def set_password_hash(session: Transaction, person_id: str, password_hash: str) -> None:
-    """Give a person another password and end their sign-ins; no browser is known as theirs any more."""
+    """Give a person another password and end their sign-ins."""
     session.execute(update(Person).where(Person.id == person_id).values(password_hash=password_hash))
     end_sessions(session, person_id)
-    forget_phones(session, person_id)
 
 
 def set_role(session: Transaction, site_id: str, person_id: str, role: str | None) -> None:

@@ -18,17 +18,10 @@ from spanwalk.services.people.names import NAME_LETTERS_MOST, name_key
 from spanwalk.services.people.passkeys import Here
 from spanwalk.services.people.passwords import check_password, hash_password, password_fits
 from spanwalk.services.people.second_factor import PASSKEY, Proof, factors_of, passkey_to_ask, proves
-from spanwalk.services.people.slowing import (
-    Guess,
-    begin_guess,
-    forget_phones,
-    know_phone,
-    take_back,
-    was_right,
-)
+from spanwalk.services.people.slowing import Guess, begin_guess, take_back, was_right
 from spanwalk.services.refusals import NotAllowed, NotSignedIn, NotThere, TooOften, Unavailable, WrongInput
 from spanwalk.storage.database import reading, writing
-from spanwalk.storage.tables import ACTIVE, Person, Session, SignInAttempt
+from spanwalk.storage.tables import ACTIVE, Person, Phone, Session, SignInAttempt
 
 Row = TypeVarTuple("Row")
 ATTEMPT_WINDOW_S = 15 * 60
@@ -46,7 +39,10 @@ PHONE, COMPUTER = "phone", "computer"
 
 @dataclass(frozen=True)
 class SignedIn:
-    """A person who is signed in. An owner keeps sites, people and devices."""
+    """A person who is signed in, and the phone that they are signed in on. An owner keeps sites, people and devices.
+
+    `shut_out`: that phone is shut out of all sites.
+    """
 
     id: str
     name: str
@@ -54,6 +50,8 @@ class SignedIn:
     language: str | None = None
     units: str | None = None
     session: str = ""
+    phone: str = ""
+    shut_out: bool = False
 
 
 class OwnSession(TypedDict):
@@ -79,7 +77,7 @@ class Asked:
     proof : Proof
         What was shown of a second factor; nothing, as long as it was not asked for.
     known : str or None
-        What the browser holds from an earlier sign-in.
+        The secret in the cookie of the phone that asks.
     """
 
     address: str
@@ -161,12 +159,6 @@ def prove_second(person_id: str, asked: Asked, guess: Guess) -> None:
     raise NotSignedIn("second-factor-wrong" if asked.proof else "second-factor-needed", **facts)
 
 
-def remember_here(person: SignedIn, known: str | None) -> str:
-    """That a person has signed in in this browser: what it is to hold from now on."""
-    with writing() as session:
-        return know_phone(session, person.id, known)
-
-
 def by_name(query: Select[*Row], name: str) -> Select[*Row]:
     """A query for the person of a name; one made before names were folded, who has kept another key, goes first."""
     keys = {name_key(name), " ".join(name.split()).casefold()}
@@ -239,10 +231,12 @@ def token_hash(token: str) -> str:
 
 
 def who_is(session: Transaction, token: str) -> SignedIn | None:
-    """The person of a session's token; None if it is unknown or has expired, or the person may not sign in."""
+    """The person of a session's token; None if it is unknown, has expired or is of no phone, or the person may not sign in."""
     query = (
         select(Person.id, Person.name, Person.owner, Person.language, Person.units, Session.id)
+        .add_columns(Phone.id.label("phone"), Phone.shut_out_at.is_not(None))
         .join(Session, Session.person == Person.id)
+        .join(Phone, Phone.id == Session.phone)
         .where(Session.token_hash == token_hash(token), Session.expires_at > now(), Person.state == ACTIVE)
     )
     row = session.execute(query).one_or_none()
@@ -260,7 +254,7 @@ def end_sessions(session: Transaction, person_id: str, but: str = "") -> None:
 
 
 def change_password(person: SignedIn, old: str, password: str, asked: Asked) -> None:
-    """Change one's own password; every other sign-in of that person ends, and no browser is known any more.
+    """Change one's own password; every other sign-in of that person ends.
 
     Parameters
     ----------
@@ -286,7 +280,6 @@ def change_password(person: SignedIn, old: str, password: str, asked: Asked) -> 
     with writing() as session:
         session.execute(update(Person).where(Person.id == person.id).values(password_hash=hashed))
         end_sessions(session, person.id, but=person.session)
-        forget_phones(session, person.id)
 
 
 def prove_password(person: SignedIn, password: str, asked: Asked, field: str = "password") -> None:

@@ -7,7 +7,6 @@ processes, count as many one after another would.
 from __future__ import annotations
 
 import hashlib
-import secrets
 from dataclasses import dataclass
 from ipaddress import IPv6Address, ip_address, ip_network
 from uuid import uuid4
@@ -19,14 +18,12 @@ from spanwalk.services.clock import later, now, seconds_between
 from spanwalk.services.people.names import name_key
 from spanwalk.services.refusals import TooOften
 from spanwalk.storage.database import reading, writing
-from spanwalk.storage.tables import Installation, KnownPhone, SignInTry
+from spanwalk.storage.tables import Installation, Phone, PhoneOfPerson, SignInTry
 
 COUNTED_S = 60 * 60
 """A wrong guess counts for so long [s]."""
 CLOCKS_APART_S = 60
 """A guess further in the future was written while a server's clock was wrong; it would count until then."""
-KNOWN_S = 400 * 86400
-"""A browser in which a person has not signed in for so long is known no more [s]."""
 KEY_LETTERS = 200
 IPV6_PREFIX = 64
 """One line has as many addresses of IPv6 as it likes below this prefix."""
@@ -94,7 +91,7 @@ def begin_guess(name: str, address: str, person_id: str | None, known: str | Non
     person_id : str or None
         Whose name it is; None: nobody's.
     known : str or None
-        What the browser holds that says it is known.
+        The secret in the cookie of the phone that asks.
 
     Raises
     ------
@@ -124,33 +121,18 @@ def was_right(session: Transaction, guess: Guess) -> None:
     session.execute(delete(SignInTry).where(SignInTry.name_key == guess.key, SignInTry.place == guess.place))
 
 
-def _phone(session: Transaction, person_id: str | None, known: str | None) -> str | None:
-    if person_id is None or not known:
+def _phone(session: Transaction, person_id: str | None, secret: str | None) -> str | None:
+    """The phone that a person has signed in on before, by the secret in its cookie, as guesses from it are counted."""
+    if person_id is None or not secret:
         return None
-    token = known_hash(known)
-    query = select(KnownPhone.token_hash).where(KnownPhone.token_hash == token, KnownPhone.person == person_id)
-    return None if session.execute(query).first() is None else f"phone {token[:32]}"
-
-
-def know_phone(session: Transaction, person_id: str, known: str | None) -> str:
-    """That a person has signed in in this browser: what it is to hold from now on. Several people may share one."""
-    session.execute(delete(KnownPhone).where(KnownPhone.seen_at < later(-KNOWN_S)))
-    held = KnownPhone.token_hash == known_hash(known or "")
-    ours = known is not None and session.execute(select(KnownPhone.person).where(held).limit(1)).first() is not None
-    token = known if known is not None and ours else secrets.token_urlsafe(32)
-    session.merge(KnownPhone(token_hash=known_hash(token), person=person_id, seen_at=now()))
-    session.flush()
-    return token
-
-
-def forget_phones(session: Transaction, person_id: str) -> None:
-    """Know none of a person's browsers any more."""
-    session.execute(delete(KnownPhone).where(KnownPhone.person == person_id))
-
-
-def known_hash(token: str) -> str:
-    """What of a browser's token is stored: 256 random bits need no slow hash."""
-    return hashlib.sha256(token.encode()).hexdigest()
+    query = (
+        select(Phone.id)
+        .join(PhoneOfPerson, PhoneOfPerson.phone == Phone.id)
+        .where(Phone.secret_hash == hashlib.sha256(secret.encode()).hexdigest(), PhoneOfPerson.person == person_id)
+        .where(Phone.shut_out_at.is_(None))
+    )
+    found = session.execute(query).scalar_one_or_none()
+    return None if found is None else f"phone {found}"
 
 
 def _recent() -> ColumnElement[bool]:

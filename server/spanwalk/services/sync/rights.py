@@ -9,7 +9,8 @@ from sqlalchemy.orm import Session
 
 from spanwalk import records
 from spanwalk.services.people.members import Member, memberships
-from spanwalk.storage.tables import Device, Site
+from spanwalk.services.sync.devices import shut_out_among
+from spanwalk.storage.tables import Site
 from spanwalk.sync.model import IDENTITY, Flaw, Gathered, Operation
 
 CATALOGUE = "catalogue"
@@ -18,17 +19,19 @@ OF_A_CATALOGUE = ("site", "money", "catalogue_item", "price", "photo", "question
 
 
 def judge(session: Session, member: Member, operations: Sequence[Operation], device: str | None) -> None:
-    """Give each operation its flaw if its person has no right, or hold it if person or device is off the site."""
+    """Give each operation its flaw if its person has no right, or hold it if person, device or phone is off the site."""
     if member.role == records.SERVER:
         return
     roles = memberships(session, member.site_id)
     kind = site_kind(session, member.site_id)
     for operation in operations:
         operation.flaw = operation.flaw or kind_flaw(kind, operation)
-    revoked = _revoked(session, {each.device for each in operations} | ({device} if device else set()))
+    made_on = {each.device for each in operations} | ({device} if device else set())
+    revoked = shut_out_among(session, member.site_id, made_on)
     for operation in operations:
         role = roles.get(operation.by)
-        off = role is None or member.role is None or operation.device in revoked or device in revoked
+        shut_out = member.shut_out or operation.device in revoked or device in revoked
+        off = role is None or member.role is None or shut_out
         operation.held = operation.flaw is None and (off or _beyond_sender(member, operation))
         if role is not None and operation.flaw is None:
             operation.flaw = right_flaw(role, operation)
@@ -99,11 +102,6 @@ def right_flaw(role: str, operation: Operation, facet_name: str | None = None) -
     who = [each for each in records.ROLES if each in records.writers(operation.type, name)]
     facts = {"type": record.title, "facet": facet.title, "role": role, "right": who or ["the server"]}
     return Flaw("no-right", facts)
-
-
-def _revoked(session: Session, ids: set[str]) -> set[str]:
-    query = select(Device.id).where(Device.id.in_(ids), Device.revoked_at.is_not(None))
-    return set(session.execute(query).scalars())
 
 
 def site_kind(session: Session, site_id: str) -> str:
