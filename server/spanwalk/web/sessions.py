@@ -95,8 +95,9 @@ def device_of_request() -> str:
 def with_cookie(answer: Response, token: str) -> Response:
     """An answer that signs who gets it in, on the phone that asks: the sign-in is that phone's alone."""
     phone = enrol(token, request.cookies.get(PHONE_COOKIE), device_of_request())
+    with_lasting_cookie(answer, token)
     _set_cookie(answer, PHONE_COOKIE, phone.secret, days=PHONE_DAYS)
-    return with_lasting_cookie(answer, token)
+    return answer
 
 
 def with_lasting_cookie(answer: Response, token: str) -> Response:
