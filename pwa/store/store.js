@@ -238,6 +238,26 @@ export class Store {
     return people.find((person) => person.id === id)?.name ?? this.say('phone.somebody');
   }
 
+  /**
+   * Whose word a facet is, and who handed it in where that is another.
+   *
+   * @param {{by: Record<string, string>, via?: Record<string, string>}} record @param {string} [facet]
+   */
+  whoSaid({ by, via = {} }, facet = 'identity') {
+    return this.#whoSaid(by[facet] ?? '', via[facet]);
+  }
+
+  /** The same of an open conflict. @param {{by: string, via?: string}} conflict */
+  whoSaidOtherwise({ by, via }) {
+    return this.#whoSaid(by, via);
+  }
+
+  /** @param {string} by @param {string} [via] */
+  #whoSaid(by, via) {
+    const name = this.personName(by);
+    return via ? this.say('phone.handed-in', { name, by: this.personName(via) }) : name;
+  }
+
   /** Who there is to sign in as, in the demo only. @returns {Promise<Array<{name: string, role: string, password: string}>>} */
   async signInHelp() {
     try {

@@ -209,15 +209,6 @@ def test_what_a_phone_has_not_sent_is_listed_with_since_when(here: Installation)
 # -- a phone that changed hands
 
 
-def test_a_phone_that_changed_hands_sends_what_its_former_user_left(here: Installation) -> None:
-    room = room_of(here)
-    left = walk(here, "leaver", room, 5)
-    (answer,) = here.push("surveyor", left)
-    assert answer["result"] == "applied"
-    record = next(each for each in here.pull("surveyor")["records"] if each["id"] == room)
-    assert record["facets"]["walk"]["by"] == here.people["leaver"]
-
-
 def test_nobody_gains_a_right_by_signing_for_another(here: Installation) -> None:
     money = here.operation("manager", new_id(), "money", "identity", {"currency": "EUR", "parent": here.site})
     (answer,) = here.push("surveyor", money)

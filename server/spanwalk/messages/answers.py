@@ -370,6 +370,7 @@ class Held(Message):
     received_at = Text("a time")
     sender = identifier("a person's id", "Who sent it", allow_none=True)
     name = Text("a name", "Who made it", allow_none=True)
+    sender_name = Text("a name", "Who sent it", allow_none=True)
 
 
 class HeldOut(Message):

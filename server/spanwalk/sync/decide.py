@@ -260,9 +260,12 @@ class _Work:
         was_at, was_live = state.parent, not state.removed
         seq = self._touch(state)
         value = _value(operation)
-        state.facets[operation.facet] = {
+        held: Held = {
             "op": operation.id, "seq": seq, "by": operation.by, "at": operation.device_time, "value": value,
         }  # fmt: skip
+        if operation.via is not None:
+            held["via"] = operation.via
+        state.facets[operation.facet] = held
         if operation.facet == LIFE:
             state.removed = cast("bool", value["removed"])
         elif operation.facet == IDENTITY:
@@ -354,11 +357,14 @@ def _value(operation: Operation) -> dict[str, object]:
 
 
 def _conflict(operation: Operation, seq: int) -> OpenConflict:
-    return {
+    opened: OpenConflict = {
         "id": operation.id, "facet": operation.facet, "op": operation.id, "by": operation.by,
         "at": operation.device_time, "seq": seq, "value": _value(operation), "kind": operation.kind,
         "device": operation.device,
     }  # fmt: skip
+    if operation.via is not None:
+        opened["via"] = operation.via
+    return opened
 
 
 def _fork(operation: Operation) -> Known:

@@ -25,6 +25,7 @@ class Held(TypedDict):
     by: str
     at: str
     value: dict[str, object]
+    via: NotRequired[str]
 
 
 class OpenConflict(TypedDict):
@@ -40,6 +41,7 @@ class OpenConflict(TypedDict):
     device: str
     value: dict[str, object]
     child: NotRequired[str]
+    via: NotRequired[str]
 
 
 class WireRecord(TypedDict):
@@ -99,6 +101,8 @@ class Operation:
     references: tuple[Reference, ...] = ()
     flaw: Flaw | None = None
     held: bool = False
+    via: str | None = None
+    """Who handed it in, where that is another than who made it."""
     knows: frozenset[str] | None = None
     """Fields that the sender's spec knows, of a `set`; None: it replaces the whole value."""
 

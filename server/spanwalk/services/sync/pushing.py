@@ -18,6 +18,7 @@ from spanwalk.services.sync.answering import Answer, answers_of
 from spanwalk.services.sync.devices import inherit, is_of_another, is_of_shut_out, note_device
 from spanwalk.services.sync.done_ticks import judge_done
 from spanwalk.services.sync.gathering import gather
+from spanwalk.services.sync.handed_in import bound_held
 from spanwalk.services.sync.incoming import Push
 from spanwalk.services.sync.newer_fields import note_specs
 from spanwalk.services.sync.rights import judge, judge_settling
@@ -181,6 +182,7 @@ def take(
     """Decide a batch on a locked site and write it down; `copied` are devices of another phone than the sender's."""
     note_specs(session, member.site_id, operations)
     judge(session, member, operations, device)
+    bound_held(session, member, operations)
     gathered = gather(session, member.site_id, head, operations)
     gathered.copied = copied
     judge_settling(session, member, gathered, operations)

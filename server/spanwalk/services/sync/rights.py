@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from collections.abc import Set as AbstractSet
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -10,9 +11,11 @@ from sqlalchemy.orm import Session
 from spanwalk import records
 from spanwalk.services.people.members import Member, memberships
 from spanwalk.services.sync.devices import shut_out_among
-from spanwalk.storage.tables import Site
+from spanwalk.storage.tables import Device, PhoneOfPerson, Site
 from spanwalk.sync.model import IDENTITY, Flaw, Gathered, Operation
 
+HANDS_IN_FOR_ALL = frozenset({"manager", "owner"})
+"""Roles that hand in what others made on whichever phone: a file from a phone that is broken, say."""
 CATALOGUE = "catalogue"
 OF_A_CATALOGUE = ("site", "money", "catalogue_item", "price", "photo", "question")
 """Types of record that the site with the firm's catalogue may hold."""
@@ -28,22 +31,44 @@ def judge(session: Session, member: Member, operations: Sequence[Operation], dev
         operation.flaw = operation.flaw or kind_flaw(kind, operation)
     made_on = {each.device for each in operations} | ({device} if device else set())
     revoked = shut_out_among(session, member.site_id, made_on)
+    users = _users(session, member, operations)
     for operation in operations:
+        operation.via = None if operation.by == member.person_id else member.person_id
         role = roles.get(operation.by)
         shut_out = member.shut_out or operation.device in revoked or device in revoked
         off = role is None or member.role is None or shut_out
-        operation.held = operation.flaw is None and (off or _beyond_sender(member, operation))
+        operation.held = operation.flaw is None and (off or _beyond_sender(member, operation, users))
         if role is not None and operation.flaw is None:
             operation.flaw = right_flaw(role, operation)
 
 
-def _beyond_sender(member: Member, operation: Operation) -> bool:
-    """Whether it was made by another than who sends it, and the sender has not the right to it.
+def _beyond_sender(member: Member, operation: Operation, users: AbstractSet[str]) -> bool:
+    """Whether it was made by another than who sends it, and the sender may not hand it in for them.
 
-    A phone that changed hands sends what its former user left; but nobody gains a right by signing for another.
+    A phone that changed hands sends what its former user left, and who keeps the people of a site hands in for all of
+    them; but nobody signs for another, and nobody gains a right by it.
     """
-    mine = operation.by == member.person_id or member.role is None
-    return not mine and right_flaw(str(member.role), operation) is not None
+    if operation.by == member.person_id or member.role is None:
+        return False
+    may = member.role in HANDS_IN_FOR_ALL or operation.by in users
+    return not may or right_flaw(str(member.role), operation) is not None
+
+
+def _users(session: Session, member: Member, operations: Sequence[Operation]) -> set[str]:
+    """Of the people who made operations that another sends, those who were signed in on the sender's phone before.
+
+    Of a copy from before phones were enrolled: who used it last, while no other phone is known to hold it.
+    """
+    others = {each.by for each in operations if each.by != member.person_id}
+    if not others or member.phone is None:
+        return set()
+    enrolled = select(PhoneOfPerson.person).where(PhoneOfPerson.phone == member.phone, PhoneOfPerson.person.in_(others))
+    made_on = {each.device for each in operations if each.by in others}
+    ours = (Device.phone == member.phone) | Device.phone.is_(None)
+    left = select(Device.person).where(
+        Device.site == member.site_id, Device.id.in_(made_on), Device.person.in_(others), ours
+    )
+    return {*session.execute(enrolled).scalars(), *session.execute(left).scalars()}
 
 
 def judge_settling(session: Session, member: Member, gathered: Gathered, operations: Sequence[Operation]) -> None:
