@@ -5,6 +5,7 @@ import { Router } from './routes.js';
 import { store } from './store/store.js';
 import { listen } from './sync/triggers.js';
 import { isDeveloping, keepPage } from './update.js';
+import { watchDownloads } from './views/downloads.js';
 
 async function start() {
   // Read before a screen changes the address.
@@ -17,6 +18,8 @@ async function start() {
     keepPage(store, developing);
   };
   listen(() => store.engines(), window);
+  store.enterAgain = () => import('./views/people/enter_again.js').then(({ enterAgain }) => enterAgain());
+  watchDownloads(document);
   try {
     await store.start();
     root.replaceChildren();

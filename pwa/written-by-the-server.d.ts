@@ -408,6 +408,7 @@ type PersonOfFirm = {
   state: 'active' | 'disabled' | 'left';
   state_since: string | null;
   has_password: boolean;
+  factors: number;
   sites: Array<{ id: string; name: string; role: string }>;
 };
 /** A one-time link as it is listed, without its secret. */

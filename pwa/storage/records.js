@@ -111,7 +111,8 @@ export function viewOf(record) {
     if (facet !== LIFE) view.facets[facet] = held.value;
     view.seen[facet] = held.op;
     view.by[facet] = held.by;
-    if ('via' in held && held.via && view.via) view.via[facet] = held.via;
+    const { via } = /** @type {{via?: string}} */ (held);
+    if (via && view.via) view.via[facet] = via;
     view.at[facet] = held.at;
     view.order[facet] = mine ? NOT_TAKEN_YET + counterOf(mine.op) : record.facets[facet].seq;
     if (mine) view.mine[facet] = true;

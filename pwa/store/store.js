@@ -68,6 +68,8 @@ export class Store {
     /** Whether the system has promised to keep what is stored here; null before it was asked. @type {boolean | null} */
     this.persisted = null;
     this.askedToPersist = false;
+    /** Asks who is signed in to prove once more who they are; whether they did. The page says how. @type {() => Promise<boolean>} */
+    this.enterAgain = async () => false;
     this.home = new HomeStorage({ onOutdated: () => this.outdate() });
     this.tabs = new Tabs((message) => this.#hear(message));
   }
@@ -125,17 +127,18 @@ export class Store {
 
   /**
    * @param {string} name @param {string} password
-   * @throws {StoreError} wrong name or password, no network, too many tries
+   * @param {{code?: string, passkey?: Record<string, unknown>}} [shown] of a second factor, once it was asked for
+   * @throws {StoreError} wrong name or password, no network, too many tries, or `second-factor-needed`
    */
-  async signIn(name, password) {
-    await this.#enter('/api/session', 'POST', { name, password });
+  async signIn(name, password, shown = {}) {
+    await this.#enter('/api/session', 'POST', { name, password, ...shown });
     return this.person;
   }
 
   /**
    * Come by a one-time link: with a name and password of one's own, or with a new password.
    *
-   * @param {{secret: string, name?: string, password: string}} told
+   * @param {{secret: string, name?: string, password: string, code?: string, passkey?: Record<string, unknown>}} told
    * @returns {Promise<string | null>} the site that it led to
    * @throws {StoreError} the link is not good, or what was told cannot be taken
    */

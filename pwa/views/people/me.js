@@ -10,6 +10,7 @@ import { Problem } from '../parts/parts.js';
 import { SignOut } from '../parts/sign_out.js';
 import { ThisPhone } from '../parts/this_phone.js';
 import { say } from '../words.js';
+import { SecondFactor } from './factors.js';
 import { NewPassword } from './new_password.js';
 import { Sessions } from './sessions.js';
 
@@ -25,6 +26,7 @@ export function Me() {
     <${OwnName} key=${person.name} name=${person.name} />
     <${Choices} person=${person} />
     <${OwnPassword} />
+    <${SecondFactor} />
     <${Sessions} />
     ${person.owner && html`<a class="button" href="/people">${say('people.firm')}</a>`}
     <${ThisPhone} />

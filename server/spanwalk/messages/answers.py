@@ -241,6 +241,7 @@ class PersonOfFirm(Message):
     state = Text("a state", "Whether they may sign in", among=STATES)
     state_since = Text("a time", allow_none=True)
     has_password = Flag(about="Without one only a one-time link lets them in")
+    factors = Whole("a count", "Second factors that they have")
     sites = _list(RoleOnSite, "the sites they are on")
 
 

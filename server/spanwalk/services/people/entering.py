@@ -38,9 +38,13 @@ def refuse_unless_entered(session: Transaction, person: SignedIn, minutes: int, 
     """
     if factor_required and keeps_people(session, person) and not factors_of(session, person.id):
         raise NotAllowed("second-factor-first")
-    entered = session.execute(select(Session.entered_at).where(Session.id == person.session)).scalar_one_or_none()
-    if entered is None or entered < later(-60 * minutes):
+    if not _is_fresh(session, person, minutes):
         raise NotAllowed("enter-again", minutes=minutes)
+
+
+def _is_fresh(session: Transaction, person: SignedIn, minutes: int) -> bool:
+    entered = session.execute(select(Session.entered_at).where(Session.id == person.session)).scalar_one_or_none()
+    return entered is not None and entered >= later(-60 * minutes)
 
 
 def keeps_people(session: Transaction, person: SignedIn) -> bool:
@@ -68,7 +72,8 @@ def enter_again(person: SignedIn, password: str | None, asked: Asked, minutes: i
     Raises
     ------
     NotAllowed
-        `enter-again`: what is needed was not shown; `methods` says what would do, `passkey` what one is asked.
+        `enter-again`: nothing was shown, and the last time is too long ago; `methods` says what would do, `passkey` what
+        one is asked.
     WrongInput
         It was wrong.
     TooOften, Unavailable
@@ -76,7 +81,10 @@ def enter_again(person: SignedIn, password: str | None, asked: Asked, minutes: i
     """
     with reading() as session:
         methods = sorted({each["kind"] for each in factors_of(session, person.id)})
+        fresh = _is_fresh(session, person, minutes)
     if not (asked.proof if methods else password):
+        if fresh:
+            return
         with writing() as session:
             passkey = passkey_to_ask(session, person.id, asked.here) if PASSKEY in methods else None
         told = {"passkey": passkey} if passkey else {}
