@@ -29,7 +29,7 @@ export function LinkCard({ link, title }) {
 }
 
 /** @param {{rows: string[]}} props rows of 0 and 1 */
-function QrCode({ rows }) {
+export function QrCode({ rows }) {
   const size = rows.length + 2 * QUIET;
   const dark = rows.flatMap((row, y) =>
     [...row].map((cell, x) => (cell === '1' ? `M${x + QUIET} ${y + QUIET}h1v1h-1z` : '')),

@@ -11,7 +11,8 @@ import { SignOut } from '../parts/sign_out.js';
 import { ThisPhone } from '../parts/this_phone.js';
 import { say } from '../words.js';
 import { NewPassword } from './new_password.js';
-import { Sessions } from './sessions.js';
+import { OwnPhones } from './own_phones.js';
+import { SecondPhone } from './second_phone.js';
 
 export function Me() {
   const [, draw] = useState(0);
@@ -25,7 +26,8 @@ export function Me() {
     <${OwnName} key=${person.name} name=${person.name} />
     <${Choices} person=${person} />
     <${OwnPassword} />
-    <${Sessions} />
+    <${OwnPhones} />
+    <${SecondPhone} />
     ${person.owner && html`<a class="button" href="/people">${say('people.firm')}</a>`}
     <${ThisPhone} />
     <${SignOut} />
