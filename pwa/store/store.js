@@ -53,6 +53,8 @@ export class Store {
     this.opening = new Map();
     /** Sites of who is signed in that have a database here which does not open: what waits there is not known. @type {Set<string>} */
     this.closed = new Set();
+    /** Whether it was asked why the sign-in has ended. */
+    this.askedWhy = false;
     /** Sites that are being put away. @type {Set<string>} */
     this.puttingAway = new Set();
     /** @type {Set<() => void>} */
@@ -180,6 +182,7 @@ export class Store {
     const spoken = this.current?.language ?? null;
     if (other) await this.#putAwayAll();
     this.current = await this.home.signedIn(person, sites);
+    this.askedWhy = false;
     if (other || spoken !== (person.language ?? null)) await this.#speak();
     for (const site of this.opened.values()) {
       site.entry = sites.find((entry) => entry.id === site.id) ?? site.entry;
@@ -277,8 +280,18 @@ export class Store {
   /** What a sync has found out of being shut out. @param {Site | undefined} site */
   #heardBySync(site) {
     if (!site) return;
-    if (site.engine.isShutOut) this.#putAwayShutOut(site).catch(() => {});
+    if (site.engine.state === 'signed-out') this.#signedOutBySync();
+    else if (site.engine.isShutOut) this.#putAwayShutOut(site).catch(() => {});
     else if (site.isShutOut && site.engine.state === 'sent') this.refresh();
+  }
+
+  /** A sync found that the sign-in has ended: why, is asked once. */
+  #signedOutBySync() {
+    if (this.askedWhy) return;
+    this.askedWhy = true;
+    this.#hearOfShutOut().catch(() => {
+      this.askedWhy = false;
+    });
   }
 
   /** Put away what was sent of all that who was signed in has here, and close it. */
@@ -551,7 +564,11 @@ export class Store {
 
   /** What another tab says. @param {import('./tabs.js').Message} message */
   #hear(message) {
-    if (message.kind === 'person') return this.outdate();
+    if (message.kind === 'person') {
+      // What was sent is put away there: nothing that is on its way here may come back after it.
+      for (const site of this.opened.values()) site.engine.stopNow();
+      return this.outdate();
+    }
     const site = this.opened.get(message.site);
     if (message.kind === 'status' && site) site.engine.adopt(message.status);
     this.#tell();
