@@ -50,7 +50,7 @@ function OnePhone({ phone, beside, onAsk, onLetIn }) {
     <span class="detail">${say('desk.not-sent', { phone: unsentText(phone) })}</span>
     <span class="detail">${say('desk.last-heard-of', { seen_at: timeText(phone.seen_at) })}</span>
     ${beside.length > 0 && html`<span class="detail">${say('desk.copies-of-phone', { names })}</span>`}
-    ${phone.revoked_at && html`<span class="problem">${say('desk.shut-out-on', { revoked_at: timeText(phone.revoked_at) })}</span>`}
+    ${phone.revoked_at && html`<span class="detail"><span class="problem">${say('desk.shut-out-on', { revoked_at: timeText(phone.revoked_at) })}</span></span>`}
     ${!phone.this && html`<span>${phone.revoked_at ? html`<button type="button" class="button" aria-label=${say('desk.let-in-phone', { id: name })} onClick=${onLetIn}>${say('desk.let-in')}</button>` : html`<button type="button" class="button" aria-label=${say('desk.shut-out-phone', { id: name })} onClick=${onAsk}>${say('desk.shut-out-asked')}</button>`}</span>`}
   </li>`;
 }

@@ -48,7 +48,7 @@ function OnePhone({ phone, onShutOut }) {
     <span class="detail">${say('firm-phones.used-by', { people })}</span>
     <span class="detail">${say(`me.device.${phone.kind}`)}, ${say('phones.signed-in', times)}</span>
     ${unsent && html`<span class="detail">${say('phones.not-sent', { unsent })}</span>`}
-    ${phone.shut_out_at && html`<span class="problem">${say('firm-phones.out-since', { time: timeText(phone.shut_out_at) })}</span>`}
+    ${phone.shut_out_at && html`<span class="detail"><span class="problem">${say('firm-phones.out-since', { time: timeText(phone.shut_out_at) })}</span></span>`}
     ${asked && html`<${Asked} doing=${say('firm-phones.shut-out')} onLeave=${() => setAsked(false)} onDo=${() => onShutOut(true)}>${say('firm-phones.sure', { phone: name, people })}<//>`}
     ${!asked && !phone.this && html`<span>${phone.shut_out_at ? html`<button type="button" class="button" aria-label=${say('firm-phones.let-in-of', { phone: name })} onClick=${() => onShutOut(false)}>${say('firm-phones.let-in')}</button>` : html`<button type="button" class="button" aria-label=${say('firm-phones.shut-out-of', { phone: name })} onClick=${() => setAsked(true)}>${say('firm-phones.shut-out')}</button>`}</span>`}
   </li>`;
