@@ -53,6 +53,10 @@ export class Store {
     this.opening = new Map();
     /** Sites of who is signed in that have a database here which does not open: what waits there is not known. @type {Set<string>} */
     this.closed = new Set();
+    /** Whether it was asked why the sign-in has ended. */
+    this.askedWhy = false;
+    /** Sites that are being put away. @type {Set<string>} */
+    this.puttingAway = new Set();
     /** @type {Set<() => void>} */
     this.listeners = new Set();
     /** @type {Set<() => void>} */
@@ -146,6 +150,11 @@ export class Store {
     return (await this.#enter('/api/links/accept', 'POST', told)).site ?? null;
   }
 
+  /** Come in by a code that another phone of one's own shows. @param {string} secret @throws {StoreError} the code is not good */
+  async enrol(secret) {
+    await this.#enter('/api/enrolments/accept', 'POST', { secret });
+  }
+
   /**
    * Choose one's own name, language or units.
    *
@@ -174,12 +183,14 @@ export class Store {
   async #signedIn(person, sites) {
     const other = this.current?.id !== person.id;
     const spoken = this.current?.language ?? null;
-    if (other) await this.#closeSites();
+    if (other) await this.#putAwayAll();
     this.current = await this.home.signedIn(person, sites);
+    this.askedWhy = false;
     if (other || spoken !== (person.language ?? null)) await this.#speak();
     for (const site of this.opened.values()) {
       site.entry = sites.find((entry) => entry.id === site.id) ?? site.entry;
       if (site.engine.state === 'signed-out') site.engine.tell('signed-in');
+      if (site.isShutOut) this.#putAwayShutOut(site);
     }
     if (other) {
       await this.#openAll();
@@ -188,13 +199,16 @@ export class Store {
     this.#tell();
   }
 
-  /** Sign out of the server and of this phone's screens. What is not sent stays on the phone, for who made it. */
+  /**
+   * Sign out of the server and of this phone's screens. What was sent is put away: the phone may be anybody's next. What is
+   * not sent stays on it, for who made it.
+   */
   async signOut() {
     let pending = false;
     await this.#ask('/api/session', { method: 'DELETE' }).catch(() => {
       pending = true;
     });
-    await this.#closeSites();
+    await this.#putAwayAll();
     await this.home.signedOut(pending);
     this.current = null;
     await this.#speak();
@@ -215,7 +229,7 @@ export class Store {
     try {
       if (await this.home.signOutPending()) await this.#signOutLate();
       const response = await this.#ask('/api/session', { method: 'GET' });
-      if (response.status === 401) return this.#sessionEnded();
+      if (response.status === 401) return await this.#sessionEnded();
       const body = response.ok ? await response.json() : null;
       if (body && (!this.current || this.current.id === body.person.id))
         await this.#signedIn(body.person, body.sites);
@@ -229,9 +243,68 @@ export class Store {
     await this.home.signedOut(false);
   }
 
-  #sessionEnded() {
+  async #sessionEnded() {
     for (const site of this.opened.values()) site.engine.tell('session-ended', { code: 'phone.signed-out' });
     this.#tell();
+    await this.#hearOfShutOut();
+  }
+
+  // -- shut out of a site, and signing out: what is put away
+
+  /** A phone whose sign-ins were ended may be shut out: it hears so by its cookie, whoever is signed in. */
+  async #hearOfShutOut() {
+    const response = await this.#ask('/api/phone', { method: 'GET' });
+    const told = response.ok ? await response.json().catch(() => null) : null;
+    if (!told?.known) return;
+    for (const site of this.opened.values())
+      if (told.shut_out || told.sites.includes(site.id)) await this.#putAwayShutOut(site);
+  }
+
+  /**
+   * This phone is shut out of a site: put away what the server has of it; what is only here stays.
+   *
+   * @param {Site} site
+   */
+  async #putAwayShutOut(site) {
+    const person = this.current?.id;
+    if (!person || this.puttingAway.has(site.id)) return;
+    this.puttingAway.add(site.id);
+    try {
+      site.entry.shut_out = true;
+      await this.home.shutOut(person, site.id, true);
+      await site.storage.putAway();
+      site.forgetPhotos();
+    } finally {
+      this.puttingAway.delete(site.id);
+    }
+    this.#changed(site.id);
+  }
+
+  /** What a sync has found out of being shut out. @param {Site | undefined} site */
+  #heardBySync(site) {
+    if (!site) return;
+    if (site.engine.state === 'signed-out') this.#signedOutBySync();
+    else if (site.engine.isShutOut) this.#putAwayShutOut(site).catch(() => {});
+    else if (site.isShutOut && site.engine.state === 'sent') this.refresh();
+  }
+
+  /** A sync found that the sign-in has ended: why, is asked once. */
+  #signedOutBySync() {
+    if (this.askedWhy) return;
+    this.askedWhy = true;
+    this.#hearOfShutOut().catch(() => {
+      this.askedWhy = false;
+    });
+  }
+
+  /** Put away what was sent of all that who was signed in has here, and close it. */
+  async #putAwayAll() {
+    const sites = [...this.opened.values()];
+    await Promise.all(sites.map((site) => site.engine.stopNow()));
+    // A database that cannot be written keeps what it has.
+    await Promise.all(sites.map((site) => site.storage.putAway().catch(() => {})));
+    if (this.current) await this.home.putAway(this.current.id, this.current.opened);
+    await this.#closeSites();
   }
 
   /** A person's name as far as this phone knows it. @param {string} id */
@@ -310,6 +383,7 @@ export class Store {
     const known = person.sites.find((entry) => entry.id === id);
     const entry = known ?? (person.opened.includes(id) ? { id, name: '', role: 'none' } : null);
     if (!entry) throw new StoreError('phone.site-unknown', { site: id });
+    if (entry.shut_out && !person.opened.includes(id)) throw new StoreError('device-revoked', { site: id });
     const tables = addSiteTables(this.tables, this.fetch, this.base);
     const storage = await SiteStorage.open({
       site: id,
@@ -336,6 +410,7 @@ export class Store {
       surroundings: this.surroundings,
       onStatus: (status) => {
         this.tabs.say({ kind: 'status', site: entry.id, status });
+        this.#heardBySync(this.opened.get(entry.id));
         this.#tell();
       },
       onSaved: () => this.#tellLines(),
@@ -512,7 +587,11 @@ export class Store {
 
   /** What another tab says. @param {import('./tabs.js').Message} message */
   #hear(message) {
-    if (message.kind === 'person') return this.outdate();
+    if (message.kind === 'person') {
+      // What was sent is put away there: nothing that is on its way here may come back after it.
+      for (const site of this.opened.values()) site.engine.stopNow();
+      return this.outdate();
+    }
     const site = this.opened.get(message.site);
     if (message.kind === 'status' && site) site.engine.adopt(message.status);
     this.#tell();

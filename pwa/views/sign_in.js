@@ -65,6 +65,7 @@ export function SignIn({ then = '/', why }) {
       ${wanted && html`<button type="button" class="button wide" onClick=${another}>${say('page.back')}</button>`}
       <p class="small muted">${say('people.forgotten')}</p>
     </form>
+    <a class="button wide" href="/enrol">${say('enrol.title')}</a>
     ${help.length > 0 && html`<${DemoPeople} people=${help} />`}
     ${!globalThis.isSecureContext && html`<p class="notice bad">${say('page.this-page-did-not-come')}</p>`}
   <//>`;

@@ -10,6 +10,7 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 from tests.conftest import WAIT_S, go, sign_in
+from tests.support.kept_page import page_is_kept
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import PASSWORD, Client, Server
 
@@ -206,11 +207,11 @@ def test_a_new_password_of_ones_own_asks_for_the_old_and_signs_out_elsewhere(me:
 def test_ones_sign_ins_are_listed_and_ended(me: Page, fresh_server: Server) -> None:
     other = Client(fresh_server.url, "surveyor")
     me.reload()
-    where = me.get_by_label("Where you are signed in")
+    where = me.get_by_label("Your phones", exact=True)
     expect(where.get_by_role("listitem")).to_have_count(2)
-    expect(where.get_by_role("listitem").filter(has=me.locator(".mark"))).to_contain_text("A phone")
-    where.get_by_role("button", name=re.compile("Sign out there: A computer")).click()
-    expect(where.get_by_role("listitem")).to_have_count(1)
+    expect(where.get_by_role("listitem").filter(has=me.locator(".mark"))).to_contain_text("A phone, signed in")
+    where.get_by_role("button", name=re.compile("Sign out there: Computer")).click()
+    expect(where.get_by_text("A computer, signed out")).to_be_visible()
     assert other.call("GET", "/api/session")[0] == 401
 
 
@@ -259,7 +260,7 @@ def test_the_words_of_a_region_stand_on_every_screen_and_come_without_a_signal(m
     sentence, title = me.evaluate(told)
     assert "Isolate at the distribution board" in sentence
     assert title == "Distribution board"
-    me.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    page_is_kept(me)
     kept = "caches.match('/app/words/en-GB.json').then(found => found !== undefined)"
     end = time.monotonic() + WAIT_S
     while not me.evaluate(kept):

@@ -42,7 +42,9 @@ def device_of(here: Installation, name: str) -> str:
 def shut_out(here: Installation, name: str, out: bool = True, by: str = "manager") -> TestResponse:
     """Shut a person's phone out of the site, or let it in again."""
     path = f"/api/sites/{{site}}/devices/{DEVICES[name]}"
-    return here.call(by, "PUT", path, json={"shut_out": out})
+    if out:
+        return here.call(by, "DELETE", path)
+    return here.call(by, "PUT", path, json={"shut_out": False})
 
 
 def again(here: Installation, name: str) -> FlaskClient:

@@ -10,6 +10,7 @@ import { Mark, Problem } from '../parts/parts.js';
 import { say, timeText } from '../words.js';
 import { Asked } from './asked.js';
 import { FirmInvitations } from './firm_invitations.js';
+import { FirmPhones } from './firm_phones.js';
 import { LinkCard } from './link_card.js';
 
 /** @typedef {{state?: string, owner?: boolean}} Change */
@@ -33,7 +34,8 @@ function Everybody() {
     ) => html`<ul class="rows" aria-label=${say('people.firm')}>
       ${people.map((person) => html`<${OneOfFirm} key=${person.id} person=${person} onChanged=${() => setTurn((before) => before + 1)} />`)}
     </ul>`}<//>
-    <${FirmInvitations} />`;
+    <${FirmInvitations} />
+    <${FirmPhones} />`;
 }
 
 /** @param {{person: PersonOfFirm, onChanged: () => void}} props */

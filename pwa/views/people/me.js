@@ -12,7 +12,8 @@ import { ThisPhone } from '../parts/this_phone.js';
 import { say } from '../words.js';
 import { SecondFactor } from './factors.js';
 import { NewPassword } from './new_password.js';
-import { Sessions } from './sessions.js';
+import { OwnPhones } from './own_phones.js';
+import { SecondPhone } from './second_phone.js';
 
 export function Me() {
   const [, draw] = useState(0);
@@ -27,7 +28,8 @@ export function Me() {
     <${Choices} person=${person} />
     <${OwnPassword} />
     <${SecondFactor} />
-    <${Sessions} />
+    <${OwnPhones} />
+    <${SecondPhone} />
     ${person.owner && html`<a class="button" href="/people">${say('people.firm')}</a>`}
     <${ThisPhone} />
     <${SignOut} />
