@@ -40,7 +40,7 @@ def sign_in(here: Installation, name: str = "manager", client: Any = None, **mor
 
 def set_up(here: Installation, name: str = "manager") -> tuple[str, list[str]]:
     """Give a person an authenticator; its key, and the recovery codes."""
-    made = here.call(name, "POST", "/api/me/factors/authenticator")
+    made = here.call(name, "POST", "/api/me/factors/authenticator", json={})
     assert made.status_code == 201, made.text
     answer = here.call(name, "PUT", "/api/me/factors/authenticator", json={"code": code_of(made.json["secret"])})
     assert answer.status_code == 200, answer.text
@@ -101,7 +101,7 @@ def test_a_code_may_be_typed_in_groups() -> None:
 
 
 def test_an_authenticator_counts_from_its_first_code_on(here: Installation) -> None:
-    made = here.call("manager", "POST", "/api/me/factors/authenticator").json
+    made = here.call("manager", "POST", "/api/me/factors/authenticator", json={}).json
     assert here.call("manager", "GET", "/api/me/factors").json["factors"] == []
     assert sign_in(here).status_code == 200
     here.clients.clear()
@@ -116,7 +116,7 @@ def test_an_authenticator_counts_from_its_first_code_on(here: Installation) -> N
 
 def test_the_address_to_scan_holds_key_name_and_where_it_is_for(here: Installation) -> None:
     """The otpauth form: common practice, no standard."""
-    made = here.call("manager", "POST", "/api/me/factors/authenticator").json
+    made = here.call("manager", "POST", "/api/me/factors/authenticator", json={}).json
     address = urllib.parse.urlsplit(made["address"])
     query = urllib.parse.parse_qs(address.query)
     assert (address.scheme, address.netloc, query["secret"]) == ("otpauth", "totp", [made["secret"]])
@@ -171,7 +171,7 @@ def test_a_recovery_code_stands_in_once_in_whatever_form_it_is_typed(here: Insta
 
 def test_new_recovery_codes_end_the_old_ones(here: Installation) -> None:
     _, codes = set_up(here)
-    new = here.call("manager", "POST", "/api/me/factors/codes").json["codes"]
+    new = here.call("manager", "POST", "/api/me/factors/codes", json={}).json["codes"]
     assert not set(new) & set(codes)
     assert sign_in(here, code=codes[0]).status_code == 401
     assert sign_in(here, code=new[0]).status_code == 200

@@ -78,7 +78,7 @@ function Left({ left, onMade }) {
     setError(null);
     try {
       /** @type {{codes: string[]}} */
-      const { codes } = await askServer(`${AT}/codes`, { method: 'POST' });
+      const { codes } = await askServer(`${AT}/codes`, { method: 'POST', body: {} });
       onMade(codes);
     } catch (refused) {
       setError(refused);
@@ -114,7 +114,7 @@ function Add({ onMade }) {
     setError(null);
     setNaming(false);
     try {
-      setBegun(await askServer(`${AT}/authenticator`, { method: 'POST' }));
+      setBegun(await askServer(`${AT}/authenticator`, { method: 'POST', body: {} }));
     } catch (refused) {
       setError(refused);
     }
@@ -175,7 +175,7 @@ function NewPasskey({ onMade }) {
     setError(null);
     try {
       /** @type {{options: import('./passkey.js').Json}} */
-      const { options } = await askServer(`${AT}/passkey`, { method: 'POST' });
+      const { options } = await askServer(`${AT}/passkey`, { method: 'POST', body: {} });
       const passkey = await makePasskey(options);
       /** @type {{codes: string[]}} */
       const { codes } = await askServer(`${AT}/passkey`, { method: 'PUT', body: { name, passkey } });

@@ -53,6 +53,14 @@ class Entered(Shown, total=False):
     password: str | None
 
 
+class BeginIn(Message):
+    """Nothing but that it is begun."""
+
+
+class Begun(TypedDict):
+    """Nothing but that it is begun. As read."""
+
+
 class AuthenticatorIn(Message):
     """The first code of an authenticator that is being set up."""
 

@@ -8,6 +8,8 @@ from spanwalk.config import Settings
 from spanwalk.messages.proofs import (
     AuthenticatorIn,
     AuthenticatorOut,
+    BeginIn,
+    Begun,
     CodesOut,
     Entered,
     EnteredIn,
@@ -65,8 +67,9 @@ def index() -> Response:
 @bp.route("/me/factors/authenticator", methods=("POST",))
 @requires(Right.SIGNED_IN)
 @entered_to_set_up
+@takes(BeginIn)
 @answers({201: AuthenticatorOut}, 409)
-def begin_authenticator() -> Response:
+def begin_authenticator(body: Begun) -> Response:
     """A new key for an authenticator, to be scanned; it counts once a code of it has been entered."""
     person = current_person()
     with writing() as session:
@@ -88,8 +91,9 @@ def prove_authenticator(body: FirstCode) -> Response:
 @bp.route("/me/factors/passkey", methods=("POST",))
 @requires(Right.SIGNED_IN)
 @entered_to_set_up
+@takes(BeginIn)
 @answers({200: PasskeyAskedOut}, 409)
-def begin_passkey() -> Response:
+def begin_passkey(body: Begun) -> Response:
     """What the browser needs to make a passkey."""
     person = current_person()
     with writing() as session:
@@ -111,8 +115,9 @@ def keep_passkey(body: NewPasskey) -> Response:
 @bp.route("/me/factors/codes", methods=("POST",))
 @requires(Right.SIGNED_IN)
 @entered_to_set_up
+@takes(BeginIn)
 @answers({200: CodesOut}, 404)
-def new_codes() -> Response:
+def new_codes(body: Begun) -> Response:
     """New recovery codes; those before are good no more."""
     with writing() as session:
         return json_answer({"codes": second_factor.new_recovery_codes(session, current_person().id)})
