@@ -32,8 +32,9 @@ export function SignIn({ then = '/', why }) {
       navigate(then, { replace: true });
     } catch (problem) {
       const asked = wantedBy(problem, 'second-factor-needed');
-      if (asked) setWanted(asked);
-      else setError(problem);
+      if (!asked) setError(problem);
+      // After a wrong one a passkey is asked anew: what it was asked before is spent.
+      setWanted(asked ?? wantedBy(problem, 'second-factor-wrong') ?? wanted);
       setBusy(false);
     }
   };
@@ -49,17 +50,20 @@ export function SignIn({ then = '/', why }) {
   return html`<${Page} title=${say('page.sign-in')}>
     ${why && html`<p class="notice">${why}</p>`}
     <form class="stack sign-in" onSubmit=${submit}>
-      ${wanted && html`<p class="notice">${say('second-factor-needed')}</p><${ProofFields} wanted=${wanted} onPasskey=${enter} />`}
-      <div class="field" hidden=${wanted !== null}>
+      ${
+        wanted
+          ? html`<p class="notice">${say('second-factor-needed')}</p><${ProofFields} wanted=${wanted} onPasskey=${enter} />`
+          : html`<div class="field">
         <label for="name">${say('page.name')}</label>
         <input id="name" name="name" autocomplete="username" autocapitalize="off" required value=${name}
           onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setName(event.currentTarget.value)} />
       </div>
-      <div class="field" hidden=${wanted !== null}>
+      <div class="field">
         <label for="password">${say('page.password')}</label>
         <input id="password" name="password" type="password" autocomplete="current-password" required value=${password}
           onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setPassword(event.currentTarget.value)} />
-      </div>
+      </div>`
+      }
       <${Problem} error=${error} />
       <button class="button main wide" disabled=${busy || wait > 0}>${wait > 0 ? say('proof.wait', { seconds: wait }) : say('page.sign-in')}</button>
       ${wanted && html`<button type="button" class="button wide" onClick=${another}>${say('page.back')}</button>`}

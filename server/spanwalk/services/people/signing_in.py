@@ -153,9 +153,10 @@ def prove_second(person_id: str, asked: Asked, guess: Guess) -> None:
         if not methods or (asked.proof and proves(session, person_id, asked.proof, asked.here)):
             return
         facts: dict[str, object] = {"methods": methods}
+        if PASSKEY in methods:
+            facts["passkey"] = passkey_to_ask(session, person_id, asked.here)
         if not asked.proof:
             take_back(session, guess)
-            facts |= {"passkey": passkey_to_ask(session, person_id, asked.here)} if PASSKEY in methods else {}
     raise NotSignedIn("second-factor-wrong" if asked.proof else "second-factor-needed", **facts)
 
 
