@@ -1,11 +1,10 @@
 // Starts the page: the store, the screens, what wakes a sync; then the service worker, which would take the link from them.
 
 import { h, render } from 'preact';
-import { Router } from './routes.js';
+import { askOnceMore, Router } from './routes.js';
 import { store } from './store/store.js';
 import { listen } from './sync/triggers.js';
 import { isDeveloping, keepPage } from './update.js';
-import { watchDownloads } from './views/downloads.js';
 
 async function start() {
   // Read before a screen changes the address.
@@ -18,8 +17,7 @@ async function start() {
     keepPage(store, developing);
   };
   listen(() => store.engines(), window);
-  store.enterAgain = () => import('./views/people/enter_again.js').then(({ enterAgain }) => enterAgain());
-  watchDownloads(document);
+  askOnceMore();
   try {
     await store.start();
     root.replaceChildren();

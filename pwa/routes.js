@@ -5,6 +5,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { store } from './store/store.js';
 import { StoreError } from './store/store_error.js';
 import { keepScanner } from './update.js';
+import { watchDownloads } from './views/downloads.js';
 import { navigate } from './views/navigate.js';
 import { NotFound, screens as survey } from './views/screens.js';
 
@@ -14,6 +15,12 @@ export { navigate };
  * @typedef {{path: string, screen: ScreenPart, scans?: boolean}} Route `scans`: who opens it has work for the scanner
  * @typedef {{within: RegExp, scans: boolean, load: () => Promise<{screens: Route[]}>}} Part
  */
+
+/** Lets the store ask, over whatever screen stands, once more who one is; and files that are taken away wait for that. */
+export function askOnceMore() {
+  store.enterAgain = async () => (await import('./views/people/enter_again.js')).enterAgain();
+  watchDownloads(document);
+}
 
 /** Screens that come when one of their addresses is first opened: who signs in waits for none of them. @type {Part[]} */
 export const PARTS = [

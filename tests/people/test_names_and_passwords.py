@@ -47,7 +47,7 @@ def test_a_name_that_looks_like_another_is_refused_and_names_the_other(name: str
 
 
 def test_no_letter_that_the_standard_calls_confusable_makes_a_second_name() -> None:
-    """Unicode Technical Standard 39, confusables.txt (by confusable-homoglyphs 3.3.1): 'aaaa' written whole with each."""
+    """Unicode Technical Standard 39, confusables.txt (by confusable-homoglyphs 3.3.1): 'aaaa', 'AAAA' written whole with each."""
     from confusable_homoglyphs.confusables import confusables_data
 
     tried, taken = 0, []
@@ -58,7 +58,7 @@ def test_no_letter_that_the_standard_calls_confusable_makes_a_second_name() -> N
                 if alone and unicodedata.normalize("NFKC", other["c"]) == other["c"]:
                     tried += 1
                     with suppress(WrongInput):
-                        taken.append((letter, check_name(other["c"] * 4, [letter * 4])))
+                        taken.append((letter, check_name(other["c"] * 4, [written * 4])))
     assert tried > 300
     assert taken == []
 

@@ -1,9 +1,8 @@
 // Entering password or second factor once more, before what cannot be taken back; over whatever screen asks for it.
 
-import { h, render } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { askServer } from '../../store/desk.js';
-import { html } from '../html.js';
+import { draw, html } from '../html.js';
 import { Problem } from '../parts/parts.js';
 import { say } from '../words.js';
 import { ProofFields, useWait, wantedBy } from './proof.js';
@@ -38,8 +37,8 @@ async function ask() {
   const before = document.activeElement;
   const root = document.createElement('div');
   document.body.append(root);
-  const done = await new Promise((resolve) => render(h(Dialog, { wanted, onEnd: resolve }), root));
-  render(null, root);
+  const done = await new Promise((resolve) => draw(html`<${Dialog} wanted=${wanted} onEnd=${resolve} />`, root));
+  draw(null, root);
   root.remove();
   if (before instanceof HTMLElement) before.focus();
   return /** @type {boolean} */ (done);

@@ -185,7 +185,7 @@ function NewPasskey({ onMade }) {
       setError(ours ? refused : { code: 'proof.passkey-failed', facts: {} });
     }
   };
-  const device = say(matchMedia('(pointer: coarse)').matches ? 'me.device.phone' : 'me.device.computer');
+  const device = say(navigator.maxTouchPoints > 0 ? 'me.device.phone' : 'me.device.computer');
   return html`<form class="stack" onSubmit=${make} aria-label=${say('factors.add-passkey')}>
     <div class="field"><label for="passkey-name">${say('factors.passkey-name')}</label>
       <input id="passkey-name" name="name" required maxlength="80" value=${device} autocomplete="off" /></div>

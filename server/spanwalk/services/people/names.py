@@ -51,23 +51,19 @@ def _drawn_as() -> dict[int, str]:
     """Each letter and digit that is drawn as others are, by one that stands for all of them: of ASCII where there is one."""
     from confusable_homoglyphs.confusables import confusables_data
 
-    found: dict[int, str] = {}
+    stands_for: dict[str, str] = {}
+
+    def first_of(sign: str) -> str:
+        while stands_for.get(sign, sign) != sign:
+            sign = stands_for[sign]
+        return sign
+
     for sign, others in confusables_data.items():
-        alike = {sign, *(other["c"] for other in others)}
-        letters = sorted(each for each in alike if len(each) == 1 and each.isalnum())
-        if sign in letters and len(letters) > 1:
-            found[ord(sign)] = letters[0]
-    return _settled(found)
-
-
-def _settled(found: dict[int, str]) -> dict[int, str]:
-    """The same with each stand-in standing for itself."""
-    settled = {}
-    for sign, stand_in in found.items():
-        while ord(stand_in) in found and found[ord(stand_in)] != stand_in:
-            stand_in = found[ord(stand_in)]
-        settled[sign] = stand_in
-    return settled
+        alike = [each for each in (sign, *(other["c"] for other in others)) if len(each) == 1 and each.isalnum()]
+        firsts = sorted({first_of(each) for each in alike})
+        stands_for.update(dict.fromkeys(firsts, firsts[0]) if firsts else {})
+        stands_for.update((each, first_of(each)) for each in alike)
+    return {ord(sign): first_of(sign) for sign in stands_for}
 
 
 def check_name(name: str, taken: Iterable[str]) -> str:
