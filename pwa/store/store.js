@@ -284,7 +284,9 @@ export class Store {
   #heardBySync(site) {
     if (!site) return;
     if (site.engine.state === 'signed-out') this.#signedOutBySync();
-    else if (site.engine.isShutOut) this.#putAwayShutOut(site).catch(() => {});
+    // While it sends, what stood in the way the last time is still said.
+    else if (site.engine.state === 'failing' && site.engine.isShutOut)
+      this.#putAwayShutOut(site).catch(() => {});
     else if (site.isShutOut && site.engine.state === 'sent') this.refresh();
   }
 

@@ -12,17 +12,19 @@ import { Problem } from '../parts/parts.js';
 import { say } from '../words.js';
 import { codeIn } from './enrolment_code.js';
 
+const SIGN_IN = '/sign-in';
+
 export function Enrol() {
   const [secret, setSecret] = useState(() => location.hash.slice(1));
   // Neither the browser's history nor who looks over a shoulder keeps it.
   useEffect(() => history.replaceState(history.state, '', location.pathname), []);
-  return html`<${Page} title=${say('enrol.title')} back="/sign-in">
+  return html`<${Page} title=${say('enrol.title')} back=${SIGN_IN}>
     ${
       secret
         ? html`<${Opened} key=${secret} secret=${secret} onAgain=${() => setSecret('')} />`
         : html`<${ReadIt} onSecret=${setSecret} />`
     }
-    <a class="button wide" href="/sign-in">${say('enrol.with-password')}</a>
+    <a class="button wide" href=${SIGN_IN}>${say('enrol.with-password')}</a>
   <//>`;
 }
 

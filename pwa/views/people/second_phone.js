@@ -16,7 +16,8 @@ export function SecondPhone() {
   const show = async (/** @type {SubmitEvent} */ event) => {
     event.preventDefault();
     setError(null);
-    const body = Object.fromEntries(new FormData(/** @type {HTMLFormElement} */ (event.currentTarget)));
+    const told = new FormData(/** @type {HTMLFormElement} */ (event.currentTarget));
+    const body = { password: told.get('password') };
     try {
       setMade(await askServer('/api/me/enrolments', { method: 'POST', body }));
     } catch (refused) {
@@ -30,7 +31,7 @@ export function SecondPhone() {
         ? html`<${Code} key=${made.id} made=${made} onDone=${() => setMade(null)} />`
         : html`<form class="stack" onSubmit=${show}>
       <p>${say('phones.second-about')}</p>
-      <input type="text" class="visually-hidden" name="username" autocomplete="username" value=${store.person?.name} readonly tabindex="-1" aria-hidden="true" />
+      <input name="username" autocomplete="username" value=${store.person?.name} readonly hidden />
       <div class="field"><label for="enrolment-password">${say('phones.second-password')}</label>
         <input id="enrolment-password" name="password" type="password" required autocomplete="current-password" /></div>
       <${Problem} error=${error} />
