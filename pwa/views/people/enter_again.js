@@ -37,7 +37,9 @@ async function ask() {
   const before = document.activeElement;
   const root = document.createElement('div');
   document.body.append(root);
-  const done = await new Promise((resolve) => draw(html`<${Dialog} wanted=${wanted} onEnd=${resolve} />`, root));
+  const done = await new Promise((resolve) =>
+    draw(html`<${Dialog} wanted=${wanted} onEnd=${resolve} />`, root),
+  );
   draw(null, root);
   root.remove();
   if (before instanceof HTMLElement) before.focus();
