@@ -33,8 +33,8 @@ RUN_LEAST = 4
 
 
 @contextmanager
-def _turn() -> Iterator[None]:
-    """A turn at hashing.
+def let_in() -> Iterator[None]:
+    """Be one of the few who hash a password or wait for their turn; nobody is kept waiting to be let in.
 
     Raises
     ------
@@ -44,8 +44,7 @@ def _turn() -> Iterator[None]:
     if not LET_IN.acquire(blocking=False):
         raise Unavailable("passwords-busy", seconds=BUSY_S)
     try:
-        with HASHING:
-            yield
+        yield
     finally:
         LET_IN.release()
 
@@ -58,7 +57,7 @@ def hash_password(password: str) -> str:
     Unavailable
         Too many passwords are being hashed.
     """
-    with _turn():
+    with let_in(), HASHING:
         return HASHER.hash(password)
 
 
@@ -66,14 +65,8 @@ _NOBODY = "$argon2id$v=19$m=19456,t=2,p=1$c29tZXNhbHRzb21lc2FsdA$YVVVrGcCsM5BsVU
 
 
 def password_fits(stored: str | None, password: str) -> bool:
-    """Whether a password is the one that was hashed; takes as long when there is none.
-
-    Raises
-    ------
-    Unavailable
-        Too many passwords are being hashed.
-    """
-    with _turn():
+    """Whether a password is the one that was hashed; takes as long when there is none. A request asks within `let_in`."""
+    with HASHING:
         try:
             return HASHER.verify(stored or _NOBODY, password) and stored is not None
         except VerificationError:

@@ -16,10 +16,10 @@ from sqlalchemy.orm import Session as Transaction
 from spanwalk.services.clock import after, later, now
 from spanwalk.services.people.names import NAME_LETTERS_MOST, name_key
 from spanwalk.services.people.passkeys import Here
-from spanwalk.services.people.passwords import check_password, hash_password, password_fits
+from spanwalk.services.people.passwords import check_password, hash_password, let_in, password_fits
 from spanwalk.services.people.second_factor import PASSKEY, Proof, factors_of, passkey_to_ask, proves
 from spanwalk.services.people.slowing import Guess, begin_guess, take_back, was_right
-from spanwalk.services.refusals import NotAllowed, NotSignedIn, NotThere, TooOften, Unavailable, WrongInput
+from spanwalk.services.refusals import NotAllowed, NotSignedIn, NotThere, TooOften, WrongInput
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.tables import ACTIVE, Person, Phone, Session, SignInAttempt
 
@@ -119,8 +119,10 @@ def sign_in(name: str, password: str, asked: Asked, days: int, device: str) -> t
     """
     with reading() as session:
         row = session.execute(by_name(select(Person.id, Person.password_hash), name)).first()
-    guess = begin_guess(name, asked.address, row.id if row is not None else None, asked.known)
-    if not _looked_at(guess, row.password_hash if row is not None else None, password) or row is None:
+    with let_in():
+        guess = begin_guess(name, asked.address, row.id if row is not None else None, asked.known)
+        fits = password_fits(row.password_hash if row is not None else None, password)
+    if row is None or not fits:
         raise NotSignedIn("sign-in-refused", value=name[:NAME_LETTERS_MOST])
     prove_second(row.id, asked, guess)
     with writing() as session:
@@ -128,16 +130,6 @@ def sign_in(name: str, password: str, asked: Asked, days: int, device: str) -> t
             raise NotSignedIn("sign-in-refused", value=name[:NAME_LETTERS_MOST])
         was_right(session, guess)
         return begin_session(session, row.id, days, device)
-
-
-def _looked_at(guess: Guess, stored: str | None, password: str) -> bool:
-    """Whether a password fits; a guess that nobody had the time to look at is taken back."""
-    try:
-        return password_fits(stored, password)
-    except Unavailable:
-        with writing() as session:
-            take_back(session, guess)
-        raise
 
 
 def prove_second(person_id: str, asked: Asked, guess: Guess) -> None:
@@ -295,10 +287,12 @@ def prove_password(person: SignedIn, password: str, asked: Asked, field: str = "
     WrongInput
         It is not; `field` is the one to name.
     """
-    guess = begin_guess(person.name, asked.address, person.id, asked.known)
     with reading() as session:
         stored = _hash_of(session, person.id)
-    if not _looked_at(guess, stored, password):
+    with let_in():
+        guess = begin_guess(person.name, asked.address, person.id, asked.known)
+        fits = password_fits(stored, password)
+    if not fits:
         raise WrongInput("password-old-wrong", field=field)
     with writing() as session:
         was_right(session, guess)
