@@ -1,7 +1,7 @@
 // Starts the page: the store, the screens, what wakes a sync; then the service worker, which would take the link from them.
 
 import { h, render } from 'preact';
-import { Router } from './routes.js';
+import { askOnceMore, Router } from './routes.js';
 import { store } from './store/store.js';
 import { listen } from './sync/triggers.js';
 import { isDeveloping, keepPage } from './update.js';
@@ -17,6 +17,7 @@ async function start() {
     keepPage(store, developing);
   };
   listen(() => store.engines(), window);
+  askOnceMore();
   try {
     await store.start();
     root.replaceChildren();

@@ -5,6 +5,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { store } from './store/store.js';
 import { StoreError } from './store/store_error.js';
 import { keepScanner } from './update.js';
+import { watchDownloads } from './views/downloads.js';
 import { navigate } from './views/navigate.js';
 import { NotFound, screens as survey } from './views/screens.js';
 
@@ -15,6 +16,12 @@ export { navigate };
  * @typedef {{within: RegExp, scans: boolean, load: () => Promise<{screens: Route[]}>}} Part
  */
 
+/** Lets the store ask, over whatever screen stands, once more who one is; and files that are taken away wait for that. */
+export function askOnceMore() {
+  store.enterAgain = async () => (await import('./views/people/enter_again.js')).enterAgain();
+  watchDownloads(document);
+}
+
 /** Screens that come when one of their addresses is first opened: who signs in waits for none of them. @type {Part[]} */
 export const PARTS = [
   {
@@ -23,7 +30,7 @@ export const PARTS = [
     load: () => import('./views/surveying/screens.js'),
   },
   {
-    within: /^\/s\/[^/]+\/(group|open-points|conflicts|unsent|deleted)(\/|$)/,
+    within: /^\/s\/[^/]+\/(group|open-points|conflicts|unsent|deleted|shut-out)(\/|$)/,
     scans: false,
     load: () => import('./views/screens_b.js'),
   },
@@ -32,13 +39,16 @@ export const PARTS = [
   { within: /^\/s\/[^/]+\/(photo|plans)\//, scans: false, load: () => import('./views/photos/screens.js') },
   { within: /^\/s\/[^/]+\/floors\//, scans: false, load: () => import('./views/rooms/screens.js') },
   {
-    within: /^\/(join|reset|me|people)(\/|$)/,
+    within: /^\/(join|reset|enrol|me|people)(\/|$)/,
     scans: false,
     load: () => import('./views/people/screens.js'),
   },
   { within: /^\/s\/[^/]+\/(today|sign)(\/|$)/, scans: false, load: () => import('./views/today/screens.js') },
   { within: /^\//, scans: true, load: () => import('./views/crew/screens.js') },
 ];
+
+/** Screens of a site that are left to a phone which is shut out of it. */
+const OF_SHUT_OUT = /^\/s\/[^/]+\/(shut-out|unsent)\/?$/;
 
 /** The screens that are here. @type {Route[]} */
 const routes = [...survey];
@@ -114,6 +124,7 @@ export function Router({ onShown }) {
   const { found, lacking, lost } = useRoute(at);
   const siteId = found?.params.site ?? null;
   const { site, failed } = useSite(siteId);
+  const shutOut = useShutOut(siteId, site);
   useEffect(() => {
     const move = () => setAt(location.pathname);
     addEventListener('popstate', move);
@@ -123,6 +134,10 @@ export function Router({ onShown }) {
       removeEventListener('click', follow);
     };
   }, []);
+  useEffect(() => {
+    if (shutOut && siteId !== null && !OF_SHUT_OUT.test(at))
+      navigate(`/s/${siteId}/shut-out`, { replace: true });
+  }, [shutOut, siteId, at]);
   const waits = lacking || (siteId !== null && !site && !failed);
   useEffect(() => {
     if (!waits) onShown?.();
@@ -161,6 +176,17 @@ function useRoute(at) {
     if (found?.scans) keepScanner();
   }, [found?.scans]);
   return { found, lacking: part !== null && !lost, lost };
+}
+
+/** Whether this phone is shut out of the site of an address. @param {string | null} id @param {Site | null} site */
+function useShutOut(id, site) {
+  const now = () => site?.isShutOut === true;
+  const [out, setOut] = useState(now());
+  useEffect(() => {
+    setOut(now());
+    return store.subscribe(() => setOut(now()));
+  }, [id, site]);
+  return out;
 }
 
 /**

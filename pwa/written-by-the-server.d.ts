@@ -408,6 +408,7 @@ type PersonOfFirm = {
   state: 'active' | 'disabled' | 'left';
   state_since: string | null;
   has_password: boolean;
+  factors: number;
   sites: Array<{ id: string; name: string; role: string }>;
 };
 /** A one-time link as it is listed, without its secret. */
@@ -430,7 +431,39 @@ type DeviceTold = {
   since: string | null;
   seen_at: string;
   revoked_at: string | null;
+  /** Null: not heard of since phones are enrolled. */
+  phone: string | null;
+  kind: 'phone' | 'computer' | null;
+  this: boolean;
 };
+/** A phone that one has signed in on (server/spanwalk/services/people/phones.py). */
+type OwnPhone = {
+  id: string;
+  kind: 'phone' | 'computer';
+  copies: string[];
+  signed_in_at: string;
+  seen_at: string;
+  operations: number;
+  photos: number;
+  shut_out: boolean;
+  this: boolean;
+  sessions: Array<{ id: string; created_at: string; seen_at: string; this: boolean }>;
+};
+/** A phone as the firm's owners see it. */
+type PhoneOfFirm = {
+  id: string;
+  kind: 'phone' | 'computer';
+  copies: string[];
+  people: string[];
+  signed_in_at: string;
+  seen_at: string;
+  operations: number;
+  photos: number;
+  shut_out_at: string | null;
+  this: boolean;
+};
+/** A code for a second phone, told once (server/spanwalk/services/people/enrolling.py). */
+type EnrolmentMade = { id: string; address: string; qr: string[]; expires_at: string };
 type EmergencyTests = { fixtures: number; open: number; lines: EmergencyLine[] };
 
 // -- files brought in (server/spanwalk/services/files/imports.py)

@@ -9,6 +9,7 @@ import { Connection } from './connection.js';
  * @property {string} role
  * @property {string | null} [archived_at] when it was archived, and is only read since
  * @property {'building' | 'catalogue'} [kind] a building unless it is said
+ * @property {boolean} [shut_out] this phone is shut out of it
  * @property {Array<{id: string, name: string, role: string | null, state?: string}>} [people]
  *
  * @typedef {object} PersonRow
@@ -96,6 +97,22 @@ export class HomeStorage {
       const row = await tx.objectStore('people').get(person);
       const opened = row?.opened.filter((/** @type {string} */ each) => each !== site);
       if (row) await tx.objectStore('people').put({ ...row, opened });
+    });
+  }
+
+  /** This phone was shut out of a site, or let in again. @param {string} person @param {string} site @param {boolean} out */
+  shutOut(person, site, out) {
+    return this.connection.run(['people'], 'readwrite', async (tx) => {
+      const row = /** @type {PersonRow | undefined} */ (await tx.objectStore('people').get(person));
+      const sites = row?.sites.map((each) => (each.id === site ? { ...each, shut_out: out } : each));
+      if (row) await tx.objectStore('people').put({ ...row, sites });
+    });
+  }
+
+  /** Of somebody who has signed out, only where something is left that was not sent. @param {string} person @param {string[]} opened */
+  putAway(person, opened) {
+    return this.connection.run(['people'], 'readwrite', async (tx) => {
+      await tx.objectStore('people').put({ id: person, name: '', sites: [], opened });
     });
   }
 

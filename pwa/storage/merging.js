@@ -25,7 +25,7 @@ export function mergeState(record, state, own) {
     if (held && held.seq >= told.seq) continue;
     const value = told.value ?? (held?.op === told.op ? held.value : own(told.op));
     if (value === undefined) missing.push(told.op);
-    else record.facets[facet] = { op: told.op, seq: told.seq, by: told.by, at: told.at, value };
+    else record.facets[facet] = { ...told, value };
   }
   if (state.seq >= record.seq) {
     record.conflicts = state.conflicts;

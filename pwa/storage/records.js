@@ -87,10 +87,11 @@ export function viewOf(record) {
     parent: record.parent,
     removed: record.removed,
     facets: {},
-    conflicts: openConflicts(record).map(({ id, facet, by, at, value, kind }) => ({
+    conflicts: openConflicts(record).map(({ id, facet, by, via, at, value, kind }) => ({
       id,
       facet,
       by,
+      ...(via && { via }),
       at,
       value,
       kind,
@@ -99,6 +100,7 @@ export function viewOf(record) {
     seen: {},
     refused: {},
     by: {},
+    via: {},
     at: {},
     order: {},
     seqs: {},
@@ -109,6 +111,8 @@ export function viewOf(record) {
     if (facet !== LIFE) view.facets[facet] = held.value;
     view.seen[facet] = held.op;
     view.by[facet] = held.by;
+    const { via } = /** @type {{via?: string}} */ (held);
+    if (via && view.via) view.via[facet] = via;
     view.at[facet] = held.at;
     view.order[facet] = mine ? NOT_TAKEN_YET + counterOf(mine.op) : record.facets[facet].seq;
     if (mine) view.mine[facet] = true;

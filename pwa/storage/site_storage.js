@@ -8,6 +8,7 @@ import { changeSync, getPhone, getSync, INDEXED, newPhone, newSync, PHONE, putPh
 import * as outbox from './outbox.js';
 import * as photoQueue from './photo_queue.js';
 import * as pulls from './pulls.js';
+import { putAway } from './put_away.js';
 import { IDENTITY, LIFE, reindex, shown, viewOf } from './records.js';
 import { change, takeBack } from './saving.js';
 import { databaseName, STORES, upgrade, VERSION } from './schema.js';
@@ -146,6 +147,16 @@ export class SiteStorage {
     // What cannot be counted now is counted anew when it is opened again.
     await this.countRooms().catch(() => {});
     await this.connection.close();
+  }
+
+  /** Put away what the server has; what is only here stays. */
+  putAway = () => putAway(this);
+
+  /** What was remembered of records that are put away. */
+  forgetWays() {
+    this.ways = { rooms: new Map(), recounts: 0 };
+    this.uncounted = [];
+    this.held = null;
   }
 
   /** Erase what this phone has of the site. */

@@ -7,6 +7,7 @@
  * @property {string} op id of the operation that wrote it
  * @property {number} seq
  * @property {string} by person
+ * @property {string} [via] who handed it in, where that is another
  * @property {string} at device time, to be shown only
  * @property {Value} value
  *
@@ -22,6 +23,7 @@
  * @property {string} facet
  * @property {string} op
  * @property {string} by
+ * @property {string} [via] who handed it in, where that is another
  * @property {string} at
  * @property {number} seq
  * @property {Value} value

@@ -4,13 +4,32 @@ import { StoreError, store } from './store.js';
 
 const NO_CONTENT = 204;
 
+/** @typedef {{method?: string, body?: unknown, signal?: AbortSignal}} How */
+
 /**
+ * Ask the server; where it wants to know once more who one is, the page asks for that, and then the server again.
+ *
  * @template [T=unknown] what is answered
- * @param {string} path @param {{method?: string, body?: unknown, signal?: AbortSignal}} [how]
+ * @param {string} path @param {How & {askAgain?: boolean}} [how]
  * @returns {Promise<T>} the answer's JSON
  * @throws {StoreError} no network, or the server's problem: `facts.detail` is its sentence
  */
-export async function askServer(path, { method = 'GET', body, signal } = {}) {
+export async function askServer(path, { askAgain = true, ...how } = {}) {
+  try {
+    return await askOnce(path, how);
+  } catch (refused) {
+    const wanted = askAgain && refused instanceof StoreError && refused.code === 'enter-again';
+    if (!wanted || !(await store.enterAgain())) throw refused;
+    return askOnce(path, how);
+  }
+}
+
+/**
+ * @template [T=unknown]
+ * @param {string} path @param {How} how
+ * @returns {Promise<T>}
+ */
+async function askOnce(path, { method = 'GET', body, signal }) {
   let answer;
   try {
     answer = await store.fetch(store.base + path, {

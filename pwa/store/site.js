@@ -49,6 +49,11 @@ export class Site {
     return this.entry.role;
   }
 
+  /** Whether this phone is shut out of it: the phone puts away what it has of it, but for what is only here. */
+  get isShutOut() {
+    return this.entry.shut_out === true;
+  }
+
   /** Whether it is the firm's catalogue, not a building. */
   get isCatalogue() {
     return this.entry.kind === 'catalogue';
@@ -352,10 +357,16 @@ export class Site {
     await this.engine.afresh();
   }
 
+  /** Let go of the photos that were shown. */
+  forgetPhotos() {
+    for (const url of this.urls.values()) URL.revokeObjectURL(url);
+    this.urls.clear();
+  }
+
   async close() {
     this.tellingSaved.cancel();
     this.engine.stop();
-    for (const url of this.urls.values()) URL.revokeObjectURL(url);
+    this.forgetPhotos();
     await this.storage.close();
   }
 }

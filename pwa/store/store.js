@@ -53,6 +53,10 @@ export class Store {
     this.opening = new Map();
     /** Sites of who is signed in that have a database here which does not open: what waits there is not known. @type {Set<string>} */
     this.closed = new Set();
+    /** Whether it was asked why the sign-in has ended. */
+    this.askedWhy = false;
+    /** Sites that are being put away. @type {Set<string>} */
+    this.puttingAway = new Set();
     /** @type {Set<() => void>} */
     this.listeners = new Set();
     /** @type {Set<() => void>} */
@@ -68,6 +72,8 @@ export class Store {
     /** Whether the system has promised to keep what is stored here; null before it was asked. @type {boolean | null} */
     this.persisted = null;
     this.askedToPersist = false;
+    /** Asks who is signed in to prove once more who they are; whether they did. The page says how. @type {() => Promise<boolean>} */
+    this.enterAgain = async () => false;
     this.home = new HomeStorage({ onOutdated: () => this.outdate() });
     this.tabs = new Tabs((message) => this.#hear(message));
   }
@@ -125,22 +131,28 @@ export class Store {
 
   /**
    * @param {string} name @param {string} password
-   * @throws {StoreError} wrong name or password, no network, too many tries
+   * @param {{code?: string, passkey?: Record<string, unknown>}} [shown] of a second factor, once it was asked for
+   * @throws {StoreError} wrong name or password, no network, too many tries, or `second-factor-needed`
    */
-  async signIn(name, password) {
-    await this.#enter('/api/session', 'POST', { name, password });
+  async signIn(name, password, shown = {}) {
+    await this.#enter('/api/session', 'POST', { name, password, ...shown });
     return this.person;
   }
 
   /**
    * Come by a one-time link: with a name and password of one's own, or with a new password.
    *
-   * @param {{secret: string, name?: string, password: string}} told
+   * @param {{secret: string, name?: string, password: string, code?: string, passkey?: Record<string, unknown>}} told
    * @returns {Promise<string | null>} the site that it led to
    * @throws {StoreError} the link is not good, or what was told cannot be taken
    */
   async acceptLink(told) {
     return (await this.#enter('/api/links/accept', 'POST', told)).site ?? null;
+  }
+
+  /** Come in by a code that another phone of one's own shows. @param {string} secret @throws {StoreError} the code is not good */
+  async enrol(secret) {
+    await this.#enter('/api/enrolments/accept', 'POST', { secret });
   }
 
   /**
@@ -171,12 +183,14 @@ export class Store {
   async #signedIn(person, sites) {
     const other = this.current?.id !== person.id;
     const spoken = this.current?.language ?? null;
-    if (other) await this.#closeSites();
+    if (other) await this.#putAwayAll();
     this.current = await this.home.signedIn(person, sites);
+    this.askedWhy = false;
     if (other || spoken !== (person.language ?? null)) await this.#speak();
     for (const site of this.opened.values()) {
       site.entry = sites.find((entry) => entry.id === site.id) ?? site.entry;
       if (site.engine.state === 'signed-out') site.engine.tell('signed-in');
+      if (site.isShutOut) this.#putAwayShutOut(site);
     }
     if (other) {
       await this.#openAll();
@@ -185,13 +199,16 @@ export class Store {
     this.#tell();
   }
 
-  /** Sign out of the server and of this phone's screens. What is not sent stays on the phone, for who made it. */
+  /**
+   * Sign out of the server and of this phone's screens. What was sent is put away: the phone may be anybody's next. What is
+   * not sent stays on it, for who made it.
+   */
   async signOut() {
     let pending = false;
     await this.#ask('/api/session', { method: 'DELETE' }).catch(() => {
       pending = true;
     });
-    await this.#closeSites();
+    await this.#putAwayAll();
     await this.home.signedOut(pending);
     this.current = null;
     await this.#speak();
@@ -212,7 +229,7 @@ export class Store {
     try {
       if (await this.home.signOutPending()) await this.#signOutLate();
       const response = await this.#ask('/api/session', { method: 'GET' });
-      if (response.status === 401) return this.#sessionEnded();
+      if (response.status === 401) return await this.#sessionEnded();
       const body = response.ok ? await response.json() : null;
       if (body && (!this.current || this.current.id === body.person.id))
         await this.#signedIn(body.person, body.sites);
@@ -226,9 +243,70 @@ export class Store {
     await this.home.signedOut(false);
   }
 
-  #sessionEnded() {
+  async #sessionEnded() {
     for (const site of this.opened.values()) site.engine.tell('session-ended', { code: 'phone.signed-out' });
     this.#tell();
+    await this.#hearOfShutOut();
+  }
+
+  // -- shut out of a site, and signing out: what is put away
+
+  /** A phone whose sign-ins were ended may be shut out: it hears so by its cookie, whoever is signed in. */
+  async #hearOfShutOut() {
+    const response = await this.#ask('/api/phone', { method: 'GET' });
+    const told = response.ok ? await response.json().catch(() => null) : null;
+    if (!told?.known) return;
+    for (const site of this.opened.values())
+      if (told.shut_out || told.sites.includes(site.id)) await this.#putAwayShutOut(site);
+  }
+
+  /**
+   * This phone is shut out of a site: put away what the server has of it; what is only here stays.
+   *
+   * @param {Site} site
+   */
+  async #putAwayShutOut(site) {
+    const person = this.current?.id;
+    if (!person || this.puttingAway.has(site.id)) return;
+    this.puttingAway.add(site.id);
+    try {
+      site.entry.shut_out = true;
+      await this.home.shutOut(person, site.id, true);
+      await site.storage.putAway();
+      site.forgetPhotos();
+    } finally {
+      this.puttingAway.delete(site.id);
+    }
+    this.#changed(site.id);
+  }
+
+  /** What a sync has found out of being shut out. @param {Site | undefined} site */
+  #heardBySync(site) {
+    if (!site) return;
+    if (site.engine.state === 'signed-out') this.#signedOutBySync();
+    // While it sends, what stood in the way the last time is still said.
+    else if (site.engine.state === 'failing' && site.engine.isShutOut)
+      this.#putAwayShutOut(site).catch(() => {});
+    else if (site.isShutOut && site.engine.state === 'sent') this.refresh();
+  }
+
+  /** A sync found that the sign-in has ended: why, is asked once. */
+  #signedOutBySync() {
+    if (this.askedWhy) return;
+    this.askedWhy = true;
+    this.#hearOfShutOut().catch(() => {
+      this.askedWhy = false;
+    });
+  }
+
+  /** Put away what was sent of all that who was signed in has here, and close it. */
+  async #putAwayAll() {
+    const sites = [...this.opened.values()];
+    await Promise.all(sites.map((site) => site.engine.stopNow()));
+    // A database that cannot be written keeps what it has.
+    await Promise.all(sites.map((site) => site.storage.putAway().catch(() => {})));
+    if (this.current) await this.home.putAway(this.current.id, this.current.opened);
+    await this.#closeSites();
   }
 
   /** A person's name as far as this phone knows it. @param {string} id */
@@ -236,6 +314,26 @@ export class Store {
     if (id === this.current?.id) return 'you';
     const people = this.sites().flatMap((site) => site.people ?? []);
     return people.find((person) => person.id === id)?.name ?? this.say('phone.somebody');
+  }
+
+  /**
+   * Whose word a facet is, and who handed it in where that is another.
+   *
+   * @param {{by: Record<string, string>, via?: Record<string, string>}} record @param {string} [facet]
+   */
+  whoSaid({ by, via = {} }, facet = 'identity') {
+    return this.#whoSaid(by[facet] ?? '', via[facet]);
+  }
+
+  /** The same of an open conflict. @param {{by: string, via?: string}} conflict */
+  whoSaidOtherwise({ by, via }) {
+    return this.#whoSaid(by, via);
+  }
+
+  /** @param {string} by @param {string} [via] */
+  #whoSaid(by, via) {
+    const name = this.personName(by);
+    return via ? this.say('phone.handed-in', { name, by: this.personName(via) }) : name;
   }
 
   /** Who there is to sign in as, in the demo only. @returns {Promise<Array<{name: string, role: string, password: string}>>} */
@@ -287,6 +385,7 @@ export class Store {
     const known = person.sites.find((entry) => entry.id === id);
     const entry = known ?? (person.opened.includes(id) ? { id, name: '', role: 'none' } : null);
     if (!entry) throw new StoreError('phone.site-unknown', { site: id });
+    if (entry.shut_out && !person.opened.includes(id)) throw new StoreError('device-revoked', { site: id });
     const tables = addSiteTables(this.tables, this.fetch, this.base);
     const storage = await SiteStorage.open({
       site: id,
@@ -313,6 +412,7 @@ export class Store {
       surroundings: this.surroundings,
       onStatus: (status) => {
         this.tabs.say({ kind: 'status', site: entry.id, status });
+        this.#heardBySync(this.opened.get(entry.id));
         this.#tell();
       },
       onSaved: () => this.#tellLines(),
@@ -489,7 +589,11 @@ export class Store {
 
   /** What another tab says. @param {import('./tabs.js').Message} message */
   #hear(message) {
-    if (message.kind === 'person') return this.outdate();
+    if (message.kind === 'person') {
+      // What was sent is put away there: nothing that is on its way here may come back after it.
+      for (const site of this.opened.values()) site.engine.stopNow();
+      return this.outdate();
+    }
     const site = this.opened.get(message.site);
     if (message.kind === 'status' && site) site.engine.adopt(message.status);
     this.#tell();

@@ -17,7 +17,12 @@ export async function unsentFile(storage) {
     // A phone that can no longer write may still be read: that is what this file is for.
     if (!(error instanceof NotSaved)) throw error;
   });
-  const [phone, refused, photos] = await Promise.all([storage.phone(), storage.refused(), photosOf(storage)]);
+  const [phone, refused, photos, recovered] = await Promise.all([
+    storage.phone(),
+    storage.refused(),
+    photosOf(storage),
+    storage.recovered(),
+  ]);
   const content = {
     format: FORMAT,
     version: FORMAT_VERSION,
@@ -29,6 +34,8 @@ export async function unsentFile(storage) {
     operations: waiting.map(({ op }) => op),
     refused: refused.map(({ op, code, facts }) => ({ operation: op, code, facts })),
     photos,
+    // Nothing takes these in by itself: what others had entered, for people to read.
+    recovered,
   };
   return new Blob([JSON.stringify(content)], { type: 'application/json' });
 }

@@ -9,6 +9,8 @@ import { pushAll } from './push.js';
 /** @typedef {import('./transport.js').Transport} Transport */
 
 const SET_BACK = 'incarnation-changed';
+/** This phone is shut out of the site: it reads nothing, and hands in what it has. */
+export const SHUT_OUT = 'device-revoked';
 
 /**
  * @param {SiteStorage} storage
@@ -32,7 +34,10 @@ export async function cycle(storage, transport, how = {}) {
 /** @param {SiteStorage} storage @param {Transport} transport @param {() => void} onChange @param {() => boolean} photosToo */
 async function records(storage, transport, onChange, photosToo) {
   await sendAll(storage, transport, onChange);
-  let checked = await pullAll(storage, transport, onChange);
+  let checked = await pullAll(storage, transport, onChange).catch(async (error) => {
+    if (error.code === SHUT_OUT && photosToo()) await sendPhotos(storage, transport, onChange);
+    throw error;
+  });
   if ((await storage.retryArrived()) > 0) {
     await sendAll(storage, transport, onChange);
     checked = await pullAll(storage, transport, onChange);

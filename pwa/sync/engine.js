@@ -1,7 +1,7 @@
 // Sync without attention: when to run a sync, one at a time, and what the sync line says meanwhile.
 
 import { backOffS, IDLE_S, SOON_S } from './backoff.js';
-import { cycle } from './cycle.js';
+import { cycle, SHUT_OUT } from './cycle.js';
 import { atRest, step } from './line.js';
 import { NoAnswer } from './transport.js';
 
@@ -121,6 +121,11 @@ export class Engine {
   /** Whether the server has this site no more, though it is on this phone: it was deleted. It is asked again all the same. */
   get isGone() {
     return this.why === GONE;
+  }
+
+  /** Whether the server has said that this phone is shut out of the site. */
+  get isShutOut() {
+    return this.why === SHUT_OUT;
   }
 
   /** Learn what is on the phone, then sync soon. Nothing is to be shown of the engine before it resolves. */
@@ -268,5 +273,12 @@ export class Engine {
   stop() {
     this.stopped = true;
     this.around.clearTimer(this.timer);
+  }
+
+  /** Stop, and give up what is on its way. Resolves when nothing of it is written any more. */
+  async stopNow() {
+    this.stop();
+    this.transport.stop();
+    await this.running?.catch(() => {});
   }
 }

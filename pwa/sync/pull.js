@@ -1,11 +1,14 @@
 // The server's state in, page by page, until the copy is checked against the server's sum.
 
+import { takeNewName } from './push.js';
+
 /** @typedef {import('../storage/site_storage.js').SiteStorage} SiteStorage */
 /** @typedef {import('../storage/types.js').Page} Page */
 /** @typedef {import('../storage/types.js').SyncState} SyncState */
 /** @typedef {import('./transport.js').Transport} Transport */
 
 const PAGE = 1000;
+const NAME_TAKEN = 'device-of-another';
 const PULL_ALL = new Set(['scope-changed', 'cursor-ahead']);
 
 /**
@@ -96,6 +99,10 @@ async function ask(storage, transport, question) {
     return await transport.pull(question);
   } catch (error) {
     const { code } = /** @type {{code?: string}} */ (error);
+    if (code === NAME_TAKEN) {
+      await takeNewName(storage);
+      return null;
+    }
     if (code === undefined || !PULL_ALL.has(code)) throw error;
     await storage.needAll(code);
     return null;

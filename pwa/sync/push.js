@@ -212,7 +212,7 @@ async function envelope(storage) {
 }
 
 /** Another phone goes by this one's name. @param {SiteStorage} storage */
-async function takeNewName(storage) {
+export async function takeNewName(storage) {
   const waiting = await storage.waiting();
   const hashes = await Promise.all(waiting.map(({ op }) => operationHash(op)));
   await storage.takeNewName(new Map(waiting.map(({ id }, place) => [id, hashes[place]])));

@@ -36,6 +36,12 @@ export class Transport {
     this.fetch = fetcher ?? ((...args) => fetch(...args));
     this.zip = zip;
     this.withinMs = withinMs ?? ANSWER_WITHIN_MS;
+    this.stopping = new AbortController();
+  }
+
+  /** Nothing is asked any more, and what is on its way is given up: who asked has signed out. */
+  stop() {
+    this.stopping.abort();
   }
 
   /** The body of a push, ready to leave. @param {unknown} body @returns {Promise<Packed>} */
@@ -94,8 +100,11 @@ export class Transport {
 
   /** @param {string} path @param {RequestInit} request */
   async #send(path, request) {
-    const signal = AbortSignal.timeout(this.withinMs);
+    const given = [AbortSignal.timeout(this.withinMs), this.stopping.signal];
+    // An older browser lets what is on its way come in; nobody hears of it.
+    const signal = AbortSignal.any?.(given) ?? given[0];
     try {
+      this.stopping.signal.throwIfAborted();
       return await this.fetch(this.address + path, {
         credentials: 'same-origin',
         cache: 'no-store',

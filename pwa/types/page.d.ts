@@ -98,6 +98,8 @@ type CompletenessTold = import('../rules/completeness.js').Completeness & {
 };
 /** What waits for a manager: the operation, and who had saved it. */
 type HeldTold = {
+  sender: string | null;
+  sender_name: string | null;
   id: string;
   name: string | null;
   operation: import('../storage/types.js').Operation;

@@ -6,6 +6,7 @@ import { OpenPoints, pointsOfSite } from './open_points.js';
 import { ReadCavity } from './measuring/tape_pad.js';
 import { TrialBar } from './measuring/trial_bar.js';
 import { DeletedSite } from './syncing/deleted_site.js';
+import { ShutOutSite } from './syncing/shut_out_site.js';
 import { Unsent } from './syncing/unsent.js';
 
 export { pointsOfSite };
@@ -19,4 +20,5 @@ export const screens = [
   { path: '/s/:site/conflicts', screen: Conflicts },
   { path: '/s/:site/unsent', screen: Unsent },
   { path: '/s/:site/deleted', screen: DeletedSite },
+  { path: '/s/:site/shut-out', screen: ShutOutSite },
 ];

@@ -6,6 +6,7 @@ import { html } from './html.js';
 import { navigate } from './navigate.js';
 import { Page } from './parts/page.js';
 import { Problem } from './parts/parts.js';
+import { ProofFields, useWait, wantedBy } from './people/proof.js';
 import { say } from './words.js';
 
 /** @typedef {{name: string, role: string, password: string}} Help */
@@ -16,26 +17,43 @@ export function SignIn({ then = '/', why }) {
   const [password, setPassword] = useState('');
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const [busy, setBusy] = useState(false);
+  const [wanted, setWanted] = useState(/** @type {import('./people/proof.js').Wanted | null} */ (null));
+  const wait = useWait(error);
   const [help, setHelp] = useState(/** @type {Help[]} */ ([]));
   useEffect(() => {
     store.signInHelp().then(setHelp);
   }, []);
-  const submit = async (/** @type {Event} */ event) => {
-    event.preventDefault();
+  /** @param {import('./people/proof.js').Shown} shown */
+  const enter = async (shown) => {
     setBusy(true);
     setError(null);
     try {
-      await store.signIn(name.trim(), password);
+      await store.signIn(name.trim(), password, shown);
       navigate(then, { replace: true });
     } catch (problem) {
-      setError(problem);
+      const asked = wantedBy(problem, 'second-factor-needed');
+      if (!asked) setError(problem);
+      // After a wrong one a passkey is asked anew: what it was asked before is spent.
+      setWanted(asked ?? wantedBy(problem, 'second-factor-wrong') ?? wanted);
       setBusy(false);
     }
+  };
+  const submit = (/** @type {SubmitEvent} */ event) => {
+    event.preventDefault();
+    const { code } = Object.fromEntries(new FormData(/** @type {HTMLFormElement} */ (event.currentTarget)));
+    enter(wanted ? { code: String(code) } : {});
+  };
+  const another = () => {
+    setWanted(null);
+    setError(null);
   };
   return html`<${Page} title=${say('page.sign-in')}>
     ${why && html`<p class="notice">${why}</p>`}
     <form class="stack sign-in" onSubmit=${submit}>
-      <div class="field">
+      ${
+        wanted
+          ? html`<p class="notice">${say('second-factor-needed')}</p><${ProofFields} wanted=${wanted} onPasskey=${enter} />`
+          : html`<div class="field">
         <label for="name">${say('page.name')}</label>
         <input id="name" name="name" autocomplete="username" autocapitalize="off" required value=${name}
           onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setName(event.currentTarget.value)} />
@@ -44,11 +62,14 @@ export function SignIn({ then = '/', why }) {
         <label for="password">${say('page.password')}</label>
         <input id="password" name="password" type="password" autocomplete="current-password" required value=${password}
           onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setPassword(event.currentTarget.value)} />
-      </div>
+      </div>`
+      }
       <${Problem} error=${error} />
-      <button class="button main wide" disabled=${busy}>${say('page.sign-in')}</button>
+      <button class="button main wide" disabled=${busy || wait > 0}>${wait > 0 ? say('proof.wait', { seconds: wait }) : say('page.sign-in')}</button>
+      ${wanted && html`<button type="button" class="button wide" onClick=${another}>${say('page.back')}</button>`}
       <p class="small muted">${say('people.forgotten')}</p>
     </form>
+    <a class="button wide" href="/enrol">${say('enrol.title')}</a>
     ${help.length > 0 && html`<${DemoPeople} people=${help} />`}
     ${!globalThis.isSecureContext && html`<p class="notice bad">${say('page.this-page-did-not-come')}</p>`}
   <//>`;

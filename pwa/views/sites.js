@@ -28,8 +28,9 @@ export function Sites() {
   const sites = store.sites().filter(({ kind }) => kind !== 'catalogue');
   const listed = useListed(person && sites.map(({ id }) => id).join(' '));
   if (!person) return html`<${SignIn} />`;
-  const archived = sites.filter((site) => site.archived_at);
-  const inWork = sites.filter((site) => !site.archived_at);
+  const archived = sites.filter((site) => site.archived_at && !site.shut_out);
+  const inWork = sites.filter((site) => !site.archived_at && !site.shut_out);
+  const shutOut = sites.filter((site) => site.shut_out);
   return html`<${Page} title=${say('page.your-sites')} over=${person.name}>
     ${sites.length === 0 && !person.owner && html`<p>${say('page.you-are-on-no-site')}</p>`}
     ${sites.length === 0 && person.owner && html`<${FirstSteps} />`}
@@ -40,6 +41,13 @@ export function Sites() {
       html`<details class="points"><summary>${say('sites.archived', { sites: counted(archived.length, 'site') })}</summary>
       <${SiteRows} sites=${archived} listed=${listed} />
     </details>`
+    }
+    ${
+      shutOut.length > 0 &&
+      html`<section class="stack" aria-label=${say('shut-out.sites')}>
+      <h2>${say('shut-out.sites')}</h2>
+      <ul class="rows">${shutOut.map(({ id, name }) => html`<${Row} key=${id} href=${`/s/${id}/shut-out`} title=${name} end="→" />`)}</ul>
+    </section>`
     }
     <${GoneSites} />
     <${FirmCatalogue} />

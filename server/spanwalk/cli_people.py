@@ -43,6 +43,9 @@ def add_people(commands: argparse._SubParsersAction, opened: Callable[[argparse.
         action.add_argument("--address", help=f"how phones reach the server (SPANWALK_PUBLIC_URL, else {ADDRESS})")
     _action(actions, opened, "disable", disable_one, "sign a person out everywhere and let them in no more")
     _action(actions, opened, "enable", enable_one, "let a person in again")
+    _action(
+        actions, opened, "factors-off", take_factors_off, "take off the second factors of a person who has lost them"
+    )
     _action(actions, opened, "owner", make_owner, "make a person an owner of the firm")
 
 
@@ -196,3 +199,12 @@ def make_owner(session: Session, told: argparse.Namespace) -> list[str]:
 
     set_owner(session, _id_of(session, told.name), True)
     return [say("people.cli.owner-made", {"name": told.name})]
+
+
+def take_factors_off(session: Session, told: argparse.Namespace) -> list[str]:
+    """Take off a person's second factors, with their recovery codes."""
+    from spanwalk.services.people.standing import take_off_factors
+    from spanwalk.words import say
+
+    take_off_factors(session, _id_of(session, told.name))
+    return [say("people.cli.factors-off", {"name": told.name})]

@@ -37,7 +37,13 @@ class Settings:
     secure_cookies : bool
         Send the session cookie over HTTPS only.
     session_days : int
-        Days after which a sign-in expires.
+        Days without use after which a sign-in ends.
+    session_days_most : int
+        Days after which it ends however much it is used.
+    enter_again_minutes : int
+        Minutes for which one entry of password or second factor is enough for people, exports and deletions.
+    second_factor_required : bool
+        Whether owners and managers must have a second factor for these.
     public_url : str or None
         Where people and phones reach this installation, without a slash at its end: what labels and one-time links
         say. None: labels hold their bare code.
@@ -48,7 +54,10 @@ class Settings:
     data: Path
     demo_password: str | None = None
     secure_cookies: bool = False
-    session_days: int = 30
+    session_days: int = 7
+    session_days_most: int = 30
+    enter_again_minutes: int = 10
+    second_factor_required: bool = False
     public_url: str | None = None
     busy_timeout_s: float = 30.0
     extra: Mapping[str, str] = field(default_factory=dict)
@@ -66,7 +75,8 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
     ----------
     environment : mapping of str to str
         SPANWALK_DATA, SPANWALK_DATABASE_URL, SPANWALK_PHOTO_URL, SPANWALK_SECURE_COOKIES (yes/no),
-        SPANWALK_SESSION_DAYS, SPANWALK_PUBLIC_URL.
+        SPANWALK_SESSION_DAYS, SPANWALK_SESSION_DAYS_MOST, SPANWALK_ENTER_AGAIN_MINUTES,
+        SPANWALK_SECOND_FACTOR_REQUIRED (yes/no), SPANWALK_PUBLIC_URL.
     data : Path, optional
         Data folder given on the command line; goes before SPANWALK_DATA.
 
@@ -81,7 +91,10 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
         photo_url=environment.get("SPANWALK_PHOTO_URL") or (folder / "photos").as_uri(),
         data=folder,
         secure_cookies=_yes(environment, "SPANWALK_SECURE_COOKIES"),
-        session_days=_days(environment, "SPANWALK_SESSION_DAYS", 30),
+        session_days=_days(environment, "SPANWALK_SESSION_DAYS", 7),
+        session_days_most=_days(environment, "SPANWALK_SESSION_DAYS_MOST", 30),
+        enter_again_minutes=_minutes(environment, "SPANWALK_ENTER_AGAIN_MINUTES", 10),
+        second_factor_required=_yes(environment, "SPANWALK_SECOND_FACTOR_REQUIRED"),
         public_url=_public_url(environment, "SPANWALK_PUBLIC_URL"),
         extra={k: v for k, v in environment.items() if k.startswith("SPANWALK_S3_")},
     )
@@ -95,9 +108,17 @@ def _yes(environment: Mapping[str, str], name: str) -> bool:
 
 
 def _days(environment: Mapping[str, str], name: str, default: int) -> int:
+    return _whole(environment, name, default, "days", 366)
+
+
+def _minutes(environment: Mapping[str, str], name: str, default: int) -> int:
+    return _whole(environment, name, default, "minutes", 1440)
+
+
+def _whole(environment: Mapping[str, str], name: str, default: int, unit: str, most: int) -> int:
     text = environment.get(name, str(default))
-    if not text.isdigit() or not 1 <= int(text) <= 366:
-        raise SettingWrong(f"{name} is '{text}'; it must be a whole number of days from 1 to 366.")
+    if not re.fullmatch("[0-9]{1,4}", text) or not 1 <= int(text) <= most:
+        raise SettingWrong(f"{name} is '{text}'; it must be a whole number of {unit} from 1 to {most}.")
     return int(text)
 
 

@@ -104,8 +104,9 @@ class Client:
         except urllib.error.HTTPError as refused:
             answer = refused
         with answer:
-            if cookie := answer.headers.get("Set-Cookie"):
-                self.cookie = cookie.split(";")[0]
+            # The first is the sign-in; the second tells which phone this is, for the next one.
+            if cookies := answer.headers.get_all("Set-Cookie"):
+                self.cookie = "; ".join(each.split(";")[0] for each in cookies)
             content, media_type = answer.read(), answer.headers.get_content_type()
         return answer.status, json.loads(content) if content else None, media_type
 

@@ -8,9 +8,11 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
+from tests.conftest import go
 from tests.desk.conftest import Desk, NewDesk
 from tests.phone.conftest import save_note, with_the_site
 from tests.phone.test_photos import TAKE
+from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import PASSWORD, Client, Server
 
 
@@ -78,7 +80,16 @@ def test_a_phone_is_shut_out_and_what_it_sends_waits_until_it_is_let_in(phone: P
     expect(page.get_by_role("button", name=f"Shut out phone {name}")).to_have_count(0)
     save_note(phone, "Loft")
     save_note(phone, "Attic")
+    # Its sign-in has ended. It hears why by its cookie, and puts away all but the two.
     phone.evaluate("store.syncNow()")
+    assert phone.evaluate("site.storage.kept().then(rows => rows.length)") == 2
+    go(phone, f"/s/{desk.site}")
+    expect(phone.get_by_text("This phone is shut out of this site.")).to_be_visible()
+    expect(phone.get_by_text("Only on this phone: 2 entries, 0 photos.")).to_be_visible()
+    assert_fits_and_can_be_hit_and_read(phone)
+    phone.evaluate("password => store.signIn('surveyor', password)", PASSWORD)
+    phone.get_by_role("button", name="Send it now").click()
+    expect(phone.get_by_text("Nothing of it is left here.")).to_be_visible()
     assert "Loft" not in floors(desk)
     page = desk.open("/people")
     waits = page.get_by_label("Work that waits for you")
@@ -91,6 +102,11 @@ def test_a_phone_is_shut_out_and_what_it_sends_waits_until_it_is_let_in(phone: P
     expect(page.get_by_text("1 let in; 0 of them in conflict")).to_be_visible()
     assert "Loft" in floors(desk)
     assert "Attic" not in floors(desk)
+    page = desk.open("/people")
+    page.get_by_role("button", name=f"Let phone {name} in again").click()
+    expect(page.get_by_role("button", name=f"Shut out phone {name}")).to_be_visible()
+    phone.evaluate("store.syncNow()")
+    assert "Loft" in phone.evaluate("site.all('floor').then(rows => rows.map(r => r.facets.identity.name))")
 
 
 def test_a_manager_puts_people_on_the_site_and_takes_them_off(desk: Desk) -> None:

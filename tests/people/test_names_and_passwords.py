@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import unicodedata
+from contextlib import suppress
+
 import pytest
 
 from spanwalk.services.people.names import check_name, name_key
@@ -41,6 +44,23 @@ def test_a_name_that_mixes_scripts_is_refused(name: str) -> None:
 def test_a_name_that_looks_like_another_is_refused_and_names_the_other(name: str, other: str) -> None:
     assert refusal_of_name(name, other) == "person-name-alike"
     assert check_name(name, ()) == name
+
+
+def test_no_letter_that_the_standard_calls_confusable_makes_a_second_name() -> None:
+    """Unicode Technical Standard 39, confusables.txt (by confusable-homoglyphs 3.3.1): 'aaaa', 'AAAA' written whole with each."""
+    from confusable_homoglyphs.confusables import confusables_data
+
+    tried, taken = 0, []
+    for letter in "abcdefghijklmnopqrstuvwxyz":
+        for written in (letter, letter.upper()):
+            for other in confusables_data[written]:
+                alone = len(other["c"]) == 1 and unicodedata.category(other["c"]).startswith("L")
+                if alone and unicodedata.normalize("NFKC", other["c"]) == other["c"]:
+                    tried += 1
+                    with suppress(WrongInput):
+                        taken.append((letter, check_name(other["c"] * 4, [written * 4])))
+    assert tried > 300
+    assert taken == []
 
 
 @pytest.mark.parametrize("name", ["an\u200bna", "anna\u202e", "an\u00adna", "an\u0007na"])

@@ -207,11 +207,11 @@ def test_a_new_password_of_ones_own_asks_for_the_old_and_signs_out_elsewhere(me:
 def test_ones_sign_ins_are_listed_and_ended(me: Page, fresh_server: Server) -> None:
     other = Client(fresh_server.url, "surveyor")
     me.reload()
-    where = me.get_by_label("Where you are signed in")
+    where = me.get_by_label("Your phones", exact=True)
     expect(where.get_by_role("listitem")).to_have_count(2)
-    expect(where.get_by_role("listitem").filter(has=me.locator(".mark"))).to_contain_text("A phone")
-    where.get_by_role("button", name=re.compile("Sign out there: A computer")).click()
-    expect(where.get_by_role("listitem")).to_have_count(1)
+    expect(where.get_by_role("listitem").filter(has=me.locator(".mark"))).to_contain_text("A phone, signed in")
+    where.get_by_role("button", name=re.compile("Sign out there: Computer")).click()
+    expect(where.get_by_text("A computer, signed out")).to_be_visible()
     assert other.call("GET", "/api/session")[0] == 401
 
 

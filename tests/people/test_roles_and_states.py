@@ -9,8 +9,11 @@ import pytest
 from sqlalchemy import func, select
 from tests.support.installation import OWN_PAGE, PASSWORD, Installation, installed, new_id
 
+from spanwalk.services.people.slowing import FOR_A_NAME_FROM_A_PLACE
 from spanwalk.storage.database import reading
 from spanwalk.storage.tables import Session
+
+FREE = FOR_A_NAME_FROM_A_PLACE.free
 
 
 @pytest.fixture
@@ -190,8 +193,8 @@ def test_a_new_password_that_is_easy_or_short_is_refused_without_being_repeated(
 
 def test_guesses_at_the_old_password_count_as_those_of_a_sign_in(here: Installation) -> None:
     body = {"old": "not the old one", "password": "four ladders stand"}
-    codes = [here.call("crew", "PUT", "/api/session/password", json=body).status_code for _ in range(11)]
-    assert codes == [422] * 10 + [429]
+    codes = [here.call("crew", "PUT", "/api/session/password", json=body).status_code for _ in range(FREE + 1)]
+    assert codes == [422] * FREE + [429]
 
 
 def test_ones_own_sign_ins_are_listed_and_ended_one_by_one_or_all_but_this(here: Installation) -> None:

@@ -10,10 +10,12 @@ import pytest
 from sqlalchemy import delete, select, update
 from tests.support.installation import OWN_PAGE, PASSWORD, Installation, installed
 
-from spanwalk.services.clock import later
+from spanwalk.services.clock import later, now, seconds_between
 from spanwalk.services.people import signing_in as people
 from spanwalk.storage.database import reading, writing
-from spanwalk.storage.tables import Person, Session, SignInAttempt
+from spanwalk.storage.tables import Person, Session, SignInTry
+
+DAY_S = 86400
 
 
 def sign_in(here: Installation, **body: Any) -> Any:
@@ -23,7 +25,7 @@ def sign_in(here: Installation, **body: Any) -> Any:
 @pytest.fixture(autouse=True)
 def no_failures_before(here: Installation) -> None:
     with here.app.app_context(), writing() as session:
-        session.execute(delete(SignInAttempt))
+        session.execute(delete(SignInTry))
 
 
 def test_name_in_any_case_and_password_get_in(here: Installation) -> None:
@@ -76,23 +78,6 @@ def test_a_field_that_is_missing_or_wrong_is_named(here: Installation, body: dic
 def test_a_body_that_is_not_json_is_said_to_be_so(here: Installation) -> None:
     answer = here.call(None, "POST", "/api/session", data=b"name=surveyor")
     assert (answer.status_code, answer.json["code"]) == (422, "body-not-json")
-
-
-def test_ten_wrong_tries_from_one_place_must_wait_even_with_the_right_password(here: Installation) -> None:
-    for _ in range(people.FAILURES_FROM_ONE_PLACE):
-        assert sign_in(here, name="crew", password="wrong again").status_code == 401
-    answer = sign_in(here, name="crew", password=PASSWORD)
-    assert (answer.status_code, answer.json["code"]) == (429, "sign-in-too-often")
-    assert int(answer.headers["Retry-After"]) == people.ATTEMPT_WINDOW_S
-    assert sign_in(here, name="manager", password=PASSWORD).status_code == 200
-
-
-def test_wrong_tries_are_forgotten_after_a_quarter_of_an_hour(here: Installation) -> None:
-    for _ in range(people.FAILURES_FROM_ONE_PLACE):
-        sign_in(here, name="crew", password="wrong again")
-    with here.app.app_context(), writing() as session:
-        session.execute(update(SignInAttempt).values(at=later(-people.ATTEMPT_WINDOW_S - 1)))
-    assert sign_in(here, name="crew", password=PASSWORD).status_code == 200
 
 
 def test_a_password_is_hashed_at_the_cost_that_guessing_shall_have() -> None:
@@ -167,6 +152,54 @@ def test_a_sign_in_expires(here: Installation) -> None:
     answer = client.get("/api/session")
     assert (answer.status_code, answer.json["code"]) == (401, "not-signed-in")
     here.clients.clear()
+
+
+def used(here: Installation, client: Any, began_days_ago: float, left_days: float) -> Any:
+    """A sign-in that began so long ago, has so long left and was not used for an hour, is used."""
+    with here.app.app_context(), writing() as session:
+        values = {"created_at": later(-DAY_S * began_days_ago), "seen_at": later(-3600)}
+        session.execute(update(Session).values(expires_at=later(DAY_S * left_days), **values))
+    return client.get("/api/session")
+
+
+def left_days(here: Installation) -> float:
+    with here.app.app_context(), reading() as session:
+        ends = session.execute(select(Session.expires_at)).scalars().one()
+    return seconds_between(now(), ends) / DAY_S
+
+
+@pytest.fixture
+def alone(here: Installation) -> Any:
+    """A client whose sign-in is the only one there is."""
+    with here.app.app_context(), writing() as session:
+        session.execute(delete(Session))
+    here.clients.clear()
+    client = here.app.test_client()
+    client.post("/api/session", json={"name": "surveyor", "password": PASSWORD}, headers=OWN_PAGE)
+    return client
+
+
+def test_a_sign_in_lasts_a_week_without_use_and_use_moves_its_end_on(here: Installation, alone: Any) -> None:
+    """It lasted 30 days, used or not."""
+    assert left_days(here) == pytest.approx(7, abs=0.01)
+    answer = used(here, alone, began_days_ago=5, left_days=2)
+    assert left_days(here) == pytest.approx(7, abs=0.01)
+    (cookie,) = [each for each in answer.headers.getlist("Set-Cookie") if each.startswith("spanwalk_session=")]
+    assert f"Max-Age={7 * DAY_S}" in cookie
+    assert alone.get("/api/session").headers.getlist("Set-Cookie") == [], "not with every request"
+
+
+def test_a_sign_in_ends_after_a_month_however_much_it_is_used(here: Installation, alone: Any) -> None:
+    used(here, alone, began_days_ago=28, left_days=2)
+    assert left_days(here) == pytest.approx(2, abs=0.01)
+
+
+def test_how_long_a_sign_in_lasts_is_a_setting(tmp_path: Any) -> None:
+    with installed(tmp_path / "data", SPANWALK_SESSION_DAYS="2", SPANWALK_SESSION_DAYS_MOST="3") as here:
+        client = here.client("surveyor")
+        assert left_days(here) == pytest.approx(2, abs=0.01)
+        used(here, client, began_days_ago=2.5, left_days=1)
+        assert left_days(here) == pytest.approx(0.5, abs=0.01)
 
 
 def test_there_is_no_sign_in_help_outside_the_demo(here: Installation) -> None:

@@ -446,6 +446,7 @@ const bufferOf = (text) => Uint8Array.from(Buffer.from(text, 'base64')).buffer;
 export async function sessionAndRightsChange(stage) {
   const name = stage.people[0].name;
   const phone = await stage.phone();
+  // A phone of its own: the others of this person have theirs.
   phone.cookie = await stage.office.signIn(name);
   const { floor, room } = await phone.room('Plant');
   await phone.sync();
@@ -477,7 +478,7 @@ export async function sessionAndRightsChange(stage) {
   await other.sync();
   told.leftOfTheFirst = (await stage.left(phone)).operations;
   phone.fault = () => null;
-  phone.cookie = await stage.office.signIn(name);
+  phone.cookie = await stage.office.signIn(name, phone.cookie);
   await phone.sync();
   told.afterSigningIn = await stage.left(phone);
   // The role goes while work waits: visible; it comes back: it arrives.
@@ -645,7 +646,7 @@ export async function setBack(stage) {
   const told = { dropped: !(await a.storage.photoBytes(late.sha256)) };
   await stage.ask({ ask: 'restore' });
   told.gone = !(await stage.records()).some(({ id }) => id === newer);
-  for (const phone of phones) phone.cookie = await stage.office.signIn(stage.people[phone.who].name);
+  for (const phone of phones) phone.cookie = await stage.office.signIn(stage.people[phone.who].name, phone.cookie);
   await b.sync();
   await a.sync();
   await stage.settle();

@@ -92,7 +92,8 @@ WITHOUT_A_SITE = [
     "views/crew/label_address.js",
     "store/desk.js",
     *(f"views/parts/{part}.js" for part in ("page", "parts", "sync_line", "sign_out", "this_phone")),
-    *(f"views/people/{part}.js" for part in ("join", "me", "sessions", "firm", "link_card", "asked", "new_password")),
+    *(f"views/people/{part}.js" for part in ("join", "me", "firm", "link_card", "asked", "new_password")),
+    *(f"views/people/{part}.js" for part in ("own_phones", "second_phone", "enrol", "firm_phones", "phone_text")),
 ]
 """Modules that show something before a site is opened."""
 

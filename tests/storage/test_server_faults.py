@@ -232,7 +232,7 @@ def test_a_connection_that_the_database_cuts_anywhere_in_a_push_is_told_as_503_a
     tmp_path: Path, scaled_out: str, kind: str
 ) -> None:
     with installed(tmp_path / "data", scaled_out) as here, cutting(here) as left:
-        here.client("surveyor")
+        here.push("surveyor")  # the phone is written down: that is a transaction of its own
         cuts, pushed = 0, []
         while True:
             batch = floors(here, 3)

@@ -43,17 +43,26 @@ class Installation:
     site: str
     people: dict[str, str]
     clients: dict[str, FlaskClient] = field(default_factory=dict)
+    phones: dict[str, str] = field(default_factory=dict)
+    """The secret of each person's phone: who signs in again does so on the same one."""
 
     def client(self, name: str | None) -> FlaskClient:
         """A client signed in as a person, or as nobody."""
         if name is None:
             return self.app.test_client()
         if name not in self.clients:
-            client = self.app.test_client()
-            answer = client.post("/api/session", json={"name": name, "password": PASSWORD}, headers=OWN_PAGE)
-            assert answer.status_code == 200, answer.text
-            self.clients[name] = client
+            self.clients[name] = self.signed_in(name, self.phones.get(name))
+            self.phones[name] = phone_of(self.clients[name])
         return self.clients[name]
+
+    def signed_in(self, name: str, phone: str | None = None) -> FlaskClient:
+        """A client on which a person has just signed in: a new phone, or the one of a secret."""
+        client = self.app.test_client()
+        if phone is not None:
+            client.set_cookie("spanwalk_phone", phone)
+        answer = client.post("/api/session", json={"name": name, "password": PASSWORD}, headers=OWN_PAGE)
+        assert answer.status_code == 200, answer.text
+        return client
 
     def call(self, name: str | None, method: str, path: str, **more: Any) -> TestResponse:
         """A request of a person; `{site}` in the path is the site."""
@@ -98,6 +107,13 @@ class Installation:
         (answer,) = self.push(name, self.operation(name, record, "floor", "identity", to))
         assert answer["result"] == "applied", answer
         return record
+
+
+def phone_of(client: FlaskClient) -> str:
+    """The secret in a client's cookie by which its phone is known."""
+    cookie = client.get_cookie("spanwalk_phone")
+    assert cookie is not None
+    return str(cookie.value)
 
 
 CHEAP_HASHER = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)

@@ -83,14 +83,26 @@ class Server:
 
 
 class Client:
-    """A signed-in HTTP client without a browser: JSON in, JSON out."""
+    """A signed-in HTTP client without a browser: JSON in, JSON out.
 
-    def __init__(self, url: str, name: str | None = None, password: str = PASSWORD) -> None:
+    It is a phone of its own, unless it is `on` that of another.
+    """
+
+    def __init__(self, url: str, name: str | None = None, password: str = PASSWORD, on: Client | None = None) -> None:
         self.url = url
-        self.cookie: str | None = None
+        self.cookies: dict[str, str] = {k: v for k, v in (on.cookies if on else {}).items() if k == "spanwalk_phone"}
         if name:
             status, _ = self.call("POST", "/api/session", {"name": name, "password": password})
             assert status == 200, f"{name} could not sign in: {status}"
+
+    @property
+    def cookie(self) -> str:
+        """What it sends as its cookies: its sign-in, and its phone."""
+        return "; ".join(f"{name}={value}" for name, value in self.cookies.items())
+
+    @cookie.setter
+    def cookie(self, text: str) -> None:
+        self.cookies = dict(each.split("=", 1) for each in text.split("; ") if each)
 
     def call(
         self, method: str, path: str, body: Any = None, raw: bytes | None = None, **headers: str
@@ -100,7 +112,7 @@ class Client:
         sent = {"Sec-Fetch-Site": "same-origin", **{k.replace("_", "-"): v for k, v in headers.items()}}
         if body is not None:
             sent.setdefault("Content-Type", "application/json")
-        if self.cookie:
+        if self.cookies:
             sent["Cookie"] = self.cookie
         request = urllib.request.Request(self.url + path, data=data, method=method, headers=sent)
         try:
@@ -108,8 +120,9 @@ class Client:
         except urllib.error.HTTPError as refused:
             answer = refused
         with answer:
-            if cookie := answer.headers.get("Set-Cookie"):
-                self.cookie = cookie.split(";")[0]
+            for cookie in answer.headers.get_all("Set-Cookie") or []:
+                name, _, value = cookie.split(";")[0].partition("=")
+                self.cookies[name] = value
             content = answer.read()
             if "json" in answer.headers.get("Content-Type", ""):
                 return answer.status, json.loads(content)

@@ -83,7 +83,7 @@ function Entry({ test }) {
   return html`<div class="notice stack">
     <p class="side-by-side">
       <${Mark} look=${LOOKS[resultOf(told)] ?? ''}>${choiceText(resultOf(told))}<//>
-      <span class="small muted">${store.personName(test.by.identity)}, ${timeText(doneAt(test))}</span>
+      <span class="small muted">${store.whoSaid(test)}, ${timeText(doneAt(test))}</span>
     </p>
     <p>${[say('crew.indicator', { indicator: choiceText(told.indicator) }), lasted, wanted, told.due_on && say('crew.due-on', { due_on: told.due_on })].filter(Boolean).join('; ')}</p>
     ${told.note && html`<p>${told.note}</p>`}

@@ -37,7 +37,7 @@ export function History({ site, read, position, history }) {
 function Entry({ site, read, position, installation }) {
   const { outcome, fitted, problem, reason, minutes, helper } = installation.facets.identity ?? {};
   const who = [
-    store.personName(installation.by.identity),
+    store.whoSaid(installation),
     helper && say('card.with', { helper }),
     minutes && `${minutes} min`,
     timeText(doneAt(installation)),
@@ -86,7 +86,7 @@ function Words({ site, installation }) {
 /** @param {{said: RecordView<'problem_answer'> | RecordView<'problem_reply'>}} props */
 function Word({ said }) {
   const identity = /** @type {Partial<ValueOf<'problem_answer', 'identity'>>} */ (said.facets.identity ?? {});
-  const who = `${store.personName(said.by.identity)}, ${timeText(identity.noted_at ?? said.at.identity ?? '')}`;
+  const who = `${store.whoSaid(said)}, ${timeText(identity.noted_at ?? said.at.identity ?? '')}`;
   return html`<li>
     ${identity.answer && html`<p class="strong">${say('card.the-answer', { answer: identity.answer })}</p>`}
     ${identity.words && html`<p>${identity.words}</p>`}

@@ -151,7 +151,7 @@ function OneFixture({ site, of: { record, group, room, mark, state, effect, word
         ? [[say('fitted.why'), [reason && choiceText(reason), note].filter(Boolean).join(': ')]]
         : []),
     ]} />
-    <p class="muted small">${store.personName(record.by.identity)}, ${timeText(at ?? record.at.identity ?? '')}</p>
+    <p class="muted small">${store.whoSaid(record)}, ${timeText(at ?? record.at.identity ?? '')}</p>
     <${Photos} site=${site} subject=${record.id} />
     <${Talk} words=${words} />
     ${state === UNANSWERED && mayWrite(site, 'difference_answer') && html`<${Answering} site=${site} record=${record} />`}

@@ -45,10 +45,16 @@ export function Held({ site, held, onSettled }) {
       (each) => html`<li class="row-text" key=${each.id} data-held=${each.id}>
       <span class="strong">${titleFor(site, each.operation, here.get(each.operation.record))}: ${deedOf(site, each.operation)}</span>
       <span class="detail">${saidBy(site, each.operation)}</span>
-      <span class="detail">${each.name ?? say('phone.somebody')}, ${timeText(each.operation.device_time)}, ${phoneName(each.id)}</span>
+      <span class="detail">${whoMade(each)}, ${timeText(each.operation.device_time)}, ${phoneName(each.id)}</span>
       <span class="side-by-side"><button type="button" class="button" onClick=${() => settle('release', [each])}>${say('desk.let-it-in')}</button><button type="button" class="button danger" onClick=${() => settle('refuse', [each])}>${say('desk.refuse-it')}</button></span>
     </li>`,
     )}</ul>
     <${Problem} error=${error} />
   </section>`;
+}
+
+/** Who made it, and who sent it where that is another. @param {HeldTold} held */
+function whoMade({ name, sender, sender_name: by, operation }) {
+  const made = name ?? say('phone.somebody');
+  return sender === operation.by || !by ? made : say('phone.handed-in', { name: made, by });
 }

@@ -84,7 +84,7 @@ function OneProblem({ site, of: { record, group, room, mark, position, state, wa
     </p>
     ${reason && html`<p class="strong">${choiceText(reason)}</p>`}
     ${problem && html`<p>${problem}</p>`}
-    <p class="muted small">${store.personName(record.by.identity)}, ${timeText(from)}</p>
+    <p class="muted small">${store.whoSaid(record)}, ${timeText(from)}</p>
     <${Photos} site=${site} subject=${record.id} />
     <${Talk} words=${words} />
     ${waits && mayWrite(site, 'problem_answer') && html`<${Answering} site=${site} installation=${record.id} />`}

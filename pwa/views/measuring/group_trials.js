@@ -35,7 +35,7 @@ export function Trials({ site, trials, bars }) {
 function Trial({ site, trial, bars }) {
   const { went_in: went, gap_ticks: gap } = facet(trial, 'identity');
   const out = has(trial, 'voided');
-  const by = trial.by.identity && store.personName(trial.by.identity);
+  const by = trial.by.identity && store.whoSaid(trial);
   const detail = [
     placeText(trial),
     choiceText(went),

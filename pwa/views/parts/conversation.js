@@ -25,7 +25,7 @@ function One({ said }) {
   return html`<li>
     ${answer && html`<p class="strong">${choiceText(answer)}</p>`}
     ${words && html`<p>${words}</p>`}
-    <p class="muted small">${store.personName(said.by.identity)}, ${timeText(at ?? said.at.identity ?? '')}</p>
+    <p class="muted small">${store.whoSaid(said)}, ${timeText(at ?? said.at.identity ?? '')}</p>
   </li>`;
 }
 

@@ -12,14 +12,15 @@ import { Problem, Row } from './parts.js';
 const pathOf = (site) => `/s/${site}/desk/catalogue`;
 
 export function FirmCatalogue() {
-  const kept = store.sites().filter(({ kind }) => kind === 'catalogue');
+  const kept = store.sites().filter(({ kind, shut_out: out }) => kind === 'catalogue' && !out);
   if (kept.length > 0) {
     return html`<ul class="rows">${kept.map(
       ({ id, name, role }) =>
         html`<${Row} key=${id} href=${pathOf(id)} title=${name} detail=${`${role} · ${say('catalogue.shared')}`} />`,
     )}</ul>`;
   }
-  return store.person?.owner ? html`<${Make} />` : null;
+  const has = store.sites().some(({ kind }) => kind === 'catalogue');
+  return store.person?.owner && !has ? html`<${Make} />` : null;
 }
 
 function Make() {

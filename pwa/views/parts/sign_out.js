@@ -1,4 +1,4 @@
-// Signing out; with work that is only on this phone it first says how much, and offers to send it or keep it in a file.
+// Signing out clears what was sent; of work that is only on this phone it first says how much, and offers to send it or keep it in a file.
 
 import { useState } from 'preact/hooks';
 import { store } from '../../store/store.js';

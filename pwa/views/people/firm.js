@@ -10,9 +10,11 @@ import { Mark, Problem } from '../parts/parts.js';
 import { say, timeText } from '../words.js';
 import { Asked } from './asked.js';
 import { FirmInvitations } from './firm_invitations.js';
+import { FirmPhones } from './firm_phones.js';
 import { LinkCard } from './link_card.js';
 
 /** @typedef {{state?: string, owner?: boolean}} Change */
+/** What is asked about before it is done. @typedef {'disable' | 'leave' | 'factors-off'} Asking */
 
 export function Firm() {
   const owner = store.person?.owner === true;
@@ -32,13 +34,14 @@ function Everybody() {
     ) => html`<ul class="rows" aria-label=${say('people.firm')}>
       ${people.map((person) => html`<${OneOfFirm} key=${person.id} person=${person} onChanged=${() => setTurn((before) => before + 1)} />`)}
     </ul>`}<//>
-    <${FirmInvitations} />`;
+    <${FirmInvitations} />
+    <${FirmPhones} />`;
 }
 
 /** @param {{person: PersonOfFirm, onChanged: () => void}} props */
 function OneOfFirm({ person, onChanged }) {
   const [error, setError] = useState(/** @type {unknown} */ (null));
-  const [asked, setAsked] = useState(/** @type {'disable' | 'leave' | null} */ (null));
+  const [asked, setAsked] = useState(/** @type {Asking | null} */ (null));
   const [link, setLink] = useState(/** @type {import('./link_card.js').LinkMade | null} */ (null));
   /** @param {() => Promise<unknown>} doing */
   const attempt = async (doing) => {
@@ -56,6 +59,11 @@ function OneOfFirm({ person, onChanged }) {
       await askServer(`/api/people/${person.id}`, { method: 'PUT', body });
       onChanged();
     });
+  const takeOff = () =>
+    attempt(async () => {
+      await askServer(`/api/people/${person.id}/factors`, { method: 'DELETE' });
+      onChanged();
+    });
   const reset = () =>
     attempt(async () =>
       setLink(await askServer('/api/resets', { method: 'POST', body: { person: person.id } })),
@@ -63,13 +71,13 @@ function OneOfFirm({ person, onChanged }) {
   const { name } = person;
   return html`<li class="row-text person-row" data-person=${name}>
     <span class="strong">${name} ${person.owner && html`<${Mark}>${say('people.owner-of-firm')}<//>`}</span>
-    <span class="detail">${stateText(person)}</span>
+    <span class="detail">${[stateText(person), person.factors > 0 && say('people.has-factor')].filter(Boolean).join(', ')}</span>
     <span class="detail">${sitesText(person)}</span>
     ${asked === null && html`<${Deeds} person=${person} onChange=${change} onAsk=${setAsked} onReset=${reset} />`}
     ${
       asked &&
       html`<${Asked} doing=${say(`people.${asked}`)} onLeave=${() => setAsked(null)}
-      onDo=${() => change({ state: asked === 'disable' ? 'disabled' : 'left' })}>${say(`people.${asked}-sure`, { name })}<//>`
+      onDo=${() => (asked === 'factors-off' ? takeOff() : change({ state: asked === 'disable' ? 'disabled' : 'left' }))}>${say(`people.${asked}-sure`, { name })}<//>`
     }
     <${Problem} error=${error} />
     ${link && html`<${LinkCard} link=${link} title=${say('people.link-for.reset', { name })} />`}
@@ -91,7 +99,7 @@ const sitesText = ({ sites }) =>
     .map(({ name, role }) => say('people.site-role', { site: name, role: say(`people.role.${role}`) }))
     .join(', ') || say('people.no-site');
 
-/** @param {{person: PersonOfFirm, onChange: (change: Change) => void, onAsk: (what: 'disable' | 'leave') => void, onReset: () => void}} props */
+/** @param {{person: PersonOfFirm, onChange: (change: Change) => void, onAsk: (what: Asking) => void, onReset: () => void}} props */
 function Deeds({ person, onChange, onAsk, onReset }) {
   const { state, owner, name } = person;
   /** @param {string} what @param {() => void} deed */
@@ -102,6 +110,7 @@ function Deeds({ person, onChange, onAsk, onReset }) {
   return html`<span class="side-by-side">
     ${button('reset', onReset)}
     ${owner ? button('no-owner', () => onChange({ owner: false })) : button('make-owner', () => onChange({ owner: true }))}
+    ${person.factors > 0 && button('factors-off', () => onAsk('factors-off'))}
     ${button('disable', () => onAsk('disable'))}
     ${button('leave', () => onAsk('leave'))}
   </span>`;

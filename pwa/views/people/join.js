@@ -1,6 +1,6 @@
 // Coming by a one-time link: its secret stands after '#' in the address, which no browser sends, and leaves it at once.
 
-import { useEffect, useState } from 'preact/hooks';
+import { useEffect, useRef, useState } from 'preact/hooks';
 import { askServer } from '../../store/desk.js';
 import { store } from '../../store/store.js';
 import { html } from '../html.js';
@@ -9,6 +9,7 @@ import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
 import { say } from '../words.js';
 import { NewPassword } from './new_password.js';
+import { ProofFields, useWait, wantedBy } from './proof.js';
 
 /** @typedef {{kind: 'invite' | 'reset', firm: boolean, owner: boolean, site: string | null, role: string | null, name: string | null, made_by: string | null}} Told */
 
@@ -77,9 +78,17 @@ function Take({ secret, name, firm }) {
 function Accept({ kind, secret, name, firm }) {
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const [busy, setBusy] = useState(false);
-  const submit = async (/** @type {SubmitEvent} */ event) => {
+  const [wanted, setWanted] = useState(/** @type {import('./proof.js').Wanted | null} */ (null));
+  const wait = useWait(error);
+  const form = useRef(/** @type {HTMLFormElement | null} */ (null));
+  const submit = (/** @type {SubmitEvent} */ event) => {
     event.preventDefault();
-    const told = Object.fromEntries(new FormData(/** @type {HTMLFormElement} */ (event.currentTarget)));
+    const { code } = Object.fromEntries(new FormData(/** @type {HTMLFormElement} */ (event.currentTarget)));
+    enter(wanted ? { code: String(code) } : {});
+  };
+  /** @param {import('./proof.js').Shown} shown */
+  const enter = async (shown) => {
+    const told = Object.fromEntries(new FormData(form.current ?? undefined));
     setError(null);
     setBusy(true);
     try {
@@ -87,15 +96,18 @@ function Accept({ kind, secret, name, firm }) {
         await store.acceptLink({
           secret,
           password: String(told.password),
+          ...shown,
           ...(kind === 'invite' && { name: String(told.name) }),
         }),
       );
     } catch (refused) {
+      const asked = wantedBy(refused, 'second-factor-needed');
+      if (asked) setWanted(asked);
       setError(refused);
       setBusy(false);
     }
   };
-  return html`<form class="card" onSubmit=${submit} aria-label=${say(`join.title.${kind}`)}>
+  return html`<form class="card" ref=${form} onSubmit=${submit} aria-label=${say(`join.title.${kind}`)}>
     ${
       kind === 'invite'
         ? html`<div class="field"><label for="own-name">${say('join.name')}</label>
@@ -103,7 +115,8 @@ function Accept({ kind, secret, name, firm }) {
         : html`<input type="text" class="visually-hidden" name="username" autocomplete="username" value=${name} readonly tabindex="-1" aria-hidden="true" />`
     }
     <${NewPassword} label=${say('join.password')} />
+    ${wanted && html`<${ProofFields} wanted=${wanted} onPasskey=${enter} />`}
     <${Problem} error=${error} />
-    <button class="button main wide" disabled=${busy}>${say(kind === 'reset' ? 'join.save-password' : firm ? 'join.firm-enter' : 'join.enter')}</button>
+    <button class="button main wide" disabled=${busy || wait > 0}>${say(kind === 'reset' ? 'join.save-password' : firm ? 'join.firm-enter' : 'join.enter')}</button>
   </form>`;
 }

@@ -28,13 +28,13 @@ export function LinkCard({ link, title }) {
   </section>`;
 }
 
-/** @param {{rows: string[]}} props rows of 0 and 1 */
-function QrCode({ rows }) {
+/** @param {{rows: string[], label?: string}} props rows of 0 and 1, and what they are */
+export function QrCode({ rows, label = say('people.link-qr') }) {
   const size = rows.length + 2 * QUIET;
   const dark = rows.flatMap((row, y) =>
     [...row].map((cell, x) => (cell === '1' ? `M${x + QUIET} ${y + QUIET}h1v1h-1z` : '')),
   );
-  return html`<svg class="qr-code" viewBox=${`0 0 ${size} ${size}`} role="img" aria-label=${say('people.link-qr')} shape-rendering="crispEdges">
+  return html`<svg class="qr-code" viewBox=${`0 0 ${size} ${size}`} role="img" aria-label=${label} shape-rendering="crispEdges">
     <rect width=${size} height=${size} fill="#fff" /><path d=${dark.join('')} fill="#000" />
   </svg>`;
 }

@@ -10,8 +10,10 @@ import { Problem } from '../parts/parts.js';
 import { SignOut } from '../parts/sign_out.js';
 import { ThisPhone } from '../parts/this_phone.js';
 import { say } from '../words.js';
+import { SecondFactor } from './factors.js';
 import { NewPassword } from './new_password.js';
-import { Sessions } from './sessions.js';
+import { OwnPhones } from './own_phones.js';
+import { SecondPhone } from './second_phone.js';
 
 export function Me() {
   const [, draw] = useState(0);
@@ -25,7 +27,9 @@ export function Me() {
     <${OwnName} key=${person.name} name=${person.name} />
     <${Choices} person=${person} />
     <${OwnPassword} />
-    <${Sessions} />
+    <${SecondFactor} />
+    <${OwnPhones} />
+    <${SecondPhone} />
     ${person.owner && html`<a class="button" href="/people">${say('people.firm')}</a>`}
     <${ThisPhone} />
     <${SignOut} />

@@ -1,5 +1,6 @@
 // Screens of people by address: coming by a link, oneself, everybody of the firm.
 
+import { Enrol } from './enrol.js';
 import { Firm } from './firm.js';
 import { Join } from './join.js';
 import { Me } from './me.js';
@@ -8,6 +9,7 @@ import { Me } from './me.js';
 export const screens = [
   { path: '/join', screen: Join },
   { path: '/reset', screen: Join },
+  { path: '/enrol', screen: Enrol },
   { path: '/me', screen: Me },
   { path: '/people', screen: Firm },
 ];

@@ -81,9 +81,9 @@ function Shown({ site, read: { subject, beside }, photo, back, onRemoved }) {
 }
 
 /** When it was taken and by whom, as far as that is known. @param {RecordView<'photo'>} photo */
-function takenText({ facets, by }) {
+function takenText({ facets, by, via }) {
   const at = facets.identity?.taken_at;
-  const who = store.personName(by.identity ?? '');
+  const who = store.whoSaid({ by, via });
   return at && !Number.isNaN(Date.parse(at))
     ? say('photos.taken-on', { date: dateText(new Date(at)), who })
     : say('photos.taken-by', { who });

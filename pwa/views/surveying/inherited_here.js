@@ -37,7 +37,7 @@ export async function inheritedHere(site, record) {
   for (const { facet, field, source } of found.answers) {
     const answering = /** @type {RecordView} */ (records.find(({ id }) => id === source));
     const title = site.spec.records[record.type].facets[facet].fields[field].title;
-    const who = store.personName(answering.by[facet] ?? '');
+    const who = store.whoSaid(answering, facet);
     from[facet] = [
       ...(from[facet] ?? []),
       say('survey.comes-from', { title, from: titleOf(answering), who }),

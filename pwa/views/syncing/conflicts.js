@@ -16,7 +16,7 @@ import { say, timeText } from '../words.js';
 
 const LIFE = 'life';
 
-/** What somebody entered; `id` of the conflict, null for what is shown now. @typedef {{id: string | null, kind?: string, value: Value, by?: string, at?: string, op?: string | null}} OneVersion */
+/** What somebody entered; `id` of the conflict, null for what is shown now. @typedef {{id: string | null, kind?: string, value: Value, by?: string, via?: string, at?: string, op?: string | null}} OneVersion */
 
 /** @param {{site: Site}} props */
 export function Conflicts({ site }) {
@@ -59,6 +59,7 @@ function versionsOf(record, facet) {
     kind: undefined,
     value: facet === LIFE ? { removed: record.removed } : (record.facets[facet] ?? {}),
     by: record.by[facet],
+    via: record.via?.[facet],
     at: record.at[facet],
     op: record.seen[facet],
   };
@@ -118,9 +119,9 @@ function lifeVersions(versions) {
 
 /** @param {{version: OneVersion, all: OneVersion[], fields: Record<string, SpecField>, facet: string, own: string | undefined, onKeep: () => void}} props */
 function Version({ version, all, fields, facet, own, onKeep }) {
-  const { id, value, by, at, op } = version;
+  const { id, value, by, via, at, op } = version;
   const who = by
-    ? [store.personName(by), timeText(at ?? ''), phoneName(op, own)].filter(Boolean).join(', ')
+    ? [store.whoSaidOtherwise({ by, via }), timeText(at ?? ''), phoneName(op, own)].filter(Boolean).join(', ')
     : '';
   return html`<li class=${id === null ? 'version shown' : 'version'}>
     <div class="stack">

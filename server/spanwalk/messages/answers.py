@@ -19,6 +19,10 @@ def _list(message: type[Message], about: str) -> ListOf:
     return ListOf(fields.Nested(message), about, about)
 
 
+def _strings(about: str) -> ListOf:
+    return ListOf(fields.String(), about, about)
+
+
 def _number(about: str) -> fields.Float:
     return fields.Float(required=True, allow_none=True, metadata={"description": about})
 
@@ -62,6 +66,7 @@ class SiteOfPerson(Message):
     role = Text("a role", among=ROLES)
     archived_at = Text("a time", "When it was archived, and is only read since; null: in work", allow_none=True)
     people = _list(PersonOnSite, "who is or was on it")
+    shut_out = Flag(about="The phone that asks is shut out of it", required=False)
 
 
 class Person(Message):
@@ -138,6 +143,87 @@ class OwnSessionsOut(Message):
     sessions = _list(OwnSession, "the sign-ins")
 
 
+class PhoneItselfOut(Message):
+    """What a phone is told of itself by its cookie, whoever is signed in on it."""
+
+    known = Flag(about="Whether anybody has signed in on it")
+    shut_out = Flag(about="Whether it is shut out of all sites")
+    sites = _strings("the sites that it is shut out of")
+
+
+class OwnPhoneSession(Message):
+    """A sign-in of one's own on a phone."""
+
+    id = identifier("a sign-in's id")
+    created_at = Text("a time", "When it began")
+    seen_at = Text("a time", "When it was last in use, to ten minutes")
+    this = Flag(about="Whether it is the one that asks")
+
+
+class OwnPhone(Message):
+    """A phone that one has signed in on."""
+
+    id = identifier("a phone's id")
+    kind = Text("a device", "phone or computer")
+    copies = _strings("the names of its copies of sites")
+    signed_in_at = Text("a time", "When one signed in there last")
+    seen_at = Text("a time", "When it was heard of last")
+    operations = Whole("a count", "Operations of one's own that it says it has not sent")
+    photos = Whole("a count", "Photos of one's own that it says it has not sent")
+    shut_out = Flag(about="Whether it is shut out, of all sites or of some")
+    this = Flag(about="Whether it is the one that asks")
+    sessions = _list(OwnPhoneSession, "one's sign-ins there that still hold")
+
+
+class OwnPhonesOut(Message):
+    """The phones that who asks has signed in on."""
+
+    phones = _list(OwnPhone, "the phones")
+
+
+class PhoneOfFirm(Message):
+    """A phone of the firm."""
+
+    id = identifier("a phone's id")
+    kind = Text("a device", "phone or computer")
+    copies = _strings("the names of its copies of sites")
+    people = _strings("who signed in on it, the last one first")
+    signed_in_at = Text("a time", "When somebody signed in there last")
+    seen_at = Text("a time", "When it was heard of last")
+    operations = Whole("a count", "Operations that it says it has not sent")
+    photos = Whole("a count", "Photos that it says it has not sent")
+    shut_out_at = Text("a time", "Since when it is shut out of all sites", allow_none=True)
+    this = Flag(about="Whether it is the one that asks")
+
+
+class PhonesOfFirmOut(Message):
+    """All phones of the firm, the one last in use first."""
+
+    phones = _list(PhoneOfFirm, "the phones")
+
+
+class EnrolmentMadeOut(Message):
+    """A code for a second phone, told once."""
+
+    id = identifier("a code's id")
+    address = Text("an address", "Its secret stands after '#'")
+    qr = _strings("the QR code's rows of 0 and 1")
+    expires_at = Text("a time")
+
+
+class EnrolmentStateOut(Message):
+    """What has become of a code for a second phone."""
+
+    state = Text("a state", among=("open", "used", "expired"))
+
+
+class EnrolmentOpenedOut(Message):
+    """Whom a code signs in."""
+
+    name = Text("a name")
+    expires_at = Text("a time")
+
+
 class RoleOnSite(Message):
     """A site that a person is on, and as what."""
 
@@ -155,6 +241,7 @@ class PersonOfFirm(Message):
     state = Text("a state", "Whether they may sign in", among=STATES)
     state_since = Text("a time", allow_none=True)
     has_password = Flag(about="Without one only a one-time link lets them in")
+    factors = Whole("a count", "Second factors that they have")
     sites = _list(RoleOnSite, "the sites they are on")
 
 
@@ -264,7 +351,10 @@ class Device(Message):
     operations = Whole("a count", "Operations that it says it has not sent")
     photos = Whole("a count", "Photos that it says it has not sent")
     since = Text("a time", "Since when it has something not sent", allow_none=True)
-    revoked_at = Text("a time", allow_none=True)
+    revoked_at = Text("a time", "Since when it is shut out", allow_none=True)
+    phone = identifier("a phone's id", "Null: not heard of since phones are enrolled", allow_none=True)
+    kind = Text("a device", "phone or computer", allow_none=True)
+    this = Flag(about="Whether it is the phone that asks")
 
 
 class DevicesOut(Message):
@@ -281,6 +371,7 @@ class Held(Message):
     received_at = Text("a time")
     sender = identifier("a person's id", "Who sent it", allow_none=True)
     name = Text("a name", "Who made it", allow_none=True)
+    sender_name = Text("a name", "Who sent it", allow_none=True)
 
 
 class HeldOut(Message):

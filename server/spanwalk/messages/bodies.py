@@ -9,6 +9,7 @@ from marshmallow import fields
 from spanwalk.config import PUSH_OPERATIONS_MOST
 from spanwalk.messages.answers import STATES
 from spanwalk.messages.forms import DecimalText, Flag, ListOf, Message, Object, Text, Whole, WholeText, identifier
+from spanwalk.messages.proofs import ProofIn, Shown
 from spanwalk.records import RECORD_ID, ROLES
 
 NAME_LETTERS_MOST = 200
@@ -22,14 +23,14 @@ def _name(about: str, most: int = NAME_LETTERS_MOST) -> Text:
     return Text(f"text of 1 to {most} letters", about, least=1, most=most)
 
 
-class SignInIn(Message):
-    """Who signs in."""
+class SignInIn(ProofIn):
+    """Who signs in; who has a second factor shows it once it was asked for."""
 
     name = _name("The person's name")
     password = _name("The person's password")
 
 
-class SignIn(TypedDict):
+class SignIn(Shown):
     """Who signs in. As read."""
 
     name: str
@@ -90,6 +91,30 @@ class NewPerson(TypedDict):
     name: str
     password: str
     owner: NotRequired[bool | None]
+
+
+class ShutOutIn(Message):
+    """Whether a phone is shut out."""
+
+    shut_out = Flag(about="True: it reads no more, and what it sends is held; false: it is let in again")
+
+
+class ShutOut(TypedDict):
+    """Whether a phone is shut out. As read."""
+
+    shut_out: bool
+
+
+class EnrolmentIn(Message):
+    """One's own password, to bring a second phone in."""
+
+    password = _name("One's own password")
+
+
+class NewEnrolment(TypedDict):
+    """One's own password, to bring a second phone in. As read."""
+
+    password: str
 
 
 class PasswordIn(Message):
@@ -188,14 +213,14 @@ class Link(TypedDict):
     secret: str
 
 
-class AcceptIn(LinkIn):
-    """Coming by a one-time link."""
+class AcceptIn(LinkIn, ProofIn):
+    """Coming by a one-time link; a new password needs the second factor of who has one."""
 
     name = Text("text", "One's own name, for an invitation", most=NAME_LETTERS_MOST, required=False, allow_none=True)
     password = _name("The password from now on")
 
 
-class Accept(Link):
+class Accept(Link, Shown):
     """Coming by a one-time link. As read."""
 
     name: NotRequired[str | None]

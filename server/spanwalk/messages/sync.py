@@ -183,6 +183,7 @@ class FacetState(Message):
     seq = Whole("a sequence")
     by = identifier("the id of a person")
     at = Text("a time", "Device time of that operation, for people")
+    via = identifier("the id of a person", "Who handed it in, where that is another", required=False)
     value = Object("a value", "Absent where the asking phone wrote it last; of `life`: {removed}", required=False)
 
 
@@ -198,6 +199,7 @@ class Conflict(Message):
     value = Object("a value", "What it would have set; of `life`: {removed}")
     kind = Text("a kind", among=(SET, REMOVE, RESTORE, CHILD))
     device = identifier("a phone's id")
+    via = identifier("the id of a person", "Who handed it in, where that is another", required=False)
     child = identifier(
         "a record's id", "Of kind `child` only: the record that lives under this removed one", required=False
     )

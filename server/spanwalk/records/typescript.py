@@ -31,13 +31,15 @@ export type RecordView<T extends string = string> = {
   parent: string | null;
   removed: boolean;
   facets: FacetsIn<T>;
-  conflicts: { id: string; facet: string; by: string; at: string; value: Value; kind?: string }[];
+  conflicts: { id: string; facet: string; by: string; via?: string; at: string; value: Value; kind?: string }[];
   /** Facets that this phone has changed and the server has not taken. */
   mine: Record<string, boolean>;
   /** By facet: the operation whose value is shown. */
   seen: Record<string, string | null>;
   refused: Record<string, { op: string; code: string; facts: Record<string, unknown> }>;
   by: Record<string, string>;
+  /** By facet: who handed it in, where that is another than whose word it is. */
+  via?: Record<string, string>;
   at: Record<string, string>;
   /** By facet: its sequence on the server; of what the server has not taken yet a number above all, as saved. */
   order: Record<string, number>;

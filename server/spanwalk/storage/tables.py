@@ -161,8 +161,67 @@ class Membership(Base):
     __table_args__ = (Index(None, "person"),)
 
 
+class Phone(Base):
+    """A phone or computer that somebody signed in on, by the hash of the secret in its cookie: enrolled at the first sign-in.
+
+    `shut_out_at`: by an owner, of every site; it may still hand in what it has, which is held.
+    """
+
+    __tablename__ = "phone"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    secret_hash: Mapped[str] = mapped_column(unique=True)
+    kind: Mapped[str]
+    made_at: Mapped[str]
+    shut_out_at: Mapped[str | None]
+    shut_out_by: Mapped[str | None] = mapped_column(ForeignKey("person.id"))
+
+
+class PhoneOfPerson(Base):
+    """That a person has signed in on a phone, and when last."""
+
+    __tablename__ = "phone_of_person"
+    phone: Mapped[str] = mapped_column(ForeignKey("phone.id"), primary_key=True)
+    person: Mapped[str] = mapped_column(ForeignKey("person.id"), primary_key=True)
+    first_at: Mapped[str]
+    signed_in_at: Mapped[str]
+    __table_args__ = (Index(None, "person"),)
+
+
+class PhoneOnSite(Base):
+    """A phone that has asked for something of a site; `person` is who asked first. `shut_out_at`: of this site."""
+
+    __tablename__ = "phone_on_site"
+    site: Mapped[str] = mapped_column(ForeignKey("site.id"), primary_key=True)
+    phone: Mapped[str] = mapped_column(ForeignKey("phone.id"), primary_key=True)
+    person: Mapped[str] = mapped_column(ForeignKey("person.id"))
+    first_at: Mapped[str]
+    shut_out_at: Mapped[str | None]
+    shut_out_by: Mapped[str | None] = mapped_column(ForeignKey("person.id"))
+    __table_args__ = (Index(None, "phone"),)
+
+
+class Enrolment(Base):
+    """A code by which a person comes in on a second phone, by the hash of its secret; good once, for minutes.
+
+    `session` is the sign-in that it was made from: the code is worth nothing once that has ended.
+    """
+
+    __tablename__ = "enrolment"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    secret_hash: Mapped[str] = mapped_column(unique=True)
+    person: Mapped[str] = mapped_column(ForeignKey("person.id"))
+    session: Mapped[str]
+    made_at: Mapped[str]
+    expires_at: Mapped[str]
+    used_at: Mapped[str | None]
+    __table_args__ = (Index(None, "person"),)
+
+
 class Device(Base):
-    """A phone as one site knows it: who used it last, and what it said it has not sent."""
+    """A copy of a site on a phone, as operations name it: who used it last, and what it said it has not sent.
+
+    `phone` is the phone that it is on; null until that phone, enrolled, is heard of again. `revoked_at`: it is shut out.
+    """
 
     __tablename__ = "device"
     site: Mapped[str] = mapped_column(ForeignKey("site.id"), primary_key=True)
@@ -174,7 +233,8 @@ class Device(Base):
     unsent_photos: Mapped[int] = mapped_column(default=0)
     unsent_since: Mapped[str | None]
     revoked_at: Mapped[str | None]
-    __table_args__ = (Index(None, "id"),)
+    phone: Mapped[str | None] = mapped_column(ForeignKey("phone.id"))
+    __table_args__ = (Index(None, "id"), Index(None, "phone"))
 
 
 class Photo(Base):
@@ -191,7 +251,7 @@ class Photo(Base):
 
 
 class SignInAttempt(Base):
-    """A failed sign-in, kept for as long as it counts against the next."""
+    """A guess at a link or a label that led nowhere, kept for as long as it counts against the next."""
 
     __tablename__ = "sign_in_attempt"
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -201,8 +261,66 @@ class SignInAttempt(Base):
     __table_args__ = (Index(None, "name_key", "at"), Index(None, "address", "at"))
 
 
+class SignInTry(Base):
+    """A guess at a password or a second factor: written before it is looked at, taken back where it was right.
+
+    `place` is where it came from: an address, or a phone that its person is known by.
+    """
+
+    __tablename__ = "sign_in_try"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    name_key: Mapped[str]
+    place: Mapped[str]
+    at: Mapped[str]
+    __table_args__ = (Index(None, "name_key", "at"), Index(None, "place", "at"))
+
+
+class SecondFactor(Base):
+    """What a person has beside the password: an authenticator (`code`) or a passkey. Not proven: it counts for nothing yet.
+
+    `secret` is the authenticator's key, `last_step` the time step of its last code; the rest is a passkey's.
+    """
+
+    __tablename__ = "second_factor"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    person: Mapped[str] = mapped_column(ForeignKey("person.id"))
+    kind: Mapped[str]
+    name: Mapped[str]
+    made_at: Mapped[str]
+    proven_at: Mapped[str | None]
+    used_at: Mapped[str | None]
+    secret: Mapped[str | None]
+    last_step: Mapped[int | None]
+    credential: Mapped[str | None] = mapped_column(unique=True)
+    public_key: Mapped[str | None]
+    uses: Mapped[int | None]
+    __table_args__ = (Index(None, "person"),)
+
+
+class RecoveryCode(Base):
+    """A code that stands in once for a second factor that is lost, by its hash."""
+
+    __tablename__ = "recovery_code"
+    person: Mapped[str] = mapped_column(ForeignKey("person.id"), primary_key=True)
+    code_hash: Mapped[str] = mapped_column(primary_key=True)
+    used_at: Mapped[str | None]
+
+
+class PasskeyChallenge(Base):
+    """What a passkey is asked to sign, once and soon."""
+
+    __tablename__ = "passkey_challenge"
+    challenge: Mapped[str] = mapped_column(primary_key=True)
+    person: Mapped[str] = mapped_column(ForeignKey("person.id"))
+    expires_at: Mapped[str]
+
+
 class Session(Base):
-    """A sign-in, by the hash of its token. `id` is how its person names it; `device` is phone or computer."""
+    """A sign-in, by the hash of its token. `id` is how its person names it; `device` is phone or computer.
+
+    It ends at `expires_at`, which use moves on. `entered_at`: when its person last proved who they are; null: never yet.
+    `phone` is the one phone that it belongs to. Without one, as before there were any, it is worth nothing.
+    """
 
     __tablename__ = "session"
     token_hash: Mapped[str] = mapped_column(primary_key=True)
@@ -212,7 +330,9 @@ class Session(Base):
     created_at: Mapped[str]
     seen_at: Mapped[str]
     expires_at: Mapped[str]
-    __table_args__ = (Index(None, "person"), Index(None, "id", unique=True))
+    entered_at: Mapped[str | None]
+    phone: Mapped[str | None] = mapped_column(ForeignKey("phone.id"))
+    __table_args__ = (Index(None, "person"), Index(None, "id", unique=True), Index(None, "phone"))
 
 
 class OneTimeLink(Base):

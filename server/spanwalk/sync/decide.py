@@ -56,9 +56,10 @@ def decide(gathered: Gathered, operations: Iterable[Operation]) -> Decision:
 
 
 def _forked(gathered: Gathered, batch: list[Operation]) -> set[str]:
-    """Devices of which the batch re-uses an id with other content: there are two of them."""
+    """Devices of which the batch re-uses an id with other content, or that are known to be another's: there are two."""
     known = ((operation, gathered.known.get(operation.id)) for operation in batch)
-    return {operation.device for operation, one in known if one is not None and one.hash != operation.hash}
+    forked = {operation.device for operation, one in known if one is not None and one.hash != operation.hash}
+    return forked | gathered.copied
 
 
 class _Work:
@@ -259,9 +260,12 @@ class _Work:
         was_at, was_live = state.parent, not state.removed
         seq = self._touch(state)
         value = _value(operation)
-        state.facets[operation.facet] = {
+        held: Held = {
             "op": operation.id, "seq": seq, "by": operation.by, "at": operation.device_time, "value": value,
         }  # fmt: skip
+        if operation.via is not None:
+            held["via"] = operation.via
+        state.facets[operation.facet] = held
         if operation.facet == LIFE:
             state.removed = cast("bool", value["removed"])
         elif operation.facet == IDENTITY:
@@ -353,11 +357,14 @@ def _value(operation: Operation) -> dict[str, object]:
 
 
 def _conflict(operation: Operation, seq: int) -> OpenConflict:
-    return {
+    opened: OpenConflict = {
         "id": operation.id, "facet": operation.facet, "op": operation.id, "by": operation.by,
         "at": operation.device_time, "seq": seq, "value": _value(operation), "kind": operation.kind,
         "device": operation.device,
     }  # fmt: skip
+    if operation.via is not None:
+        opened["via"] = operation.via
+    return opened
 
 
 def _fork(operation: Operation) -> Known:

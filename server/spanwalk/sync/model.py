@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
 from typing import NotRequired, TypedDict
 
@@ -24,6 +25,7 @@ class Held(TypedDict):
     by: str
     at: str
     value: dict[str, object]
+    via: NotRequired[str]
 
 
 class OpenConflict(TypedDict):
@@ -39,6 +41,7 @@ class OpenConflict(TypedDict):
     device: str
     value: dict[str, object]
     child: NotRequired[str]
+    via: NotRequired[str]
 
 
 class WireRecord(TypedDict):
@@ -98,6 +101,8 @@ class Operation:
     references: tuple[Reference, ...] = ()
     flaw: Flaw | None = None
     held: bool = False
+    via: str | None = None
+    """Who handed it in, where that is another than who made it."""
     knows: frozenset[str] | None = None
     """Fields that the sender's spec knows, of a `set`; None: it replaces the whole value."""
 
@@ -170,6 +175,8 @@ class Gathered:
     """By id of a refused operation: the id of the one that corrects it."""
     missing: dict[str, Known] = field(default_factory=dict)
     """By id of a record that is not there: the refused or held operation that would have made it."""
+    copied: AbstractSet[str] = frozenset()
+    """Devices by which the sender goes and which are another phone's: what is not known by their ids is a fork."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,8 @@ BLUEPRINTS = [
     "people",
     "links",
     "own",
+    "second_factor",
+    "phones",
     "push",
     "pull",
     "photos",

@@ -1,23 +1,28 @@
-"""Who asks, whether they may, and whether it is our own page that asks for them."""
+"""Who asks and on which phone, whether they may, and whether it is our own page that asks for them."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import replace
 from enum import Enum
 from functools import wraps
 from typing import TypeVar, cast
 from urllib.parse import urlsplit
 
 from flask import Flask, g, request
+from sqlalchemy.exc import DBAPIError
 
 from spanwalk.records import ROLES
 from spanwalk.services.people.members import Member, find_member
+from spanwalk.services.people.phones import note_on_site, phone_here
 from spanwalk.services.people.signing_in import SignedIn, who_is
 from spanwalk.services.people.standing import Asker
 from spanwalk.services.refusals import NotAllowed, NotSignedIn, NotThere
-from spanwalk.storage.database import reading
+from spanwalk.storage.database import reading, writing
 
 COOKIE = "spanwalk_session"
+PHONE_COOKIE = "spanwalk_phone"
 SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 View = TypeVar("View", bound=Callable[..., object])
 
@@ -52,8 +57,8 @@ ROLES_WITH: dict[Right, frozenset[str]] = {
 }
 
 
-def requires(right: Right) -> Callable[[View], View]:
-    """Let a view be called only by those who have a right.
+def requires(right: Right, of_shut_out: bool = False) -> Callable[[View], View]:
+    """Let a view be called only by those who have a right, from a phone that is not shut out.
 
     A view of a site takes `site_id`; to those who are not on it the site answers as if it did not exist.
     Put it below `@bp.route`.
@@ -62,36 +67,44 @@ def requires(right: Right) -> Callable[[View], View]:
     ----------
     right : Right
         What is needed.
+    of_shut_out : bool
+        Whether a phone that is shut out may call it too: to say who it is, and to hand in what it still has.
     """
 
     def decorate(view: View) -> View:
         @wraps(view)
         def guarded(*args: object, **kwargs: object) -> object:
             kwargs = {name: str(value) if name.endswith("_id") else value for name, value in kwargs.items()}
-            check(right, cast("str | None", kwargs.get("site_id")))
+            check(right, cast("str | None", kwargs.get("site_id")), of_shut_out)
             return view(*args, **kwargs)
 
         guarded.right = right  # type: ignore[attr-defined]
+        guarded.of_shut_out = of_shut_out  # type: ignore[attr-defined]
         return guarded  # type: ignore[return-value]
 
     return decorate
 
 
-def check(right: Right, site_id: str | None) -> None:
-    """Raise unless who asks has the right."""
+def check(right: Right, site_id: str | None, of_shut_out: bool = False) -> None:
+    """Raise unless who asks has the right, and the phone that they are signed in on is not shut out."""
     if right is Right.OPEN:
         return
     person = current_person()
-    if right is Right.SIGNED_IN:
-        return
-    if right is Right.SERVER:
-        if not person.owner:
-            raise NotAllowed("owner-only")
-        return
+    if right is Right.SERVER and not person.owner:
+        raise NotAllowed("owner-only")
+    if right in ROLES_WITH:
+        g.member = _member(right, person, site_id)
+    if not of_shut_out and (person.shut_out or _shut_out_of(person, site_id)):
+        raise NotAllowed("device-revoked", device=person.phone)
+
+
+def _member(right: Right, person: SignedIn, site_id: str | None) -> Member:
+    """Who asks, as a member of a site in whose role there is a right; the phone that they ask on is noted there."""
     if site_id is None:
         raise NotThere("site-unknown")
     with reading() as session:
         member = find_member(session, site_id, person.id, person.name)
+        here = phone_here(session, site_id, person.phone)
     if member is None:
         raise NotThere("site-unknown")
     if member.role is None and right is not Right.PUSH:
@@ -99,7 +112,22 @@ def check(right: Right, site_id: str | None) -> None:
         raise NotThere("site-left")
     if member.role is not None and member.role not in ROLES_WITH[right]:
         raise NotAllowed("role-not-enough", role=member.role, right=[r for r in ROLES if r in ROLES_WITH[right]])
-    g.member = member
+    if not here.noted:
+        # A disk that is full stops nobody from reading; two requests at once need it only once.
+        with suppress(DBAPIError), writing() as session:
+            note_on_site(session, site_id, person.phone, person.id)
+    return replace(member, phone=person.phone, shut_out=here.shut_out or person.shut_out)
+
+
+def _shut_out_of(person: SignedIn, site_id: str | None) -> bool:
+    """Whether the phone that asks is shut out of the site that the request names, if it names one."""
+    member: Member | None = g.get("member")
+    if member is not None:
+        return member.shut_out
+    if site_id is None:
+        return False
+    with reading() as session:
+        return phone_here(session, site_id, person.phone).shut_out
 
 
 def current_person() -> SignedIn:

@@ -21,7 +21,7 @@ from spanwalk.web.bodies import read_json
 View = TypeVar("View", bound=Callable[..., object])
 Told = type[Message] | str | None
 """What is answered: a message (JSON), a media type (bytes), or nothing."""
-SECRET = frozenset({"password", "old", "secret"})
+SECRET = frozenset({"password", "old", "secret", "code", "passkey"})
 """Fields whose value no answer repeats."""
 OWN_PAGE = {
     "in": "header",

@@ -15,12 +15,14 @@ from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import zipped
 from spanwalk.web.contract import Endpoints, answers, asks
+from spanwalk.web.entered import entered_again
 
 bp = Endpoints("exporting", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Exports")
 
 
 @bp.route("/walk.csv")
 @requires(Right.READ_PLAN)
+@entered_again
 @answers({200: "text/csv"})
 def walk(site_id: str) -> Response:
     """Rooms and groups as CSV."""
@@ -29,6 +31,7 @@ def walk(site_id: str) -> Response:
 
 @bp.route("/order.csv")
 @requires(Right.READ_PLAN)
+@entered_again
 @asks(OrderQuery)
 @answers({200: "text/csv"})
 def order(site_id: str, query: OrderAsked) -> Response:
@@ -39,6 +42,7 @@ def order(site_id: str, query: OrderAsked) -> Response:
 
 @bp.route("/quantities.csv")
 @requires(Right.READ_PLAN)
+@entered_again
 @answers({200: "text/csv"})
 def quantities(site_id: str) -> Response:
     """What the ready groups would need by today's plan, as CSV; not a release, and it says so."""
@@ -47,6 +51,7 @@ def quantities(site_id: str) -> Response:
 
 @bp.route("/emergency-tests.csv")
 @requires(Right.READ)
+@entered_again
 @answers({200: "text/csv"})
 def emergency_tests(site_id: str) -> Response:
     """The record of emergency tests, and which fixtures have none, as CSV."""

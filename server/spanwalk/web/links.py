@@ -20,9 +20,11 @@ from spanwalk.messages.bodies import (
 )
 from spanwalk.services.people import links
 from spanwalk.storage.database import reading, writing
+from spanwalk.web.asked import asked
 from spanwalk.web.auth import Right, current_asker, current_person, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, takes
+from spanwalk.web.entered import entered_again
 from spanwalk.web.sessions import about, device_of_request, with_cookie
 
 bp = Endpoints("links", __name__, url_prefix="/api", description="One-time links")
@@ -36,6 +38,7 @@ def _origin() -> str:
 
 @bp.route("/sites/<uuid:site_id>/invites", methods=("POST",))
 @requires(Right.DECIDE)
+@entered_again
 @takes(InviteIn)
 @answers({201: LinkMadeOut})
 def invite(site_id: str, body: Invite) -> Response:
@@ -47,6 +50,7 @@ def invite(site_id: str, body: Invite) -> Response:
 
 @bp.route("/invites", methods=("POST",))
 @requires(Right.SERVER)
+@entered_again
 @takes(FirmInviteIn)
 @answers({201: LinkMadeOut}, 404)
 def invite_to_firm(body: FirmInvite) -> Response:
@@ -80,6 +84,7 @@ def withdraw_from_firm(link_id: str) -> Response:
 
 @bp.route("/sites/<uuid:site_id>/resets", methods=("POST",))
 @requires(Right.DECIDE)
+@entered_again
 @takes(ResetIn)
 @answers({201: LinkMadeOut}, 409)
 def reset(site_id: str, body: Reset) -> Response:
@@ -90,6 +95,7 @@ def reset(site_id: str, body: Reset) -> Response:
 
 @bp.route("/resets", methods=("POST",))
 @requires(Right.SERVER)
+@entered_again
 @takes(ResetIn)
 @answers({201: LinkMadeOut}, 404, 409)
 def reset_anybody(body: Reset) -> Response:
@@ -137,11 +143,12 @@ def accept(body: Accept) -> Response:
         body["secret"],
         body.get("name"),
         body["password"],
-        request.remote_addr or "",
+        asked(body),
         settings.session_days,
         device_of_request(),
     )
-    return with_cookie(json_answer({**about(accepted.person), "site": accepted.site}), accepted.token)
+    answer = json_answer({**about(accepted.person), "site": accepted.site})
+    return with_cookie(answer, accepted.token)
 
 
 @bp.route("/links/take", methods=("POST",))

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from flask import Response, g, request
+from flask import Response, g
 
 from spanwalk.messages.answers import OwnSessionsOut, SessionOut
 from spanwalk.messages.bodies import NewPassword, OwnIn, PasswordIn
 from spanwalk.services.people.own import Choices, choose
 from spanwalk.services.people.signing_in import change_password, end_own_session, end_sessions, own_sessions
 from spanwalk.storage.database import reading, writing
+from spanwalk.web.asked import asked
 from spanwalk.web.auth import Right, current_person, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, takes
@@ -35,7 +36,7 @@ def change(body: Choices) -> Response:
 @answers({204: None}, 429)
 def password(body: NewPassword) -> Response:
     """Change one's own password, saying the old one; every other sign-in of that person ends."""
-    change_password(current_person(), body["old"], body["password"], request.remote_addr or "")
+    change_password(current_person(), body["old"], body["password"], asked())
     return Response(status=204)
 
 

@@ -15,6 +15,8 @@ from spanwalk.messages.bodies import (
     PersonIn,
     RoleIn,
     RoleOnSite,
+    ShutOut,
+    ShutOutIn,
 )
 from spanwalk.services.people import standing
 from spanwalk.services.people.passwords import check_password, hash_password
@@ -22,11 +24,12 @@ from spanwalk.services.people.people import new_person, people_of, person_named
 from spanwalk.services.people.standing import people_of_firm, set_owner, set_state
 from spanwalk.services.refusals import NotThere, TooLarge
 from spanwalk.services.sync import held
-from spanwalk.services.sync.devices import list_devices, revoke_device
+from spanwalk.services.sync.devices import list_devices, shut_out_device
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_asker, current_member, current_person, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, takes
+from spanwalk.web.entered import entered_again
 
 bp = Endpoints("people", __name__, url_prefix="/api", description="People, phones and held work")
 
@@ -42,6 +45,7 @@ def firm() -> Response:
 
 @bp.route("/people", methods=("POST",))
 @requires(Right.SERVER)
+@entered_again
 @takes(PersonIn)
 @answers({201: PersonMadeOut})
 def add(body: NewPerson) -> Response:
@@ -55,6 +59,7 @@ def add(body: NewPerson) -> Response:
 
 @bp.route("/people/<uuid:person_id>", methods=("PUT",))
 @requires(Right.SERVER)
+@entered_again
 @takes(PersonChangeIn)
 @answers({200: PeopleOfFirmOut}, 409)
 def change(person_id: str, body: PersonChange) -> Response:
@@ -78,6 +83,7 @@ def of_site(site_id: str) -> Response:
 
 @bp.route("/sites/<uuid:site_id>/people", methods=("PUT",))
 @requires(Right.DECIDE)
+@entered_again
 @takes(RoleIn)
 @answers({200: PeopleOut}, 409)
 def put_on_site(site_id: str, body: RoleOnSite) -> Response:
@@ -97,16 +103,29 @@ def put_on_site(site_id: str, body: RoleOnSite) -> Response:
 def devices(site_id: str) -> Response:
     """The phones of a site: who used each last, when, and what it has not sent yet."""
     with reading() as session:
-        return json_answer({"devices": list_devices(session, site_id)})
+        return json_answer({"devices": list_devices(session, site_id, current_person().phone)})
 
 
 @bp.route("/sites/<uuid:site_id>/devices/<uuid:device_id>", methods=("DELETE",))
 @requires(Right.DECIDE)
-@answers({204: None})
+@answers({204: None}, 409)
 def revoke(site_id: str, device_id: str) -> Response:
-    """Revoke a phone: it reads no more, and what it sends is held."""
+    """Shut a phone out of the site: it reads no more, its sign-ins end, and what it sends is held."""
+    return _shut_out(device_id, True)
+
+
+@bp.route("/sites/<uuid:site_id>/devices/<uuid:device_id>", methods=("PUT",))
+@requires(Right.DECIDE)
+@takes(ShutOutIn)
+@answers({204: None}, 409)
+def shut_out(site_id: str, device_id: str, body: ShutOut) -> Response:
+    """Shut a phone out of the site, or let it in again. Held work of it stays held until it is let in."""
+    return _shut_out(device_id, body["shut_out"])
+
+
+def _shut_out(device_id: str, out: bool) -> Response:
     with writing() as session:
-        revoke_device(session, site_id, device_id)
+        shut_out_device(session, current_asker(), current_member(), device_id, out)
     return Response(status=204)
 
 

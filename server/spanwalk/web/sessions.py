@@ -5,17 +5,26 @@ from __future__ import annotations
 from typing import TypedDict
 
 from flask import Response, current_app, request
+from sqlalchemy.orm import Session as Transaction
 
 from spanwalk.config import Settings
 from spanwalk.messages.answers import DemoOut, SessionOut
 from spanwalk.messages.bodies import SignIn, SignInIn
 from spanwalk.services.people.people import SiteOfPerson, sites_of
-from spanwalk.services.people.signing_in import COMPUTER, PHONE, SignedIn, note_seen, sign_in, sign_out
+from spanwalk.services.people.phones import enrol, is_shut_out, phone_of_secret, sites_shut_out_of
+from spanwalk.services.people.signing_in import COMPUTER, PHONE, SignedIn, sign_in, sign_out
 from spanwalk.services.refusals import NotThere
 from spanwalk.storage.database import reading, writing
-from spanwalk.web.auth import COOKIE, Right, current_person, requires
+from spanwalk.web.asked import asked
+from spanwalk.web.auth import COOKIE, PHONE_COOKIE, Right, current_person, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, takes
+
+DAY_S = 86400
+PHONE_DAYS = 400
+"""As long as browsers keep a cookie (RFC 6265bis, 5.5: from memory); each sign-in begins it anew."""
+CLEARED = '"cache"'
+"""What a browser throws away at a sign-out. Its stores it keeps: what is not sent lies there, and the page sorts it."""
 
 bp = Endpoints("sessions", __name__, url_prefix="/api", description="Sign-in")
 
@@ -35,17 +44,23 @@ class SignedInAs(TypedDict):
     units: str | None
 
 
+class SiteShutOut(SiteOfPerson):
+    """A site that the phone which asks is shut out of."""
+
+    shut_out: bool
+
+
 class SessionAbout(TypedDict):
     """Who is signed in, and their sites."""
 
     person: SignedInAs
-    sites: list[SiteOfPerson]
+    sites: list[SiteOfPerson | SiteShutOut]
 
 
 def about(person: SignedIn) -> SessionAbout:
     """A person as the page knows them: who they are, what they chose, their sites."""
     with reading() as session:
-        sites = sites_of(session, person.id)
+        sites = _but_those_shut_out(session, person, sites_of(session, person.id))
     told: SignedInAs = {
         "id": person.id,
         "name": person.name,
@@ -56,6 +71,21 @@ def about(person: SignedIn) -> SessionAbout:
     return {"person": told, "sites": sites}
 
 
+def _but_those_shut_out(
+    session: Transaction, person: SignedIn, sites: list[SiteOfPerson]
+) -> list[SiteOfPerson | SiteShutOut]:
+    """Sites as the phone that asks may know them: of one that it is shut out of, that it is."""
+    phone = person.phone or phone_of_secret(session, request.cookies.get(PHONE_COOKIE))
+    if phone is None:
+        return [*sites]
+    of_all, of_these = is_shut_out(session, phone), sites_shut_out_of(session, phone)
+    told: list[SiteOfPerson | SiteShutOut] = []
+    for site in sites:
+        out = of_all or site["id"] in of_these
+        told.append({**site, "people": [], "shut_out": True} if out else site)
+    return told
+
+
 def device_of_request() -> str:
     """Whether a phone or a computer asks, as far as its browser says."""
     mobile = request.headers.get("Sec-CH-UA-Mobile") == "?1" or "Mobi" in request.headers.get("User-Agent", "")
@@ -63,18 +93,22 @@ def device_of_request() -> str:
 
 
 def with_cookie(answer: Response, token: str) -> Response:
-    """An answer that signs who gets it in."""
-    settings = _settings()
-    answer.set_cookie(
-        COOKIE,
-        token,
-        max_age=settings.session_days * 86400,
-        httponly=True,
-        samesite="Lax",
-        secure=settings.secure_cookies or request.is_secure,
-        path="/",
-    )
+    """An answer that signs who gets it in, on the phone that asks: the sign-in is that phone's alone."""
+    phone = enrol(token, request.cookies.get(PHONE_COOKIE), device_of_request())
+    with_lasting_cookie(answer, token)
+    _set_cookie(answer, PHONE_COOKIE, phone.secret, days=PHONE_DAYS)
     return answer
+
+
+def with_lasting_cookie(answer: Response, token: str) -> Response:
+    """An answer whose sign-in lasts on for as many days without use as the settings say."""
+    _set_cookie(answer, COOKIE, token, days=_settings().session_days)
+    return answer
+
+
+def _set_cookie(answer: Response, name: str, value: str, days: int) -> None:
+    secure = _settings().secure_cookies or request.is_secure
+    answer.set_cookie(name, value, max_age=days * DAY_S, httponly=True, samesite="Lax", secure=secure, path="/")
 
 
 @bp.route("/session", methods=("POST",))
@@ -83,19 +117,17 @@ def with_cookie(answer: Response, token: str) -> Response:
 @answers({200: SessionOut}, 401, 429)
 def begin(body: SignIn) -> Response:
     """Sign in with name and password; sets the session cookie."""
-    address, days = request.remote_addr or "", _settings().session_days
-    token, person = sign_in(body["name"], body["password"], address, days, device_of_request())
+    days = _settings().session_days
+    token, person = sign_in(body["name"], body["password"], asked(body), days, device_of_request())
     return with_cookie(json_answer(about(person)), token)
 
 
 @bp.route("/session", methods=("GET",))
-@requires(Right.SIGNED_IN)
+@requires(Right.SIGNED_IN, of_shut_out=True)
 @answers({200: SessionOut})
 def show() -> Response:
     """Who is signed in, and the sites they are on."""
-    person = current_person()
-    note_seen(person)
-    return json_answer(about(person))
+    return json_answer(about(current_person()))
 
 
 @bp.route("/session", methods=("DELETE",))
@@ -109,6 +141,7 @@ def end() -> Response:
             sign_out(session, token)
     answer = Response(status=204)
     answer.delete_cookie(COOKIE, path="/", httponly=True, samesite="Lax")
+    answer.headers["Clear-Site-Data"] = CLEARED
     return answer
 
 

@@ -13,6 +13,7 @@ from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_person, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers
+from spanwalk.web.entered import entered_again
 from spanwalk.web.files import downloaded
 
 bp = Endpoints("site_copy", __name__, url_prefix="/api", description="Copies of sites")
@@ -23,6 +24,7 @@ BYTES = {"type": "string", "format": "binary"}
 
 @bp.route("/sites/<uuid:site_id>/copy.zip", methods=("GET",))
 @requires(Right.SERVER)
+@entered_again
 @answers({200: "application/zip"})
 def out(site_id: str) -> Response:
     """The whole site: records, log, checks, photos, tables, as one zip that says what is in it."""

@@ -6,12 +6,14 @@ from flask import Response, current_app
 
 from spanwalk.messages.answers import SiteContentsOut, SiteMadeOut, SitesOut
 from spanwalk.messages.bodies import Archived, ArchivedIn, NewSite, SiteDeleted, SiteDeletedIn, SiteIn
+from spanwalk.services.people.phones import sites_shut_out_of
 from spanwalk.services.photos.photos import take_out
 from spanwalk.services.sites import add_site, archive_site, contents_of, delete_site, list_sites
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_person, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, takes
+from spanwalk.web.entered import entered_again
 
 bp = Endpoints("sites", __name__, url_prefix="/api/sites", description="Sites")
 
@@ -21,8 +23,11 @@ bp = Endpoints("sites", __name__, url_prefix="/api/sites", description="Sites")
 @answers({200: SitesOut})
 def index() -> Response:
     """The sites that who asks is on, archived ones last, each with how it stands."""
+    person = current_person()
     with reading() as session:
-        return json_answer({"sites": list_sites(session, current_person().id)})
+        shut_out_of = sites_shut_out_of(session, person.phone)
+        listed = [each for each in list_sites(session, person.id) if each["id"] not in shut_out_of]
+    return json_answer({"sites": listed})
 
 
 @bp.route("", methods=("POST",))
@@ -58,6 +63,7 @@ def contents(site_id: str) -> Response:
 
 @bp.route("/<uuid:site_id>", methods=("DELETE",))
 @requires(Right.SERVER)
+@entered_again
 @takes(SiteDeletedIn)
 @answers({204: None})
 def remove(site_id: str, body: SiteDeleted) -> Response:

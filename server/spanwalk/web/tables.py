@@ -11,6 +11,7 @@ from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers
+from spanwalk.web.entered import entered_again
 from spanwalk.web.files import XLSX, downloaded
 
 bp = Endpoints("tables", __name__, url_prefix="/api/sites/<uuid:site_id>/tables", description="Files out")
@@ -26,6 +27,7 @@ def titles(site_id: str) -> Response:
 
 @bp.route("/all.xlsx")
 @requires(Right.READ_PLAN)
+@entered_again
 @answers({200: XLSX})
 def whole(site_id: str) -> Response:
     """All tables in one workbook, a sheet each."""
@@ -36,6 +38,7 @@ def whole(site_id: str) -> Response:
 
 @bp.route("/<name>.xlsx")
 @requires(Right.READ_PLAN)
+@entered_again
 @answers({200: XLSX})
 def workbook(site_id: str, name: str) -> Response:
     """One table as a workbook."""
@@ -46,6 +49,7 @@ def workbook(site_id: str, name: str) -> Response:
 
 @bp.route("/<name>.csv")
 @requires(Right.READ_PLAN)
+@entered_again
 @answers({200: "text/csv"})
 def text(site_id: str, name: str) -> Response:
     """One table as CSV."""

@@ -8,6 +8,7 @@ import { STORES } from '../../../pwa/storage/schema.js';
 import { cycle } from '../../../pwa/sync/cycle.js';
 import { digest, digestLine } from '../../../pwa/sync/digest.js';
 import { NoAnswer } from '../../../pwa/sync/transport.js';
+import { phoneOf } from './office.js';
 import { newPhone } from './phone.js';
 
 export class Crash extends Error {}
@@ -534,7 +535,14 @@ export class History {
     await phone.storage.close();
     const mine = this.phones.find((each) => each.place === phone.place && each.who === who);
     const next = mine ?? (this.phones.length < MOST_PHONES ? await this.#addPhone(who, phone.place) : phone);
-    Object.assign(next, { active: true, cookie: await this.office.signIn(this.people[next.who].name) });
+    next.active = true;
+    await this.#signIn(next);
+  }
+
+  /** On a phone of its own: with which the first ones began, all of a person's share. */
+  async #signIn(phone) {
+    phone.cookie = await this.office.signIn(this.people[phone.who].name, phone.own);
+    phone.own = phoneOf(phone.cookie);
   }
 
   async #retry(phone) {
@@ -589,7 +597,7 @@ export class History {
       await this.office.setRole(name, name === 'manager' ? 'manager' : 'surveyor');
     for (const phone of this.phones)
       if (!(await this.office.signedIn(phone.cookie)))
-        phone.cookie = await this.office.signIn(this.people[phone.who].name);
+        await this.#signIn(phone);
   }
 
   /** Half of what was refused or held is asked for again; the rest stays where it is seen. */

@@ -2,6 +2,13 @@
 
 import { digest } from '../../../pwa/sync/digest.js';
 
+/** Of a phone's cookies the one that is its own, whoever is signed in. @param {string} cookie */
+export const phoneOf = (cookie) =>
+  cookie
+    .split('; ')
+    .filter((each) => each.startsWith('spanwalk_phone='))
+    .join('; ');
+
 export class Office {
   /**
    * @param {object} how
@@ -20,12 +27,14 @@ export class Office {
     return {
       status: response.status,
       body: text ? JSON.parse(text) : null,
-      cookie: response.headers.get('Set-Cookie')?.split(';')[0],
+      cookie: response.headers.getSetCookie().map((each) => each.split(';')[0]).join('; '),
     };
   }
 
-  async signIn(name) {
-    const { status, cookie } = await this.call('POST', '/api/session', { name, password: this.password }, '');
+  /** @param {string} name @param {string} [before] cookies of the phone, by which it is known again */
+  async signIn(name, before = '') {
+    const about = { name, password: this.password };
+    const { status, cookie } = await this.call('POST', '/api/session', about, phoneOf(before));
     if (status !== 200) throw new Error(`${name} cannot sign in: ${status}`);
     return cookie;
   }

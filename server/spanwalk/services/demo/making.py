@@ -21,10 +21,11 @@ from spanwalk.services.demo.building import Saved, Told, demo_id, expand, in_tic
 from spanwalk.services.demo.people import PEOPLE
 from spanwalk.services.demo.pictures import SIZE_PX, picture
 from spanwalk.services.demo.shelf import fill_catalogue
-from spanwalk.services.people.members import Member, note_device
+from spanwalk.services.people.members import Member
 from spanwalk.services.people.people import set_role
 from spanwalk.services.sites import add_site
 from spanwalk.services.sync.answering import answers_of
+from spanwalk.services.sync.devices import note_device
 from spanwalk.services.sync.incoming import parse_push
 from spanwalk.services.sync.pushing import lock_site, take
 from spanwalk.storage.photos import PhotoStore

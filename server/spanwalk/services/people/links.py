@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import TypedDict
 from uuid import uuid4
 
-import qrcode
 from sqlalchemy import ColumnElement, or_, select, update
 from sqlalchemy.orm import Session as Transaction
 from sqlalchemy.orm import aliased
@@ -16,13 +15,18 @@ from spanwalk.services.clock import later, now
 from spanwalk.services.people.names import check_name
 from spanwalk.services.people.passwords import check_password, hash_password
 from spanwalk.services.people.people import new_person, set_password_hash, set_role, site_name
+from spanwalk.services.people.qr import qr_rows
+from spanwalk.services.people.second_factor import factors_of
 from spanwalk.services.people.signing_in import (
+    Asked,
     SignedIn,
     begin_session,
     count_try,
+    prove_second,
     refuse_too_often,
     token_hash,
 )
+from spanwalk.services.people.slowing import begin_guess, was_right
 from spanwalk.services.people.standing import RANK, Asker, may_reset, refuse_role, roles_of, set_owner
 from spanwalk.services.refusals import InTheWay, NotThere, WrongInput
 from spanwalk.storage import json_text
@@ -189,18 +193,6 @@ def _make(session: Transaction, origin: str, **values: str | None) -> LinkMade:
     return LinkMade(id=link_id, kind=kind, address=address, qr=qr_rows(address), expires_at=expires)
 
 
-def qr_rows(text: str) -> list[str]:
-    """A QR code as rows of 0 and 1, without its quiet zone.
-
-    >>> len(qr_rows("x")), set("".join(qr_rows("x"))) == {"0", "1"}
-    (21, True)
-    """
-    symbol = qrcode.QRCode(border=0)
-    symbol.add_data(text)
-    symbol.make()
-    return ["".join("1" if dark else "0" for dark in row) for row in symbol.get_matrix()]
-
-
 def list_links(session: Transaction, site_id: str) -> list[LinkListed]:
     """Links to a site, and new passwords for its people, the newest first."""
     on_site = select(Membership.person).where(Membership.site == site_id)
@@ -361,7 +353,7 @@ def _maker_still_may(session: Transaction, link: OneTimeLink) -> bool:
     return maker.state == ACTIVE and enough
 
 
-def accept(secret: str, name: str | None, password: str, address: str, days: int, device: str) -> Accepted:
+def accept(secret: str, name: str | None, password: str, asked: Asked, days: int, device: str) -> Accepted:
     """Come by a link with a password of one's own, and be signed in. The password is hashed before anything is written.
 
     Parameters
@@ -372,10 +364,10 @@ def accept(secret: str, name: str | None, password: str, address: str, days: int
         One's own name, for an invitation.
     password : str
         The password from now on.
-    address : str
-        Where the request came from.
+    asked : Asked
+        Where the request came from, and what was shown of a second factor: a new password needs it where there is one.
     days : int
-        Days until the sign-in expires.
+        Days without use until the sign-in ends.
     device : str
         `phone` or `computer`.
 
@@ -387,14 +379,20 @@ def accept(secret: str, name: str | None, password: str, address: str, days: int
         A name or password that cannot be taken; the link stays good.
     NotAllowed
         A new password for somebody who may not sign in.
+    NotSignedIn
+        A second factor is needed, or was wrong; the link stays good.
+    Unavailable
+        Too many passwords are being looked at.
     """
-    _refuse_guessing(secret, address)
+    _refuse_guessing(secret, asked.address)
     with reading() as session:
         link = _good_link(session, secret)
         whose = _name_of(session, link.person) if link.kind == RESET else name or ""
         if link.kind == INVITE:
             check_name(whose or "", session.execute(select(Person.name)).scalars())
     check_password(password, whose or "")
+    if link.kind == RESET:
+        _prove_second(str(link.person), str(whose), asked)
     hashed = hash_password(password)
     with writing() as session:
         link = _good_link(session, secret)
@@ -402,6 +400,16 @@ def accept(secret: str, name: str | None, password: str, address: str, days: int
         link.used_at, link.person = now(), person_id
         token, person = begin_session(session, person_id, days, device)
         return Accepted(token, person, _first_site(session, link))
+
+
+def _prove_second(person_id: str, name: str, asked: Asked) -> None:
+    with reading() as session:
+        if not factors_of(session, person_id):
+            return
+    guess = begin_guess(name, asked.address, person_id, asked.known)
+    prove_second(person_id, asked, guess)
+    with writing() as session:
+        was_right(session, guess)
 
 
 def _settle(session: Transaction, link: OneTimeLink, name: str, hashed: str) -> str:

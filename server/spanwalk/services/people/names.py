@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable
+from functools import cache
 
 from spanwalk import records
 from spanwalk.services.refusals import WrongInput
@@ -13,12 +14,8 @@ WRITTEN_TOGETHER = frozenset({"LATIN", "HIRAGANA", "KATAKANA", "CJK", "HANGUL", 
 """Scripts that one name may mix (Unicode Technical Standard 39, level 'highly restrictive': from memory)."""
 INVISIBLE = frozenset({"Cc", "Cf", "Cn", "Co", "Cs", "Zl", "Zp"})
 """General categories of what has no shape: controls, zero-width and direction marks, what is not assigned."""
-DRAWN_ALIKE = str.maketrans(
-    "\u0430\u0431\u0432\u0433\u0435\u0451\u0437\u0456\u0457\u0458\u043a\u043c\u043d\u043e\u0440\u0441\u0501\u0455"
-    "\u0442\u0443\u0445\u04bb\u051b\u051d\u044c\u03b1\u03b2\u03b3\u03b5\u03b7\u03b9\u03ba\u03bd\u03bf\u03c1\u03c4\u03c5\u03c7\u03c901",
-    "a6breeziijkmhopcdstyxhqwbabyenikvoptuxwol",
-)
-"""Small letters of Cyrillic and Greek, and two digits, by the Latin letter they are drawn as (Unicode confusables: from memory)."""
+
+DIGITS_AS_LETTERS = str.maketrans("01", "ol")
 
 
 def name_key(name: str) -> str:
@@ -30,13 +27,43 @@ def name_key(name: str) -> str:
     return " ".join(unicodedata.normalize("NFKC", name).casefold().split())
 
 
-def skeleton(name: str) -> str:
-    """What is the same for two names that look the same.
+def skeletons(name: str) -> tuple[str, str, str]:
+    """What is the same for two names that look the same: as written, in small letters, or in capitals.
 
-    >>> skeleton("\\u0410nn\\u0430"), skeleton("crew O1") == skeleton("Crew 0l")
-    ('anna', True)
+    >>> skeletons("\u0410nn\u0430") == skeletons("Anna"), skeletons("crew O1") == skeletons("crew 0l")
+    (True, True)
+
+    References
+    ----------
+    Unicode Technical Standard 39, 4: the skeleton, by the data `confusables.txt` as the package confusable-homoglyphs
+    has it; of single letters and digits only.
     """
-    return name_key(name).translate(DRAWN_ALIKE)
+    written, small = " ".join(unicodedata.normalize("NFKC", name).split()), name_key(name)
+    return _skeleton(written), _skeleton(small), _skeleton(small.upper())
+
+
+def _skeleton(text: str) -> str:
+    return text.translate(_drawn_as()).casefold().translate(DIGITS_AS_LETTERS)
+
+
+@cache
+def _drawn_as() -> dict[int, str]:
+    """Each letter and digit that is drawn as others are, by one that stands for all of them: of ASCII where there is one."""
+    from confusable_homoglyphs.confusables import confusables_data
+
+    stands_for: dict[str, str] = {}
+
+    def first_of(sign: str) -> str:
+        while stands_for.get(sign, sign) != sign:
+            sign = stands_for[sign]
+        return sign
+
+    for sign, others in confusables_data.items():
+        alike = [each for each in (sign, *(other["c"] for other in others)) if len(each) == 1 and each.isalnum()]
+        firsts = sorted({first_of(each) for each in alike})
+        stands_for.update(dict.fromkeys(firsts, firsts[0]) if firsts else {})
+        stands_for.update((each, first_of(each)) for each in alike)
+    return {ord(sign): first_of(sign) for sign in stands_for}
 
 
 def check_name(name: str, taken: Iterable[str]) -> str:
@@ -64,7 +91,7 @@ def check_name(name: str, taken: Iterable[str]) -> str:
     for other in taken:
         if name_key(other) == name_key(kept):
             raise WrongInput("person-name-taken", field="name", value=kept)
-        if skeleton(other) == skeleton(kept):
+        if any(ours == theirs for ours, theirs in zip(skeletons(kept), skeletons(other), strict=True)):
             raise WrongInput("person-name-alike", field="name", value=kept, other=other)
     return kept
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import hashlib
 import re
 import unicodedata
+from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import cache
 from importlib.resources import files
 from threading import BoundedSemaphore
@@ -13,11 +15,14 @@ from argon2 import PasswordHasher
 from argon2.exceptions import VerificationError
 
 from spanwalk import records
-from spanwalk.services.refusals import WrongInput
+from spanwalk.services.refusals import Unavailable, WrongInput
 
 HASHER = PasswordHasher(time_cost=2, memory_cost=19 * 1024, parallelism=1)
-HASHING = BoundedSemaphore(2)
-"""A hash takes 19 MiB and tens of milliseconds: so many at once, and no more. Never hash inside a writing transaction."""
+AT_ONCE, WAITING_MOST = 2, 2
+"""A hash takes 19 MiB and tens of milliseconds: so many at once, so many more wait, and no more are let in, so that the
+threads of the server are left to those who push. Never hash inside a writing transaction."""
+HASHING, LET_IN = BoundedSemaphore(AT_ONCE), BoundedSemaphore(AT_ONCE + WAITING_MOST)
+BUSY_S = 2
 PASSWORD_LETTERS_LEAST, PASSWORD_LETTERS_MOST = 10, 200
 DIFFERENT_LETTERS_LEAST = 5
 PERIOD_MOST = 5
@@ -27,9 +32,32 @@ RUN_LEAST = 4
 """Letters of a row of the keyboard or the alphabet from which on they count as one."""
 
 
+@contextmanager
+def let_in() -> Iterator[None]:
+    """Be one of the few who hash a password or wait for their turn; nobody is kept waiting to be let in.
+
+    Raises
+    ------
+    Unavailable
+        Too many wait for theirs already.
+    """
+    if not LET_IN.acquire(blocking=False):
+        raise Unavailable("passwords-busy", seconds=BUSY_S)
+    try:
+        yield
+    finally:
+        LET_IN.release()
+
+
 def hash_password(password: str) -> str:
-    """Argon2id hash (19 MiB, t = 2, p = 1)."""
-    with HASHING:
+    """Argon2id hash (19 MiB, t = 2, p = 1).
+
+    Raises
+    ------
+    Unavailable
+        Too many passwords are being hashed.
+    """
+    with let_in(), HASHING:
         return HASHER.hash(password)
 
 
@@ -37,7 +65,7 @@ _NOBODY = "$argon2id$v=19$m=19456,t=2,p=1$c29tZXNhbHRzb21lc2FsdA$YVVVrGcCsM5BsVU
 
 
 def password_fits(stored: str | None, password: str) -> bool:
-    """Whether a password is the one that was hashed; takes as long when there is none."""
+    """Whether a password is the one that was hashed; takes as long when there is none. A request asks within `let_in`."""
     with HASHING:
         try:
             return HASHER.verify(stored or _NOBODY, password) and stored is not None

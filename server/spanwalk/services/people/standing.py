@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session as Transaction
 from spanwalk import records
 from spanwalk.services.clock import now
 from spanwalk.services.people.people import set_role, site_name
+from spanwalk.services.people.second_factor import factors_of, take_off_all
 from spanwalk.services.people.signing_in import SignedIn, end_sessions
 from spanwalk.services.refusals import InTheWay, NotAllowed, NotThere
 from spanwalk.storage.tables import ACTIVE, LEFT, Installation, Membership, OneTimeLink, Person
@@ -37,6 +38,7 @@ class PersonOfFirm(TypedDict):
     state: str
     state_since: str | None
     has_password: bool
+    factors: int
     sites: list[RoleOnSite]
 
 
@@ -247,7 +249,21 @@ def people_of_firm(session: Transaction) -> list[PersonOfFirm]:
                 state=row.state,
                 state_since=row.state_since,
                 has_password=row.password_hash is not None,
+                factors=len(factors_of(session, row.id)),
                 sites=[RoleOnSite(id=site, name=names[site], role=role) for site, role in sorted(roles.items())],
             )
         )
     return found
+
+
+def take_off_factors(session: Transaction, person_id: str) -> None:
+    """Take off the second factors of somebody who has lost them, with their recovery codes; their sign-ins end.
+
+    Raises
+    ------
+    NotThere
+        No such person.
+    """
+    person = _person(session, person_id)
+    take_off_all(session, person.id)
+    end_sessions(session, person.id)

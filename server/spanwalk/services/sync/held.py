@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from sqlalchemy import delete, select, update
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, aliased
 
 from spanwalk.services.people.members import Member
 from spanwalk.services.sync.answering import Answer, answers_of
@@ -21,12 +21,15 @@ from spanwalk.storage.tables import Person
 from spanwalk.sync.decide import decide
 from spanwalk.sync.model import HELD, REFUSED, Operation
 
+SENDER = aliased(Person)
+
 
 def list_held(session: Session, site_id: str) -> list[dict[str, object]]:
     """What is held, in order of arrival: each operation, who made it and who sent it."""
     query = (
-        select(Row.id, Row.body, Row.received_at, Row.sender, Person.name)
+        select(Row.id, Row.body, Row.received_at, Row.sender, Person.name, SENDER.name.label("sender_name"))
         .outerjoin(Person, Person.id == Row.person)
+        .outerjoin(SENDER, SENDER.id == Row.sender)
         .where(Row.site == site_id, Row.result == HELD)
         .order_by(Row.received_at, Row.place)
     )
@@ -37,6 +40,7 @@ def list_held(session: Session, site_id: str) -> list[dict[str, object]]:
             "received_at": row.received_at,
             "sender": row.sender,
             "name": row.name,
+            "sender_name": row.sender_name,
         }
         for row in session.execute(query)
     ]
@@ -83,9 +87,14 @@ def _usable(ids: Sequence[str]) -> list[str]:
 
 def _held(session: Session, site_id: str, ids: Sequence[str]) -> list[Operation]:
     query = (
-        select(Row.body)
+        select(Row.body, Row.sender)
         .where(Row.site == site_id, Row.id.in_(ids), Row.result == HELD)
         .order_by(Row.received_at, Row.place)
     )
-    parsed = (parse_operation(json_text.loads(body)) for body in session.execute(query).scalars())
-    return [operation for operation in parsed if operation is not None]
+    found = []
+    for row in session.execute(query):
+        operation = parse_operation(json_text.loads(row.body))
+        if operation is not None:
+            operation.via = row.sender if row.sender != operation.by else None
+            found.append(operation)
+    return found

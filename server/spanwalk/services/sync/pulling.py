@@ -9,15 +9,9 @@ from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from spanwalk import records
-from spanwalk.services.people.members import (
-    Member,
-    device_has_news,
-    device_revoked,
-    incarnation,
-    note_device,
-    scope_of,
-)
+from spanwalk.services.people.members import Member, incarnation, scope_of
 from spanwalk.services.refusals import InTheWay, NotAllowed, NotThere
+from spanwalk.services.sync.devices import device_has_news, inherit, is_of_another, is_of_shut_out, note_device
 from spanwalk.services.sync.state import COLUMNS, RecordRow
 from spanwalk.services.sync.sums import site_sum
 from spanwalk.storage import json_text
@@ -67,8 +61,10 @@ def pull(member: Member, asked: Question) -> str:
     InTheWay
         The phone's copy is of another incarnation or reading scope, or newer than the server: pull in full.
     NotAllowed
-        The device has been revoked.
+        The device that it names is shut out, or is another phone's.
     """
+    if asked.device is not None:
+        _must_be_own(member, asked.device)
     with reading() as session:
         site = session.execute(select(Site.head, Site.backed_up).where(Site.id == member.site_id)).one_or_none()
         if site is None:
@@ -88,11 +84,23 @@ def pull(member: Member, asked: Question) -> str:
     return json_text.dumps(about)[:-1] + ',"records":[' + listed + "]}"
 
 
+def _must_be_own(member: Member, device: str) -> None:
+    """Raise unless the phone that asks may go by a device."""
+    with reading() as session:
+        shut_out = is_of_shut_out(session, member, device)
+        of_another = is_of_another(session, member, device)
+    if shut_out and member.phone is not None:
+        with writing() as session:
+            inherit(session, member, device)
+    if shut_out:
+        raise NotAllowed("device-revoked", device=device)
+    if of_another:
+        raise NotAllowed("device-of-another", device=device)
+
+
 def _fits(session: Session, asked: Question, about: dict[str, object], head: int) -> None:
     if asked.incarnation is not None and asked.incarnation != about["incarnation"]:
         raise InTheWay("incarnation-changed", incarnation=about["incarnation"])
-    if asked.device is not None and device_revoked(session, asked.device):
-        raise NotAllowed("device-revoked", device=asked.device)
     if asked.scope is not None and asked.scope != about["scope"]:
         raise InTheWay("scope-changed", scope=about["scope"])
     if asked.since > head:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from collections.abc import Set as AbstractSet
+from dataclasses import replace
 from typing import TypedDict
 
 from sqlalchemy import select
@@ -10,11 +12,13 @@ from sqlalchemy.exc import DatabaseError, OperationalError
 from sqlalchemy.orm import Session
 
 from spanwalk import records
-from spanwalk.services.people.members import Member, incarnation, note_device, scope_of
+from spanwalk.services.people.members import Member, incarnation, scope_of
 from spanwalk.services.refusals import InTheWay, NotThere, of_database
 from spanwalk.services.sync.answering import Answer, answers_of
+from spanwalk.services.sync.devices import inherit, is_of_another, is_of_shut_out, note_device
 from spanwalk.services.sync.done_ticks import judge_done
 from spanwalk.services.sync.gathering import gather
+from spanwalk.services.sync.handed_in import bound_held
 from spanwalk.services.sync.incoming import Push
 from spanwalk.services.sync.newer_fields import note_specs
 from spanwalk.services.sync.rights import judge, judge_settling
@@ -111,8 +115,14 @@ def _push_whole(member: Member, sent: Push) -> tuple[list[Answer], int, PushAbou
     with writing() as session:
         _same_incarnation(session, sent.incarnation)
         head = lock_site(session, member.site_id)
-        note_device(session, member, sent.device, sent.unsent_operations, sent.unsent_photos)
-        decision = take(session, member, sent.operations, head, device=sent.device)
+        of_another = is_of_another(session, member, sent.device)
+        if not member.shut_out and member.phone is not None and is_of_shut_out(session, member, sent.device):
+            inherit(session, member, sent.device)
+            member = replace(member, shut_out=True)
+        if not of_another:
+            note_device(session, member, sent.device, sent.unsent_operations, sent.unsent_photos)
+        copied = frozenset({sent.device}) if of_another else frozenset()
+        decision = take(session, member, sent.operations, head, device=sent.device, copied=copied)
         about: PushAbout = {
             "incarnation": incarnation(session),
             "scope": scope_of(session, member),
@@ -162,12 +172,19 @@ def lock_site(session: Session, site_id: str) -> int:
 
 
 def take(
-    session: Session, member: Member, operations: Sequence[Operation], head: int, device: str | None = None
+    session: Session,
+    member: Member,
+    operations: Sequence[Operation],
+    head: int,
+    device: str | None = None,
+    copied: AbstractSet[str] = frozenset(),
 ) -> Decision:
-    """Decide a batch on a locked site and write it down."""
+    """Decide a batch on a locked site and write it down; `copied` are devices of another phone than the sender's."""
     note_specs(session, member.site_id, operations)
     judge(session, member, operations, device)
+    bound_held(session, member, operations)
     gathered = gather(session, member.site_id, head, operations)
+    gathered.copied = copied
     judge_settling(session, member, gathered, operations)
     judge_done(member, gathered, operations)
     decision = decide(gathered, operations)

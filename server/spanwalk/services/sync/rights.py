@@ -3,44 +3,72 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from collections.abc import Set as AbstractSet
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from spanwalk import records
 from spanwalk.services.people.members import Member, memberships
-from spanwalk.storage.tables import Device, Site
+from spanwalk.services.sync.devices import shut_out_among
+from spanwalk.storage.tables import Device, PhoneOfPerson, Site
 from spanwalk.sync.model import IDENTITY, Flaw, Gathered, Operation
 
+HANDS_IN_FOR_ALL = frozenset({"manager", "owner"})
+"""Roles that hand in what others made on whichever phone: a file from a phone that is broken, say."""
 CATALOGUE = "catalogue"
 OF_A_CATALOGUE = ("site", "money", "catalogue_item", "price", "photo", "question")
 """Types of record that the site with the firm's catalogue may hold."""
 
 
 def judge(session: Session, member: Member, operations: Sequence[Operation], device: str | None) -> None:
-    """Give each operation its flaw if its person has no right, or hold it if person or device is off the site."""
+    """Give each operation its flaw if its person has no right, or hold it if person, device or phone is off the site."""
     if member.role == records.SERVER:
         return
     roles = memberships(session, member.site_id)
     kind = site_kind(session, member.site_id)
     for operation in operations:
         operation.flaw = operation.flaw or kind_flaw(kind, operation)
-    revoked = _revoked(session, {each.device for each in operations} | ({device} if device else set()))
+    made_on = {each.device for each in operations} | ({device} if device else set())
+    revoked = shut_out_among(session, member.site_id, made_on)
+    users = _users(session, member, operations)
     for operation in operations:
+        operation.via = None if operation.by == member.person_id else member.person_id
         role = roles.get(operation.by)
-        off = role is None or member.role is None or operation.device in revoked or device in revoked
-        operation.held = operation.flaw is None and (off or _beyond_sender(member, operation))
+        shut_out = member.shut_out or operation.device in revoked or device in revoked
+        off = role is None or member.role is None or shut_out
+        operation.held = operation.flaw is None and (off or _beyond_sender(member, operation, users))
         if role is not None and operation.flaw is None:
             operation.flaw = right_flaw(role, operation)
 
 
-def _beyond_sender(member: Member, operation: Operation) -> bool:
-    """Whether it was made by another than who sends it, and the sender has not the right to it.
+def _beyond_sender(member: Member, operation: Operation, users: AbstractSet[str]) -> bool:
+    """Whether it was made by another than who sends it, and the sender may not hand it in for them.
 
-    A phone that changed hands sends what its former user left; but nobody gains a right by signing for another.
+    A phone that changed hands sends what its former user left, and who keeps the people of a site hands in for all of
+    them; but nobody signs for another, and nobody gains a right by it.
     """
-    mine = operation.by == member.person_id or member.role is None
-    return not mine and right_flaw(str(member.role), operation) is not None
+    if operation.by == member.person_id or member.role is None:
+        return False
+    may = member.role in HANDS_IN_FOR_ALL or operation.by in users
+    return not may or right_flaw(str(member.role), operation) is not None
+
+
+def _users(session: Session, member: Member, operations: Sequence[Operation]) -> set[str]:
+    """Of the people who made operations that another sends, those who were signed in on the sender's phone before.
+
+    Of a copy from before phones were enrolled: who used it last, while no other phone is known to hold it.
+    """
+    others = {each.by for each in operations if each.by != member.person_id}
+    if not others or member.phone is None:
+        return set()
+    enrolled = select(PhoneOfPerson.person).where(PhoneOfPerson.phone == member.phone, PhoneOfPerson.person.in_(others))
+    made_on = {each.device for each in operations if each.by in others}
+    ours = (Device.phone == member.phone) | Device.phone.is_(None)
+    left = select(Device.person).where(
+        Device.site == member.site_id, Device.id.in_(made_on), Device.person.in_(others), ours
+    )
+    return {*session.execute(enrolled).scalars(), *session.execute(left).scalars()}
 
 
 def judge_settling(session: Session, member: Member, gathered: Gathered, operations: Sequence[Operation]) -> None:
@@ -99,11 +127,6 @@ def right_flaw(role: str, operation: Operation, facet_name: str | None = None) -
     who = [each for each in records.ROLES if each in records.writers(operation.type, name)]
     facts = {"type": record.title, "facet": facet.title, "role": role, "right": who or ["the server"]}
     return Flaw("no-right", facts)
-
-
-def _revoked(session: Session, ids: set[str]) -> set[str]:
-    query = select(Device.id).where(Device.id.in_(ids), Device.revoked_at.is_not(None))
-    return set(session.execute(query).scalars())
 
 
 def site_kind(session: Session, site_id: str) -> str:
