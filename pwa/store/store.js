@@ -58,6 +58,8 @@ export class Store {
     /** @type {Set<() => void>} */
     this.lines = new Set();
     /** What changes within a frame is told once, after the saves that made it: a screen that reads again holds none of them up. */
+    /** Goes up with what screens show besides records: who is here and their roles, units, words. */
+    this.turn = 0;
     this.telling = new AfterPause(() => this.#tellAll(), FRAME_MS, AT_LATEST_MS);
     /** Sites of which other tabs are still to be told that they have changed. @type {Set<string>} */
     this.moved = new Set();
@@ -313,7 +315,7 @@ export class Store {
       surroundings: this.surroundings,
       onStatus: (status) => {
         this.tabs.say({ kind: 'status', site: entry.id, status });
-        this.#tell();
+        this.telling.ask();
       },
       onSaved: () => this.#tellLines(),
       onChange: () => this.#changed(entry.id),
@@ -447,7 +449,7 @@ export class Store {
   /** @param {string} site */
   #changed(site) {
     this.moved.add(site);
-    this.#tell();
+    this.telling.ask();
     this.opened
       .get(site)
       ?.readUnits()
@@ -455,7 +457,9 @@ export class Store {
       .catch(() => {});
   }
 
+  /** Something besides records has changed. */
   #tell() {
+    this.turn += 1;
     this.telling.ask();
   }
 
@@ -492,7 +496,8 @@ export class Store {
     if (message.kind === 'person') return this.outdate();
     const site = this.opened.get(message.site);
     if (message.kind === 'status' && site) site.engine.adopt(message.status);
-    this.#tell();
+    if (message.kind === 'changed') site?.reads.forget();
+    this.telling.ask();
   }
 
   /** The engines of all open sites. */
