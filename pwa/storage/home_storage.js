@@ -1,6 +1,6 @@
 // Who has signed in on this phone, which sites they are on, who is signed in now: what a reload without a signal needs.
 
-import { Connection } from './connection.js';
+import { Connection, plainStore } from './connection.js';
 
 /**
  * @typedef {object} SiteEntry
@@ -23,6 +23,8 @@ import { Connection } from './connection.js';
 
 const CURRENT = 'current';
 const SIGN_OUT_PENDING = 'sign-out-pending';
+const SMALL = 'small:';
+const AFTER_ALL_TEXT = '\uffff';
 
 export class HomeStorage {
   /** @param {{onOutdated?: () => void}} [hooks] */
@@ -96,6 +98,36 @@ export class HomeStorage {
       const row = await tx.objectStore('people').get(person);
       const opened = row?.opened.filter((/** @type {string} */ each) => each !== site);
       if (row) await tx.objectStore('people').put({ ...row, opened });
+    });
+  }
+
+  /**
+   * Keep small things that screens keep, by their names.
+   *
+   * @param {Array<{name: string, at: number, value: unknown}>} rows
+   */
+  keepSmall(rows) {
+    return this.connection.run(
+      ['meta'],
+      'readwrite',
+      async (tx) => {
+        for (const row of rows) plainStore(tx, 'meta').put(row, SMALL + row.name);
+      },
+      'relaxed',
+    );
+  }
+
+  /**
+   * Small things kept after a moment; older ones that are kept no longer are forgotten.
+   *
+   * @param {number} after @returns {Promise<Array<{name: string, at: number, value: unknown}>>} the oldest first
+   */
+  smallKept(after) {
+    return this.connection.run(['meta'], 'readwrite', async (tx) => {
+      const rows = await tx.objectStore('meta').getAll(IDBKeyRange.bound(SMALL, SMALL + AFTER_ALL_TEXT));
+      for (const { name, at, value } of rows)
+        if (value === undefined && at <= after) plainStore(tx, 'meta').delete(SMALL + name);
+      return rows.filter(({ at }) => at > after).sort((a, b) => a.at - b.at);
     });
   }
 

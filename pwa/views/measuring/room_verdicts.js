@@ -148,12 +148,15 @@ async function pool(records, kindId) {
     .groupsToConvert()
     .filter((group) => facet(group, 'identity').kind === kindId && survey.roomOf(group))
     .map((group) => /** @type {OfKind} */ ([group, kind, survey.children(group, 'cavity_reading')]));
-  const [spreads, asked] = [[], []];
+  /** @type {import('../../rules/cavity.js').Spread[]} */
+  const spreads = [];
+  /** @type {Record<string, Reason[]>[]} */
+  const asked = [];
   for (const each of theirs) {
     await breathe();
     spreads.push(spreadOfGroup(...each, reference));
     asked.push(questionsOf(counting(each[2]), kind, reference));
   }
-  const read = readOfKind(theirs.map((each, place) => [...each, asked[place]]));
+  const read = readOfKind(theirs.map(([group, its, own], place) => [group, its, own, asked[place]]));
   return { records, survey, theirs, spreads, ofKind: pooled(spreads), read };
 }

@@ -1,7 +1,24 @@
 // Small things that this phone keeps between screens: the tape in use, what is half typed. Losing them loses no survey.
+//
+// They are read at once from what the browser keeps for the page; it writes that to the disk seconds later, and a browser
+// that is killed meanwhile loses it. So each change goes to the phone's database too, and what was lost comes back from there.
 
 /** @param {string} name */
 const keyOf = (name) => `spanwalk.${name}`;
+const NEWEST = keyOf('newest-kept');
+const PAUSE_MS = 50;
+
+/** The newest that was kept by a name. @typedef {{name: string, at: number, value: unknown}} KeptRow `at`: later ones are higher; `value`: undefined where it is kept no longer */
+/** @typedef {{keepSmall: (rows: KeptRow[]) => Promise<void>, smallKept: (after: number) => Promise<KeptRow[]>}} Behind */
+
+/** @type {Behind | null} */
+let behind = null;
+/** Not handed to the database yet. @type {Map<string, KeptRow>} */
+const waiting = new Map();
+/** @type {ReturnType<typeof setTimeout> | null} */
+let timer = null;
+/** @type {Promise<unknown>} */
+let writing = Promise.resolve();
 
 // It comes from JSON that this page wrote: any, until the caller names it.
 /** @param {string} name @returns {any} undefined where nothing is kept, or nothing can be */
@@ -17,9 +34,47 @@ export function kept(name) {
 /** @param {string} name @param {unknown} value undefined: keep it no longer */
 export function keep(name, value) {
   try {
-    if (value === undefined) localStorage.removeItem(keyOf(name));
-    else localStorage.setItem(keyOf(name), JSON.stringify(value));
+    const at = Math.max(Date.now(), newest() + 1);
+    put(name, value);
+    localStorage.setItem(NEWEST, String(at));
+    waiting.set(name, { name, at, value });
+    timer ??= setTimeout(handOver, PAUSE_MS);
   } catch {
     // A phone that keeps nothing here still surveys.
   }
+}
+
+/** Resolves when all that was kept is in the phone's database. */
+export async function handOver() {
+  clearTimeout(timer ?? undefined);
+  timer = null;
+  const rows = [...waiting.values()];
+  waiting.clear();
+  if (behind && rows.length > 0) writing = behind.keepSmall(rows).catch(() => {});
+  await writing;
+}
+
+/**
+ * Put back what the browser lost when it was killed, and keep all that follows in the database too.
+ *
+ * @param {Behind} database
+ */
+export async function keepBehind(database) {
+  try {
+    const rows = await database.smallKept(newest());
+    for (const { name, value } of rows) put(name, value);
+    const last = Math.max(newest(), ...rows.map(({ at }) => at));
+    if (rows.length > 0) localStorage.setItem(NEWEST, String(last));
+  } catch {
+    // What the browser has is what there is.
+  }
+  behind = database;
+}
+
+const newest = () => Number(localStorage.getItem(NEWEST) ?? 0);
+
+/** @param {string} name @param {unknown} value */
+function put(name, value) {
+  if (value === undefined) localStorage.removeItem(keyOf(name));
+  else localStorage.setItem(keyOf(name), JSON.stringify(value));
 }
