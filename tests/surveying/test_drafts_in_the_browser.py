@@ -8,7 +8,6 @@ from collections.abc import Callable
 from pathlib import Path
 
 from playwright.sync_api import BrowserContext, Page, expect
-
 from tests.conftest import sign_in
 from tests.support.server import Client, Server
 
