@@ -5,7 +5,6 @@ import { Router } from './routes.js';
 import { store } from './store/store.js';
 import { listen } from './sync/triggers.js';
 import { isDeveloping, keepPage } from './update.js';
-import { keepBehind } from './views/syncing/kept.js';
 
 async function start() {
   // Read before a screen changes the address.
@@ -19,9 +18,7 @@ async function start() {
   };
   listen(() => store.engines(), window);
   try {
-    const back = keepBehind(store.home);
     await store.start();
-    await back;
     root.replaceChildren();
     render(h(Router, { onShown: ready }), root);
   } catch (error) {

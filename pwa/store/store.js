@@ -4,6 +4,7 @@ import { HomeStorage } from '../storage/home_storage.js';
 import { SiteStorage } from '../storage/site_storage.js';
 import { Engine } from '../sync/engine.js';
 import { Transport } from '../sync/transport.js';
+import { keepBehind } from './kept.js';
 import { AfterPause } from './pause.js';
 import { lettingPhotosGo, mayGo } from './photo_choice.js';
 import { Site } from './site.js';
@@ -78,6 +79,8 @@ export class Store {
   async start() {
     const current = this.home.current();
     current.catch(() => {});
+    // Before a form opens: what the browser lost of what was half typed is back.
+    await keepBehind(this.home);
     this.tables = await loadTables(this.fetch, this.base);
     this.current = await current;
     await this.#speak();

@@ -16,7 +16,7 @@ function browserWith(entries) {
 
 /** A database, and the page's module as a page that is opened has it. */
 let pages = 0;
-const openedPage = () => import(`../../pwa/views/syncing/kept.js?page=${pages++}`);
+const openedPage = () => import(`../../pwa/store/kept.js?page=${pages++}`);
 
 function database() {
   const rows = new Map();

@@ -6,7 +6,7 @@ import { PROOF_HOLDS_MINUTES } from '../../rules/constants.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
 import { ownName } from '../drafts.js';
-import { keep, kept } from '../syncing/kept.js';
+import { keep, kept } from '../../store/kept.js';
 import { say } from '../words.js';
 import { AsFitted } from './fitted_form.js';
 import { editOf, fittedProblem, fittedText, fittedValue } from './fitted.js';

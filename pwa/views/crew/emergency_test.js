@@ -8,7 +8,7 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { FieldInput } from '../inputs/fields.js';
 import { ownName } from '../drafts.js';
-import { keep, kept } from '../syncing/kept.js';
+import { keep, kept } from '../../store/kept.js';
 import { byOrder } from '../newest.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';

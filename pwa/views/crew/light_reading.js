@@ -12,7 +12,7 @@ import { Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
 import { mayWrite, titleOf } from '../places.js';
 import { ownName } from '../drafts.js';
-import { keep, kept } from '../syncing/kept.js';
+import { keep, kept } from '../../store/kept.js';
 import { choiceText, say, timeText } from '../words.js';
 
 const TYPE = 'lux_reading';

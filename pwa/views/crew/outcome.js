@@ -6,7 +6,7 @@ import { Problem } from '../parts/parts.js';
 import { PhotoButton, Photos } from '../parts/photos.js';
 import { Saved } from '../parts/saved.js';
 import { ownName } from '../drafts.js';
-import { keep } from '../syncing/kept.js';
+import { keep } from '../../store/kept.js';
 import { say } from '../words.js';
 import { Done } from './done_form.js';
 import { fittedDraft } from './fitted.js';

@@ -15,7 +15,7 @@ import { askedAtSave } from './asked_at_save.js';
 import { useCautionOfTheDay } from './caution_of_the_day.js';
 import { barNames, bestOf, counted, findGroup, judged } from './judged_group.js';
 import { ownName } from '../drafts.js';
-import { keep, kept } from '../syncing/kept.js';
+import { keep, kept } from '../../store/kept.js';
 import { SmallFit } from '../parts/fit_drawing.js';
 import { Page } from '../parts/page.js';
 import { Caution, Problem } from '../parts/parts.js';
