@@ -117,18 +117,12 @@ export class HomeStorage {
     );
   }
 
-  /**
-   * Small things kept after a moment; older ones that are kept no longer are forgotten.
-   *
-   * @param {number} after @returns {Promise<Array<{name: string, at: number, value: unknown}>>} the oldest first
-   */
-  smallKept(after) {
-    return this.connection.run(['meta'], 'readwrite', async (tx) => {
-      const rows = await tx.objectStore('meta').getAll(IDBKeyRange.bound(SMALL, SMALL + AFTER_ALL_TEXT));
-      for (const { name, at, value } of rows)
-        if (value === undefined && at <= after) plainStore(tx, 'meta').delete(SMALL + name);
-      return rows.filter(({ at }) => at > after).sort((a, b) => a.at - b.at);
-    });
+  /** Small things that were kept, the oldest first; `value` is undefined where one is kept no longer. @returns {Promise<Array<{name: string, at: number, value: unknown}>>} */
+  async smallKept() {
+    const rows = await this.connection.run(['meta'], 'readonly', (tx) =>
+      tx.objectStore('meta').getAll(IDBKeyRange.bound(SMALL, SMALL + AFTER_ALL_TEXT)),
+    );
+    return rows.sort((a, b) => a.at - b.at);
   }
 
   /** All who have signed in on this phone. @returns {Promise<PersonRow[]>} */

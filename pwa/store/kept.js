@@ -6,10 +6,11 @@
 /** @param {string} name */
 const keyOf = (name) => `spanwalk.${name}`;
 const NEWEST = keyOf('newest-kept');
-const PAUSE_MS = 50;
+/** What people have typed, as far as it is not saved; what else is kept is not worth a second copy. */
+const TYPED = 'form.';
 
 /** The newest that was kept by a name. @typedef {{name: string, at: number, value: unknown}} KeptRow `at`: later ones are higher; `value`: undefined where it is kept no longer */
-/** @typedef {{keepSmall: (rows: KeptRow[]) => Promise<void>, smallKept: (after: number) => Promise<KeptRow[]>}} Behind */
+/** @typedef {{keepSmall: (rows: KeptRow[]) => Promise<void>, smallKept: () => Promise<KeptRow[]>}} Behind */
 
 /** @type {Behind | null} */
 let behind = null;
@@ -37,8 +38,9 @@ export function keep(name, value) {
     const at = Math.max(Date.now(), newest() + 1);
     put(name, value);
     localStorage.setItem(NEWEST, String(at));
+    if (!name.startsWith(TYPED)) return;
     waiting.set(name, { name, at, value });
-    timer ??= setTimeout(handOver, PAUSE_MS);
+    timer ??= setTimeout(handOver);
   } catch {
     // A phone that keeps nothing here still surveys.
   }
@@ -61,14 +63,25 @@ export async function handOver() {
  */
 export async function keepBehind(database) {
   try {
-    const rows = await database.smallKept(newest());
-    for (const { name, value } of rows) put(name, value);
-    const last = Math.max(newest(), ...rows.map(({ at }) => at));
-    if (rows.length > 0) localStorage.setItem(NEWEST, String(last));
+    const rows = await database.smallKept();
+    const lost = rows.filter(({ at }) => at > newest());
+    for (const { name, value } of lost) put(name, value);
+    if (lost.length > 0) localStorage.setItem(NEWEST, String(lost[lost.length - 1].at));
+    await database.keepSmall(notIn(rows));
   } catch {
     // What the browser has is what there is.
   }
   behind = database;
+}
+
+/** What a page had typed into it that was left before it could hand that over. @param {KeptRow[]} rows @returns {KeptRow[]} */
+function notIn(rows) {
+  const held = new Map(rows.map(({ name, value }) => [name, JSON.stringify(value)]));
+  const here = Object.keys(localStorage).filter((key) => key.startsWith(keyOf(TYPED)));
+  const names = new Set([...here.map((key) => key.slice(keyOf('').length)), ...held.keys()]);
+  return [...names]
+    .filter((name) => held.get(name) !== JSON.stringify(kept(name)))
+    .map((name) => ({ name, at: newest(), value: kept(name) }));
 }
 
 const newest = () => Number(localStorage.getItem(NEWEST) ?? 0);

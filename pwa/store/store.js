@@ -4,7 +4,7 @@ import { HomeStorage } from '../storage/home_storage.js';
 import { SiteStorage } from '../storage/site_storage.js';
 import { Engine } from '../sync/engine.js';
 import { Transport } from '../sync/transport.js';
-import { keepBehind } from './kept.js';
+import { handOver, keepBehind } from './kept.js';
 import { AfterPause } from './pause.js';
 import { lettingPhotosGo, mayGo } from './photo_choice.js';
 import { Site } from './site.js';
@@ -190,8 +190,14 @@ export class Store {
     this.#tell();
   }
 
+  /** Resolves when what is half typed is in this phone's database. */
+  keepTyped() {
+    return handOver();
+  }
+
   /** Sign out of the server and of this phone's screens. What is not sent stays on the phone, for who made it. */
   async signOut() {
+    await this.keepTyped();
     let pending = false;
     await this.#ask('/api/session', { method: 'DELETE' }).catch(() => {
       pending = true;

@@ -1,7 +1,7 @@
 // What is half typed in a form: kept for who types through back, a closed app and a sign-out, until it is saved or let go.
 
 import { store } from '../store/store.js';
-import { handOver, keep, kept } from '../store/kept.js';
+import { keep, kept } from '../store/kept.js';
 
 /** A name under which something half typed is kept for who types, and nobody else who signs in on this phone. @param {string} name */
 export const ownName = (name) => `form.${store.person?.id ?? ''}.${name}`;
@@ -32,6 +32,3 @@ export function draftOf(site, form) {
     keepHalfTyped: (texts) => keep(halfOf(name), Object.keys(texts).length > 0 ? texts : undefined),
   };
 }
-
-/** Resolves when all that was kept is on the disk. */
-export const draftsKept = () => handOver();

@@ -66,7 +66,7 @@ def test_what_is_half_typed_in_each_form_comes_back_after_the_browser_was_killed
     at = addresses(server)
     page = sign_in(persistent_phone("phone").new_page(), server.url, "surveyor")
     type_half(page, at)
-    page.evaluate("async () => (await import('/app/views/drafts.js')).draftsKept()")
+    page.evaluate("async () => (await import('/app/store/store.js')).store.keepTyped()")
     browser = processes_of(tmp_path / "phone")
     assert browser, "the browser of this profile runs"
     for process in browser:
