@@ -17,6 +17,25 @@ import { has, pushTo } from './survey.js';
  * @returns {Record<string, Judgement>} judgements by group id
  */
 export function judgeGroups(survey, tables, judge = judgeGroup) {
+  return atOnce(judging(survey, tables, judge));
+}
+
+/** What a generator comes to, without a pause. @template T @param {Generator<void, T>} steps @returns {T} */
+export function atOnce(steps) {
+  for (;;) {
+    const { done, value } = steps.next();
+    if (done) return value;
+  }
+}
+
+/**
+ * The same a kind at a time: between two of them the page may do something else.
+ * @param {Survey} survey the site's records
+ * @param {Reference} tables reference tables
+ * @param {typeof judgeGroup} judge
+ * @returns {Generator<void, Record<string, Judgement>>} judgements by group id
+ */
+export function* judging(survey, tables, judge) {
   const bars = survey.ofType('catalogue_item').filter((item) => has(item, 'bar'));
   /** @type {Record<string, Judgement>} */
   const found = {};
@@ -30,6 +49,7 @@ export function judgeGroups(survey, tables, judge = judgeGroup) {
       if (room)
         found[group.id] = judge(group, kind, room, survey.site(), own, elsewhere, bars, tables, trials);
     });
+    yield;
   }
   return found;
 }

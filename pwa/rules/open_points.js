@@ -2,7 +2,8 @@
 // RULES names each rule, who closes what it finds, and on which screen (spec/rules.json); the rules themselves are one small
 // function each in points/. A rule finds one point for one thing, never two.
 
-import { judgeGroups } from './judged.js';
+import { atOnce, judging } from './judged.js';
+import { judgeGroup } from './judging.js';
 import { RULES } from './open_point_rules.js';
 import { lengthsByKind } from './points/found.js';
 import { floorOrder, inOrder, nameOfRoom, Survey, walkOrder } from './survey.js';
@@ -32,17 +33,33 @@ const RANK = new Map(RULES.map((each, place) => [each.name, place]));
  * @returns {OpenPoint[]} `who` can close it, on the screen `path`
  */
 export function openPoints(siteRecords, facts, tables, judge) {
+  return atOnce(lookingForPoints(siteRecords, facts, tables, judge));
+}
+
+/**
+ * The same a rule at a time: between two of them the page may do something else.
+ * @param {Iterable<ViewRecord>} siteRecords all records of the site
+ * @param {Facts} facts what the records do not hold
+ * @param {Reference} tables reference tables, for judging and for the lengths of lamps
+ * @param {typeof judgeGroup} [judge] instead of `judgeGroup`
+ * @returns {Generator<void, OpenPoint[]>}
+ */
+export function* lookingForPoints(siteRecords, facts, tables, judge = judgeGroup) {
   const survey = new Survey(siteRecords);
   const seen = {
     survey,
     photosArrived: facts.photos_arrived ? new Set(facts.photos_arrived) : null,
     devices: facts.devices ?? [],
-    judgements: facts.judgements ?? judgeGroups(survey, tables, judge),
+    judgements: facts.judgements ?? (yield* judging(survey, tables, judge)),
     lengths: lengthsByKind(survey),
     figuresNotUsed: facts.figures_not_used ?? [],
     tables,
   };
-  const points = RULES.flatMap((each) => each.find(seen).map((found) => pointOf(survey, each, found)));
+  const points = [];
+  for (const each of RULES) {
+    points.push(...each.find(seen).map((found) => pointOf(survey, each, found)));
+    yield;
+  }
   return points.sort((a, b) => compare(placeOf(survey, a), placeOf(survey, b)));
 }
 

@@ -2,6 +2,7 @@
 
 import { plainStore, row } from './connection.js';
 import { adjusted, roomFrom, withChange } from './summaries.js';
+import { noteRows } from './touched.js';
 
 /** @typedef {import('./types.js').LocalRecord} LocalRecord */
 /** @typedef {import('./types.js').Summary} Summary */
@@ -46,6 +47,7 @@ class Counting {
       const next = room ? adjusted(held, room, change) : held && withChange(held, change);
       if (next) store.put(next);
       else store.delete(id);
+      noteRows(this.tx, [{ room: id, after: next ?? null }]);
     }
     return this.behind;
   }

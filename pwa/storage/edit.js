@@ -5,6 +5,7 @@ import { emptyRecord, isNothing, reindex } from './records.js';
 import { lineHash } from './digest.js';
 import { anchorOf, share } from './summaries.js';
 import { followSums } from './sums.js';
+import { noteRecords } from './touched.js';
 
 /** @typedef {import('./types.js').LocalRecord} LocalRecord */
 /** @typedef {import('./types.js').Part} Part */
@@ -91,6 +92,13 @@ export class Edit {
    */
   finish(how = 'put') {
     const store = plainStore(this.tx, 'records');
+    noteRecords(
+      this.tx,
+      [...this.records.values()].map((record) => ({
+        id: record.id,
+        after: isNothing(record) ? null : record,
+      })),
+    );
     return [...this.records.values()].map((record) => {
       const before = this.before.get(record.id) ?? null;
       reindex(record, this.pointers);

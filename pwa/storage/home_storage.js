@@ -1,6 +1,6 @@
 // Who has signed in on this phone, which sites they are on, who is signed in now: what a reload without a signal needs.
 
-import { Connection } from './connection.js';
+import { Connection, plainStore } from './connection.js';
 
 /**
  * @typedef {object} SiteEntry
@@ -24,6 +24,8 @@ import { Connection } from './connection.js';
 
 const CURRENT = 'current';
 const SIGN_OUT_PENDING = 'sign-out-pending';
+const SMALL = 'small:';
+const AFTER_ALL_TEXT = '\uffff';
 
 export class HomeStorage {
   /** @param {{onOutdated?: () => void}} [hooks] */
@@ -114,6 +116,30 @@ export class HomeStorage {
     return this.connection.run(['people'], 'readwrite', async (tx) => {
       await tx.objectStore('people').put({ id: person, name: '', sites: [], opened });
     });
+  }
+
+  /**
+   * Keep small things that screens keep, by their names.
+   *
+   * @param {Array<{name: string, at: number, value: unknown}>} rows
+   */
+  keepSmall(rows) {
+    return this.connection.run(
+      ['meta'],
+      'readwrite',
+      async (tx) => {
+        for (const row of rows) plainStore(tx, 'meta').put(row, SMALL + row.name);
+      },
+      'relaxed',
+    );
+  }
+
+  /** Small things that were kept, the oldest first; `value` is undefined where one is kept no longer. @returns {Promise<Array<{name: string, at: number, value: unknown}>>} */
+  async smallKept() {
+    const rows = await this.connection.run(['meta'], 'readonly', (tx) =>
+      tx.objectStore('meta').getAll(IDBKeyRange.bound(SMALL, SMALL + AFTER_ALL_TEXT)),
+    );
+    return rows.sort((a, b) => a.at - b.at);
   }
 
   /** All who have signed in on this phone. @returns {Promise<PersonRow[]>} */

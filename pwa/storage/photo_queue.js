@@ -3,6 +3,7 @@
 import { getSync } from './meta.js';
 import { IDENTITY, shown } from './records.js';
 import { roomFrom } from './summaries.js';
+import { noteRecords, noteRows } from './touched.js';
 
 /** @typedef {import('./types.js').PhotoRow} PhotoRow */
 /** @typedef {import('./types.js').LocalRecord} LocalRecord */
@@ -28,13 +29,17 @@ export const photoBytes = (storage, sha256) =>
 /** The server has the photo, whole and on disk. @param {SiteStorage} storage @param {string} sha256 */
 export function photoReceived(storage, sha256) {
   return storage.run(['photos', 'records', 'summaries'], 'readwrite', async (tx) => {
+    noteRecords(tx, []);
+    noteRows(tx, []);
     const row = /** @type {PhotoRow | undefined} */ (await tx.objectStore('photos').get(sha256));
     if (!row || row.received) return;
     await tx.objectStore('photos').put({ ...row, received: true, refused: undefined });
     const room = await roomFrom(row.record, (id) => tx.objectStore('records').get(id));
     const summary = room && (await tx.objectStore('summaries').get(room.id));
-    if (summary)
-      await tx.objectStore('summaries').put({ ...summary, photos_unsent: summary.photos_unsent - 1 });
+    if (!summary) return;
+    const after = { ...summary, photos_unsent: summary.photos_unsent - 1 };
+    await tx.objectStore('summaries').put(after);
+    noteRows(tx, [{ room: room.id, after }]);
   });
 }
 
@@ -51,6 +56,7 @@ export async function dropArrived(storage) {
   const rows = (await photosHere(storage)).filter((row) => row.received);
   if (rows.length === 0) return 0;
   return storage.run(['photos', 'photo_bytes', 'records', 'meta'], 'readwrite', async (tx) => {
+    noteRecords(tx, []);
     const { cursor } = await getSync(tx);
     let dropped = 0;
     for (const { sha256, record } of rows) {
@@ -92,6 +98,7 @@ export function keepPlan(storage, sha256, bytes) {
 /** Let pictures go that are neither on their way to the server nor plans of a floor any more. @param {SiteStorage} storage @returns {Promise<number>} how many */
 export function dropOldPlans(storage) {
   return storage.run(['records', 'photos', 'photo_bytes'], 'readwrite', async (tx) => {
+    noteRecords(tx, []);
     const here = await tx.objectStore('photo_bytes').getAllKeys();
     if (here.length === 0) return 0;
     const wanted = new Set([...(await tx.objectStore('photos').getAllKeys()), ...(await plansOf(tx))]);

@@ -10,6 +10,7 @@ import { changeSync, getPhone, getSync, putPhone } from './meta.js';
 import { isNothing, reindex } from './records.js';
 import { countAll } from './summaries.js';
 import { countRecord, noSums, putSums } from './sums.js';
+import { noteRecords, noteRows } from './touched.js';
 
 /** @typedef {import('./types.js').Page} Page */
 /** @typedef {import('./types.js').State} State */
@@ -64,6 +65,7 @@ async function takePage(storage, tx, page) {
   }
   const changes = edit.finish();
   await edit.followSums();
+  if (many) noteRows(tx, []);
   const behind = many || (await countIn(tx, changes));
   await forgetComeBack(tx, page.records);
   const sync = await getSync(tx);
@@ -197,6 +199,7 @@ export async function recountIfBehind(storage) {
     async (tx) => {
       const photos = await tx.objectStore('photos').getAll();
       const unsent = new Map(photos.filter((p) => !p.received).map((p) => [p.record, 1]));
+      noteRecords(tx, []);
       const rows = countAll(await tx.objectStore('records').getAll(), unsent);
       const store = plainStore(tx, 'summaries');
       store.clear();

@@ -24,6 +24,7 @@ export function emptyRecord(id, type) {
     parent: null,
     removed: false,
     refs: [],
+    type_refs: [],
   };
 }
 
@@ -50,6 +51,9 @@ export const isNothing = (record) =>
  * @typedef {{refs: Record<string, Array<[string, string]>>, lookups: Record<string, [string, string]>}} Pointers
  */
 
+/** As records of a type that refer to one are indexed. @param {string} type @param {string} ref */
+export const typeRef = (type, ref) => `${ref} ${type}`;
+
 /**
  * Bring what is indexed up to date with what is shown.
  *
@@ -61,6 +65,7 @@ export function reindex(record, pointers) {
   record.removed = shown(record, LIFE)?.value.removed ?? false;
   const refs = (pointers.refs[record.type] ?? []).map(([facet, field]) => shown(record, facet)?.value[field]);
   record.refs = [...new Set(refs.filter((ref) => typeof ref === 'string'))];
+  record.type_refs = record.refs.map((ref) => typeRef(record.type, ref));
   const [facet, field] = pointers.lookups[record.type] ?? [];
   const key = facet && field ? shown(record, facet)?.value[field] : undefined;
   if (typeof key === 'string') record.lookup = key;

@@ -4,7 +4,7 @@ import { plainStore } from './connection.js';
 import { SYNC } from './meta.js';
 import { inCodes } from './spec_1.js';
 
-export const VERSION = 4;
+export const VERSION = 5;
 export const STORES = [
   'records', 'outbox', 'refused', 'answered', 'answers', 'photos', 'photo_bytes', 'summaries', 'staging', 'recovered', 'meta',
 ]; // biome-ignore format: one line says it
@@ -45,6 +45,8 @@ const STEPS = [
     // The rooms' rows say how far each room is.
     eachRow(tx, 'meta', (row, key) => (key === SYNC ? { ...row, recount: true } : row));
   },
+  // Photos of a kind are found without reading its groups. Records are indexed anew when the app next opens.
+  (_db, tx) => tx.objectStore('records').createIndex('type_refs', 'type_refs', { multiEntry: true }),
 ];
 
 /** @param {Database} db @param {number} from @param {UpgradeTx} tx the upgrade's own transaction */

@@ -9,10 +9,11 @@ import * as outbox from './outbox.js';
 import * as photoQueue from './photo_queue.js';
 import * as pulls from './pulls.js';
 import { putAway } from './put_away.js';
-import { IDENTITY, LIFE, reindex, shown, viewOf } from './records.js';
+import { IDENTITY, LIFE, reindex, shown, typeRef, viewOf } from './records.js';
 import { change, takeBack } from './saving.js';
 import { databaseName, STORES, upgrade, VERSION } from './schema.js';
 import { noSums, putSums, readSums, recountSums } from './sums.js';
+import { noteRecords, noteRows, writingOf } from './touched.js';
 
 /** @typedef {import('./types.js').LocalRecord} LocalRecord */
 /** @typedef {import('./types.js').Draft} Draft */
@@ -36,6 +37,9 @@ const AFTER_ALL_TEXT = '\uffff';
  * @property {() => void} [onOutdated]
  * @property {string} [database] its name, where it is not the usual one
  *
+ * What is asked of the records: one by its id; live ones below a record, of a type, that refer to a record, found by a key.
+ * @typedef {{of: 'id' | 'below' | 'type' | 'refs' | 'lookup', id?: string, type?: string}} Question `id`: the record it is asked about; the key of a lookup
+ *
  * @typedef {{changes: import('./types.js').Change[], recounts: number}} Uncounted A save, and how often all was counted before it.
  */
 
@@ -58,6 +62,8 @@ export class SiteStorage {
     this.held = null;
     /** Told what a save adds to what waits, once it is on the disk and before it resolves. @type {(added: import('./types.js').Added) => void} */
     this.onAdded = () => {};
+    /** Told what a transaction of this page has written, as soon as it is on the disk. @type {(writing: import('./touched.js').Writing) => void} */
+    this.onWritten = () => {};
     this.connection = new Connection(database ?? databaseName(site, person), VERSION, upgrade, {
       onOutdated,
     });
@@ -107,7 +113,30 @@ export class SiteStorage {
    */
   async run(stores, mode, work, durability) {
     if (stores.includes('summaries')) await this.countRooms();
-    return this.connection.run(stores, mode, work, durability);
+    return this.#run(stores, mode, work, durability);
+  }
+
+  /**
+   * @template T
+   * @param {string[]} stores @param {'readonly' | 'readwrite'} mode
+   * @param {(tx: Tx) => Promise<T>} work @param {'strict' | 'relaxed'} [durability]
+   * @returns {Promise<T>}
+   */
+  async #run(stores, mode, work, durability) {
+    /** @type {import('./touched.js').Writing | null} */
+    let written = null;
+    const result = await this.connection.run(
+      stores,
+      mode,
+      async (tx) => {
+        const made = await work(tx);
+        written = writingOf(tx, stores, mode);
+        return made;
+      },
+      durability,
+    );
+    if (written) this.onWritten(written);
+    return result;
   }
 
   /** Bring the rooms' rows up to what was saved: a save does not wait for them. */
@@ -115,7 +144,7 @@ export class SiteStorage {
     const saves = this.uncounted.splice(0);
     if (saves.length === 0) return;
     try {
-      await this.connection.run(COUNTING, 'readwrite', (tx) => this.#countIn(tx, saves), 'relaxed');
+      await this.#run(COUNTING, 'readwrite', (tx) => this.#countIn(tx, saves), 'relaxed');
     } catch (error) {
       this.uncounted.unshift(...saves);
       throw error;
@@ -124,6 +153,8 @@ export class SiteStorage {
 
   /** @param {Tx} tx @param {Uncounted[]} saves */
   async #countIn(tx, saves) {
+    noteRecords(tx, []);
+    noteRows(tx, []);
     const phone = await getPhone(tx);
     // What was saved before all was counted anew is counted.
     const mine = saves.filter(({ recounts }) => recounts === (phone.recounts ?? 0));
@@ -178,10 +209,18 @@ export class SiteStorage {
    * @param {string} parent @param {string} [type]
    */
   children(parent, type) {
-    const range = type
-      ? IDBKeyRange.only([parent, type])
-      : IDBKeyRange.bound([parent], [parent, AFTER_ALL_TEXT]);
-    return this.#live('parent_type', range);
+    return this.#live('parent_type', belowRange(parent, type));
+  }
+
+  /**
+   * Answers to several questions, read in one transaction.
+   *
+   * @param {Question[]} questions @returns {Promise<LocalRecord[][]>}
+   */
+  answersTo(questions) {
+    return this.run(['records'], 'readonly', (tx) =>
+      Promise.all(questions.map((question) => READ[question.of](tx, question))),
+    );
   }
 
   /** All live records of a type. @param {string} type */
@@ -209,9 +248,8 @@ export class SiteStorage {
   }
 
   /** Live records that refer to a record. @param {string} id @param {string} [type] */
-  async referring(id, type) {
-    const found = await this.#live('refs', id);
-    return type ? found.filter((record) => record.type === type) : found;
+  referring(id, type) {
+    return this.#live(...referringTo(id, type));
   }
 
   /**
@@ -231,9 +269,14 @@ export class SiteStorage {
     );
   }
 
-  async summaries() {
+  /** Bring the rooms' rows up to all that is on this phone. */
+  async bringRowsUp() {
     await this.countRooms();
     await pulls.recountIfBehind(this);
+  }
+
+  async summaries() {
+    await this.bringRowsUp();
     return /** @type {Promise<import('./types.js').Summary[]>} */ (
       this.run(['summaries'], 'readonly', (tx) => tx.objectStore('summaries').getAll())
     );
@@ -480,8 +523,29 @@ export class SiteStorage {
   dropOldPlans = () => photoQueue.dropOldPlans(this);
 }
 
+/** @param {LocalRecord[]} records */
+const live = (records) => records.filter((record) => !record.removed);
 /** @param {LocalRecord[]} records @returns {RecordView[]} */
-const liveViews = (records) => records.filter((record) => !record.removed).map(viewOf);
+const liveViews = (records) => live(records).map(viewOf);
+
+/** @type {Record<Question['of'], (tx: Tx, question: Question) => Promise<LocalRecord[]>>} */
+const READ = {
+  id: async (tx, { id = '' }) => [await tx.objectStore('records').get(id)].filter(Boolean),
+  below: async (tx, { id = '', type }) => live(await indexed(tx, 'parent_type', belowRange(id, type))),
+  type: async (tx, { type = '' }) => live(await indexed(tx, 'type', type)),
+  refs: async (tx, { id = '', type }) => live(await indexed(tx, ...referringTo(id, type))),
+  lookup: async (tx, { id = '', type = '' }) => live(await indexed(tx, 'lookup', [type, id])),
+};
+
+/** @param {Tx} tx @param {string} index @param {IDBKeyRange | string | string[]} range @returns {Promise<LocalRecord[]>} */
+const indexed = (tx, index, range) => tx.objectStore('records').index(index).getAll(range);
+
+/** Which index tells what refers to a record, and where in it. A kind has thousands of groups and two photos. @param {string} id @param {string} [type] @returns {[string, string]} */
+const referringTo = (id, type) => (type ? ['type_refs', typeRef(type, id)] : ['refs', id]);
+
+/** @param {string} parent @param {string} [type] */
+const belowRange = (parent, type) =>
+  type ? IDBKeyRange.only([parent, type]) : IDBKeyRange.bound([parent], [parent, AFTER_ALL_TEXT]);
 
 /** @param {string} record @param {string} type @returns {Draft} */
 const removal = (record, type) => ({ record, type, facet: LIFE, kind: 'remove' });

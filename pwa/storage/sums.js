@@ -1,6 +1,7 @@
 // The sum by which this copy is checked against the server, kept by the transaction that changes a record: one row.
 
 import { plainStore, row } from './connection.js';
+import { noteRecords } from './touched.js';
 import { addWords, lineHash, writtenSum, zeroWords } from './digest.js';
 
 /** @typedef {import('./types.js').LocalRecord} LocalRecord */
@@ -85,6 +86,7 @@ export async function readSums(tx) {
 
 /** Count everything anew, and keep that. @param {Tx} tx over records and meta @returns {Promise<ToldSums>} */
 export async function recountSums(tx) {
+  noteRecords(tx, []);
   const sums = noSums();
   const store = tx.objectStore('records');
   for (let after = ''; ; ) {

@@ -46,6 +46,7 @@
  * @property {string} [lookup] as shown
  * @property {1} [in_conflict] something in it is to be settled
  * @property {string[]} refs records that it refers to, as shown
+ * @property {string[]} [type_refs] the same with this record's type behind each; absent where an older app wrote it
  *
  * @typedef {object} Operation
  * @property {string} id device.epoch.counter

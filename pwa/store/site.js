@@ -4,6 +4,7 @@ import { broken, rowsOf } from '../rules/combinations.js';
 import { IDENTITY, LIFE } from '../storage/records.js';
 import { readCarried, sendCarried } from '../sync/carried.js';
 import { AfterPause } from './pause.js';
+import { Reads } from './reads.js';
 import { encodePhoto, LONGEST_SIDE_PX, PLAN_SIDE_PX } from './pictures.js';
 import { StoreError } from './store_error.js';
 import { unsentFile } from './unsent_file.js';
@@ -28,6 +29,9 @@ export class Site {
     this.entry = entry;
     this.id = entry.id;
     this.storage = storage;
+    /** What screens have read; kept up with what is written. */
+    this.reads = new Reads(storage);
+    storage.onWritten = (writing) => this.reads.take(writing);
     this.engine = engine;
     this.request = get;
     this.onSaved = onSaved;
@@ -70,18 +74,23 @@ export class Site {
   }
 
   /** A record by its id; its type is what the caller expects there. @template {string} [T=string] @param {string} id @returns {Promise<RecordView<T> | undefined>} */
-  get(id) {
-    return /** @type {Promise<RecordView<T> | undefined>} */ (this.storage.get(id));
+  async get(id) {
+    const [found] = id ? await this.reads.answer({ of: 'id', id }) : [];
+    return /** @type {RecordView<T> | undefined} */ (/** @type {unknown} */ (found));
   }
 
   /** Live records below a record. @template {string} [T=string] @param {string} parent @param {T} [type] @returns {Promise<RecordView<T>[]>} */
   children(parent, type) {
-    return /** @type {Promise<RecordView<T>[]>} */ (this.storage.children(parent, type));
+    return /** @type {Promise<RecordView<T>[]>} */ (
+      /** @type {unknown} */ (this.reads.answer({ of: 'below', id: parent, type }))
+    );
   }
 
   /** All live records of a type. @template {RecordType} T @param {T} type @returns {Promise<RecordView<T>[]>} */
   all(type) {
-    return /** @type {Promise<RecordView<T>[]>} */ (this.storage.all(type));
+    return /** @type {Promise<RecordView<T>[]>} */ (
+      /** @type {unknown} */ (this.reads.answer({ of: 'type', type }))
+    );
   }
 
   /** Every record of the site, removed ones too: what the rules look at. */
@@ -96,12 +105,15 @@ export class Site {
 
   /** Live records that refer to one: groups of a kind, photos of a subject, labels of a group. @template {string} [T=string] @param {string} id @param {T} [type] @returns {Promise<RecordView<T>[]>} */
   referring(id, type) {
-    return /** @type {Promise<RecordView<T>[]>} */ (this.storage.referring(id, type));
+    return /** @type {Promise<RecordView<T>[]>} */ (
+      /** @type {unknown} */ (this.reads.answer({ of: 'refs', id, type }))
+    );
   }
 
   /** The record of a type by its key: a label by its code. @template {RecordType} T @param {T} type @param {string} key @returns {Promise<RecordView<T> | undefined>} */
-  lookup(type, key) {
-    return /** @type {Promise<RecordView<T> | undefined>} */ (this.storage.lookup(type, key));
+  async lookup(type, key) {
+    const [found] = await this.reads.answer({ of: 'lookup', id: key, type });
+    return /** @type {RecordView<T> | undefined} */ (/** @type {unknown} */ (found));
   }
 
   /** Id of this phone, as operations made on it begin. @returns {Promise<string>} */
@@ -110,7 +122,7 @@ export class Site {
   }
 
   summaries() {
-    return this.storage.summaries();
+    return this.reads.summaries();
   }
 
   /**

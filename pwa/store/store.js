@@ -4,6 +4,7 @@ import { HomeStorage } from '../storage/home_storage.js';
 import { SiteStorage } from '../storage/site_storage.js';
 import { Engine } from '../sync/engine.js';
 import { Transport } from '../sync/transport.js';
+import { handOver, keepBehind } from './kept.js';
 import { AfterPause } from './pause.js';
 import { lettingPhotosGo, mayGo } from './photo_choice.js';
 import { Site } from './site.js';
@@ -62,6 +63,8 @@ export class Store {
     /** @type {Set<() => void>} */
     this.lines = new Set();
     /** What changes within a frame is told once, after the saves that made it: a screen that reads again holds none of them up. */
+    /** Goes up with what screens show besides records: who is here and their roles, units, words. */
+    this.turn = 0;
     this.telling = new AfterPause(() => this.#tellAll(), FRAME_MS, AT_LATEST_MS);
     /** Sites of which other tabs are still to be told that they have changed. @type {Set<string>} */
     this.moved = new Set();
@@ -82,6 +85,8 @@ export class Store {
   async start() {
     const current = this.home.current();
     current.catch(() => {});
+    // Before a form opens: what the browser lost of what was half typed is back.
+    await keepBehind(this.home);
     this.tables = await loadTables(this.fetch, this.base);
     this.current = await current;
     await this.#speak();
@@ -199,11 +204,17 @@ export class Store {
     this.#tell();
   }
 
+  /** Resolves when what is half typed is in this phone's database. */
+  keepTyped() {
+    return handOver();
+  }
+
   /**
    * Sign out of the server and of this phone's screens. What was sent is put away: the phone may be anybody's next. What is
    * not sent stays on it, for who made it.
    */
   async signOut() {
+    await this.keepTyped();
     let pending = false;
     await this.#ask('/api/session', { method: 'DELETE' }).catch(() => {
       pending = true;
@@ -413,7 +424,7 @@ export class Store {
       onStatus: (status) => {
         this.tabs.say({ kind: 'status', site: entry.id, status });
         this.#heardBySync(this.opened.get(entry.id));
-        this.#tell();
+        this.telling.ask();
       },
       onSaved: () => this.#tellLines(),
       onChange: () => this.#changed(entry.id),
@@ -547,7 +558,7 @@ export class Store {
   /** @param {string} site */
   #changed(site) {
     this.moved.add(site);
-    this.#tell();
+    this.telling.ask();
     this.opened
       .get(site)
       ?.readUnits()
@@ -555,7 +566,9 @@ export class Store {
       .catch(() => {});
   }
 
+  /** Something besides records has changed. */
   #tell() {
+    this.turn += 1;
     this.telling.ask();
   }
 
@@ -596,7 +609,8 @@ export class Store {
     }
     const site = this.opened.get(message.site);
     if (message.kind === 'status' && site) site.engine.adopt(message.status);
-    this.#tell();
+    if (message.kind === 'changed') site?.reads.forget();
+    this.telling.ask();
   }
 
   /** The engines of all open sites. */

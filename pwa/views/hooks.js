@@ -2,10 +2,12 @@
 
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { store } from '../store/store.js';
+import { sameAnswer } from './same_answer.js';
 
 /**
  * The newest value of something read from the phone; undefined until it was read once, the last one while it is read
- * again. Newest wins: an answer that came too late is not shown. What fails is thrown at the next drawing.
+ * again. Newest wins: an answer that came too late is not shown; one that says what is shown draws nothing anew. What
+ * fails is thrown at the next drawing.
  *
  * @template T
  * @param {() => Promise<T>} read
@@ -13,17 +15,17 @@ import { store } from '../store/store.js';
  * @returns {T | undefined}
  */
 export function useLive(read, deps) {
-  const [held, setHeld] = useState(/** @type {{value?: T, error?: unknown}} */ ({}));
+  const [held, setHeld] = useState(/** @type {{value?: T, error?: unknown, told?: number}} */ ({}));
   const newest = useRef(0);
   useEffect(() => {
     const load = async () => {
       newest.current += 1;
       const turn = newest.current;
       const next = await read().then(
-        (value) => ({ value }),
-        (error) => ({ error }),
+        (value) => ({ value, told: store.turn }),
+        (error) => ({ error, told: store.turn }),
       );
-      if (turn === newest.current) setHeld(next);
+      if (turn === newest.current) setHeld((shown) => (sameAnswer(shown, next) ? shown : next));
     };
     load();
     const stop = store.subscribe(load);

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import statistics
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -27,6 +27,8 @@ SLOWED = 4
 WANTED_MS = 100
 OPENING_MOST = 1.5
 PULLED_MS = 900_000
+LOOKS_MS = 400
+"""Between two taps a person looks: what the page does meanwhile holds the next tap up or does not."""
 SHORTEST_MS = 16
 """Interactions shorter than this are not told by the browser; they count as this."""
 
@@ -74,33 +76,70 @@ def _phone_with(browser: Browser, folder: Path, groups: int) -> Iterator[tuple[P
         server.stop()
 
 
-def _walk(page: Page) -> tuple[list[float], list[float]]:
-    """Twelve rooms: each opened by the strip, a group added, its count corrected; interactions and openings [ms]."""
+PRESSED = """([selector, place]) => {
+  const found = [...document.querySelectorAll(selector)].at(place);
+  const seen = found.getBoundingClientRect();
+  if (seen.top < 60 || seen.bottom > innerHeight - 160) found.scrollIntoView({ block: 'center' });
+  const { x, y, width, height } = found.getBoundingClientRect();
+  return [x + width / 2, y + height / 2];
+}"""
+SEEN = """([selector, text]) => new Promise((done) => {
+  const there = () => [...document.querySelectorAll(selector)].some((each) => each.textContent.includes(text));
+  const look = () => there() && (watching.disconnect(), done());
+  const watching = new MutationObserver(look);
+  watching.observe(document, { subtree: true, childList: true, attributes: true, characterData: true });
+  look();
+})"""
+"""Heard of by what changes: nothing asks again and again while the page is busy, as a locator would."""
+
+
+class Hand:
+    """Taps and types as a person does: one thing, a look, the next; without asking the page anything meanwhile."""
+
+    def __init__(self, page: Page, told: Callable[[str], None] = lambda _: None) -> None:
+        self.page = page
+        self.told = told
+
+    def tap(self, name: str, selector: str, seen: str, text: str = "", place: int = 0) -> None:
+        """Tap what a selector finds, wait until something is there, and look at it."""
+        x, y = self.page.evaluate(PRESSED, [selector, place])
+        self.told(name)
+        self.page.touchscreen.tap(x, y)
+        self.page.evaluate(SEEN, [seen, text])
+        self.page.wait_for_timeout(LOOKS_MS)
+
+    def type(self, name: str, text: str) -> None:
+        self.told(name)
+        self.page.keyboard.type(text)
+        self.page.wait_for_timeout(LOOKS_MS)
+
+
+def walk(
+    page: Page, rooms: int = ROOMS, told: Callable[[str], None] = lambda _: None
+) -> tuple[list[float], list[float]]:
+    """Rooms opened by the strip, a group added in each, its count corrected; interactions and openings [ms]."""
     page.evaluate(WATCH)
+    hand = Hand(page, told)
     openings: list[float] = []
-    page.locator(".on-with").tap()
-    expect(page.get_by_role("link", name="Add a group")).to_be_visible(timeout=60_000)
-    for _ in range(ROOMS):
-        page.get_by_role("link", name="Add a group").tap()
-        page.locator(".tile").first.tap(timeout=60_000)
-        field = page.get_by_label("Fixtures", exact=True)
-        expect(field).to_be_focused()
-        page.keyboard.type("8")
-        page.get_by_role("button", name="Add the group").tap()
-        page.get_by_role("button", name="Correct the count").last.tap()
-        page.keyboard.type("9")
-        page.get_by_role("button", name="Save", exact=True).tap()
-        expect(page.get_by_role("button", name="Undo")).to_have_count(1)
-        page.get_by_role("radio", name="surveyed", exact=True).tap()
-        expect(page.get_by_text("Saved: surveyed.")).to_be_visible()
-        openings.append(_next_room(page))
-    took = page.evaluate("() => [...window.took.values()]")
-    return sorted(took), openings
+    hand.tap("home", ".on-with", ".act a.main")
+    for _ in range(rooms):
+        hand.tap("add a group", ".act a.main", ".tile")
+        hand.tap("kind", ".tile", ".tally input:focus")
+        hand.type("count", "8")
+        hand.tap("save the group", ".act button.main", ".just-saved button")
+        hand.tap("correct", ".group-row .count", "form.card input:focus", place=-1)
+        hand.type("correct it", "9")
+        hand.tap("save the count", "form.card button.main", ".groups + .saved button")
+        hand.tap("surveyed", "input[value=surveyed]", "section .saved span", "Saved: surveyed.")
+        told("next room")
+        openings.append(float(page.evaluate(NEXT)))
+        page.wait_for_timeout(LOOKS_MS)
+    told("end")
+    return sorted(page.evaluate("() => [...window.took.values()]")), openings
 
 
 NEXT = """async () => {
-  const strip = [...document.querySelectorAll('.strip a')];
-  const next = strip[strip.findIndex((each) => each.hasAttribute('aria-current')) + 1];
+  const next = document.querySelector('.strip a[aria-current] + a');
   const name = next.querySelector('span').textContent.trim();
   const started = performance.now();
   next.click();
@@ -109,11 +148,7 @@ NEXT = """async () => {
   await new Promise((done) => requestAnimationFrame(() => setTimeout(done)));
   return performance.now() - started;
 }"""
-
-
-def _next_room(page: Page) -> float:
-    """From the tap on the next room of the strip until it stands there [ms]."""
-    return float(page.evaluate(NEXT))
+"""From the tap on the next room of the strip until it stands there [ms]."""
 
 
 def twelve_rooms() -> list[Figure]:
@@ -121,9 +156,9 @@ def twelve_rooms() -> list[Figure]:
     with tempfile.TemporaryDirectory() as made, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=machine.chromium(), args=machine.CHROMIUM_ARGS)
         with _phone_with(browser, Path(made) / "few", FEW_GROUPS * 8) as (page, _):
-            _, few = _walk(page)
+            _, few = walk(page)
         with _phone_with(browser, Path(made) / "many", GROUPS) as (page, _):
-            took, many = _walk(page)
+            took, many = walk(page)
         browser.close()
     slow = took[max(0, round(len(took) * 0.95) - 1)] if took else float(SHORTEST_MS)
     notes = (

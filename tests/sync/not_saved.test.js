@@ -107,7 +107,7 @@ test('a phone of the first version, with conflicts and a full outbox, counts its
   const first = await openDB(database, 1, {
     upgrade(db, from, _to, tx) {
       upgrade(db, from, tx);
-      tx.objectStore('records').deleteIndex('in_conflict');
+      for (const later of ['in_conflict', 'type_refs']) tx.objectStore('records').deleteIndex(later);
       db.deleteObjectStore('answers');
     },
   });

@@ -5,7 +5,8 @@ import { releasedItems } from '../../rules/as_fitted.js';
 import { PROOF_HOLDS_MINUTES } from '../../rules/constants.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
-import { keep, kept } from '../syncing/kept.js';
+import { ownName } from '../drafts.js';
+import { keep, kept } from '../../store/kept.js';
 import { say } from '../words.js';
 import { AsFitted } from './fitted_form.js';
 import { editOf, fittedProblem, fittedText, fittedValue } from './fitted.js';
@@ -30,7 +31,7 @@ const checksOfBoth = (read, position, pair) => [
 export function Done({ site, read, position, ticking, busy, locked, onDone }) {
   const pair = partnerState(read, position) === 'ready';
   const checks = checksOfBoth(read, position, pair);
-  const draft = `fitted.${read.group.id}.${position}.${read.conversion.id}`;
+  const draft = ownName(`fitted.${read.group.id}.${position}.${read.conversion.id}`);
   const released = releasedItems(
     read.conversion.facets.identity.frozen ?? {},
     position,

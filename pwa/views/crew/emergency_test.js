@@ -7,7 +7,8 @@ import { checkField } from '../forms/field_checks.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { FieldInput } from '../inputs/fields.js';
-import { keep, kept } from '../syncing/kept.js';
+import { ownName } from '../drafts.js';
+import { keep, kept } from '../../store/kept.js';
 import { byOrder } from '../newest.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
@@ -92,7 +93,7 @@ function Entry({ test }) {
 
 /** @param {{site: Site, read: GroupRead, position: number, emergency: CardEmergency}} props */
 function Form({ site, read, position, emergency }) {
-  const draft = `emergency.${read.group.id}.${position}`;
+  const draft = ownName(`emergency.${read.group.id}.${position}`);
   const { fields } = site.spec.records.emergency_test.facets.identity;
   const [test, setTest] = useState(/** @returns {Test} */ () => kept(draft) ?? {});
   const [wrong, setWrong] = useState(/** @type {Record<string, Reason | undefined>} */ ({}));

@@ -2,7 +2,7 @@
 
 import { useState } from 'preact/hooks';
 import { html } from '../html.js';
-import { keep, kept } from '../syncing/kept.js';
+import { keep, kept } from '../../store/kept.js';
 import { say } from '../words.js';
 
 const SIGNALS = /** @type {const} */ (['sound', 'buzz']);

@@ -2,7 +2,7 @@
 
 import { store } from '../../store/store.js';
 import { html } from '../html.js';
-import { keep, kept } from '../syncing/kept.js';
+import { keep, kept } from '../../store/kept.js';
 import { say } from '../words.js';
 import { dayOf } from './visits.js';
 

@@ -11,7 +11,8 @@ import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
 import { mayWrite, titleOf } from '../places.js';
-import { keep, kept } from '../syncing/kept.js';
+import { ownName } from '../drafts.js';
+import { keep, kept } from '../../store/kept.js';
 import { choiceText, say, timeText } from '../words.js';
 
 const TYPE = 'lux_reading';
@@ -93,7 +94,7 @@ const firstOf = (points, { position }) => {
 
 /** @param {{site: Site, room: RecordView<'room'>, points: PointRead[], at: {group?: string, position?: number}}} props */
 function Form({ site, room, points, at }) {
-  const draft = `light.${room.id}`;
+  const draft = ownName(`light.${room.id}`);
   const { fields } = site.spec.records[TYPE].facets.identity;
   const [reading, setReading] = useState(
     /** @returns {Partial<Reading>} */ () => kept(draft) ?? firstOf(points, at),

@@ -3,7 +3,7 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
-import { keep, kept } from '../syncing/kept.js';
+import { keep, kept } from '../../store/kept.js';
 import { choiceText, say } from '../words.js';
 import { OF_STOP, REASONS } from './reasons.js';
 

@@ -5,7 +5,8 @@ import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
 import { PhotoButton, Photos } from '../parts/photos.js';
 import { Saved } from '../parts/saved.js';
-import { keep } from '../syncing/kept.js';
+import { ownName } from '../drafts.js';
+import { keep } from '../../store/kept.js';
 import { say } from '../words.js';
 import { Done } from './done_form.js';
 import { fittedDraft } from './fitted.js';
@@ -28,7 +29,7 @@ export function Outcome({ site, read, position, ticking, stopped = 0, locked, co
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const [busy, setBusy] = useState(false);
   if (!site.spec.records.installation.facets.identity.write.includes(site.role)) return null;
-  const draft = `problem.${read.group.id}.${position}`;
+  const draft = ownName(`problem.${read.group.id}.${position}`);
   /** @param {FromForm} told @param {Blob[]} [photos] */
   const save = async (told, photos = []) => {
     setBusy(true);

@@ -39,7 +39,8 @@ export function FacetForm({
   children,
 }) {
   const [now, setNow] = useState(draft?.at ?? value);
-  const [unread, setUnread] = useState(/** @type {Record<string, ProblemOf>} */ ({}));
+  const [half, setHalf] = useState(/** @type {import('../drafts.js').HalfTyped} */ (draft?.halfTyped ?? {}));
+  const unread = Object.fromEntries(Object.entries(half).map(([name, { problem }]) => [name, problem]));
   const [wrong, setWrong] = useState(/** @type {Record<string, ProblemOf>} */ ({}));
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const [saving, setSaving] = useState(false);
@@ -50,14 +51,18 @@ export function FacetForm({
     form.current?.querySelector('.problem')?.scrollIntoView({ block: 'center' });
   }, [tries]);
 
-  /** @param {string} name @param {unknown} next @param {ProblemOf | null} [problem] */
-  const change = (name, next, problem) => {
+  /** @param {string} name @param {unknown} next @param {ProblemOf | null} [problem] @param {string} [text] */
+  const change = (name, next, problem, text = '') => {
     setNow((before) => {
       const after = withField(before, name, next);
       draft?.keep(after);
       return after;
     });
-    setUnread((before) => withField(before, name, problem ?? undefined));
+    setHalf((before) => {
+      const after = withField(before, name, problem ? { text, problem } : undefined);
+      draft?.keepHalfTyped(after);
+      return after;
+    });
     setWrong((before) => withField(before, name, undefined));
   };
   const minded = mind(now);
@@ -85,7 +90,8 @@ export function FacetForm({
   const input = (
     name,
   ) => html`<${FieldInput} key=${name} name=${name} field=${fields[name]} value=${now[name]} units=${units}
-    problem=${wrong[name] ?? minded[name] ?? null} onChange=${(/** @type {unknown} */ next, /** @type {ProblemOf | null | undefined} */ problem) => change(name, next, problem)} />`;
+    problem=${wrong[name] ?? minded[name] ?? null} halfTyped=${half[name]?.text}
+    onChange=${(/** @type {unknown} */ next, /** @type {ProblemOf | null | undefined} */ problem, /** @type {string | undefined} */ text) => change(name, next, problem, text)} />`;
   const placed = new Set(sections?.flatMap((section) => section.fields));
   return html`<form class="stack" id=${elsewhere} ref=${form} onSubmit=${submit} novalidate>
     ${sections?.map(

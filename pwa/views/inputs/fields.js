@@ -13,7 +13,8 @@ import { choiceText, lengthText, say, unitItWentIn } from '../words.js';
  * @property {string} name
  * @property {Field} field
  * @property {any} value undefined: nothing; any: each sort of field has its own, and the spec says which
- * @property {(value: any, unread?: Problem | null) => void} onChange `unread`: what was typed is no value
+ * @property {(value: any, unread?: Problem | null, text?: string) => void} onChange `unread`: what was typed is no value; `text`: as it was typed
+ * @property {string} [halfTyped] what stood there when the form was left, and is no value yet
  * @property {Problem | null} [problem]
  * @property {'in' | 'mm'} [units]
  * @property {Site} [site]
@@ -48,19 +49,17 @@ function TextInput({ name, field, value, onChange, problem }) {
 }
 
 /** @param {InputProps} props */
-function NumberInput({ name, field, value, onChange, problem }) {
+function NumberInput({ name, field, value, onChange, problem, halfTyped }) {
   const id = useId();
-  const [typed, setTyped] = useState(value === undefined ? '' : String(value));
+  const [typed, setTyped] = useState(halfTyped ?? (value === undefined ? '' : String(value)));
   /** @param {string} text */
   const type = (text) => {
     setTyped(text);
     const plain = text.trim().replace(',', '.');
     if (plain === '') return onChange(undefined);
     if (isNumber(plain)) return onChange(Number(plain));
-    return onChange(undefined, {
-      code: 'field.not-a-number',
-      facts: { title: field.title, value: text, example: field.of.example },
-    });
+    const facts = { title: field.title, value: text, example: field.of.example };
+    return onChange(undefined, { code: 'field.not-a-number', facts }, text);
   };
   return html`<${Labelled} label=${titled(field)} id=${id} field=${field} problem=${problem}>
     <input id=${id} name=${name} inputmode=${(field.min ?? 0) < 0 ? 'text' : field.of.json === 'integer' ? 'numeric' : 'decimal'}
@@ -70,16 +69,16 @@ function NumberInput({ name, field, value, onChange, problem }) {
 }
 
 /** @param {InputProps} props */
-function LengthInput({ name, field, value, onChange, problem, units = 'in' }) {
+function LengthInput({ name, field, value, onChange, problem, halfTyped, units = 'in' }) {
   const id = useId();
-  const [typed, setTyped] = useState(value === undefined ? '' : asTyped(value, units));
+  const [typed, setTyped] = useState(halfTyped ?? (value === undefined ? '' : asTyped(value, units)));
   const read = typed.trim() ? parseLength(typed, units) : {};
   /** @param {string} text */
   const type = (text) => {
     setTyped(text);
     if (!text.trim()) return onChange(undefined);
     const { ticks, error, question } = parseLength(text, units);
-    return error || question ? onChange(undefined, error ?? question) : onChange(ticks);
+    return error || question ? onChange(undefined, error ?? question, text) : onChange(ticks);
   };
   return html`<${Labelled} label=${field.title} id=${id} field=${field} problem=${problem}>
     <input id=${id} name=${name} inputmode="text" autocomplete="off" autocapitalize="off" value=${typed}

@@ -1,7 +1,7 @@
 // The caution of the ladder: open the first time of a day, folded from the first key on.
 
 import { useState } from 'preact/hooks';
-import { keep, kept } from '../syncing/kept.js';
+import { keep, kept } from '../../store/kept.js';
 
 const SEEN = 'caution.tape';
 

@@ -70,7 +70,7 @@ export async function findGroup(site, id) {
 }
 
 /** Groups with their readings, their rooms and the floors of these. @param {Site} site @param {ViewRecord<'group'>[]} groups */
-async function withRooms(site, groups) {
+export async function withRooms(site, groups) {
   /** @param {ViewRecord[]} records */
   const parents = async (records) => {
     const ids = [...new Set(records.map((each) => each.parent))];

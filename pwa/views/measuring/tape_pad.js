@@ -14,7 +14,8 @@ import { PlaceLine, WhichRow, WhichTape } from '../inputs/which_cavity.js';
 import { askedAtSave } from './asked_at_save.js';
 import { useCautionOfTheDay } from './caution_of_the_day.js';
 import { barNames, bestOf, counted, findGroup, judged } from './judged_group.js';
-import { keep, kept } from '../syncing/kept.js';
+import { ownName } from '../drafts.js';
+import { keep, kept } from '../../store/kept.js';
 import { SmallFit } from '../parts/fit_drawing.js';
 import { Page } from '../parts/page.js';
 import { Caution, Problem } from '../parts/parts.js';
@@ -81,7 +82,7 @@ const FRESH = { text: '', anew: false, confirmed: false, left: false, heard: fal
 
 /** What is typed, kept so that it is there again after the app was closed. @param {Site} site @param {Found} found @param {Units} usual */
 function useTyped(site, found, usual) {
-  const draftKey = `draft.${found.group.id}`;
+  const draftKey = ownName(`draft.${found.group.id}`);
   const first = { row: 1, cavity: 1 };
   const [typed, setTyped] = useState(() => ({
     id: site.newId(),

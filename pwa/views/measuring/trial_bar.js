@@ -2,6 +2,7 @@
 
 import { useState } from 'preact/hooks';
 import { facet, has, positionsOf } from '../../rules/survey.js';
+import { draftOf } from '../drafts.js';
 import { trialText, verdictText } from './fits.js';
 import { checkFields } from '../forms/field_checks.js';
 import { useUnits } from '../forms/units.js';
@@ -22,6 +23,7 @@ import { say } from '../words.js';
 const MOST_OFFERED = 6;
 const WENT_IN = 'went-in-by-hand';
 
+/** What stands in the form. @typedef {{id: string, bars: string, place: import('./reading_draft.js').Place | null, went?: string, gap?: number}} Typed */
 /** @typedef {{id: string, names: string, position: number | null, went: string}} SavedTrial */
 
 /** @param {{site: Site, params: {id: string}}} props */
@@ -78,18 +80,22 @@ function Form({ site, found, told, units }) {
   const { fields } = site.spec.records.trial_bar.facets.identity;
   const rows = offered(told);
   const best = rows.find((each) => each === bestOf(told)) ?? rows[0];
-  const [typed, setTyped] = useState(() => ({
-    id: site.newId(),
-    bars: best?.bars.join(' ') ?? '',
-    place: /** @type {import('./reading_draft.js').Place | null} */ (null),
-    went: /** @type {string | undefined} */ (undefined),
-    gap: /** @type {number | undefined} */ (undefined),
-  }));
+  /** @type {import('../drafts.js').KeptDraft<Typed>} */
+  const draft = draftOf(site.id, `${found.group.id}.trial`);
+  const [typed, setTyped] = useState(
+    /** @returns {Typed} */ () =>
+      draft.at ?? { id: site.newId(), bars: best?.bars.join(' ') ?? '', place: null },
+  );
+  const [half] = useState(draft.halfTyped.gap_ticks);
   const [saved, setSaved] = useState(/** @type {SavedTrial | null} */ (null));
   const [error, setError] = useState(/** @type {unknown} */ (null));
-  const [unread, setUnread] = useState(/** @type {unknown} */ (null));
-  /** @param {Partial<typeof typed>} change */
-  const change = (change) => setTyped({ ...typed, ...change });
+  const [unread, setUnread] = useState(/** @type {unknown} */ (half?.problem ?? null));
+  /** @param {Partial<Typed>} change */
+  const change = (change) => {
+    const next = { ...typed, ...change };
+    setTyped(next);
+    draft.keep(next);
+  };
   const names = new Map(rows.map((each) => [barNames(each.bars, found.bars), each.bars.join(' ')]));
   const chosen = [...names].find(([, bars]) => bars === typed.bars)?.[0];
   const fit = rows.find((each) => each.bars.join(' ') === typed.bars);
@@ -115,7 +121,8 @@ function Form({ site, found, told, units }) {
       return setError(failed);
     }
     setSaved({ id: typed.id, names: chosen, position: place.position, went: typed.went });
-    change({ id: site.newId(), went: undefined, gap: undefined, place: null });
+    setTyped({ ...typed, id: site.newId(), went: undefined, gap: undefined, place: null });
+    draft.forget();
   };
   return html`<form class="stack" onSubmit=${save} novalidate>
     <${Caution}>${say('readings.trial-caution')}<//>
@@ -128,9 +135,14 @@ function Form({ site, found, told, units }) {
       onChange=${(/** @type {string} */ went) => change({ went })} />
     ${
       typed.went === WENT_IN &&
-      html`<${FieldInput} key=${typed.id} name="gap_ticks" field=${fields.gap_ticks} value=${typed.gap} units=${units} site=${site}
-      onChange=${(/** @type {number | undefined} */ gap, /** @type {unknown} */ problem) => {
+      html`<${FieldInput} key=${typed.id} name="gap_ticks" field=${fields.gap_ticks} value=${typed.gap} units=${units} site=${site} halfTyped=${half?.text}
+      onChange=${(
+        /** @type {number | undefined} */ gap,
+        /** @type {import('../forms/field_checks.js').Problem | null | undefined} */ problem,
+        /** @type {string | undefined} */ text = '',
+      ) => {
         setUnread(problem ?? null);
+        draft.keepHalfTyped(problem ? { gap_ticks: { text, problem } } : {});
         change({ gap });
       }} />`
     }

@@ -1,6 +1,6 @@
 // How far a room is: open, surveyed, nothing to convert, or no access and why.
 
-import { useEffect, useState } from 'preact/hooks';
+import { useEffect, useRef, useState } from 'preact/hooks';
 import { draftOf } from '../drafts.js';
 import { html } from '../html.js';
 import { Chips } from '../inputs/fields.js';
@@ -25,6 +25,14 @@ export function Progress({ site, room }) {
   const [told, setTold] = useState({ said: '', saves: 0 });
   const [error, setError] = useState(/** @type {unknown} */ (null));
   useEffect(() => setTapped(null), [room.seen.progress, error]);
+  /** Whether the room is still shown: what is open in it is asked for no longer than that. */
+  const here = useRef(true);
+  useEffect(
+    () => () => {
+      here.current = false;
+    },
+    [],
+  );
   const { choices } = site.spec.records.room.facets.progress.fields.progress;
   /** @param {string} progress @param {string} [why] */
   const save = async (progress, why) => {
@@ -47,7 +55,7 @@ export function Progress({ site, room }) {
     setTapped(progress);
     await save(progress);
     setAsked(NEEDS_A_REASON.has(progress));
-    setOpen(progress === 'surveyed' ? await stillOpen(site, room).catch(() => []) : []);
+    setOpen(progress === 'surveyed' ? await stillOpen(site, room, () => here.current).catch(() => []) : []);
   };
   /** @param {string} text */
   const type = (text) => {

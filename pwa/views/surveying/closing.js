@@ -2,8 +2,9 @@
 
 import { useState } from 'preact/hooks';
 import { judgeGroup } from '../../rules/judging.js';
-import { openPoints } from '../../rules/open_points.js';
+import { lookingForPoints } from '../../rules/open_points.js';
 import { store } from '../../store/store.js';
+import { gently } from '../gently.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { tellSaved } from '../parts/just_saved.js';
@@ -13,7 +14,6 @@ import { titleOf } from '../places.js';
 import { nextNumber } from '../rooms/room_numbers.js';
 import { counted, say } from '../words.js';
 import { isFinished } from './next_room.js';
-import { inWalkOrder } from './survey.js';
 
 /** @typedef {import('../../rules/open_points.js').OpenPoint} Point */
 /** Where one goes from a room, and what that is called. @typedef {{path: string, title: string}} Onward */
@@ -24,13 +24,14 @@ const NOT_ASKED = /** @type {Judgement} */ (/** @type {unknown} */ ({ fits: [], 
 /**
  * The room that follows: the next one on the floor that is not finished, else a new one with the next number.
  *
- * @param {Site} site @param {RecordView<'room'>} room @param {RecordView<'room'>[]} beside rooms of its floor, itself too
+ * @param {Site} site @param {RecordView<'room'>} room @param {RecordView<'room'>[]} beside rooms of its floor as one walks, itself too
  * @returns {Onward}
  */
 export function onwardFrom(site, room, beside) {
-  const walk = inWalkOrder(beside);
-  const at = walk.findIndex(({ id }) => id === room.id);
-  const next = [...walk.slice(at + 1), ...walk.slice(0, Math.max(at, 0))].find((each) => !isFinished(each));
+  const at = beside.findIndex(({ id }) => id === room.id);
+  const next = [...beside.slice(at + 1), ...beside.slice(0, Math.max(at, 0))].find(
+    (each) => !isFinished(each),
+  );
   if (next) return { path: `/s/${site.id}/room/${next.id}`, title: titleOf(next) };
   const number = nextNumber(
     room.facets.identity?.number,
@@ -45,16 +46,18 @@ export function onwardFrom(site, room, beside) {
 /**
  * What stays open in a room once it is called surveyed, judged as on the screens of its groups.
  *
- * @param {Site} site @param {RecordView<'room'>} room @returns {Promise<Point[]>}
+ * @param {Site} site @param {RecordView<'room'>} room @param {() => boolean} [wanted] whether anybody still looks
+ * @returns {Promise<Point[]>} none where nobody looks any more
  */
-export async function stillOpen(site, room) {
+export async function stillOpen(site, room, wanted) {
   const closed = { ...room, facets: { ...room.facets, progress: { progress: 'surveyed' } } };
   const records = await recordsFor(site, room);
   /** @type {typeof judgeGroup} */
   const judge = (...given) => (given[2].id === room.id ? judgeGroup(...given) : NOT_ASKED);
   const all = [...records.filter(({ id }) => id !== room.id), closed];
   const kinds = new Set((await site.children(room.id, 'group')).map(({ facets }) => facets.identity?.kind));
-  return openPoints(all, {}, store.tables.reference, judge).filter(
+  const points = await gently(lookingForPoints(all, {}, store.tables.reference, judge), wanted);
+  return (points ?? []).filter(
     (point) => point.room === room.id || (point.room === null && kinds.has(point.record)),
   );
 }

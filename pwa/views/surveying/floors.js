@@ -3,8 +3,10 @@
 import { useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { Mark, Row } from '../parts/parts.js';
+import { RoomVerdict } from '../parts/room_verdict.js';
 import { mayWrite, titleOf } from '../places.js';
 import { choiceText, counted, say } from '../words.js';
+import { byFloor } from './next_room.js';
 
 /** In a building with more rooms than this only the floor where one is stands open. */
 const ALL_OPEN = 60;
@@ -28,6 +30,7 @@ export function Floors({ site, read, here }) {
   const [hands, setHands] = useState(() => byHand(site.id));
   const allOpen = read.rooms.length <= ALL_OPEN;
   const placed = new Set(read.floors.map((floor) => floor.id));
+  const on = byFloor(read.rooms);
   const lost = read.rooms.filter((room) => !placed.has(room.parent ?? ''));
   /** @param {string} floor @param {boolean} open */
   const fold = (floor, open) => {
@@ -42,7 +45,7 @@ export function Floors({ site, read, here }) {
   return html`<section class="stack" aria-label=${say('home.all-rooms')}>
     ${read.floors.map(
       (floor) =>
-        html`<${Floor} key=${floor.id} site=${site} floor=${floor} rooms=${read.rooms.filter((room) => room.parent === floor.id)} rows=${read.rows}
+        html`<${Floor} key=${floor.id} site=${site} floor=${floor} rooms=${on.get(floor.id) ?? []} rows=${read.rows}
           open=${hands[floor.id] ?? (allOpen || floor.id === here)} onFold=${(/** @type {boolean} */ open) => fold(floor.id, open)} />`,
     )}
     ${lost.length > 0 && html`<section class="floor"><h2>${say('survey.on-no-floor-that-is')}</h2><${Rooms} site=${site} rooms=${lost} rows=${read.rows} /></section>`}
@@ -78,7 +81,7 @@ function Floor({ site, floor, rooms, rows, open, onFold }) {
 function Rooms({ site, rooms, rows }) {
   if (rooms.length === 0) return null;
   return html`<ul class="rows">
-    ${rooms.map((room) => html`<${Row} key=${room.id} href=${`/s/${site.id}/room/${room.id}`} title=${titleOf(room)} detail=${howMuch(rows.get(room.id))} end=${html`<${RoomMarks} room=${room} row=${rows.get(room.id)} />`} />`)}
+    ${rooms.map((room) => html`<${Row} key=${room.id} href=${`/s/${site.id}/room/${room.id}`} title=${titleOf(room)} detail=${howMuch(rows.get(room.id))} more=${rows.get(room.id)?.groups ? html`<${RoomVerdict} site=${site} room=${room.id} />` : null} end=${html`<${RoomMarks} room=${room} row=${rows.get(room.id)} />`} />`)}
   </ul>`;
 }
 

@@ -1,5 +1,6 @@
 // Kinds as tiles: those that hang near here first, each with its photo, its lamps drawn to scale and what they are.
 
+import { useState } from 'preact/hooks';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { titleOf } from '../places.js';
@@ -9,6 +10,8 @@ import { byMark, inWalkOrder } from './survey.js';
 
 /** Rooms around this one in which is looked for what hangs here. */
 const NEAR = 8;
+/** So many kinds stand there at once: six rows of a phone. Others come by a tap. */
+const AT_ONCE = 12;
 
 /** @typedef {{kind: RecordView<'kind'>, near: number, photo: string | null}} Tile `near`: fixtures of it in the rooms around; `photo`: its SHA-256 */
 
@@ -63,8 +66,10 @@ export function lampsText(lamps = {}) {
  * @param {(kind: string) => void} props.onChoose
  */
 export function KindTiles({ site, tiles, chosen, onChoose }) {
+  const [all, setAll] = useState(tiles.length <= AT_ONCE + 1);
+  const shown = all ? tiles : tiles.slice(0, AT_ONCE);
   return html`<div class="tiles" role="group" aria-label=${say('page.kind')}>
-    ${tiles.map(
+    ${shown.map(
       ({
         kind,
         near,
@@ -76,7 +81,8 @@ export function KindTiles({ site, tiles, chosen, onChoose }) {
         ${near > 0 && html`<span class="small muted">${say('survey.near-here', { groups: counted(near, 'group') })}</span>`}
       </button>`,
     )}
-  </div>`;
+  </div>
+  ${!all && html`<button type="button" class="button wide" onClick=${() => setAll(true)}>${say('floor.all-kinds', { kinds: tiles.length })}</button>`}`;
 }
 
 /** @param {{site: Site, kind: RecordView<'kind'>, photo: string | null}} props */

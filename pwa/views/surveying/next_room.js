@@ -12,8 +12,22 @@ export const isFinished = (room) => FINISHED.has(room.facets.progress?.progress 
  *
  * @param {RecordView<'floor'>[]} floors in order @param {Room[]} rooms in walk order
  */
-export const alongTheWalk = (floors, rooms) =>
-  floors.flatMap((floor) => rooms.filter((room) => room.parent === floor.id));
+export function alongTheWalk(floors, rooms) {
+  const on = byFloor(rooms);
+  return floors.flatMap((floor) => on.get(floor.id) ?? []);
+}
+
+/** Rooms by the floor that they are on, in the order in which they come. @param {Room[]} rooms @returns {Map<string, Room[]>} */
+export function byFloor(rooms) {
+  /** @type {Map<string, Room[]>} */
+  const found = new Map();
+  for (const room of rooms) {
+    const beside = found.get(room.parent ?? '');
+    if (beside) beside.push(room);
+    else found.set(room.parent ?? '', [room]);
+  }
+  return found;
+}
 
 /**
  * The room to go on with: where one was, while it is not finished; else the next after it, and from the start again.

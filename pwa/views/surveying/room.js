@@ -1,6 +1,6 @@
 // One room: what hangs in it, how far it is, and what the door already tells.
 
-import { useEffect, useState } from 'preact/hooks';
+import { useEffect, useMemo, useState } from 'preact/hooks';
 import { FacetRows } from './facet_rows.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -38,8 +38,19 @@ export function Room({ site, params: { id } }) {
     return { room, floor, groups, rooms, inherited };
   }, [id]);
   useEffect(() => beIn(site.id, id), [id]);
+  // What stands above and below the groups is drawn anew only when the room is: not while somebody types a count.
+  const [above, below] = useMemo(
+    () =>
+      read?.room
+        ? [
+            html`<${AboveGroups} site=${site} room=${read.room} rooms=${read.rooms} />`,
+            html`<${BelowGroups} site=${site} room=${read.room} groups=${read.groups} inherited=${read.inherited} />`,
+          ]
+        : [],
+    [read],
+  );
   if (!read) return null;
-  const { room, floor, groups, rooms, inherited } = read;
+  const { room, floor, groups, rooms } = read;
   const back = `/s/${site.id}`;
   if (!room)
     return html`<${Page} title=${say('page.room')} back=${back} site=${site.id}><p>${say('view.record-missing')}</p><//>`;
@@ -50,11 +61,23 @@ export function Room({ site, params: { id } }) {
       mayWrite(site, 'group') &&
       html`<${RoomActs} key=${id} site=${site} room=${room} beside=${rooms} add=${html`<a class="button main" href=${`/s/${site.id}/room/${id}/add`}>${say('survey.add-a-group')}</a>`} />`
     }>
-    <${RoomStrip} site=${site} room=${room} rooms=${rooms} />
-    ${room.removed && html`<${Removed} site=${site} room=${room} />`}
-    ${room.conflicts.length > 0 && html`<a class="notice bad" href=${`/s/${site.id}/conflicts`}>${say('survey.two-people-entered-different-things')}</a>`}
+    ${above}
     <${Groups} site=${site} room=${room} groups=${groups} rooms=${rooms} counting=${counting} onCounting=${setCounting} />
-    ${mayWrite(site, 'room', 'progress') && html`<${Progress} site=${site} room=${room} />`}
+    ${below}
+  <//>`;
+}
+
+/** @param {{site: Site, room: RecordView<'room'>, rooms: RecordView<'room'>[]}} props */
+function AboveGroups({ site, room, rooms }) {
+  return html`<${RoomStrip} site=${site} room=${room} rooms=${rooms} />
+    ${room.removed && html`<${Removed} site=${site} room=${room} />`}
+    ${room.conflicts.length > 0 && html`<a class="notice bad" href=${`/s/${site.id}/conflicts`}>${say('survey.two-people-entered-different-things')}</a>`}`;
+}
+
+/** @param {{site: Site, room: RecordView<'room'>, groups: GroupAndKind[], inherited: import('./inherited_here.js').Inherited}} props */
+function BelowGroups({ site, room, groups, inherited }) {
+  const { id } = room;
+  return html`${mayWrite(site, 'room', 'progress') && html`<${Progress} site=${site} room=${room} />`}
     <section class="stack" aria-label=${say('survey.about-the-room')}>
       <h2>${say('survey.about-the-room')}</h2>
       <${FacetRows} site=${site} record=${room} facets=${FACETS} inherited=${inherited} />
@@ -66,12 +89,12 @@ export function Room({ site, params: { id } }) {
     <${OnThePlan} site=${site} floor=${room.parent} id=${id} />
     <a class="button plain" href=${`/s/${site.id}/light/${id}`}>${say('light.title')}</a>
     <a class="button plain" href=${`/s/${site.id}/open-points?room=${id}`}>${say('survey.what-is-still-open-here')}</a>
-    ${!room.removed && mayWrite(site, 'room') && html`<${RemoveRoom} site=${site} room=${room} below=${groups.length} />`}
-  <//>`;
+    ${!room.removed && mayWrite(site, 'room') && html`<${RemoveRoom} site=${site} room=${room} below=${groups.length} />`}`;
 }
 
-/** The rooms of the same floor. @param {Site} site @param {RecordView<'room'>} room @returns {Promise<RecordView<'room'>[]>} */
-const roomsBeside = async (site, room) => (room.parent ? site.children(room.parent, 'room') : []);
+/** The rooms of the same floor, as one walks. @param {Site} site @param {RecordView<'room'>} room @returns {Promise<RecordView<'room'>[]>} */
+const roomsBeside = async (site, room) =>
+  inWalkOrder(room.parent ? await site.children(room.parent, 'room') : []);
 
 /** @typedef {import('./survey.js').GroupAndKind} GroupAndKind */
 
@@ -160,8 +183,7 @@ function GroupRow({ site, group, kind, open, onCount, onClose, onSaved }) {
  */
 function SameAsBefore({ site, room, rooms, onMake }) {
   const read = useLive(async () => {
-    const walk = inWalkOrder(rooms);
-    const before = walk[walk.findIndex(({ id }) => id === room.id) - 1];
+    const before = rooms[rooms.findIndex(({ id }) => id === room.id) - 1];
     return before ? { before, groups: await groupsOf(site, before.id) } : null;
   }, [room.id, rooms.length]);
   if (!read || read.groups.length === 0) return null;
