@@ -6,7 +6,7 @@ import { isOn } from '../../pwa/views/crew/heard.js';
 import { codesIn } from '../../pwa/views/crew/labels_in_view.js';
 import { FRAME_GAP_MS, openCamera } from '../../pwa/views/crew/look.js';
 import { byItsSurroundings, focused, grey, pictureOf, WAYS } from '../../pwa/views/crew/scan_worker_pictures.js';
-import { Reading } from '../../pwa/views/crew/scan_worker_reading.js';
+import { HARDER_EACH, Reading } from '../../pwa/views/crew/scan_worker_reading.js';
 
 /** A camera that can no more than so many pixels a row. @param {number} px */
 const cameraOf = (px) => async (/** @type {any} */ { video }) => {
@@ -44,31 +44,33 @@ test('sound and buzz are on until somebody turns them off', () => {
   assert.ok(isOn('sound') && isOn('buzz'));
 });
 
-test('a frame that is read at once is looked at once; one that is not, in one other way, each time another', async () => {
-  let looks = 0;
-  const good = new Reading(async () => {
-    looks += 1;
-    return ['A'];
-  });
-  assert.deepEqual(await good.frame(blank), ['A']);
-  assert.equal(looks, 1);
-  looks = 0;
-  const bad = new Reading(async () => {
-    looks += 1;
-    return [];
-  });
-  assert.deepEqual(await bad.frame(blank), []);
-  assert.equal(looks, 2);
+/** A reader that reads nothing, or always the same, and how often it looked. @param {string[]} texts */
+function readerOf(texts) {
+  const told = { looks: 0 };
+  const read = async () => {
+    told.looks += 1;
+    return texts;
+  };
+  return { told, reading: new Reading(read, null) };
+}
+
+test('a frame that is read at once is looked at once', async () => {
+  const { told, reading } = readerOf(['A']);
+  assert.deepEqual(await reading.frame(blank), ['A']);
+  assert.equal(told.looks, 1);
+});
+
+test('of the frames that say nothing one in three is looked at harder', async () => {
+  const { told, reading } = readerOf([]);
+  for (let frame = 0; frame < 2 * HARDER_EACH; frame += 1) assert.deepEqual(await reading.frame(blank), []);
+  assert.equal(HARDER_EACH, 3);
+  assert.equal(told.looks, 2 * HARDER_EACH + 2);
 });
 
 test('a still picture is looked at in every way before it is given up', async () => {
-  let looks = 0;
-  const bad = new Reading(async () => {
-    looks += 1;
-    return [];
-  });
-  assert.deepEqual(await bad.still(blank), []);
-  assert.equal(looks, 1 + WAYS.length);
+  const { told, reading } = readerOf([]);
+  assert.deepEqual(await reading.still(blank), []);
+  assert.equal(told.looks, 1 + WAYS.length);
 });
 
 test('an edge that was smeared is steeper after focusing', () => {
