@@ -5,6 +5,8 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { prepareZXingModule, readBarcodes } from '../../pwa/vendor/zxing-reader.js';
+import { DamagedLabels } from '../../pwa/views/crew/scan_worker_damaged.js';
+import { grey } from '../../pwa/views/crew/scan_worker_pictures.js';
 import { Reading } from '../../pwa/views/crew/scan_worker_reading.js';
 
 /** Whose labels the frames show, and somebody else. */
@@ -39,7 +41,8 @@ async function single(picture, text, row) {
   const start = performance.now();
   const still = plain.length > 0 ? plain : await new Reading(textsIn, OWN).still(picture);
   row.ms = Math.max(row.ms, Math.round(performance.now() - start));
-  const elsewhere = plain.length > 0 ? plain : await new Reading(textsIn, OTHER).still(picture);
+  const damaged = plain.length > 0 ? null : new DamagedLabels(OTHER).read(grey(picture));
+  const elsewhere = damaged ? [damaged] : plain;
   row.plain += plain.includes(text);
   row.still += still.includes(text);
   row.elsewhere += elsewhere.includes(text);

@@ -75,8 +75,9 @@ def _held(label: Image.Image, rng: random.Random, angle: float) -> Image.Image:
     return frame
 
 
-def _noisy(frame: Image.Image, rng: random.Random, sigma: float = 3.0) -> Image.Image:
-    noise = np.random.default_rng(rng.randrange(2**32)).normal(0, sigma, (SIZE[1], SIZE[0]))
+def noisy(frame: Image.Image, rng: random.Random, sigma: float = 3.0) -> Image.Image:
+    """The frame with a sensor's noise."""
+    noise = np.random.default_rng(rng.randrange(2**32)).normal(0, sigma, (frame.height, frame.width))
     return Image.fromarray(np.clip(np.asarray(frame, dtype=float) + noise, 0, 255).astype(np.uint8))
 
 
@@ -143,7 +144,7 @@ def _contrast(frame: Image.Image, strength: float, rng: random.Random, module_px
 
 
 def _noise(frame: Image.Image, strength: float, rng: random.Random, module_px: float) -> Image.Image:
-    return _noisy(frame, rng, 8 + 37 * strength)
+    return noisy(frame, rng, 8 + 37 * strength)
 
 
 def _as_it_is(frame: Image.Image, strength: float, rng: random.Random, module_px: float) -> Image.Image:
@@ -186,7 +187,7 @@ def hard_frames(of_each: int = OF_EACH_KIND, seed: int = SEED) -> Iterator[Frame
             module_px = 3.2 - 1.9 * strength if kind == "small" else rng.uniform(3, 6)
             angle = 180 * strength if kind == "turned" else rng.uniform(-12, 12)
             damaged = damage(_held(_label(text, module_px), rng, angle), strength, rng, module_px)
-            yield Frame(kind, strength, text, _noisy(damaged, rng))
+            yield Frame(kind, strength, text, noisy(damaged, rng))
     yield from without_label(of_each, seed)
 
 
@@ -221,7 +222,7 @@ def bursts(of_each: int = BURSTS_OF_EACH_KIND, seed: int = SEED) -> Iterator[Bur
                     damaged = damage(held, strength, rng, module_px)
                 else:
                     damaged = damage(held.copy(), strength, random.Random(same), module_px)
-                pictures.append(_noisy(_moved(damaged, rng), rng))
+                pictures.append(noisy(_moved(damaged, rng), rng))
             yield Burst(kind, strength, text, pictures)
 
 
@@ -257,7 +258,7 @@ def foreign(number: int, seed: int = SEED) -> Iterator[Frame]:
         big = Image.fromarray(cells).resize((len(cells) * 16,) * 2, Image.Resampling.NEAREST)
         frame = _held(big.resize((side, side), Image.Resampling.BOX), rng, rng.uniform(-12, 12))
         damage = rng.choice((_blur, _motion, _glare, _dirt, _dirty_and_noisy, _blurred_in_shadow))
-        yield Frame(FOREIGN, 0.0, text, _noisy(damage(frame, each / max(1, number - 1), rng, module_px), rng))
+        yield Frame(FOREIGN, 0.0, text, noisy(damage(frame, each / max(1, number - 1), rng, module_px), rng))
 
 
 def without_label(number: int, seed: int = SEED) -> Iterator[Frame]:
@@ -266,7 +267,7 @@ def without_label(number: int, seed: int = SEED) -> Iterator[Frame]:
     noise = np.random.default_rng(rng.randrange(2**32))
     for each in range(number):
         lights = np.clip(noise.normal(128, 20 + 6 * each, (150, 300)), 0, 255).astype(np.uint8)
-        yield Frame(EMPTY, 0.0, None, _noisy(_held(Image.fromarray(lights), rng, rng.uniform(-12, 12)), rng))
+        yield Frame(EMPTY, 0.0, None, noisy(_held(Image.fromarray(lights), rng, rng.uniform(-12, 12)), rng))
 
 
 def _code(rng: random.Random) -> str:

@@ -21,7 +21,9 @@ import { expectedSymbol, layoutOf } from './scan_worker_symbol.js';
 /** How sure a module must be to be learnt from, at each further try. */
 const SURE = [0.5, 0.3, 0.1];
 /** Agreement with a known symbol, or with the picture before, above which it is that; chance gives 0 ± 0.07. */
-const [KNOWN_LEAST, SAME_LEAST, SAME_BLIND_LEAST] = [0.3, 0.5, 0.75];
+const [KNOWN_LEAST, SAME_LEAST, SAME_BLIND_LEAST] = [0.3, 0.6, 0.75];
+/** A module that is no darker or lighter than this may be either. */
+const DOUBTFUL = 0.25;
 /** Of its side, how far a label may move from one picture to the next. */
 const MOVED_MOST = 0.5;
 /** Pictures of one label that are read together. */
@@ -135,14 +137,18 @@ function cornersOf(grey, finely) {
   }));
 }
 
-/** @param {{laid: Laid, sum: Float32Array, known: Known | null}} before @param {Laid} laid @param {Float32Array} soft @param {Known | null} known */
+/** @param {{laid: Laid, sum: Float32Array, looks: number, known: Known | null}} before @param {Laid} laid @param {Float32Array} soft @param {Known | null} known */
 function isSame(before, laid, soft, known) {
   if (before.laid.version !== laid.version || before.known !== known) return false;
   const [x, y] = [laid.corners[0] - before.laid.corners[0], laid.corners[1] - before.laid.corners[1]];
   const side = Math.hypot(laid.corners[2] - laid.corners[0], laid.corners[3] - laid.corners[1]);
   if (Math.hypot(x, y) > MOVED_MOST * side) return false;
   const { fixed } = layoutOf(laid.version);
-  const open = (/** @type {number} */ place) => !(known?.modules ?? fixed)[place];
+  // What is doubtful in one of them, behind a mirrored lamp say, tells nothing of the other.
+  const open = (/** @type {number} */ place) =>
+    !(known?.modules ?? fixed)[place] &&
+    Math.abs(soft[place]) > DOUBTFUL &&
+    Math.abs(before.sum[place]) > DOUBTFUL * before.looks;
   return together(before.sum, soft, open) > (known ? SAME_LEAST : SAME_BLIND_LEAST);
 }
 

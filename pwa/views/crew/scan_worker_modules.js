@@ -9,6 +9,10 @@ const TAPS = (2 * REACH + 1) ** 2;
 const AROUND = 4;
 /** Lights that differ by less than this are noise. */
 const NOISE = 6;
+/** Lights from which on the camera tells none apart. */
+const DAZZLING = 248;
+/** A module and the eight round it, as steps down and across. */
+const NEIGHBOURS = [-1, 0, 1].flatMap((down) => [-1, 0, 1].map((across) => [down, across]));
 /** How much weights are held back: few known modules must not be learnt by heart. */
 const HELD_BACK = 0.02;
 
@@ -94,8 +98,21 @@ export function darkness(lights, version, known) {
     }
   });
   const weights = weightsFor(rows, wanted);
-  return Float32Array.from(all, (row) => {
+  const lost = dazzled(lights, wide);
+  return Float32Array.from(all, (row, place) => {
+    if (lost[(Math.floor(place / side) + QUIET) * wide + (place % side) + QUIET]) return 0;
     const sum = row.reduce((so, each, tap) => so + each * weights[tap], 0);
     return Math.min(1, Math.max(-1, sum));
   });
+}
+
+/** Where a lamp is mirrored: nine modules together as light as the camera can tell, which no symbol's paper is. @param {Float32Array} lights @param {number} wide */
+function dazzled(lights, wide) {
+  const lost = new Uint8Array(lights.length);
+  for (let row = QUIET + 1; row < wide - QUIET - 1; row += 1)
+    for (let column = QUIET + 1; column < wide - QUIET - 1; column += 1) {
+      const nine = NEIGHBOURS.map(([down, across]) => (row + down) * wide + column + across);
+      if (nine.every((place) => lights[place] >= DAZZLING)) for (const place of nine) lost[place] = 1;
+    }
+  return lost;
 }
