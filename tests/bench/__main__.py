@@ -7,7 +7,7 @@ import json
 import sys
 from collections.abc import Callable
 
-from tests.bench import crew_day, files, floor, labels, many_groups, opening, phone, planning, server
+from tests.bench import crew_day, files, first_read, floor, labels, many_groups, opening, phone, planning, server
 from tests.bench.figure import Figure, table
 
 FIGURES: dict[str, Callable[[], Figure | list[Figure]]] = {
@@ -24,6 +24,7 @@ FIGURES: dict[str, Callable[[], Figure | list[Figure]]] = {
     "plan": planning.plan_of_the_demo,
     "plan20k": many_groups.plan_of_20000_groups,
     "crew-day": crew_day.forty_fixtures,
+    "first-read": first_read.first_read,
     "import20k": files.import_of_20000_rows,
 }
 

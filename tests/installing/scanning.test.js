@@ -5,19 +5,27 @@ import { test } from 'node:test';
 import { isOn } from '../../pwa/views/crew/heard.js';
 import { codesIn } from '../../pwa/views/crew/labels_in_view.js';
 import { FRAME_GAP_MS, openCamera } from '../../pwa/views/crew/look.js';
-import { byItsSurroundings, focused, grey, pictureOf, WAYS } from '../../pwa/views/crew/scan_worker_pictures.js';
-import { Reading } from '../../pwa/views/crew/scan_worker_reading.js';
+import {
+  byItsSurroundings,
+  focused,
+  grey,
+  pictureOf,
+  WAYS,
+} from '../../pwa/views/crew/scan_worker_pictures.js';
+import { HARDER_EACH, Reading } from '../../pwa/views/crew/scan_worker_reading.js';
 
 /** A camera that can no more than so many pixels a row. @param {number} px */
-const cameraOf = (px) => async (/** @type {any} */ { video }) => {
-  if (video.width?.min > px) throw new DOMException('', 'OverconstrainedError');
-  return video;
-};
+const cameraOf =
+  (px) =>
+  async (/** @type {any} */ { video }) => {
+    if (video.width?.min > px) throw new DOMException('', 'OverconstrainedError');
+    return video;
+  };
 const blank = { data: new Uint8ClampedArray(4 * 64 * 64).fill(200), width: 64, height: 64 };
 
 test('1,920 pixels a row are asked for, and a camera without them gives what it has', async () => {
-  assert.equal((/** @type {any} */ (await openCamera(cameraOf(1920)))).width.min, 1920);
-  assert.deepEqual((/** @type {any} */ (await openCamera(cameraOf(1280)))).width, { ideal: 1280 });
+  assert.equal(/** @type {any} */ (await openCamera(cameraOf(1920))).width.min, 1920);
+  assert.deepEqual(/** @type {any} */ (await openCamera(cameraOf(1280))).width, { ideal: 1280 });
 });
 
 test('who refuses the camera is not asked again', async () => {
@@ -44,38 +52,43 @@ test('sound and buzz are on until somebody turns them off', () => {
   assert.ok(isOn('sound') && isOn('buzz'));
 });
 
-test('a frame that is read at once is looked at once; one that is not, in one other way, each time another', async () => {
-  let looks = 0;
-  const good = new Reading(async () => {
-    looks += 1;
-    return ['A'];
-  });
-  assert.deepEqual(await good.frame(blank), ['A']);
-  assert.equal(looks, 1);
-  looks = 0;
-  const bad = new Reading(async () => {
-    looks += 1;
-    return [];
-  });
-  assert.deepEqual(await bad.frame(blank), []);
-  assert.equal(looks, 2);
+/** A reader that reads nothing, or always the same, and how often it looked. @param {string[]} texts */
+function readerOf(texts) {
+  const told = { looks: 0 };
+  const read = async () => {
+    told.looks += 1;
+    return texts;
+  };
+  return { told, reading: new Reading(read, null) };
+}
+
+test('a frame that is read at once is looked at once', async () => {
+  const { told, reading } = readerOf(['A']);
+  assert.deepEqual(await reading.frame(blank), ['A']);
+  assert.equal(told.looks, 1);
+});
+
+test('of the frames that say nothing one in three is looked at harder', async () => {
+  const { told, reading } = readerOf([]);
+  for (let frame = 0; frame < 2 * HARDER_EACH; frame += 1) assert.deepEqual(await reading.frame(blank), []);
+  assert.equal(HARDER_EACH, 3);
+  assert.equal(told.looks, 2 * HARDER_EACH + 2);
 });
 
 test('a still picture is looked at in every way before it is given up', async () => {
-  let looks = 0;
-  const bad = new Reading(async () => {
-    looks += 1;
-    return [];
-  });
-  assert.deepEqual(await bad.still(blank), []);
-  assert.equal(looks, 1 + WAYS.length);
+  const { told, reading } = readerOf([]);
+  assert.deepEqual(await reading.still(blank), []);
+  assert.equal(told.looks, 1 + WAYS.length);
 });
 
 test('an edge that was smeared is steeper after focusing', () => {
   const lights = new Float32Array(64 * 64);
-  for (let at = 0; at < lights.length; at += 1) lights[at] = 20 + 200 / (1 + Math.exp(-((at % 64) - 32) / 1.1));
+  for (let at = 0; at < lights.length; at += 1)
+    lights[at] = 20 + 200 / (1 + Math.exp(-((at % 64) - 32) / 1.1));
   const steepest = (/** @type {Float32Array} */ row) =>
-    Math.max(...[...row.slice(64 * 32 + 9, 64 * 33 - 9)].map((light, at, all) => light - (all[at - 1] ?? light)));
+    Math.max(
+      ...[...row.slice(64 * 32 + 9, 64 * 33 - 9)].map((light, at, all) => light - (all[at - 1] ?? light)),
+    );
   const sharp = focused({ lights, width: 64, height: 64 }, 2, 10);
   assert.ok(steepest(sharp.lights) > 1.3 * steepest(lights));
 });

@@ -4,6 +4,12 @@ A module is 3 to 6 px wide but for `small`. Strengths go evenly from weak to whe
 in principle, whatever the decoder: level Q restores a quarter of the codewords (ISO/IEC 18004, from memory), so dirt and
 what glare saturates cover a tenth of the symbol at most; focus is off by 0.8 of a module (standard deviation) and the hand
 moves by 1.8 modules at most, beyond which neighbours are one. No frame is drawn again because a decoder failed on it.
+
+A burst is what a phone has: several frames of one label held in one place, each a little elsewhere, turned and nearer as a
+hand moves (common practice, no source), with its own noise; movement goes another way in each frame, a lamp's mirror image
+moves with the phone, dirt, shadow and want of focus stay. Each of its frames is as hard as the single ones.
+
+Seed 13 is the one that the reader was made with, seed 14 the one that nothing was altered for.
 """
 
 from __future__ import annotations
@@ -12,8 +18,9 @@ import json
 import math
 import random
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from itertools import chain
 from pathlib import Path
 
 import numpy as np
@@ -25,6 +32,9 @@ from spanwalk.services.labels.symbols import symbol_of, symbol_text
 SIZE = (1280, 720)
 SEED = 13
 OF_EACH_KIND = 26
+IN_BURST, BURSTS_OF_EACH_KIND = 6, 13
+HAND_PX, HAND_DEGREES, HAND_NEARER = 3.0, 0.6, 0.01
+"""How far a hand moves from frame to frame of a burst (standard deviations)."""
 URL = "https://walk.example.org"
 PAPER, INK, WALL = 225, 35, 110
 QUIET = 4
@@ -65,8 +75,9 @@ def _held(label: Image.Image, rng: random.Random, angle: float) -> Image.Image:
     return frame
 
 
-def _noisy(frame: Image.Image, rng: random.Random, sigma: float = 3.0) -> Image.Image:
-    noise = np.random.default_rng(rng.randrange(2**32)).normal(0, sigma, (SIZE[1], SIZE[0]))
+def noisy(frame: Image.Image, rng: random.Random, sigma: float = 3.0) -> Image.Image:
+    """The frame with a sensor's noise."""
+    noise = np.random.default_rng(rng.randrange(2**32)).normal(0, sigma, (frame.height, frame.width))
     return Image.fromarray(np.clip(np.asarray(frame, dtype=float) + noise, 0, 255).astype(np.uint8))
 
 
@@ -133,7 +144,7 @@ def _contrast(frame: Image.Image, strength: float, rng: random.Random, module_px
 
 
 def _noise(frame: Image.Image, strength: float, rng: random.Random, module_px: float) -> Image.Image:
-    return _noisy(frame, rng, 8 + 37 * strength)
+    return noisy(frame, rng, 8 + 37 * strength)
 
 
 def _as_it_is(frame: Image.Image, strength: float, rng: random.Random, module_px: float) -> Image.Image:
@@ -176,8 +187,78 @@ def hard_frames(of_each: int = OF_EACH_KIND, seed: int = SEED) -> Iterator[Frame
             module_px = 3.2 - 1.9 * strength if kind == "small" else rng.uniform(3, 6)
             angle = 180 * strength if kind == "turned" else rng.uniform(-12, 12)
             damaged = damage(_held(_label(text, module_px), rng, angle), strength, rng, module_px)
-            yield Frame(kind, strength, text, _noisy(damaged, rng))
+            yield Frame(kind, strength, text, noisy(damaged, rng))
     yield from without_label(of_each, seed)
+
+
+@dataclass(frozen=True)
+class Burst:
+    """Frames of one label, one after another."""
+
+    kind: str
+    strength: float
+    text: str
+    pictures: list[Image.Image]
+
+
+MOVES_WITH_HAND = {"motion", "glare"}
+"""Damage that is another in each frame of a burst."""
+
+
+def bursts(of_each: int = BURSTS_OF_EACH_KIND, seed: int = SEED) -> Iterator[Burst]:
+    """So many bursts of each kind, with the strengths and labels of `hard_frames`."""
+    for kind, damage in DAMAGES.items():
+        rng = random.Random(f"{seed} burst {kind}")
+        for number in range(of_each):
+            strength = number / max(1, of_each - 1)
+            text = symbol_text(URL, _code(rng))
+            module_px = 3.2 - 1.9 * strength if kind == "small" else rng.uniform(3, 6)
+            angle = 180 * strength if kind == "turned" else rng.uniform(-12, 12)
+            held = _held(_label(text, module_px), rng, angle)
+            same = rng.randrange(2**32)
+            pictures = []
+            for _ in range(IN_BURST):
+                if kind in MOVES_WITH_HAND:
+                    damaged = damage(held, strength, rng, module_px)
+                else:
+                    damaged = damage(held.copy(), strength, random.Random(same), module_px)
+                pictures.append(noisy(_moved(damaged, rng), rng))
+            yield Burst(kind, strength, text, pictures)
+
+
+def _moved(frame: Image.Image, rng: random.Random) -> Image.Image:
+    """The frame as a hand that trembles shows it."""
+    angle, nearer = math.radians(rng.gauss(0, HAND_DEGREES)), 1 + rng.gauss(0, HAND_NEARER)
+    cosine, sine = math.cos(angle) / nearer, math.sin(angle) / nearer
+    x, y = SIZE[0] / 2, SIZE[1] / 2
+    right, down = rng.gauss(0, HAND_PX), rng.gauss(0, HAND_PX)
+    data = (cosine, sine, x - cosine * x - sine * y + right, -sine, cosine, y + sine * x - cosine * y + down)
+    return frame.transform(SIZE, Image.Transform.AFFINE, data, Image.Resampling.BICUBIC, fillcolor=WALL)
+
+
+FOREIGN = "not ours"
+
+
+def foreign(number: int, seed: int = SEED) -> Iterator[Frame]:
+    """Codes of others, whole and damaged as ours are: addresses on a host of their own, some of them like a label's."""
+    import qrcode
+
+    rng = random.Random(f"{seed} {FOREIGN}")
+    for each in range(number):
+        end = "".join(rng.choice("0123456789ABCDEFGHJKMNPQRSTVWXYZ") for _ in range(9))
+        text = rng.choice(
+            (f"HTTPS://WALK.EXAMPLE.COM/P/{end}", f"https://example.net/menu?{end}", end + "7", f"WIFI:{end};")
+        )
+        symbol = qrcode.QRCode(error_correction=rng.randrange(4), border=QUIET, box_size=1)
+        symbol.add_data(text)
+        symbol.make()
+        cells = np.where(np.array(symbol.get_matrix()), INK, PAPER).astype(np.uint8)
+        module_px = rng.uniform(3, 6)
+        side = round(len(cells) * module_px)
+        big = Image.fromarray(cells).resize((len(cells) * 16,) * 2, Image.Resampling.NEAREST)
+        frame = _held(big.resize((side, side), Image.Resampling.BOX), rng, rng.uniform(-12, 12))
+        damage = rng.choice((_blur, _motion, _glare, _dirt, _dirty_and_noisy, _blurred_in_shadow))
+        yield Frame(FOREIGN, 0.0, text, noisy(damage(frame, each / max(1, number - 1), rng, module_px), rng))
 
 
 def without_label(number: int, seed: int = SEED) -> Iterator[Frame]:
@@ -186,7 +267,7 @@ def without_label(number: int, seed: int = SEED) -> Iterator[Frame]:
     noise = np.random.default_rng(rng.randrange(2**32))
     for each in range(number):
         lights = np.clip(noise.normal(128, 20 + 6 * each, (150, 300)), 0, 255).astype(np.uint8)
-        yield Frame(EMPTY, 0.0, None, _noisy(_held(Image.fromarray(lights), rng, rng.uniform(-12, 12)), rng))
+        yield Frame(EMPTY, 0.0, None, noisy(_held(Image.fromarray(lights), rng, rng.uniform(-12, 12)), rng))
 
 
 def _code(rng: random.Random) -> str:
@@ -196,15 +277,20 @@ def _code(rng: random.Random) -> str:
     return code
 
 
-def write(folder: Path, frames: Iterator[Frame]) -> None:
+def write(folder: Path, frames: Iterable[Frame | Burst]) -> None:
     """Frames as files of lights, one byte a pixel, with `frames.json` that says what they are."""
-    listed = []
+    listed: list[dict[str, object]] = []
     for number, frame in enumerate(frames):
-        (folder / f"{number}.grey").write_bytes(frame.picture.tobytes())
-        listed.append({"file": f"{number}.grey", "kind": frame.kind, "text": frame.text})
+        pictures = frame.pictures if isinstance(frame, Burst) else [frame.picture]
+        files = [f"{number}-{part}.grey" for part in range(len(pictures))]
+        for name, picture in zip(files, pictures, strict=True):
+            (folder / name).write_bytes(picture.tobytes())
+        told = {"files": files} if isinstance(frame, Burst) else {"file": files[0]}
+        listed.append({**told, "kind": frame.kind, "text": frame.text})
     (folder / "frames.json").write_text(json.dumps({"width": SIZE[0], "height": SIZE[1], "frames": listed}))
 
 
 if __name__ == "__main__":
     Path(sys.argv[1]).mkdir(parents=True, exist_ok=True)
-    write(Path(sys.argv[1]), hard_frames())
+    seed = int(sys.argv[2]) if len(sys.argv) > 2 else SEED
+    write(Path(sys.argv[1]), chain(hard_frames(seed=seed), bursts(seed=seed), foreign(OF_EACH_KIND, seed)))

@@ -28,12 +28,15 @@ async function textsIn(picture) {
   return [...new Set(hits.filter(({ isValid, text }) => isValid && text).map(({ text }) => text))];
 }
 
-const reading = new Reading(textsIn);
+/** Labels say the address at which this page is, as a rule. */
+const labels = new Reading(textsIn, self.location.origin);
+const others = new Reading(textsIn, null);
 
 self.onmessage = async ({ data }) => {
   // Other sorts of codes than our labels' come with the frame; of a still picture every way to read it is tried.
   const { frame = data, still = false } = data;
   formats = data.formats ?? ['QRCode'];
+  const reading = data.formats ? others : labels;
   try {
     self.postMessage({ texts: await (still ? reading.still(frame) : reading.frame(frame)) });
   } catch (error) {

@@ -107,6 +107,18 @@ export function doubled({ lights, width, height }) {
   return { lights: to, width: wide, height: 2 * height };
 }
 
+/** Half as large, each light the mean of four. @param {Grey} grey @returns {Grey} */
+export function halved({ lights, width, height }) {
+  const [wide, high] = [width >> 1, height >> 1];
+  const to = new Float32Array(wide * high);
+  for (let y = 0; y < high; y += 1)
+    for (let x = 0; x < wide; x += 1) {
+      const at = 2 * y * width + 2 * x;
+      to[y * wide + x] = (lights[at] + lights[at + 1] + lights[at + width] + lights[at + width + 1]) / 4;
+    }
+  return { lights: to, width: wide, height: high };
+}
+
 /** Black and white by the mean of the surroundings: a shadow or a glare is no symbol. @param {Grey} grey @param {number} radius @returns {Grey} */
 export function byItsSurroundings(grey, radius) {
   const mean = smeared(grey.lights, grey, radius);
@@ -136,15 +148,9 @@ function unsmeared(grey, smear, rounds) {
 export const focused = (grey, radius, rounds) =>
   unsmeared(grey, (lights) => smeared(smeared(lights, grey, radius), grey, radius), rounds);
 
-/** Moved along the rows or the columns while the picture was taken. @param {Grey} grey @param {number} across @param {number} down half the way [px] */
-export const stilled = (grey, across, down) =>
-  unsmeared(grey, (lights) => smeared(lights, grey, across, down), 12);
-
-/** Other ways to look at a picture, those that help most first. @type {((grey: Grey) => Picture)[]} */
+/** Other ways to look at a picture, those that help most first: for codes that are no label of ours too. @type {((grey: Grey) => Picture)[]} */
 export const WAYS = [
   (plain) => pictureOf(focused(busiest(plain), 2, 10)),
   (plain) => pictureOf(byItsSurroundings(plain, plain.height >> 4)),
   (plain) => pictureOf(byItsSurroundings(doubled(busiest(plain)), 24)),
-  (plain) => pictureOf(stilled(busiest(plain), 0, 5)),
-  (plain) => pictureOf(stilled(busiest(plain), 5, 0)),
 ];
