@@ -63,6 +63,7 @@ export type MoneyFacets = {
     rebate_per_kw?: number;
     rebate_cap_pct?: number;
     rebate_cap_application?: number;
+    meter_peak_kw?: number;
     lamp_waste_each?: number;
     ballast_waste_each?: number;
     emission_kg_per_kwh?: number;

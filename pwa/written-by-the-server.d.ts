@@ -195,8 +195,17 @@ type GroupInShort = {
   simple_payback_years?: number | null;
   npv?: number | null;
   lcc?: number | null;
+  cost_share?: number;
+  rebate_share?: number;
 };
-type FloorOfPlan = { floor: string | null; floor_name: string; groups: number; ready: number };
+type FloorOfPlan = {
+  floor: string | null;
+  floor_name: string;
+  groups: number;
+  ready: number;
+  cost_share: number | null;
+  rebate_share: number | null;
+};
 type QuantityTold = {
   item: string;
   code: string;
@@ -213,6 +222,15 @@ type QuantityTold = {
   sum: number | null;
   lead_days: number | null;
 };
+type SumsOfMoney = Record<'cost' | 'rebate' | 'saving_year' | 'npv', number | null>;
+/** Money of the job: what the groups come to alone, and what doing them together changes. */
+type JobMoney = SumsOfMoney & {
+  sensitivity: Swings;
+  alone: SumsOfMoney;
+  steps: { what: string; by: number }[];
+  days_alone: number | null;
+  days: number | null;
+};
 type PlanTotals = {
   groups: number;
   fixtures: number;
@@ -220,7 +238,7 @@ type PlanTotals = {
   order_sum: number | null;
   without_shorter: Told | null;
   energy: Arrangement['energy'];
-  money: Record<'cost' | 'rebate' | 'saving_year' | 'npv', number | null> & { sensitivity: Swings };
+  money: JobMoney;
   minutes: number | null;
   waste: { lamps: Record<string, number>; ballasts: Record<string, number>; batteries: Record<string, number> };
   site_values: Told[];

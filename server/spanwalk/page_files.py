@@ -54,6 +54,7 @@ SITE_WORDS = frozenset(
         "finding",
         "fit",
         "fit-lines",
+        "job",
         "ladder",
         "label-desk",
         "light",

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from tests.planning import some_body
 
+from spanwalk.rules.job_money import Limits
 from spanwalk.rules.money import rebate_of_application
+from spanwalk.services.planning.job_sums import JobBasis, capped
 from spanwalk.services.planning.plan_answers import MoneySums
-from spanwalk.services.planning.totals import capped
 from spanwalk.services.releases.sums import Figures, sums
 
 SUMS: MoneySums = {
@@ -43,21 +44,27 @@ def group_of(**money: float) -> Figures:
     return {"money": {**dict.fromkeys(SUMS, 0.0), **money}}
 
 
+def application_of(groups: list[Figures], most: float | None) -> MoneySums:
+    """Sums of groups that a release froze before platform days and goods were frozen apart."""
+    by_id = {str(place): each for place, each in enumerate(groups)}
+    return sums(by_id, JobBasis(Limits(most=most), 0.0), {}, 0)["sums"]
+
+
 def test_the_groups_of_a_release_are_held_to_the_limit_together() -> None:
     """By hand: rebates 3,000 + 2,500 = 5,500, of which 5,000 are paid; net 4,000 + 5,500 = 9,500, and 500 more = 10,000."""
     groups = [
         group_of(cost=7_000, rebate=3_000, net_cost=4_000, npv=900, lcc=11_000),
         group_of(cost=8_000, rebate=2_500, net_cost=5_500, npv=100, lcc=12_000),
     ]
-    told = sums(groups, 5_000)
+    told = application_of(groups, 5_000)
     assert (told["cost"], told["rebate"], told["net_cost"]) == (15_000, 5_000, 10_000)
     assert (told["npv"], told["lcc"]) == (500, 23_500)
-    assert sums(groups, None)["rebate"] == 5_500
+    assert application_of(groups, None)["rebate"] == 5_500
 
 
 def test_a_release_that_lacks_a_rebate_has_no_sum_of_rebates() -> None:
     without: Figures = {"money": {"cost": 7_000.0}}
-    assert sums([group_of(rebate=9_000), without], 5_000)["rebate"] is None
+    assert application_of([group_of(rebate=9_000), without], 5_000)["rebate"] is None
 
 
 def test_a_group_alone_gets_no_more_than_an_application_pays() -> None:

@@ -18,6 +18,7 @@ const SECTIONS = [
       'tariff_per_kwh',
       'demand_per_kw_month',
       'ratchet_pct',
+      'meter_peak_kw',
       'escalation_pct',
       'interactive_pct',
       'emission_kg_per_kwh',

@@ -9,6 +9,7 @@ import { html } from '../html.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { choiceText, counted, say } from '../words.js';
 import { Decision } from './decision.js';
+import { JobMoneyTables } from './job_money.js';
 import { Answer, amount, Desk, number, SiteValues, Table, useServer } from './parts.js';
 import { Sensitivity } from './sensitivity.js';
 
@@ -24,7 +25,7 @@ export function Plan({ site }) {
     <${Answer} answer=${answer}>${(/** @type {SitePlan} */ told) => html`
       ${told.catalogue && html`<p class="muted">${say('catalogue.of-plan', { name: told.catalogue })}</p>`}
       ${decides && html`<${Release} site=${site} floors=${told.floors} releases=${releases ?? []} onReleased=${() => setTurn(turn + 1)} />`}
-      <${Totals} site=${site} totals=${told.totals} currency=${currency} />
+      <${Totals} site=${site} totals=${told.totals} floors=${told.floors} currency=${currency} />
       <${Groups} site=${site} told=${told} currency=${currency} decides=${decides} onDecided=${() => setTurn(turn + 1)} />`}
     <//>
   <//>`;
@@ -120,8 +121,8 @@ function Misfits({ totals }) {
   </ul>`;
 }
 
-/** @param {{site: Site, totals: PlanTotals, currency: string}} props */
-function Totals({ site, totals, currency }) {
+/** @param {{site: Site, totals: PlanTotals, floors: FloorOfPlan[], currency: string}} props */
+function Totals({ site, totals, floors, currency }) {
   const { energy, money, waste } = totals;
   const sums = [
     [say('desk.energy-now'), say('desk.kwh-now-a-year', { kwh_now: number(energy.kwh_now) })],
@@ -156,6 +157,7 @@ function Totals({ site, totals, currency }) {
         rows=${totals.quantities.map((each) => [each.code, number(each.fitted), spareText(each), number(each.order)])} />
       <${Table} caption=${say('desk.to-take-away')} numbers=${[1]} heads=${[say('desk.what'), say('desk.count')]} rows=${removed} />
     </div>
+    <${JobMoneyTables} money=${money} floors=${floors} currency=${currency} />
     <${Misfits} totals=${totals} />
     <${Bought} totals=${totals} currency=${currency} />
     <a class="button" href=${`/api/sites/${site.id}/quantities.csv`} download>${say('desk.plan-quantities-as-a-table')}</a>
@@ -250,6 +252,8 @@ function Group({ site, group, currency, decides, onDecided }) {
         share_of_today_pct: number(group.share_of_today_pct),
       }),
     group.cost !== undefined && amount(group.cost, currency),
+    group.cost_share !== undefined &&
+      say('job.share-of-the-job', { cost: amount(group.cost_share, currency) }),
     group.simple_payback_years !== undefined &&
       say('desk.pays-back-in-years', { simple_payback_years: number(group.simple_payback_years, 1) }),
   ].filter(Boolean);

@@ -513,6 +513,8 @@ class FloorInShort(Message):
     floor_name = Text("a name", allow_none=True)
     groups = Whole("a count")
     ready = Whole("a count")
+    cost_share = _number("Its part of the cost of the job; null where there is no sum")
+    rebate_share = _number("Its part of the rebate of the job; null where there is no sum")
 
 
 class GroupsOut(Message):

@@ -118,6 +118,7 @@ class MoneyIdentity(TypedDict, total=False):
     rebate_per_kw: float
     rebate_cap_pct: float
     rebate_cap_application: float
+    meter_peak_kw: float
     lamp_waste_each: float
     ballast_waste_each: float
     emission_kg_per_kwh: float

@@ -14,6 +14,8 @@ from spanwalk.rules.record_view import Facet
 
 ENOUGH_SHARE = 0.95
 """One-sided, as everywhere."""
+FAR_DEVIATIONS = 9
+"""So many deviations below the mean nothing is counted: less than 1e-15 of Poisson's distribution lies there."""
 TERMS = 300
 CLOSE = 1e-15
 TINY = 1e-300
@@ -72,13 +74,19 @@ def enough_spares(expected: float) -> int:
     >>> enough_spares(0.05), enough_spares(0.06), enough_spares(1.0)
     (0, 1, 3)
     """
-    number, chance = 0, exp(-expected)
+    number = max(0, int(expected - FAR_DEVIATIONS * sqrt(expected)))
+    chance = _poisson(number, expected)
     reached = chance
     while reached < ENOUGH_SHARE:
         number += 1
         chance *= expected / number
         reached += chance
     return number
+
+
+def _poisson(number: int, expected: float) -> float:
+    """Chance of just so many, by logarithms: e to the minus hundreds is nothing at all in a float."""
+    return exp(number * log(expected) - expected - lgamma(number + 1)) if expected else 1.0
 
 
 def student_share(t: float, degrees: int) -> float:

@@ -14,6 +14,7 @@ from spanwalk.rules.arrangements.candidate import Candidate
 from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.plan_types import Part
 from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.job_money import JobTerms
 from spanwalk.rules.record_view import Facet
 
 
@@ -33,6 +34,7 @@ class Worth:
     terms: money.Terms | None
     emission_saved_kg: float | None
     missing: tuple[str, ...]
+    job: JobTerms | None = None
 
 
 class Worths:
@@ -61,7 +63,8 @@ class Worths:
         self._platform = body.of_room("ceiling").get("access") == "platform"
         self._lamps = body.fixtures * body.lamps_each * float(set_.get("lamp_waste_each", 0))
         self._ballasts = body.fixtures * current.ballasts_each * float(set_.get("ballast_waste_each", 0))
-        self._peak = _peak_price(body)
+        self._peak_share = _peak_share(body)
+        self._peak = energy.demand_year(1.0, float(set_.get("demand_per_kw_month", 0))) * self._peak_share
         self._factor = 1 + float(set_["interactive_pct"]) / 100 if "interactive_pct" in set_ else None
         self._ratchet = float(set_["ratchet_pct"]) / 100 if "ratchet_pct" in set_ else None
 
@@ -88,7 +91,8 @@ class Worths:
                 tuple(dict.fromkeys(missing)),
             )
         cost = self._cost(parts, minutes)
-        back = _rebate(body, cost, kw_saved)
+        asked = _rebate_asked(body, kw_saved)
+        back = _rebate(body, cost, asked)
         price = float(body.money["tariff_per_kwh"])
         bill_now = kwh_now * price + current.watts / 1000 * self._peak
         saved_energy = energy.interactive_kwh(kwh_now - kwh_then, self._factor) * price
@@ -98,8 +102,33 @@ class Worths:
         emission = body.money.get("emission_kg_per_kwh")
         saved_kg = None if emission is None else energy.emission_kg(kwh_now - kwh_then, float(emission))
         return Worth(
-            kwh_now, kwh_then, kw_saved, tuple(parts), minutes, cost, back, result, saved_energy, terms, saved_kg, ()
+            kwh_now,
+            kwh_then,
+            kw_saved,
+            tuple(parts),
+            minutes,
+            cost,
+            back,
+            result,
+            saved_energy,
+            terms,
+            saved_kg,
+            (),
+            self._for_the_job(parts, minutes, asked, current.watts / 1000, kw_saved),
         )
+
+    def _for_the_job(self, parts: list[Part], minutes: float, asked: float, kw_now: float, kw_saved: float) -> JobTerms:
+        """What is reckoned again when the group is done together with others."""
+        set_ = self._body.money
+        return {
+            "goods": round(_goods(parts), 2),
+            "hire_minutes": minutes if self._platform else 0.0,
+            "hire_per_day": float(set_.get("lift_per_day", 0)),
+            "rebate_asked": round(asked, 2),
+            "peak_kw": kw_now * self._peak_share,
+            "peak_saved_kw": kw_saved * self._peak_share,
+            "demand_kw_month": float(set_.get("demand_per_kw_month", 0)),
+        }
 
     def _parts(self, candidate: Candidate) -> tuple[list[Part], float, list[str]]:
         """What is bought for the group: items with number, price and minutes; and the codes without a price."""
@@ -130,10 +159,9 @@ class Worths:
 
     def _cost(self, parts: list[Part], minutes: float) -> float:
         set_ = self._body.money
-        goods = float(sum(part["count"] * cast("float", part["each"]) for part in parts))
         labour = minutes / 60 * float(set_["labour_per_h"])
         hire = money.hire_days(minutes) * float(set_.get("lift_per_day", 0)) if self._platform else 0.0
-        return goods + labour + hire + self._lamps + self._ballasts
+        return _goods(parts) + labour + hire + self._lamps + self._ballasts
 
     def _energy(self, candidate: Candidate) -> tuple[float | None, float | None, float | None, list[str]]:
         """kWh now and then, kW saved (connected load), and what is missing for them."""
@@ -183,18 +211,24 @@ def sensor_wanted(body: Body) -> str | None:
     return {"occupancy": "occupancy-sensor", "daylight": "daylight-sensor"}.get(body.place.control_wanted)
 
 
-def _rebate(body: Body, cost: float, kw_saved: float) -> float:
+def _goods(parts: Iterable[Part]) -> float:
+    """Items at the price of one."""
+    return float(sum(part["count"] * cast("float", part["each"]) for part in parts))
+
+
+def _rebate_asked(body: Body, kw_saved: float) -> float:
+    """Rebate before any limit."""
     set_ = body.money
     dark_fixtures = body.dark_lamps // body.lamps_each if body.lamps_each else 0
+    each, per_kw = float(set_.get("rebate_per_fixture", 0)), float(set_.get("rebate_per_kw", 0))
+    return money.rebate(0.0, body.fixtures - dark_fixtures, kw_saved, each, per_kw, None)
+
+
+def _rebate(body: Body, cost: float, asked: float) -> float:
+    """Rebate of a group alone, held to both limits."""
+    set_ = body.money
     cap = set_.get("rebate_cap_pct")
-    found = money.rebate(
-        cost,
-        body.fixtures - dark_fixtures,
-        kw_saved,
-        float(set_.get("rebate_per_fixture", 0)),
-        float(set_.get("rebate_per_kw", 0)),
-        None if cap is None else float(cap) / 100,
-    )
+    found = asked if cap is None else min(asked, float(cap) / 100 * cost)
     most = set_.get("rebate_cap_application")
     return found if most is None else money.rebate_of_application(found, float(most))
 
@@ -209,11 +243,10 @@ def control_savings(body: Body) -> tuple[float, float]:
     return before, shares[body.place.control_wanted] if body.place.control_wanted != "none" else before
 
 
-def _peak_price(body: Body) -> float:
-    """What a kW costs a year: the monthly price times twelve, times the share that counts at the peak."""
-    hours = body.hours_year or 0
-    row = energy.coincidence_row(hours, body.space_type, body.tables["controls"]["coincidence"])
-    return energy.demand_year(1.0, float(body.money.get("demand_per_kw_month", 0))) * float(row["share"])
+def _peak_share(body: Body) -> float:
+    """Share of the group's load that counts at the meter's peak."""
+    row = energy.coincidence_row(body.hours_year or 0, body.space_type, body.tables["controls"]["coincidence"])
+    return float(row["share"])
 
 
 def terms_of(set_: Facet) -> tuple[money.Terms | None, list[str]]:

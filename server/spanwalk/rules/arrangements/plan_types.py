@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import NotRequired, TypedDict
 
 from spanwalk.rules.checks import CheckTold
+from spanwalk.rules.job_money import JobTerms
 from spanwalk.rules.judgement_types import Fit
 from spanwalk.rules.money import Sensitivity
 from spanwalk.rules.said import Said
@@ -133,6 +134,7 @@ class MoneyTold(TypedDict):
     irr_share: NotRequired[float | None]
     discounted_payback_years: NotRequired[float | None]
     sensitivity: NotRequired[Sensitivity]
+    job: NotRequired[JobTerms]
 
 
 class LightTold(TypedDict, total=False):

@@ -73,6 +73,8 @@ def _money(worth: Worth) -> MoneyTold:
     }
     if worth.result:
         found = {**found, **money.in_short(worth.result)}
+    if worth.job:
+        found["job"] = worth.job
     return found
 
 

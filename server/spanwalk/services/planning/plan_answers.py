@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import NotRequired, TypedDict
 
 from spanwalk.rules.arrangements.plan_types import Instead, Misfits, Part, Plan
+from spanwalk.rules.job_money import JobStep
 from spanwalk.rules.judgement_types import MoreBuys
 from spanwalk.rules.misfit import MisfitCost
 from spanwalk.rules.money import Sensitivity
@@ -47,12 +48,14 @@ class PlanAnswer(Plan):
 
 
 class FloorTold(TypedDict):
-    """A floor with how many groups it has and how many of them are ready."""
+    """A floor: how many groups it has, how many are ready, and its part of the job's money; None where there is no sum."""
 
     floor: str | None
     floor_name: str
     groups: int
     ready: int
+    cost_share: float | None
+    rebate_share: float | None
 
 
 class ShortPlan(TypedDict):
@@ -82,6 +85,8 @@ class ShortPlan(TypedDict):
     simple_payback_years: NotRequired[float | None]
     npv: NotRequired[float | None]
     lcc: NotRequired[float | None]
+    cost_share: NotRequired[float]
+    rebate_share: NotRequired[float]
 
 
 class Page(TypedDict):
@@ -159,9 +164,17 @@ class MoneySums(TypedDict):
 
 
 class MoneyTotals(MoneySums):
-    """The sums, with what they hang on."""
+    """The sums of the job, with what they hang on.
+
+    `alone` is what the groups come to one by one, `steps` what doing them together changes, `days_alone` and `days` the
+    days of platform hire. Of what lacks a figure, None or nothing.
+    """
 
     sensitivity: Sensitivity | None
+    alone: MoneySums
+    steps: list[JobStep]
+    days_alone: int | None
+    days: int | None
 
 
 class EnergySums(TypedDict):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import cast
 
 from sqlalchemy.orm import Session
@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.plan import plan_group
 from spanwalk.rules.arrangements.plan_types import Proposal
+from spanwalk.rules.job_money import Share
 from spanwalk.rules.judging import RULES_VERSION
 from spanwalk.rules.misfit import misfit_cost
 from spanwalk.rules.record_types import GroupView, KindView, RoomView
@@ -26,7 +27,7 @@ from spanwalk.services.planning.plan_answers import (
     SiteAnswer,
 )
 from spanwalk.services.planning.plans import Plan, SitePlan, site_plan
-from spanwalk.services.planning.totals import totals
+from spanwalk.services.planning.totals import job_of_site
 from spanwalk.services.refusals import NotThere
 
 GROUPS_OF_A_PAGE = 200
@@ -105,13 +106,14 @@ def plan_of_site(session: Session, site_id: str) -> SiteAnswer:
         version of the firm's catalogue that the site has, None where it took none.
     """
     found = site_plan(session, site_id)
+    job = job_of_site(found)
     return {
         "head": found.head,
         "rules_version": RULES_VERSION,
-        "floors": floors_of(found),
+        "floors": floors_of(found, job.shares),
         "catalogue": facet(found.survey.site(), "catalogue").get("name"),
-        **page_of(found, list(found.plans.values()), 0),
-        "totals": totals(found),
+        **page_of(found, list(found.plans.values()), 0, job.shares),
+        "totals": job.totals,
     }
 
 
@@ -136,28 +138,49 @@ def groups_of_site(session: Session, site_id: str, floor: str | None, start: int
     """
     found = site_plan(session, site_id)
     plans = [plan for plan in found.plans.values() if floor is None or (_floor_of(found, plan) or NO_FLOOR) == floor]
-    return {"head": found.head, **page_of(found, plans, start)}
+    return {"head": found.head, **page_of(found, plans, start, job_of_site(found).shares)}
 
 
-def page_of(found: SitePlan, plans: Sequence[Plan], start: int) -> Page:
+def page_of(found: SitePlan, plans: Sequence[Plan], start: int, shares: Mapping[str, Share]) -> Page:
     """Some of the plans in short, and where the next page starts."""
     end = start + GROUPS_OF_A_PAGE
     return {
-        "groups": [short(found.survey, plan) for plan in plans[start:end]],
+        "groups": [_with_share(short(found.survey, plan), shares) for plan in plans[start:end]],
         "next": end if end < len(plans) else None,
     }
 
 
-def floors_of(found: SitePlan) -> list[FloorTold]:
-    """Floors in the order of the walk, each with how many groups it has and how many of them are ready."""
+def _with_share(told: ShortPlan, shares: Mapping[str, Share]) -> ShortPlan:
+    """A group with its part of the job's money, where it is ready and there is a sum."""
+    share = shares.get(told["group"])
+    return told if share is None else {**told, "cost_share": share["cost"], "rebate_share": share["rebate"]}
+
+
+def floors_of(found: SitePlan, shares: Mapping[str, Share]) -> list[FloorTold]:
+    """Floors in the order of the walk: how many groups each has, how many are ready, and its part of the job's money."""
     floors: dict[str | None, FloorTold] = {}
     for plan in found.plans.values():
         floor = _floor_of(found, plan)
         name = facet(found.survey.by_id.get(floor or ""), "identity").get("name", "")
-        told = floors.setdefault(floor, {"floor": floor, "floor_name": name, "groups": 0, "ready": 0})
+        told = floors.setdefault(floor, _nothing_on(floor, name))
         told["groups"] += 1
         told["ready"] += plan["state"] == "ready"
+        share = shares.get(plan["group"])
+        if share is not None:
+            told["cost_share"] = round((told["cost_share"] or 0.0) + share["cost"], 2)
+            told["rebate_share"] = round((told["rebate_share"] or 0.0) + share["rebate"], 2)
     return list(floors.values())
+
+
+def _nothing_on(floor: str | None, name: str) -> FloorTold:
+    return {
+        "floor": floor,
+        "floor_name": name,
+        "groups": 0,
+        "ready": 0,
+        "cost_share": None,
+        "rebate_share": None,
+    }
 
 
 def _floor_of(found: SitePlan, plan: Plan) -> str | None:

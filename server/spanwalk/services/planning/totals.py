@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from math import ceil
+from typing import NamedTuple, cast
 
 from spanwalk.rules import money, ordering
 from spanwalk.rules.arrangements.economics import terms_of
-from spanwalk.rules.arrangements.plan_types import Misfits, MoneyTold, proposal_of
+from spanwalk.rules.arrangements.plan_types import Misfits, proposal_of
+from spanwalk.rules.job_money import Share
+from spanwalk.rules.record_types import RoomView
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.said import Said
 from spanwalk.rules.spares import enough_spares
 from spanwalk.rules.survey import Survey, facet
+from spanwalk.services.planning.job_sums import JobSums, OfGroup, basis_of, job_sums, together
 from spanwalk.services.planning.plan_answers import (
     MisfitSums,
     MoneySums,
@@ -23,25 +27,24 @@ from spanwalk.services.planning.plan_answers import (
 )
 from spanwalk.services.planning.plans import Plan, SitePlan
 
-SUMMED = (
-    "cost",
-    "rebate",
-    "net_cost",
-    "saving_year",
-    "saving_energy_year",
-    "first_year_short",
-    "npv",
-    "lcc",
-    "lcc_as_is",
-)
-"""Figures of money that are added up over groups."""
+
+class JobOfSite(NamedTuple):
+    """What several groups come to together, and each group's part of cost and rebate."""
+
+    totals: Totals
+    shares: Mapping[str, Share]
 
 
 def totals(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> Totals:
+    """What groups come to together: see `job_of_site`."""
+    return job_of_site(found, states).totals
+
+
+def job_of_site(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> JobOfSite:
     """What the ready groups come to together: quantities with spares, energy, money and waste.
 
     Sums are left out (None) as soon as one group lacks the figure, so that no total hides a gap. The groups are one
-    application for a rebate, whose own limit holds for them together.
+    job: platform days, limits of a rebate, the meter's ratchet, spares and whole packs are reckoned once (`rules.job_money`).
     Spares are the site's percentage of each item, rounded up, and shorter bars for misfits. What is ordered is rounded up
     to whole packs; `order_sum` is at the prices of that many, None as soon as one item has no price.
     """
@@ -49,73 +52,54 @@ def totals(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> Totals:
     settings = facet(found.survey.site(), "settings")
     proposals = [proposal_of(plan) for plan in plans]
     needs: list[Needs] = [{"proposal": proposal_of(plan), "misfits": plan.get("misfits")} for plan in plans]
-    sums = capped(money_sums([each["money"] for each in proposals]), limit_of(found.inputs.money))
     ordered = with_packs(quantities(needs, float(settings.get("spare_pct", 0))), found.survey)
-    return {
+    order_sum = together(each["sum"] for each in ordered)
+    job = job_of(found, plans, order_sum)
+    told: Totals = {
         "groups": len(plans),
         "fixtures": sum(plan["fixtures"] for plan in plans),
         "quantities": ordered,
-        "order_sum": _sum(each["sum"] for each in ordered),
+        "order_sum": order_sum,
         "without_shorter": without_shorter(needs),
         "energy": {
-            "kwh_now": _sum(each["energy"]["kwh_now"] for each in proposals),
-            "kwh_then": _sum(each["energy"]["kwh_then"] for each in proposals),
-            "kw_saved": _sum(each["energy"]["kw_saved"] for each in proposals),
-            "emission_saved_kg": _sum(each["energy"]["emission_saved_kg"] for each in proposals),
+            "kwh_now": together(each["energy"]["kwh_now"] for each in proposals),
+            "kwh_then": together(each["energy"]["kwh_then"] for each in proposals),
+            "kw_saved": together(each["energy"]["kw_saved"] for each in proposals),
+            "emission_saved_kg": together(each["energy"]["emission_saved_kg"] for each in proposals),
         },
-        "money": {**sums, "sensitivity": _sensitivity(sums, found.inputs.money)},
-        "minutes": _sum(each["minutes"] for each in proposals),
+        "money": {
+            **job["sums"],
+            "sensitivity": _sensitivity(job["sums"], found.inputs.money),
+            "alone": job["alone"],
+            "steps": job["steps"],
+            "days_alone": job["days_alone"],
+            "days": job["days"],
+        },
+        "minutes": together(each["minutes"] for each in proposals),
         "waste": waste_in_all(plans),
         "site_values": [*{str(each): each for plan in plans for each in plan["site_values"]}.values()],
     }
+    return JobOfSite(told, job["shares"])
 
 
-def money_sums(each: Sequence[MoneyTold]) -> MoneySums:
-    """Money of several groups together; None where one of them lacks the figure."""
-    return {
-        "cost": _sum(one["cost"] for one in each),
-        "rebate": _sum(one["rebate"] for one in each),
-        "net_cost": _sum(one.get("net_cost") for one in each),
-        "saving_year": _sum(one.get("saving_year") for one in each),
-        "saving_energy_year": _sum(one["saving_energy_year"] for one in each),
-        "first_year_short": _sum(one["first_year_short"] for one in each),
-        "npv": _sum(one["npv"] for one in each),
-        "lcc": _sum(one["lcc"] for one in each),
-        "lcc_as_is": _sum(one.get("lcc_as_is") for one in each),
+def job_of(found: SitePlan, plans: Sequence[Plan], goods_bought: float | None) -> JobSums:
+    """Money of several plans done as one job; one platform serves a floor."""
+    survey = found.survey
+    groups = {
+        plan["group"]: OfGroup(
+            route_of(survey, cast("RoomView", survey.by_id[plan["room"]])),
+            cast("Mapping[str, float | None]", proposal_of(plan)["money"]),
+            proposal_of(plan)["money"].get("job"),
+        )
+        for plan in plans
     }
+    return job_sums(groups, basis_of(found.inputs.money), goods_bought)
 
 
-def limit_of(set_: Facet) -> float | None:
-    """What one application for a rebate pays at most, by the site's money; None where no limit is entered."""
-    limit = set_.get("rebate_cap_application")
-    return None if limit is None else float(limit)
-
-
-def capped(sums: MoneySums, limit: float | None) -> MoneySums:
-    """Sums of groups with the rebate held to the limit of one application; what it falls short is paid in the first year.
-
-    Parameters
-    ----------
-    sums : MoneySums
-        `rebate` and what hangs on it.
-    limit : float or None
-        What one application pays at most [currency]; None: no limit.
-    """
-    rebate = sums["rebate"]
-    if limit is None or rebate is None:
-        return sums
-    cut = round(rebate - money.rebate_of_application(rebate, limit), 2)
-    return {
-        **sums,
-        "rebate": round(rebate - cut, 2),
-        "net_cost": _more(sums["net_cost"], cut),
-        "npv": _more(sums["npv"], -cut),
-        "lcc": _more(sums["lcc"], cut),
-    }
-
-
-def _more(value: float | None, by: float) -> float | None:
-    return None if value is None else round(value + by, 2)
+def route_of(survey: Survey, room: RoomView) -> str:
+    """What one platform serves without being brought again: the room's floor; the room itself where it stands on none."""
+    floor = survey.floor_of(room)
+    return room["id"] if floor is None else floor["id"]
 
 
 def _sensitivity(sums: MoneySums, terms_from: Facet) -> money.Sensitivity | None:
@@ -235,9 +219,3 @@ def waste_in_all(plans: Iterable[Plan]) -> WasteSums:
         "ballasts_assumed": assumed,
         "batteries": dict(sorted(batteries.items())),
     }
-
-
-def _sum(values: Iterable[float | None]) -> float | None:
-    found = list(values)
-    known = [each for each in found if each is not None]
-    return round(sum(known), 2) if len(known) == len(found) else None

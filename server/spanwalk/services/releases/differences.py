@@ -8,13 +8,16 @@ from typing import TypedDict, cast
 from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
+from spanwalk.rules import ordering
+from spanwalk.rules.job_money import Limits
 from spanwalk.rules.record_types import GroupView
 from spanwalk.rules.since_release.seen import Change
 from spanwalk.rules.standing import newest_of, standing_of
 from spanwalk.rules.survey import Survey, facet, floor_order, walk_order
+from spanwalk.services.planning.job_sums import SUMMED, JobBasis, basis_of, thawed
 from spanwalk.services.planning.plan_answers import Quantity
 from spanwalk.services.planning.plans import SitePlan, site_plan
-from spanwalk.services.planning.totals import SUMMED, limit_of
+from spanwalk.services.planning.totals import terms_of_items
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.releasing import drafts_of, records_with_releases
 from spanwalk.services.releases.sums import Figures, Released, after, figures_of, needed, releases_of, sums
@@ -213,16 +216,39 @@ def _money(
     one: tuple[str, dict[str, Figures]],
     other: tuple[str, dict[str, Figures]],
 ) -> list[SumDifference]:
-    """Sums of both sides, each held to the limit of a rebate that was known then."""
-    before, now = (sums(figures.values(), _limit(found, releases, name)) for name, figures in (one, other))
-    return [_sum(name, before[name], now[name]) for name in SUMMED]
+    """Sums of both sides as one job each, by the limits, packs and prices that were known then."""
+    spare_pct = float(facet(found.survey.site(), "settings").get("spare_pct", 0))
+    before, now = (
+        sums(figures, _basis(found, releases, name), _sold(found, releases, name, figures), spare_pct)["sums"]
+        for name, figures in (one, other)
+    )
+    told: Sequence[Mapping[str, float | None]] = [cast("Mapping[str, float | None]", each) for each in (before, now)]
+    return [_sum(name, told[0][name], told[1][name]) for name in SUMMED]
 
 
-def _limit(found: SitePlan, releases: Sequence[Released], name: str) -> float | None:
+def _basis(found: SitePlan, releases: Sequence[Released], name: str) -> JobBasis:
+    """What held for the job; of a release made before it was frozen, the limit of one application alone."""
     if name == TODAY:
-        return limit_of(found.inputs.money)
-    release = next(each for each in releases if str(each.number) == name)
-    return release.whole.get("rebate_most")
+        return basis_of(found.inputs.money)
+    whole = next(each for each in releases if str(each.number) == name).whole
+    if "basis" in whole:
+        return thawed(whole["basis"])
+    return JobBasis(Limits(most=whole.get("rebate_most")), 0.0)
+
+
+def _sold(
+    found: SitePlan, releases: Sequence[Released], name: str, figures: Mapping[str, Figures]
+) -> Mapping[str, ordering.Terms]:
+    """How items were sold: today, or at the release and those before it, the newest first."""
+    if name == TODAY:
+        return terms_of_items([each["item"] for each in needed(figures.values(), 0)], found.survey)
+    frozen: dict[str, ordering.Terms] = {}
+    for release in releases:
+        if release.number <= int(name):
+            frozen |= {
+                id: ordering.Terms(each["supply"], each["price"]) for id, each in release.whole.get("sold", {}).items()
+            }
+    return frozen
 
 
 def _sum(name: str, before: float | None, now: float | None) -> SumDifference:

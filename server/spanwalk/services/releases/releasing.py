@@ -23,13 +23,15 @@ from spanwalk.rules.since_release.seen import Change
 from spanwalk.rules.standing import IN_FORCE, WITHDRAWN, newest_of, number_of, standing_of
 from spanwalk.rules.survey import Survey, facet
 from spanwalk.services.clock import now
+from spanwalk.services.planning.job_sums import basis_of, frozen
 from spanwalk.services.planning.plans import PLANNED_FROM, SitePlan, site_plan
 from spanwalk.services.planning.told import short
-from spanwalk.services.planning.totals import limit_of, terms_of_items
+from spanwalk.services.planning.totals import terms_of_items
 from spanwalk.services.refusals import InTheWay
 from spanwalk.services.releases.sums import (
     DoneBefore,
     Price,
+    Sums,
     Whole,
     after,
     figures_of,
@@ -296,13 +298,18 @@ def _sums_operations(
     spare_pct = float(settings.get("spare_pct", 0))
     in_force = after(releases, max((each.number for each in releases), default=0)) | figures
     need = needed(in_force.values(), spare_pct)
-    most = limit_of(money)
+    sold = terms_of_items(items_ordered(need, releases), survey)
+    basis = basis_of(money)
+    job = sums(figures, basis, sold, spare_pct)
     whole: Whole = {
-        "order": order_lines(need, releases, terms_of_items(items_ordered(need, releases), survey)),
+        "order": order_lines(need, releases, sold),
         "spare_pct": spare_pct,
         "currency": money.get("currency", ""),
-        "money": sums(figures.values(), most),
-        "rebate_most": most,
+        "money": cast("Sums", job["sums"]),
+        "alone": cast("Sums", job["alone"]),
+        "steps": job["steps"],
+        "basis": frozen(basis),
+        "sold": {id: {"supply": terms.supply, "price": terms.price} for id, terms in sold.items()},
         "prices": {id: _price(survey, id) for id in _items(changed)},
         "floors": list(dict.fromkeys(each["floor_name"] for each in figures.values())),
         "without_order": [each.number for each in releases if not each.whole],

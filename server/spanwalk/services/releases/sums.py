@@ -16,12 +16,15 @@ from spanwalk.rules.arrangements.plan_types import (
     PlanInShort,
     proposal_of,
 )
+from spanwalk.rules.job_money import JobStep, JobTerms
 from spanwalk.rules.record_types import ConversionView, GroupView, KindView, ReleaseView, RoomView
+from spanwalk.rules.record_view import Facet
 from spanwalk.rules.said import Said
 from spanwalk.rules.survey import Survey, facet, has, mark_of, name_of_room
-from spanwalk.services.planning.plan_answers import MoneySums, Quantity
+from spanwalk.services.planning.job_sums import FrozenBasis, JobBasis, JobSums, OfGroup, job_sums, together
+from spanwalk.services.planning.plan_answers import Quantity
 from spanwalk.services.planning.plans import SitePlan
-from spanwalk.services.planning.totals import SUMMED, capped, quantities
+from spanwalk.services.planning.totals import quantities, route_of
 
 Sums = dict[str, float | None]
 """Figures of money by the names in `SUMMED`; what was not frozen by a name yet is missing."""
@@ -48,6 +51,8 @@ class Figures(TypedDict, total=False):
     light: LightTold
     energy: EnergyTold
     money: Sums
+    job: JobTerms | None
+    floor: str
     minutes: float
     misfits: Misfits | None
 
@@ -68,6 +73,13 @@ class Price(TypedDict, total=False):
     seq: int
 
 
+class SoldAs(TypedDict):
+    """How an item was sold at the release: `ordering.Terms` as JSON."""
+
+    supply: Facet
+    price: Facet
+
+
 class Whole(TypedDict, total=False):
     """What is frozen of a release as a whole; empty of releases made before there were sums."""
 
@@ -76,6 +88,10 @@ class Whole(TypedDict, total=False):
     currency: str
     money: Sums
     rebate_most: float | None
+    alone: Sums
+    steps: list[JobStep]
+    basis: FrozenBasis
+    sold: dict[str, SoldAs]
     prices: dict[str, Price]
     floors: list[str]
     without_order: list[int]
@@ -189,6 +205,7 @@ def figures_of(found: SitePlan, plan: PlanInShort, summary: str) -> Figures:
     count = facet(group, "count")
     return {
         "floor_name": facet(survey.floor_of(room), "identity").get("name", ""),
+        "floor": route_of(survey, room),
         "room_name": name_of_room(room),
         "mark": mark_of(cast("KindView", survey.by_id[plan["kind"]])),
         "note": facet(group, "identity").get("note", ""),
@@ -203,6 +220,7 @@ def figures_of(found: SitePlan, plan: PlanInShort, summary: str) -> Figures:
         "light": proposal["light"],
         "energy": proposal["energy"],
         "money": _frozen(proposal["money"]),
+        "job": proposal["money"].get("job"),
         "minutes": proposal["minutes"],
         "misfits": plan.get("misfits"),
     }
@@ -278,21 +296,30 @@ def _line(need: Quantity, before: int, of_withdrawn: int, terms: ordering.Terms)
     }
 
 
-def sums(figures: Iterable[Figures], rebate_most: float | None) -> Sums:
-    """Money of several groups together; None where one of them lacks the figure, so that no total hides a gap.
+def sums(
+    figures: Mapping[str, Figures], basis: JobBasis, sold: Mapping[str, ordering.Terms], spare_pct: float
+) -> JobSums:
+    """Money of several groups done as one job; None where one of them lacks the figure, so that no total hides a gap.
 
-    They are one application for a rebate, which pays `rebate_most` at most [currency]; None: no limit is known.
+    Parameters
+    ----------
+    figures : mapping
+        Group id -> what was frozen of it.
+    basis : JobBasis
+        What holds for the job as a whole.
+    sold : mapping
+        Item id -> in which packs and at which prices it is sold; where one is missing, spares and packs are left out.
+    spare_pct : float
+        Spares for breakage [%].
     """
-    every = [group.get("money", {}) for group in figures]
-    added = {name: together([money.get(name) for money in every]) for name in SUMMED}
-    return cast("Sums", capped(cast("MoneySums", added), rebate_most))
-
-
-def together(values: Iterable[float | None]) -> float | None:
-    """A sum to the cent; None where one of the values is missing."""
-    found = list(values)
-    known = [each for each in found if each is not None]
-    return round(sum(known), 2) if len(known) == len(found) else None
+    groups = {
+        id: OfGroup(each.get("floor", each.get("floor_name", "")), each.get("money", {}), each.get("job"))
+        for id, each in figures.items()
+    }
+    need = needed(figures.values(), spare_pct)
+    known = all(each["item"] in sold for each in need)
+    goods = together(ordering.bought(each["order"], sold[each["item"]])["sum"] for each in need) if known else None
+    return job_sums(groups, basis, goods)
 
 
 def _frozen(money: MoneyTold) -> Sums:
