@@ -24,7 +24,7 @@ def _store() -> PhotoStore:
 @bp.route("/<sha256>", methods=("PUT",))
 @bp.doc(requestBody={"required": True, "content": {"image/jpeg": {"schema": BYTES}}})
 @requires(Right.READ)
-@answers({200: PhotoOut, 201: PhotoOut}, 409, 413, 422)
+@answers({200: PhotoOut, 201: PhotoOut}, 409, 413, 422, 429)
 def put(site_id: str, sha256: str) -> Response:
     """Take a photo in: 201 when it is new, 200 when it was there; either is a receipt."""
     receipt = put_photo(_store(), current_member(), sha256, request.get_data())
@@ -39,7 +39,7 @@ def get(site_id: str, sha256: str, query: PhotoAsked) -> Response:
     """A photo, or with `?size=thumb` a small one. HEAD says whether it has arrived."""
     small = query.get("size") == "thumb"
     answer = Response(get_photo(_store(), current_member(), sha256, small), mimetype="image/jpeg")
-    answer.headers["Cache-Control"] = "private, max-age=86400"
+    answer.headers["Cache-Control"] = "private, no-cache"  # asked about each time: it may have been removed meanwhile
     answer.headers["Content-Disposition"] = f'inline; filename="{sha256[:12]}.jpg"'
     answer.add_etag()
     answer.make_conditional(request)
