@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 import socket
 import ssl
 import time
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import dataclass
 
 WAIT_S = 30
@@ -29,15 +30,13 @@ class Door:
             context.set_alpn_protocols([alpn])
         return context.wrap_socket(plain, server_hostname="localhost")
 
-    def answers(self, *pieces: bytes, source: str = "127.0.0.2", wait_s: float = WAIT_S) -> bytes:
-        """All that comes back for some bytes until the other side closes, or nothing has come for a while."""
+    def answers(self, data: bytes, source: str = "127.0.0.2", more_s: float = WAIT_S) -> bytes:
+        """All that comes back for some bytes until the other side closes, or for so long after the first of it."""
         with closing(self.connect(source)) as to:
-            try:
-                for piece in pieces:
-                    to.sendall(piece)
-            except (BrokenPipeError, ConnectionResetError, ssl.SSLError):
-                pass  # it has heard enough
-            return read_all(to, wait_s)
+            with suppress(BrokenPipeError, ConnectionResetError, ssl.SSLError):  # it has heard enough
+                to.sendall(data)
+            first = read_some(to)
+            return first + (read_all(to, more_s) if first else b"")
 
     def ask(self, head: str, body: bytes = b"", source: str = "127.0.0.2", **headers: str) -> Answer:
         """One whole request, and its answer."""
@@ -64,6 +63,14 @@ class Answer:
         return Answer(int(first.split()[1]), {name.lower(): value.strip() for name, value in pairs}, body)
 
 
+def read_some(to: socket.socket) -> bytes:
+    """The first bytes that come; nothing if the other side closes without a word."""
+    to.settimeout(WAIT_S)
+    with suppress(ConnectionResetError, ssl.SSLError):
+        return to.recv(65_536)
+    return b""
+
+
 def read_all(to: socket.socket, wait_s: float) -> bytes:
     to.settimeout(wait_s)
     got, end = b"", time.monotonic() + wait_s
@@ -76,7 +83,5 @@ def read_all(to: socket.socket, wait_s: float) -> bytes:
 
 
 def statuses(data: bytes) -> list[int]:
-    """The status of each answer in what came back."""
-    return [
-        int(line.split()[1]) for line in data.split(b"\r\n") if line.startswith(b"HTTP/1.") and len(line.split()) > 1
-    ]
+    """The status of each answer in what came back, one behind another."""
+    return [int(found) for found in re.findall(rb"HTTP/1\.[01] (\d{3}) ", data)]

@@ -89,10 +89,3 @@ def test_told_twice_it_ends_at_once(start: Start, tmp_path: Path) -> None:
         until(lambda: not listens(door))
         process.send_signal(signal.SIGTERM)
         assert process.wait(WAIT_S) == 1
-
-
-def test_a_server_that_nobody_asks_anything_ends_at_once(start: Start) -> None:
-    process, door = start(WAIT_S)
-    with closing(door.connect()):
-        process.send_signal(signal.SIGTERM)
-        assert process.wait(WAIT_S) == 0

@@ -150,7 +150,7 @@ def test_heads_that_never_end_and_bodies_that_drip_keep_nobody_out(
 ) -> None:
     body = begun("POST", site_path(home, "push"), 60_000, cookies["surveyor"]) + b"{"
     with ExitStack() as open_ones:
-        for number in range(80):
+        for number in range(40):
             to = open_ones.enter_context(closing(door.connect("127.0.2.4")))
             to.sendall(body if number % 2 else b"GET /api/health HTTP/1.1\r\nHost: x\r\nX-Slow: ")
         assert door.ask("GET /api/health", source="127.0.2.5").status == 200

@@ -25,11 +25,11 @@ ODDITIES: dict[str, tuple[bytes, set[int]]] = {
     "a length of forty digits": (POST + b"Content-Length: " + b"9" * 40 + b"\r\n\r\n{}", REFUSED),
     "length and chunks": (
         POST + b"Content-Length: 4\r\n" + CHUNKED + b"\r\n2\r\n{}\r\n0\r\n\r\n" + SECOND,
-        REFUSED | {422},
+        REFUSED,
     ),
     "chunks and length": (
         POST + CHUNKED + b"Content-Length: 60\r\n\r\n0\r\n\r\n" + SECOND,
-        REFUSED | {422},
+        REFUSED,
     ),
     "chunks under a cloak": (POST + b"Transfer-Encoding: xchunked\r\nContent-Length: 2\r\n\r\n{}", REFUSED),
     "chunks twice": (POST + CHUNKED * 2 + b"\r\n2\r\n{}\r\n0\r\n\r\n", REFUSED | {422}),
@@ -41,14 +41,13 @@ ODDITIES: dict[str, tuple[bytes, set[int]]] = {
     "a chunk that is longer than it says": (POST + CHUNKED + b"\r\n2\r\n{}{}\r\n0\r\n\r\n", REFUSED),
     "whole chunks": (POST + CHUNKED + b"\r\n1\r\n{\r\n1\r\n}\r\n0\r\n\r\n", {422}),
     "a head that is folded": (b"GET /api/health HTTP/1.1\r\n" + HOST + b"X-A: b\r\n c\r\n\r\n", REFUSED | {200}),
-    "a bare line feed": (b"GET /api/health HTTP/1.1\n" + HOST.replace(b"\r", b"") + b"\n", REFUSED | {200}),
     "a bare carriage return": (b"GET /api/health HTTP/1.1\r" + HOST + b"\r\n", REFUSED),
     "a zero byte in a header": (b"GET /api/health HTTP/1.1\r\n" + HOST + b"X-A: a\0b\r\n\r\n", REFUSED | {200}),
     "no host": (b"GET /api/health HTTP/1.1\r\nConnection: close\r\n\r\n", REFUSED | {200}),
     "a host of another": (b"GET /api/health HTTP/1.1\r\nHost: evil.example\r\nConnection: close\r\n\r\n", {200, 400, 421}),
     "a path with a line break": (b"GET /api/%0d%0aSet-Cookie:a HTTP/1.1\r\n" + HOST + b"Connection: close\r\n\r\n", {404}),
     "a path above the root": (b"GET /../../etc/passwd HTTP/1.1\r\n" + HOST + b"Connection: close\r\n\r\n", {200, 400, 404}),
-    "a path of forty thousand letters": (b"GET /" + b"a" * 40_000 + b" HTTP/1.1\r\n" + HOST + b"\r\n", REFUSED | {404}),
+    "a path of forty thousand letters": (b"GET /" + b"a" * 40_000 + b" HTTP/1.1\r\n" + HOST + b"\r\n", REFUSED | {200, 404}),
     "a head of three hundred thousand bytes": (b"GET / HTTP/1.1\r\n" + HOST + b"X: " + b"a" * 300_000 + b"\r\n\r\n", REFUSED),
     "ten thousand headers": (
         b"GET / HTTP/1.1\r\n" + HOST + b"".join(b"X-%d: 1\r\n" % number for number in range(10_000)) + b"\r\n",
@@ -56,7 +55,6 @@ ODDITIES: dict[str, tuple[bytes, set[int]]] = {
     ),
     "a method of nobody's": (b"WALK /api/health HTTP/1.1\r\n" + HOST + b"Connection: close\r\n\r\n", {400, 403, 405, 501}),
     "another version": (b"GET / HTTP/9.9\r\n" + HOST + b"\r\n", REFUSED | {200}),
-    "the end of TLS spoken in plain": (b"\x16\x03\x01\x02\x00\x01\x00", REFUSED),
     "not HTTP at all": (b"SSH-2.0-hello\r\n\r\n", REFUSED),
 }  # fmt: skip
 
@@ -64,23 +62,31 @@ ODDITIES: dict[str, tuple[bytes, set[int]]] = {
 @pytest.mark.parametrize("name", ODDITIES)
 def test_an_odd_request_is_answered_once_or_refused_and_the_next_person_is_served(door: Door, name: str) -> None:
     data, right = ODDITIES[name]
-    got = statuses(door.answers(data, wait_s=1.0))
-    assert len(got) <= 1 + data.count(SECOND)
-    assert set(got[:1]) <= right
+    got = statuses(door.answers(data, more_s=0.3))
+    assert 1 <= len(got) <= 1 + data.count(SECOND)
+    assert got[0] in right
     assert not [each for each in got if each >= 500 and each not in (501, 505)]
     assert door.ask("GET /api/health").status == 200
 
 
 @pytest.mark.parametrize("name", ["both lengths", "chunks and length", "length and chunks"])
 def test_what_is_hidden_in_a_body_is_not_taken_for_a_request_of_another(door: Door, name: str) -> None:
-    """Two people on one connection of the proxy: what the first hides must not be answered in the place of the second's.
+    """Two people share a connection of the proxy: what the first hides must not be answered in the place of the second's.
 
-    RFC 9112, 6.3: with both, chunks count, and the connection ends after the answer; or it is refused.
+    RFC 9112, 6.3: a server may refuse a request with both, and must end the connection after it.
     """
     data, _ = ODDITIES[name]
-    got = statuses(door.answers(data, wait_s=1.0))
-    assert got.count(200) == 0 or name == "length and chunks", got
-    assert len(got) >= 1
+    assert statuses(door.answers(data, more_s=0.3)) == [400]
+
+
+@pytest.mark.parametrize(
+    "begun", [b"GET /api/health HTTP/1.1\nHost: x\n\n", b"\x16\x03\x01\x02\x00\x01\x00", b"\r\n" * 50]
+)
+def test_what_never_becomes_a_head_keeps_nobody_waiting(door: Door, begun: bytes) -> None:
+    """Whether it is refused at once or waited for is left to the server; `HEAD_S` ends it."""
+    with closing(door.connect()) as to:
+        to.sendall(begun)
+        assert door.ask("GET /api/health").status == 200
 
 
 def test_requests_sent_without_waiting_are_answered_in_their_order(door: Door) -> None:

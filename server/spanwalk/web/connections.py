@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from socket import socket
 
 from waitress.channel import HTTPChannel
-from waitress.parser import HTTPRequestParser
+from waitress.parser import HTTPRequestParser, ParsingError
 from waitress.server import BaseWSGIServer
 from waitress.task import WSGITask
 
@@ -52,6 +52,12 @@ class Parser(HTTPRequestParser):  # type: ignore[misc]  # waitress says nothing 
             if size > OPEN_BYTES_MOST and size > self._most():
                 self._refuse()
         return used
+
+    def parse_header(self, header_plus: bytes) -> None:
+        """Read the head. One that names a length and chunks is refused: two who read it might see two ends (RFC 9112, 6.3)."""
+        super().parse_header(header_plus)
+        if self.chunked and "CONTENT_LENGTH" in self.headers:
+            raise ParsingError("Both Content-Length and Transfer-Encoding")
 
     def _most(self) -> int:
         if self.most is None:
