@@ -43,6 +43,7 @@ class Parser(HTTPRequestParser):  # type: ignore[misc]  # waitress says nothing 
     gate: BodyGate | None = None
     most: int | None = None
     refused = False
+    body_rcv: object = None
 
     def received(self, data: bytes) -> int:
         """Take bytes in; how many were used."""
@@ -73,9 +74,8 @@ class Parser(HTTPRequestParser):  # type: ignore[misc]  # waitress says nothing 
         self.refused, self.completed = True, True
         self.expect_continue = False
         self.headers["CONNECTION"] = "close"  # the rest of it is still on the way
-        if self.body_rcv is not None:
-            self.body_rcv.getbuf().close()
-            self.body_rcv = None
+        self.close()
+        self.body_rcv = None
 
 
 class KeptOpen(WSGITask):  # type: ignore[misc]  # as above
@@ -141,7 +141,7 @@ class Channel(HTTPChannel):  # type: ignore[misc]  # as above
         if self.requests:
             return False
         if self.request is None:
-            return self.last_activity == self.creation_time and now_s - self.creation_time > HEAD_S
+            return bool(self.last_activity == self.creation_time and now_s - self.creation_time > HEAD_S)
         began = self.began_s or self.creation_time
         within = body_within_s(self.request.content_length or self.request.body_bytes_received)
         return now_s - began > (HEAD_S + within if self.request.headers_finished else HEAD_S)
