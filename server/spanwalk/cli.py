@@ -362,11 +362,13 @@ def run_doctor(told: argparse.Namespace) -> int:
 def run_clean_photos(told: argparse.Namespace) -> int:
     """Make photos of before anew; 1 where one cannot be."""
     from spanwalk.services.photos.tidying import tidy
+    from spanwalk.storage.tables import db
     from spanwalk.words import say
 
     app = _ready_app(_settings(told))
     with app.app_context():
         tidied = tidy(app.extensions["spanwalk-photos"])
+        db.engine.dispose()
     facts = {"photos": tidied.photos, "made_anew": tidied.made_anew, "places_out": tidied.places_out}
     print(say("clean-photos.done", facts))
     for sha256 in tidied.left:
