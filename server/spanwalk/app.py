@@ -12,10 +12,8 @@ from spanwalk import records
 from spanwalk.config import PHOTO_BYTES_MOST, Settings
 from spanwalk.storage.database import bind, engine_options
 from spanwalk.storage.photos import open_photo_store
-from spanwalk.web import BLUEPRINTS, auth, errors, headers, pages, sliding
+from spanwalk.web import BLUEPRINTS, auth, errors, headers, limits, pages, sliding
 from spanwalk.web.contract import one_of_the_kinds
-
-BODY_SLACK_BYTES = 100_000
 
 
 def create_app(settings: Settings) -> Flask:
@@ -30,7 +28,7 @@ def create_app(settings: Settings) -> Flask:
     app.config.update(
         SQLALCHEMY_DATABASE_URI=settings.database_url,
         SQLALCHEMY_ENGINE_OPTIONS=engine_options(settings.database_url, settings.busy_timeout_s),
-        MAX_CONTENT_LENGTH=PHOTO_BYTES_MOST + BODY_SLACK_BYTES,
+        MAX_CONTENT_LENGTH=PHOTO_BYTES_MOST + limits.SLACK_BYTES,
         API_TITLE="Spanwalk",
         API_VERSION=version("spanwalk"),
         OPENAPI_VERSION="3.1.0",
@@ -41,6 +39,7 @@ def create_app(settings: Settings) -> Flask:
     errors.register(app)
     auth.register(app)
     sliding.register(app)
+    limits.register(app)
     _register_api(app)
     headers.register(app, pages.register(app))
     return app

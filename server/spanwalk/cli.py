@@ -54,6 +54,13 @@ def _parser() -> argparse.ArgumentParser:
     _serving(demo)
     serve = _command(commands, "serve", run_serve, "serve this installation")
     _serving(serve)
+    proxy = _command(commands, "proxy-config", run_proxy_config, "print the configuration of an nginx in front")
+    proxy.add_argument("--name", help="host that people type; that of SPANWALK_PUBLIC_URL unless said")
+    proxy.add_argument("--certificate", help="file of its certificate chain (/etc/ssl/NAME.pem)")
+    proxy.add_argument("--key", help="file of its key (/etc/ssl/private/NAME.key)")
+    proxy.add_argument("--server", default="127.0.0.1:8000", help="where 'spanwalk serve' listens")
+    proxy.add_argument("--https", default="443", help="where nginx listens: a port, or ADDRESS:PORT")
+    proxy.add_argument("--http", default="80", help="where it only leads to https")
     init = _command(commands, "init", run_init, "make the database and the first owner")
     init.add_argument("--owner", help="name of the first owner; asked for unless said")
     init.add_argument(
@@ -85,6 +92,9 @@ def _parser() -> argparse.ArgumentParser:
     add_people(commands, lambda told: _ready_app(_settings(told)))
     doctor = _command(commands, "doctor", run_doctor, "check that database and photos are whole; changes nothing")
     doctor.add_argument("--read-photos", action="store_true", help="read every photo, not only look for it")
+    _command(
+        commands, "clean-photos", run_clean_photos, "make photos anew that are kept as they were sent; may run twice"
+    )
     backup = _command(commands, "backup", run_backup, "copy database and photos while the server runs")
     backup.add_argument("folder", type=Path, help="where to; must not exist")
     copied = _command(
@@ -191,6 +201,29 @@ def _real_app(told: argparse.Namespace) -> Flask:
     with app.app_context(), reading() as session:
         check_real_database(session)
     return app
+
+
+def run_proxy_config(told: argparse.Namespace) -> None:
+    """Print the configuration of an nginx in front."""
+    from urllib.parse import urlsplit
+
+    from spanwalk.config import SettingWrong, read_settings
+    from spanwalk.web.proxy_config import Front, proxy_config
+    from spanwalk.words import say
+
+    name = told.name or urlsplit(read_settings(os.environ, told.data).public_url or "").hostname
+    given = (told.certificate, told.key, told.server, told.https, told.http)
+    if not name or not all(_is_plain(each) for each in (name, *given) if each is not None):
+        raise SettingWrong(say("proxy-config.wrong"))
+    certificate, key = told.certificate or f"/etc/ssl/{name}.pem", told.key or f"/etc/ssl/private/{name}.key"
+    print(proxy_config(Front(name, certificate, key, told.server, told.https, told.http)), end="")
+
+
+def _is_plain(text: str) -> bool:
+    """Whether a text stands in a configuration as nothing but itself."""
+    import re
+
+    return re.fullmatch(r"[A-Za-z0-9_./:\[\]-]+", text) is not None
 
 
 def run_init(told: argparse.Namespace) -> None:
@@ -309,19 +342,38 @@ def run_figure(told: argparse.Namespace) -> int:
 def run_doctor(told: argparse.Namespace) -> int:
     """Print what is wrong with the data, a sentence each; 1 if anything is."""
     from spanwalk.app import create_app
-    from spanwalk.services.doctor import examine_all
+    from spanwalk.services.doctor import examine_all, examine_front
     from spanwalk.storage.database import reading
     from spanwalk.words import say
 
-    app = create_app(_settings(told))
+    settings = _settings(told)
+    app = create_app(settings)
     with app.app_context(), reading() as session:
         report = examine_all(session, app.extensions["spanwalk-photos"], told.read_photos)
+    examine_front(settings, report)
     for finding in report.findings:
         print(say(finding.code, finding.facts))
     counts = {name: getattr(report, name) for name in ("sites", "records", "operations", "photos")}
     found = len(report.findings)
     print(say("doctor.not-well", counts | {"count": found}) if found else say("doctor.well", counts))
     return 1 if found else 0
+
+
+def run_clean_photos(told: argparse.Namespace) -> int:
+    """Make photos of before anew; 1 where one cannot be."""
+    from spanwalk.services.photos.tidying import tidy
+    from spanwalk.storage.tables import db
+    from spanwalk.words import say
+
+    app = _ready_app(_settings(told))
+    with app.app_context():
+        tidied = tidy(app.extensions["spanwalk-photos"])
+        db.engine.dispose()
+    facts = {"photos": tidied.photos, "made_anew": tidied.made_anew, "places_out": tidied.places_out}
+    print(say("clean-photos.done", facts))
+    for sha256 in tidied.left:
+        print(say("clean-photos.left", {"photo": sha256}))
+    return 1 if tidied.left else 0
 
 
 def run_backup(told: argparse.Namespace) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from ipaddress import ip_address
 from pathlib import Path
 from urllib.parse import SplitResult, urlsplit
 
@@ -12,6 +13,8 @@ PUSH_OPERATIONS_MOST = 1000
 PUSH_BYTES_MOST = 4_000_000
 PHOTO_BYTES_MOST = 12_000_000
 PHOTO_PIXELS_MOST = 50_000_000
+PERSON_RATE, PERSON_RATE_LEAST, PERSON_RATE_MOST = 600, 60, 1_000_000
+"""Pushes and photos a minute: a phone that comes out of a basement with hundreds sends some three a second."""
 PUBLIC_URL_LETTERS_MOST = 80
 """A longer address makes the modules of a small label finer than a phone reads at arm's length."""
 
@@ -47,6 +50,11 @@ class Settings:
     public_url : str or None
         Where people and phones reach this installation, without a slash at its end: what labels and one-time links
         say. None: labels hold their bare code.
+    trusted_proxy : str or None
+        The address that a proxy in front comes from; what it says of whom it asks for is believed, and cookies are
+        secure. None: nobody is believed.
+    person_rate : int
+        Pushes and photos that a person may send in a minute; 0: as many as they like.
     """
 
     database_url: str
@@ -59,6 +67,8 @@ class Settings:
     enter_again_minutes: int = 10
     second_factor_required: bool = False
     public_url: str | None = None
+    trusted_proxy: str | None = None
+    person_rate: int = 0
     busy_timeout_s: float = 30.0
     extra: Mapping[str, str] = field(default_factory=dict)
 
@@ -76,7 +86,8 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
     environment : mapping of str to str
         SPANWALK_DATA, SPANWALK_DATABASE_URL, SPANWALK_PHOTO_URL, SPANWALK_SECURE_COOKIES (yes/no),
         SPANWALK_SESSION_DAYS, SPANWALK_SESSION_DAYS_MOST, SPANWALK_ENTER_AGAIN_MINUTES,
-        SPANWALK_SECOND_FACTOR_REQUIRED (yes/no), SPANWALK_PUBLIC_URL.
+        SPANWALK_SECOND_FACTOR_REQUIRED (yes/no), SPANWALK_PUBLIC_URL, SPANWALK_TRUSTED_PROXY,
+        SPANWALK_PERSON_RATE.
     data : Path, optional
         Data folder given on the command line; goes before SPANWALK_DATA.
 
@@ -86,25 +97,51 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
         A value that cannot be used.
     """
     folder = data.absolute() if data is not None else data_folder(environment)
+    proxy = _proxy(environment, "SPANWALK_TRUSTED_PROXY")
     return Settings(
         database_url=environment.get("SPANWALK_DATABASE_URL") or f"sqlite:///{folder / 'spanwalk.db'}",
         photo_url=environment.get("SPANWALK_PHOTO_URL") or (folder / "photos").as_uri(),
         data=folder,
-        secure_cookies=_yes(environment, "SPANWALK_SECURE_COOKIES"),
+        secure_cookies=_yes(environment, "SPANWALK_SECURE_COOKIES", default="yes" if proxy else "no"),
         session_days=_days(environment, "SPANWALK_SESSION_DAYS", 7),
         session_days_most=_days(environment, "SPANWALK_SESSION_DAYS_MOST", 30),
         enter_again_minutes=_minutes(environment, "SPANWALK_ENTER_AGAIN_MINUTES", 10),
-        second_factor_required=_yes(environment, "SPANWALK_SECOND_FACTOR_REQUIRED"),
+        second_factor_required=_yes(environment, "SPANWALK_SECOND_FACTOR_REQUIRED", default="no"),
         public_url=_public_url(environment, "SPANWALK_PUBLIC_URL"),
+        trusted_proxy=proxy,
+        person_rate=_rate(environment, "SPANWALK_PERSON_RATE"),
         extra={k: v for k, v in environment.items() if k.startswith("SPANWALK_S3_")},
     )
 
 
-def _yes(environment: Mapping[str, str], name: str) -> bool:
-    text = environment.get(name, "no")
+def _yes(environment: Mapping[str, str], name: str, default: str) -> bool:
+    text = environment.get(name, default)
     if text not in ("yes", "no"):
         raise SettingWrong(f"{name} is '{text}'; it must be yes or no.")
     return text == "yes"
+
+
+def _proxy(environment: Mapping[str, str], name: str) -> str | None:
+    text = environment.get(name, "").strip()
+    if not text:
+        return None
+    try:
+        return str(ip_address(text))
+    except ValueError:
+        raise SettingWrong(
+            f"{name} is '{text}'; it must be the one address that the proxy comes from: 127.0.0.1."
+        ) from None
+
+
+def _rate(environment: Mapping[str, str], name: str) -> int:
+    text = environment.get(name, str(PERSON_RATE))
+    if text == "no":
+        return 0
+    if not text.isdigit() or not PERSON_RATE_LEAST <= int(text) <= PERSON_RATE_MOST:
+        raise SettingWrong(
+            f"{name} is '{text}'; it must be a whole number from {PERSON_RATE_LEAST} to {PERSON_RATE_MOST}, or no."
+        )
+    return int(text)
 
 
 def _days(environment: Mapping[str, str], name: str, default: int) -> int:

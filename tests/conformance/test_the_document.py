@@ -36,9 +36,9 @@ DRAWN = settings(
 )
 
 
-@schemathesis.serializer("application/zip", "application/pdf")
+@schemathesis.serializer("application/zip", "application/pdf", "image/jpeg", "application/octet-stream")
 def as_drawn(_: Any, value: Any) -> bytes:
-    """A body that should be a zip or a PDF, as it was drawn."""
+    """A body that should be a zip, a PDF, a photo or a table, as it was drawn."""
     return value if isinstance(value, bytes) else str(value).encode("utf-8", "surrogatepass")
 
 

@@ -13,6 +13,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.photos.hostile import many_scans
+from tests.photos.test_hostile_photos import alike
 from tests.support.installation import Installation, installed
 from tests.support.server import Client, Server
 
@@ -104,7 +106,16 @@ def test_a_copy_is_taken_in_elsewhere_with_all_ids(
     ]
     assert differing == []
     name = photos[0].removeprefix("photos/").removesuffix(".jpg")
-    assert elsewhere.call("owner", "GET", f"/api/sites/{site}/photos/{name}").data == data
+    brought = elsewhere.call("owner", "GET", f"/api/sites/{site}/photos/{name}").data
+    assert alike(brought, data) < 2, "made anew, as whatever comes from outside"
+
+
+def test_a_copy_whose_photo_is_a_weapon_is_refused_whole(copied: tuple[Path, str], elsewhere: Installation) -> None:
+    with zipfile.ZipFile(copied[0]) as parts:
+        photo = next(name for name in parts.namelist() if name.startswith("photos/"))
+    answer = bring(elsewhere, changed(copied[0], photo, lambda _: many_scans(500), manifest=True))
+    assert (answer.status_code, answer.json["code"]) == (422, "copy.photo-wrong")
+    assert elsewhere.call("owner", "GET", f"/api/sites/{copied[1]}/contents").status_code == 404
 
 
 def test_a_copy_is_taken_in_once(copied: tuple[Path, str], elsewhere: Installation) -> None:

@@ -82,11 +82,12 @@ def test_photos_are_in_the_backup_and_newer_ones_stay(here: Installation, tmp_pa
         assert here.call("surveyor", "PUT", path, data=data).status_code == 201
         if step:
             run(here, "backup", str(tmp_path / "backup"))
-    named = hashlib.sha256(old).hexdigest()
-    assert (tmp_path / "backup" / "photos" / named[:2] / named).read_bytes() == old
-    run(here, "restore", str(tmp_path / "backup"))
+    named, newer = (hashlib.sha256(data).hexdigest() for data in (old, new))
     photos = here.app.extensions["spanwalk-photos"]
-    assert photos.get(hashlib.sha256(new).hexdigest()) == new
+    before = photos.get(newer)
+    assert (tmp_path / "backup" / "photos" / named[:2] / named).read_bytes() == photos.get(named)
+    run(here, "restore", str(tmp_path / "backup"))
+    assert photos.get(newer) == before
     for data in (old, new):
         path = f"/api/sites/{{site}}/photos/{hashlib.sha256(data).hexdigest()}"
         assert here.call("surveyor", "GET", path).status_code == 200, "phones have dropped their copies"

@@ -111,6 +111,15 @@ def postgres() -> Path:
 
 
 @functools.cache
+def nginx() -> str:
+    """Path of nginx, the proxy whose configuration Spanwalk prints."""
+    found = shutil.which("nginx", path=os.pathsep.join((os.environ.get("PATH", ""), "/usr/sbin")))
+    if not found or not shutil.which("openssl"):
+        raise MachineLacks("Tests behind a proxy need a real one: run 'apt-get install nginx openssl'.")
+    return found
+
+
+@functools.cache
 def object_store() -> None:
     """Raise unless a real S3-compatible store can be started here."""
     programs = ("swift-proxy-server", "swift-account-server", "swift-container-server", "swift-object-server")

@@ -5,7 +5,6 @@ Each finding is a code with facts; its sentence says what is wrong and what to d
 
 from __future__ import annotations
 
-import hashlib
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -16,6 +15,8 @@ from sqlalchemy.exc import DatabaseError, OperationalError
 from sqlalchemy.orm import Session
 
 from spanwalk import records
+from spanwalk.config import Settings
+from spanwalk.services.photos.kept import is_as_sent, is_whole
 from spanwalk.services.photos.photos import THUMBNAIL
 from spanwalk.services.sync.state import COLUMNS, state_of
 from spanwalk.services.sync.sums import differing
@@ -85,6 +86,12 @@ def examine_all(session: Session, store: PhotoStore, read_photos: bool = False) 
     except DatabaseError as failed:
         report.find("database-damaged", reason=str(failed.orig))
     return report
+
+
+def examine_front(settings: Settings, report: Report) -> None:
+    """Look at how this installation is reached: behind a proxy that is not believed all people are one."""
+    if settings.public_url is not None and settings.public_url.startswith("https:") and settings.trusted_proxy is None:
+        report.find("proxy-untrusted", address=settings.public_url)
 
 
 def examine_site(session: Session, site_id: str, head: int) -> Report:
@@ -240,16 +247,21 @@ def _without(names: Sequence[str], value: dict[str, object]) -> dict[str, object
 
 def _examine_photos(session: Session, store: PhotoStore, report: Report, read: bool) -> None:
     there = Counter(store.names())
-    rows = session.execute(select(Photo.site, Photo.sha256, Photo.bytes).order_by(Photo.site, Photo.sha256)).all()
+    rows = session.execute(select(Photo.site, Photo.sha256).order_by(Photo.site, Photo.sha256)).all()
     report.photos = len(rows)
+    as_sent: set[str] = set()
     for row in rows:
         about = {"site": row.site, "photo": row.sha256}
         if row.sha256 not in there:
             report.find("photo-missing", **about)
         elif read:
             data = store.get(row.sha256) or b""
-            if hashlib.sha256(data).hexdigest() != row.sha256:
-                report.find("photo-damaged", **about, bytes=len(data), right=row.bytes)
+            if is_as_sent(row.sha256, data):
+                as_sent.add(row.sha256)
+            elif not is_whole(row.sha256, data):
+                report.find("photo-damaged", **about, bytes=len(data))
+    if as_sent:
+        report.find("photos-as-sent", count=len(as_sent))
     known = {row.sha256 for row in rows}
     for name in _strangers(there, known):
         report.find("photo-half-written" if name.startswith(HALF_WRITTEN) else "photo-unreferenced", photo=name)

@@ -15,6 +15,10 @@ NAMING = {
 }
 
 
+PHOTOS = text("type = 'photo'")
+"""The records by which it is seen whether a photo was removed. The literal stands in the query too, or SQLite looks at all."""
+
+
 class Base(DeclarativeBase):
     """Declarative base with named constraints, which SQLite needs to alter a table."""
 
@@ -62,7 +66,11 @@ class Record(Base):
     facets: Mapped[str]
     conflicts: Mapped[str]
     line_hash: Mapped[str | None]
-    __table_args__ = (Index(None, "site", "seq"), Index(None, "site", "parent"))
+    __table_args__ = (
+        Index(None, "site", "seq"),
+        Index(None, "site", "parent"),
+        Index("ix_record_photos", "site", sqlite_where=PHOTOS, postgresql_where=PHOTOS),
+    )
 
 
 class SiteSum(Base):

@@ -66,7 +66,7 @@ def kinds(site_id: str) -> Response:
 @bp.doc(requestBody={"required": True, "content": {"application/octet-stream": {"schema": BYTES}}})
 @requires(Right.SURVEY)
 @asks(FileQuery)
-@answers({201: FileBegunOut}, 413)
+@answers({201: FileBegunOut}, 413, 429)
 def begin(site_id: str, query: FileAsked) -> Response:
     """Send a file; it is read in the background, and nothing of it is written yet."""
     made = imports.begin(current_member(), query["kind"], query["name"], request.get_data(), _app())

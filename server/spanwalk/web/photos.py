@@ -24,7 +24,7 @@ def _store() -> PhotoStore:
 @bp.route("/<sha256>", methods=("PUT",))
 @bp.doc(requestBody={"required": True, "content": {"image/jpeg": {"schema": BYTES}}})
 @requires(Right.READ, of_shut_out=True)
-@answers({200: PhotoOut, 201: PhotoOut}, 409, 413, 422)
+@answers({200: PhotoOut, 201: PhotoOut}, 409, 413, 422, 429)
 def put(site_id: str, sha256: str) -> Response:
     """Take a photo in: 201 when it is new, 200 when it was there; either is a receipt."""
     receipt = put_photo(_store(), current_member(), sha256, request.get_data())

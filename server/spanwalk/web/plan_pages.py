@@ -18,7 +18,7 @@ PAGES_HEADER = "Spanwalk-Pages"
 @bp.doc(requestBody={"required": True, "content": {"application/pdf": {"schema": BYTES}}})
 @requires(Right.SURVEY)
 @asks(PlanPageQuery)
-@answers({200: "image/png"}, 413, 422)
+@answers({200: "image/png"}, 413, 422, 429)
 def draw(site_id: str, query: PlanPageAsked) -> Response:
     """Draw a page of the PDF that is sent. `Spanwalk-Pages` says how many it has; the server keeps nothing of it."""
     request.max_content_length = PDF_BYTES_MOST

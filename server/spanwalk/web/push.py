@@ -17,7 +17,7 @@ bp = Endpoints("push", __name__, url_prefix="/api/sites/<uuid:site_id>", descrip
 @bp.route("/push", methods=("POST",))
 @bp.doc(requestBody=json_body(PushIn))
 @requires(Right.PUSH, of_shut_out=True)
-@answers({200: PushOut}, 409, 413, 422)
+@answers({200: PushOut}, 409, 413, 422, 429)
 def push(site_id: str) -> Response:
     """Take operations in. 200 says that each is durably answered; anything else, that none may be."""
     sent = parse_push(unpack(request.get_data(), request.headers.get("Content-Encoding")))

@@ -15,9 +15,9 @@ from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers
 from spanwalk.web.entered import entered_again
 from spanwalk.web.files import downloaded
+from spanwalk.web.limits import COPY_BYTES_MOST
 
 bp = Endpoints("site_copy", __name__, url_prefix="/api", description="Copies of sites")
-COPY_BYTES_MOST = 1_000_000_000
 """More comes in by the command `spanwalk bring-site`."""
 BYTES = {"type": "string", "format": "binary"}
 
@@ -38,7 +38,7 @@ def out(site_id: str) -> Response:
 @bp.route("/site-copies", methods=("POST",))
 @bp.doc(requestBody={"required": True, "content": {"application/zip": {"schema": BYTES}}})
 @requires(Right.SERVER)
-@answers({201: SiteBroughtOut}, 409, 413, 422)
+@answers({201: SiteBroughtOut}, 409, 413, 422, 429)
 def bring() -> Response:
     """Take a copy of a site in, with its ids; refused where the site is here already, or the copy is not whole."""
     request.max_content_length = COPY_BYTES_MOST

@@ -80,7 +80,9 @@ export class Office {
 
   async hasPhoto(sha256) {
     const headers = { Origin: this.base, Cookie: this.cookie };
-    return (await fetch(`${this.base}/api/sites/${this.site}/photos/${sha256}`, { headers })).ok;
+    const answer = await fetch(`${this.base}/api/sites/${this.site}/photos/${sha256}`, { headers });
+    // One whose record was removed meanwhile is there, and handed out again once that is restored.
+    return answer.ok || (await answer.json()).code === 'photo-removed';
   }
 
   backUp() {

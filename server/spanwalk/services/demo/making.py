@@ -23,6 +23,7 @@ from spanwalk.services.demo.pictures import SIZE_PX, picture
 from spanwalk.services.demo.shelf import fill_catalogue
 from spanwalk.services.people.members import Member
 from spanwalk.services.people.people import set_role
+from spanwalk.services.photos.kept import Kept, sealed
 from spanwalk.services.sites import add_site
 from spanwalk.services.sync.answering import answers_of
 from spanwalk.services.sync.devices import note_device
@@ -162,5 +163,5 @@ def _keep_photos(
             continue
         content = drawn[photo["draw"]]
         facts = picture_facts(content)
-        store.put(facts["sha256"], content)
+        store.put(facts["sha256"], sealed(Kept(content)))  # drawn by us: there is nothing to make anew
         session.execute(insert(Photo).values(site=site, person=holders[photo["by"]], received_at=now(), **facts))

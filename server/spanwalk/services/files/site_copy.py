@@ -9,6 +9,7 @@ import hashlib
 import re
 import zipfile
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import suppress
 from importlib.metadata import version
 from pathlib import Path
 from typing import TypedDict, cast
@@ -24,7 +25,9 @@ from spanwalk.services.files.tables_out import tables_of
 from spanwalk.services.people.members import incarnation
 from spanwalk.services.people.names import name_key
 from spanwalk.services.people.people import set_role
-from spanwalk.services.refusals import InTheWay, NotThere, WrongInput
+from spanwalk.services.photos.photos import keep_photo, keeps_place, kept_photo
+from spanwalk.services.photos.pictures import cleaned
+from spanwalk.services.refusals import InTheWay, NotThere, TooLarge, WrongInput
 from spanwalk.services.sync import sums
 from spanwalk.storage import json_text
 from spanwalk.storage.database import insert_many
@@ -145,12 +148,13 @@ def copy_site(session: Session, store: PhotoStore, site_id: str, path: Path) -> 
         for name, (table, columns) in ROWS.items():
             writing.lines(name, _rows_of(session, site_id, table, columns))
         writing.lines("people.jsonl", _people(session, site_id))
+        with_place = keeps_place(session, site_id)
         for sha256 in session.execute(
             select(Photo.sha256).where(Photo.site == site_id).order_by(Photo.sha256)
         ).scalars():
-            data = store.get(sha256)
-            if data is not None:
-                writing.bytes(f"photos/{sha256}.jpg", data, zipfile.ZIP_STORED)
+            with suppress(NotThere):  # what is not in the store, or damaged there, the doctor tells
+                shown = kept_photo(store, sha256, patient=True).shown(with_place)
+                writing.bytes(f"photos/{sha256}.jpg", shown, zipfile.ZIP_STORED)
         for each in tables_of(session, site_id):
             writing.bytes(f"tables/{each.name}.csv", as_csv(each))
         parts.writestr(README, LAYOUT)
@@ -249,8 +253,19 @@ def bring_site(session: Session, store: PhotoStore, path: Path, by: str | None) 
         _check_whole(session, parts, about, site_id)
         for name in about["files"]:
             if name.startswith("photos/"):
-                store.put(name.removeprefix("photos/").removesuffix(".jpg"), parts.read(name))
+                _bring_photo(
+                    session, store, site_id, name.removeprefix("photos/").removesuffix(".jpg"), parts.read(name)
+                )
     return site_id
+
+
+def _bring_photo(session: Session, store: PhotoStore, site_id: str, sha256: str, data: bytes) -> None:
+    """Make a photo of the copy anew as one that a phone sends: whoever made the zip may have put anything there."""
+    try:
+        made = cleaned(data, keeps_place(session, site_id), patient=True)
+    except (WrongInput, TooLarge) as wrong:
+        raise WrongInput("copy.photo-wrong", value=sha256, why={"code": wrong.code, "facts": wrong.facts}) from None
+    keep_photo(store, sha256, made)
 
 
 def _manifest(parts: zipfile.ZipFile) -> Manifest:

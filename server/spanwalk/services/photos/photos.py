@@ -1,4 +1,4 @@
-"""Photos: taken in whole, by the hash of their bytes; handed out without the place they were taken at."""
+"""Photos: named by the hash of what was sent, made anew on arrival, handed out without the place they were taken at."""
 
 from __future__ import annotations
 
@@ -6,18 +6,19 @@ import hashlib
 import re
 from collections.abc import Iterable
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from sqlalchemy import insert, select
+from sqlalchemy import insert, literal_column, select
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
 from spanwalk.rules.survey import facet
 from spanwalk.services.clock import now
 from spanwalk.services.people.members import Member
-from spanwalk.services.photos.pictures import Picture, examine, thumbnail, without_place
+from spanwalk.services.photos.kept import Kept, is_as_sent, opened, sealed
+from spanwalk.services.photos.pictures import Cleaned, cleaned
 from spanwalk.services.refusals import InTheWay, NotThere, WrongInput
-from spanwalk.services.sync.state import view_record
+from spanwalk.services.sync.state import COLUMNS, view_record
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.photos import PhotoStore, StoreFails
 from spanwalk.storage.tables import Photo, Record, Site
@@ -76,10 +77,23 @@ def put_photo(store: PhotoStore, member: Member, sha256: str, data: bytes) -> Re
     with reading() as session:
         if arrived(session, member.site_id, sha256) and store.has(sha256):
             return Receipt(sha256, len(data), new=False)
-    picture = examine(data)
-    store.put(sha256, data)
-    _write_down(member, sha256, len(data), picture)
+        keeps = keeps_place(session, member.site_id)
+    made = cleaned(data, keeps)
+    keep_photo(store, sha256, made)
+    _write_down(member, sha256, len(data), made)
     return Receipt(sha256, len(data), new=True)
+
+
+def keep_photo(store: PhotoStore, sha256: str, made: Cleaned) -> None:
+    """Put a photo that was made anew into the store; a place that another site keeps of it stays."""
+    if not made.kept.place:
+        held = store.get(sha256)
+        there = None if held is None or is_as_sent(sha256, held) else opened(held)
+        if there is not None and there.place:
+            made = replace(made, kept=Kept(made.kept.picture, there.place))
+    store.put(sha256, sealed(made.kept))
+    with suppress(StoreFails):  # it can be made again
+        store.put(sha256 + THUMBNAIL, sealed(made.thumbnail))
 
 
 def take_out(store: PhotoStore, names: Iterable[str]) -> None:
@@ -91,7 +105,7 @@ def take_out(store: PhotoStore, names: Iterable[str]) -> None:
                 store.drop(sha256 + THUMBNAIL)
 
 
-def _write_down(member: Member, sha256: str, size: int, picture: Picture) -> None:
+def _write_down(member: Member, sha256: str, size: int, picture: Cleaned) -> None:
     try:
         with writing() as session:
             _must_be_in_work(session, member.site_id)
@@ -133,33 +147,76 @@ def get_photo(store: PhotoStore, member: Member, sha256: str, small: bool = Fals
     Raises
     ------
     NotThere
-        It has not arrived on this site.
+        It has not arrived on this site, or was removed there.
     """
     check_name(sha256)
     with reading() as session:
         if not arrived(session, member.site_id, sha256):
             raise NotThere("photo-not-arrived", value=sha256)
+        if removed(session, member.site_id, sha256):
+            raise NotThere("photo-removed", value=sha256)
         keeps = keeps_place(session, member.site_id)
     if small:
         return _thumbnail(store, sha256)
-    data = _bytes(store, sha256)
-    return data if keeps else without_place(data)
+    return kept_photo(store, sha256).shown(with_place=keeps)
 
 
-def _thumbnail(store: PhotoStore, sha256: str) -> bytes:
-    small = store.get(sha256 + THUMBNAIL)
-    if small is None:
-        small = thumbnail(_bytes(store, sha256))
-        with suppress(StoreFails):  # it can be made again
-            store.put(sha256 + THUMBNAIL, small)
-    return small
+def removed(session: Session, site_id: str, sha256: str) -> bool:
+    """Whether every record of a photo on a site was removed. One that no record has named yet was not."""
+    query = select(*COLUMNS).where(
+        Record.site == site_id, Record.type == literal_column("'photo'"), Record.facets.contains(sha256)
+    )
+    states = [view_record(row) for row in session.execute(query)]
+    named = [state["removed"] for state in states if facet(state, "identity").get("sha256") == sha256]
+    return bool(named) and all(named)
 
 
-def _bytes(store: PhotoStore, sha256: str) -> bytes:
+def kept_photo(store: PhotoStore, sha256: str, patient: bool = False) -> Kept:
+    """A photo of the store; one that still is what was sent, from before photos were made anew, is so now.
+
+    Raises
+    ------
+    NotThere
+        It is not in the store, or is damaged there.
+    """
     data = store.get(sha256)
     if data is None:
         raise NotThere("photo-not-arrived", value=sha256)
-    return data
+    if is_as_sent(sha256, data):
+        return make_anew(store, sha256, data, patient).kept
+    kept = opened(data)
+    if kept is None:
+        raise NotThere("photo-damaged", value=sha256)
+    return kept
+
+
+def make_anew(store: PhotoStore, sha256: str, data: bytes, patient: bool = False) -> Cleaned:
+    """Put a photo that was kept as it was sent into the store as one made anew.
+
+    Its place stays with it if a site that shows it keeps places now.
+    """
+    with reading() as session:
+        sites = session.execute(select(Photo.site).where(Photo.sha256 == sha256)).scalars().all()
+        keeps = any(keeps_place(session, site) for site in sites)
+    made = cleaned(data, keeps, patient)
+    keep_photo(store, sha256, made)
+    return made
+
+
+def _thumbnail(store: PhotoStore, sha256: str) -> bytes:
+    held = store.get(sha256 + THUMBNAIL)
+    small = None if held is None else opened(held)
+    if small is not None:
+        return small.picture
+    data = store.get(sha256)
+    if data is None:
+        raise NotThere("photo-not-arrived", value=sha256)
+    if is_as_sent(sha256, data):
+        return make_anew(store, sha256, data).thumbnail.picture
+    small = cleaned(kept_photo(store, sha256).picture, keep_place=False).thumbnail
+    with suppress(StoreFails):  # it can be made again
+        store.put(sha256 + THUMBNAIL, sealed(small))
+    return small.picture
 
 
 def keeps_place(session: Session, site_id: str) -> bool:

@@ -1,67 +1,135 @@
-"""Is this a photo, how large, and what must not be handed on with it: JPEG, by its bytes alone."""
+"""Have a photo made anew: is it one, how large is it, and nothing of it but its picture. Decoded apart, never here."""
 
 from __future__ import annotations
 
+import atexit
 import struct
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
-from io import BytesIO
+from threading import Lock, Semaphore
 
-from PIL import Image, ImageOps, UnidentifiedImageError
+import orjson
 
-from spanwalk.config import PHOTO_BYTES_MOST, PHOTO_PIXELS_MOST
-from spanwalk.services.refusals import TooLarge, WrongInput
+from spanwalk.config import PHOTO_BYTES_MOST
+from spanwalk.services.apart import CutOff, DiedOfIt, Worker
+from spanwalk.services.photos.kept import Kept
+from spanwalk.services.refusals import TooLarge, Unavailable, WrongInput
 
-THUMBNAIL_PX = 320
-SIDE_PX_MOST = 20_000
-ORIENTATION = 0x0112
-APP1, APP13, COMMENT, START_OF_SCAN, END_OF_IMAGE = 0xE1, 0xED, 0xFE, 0xDA, 0xD9
-Image.MAX_IMAGE_PIXELS = None
-"""Pillow's own limit says only 'bomb'. `examine` looks at the size before a pixel is decoded, and says it."""
+CLEANING = "spanwalk.services.photos.cleaning"
+AT_ONCE = 2
+"""Photos in work at a time, in one process of the server."""
+WAITING_MOST = 3
+"""Those that wait for it; who comes then is told to try again, so that other requests find a thread."""
+WAIT_S = 40
+"""For an answer. Ten seconds of processor are what a photo gets; on a busy machine they take longer."""
+TOO_LARGE = frozenset({"photo-pixels"})
 
 
 @dataclass(frozen=True)
-class Picture:
-    """A photo that can be shown: its size [px]."""
+class Cleaned:
+    """A photo made anew: its size upright [px], how it is kept, and a small one."""
 
     width_px: int
     height_px: int
+    kept: Kept
+    thumbnail: Kept
 
 
-def examine(data: bytes) -> Picture:
-    """Decode a photo wholly, to be sure that it can be shown.
+class _Workers:
+    """Some workers, and a line of those who wait for one."""
+
+    def __init__(self, module: str, at_once: int, waiting: int) -> None:
+        self._free = [Worker(module) for _ in range(at_once)]
+        self._lock = Lock()
+        self._places = Semaphore(at_once + waiting)
+        self._working = Semaphore(at_once)
+
+    def stop(self) -> None:
+        """End those that are not at work."""
+        with self._lock:
+            for worker in self._free:
+                worker.stop()
+
+    @contextmanager
+    def one(self, patient: bool) -> Iterator[Worker]:
+        if not self._places.acquire(blocking=patient):
+            raise Unavailable("photo-busy")
+        try:
+            self._working.acquire()  # each holds it for no longer than WAIT_S
+            try:
+                with self._lock:
+                    worker = self._free.pop()
+                try:
+                    yield worker
+                finally:
+                    with self._lock:
+                        self._free.append(worker)
+            finally:
+                self._working.release()
+        finally:
+            self._places.release()
+
+
+_workers = _Workers(CLEANING, AT_ONCE, WAITING_MOST)
+atexit.register(lambda: _workers.stop())
+
+
+def cleaned(data: bytes, keep_place: bool, patient: bool = False) -> Cleaned:
+    """Make a photo anew.
 
     Parameters
     ----------
     data : bytes
-        What was sent.
+        A JPEG.
+    keep_place : bool
+        Whether its place may be kept beside it.
+    patient : bool
+        Wait in any line: for commands, which keep no thread of a server from others.
 
     Raises
     ------
     TooLarge
         More bytes or pixels than are taken.
     WrongInput
-        Empty, not a JPEG, or cut short.
+        Empty, not a JPEG, not whole, or too much to decode.
+    Unavailable
+        Others are being made, or it was cut off: the same photo may be taken another time.
     """
+    _check_beginning(data)
+    question = (b"P" if keep_place else b"-") + data
+    try:
+        with _workers.one(patient) as worker:
+            answer = worker.ask(question, WAIT_S)
+    except DiedOfIt:
+        raise WrongInput("photo-too-much-inside", value=len(data)) from None
+    except CutOff:
+        raise Unavailable("photo-busy") from None
+    return _read(answer, len(data))
+
+
+def _check_beginning(data: bytes) -> None:
     if not data:
         raise WrongInput("photo-empty")
     if len(data) > PHOTO_BYTES_MOST:
         raise TooLarge("photo-bytes", value=len(data), most=PHOTO_BYTES_MOST)
-    try:
-        with _opened(data) as image:
-            width, height = image.size
-            if width * height > PHOTO_PIXELS_MOST or max(width, height) > SIDE_PX_MOST:
-                raise TooLarge("photo-pixels", width=width, height=height, side=SIDE_PX_MOST, most=PHOTO_PIXELS_MOST)
-            image.load()
-    except UnidentifiedImageError:
-        raise WrongInput("photo-not-jpeg", begins=_beginning(data)) from None
-    except (OSError, SyntaxError, ValueError, struct.error):
-        raise WrongInput("photo-cut-short", value=len(data)) from None
-    return Picture(width, height)
+    if not data.startswith(b"\xff\xd8\xff"):
+        raise WrongInput("photo-not-jpeg", begins=_beginning(data))
 
 
-def _opened(data: bytes) -> Image.Image:
-    return Image.open(BytesIO(data), formats=("JPEG",))
+def _read(answer: bytes, size: int) -> Cleaned:
+    (length,) = struct.unpack_from(">I", answer)
+    told = orjson.loads(answer[4 : 4 + length])
+    if "wrong" in told:
+        raise (TooLarge if told["wrong"] in TOO_LARGE else WrongInput)(
+            told["wrong"], **({"value": size} | told["facts"])
+        )
+    at, parts = 4 + length, []
+    for bytes_ in told["parts"]:
+        parts.append(answer[at : at + bytes_])
+        at += bytes_
+    picture, small, place = parts
+    return Cleaned(told["width_px"], told["height_px"], Kept(picture, place), Kept(small))
 
 
 def _beginning(data: bytes) -> str:
@@ -75,60 +143,3 @@ def _beginning(data: bytes) -> str:
         if data.startswith(sign):
             return name
     return data[:8].hex(" ")
-
-
-def thumbnail(data: bytes) -> bytes:
-    """A small JPEG, upright, with nothing of the original but its picture."""
-    with _opened(data) as image:
-        image.draft("RGB", (THUMBNAIL_PX, THUMBNAIL_PX))
-        small = ImageOps.exif_transpose(image).convert("RGB")
-        small.thumbnail((THUMBNAIL_PX, THUMBNAIL_PX))
-        out = BytesIO()
-        small.save(out, "JPEG", quality=80, optimize=True)
-    return out.getvalue()
-
-
-def without_place(data: bytes) -> bytes:
-    """The same JPEG without what says where and with what it was taken; its picture is not touched.
-
-    Exif, XMP, IPTC and comments go; of Exif only the orientation is put back, or it would lie on its side.
-    """
-    out = bytearray(b"\xff\xd8")
-    turned = _orientation(data)
-    if turned != 1:
-        out += _orientation_segment(turned)
-    for marker, segment in _segments(data):
-        if marker not in (APP1, APP13, COMMENT):
-            out += segment
-    return bytes(out)
-
-
-def _segments(data: bytes) -> Iterator[tuple[int, bytes]]:
-    """The segments of a JPEG after its first mark; the scan and all behind it as one."""
-    at = 2
-    while at + 4 <= len(data):
-        marker = data[at + 1]
-        if marker == START_OF_SCAN:
-            end = data.rfind(b"\xff\xd9", at)
-            yield marker, data[at : end + 2 if end > 0 else len(data)]
-            return
-        if marker == 0xFF:  # a fill byte
-            at += 1
-            continue
-        length = int.from_bytes(data[at + 2 : at + 4], "big") + 2
-        yield marker, data[at : at + length]
-        at += length
-
-
-def _orientation(data: bytes) -> int:
-    with _opened(data) as image:
-        turned = image.getexif().get(ORIENTATION, 1)
-    return turned if isinstance(turned, int) and 1 <= turned <= 8 else 1
-
-
-def _orientation_segment(turned: int) -> bytes:
-    exif = Image.Exif()
-    exif[ORIENTATION] = turned
-    body = exif.tobytes()
-    body = body if body.startswith(b"Exif\0\0") else b"Exif\0\0" + body
-    return b"\xff\xe1" + (len(body) + 2).to_bytes(2, "big") + body

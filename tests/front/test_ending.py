@@ -1,0 +1,91 @@
+"""Told to end, the server takes no more connections and answers what runs, within a bound."""
+
+from __future__ import annotations
+
+import signal
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from tests.front.raw import Answer, Door, read_all
+from tests.support.server import free_port
+
+WAIT_S = 60
+ROOT = Path(__file__).resolve().parents[2]
+SLOW = b"GET /api/slow HTTP/1.1\r\nHost: localhost\r\n\r\n"
+Start = Callable[[float], tuple[subprocess.Popen[bytes], Door]]
+
+
+def until(true: Callable[[], bool]) -> None:
+    end = time.monotonic() + WAIT_S
+    while not true():
+        assert time.monotonic() < end
+        time.sleep(0.02)
+
+
+def listens(door: Door) -> bool:
+    try:
+        door.connect("127.0.0.1").close()
+    except OSError:
+        return False
+    return True
+
+
+@pytest.fixture
+def start(tmp_path: Path) -> Iterator[Start]:
+    running: list[subprocess.Popen[bytes]] = []
+
+    def begin(drain_s: float) -> tuple[subprocess.Popen[bytes], Door]:
+        (tmp_path / "data").mkdir()
+        port = free_port()
+        words = [str(tmp_path / "data"), str(port), str(tmp_path / "finish"), str(drain_s)]
+        running.append(subprocess.Popen([sys.executable, "-m", "tests.front.slow_server", *words], cwd=ROOT))
+        until(lambda: listens(Door(port)))
+        return running[0], Door(port)
+
+    yield begin
+    for process in running:
+        process.kill()
+        process.wait()
+
+
+def asked_slowly(door: Door, tmp_path: Path) -> socket.socket:
+    to = door.connect()
+    to.sendall(SLOW)
+    until((tmp_path / "asked").exists)
+    return to
+
+
+def test_what_runs_is_answered_and_nothing_new_is_taken(start: Start, tmp_path: Path) -> None:
+    process, door = start(WAIT_S)
+    with closing(asked_slowly(door, tmp_path)) as to:
+        process.send_signal(signal.SIGTERM)
+        until(lambda: not listens(door))
+        assert process.poll() is None, "it waits for what runs"
+        (tmp_path / "finish").touch()
+        answer = Answer.read(read_all(to, WAIT_S))
+    assert (answer.status, answer.body) == (200, b"finished")
+    assert answer.headers["connection"] == "close"
+    assert process.wait(WAIT_S) == 0
+
+
+def test_what_never_finishes_is_cut_off_after_the_bound(start: Start, tmp_path: Path) -> None:
+    process, door = start(0.3)
+    with closing(asked_slowly(door, tmp_path)) as to:
+        process.send_signal(signal.SIGTERM)
+        assert process.wait(WAIT_S) == 0
+        assert read_all(to, 1) == b""
+
+
+def test_told_twice_it_ends_at_once(start: Start, tmp_path: Path) -> None:
+    process, door = start(WAIT_S)
+    with closing(asked_slowly(door, tmp_path)):
+        process.send_signal(signal.SIGTERM)
+        until(lambda: not listens(door))
+        process.send_signal(signal.SIGTERM)
+        assert process.wait(WAIT_S) == 1
