@@ -41,6 +41,8 @@ class Settings:
     public_url : str or None
         Where people and phones reach this installation, without a slash at its end: what labels and one-time links
         say. None: labels hold their bare code.
+    backup_keys : tuple of str
+        Public keys that backups are sealed for; none: they are not sealed.
     """
 
     database_url: str
@@ -51,6 +53,7 @@ class Settings:
     session_days: int = 30
     public_url: str | None = None
     busy_timeout_s: float = 30.0
+    backup_keys: tuple[str, ...] = ()
     extra: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -66,7 +69,7 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
     ----------
     environment : mapping of str to str
         SPANWALK_DATA, SPANWALK_DATABASE_URL, SPANWALK_PHOTO_URL, SPANWALK_SECURE_COOKIES (yes/no),
-        SPANWALK_SESSION_DAYS, SPANWALK_PUBLIC_URL.
+        SPANWALK_SESSION_DAYS, SPANWALK_PUBLIC_URL, SPANWALK_BACKUP_KEY.
     data : Path, optional
         Data folder given on the command line; goes before SPANWALK_DATA.
 
@@ -83,6 +86,7 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
         secure_cookies=_yes(environment, "SPANWALK_SECURE_COOKIES"),
         session_days=_days(environment, "SPANWALK_SESSION_DAYS", 30),
         public_url=_public_url(environment, "SPANWALK_PUBLIC_URL"),
+        backup_keys=tuple(environment.get("SPANWALK_BACKUP_KEY", "").split()),
         extra={k: v for k, v in environment.items() if k.startswith("SPANWALK_S3_")},
     )
 

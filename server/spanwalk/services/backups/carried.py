@@ -1,0 +1,105 @@
+"""What a restore carries forward: whatever the live database says since of who may do what, and of which phones are shut out.
+
+A backup is older than the database that it replaces. Passwords that were changed since, roles that were taken away,
+people who have left and phones that were lost stay as they are now; nobody is signed in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import Enum
+from uuid import uuid4
+
+from sqlalchemy import Connection, Table, and_, delete, insert, select, text, update
+
+from spanwalk.storage.database import reading
+from spanwalk.storage.tables import Base, Installation, Person, Photo, Site
+
+
+class How(Enum):
+    """Which database a table's rows come from after a restore."""
+
+    BACKUP = "as the backup has them"
+    LIVE = "as the live database has them, where the backup has their site and person"
+    BOTH = "those of the backup, and those that have come since"
+    NEITHER = "none: what only held for as long as the server ran"
+
+
+TABLES: Mapping[str, How] = {
+    "server": How.BACKUP,
+    "site": How.BACKUP,
+    "record": How.BACKUP,
+    "site_sum": How.BACKUP,
+    "operation": How.BACKUP,
+    "file_import": How.BACKUP,
+    "file_heads": How.BACKUP,
+    "photo": How.BOTH,
+    "person": How.LIVE,
+    "membership": How.LIVE,
+    "device": How.LIVE,
+    "one_time_link": How.LIVE,
+    "session": How.NEITHER,
+    "sign_in_attempt": How.NEITHER,
+}
+"""Every table is here; a test says so. What tells who may come in, and how, is never older than it was."""
+
+
+@dataclass(frozen=True)
+class Carried:
+    """What came from the live database: people, and those of them who were renamed since, by their name in the backup."""
+
+    people: int = 0
+    renamed: tuple[tuple[str, str], ...] = ()
+
+
+def carry_forward(made: Connection) -> Carried:
+    """Bring a backup's database, in a transaction, up to what the live one says of people and phones; a new life begins.
+
+    A live database that knows none of the backup's people is another installation's: nothing of it is carried.
+    """
+    made.execute(text("PRAGMA defer_foreign_keys=ON"))
+    made.execute(update(Installation).values(incarnation=str(uuid4())))
+    for name in (name for name, how in TABLES.items() if how is How.NEITHER):
+        made.execute(delete(Base.metadata.tables[name]))
+    with reading() as session:
+        live = session.connection()
+        before = dict(made.execute(select(Person.id, Person.name)).all())
+        now = dict(live.execute(select(Person.id, Person.name)).all())
+        if not set(before) & set(now):
+            return Carried()
+        for table in Base.metadata.sorted_tables:
+            if TABLES.get(table.name) is How.LIVE:
+                _take_over(made, live, table, replace=True)
+        _take_over(made, live, Photo.__table__, replace=False)
+        renamed = tuple((id, name) for id, name in sorted(before.items()) if now.get(id, name) != name)
+        return Carried(len(now), renamed)
+
+
+def _take_over(made: Connection, live: Connection, table: object, replace: bool) -> None:
+    """Take the live rows of a table over whose site, person and whatever else they belong to is there."""
+    assert isinstance(table, Table)
+    there = {key.column: set(made.execute(select(key.column)).scalars()) for key in table.foreign_keys}
+    rows = [dict(row) for row in live.execute(select(table)).mappings()]
+    rows = [
+        row
+        for row in rows
+        if all(row[key.parent.name] is None or row[key.parent.name] in there[key.column] for key in table.foreign_keys)
+    ]
+    keys = list(table.primary_key)
+    known = set(map(tuple, made.execute(select(*keys))))
+    if replace:
+        for row in rows:
+            if tuple(row[key.name] for key in keys) in known:
+                made.execute(delete(table).where(and_(*(key == row[key.name] for key in keys))))
+    else:
+        rows = [row for row in rows if tuple(row[key.name] for key in keys) not in known]
+    if rows:
+        made.execute(insert(table), rows)
+
+
+def sites_not_in(made: Connection) -> list[str]:
+    """Sites of the live database that a backup does not have: they go."""
+    have = set(made.execute(select(Site.id)).scalars())
+    with reading() as session:
+        return sorted(set(session.execute(select(Site.id)).scalars()) - have)
