@@ -40,7 +40,7 @@ from spanwalk.storage.database import writing
 from spanwalk.storage.migrating import newest_revision
 from spanwalk.storage.photos import PhotoStore
 from spanwalk.storage.places import FolderPlace, Place, open_place
-from spanwalk.storage.tables import Installation, Operation, Photo, Record, Site
+from spanwalk.storage.tables import AuditHead, Installation, Operation, Photo, Record, Site
 from spanwalk.words import say
 
 BEGUN = "begun"
@@ -309,7 +309,8 @@ def sites_told(session: Session) -> dict[str, SiteTold]:
 
 def audit_told(session: Session) -> dict[str, HeadTold]:
     """Where each chain of the audit has come to."""
-    return {}
+    heads = session.execute(select(AuditHead.scope, AuditHead.number, AuditHead.hash).order_by(AuditHead.scope)).all()
+    return {scope: {"number": number, "hash": hashed} for scope, number, hashed in heads}
 
 
 def _tell_phones(sites: dict[str, SiteTold]) -> None:

@@ -13,8 +13,9 @@ from uuid import uuid4
 
 from sqlalchemy import Connection, Table, and_, delete, insert, select, text, update
 
+from spanwalk.services.audit.chain import RESTORED, Event, enter
 from spanwalk.storage.database import reading
-from spanwalk.storage.tables import Base, Installation, Person, Photo, Site
+from spanwalk.storage.tables import AuditEntry, AuditHead, Base, Installation, Person, Photo, Site
 
 
 class How(Enum):
@@ -24,6 +25,7 @@ class How(Enum):
     LIVE = "as the live database has them, where the backup has their site and person"
     BOTH = "those of the backup, and those that have come since"
     NEITHER = "none: what only held for as long as the server ran"
+    CHAIN = "the live ones where they go on from the backup's, and an entry of the restore"
 
 
 TABLES: Mapping[str, How] = {
@@ -41,6 +43,8 @@ TABLES: Mapping[str, How] = {
     "one_time_link": How.LIVE,
     "session": How.NEITHER,
     "sign_in_attempt": How.NEITHER,
+    "audit_head": How.CHAIN,
+    "audit_entry": How.CHAIN,
 }
 """Every table is here; a test says so. What tells who may come in, and how, is never older than it was."""
 
@@ -67,11 +71,13 @@ def carry_forward(made: Connection) -> Carried:
         before = dict(made.execute(select(Person.id, Person.name)).all())
         now = dict(live.execute(select(Person.id, Person.name)).all())
         if not set(before) & set(now):
+            go_on(made, None)
             return Carried()
         for table in Base.metadata.sorted_tables:
             if TABLES.get(table.name) is How.LIVE:
                 _take_over(made, live, table, replace=True)
         _take_over(made, live, Photo.__table__, replace=False)
+        go_on(made, live)
         renamed = tuple((id, name) for id, name in sorted(before.items()) if now.get(id, name) != name)
         return Carried(len(now), renamed)
 
@@ -103,3 +109,29 @@ def sites_not_in(made: Connection) -> list[str]:
     have = set(made.execute(select(Site.id)).scalars())
     with reading() as session:
         return sorted(set(session.execute(select(Site.id)).scalars()) - have)
+
+
+def go_on(made: Connection, live: Connection | None) -> None:
+    """Let each chain of the audit go on: with what the live one says since the backup, where it is the same chain, and the restore.
+
+    Rows of the log that came after the backup are gone; the entry says from where on.
+    """
+    for scope, number, hashed in made.execute(select(AuditHead.scope, AuditHead.number, AuditHead.hash)).all():
+        lost = None
+        if live is not None:
+            same = select(AuditEntry.hash).where(AuditEntry.scope == scope, AuditEntry.number == number)
+            if live.execute(same).scalar_one_or_none() == hashed:
+                _take_chain(made, live, scope, number)
+            else:
+                lost = live.execute(select(AuditHead.hash).where(AuditHead.scope == scope)).scalar_one_or_none()
+        about = {"going_on_from": number} | ({"other_chain": lost} if lost else {})
+        enter(made, scope, Event(RESTORED, about=about))
+
+
+def _take_chain(made: Connection, live: Connection, scope: str, number: int) -> None:
+    """Entries after a number, and what of earlier ones was let go since."""
+    made.execute(delete(AuditEntry).where(AuditEntry.scope == scope))
+    rows = live.execute(select(AuditEntry.__table__).where(AuditEntry.scope == scope)).mappings()
+    made.execute(insert(AuditEntry), [dict(row) for row in rows])
+    head = live.execute(select(AuditHead.number, AuditHead.hash).where(AuditHead.scope == scope)).one()
+    made.execute(update(AuditHead).where(AuditHead.scope == scope).values(number=head.number, hash=head.hash))
