@@ -12,7 +12,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO, cast
 
-from spanwalk.cli_keeping import add_keeping
+from spanwalk.cli_keeping import add_audit, add_keeping
 from spanwalk.cli_people import add_people
 
 if TYPE_CHECKING:
@@ -105,6 +105,7 @@ def _parser() -> argparse.ArgumentParser:
     brought.add_argument("file", type=Path, help="a zip made by copy-site")
     brought.add_argument("--owner", required=True, help="name of the owner here who is put on the site")
     add_keeping(partial(_command, commands), lambda told: _ready_app(_settings(told)))
+    add_audit(partial(_command, commands), lambda told: _ready_app(_settings(told)))
     return parser
 
 

@@ -47,6 +47,63 @@ def add_keeping(command: Commands, opened: Callable[[argparse.Namespace], Flask]
     key.add_argument("file", type=Path, help="where the private key goes; must not exist")
 
 
+def add_audit(command: Commands, opened: Callable[[argparse.Namespace], Flask]) -> None:
+    """Add the command `audit`; parameters as for `add_keeping`."""
+    audit = command("audit", lambda told: run_audit(opened(told), told), "check who did what, or write it to a file")
+    audit.add_argument("action", choices=["verify", "write"], help="verify: is it whole? write: all of it, as CSV")
+    audit.add_argument("file", type=Path, nargs="?", help="for write: the file; must not exist")
+    audit.add_argument("--site", help="for write: only this site's: its id or name; without it, the firm's")
+    audit.add_argument("--against", metavar="BACKUP", help="for verify: hold it against what a backup's manifest says")
+
+
+def run_audit(app: Flask, told: argparse.Namespace) -> int:
+    """Check the audit, 1 where it is not whole; or write it to a file."""
+    from spanwalk.config import SettingWrong
+    from spanwalk.words import say
+
+    if told.action == "verify":
+        return _verify(app, told.against)
+    if told.file is None or told.file.exists():
+        raise SettingWrong(say("keeping.audit.file-there", {"file": str(told.file)}))
+    from spanwalk.services.audit.chain import FIRM
+    from spanwalk.services.audit.reading import audit_csv
+    from spanwalk.services.planning.figures import site_called
+    from spanwalk.services.refusals import NotThere
+    from spanwalk.storage.database import reading
+
+    try:
+        with app.app_context(), reading() as session:
+            text = audit_csv(session, site_called(session, told.site) if told.site else FIRM)
+    except NotThere as wrong:
+        print(f"spanwalk: {say(wrong.code, wrong.facts)}", file=sys.stderr)
+        return 1
+    told.file.write_text(text, encoding="utf-8", newline="")
+    print(say("keeping.audit.written", {"file": str(told.file), "count": text.count("\r\n")}))
+    return 0
+
+
+def _verify(app: Flask, against: str | None) -> int:
+    from spanwalk.services.audit.chain import FIRM
+    from spanwalk.services.audit.verifying import verify_all
+    from spanwalk.services.backups.restoring import heads_of_backup
+    from spanwalk.services.people.people import site_name
+    from spanwalk.storage.database import reading
+    from spanwalk.words import say
+
+    with app.app_context(), reading() as session:
+        known = heads_of_backup(_settings_of(app), against) if against else {}
+        found = verify_all(session, known)
+        for each in found:
+            name = say("keeping.audit.the-firm") if each.scope == FIRM else site_name(session, each.scope)
+            if not each.breaks:
+                facts = {"scope": name, "number": each.number, "operations": each.operations, "hash": each.hash}
+                print(say("keeping.audit.whole", facts))
+                continue
+            first = say(f"keeping.audit.{each.breaks[0].code}", each.breaks[0].facts)
+            print(say("keeping.audit.broken", {"scope": name, "count": len(each.breaks), "first": first}))
+    return 1 if any(each.breaks for each in found) else 0
+
+
 def _settings_of(app: Flask) -> Settings:
     settings: Settings = app.extensions["spanwalk"]
     return settings

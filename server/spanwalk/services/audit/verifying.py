@@ -94,7 +94,8 @@ def _chain_breaks(session: Session, scope: str, entries: Sequence[Entry]) -> lis
         if not hidden and content_of(scope, number, entry) != entry["content"]:
             breaks.append(Break(number, -1, "entry-changed", {"number": number, "at": entry["at"]}))
         hashed = hash_after(before, number, str(entry["at"]), str(entry["what"]), str(entry["content"]))
-        if hashed != entry["hash"] and number == right:
+        changed = bool(breaks) and breaks[-1].number == number
+        if hashed != entry["hash"] and number == right and not changed:
             breaks.append(Break(number, -1, "chain-broken", {"number": number, "at": entry["at"]}))
         before, right = str(entry["hash"]), number + 1
     head = session.execute(select(AuditHead.number, AuditHead.hash).where(AuditHead.scope == scope)).one_or_none()

@@ -31,8 +31,6 @@ from spanwalk.storage.photos import PhotoStore
 from spanwalk.storage.tables import Base, Person, Site
 from spanwalk.words import say
 
-OWN_TABLES = ("person", "site")
-
 
 @dataclass(frozen=True)
 class Restored:
@@ -178,3 +176,11 @@ def _put_photos(backup: Backup, scratch: Path, identities: Sequence[x25519.Ident
 
 def _after(backup: Backup, carried: Carried) -> None:
     """What is done in the live database once it is the backup's."""
+
+
+def heads_of_backup(settings: Settings, where: str) -> dict[str, tuple[int, str]]:
+    """Where the chains of the audit had come to when a backup was made, by its manifest."""
+    with tempfile.TemporaryDirectory(prefix=".restore-", dir=settings.data) as folder:
+        backup = find_backup(settings, where, Path(folder))
+    told = backup.manifest["audit"] if backup.manifest is not None else {}
+    return {scope: (head["number"], head["hash"]) for scope, head in told.items()}

@@ -24,7 +24,7 @@ OBEYED = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\u202a-\u202e\u206
 """Control letters but tab and line end, halves of letters, and marks that turn the direction of what follows."""
 LINE_ENDS = re.compile("\r\n?|[\u2028\u2029]")
 AT_START = re.compile(f'[{BLANK}"]*[{STARTS}]|[\t\n]')
-AFTER_SEPARATOR = re.compile(f'([,;|\t\n][{BLANK}"]*)(?=[{STARTS}])(?![+\\-]?\\d+(?:[.,]\\d+)?(?:[{BLANK}]|[,;|"]|$))')
+AFTER_SEPARATOR = re.compile(f'([,;|\t\n][{BLANK}"]*)(?=[{STARTS}])')
 GUARDED = re.compile(f"([,;|\t\n][{BLANK}\"]*)'(?=[{STARTS}])")
 BYTE_ORDER_MARK = "\ufeff"
 
@@ -50,10 +50,10 @@ def is_formula_like(text: str) -> bool:
 def neutral(value: Out) -> Out:
     """A value as a CSV cell: what might be run stands behind an apostrophe, also behind a separator in its midst.
 
-    A number after a separator is left: `12; -5 °C` is no formula.
+    A number after a separator too: `7;-2 +3` is a formula where the semicolon parts.
 
-    >>> neutral("=1+1"), neutral('a";=1+1'), neutral("12; -5 °C"), neutral(-3)
-    ("'=1+1", 'a";\\'=1+1', '12; -5 °C', -3)
+    >>> neutral("=1+1"), neutral('a";=1+1'), neutral("47 3/16; 47 1/4"), neutral(-3)
+    ("'=1+1", 'a";\\'=1+1', '47 3/16; 47 1/4', -3)
     """
     if not isinstance(value, str):
         return value
