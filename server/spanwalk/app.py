@@ -12,7 +12,7 @@ from spanwalk import records
 from spanwalk.config import PHOTO_BYTES_MOST, Settings
 from spanwalk.storage.database import bind, engine_options
 from spanwalk.storage.photos import open_photo_store
-from spanwalk.web import BLUEPRINTS, auth, errors, headers, pages
+from spanwalk.web import BLUEPRINTS, auditing, auth, errors, headers, pages
 from spanwalk.web.contract import one_of_the_kinds
 
 BODY_SLACK_BYTES = 100_000
@@ -40,6 +40,7 @@ def create_app(settings: Settings) -> Flask:
     bind(app)
     errors.register(app)
     auth.register(app)
+    auditing.register(app)
     _register_api(app)
     headers.register(app, pages.register(app))
     return app

@@ -187,7 +187,11 @@ def _load_demo() -> list[PersonOfDemo]:
 
 def run_serve(told: argparse.Namespace) -> None:
     """Serve an installation."""
+    from spanwalk.services.privacy.keeping import let_go_old
+
     app = _real_app(told)
+    with app.app_context():
+        let_go_old(app.extensions["spanwalk"])
     print(f"Spanwalk on http://{told.host}:{told.port}/")
     _listen(app, told)
 

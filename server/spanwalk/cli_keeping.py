@@ -54,6 +54,18 @@ def add_audit(command: Commands, opened: Callable[[argparse.Namespace], Flask]) 
     audit.add_argument("file", type=Path, nargs="?", help="for write: the file; must not exist")
     audit.add_argument("--site", help="for write: only this site's: its id or name; without it, the firm's")
     audit.add_argument("--against", metavar="BACKUP", help="for verify: hold it against what a backup's manifest says")
+    command("tidy", lambda told: run_tidy(opened(told), told), "let go what is older than the settings keep it")
+
+
+def run_tidy(app: Flask, told: argparse.Namespace) -> None:
+    """Let go what is older than the settings say, and say how much."""
+    from dataclasses import asdict
+
+    from spanwalk.services.privacy.keeping import let_go_old
+    from spanwalk.words import say
+
+    with app.app_context():
+        print(say("keeping.tidied", asdict(let_go_old(_settings_of(app)))))
 
 
 def run_audit(app: Flask, told: argparse.Namespace) -> int:

@@ -12,6 +12,7 @@ PUSH_OPERATIONS_MOST = 1000
 PUSH_BYTES_MOST = 4_000_000
 PHOTO_BYTES_MOST = 12_000_000
 PHOTO_PIXELS_MOST = 50_000_000
+DAYS_KEPT_MOST = 3660
 PUBLIC_URL_LETTERS_MOST = 80
 """A longer address makes the modules of a small label finer than a phone reads at arm's length."""
 
@@ -43,6 +44,8 @@ class Settings:
         say. None: labels hold their bare code.
     backup_keys : tuple of str
         Public keys that backups are sealed for; none: they are not sealed.
+    keep_links_days, keep_imports_days, keep_sign_ins_days : int
+        Days after which used links, what was read of files, and who signed in when are let go.
     """
 
     database_url: str
@@ -54,6 +57,9 @@ class Settings:
     public_url: str | None = None
     busy_timeout_s: float = 30.0
     backup_keys: tuple[str, ...] = ()
+    keep_links_days: int = 90
+    keep_imports_days: int = 90
+    keep_sign_ins_days: int = 365
     extra: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -69,7 +75,8 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
     ----------
     environment : mapping of str to str
         SPANWALK_DATA, SPANWALK_DATABASE_URL, SPANWALK_PHOTO_URL, SPANWALK_SECURE_COOKIES (yes/no),
-        SPANWALK_SESSION_DAYS, SPANWALK_PUBLIC_URL, SPANWALK_BACKUP_KEY.
+        SPANWALK_SESSION_DAYS, SPANWALK_PUBLIC_URL, SPANWALK_BACKUP_KEY, SPANWALK_KEEP_LINKS_DAYS,
+        SPANWALK_KEEP_IMPORTS_DAYS, SPANWALK_KEEP_SIGN_INS_DAYS.
     data : Path, optional
         Data folder given on the command line; goes before SPANWALK_DATA.
 
@@ -87,6 +94,9 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
         session_days=_days(environment, "SPANWALK_SESSION_DAYS", 30),
         public_url=_public_url(environment, "SPANWALK_PUBLIC_URL"),
         backup_keys=tuple(environment.get("SPANWALK_BACKUP_KEY", "").split()),
+        keep_links_days=_days(environment, "SPANWALK_KEEP_LINKS_DAYS", 90, DAYS_KEPT_MOST),
+        keep_imports_days=_days(environment, "SPANWALK_KEEP_IMPORTS_DAYS", 90, DAYS_KEPT_MOST),
+        keep_sign_ins_days=_days(environment, "SPANWALK_KEEP_SIGN_INS_DAYS", 365, DAYS_KEPT_MOST),
         extra={k: v for k, v in environment.items() if k.startswith("SPANWALK_S3_")},
     )
 
@@ -98,10 +108,10 @@ def _yes(environment: Mapping[str, str], name: str) -> bool:
     return text == "yes"
 
 
-def _days(environment: Mapping[str, str], name: str, default: int) -> int:
+def _days(environment: Mapping[str, str], name: str, default: int, most: int = 366) -> int:
     text = environment.get(name, str(default))
-    if not text.isdigit() or not 1 <= int(text) <= 366:
-        raise SettingWrong(f"{name} is '{text}'; it must be a whole number of days from 1 to 366.")
+    if not text.isdigit() or not 1 <= int(text) <= most:
+        raise SettingWrong(f"{name} is '{text}'; it must be a whole number of days from 1 to {most}.")
     return int(text)
 
 

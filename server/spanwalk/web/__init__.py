@@ -25,4 +25,6 @@ BLUEPRINTS = [
     "files",
     "tables",
     "site_copy",
+    "audit",
+    "privacy",
 ]

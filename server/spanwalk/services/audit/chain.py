@@ -187,6 +187,7 @@ def vouch(
     enter_as(session, site_id, event, number, before)
 
 
+LOG_NAMES = (*LEAF_COLUMNS, "seq", "entry", "place")
 LOG = (*(getattr(Operation, name) for name in LEAF_COLUMNS), Operation.seq, Operation.entry, Operation.place)
 
 
@@ -198,7 +199,7 @@ def log_rows(
     if ids is not None:
         query = query.where(Operation.id.in_(ids))
     for row in session.execute(query):
-        yield row._mapping
+        yield dict(zip(LOG_NAMES, row, strict=True))
 
 
 def taken_over(rows: Iterable[Mapping[str, object]]) -> About:

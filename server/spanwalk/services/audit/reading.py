@@ -129,7 +129,7 @@ def _told(row: AuditEntry) -> EntryTold:
 
 def names_of(session: Session, entries: Sequence[EntryTold]) -> dict[str, str]:
     """Names of the people in some entries, by id; those named in facts too."""
-    ids = {str(each[name]) for each in entries for name in ("person", "sender") if each[name]}  # type: ignore[literal-required]
+    ids = {str(each[name]) for each in entries for name in ("person", "sender") if each[name]}
     ids |= {str(each["facts"]["person"]) for each in entries if each["facts"].get("person")}
     return dict(session.execute(select(Person.id, Person.name).where(Person.id.in_(ids))).all())
 
@@ -200,7 +200,7 @@ def _lines(session: Session, scope: str) -> Iterator[Sequence[Out]]:
     for row in session.execute(query).scalars():
         entry = _told(row)
         operations = operations_of(session, scope, row.number) if scope != FIRM and entry["operations"] else []
-        first = [entry["number"], entry["at"], what_text(entry["what"])]
+        first: list[Out] = [entry["number"], entry["at"], what_text(entry["what"])]
         sender = _name(names, entry["sender"])
         if not operations:
             about = "; ".join(f"{name}: {names.get(str(value), value)}" for name, value in entry["facts"].items())

@@ -23,6 +23,7 @@ class How(Enum):
 
     BACKUP = "as the backup has them"
     LIVE = "as the live database has them, where the backup has their site and person"
+    ONLY_LIVE = "those of the live database and no other: what was taken away since does not come back"
     BOTH = "those of the backup, and those that have come since"
     NEITHER = "none: what only held for as long as the server ran"
     CHAIN = "the live ones where they go on from the backup's, and an entry of the restore"
@@ -41,6 +42,14 @@ TABLES: Mapping[str, How] = {
     "membership": How.LIVE,
     "device": How.LIVE,
     "one_time_link": How.LIVE,
+    "phone": How.LIVE,
+    "phone_of_person": How.LIVE,
+    "phone_on_site": How.LIVE,
+    "second_factor": How.ONLY_LIVE,
+    "recovery_code": How.ONLY_LIVE,
+    "enrolment": How.NEITHER,
+    "sign_in_try": How.NEITHER,
+    "passkey_challenge": How.NEITHER,
     "session": How.NEITHER,
     "sign_in_attempt": How.NEITHER,
     "audit_head": How.CHAIN,
@@ -64,8 +73,10 @@ def carry_forward(made: Connection) -> Carried:
     """
     made.execute(text("PRAGMA defer_foreign_keys=ON"))
     made.execute(update(Installation).values(incarnation=str(uuid4())))
-    for name in (name for name, how in TABLES.items() if how is How.NEITHER):
-        made.execute(delete(Base.metadata.tables[name]))
+    tables = Base.metadata.sorted_tables
+    for table in reversed(tables):
+        if TABLES.get(table.name) is How.NEITHER:
+            made.execute(delete(table))
     with reading() as session:
         live = session.connection()
         before = dict(made.execute(select(Person.id, Person.name)).all())
@@ -73,8 +84,10 @@ def carry_forward(made: Connection) -> Carried:
         if not set(before) & set(now):
             go_on(made, None)
             return Carried()
-        for table in Base.metadata.sorted_tables:
-            if TABLES.get(table.name) is How.LIVE:
+        for table in tables:
+            if TABLES.get(table.name) is How.ONLY_LIVE:
+                made.execute(delete(table))
+            if TABLES.get(table.name) in (How.LIVE, How.ONLY_LIVE):
                 _take_over(made, live, table, replace=True)
         _take_over(made, live, Photo.__table__, replace=False)
         go_on(made, live)

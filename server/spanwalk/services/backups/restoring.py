@@ -26,7 +26,8 @@ from spanwalk.services.backups.opening import (
 from spanwalk.services.backups.sealing import read_identities
 from spanwalk.services.backups.snapshot import opened, replace_live, take_snapshot
 from spanwalk.services.clock import now
-from spanwalk.storage.database import reading
+from spanwalk.services.privacy.anonymising import take_name_out
+from spanwalk.storage.database import reading, writing
 from spanwalk.storage.photos import PhotoStore
 from spanwalk.storage.tables import Base, Person, Site
 from spanwalk.words import say
@@ -122,7 +123,7 @@ def put_back(
             carried = carry_forward(made)
             sites = made.execute(select(func.count()).select_from(Site)).scalar_one()
         replace_live(scratch / DATABASE, settings.busy_timeout_s)
-    _after(backup, carried)
+    _take_names_out_again(carried)
     return Restored(sites, photos, carried.people, len(gone), aside)
 
 
@@ -174,8 +175,15 @@ def _put_photos(backup: Backup, scratch: Path, identities: Sequence[x25519.Ident
     return put
 
 
-def _after(backup: Backup, carried: Carried) -> None:
-    """What is done in the live database once it is the backup's."""
+def _take_names_out_again(carried: Carried) -> None:
+    """Whose name was taken out of everything since the backup stays without it."""
+    with writing() as session:
+        owner = session.execute(select(Person.id).where(Person.owner).order_by(Person.created_at)).scalars().first()
+        for person_id, name in carried.renamed:
+            query = select(Person.name).where(Person.id == person_id, Person.anonymised_at.is_not(None))
+            instead = session.execute(query).scalar_one_or_none()
+            if instead is not None:
+                take_name_out(session, person_id, name, instead, owner or person_id)
 
 
 def heads_of_backup(settings: Settings, where: str) -> dict[str, tuple[int, str]]:
