@@ -13,6 +13,7 @@ import { FirmInvitations } from './firm_invitations.js';
 import { LinkCard } from './link_card.js';
 
 /** @typedef {{state?: string, owner?: boolean}} Change */
+/** @typedef {'disable' | 'leave' | 'anonymise'} AskedFor */
 
 export function Firm() {
   const owner = store.person?.owner === true;
@@ -27,6 +28,7 @@ function Everybody() {
     useServer('/api/people', [turn])
   );
   return html`<p>${say('people.firm-help')}</p>
+    <p><a class="button" href="/people/audit">${say('audit.title')}</a></p>
     <${Answer} answer=${answer}>${(
       /** @type {{people: PersonOfFirm[]}} */ { people },
     ) => html`<ul class="rows" aria-label=${say('people.firm')}>
@@ -38,7 +40,7 @@ function Everybody() {
 /** @param {{person: PersonOfFirm, onChanged: () => void}} props */
 function OneOfFirm({ person, onChanged }) {
   const [error, setError] = useState(/** @type {unknown} */ (null));
-  const [asked, setAsked] = useState(/** @type {'disable' | 'leave' | null} */ (null));
+  const [asked, setAsked] = useState(/** @type {AskedFor | null} */ (null));
   const [link, setLink] = useState(/** @type {import('./link_card.js').LinkMade | null} */ (null));
   /** @param {() => Promise<unknown>} doing */
   const attempt = async (doing) => {
@@ -60,14 +62,21 @@ function OneOfFirm({ person, onChanged }) {
     attempt(async () =>
       setLink(await askServer('/api/resets', { method: 'POST', body: { person: person.id } })),
     );
+  const anonymise = () =>
+    attempt(async () => {
+      await askServer(`/api/people/${person.id}/anonymised`, { method: 'POST' });
+      onChanged();
+    });
   const { name } = person;
   return html`<li class="row-text person-row" data-person=${name}>
     <span class="strong">${name} ${person.owner && html`<${Mark}>${say('people.owner-of-firm')}<//>`}</span>
     <span class="detail">${stateText(person)}</span>
     <span class="detail">${sitesText(person)}</span>
     ${asked === null && html`<${Deeds} person=${person} onChange=${change} onAsk=${setAsked} onReset=${reset} />`}
+    ${asked === 'anonymise' && html`<${Asked} doing=${say('privacy.anonymise')} onLeave=${() => setAsked(null)} onDo=${anonymise}>${say('privacy.anonymise-sure', { name })}<//>`}
     ${
       asked &&
+      asked !== 'anonymise' &&
       html`<${Asked} doing=${say(`people.${asked}`)} onLeave=${() => setAsked(null)}
       onDo=${() => change({ state: asked === 'disable' ? 'disabled' : 'left' })}>${say(`people.${asked}-sure`, { name })}<//>`
     }
@@ -91,18 +100,22 @@ const sitesText = ({ sites }) =>
     .map(({ name, role }) => say('people.site-role', { site: name, role: say(`people.role.${role}`) }))
     .join(', ') || say('people.no-site');
 
-/** @param {{person: PersonOfFirm, onChange: (change: Change) => void, onAsk: (what: 'disable' | 'leave') => void, onReset: () => void}} props */
+/** @param {{person: PersonOfFirm, onChange: (change: Change) => void, onAsk: (what: AskedFor) => void, onReset: () => void}} props */
 function Deeds({ person, onChange, onAsk, onReset }) {
   const { state, owner, name } = person;
   /** @param {string} what @param {() => void} deed */
   const button = (what, deed) =>
     html`<button type="button" class="button" aria-label=${say(`people.${what}-of`, { name })} onClick=${deed}>${say(`people.${what}`)}</button>`;
   if (state !== 'active')
-    return html`<span class="side-by-side">${button('enable', () => onChange({ state: 'active' }))}${state === 'disabled' && button('leave', () => onAsk('leave'))}</span>`;
+    return html`<span class="side-by-side">${button('enable', () => onChange({ state: 'active' }))}${state === 'disabled' && button('leave', () => onAsk('leave'))}${
+      state === 'left' &&
+      html`<button type="button" class="button" aria-label=${say('privacy.anonymise-of', { name })} onClick=${() => onAsk('anonymise')}>${say('privacy.anonymise')}</button>`
+    }<a class="button" aria-label=${say('privacy.data-of', { name })} href=${`/api/people/${person.id}/data.zip`} download>${say('privacy.data')}</a></span>`;
   return html`<span class="side-by-side">
     ${button('reset', onReset)}
     ${owner ? button('no-owner', () => onChange({ owner: false })) : button('make-owner', () => onChange({ owner: true }))}
     ${button('disable', () => onAsk('disable'))}
     ${button('leave', () => onAsk('leave'))}
+    <a class="button" aria-label=${say('privacy.data-of', { name })} href=${`/api/people/${person.id}/data.zip`} download>${say('privacy.data')}</a>
   </span>`;
 }

@@ -1,5 +1,6 @@
 // Screens of people by address: coming by a link, oneself, everybody of the firm.
 
+import { FirmAudit } from '../desk/audit.js';
 import { Firm } from './firm.js';
 import { Join } from './join.js';
 import { Me } from './me.js';
@@ -10,4 +11,5 @@ export const screens = [
   { path: '/reset', screen: Join },
   { path: '/me', screen: Me },
   { path: '/people', screen: Firm },
+  { path: '/people/audit', screen: FirmAudit },
 ];
