@@ -148,7 +148,7 @@ function Entry({ entry, names, address, site }) {
 /** @param {{told: AuditOperation, site: Site, names: Map<string, string>}} props */
 function Operation({ told, site, names }) {
   const title = site.spec.records[told.type]?.title ?? told.type;
-  const who = names.get(told.person) ?? store.nameOf(told.person);
+  const who = names.get(told.person) ?? store.personName(told.person);
   return html`<li class="row-text">
     <span>${title}: ${deedOf(site, told)}</span>
     <span class="detail">${who}, ${timeText(told.entered)}, ${phoneName(told.device)}</span>
