@@ -14,6 +14,7 @@ from spanwalk.services.sync import writing
 from spanwalk.services.sync.incoming import parse_push
 from spanwalk.services.sync.pushing import push
 from tests.bench.figure import Figure, in_turns, milliseconds
+from tests.bench.server import _operations
 from tests.support.installation import Installation, installed
 
 BATCH = 1000
@@ -49,21 +50,5 @@ def _no_entry(_session: object, _site: str, rows: list[dict[str, object]], *_mor
 
 def _body(here: Installation, floor: str) -> bytes:
     device = str(uuid.uuid4())
-    operations = [
-        {
-            "id": f"{device}.0badcafe.{n}",
-            "by": here.people["surveyor"],
-            "record": str(uuid.uuid4()),
-            "type": "room",
-            "facet": "identity",
-            "kind": "set",
-            "seen": None,
-            "from": None,
-            "to": {"parent": floor, "number": f"B{n}", "name": "Room of a measurement"},
-            "settles": [],
-            "device_time": "2026-01-01T00:00:00Z",
-            "spec": 2,
-        }
-        for n in range(1, BATCH + 1)
-    ]
+    operations = _operations(here.people["surveyor"], floor, device, BATCH)
     return orjson.dumps({"device": device, "epoch": "0badcafe", "operations": operations})

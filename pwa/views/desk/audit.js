@@ -13,7 +13,7 @@ import { Desk } from './parts.js';
 
 /** @typedef {{number: number, at: string, what: string, person: string | null, sender: string | null, device: string | null, entered_first: string | null, entered_last: string | null, operations: number, facts: Record<string, unknown>, hash: string}} AuditEntry */
 /** @typedef {{entries: AuditEntry[], people: Record<string, string>, more: boolean, number: number, hash: string}} AuditPage */
-/** @typedef {{id: string, person: string, device: string, entered: string, type: string, facet: string, kind: string, result: string}} AuditOperation */
+/** @typedef {{id: string, person: string, device: string, entered: string, type: string, facet: string, kind: 'set' | 'remove' | 'restore', result: string}} AuditOperation */
 
 /** What can be asked for by itself. */
 const SORTS = [
@@ -38,6 +38,9 @@ const SORTS_OF_FIRM = [
   'restored',
 ];
 
+/** Where the firm's audit is asked for, and the screen above it. */
+const OF_FIRM = { address: '/api/audit', above: '/people' };
+
 /** @param {{site: Site}} props */
 export function Audit({ site }) {
   return html`<${Desk} site=${site} at="/audit" title=${say('audit.title')}>
@@ -47,8 +50,8 @@ export function Audit({ site }) {
 
 export function FirmAudit() {
   const owner = store.person?.owner === true;
-  return html`<${Page} title=${say('audit.title')} back="/people" look="desk">
-    ${owner ? html`<p>${say('audit.firm-help')}</p><${Entries} address="/api/audit" sorts=${SORTS_OF_FIRM} />` : html`<p>${say('people.only-owners')}</p>`}
+  return html`<${Page} title=${say('audit.title')} back=${OF_FIRM.above} look="desk">
+    ${owner ? html`<p>${say('audit.firm-help')}</p><${Entries} address=${OF_FIRM.address} sorts=${SORTS_OF_FIRM} />` : html`<p>${say('people.only-owners')}</p>`}
   <//>`;
 }
 
