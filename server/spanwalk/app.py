@@ -12,7 +12,7 @@ from spanwalk import records
 from spanwalk.config import PHOTO_BYTES_MOST, Settings
 from spanwalk.storage.database import bind, engine_options
 from spanwalk.storage.photos import open_photo_store
-from spanwalk.web import BLUEPRINTS, auth, errors, headers, limits, pages, sliding
+from spanwalk.web import BLUEPRINTS, auditing, auth, errors, headers, limits, pages, sliding
 from spanwalk.web.contract import one_of_the_kinds
 
 
@@ -40,6 +40,7 @@ def create_app(settings: Settings) -> Flask:
     auth.register(app)
     sliding.register(app)
     limits.register(app)
+    auditing.register(app)
     _register_api(app)
     headers.register(app, pages.register(app))
     return app

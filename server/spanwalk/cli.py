@@ -6,10 +6,13 @@ import argparse
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import redirect_stderr, redirect_stdout, suppress
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TextIO, cast
 
+from spanwalk.cli_keeping import add_audit, add_keeping
 from spanwalk.cli_people import add_people
 
 if TYPE_CHECKING:
@@ -21,6 +24,8 @@ if TYPE_CHECKING:
 
 DEMO_FOLDER = "spanwalk-demo"
 """Where the demo's data lies unless told otherwise; SPANWALK_DATA is the real installation's."""
+NOBODY_ELSE = 0o077
+"""What those who do not run the server may do with a file that it writes: nothing."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -37,13 +42,19 @@ def main(arguments: Sequence[str] | None = None) -> int:
         Exit status.
     """
     from spanwalk.config import SettingWrong
+    from spanwalk.services.text.neutral import PlainOutput
 
     told = _parser().parse_args(arguments)
-    try:
-        return int(told.run(told) or 0)
-    except SettingWrong as wrong:
-        print(f"spanwalk: {wrong}", file=sys.stderr)
-        return 2
+    before = os.umask(NOBODY_ELSE)
+    out, err = cast("TextIO", PlainOutput(sys.stdout)), cast("TextIO", PlainOutput(sys.stderr))
+    with redirect_stdout(out), redirect_stderr(err):
+        try:
+            return int(told.run(told) or 0)
+        except SettingWrong as wrong:
+            print(f"spanwalk: {wrong}", file=sys.stderr)
+            return 2
+        finally:
+            os.umask(before)
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -95,8 +106,6 @@ def _parser() -> argparse.ArgumentParser:
     _command(
         commands, "clean-photos", run_clean_photos, "make photos anew that are kept as they were sent; may run twice"
     )
-    backup = _command(commands, "backup", run_backup, "copy database and photos while the server runs")
-    backup.add_argument("folder", type=Path, help="where to; must not exist")
     copied = _command(
         commands, "copy-site", run_copy_site, "copy one whole site into a zip that another server can take in"
     )
@@ -105,8 +114,8 @@ def _parser() -> argparse.ArgumentParser:
     brought = _command(commands, "bring-site", run_bring_site, "take in a copy of a site, with its ids")
     brought.add_argument("file", type=Path, help="a zip made by copy-site")
     brought.add_argument("--owner", required=True, help="name of the owner here who is put on the site")
-    restore = _command(commands, "restore", run_restore, "put a backup back; phones will notice and send again")
-    restore.add_argument("folder", type=Path, nargs="?", help="a folder made by backup; none: put back by other tools")
+    add_keeping(partial(_command, commands), lambda told: _ready_app(_settings(told)))
+    add_audit(partial(_command, commands), lambda told: _ready_app(_settings(told)))
     return parser
 
 
@@ -135,7 +144,16 @@ def _settings(told: argparse.Namespace) -> Settings:
 
     settings = read_settings(os.environ, told.data)
     settings.data.mkdir(parents=True, exist_ok=True)
+    _close_to_others(settings.data)
     return settings
+
+
+def _close_to_others(data: Path) -> None:
+    """Close a data folder that was made before its files were kept from others, where it is ours to close."""
+    for path in (data, *data.glob("spanwalk.db*")):
+        if path.stat().st_mode & NOBODY_ELSE:
+            with suppress(PermissionError):
+                path.chmod(path.stat().st_mode & ~NOBODY_ELSE)
 
 
 def _ready_app(settings: Settings) -> Flask:
@@ -179,7 +197,11 @@ def _load_demo() -> list[PersonOfDemo]:
 
 def run_serve(told: argparse.Namespace) -> None:
     """Serve an installation."""
+    from spanwalk.services.privacy.keeping import let_go_old
+
     app = _real_app(told)
+    with app.app_context():
+        let_go_old(app.extensions["spanwalk"])
     print(f"Spanwalk on http://{told.host}:{told.port}/")
     _listen(app, told)
 
@@ -376,17 +398,6 @@ def run_clean_photos(told: argparse.Namespace) -> int:
     return 1 if tidied.left else 0
 
 
-def run_backup(told: argparse.Namespace) -> None:
-    """Copy database and photos to a new folder."""
-    from spanwalk.services.backup import back_up
-
-    settings = _settings(told)
-    app = _ready_app(settings)
-    with app.app_context():
-        back_up(settings, told.folder)
-    print(f"Backed up to {told.folder}")
-
-
 def run_copy_site(told: argparse.Namespace) -> int:
     """Copy one site into a zip; 1 where there is no such site or the file is there already."""
     from spanwalk.services.files.site_copy import copy_site
@@ -428,21 +439,6 @@ def run_bring_site(told: argparse.Namespace) -> int:
         return 1
     print(say("copy.brought", {"value": made}))
     return 0
-
-
-def run_restore(told: argparse.Namespace) -> None:
-    """Put a backup back under a new incarnation; without a folder, only begin the new incarnation."""
-    from spanwalk.services.backup import put_back
-    from spanwalk.services.bootstrap import begin_incarnation
-
-    settings = _settings(told)
-    if told.folder is not None:
-        put_back(settings, told.folder)
-    app = _ready_app(settings)
-    if told.folder is None:
-        with app.app_context():
-            begin_incarnation()
-    print("A new incarnation begins. Phones will send again what the backup did not hold.")
 
 
 if __name__ == "__main__":

@@ -15,6 +15,7 @@ PHOTO_BYTES_MOST = 12_000_000
 PHOTO_PIXELS_MOST = 50_000_000
 PERSON_RATE, PERSON_RATE_LEAST, PERSON_RATE_MOST = 600, 60, 1_000_000
 """Pushes and photos a minute: a phone that comes out of a basement with hundreds sends some three a second."""
+DAYS_KEPT_MOST = 3660
 PUBLIC_URL_LETTERS_MOST = 80
 """A longer address makes the modules of a small label finer than a phone reads at arm's length."""
 
@@ -55,6 +56,10 @@ class Settings:
         secure. None: nobody is believed.
     person_rate : int
         Pushes and photos that a person may send in a minute; 0: as many as they like.
+    backup_keys : tuple of str
+        Public keys that backups are sealed for; none: they are not sealed.
+    keep_links_days, keep_imports_days, keep_sign_ins_days : int
+        Days after which used links, what was read of files, and who signed in when are let go.
     """
 
     database_url: str
@@ -70,6 +75,10 @@ class Settings:
     trusted_proxy: str | None = None
     person_rate: int = 0
     busy_timeout_s: float = 30.0
+    backup_keys: tuple[str, ...] = ()
+    keep_links_days: int = 90
+    keep_imports_days: int = 90
+    keep_sign_ins_days: int = 365
     extra: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -87,7 +96,8 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
         SPANWALK_DATA, SPANWALK_DATABASE_URL, SPANWALK_PHOTO_URL, SPANWALK_SECURE_COOKIES (yes/no),
         SPANWALK_SESSION_DAYS, SPANWALK_SESSION_DAYS_MOST, SPANWALK_ENTER_AGAIN_MINUTES,
         SPANWALK_SECOND_FACTOR_REQUIRED (yes/no), SPANWALK_PUBLIC_URL, SPANWALK_TRUSTED_PROXY,
-        SPANWALK_PERSON_RATE.
+        SPANWALK_PERSON_RATE, SPANWALK_BACKUP_KEY, SPANWALK_KEEP_LINKS_DAYS, SPANWALK_KEEP_IMPORTS_DAYS,
+        SPANWALK_KEEP_SIGN_INS_DAYS.
     data : Path, optional
         Data folder given on the command line; goes before SPANWALK_DATA.
 
@@ -110,6 +120,10 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
         public_url=_public_url(environment, "SPANWALK_PUBLIC_URL"),
         trusted_proxy=proxy,
         person_rate=_rate(environment, "SPANWALK_PERSON_RATE"),
+        backup_keys=tuple(environment.get("SPANWALK_BACKUP_KEY", "").split()),
+        keep_links_days=_days(environment, "SPANWALK_KEEP_LINKS_DAYS", 90, DAYS_KEPT_MOST),
+        keep_imports_days=_days(environment, "SPANWALK_KEEP_IMPORTS_DAYS", 90, DAYS_KEPT_MOST),
+        keep_sign_ins_days=_days(environment, "SPANWALK_KEEP_SIGN_INS_DAYS", 365, DAYS_KEPT_MOST),
         extra={k: v for k, v in environment.items() if k.startswith("SPANWALK_S3_")},
     )
 
@@ -144,8 +158,8 @@ def _rate(environment: Mapping[str, str], name: str) -> int:
     return int(text)
 
 
-def _days(environment: Mapping[str, str], name: str, default: int) -> int:
-    return _whole(environment, name, default, "days", 366)
+def _days(environment: Mapping[str, str], name: str, default: int, most: int = 366) -> int:
+    return _whole(environment, name, default, "days", most)
 
 
 def _minutes(environment: Mapping[str, str], name: str, default: int) -> int:

@@ -7,11 +7,12 @@ import json
 import sys
 from collections.abc import Callable
 
-from tests.bench import crew_day, files, first_read, floor, labels, many_groups, opening, phone, planning, server
+from tests.bench import audit, crew_day, files, first_read, floor, labels, many_groups, opening, phone, planning, server
 from tests.bench.figure import Figure, table
 
 FIGURES: dict[str, Callable[[], Figure | list[Figure]]] = {
     "push": server.push_of_5000_operations,
+    "push-audit": audit.push_with_and_without,
     "push-postgres": server.push_to_postgres,
     "phones": server.slowest_of_20_phones,
     "save": phone.save_of_one_reading,

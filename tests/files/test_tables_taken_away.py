@@ -97,14 +97,6 @@ def test_a_cell_that_a_spreadsheet_would_run_stands_as_text(text: str) -> None:
     assert cell.quotePrefix
 
 
-@pytest.mark.parametrize("text", ['a";=1+1', 'x"\n=cmd', "a,=1", "a\r\n=1"])
-def test_what_follows_a_quote_or_a_line_end_stays_in_its_cell(text: str) -> None:
-    table = OutTable("x", "X", ["Name", "Other"], [[text, "next"]])
-    rows = list(csv.reader(io.StringIO(as_csv(table).decode("utf-8-sig"), newline="")))
-    assert len(rows) == 2
-    assert rows[1] == [text.replace("\r\n", "\n"), "next"]
-
-
 def test_what_a_terminal_would_obey_is_left_out() -> None:
     assert csv_cell("a\x1b[2Jb\u202ec") == "a[2Jbc"
 

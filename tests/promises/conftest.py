@@ -118,7 +118,7 @@ class Theatre:
             self.backups.append(self.folder / f"backup-{len(self.backups)}")
             self._command("backup", str(self.backups[-1]))
         elif asked["ask"] == "restore":
-            self._command("restore", str(self.backups[-1]))
+            self._command("restore", str(self.backups[-1]), "--replace")
         elif asked["ask"] == "half photos":
             return {"half": self.half_photos()}
         return {}

@@ -645,6 +645,7 @@ export async function setBack(stage) {
   await set(a, room, 'room', 'hours', { hours_year: 34 });
   const told = { dropped: !(await a.storage.photoBytes(late.sha256)) };
   await stage.ask({ ask: 'restore' });
+  stage.office.cookie = await stage.office.signIn('owner'); // nobody is signed in after it
   told.gone = !(await stage.records()).some(({ id }) => id === newer);
   for (const phone of phones) phone.cookie = await stage.office.signIn(stage.people[phone.who].name, phone.cookie);
   await b.sync();

@@ -18,7 +18,10 @@ def test_the_share_of_students_distribution_is_scipys(t: float, degrees: int) ->
     assert student_share(t, degrees) == pytest.approx(stats.t.cdf(t, degrees), rel=1e-9, abs=1e-14)
 
 
-@pytest.mark.parametrize("expected", [0.0, 0.001, 0.05129, 0.0513, 0.35536, 0.35537, 1.0, 2.0, 7.5, 40.0, 81.0, 700.0, 745.0, 746.0, 2_000.0, 1e6])
+@pytest.mark.parametrize(
+    "expected",
+    [0.0, 0.001, 0.05129, 0.0513, 0.35536, 0.35537, 1.0, 2.0, 7.5, 40.0, 81.0, 700.0, 745.0, 746.0, 2_000.0, 1e6],
+)
 def test_enough_is_the_95th_percentile_of_poissons_distribution(expected: float) -> None:
     assert enough_spares(expected) == max(0, stats.poisson.ppf(0.95, expected))
 

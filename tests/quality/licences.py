@@ -32,6 +32,8 @@ IDS = {
     "BSD-3-Clause, Apache-2.0, dependency licenses": "BSD-3-Clause AND Apache-2.0",
 }
 """SPDX ids of what packages call their licences where they give no id."""
+IN_ITS_FILE = {"pyrage": "MIT"}
+"""Read in the licence file of those whose metadata says nothing."""
 
 
 def runtime() -> list[Distribution]:
@@ -62,6 +64,8 @@ def of_this_checkout() -> list[str]:
 def licence_of(told: Distribution) -> str:
     """The SPDX id of a package's licence; '?' where its metadata does not say one that is known here."""
     about = told.metadata
+    if about["Name"] in IN_ITS_FILE:
+        return IN_ITS_FILE[about["Name"]]
     if expression := about.get("License-Expression"):
         return expression
     classified = [

@@ -29,6 +29,8 @@ def run(here: Installation, *arguments: str) -> int:
     """A command on the installation's data folder, its own connections closed first as a stopped server's are."""
     with here.app.app_context():
         db.engine.dispose()
+    if arguments[0] == "restore":
+        here.clients.clear()  # nobody is signed in after it
     return cli.main([*arguments, "--data", str(here.app.extensions["spanwalk"].data)])
 
 
@@ -43,7 +45,7 @@ def test_a_backup_put_back_is_yesterdays_site_under_a_new_incarnation(here: Inst
     before = here.pull("surveyor")["incarnation"]
     assert run(here, "backup", str(tmp_path / "backup")) == 0
     here.push("surveyor", today)
-    assert run(here, "restore", str(tmp_path / "backup")) == 0
+    assert run(here, "restore", str(tmp_path / "backup"), "--replace") == 0
     assert names(here) == {"yesterday"}
     assert here.pull("surveyor")["incarnation"] != before
 
@@ -56,7 +58,7 @@ def test_what_a_phone_was_told_was_applied_comes_back_when_it_sends_it_again(
     old = here.pull("surveyor")["incarnation"]
     run(here, "backup", str(tmp_path / "backup"))
     here.push("surveyor", today)
-    run(here, "restore", str(tmp_path / "backup"))
+    run(here, "restore", str(tmp_path / "backup"), "--replace")
     told = here.call(
         "surveyor", "POST", "/api/sites/{site}/push", json={"device": DEVICES["surveyor"], "incarnation": old}
     )
@@ -86,7 +88,7 @@ def test_photos_are_in_the_backup_and_newer_ones_stay(here: Installation, tmp_pa
     photos = here.app.extensions["spanwalk-photos"]
     before = photos.get(newer)
     assert (tmp_path / "backup" / "photos" / named[:2] / named).read_bytes() == photos.get(named)
-    run(here, "restore", str(tmp_path / "backup"))
+    run(here, "restore", str(tmp_path / "backup"), "--replace")
     assert photos.get(newer) == before
     for data in (old, new):
         path = f"/api/sites/{{site}}/photos/{hashlib.sha256(data).hexdigest()}"
@@ -104,6 +106,6 @@ def test_a_backup_never_writes_over_another(
 def test_a_folder_without_a_backup_is_said_to_hold_none(
     here: Installation, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert run(here, "restore", str(tmp_path)) == 2
-    assert "holds no spanwalk.db" in capsys.readouterr().err
+    assert run(here, "restore", str(tmp_path), "--replace") == 2
+    assert "holds no backup" in capsys.readouterr().err
     assert names(here) == set()

@@ -21,7 +21,8 @@ from tests.support.server import PASSWORD, Client, Server
 
 from spanwalk.app import create_app
 from spanwalk.config import Settings, read_settings
-from spanwalk.services.backup import back_up, put_back
+from spanwalk.services.backups.backing_up import back_up
+from spanwalk.services.backups.restoring import put_back
 from spanwalk.storage.tables import db
 
 SURVEYORS = ("surveyor", "second surveyor", "manager")
@@ -66,7 +67,7 @@ class Machine:
             self.backups.append(self.folder / f"backup-{len(self.backups)}")
             back_up(self.settings, self.backups[-1])
         else:
-            put_back(self.settings, self.backups[-1])
+            put_back(self.settings, self.backups[-1], replace=True)
 
 
 @contextmanager

@@ -1,5 +1,6 @@
 // The manager's screens by address.
 
+import { Audit } from './audit.js';
 import { Catalogue } from './catalogue.js';
 import { CatalogueItem } from './catalogue_item.js';
 import { NewItem } from './catalogue_new.js';
@@ -37,6 +38,7 @@ export const screens = [
   { path: '/s/:site/desk/labels', screen: Labels },
   { path: '/s/:site/desk/files', screen: Files },
   { path: '/s/:site/desk/people', screen: People },
+  { path: '/s/:site/desk/audit', screen: Audit },
   { path: '/s/:site/desk/money', screen: Money },
   { path: '/s/:site/desk/settings', screen: Settings },
   { path: '/s/:site/desk/delete', screen: DeleteSite },

@@ -47,6 +47,7 @@ export const DESK = [
       { id: 'figures', path: '/desk/figures', roles: SURVEY },
       { id: 'files', path: '/desk/files', roles: DECIDES },
       { id: 'people', path: '/desk/people' },
+      { id: 'audit', path: '/desk/audit', roles: DECIDES },
       { id: 'settings', path: '/desk/settings', roles: DECIDES, also: ['/desk/delete'] },
     ],
   ],

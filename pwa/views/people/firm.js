@@ -14,7 +14,7 @@ import { FirmPhones } from './firm_phones.js';
 import { LinkCard } from './link_card.js';
 
 /** @typedef {{state?: string, owner?: boolean}} Change */
-/** What is asked about before it is done. @typedef {'disable' | 'leave' | 'factors-off'} Asking */
+/** What is asked about before it is done. @typedef {'disable' | 'leave' | 'factors-off' | 'anonymise'} Asking */
 
 export function Firm() {
   const owner = store.person?.owner === true;
@@ -29,6 +29,7 @@ function Everybody() {
     useServer('/api/people', [turn])
   );
   return html`<p>${say('people.firm-help')}</p>
+    <p><a class="button" href="/people/audit">${say('audit.title')}</a></p>
     <${Answer} answer=${answer}>${(
       /** @type {{people: PersonOfFirm[]}} */ { people },
     ) => html`<ul class="rows" aria-label=${say('people.firm')}>
@@ -68,14 +69,21 @@ function OneOfFirm({ person, onChanged }) {
     attempt(async () =>
       setLink(await askServer('/api/resets', { method: 'POST', body: { person: person.id } })),
     );
+  const anonymise = () =>
+    attempt(async () => {
+      await askServer(`/api/people/${person.id}/anonymised`, { method: 'POST' });
+      onChanged();
+    });
   const { name } = person;
   return html`<li class="row-text person-row" data-person=${name}>
     <span class="strong">${name} ${person.owner && html`<${Mark}>${say('people.owner-of-firm')}<//>`}</span>
     <span class="detail">${[stateText(person), person.factors > 0 && say('people.has-factor')].filter(Boolean).join(', ')}</span>
     <span class="detail">${sitesText(person)}</span>
     ${asked === null && html`<${Deeds} person=${person} onChange=${change} onAsk=${setAsked} onReset=${reset} />`}
+    ${asked === 'anonymise' && html`<${Asked} doing=${say('privacy.anonymise')} onLeave=${() => setAsked(null)} onDo=${anonymise}>${say('privacy.anonymise-sure', { name })}<//>`}
     ${
       asked &&
+      asked !== 'anonymise' &&
       html`<${Asked} doing=${say(`people.${asked}`)} onLeave=${() => setAsked(null)}
       onDo=${() => (asked === 'factors-off' ? takeOff() : change({ state: asked === 'disable' ? 'disabled' : 'left' }))}>${say(`people.${asked}-sure`, { name })}<//>`
     }
@@ -106,12 +114,16 @@ function Deeds({ person, onChange, onAsk, onReset }) {
   const button = (what, deed) =>
     html`<button type="button" class="button" aria-label=${say(`people.${what}-of`, { name })} onClick=${deed}>${say(`people.${what}`)}</button>`;
   if (state !== 'active')
-    return html`<span class="side-by-side">${button('enable', () => onChange({ state: 'active' }))}${state === 'disabled' && button('leave', () => onAsk('leave'))}</span>`;
+    return html`<span class="side-by-side">${button('enable', () => onChange({ state: 'active' }))}${state === 'disabled' && button('leave', () => onAsk('leave'))}${
+      state === 'left' &&
+      html`<button type="button" class="button" aria-label=${say('privacy.anonymise-of', { name })} onClick=${() => onAsk('anonymise')}>${say('privacy.anonymise')}</button>`
+    }<a class="button" aria-label=${say('privacy.data-of', { name })} href=${`/api/people/${person.id}/data.zip`} download>${say('privacy.data')}</a></span>`;
   return html`<span class="side-by-side">
     ${button('reset', onReset)}
     ${owner ? button('no-owner', () => onChange({ owner: false })) : button('make-owner', () => onChange({ owner: true }))}
     ${person.factors > 0 && button('factors-off', () => onAsk('factors-off'))}
     ${button('disable', () => onAsk('disable'))}
     ${button('leave', () => onAsk('leave'))}
+    <a class="button" aria-label=${say('privacy.data-of', { name })} href=${`/api/people/${person.id}/data.zip`} download>${say('privacy.data')}</a>
   </span>`;
 }

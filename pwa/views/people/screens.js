@@ -1,5 +1,6 @@
 // Screens of people by address: coming by a link, oneself, everybody of the firm.
 
+import { FirmAudit } from '../desk/audit.js';
 import { Enrol } from './enrol.js';
 import { Firm } from './firm.js';
 import { Join } from './join.js';
@@ -12,4 +13,5 @@ export const screens = [
   { path: '/enrol', screen: Enrol },
   { path: '/me', screen: Me },
   { path: '/people', screen: Firm },
+  { path: '/people/audit', screen: FirmAudit },
 ];

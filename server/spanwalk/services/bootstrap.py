@@ -8,6 +8,7 @@ from uuid import uuid4
 from sqlalchemy import insert, select, update
 from sqlalchemy.exc import IntegrityError
 
+from spanwalk.services.audit.chain import begin_chains
 from spanwalk.services.sync.sums import recount
 from spanwalk.storage.database import writing
 from spanwalk.storage.migrating import upgrade
@@ -20,6 +21,8 @@ def prepare_database() -> None:
     with suppress(IntegrityError), writing() as session:  # another server may name it in the same moment
         if session.execute(select(Installation.id)).first() is None:
             session.execute(insert(Installation).values(id=1, incarnation=str(uuid4())))
+    with suppress(IntegrityError), writing() as session:
+        begin_chains(session)
 
 
 def begin_incarnation() -> str:

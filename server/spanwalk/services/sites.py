@@ -17,7 +17,7 @@ from spanwalk.services.people.people import set_role, site_name
 from spanwalk.services.refusals import NotThere, WrongInput
 from spanwalk.services.sync.server_operations import server_push
 from spanwalk.services.sync.state import site_records
-from spanwalk.storage.tables import Base, Device, Membership, Operation, Photo, Record, Site
+from spanwalk.storage.tables import AuditEntry, AuditHead, Base, Device, Membership, Operation, Photo, Record, Site
 from spanwalk.sync.model import HELD
 
 SETTINGS = {"units": "inches"}
@@ -224,6 +224,8 @@ def delete_site(session: Session, site_id: str, typed: str) -> Deleted:
     for table in reversed(Base.metadata.sorted_tables):
         for column in (key.parent for key in table.foreign_keys if key.column.table.name == Site.__tablename__):
             session.execute(delete(table).where(column == site_id))
+    for chain in (AuditEntry, AuditHead):
+        session.execute(delete(chain).where(chain.scope == site_id))
     session.execute(delete(Site).where(Site.id == site_id))
     return Deleted(tuple(sorted(mine - _shown_elsewhere(session))))
 

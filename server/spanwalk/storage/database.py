@@ -42,6 +42,7 @@ SQLITE_PRAGMAS = (
     "journal_mode=WAL",
     "synchronous=FULL",
     "foreign_keys=ON",
+    "secure_delete=ON",  # what is deleted or written over is gone from the file, not only from the tables
     "temp_store=MEMORY",
     "cache_size=-8000",  # [-kB]: the pages that a push of 1,000 operations changes, which would be written and read twice
     "wal_autocheckpoint=4000",  # [pages of 4 kB]: of some such pushes, so that a page which each of them changes moves once
@@ -91,6 +92,19 @@ def is_full(error: DBAPIError) -> bool:
     if isinstance(error.orig, sqlite3.Error):
         return error.orig.sqlite_errorcode & 0xFF == sqlite3.SQLITE_FULL
     return getattr(error.orig, "sqlstate", None) == POSTGRES_DISK_FULL
+
+
+def really_gone() -> None:
+    """After a deletion: bring the log beside a SQLite file into it and empty it, so that nothing deleted stands there.
+
+    Best done, never waited for: while somebody reads, a part stays until the next time. PostgreSQL clears rows by itself.
+    """
+    if db.engine.dialect.name == "sqlite":
+        with db.engine.connect() as connection:
+            raw = connection.connection.driver_connection
+            assert isinstance(raw, sqlite3.Connection)
+            connection.rollback()
+            raw.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
 
 
 @contextmanager

@@ -27,11 +27,20 @@ def upgrade(engine: Engine, revision: str = "head") -> None:
     command.upgrade(migrations_config(engine), revision)
 
 
+def newest_revision() -> str:
+    """The newest migration of this version."""
+    return str(ScriptDirectory.from_config(migrations_config()).get_current_head())
+
+
+def is_known(revision: str) -> bool:
+    """Whether this version has a migration; not, if a newer version made it."""
+    return revision in {each.revision for each in ScriptDirectory.from_config(migrations_config()).walk_revisions()}
+
+
 def is_current(engine: Engine) -> bool:
     """Whether the database has seen all migrations of this version."""
-    newest = ScriptDirectory.from_config(migrations_config()).get_current_head()
     with engine.connect() as connection:
-        return MigrationContext.configure(connection).get_current_revision() == newest
+        return MigrationContext.configure(connection).get_current_revision() == newest_revision()
 
 
 def downgrade(engine: Engine, revision: str) -> None:

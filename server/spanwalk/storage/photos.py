@@ -62,7 +62,7 @@ class FolderStore:
     def put(self, name: str, data: bytes) -> None:
         """Write beside, flush to the disk, rename, flush the folder: never half a photo under its name."""
         path = self._path(name)
-        with _told_as_failing():
+        with told_as_failing():
             path.parent.mkdir(parents=True, exist_ok=True)
             beside = path.parent / f".{name}.{secrets.token_hex(4)}"
             try:
@@ -75,11 +75,11 @@ class FolderStore:
                 beside.unlink(missing_ok=True)
                 raise
             for folder in (path.parent, self.folder, self.folder.parent):
-                _flush_folder(folder)
+                flush_folder(folder)
 
     def get(self, name: str) -> bytes | None:
         """The bytes, or None."""
-        with _told_as_failing():
+        with told_as_failing():
             try:
                 return self._path(name).read_bytes()
             except FileNotFoundError:
@@ -91,25 +91,27 @@ class FolderStore:
 
     def drop(self, name: str) -> None:
         """Let the bytes go, if they are there."""
-        with _told_as_failing():
+        with told_as_failing():
             self._path(name).unlink(missing_ok=True)
 
     def names(self) -> Iterator[str]:
         """All that is there; what a crash left half written begins with a full stop."""
-        with _told_as_failing():
+        with told_as_failing():
             for path in sorted(self.folder.glob("??/*")):
                 yield path.name
 
 
 @contextmanager
-def _told_as_failing() -> Iterator[None]:
+def told_as_failing() -> Iterator[None]:
+    """Let what the disk cannot do be told as the store's failing."""
     try:
         yield
     except OSError as error:
         raise (StoreFull if error.errno in NO_ROOM else StoreFails)(str(error)) from error
 
 
-def _flush_folder(folder: Path) -> None:
+def flush_folder(folder: Path) -> None:
+    """Flush a folder's names to the disk."""
     handle = os.open(folder, os.O_RDONLY)
     try:
         os.fsync(handle)
@@ -218,13 +220,24 @@ def open_photo_store(url: str, more: Mapping[str, str]) -> PhotoStore:
 
 
 def _open_bucket(bucket: str, prefix: str, more: Mapping[str, str]) -> BucketStore:
+    return BucketStore(open_s3(bucket, more), f"{prefix}/" if prefix else "")
+
+
+def open_s3(bucket: str, more: Mapping[str, str]) -> S3Store:
+    """A bucket of an S3-compatible store, by the SPANWALK_S3_ settings.
+
+    Raises
+    ------
+    SettingWrong
+        A setting that it needs and lacks.
+    """
     try:
         from obstore.store import S3Store
     except ImportError:
-        raise SettingWrong("Photos in a bucket need more packages: pip install 'spanwalk[scale]'.") from None
+        raise SettingWrong("A bucket needs more packages: pip install 'spanwalk[scale]'.") from None
     missing = [name for name in ("SPANWALK_S3_KEY", "SPANWALK_S3_SECRET") if not more.get(name)]
     if missing:
-        raise SettingWrong(f"{missing[0]} is not set; photos in a bucket need it.")
+        raise SettingWrong(f"{missing[0]} is not set; a bucket needs it.")
     endpoint = more.get("SPANWALK_S3_ENDPOINT")
     config: S3Config = {
         "region": more.get("SPANWALK_S3_REGION", "us-east-1"),
@@ -233,10 +246,9 @@ def _open_bucket(bucket: str, prefix: str, more: Mapping[str, str]) -> BucketSto
     }
     if endpoint:
         config |= {"endpoint": endpoint, "virtual_hosted_style_request": False}
-    store = S3Store(
+    return S3Store(
         bucket,
         config=config,
         client_options={"allow_http": bool(endpoint and endpoint.startswith("http://")), **BUCKET_CLIENT},
         retry_config=BUCKET_RETRY,
     )
-    return BucketStore(store, f"{prefix}/" if prefix else "")

@@ -84,7 +84,7 @@ class SiteSum(Base):
 
 
 class Operation(Base):
-    """The log: every operation received and what became of it. It is also the audit."""
+    """The log: every operation received and what became of it. The site's audit vouches for its rows."""
 
     __tablename__ = "operation"
     site: Mapped[str] = mapped_column(ForeignKey("site.id"), primary_key=True)
@@ -107,6 +107,8 @@ class Operation(Base):
     formerly: Mapped[str | None]
     formerly_hash: Mapped[str | None]
     replaces: Mapped[str | None]
+    entry: Mapped[int | None]
+    """The entry of the site's audit that vouches for this row; NULL: it was there before the audit began."""
     __table_args__ = (
         Index(None, "site", "record"),
         Index(
@@ -152,6 +154,7 @@ class Person(Base):
     created_at: Mapped[str]
     state: Mapped[str] = mapped_column(default=ACTIVE, server_default=ACTIVE)
     state_since: Mapped[str | None]
+    anonymised_at: Mapped[str | None]
     language: Mapped[str | None]
     units: Mapped[str | None]
 
@@ -395,6 +398,42 @@ class FileHeads(Base):
     site: Mapped[str] = mapped_column(ForeignKey("site.id"), primary_key=True)
     kind: Mapped[str] = mapped_column(primary_key=True)
     heads: Mapped[str]
+
+
+class AuditHead(Base):
+    """Where a chain of the audit has come to: the number and hash of its last entry. Locking the row orders its writers.
+
+    `scope` is a site's id, or `firm`; no foreign key, for what is said of a site outlives nothing but its own deletion.
+    """
+
+    __tablename__ = "audit_head"
+    scope: Mapped[str] = mapped_column(primary_key=True)
+    number: Mapped[int]
+    hash: Mapped[str]
+
+
+class AuditEntry(Base):
+    """One thing that was done: `at` is when it arrived, `entered_first` and `_last` when the phone says it was entered.
+
+    `leaves` are 16 bytes for each operation that it vouches for, in their order. `content` is the hash of all that
+    stands in it, `hash` that of the entry before, the number and the content: an entry whose content was let go, after
+    its time or because a person left, still holds the chain together.
+    """
+
+    __tablename__ = "audit_entry"
+    scope: Mapped[str] = mapped_column(primary_key=True)
+    number: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    at: Mapped[str]
+    what: Mapped[str]
+    person: Mapped[str | None]
+    sender: Mapped[str | None]
+    device: Mapped[str | None]
+    entered_first: Mapped[str | None]
+    entered_last: Mapped[str | None]
+    about: Mapped[str | None]
+    leaves: Mapped[bytes | None]
+    content: Mapped[str]
+    hash: Mapped[str]
 
 
 db = SQLAlchemy(metadata=Base.metadata)

@@ -27,4 +27,6 @@ BLUEPRINTS = [
     "files",
     "tables",
     "site_copy",
+    "audit",
+    "privacy",
 ]

@@ -9,7 +9,7 @@ from spanwalk.messages.bodies import Archived, ArchivedIn, NewSite, SiteDeleted,
 from spanwalk.services.people.phones import sites_shut_out_of
 from spanwalk.services.photos.photos import take_out
 from spanwalk.services.sites import add_site, archive_site, contents_of, delete_site, list_sites
-from spanwalk.storage.database import reading, writing
+from spanwalk.storage.database import reading, really_gone, writing
 from spanwalk.web.auth import Right, current_person, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, takes
@@ -70,5 +70,6 @@ def remove(site_id: str, body: SiteDeleted) -> Response:
     """Delete a site with all that belongs to it, photos too; its name must be typed."""
     with writing() as session:
         deleted = delete_site(session, site_id, body["name"])
+    really_gone()
     take_out(current_app.extensions["spanwalk-photos"], deleted.photos)
     return Response(status=204)

@@ -568,6 +568,10 @@ export class History {
     if (this.backups === 0) return;
     this.counts.setBacks += 1;
     await this.office.putBack();
+    // Nobody is signed in after a restore.
+    this.office.cookie = await this.office.signIn('owner');
+    for (const phone of this.phones)
+      if (phone.cookie) phone.cookie = await this.office.signIn(this.people[phone.who].name);
   }
 
   // -- the end

@@ -19,6 +19,7 @@ from typing import Protocol, cast
 
 from spanwalk.rules.said import Said
 from spanwalk.services.files.cells import Cell, FileRead, SheetRead, is_empty
+from spanwalk.services.text.neutral import as_it_was
 
 ROWS_MOST = 25_000
 """Rows of one sheet, heads included; rooms of a building, not of a town."""
@@ -85,20 +86,11 @@ def _read_text(data: bytes) -> FileRead:
     rows: list[list[Cell]] = []
     try:
         for row in csv.reader(io.StringIO(text, newline=""), delimiter=delimiter):
-            rows.append([_short(_bare(cell)) for cell in row])
+            rows.append([_short(as_it_was(cell)) for cell in row])
             _check_size(len(rows), len(row))
     except csv.Error:
         raise FileWrong("files.not-a-table") from None
     return {"sheets": [_sheet("", rows, [])], "notes": notes}
-
-
-def _bare(cell: str) -> str:
-    """A cell without the apostrophe that keeps a spreadsheet from running it as a formula."""
-    return (
-        cell[1:]
-        if cell.startswith("'") and cell[1:].lstrip()[:1] in ("=", "+", "-", "@", "＝", "＋", "－", "＠")
-        else cell
-    )
 
 
 def _decoded(data: bytes) -> tuple[str, list[Said]]:

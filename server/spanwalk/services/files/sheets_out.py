@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-import csv
-import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from io import BytesIO, StringIO
+from io import BytesIO
 from typing import Protocol
 
-Out = str | int | float | bool | None
-"""What stands in a cell that leaves."""
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
-"""What a spreadsheet takes for the beginning of a formula, or trims away before one (OWASP, 'CSV injection', from memory)."""
+from spanwalk.services.text.neutral import Out, csv_text, is_formula_like, neutral, plain_text
+
 WIDEST, NARROWEST = 60, 8
 SHEET_LETTERS_MOST = 31
 NOT_IN_A_SHEET_NAME = str.maketrans(dict.fromkeys("[]:*?/\\", "-"))
@@ -39,51 +35,17 @@ class OutTable:
     notes: Sequence[str] = ()
 
 
-def plain_text(text: str) -> str:
-    """A text without what a terminal would obey: control letters but tab and line end, and marks that turn its direction.
-
-    >>> plain_text("a\\x1b[31mb")
-    'a[31mb'
-    """
-    return "".join(
-        letter
-        for letter in text.replace("\r\n", "\n").replace("\r", "\n")
-        if letter in "\n\t"
-        or (unicodedata.category(letter) not in ("Cc", "Cs") and letter not in "\u202a\u202b\u202d\u202e")
-    )
-
-
-def is_formula_like(text: str) -> bool:
-    """Whether a spreadsheet might run a text: by its first letter, full-width forms and what stands behind spaces too.
-
-    >>> is_formula_like("＝1+1"), is_formula_like("  =1"), is_formula_like("a=1")
-    (True, True, False)
-    """
-    plain = unicodedata.normalize("NFKC", text)
-    return plain.startswith(FORMULA_STARTS) or plain.lstrip().startswith(FORMULA_STARTS)
-
-
 def csv_cell(value: Out) -> Out:
-    """A value as CSV has it: yes or no in words, a formula-like text behind an apostrophe."""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if not isinstance(value, str):
-        return value
-    text = plain_text(value)
-    return f"'{text}" if is_formula_like(text) else text
+    """A value as CSV has it: yes or no in words, what a spreadsheet or a terminal would run made neutral."""
+    return neutral(("yes" if value else "no") if isinstance(value, bool) else value)
 
 
 def as_csv(table: OutTable) -> bytes:
-    """A table as CSV in UTF-8 with a byte order mark, which spreadsheets need to read accents."""
-    out = StringIO()
-    writer = csv.writer(out)
-    for note in table.notes:
-        writer.writerow([csv_cell(note)])
-    if table.heads:
-        writer.writerow([csv_cell(head) for head in table.heads])
-    for row in table.rows:
-        writer.writerow([csv_cell(value) for value in row])
-    return ("\ufeff" + out.getvalue()).encode()
+    """A table as CSV in UTF-8 with a byte order mark."""
+    rows: list[Sequence[Out]] = [[note] for note in table.notes]
+    rows += [table.heads] if table.heads else []
+    rows += table.rows
+    return csv_text([csv_cell(value) for value in row] for row in rows).encode()
 
 
 def as_workbook(tables: Sequence[OutTable]) -> bytes:

@@ -18,6 +18,7 @@ from sqlalchemy import insert, select
 from sqlalchemy.orm import Session
 
 from spanwalk import records
+from spanwalk.services.audit.chain import begin_chain
 from spanwalk.services.clock import now
 from spanwalk.services.doctor import examine_site
 from spanwalk.services.files.sheets_out import as_csv
@@ -65,7 +66,7 @@ ROWS: Mapping[str, tuple[Kept, tuple[str, ...]]] = {
     "records.jsonl": (Record, ("id", "type", "parent", "seq", "removed", "facets", "conflicts")),
     "operations.jsonl": (
         Operation,
-        tuple(column.name for column in Operation.__table__.columns if column.name != "site"),
+        tuple(column.name for column in Operation.__table__.columns if column.name not in ("site", "entry")),
     ),
     "sums.jsonl": (SiteSum, ("type", "lines", "total")),
     "photos.jsonl": (Photo, ("sha256", "bytes", "width_px", "height_px", "person", "received_at")),
@@ -251,6 +252,7 @@ def bring_site(session: Session, store: PhotoStore, path: Path, by: str | None) 
         _check_files(parts, about["files"])
         _insert(session, parts, about, site_id, by)
         _check_whole(session, parts, about, site_id)
+        begin_chain(session, site_id)
         for name in about["files"]:
             if name.startswith("photos/"):
                 _bring_photo(

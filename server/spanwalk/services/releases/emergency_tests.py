@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import csv
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
-from io import StringIO
 from typing import TypedDict, cast
 
 from sqlalchemy import select
@@ -25,6 +23,7 @@ from spanwalk.rules.survey import (
 )
 from spanwalk.services.sync.state import site_records
 from spanwalk.services.text.exporting import cell, heads
+from spanwalk.services.text.neutral import Out, csv_text
 from spanwalk.storage import json_text
 from spanwalk.storage.tables import Person
 from spanwalk.storage.tables import Record as Row
@@ -105,23 +104,13 @@ def tests_csv(session: Session, site_id: str) -> str:
     site_id : str
         The site.
     """
-    out = StringIO()
-    writer = csv.writer(out)
-    writer.writerow(heads(*COLUMNS.values()))
-    for line in tests_of_site(session, site_id)["lines"]:
-        writer.writerow(
-            [
-                cell(
-                    choice_text(told)
-                    if isinstance(told := cast("Facet", line)[name], str)
-                    else ""
-                    if told is None
-                    else told
-                )
-                for name in COLUMNS
-            ]
-        )
-    return "\ufeff" + out.getvalue()
+    lines = tests_of_site(session, site_id)["lines"]
+    return csv_text([heads(*COLUMNS.values()), *([_told(line, name) for name in COLUMNS] for line in lines)])
+
+
+def _told(line: Line, name: str) -> Out:
+    told = cast("Facet", line)[name]
+    return "" if told is None else cell(choice_text(told) if isinstance(told, str) else told)
 
 
 def _lines(survey: Survey, said_by: Mapping[str, str], taken: Mapping[str, int]) -> Iterator[Line]:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sqlalchemy import delete, select, update
+from sqlalchemy import delete, select
 from sqlalchemy.orm import Session, aliased
 
+from spanwalk.services.audit.chain import SETTLED, log_rows, taken_over
+from spanwalk.services.audit.rewriting import rewrite
 from spanwalk.services.people.members import Member
 from spanwalk.services.sync.answering import Answer, answers_of
 from spanwalk.services.sync.gathering import gather
@@ -61,12 +63,9 @@ def settle_held(session: Session, member: Member, release: Sequence[str], refuse
     head = lock_site(session, member.site_id)
     release, refuse = _usable(release), _usable(refuse)
     if refuse:
-        session.execute(
-            update(Row)
-            .where(Row.site == member.site_id, Row.id.in_(refuse), Row.result == HELD)
-            .values(result=REFUSED, code="held-refused", facts=json_text.dumps({"name": member.name}))
-        )
+        _refuse(session, member, refuse)
     operations = _held(session, member.site_id, release)
+    before = taken_over(log_rows(session, member.site_id, [each.id for each in operations]))
     session.execute(delete(Row).where(Row.site == member.site_id, Row.id.in_([each.id for each in operations])))
     check_values(operations)
     note_specs(session, member.site_id, operations)
@@ -76,8 +75,17 @@ def settle_held(session: Session, member: Member, release: Sequence[str], refuse
     for operation in operations:
         operation.flaw = operation.flaw or settling_flaw(str(member.role), operation, gathered, operations)
     decision = decide(gathered, operations)
-    write(session, member, decision)
+    write(session, member, decision, what=SETTLED, about=before)
     return answers_of(session, member, decision)
+
+
+def _refuse(session: Session, member: Member, ids: Sequence[str]) -> None:
+    """Refuse held operations; the audit vouches for them as they stand then."""
+    which = (Row.site == member.site_id, Row.id.in_(ids), Row.result == HELD)
+    held = session.execute(select(Row.id).where(*which).order_by(Row.received_at, Row.place)).scalars().all()
+    facts = json_text.dumps({"name": member.name})
+    values: dict[str, object] = {"result": REFUSED, "code": "held-refused", "facts": facts}
+    rewrite(session, member.site_id, dict.fromkeys(held, values), SETTLED, member.person_id)
 
 
 def _usable(ids: Sequence[str]) -> list[str]:

@@ -7,6 +7,8 @@ from typing import cast
 from sqlalchemy import Table, bindparam, update
 from sqlalchemy.orm import Session
 
+from spanwalk import records
+from spanwalk.services.audit.chain import BY_SERVER, PUSHED, About, vouch
 from spanwalk.services.clock import now
 from spanwalk.services.people.members import Member
 from spanwalk.services.sync import sums
@@ -17,8 +19,10 @@ from spanwalk.storage.tables import Record, Site
 from spanwalk.sync.model import Decision, LogRow, State
 
 
-def write(session: Session, member: Member, decision: Decision) -> None:
-    """Write a decision down: log, records, head."""
+def write(
+    session: Session, member: Member, decision: Decision, what: str | None = None, about: About | None = None
+) -> None:
+    """Write a decision down: log, audit, records, head. `what` and `about` are for the audit, where it is no plain push."""
     received, site_id = now(), member.site_id
     sums.follow(session, site_id, decision.changed.values())
     log = [_log_values(member, received, place, row) for place, row in enumerate(decision.log)]
@@ -26,6 +30,9 @@ def write(session: Session, member: Member, decision: Decision) -> None:
     updated = [_record_values(site_id, state) for id, state in decision.changed.items() if id not in decision.created]
     connection = session.connection()
     if log:
+        times = [row.operation.device_time for row in decision.log]
+        told = what or (BY_SERVER if member.role == records.SERVER else PUSHED)
+        vouch(session, site_id, log, times, told, member.person_id, about)
         insert_many(connection, Row.__table__, log)
     if created:
         insert_many(connection, Record.__table__, created)

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Iterable, Iterator, Sequence
-from io import StringIO
+from typing import cast
 
 from sqlalchemy.orm import Session
 
@@ -19,13 +18,13 @@ from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.sums import OrderLine, Released, releases_of
 from spanwalk.services.sync.state import site_records
 from spanwalk.services.text.explaining import sentence
+from spanwalk.services.text.neutral import Out, csv_text, neutral
 from spanwalk.words import choice_text, say
 
 TYPES = ("site", "floor", "panel", "room", "kind", "group", "cavity_reading", "trial_bar", "catalogue_item")
 PARTS = ("floor", "room", "kind", "group")
 """What one line joins, from the building down to the group."""
 TICKS_PER_MM = 320
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def walk_csv(session: Session, site_id: str) -> str:
@@ -201,11 +200,7 @@ def _why(line: Quantity | OrderLine) -> str:
 
 
 def _csv(lines: Iterable[Sequence[object]]) -> str:
-    out = StringIO()
-    writer = csv.writer(out)
-    for line in lines:
-        writer.writerow([cell(value) for value in line])
-    return "\ufeff" + out.getvalue()
+    return csv_text([cell(value) for value in line] for line in lines)
 
 
 def headings() -> list[str]:
@@ -287,12 +282,10 @@ def _mm(ticks: int) -> str:
     return f"{ticks / TICKS_PER_MM:.6f}".rstrip("0").rstrip(".")
 
 
-def cell(value: object) -> object:
-    """A value as a spreadsheet takes it; text that it would run as a formula has an apostrophe in front."""
+def cell(value: object) -> Out:
+    """A value as a spreadsheet takes it: lists and yes or no in words; what it would run as a formula is made neutral."""
     if isinstance(value, list):
-        return ", ".join(str(each) for each in value)
+        value = ", ".join(str(each) for each in value)
     if isinstance(value, bool):
         return choice_text("yes" if value else "no")
-    if isinstance(value, str) and value.startswith(FORMULA_STARTS):
-        return f"'{value}"
-    return value
+    return neutral(cast("Out", value))
