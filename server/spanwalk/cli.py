@@ -175,8 +175,11 @@ def run_serve(told: argparse.Namespace) -> None:
 
 
 def _listen(app: Flask, told: argparse.Namespace) -> None:
+    from spanwalk.telemetry.logs import begin_logs
     from spanwalk.web.serving import serve
 
+    settings: Settings = app.extensions["spanwalk"]
+    begin_logs(settings.log, settings.log_level)
     serve(app, told.host, told.port)
 
 

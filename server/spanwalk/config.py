@@ -8,12 +8,16 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import SplitResult, urlsplit
 
+from spanwalk.telemetry.logs import FORMS, LEVELS, PLAIN
+
 PUSH_OPERATIONS_MOST = 1000
 PUSH_BYTES_MOST = 4_000_000
 PHOTO_BYTES_MOST = 12_000_000
 PHOTO_PIXELS_MOST = 50_000_000
 PUBLIC_URL_LETTERS_MOST = 80
 """A longer address makes the modules of a small label finer than a phone reads at arm's length."""
+METRICS_TOKEN_LETTERS_LEAST = 20
+"""Of the token with which figures are fetched."""
 
 
 class SettingWrong(Exception):
@@ -41,6 +45,10 @@ class Settings:
     public_url : str or None
         Where people and phones reach this installation, without a slash at its end: what labels and one-time links
         say. None: labels hold their bare code.
+    log, log_level : str
+        Form of log lines, `plain` or `json`, and the least level that is written.
+    metrics_token : str or None
+        With which figures are fetched at /api/metrics; None: none are kept, and there is no such address.
     """
 
     database_url: str
@@ -50,6 +58,9 @@ class Settings:
     secure_cookies: bool = False
     session_days: int = 30
     public_url: str | None = None
+    log: str = PLAIN
+    log_level: str = "info"
+    metrics_token: str | None = None
     busy_timeout_s: float = 30.0
     extra: Mapping[str, str] = field(default_factory=dict)
 
@@ -66,7 +77,7 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
     ----------
     environment : mapping of str to str
         SPANWALK_DATA, SPANWALK_DATABASE_URL, SPANWALK_PHOTO_URL, SPANWALK_SECURE_COOKIES (yes/no),
-        SPANWALK_SESSION_DAYS, SPANWALK_PUBLIC_URL.
+        SPANWALK_SESSION_DAYS, SPANWALK_PUBLIC_URL, SPANWALK_LOG, SPANWALK_LOG_LEVEL, SPANWALK_METRICS_TOKEN.
     data : Path, optional
         Data folder given on the command line; goes before SPANWALK_DATA.
 
@@ -83,6 +94,9 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
         secure_cookies=_yes(environment, "SPANWALK_SECURE_COOKIES"),
         session_days=_days(environment, "SPANWALK_SESSION_DAYS", 30),
         public_url=_public_url(environment, "SPANWALK_PUBLIC_URL"),
+        log=_one_of(environment, "SPANWALK_LOG", FORMS, PLAIN),
+        log_level=_one_of(environment, "SPANWALK_LOG_LEVEL", LEVELS, "info"),
+        metrics_token=_token(environment, "SPANWALK_METRICS_TOKEN"),
         extra={k: v for k, v in environment.items() if k.startswith("SPANWALK_S3_")},
     )
 
@@ -92,6 +106,21 @@ def _yes(environment: Mapping[str, str], name: str) -> bool:
     if text not in ("yes", "no"):
         raise SettingWrong(f"{name} is '{text}'; it must be yes or no.")
     return text == "yes"
+
+
+def _one_of(environment: Mapping[str, str], name: str, right: tuple[str, ...], default: str) -> str:
+    text = environment.get(name) or default
+    if text not in right:
+        raise SettingWrong(f"{name} is '{text}'; it must be one of {', '.join(right)}.")
+    return text
+
+
+def _token(environment: Mapping[str, str], name: str) -> str | None:
+    """A secret that a program sends; what it is, is never repeated."""
+    text = environment.get(name, "").strip()
+    if text and (len(text) < METRICS_TOKEN_LETTERS_LEAST or not text.isascii() or not text.isprintable()):
+        raise SettingWrong(f"{name} must be {METRICS_TOKEN_LETTERS_LEAST} letters and digits or more, without spaces.")
+    return text or None
 
 
 def _days(environment: Mapping[str, str], name: str, default: int) -> int:

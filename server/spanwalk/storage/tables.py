@@ -62,7 +62,16 @@ class Record(Base):
     facets: Mapped[str]
     conflicts: Mapped[str]
     line_hash: Mapped[str | None]
-    __table_args__ = (Index(None, "site", "seq"), Index(None, "site", "parent"))
+    __table_args__ = (
+        Index(None, "site", "seq"),
+        Index(None, "site", "parent"),
+        Index(
+            "ix_record_conflicts",
+            "site",
+            sqlite_where=text("conflicts <> '[]'"),
+            postgresql_where=text("conflicts <> '[]'"),
+        ),
+    )
 
 
 class SiteSum(Base):

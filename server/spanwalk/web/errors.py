@@ -15,6 +15,8 @@ from werkzeug.http import HTTP_STATUS_CODES
 
 from spanwalk.services import refusals
 from spanwalk.storage.photos import StoreFails, StoreFull
+from spanwalk.telemetry.request_context import current_request
+from spanwalk.web.watching import note_refusal
 from spanwalk.words import known, say
 
 STATUS: dict[type[refusals.Refusal], int] = {
@@ -65,6 +67,7 @@ def problem(status: int, code: str, facts: Mapping[str, object] | None = None, *
 
 def refused(refusal: refusals.Refusal) -> Response:
     """A service's refusal as a problem."""
+    note_refusal(refusal)
     status = next((STATUS[kind] for kind in type(refusal).__mro__ if kind in STATUS), 422)
     if status in RETRY_AFTER_S:
         wait = str(refusal.facts.get("seconds", RETRY_AFTER_S[status]))
@@ -96,8 +99,10 @@ def _first_field(messages: object, path: str = "") -> str:
 
 def _failed(error: Exception) -> Response:
     """What nobody foresaw: logged here, said without its inner text."""
-    log.exception("%s %s failed", request.method, request.path, exc_info=error)
-    return problem(500, "http-500", {"method": request.method, "path": request.path})
+    route = request.url_rule.rule if request.url_rule is not None else "none"
+    log.exception("%s %s failed", request.method, route, exc_info=error)
+    about = current_request()
+    return problem(500, "http-500", {"method": request.method, "path": request.path, "request": about and about.id})
 
 
 def _database_failed(error: OperationalError | InterfaceError) -> Response:
