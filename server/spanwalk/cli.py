@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from spanwalk.cli_people import add_people
+from spanwalk.cli_running import add_running
 
 if TYPE_CHECKING:
     from flask import Flask
@@ -83,6 +84,7 @@ def _parser() -> argparse.ArgumentParser:
     figure.add_argument("words", nargs="*", help="what must stand in table, row, name or source; none: every figure")
     figure.add_argument("--site", help="also what this site set instead: its id or name")
     add_people(commands, lambda told: _ready_app(_settings(told)))
+    add_running(commands, _settings)
     doctor = _command(commands, "doctor", run_doctor, "check that database and photos are whole; changes nothing")
     doctor.add_argument("--read-photos", action="store_true", help="read every photo, not only look for it")
     backup = _command(commands, "backup", run_backup, "copy database and photos while the server runs")
