@@ -85,7 +85,11 @@ def _parser() -> argparse.ArgumentParser:
     figure.add_argument("--site", help="also what this site set instead: its id or name")
     add_people(commands, lambda told: _ready_app(_settings(told)))
     add_running(commands, _settings)
-    doctor = _command(commands, "doctor", run_doctor, "check that database and photos are whole; changes nothing")
+    doctor = _command(
+        commands, "doctor", run_doctor, "check that database and photos are whole, and what they stand on"
+    )
+    doctor.add_argument("--data-only", action="store_true", help="look at database and photos only")
+    doctor.add_argument("--around-only", action="store_true", help="only at address, TLS, clock, disk, versions, store")
     doctor.add_argument("--read-photos", action="store_true", help="read every photo, not only look for it")
     backup = _command(commands, "backup", run_backup, "copy database and photos while the server runs")
     backup.add_argument("folder", type=Path, help="where to; must not exist")
@@ -312,19 +316,26 @@ def run_figure(told: argparse.Namespace) -> int:
 
 
 def run_doctor(told: argparse.Namespace) -> int:
-    """Print what is wrong with the data, a sentence each; 1 if anything is."""
+    """Print what is wrong with the data and around it, a sentence each; 1 if anything is."""
     from spanwalk.app import create_app
-    from spanwalk.services.doctor import examine_all
+    from spanwalk.services.doctor import Report, examine_all
+    from spanwalk.services.surroundings import Surroundings, examine_surroundings
     from spanwalk.storage.database import reading
     from spanwalk.words import say
 
-    app = create_app(_settings(told))
+    settings = _settings(told)
+    app = create_app(settings)
+    store = app.extensions["spanwalk-photos"]
     with app.app_context(), reading() as session:
-        report = examine_all(session, app.extensions["spanwalk-photos"], told.read_photos)
-    for finding in report.findings:
+        around = Surroundings([], []) if told.data_only else examine_surroundings(session, settings, store)
+        report = Report() if told.around_only else examine_all(session, store, told.read_photos)
+    findings = around.findings + report.findings
+    for finding in findings:
         print(say(finding.code, finding.facts))
+    for note in around.notes:
+        print(say("around.note", {"text": say(note.code, note.facts)}))
     counts = {name: getattr(report, name) for name in ("sites", "records", "operations", "photos")}
-    found = len(report.findings)
+    found = len(findings)
     print(say("doctor.not-well", counts | {"count": found}) if found else say("doctor.well", counts))
     return 1 if found else 0
 
