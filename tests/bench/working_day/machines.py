@@ -17,7 +17,7 @@ from tests.support import machine, object_store, postgres
 from tests.support.server import Server, free_port
 
 NGINX = """
-daemon off; worker_processes 1; pid {folder}/nginx.pid; error_log stderr warn; events {{ worker_connections 1024; }}
+daemon off; {user}worker_processes 1; pid {folder}/nginx.pid; error_log stderr warn; events {{ worker_connections 1024; }}
 http {{
   access_log off;
   client_body_temp_path {folder}/b; proxy_temp_path {folder}/p; fastcgi_temp_path {folder}/f;
@@ -85,9 +85,9 @@ def running(env: dict[str, str], servers: int) -> Iterator[Machines]:
         try:
             for number in range(servers):
                 started.append(Server(folder / f"data{number}", command="serve", env=env).start())
-            port = free_port()
+            port, user = free_port(), "user root; " if os.geteuid() == 0 else ""
             listed = " ".join(f"server 127.0.0.1:{each.port};" for each in started)
-            (folder / "nginx.conf").write_text(NGINX.format(folder=folder, servers=listed, port=port))
+            (folder / "nginx.conf").write_text(NGINX.format(folder=folder, servers=listed, port=port, user=user))
             with (folder / "nginx.log").open("wb") as log:
                 proxy = subprocess.Popen([program, "-p", str(folder), "-c", "nginx.conf", "-e", "stderr"], stderr=log)
             try:
