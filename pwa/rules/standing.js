@@ -2,12 +2,13 @@
 
 import * as constants from './constants.js';
 import { lastWord } from './last_word.js';
-import { changesOf, LOOK, STOP, saidBy, stopsFirst } from './standing_changes.js';
+import { LOOK, STOP, saidBy } from './since_release/seen.js';
+import { changesOf, stopsFirst } from './standing_changes.js';
 import { facet, has, inOrder } from './survey.js';
 
 /** @typedef {import('./survey.js').Survey} Survey */
-/** @template {string} [T=string] @typedef {import('./standing_changes.js').ViewRecord<T>} ViewRecord */
-/** @typedef {import('./standing_changes.js').Change} Change */
+/** @template {string} [T=string] @typedef {import('./since_release/seen.js').ViewRecord<T>} ViewRecord */
+/** @typedef {import('./since_release/seen.js').Change} Change */
 /** @typedef {{answer: string, by?: string, at?: string}} Answer */
 /**
  * How a conversion stands; see the twin.

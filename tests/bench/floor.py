@@ -17,6 +17,7 @@ from tests.planning.invented_site import invented_site
 from tests.planning.stored_site import store
 from tests.support import machine
 from tests.support.installation import PASSWORD, installed
+from tests.support.kept_page import page_is_kept
 from tests.support.server import Server
 
 GROUPS = 20_000
@@ -62,7 +63,7 @@ def _phone_with(browser: Browser, folder: Path, groups: int) -> Iterator[tuple[P
         page.context.request.post(f"{server.url}/api/session", data=who, headers={"Sec-Fetch-Site": "same-origin"})
         page.goto(f"{server.url}/s/{installation.site}")
         expect(page.get_by_text("All sent.")).to_be_visible(timeout=PULLED_MS)
-        page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+        page_is_kept(page)
         context.set_offline(True)
         page.goto(f"{server.url}/s/{installation.site}")
         expect(page.get_by_label("To room number")).to_be_visible(timeout=60_000)

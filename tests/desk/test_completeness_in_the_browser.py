@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 from tests.desk.conftest import NewDesk
+from tests.support.kept_page import page_is_kept
 
 ROOT = Path(__file__).resolve().parents[2]
 SENTENCES: dict[str, str] = json.loads(
@@ -92,7 +93,7 @@ def test_a_room_opens_from_its_floor(new_desk: NewDesk) -> None:
 def test_without_a_signal_the_desk_says_so_and_the_walk_still_opens(new_desk: NewDesk) -> None:
     desk = new_desk(service_workers="allow")
     page = desk.open()
-    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    page_is_kept(page)
     page.context.set_offline(True)
     page.goto(f"{desk.url}/s/{desk.site}/desk")
     expect(page.get_by_role("alert")).to_contain_text("this page needs the server")

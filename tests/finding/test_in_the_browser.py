@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Route, expect
 from tests.conftest import PHONE, WITHOUT_WORKER, sign_in
+from tests.support.kept_page import page_is_kept
 from tests.support.server import Client, Server
 
 pytestmark = pytest.mark.keeps_page(False)
@@ -202,7 +203,7 @@ def test_rooms_kinds_fixtures_labels_points_and_people_are_found_without_a_signa
     page = sign_in(new_phone().new_page(), fresh_server.url, "manager")
     page.get_by_role("link", name="Cannery").click()
     expect(page.get_by_role("contentinfo")).to_contain_text("All sent.", timeout=60_000)
-    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    page_is_kept(page)
     code = page.evaluate(
         """async () => {
           const { store } = await import('/app/store/store.js');

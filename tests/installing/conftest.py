@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 from tests.conftest import scanner_kept, sign_in
+from tests.support.kept_page import page_is_kept
 from tests.support.server import Client, Server
 
 Json = Any
@@ -97,7 +98,7 @@ def out_of_reach(page: Page, scans: bool = True) -> Page:
     page.get_by_role("link", name="Cannery").click()
     expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
     expect(page.get_by_text("All sent.")).to_be_visible()
-    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    page_is_kept(page)
     if scans:
         scanner_kept(page)
     page.context.set_offline(True)

@@ -17,6 +17,7 @@ from tests.conftest import sign_in
 from tests.installing.conftest import back_in_reach, value
 from tests.installing.test_crew_in_the_browser import tick_all
 from tests.journey.test_the_walk import kill
+from tests.support.kept_page import page_is_kept
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import Client, Server
 
@@ -74,7 +75,7 @@ def open_the_site(page: Page, server: Server, name: str) -> Page:
     sign_in(page, server.url, name)
     page.get_by_role("link", name="Cannery").click()
     expect(page.get_by_text("All sent.")).to_be_visible()
-    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    page_is_kept(page)
     return page
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
-from tests.conftest import PHONE, WITHOUT_WORKER, sign_in
+from tests.conftest import PHONE, sign_in
 from tests.installing.conftest import Fixture, out_of_reach
 from tests.support.looks import assert_fits_and_can_be_hit_and_read, assert_fits_with_letters_twice_as_large
 from tests.support.server import Server
@@ -24,7 +24,7 @@ def path_of(screen: str, labelled: dict[str, list[Fixture]]) -> str:
 @pytest.fixture(scope="module")
 def looked_at(server: Server, browser: Browser, labelled: dict[str, list[Fixture]]) -> Iterator[Page]:
     """One phone for all screens: nothing is entered."""
-    context = browser.new_context(**PHONE, **WITHOUT_WORKER)
+    context = browser.new_context(**PHONE)
     yield out_of_reach(sign_in(context.new_page(), server.url, "crew"))
     context.close()
 

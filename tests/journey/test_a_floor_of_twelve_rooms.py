@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 from playwright.sync_api import BrowserContext, expect
 from tests.conftest import sign_in
+from tests.support.kept_page import page_is_kept
 from tests.support.server import Client, Server
 from tests.surveying.hand import Hand
 
@@ -24,7 +25,7 @@ def test_a_floor_of_twelve_rooms_is_walked_offline_and_arrives_whole(
     page = sign_in(new_phone().new_page(), server.url, "surveyor")
     page.get_by_role("link", name="Cannery").click()
     expect(page.get_by_text("All sent.")).to_be_visible()
-    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    page_is_kept(page)
     page.context.set_offline(True)
     hand = Hand(page)
     make_the_floor(hand)

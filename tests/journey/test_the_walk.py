@@ -13,6 +13,7 @@ from PIL import Image
 from playwright.sync_api import BrowserContext, Page, expect
 from tests.conftest import sign_in_on_the_screen
 from tests.labels.printed import label_with, read
+from tests.support.kept_page import page_is_kept
 from tests.support.server import Client, Server
 
 CHECKS = 4
@@ -37,7 +38,7 @@ def open_site(page: Page, url: str, name: str) -> Page:
     page.get_by_role("link", name="Cannery").click()
     expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
     expect(page.get_by_text("All sent.")).to_be_visible()
-    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    page_is_kept(page)
     return page
 
 

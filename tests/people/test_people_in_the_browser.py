@@ -10,6 +10,7 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 from tests.conftest import WAIT_S, go, sign_in
+from tests.support.kept_page import page_is_kept
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import PASSWORD, Client, Server
 
@@ -259,7 +260,7 @@ def test_the_words_of_a_region_stand_on_every_screen_and_come_without_a_signal(m
     sentence, title = me.evaluate(told)
     assert "Isolate at the distribution board" in sentence
     assert title == "Distribution board"
-    me.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    page_is_kept(me)
     kept = "caches.match('/app/words/en-GB.json').then(found => found !== undefined)"
     end = time.monotonic() + WAIT_S
     while not me.evaluate(kept):

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import BrowserContext, Page
 from tests.conftest import WAIT_S
+from tests.support.kept_page import page_is_kept
 from tests.support.server import PASSWORD, Server
 
 OPEN = """async ({ name, password }) => {
@@ -32,7 +33,7 @@ def ready(page: Page) -> None:
 
 def controlled(page: Page) -> None:
     """Wait until the service worker has the whole page and answers for it."""
-    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    page_is_kept(page)
     page.evaluate(
         "() => navigator.serviceWorker.controller || new Promise(done =>"
         " navigator.serviceWorker.addEventListener('controllerchange', () => done(), { once: true })).then(() => null)"

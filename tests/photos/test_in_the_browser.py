@@ -11,6 +11,7 @@ from PIL import Image, ImageDraw
 from playwright.sync_api import Browser, Locator, Page, expect
 from tests.conftest import PHONE, go, sign_in
 from tests.photos.test_plan_pages import plan_pdf
+from tests.support.kept_page import page_is_kept
 from tests.support.looks import (
     assert_fits_and_can_be_hit_and_read,
     assert_fits_with_letters_twice_as_large,
@@ -71,7 +72,7 @@ def surveyor(server: Server, browser: Browser) -> Iterator[Page]:
     page = sign_in(context.new_page(), server.url, "surveyor")
     page.get_by_role("link", name="Cannery").click()
     expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
-    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    page_is_kept(page)
     yield page
     context.close()
 
@@ -222,7 +223,7 @@ def test_a_page_of_a_pdf_becomes_a_plan_that_a_crew_has_without_a_signal(
     crew = sign_in(browser.new_context(**PHONE).new_page(), server.url, "crew", f"/s/{ids['site']}")
     expect(crew.get_by_text("All sent.")).to_be_visible()
     crew.evaluate("async () => { await (await import('/app/store/store.js')).store.syncNow(); }")
-    crew.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    page_is_kept(crew)
     crew.context.set_offline(True)
     go(crew, f"/s/{ids['site']}/plans/{ids['other']}")
     expect(crew.get_by_role("region", name="Plan 1").locator("img")).to_be_visible()

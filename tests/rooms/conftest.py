@@ -7,6 +7,7 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 from tests.conftest import sign_in
+from tests.support.kept_page import page_is_kept
 from tests.support.server import Server
 
 
@@ -16,6 +17,6 @@ def phone(fresh_server: Server, new_phone: Callable[..., BrowserContext]) -> Pag
     page.get_by_role("link", name="Cannery").click()
     expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
     expect(page.get_by_text("All sent.")).to_be_visible()
-    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    page_is_kept(page)
     page.context.set_offline(True)
     return page

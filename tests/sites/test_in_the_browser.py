@@ -9,6 +9,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 from tests.conftest import sign_in
 from tests.support.installation import Installation, installed
+from tests.support.kept_page import page_is_kept
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import Client, Server
 
@@ -115,7 +116,7 @@ def test_what_a_phone_saved_before_the_site_was_archived_waits_there_and_goes_wh
     server, here = running
     page = open_as("surveyor", "/s/{site}")
     expect(page.get_by_text("All sent.")).to_be_visible()
-    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    page_is_kept(page)
     page.context.set_offline(True)
     page.get_by_role("link", name="Add a floor").click()
     page.get_by_label("Name", exact=True).fill("Ground")

@@ -9,6 +9,7 @@ import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 from tests.conftest import go, sign_in
 from tests.open_points.complete_site import CompleteSite, make_complete_site
+from tests.support.kept_page import page_is_kept
 from tests.support.server import Server
 from tests.surveying.at_a_group import Opened
 
@@ -27,7 +28,7 @@ def opened(server: Server, site: CompleteSite, new_phone: Callable[..., BrowserC
         sign_in(page, server.url, "owner", f"/s/{site.hand.site}")
         expect(page.get_by_text("All sent.")).to_be_visible()
         expect(page.get_by_role("link", name="G01 Hall").first).to_be_visible()
-        page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+        page_is_kept(page)
         page.context.set_offline(True)
         return go(page, f"/s/{site.hand.site}{path}")
 

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import BrowserContext, Locator, Page, expect
 from tests.conftest import sign_in
+from tests.support.kept_page import page_is_kept
 from tests.support.server import Client, Server
 
 
@@ -19,7 +20,7 @@ def phone(server: Server, new_phone: Callable[..., BrowserContext]) -> Page:
     page.get_by_role("link", name="Cannery").click()
     expect(page.get_by_role("heading", name="Undercroft")).to_be_visible()
     expect(page.get_by_text("All sent.")).to_be_visible()
-    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    page_is_kept(page)
     page.context.set_offline(True)
     return page
 

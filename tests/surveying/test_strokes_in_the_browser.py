@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 from tests.conftest import PHONE, sign_in
+from tests.support.kept_page import page_is_kept
 from tests.support.server import Server
 from tests.surveying.hand import Hand
 
@@ -27,7 +28,7 @@ def phone(server: Server, browser: object) -> Iterator[Page]:
     page = sign_in(context.new_page(), server.url, "surveyor")
     page.get_by_role("link", name="Cannery").click()
     expect(page.get_by_text("All sent.")).to_be_visible()
-    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    page_is_kept(page)
     context.set_offline(True)
     page.get_by_role("link", name="Add a floor").click()
     page.get_by_label("Name", exact=True).fill("Ninth")

@@ -8,7 +8,7 @@ import { AnswerForm } from './standing_answer.js';
 
 /** @typedef {import('../../rules/standing.js').Standing} Standing */
 /** @typedef {import('../../rules/standing.js').Done} Done */
-/** @typedef {import('../../rules/standing_changes.js').Change} Change */
+/** @typedef {import('../../rules/since_release/seen.js').Change} Change */
 
 /** @param {{site: Site, stands: {now: Standing, done: Done | null, conversion: string} | null | undefined}} props */
 export function StandingNotice({ site, stands }) {

@@ -17,8 +17,8 @@ from spanwalk.rules.record_types import (
     ProblemReplyView,
 )
 from spanwalk.rules.record_view import Record
+from spanwalk.rules.since_release.seen import Change
 from spanwalk.rules.standing import fingerprint_of, newest_of
-from spanwalk.rules.standing_changes import Change
 from spanwalk.rules.survey import Survey, facet
 
 UNANSWERED = constants.UNANSWERED

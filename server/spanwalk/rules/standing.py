@@ -12,7 +12,8 @@ from spanwalk.rules import constants
 from spanwalk.rules.last_word import last_word
 from spanwalk.rules.record_types import ConversionView, GroupView
 from spanwalk.rules.record_view import Tables
-from spanwalk.rules.standing_changes import LOOK, STOP, Change, changes_of, said_by
+from spanwalk.rules.since_release.seen import LOOK, STOP, Change, said_by
+from spanwalk.rules.standing_changes import changes_of
 from spanwalk.rules.survey import Survey, facet, has
 
 IN_FORCE, WITHDRAWN, SUPERSEDED = constants.IN_FORCE, constants.WITHDRAWN, constants.SUPERSEDED

@@ -12,7 +12,7 @@ from spanwalk.rules.judged import ToJudge
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.record_view import Facet, Record, Tables
 from spanwalk.rules.sampling import counting, questions_of
-from spanwalk.rules.standing_changes import SIDES, facet_of_item, plain
+from spanwalk.rules.since_release.seen import SIDES, facet_of_item, plain
 from spanwalk.rules.survey import facet
 
 EMERGENCY_PACK = "emergency-pack"

@@ -9,8 +9,8 @@ from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
 from spanwalk.rules.record_types import GroupView
+from spanwalk.rules.since_release.seen import Change
 from spanwalk.rules.standing import newest_of, standing_of
-from spanwalk.rules.standing_changes import Change
 from spanwalk.rules.survey import Survey, facet, floor_order, walk_order
 from spanwalk.services.planning.plan_answers import Quantity
 from spanwalk.services.planning.plans import SitePlan, site_plan

@@ -19,8 +19,8 @@ from spanwalk.rules.judging import RULES_VERSION
 from spanwalk.rules.last_word import last_words
 from spanwalk.rules.record_types import CatalogueItemView, ConversionView, GroupView, KindView
 from spanwalk.rules.said import Said
+from spanwalk.rules.since_release.seen import Change
 from spanwalk.rules.standing import IN_FORCE, WITHDRAWN, newest_of, number_of, standing_of
-from spanwalk.rules.standing_changes import Change
 from spanwalk.rules.survey import Survey, facet
 from spanwalk.services.clock import now
 from spanwalk.services.planning.plans import PLANNED_FROM, SitePlan, site_plan

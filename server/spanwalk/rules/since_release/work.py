@@ -1,0 +1,67 @@
+"""What is to be done and where: emergency units, positions, decisions, progress. Twin: pwa/rules/since_release/work.js."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from spanwalk.rules import constants
+from spanwalk.rules.since_release.seen import LOOK, STOP, Change, Seen, change, said_by
+from spanwalk.rules.survey import is_position
+
+NO_DECISION = (None, "convert-as-recommended")
+BY_NAME = constants.BY_NAME
+
+
+def emergency_time(seen: Seen) -> Iterator[Change]:
+    """A site that asks for more minutes than a released pack lasts."""
+    before, now = seen.before("site", "settings", "emergency_min"), seen.now("site", "settings", "emergency_min")
+    lasts = [seen.item(each).get("duration_min") for each in seen.items("packs")]
+    if before != now and now is not None and any(each is not None and each < now for each in lasts):
+        yield change("site.settings.emergency_min", STOP, before, now, said_by(seen.site, "settings"))
+
+
+def emergency_positions(seen: Seen) -> Iterator[Change]:
+    """Emergency units that hang elsewhere than was released."""
+    before = seen.before("group", "duty", "emergency_positions") or []
+    now = seen.now("group", "duty", "emergency_positions") or []
+    differing = set(before) ^ set(now)
+    if differing:
+        concerns = seen.position is None or seen.position in differing
+        yield change(
+            "group.duty.emergency_positions",
+            STOP if concerns else LOOK,
+            sorted(before),
+            sorted(now),
+            said_by(seen.group, "duty"),
+        )
+
+
+def position(seen: Seen) -> Iterator[Change]:
+    """A fixture that is there no more stops where it hung; that others are gone is looked at."""
+    said = said_by(seen.group, "count")
+    before, now = seen.before("group", "count", "gone") or [], seen.now("group", "count", "gone") or []
+    if seen.position is not None and not is_position(seen.group, seen.position):
+        yield change("position", STOP, seen.position, None, said)
+    elif sorted(before) != sorted(now):
+        yield change("group.count.gone", LOOK, sorted(before), sorted(now), said)
+
+
+def decision(seen: Seen) -> Iterator[Change]:
+    """A decision that is no longer to convert as released."""
+    said = said_by(seen.group, "decision")
+    before, now = seen.before("group", "decision", "decision"), seen.now("group", "decision", "decision")
+    name = seen.now("group", "decision", "arrangement")
+    if now == BY_NAME and name != seen.facts.get("arrangement"):
+        yield change("group.decision.arrangement", STOP, seen.facts.get("arrangement"), name, said)
+    elif now not in (*NO_DECISION, BY_NAME):
+        yield change("group.decision.decision", STOP, before, now, said)
+    if seen.before("group", "decision", "accepts_trial") and not seen.now("group", "decision", "accepts_trial"):
+        yield change("group.decision.accepts_trial", STOP, True, None, said)
+
+
+def progress(seen: Seen) -> Iterator[Change]:
+    """A room that turned out to have nothing to convert, or that nobody gets into."""
+    before, now = seen.before("room", "progress", "progress"), seen.now("room", "progress", "progress")
+    weight = {"nothing-to-convert": STOP, "no-access": LOOK}.get(now)
+    if weight and before != now:
+        yield change("room.progress.progress", weight, before, now, said_by(seen.room, "progress"))
