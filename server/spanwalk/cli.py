@@ -150,7 +150,9 @@ def run_demo(told: argparse.Namespace) -> None:
     from spanwalk.services.demo.own_folder import claim_folder, throw_away
     from spanwalk.services.demo.people import PASSWORD
 
-    settings = replace(read_settings(os.environ, told.data or Path(DEMO_FOLDER)), demo_password=PASSWORD)
+    quiet = {"SPANWALK_LOG_LEVEL": "warning"}  # what it prints is how to sign in, unless somebody asks for more
+    settings = read_settings({**quiet, **os.environ}, told.data or Path(DEMO_FOLDER))
+    settings = replace(settings, demo_password=PASSWORD)
     if told.fresh:
         throw_away(settings)
     claim_folder(settings)

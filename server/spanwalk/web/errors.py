@@ -9,7 +9,7 @@ from threading import Lock
 import orjson
 from flask import Flask, Response, g, request
 from flask_smorest import Api, Blueprint
-from sqlalchemy.exc import InterfaceError, OperationalError
+from sqlalchemy.exc import InterfaceError, NotSupportedError, OperationalError
 from werkzeug.exceptions import HTTPException, InternalServerError, default_exceptions
 from werkzeug.http import HTTP_STATUS_CODES
 
@@ -110,6 +110,12 @@ def _database_failed(error: OperationalError | InterfaceError) -> Response:
     return refused(refusals.of_database(error))
 
 
+def _tables_changed(error: NotSupportedError) -> Response:
+    """A statement was prepared for tables that a migration has changed since; prepared anew, it works."""
+    log.warning("database: %s", error)
+    return refused(refusals.Unavailable("database-busy"))
+
+
 def _store_failed(error: StoreFails) -> Response:
     log.warning("photo store: %s", error)
     full = isinstance(error, StoreFull)
@@ -158,6 +164,7 @@ def register(app: Flask) -> None:
     app.register_error_handler(refusals.Refusal, refused)
     app.register_error_handler(OperationalError, _database_failed)
     app.register_error_handler(InterfaceError, _database_failed)
+    app.register_error_handler(NotSupportedError, _tables_changed)
     app.register_error_handler(StoreFails, _store_failed)
     for code in default_exceptions:
         app.register_error_handler(code, http_error)
