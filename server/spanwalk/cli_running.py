@@ -51,15 +51,15 @@ def run_migrate(told: argparse.Namespace, settings_of: SettingsOf) -> int:
     from spanwalk.words import say
 
     with create_app(settings_of(told)).app_context():
-        before = revision_of(db.engine) or "-"
-        state = tables_state(db.engine)
-        if not told.check and state in ("older", "none"):
-            prepare_database()
-            state = tables_state(db.engine)
-            print(say("migrate.done", {"from": before, "to": newest_revision()}))
-            return 0
+        try:
+            before, state = revision_of(db.engine) or "-", str(tables_state(db.engine))
+            if not told.check and state in ("older", "none"):
+                prepare_database()
+                state = "done"
+        finally:
+            db.engine.dispose()
     print(say(f"migrate.{state}", {"from": before, "to": newest_revision()}))
-    return 0 if state == "ok" else 1
+    return 0 if state in ("ok", "done") else 1
 
 
 def run_service_unit(told: argparse.Namespace) -> int:

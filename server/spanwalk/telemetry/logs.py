@@ -53,7 +53,7 @@ class _Stderr(logging.StreamHandler):  # type: ignore[type-arg]  # of whatever s
         logging.Handler.__init__(self)
 
     @property
-    def stream(self) -> object:  # type: ignore[override]
+    def stream(self) -> object:
         return sys.stderr
 
 
