@@ -42,7 +42,7 @@ class Machines:
     parts: dict[str, list[int]] = field(default_factory=dict)
 
     def processor_s(self) -> dict[str, float]:
-        """Seconds of processor time that each part has used so far, with all its children."""
+        """Seconds of processor time that each part has used so far, with its children."""
         children: dict[int, list[int]] = {}
         for stat in Path("/proc").glob("[0-9]*/stat"):
             try:
@@ -50,7 +50,11 @@ class Machines:
             except OSError:
                 continue
             children.setdefault(int(after[1]), []).append(int(stat.parent.name))
-        return {part: sum(_used(pid, children) for pid in pids) for part, pids in self.parts.items()}
+        # What the bench has started are its children; the phones are itself alone.
+        return {
+            part: sum(_used(pid, {} if pid == os.getpid() else children) for pid in pids)
+            for part, pids in self.parts.items()
+        }
 
 
 def _used(pid: int, children: dict[int, list[int]]) -> float:
@@ -58,7 +62,8 @@ def _used(pid: int, children: dict[int, list[int]]) -> float:
         after = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
     except OSError:
         return 0.0
-    own = sum(int(each) for each in after[11:15]) / TICKS_A_SECOND
+    times = after[11:13] if pid == os.getpid() else after[11:15]
+    own = sum(int(each) for each in times) / TICKS_A_SECOND
     return own + sum(_used(child, children) for child in children.get(pid, []))
 
 
