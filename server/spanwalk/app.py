@@ -12,7 +12,9 @@ from spanwalk import records
 from spanwalk.config import PHOTO_BYTES_MOST, Settings
 from spanwalk.storage.database import bind, engine_options
 from spanwalk.storage.photos import open_photo_store
-from spanwalk.web import BLUEPRINTS, auditing, auth, errors, headers, limits, pages, sliding
+from spanwalk.telemetry.counting import begin_counting
+from spanwalk.telemetry.request_context import hide_always
+from spanwalk.web import BLUEPRINTS, auditing, auth, errors, headers, limits, pages, sliding, watching
 from spanwalk.web.contract import one_of_the_kinds
 
 
@@ -35,7 +37,9 @@ def create_app(settings: Settings) -> Flask:
     )
     app.extensions["spanwalk"] = settings
     app.extensions["spanwalk-photos"] = open_photo_store(settings.photo_url, settings.extra)
+    _keep_figures(settings)
     bind(app)
+    watching.register(app)
     errors.register(app)
     auth.register(app)
     sliding.register(app)
@@ -44,6 +48,13 @@ def create_app(settings: Settings) -> Flask:
     _register_api(app)
     headers.register(app, pages.register(app))
     return app
+
+
+def _keep_figures(settings: Settings) -> None:
+    """Keep secrets among the settings out of the logs, and count where that is asked for."""
+    hide_always(settings.metrics_token, settings.extra.get("SPANWALK_S3_SECRET"), settings.demo_password)
+    if settings.metrics_token is not None:
+        begin_counting()
 
 
 def _register_api(app: Flask) -> None:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, TextIO, cast
 
 from spanwalk.cli_keeping import add_audit, add_keeping
 from spanwalk.cli_people import add_people
+from spanwalk.cli_running import add_running
 
 if TYPE_CHECKING:
     from flask import Flask
@@ -101,7 +102,12 @@ def _parser() -> argparse.ArgumentParser:
     figure.add_argument("words", nargs="*", help="what must stand in table, row, name or source; none: every figure")
     figure.add_argument("--site", help="also what this site set instead: its id or name")
     add_people(commands, lambda told: _ready_app(_settings(told)))
-    doctor = _command(commands, "doctor", run_doctor, "check that database and photos are whole; changes nothing")
+    add_running(commands, _settings)
+    doctor = _command(
+        commands, "doctor", run_doctor, "check that database and photos are whole, and what they stand on"
+    )
+    doctor.add_argument("--data-only", action="store_true", help="look at database and photos only")
+    doctor.add_argument("--around-only", action="store_true", help="only at address, TLS, clock, disk, versions, store")
     doctor.add_argument("--read-photos", action="store_true", help="read every photo, not only look for it")
     _command(
         commands, "clean-photos", run_clean_photos, "make photos anew that are kept as they were sent; may run twice"
@@ -172,7 +178,9 @@ def run_demo(told: argparse.Namespace) -> None:
     from spanwalk.services.demo.own_folder import claim_folder, throw_away
     from spanwalk.services.demo.people import PASSWORD
 
-    settings = replace(read_settings(os.environ, told.data or Path(DEMO_FOLDER)), demo_password=PASSWORD)
+    quiet = {"SPANWALK_LOG_LEVEL": "warning"}  # what it prints is how to sign in, unless somebody asks for more
+    settings = read_settings({**quiet, **os.environ}, told.data or Path(DEMO_FOLDER))
+    settings = replace(settings, demo_password=PASSWORD)
     if told.fresh:
         throw_away(settings)
     claim_folder(settings)
@@ -207,8 +215,11 @@ def run_serve(told: argparse.Namespace) -> None:
 
 
 def _listen(app: Flask, told: argparse.Namespace) -> None:
+    from spanwalk.telemetry.logs import begin_logs
     from spanwalk.web.serving import serve
 
+    settings: Settings = app.extensions["spanwalk"]
+    begin_logs(settings.log, settings.log_level)
     serve(app, told.host, told.port)
 
 
@@ -362,21 +373,28 @@ def run_figure(told: argparse.Namespace) -> int:
 
 
 def run_doctor(told: argparse.Namespace) -> int:
-    """Print what is wrong with the data, a sentence each; 1 if anything is."""
+    """Print what is wrong with the data and around it, a sentence each; 1 if anything is."""
     from spanwalk.app import create_app
-    from spanwalk.services.doctor import examine_all, examine_front
+    from spanwalk.services.doctor import Report, examine_all, examine_front
+    from spanwalk.services.surroundings import Surroundings, examine_surroundings
     from spanwalk.storage.database import reading
     from spanwalk.words import say
 
     settings = _settings(told)
     app = create_app(settings)
+    store = app.extensions["spanwalk-photos"]
     with app.app_context(), reading() as session:
-        report = examine_all(session, app.extensions["spanwalk-photos"], told.read_photos)
-    examine_front(settings, report)
-    for finding in report.findings:
+        around = Surroundings([], []) if told.data_only else examine_surroundings(session, settings, store)
+        report = Report() if told.around_only else examine_all(session, store, told.read_photos)
+    if not told.data_only:
+        examine_front(settings, report)
+    findings = around.findings + report.findings
+    for finding in findings:
         print(say(finding.code, finding.facts))
+    for note in around.notes:
+        print(say("around.note", {"text": say(note.code, note.facts)}))
     counts = {name: getattr(report, name) for name in ("sites", "records", "operations", "photos")}
-    found = len(report.findings)
+    found = len(findings)
     print(say("doctor.not-well", counts | {"count": found}) if found else say("doctor.well", counts))
     return 1 if found else 0
 

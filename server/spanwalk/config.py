@@ -9,6 +9,8 @@ from ipaddress import ip_address
 from pathlib import Path
 from urllib.parse import SplitResult, urlsplit
 
+from spanwalk.telemetry.logs import FORMS, LEVELS, PLAIN
+
 PUSH_OPERATIONS_MOST = 1000
 PUSH_BYTES_MOST = 4_000_000
 PHOTO_BYTES_MOST = 12_000_000
@@ -18,6 +20,8 @@ PERSON_RATE, PERSON_RATE_LEAST, PERSON_RATE_MOST = 600, 60, 1_000_000
 DAYS_KEPT_MOST = 3660
 PUBLIC_URL_LETTERS_MOST = 80
 """A longer address makes the modules of a small label finer than a phone reads at arm's length."""
+METRICS_TOKEN_LETTERS_LEAST = 20
+"""Of the token with which figures are fetched."""
 
 
 class SettingWrong(Exception):
@@ -60,6 +64,10 @@ class Settings:
         Public keys that backups are sealed for; none: they are not sealed.
     keep_links_days, keep_imports_days, keep_sign_ins_days : int
         Days after which used links, what was read of files, and who signed in when are let go.
+    log, log_level : str
+        Form of log lines, `plain` or `json`, and the least level that is written.
+    metrics_token : str or None
+        With which figures are fetched at /api/metrics; None: none are kept, and there is no such address.
     """
 
     database_url: str
@@ -74,6 +82,9 @@ class Settings:
     public_url: str | None = None
     trusted_proxy: str | None = None
     person_rate: int = 0
+    log: str = PLAIN
+    log_level: str = "info"
+    metrics_token: str | None = None
     busy_timeout_s: float = 30.0
     backup_keys: tuple[str, ...] = ()
     keep_links_days: int = 90
@@ -97,7 +108,7 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
         SPANWALK_SESSION_DAYS, SPANWALK_SESSION_DAYS_MOST, SPANWALK_ENTER_AGAIN_MINUTES,
         SPANWALK_SECOND_FACTOR_REQUIRED (yes/no), SPANWALK_PUBLIC_URL, SPANWALK_TRUSTED_PROXY,
         SPANWALK_PERSON_RATE, SPANWALK_BACKUP_KEY, SPANWALK_KEEP_LINKS_DAYS, SPANWALK_KEEP_IMPORTS_DAYS,
-        SPANWALK_KEEP_SIGN_INS_DAYS.
+        SPANWALK_KEEP_SIGN_INS_DAYS, SPANWALK_LOG, SPANWALK_LOG_LEVEL, SPANWALK_METRICS_TOKEN.
     data : Path, optional
         Data folder given on the command line; goes before SPANWALK_DATA.
 
@@ -124,6 +135,9 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
         keep_links_days=_days(environment, "SPANWALK_KEEP_LINKS_DAYS", 90, DAYS_KEPT_MOST),
         keep_imports_days=_days(environment, "SPANWALK_KEEP_IMPORTS_DAYS", 90, DAYS_KEPT_MOST),
         keep_sign_ins_days=_days(environment, "SPANWALK_KEEP_SIGN_INS_DAYS", 365, DAYS_KEPT_MOST),
+        log=_one_of(environment, "SPANWALK_LOG", FORMS, PLAIN),
+        log_level=_one_of(environment, "SPANWALK_LOG_LEVEL", LEVELS, "info"),
+        metrics_token=_token(environment, "SPANWALK_METRICS_TOKEN"),
         extra={k: v for k, v in environment.items() if k.startswith("SPANWALK_S3_")},
     )
 
@@ -133,6 +147,21 @@ def _yes(environment: Mapping[str, str], name: str, default: str) -> bool:
     if text not in ("yes", "no"):
         raise SettingWrong(f"{name} is '{text}'; it must be yes or no.")
     return text == "yes"
+
+
+def _one_of(environment: Mapping[str, str], name: str, right: tuple[str, ...], default: str) -> str:
+    text = environment.get(name) or default
+    if text not in right:
+        raise SettingWrong(f"{name} is '{text}'; it must be one of {', '.join(right)}.")
+    return text
+
+
+def _token(environment: Mapping[str, str], name: str) -> str | None:
+    """A secret that a program sends; what it is, is never repeated."""
+    text = environment.get(name, "").strip()
+    if text and (len(text) < METRICS_TOKEN_LETTERS_LEAST or not text.isascii() or not text.isprintable()):
+        raise SettingWrong(f"{name} must be {METRICS_TOKEN_LETTERS_LEAST} letters and digits or more, without spaces.")
+    return text or None
 
 
 def _proxy(environment: Mapping[str, str], name: str) -> str | None:

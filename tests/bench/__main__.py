@@ -15,6 +15,7 @@ FIGURES: dict[str, Callable[[], Figure | list[Figure]]] = {
     "push-audit": audit.push_with_and_without,
     "push-postgres": server.push_to_postgres,
     "phones": server.slowest_of_20_phones,
+    "fairness": server.slowest_push_without_pause,
     "save": phone.save_of_one_reading,
     "pull": phone.pull_of_5000_records,
     "pull50": phone.pull_of_50_changes,

@@ -130,6 +130,11 @@ def test_the_sentences_of_sites_come_when_a_site_is_opened_and_those_of_commands
         "alignment",
         "notice",
         "people",
+        "around",
+        "migrate",
+        "service-unit",
+        "metrics-off",
+        "metrics-token-wrong",
     }
 
 

@@ -222,7 +222,7 @@ def doctor(here: Installation, *more: str) -> subprocess.CompletedProcess[str]:
 
 
 def run_doctor(data: Path, where: dict[str, str], *more: str) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "spanwalk.cli", "doctor", "--data", str(data), *more]
+    command = [sys.executable, "-m", "spanwalk.cli", "doctor", "--data-only", "--data", str(data), *more]
     return subprocess.run(command, env=os.environ | where, capture_output=True, text=True)
 
 

@@ -45,6 +45,21 @@ class HealthOut(Message):
     database = Text("ok or no answer", among=("ok", "no answer"))
 
 
+class ReadyOut(Message):
+    """Whether the server can take work in, and of each part that it needs, how it stands."""
+
+    ready = Flag("true or false")
+    version = Text("a version")
+    database = Text("ok or no answer", among=("ok", "no answer"))
+    tables = Text(
+        "ok, older, newer, none or not known",
+        "Those of a newer version can be worked with while servers are exchanged one by one",
+        among=("ok", "older", "newer", "none", "not known"),
+    )
+    photos = Text("ok or no answer", among=("ok", "no answer"))
+    stopping = Flag("true or false", "It ends soon: send it nothing new")
+
+
 STATES = ("active", "disabled", "left")
 
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, ExitStack, contextmanager, nullcontext
 from functools import cache
 from operator import itemgetter
 from typing import Literal
 from typing import cast as typed
 
 import orjson
-from flask import Flask
+from flask import Flask, current_app
 from sqlalchemy import (
     ColumnElement,
     Connection,
@@ -28,12 +28,13 @@ from sqlalchemy import (
     select,
 )
 from sqlalchemy.dialects.postgresql import JSONB
-from sqlalchemy.exc import DBAPIError
+from sqlalchemy.exc import DBAPIError, OperationalError
 from sqlalchemy.orm import Session
 from sqlalchemy.sql.compiler import SQLCompiler
 from sqlalchemy.sql.expression import SQLColumnExpression
 
 from spanwalk.storage.tables import db
+from spanwalk.storage.waiting_line import WaitedTooLong, line_of
 
 IsolationLevel = Literal["REPEATABLE READ"]
 Texts = SQLColumnExpression[str] | SQLColumnExpression[str | None]
@@ -50,12 +51,12 @@ SQLITE_PRAGMAS = (
 
 
 def engine_options(database_url: str, busy_timeout_s: float) -> dict[str, object]:
-    """Options of the engine: how long a writer waits for another [s]; a pool for PostgreSQL."""
+    """Options of the engine: how long a writer waits for another [s]; a pool for PostgreSQL; no values in errors."""
     if database_url.startswith("sqlite"):
-        return {"connect_args": {"timeout": busy_timeout_s}}
+        return {"connect_args": {"timeout": busy_timeout_s}, "hide_parameters": True}
     wait_ms = int(busy_timeout_s * 1000)
     options: dict[str, object] = {"connect_args": {"options": f"-c lock_timeout={wait_ms}"}}
-    return options | {"pool_size": 8, "max_overflow": 8, "pool_pre_ping": True}
+    return options | {"pool_size": 8, "max_overflow": 8, "pool_pre_ping": True, "hide_parameters": True}
 
 
 def bind(app: Flask) -> None:
@@ -121,8 +122,31 @@ def reading() -> Iterator[Session]:
 def writing() -> Iterator[Session]:
     """A session that commits at its end, or leaves nothing behind if something is raised."""
     engine = db.engine.execution_options(sqlite_begin="BEGIN IMMEDIATE")
-    with Session(engine) as session, session.begin():
+    with _in_turn(engine), Session(engine) as session, session.begin():
         yield session
+
+
+def _in_turn(engine: Engine) -> AbstractContextManager[None]:
+    """The place of a writer among those of this process; PostgreSQL keeps such a line itself, for each row."""
+    return _sqlite_turn(str(engine.url)) if engine.dialect.name == "sqlite" else nullcontext()
+
+
+@contextmanager
+def _sqlite_turn(database: str) -> Iterator[None]:
+    wait_s: float = current_app.config["SQLALCHEMY_ENGINE_OPTIONS"]["connect_args"]["timeout"]
+    with ExitStack() as stack:
+        try:
+            stack.enter_context(line_of(database).turn(wait_s))
+        except WaitedTooLong:
+            raise _busy() from None
+        yield
+
+
+def _busy() -> OperationalError:
+    """What SQLite itself says to a writer that has waited too long."""
+    locked = sqlite3.OperationalError("database is locked")
+    locked.sqlite_errorcode, locked.sqlite_errorname = sqlite3.SQLITE_BUSY, "SQLITE_BUSY"
+    return OperationalError("BEGIN IMMEDIATE", None, locked)
 
 
 def among(column: Texts, values: Iterable[str]) -> ColumnElement[bool]:

@@ -70,6 +70,12 @@ class Record(Base):
         Index(None, "site", "seq"),
         Index(None, "site", "parent"),
         Index("ix_record_photos", "site", sqlite_where=PHOTOS, postgresql_where=PHOTOS),
+        Index(
+            "ix_record_conflicts",
+            "site",
+            sqlite_where=text("conflicts <> '[]'"),
+            postgresql_where=text("conflicts <> '[]'"),
+        ),
     )
 
 

@@ -15,6 +15,7 @@ from spanwalk.messages.answers import ProblemOut
 from spanwalk.messages.forms import Message, first_wrong
 from spanwalk.messages.sync import BY_KIND, AnyOperation
 from spanwalk.services.refusals import WrongInput
+from spanwalk.telemetry.request_context import hide
 from spanwalk.web.auth import SAFE_METHODS
 from spanwalk.web.bodies import read_json
 
@@ -22,7 +23,7 @@ View = TypeVar("View", bound=Callable[..., object])
 Told = type[Message] | str | None
 """What is answered: a message (JSON), a media type (bytes), or nothing."""
 SECRET = frozenset({"password", "old", "secret", "code", "passkey"})
-"""Fields whose value no answer repeats."""
+"""Fields whose value no answer repeats, and no log line."""
 OWN_PAGE = {
     "in": "header",
     "name": "Sec-Fetch-Site",
@@ -93,6 +94,7 @@ def load(schema: Schema, sent: Mapping[str, object], code: str) -> dict[str, obj
     WrongInput
         The first field that is wrong, with its value and what would be right.
     """
+    hide(*(sent[name] for name in SECRET & sent.keys()))
     try:
         loaded: dict[str, object] = schema.load(sent)
     except ValidationError as wrong:

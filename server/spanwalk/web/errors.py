@@ -9,12 +9,14 @@ from threading import Lock
 import orjson
 from flask import Flask, Response, g, request
 from flask_smorest import Api, Blueprint
-from sqlalchemy.exc import InterfaceError, OperationalError
+from sqlalchemy.exc import InterfaceError, NotSupportedError, OperationalError
 from werkzeug.exceptions import HTTPException, InternalServerError, default_exceptions
 from werkzeug.http import HTTP_STATUS_CODES
 
 from spanwalk.services import refusals
 from spanwalk.storage.photos import StoreFails, StoreFull
+from spanwalk.telemetry.request_context import current_request
+from spanwalk.web.watching import note_refusal
 from spanwalk.words import known, say
 
 STATUS: dict[type[refusals.Refusal], int] = {
@@ -65,6 +67,7 @@ def problem(status: int, code: str, facts: Mapping[str, object] | None = None, *
 
 def refused(refusal: refusals.Refusal) -> Response:
     """A service's refusal as a problem."""
+    note_refusal(refusal)
     status = next((STATUS[kind] for kind in type(refusal).__mro__ if kind in STATUS), 422)
     if status in RETRY_AFTER_S:
         wait = str(refusal.facts.get("seconds", RETRY_AFTER_S[status]))
@@ -96,13 +99,21 @@ def _first_field(messages: object, path: str = "") -> str:
 
 def _failed(error: Exception) -> Response:
     """What nobody foresaw: logged here, said without its inner text."""
-    log.exception("%s %s failed", request.method, request.path, exc_info=error)
-    return problem(500, "http-500", {"method": request.method, "path": request.path})
+    route = request.url_rule.rule if request.url_rule is not None else "none"
+    log.exception("%s %s failed", request.method, route, exc_info=error)
+    about = current_request()
+    return problem(500, "http-500", {"method": request.method, "path": request.path, "request": about and about.id})
 
 
 def _database_failed(error: OperationalError | InterfaceError) -> Response:
     log.warning("database: %s", error)
     return refused(refusals.of_database(error))
+
+
+def _tables_changed(error: NotSupportedError) -> Response:
+    """A statement was prepared for tables that a migration has changed since; prepared anew, it works."""
+    log.warning("database: %s", error)
+    return refused(refusals.Unavailable("database-busy"))
 
 
 def _store_failed(error: StoreFails) -> Response:
@@ -153,6 +164,7 @@ def register(app: Flask) -> None:
     app.register_error_handler(refusals.Refusal, refused)
     app.register_error_handler(OperationalError, _database_failed)
     app.register_error_handler(InterfaceError, _database_failed)
+    app.register_error_handler(NotSupportedError, _tables_changed)
     app.register_error_handler(StoreFails, _store_failed)
     for code in default_exceptions:
         app.register_error_handler(code, http_error)

@@ -8,6 +8,7 @@ from spanwalk.messages.answers import PhotoOut
 from spanwalk.messages.bodies import PhotoAsked, PhotoQuery
 from spanwalk.services.photos.photos import get_photo, put_photo
 from spanwalk.storage.photos import PhotoStore
+from spanwalk.telemetry.counting import count, observe
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, asks
@@ -28,6 +29,8 @@ def _store() -> PhotoStore:
 def put(site_id: str, sha256: str) -> Response:
     """Take a photo in: 201 when it is new, 200 when it was there; either is a receipt."""
     receipt = put_photo(_store(), current_member(), sha256, request.get_data())
+    count("photos_received", new="yes" if receipt.new else "no")
+    observe("photo_bytes", receipt.bytes)
     return json_answer({"sha256": receipt.sha256, "bytes": receipt.bytes}, 201 if receipt.new else 200)
 
 

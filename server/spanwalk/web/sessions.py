@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TypedDict
 
-from flask import Response, current_app, request
+from flask import Response, current_app, g, request
 from sqlalchemy.orm import Session as Transaction
 
 from spanwalk.config import Settings
@@ -119,6 +119,7 @@ def begin(body: SignIn) -> Response:
     """Sign in with name and password; sets the session cookie."""
     days = _settings().session_days
     token, person = sign_in(body["name"], body["password"], asked(body), days, device_of_request())
+    g.person = person
     return with_cookie(json_answer(about(person)), token)
 
 

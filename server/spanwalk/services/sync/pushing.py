@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk import records
 from spanwalk.services.people.members import Member, incarnation, scope_of
-from spanwalk.services.refusals import InTheWay, NotThere, of_database
+from spanwalk.services.refusals import InTheWay, NotThere, Unavailable, of_database
 from spanwalk.services.sync.answering import Answer, answers_of
 from spanwalk.services.sync.devices import inherit, is_of_another, is_of_shut_out, note_device
 from spanwalk.services.sync.done_ticks import judge_done
@@ -33,6 +33,8 @@ from spanwalk.sync.model import (
     Operation,
 )
 
+VALUES_REFUSED = ("22", "23")
+"""Classes of SQLSTATE: data exception, integrity constraint violation."""
 ID_LETTERS_MOST = 200
 """As much of an id that cannot be used is repeated in the answer."""
 
@@ -107,8 +109,16 @@ def _push_or_halve(member: Member, sent: Push) -> tuple[list[Answer], int, PushA
         return _push_whole(member, sent)
     except OperationalError:
         raise
-    except DatabaseError:
+    except DatabaseError as problem:
+        if not _about_values(problem):
+            raise Unavailable("database-busy") from problem
         return _push_in_parts(member, sent)
+
+
+def _about_values(problem: DatabaseError) -> bool:
+    """Whether the database refused what was to be written. Else it refused the statement: its tables are being changed."""
+    state: str | None = getattr(problem.orig, "sqlstate", None)
+    return state is None or state[:2] in VALUES_REFUSED
 
 
 def _push_whole(member: Member, sent: Push) -> tuple[list[Answer], int, PushAbout]:

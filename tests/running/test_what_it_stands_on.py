@@ -1,0 +1,264 @@
+"""`spanwalk doctor` around the data: public address, TLS, proxy, certificate's end, clock, disk, versions, photo store."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import ssl
+import subprocess
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from email.utils import format_datetime
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+import pytest
+from sqlalchemy import update
+from tests.support.installation import Installation
+
+from spanwalk.cli import main
+from spanwalk.services import surroundings
+from spanwalk.services.clock import later
+from spanwalk.services.surroundings import Surroundings, examine_surroundings
+from spanwalk.storage.database import reading, writing
+from spanwalk.storage.photos import FolderStore, StoreFails
+from spanwalk.storage.tables import Operation
+from spanwalk.words import say
+
+READY = {
+    "ready": True,
+    "version": version("spanwalk"),
+    "database": "ok",
+    "tables": "ok",
+    "photos": "ok",
+    "stopping": False,
+}
+HSTS = {"Strict-Transport-Security": "max-age=31536000"}
+
+
+class Front:
+    """A proxy that answers what a test says, over TLS with a certificate that this test alone trusts."""
+
+    def __init__(self, folder: Path, days: int) -> None:
+        self.body: bytes = json.dumps(READY).encode()
+        self.headers: dict[str, str] = dict(HSTS)
+        certificate, key = folder / "certificate.pem", folder / "key.pem"
+        subject = ["-subj", "/CN=localhost", "-addext", "subjectAltName=DNS:localhost", "-days", str(days)]
+        made = ["openssl", "req", "-x509", "-newkey", "ec", "-pkeyopt", "ec_paramgen_curve:prime256v1", "-nodes"]
+        subprocess.run(
+            [*made, "-keyout", key, "-out", certificate, *subject], check=True, capture_output=True, timeout=60
+        )
+        self.certificate, front = certificate, self
+
+        class Handler(BaseHTTPRequestHandler):
+            def do_GET(self) -> None:
+                self.send_response_only(200)
+                for name, value in front.headers.items():
+                    self.send_header(name, value)
+                self.end_headers()
+                self.wfile.write(front.body)
+
+            def log_message(self, format: str, *args: Any) -> None:
+                return
+
+        self.server = ThreadingHTTPServer(("localhost", 0), Handler)
+        context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+        context.load_cert_chain(certificate, key)
+        self.server.socket = context.wrap_socket(self.server.socket, server_side=True)
+        threading.Thread(target=self.server.serve_forever, daemon=True).start()
+
+    @property
+    def url(self) -> str:
+        return f"https://localhost:{self.server.server_address[1]}"
+
+
+@pytest.fixture(scope="module")
+def fronts(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[[int], Front]]:
+    if shutil.which("openssl") is None:
+        pytest.skip("A certificate is made with openssl: run 'apt-get install openssl'.")
+    made: dict[int, Front] = {}
+
+    def front(days: int) -> Front:
+        if days not in made:
+            made[days] = Front(tmp_path_factory.mktemp("front"), days)
+        made[days].body, made[days].headers = json.dumps(READY).encode(), dict(HSTS)
+        return made[days]
+
+    yield front
+    for each in made.values():
+        each.server.shutdown()
+        each.server.server_close()
+
+
+def looked(here: Installation, public_url: str | None = None, store: Any = None) -> Surroundings:
+    settings = replace(here.app.extensions["spanwalk"], public_url=public_url)
+    with here.app.app_context(), reading() as session:
+        return examine_surroundings(session, settings, store or here.app.extensions["spanwalk-photos"])
+
+
+def codes(found: Surroundings, of: str = "") -> set[str]:
+    """Codes of what is wrong, of those that begin so; and each can be said."""
+    assert all(say(each.code, each.facts) for each in (*found.findings, *found.notes))
+    return {code for each in found.findings if (code := each.code.removeprefix("around.")).startswith(of)}
+
+
+ABOUT_THE_ADDRESS = ("address", "certificate", "proxy")
+
+
+def of_address(found: Surroundings) -> set[str]:
+    return {code for code in codes(found) if code.startswith(ABOUT_THE_ADDRESS)}
+
+
+def test_a_good_front_is_well_and_its_certificates_end_is_told(
+    here: Installation, fronts: Callable[[int], Front], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    front = fronts(90)
+    monkeypatch.setenv("SSL_CERT_FILE", str(front.certificate))
+    found = looked(here, front.url)
+    assert of_address(found) == set()
+    notes = {each.code: each.facts for each in found.notes}
+    assert notes["around.certificate-ends"]["days"] in (89, 90)
+    assert notes["around.tls"]["protocol"] in ("TLSv1.2", "TLSv1.3")
+
+
+def test_a_certificate_that_ends_soon_is_wrong_while_it_still_holds(
+    here: Installation, fronts: Callable[[int], Front], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    front = fronts(20)
+    monkeypatch.setenv("SSL_CERT_FILE", str(front.certificate))
+    assert of_address(looked(here, front.url)) == {"certificate-ends"}
+
+
+def test_a_certificate_that_nobody_issued_is_refused_as_a_phone_would(
+    here: Installation, fronts: Callable[[int], Front]
+) -> None:
+    assert of_address(looked(here, fronts(90).url)) == {"certificate-refused"}
+
+
+def no_https(front: Front) -> None:
+    front.headers = {}
+
+
+def another_server(front: Front) -> None:
+    front.body = b"<h1>Welcome</h1>"
+
+
+def not_ready(front: Front) -> None:
+    front.body = json.dumps(READY | {"ready": False, "photos": "no answer"}).encode()
+
+
+def other_version(front: Front) -> None:
+    front.body = json.dumps(READY | {"version": "0.0.1"}).encode()
+
+
+def wrong_clock(front: Front) -> None:
+    front.headers = HSTS | {"Date": format_datetime(datetime.now(UTC) - timedelta(hours=1), usegmt=True)}
+
+
+@pytest.mark.parametrize(
+    ("harm", "code"),
+    [
+        (no_https, "proxy-says-no-https"),
+        (another_server, "address-is-another"),
+        (not_ready, "address-not-ready"),
+        (other_version, "address-other-version"),
+        (wrong_clock, "clock-differs"),
+    ],
+)
+def test_what_a_proxy_does_wrong_is_named(
+    here: Installation,
+    fronts: Callable[[int], Front],
+    monkeypatch: pytest.MonkeyPatch,
+    harm: Callable[[Front], None],
+    code: str,
+) -> None:
+    front = fronts(90)
+    monkeypatch.setenv("SSL_CERT_FILE", str(front.certificate))
+    harm(front)
+    assert code in codes(looked(here, front.url))
+
+
+def test_an_address_at_which_nothing_answers_and_one_without_tls(here: Installation) -> None:
+    assert of_address(looked(here, "https://localhost:1")) == {"address-no-answer"}
+    assert of_address(looked(here, "http://localhost:1")) == {"address-no-answer", "address-without-tls"}
+
+
+def test_without_a_public_address_that_is_said_and_not_wrong(here: Installation) -> None:
+    found = looked(here)
+    assert of_address(found) == set()
+    assert "around.no-public-address" in {each.code for each in found.notes}
+
+
+def test_the_photo_store_is_tried_and_left_as_it_was(here: Installation) -> None:
+    store = here.app.extensions["spanwalk-photos"]
+    before = list(store.names())
+    assert codes(looked(here), "photo") == set()
+    assert list(store.names()) == before
+
+
+class Harmed(FolderStore):
+    """A folder that does one thing wrong."""
+
+    wrong = ""
+
+    def put(self, name: str, data: bytes) -> None:
+        if self.wrong == "put":
+            raise StoreFails("planted")
+        super().put(name, data[1:] if self.wrong == "differs" else data)
+
+    def drop(self, name: str) -> None:
+        if self.wrong != "keeps":
+            super().drop(name)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "code"),
+    [("put", "photo-store-not-writable"), ("differs", "photo-store-differs"), ("keeps", "photo-store-keeps")],
+)
+def test_a_photo_store_that_does_not_keep_its_word_is_found(
+    here: Installation, tmp_path: Path, wrong: str, code: str
+) -> None:
+    store = Harmed(tmp_path / "photos")
+    store.wrong = wrong
+    assert codes(looked(here, store=store), "photo") == {code}
+
+
+def test_a_disk_that_is_nearly_full_is_found(here: Installation, monkeypatch: pytest.MonkeyPatch) -> None:
+    usage = type("Usage", (), {"total": 10**12, "used": 0, "free": 10**12})
+    monkeypatch.setattr(surroundings.shutil, "disk_usage", lambda _folder: usage)
+    assert codes(looked(here), "disk-nearly") == set()
+    usage.free = 10**12 // 20 - 1  # type: ignore[attr-defined]
+    assert codes(looked(here), "disk-nearly") == {"disk-nearly-full"}
+
+
+def test_a_data_folder_that_others_may_look_into_is_found(here: Installation) -> None:
+    folder = here.app.extensions["spanwalk"].data
+    folder.chmod(0o700)
+    assert codes(looked(here), "folder") == set()
+    folder.chmod(0o750)
+    assert codes(looked(here), "folder") == {"folder-open-to-others"}
+
+
+def test_a_clock_that_nobody_keeps_or_that_went_back_is_found(
+    here: Installation, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(surroundings, "_synchronised", lambda: True)
+    here.floor()
+    assert codes(looked(here), "clock") == set()
+    monkeypatch.setattr(surroundings, "_synchronised", lambda: False)
+    with here.app.app_context(), writing() as session:
+        session.execute(update(Operation).values(received_at=later(3600)))
+    assert codes(looked(here), "clock") == {"clock-not-synchronised", "clock-went-back"}
+
+
+def test_the_command_says_versions_and_may_look_around_only(
+    here: Installation, capsys: pytest.CaptureFixture[str]
+) -> None:
+    main(["doctor", "--around-only", "--data", str(here.app.extensions["spanwalk"].data)])
+    told = capsys.readouterr().out
+    assert f"Spanwalk {version('spanwalk')}, Python 3." in told
+    assert "0 operations" in told
