@@ -107,6 +107,11 @@ def test_a_figure_without_a_reason_is_refused(server: Server) -> None:
     )
 
 
+def alone(group: Any) -> Any:
+    """What is told of a group but for its part of the whole job, which every other group moves."""
+    return {name: value for name, value in group.items() if name not in ("cost_share", "rebate_share")}
+
+
 def test_the_plan_rests_on_it_and_says_so(manager: Hand, before: Any, setting: list[dict[str, Any]]) -> None:
     assert [answer["result"] for answer in setting] == ["applied", "applied"]
     after = manager.get("plan")
@@ -122,7 +127,7 @@ def test_the_plan_rests_on_it_and_says_so(manager: Hand, before: Any, setting: l
                 REASON,
             )
         else:
-            assert group == was[group["group"]]
+            assert alone(group) == alone(was[group["group"]])
     assert any(
         group["share_of_today_pct"] != was[group["group"]]["share_of_today_pct"]
         for group in touched

@@ -72,5 +72,5 @@ def cookies(behind: Server, direct: Door) -> dict[str, str]:
             "POST /api/session", body, source=f"127.0.1.{len(told) + 1}", Content_Type="application/json"
         )
         assert answer.status == 200, answer.body
-        told[name] = answer.headers["set-cookie"].split(";")[0]
+        told[name] = "; ".join(answer.cookies)
     return told

@@ -55,12 +55,17 @@ class Answer:
     headers: dict[str, str]
     body: bytes
 
+    cookies: tuple[str, ...] = ()
+    """What is to be sent back: `name=value` of each."""
+
     @staticmethod
     def read(data: bytes) -> Answer:
         head, _, body = data.partition(b"\r\n\r\n")
         first, *lines = head.decode("latin-1").split("\r\n")
         pairs = [line.partition(":")[::2] for line in lines]
-        return Answer(int(first.split()[1]), {name.lower(): value.strip() for name, value in pairs}, body)
+        told = [(name.lower(), value.strip()) for name, value in pairs]
+        cookies = tuple(value.split(";")[0] for name, value in told if name == "set-cookie")
+        return Answer(int(first.split()[1]), dict(told), body, cookies)
 
 
 def read_some(to: socket.socket) -> bytes:

@@ -126,6 +126,7 @@ def test_the_sentences_of_sites_come_when_a_site_is_opened_and_those_of_commands
         "list",
         "explain",
         "differences",
+        "keeping",
         "label-sheet",
         "alignment",
         "notice",
@@ -261,7 +262,7 @@ def test_openapi_describes_every_endpoint_and_every_facet(here: Installation) ->
     document = get(here, "/api/openapi.json").json
     assert document["openapi"] == "3.1.0"
     paths = {
-        re.sub(r"<(?:\w+:)?(\w+)>", r"{\1}", str(rule))
+        re.sub(r"<(?:\w+(?:\([^)]*\))?:)?(\w+)>", r"{\1}", str(rule))
         for rule in here.app.url_map.iter_rules()
         if str(rule).startswith("/api/") and rule.endpoint != "openapi"
     }

@@ -153,7 +153,7 @@ def test_a_photo_is_handed_out_as_a_picture_that_nothing_takes_for_a_page(here: 
     answer = get(here, data)
     assert (answer.status_code, answer.mimetype) == (200, "image/jpeg")
     assert answer.headers["X-Content-Type-Options"] == "nosniff"
-    assert answer.headers["Cache-Control"] == "private, no-cache"
+    assert answer.headers["Cache-Control"] == "no-store"
 
 
 def test_a_thumbnail_is_small_upright_and_without_anything_else(here: Installation) -> None:

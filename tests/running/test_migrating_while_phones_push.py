@@ -139,10 +139,18 @@ def test_phones_go_on_pushing_while_the_tables_change_under_a_running_server(
     assert manager.get(f"/api/sites/{site}/pull?since=0&limit=2000")["head"] == sequences[-1]
 
 
-def test_a_migration_steps_back_before_who_uses_a_table_and_comes_again(next_version: None, tmp_path: Path) -> None:
-    """Whoever reads for long must not make all who push wait behind a migration that waits for them."""
+@pytest.fixture
+def of_this_version() -> str:
+    """A database with the tables of this version: asked for before there is a next one."""
     there(postgres.cluster)
-    engine = create_engine(postgres.cluster().migrated_database())
+    return str(postgres.cluster().migrated_database())
+
+
+def test_a_migration_steps_back_before_who_uses_a_table_and_comes_again(
+    of_this_version: str, next_version: None
+) -> None:
+    """Whoever reads for long must not make all who push wait behind a migration that waits for them."""
+    engine = create_engine(of_this_version)
     told = threading.Event()
     with engine.connect() as long_reader:
         long_reader.execute(text("SELECT count(*) FROM record")).scalar()

@@ -72,9 +72,10 @@ def test_wrong_passwords_are_counted_together_wherever_they_are_tried(three: lis
     doors = cycle(three)
     told = [
         Client(next(doors).url).call("POST", "/api/session", {"name": "crew", "password": "not it at all"})[0]
-        for _ in range(11)
+        for _ in range(9)
     ]
-    assert told == [401] * 10 + [429]
+    assert told[:3] == [401] * 3
+    assert 429 in told, "three of a name from one place are free: apart, each server would let three through"
 
 
 def test_a_photo_put_at_one_is_seen_at_the_others_small_and_large(manager: list[Client]) -> None:

@@ -25,6 +25,10 @@ def free_port() -> int:
         return int(s.getsockname()[1])
 
 
+NO_RATE = {"SPANWALK_PERSON_RATE": "no"}
+"""A test asks faster than people do, as one person."""
+
+
 @dataclass
 class Server:
     """`spanwalk demo` (or another command) over one data folder; can be killed and started again on the same port."""
@@ -45,7 +49,7 @@ class Server:
         self.data.parent.mkdir(parents=True, exist_ok=True)
         with (self.data.parent / f"{self.data.name}.log").open("ab") as log:
             self.process = subprocess.Popen(
-                command, env={**os.environ, **self.env}, stdout=log, stderr=log, start_new_session=True
+                command, env={**os.environ, **NO_RATE, **self.env}, stdout=log, stderr=log, start_new_session=True
             )
         self.wait_until_healthy()
         return self
@@ -64,8 +68,10 @@ class Server:
                 time.sleep(0.05)
         raise RuntimeError(f"the server did not become healthy:\n{self.log()}")
 
-    def log(self) -> str:
-        return (self.data.parent / f"{self.data.name}.log").read_text(errors="replace")[-4000:]
+    def log(self, letters: int | None = 4000) -> str:
+        """What it wrote last; `None`: all of it."""
+        text = (self.data.parent / f"{self.data.name}.log").read_text(errors="replace")
+        return text if letters is None else text[-letters:]
 
     def kill(self) -> None:
         """kill -9 the server and all it started."""

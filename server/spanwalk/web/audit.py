@@ -28,7 +28,7 @@ def of_site(site_id: str, query: dict[str, object]) -> Response:
     return _page(site_id, query)
 
 
-@bp.route("/sites/<uuid:site_id>/audit/<int:number>")
+@bp.route("/sites/<uuid:site_id>/audit/<int(max=2147483647):number>")
 @requires(Right.DECIDE)
 @answers({200: AuditOperationsOut})
 def operations(site_id: str, number: int) -> Response:

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import logging
+
 from flask import Flask, Response, g, request
+from sqlalchemy.exc import DBAPIError
 
 from spanwalk.config import Settings
 from spanwalk.services.people.signing_in import SignedIn, note_seen
 from spanwalk.web.auth import COOKIE
 from spanwalk.web.sessions import with_lasting_cookie
+
+log = logging.getLogger("spanwalk")
 
 
 def register(app: Flask) -> None:
@@ -20,7 +25,11 @@ def register(app: Flask) -> None:
         told = any(each.startswith(f"{COOKIE}=") for each in answer.headers.getlist("Set-Cookie"))
         if person is None or not token or told or answer.status_code >= 400:
             return answer
-        moved = note_seen(person, settings.session_days, settings.session_days_most)
+        try:
+            moved = note_seen(person, settings.session_days, settings.session_days_most)
+        except DBAPIError:
+            log.warning("a sign-in's end was not moved on: the database does not answer")
+            return answer  # what was done is done, and the next request moves it
         return with_lasting_cookie(answer, token) if moved else answer
 
     app.after_request(slide)
