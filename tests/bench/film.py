@@ -21,7 +21,7 @@ from playwright.sync_api import Browser, Error, Page, ViewportSize, expect, sync
 from tests.conftest import PHONE, sign_in
 from tests.journey import test_a_floor_of_twelve_rooms as journey
 from tests.support import machine
-from tests.support.looks import BEYOND, SMALL, found_at_rest
+from tests.support.looks import BEYOND, BROKEN, SMALL, TALL_FOOT, found_at_rest
 from tests.support.server import Server
 from tests.surveying.hand import Hand
 
@@ -40,6 +40,12 @@ class Look:
     letters: str = ""
 
 
+FAULTS = (
+    ("beyond the edge", BEYOND),
+    ("too small to hit", SMALL),
+    ("a word on two lines", BROKEN),
+    ("a foot above half of the window", TALL_FOOT),
+)
 UPRIGHT: ViewportSize = {"width": 360, "height": 740}
 LOOKS = (
     Look("light", UPRIGHT),
@@ -73,7 +79,7 @@ class Sheets:
         page.emulate_media(color_scheme="light", reduced_motion="reduce")
 
     def _check(self, page: Page, where: str) -> None:
-        for fault, script in (("beyond the edge", BEYOND), ("too small to hit", SMALL)):
+        for fault, script in FAULTS:
             if found := found_at_rest(page, script):
                 self.wrong.append(f"{where}: {fault}: {found}")
         for each in Axe().run(page).response["violations"]:

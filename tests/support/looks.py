@@ -38,6 +38,11 @@ BROKEN = """() => {
   return found;
 }"""
 
+# What stays in sight at the foot while one scrolls leaves at least half of the window to what is read.
+TALL_FOOT = """() => [...document.querySelectorAll('.foot')]
+  .filter(e => getComputedStyle(e).position === 'sticky' && e.getBoundingClientRect().height > innerHeight / 2)
+  .map(e => `${Math.round(e.getBoundingClientRect().height)} of ${innerHeight} px`)"""
+
 
 def assert_no_word_is_broken(page: Page) -> None:
     """No word stands on two lines, on the narrowest phone or with letters twice as large."""
