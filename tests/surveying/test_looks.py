@@ -13,6 +13,7 @@ from tests.support.looks import (
     assert_fits_and_can_be_hit_and_read,
     assert_fits_with_letters_twice_as_large,
     assert_no_word_is_broken,
+    assert_nothing_is_covered,
     found_at_rest,
 )
 from tests.support.server import Server
@@ -72,6 +73,7 @@ def test_a_screen_fits_and_can_be_hit_and_read(
     assert_fits_and_can_be_hit_and_read(page)
     assert_no_word_is_broken(page)
     assert_fits_with_letters_twice_as_large(page)
+    assert_nothing_is_covered(page)
 
 
 def test_the_foot_with_two_buttons_breaks_no_word_and_leaves_half_of_the_window(
