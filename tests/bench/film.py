@@ -1,33 +1,52 @@
 """A floor of twelve rooms walked without a signal, filmed; and sheets of its screens, each looked at by geometry and axe.
 
-`python -m tests.bench.film FOLDER` writes `floor.webm`, a picture of each screen in each look, and one sheet for each look;
+`python -m tests.bench.film FOLDER` writes `floor.webp`, a moving picture that browsers show, a picture of each screen in each look, and one sheet for each look;
 it ends with 1 where something hangs over an edge, cannot be hit, or is a fault that axe knows.
 """
 
 from __future__ import annotations
 
 import argparse
+import base64
+import io
 import re
 import sys
 import tempfile
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
-from typing import Literal
+from typing import Literal, TypedDict
 
 from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
-from playwright.sync_api import Browser, Error, Page, ViewportSize, expect, sync_playwright
+from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwright
 
 from tests.conftest import PHONE, sign_in
 from tests.journey import test_a_floor_of_twelve_rooms as journey
 from tests.support import machine
-from tests.support.looks import BEYOND, SMALL, found_at_rest
+from tests.support.looks import BEYOND, BROKEN, SMALL, TALL_FOOT, found_at_rest
 from tests.support.server import Server
 from tests.surveying.hand import Hand
 
 SMOOTH_MS = 60
 """A pause after each tap, so that the film can be followed."""
 ACROSS, THUMB_PX = 6, 300
+LEAST_MS, MOST_MS = 80, 2000
+"""How long a frame of the film stands."""
+
+
+class ScreencastTime(TypedDict):
+    """When a frame was shown [s since 1970]."""
+
+    timestamp: float
+
+
+class ScreencastFrame(TypedDict):
+    """One picture of a page, as Chromium's DevTools protocol tells of it (`Page.screencastFrame`)."""
+
+    data: str
+    metadata: ScreencastTime
+    sessionId: int
 
 
 @dataclass(frozen=True)
@@ -40,6 +59,12 @@ class Look:
     letters: str = ""
 
 
+FAULTS = (
+    ("beyond the edge", BEYOND),
+    ("too small to hit", SMALL),
+    ("a word on two lines", BROKEN),
+    ("a foot above half of the window", TALL_FOOT),
+)
 UPRIGHT: ViewportSize = {"width": 360, "height": 740}
 LOOKS = (
     Look("light", UPRIGHT),
@@ -73,7 +98,7 @@ class Sheets:
         page.emulate_media(color_scheme="light", reduced_motion="reduce")
 
     def _check(self, page: Page, where: str) -> None:
-        for fault, script in (("beyond the edge", BEYOND), ("too small to hit", SMALL)):
+        for fault, script in FAULTS:
             if found := found_at_rest(page, script):
                 self.wrong.append(f"{where}: {fault}: {found}")
         for each in Axe().run(page).response["violations"]:
@@ -92,7 +117,7 @@ class Sheets:
             sheet.save(self.folder / f"sheet-{name}.png")
 
 
-def _walk(page: Page, sheets: Sheets) -> None:
+def _walk(page: Page, sheets: Sheets, taken: Film) -> None:
     """The journey of the test, with a look at each screen that is new in it."""
     page.get_by_role("link", name="Cannery").click()
     expect(page.get_by_text("All sent.")).to_be_visible(timeout=60_000)
@@ -110,6 +135,7 @@ def _walk(page: Page, sheets: Sheets) -> None:
             sheets.look(page, f"room-{number}")
         if number < journey.FIRST + journey.ROOMS - 1:
             journey.on_to_the_next(hand, number)
+    taken.end()
     room = page.url
     _forms_of(page, room, sheets)
     page.goto(home)
@@ -136,15 +162,38 @@ def _forms_of(page: Page, room: str, sheets: Sheets) -> None:
     sheets.look(page, "group")
 
 
-def _filmed(browser: Browser, folder: Path) -> Page:
-    """A phone's page that is filmed; where Playwright's own film maker is not installed, one that is not."""
-    try:
-        return browser.new_context(**PHONE, record_video_dir=folder, record_video_size=UPRIGHT).new_page()
-    except Error as error:
-        if "ffmpeg" not in str(error):
-            raise
-        print("no film: 'playwright install ffmpeg' brings what makes it; the pictures are made all the same")
-        return browser.new_context(**PHONE).new_page()
+class Film:
+    """What a page shows while it is walked, as the browser hands it out: a moving picture without any other program."""
+
+    def __init__(self, page: Page) -> None:
+        self.frames: list[tuple[float, bytes]] = []
+        self.session = page.context.new_cdp_session(page)
+        self.session.on("Page.screencastFrame", self._keep)
+        self.session.send("Page.startScreencast", {"format": "jpeg", "quality": 60, "maxWidth": 360, "maxHeight": 740})
+
+    def _keep(self, frame: ScreencastFrame) -> None:
+        seen_s = frame["metadata"]["timestamp"]
+        if not self.frames or seen_s - self.frames[-1][0] >= LEAST_MS / 1000:
+            self.frames.append((seen_s, base64.b64decode(frame["data"])))
+        self.session.send("Page.screencastFrameAck", {"sessionId": frame["sessionId"]})
+
+    def end(self) -> None:
+        self.session.send("Page.stopScreencast")
+
+    def save(self, path: Path) -> None:
+        """Each frame for as long as it stood there, two seconds at most."""
+        times = [seen_s for seen_s, _ in self.frames]
+        stood = [min(MOST_MS, round(1000 * (then - now))) for now, then in pairwise([*times, times[-1] + 1])]
+        pictures = [_upright(Image.open(io.BytesIO(jpeg))) for _, jpeg in self.frames]
+        pictures[0].save(path, save_all=True, append_images=pictures[1:], duration=stood, loop=0, quality=50, method=0)
+
+
+def _upright(picture: Image.Image) -> Image.Image:
+    """The picture in the size of the film: while a screen is looked at in other sizes, they are shown smaller."""
+    sheet = Image.new("RGB", (UPRIGHT["width"], UPRIGHT["height"]), "grey")
+    picture.thumbnail(sheet.size)
+    sheet.paste(picture)
+    return sheet
 
 
 def film(browser: Browser, folder: Path) -> list[str]:
@@ -153,14 +202,13 @@ def film(browser: Browser, folder: Path) -> list[str]:
     with tempfile.TemporaryDirectory() as made:
         server = Server(Path(made) / "demo").start()
         try:
-            page = sign_in(_filmed(browser, folder), server.url, "surveyor")
-            _walk(page, sheets)
+            page = sign_in(browser.new_context(**PHONE).new_page(), server.url, "surveyor")
+            taken = Film(page)
+            _walk(page, sheets, taken)
             page.context.close()
-            if page.video:
-                page.video.save_as(folder / "floor.webm")
-                page.video.delete()
         finally:
             server.stop()
+    taken.save(folder / "floor.webp")
     sheets.bind()
     return sheets.wrong
 

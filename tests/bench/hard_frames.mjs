@@ -1,6 +1,6 @@
 // How many of a folder of frames the page's own reader reads: as they are, as still pictures (each frame by itself, with the
 // labels' address known and without), and as a film of each burst.
-// node tests/bench/hard_frames.mjs FOLDER
+// node tests/bench/hard_frames.mjs FOLDER [--table]
 
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
@@ -11,6 +11,8 @@ import { Reading } from '../../pwa/views/crew/scan_worker_reading.js';
 
 /** Whose labels the frames show, and somebody else. */
 const [OWN, OTHER] = ['https://walk.example.org', 'https://elsewhere.example'];
+/** Kinds of frames without a label of ours. */
+const NO_LABEL = ['no label', 'not ours'];
 /** Looks at a film: a burst is shown over and over, as a hand that holds still shows it. */
 const LOOKS_MOST = 18;
 
@@ -64,4 +66,25 @@ for (const { file, files, kind, text } of frames) {
   if (files) await film(files.map(pictureOf), text, rowOf(kind));
   else await single(pictureOf(file), text, rowOf(kind));
 }
-process.stdout.write(`${JSON.stringify({ told })}\n`);
+
+/** By kind of damage, each as 'read of all'; the last line is their sum, without frames in which no label is. */
+function table() {
+  const line = (...cells) => cells.map((cell, at) => (at ? `${cell}`.padStart(11) : cell.padEnd(18))).join('');
+  const cells = (row) => [
+    ...['plain', 'still', 'elsewhere'].map((way) => `${row[way]}/${row.frames}`),
+    `${row.burst}/${row.bursts}`,
+    row.wrong,
+    row.ms,
+  ];
+  const rows = Object.entries(told);
+  const ours = rows.filter(([kind]) => !NO_LABEL.includes(kind)).map(([, row]) => row);
+  const names = ['frames', 'plain', 'still', 'elsewhere', 'bursts', 'burst', 'wrong'];
+  const sum = Object.fromEntries(names.map((name) => [name, ours.reduce((all, row) => all + row[name], 0)]));
+  return [
+    line('damage', 'as it is', 'still', 'elsewhere', 'as a film', 'wrong', 'most ms'),
+    ...rows.map(([kind, row]) => line(kind, ...cells(row))),
+    line('all labels', ...cells({ ...sum, ms: Math.max(...ours.map(({ ms }) => ms)) })),
+  ].join('\n');
+}
+
+process.stdout.write(`${process.argv[3] === '--table' ? table() : JSON.stringify({ told })}\n`);

@@ -10,6 +10,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Route, expect
 from tests.conftest import PHONE, WITHOUT_WORKER, sign_in
 from tests.support.kept_page import page_is_kept
+from tests.support.looks import COVERED
 from tests.support.server import Client, Server
 
 pytestmark = pytest.mark.keeps_page(False)
@@ -21,23 +22,6 @@ BARS = {
     "crew": ["Home", "Today", "Scan a label", "Find", "More"],
     "manager": ["Home", "Open points", "Desk", "Find", "More"],
 }
-COVERED = """() => {
-  const page = document.querySelector('.page');
-  const controls = [...document.querySelectorAll('main a[href], main button, main input, main select, main textarea')];
-  const covered = [];
-  for (const each of controls) {
-    if (each.disabled || !each.checkVisibility({ visibilityProperty: true })) continue;
-    each.scrollIntoView({ block: 'nearest' });
-    const target = each.closest('label') ?? each;
-    const { left, top, width, height } = target.getBoundingClientRect();
-    for (const y of [top + Math.min(6, height / 4), top + height - Math.min(6, height / 4)]) {
-      const hit = document.elementFromPoint(left + width / 2, y);
-      if (!hit || !(target.contains(hit) || hit.contains(target)))
-        covered.push(`${each.tagName} ${each.textContent.slice(0, 40)} by ${hit?.className ?? 'nothing'}`);
-    }
-  }
-  return { controls: controls.length, covered };
-}"""
 SETTLED_MS = 800
 """After this nothing more of a screen comes on a machine that answers at once."""
 SHIFTS = """window.shifts = [];

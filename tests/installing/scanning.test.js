@@ -2,6 +2,7 @@
 
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
+import { whatToDo } from '../../pwa/views/crew/camera.js';
 import { isOn } from '../../pwa/views/crew/heard.js';
 import { codesIn } from '../../pwa/views/crew/labels_in_view.js';
 import { FRAME_GAP_MS, openCamera } from '../../pwa/views/crew/look.js';
@@ -98,4 +99,16 @@ test('a slow shadow is no edge in black and white by the surroundings', () => {
   const flat = byItsSurroundings({ lights, width: 64, height: 64 }, 6).lights.slice(64 * 32 + 8, 64 * 33 - 8);
   assert.ok(Math.max(...flat) - Math.min(...flat) < 1);
   assert.deepEqual([...pictureOf(grey(blank)).data.slice(0, 4)], [200, 200, 200, 255]);
+});
+
+test('a camera or a reader that does not work is told with what to do, whatever the browser calls it', () => {
+  const called = (/** @type {string} */ name) => whatToDo(new DOMException('', name));
+  assert.equal(called('NotAllowedError'), 'crew.camera-refused');
+  assert.equal(called('NotFoundError'), 'crew.camera-none');
+  assert.equal(called('NotReadableError'), 'crew.camera-busy');
+  assert.equal(called('NetworkError'), 'crew.scanner-not-here');
+  assert.equal(called('NotSupportedError'), 'scanner.reader-broken');
+  assert.equal(called('TimeoutError'), 'scanner.camera-dark');
+  assert.equal(called('SomethingNewError'), 'crew.camera-busy');
+  assert.equal(whatToDo(undefined), 'crew.camera-busy');
 });

@@ -8,7 +8,11 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 from tests.conftest import PHONE, sign_in
 from tests.installing.conftest import Fixture, out_of_reach
-from tests.support.looks import assert_fits_and_can_be_hit_and_read, assert_fits_with_letters_twice_as_large
+from tests.support.looks import (
+    assert_fits_and_can_be_hit_and_read,
+    assert_fits_with_letters_twice_as_large,
+    assert_nothing_is_covered,
+)
 from tests.support.server import Server
 
 SCREENS = ("scan", "work", "choose", "released", "waiting", "a code unknown here", "today", "today/picking", "a room")
@@ -43,3 +47,4 @@ def test_a_crew_screen_fits_and_can_be_hit_and_read(
     ).to_be_visible()
     assert_fits_and_can_be_hit_and_read(page)
     assert_fits_with_letters_twice_as_large(page)
+    assert_nothing_is_covered(page)

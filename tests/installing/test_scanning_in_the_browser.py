@@ -13,6 +13,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 from tests.conftest import sign_in
 from tests.installing.conftest import Fixture, out_of_reach
 from tests.labels.printed import label_with
+from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import Client, Server
 
 from spanwalk.rules.codes import spaced
@@ -119,3 +120,30 @@ def test_without_a_camera_the_page_says_so_and_the_code_can_be_typed(
     crew_phone.get_by_label("Code under the QR").fill(labelled["released"][0].code)
     crew_phone.get_by_role("button", name="Open", exact=True).click()
     expect(crew_phone.get_by_role("region", name="What to do")).to_be_visible()
+
+
+LAMP_AND_ZOOM = """
+  window.asked = [];
+  navigator.mediaDevices.getUserMedia = async () => {
+    const canvas = document.createElement('canvas');
+    const pen = canvas.getContext('2d');
+    setInterval(() => pen.fillRect(0, 0, 300, 150), 100);
+    const stream = canvas.captureStream(15);
+    const [track] = stream.getVideoTracks();
+    track.getCapabilities = () => ({ torch: true, zoom: { min: 1, max: 4, step: 0.5 } });
+    track.applyConstraints = async ({ advanced: [wish] }) => { window.asked.push(wish); };
+    return stream;
+  };
+"""
+
+
+def test_a_camera_with_a_light_and_zoom_offers_both(crew_phone: Page) -> None:
+    crew_phone.evaluate(f"() => {{ {LAMP_AND_ZOOM} }}")
+    crew_phone.get_by_role("link", name="Scan a label").click()
+    crew_phone.get_by_role("button", name="Light on").click()
+    expect(crew_phone.get_by_role("button", name="Light off")).to_have_attribute("aria-pressed", "true")
+    crew_phone.get_by_role("slider", name="Nearer").fill("2.5")
+    crew_phone.get_by_role("button", name="Light off").click()
+    expect(crew_phone.get_by_role("button", name="Light on")).to_be_visible()
+    assert crew_phone.evaluate("window.asked") == [{"torch": True}, {"zoom": 2.5}, {"torch": False}]
+    assert_fits_and_can_be_hit_and_read(crew_phone)

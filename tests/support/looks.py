@@ -16,10 +16,30 @@ BEYOND = """() => [...document.querySelectorAll('body *')]
   .filter(e => !e.closest('.visually-hidden, svg') && !e.parentElement.closest('.strip, .table-box, .scroll-sideways'))
   .filter(e => { const r = e.getBoundingClientRect(); return r.width && (r.right > innerWidth + 1 || r.left < -1); })
   .map(e => `${e.tagName}.${e.className} ${e.textContent.slice(0, 40)}`)"""
-SMALL = """() => [...document.querySelectorAll('a, button, select, textarea, label.chip, input:not([type=radio], [type=checkbox], [type=file])')]
+SMALL = """() => [...document.querySelectorAll('a, button, select, textarea, summary, label.chip, input:not([type=radio], [type=checkbox], [type=file])')]
   .filter(e => !e.closest('p'))
-  .filter(e => { const r = e.getBoundingClientRect(); return r.width && (r.height < 44 || r.width < 44); })
+  .filter(e => { const r = e.getBoundingClientRect(); return r.width && (r.height < 47.5 || r.width < 47.5); })
   .map(e => `${e.tagName}.${e.className} ${e.textContent.slice(0, 40)}`)"""
+
+# Every control, scrolled into view as a key does it, and what lies over it there.
+COVERED = """() => {
+  const page = document.querySelector('.page');
+  const controls = [...document.querySelectorAll('main a[href], main button, main input, main select, main textarea')];
+  const covered = [];
+  for (const each of controls) {
+    if (each.disabled || !each.checkVisibility({ visibilityProperty: true })) continue;
+    const target = each.closest('label') ?? each;
+    target.scrollIntoView({ block: 'nearest' });
+    const { left, top, width, height } = target.getBoundingClientRect();
+    if (height > innerHeight / 2) continue; // it is seen part by part
+    for (const y of [top + Math.min(6, height / 4), top + height - Math.min(6, height / 4)]) {
+      const hit = document.elementFromPoint(left + width / 2, y);
+      if (!hit || !(target.contains(hit) || hit.contains(target)))
+        covered.push(`${each.tagName} ${(each.name || each.textContent).slice(0, 40)} by ${hit ? `${hit.tagName} ${hit.className}` : 'nothing'}`);
+    }
+  }
+  return { controls: controls.length, covered };
+}"""
 
 # A word that stands on two lines; where a hyphen, a dash or a stroke lets it, that is no fault.
 BROKEN = """() => {
@@ -37,6 +57,11 @@ BROKEN = """() => {
   }
   return found;
 }"""
+
+# What stays in sight at the foot while one scrolls leaves at least half of the window to what is read.
+TALL_FOOT = """() => [...document.querySelectorAll('.foot')]
+  .filter(e => getComputedStyle(e).position === 'sticky' && e.getBoundingClientRect().height > innerHeight / 2)
+  .map(e => `${Math.round(e.getBoundingClientRect().height)} of ${innerHeight} px`)"""
 
 
 def assert_no_word_is_broken(page: Page) -> None:
@@ -59,7 +84,7 @@ def found_at_rest(page: Page, script: str, argument: object = None) -> object:
 
 
 def assert_fits_and_can_be_hit_and_read(page: Page, widths: Iterable[int] = PHONES) -> None:
-    """Nothing beyond an edge, nothing under 44 px to hit, and no fault that axe knows, at each width and in both schemes."""
+    """Nothing beyond an edge, nothing under 48 px to hit, and no fault that axe knows, at each width and in both schemes."""
     for width in widths:
         page.set_viewport_size({"width": width, "height": 740})
         assert page.evaluate(BEYOND) == [], f"beyond the edge at {width} px"
@@ -76,3 +101,12 @@ def assert_fits_with_letters_twice_as_large(page: Page) -> None:
     page.set_viewport_size({"width": 360, "height": 740})
     page.evaluate("() => { document.documentElement.style.fontSize = '225%'; }")
     assert page.evaluate(BEYOND) == [], "beyond the edge with letters twice as large"
+
+
+def assert_nothing_is_covered(page: Page) -> None:
+    """No control lies under the foot, the bar or anything else, upright and on its side."""
+    for width, height in ((360, 640), (740, 360)):
+        page.set_viewport_size({"width": width, "height": height})
+        page.evaluate("() => { document.documentElement.style.fontSize = ''; }")
+        covered = found_at_rest(page, f"() => ({COVERED})().covered")
+        assert covered == [], f"covered at {width} x {height}: {covered}"

@@ -8,9 +8,13 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 from tests.conftest import PHONE, WITHOUT_WORKER, sign_in
 from tests.support.looks import (
+    BROKEN,
+    TALL_FOOT,
     assert_fits_and_can_be_hit_and_read,
     assert_fits_with_letters_twice_as_large,
     assert_no_word_is_broken,
+    assert_nothing_is_covered,
+    found_at_rest,
 )
 from tests.support.server import Server
 
@@ -69,3 +73,35 @@ def test_a_screen_fits_and_can_be_hit_and_read(
     assert_fits_and_can_be_hit_and_read(page)
     assert_no_word_is_broken(page)
     assert_fits_with_letters_twice_as_large(page)
+    assert_nothing_is_covered(page)
+
+
+def test_the_foot_with_two_buttons_breaks_no_word_and_leaves_half_of_the_window(
+    server: Server, looked_at: Page, ids: dict[str, str]
+) -> None:
+    """Without a signal, with work that waits and a newer app: upright, narrow, on its side, with letters twice as large."""
+    page = looked_at
+    page.goto(server.url + PATHS["a room"].format(**ids))
+    expect(page.get_by_role("heading", level=1)).to_be_visible()
+    page.evaluate("async () => (await import('/app/store/store.js')).store.offerUpdate(() => {})")
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Duplicate the last group").click()
+    expect(page.get_by_role("button", name="Update")).to_be_visible()
+    expect(page.get_by_role("button", name="Send now")).to_be_visible()
+    found = {}
+    for width, height, letters in ((320, 740, ""), (360, 740, ""), (740, 360, ""), (360, 740, "225%")):
+        page.set_viewport_size({"width": width, "height": height})
+        page.evaluate("letters => { document.documentElement.style.fontSize = letters; }", letters)
+        look = f"{width} x {height} {letters}"
+        found[look] = [found_at_rest(page, BROKEN), found_at_rest(page, TALL_FOOT)]
+    page.context.set_offline(False)
+    assert {look: faults for look, faults in found.items() if faults != [[], []]} == {}
+    assert len(found) == 4
+
+
+def test_a_kind_that_was_chosen_breaks_no_word(server: Server, looked_at: Page, ids: dict[str, str]) -> None:
+    page = looked_at
+    page.goto(server.url + PATHS["a new group"].format(**ids))
+    page.locator(".tile").first.click()
+    expect(page.get_by_label("Fixtures", exact=True)).to_be_focused()
+    assert_no_word_is_broken(page)

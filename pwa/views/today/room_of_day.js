@@ -138,11 +138,11 @@ function Fixtures({ site, job }) {
   return html`<section class="stack" aria-label=${title}>
     <h2>${title}</h2>
     <p class="muted">${[summary, group.facets.identity?.note].filter(Boolean).join('; ')}</p>
-    <ul class="positions tiles">${positionsOf(group).map((position) => {
+    <ul class="fixture-tiles">${positionsOf(group).map((position) => {
       const state = fixtureState(told.get(position));
       const word = say(`fixture-state.${state}`);
-      return html`<li key=${position}><a class=${`button tile ${LOOKS[state]}`} href=${fixturePath(site.id, group.id, position)} aria-label=${say('room-of-day.fixture', { position, state: word })}>
-        <span class="measure">${position}</span><span class="tile-word">${word}</span>
+      return html`<li key=${position}><a class=${`button fixture-tile ${LOOKS[state]}`} href=${fixturePath(site.id, group.id, position)} aria-label=${say('room-of-day.fixture', { position, state: word })}>
+        <span class="measure">${position}</span><span class="word">${word}</span>
       </a></li>`;
     })}</ul>
   </section>`;
