@@ -297,3 +297,34 @@ def test_nobody_signs_in_by_the_old_name(named: Installation) -> None:
     named.call("owner", "POST", f"/api/people/{person}/anonymised")
     body = {"name": "Fiona Walker", "password": PASSWORD}
     assert named.app.test_client().post("/api/session", json=body, headers=OWN_PAGE).status_code == 401
+
+
+def test_of_somebody_who_left_no_second_factor_code_or_guess_stays_behind(named: Installation) -> None:
+    from spanwalk.services.clock import later
+    from spanwalk.services.files.imports import packed
+    from spanwalk.storage.database import writing
+    from spanwalk.storage.tables import Enrolment, FileImport, PasskeyChallenge, RecoveryCode, SecondFactor, SignInTry
+
+    person = named.people["surveyor"]
+    kept = {"person": person, "made_at": later(0)}
+    with named.app.app_context(), writing() as session:
+        session.add_all(
+            [
+                SecondFactor(id=new_id(), kind="passkey", name="Fiona Walker's phone", credential="c", **kept),
+                RecoveryCode(person=person, code_hash="a hash"),
+                PasskeyChallenge(challenge="a challenge", person=person, expires_at=later(60)),
+                Enrolment(id=new_id(), secret_hash="h", session="s", expires_at=later(60), **kept),
+                SignInTry(id=new_id(), name_key="fiona walker", place="192.0.2.7", at=later(0)),
+                FileImport(
+                    id=new_id(), site=named.site, kind="rooms", name="Fiona Walker rooms.csv", state="done",
+                    read=packed({"rows": [["G01", "Fiona Walker"]]}), undo=packed([]), changed_at=later(0), asked="{}", told='{"by": "fiona walker"}', **kept,
+                ),
+            ]
+        )  # fmt: skip
+    leave(named, "surveyor")
+    assert named.call("owner", "POST", f"/api/people/{person}/anonymised").status_code == 204
+    assert "fiona" not in everything(named).casefold()
+    with named.app.app_context(), reading() as session:
+        for table in (SecondFactor, RecoveryCode, PasskeyChallenge, Enrolment):
+            assert session.execute(select(table).where(table.person == person)).all() == []
+        assert session.execute(select(FileImport.read, FileImport.undo)).all() == [(None, None)]

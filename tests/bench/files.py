@@ -52,7 +52,7 @@ def _changes(here: Installation, job: str) -> list[dict[str, Any]]:
     with here.app.app_context(), reading() as session:
         row = session.get(FileImport, job)
         assert row is not None
-        found: list[dict[str, Any]] = imports._unpacked(row.changes)
+        found: list[dict[str, Any]] = imports.unpacked(row.changes)
     return found
 
 

@@ -12,12 +12,13 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from tests.front.raw import Answer, Door, read_all
+from tests.front.raw import Answer, Door, read_all, read_some
 from tests.support.server import free_port
 
 WAIT_S = 60
 ROOT = Path(__file__).resolve().parents[2]
 SLOW = b"GET /api/slow HTTP/1.1\r\nHost: localhost\r\n\r\n"
+READY = b"GET /api/ready HTTP/1.1\r\nHost: localhost\r\n\r\n"
 Start = Callable[[float], tuple[subprocess.Popen[bytes], Door]]
 
 
@@ -71,6 +72,27 @@ def test_what_runs_is_answered_and_nothing_new_is_taken(start: Start, tmp_path: 
         answer = Answer.read(read_all(to, WAIT_S))
     assert (answer.status, answer.body) == (200, b"finished")
     assert answer.headers["connection"] == "close"
+    assert process.wait(WAIT_S) == 0
+
+
+def test_while_it_ends_it_says_on_connections_that_are_still_open_that_it_is_not_ready(
+    start: Start, tmp_path: Path
+) -> None:
+    """A proxy keeps connections to it: what looks over one of them must hear that it is about to go."""
+    process, door = start(WAIT_S)
+    with closing(door.connect()) as kept, closing(asked_slowly(door, tmp_path)) as to:
+        kept.sendall(READY)
+        told_before = b""
+        while not told_before.endswith(b"}"):
+            told_before += read_some(kept) or b"closed }"
+        assert b'"stopping":false' in told_before
+        process.send_signal(signal.SIGTERM)
+        until(lambda: not listens(door))
+        kept.sendall(READY)
+        told = Answer.read(read_all(kept, WAIT_S))
+        (tmp_path / "finish").touch()
+        assert Answer.read(read_all(to, WAIT_S)).status == 200
+    assert (told.status, b'"stopping":true' in told.body, told.headers["connection"]) == (503, True, "close")
     assert process.wait(WAIT_S) == 0
 
 

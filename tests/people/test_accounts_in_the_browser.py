@@ -183,3 +183,18 @@ def test_after_wrong_passwords_the_button_says_how_long_to_wait_and_then_takes_t
     expect(button).to_be_enabled()
     button.click()
     expect(page.get_by_role("heading", name="Your sites")).to_be_visible()
+
+
+def test_all_that_is_kept_of_one_is_taken_away_on_ones_own_page_after_one_more_entry(
+    server: Server, new_phone: NewPhone
+) -> None:
+    page = sign_in(new_phone().new_page(), server.url, "surveyor")
+    changed(server, "UPDATE session SET entered_at = '2020-01-01T00:00:00.000000Z'")
+    go(page, "/me")
+    page.get_by_role("link", name="All that is kept of you, as a file").click()
+    asked = page.get_by_role("dialog")
+    asked.get_by_label("Password", exact=True).fill(PASSWORD)
+    with page.expect_download() as begun:
+        asked.get_by_role("button", name="Go on").click()
+    assert begun.value.suggested_filename == "spanwalk-personal-data.zip"
+    assert_fits_and_can_be_hit_and_read(page)

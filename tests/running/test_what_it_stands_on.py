@@ -94,8 +94,8 @@ def fronts(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[[int],
         each.server.server_close()
 
 
-def looked(here: Installation, public_url: str | None = None, store: Any = None) -> Surroundings:
-    settings = replace(here.app.extensions["spanwalk"], public_url=public_url)
+def looked(here: Installation, public_url: str | None = None, store: Any = None, **more: Any) -> Surroundings:
+    settings = replace(here.app.extensions["spanwalk"], public_url=public_url, **more)
     with here.app.app_context(), reading() as session:
         return examine_surroundings(session, settings, store or here.app.extensions["spanwalk-photos"])
 
@@ -241,6 +241,17 @@ def test_a_data_folder_that_others_may_look_into_is_found(here: Installation) ->
     assert codes(looked(here), "folder") == set()
     folder.chmod(0o750)
     assert codes(looked(here), "folder") == {"folder-open-to-others"}
+
+
+@pytest.mark.parametrize("key", ["age1nonsense", "AGE-SECRET-KEY-1PLANTED"])
+def test_a_key_for_backups_that_cannot_be_used_is_found_before_the_night_and_a_private_one_is_not_repeated(
+    here: Installation, key: str
+) -> None:
+    assert codes(looked(here), "backup") == set()
+    found = looked(here, backup_keys=(key,))
+    assert codes(found, "backup") == {"backup-key-wrong"}
+    (told,) = (say(each.code, each.facts) for each in found.findings if "backup" in each.code)
+    assert "PLANTED" not in told
 
 
 def test_a_clock_that_nobody_keeps_or_that_went_back_is_found(

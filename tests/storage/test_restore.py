@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import hashlib
+import io
 import json
 import os
 import shutil
 import sqlite3
 import stat
+import zipfile
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
 from typing import Any
 
+import pyotp
 import pytest
 from sqlalchemy import select
 from tests.photos.test_taking_photos_in import jpeg
@@ -466,3 +469,91 @@ def test_what_commands_write_is_readable_by_nobody_else(here: Installation, back
 
 def test_what_a_server_writes_is_readable_by_nobody_else(demo_data: Path) -> None:
     assert open_to_others(demo_data) == []
+
+
+# -- second factors, codes and phones
+
+
+def with_authenticator(here: Installation, name: str) -> tuple[str, list[str]]:
+    """Give a person an authenticator: its key and the recovery codes."""
+    made = here.call(name, "POST", "/api/me/factors/authenticator", json={}).json
+    proven = here.call(name, "PUT", "/api/me/factors/authenticator", json={"code": pyotp.TOTP(made["secret"]).now()})
+    assert proven.status_code == 200, proven.text
+    return made["secret"], proven.json["codes"]
+
+
+def signing_in(here: Installation, name: str, **more: str) -> tuple[int, str | None]:
+    body = {"name": name, "password": PASSWORD, **more}
+    answer = here.app.test_client().post("/api/session", json=body, headers=OWN_PAGE)
+    return answer.status_code, answer.json.get("code")
+
+
+def test_a_factor_set_up_since_is_still_asked_for_one_taken_off_is_not_and_a_spent_code_stays_spent(
+    here: Installation, tmp_path: Path
+) -> None:
+    _, codes = with_authenticator(here, "manager")
+    with_authenticator(here, "crew")
+    assert run(here, "backup", str(tmp_path / "backup")) == 0
+    assert signing_in(here, "manager", code=codes[0]) == (200, None)
+    assert here.call("owner", "DELETE", f"/api/people/{here.people['crew']}/factors").status_code == 204
+    with_authenticator(here, "surveyor")
+    assert run(here, "restore", str(tmp_path / "backup"), "--replace") == 0
+    assert signing_in(here, "surveyor") == (401, "second-factor-needed")
+    assert signing_in(here, "crew") == (200, None)
+    assert signing_in(here, "manager", code=codes[0]) == (401, "second-factor-wrong")
+    assert signing_in(here, "manager", code=codes[1]) == (200, None)
+
+
+def test_a_code_for_a_second_phone_that_was_open_in_the_backup_lets_nobody_in(
+    here: Installation, tmp_path: Path
+) -> None:
+    made = here.call("surveyor", "POST", "/api/me/enrolments", json={"password": PASSWORD}).json
+    secret = made["address"].partition("#")[2]
+    assert run(here, "backup", str(tmp_path / "backup")) == 0
+    assert run(here, "restore", str(tmp_path / "backup"), "--replace") == 0
+    other = here.app.test_client()
+    answer = other.post("/api/enrolments/accept", json={"secret": secret}, headers=OWN_PAGE)
+    assert (answer.status_code, answer.json["code"]) == (404, "enrolment-unknown")
+
+
+def test_a_phone_that_an_owner_shut_out_of_all_since_stays_out(here: Installation, backup: Path) -> None:
+    phone = here.phones["surveyor"]
+    (told,) = (
+        each for each in here.call("owner", "GET", "/api/phones").json["phones"] if each["people"] == ["surveyor"]
+    )
+    path = f"/api/phones/{told['id']}"
+    assert here.call("owner", "PUT", path, json={"shut_out": True}).status_code == 200
+    assert run(here, "restore", str(backup), "--replace") == 0
+    client = here.app.test_client()
+    client.set_cookie("spanwalk_phone", phone)
+    assert client.get("/api/phone").json["shut_out"] is True
+
+
+def test_no_secret_of_a_factor_a_code_or_a_phone_leaves_with_data_a_site_the_audit_or_a_manifest(
+    here: Installation, tmp_path: Path
+) -> None:
+    key, codes = with_authenticator(here, "owner")
+    made = here.call("owner", "POST", "/api/me/enrolments", json={"password": PASSWORD}).json
+    secrets = [key, *codes, *(each.replace("-", "") for each in codes), made["address"].partition("#")[2]]
+    secrets += [here.phones["owner"], here.client("owner").get_cookie("spanwalk_session").value]  # type: ignore[union-attr]
+    with here.app.app_context(), reading() as session:
+        for table, column in (
+            ("person", "password_hash"),
+            ("phone", "secret_hash"),
+            ("recovery_code", "code_hash"),
+            ("enrolment", "secret_hash"),
+            ("session", "token_hash"),
+        ):
+            found = session.execute(select(Base.metadata.tables[table].c[column])).scalars().all()
+            assert found, table
+            secrets += found
+    leaving: dict[str, bytes] = {}
+    for path in ("/api/me/data.zip", "/api/sites/{site}/copy.zip"):
+        with zipfile.ZipFile(io.BytesIO(here.call("owner", "GET", path).data)) as parts:
+            leaving |= {f"{path} {name}": parts.read(name) for name in parts.namelist()}
+    for path in ("/api/audit", "/api/audit.csv", "/api/sites/{site}/audit.csv", "/api/me/factors", "/api/phones"):
+        leaving[path] = here.call("owner", "GET", path).data
+    assert run(here, "backup", str(tmp_path / "backup")) == 0
+    leaving["manifest"] = (tmp_path / "backup" / "manifest.json").read_bytes()
+    assert len(leaving) > 10
+    assert [(name, each) for name, data in leaving.items() for each in secrets if each.encode() in data] == []

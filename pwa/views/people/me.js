@@ -30,6 +30,7 @@ export function Me() {
     <${SecondFactor} />
     <${OwnPhones} />
     <${SecondPhone} />
+    <a class="button" href="/api/me/data.zip" download>${say('privacy.own-data')}</a>
     ${person.owner && html`<a class="button" href="/people">${say('people.firm')}</a>`}
     <${ThisPhone} />
     <${SignOut} />

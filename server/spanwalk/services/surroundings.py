@@ -1,4 +1,4 @@
-"""What an installation stands on: its public address with TLS and proxy, clock, disk, versions, photo store.
+"""What an installation stands on: its public address with TLS and proxy, clock, disk, versions, photo store, backup key.
 
 Each finding is a code with facts; its sentence says what is wrong and what to do. What is only worth knowing is a note.
 The photo store is tried with a photo of its own, which is taken out again; nothing else is changed.
@@ -28,7 +28,8 @@ from urllib.parse import urlsplit
 from sqlalchemy import func, select, text
 from sqlalchemy.orm import Session
 
-from spanwalk.config import Settings
+from spanwalk.config import Settings, SettingWrong
+from spanwalk.services.backups.sealing import recipients
 from spanwalk.services.doctor import Finding
 from spanwalk.storage.migrating import newest_revision, tables_state
 from spanwalk.storage.photos import PhotoStore, StoreFails
@@ -80,6 +81,7 @@ def examine_surroundings(session: Session, settings: Settings, store: PhotoStore
     _disk(settings.data, found)
     _clock(session, found)
     _store(store, found)
+    _backup_keys(settings, found)
     _public_address(settings, found)
     return found
 
@@ -163,6 +165,13 @@ def _store(store: PhotoStore, found: Surroundings) -> None:
             found.find("photo-store-keeps")
     except StoreFails as failed:
         found.find("photo-store-not-writable", reason=str(failed)[:200])
+
+
+def _backup_keys(settings: Settings, found: Surroundings) -> None:
+    try:
+        recipients(settings.backup_keys)
+    except SettingWrong as wrong:
+        found.find("backup-key-wrong", reason=str(wrong))
 
 
 def _public_address(settings: Settings, found: Surroundings) -> None:

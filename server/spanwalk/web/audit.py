@@ -10,10 +10,10 @@ from spanwalk.messages.audit import AuditOperationsOut, AuditOut, AuditQuery
 from spanwalk.services.audit.chain import FIRM
 from spanwalk.services.audit.reading import Filter, audit_csv, operations_of, page_of
 from spanwalk.storage.database import reading
-from spanwalk.web.again import again
 from spanwalk.web.auth import Right, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, asks
+from spanwalk.web.entered import entered_again
 from spanwalk.web.files import downloaded
 
 bp = Endpoints("audit", __name__, url_prefix="/api", description="Who did what")
@@ -39,7 +39,7 @@ def operations(site_id: str, number: int) -> Response:
 
 @bp.route("/sites/<uuid:site_id>/audit.csv")
 @requires(Right.DECIDE)
-@again
+@entered_again
 @answers({200: "text/csv"})
 def of_site_as_csv(site_id: str) -> Response:
     """All that was done on a site, a line for each operation, as CSV."""
@@ -57,7 +57,7 @@ def of_firm(query: dict[str, object]) -> Response:
 
 @bp.route("/audit.csv")
 @requires(Right.SERVER)
-@again
+@entered_again
 @answers({200: "text/csv"})
 def of_firm_as_csv() -> Response:
     """The same as CSV."""

@@ -7,9 +7,9 @@ from flask import Response, current_app
 from spanwalk.services.privacy.anonymising import anonymise as take_out
 from spanwalk.services.privacy.own_data import data_of
 from spanwalk.storage.database import reading, really_gone, writing
-from spanwalk.web.again import again
 from spanwalk.web.auth import Right, current_person, requires
 from spanwalk.web.contract import Endpoints, answers
+from spanwalk.web.entered import entered_again
 from spanwalk.web.files import downloaded
 
 bp = Endpoints("privacy", __name__, url_prefix="/api", description="What is kept of a person")
@@ -17,7 +17,7 @@ bp = Endpoints("privacy", __name__, url_prefix="/api", description="What is kept
 
 @bp.route("/me/data.zip")
 @requires(Right.SIGNED_IN)
-@again
+@entered_again
 @answers({200: "application/zip"})
 def own() -> Response:
     """Everything that is kept of who asks."""
@@ -26,7 +26,7 @@ def own() -> Response:
 
 @bp.route("/people/<uuid:person_id>/data.zip")
 @requires(Right.SERVER)
-@again
+@entered_again
 @answers({200: "application/zip"})
 def of_person(person_id: str) -> Response:
     """Everything that is kept of a person."""
@@ -35,7 +35,7 @@ def of_person(person_id: str) -> Response:
 
 @bp.route("/people/<uuid:person_id>/anonymised", methods=("POST",))
 @requires(Right.SERVER)
-@again
+@entered_again
 @answers({204: None}, 409)
 def anonymise(person_id: str) -> Response:
     """Take the name of a person who left out of everything, for good."""

@@ -18,6 +18,7 @@ from waitress.server import BaseWSGIServer
 
 from spanwalk.config import Settings
 from spanwalk.web.connections import CONNECTIONS_MOST, Channel, Parser, open_channel
+from spanwalk.web.health import STOPPING
 from spanwalk.web.limits import COPY_BYTES_MOST, bytes_taken
 
 THREADS = 8
@@ -38,7 +39,7 @@ def serve(app: Flask, host: str, port: int) -> None:
     gc.freeze()
     _allow_files()
     made = _listening(app, host, port)
-    signal.signal(signal.SIGTERM, partial(_drain, made))
+    signal.signal(signal.SIGTERM, partial(_drain, app, made))
     made.run()
 
 
@@ -86,11 +87,12 @@ def _listeners(server: BaseWSGIServer) -> list[BaseWSGIServer]:
     return [each for each in found.values() if isinstance(each, BaseWSGIServer)]
 
 
-def _drain(server: BaseWSGIServer, number: int, frame: FrameType | None) -> None:
+def _drain(app: Flask, server: BaseWSGIServer, number: int, frame: FrameType | None) -> None:
     """Take no more connections, answer what runs, and end. Told twice, end at once."""
     if Channel.ending:
         os._exit(1)
     Channel.ending = True
+    app.extensions[STOPPING] = True
     listeners = _listeners(server)
     for each in listeners:
         each.accepting = False

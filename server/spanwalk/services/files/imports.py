@@ -310,11 +310,13 @@ def _remember(session: Session, row: FileImport) -> None:
         session.execute(insert(FileHeads).values(site=row.site, kind=row.kind, heads=heads))
 
 
-def _packed(value: object) -> bytes:
+def packed(value: object) -> bytes:
+    """A value as it is kept in a column of the table."""
     return zlib.compress(json_text.dumps(value).encode(), 1)
 
 
-def _unpacked(data: bytes | None) -> object:
+def unpacked(data: bytes | None) -> object:
+    """What was packed into a column of the table; None: nothing."""
     return json_text.loads(zlib.decompress(data)) if data else None
 
 
@@ -358,7 +360,7 @@ def _read_and_look(job: str, data: bytes) -> None:
     with writing() as session:
         if _of(session, job).state == CANCELLED:
             raise Cancelled
-        _set(session, job, state=LOOKING, read=_packed(read))
+        _set(session, job, state=LOOKING, read=packed(read))
     _look(job)
 
 
@@ -371,7 +373,7 @@ def _look(job: str) -> None:
         if _of(session, job).state != LOOKING:
             return
         ready = not told.get("questions") and not told.get("problems")
-        values = {"changes": _packed(changes)} if ready else {"changes": None}
+        values = {"changes": packed(changes)} if ready else {"changes": None}
         _set(session, job, state=READY if ready else ASKING, head=head, told=json_text.dumps(told), **values)
 
 
@@ -389,7 +391,7 @@ def _looked_at(
     session: Session, row: FileImport, on_progress: Callable[[int, int], None]
 ) -> tuple[int, Told, list[Change]]:
     """A file laid against the site as it stands now: its sequence, what to show, what would change."""
-    read = cast("FileRead", _unpacked(row.read))
+    read = cast("FileRead", unpacked(row.read))
     asked: Asked = json_text.loads(row.asked)
     head = site_head(session, row.site)
     told: Told = {"notes": list(read.get("notes", [])), "decimal": asked.get("decimal", "")}
@@ -492,20 +494,20 @@ def _write(job: str, by: str) -> None:
     with writing() as session:
         row = _of(session, job)
         head = lock_site(session, row.site)
-        changes = cast("list[Change]", _unpacked(row.changes))
+        changes = cast("list[Change]", unpacked(row.changes))
         if head != row.head:
             _, told, anew = _looked_at(session, row, lambda at, of: None)
             if anew != changes or told.get("problems"):
                 told["notes"] = [*told.get("notes", []), {"code": "files.site-moved-on", "facts": {}}]
                 ready = not told.get("problems")
-                values = {"changes": _packed(anew) if ready else None, "told": json_text.dumps(told), "head": head}
+                values = {"changes": packed(anew) if ready else None, "told": json_text.dumps(told), "head": head}
                 _set(session, job, state=READY if ready else ASKING, **values)
                 return
         role = memberships(session, row.site).get(by, "")
         _check_rights(changes, role)
         done = write_changes(session, row.site, changes, by)
         _remember(session, row)
-        _set(session, job, state=DONE, undo=_packed(done), read=None, changes=None)
+        _set(session, job, state=DONE, undo=packed(done), read=None, changes=None)
 
 
 def _check_rights(changes: list[Change], role: str) -> None:
@@ -519,7 +521,7 @@ def _undo(job: str, by: str) -> None:
     with writing() as session:
         row = _of(session, job)
         lock_site(session, row.site)
-        undone = take_back(session, row.site, cast("list[Done]", _unpacked(row.undo)), by)
+        undone = take_back(session, row.site, cast("list[Done]", unpacked(row.undo)), by)
         told: Told = json_text.loads(row.told)
         told.pop("wrong", None)
         told["undone"] = {"taken_back": undone["taken_back"], "left": undone["left"][:TOLD_MOST]}

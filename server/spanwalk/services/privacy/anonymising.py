@@ -14,12 +14,25 @@ from sqlalchemy.orm import Session
 from spanwalk.services.audit.chain import REWRITTEN
 from spanwalk.services.audit.rewriting import rewrite
 from spanwalk.services.clock import now
+from spanwalk.services.files.imports import unpacked
 from spanwalk.services.people.names import name_key
+from spanwalk.services.people.second_factor import take_off_all
 from spanwalk.services.refusals import InTheWay, NotThere
 from spanwalk.services.sync.server_operations import ServerOperation, server_push
 from spanwalk.services.sync.state import COLUMNS, state_of
 from spanwalk.storage import json_text
-from spanwalk.storage.tables import LEFT, OneTimeLink, Operation, Person, Record, SignInAttempt, Site
+from spanwalk.storage.tables import (
+    LEFT,
+    Enrolment,
+    FileImport,
+    OneTimeLink,
+    Operation,
+    Person,
+    Record,
+    SignInAttempt,
+    SignInTry,
+    Site,
+)
 from spanwalk.storage.tables import Session as SignIn
 from spanwalk.sync.model import LIFE
 from spanwalk.words import say
@@ -54,8 +67,11 @@ def anonymise(session: Session, person_id: str, by: str) -> None:
     name, instead = person.name, say("privacy.former", {"number": person_id[:NUMBER_LETTERS]})
     values = {"name": instead, "name_key": name_key(instead), "password_hash": None, "language": None, "units": None}
     session.execute(update(Person).where(Person.id == person_id).values(**values, anonymised_at=now()))
-    session.execute(delete(SignIn).where(SignIn.person == person_id))
-    session.execute(delete(SignInAttempt).where(SignInAttempt.name_key == name_key(name)))
+    for table in (SignIn, Enrolment):
+        session.execute(delete(table).where(table.person == person_id))
+    take_off_all(session, person_id)
+    for guesses in (SignInAttempt, SignInTry):
+        session.execute(delete(guesses).where(guesses.name_key == name_key(name)))
     theirs = (OneTimeLink.person == person_id) | (OneTimeLink.made_by == person_id)
     session.execute(update(OneTimeLink).where(theirs).values(note=None))
     take_name_out(session, person_id, name, instead, by)
@@ -69,6 +85,7 @@ def take_name_out(session: Session, person_id: str, name: str, instead: str, by:
             session.execute(update(Site).where(Site.id == site_id).values(archived_at=None))
         _records(session, site_id, putting, by)
         _log(session, site_id, putting, person_id, by)
+        _files(session, site_id, putting)
         if archived_at is not None:
             session.execute(update(Site).where(Site.id == site_id).values(archived_at=archived_at))
 
@@ -124,6 +141,16 @@ def _log(session: Session, site_id: str, putting: Putting, person_id: str, by: s
         if (body, facts) != (row.body, row.facts):
             changes[row.id] = {"body": body, "facts": facts}
     rewrite(session, site_id, changes, REWRITTEN, by, {"person": person_id})
+
+
+def _files(session: Session, site_id: str, putting: Putting) -> None:
+    """Files that were brought in: what was read of one that has the name goes, so that it can no longer be taken back."""
+    for row in session.execute(select(FileImport).where(FileImport.site == site_id)).scalars():
+        row.name, row.told, row.asked = (
+            str(putting.into(row.name)), str(_text(putting, row.told)), str(_text(putting, row.asked)),
+        )  # fmt: skip
+        if any(putting.into(value) != value for value in map(unpacked, (row.read, row.changes, row.undo))):
+            row.read = row.changes = row.undo = None
 
 
 def _text(putting: Putting, text: str | None) -> str | None:
