@@ -23,7 +23,7 @@ from spanwalk.rules.survey import (
 from spanwalk.services.clock import now
 from spanwalk.services.handover import figures, pictures
 from spanwalk.services.handover.fixtures import DAY_LETTERS, Noted, fixtures_told, is_withdrawn, noted_in
-from spanwalk.services.handover.open_items import open_in_group, open_light, open_tests
+from spanwalk.services.handover.open_items import Lines, open_in_group, open_light, open_tests
 from spanwalk.services.handover.told import (
     DONE,
     GroupTold,
@@ -49,7 +49,6 @@ TYPES = (
     "installation", "problem_answer", "problem_reply", "difference_answer",
 )  # fmt: skip
 SUMS = "release_sums"
-TEST_COLUMNS = tuple(COLUMNS)
 
 
 @dataclass(frozen=True)
@@ -128,8 +127,14 @@ def _report(
         tests=_tests(tests),
         cautions=_cautions(conversions),
         sources=figures.sources(),
-        open=(*held.open, *open_tests(tests["lines"])),
+        open=_in_walk_order((*held.open, *open_tests(tests["lines"])), rooms),
     )
+
+
+def _in_walk_order(every: Sequence[OpenTold], rooms: Sequence[RoomTold]) -> tuple[OpenTold, ...]:
+    """What is open, room after room; what is of no room that is told comes last."""
+    place = {(room.floor_name, room.name): number for number, room in enumerate(rooms)}
+    return tuple(sorted(every, key=lambda each: place.get((each.floor_name, each.room_name), len(place))))
 
 
 def _rooms(survey: Survey) -> list[RoomView]:
@@ -181,9 +186,8 @@ def _group(held: Gathered, group: GroupView, floor_name: str, room_name: str) ->
     )
 
 
-def _note_open(held: Gathered, floor_name: str, room_name: str, lines: object) -> None:
-    for what, text in cast("list[tuple[str, str]]", lines):
-        held.open.append(OpenTold(floor_name, room_name, what, text))
+def _note_open(held: Gathered, floor_name: str, room_name: str, lines: Lines) -> None:
+    held.open.extend(OpenTold(floor_name, room_name, what, text) for what, text in lines)
 
 
 def _light(survey: Survey, room: RoomView) -> tuple[LightTold, ...]:
@@ -215,9 +219,11 @@ def _site(survey: Survey) -> SiteTold:
 
 def _tests(tests: Tests) -> TestsTold:
     """The record of tests without the names of those who tested: the customer gets the firm."""
-    columns = [name for name in TEST_COLUMNS if name != "by"]
+    columns = tuple(name for name in COLUMNS if name != "by")
     rows = tuple(tuple(str(told_cell(line, name)) for name in columns) for line in tests["lines"])
-    return TestsTold(tests["fixtures"], tests["open"], tuple(heads(*(COLUMNS[name] for name in columns))), rows)
+    return TestsTold(
+        tests["fixtures"], tests["open"], columns, tuple(heads(*(COLUMNS[name] for name in columns))), rows
+    )
 
 
 def _cautions(conversions: Sequence[ConversionView]) -> tuple[str, ...]:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import partial
 
 from spanwalk.services.handover.charts import draw_chart
+from spanwalk.services.handover.fixtures import DAY_LETTERS
 from spanwalk.services.handover.numbers import DIGITS, number
 from spanwalk.services.handover.paper import MARGIN, SMALL_PT, Paper, Picture
 from spanwalk.services.handover.pictures import small_picture
@@ -91,7 +92,7 @@ def _open(paper: Paper, report: Report) -> None:
 
 
 def _rooms(paper: Paper, report: Report, store: PhotoStore) -> None:
-    paper.heading(say("handover-report.rooms"))
+    paper.heading(say("handover-report.rooms"), keep=260)
     paper.say(say("handover-report.rooms.about"))
     left, floor = 0, None
     for room in report.rooms:
@@ -121,7 +122,7 @@ def _group(paper: Paper, group: GroupTold, store: PhotoStore) -> int:
         paper.say(say("handover-report.group.released", released), size=8.5)
     _light_forecast(paper, group)
     heads = [say(f"handover-report.{code}") for code in HEADS]
-    paper.table(heads, [_fixture_row(group, place) for place in range(len(group.fixtures))], SHARES, (0, 3, 4))
+    paper.table(heads, [_fixture_row(group, place) for place in range(len(group.fixtures))], SHARES, (3,))
     return _photos(paper, group.photos, store)
 
 
@@ -174,12 +175,12 @@ def _light(paper: Paper, report: Report) -> None:
         paper.say(say("handover-report.light.none"))
         return
     paper.say(say("handover-report.light.about"))
-    heads = [say("list.room"), *(say(f"handover-report.light.{code}") for code in ("point", "when", "lux", "read"))]
+    heads = [say("list.room"), *(say(f"handover-report.light.{code}") for code in ("point", "when", "read", "lux"))]
     rows = [
-        (room.name, each.point, say(f"handover-report.chart.{each.when}"), number(each.lux, 1), each.day or "–")
+        (room.name, each.point, say(f"handover-report.chart.{each.when}"), each.day or "–", number(each.lux, 1))
         for room, each in read
     ]
-    paper.table(heads, rows, (4, 3, 2, 2, 2), (3,))
+    paper.table(heads, rows, (4, 3, 2, 2, 2), (4,))
 
 
 def _energy(paper: Paper, report: Report) -> None:
@@ -250,11 +251,21 @@ def _tests(paper: Paper, report: Report) -> None:
         paper.say(say("handover-report.tests.none"))
         return
     paper.say(say("handover-report.tests.about"))
-    paper.table(report.tests.heads, report.tests.rows, [TEST_WIDE.get(n, 1.0) for n in range(len(report.tests.heads))])
+    heads = dict(zip(report.tests.names, report.tests.heads, strict=True))
+    rows = [_test_row(dict(zip(report.tests.names, row, strict=True))) for row in report.tests.rows]
+    titles = [heads["room_name"], heads["position"], heads["duty"], *(heads[name] for name in TEST_COLUMNS)]
+    paper.table(titles, rows, (2.6, 1.2, 2.8, 1.7, 1.4, 1.1, 1.2, 1.5, 1.5, 3))
 
 
-TEST_WIDE = {0: 1.3, 1: 1.8, 4: 1.4, 5: 1.3, 8: 1.3, 13: 1.5, 14: 1.6}
-"""Columns of the record of tests that are wider than the others."""
+TEST_COLUMNS = ("state", "indicator", "minutes", "wanted_min", "due_on", "noted_at", "note")
+
+
+def _test_row(told: Mapping[str, str]) -> Sequence[str]:
+    """A line of the record: where, what feeds it in an emergency, and what the test came to."""
+    fed = ": ".join(each for each in (told["duty"], told["pack"] or told["second_source"]) if each)
+    cells = {**told, "noted_at": told["noted_at"][:DAY_LETTERS]}
+    where = f"{told['mark']} · {told['position']}"
+    return (told["room_name"], where, fed, *(cells[name] or "–" for name in TEST_COLUMNS))
 
 
 def _waste(paper: Paper, report: Report) -> None:

@@ -175,10 +175,11 @@ class MoneyTold:
 
 @dataclass(frozen=True)
 class TestsTold:
-    """Emergency tests: how many fixtures, how many without a test passed, heads and rows of the record."""
+    """Emergency tests: how many fixtures, how many without a test passed, and the record: names, heads and rows of it."""
 
     fixtures: int
     open: int
+    names: tuple[str, ...]
     heads: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
 
