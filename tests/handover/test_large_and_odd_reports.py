@@ -89,4 +89,3 @@ def test_a_report_without_a_room_is_a_report() -> None:
     page = text_of(report_pdf(replace(a_report(), rooms=()), CountedStore()))
     assert "NOT ONE FIXTURE IS NOTED AS DONE" in page
     assert "Nothing is noted as taken out yet." in page
-
