@@ -59,8 +59,8 @@ function Take({ site }) {
 
 /** @param {{told: HandoverTold}} props */
 function How({ told }) {
-  return html`<section class="card" aria-label=${say('handover.done', { done: number(told.done), fixtures: number(told.fixtures) })}>
-    <${Share} title=${say('handover.done', { done: number(told.done), fixtures: number(told.fixtures) })} complete=${told.done} known=${told.fixtures} />
+  return html`<section class="card" aria-label=${say('handover.done')}>
+    <${Share} title=${say('handover.done')} complete=${told.done} known=${told.fixtures} />
     <${Facts} facts=${[
       [say('handover.releases'), number(told.releases)],
       [say('handover.photos'), number(told.photos)],
@@ -79,7 +79,7 @@ function Open({ told }) {
     <h2>${say('handover.open')}</h2>
     <p class="strong">${say('handover.open-count', { n: number(told.open_in_all) })}</p>
     <p class="muted">${say('handover.open-about')}</p>
-    <${Table} caption=${say('handover.open')} stacks heads=${[say('handover.room'), say('handover.what')]}
+    <${Table} caption=${say('handover.open-by-room')} stacks heads=${[say('handover.room'), say('handover.what')]}
       rows=${shown.map(({ floor_name: floor, room_name: room, text }) => [[room, floor].filter(Boolean).join(', '), text])} />
     ${told.open.length > most && html`<button type="button" class="button" onClick=${() => setMost(told.open.length)}>${say('page.show-more-left', { left: told.open.length - most })}</button>`}
   </section>`;
