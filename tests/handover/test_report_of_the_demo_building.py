@@ -6,12 +6,14 @@ from collections import Counter
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
 import pypdfium2
 import pytest
+from tests.handover.some_report import a_picture
 from tests.handover.taken_away import pages_of, sheet_names, sheet_of, text_of
 from tests.open_points.complete_site import Hand
 from tests.support.back_ends import ONE_MACHINE
@@ -19,6 +21,7 @@ from tests.support.demo_server import started
 from tests.support.server import Client, Server
 
 Json = Any
+PICTURE = a_picture(1)
 
 
 @dataclass
@@ -63,6 +66,21 @@ class HandedOver:
         self.hand.save(str(uuid4()), "installation", identity=identity, **more)
         self.noted[identity["parent"], position] = outcome
 
+    def take_photo(self, conversion: Json, position: int) -> None:
+        """A photo after the work, sent and saved as a phone does."""
+        name, data = sha256(PICTURE).hexdigest(), PICTURE
+        path = f"/api/sites/{self.site}/photos/{name}"
+        status, _ = self.client.call("PUT", path, raw=data, Content_Type="image/jpeg")
+        assert status in (200, 201)
+        noted = next(
+            each["id"]
+            for each in self.records("installation")
+            if (each["identity"]["parent"], each["identity"]["position"])
+            == (conversion["identity"]["parent"], position)
+        )
+        identity = {"subject": noted, "purpose": "after", "sha256": name, "taken_at": "2026-04-02T09:00:00Z"}
+        self.hand.make("photo", self.site, identity, caption={"caption": "All back in place"})
+
 
 def ticks(card: Json, position: int) -> list[str]:
     return [*card["checks"], *(each["check"] for each in card["checks_at"] if position in each["positions"])]
@@ -93,6 +111,7 @@ def here(demo_data: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[
     for position in (1, 2, 3):
         made.note(first, position, as_fitted={"as_released": True})
     items = [{"kind": "bar", "code": "STANDBY-9", "number": 4, "serials": ["LOT-77"]}]
+    made.take_photo(first, 1)
     made.note(first, 4, as_fitted={"as_released": False, "items": items, "reason": "none-left"})
     made.note(second, 1)
     made.note(second, 2, as_fitted={"as_released": True})
@@ -228,6 +247,24 @@ def test_what_is_open_is_told_plainly_by_room(text: str, xlsx: bytes) -> None:
     assert any("emergency test: not converted yet" in each for each in told)
     assert f"{len(rows)} points are open" in text
     assert [each for each in told if each.split(": ")[-1] not in text] == []
+
+
+def test_photos_stand_before_and_after_with_day_caption_and_what_names_them(
+    here: HandedOver, text: str, xlsx: bytes
+) -> None:
+    rows = sheet_of(xlsx, "Photos", "Floor")
+    (after,) = [row for row in rows if row["State"] == "After"]
+    told = (after["No."], after["Noted on"], after["Caption"], after["Arrived"], after["Content (SHA-256)"])
+    assert told == (1, "2026-04-02", "All back in place", "yes", sha256(PICTURE).hexdigest())
+    of_kind = Counter(
+        each["identity"]["subject"] for each in here.records("photo") if each["identity"]["purpose"] == "whole-fixture"
+    )
+    groups = {each["id"]: each["identity"]["kind"] for each in here.records("group")}
+    own = {each["identity"]["subject"] for each in here.records("photo")} & set(groups)
+    wanted = sum(of_kind[groups[each["parent"]]] for each in here.conversions() if each["parent"] not in own)
+    assert wanted > 0
+    assert sum(row["State"] == "Before" for row in rows) >= wanted
+    assert "After, no. 1 · 2026-04-02 · All back in place" in text
 
 
 def test_emergency_fixtures_stand_with_their_tests_or_that_they_have_none(here: HandedOver, xlsx: bytes) -> None:
