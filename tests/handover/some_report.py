@@ -113,6 +113,7 @@ def a_report(
         money=None,
         assumptions=(),
         waste=WasteTold({}, {}, {}, 0),
+        containers=(),
         tests=TestsTold(0, 0, (), (), ()),
         cautions=(),
         sources=(),

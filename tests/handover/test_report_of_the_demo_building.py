@@ -117,6 +117,9 @@ def here(demo_data: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[
     made.note(second, 2, as_fitted={"as_released": True})
     made.note(second, 3, "problem", identity={"problem": "A bent holder", "reason": "sockets-damaged"})
     made.note(third, 1, "skipped", identity={"problem": "Room in use", "reason": "room-in-use"})
+    room = made.hand.state(first["identity"]["parent"])["parent"]
+    picked = {"sort": "lamps-out", "item": "T12 8 ft", "wanted": 17, "ticked": True, "noted_at": "2026-04-01T07:00:00Z"}
+    made.hand.make("picking", room, {**picked, "release": first["identity"]["release"]})
     yield made
     running.stop()
 
@@ -235,7 +238,7 @@ def test_what_was_taken_out_is_counted_from_the_fixtures_that_are_done(
     counted = {row["Which"]: row["Number"] for row in rows if row["What"] == "Ballasts"}
     assert counted == {told[name]: number for name, number in ballasts.items() if number}
     assert [lamp for lamp, number in lamps.items() if f"Lamps {lamp} {number}" not in text] == []
-    assert "who collected them and their certificates are not recorded here" in text
+    assert "the collector's certificates are not recorded here" in text
 
 
 def test_what_is_open_is_told_plainly_by_room(text: str, xlsx: bytes) -> None:
@@ -247,6 +250,17 @@ def test_what_is_open_is_told_plainly_by_room(text: str, xlsx: bytes) -> None:
     assert any("emergency test: not converted yet" in each for each in told)
     assert f"{len(rows)} points are open" in text
     assert [each for each in told if each.split(": ")[-1] not in text] == []
+
+
+def test_containers_that_a_crew_ticked_stand_with_what_they_were_for(text: str, xlsx: bytes) -> None:
+    (row,) = sheet_of(xlsx, "Containers made ready", "Room")
+    assert (row["What"], row["Which"], row["Number"], row["Noted on"]) == (
+        "lamps for waste",
+        "T12 8 ft",
+        17,
+        "2026-04-01",
+    )
+    assert "lamps for waste T12 8 ft 2026-04-01 17" in text
 
 
 def test_photos_stand_before_and_after_with_day_caption_and_what_names_them(

@@ -34,7 +34,7 @@ from spanwalk.services.handover.told import (
     SiteTold,
     TestsTold,
 )
-from spanwalk.services.handover.waste import waste_of
+from spanwalk.services.handover.waste import containers_of, waste_of
 from spanwalk.services.labels.labels import Binding, bindings
 from spanwalk.services.photos.photos import photos_arrived
 from spanwalk.services.refusals import NotThere
@@ -47,6 +47,7 @@ from spanwalk.words import say
 TYPES = (
     "site", "floor", "room", "kind", "group", "label", "photo", "lux_reading", "release", "release_sums", "conversion",
     "installation", "problem_answer", "problem_reply", "difference_answer",
+    "picking",
 )  # fmt: skip
 SUMS = "release_sums"
 
@@ -124,6 +125,7 @@ def _report(
         money=figures.money_of(releases, frozen) if told else None,
         assumptions=figures.assumptions(releases, frozen, conversions, told) if reads_sums else (),
         waste=waste_of(each for group in held.noted.values() for each in group.items()),
+        containers=tuple(each for room in _rooms(held.survey) for each in containers_of(held.survey, room)),
         tests=_tests(tests),
         cautions=_cautions(conversions),
         sources=figures.sources(),

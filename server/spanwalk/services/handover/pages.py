@@ -12,6 +12,7 @@ from spanwalk.services.handover.paper import MARGIN, SMALL_PT, Paper, Picture
 from spanwalk.services.handover.pictures import small_picture
 from spanwalk.services.handover.rows import (
     ENERGY,
+    container_heads,
     energy_figure,
     now_fitted,
     photo_text,
@@ -272,12 +273,16 @@ def _waste(paper: Paper, report: Report) -> None:
     paper.heading(say("handover-report.waste"))
     for note in waste_notes(report):
         paper.say(note)
-    rows = waste_rows(report)
-    if not rows:
+    rows = [(what, which, number(count)) for what, which, count in waste_rows(report)]
+    if rows:
+        paper.table([say(f"files.waste.{name}") for name in ("what", "which", "number")], rows, (3, 5, 2), (2,))
+    else:
         paper.say(say("handover-report.waste.none"), bold=True)
-        return
-    heads = [say(f"files.waste.{name}") for name in ("what", "which", "number")]
-    paper.table(heads, [(what, which, number(count)) for what, which, count in rows], (3, 5, 2), (2,))
+    if report.containers:
+        paper.heading(say("handover-report.containers"), 2)
+        paper.say(say("handover-report.containers.about"))
+        told = [(each.room_name, each.what, each.item, each.day, number(each.number)) for each in report.containers]
+        paper.table(container_heads(), told, (4, 3, 4, 2, 2), (4,))
 
 
 def _told(paper: Paper, section: str, told: Sequence[str], size: float = 9.0) -> None:

@@ -69,3 +69,9 @@ def waste_notes(report: Report) -> list[str]:
     if report.waste.not_told:
         notes.append(say("handover-report.waste.not-told", {"n": report.waste.not_told}))
     return [*notes, say("handover-report.waste.no-containers")]
+
+
+def container_heads() -> list[str]:
+    """Heads of the containers that were ticked as ready."""
+    what, which, number = (say(f"files.waste.{name}") for name in ("what", "which", "number"))
+    return [say("list.room"), what, which, say("handover-report.day"), number]

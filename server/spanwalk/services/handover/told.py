@@ -155,6 +155,17 @@ class WasteTold:
 
 
 @dataclass(frozen=True)
+class ContainerTold:
+    """A container for what comes out that a crew ticked as ready: in which room, what for, for how many, on which day."""
+
+    room_name: str
+    what: str
+    item: str
+    number: int
+    day: str
+
+
+@dataclass(frozen=True)
 class SumsTold:
     """Energy of all groups in force together [kWh, kW, kg CO2e]; None as soon as one lacks the figure."""
 
@@ -210,6 +221,7 @@ class Report:
     money: MoneyTold | None
     assumptions: tuple[str, ...]
     waste: WasteTold
+    containers: tuple[ContainerTold, ...]
     tests: TestsTold
     cautions: tuple[str, ...]
     sources: tuple[str, ...]

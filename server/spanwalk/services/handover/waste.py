@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import cast
 
-from spanwalk.services.handover.fixtures import Card, Noted, emergency_positions
-from spanwalk.services.handover.told import WasteTold
+from spanwalk.rules.record_types import RoomView
+from spanwalk.rules.survey import Survey, facet, name_of_room
+from spanwalk.services.handover.fixtures import DAY_LETTERS, Card, Noted, emergency_positions
+from spanwalk.services.handover.told import ContainerTold, WasteTold
+from spanwalk.words import choice_text
 
 SUSPICIONS = ("suspect", "not suspect", "not known")
+CONTAINERS = ("lamps-out", "ballasts-out", "batteries-out")
 BATTERY_IN_FIXTURE, NOT_SEEN = "battery-in-fixture", "not-seen"
 
 
@@ -40,6 +44,16 @@ def waste_of(noted: Iterable[tuple[int, Noted]]) -> WasteTold:
         dict(sorted(batteries.items())),
         not_told,
     )
+
+
+def containers_of(survey: Survey, room: RoomView) -> Iterator[ContainerTold]:
+    """Containers that crews ticked as ready for what comes out of a room."""
+    for each in survey.children(room, "picking"):
+        said = facet(each, "identity")
+        if said.get("sort") in CONTAINERS and said.get("ticked"):
+            item, day = choice_text(str(said.get("item") or "")), str(said.get("noted_at") or "")[:DAY_LETTERS]
+            what = choice_text(str(said["sort"]))
+            yield ContainerTold(name_of_room(room), what, item, int(said.get("wanted") or 0), day)
 
 
 def _emergency(card: Card) -> Mapping[str, object]:

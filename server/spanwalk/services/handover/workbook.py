@@ -5,7 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from spanwalk.services.files.sheets_out import OutTable, as_workbook
-from spanwalk.services.handover.rows import ENERGY, energy_figure, now_fitted, state_text, waste_notes, waste_rows
+from spanwalk.services.handover.rows import (
+    ENERGY,
+    container_heads,
+    energy_figure,
+    now_fitted,
+    state_text,
+    waste_notes,
+    waste_rows,
+)
 from spanwalk.services.handover.summary import sentences
 from spanwalk.services.handover.told import DONE, GroupTold, Report, RoomTold
 from spanwalk.services.text.neutral import Out
@@ -31,6 +39,7 @@ def _sheets(report: Report) -> Iterator[OutTable]:
     yield _light(report)
     yield OutTable("tests", _say("tests"), report.tests.heads, [list(row) for row in report.tests.rows])
     yield _waste(report)
+    yield _containers(report)
     yield _photos(report)
     yield _releases(report)
     yield _table("cautions", [_say("cautions")], [[each] for each in report.cautions])
@@ -138,6 +147,11 @@ def _light(report: Report) -> OutTable:
 def _waste(report: Report) -> OutTable:
     heads = [say(f"files.waste.{name}") for name in ("what", "which", "number")]
     return _table("waste", heads, [list(row) for row in waste_rows(report)], waste_notes(report))
+
+
+def _containers(report: Report) -> OutTable:
+    rows: list[Row] = [[each.room_name, each.what, each.item, each.day, each.number] for each in report.containers]
+    return _table("containers", container_heads(), rows, [_say("containers.about")])
 
 
 def _photos(report: Report) -> OutTable:
