@@ -255,7 +255,7 @@ def _tests(paper: Paper, report: Report) -> None:
     heads = dict(zip(report.tests.names, report.tests.heads, strict=True))
     rows = [_test_row(dict(zip(report.tests.names, row, strict=True))) for row in report.tests.rows]
     titles = [heads["room_name"], heads["position"], heads["duty"], *(heads[name] for name in TEST_COLUMNS)]
-    paper.table(titles, rows, (2.6, 1.2, 2.8, 1.7, 1.4, 1.1, 1.2, 1.5, 1.5, 3))
+    paper.table(titles, rows, (2.6, 1.3, 3, 2.2, 1.3, 1.1, 1.2, 1.4, 1.4, 2.5))
 
 
 TEST_COLUMNS = ("state", "indicator", "minutes", "wanted_min", "due_on", "noted_at", "note")
