@@ -482,6 +482,17 @@ type PhoneOfFirm = {
 };
 /** A code for a second phone, told once (server/spanwalk/services/people/enrolling.py). */
 type EnrolmentMade = { id: string; address: string; qr: string[]; expires_at: string };
+type HandoverOpen = { floor_name: string; room_name: string; what: string; text: string };
+type HandoverTold = {
+  fixtures: number;
+  done: number;
+  left_out: number;
+  photos: number;
+  releases: number;
+  tests_open: number;
+  open: HandoverOpen[];
+  open_in_all: number;
+};
 type EmergencyTests = { fixtures: number; open: number; lines: EmergencyLine[] };
 
 // -- files brought in (server/spanwalk/services/files/imports.py)

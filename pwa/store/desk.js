@@ -25,14 +25,38 @@ export async function askServer(path, { askAgain = true, ...how } = {}) {
 }
 
 /**
+ * A file of the server, where making it may take a while or be refused with a sentence; it has been asked who one is.
+ *
+ * @param {string} path
+ * @returns {Promise<Blob>}
+ * @throws {StoreError} as of `askServer`
+ */
+export async function fileOfServer(path) {
+  await askServer('/api/session/entered', { method: 'POST', body: {} });
+  const answer = await fetchOnce(path, {});
+  if (answer.ok) return answer.blob();
+  const told = await answer.json().catch(() => null);
+  throw new StoreError(told?.code ?? 'desk.no-answer', told ?? {});
+}
+
+/**
  * @template [T=unknown]
  * @param {string} path @param {How} how
  * @returns {Promise<T>}
  */
-async function askOnce(path, { method = 'GET', body, signal }) {
-  let answer;
+async function askOnce(path, how) {
+  const answer = await fetchOnce(path, how);
+  const told = answer.status === NO_CONTENT ? {} : await answer.json().catch(() => null);
+  // A request that was given up while its answer came in has no answer, whatever its status said.
+  how.signal?.throwIfAborted();
+  if (!answer.ok || told === null) throw new StoreError(told?.code ?? 'desk.no-answer', told ?? {});
+  return told;
+}
+
+/** @param {string} path @param {How} how @throws {StoreError} there is no network */
+async function fetchOnce(path, { method = 'GET', body, signal }) {
   try {
-    answer = await store.fetch(store.base + path, {
+    return await store.fetch(store.base + path, {
       method,
       signal,
       credentials: 'same-origin',
@@ -43,11 +67,6 @@ async function askOnce(path, { method = 'GET', body, signal }) {
     if (signal?.aborted) throw error;
     throw new StoreError('desk.no-network', {});
   }
-  const told = answer.status === NO_CONTENT ? {} : await answer.json().catch(() => null);
-  // A request that was given up while its answer came in has no answer, whatever its status said.
-  signal?.throwIfAborted();
-  if (!answer.ok || told === null) throw new StoreError(told?.code ?? 'desk.no-answer', told ?? {});
-  return told;
 }
 
 /** A body as it is sent: a file as it is, all else as JSON. @param {unknown} body */

@@ -39,7 +39,9 @@ FIRST_TABLES = ("lamps", "instruments", "expansion", "combinations")
 """Reference tables that the page reads before its first screen."""
 SITE_TABLES = ("prediction", "standing")
 """Reference tables that it reads when a site is opened."""
-COMMAND_WORDS = frozenset({"doctor", "keeping", "label-print", "lists", "people-commands", "running"})
+COMMAND_WORDS = frozenset(
+    {"doctor", "handover-report", "keeping", "label-print", "lists", "people-commands", "running"}
+)
 """Areas of sentences that only commands and the server's own tables say: the page does not get them."""
 SITE_WORDS = frozenset(
     {
@@ -54,6 +56,7 @@ SITE_WORDS = frozenset(
         "finding",
         "fit",
         "fit-lines",
+        "handover",
         "job",
         "ladder",
         "label-desk",

@@ -30,6 +30,7 @@ SCREENS = [
     "/desk/plan",
     "/desk/releases",
     "/desk/emergency",
+    "/desk/handover",
     "/desk/labels",
     "/desk/figures",
     "/desk/people",

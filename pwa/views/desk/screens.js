@@ -12,6 +12,7 @@ import { EmergencyTests } from './emergency_tests.js';
 import { Figures } from './figures.js';
 import { Files } from './files.js';
 import { Fitted } from './fitted.js';
+import { HandOver } from './handover.js';
 import { Labels } from './labels.js';
 import { Money } from './money.js';
 import { NewSite } from './new_site.js';
@@ -27,6 +28,7 @@ export const screens = [
   { path: '/s/:site/desk/plan', screen: Plan },
   { path: '/s/:site/desk/releases', screen: Releases },
   { path: '/s/:site/desk/emergency', screen: EmergencyTests },
+  { path: '/s/:site/desk/handover', screen: HandOver },
   { path: '/s/:site/desk/days', screen: Days },
   { path: '/s/:site/desk/problems', screen: Problems },
   { path: '/s/:site/desk/fitted', screen: Fitted },

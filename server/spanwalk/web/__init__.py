@@ -26,6 +26,7 @@ BLUEPRINTS = [
     "exporting",
     "files",
     "tables",
+    "handover",
     "site_copy",
     "audit",
     "privacy",

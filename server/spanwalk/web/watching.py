@@ -65,6 +65,8 @@ DONE: dict[str, SecurityEvent] = {
     "exporting.order": "data-exported",
     "exporting.quantities": "data-exported",
     "exporting.emergency_tests": "data-exported",
+    "handover.report": "data-exported",
+    "handover.workbook": "data-exported",
     "tables.whole": "data-exported",
     "tables.workbook": "data-exported",
     "tables.text": "data-exported",

@@ -157,7 +157,7 @@ def get_photo(store: PhotoStore, member: Member, sha256: str, small: bool = Fals
             raise NotThere("photo-removed", value=sha256)
         keeps = keeps_place(session, member.site_id)
     if small:
-        return _thumbnail(store, sha256)
+        return thumbnail(store, sha256)
     return kept_photo(store, sha256).shown(with_place=keeps)
 
 
@@ -203,7 +203,14 @@ def make_anew(store: PhotoStore, sha256: str, data: bytes, patient: bool = False
     return made
 
 
-def _thumbnail(store: PhotoStore, sha256: str) -> bytes:
+def thumbnail(store: PhotoStore, sha256: str) -> bytes:
+    """The small picture of a photo that has arrived; made again where it is not kept.
+
+    Raises
+    ------
+    NotThere
+        The photo is not in the store, or is damaged there.
+    """
     held = store.get(sha256 + THUMBNAIL)
     small = None if held is None else opened(held)
     if small is not None:

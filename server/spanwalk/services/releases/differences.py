@@ -9,18 +9,27 @@ from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
 from spanwalk.rules import ordering
-from spanwalk.rules.job_money import Limits
 from spanwalk.rules.record_types import GroupView
 from spanwalk.rules.since_release.seen import Change
 from spanwalk.rules.standing import newest_of, standing_of
 from spanwalk.rules.survey import Survey, facet, floor_order, walk_order
-from spanwalk.services.planning.job_sums import SUMMED, JobBasis, basis_of, thawed
+from spanwalk.services.planning.job_sums import SUMMED, JobBasis, basis_of
 from spanwalk.services.planning.plan_answers import Quantity
 from spanwalk.services.planning.plans import SitePlan, site_plan
 from spanwalk.services.planning.totals import terms_of_items
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.releasing import drafts_of, records_with_releases
-from spanwalk.services.releases.sums import Figures, Released, after, figures_of, needed, releases_of, sums
+from spanwalk.services.releases.sums import (
+    Figures,
+    Released,
+    after,
+    basis_frozen,
+    figures_of,
+    needed,
+    releases_of,
+    sold_frozen,
+    sums,
+)
 from spanwalk.words import say
 
 TODAY = "today"
@@ -227,13 +236,10 @@ def _money(
 
 
 def _basis(found: SitePlan, releases: Sequence[Released], name: str) -> JobBasis:
-    """What held for the job; of a release made before it was frozen, the limit of one application alone."""
+    """What holds for the job today, or held at a release."""
     if name == TODAY:
         return basis_of(found.inputs.money)
-    whole = next(each for each in releases if str(each.number) == name).whole
-    if "basis" in whole:
-        return thawed(whole["basis"])
-    return JobBasis(Limits(most=whole.get("rebate_most")), 0.0)
+    return basis_frozen(next(each for each in releases if str(each.number) == name))
 
 
 def _sold(
@@ -242,13 +248,7 @@ def _sold(
     """How items were sold: today, or at the release and those before it, the newest first."""
     if name == TODAY:
         return terms_of_items([each["item"] for each in needed(figures.values(), 0)], found.survey)
-    frozen: dict[str, ordering.Terms] = {}
-    for release in releases:
-        if release.number <= int(name):
-            frozen |= {
-                id: ordering.Terms(each["supply"], each["price"]) for id, each in release.whole.get("sold", {}).items()
-            }
-    return frozen
+    return sold_frozen(releases, int(name))
 
 
 def _sum(name: str, before: float | None, now: float | None) -> SumDifference:

@@ -105,10 +105,11 @@ def tests_csv(session: Session, site_id: str) -> str:
         The site.
     """
     lines = tests_of_site(session, site_id)["lines"]
-    return csv_text([heads(*COLUMNS.values()), *([_told(line, name) for name in COLUMNS] for line in lines)])
+    return csv_text([heads(*COLUMNS.values()), *([told_cell(line, name) for name in COLUMNS] for line in lines)])
 
 
-def _told(line: Line, name: str) -> Out:
+def told_cell(line: Line, name: str) -> Out:
+    """What a line says in a column, in words; nothing where nothing is said."""
     told = cast("Facet", line)[name]
     return "" if told is None else cell(choice_text(told) if isinstance(told, str) else told)
 

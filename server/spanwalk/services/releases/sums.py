@@ -16,12 +16,12 @@ from spanwalk.rules.arrangements.plan_types import (
     PlanInShort,
     proposal_of,
 )
-from spanwalk.rules.job_money import JobStep, JobTerms
+from spanwalk.rules.job_money import JobStep, JobTerms, Limits
 from spanwalk.rules.record_types import ConversionView, GroupView, KindView, ReleaseView, RoomView
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.said import Said
 from spanwalk.rules.survey import Survey, facet, has, mark_of, name_of_room
-from spanwalk.services.planning.job_sums import FrozenBasis, JobBasis, JobSums, OfGroup, job_sums, together
+from spanwalk.services.planning.job_sums import FrozenBasis, JobBasis, JobSums, OfGroup, job_sums, thawed, together
 from spanwalk.services.planning.plan_answers import Quantity
 from spanwalk.services.planning.plans import SitePlan
 from spanwalk.services.planning.totals import quantities, route_of
@@ -322,6 +322,25 @@ def sums(
     return job_sums(groups, basis, goods)
 
 
+def basis_frozen(release: Released) -> JobBasis:
+    """What held for the job at a release; of one made before it was frozen, the limit of one application alone."""
+    whole = release.whole
+    if "basis" in whole:
+        return thawed(whole["basis"])
+    return JobBasis(Limits(most=whole.get("rebate_most")), 0.0)
+
+
+def sold_frozen(releases: Iterable[Released], number: int) -> dict[str, ordering.Terms]:
+    """Item id -> how it was sold at the release of a number and those before it, the newest word of each."""
+    frozen: dict[str, ordering.Terms] = {}
+    for release in releases:
+        if release.number <= number:
+            frozen |= {
+                id: ordering.Terms(each["supply"], each["price"]) for id, each in release.whole.get("sold", {}).items()
+            }
+    return frozen
+
+
 def _frozen(money: MoneyTold) -> Sums:
     return {
         "cost": money["cost"],
@@ -336,4 +355,16 @@ def _frozen(money: MoneyTold) -> Sums:
     }
 
 
-__all__ = ["Figures", "OrderLine", "Released", "after", "figures_of", "needed", "order_lines", "releases_of", "sums"]
+__all__ = [
+    "Figures",
+    "OrderLine",
+    "Released",
+    "after",
+    "basis_frozen",
+    "figures_of",
+    "needed",
+    "order_lines",
+    "releases_of",
+    "sold_frozen",
+    "sums",
+]

@@ -1,0 +1,86 @@
+// What a building's owner takes away: how far the conversion is, what is still open, and the report as a file.
+
+import { useState } from 'preact/hooks';
+import { fileOfServer } from '../../store/desk.js';
+import { html } from '../html.js';
+import { Facts, Problem } from '../parts/parts.js';
+import { say } from '../words.js';
+import { Answer, Desk, number, Share, Table, useServer } from './parts.js';
+
+const FIRST = 40;
+
+/** @param {{site: Site}} props */
+export function HandOver({ site }) {
+  const answer = /** @type {import('./parts.js').Answered<HandoverTold>} */ (
+    useServer(`/api/sites/${site.id}/handover`, [])
+  );
+  return html`<${Desk} site=${site} at="/handover" title=${say('handover.title')}>
+    <p>${say('handover.about')}</p>
+    <${Answer} answer=${answer}>${(/** @type {HandoverTold} */ told) => html`
+      <${Take} site=${site} />
+      <${How} told=${told} />
+      <${Open} told=${told} />`}<//>
+  <//>`;
+}
+
+/** The files, made when they are asked for. @param {{site: Site}} props */
+function Take({ site }) {
+  const [money, setMoney] = useState(false);
+  const [busy, setBusy] = useState(false);
+  const [file, setFile] = useState(/** @type {{url: string, name: string} | null} */ (null));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  /** @param {'pdf' | 'xlsx'} form */
+  const make = async (form) => {
+    setBusy(true);
+    setError(null);
+    if (file) URL.revokeObjectURL(file.url);
+    setFile(null);
+    try {
+      const asked = new URLSearchParams({ money: money ? 'yes' : 'no' });
+      const blob = await fileOfServer(`/api/sites/${site.id}/handover.${form}?${asked}`);
+      const made = { url: URL.createObjectURL(blob), name: `spanwalk-hand-over.${form}` };
+      setFile(made);
+      Object.assign(document.createElement('a'), { href: made.url, download: made.name }).click();
+    } catch (refused) {
+      setError(refused);
+    }
+    setBusy(false);
+  };
+  return html`<section class="card" aria-label=${say('handover.title')}>
+    <label class="chip"><input type="checkbox" checked=${money} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setMoney(event.currentTarget.checked)} /><span>${say('handover.with-money')}</span></label>
+    <p class="muted small">${say('handover.with-money-help')}</p>
+    <button type="button" class="button main" disabled=${busy} onClick=${() => make('pdf')}>${say('handover.report')}</button>
+    <button type="button" class="button" disabled=${busy} onClick=${() => make('xlsx')}>${say('handover.workbook')}</button>
+    <p class="muted small">${say('handover.not-tagged')}</p>
+    <p role="status">${busy && say('handover.making')}${file && html`<a class="tall" href=${file.url} download=${file.name}>${say('handover.made', { name: file.name })}</a>`}</p>
+    <${Problem} error=${error} />
+  </section>`;
+}
+
+/** @param {{told: HandoverTold}} props */
+function How({ told }) {
+  return html`<section class="card" aria-label=${say('handover.done')}>
+    <${Share} title=${say('handover.done')} complete=${told.done} known=${told.fixtures} />
+    <${Facts} facts=${[
+      [say('handover.releases'), number(told.releases)],
+      [say('handover.photos'), number(told.photos)],
+      [say('handover.tests'), number(told.tests_open)],
+      [say('handover.left-out'), number(told.left_out)],
+    ]} />
+  </section>`;
+}
+
+/** @param {{told: HandoverTold}} props */
+function Open({ told }) {
+  const [most, setMost] = useState(FIRST);
+  if (!told.open.length) return html`<p class="notice">${say('handover.nothing-open')}</p>`;
+  const shown = told.open.slice(0, most);
+  return html`<section class="card" aria-label=${say('handover.open')}>
+    <h2>${say('handover.open')}</h2>
+    <p class="strong">${say('handover.open-count', { n: number(told.open_in_all) })}</p>
+    <p class="muted">${say('handover.open-about')}</p>
+    <${Table} caption=${say('handover.open-by-room')} stacks heads=${[say('handover.room'), say('handover.what')]}
+      rows=${shown.map(({ floor_name: floor, room_name: room, text }) => [[room, floor].filter(Boolean).join(', '), text])} />
+    ${told.open.length > most && html`<button type="button" class="button" onClick=${() => setMost(told.open.length)}>${say('page.show-more-left', { left: told.open.length - most })}</button>`}
+  </section>`;
+}

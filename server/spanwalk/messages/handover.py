@@ -1,0 +1,43 @@
+"""Messages of the hand-over report."""
+
+from __future__ import annotations
+
+from typing import TypedDict
+
+from marshmallow import fields
+
+from spanwalk.messages.forms import ListOf, Message, Text, Whole
+
+
+class HandoverQuery(Message):
+    """What of the report is wanted."""
+
+    money = Text("yes or no", "Whether money is in it", among=("yes", "no"), load_default="no", required=False)
+
+
+class HandoverAsked(TypedDict):
+    """What of the report is wanted. As read."""
+
+    money: str
+
+
+class OpenOut(Message):
+    """Something that is open in a room."""
+
+    floor_name = Text("a floor's name")
+    room_name = Text("a room's name")
+    what = Text("a sort")
+    text = Text("a sentence")
+
+
+class HandoverOut(Message):
+    """What a hand-over report would tell now, in short."""
+
+    fixtures = Whole("a count", "Fixtures that are released, or in which something was noted")
+    done = Whole("a count", "Those that are noted as done")
+    left_out = Whole("a count", "Fixtures that are no part of it")
+    photos = Whole("a count", "Photos before and after")
+    releases = Whole("a count", "Releases")
+    tests_open = Whole("a count", "Emergency fixtures without a passed test")
+    open = ListOf(fields.Nested(OpenOut), "what is open, in the order of the walk")
+    open_in_all = Whole("a count", "What is open; the first 300 are told")

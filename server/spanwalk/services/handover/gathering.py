@@ -1,0 +1,241 @@
+"""All that a hand-over report tells, gathered from a site's records once: releases, installations, tests, photos."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import cast
+
+from sqlalchemy.orm import Session
+
+from spanwalk.records import readable_types
+from spanwalk.rules.record_types import ConversionView, GroupView, LabelView, RoomView
+from spanwalk.rules.survey import (
+    Survey,
+    facet,
+    fixtures_of,
+    floor_order,
+    mark_of,
+    name_of_room,
+    newest_conversions,
+    walk_order,
+)
+from spanwalk.services.clock import now
+from spanwalk.services.handover import figures, pictures
+from spanwalk.services.handover.fixtures import DAY_LETTERS, Noted, fixtures_told, is_withdrawn, noted_in
+from spanwalk.services.handover.open_items import Lines, open_in_group, open_light, open_tests
+from spanwalk.services.handover.told import (
+    DONE,
+    GroupTold,
+    LightTold,
+    OpenTold,
+    Report,
+    RoomTold,
+    SiteTold,
+    TestsTold,
+)
+from spanwalk.services.handover.waste import containers_of, waste_of
+from spanwalk.services.labels.labels import Binding, bindings
+from spanwalk.services.photos.photos import photos_arrived
+from spanwalk.services.refusals import NotThere
+from spanwalk.services.releases.emergency_tests import COLUMNS, Tests, tests_of_site, told_cell
+from spanwalk.services.releases.sums import Figures, Released, after, releases_of
+from spanwalk.services.sync.state import site_records
+from spanwalk.services.text.exporting import heads
+from spanwalk.words import say
+
+TYPES = (
+    "site", "floor", "room", "kind", "group", "label", "photo", "lux_reading", "release", "release_sums", "conversion",
+    "installation", "problem_answer", "problem_reply", "difference_answer",
+    "picking",
+)  # fmt: skip
+SUMS = "release_sums"
+
+
+@dataclass(frozen=True)
+class Gathered:
+    """The records of a site, and what is looked up in them again and again."""
+
+    survey: Survey
+    conversions: Mapping[str, ConversionView]
+    labels: Mapping[Binding, LabelView]
+    frozen: Mapping[str, Figures]
+    photos: pictures.BySubject
+    arrived: frozenset[str]
+    with_money: bool
+    noted: dict[str, dict[int, Noted]] = field(default_factory=dict)
+    open: list[OpenTold] = field(default_factory=list)
+
+
+def report_of(session: Session, site_id: str, role: str, with_money: bool) -> Report:
+    """All that a hand-over report of a site tells.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    site_id : str
+        The site.
+    role : str
+        Who asks: energy and money are told only to a role that reads the sums of releases.
+    with_money : bool
+        Whether money is wanted in it.
+
+    Raises
+    ------
+    NotThere
+        Nothing has been released on the site.
+    """
+    survey = Survey(site_records(session, site_id, types=TYPES, who=True))
+    releases = releases_of(survey)
+    if not releases:
+        raise NotThere("handover.nothing-released")
+    reads_sums = SUMS in readable_types(role)
+    frozen = after(releases, releases[-1].number)
+    held = Gathered(
+        survey=survey,
+        conversions={
+            group: each for group, each in newest_conversions(survey).items() if not is_withdrawn(survey, each)
+        },
+        labels=bindings(survey),
+        frozen=frozen if reads_sums else {},
+        photos=pictures.by_subject(survey.of_type("photo")),
+        arrived=frozenset(photos_arrived(session, site_id)),
+        with_money=with_money and reads_sums,
+    )
+    return _report(held, releases, frozen, tests_of_site(session, site_id), reads_sums)
+
+
+def _report(
+    held: Gathered, releases: Sequence[Released], frozen: Mapping[str, Figures], tests: Tests, reads_sums: bool
+) -> Report:
+    rooms = tuple(room for each in _rooms(held.survey) if (room := _room(held, each)).groups)
+    left_out = [each for each in held.survey.of_type("group") if each["id"] not in held.noted]
+    conversions = list(held.conversions.values())
+    told = held.with_money and bool(frozen)
+    return Report(
+        site=_site(held.survey),
+        made_on=now()[:DAY_LETTERS],
+        inches=facet(held.survey.site(), "settings").get("units") == "inches",
+        releases=figures.releases_told(releases, held.with_money),
+        rooms=rooms,
+        groups_left_out=len(left_out),
+        fixtures_left_out=sum(fixtures_of(each) for each in left_out),
+        sums=figures.sums_of(frozen) if reads_sums else None,
+        money=figures.money_of(releases, frozen) if told else None,
+        assumptions=figures.assumptions(releases, frozen, conversions, told) if reads_sums else (),
+        waste=waste_of(each for group in held.noted.values() for each in group.items()),
+        containers=tuple(each for room in _rooms(held.survey) for each in containers_of(held.survey, room)),
+        tests=_tests(tests),
+        cautions=_cautions(conversions),
+        sources=figures.sources(),
+        open=_in_walk_order((*held.open, *open_tests(tests["lines"])), rooms),
+    )
+
+
+def _in_walk_order(every: Sequence[OpenTold], rooms: Sequence[RoomTold]) -> tuple[OpenTold, ...]:
+    """What is open, room after room; what is of no room that is told comes last."""
+    place = {(room.floor_name, room.name): number for number, room in enumerate(rooms)}
+    return tuple(sorted(every, key=lambda each: place.get((each.floor_name, each.room_name), len(place))))
+
+
+def _rooms(survey: Survey) -> list[RoomView]:
+    """Rooms in the order of the walk."""
+
+    def place(room: RoomView) -> tuple[int, str, int, str, str]:
+        floor = survey.floor_of(room)
+        name = str(facet(floor, "identity").get("name", ""))
+        return floor_order(floor), name, walk_order(room), name_of_room(room), room["id"]
+
+    return sorted(survey.of_type("room"), key=place)
+
+
+def _room(held: Gathered, room: RoomView) -> RoomTold:
+    survey = held.survey
+    floor_name = str(facet(survey.floor_of(room), "identity").get("name", ""))
+    groups = sorted(survey.children(room, "group"), key=lambda each: (mark_of(survey.kind_of(each)), each["id"]))
+    told = tuple(found for each in groups if (found := _group(held, each, floor_name, name_of_room(room))) is not None)
+    light = _light(survey, room)
+    any_done = any(each.state == DONE for group in told for each in group.fixtures)
+    _note_open(held, floor_name, name_of_room(room), open_light(light, any_done))
+    return RoomTold(room["id"], name_of_room(room), floor_name, told, light)
+
+
+def _group(held: Gathered, group: GroupView, floor_name: str, room_name: str) -> GroupTold | None:
+    """A group that is released or in which something was noted; None: it is no part of what is handed over."""
+    survey, newest = held.survey, held.conversions.get(group["id"])
+    if newest is None and not survey.children(group, "installation"):
+        return None
+    kind, mark = survey.kind_of(group), mark_of(survey.kind_of(group))
+    noted = held.noted[group["id"]] = noted_in(survey, group, newest)
+    fixtures = tuple(fixtures_told(group, noted, held.labels))
+    _note_open(held, floor_name, room_name, open_in_group(survey, group, mark, noted, fixtures))
+    frozen = held.frozen.get(group["id"])
+    money = cast("Mapping[str, float | None]", (frozen or {}).get("money") or {}) if held.with_money else {}
+    said = facet(newest, "identity")
+    return GroupTold(
+        id=group["id"],
+        mark=mark,
+        title=str(facet(kind, "identity").get("title") or ""),
+        note=str(facet(group, "identity").get("note") or ""),
+        released=str(said.get("summary") or said.get("arrangement") or "") if newest is not None else None,
+        release=int(said.get("number") or 0) if newest is not None else None,
+        fixtures=fixtures,
+        energy=figures.energy_of(frozen) if frozen else None,
+        cost=money.get("cost"),
+        saving_year=money.get("saving_year"),
+        photos=pictures.photos_of(survey, group, held.photos, held.arrived),
+    )
+
+
+def _note_open(held: Gathered, floor_name: str, room_name: str, lines: Lines) -> None:
+    held.open.extend(OpenTold(floor_name, room_name, what, text) for what, text in lines)
+
+
+def _light(survey: Survey, room: RoomView) -> tuple[LightTold, ...]:
+    told = [facet(each, "identity") for each in survey.children(room, "lux_reading")]
+    found = [
+        LightTold(
+            str(each.get("point", "")),
+            str(each["when"]),
+            float(each["lux"]),
+            str(each.get("read_at") or "")[:DAY_LETTERS],
+        )
+        for each in told
+        if "lux" in each and "when" in each
+    ]
+    return tuple(sorted(found, key=lambda each: (each.point, each.when != "before", each.day)))
+
+
+def _site(survey: Survey) -> SiteTold:
+    site = survey.site()
+    customer, notice = facet(site, "customer"), facet(site, "notice")
+    return SiteTold(
+        name=str(facet(site, "identity").get("name", "")),
+        customer=str(customer.get("customer") or ""),
+        address=str(customer.get("address") or ""),
+        firm=str(notice.get("firm") or ""),
+        call=str(notice.get("call") or ""),
+    )
+
+
+def _tests(tests: Tests) -> TestsTold:
+    """The record of tests without the names of those who tested: the customer gets the firm."""
+    columns = tuple(name for name in COLUMNS if name != "by")
+    rows = tuple(tuple(str(told_cell(line, name)) for name in columns) for line in tests["lines"])
+    return TestsTold(
+        tests["fixtures"], tests["open"], columns, tuple(heads(*(COLUMNS[name] for name in columns))), rows
+    )
+
+
+def _cautions(conversions: Sequence[ConversionView]) -> tuple[str, ...]:
+    """What whoever opens a fixture must know: first what holds everywhere, then what the cards say, each once."""
+    found = dict.fromkeys((say("anyone.caution"), say("desk.waste-caution")))
+    for each in conversions:
+        card = cast("Mapping[str, object]", facet(each, "identity").get("frozen") or {})
+        codes = [
+            *cast("Sequence[str]", card.get("cautions") or ()),
+            *cast("Mapping[str, object]", card.get("cautions_at") or {}),
+        ]
+        found |= dict.fromkeys(say(code) for code in codes)
+    return tuple(found)

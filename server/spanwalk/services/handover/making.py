@@ -1,0 +1,70 @@
+"""Making a hand-over report: one at a time in a process of the server, so that memory stays bounded; others wait their turn."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from threading import BoundedSemaphore
+
+from spanwalk.services.handover.gathering import report_of
+from spanwalk.services.handover.pages import report_pdf
+from spanwalk.services.handover.told import Report
+from spanwalk.services.handover.workbook import report_workbook
+from spanwalk.services.people.members import Member
+from spanwalk.services.refusals import Unavailable
+from spanwalk.storage.database import reading
+from spanwalk.storage.photos import PhotoStore
+
+WAITING_MOST = 2
+"""So many wait while one is made; who comes then is told to come again, so that other requests find a thread."""
+WAIT_S = 90
+_places = BoundedSemaphore(1 + WAITING_MOST)
+_working = BoundedSemaphore(1)
+
+
+def made_pdf(member: Member, with_money: bool, store: PhotoStore) -> bytes:
+    """The report of a member's site as a PDF: see `report_of` for what is told to whom.
+
+    Raises
+    ------
+    NotThere
+        Nothing has been released.
+    Unavailable
+        Others are being made.
+    """
+    with _turn():
+        return report_pdf(_report(member, with_money), store)
+
+
+def made_workbook(member: Member, with_money: bool) -> bytes:
+    """The same as a workbook."""
+    with _turn():
+        return report_workbook(_report(member, with_money))
+
+
+def told(member: Member) -> Report:
+    """What the report would tell now, for the screen."""
+    return _report(member, with_money=False)
+
+
+def _report(member: Member, with_money: bool) -> Report:
+    with reading() as session:
+        return report_of(session, member.site_id, member.reads_as, with_money)
+
+
+@contextmanager
+def _turn() -> Iterator[None]:
+    if not _places.acquire(blocking=False):
+        raise Unavailable("handover.busy")
+    try:
+        if not _working.acquire(timeout=WAIT_S):
+            raise Unavailable("handover.busy")
+        try:
+            yield
+        finally:
+            _working.release()
+    finally:
+        _places.release()
+
+
+__all__ = ["made_pdf", "made_workbook", "told"]

@@ -1,0 +1,267 @@
+"""Pages that fill from the top down: headings with bookmarks, paragraphs, tables that go on overleaf, small pictures.
+
+The text is drawn in the embedded font of the labels and can be searched; the library has no tags for screen readers.
+"""
+
+from __future__ import annotations
+
+import struct
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import dataclass
+from io import BytesIO
+
+from reportlab import rl_config
+from reportlab.lib.pagesizes import A4, LETTER
+from reportlab.lib.units import mm
+from reportlab.pdfbase.pdfdoc import PDFError
+from reportlab.pdfbase.pdfutils import readJPEGInfo
+from reportlab.pdfgen.canvas import Canvas
+
+from spanwalk.services.labels.typesetting import BOLD, FONT, LEADING, printable, ready, width_of, wrapped
+
+MARGIN = 15 * mm
+FOOT = 8 * mm
+TEXT_PT, SMALL_PT, TABLE_PT = 9.5, 7.5, 7.5
+HEAD_PT = {1: 15.0, 2: 11.5, 3: 9.5}
+CELL_PAD = 1.6
+LINES_MOST = 40
+"""Of one cell or paragraph on a page; what is longer ends in '…', and stands in full in the workbook."""
+INK, FAINT, RULE = (0.0, 0.0, 0.0), (0.33, 0.33, 0.33), (0.7, 0.7, 0.7)
+# A picture is a quarter larger as letters, which no reader of today needs.
+rl_config.useA85 = 0
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A small picture with what is said below it; `jpeg` fetches it when it is drawn, and has None where there is none."""
+
+    name: str
+    caption: str
+    jpeg: Callable[[], bytes | None]
+
+
+class _Jpeg:
+    """A JPEG as the library takes one without decoding it: what it is called, and a file of it."""
+
+    def __init__(self, name: str, data: bytes) -> None:
+        self.name, self.data = name, data
+
+    def __str__(self) -> str:
+        return self.name
+
+    def jpeg_fh(self) -> BytesIO:
+        return BytesIO(self.data)
+
+
+class Paper:
+    """A document that is written from the top down.
+
+    Parameters
+    ----------
+    title : str
+        Title of the document.
+    inches : bool
+        Whether the paper is Letter; else it is A4.
+    foot : callable
+        The line at the foot of a page, told its number.
+    """
+
+    def __init__(self, title: str, inches: bool, foot: Callable[[int], str]) -> None:
+        ready()
+        self._out = BytesIO()
+        self.width, self.height = LETTER if inches else A4
+        self.canvas = Canvas(self._out, pagesize=(self.width, self.height), pageCompression=1, invariant=1, lang="en")
+        self.canvas.setTitle(title)
+        self.inner = self.width - 2 * MARGIN
+        self._foot, self._page, self._marks = foot, 1, 0
+        self._sizes: dict[str, tuple[int, int]] = {}
+        self.picture_bytes = 0
+        self.y = self.height - MARGIN
+
+    @property
+    def page(self) -> int:
+        """Number of the page that is being written."""
+        return self._page
+
+    def finished(self) -> bytes:
+        """The whole document."""
+        self._end_page()
+        self.canvas.save()
+        return self._out.getvalue()
+
+    def _end_page(self) -> None:
+        self.canvas.setFillColorRGB(*FAINT)
+        self.canvas.setFont(FONT, SMALL_PT)
+        text = printable(self._foot(self._page))
+        self.canvas.drawString(MARGIN, FOOT, text)
+        self.canvas.setFillColorRGB(*INK)
+        self.canvas.showPage()
+
+    def new_page(self) -> None:
+        """Go on overleaf."""
+        self._end_page()
+        self._page += 1
+        self.y = self.height - MARGIN
+
+    def need(self, points: float) -> None:
+        """Go on overleaf unless so much is left on this page [pt]."""
+        if self.y - points < MARGIN and self.y < self.height - MARGIN:
+            self.new_page()
+
+    def gap(self, points: float) -> None:
+        """Leave some room [pt]."""
+        self.y -= points
+
+    def heading(self, text: str, level: int = 1, keep: float = 60.0) -> None:
+        """A heading, in the list of bookmarks too; it stays with so much of what follows [pt]."""
+        size = HEAD_PT[level]
+        lines = lines_of(text, BOLD, size, self.inner)
+        self.need(len(lines) * size * LEADING + keep)
+        if self.y < self.height - MARGIN:
+            self.gap(size * 0.7)
+        if level < 3:
+            self._mark(text, level)
+        self._lines(lines, BOLD, size, MARGIN)
+        self.gap(size * 0.25)
+
+    def _mark(self, text: str, level: int) -> None:
+        self._marks += 1
+        key = f"mark{self._marks}"
+        self.canvas.bookmarkHorizontal(key, 0, self.y)
+        self.canvas.addOutlineEntry(printable(text), key, level - 1, closed=level == 1)
+
+    def say(self, text: str, bold: bool = False, size: float = TEXT_PT, bullet: bool = False) -> None:
+        """A paragraph."""
+        font, indent = BOLD if bold else FONT, 10.0 if bullet else 0.0
+        lines = lines_of(text, font, size, self.inner - indent)
+        self.need(min(len(lines), 3) * size * LEADING)
+        if bullet:
+            self.canvas.setFont(FONT, size)
+            self.canvas.drawString(MARGIN, self.y - size, "•")
+        for line in lines:
+            self.need(size * LEADING)
+            self._lines([line], font, size, MARGIN + indent)
+        self.gap(size * 0.35)
+
+    def _lines(self, lines: Sequence[str], font: str, size: float, x: float) -> None:
+        self.canvas.setFont(font, size)
+        for line in lines:
+            self.y -= size * LEADING
+            self.canvas.drawString(x, self.y + size * (LEADING - 1), line)
+
+    def table(
+        self,
+        heads: Sequence[str],
+        rows: Sequence[Sequence[str]],
+        shares: Sequence[float],
+        numbers: Collection[int] = (),
+    ) -> None:
+        """A table that goes on overleaf with its heads; `shares` of the width by column, `numbers`: columns set to the right."""
+        widths = [self.inner * share / sum(shares) for share in shares]
+        head = self._cells(heads, widths, BOLD)
+        self.need(_row_height(head) + 3 * TABLE_PT * LEADING)
+        self._row(head, widths, numbers, BOLD)
+        for row in rows:
+            cells = self._cells(row, widths, FONT)
+            if self.y - _row_height(cells) < MARGIN:
+                self.new_page()
+                self._row(head, widths, numbers, BOLD)
+            self._row(cells, widths, numbers, FONT)
+        self.gap(TABLE_PT * 0.8)
+
+    def _cells(self, texts: Sequence[str], widths: Sequence[float], font: str) -> list[list[str]]:
+        return [lines_of(text, font, TABLE_PT, width - 2 * CELL_PAD) for text, width in zip(texts, widths, strict=True)]
+
+    def _row(self, cells: list[list[str]], widths: Sequence[float], numbers: Collection[int], font: str) -> None:
+        height, x = _row_height(cells), MARGIN
+        self.canvas.setFont(font, TABLE_PT)
+        for column, (lines, width) in enumerate(zip(cells, widths, strict=True)):
+            y = self.y - CELL_PAD
+            for line in lines:
+                y -= TABLE_PT * LEADING
+                at = y + TABLE_PT * (LEADING - 1)
+                if column in numbers:
+                    self.canvas.drawRightString(x + width - CELL_PAD, at, line)
+                else:
+                    self.canvas.drawString(x + CELL_PAD, at, line)
+            x += width
+        self.y -= height
+        self.canvas.setLineWidth(0.8 if font == BOLD else 0.3)
+        self.canvas.setStrokeColorRGB(*(INK if font == BOLD else RULE))
+        self.canvas.line(MARGIN, self.y, MARGIN + self.inner, self.y)
+
+    def pictures(self, pictures: Sequence[Picture], across: int, height: float, missing: str) -> None:
+        """Small pictures side by side, `across` in a row, each at most so high [pt]; `missing` is said where there is none."""
+        width = self.inner / across
+        for start in range(0, len(pictures), across):
+            row = pictures[start : start + across]
+            captions = [lines_of(each.caption, FONT, SMALL_PT, width - 6)[:3] for each in row]
+            below = max(len(each) for each in captions) * SMALL_PT * LEADING + 6
+            self.need(height + below)
+            for place, (each, caption) in enumerate(zip(row, captions, strict=True)):
+                self._picture(each, caption, MARGIN + place * width, width - 6, height, missing)
+            self.y -= height + below
+
+    def _picture(
+        self, picture: Picture, caption: Sequence[str], x: float, width: float, height: float, missing: str
+    ) -> None:
+        size = self._size(picture)
+        if size is None:
+            self.canvas.setStrokeColorRGB(*RULE)
+            self.canvas.rect(x, self.y - height, width, height)
+            self.canvas.setFont(FONT, SMALL_PT)
+            self.canvas.drawString(x + 4, self.y - height / 2, lines_of(missing, FONT, SMALL_PT, width - 8)[0])
+        else:
+            scale = min(width / size[0], height / size[1])
+            self.canvas.drawImage(self._held, x, self.y - size[1] * scale, size[0] * scale, size[1] * scale)
+        y = self.y - height
+        self.canvas.setFont(FONT, SMALL_PT)
+        for line in caption:
+            y -= SMALL_PT * LEADING
+            self.canvas.drawString(x, y, line)
+
+    def _size(self, picture: Picture) -> tuple[int, int] | None:
+        """Width and height [px]; fetched once, then only named."""
+        self._held = _Jpeg(picture.name, b"")
+        if picture.name not in self._sizes:
+            data = picture.jpeg()
+            size = None if data is None else jpeg_size(data)
+            if data is None or size is None:
+                return None
+            self._held = _Jpeg(picture.name, data)
+            self._sizes[picture.name] = size
+            self.picture_bytes += len(data)
+        return self._sizes[picture.name]
+
+
+def jpeg_size(data: bytes) -> tuple[int, int] | None:
+    """Width and height that the header of a JPEG tells [px]; None where it is none."""
+    try:
+        width, height, *_ = readJPEGInfo(BytesIO(data))
+    except (PDFError, OSError, ValueError, struct.error):
+        return None
+    return int(width), int(height)
+
+
+def _row_height(cells: Sequence[Sequence[str]]) -> float:
+    return max(len(lines) for lines in cells) * TABLE_PT * LEADING + 2 * CELL_PAD
+
+
+def lines_of(text: str, font: str, size: float, width: float) -> list[str]:
+    """A text in lines of at most so many points; words that are longer than a line are broken."""
+    return wrapped(" ".join(_broken(text, font, size, width)), font, size, width, LINES_MOST) or [""]
+
+
+def _broken(text: str, font: str, size: float, width: float) -> Iterator[str]:
+    for word in printable(text).split(" "):
+        rest = word
+        while width_of(rest, font, size) > width and len(rest) > 1:
+            taken = len(rest)
+            while taken > 1 and width_of(rest[:taken], font, size) > width:
+                taken -= 1
+            yield rest[:taken]
+            rest = rest[taken:]
+        yield rest
+
+
+__all__ = ["FONT", "MARGIN", "Paper", "Picture", "jpeg_size", "lines_of"]

@@ -1,0 +1,60 @@
+"""What came out of the fixtures that are done, by the cards under which they were done: for the disposal record."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
+from typing import cast
+
+from spanwalk.rules.record_types import RoomView
+from spanwalk.rules.survey import Survey, facet, name_of_room
+from spanwalk.services.handover.fixtures import DAY_LETTERS, Card, Noted, emergency_positions
+from spanwalk.services.handover.told import ContainerTold, WasteTold
+from spanwalk.words import choice_text
+
+SUSPICIONS = ("suspect", "not suspect", "not known")
+CONTAINERS = ("lamps-out", "ballasts-out", "batteries-out")
+BATTERY_IN_FIXTURE, NOT_SEEN = "battery-in-fixture", "not-seen"
+
+
+def waste_of(noted: Iterable[tuple[int, Noted]]) -> WasteTold:
+    """What came out, counted: lamps by kind and length, ballasts by suspicion of PCB, batteries by what is in them.
+
+    Parameters
+    ----------
+    noted : iterable
+        Position and what was noted there, of every fixture of a site.
+    """
+    lamps: Counter[str] = Counter()
+    ballasts: Counter[str] = Counter(dict.fromkeys(SUSPICIONS, 0))
+    batteries: Counter[str] = Counter()
+    not_told = 0
+    for position, here in noted:
+        if here.done is None:
+            continue
+        out = cast("Mapping[str, object]", here.card.get("remove") or {})
+        not_told += not out
+        lamps[str(out.get("lamp", ""))] += int(cast("int", out.get("lamps", 0)))
+        ballasts[str(out.get("pcb", "not known"))] += int(cast("int", out.get("ballasts", 0)))
+        if position in emergency_positions(here.card) and _emergency(here.card).get("duty") == BATTERY_IN_FIXTURE:
+            batteries[str(_emergency(here.card).get("old_battery") or NOT_SEEN)] += 1
+    return WasteTold(
+        {lamp: number for lamp, number in sorted(lamps.items()) if number},
+        dict(ballasts),
+        dict(sorted(batteries.items())),
+        not_told,
+    )
+
+
+def containers_of(survey: Survey, room: RoomView) -> Iterator[ContainerTold]:
+    """Containers that crews ticked as ready for what comes out of a room."""
+    for each in survey.children(room, "picking"):
+        said = facet(each, "identity")
+        if said.get("sort") in CONTAINERS and said.get("ticked"):
+            item, day = choice_text(str(said.get("item") or "")), str(said.get("noted_at") or "")[:DAY_LETTERS]
+            what = choice_text(str(said["sort"]))
+            yield ContainerTold(name_of_room(room), what, item, int(said.get("wanted") or 0), day)
+
+
+def _emergency(card: Card) -> Mapping[str, object]:
+    return cast("Mapping[str, object]", card.get("emergency") or {})

@@ -1,0 +1,63 @@
+"""The hand-over report: what it would tell now, and itself as PDF and workbook."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+
+from flask import Response, current_app
+
+from spanwalk.messages.handover import HandoverAsked, HandoverOut, HandoverQuery
+from spanwalk.services.handover.making import made_pdf, made_workbook, told
+from spanwalk.services.handover.told import DONE
+from spanwalk.storage.photos import PhotoStore
+from spanwalk.web.auth import Right, current_member, requires
+from spanwalk.web.bodies import json_answer
+from spanwalk.web.contract import Endpoints, answers, asks
+from spanwalk.web.entered import entered_again
+from spanwalk.web.files import XLSX, downloaded
+
+bp = Endpoints("handover", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Hand over")
+OPEN_MOST = 300
+
+
+@bp.route("/handover")
+@requires(Right.READ)
+@answers({200: HandoverOut})
+def in_short(site_id: str) -> Response:
+    """What the report would tell now: how many fixtures are done, and what is open."""
+    report = told(current_member())
+    return json_answer(
+        {
+            "fixtures": len(report.fixtures),
+            "done": report.counted().get(DONE, 0),
+            "left_out": report.fixtures_left_out,
+            "photos": len(report.photos),
+            "releases": len(report.releases),
+            "tests_open": report.tests.open,
+            "open": [asdict(each) for each in report.open[:OPEN_MOST]],
+            "open_in_all": len(report.open),
+        }
+    )
+
+
+@bp.route("/handover.pdf")
+@requires(Right.READ)
+@entered_again
+@asks(HandoverQuery)
+@answers({200: "application/pdf"})
+def report(site_id: str, query: HandoverAsked) -> Response:
+    """The report as a PDF; energy and money only to roles that read the sums of releases."""
+    store: PhotoStore = current_app.extensions["spanwalk-photos"]
+    data = made_pdf(current_member(), query["money"] == "yes", store)
+    return downloaded(data, "application/pdf", "spanwalk-hand-over.pdf")
+
+
+@bp.route("/handover.xlsx")
+@requires(Right.READ)
+@entered_again
+@asks(HandoverQuery)
+@answers({200: XLSX})
+def workbook(site_id: str, query: HandoverAsked) -> Response:
+    """The same data as a workbook."""
+    data = made_workbook(current_member(), query["money"] == "yes")
+    return downloaded(data, XLSX, "spanwalk-hand-over.xlsx")

@@ -1,0 +1,30 @@
+"""A manager takes the hand-over report away at the desk; before a release a sentence says why there is none."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from playwright.sync_api import expect
+from tests.desk.conftest import NewDesk
+from tests.handover.taken_away import text_of
+from tests.support.looks import assert_fits_and_can_be_hit_and_read
+
+
+def test_a_manager_takes_the_report_away_and_sees_what_is_open(new_desk: NewDesk, tmp_path: Path) -> None:
+    desk = new_desk()
+    page = desk.open("/handover")
+    expect(page.get_by_role("alert")).to_contain_text("Nothing has been released on this site")
+    expect(page.get_by_role("button", name="Take the report away")).to_have_count(0)
+    assert desk.client.call("POST", f"/api/sites/{desk.site}/releases", {"note": ""})[0] == 201
+    page = desk.open()
+    page.get_by_role("link", name="Hand over").click()
+    expect(page.get_by_role("heading", level=1, name="Hand over")).to_be_visible()
+    expect(page.get_by_text("0 of 420")).to_be_visible()
+    expect(page.get_by_role("table", name="Open points by room")).to_contain_text("nothing noted on 10 of 10 fixtures")
+    assert_fits_and_can_be_hit_and_read(page, widths=(360, 1280))
+    page.get_by_label("Put money into it").check()
+    with page.expect_download() as taken:
+        page.get_by_role("button", name="Take the report away").click()
+    taken.value.save_as(tmp_path / "report.pdf")
+    expect(page.get_by_role("link", name="spanwalk-hand-over.pdf is made.")).to_be_visible()
+    assert "Net present value: USD" in text_of((tmp_path / "report.pdf").read_bytes())
