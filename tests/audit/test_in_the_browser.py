@@ -29,9 +29,9 @@ def test_a_manager_sees_who_did_what_finds_by_sort_and_opens_an_entry(new_desk: 
     entries = page.locator("li[data-entry]")
     expect(entries.first).to_contain_text("Taken away as a file")
     expect(entries.first).to_contain_text("File: walk.csv")
-    page.get_by_label("What", exact=True).select_option(label="Taken away as a file")
+    page.get_by_role("combobox", name="What", exact=True).select_option(label="Taken away as a file")
     expect(entries).to_have_count(1)
-    page.get_by_label("What", exact=True).select_option(label="Everything")
+    page.get_by_role("combobox", name="What", exact=True).select_option(label="Everything")
     vouched = entries.filter(has=page.locator("details")).first
     vouched.locator("summary").click()
     expect(vouched.locator("details li").first).to_be_visible()
