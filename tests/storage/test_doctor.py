@@ -300,6 +300,17 @@ def test_what_came_again_under_another_name_is_no_sequence_given_twice(back_end:
         assert examined(here).findings == []
 
 
+def test_what_an_old_outbox_brought_as_text_is_no_other_value(here: Installation) -> None:
+    """Spec 1 wrote choices as English text: the log keeps it, the record has the code."""
+    room, floor = new_id(), here.floor()
+    operations = (
+        here.operation("surveyor", room, "room", "identity", {"name": "Store", "parent": floor}),
+        here.operation("surveyor", room, "room", "ceiling", {"ceiling": "metal deck"}, spec=1),
+    )
+    assert [each["result"] for each in here.push("surveyor", *operations)] == ["applied", "applied"]
+    assert "value-differs" not in codes(examined(here))
+
+
 def test_a_new_incarnation_counts_the_sums_anew(back_end: str, tmp_path: Path) -> None:
     with installed(tmp_path / "data", back_end) as here:
         furnish(here)

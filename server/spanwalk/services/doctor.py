@@ -14,7 +14,7 @@ from sqlalchemy import select, text
 from sqlalchemy.exc import DatabaseError, OperationalError
 from sqlalchemy.orm import Session
 
-from spanwalk import records
+from spanwalk import records, spec_1
 from spanwalk.config import Settings
 from spanwalk.services.photos.kept import is_as_sent, is_whole
 from spanwalk.services.photos.photos import THUMBNAIL
@@ -227,6 +227,8 @@ class _Site:
                 state, name, value = written[id]
                 operation = json_text.loads(body)
                 set_to = {"removed": operation["kind"] == REMOVE} if name == LIFE else operation["to"]
+                if name != LIFE and int(operation.get("spec", spec_1.LAST)) <= spec_1.LAST:
+                    set_to = spec_1.in_codes(state.type, name, set_to)
                 # Fields that its sender's spec did not know stayed beside what it set.
                 kept = json_text.loads(facts)["kept"] if facts else ()
                 if _without(kept, set_to) != _without(kept, value):
