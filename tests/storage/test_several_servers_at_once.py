@@ -129,8 +129,10 @@ def test_a_reader_that_goes_from_server_to_server_never_skips_what_ten_writers_w
 
     with ThreadPoolExecutor(WRITERS + 1) as pool:
         reading = pool.submit(read)
-        written = [each for some in pool.map(write, range(WRITERS)) for each in some]
-        done.set()
+        try:
+            written = [each for some in pool.map(write, range(WRITERS)) for each in some]
+        finally:
+            done.set()
         reading.result()
     assert len(written) == WRITERS * PUSHES * EACH
     assert [each for each in written if each not in seen] == []

@@ -98,8 +98,17 @@ class Client:
         self.url = url
         self.cookies: dict[str, str] = {k: v for k, v in (on.cookies if on else {}).items() if k == "spanwalk_phone"}
         if name:
-            status, _ = self.call("POST", "/api/session", {"name": name, "password": password})
+            status = self._sign_in(name, password)
             assert status == 200, f"{name} could not sign in: {status}"
+
+    def _sign_in(self, name: str, password: str) -> int:
+        """Sign in; where many do so at once, again as the server asks."""
+        for _ in range(20):
+            status, _told = self.call("POST", "/api/session", {"name": name, "password": password})
+            if status != 503:
+                break
+            time.sleep(0.3)
+        return status
 
     @property
     def cookie(self) -> str:
