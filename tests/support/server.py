@@ -105,9 +105,9 @@ class Client:
         """Sign in; where many do so at once, again as the server asks."""
         for _ in range(20):
             status, _told = self.call("POST", "/api/session", {"name": name, "password": password})
-            if status != 503:
+            if status not in (429, 503):
                 break
-            time.sleep(0.3)
+            time.sleep(0.5)
         return status
 
     @property
