@@ -127,6 +127,7 @@ def test_the_sentences_of_sites_come_when_a_site_is_opened_and_those_of_commands
         "explain",
         "differences",
         "keeping",
+        "handover-report",
         "label-sheet",
         "alignment",
         "notice",
