@@ -299,6 +299,14 @@ def test_a_phone_shut_out_is_an_event_that_names_it(here: Installation, lines: L
     assert len(lines.of("phone-shut-out")) == 1
 
 
+def test_whatever_leaves_as_a_file_is_an_event_and_what_is_read_is_none(here: Installation, lines: Lines) -> None:
+    assert here.call("manager", "GET", "/api/sites/{site}/devices").status_code == 200
+    assert lines.of("data-exported") == []
+    assert here.call("manager", "GET", "/api/sites/{site}/walk.csv").status_code == 200
+    (line,) = lines.of("data-exported")
+    assert line["site"] == here.site
+
+
 def test_an_old_or_invented_cookie_is_an_event_and_no_cookie_is_none(here: Installation, lines: Lines) -> None:
     client = here.app.test_client()
     client.get("/api/session")

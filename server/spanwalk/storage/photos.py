@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from datetime import timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, BinaryIO, Protocol
 from urllib.parse import unquote, urlsplit
 
 from spanwalk.config import SettingWrong
@@ -63,18 +63,9 @@ class FolderStore:
         """Write beside, flush to the disk, rename, flush the folder: never half a photo under its name."""
         path = self._path(name)
         with told_as_failing():
-            path.parent.mkdir(parents=True, exist_ok=True)
-            beside = path.parent / f".{name}.{secrets.token_hex(4)}"
-            try:
-                with beside.open("xb") as file:
-                    file.write(data)
-                    file.flush()
-                    os.fsync(file.fileno())
-                beside.replace(path)
-            except BaseException:
-                beside.unlink(missing_ok=True)
-                raise
-            for folder in (path.parent, self.folder, self.folder.parent):
+            with written_whole(path) as file:
+                file.write(data)
+            for folder in (self.folder, self.folder.parent):
                 flush_folder(folder)
 
     def get(self, name: str) -> bytes | None:
@@ -108,6 +99,23 @@ def told_as_failing() -> Iterator[None]:
         yield
     except OSError as error:
         raise (StoreFull if error.errno in NO_ROOM else StoreFails)(str(error)) from error
+
+
+@contextmanager
+def written_whole(path: Path) -> Iterator[BinaryIO]:
+    """A file to write into, which has its name once it is whole and on the disk; there is nothing of it otherwise."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    beside = path.parent / f".{path.name}.{secrets.token_hex(4)}"
+    try:
+        with beside.open("xb") as file:
+            yield file
+            file.flush()
+            os.fsync(file.fileno())
+        beside.replace(path)
+    except BaseException:
+        beside.unlink(missing_ok=True)
+        raise
+    flush_folder(path.parent)
 
 
 def flush_folder(folder: Path) -> None:

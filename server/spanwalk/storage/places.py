@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import os
-import secrets
 import shutil
 from collections.abc import Iterator, Mapping
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Protocol
 from urllib.parse import urlsplit
 
-from spanwalk.storage.photos import StoreFails, flush_folder, open_s3, told_as_failing
+from spanwalk.storage.photos import StoreFails, open_s3, told_as_failing, written_whole
 
 if TYPE_CHECKING:
     from obstore.store import S3Store
@@ -48,20 +46,8 @@ class FolderPlace:
 
     def put(self, name: str, file: Path) -> None:
         """Copy beside, flush to the disk, rename, flush the folder."""
-        path = self.folder / name
-        with told_as_failing():
-            path.parent.mkdir(parents=True, exist_ok=True)
-            beside = path.parent / f".{path.name}.{secrets.token_hex(4)}"
-            try:
-                with file.open("rb") as source, beside.open("xb") as target:
-                    shutil.copyfileobj(source, target, 1_000_000)
-                    target.flush()
-                    os.fsync(target.fileno())
-                beside.replace(path)
-            except BaseException:
-                beside.unlink(missing_ok=True)
-                raise
-            flush_folder(path.parent)
+        with told_as_failing(), file.open("rb") as source, written_whole(self.folder / name) as target:
+            shutil.copyfileobj(source, target, 1_000_000)
 
     def get(self, name: str, file: Path) -> bool:
         """Copy it out."""

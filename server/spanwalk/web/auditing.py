@@ -21,6 +21,7 @@ from spanwalk.storage.database import writing
 from spanwalk.storage.tables import Site
 from spanwalk.web.auth import SAFE_METHODS
 from spanwalk.web.errors import problem
+from spanwalk.web.leaving import leaves
 
 PASSED_OVER = frozenset(
     {
@@ -36,12 +37,6 @@ PASSED_OVER = frozenset(
     }
 )
 """What changes nothing that lasts, or is vouched for as operations."""
-TAKEN_AWAY = (
-    "text/csv",
-    "application/zip",
-    "application/pdf",
-    "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
-)
 FACTS = ("role", "state", "owner", "archived", "kind", "units")
 """Fields of a body that are codes, or yes and no."""
 SIGN_IN, SIGN_OUT, ON_SITE = "sessions.begin", "sessions.end", "people.put_on_site"
@@ -86,7 +81,7 @@ def _what(answer: Response) -> str | None:
     if not 200 <= answer.status_code < 300:
         return None
     if request.method in SAFE_METHODS:
-        return "export" if answer.mimetype in TAKEN_AWAY else None
+        return "export" if leaves(answer) else None
     return {SIGN_IN: "signed-in", SIGN_OUT: "signed-out"}.get(endpoint, endpoint)
 
 

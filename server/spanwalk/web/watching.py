@@ -21,6 +21,7 @@ from spanwalk.telemetry.request_context import (
     working_for,
 )
 from spanwalk.telemetry.security import SecurityEvent, security_event
+from spanwalk.web.leaving import leaves
 
 REQUEST_ID = "X-Request-ID"
 QUIET = ("/api/health", "/api/ready", "/api/metrics", "/app/")
@@ -55,24 +56,10 @@ DONE: dict[str, SecurityEvent] = {
     "second_factor.remove": "second-factor-changed",
     "second_factor.take_off": "second-factor-changed",
     "privacy.anonymise": "person-changed",
-    "privacy.own": "data-exported",
-    "privacy.of_person": "data-exported",
-    "audit.of_firm_as_csv": "data-exported",
-    "audit.of_site_as_csv": "data-exported",
     "sites.archive": "site-archived",
     "sites.remove": "site-deleted",
-    "exporting.walk": "data-exported",
-    "exporting.order": "data-exported",
-    "exporting.quantities": "data-exported",
-    "exporting.emergency_tests": "data-exported",
-    "handover.report": "data-exported",
-    "handover.workbook": "data-exported",
-    "tables.whole": "data-exported",
-    "tables.workbook": "data-exported",
-    "tables.text": "data-exported",
-    "site_copy.out": "data-exported",
 }
-"""Endpoints whose success is a security event by itself."""
+"""Endpoints whose success is a security event by itself; whatever leaves as a file is one, too."""
 BY_BODY: Mapping[tuple[str, str, object], SecurityEvent] = {
     ("people.shut_out", "shut_out", False): "phone-let-in",
     ("phones.shut_out", "shut_out", False): "phone-let-in",
@@ -158,7 +145,7 @@ def _end(answer: Response) -> Response:
     } | ({"site": site} if (site := _site()) is not None else {})
     level = _level(request.path, answer.status_code)
     began: float = g.began
-    if answer.status_code < 300 and (event := _done()) is not None:
+    if answer.status_code < 300 and (event := _done(answer)) is not None:
         security_event(event, site=_site(), **_thing())
         if event == "sign-in":
             count("sign_ins", result="done")
@@ -176,12 +163,12 @@ def _end(answer: Response) -> Response:
     return answer
 
 
-def _done() -> SecurityEvent | None:
+def _done(answer: Response) -> SecurityEvent | None:
     endpoint = request.endpoint or ""
     for (name, field, value), event in BY_BODY.items():
         if name == endpoint and request.get_json().get(field) == value:
             return event
-    return DONE.get(endpoint)
+    return "data-exported" if leaves(answer) else DONE.get(endpoint)
 
 
 def _level(path: str, status: int) -> int:
