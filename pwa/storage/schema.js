@@ -49,9 +49,9 @@ const STEPS = [
   (_db, tx) => tx.objectStore('records').createIndex('type_refs', 'type_refs', { multiEntry: true }),
 ];
 
-/** @param {Database} db @param {number} from @param {UpgradeTx} tx the upgrade's own transaction */
-export function upgrade(db, from, tx) {
-  for (const step of STEPS.slice(from)) step(db, tx);
+/** @param {Database} db @param {number} from @param {UpgradeTx} tx the upgrade's own transaction @param {number} [to] the version that it makes */
+export function upgrade(db, from, tx, to = VERSION) {
+  for (const step of STEPS.slice(from, to)) step(db, tx);
 }
 
 /**

@@ -126,7 +126,8 @@ class Theatre:
     def _command(self, *arguments: str) -> None:
         """`spanwalk` beside the running server."""
         command = [sys.executable, "-m", "spanwalk.cli", *arguments, "--data", str(self.server.data)]
-        subprocess.run(command, check=True, capture_output=True, env={**os.environ, **self.server.env})
+        done = subprocess.run(command, capture_output=True, text=True, env={**os.environ, **self.server.env})
+        assert done.returncode == 0, done.stderr
 
     def photo_files(self) -> list[Path]:
         return [path for path in (self.server.data / "photos").rglob("*") if path.is_file()]

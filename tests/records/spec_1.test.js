@@ -25,7 +25,7 @@ test('every value of then has the code of now, and a code stays as it is', () =>
 
 /** A phone's database of version 3: a kind that came, a change of it that waits, and a conflict. */
 async function phoneOfThen(database) {
-  const db = await openDB(database, 3, { upgrade: (db, _from, _to, tx) => upgrade(db, 0, tx) });
+  const db = await openDB(database, 3, { upgrade: (db, _from, _to, tx) => upgrade(db, 0, tx, 3) });
   const feeds = (text) => ({ feeds: text, earth: 'not seen' });
   const op = {
     id: 'd.e.1',

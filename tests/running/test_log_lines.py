@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from flask import Flask
 from tests.running.conftest import TOKEN
-from tests.support.installation import OWN_PAGE, PASSWORD, Installation, new_id
+from tests.support.installation import DEVICES, OWN_PAGE, PASSWORD, Installation, new_id
 
 from spanwalk.telemetry.logs import JSON, PLAIN, JsonLines, PlainLines, begin_logs
 from spanwalk.telemetry.request_context import RequestAbout, hide, working_for
@@ -287,10 +287,16 @@ def test_a_request_from_another_page_is_an_event(here: Installation, lines: Line
 
 def test_a_phone_shut_out_is_an_event_that_names_it(here: Installation, lines: Lines) -> None:
     here.floor()
-    (phone,) = here.call("manager", "GET", "/api/sites/{site}/devices").json["devices"]
+    phones = here.call("manager", "GET", "/api/sites/{site}/devices").json["devices"]
+    phone = next(each for each in phones if each["id"] == DEVICES["surveyor"])
     assert here.call("manager", "DELETE", f"/api/sites/{{site}}/devices/{phone['id']}").status_code in (200, 204)
     (line,) = lines.of("phone-shut-out")
     assert (line["device"], line["site"]) == (phone["id"], here.site)
+    path = f"/api/sites/{{site}}/devices/{phone['id']}"
+    assert here.call("manager", "PUT", path, json={"shut_out": False}).status_code == 204
+    (line,) = lines.of("phone-let-in")
+    assert (line["device"], line["site"]) == (phone["id"], here.site)
+    assert len(lines.of("phone-shut-out")) == 1
 
 
 def test_an_old_or_invented_cookie_is_an_event_and_no_cookie_is_none(here: Installation, lines: Lines) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import time
+from collections.abc import Mapping
 
 from flask import Flask, Response, g, request
 
@@ -42,6 +43,22 @@ DONE: dict[str, SecurityEvent] = {
     "people.change": "person-changed",
     "people.put_on_site": "role-changed",
     "people.revoke": "phone-shut-out",
+    "people.shut_out": "phone-shut-out",
+    "phones.shut_out": "phone-shut-out",
+    "phones.make": "link-made",
+    "phones.withdraw": "link-withdrawn",
+    "phones.accept": "phone-enrolled",
+    "phones.end_on": "session-ended",
+    "second_factor.prove_authenticator": "second-factor-changed",
+    "second_factor.keep_passkey": "second-factor-changed",
+    "second_factor.new_codes": "second-factor-changed",
+    "second_factor.remove": "second-factor-changed",
+    "second_factor.take_off": "second-factor-changed",
+    "privacy.anonymise": "person-changed",
+    "privacy.own": "data-exported",
+    "privacy.of_person": "data-exported",
+    "audit.of_firm_as_csv": "data-exported",
+    "audit.of_site_as_csv": "data-exported",
     "sites.archive": "site-archived",
     "sites.remove": "site-deleted",
     "exporting.walk": "data-exported",
@@ -54,15 +71,30 @@ DONE: dict[str, SecurityEvent] = {
     "site_copy.out": "data-exported",
 }
 """Endpoints whose success is a security event by itself."""
+BY_BODY: Mapping[tuple[str, str, object], SecurityEvent] = {
+    ("people.shut_out", "shut_out", False): "phone-let-in",
+    ("phones.shut_out", "shut_out", False): "phone-let-in",
+    ("people.change", "state", "disabled"): "person-disabled",
+    ("people.change", "owner", True): "owner-changed",
+    ("people.change", "owner", False): "owner-changed",
+    ("people.put_on_site", "role", None): "person-off-site",
+}
+"""Of these, the ones whose body tells more: endpoint, field and value."""
 REFUSED: dict[str, SecurityEvent] = {
     "sign-in-refused": "sign-in-failed",
     "password-old-wrong": "sign-in-failed",
+    "second-factor-wrong": "second-factor-failed",
+    "factor-code-wrong": "reentry-failed",
     "sign-in-too-often": "sign-in-slowed",
     "link-too-often": "sign-in-slowed",
     "link-unknown": "link-unknown",
     "origin-other": "origin-refused",
     "device-revoked": "phone-refused",
     "metrics-token-wrong": "metrics-refused",
+    "body-too-large": "too-large",
+    "photo-kind-unknown": "file-refused",
+    "photo-pixels": "file-refused",
+    "photo-too-much-inside": "file-refused",
 }
 """Codes of refusals that have an event of their own; others of these sorts are `refused`."""
 ALWAYS = (refusals.NotAllowed, refusals.TooOften)
@@ -124,7 +156,7 @@ def _end(answer: Response) -> Response:
     } | ({"site": site} if (site := _site()) is not None else {})
     level = _level(request.path, answer.status_code)
     began: float = g.began
-    if answer.status_code < 300 and (event := DONE.get(request.endpoint or "")) is not None:
+    if answer.status_code < 300 and (event := _done()) is not None:
         security_event(event, site=_site(), **_thing())
         if event == "sign-in":
             count("sign_ins", result="done")
@@ -140,6 +172,14 @@ def _end(answer: Response) -> Response:
     request_method = request.method
     answer.call_on_close(sent)
     return answer
+
+
+def _done() -> SecurityEvent | None:
+    endpoint = request.endpoint or ""
+    for (name, field, value), event in BY_BODY.items():
+        if name == endpoint and request.get_json().get(field) == value:
+            return event
+    return DONE.get(endpoint)
 
 
 def _level(path: str, status: int) -> int:

@@ -21,6 +21,7 @@ from spanwalk.services.audit.chain import (
 )
 from spanwalk.storage import json_text
 from spanwalk.storage.tables import AuditEntry, AuditHead, Site
+from spanwalk.telemetry.security import security_event
 
 COLUMNS = tuple(column.name for column in AuditEntry.__table__.columns if column.name != "scope")
 HIDDEN = ("person", "sender", "device", "entered_first", "entered_last", "about", "leaves")
@@ -78,6 +79,8 @@ def verify(session: Session, scope: str, known: tuple[int, str] | None = None) -
         wanted = _expected(entries)
         operations = len(wanted.leaves) + wanted.old_count
         breaks += _log_breaks(session, scope, wanted)
+    if breaks:
+        security_event("audit-broken", site=None if scope == FIRM else scope)
     last = entries[-1] if entries else {"number": 0, "hash": ""}
     return Verified(scope, int(str(last["number"])), str(last["hash"]), operations, tuple(sorted(breaks)))
 

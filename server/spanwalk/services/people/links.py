@@ -32,6 +32,7 @@ from spanwalk.services.refusals import InTheWay, NotThere, WrongInput
 from spanwalk.storage import json_text
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.tables import ACTIVE, Membership, OneTimeLink, Person, Site
+from spanwalk.telemetry.security import security_event
 
 INVITE, RESET = "invite", "reset"
 DAYS = {INVITE: 7, RESET: 1}
@@ -415,6 +416,7 @@ def _prove_second(person_id: str, name: str, asked: Asked) -> None:
 def _settle(session: Transaction, link: OneTimeLink, name: str, hashed: str) -> str:
     if link.kind == RESET:
         set_password_hash(session, str(link.person), hashed)
+        security_event("password-reset", subject=str(link.person))
         return str(link.person)
     gives = _gives(session, link)
     person_id = new_person(session, name, hashed, owner=gives is not None and gives["owner"])

@@ -19,6 +19,7 @@ from spanwalk.services.people.passkeys import Here
 from spanwalk.services.people.qr import qr_rows
 from spanwalk.services.refusals import InTheWay, NotThere, WrongInput
 from spanwalk.storage.tables import PasskeyChallenge, RecoveryCode, SecondFactor
+from spanwalk.telemetry.security import security_event
 
 CODE, PASSKEY = "code", "passkey"
 STEPS_APART = 1
@@ -274,7 +275,11 @@ def step_of(secret: str, code: str, at_s: float) -> int | None:
 
 def _recovery_proves(session: Transaction, person_id: str, code: str) -> bool:
     theirs = (RecoveryCode.person == person_id) & (RecoveryCode.code_hash == _recovery_hash(code))
-    return _changed(session, update(RecoveryCode).where(theirs, RecoveryCode.used_at.is_(None)).values(used_at=now()))
+    unused = update(RecoveryCode).where(theirs, RecoveryCode.used_at.is_(None))
+    proves = _changed(session, unused.values(used_at=now()))
+    if proves:
+        security_event("recovery-code-used", subject=person_id)
+    return proves
 
 
 def _passkey_proves(session: Transaction, person_id: str, shown: dict[str, object], here: Here) -> bool:
