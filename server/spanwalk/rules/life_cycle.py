@@ -6,7 +6,8 @@ costs, 436.20 net savings, 436.21 savings-to-investment ratio, 436.22 adjusted i
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
+from itertools import accumulate
 from typing import TypedDict
 
 from spanwalk.rules import money
@@ -49,7 +50,8 @@ class LifeTerms(TypedDict):
 class Measures(TypedDict):
     """Figures that are made of the terms; None where there is no such number.
 
-    `savings_worth` and `investment_worth` are what the ratio divides; `flows` money by year, the first at once.
+    `savings_worth` and `investment_worth` are what the ratio divides; `flows` money by year, the first at once; `worth_so_far`
+    their sum up to each year in present values, of which the last is the net present value.
     """
 
     npv: float
@@ -61,6 +63,7 @@ class Measures(TypedDict):
     simple_payback_years: float | None
     discounted_payback_years: float | None
     flows: list[float]
+    worth_so_far: list[float]
 
 
 class LifeTold(TypedDict):
@@ -121,7 +124,7 @@ def added(every: Iterable[LifeTerms]) -> LifeTerms:
     }
 
 
-def told(life: LifeTerms, net_cost: float, saving_year: float, first_year_short: float, terms: money.Terms) -> LifeTold:
+def told(life: LifeTerms, net_cost: float, saving_year: float, terms: money.Terms) -> LifeTold:
     """Terms of a group or a job with the figures that they make.
 
     Parameters
@@ -132,8 +135,6 @@ def told(life: LifeTerms, net_cost: float, saving_year: float, first_year_short:
         Investment less rebate [currency].
     saving_year : float
         First year's saving of energy, demand and upkeep together [currency].
-    first_year_short : float
-        What the first year lacks [currency].
     terms : money.Terms
         Discount, rise of energy prices, years.
 
@@ -151,7 +152,8 @@ def told(life: LifeTerms, net_cost: float, saving_year: float, first_year_short:
     savings = _cents(life["energy_worth"] + life["upkeep_worth"] - life["short_worth"])
     invested = _cents(net_cost + life["replaced_worth"] - life["residual_worth"])
     sir = savings / invested if invested > 0 else None
-    flows = _flows(life, net_cost, saving_year, first_year_short, terms)
+    flows = _flows(life, net_cost, terms)
+    present = (flow / (1 + terms.discount_share) ** year for year, flow in enumerate(flows))
     payback = money.discounted_payback_years(terms.discount_share, flows)
     airr = money.airr_share(sir, terms) if sir is not None and sir > 0 else None
     return {
@@ -166,6 +168,7 @@ def told(life: LifeTerms, net_cost: float, saving_year: float, first_year_short:
             "simple_payback_years": _four(money.simple_payback_years(net_cost, saving_year)),
             "discounted_payback_years": _four(payback),
             "flows": [_cents(each) for each in flows],
+            "worth_so_far": [_cents(each) for each in accumulate(present)],
         },
         "net_cost": _cents(net_cost),
         "saving_year": _cents(saving_year),
@@ -175,10 +178,16 @@ def told(life: LifeTerms, net_cost: float, saving_year: float, first_year_short:
     }
 
 
-def _flows(
-    life: LifeTerms, net_cost: float, saving_year: float, first_year_short: float, terms: money.Terms
-) -> Sequence[float]:
-    return money.flows_by_year(net_cost, saving_year - life["upkeep_year"], first_year_short, kept_of(life), terms)
+def _flows(life: LifeTerms, net_cost: float, terms: money.Terms) -> list[float]:
+    """Money by year, taken back from the present values, so that it comes to them to the cent for many groups as for one."""
+    once, annuity = 1 + terms.discount_share, money.annuity_factor(terms.discount_share, terms.study_years)
+    paid = money.replaced_worth(kept_of(life), terms)
+    share = life["replaced_worth"] / paid if paid else 0.0
+    replaced = tuple(Replacement(year=each["year"], cost=each["cost"] * share) for each in life["replaced"])
+    left = life["residual_worth"] * once**terms.study_years
+    kept = money.Kept(life["upkeep_worth"] / annuity, replaced, left)
+    saving = life["energy_worth"] / money.savings_factor(terms)
+    return money.flows_by_year(net_cost, saving, life["short_worth"] * once, kept, terms)
 
 
 def kept_of(life: LifeTerms) -> money.Kept:

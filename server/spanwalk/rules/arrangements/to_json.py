@@ -148,7 +148,7 @@ def told(body: Body, candidate: Candidate, current: Now, worth: Worth) -> Propos
 
 def _life_told(short: MoneyTold, result: money.Result, terms: money.Terms) -> LifeOnly:
     """The figures of the years, each with its terms."""
-    life = life_cycle.told(short["life"], round(result.net_cost, 2), result.saving_year, result.first_year_short, terms)
+    life = life_cycle.told(short["life"], round(result.net_cost, 2), result.saving_year, terms)
     return {"life_told": life, "airr_share": life["measures"]["airr_share"]}
 
 

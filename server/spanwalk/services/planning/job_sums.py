@@ -99,8 +99,8 @@ def basis_of(set_: Facet) -> JobBasis:
         share_of["ratchet_pct"],
         set_.get("meter_peak_kw"),
     )
-    shares = (float(set_.get(name, 0)) / 100 for name in ("discount_pct", "escalation_pct"))
-    return JobBasis(limits, *shares, int(set_.get("study_years", 0)))
+    discount, escalation = float(set_.get("discount_pct", 0)) / 100, float(set_.get("escalation_pct", 0)) / 100
+    return JobBasis(limits, discount, escalation, int(set_.get("study_years", 0)))
 
 
 def frozen(basis: JobBasis) -> FrozenBasis:
@@ -174,16 +174,16 @@ def _life(groups: Mapping[str, OfGroup], sums: MoneySums, basis: JobBasis) -> Li
     terms add up to the job's present value to the cent.
     """
     terms, net, npv = basis.terms, sums["net_cost"], sums["npv"]
-    saving, short = sums["saving_year"], sums["first_year_short"]
+    saving = sums["saving_year"]
     known = [each.life for each in groups.values() if each.life is not None]
     if terms is None or not known or len(known) < len(groups):
         return None
-    if net is None or npv is None or saving is None or short is None:
+    if net is None or npv is None or saving is None:
         return None
     life = added_terms(known)
     savings = npv + net + life["replaced_worth"] - life["residual_worth"]
     lacking = round(life["energy_worth"] + life["upkeep_worth"] - savings, 2) + 0.0
-    return told({**life, "short_worth": lacking}, net, saving, short, terms)
+    return told({**life, "short_worth": lacking}, net, saving, terms)
 
 
 def _alone(group: OfGroup) -> Alone | None:
