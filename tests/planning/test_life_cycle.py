@@ -1,6 +1,7 @@
 """What a conversion is worth over the years: light's own horizon, sensors by area, cooling and heating, upkeep, terms.
 
-Figures by hand in each test. Definitions: 10 CFR 436.19 to 436.22 (read), which NIST Handbook 135 carries out.
+Figures by hand in each test. Definitions: 10 CFR 436.19, 436.20, 436.22 (read) and 436.21 (in part), which
+NIST Handbook 135 carries out.
 """
 
 from __future__ import annotations

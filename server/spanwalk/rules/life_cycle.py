@@ -1,7 +1,8 @@
 """Life-cycle figures of a conversion, each with the terms it is made of.
 
-Names and definitions are those of NIST Handbook 135, whose rules are 10 CFR 436 subpart A (read: 436.19 life-cycle
-costs, 436.20 net savings, 436.21 savings-to-investment ratio, 436.22 adjusted internal rate of return).
+Names and definitions are those of NIST Handbook 135, whose rules are 10 CFR 436 subpart A: 436.19 life-cycle costs, 436.20
+net savings and 436.22 adjusted internal rate of return (read), 436.21 savings-to-investment ratio (in part read, its
+numerator from memory).
 """
 
 from __future__ import annotations
