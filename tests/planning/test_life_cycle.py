@@ -153,6 +153,13 @@ def test_lamps_that_fail_are_saved() -> None:
     assert kept["money"]["lcc_as_is"] - plain["money"]["lcc_as_is"] == pytest.approx(worth, abs=0.02)
 
 
+def test_the_tables_lives_stand_in_where_the_site_has_none_of_its_own() -> None:
+    """Table `upkeep`: T8 24,000 h: 20 lamps × 3,000 / 24,000 = 2.5 a year; ballasts 50,000 h: ten × 3,000 / 50,000 = 0.6."""
+    found = plan(money=MONEY | {"lamp_each": 4, "ballast_each": 19})
+    changes = {each["code"]: each["facts"]["changes"] for each in found["money_told"]}
+    assert changes == {"plan.upkeep.lamps": 2.5, "plan.upkeep.ballasts": 0.6}
+
+
 def test_a_driver_that_does_not_last_the_years_is_paid_again_and_what_is_left_comes_back() -> None:
     """24,000 h at 3,000 h are 8 years: ten drivers again after 8, half their price is left after 12."""
     found = proposal(items=[BARS_AND_DRIVER[0], item("DRIVER", "driver", DRIVER | {"life_h": 24_000})])

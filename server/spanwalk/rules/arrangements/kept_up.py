@@ -9,6 +9,7 @@ from spanwalk.rules import upkeep
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Candidate
 from spanwalk.rules.arrangements.now import Now
+from spanwalk.rules.driver import NOT_SEEN
 from spanwalk.rules.money import NOTHING_KEPT, Kept
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.said import Said
@@ -91,7 +92,9 @@ def _lamp_life_h(body: Body) -> float | None:
 
 
 def _ballast_life_h(body: Body) -> float | None:
-    return _life_h(body, "ballast_life_h", "ballasts", {"ballast": body.of_kind("ballast").get("ballast")})
+    """An electronic one that dims lives as long as any electronic one."""
+    ballast = str(body.of_kind("ballast").get("ballast", NOT_SEEN)).removesuffix("-dimming")
+    return _life_h(body, "ballast_life_h", "ballasts", {"ballast": ballast})
 
 
 def _life_h(body: Body, own: str, part: str, wanted: Mapping[str, object]) -> float | None:
