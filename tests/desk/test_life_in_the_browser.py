@@ -30,6 +30,8 @@ def test_each_figure_of_the_job_is_opened_to_terms_that_add_up_to_the_cent(new_d
         page.locator(f"[name={name}], #{name}").first.fill(str(value))
     page.get_by_role("button", name="Save").click()
     expect(page.get_by_role("status").filter(has_text="Saved")).to_be_visible()
+    desk.open()
+    assert desk.records("money")[0]["identity"]["lamp_each"] == priced["lamp_each"]
     page = desk.open("/plan")
     life = desk.told("plan")["totals"]["money"]["life"]
     assert money["identity"]["study_years"] == life["study_years"]
