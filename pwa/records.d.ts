@@ -20,6 +20,7 @@ export type SiteFacets = {
     spread_floor_ticks?: number;
     spring_back_ticks?: number;
     keep_photo_place?: boolean;
+    light_years?: number;
   };
   customer?: {
     customer?: string;
@@ -67,6 +68,18 @@ export type MoneyFacets = {
     lamp_waste_each?: number;
     ballast_waste_each?: number;
     emission_kg_per_kwh?: number;
+    interactive_kw_pct?: number;
+    heating_pct?: number;
+    heating_per_kwh?: number;
+    heating_kg_per_kwh?: number;
+    lamp_each?: number;
+    lamp_life_h?: number;
+    lamp_change_min?: number;
+    ballast_each?: number;
+    ballast_life_h?: number;
+    ballast_change_min?: number;
+    call_out_each?: number;
+    changes_a_call?: number;
   };
 };
 
@@ -486,6 +499,7 @@ export type CatalogueItemFacets = {
     moisture: "dry" | "damp" | "wet";
     dimming: "none" | "0-10-v";
     emergency: "none" | "battery-pack-can-be-added";
+    life_h?: number;
   };
   accessory?: {
     purpose: "emergency-pack" | "occupancy-sensor" | "daylight-sensor" | "screw-clips" | "lens" | "other";
@@ -503,6 +517,9 @@ export type CatalogueItemFacets = {
     battery?: "not-said" | "nickel-cadmium" | "nickel-metal-hydride" | "sealed-lead" | "lithium" | "other";
     coldest_c?: number;
     hottest_c?: number;
+    covers_m2?: number;
+    covers_height_ticks?: number;
+    battery_years?: number;
   };
   wiring_part?: {
     purpose: "wire" | "connector" | "junction-box" | "strain-relief" | "fuse" | "label-or-marker" | "other";
@@ -544,6 +561,7 @@ export type PriceFacets = {
     each_3?: number;
     from_4?: number;
     each_4?: number;
+    battery_each?: number;
   };
 };
 

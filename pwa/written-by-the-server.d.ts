@@ -126,6 +126,36 @@ type SwingTold = Record<string, number | null>;
 
 /** A check of an arrangement with its numbers. */
 type CheckTold = Told & { check: string; verdict: string };
+/** Figures of the years looked at with their terms (server/spanwalk/rules/life_cycle.py). */
+type LifeTold = {
+  terms: Record<
+    | 'energy_worth'
+    | 'upkeep_worth'
+    | 'short_worth'
+    | 'replaced_worth'
+    | 'residual_worth'
+    | 'upkeep_year'
+    | 'residual',
+    number
+  > & { replaced: { year: number; cost: number }[] };
+  measures: {
+    npv: number;
+    savings_worth: number;
+    investment_worth: number;
+    sir: number | null;
+    airr_share: number | null;
+    irr_share: number | null;
+    simple_payback_years: number | null;
+    discounted_payback_years: number | null;
+    flows: number[];
+    worth_so_far: number[];
+  };
+  net_cost: number;
+  saving_year: number;
+  discount_share: number;
+  escalation_share: number;
+  study_years: number;
+};
 /** A candidate: what is fitted and how it is set, what it draws, costs and saves. */
 type Arrangement = {
   arrangement: string;
@@ -133,7 +163,10 @@ type Arrangement = {
   watts: number;
   fit?: Fit;
   light: { then_lm?: number | null; share_of_today_pct?: number; lux?: number };
-  energy: Record<'kwh_now' | 'kwh_then' | 'kw_saved' | 'emission_saved_kg', number | null>;
+  energy: Record<
+    'kwh_now' | 'kwh_then' | 'kw_saved' | 'emission_saved_kg' | 'kwh_saved' | 'heating_kwh',
+    number | null
+  >;
   money: {
     cost: number | null;
     rebate: number | null;
@@ -141,6 +174,7 @@ type Arrangement = {
     npv: number | null;
     missing: string[];
     sensitivity?: Swings;
+    life_told?: LifeTold;
   };
   emergency: CardEmergency | null;
   checks: CheckTold[];
@@ -165,6 +199,7 @@ type GroupPlan = {
   wanted: { code: string; [fact: string]: unknown };
   density: Record<string, unknown> | null;
   uncounted: string[];
+  money_told: Told[];
   now: { assumed?: string[]; sources?: { source: string; how_known: string; edition: string }[] } | null;
   trial: string | null;
   read_of_kind?: { fixtures: number; is_enough: boolean };
@@ -205,6 +240,7 @@ type FloorOfPlan = {
   ready: number;
   cost_share: number | null;
   rebate_share: number | null;
+  npv_share: number | null;
 };
 type QuantityTold = {
   item: string;
@@ -230,6 +266,7 @@ type JobMoney = SumsOfMoney & {
   steps: { what: string; by: number }[];
   days_alone: number | null;
   days: number | null;
+  life: LifeTold | null;
 };
 type PlanTotals = {
   groups: number;

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from decimal import ROUND_CEILING, Decimal
 from math import ceil
+from random import Random
 
 from hypothesis import given
 from hypothesis import strategies as st
 
 from spanwalk.rules.job_money import Alone, JobTerms, Limits, job, shares_of
+from spanwalk.rules.life_cycle import LifeTerms
 from spanwalk.services.planning.job_sums import JobBasis, OfGroup, basis_of, frozen, job_sums, thawed
 
 PER_DAY = 240.0
@@ -141,6 +143,48 @@ def test_groups_rooms_floors_and_the_job_add_up_to_the_cent(
     for name, total in (("cost", found["cost"]), ("rebate", found["rebate"])):
         assert sum(round(share[name] * 100) for share in shares.values()) == round(total * 100)  # type: ignore[literal-required]
         assert all(share[name] >= 0 for share in shares.values())  # type: ignore[literal-required]
+
+
+@given(groups_of_a_site, st.randoms(use_true_random=False))
+def test_the_parts_of_the_value_over_the_years_add_up_to_the_cent(groups: dict[str, Alone], rng: Random) -> None:
+    """A room is some of the groups, a floor some of the rooms: whatever is put together comes to the job's."""
+    money = {
+        name: {
+            **MONEY,
+            "cost": each.cost,
+            "rebate": each.rebate,
+            "net_cost": round(each.cost - each.rebate, 2),
+            "npv": rng.randint(-500_000, 500_000) / 100,
+        }
+        for name, each in groups.items()
+    }
+    life = {
+        name: LifeTerms(
+            energy_worth=round(each["npv"] + each["net_cost"] - 1.13 + 2.27 - 3.31, 2),
+            upkeep_worth=1.13,
+            short_worth=0.0,
+            replaced_worth=2.27,
+            residual_worth=3.31,
+            upkeep_year=0.13,
+            residual=5.94,
+            replaced=[{"year": 6, "cost": 3.04}],
+        )
+        for name, each in money.items()
+    }
+    of_groups = {name: OfGroup(each.route, money[name], each.terms, life[name]) for name, each in groups.items()}
+    found = job_sums(of_groups, JobBasis(Limits(most=1_000.0), 0.05, 0.02, 12), None)
+    parts = {name: share["npv"] for name, share in found["shares"].items()}
+    assert set(parts) == set(groups)
+    by_route: dict[str, int] = {}
+    for name, part in parts.items():
+        assert part is not None
+        by_route[groups[name].route] = by_route.get(groups[name].route, 0) + round(part * 100)
+    npv = found["sums"]["npv"]
+    assert npv is not None
+    assert sum(by_route.values()) == round(npv * 100)
+    assert found["life"] is not None
+    assert found["life"]["measures"]["npv"] == npv
+    assert found["life"]["measures"]["worth_so_far"][-1] == npv
 
 
 @given(groups_of_a_site)

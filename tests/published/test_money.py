@@ -12,8 +12,8 @@ import numpy_financial
 import pytest
 from scipy.optimize import brentq
 
-from spanwalk.rules import money
-from spanwalk.rules.money import Terms
+from spanwalk.rules import life_cycle, money
+from spanwalk.rules.money import Kept, Terms
 
 TEN_PERCENT = Terms(0.10, 0.0, 5)
 
@@ -128,3 +128,31 @@ def test_seven_savings_bought_by_one_cost_have_the_rate_that_a_root_finder_finds
     """brentq of scipy on the same polynomial."""
     flows = [-3_000.0, *(700.0 * 1.03**year for year in range(7))]
     assert money.irr(flows) == pytest.approx(float(brentq(lambda rate: money.npv(rate, flows), -0.5, 1)), abs=1e-9)
+
+
+def test_replacements_and_what_is_left_belong_to_the_investment_not_to_the_savings() -> None:
+    """F: 436.22's denominator is investment and replacement less salvage. Sums by hand with the factors of H.
+
+    An invented measure over 20 years at 3 %: 7,000 more at once, 500 more in year 12 (0.701), 200 more left (0.554), 7,000 of
+    energy less and 1,000 of upkeep more a year (14.88): savings 6,000 × 14.88 = 89,280, investment 7,000 + 350.50 − 110.80 =
+    7,239.70; ratio 12.332; rate 1.03 × 12.332^(1/20) − 1 = 16.79 %; simple payback 7,000 / 6,000 = 1.167 years.
+    """
+    terms = Terms(0.03, 0.0, 20)
+    kept = Kept(-1_000.0, ({"year": 12, "cost": 500.0},), 200.0)
+    result = money.reckon(7_000.0, 0.0, 7_000.0, 0.0, terms, 0.0, kept)
+    told = life_cycle.told(life_cycle.terms_of(result, terms), 7_000.0, result.saving_year, terms)["measures"]
+    assert told["savings_worth"] == pytest.approx(89_280, abs=20)
+    assert told["investment_worth"] == pytest.approx(7_239.70, abs=1)
+    assert told["sir"] == pytest.approx(12.332, abs=0.004)
+    assert told["airr_share"] == pytest.approx(0.1679, abs=0.0001)
+    assert told["simple_payback_years"] == pytest.approx(1.1667, abs=0.0001)
+    assert told["npv"] == pytest.approx(89_280 - 7_239.70, abs=20)
+
+
+def test_the_adjusted_rate_is_the_modified_one_of_the_reference_package() -> None:
+    """A: `mirr` with one rate for both ways. It gathers all money in and all out, so it agrees where nothing is paid again."""
+    terms = Terms(0.05, 0.02, 12)
+    result = money.reckon(1_000.0, 0.0, 180.0, 0.0, terms)
+    told = life_cycle.told(life_cycle.terms_of(result, terms), 1_000.0, result.saving_year, terms)["measures"]
+    flows = money.flows_of(result, terms)
+    assert told["airr_share"] == pytest.approx(float(numpy_financial.mirr(flows, 0.05, 0.05)), abs=5e-5)

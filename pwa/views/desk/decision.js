@@ -7,6 +7,7 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
 import { choiceText, say } from '../words.js';
+import { Life } from './life.js';
 import { Answer, number, SiteValues, Table, useServer } from './parts.js';
 import { Sensitivity } from './sensitivity.js';
 
@@ -37,6 +38,8 @@ export function Decision({ site, group, currency, decides, onDecided }) {
     <${Wiring} plan=${plan} />
     ${plan.feasible.length > 0 && html`<${Feasible} plan=${plan} currency=${currency} />`}
     <${Emergency} checks=${plan.proposal?.emergency ? plan.proposal.checks : []} />
+    ${plan.money_told.length > 0 && html`<ul class="rows">${plan.money_told.map(({ code, facts }) => html`<li class="row-text"><span class="detail">${say(code, facts)}</span></li>`)}</ul>`}
+    <${Life} life=${plan.proposal?.money.life_told} currency=${currency} />
     <${Sensitivity} swings=${plan.proposal?.money.sensitivity} currency=${currency} about=${say('desk.what-is-proposed')} />
     ${plan.rejected.length > 0 && html`<${Rejected} rejected=${plan.rejected} />`}
     <${Assumed} plan=${plan} />

@@ -25,9 +25,10 @@ export function JobMoneyTables({ money, floors, currency }) {
       floor.floor_name,
       amount(floor.cost_share, currency),
       amount(floor.rebate_share, currency),
+      amount(floor.npv_share, currency),
     ]);
-  return html`<div class="tables">
+  return html`<div class="stack">
     <${Table} caption=${say('job.from-groups-to-job')} numbers=${[1]} heads=${[say('desk.what'), say('desk.amount')]} rows=${rows} />
-    ${parts.length > 1 && html`<${Table} caption=${say('job.by-floor')} numbers=${[1, 2]} heads=${[say('job.floor'), say('desk.cost-title'), say('desk.rebate')]} rows=${parts} />`}
+    ${parts.length > 1 && html`<${Table} stacks caption=${say('job.by-floor')} numbers=${[1, 2, 3]} heads=${[say('job.floor'), say('desk.cost-title'), say('desk.rebate'), say('desk.net-present-value')]} rows=${parts} />`}
   </div>`;
 }

@@ -20,11 +20,27 @@ const SECTIONS = [
       'ratchet_pct',
       'meter_peak_kw',
       'escalation_pct',
-      'interactive_pct',
       'emission_kg_per_kwh',
     ],
   ],
+  [
+    'heating',
+    ['interactive_pct', 'interactive_kw_pct', 'heating_pct', 'heating_per_kwh', 'heating_kg_per_kwh'],
+  ],
   ['work', ['labour_per_h', 'lift_per_day']],
+  [
+    'upkeep',
+    [
+      'lamp_each',
+      'lamp_life_h',
+      'lamp_change_min',
+      'ballast_each',
+      'ballast_life_h',
+      'ballast_change_min',
+      'call_out_each',
+      'changes_a_call',
+    ],
+  ],
   ['years', ['discount_pct', 'study_years']],
   ['rebates', ['rebate_per_fixture', 'rebate_per_kw', 'rebate_cap_pct', 'rebate_cap_application']],
   ['disposal', ['lamp_waste_each', 'ballast_waste_each']],
@@ -38,6 +54,9 @@ const AMOUNTS = new Set([
   'rebate_cap_application',
   'lamp_waste_each',
   'ballast_waste_each',
+  'lamp_each',
+  'ballast_each',
+  'call_out_each',
 ]);
 
 /** @param {{site: Site}} props */

@@ -10,6 +10,7 @@ import { Mark, Problem } from '../parts/parts.js';
 import { choiceText, counted, say } from '../words.js';
 import { Decision } from './decision.js';
 import { JobMoneyTables } from './job_money.js';
+import { Life } from './life.js';
 import { Answer, amount, Desk, number, SiteValues, Table, useServer } from './parts.js';
 import { Sensitivity } from './sensitivity.js';
 
@@ -121,12 +122,30 @@ function Misfits({ totals }) {
   </ul>`;
 }
 
+/** What the meter saves and heating takes, where it is not what the lights alone save. @param {PlanTotals['energy']} energy */
+function savedBesides({ kwh_now: now, kwh_then: then, kwh_saved: saved, heating_kwh: fuel }) {
+  const differs = saved != null && now !== null && then !== null && Math.abs(now - then - saved) >= 1;
+  return [
+    ...(differs ? [[say('desk.kwh-saved'), say('desk.kwh-a-year', { kwh: number(saved) })]] : []),
+    ...(fuel ? [[say('desk.heating-more'), say('desk.kwh-a-year', { kwh: number(fuel) })]] : []),
+  ];
+}
+
+/** @param {JobMoney} money @param {string} currency */
+function upkeepOf({ life }, currency) {
+  if (!life?.terms.upkeep_year) return [];
+  return [
+    [say('desk.upkeep-saved'), say('desk.a-year', { saving_year: amount(life.terms.upkeep_year, currency) })],
+  ];
+}
+
 /** @param {{site: Site, totals: PlanTotals, floors: FloorOfPlan[], currency: string}} props */
 function Totals({ site, totals, floors, currency }) {
   const { energy, money, waste } = totals;
   const sums = [
     [say('desk.energy-now'), say('desk.kwh-now-a-year', { kwh_now: number(energy.kwh_now) })],
     [say('desk.energy-then'), say('desk.kwh-then-a-year', { kwh_then: number(energy.kwh_then) })],
+    ...savedBesides(energy),
     [say('desk.load-saved'), `${number(energy.kw_saved, 1)} kW`],
     [
       say('desk.emission-saved'),
@@ -135,6 +154,7 @@ function Totals({ site, totals, floors, currency }) {
     [say('desk.cost-title'), amount(money.cost, currency)],
     [say('desk.rebate'), amount(money.rebate, currency)],
     [say('desk.saving'), say('desk.a-year', { saving_year: amount(money.saving_year, currency) })],
+    ...upkeepOf(money, currency),
     [say('desk.net-present-value'), amount(money.npv, currency)],
     [say('desk.labour'), totals.minutes === null ? '–' : `${number(totals.minutes / 60)} h`],
   ];
@@ -158,6 +178,7 @@ function Totals({ site, totals, floors, currency }) {
       <${Table} caption=${say('desk.to-take-away')} numbers=${[1]} heads=${[say('desk.what'), say('desk.count')]} rows=${removed} />
     </div>
     <${JobMoneyTables} money=${money} floors=${floors} currency=${currency} />
+    <${Life} life=${money.life} currency=${currency} />
     <${Misfits} totals=${totals} />
     <${Bought} totals=${totals} currency=${currency} />
     <a class="button" href=${`/api/sites/${site.id}/quantities.csv`} download>${say('desk.plan-quantities-as-a-table')}</a>

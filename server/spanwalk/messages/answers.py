@@ -530,6 +530,7 @@ class FloorInShort(Message):
     ready = Whole("a count")
     cost_share = _number("Its part of the cost of the job; null where there is no sum")
     rebate_share = _number("Its part of the rebate of the job; null where there is no sum")
+    npv_share = _number("Its part of the net present value of the job; null where there is no sum")
 
 
 class GroupsOut(Message):
@@ -546,7 +547,9 @@ class Energy(Message):
     kwh_now = _number("kWh a year now")
     kwh_then = _number("kWh a year then")
     kw_saved = _number("kW saved")
-    emission_saved_kg = _number("kg CO2-equivalent saved a year")
+    emission_saved_kg = _number("kg CO2-equivalent saved a year, of the meter and of heating fuel")
+    kwh_saved = _number("kWh a year that the meter saves, with what cooling makes of it")
+    heating_kwh = _number("kWh a year of fuel that heating takes more")
 
 
 class Totals(Message):

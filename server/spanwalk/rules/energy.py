@@ -131,6 +131,39 @@ def interactive_kwh(saved_kwh: float, factor: float | None) -> float:
     return saved_kwh if factor is None else saved_kwh * factor
 
 
+def interactive_kw(saved_kw: float, factor: float | None) -> float:
+    """Saved load at the meter's peak [kW] with what cooling makes of it; only where a factor is set.
+
+    References
+    ----------
+    .. [1] Form of public technical reference manuals (from memory): kW = (W0 − W1)/1000 · CF · WHFd.
+
+    >>> round(interactive_kw(9.6, 1.2), 2), interactive_kw(9.6, None)
+    (11.52, 9.6)
+    """
+    return saved_kw if factor is None else saved_kw * factor
+
+
+def heating_kwh(saved_kwh: float, fuel_share: float | None) -> float:
+    """Fuel [kWh] that heating takes more in a year for heat that the lamps gave; none where no share is set.
+
+    Parameters
+    ----------
+    saved_kwh : float
+        Lighting energy saved in a year [kWh].
+    fuel_share : float or None
+        Fuel taken more over lighting energy saved.
+
+    References
+    ----------
+    .. [1] Form of public technical reference manuals (from memory): fuel = −(W0 − W1)/1000 · h · IF.
+
+    >>> heating_kwh(10_000.0, 0.25), heating_kwh(10_000.0, None)
+    (2500.0, 0.0)
+    """
+    return 0.0 if fuel_share is None else saved_kwh * fuel_share
+
+
 def coincidence_row(hours_year: float, space: str | None, table: Sequence[Row]) -> Row:
     """The step of the table of coincidence that a load falls on: the share of it that counts at the monthly peak.
 

@@ -67,10 +67,14 @@ class JobFigures(TypedDict):
 
 
 class Share(TypedDict):
-    """A group's part of the job [currency]; the parts of all groups add up to the job to the cent."""
+    """A group's part of the job [currency]; the parts of all groups add up to the job to the cent.
+
+    `npv` is its part of the net present value; None where that of the job or of a group is not known.
+    """
 
     cost: float
     rebate: float
+    npv: float | None
 
 
 @dataclass(frozen=True)
@@ -199,7 +203,12 @@ def _first_year_short(groups: Sequence[Alone], limits: Limits) -> float:
     return energy.demand_lost_to_ratchet(saved, price, limits.ratchet_share, old)
 
 
-def shares_of(groups: Mapping[str, Alone], figures: JobFigures) -> dict[str, Share]:
+def shares_of(
+    groups: Mapping[str, Alone],
+    figures: JobFigures,
+    npv_alone: Mapping[str, float | None] | None = None,
+    npv_job: float | None = None,
+) -> dict[str, Share]:
     """Each group's part of the job: hire by its minutes on its route, goods and rebate by its own; to the cent.
 
     Parameters
@@ -208,11 +217,15 @@ def shares_of(groups: Mapping[str, Alone], figures: JobFigures) -> dict[str, Sha
         Group id -> the group alone.
     figures : JobFigures
         What `job` found for them.
+    npv_alone : mapping or None
+        Group id -> its net present value alone [currency]; None: not known.
+    npv_job : float or None
+        That of the job [currency].
 
     Returns
     -------
     dict
-        Group id -> Share; costs add up to the job's cost, rebates to its rebate, exactly in cents.
+        Group id -> Share; costs add up to the job's cost, rebates to its rebate, values to its value, exactly in cents.
 
     Examples
     --------
@@ -236,7 +249,25 @@ def shares_of(groups: Mapping[str, Alone], figures: JobFigures) -> dict[str, Sha
     asked = {name: each.terms["rebate_asked"] for name, each in groups.items()}
     costs = _to_the_cent(rough, figures["cost"])
     rebates = _to_the_cent(asked, figures["rebate"])
-    return {name: {"cost": costs[name], "rebate": rebates[name]} for name in groups}
+    nets = {name: costs[name] - rebates[name] for name in groups}
+    npvs = _npv_shares(groups, nets, npv_alone or {}, npv_job)
+    return {name: {"cost": costs[name], "rebate": rebates[name], "npv": npvs.get(name)} for name in groups}
+
+
+def _npv_shares(
+    groups: Mapping[str, Alone], nets: Mapping[str, float], alone: Mapping[str, float | None], job_npv: float | None
+) -> dict[str, float]:
+    """Each group's part of the job's value: its own less what its net cost grew; the rest, of the meter, by load saved."""
+    known = {name: value for name in groups if (value := alone.get(name)) is not None}
+    if job_npv is None or len(known) < len(groups):
+        return {}
+    own = {
+        name: round((known[name] + each.cost - each.rebate - nets[name]) * CENTS) / CENTS
+        for name, each in groups.items()
+    }
+    saved = {name: max(each.terms["peak_saved_kw"], 0.0) for name, each in groups.items()}
+    rest = _to_the_cent(saved, round(job_npv - sum(own.values()), 2))
+    return {name: round(own[name] + rest[name], 2) + 0.0 for name in groups}
 
 
 def _minutes_by_route(groups: Mapping[str, Alone]) -> dict[str, float]:

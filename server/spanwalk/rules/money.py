@@ -7,11 +7,13 @@ falls in year 0, savings at the end of each year, the first year's at today's pr
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import pairwise
 from math import ceil
 from typing import TypedDict
+
+from spanwalk.rules.upkeep import Replacement
 
 SWINGS = (0.8, 1.0, 1.2)
 """Lower, as it is, higher."""
@@ -73,6 +75,32 @@ class Terms:
 
 
 @dataclass(frozen=True)
+class Kept:
+    """Upkeep saved in a year, what is paid again within the years looked at, and what is left after them.
+
+    Parameters
+    ----------
+    saved_year : float
+        Upkeep of a year as things are, less that of the conversion [currency].
+    replaced : tuple of Replacement
+        What is paid again, and when.
+    residual : float
+        What is left after the last year [currency].
+    as_is_year : float
+        Upkeep of a year as things are [currency].
+    """
+
+    saved_year: float = 0.0
+    replaced: tuple[Replacement, ...] = ()
+    residual: float = 0.0
+    as_is_year: float = 0.0
+
+
+NOTHING_KEPT = Kept()
+"""Where upkeep, replacements and what is left are not reckoned."""
+
+
+@dataclass(frozen=True)
 class Result:
     """What a conversion comes to. Money in the site's currency; None where there is no such number.
 
@@ -81,7 +109,7 @@ class Result:
     net_cost : float
         Investment less rebate.
     saving_year : float
-        First year's saving.
+        First year's saving of energy, demand and upkeep.
     first_year_short : float
         What the first year's saving lacks.
     simple_payback_years : float or None
@@ -92,6 +120,8 @@ class Result:
         Savings-to-investment ratio.
     lcc, lcc_as_is : float
         Life-cycle cost of the conversion and of leaving things as they are.
+    kept : Kept
+        Upkeep, replacements and what is left.
     """
 
     net_cost: float
@@ -102,6 +132,7 @@ class Result:
     sir: float | None
     lcc: float
     lcc_as_is: float
+    kept: Kept = field(default=NOTHING_KEPT)
 
 
 def npv(rate_share: float, flows: Sequence[float]) -> float:
@@ -257,6 +288,7 @@ def reckon(
     bill_then_year: float,
     terms: Terms,
     first_year_short: float = 0.0,
+    kept: Kept = NOTHING_KEPT,
 ) -> Result:
     """All figures of one conversion.
 
@@ -272,6 +304,8 @@ def reckon(
         Discount, rise of prices, years.
     first_year_short : float
         What the first year's saving lacks.
+    kept : Kept
+        Upkeep, replacements and what is left.
 
     Returns
     -------
@@ -288,19 +322,44 @@ def reckon(
     (686.18, 1.1372, 5000.0, 5686.18)
     """
     net, saving = cost - rebate_sum, bill_now_year - bill_then_year
-    factor = savings_factor(terms)
-    worth = saving * factor - first_year_short / (1 + terms.discount_share) - net
-    as_is = bill_now_year * factor
+    factor, annuity = savings_factor(terms), _annuity(terms)
+    saved = saving * factor - first_year_short / (1 + terms.discount_share) + kept.saved_year * annuity
+    invested = net + replaced_worth(kept, terms) - residual_worth(kept, terms)
+    as_is = bill_now_year * factor + kept.as_is_year * annuity
     return Result(
         net_cost=net,
-        saving_year=saving,
+        saving_year=saving + kept.saved_year,
         first_year_short=first_year_short,
-        simple_payback_years=simple_payback_years(net, saving),
-        npv=worth,
-        sir=(worth + net) / net if net > 0 else None,
-        lcc=as_is - worth,
+        simple_payback_years=simple_payback_years(net, saving + kept.saved_year),
+        npv=saved - invested,
+        sir=saved / invested if invested > 0 else None,
+        lcc=as_is - saved + invested,
         lcc_as_is=as_is,
+        kept=kept,
     )
+
+
+@lru_cache(maxsize=64)
+def _annuity(terms: Terms) -> float:
+    return annuity_factor(terms.discount_share, terms.study_years)
+
+
+def replaced_worth(kept: Kept, terms: Terms) -> float:
+    """Present value of what is paid again within the years looked at.
+
+    >>> round(replaced_worth(Kept(replaced=({"year": 2, "cost": 110.25},)), Terms(0.05, 0.0, 3)), 2)
+    100.0
+    """
+    return sum(each["cost"] / (1 + terms.discount_share) ** each["year"] for each in kept.replaced)
+
+
+def residual_worth(kept: Kept, terms: Terms) -> float:
+    """Present value of what is left after the years looked at.
+
+    >>> round(residual_worth(Kept(residual=121.0), Terms(0.10, 0.0, 2)), 2)
+    100.0
+    """
+    return float(kept.residual / (1 + terms.discount_share) ** terms.study_years)
 
 
 def airr_share(sir: float, terms: Terms) -> float:
@@ -319,10 +378,12 @@ def sensitivity(
     saving_demand_year: float,
     terms: Terms,
     first_year_short: float = 0.0,
+    kept: Kept = NOTHING_KEPT,
 ) -> Sensitivity:
     """Payback, present value and ratio with hours, energy prices or cost 20 % lower, as they are, and 20 % higher.
 
-    Hours act on energy alone, prices on energy and demand, what the first year lacks among it; the rebate stays as it is.
+    Hours act on energy alone, prices on energy and demand, what the first year lacks among it; the rebate stays as it is,
+    and so do upkeep and replacements.
 
     Parameters
     ----------
@@ -336,6 +397,8 @@ def sensitivity(
         Discount, rise of prices, years.
     first_year_short : float
         What the first year's saving lacks.
+    kept : Kept
+        Upkeep, replacements and what is left.
 
     Returns
     -------
@@ -359,7 +422,7 @@ def sensitivity(
 
     def worth(hours: float, tariff: float, by_cost: float) -> AtRate:
         saving = (saving_energy_year * hours + saving_demand_year) * tariff
-        shown = in_short(reckon(cost * by_cost, rebate_sum, saving, 0.0, terms, first_year_short * tariff))
+        shown = in_short(reckon(cost * by_cost, rebate_sum, saving, 0.0, terms, first_year_short * tariff, kept))
         return {"simple_payback_years": shown["simple_payback_years"], "npv": shown["npv"], "sir": shown["sir"]}
 
     return {
@@ -375,7 +438,36 @@ def flows_of(result: Result, terms: Terms) -> list[float]:
     >>> flows_of(reckon(100.0, 10.0, 50.0, 0.0, Terms(0.0, 0.0, 2)), Terms(0.0, 0.0, 2))
     [-90.0, 50.0, 50.0]
     """
-    return [-result.net_cost, *savings_by_year(result.saving_year, terms, result.first_year_short)]
+    saving = result.saving_year - result.kept.saved_year
+    return flows_by_year(result.net_cost, saving, result.first_year_short, result.kept, terms)
+
+
+def flows_by_year(
+    net_cost: float, saving_year: float, first_year_short: float, kept: Kept, terms: Terms
+) -> list[float]:
+    """Money by year: the net cost at once, then savings and upkeep less what is paid again; what is left in the last.
+
+    Parameters
+    ----------
+    net_cost : float
+        Investment less rebate [currency].
+    saving_year : float
+        First year's saving of energy and demand [currency].
+    first_year_short : float
+        What the first year lacks [currency].
+    kept : Kept
+        Upkeep, replacements and what is left.
+    terms : Terms
+        Rise of energy prices, years.
+
+    >>> flows_by_year(90.0, 50.0, 0.0, Kept(5.0, ({"year": 1, "cost": 20.0},), 7.0), Terms(0.0, 0.0, 2))
+    [-90.0, 35.0, 62.0]
+    """
+    found = [-net_cost, *(each + kept.saved_year for each in savings_by_year(saving_year, terms, first_year_short))]
+    for each in kept.replaced:
+        found[each["year"]] -= each["cost"]
+    found[-1] += kept.residual
+    return found
 
 
 def told(result: Result, terms: Terms) -> Whole:

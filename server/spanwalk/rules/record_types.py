@@ -39,6 +39,7 @@ class SiteSettings(TypedDict, total=False):
     spread_floor_ticks: int
     spring_back_ticks: int
     keep_photo_place: bool
+    light_years: int
 
 
 class SiteCustomer(TypedDict, total=False):
@@ -122,6 +123,18 @@ class MoneyIdentity(TypedDict, total=False):
     lamp_waste_each: float
     ballast_waste_each: float
     emission_kg_per_kwh: float
+    interactive_kw_pct: float
+    heating_pct: float
+    heating_per_kwh: float
+    heating_kg_per_kwh: float
+    lamp_each: float
+    lamp_life_h: int
+    lamp_change_min: float
+    ballast_each: float
+    ballast_life_h: int
+    ballast_change_min: float
+    call_out_each: float
+    changes_a_call: float
     parent: str
 
 
@@ -996,6 +1009,7 @@ class CatalogueItemDriver(TypedDict, total=False):
     moisture: str
     dimming: str
     emergency: str
+    life_h: int
 
 
 class CatalogueItemAccessory(TypedDict, total=False):
@@ -1016,6 +1030,9 @@ class CatalogueItemAccessory(TypedDict, total=False):
     battery: str
     coldest_c: float
     hottest_c: float
+    covers_m2: float
+    covers_height_ticks: int
+    battery_years: float
 
 
 class CatalogueItemWiringPart(TypedDict, total=False):
@@ -1099,6 +1116,7 @@ class PriceIdentity(TypedDict, total=False):
     each_3: float
     from_4: int
     each_4: float
+    battery_each: float
     parent: str
 
 

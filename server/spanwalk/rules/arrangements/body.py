@@ -96,6 +96,10 @@ def code_of(item: CatalogueItemView) -> str:
     return str(item["facets"].get("identity", {}).get("code", ""))
 
 
+LIGHT_YEARS = 10
+"""Years after which the light is still to be enough where a site says none (common practice, no source)."""
+
+
 @dataclass(frozen=True)
 class Others:
     """What else lights the room: the other groups in it.
@@ -298,6 +302,14 @@ class Body:
         """Hours a year: the room's, else those of its space, else None."""
         said = self.of_room("hours").get("hours_year")
         return int(said) if said is not None else (self.space_row or {}).get("hours_year")
+
+    @cached_property
+    def light_hours(self) -> float:
+        """Hours after which the light is still to be enough [h]: the site's years for it, ten where it said none.
+
+        Hours not known count as none, so that nothing is taken off. Years that money looks at have no part in it.
+        """
+        return float((self.hours_year or 0) * int(self.settings.get("light_years", LIGHT_YEARS)))
 
     @property
     def hours_assumed(self) -> bool:

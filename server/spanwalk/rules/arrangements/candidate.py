@@ -12,6 +12,7 @@ from spanwalk.rules import light
 from spanwalk.rules.ambient import check_cold, check_heat, worst_of
 from spanwalk.rules.arrangements import layout as layouts
 from spanwalk.rules.arrangements.body import Body, code_of
+from spanwalk.rules.arrangements.controls import sensor_wanted
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import optic_share
 from spanwalk.rules.arrangements.packs import Packed, duty_checks
@@ -140,7 +141,7 @@ def accessory_checks(body: Body) -> list[Check]:
     """Does the catalogue hold what the group needs beside bars and drivers: emergency packs, sensors?"""
     found = [_offered(body, "emergency-pack")] if body.emergency == "battery-in-fixture" else []
     found += duty_checks(body)
-    sensor = {"occupancy": "occupancy-sensor", "daylight": "daylight-sensor"}.get(body.place.control_wanted)
+    sensor = sensor_wanted(body)
     if sensor:
         found += [_offered(body, sensor), *_sensor_ambient(body, sensor)]
     return found
@@ -170,8 +171,7 @@ class Lamplight:
         self._row = body.body_row
         if self._row is None:
             return
-        hours = float((body.hours_year or 0) * int(body.money.get("study_years", 10)))
-        self._bars = {bar["id"]: _efficacy(bar["facets"]["bar"], hours) for bar in layout.fill}
+        self._bars = {bar["id"]: _efficacy(bar["facets"]["bar"], body.light_hours) for bar in layout.fill}
         self._shares = (self._row["dirt_share"], self._row["bars_share"], optic_share(body))
 
     def lumens(self, watts: Mapping[str, float]) -> float | None:

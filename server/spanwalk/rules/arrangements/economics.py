@@ -11,30 +11,58 @@ from spanwalk.rules.arrangements import layout as layouts
 from spanwalk.rules.arrangements import wiring_parts
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Candidate
+from spanwalk.rules.arrangements.controls import sensors_of
+from spanwalk.rules.arrangements.kept_up import Upkeeps
 from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.plan_types import Part
 from spanwalk.rules.driver import NOT_SEEN
 from spanwalk.rules.job_money import JobTerms
 from spanwalk.rules.record_view import Facet
+from spanwalk.rules.said import Said
+
+
+@dataclass(frozen=True)
+class Saved:
+    """Energy of a year [kWh], load [kW] and emissions [kg] of a candidate; None where it cannot be told.
+
+    Parameters
+    ----------
+    kwh_now, kwh_then : float or None
+        The lights' own energy.
+    lights_kw : float or None
+        The lights' own load that is saved.
+    kwh, kw : float or None
+        What the meter saves, with what cooling makes of it.
+    heating_kwh : float or None
+        Fuel that heating takes more.
+    emission_kg : float or None
+        Emissions saved, of the meter and the fuel together.
+    """
+
+    kwh_now: float | None = None
+    kwh_then: float | None = None
+    lights_kw: float | None = None
+    kwh: float | None = None
+    kw: float | None = None
+    heating_kwh: float | None = None
+    emission_kg: float | None = None
 
 
 @dataclass(frozen=True)
 class Worth:
     """What a candidate costs and saves. None where a price, hours or a tariff is missing, which `missing` names."""
 
-    kwh_now: float | None
-    kwh_then: float | None
-    kw_saved: float | None
+    saved: Saved
     parts: tuple[Part, ...]
     minutes: float
     cost: float | None
-    rebate: float | None
-    result: money.Result | None
-    saving_energy_year: float | None
-    terms: money.Terms | None
-    emission_saved_kg: float | None
     missing: tuple[str, ...]
+    rebate: float | None = None
+    result: money.Result | None = None
+    saving_energy_year: float | None = None
+    terms: money.Terms | None = None
     job: JobTerms | None = None
+    told: tuple[Said, ...] = ()
 
 
 class Worths:
@@ -59,62 +87,46 @@ class Worths:
         self._savings = control_savings(body)
         self._terms, self._no_terms = terms_of(body.money)
         self._clips = body.catalogue.accessory("screw-clips") if layouts.needs_clips(body) else None
-        self._sensor = sensor_wanted(body)
+        self._sensors = sensors_of(body)
+        self._upkeeps = Upkeeps(body, current)
         self._platform = body.of_room("ceiling").get("access") == "platform"
         self._lamps = body.fixtures * body.lamps_each * float(set_.get("lamp_waste_each", 0))
         self._ballasts = body.fixtures * current.ballasts_each * float(set_.get("ballast_waste_each", 0))
         self._peak_share = _peak_share(body)
         self._peak = energy.demand_year(1.0, float(set_.get("demand_per_kw_month", 0))) * self._peak_share
-        self._factor = 1 + float(set_["interactive_pct"]) / 100 if "interactive_pct" in set_ else None
+        self._factor, self._kw_factor, self._heating = interactions(set_)
         self._ratchet = float(set_["ratchet_pct"]) / 100 if "ratchet_pct" in set_ else None
 
     def of(self, candidate: Candidate) -> Worth:
         """Energy, cost and life-cycle cost of a candidate for the whole group."""
         body, current, terms = self._body, self._current, self._terms
         parts, minutes, unpriced = self._parts(candidate)
-        kwh_now, kwh_then, kw_saved, missing = self._energy(candidate)
+        saved, missing = self._energy(candidate)
         missing = [*unpriced, *missing, *self._no_terms]
-        if missing or terms is None or kwh_now is None or kwh_then is None or kw_saved is None or current.watts is None:
+        if missing or terms is None or current.watts is None or saved.kwh_now is None or saved.kwh_then is None:
             cost = None if unpriced or "labour_per_h" not in body.money else self._cost(parts, minutes)
-            return Worth(
-                kwh_now,
-                kwh_then,
-                kw_saved,
-                tuple(parts),
-                minutes,
-                cost,
-                None,
-                None,
-                None,
-                None,
-                None,
-                tuple(dict.fromkeys(missing)),
-            )
+            return Worth(saved, tuple(parts), minutes, cost, tuple(dict.fromkeys(missing)))
         cost = self._cost(parts, minutes)
-        asked = _rebate_asked(body, kw_saved)
+        asked = _rebate_asked(body, saved.lights_kw or 0.0)
         back = _rebate(body, cost, asked)
-        price = float(body.money["tariff_per_kwh"])
-        bill_now = kwh_now * price + current.watts / 1000 * self._peak
-        saved_energy = energy.interactive_kwh(kwh_now - kwh_then, self._factor) * price
-        saved = saved_energy + kw_saved * self._peak
-        short = energy.demand_lost_to_ratchet(kw_saved, self._peak / energy.MONTHS, self._ratchet, current.watts / 1000)
-        result = money.reckon(cost, back, bill_now, bill_now - saved, terms, short)
-        emission = body.money.get("emission_kg_per_kwh")
-        saved_kg = None if emission is None else energy.emission_kg(kwh_now - kwh_then, float(emission))
+        price, kept = float(body.money["tariff_per_kwh"]), self._upkeeps.of(candidate)
+        bill_now = saved.kwh_now * price + current.watts / 1000 * self._peak
+        fuel = (saved.heating_kwh or 0.0) * float(body.money.get("heating_per_kwh", 0))
+        saved_energy, kw = (saved.kwh or 0.0) * price - fuel, saved.kw or 0.0
+        bill_then = bill_now - saved_energy - kw * self._peak
+        short = energy.demand_lost_to_ratchet(kw, self._peak / energy.MONTHS, self._ratchet, current.watts / 1000)
         return Worth(
-            kwh_now,
-            kwh_then,
-            kw_saved,
+            saved,
             tuple(parts),
             minutes,
             cost,
+            (),
             back,
-            result,
+            money.reckon(cost, back, bill_now, bill_then, terms, short, kept.kept),
             saved_energy,
             terms,
-            saved_kg,
-            (),
-            self._for_the_job(parts, minutes, asked, current.watts / 1000, kw_saved),
+            self._for_the_job(parts, minutes, asked, current.watts / 1000, kw),
+            (*(() if self._sensors is None else (self._sensors.told,)), *kept.told),
         )
 
     def _for_the_job(self, parts: list[Part], minutes: float, asked: float, kw_now: float, kw_saved: float) -> JobTerms:
@@ -142,9 +154,8 @@ class Worths:
             number[self._clips["id"]] = len(candidate.own_bars) * fixtures
         if candidate.packed is not None and self._body.emergency_fixtures:
             number[candidate.packed.pack["id"]] = self._body.emergency_fixtures
-        sensor = catalogue.accessory(self._sensor) if self._sensor else None
-        if sensor is not None:
-            number[sensor["id"]] = fixtures
+        if self._sensors is not None:
+            number[self._sensors.item["id"]] = self._sensors.number
         number |= wiring_parts.of_group(self._body, candidate.wiring.drivers if candidate.drivers else ())
         parts: list[Part] = []
         minutes, unpriced = 0.0, []
@@ -163,18 +174,45 @@ class Worths:
         hire = money.hire_days(minutes) * float(set_.get("lift_per_day", 0)) if self._platform else 0.0
         return _goods(parts) + labour + hire + self._lamps + self._ballasts
 
-    def _energy(self, candidate: Candidate) -> tuple[float | None, float | None, float | None, list[str]]:
-        """kWh now and then, kW saved (connected load), and what is missing for them."""
+    def _energy(self, candidate: Candidate) -> tuple[Saved, list[str]]:
+        """Energy, load and emissions, and what is missing for them."""
         body, now_w = self._body, self._current.watts
         if now_w is None:
-            return None, None, None, ["watts today"]
+            return Saved(), ["watts today"]
         then_w = candidate.watts_each * body.fixtures
-        saved_kw = (now_w - then_w) / 1000
+        lights_kw = (now_w - then_w) / 1000
+        kw = energy.interactive_kw(lights_kw, self._kw_factor)
         if body.hours_year is None:
-            return None, None, saved_kw, ["hours"]
+            return Saved(lights_kw=lights_kw, kw=kw), ["hours"]
         before, after = self._savings
         kwh_now = energy.energy_kwh_year(now_w, body.hours_year, before)
-        return kwh_now, energy.energy_kwh_year(then_w, body.hours_year, after), saved_kw, []
+        kwh_then = energy.energy_kwh_year(then_w, body.hours_year, after)
+        kwh = energy.interactive_kwh(kwh_now - kwh_then, self._factor)
+        fuel = energy.heating_kwh(kwh_now - kwh_then, self._heating)
+        return Saved(kwh_now, kwh_then, lights_kw, kwh, kw, fuel, _emission_saved_kg(body, kwh, fuel)), []
+
+
+def interactions(set_: Facet) -> tuple[float | None, float | None, float | None]:
+    """What cooling makes of saved energy and load, as factors, and heating's fuel as a share of it; None where not set.
+
+    Load takes the factor of energy where it has none of its own.
+
+    >>> interactions({"interactive_pct": 10}), interactions({"interactive_pct": 10, "interactive_kw_pct": 25, "heating_pct": 30})
+    ((1.1, 1.1, None), (1.1, 1.25, 0.3))
+    >>> interactions({})
+    (None, None, None)
+    """
+    factor = 1 + float(set_["interactive_pct"]) / 100 if "interactive_pct" in set_ else None
+    kw_factor = 1 + float(set_["interactive_kw_pct"]) / 100 if "interactive_kw_pct" in set_ else factor
+    return factor, kw_factor, float(set_["heating_pct"]) / 100 if "heating_pct" in set_ else None
+
+
+def _emission_saved_kg(body: Body, kwh: float, fuel_kwh: float) -> float | None:
+    """Emissions saved at the meter less those of the fuel [kg CO₂e]; None where the site has no factor."""
+    if "emission_kg_per_kwh" not in body.money:
+        return None
+    fuel = energy.emission_kg(fuel_kwh, float(body.money.get("heating_kg_per_kwh", 0)))
+    return energy.emission_kg(kwh, float(body.money["emission_kg_per_kwh"])) - fuel
 
 
 UNCOUNTED = {
@@ -183,6 +221,8 @@ UNCOUNTED = {
     "ballast_waste_each": "disposal of ballasts",
 }
 """Prices that count as nothing where nobody entered them, and are said to."""
+UNCOUNTED_OF_HEATING = {"heating_per_kwh": "price of heating fuel", "heating_kg_per_kwh": "emissions of heating fuel"}
+"""The same, of heating that takes the lamps' place."""
 
 
 def uncounted(body: Body, parts: Iterable[Part]) -> list[str]:
@@ -196,6 +236,8 @@ def uncounted(body: Body, parts: Iterable[Part]) -> list[str]:
         Items that are bought for it, each with `item` and `code`.
     """
     found = [words for name, words in UNCOUNTED.items() if name not in body.money]
+    if body.money.get("heating_pct"):
+        found += [words for name, words in UNCOUNTED_OF_HEATING.items() if name not in body.money]
     access = body.of_room("ceiling").get("access", NOT_SEEN)
     if access == NOT_SEEN or (access == "platform" and "lift_per_day" not in body.money):
         found.append("access platform")
@@ -204,11 +246,6 @@ def uncounted(body: Body, parts: Iterable[Part]) -> list[str]:
         for part in parts
         if "fit_minutes" not in body.catalogue.prices.get(part["item"], {})
     ]
-
-
-def sensor_wanted(body: Body) -> str | None:
-    """The sensor that the group's duty asks for, one for each fixture; None where it asks for none."""
-    return {"occupancy": "occupancy-sensor", "daylight": "daylight-sensor"}.get(body.place.control_wanted)
 
 
 def _goods(parts: Iterable[Part]) -> float:

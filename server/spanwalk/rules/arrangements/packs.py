@@ -154,8 +154,7 @@ def _then_lm(body: Body, output_w: float | None, bar: Facet) -> int | None:
     row = body.body_row
     if row is None or output_w is None:
         return None
-    hours = float((body.hours_year or 0) * int(body.money.get("study_years", 10)))
-    kept = light.led_depreciation(hours, bar["l70_h"])
+    kept = light.led_depreciation(body.light_hours, bar["l70_h"])
     return round(
         light.lumens_then(
             float(output_w), bar["lumens_per_w"], kept, row["dirt_share"], row["bars_share"], optic_share(body)

@@ -63,7 +63,7 @@ def plan_group(body: Body) -> Plan:
         ``wiring_told`` (the proposal's wiring in sentences, codes and facts),
         ``side_by_side`` (lists of names: recommended, one bar per lamp, brightest, dimmest), ``feasible`` (best ones, whole),
         ``feasible_count``, ``rejected`` (each with the check that failed and by how much), ``why``, ``wanted``
-        (the light wanted, with its source), ``density``, ``uncounted`` (what its money leaves out), ``trial`` (code of why lumens mislead in such a body, or None),
+        (the light wanted, with its source), ``density``, ``uncounted`` (what its money leaves out), ``money_told`` (on what sensors, upkeep and replacements rest, codes and facts), ``trial`` (code of why lumens mislead in such a body, or None),
         ``read_of_kind`` (in how many ``fixtures`` of the kind a cavity was read, and whether that is enough for a fit by the lamp).
         The same records give the same plan.
     """
@@ -85,6 +85,7 @@ def plan_group(body: Body) -> Plan:
         "wanted": wanted_light(body, current).told,
         "density": density_of(body, current, proposal),
         "uncounted": uncounted(body, proposal["parts"] if proposal else ()),
+        "money_told": list(feasible[0].worth.told) if feasible else [],
         "trial": (body.body_row or {}).get("trial"),
         "read_of_kind": {"fixtures": body.read_of_kind.fixtures, "is_enough": body.read_of_kind.is_enough},
     }

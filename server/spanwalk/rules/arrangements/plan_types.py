@@ -7,6 +7,7 @@ from typing import NotRequired, TypedDict
 from spanwalk.rules.checks import CheckTold
 from spanwalk.rules.job_money import JobTerms
 from spanwalk.rules.judgement_types import Fit
+from spanwalk.rules.life_cycle import LifeTerms, LifeTold
 from spanwalk.rules.money import Sensitivity
 from spanwalk.rules.said import Said
 
@@ -108,12 +109,25 @@ class Part(TypedDict):
 
 
 class EnergyTold(TypedDict):
-    """Energy of a year [kWh], load saved [kW] and emission saved [kg]; None where it cannot be told."""
+    """Energy of a year [kWh], load saved [kW] and emission saved [kg]; None where it cannot be told.
+
+    `kwh_now` and `kwh_then` are of the lights alone; `kwh_saved`, `kw_saved` and `emission_saved_kg` hold what cooling makes
+    of it, the emissions also `heating_kwh`, the fuel that heating takes more.
+    """
 
     kwh_now: float | None
     kwh_then: float | None
     kw_saved: float | None
     emission_saved_kg: float | None
+    kwh_saved: NotRequired[float | None]
+    heating_kwh: NotRequired[float | None]
+
+
+class LifeOnly(TypedDict):
+    """The figures of the years looked at, each with its terms."""
+
+    life_told: LifeTold
+    airr_share: float | None
 
 
 class MoneyTold(TypedDict):
@@ -135,6 +149,9 @@ class MoneyTold(TypedDict):
     discounted_payback_years: NotRequired[float | None]
     sensitivity: NotRequired[Sensitivity]
     job: NotRequired[JobTerms]
+    life: NotRequired[LifeTerms]
+    life_told: NotRequired[LifeTold]
+    airr_share: NotRequired[float | None]
 
 
 class LightTold(TypedDict, total=False):
@@ -377,6 +394,7 @@ class Plan(PlanBasis):
     wanted: WantedTold
     density: Density | None
     uncounted: list[str]
+    money_told: list[Said]
     trial: str | None
     read_of_kind: ReadTold
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from spanwalk.rules import light, money
+from spanwalk.rules import life_cycle, light, money
 from spanwalk.rules.arrangements import layout as layouts
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Candidate
@@ -10,6 +10,7 @@ from spanwalk.rules.arrangements.economics import Worth
 from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.plan_types import (
     EmergencyTold,
+    LifeOnly,
     LightTold,
     MoneyTold,
     Partner,
@@ -51,10 +52,12 @@ def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> Pr
         "fit": candidate.layout.fit.copy(),
         "light": _share_of_today(body, candidate, current),
         "energy": {
-            "kwh_now": _plain(worth.kwh_now),
-            "kwh_then": _plain(worth.kwh_then),
-            "kw_saved": _plain(worth.kw_saved),
-            "emission_saved_kg": _plain(worth.emission_saved_kg),
+            "kwh_now": _plain(worth.saved.kwh_now),
+            "kwh_then": _plain(worth.saved.kwh_then),
+            "kw_saved": _plain(worth.saved.kw),
+            "emission_saved_kg": _plain(worth.saved.emission_kg),
+            "kwh_saved": _plain(worth.saved.kwh),
+            "heating_kwh": _plain(worth.saved.heating_kwh),
         },
         "money": _money(worth),
         **layouts.dark_and_lit(body, candidate.layout),
@@ -71,8 +74,8 @@ def _money(worth: Worth) -> MoneyTold:
         "lcc": None,
         "npv": None,
     }
-    if worth.result:
-        found = {**found, **money.in_short(worth.result)}
+    if worth.result and worth.terms:
+        found = {**found, **money.in_short(worth.result), "life": life_cycle.terms_of(worth.result, worth.terms)}
     if worth.job:
         found["job"] = worth.job
     return found
@@ -134,11 +137,19 @@ def told(body: Body, candidate: Candidate, current: Now, worth: Worth) -> Propos
     }
     if worth.result and worth.terms:
         found["money"] = {**found["money"], **money.told(worth.result, worth.terms)}
+        found["money"] = {**found["money"], **_life_told(found["money"], worth.result, worth.terms)}
     if worth.result and worth.terms and worth.saving_energy_year is not None:
-        demand = worth.result.saving_year - worth.saving_energy_year
+        kept = worth.result.kept
+        demand = worth.result.saving_year - kept.saved_year - worth.saving_energy_year
         net_of = (worth.cost or 0.0, worth.rebate or 0.0, worth.saving_energy_year, demand)
-        found["money"]["sensitivity"] = money.sensitivity(*net_of, worth.terms, worth.result.first_year_short)
+        found["money"]["sensitivity"] = money.sensitivity(*net_of, worth.terms, worth.result.first_year_short, kept)
     return found
+
+
+def _life_told(short: MoneyTold, result: money.Result, terms: money.Terms) -> LifeOnly:
+    """The figures of the years, each with its terms."""
+    life = life_cycle.told(short["life"], round(result.net_cost, 2), result.saving_year, terms)
+    return {"life_told": life, "airr_share": life["measures"]["airr_share"]}
 
 
 def _share_of_today(body: Body, candidate: Candidate, current: Now) -> LightTold:

@@ -20,8 +20,13 @@ CHOSEN = {
         "light_policy": "what light is wanted",
         "keep_light_pct": "how much of today's light to keep",
         "light_ceiling_pct": "the most light",
+        "light_years": "years of light",
     },
-    TARGET: {"light_ceiling_pct": "the most light", "light_standard": "whose targets count"},
+    TARGET: {
+        "light_ceiling_pct": "the most light",
+        "light_standard": "whose targets count",
+        "light_years": "years of light",
+    },
 }
 """What a site chooses under each policy, by its settings; what it did not is taken, and said to be."""
 

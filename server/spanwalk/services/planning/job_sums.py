@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import TypedDict, cast
+from typing import NotRequired, TypedDict, cast
 
 from spanwalk.rules import money
 from spanwalk.rules.job_money import Alone, JobStep, JobTerms, Limits, Share, job, shares_of
+from spanwalk.rules.life_cycle import LifeTerms, LifeTold, told
+from spanwalk.rules.life_cycle import added as added_terms
 from spanwalk.rules.record_view import Facet
 from spanwalk.services.planning.plan_answers import MoneySums
 
@@ -37,19 +39,31 @@ class OfGroup:
         Figures by the names in `SUMMED` [currency]; None or missing where one cannot be told.
     terms : mapping or None
         What is reckoned again for the job; None: not known, as of releases made before there were any.
+    life : mapping or None
+        What its present value is made of; None: not known, as above.
     """
 
     route: str
     sums: Mapping[str, float | None]
     terms: JobTerms | None
+    life: LifeTerms | None = None
 
 
 @dataclass(frozen=True)
 class JobBasis:
-    """What holds for a job as a whole, and the discount rate a year."""
+    """What holds for a job as a whole, the discount rate a year, rise of energy prices and years looked at (0: not known)."""
 
     limits: Limits
     discount_share: float
+    escalation_share: float = 0.0
+    study_years: int = 0
+
+    @property
+    def terms(self) -> money.Terms | None:
+        """Its terms of money; None where the years are not known."""
+        if not self.study_years:
+            return None
+        return money.Terms(self.discount_share, self.escalation_share, self.study_years)
 
 
 class FrozenBasis(TypedDict):
@@ -60,6 +74,8 @@ class FrozenBasis(TypedDict):
     ratchet_share: float | None
     meter_peak_kw: float | None
     discount_share: float
+    escalation_share: NotRequired[float]
+    study_years: NotRequired[int]
 
 
 class JobSums(TypedDict):
@@ -71,6 +87,7 @@ class JobSums(TypedDict):
     days_alone: int | None
     days: int | None
     shares: dict[str, Share]
+    life: LifeTold | None
 
 
 def basis_of(set_: Facet) -> JobBasis:
@@ -82,7 +99,8 @@ def basis_of(set_: Facet) -> JobBasis:
         share_of["ratchet_pct"],
         set_.get("meter_peak_kw"),
     )
-    return JobBasis(limits, float(set_.get("discount_pct", 0)) / 100)
+    discount, escalation = float(set_.get("discount_pct", 0)) / 100, float(set_.get("escalation_pct", 0)) / 100
+    return JobBasis(limits, discount, escalation, int(set_.get("study_years", 0)))
 
 
 def frozen(basis: JobBasis) -> FrozenBasis:
@@ -94,13 +112,15 @@ def frozen(basis: JobBasis) -> FrozenBasis:
         "ratchet_share": limits.ratchet_share,
         "meter_peak_kw": limits.meter_peak_kw,
         "discount_share": basis.discount_share,
+        "escalation_share": basis.escalation_share,
+        "study_years": basis.study_years,
     }
 
 
 def thawed(told: FrozenBasis) -> JobBasis:
     """A basis that a release froze."""
     limits = Limits(told["cap_share"], told["most"], told["ratchet_share"], told["meter_peak_kw"])
-    return JobBasis(limits, told["discount_share"])
+    return JobBasis(limits, told["discount_share"], told.get("escalation_share", 0.0), told.get("study_years", 0))
 
 
 def job_sums(groups: Mapping[str, OfGroup], basis: JobBasis, goods_bought: float | None) -> JobSums:
@@ -122,7 +142,7 @@ def job_sums(groups: Mapping[str, OfGroup], basis: JobBasis, goods_bought: float
     one_by_one = {id: known for id, each in groups.items() if (known := _alone(each)) is not None}
     if len(one_by_one) < len(groups) or alone["npv"] is None:
         sums = capped(alone, basis.limits.most)
-        return {"sums": sums, "alone": alone, "steps": [], "days_alone": None, "days": None, "shares": {}}
+        return {"sums": sums, "alone": alone, "steps": [], "days_alone": None, "days": None, "shares": {}, "life": None}
     found = job(list(one_by_one.values()), basis.limits, goods_bought)
     net = round(found["cost"] - found["rebate"], 2)
     more_short = found["first_year_short"] - (alone["first_year_short"] or 0.0)
@@ -142,8 +162,28 @@ def job_sums(groups: Mapping[str, OfGroup], basis: JobBasis, goods_bought: float
         "steps": found["steps"],
         "days_alone": found["days_alone"],
         "days": found["days"],
-        "shares": shares_of(one_by_one, found),
+        "shares": shares_of(one_by_one, found, {id: each.sums.get("npv") for id, each in groups.items()}, sums["npv"]),
+        "life": _life(groups, sums, basis),
     }
+
+
+def _life(groups: Mapping[str, OfGroup], sums: MoneySums, basis: JobBasis) -> LifeTold | None:
+    """What the job's present value is made of, and its figures; None where a group lacks its terms, or there is none.
+
+    Cost, rebate and what the first year lacks are the job's own; what the first year lacks stands for the rest, so that the
+    terms add up to the job's present value to the cent.
+    """
+    terms, net, npv = basis.terms, sums["net_cost"], sums["npv"]
+    saving = sums["saving_year"]
+    known = [each.life for each in groups.values() if each.life is not None]
+    if terms is None or not known or len(known) < len(groups):
+        return None
+    if net is None or npv is None or saving is None:
+        return None
+    life = added_terms(known)
+    savings = npv + net + life["replaced_worth"] - life["residual_worth"]
+    lacking = round(life["energy_worth"] + life["upkeep_worth"] - savings, 2) + 0.0
+    return told({**life, "short_worth": lacking}, net, saving, terms)
 
 
 def _alone(group: OfGroup) -> Alone | None:

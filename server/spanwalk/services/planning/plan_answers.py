@@ -7,6 +7,7 @@ from typing import NotRequired, TypedDict
 from spanwalk.rules.arrangements.plan_types import Instead, Misfits, Part, Plan
 from spanwalk.rules.job_money import JobStep
 from spanwalk.rules.judgement_types import MoreBuys
+from spanwalk.rules.life_cycle import LifeTold
 from spanwalk.rules.misfit import MisfitCost
 from spanwalk.rules.money import Sensitivity
 from spanwalk.rules.ordering import Bought
@@ -56,6 +57,7 @@ class FloorTold(TypedDict):
     ready: int
     cost_share: float | None
     rebate_share: float | None
+    npv_share: float | None
 
 
 class ShortPlan(TypedDict):
@@ -87,6 +89,7 @@ class ShortPlan(TypedDict):
     lcc: NotRequired[float | None]
     cost_share: NotRequired[float]
     rebate_share: NotRequired[float]
+    npv_share: NotRequired[float | None]
 
 
 class Page(TypedDict):
@@ -175,6 +178,7 @@ class MoneyTotals(MoneySums):
     steps: list[JobStep]
     days_alone: int | None
     days: int | None
+    life: LifeTold | None
 
 
 class EnergySums(TypedDict):
@@ -184,6 +188,8 @@ class EnergySums(TypedDict):
     kwh_then: float | None
     kw_saved: float | None
     emission_saved_kg: float | None
+    kwh_saved: float | None
+    heating_kwh: float | None
 
 
 class Totals(TypedDict):

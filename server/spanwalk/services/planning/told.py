@@ -153,7 +153,9 @@ def page_of(found: SitePlan, plans: Sequence[Plan], start: int, shares: Mapping[
 def _with_share(told: ShortPlan, shares: Mapping[str, Share]) -> ShortPlan:
     """A group with its part of the job's money, where it is ready and there is a sum."""
     share = shares.get(told["group"])
-    return told if share is None else {**told, "cost_share": share["cost"], "rebate_share": share["rebate"]}
+    if share is None:
+        return told
+    return {**told, "cost_share": share["cost"], "rebate_share": share["rebate"], "npv_share": share["npv"]}
 
 
 def floors_of(found: SitePlan, shares: Mapping[str, Share]) -> list[FloorTold]:
@@ -169,6 +171,8 @@ def floors_of(found: SitePlan, shares: Mapping[str, Share]) -> list[FloorTold]:
         if share is not None:
             told["cost_share"] = round((told["cost_share"] or 0.0) + share["cost"], 2)
             told["rebate_share"] = round((told["rebate_share"] or 0.0) + share["rebate"], 2)
+            npv = share["npv"]
+            told["npv_share"] = None if npv is None else round((told["npv_share"] or 0.0) + npv, 2)
     return list(floors.values())
 
 
@@ -180,6 +184,7 @@ def _nothing_on(floor: str | None, name: str) -> FloorTold:
         "ready": 0,
         "cost_share": None,
         "rebate_share": None,
+        "npv_share": None,
     }
 
 

@@ -10,6 +10,7 @@ from spanwalk.rules import money, ordering
 from spanwalk.rules.arrangements.economics import terms_of
 from spanwalk.rules.arrangements.plan_types import Misfits, proposal_of
 from spanwalk.rules.job_money import Share
+from spanwalk.rules.life_cycle import kept_of
 from spanwalk.rules.record_types import RoomView
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.said import Said
@@ -18,7 +19,6 @@ from spanwalk.rules.survey import Survey, facet
 from spanwalk.services.planning.job_sums import JobSums, OfGroup, basis_of, job_sums, together
 from spanwalk.services.planning.plan_answers import (
     MisfitSums,
-    MoneySums,
     Needs,
     Quantity,
     QuantityBought,
@@ -66,10 +66,13 @@ def job_of_site(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> JobOfS
             "kwh_then": together(each["energy"]["kwh_then"] for each in proposals),
             "kw_saved": together(each["energy"]["kw_saved"] for each in proposals),
             "emission_saved_kg": together(each["energy"]["emission_saved_kg"] for each in proposals),
+            "kwh_saved": together(each["energy"].get("kwh_saved") for each in proposals),
+            "heating_kwh": together(each["energy"].get("heating_kwh") for each in proposals),
         },
         "money": {
             **job["sums"],
-            "sensitivity": _sensitivity(job["sums"], found.inputs.money),
+            "sensitivity": _sensitivity(job, found.inputs.money),
+            "life": job["life"],
             "alone": job["alone"],
             "steps": job["steps"],
             "days_alone": job["days_alone"],
@@ -90,6 +93,7 @@ def job_of(found: SitePlan, plans: Sequence[Plan], goods_bought: float | None) -
             route_of(survey, cast("RoomView", survey.by_id[plan["room"]])),
             cast("Mapping[str, float | None]", proposal_of(plan)["money"]),
             proposal_of(plan)["money"].get("job"),
+            proposal_of(plan)["money"].get("life"),
         )
         for plan in plans
     }
@@ -102,14 +106,16 @@ def route_of(survey: Survey, room: RoomView) -> str:
     return room["id"] if floor is None else floor["id"]
 
 
-def _sensitivity(sums: MoneySums, terms_from: Facet) -> money.Sensitivity | None:
+def _sensitivity(job: JobSums, terms_from: Facet) -> money.Sensitivity | None:
     """What the sums together hang on, as `money.sensitivity` has it; None where one of them is missing."""
+    sums, life = job["sums"], job["life"]
     needed = [sums["cost"], sums["rebate"], sums["saving_energy_year"], sums["saving_year"], sums["first_year_short"]]
     terms, _ = terms_of(terms_from)
     if terms is None or any(each is None for each in needed):
         return None
     cost, rebate, energy, saving, short = (each or 0.0 for each in needed)
-    return money.sensitivity(cost, rebate, energy, saving - energy, terms, short)
+    kept = money.NOTHING_KEPT if life is None else kept_of(life["terms"])
+    return money.sensitivity(cost, rebate, energy, saving - energy - kept.saved_year, terms, short, kept)
 
 
 def quantities(plans: Iterable[Needs], spare_pct: float) -> list[Quantity]:

@@ -17,6 +17,7 @@ from spanwalk.rules.arrangements.plan_types import (
     proposal_of,
 )
 from spanwalk.rules.job_money import JobStep, JobTerms, Limits
+from spanwalk.rules.life_cycle import LifeTerms
 from spanwalk.rules.record_types import ConversionView, GroupView, KindView, ReleaseView, RoomView
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.said import Said
@@ -52,6 +53,7 @@ class Figures(TypedDict, total=False):
     energy: EnergyTold
     money: Sums
     job: JobTerms | None
+    life: LifeTerms | None
     floor: str
     minutes: float
     misfits: Misfits | None
@@ -221,6 +223,7 @@ def figures_of(found: SitePlan, plan: PlanInShort, summary: str) -> Figures:
         "energy": proposal["energy"],
         "money": _frozen(proposal["money"]),
         "job": proposal["money"].get("job"),
+        "life": proposal["money"].get("life"),
         "minutes": proposal["minutes"],
         "misfits": plan.get("misfits"),
     }
@@ -313,7 +316,9 @@ def sums(
         Spares for breakage [%].
     """
     groups = {
-        id: OfGroup(each.get("floor", each.get("floor_name", "")), each.get("money", {}), each.get("job"))
+        id: OfGroup(
+            each.get("floor", each.get("floor_name", "")), each.get("money", {}), each.get("job"), each.get("life")
+        )
         for id, each in figures.items()
     }
     need = needed(figures.values(), spare_pct)
