@@ -68,7 +68,7 @@ export const PROVING_STEPS = [
 ];
 export const RELEASED_SINCE = 'released-since';
 export const ROOM_DONE = ['surveyed', 'nothing-to-convert'];
-export const RULES_VERSION = '6';
+export const RULES_VERSION = '7';
 export const SHORTEST_UNDER_TENTHS_MM = 24;
 export const SIDES = ['length_ticks', 'width_ticks', 'height_ticks'];
 export const SILENT_COLDEST_C = 0;

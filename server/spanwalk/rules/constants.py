@@ -68,7 +68,7 @@ PROVING_STEPS = (
 )
 RELEASED_SINCE = "released-since"
 ROOM_DONE = ("surveyed", "nothing-to-convert")
-RULES_VERSION = "6"
+RULES_VERSION = "7"
 SHORTEST_UNDER_TENTHS_MM = 24
 SIDES = ("length_ticks", "width_ticks", "height_ticks")
 SILENT_COLDEST_C = 0
