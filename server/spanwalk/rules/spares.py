@@ -8,7 +8,7 @@ Numbers are floats: no verdict hangs on them, only how many spares are ordered.
 
 from __future__ import annotations
 
-from math import exp, lgamma, log, sqrt
+from math import ceil, exp, lgamma, log, sqrt
 
 from spanwalk.rules.record_view import Facet
 
@@ -54,6 +54,22 @@ def misfits_expected(trusted: Facet, snug_ticks: int) -> float:
     t = below / (terms["spread_ticks"] * sqrt(1 + 1 / trusted["n"]))
     most = trusted["m"] if trusted["could_be_shorter"] is None else trusted["could_be_shorter"]
     return min(float(trusted["m"] * student_share(t, terms["degrees"])), float(most))
+
+
+def for_breakage(number: int, spare_pct: float) -> int:
+    """Spares for breakage, a share of what is fitted, rounded up to whole pieces.
+
+    Parameters
+    ----------
+    number : int
+        What is fitted [pieces].
+    spare_pct : float
+        The site's share [%].
+
+    >>> for_breakage(40, 3), for_breakage(100, 3), for_breakage(0, 3)
+    (2, 3, 0)
+    """
+    return ceil(round(number * spare_pct / 100, 6))
 
 
 def enough_spares(expected: float) -> int:
@@ -144,4 +160,4 @@ def _not_nil(value: float) -> float:
     return value if abs(value) > TINY else TINY
 
 
-__all__ = ["enough_spares", "misfits_expected", "student_share"]
+__all__ = ["enough_spares", "for_breakage", "misfits_expected", "student_share"]

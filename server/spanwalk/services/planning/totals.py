@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from math import ceil
 from typing import NamedTuple, cast
 
 from spanwalk.rules import money, ordering
@@ -14,7 +13,7 @@ from spanwalk.rules.life_cycle import kept_of
 from spanwalk.rules.record_types import RoomView
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.said import Said
-from spanwalk.rules.spares import enough_spares
+from spanwalk.rules.spares import enough_spares, for_breakage
 from spanwalk.rules.survey import Survey, facet
 from spanwalk.services.planning.job_sums import JobSums, OfGroup, basis_of, job_sums, together
 from spanwalk.services.planning.plan_answers import (
@@ -137,7 +136,7 @@ def quantities(plans: Iterable[Needs], spare_pct: float) -> list[Quantity]:
         fitted.setdefault(item, (code, 0))
     found: list[Quantity] = []
     for item, (code, number) in sorted(fitted.items(), key=lambda each: each[1]):
-        spare = ceil(round(number * spare_pct / 100, 6))
+        spare = for_breakage(number, spare_pct)
         _, for_misfits, why = ready.get(item, (code, 0, None))
         found.append(
             {

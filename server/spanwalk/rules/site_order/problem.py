@@ -1,0 +1,289 @@
+"""What may be chosen for the groups of a site, as plain numbers: handed to a process of its own, and back as a choice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
+from functools import cached_property
+from typing import cast
+
+from spanwalk.rules import ordering
+from spanwalk.rules.job_money import Limits
+from spanwalk.rules.record_view import Facet
+
+LEFT = ""
+"""Name of the alternative that leaves a group as it is."""
+Choice = tuple[int, ...]
+"""For each unit, in order, the place of its alternative."""
+
+
+@dataclass(frozen=True)
+class Short:
+    """Bars to be ready with for cavities that turn out too short: see `spares.misfits_of`.
+
+    Parameters
+    ----------
+    item : str
+        The shorter bar.
+    count : int
+        Bars that one misfit takes.
+    expected : float
+        Misfits on average.
+    sure : int
+        Those that lie ready whatever the chance: accepted on a trial, or set aside.
+    """
+
+    item: str
+    count: int
+    expected: float
+    sure: int
+
+
+@dataclass(frozen=True)
+class Alternative:
+    """One way to convert a unit, or to leave it.
+
+    Parameters
+    ----------
+    names : tuple of str
+        The arrangement of each group of the unit; empty texts where they are left as they are.
+    rest : float
+        Life-cycle cost without cost, rebate and what the first year lacks [currency].
+    work : float
+        Cost without items and hire of a platform [currency].
+    minutes : float
+        Minutes of work from an access platform [min]; 0 where it needs none.
+    rebate_asked : float
+        Rebate before any limit [currency].
+    peak_kw, peak_saved_kw : float
+        Load at the meter's peak, and what is saved of it [kW].
+    parts : tuple of (str, int)
+        Items and how many of each, by id.
+    short : tuple of Short
+        What lies ready for misfits.
+    light_pct : float or None
+        Light as a share of today's, the least of its groups [%]; None where it is not known.
+    look : int
+        How it looks, 0 the best: see `look.look_of`.
+    colour : str
+        Colour temperature of its bars; empty where no bar says it.
+    outer, inner : str
+        What must be the same in a room, and beside it among groups of one kind there, where the same look is wanted.
+    barred : bool
+        Whether a rule keeps it from being chosen, though it is what is proposed today.
+    """
+
+    names: tuple[str, ...]
+    rest: float
+    work: float = 0.0
+    minutes: float = 0.0
+    rebate_asked: float = 0.0
+    peak_kw: float = 0.0
+    peak_saved_kw: float = 0.0
+    parts: tuple[tuple[str, int], ...] = ()
+    short: tuple[Short, ...] = ()
+    light_pct: float | None = None
+    look: int = 0
+    colour: str = ""
+    outer: str = ""
+    inner: str = ""
+    barred: bool = False
+
+    @property
+    def is_left(self) -> bool:
+        """Whether the groups stay as they are."""
+        return not any(self.names)
+
+
+@dataclass(frozen=True)
+class Unit:
+    """Groups that are decided together: one, or a pair on one ballast.
+
+    Parameters
+    ----------
+    groups : tuple of str
+        Their ids, the feeding one first.
+    room, kind, route : str
+        Ids; what one platform serves.
+    alternatives : tuple of Alternative
+        In the order of their names.
+    today : int
+        Place of what is proposed or decided today.
+    """
+
+    groups: tuple[str, ...]
+    room: str
+    kind: str
+    route: str
+    alternatives: tuple[Alternative, ...]
+    today: int
+
+
+@dataclass(frozen=True)
+class Rules:
+    """What a choice has to keep to.
+
+    Parameters
+    ----------
+    each_item : float
+        What each different item costs beside its price: to order, to store, to keep spares of [currency].
+    budget : float or None
+        Most that the job may cost before rebates [currency]; groups may then be left as they are.
+    same_look : bool
+        In one room the same colour temperature, all rows lit or none; and groups of one kind there alike.
+    one_colour : bool
+        One colour temperature on the whole site.
+    """
+
+    each_item: float = 0.0
+    budget: float | None = None
+    same_look: bool = False
+    one_colour: bool = False
+
+
+@dataclass(frozen=True)
+class Problem:
+    """Units with their alternatives, and what the job's money hangs on.
+
+    Parameters
+    ----------
+    units : tuple of Unit
+        By the ids of their groups.
+    items : mapping
+        Item id -> how it is sold.
+    spare_pct : float
+        Spares for breakage [%].
+    hire_per_day : float
+        Hire of a platform [currency a day].
+    demand_kw_month : float
+        Price of demand [currency per kW and month].
+    limits : Limits
+        What holds for the job as a whole.
+    discount_share : float
+        Discount rate a year.
+    rules : Rules
+        What a choice has to keep to.
+    """
+
+    units: tuple[Unit, ...]
+    items: Mapping[str, ordering.Terms]
+    spare_pct: float
+    hire_per_day: float
+    demand_kw_month: float
+    limits: Limits
+    discount_share: float
+    rules: Rules
+
+    @cached_property
+    def today(self) -> Choice:
+        """What is proposed or decided today."""
+        return tuple(unit.today for unit in self.units)
+
+
+def problem(
+    units: Iterable[Unit],
+    items: Mapping[str, ordering.Terms],
+    spare_pct: float,
+    hire_per_day: float,
+    demand_kw_month: float,
+    limits: Limits,
+    discount_share: float,
+    rules: Rules,
+) -> Problem:
+    """A problem whose units and alternatives stand in one order, whatever order they came in.
+
+    Parameters
+    ----------
+    units, items, spare_pct, hire_per_day, demand_kw_month, limits, discount_share, rules
+        See `Problem`: [%], [currency a day], [currency per kW and month].
+    """
+    ordered = tuple(sorted((_ordered(each) for each in units), key=lambda unit: unit.groups))
+    return Problem(ordered, items, spare_pct, hire_per_day, demand_kw_month, limits, discount_share, rules)
+
+
+def _ordered(unit: Unit) -> Unit:
+    today = unit.alternatives[unit.today]
+    alternatives = tuple(sorted(unit.alternatives, key=lambda each: each.names))
+    return replace(unit, alternatives=alternatives, today=alternatives.index(today))
+
+
+def pruned(unit: Unit, keep_outer: bool) -> Unit:
+    """A unit without the alternatives that another of the same items, work, looks and risks beats, or equals by an earlier name.
+
+    Nothing that could be best is lost: the two differ in what they run for alone. What is proposed today stays.
+
+    Parameters
+    ----------
+    unit : Unit
+        Its alternatives in order of their names.
+    keep_outer : bool
+        Whether what must look the same tells alternatives apart.
+    """
+    best: dict[tuple[object, ...], int] = {}
+    for place, each in enumerate(unit.alternatives):
+        alike = (
+            each.is_left,
+            each.barred,
+            each.parts,
+            each.short,
+            each.minutes,
+            each.work,
+            each.rebate_asked,
+            each.peak_kw,
+            each.peak_saved_kw,
+            each.look,
+            each.colour,
+            *((each.outer, each.inner) if keep_outer else ()),
+        )
+        held = best.get(alike)
+        if held is None or each.rest < unit.alternatives[held].rest:
+            best[alike] = place
+    kept = sorted({*best.values(), unit.today})
+    return replace(unit, alternatives=tuple(unit.alternatives[place] for place in kept), today=kept.index(unit.today))
+
+
+def to_json(given: Problem) -> dict[str, object]:
+    """A problem as JSON."""
+    return asdict(given)
+
+
+def from_json(told: Mapping[str, object]) -> Problem:
+    """A problem that was told as JSON."""
+    units = tuple(_unit(each) for each in cast("Sequence[Mapping[str, object]]", told["units"]))
+    items = cast("Mapping[str, Mapping[str, Facet]]", told["items"])
+    return Problem(
+        units,
+        {id: ordering.Terms(each["supply"], each["price"]) for id, each in items.items()},
+        cast("float", told["spare_pct"]),
+        cast("float", told["hire_per_day"]),
+        cast("float", told["demand_kw_month"]),
+        Limits(**cast("dict[str, float | None]", told["limits"])),
+        cast("float", told["discount_share"]),
+        Rules(**cast("dict[str, float]", told["rules"])),  # type: ignore[arg-type]
+    )
+
+
+def _unit(told: Mapping[str, object]) -> Unit:
+    alternatives = cast("Sequence[dict[str, object]]", told["alternatives"])
+    return Unit(
+        tuple(cast("list[str]", told["groups"])),
+        cast("str", told["room"]),
+        cast("str", told["kind"]),
+        cast("str", told["route"]),
+        tuple(_alternative(each) for each in alternatives),
+        cast("int", told["today"]),
+    )
+
+
+def _alternative(told: dict[str, object]) -> Alternative:
+    parts = cast("Sequence[tuple[str, int]]", told["parts"])
+    short = cast("Sequence[Mapping[str, object]]", told["short"])
+    given = told | {
+        "names": tuple(cast("list[str]", told["names"])),
+        "parts": tuple((item, count) for item, count in parts),
+        "short": tuple(Short(**each) for each in short),  # type: ignore[arg-type]
+    }
+    return Alternative(**given)  # type: ignore[arg-type]
+
+
+__all__ = ["Alternative", "Choice", "Problem", "Rules", "Short", "Unit", "from_json", "problem", "pruned", "to_json"]

@@ -1,0 +1,42 @@
+"""What a manager asks of the best order: the rules that it has to keep to."""
+
+from __future__ import annotations
+
+from typing import NotRequired, TypedDict
+
+SECONDS = 60
+SECONDS_MOST = 300
+BY_MACHINE = ("best-order", "rule")
+"""How a decision may have been made other than for its group by a person; such a one may be changed by the best order."""
+
+
+class OrderAsked(TypedDict):
+    """Rules of a best order, as asked.
+
+    Parameters
+    ----------
+    each_item : float
+        What each different item costs beside its price [currency].
+    budget : float or None
+        Most that the job may cost [currency]; groups may then be left for later.
+    least_light_pct : float or None
+        No group gets less of today's light [%].
+    same_look, one_colour, no_dark_columns : bool
+        See `site_order.problem.Rules`; no empty row under a louvre.
+    items : list of str or None
+        Only these bars and drivers, by id; None: any.
+    keep_decided : bool
+        Whether groups that a person decided by name stay as they are.
+    seconds : int
+        How long to look [s].
+    """
+
+    each_item: NotRequired[float]
+    budget: NotRequired[float | None]
+    least_light_pct: NotRequired[float | None]
+    same_look: NotRequired[bool]
+    one_colour: NotRequired[bool]
+    no_dark_columns: NotRequired[bool]
+    items: NotRequired[list[str] | None]
+    keep_decided: NotRequired[bool]
+    seconds: NotRequired[int]

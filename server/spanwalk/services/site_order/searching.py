@@ -1,0 +1,236 @@
+"""Search for the best order of a site: a first answer, then HiGHS with a bound, then ties by look, items and name.
+
+Whatever the solver says is reckoned again in the job's own money; its bound tells how far from the least a choice may be.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from math import inf, isfinite
+
+import highspy
+import numpy as np
+
+from spanwalk.rules.site_order.clusters import Alike, alike, spread
+from spanwalk.rules.site_order.first_answer import Found, first_answer
+from spanwalk.services.site_order.model import CENTS, Model, built
+from spanwalk.rules.site_order.problem import Choice, Problem
+from spanwalk.rules.site_order.sums import is_kept, told_of
+
+EXACT_COLUMNS = 6_000
+"""Columns up to which the exact model is tried; beyond, the relaxed one gives the bound."""
+FIRST_SHARE = 0.25
+"""Share of the time that the first answer may take."""
+HALF_A_CENT = 0.5
+OPTIMAL = (highspy.HighsModelStatus.kOptimal,)
+ENDED = (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kTimeLimit, highspy.HighsModelStatus.kInterrupt)
+
+
+@dataclass(frozen=True)
+class Answer:
+    """How far a search has come.
+
+    Parameters
+    ----------
+    step : str
+        `first`, `search`, `ties` or `done`.
+    found : Found or None
+        The best choice so far; None where none keeps to the rules yet.
+    bound : float or None
+        What no choice goes below [currency]; None: not known yet.
+    proved : bool
+        Whether none is better, to the cent.
+    seconds : float
+        Since the beginning [s].
+    """
+
+    step: str
+    found: Found | None
+    bound: float | None
+    proved: bool
+    seconds: float
+
+    @property
+    def gap(self) -> float | None:
+        """How much less a better choice could come to at most [currency]."""
+        if self.found is None or self.bound is None:
+            return None
+        return 0.0 if self.proved else max(0.0, round(self.found.told.worth - self.bound, 2))
+
+
+class Search:
+    """One search.
+
+    Parameters
+    ----------
+    given : Problem
+        What may be chosen.
+    seconds : float
+        How long to look [s].
+    tell : callable
+        Called with an Answer whenever there is something new.
+    """
+
+    def __init__(self, given: Problem, seconds: float, tell: Callable[[Answer], None]) -> None:
+        self._given, self._seconds, self._tell = given, seconds, tell
+        self._begun = time.monotonic()
+        self._best: Found | None = None
+        self._bound: float | None = None
+        self._classes: list[Alike] = alike(given)
+        self._proved = False
+
+    def run(self) -> Answer:
+        """The best choice that was found in the time."""
+        self._take(first_answer(self._given, lambda: self._spent() < self._seconds * FIRST_SHARE))
+        self._say("first")
+        columns = sum(len(each.kinds) * 8 for each in self._classes)
+        if columns > EXACT_COLUMNS:
+            self._search(built(self._given, self._classes, exact=False), share=1.0)
+        else:
+            self._exactly(built(self._given, self._classes, exact=True))
+        return self._say("done")
+
+    def _exactly(self, model: Model) -> None:
+        self._search(model, share=1.0)
+        if self._proved and self._best is not None:
+            self._say("ties")
+            self._ties(model)
+
+    def _spent(self) -> float:
+        return time.monotonic() - self._begun
+
+    def _say(self, step: str) -> Answer:
+        answer = Answer(step, self._best, self._bound, self._proved, round(self._spent(), 2))
+        self._tell(answer)
+        return answer
+
+    def _take(self, found: Found | None) -> None:
+        if found is not None and (self._best is None or found.rank < self._best.rank):
+            self._best = found
+
+    def _read(self, model: Model, values: np.ndarray) -> Found | None:
+        """The choice that the values of the columns tell, in the job's own money; None where it breaks a rule."""
+        try:
+            choice: Choice = spread(self._given, self._classes, model.numbers(values))
+        except (ValueError, StopIteration):
+            return None
+        told = told_of(self._given, choice)
+        return Found(choice, told) if is_kept(self._given, choice, told) else None
+
+    # -- the least cost
+
+    def _search(self, model: Model, share: float) -> None:
+        solver = _solver(max(1.0, self._seconds * share - self._spent()))
+        last = [0.0]
+
+        def improved(event: highspy.highs.HighsCallbackEvent) -> None:
+            self._take(self._read(model, np.array(event.data_out.mip_solution)))
+            self._say("search")
+
+        def going_on(event: highspy.highs.HighsCallbackEvent) -> None:
+            self._raise_bound(event.data_out.mip_dual_bound)
+            if self._spent() - last[0] > 0.5:
+                last[0] = self._spent()
+                self._say("search")
+
+        solver.cbMipImprovingSolution += improved
+        solver.cbMipInterrupt += going_on
+        solver.passModel(model.lp())
+        if self._best is not None:
+            columns, values = model.start(self._best.choice)
+            solver.setSolution(len(columns), np.array(columns, dtype=np.int32), np.array(values, dtype=float))
+        status = _run(solver)
+        if status not in ENDED:
+            return
+        self._raise_bound(solver.getInfo().mip_dual_bound)
+        values = np.array(solver.getSolution().col_value)
+        if values.size:
+            self._take(self._read(model, values))
+        exact = model.exact and model.is_exact and status in OPTIMAL
+        gap = None if self._best is None or self._bound is None else self._best.told.worth - self._bound
+        self._proved = exact and gap is not None and gap <= 0.02
+
+    def _raise_bound(self, bound_cents: float) -> None:
+        if isfinite(bound_cents) and (self._bound is None or bound_cents / CENTS > self._bound):
+            self._bound = bound_cents / CENTS
+
+    # -- what costs the same
+
+    def _ties(self, model: Model) -> None:
+        """Of all that costs the same to the cent: the best looks, then the fewest items, then the first names."""
+        lp = model.lp()
+        assert self._best is not None
+        rows = [(np.array(model.cost), self._best.told.worth * CENTS - model.offset + HALF_A_CENT)]
+        least = round(self._best.told.worth, 2)
+        for weights in (_looks(model), _items(model), _names(model)):
+            left = self._seconds - self._spent()
+            if left < 0.2:
+                return
+            solver = _solver(left)
+            lp.col_cost_, lp.offset_ = np.array(weights), 0.0
+            solver.passModel(lp)
+            for entries, most in rows:
+                used = np.flatnonzero(entries).astype(np.int32)
+                solver.addRow(-inf, most, len(used), used, entries[used])
+            columns, values = model.start(self._best.choice)
+            solver.setSolution(len(columns), np.array(columns, dtype=np.int32), np.array(values, dtype=float))
+            if _run(solver) not in OPTIMAL:
+                return
+            found = self._read(model, np.array(solver.getSolution().col_value))
+            if found is None or round(found.told.worth, 2) > least + 0.005:
+                return
+            self._best = found
+            rows.append((np.array(weights), solver.getInfo().objective_function_value + HALF_A_CENT))
+
+
+def _looks(model: Model) -> list[float]:
+    return [*_of_taken(model, lambda unit, place: float(model.given.units[unit].alternatives[place].look))]
+
+
+def _items(model: Model) -> list[float]:
+    found = [0.0] * len(model.cost)
+    for uses in model.uses.values():
+        for at in uses:
+            found[at] = 1.0
+    return found
+
+
+def _names(model: Model) -> list[float]:
+    """Places of the names, each unit's counted a little otherwise, so that two choices seldom come to the same."""
+    many = len(model.classes)
+    return [*_of_taken(model, lambda unit, place: float(place * (many + 1)), spread_by=1.0)]
+
+
+def _of_taken(model: Model, weight: Callable[[int, int], float], spread_by: float = 0.0) -> Iterator[float]:
+    found = [0.0] * len(model.cost)
+    for (of, slot, place), column in model.taken.items():
+        found[column] = weight(model.classes[of].members[0][slot], place) + spread_by * place * of
+    yield from found
+
+
+def _solver(seconds: float) -> highspy.Highs:
+    solver = highspy.Highs()
+    options = {
+        "output_flag": False,
+        "threads": 1,
+        "random_seed": 0,
+        "mip_rel_gap": 0.0,
+        "mip_abs_gap": HALF_A_CENT,
+        "time_limit": seconds,
+    }
+    for name, value in options.items():
+        solver.setOptionValue(name, value)
+    return solver
+
+
+def _run(solver: highspy.Highs) -> highspy.HighsModelStatus:
+    """Solve; on an odd end once more without presolve, which has been seen to fail on sound models."""
+    solver.run()
+    status = solver.getModelStatus()
+    if status in ENDED or status == highspy.HighsModelStatus.kInfeasible:
+        return status
+    solver.setOptionValue("presolve", "off")
+    solver.run()
+    return solver.getModelStatus()
