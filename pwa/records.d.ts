@@ -268,6 +268,7 @@ export type GroupFacets = {
     reason?: string;
     accepts_trial?: boolean;
     accepts_lamp?: boolean;
+    how_chosen?: "best-order" | "by-rule";
   };
   pin?: {
     plan: string;
@@ -467,6 +468,7 @@ export type CatalogueItemFacets = {
     hottest_c?: number;
     moisture: "dry" | "damp" | "wet";
     fixing: ("magnets" | "screws" | "clips")[];
+    colour_k?: number;
   };
   driver?: {
     outputs: number;

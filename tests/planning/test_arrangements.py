@@ -254,7 +254,6 @@ def test_clips_are_bought_where_no_magnet_holds() -> None:
         ({"group": {"duty": {"emergency": "not-seen"}}}, "plan.blocked.emergency-not-seen"),
         ({"room": {"surroundings": None}}, "plan.blocked.hazardous-not-seen"),
         ({"room": {"surroundings": {"moisture": "not-seen"}}}, "plan.driver.moisture.cannot-tell"),
-        ({"group": {"decision": {"decision": "defer"}}}, "plan.blocked.decided-otherwise"),
         ({"kind": {"lamps": {"fitted": "not-seen"}}}, "plan.blocked.lamps-not-seen"),
         ({"kind": {"lamps": {"diameter": "not-seen"}}}, "plan.light.cannot-tell"),
         ({"kind": {"housing": {"body": "other"}}}, "plan.light.cannot-tell"),
@@ -348,6 +347,22 @@ def test_pairs_that_do_not_count_alike_say_so_first_on_both_sides() -> None:
         assert each["state"] == "open"
         assert each["blockers"][0]["code"] == "plan.blocked.neighbour-counts"
         assert (each["blockers"][0]["facts"]["feeding"], each["blockers"][0]["facts"]["fed"]) == (10, 9)
+
+
+@pytest.mark.parametrize(
+    ("decision", "state"), [("defer", "deferred"), ("leave-as-is", "left as it is")]
+)
+def test_a_group_that_the_manager_left_or_deferred_says_so_with_his_reason(decision: str, state: str) -> None:
+    for reason, facts in (("Tenant moves out in May", {"reason": "Tenant moves out in May"}), ("  ", {})):
+        found = plan(group={"decision": {"decision": decision, "reason": reason}})
+        code = f"plan.blocked.decided-{'because' if facts else 'otherwise'}"
+        assert found["state"] == state
+        assert {"code": code, "facts": {"decision": decision, **facts}} in found["blockers"]
+
+
+def test_of_a_group_that_is_left_as_it_is_nothing_else_is_said_to_hold_it_back() -> None:
+    found = plan(fits=[], group={"decision": {"decision": "leave-as-is"}, "supply": {"volts": "not-seen"}})
+    assert codes(found, "blockers") == ["plan.blocked.decided-otherwise"]
 
 
 @pytest.mark.parametrize(

@@ -189,7 +189,7 @@ function Totals({ site, totals, floors, currency }) {
 }
 
 /** @type {Record<string, 'done' | 'attention' | ''>} */
-const LOOK = { ready: 'done', 'nothing passes': 'attention' };
+const LOOK = { ready: 'done', 'left as it is': '', deferred: '', 'nothing passes': 'attention' };
 
 /** @param {FloorOfPlan[]} floors @param {'groups' | 'ready'} what */
 const sumOf = (floors, what) => floors.reduce((sum, floor) => sum + floor[what], 0);

@@ -515,6 +515,7 @@ class GroupDecision(TypedDict, total=False):
     reason: str
     accepts_trial: bool
     accepts_lamp: bool
+    how_chosen: str
 
 
 class GroupPin(TypedDict, total=False):
@@ -974,6 +975,7 @@ class CatalogueItemBar(TypedDict, total=False):
     hottest_c: float
     moisture: str
     fixing: list[str]
+    colour_k: int
 
 
 class CatalogueItemDriver(TypedDict, total=False):

@@ -37,7 +37,8 @@ def bare_environment(environment: Mapping[str, str]) -> dict[str, str]:
     return {name: environment[name] for name in HANDED_ON if name in environment}
 
 
-def _command(module: str, *arguments: str) -> list[str]:
+def command_of(module: str, *arguments: str) -> list[str]:
+    """How a module is run by the Python that runs this."""
     return [sys.executable, "-P", "-m", module, *arguments]
 
 
@@ -60,7 +61,7 @@ def done_apart(module: str, *arguments: str, within_s: float, too_much: str) -> 
     WrongInput
         It took too long or ended otherwise than well.
     """
-    command, environment = _command(module, *arguments), bare_environment(os.environ)
+    command, environment = command_of(module, *arguments), bare_environment(os.environ)
     try:
         done = subprocess.run(command, capture_output=True, timeout=within_s, check=False, env=environment)
     except subprocess.TimeoutExpired:
@@ -123,7 +124,7 @@ class Worker:
 
     def _begun(self) -> subprocess.Popen[bytes]:
         made = subprocess.Popen(
-            _command(self.module),
+            command_of(self.module),
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,

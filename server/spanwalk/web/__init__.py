@@ -18,6 +18,7 @@ BLUEPRINTS = [
     "completeness",
     "fits",
     "planning",
+    "site_order",
     "figures",
     "releasing",
     "labels",

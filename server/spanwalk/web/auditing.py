@@ -29,6 +29,8 @@ PASSED_OVER = frozenset(
         "photos.put",  # a photo's record is an operation
         "plan_pages.draw",
         "catalogue.what_if",
+        "site_order.look",
+        "site_order.compare",
         "links.show",
         "files.begin",
         "files.answer",

@@ -22,6 +22,10 @@ from spanwalk.rules.said import Said
 from spanwalk.rules.survey import facet, mark_of, name_of_room
 
 Found = Said
+LEFT, DEFERRED = "leave-as-is", "defer"
+DECIDED_OTHERWISE = (LEFT, DEFERRED)
+"""Decisions by which a group is not converted, or not now."""
+DECIDED_CODES = ("plan.blocked.decided-otherwise", "plan.blocked.decided-because")
 OF_PARTNER = ("plan.blocked.partner", "plan.partner")
 """Starts of codes that tell what the other body of a pair is held back for."""
 
@@ -47,6 +51,9 @@ def found(body: Body, proposal: Candidate | None, rejected: int, against: list[I
     """
     if against:
         return [{"code": each["code"], "facts": each["facts"]} for each in against]
+    if body.of_group("decision").get("decision") == LEFT:
+        # Nothing of it is judged any more, so nothing else is known to hold it back.
+        return [each for each in _of_survey(body, proposal) if each["code"] in DECIDED_CODES]
     blockers = [*_of_pair(body), *_of_survey(body, proposal), *_of_kind(body), *_of_decision(body, proposal)]
     blockers += [*_of_partner(body, proposal), *_of_proposal(body, proposal, rejected)]
     if proposal is not None:
@@ -64,8 +71,10 @@ def _blocker(name: str, **facts: object) -> Found:
 
 def _of_survey(body: Body, proposal: Candidate | None) -> Iterator[Found]:
     decision = body.of_group("decision").get("decision")
-    if decision in ("leave-as-is", "defer"):
-        yield _blocker("decided-otherwise", decision=decision)
+    if decision in DECIDED_OTHERWISE:
+        reason = body.of_group("decision").get("reason", "").strip()
+        because = {"reason": reason} if reason else {}
+        yield _blocker("decided-because" if reason else "decided-otherwise", decision=decision, **because)
     if not body.fixtures:
         yield _blocker("no-count")
     if body.group["conflicts"] or body.kind["conflicts"]:

@@ -37,6 +37,7 @@ from spanwalk.rules.arrangements.wanted import Wanted, check_light, judge_light,
 from spanwalk.rules.checks import FAILS, PASSES, Check, fails, first_failed, plain
 from spanwalk.rules.light import Judgement
 from spanwalk.rules.record_types import CatalogueItemView
+from spanwalk.rules.site_order.look import look_of
 
 Told = RejectedTold
 Rejected = Callable[[], Told]
@@ -77,13 +78,15 @@ class Judged:
 
     candidate: Candidate
     worth: Worth
+    look: int = 0
 
     @property
-    def rank(self) -> tuple[bool, float, float, float, str]:
-        """Sure ones first, then the lowest life-cycle cost to the cent, watts, cost, and at last the name."""
+    def rank(self) -> tuple[bool, float, float, float, int, str]:
+        """Sure ones first, then the lowest life-cycle cost to the cent, watts, cost, looks, and at last the name."""
         lcc = round(self.worth.result.lcc, 2) if self.worth.result else NEVER
         cost = round(self.worth.cost, 2) if self.worth.cost is not None else NEVER
-        return (self.candidate.verdict != PASSES, lcc, plain(self.candidate.watts_each), cost, self.candidate.name)
+        watts = plain(self.candidate.watts_each)
+        return (self.candidate.verdict != PASSES, lcc, watts, cost, self.look, self.candidate.name)
 
 
 def judge_candidates(body: Body, current: Now) -> tuple[list[Judged], list[Rejected]]:
@@ -215,7 +218,8 @@ class _Candidates:
             self._take(candidate)
 
     def _take(self, candidate: Candidate) -> None:
-        self.feasible.append(Judged(candidate, self._worths.of(candidate)))
+        look = look_of(candidate.layout.rows, self._body.rows, str(self._body.of_kind("housing").get("optic", "")))
+        self.feasible.append(Judged(candidate, self._worths.of(candidate), look))
 
 
 # -- what is rejected

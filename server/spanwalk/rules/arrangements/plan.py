@@ -97,7 +97,7 @@ def plan_in_short(body: Body) -> PlanInShort:
     Returns
     -------
     dict
-        ``group``, ``kind``, ``room`` (ids), ``fixtures``, ``state`` (`ready`, `open`, `nothing passes` or `not by this
+        ``group``, ``kind``, ``room`` (ids), ``fixtures``, ``state`` (`ready`, `open`, `left as it is`, `deferred`, `nothing passes` or `not by this
         method`), ``partner`` (see `telling.partner_of`), ``blockers`` (what keeps it from being released, codes and facts), ``instead`` (reasons against the
         method, with what to do), ``now`` (`watts`), ``proposal`` (the first of the ranked candidates, see
         `telling.in_short`) or None, ``site_values`` (figures of the site that it rests on, codes and facts),
@@ -132,7 +132,7 @@ def _common(body: Body, found: Ranked, proposal: Proposal | None) -> PlanBasis:
         "room": body.room["id"],
         "fixtures": body.fixtures,
         "partner": telling.partner_of(body),
-        "state": _state(found.against, proposal, blocked),
+        "state": _state(found.against, proposal, blocked, str(body.of_group("decision").get("decision", ""))),
         "blockers": blocked,
         "instead": found.against,
         "site_values": site_figures.used(
@@ -151,9 +151,15 @@ def chosen_arrangement(body: Body) -> str | None:
     return decision.get("arrangement") if by_name else None
 
 
-def _state(against: list[Instead], proposal: Proposal | None, blocked: list[Said]) -> str:
+DECIDED = {"leave-as-is": "left as it is", "defer": "deferred"}
+"""States of groups that a manager decided not to convert, or not now."""
+
+
+def _state(against: list[Instead], proposal: Proposal | None, blocked: list[Said], decision: str) -> str:
     if against:
         return "not by this method"
+    if decision in DECIDED:
+        return DECIDED[decision]
     if proposal is None:
         return "nothing passes"
     return "open" if blocked else "ready"

@@ -71,6 +71,8 @@ class Alternative:
         What must be the same in a room, and beside it among groups of one kind there, where the same look is wanted.
     barred : bool
         Whether a rule keeps it from being chosen, though it is what is proposed today.
+    bars_each : tuple of int
+        Bars in one fixture of each group.
     """
 
     names: tuple[str, ...]
@@ -88,6 +90,7 @@ class Alternative:
     outer: str = ""
     inner: str = ""
     barred: bool = False
+    bars_each: tuple[int, ...] = ()
 
     @property
     def is_left(self) -> bool:
@@ -282,6 +285,7 @@ def _alternative(told: dict[str, object]) -> Alternative:
         "names": tuple(cast("list[str]", told["names"])),
         "parts": tuple((item, count) for item, count in parts),
         "short": tuple(Short(**each) for each in short),  # type: ignore[arg-type]
+        "bars_each": tuple(cast("list[int]", told["bars_each"])),
     }
     return Alternative(**given)  # type: ignore[arg-type]
 

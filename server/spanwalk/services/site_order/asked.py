@@ -6,8 +6,32 @@ from typing import NotRequired, TypedDict
 
 SECONDS = 60
 SECONDS_MOST = 300
-BY_MACHINE = ("best-order", "rule")
+BY_MACHINE = ("best-order", "by-rule")
 """How a decision may have been made other than for its group by a person; such a one may be changed by the best order."""
+
+
+class Decided(TypedDict):
+    """What is to be decided for a group; `arrangement` where it is one by name."""
+
+    group: str
+    decision: str
+    arrangement: NotRequired[str]
+
+
+class DecisionsAsked(TypedDict):
+    """Decisions of which it is asked what they would change."""
+
+    decided: list[Decided]
+    each_item: NotRequired[float]
+
+
+class Scope(TypedDict, total=False):
+    """Of which groups something is asked: of a floor, a room, a kind (ids), rooms of one use; of all that are named."""
+
+    floor: str | None
+    room: str | None
+    kind: str | None
+    space_type: str | None
 
 
 class OrderAsked(TypedDict):
@@ -27,6 +51,10 @@ class OrderAsked(TypedDict):
         Only these bars and drivers, by id; None: any.
     keep_decided : bool
         Whether groups that a person decided by name stay as they are.
+    bars_each : int or None
+        So many bars in each fixture.
+    scope : Scope
+        For which groups it is chosen; all others stay as they are.
     seconds : int
         How long to look [s].
     """
@@ -39,4 +67,6 @@ class OrderAsked(TypedDict):
     no_dark_columns: NotRequired[bool]
     items: NotRequired[list[str] | None]
     keep_decided: NotRequired[bool]
+    bars_each: NotRequired[int | None]
+    scope: NotRequired[Scope]
     seconds: NotRequired[int]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Generator, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import cast
 
@@ -24,7 +24,7 @@ from spanwalk.services.planning.job_sums import basis_of
 from spanwalk.services.planning.plans import SitePlan
 from spanwalk.services.planning.totals import route_of, terms_of_items
 from spanwalk.services.refusals import InTheWay
-from spanwalk.services.site_order.asked import BY_MACHINE, OrderAsked
+from spanwalk.services.site_order.asked import BY_MACHINE, OrderAsked, Scope
 
 FED_BY_NEIGHBOUR = "fed-from-the-neighbours-ballast"
 
@@ -59,10 +59,8 @@ class Way:
     misfits: Misfits | None
 
 
-def gather(
-    found: SitePlan, asked: OrderAsked, tell: Callable[[int, int], None] = lambda done, of: None
-) -> Gathered:
-    """Everything that may be chosen for the ready groups of a site.
+def gathering(found: SitePlan, asked: OrderAsked) -> Generator[tuple[int, int], None, Gathered]:
+    """Everything that may be chosen for the ready groups of a site; on the way, how many are done, of how many.
 
     Parameters
     ----------
@@ -70,19 +68,11 @@ def gather(
         Its plans.
     asked : OrderAsked
         The rules.
-    tell : callable
-        Called with how many groups are done, of how many.
-
-    Raises
-    ------
-    InTheWay
-        No group is ready, or the money of a ready one is not known.
     """
-    ready = {id: plan for id, plan in found.plans.items() if plan["state"] == "ready"}
-    _refuse_without_money(ready)
+    ready = _ready(found)
     units, kept, stuck, recommended = [], [], [], {}
     for done, id in enumerate(ready):
-        tell(done, len(ready))
+        yield done, len(ready)
         if found.inputs.is_fed(id):
             continue
         made = _Unit(found, ready, id, asked)
@@ -113,7 +103,29 @@ def gather(
     return Gathered(made_problem, tuple(kept), tuple(stuck), recommended)
 
 
-def _refuse_without_money(ready: Mapping[str, PlanInShort]) -> None:
+def gather(found: SitePlan, asked: OrderAsked) -> Gathered:
+    """The same at once."""
+    steps = gathering(found, asked)
+    while True:
+        try:
+            next(steps)
+        except StopIteration as done:
+            return cast("Gathered", done.value)
+
+
+def _ready(found: SitePlan) -> dict[str, PlanInShort]:
+    return {id: plan for id, plan in found.plans.items() if plan["state"] == "ready"}
+
+
+def refuse_without_money(found: SitePlan) -> None:
+    """Refuse a site whose groups cannot be compared.
+
+    Raises
+    ------
+    InTheWay
+        No group is ready, or the money of a ready one is not known.
+    """
+    ready = _ready(found)
     if not ready:
         raise InTheWay("site-order.nothing-ready")
     missing: dict[str, None] = {}
@@ -139,6 +151,7 @@ class _Unit:
         self._fed = partner if partner in ready else None
         self.groups = (id,) if self._fed is None else (id, self._fed)
         self._ready = ready
+        self._outside = not any(_in_scope(found, each, asked.get("scope") or {}) for each in self.groups)
         self.is_kept = asked.get("keep_decided", True) and any(_by_person(found, each) for each in self.groups)
         self.is_stuck = False
         self.recommended: dict[str, str] = {}
@@ -146,12 +159,13 @@ class _Unit:
     def unit(self) -> Unit:
         """It, with what keeps to the rules; today's is barred where it does not, and stays where nothing else is left."""
         today = self._alternative([Way(proposal_of(p), p["misfits"]) for p in (self._ready[g] for g in self.groups)])
-        others = [] if self.is_kept else [each for each in self._others() if each.names != today.names]
+        stays = self.is_kept or self._outside
+        others = [] if stays else [each for each in self._others() if each.names != today.names]
         allowed = [each for each in others if self._keeps(each)]
-        if not self._keeps(today):
-            self.is_stuck = not allowed and not self.is_kept
+        if not stays and not self._keeps(today):
+            self.is_stuck = not allowed
             today = replace(today, barred=bool(allowed))
-        if self._asked.get("budget") is not None and not self.is_kept:
+        if self._asked.get("budget") is not None and not stays:
             allowed.append(self._left())
         room = cast("RoomView", self._found.survey.by_id[self._ready[self._id]["room"]])
         route = route_of(self._found.survey, room)
@@ -159,7 +173,7 @@ class _Unit:
         return Unit(self.groups, room["id"], self._ready[self._id]["kind"], route, every, 0)
 
     def _others(self) -> Iterator[Alternative]:
-        body = _undecided(self._found, self._id)
+        body = undecided(self._found, self._id)
         current = now(body)
         feasible, _ = judge_candidates(body, current)
         feasible.sort(key=lambda each: each.rank)
@@ -183,13 +197,15 @@ class _Unit:
         if self._fed is None:
             return [way]
         feeding = {**self._ready[self._id], "proposal": way.proposal, "misfits": way.misfits, "blockers": []}
-        fed = plan_in_short(_undecided(self._found, self._fed, {self._id: feeding}))
+        fed = plan_in_short(undecided(self._found, self._fed, {self._id: feeding}))
         if fed["state"] != "ready" or proposal_of(fed)["money"]["lcc"] is None:
             return None
         return [way, Way(proposal_of(fed), fed["misfits"])]
 
     def _keeps(self, each: Alternative) -> bool:
-        least, items = self._asked.get("least_light_pct"), self._asked.get("items")
+        least, items, bars = (self._asked.get(name) for name in ("least_light_pct", "items", "bars_each"))
+        if bars is not None and any(each_bars != bars for each_bars in each.bars_each):
+            return False
         if least is not None and (each.light_pct is None or each.light_pct < least):
             return False
         if self._asked.get("no_dark_columns") and each.look >= DARK_COLUMN:
@@ -254,6 +270,7 @@ def added_up(found: SitePlan, groups: Iterable[str], ways: list[Way]) -> Alterna
         colour,
         room_look,
         f"{room_look} {inner}",
+        bars_each=tuple(way.proposal["bars_each"] for way in ways),
     )
 
 
@@ -282,13 +299,26 @@ def _is_priced(found: SitePlan, way: Way) -> bool:
     return all("each" in found.inputs.catalogue.prices.get(each["item"], {}) for each in spare)
 
 
+def _in_scope(found: SitePlan, id: str, scope: Scope) -> bool:
+    """Whether a group is one of those that are chosen for; without a scope all are."""
+    kind, room = found.inputs.places[id]
+    floor = found.survey.floor_of(room)
+    is_of = {
+        "floor": None if floor is None else floor["id"],
+        "room": room["id"],
+        "kind": kind["id"],
+        "space_type": facet(room, "identity").get("space_type", "not-said"),
+    }
+    return all(is_of[name] == wanted for name, wanted in scope.items() if wanted is not None)
+
+
 def _by_person(found: SitePlan, id: str) -> bool:
     decision = facet(cast("GroupView", found.survey.by_id[id]), "decision")
     by_name = decision.get("decision") == "convert-with-this-arrangement"
     return by_name and decision.get("how_chosen") not in BY_MACHINE
 
 
-def _undecided(found: SitePlan, id: str, plans: Mapping[str, PlanInShort] | None = None) -> Body:
+def undecided(found: SitePlan, id: str, plans: Mapping[str, PlanInShort] | None = None) -> Body:
     """A group with all that its plan hangs on, as if nobody had decided on it or on its neighbour."""
     body = found.body(id) if plans is None else found.inputs.body(id, plans)
     partner = body.partner
@@ -297,9 +327,16 @@ def _undecided(found: SitePlan, id: str, plans: Mapping[str, PlanInShort] | None
     return replace(body, group=_without_decision(body.group), partner=partner)
 
 
+def decided(found: SitePlan, id: str, plans: Mapping[str, PlanInShort], value: Mapping[str, object]) -> Body:
+    """A group with all that its plan hangs on, as if another decision had been written."""
+    body = found.inputs.body(id, plans)
+    group = cast("GroupView", {**body.group, "facets": {**body.group["facets"], "decision": dict(value)}})
+    return replace(body, group=group)
+
+
 def _without_decision(group: GroupView) -> GroupView:
     facets = {name: value for name, value in group["facets"].items() if name != "decision"}
     return cast("GroupView", {**group, "facets": facets})
 
 
-__all__ = ["Gathered", "Way", "added_up", "gather"]
+__all__ = ["Gathered", "Way", "added_up", "decided", "gather", "gathering", "refuse_without_money", "undecided"]

@@ -24,7 +24,6 @@ from spanwalk.rules.spares import enough_spares
 CENTS = 100.0
 MINUTES_A_DAY = 420.0
 PARTS_OF_A_MINUTE = 10.0
-LINKED_CLASSES = 200
 MOST_STEPS = 60
 """Steps of spares for misfits that the exact model tells apart for one item; beyond, it is no longer exact."""
 
@@ -372,7 +371,6 @@ def _bought(
     most = ceil(most_pieces / size)
     held: dict[int, float] = {}
     uses = []
-    taken = set(model.taken.values())
     for start, end, each in tiers:
         least = max(1, -(-start // size))
         top = most if end is None else min(most, end // size)
@@ -390,10 +388,6 @@ def _bought(
     if len(uses) > 1:
         model.row(-inf, 1.0, dict.fromkeys(uses, 1.0))
     model.uses[item] = uses
-    if model.exact and len(model.classes) <= LINKED_CLASSES:
-        for at in needed:
-            if at in taken and uses:
-                model.row(-inf, 0.0, {at: 1.0, **dict.fromkeys(uses, -model.upper[at])})
 
 
 def _days(model: Model, route: str, minutes: Mapping[int, float]) -> None:

@@ -85,7 +85,8 @@ class Search:
         """The best choice that was found in the time."""
         self._take(first_answer(self._given, lambda: self._spent() < self._seconds * FIRST_SHARE))
         self._say("first")
-        columns = sum(len(each.kinds) * 8 for each in self._classes)
+        units = self._given.units
+        columns = sum(len(units[place].alternatives) for each in self._classes for place in each.members[0])
         if columns > EXACT_COLUMNS:
             self._search(built(self._given, self._classes, exact=False), share=1.0)
         else:
@@ -164,7 +165,7 @@ class Search:
         assert self._best is not None
         rows = [(np.array(model.cost), self._best.told.worth * CENTS - model.offset + HALF_A_CENT)]
         least = round(self._best.told.worth, 2)
-        for weights in (_looks(model), _items(model), _names(model)):
+        for weights in (_looks(model), _items_and_names(model)):
             left = self._seconds - self._spent()
             if left < 0.2:
                 return
@@ -189,18 +190,15 @@ def _looks(model: Model) -> list[float]:
     return [*_of_taken(model, lambda unit, place: float(model.given.units[unit].alternatives[place].look))]
 
 
-def _items(model: Model) -> list[float]:
-    found = [0.0] * len(model.cost)
+def _items_and_names(model: Model) -> list[float]:
+    """Fewer items before any name; places of names, each unit's counted a little otherwise, so that ties are seldom left."""
+    many = len(model.classes) + 1
+    found = [*_of_taken(model, lambda unit, place: float(place * many), spread_by=1.0)]
+    most = 1.0 + sum(weight * top for weight, top in zip(found, model.upper, strict=True) if weight)
     for uses in model.uses.values():
         for at in uses:
-            found[at] = 1.0
+            found[at] = most
     return found
-
-
-def _names(model: Model) -> list[float]:
-    """Places of the names, each unit's counted a little otherwise, so that two choices seldom come to the same."""
-    many = len(model.classes)
-    return [*_of_taken(model, lambda unit, place: float(place * (many + 1)), spread_by=1.0)]
 
 
 def _of_taken(model: Model, weight: Callable[[int, int], float], spread_by: float = 0.0) -> Iterator[float]:

@@ -1,0 +1,221 @@
+"""What other decisions change, before they are taken: money of the job, items, platform days, and group by group."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from typing import TypedDict, cast
+
+from sqlalchemy.orm import Session
+
+from spanwalk.rules.arrangements.plan import plan_in_short
+from spanwalk.rules.arrangements.plan_types import PlanInShort
+from spanwalk.rules.record_types import GroupView, KindView, RoomView
+from spanwalk.rules.survey import facet, mark_of, name_of_room
+from spanwalk.services.planning.plan_answers import Totals
+from spanwalk.services.planning.plans import SitePlan, site_plan
+from spanwalk.services.planning.totals import job_of_site
+from spanwalk.services.refusals import NotThere
+from spanwalk.services.site_order.asked import Decided
+from spanwalk.services.site_order.feasible import decided
+
+AS_RECOMMENDED, WITH_THIS, LEAVE, DEFER = (
+    "convert-as-recommended",
+    "convert-with-this-arrangement",
+    "leave-as-is",
+    "defer",
+)
+NOT_CONVERTED = (LEAVE, DEFER)
+
+
+class Sums(TypedDict):
+    """What the ready groups come to, by the job's own money.
+
+    `left_lcc` is what groups cost as they are that are ready today and would be left or deferred: so that what is looked at
+    is the same on both sides.
+    """
+
+    groups: int
+    cost: float | None
+    rebate: float | None
+    net_cost: float | None
+    npv: float | None
+    lcc: float | None
+    left_lcc: float
+    order_sum: float | None
+    items: int
+    days: int | None
+    minutes: float | None
+    kwh_saved: float | None
+
+
+class ItemChange(TypedDict):
+    """An item of which another number is bought."""
+
+    code: str
+    today: int
+    best: int
+
+
+class Change(TypedDict):
+    """A group of which something else is decided: what is written, and what it is instead of; no arrangement: none passes, or it is left."""
+
+    group: str
+    room_name: str
+    floor_name: str
+    mark: str
+    fixtures: int
+    today: str | None
+    today_state: str
+    best: str | None
+    best_state: str
+    light_today_pct: float | None
+    light_best_pct: float | None
+    decision: str
+    arrangement: str | None
+
+
+class Difference(TypedDict):
+    """Other decisions beside today's; `saved` is what the life-cycle cost falls by, None where it is not known on both sides.
+
+    With `each_item` given, what each different item costs beside its price is in it.
+    """
+
+    head: int
+    currency: str
+    today: Sums
+    best: Sums
+    saved: float | None
+    items: list[ItemChange]
+    changes: list[Change]
+
+
+def difference_of(session: Session, site_id: str, wanted: Iterable[Decided], each_item: float = 0.0) -> Difference:
+    """What decisions would change.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    site_id : str
+        The site.
+    wanted : iterable of Decided
+        What would be decided.
+    each_item : float
+        What each different item costs beside its price [currency].
+
+    Raises
+    ------
+    NotThere
+        The site has no such group, or its kind is not known.
+    """
+    return difference(site_plan(session, site_id), wanted, each_item)
+
+
+def difference(found: SitePlan, wanted: Iterable[Decided], each_item: float = 0.0) -> Difference:
+    """The same of plans that are at hand."""
+    decisions = {each["group"]: each for each in wanted}
+    for id in decisions:
+        if id not in found.plans:
+            raise NotThere("plan-group-unknown", value=id)
+    best = _with(found, decisions)
+    today_told, best_told = job_of_site(found).totals, job_of_site(best).totals
+    left = [id for id, plan in found.plans.items() if plan["state"] == "ready" and best.plans[id]["state"] != "ready"]
+    new = [id for id, plan in best.plans.items() if plan["state"] == "ready" and found.plans[id]["state"] != "ready"]
+    today, after = _sums(found, today_told, _as_is(best, new)), _sums(best, best_told, _as_is(found, left))
+    before, then = _worth(today, each_item), _worth(after, each_item)
+    return {
+        "head": found.head,
+        "currency": str(found.inputs.money.get("currency", "")),
+        "today": today,
+        "best": after,
+        "saved": None if before is None or then is None else round(before - then, 2),
+        "items": _items(today_told, best_told),
+        "changes": [_change(found, best, each) for each in decisions.values()],
+    }
+
+
+def _with(found: SitePlan, decisions: Mapping[str, Decided]) -> SitePlan:
+    """The plans as they are once the decisions are written: by the planner itself."""
+    plans = dict(found.plans)
+    touched = {*decisions, *(found.inputs.partners.get(id, id) for id in decisions)}
+    # Bodies that feed their neighbour come before those that are fed from it.
+    for id in sorted(touched, key=lambda id: (found.inputs.is_fed(id), id)):
+        written = decisions.get(id)
+        value = value_of(written) if written else facet(cast("GroupView", found.survey.by_id[id]), "decision")
+        plans[id] = plan_in_short(decided(found, id, plans, value))
+    return replace(found, plans=plans)
+
+
+def value_of(wanted: Decided) -> dict[str, object]:
+    """The decision as it is written, without reason."""
+    named = {"arrangement": wanted["arrangement"]} if "arrangement" in wanted else {}
+    return {"decision": wanted["decision"], **named}
+
+
+def _as_is(found: SitePlan, ids: Iterable[str]) -> float:
+    proposals = (found.plans[id]["proposal"] for id in ids)
+    return round(sum(each["money"].get("lcc_as_is") or 0.0 for each in proposals if each is not None), 2)
+
+
+def _sums(found: SitePlan, told: Totals, left_lcc: float) -> Sums:
+    money = told["money"]
+    return {
+        "groups": told["groups"],
+        "cost": money["cost"],
+        "rebate": money["rebate"],
+        "net_cost": money["net_cost"],
+        "npv": money["npv"],
+        "lcc": money["lcc"],
+        "left_lcc": left_lcc,
+        "order_sum": told["order_sum"],
+        "items": sum(each["order"] > 0 for each in told["quantities"]),
+        "days": money["days"],
+        "minutes": told["minutes"],
+        "kwh_saved": told["energy"]["kwh_saved"],
+    }
+
+
+def _worth(sums: Sums, each_item: float) -> float | None:
+    return None if sums["lcc"] is None else sums["lcc"] + sums["left_lcc"] + each_item * sums["items"]
+
+
+def _items(today: Totals, best: Totals) -> list[ItemChange]:
+    before, after = ({each["code"]: each["bought"] for each in told["quantities"]} for told in (today, best))
+    return [
+        {"code": code, "today": before.get(code, 0), "best": after.get(code, 0)}
+        for code in sorted({*before, *after})
+        if before.get(code, 0) != after.get(code, 0)
+    ]
+
+
+def _change(found: SitePlan, best: SitePlan, wanted: Decided) -> Change:
+    survey, id = found.survey, wanted["group"]
+    before, after = found.plans[id], best.plans[id]
+    room = cast("RoomView", survey.by_id[before["room"]])
+    return {
+        "group": id,
+        "room_name": name_of_room(room),
+        "floor_name": facet(survey.floor_of(room), "identity").get("name", ""),
+        "mark": mark_of(cast("KindView", survey.by_id[before["kind"]])),
+        "fixtures": before["fixtures"],
+        "today": _arrangement(before),
+        "today_state": before["state"],
+        "best": _arrangement(after),
+        "best_state": after["state"],
+        "light_today_pct": _light(before),
+        "light_best_pct": _light(after),
+        "decision": wanted["decision"],
+        "arrangement": wanted.get("arrangement"),
+    }
+
+
+def _arrangement(plan: PlanInShort) -> str | None:
+    return None if plan["proposal"] is None else plan["proposal"]["arrangement"]
+
+
+def _light(plan: PlanInShort) -> float | None:
+    return None if plan["proposal"] is None else plan["proposal"]["light"].get("share_of_today_pct")
+
+
+__all__ = ["Change", "Decided", "Difference", "Sums", "difference", "difference_of", "value_of"]
