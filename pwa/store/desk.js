@@ -25,6 +25,33 @@ export async function askServer(path, { askAgain = true, ...how } = {}) {
 }
 
 /**
+ * An answer that comes line by line, each a value of JSON, while the server works; given up, the server stops.
+ *
+ * @template T what a line tells
+ * @param {string} path @param {How} how @param {(line: T) => void} onLine
+ * @throws {StoreError} as of `askServer`; `desk.no-network` where it breaks off
+ */
+export async function linesOfServer(path, how, onLine) {
+  const answer = await fetchOnce(path, how);
+  if (!answer.ok || !answer.body) {
+    const told = await answer.json().catch(() => null);
+    throw new StoreError(told?.code ?? 'desk.no-answer', told ?? {});
+  }
+  const reader = answer.body.pipeThrough(new TextDecoderStream()).getReader();
+  let held = '';
+  try {
+    for (let some = await reader.read(); !some.done; some = await reader.read()) {
+      const lines = (held + some.value).split('\n');
+      held = lines.pop() ?? '';
+      for (const line of lines) onLine(JSON.parse(line));
+    }
+  } catch (error) {
+    if (how.signal?.aborted) throw error;
+    throw new StoreError('desk.no-network', {});
+  }
+}
+
+/**
  * A file of the server, where making it may take a while or be refused with a sentence; it has been asked who one is.
  *
  * @param {string} path

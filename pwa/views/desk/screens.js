@@ -18,6 +18,7 @@ import { Money } from './money.js';
 import { NewSite } from './new_site.js';
 import { People } from './people.js';
 import { Plan } from './plan.js';
+import { PlanOrder } from './plan_order.js';
 import { Problems } from './problems.js';
 import { Releases } from './releases.js';
 import { Settings } from './settings.js';
@@ -26,6 +27,7 @@ import { Settings } from './settings.js';
 export const screens = [
   { path: '/s/:site/desk', screen: Completeness },
   { path: '/s/:site/desk/plan', screen: Plan },
+  { path: '/s/:site/desk/best-order', screen: PlanOrder },
   { path: '/s/:site/desk/releases', screen: Releases },
   { path: '/s/:site/desk/emergency', screen: EmergencyTests },
   { path: '/s/:site/desk/handover', screen: HandOver },
