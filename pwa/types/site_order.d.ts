@@ -43,6 +43,7 @@ interface OrderDifference {
   today: OrderSums;
   best: OrderSums;
   saved: number | null;
+  each_item: number;
   items: Array<{ code: string; today: number; best: number }>;
   changes: OrderChange[];
   gap?: number | null;

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, TextIO, cast
 
 from spanwalk.cli_keeping import add_audit, add_keeping
 from spanwalk.cli_people import add_people
+from spanwalk.cli_planning import add_planning
 from spanwalk.cli_running import add_running
 
 if TYPE_CHECKING:
@@ -121,6 +122,7 @@ def _parser() -> argparse.ArgumentParser:
     brought.add_argument("file", type=Path, help="a zip made by copy-site")
     brought.add_argument("--owner", required=True, help="name of the owner here who is put on the site")
     add_keeping(partial(_command, commands), lambda told: _ready_app(_settings(told)))
+    add_planning(partial(_command, commands), lambda told: _ready_app(_settings(told)))
     add_audit(partial(_command, commands), lambda told: _ready_app(_settings(told)))
     return parser
 

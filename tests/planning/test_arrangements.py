@@ -349,9 +349,7 @@ def test_pairs_that_do_not_count_alike_say_so_first_on_both_sides() -> None:
         assert (each["blockers"][0]["facts"]["feeding"], each["blockers"][0]["facts"]["fed"]) == (10, 9)
 
 
-@pytest.mark.parametrize(
-    ("decision", "state"), [("defer", "deferred"), ("leave-as-is", "left as it is")]
-)
+@pytest.mark.parametrize(("decision", "state"), [("defer", "deferred"), ("leave-as-is", "left as it is")])
 def test_a_group_that_the_manager_left_or_deferred_says_so_with_his_reason(decision: str, state: str) -> None:
     for reason, facts in (("Tenant moves out in May", {"reason": "Tenant moves out in May"}), ("  ", {})):
         found = plan(group={"decision": {"decision": decision, "reason": reason}})

@@ -75,7 +75,7 @@ NOT_ASKED = {
         "group.differs.note", "room.progress.progress", "room.progress.reason", "room.walk.order"},
     "which kind it is: required": {"group.identity.kind"},
     "where it hangs on a plan of the floor": {"room.pin.plan", "room.pin.x", "room.pin.y", "group.pin.plan", "group.pin.x", "group.pin.y"},
-    "the manager's own": {"group.decision.decision", "group.decision.arrangement", "group.decision.reason", "group.decision.accepts_trial", "group.decision.accepts_lamp"},
+    "the manager's own": {"group.decision.decision", "group.decision.arrangement", "group.decision.reason", "group.decision.accepts_trial", "group.decision.accepts_lamp", "group.decision.how_chosen"},
     "less light is then taken as enough nowhere: all of today's is wanted": {"site.settings.keep_light_pct"},
 }  # fmt: skip
 """What the plan of this body does without, and why that is right."""

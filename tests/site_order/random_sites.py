@@ -23,7 +23,14 @@ def small_site(draw: Random, rules: Rules = NO_RULES, leaving: bool = False) -> 
         draw.choice([None, 500.0]),
     )
     return problem(
-        units, items, draw.choice([0, 2.5, 10]), draw.choice([0.0, 240.0]), draw.choice([0.0, 12.5]), limits, 0.05, rules
+        units,
+        items,
+        draw.choice([0, 2.5, 10]),
+        draw.choice([0.0, 240.0]),
+        draw.choice([0.0, 12.5]),
+        limits,
+        0.05,
+        rules,
     )
 
 
@@ -101,7 +108,13 @@ def _drivers() -> list[str]:
 
 def _sold(draw: Random) -> Terms:
     each = draw.randint(400, 6000) / 100
-    price = {"each": each, "from_2": 50, "each_2": round(each * 0.95, 2), "from_3": 200, "each_3": round(each * 0.88, 2)}
+    price = {
+        "each": each,
+        "from_2": 50,
+        "each_2": round(each * 0.95, 2),
+        "from_3": 200,
+        "each_3": round(each * 0.88, 2),
+    }
     return Terms({"pack_size": draw.choice([1, 5, 6, 10, 12, 20, 25])}, price)
 
 

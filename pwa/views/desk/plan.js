@@ -26,7 +26,7 @@ export function Plan({ site }) {
     <${Answer} answer=${answer}>${(/** @type {SitePlan} */ told) => html`
       ${told.catalogue && html`<p class="muted">${say('catalogue.of-plan', { name: told.catalogue })}</p>`}
       ${decides && html`<${Release} site=${site} floors=${told.floors} releases=${releases ?? []} onReleased=${() => setTurn(turn + 1)} />`}
-      ${decides && html`<a class="button" href=${`/s/${site.id}/desk/best-order`}>${say('site-order.open')}</a>`}
+      ${decides && html`<a class="button" href=${`/s/${site.id}/desk/plan/order`}>${say('site-order.open')}</a>`}
       <${Totals} site=${site} totals=${told.totals} floors=${told.floors} currency=${currency} />
       <${Groups} site=${site} told=${told} currency=${currency} decides=${decides} onDecided=${() => setTurn(turn + 1)} />`}
     <//>

@@ -43,7 +43,7 @@ export function OrderForm({ places, asked, onChange, busy, onLook }) {
     event.preventDefault();
     onLook();
   };
-  return html`<form class="card" onSubmit=${submit} aria-label=${say('site-order.title')}>
+  return html`<form class="card order-form" onSubmit=${submit} aria-label=${say('site-order.title')}>
     <${Select} id="order-what" title=${say('site-order.what')} value=${asked.what}
       options=${WHATS.map((what) => [what, say(`site-order.${what}`)])}
       onChange=${(/** @type {OrderAsked['what']} */ what) => onChange({ ...asked, what })} />
@@ -77,13 +77,13 @@ function Scope({ places, asked, onChange }) {
     const { [name]: _, ...others } = asked.scope;
     onChange({ ...asked, scope: value ? { ...others, [name]: value } : others });
   };
-  return html`<fieldset><legend>${say('site-order.which')}</legend>
+  return html`<fieldset class="stack"><legend>${say('site-order.which')}</legend>
     <p class="help muted">${say('site-order.which-about')}</p>
-    ${parts.map(
+    <div class="order-fields">${parts.map(
       ([name, word, options]) =>
         html`<${Select} key=${name} id=${`order-${name}`} title=${say(`site-order.${word}`)} value=${asked.scope[name] ?? ''}
         options=${[['', say('site-order.any')], ...options]} onChange=${(/** @type {string} */ value) => change(name, value)} />`,
-    )}
+    )}</div>
   </fieldset>`;
 }
 
@@ -96,14 +96,14 @@ function Rules({ places, asked, onChange }) {
     ['least_light_pct', 'least-light', '1'],
     ['bars_each', 'bars-each', '1'],
   ];
-  return html`<fieldset><legend>${say('site-order.rules')}</legend>
-    ${numbers.map(
+  return html`<fieldset class="stack"><legend>${say('site-order.rules')}</legend>
+    <div class="order-fields">${numbers.map(
       ([name, word, step]) => html`<div class="field" key=${name}>
         <label for=${`order-${name}`}>${say(`site-order.${word}`, { currency: places.currency })}</label>
         <p class="help" id=${`order-${name}-help`}>${say(`site-order.${word}-about`)}</p>
         <input id=${`order-${name}`} type="number" min="0" step=${step} inputmode="decimal" autocomplete="off" aria-describedby=${`order-${name}-help`} value=${asked[name]}
           onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange({ ...asked, [name]: event.currentTarget.value })} /></div>`,
-    )}
+    )}</div>
     <div class="chips">${FLAGS.map(
       (name) => html`<label class="chip" key=${name}><input type="checkbox" checked=${asked[name]}
         onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange({ ...asked, [name]: event.currentTarget.checked })} /><span>${say(`site-order.${name.replaceAll('_', '-')}`)}</span></label>`,

@@ -5,6 +5,7 @@ import { choiceText, counted, say } from '../words.js';
 import { amount, number, Table } from './parts.js';
 
 const SHOWN = 100;
+const NOT_CONVERTED = new Set(['left as it is', 'deferred']);
 
 /** @param {{step: OrderStep, currency: string, onStop: () => void}} props */
 export function Progress({ step, currency, onStop }) {
@@ -47,12 +48,21 @@ function savedText({ saved, currency, changes }) {
     : say('site-order.costs', { more: money(-saved, currency), groups });
 }
 
+/** What of it is no money of the job: what fewer different items save beside their prices. @param {OrderDifference} told */
+function ofItems({ each_item: each, today, best, currency }) {
+  const fewer = today.items - best.items;
+  if (!each || !fewer) return null;
+  const sum = money(Math.abs(each * fewer), currency);
+  return html`<p>${fewer > 0 ? say('site-order.of-items', { sum, fewer }) : say('site-order.of-more-items', { sum, more: -fewer })}</p>`;
+}
+
 /** @param {{told: OrderDifference}} props */
 export function OrderTold({ told }) {
   if (told.found === false)
     return html`<p class="notice strong" role="status">${say('site-order.not-found')}</p>`;
   return html`<h2>${say('site-order.would-change')}</h2>
     <p class="strong" role="status">${told.changes.length ? savedText(told) : say('site-order.nothing-to-change')}</p>
+    ${ofItems(told)}
     ${told.proved !== undefined && html`<p>${gapText(told, told.currency)}</p>`}
     ${told.today_keeps === false && html`<p>${say('site-order.today-breaks')}</p>`}
     ${told.kept ? html`<p>${say('site-order.kept', { groups: counted(told.kept, 'group') })}</p>` : null}
@@ -77,7 +87,7 @@ function Sums({ told: { today, best, currency } }) {
   ];
   if (today.left_lcc || best.left_lcc)
     lines.push(['left-lcc', ({ left_lcc: left }) => amount(left, currency)]);
-  return html`<${Table} caption=${say('site-order.would-change')} numbers=${[1, 2]}
+  return html`<${Table} stacks caption=${say('site-order.the-job')} numbers=${[1, 2]}
     heads=${['head', 'today', 'then'].map((word) => say(`site-order.${word}`))}
     rows=${lines.map(([word, of]) => [say(`site-order.${word}`), of(today), of(best)])} />`;
 }
@@ -100,19 +110,17 @@ const become = (arrangement, state) =>
 
 /** @param {{told: OrderDifference}} props */
 function Changes({ told: { changes } }) {
-  const rows = changes
-    .slice(0, SHOWN)
-    .map((each) => [
-      `${each.room_name} · ${each.mark} × ${each.fixtures}`,
-      become(each.today, each.today_state),
-      become(each.best, each.best_state),
-      each.light_best_pct === null || each.light_today_pct === null
-        ? '–'
-        : say('site-order.light-from-to', {
-            today: number(each.light_today_pct),
-            then: number(each.light_best_pct),
-          }),
-    ]);
+  const rows = changes.slice(0, SHOWN).map((each) => [
+    `${each.room_name} · ${each.mark} × ${each.fixtures}`,
+    become(each.today, each.today_state),
+    become(each.best, each.best_state),
+    each.light_best_pct === null || each.light_today_pct === null || NOT_CONVERTED.has(each.best_state)
+      ? '–'
+      : say('site-order.light-from-to', {
+          today: number(each.light_today_pct),
+          then: number(each.light_best_pct),
+        }),
+  ]);
   return html`<${Table} stacks caption=${say('site-order.groups-changed')} heads=${['group', 'today', 'then', 'light'].map((word) => say(`site-order.${word}`))} rows=${rows} />
     ${changes.length > SHOWN && html`<p class="muted">${say('page.show-more-left', { left: changes.length - SHOWN })}</p>`}`;
 }

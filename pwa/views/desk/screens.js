@@ -27,7 +27,7 @@ import { Settings } from './settings.js';
 export const screens = [
   { path: '/s/:site/desk', screen: Completeness },
   { path: '/s/:site/desk/plan', screen: Plan },
-  { path: '/s/:site/desk/best-order', screen: PlanOrder },
+  { path: '/s/:site/desk/plan/order', screen: PlanOrder },
   { path: '/s/:site/desk/releases', screen: Releases },
   { path: '/s/:site/desk/emergency', screen: EmergencyTests },
   { path: '/s/:site/desk/handover', screen: HandOver },

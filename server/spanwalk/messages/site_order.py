@@ -62,7 +62,10 @@ class DecisionsIn(Message):
     """Decisions of which it is asked what they would change."""
 
     decided = ListOf(
-        fields.Nested(DecidedIn), "a list of decisions", "What would be decided", validate=validate.Length(max=GROUPS_MOST)
+        fields.Nested(DecidedIn),
+        "a list of decisions",
+        "What would be decided",
+        validate=validate.Length(max=GROUPS_MOST),
     )
     each_item = Amount("What each different item costs beside its price [currency]", required=False)
 
@@ -76,9 +79,7 @@ class OrderIn(Message):
         required=False,
         allow_none=True,
     )
-    least_light_pct = Amount(
-        "No group gets less of today's light [%]", most=1000, required=False, allow_none=True
-    )
+    least_light_pct = Amount("No group gets less of today's light [%]", most=1000, required=False, allow_none=True)
     same_look = Flag(about="The same look in one room", required=False)
     one_colour = Flag(about="One colour temperature on the whole site", required=False)
     no_dark_columns = Flag(about="No empty row under a louvre", required=False)
@@ -107,6 +108,9 @@ class DifferenceOut(Message):
     best = fields.Dict(required=True, metadata={"description": "What they come to with the decisions"})
     saved = fields.Float(
         required=True, allow_none=True, metadata={"description": "What the life-cycle cost falls by; null: not known"}
+    )
+    each_item = fields.Float(
+        required=True, metadata={"description": "What each different item costs beside its price, as it was asked"}
     )
     items = ListOf(fields.Dict(), "items", "Items of which another number is bought: code, today, best")
     changes = ListOf(fields.Dict(), "groups", "Each group with what it would become, and what it is today")

@@ -33,7 +33,9 @@ class Prices:
     def of(self, each: Alternative) -> float:
         """What an alternative comes to at such prices."""
         goods = sum(count * self.of_item.get(item, 0.0) for item, count in each.parts)
-        spares = sum((short.expected + short.sure) * short.count * self.of_item.get(short.item, 0.0) for short in each.short)
+        spares = sum(
+            (short.expected + short.sure) * short.count * self.of_item.get(short.item, 0.0) for short in each.short
+        )
         paid = each.work + goods + spares + each.minutes * self.of_minute
         return each.rest + paid * self.cost - each.rebate_asked * self.rebate
 
@@ -63,15 +65,15 @@ def first_answer(given: Problem, goes_on: Callable[[], bool] = lambda: True) -> 
     """
     colours: list[str | None] = [None]
     if given.rules.one_colour:
-        colours = sorted({each.colour for unit in given.units for each in unit.alternatives if not each.is_left}) or colours
+        colours = (
+            sorted({each.colour for unit in given.units for each in unit.alternatives if not each.is_left}) or colours
+        )
     best: Found | None = None
     for colour in colours:
         found = _of_colour(given, colour, goes_on)
         if found is not None and (best is None or found.rank < best.rank):
             best = found
-    if is_kept(given, given.today) and not any(
-        unit.alternatives[unit.today].barred for unit in given.units
-    ):
+    if is_kept(given, given.today) and not any(unit.alternatives[unit.today].barred for unit in given.units):
         today = Found(given.today, told_of(given, given.today))
         best = today if best is None or today.rank < best.rank else best
     return best
@@ -115,9 +117,7 @@ def _at_the_margin(given: Problem, may: Sequence[Sequence[int]], cost: float) ->
 def _prices(given: Problem, running: Running | None, cost: float) -> Prices:
     needed = {} if running is None else running.needed()
     more = 1 + given.spare_pct / 100
-    each = {
-        id: (ordering.price_at(terms.price, needed.get(id, 1)) or 0.0) * more for id, terms in given.items.items()
-    }
+    each = {id: (ordering.price_at(terms.price, needed.get(id, 1)) or 0.0) * more for id, terms in given.items.items()}
     capped = running is not None and _is_capped(given, running)
     return Prices(each, given.hire_per_day / MINUTES_A_DAY, cost, 0.0 if capped else 1.0)
 
@@ -213,7 +213,10 @@ def _without_each(given: Problem, may: list[list[int]], best: Found, goes_on: Ca
             told = running.told()
             if _fits_budget(given, told) and round(told.worth, 2) < round(best.told.worth, 2):
                 best, gained = Found(tuple(running.choice), told), True
-                may = [[at for at in each if not _uses(unit.alternatives[at], item)] or each for unit, each in zip(given.units, may, strict=True)]
+                may = [
+                    [at for at in each if not _uses(unit.alternatives[at], item)] or each
+                    for unit, each in zip(given.units, may, strict=True)
+                ]
                 break
             for place, at in before.items():
                 running.change(place, at)

@@ -86,6 +86,7 @@ class Difference(TypedDict):
     today: Sums
     best: Sums
     saved: float | None
+    each_item: float
     items: list[ItemChange]
     changes: list[Change]
 
@@ -130,6 +131,7 @@ def difference(found: SitePlan, wanted: Iterable[Decided], each_item: float = 0.
         "today": today,
         "best": after,
         "saved": None if before is None or then is None else round(before - then, 2),
+        "each_item": each_item,
         "items": _items(today_told, best_told),
         "changes": [_change(found, best, each) for each in decisions.values()],
     }

@@ -224,9 +224,6 @@ class _Unit:
         return added_up(self._found, self.groups, ways)
 
 
-
-
-
 def added_up(found: SitePlan, groups: Iterable[str], ways: list[Way]) -> Alternative:
     """One alternative of the ways of its groups."""
     discount = 1 + basis_of(found.inputs.money).discount_share

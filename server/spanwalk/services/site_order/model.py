@@ -334,7 +334,12 @@ def _step_ends(most: float) -> list[float]:
 
 
 def _steps(
-    model: Model, needed: dict[int, float], expected: Mapping[int, float], ends: Sequence[float], count: int, breaks: bool
+    model: Model,
+    needed: dict[int, float],
+    expected: Mapping[int, float],
+    ends: Sequence[float],
+    count: int,
+    breaks: bool,
 ) -> None:
     """One binary a step, taken in order, as many as are enough."""
     columns = [model.column(0.0, 1.0) for _ in ends[1:]]
@@ -364,7 +369,11 @@ def _tiers(terms: ordering.Terms) -> list[tuple[int, int | None, float]]:
 
 
 def _bought(
-    model: Model, item: str, needed: Mapping[int, float], most_pieces: float, tiers: Sequence[tuple[int, int | None, float]]
+    model: Model,
+    item: str,
+    needed: Mapping[int, float],
+    most_pieces: float,
+    tiers: Sequence[tuple[int, int | None, float]],
 ) -> None:
     """Whole packs at the price of that many, no more of them than are needed."""
     size = int(model.given.items[item].supply.get("pack_size", 1))

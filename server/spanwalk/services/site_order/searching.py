@@ -15,9 +15,9 @@ import numpy as np
 
 from spanwalk.rules.site_order.clusters import Alike, alike, spread
 from spanwalk.rules.site_order.first_answer import Found, first_answer
-from spanwalk.services.site_order.model import CENTS, Model, built
 from spanwalk.rules.site_order.problem import Choice, Problem
 from spanwalk.rules.site_order.sums import is_kept, told_of
+from spanwalk.services.site_order.model import CENTS, Model, built
 
 EXACT_COLUMNS = 6_000
 """Columns up to which the exact model is tried; beyond, the relaxed one gives the bound."""
