@@ -104,7 +104,7 @@ def _print(answer: OrderAnswer) -> None:
 
     for name in ("today", "best"):
         sums = answer["today"] if name == "today" else answer["best"]
-        facts = {each: sums[each] for each in ("cost", "items", "days", "lcc")}  # type: ignore[literal-required]
+        facts = {each: sums[each] for each in ("cost", "items", "days", "lcc")}
         print(say("site-order.cli-today" if name == "today" else "site-order.cli-then", facts))
     code = "site-order.cli-proved" if answer["proved"] else "site-order.cli-saved"
     print(say(code, {"saved": answer["saved"], "gap": answer["gap"]}))

@@ -7,7 +7,20 @@ import json
 import sys
 from collections.abc import Callable
 
-from tests.bench import audit, crew_day, files, first_read, floor, labels, many_groups, opening, phone, planning, server
+from tests.bench import (
+    audit,
+    crew_day,
+    files,
+    first_read,
+    floor,
+    labels,
+    many_groups,
+    opening,
+    phone,
+    planning,
+    server,
+    site_order,
+)
 from tests.bench.figure import Figure, table
 
 FIGURES: dict[str, Callable[[], Figure | list[Figure]]] = {
@@ -25,6 +38,7 @@ FIGURES: dict[str, Callable[[], Figure | list[Figure]]] = {
     "labels": labels.labels_of_10000_fixtures,
     "plan": planning.plan_of_the_demo,
     "plan20k": many_groups.plan_of_20000_groups,
+    "best-order": site_order.best_orders,
     "crew-day": crew_day.forty_fixtures,
     "first-read": first_read.first_read,
     "import20k": files.import_of_20000_rows,

@@ -17,6 +17,7 @@ UUID_RIGHT = "a UUID in lower case"
 T = TypeVar("T")
 Errors = str | list[object] | dict[object, object]
 """What marshmallow says of what is wrong: sentences, by field."""
+AMOUNT_MOST = 1e12
 
 
 class Attributes(TypedDict, total=False):
@@ -134,6 +135,19 @@ class DecimalText(fields.Float):
         if not isinstance(value, str) or re.fullmatch(r"-?[0-9]{1,9}(\.[0-9]{1,9})?", value) is None:
             raise self.make_error("invalid", input=value)
         return float(value)
+
+
+class Amount(fields.Float):
+    """A number itself from 0 to `most`, never text, never true or false."""
+
+    def __init__(self, about: str, *, most: float = AMOUNT_MOST, **more: Unpack[Attributes]) -> None:
+        right = f"a number from 0 to {most:g}"
+        super().__init__(validate=validate.Range(min=0, max=most, error=right), **_said(right, about, more))
+
+    def _deserialize(self, value: object, attr: str | None, data: Mapping[str, object] | None, **more: object) -> float:
+        if type(value) not in (int, float):
+            raise self.make_error("invalid", input=value)
+        return float(cast("float", value))
 
 
 class Flag(fields.Boolean):

@@ -2,37 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Unpack
-
 from marshmallow import fields, validate
 
-from spanwalk.messages.forms import Attributes, Flag, ListOf, Message, Text, Whole, identifier
+from spanwalk.messages.forms import Amount, Flag, ListOf, Message, Text, Whole, identifier
 
 DECISIONS = ("convert-as-recommended", "convert-with-this-arrangement", "leave-as-is", "defer")
 GROUPS_MOST = 40_000
 ITEMS_MOST = 5_000
 SECONDS_MOST = 300
-AMOUNT_MOST = 1e12
-
-
-class Amount(fields.Float):
-    """A number itself, never text, from 0 to `most`."""
-
-    def __init__(self, about: str, *, most: float = AMOUNT_MOST, **more: Unpack[Attributes]) -> None:
-        right = f"a number from 0 to {most:g}"
-        said = {"error_messages": dict.fromkeys(("required", "null", "invalid", "special", "too_large"), right)}
-        super().__init__(
-            validate=validate.Range(min=0, max=most, error=right),
-            metadata={"description": about},
-            **said,  # type: ignore[arg-type]
-            **more,  # type: ignore[arg-type]
-        )
-
-    def _deserialize(self, value: object, attr: str | None, data: Mapping[str, object] | None, **more: object) -> float:
-        if type(value) not in (int, float):
-            raise self.make_error("invalid", input=value)
-        return super()._deserialize(value, attr, data, **more)
 
 
 def _id(about: str) -> Text:

@@ -6,7 +6,7 @@ It starts the exact search and stands where that is given up. No bound comes of 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from spanwalk.rules import ordering
@@ -65,9 +65,7 @@ def first_answer(given: Problem, goes_on: Callable[[], bool] = lambda: True) -> 
     """
     colours: list[str | None] = [None]
     if given.rules.one_colour:
-        colours = (
-            sorted({each.colour for unit in given.units for each in unit.alternatives if not each.is_left}) or colours
-        )
+        colours = [*_colours(given)] or colours
     best: Found | None = None
     for colour in colours:
         found = _of_colour(given, colour, goes_on)
@@ -77,6 +75,10 @@ def first_answer(given: Problem, goes_on: Callable[[], bool] = lambda: True) -> 
         today = Found(given.today, told_of(given, given.today))
         best = today if best is None or today.rank < best.rank else best
     return best
+
+
+def _colours(given: Problem) -> Iterator[str]:
+    yield from sorted({each.colour for unit in given.units for each in unit.alternatives if not each.is_left})
 
 
 def _of_colour(given: Problem, colour: str | None, goes_on: Callable[[], bool]) -> Found | None:

@@ -70,7 +70,10 @@ def gathering(found: SitePlan, asked: OrderAsked) -> Generator[tuple[int, int], 
         The rules.
     """
     ready = _ready(found)
-    units, kept, stuck, recommended = [], [], [], {}
+    units: list[Unit] = []
+    kept: list[str] = []
+    stuck: list[str] = []
+    recommended: dict[str, str] = {}
     for done, id in enumerate(ready):
         yield done, len(ready)
         if found.inputs.is_fed(id):
@@ -196,14 +199,20 @@ class _Unit:
         way = Way(telling.in_short(body, each.candidate, current, each.worth), misfits_of(body, each.candidate))
         if self._fed is None:
             return [way]
-        feeding = {**self._ready[self._id], "proposal": way.proposal, "misfits": way.misfits, "blockers": []}
+        feeding: PlanInShort = {
+            **self._ready[self._id],
+            "proposal": way.proposal,
+            "misfits": way.misfits,
+            "blockers": [],
+        }
         fed = plan_in_short(undecided(self._found, self._fed, {self._id: feeding}))
         if fed["state"] != "ready" or proposal_of(fed)["money"]["lcc"] is None:
             return None
         return [way, Way(proposal_of(fed), fed["misfits"])]
 
     def _keeps(self, each: Alternative) -> bool:
-        least, items, bars = (self._asked.get(name) for name in ("least_light_pct", "items", "bars_each"))
+        least, items = self._asked.get("least_light_pct"), self._asked.get("items")
+        bars = self._asked.get("bars_each")
         if bars is not None and any(each_bars != bars for each_bars in each.bars_each):
             return False
         if least is not None and (each.light_pct is None or each.light_pct < least):

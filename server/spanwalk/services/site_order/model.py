@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from math import ceil, inf
 
 import highspy
@@ -349,7 +350,7 @@ def _steps(
         starts = [0.0, *(end + 1 for end in ends)]
         at_least = {at: -(after - before) for at, before, after in zip(columns, starts, starts[1:], strict=False)}
         model.row(0.0, inf, {**expected, **at_least})
-    for before, after in zip(columns, columns[1:], strict=False):
+    for before, after in pairwise(columns):
         model.row(-inf, 0.0, {after: 1.0, before: -1.0})
     for at in columns:
         needed[at] = float(count)
@@ -413,8 +414,8 @@ def _rebate(model: Model, terms: Terms) -> None:
             model.cost[column] -= round(asked, 2)
         return
     rebate = model.column(-1.0, whole=False)
-    asked = {at: -round(value, 2) for at, value in terms.asked.items()}
-    model.row(-inf, 0.0, {**asked, rebate: 1.0})
+    taken_off = {at: -round(value, 2) for at, value in terms.asked.items()}
+    model.row(-inf, 0.0, {**taken_off, rebate: 1.0})
     if limits.most is not None:
         model.row(-inf, limits.most * CENTS, {rebate: 1.0})
     if limits.cap_share is not None:

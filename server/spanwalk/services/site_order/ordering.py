@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Generator, Iterator
-from typing import TypedDict
+from typing import TypedDict, cast
 
 from sqlalchemy.orm import Session
 
@@ -128,7 +128,7 @@ def _gathered(found: SitePlan, asked: OrderAsked) -> Generator[Step, None, Gathe
         try:
             done, of = next(steps)
         except StopIteration as end:
-            return end.value
+            return cast("Gathered", end.value)
         if done % TOLD_EVERY == 0:
             yield {"step": "gather", "done": done, "of": of}
 

@@ -43,7 +43,7 @@ class _Teller:
     def __call__(self, answer: Answer) -> None:
         """Write one answer as a line of JSON."""
         found = answer.found
-        line = {
+        line: dict[str, object] = {
             "step": answer.step,
             "worth": None if found is None else round(found.told.worth, 2),
             "items": None if found is None else found.told.items,

@@ -6,7 +6,7 @@ Whatever the solver says is reckoned again in the job's own money; its bound tel
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from math import inf, isfinite
 
@@ -19,8 +19,10 @@ from spanwalk.rules.site_order.problem import Choice, Problem
 from spanwalk.rules.site_order.sums import is_kept, told_of
 from spanwalk.services.site_order.model import CENTS, Model, built
 
-EXACT_COLUMNS = 6_000
-"""Columns up to which the exact model is tried; beyond, the relaxed one gives the bound."""
+RELAXED_FROM_COLUMNS, EXACT_COLUMNS = 1_000, 30_000
+"""From so many columns on the relaxed model comes first, soon with an answer and a bound; up to so many the exact one is tried."""
+RELAXED_SHARE = 0.6
+"""Share of the time until which the relaxed model may take."""
 FIRST_SHARE = 0.25
 """Share of the time that the first answer may take."""
 HALF_A_CENT = 0.5
@@ -87,9 +89,9 @@ class Search:
         self._say("first")
         units = self._given.units
         columns = sum(len(units[place].alternatives) for each in self._classes for place in each.members[0])
-        if columns > EXACT_COLUMNS:
-            self._search(built(self._given, self._classes, exact=False), share=1.0)
-        else:
+        if columns > RELAXED_FROM_COLUMNS:
+            self._search(built(self._given, self._classes, exact=False), RELAXED_SHARE)
+        if columns <= EXACT_COLUMNS and self._spent() < self._seconds:
             self._exactly(built(self._given, self._classes, exact=True))
         return self._say("done")
 
@@ -111,7 +113,7 @@ class Search:
         if found is not None and (self._best is None or found.rank < self._best.rank):
             self._best = found
 
-    def _read(self, model: Model, values: np.ndarray) -> Found | None:
+    def _read(self, model: Model, values: Sequence[float]) -> Found | None:
         """The choice that the values of the columns tell, in the job's own money; None where it breaks a rule."""
         try:
             choice: Choice = spread(self._given, self._classes, model.numbers(values))
@@ -127,7 +129,7 @@ class Search:
         last = [0.0]
 
         def improved(event: highspy.highs.HighsCallbackEvent) -> None:
-            self._take(self._read(model, np.array(event.data_out.mip_solution)))
+            self._take(self._read(model, list(event.data_out.mip_solution)))
             self._say("search")
 
         def going_on(event: highspy.highs.HighsCallbackEvent) -> None:
@@ -146,9 +148,9 @@ class Search:
         if status not in ENDED:
             return
         self._raise_bound(solver.getInfo().mip_dual_bound)
-        values = np.array(solver.getSolution().col_value)
-        if values.size:
-            self._take(self._read(model, values))
+        solved = list(solver.getSolution().col_value)
+        if solved:
+            self._take(self._read(model, solved))
         exact = model.exact and model.is_exact and status in OPTIMAL
         gap = None if self._best is None or self._bound is None else self._best.told.worth - self._bound
         self._proved = exact and gap is not None and gap <= 0.02
@@ -179,7 +181,7 @@ class Search:
             solver.setSolution(len(columns), np.array(columns, dtype=np.int32), np.array(values, dtype=float))
             if _run(solver) not in OPTIMAL:
                 return
-            found = self._read(model, np.array(solver.getSolution().col_value))
+            found = self._read(model, list(solver.getSolution().col_value))
             if found is None or round(found.told.worth, 2) > least + 0.005:
                 return
             self._best = found
@@ -209,7 +211,7 @@ def _of_taken(model: Model, weight: Callable[[int, int], float], spread_by: floa
 
 
 def _solver(seconds: float) -> highspy.Highs:
-    solver = highspy.Highs()
+    solver = highspy.Highs()  # type: ignore[no-untyped-call]
     options = {
         "output_flag": False,
         "threads": 1,
@@ -224,11 +226,9 @@ def _solver(seconds: float) -> highspy.Highs:
 
 
 def _run(solver: highspy.Highs) -> highspy.HighsModelStatus:
-    """Solve; on an odd end once more without presolve, which has been seen to fail on sound models."""
+    """Solve; on any end but a good one once more without presolve, which has been seen to call sound models infeasible."""
     solver.run()
-    status = solver.getModelStatus()
-    if status in ENDED or status == highspy.HighsModelStatus.kInfeasible:
-        return status
-    solver.setOptionValue("presolve", "off")
-    solver.run()
+    if solver.getModelStatus() not in ENDED:
+        solver.setOptionValue("presolve", "off")
+        solver.run()
     return solver.getModelStatus()

@@ -1,0 +1,50 @@
+"""The best order for a site: how far from the least it is, beside what choosing group by group leaves, and how long it takes."""
+
+from __future__ import annotations
+
+import time
+
+from spanwalk.rules.site_order.sums import told_of
+from spanwalk.services.site_order.searching import Answer, Search
+from tests.bench.figure import Figure
+from tests.site_order.random_sites import large_site
+
+SEED = 1
+SIZES = ((50, 120.0), (500, 60.0), (5_000, 120.0), (20_000, 180.0))
+"""Groups, and how long is looked for them [s]."""
+MOST_PCT = {50: 0.05, 500: 0.2, 5_000: 0.2, 20_000: 0.1}
+"""How far above the bound an answer may be [%]."""
+
+
+def best_orders() -> list[Figure]:
+    """Sites of 200 kinds and 51 items, invented, of more and more groups."""
+    return [_best_order(groups, seconds) for groups, seconds in SIZES]
+
+
+def _best_order(groups: int, seconds: float) -> Figure:
+    given = large_site(SEED, groups)
+    today = told_of(given, given.today)
+    said: list[Answer] = []
+    start, used = time.monotonic(), time.process_time()
+    answer = Search(given, seconds, said.append).run()
+    took, processor = time.monotonic() - start, time.process_time() - used
+    assert answer.found is not None
+    assert answer.gap is not None
+    first = next(each for each in said if each.step == "first")
+    notes = (
+        f"{sum(len(unit.alternatives) for unit in given.units)} alternatives; first answer after {first.seconds:.1f} s,"
+        f" all {took:.0f} s ({processor:.0f} s of a processor); {'proved' if answer.proved else 'not proved'}",
+        f"different items {today.items} → {answer.found.told.items}; life-cycle cost with 40 for each item"
+        f" {today.worth:,.0f} → {answer.found.told.worth:,.0f}; gap {answer.gap:,.0f}",
+    )
+    gap_pct = 100 * answer.gap / answer.found.told.worth
+    return Figure(
+        f"best order of {groups} groups, above bound",
+        gap_pct,
+        "wanted at most",
+        MOST_PCT[groups],
+        1.0,
+        1,
+        notes,
+        unit="% ",
+    )

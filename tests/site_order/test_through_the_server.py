@@ -1,0 +1,114 @@
+"""The best order asked of a real server: lines while it is looked for, one search at a time, and nothing taken unseen."""
+
+from __future__ import annotations
+
+import http.client
+import json
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
+
+import pytest
+from tests.support.server import Client, Server
+
+Json = Any
+WAIT_S = 30.0
+
+
+@pytest.fixture(scope="module")
+def manager(server: Server) -> Client:
+    return Client(server.url, "manager")
+
+
+def asked(client: Client, **body: Json) -> http.client.HTTPResponse:
+    connection = http.client.HTTPConnection(urlsplit(client.url).netloc, timeout=120)
+    headers = {"Cookie": client.cookie, "Sec-Fetch-Site": "same-origin", "Content-Type": "application/json"}
+    connection.request("POST", f"/api/sites/{client.site_id()}/best-order", json.dumps(body), headers)
+    return connection.getresponse()
+
+
+def lines(answer: http.client.HTTPResponse) -> Iterator[Json]:
+    while line := answer.readline():
+        yield json.loads(line)
+
+
+def test_steps_come_while_it_is_looked_for_and_the_last_holds_the_answer(manager: Client) -> None:
+    answer = asked(manager, each_item=40, seconds=30)
+    told = list(lines(answer))
+    assert (answer.status, answer.headers["Content-Type"]) == (200, "application/x-ndjson")
+    assert [told[0]["step"], told[-1]["step"]] == ["gather", "answer"]
+    last = told[-1]["answer"]
+    assert (last["found"], last["proved"]) == (True, True)
+    assert last["saved"] > 0
+    assert last["head"] == manager.get(f"/api/sites/{manager.site_id()}/plan")["head"]
+
+
+def test_what_was_found_on_the_way_can_be_looked_at_after_the_search_was_stopped(manager: Client) -> None:
+    decided: list[Json] = []
+    answer = asked(manager, each_item=40, seconds=30)
+    for line in lines(answer):
+        decided = line.get("decided", decided)
+        if decided:
+            break
+    answer.close()
+    body = {"decided": decided, "each_item": 40}
+    status, told = manager.call("POST", f"/api/sites/{manager.site_id()}/best-order/difference", body)
+    assert status == 200
+    assert {each["group"] for each in told["changes"]} == {each["group"] for each in decided}
+
+
+def test_who_stops_listening_ends_the_search(manager: Client) -> None:
+    first = asked(manager, seconds=300, budget=20_000, same_look=True)
+    assert next(lines(first))["step"] == "gather"
+    first.close()
+    end = time.monotonic() + WAIT_S
+    while True:
+        last = [*lines(asked(manager, seconds=5))][-1]
+        if last["step"] == "answer":
+            break
+        assert last["code"] == "site-order.busy"
+        assert time.monotonic() < end, "the search went on"
+        time.sleep(1)
+
+
+def test_a_group_that_is_not_there_is_refused(manager: Client) -> None:
+    body = {"decided": [{"group": "00000000-0000-4000-8000-000000000000", "decision": "leave-as-is"}]}
+    status, told = manager.call("POST", f"/api/sites/{manager.site_id()}/best-order/difference", body)
+    assert (status, told["code"]) == (404, "plan-group-unknown")
+
+
+@pytest.mark.parametrize(
+    "body", [{"each_item": -1}, {"budget": "much"}, {"seconds": 0}, {"same_look": 1}, {"items": ["x"]}, {"scope": 3}]
+)
+def test_rules_that_are_none_are_refused_by_their_name(manager: Client, body: Json) -> None:
+    status, told = manager.call("POST", f"/api/sites/{manager.site_id()}/best-order", body)
+    assert (status, told["code"]) == (422, "body-field-wrong")
+    assert next(iter(body)) in told["detail"]
+
+
+def run(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-m", "spanwalk.cli", "best-order", *arguments, "--data", str(folder)]
+    return subprocess.run(command, capture_output=True, text=True, timeout=180, check=False)
+
+
+def test_by_command_it_is_printed_and_taken_only_when_that_is_said(server: Server, manager: Client) -> None:
+    site = manager.site_id()
+    head = manager.get(f"/api/sites/{site}/plan")["head"]
+    shown = run(server.data, site, "--each-item", "40")
+    assert shown.returncode == 0, shown.stderr
+    assert "different items" in shown.stdout
+    assert manager.get(f"/api/sites/{site}/plan")["head"] == head
+    refused = run(server.data, site, "--take", "crew")
+    assert (refused.returncode, "no manager or owner" in refused.stderr) == (1, True)
+    taken = run(server.data, site, "--each-item", "40", "--take", "manager", "--reason", "Fewer items")
+    assert taken.returncode == 0, taken.stderr
+    plan = manager.get(f"/api/sites/{site}/plan")
+    assert plan["head"] > head
+    pulled = manager.get(f"/api/sites/{site}/pull?since={head}&limit=1000")["records"]
+    decisions = [record["facets"]["decision"]["value"] for record in pulled]
+    assert decisions
+    assert {(each["how_chosen"], each["reason"]) for each in decisions} == {("best-order", "Fewer items")}
