@@ -48,7 +48,7 @@ def too_few_readings(site: CompleteSite) -> Fix:
         "rows": 1,
         "lamps_end_to_end": 1,
     }
-    ballast = KIND["ballast"] | {"ballast": "magnetic", "gear": "energy-saving"}
+    ballast = KIND["ballast"] | {"ballast": "magnetic"}
     kind = site.hand.make(
         "kind", site.hand.site, {"mark": "K2", "alike": "yes"}, **(KIND | {"lamps": lamps, "ballast": ballast})
     )
