@@ -167,7 +167,7 @@ def make_complete_site(server: Server) -> CompleteSite:
     assert status == 201, made
     hand = Hand(client, made["id"])
     settings = hand.state(hand.site)["facets"].get("settings", {}).get("value", {})
-    hand.save(hand.site, "site", settings=settings | {"emergency_min": 90})
+    hand.save(hand.site, "site", settings=settings | {"emergency_min": 90, "light_ceiling_pct": 300})
     hand.make("catalogue_item", hand.site, {"item": "bar", "code": "BAR-4", "offered": True}, bar=BAR)
     hand.make("catalogue_item", hand.site, {"item": "driver", "code": "DRIVER-2", "offered": True}, driver=DRIVER)
     hand.make("catalogue_item", hand.site, {"item": "accessory", "code": "PACK-10", "offered": True}, accessory=PACK)
