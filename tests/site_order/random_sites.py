@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from random import Random
 
@@ -94,7 +95,7 @@ def large_site(seed: int, groups: int, kinds: int = 200) -> Problem:
         kind = draw.randrange(kinds)
         fixtures = draw.choice([1, 2, 2, 4, 4, 6, 8, 9, 12, 16, 24])
         hours = draw.choice([0.5, 1.0, 1.0, 1.4])
-        units.append(_group(number, kind, made[kind], fixtures, hours, f"floor{number * 8 // groups}"))
+        units.append(_group(number, kind, made[kind], fixtures, hours, f"floor{number * 8 // groups}", items))
     return problem(units, items, 3, 240.0, 0.0, Limits(), 0.05, Rules(each_item=40.0))
 
 
@@ -146,7 +147,16 @@ def _kind(draw: Random, number: int) -> list[Way]:
     ]
 
 
-def _group(number: int, kind: int, ways: list[Way], fixtures: int, hours: float, floor: str) -> Unit:
+def _group(
+    number: int,
+    kind: int,
+    ways: list[Way],
+    fixtures: int,
+    hours: float,
+    floor: str,
+    items: Mapping[str, Terms],
+) -> Unit:
+    """A group; today's choice is the cheapest for it alone, at the prices of one piece."""
     lifted = kind % 3 == 0
     alternatives = tuple(
         Alternative(
@@ -158,5 +168,9 @@ def _group(number: int, kind: int, ways: list[Way], fixtures: int, hours: float,
         )
         for at, way in enumerate(ways)
     )
-    cheapest = min(range(len(alternatives)), key=lambda at: alternatives[at].rest + alternatives[at].work)
+
+    def alone(each: Alternative) -> float:
+        return each.rest + each.work + sum(count * items[item].price["each"] for item, count in each.parts)
+
+    cheapest = min(range(len(alternatives)), key=lambda at: alone(alternatives[at]))
     return Unit((f"g{number:06d}",), f"r{number // 3}", f"k{kind}", floor, alternatives, cheapest)
