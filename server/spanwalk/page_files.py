@@ -68,6 +68,7 @@ SITE_WORDS = frozenset(
     | {
         "floor",
         "photos",
+        "pictures",
         "plan",
         "reading",
         "readings",

@@ -9,6 +9,7 @@ import { Problem } from '../parts/parts.js';
 import { choiceText, say } from '../words.js';
 import { Life } from './life.js';
 import { Answer, number, SiteValues, Table, useServer } from './parts.js';
+import { CostAndLight } from './pictures.js';
 import { Sensitivity } from './sensitivity.js';
 
 const FIRST = 12;
@@ -20,6 +21,8 @@ const SIDE = {
   dimmest: 'desk.side.dimmest',
 };
 const WITH_THIS = 'convert-with-this-arrangement';
+/** What needs a reason, for all screens tell it. */
+const NOT_CONVERTED = new Set(['leave-as-is', 'defer']);
 
 /** What a manager says of a group, as far as it is chosen. @typedef {Partial<Record<'decision' | 'arrangement' | 'reason', string> & Record<'accepts_trial' | 'accepts_lamp', boolean>>} Decided */
 
@@ -37,6 +40,7 @@ export function Decision({ site, group, currency, decides, onDecided }) {
     ${plan.instead.map(({ instead, facts }) => html`<p>${say(instead, facts)}</p>`)}
     <${Wiring} plan=${plan} />
     ${plan.feasible.length > 0 && html`<${Feasible} plan=${plan} currency=${currency} />`}
+    <${CostAndLight} plan=${plan} currency=${currency} />
     <${Emergency} checks=${plan.proposal?.emergency ? plan.proposal.checks : []} />
     ${plan.money_told.length > 0 && html`<ul class="rows">${plan.money_told.map(({ code, facts }) => html`<li class="row-text"><span class="detail">${say(code, facts)}</span></li>`)}</ul>`}
     <${Life} life=${plan.proposal?.money.life_told} currency=${currency} />
@@ -177,6 +181,8 @@ function Decide({ site, group, plan, onDecided }) {
     const { decision, arrangement = plan.feasible[0]?.arrangement, reason } = value;
     const accepts = decision === WITH_THIS && value.accepts_trial && trialOf(plan, arrangement);
     const acceptsLamp = decision === WITH_THIS && value.accepts_lamp && wantsWitness(plan, arrangement);
+    if (NOT_CONVERTED.has(decision ?? '') && !reason?.trim())
+      return setError({ code: 'site-order.needs-reason', facts: {} });
     if (accepts && !reason?.trim()) return setError({ code: 'desk.accept-needs-reason', facts: {} });
     if (acceptsLamp && !reason?.trim()) return setError({ code: 'desk.accept-lamp-needs-reason', facts: {} });
     const decided = {

@@ -3,6 +3,7 @@
 import { html } from '../html.js';
 import { say } from '../words.js';
 import { number, Table } from './parts.js';
+import { Tornado } from './pictures.js';
 
 /** @type {Array<[string, string]>} */
 const INPUTS = [
@@ -38,6 +39,7 @@ export function Sensitivity({ swings, currency, about }) {
     ]),
   );
   return html`<details><summary>${say('desk.sensitivity', { about })}</summary><div class="stack">
+    <${Tornado} swings=${swings} inputs=${INPUTS} currency=${currency} />
     <${Table} caption=${say('desk.if-hours-energy-price-or')} numbers=${[1, 2, 3]} heads=${[say('desk.swing.of'), ...STEPS.map((step) => say(step))]} rows=${rows} />
     <p class="muted small">${say('desk.sensitivity-help')}</p>
   </div></details>`;

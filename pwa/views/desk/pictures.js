@@ -1,0 +1,106 @@
+// Pictures of what tables beside them say in numbers: cost against light, and what a figure hangs on most.
+
+import { html } from '../html.js';
+import { say } from '../words.js';
+import { amount, number } from './parts.js';
+
+const WIDTH = 600;
+const EDGE = 12;
+const LABEL = 150;
+const ROW = 44;
+const BAR = 20;
+const HEIGHT = 260;
+const FOOT = 34;
+/** A fifth less, as it is, a fifth more. */
+const STEPS = 3;
+
+/** Where values stand between two ends. @param {number[]} values @param {number} from @param {number} to */
+function scaleOf(values, from, to) {
+  const [low, high] = [Math.min(...values), Math.max(...values)];
+  const span = high - low || 1;
+  return (/** @type {number} */ value) => from + ((value - low) / span) * (to - from);
+}
+
+/** What the net present value hangs on: a bar for each, the widest first. @param {{swings: NonNullable<Swings>, inputs: Array<[string, string]>, currency: string}} props */
+export function Tornado({ swings, inputs, currency }) {
+  const bars = inputs
+    .map(([input, title]) => ({ title: say(title), values: swings[input].flatMap(({ npv }) => npv ?? []) }))
+    .filter(({ values }) => values.length === STEPS)
+    .map(({ title, values }) => ({
+      title,
+      low: Math.min(...values),
+      high: Math.max(...values),
+      base: values[1],
+    }))
+    .sort((a, b) => b.high - b.low - (a.high - a.low));
+  if (bars.length === 0) return null;
+  const at = scaleOf(
+    bars.flatMap(({ low, high }) => [low, high]),
+    LABEL + EDGE,
+    WIDTH - EDGE,
+  );
+  const height = bars.length * ROW + EDGE;
+  const told = bars
+    .map(({ title, low, high }) =>
+      say('pictures.from-to', { title, low: amount(low, currency), high: amount(high, currency) }),
+    )
+    .join(' ');
+  return html`<svg class="picture" viewBox=${`0 0 ${WIDTH} ${height}`} role="img" aria-label=${`${say('pictures.tornado')} ${told}`}>
+    ${bars.map(
+      ({ title, low, high }, place) => html`<g key=${title}>
+      <text x="0" y=${place * ROW + ROW / 2 + 6}>${title}</text>
+      <rect class="swing" x=${at(low)} y=${place * ROW + ROW - BAR} width=${Math.max(1, at(high) - at(low))} height=${BAR - 4} />
+      <text class="end" x=${at(low)} y=${place * ROW + ROW - BAR - 4}>${number(low)}</text>
+      <text class="end" x=${at(high)} y=${place * ROW + ROW - BAR - 4} text-anchor="end">${number(high)}</text>
+    </g>`,
+    )}
+    <line class="base" x1=${at(bars[0].base)} x2=${at(bars[0].base)} y1="0" y2=${height} />
+  </svg>`;
+}
+
+/** Life-cycle cost against light of what passes, with what is proposed. @param {{plan: GroupPlan, currency: string}} props */
+export function CostAndLight({ plan, currency }) {
+  const points = plan.feasible
+    .map(({ arrangement, money, light }) => ({
+      arrangement,
+      cost: money.lcc,
+      light: light.share_of_today_pct,
+    }))
+    .filter((each) => typeof each.cost === 'number' && typeof each.light === 'number');
+  if (points.length < 2) return null;
+  const x = scaleOf(
+    points.map(({ light }) => light ?? 0),
+    2 * EDGE,
+    WIDTH - 2 * EDGE,
+  );
+  const y = scaleOf(
+    points.map(({ cost }) => cost ?? 0),
+    HEIGHT - FOOT - EDGE,
+    2 * EDGE + 16,
+  );
+  const [first] = points;
+  const told = points
+    .map(({ arrangement, cost, light }) =>
+      say('pictures.point', { arrangement, cost: amount(cost, currency), light: number(light) }),
+    )
+    .join(' ');
+  const [dim, bright] = [
+    Math.min(...points.map(({ light }) => light ?? 0)),
+    Math.max(...points.map(({ light }) => light ?? 0)),
+  ];
+  return html`<figure class="stack"><figcaption class="strong">${say('pictures.cost-and-light', { currency })}</figcaption>
+    <svg class="picture" viewBox=${`0 0 ${WIDTH} ${HEIGHT}`} role="img" aria-label=${`${say('pictures.cost-and-light', { currency })}: ${told}`}>
+    <line class="axis" x1="0" x2=${WIDTH} y1=${HEIGHT - FOOT} y2=${HEIGHT - FOOT} />
+    ${points
+      .slice(1)
+      .map(
+        ({ arrangement, cost, light }) =>
+          html`<circle key=${arrangement} class="point" cx=${x(light ?? 0)} cy=${y(cost ?? 0)} r="6" />`,
+      )}
+    <circle class="point chosen" cx=${x(first.light ?? 0)} cy=${y(first.cost ?? 0)} r="8" />
+    <text class="end" x=${x(first.light ?? 0) > WIDTH / 2 ? x(first.light ?? 0) - 14 : x(first.light ?? 0) + 14} y=${y(first.cost ?? 0) + 5}
+      text-anchor=${x(first.light ?? 0) > WIDTH / 2 ? 'end' : 'start'}>${number(first.cost)}</text>
+    <text x="0" y=${HEIGHT - 8}>${say('pictures.light', { light: number(dim) })}</text>
+    <text x=${WIDTH} y=${HEIGHT - 8} text-anchor="end">${say('pictures.light', { light: number(bright) })}</text>
+  </svg></figure>`;
+}
