@@ -243,6 +243,7 @@ def test_one_of_a_pair_left_as_it_is_holds_back_the_other_which_says_so(
     group.locator("summary").first.click()
     form = group.get_by_role("form", name="Decision")
     form.get_by_label("Decision").select_option("leave-as-is")
+    form.get_by_label("Reason").fill("Rewired next year")
     form.get_by_role("button", name="Save the decision").click()
     until(lambda: state_of(desk, feeding["group"]) == "open")
     desk.open("/plan")

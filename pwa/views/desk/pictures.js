@@ -4,9 +4,10 @@ import { html } from '../html.js';
 import { say } from '../words.js';
 import { amount, number } from './parts.js';
 
-const WIDTH = 600;
+/** Drawn as wide as a phone shows it, so that letters keep their size. */
+const WIDTH = 340;
 const EDGE = 12;
-const LABEL = 150;
+const LABEL = 104;
 const ROW = 44;
 const BAR = 20;
 const HEIGHT = 260;
@@ -17,8 +18,8 @@ const STEPS = 3;
 /** Where values stand between two ends. @param {number[]} values @param {number} from @param {number} to */
 function scaleOf(values, from, to) {
   const [low, high] = [Math.min(...values), Math.max(...values)];
-  const span = high - low || 1;
-  return (/** @type {number} */ value) => from + ((value - low) / span) * (to - from);
+  const span = high - low;
+  return (/** @type {number} */ value) => from + (span ? (value - low) / span : 1 / 2) * (to - from);
 }
 
 /** What the net present value hangs on: a bar for each, the widest first. @param {{swings: NonNullable<Swings>, inputs: Array<[string, string]>, currency: string}} props */
@@ -84,10 +85,9 @@ export function CostAndLight({ plan, currency }) {
       say('pictures.point', { arrangement, cost: amount(cost, currency), light: number(light) }),
     )
     .join(' ');
-  const [dim, bright] = [
-    Math.min(...points.map(({ light }) => light ?? 0)),
-    Math.max(...points.map(({ light }) => light ?? 0)),
-  ];
+  const lights = points.map(({ light }) => number(light));
+  const [dim, bright] = [lights[place(points, -1)], lights[place(points, 1)]];
+  const dearest = points.reduce((most, each) => ((each.cost ?? 0) > (most.cost ?? 0) ? each : most));
   return html`<figure class="stack"><figcaption class="strong">${say('pictures.cost-and-light', { currency })}</figcaption>
     <svg class="picture" viewBox=${`0 0 ${WIDTH} ${HEIGHT}`} role="img" aria-label=${`${say('pictures.cost-and-light', { currency })}: ${told}`}>
     <line class="axis" x1="0" x2=${WIDTH} y1=${HEIGHT - FOOT} y2=${HEIGHT - FOOT} />
@@ -98,9 +98,23 @@ export function CostAndLight({ plan, currency }) {
           html`<circle key=${arrangement} class="point" cx=${x(light ?? 0)} cy=${y(cost ?? 0)} r="6" />`,
       )}
     <circle class="point chosen" cx=${x(first.light ?? 0)} cy=${y(first.cost ?? 0)} r="8" />
-    <text class="end" x=${x(first.light ?? 0) > WIDTH / 2 ? x(first.light ?? 0) - 14 : x(first.light ?? 0) + 14} y=${y(first.cost ?? 0) + 5}
-      text-anchor=${x(first.light ?? 0) > WIDTH / 2 ? 'end' : 'start'}>${number(first.cost)}</text>
-    <text x="0" y=${HEIGHT - 8}>${say('pictures.light', { light: number(dim) })}</text>
-    <text x=${WIDTH} y=${HEIGHT - 8} text-anchor="end">${say('pictures.light', { light: number(bright) })}</text>
+    ${[...new Set([first, dearest])].map(({ arrangement, cost, light }) => {
+      const right = x(light ?? 0) > WIDTH / 2;
+      return html`<text key=${arrangement} class="end" x=${x(light ?? 0) + (right ? -14 : 14)} y=${y(cost ?? 0) + 5} text-anchor=${right ? 'end' : 'start'}>${number(cost)}</text>`;
+    })}
+    ${
+      dim === bright
+        ? html`<text x=${WIDTH / 2} y=${HEIGHT - 8} text-anchor="middle">${say('pictures.light', { light: dim })}</text>`
+        : html`<text x="0" y=${HEIGHT - 8}>${say('pictures.share', { light: dim })}</text>
+          <text x=${WIDTH / 2} y=${HEIGHT - 8} text-anchor="middle">${say('pictures.of-today')}</text>
+          <text x=${WIDTH} y=${HEIGHT - 8} text-anchor="end">${say('pictures.share', { light: bright })}</text>`
+    }
   </svg></figure>`;
 }
+
+/** Where the dimmest (-1) or brightest (1) stands. @param {Array<{light?: number}>} points @param {1 | -1} way */
+const place = (points, way) =>
+  points.reduce(
+    (best, { light }, at) => (((light ?? 0) - (points[best].light ?? 0)) * way > 0 ? at : best),
+    0,
+  );
