@@ -10,6 +10,7 @@ const EDGE = 12;
 const LABEL = 104;
 const ROW = 44;
 const BAR = 20;
+const BOTH_AMOUNTS = 140;
 const HEIGHT = 260;
 const FOOT = 34;
 /** A fifth less, as it is, a fifth more. */
@@ -38,7 +39,7 @@ export function Tornado({ swings, inputs, currency }) {
   const at = scaleOf(
     bars.flatMap(({ low, high }) => [low, high]),
     LABEL + EDGE,
-    WIDTH - EDGE,
+    WIDTH - 4 * EDGE,
   );
   const height = bars.length * ROW + EDGE;
   const told = bars
@@ -51,12 +52,20 @@ export function Tornado({ swings, inputs, currency }) {
       ({ title, low, high }, place) => html`<g key=${title}>
       <text x="0" y=${place * ROW + ROW / 2 + 6}>${title}</text>
       <rect class="swing" x=${at(low)} y=${place * ROW + ROW - BAR} width=${Math.max(1, at(high) - at(low))} height=${BAR - 4} />
-      <text class="end" x=${at(low)} y=${place * ROW + ROW - BAR - 4}>${number(low)}</text>
-      <text class="end" x=${at(high)} y=${place * ROW + ROW - BAR - 4} text-anchor="end">${number(high)}</text>
+      <${Ends} low=${low} high=${high} at=${at} y=${place * ROW + ROW - BAR} />
     </g>`,
     )}
     <line class="base" x1=${at(bars[0].base)} x2=${at(bars[0].base)} y1="0" y2=${height} />
   </svg>`;
+}
+
+/** A bar's two amounts: above it, or beside one that is too short for both. @param {{low: number, high: number, at: (value: number) => number, y: number}} props */
+function Ends({ low, high, at, y }) {
+  const beside = at(high) - at(low) < BOTH_AMOUNTS;
+  const [from, to] = beside ? ['end', 'start'] : ['start', 'end'];
+  const line = beside ? y + BAR / 2 + 4 : y - 4;
+  return html`<text class="end" x=${at(low) - (beside ? 6 : 0)} y=${line} text-anchor=${from}>${number(low)}</text>
+    <text class="end" x=${at(high) + (beside ? 6 : 0)} y=${line} text-anchor=${to}>${number(high)}</text>`;
 }
 
 /** Life-cycle cost against light of what passes, with what is proposed. @param {{plan: GroupPlan, currency: string}} props */
