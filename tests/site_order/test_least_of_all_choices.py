@@ -53,9 +53,9 @@ def test_what_is_found_costs_what_the_least_of_all_choices_costs(seed: int) -> N
     assert [each.step for each in (said[0], said[-1])] == ["first", "done"]
 
 
-@pytest.mark.parametrize("seed", [3, 11, 257, 503, 661])
+@pytest.mark.parametrize("seed", [3, 11, 142, 257, 503, 661])
 def test_sites_that_once_came_out_wrong_come_out_right(seed: int) -> None:
-    """257 and 661: big limits of packs hid what a budget allowed; 503: spares without a limit made a sound model fail."""
+    """142 and 257: presolve called a sound model infeasible; 661: big limits of packs hid what a budget allowed; 503: spares without a limit made a sound model fail."""
     draw = Random(seed)
     rules = Rules(
         draw.choice([0, 0, 40.0]),

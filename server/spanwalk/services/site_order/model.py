@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise
 from math import ceil, inf
 
 import highspy
@@ -342,18 +341,19 @@ def _steps(
     count: int,
     breaks: bool,
 ) -> None:
-    """One binary a step, taken in order, as many as are enough."""
+    """One binary a number of spares, one of them taken: the first that is enough.
+
+    Steps taken in order say the same, but HiGHS's presolve called such models infeasible that were not.
+    """
     columns = [model.column(0.0, 1.0) for _ in ends[1:]]
-    widths = {at: -(after - before) for at, before, after in zip(columns, ends, ends[1:], strict=False)}
-    model.row(-inf, ends[0], {**expected, **widths})
+    enough = {at: ends[0] - end for at, end in zip(columns, ends[1:], strict=True)}
+    model.row(-inf, ends[0], {**expected, **enough})
     if breaks:
-        starts = [0.0, *(end + 1 for end in ends)]
-        at_least = {at: -(after - before) for at, before, after in zip(columns, starts, starts[1:], strict=False)}
+        at_least = {at: -(end + 1) for at, end in zip(columns, ends, strict=False)}
         model.row(0.0, inf, {**expected, **at_least})
-    for before, after in pairwise(columns):
-        model.row(-inf, 0.0, {after: 1.0, before: -1.0})
-    for at in columns:
-        needed[at] = float(count)
+    model.row(-inf, 1.0, dict.fromkeys(columns, 1.0))
+    for number, at in enumerate(columns, 1):
+        needed[at] = float(count * number)
 
 
 def _tiers(terms: ordering.Terms) -> list[tuple[int, int | None, float]]:

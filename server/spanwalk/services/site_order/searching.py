@@ -21,6 +21,8 @@ from spanwalk.services.site_order.model import CENTS, Model, built
 
 RELAXED_FROM_COLUMNS, EXACT_COLUMNS = 1_000, 30_000
 """From so many columns on the relaxed model comes first, soon with an answer and a bound; up to so many the exact one is tried."""
+START_FROM_COLUMNS = 6_000
+"""From so many columns on the solver is given the best so far. In a smaller model it would hide that presolve has called it infeasible."""
 RELAXED_SHARE = 0.6
 """Share of the time until which the relaxed model may take."""
 FIRST_SHARE = 0.25
@@ -141,7 +143,7 @@ class Search:
         solver.cbMipImprovingSolution += improved
         solver.cbMipInterrupt += going_on
         solver.passModel(model.lp())
-        if self._best is not None:
+        if self._best is not None and len(model.cost) > START_FROM_COLUMNS:
             columns, values = model.start(self._best.choice)
             solver.setSolution(len(columns), np.array(columns, dtype=np.int32), np.array(values, dtype=float))
         status = _run(solver)
@@ -177,8 +179,6 @@ class Search:
             for entries, most in rows:
                 used = np.flatnonzero(entries).astype(np.int32)
                 solver.addRow(-inf, most, len(used), used, entries[used])
-            columns, values = model.start(self._best.choice)
-            solver.setSolution(len(columns), np.array(columns, dtype=np.int32), np.array(values, dtype=float))
             if _run(solver) not in OPTIMAL:
                 return
             found = self._read(model, list(solver.getSolution().col_value))
