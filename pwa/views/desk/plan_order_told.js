@@ -5,7 +5,7 @@ import { choiceText, counted, say } from '../words.js';
 import { amount, number, Table } from './parts.js';
 
 const SHOWN = 100;
-const NOT_CONVERTED = new Set(['left as it is', 'deferred']);
+const NOT_CONVERTED = new Set(['leave-as-is', 'defer']);
 
 /** @param {{step: OrderStep, currency: string, onStop: () => void}} props */
 export function Progress({ step, currency, onStop }) {
@@ -114,7 +114,7 @@ function Changes({ told: { changes } }) {
     `${each.room_name} · ${each.mark} × ${each.fixtures}`,
     become(each.today, each.today_state),
     become(each.best, each.best_state),
-    each.light_best_pct === null || each.light_today_pct === null || NOT_CONVERTED.has(each.best_state)
+    each.light_best_pct === null || each.light_today_pct === null || NOT_CONVERTED.has(each.decision)
       ? '–'
       : say('site-order.light-from-to', {
           today: number(each.light_today_pct),

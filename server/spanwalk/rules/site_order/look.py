@@ -22,7 +22,7 @@ def look_of(rows: Sequence[int], of_rows: int, optic: str) -> int:
     rows : sequence of int
         Rows that get bars, counted from 1.
     of_rows : int
-        Rows of lamps in the body.
+        Rows of lamps in the body [rows].
     optic : str
         The kind's optic, as in the survey.
 

@@ -197,8 +197,16 @@ def problem(
 
     Parameters
     ----------
-    units, items, spare_pct, hire_per_day, demand_kw_month, limits, discount_share, rules
-        See `Problem`: [%], [currency a day], [currency per kW and month].
+    units, items, limits, rules
+        See `Problem`.
+    spare_pct : float
+        Spares for breakage [%].
+    hire_per_day : float
+        Hire of a platform [currency a day].
+    demand_kw_month : float
+        Price of demand [currency per kW and month].
+    discount_share : float
+        Discount rate a year.
     """
     ordered = tuple(sorted((_ordered(each) for each in units), key=lambda unit: unit.groups))
     return Problem(ordered, items, spare_pct, hire_per_day, demand_kw_month, limits, discount_share, rules)
