@@ -111,4 +111,4 @@ def _print(answer: OrderAnswer) -> None:
     for change in answer["changes"]:
         place = f"{change['room_name']} · {change['mark']} × {change['fixtures']}"
         then = change["best"] if change["best_state"] == "ready" else change["best_state"]
-        print(say("site-order.cli-change", {"place": place, "today": change["today"], "then": then}))
+        print(say("site-order.cli-change", {"place": place, "today": change["today"], "after": then}))

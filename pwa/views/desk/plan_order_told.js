@@ -118,7 +118,7 @@ function Changes({ told: { changes } }) {
       ? '–'
       : say('site-order.light-from-to', {
           today: number(each.light_today_pct),
-          then: number(each.light_best_pct),
+          after: number(each.light_best_pct),
         }),
   ]);
   return html`<${Table} stacks caption=${say('site-order.groups-changed')} heads=${['group', 'today', 'then', 'light'].map((word) => say(`site-order.${word}`))} rows=${rows} />
