@@ -502,7 +502,35 @@ class CompletenessOut(Message):
     rooms = _nested(Share)
     points = Whole("a count")
     floors = ListOf(Object("a floor"), "floors", "The same by floor, and in it by room")
-    open_points = _list(OpenPoint, "open points")
+    open_points = ListOf(
+        fields.Nested(OpenPoint), "open points", "Left out where they were not asked for", required=False
+    )
+    installed = Object("counts", "What was noted last of each fixture: by floor, by outcome", values=fields.Dict())
+
+
+class PointsIn(Message):
+    """A floor, room, kind or role with how many points are open there."""
+
+    id = Text("an id, mark or role", "`none`: of no floor, room or kind")
+    name = Text("text", "What it is called")
+    points = Whole("a count")
+
+
+class PointsByOut(Message):
+    """How many points are open by floor, room, kind or who can close them."""
+
+    head = Whole("a sequence", "What it was judged by")
+    points = Whole("a count")
+    groups = _list(PointsIn, "groups of points")
+
+
+class PointsOfOut(Message):
+    """A page of open points."""
+
+    head = Whole("a sequence", "What it was judged by")
+    found = Whole("a count", "All of them, on all pages")
+    points = _list(OpenPoint, "open points")
+    next = Whole("a count or nothing", "What to ask the next page with; null after the last", allow_none=True)
 
 
 class FitsOut(Message):
