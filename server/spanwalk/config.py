@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+import binascii
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -20,6 +22,8 @@ PERSON_RATE, PERSON_RATE_LEAST, PERSON_RATE_MOST = 600, 60, 1_000_000
 DAYS_KEPT_MOST = 3660
 PUBLIC_URL_LETTERS_MOST = 80
 """A longer address makes the modules of a small label finer than a phone reads at arm's length."""
+SECRET_KEY_BYTES = 32
+"""Of a key in the secret file."""
 METRICS_TOKEN_LETTERS_LEAST = 20
 """Of the token with which figures are fetched."""
 
@@ -62,8 +66,16 @@ class Settings:
         Pushes and photos that a person may send in a minute; 0: as many as they like.
     backup_keys : tuple of str
         Public keys that backups are sealed for; none: they are not sealed.
+    secret_file : Path or None
+        The file that `secret_keys` were read from.
+    secret_keys : tuple of bytes
+        Keys that authenticators' keys are sealed with in the database: the first seals, all of them open.
     keep_links_days, keep_imports_days, keep_sign_ins_days : int
         Days after which used links, what was read of files, and who signed in when are let go.
+    keep_phones_days : int
+        Days after which a phone that nobody uses is forgotten.
+    keep_aside_days : int
+        Days after which what a restore put aside is let go.
     log, log_level : str
         Form of log lines, `plain` or `json`, and the least level that is written.
     metrics_token : str or None
@@ -87,9 +99,13 @@ class Settings:
     metrics_token: str | None = None
     busy_timeout_s: float = 30.0
     backup_keys: tuple[str, ...] = ()
+    secret_file: Path | None = None
+    secret_keys: tuple[bytes, ...] = field(default=(), repr=False)
     keep_links_days: int = 90
     keep_imports_days: int = 90
     keep_sign_ins_days: int = 365
+    keep_phones_days: int = 400
+    keep_aside_days: int = 30
     extra: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -108,7 +124,7 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
         SPANWALK_SESSION_DAYS, SPANWALK_SESSION_DAYS_MOST, SPANWALK_ENTER_AGAIN_MINUTES,
         SPANWALK_SECOND_FACTOR_REQUIRED (yes/no), SPANWALK_PUBLIC_URL, SPANWALK_TRUSTED_PROXY,
         SPANWALK_PERSON_RATE, SPANWALK_BACKUP_KEY, SPANWALK_KEEP_LINKS_DAYS, SPANWALK_KEEP_IMPORTS_DAYS,
-        SPANWALK_KEEP_SIGN_INS_DAYS, SPANWALK_LOG, SPANWALK_LOG_LEVEL, SPANWALK_METRICS_TOKEN.
+        SPANWALK_KEEP_SIGN_INS_DAYS, SPANWALK_KEEP_PHONES_DAYS, SPANWALK_KEEP_ASIDE_DAYS, SPANWALK_SECRET_FILE, SPANWALK_LOG, SPANWALK_LOG_LEVEL, SPANWALK_METRICS_TOKEN.
     data : Path, optional
         Data folder given on the command line; goes before SPANWALK_DATA.
 
@@ -119,6 +135,7 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
     """
     folder = data.absolute() if data is not None else data_folder(environment)
     proxy = _proxy(environment, "SPANWALK_TRUSTED_PROXY")
+    secret_file = environment.get("SPANWALK_SECRET_FILE", "").strip()
     return Settings(
         database_url=environment.get("SPANWALK_DATABASE_URL") or f"sqlite:///{folder / 'spanwalk.db'}",
         photo_url=environment.get("SPANWALK_PHOTO_URL") or (folder / "photos").as_uri(),
@@ -132,9 +149,13 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
         trusted_proxy=proxy,
         person_rate=_rate(environment, "SPANWALK_PERSON_RATE"),
         backup_keys=tuple(environment.get("SPANWALK_BACKUP_KEY", "").split()),
+        secret_file=Path(secret_file).absolute() if secret_file else None,
+        secret_keys=_secret_keys("SPANWALK_SECRET_FILE", secret_file) if secret_file else (),
         keep_links_days=_days(environment, "SPANWALK_KEEP_LINKS_DAYS", 90, DAYS_KEPT_MOST),
         keep_imports_days=_days(environment, "SPANWALK_KEEP_IMPORTS_DAYS", 90, DAYS_KEPT_MOST),
         keep_sign_ins_days=_days(environment, "SPANWALK_KEEP_SIGN_INS_DAYS", 365, DAYS_KEPT_MOST),
+        keep_phones_days=_days(environment, "SPANWALK_KEEP_PHONES_DAYS", 400, DAYS_KEPT_MOST),
+        keep_aside_days=_days(environment, "SPANWALK_KEEP_ASIDE_DAYS", 30, DAYS_KEPT_MOST),
         log=_one_of(environment, "SPANWALK_LOG", FORMS, PLAIN),
         log_level=_one_of(environment, "SPANWALK_LOG_LEVEL", LEVELS, "info"),
         metrics_token=_token(environment, "SPANWALK_METRICS_TOKEN"),
@@ -162,6 +183,20 @@ def _token(environment: Mapping[str, str], name: str) -> str | None:
     if text and (len(text) < METRICS_TOKEN_LETTERS_LEAST or not text.isascii() or not text.isprintable()):
         raise SettingWrong(f"{name} must be {METRICS_TOKEN_LETTERS_LEAST} letters and digits or more, without spaces.")
     return text or None
+
+
+def _secret_keys(name: str, file: str) -> tuple[bytes, ...]:
+    """Keys of a file, one a line, lines that begin with # aside; none of it is repeated where it is wrong."""
+    try:
+        lines = [line.strip() for line in Path(file).read_text(encoding="utf-8").splitlines()]
+        keys = tuple(base64.urlsafe_b64decode(line) for line in lines if line and not line.startswith("#"))
+    except (OSError, UnicodeDecodeError) as error:
+        raise SettingWrong(f"{name} is '{file}', which cannot be read: {type(error).__name__}.") from None
+    except (binascii.Error, ValueError):
+        keys = ()
+    if not keys or any(len(key) != SECRET_KEY_BYTES for key in keys):
+        raise SettingWrong(f"{name} is '{file}', which is no file of keys; 'spanwalk secret-key FILE' makes one.")
+    return keys
 
 
 def _proxy(environment: Mapping[str, str], name: str) -> str | None:

@@ -302,6 +302,7 @@ def test_nobody_signs_in_by_the_old_name(named: Installation) -> None:
 def test_of_somebody_who_left_no_second_factor_code_or_guess_stays_behind(named: Installation) -> None:
     from spanwalk.services.clock import later
     from spanwalk.services.files.imports import packed
+    from spanwalk.services.people.sealed import hidden_name
     from spanwalk.storage.database import writing
     from spanwalk.storage.tables import Enrolment, FileImport, PasskeyChallenge, RecoveryCode, SecondFactor, SignInTry
 
@@ -314,7 +315,7 @@ def test_of_somebody_who_left_no_second_factor_code_or_guess_stays_behind(named:
                 RecoveryCode(person=person, code_hash="a hash"),
                 PasskeyChallenge(challenge="a challenge", person=person, expires_at=later(60)),
                 Enrolment(id=new_id(), secret_hash="h", session="s", expires_at=later(60), **kept),
-                SignInTry(id=new_id(), name_key="fiona walker", place="192.0.2.7", at=later(0)),
+                SignInTry(id=new_id(), name_key=hidden_name(session, "fiona walker"), place="192.0.2.7", at=later(0)),
                 FileImport(
                     id=new_id(), site=named.site, kind="rooms", name="Fiona Walker rooms.csv", state="done",
                     read=packed({"rows": [["G01", "Fiona Walker"]]}), undo=packed([]), changed_at=later(0), asked="{}", told='{"by": "fiona walker"}', **kept,
@@ -327,4 +328,5 @@ def test_of_somebody_who_left_no_second_factor_code_or_guess_stays_behind(named:
     with named.app.app_context(), reading() as session:
         for table in (SecondFactor, RecoveryCode, PasskeyChallenge, Enrolment):
             assert session.execute(select(table).where(table.person == person)).all() == []
+        assert session.execute(select(SignInTry)).all() == []
         assert session.execute(select(FileImport.read, FileImport.undo)).all() == [(None, None)]

@@ -1,0 +1,68 @@
+// What changed in how one signs in: told at the next sign-in until it is read, and on one's own page. There is no mail.
+
+import { useState } from 'preact/hooks';
+import { askServer } from '../../store/desk.js';
+import { store } from '../../store/store.js';
+import { Answer, useServer } from '../desk/parts.js';
+import { html } from '../html.js';
+import { Problem } from '../parts/parts.js';
+import { say, timeText } from '../words.js';
+
+/** @typedef {import('../../store/store.js').SignInChange} SignInChange */
+
+const AT = '/api/me/changes';
+const BY_COMMAND = /by-command$/;
+
+/** @param {SignInChange} change */
+function where({ what, phone, this: here }) {
+  if (BY_COMMAND.test(what)) return say('changed.where.command');
+  if (what === 'second_factor.take_off') return say('changed.where.owner');
+  if (here) return say(`changed.where.this-${phone}`);
+  return say(`changed.where.${phone ?? 'unknown'}`);
+}
+
+/** @param {SignInChange} change */
+export const changeText = (change) =>
+  say(`changed.${change.what}`, { when: timeText(change.at), where: where(change) });
+
+/** What is new, with what to do about it; nothing where there is none. @param {{onRead?: () => void, go?: string}} props what the button says */
+export function NewChanges({ onRead, go }) {
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  const changes = store.changes;
+  if (changes.length === 0) return null;
+  const read = async () => {
+    setError(null);
+    try {
+      await askServer(AT, { method: 'POST' });
+      store.changesRead();
+      onRead?.();
+    } catch (refused) {
+      setError(refused);
+    }
+  };
+  return html`<section class="notice stack" aria-label=${say('changed.title')}>
+    <h2>${say('changed.title')}</h2>
+    <${ListOfChanges} changes=${changes} />
+    <p>${say('changed.not-you')}</p>
+    <${Problem} error=${error} />
+    <button type="button" class="button main" onClick=${read}>${go ?? say('changed.read')}</button>
+  </section>`;
+}
+
+/** @param {{changes: SignInChange[]}} props */
+const ListOfChanges = ({ changes }) =>
+  html`<ul class="plain">${changes.map((each) => html`<li key=${each.at + each.what}>${changeText(each)}</li>`)}</ul>`;
+
+/** All of the last three months, on one's own page. */
+export function LateChanges() {
+  const answer = /** @type {import('../desk/parts.js').Answered<{changes: SignInChange[]}>} */ (
+    useServer(AT, [store.changes.length])
+  );
+  return html`<section class="card" aria-label=${say('changed.of-late')}>
+    <h2>${say('changed.of-late')}</h2>
+    <${Answer} answer=${answer}>${(/** @type {{changes: SignInChange[]}} */ told) =>
+      told.changes.length === 0
+        ? html`<p class="muted">${say('changed.none')}</p>`
+        : html`<${ListOfChanges} changes=${told.changes} />`}<//>
+  </section>`;
+}
