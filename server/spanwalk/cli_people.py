@@ -83,7 +83,9 @@ def _run(app: Flask, act: Callable[[Session, argparse.Namespace], list[str]], to
 
 
 def _ask(name: str) -> str:
-    return getpass.getpass(f"New password for {name}: ")
+    from spanwalk.words import say
+
+    return getpass.getpass(say("people.cli.ask-password", {"name": name}) + " ")
 
 
 def _id_of(session: Session, name: str) -> str:

@@ -12,6 +12,7 @@ from pathlib import Path
 from urllib.parse import SplitResult, urlsplit
 
 from spanwalk.telemetry.logs import FORMS, LEVELS, PLAIN
+from spanwalk.words import say
 
 PUSH_OPERATIONS_MOST = 1000
 PUSH_BYTES_MOST = 4_000_000
@@ -163,17 +164,21 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
     )
 
 
+def _wrong(code: str, name: str, value: str, **facts: object) -> SettingWrong:
+    return SettingWrong(say(f"setting.{code}", {"name": name, "value": value, **facts}))
+
+
 def _yes(environment: Mapping[str, str], name: str, default: str) -> bool:
     text = environment.get(name, default)
     if text not in ("yes", "no"):
-        raise SettingWrong(f"{name} is '{text}'; it must be yes or no.")
+        raise _wrong("yes-or-no", name, text)
     return text == "yes"
 
 
 def _one_of(environment: Mapping[str, str], name: str, right: tuple[str, ...], default: str) -> str:
     text = environment.get(name) or default
     if text not in right:
-        raise SettingWrong(f"{name} is '{text}'; it must be one of {', '.join(right)}.")
+        raise _wrong("one-of", name, text, right=", ".join(right))
     return text
 
 
@@ -181,7 +186,7 @@ def _token(environment: Mapping[str, str], name: str) -> str | None:
     """A secret that a program sends; what it is, is never repeated."""
     text = environment.get(name, "").strip()
     if text and (len(text) < METRICS_TOKEN_LETTERS_LEAST or not text.isascii() or not text.isprintable()):
-        raise SettingWrong(f"{name} must be {METRICS_TOKEN_LETTERS_LEAST} letters and digits or more, without spaces.")
+        raise _wrong("token", name, "", least=METRICS_TOKEN_LETTERS_LEAST)
     return text or None
 
 
@@ -191,11 +196,11 @@ def _secret_keys(name: str, file: str) -> tuple[bytes, ...]:
         lines = [line.strip() for line in Path(file).read_text(encoding="utf-8").splitlines()]
         keys = tuple(base64.urlsafe_b64decode(line) for line in lines if line and not line.startswith("#"))
     except (OSError, UnicodeDecodeError) as error:
-        raise SettingWrong(f"{name} is '{file}', which cannot be read: {type(error).__name__}.") from None
+        raise _wrong("file-unread", name, file, reason=type(error).__name__) from None
     except (binascii.Error, ValueError):
         keys = ()
     if not keys or any(len(key) != SECRET_KEY_BYTES for key in keys):
-        raise SettingWrong(f"{name} is '{file}', which is no file of keys; 'spanwalk secret-key FILE' makes one.")
+        raise _wrong("no-keys", name, file)
     return keys
 
 
@@ -206,9 +211,7 @@ def _proxy(environment: Mapping[str, str], name: str) -> str | None:
     try:
         return str(ip_address(text))
     except ValueError:
-        raise SettingWrong(
-            f"{name} is '{text}'; it must be the one address that the proxy comes from: 127.0.0.1."
-        ) from None
+        raise _wrong("proxy", name, text) from None
 
 
 def _rate(environment: Mapping[str, str], name: str) -> int:
@@ -216,9 +219,7 @@ def _rate(environment: Mapping[str, str], name: str) -> int:
     if text == "no":
         return 0
     if not text.isdigit() or not PERSON_RATE_LEAST <= int(text) <= PERSON_RATE_MOST:
-        raise SettingWrong(
-            f"{name} is '{text}'; it must be a whole number from {PERSON_RATE_LEAST} to {PERSON_RATE_MOST}, or no."
-        )
+        raise _wrong("rate", name, text, least=PERSON_RATE_LEAST, most=PERSON_RATE_MOST)
     return int(text)
 
 
@@ -233,7 +234,7 @@ def _minutes(environment: Mapping[str, str], name: str, default: int) -> int:
 def _whole(environment: Mapping[str, str], name: str, default: int, unit: str, most: int) -> int:
     text = environment.get(name, str(default))
     if not re.fullmatch("[0-9]{1,4}", text) or not 1 <= int(text) <= most:
-        raise SettingWrong(f"{name} is '{text}'; it must be a whole number of {unit} from 1 to {most}.")
+        raise _wrong(f"whole-{unit}", name, text, most=most)
     return int(text)
 
 
@@ -243,11 +244,7 @@ def _public_url(environment: Mapping[str, str], name: str) -> str | None:
     if not text:
         return None
     if not _is_address(text):
-        raise SettingWrong(
-            f"{name} is '{text}'; it must be http:// or https://, a host of letters, digits, hyphens and dots, and a"
-            f" port if need be, without a path, a name or a question mark, {PUBLIC_URL_LETTERS_MOST} letters at most:"
-            " https://walk.example.org."
-        )
+        raise _wrong("public-url", name, text, most=PUBLIC_URL_LETTERS_MOST)
     return text.rstrip("/").lower()
 
 

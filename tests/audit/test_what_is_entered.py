@@ -104,6 +104,16 @@ def test_every_endpoint_that_changes_something_is_entered_or_passed_over_by_name
     assert {"people.put_on_site", "own.password", "releasing.make_release", "sites.archive"} <= endpoints - PASSED_OVER
 
 
+def test_whatever_is_done_to_people_phones_and_proofs_has_its_words(here: Installation) -> None:
+    """On the screen 'second_factor.take_off' stood as it is called in here."""
+    from spanwalk.words import words
+
+    about = ("people", "phones", "second_factor", "own", "links", "privacy", "sites")
+    entered = {each for each in changing(here.app) - PASSED_OVER if each.split(".")[0] in about}
+    assert len(entered) > 25
+    assert {each for each in entered if f"audit.what.{each}" not in words("en")} == set()
+
+
 def changing(app: Flask) -> set[str]:
     return {
         str(rule.endpoint)

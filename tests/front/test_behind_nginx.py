@@ -99,6 +99,19 @@ def test_behind_a_proxy_that_is_not_believed_all_are_one_and_it_is_said_once(dir
     assert behind.log(None).count("SPANWALK_TRUSTED_PROXY is 127.0.0.1: it is not believed") == 1
 
 
+@pytest.mark.parametrize(("way", "source"), [("through", "127.0.6.1"), ("direct", "127.0.6.2")])
+def test_the_log_has_the_address_of_who_asks_and_neither_the_proxys_nor_what_somebody_says_of_themselves(
+    request: pytest.FixtureRequest, behind: Server, way: str, source: str
+) -> None:
+    door: Door = request.getfixturevalue(way)
+    told = f"203.0.113.{source[-1]}7"
+    answer = door.ask("GET /api/session", source=source, X_Forwarded_For=told, Forwarded=f"for={told}")
+    assert answer.status == 401
+    lines = [line for line in behind.log(None).splitlines() if f"request={answer.headers['x-request-id']}" in line]
+    assert [f"address={source} " in f"{line} " for line in lines] == [True]
+    assert told not in behind.log(None)
+
+
 def test_doctor_says_that_a_proxy_is_not_believed() -> None:
     def codes(**settings: str) -> list[str]:
         report = Report()

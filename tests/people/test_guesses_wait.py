@@ -12,6 +12,7 @@ import pytest
 from sqlalchemy import delete, func, select, update
 from tests.support.installation import OWN_PAGE, PASSWORD, Installation, new_id
 
+from spanwalk.services import clock
 from spanwalk.services.clock import after
 from spanwalk.services.people import passwords, slowing
 from spanwalk.services.people.passwords import AT_ONCE, WAITING_MOST
@@ -28,6 +29,14 @@ BOUND_S = 20
 def nobody_has_guessed(here: Installation) -> None:
     with here.app.app_context(), writing() as session:
         session.execute(delete(SignInTry))
+
+
+@pytest.fixture(autouse=True)
+def time_stands_still(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A busy machine lets seconds go by between two guesses: here only `pass_by` does."""
+    moment = clock.now()
+    monkeypatch.setattr(slowing, "now", lambda: moment)
+    monkeypatch.setattr(slowing, "later", lambda seconds: clock.after(moment, seconds))
 
 
 def guess(here: Installation, name: str, password: str = "wrong again", at: str = HERE, client: Any = None) -> Any:
