@@ -149,16 +149,18 @@ def test_too_many_tries_to_sign_in_at_once_are_slowed_down_before_the_server(thr
 
 @pytest.mark.parametrize(
     ("number", "what"),
-    enumerate(
-        [
-            "POST /api/session/entered",
-            "PUT /api/session/password",
-            "POST /api/links/accept",
-            "POST /api/enrolments/open",
-            "POST /api/me/enrolments",
-            "PUT /api/me/factors/authenticator",
-            "POST /api/sites/0a-1b/resets",
-        ]
+    list(
+        enumerate(
+            [
+                "POST /api/session/entered",
+                "PUT /api/session/password",
+                "POST /api/links/accept",
+                "POST /api/enrolments/open",
+                "POST /api/me/enrolments",
+                "PUT /api/me/factors/authenticator",
+                "POST /api/sites/0a-1b/resets",
+            ]
+        )
     ),
 )
 def test_whatever_takes_a_password_a_factor_or_a_secret_is_slowed_down_before_the_server_too(

@@ -148,7 +148,7 @@ def test_who_must_have_a_second_factor_is_led_to_it_and_is_told_at_the_next_sign
         assert full == [], "nobody pressed again"
         page.get_by_role("button", name="Sign in", exact=True).click()
         told = page.get_by_role("region", name="Changed in how you sign in")
-        expect(told).to_contain_text("an authenticator was set up, on this phone")
+        expect(told).to_contain_text(re.compile("an authenticator was set up, on this (phone|computer)"))
         assert_fits_and_can_be_hit_and_read(page, widths=(360, 1280))
         page.screenshot(path="/tmp/shots/end14/told.png", full_page=True)
         told.get_by_role("button", name="I have read this; go on").click()

@@ -133,7 +133,8 @@ def test_a_phone_that_is_shut_out_of_one_site_puts_that_one_away_and_keeps_what_
     assert rows(page, shut, "room") > 10
 
     devices = manager.get(f"/api/sites/{shut}/devices")["devices"]
-    (mine,) = [each["id"] for each in devices if each["id"] == page.evaluate("site.storage.device")]
+    own = page.evaluate("site.device()")
+    (mine,) = [each["id"] for each in devices if each["id"] == own]
     assert manager.call("PUT", f"/api/sites/{shut}/devices/{mine}", {"shut_out": True})[0] == 204
     page.evaluate("store.syncNow()")
     until(page, f"store.opened.get('{shut}').all('room').then(rows => rows.length === 0)")

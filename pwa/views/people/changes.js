@@ -1,16 +1,15 @@
-// What changed in how one signs in: told at the next sign-in until it is read, and on one's own page. There is no mail.
+// What changed in how one signs in: told at the next sign-in until it is read, for there is no mail.
 
 import { useState } from 'preact/hooks';
 import { askServer } from '../../store/desk.js';
 import { store } from '../../store/store.js';
-import { Answer, useServer } from '../desk/parts.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
 import { say, timeText } from '../words.js';
 
 /** @typedef {import('../../store/store.js').SignInChange} SignInChange */
 
-const AT = '/api/me/changes';
+export const CHANGES_AT = '/api/me/changes';
 const BY_COMMAND = /by-command$/;
 
 /** @param {SignInChange} change */
@@ -33,7 +32,7 @@ export function NewChanges({ onRead, go }) {
   const read = async () => {
     setError(null);
     try {
-      await askServer(AT, { method: 'POST' });
+      await askServer(CHANGES_AT, { method: 'POST' });
       store.changesRead();
       onRead?.();
     } catch (refused) {
@@ -50,19 +49,5 @@ export function NewChanges({ onRead, go }) {
 }
 
 /** @param {{changes: SignInChange[]}} props */
-const ListOfChanges = ({ changes }) =>
+export const ListOfChanges = ({ changes }) =>
   html`<ul class="plain">${changes.map((each) => html`<li key=${each.at + each.what}>${changeText(each)}</li>`)}</ul>`;
-
-/** All of the last three months, on one's own page. */
-export function LateChanges() {
-  const answer = /** @type {import('../desk/parts.js').Answered<{changes: SignInChange[]}>} */ (
-    useServer(AT, [store.changes.length])
-  );
-  return html`<section class="card" aria-label=${say('changed.of-late')}>
-    <h2>${say('changed.of-late')}</h2>
-    <${Answer} answer=${answer}>${(/** @type {{changes: SignInChange[]}} */ told) =>
-      told.changes.length === 0
-        ? html`<p class="muted">${say('changed.none')}</p>`
-        : html`<${ListOfChanges} changes=${told.changes} />`}<//>
-  </section>`;
-}

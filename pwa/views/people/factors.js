@@ -46,7 +46,7 @@ export function SecondFactor() {
 
 /** @param {{told: Factors}} props */
 function Advice({ told }) {
-  if (told.factors.length > 0 || !told.advised) return null;
+  if (told.factors.length > 0 || !told.advised || store.factorFirst) return null;
   return html`<p class="notice">${say(told.required ? 'factors.required' : 'factors.advised')}</p>`;
 }
 

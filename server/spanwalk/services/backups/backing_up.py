@@ -37,10 +37,10 @@ from spanwalk.services.backups.sealing import recipients, seal
 from spanwalk.services.backups.snapshot import counts, opened, take_snapshot
 from spanwalk.services.clock import later, now
 from spanwalk.storage import json_text
+from spanwalk.storage.backup_places import FolderPlace, Place, open_place
 from spanwalk.storage.database import writing
 from spanwalk.storage.migrating import newest_revision
 from spanwalk.storage.photos import PhotoStore
-from spanwalk.storage.places import FolderPlace, Place, open_place
 from spanwalk.storage.tables import AuditHead, Installation, Operation, Photo, Record, Site
 from spanwalk.words import say
 

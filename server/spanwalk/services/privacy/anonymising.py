@@ -116,9 +116,9 @@ def _records(session: Session, site_id: str, putting: Putting, by: str) -> None:
     operations: list[ServerOperation] = []
     for row in session.execute(select(*COLUMNS).where(Record.site == site_id)).all():
         state = state_of(row)
-        for facet, held in state.facets.items():
-            value = putting.into(held["value"])
-            if facet != LIFE and value != held["value"]:
+        for facet, kept in state.facets.items():
+            value = putting.into(kept["value"])
+            if facet != LIFE and value != kept["value"]:
                 to: Mapping[str, object] = value if isinstance(value, dict) else {}
                 operations.append({"record": state.id, "type": state.type, "facet": facet, "to": to})
         conflicts = putting.into(state.conflicts)
