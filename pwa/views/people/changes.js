@@ -50,4 +50,4 @@ export function NewChanges({ onRead, go }) {
 
 /** @param {{changes: SignInChange[]}} props */
 export const ListOfChanges = ({ changes }) =>
-  html`<ul class="plain">${changes.map((each) => html`<li key=${each.at + each.what}>${changeText(each)}</li>`)}</ul>`;
+  html`<ul class="rows">${changes.map((each) => html`<li class="row-text" key=${each.at + each.what}>${changeText(each)}</li>`)}</ul>`;

@@ -78,8 +78,10 @@ def back_up(settings: Settings, folder: Path) -> BackedUp:
 
 
 def keep_database(settings: Settings, folder: Path) -> None:
-    """Keep the live database in a folder, sealed if there is a key, with a manifest: a backup without photos."""
-    _Making(settings, FolderPlace(folder), "", PHOTOS).make(str(folder), {}, with_photos=False)
+    """Keep the live database in a new folder, sealed if there is a key, with a manifest: a backup without photos."""
+    making = _Making(settings, FolderPlace(folder), "", PHOTOS)
+    folder.mkdir()
+    making.make(str(folder), {}, with_photos=False)
 
 
 def back_up_dated(settings: Settings, where: str, keep: int | None) -> BackedUp:

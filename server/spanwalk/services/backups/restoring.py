@@ -161,7 +161,6 @@ def _put_aside(settings: Settings) -> Path:
     while folder.exists():
         number += 1
         folder = settings.data / f"{ASIDE}{stamp}-{number}"
-    folder.mkdir()
     keep_database(settings, folder)
     return folder
 
