@@ -172,8 +172,9 @@ def test_whatever_takes_a_password_a_factor_or_a_secret_is_slowed_down_before_th
 
 
 def test_who_looks_up_many_labels_is_slowed_down_before_the_server(through: Door) -> None:
-    answers = [through.ask("GET /api/labels/nonsense", source="127.0.5.40") for _ in range(120)]
-    assert "proxy-429" in {problem(each.body)[0] for each in answers if each.status == 429}
+    one = f"GET /api/labels/nonsense HTTP/1.1\r\nHost: localhost:{through.port}\r\n\r\n".encode()
+    got = through.answers(one * 300 + one.replace(b"\r\n\r\n", b"\r\nConnection: close\r\n\r\n"), source="127.0.5.40")
+    assert b"proxy-429" in got
 
 
 def test_fifty_phones_behind_one_address_ask_at_once_who_is_signed_in(through: Door) -> None:

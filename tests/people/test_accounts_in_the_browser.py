@@ -116,7 +116,6 @@ def test_who_must_have_a_second_factor_is_led_to_it_and_is_told_at_the_next_sign
         go(page, "/")
         expect(page).to_have_url(f"{server.url}/me")
         assert_fits_and_can_be_hit_and_read(page, widths=(360, 1280))
-        page.screenshot(path="/tmp/shots/end14/must.png", full_page=True)
         page.set_viewport_size({"width": 360, "height": 740})
         page.get_by_role("button", name="Set up an authenticator").click()
         key = page.get_by_label("Key", exact=True).input_value()
@@ -150,13 +149,11 @@ def test_who_must_have_a_second_factor_is_led_to_it_and_is_told_at_the_next_sign
         told = page.get_by_role("region", name="Changed in how you sign in")
         expect(told).to_contain_text(re.compile("an authenticator was set up, on this (phone|computer)"))
         assert_fits_and_can_be_hit_and_read(page, widths=(360, 1280))
-        page.screenshot(path="/tmp/shots/end14/told.png", full_page=True)
         told.get_by_role("button", name="I have read this; go on").click()
         expect(page.get_by_role("heading", name="Your sites")).to_be_visible()
         go(page, "/me")
         expect(page.get_by_role("region", name="Changed of late")).to_contain_text("an authenticator was set up")
         expect(page.get_by_role("region", name="Changed in how you sign in")).to_have_count(0)
-        page.screenshot(path="/tmp/shots/end14/me.png", full_page=True)
     finally:
         server.stop()
 

@@ -104,6 +104,7 @@ def main() -> int:
     parser.add_argument("--seconds", type=float, default=15, help="how long phones play in each row")
     parser.add_argument("--small", action="store_true", help="one row of few phones, to see that it works")
     parser.add_argument("--only", choices=["servers", "sites", "records"], help="only these rows")
+    parser.add_argument("--row", type=int, nargs=3, metavar=("SERVERS", "SITES", "RECORDS"), help="only this row")
     asked = parser.parse_args()
     series = {
         "servers": [Size(n, 20, 1000) for n in (1, 2, 4)],
@@ -113,6 +114,8 @@ def main() -> int:
     phones = PHONES
     if asked.small:
         series, phones = {"servers": [Size(1, 2, 100)]}, 4
+    elif asked.row:
+        series = {"servers": [Size(*asked.row)]}
     elif asked.only:
         series = {asked.only: series[asked.only]}
     print(f"{HEAD}  failed  load  processors kept busy", flush=True)
