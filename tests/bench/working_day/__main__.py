@@ -76,7 +76,7 @@ def row(each: Played) -> str:
     size = each.size
     return (
         f"{size.servers:7} {size.sites:5} {size.records:7} {rate:8.0f} {each.taken.photos / each.seconds:8.1f} {of_day:6.0f}"
-        f"{times}  {len(each.taken.failed):6} {each.load:5.1f}  "
+        f"{times}  {each.taken.put_off:7} {len(each.taken.failed):6} {each.load:5.1f}  "
         + ", ".join(f"{part} {share}" for part, share in shares(each).items())
     )
 
@@ -118,7 +118,7 @@ def main() -> int:
         series = {"servers": [Size(*asked.row)]}
     elif asked.only:
         series = {asked.only: series[asked.only]}
-    print(f"{HEAD}  failed  load  processors kept busy", flush=True)
+    print(f"{HEAD} put off  failed  load  processors kept busy", flush=True)
     known: dict[Size, Played] = {}
     for sizes in series.values():
         for size in sizes:
