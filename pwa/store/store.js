@@ -25,7 +25,7 @@ export { StoreError };
 
 /** @typedef {import('../storage/home_storage.js').PersonRow} PersonRow */
 /** @typedef {import('../storage/home_storage.js').SiteEntry} SiteEntry */
-/** A change in how somebody signs in. @typedef {{what: string, at: string, phone: 'phone' | 'computer' | null, this: boolean, new: boolean}} SignInChange */
+/** A change in how somebody signs in. @typedef {{what: string, at: string, phone: string | null, kind: 'phone' | 'computer' | null, copies: string[], this: boolean, new: boolean}} SignInChange */
 /** @typedef {{person: Omit<PersonRow, 'sites' | 'opened'>, sites: SiteEntry[], changes?: SignInChange[], factor_first?: boolean, site?: string | null}} SignedIn */
 /** @typedef {import('../sync/engine.js').Status} Status */
 /** @typedef {import('../sync/engine.js').Surroundings} Surroundings */

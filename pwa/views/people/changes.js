@@ -6,6 +6,7 @@ import { store } from '../../store/store.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
 import { say, timeText } from '../words.js';
+import { nameOf } from './phone_text.js';
 
 /** @typedef {import('../../store/store.js').SignInChange} SignInChange */
 
@@ -13,11 +14,11 @@ export const CHANGES_AT = '/api/me/changes';
 const BY_COMMAND = /by-command$/;
 
 /** @param {SignInChange} change */
-function where({ what, phone, this: here }) {
+function where({ what, phone, kind, copies, this: here }) {
   if (BY_COMMAND.test(what)) return say('changed.where.command');
   if (what === 'second_factor.take_off') return say('changed.where.owner');
-  if (here) return say(`changed.where.this-${phone}`);
-  return say(`changed.where.${phone ?? 'unknown'}`);
+  if (!phone || !kind) return say('changed.where.unknown');
+  return say(`changed.where.${here ? 'this-' : ''}${kind}`, { name: nameOf({ id: phone, kind, copies }) });
 }
 
 /** @param {SignInChange} change */

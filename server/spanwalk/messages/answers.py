@@ -99,7 +99,9 @@ class ChangeOut(Message):
 
     what = Text("a code", "As the audit calls it")
     at = Text("a time")
-    phone = Text("a device", "phone or computer; null: it had not signed in here before, or none", allow_none=True)
+    phone = Text("a phone's id", "Null: it had not signed in here before, or none", allow_none=True)
+    kind = Text("a device", "phone or computer", allow_none=True)
+    copies = _strings("the names of its copies of sites")
     this = Flag(about="Whether it is the one that asks")
     new = Flag(about="Whether they have not said that they have read it")
 

@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session as Transaction
 from spanwalk.services.audit.chain import FIRM, Event, enter
 from spanwalk.services.clock import later
 from spanwalk.storage import json_text
-from spanwalk.storage.tables import AuditEntry, Phone, Session
+from spanwalk.storage.tables import AuditEntry, Device, Phone, Session
 
 PASSWORD_BY_LINK, PASSWORD_BY_COMMAND = "password-by-link", "password-by-command"
 FACTORS_BY_COMMAND, RECOVERY_USED = "factors-off-by-command", "recovery-code-used"
@@ -37,11 +37,15 @@ DAY_S = 86400
 
 
 class Change(TypedDict):
-    """A change in how somebody signs in: what, when, on what (null: not known here until then, or none), whether it is new to them."""
+    """A change in how somebody signs in: what, when, on what phone, as 'Your phones' lists it (null: one that was not known here
+    until then, or none), and whether it is new to them.
+    """
 
     what: str
     at: str
     phone: str | None
+    kind: str | None
+    copies: list[str]
     this: bool
     new: bool
 
@@ -99,8 +103,20 @@ def changes_of(session: Transaction, person_id: str, sign_in: str, phone: str | 
         elif _whose(row.person, row.about) == person_id and len(told) < TOLD_MOST:
             this = row.device is not None and row.device == phone
             own = this and bool(began) and row.at >= began
-            told.append(Change(what=row.what, at=row.at, phone=row.kind, this=this, new=new and not own))
+            copies = _copies(session, row.device, person_id)
+            told.append(
+                Change(
+                    what=row.what, at=row.at, phone=row.device if row.kind else None, kind=row.kind, copies=copies,
+                    this=this, new=new and not own,
+                )
+            )  # fmt: skip
     return told
+
+
+def _copies(session: Transaction, phone: str | None, person_id: str) -> list[str]:
+    """A person's copies of sites on a phone, the newest first: people call the phone by them."""
+    query = select(Device.id).where(Device.phone == phone, Device.person == person_id).order_by(Device.seen_at.desc())
+    return [] if phone is None else list(session.execute(query).scalars())
 
 
 def _whose(person: str | None, about: str | None) -> str | None:
