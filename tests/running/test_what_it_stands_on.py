@@ -286,11 +286,10 @@ def test_work_without_a_backup_that_is_known_of_is_wrong(here: Installation, tex
 
 
 def test_nothing_to_lose_needs_no_backup(tmp_path: Path) -> None:
-    with installed(tmp_path / "data") as made, made.app.app_context(), writing() as session:
-        session.execute(delete(Operation))
-        session.flush()
-        found = examine_surroundings(session, made.app.extensions["spanwalk"], made.app.extensions["spanwalk-photos"])
-    assert codes(found, "last-backup") == set()
+    with installed(tmp_path / "data") as made:
+        with made.app.app_context(), writing() as session:
+            session.execute(delete(Operation))
+        assert codes(looked(made), "last-backup") == set()
 
 
 def test_what_restores_left_is_told_with_when_it_goes(here: Installation) -> None:
