@@ -94,11 +94,31 @@ class Person(Message):
     units = Text("inches or millimetres", "Null: as each site has it", allow_none=True)
 
 
+class ChangeOut(Message):
+    """A change in how somebody signs in."""
+
+    what = Text("a code", "As the audit calls it")
+    at = Text("a time")
+    phone = Text("a phone's id", "Null: it had not signed in here before, or none", allow_none=True)
+    kind = Text("a device", "phone or computer", allow_none=True)
+    copies = _strings("the names of its copies of sites")
+    this = Flag(about="Whether it is the one that asks")
+    new = Flag(about="Whether they have not said that they have read it")
+
+
+class ChangesOut(Message):
+    """What changed of late in how who asks signs in, the newest first."""
+
+    changes = _list(ChangeOut, "the changes")
+
+
 class SessionOut(Message):
     """Who is signed in, and the sites they are on."""
 
     person = _nested(Person)
     sites = _list(SiteOfPerson, "the sites they are on")
+    changes = _list(ChangeOut, "what changed in how they sign in and is new to them")
+    factor_first = Flag(about="Whether they must set up a second factor before anything else")
 
 
 class SiteListed(Message):
