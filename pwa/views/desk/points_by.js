@@ -3,7 +3,6 @@
 import { useEffect, useState } from 'preact/hooks';
 import { askServer } from '../../store/desk.js';
 import { html } from '../html.js';
-import { navigate } from '../navigate.js';
 import { OpenPoint } from '../parts/open_point.js';
 import { Problem } from '../parts/parts.js';
 import { choiceText, counted, say } from '../words.js';
@@ -26,16 +25,20 @@ function asked() {
   return { by: BY.includes(by) ? by : 'floor', role: ROLES.includes(role) ? role : '' };
 }
 
-/** @param {Partial<Asked>} changed */
-function ask(changed) {
-  const { by, role } = { ...asked(), ...changed };
+/** The address that asks so. @param {Asked} wanted */
+function addressOf({ by, role }) {
   const query = new URLSearchParams({ ...(by !== 'floor' && { by }), ...(role && { role }) }).toString();
-  navigate(`${location.pathname}${query && `?${query}`}`, { replace: true });
+  return `${location.pathname}${query && `?${query}`}`;
 }
 
 /** @param {{site: Site, turn: unknown}} props `turn`: another one when something has changed */
 export function PointsBy({ site, turn }) {
-  const { by, role } = asked();
+  const [wanted, setWanted] = useState(asked);
+  const { by, role } = wanted;
+  const ask = (/** @type {Partial<Asked>} */ changed) => {
+    history.replaceState(history.state, '', addressOf({ ...wanted, ...changed }));
+    setWanted({ ...wanted, ...changed });
+  };
   const query = new URLSearchParams({ by, ...(role && { role }) }).toString();
   const answer = useServer(`/api/sites/${site.id}/open-points?${query}`, [turn]);
   return html`<h2>${say('desk.open-points')}</h2>
