@@ -70,6 +70,7 @@ SITE_WORDS = frozenset(
         "photos",
         "pictures",
         "plan",
+        "points",
         "reading",
         "readings",
         "scanner-camera",

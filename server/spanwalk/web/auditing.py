@@ -32,6 +32,7 @@ PASSED_OVER = frozenset(
         "site_order.look",
         "site_order.compare",
         "links.show",
+        "phones.show",
         "files.begin",
         "files.answer",
         "files.cancel",
