@@ -66,6 +66,7 @@ SITE_WORDS = frozenset(
         "open-points",
     }
     | {"floor", "photos", "plan", "reading", "readings", "scanner-camera", "shift", "standing", "suits", "survey"}
+    | {"world"}
 )
 """Areas of sentences that the page reads when a site is opened; those of all others come before its first screen."""
 SCANNER = ("vendor/zxing", "views/crew/scan_worker")

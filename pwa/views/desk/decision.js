@@ -7,6 +7,7 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
 import { choiceText, say } from '../words.js';
+import { FromMemory } from './from_memory.js';
 import { Life } from './life.js';
 import { Answer, number, SiteValues, Table, useServer } from './parts.js';
 import { Sensitivity } from './sensitivity.js';
@@ -34,6 +35,7 @@ export function Decision({ site, group, currency, decides, onDecided }) {
   return html`<${Answer} answer=${answer}>${(/** @type {GroupPlan} */ plan) => html`<div class="stack">
     ${plan.why.map(({ code, facts }) => html`<p>${say(code, facts)}</p>`)}
     <${SiteValues} values=${plan.site_values} />
+    <${FromMemory} said=${plan.from_memory} />
     ${plan.instead.map(({ instead, facts }) => html`<p>${say(instead, facts)}</p>`)}
     <${Wiring} plan=${plan} />
     ${plan.feasible.length > 0 && html`<${Feasible} plan=${plan} currency=${currency} />`}
@@ -109,11 +111,12 @@ function Rejected({ rejected }) {
 }
 
 /** What light is wanted, what was not measured but assumed, and where figures come from. @param {{plan: GroupPlan}} props */
-function Assumed({ plan: { now, wanted, density, uncounted } }) {
+function Assumed({ plan: { now, wanted, density, leni, uncounted } }) {
   if (!now) return null;
   return html`<details><summary>${say('desk.what-is-assumed-and-where')}</summary><div class="stack">
     <p>${say(wanted.code, wanted)}</p>
     ${density && html`<p>${say('plan.density', density)}</p>`}
+    ${leni && html`<p>${say('plan.leni', leni)}</p>`}
     ${now.assumed && now.assumed.length > 0 && html`<p>${say('desk.assumed', { what: now.assumed })}</p>`}
     ${uncounted.length > 0 && html`<p>${say('desk.uncounted', { what: uncounted })}</p>`}
     <ul>${(now.sources ?? []).map((each) => html`<li class="muted small">${say('desk.source-known-and-edition', { source: each.source, how_known: each.how_known, edition: each.edition })}</li>`)}</ul>

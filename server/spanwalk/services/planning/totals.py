@@ -81,6 +81,7 @@ def job_of_site(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> JobOfS
         "minutes": together(each["minutes"] for each in proposals),
         "waste": waste_in_all(plans),
         "site_values": [*{str(each): each for plan in plans for each in plan["site_values"]}.values()],
+        "from_memory": [*{str(each): each for plan in plans for each in plan["from_memory"]}.values()],
     }
     return JobOfSite(told, job["shares"])
 
@@ -212,9 +213,12 @@ def waste_in_all(plans: Iterable[Plan]) -> WasteSums:
     lamps: dict[str, int] = {}
     ballasts = {"suspect": 0, "not suspect": 0, "not known": 0}
     batteries: dict[str, int] = {}
-    assumed = 0
+    classes: dict[str, int] = {}
+    assumed = starters = 0
     for waste in (plan["waste"] for plan in plans):
         lamps[waste["lamp"]] = lamps.get(waste["lamp"], 0) + waste["lamps"]
+        classes[waste["lamp_class"]] = classes.get(waste["lamp_class"], 0) + waste["lamps"]
+        starters += waste["starters"]
         ballasts[waste["suspicion"]] += waste["ballasts"]
         if waste["batteries"]:
             batteries[waste["battery"]] = batteries.get(waste["battery"], 0) + waste["batteries"]
@@ -224,4 +228,6 @@ def waste_in_all(plans: Iterable[Plan]) -> WasteSums:
         "ballasts": ballasts,
         "ballasts_assumed": assumed,
         "batteries": dict(sorted(batteries.items())),
+        "lamp_classes": dict(sorted(classes.items())),
+        "starters": starters,
     }

@@ -1,0 +1,15 @@
+// Which figures that a plan rests on nobody read in a source? Shown beside what is decided and released by them.
+
+import { html } from '../html.js';
+import { say } from '../words.js';
+
+/** @param {{said: Said[] | undefined}} props */
+export function FromMemory({ said }) {
+  if (!said?.length) return null;
+  return html`<section class="notice stack" aria-label=${say('world.from-memory-title')}>
+    <p class="strong">${say('world.from-memory', { number: said.length })}</p>
+    <ul class="rows">${said.map(({ code, facts }) => html`<li class="row-text" key=${`${facts.what} ${facts.row}`}><span class="detail">${say(code, facts)}</span></li>`)}</ul>
+  </section>`;
+}
+
+/** @typedef {import('../../rules/degree.js').Reason} Said */
