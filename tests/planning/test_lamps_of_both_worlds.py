@@ -130,7 +130,8 @@ def by_target(**changes: Any) -> dict[str, Any]:
 
 
 def test_where_nobody_chose_the_targets_of_the_own_world_are_taken() -> None:
-    here, there = by_target(), by_target(group=AT_230)
+    lamps = {"lamps": {"lamp_w": 36}, "ballast": {"ballast": "magnetic", "volts_mark": "230"}}
+    here, there = by_target(), by_target(group=AT_230, kind=lamps)
     assert (here["standard"], here["target_lux"]) == ("us-federal-41-cfr-102-74-180", 538)
     assert (there["standard"], there["target_lux"]) == ("en-12464-1-2021", 500)
     assert "whose targets count" in here["assumed"]

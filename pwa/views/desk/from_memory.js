@@ -12,4 +12,12 @@ export function FromMemory({ said }) {
   </section>`;
 }
 
+/** Rooms in which bars of more than one colour are proposed: an open point of the plan. @param {{said: Said[] | undefined}} props */
+export function MixedLooks({ said }) {
+  if (!said?.length) return null;
+  return html`<div class="notice bad stack" role="note" aria-label=${say('world.mixed-looks-title')}>
+    ${said.map(({ code, facts }) => html`<p key=${facts.room}>${say(code, facts)}</p>`)}
+  </div>`;
+}
+
 /** @typedef {import('../../rules/degree.js').Reason} Said */

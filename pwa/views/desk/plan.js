@@ -9,8 +9,8 @@ import { html } from '../html.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { choiceText, counted, say } from '../words.js';
 import { Decision } from './decision.js';
+import { FromMemory, MixedLooks } from './from_memory.js';
 import { JobMoneyTables } from './job_money.js';
-import { FromMemory } from './from_memory.js';
 import { Life } from './life.js';
 import { Answer, amount, Desk, number, SiteValues, Table, useServer } from './parts.js';
 import { Sensitivity } from './sensitivity.js';
@@ -26,6 +26,7 @@ export function Plan({ site }) {
   return html`<${Desk} site=${site} at="/plan" title=${say('desk.conversions')}>
     <${Answer} answer=${answer}>${(/** @type {SitePlan} */ told) => html`
       ${told.catalogue && html`<p class="muted">${say('catalogue.of-plan', { name: told.catalogue })}</p>`}
+      <${MixedLooks} said=${told.totals.mixed_looks} />
       <${FromMemory} said=${told.totals.from_memory} />
       ${decides && html`<${Release} site=${site} floors=${told.floors} releases=${releases ?? []} onReleased=${() => setTurn(turn + 1)} />`}
       <${Totals} site=${site} totals=${told.totals} floors=${told.floors} currency=${currency} />

@@ -75,14 +75,17 @@ def from_memory(body: Body, current: Now, wanted: WantedFacts, density: Density 
 def _remembered(
     body: Body, current: Now, wanted: WantedFacts, density: Density | None
 ) -> Iterator[tuple[str, str, str]]:
-    lamp = lamp_called(body.of_kind("lamps"))
-    of_lamps = (("watts of the lamps", current.ballast_row), ("light of the lamps", current.lumens_row))
-    for what, row in of_lamps:
-        if row is not None and is_from_memory(row["how_known"]) and not set_in(row):
-            yield what, f"{lamp} {row['lamp_w']:g} W", row["source"]
-    ballast = current.ballast_row
-    if ballast is not None and is_from_memory(ballast.get("ballast_factor_how_known", "")) and not set_in(ballast):
-        yield "ballast factor", f"{lamp} {ballast['lamp_w']:g} W", ballast["ballast_factor_source"]
+    lamp, ballast, light = lamp_called(body.of_kind("lamps")), current.ballast_row, current.lumens_row
+    if ballast is not None:
+        parts = energy.lamps_looked_up(ballast, *lamps_on(body, current.ballasts_each))
+        watts = [f"watts_by_lamps/{each}" for each in parts]
+        if is_from_memory(ballast["how_known"]) and not _all_set(ballast, watts):
+            yield "watts of the lamps", f"{lamp} {ballast['lamp_w']:g} W", ballast["source"]
+        of_factor = {name: ballast.get(f"ballast_factor_{name}", ballast[name]) for name in ("how_known", "source")}
+        if is_from_memory(of_factor["how_known"]) and not _all_set(ballast, ["ballast_factor"]):
+            yield "ballast factor", f"{lamp} {ballast['lamp_w']:g} W", of_factor["source"]
+    if light is not None and is_from_memory(light["how_known"]) and not _all_set(light, ["initial_lm", "mean_share"]):
+        yield "light of the lamps", f"{lamp} {light['lamp_w']:g} W", light["source"]
     if current.body_row is not None and is_from_memory(current.body_row["how_known"]):
         yield "light out of the body", str(current.body_row["body"]), current.body_row["source"]
     if "standard" in wanted and is_from_memory(wanted["how_known"]):
@@ -91,6 +94,11 @@ def _remembered(
         yield "what of an alteration the code looks at", density["name"], f"section {density['section']}"
     if density is not None and is_from_memory(density["how_known"]):
         yield "limit of power density", str(body.space_type), density["source"]
+
+
+def _all_set(row: Row, figures: Iterable[str]) -> bool:
+    """Whether the site set each of these figures itself."""
+    return all(set_in(row, each) for each in figures)
 
 
 def is_from_memory(how_known: str) -> bool:

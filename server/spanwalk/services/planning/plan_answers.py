@@ -208,6 +208,7 @@ class Totals(TypedDict):
     waste: WasteSums
     site_values: list[Said]
     from_memory: list[Said]
+    mixed_looks: list[Said]
 
 
 class SiteAnswer(PageAnswer):

@@ -8,6 +8,7 @@ from typing import NamedTuple, cast
 
 from spanwalk.rules import money, ordering
 from spanwalk.rules.arrangements.economics import terms_of
+from spanwalk.rules.arrangements.looks import mixed_looks
 from spanwalk.rules.arrangements.plan_types import Misfits, proposal_of
 from spanwalk.rules.job_money import Share
 from spanwalk.rules.life_cycle import kept_of
@@ -15,7 +16,7 @@ from spanwalk.rules.record_types import RoomView
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.said import Said
 from spanwalk.rules.spares import enough_spares
-from spanwalk.rules.survey import Survey, facet
+from spanwalk.rules.survey import Survey, facet, name_of_room
 from spanwalk.services.planning.job_sums import JobSums, OfGroup, basis_of, job_sums, together
 from spanwalk.services.planning.plan_answers import (
     MisfitSums,
@@ -81,9 +82,16 @@ def job_of_site(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> JobOfS
         "minutes": together(each["minutes"] for each in proposals),
         "waste": waste_in_all(plans),
         "site_values": [*{str(each): each for plan in plans for each in plan["site_values"]}.values()],
+        "mixed_looks": _mixed_looks(found, plans),
         "from_memory": [*{str(each): each for plan in plans for each in plan["from_memory"]}.values()],
     }
     return JobOfSite(told, job["shares"])
+
+
+def _mixed_looks(found: SitePlan, plans: Iterable[Plan]) -> list[Said]:
+    """Rooms of a site in which bars of more than one look are proposed."""
+    rooms = {each["id"]: name_of_room(each) for each in found.survey.of_type("room")}
+    return mixed_looks(plans, found.inputs.catalogue.by_id, rooms)
 
 
 def job_of(found: SitePlan, plans: Sequence[Plan], goods_bought: float | None) -> JobSums:
