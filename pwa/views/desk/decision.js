@@ -22,7 +22,7 @@ const SIDE = {
 };
 const WITH_THIS = 'convert-with-this-arrangement';
 
-/** What a manager says of a group, as far as it is chosen. @typedef {Partial<Record<'decision' | 'arrangement' | 'reason', string> & Record<'accepts_trial' | 'accepts_lamp', boolean>>} Decided */
+/** What a manager says of a group, as far as it is chosen. @typedef {Partial<Record<'decision' | 'arrangement' | 'reason', string> & Record<'accepts_trial' | 'accepts_lamp' | 'accepts_led_tubes', boolean>>} Decided */
 
 /** @param {{site: Site, group: string, currency: string, decides: boolean, onDecided: () => void}} props */
 export function Decision({ site, group, currency, decides, onDecided }) {
@@ -155,6 +155,17 @@ function AcceptTrial({ trial, accepts, onChange }) {
   </div>`;
 }
 
+/** LED tubes come out while they may still be good: a manager says so, with a reason. @param {{plan: GroupPlan, accepts: boolean | undefined, onChange: (change: Decided) => void}} props */
+function AcceptLedTubes({ plan, accepts, onChange }) {
+  const asked = plan.blockers.some(({ code }) => code === 'plan.blocked.led-tubes');
+  if (!asked && !accepts) return null;
+  return html`<div class="field">
+    <label class="chip"><input type="checkbox" checked=${accepts ?? false}
+      onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange({ accepts_led_tubes: event.currentTarget.checked })} /><span>${say('world.convert-led-tubes')}</span></label>
+    <p class="muted">${say('world.convert-led-tubes-help')}</p>
+  </div>`;
+}
+
 /** @param {{site: Site, group: string, plan: GroupPlan, onDecided: () => void}} props */
 function Decide({ site, group, plan, onDecided }) {
   const [form, setForm] = useState(/** @type {OpenForm | null} */ (null));
@@ -180,6 +191,8 @@ function Decide({ site, group, plan, onDecided }) {
     const { decision, arrangement = plan.feasible[0]?.arrangement, reason } = value;
     const accepts = decision === WITH_THIS && value.accepts_trial && trialOf(plan, arrangement);
     const acceptsLamp = decision === WITH_THIS && value.accepts_lamp && wantsWitness(plan, arrangement);
+    const tubes = decision?.startsWith('convert') && value.accepts_led_tubes === true;
+    if (tubes && !reason?.trim()) return setError({ code: 'world.led-tubes-need-reason', facts: {} });
     if (accepts && !reason?.trim()) return setError({ code: 'desk.accept-needs-reason', facts: {} });
     if (acceptsLamp && !reason?.trim()) return setError({ code: 'desk.accept-lamp-needs-reason', facts: {} });
     const decided = {
@@ -188,6 +201,7 @@ function Decide({ site, group, plan, onDecided }) {
       ...(reason?.trim() && { reason: reason.trim() }),
       ...(accepts && { accepts_trial: true }),
       ...(acceptsLamp && { accepts_lamp: true }),
+      ...(tubes && { accepts_led_tubes: true }),
     };
     setError(null);
     try {
@@ -214,6 +228,7 @@ function Decide({ site, group, plan, onDecided }) {
     }
     ${value.decision === WITH_THIS && html`<${AcceptTrial} trial=${trialOf(plan, value.arrangement ?? plan.feasible[0]?.arrangement)} accepts=${value.accepts_trial} onChange=${change} />`}
     ${value.decision === WITH_THIS && html`<${AcceptLamp} plan=${plan} arrangement=${value.arrangement ?? plan.feasible[0]?.arrangement} accepts=${value.accepts_lamp} onChange=${change} />`}
+    ${value.decision?.startsWith('convert') && html`<${AcceptLedTubes} plan=${plan} accepts=${value.accepts_led_tubes} onChange=${change} />`}
     <div class="field"><label for=${`reason-${group}`}>${say('page.reason')}</label>
       <input id=${`reason-${group}`} value=${value.reason ?? ''} maxlength="300" autocomplete="off" onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => change({ reason: event.currentTarget.value })} /></div>
     <${Problem} error=${error} />

@@ -3,7 +3,7 @@
 import { html } from '../html.js';
 import { say } from '../words.js';
 
-/** @param {{said: Said[] | undefined}} props */
+/** @param {{said: Told[] | undefined}} props */
 export function FromMemory({ said }) {
   if (!said?.length) return null;
   return html`<section class="notice stack" aria-label=${say('world.from-memory-title')}>
@@ -12,12 +12,10 @@ export function FromMemory({ said }) {
   </section>`;
 }
 
-/** Rooms in which bars of more than one colour are proposed: an open point of the plan. @param {{said: Said[] | undefined}} props */
+/** Rooms in which bars of more than one colour are proposed: an open point of the plan. @param {{said: Told[] | undefined}} props */
 export function MixedLooks({ said }) {
   if (!said?.length) return null;
   return html`<div class="notice bad stack" role="note" aria-label=${say('world.mixed-looks-title')}>
     ${said.map(({ code, facts }) => html`<p key=${facts.room}>${say(code, facts)}</p>`)}
   </div>`;
 }
-
-/** @typedef {import('../../rules/degree.js').Reason} Said */

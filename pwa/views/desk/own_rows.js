@@ -11,9 +11,8 @@ import { mayWrite } from '../places.js';
 import { choiceText, say } from '../words.js';
 import { Desk } from './parts.js';
 
-/** @typedef {'lamp' | 'ballast' | 'body' | 'space'} Sort */
+/** @typedef {OfferedRow['sort']} Sort */
 /** @typedef {RecordView<'own_row'>} OwnRow */
-/** @typedef {{record: string, site: string, sort: Sort, row: string, facets: Record<string, Value>}} OfferedRow */
 
 /** What tells a row of each sort from others. @type {Record<Sort, readonly string[]>} */
 const NAMED_BY = {
@@ -47,7 +46,7 @@ export function OwnRows({ site, notUsed, offered }) {
   const at = `/s/${site.id}/desk/figures/row`;
   const adds = mayWrite(site, 'own_row', 'identity');
   const why = new Map(notUsed.map((each) => [each.record, each.why]));
-  return html`<section class="card stack" aria-label=${say('world.rows-title')}>
+  return html`<section class="stack" aria-label=${say('world.rows-title')}>
     <h2>${say('world.rows-title')}</h2>
     <p class="muted">${say('world.rows-about')}</p>
     ${rows.length > 0 && html`<ul class="rows">${rows.map((row) => html`<${Row} key=${row.id} href=${`${at}/${row.id}`} title=${called(row)} detail=${[row.facets.identity?.source, why.get(row.id)].filter(Boolean).join('. ')} />`)}</ul>`}

@@ -163,6 +163,11 @@ function Totals({ site, totals, floors, currency }) {
   ];
   const removed = [
     ...Object.entries(waste.lamps).map(([lamp, count]) => [say('desk.lamps', { lamp }), number(count)]),
+    ...Object.entries(waste.lamp_classes ?? {}).map(([each, count]) => [
+      say(`world.class-${each}`),
+      number(count),
+    ]),
+    ...(waste.starters ? [[say('world.starters'), number(waste.starters)]] : []),
     ...Object.entries(waste.ballasts).map(([kind, count]) => [
       say('desk.ballasts-pcb', { kind }),
       number(count),
