@@ -48,9 +48,10 @@ def used(body: Body, current: Now, wanted: Facts, density: Density | None) -> li
     notes = [*_today(body, current), *_of_space(body, wanted, density), *_of_controls(body)]
     if "standard" in wanted or density is not None:
         notes += body.others.site_values
-    set_here = [{"code": "figures.site-value", "facts": dict(note)} for note in _each_once(notes)]
+    set_here: list[Said] = [{"code": "figures.site-value", "facts": dict(note)} for note in _each_once(notes)]
     own = [row[OWN] for row in rows_used(body, current, wanted) if OWN in row]
-    return [*set_here, *({"code": "figures.own-row", "facts": dict(each)} for each in own)]
+    added: list[Said] = [{"code": "figures.own-row", "facts": dict(each)} for each in own]
+    return [*set_here, *added]
 
 
 def rows_used(body: Body, current: Now, wanted: Facts) -> list[Row]:
