@@ -125,9 +125,14 @@ def offered_rows(session: Session, site_id: str, person: str, here: Sequence[Own
             if identity.get("offered") and row_called(row) not in names:
                 name = json_text.loads(facets)[IDENTITY]["value"]["name"]
                 sort = str(identity["table"])
-                told = {part: dict(facet(row, cast("Literal['lamp']", part))) for part in ("identity", sort)}
+                told = {part: _without_parent(facet(row, cast("Literal['lamp']", part))) for part in ("identity", sort)}
                 found.append({"record": row["id"], "site": name, "sort": sort, "row": row_called(row), "facets": told})
     return sorted(found, key=lambda each: (str(each["site"]), str(each["row"])))
+
+
+def _without_parent(said: Facet) -> dict[str, object]:
+    """What a facet says, without whose it is."""
+    return {name: value for name, value in said.items() if name != "parent"}
 
 
 def _told(figure: Figure, own: SiteValue | None) -> dict[str, object]:
