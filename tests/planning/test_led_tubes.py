@@ -95,3 +95,19 @@ def test_of_tubes_on_a_driver_of_their_own_the_driver_comes_out_too() -> None:
 def test_tubes_are_counted_apart_from_lamps_with_mercury() -> None:
     waste = plan_group(tubes())["waste"]
     assert (waste["lamp"], waste["lamp_class"]) == ("LED tube T8 4 ft", "led-tube")
+
+
+def test_nothing_of_lamps_with_mercury_is_counted_in_their_money() -> None:
+    """Disposal of 20 lamps at 0.90, and of the 10 ballasts at 2.50 that bodies with lamps must have."""
+    costs = {
+        name: plan_group(some)["proposal"]["money"]["cost"]
+        for name, some in {"tubes": tubes(), "lamps": lamps()}.items()
+    }
+    assert costs["lamps"] - costs["tubes"] == pytest.approx(20 * 0.9 + 10 * 2.5)
+
+
+def lamps() -> Any:
+    return body(
+        kind={"ballast": {"ballast": "none", "ballast_count": 0}},
+        settings={"light_ceiling_pct": 300, "keep_light_pct": 60},
+    )
