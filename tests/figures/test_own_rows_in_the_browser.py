@@ -52,6 +52,10 @@ def test_a_manager_adds_a_row_of_the_sites_own_and_takes_it_away(new_desk: NewDe
     desk.open("/plan")
     memory = page.get_by_role("region", name="Figures from memory")
     expect(memory).to_contain_text("from memory; nobody read them in a source")
-    assert memory.get_by_role("listitem").count() == len(desk.told("plan")["totals"]["from_memory"]) > 0
+    told = desk.told("plan")["totals"]["from_memory"]
+    assert told
+    for each in told:
+        expect(memory).to_contain_text(each["facts"]["what"])
+        expect(memory).to_contain_text(each["facts"]["source"])
     assert_fits_and_can_be_hit_and_read(page, widths=(360, 1280))
     shot(page, "plan", tmp_path)

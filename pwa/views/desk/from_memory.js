@@ -1,14 +1,25 @@
 // Which figures that a plan rests on nobody read in a source? Shown beside what is decided and released by them.
 
 import { html } from '../html.js';
-import { say } from '../words.js';
+import { choiceText, say } from '../words.js';
+
+/** What is from memory, by where it is said to be from: each source once. @param {Told[]} said */
+function bySource(said) {
+  /** @type {Map<string, string[]>} */
+  const found = new Map();
+  for (const { facts } of said) {
+    const source = String(facts.source);
+    found.set(source, [...(found.get(source) ?? []), `${choiceText(String(facts.row))}: ${facts.what}`]);
+  }
+  return [...found];
+}
 
 /** @param {{said: Told[] | undefined}} props */
 export function FromMemory({ said }) {
   if (!said?.length) return null;
   return html`<section class="notice stack" aria-label=${say('world.from-memory-title')}>
     <p class="strong">${say('world.from-memory', { number: said.length })}</p>
-    <ul class="rows">${said.map(({ code, facts }) => html`<li class="row-text" key=${`${facts.what} ${facts.row}`}><span class="detail">${say(code, facts)}</span></li>`)}</ul>
+    <ul class="rows">${bySource(said).map(([source, figures]) => html`<li class="row-text" key=${source}><span>${figures.join('; ')}</span><span class="detail">${source}</span></li>`)}</ul>
   </section>`;
 }
 
