@@ -7,10 +7,13 @@ from pathlib import Path
 from playwright.sync_api import expect
 from tests.desk.conftest import NewDesk
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
+from tests.support.server import Server
 
 
-def test_a_manager_says_with_a_reason_that_led_tubes_come_out(new_desk: NewDesk, tmp_path: Path) -> None:
-    desk = new_desk("manager")
+def test_a_manager_says_with_a_reason_that_led_tubes_come_out(
+    new_desk: NewDesk, fresh_server: Server, tmp_path: Path
+) -> None:
+    desk = new_desk("manager", at=fresh_server)
     page = desk.open("/plan")
     page.evaluate("document.querySelectorAll('main details.points').forEach(e => { e.open = true; })")
     group = page.locator("details.group").filter(has_text="N10").filter(has_text="K14").first
