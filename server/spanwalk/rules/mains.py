@@ -1,4 +1,4 @@
-"""Which world's mains a fixture hangs on, 50 Hz at 230 V or 60 Hz at 120 to 480 V, and whether its lamps' watts can be told without the etch. Twin: pwa/rules/mains.js."""
+"""Which mains does a fixture hang on, and can its lamps' watts be told without the etch? Twin: pwa/rules/mains.js."""
 
 from __future__ import annotations
 
