@@ -50,7 +50,7 @@ def test_a_manager_adds_a_row_of_the_sites_own_and_takes_it_away(new_desk: NewDe
     expect(rows.get_by_role("link", name="T8 · 4 ft · 30 · G13")).to_have_count(0)
 
     desk.open("/plan")
-    memory = page.get_by_role("region", name="Figures from memory")
+    memory = page.get_by_role("note", name="Figures from memory")
     expect(memory).to_contain_text("from memory; nobody read them in a source")
     told = desk.told("plan")["totals"]["from_memory"]
     assert told

@@ -17,10 +17,10 @@ function bySource(said) {
 /** @param {{said: Told[] | undefined}} props */
 export function FromMemory({ said }) {
   if (!said?.length) return null;
-  return html`<section class="notice stack" aria-label=${say('world.from-memory-title')}>
+  return html`<div class="notice stack" role="note" aria-label=${say('world.from-memory-title')}>
     <p class="strong">${say('world.from-memory', { number: said.length })}</p>
     <ul class="rows">${bySource(said).map(([source, figures]) => html`<li class="row-text" key=${source}><span>${figures.join('; ')}</span><span class="detail">${source}</span></li>`)}</ul>
-  </section>`;
+  </div>`;
 }
 
 /** Rooms in which bars of more than one colour are proposed: an open point of the plan. @param {{said: Told[] | undefined}} props */
