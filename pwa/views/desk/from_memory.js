@@ -3,15 +3,19 @@
 import { html } from '../html.js';
 import { choiceText, say } from '../words.js';
 
-/** What is from memory, by where it is said to be from: each source once. @param {Told[]} said */
+/** What is from memory, by where it is said to be from and by its row: each once. @param {Told[]} said */
 function bySource(said) {
-  /** @type {Map<string, string[]>} */
+  /** @type {Map<string, Map<string, string[]>>} */
   const found = new Map();
   for (const { facts } of said) {
-    const source = String(facts.source);
-    found.set(source, [...(found.get(source) ?? []), `${choiceText(String(facts.row))}: ${facts.what}`]);
+    const [source, row] = [String(facts.source), choiceText(String(facts.row))];
+    const rows = found.get(source) ?? new Map();
+    found.set(source, rows.set(row, [...(rows.get(row) ?? []), String(facts.what)]));
   }
-  return [...found];
+  return [...found].map(
+    ([source, rows]) =>
+      /** @type {const} */ ([source, [...rows].map(([row, whats]) => `${row}: ${whats.join(', ')}`)]),
+  );
 }
 
 /** @param {{said: Told[] | undefined}} props */
