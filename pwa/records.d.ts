@@ -14,13 +14,14 @@ export type SiteFacets = {
     light_policy?: "keep-a-share-of-todays-light" | "meet-the-target-of-the-space";
     keep_light_pct?: number;
     light_ceiling_pct?: number;
-    light_standard?: "en-12464-1-2021" | "model-set-points-after-ies-recommendations-2019";
+    light_standard?: "en-12464-1-2021" | "model-set-points-after-ies-recommendations-2019" | "us-federal-41-cfr-102-74-180";
     power_density_code?: "none" | "2019-space-by-space" | "2021-space-by-space" | "2022-space-by-space";
     spare_pct?: number;
     spread_floor_ticks?: number;
     spring_back_ticks?: number;
     keep_photo_place?: boolean;
     light_years?: number;
+    region?: "not-said" | "united-states-or-canada" | "european-union-or-uk" | "elsewhere";
   };
   customer?: {
     customer?: string;
@@ -188,13 +189,15 @@ export type KindFacets = {
     row_spacing_ticks?: number;
   };
   lamps?: {
-    fitted?: "not-seen" | "fluorescent" | "led-tube-on-the-ballast" | "led-tube-on-mains" | "built-in-led" | "none";
+    fitted?: "not-seen" | "fluorescent" | "led-tube-on-the-ballast" | "led-tube-on-mains" | "built-in-led" | "none" | "led-tube-on-own-driver";
     diameter?: "not-seen" | "T5" | "T8" | "T12";
-    cap?: "not-seen" | "G5" | "G13" | "single-pin" | "recessed-contact" | "U-bend";
+    cap?: "not-seen" | "G5" | "G13" | "single-pin" | "recessed-contact" | "U-bend" | "circular" | "compact";
     nominal_ft?: "not-seen" | "1.5-ft" | "2-ft" | "3-ft" | "4-ft" | "5-ft" | "6-ft" | "8-ft";
     lamp_w?: number;
     rows?: number;
     lamps_end_to_end?: number;
+    tube_lm?: number;
+    tube_mains_w?: number;
   };
   spring_back?: {
     holders?: "not-seen" | "rigid" | "sprung";
@@ -212,6 +215,9 @@ export type KindFacets = {
     made?: string;
     leaking?: "not-seen" | "yes" | "no";
     volts_mark?: "not-seen" | "120" | "230" | "277" | "120-277" | "347" | "347-480" | "other";
+    energy_class?: "not-seen" | "D" | "C" | "B2" | "B1" | "A3" | "A2" | "A1";
+    capacitor?: "not-seen" | "none" | "seen";
+    capacitor_made?: string;
   };
   ballast_space?: {
     length_ticks?: number;
@@ -254,9 +260,9 @@ export type GroupFacets = {
     old_pack?: string;
     unswitched_feed?: "not-seen" | "yes" | "no";
     second_source?: string;
-    control_now?: "not-seen" | "switch" | "occupancy" | "daylight" | "dimming";
-    control_wanted?: "none" | "occupancy" | "daylight" | "dimming";
-    dimming?: "not-seen" | "none" | "0-10-v" | "other";
+    control_now?: "not-seen" | "switch" | "occupancy" | "daylight" | "dimming" | "personal-tuning" | "institutional-tuning" | "occupancy-and-daylight";
+    control_wanted?: "none" | "occupancy" | "daylight" | "dimming" | "personal-tuning" | "institutional-tuning" | "occupancy-and-daylight";
+    dimming?: "not-seen" | "none" | "0-10-v" | "other" | "phase-cut" | "dali-2" | "wireless";
   };
   differs?: {
     note?: string;
@@ -269,6 +275,7 @@ export type GroupFacets = {
     accepts_trial?: boolean;
     accepts_lamp?: boolean;
     how_chosen?: "best-order" | "by-rule";
+    accepts_led_tubes?: boolean;
   };
   pin?: {
     plan: string;
@@ -468,7 +475,8 @@ export type CatalogueItemFacets = {
     hottest_c?: number;
     moisture: "dry" | "damp" | "wet";
     fixing: ("magnets" | "screws" | "clips")[];
-    colour_k?: number;
+    cct_k?: number;
+    cri?: number;
   };
   driver?: {
     outputs: number;
@@ -499,7 +507,7 @@ export type CatalogueItemFacets = {
     coldest_c?: number;
     rise_k: number;
     moisture: "dry" | "damp" | "wet";
-    dimming: "none" | "0-10-v";
+    dimming: "none" | "0-10-v" | "phase-cut" | "dali-2" | "wireless";
     emergency: "none" | "battery-pack-can-be-added";
     life_h?: number;
   };
@@ -694,6 +702,53 @@ export type AssignmentFacets = {
   };
 };
 
+export type OwnRowFacets = {
+  identity?: {
+    parent: string;
+    table: "lamp" | "ballast" | "body" | "space";
+    source: string;
+    edition?: string;
+    how_known: "read" | "measured" | "from-memory";
+    reason?: string;
+    offered?: boolean;
+  };
+  lamp?: {
+    diameter: "T5" | "T8" | "T12";
+    nominal_ft: "1.5-ft" | "2-ft" | "3-ft" | "4-ft" | "5-ft" | "6-ft" | "8-ft";
+    cap: "G5" | "G13" | "single-pin" | "recessed-contact";
+    lamp_w: number;
+    mains: "60-hz" | "50-hz" | "both";
+    initial_lm: number;
+    mean_share: number;
+  };
+  ballast?: {
+    diameter: "T5" | "T8" | "T12";
+    nominal_ft: "1.5-ft" | "2-ft" | "3-ft" | "4-ft" | "5-ft" | "6-ft" | "8-ft";
+    lamp_w: number;
+    ballast: "magnetic" | "electronic" | "electronic-dimming";
+    mains: "60-hz" | "50-hz" | "both";
+    watts_1?: number;
+    watts_2?: number;
+    watts_3?: number;
+    watts_4?: number;
+    ballast_factor: number;
+  };
+  body?: {
+    body: "recessed-troffer" | "surface-box" | "strip" | "wrap" | "industrial-reflector" | "vapour-tight" | "cove" | "bare-batten" | "other";
+    optic: "none" | "prismatic-lens" | "opal-lens" | "louvre" | "parabolic-louvre" | "basket" | "reflector";
+    tubes_share: number;
+    bars_share: number;
+    dirt_share: number;
+    closed?: boolean;
+  };
+  space?: {
+    space: "office-open" | "office-enclosed" | "classroom" | "laboratory" | "corridor" | "stair" | "lobby" | "meeting-room" | "restroom" | "storage" | "kitchen" | "dining" | "workshop" | "plant-room" | "warehouse" | "sports-hall" | "library-reading" | "sales" | "patient-room" | "loading-dock" | "parking" | "outdoor-covered" | "other";
+    standard?: "en-12464-1-2021" | "us-federal-41-cfr-102-74-180";
+    lux?: number;
+    hours_year?: number;
+  };
+};
+
 export interface FacetsOf {
   site: SiteFacets;
   money: MoneyFacets;
@@ -723,6 +778,7 @@ export interface FacetsOf {
   picking: PickingFacets;
   sign_off: SignOffFacets;
   assignment: AssignmentFacets;
+  own_row: OwnRowFacets;
 }
 
 export type RecordType = keyof FacetsOf;

@@ -188,6 +188,7 @@ type GroupPlan = {
   blockers: Told[];
   instead: InsteadTold[];
   site_values: Told[];
+  from_memory: Told[];
   partner: CardPartner | null;
   proposal: Arrangement | null;
   wiring_told: Told[];
@@ -198,6 +199,7 @@ type GroupPlan = {
   why: Told[];
   wanted: { code: string; [fact: string]: unknown };
   density: Record<string, unknown> | null;
+  leni: Record<string, unknown> | null;
   uncounted: string[];
   money_told: Told[];
   now: { assumed?: string[]; sources?: { source: string; how_known: string; edition: string }[] } | null;
@@ -277,8 +279,16 @@ type PlanTotals = {
   energy: Arrangement['energy'];
   money: JobMoney;
   minutes: number | null;
-  waste: { lamps: Record<string, number>; ballasts: Record<string, number>; batteries: Record<string, number> };
+  waste: {
+    lamps: Record<string, number>;
+    lamp_classes: Record<string, number>;
+    ballasts: Record<string, number>;
+    batteries: Record<string, number>;
+    starters: number;
+  };
   site_values: Told[];
+  from_memory: Told[];
+  mixed_looks: Told[];
 };
 type GroupsOfPlan = { head: number; groups: GroupInShort[]; next: number | null };
 type SitePlan = GroupsOfPlan & {
@@ -357,7 +367,20 @@ type FigureTold = {
 };
 type FigureRow = { row: string; figures: FigureTold[] };
 type FigureTable = { table: string; title: string; fixed?: string; rows: FigureRow[] };
-type SiteFigures = { tables: FigureTable[]; not_used: OwnFigure[] };
+/** A row that another site of this person offers. */
+type OfferedRow = {
+  record: string;
+  site: string;
+  sort: 'lamp' | 'ballast' | 'body' | 'space';
+  row: string;
+  facets: Record<string, Record<string, unknown>>;
+};
+type SiteFigures = {
+  tables: FigureTable[];
+  not_used: OwnFigure[];
+  rows_not_used: { record: string; row: string; why: string }[];
+  offered: OfferedRow[];
+};
 
 /** One test of one emergency fixture, or that it has none. */
 type EmergencyLine = {

@@ -9,7 +9,7 @@ import { counting, isInside, populationOf, questionsOf, readPlaces, sampleOf } f
 import { springBack } from './spring_back.js';
 import { unsuited, unsure } from './compatibility.js';
 import { heldBy, toSettle } from './degree.js';
-import { notConverted } from './not_converted.js';
+import { ledTubesUndecided, notConverted } from './not_converted.js';
 import { facet } from './survey.js';
 import { asGauges, trialsThatCount, withTrials } from './trials.js';
 
@@ -69,7 +69,11 @@ export function judgeGroup(group, kind, room, site, readings, kindReadings, bars
     fits,
     best: canTell ? 0 : null,
     ...moreOf(sample, trusted, fits, tables.prediction),
-    held_by: [...notConverted(kind, room), ...heldBy(group, kind, readings, questions)],
+    held_by: [
+      ...notConverted(kind, room),
+      ...ledTubesUndecided(group, kind),
+      ...heldBy(group, kind, readings, questions),
+    ],
     to_settle: canTell ? settle(fits[0]) : null,
   };
 }

@@ -2,22 +2,38 @@
 
 import { facet } from './survey.js';
 
-const LED_TUBES = ['led-tube-on-mains', 'led-tube-on-the-ballast'];
+/** LED tubes in the sockets: a body with them may be converted, where a manager says so with a reason. */
+const LED_TUBES = ['led-tube-on-mains', 'led-tube-on-the-ballast', 'led-tube-on-own-driver'];
+/** Lamps that do not lie between two sockets. */
+const NOT_BETWEEN_SOCKETS = ['circular', 'compact'];
 
 /**
  * Each reason against a conversion of such a body in such a room; none where nothing was seen that stands against it.
  * @param {ViewRecord<'kind'>} kind @param {ViewRecord<'room'>} room @returns {Reason[]}
  */
 export function notConverted(kind, room) {
-  const fitted = facet(kind, 'lamps').fitted ?? '';
+  const { fitted = '', cap = '' } = facet(kind, 'lamps');
   /** @type {[boolean, string, Record<string, string>][]} */
   const rows = [
     [facet(room, 'surroundings').hazardous === 'yes', 'hazardous', {}],
     [fitted === 'built-in-led', 'built-in-led', {}],
-    [LED_TUBES.includes(fitted), 'led-tubes', { fitted }],
+    [NOT_BETWEEN_SOCKETS.includes(cap), 'between-sockets', { cap }],
     [fitted === 'none', 'nothing-fitted', {}],
     [facet(kind, 'ballast').leaking === 'yes', 'leaking-ballast', {}],
     [facet(kind, 'wiring').earth === 'missing', 'no-earth', {}],
   ];
   return rows.filter(([stands]) => stands).map(([, code, facts]) => ({ code: `plan.not.${code}`, facts }));
+}
+
+/**
+ * What holds back a body with LED tubes in its sockets: a manager's decision to convert it all the same, with a reason.
+ * @param {ViewRecord<'group'>} group @param {ViewRecord<'kind'>} kind @returns {Reason[]}
+ */
+export function ledTubesUndecided(group, kind) {
+  const fitted = facet(kind, 'lamps').fitted ?? '';
+  const decision = facet(group, 'decision');
+  const decided = decision.accepts_led_tubes === true && Boolean(decision.reason);
+  return decided || !LED_TUBES.includes(fitted)
+    ? []
+    : [{ code: 'plan.blocked.led-tubes', facts: { fitted } }];
 }

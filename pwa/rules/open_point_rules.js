@@ -54,6 +54,12 @@ export const RULES = [
     find: kinds.lampsNotSeen,
   },
   {
+    name: 'lamp-watts-not-seen',
+    who: ['surveyor', 'manager', 'owner'],
+    path: '/s/{site}/record/{record}/lamps',
+    find: kinds.lampWattsNotSeen,
+  },
+  {
     name: 'no-ballast-space',
     who: ['surveyor', 'manager', 'owner'],
     path: '/s/{site}/record/{record}/ballast_space',

@@ -40,6 +40,7 @@ const PATHS = {
   catalogue_item: (site, { id }) => `/s/${site}/desk/catalogue/item/${id}`,
   price: (site, { parent }) => `/s/${site}/desk/catalogue/item/${parent}`,
   figure: (site) => `/s/${site}/desk/figures`,
+  own_row: (site, { id }) => `/s/${site}/desk/figures/row/${id}`,
   lux_reading: (site, { parent }) => `/s/${site}/room/${parent}`,
 };
 

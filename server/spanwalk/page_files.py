@@ -79,6 +79,7 @@ SITE_WORDS = frozenset(
         "standing",
         "suits",
         "survey",
+        "world",
     }
 )
 """Areas of sentences that the page reads when a site is opened; those of all others come before its first screen."""

@@ -17,7 +17,7 @@ def find(page: Page, words: str) -> Locator:
 
 def test_every_table_is_there_and_what_is_not_sure_is_marked(new_desk: NewDesk) -> None:
     page = new_desk("surveyor").open("/figures")
-    expect(page.locator("details.points")).to_have_count(11)
+    expect(page.locator("details.points")).to_have_count(12)
     row = find(page, "troffer prismatic")
     expect(row.get_by_text("common practice", exact=True)).to_have_class("mark attention")
     expect(row.get_by_text("no single report")).to_be_visible()
@@ -79,7 +79,7 @@ def test_the_standard_whose_targets_count_is_chosen_in_the_settings(new_desk: Ne
     page = desk.open("/figures")
     page.get_by_role("link", name="Settings of the site", exact=True).click()
     page.get_by_label("meet the target of the space").check()
-    page.get_by_label("model set-points after IES recommendations, 2019").check()
+    page.get_by_label("set-points of US energy simulations, 2019").check()
     page.get_by_role("button", name="Save: How it is measured and judged").click()
     expect(page.get_by_text("Saved.")).to_be_visible()
     desk.open("/plan")
@@ -87,4 +87,6 @@ def test_the_standard_whose_targets_count_is_chosen_in_the_settings(new_desk: Ne
     group = page.locator("details.group", has_text="G01").first
     group.locator("summary").first.click()
     group.get_by_text("What is assumed, and where figures come from").click()
-    expect(group).to_contain_text("lx by model set-points after IES recommendations, 2019, row 'lobby' (read: ")
+    expect(group).to_contain_text(
+        "lx by set-points of US energy simulations, 2019 (no recommendation of light), row 'lobby' (read: "
+    )

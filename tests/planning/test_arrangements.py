@@ -278,7 +278,7 @@ def test_a_conflict_keeps_a_group_open() -> None:
     [
         ({"room": {"surroundings": {"hazardous": "yes"}}}, "plan.not.hazardous"),
         ({"kind": {"lamps": {"fitted": "built-in-led"}}}, "plan.not.built-in-led"),
-        ({"kind": {"lamps": {"fitted": "led-tube-on-mains"}}}, "plan.not.led-tubes"),
+        ({"kind": {"lamps": {"cap": "circular"}}}, "plan.not.between-sockets"),
         ({"kind": {"ballast": {"leaking": "yes"}}}, "plan.not.leaking-ballast"),
         ({"kind": {"wiring": {"earth": "missing"}}}, "plan.not.no-earth"),
     ],
@@ -373,7 +373,7 @@ def test_of_a_group_that_is_left_as_it_is_nothing_else_is_said_to_hold_it_back()
             {"there": {"decision": {"decision": "convert-with-this-arrangement", "arrangement": "other"}}},
             "plan.blocked.decided-arrangement-not-there",
         ),
-        ({"kind": {"lamps": {"fitted": "led-tube-on-mains"}}}, "plan.not.led-tubes"),
+        ({"kind": {"lamps": {"fitted": "led-tube-on-mains"}}}, "plan.blocked.led-tubes"),
         ({"kind": {"wiring": {"feeds": "two"}}}, "plan.blocked.two-feeds"),
         ({"fits": [fit("bar") | {"basis": "lamp"}]}, "plan.blocked.by-lamp"),
     ],

@@ -22,7 +22,7 @@ from spanwalk.rules.upkeep import Lasting, Replacement, replacements, residual
 
 Json = Any
 TERMS = Terms(0.05, 0.02, 12)
-SENSED = {"duty": {"control_now": "switch", "control_wanted": "occupancy", "emergency": "none", "dimming": "no"}}
+SENSED = {"duty": {"control_now": "switch", "control_wanted": "occupancy", "emergency": "none", "dimming": "none"}}
 
 
 def proposal(**changes: Json) -> Json:

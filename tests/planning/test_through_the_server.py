@@ -96,7 +96,7 @@ def test_every_placeholder_of_a_sentence_is_among_the_facts(manager: Client, pla
         ("N05", "K1", "plan.blocked.reading-questioned"),
         ("U06", "K17", "plan.not.hazardous"),
         ("G12", "K15", "plan.not.built-in-led"),
-        ("N10", "K14", "plan.not.led-tubes"),
+        ("N10", "K14", "plan.blocked.led-tubes"),
     ],
 )
 def test_traps_of_the_demo_building_keep_their_groups_from_being_released(

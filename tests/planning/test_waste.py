@@ -49,3 +49,48 @@ def test_old_emergency_batteries_are_counted_by_what_is_in_them_and_those_that_n
     )
     assert waste_in_all([four, one, two])["batteries"] == {"nickel-cadmium": 6, "not-seen": 1}
     assert waste_in_all([])["batteries"] == {}
+
+
+@pytest.mark.parametrize(
+    ("ballast", "rule", "expected"),
+    [
+        ({"ballast": "magnetic", "made": "1979"}, "capacitor-and-date", "suspect"),
+        ({"ballast": "magnetic", "made": "1989"}, "capacitor-and-date", "suspect"),
+        ({"ballast": "magnetic", "made": "1990"}, "capacitor-and-date", "not suspect"),
+        ({"ballast": "magnetic", "made": "1995", "capacitor_made": "1984"}, "capacitor-and-date", "suspect"),
+        ({"ballast": "magnetic", "capacitor": "none"}, "capacitor-and-date", "not suspect"),
+        ({"ballast": "magnetic", "capacitor": "none"}, "mark-and-date", "suspect"),
+        ({"ballast": "magnetic", "capacitor": "none"}, "both", "suspect"),
+        ({"ballast": "electronic"}, "both", "not suspect"),
+        ({}, "capacitor-and-date", "not known"),
+        ({}, "both", "not known"),
+    ],
+)
+def test_whose_rule_it_is_decides_what_a_ballast_is_suspected_of(
+    ballast: dict[str, str], rule: str, expected: str
+) -> None:
+    """UK guidance of March 2002 (read): small capacitors of fittings made from the 1950s to the 1980s may hold PCB."""
+    assert waste.suspicion_of(ballast, rule) == expected
+
+
+def test_a_u_bend_is_not_the_straight_lamp_of_its_length() -> None:
+    names = [
+        waste.waste_of(3, 2, {"diameter": "T8", "nominal_ft": "2-ft", "cap": cap}, {}, 1, 0, 1)
+        for cap in ("G13", "U-bend")
+    ]
+    assert [each.lamp for each in names] == ["T8 2 ft", "T8 2 ft U-bend"]
+    assert [each.lamp_class for each in names] == ["straight-to-4-ft", "u-bend"]
+
+
+@pytest.mark.parametrize(
+    ("lamps", "expected"),
+    [
+        ({"nominal_ft": "4-ft", "cap": "G13"}, "straight-to-4-ft"),
+        ({"nominal_ft": "5-ft", "cap": "G13"}, "straight-over-4-ft"),
+        ({"nominal_ft": "2-ft", "cap": "circular"}, "circular"),
+        ({"cap": "compact"}, "compact"),
+        ({}, "not-seen"),
+    ],
+)
+def test_lamps_are_counted_by_the_recyclers_classes(lamps: dict[str, str], expected: str) -> None:
+    assert waste.recycler_class(lamps) == expected

@@ -68,6 +68,9 @@ NOT_ASKED = {
     "nothing is emergency here": {"group.duty.emergency_positions", "group.duty.battery", "group.duty.old_pack", "group.duty.unswitched_feed",
         "group.duty.second_source", "site.settings.emergency_min"},
     "the supply is a.c. here": {"group.supply.dc_volts"},
+    "no LED tubes are in it here": {"kind.lamps.tube_lm", "kind.lamps.tube_mains_w"},
+    "gear of 60 Hz here: no class, no capacitor beside it; the supply tells whose world it is": {"kind.ballast.energy_class", "kind.ballast.capacitor",
+        "kind.ballast.capacitor_made", "site.settings.region"},
     "nothing new is wanted": {"group.duty.control_wanted"},
     "a driver that dims is taken where nobody knows": {"group.duty.dimming"},
     "what is told, no verdict": {"room.identity.space_type", "site.settings.power_density_code", "site.settings.units", "site.settings.supply_volts",
@@ -75,7 +78,7 @@ NOT_ASKED = {
         "group.differs.note", "room.progress.progress", "room.progress.reason", "room.walk.order"},
     "which kind it is: required": {"group.identity.kind"},
     "where it hangs on a plan of the floor": {"room.pin.plan", "room.pin.x", "room.pin.y", "group.pin.plan", "group.pin.x", "group.pin.y"},
-    "the manager's own": {"group.decision.decision", "group.decision.arrangement", "group.decision.reason", "group.decision.accepts_trial", "group.decision.accepts_lamp", "group.decision.how_chosen"},
+    "the manager's own": {"group.decision.decision", "group.decision.arrangement", "group.decision.reason", "group.decision.accepts_trial", "group.decision.accepts_lamp", "group.decision.how_chosen", "group.decision.accepts_led_tubes"},
     "less light is then taken as enough nowhere: all of today's is wanted": {"site.settings.keep_light_pct"},
 }  # fmt: skip
 """What the plan of this body does without, and why that is right."""

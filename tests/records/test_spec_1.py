@@ -54,5 +54,12 @@ def test_a_choice_is_a_short_code_and_has_its_words(choice: str) -> None:
     assert f"choice.{choice}" in words()
 
 
-def test_the_words_of_a_code_are_the_text_of_then() -> None:
-    assert {code: choice_text(code) for code in CODES.values()} == {code: text for text, code in CODES.items()}
+RENAMED = {
+    "2019-space-by-space", "2021-space-by-space", "2022-space-by-space", "model-set-points-after-ies-recommendations-2019",
+}  # fmt: skip
+"""Codes of power density by their names and editions, and set-points of simulations that are called so."""
+
+
+def test_the_words_of_a_code_are_the_text_of_then_but_of_standards_that_have_their_names_now() -> None:
+    apart = {code for text, code in CODES.items() if choice_text(code) != text}
+    assert apart == RENAMED

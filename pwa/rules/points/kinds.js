@@ -1,5 +1,6 @@
 // Open points of kinds: what only an open cover shows, said once for all their groups. Twin: server/spanwalk/rules/points/kinds.py.
 
+import { lampWattsDoubt, mainsHz } from '../mains.js';
 import { facet, inOrder, isSeen, markOf } from '../survey.js';
 import { alike } from './found.js';
 
@@ -28,6 +29,31 @@ export function duplicateKindMark(seen) {
 /** Kinds in use of which nobody has said what lamps are in them, and in how many rows of how many. @param {Seen} seen @returns {Found[]} */
 export function lampsNotSeen(seen) {
   return lacking(seen, (kind) => LAMP_FIELDS.every((field) => isSeen(facet(kind, 'lamps')[field])));
+}
+
+/**
+ * Kinds in use whose lamp watts nobody read and nobody can take: another lamp of the same length may well be in them.
+ * @param {Seen} seen @returns {Found[]}
+ */
+export function lampWattsNotSeen(seen) {
+  const settings = facet(seen.survey.site(), 'settings');
+  /** @type {Map<string, Found>} */
+  const asked = new Map();
+  for (const group of seen.survey.groupsToConvert()) {
+    const kind = seen.survey.kindOf(group);
+    const why = kind && seen.survey.isLive(kind) ? doubt(group, kind, settings) : undefined;
+    if (kind && why !== undefined && !asked.has(kind.id))
+      asked.set(kind.id, { record: kind.id, room: undefined, facts: { mark: markOf(kind), why } });
+  }
+  return [...asked.keys()].sort(inOrder).map((id) => /** @type {Found} */ (asked.get(id)));
+}
+
+/** @param {ViewRecord<'group'>} group @param {ViewRecord<'kind'>} kind @param {{region?: string, supply_volts?: string}} settings */
+function doubt(group, kind, settings) {
+  const ballast = facet(kind, 'ballast');
+  const fed = facet(kind, 'wiring').neighbour_leads === 'fed-from-the-neighbours-ballast';
+  const gear = fed ? 'electronic' : (ballast.ballast ?? 'not-seen');
+  return lampWattsDoubt(facet(kind, 'lamps'), gear, mainsHz(facet(group, 'supply'), ballast, settings));
 }
 
 /** Kinds in use whose ballast space has not been measured whole. @param {Seen} seen @returns {Found[]} */

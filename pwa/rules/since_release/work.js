@@ -57,13 +57,15 @@ export function decision(seen) {
   const both = (field) => [before(seen, 'group', 'decision', field), now(seen, 'group', 'decision', field)];
   const [from, to] = both('decision');
   const [, name] = both('arrangement');
-  const [accepted, accepts] = both('accepts_trial');
   const released = seen.facts.arrangement ?? null;
   const found = [];
   if (to === BY_NAME && name !== released)
     found.push(change('group.decision.arrangement', STOP, released, name, said));
   else if (!NO_DECISION.includes(to)) found.push(change('group.decision.decision', STOP, from, to, said));
-  if (accepted && !accepts) found.push(change('group.decision.accepts_trial', STOP, true, null, said));
+  for (const field of ['accepts_trial', 'accepts_led_tubes']) {
+    const [accepted, accepts] = both(field);
+    if (accepted && !accepts) found.push(change(`group.decision.${field}`, STOP, true, null, said));
+  }
   return found;
 }
 

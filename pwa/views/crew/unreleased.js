@@ -24,6 +24,7 @@ const WANTED = [
 const FITTED = {
   'led-tube-on-mains': 'led-on-mains',
   'led-tube-on-the-ballast': 'led-on-ballast',
+  'led-tube-on-own-driver': 'led-on-driver',
   'built-in-led': 'built-in-led',
   none: 'no-lamps',
 };
@@ -76,6 +77,7 @@ export function hazards(read) {
     [told(read, 'room', 'surroundings', 'hazardous') === 'yes', 'hazardous'],
     [fitted === 'led-tube-on-mains', 'led-on-mains'],
     [fitted === 'led-tube-on-the-ballast', 'led-on-ballast'],
+    [fitted === 'led-tube-on-own-driver', 'led-on-driver'],
     [fitted === 'built-in-led', 'built-in-led'],
     [fitted === NOT_SEEN, 'sockets-not-seen'],
     [feeds === 'two' || feeds === 'more', 'feeds'],

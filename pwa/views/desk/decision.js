@@ -7,6 +7,7 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
 import { choiceText, say } from '../words.js';
+import { FromMemory } from './from_memory.js';
 import { Life } from './life.js';
 import { Answer, number, SiteValues, Table, useServer } from './parts.js';
 import { CostAndLight } from './pictures.js';
@@ -24,7 +25,7 @@ const WITH_THIS = 'convert-with-this-arrangement';
 /** What needs a reason, for all screens tell it. */
 const NOT_CONVERTED = new Set(['leave-as-is', 'defer']);
 
-/** What a manager says of a group, as far as it is chosen. @typedef {Partial<Record<'decision' | 'arrangement' | 'reason', string> & Record<'accepts_trial' | 'accepts_lamp', boolean>>} Decided */
+/** What a manager says of a group, as far as it is chosen. @typedef {Partial<Record<'decision' | 'arrangement' | 'reason', string> & Record<'accepts_trial' | 'accepts_lamp' | 'accepts_led_tubes', boolean>>} Decided */
 
 /** @param {{site: Site, group: string, currency: string, decides: boolean, onDecided: () => void}} props */
 export function Decision({ site, group, currency, decides, onDecided }) {
@@ -37,6 +38,7 @@ export function Decision({ site, group, currency, decides, onDecided }) {
   return html`<${Answer} answer=${answer}>${(/** @type {GroupPlan} */ plan) => html`<div class="stack">
     ${plan.why.map(({ code, facts }) => html`<p>${say(code, facts)}</p>`)}
     <${SiteValues} values=${plan.site_values} />
+    <${FromMemory} said=${plan.from_memory} />
     ${plan.instead.map(({ instead, facts }) => html`<p>${say(instead, facts)}</p>`)}
     <${Wiring} plan=${plan} />
     ${plan.feasible.length > 0 && html`<${Feasible} plan=${plan} currency=${currency} />`}
@@ -113,11 +115,12 @@ function Rejected({ rejected }) {
 }
 
 /** What light is wanted, what was not measured but assumed, and where figures come from. @param {{plan: GroupPlan}} props */
-function Assumed({ plan: { now, wanted, density, uncounted } }) {
+function Assumed({ plan: { now, wanted, density, leni, uncounted } }) {
   if (!now) return null;
   return html`<details><summary>${say('desk.what-is-assumed-and-where')}</summary><div class="stack">
     <p>${say(wanted.code, wanted)}</p>
     ${density && html`<p>${say('plan.density', density)}</p>`}
+    ${leni && html`<p>${say('plan.leni', leni)}</p>`}
     ${now.assumed && now.assumed.length > 0 && html`<p>${say('desk.assumed', { what: now.assumed })}</p>`}
     ${uncounted.length > 0 && html`<p>${say('desk.uncounted', { what: uncounted })}</p>`}
     <ul>${(now.sources ?? []).map((each) => html`<li class="muted small">${say('desk.source-known-and-edition', { source: each.source, how_known: each.how_known, edition: each.edition })}</li>`)}</ul>
@@ -156,6 +159,17 @@ function AcceptTrial({ trial, accepts, onChange }) {
   </div>`;
 }
 
+/** LED tubes come out while they may still be good: a manager says so, with a reason. @param {{plan: GroupPlan, accepts: boolean | undefined, onChange: (change: Decided) => void}} props */
+function AcceptLedTubes({ plan, accepts, onChange }) {
+  const asked = plan.blockers.some(({ code }) => code === 'plan.blocked.led-tubes');
+  if (!asked && !accepts) return null;
+  return html`<div class="field">
+    <label class="chip"><input type="checkbox" checked=${accepts ?? false}
+      onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange({ accepts_led_tubes: event.currentTarget.checked })} /><span>${say('world.convert-led-tubes')}</span></label>
+    <p class="muted">${say('world.convert-led-tubes-help')}</p>
+  </div>`;
+}
+
 /** @param {{site: Site, group: string, plan: GroupPlan, onDecided: () => void}} props */
 function Decide({ site, group, plan, onDecided }) {
   const [form, setForm] = useState(/** @type {OpenForm | null} */ (null));
@@ -183,6 +197,8 @@ function Decide({ site, group, plan, onDecided }) {
     const acceptsLamp = decision === WITH_THIS && value.accepts_lamp && wantsWitness(plan, arrangement);
     if (NOT_CONVERTED.has(decision ?? '') && !reason?.trim())
       return setError({ code: 'site-order.needs-reason', facts: {} });
+    const tubes = decision?.startsWith('convert') && value.accepts_led_tubes === true;
+    if (tubes && !reason?.trim()) return setError({ code: 'world.led-tubes-need-reason', facts: {} });
     if (accepts && !reason?.trim()) return setError({ code: 'desk.accept-needs-reason', facts: {} });
     if (acceptsLamp && !reason?.trim()) return setError({ code: 'desk.accept-lamp-needs-reason', facts: {} });
     const decided = {
@@ -191,6 +207,7 @@ function Decide({ site, group, plan, onDecided }) {
       ...(reason?.trim() && { reason: reason.trim() }),
       ...(accepts && { accepts_trial: true }),
       ...(acceptsLamp && { accepts_lamp: true }),
+      ...(tubes && { accepts_led_tubes: true }),
     };
     setError(null);
     try {
@@ -217,6 +234,7 @@ function Decide({ site, group, plan, onDecided }) {
     }
     ${value.decision === WITH_THIS && html`<${AcceptTrial} trial=${trialOf(plan, value.arrangement ?? plan.feasible[0]?.arrangement)} accepts=${value.accepts_trial} onChange=${change} />`}
     ${value.decision === WITH_THIS && html`<${AcceptLamp} plan=${plan} arrangement=${value.arrangement ?? plan.feasible[0]?.arrangement} accepts=${value.accepts_lamp} onChange=${change} />`}
+    ${value.decision?.startsWith('convert') && html`<${AcceptLedTubes} plan=${plan} accepts=${value.accepts_led_tubes} onChange=${change} />`}
     <div class="field"><label for=${`reason-${group}`}>${say('page.reason')}</label>
       <input id=${`reason-${group}`} value=${value.reason ?? ''} maxlength="300" autocomplete="off" onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => change({ reason: event.currentTarget.value })} /></div>
     <${Problem} error=${error} />

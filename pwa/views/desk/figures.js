@@ -10,6 +10,7 @@ import { mayWrite } from '../places.js';
 import { choiceText, counted, say } from '../words.js';
 import { Answer, Desk, useServer } from './parts.js';
 import { figureId } from './figure_id.js';
+import { OwnRows } from './own_rows.js';
 
 /** Ways of knowing that are no more than somebody's word. */
 const NOT_SURE = ['from memory', 'common practice'];
@@ -38,6 +39,7 @@ export function Figures({ site }) {
     ${mayWrite(site, 'site', 'settings') && html`<ul class="rows"><${Row} href=${`/s/${site.id}/record/${site.id}/settings`} title=${say('desk.settings-of-the-site')} detail=${say('figures.settings')} /></ul>`}
     <${Answer} answer=${answer}>${(/** @type {SiteFigures} */ told) => html`
       <${NotUsed} notUsed=${told.not_used} />
+      <${OwnRows} site=${site} notUsed=${told.rows_not_used} offered=${told.offered} />
       <${Tables} site=${site} tables=${found(told.tables, wanted, which)} open=${wanted.trim() !== '' || which !== 'all'} unsent=${unsent} />`}
     <//>
   <//>`;

@@ -9,6 +9,7 @@ import { html } from '../html.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { choiceText, counted, say } from '../words.js';
 import { Decision } from './decision.js';
+import { FromMemory, MixedLooks } from './from_memory.js';
 import { JobMoneyTables } from './job_money.js';
 import { Life } from './life.js';
 import { Answer, amount, Desk, number, SiteValues, Table, useServer } from './parts.js';
@@ -25,6 +26,8 @@ export function Plan({ site }) {
   return html`<${Desk} site=${site} at="/plan" title=${say('desk.conversions')}>
     <${Answer} answer=${answer}>${(/** @type {SitePlan} */ told) => html`
       ${told.catalogue && html`<p class="muted">${say('catalogue.of-plan', { name: told.catalogue })}</p>`}
+      <${MixedLooks} said=${told.totals.mixed_looks} />
+      <${FromMemory} said=${told.totals.from_memory} />
       ${decides && html`<${Release} site=${site} floors=${told.floors} releases=${releases ?? []} onReleased=${() => setTurn(turn + 1)} />`}
       ${decides && html`<a class="button" href=${`/s/${site.id}/desk/plan/order`}>${say('site-order.open')}</a>`}
       <${Totals} site=${site} totals=${told.totals} floors=${told.floors} currency=${currency} />
@@ -161,6 +164,11 @@ function Totals({ site, totals, floors, currency }) {
   ];
   const removed = [
     ...Object.entries(waste.lamps).map(([lamp, count]) => [say('desk.lamps', { lamp }), number(count)]),
+    ...Object.entries(waste.lamp_classes ?? {}).map(([each, count]) => [
+      say(`world.class-${each}`),
+      number(count),
+    ]),
+    ...(waste.starters ? [[say('world.starters'), number(waste.starters)]] : []),
     ...Object.entries(waste.ballasts).map(([kind, count]) => [
       say('desk.ballasts-pcb', { kind }),
       number(count),

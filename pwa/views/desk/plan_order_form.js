@@ -108,7 +108,7 @@ function Rules({ places, asked, onChange }) {
       (name) => html`<label class="chip" key=${name}><input type="checkbox" checked=${asked[name]}
         onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange({ ...asked, [name]: event.currentTarget.checked })} /><span>${say(`site-order.${name.replaceAll('_', '-')}`)}</span></label>`,
     )}</div>
-    ${asked.one_colour && !places.items.some((item) => item.facets.bar?.colour_k) && html`<p class="notice" role="status">${say('site-order.no-colours')}</p>`}
+    ${asked.one_colour && !places.items.some((item) => item.facets.bar?.cct_k) && html`<p class="notice" role="status">${say('site-order.no-colours')}</p>`}
     <${Items} places=${places} asked=${asked} onChange=${onChange} />
     <${Select} id="order-seconds" title=${say('site-order.seconds')} value=${asked.seconds}
       options=${SECONDS.map((seconds) => [seconds, say('site-order.some-seconds', { seconds })])}

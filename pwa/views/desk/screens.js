@@ -16,6 +16,7 @@ import { HandOver } from './handover.js';
 import { Labels } from './labels.js';
 import { Money } from './money.js';
 import { NewSite } from './new_site.js';
+import { OwnRowPage } from './own_rows.js';
 import { People } from './people.js';
 import { Plan } from './plan.js';
 import { PlanOrder } from './plan_order.js';
@@ -35,6 +36,8 @@ export const screens = [
   { path: '/s/:site/desk/problems', screen: Problems },
   { path: '/s/:site/desk/fitted', screen: Fitted },
   { path: '/s/:site/desk/figures', screen: Figures },
+  { path: '/s/:site/desk/figures/row/new/:sort', screen: OwnRowPage },
+  { path: '/s/:site/desk/figures/row/:id', screen: OwnRowPage },
   { path: '/s/:site/desk/catalogue', screen: Catalogue },
   { path: '/s/:site/desk/catalogue/version', screen: CatalogueVersion },
   { path: '/s/:site/desk/catalogue/new/:sort', screen: NewItem },

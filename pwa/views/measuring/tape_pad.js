@@ -128,6 +128,10 @@ function lastEntered(saved, { readings }) {
   return saved?.as_entered ?? facet(last, 'identity').as_entered ?? '';
 }
 
+/** Sockets of LED tubes on mains are at mains voltage by themselves. @param {{fitted?: string}} lamps */
+const cautionFor = ({ fitted }) =>
+  fitted === 'led-tube-on-mains' ? 'readings.caution-led-on-mains' : 'readings.caution';
+
 /** @param {{site: Site, found: Found, usual: Units, ofSite: Units}} props `ofSite`: what a bare number means to all */
 function Reader({ site, found, usual, ofSite }) {
   const [typed, put] = useTyped(site, found, usual);
@@ -218,7 +222,7 @@ function Reader({ site, found, usual, ofSite }) {
         ticks=${now.read.record?.facets.identity?.length_ticks ?? null} onText=${write} sayIt=${sayIt} />
       ${
         cautionOpen
-          ? html`<div class="reader-caution"><${Caution}>${say('readings.caution')}<//></div>`
+          ? html`<div class="reader-caution"><${Caution}>${say(cautionFor(lamps))}<//></div>`
           : html`<${Live} now=${now} found=${found} wrong=${wrong} />
             <${Told} site=${site} found=${found} position=${typed.place.position} error=${error} saved=${saved}
               typing=${typed.text !== ''} onUndone=${undone} onCaution=${() => turnCaution(true)} />`
@@ -243,7 +247,7 @@ function Reader({ site, found, usual, ofSite }) {
         put({ ...typed, tape });
       }} />
       ${sayIt.hearing !== 'ready' && sayIt.hearing !== 'asking' && html`<p class="small muted" data-hearing=${sayIt.hearing}>${say(`ladder.hearing-${sayIt.hearing}`)}</p>`}
-      ${!cautionOpen && html`<${Caution}>${say('readings.caution')}<//>`}
+      ${!cautionOpen && html`<${Caution}>${say(cautionFor(lamps))}<//>`}
       <${OtherFits} told=${now.told} bars=${found.bars} />
     </div>`;
 }

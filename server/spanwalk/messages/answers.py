@@ -647,6 +647,8 @@ class FiguresOut(Message):
 
     tables = _list(FigureTable, "tables")
     not_used = ListOf(Object("a figure"), "figures", "Set for the site, and used by nothing")
+    rows_not_used = ListOf(Object("a row"), "rows", "Added for the site, and used by nothing")
+    offered = ListOf(Object("a row"), "rows", "Offered by other sites of this person; used here only once taken")
 
 
 class LeftOut(Message):

@@ -50,11 +50,11 @@ class Place:
     hottest_c, coldest_c : number or None
         Hottest and coldest air around the body [°C].
     dimming : str
-        `none`, `0-10-v`, `other` or `'not-seen'`.
+        `none`, `0-10-v`, `phase-cut`, `dali-2`, `wireless`, `other` or `'not-seen'`.
     control_pair : str
         Whether a control pair comes into the body: `yes`, `no` or `'not-seen'`.
     control_wanted : str
-        `none`, `occupancy`, `daylight` or `dimming`.
+        `none`, `occupancy`, or one of `DIMS`.
     emergency : str
         `none`, `battery-in-fixture`, `generator-or-inverter`, `central-battery` or `'not-seen'`.
     dc_volts : int or None
@@ -356,22 +356,37 @@ def check_least_temperature(driver: Facet, coldest_c: object) -> Check:
     return check_cold(driver, coldest_c, "driver.cold")
 
 
+SIGNALS = ("0-10-v", "phase-cut", "dali-2", "wireless")
+"""What a driver may be dimmed by; where nothing is there yet, any will do, and 0–10 V is named."""
+WITH_LEADS = ("0-10-v", "dali-2")
+"""Signals that come to the driver by a pair of leads of their own."""
+WITHOUT_A_PAIR = ("phase-cut", "wireless")
+"""Signals that come by the supply itself, or by radio."""
+DIMS = ("daylight", "dimming", "personal-tuning", "institutional-tuning", "occupancy-and-daylight")
+"""Controls that dim."""
+
+
 def check_dimming(driver: Facet, dimming: str, control_pair: str, control_wanted: str) -> Check:
     """Does the driver dim as what is there, or what is wanted, asks?
 
-    Daylight and dimming as wanted controls need a 0–10 V driver. A driver that dims does anywhere. One
-    that does not is right where there is no dimming, or where no control pair comes into the body.
+    A control that dims needs a driver that takes its signal: what is there tells which, 0–10 V where nobody saw any.
+    A driver that dims does where nothing is to be dimmed; where a signal is there, only one that takes that very signal. One
+    that does not dim is right where there is no dimming, or where no control pair comes into the body.
 
     >>> check_dimming({"dimming": "none"}, "0-10-v", "yes", "none").verdict
+    'fails'
+    >>> check_dimming({"dimming": "0-10-v"}, "dali-2", "yes", "none").verdict
     'fails'
     >>> check_dimming({"dimming": "none"}, "not-seen", "not-seen", "none").verdict
     'cannot tell'
     """
-    wanted = "0-10-v" if control_wanted in ("daylight", "dimming") else dimming
-    facts = {"driver_dims": driver["dimming"], "wanted": wanted}
+    takes, wanted = driver["dimming"], dimming
+    if control_wanted in DIMS and dimming not in SIGNALS:
+        wanted = SIGNALS[0] if takes == "none" else takes
+    facts = {"driver_dims": takes, "wanted": wanted}
     if wanted == "other":
         return fails("driver.dimming", **facts)
-    if driver["dimming"] != "none" or wanted == "none":
+    if wanted == "none" or takes == wanted or (takes != "none" and wanted == NOT_SEEN):
         return passes("driver.dimming", **facts)
     if wanted == NOT_SEEN:
         if control_pair == "no":

@@ -12,7 +12,7 @@ from spanwalk.rules.compatibility import unsuited, unsure
 from spanwalk.rules.degree import held_by, to_settle
 from spanwalk.rules.fit import VERDICTS, Surroundings, fit_row
 from spanwalk.rules.judgement_types import Fit, Judgement, MoreBuys, ToSettle, TriedRow, Trusted
-from spanwalk.rules.not_converted import not_converted
+from spanwalk.rules.not_converted import led_tubes_undecided, not_converted
 from spanwalk.rules.reading_sense import a_max_ticks, lamp_row, loose_band
 from spanwalk.rules.record_types import CavityReadingView, GroupView, KindView, RoomView, SiteView, TrialBarView
 from spanwalk.rules.record_view import Facet, Table
@@ -110,7 +110,11 @@ def judge_group(
         "best": 0 if told else None,
         "measure_more": more,
         "more_buys": buys,
-        "held_by": [*not_converted(kind, room), *held_by(group, kind, readings, questions)],
+        "held_by": [
+            *not_converted(kind, room),
+            *led_tubes_undecided(group, kind),
+            *held_by(group, kind, readings, questions),
+        ],
         "to_settle": _settle(fits[0], tried) if told else None,
     }
 

@@ -4,16 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from spanwalk.rules.record_types import KindView, RoomView
+from spanwalk.rules.record_types import GroupView, KindView, RoomView
 from spanwalk.rules.said import Said
 from spanwalk.rules.survey import facet
 
-LED_TUBES = ("led-tube-on-mains", "led-tube-on-the-ballast")
+LED_TUBES = ("led-tube-on-mains", "led-tube-on-the-ballast", "led-tube-on-own-driver")
+"""LED tubes in the sockets: a body with them may be converted, where a manager says so with a reason."""
+NOT_BETWEEN_SOCKETS = ("circular", "compact")
+"""Lamps that do not lie between two sockets: a bar has no row of theirs to lie in."""
 
 
 def not_converted(kind: KindView, room: RoomView) -> list[Said]:
     """Each reason against a conversion of such a body in such a room; none where nothing was seen that stands against it."""
     return list(_reasons(kind, room))
+
+
+def led_tubes_undecided(group: GroupView, kind: KindView) -> list[Said]:
+    """What holds back a body with LED tubes in its sockets: a manager's decision to convert it all the same, with a reason; none where it was made or there are no such tubes."""
+    fitted, decision = facet(kind, "lamps").get("fitted"), facet(group, "decision")
+    decided = decision.get("accepts_led_tubes") is True and bool(decision.get("reason"))
+    return (
+        [] if decided or fitted not in LED_TUBES else [{"code": "plan.blocked.led-tubes", "facts": {"fitted": fitted}}]
+    )
 
 
 def _reasons(kind: KindView, room: RoomView) -> Iterator[Said]:
@@ -22,8 +34,9 @@ def _reasons(kind: KindView, room: RoomView) -> Iterator[Said]:
         yield {"code": "plan.not.hazardous", "facts": {}}
     if fitted == "built-in-led":
         yield {"code": "plan.not.built-in-led", "facts": {}}
-    if fitted in LED_TUBES:
-        yield {"code": "plan.not.led-tubes", "facts": {"fitted": fitted}}
+    cap = facet(kind, "lamps").get("cap")
+    if cap in NOT_BETWEEN_SOCKETS:
+        yield {"code": "plan.not.between-sockets", "facts": {"cap": cap}}
     if fitted == "none":
         yield {"code": "plan.not.nothing-fitted", "facts": {}}
     if facet(kind, "ballast").get("leaking") == "yes":

@@ -49,6 +49,12 @@ RULES = (
         kinds.lamps_not_seen,
     ),
     Rule(
+        "lamp-watts-not-seen",
+        ("surveyor", "manager", "owner"),
+        "/s/{site}/record/{record}/lamps",
+        kinds.lamp_watts_not_seen,
+    ),
+    Rule(
         "no-ballast-space",
         ("surveyor", "manager", "owner"),
         "/s/{site}/record/{record}/ballast_space",

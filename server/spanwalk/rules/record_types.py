@@ -40,6 +40,7 @@ class SiteSettings(TypedDict, total=False):
     spring_back_ticks: int
     keep_photo_place: bool
     light_years: int
+    region: str
 
 
 class SiteCustomer(TypedDict, total=False):
@@ -389,6 +390,8 @@ class KindLamps(TypedDict, total=False):
     lamp_w: float
     rows: int
     lamps_end_to_end: int
+    tube_lm: int
+    tube_mains_w: float
 
 
 class KindSpringBack(TypedDict, total=False):
@@ -412,6 +415,9 @@ class KindBallast(TypedDict, total=False):
     made: str
     leaking: str
     volts_mark: str
+    energy_class: str
+    capacitor: str
+    capacitor_made: str
 
 
 class KindBallastSpace(TypedDict, total=False):
@@ -516,6 +522,7 @@ class GroupDecision(TypedDict, total=False):
     accepts_trial: bool
     accepts_lamp: bool
     how_chosen: str
+    accepts_led_tubes: bool
 
 
 class GroupPin(TypedDict, total=False):
@@ -975,7 +982,8 @@ class CatalogueItemBar(TypedDict, total=False):
     hottest_c: float
     moisture: str
     fixing: list[str]
-    colour_k: int
+    cct_k: int
+    cri: int
 
 
 class CatalogueItemDriver(TypedDict, total=False):
@@ -1485,6 +1493,89 @@ class AssignmentView(TypedDict):
     at: NotRequired[Mapping[str, str]]
 
 
+class OwnRowIdentity(TypedDict, total=False):
+    """Row of the site's own: Row of the site's own."""
+
+    table: str
+    source: str
+    edition: str
+    how_known: str
+    reason: str
+    offered: bool
+    parent: str
+
+
+class OwnRowLamp(TypedDict, total=False):
+    """Row of the site's own: Lamp."""
+
+    diameter: str
+    nominal_ft: str
+    cap: str
+    lamp_w: float
+    mains: str
+    initial_lm: int
+    mean_share: float
+
+
+class OwnRowBallast(TypedDict, total=False):
+    """Row of the site's own: Ballast."""
+
+    diameter: str
+    nominal_ft: str
+    lamp_w: float
+    ballast: str
+    mains: str
+    watts_1: float
+    watts_2: float
+    watts_3: float
+    watts_4: float
+    ballast_factor: float
+
+
+class OwnRowBody(TypedDict, total=False):
+    """Row of the site's own: Body."""
+
+    body: str
+    optic: str
+    tubes_share: float
+    bars_share: float
+    dirt_share: float
+    closed: bool
+
+
+class OwnRowSpace(TypedDict, total=False):
+    """Row of the site's own: Space."""
+
+    space: str
+    standard: str
+    lux: int
+    hours_year: int
+
+
+class OwnRowFacets(TypedDict, total=False):
+    """Facets of own_row."""
+
+    identity: OwnRowIdentity
+    lamp: OwnRowLamp
+    ballast: OwnRowBallast
+    body: OwnRowBody
+    space: OwnRowSpace
+
+
+class OwnRowView(TypedDict):
+    """A record of type own_row."""
+
+    id: str
+    type: Literal["own_row"]
+    parent: str
+    removed: bool
+    facets: OwnRowFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
 class OfType(Protocol):
     """Records of a type."""
 
@@ -1544,6 +1635,8 @@ class OfType(Protocol):
     def __call__(self, type_name: Literal["sign_off"]) -> list[SignOffView]: ...
     @overload
     def __call__(self, type_name: Literal["assignment"]) -> list[AssignmentView]: ...
+    @overload
+    def __call__(self, type_name: Literal["own_row"]) -> list[OwnRowView]: ...
 
 
 class Children(Protocol):
@@ -1605,6 +1698,8 @@ class Children(Protocol):
     def __call__(self, record: Record, type_name: Literal["sign_off"]) -> list[SignOffView]: ...
     @overload
     def __call__(self, record: Record, type_name: Literal["assignment"]) -> list[AssignmentView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["own_row"]) -> list[OwnRowView]: ...
     @overload
     def __call__(self, record: Record) -> list[Record]: ...
 
@@ -1773,6 +1868,16 @@ def facet(record: PickingView, name: Literal["identity"]) -> PickingIdentity: ..
 def facet(record: SignOffView, name: Literal["identity"]) -> SignOffIdentity: ...
 @overload
 def facet(record: AssignmentView, name: Literal["identity"]) -> AssignmentIdentity: ...
+@overload
+def facet(record: OwnRowView, name: Literal["identity"]) -> OwnRowIdentity: ...
+@overload
+def facet(record: OwnRowView, name: Literal["lamp"]) -> OwnRowLamp: ...
+@overload
+def facet(record: OwnRowView, name: Literal["ballast"]) -> OwnRowBallast: ...
+@overload
+def facet(record: OwnRowView, name: Literal["body"]) -> OwnRowBody: ...
+@overload
+def facet(record: OwnRowView, name: Literal["space"]) -> OwnRowSpace: ...
 @overload
 def facet(record: Record | None, name: str) -> Facet: ...
 def facet(record: Record | None, name: str) -> object:

@@ -1,21 +1,38 @@
 """Lamps and ballasts that come out of a group: lamps by length, ballasts by what they may hold.
 
-How ballasts are told apart is a rule of the United States (40 CFR 761 and EPA guidance on PCB in
-ballasts, from memory); elsewhere the capacitor and its date decide. Local rules always do.
+How ballasts are told apart hangs on the region. In the United States and Canada the mark and the date on the ballast decide
+(EPA fact sheet 530-F-20-005, July 2020: marks between 1 July 1978 and 1 July 1998; 40 CFR 761). In Europe the capacitor and
+its date do: small capacitors of fittings made from the 1950s to the 1980s may hold PCB (UK guidance on equipment with small
+amounts of PCBs, March 2002, on Directive 96/59/EC). Where the region is not known, both must clear it. Local rules always
+decide.
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
+from spanwalk.rules.mains import Hertz
+from spanwalk.rules.not_converted import LED_TUBES
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.survey import lamp_name
 
 NOT_SEEN = "not-seen"
 NO_PCB_FROM = date(1998, 7, 1)
 """Ballasts made after this day hold no PCB."""
+CLEAR_CAPACITOR_FROM = 1990
+"""Capacitors dated in this year or later hold no PCB: the first year after the 1980s, in which they still may."""
+MARK_AND_DATE, CAPACITOR_AND_DATE, BOTH = "mark-and-date", "capacitor-and-date", "both"
+RULES_OF_REGIONS = {
+    "united-states-or-canada": MARK_AND_DATE,
+    "european-union-or-uk": CAPACITOR_AND_DATE,
+    "elsewhere": BOTH,
+}
+CLASS_OF_CAP = {"U-bend": "u-bend", "circular": "circular", "compact": "compact"}
+LONGEST_SHORT_FT = 4.0
+"""Straight lamps up to this length go into the recycler's box for short ones (common practice, no source)."""
 SUSPECT = "suspect"
 NOT_SUSPECT = "not suspect"
 NOT_KNOWN = "not known"
@@ -43,6 +60,12 @@ class Waste:
         What is in them: `nickel-cadmium`, `sealed-lead` … or `not-seen`; it says where they go.
     count_assumed : bool
         Nobody counted the ballasts.
+    rule : str
+        Whose rule the suspicion goes by: `mark-and-date`, `capacitor-and-date` or `both`.
+    lamp_class : str
+        The recycler's class: see `recycler_class`.
+    starters : int
+        Starters that come out with the lamps: one each on a choke at 230 V.
     """
 
     lamps: int
@@ -53,10 +76,99 @@ class Waste:
     batteries: int
     battery: str
     count_assumed: bool
+    rule: str = MARK_AND_DATE
+    lamp_class: str = NOT_SEEN
+    starters: int = 0
+
+
+def pcb_rule(region: str, hertz: Hertz | None) -> str:
+    """Whose rule tells ballasts apart: the region's, else that of the world whose mains they hang on.
+
+    >>> pcb_rule("not-said", 60), pcb_rule("not-said", 50), pcb_rule("elsewhere", 60), pcb_rule("not-said", None)
+    ('mark-and-date', 'capacitor-and-date', 'both', 'both')
+    """
+    of_mains = {60: MARK_AND_DATE, 50: CAPACITOR_AND_DATE}
+    return RULES_OF_REGIONS.get(region) or (BOTH if hertz is None else of_mains[hertz])
+
+
+def suspicion_of(ballast: Facet, rule: str) -> str:
+    """Whether a ballast, with the capacitor beside it, is to be treated as if it held PCB by a region's rule.
+
+    Parameters
+    ----------
+    ballast : mapping
+        The kind's ballast: `ballast`, `pcb_mark`, `made`, `capacitor`, `capacitor_made`.
+    rule : str
+        See `pcb_rule`.
+
+    Returns
+    -------
+    str
+        `suspect`, `not suspect` or `not known`.
+
+    Examples
+    --------
+    >>> choke = {"ballast": "magnetic", "made": "1985"}
+    >>> suspicion_of(choke, "capacitor-and-date"), suspicion_of({**choke, "capacitor": "none"}, "capacitor-and-date")
+    ('suspect', 'not suspect')
+    >>> suspicion_of({"ballast": "magnetic", "made": "1994"}, "both"), suspicion_of({"ballast": "electronic"}, "both")
+    ('suspect', 'not suspect')
+    """
+    found = [check(ballast) for check in _CHECKS[rule]]
+    return next((each for each in (NOT_KNOWN, SUSPECT) if each in found), NOT_SUSPECT)
+
+
+def _by_mark(ballast: Facet) -> str:
+    return pcb_suspicion(ballast.get("ballast", NOT_SEEN), ballast.get("pcb_mark", NOT_SEEN), ballast.get("made", ""))
+
+
+def _by_capacitor(ballast: Facet) -> str:
+    if ballast.get("ballast", NOT_SEEN) == NOT_SEEN:
+        return NOT_KNOWN
+    if ballast["ballast"] != "magnetic" or ballast.get("pcb_mark") == "marked" or ballast.get("capacitor") == "none":
+        return NOT_SUSPECT
+    year = year_written(ballast.get("capacitor_made", "")) or year_written(ballast.get("made", ""))
+    return NOT_SUSPECT if year is not None and year >= CLEAR_CAPACITOR_FROM else SUSPECT
+
+
+_CHECKS: dict[str, tuple[Callable[[Facet], str], ...]] = {
+    MARK_AND_DATE: (_by_mark,),
+    CAPACITOR_AND_DATE: (_by_capacitor,),
+    BOTH: (_by_mark, _by_capacitor),
+}
+
+
+def recycler_class(lamps: Facet) -> str:
+    """The class in which a recycler counts lamps: straight by length, U-bend, circular, compact; LED tubes are no lamps with mercury.
+
+    >>> recycler_class({"cap": "G13", "nominal_ft": "5-ft"}), recycler_class({"cap": "U-bend", "nominal_ft": "2-ft"})
+    ('straight-over-4-ft', 'u-bend')
+    >>> recycler_class({"fitted": "led-tube-on-mains", "nominal_ft": "4-ft"}), recycler_class({})
+    ('led-tube', 'not-seen')
+    """
+    if lamps.get("fitted") in LED_TUBES:
+        return "led-tube"
+    shaped = CLASS_OF_CAP.get(lamps.get("cap", NOT_SEEN))
+    length = str(lamps.get("nominal_ft", NOT_SEEN))
+    if shaped is not None or length == NOT_SEEN:
+        return shaped or NOT_SEEN
+    return "straight-to-4-ft" if float(length.removesuffix("-ft")) <= LONGEST_SHORT_FT else "straight-over-4-ft"
+
+
+def lamp_called(lamps: Facet) -> str:
+    """What comes out, by name: a U-bend is not the straight lamp of its length, and an LED tube is no lamp with mercury.
+
+    >>> lamp_called({"diameter": "T8", "nominal_ft": "2-ft", "cap": "U-bend"}), lamp_called({"diameter": "T8", "nominal_ft": "2-ft"})
+    ('T8 2 ft U-bend', 'T8 2 ft')
+    """
+    name = lamp_name(lamps.get("diameter", NOT_SEEN), lamps.get("nominal_ft", NOT_SEEN))
+    if lamps.get("fitted") in LED_TUBES:
+        return f"LED tube {name}"
+    return f"{name} {lamps['cap']}" if lamps.get("cap") in CLASS_OF_CAP else name
 
 
 def pcb_suspicion(ballast: str, pcb_mark: str, made: str) -> str:
-    """Whether a ballast is to be treated as if it held PCB.
+    """Whether a ballast is to be treated as if it held PCB by its mark and date, as in the United States and Canada.
 
     Electronic ones are not; magnetic ones are unless they bear a 'No PCBs' mark or a date after
     1 July 1998; where nobody saw what kind it is, nothing is known.
@@ -95,13 +207,22 @@ def is_after_pcb(made: str) -> bool:
     >>> is_after_pcb("1998-08"), is_after_pcb("1998-07"), is_after_pcb("about 1999?"), is_after_pcb("12/1998")
     (True, False, True, True)
     """
-    written = re.search(r"\b((?:19|20)\d\d)\b", made)
-    if written is None:
+    year, month = year_written(made), _month(made)
+    if year is None:
         return False
-    year, month = int(written[1]), _month(made)
     if year != NO_PCB_FROM.year:
         return year > NO_PCB_FROM.year
     return month is not None and month > NO_PCB_FROM.month
+
+
+def year_written(text: str) -> int | None:
+    """The year in a date as written down; None where there is none.
+
+    >>> year_written("12/1998"), year_written("about 2004?"), year_written("FE 04")
+    (1998, 2004, None)
+    """
+    found = re.search(r"(?<!\d)((?:19|20)\d\d)(?!\d)", text)
+    return int(found[1]) if found else None
 
 
 def _month(made: str) -> int | None:
@@ -119,6 +240,8 @@ def waste_of(
     batteries: int,
     ballasts_taken: int,
     battery: str = NOT_SEEN,
+    rule: str = MARK_AND_DATE,
+    hertz: Hertz | None = None,
 ) -> Waste:
     """What comes out of a group of fixtures.
 
@@ -138,6 +261,10 @@ def waste_of(
         Ballasts taken for one where nobody counted.
     battery : str
         What is in the batteries, or `not-seen`.
+    rule : str
+        Whose rule tells ballasts apart: see `pcb_rule`.
+    hertz : int or None
+        The mains [Hz]: a choke at 50 Hz has a starter for each lamp.
 
     Returns
     -------
@@ -152,13 +279,19 @@ def waste_of(
     each = ballasts_taken if ballasts_each is None else ballasts_each
     return Waste(
         lamps=fixtures * lamps_each,
-        lamp=lamp_name(lamps.get("diameter", NOT_SEEN), lamps.get("nominal_ft", NOT_SEEN)),
+        lamp=lamp_called(lamps),
         ballasts=fixtures * each,
-        suspicion=pcb_suspicion(
-            ballast.get("ballast", NOT_SEEN), ballast.get("pcb_mark", NOT_SEEN), ballast.get("made", "")
-        ),
+        suspicion=suspicion_of(ballast, rule),
         leaking=ballast.get("leaking") == "yes",
         batteries=batteries,
         battery=battery,
         count_assumed=ballasts_each is None,
+        rule=rule,
+        lamp_class=recycler_class(lamps),
+        starters=fixtures * lamps_each if has_starters(lamps, ballast, hertz) else 0,
     )
+
+
+def has_starters(lamps: Facet, ballast: Facet, hertz: Hertz | None) -> bool:
+    """Whether each lamp has a starter beside it: fluorescent lamps on chokes at 50 Hz (common practice)."""
+    return hertz == 50 and ballast.get("ballast") == "magnetic" and lamps.get("fitted", "fluorescent") == "fluorescent"

@@ -7,7 +7,7 @@ from flask import Response
 from spanwalk.messages.answers import FiguresOut
 from spanwalk.services.planning.figures import site_figures
 from spanwalk.storage.database import reading
-from spanwalk.web.auth import Right, current_member, requires
+from spanwalk.web.auth import Right, current_member, current_person, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers
 
@@ -20,4 +20,4 @@ bp = Endpoints("figures", __name__, url_prefix="/api/sites/<uuid:site_id>", desc
 def all_figures(site_id: str) -> Response:
     """Every table, row and figure with its source, how it is known, and the site's own value where one stands."""
     with reading() as session:
-        return json_answer(site_figures(session, current_member().site_id))
+        return json_answer(site_figures(session, current_member().site_id, current_person().id))

@@ -17,6 +17,7 @@ from spanwalk.rules.checks import CANNOT_TELL, PASSES
 from spanwalk.rules.driver import NOT_SEEN
 from spanwalk.rules.emergency import DUTIES, SECOND_SOURCE
 from spanwalk.rules.judgement_types import Fit
+from spanwalk.rules.not_converted import led_tubes_undecided
 from spanwalk.rules.record_types import GroupView
 from spanwalk.rules.said import Said
 from spanwalk.rules.survey import facet, mark_of, name_of_room
@@ -86,6 +87,7 @@ def _of_survey(body: Body, proposal: Candidate | None) -> Iterator[Found]:
         yield _blocker("no-volts")
     if body.emergency == NOT_SEEN:
         yield _blocker("emergency-not-seen")
+    yield from led_tubes_undecided(body.group, body.kind)
     yield from _of_emergency(body)
     if body.of_room("surroundings").get("hazardous", NOT_SEEN) == NOT_SEEN:
         yield _blocker("hazardous-not-seen")

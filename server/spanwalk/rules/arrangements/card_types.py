@@ -51,6 +51,9 @@ class Remove(TypedDict):
     ballasts: int
     ballast: str
     pcb: str
+    fitted: NotRequired[str]
+    starters: NotRequired[int]
+    capacitor: NotRequired[bool]
 
 
 class CardBar(TypedDict):
@@ -96,6 +99,7 @@ class Control(TypedDict):
     wanted: str
     pair: str
     driver: bool
+    signal: NotRequired[str]
 
 
 class Accessory(TypedDict):

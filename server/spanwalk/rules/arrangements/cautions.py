@@ -10,8 +10,9 @@ from dataclasses import dataclass
 
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.candidate import Candidate
+from spanwalk.rules.arrangements.now import has_led_tubes, mains_of
 from spanwalk.rules.by_lamp import is_by_lamp
-from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.driver import DIMS, NOT_SEEN, WITHOUT_A_PAIR
 from spanwalk.rules.emergency import BATTERY, DUTIES, SECOND_SOURCE
 
 Proposal = Candidate | None
@@ -80,8 +81,37 @@ def _may_hold_pcb(body: Body, _proposal: Proposal) -> bool:
     return ballast.get("ballast", NOT_SEEN) in ("magnetic", NOT_SEEN) and ballast.get("pcb_mark") != "marked"
 
 
-def _lacks_control_pair(body: Body, _proposal: Proposal) -> bool:
-    dims = body.place.control_wanted in ("daylight", "dimming")
+def _has_capacitor(body: Body, _proposal: Proposal) -> bool:
+    """One was seen, or nobody looked beside a choke of 50 Hz, which mostly has one."""
+    ballast = body.of_kind("ballast")
+    seen = ballast.get("capacitor", NOT_SEEN)
+    return seen == "seen" or (seen == NOT_SEEN and ballast.get("ballast") == "magnetic" and mains_of(body) == 50)
+
+
+def _has_lamps_with_mercury(body: Body, _proposal: Proposal) -> bool:
+    return not has_led_tubes(body)
+
+
+def _has_tubes_on_mains(body: Body, _proposal: Proposal) -> bool:
+    return body.of_kind("lamps").get("fitted") == "led-tube-on-mains"
+
+
+def _has_other_led_tubes(body: Body, proposal: Proposal) -> bool:
+    return has_led_tubes(body) and not _has_tubes_on_mains(body, proposal)
+
+
+def _signal(proposal: Proposal) -> str:
+    """What the proposed driver is dimmed by; 'none' where it is not, or there is none."""
+    driver = None if proposal is None else proposal.driver
+    return "none" if driver is None else str(driver["facets"]["driver"].get("dimming", "none"))
+
+
+def _is_dimmed_by(signal: str) -> Callable[[Body, Proposal], bool]:
+    return lambda body, proposal: body.place.control_wanted in DIMS and _signal(proposal) == signal
+
+
+def _lacks_control_pair(body: Body, proposal: Proposal) -> bool:
+    dims = body.place.control_wanted in DIMS and _signal(proposal) not in WITHOUT_A_PAIR
     return dims and body.of_kind("wiring").get("control_pair", NOT_SEEN) != "yes"
 
 
@@ -106,6 +136,8 @@ def _leaves_a_row_empty(body: Body, proposal: Proposal) -> bool:
 
 
 CAUTIONS: tuple[Caution, ...] = (
+    Caution("led-tubes-on-mains", "isolate", _has_tubes_on_mains),
+    Caution("led-tubes", "isolate", _has_other_led_tubes),
     Caution("isolate", "isolate", _always),
     Caution(
         "shared-neutral", "isolate", lambda body, _: body.of_group("supply").get("shared_neutral", NOT_SEEN) != "no"
@@ -121,17 +153,22 @@ CAUTIONS: tuple[Caution, ...] = (
     Caution("at-height", "isolate", _is_high),
     Caution("tiles", "isolate", _has_tiles),
     Caution("food", "isolate", lambda body, _: body.of_room("surroundings").get("clean_or_food") == "yes"),
-    Caution("mercury", "take-lamps", _always),
-    Caution("tried-only", "take-lamps", _is_accepted_only),
-    Caution("by-lamp", "take-lamps", _fits_by_lamp),
+    Caution("mercury", "take-lamps", _has_lamps_with_mercury),
+    Caution("tried-only", "take-lamps take-tubes", _is_accepted_only),
+    Caution("by-lamp", "take-lamps take-tubes", _fits_by_lamp),
     Caution("pcb", "take-ballast", _may_hold_pcb),
+    Caution("capacitor", "take-ballast cap-leads", _has_capacitor),
+    Caution("old-marks", "label-and-notice", lambda body, _: has_led_tubes(body)),
     Caution("two-levels", "mount-driver", _is_switched_in_parts),
     Caution("no-magnet", "lay-bars", lambda body, _: body.of_kind("housing").get("magnet_holds", NOT_SEEN) != "yes"),
     Caution("sealed-body", "lay-bars", lambda body, _: body.of_kind("housing").get("body") == "vapour-tight"),
     Caution("look-at-first", "lay-bars", _has_unknown_size),
     Caution("doubtful-count", "lay-bars", lambda body, _: body.of_group("count").get("sure") == "doubtful"),
     Caution("trial", "lay-bars", lambda body, _: bool((body.body_row or {}).get("trial"))),
-    Caution("control-pair", "control", _lacks_control_pair),
+    Caution("control-pair", "control control-dali-2", _lacks_control_pair),
+    Caution("dali-2", "control-dali-2", _is_dimmed_by("dali-2")),
+    Caution("phase-cut", "control-phase-cut", _is_dimmed_by("phase-cut")),
+    Caution("wireless", "control-wireless", _is_dimmed_by("wireless")),
     Caution("empty-row", "leave-empty", _leaves_a_row_empty),
     Caution("live-proof", "prove-sockets", _always),
     Caution("emergency", "test-pack test-second", lambda body, _: body.emergency not in ("none", NOT_SEEN)),

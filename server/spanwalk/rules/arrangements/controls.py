@@ -12,7 +12,11 @@ from spanwalk.rules.record_view import Facet
 from spanwalk.rules.said import Said
 
 MM_PER_M = 1000
-SENSORS = {"occupancy": "occupancy-sensor", "daylight": "daylight-sensor"}
+SENSORS = {
+    "occupancy": "occupancy-sensor",
+    "daylight": "daylight-sensor",
+    "occupancy-and-daylight": "daylight-sensor",
+}
 """Control wanted -> purpose of the accessory that does it."""
 
 

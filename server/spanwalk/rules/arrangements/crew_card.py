@@ -12,6 +12,7 @@ from spanwalk.rules.arrangements.card_types import (
     CardDriver,
     CardFacts,
     CardRow,
+    Control,
     CrewCard,
     Remove,
     Supply,
@@ -35,7 +36,8 @@ from spanwalk.rules.arrangements.plan_types import (
     Proposal,
     proposal_of,
 )
-from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.driver import NOT_SEEN, WITH_LEADS
+from spanwalk.rules.not_converted import LED_TUBES
 from spanwalk.rules.record_types import CatalogueItemView, GroupView, KindView
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.said import Said
@@ -99,11 +101,7 @@ def crew_card(plan: PlanInShort, group: GroupView, kind: KindView, items: Mappin
         "feeds_neighbour": proposal["feeds"] > 1,
         "feeds": wired.get("feeds", NOT_SEEN),
         "supply": cast("Supply", {name: cast("Facet", supply)[name] for name in SUPPLY if name in supply}),
-        "control": {
-            "wanted": duty.get("control_wanted", "none"),
-            "pair": wired.get("control_pair", NOT_SEEN),
-            "driver": _dims(proposal, items),
-        },
+        "control": _control(proposal, items, duty, wired),
         "emergency": emergency.copy(),
         "accessories": _accessories(proposal, items),
         "cautions": list(plan["cautions"]),
@@ -164,23 +162,37 @@ def _wiring(proposal: Proposal) -> Sequence[DriverTold]:
     return proposal.get("wiring", ())
 
 
-def _dims(proposal: Proposal, items: Mapping[str, CatalogueItemView]) -> bool:
-    """Whether the driver in this body has control leads."""
-    if proposal["feeds"] == 0:
-        return False
-    return bool(facet(items[proposal["driver_item"]], "driver").get("dimming", "none") != "none")
+def _control(proposal: Proposal, items: Mapping[str, CatalogueItemView], duty: Facet, wired: Facet) -> Control:
+    """Control wanted, the pair in the body, whether the driver has leads for it, and by which kind of signal where it is not 0–10 V."""
+    takes = facet(items[proposal["driver_item"]], "driver").get("dimming", "none") if proposal["feeds"] else "none"
+    found: Control = {
+        "wanted": duty.get("control_wanted", "none"),
+        "pair": wired.get("control_pair", NOT_SEEN),
+        "driver": takes in WITH_LEADS,
+    }
+    if takes not in ("none", "0-10-v"):
+        found["signal"] = str(takes)
+    return found
 
 
 def _remove(plan: PlanInShort, kind: KindView) -> Remove:
     """What comes out of one fixture."""
     waste, fixtures = plan["waste"], plan["fixtures"]
-    return {
+    found: Remove = {
         "lamps": waste["lamps"] // fixtures,
         "lamp": waste["lamp"],
         "ballasts": waste["ballasts"] // fixtures,
         "ballast": facet(kind, "ballast").get("ballast", "not-seen"),
         "pcb": waste["suspicion"],
     }
+    lamps = facet(kind, "lamps")
+    if (fitted := str(lamps.get("fitted", NOT_SEEN))) in LED_TUBES:
+        found["fitted"] = fitted
+    if waste["starters"]:
+        found["starters"] = waste["starters"] // fixtures
+    if facet(kind, "ballast").get("capacitor") == "seen" or waste["starters"]:
+        found["capacitor"] = True
+    return found
 
 
 def _accessories(proposal: Proposal, items: Mapping[str, CatalogueItemView]) -> list[Accessory]:
@@ -218,9 +230,12 @@ _LIVE_STEPS = (step("close-and-restore"), step("prove-sockets"), step("look"))
 def _dead_steps(card: CardFacts) -> list[Step]:
     """All that is done isolated, locked out and proved dead."""
     remove, supply, wiring = card["remove"], card["supply"], card["wiring"]
-    found = [_isolate(card), step("prove-dead"), step("take-lamps", lamps=remove["lamps"], lamp=remove["lamp"])]
+    found = [_isolate(card), step("prove-dead"), *_take_lamps(remove)]
     if remove["ballasts"]:
-        found.append(step("take-ballast", ballasts=remove["ballasts"], ballast=remove["ballast"], pcb=remove["pcb"]))
+        also = [line("starters", starters=remove["starters"])] if remove.get("starters") else []
+        also += [line("capacitor")] if remove.get("capacitor") else []
+        facts = {"ballasts": remove["ballasts"], "ballast": remove["ballast"], "pcb": remove["pcb"]}
+        found.append(step("take-ballast", *also, **facts))
     found.append(step("cap-leads"))
     if not card["fed_from_neighbour"]:
         found += mount_steps(wiring, str(supply.get("volts", NOT_SEEN)))
@@ -234,7 +249,10 @@ def _dead_steps(card: CardFacts) -> list[Step]:
     else:
         found += join_steps(wiring, cavities, card["emergency"])
     control = control_step(
-        wanted=card["control"]["wanted"], pair=card["control"]["pair"], drives=card["control"]["driver"]
+        wanted=card["control"]["wanted"],
+        pair=card["control"]["pair"],
+        drives=card["control"]["driver"],
+        signal=card["control"].get("signal", "0-10-v"),
     )
     if control is not None:
         found.append(control)
@@ -244,6 +262,19 @@ def _dead_steps(card: CardFacts) -> list[Step]:
         if each["purpose"] != PACK
     ]
     return [*found, step("check-earth"), step("label-and-notice")]
+
+
+OF_LED_TUBES = {"led-tube-on-mains": "take-mains-leads", "led-tube-on-own-driver": "take-old-driver"}
+"""What comes out besides LED tubes, by how they are fed; on the ballast nothing else does."""
+
+
+def _take_lamps(remove: Remove) -> list[Step]:
+    """Lamps out; of a body with LED tubes also what feeds their sockets."""
+    facts = {"lamps": remove["lamps"], "lamp": remove["lamp"]}
+    fitted = remove.get("fitted")
+    if fitted is None:
+        return [step("take-lamps", **facts)]
+    return [step("take-tubes", **facts), *(step(OF_LED_TUBES[each]) for each in [fitted] if each in OF_LED_TUBES)]
 
 
 def _isolate(card: CardFacts) -> Step:

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from spanwalk.rules.arrangements.card_types import WiredBar, WiredDriver, WiredOutput
 from spanwalk.rules.arrangements.crew_step import Line, Step, line, step
 from spanwalk.rules.arrangements.plan_types import BarTold, DriverTold, EmergencyTold, OutputTold, PackTold
-from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.driver import DIMS, NOT_SEEN, WITHOUT_A_PAIR
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.survey import facet
@@ -231,7 +231,11 @@ def _where(bar: WiredBar, cavities: int, several: bool) -> Line:
     return here if bar["body"] == "here" else line("bar-of-neighbour", bar=here)
 
 
-def control_step(wanted: str, pair: str, drives: bool) -> Step | None:
+SENSED = ("daylight", "occupancy-and-daylight")
+"""Controls whose signal comes from a sensor of their own."""
+
+
+def control_step(wanted: str, pair: str, drives: bool, signal: str = "0-10-v") -> Step | None:
     """What becomes of the control leads; None where neither driver nor body has any.
 
     Parameters
@@ -242,17 +246,23 @@ def control_step(wanted: str, pair: str, drives: bool) -> Step | None:
         Whether the survey saw a control pair in the body: 'yes', 'no' or 'not-seen'.
     drives : bool
         Whether the driver has control leads.
+    signal : str
+        What the driver takes: one of `driver.SIGNALS`.
 
     >>> control_step("none", "no", False) is None
     True
     >>> [each["code"] for each in control_step("none", "yes", True)["lines"]]
     ['plan.line.control-cap', 'plan.line.control-pair-cap']
     """
+    if signal in WITHOUT_A_PAIR and wanted in DIMS:
+        return step(f"control-{signal}", *([line("control-pair-cap")] if pair == "yes" else []))
     if not drives:
         return step("control", line("control-pair-cap")) if pair == "yes" else None
-    if wanted == "daylight":
+    if signal == "dali-2" and wanted in DIMS:
+        return step("control-dali-2", line("control-bus" if pair == "yes" else "control-bus-if"))
+    if wanted in SENSED:
         return step("control", line("control-sensor"))
-    if wanted == "dimming":
+    if wanted in DIMS:
         return step("control", line("control-join" if pair == "yes" else "control-join-if"))
     found = {"yes": [line("control-pair-cap")], NOT_SEEN: [line("control-pair-cap-if")]}
     return step("control", line("control-cap"), *found.get(pair, []))

@@ -13,7 +13,7 @@ from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Candidate
 from spanwalk.rules.arrangements.controls import sensors_of
 from spanwalk.rules.arrangements.kept_up import Upkeeps
-from spanwalk.rules.arrangements.now import Now
+from spanwalk.rules.arrangements.now import Now, has_led_tubes
 from spanwalk.rules.arrangements.plan_types import Part
 from spanwalk.rules.driver import NOT_SEEN
 from spanwalk.rules.job_money import JobTerms
@@ -90,7 +90,8 @@ class Worths:
         self._sensors = sensors_of(body)
         self._upkeeps = Upkeeps(body, current)
         self._platform = body.of_room("ceiling").get("access") == "platform"
-        self._lamps = body.fixtures * body.lamps_each * float(set_.get("lamp_waste_each", 0))
+        lamps = 0 if has_led_tubes(body) else body.fixtures * body.lamps_each
+        self._lamps = lamps * float(set_.get("lamp_waste_each", 0))
         self._ballasts = body.fixtures * current.ballasts_each * float(set_.get("ballast_waste_each", 0))
         self._peak_share = _peak_share(body)
         self._peak = energy.demand_year(1.0, float(set_.get("demand_per_kw_month", 0))) * self._peak_share

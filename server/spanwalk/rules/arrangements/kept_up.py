@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from spanwalk.rules import upkeep
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Candidate
-from spanwalk.rules.arrangements.now import Now
+from spanwalk.rules.arrangements.now import Now, has_led_tubes
 from spanwalk.rules.driver import NOT_SEEN
 from spanwalk.rules.money import NOTHING_KEPT, Kept
 from spanwalk.rules.record_types import CatalogueItemView
@@ -88,6 +88,9 @@ def _upkeep_now(body: Body, current: Now, hours: float) -> tuple[float, list[Sai
 
 
 def _lamp_life_h(body: Body) -> float | None:
+    """Of LED tubes no life is known: what is set and tabled is that of fluorescent lamps."""
+    if has_led_tubes(body):
+        return None
     return _life_h(body, "lamp_life_h", "lamps", {"diameter": body.of_kind("lamps").get("diameter")})
 
 

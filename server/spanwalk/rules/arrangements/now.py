@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from spanwalk.rules import energy, light
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.mains import Hertz, lamp_watts_doubt, mains_hz
+from spanwalk.rules.not_converted import LED_TUBES
 from spanwalk.rules.record_view import Row
+from spanwalk.rules.waste import year_written
 
 ASSUMED_BALLAST = {"T12": "magnetic", "T8": "electronic", "T5": "electronic"}
 """Ballast taken where nobody saw it (common practice: what lamps of a diameter mostly came with)."""
@@ -85,12 +88,14 @@ def now(body: Body) -> Now:
     Now
         With None for what cannot be told; nothing is guessed without being named in `assumed`.
     """
+    if has_led_tubes(body):
+        return _with_led_tubes(body)
     lamps = _lamps(body)
     assumed, missing = [*lamps.assumed, *_taken_for_none(body)], list(lamps.missing)
     share = energy.working_share(body.fixtures * body.lamps_each, body.dark_lamps)
     ballasts = body.of_kind("ballast").get("ballast_count")
     if ballasts is None or (ballasts == 0 and not body.is_fed_by_neighbour):
-        ballasts = energy.ballasts_assumed(body.lamps_each)
+        ballasts = body.lamps_each if _is_choke(lamps.ballast_row) else energy.ballasts_assumed(body.lamps_each)
         assumed.append("ballast count")
     each = _watts_each(body, lamps.ballast_row, ballasts)
     if each is None and "lamps" not in missing:
@@ -129,6 +134,67 @@ def now(body: Body) -> Now:
     )
 
 
+COLD_C = 10
+"""Rooms that never get warmer: fluorescent lamps give less light there than the tables say, which hold at 25 °C (35 °C for T5)."""
+
+
+def _is_cold(body: Body) -> bool:
+    hottest = body.place.hottest_c
+    return isinstance(hottest, (int, float)) and hottest < COLD_C and not has_led_tubes(body)
+
+
+def has_led_tubes(body: Body) -> bool:
+    """Whether LED tubes are in its sockets, on the ballast, on mains, or on a driver of their own."""
+    return body.of_kind("lamps").get("fitted") in LED_TUBES
+
+
+def _with_led_tubes(body: Body) -> Now:
+    """A body with LED tubes in its sockets, from the tube's own data.
+
+    Their light is taken as that of new tubes, so that what is kept of it is not too little, and to shine down as bars do.
+    Watts are those said for a tube with what feeds it; on mains the tube's own.
+    """
+    lamps, row, room = body.of_kind("lamps"), body.body_row, room_of(body)
+    share = energy.working_share(body.fixtures * body.lamps_each, body.dark_lamps)
+    own_w = lamps.get("lamp_w") if lamps["fitted"] == "led-tube-on-mains" else None
+    tube_w, tube_lm = lamps.get("tube_mains_w", own_w), lamps.get("tube_lm")
+    each = None if tube_w is None or not body.rows else float(tube_w) * body.lamps_each
+    lumens = None
+    if tube_lm is not None and row is not None and body.rows:
+        count = body.fixtures * body.lamps_each
+        shares = (1.0, 1.0, row["dirt_share"], row["bars_share"], optic_share(body))
+        lumens = light.lumens_now(count, share, tube_lm, *shares)
+    missing = {
+        "lamps": not body.rows,
+        "light of the LED tubes": tube_lm is None,
+        "mains watts of the LED tubes": tube_w is None,
+        "body": row is None,
+        "room size": room is None,
+        "hours": body.hours_year is None,
+    }
+    assumed = [*(["LED tubes as new"] if tube_lm is not None else []), *_taken_for_none(body)]
+    if row is not None and row["optic"] != body.of_kind("housing").get("optic"):
+        assumed.append("optic")
+    return Now(
+        watts_each=each,
+        watts=None if each is None else body.fixtures * each * share,
+        lumens=lumens,
+        working_share=share,
+        ballasts_each=int(body.of_kind("ballast").get("ballast_count", 0)),
+        room=room,
+        assumed=(*assumed, *(room.assumed if room else ()), *(("hours",) if body.hours_assumed else ())),
+        missing=tuple(name for name, lacks in missing.items() if lacks),
+        ballast_row=None,
+        lumens_row=None,
+        body_row=row,
+    )
+
+
+def _is_choke(row: Row | None) -> bool:
+    """Whether a ballast is one of the chokes of 230 V, of which each lamp has one of its own (common practice)."""
+    return row is not None and row["ballast"] == "magnetic" and row.get("mains_hz") == [50]
+
+
 def _taken_for_none(body: Body) -> Iterator[str]:
     """What nobody said and what is then reckoned as if it were none, or one, or good."""
     if "dark_lamps" not in body.of_group("count"):
@@ -138,6 +204,8 @@ def _taken_for_none(body: Body) -> Iterator[str]:
     if body.of_group("duty").get("control_now", NOT_SEEN) == NOT_SEEN:
         yield "control now"
     housing = body.of_kind("housing")
+    if _is_cold(body):
+        yield "lamps as in a warm room"
     if housing.get("optic") != "none" and housing.get("optic_state", NOT_SEEN) == NOT_SEEN:
         yield "state of optic"
 
@@ -157,20 +225,36 @@ def _lamps(body: Body) -> _Lamps:
     wanted = {"diameter": lamps.get("diameter", NOT_SEEN), "nominal_ft": lamps.get("nominal_ft", NOT_SEEN)}
     if NOT_SEEN in wanted.values() or not body.rows:
         return _Lamps(None, None, (), ("lamps",))
+    hertz = mains_of(body)
     alike = [
         row
         for row in body.tables["lumens"]["rows"]
         if all(row[name] == value for name, value in wanted.items()) and cap in (row["cap"], NOT_SEEN)
     ]
     watts, assumed = lamps.get("lamp_w"), ["cap"] if cap == NOT_SEEN else []
+    if watts is None and lamp_watts_doubt(lamps, _ballast_seen(body), hertz):
+        return _Lamps(None, None, tuple(assumed), ("lamp watts",))
     if watts is None:
-        usual = next((row for row in alike if row.get("usual")), None)
+        usual = next((row for row in _of_world(alike, hertz) if row.get("usual")), None)
         watts = usual["lamp_w"] if usual else None
         assumed.append("lamp watts")
-    lumens_row = next((row for row in alike if row["lamp_w"] == watts), None)
+    lumens_row = next(iter(_of_world([row for row in alike if row["lamp_w"] == watts], hertz)), None)
     ballast_row, more = _ballast_row(body, wanted, watts)
     missing = () if lumens_row else ("lumens of these lamps",)
     return _Lamps(lumens_row, ballast_row, (*assumed, *more), missing)
+
+
+def mains_of(body: Body) -> Hertz | None:
+    """The mains a body hangs on [Hz]; None where nobody has seen enough to tell."""
+    return mains_hz(body.of_group("supply"), body.of_kind("ballast"), body.settings)
+
+
+def _of_world(rows: Sequence[Row], hertz: Hertz | None) -> list[Row]:
+    """Rows that hold on such mains, in their order; where the mains are not known, all of them if they agree on the world, else none."""
+    if hertz is not None:
+        return [row for row in rows if hertz in row.get("mains_hz", (50, 60))]
+    common = set.intersection(*(set(row.get("mains_hz", (50, 60))) for row in rows)) if rows else set()
+    return list(rows) if common else []
 
 
 def _ballast_row(body: Body, lamp: Mapping[str, str], lamp_w: float | None) -> tuple[Row | None, tuple[str, ...]]:
@@ -188,12 +272,22 @@ def _ballast_row(body: Body, lamp: Mapping[str, str], lamp_w: float | None) -> t
         and row["lamp_w"] == lamp_w
         and row["ballast"] == ballast
     ]
-    year = body.of_kind("ballast").get("made", "")[:4]
-    old = [row for row in rows if "made_before" in row and year.isdigit() and int(year) < row["made_before"]]
+    rows = _of_world(rows, mains_of(body))
+    classed = _of_class(rows, body.of_kind("ballast").get("energy_class", NOT_SEEN))
+    if classed is not None:
+        return classed, tuple(assumed)
+    year = year_written(body.of_kind("ballast").get("made", ""))
+    old = [row for row in rows if "made_before" in row and year is not None and year < row["made_before"]]
     later = [row for row in rows if "made_before" not in row]
     if len(rows) > 1 and not old:
         assumed.append("ballast generation")
     return next(iter(old or later), None), tuple(assumed)
+
+
+def _of_class(rows: Sequence[Row], energy_class: str) -> Row | None:
+    """The row of the energy class that was read on the ballast; class D, which no rule limited, as class C; A1 as A2, which it draws undimmed."""
+    wanted = {"D": ("D", "C"), "A1": ("A1", "A2")}.get(energy_class, (energy_class,))
+    return next((row for each in wanted for row in rows if row.get("energy_class") == each), None)
 
 
 def _ballast_seen(body: Body) -> str:

@@ -14,7 +14,7 @@ from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.cautions import cautions
 from spanwalk.rules.arrangements.choosing import Judged, Rejected, judge_candidates
 from spanwalk.rules.arrangements.economics import uncounted
-from spanwalk.rules.arrangements.now import Now, now
+from spanwalk.rules.arrangements.now import Now, mains_of, now
 from spanwalk.rules.arrangements.plan_types import (
     Instead,
     Plan,
@@ -25,7 +25,7 @@ from spanwalk.rules.arrangements.plan_types import (
     SideBySide,
     WasteTold,
 )
-from spanwalk.rules.arrangements.room_light import density_of, light_today
+from spanwalk.rules.arrangements.room_light import density_of, leni_of, light_today
 from spanwalk.rules.arrangements.spares import misfits_of
 from spanwalk.rules.arrangements.wanted import wanted_light
 from spanwalk.rules.arrangements.wiring_sentences import wiring_sentences
@@ -84,6 +84,7 @@ def plan_group(body: Body) -> Plan:
         "why": _why(feasible, rejected, found.chosen, str(body.money.get("currency", ""))),
         "wanted": wanted_light(body, current).told,
         "density": density_of(body, current, proposal),
+        "leni": leni_of(body, current, proposal),
         "uncounted": uncounted(body, proposal["parts"] if proposal else ()),
         "money_told": list(feasible[0].worth.told) if feasible else [],
         "trial": (body.body_row or {}).get("trial"),
@@ -126,6 +127,7 @@ def _common(body: Body, found: Ranked, proposal: Proposal | None) -> PlanBasis:
     """What both plans tell alike."""
     current, first = found.current, found.feasible[0].candidate if found.feasible else None
     blocked = blockers.found(body, first, len(found.rejected), found.against)
+    wanted, density = wanted_light(body, current).facts, density_of(body, current, proposal)
     return {
         "group": body.group["id"],
         "kind": body.kind["id"],
@@ -135,9 +137,8 @@ def _common(body: Body, found: Ranked, proposal: Proposal | None) -> PlanBasis:
         "state": _state(found.against, proposal, blocked, str(body.of_group("decision").get("decision", ""))),
         "blockers": blocked,
         "instead": found.against,
-        "site_values": site_figures.used(
-            body, current, wanted_light(body, current).facts, density_of(body, current, proposal)
-        ),
+        "site_values": site_figures.used(body, current, wanted, density),
+        "from_memory": site_figures.from_memory(body, current, wanted, density),
         "cautions": cautions(body, first),
         "waste": _waste(body, current),
         "misfits": None if first is None else misfits_of(body, first),
@@ -231,6 +232,8 @@ def _waste(body: Body, current: Now) -> WasteTold:
         body.emergency_fixtures,
         current.ballasts_each,
         body.of_group("duty").get("battery", NOT_SEEN),
+        waste.pcb_rule(body.settings.get("region", "not-said"), mains_of(body)),
+        mains_of(body),
     )
     return {
         "lamps": found.lamps,
@@ -241,6 +244,9 @@ def _waste(body: Body, current: Now) -> WasteTold:
         "batteries": found.batteries,
         "battery": found.battery,
         "count_assumed": found.count_assumed,
+        "rule": found.rule,
+        "lamp_class": found.lamp_class,
+        "starters": found.starters,
     }
 
 

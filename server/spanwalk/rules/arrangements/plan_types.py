@@ -268,6 +268,9 @@ class WasteTold(TypedDict):
     batteries: int
     battery: str
     count_assumed: bool
+    rule: str
+    lamp_class: str
+    starters: int
 
 
 class WattsNow(TypedDict):
@@ -338,6 +341,21 @@ class Density(TypedDict):
     source: str
     edition: str
     how_known: str
+    name: str
+    w_m2: float
+    limit_w_m2: float
+    alteration_pct: float
+    alteration_of: str
+    section: str
+    alteration_how_known: str
+
+
+class Leni(TypedDict):
+    """Lighting energy of a room over its floor [kWh/m² a year], its power density [W/m²] and the hours it is reckoned with."""
+
+    kwh_m2_year: float
+    w_m2: float
+    hours_year: int
 
 
 class SideBySide(TypedDict, total=False):
@@ -368,6 +386,7 @@ class PlanBasis(TypedDict):
     blockers: list[Said]
     instead: list[Instead]
     site_values: list[Said]
+    from_memory: list[Said]
     cautions: list[str]
     waste: WasteTold
     misfits: Misfits | None
@@ -393,6 +412,7 @@ class Plan(PlanBasis):
     why: list[Said]
     wanted: WantedTold
     density: Density | None
+    leni: Leni | None
     uncounted: list[str]
     money_told: list[Said]
     trial: str | None

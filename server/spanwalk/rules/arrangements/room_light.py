@@ -6,9 +6,10 @@ from spanwalk.rules import light
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.economics import control_savings
 from spanwalk.rules.arrangements.now import Now
-from spanwalk.rules.arrangements.plan_types import Density, NowTold, Proposal
+from spanwalk.rules.arrangements.plan_types import Density, Leni, NowTold, Proposal
 from spanwalk.rules.checks import plain
 from spanwalk.rules.energy import energy_kwh_year
+from spanwalk.rules.record_view import Row
 
 
 def light_today(body: Body, current: Now) -> NowTold:
@@ -50,7 +51,15 @@ def density_of(body: Body, current: Now, proposal: Proposal | None) -> Density |
         limit *= 1 + body.tables["spaces"]["rcr_allowance_pct"] / 100
     density = light.power_density_w_ft2(proposal["watts"] + body.others.watts, current.room.area_m2)
     verdict = "over" if round(density, 2) > round(limit, 2) else "within"
+    code = _code_row(body)
     return {
+        "name": f"{code['name']} {code['edition']}, space by space",
+        "w_m2": round(density * light.SQUARE_FEET_IN_M2, 2),
+        "limit_w_m2": round(limit * light.SQUARE_FEET_IN_M2, 2),
+        "alteration_pct": code["alteration_pct"],
+        "alteration_of": code["alteration_of"],
+        "section": code["section"],
+        "alteration_how_known": code["how_known"],
         "w_ft2": round(density, 3),
         "limit_w_ft2": round(limit, 3),
         "verdict": verdict,
@@ -58,4 +67,33 @@ def density_of(body: Body, current: Now, proposal: Proposal | None) -> Density |
         "source": row["w_ft2_source"],
         "edition": row["edition"],
         "how_known": row["w_ft2_how_known"],
+    }
+
+
+def _code_row(body: Body) -> Row:
+    """The row of `codes` for the code that the site chose."""
+    wanted = body.settings["power_density_code"]
+    return next(row for row in body.tables["codes"]["rows"] if row["code"] == wanted)
+
+
+def leni_of(body: Body, current: Now, proposal: Proposal | None) -> Leni | None:
+    """Lighting energy of the room over its floor with this group converted and the others as they are [kWh/m² a year].
+
+    None where the room's size, its hours or the other groups' watts are not known. Hours are those of the survey, what a
+    control saves is that of the table; charging of batteries and standby of controls are left out.
+
+    References
+    ----------
+    .. [1] EN 15193-1, lighting energy numeric indicator: W / A, W = Σ Pn · Fc · (tD · Fo · FD + tN · Fo) / 1000, as engineering
+       pages give it (read); the factors are taken together as one share saved.
+    """
+    if current.room is None or proposal is None or body.hours_year is None or not body.others.known:
+        return None
+    own = energy_kwh_year(proposal["watts"], body.hours_year, control_savings(body)[1])
+    whole = own + energy_kwh_year(body.others.watts, body.hours_year)
+    watts = proposal["watts"] + body.others.watts
+    return {
+        "kwh_m2_year": round(whole / current.room.area_m2, 2),
+        "w_m2": round(watts / current.room.area_m2, 2),
+        "hours_year": body.hours_year,
     }

@@ -7,10 +7,13 @@ from collections.abc import Iterable, Iterator, Mapping
 from spanwalk.rules import energy
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.now import Now, lamps_on
-from spanwalk.rules.arrangements.plan_types import Density
+from spanwalk.rules.arrangements.plan_types import Density, WantedFacts
 from spanwalk.rules.driver import NOT_SEEN
 from spanwalk.rules.figures import set_in
+from spanwalk.rules.own_rows import OWN
+from spanwalk.rules.record_view import Row
 from spanwalk.rules.said import Facts, Said
+from spanwalk.rules.waste import lamp_called
 
 Note = Mapping[str, str]
 
@@ -45,7 +48,67 @@ def used(body: Body, current: Now, wanted: Facts, density: Density | None) -> li
     notes = [*_today(body, current), *_of_space(body, wanted, density), *_of_controls(body)]
     if "standard" in wanted or density is not None:
         notes += body.others.site_values
-    return [{"code": "figures.site-value", "facts": dict(note)} for note in _each_once(notes)]
+    set_here: list[Said] = [{"code": "figures.site-value", "facts": dict(note)} for note in _each_once(notes)]
+    own = [row[OWN] for row in rows_used(body, current, wanted) if OWN in row]
+    added: list[Said] = [{"code": "figures.own-row", "facts": dict(each)} for each in own]
+    return [*set_here, *added]
+
+
+def rows_used(body: Body, current: Now, wanted: Facts) -> list[Row]:
+    """Rows of the tables that a group's watts, light and hours rest on."""
+    rows = [row for row in (current.ballast_row, current.lumens_row, current.body_row) if row is not None]
+    hours = body.of_room("hours").get("hours_year") is None
+    rests = body.space_row is not None and (hours or "standard" in wanted)
+    return [*rows, *([body.space_row] if rests and body.space_row is not None else [])]
+
+
+def from_memory(body: Body, current: Now, wanted: WantedFacts, density: Density | None) -> list[Said]:
+    """Every figure that a group's plan rests on and that nobody read in a source: what it is, its row, and where it is said to be from.
+
+    What the site set itself is its own word and not among them.
+    """
+    return [
+        {"code": "figures.from-memory", "facts": {"what": what, "row": row, "source": source}}
+        for what, row, source in dict.fromkeys(_remembered(body, current, wanted, density))
+    ]
+
+
+def _remembered(
+    body: Body, current: Now, wanted: WantedFacts, density: Density | None
+) -> Iterator[tuple[str, str, str]]:
+    lamp, ballast, light = lamp_called(body.of_kind("lamps")), current.ballast_row, current.lumens_row
+    if ballast is not None:
+        parts = energy.lamps_looked_up(ballast, *lamps_on(body, current.ballasts_each))
+        watts = [f"watts_by_lamps/{each}" for each in parts]
+        if is_from_memory(ballast["how_known"]) and not _all_set(ballast, watts):
+            yield "watts of the lamps", f"{lamp} {ballast['lamp_w']:g} W", ballast["source"]
+        of_factor = {name: ballast.get(f"ballast_factor_{name}", ballast[name]) for name in ("how_known", "source")}
+        if is_from_memory(of_factor["how_known"]) and not _all_set(ballast, ["ballast_factor"]):
+            yield "ballast factor", f"{lamp} {ballast['lamp_w']:g} W", of_factor["source"]
+    if light is not None and is_from_memory(light["how_known"]) and not _all_set(light, ["initial_lm", "mean_share"]):
+        yield "light of the lamps", f"{lamp} {light['lamp_w']:g} W", light["source"]
+    if current.body_row is not None and is_from_memory(current.body_row["how_known"]):
+        yield "light out of the body", str(current.body_row["body"]), current.body_row["source"]
+    if "standard" in wanted and is_from_memory(wanted["how_known"]):
+        yield "light wanted", wanted["standard_row"], wanted["source"]
+    if density is not None and is_from_memory(density["alteration_how_known"]):
+        yield "what of an alteration the code looks at", density["name"], f"section {density['section']}"
+    if density is not None and is_from_memory(density["how_known"]):
+        yield "limit of power density", str(body.space_type), density["source"]
+
+
+def _all_set(row: Row, figures: Iterable[str]) -> bool:
+    """Whether the site set each of these figures itself."""
+    return all(set_in(row, each) for each in figures)
+
+
+def is_from_memory(how_known: str) -> bool:
+    """Whether a way of knowing is no more than memory; 'common practice' is said apart.
+
+    >>> is_from_memory("from memory; none was taken"), is_from_memory("read")
+    (True, False)
+    """
+    return how_known.startswith("from memory")
 
 
 def _today(body: Body, current: Now) -> Iterator[Note]:

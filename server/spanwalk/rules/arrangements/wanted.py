@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from spanwalk.rules import light
 from spanwalk.rules.arrangements.body import Body
-from spanwalk.rules.arrangements.now import Now
+from spanwalk.rules.arrangements.now import Now, mains_of
 from spanwalk.rules.arrangements.plan_types import TargetFacts, WantedFacts, WantedTold
 from spanwalk.rules.checks import Check, cannot_tell, fails, passes
 from spanwalk.rules.record_types import SiteView
@@ -15,6 +15,8 @@ from spanwalk.rules.record_view import Row
 KEEP, TARGET = "keep-a-share-of-todays-light", "meet-the-target-of-the-space"
 DEFAULT_KEEP_PCT = 100
 DEFAULT_CEILING_PCT = 150
+OF_MAINS = {50: "en-12464-1-2021", 60: "us-federal-41-cfr-102-74-180"}
+"""Whose targets count where the site chose none: those of the world whose mains it hangs on; none crosses to the other."""
 CHOSEN = {
     KEEP: {
         "light_policy": "what light is wanted",
@@ -88,13 +90,13 @@ def policy_of(site: SiteView) -> str:
 
 
 def target_lux(body: Body) -> Row | None:
-    """The target illuminance of the room's space by the standard that the site chose, the first of its row where it chose none.
+    """The target illuminance of the room's space by the standard that the site chose, that of its mains where it chose none.
 
     None where the space has no row, or that standard none for the space: another one's is not taken instead.
     """
     targets = [each for each in (body.space_row or {}).get("targets", []) if each["lux"] is not None]
-    standard = body.settings.get("light_standard")
-    return next((each for each in targets if standard in (None, each["standard"])), None)
+    standard = body.settings.get("light_standard", OF_MAINS.get(mains_of(body) or 0))
+    return next((each for each in targets if standard == each["standard"]), None)
 
 
 def _of_target(body: Body, target: Row) -> TargetFacts:
@@ -104,8 +106,8 @@ def _of_target(body: Body, target: Row) -> TargetFacts:
         "standard": target["standard"],
         "standard_row": target["row"],
         "how_known": target["how_known"],
-        "source": table["targets_source"][target["standard"]],
-        "edition": table["targets_edition"][target["standard"]],
+        "source": target.get("source") or table["targets_source"][target["standard"]],
+        "edition": target.get("edition") or table["targets_edition"][target["standard"]],
     }
 
 

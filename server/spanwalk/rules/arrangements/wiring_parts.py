@@ -13,11 +13,12 @@ from math import ceil
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.wiring import WiredDriver
 from spanwalk.rules.checks import exact
+from spanwalk.rules.driver import DIMS, WITH_LEADS
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.survey import facet
 
 SUPPLY_LEADS, LEADS_OF_A_BAR, LEADS_OF_AN_OUTPUT, CONTROL_LEADS = 3, 2, 2, 2
-USED_FOR_CONTROL = ("daylight", "dimming")
+USED_FOR_CONTROL = DIMS
 
 
 def places(drivers: Iterable[WiredDriver], control_wanted: str, control_pair: str) -> dict[str, int]:
@@ -35,7 +36,7 @@ def places(drivers: Iterable[WiredDriver], control_wanted: str, control_pair: st
     own = list(drivers)
     unused = control_wanted not in USED_FOR_CONTROL
     capped = sum(LEADS_OF_AN_OUTPUT * len(each.spare_outputs) for each in own)
-    capped += CONTROL_LEADS * sum(unused and each.facet.get("dimming", "none") != "none" for each in own)
+    capped += CONTROL_LEADS * sum(unused and each.facet.get("dimming", "none") in WITH_LEADS for each in own)
     capped += CONTROL_LEADS * (unused and control_pair == "yes")
     return {
         "each-fixture": 1,

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import cast
 
+from spanwalk.rules.mains import NOT_SEEN, lamp_watts_doubt, mains_hz
 from spanwalk.rules.points.found import Found, Seen, alike
-from spanwalk.rules.record_types import KindView
+from spanwalk.rules.record_types import GroupView, KindView
+from spanwalk.rules.record_view import Facet
 from spanwalk.rules.survey import facet, is_seen, mark_of
 
 
@@ -24,6 +27,26 @@ def lamps_not_seen(seen: Seen) -> Iterator[Found]:
             for field in ("fitted", "diameter", "cap", "nominal_ft", "rows", "lamps_end_to_end")
         ):
             yield Found(kind["id"], None, {"mark": mark_of(kind)})
+
+
+def lamp_watts_not_seen(seen: Seen) -> Iterator[Found]:
+    """Kinds in use whose lamp watts nobody read and nobody can take: another lamp of the same length may well be in them."""
+    settings = facet(seen.survey.site(), "settings")
+    asked: dict[str, str] = {}
+    for group in seen.survey.groups_to_convert():
+        kind = seen.survey.kind_of(group)
+        if kind is not None and seen.survey.is_live(kind) and (why := _doubt(group, kind, settings)):
+            asked.setdefault(kind["id"], why)
+    for id in sorted(asked):
+        mark = mark_of(cast("KindView", seen.survey.by_id[id]))
+        yield Found(id, None, {"mark": mark, "why": asked[id]})
+
+
+def _doubt(group: GroupView, kind: KindView, settings: Facet) -> str | None:
+    ballast = facet(kind, "ballast")
+    fed = facet(kind, "wiring").get("neighbour_leads") == "fed-from-the-neighbours-ballast"
+    gear = "electronic" if fed else str(ballast.get("ballast", NOT_SEEN))
+    return lamp_watts_doubt(facet(kind, "lamps"), gear, mains_hz(facet(group, "supply"), ballast, settings))
 
 
 def no_ballast_space(seen: Seen) -> Iterator[Found]:

@@ -55,8 +55,9 @@ def decision(seen: Seen) -> Iterator[Change]:
         yield change("group.decision.arrangement", STOP, seen.facts.get("arrangement"), name, said)
     elif now not in (*NO_DECISION, BY_NAME):
         yield change("group.decision.decision", STOP, before, now, said)
-    if seen.before("group", "decision", "accepts_trial") and not seen.now("group", "decision", "accepts_trial"):
-        yield change("group.decision.accepts_trial", STOP, True, None, said)
+    for accepted in ("accepts_trial", "accepts_led_tubes"):
+        if seen.before("group", "decision", accepted) and not seen.now("group", "decision", accepted):
+            yield change(f"group.decision.{accepted}", STOP, True, None, said)
 
 
 def progress(seen: Seen) -> Iterator[Change]:

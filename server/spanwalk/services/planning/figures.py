@@ -4,22 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
-from typing import cast
+from typing import Literal, cast
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
 from spanwalk.rules.figures import Figure, SiteValue, figures, why_not, with_site_values, with_unit
+from spanwalk.rules.own_rows import row_called, with_own_rows
 from spanwalk.rules.points.found import FigureNotUsed
-from spanwalk.rules.record_view import Facet
+from spanwalk.rules.record_types import OwnRowView
+from spanwalk.rules.record_view import Facet, Tables
+from spanwalk.rules.survey import Survey, facet
 from spanwalk.services.refusals import NotThere
+from spanwalk.services.sync.state import site_records
 from spanwalk.storage import json_text
-from spanwalk.storage.tables import Person, Record, Site
+from spanwalk.storage.tables import Membership, Person, Record, Site
 from spanwalk.sync.model import Held
 from spanwalk.words import say
 
 TYPE, IDENTITY, VALUE = "figure", "identity", "value"
+WHO_SETS = ("manager", "owner")
+ROW_TYPE: Literal["own_row"] = "own_row"
 DAY_LETTERS = len("2026-03-01")
 NOT_SURE = ("from memory", "common practice")
 """Ways of knowing that are marked wherever a figure is shown."""
@@ -52,19 +58,32 @@ def _site_value(record: str, facets: Mapping[str, Held], names: dict[str, str]) 
 
 def figures_not_used(session: Session, site_id: str) -> list[FigureNotUsed]:
     """What managers set and what cannot stand in the tables: `{"record", "row", "why"}`, `why` a sentence."""
-    _, not_used = with_site_values(tables(), site_values(session, site_id))
-    return [
+    laid, not_used = with_site_values(tables(), site_values(session, site_id))
+    found: list[FigureNotUsed] = [
         {"record": each["record"], "row": each["row"], "why": say(each["code"], each["facts"])} for each in not_used
     ]
+    return [*found, *_rows_not_used(laid, own_rows(session, site_id))]
 
 
-def site_figures(session: Session, site_id: str) -> dict[str, object]:
+def _rows_not_used(laid: Tables, here: Sequence[OwnRowView]) -> list[FigureNotUsed]:
+    """Rows that a site added and that cannot stand in its tables, each with why, a sentence."""
+    _, rows = with_own_rows(laid, here)
+    return [{"record": each.record, "row": each.row, "why": say(each.why["code"], each.why["facts"])} for each in rows]
+
+
+def own_rows(session: Session, site_id: str) -> list[OwnRowView]:
+    """The rows that a site added to the tables, as view records."""
+    return Survey(site_records(session, site_id, types=(ROW_TYPE,))).of_type(ROW_TYPE)
+
+
+def site_figures(session: Session, site_id: str, person: str) -> dict[str, object]:
     """Every table with its rows and figures, each with source, how it is known, and the site's own value.
 
     Returns
     -------
     dict
-        ``{"tables": [{"table", "title", "fixed"?, "rows": [{"row", "figures": […]}]}], "not_used": […]}``; a figure is
+        ``{"tables": [{"table", "title", "fixed"?, "rows": [{"row", "figures": […]}]}], "not_used": […], "rows_not_used": […],
+        "offered": […]}``; a figure is
         ``{"figure", "title", "unit", "value", "source", "edition", "how_known", "least", "most", "whole", "own"}``;
         ``fixed`` is the code of why a table's figures may not be set.
     """
@@ -78,7 +97,42 @@ def site_figures(session: Session, site_id: str) -> dict[str, object]:
         ]
         fixed = {"fixed": about[table]["fixed"]} if "fixed" in about[table] else {}
         found.append({"table": table, "title": about[table]["title"], **fixed, "rows": rows})
-    return {"tables": found, "not_used": [_own_told(None, each) for each in own.values()]}
+    here = own_rows(session, site_id)
+    return {
+        "tables": found,
+        "not_used": [_own_told(None, each) for each in own.values()],
+        "rows_not_used": _rows_not_used(tables(), here),
+        "offered": offered_rows(session, site_id, person, here),
+    }
+
+
+def offered_rows(session: Session, site_id: str, person: str, here: Sequence[OwnRowView]) -> list[dict[str, object]]:
+    """Rows that other sites of this person offer to the firm's, and that this site has not: shown, never used by themselves.
+
+    Returns
+    -------
+    list of dict
+        ``{"record", "site", "sort", "row", "facets"}``, by site and row.
+    """
+    names = {row_called(each) for each in here}
+    query = select(Site.id, Record.facets).join(Record, Record.id == Site.id)
+    sites = query.join(Membership, (Membership.site == Site.id) & (Membership.person == person))
+    sites = sites.where(Membership.ended_at.is_(None), Membership.role.in_(WHO_SETS))
+    found: list[dict[str, object]] = []
+    for other, facets in session.execute(sites.where(Site.id != site_id)):
+        for row in own_rows(session, other):
+            identity = facet(row, "identity")
+            if identity.get("offered") and row_called(row) not in names:
+                name = json_text.loads(facets)[IDENTITY]["value"]["name"]
+                sort = str(identity["table"])
+                told = {part: _without_parent(facet(row, cast("Literal['lamp']", part))) for part in ("identity", sort)}
+                found.append({"record": row["id"], "site": name, "sort": sort, "row": row_called(row), "facets": told})
+    return sorted(found, key=lambda each: (str(each["site"]), str(each["row"])))
+
+
+def _without_parent(said: Facet) -> dict[str, object]:
+    """What a facet says, without whose it is."""
+    return {name: value for name, value in said.items() if name != "parent"}
 
 
 def _told(figure: Figure, own: SiteValue | None) -> dict[str, object]:

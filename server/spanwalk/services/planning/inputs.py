@@ -19,6 +19,7 @@ from spanwalk.rules.figures import SiteValue, with_site_values
 from spanwalk.rules.judged import ToJudge, bars_offered, to_judge
 from spanwalk.rules.judgement_types import Judgement
 from spanwalk.rules.judging import RULES_VERSION, judge_group
+from spanwalk.rules.own_rows import with_own_rows
 from spanwalk.rules.points import readings
 from spanwalk.rules.points.found import Seen, lengths_by_kind
 from spanwalk.rules.record_types import CatalogueItemView, GroupView, KindView, RoomView
@@ -173,7 +174,10 @@ class Inputs:
 def inputs_of(records: Iterable[Record], own: Sequence[SiteValue] = ()) -> Inputs:
     """What plans are made from, among view records and the site's own figures."""
     survey = Survey(records)
-    laid, _ = with_site_values(tables(), own) if own else (tables(), [])
+    laid, _ = with_site_values(tables(), own) if own else (dict(tables()), [])
+    added = survey.of_type("own_row")
+    if added:
+        laid, _ = with_own_rows(laid, added)
     judge = {each.group["id"]: each for each in to_judge(survey, tables())}
     asked = {id: questions_of(counting(each.readings), each.kind, tables()) for id, each in judge.items()}
     places = _places(survey)
@@ -305,6 +309,8 @@ class Prints:
         offered = [*items, catalogue.prices, inputs.bars]
         self._inputs = inputs
         self._common = _print([*offered, inputs.money, site, RULES_VERSION, [each.__dict__ for each in inputs.own]])
+        added = inputs.survey.of_type("own_row")
+        self._common = _print([self._common, added]) if added else self._common
         self._looks_at_others = policy_of(site) != KEEP
         self._of_record: dict[str, str] = {}
 

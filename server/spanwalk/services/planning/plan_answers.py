@@ -150,6 +150,8 @@ class WasteSums(TypedDict):
     ballasts: dict[str, int]
     ballasts_assumed: int
     batteries: dict[str, int]
+    lamp_classes: dict[str, int]
+    starters: int
 
 
 class MoneySums(TypedDict):
@@ -205,6 +207,8 @@ class Totals(TypedDict):
     minutes: float | None
     waste: WasteSums
     site_values: list[Said]
+    from_memory: list[Said]
+    mixed_looks: list[Said]
 
 
 class SiteAnswer(PageAnswer):

@@ -36,6 +36,7 @@ PLANNED_FROM = (
     "cavity_reading",
     "trial_bar",
     "lux_reading",
+    "own_row",
 )
 """Types of record that a plan is made from; the others would only take memory."""
 

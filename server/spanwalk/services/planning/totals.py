@@ -7,6 +7,7 @@ from typing import NamedTuple, cast
 
 from spanwalk.rules import money, ordering
 from spanwalk.rules.arrangements.economics import terms_of
+from spanwalk.rules.arrangements.looks import mixed_looks
 from spanwalk.rules.arrangements.plan_types import Misfits, proposal_of
 from spanwalk.rules.job_money import Share
 from spanwalk.rules.life_cycle import kept_of
@@ -14,7 +15,7 @@ from spanwalk.rules.record_types import RoomView
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.said import Said
 from spanwalk.rules.spares import enough_spares, for_breakage
-from spanwalk.rules.survey import Survey, facet
+from spanwalk.rules.survey import Survey, facet, name_of_room
 from spanwalk.services.planning.job_sums import JobSums, OfGroup, basis_of, job_sums, together
 from spanwalk.services.planning.plan_answers import (
     MisfitSums,
@@ -80,8 +81,16 @@ def job_of_site(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> JobOfS
         "minutes": together(each["minutes"] for each in proposals),
         "waste": waste_in_all(plans),
         "site_values": [*{str(each): each for plan in plans for each in plan["site_values"]}.values()],
+        "mixed_looks": _mixed_looks(found, plans),
+        "from_memory": [*{str(each): each for plan in plans for each in plan["from_memory"]}.values()],
     }
     return JobOfSite(told, job["shares"])
+
+
+def _mixed_looks(found: SitePlan, plans: Iterable[Plan]) -> list[Said]:
+    """Rooms of a site in which bars of more than one look are proposed."""
+    rooms = {each["id"]: name_of_room(each) for each in found.survey.of_type("room")}
+    return mixed_looks(plans, found.inputs.catalogue.by_id, rooms)
 
 
 def job_of(found: SitePlan, plans: Sequence[Plan], goods_bought: float | None) -> JobSums:
@@ -211,9 +220,12 @@ def waste_in_all(plans: Iterable[Plan]) -> WasteSums:
     lamps: dict[str, int] = {}
     ballasts = {"suspect": 0, "not suspect": 0, "not known": 0}
     batteries: dict[str, int] = {}
-    assumed = 0
+    classes: dict[str, int] = {}
+    assumed = starters = 0
     for waste in (plan["waste"] for plan in plans):
         lamps[waste["lamp"]] = lamps.get(waste["lamp"], 0) + waste["lamps"]
+        classes[waste["lamp_class"]] = classes.get(waste["lamp_class"], 0) + waste["lamps"]
+        starters += waste["starters"]
         ballasts[waste["suspicion"]] += waste["ballasts"]
         if waste["batteries"]:
             batteries[waste["battery"]] = batteries.get(waste["battery"], 0) + waste["batteries"]
@@ -223,4 +235,6 @@ def waste_in_all(plans: Iterable[Plan]) -> WasteSums:
         "ballasts": ballasts,
         "ballasts_assumed": assumed,
         "batteries": dict(sorted(batteries.items())),
+        "lamp_classes": dict(sorted(classes.items())),
+        "starters": starters,
     }

@@ -313,6 +313,9 @@ def _sums_operations(
         "prices": {id: _price(survey, id) for id in _items(changed)},
         "floors": list(dict.fromkeys(each["floor_name"] for each in figures.values())),
         "without_order": [each.number for each in releases if not each.whole],
+        "from_memory": [
+            *{str(each): each for draft in changed.values() for each in draft.plan["from_memory"]}.values()
+        ],
         "done": done_before(survey, changed),
         "rules_version": RULES_VERSION,
     }

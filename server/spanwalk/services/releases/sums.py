@@ -99,6 +99,7 @@ class Whole(TypedDict, total=False):
     without_order: list[int]
     done: list[DoneBefore]
     rules_version: str
+    from_memory: list[Said]
 
 
 class OrderLine(TypedDict):

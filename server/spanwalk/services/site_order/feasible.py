@@ -296,7 +296,7 @@ def _look(kind: KindView, rows: list[int]) -> int:
 
 def _colours(found: SitePlan, proposal: Proposal) -> set[str]:
     bars = (facet(found.inputs.catalogue.by_id.get(item), "bar") for item in proposal["fill_items"])
-    return {str(bar["colour_k"]) for bar in bars if "colour_k" in bar}
+    return {str(bar["cct_k"]) for bar in bars if "cct_k" in bar}
 
 
 def _is_priced(found: SitePlan, way: Way) -> bool:

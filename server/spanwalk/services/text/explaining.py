@@ -116,6 +116,8 @@ def lines(title: str, plan: PlanAnswer) -> Iterator[str]:
         if plan["now"][name]:
             yield "  " + say(f"explain.{name}", {"what": plan["now"][name]})
     yield from _wanted(plan["wanted"], plan["density"])
+    if plan["leni"] is not None:
+        yield "  " + say("plan.leni", dict(plan["leni"]))
     if plan["uncounted"]:
         yield "  " + say("desk.uncounted", {"what": plan["uncounted"]})
     if plan["proposal"] is not None:
@@ -134,6 +136,10 @@ def lines(title: str, plan: PlanAnswer) -> Iterator[str]:
     if plan["site_values"]:
         yield say("explain.figures-of-site")
     for each in plan["site_values"]:
+        yield "  " + sentence(each)
+    if plan["from_memory"]:
+        yield say("world.from-memory", {"number": len(plan["from_memory"])})
+    for each in plan["from_memory"]:
         yield "  " + sentence(each)
     yield say("explain.sources")
     for source in plan["now"]["sources"]:
