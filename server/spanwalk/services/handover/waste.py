@@ -6,9 +6,10 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from typing import cast
 
+from spanwalk.rules.noted import Card, Noted, emergency_positions
 from spanwalk.rules.record_types import RoomView
 from spanwalk.rules.survey import Survey, facet, name_of_room
-from spanwalk.services.handover.fixtures import DAY_LETTERS, Card, Noted, emergency_positions
+from spanwalk.services.handover.fixtures import DAY_LETTERS
 from spanwalk.services.handover.told import ContainerTold, WasteTold
 from spanwalk.words import choice_text
 

@@ -79,7 +79,7 @@ def _summary(report: Report) -> OutTable:
 
 
 def _open_rows(report: Report) -> list[Row]:
-    return [[each.floor_name, each.room_name, _say(f"open.sort.{each.what}"), each.text] for each in report.open]
+    return [[each.floor_name, each.room_name, say(f"acceptance.sort.{each.what}"), each.text] for each in report.open]
 
 
 def _fixtures(report: Report) -> OutTable:
