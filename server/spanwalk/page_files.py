@@ -45,6 +45,7 @@ COMMAND_WORDS = frozenset(
 """Areas of sentences that only commands and the server's own tables say: the page does not get them."""
 SITE_WORDS = frozenset(
     {
+        "acceptance",
         "ambient",
         "card",
         "cavity",

@@ -19,6 +19,7 @@ export function HandOver({ site }) {
     <${Answer} answer=${answer}>${(/** @type {HandoverTold} */ told) => html`
       <${Take} site=${site} />
       <${How} told=${told} />
+      <${Accepted} site=${site} told=${told} />
       <${Open} told=${told} />`}<//>
   <//>`;
 }
@@ -66,8 +67,33 @@ function How({ told }) {
       [say('handover.photos'), number(told.photos)],
       [say('handover.tests'), number(told.tests_open)],
       [say('handover.left-out'), number(told.left_out)],
+      [say('handover.closed'), number(told.closed)],
     ]} />
   </section>`;
+}
+
+/** Who signed for what. @param {{site: Site, told: HandoverTold}} props */
+function Accepted({ site, told }) {
+  const file = (/** @type {string} */ id) => `/api/sites/${site.id}/acceptances/${id}.txt`;
+  return html`<section class="card" aria-label=${say('handover.accepted')}>
+    <h2>${say('handover.accepted')}</h2>
+    <p class="muted">${say(told.accepted.length > 0 ? 'handover.accepted-about' : 'handover.accepted-none')}</p>
+    ${
+      told.accepted.length > 0 &&
+      html`<${Table} caption=${say('handover.accepted')} stacks heads=${['covers', 'signed-by', 'stands', 'take-signed'].map((each) => say(`handover.${each}`))}
+        rows=${told.accepted.map((each) => [each.covers, say('handover.signature', each), stands(each), html`<a class="tall" href=${file(each.id)}>${each.content.slice(0, SHOWN)}…</a>`])} />`
+    }
+    <a class="button" href=${`/s/${site.id}/accept`}>${say('handover.to-acceptance')}</a>
+  </section>`;
+}
+
+/** So many letters of a SHA-256 are read by people. */
+const SHOWN = 12;
+
+/** Whether anything has changed since it was signed. @param {HandoverAccepted} each */
+function stands({ whole, holds, changes }) {
+  if (!whole) return say('acceptance.broken');
+  return holds ? say('handover.unchanged') : say('handover.changed', { n: number(changes) });
 }
 
 /** @param {{told: HandoverTold}} props */

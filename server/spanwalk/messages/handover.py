@@ -6,7 +6,7 @@ from typing import TypedDict
 
 from marshmallow import fields
 
-from spanwalk.messages.forms import ListOf, Message, Text, Whole
+from spanwalk.messages.forms import Flag, ListOf, Message, Text, Whole
 
 
 class HandoverQuery(Message):
@@ -30,6 +30,23 @@ class OpenOut(Message):
     text = Text("a sentence")
 
 
+class AcceptedOut(Message):
+    """A signature, and whether anything has changed since."""
+
+    id = Text("a record's id")
+    covers = Text("the site, a floor or a room")
+    name = Text("a name")
+    day = Text("day and minute, UTC")
+    how = Text("drawn or typed")
+    content = Text("64 hexadecimal digits")
+    whole = Flag("whether the lines that are kept are those that were signed")
+    fixtures = Whole("a count", "Fixtures that it covers")
+    done = Whole("a count", "Those that were done then")
+    open = Whole("a count", "Points that were open then")
+    holds = Flag("whether nothing has changed since")
+    changes = Whole("a count", "Lines that are gone or have come since")
+
+
 class HandoverOut(Message):
     """What a hand-over report would tell now, in short."""
 
@@ -41,3 +58,5 @@ class HandoverOut(Message):
     tests_open = Whole("a count", "Emergency fixtures without a passed test")
     open = ListOf(fields.Nested(OpenOut), "what is open, in the order of the walk")
     open_in_all = Whole("a count", "What is open; the first 300 are told")
+    closed = Whole("a count", "Points that were closed on the walk")
+    accepted = ListOf(fields.Nested(AcceptedOut), "signatures, the oldest first")

@@ -6,12 +6,15 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from threading import BoundedSemaphore
 
+from spanwalk.rules.acceptance import acceptances, bytes_of, lines_signed
+from spanwalk.rules.survey import Survey
 from spanwalk.services.handover.gathering import report_of
 from spanwalk.services.handover.pages import report_pdf
 from spanwalk.services.handover.told import Report
 from spanwalk.services.handover.workbook import report_workbook
 from spanwalk.services.people.members import Member
-from spanwalk.services.refusals import Unavailable
+from spanwalk.services.refusals import NotThere, Unavailable
+from spanwalk.services.sync.state import site_records
 from spanwalk.storage.database import reading
 from spanwalk.storage.photos import PhotoStore
 
@@ -47,6 +50,22 @@ def told(member: Member) -> Report:
     return _report(member, with_money=False)
 
 
+def text_signed(member: Member, acceptance_id: str) -> bytes:
+    """What a signature was put to, byte for byte.
+
+    Raises
+    ------
+    NotThere
+        No such signature on this site.
+    """
+    with reading() as session:
+        survey = Survey(site_records(session, member.site_id, types=("site", "acceptance")))
+    found = [each for each in acceptances(survey) if each["id"] == acceptance_id]
+    if not found:
+        raise NotThere("handover.no-signature", value=acceptance_id)
+    return bytes_of(lines_signed(found[0]))
+
+
 def _report(member: Member, with_money: bool) -> Report:
     with reading() as session:
         return report_of(session, member.site_id, member.reads_as, with_money)
@@ -67,4 +86,4 @@ def _turn() -> Iterator[None]:
         _places.release()
 
 
-__all__ = ["made_pdf", "made_workbook", "told"]
+__all__ = ["made_pdf", "made_workbook", "text_signed", "told"]

@@ -21,7 +21,7 @@ from spanwalk.services.handover.rows import (
     waste_rows,
 )
 from spanwalk.services.handover.summary import charts, money_lines, sentences
-from spanwalk.services.handover.told import GroupTold, PhotoTold, Report, RoomTold
+from spanwalk.services.handover.told import AcceptedTold, GroupTold, PhotoTold, Report, RoomTold
 from spanwalk.storage.photos import PhotoStore
 from spanwalk.words import say
 
@@ -46,6 +46,8 @@ def report_pdf(report: Report, store: PhotoStore) -> bytes:
     _summary(paper, report)
     paper.new_page()
     _open(paper, report)
+    _closed(paper, report, store)
+    _accepted(paper, report, store)
     _rooms(paper, report, store)
     _light(paper, report)
     if report.sums is not None:
@@ -90,6 +92,70 @@ def _open(paper: Paper, report: Report) -> None:
     if report.open:
         heads = [say("list.floor"), say("list.room"), say("handover-report.open.what")]
         paper.table(heads, [(each.floor_name, each.room_name, each.text) for each in report.open], (2, 3, 8))
+
+
+def _closed(paper: Paper, report: Report, store: PhotoStore) -> None:
+    if not report.closed:
+        return
+    paper.heading(say("handover-report.closed"), 2)
+    paper.say(say("handover-report.closed.about"))
+    heads = [*(say(f"list.{code}") for code in ("floor", "room")), *(say(f"handover-report.{code}") for code in CLOSED)]
+    rows = [
+        (each.floor_name, each.room_name, each.text, each.how, each.words or "–", each.day or "–")
+        for each in report.closed
+    ]
+    paper.table(heads, rows, (1.6, 2.4, 5, 1.8, 4, 1.6))
+    for each in report.closed:
+        if each.photos:
+            paper.need(PICTURE_PT + 40)
+            paper.say(f"{each.room_name}: {each.text}", size=8.5)
+            _photos(paper, each.photos, store)
+
+
+CLOSED = ("open.what", "closed.how", "closed.words", "day")
+
+
+def _accepted(paper: Paper, report: Report, store: PhotoStore) -> None:
+    paper.heading(say("handover-report.accepted"))
+    if not report.accepted:
+        paper.say(say("handover-report.accepted.none"))
+        return
+    paper.say(say("handover-report.accepted.about"))
+    for each in report.accepted:
+        _signature(paper, each, store)
+
+
+def _signature(paper: Paper, signed: AcceptedTold, store: PhotoStore) -> None:
+    paper.heading(signed.covers, 2, keep=120)
+    facts = {"name": signed.name, "day": signed.day, "how": signed.how}
+    paper.say(say("handover-report.accepted.by", facts), bold=True)
+    counts = {"fixtures": signed.fixtures, "done": signed.done, "open": signed.open}
+    paper.say(say("handover-report.accepted.counts", counts))
+    paper.say(say("handover-report.accepted.content", {"content": signed.content}), size=SMALL_PT)
+    if signed.signature is not None:
+        fetched = partial(small_picture, store, signed.signature)
+        shown = Picture(signed.signature.sha256, "", fetched)
+        paper.pictures([shown], 3, SIGNATURE_PT, say("handover-report.photo.not-there"))
+    if not signed.whole:
+        paper.say(say("handover-report.accepted.broken"), bold=True)
+    elif signed.holds:
+        paper.say(say("handover-report.accepted.holds"))
+    else:
+        paper.say(say("handover-report.accepted.since"), bold=True)
+        _changed(paper, "was", signed.was)
+        _changed(paper, "now", signed.now)
+
+
+def _changed(paper: Paper, which: str, lines: Sequence[str]) -> None:
+    for line in lines[:CHANGES_MOST]:
+        paper.say(say(f"handover-report.accepted.{which}", {"line": line}), size=8.5, bullet=True)
+    if len(lines) > CHANGES_MOST:
+        paper.say(say("handover-report.accepted.more", {"n": len(lines) - CHANGES_MOST}), size=8.5)
+
+
+SIGNATURE_PT = 60.0
+CHANGES_MOST = 40
+"""Told on paper of one signature; the workbook has all."""
 
 
 def _rooms(paper: Paper, report: Report, store: PhotoStore) -> None:

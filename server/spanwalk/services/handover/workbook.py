@@ -31,6 +31,10 @@ def report_workbook(report: Report) -> bytes:
 def _sheets(report: Report) -> Iterator[OutTable]:
     yield _summary(report)
     yield _table("open", [*_list("floor", "room"), _say("state"), _say("open.what")], _open_rows(report))
+    yield _closed(report)
+    yield _accepted(report)
+    if report.accepted:
+        yield _signed(report)
     yield _fixtures(report)
     if report.sums is not None:
         yield _energy(report)
@@ -80,6 +84,45 @@ def _summary(report: Report) -> OutTable:
 
 def _open_rows(report: Report) -> list[Row]:
     return [[each.floor_name, each.room_name, say(f"acceptance.sort.{each.what}"), each.text] for each in report.open]
+
+
+def _closed(report: Report) -> OutTable:
+    heads = [*_list("floor", "room"), *(_say(code) for code in ("open.what", "closed.how", "closed.words", "day"))]
+    heads.append(_say("photos"))
+    rows: list[Row] = [
+        [each.floor_name, each.room_name, each.text, each.how, each.words, each.day, len(each.photos)]
+        for each in report.closed
+    ]
+    return _table("closed", heads, rows)
+
+
+def _accepted(report: Report) -> OutTable:
+    codes = ("covers", "name", "day", "how", "fixtures", "done", "open", "hash", "whole", "stands")
+    heads = [*(_say(f"accepted.{code}") for code in codes), _say("accepted.change")]
+    rows: list[Row] = []
+    for each in report.accepted:
+        told: Row = [each.covers, each.name, each.day, each.how, each.fixtures, each.done, each.open, each.content]
+        rows.append([*told, each.whole, each.holds, ""])
+        for which in ("was", "now"):
+            for line in getattr(each, which):
+                rows.append([each.covers, each.name, each.day, *[None] * 7, _changed(which, line)])
+    return _table("accepted", heads, rows, [_say("accepted.about" if rows else "accepted.none")])
+
+
+def _changed(which: str, line: str) -> str:
+    return say(f"handover-report.accepted.{which}", {"line": line})
+
+
+def _signed(report: Report) -> OutTable:
+    """What each signature was put to, line by line as its SHA-256 is made of them, the fields of a line in a cell each."""
+    rows: list[Row] = [
+        [each.content, place, *line.split("\t")]
+        for each in report.accepted
+        for place, line in enumerate(each.lines, 1)
+    ]
+    widest = max(len(row) for row in rows)
+    heads = [_say("accepted.hash"), _say("accepted.line"), *[_say("accepted.field")] * (widest - 2)]
+    return _table("signed", heads, [[*row, *[None] * (widest - len(row))] for row in rows], [_say("signed.about")])
 
 
 def _fixtures(report: Report) -> OutTable:
