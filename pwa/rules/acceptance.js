@@ -18,13 +18,13 @@ const [ROOM, FIXTURES, LIGHT, POINT] = ['room', 'fixtures', 'light', 'point'];
 const OPEN = 'open';
 const DIGITS = 4;
 
-/** What is signed of a site, floor or room, as it stands now. @param {Survey} survey @param {string} subject @returns {Statement} */
-export function statement(survey, subject) {
+/** What is signed of a site, floor or room, as it stands now. @param {Survey} survey @param {string} subject @param {Point[]} [listed] the punch list of the site, for who asks for many @returns {Statement} */
+export function statement(survey, subject, listed = punchList(survey)) {
   const covered = survey.get(subject);
   const rooms = roomsInOrder(survey).filter((room) => covered && isIn(room, covered));
   /** @type {Map<string, Point[]>} */
   const points = new Map();
-  for (const point of punchList(survey)) pushTo(points, point.room, point);
+  for (const point of listed) pushTo(points, point.room, point);
   const told = { lines: [HEAD, covers(subject, covered)], fixtures: 0, done: 0, open: 0 };
   for (const room of rooms) {
     const here = handedOver(survey, room);

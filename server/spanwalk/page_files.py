@@ -40,7 +40,7 @@ FIRST_TABLES = ("lamps", "instruments", "expansion", "combinations")
 SITE_TABLES = ("prediction", "standing")
 """Reference tables that it reads when a site is opened."""
 COMMAND_WORDS = frozenset(
-    {"doctor", "handover-report", "keeping", "label-print", "lists", "people-commands", "running"}
+    {"doctor", "handover-report", "keeping", "label-print", "lists", "people-commands", "proof-packs", "running"}
 )
 """Areas of sentences that only commands and the server's own tables say: the page does not get them."""
 SITE_WORDS = frozenset(
@@ -66,7 +66,19 @@ SITE_WORDS = frozenset(
         "misfit",
         "open-points",
     }
-    | {"floor", "photos", "plan", "reading", "readings", "scanner-camera", "shift", "standing", "suits", "survey"}
+    | {
+        "floor",
+        "photos",
+        "plan",
+        "proof-desk",
+        "reading",
+        "readings",
+        "scanner-camera",
+        "shift",
+        "standing",
+        "suits",
+        "survey",
+    }
 )
 """Areas of sentences that the page reads when a site is opened; those of all others come before its first screen."""
 SCANNER = ("vendor/zxing", "views/crew/scan_worker")

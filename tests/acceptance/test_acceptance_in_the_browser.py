@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from playwright.sync_api import BrowserContext, Locator, Page, expect
+
 from tests.conftest import go, sign_in
 from tests.handover.some_report import a_picture
 from tests.handover.taken_away import text_of

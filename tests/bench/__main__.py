@@ -7,7 +7,20 @@ import json
 import sys
 from collections.abc import Callable
 
-from tests.bench import audit, crew_day, files, first_read, floor, labels, many_groups, opening, phone, planning, server
+from tests.bench import (
+    audit,
+    crew_day,
+    files,
+    first_read,
+    floor,
+    handover,
+    labels,
+    many_groups,
+    opening,
+    phone,
+    planning,
+    server,
+)
 from tests.bench.figure import Figure, table
 
 FIGURES: dict[str, Callable[[], Figure | list[Figure]]] = {
@@ -22,6 +35,7 @@ FIGURES: dict[str, Callable[[], Figure | list[Figure]]] = {
     "small": phone.bytes_of_small_syncs,
     "open": opening.first_screen,
     "floor": floor.twelve_rooms,
+    "handover": handover.report_of_400_rooms,
     "labels": labels.labels_of_10000_fixtures,
     "plan": planning.plan_of_the_demo,
     "plan20k": many_groups.plan_of_20000_groups,

@@ -1,11 +1,11 @@
 // The acceptance of a building: room by room what is open and who signed; a floor or the whole site can be signed at once.
 
+import { facet } from '../../rules/survey.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { Mark, Row } from '../parts/parts.js';
 import { titleOf } from '../places.js';
-import { facet } from '../../rules/survey.js';
 import { counted, say } from '../words.js';
 import { newestSigned, readAcceptance } from './reading.js';
 

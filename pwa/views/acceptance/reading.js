@@ -47,7 +47,7 @@ function roomsOf(survey) {
     .map((room) => {
       const here = points.filter((point) => point.room === room.id);
       const told = { room, points: here, open: here.filter(isOpen).length };
-      return { ...told, signed: newestSigned(survey, room.id) };
+      return { ...told, signed: newestSigned(survey, room.id, points) };
     })
     .filter(({ room, points: here }) => here.length > 0 || handedOver(survey, room).length > 0);
 }
@@ -64,8 +64,8 @@ export const signedFor = (survey, subject, now) =>
     .map((record) => ({ record, ...since(record, now) }))
     .reverse();
 
-/** @param {Survey} survey @param {string} subject @returns {Signed | undefined} */
-export function newestSigned(survey, subject) {
+/** @param {Survey} survey @param {string} subject @param {Point[]} [listed] the punch list, where it is at hand @returns {Signed | undefined} */
+export function newestSigned(survey, subject, listed) {
   const record = recordsFor(survey, subject).at(-1);
-  return record && { record, ...since(record, statement(survey, subject)) };
+  return record && { record, ...since(record, statement(survey, subject, listed)) };
 }

@@ -52,6 +52,7 @@ export function SignForm({ site, subject, shown }) {
       <input id="name" maxlength="80" autocomplete="off" value=${name} aria-invalid=${error ? 'true' : 'false'}
         onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => {
           setName(event.currentTarget.value);
+          setError(null);
           draft.keep(event.currentTarget.value);
         }} />
     </div>

@@ -7,7 +7,7 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Facts } from '../parts/parts.js';
 import { Photos } from '../parts/photos.js';
-import { choiceText, say, timeText } from '../words.js';
+import { say, timeText } from '../words.js';
 import { lineText } from './lines.js';
 
 /** @typedef {import('../../rules/survey.js').Survey} Survey */

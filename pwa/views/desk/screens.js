@@ -19,6 +19,7 @@ import { NewSite } from './new_site.js';
 import { People } from './people.js';
 import { Plan } from './plan.js';
 import { Problems } from './problems.js';
+import { Proof } from './proof.js';
 import { Releases } from './releases.js';
 import { Settings } from './settings.js';
 
@@ -29,6 +30,7 @@ export const screens = [
   { path: '/s/:site/desk/releases', screen: Releases },
   { path: '/s/:site/desk/emergency', screen: EmergencyTests },
   { path: '/s/:site/desk/handover', screen: HandOver },
+  { path: '/s/:site/desk/proof', screen: Proof },
   { path: '/s/:site/desk/days', screen: Days },
   { path: '/s/:site/desk/problems', screen: Problems },
   { path: '/s/:site/desk/fitted', screen: Fitted },

@@ -6,19 +6,58 @@ from typing import TypedDict
 
 from marshmallow import fields
 
-from spanwalk.messages.forms import Flag, ListOf, Message, Text, Whole
+from spanwalk.messages.forms import Flag, ListOf, Message, Text, Whole, identifier
 
 
 class HandoverQuery(Message):
     """What of the report is wanted."""
 
+    asked = identifier(about="A word under which its progress can be asked for", load_default="", required=False)
     money = Text("yes or no", "Whether money is in it", among=("yes", "no"), load_default="no", required=False)
+
+
+class ProofQuery(Message):
+    """Which proof pack is wanted."""
+
+    pack = Text(
+        "all, rebate, recycler, density or carbon",
+        "Which pack",
+        among=("all", "rebate", "recycler", "density", "carbon"),
+        load_default="all",
+        required=False,
+    )
+
+
+class ProofAsked(TypedDict):
+    """Which proof pack is wanted. As read."""
+
+    pack: str
 
 
 class HandoverAsked(TypedDict):
     """What of the report is wanted. As read."""
 
+    asked: str
     money: str
+
+
+class ProgressQuery(Message):
+    """Of which report the progress is wanted."""
+
+    asked = identifier(about="The word that was given with the report")
+
+
+class ProgressAsked(TypedDict):
+    """Of which report the progress is wanted. As read."""
+
+    asked: str
+
+
+class ProgressOut(Message):
+    """How far a report is that is being made."""
+
+    done = Whole("a count", "Rooms that are drawn")
+    of = Whole("a count", "Of so many; 0: nothing is known of it here")
 
 
 class OpenOut(Message):
@@ -30,7 +69,7 @@ class OpenOut(Message):
     text = Text("a sentence")
 
 
-class AcceptedOut(Message):
+class SignatureOut(Message):
     """A signature, and whether anything has changed since."""
 
     id = Text("a record's id")
@@ -59,4 +98,4 @@ class HandoverOut(Message):
     open = ListOf(fields.Nested(OpenOut), "what is open, in the order of the walk")
     open_in_all = Whole("a count", "What is open; the first 300 are told")
     closed = Whole("a count", "Points that were closed on the walk")
-    accepted = ListOf(fields.Nested(AcceptedOut), "signatures, the oldest first")
+    accepted = ListOf(fields.Nested(SignatureOut), "signatures, the oldest first")

@@ -68,7 +68,7 @@ class Since:
         return not (self.was or self.now)
 
 
-def statement(survey: Survey, subject: str) -> Statement:
+def statement(survey: Survey, subject: str, listed: Sequence[Point] | None = None) -> Statement:
     """What is signed of a site, floor or room, as it stands now.
 
     Parameters
@@ -77,6 +77,8 @@ def statement(survey: Survey, subject: str) -> Statement:
         As `punch_list` reads it.
     subject : str
         Id of the site, floor or room.
+    listed : sequence of Point, optional
+        The punch list of the site, for who asks for many statements of it.
 
     Returns
     -------
@@ -87,7 +89,7 @@ def statement(survey: Survey, subject: str) -> Statement:
     rooms = [room for room in rooms_in_order(survey) if covered is not None and _is_in(survey, room, covered)]
     conversions = in_force(survey)
     points: dict[str, list[Point]] = {}
-    for point in punch_list(survey):
+    for point in punch_list(survey) if listed is None else listed:
         points.setdefault(point["room"], []).append(point)
     lines = [HEAD, _covers(subject, covered)]
     told: Statement = {"lines": lines, "fixtures": 0, "done": 0, "open": 0}

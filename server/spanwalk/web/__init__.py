@@ -27,6 +27,8 @@ BLUEPRINTS = [
     "files",
     "tables",
     "handover",
+    "attachments",
+    "proof",
     "site_copy",
     "audit",
     "privacy",

@@ -6,8 +6,16 @@ from dataclasses import asdict
 
 from flask import Response, current_app
 
-from spanwalk.messages.handover import HandoverAsked, HandoverOut, HandoverQuery
+from spanwalk.messages.handover import (
+    HandoverAsked,
+    HandoverOut,
+    HandoverQuery,
+    ProgressAsked,
+    ProgressOut,
+    ProgressQuery,
+)
 from spanwalk.services.handover.making import made_pdf, made_workbook, text_signed, told
+from spanwalk.services.handover.progress import progress_of
 from spanwalk.services.handover.told import DONE, AcceptedTold
 from spanwalk.storage.photos import PhotoStore
 from spanwalk.web.auth import Right, current_member, requires
@@ -50,11 +58,21 @@ def _accepted(told: AcceptedTold) -> dict[str, object]:
 @bp.route("/acceptances/<uuid:acceptance_id>.txt")
 @requires(Right.READ)
 @entered_again
-@answers({200: "text/plain"})
+@answers({200: "application/octet-stream"})
 def signed(site_id: str, acceptance_id: str) -> Response:
     """What was signed, byte for byte: the SHA-256 of this file is the one that the signature names."""
     data = text_signed(current_member(), acceptance_id)
-    return downloaded(data, "text/plain", f"spanwalk-signed-{acceptance_id[:8]}.txt")
+    return downloaded(data, "application/octet-stream", f"spanwalk-signed-{acceptance_id[:8]}.txt")
+
+
+@bp.route("/handover/progress")
+@requires(Right.READ)
+@asks(ProgressQuery)
+@answers({200: ProgressOut})
+def progress(site_id: str, query: ProgressAsked) -> Response:
+    """How far a report is that somebody asked for."""
+    done, of = progress_of(current_member().site_id, query["asked"])
+    return json_answer({"done": done, "of": of})
 
 
 @bp.route("/handover.pdf")
@@ -65,7 +83,7 @@ def signed(site_id: str, acceptance_id: str) -> Response:
 def report(site_id: str, query: HandoverAsked) -> Response:
     """The report as a PDF; energy and money only to roles that read the sums of releases."""
     store: PhotoStore = current_app.extensions["spanwalk-photos"]
-    data = made_pdf(current_member(), query["money"] == "yes", store)
+    data = made_pdf(current_member(), query["money"] == "yes", store, query["asked"])
     return downloaded(data, "application/pdf", "spanwalk-hand-over.pdf")
 
 

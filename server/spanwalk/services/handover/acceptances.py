@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import cast
 
 from spanwalk.rules.acceptance import acceptances, is_as_signed, lines_signed, since, statement
+from spanwalk.rules.punch_list import Point, punch_list
 from spanwalk.rules.record_types import AcceptanceView, FloorView, RoomView
 from spanwalk.rules.survey import Survey, facet, name_of_room
 from spanwalk.services.handover.pictures import BySubject, told_photo
@@ -18,12 +19,15 @@ MINUTE_LETTERS = len("2026-03-01T08:15")
 
 def accepted(survey: Survey, photos: BySubject, arrived: frozenset[str]) -> tuple[AcceptedTold, ...]:
     """Every signature, the oldest first."""
-    return tuple(_accepted(survey, each, photos, arrived) for each in acceptances(survey))
+    listed = punch_list(survey)
+    return tuple(_accepted(survey, each, listed, photos, arrived) for each in acceptances(survey))
 
 
-def _accepted(survey: Survey, each: AcceptanceView, photos: BySubject, arrived: frozenset[str]) -> AcceptedTold:
+def _accepted(
+    survey: Survey, each: AcceptanceView, listed: list[Point], photos: BySubject, arrived: frozenset[str]
+) -> AcceptedTold:
     said = facet(each, "identity")
-    changed = since(each, statement(survey, said["subject"]))
+    changed = since(each, statement(survey, said["subject"], listed))
     drawn = [photo for photo in photos.get(each["id"], ()) if facet(photo, "identity").get("purpose") == SIGNATURE]
     return AcceptedTold(
         id=each["id"],

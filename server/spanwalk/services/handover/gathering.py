@@ -27,6 +27,7 @@ from spanwalk.services.handover.told import (
     SiteTold,
     TestsTold,
 )
+from spanwalk.services.handover.warranties import fitted_of, spares_of, warranties_of
 from spanwalk.services.handover.waste import containers_of, waste_of
 from spanwalk.services.labels.labels import Binding, bindings
 from spanwalk.services.photos.photos import photos_arrived
@@ -40,7 +41,7 @@ from spanwalk.words import say
 TYPES = (
     "site", "floor", "room", "kind", "group", "label", "photo", "lux_reading", "release", "release_sums", "conversion",
     "installation", "problem_answer", "problem_reply", "difference_answer",
-    "picking", "emergency_test", "punch_point", "acceptance",
+    "picking", "emergency_test", "punch_point", "acceptance", "catalogue_item",
 )  # fmt: skip
 SUMS = "release_sums"
 
@@ -103,6 +104,9 @@ def _report(
     left_out = [each for each in held.survey.of_type("group") if each["id"] not in held.noted]
     conversions = list(held.conversions.values())
     told = held.with_money and bool(frozen)
+    fitted = fitted_of(
+        (position, noted, len(group)) for group in held.noted.values() for position, noted in group.items()
+    )
     return Report(
         site=_site(held.survey),
         made_on=now()[:DAY_LETTERS],
@@ -122,6 +126,8 @@ def _report(
         open=open_points(held.survey),
         closed=tuple(_with_photos(held, each) for each in closed_points(held.survey)),
         accepted=accepted(held.survey, held.photos, held.arrived),
+        warranties=warranties_of(held.survey, fitted),
+        spares=spares_of(held.survey, releases, fitted) if reads_sums else (),
     )
 
 

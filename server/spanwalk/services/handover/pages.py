@@ -10,13 +10,18 @@ from spanwalk.services.handover.fixtures import DAY_LETTERS
 from spanwalk.services.handover.numbers import DIGITS, number
 from spanwalk.services.handover.paper import MARGIN, SMALL_PT, Paper, Picture
 from spanwalk.services.handover.pictures import small_picture
+from spanwalk.services.handover.progress import Step, nobody
 from spanwalk.services.handover.rows import (
     ENERGY,
     container_heads,
     energy_figure,
     now_fitted,
     photo_text,
+    spare_heads,
+    spare_rows,
     state_text,
+    warranty_heads,
+    warranty_rows,
     waste_notes,
     waste_rows,
 )
@@ -30,7 +35,7 @@ PICTURE_BYTES_MOST = 8_000_000
 ACROSS, PICTURE_PT = 4, 96.0
 
 
-def report_pdf(report: Report, store: PhotoStore) -> bytes:
+def report_pdf(report: Report, store: PhotoStore, step: Step = nobody) -> bytes:
     """The report as a PDF.
 
     Parameters
@@ -39,6 +44,8 @@ def report_pdf(report: Report, store: PhotoStore) -> bytes:
         What it tells.
     store : PhotoStore
         Where photos lie; they are fetched one at a time, small.
+    step : callable
+        Told after each room how many are drawn, and of how many.
     """
     title = say("handover-report.of", {"title": say("handover-report.title"), "site": report.site.name})
     foot = {"site": report.site.name, "day": report.made_on}
@@ -48,12 +55,13 @@ def report_pdf(report: Report, store: PhotoStore) -> bytes:
     _open(paper, report)
     _closed(paper, report, store)
     _accepted(paper, report, store)
-    _rooms(paper, report, store)
+    _rooms(paper, report, store, step)
     _light(paper, report)
     if report.sums is not None:
         _energy(paper, report)
     _tests(paper, report)
     _waste(paper, report)
+    _warranties(paper, report)
     _told(paper, "cautions", report.cautions)
     _labels(paper)
     _told(paper, "sources", report.sources, SMALL_PT)
@@ -158,15 +166,17 @@ CHANGES_MOST = 40
 """Told on paper of one signature; the workbook has all."""
 
 
-def _rooms(paper: Paper, report: Report, store: PhotoStore) -> None:
+def _rooms(paper: Paper, report: Report, store: PhotoStore, step: Step) -> None:
     paper.heading(say("handover-report.rooms"), keep=260)
     paper.say(say("handover-report.rooms.about"))
     left, floor = 0, None
-    for room in report.rooms:
+    for place, room in enumerate(report.rooms):
+        step(place, len(report.rooms))
         if room.floor_name != floor:
             floor = room.floor_name
             paper.heading(floor or "–", 2, keep=120)
         left += _room(paper, room, store)
+    step(len(report.rooms), len(report.rooms))
     if left:
         paper.say(say("handover-report.photos.left", {"n": left}), bold=True)
 
@@ -349,6 +359,19 @@ def _waste(paper: Paper, report: Report) -> None:
         paper.say(say("handover-report.containers.about"))
         told = [(each.room_name, each.what, each.item, each.day, number(each.number)) for each in report.containers]
         paper.table(container_heads(), told, (4, 3, 4, 2, 2), (4,))
+
+
+def _warranties(paper: Paper, report: Report) -> None:
+    paper.heading(say("handover-report.warranties"))
+    if not report.warranties:
+        paper.say(say("handover-report.warranties.none"))
+        return
+    paper.say(say("handover-report.warranties.about"))
+    paper.table(warranty_heads(), warranty_rows(report), (3, 4, 1.5, 1.5, 2.2, 2.2, 2.2), (2, 3))
+    if report.spares:
+        paper.heading(say("handover-report.spares"), 2)
+        paper.say(say("handover-report.spares.about"))
+        paper.table(spare_heads(), spare_rows(report), (3, 4, 4, 3, 2, 2), (4, 5))
 
 
 def _told(paper: Paper, section: str, told: Sequence[str], size: float = 9.0) -> None:

@@ -170,6 +170,32 @@ class AcceptedTold:
 
 
 @dataclass(frozen=True)
+class WarrantyTold:
+    """An item that was fitted: how many, for how many years its maker answers (None: not entered), from the first to the last day, and until when."""
+
+    code: str
+    name: str
+    number: int
+    years: float | None
+    first_day: str
+    last_day: str
+    first_end: str
+    last_end: str
+
+
+@dataclass(frozen=True)
+class SpareTold:
+    """How to get an item again: its supplier, the supplier's number, days until it comes, and spares that were ordered and are left."""
+
+    code: str
+    name: str
+    supplier: str
+    supplier_number: str
+    lead_days: int | None
+    left: int | None
+
+
+@dataclass(frozen=True)
 class ReleaseTold:
     """A release: number, day, groups and fixtures in it, versions, what it froze of money; `withdrawn`: the reason, or empty."""
 
@@ -271,6 +297,8 @@ class Report:
     open: tuple[OpenTold, ...]
     closed: tuple[ClosedTold, ...] = ()
     accepted: tuple[AcceptedTold, ...] = ()
+    warranties: tuple[WarrantyTold, ...] = ()
+    spares: tuple[SpareTold, ...] = ()
 
     @property
     def fixtures(self) -> list[FixtureTold]:

@@ -10,7 +10,10 @@ from spanwalk.services.handover.rows import (
     container_heads,
     energy_figure,
     now_fitted,
+    spare_heads,
     state_text,
+    warranty_heads,
+    warranty_rows,
     waste_notes,
     waste_rows,
 )
@@ -46,6 +49,9 @@ def _sheets(report: Report) -> Iterator[OutTable]:
     yield _containers(report)
     yield _photos(report)
     yield _releases(report)
+    yield _table("warranties", warranty_heads(), _warranties(report), [_say("warranties.about")])
+    if report.spares:
+        yield _table("spares", spare_heads(), _spares(report), [_say("spares.about")])
     yield _table("cautions", [_say("cautions")], [[each] for each in report.cautions])
     yield _table("sources", [_say("sources")], [[each] for each in report.sources])
 
@@ -116,9 +122,7 @@ def _changed(which: str, line: str) -> str:
 def _signed(report: Report) -> OutTable:
     """What each signature was put to, line by line as its SHA-256 is made of them, the fields of a line in a cell each."""
     rows: list[Row] = [
-        [each.content, place, *line.split("\t")]
-        for each in report.accepted
-        for place, line in enumerate(each.lines, 1)
+        [each.content, place, *line.split("\t")] for each in report.accepted for place, line in enumerate(each.lines, 1)
     ]
     widest = max(len(row) for row in rows)
     heads = [_say("accepted.hash"), _say("accepted.line"), *[_say("accepted.field")] * (widest - 2)]
@@ -223,6 +227,19 @@ def _photos(report: Report) -> OutTable:
         for each in group.photos
     ]
     return _table("photos", heads, rows)
+
+
+def _warranties(report: Report) -> list[Row]:
+    return [
+        [each.code, each.name, each.number, each.years, each.first_day, each.last_day, text[-1]]
+        for each, text in zip(report.warranties, warranty_rows(report), strict=True)
+    ]
+
+
+def _spares(report: Report) -> list[Row]:
+    return [
+        [each.code, each.name, each.supplier, each.supplier_number, each.lead_days, each.left] for each in report.spares
+    ]
 
 
 def _releases(report: Report) -> OutTable:

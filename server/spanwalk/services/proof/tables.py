@@ -1,0 +1,87 @@
+"""Tables of a pack as a workbook and as pages, the same rows in either."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from spanwalk.services.files.sheets_out import OutTable, as_workbook
+from spanwalk.services.handover.paper import SMALL_PT, Paper
+from spanwalk.services.text.neutral import Out
+from spanwalk.words import choice_text, say
+
+Row = list[Out]
+FIGURE_DIGITS = 3
+
+
+@dataclass(frozen=True)
+class Pack:
+    """A pack: its name for files, its title, what is to be said first, and its tables."""
+
+    name: str
+    title: str
+    notes: tuple[str, ...]
+    tables: tuple[OutTable, ...]
+
+
+def table(code: str, heads: Sequence[str], rows: Sequence[Row], notes: Sequence[str] = ()) -> OutTable:
+    """A table by its code; heads by theirs."""
+    return OutTable(code, say(f"proof.table.{code}"), [head(each) for each in heads], rows, notes)
+
+
+def head(code: str) -> str:
+    """The heading of a column."""
+    return say(f"proof.head.{code}")
+
+
+def workbook_of(pack: Pack) -> bytes:
+    """A pack as a workbook, its notes on a sheet of their own."""
+    about = OutTable("about", say("proof.table.about"), [], [], [pack.title, *pack.notes])
+    return as_workbook([about, *pack.tables])
+
+
+def pages_of(pack: Pack, site: str, day: str, inches: bool) -> bytes:
+    """A pack as pages on their side; a table with many columns has small letters, and goes on overleaf with its heads."""
+    title = say("handover-report.of", {"title": pack.title, "site": site})
+    foot = {"site": site, "day": day}
+    paper = Paper(title, inches, lambda page: say("handover-report.page", {**foot, "n": page}), lying=True)
+    paper.heading(title)
+    for note in pack.notes:
+        paper.say(note, bullet=True)
+    for each in pack.tables:
+        paper.heading(each.title, 2, keep=80)
+        for note in each.notes:
+            paper.say(note, size=SMALL_PT)
+        if each.rows:
+            numbers = [at for at in range(len(each.heads)) if any(_is_number(row[at]) for row in each.rows)]
+            shown = [[cell(value) for value in row] for row in each.rows]
+            paper.table(each.heads, shown, _shares(each.heads, shown), numbers)
+        else:
+            paper.say(say("proof.nothing"))
+    return paper.finished()
+
+
+LEAST_SHARE, MOST_SHARE = 5, 34
+
+
+def _shares(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[float]:
+    """Widths by the longest of what stands in a column, within bounds."""
+    longest = [
+        max((len(text) for text in (head, *(row[at] for row in rows))), default=0) for at, head in enumerate(heads)
+    ]
+    return [float(min(MOST_SHARE, max(LEAST_SHARE, each))) for each in longest]
+
+
+def _is_number(value: Out) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool)
+
+
+def cell(value: Out) -> str:
+    """What stands in a cell of a page: '–' where nothing is known, numbers with at most three digits behind the point."""
+    if value is None or value == "":
+        return "–"
+    if isinstance(value, bool):
+        return choice_text("yes" if value else "no")
+    if isinstance(value, float):
+        return f"{value:,.{FIGURE_DIGITS}f}".rstrip("0").rstrip(".")
+    return f"{value:,}" if isinstance(value, int) else str(value)
