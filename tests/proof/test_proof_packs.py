@@ -104,9 +104,13 @@ def test_the_table_and_edition_of_the_watts_before_are_named_and_so_is_how_hours
     packs: zipfile.ZipFile,
 ) -> None:
     groups = sheet(packs, "rebate.xlsx", "Groups")
-    told = [row for row in groups if "utilities' standard-wattage tables" in str(row["Table of watts before"])]
+    sources = {row["Key"]: row for row in sheet(packs, "rebate.xlsx", "Sources")}
+    named = [sources[row["Watts before by"]] for row in groups]
+    told = [row for row in named if "utilities' standard-wattage tables" in row["Source"]]
     assert len(told) > len(groups) / 2
-    assert {row["Edition"] for row in told} == {"none known"}
+    assert {(row["Edition"], row["How known"]) for row in told} == {("none known", "from memory")}
+    fixtures = sheet(packs, "rebate.xlsx", "Fixtures")
+    assert {row["Watts before by"] for row in fixtures} <= set(sources)
     assert {bool(row["How the hours are known"]) for row in groups} == {True}
     assert all(0 <= row["Of these burning"] <= row["Lamps before"] for row in groups if row["Lamps before"] is not None)
 
@@ -191,7 +195,7 @@ def test_energy_of_the_spaces_and_carbon_of_the_groups_are_those_of_the_release(
 def test_the_pages_tell_the_same_figures(packs: zipfile.ZipFile) -> None:
     told = text_of(packs.read("recycler.pdf"))
     assert "Saltmere Recovery (invented)" in told
-    assert "Lamps hold mercury" in told
+    assert "lamps with mercury go to whoever is licensed" in told
     assert "This is no form of a programme" in text_of(packs.read("rebate.pdf"))
 
 
@@ -260,3 +264,19 @@ def test_a_copy_of_the_site_has_the_attachments_and_a_signature_is_never_changed
     with pytest.raises(AssertionError, match="acceptance-stands"):
         here.hand.save(record, "acceptance", identity=identity | {"name": "Somebody Else"})
     assert here.records("acceptance")[-1]["identity"]["name"] == "Ines Okafor"
+
+
+def test_two_who_sign_for_the_same_both_stand_and_the_picture_of_a_signature_stays(here: HandedOver) -> None:
+    signed = [str(uuid4()), str(uuid4())]
+    for record, name in zip(signed, ("Ines Okafor", "Ben Adeyemi"), strict=True):
+        identity = {"parent": here.site, "subject": here.site, "name": name, "signed_by": "typed-name"}
+        here.hand.save(record, "acceptance", identity=identity | {"content": "0" * 64, "shown": ["a"]})
+    told = {each["id"]: each for each in here.client.get(f"/api/sites/{here.site}/handover")["accepted"]}
+    assert [told[record]["name"] for record in signed] == ["Ines Okafor", "Ben Adeyemi"]
+    assert not told[signed[0]]["whole"], "its lines are not those of its SHA-256, and that is told"
+    picture = {"parent": here.site, "subject": signed[0], "purpose": "signature", "sha256": "1" * 64}
+    photo = here.hand.save(str(uuid4()), "photo", identity=picture)
+    with pytest.raises(AssertionError, match="acceptance-stands"):
+        here.hand.remove(photo, "photo")
+    with pytest.raises(AssertionError, match="acceptance-stands"):
+        here.hand.remove(signed[1], "acceptance")

@@ -102,7 +102,7 @@ function Accepted({ site, told }) {
     <p class="muted">${say(told.accepted.length > 0 ? 'handover.accepted-about' : 'handover.accepted-none')}</p>
     ${
       told.accepted.length > 0 &&
-      html`<${Table} caption=${say('handover.accepted')} stacks heads=${['covers', 'signed-by', 'stands', 'take-signed'].map((each) => say(`handover.${each}`))}
+      html`<${Table} caption=${say('handover.signatures')} stacks heads=${['covers', 'signed-by', 'stands', 'take-signed'].map((each) => say(`handover.${each}`))}
         rows=${told.accepted.map((each) => [each.covers, say('handover.signature', each), stands(each), html`<a class="tall" href=${file(each.id)}>${each.content.slice(0, SHOWN)}…</a>`])} />`
     }
     <a class="button" href=${`/s/${site.id}/accept`}>${say('handover.to-acceptance')}</a>

@@ -94,7 +94,7 @@ function Attachments({ site }) {
     <p class="muted">${say(held.length > 0 ? 'proof.attachments-about' : 'proof.attached-none')}</p>
     ${
       held.length > 0 &&
-      html`<${Table} caption=${say('proof.attachments')} stacks heads=${[say('proof.attach-what'), say('proof.attach-about'), say('proof.attachments')]}
+      html`<${Table} caption=${say('proof.attachments-list')} stacks heads=${[say('proof.attach-what'), say('proof.attach-about'), say('proof.attachments')]}
         rows=${held.map((each) => rowOf(site, each))} />`
     }
     ${mayWrite(site, 'attachment') && html`<${Attach} site=${site} />`}
@@ -187,7 +187,7 @@ function Collections({ site }) {
     <p class="muted">${say(held.length > 0 ? 'proof.collections-about' : 'proof.collections-none')}</p>
     ${
       held.length > 0 &&
-      html`<${Table} caption=${say('proof.collections')} stacks numbers=${[3, 4, 5]} heads=${heads.map((name) => fields[name].title)}
+      html`<${Table} caption=${say('proof.collections-list')} stacks numbers=${[3, 4, 5]} heads=${heads.map((name) => fields[name].title)}
         rows=${held.map((each) => {
           const said = facet(each, 'identity');
           return [

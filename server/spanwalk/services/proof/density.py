@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from spanwalk.rules import light
 from spanwalk.rules.arrangements.body import Body
@@ -11,29 +11,27 @@ from spanwalk.rules.record_types import RoomView
 from spanwalk.rules.record_view import Row as ReferenceRow
 from spanwalk.rules.survey import facet
 from spanwalk.services.handover.told import RoomTold
-from spanwalk.services.planning.job_sums import together
 from spanwalk.services.proof.gathering import Proof, body_of
-from spanwalk.services.proof.tables import Pack, Row, table
+from spanwalk.services.proof.tables import Pack, Row, Sources, table
 from spanwalk.words import choice_text, say
 
 FT2_PER_M2 = 10.7639104
 SPACE_HEADS = (
     "floor", "room", "space", "area-m2", "area-ft2", "watts_now", "watts_then", "w-m2", "w-ft2-now", "w-ft2", "limit-w-ft2",
-    "within", "code", "source", "edition", "how_known", "kwh_now", "kwh_then",
+    "within", "source", "kwh_now", "kwh_then",
 )  # fmt: skip
 
 
 def density_pack(proof: Proof) -> Pack:
     """Power density and energy of each room in which something is released."""
-    return Pack(
-        "density",
-        say("proof.density"),
-        tuple(say(f"proof.density.note.{code}") for code in ("basis", "others", "limit")),
-        (table("spaces", SPACE_HEADS, [_space(proof, room) for room in proof.report.rooms]),),
-    )
+    sources = Sources()
+    spaces = table("spaces", SPACE_HEADS, [_space(proof, room, sources) for room in proof.report.rooms])
+    notes = tuple(say(f"proof.density.note.{code}") for code in ("basis", "others", "limit"))
+    code = say("proof.density.note.code", {"code": _code(proof)})
+    return Pack("density", say("proof.density"), (*notes, code), (spaces, sources.table()))
 
 
-def _space(proof: Proof, told: RoomTold) -> Row:
+def _space(proof: Proof, told: RoomTold, sources: Sources) -> Row:
     room = proof.room(told.id)
     bodies = _bodies(proof, room)
     before, after = _watts(proof, bodies)
@@ -47,9 +45,9 @@ def _space(proof: Proof, told: RoomTold) -> Row:
     row += [area, None if area is None else area * FT2_PER_M2, before, after]
     row += [None if area is None or after is None else after / area]
     row += [None if area is None or before is None else light.power_density_w_ft2(before, area), density, limit, within]
-    row += [choice_text(_code(proof)), *(space.get(f"w_ft2_{name}") for name in ("source",))]
-    row += [space.get("edition"), space.get("w_ft2_how_known")]
-    return [*row, together(each.kwh_now for each in energy), together(each.kwh_then for each in energy)]
+    found = [space.get("w_ft2_source"), space.get("edition"), space.get("w_ft2_how_known")]
+    row.append(sources.key(*found) if space else "")
+    return [*row, _sum(each.kwh_now for each in energy), _sum(each.kwh_then for each in energy)]
 
 
 def _bodies(proof: Proof, room: RoomView) -> dict[str, Body]:
@@ -72,7 +70,14 @@ def _watts(proof: Proof, bodies: Mapping[str, Body]) -> tuple[float | None, floa
         else:
             before.append(basis.frozen.get("watts_now"))
             after.append(basis.frozen.get("watts_then"))
-    return together(before), together(after)
+    return _sum(before), _sum(after)
+
+
+def _sum(figures: Iterable[float | None]) -> float | None:
+    """Figures together, unrounded; None as soon as one is not known."""
+    told = list(figures)
+    known = [each for each in told if each is not None]
+    return sum(known) if known and len(known) == len(told) else None
 
 
 def _code(proof: Proof) -> str:

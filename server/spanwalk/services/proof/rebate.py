@@ -14,7 +14,7 @@ from spanwalk.rules.survey import facet
 from spanwalk.services.files.sheets_out import OutTable
 from spanwalk.services.handover.told import DONE, FixtureTold, GroupTold, RoomTold
 from spanwalk.services.proof.gathering import GroupBasis, Proof
-from spanwalk.services.proof.tables import Pack, Row, head, table
+from spanwalk.services.proof.tables import Pack, Row, Sources, head, table
 from spanwalk.services.text.neutral import Out
 from spanwalk.words import choice_text, say
 
@@ -36,6 +36,7 @@ class _Line:
     group: GroupTold
     fixture: FixtureTold
     basis: GroupBasis | None
+    sources: Sources
 
     def each(self, watts: float | None) -> float | None:
         """A fixture's share of its group's figure."""
@@ -44,11 +45,11 @@ class _Line:
 
 COLUMNS: Mapping[str, Callable[[_Line], Out]] = {
     "existing-watts": lambda line: line.each(line.group.energy.watts_now if line.group.energy else None),
-    "existing-source": lambda line: source_text(line.basis),
+    "existing-source": lambda line: source_key(line.basis, line.sources),
     "new-watts": lambda line: line.each(line.group.energy.watts_then if line.group.energy else None),
     "saved": lambda line: _saved(line),
-    "hours": lambda line: hours_of(line.basis)[0],
-    "hours-known": lambda line: hours_of(line.basis)[1],
+    "hours": lambda line: hours_of(line.basis, line.sources)[0],
+    "hours-known": lambda line: hours_of(line.basis, line.sources)[1],
     "items": lambda line: line.fixture.fitted,
     "listing": lambda line: ", ".join(listings_in(line.proof, line.fixture.fitted)),
     "labels": lambda line: line.fixture.code,
@@ -69,15 +70,19 @@ def rebate_pack(proof: Proof, fields: tuple[str, ...] = ()) -> Pack:
     """
     chosen = fields or tuple(facet(proof.survey.site(), "proof").get("rebate_fields") or ()) or FIELDS
     shown = [name for name in FIELDS if name in chosen]
-    lines = list(_lines(proof))
+    sources = Sources()
+    lines = list(_lines(proof, sources))
+    groups = _groups(proof, sources)
+    fixtures = table("fixtures", [*ALWAYS, *shown], [_fixture(line, shown) for line in lines])
     return Pack(
         "rebate",
         say("proof.rebate"),
         tuple(say(f"proof.rebate.note.{code}") for code in ("basis", "counts", "form", "inspection")),
         (
             _totals(proof, lines),
-            _groups(proof),
-            table("fixtures", [*ALWAYS, *shown], [_fixture(line, shown) for line in lines]),
+            groups,
+            sources.table(),
+            fixtures,
             _items(proof, lines),
             _before(proof),
             _after(lines),
@@ -87,11 +92,11 @@ def rebate_pack(proof: Proof, fields: tuple[str, ...] = ()) -> Pack:
     )
 
 
-def _lines(proof: Proof) -> Iterator[_Line]:
+def _lines(proof: Proof, sources: Sources) -> Iterator[_Line]:
     for room in proof.report.rooms:
         for group in room.groups:
             for fixture in group.fixtures:
-                yield _Line(proof, room, group, fixture, proof.groups.get(group.id))
+                yield _Line(proof, room, group, fixture, proof.groups.get(group.id), sources)
 
 
 def _fixture(line: _Line, shown: list[str]) -> Row:
@@ -110,16 +115,15 @@ def _saved(line: _Line) -> float | None:
     return line.each(energy.watts_now - energy.watts_then)
 
 
-def source_text(basis: GroupBasis | None) -> str:
-    """The table and edition of the watts before, and what was assumed."""
+def source_key(basis: GroupBasis | None, sources: Sources) -> str:
+    """The key of the table and edition of the watts before."""
     row = None if basis is None else basis.watts_row
-    if basis is None or row is None:
-        return say("proof.source.not-held")
-    facts = {name: row.get(name) or "–" for name in ("source", "edition", "how_known")}
-    return say("proof.source", facts)
+    if row is None:
+        return sources.key(say("proof.source.not-held"))
+    return sources.key(row.get("source"), row.get("edition"), row.get("how_known"))
 
 
-def hours_of(basis: GroupBasis | None) -> tuple[float | None, str]:
+def hours_of(basis: GroupBasis | None, sources: Sources) -> tuple[float | None, str]:
     """Hours a year and how they are known: of the room as it was released, else of the profile of its space."""
     if basis is None:
         return None, ""
@@ -129,8 +133,8 @@ def hours_of(basis: GroupBasis | None) -> tuple[float | None, str]:
     row = basis.hours_space or {}
     if row.get("hours_year") is None:
         return None, say("proof.hours.not-known")
-    facts = {"source": row.get("hours_source"), "how_known": row.get("hours_how_known")}
-    return float(row["hours_year"]), say("proof.hours.space", facts)
+    key = sources.key(row.get("hours_source"), how_known=row.get("hours_how_known"))
+    return float(row["hours_year"]), say("proof.hours.space", {"key": key})
 
 
 def listings_in(proof: Proof, items: str) -> list[str]:
@@ -158,14 +162,14 @@ def _totals(proof: Proof, lines: list[_Line]) -> OutTable:
 
 
 GROUP_HEADS = (
-    "floor", "room", "kind", "fixtures", "done", "lamps", "lamps-working", "watts_now", "table", "edition", "how_known",
-    "assumed", "watts_then", "hours", "hours-known", "kwh_now", "kwh_then", "kw_saved", "release",
+    "floor", "room", "kind", "fixtures", "done", "lamps", "lamps-working", "watts_now", "table", "assumed",
+    "watts_then", "hours", "hours-known", "kwh_now", "kwh_then", "kw_saved", "release",
 )  # fmt: skip
 
 
-def _groups(proof: Proof) -> OutTable:
+def _groups(proof: Proof, sources: Sources) -> OutTable:
     rows = [
-        _group(room, group, proof.groups.get(group.id))
+        _group(room, group, proof.groups.get(group.id), sources)
         for room in proof.report.rooms
         for group in room.groups
         if group.energy is not None
@@ -173,7 +177,7 @@ def _groups(proof: Proof) -> OutTable:
     return table("groups", GROUP_HEADS, rows)
 
 
-def _group(room: RoomTold, group: GroupTold, basis: GroupBasis | None) -> Row:
+def _group(room: RoomTold, group: GroupTold, basis: GroupBasis | None, sources: Sources) -> Row:
     energy, row = group.energy, (basis.watts_row if basis else None) or {}
     assert energy is not None
     lamps, working = lamps_of(basis)
@@ -181,9 +185,8 @@ def _group(room: RoomTold, group: GroupTold, basis: GroupBasis | None) -> Row:
     return [
         room.floor_name, room.name, group.mark, len(group.fixtures),
         sum(each.state == DONE for each in group.fixtures), lamps, working, energy.watts_now,
-        str(row.get("source") or say("proof.source.not-held")), str(row.get("edition") or ""),
-        str(row.get("how_known") or ""), ", ".join(current.assumed) if current is not None else "",
-        energy.watts_then, *hours_of(basis), energy.kwh_now, energy.kwh_then, energy.kw_saved, group.release,
+        source_key(basis, sources), ", ".join(current.assumed) if current is not None else "",
+        energy.watts_then, *hours_of(basis, sources), energy.kwh_now, energy.kwh_then, energy.kw_saved, group.release,
     ]  # fmt: skip
 
 

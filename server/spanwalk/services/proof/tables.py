@@ -24,6 +24,23 @@ class Pack:
     tables: tuple[OutTable, ...]
 
 
+class Sources:
+    """Where figures are from, each named once by a short key: `S1`, `S2`; rows name the key, a table of its own the text."""
+
+    def __init__(self) -> None:
+        self._keys: dict[tuple[str, str, str], str] = {}
+
+    def key(self, source: object, edition: object = "", how_known: object = "") -> str:
+        """The key of a source; the same source has the same key."""
+        told = (str(source or "–"), str(edition or "–"), str(how_known or "–"))
+        return self._keys.setdefault(told, f"S{len(self._keys) + 1}")
+
+    def table(self) -> OutTable:
+        """Each key with its source, edition and how it is known."""
+        rows: list[Row] = [[key, *told] for told, key in self._keys.items()]
+        return table("sources", ("key", "source", "edition", "how_known"), rows)
+
+
 def table(code: str, heads: Sequence[str], rows: Sequence[Row], notes: Sequence[str] = ()) -> OutTable:
     """A table by its code; heads by theirs."""
     return OutTable(code, say(f"proof.table.{code}"), [head(each) for each in heads], rows, notes)
