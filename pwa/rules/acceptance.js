@@ -1,5 +1,4 @@
-// What a customer signs, line by line, in one form only; and what has changed since.
-// Twin: server/spanwalk/rules/acceptance.py, which describes the form.
+// What a customer signs, line by line; what has changed since. Twin: server/spanwalk/rules/acceptance.py, which describes the form.
 
 import { fittedItems, releasedItems } from './as_fitted.js';
 import { cardOf } from './noted.js';

@@ -1,5 +1,4 @@
-// What counts of all that was noted on the fixtures of a group: the last word, and the last that says it is converted.
-// Twin: server/spanwalk/rules/noted.py.
+// What counts of all that was noted on the fixtures of a group. Twin: server/spanwalk/rules/noted.py.
 
 import * as constants from './constants.js';
 import { lastWords } from './last_word.js';

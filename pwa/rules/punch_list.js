@@ -1,5 +1,4 @@
-// What is open when a building is handed over, room by room: the one list for screen, report and signature.
-// Twin: server/spanwalk/rules/punch_list.py, which says why.
+// What is open when a building is handed over, room by room. Twin: server/spanwalk/rules/punch_list.py, which says why.
 
 import { cardOf, DONE, emergencyPositions, inForce, notedIn } from './noted.js';
 import { DONE_AGAIN, differenceState, newest, problemState, UNANSWERED } from './outcomes.js';

@@ -2,7 +2,7 @@
 
 import { useState } from 'preact/hooks';
 import { textOf } from '../../rules/acceptance.js';
-import { sha256Of } from '../../sync/canonical.js';
+import { sha256OfBytes } from '../../store/fingerprint.js';
 import { draftOf } from '../drafts.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
@@ -78,7 +78,7 @@ async function sign(site, subject, shown, name, signature) {
     subject,
     name,
     signed_by: signature ? 'drawn-signature' : 'typed-name',
-    content: await sha256Of(textOf(lines)),
+    content: await sha256OfBytes(textOf(lines)),
     shown: lines,
     fixtures,
     done,

@@ -2,7 +2,7 @@
 
 import { linesSigned, textOf } from '../../rules/acceptance.js';
 import { facet } from '../../rules/survey.js';
-import { sha256Of } from '../../sync/canonical.js';
+import { sha256OfBytes } from '../../store/fingerprint.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Facts } from '../parts/parts.js';
@@ -18,7 +18,7 @@ const HEAD_LINES = 2;
 
 /** @param {{survey: Survey, shown: Statement, short: boolean}} props `short`: the lines stay folded until they are asked for */
 export function WhatIsSigned({ survey, shown, short }) {
-  const content = useLive(() => sha256Of(textOf(shown.lines)), [textOf(shown.lines)]);
+  const content = useLive(() => sha256OfBytes(textOf(shown.lines)), [textOf(shown.lines)]);
   return html`<section class="card" aria-label=${say('sign.what-is-signed')}>
     <h2>${say('sign.what-is-signed')}</h2>
     <${Counts} fixtures=${shown.fixtures} done=${shown.done} open=${shown.open} />
@@ -48,7 +48,7 @@ function Lines({ survey, lines }) {
 export function SignedBefore({ site, survey, signed: { record, was, now } }) {
   const said = facet(record, 'identity');
   const whole = useLive(
-    async () => (await sha256Of(textOf(linesSigned(record)))) === said.content,
+    async () => (await sha256OfBytes(textOf(linesSigned(record)))) === said.content,
     [record.id, said.content],
   );
   const changed = was.length + now.length > 0;

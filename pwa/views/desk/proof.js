@@ -3,7 +3,7 @@
 import { useState } from 'preact/hooks';
 import { facet } from '../../rules/survey.js';
 import { askServer, fileOfServer } from '../../store/desk.js';
-import { sha256Of } from '../../sync/canonical.js';
+import { sha256OfBytes } from '../../store/fingerprint.js';
 import { checkField } from '../forms/field_checks.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -156,7 +156,7 @@ function Attach({ site }) {
 /** @param {Site} site @param {File} file @param {string} purpose @param {Value} about */
 async function attach(site, file, purpose, about) {
   const bytes = await file.arrayBuffer();
-  const sha256 = await sha256Of(bytes);
+  const sha256 = await sha256OfBytes(bytes);
   await askServer(`/api/sites/${site.id}/attachments/${sha256}`, { method: 'PUT', body: new Blob([bytes]) });
   const record = site.newId();
   const media = MEDIA[file.name.split('.').at(-1)?.toLowerCase() ?? ''] ?? 'pdf';

@@ -222,13 +222,13 @@ def _light(survey: Survey, room: RoomView) -> Iterator[str]:
         yield _line(LIGHT, room["id"], point, when, lux)
 
 
-def plain(value: float) -> str:
-    """A number in one form only.
+def plain(lux: float) -> str:
+    """A reading [lx] in one form only.
 
     >>> plain(500.0), plain(12.5), plain(0.0001)
     ('500', '12.5', '0.0001')
     """
-    return f"{value:.{DIGITS}f}".rstrip("0").rstrip(".")
+    return f"{lux:.{DIGITS}f}".rstrip("0").rstrip(".")
 
 
 def _line(*fields: str) -> str:

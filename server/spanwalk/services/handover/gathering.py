@@ -28,7 +28,7 @@ from spanwalk.services.handover.told import (
     TestsTold,
 )
 from spanwalk.services.handover.warranties import fitted_of, spares_of, warranties_of
-from spanwalk.services.handover.waste import containers_of, waste_of
+from spanwalk.services.handover.waste import collected_in, containers_of, waste_of
 from spanwalk.services.labels.labels import Binding, bindings
 from spanwalk.services.photos.photos import photos_arrived
 from spanwalk.services.refusals import NotThere
@@ -41,7 +41,7 @@ from spanwalk.words import say
 TYPES = (
     "site", "floor", "room", "kind", "group", "label", "photo", "lux_reading", "release", "release_sums", "conversion",
     "installation", "problem_answer", "problem_reply", "difference_answer",
-    "picking", "emergency_test", "punch_point", "acceptance", "catalogue_item",
+    "picking", "emergency_test", "punch_point", "acceptance", "catalogue_item", "waste_collection",
 )  # fmt: skip
 SUMS = "release_sums"
 
@@ -126,6 +126,7 @@ def _report(
         open=open_points(held.survey),
         closed=tuple(_with_photos(held, each) for each in closed_points(held.survey)),
         accepted=accepted(held.survey, held.photos, held.arrived),
+        collected=collected_in(held.survey),
         warranties=warranties_of(held.survey, fitted),
         spares=spares_of(held.survey, releases, fitted) if reads_sums else (),
     )

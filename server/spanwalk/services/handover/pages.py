@@ -13,6 +13,8 @@ from spanwalk.services.handover.pictures import small_picture
 from spanwalk.services.handover.progress import Step, nobody
 from spanwalk.services.handover.rows import (
     ENERGY,
+    collected_heads,
+    collected_rows,
     container_heads,
     energy_figure,
     now_fitted,
@@ -61,6 +63,7 @@ def report_pdf(report: Report, store: PhotoStore, step: Step = nobody) -> bytes:
         _energy(paper, report)
     _tests(paper, report)
     _waste(paper, report)
+    _collected(paper, report)
     _warranties(paper, report)
     _told(paper, "cautions", report.cautions)
     _labels(paper)
@@ -359,6 +362,13 @@ def _waste(paper: Paper, report: Report) -> None:
         paper.say(say("handover-report.containers.about"))
         told = [(each.room_name, each.what, each.item, each.day, number(each.number)) for each in report.containers]
         paper.table(container_heads(), told, (4, 3, 4, 2, 2), (4,))
+
+
+def _collected(paper: Paper, report: Report) -> None:
+    if report.collected:
+        paper.heading(say("proof.table.collected"), 2)
+        rows = [["–" if each in (None, "") else str(each) for each in row] for row in collected_rows(report)]
+        paper.table(collected_heads(), rows, (2, 4, 2, 2.4, 1.8, 1.6, 1.6, 3), (4, 5, 6))
 
 
 def _warranties(paper: Paper, report: Report) -> None:

@@ -77,6 +77,20 @@ def container_heads() -> list[str]:
     return [say("list.room"), what, which, say("handover-report.day"), number]
 
 
+def collected_heads() -> list[str]:
+    """Heads of what was collected."""
+    names = ("collected-on", "collected-by", "what", "container", "containers", "number", "broken", "note")
+    return [say(f"proof.head.{name}") for name in names]
+
+
+def collected_rows(report: Report) -> list[list[str | int | None]]:
+    """What was collected, and by whom."""
+    return [
+        [each.day, each.by, each.what, each.container, each.containers, each.number, each.broken, each.note]
+        for each in report.collected
+    ]
+
+
 def warranty_heads() -> list[str]:
     """Heads of the table of warranties."""
     return [

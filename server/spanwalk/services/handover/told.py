@@ -235,6 +235,20 @@ class ContainerTold:
 
 
 @dataclass(frozen=True)
+class CollectedTold:
+    """Waste that was collected: when, by whom, what, in which and how many containers, how many pieces, of these broken."""
+
+    day: str
+    by: str
+    what: str
+    container: str
+    containers: int | None
+    number: int | None
+    broken: int | None
+    note: str
+
+
+@dataclass(frozen=True)
 class SumsTold:
     """Energy of all groups in force together [kWh, kW, kg CO2e]; None as soon as one lacks the figure."""
 
@@ -299,6 +313,7 @@ class Report:
     accepted: tuple[AcceptedTold, ...] = ()
     warranties: tuple[WarrantyTold, ...] = ()
     spares: tuple[SpareTold, ...] = ()
+    collected: tuple[CollectedTold, ...] = ()
 
     @property
     def fixtures(self) -> list[FixtureTold]:

@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from spanwalk.services.files.sheets_out import OutTable, as_workbook
 from spanwalk.services.handover.rows import (
     ENERGY,
+    collected_heads,
+    collected_rows,
     container_heads,
     energy_figure,
     now_fitted,
@@ -47,6 +49,9 @@ def _sheets(report: Report) -> Iterator[OutTable]:
     yield OutTable("tests", _say("tests"), report.tests.heads, [list(row) for row in report.tests.rows])
     yield _waste(report)
     yield _containers(report)
+    if report.collected:
+        rows: list[Row] = [list(row) for row in collected_rows(report)]
+        yield OutTable("collected", say("proof.table.collected"), collected_heads(), rows)
     yield _photos(report)
     yield _releases(report)
     yield _table("warranties", warranty_heads(), _warranties(report), [_say("warranties.about")])

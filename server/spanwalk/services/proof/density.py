@@ -45,8 +45,8 @@ def _space(proof: Proof, told: RoomTold, sources: Sources) -> Row:
     row += [area, None if area is None else area * FT2_PER_M2, before, after]
     row += [None if area is None or after is None else after / area]
     row += [None if area is None or before is None else light.power_density_w_ft2(before, area), density, limit, within]
-    found = [space.get("w_ft2_source"), space.get("edition"), space.get("w_ft2_how_known")]
-    row.append(sources.key(*found) if space else "")
+    source = [space.get("w_ft2_source"), space.get("edition"), space.get("w_ft2_how_known")]
+    row.append(sources.key(*source) if space else "")
     return [*row, _sum(each.kwh_now for each in energy), _sum(each.kwh_then for each in energy)]
 
 
