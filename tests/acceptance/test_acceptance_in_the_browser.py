@@ -28,6 +28,7 @@ SHOTS = os.environ.get("SPANWALK_SHOTS")
 def shot(page: Page, name: str) -> None:
     """A picture of the screen in either theme, where somebody wants to look at it."""
     if SHOTS:
+        page.set_viewport_size({"width": 360, "height": 740})
         for theme in ("light", "dark"):
             page.emulate_media(color_scheme=theme)  # type: ignore[arg-type]
             page.screenshot(path=str(Path(SHOTS) / f"{name}-{theme}.png"), full_page=True)

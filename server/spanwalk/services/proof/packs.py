@@ -65,8 +65,21 @@ def _zipped(proof: Proof, names: list[str], store: PhotoStore) -> bytes:
         for name, data in _files(proof, names, store):
             parts.writestr(name, data)
             listed.append(f"{hashlib.sha256(data).hexdigest()}  {name}")
-        parts.writestr("README.txt", "\n".join([say("proof.readme"), "", *listed, ""]))
+        about = [say("proof.readme"), *_left_out(proof, names, parts.namelist())]
+        parts.writestr("README.txt", "\n".join([*about, "", *listed, ""]))
     return out.getvalue()
+
+
+def _left_out(proof: Proof, names: list[str], written: list[str]) -> Iterator[str]:
+    """What the zip lacks of what the tables name: it has not arrived, is damaged, or would make the zip too large."""
+    wanted = {
+        "photos": {each.sha256 for each in proof.report.photos} if "rebate" in names else set(),
+        "attachments": {facet(each, "identity")["sha256"] for each in proof.attachments},
+    }
+    for folder, hashes in wanted.items():
+        there = sum(name.startswith(f"{folder}/") for name in written)
+        if len(hashes) > there and {"rebate", "recycler"} & set(names):
+            yield say(f"proof.left-out.{folder}", {"n": len(hashes) - there})
 
 
 def _files(proof: Proof, names: list[str], store: PhotoStore) -> Iterator[tuple[str, bytes]]:
