@@ -246,11 +246,14 @@ def test_the_crew_reads_no_attachments_and_takes_no_packs(here: HandedOver) -> N
     assert crew.call("PUT", f"/api/sites/{here.site}/attachments/{sha256}", raw=PDF)[0] == 403
 
 
-def test_pictures_may_be_attached_too(here: HandedOver) -> None:
+def test_pictures_may_be_attached_too_and_what_was_removed_is_handed_out_no_more(here: HandedOver) -> None:
     data = a_picture(4)
-    attach(here, data, "invoice")
-    sha256 = hashlib.sha256(data).hexdigest()
-    assert here.client.get(f"/api/sites/{here.site}/attachments/{sha256}") == data
+    record = attach(here, data, "invoice")
+    path = f"/api/sites/{here.site}/attachments/{hashlib.sha256(data).hexdigest()}"
+    assert here.client.get(path) == data
+    here.hand.remove(record, "attachment")
+    status, problem = here.client.call("GET", path)
+    assert (status, problem["code"]) == (404, "attachment.not-arrived")
 
 
 def test_a_copy_of_the_site_has_the_attachments_and_a_signature_is_never_changed(here: HandedOver) -> None:

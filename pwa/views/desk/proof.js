@@ -88,21 +88,27 @@ function Fields({ site }) {
 /** @param {{site: Site}} props */
 function Attachments({ site }) {
   const held = useLive(() => site.all('attachment'), [site.id]);
+  const [removed, setRemoved] = useState(0);
+  const [error, setError] = useState(/** @type {unknown} */ (null));
   if (!held) return null;
+  const remove = (/** @type {string} */ id) =>
+    site.remove(id).then(() => setRemoved((before) => before + 1), setError);
   return html`<section class="card" aria-label=${say('proof.attachments')}>
     <h2>${say('proof.attachments')}</h2>
     <p class="muted">${say(held.length > 0 ? 'proof.attachments-about' : 'proof.attached-none')}</p>
     ${
       held.length > 0 &&
-      html`<${Table} caption=${say('proof.attachments-list')} stacks heads=${[say('proof.attach-what'), say('proof.attach-about'), say('proof.attachments')]}
-        rows=${held.map((each) => rowOf(site, each))} />`
+      html`<${Table} caption=${say('proof.attachments-list')} stacks heads=${[say('proof.attach-what'), say('proof.attach-about'), say('proof.attachments'), say('proof.remove')]}
+        rows=${held.map((each) => rowOf(site, each, remove))} />`
     }
+    <${Problem} error=${error} />
+    ${removed > 0 && html`<${Saved} key=${removed} site=${site}>${say('proof.removed')}<//>`}
     ${mayWrite(site, 'attachment') && html`<${Attach} site=${site} />`}
   </section>`;
 }
 
-/** @param {Site} site @param {RecordView<'attachment'>} record @returns {Child[]} */
-function rowOf(site, record) {
+/** @param {Site} site @param {RecordView<'attachment'>} record @param {(id: string) => void} remove @returns {Child[]} */
+function rowOf(site, record, remove) {
   const [said, about] = [facet(record, 'identity'), facet(record, 'about')];
   const told = [about.number, about.supplier, about.dated].filter(Boolean).join(', ') || '–';
   const path = `/api/sites/${site.id}/attachments/${said.sha256}`;
@@ -110,6 +116,8 @@ function rowOf(site, record) {
     choiceText(said.purpose),
     told,
     html`<a class="tall" href=${path} download=${said.name}>${said.name}</a>`,
+    mayWrite(site, 'attachment') &&
+      html`<button type="button" class="button plain" aria-label=${say('proof.remove-it', { name: said.name })} onClick=${() => remove(record.id)}>${say('proof.remove')}</button>`,
   ];
 }
 

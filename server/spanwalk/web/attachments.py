@@ -24,16 +24,6 @@ def _store() -> PhotoStore:
     return store
 
 
-@bp.route("/<sha256>", methods=("PUT",))
-@bp.doc(requestBody={"required": True, "content": {FILE: {"schema": BYTES}}})
-@requires(Right.DECIDE)
-@answers({200: PhotoOut, 201: PhotoOut}, 409, 413, 422, 429)
-def put(site_id: str, sha256: str) -> Response:
-    """Take a PDF, JPEG or PNG in: 201 when it is new, 200 when it was there; either is a receipt."""
-    receipt = put_attachment(_store(), current_member(), sha256, request.get_data())
-    return json_answer({"sha256": receipt.sha256, "bytes": receipt.bytes}, 201 if receipt.new else 200)
-
-
 @bp.route("/<sha256>", methods=("GET",))
 @requires(Right.READ_PLAN)
 @entered_again
@@ -42,3 +32,13 @@ def get(site_id: str, sha256: str) -> Response:
     """A file as it was sent, to be kept; never shown in the page."""
     data, media = get_attachment(_store(), current_member(), sha256)
     return downloaded(data, FILE, f"spanwalk-attachment-{sha256[:12]}.{ENDINGS[media]}")
+
+
+@bp.route("/<sha256>", methods=("PUT",))
+@bp.doc(requestBody={"required": True, "content": {FILE: {"schema": BYTES}}})
+@requires(Right.DECIDE)
+@answers({200: PhotoOut, 201: PhotoOut}, 409, 413, 422, 429)
+def put(site_id: str, sha256: str) -> Response:
+    """Take a PDF, JPEG or PNG in: 201 when it is new, 200 when it was there; either is a receipt."""
+    receipt = put_attachment(_store(), current_member(), sha256, request.get_data())
+    return json_answer({"sha256": receipt.sha256, "bytes": receipt.bytes}, 201 if receipt.new else 200)

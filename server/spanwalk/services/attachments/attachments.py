@@ -19,10 +19,12 @@ from spanwalk.services.people.members import Member
 from spanwalk.services.photos.kept import Kept, opened, sealed
 from spanwalk.services.photos.photos import Receipt, check_name, must_be_in_work
 from spanwalk.services.refusals import NotThere, TooLarge, WrongInput
+from spanwalk.services.sync.state import COLUMNS, view_record
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.photos import PhotoStore
-from spanwalk.storage.tables import Attachment
+from spanwalk.storage.tables import Attachment, Record
 
+ATTACHMENT = "attachment"
 PDF, JPEG, PNG = "pdf", "jpeg", "png"
 ENDINGS = {PDF: "pdf", JPEG: "jpg", PNG: "png"}
 SITE_MOST, SITE_BYTES_MOST = 500, 1_000_000_000
@@ -130,14 +132,22 @@ def get_attachment(store: PhotoStore, member: Member, sha256: str) -> tuple[byte
     Raises
     ------
     NotThere
-        It has not arrived on this site, or is damaged in the store.
+        It has not arrived on this site, was removed there, or is damaged in the store.
     """
     check_name(sha256)
     with reading() as session:
         media = attachments_arrived(session, member.site_id).get(sha256)
-    if media is None:
+        gone = media is not None and _removed(session, member.site_id, sha256)
+    if media is None or gone:
         raise NotThere("attachment.not-arrived", value=sha256)
     return kept_attachment(store, name_kept(sha256)), media
+
+
+def _removed(session: Session, site_id: str, sha256: str) -> bool:
+    """Whether every record of an attachment on a site was removed. One that no record has named yet was not."""
+    query = select(*COLUMNS).where(Record.site == site_id, Record.type == ATTACHMENT, Record.facets.contains(sha256))
+    named = [view_record(row) for row in session.execute(query)]
+    return bool(named) and all(each["removed"] for each in named)
 
 
 def kept_attachment(store: PhotoStore, name: str) -> bytes:
