@@ -56,7 +56,7 @@ export function SignedBefore({ site, survey, signed: { record, was, now } }) {
   return html`<section class=${changed || whole === false ? 'notice bad stack' : 'card'} aria-label=${title}>
     <h2>${title}</h2>
     <p>${say('sign.who-and-when', { name: said.name, time: timeText(said.noted_at ?? ''), how: said.signed_by })}</p>
-    <${Photos} site=${site} subject=${record.id} />
+    <div class="signature-shown"><${Photos} site=${site} subject=${record.id} /></div>
     ${whole === false && html`<p class="strong">${say('acceptance.broken')}</p>`}
     <${Counts} fixtures=${said.fixtures} done=${said.done} open=${said.open} />
     ${!changed && html`<p>${say('acceptance.holds')}</p>`}
