@@ -1,7 +1,4 @@
-"""What counts of all that was noted on the fixtures of a group: the last word, and the last that says it is converted.
-
-Twin: pwa/rules/noted.js.
-"""
+"""What counts of all that was noted on the fixtures of a group. Twin: pwa/rules/noted.js."""
 
 from __future__ import annotations
 
