@@ -1,8 +1,8 @@
 """What is open when a building is handed over, room by room. Twin: pwa/rules/punch_list.js.
 
-It is the one list for screen, report and signature. Each point follows from what was noted, and is gone once that says otherwise; further points are added on the walk with
-the customer. A point can be closed with words and photos. What is a proof of safety (ticks, emergency tests) is closed
-by doing it and by nothing else.
+It is the one list for screen, report and signature. Each point follows from what was noted, and is gone once that says
+otherwise; further points are added on the walk with the customer. A point can be closed with words and photos. What is
+a proof of safety (ticks, emergency tests) is closed by doing it and by nothing else.
 """
 
 from __future__ import annotations
