@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from spanwalk.services.files.sheets_out import OutTable, as_workbook
@@ -78,15 +78,21 @@ def pages_of(pack: Pack, site: str, day: str, inches: bool) -> bytes:
     return paper.finished()
 
 
-LEAST_SHARE, MOST_SHARE = 5, 34
+MOST_SHARE, MANY, MOST_OF_MANY, BESIDE, BOLD_SHARE = 30, 12, 18, 3, 1.25
+"""Letters of the widest column, and of the widest where there are many; what is left beside each; how much wider heads are."""
 
 
 def _shares(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> list[float]:
-    """Widths by the longest of what stands in a column, within bounds."""
-    longest = [
-        max((len(text) for text in (head, *(row[at] for row in rows))), default=0) for at, head in enumerate(heads)
+    """Widths of columns: as wide as the longest word of the head and the longest cell, up to a most."""
+    most = MOST_SHARE if len(heads) <= MANY else MOST_OF_MANY
+    return [
+        max(_longest(head.split()) * BOLD_SHARE, float(min(most, _longest(row[at] for row in rows)))) + BESIDE
+        for at, head in enumerate(heads)
     ]
-    return [float(min(MOST_SHARE, max(LEAST_SHARE, each))) for each in longest]
+
+
+def _longest(texts: Iterable[str]) -> int:
+    return max(map(len, texts), default=0)
 
 
 def _is_number(value: Out) -> bool:
