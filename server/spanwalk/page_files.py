@@ -71,6 +71,7 @@ SITE_WORDS = frozenset(
         "photos",
         "plan",
         "proof-desk",
+        "points",
         "reading",
         "readings",
         "scanner-camera",

@@ -27,7 +27,7 @@ def _store() -> PhotoStore:
 @bp.route("/<sha256>", methods=("GET",))
 @requires(Right.READ_PLAN)
 @entered_again
-@answers({200: FILE})
+@answers({200: FILE}, 422)
 def get(site_id: str, sha256: str) -> Response:
     """A file as it was sent, to be kept; never shown in the page."""
     data, media = get_attachment(_store(), current_member(), sha256)

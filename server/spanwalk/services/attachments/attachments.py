@@ -17,7 +17,7 @@ from spanwalk.config import ATTACHMENT_BYTES_MOST
 from spanwalk.services.clock import now
 from spanwalk.services.people.members import Member
 from spanwalk.services.photos.kept import Kept, opened, sealed
-from spanwalk.services.photos.photos import Receipt, check_name, must_be_in_work
+from spanwalk.services.photos.photos import SHA256, Receipt, must_be_in_work
 from spanwalk.services.refusals import NotThere, TooLarge, WrongInput
 from spanwalk.services.sync.state import COLUMNS, view_record
 from spanwalk.storage.database import reading, writing
@@ -43,6 +43,11 @@ def media_of(data: bytes) -> str | None:
     if data.startswith(b"\xff\xd8\xff"):
         return JPEG
     return PNG if data.startswith(b"\x89PNG\r\n\x1a\n") else None
+
+
+def _check_name(sha256: str) -> None:
+    if SHA256.fullmatch(sha256) is None:
+        raise WrongInput("attachment.name-wrong", field="sha256", value=sha256[:80])
 
 
 def name_kept(sha256: str) -> str:
@@ -78,7 +83,7 @@ def put_attachment(store: PhotoStore, member: Member, sha256: str, data: bytes) 
     InTheWay
         The site is archived.
     """
-    check_name(sha256)
+    _check_name(sha256)
     if len(data) > ATTACHMENT_BYTES_MOST:
         raise TooLarge("attachment.too-large", value=len(data), most=ATTACHMENT_BYTES_MOST)
     if hashlib.sha256(data).hexdigest() != sha256:
@@ -131,10 +136,12 @@ def get_attachment(store: PhotoStore, member: Member, sha256: str) -> tuple[byte
 
     Raises
     ------
+    WrongInput
+        That is no name of a file.
     NotThere
         It has not arrived on this site, was removed there, or is damaged in the store.
     """
-    check_name(sha256)
+    _check_name(sha256)
     with reading() as session:
         media = attachments_arrived(session, member.site_id).get(sha256)
         gone = media is not None and _removed(session, member.site_id, sha256)
