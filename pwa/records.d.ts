@@ -46,6 +46,9 @@ export type SiteFacets = {
   anyone?: {
     shows?: ("what-it-is-now" | "what-fits" | "takes-no-lamps" | "whom-to-call")[];
   };
+  proof?: {
+    rebate_fields?: ("existing-watts" | "existing-source" | "new-watts" | "hours" | "hours-known" | "listing" | "items" | "labels" | "photos" | "day" | "saved")[];
+  };
 };
 
 export type MoneyFacets = {
@@ -749,6 +752,70 @@ export type OwnRowFacets = {
   };
 };
 
+export type PunchPointFacets = {
+  identity?: {
+    parent: string;
+    words?: string;
+    about?: string;
+    group?: string;
+    position?: number;
+    noted_at?: string;
+  };
+  closed?: {
+    how: "made-good" | "left-as-agreed";
+    words?: string;
+    noted_at?: string;
+  };
+};
+
+export type AcceptanceFacets = {
+  identity?: {
+    parent: string;
+    subject: string;
+    name: string;
+    signed_by: "drawn-signature" | "typed-name";
+    content: string;
+    shown: unknown;
+    fixtures?: number;
+    done?: number;
+    open?: number;
+    noted_at?: string;
+  };
+};
+
+export type AttachmentFacets = {
+  identity?: {
+    parent: string;
+    sha256: string;
+    media: "pdf" | "jpeg" | "png";
+    bytes?: number;
+    name: string;
+    purpose: "invoice" | "certificate" | "data-sheet" | "other";
+    noted_at?: string;
+  };
+  about?: {
+    number?: string;
+    supplier?: string;
+    dated?: string;
+    note?: string;
+  };
+};
+
+export type WasteCollectionFacets = {
+  identity?: {
+    parent: string;
+    sort: "lamps-out" | "ballasts-out" | "batteries-out";
+    container?: string;
+    containers?: number;
+    number?: number;
+    broken?: number;
+    collected_on: string;
+    collected_by: string;
+    certificate?: string;
+    note?: string;
+  };
+};
+
 export interface FacetsOf {
   site: SiteFacets;
   money: MoneyFacets;
@@ -779,6 +846,10 @@ export interface FacetsOf {
   sign_off: SignOffFacets;
   assignment: AssignmentFacets;
   own_row: OwnRowFacets;
+  punch_point: PunchPointFacets;
+  acceptance: AcceptanceFacets;
+  attachment: AttachmentFacets;
+  waste_collection: WasteCollectionFacets;
 }
 
 export type RecordType = keyof FacetsOf;

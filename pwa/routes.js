@@ -44,6 +44,7 @@ export const PARTS = [
     load: () => import('./views/people/screens.js'),
   },
   { within: /^\/s\/[^/]+\/(today|sign)(\/|$)/, scans: false, load: () => import('./views/today/screens.js') },
+  { within: /^\/s\/[^/]+\/accept(\/|$)/, scans: false, load: () => import('./views/acceptance/screens.js') },
   { within: /^\//, scans: true, load: () => import('./views/crew/screens.js') },
 ];
 

@@ -552,6 +552,22 @@ type HandoverTold = {
   tests_open: number;
   open: HandoverOpen[];
   open_in_all: number;
+  closed: number;
+  accepted: HandoverAccepted[];
+};
+type HandoverAccepted = {
+  id: string;
+  covers: string;
+  name: string;
+  day: string;
+  how: string;
+  content: string;
+  whole: boolean;
+  fixtures: number;
+  done: number;
+  open: number;
+  holds: boolean;
+  changes: number;
 };
 type EmergencyTests = { fixtures: number; open: number; lines: EmergencyLine[] };
 

@@ -2,8 +2,8 @@
 // One-sided 95 % throughout. Cavities are rounded down, spreads and margins up; lengths are ticks of 1/320 mm.
 
 import * as constants from './constants.js';
-import { couldBeShorter, factorThousandths } from './prediction.js';
 import { ceilDiv, ceilSqrt, floorDiv } from './integer_math.js';
+import { couldBeShorter, factorThousandths } from './prediction.js';
 
 /**
  * One cavity that was read, all its readings joined. `inside` is false where its fixture or row is not among

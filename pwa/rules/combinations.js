@@ -3,8 +3,8 @@
 // that were not entered, or not seen, are never held against anything.
 
 import * as constants from './constants.js';
-import { formatMm } from './lengths.js';
 import { ceilDiv } from './integer_math.js';
+import { formatMm } from './lengths.js';
 
 /** @typedef {CombinationRow} Row of the table */
 /** @typedef {{field: string, code: string, facts: Record<string, string>}} Broken */

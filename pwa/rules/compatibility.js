@@ -1,7 +1,7 @@
 // What besides its length stands against a row of bars here: moisture, width, height, dark ends, fixing? Twin: server/spanwalk/rules/compatibility.py.
 
-import * as constants from './constants.js';
 import { barOf, litTicks } from './bar_rows.js';
+import * as constants from './constants.js';
 import { ceilDiv } from './integer_math.js';
 import { facet } from './survey.js';
 

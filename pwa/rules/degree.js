@@ -1,8 +1,8 @@
 // How sure is what is said of a group: the degree of its verdict, and what holds it back? Twin: server/spanwalk/rules/degree.py.
 
-import * as constants from './constants.js';
 import { isByLamp, LEAST_FIXTURES, needsWitness } from './by_lamp.js';
 import { byGauge, measureMore } from './cavity.js';
+import * as constants from './constants.js';
 import { counting, inOrderOfPlace, isConfirmed, isGauge, isInside, keyOf, placeOf } from './sampling.js';
 import { facet, pushTo } from './survey.js';
 

@@ -1,15 +1,15 @@
 // What fits into the fixtures of a group, by their readings? Twin: server/spanwalk/rules/judging.py.
 
-import * as constants from './constants.js';
 import { barOf, barRows, ids, inOrderOfIds, litTicks } from './bar_rows.js';
 import { boughtBy, measureMore, trustedCavity } from './cavity.js';
+import { unsuited, unsure } from './compatibility.js';
+import * as constants from './constants.js';
+import { heldBy, toSettle } from './degree.js';
 import { fitRow, VERDICTS } from './fit.js';
+import { ledTubesUndecided, notConverted } from './not_converted.js';
 import { aMaxTicks, lampRow, looseBand } from './reading_sense.js';
 import { counting, isInside, populationOf, questionsOf, readPlaces, sampleOf } from './sampling.js';
 import { springBack } from './spring_back.js';
-import { unsuited, unsure } from './compatibility.js';
-import { heldBy, toSettle } from './degree.js';
-import { ledTubesUndecided, notConverted } from './not_converted.js';
 import { facet } from './survey.js';
 import { asGauges, trialsThatCount, withTrials } from './trials.js';
 

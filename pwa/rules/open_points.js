@@ -23,6 +23,7 @@ import { floorOrder, inOrder, nameOfRoom, Survey, walkOrder } from './survey.js'
  */
 
 export { RULES };
+
 const RANK = new Map(RULES.map((each, place) => [each.name, place]));
 
 /**

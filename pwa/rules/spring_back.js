@@ -1,8 +1,8 @@
 // How far do the holders of a kind yield to a lamp: measured, said by the site, or usual? Twin: server/spanwalk/rules/spring_back.py
 
+import { ceilDiv, ceilSqrt } from './integer_math.js';
 import { factorThousandths } from './prediction.js';
 import { facet } from './survey.js';
-import { ceilDiv, ceilSqrt } from './integer_math.js';
 
 /** How far a pair yields at most [1/320 mm], and how that is known. @typedef {{ticks: number, how: 'measured' | 'site' | 'usual'}} SpringBack */
 

@@ -1,7 +1,7 @@
 // What does a trial bar prove: a row of bars from the catalogue, put into one cavity by hand? Twin: server/spanwalk/rules/trials.py.
 
-import * as constants from './constants.js';
 import { barOf, ids, inOrderOfIds, nominalTicks } from './bar_rows.js';
+import * as constants from './constants.js';
 import { couldBeShorter } from './prediction.js';
 import { inOrderOfPlace, keyOf, placeOf } from './sampling.js';
 import { facet, has, inOrder } from './survey.js';

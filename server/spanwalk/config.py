@@ -17,6 +17,7 @@ from spanwalk.words import say
 PUSH_OPERATIONS_MOST = 1000
 PUSH_BYTES_MOST = 4_000_000
 PHOTO_BYTES_MOST = 12_000_000
+ATTACHMENT_BYTES_MOST = 10_000_000
 PHOTO_PIXELS_MOST = 50_000_000
 PERSON_RATE, PERSON_RATE_LEAST, PERSON_RATE_MOST = 600, 60, 1_000_000
 """Pushes and photos a minute: a phone that comes out of a basement with hundreds sends some three a second."""

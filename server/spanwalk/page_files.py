@@ -40,11 +40,12 @@ FIRST_TABLES = ("lamps", "instruments", "expansion", "combinations")
 SITE_TABLES = ("prediction", "standing")
 """Reference tables that it reads when a site is opened."""
 COMMAND_WORDS = frozenset(
-    {"doctor", "handover-report", "keeping", "label-print", "lists", "people-commands", "running"}
+    {"doctor", "handover-report", "keeping", "label-print", "lists", "people-commands", "proof-packs", "running"}
 )
 """Areas of sentences that only commands and the server's own tables say: the page does not get them."""
 SITE_WORDS = frozenset(
     {
+        "acceptance",
         "ambient",
         "card",
         "cavity",
@@ -70,6 +71,7 @@ SITE_WORDS = frozenset(
         "photos",
         "pictures",
         "plan",
+        "proof-desk",
         "points",
         "reading",
         "readings",

@@ -238,7 +238,7 @@ def test_what_was_taken_out_is_counted_from_the_fixtures_that_are_done(
     counted = {row["Which"]: row["Number"] for row in rows if row["What"] == "Ballasts"}
     assert counted == {told[name]: number for name, number in ballasts.items() if number}
     assert [lamp for lamp, number in lamps.items() if f"Lamps {lamp} {number}" not in text] == []
-    assert "the collector's certificates are not recorded here" in text
+    assert "stands in the recycler pack" in text
 
 
 def test_what_is_open_is_told_plainly_by_room(text: str, xlsx: bytes) -> None:
@@ -304,7 +304,7 @@ def test_the_file_is_searchable_in_an_embedded_font_and_says_that_it_is_not_tagg
     document = pypdfium2.PdfDocument(pdf)
     titles = [mark.get_title() for mark in document.get_toc() if mark.level == 0]
     document.close()
-    assert titles[1:5] == ["What is open", "Rooms and fixtures", "Light read", "Energy, CO2 and money"]
+    assert titles[1:6] == ["What is open", "Acceptance", "Rooms and fixtures", "Light read", "Energy, CO2 and money"]
 
 
 def test_who_may_not_read_the_sums_of_releases_gets_neither_energy_nor_money(here: HandedOver) -> None:

@@ -24,6 +24,7 @@ def test_all_screens_of_a_site_come_later() -> None:
         "views/desk/screens.js",
         "views/finding/screens.js",
         "views/rooms/screens.js",
+        "views/acceptance/screens.js",
         "views/crew/screens.js",
         "views/people/screens.js",
         "views/photos/screens.js",

@@ -1,8 +1,8 @@
 // Open points of groups: count, supply, duty, positions, what does not go with kind or room. Twin: server/spanwalk/rules/points/groups.py.
 
+import { ceilSqrt } from '../integer_math.js';
 import { aMinTicks, lampRow } from '../reading_sense.js';
 import { facet, fixturesOf, has, isPosition, isSeen, lampsEach, pushTo } from '../survey.js';
-import { ceilSqrt } from '../integer_math.js';
 import { boundLabels, ofGroup } from './found.js';
 
 /** @typedef {import('./found.js').Seen} Seen */

@@ -1,7 +1,7 @@
 // Open points of readings and of what they come to. Twin: server/spanwalk/rules/points/readings.py.
 
-import * as constants from '../constants.js';
 import { LEAST_FIXTURES, needsWitness, readOfKind } from '../by_lamp.js';
+import * as constants from '../constants.js';
 import { OUT_OF_BAND } from '../reading_sense.js';
 import { facet, has, markOf } from '../survey.js';
 import { isAccepted } from '../trials.js';

@@ -6,9 +6,9 @@ import { store } from '../../store/store.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
+import { deedOf } from '../syncing/operation_text.js';
 import { phoneName } from '../syncing/phone_name.js';
 import { counted, say, timeText } from '../words.js';
-import { deedOf } from '../syncing/operation_text.js';
 import { Desk } from './parts.js';
 
 /** @typedef {{number: number, at: string, what: string, person: string | null, sender: string | null, device: string | null, entered_first: string | null, entered_last: string | null, operations: number, facts: Record<string, unknown>, hash: string}} AuditEntry */

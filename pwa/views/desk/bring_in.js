@@ -3,8 +3,8 @@
 import { useState } from 'preact/hooks';
 import { store } from '../../store/store.js';
 import { html } from '../html.js';
-import { deedOf, saidBy, titleFor } from '../syncing/operation_text.js';
 import { Problem } from '../parts/parts.js';
+import { deedOf, saidBy, titleFor } from '../syncing/operation_text.js';
 import { say, timeText } from '../words.js';
 
 /** What became of operations, in the order in which it is told. @type {string[]} */

@@ -8,7 +8,7 @@ import { mayWrite } from '../places.js';
 import { valueText } from '../surveying/facet_rows.js';
 import { lengthIn, say } from '../words.js';
 import { Grid } from './catalogue_grid.js';
-import { columnsOf, found, rowsOf, SORTS, stateOf, cellValue } from './catalogue_rows.js';
+import { cellValue, columnsOf, found, rowsOf, SORTS, stateOf } from './catalogue_rows.js';
 import { saveCell } from './catalogue_save.js';
 import { VersionNotice } from './catalogue_version.js';
 import { Desk, number } from './parts.js';

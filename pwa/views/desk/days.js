@@ -6,12 +6,12 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { mayWrite, titleOf } from '../places.js';
-import { counted, say, choiceText, timeText } from '../words.js';
+import { assignment } from '../today/assignment.js';
 import { dayOf, holdersOn } from '../today/days.js';
 import { pickingList } from '../today/picking_list.js';
 import { byRoom, readDay } from '../today/read_day.js';
 import { fixtureLines, standingOfSignOff } from '../today/signed.js';
-import { assignment } from '../today/assignment.js';
+import { choiceText, counted, say, timeText } from '../words.js';
 import { Desk, Table, useServer } from './parts.js';
 
 /** @typedef {import('../today/read_day.js').Day} Day */

@@ -8,9 +8,9 @@ import { numberText } from '../numbers.js';
 import { Mark, Problem, Row } from '../parts/parts.js';
 import { mayWrite } from '../places.js';
 import { choiceText, counted, say } from '../words.js';
-import { Answer, Desk, useServer } from './parts.js';
 import { figureId } from './figure_id.js';
 import { OwnRows } from './own_rows.js';
+import { Answer, Desk, useServer } from './parts.js';
 
 /** Ways of knowing that are no more than somebody's word. */
 const NOT_SURE = ['from memory', 'common practice'];

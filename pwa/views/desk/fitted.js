@@ -3,11 +3,11 @@
 import { useState } from 'preact/hooks';
 import { sparesUsed } from '../../rules/as_fitted.js';
 import { differenceState, differs, fittedFingerprint, UNANSWERED } from '../../rules/outcomes.js';
-import { facet, Survey } from '../../rules/survey.js';
 import { newestOf } from '../../rules/standing.js';
+import { facet, Survey } from '../../rules/survey.js';
 import { store } from '../../store/store.js';
-import { notedIn } from '../crew/jobs.js';
 import { fixturePath } from '../crew/find_label.js';
+import { notedIn } from '../crew/jobs.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Chips } from '../inputs/fields.js';

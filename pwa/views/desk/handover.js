@@ -1,7 +1,7 @@
 // What a building's owner takes away: how far the conversion is, what is still open, and the report as a file.
 
 import { useState } from 'preact/hooks';
-import { fileOfServer } from '../../store/desk.js';
+import { askServer, fileOfServer } from '../../store/desk.js';
 import { html } from '../html.js';
 import { Facts, Problem } from '../parts/parts.js';
 import { say } from '../words.js';
@@ -19,6 +19,7 @@ export function HandOver({ site }) {
     <${Answer} answer=${answer}>${(/** @type {HandoverTold} */ told) => html`
       <${Take} site=${site} />
       <${How} told=${told} />
+      <${Accepted} site=${site} told=${told} />
       <${Open} told=${told} />`}<//>
   <//>`;
 }
@@ -27,23 +28,28 @@ export function HandOver({ site }) {
 function Take({ site }) {
   const [money, setMoney] = useState(false);
   const [busy, setBusy] = useState(false);
+  const [far, setFar] = useState(/** @type {Far | null} */ (null));
   const [file, setFile] = useState(/** @type {{url: string, name: string} | null} */ (null));
   const [error, setError] = useState(/** @type {unknown} */ (null));
   /** @param {'pdf' | 'xlsx'} form */
   const make = async (form) => {
+    const asked = crypto.randomUUID();
     setBusy(true);
+    setFar(null);
+    const stop = watch(site, asked, setFar);
     setError(null);
     if (file) URL.revokeObjectURL(file.url);
     setFile(null);
     try {
-      const asked = new URLSearchParams({ money: money ? 'yes' : 'no' });
-      const blob = await fileOfServer(`/api/sites/${site.id}/handover.${form}?${asked}`);
+      const query = new URLSearchParams({ money: money ? 'yes' : 'no', asked });
+      const blob = await fileOfServer(`/api/sites/${site.id}/handover.${form}?${query}`);
       const made = { url: URL.createObjectURL(blob), name: `spanwalk-hand-over.${form}` };
       setFile(made);
       Object.assign(document.createElement('a'), { href: made.url, download: made.name }).click();
     } catch (refused) {
       setError(refused);
     }
+    stop();
     setBusy(false);
   };
   return html`<section class="card" aria-label=${say('handover.title')}>
@@ -52,9 +58,26 @@ function Take({ site }) {
     <button type="button" class="button main" disabled=${busy} onClick=${() => make('pdf')}>${say('handover.report')}</button>
     <button type="button" class="button" disabled=${busy} onClick=${() => make('xlsx')}>${say('handover.workbook')}</button>
     <p class="muted small">${say('handover.not-tagged')}</p>
+    <a class="button" href=${`/s/${site.id}/desk/proof`}>${say('proof.title')}</a>
+    ${busy && far && far.of > 0 && html`<p class="measure">${say('handover.progress', { done: number(far.done), of: number(far.of) })}</p><progress max=${far.of} value=${far.done} aria-label=${say('handover.making')}></progress>`}
     <p role="status">${busy && say('handover.making')}${file && html`<a class="tall" href=${file.url} download=${file.name}>${say('handover.made', { name: file.name })}</a>`}</p>
     <${Problem} error=${error} />
   </section>`;
+}
+
+/** How far a report is: rooms drawn, and of how many. @typedef {{done: number, of: number}} Far */
+
+const LOOK_MS = 1000;
+
+/** Ask how far a report is for as long as it is being made; what ends it. @param {Site} site @param {string} asked @param {(far: Far) => void} onTold @returns {() => void} */
+function watch(site, asked, onTold) {
+  const look = () =>
+    askServer(`/api/sites/${site.id}/handover/progress?asked=${asked}`).then(
+      (told) => onTold(/** @type {Far} */ (told)),
+      () => {}, // Whether it is made the answer itself says.
+    );
+  const timer = setInterval(look, LOOK_MS);
+  return () => clearInterval(timer);
 }
 
 /** @param {{told: HandoverTold}} props */
@@ -66,8 +89,33 @@ function How({ told }) {
       [say('handover.photos'), number(told.photos)],
       [say('handover.tests'), number(told.tests_open)],
       [say('handover.left-out'), number(told.left_out)],
+      [say('handover.closed'), number(told.closed)],
     ]} />
   </section>`;
+}
+
+/** Who signed for what. @param {{site: Site, told: HandoverTold}} props */
+function Accepted({ site, told }) {
+  const file = (/** @type {string} */ id) => `/api/sites/${site.id}/acceptances/${id}.txt`;
+  return html`<section class="card" aria-label=${say('handover.accepted')}>
+    <h2>${say('handover.accepted')}</h2>
+    <p class="muted">${say(told.accepted.length > 0 ? 'handover.accepted-about' : 'handover.accepted-none')}</p>
+    ${
+      told.accepted.length > 0 &&
+      html`<${Table} caption=${say('handover.signatures')} stacks heads=${['covers', 'signed-by', 'stands', 'take-signed'].map((each) => say(`handover.${each}`))}
+        rows=${told.accepted.map((each) => [each.covers, say('handover.signature', each), stands(each), html`<a class="tall" href=${file(each.id)}>${each.content.slice(0, SHOWN)}…</a>`])} />`
+    }
+    <a class="button" href=${`/s/${site.id}/accept`}>${say('handover.to-acceptance')}</a>
+  </section>`;
+}
+
+/** So many letters of a SHA-256 are read by people. */
+const SHOWN = 12;
+
+/** Whether anything has changed since it was signed. @param {HandoverAccepted} each */
+function stands({ whole, holds, changes }) {
+  if (!whole) return say('acceptance.broken');
+  return holds ? say('handover.unchanged') : say('handover.changed', { n: number(changes) });
 }
 
 /** @param {{told: HandoverTold}} props */

@@ -4,8 +4,8 @@ import { useState } from 'preact/hooks';
 import { askServer } from '../../store/desk.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
-import { deedOf, saidBy, titleFor } from '../syncing/operation_text.js';
 import { Problem } from '../parts/parts.js';
+import { deedOf, saidBy, titleFor } from '../syncing/operation_text.js';
 import { phoneName } from '../syncing/phone_name.js';
 import { counted, say, timeText } from '../words.js';
 

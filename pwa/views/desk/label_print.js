@@ -1,10 +1,10 @@
 // Print labels and notices: which, on which paper, and what is told before the printer runs.
 
 import { useEffect, useState } from 'preact/hooks';
+import { spaced } from '../../rules/codes.js';
 import { facet, has, positionsOf } from '../../rules/survey.js';
 import { askServer } from '../../store/desk.js';
 import { store } from '../../store/store.js';
-import { spaced } from '../../rules/codes.js';
 import { labelPath } from '../crew/find_label.js';
 import { useUnits } from '../forms/units.js';
 import { useLive } from '../hooks.js';

@@ -3,10 +3,10 @@
 import { useEffect, useState } from 'preact/hooks';
 import { askServer } from '../../store/desk.js';
 import { html } from '../html.js';
+import { numberText } from '../numbers.js';
 import { DeskPlaces, useMedia, WIDE } from '../parts/bar.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
-import { numberText } from '../numbers.js';
 import { say } from '../words.js';
 
 /** The screen above: the firm's catalogue has no desk but its own. @param {Site} site @param {string} at */

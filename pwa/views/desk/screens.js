@@ -21,6 +21,7 @@ import { People } from './people.js';
 import { Plan } from './plan.js';
 import { PlanOrder } from './plan_order.js';
 import { Problems } from './problems.js';
+import { Proof } from './proof.js';
 import { Releases } from './releases.js';
 import { Settings } from './settings.js';
 
@@ -32,6 +33,7 @@ export const screens = [
   { path: '/s/:site/desk/releases', screen: Releases },
   { path: '/s/:site/desk/emergency', screen: EmergencyTests },
   { path: '/s/:site/desk/handover', screen: HandOver },
+  { path: '/s/:site/desk/proof', screen: Proof },
   { path: '/s/:site/desk/days', screen: Days },
   { path: '/s/:site/desk/problems', screen: Problems },
   { path: '/s/:site/desk/fitted', screen: Fitted },

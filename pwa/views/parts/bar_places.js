@@ -29,7 +29,7 @@ export const DESK = [
       { id: 'releases', path: '/desk/releases' },
       { id: 'labels', path: '/desk/labels' },
       { id: 'emergency', path: '/desk/emergency' },
-      { id: 'handover', path: '/desk/handover', roles: DECIDES },
+      { id: 'handover', path: '/desk/handover', roles: DECIDES, also: ['/desk/proof'] },
     ],
   ],
   [

@@ -42,6 +42,7 @@ function Told({ site, day }) {
       <${Row} href=${`/s/${site.id}/today/circuits`} title=${say('today.circuits')} detail=${say('today.circuits-help')} end="→" />
       <${Row} href=${`/s/${site.id}/today/access`} title=${say('today.access')} detail=${say('today.access-help')} end="→" />
       <${Row} href=${`/s/${site.id}/work`} title=${say('today.all-work')} end="→" />
+      <${Row} href=${`/s/${site.id}/accept`} title=${say('today.acceptance')} detail=${say('today.acceptance-help')} end="→" />
     </ul></nav>
     <${Floors} site=${site} day=${day} />
     <${SparesUsed} jobs=${day.jobs} day=${day.day} />

@@ -78,6 +78,12 @@ class SiteAnyone(TypedDict, total=False):
     shows: list[str]
 
 
+class SiteProof(TypedDict, total=False):
+    """Site: Fields of the rebate pack."""
+
+    rebate_fields: list[str]
+
+
 class SiteFacets(TypedDict, total=False):
     """Facets of site."""
 
@@ -87,6 +93,7 @@ class SiteFacets(TypedDict, total=False):
     catalogue: SiteCatalogue
     notice: SiteNotice
     anyone: SiteAnyone
+    proof: SiteProof
 
 
 class SiteView(TypedDict):
@@ -1576,6 +1583,158 @@ class OwnRowView(TypedDict):
     at: NotRequired[Mapping[str, str]]
 
 
+class PunchPointIdentity(TypedDict, total=False):
+    """Punch list point: Punch list point."""
+
+    words: str
+    about: str
+    group: str
+    position: int
+    noted_at: str
+    parent: str
+
+
+class PunchPointClosed(TypedDict, total=False):
+    """Punch list point: How it was closed."""
+
+    how: str
+    words: str
+    noted_at: str
+
+
+class PunchPointFacets(TypedDict, total=False):
+    """Facets of punch_point."""
+
+    identity: PunchPointIdentity
+    closed: PunchPointClosed
+
+
+class PunchPointView(TypedDict):
+    """A record of type punch_point."""
+
+    id: str
+    type: Literal["punch_point"]
+    parent: str
+    removed: bool
+    facets: PunchPointFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class AcceptanceIdentity(TypedDict, total=False):
+    """Acceptance: Acceptance."""
+
+    subject: str
+    name: str
+    signed_by: str
+    content: str
+    shown: Frozen
+    fixtures: int
+    done: int
+    open: int
+    noted_at: str
+    parent: str
+
+
+class AcceptanceFacets(TypedDict, total=False):
+    """Facets of acceptance."""
+
+    identity: AcceptanceIdentity
+
+
+class AcceptanceView(TypedDict):
+    """A record of type acceptance."""
+
+    id: str
+    type: Literal["acceptance"]
+    parent: str
+    removed: bool
+    facets: AcceptanceFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class AttachmentIdentity(TypedDict, total=False):
+    """Attachment: Attachment."""
+
+    sha256: str
+    media: str
+    bytes: int
+    name: str
+    purpose: str
+    noted_at: str
+    parent: str
+
+
+class AttachmentAbout(TypedDict, total=False):
+    """Attachment: About the attachment."""
+
+    number: str
+    supplier: str
+    dated: str
+    note: str
+
+
+class AttachmentFacets(TypedDict, total=False):
+    """Facets of attachment."""
+
+    identity: AttachmentIdentity
+    about: AttachmentAbout
+
+
+class AttachmentView(TypedDict):
+    """A record of type attachment."""
+
+    id: str
+    type: Literal["attachment"]
+    parent: str
+    removed: bool
+    facets: AttachmentFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class WasteCollectionIdentity(TypedDict, total=False):
+    """Waste collected: Waste collected."""
+
+    sort: str
+    container: str
+    containers: int
+    number: int
+    broken: int
+    collected_on: str
+    collected_by: str
+    certificate: str
+    note: str
+    parent: str
+
+
+class WasteCollectionFacets(TypedDict, total=False):
+    """Facets of waste_collection."""
+
+    identity: WasteCollectionIdentity
+
+
+class WasteCollectionView(TypedDict):
+    """A record of type waste_collection."""
+
+    id: str
+    type: Literal["waste_collection"]
+    parent: str
+    removed: bool
+    facets: WasteCollectionFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
 class OfType(Protocol):
     """Records of a type."""
 
@@ -1637,6 +1796,14 @@ class OfType(Protocol):
     def __call__(self, type_name: Literal["assignment"]) -> list[AssignmentView]: ...
     @overload
     def __call__(self, type_name: Literal["own_row"]) -> list[OwnRowView]: ...
+    @overload
+    def __call__(self, type_name: Literal["punch_point"]) -> list[PunchPointView]: ...
+    @overload
+    def __call__(self, type_name: Literal["acceptance"]) -> list[AcceptanceView]: ...
+    @overload
+    def __call__(self, type_name: Literal["attachment"]) -> list[AttachmentView]: ...
+    @overload
+    def __call__(self, type_name: Literal["waste_collection"]) -> list[WasteCollectionView]: ...
 
 
 class Children(Protocol):
@@ -1701,6 +1868,14 @@ class Children(Protocol):
     @overload
     def __call__(self, record: Record, type_name: Literal["own_row"]) -> list[OwnRowView]: ...
     @overload
+    def __call__(self, record: Record, type_name: Literal["punch_point"]) -> list[PunchPointView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["acceptance"]) -> list[AcceptanceView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["attachment"]) -> list[AttachmentView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["waste_collection"]) -> list[WasteCollectionView]: ...
+    @overload
     def __call__(self, record: Record) -> list[Record]: ...
 
 
@@ -1716,6 +1891,8 @@ def facet(record: SiteView, name: Literal["catalogue"]) -> SiteCatalogue: ...
 def facet(record: SiteView, name: Literal["notice"]) -> SiteNotice: ...
 @overload
 def facet(record: SiteView, name: Literal["anyone"]) -> SiteAnyone: ...
+@overload
+def facet(record: SiteView, name: Literal["proof"]) -> SiteProof: ...
 @overload
 def facet(record: MoneyView, name: Literal["identity"]) -> MoneyIdentity: ...
 @overload
@@ -1878,6 +2055,18 @@ def facet(record: OwnRowView, name: Literal["ballast"]) -> OwnRowBallast: ...
 def facet(record: OwnRowView, name: Literal["body"]) -> OwnRowBody: ...
 @overload
 def facet(record: OwnRowView, name: Literal["space"]) -> OwnRowSpace: ...
+@overload
+def facet(record: PunchPointView, name: Literal["identity"]) -> PunchPointIdentity: ...
+@overload
+def facet(record: PunchPointView, name: Literal["closed"]) -> PunchPointClosed: ...
+@overload
+def facet(record: AcceptanceView, name: Literal["identity"]) -> AcceptanceIdentity: ...
+@overload
+def facet(record: AttachmentView, name: Literal["identity"]) -> AttachmentIdentity: ...
+@overload
+def facet(record: AttachmentView, name: Literal["about"]) -> AttachmentAbout: ...
+@overload
+def facet(record: WasteCollectionView, name: Literal["identity"]) -> WasteCollectionIdentity: ...
 @overload
 def facet(record: Record | None, name: str) -> Facet: ...
 def facet(record: Record | None, name: str) -> object:

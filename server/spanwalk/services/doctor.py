@@ -16,14 +16,14 @@ from sqlalchemy.orm import Session
 
 from spanwalk import records, spec_1
 from spanwalk.config import Settings
-from spanwalk.services.photos.kept import is_as_sent, is_whole
+from spanwalk.services.photos.kept import is_as_sent, is_whole, opened
 from spanwalk.services.photos.photos import THUMBNAIL
 from spanwalk.services.sync.state import COLUMNS, state_of
 from spanwalk.services.sync.sums import differing
 from spanwalk.storage import json_text
 from spanwalk.storage.migrating import is_current
 from spanwalk.storage.photos import PhotoStore, StoreFails
-from spanwalk.storage.tables import Installation, Operation, Photo, Record, Site
+from spanwalk.storage.tables import Attachment, Installation, Operation, Photo, Record, Site
 from spanwalk.sync.model import APPLIED, CONFLICT, IDENTITY, LIFE, PARENT, REMOVE, Held, State
 
 AT_ONCE = 5000
@@ -264,9 +264,23 @@ def _examine_photos(session: Session, store: PhotoStore, report: Report, read: b
                 report.find("photo-damaged", **about, bytes=len(data))
     if as_sent:
         report.find("photos-as-sent", count=len(as_sent))
-    known = {row.sha256 for row in rows}
+    known = {row.sha256 for row in rows} | _examine_attachments(session, there, store, report, read)
     for name in _strangers(there, known):
         report.find("photo-half-written" if name.startswith(HALF_WRITTEN) else "photo-unreferenced", photo=name)
+
+
+def _examine_attachments(
+    session: Session, there: Counter[str], store: PhotoStore, report: Report, read: bool
+) -> set[str]:
+    """The names under which attachments are kept; those that are not there, or damaged, are told as photos are."""
+    rows = session.execute(select(Attachment.site, Attachment.kept_as).order_by(Attachment.site)).all()
+    for row in rows:
+        about = {"site": row.site, "photo": row.kept_as}
+        if row.kept_as not in there:
+            report.find("photo-missing", **about)
+        elif read and opened(data := store.get(row.kept_as) or b"") is None:
+            report.find("photo-damaged", **about, bytes=len(data))
+    return {row.kept_as for row in rows}
 
 
 def _strangers(there: Counter[str], known: set[str]) -> Iterator[str]:

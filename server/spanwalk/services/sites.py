@@ -17,7 +17,18 @@ from spanwalk.services.people.people import set_role, site_name
 from spanwalk.services.refusals import NotThere, WrongInput
 from spanwalk.services.sync.server_operations import server_push
 from spanwalk.services.sync.state import site_records
-from spanwalk.storage.tables import AuditEntry, AuditHead, Base, Device, Membership, Operation, Photo, Record, Site
+from spanwalk.storage.tables import (
+    Attachment,
+    AuditEntry,
+    AuditHead,
+    Base,
+    Device,
+    Membership,
+    Operation,
+    Photo,
+    Record,
+    Site,
+)
 from spanwalk.sync.model import HELD
 
 SETTINGS = {"units": "inches"}
@@ -221,6 +232,7 @@ def delete_site(session: Session, site_id: str, typed: str) -> Deleted:
     if " ".join(typed.split()) != " ".join(name.split()):
         raise WrongInput("site-name-differs", field="name", value=typed[:80], right=name)
     mine = set(session.execute(select(Photo.sha256).where(Photo.site == site_id)).scalars())
+    mine |= set(session.execute(select(Attachment.kept_as).where(Attachment.site == site_id)).scalars())
     for table in reversed(Base.metadata.sorted_tables):
         for column in (key.parent for key in table.foreign_keys if key.column.table.name == Site.__tablename__):
             session.execute(delete(table).where(column == site_id))
@@ -232,7 +244,8 @@ def delete_site(session: Session, site_id: str, typed: str) -> Deleted:
 
 def _shown_elsewhere(session: Session) -> set[str]:
     """Photos that a site which is still there shows."""
-    return set(session.execute(select(Photo.sha256)).scalars())
+    shown = session.execute(select(Photo.sha256).union(select(Attachment.kept_as)))
+    return set(shown.scalars())
 
 
 def _must_be_there(session: Session, site_id: str, lock: bool = False) -> None:

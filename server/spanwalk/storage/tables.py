@@ -267,6 +267,22 @@ class Photo(Base):
     received_at: Mapped[str]
 
 
+class Attachment(Base):
+    """A file beside a site's records that has arrived (an invoice, a certificate), by the hash of its bytes.
+
+    `kept_as` is its name in the store: no photo has that name, also where the same bytes came as one.
+    """
+
+    __tablename__ = "attachment"
+    site: Mapped[str] = mapped_column(ForeignKey("site.id"), primary_key=True)
+    sha256: Mapped[str] = mapped_column(primary_key=True)
+    kept_as: Mapped[str]
+    media: Mapped[str]
+    bytes: Mapped[int]
+    person: Mapped[str] = mapped_column(ForeignKey("person.id"))
+    received_at: Mapped[str]
+
+
 class SignInAttempt(Base):
     """A guess at a link or a label that led nowhere, kept for as long as it counts against the next."""
 

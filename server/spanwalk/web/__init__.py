@@ -28,6 +28,8 @@ BLUEPRINTS = [
     "files",
     "tables",
     "handover",
+    "attachments",
+    "proof",
     "site_copy",
     "audit",
     "privacy",

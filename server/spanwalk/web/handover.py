@@ -6,9 +6,17 @@ from dataclasses import asdict
 
 from flask import Response, current_app
 
-from spanwalk.messages.handover import HandoverAsked, HandoverOut, HandoverQuery
-from spanwalk.services.handover.making import made_pdf, made_workbook, told
-from spanwalk.services.handover.told import DONE
+from spanwalk.messages.handover import (
+    HandoverAsked,
+    HandoverOut,
+    HandoverQuery,
+    ProgressAsked,
+    ProgressOut,
+    ProgressQuery,
+)
+from spanwalk.services.handover.making import made_pdf, made_workbook, text_signed, told
+from spanwalk.services.handover.progress import progress_of
+from spanwalk.services.handover.told import DONE, AcceptedTold
 from spanwalk.storage.photos import PhotoStore
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer
@@ -36,8 +44,35 @@ def in_short(site_id: str) -> Response:
             "tests_open": report.tests.open,
             "open": [asdict(each) for each in report.open[:OPEN_MOST]],
             "open_in_all": len(report.open),
+            "closed": len(report.closed),
+            "accepted": [_accepted(each) for each in report.accepted],
         }
     )
+
+
+def _accepted(told: AcceptedTold) -> dict[str, object]:
+    names = ("id", "covers", "name", "day", "how", "content", "whole", "fixtures", "done", "open", "holds")
+    return {name: getattr(told, name) for name in names} | {"changes": len(told.was) + len(told.now)}
+
+
+@bp.route("/acceptances/<uuid:acceptance_id>.txt")
+@requires(Right.READ)
+@entered_again
+@answers({200: "application/octet-stream"})
+def signed(site_id: str, acceptance_id: str) -> Response:
+    """What was signed, byte for byte: the SHA-256 of this file is the one that the signature names."""
+    data = text_signed(current_member(), acceptance_id)
+    return downloaded(data, "application/octet-stream", f"spanwalk-signed-{acceptance_id[:8]}.txt")
+
+
+@bp.route("/handover/progress")
+@requires(Right.READ)
+@asks(ProgressQuery)
+@answers({200: ProgressOut})
+def progress(site_id: str, query: ProgressAsked) -> Response:
+    """How far a report is that somebody asked for."""
+    done, of = progress_of(current_member().site_id, query["asked"])
+    return json_answer({"done": done, "of": of})
 
 
 @bp.route("/handover.pdf")
@@ -48,7 +83,7 @@ def in_short(site_id: str) -> Response:
 def report(site_id: str, query: HandoverAsked) -> Response:
     """The report as a PDF; energy and money only to roles that read the sums of releases."""
     store: PhotoStore = current_app.extensions["spanwalk-photos"]
-    data = made_pdf(current_member(), query["money"] == "yes", store)
+    data = made_pdf(current_member(), query["money"] == "yes", store, query["asked"])
     return downloaded(data, "application/pdf", "spanwalk-hand-over.pdf")
 
 

@@ -8,6 +8,7 @@ TAKEN_AWAY = (
     "text/csv",
     "application/zip",
     "application/pdf",
+    "application/octet-stream",
     "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
 )
 

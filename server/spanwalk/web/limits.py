@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from flask import Flask, current_app, request
 
-from spanwalk.config import PHOTO_BYTES_MOST, PUSH_BYTES_MOST, Settings
+from spanwalk.config import ATTACHMENT_BYTES_MOST, PHOTO_BYTES_MOST, PUSH_BYTES_MOST, Settings
 from spanwalk.services.files.imports import FILE_BYTES_MOST
 from spanwalk.services.photos.plan_pages import PDF_BYTES_MOST
 from spanwalk.services.refusals import TooLarge, TooOften
@@ -41,6 +41,7 @@ SITE = "/api/sites/[0-9a-fA-F-]+"
 HEAVY = (
     Heavy("POST", f"{SITE}/push", PUSH_BYTES_MOST + SLACK_BYTES),
     Heavy("PUT", f"{SITE}/photos/[^/]+", PHOTO_BYTES_MOST + SLACK_BYTES),
+    Heavy("PUT", f"{SITE}/attachments/[^/]+", ATTACHMENT_BYTES_MOST + SLACK_BYTES, cost=5),
     Heavy("POST", f"{SITE}/imports", FILE_BYTES_MOST + SLACK_BYTES, cost=10),
     Heavy("POST", f"{SITE}/plan-pages", PDF_BYTES_MOST + SLACK_BYTES, cost=10),
     Heavy("POST", f"{SITE}/best-order", OPEN_BYTES_MOST * 4, cost=10),

@@ -16,6 +16,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk import records
 from spanwalk.config import Settings, SettingWrong
+from spanwalk.services.attachments.attachments import kept_names
 from spanwalk.services.backups.manifest import (
     DATABASE,
     LAYOUT_NUMBER,
@@ -298,7 +299,7 @@ def _told_of_database(file: Path) -> _Told:
             session.execute(select(Installation.incarnation)).scalar_one(),
             counts(session.connection()),
             sites_told(session),
-            tuple(session.execute(select(Photo.sha256).distinct().order_by(Photo.sha256)).scalars()),
+            tuple(sorted({*session.execute(select(Photo.sha256)).scalars(), *kept_names(session)})),
             audit_told(session),
         )
 

@@ -15,7 +15,7 @@ from sqlalchemy import Connection, Table, and_, delete, insert, select, text, up
 
 from spanwalk.services.audit.chain import RESTORED, Event, enter
 from spanwalk.storage.database import reading
-from spanwalk.storage.tables import AuditEntry, AuditHead, Base, Installation, Person, Photo, Site
+from spanwalk.storage.tables import AuditEntry, AuditHead, Base, Installation, Person, Site
 
 
 class How(Enum):
@@ -38,6 +38,7 @@ TABLES: Mapping[str, How] = {
     "file_import": How.BACKUP,
     "file_heads": How.BACKUP,
     "photo": How.BOTH,
+    "attachment": How.BOTH,
     "person": How.LIVE,
     "membership": How.LIVE,
     "device": How.LIVE,
@@ -89,7 +90,9 @@ def carry_forward(made: Connection) -> Carried:
                 made.execute(delete(table))
             if TABLES.get(table.name) in (How.LIVE, How.ONLY_LIVE):
                 _take_over(made, live, table, replace=True)
-        _take_over(made, live, Photo.__table__, replace=False)
+        for table in tables:
+            if TABLES.get(table.name) is How.BOTH:
+                _take_over(made, live, table, replace=False)
         go_on(made, live)
         renamed = tuple((id, name) for id, name in sorted(before.items()) if now.get(id, name) != name)
         return Carried(len(now), renamed)

@@ -18,6 +18,7 @@ from sqlalchemy import insert, select
 from sqlalchemy.orm import Session
 
 from spanwalk import records
+from spanwalk.services.attachments.attachments import bring_attachment, kept_attachment
 from spanwalk.services.audit.chain import begin_chain
 from spanwalk.services.clock import now
 from spanwalk.services.doctor import examine_site
@@ -33,13 +34,17 @@ from spanwalk.services.sync import sums
 from spanwalk.storage import json_text
 from spanwalk.storage.database import insert_many
 from spanwalk.storage.photos import PhotoStore
-from spanwalk.storage.tables import Membership, Operation, Person, Photo, Record, Site, SiteSum
+from spanwalk.storage.tables import Attachment, Membership, Operation, Person, Photo, Record, Site, SiteSum
 
-Kept = type[Record] | type[Operation] | type[SiteSum] | type[Photo]
+Kept = type[Record] | type[Operation] | type[SiteSum] | type[Photo] | type[Attachment]
 """A table whose rows of a site go into its copy."""
 Line = dict[str, object]
 """A row of a table, or a line of a file, by column."""
 LAYOUT_NUMBER = 1
+PLAIN = ("operations.jsonl", "photos.jsonl", "attachments.jsonl")
+LATER = ("attachments.jsonl",)
+"""What copies of before lack."""
+ATTACHMENTS = "attachments/"
 UNZIPPED_MOST = 50_000_000_000
 LINES_AT_ONCE = 2000
 SHA256 = re.compile(r"[0-9a-f]{64}")
@@ -57,6 +62,8 @@ Everything that a Spanwalk server holds of one site. Text is UTF-8; `.jsonl` fil
 | `people.jsonl` | id and name of everyone who is or was on the site, with role and since when; no passwords |
 | `photos.jsonl` | each photo that arrived: its name (the SHA-256 of what the phone sent), size, by whom, when |
 | `photos/` | the photos, by that name |
+| `attachments.jsonl` | each attachment that arrived: the SHA-256 of its bytes, its kind, size, by whom, when; copies from before there were any lack it |
+| `attachments/` | the attachments, by that SHA-256 |
 | `tables/` | the same to be read in a spreadsheet, as CSV; not read when a copy is taken in |
 
 Lengths are whole numbers of 1/320 mm. What a record's fields mean stands in `spec/records.md` of Spanwalk.
@@ -69,6 +76,7 @@ ROWS: Mapping[str, tuple[Kept, tuple[str, ...]]] = {
         tuple(column.name for column in Operation.__table__.columns if column.name not in ("site", "entry")),
     ),
     "sums.jsonl": (SiteSum, ("type", "lines", "total")),
+    "attachments.jsonl": (Attachment, ("sha256", "kept_as", "media", "bytes", "person", "received_at")),
     "photos.jsonl": (Photo, ("sha256", "bytes", "width_px", "height_px", "person", "received_at")),
 }
 
@@ -156,6 +164,12 @@ def copy_site(session: Session, store: PhotoStore, site_id: str, path: Path) -> 
             with suppress(NotThere):  # what is not in the store, or damaged there, the doctor tells
                 shown = kept_photo(store, sha256, patient=True).shown(with_place)
                 writing.bytes(f"photos/{sha256}.jpg", shown, zipfile.ZIP_STORED)
+        for attached in session.execute(
+            select(Attachment.sha256, Attachment.kept_as).where(Attachment.site == site_id)
+        ):
+            with suppress(NotThere):
+                data = kept_attachment(store, attached.kept_as)
+                writing.bytes(f"{ATTACHMENTS}{attached.sha256}", data, zipfile.ZIP_STORED)
         for each in tables_of(session, site_id):
             writing.bytes(f"tables/{each.name}.csv", as_csv(each))
         parts.writestr(README, LAYOUT)
@@ -258,6 +272,8 @@ def bring_site(session: Session, store: PhotoStore, path: Path, by: str | None) 
                 _bring_photo(
                     session, store, site_id, name.removeprefix("photos/").removesuffix(".jpg"), parts.read(name)
                 )
+            elif name.startswith(ATTACHMENTS):
+                bring_attachment(store, name.removeprefix(ATTACHMENTS), parts.read(name))
     return site_id
 
 
@@ -290,11 +306,13 @@ def _manifest(parts: zipfile.ZipFile) -> Manifest:
 def _check_files(parts: zipfile.ZipFile, files: Mapping[str, FileTold]) -> None:
     """Each file is there and is what the manifest says, and there is no other."""
     there = set(parts.namelist()) - {MANIFEST, README}
-    for name in sorted(there ^ set(files)) + [name for name in (*ROWS, "people.jsonl") if name not in files]:
+    for name in sorted(there ^ set(files)) + [name for name in (*ROWS, "people.jsonl") if name not in (*files, *LATER)]:
         raise WrongInput("copy.file-differs", value=name)
     for name, said in files.items():
         photo = name.removeprefix("photos/").removesuffix(".jpg")
         if name.startswith("photos/") and SHA256.fullmatch(photo) is None:
+            raise WrongInput("copy.file-differs", value=name)
+        if name.startswith(ATTACHMENTS) and name.removeprefix(ATTACHMENTS) != said["sha256"]:
             raise WrongInput("copy.file-differs", value=name)
         if _hash_in(parts, name) != said["sha256"]:
             raise WrongInput("copy.file-differs", value=name)
@@ -332,7 +350,9 @@ def _insert(session: Session, parts: zipfile.ZipFile, about: Manifest, site_id: 
     _insert_people(session, parts, site_id)
     if by is not None:
         set_role(session, site_id, by, "owner")
-    for name, more in (("records.jsonl", {"line_hash": None}), ("operations.jsonl", {}), ("photos.jsonl", {})):
+    for name, more in (("records.jsonl", {"line_hash": None}), *((each, {}) for each in PLAIN)):
+        if name in LATER and name not in about["files"]:
+            continue
         table, columns = ROWS[name]
         _insert_lines(session, table, _lines(parts, name, columns), {"site": site_id, **more})
 

@@ -3,63 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from typing import cast
 
 from spanwalk.rules.as_fitted import FittedItem, fitted_items, released_items
 from spanwalk.rules.codes import spaced
-from spanwalk.rules.constants import ENDS_VISITS
-from spanwalk.rules.last_word import last_words
-from spanwalk.rules.record_types import ConversionView, GroupView, InstallationView, LabelView
+from spanwalk.rules.noted import Noted, emergency_positions
+from spanwalk.rules.punch_list import state_of
+from spanwalk.rules.record_types import GroupView, LabelView
 from spanwalk.rules.standing import number_of
-from spanwalk.rules.survey import Survey, facet, has, positions_of
-from spanwalk.services.handover.told import DONE, NOT_NOTED, FixtureTold
+from spanwalk.rules.survey import facet
+from spanwalk.services.handover.told import FixtureTold
 from spanwalk.services.labels.labels import Binding
 from spanwalk.words import say
 
 DAY_LETTERS = len("2026-03-01")
-Card = Mapping[str, object]
-
-
-@dataclass(frozen=True)
-class Noted:
-    """The last word on a fixture, the last that says whether it is converted, and the conversion that it was done under."""
-
-    last: InstallationView | None
-    done: InstallationView | None
-    conversion: ConversionView | None
-
-    @property
-    def card(self) -> Card:
-        """The card of the release that counts here; empty where there is none."""
-        return cast("Card", facet(self.conversion, "identity").get("frozen") or {})
-
-
-def noted_in(survey: Survey, group: GroupView, newest: ConversionView | None) -> dict[int, Noted]:
-    """Position -> what was noted there, of every fixture that the group has.
-
-    A problem that is noted afterwards makes a converted fixture none for lamps again: `done` is the last word among those
-    that say whether it is converted.
-    """
-    installations = survey.children(group, "installation")
-    last = last_words(installations)
-    ending = last_words(each for each in installations if facet(each, "identity").get("outcome") in ENDS_VISITS)
-    return {position: _noted(survey, last, ending, position, newest) for position in positions_of(group)}
-
-
-def _noted(
-    survey: Survey,
-    last: Mapping[int, InstallationView],
-    ending: Mapping[int, InstallationView],
-    position: int,
-    newest: ConversionView | None,
-) -> Noted:
-    ended = ending.get(position)
-    if ended is None or facet(ended, "identity").get("outcome") != DONE:
-        return Noted(last.get(position), None, newest)
-    named = facet(ended, "identity").get("conversion")
-    conversion = cast("ConversionView | None", survey.by_id.get(str(named))) if named else newest
-    return Noted(last.get(position), ended, conversion)
 
 
 def fixtures_told(
@@ -80,7 +36,7 @@ def _fixture(position: int, code: str, here: Noted, fixtures: int) -> FixtureTol
     as_released = facet(here.done, "as_fitted").get("as_released") if here.done is not None else None
     return FixtureTold(
         position=position,
-        state=DONE if here.done is not None else _state(here.last),
+        state=state_of(here),
         code=code,
         released=items_text(released),
         fitted=in_words,
@@ -90,17 +46,6 @@ def _fixture(position: int, code: str, here: Noted, fixtures: int) -> FixtureTol
         day=str(said.get("noted_at") or "")[:DAY_LETTERS],
         emergency=position in emergency_positions(here.card),
     )
-
-
-def _state(last: InstallationView | None) -> str:
-    return str(facet(last, "identity").get("outcome") or NOT_NOTED)
-
-
-def emergency_positions(card: Card) -> set[int]:
-    """Fixtures with an emergency duty, as a card has it."""
-    emergency = cast("Mapping[str, object]", card.get("emergency") or {})
-    positions = cast("Sequence[int]", emergency.get("positions") or ())
-    return set(positions) if emergency.get("duty", "none") != "none" else set()
 
 
 def items_text(items: Sequence[FittedItem]) -> str:
@@ -115,9 +60,3 @@ def _item(item: FittedItem) -> str:
     if item.get("serials"):
         text = say("handover-report.with-serials", {"item": text, "serials": item["serials"]})
     return text
-
-
-def is_withdrawn(survey: Survey, conversion: ConversionView) -> bool:
-    """Whether a manager withdrew it, or its release."""
-    release = survey.by_id.get(str(facet(conversion, "identity").get("release", "")))
-    return has(conversion, "withdrawn") or (release is not None and has(release, "withdrawn"))

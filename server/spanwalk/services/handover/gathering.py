@@ -3,38 +3,32 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import cast
 
 from sqlalchemy.orm import Session
 
 from spanwalk.records import readable_types
+from spanwalk.rules.noted import Noted, in_force, noted_in
+from spanwalk.rules.punch_list import groups_in_order, rooms_in_order
 from spanwalk.rules.record_types import ConversionView, GroupView, LabelView, RoomView
-from spanwalk.rules.survey import (
-    Survey,
-    facet,
-    fixtures_of,
-    floor_order,
-    mark_of,
-    name_of_room,
-    newest_conversions,
-    walk_order,
-)
+from spanwalk.rules.survey import Survey, facet, fixtures_of, mark_of, name_of_room
 from spanwalk.services.clock import now
 from spanwalk.services.handover import figures, pictures
-from spanwalk.services.handover.fixtures import DAY_LETTERS, Noted, fixtures_told, is_withdrawn, noted_in
-from spanwalk.services.handover.open_items import Lines, open_in_group, open_light, open_tests
+from spanwalk.services.handover.acceptances import accepted
+from spanwalk.services.handover.fixtures import DAY_LETTERS, fixtures_told
+from spanwalk.services.handover.open_items import closed_points, open_points
 from spanwalk.services.handover.told import (
-    DONE,
+    ClosedTold,
     GroupTold,
     LightTold,
-    OpenTold,
     Report,
     RoomTold,
     SiteTold,
     TestsTold,
 )
-from spanwalk.services.handover.waste import containers_of, waste_of
+from spanwalk.services.handover.warranties import fitted_of, spares_of, warranties_of
+from spanwalk.services.handover.waste import collected_in, containers_of, waste_of
 from spanwalk.services.labels.labels import Binding, bindings
 from spanwalk.services.photos.photos import photos_arrived
 from spanwalk.services.refusals import NotThere
@@ -47,7 +41,7 @@ from spanwalk.words import say
 TYPES = (
     "site", "floor", "room", "kind", "group", "label", "photo", "lux_reading", "release", "release_sums", "conversion",
     "installation", "problem_answer", "problem_reply", "difference_answer",
-    "picking",
+    "picking", "emergency_test", "punch_point", "acceptance", "catalogue_item", "waste_collection",
 )  # fmt: skip
 SUMS = "release_sums"
 
@@ -64,7 +58,6 @@ class Gathered:
     arrived: frozenset[str]
     with_money: bool
     noted: dict[str, dict[int, Noted]] = field(default_factory=dict)
-    open: list[OpenTold] = field(default_factory=list)
 
 
 def report_of(session: Session, site_id: str, role: str, with_money: bool) -> Report:
@@ -94,9 +87,7 @@ def report_of(session: Session, site_id: str, role: str, with_money: bool) -> Re
     frozen = after(releases, releases[-1].number)
     held = Gathered(
         survey=survey,
-        conversions={
-            group: each for group, each in newest_conversions(survey).items() if not is_withdrawn(survey, each)
-        },
+        conversions=in_force(survey),
         labels=bindings(survey),
         frozen=frozen if reads_sums else {},
         photos=pictures.by_subject(survey.of_type("photo")),
@@ -109,10 +100,13 @@ def report_of(session: Session, site_id: str, role: str, with_money: bool) -> Re
 def _report(
     held: Gathered, releases: Sequence[Released], frozen: Mapping[str, Figures], tests: Tests, reads_sums: bool
 ) -> Report:
-    rooms = tuple(room for each in _rooms(held.survey) if (room := _room(held, each)).groups)
+    rooms = tuple(room for each in rooms_in_order(held.survey) if (room := _room(held, each)).groups)
     left_out = [each for each in held.survey.of_type("group") if each["id"] not in held.noted]
     conversions = list(held.conversions.values())
     told = held.with_money and bool(frozen)
+    fitted = fitted_of(
+        (position, noted, len(group)) for group in held.noted.values() for position, noted in group.items()
+    )
     return Report(
         site=_site(held.survey),
         made_on=now()[:DAY_LETTERS],
@@ -125,43 +119,33 @@ def _report(
         money=figures.money_of(releases, frozen) if told else None,
         assumptions=figures.assumptions(releases, frozen, conversions, told) if reads_sums else (),
         waste=waste_of(each for group in held.noted.values() for each in group.items()),
-        containers=tuple(each for room in _rooms(held.survey) for each in containers_of(held.survey, room)),
+        containers=tuple(each for room in rooms_in_order(held.survey) for each in containers_of(held.survey, room)),
         tests=_tests(tests),
         cautions=_cautions(conversions),
         sources=figures.sources(),
-        open=_in_walk_order((*held.open, *open_tests(tests["lines"])), rooms),
+        open=open_points(held.survey),
+        closed=tuple(_with_photos(held, each) for each in closed_points(held.survey)),
+        accepted=accepted(held.survey, held.photos, held.arrived),
+        collected=collected_in(held.survey),
+        warranties=warranties_of(held.survey, fitted),
+        spares=spares_of(held.survey, releases, fitted) if reads_sums else (),
     )
 
 
-def _in_walk_order(every: Sequence[OpenTold], rooms: Sequence[RoomTold]) -> tuple[OpenTold, ...]:
-    """What is open, room after room; what is of no room that is told comes last."""
-    place = {(room.floor_name, room.name): number for number, room in enumerate(rooms)}
-    return tuple(sorted(every, key=lambda each: place.get((each.floor_name, each.room_name), len(place))))
-
-
-def _rooms(survey: Survey) -> list[RoomView]:
-    """Rooms in the order of the walk."""
-
-    def place(room: RoomView) -> tuple[int, str, int, str, str]:
-        floor = survey.floor_of(room)
-        name = str(facet(floor, "identity").get("name", ""))
-        return floor_order(floor), name, walk_order(room), name_of_room(room), room["id"]
-
-    return sorted(survey.of_type("room"), key=place)
+def _with_photos(held: Gathered, closed: ClosedTold) -> ClosedTold:
+    photos = held.photos.get(closed.record, ())
+    return replace(closed, photos=tuple(pictures.told_photo(each, held.arrived) for each in photos))
 
 
 def _room(held: Gathered, room: RoomView) -> RoomTold:
     survey = held.survey
     floor_name = str(facet(survey.floor_of(room), "identity").get("name", ""))
-    groups = sorted(survey.children(room, "group"), key=lambda each: (mark_of(survey.kind_of(each)), each["id"]))
-    told = tuple(found for each in groups if (found := _group(held, each, floor_name, name_of_room(room))) is not None)
+    told = tuple(found for each in groups_in_order(survey, room) if (found := _group(held, each)) is not None)
     light = _light(survey, room)
-    any_done = any(each.state == DONE for group in told for each in group.fixtures)
-    _note_open(held, floor_name, name_of_room(room), open_light(light, any_done))
     return RoomTold(room["id"], name_of_room(room), floor_name, told, light)
 
 
-def _group(held: Gathered, group: GroupView, floor_name: str, room_name: str) -> GroupTold | None:
+def _group(held: Gathered, group: GroupView) -> GroupTold | None:
     """A group that is released or in which something was noted; None: it is no part of what is handed over."""
     survey, newest = held.survey, held.conversions.get(group["id"])
     if newest is None and not survey.children(group, "installation"):
@@ -169,7 +153,6 @@ def _group(held: Gathered, group: GroupView, floor_name: str, room_name: str) ->
     kind, mark = survey.kind_of(group), mark_of(survey.kind_of(group))
     noted = held.noted[group["id"]] = noted_in(survey, group, newest)
     fixtures = tuple(fixtures_told(group, noted, held.labels))
-    _note_open(held, floor_name, room_name, open_in_group(survey, group, mark, noted, fixtures))
     frozen = held.frozen.get(group["id"])
     money = cast("Mapping[str, float | None]", (frozen or {}).get("money") or {}) if held.with_money else {}
     said = facet(newest, "identity")
@@ -186,10 +169,6 @@ def _group(held: Gathered, group: GroupView, floor_name: str, room_name: str) ->
         saving_year=money.get("saving_year"),
         photos=pictures.photos_of(survey, group, held.photos, held.arrived),
     )
-
-
-def _note_open(held: Gathered, floor_name: str, room_name: str, lines: Lines) -> None:
-    held.open.extend(OpenTold(floor_name, room_name, what, text) for what, text in lines)
 
 
 def _light(survey: Survey, room: RoomView) -> tuple[LightTold, ...]:

@@ -6,12 +6,16 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from threading import BoundedSemaphore
 
+from spanwalk.rules.acceptance import acceptances, bytes_of, lines_signed
+from spanwalk.rules.survey import Survey
 from spanwalk.services.handover.gathering import report_of
 from spanwalk.services.handover.pages import report_pdf
+from spanwalk.services.handover.progress import step_of
 from spanwalk.services.handover.told import Report
 from spanwalk.services.handover.workbook import report_workbook
 from spanwalk.services.people.members import Member
-from spanwalk.services.refusals import Unavailable
+from spanwalk.services.refusals import NotThere, Unavailable
+from spanwalk.services.sync.state import site_records
 from spanwalk.storage.database import reading
 from spanwalk.storage.photos import PhotoStore
 
@@ -22,8 +26,10 @@ _places = BoundedSemaphore(1 + WAITING_MOST)
 _working = BoundedSemaphore(1)
 
 
-def made_pdf(member: Member, with_money: bool, store: PhotoStore) -> bytes:
+def made_pdf(member: Member, with_money: bool, store: PhotoStore, asked: str = "") -> bytes:
     """The report of a member's site as a PDF: see `report_of` for what is told to whom.
+
+    `asked` is a word under which its progress can be asked for meanwhile.
 
     Raises
     ------
@@ -32,13 +38,13 @@ def made_pdf(member: Member, with_money: bool, store: PhotoStore) -> bytes:
     Unavailable
         Others are being made.
     """
-    with _turn():
-        return report_pdf(_report(member, with_money), store)
+    with turn():
+        return report_pdf(_report(member, with_money), store, step_of(member.site_id, asked))
 
 
 def made_workbook(member: Member, with_money: bool) -> bytes:
     """The same as a workbook."""
-    with _turn():
+    with turn():
         return report_workbook(_report(member, with_money))
 
 
@@ -47,13 +53,30 @@ def told(member: Member) -> Report:
     return _report(member, with_money=False)
 
 
+def text_signed(member: Member, acceptance_id: str) -> bytes:
+    """What a signature was put to, byte for byte.
+
+    Raises
+    ------
+    NotThere
+        No such signature on this site.
+    """
+    with reading() as session:
+        survey = Survey(site_records(session, member.site_id, types=("site", "acceptance")))
+    found = [each for each in acceptances(survey) if each["id"] == acceptance_id]
+    if not found:
+        raise NotThere("handover.no-signature", value=acceptance_id)
+    return bytes_of(lines_signed(found[0]))
+
+
 def _report(member: Member, with_money: bool) -> Report:
     with reading() as session:
         return report_of(session, member.site_id, member.reads_as, with_money)
 
 
 @contextmanager
-def _turn() -> Iterator[None]:
+def turn() -> Iterator[None]:
+    """One at a time; who comes when enough wait is told to come again."""
     if not _places.acquire(blocking=False):
         raise Unavailable("handover.busy")
     try:
@@ -67,4 +90,4 @@ def _turn() -> Iterator[None]:
         _places.release()
 
 
-__all__ = ["made_pdf", "made_workbook", "told"]
+__all__ = ["made_pdf", "made_workbook", "text_signed", "told", "turn"]

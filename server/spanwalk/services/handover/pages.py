@@ -10,18 +10,25 @@ from spanwalk.services.handover.fixtures import DAY_LETTERS
 from spanwalk.services.handover.numbers import DIGITS, number
 from spanwalk.services.handover.paper import MARGIN, SMALL_PT, Paper, Picture
 from spanwalk.services.handover.pictures import small_picture
+from spanwalk.services.handover.progress import Step, nobody
 from spanwalk.services.handover.rows import (
     ENERGY,
+    collected_heads,
+    collected_rows,
     container_heads,
     energy_figure,
     now_fitted,
     photo_text,
+    spare_heads,
+    spare_rows,
     state_text,
+    warranty_heads,
+    warranty_rows,
     waste_notes,
     waste_rows,
 )
 from spanwalk.services.handover.summary import charts, money_lines, sentences
-from spanwalk.services.handover.told import GroupTold, PhotoTold, Report, RoomTold
+from spanwalk.services.handover.told import AcceptedTold, GroupTold, PhotoTold, Report, RoomTold
 from spanwalk.storage.photos import PhotoStore
 from spanwalk.words import say
 
@@ -30,7 +37,7 @@ PICTURE_BYTES_MOST = 8_000_000
 ACROSS, PICTURE_PT = 4, 96.0
 
 
-def report_pdf(report: Report, store: PhotoStore) -> bytes:
+def report_pdf(report: Report, store: PhotoStore, step: Step = nobody) -> bytes:
     """The report as a PDF.
 
     Parameters
@@ -39,6 +46,8 @@ def report_pdf(report: Report, store: PhotoStore) -> bytes:
         What it tells.
     store : PhotoStore
         Where photos lie; they are fetched one at a time, small.
+    step : callable
+        Told after each room how many are drawn, and of how many.
     """
     title = say("handover-report.of", {"title": say("handover-report.title"), "site": report.site.name})
     foot = {"site": report.site.name, "day": report.made_on}
@@ -46,12 +55,16 @@ def report_pdf(report: Report, store: PhotoStore) -> bytes:
     _summary(paper, report)
     paper.new_page()
     _open(paper, report)
-    _rooms(paper, report, store)
+    _closed(paper, report, store)
+    _accepted(paper, report, store)
+    _rooms(paper, report, store, step)
     _light(paper, report)
     if report.sums is not None:
         _energy(paper, report)
     _tests(paper, report)
     _waste(paper, report)
+    _collected(paper, report)
+    _warranties(paper, report)
     _told(paper, "cautions", report.cautions)
     _labels(paper)
     _told(paper, "sources", report.sources, SMALL_PT)
@@ -92,15 +105,81 @@ def _open(paper: Paper, report: Report) -> None:
         paper.table(heads, [(each.floor_name, each.room_name, each.text) for each in report.open], (2, 3, 8))
 
 
-def _rooms(paper: Paper, report: Report, store: PhotoStore) -> None:
+def _closed(paper: Paper, report: Report, store: PhotoStore) -> None:
+    if not report.closed:
+        return
+    paper.heading(say("handover-report.closed"), 2)
+    paper.say(say("handover-report.closed.about"))
+    heads = [*(say(f"list.{code}") for code in ("floor", "room")), *(say(f"handover-report.{code}") for code in CLOSED)]
+    rows = [
+        (each.floor_name, each.room_name, each.text, each.how, each.words or "–", each.day or "–")
+        for each in report.closed
+    ]
+    paper.table(heads, rows, (1.6, 2.4, 5, 1.8, 4, 1.6))
+    for each in report.closed:
+        if each.photos:
+            paper.need(PICTURE_PT + 40)
+            paper.say(f"{each.room_name}: {each.text}", size=8.5)
+            _photos(paper, each.photos, store)
+
+
+CLOSED = ("open.what", "closed.how", "closed.words", "day")
+
+
+def _accepted(paper: Paper, report: Report, store: PhotoStore) -> None:
+    paper.heading(say("handover-report.accepted"))
+    if not report.accepted:
+        paper.say(say("handover-report.accepted.none"))
+        return
+    paper.say(say("handover-report.accepted.about"))
+    for each in report.accepted:
+        _signature(paper, each, store)
+
+
+def _signature(paper: Paper, signed: AcceptedTold, store: PhotoStore) -> None:
+    paper.heading(signed.covers, 2, keep=120)
+    facts = {"name": signed.name, "day": signed.day, "how": signed.how}
+    paper.say(say("handover-report.accepted.by", facts), bold=True)
+    counts = {"fixtures": signed.fixtures, "done": signed.done, "open": signed.open}
+    paper.say(say("handover-report.accepted.counts", counts))
+    paper.say(say("handover-report.accepted.content", {"content": signed.content}), size=SMALL_PT)
+    if signed.signature is not None:
+        fetched = partial(small_picture, store, signed.signature)
+        shown = Picture(signed.signature.sha256, "", fetched)
+        paper.pictures([shown], 3, SIGNATURE_PT, say("handover-report.photo.not-there"))
+    if not signed.whole:
+        paper.say(say("handover-report.accepted.broken"), bold=True)
+    elif signed.holds:
+        paper.say(say("handover-report.accepted.holds"))
+    else:
+        paper.say(say("handover-report.accepted.since"), bold=True)
+        _changed(paper, "was", signed.was)
+        _changed(paper, "now", signed.now)
+
+
+def _changed(paper: Paper, which: str, lines: Sequence[str]) -> None:
+    for line in lines[:CHANGES_MOST]:
+        paper.say(say(f"handover-report.accepted.{which}", {"line": line}), size=8.5, bullet=True)
+    if len(lines) > CHANGES_MOST:
+        paper.say(say("handover-report.accepted.more", {"n": len(lines) - CHANGES_MOST}), size=8.5)
+
+
+SIGNATURE_PT = 60.0
+CHANGES_MOST = 40
+"""Told on paper of one signature; the workbook has all."""
+
+
+def _rooms(paper: Paper, report: Report, store: PhotoStore, step: Step) -> None:
     paper.heading(say("handover-report.rooms"), keep=260)
     paper.say(say("handover-report.rooms.about"))
     left, floor = 0, None
-    for room in report.rooms:
+    for place, room in enumerate(report.rooms):
+        step(place, len(report.rooms))
         if room.floor_name != floor:
             floor = room.floor_name
             paper.heading(floor or "–", 2, keep=120)
         left += _room(paper, room, store)
+    step(len(report.rooms), len(report.rooms))
     if left:
         paper.say(say("handover-report.photos.left", {"n": left}), bold=True)
 
@@ -283,6 +362,26 @@ def _waste(paper: Paper, report: Report) -> None:
         paper.say(say("handover-report.containers.about"))
         told = [(each.room_name, each.what, each.item, each.day, number(each.number)) for each in report.containers]
         paper.table(container_heads(), told, (4, 3, 4, 2, 2), (4,))
+
+
+def _collected(paper: Paper, report: Report) -> None:
+    if report.collected:
+        paper.heading(say("proof.table.collected"), 2)
+        rows = [["–" if each in (None, "") else str(each) for each in row] for row in collected_rows(report)]
+        paper.table(collected_heads(), rows, (2, 4, 2, 2.4, 1.8, 1.6, 1.6, 3), (4, 5, 6))
+
+
+def _warranties(paper: Paper, report: Report) -> None:
+    paper.heading(say("handover-report.warranties"))
+    if not report.warranties:
+        paper.say(say("handover-report.warranties.none"))
+        return
+    paper.say(say("handover-report.warranties.about"))
+    paper.table(warranty_heads(), warranty_rows(report), (3, 4, 1.5, 1.5, 2.2, 2.2, 2.2), (2, 3))
+    if report.spares:
+        paper.heading(say("handover-report.spares"), 2)
+        paper.say(say("handover-report.spares.about"))
+        paper.table(spare_heads(), spare_rows(report), (3, 4, 4, 3, 2, 2), (4, 5))
 
 
 def _told(paper: Paper, section: str, told: Sequence[str], size: float = 9.0) -> None:

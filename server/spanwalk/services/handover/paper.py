@@ -64,12 +64,15 @@ class Paper:
         Whether the paper is Letter; else it is A4.
     foot : callable
         The line at the foot of a page, told its number.
+    lying : bool
+        Whether pages lie on their long side.
     """
 
-    def __init__(self, title: str, inches: bool, foot: Callable[[int], str]) -> None:
+    def __init__(self, title: str, inches: bool, foot: Callable[[int], str], lying: bool = False) -> None:
         ready()
         self._out = BytesIO()
-        self.width, self.height = LETTER if inches else A4
+        short, long = LETTER if inches else A4
+        self.width, self.height = (long, short) if lying else (short, long)
         self.canvas = Canvas(self._out, pagesize=(self.width, self.height), pageCompression=1, invariant=1, lang="en")
         self.canvas.setTitle(title)
         self.inner = self.width - 2 * MARGIN

@@ -42,8 +42,8 @@ def photos_of(survey: Survey, group: GroupView, photos: BySubject, arrived: froz
         after += [(each, position) for each in photos.get(noted["id"], ()) if _purpose(each) not in NOT_SHOWN]
     after.sort(key=lambda each: each[1] or 0)
     return (
-        *(_told(each, False, position, arrived) for each, position in before),
-        *(_told(each, True, position, arrived) for each, position in after),
+        *(told_photo(each, arrived, False, position) for each, position in before),
+        *(told_photo(each, arrived, True, position) for each, position in after),
     )
 
 
@@ -51,7 +51,8 @@ def _purpose(photo: PhotoView) -> str:
     return str(facet(photo, "identity").get("purpose"))
 
 
-def _told(photo: PhotoView, after: bool, position: int | None, arrived: frozenset[str]) -> PhotoTold:
+def told_photo(photo: PhotoView, arrived: frozenset[str], after: bool = True, position: int | None = None) -> PhotoTold:
+    """A photo with what is said below it."""
     said = facet(photo, "identity")
     return PhotoTold(
         sha256=str(said["sha256"]),

@@ -75,3 +75,69 @@ def container_heads() -> list[str]:
     """Heads of the containers that were ticked as ready."""
     what, which, number = (say(f"files.waste.{name}") for name in ("what", "which", "number"))
     return [say("list.room"), what, which, say("handover-report.day"), number]
+
+
+def collected_heads() -> list[str]:
+    """Heads of what was collected."""
+    names = ("collected-on", "collected-by", "what", "container", "containers", "number", "broken", "note")
+    return [say(f"proof.head.{name}") for name in names]
+
+
+def collected_rows(report: Report) -> list[list[str | int | None]]:
+    """What was collected, and by whom."""
+    return [
+        [each.day, each.by, each.what, each.container, each.containers, each.number, each.broken, each.note]
+        for each in report.collected
+    ]
+
+
+def warranty_heads() -> list[str]:
+    """Heads of the table of warranties."""
+    return [
+        say(f"handover-report.warranties.{each}")
+        for each in ("item", "name", "number", "years", "first", "last", "until")
+    ]
+
+
+def warranty_rows(report: Report) -> list[list[str]]:
+    """Each item that was fitted: how many, years, the days on which it was noted as fitted, and until when."""
+    return [
+        [
+            each.code,
+            each.name or "–",
+            str(each.number),
+            "–" if each.years is None else f"{each.years:g}",
+            each.first_day or "–",
+            each.last_day or "–",
+            _span(each.first_end, each.last_end),
+        ]
+        for each in report.warranties
+    ]
+
+
+def _span(first: str, last: str) -> str:
+    if not first:
+        return say("handover-report.warranties.not-entered")
+    return first if first == last else say("handover-report.warranties.span", {"first": first, "last": last})
+
+
+def spare_heads() -> list[str]:
+    """Heads of the table of how to get items again."""
+    return [
+        say(f"handover-report.spares.{each}") for each in ("item", "name", "supplier", "number", "lead-days", "left")
+    ]
+
+
+def spare_rows(report: Report) -> list[list[str]]:
+    """How to get each item again."""
+    return [
+        [
+            each.code,
+            each.name or "–",
+            each.supplier or "–",
+            each.supplier_number or "–",
+            "–" if each.lead_days is None else str(each.lead_days),
+            "–" if each.left is None else str(each.left),
+        ]
+        for each in report.spares
+    ]

@@ -127,6 +127,75 @@ class OpenTold:
 
 
 @dataclass(frozen=True)
+class ClosedTold:
+    """A point that was closed on the walk: its sentence, how, in which words, on which day, and the record that says so."""
+
+    floor_name: str
+    room_name: str
+    text: str
+    how: str
+    words: str
+    day: str
+    record: str
+    photos: tuple[PhotoTold, ...] = ()
+
+
+@dataclass(frozen=True)
+class AcceptedTold:
+    """A signature: what it covers, whose, when and how, the SHA-256 of what was signed, what it counted, and what changed since.
+
+    `whole` is False where the lines that are kept are not those of which the SHA-256 was signed; `lines` are those lines,
+    `was` and `now` what of them is gone and what has come, as sentences.
+    """
+
+    id: str
+    covers: str
+    name: str
+    day: str
+    how: str
+    content: str
+    whole: bool
+    fixtures: int
+    done: int
+    open: int
+    lines: tuple[str, ...]
+    was: tuple[str, ...]
+    now: tuple[str, ...]
+    signature: PhotoTold | None
+
+    @property
+    def holds(self) -> bool:
+        """Whether all is as it was signed."""
+        return self.whole and not (self.was or self.now)
+
+
+@dataclass(frozen=True)
+class WarrantyTold:
+    """An item that was fitted: how many, for how many years its maker answers (None: not entered), from the first to the last day, and until when."""
+
+    code: str
+    name: str
+    number: int
+    years: float | None
+    first_day: str
+    last_day: str
+    first_end: str
+    last_end: str
+
+
+@dataclass(frozen=True)
+class SpareTold:
+    """How to get an item again: its supplier, the supplier's number, days until it comes, and spares that were ordered and are left."""
+
+    code: str
+    name: str
+    supplier: str
+    supplier_number: str
+    lead_days: int | None
+    left: int | None
+
+
+@dataclass(frozen=True)
 class ReleaseTold:
     """A release: number, day, groups and fixtures in it, versions, what it froze of money; `withdrawn`: the reason, or empty."""
 
@@ -163,6 +232,20 @@ class ContainerTold:
     item: str
     number: int
     day: str
+
+
+@dataclass(frozen=True)
+class CollectedTold:
+    """Waste that was collected: when, by whom, what, in which and how many containers, how many pieces, of these broken."""
+
+    day: str
+    by: str
+    what: str
+    container: str
+    containers: int | None
+    number: int | None
+    broken: int | None
+    note: str
 
 
 @dataclass(frozen=True)
@@ -226,6 +309,11 @@ class Report:
     cautions: tuple[str, ...]
     sources: tuple[str, ...]
     open: tuple[OpenTold, ...]
+    closed: tuple[ClosedTold, ...] = ()
+    accepted: tuple[AcceptedTold, ...] = ()
+    warranties: tuple[WarrantyTold, ...] = ()
+    spares: tuple[SpareTold, ...] = ()
+    collected: tuple[CollectedTold, ...] = ()
 
     @property
     def fixtures(self) -> list[FixtureTold]:

@@ -6,10 +6,11 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from typing import cast
 
+from spanwalk.rules.noted import Card, Noted, emergency_positions
 from spanwalk.rules.record_types import RoomView
 from spanwalk.rules.survey import Survey, facet, name_of_room
-from spanwalk.services.handover.fixtures import DAY_LETTERS, Card, Noted, emergency_positions
-from spanwalk.services.handover.told import ContainerTold, WasteTold
+from spanwalk.services.handover.fixtures import DAY_LETTERS
+from spanwalk.services.handover.told import CollectedTold, ContainerTold, WasteTold
 from spanwalk.words import choice_text
 
 SUSPICIONS = ("suspect", "not suspect", "not known")
@@ -54,6 +55,25 @@ def containers_of(survey: Survey, room: RoomView) -> Iterator[ContainerTold]:
             item, day = choice_text(str(said.get("item") or "")), str(said.get("noted_at") or "")[:DAY_LETTERS]
             what = choice_text(str(said["sort"]))
             yield ContainerTold(name_of_room(room), what, item, int(said.get("wanted") or 0), day)
+
+
+def collected_in(survey: Survey) -> tuple[CollectedTold, ...]:
+    """What was collected, the earliest first."""
+    told = [(facet(each, "identity"), each["id"]) for each in survey.of_type("waste_collection")]
+    ordered = sorted(told, key=lambda each: (str(each[0].get("collected_on") or ""), each[1]))
+    return tuple(
+        CollectedTold(
+            day=str(said.get("collected_on") or ""),
+            by=str(said.get("collected_by") or ""),
+            what=choice_text(str(said.get("sort") or "")),
+            container=str(said.get("container") or ""),
+            containers=said.get("containers"),
+            number=said.get("number"),
+            broken=said.get("broken"),
+            note=str(said.get("note") or ""),
+        )
+        for said, _ in ordered
+    )
 
 
 def _emergency(card: Card) -> Mapping[str, object]:

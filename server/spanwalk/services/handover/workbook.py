@@ -7,10 +7,15 @@ from collections.abc import Iterator
 from spanwalk.services.files.sheets_out import OutTable, as_workbook
 from spanwalk.services.handover.rows import (
     ENERGY,
+    collected_heads,
+    collected_rows,
     container_heads,
     energy_figure,
     now_fitted,
+    spare_heads,
     state_text,
+    warranty_heads,
+    warranty_rows,
     waste_notes,
     waste_rows,
 )
@@ -31,6 +36,10 @@ def report_workbook(report: Report) -> bytes:
 def _sheets(report: Report) -> Iterator[OutTable]:
     yield _summary(report)
     yield _table("open", [*_list("floor", "room"), _say("state"), _say("open.what")], _open_rows(report))
+    yield _closed(report)
+    yield _accepted(report)
+    if report.accepted:
+        yield _signed(report)
     yield _fixtures(report)
     if report.sums is not None:
         yield _energy(report)
@@ -40,8 +49,14 @@ def _sheets(report: Report) -> Iterator[OutTable]:
     yield OutTable("tests", _say("tests"), report.tests.heads, [list(row) for row in report.tests.rows])
     yield _waste(report)
     yield _containers(report)
+    if report.collected:
+        rows: list[Row] = [list(row) for row in collected_rows(report)]
+        yield OutTable("collected", say("proof.table.collected"), collected_heads(), rows)
     yield _photos(report)
     yield _releases(report)
+    yield _table("warranties", warranty_heads(), _warranties(report), [_say("warranties.about")])
+    if report.spares:
+        yield _table("spares", spare_heads(), _spares(report), [_say("spares.about")])
     yield _table("cautions", [_say("cautions")], [[each] for each in report.cautions])
     yield _table("sources", [_say("sources")], [[each] for each in report.sources])
 
@@ -79,7 +94,44 @@ def _summary(report: Report) -> OutTable:
 
 
 def _open_rows(report: Report) -> list[Row]:
-    return [[each.floor_name, each.room_name, _say(f"open.sort.{each.what}"), each.text] for each in report.open]
+    return [[each.floor_name, each.room_name, say(f"acceptance.sort.{each.what}"), each.text] for each in report.open]
+
+
+def _closed(report: Report) -> OutTable:
+    heads = [*_list("floor", "room"), *(_say(code) for code in ("open.what", "closed.how", "closed.words", "day"))]
+    heads.append(_say("photos"))
+    rows: list[Row] = [
+        [each.floor_name, each.room_name, each.text, each.how, each.words, each.day, len(each.photos)]
+        for each in report.closed
+    ]
+    return _table("closed", heads, rows)
+
+
+def _accepted(report: Report) -> OutTable:
+    codes = ("covers", "name", "day", "how", "fixtures", "done", "open", "hash", "whole", "stands")
+    heads = [*(_say(f"accepted.{code}") for code in codes), _say("accepted.change")]
+    rows: list[Row] = []
+    for each in report.accepted:
+        told: Row = [each.covers, each.name, each.day, each.how, each.fixtures, each.done, each.open, each.content]
+        rows.append([*told, each.whole, each.holds, ""])
+        for which in ("was", "now"):
+            for line in getattr(each, which):
+                rows.append([each.covers, each.name, each.day, *[None] * 7, _changed(which, line)])
+    return _table("accepted", heads, rows, [_say("accepted.about" if rows else "accepted.none")])
+
+
+def _changed(which: str, line: str) -> str:
+    return say(f"handover-report.accepted.{which}", {"line": line})
+
+
+def _signed(report: Report) -> OutTable:
+    """What each signature was put to, line by line as its SHA-256 is made of them, the fields of a line in a cell each."""
+    rows: list[Row] = [
+        [each.content, place, *line.split("\t")] for each in report.accepted for place, line in enumerate(each.lines, 1)
+    ]
+    widest = max(len(row) for row in rows)
+    heads = [_say("accepted.hash"), _say("accepted.line"), *[_say("accepted.field")] * (widest - 2)]
+    return _table("signed", heads, [[*row, *[None] * (widest - len(row))] for row in rows], [_say("signed.about")])
 
 
 def _fixtures(report: Report) -> OutTable:
@@ -180,6 +232,19 @@ def _photos(report: Report) -> OutTable:
         for each in group.photos
     ]
     return _table("photos", heads, rows)
+
+
+def _warranties(report: Report) -> list[Row]:
+    return [
+        [each.code, each.name, each.number, each.years, each.first_day, each.last_day, text[-1]]
+        for each, text in zip(report.warranties, warranty_rows(report), strict=True)
+    ]
+
+
+def _spares(report: Report) -> list[Row]:
+    return [
+        [each.code, each.name, each.supplier, each.supplier_number, each.lead_days, each.left] for each in report.spares
+    ]
 
 
 def _releases(report: Report) -> OutTable:

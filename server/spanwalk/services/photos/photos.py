@@ -21,7 +21,7 @@ from spanwalk.services.refusals import InTheWay, NotThere, WrongInput
 from spanwalk.services.sync.state import COLUMNS, view_record
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.photos import PhotoStore, StoreFails
-from spanwalk.storage.tables import Photo, Record, Site
+from spanwalk.storage.tables import Attachment, Photo, Record, Site
 
 SHA256 = re.compile(r"[0-9a-f]{64}")
 THUMBNAIL = ".thumbnail"
@@ -100,7 +100,11 @@ def take_out(store: PhotoStore, names: Iterable[str]) -> None:
     """Take the photos of a deleted site out of the store, thumbnails too, but for those that a site shows again by now."""
     for sha256 in names:
         with writing() as session:  # nobody writes a photo down meanwhile
-            if session.execute(select(Photo.sha256).where(Photo.sha256 == sha256)).first() is None:
+            kept = select(Photo.sha256).where(Photo.sha256 == sha256)
+            if (
+                session.execute(kept.union(select(Attachment.kept_as).where(Attachment.kept_as == sha256))).first()
+                is None
+            ):
                 store.drop(sha256)
                 store.drop(sha256 + THUMBNAIL)
 
@@ -108,7 +112,7 @@ def take_out(store: PhotoStore, names: Iterable[str]) -> None:
 def _write_down(member: Member, sha256: str, size: int, picture: Cleaned) -> None:
     try:
         with writing() as session:
-            _must_be_in_work(session, member.site_id)
+            must_be_in_work(session, member.site_id)
             if not arrived(session, member.site_id, sha256):
                 values = {"bytes": size, "width_px": picture.width_px, "height_px": picture.height_px}
                 about = {
@@ -122,7 +126,8 @@ def _write_down(member: Member, sha256: str, size: int, picture: Cleaned) -> Non
         return  # another request brought the same photo in the same moment
 
 
-def _must_be_in_work(session: Session, site_id: str) -> None:
+def must_be_in_work(session: Session, site_id: str) -> None:
+    """Raise unless a site is there and not archived."""
     site = session.execute(select(Site.archived_at).where(Site.id == site_id)).one_or_none()
     if site is None:
         raise NotThere("site-unknown")

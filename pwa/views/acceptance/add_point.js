@@ -1,0 +1,52 @@
+// A point that is added on the walk: words, and photos of it.
+
+import { useState } from 'preact/hooks';
+import { draftOf } from '../drafts.js';
+import { html } from '../html.js';
+import { Problem } from '../parts/parts.js';
+import { Saved } from '../parts/saved.js';
+import { say } from '../words.js';
+import { addPhotos, HeldPhotos } from './held_photos.js';
+
+/** @param {{site: Site, room: string}} props */
+export function AddPoint({ site, room }) {
+  const draft = draftOf(site.id, `punch.${room}`);
+  const [words, setWords] = useState(String(draft.at ?? ''));
+  const [photos, setPhotos] = useState(/** @type {Blob[]} */ ([]));
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  const [saved, setSaved] = useState(0);
+  const submit = async (/** @type {Event} */ event) => {
+    event.preventDefault();
+    if (!words.trim()) return setError({ code: 'acceptance.words-missing' });
+    setError(null);
+    try {
+      const record = site.newId();
+      const value = { parent: room, words: words.trim(), noted_at: new Date().toISOString() };
+      await site.save([{ record, type: 'punch_point', facet: 'identity', seen: null, value }]);
+      await addPhotos(site, record, 'problem', photos);
+      draft.forget();
+      setWords('');
+      setPhotos([]);
+      setSaved(saved + 1);
+    } catch (problem) {
+      setError(problem);
+    }
+  };
+  return html`<details class="card">
+    <summary class="turn">${say('acceptance.add')}</summary>
+    <form class="stack" onSubmit=${submit} aria-label=${say('acceptance.add')}>
+      <div class="field">
+        <label for="punch-words">${say('acceptance.add-words')}</label>
+        <textarea id="punch-words" rows="2" maxlength="1000" value=${words} aria-invalid=${error ? 'true' : 'false'}
+          onInput=${(/** @type {EventOf<HTMLTextAreaElement>} */ event) => {
+            setWords(event.currentTarget.value);
+            draft.keep(event.currentTarget.value);
+          }}></textarea>
+      </div>
+      <${HeldPhotos} label=${say('page.take-a-photo')} photos=${photos} onAdd=${(/** @type {Blob[]} */ more) => setPhotos([...photos, ...more])} />
+      <${Problem} error=${error} />
+      <button class="button main">${say('acceptance.add-save')}</button>
+      ${saved > 0 && html`<${Saved} key=${saved} site=${site} />`}
+    </form>
+  </details>`;
+}

@@ -1,0 +1,10 @@
+// The screens of the acceptance by address.
+
+import { Acceptance } from './acceptance.js';
+import { Walk } from './walk.js';
+
+/** @type {Array<{path: string, screen: ScreenPart}>} */
+export const screens = [
+  { path: '/s/:site/accept', screen: Acceptance },
+  { path: '/s/:site/accept/:subject', screen: Walk },
+];
