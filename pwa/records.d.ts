@@ -692,6 +692,76 @@ export type AssignmentFacets = {
   };
 };
 
+export type OrderFacets = {
+  identity?: {
+    parent: string;
+    number: number;
+    sort: "first-order" | "change-order";
+    release: string;
+    against?: string;
+    supplier?: string;
+    made_at: string;
+    wanted_on?: string;
+    lines: unknown;
+    content: string;
+    note?: string;
+  };
+  sent?: {
+    sent_on: string;
+    reference?: string;
+    promised_on?: string;
+    note?: string;
+  };
+  cancelled?: {
+    reason: string;
+  };
+};
+
+export type OrderPricesFacets = {
+  identity?: {
+    parent: string;
+    figures: unknown;
+    content: string;
+  };
+};
+
+export type DeliveryFacets = {
+  identity?: {
+    parent: string;
+    item: string;
+    slip: string;
+  };
+  count?: {
+    good: number;
+    damaged?: number;
+    wrong?: number;
+    short?: number;
+    came_instead?: string;
+  };
+  note?: {
+    note: string;
+  };
+};
+
+export type StockMoveFacets = {
+  identity?: {
+    parent: string;
+    item: string;
+    move: "returned-to-supplier" | "damaged-sent-back" | "lost-or-broken" | "taken-elsewhere" | "brought-from-elsewhere";
+    pieces: number;
+    order?: string;
+    note?: string;
+    noted_at?: string;
+  };
+};
+
+export type ReservationFacets = {
+  identity?: {
+    parent: string;
+    kept: boolean;
+  };
+};
+
 export interface FacetsOf {
   site: SiteFacets;
   money: MoneyFacets;
@@ -721,6 +791,11 @@ export interface FacetsOf {
   picking: PickingFacets;
   sign_off: SignOffFacets;
   assignment: AssignmentFacets;
+  order: OrderFacets;
+  order_prices: OrderPricesFacets;
+  delivery: DeliveryFacets;
+  stock_move: StockMoveFacets;
+  reservation: ReservationFacets;
 }
 
 export type RecordType = keyof FacetsOf;

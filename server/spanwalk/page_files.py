@@ -40,7 +40,16 @@ FIRST_TABLES = ("lamps", "instruments", "expansion", "combinations")
 SITE_TABLES = ("prediction", "standing")
 """Reference tables that it reads when a site is opened."""
 COMMAND_WORDS = frozenset(
-    {"doctor", "handover-report", "keeping", "label-print", "lists", "people-commands", "running"}
+    {
+        "doctor",
+        "handover-report",
+        "keeping",
+        "label-print",
+        "lists",
+        "order-sheet",
+        "people-commands",
+        "running",
+    }
 )
 """Areas of sentences that only commands and the server's own tables say: the page does not get them."""
 SITE_WORDS = frozenset(
@@ -64,6 +73,7 @@ SITE_WORDS = frozenset(
         "measuring",
         "misfit",
         "open-points",
+        "orders",
     }
     | {"floor", "photos", "plan", "reading", "readings", "scanner-camera", "shift", "standing", "suits", "survey"}
 )

@@ -128,6 +128,7 @@ def test_the_sentences_of_sites_come_when_a_site_is_opened_and_those_of_commands
         "differences",
         "keeping",
         "handover-report",
+        "order-sheet",
         "label-sheet",
         "alignment",
         "notice",

@@ -27,6 +27,7 @@ BLUEPRINTS = [
     "files",
     "tables",
     "handover",
+    "ordering",
     "site_copy",
     "audit",
     "privacy",
