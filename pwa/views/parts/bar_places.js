@@ -12,6 +12,8 @@ export const HERE = [
   { id: 'open-points', path: '/open-points', roles: SURVEY },
   { id: 'today', path: '/today' },
   { id: 'work', path: '/work' },
+  { id: 'receive', path: '/receive' },
+  { id: 'stock', path: '/stock' },
   { id: 'scan', path: '/scan' },
   { id: 'new', path: '/new', roles: SURVEY },
   { id: 'unsent', path: '/unsent' },
@@ -27,6 +29,7 @@ export const DESK = [
     [
       { id: 'plan', path: '/desk/plan' },
       { id: 'releases', path: '/desk/releases' },
+      { id: 'orders', path: '/desk/orders', roles: DECIDES },
       { id: 'labels', path: '/desk/labels' },
       { id: 'emergency', path: '/desk/emergency' },
       { id: 'handover', path: '/desk/handover', roles: DECIDES },

@@ -17,8 +17,8 @@ from spanwalk.rules.survey import Survey, facet, has
 from spanwalk.services.ordering.standing import (
     TYPES,
     FloorPieces,
-    OrderedLine,
     Ordered,
+    OrderedLine,
     OrderFigures,
     PricedLine,
     came_in_all,
