@@ -762,6 +762,15 @@ export type ReservationFacets = {
   };
 };
 
+export type ProgrammeFacets = {
+  identity?: {
+    parent: string;
+    name: string;
+    asks: ("asks-customer" | "asks-address" | "asks-contact" | "asks-account" | "asks-meter" | "asks-firm" | "asks-areas" | "asks-fixtures" | "asks-lamps-now" | "asks-watts-now" | "asks-items" | "asks-watts-then" | "asks-hours-a-year" | "asks-kwh-saved" | "asks-kw-saved" | "asks-price" | "asks-rebate-asked" | "asks-disposal" | "asks-listing")[];
+    note?: string;
+  };
+};
+
 export interface FacetsOf {
   site: SiteFacets;
   money: MoneyFacets;
@@ -796,6 +805,7 @@ export interface FacetsOf {
   delivery: DeliveryFacets;
   stock_move: StockMoveFacets;
   reservation: ReservationFacets;
+  programme: ProgrammeFacets;
 }
 
 export type RecordType = keyof FacetsOf;

@@ -46,6 +46,7 @@ COMMAND_WORDS = frozenset(
         "keeping",
         "label-print",
         "lists",
+        "offer-sheet",
         "order-sheet",
         "people-commands",
         "running",
@@ -72,6 +73,7 @@ SITE_WORDS = frozenset(
         "light",
         "measuring",
         "misfit",
+        "offer",
         "open-points",
         "orders",
     }

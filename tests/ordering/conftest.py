@@ -1,6 +1,5 @@
-"""The demo building on a real server, for orders."""
+"""The desk in a browser, for orders."""
 
-from tests.support import back_ends, demo_server
+from tests.desk.conftest import new_desk
 
-back_end = back_ends.on_both()
-server = demo_server.on_both()
+__all__ = ["new_desk"]

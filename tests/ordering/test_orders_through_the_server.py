@@ -11,9 +11,12 @@ import pytest
 from openpyxl import load_workbook
 from tests.open_points.complete_site import Hand
 from tests.releases.test_through_the_server import Site, released_groups
+from tests.support import back_ends, demo_server
 from tests.support.server import Client, Server
 
 Json = Any
+back_end = back_ends.on_both()
+server = demo_server.on_both()
 SUPPLIER = "Quayside Electrical Wholesale (invented)"
 WANTED = {"wanted_on": "2027-03-01", "floors": [{"floor": "Undercroft", "on": "2027-02-01"}]}
 

@@ -13,6 +13,7 @@ from flask import Flask
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from sqlalchemy import insert, select
+from tests.support import back_ends
 from tests.support.back_ends import settings as settings_of
 from tests.sync.phones import Json, Ledger, Phone
 
@@ -32,6 +33,7 @@ from spanwalk.services.sync.state import COLUMNS, site_records
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.tables import Person, Record, Site, db
 
+back_end = back_ends.on_both()
 ROLES = {str(UUID(int=n, version=4)): role for n, role in enumerate(("manager", "crew", "surveyor"), 1)}
 PEOPLE = list(ROLES)
 ITEMS = [str(UUID(int=n, version=4)) for n in (11, 12)]

@@ -8,7 +8,7 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { ordersOf } from '../ordering/orders.js';
 import { cameText, lookOf, titleOfOrder } from '../ordering/receive.js';
-import { Caution, Facts, Mark, Problem, Row } from '../parts/parts.js';
+import { Facts, Mark, Problem, Row } from '../parts/parts.js';
 import { mayWrite } from '../places.js';
 import { choiceText, counted, say, timeText } from '../words.js';
 import { Desk, number, Table } from './parts.js';
@@ -106,7 +106,7 @@ function ToOrder({ site }) {
         ? html`<p class="notice">${say('orders.nothing', { release: draft.release })}</p>`
         : html`<p>${say('orders.to-order-about', { release: draft.release })}</p>
       <${Days} floors=${draft.floors} wanted=${wanted} onChange=${setWanted} />
-      ${draft.cautions.map(({ code, facts }) => html`<${Caution} key=${`${code} ${facts.item ?? ''}`}>${say(code, facts)}<//>`)}
+      ${draft.cautions.map(({ code, facts }) => html`<p class="notice" key=${code}>${say(code, facts)}</p>`)}
       ${draft.orders.map((each) => html`<${DraftTold} key=${each.supplier} draft=${each} release=${draft.release} />`)}
       <div class="field"><label for="order-note">${say('orders.note')}</label>
         <textarea id="order-note" class="short" rows="2" maxlength="2000" value=${note} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setNote(event.currentTarget.value)}></textarea></div>
@@ -136,12 +136,12 @@ function DraftTold({ draft, release }) {
   return html`<section class="stack" aria-label=${supplier || say('orders.supplier-not-said')}>
     <h3>${supplier || say('orders.supplier-not-said')} <${Mark}>${choiceText(draft.sort)}<//></h3>
     ${against !== null && html`<p class="muted">${say('orders.between', { against, release })}</p>`}
-    <${Lines} lines=${lines} figures=${figures} />
+    <${Lines} of=${supplier || say('orders.supplier-not-said')} lines=${lines} figures=${figures} />
   </section>`;
 }
 
-/** @param {{lines: Array<OrderLine & {good?: number, left?: number}>, figures?: OrderFigures}} props */
-function Lines({ lines, figures }) {
+/** @param {{of: string, lines: Array<OrderLine & {good?: number, left?: number}>, figures?: OrderFigures}} props */
+function Lines({ of, lines, figures }) {
   const prices = new Map(figures?.lines.map((each) => [each.item, each]));
   const rows = lines.map((line) => [
     html`<span class="part-code">${line.code}</span>`,
@@ -151,7 +151,9 @@ function Lines({ lines, figures }) {
     say('ordering.packs-of', { packs: line.packs, pack_size: line.pack_size }),
     line.wanted_on ?? '',
     line.lead_days === undefined ? say('orders.not-said') : say('ordering.days', { days: line.lead_days }),
-    html`<span>${line.floors.map(({ floor, pieces }) => html`<span class="detail" key=${floor}>${floor || '–'}: ${pieces}</span>`)}${beside(line)}</span>`,
+    [...line.floors.map(({ floor, pieces }) => `${floor || '–'}: ${number(pieces)}`), ...beside(line)].join(
+      ', ',
+    ),
     ...(line.good === undefined ? [] : [say('orders.came-left', { good: line.good, left: line.left })]),
     ...(figures ? [number(prices.get(line.item)?.price, 2), number(prices.get(line.item)?.sum, 2)] : []),
   ]);
@@ -161,7 +163,7 @@ function Lines({ lines, figures }) {
     ...(figures ? ['each', 'sum'] : []),
   ].map((name) => say(`orders.head-${name}`));
   const last = heads.length - 1;
-  return html`<${Table} caption=${say('orders.lines')} heads=${heads} rows=${rows} numbers=${figures ? [3, last - 1, last] : [3]} stacks />
+  return html`<${Table} caption=${say('orders.lines-of', { of })} heads=${heads} rows=${rows} numbers=${figures ? [3, last - 1, last] : [3]} stacks />
     ${figures && html`<p class="strong">${say('orders.together', { sum: sumText(figures) })}</p>`}`;
 }
 
@@ -169,10 +171,7 @@ function Lines({ lines, figures }) {
 const beside = ({ spare, for_misfits, left_over }) =>
   Object.entries({ spare, for_misfits, left_over })
     .filter(([, pieces]) => pieces !== 0)
-    .map(
-      ([name, pieces]) =>
-        html`<span class="detail" key=${name}>${say(`orders.beside-${name}`, { pieces })}</span>`,
-    );
+    .map(([name, pieces]) => say(`orders.beside-${name}`, { pieces: number(pieces) }));
 
 /** One order. @param {{site: Site, params: {order: string}}} props */
 export function Order({ site, params }) {
@@ -209,7 +208,7 @@ function OrderTold({ site, order, figures, release, against }) {
         ${state !== 'cancelled' && order.ordered > 0 && html`<a class="button" href=${`/s/${site.id}/receive/${record.id}`}>${say('place.receive')}</a>`}
       </div>
     </section>
-    <section class="card" aria-label=${say('orders.lines')}><h2>${say('orders.lines')}</h2><${Lines} lines=${order.lines} figures=${figures} /></section>
+    <section class="card" aria-label=${say('orders.lines')}><h2>${say('orders.lines')}</h2><${Lines} of=${titleOfOrder(order)} lines=${order.lines} figures=${figures} /></section>
     ${order.came.length > 0 && html`<section class="card" aria-label=${say('orders.deliveries')}><h2>${say('orders.deliveries')}</h2><ul class="step-lines">${order.came.map((came) => html`<li key=${came.record.id}>${came.slip}: ${cameText(order, came)}</li>`)}</ul></section>`}
     <${Facet} key=${`sent ${facet(record, 'sent').sent_on ?? ''}`} site=${site} order=${record} name="sent" />
     ${state !== 'cancelled' && html`<details class="points"><summary>${say('orders.cancel')}</summary><p class="muted">${say('orders.cancel-about')}</p><${Facet} site=${site} order=${record} name="cancelled" /></details>`}`;

@@ -16,6 +16,7 @@ import { HandOver } from './handover.js';
 import { Labels } from './labels.js';
 import { Money } from './money.js';
 import { NewSite } from './new_site.js';
+import { Offer } from './offer.js';
 import { Order, Orders } from './orders.js';
 import { People } from './people.js';
 import { Plan } from './plan.js';
@@ -28,6 +29,7 @@ export const screens = [
   { path: '/s/:site/desk', screen: Completeness },
   { path: '/s/:site/desk/plan', screen: Plan },
   { path: '/s/:site/desk/releases', screen: Releases },
+  { path: '/s/:site/desk/offer', screen: Offer },
   { path: '/s/:site/desk/orders', screen: Orders },
   { path: '/s/:site/desk/orders/:order', screen: Order },
   { path: '/s/:site/desk/emergency', screen: EmergencyTests },

@@ -11,13 +11,11 @@ import { facet, has } from '../../rules/survey.js';
 const DAY_LETTERS = '2026-03-01'.length;
 const DAY_MS = 86_400_000;
 /** How far an order is, as a choice's code. */
-export const [CANCELLED, NOT_SENT, WAITING, PART, COMPLETE] = [
-  'cancelled',
-  'not-sent-yet',
-  'waiting',
-  'part-came',
-  'all-came',
-];
+export const CANCELLED = 'cancelled';
+const NOT_SENT = 'not-sent-yet';
+const WAITING = 'waiting';
+const PART = 'part-came';
+export const COMPLETE = 'all-came';
 
 /** All orders, the newest first. @param {Survey} survey @returns {OrderState[]} */
 export function ordersOf(survey) {

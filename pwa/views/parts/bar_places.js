@@ -28,6 +28,7 @@ export const DESK = [
     'conversion',
     [
       { id: 'plan', path: '/desk/plan' },
+      { id: 'offer', path: '/desk/offer', roles: DECIDES },
       { id: 'releases', path: '/desk/releases' },
       { id: 'orders', path: '/desk/orders', roles: DECIDES },
       { id: 'labels', path: '/desk/labels' },

@@ -1669,6 +1669,35 @@ class ReservationView(TypedDict):
     at: NotRequired[Mapping[str, str]]
 
 
+class ProgrammeIdentity(TypedDict, total=False):
+    """Rebate programme: Rebate programme."""
+
+    name: str
+    asks: list[str]
+    note: str
+    parent: str
+
+
+class ProgrammeFacets(TypedDict, total=False):
+    """Facets of programme."""
+
+    identity: ProgrammeIdentity
+
+
+class ProgrammeView(TypedDict):
+    """A record of type programme."""
+
+    id: str
+    type: Literal["programme"]
+    parent: str
+    removed: bool
+    facets: ProgrammeFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
 class OfType(Protocol):
     """Records of a type."""
 
@@ -1738,6 +1767,8 @@ class OfType(Protocol):
     def __call__(self, type_name: Literal["stock_move"]) -> list[StockMoveView]: ...
     @overload
     def __call__(self, type_name: Literal["reservation"]) -> list[ReservationView]: ...
+    @overload
+    def __call__(self, type_name: Literal["programme"]) -> list[ProgrammeView]: ...
 
 
 class Children(Protocol):
@@ -1809,6 +1840,8 @@ class Children(Protocol):
     def __call__(self, record: Record, type_name: Literal["stock_move"]) -> list[StockMoveView]: ...
     @overload
     def __call__(self, record: Record, type_name: Literal["reservation"]) -> list[ReservationView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["programme"]) -> list[ProgrammeView]: ...
     @overload
     def __call__(self, record: Record) -> list[Record]: ...
 
@@ -1995,6 +2028,8 @@ def facet(record: DeliveryView, name: Literal["note"]) -> DeliveryNote: ...
 def facet(record: StockMoveView, name: Literal["identity"]) -> StockMoveIdentity: ...
 @overload
 def facet(record: ReservationView, name: Literal["identity"]) -> ReservationIdentity: ...
+@overload
+def facet(record: ProgrammeView, name: Literal["identity"]) -> ProgrammeIdentity: ...
 @overload
 def facet(record: Record | None, name: str) -> Facet: ...
 def facet(record: Record | None, name: str) -> object:

@@ -28,6 +28,7 @@ BLUEPRINTS = [
     "tables",
     "handover",
     "ordering",
+    "offering",
     "site_copy",
     "audit",
     "privacy",

@@ -312,13 +312,9 @@ def _cautions(found: Basis, figures: Mapping[str, Figures], orders: Sequence[Dra
     for name, codes in lacking.items():
         if codes:
             yield {"code": f"orders.caution.{name}", "facts": {"items": codes}}
-    for line in lines:
-        late = late_days(line, found.today)
-        if late > 0:
-            yield {
-                "code": "orders.caution.late",
-                "facts": {"item": line["code"], "days": late, "on": line["wanted_on"]},
-            }
+    late = [f"{line['code']} ({days})" for line in lines if (days := late_days(line, found.today)) > 0]
+    if late:
+        yield {"code": "orders.caution.late", "facts": {"items": late}}
     without = [id for id, each in figures.items() if not each]
     if without:
         yield {"code": "orders.caution.without-sums", "facts": {"groups": len(without)}}

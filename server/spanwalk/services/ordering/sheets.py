@@ -58,7 +58,7 @@ def title_of(order: OrderTold) -> str:
 
 def about(order: OrderTold) -> list[str]:
     """To whom, from whom, for where and when: a sentence each."""
-    release = {"release": order.release, "against": order.against}
+    release: dict[str, object] = {"release": order.release, "against": order.against}
     told = [
         _say("to", {"supplier": order.supplier}) if order.supplier else _say("to-nobody"),
         _say("from", {"firm": order.firm}) if order.firm else "",
