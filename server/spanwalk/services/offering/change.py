@@ -86,7 +86,7 @@ def change_pdf(told: ChangeTold) -> bytes:
         )
     else:
         paper.say(_say("rooms.none"))
-    to_sign(paper, _say("sign.about"))
+    to_sign(paper, _say("sign.about"), ("day",))
     return paper.finished()
 
 
@@ -160,7 +160,7 @@ def room_rows(told: ChangeTold) -> Iterator[list[Out]]:
 
 def _fields(each: GroupDifference) -> list[FieldDifference]:
     """What a customer reads of it: how many fixtures, and what is fitted."""
-    return [field for field in each["fields"] if field["name"] in ("fixtures", "summary", "setting_ma")]
+    return [field for field in each["fields"] if field["name"] in ("fixtures", "summary")]
 
 
 def _field(field: FieldDifference) -> str:

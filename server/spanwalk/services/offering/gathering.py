@@ -39,6 +39,10 @@ from spanwalk.words import choice_text, say
 
 DAY_LETTERS = len("2026-03-01")
 READY = "ready"
+NOT_OF_AN_OFFER = frozenset({"lamps", "instruments", "expansion", "prediction"})
+"""Tables by which lengths are judged: no figure of an offer is from them."""
+STATES = ("open", "not-by-this-method", "nothing-passes")
+"""States of groups that are not ready, for which there is a sentence."""
 
 
 @dataclass(frozen=True)
@@ -138,7 +142,7 @@ def offer_of(session: Session, site_id: str, days: int, note: str = "") -> Offer
         assumptions=tuple(_assumptions(session, site_id, found, plans)),
         cautions=tuple(dict.fromkeys(say(code) for plan in plans for code in plan["cautions"])),
         not_included=tuple(_not_included(found)),
-        sources=sources(),
+        sources=sources(NOT_OF_AN_OFFER),
     )
 
 
@@ -218,7 +222,9 @@ def _not_included(found: SitePlan) -> Iterator[str]:
     for plan in out:
         counted[plan["state"]] = counted.get(plan["state"], 0) + plan["fixtures"]
     for state, fixtures in counted.items():
-        yield say("offer.not.groups", {"fixtures": fixtures, "state": choice_text(state)})
+        name = state.replace(" ", "-")
+        code = f"offer.not.{name}" if name in STATES else "offer.not.groups"
+        yield say(code, {"fixtures": fixtures, "state": choice_text(state)})
     for name in ("tax", "repairs", "hazards", "emergency", "controls", "out-of-hours", "rebate"):
         yield say(f"offer.not.{name}")
 

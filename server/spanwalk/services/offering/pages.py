@@ -39,8 +39,8 @@ def offer_pdf(offer: Offer) -> bytes:
     paper.table(
         area_heads(offer),
         [*rows, [*map(_text, sum_row(offer))]],
-        (2, 3, 1.2, 1.3, 4, 1.6, 1.6, 2, 1.6, 2),
-        (3, 5, 6, 7, 8, 9),
+        (2, 3, 1, 4, 1.6, 1.6, 1.6, 2, 1.6, 2),
+        (4, 5, 6, 7, 8, 9),
     )
     for section, told in sections(offer):
         paper.heading(_say(section), 2)
@@ -124,7 +124,7 @@ def _or_unknown(value: float | None) -> Out:
 
 def area_heads(offer: Offer) -> list[str]:
     """Heads of the areas."""
-    names = ("floor", "room", "kind", "fixtures", "fitted", "watts-now", "watts-then", "lux", "share", "cost")
+    names = ("floor", "room", "kind", "fitted", "fixtures", "watts-now", "watts-then", "lux", "share", "cost")
     currency = f" [{offer.currency}]" if offer.currency else ""
     return [_say(f"head.{name}") + (currency if name == "cost" else "") for name in names]
 
@@ -136,8 +136,8 @@ def area_rows(offer: Offer) -> Iterator[list[Out]]:
             each.floor,
             each.room,
             each.mark,
-            each.fixtures,
             each.fitted,
+            each.fixtures,
             _or_unknown(each.watts_now),
             each.watts_then,
             _lux(each),
@@ -154,18 +154,8 @@ def sum_row(offer: Offer) -> list[Out]:
     """All areas together: their costs are those of the job, to the cent."""
     costs = [each.cost for each in offer.groups]
     cost = None if any(each is None for each in costs) else round(sum(each or 0.0 for each in costs), 2)
-    return [
-        _say("together"),
-        "",
-        "",
-        sum(each.fixtures for each in offer.groups),
-        "",
-        "",
-        "",
-        "",
-        "",
-        _or_unknown(cost),
-    ]
+    fixtures = sum(each.fixtures for each in offer.groups)
+    return [_say("together"), "", "", "", fixtures, "", "", "", "", _or_unknown(cost)]
 
 
 def sections(offer: Offer) -> Iterator[tuple[str, tuple[str, ...]]]:

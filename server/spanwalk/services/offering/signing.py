@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from spanwalk.services.handover.paper import FONT, MARGIN, SMALL_PT, Paper
 from spanwalk.words import say
 
@@ -9,12 +11,12 @@ LINE_PT = 30.0
 """Room for one line that is written on [pt]."""
 
 
-def to_sign(paper: Paper, about: str) -> None:
+def to_sign(paper: Paper, about: str, first: Sequence[str] = ("option", "day")) -> None:
     """Lines for what is accepted, the day, a name and a signature, kept together with what they mean."""
     paper.heading(say("offer-sheet.sign"), 2, keep=4 * LINE_PT)
     paper.say(about)
     half = paper.inner / 2
-    for names in (("option", "day"), ("name", "signature")):
+    for names in (first, ("name", "signature")):
         paper.gap(LINE_PT)
         for place, name in enumerate(names):
             x = MARGIN + place * half
