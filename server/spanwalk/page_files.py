@@ -77,7 +77,19 @@ SITE_WORDS = frozenset(
         "open-points",
         "orders",
     }
-    | {"floor", "photos", "plan", "reading", "readings", "scanner-camera", "shift", "standing", "suits", "survey"}
+    | {
+        "floor",
+        "photos",
+        "plan",
+        "reading",
+        "readings",
+        "scanner-camera",
+        "schedule",
+        "shift",
+        "standing",
+        "suits",
+        "survey",
+    }
 )
 """Areas of sentences that the page reads when a site is opened; those of all others come before its first screen."""
 SCANNER = ("vendor/zxing", "views/crew/scan_worker")

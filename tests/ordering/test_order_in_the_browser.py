@@ -97,7 +97,7 @@ def test_a_release_is_ordered_received_in_part_and_changed(
     go(yard, f"/s/{desk.site}/unsent")
     expect(yard.get_by_text("All sent.")).to_be_visible()
 
-    go(page, f"/s/{desk.site}/stock")
+    page.goto(f"{desk.url}/s/{desk.site}/stock")
     expect(page.get_by_role("heading", name="Rooms that wait")).to_be_visible()
     expect(page.get_by_text("1 to send back (1 damaged, 0 wrong).")).to_be_visible()
     expect(page.get_by_text("not here.").first).to_be_visible()

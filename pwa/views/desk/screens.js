@@ -22,6 +22,7 @@ import { People } from './people.js';
 import { Plan } from './plan.js';
 import { Problems } from './problems.js';
 import { Releases } from './releases.js';
+import { ScheduleScreen } from './schedule.js';
 import { Settings } from './settings.js';
 
 /** @type {Array<{path: string, screen: ScreenPart}>} */
@@ -35,6 +36,7 @@ export const screens = [
   { path: '/s/:site/desk/emergency', screen: EmergencyTests },
   { path: '/s/:site/desk/handover', screen: HandOver },
   { path: '/s/:site/desk/days', screen: Days },
+  { path: '/s/:site/desk/schedule', screen: ScheduleScreen },
   { path: '/s/:site/desk/problems', screen: Problems },
   { path: '/s/:site/desk/fitted', screen: Fitted },
   { path: '/s/:site/desk/figures', screen: Figures },

@@ -40,6 +40,7 @@ export const DESK = [
     'crews',
     [
       { id: 'days', path: '/desk/days' },
+      { id: 'schedule', path: '/desk/schedule', roles: DECIDES },
       { id: 'problems', path: '/desk/problems' },
       { id: 'fitted', path: '/desk/fitted' },
     ],

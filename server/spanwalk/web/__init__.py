@@ -29,6 +29,7 @@ BLUEPRINTS = [
     "handover",
     "ordering",
     "offering",
+    "scheduling",
     "site_copy",
     "audit",
     "privacy",
