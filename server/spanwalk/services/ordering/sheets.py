@@ -26,12 +26,12 @@ def order_pdf(order: OrderTold) -> bytes:
     for sentence in about(order):
         paper.say(sentence)
     paper.heading(_say("lines"), 2)
-    paper.table(_heads(order), [*_printed(order)], SHARES, (4, 5, 6, 8, 9, 10))
+    paper.table(_heads(order), [*_printed(order)], SHARES, (4, 5, 6, 7, 8, 9, 10))
     paper.say(_sum(order), bold=True)
     paper.heading(_say("floors"), 2)
     paper.say(_say("floors.about"), size=SMALL_PT)
     rows = [[*map(_text, row)] for row in floor_rows(order)]
-    paper.table(_floor_heads(), rows, (2, 4, 1.5, 2), (2,))
+    paper.table(_floor_heads(), rows, (2, 4, 1.5, 2), (2, 3))
     paper.heading(_say("to-know"), 2)
     for sentence in to_know(order):
         paper.say(sentence, bullet=True)
