@@ -205,7 +205,8 @@ def _rooms(
             pace = of_kind.get(str(facet(group, "identity").get("kind", "")), of_site)
             fixtures, minutes = fixtures + left, minutes + left * each * pace.factor
             circuits |= _circuits(group)
-            if (told.get("job") or {}).get("hire_minutes"):
+            job = told.get("job")
+            if job is not None and job["hire_minutes"]:
                 platform = str(told.get("floor") or told.get("floor_name", ""))
         if fixtures:
             floor_name = str(facet(survey.floor_of(room), "identity").get("name", ""))
@@ -225,8 +226,8 @@ def _left(survey: Survey, group: GroupView) -> int:
 def _circuits(group: GroupView) -> set[str]:
     """Panel and circuit of a group; nothing where nobody has seen it."""
     supply = facet(group, "supply")
-    named = [str(supply[name]) for name in ("panel", "circuit") if supply.get(name)]
-    return {"/".join(named)} if supply.get("circuit") else set()
+    panel, circuit = supply.get("panel"), supply.get("circuit")
+    return {"/".join(str(each) for each in (panel, circuit) if each)} if circuit else set()
 
 
 def _shift(works: Sequence[Work], shift: Shift, rooms: Mapping[str, RoomWork], day: str) -> ShiftTold:
