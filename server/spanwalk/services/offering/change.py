@@ -10,8 +10,8 @@ from sqlalchemy.orm import Session
 from spanwalk.rules.survey import Survey, facet
 from spanwalk.services.clock import now
 from spanwalk.services.files.sheets_out import OutTable, as_workbook
-from spanwalk.services.handover.numbers import number
 from spanwalk.services.handover.paper import SMALL_PT, Paper
+from spanwalk.services.offering.cells import or_unknown, printed
 from spanwalk.services.offering.signing import to_sign
 from spanwalk.services.releases.differences import Differences, FieldDifference, GroupDifference, differences
 from spanwalk.services.sync.state import site_records
@@ -78,11 +78,11 @@ def change_pdf(told: ChangeTold) -> bytes:
         paper.say(each)
     paper.heading(_say("sums"), 2)
     paper.say(_say("sums.about"), size=SMALL_PT)
-    paper.table(sum_heads(told), [[*map(_text, row)] for row in sum_rows(told)], (3, 2, 2, 2), (1, 2, 3))
+    paper.table(sum_heads(told), [[*map(printed, row)] for row in sum_rows(told)], (3, 2, 2, 2), (1, 2, 3))
     paper.heading(_say("rooms"), 2)
     if told.differs["groups"]:
         paper.table(
-            room_heads(told), [[*map(_text, row)] for row in room_rows(told)], (2, 3, 1.2, 1.6, 5, 2, 2), (5, 6)
+            room_heads(told), [[*map(printed, row)] for row in room_rows(told)], (2, 3, 1.2, 1.6, 5, 2, 2), (5, 6)
         )
     else:
         paper.say(_say("rooms.none"))
@@ -130,7 +130,7 @@ def sum_rows(told: ChangeTold) -> Iterator[list[Out]]:
         each = by_name[name]
         yield [
             say(f"offer-sheet.row.{name}") + currency,
-            *(_or_unknown(value) for value in (each["from"], each["to"], each["more"])),
+            *(or_unknown(value) for value in (each["from"], each["to"], each["more"])),
         ]
 
 
@@ -169,16 +169,6 @@ def _field(field: FieldDifference) -> str:
 
 def _said(value: object) -> str:
     return "–" if value is None or value == "" else str(value)
-
-
-def _or_unknown(value: float | None) -> Out:
-    return say("offer-sheet.not-known") if value is None else value
-
-
-def _text(value: Out) -> str:
-    if isinstance(value, float):
-        return number(value, 2)
-    return number(value) if isinstance(value, int) else str(value or "")
 
 
 def _say(code: str, facts: dict[str, object] | None = None) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from spanwalk.services.files.sheets_out import OutTable, as_workbook
 from spanwalk.services.handover.numbers import number
 from spanwalk.services.handover.paper import SMALL_PT, Paper
+from spanwalk.services.offering.cells import or_unknown, printed
 from spanwalk.services.offering.gathering import AreaGroup, Offer, money_of
 from spanwalk.services.offering.options import TODAY, Option
 from spanwalk.services.offering.signing import to_sign
@@ -29,16 +30,16 @@ def offer_pdf(offer: Offer) -> bytes:
     paper.say(_say("options.about"), size=SMALL_PT)
     paper.table(
         option_heads(offer),
-        [[*map(_text, row)] for row in option_rows(offer)],
+        [[*map(printed, row)] for row in option_rows(offer)],
         (3, *(2 for _ in offer.options)),
         range(1, 1 + len(offer.options)),
     )
     paper.heading(_say("areas"), 2)
     paper.say(_say("areas.about"), size=SMALL_PT)
-    rows = [[*map(_text, row)] for row in area_rows(offer)]
+    rows = [[*map(printed, row)] for row in area_rows(offer)]
     paper.table(
         area_heads(offer),
-        [*rows, [*map(_text, sum_row(offer))]],
+        [*rows, [*map(printed, sum_row(offer))]],
         (2, 3, 1, 4, 1.6, 1.6, 1.6, 2, 1.6, 2),
         (4, 5, 6, 7, 8, 9),
     )
@@ -93,7 +94,7 @@ def option_rows(offer: Offer) -> Iterator[list[Out]]:
     for name in COUNTS:
         yield [_say(f"row.{name}"), *(_count(each, name) for each in offer.options)]
     for name in ("kwh_now", "kwh_then"):
-        yield [_say(f"row.{name}"), *(_or_unknown(getattr(each, name)) for each in offer.options)]
+        yield [_say(f"row.{name}"), *(or_unknown(getattr(each, name)) for each in offer.options)]
     yield [_say("row.share"), *(_span(each) for each in offer.options)]
     currency = f" [{offer.currency}]" if offer.currency else ""
     for name in MONEY:
@@ -115,11 +116,7 @@ def _span(option: Option) -> str:
 
 def _figure(option: Option, name: str) -> Out:
     value = money_of(option).get(name)
-    return "–" if value is None and option.name == TODAY else _or_unknown(value)
-
-
-def _or_unknown(value: float | None) -> Out:
-    return _say("not-known") if value is None else value
+    return "–" if value is None and option.name == TODAY else or_unknown(value)
 
 
 def area_heads(offer: Offer) -> list[str]:
@@ -138,11 +135,11 @@ def area_rows(offer: Offer) -> Iterator[list[Out]]:
             each.mark,
             each.fitted,
             each.fixtures,
-            _or_unknown(each.watts_now),
+            or_unknown(each.watts_now),
             each.watts_then,
             _lux(each),
-            _or_unknown(each.share_pct),
-            _or_unknown(each.cost),
+            or_unknown(each.share_pct),
+            or_unknown(each.cost),
         ]
 
 
@@ -155,7 +152,7 @@ def sum_row(offer: Offer) -> list[Out]:
     costs = [each.cost for each in offer.groups]
     cost = None if any(each is None for each in costs) else round(sum(each or 0.0 for each in costs), 2)
     fixtures = sum(each.fixtures for each in offer.groups)
-    return [_say("together"), "", "", "", fixtures, "", "", "", "", _or_unknown(cost)]
+    return [_say("together"), "", "", "", fixtures, "", "", "", "", or_unknown(cost)]
 
 
 def sections(offer: Offer) -> Iterator[tuple[str, tuple[str, ...]]]:
@@ -167,12 +164,6 @@ def sections(offer: Offer) -> Iterator[tuple[str, tuple[str, ...]]]:
 
 def _money(offer: Offer, value: float | None) -> str:
     return f"{offer.currency} {number(value, 2)}".strip()
-
-
-def _text(value: Out) -> str:
-    if isinstance(value, float):
-        return number(value, 2)
-    return number(value) if isinstance(value, int) else str(value or "")
 
 
 def _say(code: str, facts: dict[str, object] | None = None) -> str:

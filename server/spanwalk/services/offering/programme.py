@@ -13,8 +13,8 @@ from spanwalk.rules.record_types import KindView, RoomView
 from spanwalk.rules.survey import Survey, facet, mark_of, name_of_room
 from spanwalk.services.clock import now
 from spanwalk.services.files.sheets_out import OutTable, as_workbook
-from spanwalk.services.handover.numbers import number
 from spanwalk.services.handover.paper import SMALL_PT, Paper
+from spanwalk.services.offering.cells import printed
 from spanwalk.services.offering.gathering import fitted_text
 from spanwalk.services.planning.plan_answers import Totals
 from spanwalk.services.planning.plans import SitePlan, site_plan
@@ -193,7 +193,7 @@ def sheet_pdf(sheet: Sheet) -> bytes:
         paper.say(each, size=SMALL_PT if each != sheet.note else 9.5)
     if sheet.facts:
         paper.heading(_say("facts"), 2)
-        paper.table([_say("figure"), _say("value")], [(name, _text(value)) for name, value in sheet.facts], (2, 4))
+        paper.table([_say("figure"), _say("value")], [(name, printed(value)) for name, value in sheet.facts], (2, 4))
     for title, heads, rows in (
         (_say("groups"), sheet.heads, sheet.groups),
         (_say("items"), sheet.item_heads, sheet.items),
@@ -201,7 +201,7 @@ def sheet_pdf(sheet: Sheet) -> bytes:
         if rows:
             paper.heading(title, 2)
             wide = [4.0 if _is_long(rows, at) else 1.6 for at in range(len(heads))]
-            paper.table(heads, [[*map(_text, row)] for row in rows], wide)
+            paper.table(heads, [[*map(printed, row)] for row in rows], wide)
     return paper.finished()
 
 
@@ -228,12 +228,6 @@ def _title_of(sheet: Sheet) -> str:
 
 def _about(sheet: Sheet) -> list[str]:
     return [each for each in (_say("about", {"day": sheet.made_on}), sheet.note) if each]
-
-
-def _text(value: Out) -> str:
-    if isinstance(value, float):
-        return number(value, 2)
-    return number(value) if isinstance(value, int) else str(value or "")
 
 
 def _say(code: str, facts: dict[str, object] | None = None) -> str:
