@@ -110,6 +110,12 @@ def test_the_calendar_has_an_event_a_shift(site: Site) -> None:
     assert shifts[0]["rooms"][0]["room_name"] in next(line for line in lines if line.startswith("SUMMARY:"))
 
 
+def test_a_day_that_there_is_not_is_refused_and_a_leap_day_is_one(site: Site) -> None:
+    status, told = site.call("GET", "schedule?from=2027-02-29")
+    assert (status, told["code"]) == (422, "schedule.day-wrong")
+    assert schedule(site, "from=2028-02-29")["shifts"][0]["day"] == "2028-02-29"
+
+
 def test_only_who_decides_takes_a_calendar_away(site: Site) -> None:
     status, told = Client(site.client.url, "crew").call("GET", f"/api/sites/{site.hand.site}/schedule.ics?{ASKED}")
     assert (status, told["code"]) == (403, "role-not-enough")

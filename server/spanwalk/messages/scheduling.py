@@ -8,7 +8,7 @@ from marshmallow import fields
 
 from spanwalk.messages.forms import ListOf, Message, Text, Whole, WholeText
 
-DAY = r"[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|1[0-9]|2[0-8])|[0-9]{4}-(0[13-9]|1[0-2])-(29|30)|[0-9]{4}-(0[13578]|1[02])-31"
+DAY = r"[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])"
 
 
 class ScheduleQuery(Message):

@@ -8,6 +8,7 @@ from flask import Response
 
 from spanwalk.messages.scheduling import ScheduleAsked, ScheduleOut, ScheduleQuery
 from spanwalk.services.clock import now
+from spanwalk.services.refusals import WrongInput
 from spanwalk.services.scheduling.calendar_file import calendar
 from spanwalk.services.scheduling.weeks import Asked, schedule_of
 from spanwalk.storage.database import reading
@@ -46,8 +47,12 @@ def as_calendar(site_id: str, query: ScheduleAsked) -> Response:
 
 
 def _asked(query: ScheduleAsked) -> Asked:
+    try:
+        first = date.fromisoformat(query["first"])
+    except ValueError:
+        raise WrongInput("schedule.day-wrong", value=query["first"]) from None
     return Asked(
-        date.fromisoformat(query["first"]),
+        first,
         max(1, query["people"]),
         query["begins"],
         max(MINUTES_LEAST, query["minutes"]),
