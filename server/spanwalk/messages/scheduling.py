@@ -8,7 +8,7 @@ from marshmallow import fields
 
 from spanwalk.messages.forms import ListOf, Message, Text, Whole, WholeText
 
-DAY = r"[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])"
+DAY = r"20[0-9]{2}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])"
 
 
 class ScheduleQuery(Message):
