@@ -112,7 +112,7 @@ function Items({ read }) {
   return html`<section class="card" aria-label=${say('stock.items')}>
     <h2>${say('stock.items')}</h2>
     <p class="muted">${say('stock.items-about')}</p>
-    <${Table} caption=${say('stock.items')} heads=${heads} rows=${rows} numbers=${COLUMNS.map((_, place) => place + 1)} stacks />
+    <${Table} caption=${say('stock.table')} heads=${heads} rows=${rows} numbers=${COLUMNS.map((_, place) => place + 1)} stacks />
   </section>`;
 }
 
