@@ -816,6 +816,85 @@ export type WasteCollectionFacets = {
   };
 };
 
+export type OrderFacets = {
+  identity?: {
+    parent: string;
+    number: number;
+    sort: "first-order" | "change-order";
+    release: string;
+    against?: string;
+    supplier?: string;
+    made_at: string;
+    wanted_on?: string;
+    lines: unknown;
+    content: string;
+    note?: string;
+  };
+  sent?: {
+    sent_on: string;
+    reference?: string;
+    promised_on?: string;
+    note?: string;
+  };
+  cancelled?: {
+    reason: string;
+  };
+};
+
+export type OrderPricesFacets = {
+  identity?: {
+    parent: string;
+    figures: unknown;
+    content: string;
+  };
+};
+
+export type DeliveryFacets = {
+  identity?: {
+    parent: string;
+    item: string;
+    slip: string;
+  };
+  count?: {
+    good: number;
+    damaged?: number;
+    wrong?: number;
+    short?: number;
+    came_instead?: string;
+  };
+  note?: {
+    note: string;
+  };
+};
+
+export type StockMoveFacets = {
+  identity?: {
+    parent: string;
+    item: string;
+    move: "returned-to-supplier" | "damaged-sent-back" | "lost-or-broken" | "taken-elsewhere" | "brought-from-elsewhere";
+    pieces: number;
+    order?: string;
+    note?: string;
+    noted_at?: string;
+  };
+};
+
+export type ReservationFacets = {
+  identity?: {
+    parent: string;
+    kept: boolean;
+  };
+};
+
+export type ProgrammeFacets = {
+  identity?: {
+    parent: string;
+    name: string;
+    asks: ("asks-customer" | "asks-address" | "asks-contact" | "asks-account" | "asks-meter" | "asks-firm" | "asks-areas" | "asks-fixtures" | "asks-lamps-now" | "asks-watts-now" | "asks-items" | "asks-watts-then" | "asks-hours-a-year" | "asks-kwh-saved" | "asks-kw-saved" | "asks-price" | "asks-rebate-asked" | "asks-disposal" | "asks-listing")[];
+    note?: string;
+  };
+};
+
 export interface FacetsOf {
   site: SiteFacets;
   money: MoneyFacets;
@@ -850,6 +929,12 @@ export interface FacetsOf {
   acceptance: AcceptanceFacets;
   attachment: AttachmentFacets;
   waste_collection: WasteCollectionFacets;
+  order: OrderFacets;
+  order_prices: OrderPricesFacets;
+  delivery: DeliveryFacets;
+  stock_move: StockMoveFacets;
+  reservation: ReservationFacets;
+  programme: ProgrammeFacets;
 }
 
 export type RecordType = keyof FacetsOf;

@@ -43,6 +43,11 @@ export const PARTS = [
     scans: false,
     load: () => import('./views/people/screens.js'),
   },
+  {
+    within: /^\/s\/[^/]+\/(receive|stock)(\/|$)/,
+    scans: false,
+    load: () => import('./views/ordering/screens.js'),
+  },
   { within: /^\/s\/[^/]+\/(today|sign)(\/|$)/, scans: false, load: () => import('./views/today/screens.js') },
   { within: /^\/s\/[^/]+\/accept(\/|$)/, scans: false, load: () => import('./views/acceptance/screens.js') },
   { within: /^\//, scans: true, load: () => import('./views/crew/screens.js') },

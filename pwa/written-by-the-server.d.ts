@@ -569,6 +569,49 @@ type HandoverAccepted = {
   holds: boolean;
   changes: number;
 };
+
+// -- orders (server/spanwalk/services/ordering)
+
+type FloorPieces = { floor: string; pieces: number; wanted_on: string | null };
+/** A line of an order, as it is kept: fewer are below nought. */
+type OrderLine = {
+  item: string;
+  code: string;
+  name?: string;
+  supplier_number?: string;
+  lead_days?: number;
+  change: string;
+  pieces: number;
+  pack_size: number;
+  packs: number;
+  floors: FloorPieces[];
+  spare: number;
+  for_misfits: number;
+  left_over: number;
+  wanted_on?: string;
+};
+type OrderFigures = {
+  currency: string;
+  lines: Array<{ item: string; price: number | null; sum: number | null }>;
+  sum: number | null;
+};
+type DraftOrder = {
+  supplier: string;
+  sort: string;
+  against: number | null;
+  lines: OrderLine[];
+  figures: OrderFigures;
+};
+type OrdersDraft = {
+  release: number;
+  floors: string[];
+  orders: DraftOrder[];
+  over: Array<{ item: string; code: string; pieces: number }>;
+  cautions: Array<{ code: string; facts: Facts }>;
+  content: string;
+};
+type OrdersMade = { orders: Array<{ order: string; number: number; supplier: string }> };
+
 type EmergencyTests = { fixtures: number; open: number; lines: EmergencyLine[] };
 
 // -- files brought in (server/spanwalk/services/files/imports.py)

@@ -12,6 +12,13 @@ const TITLES = {
     [say('survey.fixture-group'), facets.count?.count && `× ${facets.count.count}`].filter(Boolean).join(' '),
   site: ({ facets }) => facets.identity?.name,
   catalogue_item: ({ facets }) => facets.identity?.code,
+  order: ({ facets }) =>
+    say('orders.title-of', {
+      number: facets.identity?.number ?? '',
+      supplier: facets.identity?.supplier || say('orders.supplier-not-said'),
+    }),
+  delivery: ({ facets }) => facets.identity?.slip,
+  programme: ({ facets }) => facets.identity?.name,
   figure: ({ facets }) => [facets.identity?.row, facets.identity?.figure].filter(Boolean).join(', '),
 };
 
@@ -39,6 +46,10 @@ const PATHS = {
   cavity_reading: (site, { parent }) => `/s/${site}/group/${parent}`,
   catalogue_item: (site, { id }) => `/s/${site}/desk/catalogue/item/${id}`,
   price: (site, { parent }) => `/s/${site}/desk/catalogue/item/${parent}`,
+  order: (site, { id }) => `/s/${site}/receive/${id}`,
+  delivery: (site, { parent }) => `/s/${site}/receive/${parent}`,
+  stock_move: (site) => `/s/${site}/stock`,
+  reservation: (site) => `/s/${site}/stock`,
   figure: (site) => `/s/${site}/desk/figures`,
   own_row: (site, { id }) => `/s/${site}/desk/figures/row/${id}`,
   lux_reading: (site, { parent }) => `/s/${site}/room/${parent}`,

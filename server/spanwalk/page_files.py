@@ -40,7 +40,18 @@ FIRST_TABLES = ("lamps", "instruments", "expansion", "combinations")
 SITE_TABLES = ("prediction", "standing")
 """Reference tables that it reads when a site is opened."""
 COMMAND_WORDS = frozenset(
-    {"doctor", "handover-report", "keeping", "label-print", "lists", "people-commands", "proof-packs", "running"}
+    {
+        "doctor",
+        "handover-report",
+        "keeping",
+        "label-print",
+        "lists",
+        "offer-sheet",
+        "order-sheet",
+        "people-commands",
+        "proof-packs",
+        "running",
+    }
 )
 """Areas of sentences that only commands and the server's own tables say: the page does not get them."""
 SITE_WORDS = frozenset(
@@ -57,25 +68,28 @@ SITE_WORDS = frozenset(
         "finding",
         "fit",
         "fit-lines",
+        "floor",
         "handover",
         "job",
-        "ladder",
         "label-desk",
+        "ladder",
         "light",
         "measuring",
         "misfit",
+        "offer",
         "open-points",
+        "orders",
     }
     | {
-        "floor",
         "photos",
         "pictures",
         "plan",
-        "proof-desk",
         "points",
+        "proof-desk",
         "reading",
         "readings",
         "scanner-camera",
+        "schedule",
         "shift",
         "site-order",
         "standing",

@@ -16,6 +16,8 @@ import { HandOver } from './handover.js';
 import { Labels } from './labels.js';
 import { Money } from './money.js';
 import { NewSite } from './new_site.js';
+import { Offer } from './offer.js';
+import { Order, Orders } from './orders.js';
 import { OwnRowPage } from './own_rows.js';
 import { People } from './people.js';
 import { Plan } from './plan.js';
@@ -23,6 +25,7 @@ import { PlanOrder } from './plan_order.js';
 import { Problems } from './problems.js';
 import { Proof } from './proof.js';
 import { Releases } from './releases.js';
+import { ScheduleScreen } from './schedule.js';
 import { Settings } from './settings.js';
 
 /** @type {Array<{path: string, screen: ScreenPart}>} */
@@ -31,10 +34,14 @@ export const screens = [
   { path: '/s/:site/desk/plan', screen: Plan },
   { path: '/s/:site/desk/plan/order', screen: PlanOrder },
   { path: '/s/:site/desk/releases', screen: Releases },
+  { path: '/s/:site/desk/offer', screen: Offer },
+  { path: '/s/:site/desk/orders', screen: Orders },
+  { path: '/s/:site/desk/orders/:order', screen: Order },
   { path: '/s/:site/desk/emergency', screen: EmergencyTests },
   { path: '/s/:site/desk/handover', screen: HandOver },
   { path: '/s/:site/desk/proof', screen: Proof },
   { path: '/s/:site/desk/days', screen: Days },
+  { path: '/s/:site/desk/schedule', screen: ScheduleScreen },
   { path: '/s/:site/desk/problems', screen: Problems },
   { path: '/s/:site/desk/fitted', screen: Fitted },
   { path: '/s/:site/desk/figures', screen: Figures },

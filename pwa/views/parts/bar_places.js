@@ -12,6 +12,8 @@ export const HERE = [
   { id: 'open-points', path: '/open-points', roles: SURVEY },
   { id: 'today', path: '/today' },
   { id: 'work', path: '/work' },
+  { id: 'receive', path: '/receive' },
+  { id: 'stock', path: '/stock' },
   { id: 'scan', path: '/scan' },
   { id: 'new', path: '/new', roles: SURVEY },
   { id: 'unsent', path: '/unsent' },
@@ -26,7 +28,9 @@ export const DESK = [
     'conversion',
     [
       { id: 'plan', path: '/desk/plan' },
+      { id: 'offer', path: '/desk/offer', roles: DECIDES },
       { id: 'releases', path: '/desk/releases' },
+      { id: 'orders', path: '/desk/orders', roles: DECIDES },
       { id: 'labels', path: '/desk/labels' },
       { id: 'emergency', path: '/desk/emergency' },
       { id: 'handover', path: '/desk/handover', roles: DECIDES, also: ['/desk/proof'] },
@@ -36,6 +40,7 @@ export const DESK = [
     'crews',
     [
       { id: 'days', path: '/desk/days' },
+      { id: 'schedule', path: '/desk/schedule', roles: DECIDES },
       { id: 'problems', path: '/desk/problems' },
       { id: 'fitted', path: '/desk/fitted' },
     ],

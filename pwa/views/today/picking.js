@@ -4,6 +4,8 @@ import { useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { Caution, Mark, Problem } from '../parts/parts.js';
 import { mayWrite, titleOf } from '../places.js';
+import { notHereFor } from '../ordering/not_here.js';
+import { expectedText } from '../ordering/expected.js';
 import { choiceText, counted, say } from '../words.js';
 import {
   BETWEEN,
@@ -23,13 +25,15 @@ import { SparesUsed } from './spares_used.js';
 export function Picking({ site }) {
   return html`<${ListOfDay} site=${site} title=${say('today.picking')}>
     ${(/** @type {import('./read_day.js').Day} */ day, /** @type {import('../crew/jobs.js').Job[]} */ jobs) =>
-      html`<${Lines} site=${site} lines=${pickingList(jobs, day.pickings)} />
+      html`<${Lines} site=${site} lines=${pickingList(jobs, day.pickings)} notHere=${notHereFor(day, new Set(jobs.map(({ room }) => room.id)))} />
         <${SparesUsed} jobs=${jobs} day=${day.day} />`}
   <//>`;
 }
 
-/** @param {{site: Site, lines: PickingLine[]}} props */
-function Lines({ site, lines }) {
+/** @typedef {import('../ordering/not_here.js').NotHere} NotHere */
+
+/** @param {{site: Site, lines: PickingLine[], notHere: Map<string, NotHere>}} props */
+function Lines({ site, lines, notHere }) {
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const [shortOf, setShortOf] = useState('');
   const parts = lines.filter(({ sort }) => isPart(sort));
@@ -46,13 +50,14 @@ function Lines({ site, lines }) {
   };
   /** @param {PickingLine} line */
   const row = (line) =>
-    html`<${Line} key=${keyOf(line)} line=${line} locked=${!mayWrite(site, 'picking')} typing=${shortOf === keyOf(line)}
+    html`<${Line} key=${keyOf(line)} line=${line} notHere=${isPart(line.sort) ? notHere.get(line.item) : undefined} locked=${!mayWrite(site, 'picking')} typing=${shortOf === keyOf(line)}
       onTick=${(/** @type {boolean} */ ticked) => save(tickedParts(line, ticked))}
       onShort=${(/** @type {number} */ short) => save(shortParts(line, short))}
       onType=${() => setShortOf(shortOf === keyOf(line) ? '' : keyOf(line))} />`;
   return html`
     <p class="measure" role="status">${say('picking.ticked-of', { ticked: parts.filter(({ ticked }) => ticked).length, lines: parts.length })}</p>
     <p class="muted small">${say('picking.for-what-is-left')}</p>
+    ${notHere.size > 0 && html`<p class="notice">${say('picking.some-not-here')} <a href=${`/s/${site.id}/stock`}>${say('place.stock')}</a></p>`}
     <${Problem} error=${error} />
     <section class="stack" aria-label=${say('picking.take-along')}>
       <h2>${say('picking.take-along')}</h2>
@@ -120,19 +125,21 @@ const detailsOf = ({ sort, parts }) =>
 /**
  * One thing: how many, for which rooms, and whether it is loaded.
  *
- * @param {{line: PickingLine, locked: boolean, typing: boolean, onTick: (ticked: boolean) => void, onShort: (short: number) => void, onType: () => void}} props
+ * @param {{line: PickingLine, notHere?: NotHere, locked: boolean, typing: boolean, onTick: (ticked: boolean) => void, onShort: (short: number) => void, onType: () => void}} props
  */
-function Line({ line, locked, typing, onTick, onShort, onType }) {
+function Line({ line, notHere, locked, typing, onTick, onShort, onType }) {
   const details = detailsOf(line);
   return html`<li class="picking-line">
     <label class="tick">
       <input type="checkbox" disabled=${locked} checked=${line.ticked} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onTick(event.currentTarget.checked)} />
       <span><strong class="measure">${line.wanted} ×</strong> <span class="strong part-code">${shortName(line)}</span>
+        ${notHere && html` <${Mark} look="attention">${say('picking.not-here', { pieces: notHere.pieces })}<//>`}
         ${line.short > 0 && html` <${Mark} look="attention">${say('picking.short-by', { short: line.short })}<//>`}
       </span>
     </label>
     ${!locked && isPart(line.sort) && html`<button type="button" class="button" aria-expanded=${typing ? 'true' : 'false'} onClick=${onType} aria-label=${say('picking.short-of', { item: nameOf(line) })}>${say('picking.short')}</button>`}
     ${details.length > 0 && html`<p class="detail">${details.map((each) => html`<span key=${each}>${each}</span>`)}</p>`}
+    ${notHere && html`<p class="detail">${expectedText(notHere.on)}</p>`}
     ${typing && html`<${HowShort} line=${line} onShort=${onShort} />`}
   </li>`;
 }

@@ -41,6 +41,8 @@ function Told({ site, day }) {
       <${Row} href=${`/s/${site.id}/today/picking`} title=${say('today.picking')} detail=${say('today.picking-help')} end="→" />
       <${Row} href=${`/s/${site.id}/today/circuits`} title=${say('today.circuits')} detail=${say('today.circuits-help')} end="→" />
       <${Row} href=${`/s/${site.id}/today/access`} title=${say('today.access')} detail=${say('today.access-help')} end="→" />
+      <${Row} href=${`/s/${site.id}/receive`} title=${say('place.receive')} detail=${say('receive.help')} end="→" />
+      <${Row} href=${`/s/${site.id}/stock`} title=${say('place.stock')} detail=${say('stock.help')} end="→" />
       <${Row} href=${`/s/${site.id}/work`} title=${say('today.all-work')} end="→" />
       <${Row} href=${`/s/${site.id}/accept`} title=${say('today.acceptance')} detail=${say('today.acceptance-help')} end="→" />
     </ul></nav>

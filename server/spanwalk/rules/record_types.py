@@ -1735,6 +1735,221 @@ class WasteCollectionView(TypedDict):
     at: NotRequired[Mapping[str, str]]
 
 
+class OrderIdentity(TypedDict, total=False):
+    """Order: Order."""
+
+    number: int
+    sort: str
+    release: str
+    against: str
+    supplier: str
+    made_at: str
+    wanted_on: str
+    lines: Frozen
+    content: str
+    note: str
+    parent: str
+
+
+class OrderSent(TypedDict, total=False):
+    """Order: Sent to the supplier."""
+
+    sent_on: str
+    reference: str
+    promised_on: str
+    note: str
+
+
+class OrderCancelled(TypedDict, total=False):
+    """Order: Cancelled."""
+
+    reason: str
+
+
+class OrderFacets(TypedDict, total=False):
+    """Facets of order."""
+
+    identity: OrderIdentity
+    sent: OrderSent
+    cancelled: OrderCancelled
+
+
+class OrderView(TypedDict):
+    """A record of type order."""
+
+    id: str
+    type: Literal["order"]
+    parent: str
+    removed: bool
+    facets: OrderFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class OrderPricesIdentity(TypedDict, total=False):
+    """Prices of an order: Prices of an order."""
+
+    figures: Frozen
+    content: str
+    parent: str
+
+
+class OrderPricesFacets(TypedDict, total=False):
+    """Facets of order_prices."""
+
+    identity: OrderPricesIdentity
+
+
+class OrderPricesView(TypedDict):
+    """A record of type order_prices."""
+
+    id: str
+    type: Literal["order_prices"]
+    parent: str
+    removed: bool
+    facets: OrderPricesFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class DeliveryIdentity(TypedDict, total=False):
+    """What came of an item: Which item of which delivery."""
+
+    item: str
+    slip: str
+    parent: str
+
+
+class DeliveryCount(TypedDict, total=False):
+    """What came of an item: What came."""
+
+    good: int
+    damaged: int
+    wrong: int
+    short: int
+    came_instead: str
+
+
+class DeliveryNote(TypedDict, total=False):
+    """What came of an item: Note on it."""
+
+    note: str
+
+
+class DeliveryFacets(TypedDict, total=False):
+    """Facets of delivery."""
+
+    identity: DeliveryIdentity
+    count: DeliveryCount
+    note: DeliveryNote
+
+
+class DeliveryView(TypedDict):
+    """A record of type delivery."""
+
+    id: str
+    type: Literal["delivery"]
+    parent: str
+    removed: bool
+    facets: DeliveryFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class StockMoveIdentity(TypedDict, total=False):
+    """Out of stock or into it: Out of stock or into it."""
+
+    item: str
+    move: str
+    pieces: int
+    order: str
+    note: str
+    noted_at: str
+    parent: str
+
+
+class StockMoveFacets(TypedDict, total=False):
+    """Facets of stock_move."""
+
+    identity: StockMoveIdentity
+
+
+class StockMoveView(TypedDict):
+    """A record of type stock_move."""
+
+    id: str
+    type: Literal["stock_move"]
+    parent: str
+    removed: bool
+    facets: StockMoveFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class ReservationIdentity(TypedDict, total=False):
+    """Kept for a room: Kept for a room."""
+
+    kept: bool
+    parent: str
+
+
+class ReservationFacets(TypedDict, total=False):
+    """Facets of reservation."""
+
+    identity: ReservationIdentity
+
+
+class ReservationView(TypedDict):
+    """A record of type reservation."""
+
+    id: str
+    type: Literal["reservation"]
+    parent: str
+    removed: bool
+    facets: ReservationFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class ProgrammeIdentity(TypedDict, total=False):
+    """Rebate programme: Rebate programme."""
+
+    name: str
+    asks: list[str]
+    note: str
+    parent: str
+
+
+class ProgrammeFacets(TypedDict, total=False):
+    """Facets of programme."""
+
+    identity: ProgrammeIdentity
+
+
+class ProgrammeView(TypedDict):
+    """A record of type programme."""
+
+    id: str
+    type: Literal["programme"]
+    parent: str
+    removed: bool
+    facets: ProgrammeFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
 class OfType(Protocol):
     """Records of a type."""
 
@@ -1804,6 +2019,18 @@ class OfType(Protocol):
     def __call__(self, type_name: Literal["attachment"]) -> list[AttachmentView]: ...
     @overload
     def __call__(self, type_name: Literal["waste_collection"]) -> list[WasteCollectionView]: ...
+    @overload
+    def __call__(self, type_name: Literal["order"]) -> list[OrderView]: ...
+    @overload
+    def __call__(self, type_name: Literal["order_prices"]) -> list[OrderPricesView]: ...
+    @overload
+    def __call__(self, type_name: Literal["delivery"]) -> list[DeliveryView]: ...
+    @overload
+    def __call__(self, type_name: Literal["stock_move"]) -> list[StockMoveView]: ...
+    @overload
+    def __call__(self, type_name: Literal["reservation"]) -> list[ReservationView]: ...
+    @overload
+    def __call__(self, type_name: Literal["programme"]) -> list[ProgrammeView]: ...
 
 
 class Children(Protocol):
@@ -1875,6 +2102,18 @@ class Children(Protocol):
     def __call__(self, record: Record, type_name: Literal["attachment"]) -> list[AttachmentView]: ...
     @overload
     def __call__(self, record: Record, type_name: Literal["waste_collection"]) -> list[WasteCollectionView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["order"]) -> list[OrderView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["order_prices"]) -> list[OrderPricesView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["delivery"]) -> list[DeliveryView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["stock_move"]) -> list[StockMoveView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["reservation"]) -> list[ReservationView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["programme"]) -> list[ProgrammeView]: ...
     @overload
     def __call__(self, record: Record) -> list[Record]: ...
 
@@ -2067,6 +2306,26 @@ def facet(record: AttachmentView, name: Literal["identity"]) -> AttachmentIdenti
 def facet(record: AttachmentView, name: Literal["about"]) -> AttachmentAbout: ...
 @overload
 def facet(record: WasteCollectionView, name: Literal["identity"]) -> WasteCollectionIdentity: ...
+@overload
+def facet(record: OrderView, name: Literal["identity"]) -> OrderIdentity: ...
+@overload
+def facet(record: OrderView, name: Literal["sent"]) -> OrderSent: ...
+@overload
+def facet(record: OrderView, name: Literal["cancelled"]) -> OrderCancelled: ...
+@overload
+def facet(record: OrderPricesView, name: Literal["identity"]) -> OrderPricesIdentity: ...
+@overload
+def facet(record: DeliveryView, name: Literal["identity"]) -> DeliveryIdentity: ...
+@overload
+def facet(record: DeliveryView, name: Literal["count"]) -> DeliveryCount: ...
+@overload
+def facet(record: DeliveryView, name: Literal["note"]) -> DeliveryNote: ...
+@overload
+def facet(record: StockMoveView, name: Literal["identity"]) -> StockMoveIdentity: ...
+@overload
+def facet(record: ReservationView, name: Literal["identity"]) -> ReservationIdentity: ...
+@overload
+def facet(record: ProgrammeView, name: Literal["identity"]) -> ProgrammeIdentity: ...
 @overload
 def facet(record: Record | None, name: str) -> Facet: ...
 def facet(record: Record | None, name: str) -> object:

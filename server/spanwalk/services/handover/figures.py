@@ -145,11 +145,13 @@ def _of_money(newest: Released) -> Iterator[str]:
         yield say("handover-report.rests.most", {"most": f"{limits.most:,.2f}"})
 
 
-def sources() -> tuple[str, ...]:
-    """Where the figures of the reference tables are from, by table, each source once."""
+def sources(without: frozenset[str] = frozenset()) -> tuple[str, ...]:
+    """Where the figures of the reference tables are from, by table, each source once; `without` some tables."""
     titles = tables()["figures"]["tables"]
     found: dict[str, None] = {}
     for each in figures(tables()):
+        if each.table in without:
+            continue
         facts = {"table": titles[each.table]["title"], "source": each.source, "how_known": each.how_known}
         code = "source" if each.edition in ("", "-") else "source-edition"
         found[say(f"handover-report.{code}", facts | {"edition": each.edition})] = None

@@ -1,0 +1,26 @@
+"""Cells of what a customer gets: what is not known is said, and numbers are printed as they are read."""
+
+from __future__ import annotations
+
+from spanwalk.services.handover.numbers import number
+from spanwalk.services.text.neutral import Out
+from spanwalk.words import say
+
+
+def or_unknown(value: float | None) -> Out:
+    """A figure, or that it is not known."""
+    return say("offer-sheet.not-known") if value is None else value
+
+
+def printed(value: Out) -> str:
+    """A cell as it stands on paper.
+
+    >>> printed(1234.5), printed(1234), printed("K4"), printed(None)
+    ('1,234.50', '1,234', 'K4', '')
+    """
+    if isinstance(value, float):
+        return number(value, 2)
+    return number(value) if isinstance(value, int) else str(value or "")
+
+
+__all__ = ["or_unknown", "printed"]

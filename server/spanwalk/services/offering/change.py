@@ -1,0 +1,178 @@
+"""A change order for the customer: what differs between two releases, room by room, with the sums of both."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from sqlalchemy.orm import Session
+
+from spanwalk.rules.survey import Survey, facet
+from spanwalk.services.clock import now
+from spanwalk.services.files.sheets_out import OutTable, as_workbook
+from spanwalk.services.handover.paper import SMALL_PT, Paper
+from spanwalk.services.offering.cells import or_unknown, printed
+from spanwalk.services.offering.signing import to_sign
+from spanwalk.services.releases.differences import Differences, FieldDifference, GroupDifference, differences
+from spanwalk.services.sync.state import site_records
+from spanwalk.services.text.neutral import Out
+from spanwalk.words import say
+
+DAY_LETTERS = len("2026-03-01")
+TOLD = ("cost", "rebate", "net_cost", "saving_year", "npv", "lcc")
+"""Sums that a customer is told, in their order."""
+
+
+@dataclass(frozen=True)
+class ChangeTold:
+    """What a change order tells."""
+
+    site: str
+    customer: str
+    firm: str
+    inches: bool
+    made_on: str
+    reason: str
+    differs: Differences
+
+
+def change_of(session: Session, site_id: str, one: str, other: str, reason: str) -> ChangeTold:
+    """What differs between two releases, for the customer.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    site_id : str
+        The site.
+    one, other : str
+        Numbers of the releases.
+    reason : str
+        Why it changed, in the firm's words.
+
+    Raises
+    ------
+    NotThere
+        There is no release of that number.
+    """
+    survey = Survey(site_records(session, site_id, types=("site",)))
+    site = survey.site()
+    return ChangeTold(
+        site=str(facet(site, "identity").get("name", "")),
+        customer=str(facet(site, "customer").get("customer", "")),
+        firm=str(facet(site, "notice").get("firm", "")),
+        inches=facet(site, "settings").get("units") == "inches",
+        made_on=now()[:DAY_LETTERS],
+        reason=reason,
+        differs=differences(session, site_id, one, other),
+    )
+
+
+def change_pdf(told: ChangeTold) -> bytes:
+    """The change order as a PDF."""
+    paper = Paper(
+        title_of(told), told.inches, lambda page: _say("page", {"site": told.site, "day": told.made_on, "n": page})
+    )
+    paper.heading(title_of(told))
+    for each in about(told):
+        paper.say(each)
+    paper.heading(_say("sums"), 2)
+    paper.say(_say("sums.about"), size=SMALL_PT)
+    paper.table(sum_heads(told), [[*map(printed, row)] for row in sum_rows(told)], (3, 2, 2, 2), (1, 2, 3))
+    paper.heading(_say("rooms"), 2)
+    if told.differs["groups"]:
+        paper.table(
+            room_heads(told), [[*map(printed, row)] for row in room_rows(told)], (2, 3, 1.2, 1.6, 5, 2, 2), (5, 6)
+        )
+    else:
+        paper.say(_say("rooms.none"))
+    to_sign(paper, _say("sign.about"), ("day",))
+    return paper.finished()
+
+
+def change_workbook(told: ChangeTold) -> bytes:
+    """The same as a workbook."""
+    notes = [title_of(told), *about(told)]
+    return as_workbook(
+        [
+            OutTable("sums", _say("sums"), sum_heads(told), [*sum_rows(told)], notes),
+            OutTable("rooms", _say("rooms"), room_heads(told), [*room_rows(told)]),
+        ]
+    )
+
+
+def title_of(told: ChangeTold) -> str:
+    """What it is called."""
+    sides = {"one": told.differs["from"]["name"], "other": told.differs["to"]["name"]}
+    return _say("title", {"site": told.site, **sides})
+
+
+def about(told: ChangeTold) -> Iterator[str]:
+    """For whom, by whom, of when, why."""
+    for name, value in (("for", told.customer), ("by", told.firm), ("why", told.reason)):
+        if value:
+            yield _say(name, {"value": value})
+    yield _say("made", {"day": told.made_on, "same": told.differs["same"], "groups": len(told.differs["groups"])})
+
+
+def sum_heads(told: ChangeTold) -> list[str]:
+    """The figure, both sides, and what changes."""
+    return [_say("figure"), told.differs["from"]["name"], told.differs["to"]["name"], _say("more")]
+
+
+def sum_rows(told: ChangeTold) -> Iterator[list[Out]]:
+    """Fixtures, then the sums of both sides."""
+    one, other = told.differs["from"]["fixtures"], told.differs["to"]["fixtures"]
+    yield [_say("row.fixtures"), one, other, other - one]
+    currency = f" [{told.differs['currency']}]" if told.differs["currency"] else ""
+    by_name = {each["name"]: each for each in told.differs["money"]}
+    for name in TOLD:
+        each = by_name[name]
+        yield [
+            say(f"offer-sheet.row.{name}") + currency,
+            *(or_unknown(value) for value in (each["from"], each["to"], each["more"])),
+        ]
+
+
+def room_heads(told: ChangeTold) -> list[str]:
+    """Heads of the rooms."""
+    currency = f" [{told.differs['currency']}]" if told.differs["currency"] else ""
+    names = ("floor", "room", "kind", "change", "what")
+    return [
+        *(_say(f"head.{name}") for name in names),
+        *(_say(f"head.{name}") + currency for name in ("cost-from", "cost-to")),
+    ]
+
+
+def room_rows(told: ChangeTold) -> Iterator[list[Out]]:
+    """A row for each group that is otherwise; costs are of the group by itself."""
+    for each in told.differs["groups"]:
+        yield [
+            each["floor_name"],
+            each["room_name"],
+            each["mark"],
+            _say(f"change.{each['what']}"),
+            "; ".join(_field(field) for field in _fields(each)),
+            "" if each["cost_from"] is None else each["cost_from"],
+            "" if each["cost_to"] is None else each["cost_to"],
+        ]
+
+
+def _fields(each: GroupDifference) -> list[FieldDifference]:
+    """What a customer reads of it: how many fixtures, and what is fitted."""
+    return [field for field in each["fields"] if field["name"] in ("fixtures", "summary")]
+
+
+def _field(field: FieldDifference) -> str:
+    return _say(f"field.{field['name']}", {"one": _said(field["from"]), "other": _said(field["to"])})
+
+
+def _said(value: object) -> str:
+    return "–" if value is None or value == "" else str(value)
+
+
+def _say(code: str, facts: dict[str, object] | None = None) -> str:
+    return say(f"change-sheet.{code}", facts or {})
+
+
+__all__ = ["ChangeTold", "change_of", "change_pdf", "change_workbook", "room_rows", "sum_rows"]

@@ -1,0 +1,258 @@
+"""The work that is released and left, room by room, in shifts on the calendar; and what room after room would take."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import ceil
+from typing import TypedDict
+
+from sqlalchemy.orm import Session
+
+from spanwalk.rules.last_word import last_words
+from spanwalk.rules.record_types import GroupView, RoomView
+from spanwalk.rules.schedule import Cost, Shift, Work, cost_of, in_order, shifts_of, split
+from spanwalk.rules.survey import Survey, facet, floor_order, name_of_room, positions_of, walk_order
+from spanwalk.services.refusals import NotThere
+from spanwalk.services.releases.sums import Figures, after, releases_of
+from spanwalk.services.scheduling.minutes import Noted, Pace, paces
+from spanwalk.services.sync.state import site_records
+
+TYPES = ("site", "floor", "room", "kind", "group", "release", "release_sums", "conversion", "installation")
+DONE = "done"
+SHIFTS_MOST = 1000
+"""Days that a schedule has at most."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """How a crew works.
+
+    Parameters
+    ----------
+    first : date
+        The first day.
+    people : int
+        People in the crew.
+    begins : str
+        When a shift begins, as 07:00, while the building may be worked in.
+    minutes : int
+        How long a shift is [min].
+    weekdays : frozenset of int
+        Days of the week on which is worked: 1 is Monday.
+    """
+
+    first: date
+    people: int
+    begins: str
+    minutes: int
+    weekdays: frozenset[int]
+
+
+class RoomOfShift(TypedDict):
+    """A room in a shift: fixtures that are left there in all, and how long the crew is in it [min]."""
+
+    room: str
+    room_name: str
+    floor_name: str
+    fixtures: int
+    minutes: int
+    part: int
+    parts: int
+
+
+class ShiftTold(TypedDict):
+    """A day's work."""
+
+    day: str
+    minutes: int
+    platforms: list[str]
+    circuits: list[str]
+    rooms: list[RoomOfShift]
+
+
+class PaceTold(TypedDict):
+    """How long a fixture takes against what was planned [%], known from how many fixtures."""
+
+    basis: str
+    pct: float
+    fixtures: int
+
+
+class Schedule(TypedDict):
+    """The shifts; `cost` of them and `in_order`, of room after room: days, days of platforms, circuits switched off."""
+
+    site_name: str
+    begins: str
+    minutes: int
+    people: int
+    shifts: list[ShiftTold]
+    cost: dict[str, int]
+    in_order: dict[str, int]
+    pace: PaceTold
+    without_minutes: int
+
+
+@dataclass(frozen=True)
+class RoomWork:
+    """What is left in a room; `minutes` of one person [min]."""
+
+    room: RoomView
+    floor_name: str
+    fixtures: int
+    minutes: float
+    platform: str
+    circuits: frozenset[str]
+
+
+def schedule_of(session: Session, site_id: str, asked: Asked) -> Schedule:
+    """The work that is released and left, in shifts.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    site_id : str
+        The site.
+    asked : Asked
+        How the crew works.
+
+    Raises
+    ------
+    NotThere
+        Nothing is released, or nothing is left to do.
+    """
+    survey = Survey(site_records(session, site_id, types=TYPES, who=True))
+    releases = releases_of(survey)
+    figures = after(releases, releases[-1].number) if releases else {}
+    of_kind, of_site = paces(_noted(survey, figures))
+    rooms, without = _rooms(survey, figures, of_kind, of_site)
+    if not rooms:
+        raise NotThere("schedule.nothing-left")
+    by_room = {each.room["id"]: each for each in rooms}
+    whole = [Work(id, _minutes(each, asked), each.platform, each.circuits) for id, each in by_room.items()]
+    works = split(whole, asked.minutes)
+    shifts = shifts_of(works, asked.minutes)[:SHIFTS_MOST]
+    days = _days(asked)
+    fewest = of_site if not of_kind else max(of_kind.values(), key=lambda each: each.fixtures)
+    return {
+        "site_name": str(facet(survey.site(), "identity").get("name", "")),
+        "begins": asked.begins,
+        "minutes": asked.minutes,
+        "people": asked.people,
+        "shifts": [_shift(works, shift, by_room, next(days)) for shift in shifts],
+        "cost": _cost(cost_of(works, shifts)),
+        "in_order": _cost(cost_of(works, in_order(works, asked.minutes))),
+        "pace": {"basis": fewest.basis, "pct": round(fewest.factor * 100, 1), "fixtures": fewest.fixtures},
+        "without_minutes": without,
+    }
+
+
+def _cost(cost: Cost) -> dict[str, int]:
+    return {"days": cost.days, "platform_days": cost.platform_days, "isolations": cost.isolations}
+
+
+def _minutes(work: RoomWork, asked: Asked) -> int:
+    """How long the crew is in a room, rounded up [min]."""
+    return max(1, ceil(round(work.minutes / asked.people, 6)))
+
+
+def _days(asked: Asked) -> Iterator[str]:
+    """Days on which is worked, from the first on."""
+    day = asked.first
+    while True:
+        if day.isoweekday() in asked.weekdays:
+            yield day.isoformat()
+        day += timedelta(days=1)
+
+
+def _noted(survey: Survey, figures: Mapping[str, Figures]) -> Iterator[Noted]:
+    for group in survey.of_type("group"):
+        planned = _planned_each(figures.get(group["id"], {}))
+        for each in last_words(survey.children(group, "installation")).values():
+            said = facet(each, "identity")
+            if said.get("outcome") == DONE and "minutes" in said and planned is not None:
+                yield Noted(str(facet(group, "identity").get("kind", "")), int(said["minutes"]), planned)
+
+
+def _planned_each(figures: Figures) -> float | None:
+    """Minutes planned for one fixture [min]; None where the release did not keep them."""
+    minutes, fixtures = figures.get("minutes"), figures.get("fixtures")
+    return minutes / fixtures if minutes and fixtures else None
+
+
+def _rooms(
+    survey: Survey, figures: Mapping[str, Figures], of_kind: Mapping[str, Pace], of_site: Pace
+) -> tuple[list[RoomWork], int]:
+    """Rooms with work left, in the order of the walk; and fixtures of which no minutes are known."""
+    found: list[RoomWork] = []
+    without = 0
+    rooms = sorted(
+        survey.of_type("room"), key=lambda each: (floor_order(survey.floor_of(each)), walk_order(each), each["id"])
+    )
+    for room in rooms:
+        fixtures, minutes, circuits, platform = 0, 0.0, set(), ""
+        for group in survey.children(room, "group"):
+            told = figures.get(group["id"])
+            left = _left(survey, group) if told is not None else 0
+            if told is None or not left:
+                continue
+            each = _planned_each(told)
+            if each is None:
+                without += left
+                continue
+            pace = of_kind.get(str(facet(group, "identity").get("kind", "")), of_site)
+            fixtures, minutes = fixtures + left, minutes + left * each * pace.factor
+            circuits |= _circuits(group)
+            job = told.get("job")
+            if job is not None and job["hire_minutes"]:
+                platform = str(told.get("floor") or told.get("floor_name", ""))
+        if fixtures:
+            floor_name = str(facet(survey.floor_of(room), "identity").get("name", ""))
+            found.append(RoomWork(room, floor_name, fixtures, minutes, platform, frozenset(circuits)))
+    return found, without
+
+
+def _left(survey: Survey, group: GroupView) -> int:
+    """Fixtures of a group that are not done."""
+    words = last_words(survey.children(group, "installation"))
+    return sum(
+        position not in words or facet(words[position], "identity").get("outcome") != DONE
+        for position in positions_of(group)
+    )
+
+
+def _circuits(group: GroupView) -> set[str]:
+    """Panel and circuit of a group; nothing where nobody has seen it."""
+    supply = facet(group, "supply")
+    panel, circuit = supply.get("panel"), supply.get("circuit")
+    return {"/".join(str(each) for each in (panel, circuit) if each)} if circuit else set()
+
+
+def _shift(works: Sequence[Work], shift: Shift, rooms: Mapping[str, RoomWork], day: str) -> ShiftTold:
+    pieces = [works[at] for at in shift]
+    floors = {each.platform: rooms[each.room].floor_name for each in pieces if each.platform}
+    return {
+        "day": day,
+        "minutes": sum(each.minutes for each in pieces),
+        "platforms": sorted(floors.values()),
+        "circuits": sorted({circuit for each in pieces for circuit in each.circuits}),
+        "rooms": [_room(works, at, rooms[works[at].room]) for at in shift],
+    }
+
+
+def _room(works: Sequence[Work], at: int, work: RoomWork) -> RoomOfShift:
+    parts = [place for place, each in enumerate(works) if each.room == works[at].room]
+    return {
+        "room": work.room["id"],
+        "room_name": name_of_room(work.room),
+        "floor_name": work.floor_name,
+        "fixtures": work.fixtures,
+        "minutes": works[at].minutes,
+        "part": parts.index(at) + 1,
+        "parts": len(parts),
+    }
+
+
+__all__ = ["Asked", "Schedule", "ShiftTold", "schedule_of"]

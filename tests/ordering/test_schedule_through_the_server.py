@@ -1,0 +1,121 @@
+"""The demo building's work in shifts: all of it, never worse than room after room, and as a calendar that others read."""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+from tests.open_points.complete_site import Hand
+from tests.releases.test_through_the_server import Site
+from tests.support.back_ends import ONE_MACHINE
+from tests.support.demo_server import started
+from tests.support.server import Client
+
+Json = Any
+ASKED = "from=2027-01-01&people=2&begins=06:30&minutes=450&weekdays=1245"
+
+
+@pytest.fixture(scope="module")
+def site(demo_data: Path, tmp_path_factory: pytest.TempPathFactory) -> Any:
+    running = started(ONE_MACHINE, demo_data, tmp_path_factory.mktemp("schedule") / "data")
+    client = Client(running.url, "manager")
+    found = Site(Hand(client, client.site_id()))
+    status, told = found.call("GET", f"schedule?{ASKED}")
+    assert (status, told["code"]) == (404, "schedule.nothing-left")
+    found.release()
+    yield found
+    running.stop()
+
+
+def schedule(site: Site, asked: str = ASKED) -> Json:
+    return site.client.get(f"/api/sites/{site.hand.site}/schedule?{asked}")
+
+
+def test_all_that_is_released_is_in_a_shift_and_no_shift_is_too_long(site: Site) -> None:
+    """Two people: each room takes half of the minutes that its groups were frozen with, rounded up."""
+    told = schedule(site)
+    rooms: Counter[str] = Counter()
+    for shift in told["shifts"]:
+        assert 0 < shift["minutes"] <= 450
+        for each in shift["rooms"]:
+            rooms[each["room"]] += each["minutes"]
+    groups = {each["id"]: each["parent"] for each in site.records("group")}
+    frozen: dict[str, float] = {}
+    for each in site.sums(1):
+        if "group" in each:
+            room = groups[each["group"]]
+            frozen[room] = frozen.get(room, 0.0) + each["figures"]["minutes"]
+    assert set(rooms) == set(frozen)
+    assert all(0 <= minutes - frozen[room] / 2 < 1.001 for room, minutes in rooms.items())
+
+
+def test_shifts_are_on_the_days_of_the_week_that_were_named(site: Site) -> None:
+    days = [date.fromisoformat(each["day"]) for each in schedule(site)["shifts"]]
+    assert days == sorted(set(days))
+    assert {each.isoweekday() for each in days} <= {1, 2, 4, 5}
+    assert days[0] == date(2027, 1, 1), "a Friday"
+
+
+def test_it_is_no_worse_than_room_after_room_and_the_platform_days_fall(site: Site) -> None:
+    told = schedule(site)
+    names = ("days", "platform_days", "isolations")
+    assert [told["cost"][name] for name in names] <= [told["in_order"][name] for name in names]
+    assert told["cost"]["days"] == len(told["shifts"])
+
+
+def test_minutes_are_learned_once_twenty_fixtures_have_them(site: Site) -> None:
+    before = schedule(site)
+    assert before["pace"]["basis"] == "planned"
+    group = max(site.records("group"), key=lambda each: each["facets"]["count"]["value"]["count"])
+    conversion = site.conversions(group["id"])[-1]
+    figures = next(each["figures"] for each in site.sums(1) if each.get("group") == group["id"])
+    each_min = round(2 * figures["minutes"] / figures["fixtures"])
+    for position in range(1, 21):
+        identity = {"position": position, "outcome": "done", "conversion": conversion["id"], "minutes": each_min}
+        site.hand.make("installation", group["id"], identity)
+        told = schedule(site)["pace"] if position in (19, 20) else None
+        if position == 19:
+            assert told is not None
+            assert told["basis"] == "planned"
+    assert told is not None
+    assert (told["basis"], told["fixtures"]) == ("learned-of-kind", 20)
+    assert told["pct"] == pytest.approx(100 * each_min * figures["fixtures"] / figures["minutes"], abs=0.1)
+
+
+def unfolded(data: bytes) -> list[str]:
+    """Content lines (RFC 5545, 3.1): ended by CR LF, at most 75 octets, those that go on begin with a blank."""
+    assert data.endswith(b"\r\n")
+    lines = data.split(b"\r\n")[:-1]
+    assert max(len(line) for line in lines) <= 75
+    found: list[bytes] = []
+    for line in lines:
+        if line.startswith(b" "):
+            found[-1] += line[1:]
+        else:
+            found.append(line)
+    return [line.decode() for line in found]
+
+
+def test_the_calendar_has_an_event_a_shift(site: Site) -> None:
+    lines = unfolded(site.client.get(f"/api/sites/{site.hand.site}/schedule.ics?{ASKED}"))
+    shifts = schedule(site)["shifts"]
+    assert (lines[0], lines[-1], lines.count("BEGIN:VEVENT")) == ("BEGIN:VCALENDAR", "END:VCALENDAR", len(shifts))
+    starts = [line.removeprefix("DTSTART:") for line in lines if line.startswith("DTSTART:")]
+    assert starts == [f"{each['day'].replace('-', '')}T063000" for each in shifts]
+    uids = [line for line in lines if line.startswith("UID:")]
+    assert len(set(uids)) == len(shifts)
+    assert shifts[0]["rooms"][0]["room_name"] in next(line for line in lines if line.startswith("SUMMARY:"))
+
+
+def test_a_day_that_there_is_not_is_refused_and_a_leap_day_is_one(site: Site) -> None:
+    status, told = site.call("GET", "schedule?from=2027-02-29")
+    assert (status, told["code"]) == (422, "schedule.day-wrong")
+    assert schedule(site, "from=2028-02-29")["shifts"][0]["day"] == "2028-02-29"
+
+
+def test_only_who_decides_takes_a_calendar_away(site: Site) -> None:
+    status, told = Client(site.client.url, "crew").call("GET", f"/api/sites/{site.hand.site}/schedule.ics?{ASKED}")
+    assert (status, told["code"]) == (403, "role-not-enough")
