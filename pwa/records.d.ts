@@ -45,6 +45,11 @@ export type SiteFacets = {
   anyone?: {
     shows?: ("what-it-is-now" | "what-fits" | "takes-no-lamps" | "whom-to-call")[];
   };
+  closing?: {
+    state: "closed" | "reopened";
+    reason?: string;
+    at?: string;
+  };
 };
 
 export type MoneyFacets = {

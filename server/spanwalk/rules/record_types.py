@@ -77,6 +77,14 @@ class SiteAnyone(TypedDict, total=False):
     shows: list[str]
 
 
+class SiteClosing(TypedDict, total=False):
+    """Site: Closed and reopened."""
+
+    state: str
+    reason: str
+    at: str
+
+
 class SiteFacets(TypedDict, total=False):
     """Facets of site."""
 
@@ -86,6 +94,7 @@ class SiteFacets(TypedDict, total=False):
     catalogue: SiteCatalogue
     notice: SiteNotice
     anyone: SiteAnyone
+    closing: SiteClosing
 
 
 class SiteView(TypedDict):
@@ -1619,6 +1628,8 @@ def facet(record: SiteView, name: Literal["catalogue"]) -> SiteCatalogue: ...
 def facet(record: SiteView, name: Literal["notice"]) -> SiteNotice: ...
 @overload
 def facet(record: SiteView, name: Literal["anyone"]) -> SiteAnyone: ...
+@overload
+def facet(record: SiteView, name: Literal["closing"]) -> SiteClosing: ...
 @overload
 def facet(record: MoneyView, name: Literal["identity"]) -> MoneyIdentity: ...
 @overload

@@ -28,6 +28,7 @@ BLUEPRINTS = [
     "tables",
     "handover",
     "site_copy",
+    "archives",
     "audit",
     "privacy",
 ]
