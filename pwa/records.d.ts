@@ -546,6 +546,7 @@ export type CatalogueItemFacets = {
   retired?: {
     retired: boolean;
     reason?: string;
+    replaced_by?: string;
   };
   taken?: {
     sequence: number;
@@ -697,6 +698,45 @@ export type AssignmentFacets = {
   };
 };
 
+export type FailureFacets = {
+  identity?: {
+    parent: string;
+    position: number;
+    sign: "dark" | "flickers" | "dimmer" | "noise" | "hot-or-smells" | "emergency-fails" | "loose" | "other-failure";
+    item?: string;
+    serials?: string;
+    hours?: number;
+    code?: string;
+    note?: string;
+    noted_at?: string;
+  };
+  replaced?: {
+    how: "from-spares" | "under-warranty" | "bought" | "repaired" | "nothing-wrong";
+    item?: string;
+    serials?: string;
+    number?: number;
+    on?: string;
+    note?: string;
+  };
+  claim?: {
+    state: "claim-sent" | "claim-accepted" | "claim-refused";
+    reference?: string;
+    on?: string;
+    note?: string;
+  };
+};
+
+export type FunctionTestFacets = {
+  identity?: {
+    parent: string;
+    position: number;
+    result: "passed" | "failed";
+    on: string;
+    note?: string;
+    noted_at?: string;
+  };
+};
+
 export interface FacetsOf {
   site: SiteFacets;
   money: MoneyFacets;
@@ -726,6 +766,8 @@ export interface FacetsOf {
   picking: PickingFacets;
   sign_off: SignOffFacets;
   assignment: AssignmentFacets;
+  failure: FailureFacets;
+  function_test: FunctionTestFacets;
 }
 
 export type RecordType = keyof FacetsOf;

@@ -30,6 +30,8 @@ class Closed:
     zip: Path
     bag: Path
     hand: HandedOver
+    noted_first: tuple[str, int]
+    emergency: tuple[str, int]
 
 
 def archive_of(owner: Client, site: str) -> dict[str, Any]:
@@ -51,8 +53,10 @@ def unpacked(path: Path, folder: Path) -> Path:
     return bag
 
 
-def a_closed_demo(data: Path, folder: Path) -> Closed:
-    """The demo building closed, with all that a real one has."""
+def a_closed_demo(
+    data: Path, folder: Path, items: list[dict[str, Any]] | None = None, emergency: bool = False
+) -> Closed:
+    """The demo building closed, with all that a real one has; `items`: what was fitted in the first fixture."""
     running = started(ONE_MACHINE, data, folder / "data")
     manager, owner = Client(running.url, "manager"), Client(running.url, "owner")
     site = manager.site_id()
@@ -60,14 +64,19 @@ def a_closed_demo(data: Path, folder: Path) -> Closed:
     assert manager.call("POST", f"/api/sites/{site}/releases", {"note": ""})[0] == 201
     assert manager.call("POST", f"/api/sites/{site}/labels", {})[0] == 201
     first, *_ = filter(no_duty, made.records("conversion"))
-    made.note(first, 1, as_fitted={"as_released": True})
+    made.note(first, 1, as_fitted={"as_released": False, "items": items} if items else {"as_released": True})
+    noted = (first["identity"]["parent"], 1)
+    lit = next(each for each in made.records("conversion") if not no_duty(each)) if emergency else first
+    at = (lit["identity"]["parent"], (lit["identity"]["frozen"]["emergency"]["positions"] or [1])[0])
+    if emergency:
+        made.note(lit, at[1], as_fitted={"as_released": True})
     made.note(first, 2, "problem", identity={"problem": "A bent holder", "reason": "sockets-damaged"})
     made.take_photo(first, 1)
     assert owner.call("PUT", f"/api/sites/{site}/archived", {"archived": True})[0] == 204
     told = archive_of(owner, site)
     path = folder / "archive.zip"
     path.write_bytes(owner.get(f"/api/sites/{site}/archive.zip"))
-    return Closed(running, owner, site, told, path, unpacked(path, folder / "unpacked"), made)
+    return Closed(running, owner, site, told, path, unpacked(path, folder / "unpacked"), made, noted, at)
 
 
 @pytest.fixture(scope="module")

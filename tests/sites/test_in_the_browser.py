@@ -127,7 +127,7 @@ def test_what_a_phone_saved_before_the_site_was_archived_waits_there_and_goes_wh
     page.context.set_offline(False)
     expect(page.get_by_role("contentinfo")).to_contain_text("This site is archived: nothing can be changed there")
     expect(page.get_by_role("contentinfo")).to_contain_text("1 not sent")
-    assert owner.call("PUT", f"/api/sites/{here.site}/archived", {"archived": False})[0] == 204
+    assert owner.call("PUT", f"/api/sites/{here.site}/archived", {"archived": False, "reason": "More to do"})[0] == 204
     page.get_by_role("button", name="Send now").click()
     expect(page.get_by_text("All sent.")).to_be_visible()
     floors = [each for each in owner.get(f"/api/sites/{here.site}/pull")["records"] if each["type"] == "floor"]

@@ -1072,6 +1072,7 @@ class CatalogueItemRetired(TypedDict, total=False):
 
     retired: bool
     reason: str
+    replaced_by: str
 
 
 class CatalogueItemTaken(TypedDict, total=False):
@@ -1492,6 +1493,93 @@ class AssignmentView(TypedDict):
     at: NotRequired[Mapping[str, str]]
 
 
+class FailureIdentity(TypedDict, total=False):
+    """Failure: Failure."""
+
+    position: int
+    sign: str
+    item: str
+    serials: str
+    hours: int
+    code: str
+    note: str
+    noted_at: str
+    parent: str
+
+
+class FailureReplaced(TypedDict, total=False):
+    """Failure: What was done."""
+
+    how: str
+    item: str
+    serials: str
+    number: int
+    on: str
+    note: str
+
+
+class FailureClaim(TypedDict, total=False):
+    """Failure: Claim."""
+
+    state: str
+    reference: str
+    on: str
+    note: str
+
+
+class FailureFacets(TypedDict, total=False):
+    """Facets of failure."""
+
+    identity: FailureIdentity
+    replaced: FailureReplaced
+    claim: FailureClaim
+
+
+class FailureView(TypedDict):
+    """A record of type failure."""
+
+    id: str
+    type: Literal["failure"]
+    parent: str
+    removed: bool
+    facets: FailureFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class FunctionTestIdentity(TypedDict, total=False):
+    """Function test of emergency lighting: Function test."""
+
+    position: int
+    result: str
+    on: str
+    note: str
+    noted_at: str
+    parent: str
+
+
+class FunctionTestFacets(TypedDict, total=False):
+    """Facets of function_test."""
+
+    identity: FunctionTestIdentity
+
+
+class FunctionTestView(TypedDict):
+    """A record of type function_test."""
+
+    id: str
+    type: Literal["function_test"]
+    parent: str
+    removed: bool
+    facets: FunctionTestFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
 class OfType(Protocol):
     """Records of a type."""
 
@@ -1551,6 +1639,10 @@ class OfType(Protocol):
     def __call__(self, type_name: Literal["sign_off"]) -> list[SignOffView]: ...
     @overload
     def __call__(self, type_name: Literal["assignment"]) -> list[AssignmentView]: ...
+    @overload
+    def __call__(self, type_name: Literal["failure"]) -> list[FailureView]: ...
+    @overload
+    def __call__(self, type_name: Literal["function_test"]) -> list[FunctionTestView]: ...
 
 
 class Children(Protocol):
@@ -1612,6 +1704,10 @@ class Children(Protocol):
     def __call__(self, record: Record, type_name: Literal["sign_off"]) -> list[SignOffView]: ...
     @overload
     def __call__(self, record: Record, type_name: Literal["assignment"]) -> list[AssignmentView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["failure"]) -> list[FailureView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["function_test"]) -> list[FunctionTestView]: ...
     @overload
     def __call__(self, record: Record) -> list[Record]: ...
 
@@ -1782,6 +1878,14 @@ def facet(record: PickingView, name: Literal["identity"]) -> PickingIdentity: ..
 def facet(record: SignOffView, name: Literal["identity"]) -> SignOffIdentity: ...
 @overload
 def facet(record: AssignmentView, name: Literal["identity"]) -> AssignmentIdentity: ...
+@overload
+def facet(record: FailureView, name: Literal["identity"]) -> FailureIdentity: ...
+@overload
+def facet(record: FailureView, name: Literal["replaced"]) -> FailureReplaced: ...
+@overload
+def facet(record: FailureView, name: Literal["claim"]) -> FailureClaim: ...
+@overload
+def facet(record: FunctionTestView, name: Literal["identity"]) -> FunctionTestIdentity: ...
 @overload
 def facet(record: Record | None, name: str) -> Facet: ...
 def facet(record: Record | None, name: str) -> object:

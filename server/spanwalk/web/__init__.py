@@ -29,6 +29,7 @@ BLUEPRINTS = [
     "handover",
     "site_copy",
     "archives",
+    "memory",
     "audit",
     "privacy",
 ]

@@ -6,6 +6,7 @@ from flask import Response, request
 
 TAKEN_AWAY = (
     "text/csv",
+    "text/calendar",
     "application/zip",
     "application/pdf",
     "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",

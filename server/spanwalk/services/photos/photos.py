@@ -18,6 +18,7 @@ from spanwalk.services.people.members import Member
 from spanwalk.services.photos.kept import Kept, is_as_sent, opened, sealed
 from spanwalk.services.photos.pictures import Cleaned, cleaned
 from spanwalk.services.refusals import InTheWay, NotThere, WrongInput
+from spanwalk.services.sync.closed_sites import is_of_a_failure
 from spanwalk.services.sync.state import COLUMNS, view_record
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.photos import PhotoStore, StoreFails
@@ -108,7 +109,7 @@ def take_out(store: PhotoStore, names: Iterable[str]) -> None:
 def _write_down(member: Member, sha256: str, size: int, picture: Cleaned) -> None:
     try:
         with writing() as session:
-            _must_be_in_work(session, member.site_id)
+            _must_be_in_work(session, member.site_id, sha256)
             if not arrived(session, member.site_id, sha256):
                 values = {"bytes": size, "width_px": picture.width_px, "height_px": picture.height_px}
                 about = {
@@ -122,11 +123,11 @@ def _write_down(member: Member, sha256: str, size: int, picture: Cleaned) -> Non
         return  # another request brought the same photo in the same moment
 
 
-def _must_be_in_work(session: Session, site_id: str) -> None:
+def _must_be_in_work(session: Session, site_id: str, sha256: str) -> None:
     site = session.execute(select(Site.archived_at).where(Site.id == site_id)).one_or_none()
     if site is None:
         raise NotThere("site-unknown")
-    if site.archived_at is not None:
+    if site.archived_at is not None and not is_of_a_failure(session, site_id, sha256):
         raise InTheWay("site-archived", archived_at=site.archived_at)
 
 
