@@ -62,6 +62,7 @@ SITE_WORDS = frozenset(
         "label-desk",
         "light",
         "measuring",
+        "memory",
         "misfit",
         "open-points",
     }

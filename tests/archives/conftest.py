@@ -17,6 +17,8 @@ from tests.support.demo_server import started
 from tests.support.server import Client, Server
 
 MADE_WITHIN_S = 120
+WARRANTY_YEARS = {"TERN-4": 3, "HERON-30": 5}
+"""Invented."""
 
 
 @dataclass
@@ -54,13 +56,23 @@ def unpacked(path: Path, folder: Path) -> Path:
 
 
 def a_closed_demo(
-    data: Path, folder: Path, items: list[dict[str, Any]] | None = None, emergency: bool = False
+    data: Path,
+    folder: Path,
+    items: list[dict[str, Any]] | None = None,
+    emergency: bool = False,
+    env: dict[str, str] | None = None,
 ) -> Closed:
     """The demo building closed, with all that a real one has; `items`: what was fitted in the first fixture."""
-    running = started(ONE_MACHINE, data, folder / "data")
+    running = started(ONE_MACHINE, data, folder / "data", env or {})
     manager, owner = Client(running.url, "manager"), Client(running.url, "owner")
     site = manager.site_id()
     made = HandedOver(manager, site, Hand(manager, site))
+    if items:
+        made.hand.save(site, "site", notice={"firm": "Slipway Electrical", "call": "555 0134"})
+        for item in made.records("catalogue_item"):
+            if item["identity"]["code"] in WARRANTY_YEARS:
+                years = WARRANTY_YEARS[item["identity"]["code"]]
+                made.hand.save(item["id"], "catalogue_item", supply={**item.get("supply", {}), "warranty_years": years})
     assert manager.call("POST", f"/api/sites/{site}/releases", {"note": ""})[0] == 201
     assert manager.call("POST", f"/api/sites/{site}/labels", {})[0] == 201
     first, *_ = filter(no_duty, made.records("conversion"))

@@ -10,13 +10,13 @@ import tempfile
 from hashlib import sha256
 from pathlib import Path
 
-from spanwalk.services.archives.layout import VERSION
 from tests.archives.conftest import archive_of
 from tests.handover.some_report import a_picture
 from tests.open_points.complete_site import make_complete_site
 from tests.planning.some_body import DRIVER
 from tests.support.server import Client, Server
 
+from spanwalk.services.archives.layout import VERSION
 
 SETTINGS = {
     "units": "inches",

@@ -48,7 +48,20 @@ def chain_breaks(data: Path, about: Any, last: str | None) -> list[str]:
 
 def log_breaks(data: Path) -> list[str]:
     rows = {row["id"]: row for row in lines(data / "operations.jsonl")}
-    columns = "id person sender device record facet received_at result hash body code facts".split()
+    columns = [
+        "id",
+        "person",
+        "sender",
+        "device",
+        "record",
+        "facet",
+        "received_at",
+        "result",
+        "hash",
+        "body",
+        "code",
+        "facts",
+    ]
     wrong, vouched = [], set()
     entries = lines(data / "audit.jsonl")
     moved = {tuple(pair) for e in entries if e["about"] for pair in json.loads(e["about"]).get("moved", [])}

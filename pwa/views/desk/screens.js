@@ -19,8 +19,10 @@ import { NewSite } from './new_site.js';
 import { People } from './people.js';
 import { Plan } from './plan.js';
 import { Problems } from './problems.js';
+import { Recall } from './recall.js';
 import { Releases } from './releases.js';
 import { Settings } from './settings.js';
+import { Upkeep } from './upkeep.js';
 
 /** @type {Array<{path: string, screen: ScreenPart}>} */
 export const screens = [
@@ -29,6 +31,8 @@ export const screens = [
   { path: '/s/:site/desk/releases', screen: Releases },
   { path: '/s/:site/desk/emergency', screen: EmergencyTests },
   { path: '/s/:site/desk/handover', screen: HandOver },
+  { path: '/s/:site/desk/recall', screen: Recall },
+  { path: '/s/:site/desk/upkeep', screen: Upkeep },
   { path: '/s/:site/desk/days', screen: Days },
   { path: '/s/:site/desk/problems', screen: Problems },
   { path: '/s/:site/desk/fitted', screen: Fitted },
