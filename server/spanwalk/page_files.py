@@ -46,6 +46,7 @@ COMMAND_WORDS = frozenset(
 SITE_WORDS = frozenset(
     {
         "ambient",
+        "archive",
         "card",
         "cavity",
         "combinations",
