@@ -43,7 +43,7 @@ export type SiteFacets = {
     words?: string;
   };
   anyone?: {
-    shows?: ("what-it-is-now" | "what-fits" | "takes-no-lamps" | "whom-to-call")[];
+    shows?: ("what-it-is-now" | "what-fits" | "takes-no-lamps" | "whom-to-call" | "since-when")[];
   };
   closing?: {
     state: "closed" | "reopened";
