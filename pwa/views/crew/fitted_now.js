@@ -135,7 +135,7 @@ function Failure({ site, group, position, failure, told }) {
   const done = facet(failure, 'replaced');
   const [opened, setOpened] = useState(false);
   const photos = useLive(() => site.referring(failure.id, 'photo'), [failure.id]);
-  const pending = failure.pending?.length > 0;
+  const pending = useLive(() => waits(site, failure.id), [failure.id]);
   const on = (said.noted_at ?? '').slice(0, 10);
   return html`<div class="stack">
     <p class="strong">${say('memory.reported', { on, sign: choiceText(said.sign ?? '') })}</p>
@@ -143,12 +143,15 @@ function Failure({ site, group, position, failure, told }) {
     ${said.note && html`<p>${said.note}</p>`}
     ${done.how && html`<p>${say('memory.done-as', { on: done.on ?? '', how: choiceText(done.how), item: done.item ?? '', serials: done.serials ?? '' })}</p>`}
     ${photos && photos.length > 0 && html`<p class="small">${say('memory.photos-of-it', { count: photos.length })}</p>`}
-    ${pending ? html`<p class="muted small">${say('memory.letter-when-sent')}</p>` : html`<a class="button main" href=${`/api/sites/${site.id}/memory/${group}/${position}/claim-${failure.id}.pdf`} download>${say('memory.claim-letter')}</a>`}
+    ${pending !== false ? html`<p class="muted small">${say('memory.letter-when-sent')}</p>` : html`<a class="button main" href=${`/api/sites/${site.id}/memory/${group}/${position}/claim-${failure.id}.pdf`} download>${say('memory.claim-letter')}</a>`}
     ${mayWrite(site, 'failure') && html`<${PhotoButton} site=${site} subject=${failure.id} purpose="damage" label=${say('memory.add-photo')} />`}
     ${mayWrite(site, 'failure', 'replaced') && !done.how && !opened && html`<button type="button" class="button" onClick=${() => setOpened(true)}>${say('memory.replace')}</button>`}
     ${opened && html`<${Replaced} site=${site} failure=${failure} told=${told} onDone=${() => setOpened(false)} />`}
   </div>`;
 }
+
+/** Whether something of a record is not sent yet. @param {Site} site @param {string} id */
+const waits = async (site, id) => (await site.unsent()).operations.some(({ record }) => record === id);
 
 const SIGNS = /** @type {const} */ ([
   'dark',
