@@ -46,8 +46,45 @@ export function FittedNow({ site, params }) {
   return html`<${Page} title=${place?.place ?? say('memory.title')} over=${site.name} back=${`/s/${site.id}/scan`} site=${site.id}
     act=${mayWrite(site, 'failure') && html`<a class="button main wide" href=${nowPath(site, params.group, params.position, 'failure')}>${say('memory.report')}</a>`}>
     ${told ? html`<${Told} told=${told} />` : error ? html`<p class="notice">${say('memory.no-signal')}</p>` : html`<p role="status">${say('memory.asking')}</p>`}
+    ${told?.emergency && mayWrite(site, 'function_test') && html`<${FunctionTest} site=${site} group=${params.group} position=${position} />`}
     <${Failures} site=${site} group=${params.group} position=${position} failures=${failures ?? []} told=${told} />
   <//>`;
+}
+
+/** Notes a function test of an emergency light, today. @param {{site: Site, group: string, position: number}} props */
+function FunctionTest({ site, group, position }) {
+  const [error, setError] = useState(/** @type {unknown} */ (null));
+  const done = useLive(() => lastTest(site, group, position), [site.id, group, position]);
+  const note = async (/** @type {'passed' | 'failed'} */ result) => {
+    const at = new Date().toISOString();
+    const value = { parent: group, position, result, on: at.slice(0, 10), noted_at: at };
+    try {
+      await site.save([
+        { record: site.newId(), type: 'function_test', facet: 'identity', value, seen: null },
+      ]);
+      site.sync();
+    } catch (problem) {
+      setError(problem);
+    }
+  };
+  return html`<section class="card stack" aria-label=${say('memory.upkeep.function')}>
+    <h2>${say('memory.upkeep.function')}</h2>
+    <p class="notice">${say('memory.caution.emergency')}</p>
+    <p>${say('memory.upkeep.how')}</p>
+    <p role="status">${done && say('memory.upkeep.noted', { result: choiceText(done.result ?? ''), on: done.on ?? '' })}</p>
+    <div class="side-by-side">
+      <button type="button" class="button main" onClick=${() => note('passed')}>${say('memory.upkeep.test-passed')}</button>
+      <button type="button" class="button" onClick=${() => note('failed')}>${say('memory.upkeep.test-failed')}</button>
+    </div>
+    <${Problem} error=${error} />
+  </section>`;
+}
+
+/** The newest function test of a fixture that is on this phone. @param {Site} site @param {string} group @param {number} position */
+async function lastTest(site, group, position) {
+  const every = (await site.children(group, 'function_test')).map((each) => facet(each, 'identity'));
+  const here = every.filter((each) => each.position === position);
+  return here.sort((a, b) => (b.noted_at ?? '').localeCompare(a.noted_at ?? ''))[0] ?? null;
 }
 
 /** @param {{told: Remembered}} props */

@@ -27,7 +27,6 @@ class RememberedOut(Message):
     items = ListOf(
         Object("an item"), "items with warranty, spares and what replaces them; null: not noted", allow_none=True
     )
-    in_words = Text("what was noted in words")
     takes_no_lamps = Flag("whether it takes fluorescent lamps no more")
     wiring = ListOf(Object("an output"), "outputs of the drivers, and what hangs on each")
     emergency = Flag("whether it has an emergency duty")

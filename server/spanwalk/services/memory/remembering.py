@@ -97,7 +97,6 @@ class Memory:
             "call": str(notice.get("call") or ""),
             "release": int(facet(here.conversion, "identity").get("number") or 0) or None if done else None,
             "items": items,
-            "in_words": "",
             "takes_no_lamps": done,
             "wiring": _wiring(here) if done else [],
             "emergency": emergency,

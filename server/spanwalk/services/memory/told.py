@@ -72,7 +72,6 @@ class Remembered(TypedDict):
     call: str
     release: int | None
     items: list[ItemNow] | None
-    in_words: str
     takes_no_lamps: bool
     wiring: list[WireTold]
     emergency: bool
