@@ -254,7 +254,7 @@ export function ReportFailure({ site, params }) {
       </div></fieldset>`
       }
       <label class="field"><span>${say('memory.hours')}</span><input name="hours" inputmode="numeric" autocomplete="off" /></label>
-      <label class="field"><span>${say('page.in-words')}</span><textarea name="note" maxlength="2000" rows="3"></textarea></label>
+      <label class="field"><span>${say('memory.in-words')}</span><textarea name="note" maxlength="2000" rows="3"></textarea></label>
     </form>
   <//>`;
 }
