@@ -94,6 +94,7 @@ def test_the_desk_closes_a_site_takes_its_archive_and_recalls_a_batch(
     desk: dict[str, Any] = {"viewport": {"width": 1280, "height": 900}, "is_mobile": False, "has_touch": False}
     page = new_phone(service_workers="block", **desk).new_page()
     sign_in(page, closed.server.url, "owner")
+    page.get_by_text("Closed: 1 site").click()
     page.get_by_role("link", name="Cannery").click()
     expect(page.get_by_text("This site was closed on")).to_be_visible()
     base = f"{closed.server.url}/s/{closed.site}/desk"
