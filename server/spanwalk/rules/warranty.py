@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from calendar import monthrange
-from datetime import date
+from datetime import date, timedelta
 from fractions import Fraction
 
 MONTHS_A_YEAR = 12
@@ -17,7 +16,7 @@ def later_by_months(day: date, months: int) -> date:
     day : date
         From when.
     months : int
-        How many months later.
+        How much later [months].
 
     Examples
     --------
@@ -26,7 +25,9 @@ def later_by_months(day: date, months: int) -> date:
     """
     whole = day.year * MONTHS_A_YEAR + day.month - 1 + months
     year, month = divmod(whole, MONTHS_A_YEAR)
-    return date(year, month + 1, min(day.day, monthrange(year, month + 1)[1]))
+    following = date(year + (month + 1) // MONTHS_A_YEAR, (month + 1) % MONTHS_A_YEAR + 1, 1)
+    last = following - timedelta(days=1)
+    return date(last.year, last.month, min(day.day, last.day))
 
 
 def warranty_ends(fitted_on: date, warranty_years: float) -> date:
