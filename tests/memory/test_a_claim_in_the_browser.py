@@ -62,7 +62,7 @@ def test_from_the_scan_to_the_letter_in_three_taps(
     shot(page, "fitted-360")
     assert_fits_and_can_be_hit_and_read(page)
     page.get_by_role("link", name="Report a failure").click()  # 1
-    page.get_by_text("flickers").click()  # 2
+    page.get_by_label("flickers").check()  # 2
     shot(page, "report-360")
     assert_fits_and_can_be_hit_and_read(page)
     page.get_by_role("button", name="Report it and open a claim").click()  # 3
@@ -79,7 +79,7 @@ def test_from_the_scan_to_the_letter_in_three_taps(
     if SHOTS:
         pypdfium2.PdfDocument(path.read_bytes())[0].render(scale=1.5).to_pil().save(f"{SHOTS}/letter.png")
     page.get_by_role("button", name="It was repaired or replaced").click()
-    page.get_by_text("replaced from the spares").click()
+    page.get_by_label("replaced from the spares").check()
     page.get_by_label("Code of the item that is in it now").fill("HERON-30")
     page.get_by_label("Batch or serial number").fill("H-0002")
     shot(page, "replaced-360")

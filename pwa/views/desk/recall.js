@@ -36,7 +36,7 @@ function Found({ site, asked }) {
   return html`<${Answer} answer=${answer}>${(/** @type {RecallTold} */ told) =>
     told.rows.length === 0
       ? html`<p class="notice">${say('memory.recall.none')}</p>`
-      : html`<section class="card" aria-label=${say('place.recall')}>
+      : html`<section class="card" aria-label=${say('memory.recall.found', { count: told.rows.length })}>
       <p class="strong">${say('memory.recall.found', { count: told.rows.length })}</p>
       <p class="notice">${say('memory.caution.isolate')}</p>
       <div class="side-by-side">

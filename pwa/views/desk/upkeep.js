@@ -21,7 +21,7 @@ export function Upkeep({ site }) {
 /** @param {{site: Site, tests: DueTold[]}} props */
 function Tests({ site, tests }) {
   const today = new Date().toISOString().slice(0, 10);
-  return html`<section class="card" aria-label=${say('memory.upkeep.tests')}>
+  return html`<section class="card">
     <h2>${say('memory.upkeep.tests')}</h2>
     <p class="muted">${say('memory.upkeep.about')}</p>
     ${
@@ -48,7 +48,7 @@ function Tests({ site, tests }) {
 
 /** @param {{parts: FailedTold[]}} props */
 function Parts({ parts }) {
-  return html`<section class="card" aria-label=${say('memory.upkeep.parts')}>
+  return html`<section class="card">
     <h2>${say('memory.upkeep.parts')}</h2>
     <p class="muted">${say('memory.upkeep.parts-about')}</p>
     <${Table} caption=${say('memory.upkeep.parts')} stacks
