@@ -44,10 +44,15 @@ export type SiteFacets = {
     words?: string;
   };
   anyone?: {
-    shows?: ("what-it-is-now" | "what-fits" | "takes-no-lamps" | "whom-to-call")[];
+    shows?: ("what-it-is-now" | "what-fits" | "takes-no-lamps" | "whom-to-call" | "since-when")[];
   };
   proof?: {
     rebate_fields?: ("existing-watts" | "existing-source" | "new-watts" | "hours" | "hours-known" | "listing" | "items" | "labels" | "photos" | "day" | "saved")[];
+  };
+  closing?: {
+    state: "closed" | "reopened";
+    reason?: string;
+    at?: string;
   };
 };
 
@@ -554,6 +559,7 @@ export type CatalogueItemFacets = {
   retired?: {
     retired: boolean;
     reason?: string;
+    replaced_by?: string;
   };
   taken?: {
     sequence: number;
@@ -895,6 +901,45 @@ export type ProgrammeFacets = {
   };
 };
 
+export type FailureFacets = {
+  identity?: {
+    parent: string;
+    position: number;
+    sign: "dark" | "flickers" | "dimmer" | "noise" | "hot-or-smells" | "emergency-fails" | "loose" | "other-failure";
+    item?: string;
+    serials?: string;
+    hours?: number;
+    code?: string;
+    note?: string;
+    noted_at?: string;
+  };
+  replaced?: {
+    how: "from-spares" | "under-warranty" | "bought" | "repaired" | "nothing-wrong";
+    item?: string;
+    serials?: string;
+    number?: number;
+    on?: string;
+    note?: string;
+  };
+  claim?: {
+    state: "claim-sent" | "claim-accepted" | "claim-refused";
+    reference?: string;
+    on?: string;
+    note?: string;
+  };
+};
+
+export type FunctionTestFacets = {
+  identity?: {
+    parent: string;
+    position: number;
+    result: "passed" | "failed";
+    on: string;
+    note?: string;
+    noted_at?: string;
+  };
+};
+
 export interface FacetsOf {
   site: SiteFacets;
   money: MoneyFacets;
@@ -935,6 +980,8 @@ export interface FacetsOf {
   stock_move: StockMoveFacets;
   reservation: ReservationFacets;
   programme: ProgrammeFacets;
+  failure: FailureFacets;
+  function_test: FunctionTestFacets;
 }
 
 export type RecordType = keyof FacetsOf;

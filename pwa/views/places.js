@@ -60,14 +60,19 @@ export function parentPath(site, record) {
   return PATHS[record.type]?.(site.id, record) ?? `/s/${site.id}`;
 }
 
+/** Types of record that go on when a site is closed; a photo only as evidence of a failure. */
+const GO_ON = new Set(['failure', 'function_test', 'emergency_test']);
+
 /**
- * Whether who is signed in may write a facet, as the spec says; the server decides again. Nothing on an archived site.
+ * Whether who is signed in may write a facet, as the spec says; the server decides again. On a closed site only what
+ * a building needs for as long as it stands.
  *
  * @param {Site} site @param {string} type @param {string} [facet]
  * @returns {boolean}
  */
 export const mayWrite = (site, type, facet = 'identity') =>
-  !site.entry.archived_at && site.spec.records[type]?.facets[facet]?.write.includes(site.role) === true;
+  (!site.entry.archived_at || GO_ON.has(type)) &&
+  site.spec.records[type]?.facets[facet]?.write.includes(site.role) === true;
 
 /** Whether who is signed in may read records of a type. @param {Site} site @param {string} type @returns {boolean} */
 export const mayRead = (site, type) => site.spec.records[type]?.read.includes(site.role) ?? false;

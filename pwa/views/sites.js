@@ -40,7 +40,7 @@ export function Sites() {
     ${sites.length > 0 && person.owner && html`<a class="button wide" href="/sites/new">${say('sites.make-another')}</a>`}
     ${
       archived.length > 0 &&
-      html`<details class="points"><summary>${say('sites.archived', { sites: counted(archived.length, 'site') })}</summary>
+      html`<details class="points" open=${archived.some(({ role }) => role === 'facility')}><summary>${say('sites.archived', { sites: counted(archived.length, 'site') })}</summary>
       <${SiteRows} sites=${archived} listed=${listed} />
     </details>`
     }

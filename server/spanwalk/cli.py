@@ -12,6 +12,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO, cast
 
+from spanwalk.cli_archives import add_archives
 from spanwalk.cli_keeping import add_audit, add_keeping
 from spanwalk.cli_people import add_people
 from spanwalk.cli_planning import add_planning
@@ -124,6 +125,7 @@ def _parser() -> argparse.ArgumentParser:
     add_keeping(partial(_command, commands), lambda told: _ready_app(_settings(told)))
     add_planning(partial(_command, commands), lambda told: _ready_app(_settings(told)))
     add_audit(partial(_command, commands), lambda told: _ready_app(_settings(told)))
+    add_archives(partial(_command, commands), lambda told: _ready_app(_settings(told)))
     return parser
 
 

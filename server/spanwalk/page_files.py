@@ -58,6 +58,7 @@ SITE_WORDS = frozenset(
     {
         "acceptance",
         "ambient",
+        "archive",
         "card",
         "cavity",
         "combinations",
@@ -75,6 +76,7 @@ SITE_WORDS = frozenset(
         "ladder",
         "light",
         "measuring",
+        "memory",
         "misfit",
         "offer",
         "open-points",

@@ -144,6 +144,15 @@ def test_not_done_after_all_is_not_shown_as_converted(labelled: Labelled) -> Non
     assert labelled.scan() == (200, {"code": labelled.code, "now": "not-noted"})
 
 
+def test_a_site_may_show_since_when_and_the_batch_or_serial_numbers(labelled: Labelled) -> None:
+    labelled.shows("since-when")
+    item = {"kind": "driver", "code": "HERON-30", "number": 1, "serials": ["LOT-9"]}
+    labelled.note("done", as_fitted={"as_released": False, "items": [item]})
+    status, shown = labelled.scan()
+    assert (status, shown["serials"]) == (200, ["LOT-9"])
+    assert set(shown) == {"code", "fitted_on", "serials"}
+
+
 def test_a_void_label_shows_nothing(labelled: Labelled) -> None:
     labelled.shows(*ALL)
     labelled.manager.save(labelled.label, "label", voided={"reason": "Torn."})

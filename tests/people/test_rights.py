@@ -7,11 +7,13 @@ from collections.abc import Iterator
 
 import pytest
 from flask import Flask
-from tests.support.installation import NAMES, Installation, installed, new_id
+from tests.support.installation import NAMES, PASSWORD, Installation, installed, new_id
 
 from spanwalk.app import create_app
 from spanwalk.config import read_settings
 from spanwalk.records import ROLES
+from spanwalk.services.people.people import add_person, set_role
+from spanwalk.storage.database import writing
 from spanwalk.web.auth import ROLES_WITH, Right
 
 ON_A_SITE = frozenset(ROLES_WITH)
@@ -38,6 +40,9 @@ OF_A_SITE = [(m, p, right) for m, p, right in ENDPOINTS if right in ON_A_SITE]
 @pytest.fixture(scope="module")
 def here(back_end: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Installation]:
     with installed(tmp_path_factory.mktemp("rights") / "data", back_end) as made:
+        with made.app.app_context(), writing() as session:
+            made.people["facility"] = add_person(session, "facility", PASSWORD)
+            set_role(session, made.site, made.people["facility"], "facility")
         yield made
 
 
@@ -63,6 +68,7 @@ def test_there_are_endpoints_of_each_sort_to_try() -> None:
         Right.OPEN,
         Right.SIGNED_IN,
         Right.PUSH,
+        Right.RECALL,
         Right.READ,
         Right.DECIDE,
     }
@@ -89,7 +95,7 @@ def test_a_site_one_is_not_on_answers_as_if_it_did_not_exist(
 def test_each_role_does_what_its_right_says(
     here: Installation, method: str, path: str, right: Right, role: str
 ) -> None:
-    name = next(name for name, of in NAMES.items() if of == role)
+    name = next((name for name, of in NAMES.items() if of == role), role)
     answer = here.call(name, method, filled(path, here.site))
     assert answer.status_code < 500, answer.text
     refused = answer.status_code == 403 and answer.json["code"] == "role-not-enough"
@@ -97,7 +103,7 @@ def test_each_role_does_what_its_right_says(
 
 
 @pytest.mark.parametrize(("method", "path"), [(m, p) for m, p, right in ENDPOINTS if right is Right.SERVER])
-@pytest.mark.parametrize("name", ["surveyor", "crew", "manager"])
+@pytest.mark.parametrize("name", ["surveyor", "crew", "manager", "facility"])
 def test_only_an_owner_keeps_the_server(here: Installation, method: str, path: str, name: str) -> None:
     answer = here.call(name, method, filled(path, here.site))
     assert (answer.status_code, answer.json["code"]) == (403, "owner-only")

@@ -78,16 +78,16 @@ def test_a_surveyor_is_told_that_there_is_no_catalogue_and_not_what_to_set_up(op
 
 def test_an_archived_site_stands_apart_and_offers_nothing_to_change(open_as: OpenAs) -> None:
     page = open_as("owner", "/s/{site}/desk/settings")
-    page.get_by_role("button", name="Archive this site").click()
-    expect(page.get_by_role("button", name="Bring this site back")).to_be_visible()
-    expect(page.get_by_text("Only managers and owners change this, and nobody on an archived site.")).to_have_count(5)
+    page.get_by_role("button", name="Close this site").click()
+    expect(page.get_by_role("button", name="Open this site again")).to_be_visible()
+    expect(page.get_by_text("Only managers and owners change this, and nobody on a closed site.")).to_have_count(5)
     page.get_by_role("link", name="Home", exact=True).click()
-    expect(page.get_by_text("This site was archived on")).to_be_visible()
+    expect(page.get_by_text("This site was closed on")).to_be_visible()
     expect(page.get_by_role("link", name="Add a floor")).to_have_count(0)
     page.get_by_role("link", name="Back").click()
-    page.get_by_text("Archived: 1 site").click()
+    page.get_by_text("Closed: 1 site").click()
     page.get_by_role("link", name="Test building").click()
-    expect(page.get_by_text("This site was archived on")).to_be_visible()
+    expect(page.get_by_text("This site was closed on")).to_be_visible()
 
 
 def test_money_says_unit_example_and_what_it_changes_and_keeps_what_was_typed(
@@ -125,9 +125,9 @@ def test_what_a_phone_saved_before_the_site_was_archived_waits_there_and_goes_wh
     owner = Client(server.url, "owner")
     assert owner.call("PUT", f"/api/sites/{here.site}/archived", {"archived": True})[0] == 204
     page.context.set_offline(False)
-    expect(page.get_by_role("contentinfo")).to_contain_text("This site is archived: nothing can be changed there")
+    expect(page.get_by_role("contentinfo")).to_contain_text("This site is closed")
     expect(page.get_by_role("contentinfo")).to_contain_text("1 not sent")
-    assert owner.call("PUT", f"/api/sites/{here.site}/archived", {"archived": False})[0] == 204
+    assert owner.call("PUT", f"/api/sites/{here.site}/archived", {"archived": False, "reason": "More to do"})[0] == 204
     page.get_by_role("button", name="Send now").click()
     expect(page.get_by_text("All sent.")).to_be_visible()
     floors = [each for each in owner.get(f"/api/sites/{here.site}/pull")["records"] if each["type"] == "floor"]

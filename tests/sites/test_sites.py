@@ -23,7 +23,9 @@ def here(back_end: str, tmp_path: Path) -> Iterator[Installation]:
 
 
 def archive(here: Installation, archived: bool = True) -> None:
-    answer = here.call("owner", "PUT", "/api/sites/{site}/archived", json={"archived": archived})
+    answer = here.call(
+        "owner", "PUT", "/api/sites/{site}/archived", json={"archived": archived, "reason": "More to do"}
+    )
     assert answer.status_code == 204, answer.text
 
 

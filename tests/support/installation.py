@@ -118,7 +118,7 @@ def phone_of(client: FlaskClient) -> str:
 
 CHEAP_HASHER = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
 _counter: dict[str, int] = {}
-DEVICES = {name: str(uuid.uuid4()) for name in (*NAMES, "stranger", "second surveyor", "leaver")}
+DEVICES = {name: str(uuid.uuid4()) for name in (*NAMES, "facility", "stranger", "second surveyor", "leaver")}
 
 
 def new_id() -> str:

@@ -12,6 +12,7 @@ import { DeskSays } from '../today/desk_says.js';
 import { ActHere, ScanNext } from './act_here.js';
 import { EmergencyTest } from './emergency_test.js';
 import { fixturePath } from './find_label.js';
+import { FittedNow, nowPath } from './fitted_now.js';
 import { fixtureOf, nextOpen, readGroup } from './fixture_facts.js';
 import { History } from './history.js';
 import { LabelsOn } from './label.js';
@@ -25,8 +26,12 @@ import { NotReleased } from './unreleased.js';
 import { useTicks } from './visits.js';
 import { WorkCard } from './work_card.js';
 
+/** The customer's facility manager reads what is fitted; all others, what is to be done. @param {{site: Site, params: {group: string, position: string}}} props */
+export const FixtureForRole = (props) =>
+  props.site.role === 'facility' ? html`<${FittedNow} ...${props} />` : html`<${Fixture} ...${props} />`;
+
 /** @param {{site: Site, params: {group: string, position: string}}} props */
-export function Fixture({ site, params }) {
+function Fixture({ site, params }) {
   const position = Number(params.position);
   const code = new URLSearchParams(location.search).get('code') ?? '';
   const read = useLive(() => readGroup(site, params.group), [site.id, params.group]);
@@ -75,9 +80,15 @@ export function Fixture({ site, params }) {
     <${EmergencyTest} site=${site} read=${read} position=${position} />
     ${read.room && html`<${LightAtFixture} site=${site} room=${read.room} group=${read.group.id} position=${position} />`}
     <${Next} site=${site} read=${read} position=${position} scans=${!(acts && isDone)} />
+    <${Now} site=${site} group=${read.group.id} position=${position} />
     <${LabelsOn} site=${site} labels=${here.labels} />
   <//>`;
 }
+
+/** @param {{site: Site, group: string, position: number}} props */
+const Now = ({ site, group, position }) => html`
+  <a class="button wide" href=${nowPath(site, group, position)}>${say('memory.to-it')}</a>
+  ${mayWrite(site, 'failure') && html`<a class="button wide" href=${nowPath(site, group, position, 'failure')}>${say('memory.report')}</a>`}`;
 
 /** A scanned label that this phone does not know on this fixture. @param {{code: string, labels: RecordView<'label'>[]}} props */
 function OddLabel({ code, labels }) {

@@ -1,7 +1,8 @@
 // The crew's screens by address.
 
 import { ChooseFixture } from './choose.js';
-import { Fixture } from './fixture.js';
+import { FittedNow, ReportFailure } from './fitted_now.js';
+import { FixtureForRole } from './fixture.js';
 import { Label } from './label.js';
 import { LabelAddress } from './label_address.js';
 import { LightOfRoom } from './light_reading.js';
@@ -14,7 +15,9 @@ export const screens = [
   { path: '/s/:site/work', screen: Work },
   { path: '/s/:site/choose', screen: ChooseFixture },
   { path: '/s/:site/light/:room', screen: LightOfRoom },
-  { path: '/s/:site/fixture/:group/:position', screen: Fixture },
+  { path: '/s/:site/fixture/:group/:position', screen: FixtureForRole },
+  { path: '/s/:site/fixture/:group/:position/now', screen: FittedNow },
+  { path: '/s/:site/fixture/:group/:position/failure', screen: ReportFailure },
   { path: '/s/:site/label/:code', screen: Label },
   { path: '/F/:code', screen: LabelAddress },
   { path: '/f/:code', screen: LabelAddress },

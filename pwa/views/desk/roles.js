@@ -4,7 +4,7 @@ import { store } from '../../store/store.js';
 import { html } from '../html.js';
 import { say } from '../words.js';
 
-const ROLES = ['surveyor', 'crew', 'manager', 'owner'];
+const ROLES = ['facility', 'surveyor', 'crew', 'manager', 'owner'];
 
 /** Whether who is signed in may give a role, and change those who have it; the server decides again. @param {Site} site @param {string} role */
 export const mayGive = (site, role) =>

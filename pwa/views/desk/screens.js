@@ -24,9 +24,11 @@ import { Plan } from './plan.js';
 import { PlanOrder } from './plan_order.js';
 import { Problems } from './problems.js';
 import { Proof } from './proof.js';
+import { Recall } from './recall.js';
 import { Releases } from './releases.js';
 import { ScheduleScreen } from './schedule.js';
 import { Settings } from './settings.js';
+import { Upkeep } from './upkeep.js';
 
 /** @type {Array<{path: string, screen: ScreenPart}>} */
 export const screens = [
@@ -40,6 +42,8 @@ export const screens = [
   { path: '/s/:site/desk/emergency', screen: EmergencyTests },
   { path: '/s/:site/desk/handover', screen: HandOver },
   { path: '/s/:site/desk/proof', screen: Proof },
+  { path: '/s/:site/desk/recall', screen: Recall },
+  { path: '/s/:site/desk/upkeep', screen: Upkeep },
   { path: '/s/:site/desk/days', screen: Days },
   { path: '/s/:site/desk/schedule', screen: ScheduleScreen },
   { path: '/s/:site/desk/problems', screen: Problems },

@@ -1,14 +1,13 @@
-// The site itself: its name, how it is measured and judged, its customer; archived and brought back by an owner.
+// The site itself: its name, how it is measured and judged, its customer; closed and opened again by an owner.
 
 import { useEffect, useState } from 'preact/hooks';
-import { askServer } from '../../store/desk.js';
 import { store } from '../../store/store.js';
 import { FacetForm } from '../forms/facet_form.js';
 import { useUnits } from '../forms/units.js';
 import { html } from '../html.js';
-import { Problem } from '../parts/parts.js';
 import { mayWrite } from '../places.js';
 import { say } from '../words.js';
+import { Closing } from './closing.js';
 import { Desk } from './parts.js';
 
 const FACETS = ['identity', 'customer', 'settings', 'notice', 'anyone'];
@@ -17,7 +16,7 @@ const FACETS = ['identity', 'customer', 'settings', 'notice', 'anyone'];
 export function Settings({ site }) {
   return html`<${Desk} site=${site} at="/settings" title=${say('settings.title')}>
     ${FACETS.map((facet) => html`<${FacetCard} key=${facet} site=${site} facet=${facet} />`)}
-    ${store.person?.owner && html`<${Keeping} site=${site} />`}
+    ${store.person?.owner && html`<${Closing} site=${site} />`}
   <//>`;
 }
 
@@ -50,33 +49,5 @@ function FacetCard({ site, facet }) {
           <//>`
         : html`<p>${say('settings.read-only')}</p>`
     }
-  </section>`;
-}
-
-/** Archive, bring back, delete. @param {{site: Site}} props */
-function Keeping({ site }) {
-  const [error, setError] = useState(/** @type {unknown} */ (null));
-  const [busy, setBusy] = useState(false);
-  const archived = Boolean(site.entry.archived_at);
-  const turn = async () => {
-    setBusy(true);
-    setError(null);
-    try {
-      await askServer(`/api/sites/${site.id}/archived`, { method: 'PUT', body: { archived: !archived } });
-      await store.refresh();
-    } catch (problem) {
-      setError(problem);
-    }
-    setBusy(false);
-    site.sync();
-  };
-  return html`<section class="card" aria-label=${say('settings.keeping')}>
-    <h2>${say('settings.keeping')}</h2>
-    <p>${say(archived ? 'settings.archived-about' : 'settings.archive-about')}</p>
-    <${Problem} error=${error} />
-    <div class="side-by-side">
-      <button type="button" class="button" disabled=${busy} onClick=${turn}>${say(archived ? 'settings.bring-back' : 'settings.archive')}</button>
-      <a class="button danger" href=${`/s/${site.id}/desk/delete`}>${say('settings.delete')}</a>
-    </div>
   </section>`;
 }

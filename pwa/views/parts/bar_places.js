@@ -34,6 +34,8 @@ export const DESK = [
       { id: 'labels', path: '/desk/labels' },
       { id: 'emergency', path: '/desk/emergency' },
       { id: 'handover', path: '/desk/handover', roles: DECIDES, also: ['/desk/proof'] },
+      { id: 'upkeep', path: '/desk/upkeep' },
+      { id: 'recall', path: '/desk/recall' },
     ],
   ],
   [
@@ -74,17 +76,25 @@ const BARS = {
   crew: ['home', 'today', 'scan', 'find', 'more'],
   manager: ['home', 'open-points', 'desk', 'find', 'more'],
   owner: ['home', 'open-points', 'desk', 'find', 'more'],
+  facility: ['home', 'scan', 'upkeep', 'more'],
 };
+/** What the customer's facility manager needs: nothing of the firm's work. */
+const FOR_FACILITY = new Set(['home', 'scan', 'upkeep', 'unsent', 'more']);
+/** @type {Place[]} */
+const OF_FACILITY = [{ id: 'upkeep', path: '/desk/upkeep' }];
 const LOOKS_ONLY = ['home', 'kinds', 'find', 'more'];
 
 /** The places in the bar of a role. @param {string} role @returns {Place[]} */
 export function barOf(role) {
-  const named = new Map([...HERE, TO_THE_DESK, MORE].map((place) => [place.id, place]));
+  const named = new Map([...HERE, ...OF_FACILITY, TO_THE_DESK, MORE].map((place) => [place.id, place]));
   return (BARS[role] ?? LOOKS_ONLY).flatMap((id) => named.get(id) ?? []);
 }
 
 /** Those that a role needs. @param {Place[]} places @param {string} role */
-export const forRole = (places, role) => places.filter(({ roles }) => !roles || roles.includes(role));
+export const forRole = (places, role) =>
+  role === 'facility'
+    ? places.filter(({ id }) => FOR_FACILITY.has(id))
+    : places.filter(({ roles }) => !roles || roles.includes(role));
 
 /**
  * Which of several places an address lies in: the longest that it begins with; 'home' is nothing but itself.

@@ -491,6 +491,8 @@ class ScannedOut(Message):
     now = Text("converted or not-noted", among=("converted", "not-noted"), required=False)
     takes_no_lamps = Flag("true or false", required=False)
     items = ListOf(fields.Nested(ScannedItem), "items", "Null: not noted item by item", required=False, allow_none=True)
+    fitted_on = Text("a day", "When it was converted", required=False)
+    serials = ListOf(Text("a number"), "batch or serial numbers of what is in it", required=False)
     firm = Text("text", "Who converted it", required=False)
     call = Text("text", "Whom to call", required=False)
 

@@ -58,6 +58,13 @@ class ArchivedIn(Message):
     """Whether a site is archived."""
 
     archived = Flag(about="True: only read from now on; false: brought back")
+    reason = Text(
+        f"up to {NOTE_LETTERS_MOST} letters",
+        "Why it is brought back; it is kept in the log",
+        most=NOTE_LETTERS_MOST,
+        required=False,
+        load_default="",
+    )
 
 
 class SiteDeletedIn(Message):
@@ -70,6 +77,7 @@ class Archived(TypedDict):
     """Whether a site is archived. As read."""
 
     archived: bool
+    reason: str
 
 
 class SiteDeleted(TypedDict):

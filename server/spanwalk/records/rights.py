@@ -6,7 +6,9 @@ from functools import cache
 
 from spanwalk.records.specification import IDENTITY, LIFE, spec
 
-ROLES = ("surveyor", "crew", "manager", "owner")
+FACILITY = "facility"
+"""The customer's: reads what the building remembers, reports failures and tests; none of the firm's work."""
+ROLES = ("surveyor", "crew", "manager", "owner", FACILITY)
 SERVER = "server"
 
 

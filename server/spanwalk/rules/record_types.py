@@ -84,6 +84,14 @@ class SiteProof(TypedDict, total=False):
     rebate_fields: list[str]
 
 
+class SiteClosing(TypedDict, total=False):
+    """Site: Closed and reopened."""
+
+    state: str
+    reason: str
+    at: str
+
+
 class SiteFacets(TypedDict, total=False):
     """Facets of site."""
 
@@ -94,6 +102,7 @@ class SiteFacets(TypedDict, total=False):
     notice: SiteNotice
     anyone: SiteAnyone
     proof: SiteProof
+    closing: SiteClosing
 
 
 class SiteView(TypedDict):
@@ -1080,6 +1089,7 @@ class CatalogueItemRetired(TypedDict, total=False):
 
     retired: bool
     reason: str
+    replaced_by: str
 
 
 class CatalogueItemTaken(TypedDict, total=False):
@@ -1950,6 +1960,93 @@ class ProgrammeView(TypedDict):
     at: NotRequired[Mapping[str, str]]
 
 
+class FailureIdentity(TypedDict, total=False):
+    """Failure: Failure."""
+
+    position: int
+    sign: str
+    item: str
+    serials: str
+    hours: int
+    code: str
+    note: str
+    noted_at: str
+    parent: str
+
+
+class FailureReplaced(TypedDict, total=False):
+    """Failure: What was done."""
+
+    how: str
+    item: str
+    serials: str
+    number: int
+    on: str
+    note: str
+
+
+class FailureClaim(TypedDict, total=False):
+    """Failure: Claim."""
+
+    state: str
+    reference: str
+    on: str
+    note: str
+
+
+class FailureFacets(TypedDict, total=False):
+    """Facets of failure."""
+
+    identity: FailureIdentity
+    replaced: FailureReplaced
+    claim: FailureClaim
+
+
+class FailureView(TypedDict):
+    """A record of type failure."""
+
+    id: str
+    type: Literal["failure"]
+    parent: str
+    removed: bool
+    facets: FailureFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class FunctionTestIdentity(TypedDict, total=False):
+    """Function test of emergency lighting: Function test."""
+
+    position: int
+    result: str
+    on: str
+    note: str
+    noted_at: str
+    parent: str
+
+
+class FunctionTestFacets(TypedDict, total=False):
+    """Facets of function_test."""
+
+    identity: FunctionTestIdentity
+
+
+class FunctionTestView(TypedDict):
+    """A record of type function_test."""
+
+    id: str
+    type: Literal["function_test"]
+    parent: str
+    removed: bool
+    facets: FunctionTestFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
 class OfType(Protocol):
     """Records of a type."""
 
@@ -2031,6 +2128,10 @@ class OfType(Protocol):
     def __call__(self, type_name: Literal["reservation"]) -> list[ReservationView]: ...
     @overload
     def __call__(self, type_name: Literal["programme"]) -> list[ProgrammeView]: ...
+    @overload
+    def __call__(self, type_name: Literal["failure"]) -> list[FailureView]: ...
+    @overload
+    def __call__(self, type_name: Literal["function_test"]) -> list[FunctionTestView]: ...
 
 
 class Children(Protocol):
@@ -2115,6 +2216,10 @@ class Children(Protocol):
     @overload
     def __call__(self, record: Record, type_name: Literal["programme"]) -> list[ProgrammeView]: ...
     @overload
+    def __call__(self, record: Record, type_name: Literal["failure"]) -> list[FailureView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["function_test"]) -> list[FunctionTestView]: ...
+    @overload
     def __call__(self, record: Record) -> list[Record]: ...
 
 
@@ -2132,6 +2237,8 @@ def facet(record: SiteView, name: Literal["notice"]) -> SiteNotice: ...
 def facet(record: SiteView, name: Literal["anyone"]) -> SiteAnyone: ...
 @overload
 def facet(record: SiteView, name: Literal["proof"]) -> SiteProof: ...
+@overload
+def facet(record: SiteView, name: Literal["closing"]) -> SiteClosing: ...
 @overload
 def facet(record: MoneyView, name: Literal["identity"]) -> MoneyIdentity: ...
 @overload
@@ -2326,6 +2433,14 @@ def facet(record: StockMoveView, name: Literal["identity"]) -> StockMoveIdentity
 def facet(record: ReservationView, name: Literal["identity"]) -> ReservationIdentity: ...
 @overload
 def facet(record: ProgrammeView, name: Literal["identity"]) -> ProgrammeIdentity: ...
+@overload
+def facet(record: FailureView, name: Literal["identity"]) -> FailureIdentity: ...
+@overload
+def facet(record: FailureView, name: Literal["replaced"]) -> FailureReplaced: ...
+@overload
+def facet(record: FailureView, name: Literal["claim"]) -> FailureClaim: ...
+@overload
+def facet(record: FunctionTestView, name: Literal["identity"]) -> FunctionTestIdentity: ...
 @overload
 def facet(record: Record | None, name: str) -> Facet: ...
 def facet(record: Record | None, name: str) -> object:

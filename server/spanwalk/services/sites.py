@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 
 from spanwalk import records
 from spanwalk.rules.record_types import facet
+from spanwalk.services.archives.parts import parts_of_site
 from spanwalk.services.clock import now
 from spanwalk.services.people.people import set_role, site_name
 from spanwalk.services.refusals import NotThere, WrongInput
@@ -71,9 +72,10 @@ class SiteContents(TypedDict):
 
 @dataclass(frozen=True)
 class Deleted:
-    """What a deletion leaves to be done: photos that no other site shows."""
+    """What a deletion leaves to be done: photos that no other site shows, and parts of archives."""
 
     photos: tuple[str, ...]
+    archives: tuple[str, ...] = ()
 
 
 def add_site(
@@ -166,16 +168,59 @@ def _count(session: Session, table: type[Base], *where: ColumnElement[bool]) -> 
     return int(session.execute(select(func.count()).select_from(table).where(*where)).scalar_one())
 
 
-def archive_site(session: Session, site_id: str, archived: bool) -> None:
-    """Archive a site, which is then only read, or bring it back. Held work stays held.
+def close_site(session: Session, site_id: str, by: str) -> None:
+    """Close a site, which is then only read, but for failures that are reported. Held work stays held.
+
+    Parameters
+    ----------
+    session : Session
+        A writing transaction.
+    site_id : str
+        The site.
+    by : str
+        Who closes it.
 
     Raises
     ------
     NotThere
         No such site.
     """
-    _must_be_there(session, site_id)
-    session.execute(update(Site).where(Site.id == site_id).values(archived_at=now() if archived else None))
+    if _closed_at(session, site_id) is not None:
+        return
+    _say_closing(session, site_id, by, {"state": "closed", "at": now()})
+    session.execute(update(Site).where(Site.id == site_id).values(archived_at=now()))
+
+
+def reopen_site(session: Session, site_id: str, by: str, reason: str) -> None:
+    """Open a closed site again; the reason stays in its log.
+
+    Raises
+    ------
+    NotThere
+        No such site.
+    WrongInput
+        No reason is given.
+    """
+    if _closed_at(session, site_id) is None:
+        return
+    if not reason.strip():
+        raise WrongInput("site-reopen-reason", field="reason")
+    session.execute(update(Site).where(Site.id == site_id).values(archived_at=None))
+    _say_closing(session, site_id, by, {"state": "reopened", "reason": reason.strip(), "at": now()})
+
+
+def _closed_at(session: Session, site_id: str) -> str | None:
+    """Since when a site is closed; its row is locked."""
+    query = select(Site.archived_at).where(Site.id == site_id).with_for_update()
+    row = session.execute(query).one_or_none()
+    if row is None:
+        raise NotThere("site-unknown")
+    closed_at: str | None = row.archived_at
+    return closed_at
+
+
+def _say_closing(session: Session, site_id: str, by: str, to: Mapping[str, object]) -> None:
+    server_push(session, site_id, [{"record": site_id, "type": "site", "facet": "closing", "to": to}], by=by)
 
 
 def contents_of(session: Session, site_id: str) -> SiteContents:
@@ -218,7 +263,7 @@ def delete_site(session: Session, site_id: str, typed: str) -> Deleted:
     Returns
     -------
     Deleted
-        Photos to be taken out of the store once the transaction stands.
+        Photos and archives to be taken out of the store once the transaction stands.
 
     Raises
     ------
@@ -231,6 +276,7 @@ def delete_site(session: Session, site_id: str, typed: str) -> Deleted:
     name = site_name(session, site_id)
     if " ".join(typed.split()) != " ".join(name.split()):
         raise WrongInput("site-name-differs", field="name", value=typed[:80], right=name)
+    archives = parts_of_site(session, site_id)
     mine = set(session.execute(select(Photo.sha256).where(Photo.site == site_id)).scalars())
     mine |= set(session.execute(select(Attachment.kept_as).where(Attachment.site == site_id)).scalars())
     for table in reversed(Base.metadata.sorted_tables):
@@ -239,7 +285,7 @@ def delete_site(session: Session, site_id: str, typed: str) -> Deleted:
     for chain in (AuditEntry, AuditHead):
         session.execute(delete(chain).where(chain.scope == site_id))
     session.execute(delete(Site).where(Site.id == site_id))
-    return Deleted(tuple(sorted(mine - _shown_elsewhere(session))))
+    return Deleted(tuple(sorted(mine - _shown_elsewhere(session))), archives)
 
 
 def _shown_elsewhere(session: Session) -> set[str]:

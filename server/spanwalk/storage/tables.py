@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from flask_sqlalchemy import SQLAlchemy
-from sqlalchemy import ForeignKey, Index, MetaData, Text, false, text
+from sqlalchemy import BigInteger, ForeignKey, Index, MetaData, Text, false, text
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
 NAMING = {
@@ -421,6 +421,28 @@ class FileHeads(Base):
     site: Mapped[str] = mapped_column(ForeignKey("site.id"), primary_key=True)
     kind: Mapped[str] = mapped_column(primary_key=True)
     heads: Mapped[str]
+
+
+class SiteArchive(Base):
+    """An archive of a site: being made, made, or why not. It lies in the photo store in `parts`, named by its id.
+
+    `done` of `total` are the photos and other parts written so far; `sha256` is of the whole file.
+    """
+
+    __tablename__ = "site_archive"
+    id: Mapped[str] = mapped_column(primary_key=True)
+    site: Mapped[str] = mapped_column(ForeignKey("site.id"))
+    person: Mapped[str] = mapped_column(ForeignKey("person.id"))
+    state: Mapped[str]
+    made_at: Mapped[str]
+    changed_at: Mapped[str]
+    done: Mapped[int] = mapped_column(default=0)
+    total: Mapped[int] = mapped_column(default=0)
+    parts: Mapped[int] = mapped_column(default=0)
+    bytes: Mapped[int] = mapped_column(BigInteger, default=0)
+    sha256: Mapped[str | None]
+    told: Mapped[str]
+    __table_args__ = (Index(None, "site", "made_at"),)
 
 
 class AuditHead(Base):

@@ -34,6 +34,8 @@ BLUEPRINTS = [
     "offering",
     "scheduling",
     "site_copy",
+    "archives",
+    "memory",
     "audit",
     "privacy",
 ]

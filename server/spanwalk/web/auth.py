@@ -41,8 +41,10 @@ class Right(Enum):
     """An owner: sites, people, devices, backup."""
     PUSH = "push"
     """All roles, and those who have been taken off the site, whose work is held."""
+    RECALL = "recall"
+    """All roles of the site, the customer's facility manager too: what the building remembers."""
     READ = "read"
-    """All roles of the site."""
+    """All roles of the firm on the site."""
     READ_PLAN = "read plan"
     """Those who read prices and money: all but the crew."""
     SURVEY = "survey"
@@ -53,7 +55,8 @@ class Right(Enum):
 
 ROLES_WITH: dict[Right, frozenset[str]] = {
     Right.PUSH: frozenset(ROLES),
-    Right.READ: frozenset(ROLES),
+    Right.RECALL: frozenset(ROLES),
+    Right.READ: frozenset({"surveyor", "crew", "manager", "owner"}),
     Right.READ_PLAN: frozenset({"surveyor", "manager", "owner"}),
     Right.SURVEY: frozenset({"surveyor", "manager", "owner"}),
     Right.DECIDE: frozenset({"manager", "owner"}),

@@ -24,7 +24,7 @@ def _store() -> PhotoStore:
 
 @bp.route("/<sha256>", methods=("PUT",))
 @bp.doc(requestBody={"required": True, "content": {"image/jpeg": {"schema": BYTES}}})
-@requires(Right.READ, of_shut_out=True)
+@requires(Right.RECALL, of_shut_out=True)
 @answers({200: PhotoOut, 201: PhotoOut}, 409, 413, 422, 429)
 def put(site_id: str, sha256: str) -> Response:
     """Take a photo in: 201 when it is new, 200 when it was there; either is a receipt."""
@@ -35,7 +35,7 @@ def put(site_id: str, sha256: str) -> Response:
 
 
 @bp.route("/<sha256>", methods=("GET",))
-@requires(Right.READ)
+@requires(Right.RECALL)
 @asks(PhotoQuery)
 @answers({200: "image/jpeg", 304: None})
 def get(site_id: str, sha256: str, query: PhotoAsked) -> Response:

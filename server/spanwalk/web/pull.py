@@ -15,7 +15,7 @@ bp = Endpoints("pull", __name__, url_prefix="/api/sites/<uuid:site_id>", descrip
 
 
 @bp.route("/pull", methods=("GET",))
-@requires(Right.READ)
+@requires(Right.RECALL)
 @asks(PullQuery)
 @answers({200: PullOut}, 409)
 def pull(site_id: str, query: PullAsked) -> Response:

@@ -8,8 +8,18 @@ from spanwalk.messages.answers import SiteContentsOut, SiteMadeOut, SitesOut
 from spanwalk.messages.bodies import Archived, ArchivedIn, NewSite, SiteDeleted, SiteDeletedIn, SiteIn
 from spanwalk.services.people.phones import sites_shut_out_of
 from spanwalk.services.photos.photos import take_out
-from spanwalk.services.sites import add_site, archive_site, contents_of, delete_site, list_sites
+from spanwalk.services.sites import (
+    BUILDING,
+    add_site,
+    close_site,
+    contents_of,
+    delete_site,
+    list_sites,
+    reopen_site,
+)
+from spanwalk.services.sync.rights import site_kind
 from spanwalk.storage.database import reading, really_gone, writing
+from spanwalk.web.archives import begin as begin_archive_of
 from spanwalk.web.auth import Right, current_person, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, takes
@@ -47,9 +57,15 @@ def add(body: NewSite) -> Response:
 @takes(ArchivedIn)
 @answers({204: None})
 def archive(site_id: str, body: Archived) -> Response:
-    """Archive a site, which is then only read, or bring it back."""
+    """Archive a site, which is then only read and has its archive made, or bring it back with a reason."""
     with writing() as session:
-        archive_site(session, site_id, body["archived"])
+        if body["archived"]:
+            close_site(session, site_id, current_person().id)
+        else:
+            reopen_site(session, site_id, current_person().id, body["reason"])
+        is_building = site_kind(session, site_id) == BUILDING
+    if body["archived"] and is_building:
+        begin_archive_of(site_id)
     return Response(status=204)
 
 
@@ -72,5 +88,8 @@ def remove(site_id: str, body: SiteDeleted) -> Response:
     with writing() as session:
         deleted = delete_site(session, site_id, body["name"])
     really_gone()
-    take_out(current_app.extensions["spanwalk-photos"], deleted.photos)
+    store = current_app.extensions["spanwalk-photos"]
+    take_out(store, deleted.photos)
+    for name in deleted.archives:
+        store.drop(name)
     return Response(status=204)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from sqlalchemy import select
@@ -71,21 +71,49 @@ def verify(session: Session, scope: str, known: tuple[int, str] | None = None) -
     """Look at one chain, and for a site at every row of its log."""
     query = select(AuditEntry).where(AuditEntry.scope == scope).order_by(AuditEntry.number)
     entries: list[Entry] = [{name: getattr(row, name) for name in COLUMNS} for row in session.execute(query).scalars()]
-    breaks = _chain_breaks(session, scope, entries)
+    row = session.execute(select(AuditHead.number, AuditHead.hash).where(AuditHead.scope == scope)).one_or_none()
+    head = (row.number, row.hash) if row is not None else None
+    found = verify_told(scope, entries, head, None if scope == FIRM else log_rows(session, scope), known)
+    if found.breaks:
+        security_event("audit-broken", site=None if scope == FIRM else scope)
+    return found
+
+
+def verify_told(
+    scope: str,
+    entries: Sequence[Entry],
+    head: tuple[int, str] | None,
+    log: Iterable[Mapping[str, object]] | None,
+    known: tuple[int, str] | None = None,
+) -> Verified:
+    """Look at one chain as it was told, from a database or from an archive.
+
+    Parameters
+    ----------
+    scope : str
+        A site's id, or `FIRM`.
+    entries : sequence of mapping
+        By number.
+    head : tuple of int and str, or None
+        Number and hash of the last entry, as they are said beside the chain.
+    log : iterable of mapping, or None
+        Rows as `log_rows` has them; None: none belong to it.
+    known : tuple of int and str, optional
+        Number and hash of an entry that were written down elsewhere.
+    """
+    breaks = _chain_breaks(head, scope, entries)
     if known is not None:
         breaks += _known_breaks(entries, known)
     operations = 0
-    if scope != FIRM:
+    if log is not None:
         wanted = _expected(entries)
         operations = len(wanted.leaves) + wanted.old_count
-        breaks += _log_breaks(session, scope, wanted)
-    if breaks:
-        security_event("audit-broken", site=None if scope == FIRM else scope)
+        breaks += _log_breaks(log, wanted)
     last = entries[-1] if entries else {"number": 0, "hash": ""}
     return Verified(scope, int(str(last["number"])), str(last["hash"]), operations, tuple(sorted(breaks)))
 
 
-def _chain_breaks(session: Session, scope: str, entries: Sequence[Entry]) -> list[Break]:
+def _chain_breaks(head: tuple[int, str] | None, scope: str, entries: Sequence[Entry]) -> list[Break]:
     breaks: list[Break] = []
     before, right = "", 1
     let_go = {number for entry in entries if entry["what"] == LET_GO for number in _about(entry).get("let_go", ())}
@@ -101,9 +129,8 @@ def _chain_breaks(session: Session, scope: str, entries: Sequence[Entry]) -> lis
         if hashed != entry["hash"] and number == right and not changed:
             breaks.append(Break(number, -1, "chain-broken", {"number": number, "at": entry["at"]}))
         before, right = str(entry["hash"]), number + 1
-    head = session.execute(select(AuditHead.number, AuditHead.hash).where(AuditHead.scope == scope)).one_or_none()
-    if head is None or (head.number, head.hash) != (right - 1, before):
-        facts = {"number": right, "right": head.number if head else 0}
+    if head != (right - 1, before):
+        facts = {"number": right, "right": head[0] if head else 0}
         breaks.append(Break(right, -1, "end-missing", facts))
     return breaks
 
@@ -141,11 +168,11 @@ def _expected(entries: Sequence[Entry]) -> _Expected:
     return wanted
 
 
-def _log_breaks(session: Session, scope: str, wanted: _Expected) -> list[Break]:
+def _log_breaks(log: Iterable[Mapping[str, object]], wanted: _Expected) -> list[Break]:
     breaks: list[Break] = []
     left = dict(wanted.leaves)
     old_total = old_count = 0
-    for row in log_rows(session, scope):
+    for row in log:
         if row["entry"] is None:
             old_total = (old_total + int.from_bytes(leaf_of(row))) % MODULUS
             old_count += 1

@@ -37,6 +37,7 @@ TABLES: Mapping[str, How] = {
     "operation": How.BACKUP,
     "file_import": How.BACKUP,
     "file_heads": How.BACKUP,
+    "site_archive": How.LIVE,
     "photo": How.BOTH,
     "attachment": How.BOTH,
     "person": How.LIVE,

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from importlib.metadata import version
 from pathlib import Path
-from typing import TypedDict, cast
+from typing import IO, TypedDict, cast
 
 from sqlalchemy import insert, select
 from sqlalchemy.orm import Session
@@ -153,26 +153,81 @@ def copy_site(session: Session, store: PhotoStore, site_id: str, path: Path) -> 
     if site is None:
         raise NotThere("site-unknown")
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as parts:
-        writing = _Writing(parts)
-        for name, (table, columns) in ROWS.items():
-            writing.lines(name, _rows_of(session, site_id, table, columns))
-        writing.lines("people.jsonl", _people(session, site_id))
-        with_place = keeps_place(session, site_id)
-        for sha256 in session.execute(
-            select(Photo.sha256).where(Photo.site == site_id).order_by(Photo.sha256)
-        ).scalars():
-            with suppress(NotThere):  # what is not in the store, or damaged there, the doctor tells
-                shown = kept_photo(store, sha256, patient=True).shown(with_place)
-                writing.bytes(f"photos/{sha256}.jpg", shown, zipfile.ZIP_STORED)
-        for attached in session.execute(
-            select(Attachment.sha256, Attachment.kept_as).where(Attachment.site == site_id)
-        ):
-            with suppress(NotThere):
-                data = kept_attachment(store, attached.kept_as)
-                writing.bytes(f"{ATTACHMENTS}{attached.sha256}", data, zipfile.ZIP_STORED)
-        for each in tables_of(session, site_id):
-            writing.bytes(f"tables/{each.name}.csv", as_csv(each))
+        writing = Writing(parts)
+        write_copy(session, store, site, writing)
         parts.writestr(README, LAYOUT)
+        writing.manifest(session, site)
+
+
+def write_copy(
+    session: Session, store: PhotoStore, site: Site, writing: Writing, on_photo: Callable[[], None] = lambda: None
+) -> list[str]:
+    """Write all of a site but its manifest; one photo at a time is in memory. Photos that are not in the store are told.
+
+    Parameters
+    ----------
+    session : Session
+        One snapshot of the database.
+    store : PhotoStore
+        Where photos lie.
+    site : Site
+        The site.
+    writing : Writing
+        What is written into.
+    on_photo : callable
+        Called after each photo.
+    """
+    for name, (table, columns) in ROWS.items():
+        writing.lines(name, _rows_of(session, site.id, table, columns))
+    writing.lines("people.jsonl", _people(session, site.id))
+    with_place = keeps_place(session, site.id)
+    missing: list[str] = []
+    names = select(Photo.sha256).where(Photo.site == site.id).order_by(Photo.sha256)
+    for sha256 in session.execute(names).scalars().all():
+        try:
+            shown = kept_photo(store, sha256, patient=True).shown(with_place)
+            writing.whole(f"photos/{sha256}.jpg", shown, zipfile.ZIP_STORED)
+        except NotThere:  # what is not in the store, or damaged there, the doctor tells
+            missing.append(sha256)
+        on_photo()
+    attached_here = select(Attachment.sha256, Attachment.kept_as).where(Attachment.site == site.id)
+    for attached in session.execute(attached_here.order_by(Attachment.sha256)).all():
+        with suppress(NotThere):
+            data = kept_attachment(store, attached.kept_as)
+            writing.whole(f"{ATTACHMENTS}{attached.sha256}", data, zipfile.ZIP_STORED)
+    for each in tables_of(session, site.id):
+        writing.whole(f"tables/{each.name}.csv", as_csv(each))
+    return missing
+
+
+class Writing:
+    """A zip being written, and what its manifest says of each file; all of it lies in a folder of the zip, if one is named."""
+
+    def __init__(self, parts: zipfile.ZipFile, folder: str = "") -> None:
+        self.parts, self.folder = parts, folder
+        self.files: dict[str, FileTold] = {}
+
+    def whole(self, name: str, data: bytes, how: int = zipfile.ZIP_DEFLATED) -> None:
+        """Write a file."""
+        self.parts.writestr(self.folder + name, data, compress_type=how)
+        self.files[name] = {"sha256": hashlib.sha256(data).hexdigest(), "bytes": len(data)}
+
+    def lines(self, name: str, rows: Iterable[Mapping[str, object]]) -> None:
+        """Write a file of JSON objects, one a line."""
+        self.pieces(name, (json_text.dumps(row).encode() + b"\n" for row in rows))
+
+    def pieces(self, name: str, pieces: Iterable[bytes]) -> None:
+        """Write a file piece by piece."""
+        hashed, size = hashlib.sha256(), 0
+        with self.parts.open(self.folder + name, "w", force_zip64=True) as out:
+            for piece in pieces:
+                hashed.update(piece)
+                size += len(piece)
+                out.write(piece)
+        self.files[name] = {"sha256": hashed.hexdigest(), "bytes": size}
+
+    def manifest(self, session: Session, site: Site) -> None:
+        """Write what `bring_site` reads first: which site it is, and what each file is."""
         about: Manifest = {
             "layout": LAYOUT_NUMBER,
             "site": cast("SiteTold", {column.name: getattr(site, column.name) for column in Site.__table__.columns}),
@@ -180,38 +235,16 @@ def copy_site(session: Session, store: PhotoStore, site_id: str, path: Path) -> 
             "version": version("spanwalk"),
             "spec": records.spec().number,
             "incarnation": incarnation(session),
-            "files": writing.files,
+            "files": dict(self.files),
         }
-        parts.writestr(MANIFEST, json_text.dumps(about))
-
-
-class _Writing:
-    """A zip being written, and what its manifest says of each file."""
-
-    def __init__(self, parts: zipfile.ZipFile) -> None:
-        self.parts = parts
-        self.files: dict[str, FileTold] = {}
-
-    def bytes(self, name: str, data: bytes, how: int = zipfile.ZIP_DEFLATED) -> None:
-        self.parts.writestr(name, data, compress_type=how)
-        self.files[name] = {"sha256": hashlib.sha256(data).hexdigest(), "bytes": len(data)}
-
-    def lines(self, name: str, rows: Iterable[Line]) -> None:
-        hashed, size = hashlib.sha256(), 0
-        with self.parts.open(name, "w", force_zip64=True) as out:
-            for row in rows:
-                line = json_text.dumps(row).encode() + b"\n"
-                hashed.update(line)
-                size += len(line)
-                out.write(line)
-        self.files[name] = {"sha256": hashed.hexdigest(), "bytes": size}
+        self.whole(MANIFEST, json_text.dumps(about).encode())
 
 
 def _rows_of(session: Session, site_id: str, table: Kept, columns: tuple[str, ...]) -> Iterator[Line]:
     wanted = [getattr(table, name) for name in columns]
     keys = [key for key in table.__table__.primary_key if key.name != "site"]
     query = select(*wanted).where(table.site == site_id).order_by(*keys)
-    for row in session.execute(query):
+    for row in session.execute(query, execution_options={"yield_per": LINES_AT_ONCE}):
         yield dict(zip(columns, row, strict=True))
 
 
@@ -259,18 +292,19 @@ def bring_site(session: Session, store: PhotoStore, path: Path, by: str | None) 
     except zipfile.BadZipFile:
         raise WrongInput("copy.not-a-copy") from None
     with parts:
-        about = _manifest(parts)
+        files = _Files(parts)
+        about = _manifest(files)
         site_id = str(about["site"]["id"])
         if session.execute(select(Site.id).where(Site.id == site_id)).first() is not None:
             raise InTheWay("copy.here-already", value=site_id)
-        _check_files(parts, about["files"])
-        _insert(session, parts, about, site_id, by)
-        _check_whole(session, parts, about, site_id)
+        _check_files(files, about["files"])
+        _insert(session, files, about, site_id, by)
+        _check_whole(session, files, about, site_id)
         begin_chain(session, site_id)
         for name in about["files"]:
             if name.startswith("photos/"):
                 _bring_photo(
-                    session, store, site_id, name.removeprefix("photos/").removesuffix(".jpg"), parts.read(name)
+                    session, store, site_id, name.removeprefix("photos/").removesuffix(".jpg"), files.read(name)
                 )
             elif name.startswith(ATTACHMENTS):
                 bring_attachment(store, name.removeprefix(ATTACHMENTS), parts.read(name))
@@ -286,8 +320,33 @@ def _bring_photo(session: Session, store: PhotoStore, site_id: str, sha256: str,
     keep_photo(store, sha256, made)
 
 
-def _manifest(parts: zipfile.ZipFile) -> Manifest:
-    if sum(part.file_size for part in parts.infolist()) > UNZIPPED_MOST:
+class _Files:
+    """The files of a copy in a zip: at its top, or in the folder `data` of an archive, which is a bag (RFC 8493)."""
+
+    def __init__(self, parts: zipfile.ZipFile) -> None:
+        self.parts = parts
+        inside = [name for name in parts.namelist() if re.fullmatch(rf"[^/]+/data/{MANIFEST}", name)]
+        self.folder = inside[0].removesuffix(MANIFEST) if inside and MANIFEST not in parts.namelist() else ""
+
+    def names(self) -> list[str]:
+        """Names of the files, without their folder."""
+        return [name.removeprefix(self.folder) for name in self.parts.namelist() if name.startswith(self.folder)]
+
+    def unzipped(self) -> int:
+        """Bytes of all that is in the zip."""
+        return sum(part.file_size for part in self.parts.infolist())
+
+    def read(self, name: str) -> bytes:
+        """A whole file."""
+        return self.parts.read(self.folder + name)
+
+    def open(self, name: str) -> IO[bytes]:
+        """A file to be read."""
+        return self.parts.open(self.folder + name)
+
+
+def _manifest(parts: _Files) -> Manifest:
+    if parts.unzipped() > UNZIPPED_MOST:
         raise WrongInput("copy.too-large")
     try:
         about = json_text.loads(parts.read(MANIFEST))
@@ -303,9 +362,9 @@ def _manifest(parts: zipfile.ZipFile) -> Manifest:
     return told
 
 
-def _check_files(parts: zipfile.ZipFile, files: Mapping[str, FileTold]) -> None:
+def _check_files(parts: _Files, files: Mapping[str, FileTold]) -> None:
     """Each file is there and is what the manifest says, and there is no other."""
-    there = set(parts.namelist()) - {MANIFEST, README}
+    there = set(parts.names()) - {MANIFEST, README}
     for name in sorted(there ^ set(files)) + [name for name in (*ROWS, "people.jsonl") if name not in (*files, *LATER)]:
         raise WrongInput("copy.file-differs", value=name)
     for name, said in files.items():
@@ -318,7 +377,7 @@ def _check_files(parts: zipfile.ZipFile, files: Mapping[str, FileTold]) -> None:
             raise WrongInput("copy.file-differs", value=name)
 
 
-def _hash_in(parts: zipfile.ZipFile, name: str) -> str:
+def _hash_in(parts: _Files, name: str) -> str:
     hashed = hashlib.sha256()
     try:
         with parts.open(name) as file:
@@ -329,7 +388,7 @@ def _hash_in(parts: zipfile.ZipFile, name: str) -> str:
     return hashed.hexdigest()
 
 
-def _lines(parts: zipfile.ZipFile, name: str, columns: Iterable[str]) -> Iterator[Line]:
+def _lines(parts: _Files, name: str, columns: Iterable[str]) -> Iterator[Line]:
     """The lines of a file, each with exactly its columns."""
     wanted = set(columns)
     with parts.open(name) as file:
@@ -343,7 +402,7 @@ def _lines(parts: zipfile.ZipFile, name: str, columns: Iterable[str]) -> Iterato
             yield row
 
 
-def _insert(session: Session, parts: zipfile.ZipFile, about: Manifest, site_id: str, by: str | None) -> None:
+def _insert(session: Session, parts: _Files, about: Manifest, site_id: str, by: str | None) -> None:
     known = {column.name for column in Site.__table__.columns}
     values = {name: value for name, value in about["site"].items() if name in known}
     session.execute(insert(Site).values(**values | {"created_at": now(), "backed_up": 0}))
@@ -368,7 +427,7 @@ def _insert_lines(session: Session, table: Kept, rows: Iterator[Line], more: Lin
         insert_many(session.connection(), table.__table__, some)
 
 
-def _insert_people(session: Session, parts: zipfile.ZipFile, site_id: str) -> None:
+def _insert_people(session: Session, parts: _Files, site_id: str) -> None:
     """Those whom this server does not know are made, without a password; a name that is taken gets a number."""
     here = set(session.execute(select(Person.id)).scalars())
     names = set(session.execute(select(Person.name_key)).scalars())
@@ -391,7 +450,7 @@ def _free_name(wanted: str, taken: Callable[[str], bool]) -> str:
     return name
 
 
-def _check_whole(session: Session, parts: zipfile.ZipFile, about: Manifest, site_id: str) -> None:
+def _check_whole(session: Session, parts: _Files, about: Manifest, site_id: str) -> None:
     """What now stands in the tables holds together, and adds up to what the copy says."""
     sums.recount(session, site_id)
     query = select(SiteSum.type, SiteSum.lines, SiteSum.total).where(SiteSum.site == site_id)

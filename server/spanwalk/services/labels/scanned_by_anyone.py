@@ -23,9 +23,10 @@ from spanwalk.services.sync.state import COLUMNS, view_record
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.tables import Record, Site
 
-IS_NOW, FITS, NO_LAMPS, CALL = "what-it-is-now", "what-fits", "takes-no-lamps", "whom-to-call"
+IS_NOW, FITS, NO_LAMPS, CALL, SINCE = "what-it-is-now", "what-fits", "takes-no-lamps", "whom-to-call", "since-when"
 """What a site may choose to show."""
 CONVERTED, NOT_NOTED = "converted", "not-noted"
+DAY_LETTERS = len("2026-03-01")
 IPV6_PREFIX = 64
 """One subscriber's IPv6 addresses share their first 64 bits (RFC 6177 and common practice, from memory)."""
 
@@ -46,6 +47,8 @@ class Shown(TypedDict):
     now: NotRequired[str]
     takes_no_lamps: NotRequired[bool]
     items: NotRequired[list[ShownItem] | None]
+    fitted_on: NotRequired[str]
+    serials: NotRequired[list[str]]
     firm: NotRequired[str]
     call: NotRequired[str]
 
@@ -158,6 +161,9 @@ def shown_of(site: SiteView, survey: Survey, group: GroupView, position: int, co
         shown["takes_no_lamps"] = True
     if FITS in chosen and noted is not None and converted:
         shown["items"] = _items(survey, group, position, noted)
+    if SINCE in chosen and noted is not None and converted:
+        shown["fitted_on"] = str(facet(noted, "identity").get("noted_at") or "")[:DAY_LETTERS]
+        shown["serials"] = [one for each in fitted_items(noted, ()) or () for one in each.get("serials") or ()]
     if CALL in chosen:
         notice = facet(site, "notice")
         shown["firm"], shown["call"] = notice.get("firm", ""), notice.get("call", "")

@@ -16,7 +16,7 @@ from spanwalk.services.people.signing_in import SignedIn, end_sessions
 from spanwalk.services.refusals import InTheWay, NotAllowed, NotThere
 from spanwalk.storage.tables import ACTIVE, LEFT, Installation, Membership, OneTimeLink, Person
 
-RANK = {"crew": 0, "surveyor": 1, "manager": 2, "owner": 3}
+RANK = {"facility": 0, "crew": 0, "surveyor": 1, "manager": 2, "owner": 3}
 OFF_THE_SITE = -1
 OWNER_OF_THE_FIRM = 4
 

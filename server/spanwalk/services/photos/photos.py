@@ -18,6 +18,7 @@ from spanwalk.services.people.members import Member
 from spanwalk.services.photos.kept import Kept, is_as_sent, opened, sealed
 from spanwalk.services.photos.pictures import Cleaned, cleaned
 from spanwalk.services.refusals import InTheWay, NotThere, WrongInput
+from spanwalk.services.sync.closed_sites import is_of_a_failure
 from spanwalk.services.sync.state import COLUMNS, view_record
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.photos import PhotoStore, StoreFails
@@ -112,7 +113,7 @@ def take_out(store: PhotoStore, names: Iterable[str]) -> None:
 def _write_down(member: Member, sha256: str, size: int, picture: Cleaned) -> None:
     try:
         with writing() as session:
-            must_be_in_work(session, member.site_id)
+            must_be_in_work(session, member.site_id, sha256)
             if not arrived(session, member.site_id, sha256):
                 values = {"bytes": size, "width_px": picture.width_px, "height_px": picture.height_px}
                 about = {
@@ -126,12 +127,13 @@ def _write_down(member: Member, sha256: str, size: int, picture: Cleaned) -> Non
         return  # another request brought the same photo in the same moment
 
 
-def must_be_in_work(session: Session, site_id: str) -> None:
-    """Raise unless a site is there and not archived."""
+def must_be_in_work(session: Session, site_id: str, sha256: str | None = None) -> None:
+    """Raise unless a site is there and not archived, or the photo is of a failure, which a closed site still takes."""
     site = session.execute(select(Site.archived_at).where(Site.id == site_id)).one_or_none()
     if site is None:
         raise NotThere("site-unknown")
-    if site.archived_at is not None:
+    is_taken = sha256 is not None and is_of_a_failure(session, site_id, sha256)
+    if site.archived_at is not None and not is_taken:
         raise InTheWay("site-archived", archived_at=site.archived_at)
 
 

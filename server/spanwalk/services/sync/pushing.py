@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import replace
 from typing import TypedDict
@@ -15,6 +15,7 @@ from spanwalk import records
 from spanwalk.services.people.members import Member, incarnation, scope_of
 from spanwalk.services.refusals import InTheWay, NotThere, Unavailable, of_database
 from spanwalk.services.sync.answering import Answer, answers_of
+from spanwalk.services.sync.closed_sites import goes_when_closed
 from spanwalk.services.sync.devices import inherit, is_of_another, is_of_shut_out, note_device
 from spanwalk.services.sync.done_ticks import judge_done
 from spanwalk.services.sync.gathering import gather
@@ -125,7 +126,7 @@ def _about_values(problem: DatabaseError) -> bool:
 def _push_whole(member: Member, sent: Push) -> tuple[list[Answer], int, PushAbout]:
     with writing() as session:
         _same_incarnation(session, sent.incarnation)
-        head = lock_site(session, member.site_id)
+        head = lock_site(session, member.site_id, lambda: goes_when_closed(session, member.site_id, sent.operations))
         of_another = is_of_another(session, member, sent.device)
         if not member.shut_out and member.phone is not None and is_of_shut_out(session, member, sent.device):
             inherit(session, member, sent.device)
@@ -164,8 +165,17 @@ def _same_incarnation(session: Session, named: str | None) -> None:
         raise InTheWay("incarnation-changed", incarnation=ours)
 
 
-def lock_site(session: Session, site_id: str) -> int:
+def lock_site(session: Session, site_id: str, although_archived: Callable[[], bool] = lambda: False) -> int:
     """Lock the site's row, so that sequence order is commit order; its head.
+
+    Parameters
+    ----------
+    session : Session
+        A writing transaction.
+    site_id : str
+        The site.
+    although_archived : callable
+        Asked on an archived site: whether this is a change that goes on there.
 
     Raises
     ------
@@ -177,7 +187,7 @@ def lock_site(session: Session, site_id: str) -> int:
     row = session.execute(select(Site.head, Site.archived_at).where(Site.id == site_id).with_for_update()).one_or_none()
     if row is None:
         raise NotThere("site-unknown")
-    if row.archived_at is not None:
+    if row.archived_at is not None and not although_archived():
         raise InTheWay("site-archived", archived_at=row.archived_at)
     return int(row.head)
 

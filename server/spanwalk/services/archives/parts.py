@@ -1,0 +1,22 @@
+"""Under which names an archive lies in the photo store: in parts, so that no server has all of it in memory."""
+
+from __future__ import annotations
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from spanwalk.storage.tables import SiteArchive
+
+PART_BYTES = 8_000_000
+"""So much of an archive is in memory when it is put into the store, and when it is handed out."""
+
+
+def part_name(archive_id: str, number: int) -> str:
+    """Under which name a part lies in the store; parts are counted from 1."""
+    return f"{archive_id.replace('-', '')}.archive-{number:05d}"
+
+
+def parts_of_site(session: Session, site_id: str) -> tuple[str, ...]:
+    """Names of all that lies in the store of a site's archives."""
+    rows = session.execute(select(SiteArchive.id, SiteArchive.parts).where(SiteArchive.site == site_id)).all()
+    return tuple(part_name(row.id, number) for row in rows for number in range(1, row.parts + 1))

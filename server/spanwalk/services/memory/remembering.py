@@ -1,0 +1,271 @@
+"""What is fitted in a fixture years later: gathered from the last word on it, the release it was done under, and the catalogue."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import cast
+
+from sqlalchemy.orm import Session
+
+from spanwalk.rules.as_fitted import FittedItem, fitted_items, released_items, spares_used
+from spanwalk.rules.last_word import last_words
+from spanwalk.rules.noted import Noted, emergency_positions, is_withdrawn, noted_in
+from spanwalk.rules.record_types import CatalogueItemView, FailureView, GroupView
+from spanwalk.rules.survey import Survey, facet, mark_of, name_of_room, newest_conversions, positions_of
+from spanwalk.rules.warranty import days_left, warranty_ends
+from spanwalk.services.handover.told import DONE
+from spanwalk.services.labels.labels import bindings
+from spanwalk.services.memory.told import NOT_NOTED, FailureTold, ItemNow, Remembered, WireTold
+from spanwalk.services.refusals import NotThere
+from spanwalk.services.releases.sums import releases_of
+from spanwalk.services.sync.state import site_records
+
+TYPES = (
+    "site", "floor", "room", "kind", "group", "label", "photo", "catalogue_item", "release", "release_sums", "conversion",
+    "installation", "failure", "function_test", "emergency_test",
+)  # fmt: skip
+DAY_LETTERS = len("2026-03-01")
+NOT_SEEN = "not-seen"
+FROM_SPARES = "from-spares"
+PUT_IN = (FROM_SPARES, "under-warranty", "bought")
+"""What was done of a failure that put another item in."""
+CAUTIONS = ("memory.caution.isolate", "memory.caution.at-height")
+CAUTION_EMERGENCY = "memory.caution.emergency"
+Wired = Mapping[str, object]
+
+
+@dataclass(frozen=True)
+class Memory:
+    """The records of a site that its fixtures are remembered by, looked at once."""
+
+    survey: Survey
+    catalogue: Mapping[str, CatalogueItemView]
+    spares: Mapping[str, int]
+    evidence: Mapping[str, Sequence[str]]
+    today: date
+
+    def fixtures(self) -> Iterator[Remembered]:
+        """All fixtures that are done, in the order of floors, rooms and kinds."""
+        conversions = newest_conversions(self.survey)
+        labels = bindings(self.survey)
+        for group in self.survey.of_type("group"):
+            newest = conversions.get(group["id"])
+            newest = None if newest is None or is_withdrawn(self.survey, newest) else newest
+            for position, here in noted_in(self.survey, group, newest).items():
+                label = labels.get((group["id"], position))
+                yield self._fixture(group, position, str(facet(label, "identity").get("code", "")), here)
+
+    def one(self, group_id: str, position: int) -> Remembered:
+        """One fixture.
+
+        Raises
+        ------
+        NotThere
+            There is no such fixture.
+        """
+        group = self.survey.by_id.get(group_id)
+        if group is None or group["type"] != "group" or position not in positions_of(cast("GroupView", group)):
+            raise NotThere("memory.no-fixture")
+        newest = newest_conversions(self.survey).get(group_id)
+        newest = None if newest is None or is_withdrawn(self.survey, newest) else newest
+        here = noted_in(self.survey, cast("GroupView", group), newest)[position]
+        label = bindings(self.survey).get((group_id, position))
+        return self._fixture(cast("GroupView", group), position, str(facet(label, "identity").get("code", "")), here)
+
+    def _fixture(self, group: GroupView, position: int, code: str, here: Noted) -> Remembered:
+        survey = self.survey
+        room, floor, notice = survey.room_of(group), survey.floor_of(group), facet(survey.site(), "notice")
+        said = facet(here.done, "identity")
+        failures = self._failures(group, position)
+        emergency = position in emergency_positions(here.card)
+        fitted_on = str(said.get("noted_at") or "")[:DAY_LETTERS]
+        items = self._items(group, position, here, fitted_on, failures)
+        done = here.done is not None
+        return {
+            "group": group["id"],
+            "position": position,
+            "code": code,
+            "floor_name": str(facet(floor, "identity").get("name", "")),
+            "room_name": name_of_room(room),
+            "mark": mark_of(survey.kind_of(group)),
+            "access": str(facet(room, "ceiling").get("access") or facet(floor, "ceiling").get("access") or NOT_SEEN),
+            "state": DONE if done else NOT_NOTED,
+            "fitted_on": fitted_on,
+            "firm": str(notice.get("firm") or ""),
+            "call": str(notice.get("call") or ""),
+            "release": int(facet(here.conversion, "identity").get("number") or 0) or None if done else None,
+            "items": items,
+            "takes_no_lamps": done,
+            "wiring": _wiring(here) if done else [],
+            "emergency": emergency,
+            "hours_year": facet(room, "hours").get("hours_year") or facet(floor, "hours").get("hours_year"),
+            "failures": failures,
+            "cautions": [*CAUTIONS, *([CAUTION_EMERGENCY] if emergency else [])],
+        }
+
+    def _items(
+        self, group: GroupView, position: int, here: Noted, fitted_on: str, failures: Sequence[FailureTold]
+    ) -> list[ItemNow] | None:
+        """What is in it: as noted, and where it was left open as released; what replaced a part since stands beside it."""
+        if here.done is None:
+            return None
+        released = released_items(here.card, position, len(positions_of(group)))
+        noted = fitted_items(here.done, released)
+        told = released if noted is None and not facet(here.done, "identity").get("fitted") else noted
+        if told is None:
+            return None
+        replaced = [each for each in failures if each["replaced"] in PUT_IN and each["replaced_item"]]
+        later: list[tuple[FittedItem, str]] = [
+            ({"kind": self._kind(each["replaced_item"]), "code": each["replaced_item"], "number": 1, "serials": _split(each["replaced_serials"])}, each["replaced_on"])
+            for each in replaced
+        ]  # fmt: skip
+        return [self._item(each, on) for each, on in [*((each, fitted_on) for each in told), *later]]
+
+    def _kind(self, code: str) -> str:
+        return str(facet(self.catalogue.get(code), "identity").get("item", "accessory"))
+
+    def _item(self, item: FittedItem, fitted_on: str) -> ItemNow:
+        row = self.catalogue.get(item["code"])
+        years = facet(row, "supply").get("warranty_years")
+        began = _day(fitted_on)
+        ends = warranty_ends(began, float(years)) if years and began is not None else None
+        return {
+            "kind": item["kind"],
+            "code": item["code"],
+            "name": str(facet(row, "identity").get("name") or ""),
+            "number": item["number"],
+            "setting_ma": item.get("setting_ma"),
+            "serials": list(item.get("serials") or []),
+            "fitted_on": fitted_on,
+            "warranty_years": float(years) if years else None,
+            "warranty_ends": ends.isoformat() if ends else None,
+            "warranty_days_left": days_left(ends, self.today) if ends else None,
+            "spares": self.spares.get(item["code"]),
+            "replaced_by": str(facet(row, "retired").get("replaced_by") or ""),
+            "recalled": str(facet(row, "recall").get("reason") or ""),
+        }
+
+    def _failures(self, group: GroupView, position: int) -> list[FailureTold]:
+        told = [
+            each
+            for each in self.survey.children(group, "failure")
+            if facet(each, "identity").get("position") == position
+        ]
+        return sorted((self._failure(each) for each in told), key=lambda each: each["on"], reverse=True)
+
+    def _failure(self, failure: FailureView) -> FailureTold:
+        said, replaced = facet(failure, "identity"), facet(failure, "replaced")
+        return {
+            "id": failure["id"],
+            "on": str(said.get("noted_at") or "")[:DAY_LETTERS],
+            "sign": str(said.get("sign") or ""),
+            "item": str(said.get("item") or ""),
+            "serials": str(said.get("serials") or ""),
+            "hours": said.get("hours"),
+            "note": str(said.get("note") or ""),
+            "replaced": str(replaced.get("how") or ""),
+            "replaced_item": str(replaced.get("item") or ""),
+            "replaced_serials": str(replaced.get("serials") or ""),
+            "replaced_on": str(replaced.get("on") or ""),
+            "claim": str(facet(failure, "claim").get("state") or ""),
+            "photos": list(self.evidence.get(failure["id"], ())),
+        }
+
+
+def _wiring(here: Noted) -> list[WireTold]:
+    found: list[WireTold] = []
+    for driver in cast("Sequence[Wired]", here.card.get("wiring") or ()):
+        for output in cast("Sequence[Wired]", driver.get("outputs") or ()):
+            bars = cast("Sequence[Wired]", output.get("bars") or ())
+            found.append(
+                {
+                    "driver": f"{driver.get('driver', '')} ({driver.get('setting_ma', '')} mA)",
+                    "output": cast("int", output.get("output", 0)),
+                    "joined": str(output.get("joined") or ""),
+                    "bars": [f"{each.get('bar', '')}: {each.get('row', '')}" for each in bars],
+                }
+            )
+    return found
+
+
+def _split(serials: str) -> list[str]:
+    return [each.strip() for each in serials.replace(";", ",").split(",") if each.strip()]
+
+
+def _day(text: str) -> date | None:
+    try:
+        return date.fromisoformat(text[:DAY_LETTERS])
+    except ValueError:
+        return None
+
+
+def memory_of(session: Session, site_id: str, today: date) -> Memory:
+    """The memory of a site.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    site_id : str
+        The site.
+    today : date
+        The day by which warranties are counted.
+    """
+    survey = Survey(site_records(session, site_id, types=TYPES, who=True))
+    catalogue = {str(facet(each, "identity").get("code", "")): each for each in survey.of_type("catalogue_item")}
+    evidence: dict[str, list[str]] = {}
+    for photo in survey.of_type("photo"):
+        said = facet(photo, "identity")
+        evidence.setdefault(str(said.get("subject")), []).append(str(said.get("sha256")))
+    return Memory(survey, catalogue, _spares(survey), evidence, today)
+
+
+def _spares(survey: Survey) -> dict[str, int]:
+    """Spares by code: what releases that stand ordered beyond what the newest of them fits, less what was used since."""
+    ordered: dict[str, int] = {}
+    fits: dict[str, int] = {}
+    for release in releases_of(survey):
+        if release.is_withdrawn or not release.whole:
+            continue
+        fits = {line["code"]: line["fitted"] for line in release.whole.get("order", [])}
+        for line in release.whole.get("order", []):
+            ordered[line["code"]] = ordered.get(line["code"], 0) + line["order"]
+    used = _used(survey)
+    return {code: number - fits.get(code, 0) - used.get(code, 0) for code, number in ordered.items()}
+
+
+def _used(survey: Survey) -> dict[str, int]:
+    used: dict[str, int] = {}
+    for group in survey.of_type("group"):
+        for code, number in spares_used(last_words(survey.children(group, "installation")).values()).items():
+            used[code] = used.get(code, 0) + number
+    for each in survey.of_type("failure"):
+        replaced = facet(each, "replaced")
+        if replaced.get("how") == FROM_SPARES and replaced.get("item"):
+            used[str(replaced["item"])] = used.get(str(replaced["item"]), 0) + int(replaced.get("number") or 1)
+    return used
+
+
+def with_item(fixtures: Iterable[Remembered], code: str, serial: str) -> list[Remembered]:
+    """Fixtures that an item, or a batch or serial number, is in: exactly these, letters large or small.
+
+    Parameters
+    ----------
+    fixtures : iterable of Remembered
+        All that are done.
+    code : str
+        The item's code; '': whatever item.
+    serial : str
+        The batch or serial number; '': whatever number.
+    """
+    return [
+        each
+        for each in fixtures
+        if any(
+            (not code or item["code"].casefold() == code.casefold())
+            and (not serial or serial.casefold() in (one.casefold() for one in item["serials"]))
+            for item in each["items"] or ()
+        )
+    ]

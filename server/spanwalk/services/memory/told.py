@@ -1,0 +1,83 @@
+"""What a building remembers of one fixture, as the page and the letter are told it: things and days, never people."""
+
+from __future__ import annotations
+
+from typing import TypedDict
+
+from spanwalk.services.labels.scanned_by_anyone import NOT_NOTED
+
+
+class ItemNow(TypedDict):
+    """An item that is in the fixture now.
+
+    `warranty_*` are None where the catalogue promises nothing or the day is not known; `spares` are what was ordered beyond
+    what was fitted, less what was used; `replaced_by` is what the firm fits in its place by now.
+    """
+
+    kind: str
+    code: str
+    name: str
+    number: int
+    setting_ma: int | None
+    serials: list[str]
+    fitted_on: str
+    warranty_years: float | None
+    warranty_ends: str | None
+    warranty_days_left: int | None
+    spares: int | None
+    replaced_by: str
+    recalled: str
+
+
+class WireTold(TypedDict):
+    """One output of one driver: what hangs on it."""
+
+    driver: str
+    output: int
+    joined: str
+    bars: list[str]
+
+
+class FailureTold(TypedDict):
+    """A failure that was reported here."""
+
+    id: str
+    on: str
+    sign: str
+    item: str
+    serials: str
+    hours: int | None
+    note: str
+    replaced: str
+    replaced_item: str
+    replaced_serials: str
+    replaced_on: str
+    claim: str
+    photos: list[str]
+
+
+class Remembered(TypedDict):
+    """One fixture."""
+
+    group: str
+    position: int
+    code: str
+    floor_name: str
+    room_name: str
+    mark: str
+    access: str
+    state: str
+    fitted_on: str
+    firm: str
+    call: str
+    release: int | None
+    items: list[ItemNow] | None
+    takes_no_lamps: bool
+    wiring: list[WireTold]
+    emergency: bool
+    hours_year: int | None
+    failures: list[FailureTold]
+    cautions: list[str]
+
+
+__all__ = ["NOT_NOTED", "FailureTold", "ItemNow", "Remembered", "WireTold"]

@@ -1,0 +1,257 @@
+"""What is due in a building that was converted: emergency tests, failures against the life that the catalogue says, spares.
+
+Emergency lighting is commonly tested for function each month and for its full duration each year: EN 50172 (clause 7) and NFPA
+101 (7.9.3), both from memory. What the local authority wants goes first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date, timedelta
+from typing import TypedDict
+
+from spanwalk.rules.survey import facet
+from spanwalk.rules.warranty import later_by_months
+from spanwalk.services.memory.remembering import Memory
+from spanwalk.services.memory.told import Remembered
+from spanwalk.services.text.neutral import csv_text
+from spanwalk.words import say
+
+FUNCTION, DURATION = "function", "duration"
+MONTHS = {FUNCTION: 1, DURATION: 12}
+RULES = {FUNCTION: "FREQ=MONTHLY", DURATION: "FREQ=YEARLY"}
+DAYS_A_YEAR = 365.25
+DAY_LETTERS = len("2026-03-01")
+LINE_OCTETS = 75
+"""So long a line of a calendar is at most (RFC 5545, 3.1)."""
+
+
+class Due(TypedDict):
+    """A test of one emergency fixture: `last` is when it was done, '' never; `state` what came of it."""
+
+    test: str
+    group: str
+    position: int
+    floor_name: str
+    room_name: str
+    mark: str
+    access: str
+    last: str
+    state: str
+    due: str
+
+
+class Failed(TypedDict):
+    """How often an item failed: of how many that are fitted, after how many hours by the rooms' hours a year."""
+
+    code: str
+    kind: str
+    fitted: int
+    failed: int
+    failed_pct: float
+    hours_burned: int | None
+    life_h: int | None
+    spares: int | None
+    warranty_ends: str | None
+
+
+class Upkeep(TypedDict):
+    """What is due."""
+
+    tests: list[Due]
+    failed: list[Failed]
+
+
+class TestDone(TypedDict):
+    """A test that was done."""
+
+    on: str
+    state: str
+
+
+def upkeep_of(memory: Memory) -> Upkeep:
+    """All that is due, and how parts hold."""
+    fixtures = list(memory.fixtures())
+    return {"tests": sorted(_due(memory, fixtures), key=_order), "failed": _failed(memory, fixtures)}
+
+
+def _order(due: Due) -> tuple[str, str, str, int, str]:
+    return due["due"], due["floor_name"], due["room_name"], due["position"], due["test"]
+
+
+def _due(memory: Memory, fixtures: Iterable[Remembered]) -> Iterator[Due]:
+    done = {FUNCTION: _tests(memory, "function_test"), DURATION: _tests(memory, "emergency_test")}
+    for each in fixtures:
+        if not each["emergency"] or each["state"] != "done":
+            continue
+        for test, months in MONTHS.items():
+            last = done[test].get((each["group"], each["position"]))
+            yield {
+                "test": test,
+                "group": each["group"],
+                "position": each["position"],
+                "floor_name": each["floor_name"],
+                "room_name": each["room_name"],
+                "mark": each["mark"],
+                "access": each["access"],
+                "last": last["on"] if last else "",
+                "state": last["state"] if last else "",
+                "due": _due_on(last, each["fitted_on"], months, memory.today).isoformat(),
+            }
+
+
+def _due_on(last: TestDone | None, fitted_on: str, months: int, today: date) -> date:
+    """A month or a year after the last that passed; at once where it failed, or none was done for a duration since it was fitted."""
+    if last is not None and last["state"] != "passed":
+        return today
+    since = (last["on"] if last else fitted_on)[:DAY_LETTERS]
+    try:
+        began = date.fromisoformat(since)
+    except ValueError:
+        return today
+    if last is None and months == MONTHS[DURATION]:
+        return began
+    return later_by_months(began, months)
+
+
+def _tests(memory: Memory, type_name: str) -> dict[tuple[str, int], TestDone]:
+    """The newest test of each fixture."""
+    found: dict[tuple[str, int], TestDone] = {}
+    records: Sequence[Mapping[str, object]] = memory.survey.of_type(type_name)  # type: ignore[call-overload]
+    for each in records:
+        said: Mapping[str, object] = facet(each, "identity")  # type: ignore[call-overload]
+        key = (str(each["parent"]), int(str(said.get("position", 0))))
+        on = str(said.get("on") or said.get("noted_at") or "")[:DAY_LETTERS]
+        if key not in found or on >= found[key]["on"]:
+            found[key] = {"on": on, "state": str(said.get("result", ""))}
+    return found
+
+
+def _failed(memory: Memory, fixtures: Iterable[Remembered]) -> list[Failed]:
+    fitted: dict[str, int] = {}
+    failed: dict[str, int] = {}
+    kinds: dict[str, str] = {}
+    burned: dict[str, list[int]] = {}
+    ends: dict[str, str] = {}
+    for each in fixtures:
+        for item in each["items"] or ():
+            code = item["code"]
+            fitted[code] = fitted.get(code, 0) + item["number"]
+            kinds[code] = item["kind"]
+            hours = _burned(each, memory.today)
+            burned.setdefault(code, []).extend([] if hours is None else [hours])
+            if item["warranty_ends"]:
+                ends[code] = min(item["warranty_ends"], ends.get(code, item["warranty_ends"]))
+        for failure in each["failures"]:
+            if failure["item"] and failure["replaced"] != "nothing-wrong":
+                failed[failure["item"]] = failed.get(failure["item"], 0) + 1
+    return [
+        {
+            "code": code,
+            "kind": kinds[code],
+            "fitted": fitted[code],
+            "failed": failed.get(code, 0),
+            "failed_pct": round(100 * failed.get(code, 0) / fitted[code], 2) if fitted[code] else 0.0,
+            "hours_burned": max(burned[code]) if burned[code] else None,
+            "life_h": _life(memory, code),
+            "spares": memory.spares.get(code),
+            "warranty_ends": ends.get(code),
+        }
+        for code in sorted(fitted)
+    ]
+
+
+def _burned(fixture: Remembered, today: date) -> int | None:
+    """Hours by the room's hours a year since it was fitted."""
+    try:
+        days = (today - date.fromisoformat(fixture["fitted_on"])).days
+    except ValueError:
+        return None
+    return None if fixture["hours_year"] is None else round(fixture["hours_year"] * days / DAYS_A_YEAR)
+
+
+def _life(memory: Memory, code: str) -> int | None:
+    row = memory.catalogue.get(code)
+    return facet(row, "driver").get("life_h") or facet(row, "bar").get("l70_h")
+
+
+# -- to be taken away
+
+
+def upkeep_csv(upkeep: Upkeep) -> str:
+    """Tests that are due, as CSV."""
+    names = ("due", "test", "floor", "room", "fixture", "access", "last", "state")
+    rows = [
+        [
+            each["due"],
+            say(f"memory.test.{each['test']}"),
+            each["floor_name"],
+            each["room_name"],
+            say("memory.fixture", {"mark": each["mark"], "position": each["position"]}),
+            each["access"],
+            each["last"],
+            each["state"],
+        ]
+        for each in upkeep["tests"]
+    ]
+    return csv_text([[say(f"memory.upkeep.{name}") for name in names], *rows])
+
+
+def calendar(site_name: str, site_id: str, upkeep: Upkeep, stamp: str) -> str:
+    """The tests as a calendar (RFC 5545): an event for each room and test on the day that the first of it is due, then again each month or year.
+
+    Parameters
+    ----------
+    site_name, site_id : str
+        The building.
+    upkeep : Upkeep
+        What is due.
+    stamp : str
+        When it is made, ``20260401T080000Z``.
+    """
+    rooms: dict[tuple[str, str, str], list[Due]] = {}
+    for each in upkeep["tests"]:
+        rooms.setdefault((each["floor_name"], each["room_name"], each["test"]), []).append(each)
+    lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Spanwalk//Upkeep//EN", "CALSCALE:GREGORIAN"]
+    for (floor, room, test), due in sorted(rooms.items()):
+        lines += _event(site_name, site_id, floor, room, test, due, stamp)
+    lines.append("END:VCALENDAR")
+    return "".join(f"{folded}\r\n" for line in lines for folded in _folded(line))
+
+
+def _event(
+    site_name: str, site_id: str, floor: str, room: str, test: str, due: Sequence[Due], stamp: str
+) -> Iterator[str]:
+    place = ", ".join(each for each in (site_name, floor, room) if each)
+    first = min(each["due"] for each in due)
+    fixtures = ", ".join(say("memory.fixture", {"mark": each["mark"], "position": each["position"]}) for each in due)
+    told = {"test": say(f"memory.test.{test}"), "room": room, "count": len(due), "fixtures": fixtures}
+    yield "BEGIN:VEVENT"
+    yield f"UID:{min(each['group'] for each in due)}-{test}@{site_id}"
+    yield f"DTSTAMP:{stamp}"
+    yield f"DTSTART;VALUE=DATE:{first.replace('-', '')}"
+    yield f"DTEND;VALUE=DATE:{(date.fromisoformat(first) + timedelta(days=1)).isoformat().replace('-', '')}"
+    yield f"RRULE:{RULES[test]}"
+    yield f"SUMMARY:{_escaped(say('memory.calendar.summary', told))}"
+    yield f"LOCATION:{_escaped(place)}"
+    yield f"DESCRIPTION:{_escaped(say('memory.calendar.about', told))}"
+    yield "TRANSP:TRANSPARENT"
+    yield "END:VEVENT"
+
+
+def _escaped(text: str) -> str:
+    """A text as a value of a calendar has it (RFC 5545, 3.3.11)."""
+    for plain, escaped in (("\\", "\\\\"), (";", "\\;"), (",", "\\,"), ("\n", "\\n")):
+        text = text.replace(plain, escaped)
+    return text
+
+
+def _folded(line: str) -> Iterator[str]:
+    """A line in pieces of at most 75 octets, each but the first behind a space; no letter is cut."""
+    piece = ""
+    for letter in line:
+        if len((piece + letter).encode()) > LINE_OCTETS:
+            yield piece
+            piece = " "
+        piece += letter
+    yield piece

@@ -1,0 +1,125 @@
+"""The facility manager scans a label on a closed site, reads what is fitted, and has a claim's letter in three taps."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pypdfium2
+import pytest
+from playwright.sync_api import BrowserContext, Page, expect
+from tests.archives.conftest import Closed, a_closed_demo
+from tests.conftest import sign_in
+from tests.memory.test_what_a_building_remembers import ITEMS
+from tests.support.looks import assert_fits_and_can_be_hit_and_read
+from tests.support.server import PASSWORD
+
+SHOTS = os.environ.get("SPANWALK_SHOTS")
+
+
+@pytest.fixture
+def closed(demo_data: Path, page_served: dict[str, str], tmp_path: Path) -> Iterator[Closed]:
+    made = a_closed_demo(demo_data, tmp_path, items=ITEMS, emergency=True, env=page_served)
+    for method, path, body in (
+        ("POST", "/api/people", {"name": "Facility desk", "password": PASSWORD, "owner": False}),
+        ("PUT", f"/api/sites/{made.site}/people", {"name": "Facility desk", "role": "facility"}),
+    ):
+        assert made.owner.call(method, path, body)[0] < 300
+    yield made
+    made.server.stop()
+
+
+def shot(page: Page, name: str) -> None:
+    """Pictures to be looked at, where a folder is named for them."""
+    if SHOTS:
+        for scheme in ("light", "dark"):
+            page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+            page.screenshot(path=f"{SHOTS}/{name}-{scheme}.png", full_page=True)
+        page.emulate_media(color_scheme="light")
+
+
+def test_from_the_scan_to_the_letter_in_three_taps(
+    closed: Closed, new_phone: Callable[..., BrowserContext], tmp_path: Path
+) -> None:
+    page = new_phone(service_workers="block", accept_downloads=True).new_page()
+    sign_in(page, closed.server.url, "Facility desk")
+    page.get_by_role("link", name="Cannery").click()
+    expect(page.get_by_text("This site was closed on")).to_be_visible()
+    shot(page, "facility-home-360")
+    group, position = closed.noted_first
+    labels = closed.hand.records("label")
+    code = next(
+        each["identity"]["code"]
+        for each in labels
+        if each.get("binding", {}).get("group") == group and each["binding"]["position"] == position
+    )
+    page.goto(f"{closed.server.url}/F/{code}")  # as a phone's camera opens it
+    expect(page.get_by_text("This fixture takes no fluorescent lamps any more")).to_be_visible()
+    for told in ("Slipway Electrical", "1 × HERON-30", "batch or serial: H-0001", "Under warranty until 2031-04-02"):
+        expect(page.get_by_text(told)).to_be_visible()
+    shot(page, "fitted-360")
+    assert_fits_and_can_be_hit_and_read(page)
+    page.get_by_role("link", name="Report a failure").click()  # 1
+    page.get_by_label("flickers").check()  # 2
+    shot(page, "report-360")
+    assert_fits_and_can_be_hit_and_read(page)
+    page.get_by_role("button", name="Report it and open a claim").click()  # 3
+    link = page.get_by_role("link", name="The claim's letter as a PDF")
+    expect(link).to_be_visible()
+    shot(page, "claim-360")
+    with page.expect_download() as waited:
+        link.click()
+    path = tmp_path / "letter.pdf"
+    waited.value.save_as(path)
+    text = "".join(each.get_textpage().get_text_range() for each in pypdfium2.PdfDocument(path.read_bytes()))
+    assert "Claim under warranty" in text
+    assert "flickers" in text
+    if SHOTS:
+        pypdfium2.PdfDocument(path.read_bytes())[0].render(scale=1.5).to_pil().save(f"{SHOTS}/letter.png")
+    page.get_by_role("button", name="It was repaired or replaced").click()
+    page.get_by_label("replaced from the spares").check()
+    page.get_by_label("Code of the item that is in it now").fill("HERON-30")
+    page.get_by_label("Batch or serial number").fill("H-0002")
+    shot(page, "replaced-360")
+    page.get_by_role("button", name="Save what was done").click()
+    expect(page.get_by_text("replaced from the spares HERON-30 H-0002")).to_be_visible()
+    assert_fits_and_can_be_hit_and_read(page)
+
+
+def test_the_desk_closes_a_site_takes_its_archive_and_recalls_a_batch(
+    closed: Closed, new_phone: Callable[..., BrowserContext]
+) -> None:
+    desk: dict[str, Any] = {"viewport": {"width": 1280, "height": 900}, "is_mobile": False, "has_touch": False}
+    page = new_phone(service_workers="block", **desk).new_page()
+    sign_in(page, closed.server.url, "owner")
+    page.get_by_text("Closed: 1 site").click()
+    page.get_by_role("link", name="Cannery").click()
+    expect(page.get_by_text("This site was closed on")).to_be_visible()
+    base = f"{closed.server.url}/s/{closed.site}/desk"
+    page.goto(f"{base}/settings")
+    expect(page.get_by_text(closed.told["last_entry"])).to_be_visible()
+    shot(page, "settings-1280")
+    with page.expect_download() as waited:
+        page.get_by_role("link", name="Take the archive away").click()
+    assert waited.value.suggested_filename == f"spanwalk-archive-{closed.site[:8]}.zip"
+    page.goto(f"{base}/recall")
+    page.get_by_label("Batch or serial number").fill("LOT-77")
+    page.get_by_role("button", name="List the fixtures").click()
+    expect(page.get_by_text("Fixtures: 1", exact=True)).to_be_visible()
+    shot(page, "recall-1280")
+    assert_fits_and_can_be_hit_and_read(page)
+    page.goto(f"{base}/upkeep")
+    expect(page.get_by_role("link", name="As a calendar")).to_be_visible()
+    shot(page, "upkeep-1280")
+    assert_fits_and_can_be_hit_and_read(page)
+    page.goto(f"{base}/settings")
+    again = page.get_by_role("button", name="Open this site again")
+    expect(again).to_be_disabled()
+    page.get_by_label("Why it is opened again").fill("A wing was added")
+    again.click()
+    expect(page.get_by_role("button", name="Close this site")).to_be_visible()
+    told = closed.owner.get(f"/api/sites/{closed.site}/pull?since=0&limit=5000")["records"]
+    (site,) = [each for each in told if each["type"] == "site"]
+    assert site["facets"]["closing"]["value"]["reason"] == "A wing was added"

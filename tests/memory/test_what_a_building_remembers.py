@@ -1,0 +1,221 @@
+"""Years later: what is fitted where, since when, under which warranty; failures claimed, batches recalled, tests due.
+
+Nothing told here names a person: the firm is named, for a building outlives the people who worked on it.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Iterator
+from datetime import date
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+from uuid import uuid4
+
+import pypdfium2
+import pytest
+from tests.archives.conftest import Closed, a_closed_demo
+from tests.handover.some_report import a_picture
+from tests.memory.other_calendar import events_of
+from tests.open_points.complete_site import Hand
+from tests.support.server import PASSWORD, Client
+
+Json = Any
+
+
+@pytest.fixture(scope="module")
+def closed(demo_data: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Closed]:
+    made = a_closed_demo(demo_data, tmp_path_factory.mktemp("memory"), items=ITEMS, emergency=True)
+    body = {"name": "Facility desk", "password": PASSWORD, "owner": False}
+    status, told = made.owner.call("POST", "/api/people", body)
+    assert status == 201, told
+    put = {"name": "Facility desk", "role": "facility"}
+    assert made.owner.call("PUT", f"/api/sites/{made.site}/people", put)[0] in (200, 204)
+    yield made
+    made.server.stop()
+
+
+ITEMS = [
+    {"kind": "bar", "code": "TERN-4", "number": 2, "serials": ["LOT-77"]},
+    {"kind": "driver", "code": "HERON-30", "number": 1, "setting_ma": 700, "serials": ["H-0001"]},
+]
+
+
+@pytest.fixture(scope="module")
+def facility(closed: Closed) -> Hand:
+    return Hand(Client(closed.server.url, "Facility desk"), closed.site)
+
+
+def group_of(closed: Closed) -> str:
+    return str(closed.noted_first[0])
+
+
+def remembered(hand: Hand, closed: Closed, position: int = 1) -> Json:
+    return hand.client.get(f"/api/sites/{closed.site}/memory/{group_of(closed)}/{position}")
+
+
+def report(hand: Hand, closed: Closed, **more: Json) -> str:
+    identity = {"position": 1, "sign": "flickers", "item": "HERON-30", "serials": "H-0001", "hours": 9000}
+    return hand.make("failure", group_of(closed), {**identity, "noted_at": "2028-01-10T09:00:00Z"} | more)
+
+
+def pdf_text(data: bytes) -> str:
+    return " ".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(data)).replace("\r\n", " ")
+
+
+def test_the_facility_manager_reads_what_is_fitted_and_no_person_is_named(closed: Closed, facility: Hand) -> None:
+    told = remembered(facility, closed)
+    assert (told["state"], told["fitted_on"], told["takes_no_lamps"]) == ("done", "2026-04-02", True)
+    assert [(each["code"], each["serials"]) for each in told["items"]] == [
+        ("TERN-4", ["LOT-77"]),
+        ("HERON-30", ["H-0001"]),
+    ]
+    assert told["wiring"]
+    assert told["firm"] == "Slipway Electrical"
+    people = {each["name"] for each in closed.owner.get(f"/api/sites/{closed.site}/people")["people"]}
+    assert len(people) > 3
+    assert not [name for name in people if f'"{name}"' in json.dumps(told)]
+    assert remembered(facility, closed, 2)["state"] == "not-noted"
+
+
+def test_warranty_runs_from_the_day_it_was_fitted_for_the_years_of_the_catalogue(
+    closed: Closed, facility: Hand
+) -> None:
+    rows = {each["identity"]["code"]: each for each in closed.hand.records("catalogue_item")}
+    checked = 0
+    for item in remembered(facility, closed)["items"]:
+        years = rows[item["code"]].get("supply", {}).get("warranty_years")
+        assert item["warranty_years"] == years
+        if years:
+            checked += 1
+            assert item["warranty_ends"] == f"{2026 + int(years)}-04-02"
+            today = date.fromisoformat(closed.owner.get(f"/api/sites/{closed.site}/archive")["made_at"][:10])
+            left = (date(2026 + int(years), 4, 2) - today).days + 1
+            assert item["warranty_days_left"] in (max(0, left), max(0, left - 1))
+    assert checked > 0
+
+
+def test_a_failure_is_reported_on_a_closed_site_with_photos_and_gives_a_letter(closed: Closed, facility: Hand) -> None:
+    failure = report(facility, closed, note="Blinks twice a minute")
+    picture = a_picture(5)
+    name = sha256(picture).hexdigest()
+    facility.make("photo", closed.site, {"subject": failure, "purpose": "damage", "sha256": name})
+    path = f"/api/sites/{closed.site}/photos/{name}"
+    assert facility.client.call("PUT", path, raw=picture, Content_Type="image/jpeg")[0] == 201
+    (told,) = [each for each in remembered(facility, closed)["failures"] if each["id"] == failure]
+    assert (told["sign"], told["item"], told["photos"]) == ("flickers", "HERON-30", [name])
+    address = f"/api/sites/{closed.site}/memory/{group_of(closed)}/1/claim-{failure}.pdf"
+    text = pdf_text(facility.client.get(address))
+    for wanted in (
+        "Claim under warranty",
+        "HERON-30",
+        "H-0001",
+        "2026-04-02",
+        "9000",
+        "Blinks twice a minute",
+        "flickers",
+    ):
+        assert wanted in text
+    assert "prove it dead" in text
+
+
+def test_all_else_stays_as_it_is_on_a_closed_site(closed: Closed, facility: Hand) -> None:
+    manager = closed.hand.hand
+    body = {"device": manager.device, "epoch": "0000000a", "unsent": {"operations": 0, "photos": 0}}
+    for type_name, parent, to in (
+        ("floor", closed.site, {"name": "Roof"}),
+        ("photo", closed.site, {"subject": group_of(closed), "purpose": "other", "sha256": "a" * 64}),
+    ):
+        operation = manager.operation(str(uuid4()), type_name, "identity", {"parent": parent, **to})
+        status, told = closed.hand.client.call(
+            "POST", f"/api/sites/{closed.site}/push", {**body, "operations": [operation]}
+        )
+        assert (status, told["code"]) == (409, "site-archived")
+
+
+def test_the_facility_manager_sees_none_of_the_firms_work(closed: Closed, facility: Hand) -> None:
+    pulled = facility.client.get(f"/api/sites/{closed.site}/pull?since=0&limit=5000")["records"]
+    kinds = {each["type"] for each in pulled}
+    assert {"room", "group", "label"} <= kinds
+    assert not kinds & {
+        "installation",
+        "money",
+        "price",
+        "release_sums",
+        "catalogue_item",
+        "conversion",
+        "visit",
+        "question",
+    }
+    for path in ("handover.pdf", "plan", "people", "emergency-tests", "audit", "recall?item=x", "releases"):
+        assert facility.client.call("GET", f"/api/sites/{closed.site}/{path}")[0] in (403, 405), path
+    assert facility.client.call("POST", f"/api/sites/{closed.site}/archive")[0] == 403
+
+
+def test_what_replaced_it_is_in_it_from_then_on_and_is_taken_from_the_spares(closed: Closed, facility: Hand) -> None:
+    before = {each["code"]: each["spares"] for each in remembered(facility, closed)["items"]}
+    failure = report(facility, closed)
+    done = {"how": "from-spares", "item": "HERON-30", "serials": "H-0002", "on": "2028-01-12", "number": 1}
+    facility.save(failure, "failure", replaced=done)
+    items = remembered(facility, closed)["items"]
+    (new,) = [each for each in items if each["serials"] == ["H-0002"]]
+    assert (new["fitted_on"], new["spares"]) == ("2028-01-12", before["HERON-30"] - 1)
+
+
+def test_a_recall_lists_exactly_the_fixtures_of_an_item_or_a_batch(closed: Closed) -> None:
+    def rows(query: str) -> list[list[str]]:
+        return list(closed.hand.client.get(f"/api/sites/{closed.site}/recall?{query}")["rows"])
+
+    (row,) = rows("serial=lot-77")
+    assert rows("item=TERN-4&serial=LOT-77") == [row]
+    assert rows("item=TERN-4&serial=H-0001") == [] == rows("serial=LOT-7")
+    room = closed.hand.hand.state(closed.hand.hand.state(group_of(closed))["parent"])["facets"]
+    assert room["identity"]["value"]["number"] in row[1]
+    status, problem = closed.hand.client.call("GET", f"/api/sites/{closed.site}/recall")
+    assert (status, problem["code"]) == (422, "memory.recall.what")
+    text = closed.hand.client.get(f"/api/sites/{closed.site}/recall.csv?serial=LOT-77").decode("utf-8-sig")
+    assert list(csv.reader(io.StringIO(text)))[1] == row
+    paper = pdf_text(closed.hand.client.get(f"/api/sites/{closed.site}/recall.pdf?serial=LOT-77"))
+    assert "LOT-77" in paper
+    assert "prove it dead" in paper
+
+
+def test_emergency_tests_are_due_a_month_and_a_year_after_the_last_and_a_failed_one_at_once(
+    closed: Closed, facility: Hand
+) -> None:
+    group, position = closed.emergency
+    path = f"/api/sites/{closed.site}/upkeep"
+
+    def due() -> dict[str, str]:
+        tests = facility.client.get(path)["tests"]
+        return {each["test"]: each["due"] for each in tests if (each["group"], each["position"]) == (group, position)}
+
+    assert due() == {"function": "2026-05-02", "duration": "2026-04-02"}
+    test = {"position": position, "result": "passed", "on": "2026-08-31"}
+    facility.make("function_test", group, test)
+    assert due()["function"] == "2026-09-30"
+    calendar = facility.client.get(f"{path}.ics").decode()
+    assert max(len(line.encode()) for line in calendar.split("\r\n")) <= 75
+    events = events_of(calendar)
+    tests = facility.client.get(path)["tests"]
+    assert {(each["LOCATION"].rsplit(", ", 1)[1], each["RRULE"]) for each in events} == {
+        (each["room_name"], "FREQ=MONTHLY" if each["test"] == "function" else "FREQ=YEARLY") for each in tests
+    }
+    assert min(each["DTSTART"] for each in events) == min(each["due"] for each in tests).replace("-", "")
+    assert len({each["UID"] for each in events}) == len(events) > 0
+    facility.make("function_test", group, {**test, "result": "failed", "on": "2026-09-30"})
+    assert due()["function"] > "2026-09-30"
+
+
+def test_failures_stand_against_what_is_fitted_and_the_life_of_the_catalogue(closed: Closed, facility: Hand) -> None:
+    parts = {each["code"]: each for each in facility.client.get(f"/api/sites/{closed.site}/upkeep")["failed"]}
+    driver = parts["HERON-30"]
+    reported = [each for each in remembered(facility, closed)["failures"] if each["item"] == "HERON-30"]
+    assert driver["failed"] == len(reported) > 0
+    assert driver["failed_pct"] == round(100 * driver["failed"] / driver["fitted"], 2)
+    rows = {each["identity"]["code"]: each for each in closed.hand.records("catalogue_item")}
+    assert driver["life_h"] == rows["HERON-30"]["driver"].get("life_h")
+    assert parts["TERN-4"]["life_h"] == rows["TERN-4"]["bar"]["l70_h"]
