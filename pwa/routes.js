@@ -5,6 +5,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { store } from './store/store.js';
 import { StoreError } from './store/store_error.js';
 import { keepScanner } from './update.js';
+import { afterPaint } from './views/after_paint.js';
 import { watchDownloads } from './views/downloads.js';
 import { navigate } from './views/navigate.js';
 import { NotFound, screens as survey } from './views/screens.js';
@@ -115,7 +116,9 @@ function follow(event) {
     link.origin !== location.origin || link.pathname.startsWith('/api/') || link.pathname.startsWith('/app/');
   if (modified || elsewhere || link.target || link.hasAttribute('download')) return;
   event.preventDefault();
-  navigate(link.pathname + link.search + link.hash, { back: link.classList.contains('back') });
+  const to = link.pathname + link.search + link.hash;
+  const back = link.classList.contains('back');
+  afterPaint(() => navigate(to, { back }));
 }
 
 /** @param {{onShown?: () => void}} props */
