@@ -8,6 +8,7 @@ import { keepScanner } from './update.js';
 import { afterPaint } from './views/after_paint.js';
 import { watchDownloads } from './views/downloads.js';
 import { navigate } from './views/navigate.js';
+import { barOf } from './views/parts/bar_places.js';
 import { NotFound, screens as survey } from './views/screens.js';
 
 export { navigate };
@@ -47,9 +48,13 @@ export const PARTS = [
   { within: /^\/s\/[^/]+\/(today|sign)(\/|$)/, scans: false, load: () => import('./views/today/screens.js') },
   { within: /^\//, scans: true, load: () => import('./views/crew/screens.js') },
 ];
+/** The crew's, which make the scanner ready. */
+const [CREWS] = PARTS.slice(-1);
 
 /** Screens of a site that are left to a phone which is shut out of it. */
 const OF_SHUT_OUT = /^\/s\/[^/]+\/(shut-out|unsent)\/?$/;
+
+const SCANNING = /^\/s\/[^/]+\/scan\/?$/;
 
 /** The screens that are here. @type {Route[]} */
 const routes = [...survey];
@@ -128,6 +133,7 @@ export function Router({ onShown }) {
   const siteId = found?.params.site ?? null;
   const { site, failed } = useSite(siteId);
   const shutOut = useShutOut(siteId, site);
+  useScannerNear(site, at);
   useEffect(() => {
     const move = () => setAt(location.pathname);
     addEventListener('popstate', move);
@@ -179,6 +185,21 @@ function useRoute(at) {
     if (found?.scans) keepScanner();
   }, [found?.scans]);
   return { found, lacking: part !== null && !lost, lost };
+}
+
+/** Has the scanner made ready while a crew sees a screen from which it is one tap away. @param {Site | null} site @param {string} at */
+function useScannerNear(site, at) {
+  const mayScan = site !== null && barOf(site.role).some(({ id }) => id === 'scan');
+  useEffect(() => {
+    if (!mayScan || SCANNING.test(at)) return;
+    // What cannot come now comes with the tap, which says why where it does not.
+    bring(CREWS)
+      .then(() => import('./views/crew/screens.js'))
+      .then(
+        ({ scanIsNear }) => scanIsNear(),
+        () => {},
+      );
+  }, [mayScan, at]);
 }
 
 /** Whether this phone is shut out of the site of an address. @param {string | null} id @param {Site | null} site */

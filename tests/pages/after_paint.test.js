@@ -27,8 +27,7 @@ async function page() {
     frame: () => frames.splice(0).forEach((run) => run()),
     /** All timers that are due within so many milliseconds. */
     pass: (ms) => {
-      for (const [id, timer] of [...timers])
-        if (timer.ms <= ms && timers.delete(id)) timer.run();
+      for (const [id, timer] of [...timers]) if (timer.ms <= ms && timers.delete(id)) timer.run();
     },
   };
 }

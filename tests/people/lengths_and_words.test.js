@@ -79,7 +79,11 @@ test('a room comes back in the unit it went in too, also where both tapes show i
   assert.equal(entered.length, 8);
   for (const [text, ofSite, wanted] of entered) {
     reads(null, ofSite);
-    assert.equal(keptLengthText(Number(parseLength(text, 'in').ticks)), wanted, `${text} on a site in ${ofSite}`);
+    assert.equal(
+      keptLengthText(Number(parseLength(text, 'in').ticks)),
+      wanted,
+      `${text} on a site in ${ofSite}`,
+    );
   }
 });
 
