@@ -47,8 +47,7 @@ function likelier(ticks, inches, mm) {
 }
 
 /** The tape of a unit that was typed: 'ft' is on the one in inches. @param {string | undefined} unit @returns {Units | undefined} undefined: none was read */
-export const unitTyped = (unit) =>
-  unit ? (unit === 'in' || unit === 'ft' ? 'in' : 'mm') : undefined;
+export const unitTyped = (unit) => (unit ? (unit === 'in' || unit === 'ft' ? 'in' : 'mm') : undefined);
 
 /**
  * A length that somebody entered, first in the unit it went in (or that its reader chose), the other beside it: '2 3/4 in (69.9 mm)', '540.0 mm (≈ 21 1/4 in)'.

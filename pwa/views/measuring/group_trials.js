@@ -40,7 +40,9 @@ function Trial({ site, trial, bars }) {
     placeText(trial),
     choiceText(went),
     went === WENT_IN &&
-      (gap === undefined ? say('measuring.gap-not-seen') : say('measuring.gap', { gap: keptLengthText(gap) })),
+      (gap === undefined
+        ? say('measuring.gap-not-seen')
+        : say('measuring.gap', { gap: keptLengthText(gap) })),
     by,
   ];
   const state = out ? say('measuring.state.voided') : went === WENT_IN ? '' : say('measuring.state.refused');
