@@ -59,7 +59,11 @@ export function keeper({ make, end, whenIdle, isSeen }) {
 }
 
 const kept = keeper({
-  make: () => new Worker(SCAN_WORKER, { type: 'module' }),
+  make() {
+    // Asked which cameras there are, the browser starts what opens one; none is opened, and nobody is asked.
+    navigator.mediaDevices?.enumerateDevices?.().catch(() => {});
+    return new Worker(SCAN_WORKER, { type: 'module' });
+  },
   end: (worker) => worker.terminate(),
   whenIdle: (run) =>
     typeof requestIdleCallback === 'function'
