@@ -6,11 +6,12 @@ import json
 from pathlib import Path
 
 import pytest
-from tests.labels.printed import text_of
+from tests.labels.printed import EDGE_MM, URL, cut_out, labels, read, read_by_another, rendered, text_of
 
 from spanwalk import words
 from spanwalk.services.labels.geometry import SHEETS
-from spanwalk.services.labels.notice import Notice, languages_told, notice_pdf, sentences
+from spanwalk.services.labels.notice import Notice, label_and_notice_pdf, languages_told, notice_pdf, sentences
+from spanwalk.services.labels.symbols import symbol_text
 from spanwalk.services.labels.typesetting import unprintable
 
 SPEC = Path(str(words.spec_folder()))
@@ -93,6 +94,20 @@ def test_a_region_says_what_its_local_code_is_called(language: str, region: str,
     assert called not in " ".join(sentences(in_language(language)))
     told = {each["tag"]: each["regions"] for each in languages_told()}
     assert region in told[language]
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_on_a_notice_that_is_the_label_too_the_rest_is_in_the_language_as_well_and_is_read_by_two_decoders(
+    language: str,
+) -> None:
+    sheet = SHEETS["letter-2x3"]
+    printed = labels(sheet.places, release=3)
+    pdf = label_and_notice_pdf(in_language(language), printed, URL, sheet, "1")
+    assert f"K3 2 / {sheet.places}" in text_of(pdf)
+    page = rendered(pdf, edge_mm=EDGE_MM)
+    wanted = [{symbol_text(URL, label.code)} for label in printed]
+    assert [read(cut_out(page, sheet, place)) for place in range(sheet.places)] == wanted
+    assert [read_by_another(cut_out(page, sheet, place)) for place in range(sheet.places)] == wanted
 
 
 def test_a_region_that_the_language_does_not_know_leaves_local_code_unnamed() -> None:
