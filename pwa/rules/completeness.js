@@ -1,6 +1,7 @@
 // How much of a site is done, by known fixtures and by rooms, floor by floor. Twin: server/spanwalk/rules/completeness.py.
 
 import * as constants from './constants.js';
+import { heldBy } from './points/found.js';
 import { facet, fixturesOf, floorOrder, inOrder, progressOf, Survey, walkOrder } from './survey.js';
 
 /** @typedef {import('./open_points.js').OpenPoint} OpenPoint */
@@ -62,20 +63,8 @@ function tally(words) {
  */
 function holdsOf(survey, points) {
   const rooms = tally(points.map((point) => point.room ?? ''));
-  const records = new Set(points.map((point) => held(survey, survey.get(point.record))?.id));
+  const records = new Set(points.map((point) => heldBy(survey, survey.get(point.record))?.id));
   return { rooms, records };
-}
-
-/**
- * The group or kind that a point about a record holds open; none for rooms, questions and the like.
- * @param {Survey} survey @param {ViewRecord | undefined} record
- */
-function held(survey, record) {
-  let at = record;
-  if (record?.type === 'label') at = survey.get(facet(record, 'binding').group);
-  if (record?.type === 'photo') at = survey.get(facet(record, 'identity').subject);
-  while (at && at.type !== 'group' && at.type !== 'kind') at = survey.get(at.parent);
-  return at;
 }
 
 /** @param {ViewRecord<'group'>[]} groups */

@@ -3,6 +3,7 @@
 import * as emergency from './points/emergency.js';
 import * as groups from './points/groups.js';
 import * as kinds from './points/kinds.js';
+import * as planned from './points/planned.js';
 import * as readings from './points/readings.js';
 import * as records from './points/records.js';
 import * as rooms from './points/rooms.js';
@@ -267,5 +268,17 @@ export const RULES = [
     who: ['manager', 'owner'],
     path: '/s/{site}/desk/days',
     find: work.pickedShort,
+  },
+  {
+    name: 'held-by-survey',
+    who: ['surveyor', 'manager', 'owner'],
+    path: '/s/{site}/group/{record}',
+    find: planned.heldBySurvey,
+  },
+  {
+    name: 'held-by-plan',
+    who: ['manager', 'owner'],
+    path: '/s/{site}/desk/plan',
+    find: planned.heldByPlan,
   },
 ];

@@ -18,7 +18,8 @@ import { floorOrder, inOrder, nameOfRoom, Survey, walkOrder } from './survey.js'
 /**
  * What the records do not hold. `judgements` by group id, where they are at hand already.
  * @typedef {{photos_arrived?: string[] | null, devices?: import('./points/found.js').DeviceWork[],
- *   judgements?: Record<string, Judgement>, figures_not_used?: Seen['figuresNotUsed'], today?: string}} Facts
+ *   judgements?: Record<string, Judgement>, figures_not_used?: Seen['figuresNotUsed'],
+ *   not_ready?: Seen['notReady'], today?: string}} Facts
  */
 
 export { RULES };
@@ -54,10 +55,14 @@ export function* lookingForPoints(siteRecords, facts, tables, judge = judgeGroup
     lengths: lengthsByKind(survey),
     figuresNotUsed: facts.figures_not_used ?? [],
     tables,
+    notReady: facts.not_ready ?? [],
+    told: /** @type {{record: string, room: string | null}[]} */ ([]),
   };
   const points = [];
   for (const each of RULES) {
-    points.push(...each.find(seen).map((found) => pointOf(survey, each, found)));
+    const found = each.find(seen).map((one) => pointOf(survey, each, one));
+    points.push(...found);
+    seen.told.push(...found);
     yield;
   }
   return points.sort((a, b) => compare(placeOf(survey, a), placeOf(survey, b)));

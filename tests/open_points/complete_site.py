@@ -136,6 +136,21 @@ BAR = {
 }  # fmt: skip
 
 
+DRIVER = {
+    "outputs": 2, "watts": 40, "least_watts": 9, "volts_min": 120, "volts_max": 277, "out_v_min": 27, "out_v_max": 42,
+    "settings_ma": [350, 700, 800, 900, 1000], "current": "shared-by-the-bars", "output_class": "class-2-selv", "efficiency_pct": 88,
+    "length_ticks": 190 * MM, "width_ticks": 42 * MM, "height_ticks": 29 * MM, "side_gap_ticks": 2 * MM,
+    "lead_gap_ticks": 20 * MM, "lead_ends": "both-ends", "hottest_c": 60, "coldest_c": -20, "rise_k": 8, "moisture": "dry",
+    "dimming": "0-10-v", "emergency": "battery-pack-can-be-added",
+}  # fmt: skip
+PACK = {
+    "purpose": "emergency-pack", "length_ticks": 100 * MM, "width_ticks": 30 * MM, "height_ticks": 25 * MM, "out_v_min": 20, "out_v_max": 60,
+    "output_w": 10, "duration_min": 90, "volts_min": 120, "volts_max": 277, "unswitched_feed": True, "battery": "nickel-metal-hydride",
+    "coldest_c": 0, "hottest_c": 50,
+}  # fmt: skip
+SURROUNDINGS = {"moisture": "dry", "hazardous": "no", "coldest_c": 15, "hottest_c": 30}
+
+
 def supplied() -> dict[str, dict[str, Any]]:
     """What a complete group says besides its identity."""
     return {
@@ -151,14 +166,18 @@ def make_complete_site(server: Server) -> CompleteSite:
     status, made = client.call("POST", "/api/sites", {"name": "A complete site"})
     assert status == 201, made
     hand = Hand(client, made["id"])
+    settings = hand.state(hand.site)["facets"].get("settings", {}).get("value", {})
+    hand.save(hand.site, "site", settings=settings | {"emergency_min": 90, "light_ceiling_pct": 300})
     hand.make("catalogue_item", hand.site, {"item": "bar", "code": "BAR-4", "offered": True}, bar=BAR)
+    hand.make("catalogue_item", hand.site, {"item": "driver", "code": "DRIVER-2", "offered": True}, driver=DRIVER)
+    hand.make("catalogue_item", hand.site, {"item": "accessory", "code": "PACK-10", "offered": True}, accessory=PACK)
     floor = hand.make("floor", hand.site, {"name": "Ground", "order": 0})
     room = hand.make(
         "room",
         floor,
         {"number": "G01", "name": "Hall", "space_type": "corridor"},
         progress={"progress": "surveyed"},
-        surroundings={"moisture": "dry"},
+        surroundings=SURROUNDINGS,
     )
     kind = hand.make("kind", hand.site, {"mark": "K1", "alike": "yes"}, **KIND)
     group = hand.make("group", room, {"kind": kind}, **supplied())

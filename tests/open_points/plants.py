@@ -8,7 +8,7 @@ from io import BytesIO
 from typing import Any
 
 from PIL import Image
-from tests.open_points.complete_site import BAR, KIND, MM, CompleteSite, Hand, supplied
+from tests.open_points.complete_site import BAR, KIND, MM, SURROUNDINGS, CompleteSite, Hand, supplied
 
 Fix = Callable[[], object]
 Plant = Callable[[CompleteSite], Fix]
@@ -16,8 +16,14 @@ Plant = Callable[[CompleteSite], Fix]
 
 def add_group(site: CompleteSite, name: str, number: str = "G02", **facets: Any) -> str:
     """A second room with a group of the same kind in it, complete but for its readings."""
-    room = site.hand.make("room", site.floor, {"number": number, "name": name}, progress={"progress": "surveyed"})
-    return site.hand.make("group", room, {"kind": site.kind}, **(supplied() | facets))
+    return site.hand.make("group", add_room(site, name, number), {"kind": site.kind}, **(supplied() | facets))
+
+
+def add_room(site: CompleteSite, name: str, number: str = "G02") -> str:
+    """A second room that was surveyed."""
+    identity = {"number": number, "name": name, "space_type": "corridor"}
+    said = {"progress": {"progress": "surveyed"}, "surroundings": SURROUNDINGS}
+    return site.hand.make("room", site.floor, identity, **said)
 
 
 def read_all(site: CompleteSite, group: str) -> None:
@@ -42,10 +48,13 @@ def too_few_readings(site: CompleteSite) -> Fix:
         "rows": 1,
         "lamps_end_to_end": 1,
     }
-    kind = site.hand.make("kind", site.hand.site, {"mark": "K2", "alike": "yes"}, **(KIND | {"lamps": lamps}))
-    long_bar = BAR | {"length_ticks": 2340 * MM, "lit_ticks": 2300 * MM}
+    ballast = KIND["ballast"] | {"ballast": "magnetic"}
+    kind = site.hand.make(
+        "kind", site.hand.site, {"mark": "K2", "alike": "yes"}, **(KIND | {"lamps": lamps, "ballast": ballast})
+    )
+    long_bar = BAR | {"length_ticks": 2340 * MM, "lit_ticks": 2300 * MM, "most_ma": 1050}
     site.hand.make("catalogue_item", site.hand.site, {"item": "bar", "code": "BAR-8", "offered": True}, bar=long_bar)
-    room = site.hand.make("room", site.floor, {"number": "G02", "name": "Store"}, progress={"progress": "surveyed"})
+    room = add_room(site, "Store")
     group = site.hand.make("group", room, {"kind": kind}, **(supplied() | {"count": {"count": 4, "sure": "yes"}}))
     site.hand.read(group, 1, 1, 757428, "93 3/16")
 
@@ -87,7 +96,7 @@ def no_ballast_space(site: CompleteSite) -> Fix:
 
 
 def feeds_not_seen(site: CompleteSite) -> Fix:
-    site.hand.save(site.kind, "kind", wiring={"feeds": "not-seen"})
+    site.hand.save(site.kind, "kind", wiring=KIND["wiring"] | {"feeds": "not-seen"})
     return lambda: site.hand.save(site.kind, "kind", wiring=KIND["wiring"])
 
 
@@ -201,6 +210,18 @@ def two_groups_alike(site: CompleteSite) -> Fix:
     )
 
 
+def hottest_not_said(site: CompleteSite) -> Fix:
+    site.hand.save(site.room, "room", surroundings={name: SURROUNDINGS[name] for name in ("moisture", "hazardous")})
+    return lambda: site.hand.save(site.room, "room", surroundings=SURROUNDINGS)
+
+
+def nothing_passes(site: CompleteSite) -> Fix:
+    """A supply for which no driver is made; the manager leaves such a group as it is."""
+    site.hand.save(site.group, "group", supply={"volts": "347"})
+    reason = {"decision": "leave-as-is", "reason": "No driver for 347 V."}
+    return lambda: site.hand.save(site.group, "group", decision=reason)
+
+
 PLANTS: dict[str, Plant] = {
     "no-reading": no_reading,
     "too-few-readings": too_few_readings,
@@ -223,4 +244,6 @@ PLANTS: dict[str, Plant] = {
     "unsent-work": unsent_work,
     "verdict-differs": verdict_differs,
     "groups-do-not-differ": two_groups_alike,
+    "held-by-survey": hottest_not_said,
+    "held-by-plan": nothing_passes,
 }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 from tests.open_points.complete_site import CompleteSite, make_complete_site
@@ -30,11 +31,34 @@ def test_a_complete_site_is_complete(site: CompleteSite) -> None:
 def test_planted_told_once_put_right_gone(site: CompleteSite, rule: str, plant: Plant) -> None:
     fix = plant(site)
     told = site.hand.completeness()
-    assert [point["rule"] for point in told["open_points"]] == [rule]
+    assert [point["rule"] for point in told["open_points"]] == [rule], told["open_points"]
     assert told["complete"] is False
     assert told["open_points"][0]["path"].startswith(f"/s/{site.hand.site}/")
     fix()
     assert site.hand.completeness()["open_points"] == []
+
+
+def test_what_is_complete_can_be_ordered_and_what_cannot_be_ordered_has_a_point(
+    client: Callable[[str], Client],
+) -> None:
+    """Completeness and readiness are one list: no group of the demo building is held back without being told of."""
+    manager = client("manager")
+    site = f"/api/sites/{manager.site_id()}"
+    records = {each["id"]: each for each in manager.get(f"{site}/pull?since=0&limit=5000")["records"]}
+    points = manager.get(f"{site}/completeness")["open_points"]
+    told = {point["record"] for point in points} | {point["room"] for point in points}
+    told |= {records[each]["parent"] for each in told if each in records and records[each]["type"] == "cavity_reading"}
+    held = [each for each in manager.get(f"{site}/plan")["groups"] if each["state"] != "ready"]
+    held = [each for each in held if is_to_convert(records, each)]
+    assert len(held) > 5
+    assert [each["room_name"] for each in held if told.isdisjoint({each["group"], each["kind"], each["room"]})] == []
+
+
+def is_to_convert(records: dict[str, Any], group: dict[str, Any]) -> bool:
+    """Whether a group of a plan is neither decided against nor without anything to convert."""
+    lamps = records[group["kind"]]["facets"]["lamps"]["value"]["fitted"]
+    decision = records[group["group"]]["facets"].get("decision", {}).get("value", {}).get("decision")
+    return lamps not in ("built-in-led", "none") and decision not in ("leave-as-is", "defer")
 
 
 def test_who_is_not_on_the_site_learns_nothing(site: CompleteSite, server: Server) -> None:

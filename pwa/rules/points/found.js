@@ -25,11 +25,14 @@ export function lengthsByKind(survey) {
 /**
  * What the rules look at: records, SHA-256 of the photos that are on the server (null: not known),
  * what each device said that it has not sent, judgements by group id, lengths of readings by kind, figures that the
- * site set and that cannot be used (known on the server only), reference tables.
+ * site set and that cannot be used, groups whose plan is not ready (both known on the server only), reference tables,
+ * and what the rules before this one found, which grows from rule to rule.
  * @typedef {{survey: Survey, photosArrived: Set<string> | null, devices: DeviceWork[],
  *   judgements: Record<string, Judgement>, lengths: Map<string, number[]>,
- *   figuresNotUsed: {record: string, row: string, why: string}[], tables: Reference}} Seen
+ *   figuresNotUsed: {record: string, row: string, why: string}[], tables: Reference,
+ *   notReady: NotReady[], told: {record: string, room: string | null}[]}} Seen
  */
+/** A group whose plan is not ready to be released, and all that keeps it from being so. @typedef {{group: string, because: {code: string, facts: Record<string, unknown>}[]}} NotReady */
 
 /**
  * Sets of records with the same text in a field of their identity, in any case.
@@ -59,4 +62,16 @@ export function ofGroup(seen, group, facts = {}) {
 /** Labels that are on a fixture and not voided. @param {Seen} seen */
 export function boundLabels(seen) {
   return seen.survey.ofType('label').filter((label) => has(label, 'binding') && !has(label, 'voided'));
+}
+
+/**
+ * The group or kind that a point about a record holds open; none for rooms, questions and the like.
+ * @param {Survey} survey @param {ViewRecord | undefined} record
+ */
+export function heldBy(survey, record) {
+  let at = record;
+  if (record?.type === 'label') at = survey.get(facet(record, 'binding').group);
+  if (record?.type === 'photo') at = survey.get(facet(record, 'identity').subject);
+  while (at && at.type !== 'group' && at.type !== 'kind') at = survey.get(at.parent);
+  return at;
 }

@@ -36,7 +36,7 @@ class ConstantTwice(ValueError):
     """A name stands for two values; it says which name."""
 
 
-MODULES = ("emergency", "groups", "kinds", "readings", "records", "rooms", "work")
+MODULES = ("emergency", "groups", "kinds", "planned", "readings", "records", "rooms", "work")
 """Modules of `rules/points`."""
 HEAD = "Made from spec/rules.json by `python -m spanwalk.records.made_rules`: do not edit."
 FEW = 88

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from typing import TypedDict
 
 from spanwalk.rules import constants
-from spanwalk.rules.points.found import OpenPoint
+from spanwalk.rules.points.found import OpenPoint, held_by
 from spanwalk.rules.record_types import FloorView, GroupView, RoomView
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey, facet, fixtures_of, floor_order, progress_of, walk_order
@@ -113,26 +113,13 @@ class _Holds:
         self.rooms = Counter(point["room"] for point in points)
         self.records: set[str] = set()
         for point in points:
-            record = survey.by_id.get(point["record"])
-            held = _held(survey, record) if record is not None else None
+            held = held_by(survey, survey.by_id.get(point["record"]))
             if held is not None:
                 self.records.add(held["id"])
 
     def holds(self, group: GroupView) -> bool:
         """Whether a group or its kind has an open point."""
         return bool({group["id"], facet(group, "identity").get("kind", "")} & self.records)
-
-
-def _held(survey: Survey, record: Record) -> Record | None:
-    """The group or kind that a point about a record holds open; None for rooms, questions and the like."""
-    at: Record | None = record
-    if record["type"] == "label":
-        at = survey.by_id.get(facet(record, "binding").get("group", ""))
-    if record["type"] == "photo":
-        at = survey.by_id.get(facet(record, "identity").get("subject", ""))
-    while at is not None and at["type"] not in ("group", "kind"):
-        at = survey.by_id.get(at["parent"]) if at["parent"] is not None else None
-    return at
 
 
 def _room(survey: Survey, holds: _Holds, room: RoomView) -> RoomDone:

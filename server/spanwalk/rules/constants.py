@@ -4,6 +4,24 @@ ALONE_TICKS = 960
 AS_RELEASED = "as-released"
 BASES = ("lamp", "sample", "all")
 BY_NAME = "convert-with-this-arrangement"
+BY_SURVEY = (
+    "plan.blocked.hazardous-not-seen",
+    "plan.blocked.neighbour-leads-not-seen",
+    "plan.blocked.neighbour-not-found",
+    "plan.blocked.fed-not-found",
+    "plan.blocked.neighbour-several",
+    "plan.blocked.neighbour-counts",
+    "plan.blocked.neighbour-lamps",
+    "plan.bar-fixing.cannot-tell",
+    "plan.bar-moisture.cannot-tell",
+    "plan.bar-heat.cannot-tell",
+    "plan.bar-cold.cannot-tell",
+    "plan.driver.cold.cannot-tell",
+    "plan.driver.moisture.cannot-tell",
+    "plan.driver.temperature.cannot-tell",
+    "plan.driver.dimming.cannot-tell",
+    "plan.light.cannot-tell",
+)
 CEILING_FROM_FLOOR = ("ceiling.ceiling", "ceiling.access", "ceiling.fire_rated")
 CHECKS_OF_ALL = ("leads-removed-or-capped", "sockets-proved-dead", "earth-checked", "label-on")
 CLUSTER_LEAST = 2
@@ -69,6 +87,31 @@ PROVING_STEPS = (
 RELEASED_SINCE = "released-since"
 ROOM_DONE = ("surveyed", "nothing-to-convert")
 RULES_VERSION = "7"
+SAID_BY_RULES = (
+    "plan.blocked.nothing-judged",
+    "plan.blocked.nothing-passes",
+    "plan.blocked.no-count",
+    "plan.blocked.conflict",
+    "plan.blocked.reading-alone",
+    "plan.blocked.reading-questioned",
+    "plan.blocked.by-lamp",
+    "plan.blocked.no-volts",
+    "plan.blocked.emergency-not-seen",
+    "plan.blocked.emergency-position-not-there",
+    "plan.blocked.second-source-not-named",
+    "plan.blocked.feeds-not-seen",
+    "plan.blocked.lamps-not-seen",
+    "plan.blocked.partner",
+    "plan.blocked.partner-not-released",
+    "plan.partner.cannot-tell",
+    "plan.fit-tight.cannot-tell",
+    "plan.fit-trial.cannot-tell",
+    "plan.fit-unread.cannot-tell",
+    "plan.driver.space.cannot-tell",
+    "plan.driver.volts.cannot-tell",
+    "plan.driver.emergency.cannot-tell",
+    "plan.emergency-positions.cannot-tell",
+)
 SHORTEST_UNDER_TENTHS_MM = 24
 SIDES = ("length_ticks", "width_ticks", "height_ticks")
 SILENT_COLDEST_C = 0

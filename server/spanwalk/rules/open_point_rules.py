@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from spanwalk.rules.points import emergency, groups, kinds, readings, records, rooms, work
+from spanwalk.rules.points import emergency, groups, kinds, planned, readings, records, rooms, work
 from spanwalk.rules.points.found import Rule
 
 RULES = (
@@ -263,5 +263,17 @@ RULES = (
         ("manager", "owner"),
         "/s/{site}/desk/days",
         work.picked_short,
+    ),
+    Rule(
+        "held-by-survey",
+        ("surveyor", "manager", "owner"),
+        "/s/{site}/group/{record}",
+        planned.held_by_survey,
+    ),
+    Rule(
+        "held-by-plan",
+        ("manager", "owner"),
+        "/s/{site}/desk/plan",
+        planned.held_by_plan,
     ),
 )

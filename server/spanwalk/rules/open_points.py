@@ -13,7 +13,17 @@ from typing import TypedDict, cast
 from spanwalk.rules.judged import Judge, judge_groups
 from spanwalk.rules.judgement_types import Judgement
 from spanwalk.rules.open_point_rules import RULES
-from spanwalk.rules.points.found import FigureNotUsed, Found, OpenPoint, Rule, Seen, UnsentDevice, lengths_by_kind
+from spanwalk.rules.points.found import (
+    FigureNotUsed,
+    Found,
+    NotReady,
+    OpenPoint,
+    Rule,
+    Seen,
+    Told,
+    UnsentDevice,
+    lengths_by_kind,
+)
 from spanwalk.rules.record_types import FloorView, RoomView
 from spanwalk.rules.record_view import Record, Tables
 from spanwalk.rules.survey import Survey, floor_order, name_of_room, walk_order
@@ -27,6 +37,7 @@ class SiteFacts(TypedDict, total=False):
     photos_arrived: Iterable[str] | None
     devices: Sequence[UnsentDevice]
     figures_not_used: Sequence[FigureNotUsed]
+    not_ready: Sequence[NotReady]
     judgements: Mapping[str, Judgement]
 
 
@@ -42,7 +53,8 @@ def open_points(
     facts : mapping
         What the records do not hold: ``photos_arrived`` (list of SHA-256, or None where not known),
         ``devices`` (``{"id", "person", "operations", "photos", "since"}``), ``figures_not_used``
-        (``{"record", "row", "why"}``), and, where they are at hand already, ``judgements`` by group id.
+        (``{"record", "row", "why"}``), ``not_ready`` (``{"group", "because"}``: groups whose plan is not ready, with
+        codes and facts of why), and, where they are at hand already, ``judgements`` by group id.
     tables : mapping
         Reference tables, for `judging` and for the lengths of lamps.
     judge : callable, optional
@@ -65,8 +77,12 @@ def open_points(
         lengths_by_kind(survey),
         list(facts.get("figures_not_used") or []),
         tables,
+        facts.get("not_ready") or (),
     )
-    points = [_point(survey, rule, found) for rule in RULES for found in rule.find(seen)]
+    points: list[OpenPoint] = []
+    for rule in RULES:
+        points += [_point(survey, rule, found) for found in rule.find(seen)]
+        seen.told.extend(Told(point["record"], point["room"]) for point in points[len(seen.told) :])
     return sorted(points, key=lambda point: _place(survey, point))
 
 

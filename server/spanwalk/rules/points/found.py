@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple, TypedDict, TypeVar
 
 from spanwalk.rules.judgement_types import Judgement
 from spanwalk.rules.record_types import GroupView, KindView, LabelView, RoomView
-from spanwalk.rules.record_view import Tables
+from spanwalk.rules.record_view import Record, Tables
+from spanwalk.rules.said import Said
 from spanwalk.rules.survey import Survey, facet, has, mark_of
 
 Alike = TypeVar("Alike", KindView, RoomView)
@@ -53,6 +54,20 @@ class FigureNotUsed(TypedDict):
     why: str
 
 
+class NotReady(TypedDict):
+    """A group whose plan is not ready to be released, and all that keeps it from being so."""
+
+    group: str
+    because: list[Said]
+
+
+class Told(NamedTuple):
+    """What a rule found already: the record it is about and its room, by their ids."""
+
+    record: str
+    room: str | None
+
+
 @dataclass(frozen=True)
 class Seen:
     """What the rules look at.
@@ -73,6 +88,10 @@ class Seen:
         ``{"record", "row", "why"}``: figures that the site set and that cannot stand in the tables'; known on the server only.
     tables : mapping
         Reference tables.
+    not_ready : list of dict
+        Groups whose plan is not ready; known on the server only.
+    told : list of Told
+        What the rules before this one found; it grows from rule to rule.
     """
 
     survey: Survey
@@ -82,6 +101,8 @@ class Seen:
     lengths: Mapping[str, list[int]]
     figures_not_used: list[FigureNotUsed] = field(default_factory=list)
     tables: Tables = field(default_factory=dict)
+    not_ready: Sequence[NotReady] = ()
+    told: list[Told] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
@@ -122,3 +143,15 @@ def bound_labels(seen: Seen) -> list[LabelView]:
     """Labels that are on a fixture and not voided."""
     labels = seen.survey.of_type("label")
     return [label for label in labels if has(label, "binding") and not has(label, "voided")]
+
+
+def held_by(survey: Survey, record: Record | None) -> Record | None:
+    """The group or kind that a point about a record holds open; None for rooms, questions and the like."""
+    at = record
+    if record is not None and record["type"] == "label":
+        at = survey.by_id.get(facet(record, "binding").get("group", ""))
+    if record is not None and record["type"] == "photo":
+        at = survey.by_id.get(facet(record, "identity").get("subject", ""))
+    while at is not None and at["type"] not in ("group", "kind"):
+        at = survey.by_id.get(at["parent"]) if at["parent"] is not None else None
+    return at

@@ -13,11 +13,12 @@ from spanwalk.rules.judged import judge_groups
 from spanwalk.rules.judgement_types import Judgement
 from spanwalk.rules.judging import RULES_VERSION
 from spanwalk.rules.open_points import SiteFacts, open_points
-from spanwalk.rules.points.found import OpenPoint
+from spanwalk.rules.points.found import NotReady, OpenPoint
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey
 from spanwalk.services.photos.photos import photos_arrived
 from spanwalk.services.planning.figures import figures_not_used
+from spanwalk.services.planning.plans import site_plan
 from spanwalk.services.sync.devices import DeviceSeen, list_devices
 from spanwalk.services.sync.state import site_head, site_records
 
@@ -56,6 +57,7 @@ def site_completeness(session: Session, site_id: str) -> SiteCompleteness:
         "devices": _devices(session, site_id),
         "judgements": judged,
         "figures_not_used": figures_not_used(session, site_id),
+        "not_ready": _not_ready(session, site_id),
     }
     points = open_points(records, facts, tables())
     return {**completeness(records, points), "open_points": points, "head": head}
@@ -65,6 +67,12 @@ def _records(session: Session, site_id: str) -> list[Record]:
     """All records; those of which the newest counts also say at which sequence they came."""
     ordered = {each["id"]: each for each in site_records(session, site_id, types=ORDERED, who=True)}
     return [ordered.get(each["id"], each) for each in site_records(session, site_id)]
+
+
+def _not_ready(session: Session, site_id: str) -> list[NotReady]:
+    """Groups whose plan is not ready, with everything that keeps it from being so."""
+    plans = site_plan(session, site_id).plans
+    return [{"group": group, "because": plan["blockers"]} for group, plan in plans.items() if plan["state"] != "ready"]
 
 
 def _devices(session: Session, site_id: str) -> list[DeviceSeen]:
