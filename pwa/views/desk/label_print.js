@@ -225,7 +225,7 @@ function OfNotices({ form, set, told }) {
       ${regions.length > 0 && html`<${Choice} id="notice-region" title=${say('label-desk.region')} value=${form.region} among=${['', ...regions]} said=${(/** @type {string} */ each) => say(`label-desk.region.${each || 'none'}`)} onChange=${(/** @type {string} */ region) => set({ region })} />`}
     </div>
     ${!reviewed && html`<p class="notice" role="note">${say('label-desk.not-reviewed', { language })}</p>`}
-    ${told && html`<details class="notice-says" open=${!reviewed}><summary>${say('label-desk.notice-says')}</summary><p lang=${form.language}>${told.notice_says.join(' ')}</p></details>`}`;
+    ${told && html`<details class="notice-says" open=${!reviewed}><summary>${say('label-desk.notice-says')}</summary><div lang=${form.language}>${told.notice_says.map((line) => html`<p key=${line}>${line}</p>`)}</div></details>`}`;
 }
 
 /** @param {{id: string, title: string, value: string, wrong?: boolean, onInput: (value: string) => void}} props */
