@@ -5,13 +5,13 @@ import { useEffect, useState } from 'preact/hooks';
 import { store } from './store/store.js';
 import { StoreError } from './store/store_error.js';
 import { keepScanner } from './update.js';
-import { afterPaint } from './views/after_paint.js';
+import { afterPaint, drawAfterTouches } from './views/after_paint.js';
 import { watchDownloads } from './views/downloads.js';
 import { navigate } from './views/navigate.js';
 import { barOf } from './views/parts/bar_places.js';
 import { NotFound, screens as survey } from './views/screens.js';
 
-export { navigate };
+export { drawAfterTouches, navigate };
 
 /**
  * @typedef {{path: string, screen: ScreenPart, scans?: boolean}} Route `scans`: who opens it has work for the scanner
