@@ -51,6 +51,9 @@ export const PARTS = [
 /** The crew's, which make the scanner ready. */
 const [CREWS] = PARTS.slice(-1);
 
+/** Screens that are left to who must set up a second factor before anything else. */
+const BEFORE_FACTOR = /^\/(me|sign-in|enrol|join|reset)(\/|$)/;
+
 /** Screens of a site that are left to a phone which is shut out of it. */
 const OF_SHUT_OUT = /^\/s\/[^/]+\/(shut-out|unsent)\/?$/;
 
@@ -147,6 +150,10 @@ export function Router({ onShown }) {
     if (shutOut && siteId !== null && !OF_SHUT_OUT.test(at))
       navigate(`/s/${siteId}/shut-out`, { replace: true });
   }, [shutOut, siteId, at]);
+  const factorFirst = useStore(() => store.factorFirst);
+  useEffect(() => {
+    if (factorFirst && !BEFORE_FACTOR.test(at)) navigate('/me', { replace: true });
+  }, [factorFirst, at]);
   const waits = lacking || (siteId !== null && !site && !failed);
   useEffect(() => {
     if (!waits) onShown?.();
@@ -200,6 +207,13 @@ function useScannerNear(site, at) {
         () => {},
       );
   }, [mayScan, at]);
+}
+
+/** Something of the store that decides which screen stands. @template T @param {() => T} read @returns {T} */
+function useStore(read) {
+  const [value, setValue] = useState(read);
+  useEffect(() => store.subscribe(() => setValue(() => read())), []);
+  return value;
 }
 
 /** Whether this phone is shut out of the site of an address. @param {string | null} id @param {Site | null} site */

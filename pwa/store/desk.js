@@ -1,6 +1,7 @@
 // What only the server computes, asked for when a desk screen wants it; refusals carry the server's own sentence.
 
 import { StoreError, store } from './store.js';
+import { inTurn } from './turn.js';
 
 const NO_CONTENT = 204;
 
@@ -45,7 +46,7 @@ export async function fileOfServer(path) {
  * @returns {Promise<T>}
  */
 async function askOnce(path, how) {
-  const answer = await fetchOnce(path, how);
+  const answer = await inTurn(() => fetchOnce(path, how), how);
   const told = answer.status === NO_CONTENT ? {} : await answer.json().catch(() => null);
   // A request that was given up while its answer came in has no answer, whatever its status said.
   how.signal?.throwIfAborted();

@@ -19,11 +19,14 @@ import {
   speak,
 } from './tables.js';
 import { Tabs } from './tabs.js';
+import { inTurn } from './turn.js';
 
 export { StoreError };
 
 /** @typedef {import('../storage/home_storage.js').PersonRow} PersonRow */
 /** @typedef {import('../storage/home_storage.js').SiteEntry} SiteEntry */
+/** A change in how somebody signs in. @typedef {{what: string, at: string, phone: string | null, kind: 'phone' | 'computer' | null, copies: string[], this: boolean, new: boolean}} SignInChange */
+/** @typedef {{person: Omit<PersonRow, 'sites' | 'opened'>, sites: SiteEntry[], changes?: SignInChange[], factor_first?: boolean, site?: string | null}} SignedIn */
 /** @typedef {import('../sync/engine.js').Status} Status */
 /** @typedef {import('../sync/engine.js').Surroundings} Surroundings */
 
@@ -56,6 +59,10 @@ export class Store {
     this.closed = new Set();
     /** Whether it was asked why the sign-in has ended. */
     this.askedWhy = false;
+    /** What changed in how who is signed in signs in and is new to them, as last heard. @type {SignInChange[]} */
+    this.changes = [];
+    /** Whether who is signed in must set up a second factor before anything else; unknown without a signal, so no. */
+    this.factorFirst = false;
     /** Sites that are being put away. @type {Set<string>} */
     this.puttingAway = new Set();
     /** @type {Set<() => void>} */
@@ -174,23 +181,25 @@ export class Store {
    * Tell the server something after which it says who is signed in, and their sites.
    *
    * @param {string} path @param {string} method @param {unknown} told
-   * @returns {Promise<{person: Omit<PersonRow, 'sites' | 'opened'>, sites: SiteEntry[], site?: string | null}>}
+   * @returns {Promise<SignedIn>}
    */
   async #enter(path, method, told) {
-    const response = await this.#ask(path, { method, body: JSON.stringify(told) });
+    const response = await inTurn(() => this.#ask(path, { method, body: JSON.stringify(told) }));
     const body = await response.json().catch(() => null);
     if (!response.ok || !body) throw new StoreError(body?.code ?? 'phone.no-network', body ?? {});
-    await this.#signedIn(body.person, body.sites);
+    await this.#signedIn(body);
     return body;
   }
 
-  /** @param {Omit<PersonRow, 'sites' | 'opened'>} person @param {SiteEntry[]} sites */
-  async #signedIn(person, sites) {
+  /** @param {SignedIn} told */
+  async #signedIn({ person, sites, changes = [], factor_first: factorFirst = false }) {
     const other = this.current?.id !== person.id;
     const spoken = this.current?.language ?? null;
     if (other) await this.#putAwayAll();
     this.current = await this.home.signedIn(person, sites);
     this.askedWhy = false;
+    this.changes = changes;
+    this.factorFirst = factorFirst;
     if (other || spoken !== (person.language ?? null)) await this.#speak();
     for (const site of this.opened.values()) {
       site.entry = sites.find((entry) => entry.id === site.id) ?? site.entry;
@@ -201,6 +210,12 @@ export class Store {
       await this.#openAll();
       this.tabs.say({ kind: 'person' });
     }
+    this.#tell();
+  }
+
+  /** Who is signed in has said that they have read what changed. */
+  changesRead() {
+    this.changes = [];
     this.#tell();
   }
 
@@ -222,6 +237,8 @@ export class Store {
     await this.#putAwayAll();
     await this.home.signedOut(pending);
     this.current = null;
+    this.changes = [];
+    this.factorFirst = false;
     await this.#speak();
     this.tabs.say({ kind: 'person' });
     this.#tell();
@@ -242,8 +259,7 @@ export class Store {
       const response = await this.#ask('/api/session', { method: 'GET' });
       if (response.status === 401) return await this.#sessionEnded();
       const body = response.ok ? await response.json() : null;
-      if (body && (!this.current || this.current.id === body.person.id))
-        await this.#signedIn(body.person, body.sites);
+      if (body && (!this.current || this.current.id === body.person.id)) await this.#signedIn(body);
     } catch {
       // Without a network what was last heard stands.
     }

@@ -91,9 +91,9 @@ type Deed = Partial<Pick<Operation, 'kind' | 'type' | 'facet' | 'to'>>;
 
 // -- answers of the server whose parts the page has of its own
 
-/** How much of a site is done, with every open point (rules/completeness.js). */
+/** How much of a site is done (rules/completeness.js), and what crews noted last of each fixture, by floor and outcome. */
 type CompletenessTold = import('../rules/completeness.js').Completeness & {
-  open_points: import('../rules/open_points.js').OpenPoint[];
+  installed: Record<string, Record<string, number>>;
   head: number;
 };
 /** What waits for a manager: the operation, and who had saved it. */

@@ -6,6 +6,8 @@ import { html } from './html.js';
 import { navigate } from './navigate.js';
 import { Page } from './parts/page.js';
 import { Problem } from './parts/parts.js';
+import { Turn } from './parts/turn.js';
+import { NewChanges } from './people/changes.js';
 import { ProofFields, useWait, wantedBy } from './people/proof.js';
 import { say } from './words.js';
 
@@ -19,17 +21,20 @@ export function SignIn({ then = '/', why }) {
   const [busy, setBusy] = useState(false);
   const [wanted, setWanted] = useState(/** @type {import('./people/proof.js').Wanted | null} */ (null));
   const wait = useWait(error);
+  const [isIn, setIn] = useState(false);
   const [help, setHelp] = useState(/** @type {Help[]} */ ([]));
   useEffect(() => {
     store.signInHelp().then(setHelp);
   }, []);
+  const goOn = () => navigate(then, { replace: true });
   /** @param {import('./people/proof.js').Shown} shown */
   const enter = async (shown) => {
     setBusy(true);
     setError(null);
     try {
       await store.signIn(name.trim(), password, shown);
-      navigate(then, { replace: true });
+      if (store.changes.length === 0) goOn();
+      else setIn(true);
     } catch (problem) {
       const asked = wantedBy(problem, 'second-factor-needed');
       if (!asked) setError(problem);
@@ -47,6 +52,8 @@ export function SignIn({ then = '/', why }) {
     setWanted(null);
     setError(null);
   };
+  if (isIn)
+    return html`<${Page} title=${say('page.sign-in')}><${NewChanges} onRead=${goOn} go=${say('changed.go-on')} /><//>`;
   return html`<${Page} title=${say('page.sign-in')}>
     ${why && html`<p class="notice">${why}</p>`}
     <form class="stack sign-in" onSubmit=${submit}>
@@ -65,6 +72,7 @@ export function SignIn({ then = '/', why }) {
       </div>`
       }
       <${Problem} error=${error} />
+      <${Turn} />
       <button class="button main wide" disabled=${busy || wait > 0}>${wait > 0 ? say('proof.wait', { seconds: wait }) : say('page.sign-in')}</button>
       ${wanted && html`<button type="button" class="button wide" onClick=${another}>${say('page.back')}</button>`}
       <p class="small muted">${say('people.forgotten')}</p>

@@ -12,6 +12,7 @@ import { Page } from './parts/page.js';
 import { Row } from './parts/parts.js';
 import { ThisPhone } from './parts/this_phone.js';
 import { SignOut } from './parts/sign_out.js';
+import { NewChanges } from './people/changes.js';
 import { nameOfGone } from './places.js';
 import { SignIn } from './sign_in.js';
 import { choiceText, counted, say, timeText } from './words.js';
@@ -32,6 +33,7 @@ export function Sites() {
   const inWork = sites.filter((site) => !site.archived_at && !site.shut_out);
   const shutOut = sites.filter((site) => site.shut_out);
   return html`<${Page} title=${say('page.your-sites')} over=${person.name}>
+    <${NewChanges} />
     ${sites.length === 0 && !person.owner && html`<p>${say('page.you-are-on-no-site')}</p>`}
     ${sites.length === 0 && person.owner && html`<${FirstSteps} />`}
     ${inWork.length > 0 && html`<${SiteRows} sites=${inWork} listed=${listed} />`}

@@ -45,6 +45,8 @@ def add_keeping(command: Commands, opened: Callable[[argparse.Namespace], Flask]
     )
     key = command("backup-key", run_key, "make a pair of keys that backups are sealed with")
     key.add_argument("file", type=Path, help="where the private key goes; must not exist")
+    secret = command("secret-key", run_secret, "make the key that authenticators' keys are sealed with in the database")
+    secret.add_argument("file", type=Path, help="where it goes; must not exist")
 
 
 def add_audit(command: Commands, opened: Callable[[argparse.Namespace], Flask]) -> None:
@@ -169,7 +171,8 @@ def run_restore(app: Flask, told: argparse.Namespace) -> None:
                 _say_checked(told.where, check_backup(settings, told.where, told.identity, told.although_unwell))
                 return
             else:
-                _say_restored(put_back(settings, told.where, told.replace, told.identity, told.although_unwell))
+                made = put_back(settings, told.where, told.replace, told.identity, told.although_unwell)
+                _say_restored(made, settings)
     except StoreFails as failed:
         raise SettingWrong(str(failed)) from failed
     print(say("keeping.incarnation"))
@@ -182,14 +185,16 @@ def _say_checked(where: str, checked: Checked) -> None:
     print(say(code, {"where": where, "sites": checked.sites, "photos": checked.photos}))
 
 
-def _say_restored(made: Restored) -> None:
+def _say_restored(made: Restored, settings: Settings) -> None:
     from spanwalk.words import say
 
     print(say("keeping.restored", {"sites": made.sites, "photos": made.photos, "people": made.people_carried}))
     if made.sites_gone:
         print(say("keeping.sites-gone", {"count": made.sites_gone}))
     if made.aside is not None:
-        print(say("keeping.aside", {"folder": str(made.aside)}))
+        print(say("keeping.aside", {"folder": str(made.aside), "days": settings.keep_aside_days}))
+        if not settings.backup_keys:
+            print(say("keeping.aside-unsealed"))
 
 
 def run_key(told: argparse.Namespace) -> None:
@@ -200,3 +205,13 @@ def run_key(told: argparse.Namespace) -> None:
     public = make_key(told.file)
     print(say("keeping.key-made", {"file": str(told.file)}))
     print(say("keeping.key-set", {"key": public}))
+
+
+def run_secret(told: argparse.Namespace) -> None:
+    """Make a file with the key that authenticators' keys are sealed with."""
+    from spanwalk.services.people.sealed import make_secret_file
+    from spanwalk.words import say
+
+    make_secret_file(told.file)
+    print(say("keeping.secret-made", {"file": str(told.file)}))
+    print(say("keeping.secret-set", {"file": str(told.file.absolute())}))

@@ -83,7 +83,9 @@ def _run(app: Flask, act: Callable[[Session, argparse.Namespace], list[str]], to
 
 
 def _ask(name: str) -> str:
-    return getpass.getpass(f"New password for {name}: ")
+    from spanwalk.words import say
+
+    return getpass.getpass(say("people.cli.ask-password", {"name": name}) + " ")
 
 
 def _id_of(session: Session, name: str) -> str:
@@ -151,6 +153,7 @@ def _site_of(session: Session, wanted: str) -> str:
 
 def reset_one(session: Session, told: argparse.Namespace) -> list[str]:
     """A new password: the one that was asked for, or a link by which the person chooses it."""
+    from spanwalk.services.people.noticed import PASSWORD_BY_COMMAND, enter_change
     from spanwalk.services.people.people import set_password
     from spanwalk.words import say
 
@@ -158,6 +161,7 @@ def reset_one(session: Session, told: argparse.Namespace) -> list[str]:
     if told.password is None:
         return _link_lines(session, told, person_id)
     set_password(session, person_id, told.password)
+    enter_change(session, PASSWORD_BY_COMMAND, person_id)
     return [say("people.cli.password-set", {"name": told.name})]
 
 
@@ -203,8 +207,11 @@ def make_owner(session: Session, told: argparse.Namespace) -> list[str]:
 
 def take_factors_off(session: Session, told: argparse.Namespace) -> list[str]:
     """Take off a person's second factors, with their recovery codes."""
+    from spanwalk.services.people.noticed import FACTORS_BY_COMMAND, enter_change
     from spanwalk.services.people.standing import take_off_factors
     from spanwalk.words import say
 
-    take_off_factors(session, _id_of(session, told.name))
+    person_id = _id_of(session, told.name)
+    take_off_factors(session, person_id)
+    enter_change(session, FACTORS_BY_COMMAND, person_id)
     return [say("people.cli.factors-off", {"name": told.name})]

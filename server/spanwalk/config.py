@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+import binascii
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -10,6 +12,7 @@ from pathlib import Path
 from urllib.parse import SplitResult, urlsplit
 
 from spanwalk.telemetry.logs import FORMS, LEVELS, PLAIN
+from spanwalk.words import say
 
 PUSH_OPERATIONS_MOST = 1000
 PUSH_BYTES_MOST = 4_000_000
@@ -20,6 +23,8 @@ PERSON_RATE, PERSON_RATE_LEAST, PERSON_RATE_MOST = 600, 60, 1_000_000
 DAYS_KEPT_MOST = 3660
 PUBLIC_URL_LETTERS_MOST = 80
 """A longer address makes the modules of a small label finer than a phone reads at arm's length."""
+SECRET_KEY_BYTES = 32
+"""Of a key in the secret file."""
 METRICS_TOKEN_LETTERS_LEAST = 20
 """Of the token with which figures are fetched."""
 
@@ -62,8 +67,16 @@ class Settings:
         Pushes and photos that a person may send in a minute; 0: as many as they like.
     backup_keys : tuple of str
         Public keys that backups are sealed for; none: they are not sealed.
+    secret_file : Path or None
+        The file that `secret_keys` were read from.
+    secret_keys : tuple of bytes
+        Keys that authenticators' keys are sealed with in the database: the first seals, all of them open.
     keep_links_days, keep_imports_days, keep_sign_ins_days : int
         Days after which used links, what was read of files, and who signed in when are let go.
+    keep_phones_days : int
+        Days after which a phone that nobody uses is forgotten.
+    keep_aside_days : int
+        Days after which what a restore put aside is let go.
     log, log_level : str
         Form of log lines, `plain` or `json`, and the least level that is written.
     metrics_token : str or None
@@ -87,9 +100,13 @@ class Settings:
     metrics_token: str | None = None
     busy_timeout_s: float = 30.0
     backup_keys: tuple[str, ...] = ()
+    secret_file: Path | None = None
+    secret_keys: tuple[bytes, ...] = field(default=(), repr=False)
     keep_links_days: int = 90
     keep_imports_days: int = 90
     keep_sign_ins_days: int = 365
+    keep_phones_days: int = 400
+    keep_aside_days: int = 30
     extra: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -108,7 +125,7 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
         SPANWALK_SESSION_DAYS, SPANWALK_SESSION_DAYS_MOST, SPANWALK_ENTER_AGAIN_MINUTES,
         SPANWALK_SECOND_FACTOR_REQUIRED (yes/no), SPANWALK_PUBLIC_URL, SPANWALK_TRUSTED_PROXY,
         SPANWALK_PERSON_RATE, SPANWALK_BACKUP_KEY, SPANWALK_KEEP_LINKS_DAYS, SPANWALK_KEEP_IMPORTS_DAYS,
-        SPANWALK_KEEP_SIGN_INS_DAYS, SPANWALK_LOG, SPANWALK_LOG_LEVEL, SPANWALK_METRICS_TOKEN.
+        SPANWALK_KEEP_SIGN_INS_DAYS, SPANWALK_KEEP_PHONES_DAYS, SPANWALK_KEEP_ASIDE_DAYS, SPANWALK_SECRET_FILE, SPANWALK_LOG, SPANWALK_LOG_LEVEL, SPANWALK_METRICS_TOKEN.
     data : Path, optional
         Data folder given on the command line; goes before SPANWALK_DATA.
 
@@ -119,6 +136,7 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
     """
     folder = data.absolute() if data is not None else data_folder(environment)
     proxy = _proxy(environment, "SPANWALK_TRUSTED_PROXY")
+    secret_file = environment.get("SPANWALK_SECRET_FILE", "").strip()
     return Settings(
         database_url=environment.get("SPANWALK_DATABASE_URL") or f"sqlite:///{folder / 'spanwalk.db'}",
         photo_url=environment.get("SPANWALK_PHOTO_URL") or (folder / "photos").as_uri(),
@@ -132,9 +150,13 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
         trusted_proxy=proxy,
         person_rate=_rate(environment, "SPANWALK_PERSON_RATE"),
         backup_keys=tuple(environment.get("SPANWALK_BACKUP_KEY", "").split()),
+        secret_file=Path(secret_file).absolute() if secret_file else None,
+        secret_keys=_secret_keys("SPANWALK_SECRET_FILE", secret_file) if secret_file else (),
         keep_links_days=_days(environment, "SPANWALK_KEEP_LINKS_DAYS", 90, DAYS_KEPT_MOST),
         keep_imports_days=_days(environment, "SPANWALK_KEEP_IMPORTS_DAYS", 90, DAYS_KEPT_MOST),
         keep_sign_ins_days=_days(environment, "SPANWALK_KEEP_SIGN_INS_DAYS", 365, DAYS_KEPT_MOST),
+        keep_phones_days=_days(environment, "SPANWALK_KEEP_PHONES_DAYS", 400, DAYS_KEPT_MOST),
+        keep_aside_days=_days(environment, "SPANWALK_KEEP_ASIDE_DAYS", 30, DAYS_KEPT_MOST),
         log=_one_of(environment, "SPANWALK_LOG", FORMS, PLAIN),
         log_level=_one_of(environment, "SPANWALK_LOG_LEVEL", LEVELS, "info"),
         metrics_token=_token(environment, "SPANWALK_METRICS_TOKEN"),
@@ -142,17 +164,21 @@ def read_settings(environment: Mapping[str, str], data: Path | None = None) -> S
     )
 
 
+def _wrong(code: str, name: str, value: str, **facts: object) -> SettingWrong:
+    return SettingWrong(say(f"setting.{code}", {"name": name, "value": value, **facts}))
+
+
 def _yes(environment: Mapping[str, str], name: str, default: str) -> bool:
     text = environment.get(name, default)
     if text not in ("yes", "no"):
-        raise SettingWrong(f"{name} is '{text}'; it must be yes or no.")
+        raise _wrong("yes-or-no", name, text)
     return text == "yes"
 
 
 def _one_of(environment: Mapping[str, str], name: str, right: tuple[str, ...], default: str) -> str:
     text = environment.get(name) or default
     if text not in right:
-        raise SettingWrong(f"{name} is '{text}'; it must be one of {', '.join(right)}.")
+        raise _wrong("one-of", name, text, right=", ".join(right))
     return text
 
 
@@ -160,8 +186,22 @@ def _token(environment: Mapping[str, str], name: str) -> str | None:
     """A secret that a program sends; what it is, is never repeated."""
     text = environment.get(name, "").strip()
     if text and (len(text) < METRICS_TOKEN_LETTERS_LEAST or not text.isascii() or not text.isprintable()):
-        raise SettingWrong(f"{name} must be {METRICS_TOKEN_LETTERS_LEAST} letters and digits or more, without spaces.")
+        raise _wrong("token", name, "", least=METRICS_TOKEN_LETTERS_LEAST)
     return text or None
+
+
+def _secret_keys(name: str, file: str) -> tuple[bytes, ...]:
+    """Keys of a file, one a line, lines that begin with # aside; none of it is repeated where it is wrong."""
+    try:
+        lines = [line.strip() for line in Path(file).read_text(encoding="utf-8").splitlines()]
+        keys = tuple(base64.urlsafe_b64decode(line) for line in lines if line and not line.startswith("#"))
+    except (OSError, UnicodeDecodeError) as error:
+        raise _wrong("file-unread", name, file, reason=type(error).__name__) from None
+    except (binascii.Error, ValueError):
+        keys = ()
+    if not keys or any(len(key) != SECRET_KEY_BYTES for key in keys):
+        raise _wrong("no-keys", name, file)
+    return keys
 
 
 def _proxy(environment: Mapping[str, str], name: str) -> str | None:
@@ -171,9 +211,7 @@ def _proxy(environment: Mapping[str, str], name: str) -> str | None:
     try:
         return str(ip_address(text))
     except ValueError:
-        raise SettingWrong(
-            f"{name} is '{text}'; it must be the one address that the proxy comes from: 127.0.0.1."
-        ) from None
+        raise _wrong("proxy", name, text) from None
 
 
 def _rate(environment: Mapping[str, str], name: str) -> int:
@@ -181,9 +219,7 @@ def _rate(environment: Mapping[str, str], name: str) -> int:
     if text == "no":
         return 0
     if not text.isdigit() or not PERSON_RATE_LEAST <= int(text) <= PERSON_RATE_MOST:
-        raise SettingWrong(
-            f"{name} is '{text}'; it must be a whole number from {PERSON_RATE_LEAST} to {PERSON_RATE_MOST}, or no."
-        )
+        raise _wrong("rate", name, text, least=PERSON_RATE_LEAST, most=PERSON_RATE_MOST)
     return int(text)
 
 
@@ -198,7 +234,7 @@ def _minutes(environment: Mapping[str, str], name: str, default: int) -> int:
 def _whole(environment: Mapping[str, str], name: str, default: int, unit: str, most: int) -> int:
     text = environment.get(name, str(default))
     if not re.fullmatch("[0-9]{1,4}", text) or not 1 <= int(text) <= most:
-        raise SettingWrong(f"{name} is '{text}'; it must be a whole number of {unit} from 1 to {most}.")
+        raise _wrong(f"whole-{unit}", name, text, most=most)
     return int(text)
 
 
@@ -208,11 +244,7 @@ def _public_url(environment: Mapping[str, str], name: str) -> str | None:
     if not text:
         return None
     if not _is_address(text):
-        raise SettingWrong(
-            f"{name} is '{text}'; it must be http:// or https://, a host of letters, digits, hyphens and dots, and a"
-            f" port if need be, without a path, a name or a question mark, {PUBLIC_URL_LETTERS_MOST} letters at most:"
-            " https://walk.example.org."
-        )
+        raise _wrong("public-url", name, text, most=PUBLIC_URL_LETTERS_MOST)
     return text.rstrip("/").lower()
 
 

@@ -65,7 +65,19 @@ SITE_WORDS = frozenset(
         "misfit",
         "open-points",
     }
-    | {"floor", "photos", "plan", "reading", "readings", "scanner-camera", "shift", "standing", "suits", "survey"}
+    | {
+        "floor",
+        "photos",
+        "plan",
+        "points",
+        "reading",
+        "readings",
+        "scanner-camera",
+        "shift",
+        "standing",
+        "suits",
+        "survey",
+    }
 )
 """Areas of sentences that the page reads when a site is opened; those of all others come before its first screen."""
 SCANNER = ("vendor/zxing", "views/crew/scan_worker")

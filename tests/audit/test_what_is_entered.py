@@ -104,6 +104,16 @@ def test_every_endpoint_that_changes_something_is_entered_or_passed_over_by_name
     assert {"people.put_on_site", "own.password", "releasing.make_release", "sites.archive"} <= endpoints - PASSED_OVER
 
 
+def test_whatever_is_done_to_people_phones_and_proofs_has_its_words(here: Installation) -> None:
+    """On the screen 'second_factor.take_off' stood as it is called in here."""
+    from spanwalk.words import words
+
+    about = ("people", "phones", "second_factor", "own", "links", "privacy", "sites")
+    entered = {each for each in changing(here.app) - PASSED_OVER if each.split(".")[0] in about}
+    assert len(entered) > 25
+    assert {each for each in entered if f"audit.what.{each}" not in words("en")} == set()
+
+
 def changing(app: Flask) -> set[str]:
     return {
         str(rule.endpoint)
@@ -302,6 +312,7 @@ def test_nobody_signs_in_by_the_old_name(named: Installation) -> None:
 def test_of_somebody_who_left_no_second_factor_code_or_guess_stays_behind(named: Installation) -> None:
     from spanwalk.services.clock import later
     from spanwalk.services.files.imports import packed
+    from spanwalk.services.people.sealed import hidden_name
     from spanwalk.storage.database import writing
     from spanwalk.storage.tables import Enrolment, FileImport, PasskeyChallenge, RecoveryCode, SecondFactor, SignInTry
 
@@ -314,7 +325,7 @@ def test_of_somebody_who_left_no_second_factor_code_or_guess_stays_behind(named:
                 RecoveryCode(person=person, code_hash="a hash"),
                 PasskeyChallenge(challenge="a challenge", person=person, expires_at=later(60)),
                 Enrolment(id=new_id(), secret_hash="h", session="s", expires_at=later(60), **kept),
-                SignInTry(id=new_id(), name_key="fiona walker", place="192.0.2.7", at=later(0)),
+                SignInTry(id=new_id(), name_key=hidden_name(session, "fiona walker"), place="192.0.2.7", at=later(0)),
                 FileImport(
                     id=new_id(), site=named.site, kind="rooms", name="Fiona Walker rooms.csv", state="done",
                     read=packed({"rows": [["G01", "Fiona Walker"]]}), undo=packed([]), changed_at=later(0), asked="{}", told='{"by": "fiona walker"}', **kept,
@@ -327,4 +338,5 @@ def test_of_somebody_who_left_no_second_factor_code_or_guess_stays_behind(named:
     with named.app.app_context(), reading() as session:
         for table in (SecondFactor, RecoveryCode, PasskeyChallenge, Enrolment):
             assert session.execute(select(table).where(table.person == person)).all() == []
+        assert session.execute(select(SignInTry)).all() == []
         assert session.execute(select(FileImport.read, FileImport.undo)).all() == [(None, None)]

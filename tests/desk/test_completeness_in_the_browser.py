@@ -56,6 +56,11 @@ def test_each_open_point_is_a_sentence_with_who_closes_it_and_a_way_there(new_de
     assert points
     page = desk.open()
     shown = page.get_by_role("main").locator("li[data-rule]")
+    more = page.get_by_role("button", name="Show more")
+    expect(shown.or_(page.get_by_role("alert")).first).to_be_visible()
+    while more.count():
+        more.first.click()
+        expect(page.get_by_role("status").filter(has_text="Asking")).to_have_count(0)
     expect(shown).to_have_count(len(points))
     for item in shown.all():
         rule = item.get_attribute("data-rule")
@@ -65,6 +70,24 @@ def test_each_open_point_is_a_sentence_with_who_closes_it_and_a_way_there(new_de
         assert "{" not in text
         assert "You can close this" in text or "Closed by: " in text
         assert urllib.parse.urlsplit(item.get_by_role("link").get_attribute("href") or "").path.startswith("/s/")
+
+
+def test_points_are_grouped_as_the_address_says_and_only_those_that_a_role_closes(new_desk: NewDesk) -> None:
+    desk = new_desk()
+    points = desk.told("completeness")["open_points"]
+    page = desk.open()
+    page.get_by_label("Grouped by").select_option(label="kind of fixture")
+    page.get_by_label("Shown").select_option(label="manager")
+    page.wait_for_url("**/desk?by=kind&role=manager")
+    mine = [point for point in points if "manager" in point["who"]]
+    expect(
+        page.get_by_text(f"Of no kind of fixture: {sum('kind' not in each['facts'] for each in mine)} open points")
+    ).to_be_visible()
+    page.reload()
+    expect(page.get_by_label("Grouped by")).to_have_value("kind")
+    expect(page.get_by_label("Shown")).to_have_value("manager")
+    folded = page.get_by_text("K1: ").first
+    expect(folded).to_be_visible()
 
 
 def test_the_way_of_each_kind_of_open_point_leads_to_a_screen(new_desk: NewDesk) -> None:

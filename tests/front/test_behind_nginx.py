@@ -23,7 +23,9 @@ from spanwalk.cli import main
 from spanwalk.config import SettingWrong, read_settings
 from spanwalk.rules.codes import LENGTH, make_code
 from spanwalk.services.doctor import Report, examine_front
+from spanwalk.web.auth import Right
 from spanwalk.web.limits import HEAVY
+from spanwalk.web.proxy_config import OPEN, PROOFS
 
 JSON = {"Content_Type": "application/json"}
 
@@ -97,6 +99,19 @@ def test_behind_a_proxy_that_is_not_believed_all_are_one_and_it_is_said_once(dir
     assert behind.log(None).count("SPANWALK_TRUSTED_PROXY is 127.0.0.1: it is not believed") == 1
 
 
+@pytest.mark.parametrize(("way", "source"), [("through", "127.0.6.1"), ("direct", "127.0.6.2")])
+def test_the_log_has_the_address_of_who_asks_and_neither_the_proxys_nor_what_somebody_says_of_themselves(
+    request: pytest.FixtureRequest, behind: Server, way: str, source: str
+) -> None:
+    door: Door = request.getfixturevalue(way)
+    told = f"203.0.113.{source[-1]}7"
+    answer = door.ask("GET /api/session", source=source, X_Forwarded_For=told, Forwarded=f"for={told}")
+    assert answer.status == 401
+    lines = [line for line in behind.log(None).splitlines() if f"request={answer.headers['x-request-id']}" in line]
+    assert [f"address={source} " in f"{line} " for line in lines] == [True]
+    assert told not in behind.log(None)
+
+
 def test_doctor_says_that_a_proxy_is_not_believed() -> None:
     def codes(**settings: str) -> list[str]:
         report = Report()
@@ -125,11 +140,77 @@ def test_too_long_a_body_is_refused_by_its_head_as_the_server_would(home: Instal
 
 
 def test_too_many_tries_to_sign_in_at_once_are_slowed_down_before_the_server(through: Door) -> None:
-    answers = [through.ask("GET /api/session", source="127.0.4.8") for _ in range(60)]
+    answers = [through.ask("POST /api/session", b"{}", source="127.0.4.8", **JSON) for _ in range(60)]
     slowed = [each for each in answers if each.status == 429]
     by_proxy = [each for each in slowed if problem(each.body)[0] == "proxy-429"]
     assert by_proxy
     assert {each.headers["retry-after"] for each in by_proxy} == {"5"}
+
+
+@pytest.mark.parametrize(
+    ("number", "what"),
+    list(
+        enumerate(
+            [
+                "POST /api/session/entered",
+                "PUT /api/session/password",
+                "POST /api/links/accept",
+                "POST /api/enrolments/open",
+                "POST /api/me/enrolments",
+                "PUT /api/me/factors/authenticator",
+                "POST /api/sites/0a-1b/resets",
+            ]
+        )
+    ),
+)
+def test_whatever_takes_a_password_a_factor_or_a_secret_is_slowed_down_before_the_server_too(
+    through: Door, number: int, what: str
+) -> None:
+    """Only signing in was."""
+    answers = [through.ask(what, b"{}", source=f"127.0.5.{number + 1}", **JSON) for _ in range(40)]
+    assert "proxy-429" in {problem(each.body)[0] for each in answers if each.status == 429}
+
+
+def test_who_looks_up_many_labels_is_slowed_down_before_the_server(through: Door) -> None:
+    one = f"GET /api/labels/nonsense HTTP/1.1\r\nHost: localhost:{through.port}\r\n\r\n".encode()
+    got = through.answers(one * 300 + one.replace(b"\r\n\r\n", b"\r\nConnection: close\r\n\r\n"), source="127.0.5.40")
+    assert b"proxy-429" in got
+
+
+def test_fifty_phones_behind_one_address_ask_at_once_who_is_signed_in(through: Door) -> None:
+    """At seven in the morning, on the wireless network of one building."""
+    assert {through.ask("GET /api/session", source="127.0.5.50").status for _ in range(50)} == {401}
+
+
+def test_ten_people_at_one_gate_are_not_slowed_down_by_the_proxy(through: Door) -> None:
+    body = json.dumps({"name": "nobody", "password": "no such person"}).encode()
+    answers = [through.ask("POST /api/session", body, source="127.0.5.60", **JSON) for _ in range(10)]
+    assert "proxy-429" not in {problem(each.body)[0] for each in answers}
+
+
+def test_every_address_that_is_open_or_proves_somebody_has_its_rate() -> None:
+    """What takes a password, a code or a secret of somebody, by its message; what anyone may ask, by its right."""
+    app = create_app(read_settings({}))
+    document = app.test_client().get("/api/openapi.json").json
+    open_to_anyone, proving = set(), set()
+    for rule in app.url_map.iter_rules():
+        view = app.view_functions[rule.endpoint]
+        plain = re.sub(r"<[^>]*>", "0a-1b", str(rule))
+        if not plain.startswith("/api/"):
+            continue
+        if getattr(view, "right", Right.OPEN) is Right.OPEN:
+            open_to_anyone.add(plain)
+        told = document["paths"].get(re.sub(r"<(?:[^:>]*:)?([^>]*)>", r"{\1}", str(rule)), {})
+        bodies = json.dumps([each.get("requestBody") for name, each in told.items() if isinstance(each, dict)])
+        for schema in re.findall(r"#/components/schemas/(\w+)", bodies):
+            if {"password", "code", "secret", "passkey"} & set(document["components"]["schemas"][schema]["properties"]):
+                proving.add(plain)
+    said_by_machines = {"/api/health", "/api/ready", "/api/metrics", "/api/openapi.json"}
+    limited = [*PROOFS, *OPEN]
+    assert {"/api/session", "/api/links/accept", "/api/me/factors/passkey", "/api/session/password"} <= proving
+    assert "/api/labels/0a-1b" in open_to_anyone
+    wanted = (open_to_anyone | proving) - said_by_machines
+    assert {each for each in wanted if not any(re.fullmatch(path, each) for path in limited)} == set()
 
 
 def test_while_the_server_is_away_people_are_told_to_try_again() -> None:

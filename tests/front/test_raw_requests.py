@@ -9,6 +9,7 @@ from contextlib import closing
 
 import pytest
 from tests.front.raw import Door, read_all, statuses
+from tests.support.tried import note
 
 HOST = b"Host: localhost\r\n"
 CHUNKED = b"Transfer-Encoding: chunked\r\n"
@@ -63,6 +64,7 @@ ODDITIES: dict[str, tuple[bytes, set[int]]] = {
 def test_an_odd_request_is_answered_once_or_refused_and_the_next_person_is_served(door: Door, name: str) -> None:
     data, right = ODDITIES[name]
     got = statuses(door.answers(data, more_s=0.3))
+    note("raw requests, at the server and behind nginx", got[0] if got else "closed")
     assert 1 <= len(got) <= 1 + data.count(SECOND)
     assert got[0] in right
     assert not [each for each in got if each >= 500 and each not in (501, 505)]

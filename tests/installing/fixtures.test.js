@@ -6,7 +6,6 @@ import { isPosition, positionsOf } from '../../pwa/rules/survey.js';
 import { fixtureOf, nextOpen, readGroup } from '../../pwa/views/crew/fixture_facts.js';
 import { labelId } from '../../pwa/views/crew/label_id.js';
 import { outcomes, roomsOf } from '../../pwa/views/crew/jobs.js';
-import { installedByFloor } from '../../pwa/views/desk/completeness.js';
 
 const group = { id: 'g', parent: 'r', facets: { identity: { kind: 'k' }, count: { count: 4, gone: [2] } } };
 
@@ -95,17 +94,6 @@ test('a removed group is not shown as if it were there', async () => {
 test('a label gets the id that the server gives it', async () => {
   // Python: uuid.uuid5(uuid.NAMESPACE_URL, 'spanwalk:label:0000016JD')
   assert.equal(await labelId('0000016JD'), '053975e9-47a5-54a9-975e-e82bf1a83769');
-});
-
-test('the desk counts the outcome that the server took last', () => {
-  const floor = { id: 'f', type: 'floor' };
-  const room = { id: 'r', type: 'room', parent: 'f' };
-  const hung = { ...group, type: 'group', parent: 'r' };
-  const noted = [
-    installation('b', 1, 'problem', '2020-01-01T00:00:00Z', 12),
-    installation('a', 1, 'done', '2031-01-01T00:00:00Z', 11),
-  ].map((each) => ({ ...each, type: 'installation', parent: 'g' }));
-  assert.deepEqual(installedByFloor([floor, room, hung, ...noted]).get('f'), { problem: 1 });
 });
 
 test('rooms lead to the first fixture to convert, and never to one that is stopped or withdrawn', () => {

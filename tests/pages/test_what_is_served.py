@@ -124,6 +124,7 @@ def test_the_sentences_of_sites_come_when_a_site_is_opened_and_those_of_commands
     assert {code.split(".")[0] for code in left} == {
         "doctor",
         "list",
+        "setting",
         "explain",
         "differences",
         "keeping",

@@ -7,11 +7,14 @@ import sqlite3
 import time
 from collections.abc import Callable
 from contextlib import closing
+from pathlib import Path
 
 import pyotp
 import pytest
-from playwright.sync_api import BrowserContext, Page, expect
+from playwright.sync_api import BrowserContext, Page, Route, expect
 from tests.conftest import go, sign_in
+from tests.support.back_ends import ONE_MACHINE
+from tests.support.demo_server import started
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import PASSWORD, Client, Server
 
@@ -30,6 +33,12 @@ def changed(server: Server, statement: str) -> None:
 def nobody_has_any(server: Server) -> None:
     for table in ("second_factor", "recovery_code", "sign_in_try"):
         changed(server, f"DELETE FROM {table}")
+
+
+def goes_on(page: Page) -> None:
+    """At a sign-in after a change one is told of it, says that one has read it, and goes on."""
+    page.get_by_role("region", name="Changed in how you sign in").get_by_role("button").click()
+    expect(page.get_by_role("heading", name="Your sites")).to_be_visible()
 
 
 def factors(page: Page) -> Page:
@@ -82,14 +91,71 @@ def test_an_authenticator_is_set_up_on_ones_own_page_and_asked_for_at_the_next_s
     expect(page.get_by_role("alert")).to_contain_text("not right")
     code.fill(pyotp.TOTP(key).at(int(time.time()) + 30))
     page.get_by_role("button", name="Sign in", exact=True).click()
-    expect(page.get_by_role("heading", name="Your sites")).to_be_visible()
+    goes_on(page)
 
     out_and_in(page, server.url)
     page.get_by_label("Code of your authenticator, or a recovery code").fill(codes[0])
     page.get_by_role("button", name="Sign in", exact=True).click()
-    expect(page.get_by_role("heading", name="Your sites")).to_be_visible()
+    goes_on(page)
     go(page, "/me")
     expect(page.get_by_role("region", name="Second factor")).to_contain_text("9 recovery codes are left")
+
+
+def test_who_must_have_a_second_factor_is_led_to_it_and_is_told_at_the_next_sign_in_what_changed(
+    demo_data: Path, page_served: dict[str, str], tmp_path: Path, new_phone: NewPhone
+) -> None:
+    must = {"SPANWALK_SECOND_FACTOR_REQUIRED": "yes"}
+    server = started(ONE_MACHINE, demo_data, tmp_path / "data", page_served | must)
+    try:
+        page = new_phone().new_page()
+        page.goto(f"{server.url}/sign-in")
+        page.get_by_label("Name", exact=True).fill("manager")
+        page.get_by_label("Password", exact=True).fill(PASSWORD)
+        page.get_by_role("button", name="Sign in", exact=True).click()
+        expect(page.get_by_text("needs a second factor. Set one up below; then all else opens")).to_be_visible()
+        go(page, "/")
+        expect(page).to_have_url(f"{server.url}/me")
+        assert_fits_and_can_be_hit_and_read(page, widths=(360, 1280))
+        page.set_viewport_size({"width": 360, "height": 740})
+        page.get_by_role("button", name="Set up an authenticator").click()
+        key = page.get_by_label("Key", exact=True).input_value()
+        page.get_by_label("Six digits").fill(pyotp.TOTP(key).now())
+        page.get_by_role("button", name="Take it into use").click()
+        assert len(codes_shown(page)) == 10
+        page.get_by_role("button", name="I have kept them").click()
+        expect(page.get_by_text("Set one up below")).to_have_count(0)
+        go(page, "/")
+        expect(page.get_by_role("heading", name="Your sites")).to_be_visible()
+
+        full = [True, True]
+
+        def at_the_gate(route: Route) -> None:
+            """The first two tries find the server with its hands full."""
+            if route.request.method == "POST" and full:
+                full.pop()
+                told = {"code": "passwords-busy", "seconds": 2, "detail": "…"}
+                route.fulfill(status=503, headers={"Retry-After": "1"}, json=told)
+            else:
+                route.continue_()
+
+        page.route("**/api/session", at_the_gate)
+        out_and_in(page, server.url)
+        expect(page.get_by_text("this page tries again by itself")).to_be_visible()
+        page.get_by_label("Code of your authenticator, or a recovery code").fill(
+            pyotp.TOTP(key).at(int(time.time()) + 30)
+        )
+        assert full == [], "nobody pressed again"
+        page.get_by_role("button", name="Sign in", exact=True).click()
+        told = page.get_by_role("region", name="Changed in how you sign in")
+        expect(told).to_contain_text(re.compile("an authenticator was set up, on this (phone|computer)"))
+        assert_fits_and_can_be_hit_and_read(page, widths=(360, 1280))
+        told.get_by_role("button", name="I have read this; go on").click()
+        expect(page.get_by_role("heading", name="Your sites")).to_be_visible()
+        go(page, "/me")
+        expect(page.get_by_role("region", name="Changed of late")).to_contain_text("an authenticator was set up")
+        expect(page.get_by_role("region", name="Changed in how you sign in")).to_have_count(0)
+    finally:
+        server.stop()
 
 
 def test_a_passkey_is_made_and_shown_at_the_next_sign_in_and_instead_of_the_password(
@@ -112,7 +178,7 @@ def test_a_passkey_is_made_and_shown_at_the_next_sign_in_and_instead_of_the_pass
 
     out_and_in(page, url)
     page.get_by_role("button", name="Use a passkey").click()
-    expect(page.get_by_role("heading", name="Your sites")).to_be_visible()
+    goes_on(page)
 
     changed(server, "UPDATE session SET entered_at = NULL")
     go(page, "/me")

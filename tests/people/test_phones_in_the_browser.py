@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 from tests.conftest import sign_in, sign_in_on_the_screen
-from tests.phone.conftest import save_note, until_sent, with_the_site
+from tests.phone.conftest import save_note, until, until_sent, with_the_site
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import PASSWORD, Client, Server
 
@@ -104,6 +104,57 @@ def floors(server: Server) -> list[dict[str, Any]]:
     client = Client(server.url, "surveyor")
     records = client.get(f"/api/sites/{client.site_id()}/pull?since=0&limit=2000")["records"]
     return [each for each in records if each["type"] == "floor"]
+
+
+def rows(page: Page, site: str, type: str) -> int:
+    """How many records of a type the phone has of a site."""
+    found: int = page.evaluate(
+        "async ([id, type]) => (await import('/app/store/store.js')).store.opened.get(id).all(type).then(rows => rows.length)",
+        [site, type],
+    )
+    return found
+
+
+def test_a_phone_that_is_shut_out_of_one_site_puts_that_one_away_and_keeps_what_it_has_not_sent(
+    server: Server, new_phone: NewPhone
+) -> None:
+    owner, manager = Client(server.url, "owner"), Client(server.url, "manager")
+    status, made = owner.call("POST", "/api/sites", {"name": "Second building"})
+    assert status == 201, made
+    other = made["id"]
+    owner.call("PUT", f"/api/sites/{other}/people", {"name": "surveyor", "role": "surveyor"})
+    page = with_the_site(new_phone(), server.url, "surveyor")
+    shut = next(each["id"] for each in manager.get("/api/session")["sites"] if each["kind"] == "building")
+    for site in (other, shut):
+        page.evaluate("async id => { window.site = await store.openSite(id); await store.syncNow(); }", site)
+    page.route(f"**/sites/{shut}/push", lambda route: route.abort())
+    save_note(page, "Kept here")
+    before = rows(page, other, "site")
+    assert rows(page, shut, "room") > 10
+
+    devices = manager.get(f"/api/sites/{shut}/devices")["devices"]
+    own = page.evaluate("site.device()")
+    (mine,) = [each["id"] for each in devices if each["id"] == own]
+    assert manager.call("PUT", f"/api/sites/{shut}/devices/{mine}", {"shut_out": True})[0] == 204
+    page.evaluate("store.syncNow()")
+    until(page, f"store.opened.get('{shut}').all('room').then(rows => rows.length === 0)")
+    assert rows(page, other, "site") == before
+    assert page.evaluate("id => store.opened.get(id).storage.counts()", shut)["operations"] == 1
+
+    sign_in_on_the_screen(page, server.url, "surveyor")
+    away = page.get_by_role("region", name="This phone is shut out of")
+    expect(page.get_by_role("link", name=re.compile("Second building"))).to_be_visible()
+    away.get_by_role("link").click()
+    expect(page.get_by_text(re.compile("only on this phone: 1 entry", re.IGNORECASE))).to_be_visible()
+    assert_fits_and_can_be_hit_and_read(page)
+    page.unroute(f"**/sites/{shut}/push")
+    page.get_by_role("button", name="Send it now").click()
+    expect(page.get_by_role("button", name="Send it now")).to_have_count(0)
+    (held,) = manager.get(f"/api/sites/{shut}/held")["held"]
+    assert held["operation"]["to"]["name"] == "Kept here"
+    assert rows(page, shut, "room") == 0
+    page.goto(f"{server.url}/s/{other}")
+    expect(page.get_by_role("heading", name="Second building").first).to_be_visible()
 
 
 @pytest.mark.keeps_page(False)

@@ -6,6 +6,7 @@ import logging
 import re
 import time
 import urllib.parse
+from collections.abc import Iterator
 from typing import Any
 
 import pyotp
@@ -13,7 +14,6 @@ import pytest
 from sqlalchemy import delete, inspect, select, text, update
 from tests.support.installation import OWN_PAGE, PASSWORD, Installation, new_id
 
-from spanwalk.app import create_app
 from spanwalk.config import read_settings
 from spanwalk.services.clock import later
 from spanwalk.services.people import second_factor
@@ -263,6 +263,11 @@ AGAIN = [
     ("manager", "POST", "/api/me/factors/authenticator"),
     ("manager", "POST", "/api/me/factors/codes"),
     ("manager", "DELETE", "/api/me/factors/{person}"),
+    ("manager", "POST", "/api/sites/{site}/held"),
+    ("manager", "DELETE", "/api/sites/{site}/links/{person}"),
+    ("owner", "DELETE", "/api/links/{person}"),
+    ("owner", "PUT", "/api/sites/{site}/archived"),
+    ("owner", "POST", "/api/site-copies"),
 ]
 
 
@@ -279,6 +284,27 @@ def test_people_exports_and_deletions_ask_again_after_ten_minutes(
     assert here.call(name, "POST", "/api/session/entered", json={"password": PASSWORD}).status_code == 204
     again = here.call(name, method, path, json={})
     assert (again.json or {}).get("code") != "enter-again"
+
+
+@pytest.mark.parametrize(
+    ("name", "path"), [("owner", "/api/phones/{phone}"), ("manager", "/api/sites/{site}/devices/{phone}")]
+)
+def test_letting_a_phone_in_again_asks_again_and_shutting_one_out_never_waits(
+    here: Installation, name: str, path: str
+) -> None:
+    """Who finds a manager's phone lying about let the stolen one in again."""
+    here.pull("crew")
+    told = here.client("crew").get("/api/me/phones").json["phones"]
+    (phone,) = [each["id"] for each in told if each["this"]]
+    path = path.replace("{phone}", phone)
+    here.client(name)
+    let_the_entry_grow_old(here)
+    assert here.call(name, "PUT", path, json={"shut_out": True}).status_code in (200, 204)
+    refused = here.call(name, "PUT", path, json={"shut_out": False})
+    assert (refused.status_code, refused.json["code"]) == (403, "enter-again")
+    assert here.call(name, "POST", "/api/session/entered", json={"password": PASSWORD}).status_code == 204
+    assert here.call(name, "PUT", path, json={"shut_out": False}).status_code in (200, 204)
+    here.clients.pop("crew")
 
 
 def test_work_on_the_site_never_asks_again(here: Installation) -> None:
@@ -319,23 +345,51 @@ def test_an_entry_is_of_one_sign_in(here: Installation) -> None:
     assert other.get(f"/api/sites/{here.site}/walk.csv").json["code"] == "enter-again"
 
 
-def test_where_it_is_required_who_keeps_people_sets_one_up_first_and_works_on_meanwhile(here: Installation) -> None:
+@pytest.fixture
+def required(here: Installation) -> Iterator[None]:
+    """The setting is on."""
     settings = here.app.extensions["spanwalk"]
-    strict = create_app(read_settings({"SPANWALK_SECOND_FACTOR_REQUIRED": "yes"})).extensions["spanwalk"]
-    assert strict.second_factor_required
+    assert read_settings({"SPANWALK_SECOND_FACTOR_REQUIRED": "yes"}).second_factor_required
     object.__setattr__(settings, "second_factor_required", True)
-    try:
-        refused = here.call("manager", "GET", "/api/sites/{site}/walk.csv")
-        assert (refused.status_code, refused.json["code"]) == (403, "second-factor-first")
-        told = here.call("manager", "GET", "/api/me/factors").json
-        assert (told["advised"], told["required"]) == (True, True)
-        assert here.call("surveyor", "GET", "/api/me/factors").json["advised"] is False
-        assert here.call("surveyor", "GET", "/api/sites/{site}/walk.csv").status_code == 200
-        assert here.floor("manager")
-        set_up(here)
-        assert here.call("manager", "GET", "/api/sites/{site}/walk.csv").status_code == 200
-    finally:
-        object.__setattr__(settings, "second_factor_required", False)
+    yield
+    object.__setattr__(settings, "second_factor_required", False)
+
+
+@pytest.mark.usefixtures("required")
+def test_where_it_is_required_who_keeps_people_signs_in_and_comes_to_their_own_page_only(here: Installation) -> None:
+    """It was asked for people, exports and deletions alone: all else was read without one."""
+    told = here.call("manager", "GET", "/api/session").json
+    assert told["factor_first"] is True
+    for path in ("/api/sites", "/api/sites/{site}/pull", "/api/sites/{site}/people", "/api/sites/{site}/walk.csv"):
+        refused = here.call("manager", "GET", path)
+        assert (refused.status_code, refused.json["code"]) == (403, "second-factor-first"), path
+    for path in ("/api/me/factors", "/api/me/phones", "/api/me/sessions", "/api/me/changes"):
+        assert here.call("manager", "GET", path).status_code == 200, path
+    factors = here.call("manager", "GET", "/api/me/factors").json
+    assert (factors["advised"], factors["required"]) == (True, True)
+    set_up(here)
+    assert here.call("manager", "GET", "/api/session").json["factor_first"] is False
+    assert here.call("manager", "GET", "/api/sites/{site}/walk.csv").status_code == 200
+
+
+@pytest.mark.usefixtures("required")
+def test_what_they_have_already_saved_is_taken_meanwhile(here: Installation) -> None:
+    assert here.floor("manager")
+
+
+@pytest.mark.usefixtures("required")
+def test_who_keeps_nobody_needs_none(here: Installation) -> None:
+    assert here.call("surveyor", "GET", "/api/session").json["factor_first"] is False
+    assert here.call("surveyor", "GET", "/api/sites/{site}/walk.csv").status_code == 200
+
+
+@pytest.mark.usefixtures("required")
+def test_before_it_is_set_up_their_own_page_and_handing_in_are_all_that_is_open(here: Installation) -> None:
+    views = here.app.view_functions
+    before = {each for each, view in views.items() if getattr(view, "before_factor", False)}
+    own = {each for each in views if each.split(".")[0] in ("own", "second_factor")} - {"second_factor.take_off"}
+    assert before - own == {"sessions.show", "phones.own", "phones.end_on", "push.push", "photos.put"}
+    assert own <= before
 
 
 def test_a_sign_in_before_this_was_written_down_is_asked_first(here: Installation) -> None:

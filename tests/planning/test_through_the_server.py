@@ -217,12 +217,15 @@ def test_a_plan_is_explained_on_the_command_line(server: Server) -> None:
     told = explained(server, "L01 K3")
     assert told.returncode == 0, told.stderr
     assert "Proposal: TERN-45 in row 1; HERON-20 at 500 mA" in told.stdout
-    assert "clearance" in told.stdout
+    assert re.search(r"fit: Shortest we can count on .*, Clearance ", told.stdout)
     assert "However they differ: up to" in told.stdout
     assert "One bar that does not go in would cost USD" in told.stdout
     assert "TERN-4 in row 1: TERN-4 is too long by" in told.stdout
     assert "{" not in told.stdout.replace("{'", "")
     assert "plan." not in told.stdout
+    assert re.findall(r"\b[a-z]+_[a-z_]+\b|\{|None", told.stdout) == []
+    assert re.search(r"energy: [\d,.]+ kWh a year now, [\d,.]+ kWh a year then", told.stdout)
+    assert re.search(r"money, USD: costs [\d,.]+, ", told.stdout)
 
 
 def test_a_group_that_nobody_knows_is_named_on_the_command_line(server: Server) -> None:

@@ -17,10 +17,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from sqlalchemy import update
-from tests.support.installation import Installation
+from sqlalchemy import delete, update
+from tests.support.installation import Installation, installed
 
 from spanwalk.cli import main
+from spanwalk.config import read_settings
 from spanwalk.services import surroundings
 from spanwalk.services.clock import later
 from spanwalk.services.surroundings import Surroundings, examine_surroundings
@@ -250,8 +251,93 @@ def test_a_key_for_backups_that_cannot_be_used_is_found_before_the_night_and_a_p
     assert codes(looked(here), "backup") == set()
     found = looked(here, backup_keys=(key,))
     assert codes(found, "backup") == {"backup-key-wrong"}
-    (told,) = (say(each.code, each.facts) for each in found.findings if "backup" in each.code)
+    (told,) = (say(each.code, each.facts) for each in found.findings if "backup-key" in each.code)
     assert "PLANTED" not in told
+
+
+def told_of(found: Surroundings, of: str) -> dict[str, Any]:
+    """Notes that begin so, with their facts."""
+    notes = {each.code.removeprefix("around."): each.facts for each in found.notes}
+    return {code: facts for code, facts in notes.items() if code.startswith(of)}
+
+
+@pytest.mark.parametrize(("days", "wrong"), [(0, False), (8, False), (9, True)])
+@pytest.mark.parametrize("sealed", [False, True])
+def test_the_age_of_the_last_backup_is_told_and_whether_it_is_sealed_and_an_old_one_is_wrong(
+    here: Installation, days: int, wrong: bool, sealed: bool
+) -> None:
+    here.floor()
+    file = here.app.extensions["spanwalk"].data / "last-backup.json"
+    file.write_text(json.dumps({"made_at": later(-86400 * days - 60), "where": "/srv/b", "sealed": sealed}))
+    found = looked(here)
+    how = "sealed" if sealed else "plain"
+    assert codes(found, "last-backup") == ({f"last-backup-old-{how}"} if wrong else set())
+    assert told_of(found, "last-backup") == ({} if wrong else {f"last-backup-{how}": {"days": days, "where": "/srv/b"}})
+
+
+@pytest.mark.parametrize("text", [None, "", "{}", '{"made_at": "yesterday", "where": "", "sealed": true}'])
+def test_work_without_a_backup_that_is_known_of_is_wrong(here: Installation, text: str | None) -> None:
+    here.floor()
+    file = here.app.extensions["spanwalk"].data / "last-backup.json"
+    file.unlink(missing_ok=True)
+    if text is not None:
+        file.write_text(text)
+    assert codes(looked(here), "last-backup") == {"last-backup-none"}
+
+
+def test_nothing_to_lose_needs_no_backup(tmp_path: Path) -> None:
+    with installed(tmp_path / "data") as made:
+        with made.app.app_context(), writing() as session:
+            session.execute(delete(Operation))
+        assert codes(looked(made), "last-backup") == set()
+
+
+def test_what_restores_left_is_told_with_when_it_goes(here: Installation) -> None:
+    data = here.app.extensions["spanwalk"].data
+    assert told_of(looked(here), "aside") == {}
+    folder = data / f"before-restore-{datetime.now(UTC) - timedelta(days=10):%Y-%m-%dT%H%M%SZ}"
+    folder.mkdir()
+    assert told_of(looked(here), "aside") == {"aside-sealed": {"folder": str(folder), "days": 20}}
+    (folder / "spanwalk.db").touch()
+    assert told_of(looked(here), "aside") == {"aside-plain": {"folder": str(folder), "days": 20}}
+
+
+def test_keys_of_authenticators_that_stand_as_they_are_or_cannot_be_opened_are_found(
+    here: Installation, tmp_path: Path
+) -> None:
+    from spanwalk.services.people import sealed
+    from spanwalk.storage.tables import SecondFactor
+
+    def kept(secret: str) -> Surroundings:
+        with here.app.app_context(), writing() as session:
+            session.execute(delete(SecondFactor))
+            row = {"id": "f", "person": here.people["crew"], "kind": "code", "name": "n", "made_at": later(0)}
+            session.add(SecondFactor(**row, secret=secret))
+        return looked(here)
+
+    one, other = tmp_path / "one", tmp_path / "other"
+    for file in (one, other):
+        sealed.make_secret_file(file)
+    keys = {file: read_settings({"SPANWALK_SECRET_FILE": str(file)}).secret_keys for file in (one, other)}
+    assert set(told_of(looked(here), "no-secret")) == {"no-secret-file"}
+    found = kept("GEZDGNBVGY3TQOJQ")
+    assert codes(found, "factors") == {"factors-plain"}
+    own = here.app.extensions["spanwalk"]
+    try:
+        here.app.extensions["spanwalk"] = replace(own, secret_file=one, secret_keys=keys[one])
+        found = kept("GEZDGNBVGY3TQOJQ")
+        assert (codes(found, "factors"), set(told_of(found, "factors"))) == (set(), {"factors-not-sealed-yet"})
+        with here.app.app_context():
+            text = sealed.sealed("GEZDGNBVGY3TQOJQ", "f")
+        assert codes(kept(text), "factors") == set()
+        assert codes(looked(here), "secret-file") == set()
+        one.chmod(0o640)
+        assert codes(looked(here), "secret-file") == {"secret-file-open-to-others"}
+        assert set(told_of(looked(here, secret_file=own.data / "secret.txt"), "secret")) == {"secret-file-in-data"}
+        here.app.extensions["spanwalk"] = replace(own, secret_file=other, secret_keys=keys[other])
+        assert codes(kept(text), "factors") == {"factors-unopened"}
+    finally:
+        here.app.extensions["spanwalk"] = own
 
 
 def test_a_clock_that_nobody_keeps_or_that_went_back_is_found(

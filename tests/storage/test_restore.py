@@ -87,14 +87,18 @@ def floors(here: Installation, name: str = "owner") -> set[str]:
 # -- nobody who was put out comes back
 
 
-def test_a_cookie_that_was_signed_out_stays_out(here: Installation, backup: Path) -> None:
+def test_a_cookie_that_was_signed_out_stays_out(here: Installation, tmp_path: Path) -> None:
+    """Of a backup of before, which had who was signed in."""
+    here.floor()
     cookie = here.client("surveyor")
+    old = tmp_path / "old"
+    old.mkdir()
+    live = here.app.extensions["spanwalk"].data / "spanwalk.db"
+    with closing(sqlite3.connect(live)) as database, closing(sqlite3.connect(old / "spanwalk.db")) as kept:
+        database.backup(kept)
+        assert kept.execute("SELECT count(*) FROM session").fetchone() == (1,)
     assert cookie.delete("/api/session", headers=OWN_PAGE).status_code == 204
-    with here.app.app_context(), reading() as session:
-        ended = session.execute(select(Base.metadata.tables["session"])).all()
-    with closing(sqlite3.connect(backup / "spanwalk.db")) as kept:
-        assert kept.execute("SELECT count(*) FROM session").fetchone()[0] > len(ended), "the backup has the ended one"
-    assert run(here, "restore", str(backup), "--replace") == 0
+    assert run(here, "restore", str(old), "--replace") == 0
     with here.app.app_context(), reading() as session:
         assert session.execute(select(Base.metadata.tables["session"])).all() == []
     assert sign_in(here, "surveyor", PASSWORD) == 200
@@ -270,6 +274,51 @@ def test_what_was_here_before_a_restore_can_be_put_back_too(
     assert str(aside) in capsys.readouterr().out
     assert run(here, "restore", str(aside), "--replace") == 0
     assert floors(here) == {"Ground", "since"}
+
+
+def test_what_a_restore_puts_aside_is_sealed_as_backups_are_and_let_go_after_its_time(
+    here: Installation,
+    backup: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """It held names that were taken out since, for ever and readable by who finds the folder."""
+    here.push("surveyor", floor(here, "Zanzibar mezzanine"))
+    key = tmp_path / "key.txt"
+    cli.main(["backup-key", str(key)])
+    monkeypatch.setenv("SPANWALK_BACKUP_KEY", capsys.readouterr().out.split("SPANWALK_BACKUP_KEY=")[1].strip())
+    assert run(here, "restore", str(backup), "--replace") == 0
+    data = here.app.extensions["spanwalk"].data
+    (aside,) = data.glob("before-restore-*")
+    assert b"Zanzibar" not in b"".join(path.read_bytes() for path in aside.rglob("*") if path.is_file())
+    assert "in 30 days" in capsys.readouterr().out
+    assert run(here, "restore", str(aside), "--replace", "--identity", str(key)) == 0
+    assert floors(here) == {"Ground", "Zanzibar mezzanine"}
+    old, other = data / "before-restore-2026-01-02T030405Z", data / "before-restore-of-mine"
+    aside.rename(old)
+    other.mkdir()
+    assert run(here, "tidy") == 0
+    assert "1 folders that restores left" in capsys.readouterr().out
+    assert not old.exists()
+    assert other.exists(), "only what a restore made is let go"
+    assert len(list(data.glob("before-restore-20*"))) == 1, "the one of a moment ago stays"
+
+
+def test_what_is_put_aside_tells_phones_nothing_and_is_no_backup(here: Installation, backup: Path) -> None:
+    from spanwalk.services.backups.remembered import last_backup
+
+    data = here.app.extensions["spanwalk"].data
+    before = last_backup(data)
+    assert before is not None
+    assert (before["where"], before["sealed"]) == (str(backup), False)
+    here.push("surveyor", floor(here, "since"))
+    with here.app.app_context(), reading() as session:
+        told = session.execute(select(Base.metadata.tables["site"].c.backed_up)).scalars().all()
+    assert run(here, "restore", str(backup), "--replace") == 0
+    assert last_backup(data) == before
+    with here.app.app_context(), reading() as session:
+        assert sorted(session.execute(select(Base.metadata.tables["site"].c.backed_up)).scalars()) <= sorted(told)
 
 
 def test_a_check_says_that_all_is_whole_and_changes_nothing(

@@ -1,18 +1,21 @@
 // Is the survey complete? By floor and room, with every open point and the way to close it; and what crews have done.
 
+import { useState } from 'preact/hooks';
+import { store } from '../../store/store.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
-import { byOrder } from '../newest.js';
-import { OpenPoint } from '../parts/open_point.js';
 import { choiceText, counted, say } from '../words.js';
 import { Answer, Desk, number, Share, Table, useServer } from './parts.js';
+import { PointsBy } from './points_by.js';
+
+const ROOMS_AT_ONCE = 100;
 
 /** @param {{site: Site}} props */
 export function Completeness({ site }) {
-  const records = useLive(() => site.everything(), [site.id]);
-  const answer = useServer(`/api/sites/${site.id}/completeness`, [records]);
+  const turn = useLive(async () => store.turn, [site.id]);
+  const answer = useServer(`/api/sites/${site.id}/completeness?points=no`, [turn]);
   return html`<${Desk} site=${site} at="" title=${say('desk.completeness')}>
-    <${Answer} answer=${answer}>${(/** @type {CompletenessTold} */ told) => html`<${Told} site=${site} told=${told} records=${records ?? []} />`}<//>
+    <${Answer} answer=${answer}>${(/** @type {CompletenessTold} */ told) => html`<${Told} site=${site} told=${told} turn=${turn} />`}<//>
   <//>`;
 }
 
@@ -22,9 +25,8 @@ function headOf({ complete, rooms }) {
   return rooms.known === 0 ? 'desk.no-room-yet' : 'desk.open';
 }
 
-/** @param {{site: Site, told: CompletenessTold, records: RecordView[]}} props */
-function Told({ site, told, records }) {
-  const done = installedByFloor(records);
+/** @param {{site: Site, told: CompletenessTold, turn: unknown}} props */
+function Told({ site, told, turn }) {
   return html`
     <section class="card" aria-label=${say('page.the-whole-site')}>
       <p class="verdict ${told.complete ? 'fits' : ''}">${say(headOf(told), { points: counted(told.points, 'open-point') })}</p>
@@ -45,64 +47,39 @@ function Told({ site, told, records }) {
         say('desk.complete-of-known', { complete: floor.rooms.complete, known: floor.rooms.known }),
         say('desk.complete-of-known', { complete: floor.fixtures.complete, known: floor.fixtures.known }),
         number(floor.points),
-        installedText(done.get(floor.id)),
+        installedText(told.installed[floor.id]),
       ])} />`
     }
-    <${Points} site=${site} told=${told} />
+    <${PointsBy} site=${site} turn=${turn} />
     ${told.floors.length > 0 && html`<h2>${say('desk.rooms')}</h2>`}
     ${told.floors.map((floor) => html`<${Rooms} key=${floor.id} site=${site} floor=${floor} />`)}`;
 }
 
-/** @param {{site: Site, told: CompletenessTold}} props */
-function Points({ site, told }) {
-  const floors = [{ id: null, name: say('page.the-whole-site') }, ...told.floors];
-  return html`<h2>${say('desk.open-points')}</h2>
-    ${!told.open_points.length && html`<p>${say('desk.no-points')}</p>`}
-    ${floors.map((floor) => {
-      const points = told.open_points.filter((point) => point.floor === floor.id);
-      if (!points.length) return null;
-      return html`<details class="points" key=${floor.id} open>
-        <summary>${floor.name}: ${counted(points.length, 'open-point')}</summary>
-        <ul class="rows">${points.map((point) => html`<${OpenPoint} key=${`${point.rule} ${point.record}`} site=${site} point=${point} />`)}</ul>
-      </details>`;
-    })}`;
-}
-
 /** @param {{site: Site, floor: import('../../rules/completeness.js').FloorEntry}} props */
 function Rooms({ site, floor }) {
-  return html`<details><summary>${floor.name}: ${counted(floor.in_rooms.length, 'room')}</summary>
-    <${Table} caption=${say('desk.rooms-of', { floor: floor.name })} numbers=${[2, 3]} heads=${[say('page.room'), say('page.progress'), say('desk.fixtures-complete'), say('desk.open-points')]}
-      rows=${floor.in_rooms.map((room) => [
-        html`<a href=${`/s/${site.id}/room/${room.id}`}>${[room.number, room.name].filter(Boolean).join(' ') || say('desk.room-without-a-name')}</a>`,
-        room.complete
-          ? say('desk.complete-of-progress', { progress: choiceText(room.progress) })
-          : choiceText(room.progress),
-        say('desk.complete-of-known', { complete: room.fixtures.complete, known: room.fixtures.known }),
-        number(room.points),
-      ])} />
+  const [opened, setOpened] = useState(false);
+  return html`<details onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
+    <summary>${floor.name}: ${counted(floor.in_rooms.length, 'room')}</summary>
+    ${opened && html`<${RoomsTable} site=${site} floor=${floor} />`}
   </details>`;
 }
 
-/** The newest outcome of each fixture, counted by floor. @param {RecordView[]} records @returns {Map<string, Record<string, number>>} */
-export function installedByFloor(records) {
-  const live = new Map(records.filter((record) => !record.removed).map((record) => [record.id, record]));
-  /** @type {Map<string, RecordView<'installation'>>} */
-  const newest = new Map();
-  const installations = /** @type {RecordView<'installation'>[]} */ (
-    [...live.values()].filter(({ type }) => type === 'installation')
-  ).sort(byOrder);
-  for (const record of installations)
-    newest.set(`${record.parent} ${record.facets.identity?.position}`, record);
-  /** @type {Map<string, Record<string, number>>} */
-  const floors = new Map();
-  for (const record of newest.values()) {
-    const floor = live.get(live.get(record.parent ?? '')?.parent ?? '')?.parent ?? '';
-    const counts = floors.get(floor) ?? {};
-    const outcome = record.facets.identity?.outcome ?? '';
-    counts[outcome] = (counts[outcome] ?? 0) + 1;
-    floors.set(floor, counts);
-  }
-  return floors;
+/** A hundred rooms at once, more by a tap. @param {{site: Site, floor: import('../../rules/completeness.js').FloorEntry}} props */
+function RoomsTable({ site, floor }) {
+  const [most, setMost] = useState(ROOMS_AT_ONCE);
+  const left = floor.in_rooms.length - most;
+  return html`<${Table} caption=${say('desk.rooms-of', { floor: floor.name })} numbers=${[2, 3]} heads=${[say('page.room'), say('page.progress'), say('desk.fixtures-complete'), say('desk.open-points')]}
+      rows=${floor.in_rooms
+        .slice(0, most)
+        .map((room) => [
+          html`<a href=${`/s/${site.id}/room/${room.id}`}>${[room.number, room.name].filter(Boolean).join(' ') || say('desk.room-without-a-name')}</a>`,
+          room.complete
+            ? say('desk.complete-of-progress', { progress: choiceText(room.progress) })
+            : choiceText(room.progress),
+          say('desk.complete-of-known', { complete: room.fixtures.complete, known: room.fixtures.known }),
+          number(room.points),
+        ])} />
+    ${left > 0 && html`<button type="button" class="button" onClick=${() => setMost(most + ROOMS_AT_ONCE)}>${say('page.show-more-left', { left })}</button>`}`;
 }
 
 /** @param {Record<string, number> | undefined} counts */

@@ -4,6 +4,7 @@ import { useEffect, useRef, useState } from 'preact/hooks';
 import { askServer } from '../../store/desk.js';
 import { draw, html } from '../html.js';
 import { Problem } from '../parts/parts.js';
+import { Turn } from '../parts/turn.js';
 import { say } from '../words.js';
 import { ProofFields, useWait, wantedBy } from './proof.js';
 
@@ -82,6 +83,7 @@ function Dialog({ wanted, onEnd }) {
           : html`<${ProofFields} wanted=${wanted} onPasskey=${tell} />`
       }
       <${Problem} error=${error} />
+      <${Turn} />
       <div class="side-by-side">
         <button class="button main" disabled=${busy || wait > 0}>${wait > 0 ? say('proof.wait', { seconds: wait }) : say('again.do')}</button>
         <button type="button" class="button" onClick=${() => onEnd(false)}>${say('again.leave')}</button>

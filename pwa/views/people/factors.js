@@ -2,6 +2,7 @@
 
 import { useState } from 'preact/hooks';
 import { askServer } from '../../store/desk.js';
+import { store } from '../../store/store.js';
 import { Answer, useServer } from '../desk/parts.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
@@ -24,11 +25,17 @@ export function SecondFactor() {
   const again = (told = []) => {
     if (told.length > 0) setCodes(told);
     setTurn((before) => before + 1);
+    // Who had to set one up first may go on now; the recovery codes stand until they are kept.
+    if (store.factorFirst && told.length === 0) store.refresh();
+  };
+  const kept = () => {
+    setCodes([]);
+    if (store.factorFirst) store.refresh();
   };
   return html`<section class="card" aria-label=${say('factors.title')}>
     <h2>${say('factors.title')}</h2>
     <p>${say('factors.about')}</p>
-    ${codes.length > 0 && html`<${Codes} codes=${codes} onKept=${() => setCodes([])} />`}
+    ${codes.length > 0 && html`<${Codes} codes=${codes} onKept=${kept} />`}
     <${Answer} answer=${answer}>${(/** @type {Factors} */ told) => html`
       <${Advice} told=${told} />
       <ul class="rows">${told.factors.map((factor) => html`<${OneFactor} key=${factor.id} factor=${factor} onChanged=${again} />`)}</ul>
@@ -39,7 +46,7 @@ export function SecondFactor() {
 
 /** @param {{told: Factors}} props */
 function Advice({ told }) {
-  if (told.factors.length > 0 || !told.advised) return null;
+  if (told.factors.length > 0 || !told.advised || store.factorFirst) return null;
   return html`<p class="notice">${say(told.required ? 'factors.required' : 'factors.advised')}</p>`;
 }
 

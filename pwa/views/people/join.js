@@ -7,6 +7,7 @@ import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
+import { Turn } from '../parts/turn.js';
 import { say } from '../words.js';
 import { NewPassword } from './new_password.js';
 import { ProofFields, useWait, wantedBy } from './proof.js';
@@ -117,6 +118,7 @@ function Accept({ kind, secret, name, firm }) {
     <${NewPassword} label=${say('join.password')} />
     ${wanted && html`<${ProofFields} wanted=${wanted} onPasskey=${enter} />`}
     <${Problem} error=${error} />
+    <${Turn} />
     <button class="button main wide" disabled=${busy || wait > 0}>${say(kind === 'reset' ? 'join.save-password' : firm ? 'join.firm-enter' : 'join.enter')}</button>
   </form>`;
 }

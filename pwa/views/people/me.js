@@ -9,8 +9,11 @@ import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
 import { SignOut } from '../parts/sign_out.js';
 import { ThisPhone } from '../parts/this_phone.js';
+import { Turn } from '../parts/turn.js';
 import { say } from '../words.js';
+import { NewChanges } from './changes.js';
 import { SecondFactor } from './factors.js';
+import { LateChanges } from './late_changes.js';
 import { NewPassword } from './new_password.js';
 import { OwnPhones } from './own_phones.js';
 import { SecondPhone } from './second_phone.js';
@@ -23,11 +26,17 @@ export function Me() {
     if (!person) navigate('/sign-in', { replace: true });
   }, [person === null]);
   if (!person) return null;
+  const factor = html`<${SecondFactor} key="factor" />`;
+  const before = [
+    html`<${OwnName} key="name-${person.name}" name=${person.name} />`,
+    html`<${Choices} key="choices" person=${person} />`,
+    html`<${OwnPassword} key="password" />`,
+  ];
   return html`<${Page} title=${say('me.title')} over=${person.name} back="/">
-    <${OwnName} key=${person.name} name=${person.name} />
-    <${Choices} person=${person} />
-    <${OwnPassword} />
-    <${SecondFactor} />
+    <${NewChanges} />
+    ${store.factorFirst && html`<p class="notice bad" role="status">${say('factors.first')}</p>`}
+    ${store.factorFirst ? [factor, ...before] : [...before, factor]}
+    <${LateChanges} />
     <${OwnPhones} />
     <${SecondPhone} />
     <a class="button" href="/api/me/data.zip" download>${say('privacy.own-data')}</a>
@@ -128,6 +137,7 @@ function OwnPassword() {
       <input id="old-password" name="old" type="password" required autocomplete="current-password" /></div>
     <${NewPassword} label=${say('me.password-new')} />
     <${Problem} error=${error} />
+    <${Turn} />
     <button class="button">${say('me.password-save')}</button>
     <span role="status">${done && say('me.password-saved')}</span>
   </form>`;

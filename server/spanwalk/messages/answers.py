@@ -94,11 +94,31 @@ class Person(Message):
     units = Text("inches or millimetres", "Null: as each site has it", allow_none=True)
 
 
+class ChangeOut(Message):
+    """A change in how somebody signs in."""
+
+    what = Text("a code", "As the audit calls it")
+    at = Text("a time")
+    phone = Text("a phone's id", "Null: it had not signed in here before, or none", allow_none=True)
+    kind = Text("a device", "phone or computer", allow_none=True)
+    copies = _strings("the names of its copies of sites")
+    this = Flag(about="Whether it is the one that asks")
+    new = Flag(about="Whether they have not said that they have read it")
+
+
+class ChangesOut(Message):
+    """What changed of late in how who asks signs in, the newest first."""
+
+    changes = _list(ChangeOut, "the changes")
+
+
 class SessionOut(Message):
     """Who is signed in, and the sites they are on."""
 
     person = _nested(Person)
     sites = _list(SiteOfPerson, "the sites they are on")
+    changes = _list(ChangeOut, "what changed in how they sign in and is new to them")
+    factor_first = Flag(about="Whether they must set up a second factor before anything else")
 
 
 class SiteListed(Message):
@@ -512,7 +532,35 @@ class CompletenessOut(Message):
     rooms = _nested(Share)
     points = Whole("a count")
     floors = ListOf(Object("a floor"), "floors", "The same by floor, and in it by room")
-    open_points = _list(OpenPoint, "open points")
+    open_points = ListOf(
+        fields.Nested(OpenPoint), "open points", "Left out where they were not asked for", required=False
+    )
+    installed = Object("counts", "What was noted last of each fixture: by floor, by outcome", values=fields.Dict())
+
+
+class PointsIn(Message):
+    """A floor, room, kind or role with how many points are open there."""
+
+    id = Text("an id, mark or role", "`none`: of no floor, room or kind")
+    name = Text("text", "What it is called")
+    points = Whole("a count")
+
+
+class PointsByOut(Message):
+    """How many points are open by floor, room, kind or who can close them."""
+
+    head = Whole("a sequence", "What it was judged by")
+    points = Whole("a count")
+    groups = _list(PointsIn, "groups of points")
+
+
+class PointsOfOut(Message):
+    """A page of open points."""
+
+    head = Whole("a sequence", "What it was judged by")
+    found = Whole("a count", "All of them, on all pages")
+    points = _list(OpenPoint, "open points")
+    next = Whole("a count or nothing", "What to ask the next page with; null after the last", allow_none=True)
 
 
 class FitsOut(Message):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NotRequired, TypedDict
+from typing import NotRequired, TypedDict, get_args
 
 from marshmallow import fields
 
@@ -11,6 +11,7 @@ from spanwalk.messages.answers import STATES
 from spanwalk.messages.forms import DecimalText, Flag, ListOf, Message, Object, Text, Whole, WholeText, identifier
 from spanwalk.messages.proofs import ProofIn, Shown
 from spanwalk.records import RECORD_ID, ROLES
+from spanwalk.rules.points.found import PointsBy
 
 NAME_LETTERS_MOST = 200
 NOTE_LETTERS_MOST = 2000
@@ -476,6 +477,54 @@ class GroupsAsked(TypedDict):
     """Which page of groups. As read."""
 
     floor: NotRequired[str]
+    start: int
+
+
+ROLE = Text(
+    "a role", "Only those that this role can close", among=("owner", "manager", "surveyor", "crew"), required=False
+)
+BY = Text("floor, room, kind or who", "What they are counted by", among=get_args(PointsBy))
+
+
+class CompletenessQuery(Message):
+    """Whether all open points are told."""
+
+    points = Text(
+        "yes or no", "Whether all open points are told", among=("yes", "no"), load_default="yes", required=False
+    )
+
+
+class CompletenessAsked(TypedDict):
+    """Whether all open points are told. As read."""
+
+    points: str
+
+
+class PointsByQuery(Message):
+    """By what open points are counted."""
+
+    by = BY
+    role = ROLE
+
+
+class PointsByAsked(TypedDict):
+    """By what open points are counted. As read."""
+
+    by: PointsBy
+    role: NotRequired[str]
+
+
+class PointsOfQuery(PointsByQuery):
+    """Which page of which open points."""
+
+    value = Text("an id, mark or role", "As told in `/open-points`", most=200)
+    start = WholeText("How many are passed over", data_key="from", load_default=0, required=False)
+
+
+class PointsOfAsked(PointsByAsked):
+    """Which page of which open points. As read."""
+
+    value: str
     start: int
 
 

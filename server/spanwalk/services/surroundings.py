@@ -1,4 +1,4 @@
-"""What an installation stands on: its public address with TLS and proxy, clock, disk, versions, photo store, backup key.
+"""What an installation stands on: its public address with TLS and proxy, clock, disk, versions, photo store, backups, keys.
 
 Each finding is a code with facts; its sentence says what is wrong and what to do. What is only worth knowing is a note.
 The photo store is tried with a photo of its own, which is taken out again; nothing else is changed.
@@ -29,8 +29,10 @@ from sqlalchemy import func, select, text
 from sqlalchemy.orm import Session
 
 from spanwalk.config import Settings, SettingWrong
+from spanwalk.services.backups.remembered import last_backup, put_aside
 from spanwalk.services.backups.sealing import recipients
 from spanwalk.services.doctor import Finding
+from spanwalk.services.people.sealed import how_kept
 from spanwalk.storage.migrating import newest_revision, tables_state
 from spanwalk.storage.photos import PhotoStore, StoreFails
 from spanwalk.storage.tables import Operation
@@ -38,6 +40,8 @@ from spanwalk.storage.tables import Operation
 TIMEOUT_S = 10
 CERTIFICATE_DAYS_LEAST = 21
 """A renewal that comes by itself comes 30 days before the end (common practice, no source): by then it has failed."""
+BACKUP_DAYS_MOST = 8
+"""Every night is advised; one a week, and a day late, is still one."""
 FREE_BYTES_LEAST = 2_000_000_000
 FREE_SHARE_LEAST = 0.05
 CLOCK_APART_MOST_S = 5.0
@@ -82,6 +86,8 @@ def examine_surroundings(session: Session, settings: Settings, store: PhotoStore
     _clock(session, found)
     _store(store, found)
     _backup_keys(settings, found)
+    _last_backup(session, settings, found)
+    _secret_keys(session, settings, found)
     _public_address(settings, found)
     return found
 
@@ -172,6 +178,48 @@ def _backup_keys(settings: Settings, found: Surroundings) -> None:
         recipients(settings.backup_keys)
     except SettingWrong as wrong:
         found.find("backup-key-wrong", reason=str(wrong))
+
+
+def _last_backup(session: Session, settings: Settings, found: Surroundings) -> None:
+    """When the last backup was made, and whether it is sealed; what restores put aside."""
+    last = last_backup(settings.data)
+    if last is None:
+        known = tables_state(session.get_bind().engine) != "none"
+        if known and session.execute(select(Operation.id).limit(1)).first() is not None:
+            found.find("last-backup-none")
+    else:
+        days = _days_since(last["made_at"])
+        tell = found.find if days > BACKUP_DAYS_MOST else found.note
+        sealed = "sealed" if last["sealed"] else "plain"
+        tell(f"last-backup-{'old-' if days > BACKUP_DAYS_MOST else ''}{sealed}", days=days, where=last["where"])
+    for aside in put_aside(settings.data):
+        left = settings.keep_aside_days - _days_since(aside.made_at)
+        code = "aside-sealed" if aside.sealed else "aside-plain"
+        found.note(code, folder=str(aside.folder), days=max(0, left))
+
+
+def _days_since(moment: str) -> int:
+    return int((datetime.now(UTC) - datetime.fromisoformat(moment)).total_seconds() // 86400)
+
+
+def _secret_keys(session: Session, settings: Settings, found: Surroundings) -> None:
+    """How authenticators' keys lie in the database."""
+    file = settings.secret_file
+    if file is not None and file.exists() and file.stat().st_mode & 0o077:
+        found.find("secret-file-open-to-others", file=str(file), mode=oct(file.stat().st_mode & 0o777)[2:])
+    if file is not None and settings.data in file.parents:
+        found.note("secret-file-in-data", file=str(file))
+    if tables_state(session.get_bind().engine) not in ("ok", "newer"):
+        return
+    plain, unopened = how_kept(session)
+    if plain and not settings.secret_keys:
+        found.find("factors-plain", count=plain)
+    elif plain:
+        found.note("factors-not-sealed-yet", count=plain)
+    if unopened:
+        found.find("factors-unopened", count=unopened)
+    if not plain and not settings.secret_keys:
+        found.note("no-secret-file")
 
 
 def _public_address(settings: Settings, found: Surroundings) -> None:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, BinaryIO, Protocol
 from urllib.parse import unquote, urlsplit
 
 from spanwalk.config import SettingWrong
+from spanwalk.words import say
 
 if TYPE_CHECKING:
     from obstore.store import ClientConfig, RetryConfig, S3Config, S3Store
@@ -224,7 +225,7 @@ def open_photo_store(url: str, more: Mapping[str, str]) -> PhotoStore:
         return FolderStore(Path(unquote(parts.path)))
     if parts.scheme == "s3" and parts.netloc:
         return _open_bucket(parts.netloc, parts.path.strip("/"), more)
-    raise SettingWrong(f"SPANWALK_PHOTO_URL is '{url}'; it must be file:///a/folder or s3://bucket/prefix.")
+    raise SettingWrong(say("setting.photo-url", {"name": "SPANWALK_PHOTO_URL", "value": url}))
 
 
 def _open_bucket(bucket: str, prefix: str, more: Mapping[str, str]) -> BucketStore:
@@ -242,10 +243,10 @@ def open_s3(bucket: str, more: Mapping[str, str]) -> S3Store:
     try:
         from obstore.store import S3Store
     except ImportError:
-        raise SettingWrong("A bucket needs more packages: pip install 'spanwalk[scale]'.") from None
+        raise SettingWrong(say("setting.bucket-packages")) from None
     missing = [name for name in ("SPANWALK_S3_KEY", "SPANWALK_S3_SECRET") if not more.get(name)]
     if missing:
-        raise SettingWrong(f"{missing[0]} is not set; a bucket needs it.")
+        raise SettingWrong(say("setting.bucket-lacks", {"name": missing[0]}))
     endpoint = more.get("SPANWALK_S3_ENDPOINT")
     config: S3Config = {
         "region": more.get("SPANWALK_S3_REGION", "us-east-1"),

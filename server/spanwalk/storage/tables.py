@@ -281,7 +281,8 @@ class SignInAttempt(Base):
 class SignInTry(Base):
     """A guess at a password or a second factor: written before it is looked at, taken back where it was right.
 
-    `place` is where it came from: an address, or a phone that its person is known by.
+    `place` is where it came from: an address, or a phone that its person is known by. `name_key` is a keyed hash of what
+    was typed as a name: it may have been a password.
     """
 
     __tablename__ = "sign_in_try"

@@ -30,6 +30,7 @@ PASSED_OVER = frozenset(
         "plan_pages.draw",
         "catalogue.what_if",
         "links.show",
+        "phones.show",
         "files.begin",
         "files.answer",
         "files.cancel",

@@ -10,12 +10,15 @@ from functools import wraps
 from typing import TypeVar, cast
 from urllib.parse import urlsplit
 
-from flask import Flask, g, request
+from flask import Flask, current_app, g, request
 from sqlalchemy.exc import DBAPIError
 
+from spanwalk.config import Settings
 from spanwalk.records import ROLES
+from spanwalk.services.people.entering import keeps_people
 from spanwalk.services.people.members import Member, find_member
 from spanwalk.services.people.phones import note_on_site, phone_here
+from spanwalk.services.people.second_factor import factors_of
 from spanwalk.services.people.signing_in import SignedIn, who_is
 from spanwalk.services.people.standing import Asker
 from spanwalk.services.refusals import NotAllowed, NotSignedIn, NotThere
@@ -57,7 +60,7 @@ ROLES_WITH: dict[Right, frozenset[str]] = {
 }
 
 
-def requires(right: Right, of_shut_out: bool = False) -> Callable[[View], View]:
+def requires(right: Right, of_shut_out: bool = False, before_factor: bool = False) -> Callable[[View], View]:
     """Let a view be called only by those who have a right, from a phone that is not shut out.
 
     A view of a site takes `site_id`; to those who are not on it the site answers as if it did not exist.
@@ -69,23 +72,27 @@ def requires(right: Right, of_shut_out: bool = False) -> Callable[[View], View]:
         What is needed.
     of_shut_out : bool
         Whether a phone that is shut out may call it too: to say who it is, and to hand in what it still has.
+    before_factor : bool
+        Whether who must set up a second factor first may call it before they have: what their own page needs. What hands
+        work in (`of_shut_out`) they may call too.
     """
 
     def decorate(view: View) -> View:
         @wraps(view)
         def guarded(*args: object, **kwargs: object) -> object:
             kwargs = {name: str(value) if name.endswith("_id") else value for name, value in kwargs.items()}
-            check(right, cast("str | None", kwargs.get("site_id")), of_shut_out)
+            check(right, cast("str | None", kwargs.get("site_id")), of_shut_out, before_factor)
             return view(*args, **kwargs)
 
         guarded.right = right  # type: ignore[attr-defined]
         guarded.of_shut_out = of_shut_out  # type: ignore[attr-defined]
+        guarded.before_factor = before_factor or of_shut_out  # type: ignore[attr-defined]
         return guarded  # type: ignore[return-value]
 
     return decorate
 
 
-def check(right: Right, site_id: str | None, of_shut_out: bool = False) -> None:
+def check(right: Right, site_id: str | None, of_shut_out: bool = False, before_factor: bool = False) -> None:
     """Raise unless who asks has the right, and the phone that they are signed in on is not shut out."""
     if right is Right.OPEN:
         return
@@ -96,6 +103,17 @@ def check(right: Right, site_id: str | None, of_shut_out: bool = False) -> None:
         g.member = _member(right, person, site_id)
     if not of_shut_out and (person.shut_out or _shut_out_of(person, site_id)):
         raise NotAllowed("device-revoked", device=person.phone)
+    if not (of_shut_out or before_factor) and must_set_up_first(person):
+        raise NotAllowed("second-factor-first")
+
+
+def must_set_up_first(person: SignedIn) -> bool:
+    """Whether the settings want a second factor of who keeps people and sites, and this person has none yet."""
+    settings: Settings = current_app.extensions["spanwalk"]
+    if not settings.second_factor_required:
+        return False
+    with reading() as session:
+        return keeps_people(session, person) and not factors_of(session, person.id)
 
 
 def _member(right: Right, person: SignedIn, site_id: str | None) -> Member:

@@ -1,4 +1,4 @@
-"""What asks that its person has proven of late who they are: people, exports, deletions, restoring."""
+"""What asks that its person has proven of late who they are: people, phones let in, held work, exports, deletions."""
 
 from __future__ import annotations
 

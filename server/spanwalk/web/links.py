@@ -74,6 +74,7 @@ def index_of_firm() -> Response:
 
 @bp.route("/links/<uuid:link_id>", methods=("DELETE",))
 @requires(Right.SERVER)
+@entered_again
 @answers({204: None}, 409)
 def withdraw_from_firm(link_id: str) -> Response:
     """Withdraw an invitation to the firm that nobody has used."""
@@ -115,6 +116,7 @@ def index(site_id: str) -> Response:
 
 @bp.route("/sites/<uuid:site_id>/links/<uuid:link_id>", methods=("DELETE",))
 @requires(Right.DECIDE)
+@entered_again
 @answers({204: None}, 409)
 def withdraw(site_id: str, link_id: str) -> Response:
     """Withdraw a link that nobody has used."""

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from flask import Response, g
 
-from spanwalk.messages.answers import OwnSessionsOut, SessionOut
+from spanwalk.messages.answers import ChangesOut, OwnSessionsOut, SessionOut
 from spanwalk.messages.bodies import NewPassword, OwnIn, PasswordIn
+from spanwalk.services.people.noticed import changes_of
 from spanwalk.services.people.own import Choices, choose
 from spanwalk.services.people.signing_in import change_password, end_own_session, end_sessions, own_sessions
 from spanwalk.storage.database import reading, writing
@@ -19,7 +20,7 @@ bp = Endpoints("own", __name__, url_prefix="/api", description="One's own name, 
 
 
 @bp.route("/me", methods=("PUT",))
-@requires(Right.SIGNED_IN)
+@requires(Right.SIGNED_IN, before_factor=True)
 @takes(OwnIn)
 @answers({200: SessionOut})
 def change(body: Choices) -> Response:
@@ -31,7 +32,7 @@ def change(body: Choices) -> Response:
 
 
 @bp.route("/session/password", methods=("PUT",))
-@requires(Right.SIGNED_IN)
+@requires(Right.SIGNED_IN, before_factor=True)
 @takes(PasswordIn)
 @answers({204: None}, 429)
 def password(body: NewPassword) -> Response:
@@ -41,7 +42,7 @@ def password(body: NewPassword) -> Response:
 
 
 @bp.route("/me/sessions", methods=("GET",))
-@requires(Right.SIGNED_IN)
+@requires(Right.SIGNED_IN, before_factor=True)
 @answers({200: OwnSessionsOut})
 def sessions() -> Response:
     """Where who asks is signed in."""
@@ -50,7 +51,7 @@ def sessions() -> Response:
 
 
 @bp.route("/me/sessions", methods=("DELETE",))
-@requires(Right.SIGNED_IN)
+@requires(Right.SIGNED_IN, before_factor=True)
 @answers({204: None})
 def end_others() -> Response:
     """End all of one's own sign-ins but this one."""
@@ -61,10 +62,28 @@ def end_others() -> Response:
 
 
 @bp.route("/me/sessions/<uuid:session_id>", methods=("DELETE",))
-@requires(Right.SIGNED_IN)
+@requires(Right.SIGNED_IN, before_factor=True)
 @answers({204: None})
 def end_one(session_id: str) -> Response:
     """End one of one's own sign-ins."""
     with writing() as session:
         end_own_session(session, current_person(), session_id)
+    return Response(status=204)
+
+
+@bp.route("/me/changes", methods=("GET",))
+@requires(Right.SIGNED_IN, before_factor=True)
+@answers({200: ChangesOut})
+def changes() -> Response:
+    """What changed of late in how who asks signs in: password, second factors, recovery codes."""
+    person = current_person()
+    with reading() as session:
+        return json_answer({"changes": changes_of(session, person.id, person.session, person.phone)})
+
+
+@bp.route("/me/changes", methods=("POST",))
+@requires(Right.SIGNED_IN, before_factor=True)
+@answers({204: None})
+def changes_seen() -> Response:
+    """Say that one has read them; the entry in the audit under this name is what remembers it (`services/people/noticed`)."""
     return Response(status=204)

@@ -29,7 +29,7 @@ from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_asker, current_member, current_person, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, takes
-from spanwalk.web.entered import entered_again
+from spanwalk.web.entered import entered_again, require_entered
 
 bp = Endpoints("people", __name__, url_prefix="/api", description="People, phones and held work")
 
@@ -119,7 +119,9 @@ def revoke(site_id: str, device_id: str) -> Response:
 @takes(ShutOutIn)
 @answers({204: None}, 409)
 def shut_out(site_id: str, device_id: str, body: ShutOut) -> Response:
-    """Shut a phone out of the site, or let it in again. Held work of it stays held until it is let in."""
+    """Shut a phone out of the site, or let it in again, for which one proves who one is. Held work stays held until it is let in."""
+    if not body["shut_out"]:
+        require_entered()
     return _shut_out(device_id, body["shut_out"])
 
 
@@ -140,6 +142,7 @@ def held_work(site_id: str) -> Response:
 
 @bp.route("/sites/<uuid:site_id>/held", methods=("POST",))
 @requires(Right.DECIDE)
+@entered_again
 @takes(HeldIn)
 @answers({200: SettledOut}, 409)
 def settle_held(site_id: str, body: HeldSettled) -> Response:

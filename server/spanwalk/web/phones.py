@@ -21,6 +21,7 @@ from spanwalk.web.asked import asked
 from spanwalk.web.auth import PHONE_COOKIE, Right, current_person, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, takes
+from spanwalk.web.entered import require_entered
 from spanwalk.web.sessions import about, device_of_request, with_cookie
 
 bp = Endpoints("phones", __name__, url_prefix="/api", description="Phones that people sign in on")
@@ -48,14 +49,16 @@ def of_firm() -> Response:
 @takes(ShutOutIn)
 @answers({200: PhonesOfFirmOut}, 409)
 def shut_out(phone_id: str, body: ShutOut) -> Response:
-    """Shut a phone out of all sites, which ends its sign-ins, or let it in again."""
+    """Shut a phone out of all sites, which ends its sign-ins, or let it in again, for which one proves who one is."""
+    if not body["shut_out"]:
+        require_entered()
     with writing() as session:
         phones.shut_out_of_all(session, current_person(), phone_id, body["shut_out"])
     return of_firm()
 
 
 @bp.route("/me/phones", methods=("GET",))
-@requires(Right.SIGNED_IN)
+@requires(Right.SIGNED_IN, before_factor=True)
 @answers({200: OwnPhonesOut})
 def own() -> Response:
     """The phones that who asks has signed in on, with the sign-ins that still hold."""
@@ -64,7 +67,7 @@ def own() -> Response:
 
 
 @bp.route("/me/phones/<uuid:phone_id>", methods=("DELETE",))
-@requires(Right.SIGNED_IN)
+@requires(Right.SIGNED_IN, before_factor=True)
 @answers({204: None})
 def end_on(phone_id: str) -> Response:
     """End one's own sign-ins on a phone."""

@@ -18,6 +18,21 @@ STREAMED_FROM_BYTES = 10_000_000
 CONNECTIONS_OF_AN_ADDRESS = 130
 """Each request of a browser over HTTP/2 counts as one: it asks for a page's files all at once."""
 SIGN_INS_A_SECOND, SIGN_INS_AT_ONCE = 2, 20
+PROOFS = (
+    "/api/session",
+    "/api/session/(entered|password)",
+    "/api/links/(open|accept|take)",
+    "/api/enrolments/(open|accept)",
+    "/api/me/enrolments",
+    "/api/me/factors(/[^/]+)?",
+    "/api/sites/[0-9a-fA-F-]+/(resets|invites)",
+    "/api/(resets|invites|people)",
+)
+"""Where a password, a second factor, a recovery code or the secret of a link is shown or made. Only what changes something
+is counted: that a page asks who is signed in, at the start of each of fifty phones behind one address, is not."""
+OPEN_A_SECOND, OPEN_AT_ONCE = 10, 60
+OPEN = ("/api/labels/[^/]+", "/api/phone", "/api/demo")
+"""What anyone may look up without signing in: a label by whoever scans it, what a phone is shut out of."""
 REFUSALS = {
     413: ("proxy-413", None),
     429: ("proxy-429", 5),
@@ -55,9 +70,10 @@ class Front:
 def proxy_config(front: Front) -> str:
     """The text of the file."""
     locations = [_location("/", USUAL)]
-    locations += [
-        _location("= /api/session", None, f"limit_req zone=spanwalk_sign_in burst={SIGN_INS_AT_ONCE} nodelay;")
-    ]
+    slowed = f"limit_req zone=spanwalk_sign_in burst={SIGN_INS_AT_ONCE} nodelay;"
+    looked_up = f"limit_req zone=spanwalk_open burst={OPEN_AT_ONCE} nodelay;"
+    locations += [_location(f'~ "^{path}$"', None, slowed) for path in PROOFS]
+    locations += [_location(f'~ "^{path}$"', None, looked_up) for path in OPEN]
     locations += [_location(f'~ "^{each.path}$"', each) for each in HEAVY]
     return TEMPLATE.format(
         front=front,
@@ -65,6 +81,7 @@ def proxy_config(front: Front) -> str:
         usual=USUAL.bytes_most,
         connections=CONNECTIONS_OF_AN_ADDRESS,
         rate=SIGN_INS_A_SECOND,
+        open_rate=OPEN_A_SECOND,
         locations=_indented("\n".join(locations)),
         refusals=_indented("\n".join(_refusal(status) for status in REFUSALS)),
     )
@@ -111,7 +128,13 @@ TEMPLATE = """\
 # 'nginx -t', and start the server with SPANWALK_TRUSTED_PROXY=127.0.0.1, on an address that only nginx reaches.
 
 limit_conn_zone $binary_remote_addr zone=spanwalk_address:4m;
-limit_req_zone $binary_remote_addr zone=spanwalk_sign_in:4m rate={rate}r/s;
+map $request_method $spanwalk_proving {{
+    default $binary_remote_addr;
+    GET "";
+    HEAD "";
+}}
+limit_req_zone $spanwalk_proving zone=spanwalk_sign_in:4m rate={rate}r/s;
+limit_req_zone $binary_remote_addr zone=spanwalk_open:4m rate={open_rate}r/s;
 limit_conn_status 503;
 limit_req_status 429;
 

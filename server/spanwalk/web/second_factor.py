@@ -38,7 +38,7 @@ def _settings() -> Settings:
 
 
 @bp.route("/session/entered", methods=("POST",))
-@requires(Right.SIGNED_IN)
+@requires(Right.SIGNED_IN, before_factor=True)
 @takes(EnteredIn)
 @answers({204: None}, 429)
 def enter(body: Entered) -> Response:
@@ -48,7 +48,7 @@ def enter(body: Entered) -> Response:
 
 
 @bp.route("/me/factors", methods=("GET",))
-@requires(Right.SIGNED_IN)
+@requires(Right.SIGNED_IN, before_factor=True)
 @answers({200: FactorsOut})
 def index() -> Response:
     """One's own second factors, and whether one should have one."""
@@ -65,7 +65,7 @@ def index() -> Response:
 
 
 @bp.route("/me/factors/authenticator", methods=("POST",))
-@requires(Right.SIGNED_IN)
+@requires(Right.SIGNED_IN, before_factor=True)
 @entered_to_set_up
 @takes(BeginIn)
 @answers({201: AuthenticatorOut}, 409)
@@ -77,7 +77,7 @@ def begin_authenticator(body: Begun) -> Response:
 
 
 @bp.route("/me/factors/authenticator", methods=("PUT",))
-@requires(Right.SIGNED_IN)
+@requires(Right.SIGNED_IN, before_factor=True)
 @entered_to_set_up
 @takes(AuthenticatorIn)
 @answers({200: CodesOut}, 404)
@@ -89,7 +89,7 @@ def prove_authenticator(body: FirstCode) -> Response:
 
 
 @bp.route("/me/factors/passkey", methods=("POST",))
-@requires(Right.SIGNED_IN)
+@requires(Right.SIGNED_IN, before_factor=True)
 @entered_to_set_up
 @takes(BeginIn)
 @answers({200: PasskeyAskedOut}, 409)
@@ -101,7 +101,7 @@ def begin_passkey(body: Begun) -> Response:
 
 
 @bp.route("/me/factors/passkey", methods=("PUT",))
-@requires(Right.SIGNED_IN)
+@requires(Right.SIGNED_IN, before_factor=True)
 @entered_to_set_up
 @takes(PasskeyIn)
 @answers({200: CodesOut})
@@ -113,7 +113,7 @@ def keep_passkey(body: NewPasskey) -> Response:
 
 
 @bp.route("/me/factors/codes", methods=("POST",))
-@requires(Right.SIGNED_IN)
+@requires(Right.SIGNED_IN, before_factor=True)
 @entered_to_set_up
 @takes(BeginIn)
 @answers({200: CodesOut}, 404)
@@ -124,7 +124,7 @@ def new_codes(body: Begun) -> Response:
 
 
 @bp.route("/me/factors/<uuid:factor_id>", methods=("DELETE",))
-@requires(Right.SIGNED_IN)
+@requires(Right.SIGNED_IN, before_factor=True)
 @entered_to_set_up
 @answers({204: None})
 def remove(factor_id: str) -> Response:

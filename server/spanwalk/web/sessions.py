@@ -10,13 +10,14 @@ from sqlalchemy.orm import Session as Transaction
 from spanwalk.config import Settings
 from spanwalk.messages.answers import DemoOut, SessionOut
 from spanwalk.messages.bodies import SignIn, SignInIn
+from spanwalk.services.people.noticed import Change, changes_of
 from spanwalk.services.people.people import SiteOfPerson, sites_of
 from spanwalk.services.people.phones import enrol, is_shut_out, phone_of_secret, sites_shut_out_of
 from spanwalk.services.people.signing_in import COMPUTER, PHONE, SignedIn, sign_in, sign_out
 from spanwalk.services.refusals import NotThere
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.asked import asked
-from spanwalk.web.auth import COOKIE, PHONE_COOKIE, Right, current_person, requires
+from spanwalk.web.auth import COOKIE, PHONE_COOKIE, Right, current_person, must_set_up_first, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, takes
 
@@ -55,12 +56,16 @@ class SessionAbout(TypedDict):
 
     person: SignedInAs
     sites: list[SiteOfPerson | SiteShutOut]
+    changes: list[Change]
+    factor_first: bool
 
 
 def about(person: SignedIn) -> SessionAbout:
-    """A person as the page knows them: who they are, what they chose, their sites."""
+    """A person as the page knows them: who they are, what they chose, their sites; what is new in how they sign in."""
     with reading() as session:
-        sites = _but_those_shut_out(session, person, sites_of(session, person.id))
+        phone = person.phone or phone_of_secret(session, request.cookies.get(PHONE_COOKIE))
+        sites = _but_those_shut_out(session, phone, sites_of(session, person.id))
+        changes = changes_of(session, person.id, person.session, phone)
     told: SignedInAs = {
         "id": person.id,
         "name": person.name,
@@ -68,14 +73,14 @@ def about(person: SignedIn) -> SessionAbout:
         "language": person.language,
         "units": person.units,
     }
-    return {"person": told, "sites": sites}
+    new = [each for each in changes if each["new"]]
+    return {"person": told, "sites": sites, "changes": new, "factor_first": must_set_up_first(person)}
 
 
 def _but_those_shut_out(
-    session: Transaction, person: SignedIn, sites: list[SiteOfPerson]
+    session: Transaction, phone: str | None, sites: list[SiteOfPerson]
 ) -> list[SiteOfPerson | SiteShutOut]:
     """Sites as the phone that asks may know them: of one that it is shut out of, that it is."""
-    phone = person.phone or phone_of_secret(session, request.cookies.get(PHONE_COOKIE))
     if phone is None:
         return [*sites]
     of_all, of_these = is_shut_out(session, phone), sites_shut_out_of(session, phone)
@@ -124,7 +129,7 @@ def begin(body: SignIn) -> Response:
 
 
 @bp.route("/session", methods=("GET",))
-@requires(Right.SIGNED_IN, of_shut_out=True)
+@requires(Right.SIGNED_IN, of_shut_out=True, before_factor=True)
 @answers({200: SessionOut})
 def show() -> Response:
     """Who is signed in, and the sites they are on."""

@@ -38,6 +38,7 @@ def out(site_id: str) -> Response:
 @bp.route("/site-copies", methods=("POST",))
 @bp.doc(requestBody={"required": True, "content": {"application/zip": {"schema": BYTES}}})
 @requires(Right.SERVER)
+@entered_again
 @answers({201: SiteBroughtOut}, 409, 413, 422, 429)
 def bring() -> Response:
     """Take a copy of a site in, with its ids; refused where the site is here already, or the copy is not whole."""

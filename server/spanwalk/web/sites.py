@@ -43,6 +43,7 @@ def add(body: NewSite) -> Response:
 
 @bp.route("/<uuid:site_id>/archived", methods=("PUT",))
 @requires(Right.SERVER)
+@entered_again
 @takes(ArchivedIn)
 @answers({204: None})
 def archive(site_id: str, body: Archived) -> Response:

@@ -76,7 +76,7 @@ def row(each: Played) -> str:
     size = each.size
     return (
         f"{size.servers:7} {size.sites:5} {size.records:7} {rate:8.0f} {each.taken.photos / each.seconds:8.1f} {of_day:6.0f}"
-        f"{times}  {len(each.taken.failed):6} {each.load:5.1f}  "
+        f"{times}  {each.taken.put_off:7} {len(each.taken.failed):6} {each.load:5.1f}  "
         + ", ".join(f"{part} {share}" for part, share in shares(each).items())
     )
 
@@ -104,6 +104,7 @@ def main() -> int:
     parser.add_argument("--seconds", type=float, default=15, help="how long phones play in each row")
     parser.add_argument("--small", action="store_true", help="one row of few phones, to see that it works")
     parser.add_argument("--only", choices=["servers", "sites", "records"], help="only these rows")
+    parser.add_argument("--row", type=int, nargs=3, metavar=("SERVERS", "SITES", "RECORDS"), help="only this row")
     asked = parser.parse_args()
     series = {
         "servers": [Size(n, 20, 1000) for n in (1, 2, 4)],
@@ -113,9 +114,11 @@ def main() -> int:
     phones = PHONES
     if asked.small:
         series, phones = {"servers": [Size(1, 2, 100)]}, 4
+    elif asked.row:
+        series = {"servers": [Size(*asked.row)]}
     elif asked.only:
         series = {asked.only: series[asked.only]}
-    print(f"{HEAD}  failed  load  processors kept busy", flush=True)
+    print(f"{HEAD} put off  failed  load  processors kept busy", flush=True)
     known: dict[Size, Played] = {}
     for sizes in series.values():
         for size in sizes:

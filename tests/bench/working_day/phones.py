@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import http.client
 import os
+import random
 import threading
 import time
 import uuid
@@ -24,6 +25,7 @@ RECORDS_A_PUSH = 10
 PHOTO_EVERY, SCAN_EVERY, PLAN_EVERY = 4, 3, 8
 """In so many rounds one photo, one scan; the manager's plan in so many of every tenth phone."""
 PHOTO_PX = (1600, 1200)
+SIGN_IN_TRIES, BUSY = 12, ("passwords-busy", "proxy-429")
 TIMEOUT_S = 120
 
 
@@ -35,6 +37,8 @@ class Taken:
     failed: list[str] = field(default_factory=list)
     operations: int = 0
     photos: int = 0
+    put_off: int = 0
+    """Photos that were to come again, for the workers had others."""
 
     def add(self, other: Taken) -> None:
         """Take another phone's in."""
@@ -43,6 +47,7 @@ class Taken:
         self.failed += other.failed
         self.operations += other.operations
         self.photos += other.photos
+        self.put_off += other.put_off
 
 
 def base_photo() -> bytes:
@@ -56,8 +61,12 @@ def base_photo() -> bytes:
 class Phone(threading.Thread):
     """One phone, with one connection that stays open."""
 
-    def __init__(self, url: str, name: str, place: Place, photo: bytes, until: Callable[[], bool], plans: bool) -> None:
+    def __init__(
+        self, url: str, name: str, place: Place, photo: bytes, until: Callable[[], bool], plans: bool,
+        together: threading.Barrier,
+    ) -> None:  # fmt: skip
         super().__init__(daemon=True)
+        self.together = together
         self.host, self.name_, self.place, self.photo, self.until, self.plans = (
             urlsplit(url).netloc, name, place, photo, until, plans,
         )  # fmt: skip
@@ -68,6 +77,7 @@ class Phone(threading.Thread):
     def run(self) -> None:
         try:
             self._sign_in()
+            self.together.wait(TIMEOUT_S)
             self._pull("first pull")
             number = 0
             while self.until():
@@ -85,7 +95,7 @@ class Phone(threading.Thread):
         finally:
             self.connection.close()
 
-    def _ask(self, what: str, method: str, path: str, body: bytes | None = None) -> bytes:
+    def _ask(self, what: str, method: str, path: str, body: bytes | None = None, busy: tuple[str, ...] = ()) -> bytes:
         headers = {"Sec-Fetch-Site": "same-origin", "Cookie": self.cookie, "Content-Type": "application/json"}
         began = time.perf_counter()
         self.connection.request(method, path, body, headers)
@@ -94,13 +104,18 @@ class Phone(threading.Thread):
         self.taken.ms[what].append((time.perf_counter() - began) * 1000)
         if cookie := answer.getheader("Set-Cookie"):
             self.cookie = cookie.split(";")[0]
-        if answer.status not in (200, 201):
+        if answer.status not in (200, 201) and not any(code.encode() in told for code in busy):
             self.taken.failed.append(f"{what}: {answer.status} {told[:200]!r}")
         return told
 
     def _sign_in(self) -> None:
         body = orjson.dumps({"name": self.name_, "password": PASSWORD})
-        self.person = orjson.loads(self._ask("sign-in", "POST", "/api/session", body))["person"]["id"]
+        for _ in range(SIGN_IN_TRIES):
+            told = orjson.loads(self._ask("sign-in", "POST", "/api/session", body, busy=BUSY))
+            if told.get("code") not in BUSY:
+                break
+            time.sleep(told.get("seconds", 5) + random.random())  # as the page does: `store/turn.js`
+        self.person = told["person"]["id"]
 
     def _pull(self, what: str) -> None:
         while True:
@@ -130,25 +145,30 @@ class Phone(threading.Thread):
     def _photo(self) -> None:
         own = uuid.uuid4().bytes
         data = self.photo[:2] + b"\xff\xfe" + (len(own) + 2).to_bytes(2, "big") + own + self.photo[2:]
-        self._ask("photo", "PUT", f"/api/sites/{self.place.id}/photos/{hashlib.sha256(data).hexdigest()}", data)
+        at = f"/api/sites/{self.place.id}/photos/{hashlib.sha256(data).hexdigest()}"
+        while b"photo-busy" in self._ask("photo", "PUT", at, data, busy=("photo-busy",)) and self.until():
+            time.sleep(1 + random.random())  # the server's hands are full of photos: a phone sends it again by itself
+            self.taken.put_off += 1
         self.taken.photos += 1
 
 
 def play(url: str, firm: Firm, seconds: float) -> tuple[Taken, float]:
-    """All phones at once, without pause, for so long; what they took, and how long it was until the last had ended [s]."""
-    photo, began = base_photo(), time.monotonic()
+    """All phones sign in; then all at once, without pause, for so long: what they took, until the last had ended [s]."""
+    photo, began = base_photo(), [0.0]
+    together = threading.Barrier(len(firm.phones), action=lambda: began.__setitem__(0, time.monotonic()))
     phones = [
         Phone(
-            url, name, firm.places[n % len(firm.places)], photo, lambda: time.monotonic() < began + seconds, n % 10 == 0
+            url, name, firm.places[n % len(firm.places)], photo,
+            lambda: time.monotonic() < began[0] + seconds, n % 10 == 0, together,
         )
         for n, name in enumerate(firm.phones)
-    ]
+    ]  # fmt: skip
     for phone in phones:
         phone.start()
     taken = Taken()
     for phone in phones:
-        phone.join(seconds + TIMEOUT_S)
+        phone.join(seconds + 2 * TIMEOUT_S)
         if phone.is_alive():
             taken.failed.append(f"{phone.name_} never ended")
         taken.add(phone.taken)
-    return taken, time.monotonic() - began
+    return taken, time.monotonic() - began[0]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import NamedTuple, TypedDict, TypeVar
+from typing import Literal, NamedTuple, TypedDict, TypeVar
 
 from spanwalk.rules.judgement_types import Judgement
 from spanwalk.rules.record_types import GroupView, KindView, LabelView, RoomView
@@ -34,6 +34,10 @@ class OpenPoint(TypedDict):
     who: list[str]
     path: str
     facts: dict[str, object]
+
+
+PointsBy = Literal["floor", "room", "kind", "who"]
+"""By what open points are counted and listed."""
 
 
 class UnsentDevice(TypedDict):

@@ -32,14 +32,15 @@ from spanwalk.services.backups.manifest import (
     sum_of,
     told_of,
 )
+from spanwalk.services.backups.remembered import remember_backup
 from spanwalk.services.backups.sealing import recipients, seal
 from spanwalk.services.backups.snapshot import counts, opened, take_snapshot
 from spanwalk.services.clock import later, now
 from spanwalk.storage import json_text
+from spanwalk.storage.backup_places import FolderPlace, Place, open_place
 from spanwalk.storage.database import writing
 from spanwalk.storage.migrating import newest_revision
 from spanwalk.storage.photos import PhotoStore
-from spanwalk.storage.places import FolderPlace, Place, open_place
 from spanwalk.storage.tables import AuditHead, Installation, Operation, Photo, Record, Site
 from spanwalk.words import say
 
@@ -74,6 +75,13 @@ def back_up(settings: Settings, folder: Path) -> BackedUp:
     folder.mkdir(parents=True)
     making = _Making(settings, FolderPlace(folder), "", PHOTOS)
     return making.make(str(folder), {})
+
+
+def keep_database(settings: Settings, folder: Path) -> None:
+    """Keep the live database in a new folder, sealed if there is a key, with a manifest: a backup without photos."""
+    making = _Making(settings, FolderPlace(folder), "", PHOTOS)
+    folder.mkdir()
+    making.make(str(folder), {}, with_photos=False)
 
 
 def back_up_dated(settings: Settings, where: str, keep: int | None) -> BackedUp:
@@ -190,8 +198,11 @@ class _Making:
         self.sealed = bool(self.keys)
         recipients(self.keys)
 
-    def make(self, where: str, before: dict[str, FileTold]) -> BackedUp:
-        """Snapshot, photos, and last of all the manifest, without which there is no backup."""
+    def make(self, where: str, before: dict[str, FileTold], with_photos: bool = True) -> BackedUp:
+        """Snapshot, photos, and last of all the manifest, without which there is no backup.
+
+        One without photos is none that phones may rely on.
+        """
         store: PhotoStore = current_app.extensions["spanwalk-photos"]
         with self._scratch() as scratch:
             self._say_begun(scratch)
@@ -199,7 +210,7 @@ class _Making:
             take_snapshot(snapshot)
             told = _told_of_database(snapshot)
             database = self._keep(snapshot, f"{self.prefix}{DATABASE}", scratch)
-            photos, missing = self._photos(store, told.photos, before, scratch)
+            photos, missing = self._photos(store, told.photos if with_photos else (), before, scratch)
             manifest: Manifest = {
                 "layout": LAYOUT_NUMBER,
                 "made_at": now(),
@@ -223,7 +234,9 @@ class _Making:
             file.write_text(json_text.dumps(manifest) + "\n", encoding="utf-8")
             self.place.put(f"{self.prefix}{MANIFEST}", file)
             self.place.drop(f"{self.prefix}{BEGUN}")
-        _tell_phones(told.sites)
+        if with_photos:
+            _tell_phones(told.sites)
+            remember_backup(self.settings.data, where, self.sealed)
         return BackedUp(where, len(told.sites), len(photos), tuple(missing))
 
     @contextmanager

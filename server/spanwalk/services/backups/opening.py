@@ -30,8 +30,8 @@ from spanwalk.services.backups.manifest import (
 from spanwalk.services.backups.sealing import open_sealed
 from spanwalk.services.backups.snapshot import opened
 from spanwalk.services.doctor import examine_site
+from spanwalk.storage.backup_places import Place, above, open_place
 from spanwalk.storage.migrating import is_current, is_known, newest_revision, upgrade
-from spanwalk.storage.places import Place, above, open_place
 from spanwalk.storage.tables import Installation, Site
 from spanwalk.words import say
 

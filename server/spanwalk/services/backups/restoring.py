@@ -13,6 +13,7 @@ from pyrage import x25519
 from sqlalchemy import func, select
 
 from spanwalk.config import Settings, SettingWrong
+from spanwalk.services.backups.backing_up import keep_database
 from spanwalk.services.backups.carried import Carried, carry_forward, sites_not_in
 from spanwalk.services.backups.manifest import DATABASE
 from spanwalk.services.backups.opening import (
@@ -23,8 +24,9 @@ from spanwalk.services.backups.opening import (
     find_backup,
     photos_of,
 )
+from spanwalk.services.backups.remembered import ASIDE
 from spanwalk.services.backups.sealing import read_identities
-from spanwalk.services.backups.snapshot import opened, replace_live, take_snapshot
+from spanwalk.services.backups.snapshot import opened, replace_live
 from spanwalk.services.clock import now
 from spanwalk.services.privacy.anonymising import take_name_out
 from spanwalk.storage.database import reading, writing
@@ -152,15 +154,14 @@ def _check(
 
 
 def _put_aside(settings: Settings) -> Path:
-    """Keep what is there now: a restore can be undone."""
+    """Keep what is there now, sealed if backups are: a restore can be undone."""
     stamp = re.sub(r"[:]|\.\d+", "", now())
-    folder = settings.data / f"before-restore-{stamp}"
+    folder = settings.data / f"{ASIDE}{stamp}"
     number = 1
     while folder.exists():
         number += 1
-        folder = settings.data / f"before-restore-{stamp}-{number}"
-    folder.mkdir()
-    take_snapshot(folder / DATABASE)
+        folder = settings.data / f"{ASIDE}{stamp}-{number}"
+    keep_database(settings, folder)
     return folder
 
 

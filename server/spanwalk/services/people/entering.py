@@ -100,7 +100,7 @@ def enter_again(person: SignedIn, password: str | None, asked: Asked, minutes: i
 def _prove_factor(person: SignedIn, asked: Asked) -> None:
     guess = begin_guess(person.name, asked.address, person.id, asked.known)
     with writing() as session:
-        right = proves(session, person.id, asked.proof, asked.here)
+        right = proves(session, person.id, asked.proof, asked.here, asked.known)
         if right:
             was_right(session, guess)
     if not right:

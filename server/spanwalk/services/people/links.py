@@ -13,6 +13,7 @@ from sqlalchemy.orm import aliased
 
 from spanwalk.services.clock import later, now
 from spanwalk.services.people.names import check_name
+from spanwalk.services.people.noticed import PASSWORD_BY_LINK, enter_change
 from spanwalk.services.people.passwords import check_password, hash_password
 from spanwalk.services.people.people import new_person, set_password_hash, set_role, site_name
 from spanwalk.services.people.qr import qr_rows
@@ -398,6 +399,8 @@ def accept(secret: str, name: str | None, password: str, asked: Asked, days: int
     with writing() as session:
         link = _good_link(session, secret)
         person_id = _settle(session, link, name or "", hashed)
+        if link.kind == RESET:
+            enter_change(session, PASSWORD_BY_LINK, person_id, asked.known)
         link.used_at, link.person = now(), person_id
         token, person = begin_session(session, person_id, days, device)
         return Accepted(token, person, _first_site(session, link))

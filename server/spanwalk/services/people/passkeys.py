@@ -33,8 +33,8 @@ class Passkey:
     uses: int
 
 
-def to_make(here: Here, person_id: str, name: str, challenge: str, held: list[str]) -> dict[str, object]:
-    """Creation options for a browser; `held`: the ids of passkeys that the person has already."""
+def to_make(here: Here, person_id: str, name: str, challenge: str, credentials: list[str]) -> dict[str, object]:
+    """Creation options for a browser; `credentials`: the ids of passkeys that the person has already."""
     from webauthn import generate_registration_options, options_to_json
     from webauthn.helpers.structs import (
         AuthenticatorSelectionCriteria,
@@ -49,7 +49,7 @@ def to_make(here: Here, person_id: str, name: str, challenge: str, held: list[st
         user_id=person_id.encode(),
         challenge=_bytes(challenge),
         timeout=ANSWER_WITHIN_S * 1000,
-        exclude_credentials=_described(held),
+        exclude_credentials=_described(credentials),
         authenticator_selection=AuthenticatorSelectionCriteria(
             resident_key=ResidentKeyRequirement.DISCOURAGED,
             user_verification=UserVerificationRequirement.PREFERRED,
@@ -58,15 +58,15 @@ def to_make(here: Here, person_id: str, name: str, challenge: str, held: list[st
     return _object(options_to_json(options))
 
 
-def to_ask(here: Here, challenge: str, held: list[str]) -> dict[str, object]:
-    """Request options for a browser; `held`: the ids of the passkeys that may answer."""
+def to_ask(here: Here, challenge: str, credentials: list[str]) -> dict[str, object]:
+    """Request options for a browser; `credentials`: the ids of the passkeys that may answer."""
     from webauthn import generate_authentication_options, options_to_json
 
     options = generate_authentication_options(
         rp_id=here.host,
         challenge=_bytes(challenge),
         timeout=ANSWER_WITHIN_S * 1000,
-        allow_credentials=_described(held),
+        allow_credentials=_described(credentials),
     )
     return _object(options_to_json(options))
 
@@ -128,10 +128,10 @@ def _challenge_in(answer: dict[str, object]) -> str | None:
         return None
 
 
-def _described(held: list[str]) -> list[PublicKeyCredentialDescriptor]:
+def _described(credentials: list[str]) -> list[PublicKeyCredentialDescriptor]:
     from webauthn.helpers.structs import PublicKeyCredentialDescriptor
 
-    return [PublicKeyCredentialDescriptor(id=_bytes(each)) for each in held]
+    return [PublicKeyCredentialDescriptor(id=_bytes(each)) for each in credentials]
 
 
 def _bytes(text: str) -> bytes:

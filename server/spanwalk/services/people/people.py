@@ -179,18 +179,18 @@ def set_role(session: Transaction, site_id: str, person_id: str, role: str | Non
         raise WrongInput("role-unknown", field="role", value=str(role)[:40], right=list(records.ROLES))
     if session.execute(select(Person.id).where(Person.id == person_id)).first() is None:
         raise NotThere("person-unknown", value=person_id)
-    held = session.execute(
+    membership = session.execute(
         select(Membership.role, Membership.changes, Membership.ended_at).where(
             Membership.site == site_id, Membership.person == person_id
         )
     ).one_or_none()
-    if held is None and role is not None:
+    if membership is None and role is not None:
         session.execute(insert(Membership).values(site=site_id, person=person_id, role=role, changes=0, since=now()))
-    elif held is not None and (held.role, held.ended_at is None) != (role, True):
+    elif membership is not None and (membership.role, membership.ended_at is None) != (role, True):
         session.execute(
             update(Membership)
             .where(Membership.site == site_id, Membership.person == person_id)
-            .values(role=role or held.role, changes=held.changes + 1, ended_at=None if role else now())
+            .values(role=role or membership.role, changes=membership.changes + 1, ended_at=None if role else now())
         )
 
 

@@ -15,8 +15,10 @@ from sqlalchemy.orm import Session as Transaction
 
 from spanwalk.services.clock import later, now
 from spanwalk.services.people import passkeys
+from spanwalk.services.people.noticed import RECOVERY_USED, enter_change
 from spanwalk.services.people.passkeys import Here
 from spanwalk.services.people.qr import qr_rows
+from spanwalk.services.people.sealed import opened, sealed, sealed_anew
 from spanwalk.services.refusals import InTheWay, NotThere, WrongInput
 from spanwalk.storage.tables import PasskeyChallenge, RecoveryCode, SecondFactor
 from spanwalk.telemetry.security import security_event
@@ -90,7 +92,11 @@ def begin_authenticator(session: Transaction, person_id: str, person_name: str, 
     unproven = (SecondFactor.person == person_id) & SecondFactor.proven_at.is_(None)
     session.execute(delete(SecondFactor).where(unproven))
     secret, factor = pyotp.random_base32(), str(uuid4())
-    session.add(SecondFactor(id=factor, person=person_id, kind=CODE, name=here.host, made_at=now(), secret=secret))
+    session.add(
+        SecondFactor(
+            id=factor, person=person_id, kind=CODE, name=here.host, made_at=now(), secret=sealed(secret, factor)
+        )
+    )
     session.flush()
     address = pyotp.TOTP(secret).provisioning_uri(name=person_name, issuer_name=f"Spanwalk {here.host}")
     return Authenticator(id=factor, secret=secret, address=address, qr=qr_rows(address))
@@ -132,7 +138,7 @@ def prove_authenticator(session: Transaction, person_id: str, code: str) -> list
     row = session.execute(query).scalars().first()
     if row is None:
         raise NotThere("factor-unknown")
-    step = step_of(str(row.secret), code, time.time())
+    step = step_of(opened(str(row.secret), row.id), code, time.time())
     if step is None:
         raise WrongInput("factor-code-wrong", field="code")
     first = not factors_of(session, person_id)
@@ -213,7 +219,7 @@ def _spend_challenge(session: Transaction, person_id: str, challenge: str) -> bo
     return _changed(session, delete(PasskeyChallenge).where(theirs, PasskeyChallenge.expires_at > now()))
 
 
-def proves(session: Transaction, person_id: str, proof: Proof, here: Here) -> bool:
+def proves(session: Transaction, person_id: str, proof: Proof, here: Here, known: str | None = None) -> bool:
     """Whether somebody has shown a second factor of a person. What was shown is good once.
 
     Parameters
@@ -226,12 +232,14 @@ def proves(session: Transaction, person_id: str, proof: Proof, here: Here) -> bo
         What was shown.
     here : Here
         Where passkeys are for.
+    known : str or None
+        The secret in the cookie of the phone that it was shown on.
     """
     shown = proof.get("passkey")
     if shown is not None:
         return _passkey_proves(session, person_id, shown, here)
     code = proof.get("code", "")
-    return _code_proves(session, person_id, code) or _recovery_proves(session, person_id, code)
+    return _code_proves(session, person_id, code) or _recovery_proves(session, person_id, code, known)
 
 
 def _code_proves(session: Transaction, person_id: str, code: str) -> bool:
@@ -239,22 +247,23 @@ def _code_proves(session: Transaction, person_id: str, code: str) -> bool:
         SecondFactor.person == person_id, SecondFactor.kind == CODE, SecondFactor.proven_at.is_not(None)
     )
     for row in session.execute(query).all():
-        step = step_of(str(row.secret), code, time.time())
+        kept = str(row.secret)
+        step = step_of(opened(kept, row.id), code, time.time())
         if step is None:
             continue
         unused = or_(SecondFactor.last_step.is_(None), SecondFactor.last_step < step)
-        spent = update(SecondFactor).where(SecondFactor.id == row.id, unused).values(last_step=step, used_at=now())
-        return _changed(session, spent)
+        values = {"last_step": step, "used_at": now(), "secret": sealed_anew(kept, row.id)}
+        return _changed(session, update(SecondFactor).where(SecondFactor.id == row.id, unused).values(**values))
     return False
 
 
-def step_of(secret: str, code: str, at_s: float) -> int | None:
+def step_of(secret: str | None, code: str, at_s: float) -> int | None:
     """The time step whose code this is, around a moment; None: of none of them.
 
     Parameters
     ----------
-    secret : str
-        The key, in base 32.
+    secret : str or None
+        The key, in base 32; None: it could not be opened, and no code is one of it.
     code : str
         As typed.
     at_s : float
@@ -265,7 +274,7 @@ def step_of(secret: str, code: str, at_s: float) -> int | None:
     RFC 6238, with SHA-1, 6 digits, steps of 30 s.
     """
     digits = "".join(code.split())
-    if len(digits) != 6 or not digits.isascii() or not digits.isdigit():
+    if secret is None or len(digits) != 6 or not digits.isascii() or not digits.isdigit():
         return None
     try:
         return pyotp.TOTP(secret).verify_and_get_timecode(digits, for_time=at_s, valid_window=STEPS_APART)
@@ -273,12 +282,13 @@ def step_of(secret: str, code: str, at_s: float) -> int | None:
         return None
 
 
-def _recovery_proves(session: Transaction, person_id: str, code: str) -> bool:
+def _recovery_proves(session: Transaction, person_id: str, code: str, known: str | None) -> bool:
     theirs = (RecoveryCode.person == person_id) & (RecoveryCode.code_hash == _recovery_hash(code))
     unused = update(RecoveryCode).where(theirs, RecoveryCode.used_at.is_(None))
     proves = _changed(session, unused.values(used_at=now()))
     if proves:
         security_event("recovery-code-used", subject=person_id)
+        enter_change(session, RECOVERY_USED, person_id, known)
     return proves
 
 

@@ -142,7 +142,7 @@ def prove_second(person_id: str, asked: Asked, guess: Guess) -> None:
     """
     with writing() as session:
         methods = sorted({each["kind"] for each in factors_of(session, person_id)})
-        if not methods or (asked.proof and proves(session, person_id, asked.proof, asked.here)):
+        if not methods or (asked.proof and proves(session, person_id, asked.proof, asked.here, asked.known)):
             return
         facts: dict[str, object] = {"methods": methods}
         if PASSKEY in methods:
@@ -190,10 +190,16 @@ def begin_session(session: Transaction, person_id: str, days: int, device: str) 
     return token, SignedIn(person.id, person.name, person.owner, person.language, person.units, made)
 
 
+def forget_tries(session: Transaction) -> int:
+    """Forget wrong tries at links and labels that no longer count; how many."""
+    at = SignInAttempt.at
+    over = delete(SignInAttempt).where((at < later(-ATTEMPT_WINDOW_S)) | (at > later(CLOCKS_APART_S)))
+    return int(session.execute(over).rowcount)  # type: ignore[attr-defined]
+
+
 def count_try(session: Transaction, key: str, address: str) -> None:
     """Count a wrong try for what is tried, and forget those that no longer count."""
-    at = SignInAttempt.at
-    session.execute(delete(SignInAttempt).where((at < later(-ATTEMPT_WINDOW_S)) | (at > later(CLOCKS_APART_S))))
+    forget_tries(session)
     session.execute(insert(SignInAttempt).values(name_key=key[:200], address=address, at=now()))
 
 

@@ -15,7 +15,7 @@ from sqlalchemy import ColumnElement, delete, func, insert, select
 from sqlalchemy.orm import Session as Transaction
 
 from spanwalk.services.clock import later, now, seconds_between
-from spanwalk.services.people.names import name_key
+from spanwalk.services.people.sealed import hidden_name
 from spanwalk.services.refusals import TooOften
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.tables import Installation, Phone, PhoneOfPerson, SignInTry
@@ -24,7 +24,7 @@ COUNTED_S = 60 * 60
 """A wrong guess counts for so long [s]."""
 CLOCKS_APART_S = 60
 """A guess further in the future was written while a server's clock was wrong; it would count until then."""
-KEY_LETTERS = 200
+PLACE_LETTERS_MOST = 200
 IPV6_PREFIX = 64
 """One line has as many addresses of IPv6 as it likes below this prefix."""
 
@@ -71,7 +71,7 @@ def place_of(address: str) -> str:
     try:
         parsed = ip_address(address)
     except ValueError:
-        return address[:KEY_LETTERS]
+        return address[:PLACE_LETTERS_MOST]
     if isinstance(parsed, IPv6Address):
         if parsed.ipv4_mapped is not None:
             return str(parsed.ipv4_mapped)
@@ -98,17 +98,22 @@ def begin_guess(name: str, address: str, person_id: str | None, known: str | Non
     TooOften
         It comes too soon after wrong ones; with the seconds to wait.
     """
-    key = name_key(name)[:KEY_LETTERS]
     with reading() as session:
+        key = hidden_name(session, name)
         place = _phone(session, person_id, known) or place_of(address)
         _refuse_too_soon(session, key, place)
     guess = Guess(str(uuid4()), key, place)
     with writing() as session:
         session.execute(select(Installation.id).with_for_update())  # one at a time, in all processes
         _refuse_too_soon(session, key, place)
-        session.execute(delete(SignInTry).where(~_recent()))
+        forget_old(session)
         session.execute(insert(SignInTry).values(id=guess.id, name_key=key, place=place, at=now()))
     return guess
+
+
+def forget_old(session: Transaction) -> int:
+    """Forget guesses that no longer count; how many."""
+    return int(session.execute(delete(SignInTry).where(~_recent())).rowcount)  # type: ignore[attr-defined]
 
 
 def take_back(session: Transaction, guess: Guess) -> None:

@@ -87,11 +87,11 @@ def put_on_site(session: Transaction, asker: Asker, site_id: str, person_id: str
     """
     _one_at_a_time(session)
     person = _person(session, person_id)
-    held = roles_of(session, person_id).get(site_id)
-    if held is not None and held != role and _rank_of(person, held) > asker.rank:
+    role_now = roles_of(session, person_id).get(site_id)
+    if role_now is not None and role_now != role and _rank_of(person, role_now) > asker.rank:
         raise NotAllowed("person-above", name=person.name)
     refuse_role(asker, role)
-    if held == "owner" and role != "owner" and not _other_owners(session, site_id, person_id):
+    if role_now == "owner" and role != "owner" and not _other_owners(session, site_id, person_id):
         raise InTheWay("last-owner-of-site", name=person.name, site=site_name(session, site_id))
     set_role(session, site_id, person_id, role)
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import NotRequired
 
 from sqlalchemy.orm import Session
 
@@ -13,9 +15,10 @@ from spanwalk.rules.judged import judge_groups
 from spanwalk.rules.judgement_types import Judgement
 from spanwalk.rules.judging import RULES_VERSION
 from spanwalk.rules.open_points import SiteFacts, open_points
+from spanwalk.rules.outcomes import newest_outcomes
 from spanwalk.rules.points.found import NotReady, OpenPoint
 from spanwalk.rules.record_view import Record
-from spanwalk.rules.survey import Survey
+from spanwalk.rules.survey import Survey, facet, name_of_room
 from spanwalk.services.photos.photos import photos_arrived
 from spanwalk.services.planning.figures import figures_not_used
 from spanwalk.services.planning.plans import site_plan
@@ -25,17 +28,49 @@ from spanwalk.services.sync.state import site_head, site_records
 KEPT_SITES = 8
 ORDERED = ("installation", "problem_answer", "problem_reply", "difference_answer", "picking")
 """Types that are only added to: of several records the one that the server took last counts."""
+KEPT_POINTS = 200_000
+"""Open points that a process keeps of all sites together; the site asked for last is always kept."""
 _judgements: OrderedDict[tuple[str, int, str], Mapping[str, Judgement]] = OrderedDict()
+_judged: OrderedDict[str, Judged] = OrderedDict()
 
 
 class SiteCompleteness(Completeness):
-    """How much of a site is done, with the points that are open, and the head that it holds for."""
+    """How much of a site is done, with the points that are open, what crews noted by floor, and the head that it holds for."""
 
-    open_points: list[OpenPoint]
+    open_points: NotRequired[list[OpenPoint]]
+    installed: dict[str, dict[str, int]]
     head: int
 
 
-def site_completeness(session: Session, site_id: str) -> SiteCompleteness:
+@dataclass(frozen=True)
+class Judged:
+    """A site's open points, in the order of the walk, and what they were found in.
+
+    Parameters
+    ----------
+    head : int
+        Sequence they hold for.
+    basis : tuple
+        All that they hang on besides the records: photos that arrived, what phones said, figures not used, the rules.
+    points : list of dict
+        What is open.
+    told : dict
+        What is complete: see `rules.completeness.completeness`.
+    installed : dict
+        Floor's id -> outcome -> how many fixtures, by what was noted last of each.
+    names : dict
+        What rooms and floors are called, by id.
+    """
+
+    head: int
+    basis: tuple[object, ...]
+    points: list[OpenPoint]
+    told: Completeness
+    installed: dict[str, dict[str, int]]
+    names: dict[str, str]
+
+
+def site_completeness(session: Session, site_id: str, *, with_points: bool = True) -> SiteCompleteness:
     """Shares complete by floor and room, and every open point with who can close it and where.
 
     Parameters
@@ -44,23 +79,64 @@ def site_completeness(session: Session, site_id: str) -> SiteCompleteness:
         An open transaction.
     site_id : str
         The site.
+    with_points : bool
+        Whether all points are told; a large site has very many (see `open_point_lists`).
 
     Returns
     -------
     dict
-        What `rules.completeness.completeness` returns, with ``"open_points"`` and the ``"head"`` it holds for.
+        What `rules.completeness.completeness` returns, with ``"open_points"``, ``"installed"`` (floor's id -> outcome ->
+        how many fixtures, by what was noted last) and the ``"head"`` it holds for.
     """
-    records, head = _records(session, site_id), site_head(session, site_id)
-    judged = judgements(site_id, head, records)
-    facts: SiteFacts = {
-        "photos_arrived": photos_arrived(session, site_id),
-        "devices": _devices(session, site_id),
-        "judgements": judged,
-        "figures_not_used": figures_not_used(session, site_id),
-        "not_ready": _not_ready(session, site_id),
-    }
-    points = open_points(records, facts, tables())
-    return {**completeness(records, points), "open_points": points, "head": head}
+    judged = judged_site(session, site_id)
+    told: SiteCompleteness = {**judged.told, "open_points": [], "installed": judged.installed, "head": judged.head}
+    if with_points:
+        told["open_points"] = judged.points
+    else:
+        del told["open_points"]
+    return told
+
+
+def judged_site(session: Session, site_id: str) -> Judged:
+    """What is open on a site; kept for as long as nothing changes that it hangs on."""
+    head = site_head(session, site_id)
+    photos, devices = photos_arrived(session, site_id), _devices(session, site_id)
+    not_used = figures_not_used(session, site_id)
+    basis = (RULES_VERSION, tuple(sorted(photos)), repr(devices), repr(not_used))
+    kept = _judged.pop(site_id, None)
+    if kept is None or (kept.head, kept.basis) != (head, basis):
+        records = _records(session, site_id)
+        facts: SiteFacts = {
+            "photos_arrived": photos,
+            "devices": devices,
+            "judgements": judgements(site_id, head, records),
+            "figures_not_used": not_used,
+            "not_ready": _not_ready(session, site_id),
+        }
+        points, survey = open_points(records, facts, tables()), Survey(records)
+        told = completeness(records, points)
+        kept = Judged(head, basis, points, told, _installed(survey), _names(survey))
+    _judged[site_id] = kept
+    while len(_judged) > 1 and sum(len(each.points) for each in list(_judged.values())) > KEPT_POINTS:
+        _judged.popitem(last=False)
+    return kept
+
+
+def _names(survey: Survey) -> dict[str, str]:
+    floors = {each["id"]: str(facet(each, "identity").get("name", "")) for each in survey.of_type("floor")}
+    return floors | {each["id"]: name_of_room(each) for each in survey.of_type("room")}
+
+
+def _installed(survey: Survey) -> dict[str, dict[str, int]]:
+    """What was noted last of each fixture, counted by floor and outcome."""
+    found: dict[str, dict[str, int]] = {}
+    for group in survey.of_type("group"):
+        for installation in newest_outcomes(survey, group).values():
+            room = survey.room_of(group)
+            floor = found.setdefault(str(room["parent"]) if room is not None else "", {})
+            outcome = str(facet(installation, "identity").get("outcome", ""))
+            floor[outcome] = floor.get(outcome, 0) + 1
+    return found
 
 
 def _records(session: Session, site_id: str) -> list[Record]:

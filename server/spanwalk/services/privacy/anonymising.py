@@ -16,6 +16,7 @@ from spanwalk.services.audit.rewriting import rewrite
 from spanwalk.services.clock import now
 from spanwalk.services.files.imports import unpacked
 from spanwalk.services.people.names import name_key
+from spanwalk.services.people.sealed import hidden_name
 from spanwalk.services.people.second_factor import take_off_all
 from spanwalk.services.refusals import InTheWay, NotThere
 from spanwalk.services.sync.server_operations import ServerOperation, server_push
@@ -29,7 +30,6 @@ from spanwalk.storage.tables import (
     Operation,
     Person,
     Record,
-    SignInAttempt,
     SignInTry,
     Site,
 )
@@ -70,8 +70,7 @@ def anonymise(session: Session, person_id: str, by: str) -> None:
     for table in (SignIn, Enrolment):
         session.execute(delete(table).where(table.person == person_id))
     take_off_all(session, person_id)
-    for guesses in (SignInAttempt, SignInTry):
-        session.execute(delete(guesses).where(guesses.name_key == name_key(name)))
+    session.execute(delete(SignInTry).where(SignInTry.name_key == hidden_name(session, name)))
     theirs = (OneTimeLink.person == person_id) | (OneTimeLink.made_by == person_id)
     session.execute(update(OneTimeLink).where(theirs).values(note=None))
     take_name_out(session, person_id, name, instead, by)
@@ -117,9 +116,9 @@ def _records(session: Session, site_id: str, putting: Putting, by: str) -> None:
     operations: list[ServerOperation] = []
     for row in session.execute(select(*COLUMNS).where(Record.site == site_id)).all():
         state = state_of(row)
-        for facet, held in state.facets.items():
-            value = putting.into(held["value"])
-            if facet != LIFE and value != held["value"]:
+        for facet, kept in state.facets.items():
+            value = putting.into(kept["value"])
+            if facet != LIFE and value != kept["value"]:
                 to: Mapping[str, object] = value if isinstance(value, dict) else {}
                 operations.append({"record": state.id, "type": state.type, "facet": facet, "to": to})
         conflicts = putting.into(state.conflicts)

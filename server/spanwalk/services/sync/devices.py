@@ -48,18 +48,18 @@ def note_device(session: Session, member: Member, device: str, operations: int, 
     if not device_has_news(session, member, device, operations, photos):
         return
     here = (Device.site == member.site_id) & (Device.id == device)
-    held = session.execute(select(Device.unsent_since, Device.revoked_at).where(here)).one_or_none()
+    known = session.execute(select(Device.unsent_since, Device.revoked_at).where(here)).one_or_none()
     unsent = operations + photos > 0
     values: dict[str, object] = {
         "person": member.person_id,
         "seen_at": now(),
         "unsent_operations": operations,
         "unsent_photos": photos,
-        "unsent_since": (held.unsent_since if held is not None else None) or now() if unsent else None,
+        "unsent_since": (known.unsent_since if known is not None else None) or now() if unsent else None,
     }
     if member.phone is not None:
         values["phone"] = member.phone
-    if held is None:
+    if known is None:
         session.execute(insert(Device).values(site=member.site_id, id=device, first_at=now(), **values))
     else:
         session.execute(update(Device).where(here).values(**values))

@@ -22,6 +22,40 @@ from spanwalk.words import say
 SHORT_TICKS = 3 * 8128
 """Below 3 in a length is told in millimetres only."""
 
+FIT_TERMS = (
+    ("trusted_ticks", "fit.term-trusted", "+"),
+    ("bars_ticks", "fit.term-bars", "−"),
+    ("tolerance_ticks", "fit.term-tolerance", "−"),
+    ("joints_ticks", "fit.term-joints", "−"),
+    ("change_ticks", "fit.term-change", "−"),
+    ("end_gaps_ticks", "fit.term-end-gaps", "−"),
+)
+"""Terms in the order of the sum, with the sign they have in it."""
+OTHER_TERMS = (("needed_ticks", "explain.needed"), ("nominal_clearance_ticks", "fit.term-clearance"))
+"""What the terms come to."""
+NOW = ("watts_each", "watts", "kwh_year", "lumens", "lux", "range_lux", "utilisation", "hours_year")
+LIGHT = ("then_lm", "range_lm", "lux", "range_lux", "share_of_today_pct")
+ENERGY = ("kwh_now", "kwh_then", "kwh_saved", "kw_saved", "heating_kwh", "emission_saved_kg")
+MONEY = (
+    "cost",
+    "rebate",
+    "net_cost",
+    "saving_energy_year",
+    "saving_year",
+    "first_year_short",
+    "lcc",
+    "lcc_as_is",
+    "npv",
+    "sir",
+    "airr_share",
+    "irr_share",
+    "simple_payback_years",
+    "discounted_payback_years",
+)
+"""Figures in the order in which they are told; each has a sentence `explain.figure.<name>`."""
+PLACES = 4
+"""Figures after the point that are told at most."""
+
 
 def explain(session: Session, wanted: str) -> str:
     """The plan of a group, by its id, or by room number and kind mark: `G02 K2`.
@@ -77,9 +111,7 @@ def lines(title: str, plan: PlanAnswer) -> Iterator[str]:
     for each in plan["instead"]:
         yield "  > " + say(each["instead"])
     yield say("explain.today")
-    yield "  " + _figures(
-        plan["now"], ("watts_each", "watts", "kwh_year", "lumens", "lux", "range_lux", "utilisation", "hours_year")
-    )
+    yield "  " + _figures(plan["now"], NOW)
     for name in ("assumed", "missing"):
         if plan["now"][name]:
             yield "  " + say(f"explain.{name}", {"what": plan["now"][name]})
@@ -87,7 +119,7 @@ def lines(title: str, plan: PlanAnswer) -> Iterator[str]:
     if plan["uncounted"]:
         yield "  " + say("desk.uncounted", {"what": plan["uncounted"]})
     if plan["proposal"] is not None:
-        yield from _candidate(plan["proposal"])
+        yield from _candidate(plan["proposal"], plan["currency"])
         yield from _wiring(plan)
         yield from _risk(plan["risk"], plan["currency"])
     for next_best in plan["feasible"][1:]:
@@ -108,18 +140,25 @@ def lines(title: str, plan: PlanAnswer) -> Iterator[str]:
         yield f"  {source['source']} ({source['edition']}; {source['how_known']})"
 
 
-def _candidate(proposal: ProposalWhole) -> Iterator[str]:
+def _candidate(proposal: ProposalWhole, currency: str) -> Iterator[str]:
     yield say("explain.proposal", {"arrangement": proposal["arrangement"]})
     terms: Facts = proposal["fit"].get("terms", {})
-    yield "  fit: " + ", ".join(
-        f"{name.removesuffix('_ticks').replace('_', ' ')} {length(cast('int', value))}" for name, value in terms.items()
-    )
+    named = [(name, code) for name, code, _ in FIT_TERMS] + list(OTHER_TERMS)
+    told = [f"{say(code)} {length(cast('int', terms[name]))}" for name, code in named if name in terms]
+    yield "  " + say("explain.part.fit", {"figures": ", ".join(told)})
     for reason in proposal["fit"].get("reasons", []):
-        yield "  fit: " + sentence(reason)
+        yield "  " + say("explain.part.fit", {"figures": sentence(reason)})
     for check in proposal["checks"]:
         yield f"  [{check['verdict']}] {sentence(check)}"
-    for part in ("light", "energy", "money"):
-        yield f"  {part}: {_figures(proposal[part], tuple(proposal[part]))}"
+    for part, figures, names in (
+        ("light", proposal["light"], LIGHT),
+        ("energy", proposal["energy"], ENERGY),
+        ("money", proposal["money"], MONEY),
+    ):
+        if told_here := _figures(figures, names):
+            yield "  " + say(f"explain.part.{part}", {"figures": told_here, "currency": currency})
+    if proposal["money"]["missing"]:
+        yield "  " + say("explain.missing", {"what": proposal["money"]["missing"]})
 
 
 def _wiring(plan: Plan) -> Iterator[str]:
@@ -153,7 +192,15 @@ def _wanted(wanted: WantedTold, density: Density | None) -> Iterator[str]:
 
 
 def _figures(told: Facts, names: tuple[str, ...]) -> str:
-    return ", ".join(f"{name} {told[name]}" for name in names if told.get(name) is not None)
+    """The figures that are known, each with its unit, in this order."""
+    return ", ".join(_figure(name, told[name]) for name in names if told.get(name) is not None)
+
+
+def _figure(name: str, value: object) -> str:
+    if isinstance(value, list):
+        return say(f"explain.figure.{name}", {"low": value[0], "high": value[-1]})
+    of_hundred = cast("float", value) * 100 if name.endswith("_share") else cast("float", value)
+    return say(f"explain.figure.{name}", {"value": f"{round(of_hundred, PLACES):,}"})
 
 
 def sentence(said: Said, units: str = "inches") -> str:

@@ -20,18 +20,9 @@ from spanwalk.rules.spring_back import USUAL
 from spanwalk.rules.survey import Survey, facet, mark_of
 from spanwalk.services.planning.completeness import judgements
 from spanwalk.services.sync.state import site_head, site_records
-from spanwalk.services.text.explaining import both_units, find_groups, sentence
+from spanwalk.services.text.explaining import FIT_TERMS, both_units, find_groups, sentence
 from spanwalk.words import say
 
-FIT_TERMS = (
-    ("trusted_ticks", "fit.term-trusted", "+"),
-    ("bars_ticks", "fit.term-bars", "−"),
-    ("tolerance_ticks", "fit.term-tolerance", "−"),
-    ("joints_ticks", "fit.term-joints", "−"),
-    ("change_ticks", "fit.term-change", "−"),
-    ("end_gaps_ticks", "fit.term-end-gaps", "−"),
-)
-"""Terms in the order of the sum, with the sign they have in it."""
 CAVITY_TERMS = (
     ("lamp_ticks", "fit-lines.lamp", ""),
     ("spring_back_ticks", "fit-lines.spring-back", ""),
