@@ -4,8 +4,6 @@
 // drawings that a touch asks for wait for its frame. Whatever comes next (a key of a tape that types, Enter, a second
 // tap) has them drawn before anybody hears of it: no form is ever sent with less than what was typed into it.
 
-import { options } from 'preact';
-
 /** What asks for drawings. Of keys only what they type: keys that lead about a table are answered at once. */
 const ASKING = ['click', 'input', 'change', 'submit'];
 /** What must find all drawn. */
@@ -75,10 +73,8 @@ function pageClock() {
   };
 }
 
-/** From now on the page's templates are drawn so. */
-export function drawAfterTouches() {
-  if (here) options.debounceRendering = here.drawLater;
-}
+/** When the page's templates are drawn. @param {() => void} draw */
+export const drawLater = (draw) => (here ? here.drawLater(draw) : queueMicrotask(draw));
 
 /** Go on once the frame that shows a touch is out and what it asked for is drawn; at once without one. @param {() => void} work */
 export const afterPaint = (work) => (here ? here.afterPaint(work) : work());

@@ -161,7 +161,7 @@ def test_a_serial_number_before_the_camera_and_the_helpers_name_go_with_what_was
 ) -> None:
     """The number stands on the driver as a Code 128 (ISO/IEC 15417), as another's program draws it."""
     fixture = alone(labelled)[-1]
-    bars = zxingcpp.write_barcode(zxingcpp.BarcodeFormat.Code128, SERIAL, width=560, height=200)
+    bars = zxingcpp.write_barcode_to_image(zxingcpp.create_barcode(SERIAL, zxingcpp.BarcodeFormat.Code128), scale=4)
     phone = filmed_phone(Image.fromarray(np.array(bars)).convert("RGB"))
     page = out_of_reach(sign_in(phone.new_page(), server.url, "crew"))
     page.goto(server.url + fixture.path)
