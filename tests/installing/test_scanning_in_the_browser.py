@@ -169,7 +169,7 @@ def test_a_serial_number_before_the_camera_and_the_helpers_name_go_with_what_was
         box.check()
     page.get_by_role("button", name="Otherwise, or note a serial number").click()
     driver = page.get_by_role("group", name="driver", exact=True)
-    driver.get_by_role("button", name="Scan it").click()
+    driver.get_by_role("button", name="Scan", exact=True).click()
     expect(driver.get_by_text(SERIAL, exact=True)).to_be_visible(timeout=20_000)
     expect(driver.get_by_label("What the camera sees")).to_have_count(0)
     page.get_by_text("Minutes and helper").click()
