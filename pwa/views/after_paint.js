@@ -1,13 +1,13 @@
-// The finger first: what a tap or a key asks for is drawn after the frame that shows the tap or the letter itself.
+// The finger first: what a tap asks for is drawn after the frame that shows the tap itself.
 //
-// A browser shows what was typed, and a button as pressed, without us; drawing a screen before that holds it up. So
+// A browser shows a button as pressed without us; drawing a screen before that holds it up. So
 // drawings that a touch asks for wait for its frame. Whatever comes next (a key of a tape that types, Enter, a second
 // tap) has them drawn before anybody hears of it: no form is ever sent with less than what was typed into it.
 
-/** What asks for drawings. Of keys only what they type: keys that lead about a table are answered at once. */
-const ASKING = ['click', 'input', 'change', 'submit'];
-/** What must find all drawn. */
-const FINDING = [...ASKING, 'pointerdown', 'mousedown', 'touchstart', 'keydown', 'paste'];
+/** What asks for drawings that may wait. What is typed is drawn at once: a field that is drawn late would lose it. */
+const ASKING = ['click', 'submit'];
+/** What must find all drawn; of typing what comes before the letter, for after it a drawing would take it away. */
+const FINDING = [...ASKING, 'pointerdown', 'mousedown', 'touchstart', 'keydown', 'beforeinput', 'paste'];
 /** So long at most; a page that nobody sees gets no frames. */
 const LATEST_MS = 100;
 
