@@ -1,12 +1,14 @@
 // Addresses of the page and their screens; the one place that reads and changes the address.
 
-import { h } from 'preact';
+import { h, options } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
 import { store } from './store/store.js';
 import { StoreError } from './store/store_error.js';
 import { keepScanner } from './update.js';
+import { afterPaint, drawLater } from './views/after_paint.js';
 import { watchDownloads } from './views/downloads.js';
 import { navigate } from './views/navigate.js';
+import { barOf } from './views/parts/bar_places.js';
 import { NotFound, screens as survey } from './views/screens.js';
 
 export { navigate };
@@ -15,6 +17,11 @@ export { navigate };
  * @typedef {{path: string, screen: ScreenPart, scans?: boolean}} Route `scans`: who opens it has work for the scanner
  * @typedef {{within: RegExp, scans: boolean, load: () => Promise<{screens: Route[]}>}} Part
  */
+
+/** From now on what a touch asks for is drawn after the frame that shows the touch. */
+export function drawAfterTouches() {
+  options.debounceRendering = drawLater;
+}
 
 /** Lets the store ask, over whatever screen stands, once more who one is; and files that are taken away wait for that. */
 export function askOnceMore() {
@@ -52,12 +59,16 @@ export const PARTS = [
   { within: /^\/s\/[^/]+\/accept(\/|$)/, scans: false, load: () => import('./views/acceptance/screens.js') },
   { within: /^\//, scans: true, load: () => import('./views/crew/screens.js') },
 ];
+/** The crew's, which make the scanner ready. */
+const [CREWS] = PARTS.slice(-1);
 
 /** Screens that are left to who must set up a second factor before anything else. */
 const BEFORE_FACTOR = /^\/(me|sign-in|enrol|join|reset)(\/|$)/;
 
 /** Screens of a site that are left to a phone which is shut out of it. */
 const OF_SHUT_OUT = /^\/s\/[^/]+\/(shut-out|unsent)\/?$/;
+
+const SCANNING = /^\/s\/[^/]+\/scan\/?$/;
 
 /** The screens that are here. @type {Route[]} */
 const routes = [...survey];
@@ -124,7 +135,9 @@ function follow(event) {
     link.origin !== location.origin || link.pathname.startsWith('/api/') || link.pathname.startsWith('/app/');
   if (modified || elsewhere || link.target || link.hasAttribute('download')) return;
   event.preventDefault();
-  navigate(link.pathname + link.search + link.hash, { back: link.classList.contains('back') });
+  const to = link.pathname + link.search + link.hash;
+  const back = link.classList.contains('back');
+  afterPaint(() => navigate(to, { back }));
 }
 
 /** @param {{onShown?: () => void}} props */
@@ -134,6 +147,7 @@ export function Router({ onShown }) {
   const siteId = found?.params.site ?? null;
   const { site, failed } = useSite(siteId);
   const shutOut = useShutOut(siteId, site);
+  useScannerNear(site, at);
   useEffect(() => {
     const move = () => setAt(location.pathname);
     addEventListener('popstate', move);
@@ -189,6 +203,21 @@ function useRoute(at) {
     if (found?.scans) keepScanner();
   }, [found?.scans]);
   return { found, lacking: part !== null && !lost, lost };
+}
+
+/** Has the scanner made ready while a crew sees a screen from which it is one tap away. @param {Site | null} site @param {string} at */
+function useScannerNear(site, at) {
+  const mayScan = site !== null && barOf(site.role).some(({ id }) => id === 'scan');
+  useEffect(() => {
+    if (!mayScan || SCANNING.test(at)) return;
+    // What cannot come now comes with the tap, which says why where it does not.
+    bring(CREWS)
+      .then(() => import('./views/crew/screens.js'))
+      .then(
+        ({ scanIsNear }) => scanIsNear(),
+        () => {},
+      );
+  }, [mayScan, at]);
 }
 
 /** Something of the store that decides which screen stands. @template T @param {() => T} read @returns {T} */

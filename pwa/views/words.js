@@ -1,7 +1,7 @@
 // Sentences as screens show them: facts that are lengths are shown as they stand on the tape, and in millimetres.
 
 import { TICKS_PER_64TH_INCH, TICKS_PER_TENTH_MM } from '../rules/constants.js';
-import { formatInches, formatMm, TICKS_PER_INCH } from '../rules/lengths.js';
+import { formatInches, formatMm, TICKS_PER_INCH, TICKS_PER_MM } from '../rules/lengths.js';
 import { store } from '../store/store.js';
 import { dateText, numberText } from './numbers.js';
 
@@ -26,27 +26,39 @@ export function lengthText(ticks) {
 }
 
 /**
- * The unit that a kept length was probably entered in: what only one tape shows exactly was read from that one.
+ * The unit that a kept length was probably entered in: what only one tape shows exactly was read from that one; of both,
+ * the one on which it is a whole number.
  *
  * @param {number} ticks [1/320 mm] @param {Units} usual where both show it, or neither does
  * @returns {Units}
  */
 export function unitItWentIn(ticks, usual) {
-  const [inches, mm] = [ticks % TICKS_PER_64TH_INCH === 0, ticks % TICKS_PER_TENTH_MM === 0];
-  return inches === mm ? usual : inches ? 'in' : 'mm';
+  const shown = likelier(ticks, TICKS_PER_64TH_INCH, TICKS_PER_TENTH_MM);
+  if (shown !== 'both') return shown ?? usual;
+  const whole = likelier(ticks, TICKS_PER_INCH, TICKS_PER_MM);
+  return whole === 'both' ? usual : (whole ?? usual);
 }
+
+/** Which of two marks a length falls on. @param {number} ticks @param {number} inches @param {number} mm @returns {Units | 'both' | null} */
+function likelier(ticks, inches, mm) {
+  const [onInches, onMm] = [ticks % inches === 0, ticks % mm === 0];
+  if (onInches && onMm) return 'both';
+  return onInches ? 'in' : onMm ? 'mm' : null;
+}
+
+/** The tape of a unit that was typed: 'ft' is on the one in inches. @param {string | undefined} unit @returns {Units | undefined} undefined: none was read */
+export const unitTyped = (unit) => (unit ? (unit === 'in' || unit === 'ft' ? 'in' : 'mm') : undefined);
 
 /**
  * A length that somebody entered, first in the unit it went in (or that its reader chose), the other beside it: '2 3/4 in (69.9 mm)', '540.0 mm (≈ 21 1/4 in)'.
  *
- * @param {number} ticks [1/320 mm]
+ * @param {number} ticks [1/320 mm] @param {Units} [wentIn] where it is known
  */
-export function keptLengthText(ticks) {
-  if (ticks >= ROOM_TICKS) return lengthText(ticks);
+export function keptLengthText(ticks, wentIn = unitItWentIn(ticks, store.units)) {
   const mm = `${formatMm(ticks)} mm`;
-  const wentIn = unitItWentIn(ticks, store.units);
-  if ((store.ownUnits ?? wentIn) === 'in') return `${lengthIn(ticks, 'in')} (${mm})`;
-  return wentIn === 'mm' && ticks < SHORT_TICKS ? mm : `${mm} (${lengthIn(ticks, 'in')})`;
+  const inches = ticks < ROOM_TICKS ? lengthIn(ticks, 'in') : feetText(ticks);
+  if ((store.ownUnits ?? wentIn) === 'in') return `${inches} (${mm})`;
+  return wentIn === 'mm' && ticks < SHORT_TICKS ? mm : `${mm} (${inches})`;
 }
 
 /**

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -21,10 +21,30 @@ def spec_folder() -> Traversable:
     return files("spanwalk").joinpath("spec")
 
 
+NOTICE_FILE = "notice.json"
+"""A folder with this file alone has what is stuck on fixtures in a language; the page is not read in it."""
+
+
 def languages() -> tuple[str, ...]:
-    """The tags that `words` takes: each language, and each language as a region has it."""
-    names = [each.name for each in spec_folder().iterdir()]
-    return tuple(sorted(found[1] for name in names for form in (FOLDER, OVERLAY) if (found := form.fullmatch(name))))
+    """The tags in which the page is read: each language, and each language as a region has it."""
+    return _tagged(lambda files: bool(files - {NOTICE_FILE}))
+
+
+def notice_languages() -> tuple[str, ...]:
+    """The tags in which notices are printed: those of the page, and languages that have the notice's words alone."""
+    return _tagged(bool)
+
+
+def _tagged(has: Callable[[set[str]], bool]) -> tuple[str, ...]:
+    """Languages whose folder has files as wanted, and their regions."""
+    here = {each.name: each for each in spec_folder().iterdir()}
+    bases = {found[1] for name in here if (found := FOLDER.fullmatch(name)) and has(_files(here[name]))}
+    regions = {found[1] for name in here if (found := OVERLAY.fullmatch(name))}
+    return tuple(sorted(bases | {tag for tag in regions if tag.partition("-")[0] in bases}))
+
+
+def _files(folder: Traversable) -> set[str]:
+    return {each.name for each in folder.iterdir() if each.name.endswith(".json")}
 
 
 @cache
@@ -60,6 +80,11 @@ def words(language: str = FIRST) -> dict[str, str]:
     if base != FIRST:
         merged = words(FIRST) | merged
     return _with_overlay(merged, _overlay(language)) if region else merged
+
+
+def own_words(language: str) -> frozenset[str]:
+    """Codes of the sentences that a language has itself, without those that it is told in the first one."""
+    return frozenset(code for area in areas(language.partition("-")[0]).values() for code in area)
 
 
 BETWEEN = " · "
@@ -99,8 +124,13 @@ def _as_written(word: str, instead: dict[str, str]) -> str:
 
 
 def known(language: str | None) -> str:
-    """A language that is here: the one that is wished for, else the first."""
+    """A language that the page is read in: the one that is wished for, else the first."""
     return language if language in languages() else FIRST
+
+
+def known_of_notices(language: str) -> str:
+    """A language that notices are printed in: the one that is wished for, else the first."""
+    return language if language in notice_languages() else FIRST
 
 
 def titles(language: str = FIRST) -> dict[str, str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import statistics
 import tempfile
 from collections.abc import Callable, Iterator
@@ -11,6 +12,7 @@ from typing import Any
 
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
+from tests.bench import thread_time
 from tests.bench.figure import Figure
 from tests.conftest import PHONE
 from tests.planning.invented_site import invented_site
@@ -26,6 +28,10 @@ ROOMS = 12
 SLOWED = 4
 WANTED_MS = 100
 OPENING_MOST = 1.5
+TRACED_ROOMS = 5
+"""Walked on after the others, under a trace, which itself costs a little."""
+BARE_TAPS = 5
+"""On the bare page, for each room of the others."""
 PULLED_MS = 900_000
 LOOKS_MS = 400
 """Between two taps a person looks: what the page does meanwhile holds the next tap up or does not."""
@@ -114,6 +120,28 @@ class Hand:
         self.page.wait_for_timeout(LOOKS_MS)
 
 
+BARE = """<meta name=viewport content='width=device-width'><button style='width:200px;height:60px'>0</button>
+<script>document.querySelector('button').onclick = (event) => { event.currentTarget.textContent++ }</script>"""
+
+
+@contextmanager
+def _bare_page(browser: Browser) -> Iterator[Page]:
+    """A page with nothing on it but a button that counts: what this machine itself needs from a tap to a paint."""
+    context = browser.new_context(**PHONE)
+    page = context.new_page()
+    page.set_content(BARE)
+    context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": SLOWED})
+    page.evaluate(WATCH)
+    yield page
+    context.close()
+
+
+def _tap_bare(page: Page) -> None:
+    for _ in range(BARE_TAPS):
+        page.touchscreen.tap(100, 30)
+        page.wait_for_timeout(LOOKS_MS)
+
+
 def openings_of(page: Page, rooms: int = ROOMS, told: Callable[[str], None] = lambda _: None) -> Iterator[float]:
     """A group added in each room, its count corrected, on by the strip: how long each opening of the next took [ms]."""
     page.evaluate(WATCH)
@@ -156,29 +184,74 @@ NEXT = """async () => {
 """From the tap on the next room of the strip until it stands there [ms]."""
 
 
+HOME = (
+    """() => import('/app/views/navigate.js').then(({ navigate }) => navigate(location.pathname.split('/room/')[0]))"""
+)
+
+
+def _thread_times(browser: Browser, page: Page) -> list[thread_time.Interaction]:
+    """What the page's own thread ran for each interaction of some further rooms, the shortest first [ms]."""
+
+    def told(name: str) -> None:
+        page.evaluate("name => void performance.mark(name)", thread_time.MARK + name)
+
+    # Not loaded anew: a page that is loaded is slowed no more.
+    page.evaluate(HOME)
+    expect(page.get_by_label("To room number")).to_be_visible(timeout=60_000)
+    browser.start_tracing(page=page, categories=thread_time.CATEGORIES)
+    told("start")
+    for _ in openings_of(page, TRACED_ROOMS, told):
+        pass
+    found = thread_time.interactions_of(browser.stop_tracing())
+    return sorted(found, key=lambda each: each.thread_ms)
+
+
 def twelve_rooms() -> list[Figure]:
     """95 of 100 interactions until the next paint; and opening a room against a site with hardly anything in it.
 
-    Both phones are walked in turns, room by room, so that a busy machine slows both alike.
+    Both phones, and a bare page, are walked in turns, room by room, so that a busy machine slows all alike. What load
+    does not change is what the page's own thread runs for an interaction: that is taken from a trace, of further rooms.
     """
+    before = os.getloadavg()
     with tempfile.TemporaryDirectory() as made, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=machine.chromium(), args=machine.CHROMIUM_ARGS)
         folder = Path(made)
         with (
+            _bare_page(browser) as bare,
             _phone_with(browser, folder / "few", FEW_GROUPS * 8) as (empty, _),
             _phone_with(browser, folder / "many", GROUPS) as (full, _),
         ):
-            openings = list(zip(openings_of(empty), openings_of(full), strict=True))
-            of_empty, took = interactions(empty), interactions(full)
+            openings = []
+            for both in zip(openings_of(empty), openings_of(full), strict=True):
+                openings.append(both)
+                _tap_bare(bare)
+            of_empty, took, of_bare = interactions(empty), interactions(full), interactions(bare)
+            found = _thread_times(browser, full)
         browser.close()
-    slow = _of_a_hundred(took, 0.95)
+    after = os.getloadavg()
+    slow, bare_slow = _of_a_hundred(took, 0.95), _of_a_hundred(of_bare, 0.95)
     notes = (
         f"{len(took)} interactions longer than {SHORTEST_MS} ms, the slowest {took[-1]:.0f} ms, the middle one {statistics.median(took):.0f} ms",
         f"with {FEW_GROUPS * 8} groups 95 in 100 within {_of_a_hundred(of_empty, 0.95):.0f} ms, the middle one {statistics.median(of_empty):.0f} ms",
-        f"processor slowed {SLOWED} times, {GROUPS:,} groups on the phone",
+        f"a bare page with one button, in turns with them: 95 in 100 within {bare_slow:.0f} ms, the middle one {statistics.median(of_bare):.0f} ms",
+        f"processor slowed {SLOWED} times, {GROUPS:,} groups on the phone; load {before[0]:.1f} before, {after[0]:.1f} after",
+    )
+    threads = [each.thread_ms for each in found]
+    of_thread = (
+        "the slowest: " + ", ".join(f"{each.name} {each.thread_ms:.0f} ms" for each in found[:-6:-1]),
+        f"{len(threads)} interactions, the middle one {statistics.median(threads):.0f} ms, the slowest {threads[-1]:.0f} ms; load does not change this",
     )
     return [
         Figure("interaction to next paint, 95 in 100", slow, "what was wanted", WANTED_MS, 1, 1, notes),
+        Figure(
+            "of it the page's own thread, 95 in 100",
+            _of_a_hundred(threads, 0.95),
+            "the same",
+            WANTED_MS,
+            1,
+            1,
+            of_thread,
+        ),
         Figure(
             f"opening a room, {GROUPS:,} groups",
             statistics.median(many for _, many in openings),

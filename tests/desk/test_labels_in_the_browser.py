@@ -13,6 +13,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 from tests.conftest import sign_in
 from tests.desk.conftest import Desk, NewDesk
 from tests.open_points.complete_site import make_complete_site
+from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import Server
 
 from spanwalk.rules.codes import spaced
@@ -173,3 +174,22 @@ def test_a_voided_label_says_so_when_it_is_scanned_and_a_blank_one_is_bound(desk
     page.get_by_role("button", name="3", exact=True).click()
     page.wait_for_url(re.compile(rf"/fixture/[0-9a-f-]+/3\?code={blank}"))
     expect(page.get_by_role("link", name=f"About label {spaced(blank)}")).to_be_visible()
+
+
+def test_a_notice_in_another_language_is_read_before_it_is_printed_and_says_who_has_not_read_it(desk: Desk) -> None:
+    page = desk.open("/labels")
+    page.get_by_label("What to print").select_option("notices")
+    page.get_by_label("Notices in all").fill("8")
+    page.get_by_label("Paper").select_option("a4-2x4")
+    expect(page.get_by_text("scripts that run from right to left are not printed")).to_be_visible()
+    expect(page.get_by_text("Not yet reviewed by a native electrician.")).to_have_count(0)
+    page.get_by_label("Language").select_option("pl")
+    expect(page.get_by_text("Not yet reviewed by a native electrician.")).to_be_visible()
+    page.get_by_label("What local code is called").select_option("PL")
+    expect(page.get_by_text("W tej oprawie nie wolno stosować świetlówek.")).to_be_visible()
+    expect(page.get_by_text("norma PN-HD 60364")).to_be_visible()
+    assert_fits_and_can_be_hit_and_read(page)
+    with sheets(page, "language=pl", "region=PL") as printed:
+        text = " ".join(printed[0].get_text().split())
+    assert text.count("świetlówek") == 8
+    assert text.count("PN-HD 60364") == 8

@@ -6,6 +6,7 @@ import { whatToDo } from '../../pwa/views/crew/camera.js';
 import { isOn } from '../../pwa/views/crew/heard.js';
 import { codesIn } from '../../pwa/views/crew/labels_in_view.js';
 import { FRAME_GAP_MS, openCamera } from '../../pwa/views/crew/look.js';
+import { keeper } from '../../pwa/views/crew/reader.js';
 import {
   byItsSurroundings,
   focused,
@@ -111,4 +112,59 @@ test('a camera or a reader that does not work is told with what to do, whatever 
   assert.equal(called('TimeoutError'), 'scanner.camera-dark');
   assert.equal(called('SomethingNewError'), 'crew.camera-busy');
   assert.equal(whatToDo(undefined), 'crew.camera-busy');
+});
+
+/** A page that has time when told, and readers that are counted. */
+function aroundReaders() {
+  const told = { made: 0, ended: 0, seen: true };
+  /** @type {(() => void)[]} */
+  const idle = [];
+  const kept = keeper({
+    make: () => {
+      told.made += 1;
+      return told.made;
+    },
+    end: () => {
+      told.ended += 1;
+    },
+    whenIdle: (run) => idle.push(run),
+    isSeen: () => told.seen,
+  });
+  return { told, kept, haveTime: () => idle.splice(0).forEach((run) => run()) };
+}
+
+test('the reader is made while the page has nothing to do, and that one looks', () => {
+  const { told, kept, haveTime } = aroundReaders();
+  kept.soon();
+  kept.soon();
+  assert.equal(told.made, 0);
+  haveTime();
+  assert.equal(told.made, 1);
+  assert.equal(kept.take(), 1);
+  haveTime();
+  assert.equal(told.made, 1, 'while one scans, no other is made');
+});
+
+test('a tap that is quicker has a reader at once, and no second one follows', () => {
+  const { told, kept, haveTime } = aroundReaders();
+  kept.soon();
+  assert.equal(kept.take(), 1);
+  haveTime();
+  assert.deepEqual(told, { made: 1, ended: 0, seen: true });
+});
+
+test('while nobody sees the page no reader is made, and the one that waited is let go', () => {
+  const { told, kept, haveTime } = aroundReaders();
+  kept.soon();
+  haveTime();
+  told.seen = false;
+  kept.seenOrNot();
+  assert.deepEqual([told.made, told.ended], [1, 1]);
+  kept.soon();
+  haveTime();
+  assert.equal(told.made, 1);
+  told.seen = true;
+  kept.seenOrNot();
+  haveTime();
+  assert.equal(told.made, 2);
 });

@@ -7,11 +7,14 @@ import random
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import pytest
+import zxingcpp
 from PIL import Image, ImageFilter
 from playwright.sync_api import BrowserContext, Page, expect
 from tests.conftest import sign_in
-from tests.installing.conftest import Fixture, out_of_reach
+from tests.installing.conftest import Fixture, back_in_reach, out_of_reach, records, value
+from tests.installing.test_ticks_in_the_browser import alone, is_of
 from tests.labels.printed import label_with
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import Client, Server
@@ -147,3 +150,38 @@ def test_a_camera_with_a_light_and_zoom_offers_both(crew_phone: Page) -> None:
     expect(crew_phone.get_by_role("button", name="Light on")).to_be_visible()
     assert crew_phone.evaluate("window.asked") == [{"torch": True}, {"zoom": 2.5}, {"torch": False}]
     assert_fits_and_can_be_hit_and_read(crew_phone)
+
+
+SERIAL = "SN 20417-A"
+"""Invented."""
+
+
+def test_a_serial_number_before_the_camera_and_the_helpers_name_go_with_what_was_fitted(
+    filmed_phone: Callable[[Image.Image], BrowserContext], labelled: dict[str, list[Fixture]], server: Server
+) -> None:
+    """The number stands on the driver as a Code 128 (ISO/IEC 15417), as another's program draws it."""
+    fixture = alone(labelled)[-1]
+    bars = zxingcpp.write_barcode_to_image(zxingcpp.create_barcode(SERIAL, zxingcpp.BarcodeFormat.Code128), scale=4)
+    phone = filmed_phone(Image.fromarray(np.array(bars)).convert("RGB"))
+    page = out_of_reach(sign_in(phone.new_page(), server.url, "crew"))
+    page.goto(server.url + fixture.path)
+    for box in page.get_by_role("group", name="Before 'done'").get_by_role("checkbox").all():
+        box.check()
+    page.get_by_role("button", name="Otherwise, or note a serial number").click()
+    driver = page.get_by_role("group", name="driver", exact=True)
+    driver.get_by_role("button", name="Scan", exact=True).click()
+    expect(driver.get_by_text(SERIAL, exact=True)).to_be_visible(timeout=20_000)
+    expect(driver.get_by_label("What the camera sees")).to_have_count(0)
+    page.get_by_text("Minutes and helper").click()
+    page.get_by_label("Helped by").fill("Rook")
+    expect(page.get_by_text("with Rook")).to_be_visible()
+    page.get_by_role("button", name="Done", exact=True).click()
+    expect(page.get_by_text("Saved: done.")).to_be_visible()
+    other = alone(labelled)[-2]
+    page.goto(server.url + other.path)
+    expect(page.get_by_text("with Rook")).to_be_visible()
+    back_in_reach(page)
+    (record,) = [each for each in records(server) if is_of(each, fixture)]
+    assert value(record, "identity")["helper"] == "Rook"
+    (item,) = [each for each in value(record, "as_fitted")["items"] if each["kind"] == "driver"]
+    assert item["serials"] == [SERIAL]

@@ -7,7 +7,7 @@ import { store } from '../../pwa/store/store.js';
 import { addSiteTables, speak, withFieldTypes } from '../../pwa/store/tables.js';
 import { parseLength } from '../../pwa/rules/lengths.js';
 import { asTyped } from '../../pwa/views/inputs/fields.js';
-import { amountText, enteredText, keptLengthText, lengthText } from '../../pwa/views/words.js';
+import { amountText, enteredText, keptLengthText, lengthText, unitTyped } from '../../pwa/views/words.js';
 
 const INCH = 8128;
 /** 47 1/4 in = 1,200.15 mm, and 10 ft = 3,048 mm, by 25.4 mm to the inch. */
@@ -61,6 +61,38 @@ test('a length comes back in the unit it went in, unless its reader chose anothe
   }
   reads('millimetres', 'in');
   assert.equal(keptLengthText(Number(parseLength('2 3/4', 'in').ticks)), '69.9 mm (2 3/4 in)');
+});
+
+test('a room comes back in the unit it went in too, also where both tapes show it', () => {
+  // 59 ft 5/8 in is 17,999.1 mm and 59 ft 11/16 in 18,000.7 mm; 9 ft = 2,743.2 mm; 10 ft = 3,048 mm; 5 in = 127 mm.
+  const entered = /** @type {Array<[string, 'in' | 'mm', string]>} */ ([
+    ['18000 mm', 'in', '18,000.0 mm (≈ 59 ft 11/16 in)'],
+    ['18 m', 'in', '18,000.0 mm (≈ 59 ft 11/16 in)'],
+    ["9'", 'mm', '108 in (2,743.2 mm)'],
+    ["59' 1", 'mm', '59 ft 1 in (18,008.6 mm)'],
+    ['2743.2 mm', 'in', '108 in (2,743.2 mm)'],
+    // A whole number on both tapes: as the site has it.
+    ["10'", 'in', '10 ft (3,048.0 mm)'],
+    ["10'", 'mm', '3,048.0 mm (10 ft)'],
+    ['5', 'mm', '127.0 mm (5 in)'],
+  ]);
+  assert.equal(entered.length, 8);
+  for (const [text, ofSite, wanted] of entered) {
+    reads(null, ofSite);
+    assert.equal(
+      keptLengthText(Number(parseLength(text, 'in').ticks)),
+      wanted,
+      `${text} on a site in ${ofSite}`,
+    );
+  }
+});
+
+test('while it is typed, what it comes to stands in the unit that is typed', () => {
+  reads(null, 'in');
+  const read = parseLength('10160 mm', 'in');
+  assert.equal(keptLengthText(Number(read.ticks), unitTyped(read.unit)), '10,160.0 mm (33 ft 4 in)');
+  const feet = parseLength("33' 4", 'in');
+  assert.equal(keptLengthText(Number(feet.ticks), unitTyped(feet.unit)), '33 ft 4 in (10,160.0 mm)');
 });
 
 test('a form shows a length so that saving it again changes nothing', () => {

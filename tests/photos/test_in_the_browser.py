@@ -108,6 +108,26 @@ def tap(page: Page, sheet: Locator, x: float, y: float) -> None:
     page.touchscreen.tap(box["x"] + x * box["width"], box["y"] + y * box["height"])
 
 
+def with_pins(page: Page, ids: Ids, picture: Path, *rooms: str) -> Page:
+    """The floor's plan with pins of these rooms (by `number`, `next_number`): what no test before has made is made."""
+    at(page, ids, f"/plans/{ids['floor']}")
+    plan = page.get_by_role("region", name="Plan 1")
+    expect(plan.or_(page.get_by_text("There is no plan of this floor yet")).first).to_be_visible()
+    if plan.count() == 0:
+        page.get_by_label("Photo of the plan").set_input_files(picture)
+        expect(plan).to_be_visible()
+    for room in rooms:
+        pin = page.locator(".pin", has_text=ids[room])
+        place = page.get_by_role("button", name=f"Place {ids[room]}")
+        expect(pin.or_(place).first).to_be_visible()
+        if pin.count() == 0:
+            place.click()
+            plan.press("ArrowUp")
+            expect(pin).to_be_visible()
+            page.get_by_role("button", name="Done").click()
+    return page
+
+
 def test_a_photo_says_what_it_shows_is_seen_large_and_gets_a_caption(surveyor: Page, ids: Ids, picture: Path) -> None:
     page = at(surveyor, ids, f"/record/{ids['kind']}/ballast")
     camera = page.get_by_label("Photo of the ballast's label")
@@ -190,8 +210,8 @@ def test_rooms_are_placed_on_a_photographed_plan_without_a_signal(surveyor: Page
     expect(page.get_by_role("heading", level=1)).to_contain_text(ids["number"])
 
 
-def test_a_pin_goes_with_its_room_and_is_told_where_the_room_moves(surveyor: Page, ids: Ids) -> None:
-    page = at(surveyor, ids, f"/plans/{ids['floor']}")
+def test_a_pin_goes_with_its_room_and_is_told_where_the_room_moves(surveyor: Page, ids: Ids, picture: Path) -> None:
+    page = with_pins(surveyor, ids, picture, "number", "next_number")
     expect(page.locator(".pin", has_text=ids["next_number"])).to_be_visible()
     page.evaluate(MOVE, [ids["site"], ids["next"], ids["other"]])
     expect(page.get_by_text("Pins of what is on another floor now")).to_be_visible()
@@ -240,6 +260,7 @@ def test_photos_and_plans_fit_can_be_hit_and_read_and_nothing_hides_under_the_fo
     page.get_by_role("button", name="Draw an arrow").click()
     expect(page.get_by_role("img", name="Arrow")).to_be_visible()
     assert_looks_well(page)
+    with_pins(page, ids, picture, "number")
     at(page, ids, f"/plans/{ids['floor']}?place={ids['room']}")
     expect(page.get_by_role("button", name="Take the pin away")).to_be_visible()
     assert_looks_well(page)

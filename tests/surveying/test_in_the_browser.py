@@ -99,6 +99,7 @@ def test_a_half_typed_form_survives_the_way_back_and_a_new_start(phone: Page) ->
     phone.get_by_role("link", name="Room", exact=False).filter(has_text="Number").click()
     phone.get_by_label("Name", exact=True).fill("Half typed, by the quay")
     phone.get_by_role("link", name="Back", exact=True).click()
+    expect(phone.get_by_label("Name", exact=True)).to_have_count(0)
     phone.reload()
     phone.get_by_role("link", name="Room", exact=False).filter(has_text="Number").click()
     expect(phone.get_by_text("still here, not saved yet")).to_be_visible()

@@ -1,7 +1,7 @@
 // The camera, and pictures taken otherwise, as the texts of the codes in sight.
 
-/** By its address: a worker knows no import map, and stands alone where the page is packed. */
-const SCAN_WORKER = '/app/views/crew/scan_worker.js';
+import { takeReader } from './reader.js';
+
 const BACK = { facingMode: { ideal: 'environment' } };
 /** What is asked of the camera, the finest first: a small label is read from further away. @type {MediaTrackConstraints[]} */
 export const WISHES = [
@@ -63,9 +63,13 @@ function pixelsOf(source, width, height, canvas) {
 export async function look(video, onTexts, onFailed, formats) {
   const { mediaDevices } = navigator;
   if (!mediaDevices) throw refusal('NotFoundError');
-  const stream = await openCamera((constraints) => mediaDevices.getUserMedia(constraints));
+  // Where it is not ready yet, it comes while the camera opens.
+  const worker = takeReader();
+  const stream = await openCamera((constraints) => mediaDevices.getUserMedia(constraints)).catch((error) => {
+    worker.terminate();
+    throw error;
+  });
   const [track] = stream.getVideoTracks();
-  const worker = new Worker(SCAN_WORKER, { type: 'module' });
   const canvas = document.createElement('canvas');
   let stopped = false;
   let silent = 0;
@@ -134,7 +138,7 @@ export async function textsInPicture(file) {
   const frame = pixelsOf(picture, width, height, canvas);
   picture.close();
   if (!frame) return [];
-  const worker = new Worker(SCAN_WORKER, { type: 'module' });
+  const worker = takeReader();
   try {
     return await new Promise((resolve, reject) => {
       worker.onerror = () => reject(refusal('NetworkError'));

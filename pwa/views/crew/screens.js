@@ -6,8 +6,12 @@ import { FixtureForRole } from './fixture.js';
 import { Label } from './label.js';
 import { LabelAddress } from './label_address.js';
 import { LightOfRoom } from './light_reading.js';
+import { readySoon } from './reader.js';
 import { Scan } from './scan.js';
 import { Work } from './work.js';
+
+/** A crew looks at something else: what a tap on 'Scan' needs is made meanwhile. */
+export const scanIsNear = readySoon;
 
 /** @type {Array<{path: string, screen: ScreenPart}>} */
 export const screens = [

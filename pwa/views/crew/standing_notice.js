@@ -3,7 +3,7 @@
 import { LOOK, STOP, SUPERSEDED, WITHDRAWN } from '../../rules/standing.js';
 import { store } from '../../store/store.js';
 import { html } from '../html.js';
-import { choiceText, lengthText, say, timeText } from '../words.js';
+import { choiceText, keptLengthText, say, timeText } from '../words.js';
 import { AnswerForm } from './standing_answer.js';
 
 /** @typedef {import('../../rules/standing.js').Standing} Standing */
@@ -115,6 +115,6 @@ function valueText(field, value) {
     return value.length ? value.map((each) => valueText(field, each)).join(', ') : 'none';
   if (typeof value === 'boolean') return value ? 'yes' : 'no';
   if (typeof value === 'number' && (field.endsWith('_ticks') || field === 'ballast_space'))
-    return lengthText(value);
+    return keptLengthText(value);
   return choiceText(value);
 }

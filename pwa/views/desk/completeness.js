@@ -41,7 +41,7 @@ function Told({ site, told, turn }) {
     </section>
     ${
       told.floors.length > 0 &&
-      html`<${Table} caption=${say('desk.by-floor')} numbers=${[1, 2, 3, 4]} heads=${[say('desk.floor'), say('desk.rooms-complete-title'), say('desk.fixtures-complete'), say('desk.open-points'), say('desk.installed')]}
+      html`<${Table} stacks caption=${say('desk.by-floor')} numbers=${[1, 2, 3, 4]} heads=${[say('desk.floor'), say('desk.rooms-complete-title'), say('desk.fixtures-complete'), say('desk.open-points'), say('desk.installed')]}
       rows=${told.floors.map((floor) => [
         floor.name,
         say('desk.complete-of-known', { complete: floor.rooms.complete, known: floor.rooms.known }),

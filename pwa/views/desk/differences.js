@@ -69,10 +69,10 @@ function Told({ site, from, to, newest }) {
     <div class="tables">
       ${
         told.items.length > 0 &&
-        html`<${Table} caption=${say('desk.to-order-with-spares')} numbers=${[1, 2, 3]} heads=${[say('desk.item'), told.from.name, told.to.name, say('desk.more')]}
+        html`<${Table} stacks caption=${say('desk.to-order-with-spares')} numbers=${[1, 2, 3]} heads=${[say('desk.item'), told.from.name, told.to.name, say('desk.more')]}
         rows=${told.items.map((each) => [each.code, number(each.from), number(each.to), signed(each.more)])} />`
       }
-      <${Table} caption=${say('desk.money', { currency: told.currency })} numbers=${[1, 2, 3]} heads=${[say('desk.sum'), told.from.name, told.to.name, say('desk.more')]}
+      <${Table} stacks caption=${say('desk.money', { currency: told.currency })} numbers=${[1, 2, 3]} heads=${[say('desk.sum'), told.from.name, told.to.name, say('desk.more')]}
         rows=${told.money.filter(({ name }) => SUMS[name]).map((each) => [say(SUMS[each.name]), number(each.from), number(each.to), signed(each.more)])} />
     </div>
   </div>`}<//>`;

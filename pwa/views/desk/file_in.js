@@ -3,7 +3,7 @@
 import { useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { Mark, Problem } from '../parts/parts.js';
-import { choiceText, lengthText, say } from '../words.js';
+import { choiceText, keptLengthText, say } from '../words.js';
 import { Table } from './parts.js';
 
 /** States in which the server is at work on a file. */
@@ -131,7 +131,7 @@ function Lines({ told }) {
 function valueText(field, value) {
   if (value === null || value === undefined) return say('files.none');
   if (Array.isArray(value)) return value.map((each) => valueText('', each)).join(', ');
-  if (field.endsWith('_ticks') && typeof value === 'number') return lengthText(value);
+  if (field.endsWith('_ticks') && typeof value === 'number') return keptLengthText(value);
   if (typeof value === 'boolean') return choiceText(value ? 'yes' : 'no');
   return choiceText(value);
 }

@@ -33,7 +33,10 @@ import { useServer } from './parts.js';
  * @property {number} cannot_print_in
  * @property {SheetTold[]} sheets
  * @property {number} places
+ * @property {NoticeLanguage[]} languages in which notices are printed
+ * @property {string[]} notice_says
  */
+/** @typedef {{tag: string, reviewed: boolean, regions: string[]}} NoticeLanguage `reviewed`: by somebody of the trade who speaks it */
 
 const SHEETS = ['labels', 'notices', 'both'];
 const WHAT = ['new', 'all', 'again', 'blank'];
@@ -64,6 +67,7 @@ function begin() {
     count: '',
     date: new Date().toISOString().slice(0, 10),
     language: store.person?.language ?? 'en',
+    region: '',
     numbers: {},
   };
 }
@@ -91,7 +95,7 @@ export function PrintLabels({ site, changed, onPrinted }) {
       <${Choice} id="print-what" title=${say('label-desk.what')} value=${form.what} among=${WHAT} said=${(/** @type {string} */ each) => say(`label-desk.what.${each}`)} onChange=${(/** @type {string} */ what) => set({ what })} />
     </div>
     ${form.what !== 'blank' && html`<${Where} site=${site} form=${form} set=${set} />`}
-    ${form.sheet !== 'labels' && html`<${OfNotices} form=${form} set=${set} />`}
+    ${form.sheet !== 'labels' && html`<${OfNotices} form=${form} set=${set} told=${answer.told} />`}
     <${Paper} form=${form} set=${set} units=${units} sheets=${answer.told?.sheets ?? []} />
     <${Problem} error=${withTitle(answer.error)} />
     ${!answer.error && answer.told && html`<${Before} told=${answer.told} none=${none} />`}
@@ -201,15 +205,27 @@ async function labelsOf(site, fixture) {
     .map((label) => String(facet(label, 'identity').code));
 }
 
-/** @param {{form: PrintForm, set: (part: Partial<PrintForm>) => void}} props */
-function OfNotices({ form, set }) {
-  const languages = store.tables.languages ?? [];
-  return html`<p class="small muted">${say('label-desk.notice-about')}</p>
+/** @param {{form: PrintForm, set: (part: Partial<PrintForm>) => void, told: PrintTold | undefined}} props */
+function OfNotices({ form, set, told }) {
+  const languages = told?.languages ?? [];
+  const { regions = [], reviewed = true } = languages.find(({ tag }) => tag === form.language) ?? {};
+  const language = say(`label-desk.language.${form.language}`);
+  /** @param {string} tag */
+  const choose = (tag) => {
+    const known = languages.find((each) => each.tag === tag)?.regions.includes(form.region);
+    set({ language: tag, region: known ? form.region : '' });
+  };
+  return html`<p class="small muted">${say('label-desk.notice-about')} ${say('label-desk.no-right-to-left')}</p>
     <div class="side-by-side">
       ${form.sheet === 'notices' && html`<${Entry} id="notice-count" title=${say('label-desk.notices-in-all')} value=${form.count} onInput=${(/** @type {string} */ count) => set({ count })} />`}
       <${Entry} id="notice-date" title=${say('label-desk.date')} value=${form.date} onInput=${(/** @type {string} */ date) => set({ date })} />
-      ${languages.length > 1 && html`<${Choice} id="notice-language" title=${say('label-desk.language')} value=${form.language} among=${languages} said=${(/** @type {string} */ each) => say(`label-desk.language.${each}`)} onChange=${(/** @type {string} */ language) => set({ language })} />`}
-    </div>`;
+    </div>
+    <div class="side-by-side">
+      <${Choice} id="notice-language" title=${say('label-desk.language')} value=${form.language} among=${languages.map(({ tag }) => tag)} said=${(/** @type {string} */ each) => say(`label-desk.language.${each}`)} onChange=${choose} />
+      ${regions.length > 0 && html`<${Choice} id="notice-region" title=${say('label-desk.region')} value=${form.region} among=${['', ...regions]} said=${(/** @type {string} */ each) => say(`label-desk.region.${each || 'none'}`)} onChange=${(/** @type {string} */ region) => set({ region })} />`}
+    </div>
+    ${!reviewed && html`<p class="notice" role="note">${say('label-desk.not-reviewed', { language })}</p>`}
+    ${told && html`<details class="notice-says" open=${!reviewed}><summary>${say('label-desk.notice-says')}</summary><div lang=${form.language}>${told.notice_says.map((line) => html`<p key=${line}>${line}</p>`)}</div></details>`}`;
 }
 
 /** @param {{id: string, title: string, value: string, wrong?: boolean, onInput: (value: string) => void}} props */

@@ -14,6 +14,7 @@ import { parseLength, TICKS_PER_MM } from '../../rules/lengths.js';
  * @property {string} count how many notices
  * @property {string} date
  * @property {string} language
+ * @property {string} region whose electrical code notices name; empty: none
  * @property {Record<string, string>} numbers of a roll or one's own sheet, and how far the print is moved
  */
 
@@ -86,12 +87,13 @@ export function wantedOf({ what, floor, room, fixture }) {
  * @returns {string} without the question mark
  */
 export function queryOf(form, units) {
-  const { sheet, paper, start, count, date, language, numbers } = form;
+  const { sheet, paper, start, count, date, language, region, numbers } = form;
   /** @type {Record<string, string>} */
   const asked = { sheet, paper, start, language };
   for (const [name, value] of Object.entries(wantedOf(form))) asked[name] = String(value);
   if (sheet === 'notices' && count.trim()) asked.count = count.trim();
   if (sheet !== 'labels' && date) asked.date = date;
+  if (sheet !== 'labels' && region) asked.region = region;
   for (const name of numbersOf(paper)) {
     const typed = (numbers[name] ?? '').trim();
     if (typed) asked[name] = COUNTS.has(name) ? typed : (millimetres(typed, units) ?? typed);

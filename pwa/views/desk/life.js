@@ -95,5 +95,5 @@ function ByYear({ life, currency }) {
     number(flow, 2),
     number(sums[year], 2),
   ]);
-  return html`<${Table} caption=${`${say('life.by-year')}, ${currency}`} numbers=${[1, 2]} heads=${[say('life.year'), say('life.flow'), say('life.worth-so-far')]} rows=${rows} />`;
+  return html`<${Table} stacks caption=${`${say('life.by-year')}, ${currency}`} numbers=${[1, 2]} heads=${[say('life.year'), say('life.flow'), say('life.worth-so-far')]} rows=${rows} />`;
 }

@@ -40,7 +40,7 @@ export function Sensitivity({ swings, currency, about }) {
   );
   return html`<details><summary>${say('desk.sensitivity', { about })}</summary><div class="stack">
     <${Tornado} swings=${swings} inputs=${INPUTS} currency=${currency} />
-    <${Table} caption=${say('desk.if-hours-energy-price-or')} numbers=${[1, 2, 3]} heads=${[say('desk.swing.of'), ...STEPS.map((step) => say(step))]} rows=${rows} />
+    <${Table} stacks caption=${say('desk.if-hours-energy-price-or')} numbers=${[1, 2, 3]} heads=${[say('desk.swing.of'), ...STEPS.map((step) => say(step))]} rows=${rows} />
     <p class="muted small">${say('desk.sensitivity-help')}</p>
   </div></details>`;
 }

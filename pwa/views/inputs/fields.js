@@ -3,7 +3,7 @@
 import { useId, useState } from 'preact/hooks';
 import { formatInches, formatMm, parseLength } from '../../rules/lengths.js';
 import { html } from '../html.js';
-import { choiceText, lengthText, say, unitItWentIn } from '../words.js';
+import { choiceText, keptLengthText, say, unitItWentIn, unitTyped } from '../words.js';
 
 /** @typedef {import('../forms/field_checks.js').Field} Field */
 /** @typedef {import('../forms/field_checks.js').Problem} Problem */
@@ -84,7 +84,7 @@ function LengthInput({ name, field, value, onChange, problem, halfTyped, units =
     <input id=${id} name=${name} inputmode="text" autocomplete="off" autocapitalize="off" value=${typed}
       aria-invalid=${problem ? 'true' : 'false'}
       onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type(event.currentTarget.value)} />
-    ${read.ticks !== undefined && html`<p class="help measure">${lengthText(read.ticks)}</p>`}
+    ${read.ticks !== undefined && html`<p class="help measure">${keptLengthText(read.ticks, unitTyped(read.unit))}</p>`}
   <//>`;
 }
 

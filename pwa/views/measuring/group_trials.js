@@ -10,7 +10,7 @@ import { Mark, Problem } from '../parts/parts.js';
 import { PhotoButton, Photos } from '../parts/photos.js';
 import { Saved } from '../parts/saved.js';
 import { VoidForm } from '../parts/void_form.js';
-import { choiceText, lengthText, say } from '../words.js';
+import { choiceText, keptLengthText, say } from '../words.js';
 
 const WENT_IN = 'went-in-by-hand';
 
@@ -40,7 +40,9 @@ function Trial({ site, trial, bars }) {
     placeText(trial),
     choiceText(went),
     went === WENT_IN &&
-      (gap === undefined ? say('measuring.gap-not-seen') : say('measuring.gap', { gap: lengthText(gap) })),
+      (gap === undefined
+        ? say('measuring.gap-not-seen')
+        : say('measuring.gap', { gap: keptLengthText(gap) })),
     by,
   ];
   const state = out ? say('measuring.state.voided') : went === WENT_IN ? '' : say('measuring.state.refused');

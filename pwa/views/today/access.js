@@ -3,7 +3,7 @@
 import { html } from '../html.js';
 import { Caution, Mark } from '../parts/parts.js';
 import { titleOf } from '../places.js';
-import { choiceText, counted, lengthText, say } from '../words.js';
+import { choiceText, counted, keptLengthText, say } from '../words.js';
 import { runsOf } from './access_runs.js';
 import { ListOfDay } from './scope.js';
 
@@ -36,7 +36,7 @@ function OfRun({ day, run: { access, floor, rooms, left, highestTicks } }) {
     <p>${[
       counted(left, 'fixture'),
       counted(rooms.length, 'room'),
-      highestTicks !== null && say('access.highest', { height: lengthText(highestTicks) }),
+      highestTicks !== null && say('access.highest', { height: keptLengthText(highestTicks) }),
     ]
       .filter(Boolean)
       .join('; ')}</p>
@@ -44,7 +44,7 @@ function OfRun({ day, run: { access, floor, rooms, left, highestTicks } }) {
     <ul class="rows">${rooms.map(
       ({ room, left: here, heightTicks }) => html`<li class="row-text" key=${room.id}>
         <span class="strong">${titleOf(room)}</span>
-        <span class="detail">${heightTicks === null ? say('access.height-not-said') : lengthText(heightTicks)}</span>
+        <span class="detail">${heightTicks === null ? say('access.height-not-said') : keptLengthText(heightTicks)}</span>
         <span class="marks"><${Mark}>${counted(here, 'fixture')}<//></span>
       </li>`,
     )}</ul>

@@ -10,7 +10,7 @@ import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { Caution, Facts, Mark, Problem } from '../parts/parts.js';
 import { mayWrite, titleOf } from '../places.js';
-import { choiceText, counted, lengthText, say } from '../words.js';
+import { choiceText, counted, keptLengthText, say } from '../words.js';
 import { assignment } from './assignment.js';
 import { circuitsOf } from './circuits.js';
 import { holds } from './days.js';
@@ -116,7 +116,7 @@ function Before({ site, day, room, jobs }) {
       [say('room-of-day.switch-off'), circuits.join('; ')],
       [
         say('room-of-day.reached'),
-        [choiceText(access), height && lengthText(height)].filter(Boolean).join(', '),
+        [choiceText(access), height && keptLengthText(height)].filter(Boolean).join(', '),
       ],
     ]} />
     <${Caution}>

@@ -458,6 +458,14 @@ class CannotPrint(Message):
     signs = Text("those signs")
 
 
+class NoticeLanguage(Message):
+    """A language in which notices are printed."""
+
+    tag = Text("a language tag")
+    reviewed = Flag("true or false", "Whether somebody of the trade who speaks it has read it")
+    regions = _strings("Regions whose electrical code it names")
+
+
 class LabelPrintOut(Message):
     """What is told before labels are printed."""
 
@@ -473,6 +481,8 @@ class LabelPrintOut(Message):
     cannot_print_in = Whole("a count", "Of all such places")
     sheets = _list(LabelSheet, "Sheets that are offered")
     places = Whole("a count", "Labels on one page")
+    languages = _list(NoticeLanguage, "Languages that notices are offered in")
+    notice_says = _strings("What a notice would say, the first line first")
 
 
 class ScannedItem(Message):

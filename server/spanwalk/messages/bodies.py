@@ -400,6 +400,9 @@ class SheetQuery(Message):
     count = WholeText("How many notices; else one for each label", most=BLANK_LABELS_MOST, required=False)
     date = Text("a date as it is to be printed", "The date on notices", most=20, load_default="", required=False)
     language = Text("a language's tag", "In which the words on them are", most=12, load_default="en", required=False)
+    region = Text(
+        "a region's two letters", "Whose electrical code notices name", most=2, load_default="", required=False
+    )
 
 
 class SheetAsked(TypedDict):
@@ -429,6 +432,7 @@ class SheetAsked(TypedDict):
     count: NotRequired[int]
     date: str
     language: str
+    region: str
 
 
 class PrintedIn(Message):

@@ -23,7 +23,13 @@ from spanwalk.services.labels.alignment import alignment_pdf
 from spanwalk.services.labels.geometry import OwnNumbers, Sheet, first_place, sheet_of, sheets_told
 from spanwalk.services.labels.labels import make_blank, make_labels
 from spanwalk.services.labels.layout import Label
-from spanwalk.services.labels.notice import Notice, label_and_notice_pdf, notice_pdf, refuse_too_small
+from spanwalk.services.labels.notice import (
+    Notice,
+    label_and_notice_pdf,
+    languages_told,
+    notice_pdf,
+    refuse_too_small,
+)
 from spanwalk.services.labels.printing import Wanted, labels_to_print, mark_printed, notice_of, told_before
 from spanwalk.services.labels.sheets import label_pdf
 from spanwalk.services.refusals import NotThere
@@ -31,7 +37,7 @@ from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, asks, takes
-from spanwalk.words import known
+from spanwalk.words import known, known_of_notices
 
 bp = Endpoints("labels", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Labels")
 NOTICES, BOTH, ALIGNMENT = "notices", "both", "alignment"
@@ -87,7 +93,7 @@ def before(site_id: str, query: SheetAsked) -> Response:
     if query["sheet"] in (NOTICES, BOTH):
         refuse_too_small(notice, sheet, beside=query["sheet"] == BOTH)
     told = told_before(labels, sheet, first, _public_url(), notice)
-    return json_answer({**told, "sheets": sheets_told(), "places": sheet.places})
+    return json_answer({**told, "sheets": sheets_told(), "places": sheet.places, "languages": languages_told()})
 
 
 @bp.route("/labels.pdf")
@@ -123,7 +129,7 @@ def _asked(query: SheetAsked) -> tuple[Sequence[Label], Notice]:
     floor, room, group = query.get("floor") or None, query.get("room") or None, query.get("group") or None
     wanted = Wanted(query["what"], floor, room, group, query.get("position"))
     with reading() as session:
-        notice = notice_of(session, site_id, query["date"], known(query["language"]))
+        notice = notice_of(session, site_id, query["date"], known_of_notices(query["language"]), query["region"])
         return labels_to_print(session, site_id, wanted), notice
 
 

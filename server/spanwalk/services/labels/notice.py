@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TypedDict
 
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
@@ -14,7 +15,7 @@ from spanwalk.services.labels.sheets import draw_lines, pages
 from spanwalk.services.labels.symbols import dark_side, draw_symbol, symbol_of, symbol_text
 from spanwalk.services.labels.typesetting import BOLD, CAP_HEIGHT, FONT, LEADING, Line, width_of, wrapped
 from spanwalk.services.refusals import WrongInput
-from spanwalk.words import FIRST, say
+from spanwalk.words import FIRST, notice_languages, own_words, say, words
 
 LEAST_CAPITAL_MM = 2.0
 """Height of a capital in the smallest line. A two-hundredth of the reading distance is a usual least (common practice, no
@@ -26,6 +27,11 @@ STEP = 0.94
 RULE_PT = 1.2
 INSIDE_MM = 1.2
 """Between the frame and the text."""
+LOCAL_CODE = "notice.local-code"
+OF_REGION = f"{LOCAL_CODE}."
+"""Before a region: what its code is called there."""
+NOT_REVIEWED = "notice.not-reviewed"
+"""Stands in the words of a language until somebody of the trade who speaks it has read them; then it is deleted there."""
 CODE_SIDE_MM = 26.0
 """Side of the fixture's own symbol on a notice that is its label too: modules of 0.7 mm with an address of 36 signs."""
 
@@ -39,6 +45,28 @@ class Notice:
     date: str = ""
     words: str = ""
     language: str = FIRST
+    region: str = ""
+    """Whose code is named, as ISO 3166 has it; empty: it is 'local code'."""
+
+
+class LanguageTold(TypedDict):
+    """A language of notices: whether somebody of the trade who speaks it has read it, and the regions whose code it names."""
+
+    tag: str
+    reviewed: bool
+    regions: list[str]
+
+
+def languages_told() -> list[LanguageTold]:
+    """The languages in which notices are printed."""
+    return [
+        {
+            "tag": tag,
+            "reviewed": NOT_REVIEWED not in words(tag),
+            "regions": sorted(code.removeprefix(OF_REGION) for code in own_words(tag) if code.startswith(OF_REGION)),
+        }
+        for tag in notice_languages()
+    ]
 
 
 def refuse_too_small(notice: Notice, sheet: Sheet, beside: bool) -> None:
@@ -90,7 +118,10 @@ def label_and_notice_pdf(
 
 def sentences(notice: Notice) -> list[str]:
     """What the notice says, the first line first."""
-    facts = {"firm": notice.firm, "call": notice.call, "date": notice.date}
+    of_region = OF_REGION + notice.region
+    code = of_region if of_region in own_words(notice.language) else LOCAL_CODE
+    local_code = say(code, {}, notice.language)
+    facts = {"firm": notice.firm, "call": notice.call, "date": notice.date, "local_code": local_code}
     said = ["notice.head", "notice.no-lamps", "notice.sockets", "notice.caution"]
     said += ["notice.by"] if notice.firm and notice.date else ["notice.date"] if notice.date else []
     said += ["notice.call"] if notice.call else []

@@ -25,7 +25,7 @@ from spanwalk.services.clock import now
 from spanwalk.services.labels.geometry import Sheet
 from spanwalk.services.labels.labels import TYPES, Binding, bindings, check_floor, groups_in_walk_order, push_in_parts
 from spanwalk.services.labels.layout import Label, Laid, lay_out
-from spanwalk.services.labels.notice import Notice
+from spanwalk.services.labels.notice import Notice, sentences
 from spanwalk.services.labels.symbols import symbol_of, symbol_text
 from spanwalk.services.labels.typesetting import unprintable
 from spanwalk.services.refusals import NotThere
@@ -71,6 +71,7 @@ class PrintTold(TypedDict):
     shortened: int
     cannot_print: list[CannotPrint]
     cannot_print_in: int
+    notice_says: list[str]
 
 
 def labels_to_print(session: Session, site_id: str, wanted: Wanted) -> list[Label]:
@@ -174,7 +175,8 @@ def told_before(labels: Sequence[Label], sheet: Sheet, first: int, public_url: s
     -------
     dict
         How many labels on how many pages; the first one's code and what its symbol says, to the letter, with the sides
-        of its dark square and of a module [mm]; how many have something shortened; where signs stand that cannot be printed.
+        of its dark square and of a module [mm]; how many have something shortened; where signs stand that cannot be printed;
+        what a notice would say.
     """
     text = symbol_text(public_url, labels[0].code) if labels else None
     laid = list(_laid(labels, text, sheet, first, notice.language)) if text else []
@@ -190,6 +192,7 @@ def told_before(labels: Sequence[Label], sheet: Sheet, first: int, public_url: s
         "shortened": sum(each.shortened for each in laid),
         "cannot_print": lacking[:EXAMPLES_MOST],
         "cannot_print_in": len(lacking),
+        "notice_says": sentences(notice),
     }
 
 
@@ -208,10 +211,10 @@ def cannot_print(labels: Sequence[Label], notice: Notice) -> list[CannotPrint]:
     return [{"where": text, "signs": signs} for text in texts if (signs := unprintable([text]))]
 
 
-def notice_of(session: Session, site_id: str, date: str, language: str) -> Notice:
-    """What the site has printed on its notices, with a date, in a language."""
+def notice_of(session: Session, site_id: str, date: str, language: str, region: str = "") -> Notice:
+    """What the site has printed on its notices, with a date, in a language, with the name of a region's code."""
     said = facet(Survey(site_records(session, site_id, types=("site",))).site(), "notice")
-    return Notice(said.get("firm", ""), said.get("call", ""), date, said.get("words", ""), language)
+    return Notice(said.get("firm", ""), said.get("call", ""), date, said.get("words", ""), language, region)
 
 
 def mark_printed(session: Session, site_id: str, wanted: Wanted, by: str) -> int:
