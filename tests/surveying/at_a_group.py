@@ -49,4 +49,4 @@ def live(site: CompleteSite, type_name: str) -> list[dict[str, Any]]:
 
 
 def bar_of(site: CompleteSite) -> dict[str, Any]:
-    return next(each for each in live(site, "catalogue_item") if each["facets"]["bar"]["value"])
+    return next(each for each in live(site, "catalogue_item") if "bar" in each["facets"])
