@@ -165,7 +165,9 @@ def test_a_serial_number_before_the_camera_and_the_helpers_name_go_with_what_was
     phone = filmed_phone(Image.fromarray(np.array(bars)).convert("RGB"))
     page = out_of_reach(sign_in(phone.new_page(), server.url, "crew"))
     page.goto(server.url + fixture.path)
-    for box in page.get_by_role("group", name="Before 'done'").get_by_role("checkbox").all():
+    checks = page.get_by_role("group", name="Before 'done'").get_by_role("checkbox")
+    expect(checks).to_have_count(4)
+    for box in checks.all():
         box.check()
     page.get_by_role("button", name="Otherwise, or note a serial number").click()
     driver = page.get_by_role("group", name="driver", exact=True)
