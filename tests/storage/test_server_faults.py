@@ -296,9 +296,9 @@ def test_a_clock_that_jumps_a_year_in_the_middle_of_each_push_changes_no_answer(
         undisturbed = played(steady)
     wrong, lock = Clock(), pushing.lock_site
 
-    def jump(session: Any, site_id: str) -> int:
+    def jump(session: Any, site_id: str, *more: Any) -> int:
         wrong.days = days - wrong.days
-        return lock(session, site_id)
+        return lock(session, site_id, *more)
 
     with installed(tmp_path / "jumping", back_end) as jumping:
         for name in ("surveyor", "manager", "owner"):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+import threading
 import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -160,5 +161,8 @@ def installed(folder: Path, back_end: str = ONE_MACHINE, **settings: Any) -> Ite
     """An installation whose connections are closed at the end."""
     made = install(folder, back_end, **settings)
     yield made
+    for thread in threading.enumerate():
+        if thread.name.startswith("archive-"):  # one that is being made holds a connection
+            thread.join(60)
     with made.app.app_context():
         db.engine.dispose()
