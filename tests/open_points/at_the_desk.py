@@ -42,6 +42,8 @@ class Desk:
 
     def told(self) -> list[str]:
         """Rules whose sentence stands on the screen, once for each time that it does."""
+        expect(self.page.get_by_role("heading", name="Open points")).to_be_visible()
+        expect(self.page.get_by_text("Asking the server…")).to_have_count(0)
         text = self.page.get_by_role("main").inner_text()
         return [rule for rule, pattern in PATTERNS.items() for _ in pattern.finditer(text)]
 

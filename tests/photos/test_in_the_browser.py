@@ -261,6 +261,7 @@ def test_photos_and_plans_fit_can_be_hit_and_read_and_nothing_hides_under_the_fo
     expect(page.get_by_role("img", name="Arrow")).to_be_visible()
     assert_looks_well(page)
     with_pins(page, ids, picture, "number")
+    at(page, ids, f"/room/{ids['room']}")
     at(page, ids, f"/plans/{ids['floor']}?place={ids['room']}")
     expect(page.get_by_role("button", name="Take the pin away")).to_be_visible()
     assert_looks_well(page)
