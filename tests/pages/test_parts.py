@@ -25,6 +25,7 @@ def test_all_screens_of_a_site_come_later() -> None:
         "views/finding/screens.js",
         "views/rooms/screens.js",
         "views/acceptance/screens.js",
+        "views/ordering/screens.js",
         "views/crew/screens.js",
         "views/people/screens.js",
         "views/photos/screens.js",

@@ -111,6 +111,7 @@ def test_a_forgotten_password_somebody_disabled_and_let_in_again(
     desk.get_by_role("button", name="Let surveyor in again").click()
     expect(row).to_contain_text("can sign in")
     third.get_by_role("button", name="Sign in", exact=True).click()
+    third.get_by_role("button", name="I have read this; go on").click()
     expect(third.get_by_role("heading", name="Your sites")).to_be_visible()
 
 
