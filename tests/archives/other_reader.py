@@ -48,20 +48,8 @@ def chain_breaks(data: Path, about: Any, last: str | None) -> list[str]:
 
 def log_breaks(data: Path) -> list[str]:
     rows = {row["id"]: row for row in lines(data / "operations.jsonl")}
-    columns = [
-        "id",
-        "person",
-        "sender",
-        "device",
-        "record",
-        "facet",
-        "received_at",
-        "result",
-        "hash",
-        "body",
-        "code",
-        "facts",
-    ]
+    columns = ["id", "person", "sender", "device", "record", "facet", "received_at", "result", "hash",
+               "body", "code", "facts"]  # fmt: skip
     wrong, vouched = [], set()
     entries = lines(data / "audit.jsonl")
     moved = {tuple(pair) for e in entries if e["about"] for pair in json.loads(e["about"]).get("moved", [])}

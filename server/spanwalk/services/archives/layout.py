@@ -84,6 +84,7 @@ This folder (or zip) is a *bag* as RFC 8493 ("The BagIt File Packaging Format", 
 | `data/tables/` | rooms, fixtures, catalogue, order, waste, work as CSV, in words |
 | `data/releases/` | each release as `release-<number>.json` and `.csv`: a row for each group with fixtures, energy, cost and parts |
 | `data/reports/` | the hand-over report as PDF and workbook, the record of emergency tests, who did what as CSV |
+| `data/attachments.jsonl`, `data/attachments/` | invoices, certificates and the like: what each is called, and the files, named by their SHA-256 |
 | `data/photos/` | the photos, `<sha256>.jpg`; the name is the hash of what the phone sent, and stands in `plain/photo.csv` with what each photo shows. The photos were made anew from their pixels when they arrived, so the hash of the file is the manifest's |
 | `data/records.jsonl` | each record as it was kept, one JSON object a line; `facets` and `conflicts` are JSON text |
 | `data/operations.jsonl` | the log: each change as it was sent (`body`, JSON text), by whom, in which order (`seq`), and what became of it |
