@@ -72,7 +72,7 @@ def test_caps_and_diameters_are_those_of_the_table_of_sizes() -> None:
 def test_seven_lamps_in_four_rows_cannot_even_be_said() -> None:
     """Nobody enters a number of lamps: it is rows times lamps end to end, so that it always goes with the rows."""
     lamps = records.spec().types["kind"].facets["lamps"].fields
-    assert {name for name, field in lamps.items() if field.type == "integer"} == {"rows", "lamps_end_to_end"}
+    assert {name for name, field in lamps.items() if field.type == "integer"} == {"rows", "lamps_end_to_end", "tube_lm"}
 
 
 def test_the_bounds_of_single_fields_refuse_the_rest() -> None:
