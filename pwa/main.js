@@ -1,13 +1,12 @@
 // Starts the page: the store, the screens, what wakes a sync; then the service worker, which would take the link from them.
 
 import { h, render } from 'preact';
-import { askOnceMore, drawAfterTouches, Router } from './routes.js';
+import { askOnceMore, Router } from './routes.js';
 import { store } from './store/store.js';
 import { listen } from './sync/triggers.js';
 import { isDeveloping, keepPage } from './update.js';
 
 async function start() {
-  drawAfterTouches();
   // Read before a screen changes the address.
   const developing = isDeveloping(location.search);
   const root = /** @type {HTMLElement} */ (document.getElementById('app'));

@@ -1,11 +1,10 @@
 // Addresses of the page and their screens; the one place that reads and changes the address.
 
-import { h, options } from 'preact';
+import { h } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
 import { store } from './store/store.js';
 import { StoreError } from './store/store_error.js';
 import { keepScanner } from './update.js';
-import { afterPaint, drawLater } from './views/after_paint.js';
 import { watchDownloads } from './views/downloads.js';
 import { navigate } from './views/navigate.js';
 import { barOf } from './views/parts/bar_places.js';
@@ -17,11 +16,6 @@ export { navigate };
  * @typedef {{path: string, screen: ScreenPart, scans?: boolean}} Route `scans`: who opens it has work for the scanner
  * @typedef {{within: RegExp, scans: boolean, load: () => Promise<{screens: Route[]}>}} Part
  */
-
-/** From now on what a touch asks for is drawn after the frame that shows the touch. */
-export function drawAfterTouches() {
-  options.debounceRendering = drawLater;
-}
 
 /** Lets the store ask, over whatever screen stands, once more who one is; and files that are taken away wait for that. */
 export function askOnceMore() {
@@ -137,7 +131,7 @@ function follow(event) {
   event.preventDefault();
   const to = link.pathname + link.search + link.hash;
   const back = link.classList.contains('back');
-  afterPaint(() => navigate(to, { back }));
+  navigate(to, { back });
 }
 
 /** @param {{onShown?: () => void}} props */

@@ -1,7 +1,6 @@
 // A table to be edited in place: arrows and Tab go from cell to cell, Enter edits, Escape leaves a cell as it was.
 
 import { useEffect, useRef, useState } from 'preact/hooks';
-import { afterPaint } from '../after_paint.js';
 import { html } from '../html.js';
 import { FieldInput } from '../inputs/fields.js';
 import { Problem } from '../parts/parts.js';
@@ -57,7 +56,7 @@ export function Grid({ caption, first, columns, rows, order, onOrder, onSave, un
   /** @param {Place} place */
   const leave = (place) => {
     setEdited(null);
-    afterPaint(() => requestAnimationFrame(() => focus(place)));
+    requestAnimationFrame(() => focus(place));
   };
   /** @param {Place} place */
   const mayEdit = ({ column }) => onSave !== null && column > 0 && columns[column - 1].field !== null;
