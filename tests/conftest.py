@@ -48,9 +48,12 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 @pytest.fixture(scope="session")
 def demo_data(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A data folder with the demo building in it, made once; copy it, never use it."""
+    """A data folder with the demo building in it, planned, made once; copy it, never use it."""
     folder = tmp_path_factory.mktemp("demo") / "data"
-    Server(folder).start().stop()
+    running = Server(folder).start()
+    manager = Client(running.url, "manager")
+    manager.get(f"/api/sites/{manager.site_id()}/plan")
+    running.stop()
     return folder
 
 
@@ -89,7 +92,7 @@ def client(server: Server) -> Callable[[str], Client]:
 
 @pytest.fixture(scope="session")
 def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[str, Any]:
-    return {**browser_type_launch_args, "executable_path": machine.chromium(), "args": machine.CHROMIUM_ARGS}
+    return {**browser_type_launch_args, "executable_path": machine.headless_chromium(), "args": machine.CHROMIUM_ARGS}
 
 
 @pytest.fixture(scope="session")
@@ -127,7 +130,7 @@ def persistent_phone(playwright: Playwright, tmp_path: Path) -> Iterator[Callabl
         made.append(
             playwright.chromium.launch_persistent_context(
                 str(folder),
-                executable_path=machine.chromium(),
+                executable_path=machine.headless_chromium(),
                 args=[*machine.CHROMIUM_ARGS, *(args or [])],
                 **{**PHONE, **more},
             )

@@ -109,11 +109,16 @@ def in_region(text: str, instead: dict[str, str]) -> str:
     >>> in_region("Earth the {earth} fixture; a fixture is earthed.", {"earth": "ground", "a fixture": "a luminaire"})
     'Ground the {earth} fixture; a luminaire is earthed.'
     """
-    longest_first = sorted(instead, key=len, reverse=True)
-    if not longest_first:
+    if not instead:
         return text
-    pattern = re.compile(r"\{\w+\}|\b(?:" + "|".join(map(re.escape, longest_first)) + r")(?!\w)", re.IGNORECASE)
-    return pattern.sub(lambda found: _as_written(found[0], instead), text)
+    return _any_of(tuple(instead)).sub(lambda found: _as_written(found[0], instead), text)
+
+
+@cache
+def _any_of(words_there: tuple[str, ...]) -> re.Pattern[str]:
+    """What stands in braces, or one of some words: the longest that fits."""
+    longest_first = sorted(words_there, key=len, reverse=True)
+    return re.compile(r"\{\w+\}|\b(?:" + "|".join(map(re.escape, longest_first)) + r")(?!\w)", re.IGNORECASE)
 
 
 def _as_written(word: str, instead: dict[str, str]) -> str:

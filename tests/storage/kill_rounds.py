@@ -23,9 +23,9 @@ from typing import Any
 
 from PIL import Image
 from tests.support import back_ends
-from tests.support.forked_server import PLANTS, ForkedServer
+from tests.support.forked_server import PLANTS
 from tests.support.installation import Installation, install, new_id
-from tests.support.server import Client
+from tests.support.server import Client, Server
 
 from spanwalk.services.doctor import HALF_WRITTEN, examine_all
 from spanwalk.services.photos.kept import is_whole
@@ -126,7 +126,7 @@ class Rounds:
     """A server to kill, its phones, and the ledger of what they were told."""
 
     here: Installation
-    server: ForkedServer
+    server: Server
     chance: random.Random
     phones: list[Phone]
     done: int = 0
@@ -219,7 +219,7 @@ def prepared(folder: Path, back_end: str, seed: int, plant: str = "none") -> Rou
     """A server on a new back end, and phones signed in."""
     where = back_ends.settings(back_end)
     here = install(folder / "data", **where)
-    server = ForkedServer(folder / "data", command="serve", env=where)
+    server = Server(folder / "data", command="serve", env=where)
     server.plant = plant
     server.start()
     names = ("surveyor", "manager", "owner", "surveyor")[:PHONES]

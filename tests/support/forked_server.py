@@ -1,72 +1,117 @@
-"""Servers that start in a moment: forked, one after another, from a process that has loaded Spanwalk but connected to nothing.
+"""Servers that start in a moment: forked from a process that has loaded Spanwalk but connected to nothing.
 
-`python -m tests.support.forked_server PLANT ARGUMENT…` forks a `spanwalk ARGUMENT…` for each line it reads and prints
-its process id. PLANT names a fault of `PLANTS` to put in, or is `none`.
+`python -m tests.support.forked_server` forks a `spanwalk ARGUMENT…` for each line of JSON that it reads (`Wish`) and
+prints its process id. A wish may name a fault of `PLANTS` to put in.
 """
 
 from __future__ import annotations
 
+import atexit
+import importlib
+import json
 import os
+import pkgutil
+import select
 import signal
 import subprocess
 import sys
 import threading
 import time
-from collections.abc import Iterator
+import traceback
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from functools import cache
 from pathlib import Path
-from typing import Any
-
-from tests.support.server import Server
+from typing import Any, TypedDict
 
 LATE_S = 0.25
 
 
-class ForkedServer(Server):
-    """A `spanwalk serve` that can be killed and started again a hundred times."""
+class Wish(TypedDict):
+    """A server to be forked: what `spanwalk` is told, its whole environment, where it writes, and the fault in it."""
 
-    parent: subprocess.Popen[str] | None = None
-    child: int | None = None
-    plant: str = "none"
+    arguments: list[str]
+    env: dict[str, str]
+    log: str
+    plant: str
 
-    def start(self) -> ForkedServer:
-        if self.parent is None:
-            self.data.parent.mkdir(parents=True, exist_ok=True)
-            words = ["serve", "--port", str(self.port), "--data", str(self.data)]
-            command = [sys.executable, "-m", "tests.support.forked_server", self.plant, *words]
-            with (self.data.parent / f"{self.data.name}.log").open("ab") as log:
-                self.parent = subprocess.Popen(
-                    command,
-                    env={**os.environ, **self.env},
-                    stdin=subprocess.PIPE,
-                    stdout=subprocess.PIPE,
-                    stderr=log,
-                    text=True,
-                )
-            self.process = self.parent  # type: ignore[assignment]
-        assert self.parent.stdin is not None
-        assert self.parent.stdout is not None
-        self.parent.stdin.write("start\n")
-        self.parent.stdin.flush()
-        self.child = int(self.parent.stdout.readline())
-        self.wait_until_healthy()
-        return self
 
-    def kill(self) -> None:
-        """kill -9 the server itself; what it was forked from stays."""
-        assert self.child is not None
-        os.kill(self.child, signal.SIGKILL)
+class ForkedProcess:
+    """A process that somebody else forked, as far as servers of tests ask of it what they ask of their own."""
 
-    def stop(self) -> None:
-        if self.parent is None:
-            return
-        if self.child is not None and Path(f"/proc/{self.child}").exists():
-            self.kill()
-        assert self.parent.stdin is not None
-        assert self.parent.stdout is not None
-        self.parent.stdin.close()
-        self.parent.wait(10)
-        self.parent.stdout.close()
+    def __init__(self, pid: int) -> None:
+        self.pid = pid
+        self._ended = os.pidfd_open(pid)
+        self.returncode: int | None = None
+
+    def __del__(self) -> None:
+        os.close(self._ended)
+
+    def poll(self) -> int | None:
+        """Something that is not None once it has ended; how it ended nobody knows."""
+        return self._told(0)
+
+    def wait(self, timeout_s: float | None = None) -> int | None:
+        """Wait for its end.
+
+        Raises
+        ------
+        subprocess.TimeoutExpired
+            It still runs.
+        """
+        if self._told(timeout_s) is None:
+            raise subprocess.TimeoutExpired(str(self.pid), timeout_s or 0)
+        return self.returncode
+
+    def _told(self, within_s: float | None) -> int | None:
+        if self.returncode is None and select.select([self._ended], [], [], within_s)[0]:
+            self.returncode = 0
+        return self.returncode
+
+    def terminate(self) -> None:
+        if self.poll() is None:
+            signal.pidfd_send_signal(self._ended, signal.SIGTERM)
+
+
+class _Forker:
+    """The process that forks, for one place that Spanwalk is loaded from."""
+
+    def __init__(self, path: str | None) -> None:
+        env = dict(os.environ)
+        if path is not None:
+            env["PYTHONPATH"] = os.pathsep.join([path, str(Path(__file__).parents[2])])
+        command = [sys.executable, "-m", "tests.support.forked_server"]
+        self._lock = threading.Lock()
+        self._process = subprocess.Popen(
+            command, env=env, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=Path(__file__).parents[2]
+        )
+        atexit.register(self._end)
+
+    def fork(self, wish: Wish) -> ForkedProcess:
+        assert self._process.stdin is not None
+        assert self._process.stdout is not None
+        with self._lock:
+            self._process.stdin.write(json.dumps(wish) + "\n")
+            self._process.stdin.flush()
+            return ForkedProcess(int(self._process.stdout.readline()))
+
+    def _end(self) -> None:
+        assert self._process.stdin is not None
+        assert self._process.stdout is not None
+        self._process.stdin.close()
+        self._process.wait(10)
+        self._process.stdout.close()
+
+
+@cache
+def _forker(path: str | None) -> _Forker:
+    return _Forker(path)
+
+
+def forked(arguments: list[str], env: Mapping[str, str], log: Path, plant: str = "none") -> ForkedProcess:
+    """A `spanwalk` with arguments in an environment; `PYTHONPATH` there says which Spanwalk it is."""
+    wish = Wish(arguments=arguments, env={**os.environ, **env}, log=str(log), plant=plant)
+    return _forker(env.get("PYTHONPATH")).fork(wish)
 
 
 def _answer_before_commit() -> None:
@@ -129,25 +174,55 @@ PLANTS = {
 }
 
 
-def main(plant: str, arguments: list[str]) -> None:
-    """Fork a server for each line read, until there is no more."""
-    import PIL.Image  # noqa: F401 - loaded once, for all of them
+def _load() -> None:
+    """Load what servers load, and make ready what each of them would make for itself."""
+    import PIL.Image
     import waitress  # noqa: F401
 
     import spanwalk.app
+    import spanwalk.services.demo.site
+    import spanwalk.web
+    from spanwalk import words
+
+    for module in pkgutil.iter_modules(spanwalk.web.__path__):
+        importlib.import_module(f"spanwalk.web.{module.name}")
+    PIL.Image.init()
+    for language in words.languages():
+        words.differing(language)
+
+
+def _become(wish: Wish) -> None:
+    """The forked process is a server of its own: its session, environment, output and fault."""
     from spanwalk.cli import main as spanwalk
 
+    os.setsid()
+    signal.signal(signal.SIGCHLD, signal.SIG_DFL)
+    nothing, log = os.open(os.devnull, os.O_RDONLY), os.open(wish["log"], os.O_WRONLY | os.O_CREAT | os.O_APPEND)
+    os.dup2(nothing, 0)
+    os.dup2(log, 1)
+    os.dup2(log, 2)
+    os.environ.clear()
+    os.environ.update(wish["env"])
+    PLANTS[wish["plant"]]()
+    spanwalk(wish["arguments"])
+
+
+def main() -> None:
+    """Fork a server for each line read, until there is no more."""
+    _load()
     signal.signal(signal.SIGCHLD, signal.SIG_IGN)
-    told = os.dup(1)
-    os.dup2(2, 1)
-    for _line in sys.stdin:
+    while line := sys.stdin.readline():
         child = os.fork()
         if child == 0:
-            signal.signal(signal.SIGCHLD, signal.SIG_DFL)
-            PLANTS[plant]()
-            os._exit(spanwalk(arguments))
-        os.write(told, f"{child}\n".encode())
+            try:
+                _become(json.loads(line))
+            except BaseException:
+                traceback.print_exc()
+            finally:
+                sys.stderr.flush()
+                os._exit(0)
+        print(child, flush=True)
 
 
 if __name__ == "__main__":
-    main(sys.argv[1], sys.argv[2:])
+    main()

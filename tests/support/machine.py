@@ -61,6 +61,12 @@ def chromium() -> str:
 
 
 @functools.cache
+def headless_chromium() -> str:
+    """Path of Chromium without a window's frame where it is on the path (40 % less work for a test), else of Chromium."""
+    return shutil.which("chromium-headless-shell") or chromium()
+
+
+@functools.cache
 def node() -> str:
     """Path of Node: the one that the test extras brought, else the one on the path."""
     own = Path(sys.executable).with_name("node")

@@ -15,6 +15,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from tests.support.forked_server import ForkedProcess, forked
+
 PASSWORD = "walk the span"
 START_SECONDS = 90
 
@@ -31,28 +33,39 @@ NO_RATE = {"SPANWALK_PERSON_RATE": "no"}
 
 @dataclass
 class Server:
-    """`spanwalk demo` (or another command) over one data folder; can be killed and started again on the same port."""
+    """`spanwalk demo` (or another command) over one data folder; can be killed and started again on the same port.
+
+    A command of `spanwalk.cli` is forked from a process that has Spanwalk loaded, another module starts from nothing.
+    """
 
     data: Path
     port: int = field(default_factory=free_port)
     command: str = "demo"
     module: str = "spanwalk.cli"
     env: dict[str, str] = field(default_factory=dict)
-    process: subprocess.Popen[bytes] | None = None
+    plant: str = "none"
+    process: subprocess.Popen[bytes] | ForkedProcess | None = None
 
     @property
     def url(self) -> str:
         return f"http://127.0.0.1:{self.port}"
 
     def start(self) -> Server:
-        command = [sys.executable, "-m", self.module, self.command, "--port", str(self.port), "--data", str(self.data)]
+        words = [self.command, "--port", str(self.port), "--data", str(self.data)]
         self.data.parent.mkdir(parents=True, exist_ok=True)
-        with (self.data.parent / f"{self.data.name}.log").open("ab") as log:
-            self.process = subprocess.Popen(
-                command, env={**os.environ, **NO_RATE, **self.env}, stdout=log, stderr=log, start_new_session=True
-            )
+        log = self.data.parent / f"{self.data.name}.log"
+        log.touch()
+        if self.module == "spanwalk.cli":
+            self.process = forked(words, {**NO_RATE, **self.env}, log, self.plant)
+        else:
+            self.process = self._from_nothing(words, log)
         self.wait_until_healthy()
         return self
+
+    def _from_nothing(self, words: list[str], log: Path) -> subprocess.Popen[bytes]:
+        command, env = [sys.executable, "-m", self.module, *words], {**os.environ, **NO_RATE, **self.env}
+        with log.open("ab") as out:
+            return subprocess.Popen(command, env=env, stdout=out, stderr=out, start_new_session=True)
 
     def wait_until_healthy(self) -> None:
         end = time.monotonic() + START_SECONDS
