@@ -1,5 +1,6 @@
 // Made from spec/rules.json by `python -m spanwalk.records.made_rules`: do not edit. Twin: server/spanwalk/rules/constants.py.
 
+export const ACCEPTED = ['accepts_trial', 'accepts_lamp', 'accepts_led_tubes'];
 export const ALONE_TICKS = 960;
 export const AS_RELEASED = 'as-released';
 export const BASES = ['lamp', 'sample', 'all'];
@@ -31,6 +32,13 @@ export const CODE_SYMBOLS = '0123456789ABCDEFGHJKMNPQRSTVWXYZ';
 export const DECIMAL_STEPS = 10000;
 export const DEFAULT_GRADUATION = '1-16-in';
 export const DEGREES = ['fits', 'by-trial', 'by-lamp', 'so-far', 'tight', 'cannot-tell', 'too-long'];
+export const DIMS = [
+  'dimming',
+  'personal-tuning',
+  'institutional-tuning',
+  'daylight',
+  'occupancy-and-daylight',
+];
 export const DIRECT = 'dc';
 export const DONE_AGAIN = 'sent-back';
 export const ENDS_VISITS = ['done', 'not-done-after-all'];
@@ -118,6 +126,7 @@ export const SILENT_COLDEST_C = 0;
 export const SILENT_HOTTEST_C = 35;
 export const STOP = 'stop';
 export const SUPERSEDED = 'superseded';
+export const SURELY_DIMS = ['dimming', 'personal-tuning', 'institutional-tuning'];
 export const TEN_THOUSANDTHS = 10000;
 export const TICKS_PER_64TH_INCH = 127;
 export const TICKS_PER_FOOT = 97536;

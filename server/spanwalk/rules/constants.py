@@ -1,5 +1,6 @@
 """Made from spec/rules.json by `python -m spanwalk.records.made_rules`: do not edit. Twin: pwa/rules/constants.js."""
 
+ACCEPTED = ("accepts_trial", "accepts_lamp", "accepts_led_tubes")
 ALONE_TICKS = 960
 AS_RELEASED = "as-released"
 BASES = ("lamp", "sample", "all")
@@ -31,6 +32,13 @@ CODE_SYMBOLS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 DECIMAL_STEPS = 10000
 DEFAULT_GRADUATION = "1-16-in"
 DEGREES = ("fits", "by-trial", "by-lamp", "so-far", "tight", "cannot-tell", "too-long")
+DIMS = (
+    "dimming",
+    "personal-tuning",
+    "institutional-tuning",
+    "daylight",
+    "occupancy-and-daylight",
+)
 DIRECT = "dc"
 DONE_AGAIN = "sent-back"
 ENDS_VISITS = ("done", "not-done-after-all")
@@ -118,6 +126,7 @@ SILENT_COLDEST_C = 0
 SILENT_HOTTEST_C = 35
 STOP = "stop"
 SUPERSEDED = "superseded"
+SURELY_DIMS = ("dimming", "personal-tuning", "institutional-tuning")
 TEN_THOUSANDTHS = 10000
 TICKS_PER_64TH_INCH = 127
 TICKS_PER_FOOT = 97536

@@ -9,6 +9,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from spanwalk.rules import constants
 from spanwalk.rules.ambient import check_cold
 from spanwalk.rules.checks import FAILS, Check, cannot_tell, exact, fails, passes
 from spanwalk.rules.record_view import Facet
@@ -362,7 +363,7 @@ WITH_LEADS = ("0-10-v", "dali-2")
 """Signals that come to the driver by a pair of leads of their own."""
 WITHOUT_A_PAIR = ("phase-cut", "wireless")
 """Signals that come by the supply itself, or by radio."""
-DIMS = ("daylight", "dimming", "personal-tuning", "institutional-tuning", "occupancy-and-daylight")
+DIMS = tuple(constants.DIMS)
 """Controls that dim."""
 
 

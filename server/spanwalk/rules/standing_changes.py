@@ -13,6 +13,7 @@ from typing import cast
 from spanwalk.rules.record_types import ConversionView, GroupView, KindView, RoomView
 from spanwalk.rules.record_view import Record, Tables
 from spanwalk.rules.since_release.as_they_stand import conflicts, fields, items
+from spanwalk.rules.since_release.control import dimmer
 from spanwalk.rules.since_release.fit_again import fit
 from spanwalk.rules.since_release.housing import material, room_for_bar, space
 from spanwalk.rules.since_release.seen import LOOK, STOP, Change, Seen, change, said_by
@@ -23,7 +24,7 @@ from spanwalk.rules.survey import Survey, facet
 NEVER = (
     ("kind", "wiring", "feeds", ("two", "more")),
     ("kind", "ballast", "leaking", ("yes",)),
-    ("kind", "lamps", "fitted", ("led-tube-on-the-ballast", "led-tube-on-mains", "built-in-led", "none")),
+    ("kind", "lamps", "fitted", ("led-tube-on-the-ballast", "led-tube-on-mains", "led-tube-on-own-driver", "built-in-led", "none")),
     ("room", "surroundings", "hazardous", ("yes",)),
     ("group", "decision", "decision", ("leave-as-is", "defer")),
 )
@@ -80,7 +81,7 @@ def _never(seen: Seen) -> Iterator[Change]:
 
 
 LOOKED_FOR = (
-    fields, volts, moisture, temperatures, space, material, room_for_bar, emergency_time, emergency_positions,
+    fields, volts, dimmer, moisture, temperatures, space, material, room_for_bar, emergency_time, emergency_positions,
     position, decision, progress, fit, items, conflicts,
 )  # fmt: skip
 
