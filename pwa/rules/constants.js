@@ -21,6 +21,7 @@ export const BY_SURVEY = [
   'plan.driver.moisture.cannot-tell',
   'plan.driver.temperature.cannot-tell',
   'plan.driver.dimming.cannot-tell',
+  'plan.driver.dimmer.cannot-tell',
   'plan.light.cannot-tell',
 ];
 export const CEILING_FROM_FLOOR = ['ceiling.ceiling', 'ceiling.access', 'ceiling.fire_rated'];
@@ -94,7 +95,7 @@ export const PROVING_STEPS = [
 ];
 export const RELEASED_SINCE = 'released-since';
 export const ROOM_DONE = ['surveyed', 'nothing-to-convert'];
-export const RULES_VERSION = '7';
+export const RULES_VERSION = '8';
 export const SAID_BY_RULES = [
   'plan.blocked.nothing-judged',
   'plan.blocked.nothing-passes',

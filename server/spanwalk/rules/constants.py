@@ -21,6 +21,7 @@ BY_SURVEY = (
     "plan.driver.moisture.cannot-tell",
     "plan.driver.temperature.cannot-tell",
     "plan.driver.dimming.cannot-tell",
+    "plan.driver.dimmer.cannot-tell",
     "plan.light.cannot-tell",
 )
 CEILING_FROM_FLOOR = ("ceiling.ceiling", "ceiling.access", "ceiling.fire_rated")
@@ -94,7 +95,7 @@ PROVING_STEPS = (
 )
 RELEASED_SINCE = "released-since"
 ROOM_DONE = ("surveyed", "nothing-to-convert")
-RULES_VERSION = "7"
+RULES_VERSION = "8"
 SAID_BY_RULES = (
     "plan.blocked.nothing-judged",
     "plan.blocked.nothing-passes",

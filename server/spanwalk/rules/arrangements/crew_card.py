@@ -190,8 +190,8 @@ def _remove(plan: PlanInShort, kind: KindView) -> Remove:
         found["fitted"] = fitted
     if waste["starters"]:
         found["starters"] = waste["starters"] // fixtures
-    if facet(kind, "ballast").get("capacitor") == "seen" or waste["starters"]:
-        found["capacitor"] = True
+    if "plan.caution.capacitor" in plan["cautions"]:
+        found["capacitor"] = str(facet(kind, "ballast").get("capacitor", NOT_SEEN))
     return found
 
 
@@ -230,10 +230,9 @@ _LIVE_STEPS = (step("close-and-restore"), step("prove-sockets"), step("look"))
 def _dead_steps(card: CardFacts) -> list[Step]:
     """All that is done isolated, locked out and proved dead."""
     remove, supply, wiring = card["remove"], card["supply"], card["wiring"]
-    found = [_isolate(card), step("prove-dead"), *_take_lamps(remove)]
+    found = [_isolate(card), step("prove-dead"), *_take_lamps(remove), *_take_capacitor(remove), *_take_feed(remove)]
     if remove["ballasts"]:
         also = [line("starters", starters=remove["starters"])] if remove.get("starters") else []
-        also += [line("capacitor")] if remove.get("capacitor") else []
         facts = {"ballasts": remove["ballasts"], "ballast": remove["ballast"], "pcb": remove["pcb"]}
         found.append(step("take-ballast", *also, **facts))
     found.append(step("cap-leads"))
@@ -264,17 +263,27 @@ def _dead_steps(card: CardFacts) -> list[Step]:
     return [*found, step("check-earth"), step("label-and-notice")]
 
 
+TAKE_CAPACITOR = {"seen": "take-capacitor", NOT_SEEN: "look-for-capacitor"}
+"""The step for a capacitor that was seen, and for one that may be there."""
 OF_LED_TUBES = {"led-tube-on-mains": "take-mains-leads", "led-tube-on-own-driver": "take-old-driver"}
 """What comes out besides LED tubes, by how they are fed; on the ballast nothing else does."""
 
 
 def _take_lamps(remove: Remove) -> list[Step]:
-    """Lamps out; of a body with LED tubes also what feeds their sockets."""
+    """Lamps out, or LED tubes."""
     facts = {"lamps": remove["lamps"], "lamp": remove["lamp"]}
+    return [step("take-lamps" if remove.get("fitted") is None else "take-tubes", **facts)]
+
+
+def _take_capacitor(remove: Remove) -> list[Step]:
+    """A capacitor out before any lead or ballast is touched: it can hold a charge in what was proved dead."""
+    return [step(TAKE_CAPACITOR[remove["capacitor"]])] if "capacitor" in remove else []
+
+
+def _take_feed(remove: Remove) -> list[Step]:
+    """What feeds the sockets of LED tubes."""
     fitted = remove.get("fitted")
-    if fitted is None:
-        return [step("take-lamps", **facts)]
-    return [step("take-tubes", **facts), *(step(OF_LED_TUBES[each]) for each in [fitted] if each in OF_LED_TUBES)]
+    return [step(OF_LED_TUBES[fitted])] if fitted in OF_LED_TUBES else []
 
 
 def _isolate(card: CardFacts) -> Step:
