@@ -208,7 +208,10 @@ def test_a_capacitor_is_discharged_before_a_lead_is_touched_and_cautioned_of_jus
     some.site["facets"]["settings"] |= {"light_ceiling_pct": 300, "keep_light_pct": 60}
     found = card_of(some)["steps"]
     names = [each["code"].removeprefix("plan.step.") for each in found]
-    assert names[:5] == ["isolate", "prove-dead", "take-lamps", *([takes] if takes else []), "take-ballast", "cap-leads"][:5]
+    assert (
+        names[:5]
+        == ["isolate", "prove-dead", "take-lamps", *([takes] if takes else []), "take-ballast", "cap-leads"][:5]
+    )
     assert cautioned(found, "plan.caution.capacitor") == ([f"plan.step.{takes}"] if takes else [])
 
 

@@ -5,6 +5,7 @@ import { populationOf } from '../../rules/sampling.js';
 import { isSprung, springBack } from '../../rules/spring_back.js';
 import { store } from '../../store/store.js';
 import { KIND_FACETS, kindRows } from './beside_rows.js';
+import { tapeCaution } from '../measuring/caution_of_the_day.js';
 import { FacetRows } from './facet_rows.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -67,7 +68,7 @@ export function Kind({ site, params: { id } }) {
     </section>
     <section class="stack" aria-label=${say('survey.lamps-out')}>
       <h2>${say('survey.lamps-out')}</h2>
-      <${Caution}>${say('readings.caution')}<//>
+      <${Caution}>${say(tapeCaution(kind.facets.lamps ?? {}))}<//>
       <${FacetRows} site=${site} record=${kind} facets=${HOLDERS} />
       <${PhotoPrompts} site=${site} subject=${id} purposes=${OF_KIND.lampsOut} />
       <${Yields} kind=${kind} own=${own} groups=${groups.map(({ group }) => group)} />

@@ -24,7 +24,12 @@ from spanwalk.rules.survey import Survey, facet
 NEVER = (
     ("kind", "wiring", "feeds", ("two", "more")),
     ("kind", "ballast", "leaking", ("yes",)),
-    ("kind", "lamps", "fitted", ("led-tube-on-the-ballast", "led-tube-on-mains", "led-tube-on-own-driver", "built-in-led", "none")),
+    (
+        "kind",
+        "lamps",
+        "fitted",
+        ("led-tube-on-the-ballast", "led-tube-on-mains", "led-tube-on-own-driver", "built-in-led", "none"),
+    ),
     ("room", "surroundings", "hazardous", ("yes",)),
     ("group", "decision", "decision", ("leave-as-is", "defer")),
 )

@@ -30,7 +30,9 @@ def dimmer(seen: Seen) -> Iterator[Change]:
     elif signal != found:
         yield change("group.duty.dimming", LOOK, found, signal, said)
     if control != was:
-        yield change("group.duty.control_now", STOP if _is_unknown_dimmer(control, signal) else LOOK, was, control, said)
+        yield change(
+            "group.duty.control_now", STOP if _is_unknown_dimmer(control, signal) else LOOK, was, control, said
+        )
 
 
 def _is_taken(signal: object, found: object, drivers: list[object]) -> bool:
