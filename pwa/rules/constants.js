@@ -93,6 +93,7 @@ export const PROVING_STEPS = [
   'plan.step.restore',
   'plan.step.prove-sockets',
 ];
+export const RANGES_ON_LABELS = ['120-277', '347-480'];
 export const RELEASED_SINCE = 'released-since';
 export const ROOM_DONE = ['surveyed', 'nothing-to-convert'];
 export const RULES_VERSION = '8';

@@ -5,7 +5,7 @@ import { dimmer } from './since_release/control.js';
 import { fitNow } from './since_release/fit_again.js';
 import { material, roomForBar, space } from './since_release/housing.js';
 import { change, LOOK, now, STOP, saidBy } from './since_release/seen.js';
-import { moisture, temperatures, volts } from './since_release/surroundings.js';
+import { moisture, temperatures, volts, voltsOnLabel } from './since_release/surroundings.js';
 import { decision, emergencyPositions, emergencyTime, position, progress } from './since_release/work.js';
 import { facet } from './survey.js';
 
@@ -71,6 +71,7 @@ function never(seen) {
 const LOOKED_FOR = [
   fields,
   volts,
+  voltsOnLabel,
   dimmer,
   moisture,
   temperatures,

@@ -93,6 +93,7 @@ PROVING_STEPS = (
     "plan.step.restore",
     "plan.step.prove-sockets",
 )
+RANGES_ON_LABELS = ("120-277", "347-480")
 RELEASED_SINCE = "released-since"
 ROOM_DONE = ("surveyed", "nothing-to-convert")
 RULES_VERSION = "8"

@@ -16,7 +16,7 @@ from spanwalk.rules.record_view import Facet
 
 NOT_SEEN = "not-seen"
 MOISTURE = ("dry", "damp", "wet")
-RANGES_ON_LABELS = {"120-277": (120, 277), "347-480": (347, 480)}
+RANGES_ON_LABELS = {mark: (int(mark.split("-")[0]), int(mark.split("-")[1])) for mark in constants.RANGES_ON_LABELS}
 """Ranges that the label of a working ballast may prove; the supply is somewhere in it."""
 
 
@@ -364,6 +364,8 @@ WITH_LEADS = ("0-10-v", "dali-2")
 """Signals that come to the driver by a pair of leads of their own."""
 WITHOUT_A_PAIR = ("phase-cut", "wireless")
 """Signals that come by the supply itself, or by radio."""
+IN_THE_SUPPLY = ("phase-cut",)
+"""Signals of a dimmer that the supply itself comes through."""
 DIMS = tuple(constants.DIMS)
 """Controls that dim, or may."""
 SURELY_DIMS = tuple(constants.SURELY_DIMS)

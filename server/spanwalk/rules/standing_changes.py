@@ -17,7 +17,7 @@ from spanwalk.rules.since_release.control import dimmer
 from spanwalk.rules.since_release.fit_again import fit
 from spanwalk.rules.since_release.housing import material, room_for_bar, space
 from spanwalk.rules.since_release.seen import LOOK, STOP, Change, Seen, change, said_by
-from spanwalk.rules.since_release.surroundings import moisture, temperatures, volts
+from spanwalk.rules.since_release.surroundings import moisture, temperatures, volts, volts_on_label
 from spanwalk.rules.since_release.work import decision, emergency_positions, emergency_time, position, progress
 from spanwalk.rules.survey import Survey, facet
 
@@ -86,7 +86,7 @@ def _never(seen: Seen) -> Iterator[Change]:
 
 
 LOOKED_FOR = (
-    fields, volts, dimmer, moisture, temperatures, space, material, room_for_bar, emergency_time, emergency_positions,
+    fields, volts, volts_on_label, dimmer, moisture, temperatures, space, material, room_for_bar, emergency_time, emergency_positions,
     position, decision, progress, fit, items, conflicts,
 )  # fmt: skip
 

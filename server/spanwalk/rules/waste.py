@@ -306,5 +306,6 @@ def waste_of(
 
 
 def has_starters(lamps: Facet, ballast: Facet, hertz: Hertz | None) -> bool:
-    """Whether each lamp has a starter beside it: fluorescent lamps on chokes at 50 Hz (common practice)."""
-    return hertz == 50 and ballast.get("ballast") == "magnetic" and lamps.get("fitted", "fluorescent") == "fluorescent"
+    """Whether each lamp has a starter beside it, or a bridge in its place: lamps or LED tubes on chokes at 50 Hz (common practice)."""
+    on_choke = lamps.get("fitted", "fluorescent") in ("fluorescent", "led-tube-on-the-ballast")
+    return hertz == 50 and ballast.get("ballast") == "magnetic" and on_choke

@@ -112,7 +112,10 @@ def _signal(proposal: Proposal) -> str:
 
 
 def _is_dimmed_by(signal: str) -> Callable[[Body, Proposal], bool]:
-    return lambda body, proposal: body.place.control_wanted in DIMS and _signal(proposal) == signal
+    """By the driver where dimming is wanted, or by what is there today: its leads or its dimmer are met either way."""
+    return lambda body, proposal: (
+        (body.place.control_wanted in DIMS and _signal(proposal) == signal) or body.place.dimming == signal
+    )
 
 
 def _lacks_control_pair(body: Body, proposal: Proposal) -> bool:
@@ -171,9 +174,9 @@ CAUTIONS: tuple[Caution, ...] = (
     Caution("doubtful-count", "lay-bars", lambda body, _: body.of_group("count").get("sure") == "doubtful"),
     Caution("trial", "lay-bars", lambda body, _: bool((body.body_row or {}).get("trial"))),
     Caution("control-pair", "control control-dali-2", _lacks_control_pair),
-    Caution("dali-2", "control-dali-2", _is_dimmed_by("dali-2")),
-    Caution("phase-cut", "control-phase-cut", _is_dimmed_by("phase-cut")),
-    Caution("wireless", "control-wireless", _is_dimmed_by("wireless")),
+    Caution("dali-2", "control-dali-2 control isolate", _is_dimmed_by("dali-2")),
+    Caution("phase-cut", "control-phase-cut connect-supply isolate", _is_dimmed_by("phase-cut")),
+    Caution("wireless", "control-wireless look", _is_dimmed_by("wireless")),
     Caution("empty-row", "leave-empty", _leaves_a_row_empty),
     Caution("live-proof", "prove-sockets", _always),
     Caution("emergency", "test-pack test-second", lambda body, _: body.emergency not in ("none", NOT_SEEN)),

@@ -36,7 +36,7 @@ from spanwalk.rules.arrangements.plan_types import (
     Proposal,
     proposal_of,
 )
-from spanwalk.rules.driver import NOT_SEEN, WITH_LEADS
+from spanwalk.rules.driver import DIMS, IN_THE_SUPPLY, NOT_SEEN, WITH_LEADS
 from spanwalk.rules.not_converted import LED_TUBES
 from spanwalk.rules.record_types import CatalogueItemView, GroupView, KindView
 from spanwalk.rules.record_view import Facet
@@ -163,7 +163,10 @@ def _wiring(proposal: Proposal) -> Sequence[DriverTold]:
 
 
 def _control(proposal: Proposal, items: Mapping[str, CatalogueItemView], duty: Facet, wired: Facet) -> Control:
-    """Control wanted, the pair in the body, whether the driver has leads for it, and by which kind of signal where it is not 0–10 V."""
+    """Control wanted, the pair in the body, whether the driver has leads for it, and by which kind of signal where it is not 0–10 V.
+
+    A dimmer in the supply stays in it whether dimming is wanted or not, so its step and caution do too.
+    """
     takes = facet(items[proposal["driver_item"]], "driver").get("dimming", "none") if proposal["feeds"] else "none"
     found: Control = {
         "wanted": duty.get("control_wanted", "none"),
@@ -172,6 +175,8 @@ def _control(proposal: Proposal, items: Mapping[str, CatalogueItemView], duty: F
     }
     if takes not in ("none", "0-10-v"):
         found["signal"] = str(takes)
+    if takes in IN_THE_SUPPLY and duty.get("dimming") == takes and found["wanted"] not in DIMS:
+        found["wanted"] = "dimming"
     return found
 
 
@@ -283,7 +288,9 @@ def _take_capacitor(remove: Remove) -> list[Step]:
 def _take_feed(remove: Remove) -> list[Step]:
     """What feeds the sockets of LED tubes."""
     fitted = remove.get("fitted")
-    return [step(OF_LED_TUBES[fitted])] if fitted in OF_LED_TUBES else []
+    left_behind = not remove["ballasts"] and remove["ballast"] == NOT_SEEN
+    lines = [line("look-for-ballast")] if left_behind else []
+    return [step(OF_LED_TUBES[fitted], *lines)] if fitted in OF_LED_TUBES else []
 
 
 def _isolate(card: CardFacts) -> Step:
