@@ -29,7 +29,10 @@ export function volts(seen) {
 
 /** Another label on the ballast: it stops where nothing but the label told the supply, and a driver does not take its range. @param {Seen} seen @returns {Change[]} */
 export function voltsOnLabel(seen) {
-  const [from, to] = [before(seen, 'kind', 'ballast', 'volts_mark'), now(seen, 'kind', 'ballast', 'volts_mark')];
+  const [from, to] = [
+    before(seen, 'kind', 'ballast', 'volts_mark'),
+    now(seen, 'kind', 'ballast', 'volts_mark'),
+  ];
   if (from === to) return [];
   const alone = now(seen, 'group', 'supply', 'volts') === null;
   const [least, most] = (RANGES_ON_LABELS.includes(to) ? to : '').split('-').map(Number);
