@@ -118,10 +118,14 @@ export function degreeOf(group, told, read) {
   };
 }
 
-/** Everything that stands between the verdict and a release. @param {Judgement} told @param {Fit | null} fit @param {Record<string, number> | null} wanted @returns {Reason[]} */
+/** What stands against converting a body at all: see `not_converted`. @param {Reason} reason */
+const isNotByMethod = ({ code }) => code.startsWith('plan.not.');
+
+/** Everything that stands between the verdict and a release; that it is not by this method is said whatever was read. @param {Judgement} told @param {Fit | null} fit @param {Record<string, number> | null} wanted @returns {Reason[]} */
 function heldOf(told, fit, wanted) {
-  if (!fit) return told.trusted.reasons;
-  if (fit.unsuited.length) return fit.unsuited;
+  const against = told.held_by.filter(isNotByMethod);
+  if (!fit) return [...against, ...told.trusted.reasons];
+  if (fit.unsuited.length) return [...against, ...fit.unsuited];
   return [...told.held_by, ...fit.unsure, ...(wanted ? [{ code: 'held.witness', facts: wanted }] : [])];
 }
 
@@ -141,7 +145,7 @@ function codeOf(fit, held) {
  * @param {Judgement} told @param {string} degree @param {ReadOfKind | null} witness @returns {NextStep | null}
  */
 function nextOf(told, degree, witness) {
-  if (told.best === null) return null;
+  if (told.best === null || told.held_by.some(isNotByMethod)) return null;
   const { bars, terms } = told.fits[told.best];
   const settle = told.to_settle;
   if (degree === 'tight' && settle && told.trusted.n >= NEXT_STEP_FROM)

@@ -1,23 +1,27 @@
 // What stands against converting a body at all, whichever bar would go in. Twin: server/spanwalk/rules/not_converted.py.
 
+import * as constants from './constants.js';
 import { facet } from './survey.js';
 
 /** LED tubes in the sockets: a body with them may be converted, where a manager says so with a reason. */
 const LED_TUBES = ['led-tube-on-mains', 'led-tube-on-the-ballast', 'led-tube-on-own-driver'];
-/** Lamps that do not lie between two sockets. */
-const NOT_BETWEEN_SOCKETS = ['circular', 'compact'];
+/** Lamps that do not lie between two sockets: both ends of a U-bend are at one end of it. @type {readonly string[]} */
+const NOT_BETWEEN_SOCKETS = constants.NOT_BETWEEN_SOCKETS;
+/** Lamps whose row is too long for this method, whatever was read of it. @type {readonly string[]} */
+const TOO_LONG = constants.TOO_LONG;
 
 /**
  * Each reason against a conversion of such a body in such a room; none where nothing was seen that stands against it.
- * @param {ViewRecord<'kind'>} kind @param {ViewRecord<'room'>} room @returns {Reason[]}
+ * @param {ViewRecord<'kind'>} kind @param {ViewRecord<'room'> | undefined} room @returns {Reason[]}
  */
 export function notConverted(kind, room) {
-  const { fitted = '', cap = '' } = facet(kind, 'lamps');
+  const { fitted = '', cap = '', nominal_ft: length = '' } = facet(kind, 'lamps');
   /** @type {[boolean, string, Record<string, string>][]} */
   const rows = [
     [facet(room, 'surroundings').hazardous === 'yes', 'hazardous', {}],
     [fitted === 'built-in-led', 'built-in-led', {}],
     [NOT_BETWEEN_SOCKETS.includes(cap), 'between-sockets', { cap }],
+    [TOO_LONG.includes(length), 'too-long', { length }],
     [fitted === 'none', 'nothing-fitted', {}],
     [facet(kind, 'ballast').leaking === 'yes', 'leaking-ballast', {}],
     [facet(kind, 'wiring').earth === 'missing', 'no-earth', {}],

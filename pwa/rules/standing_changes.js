@@ -1,10 +1,11 @@
 // What has changed since a conversion was released, and what of it stops the work? Twin: server/spanwalk/rules/standing_changes.py.
 
 import { conflicts, fields, items } from './since_release/as_they_stand.js';
+import { dimmer } from './since_release/control.js';
 import { fitNow } from './since_release/fit_again.js';
 import { material, roomForBar, space } from './since_release/housing.js';
 import { change, LOOK, now, STOP, saidBy } from './since_release/seen.js';
-import { moisture, temperatures, volts } from './since_release/surroundings.js';
+import { moisture, temperatures, volts, voltsOnLabel } from './since_release/surroundings.js';
 import { decision, emergencyPositions, emergencyTime, position, progress } from './since_release/work.js';
 import { facet } from './survey.js';
 
@@ -18,7 +19,12 @@ import { facet } from './survey.js';
 const NEVER = [
   ['kind', 'wiring', 'feeds', ['two', 'more']],
   ['kind', 'ballast', 'leaking', ['yes']],
-  ['kind', 'lamps', 'fitted', ['led-tube-on-the-ballast', 'led-tube-on-mains', 'built-in-led', 'none']],
+  [
+    'kind',
+    'lamps',
+    'fitted',
+    ['led-tube-on-the-ballast', 'led-tube-on-mains', 'led-tube-on-own-driver', 'built-in-led', 'none'],
+  ],
   ['room', 'surroundings', 'hazardous', ['yes']],
   ['group', 'decision', 'decision', ['leave-as-is', 'defer']],
 ];
@@ -65,6 +71,8 @@ function never(seen) {
 const LOOKED_FOR = [
   fields,
   volts,
+  voltsOnLabel,
+  dimmer,
   moisture,
   temperatures,
   space,

@@ -222,6 +222,10 @@ def test_such_a_card_fits_and_can_be_hit_and_read(
     tubes = kinds_with(server, "lamps", "fitted", "led-tube-on-mains")
     fixture = of_kinds(server, labelled["waiting"], tubes) if which == "LED tubes on mains" else pair_of(labelled, 4)[0]
     go(page, server, fixture)
+    if which == "LED tubes on mains":
+        first = page.locator("main").get_by_role("note").first
+        expect(first).to_contain_text("every socket is at mains voltage")
+        assert page.locator("main > *").first.inner_text() == first.inner_text(), "the hazard stands above all else"
     if which == "a problem being said":
         page.get_by_role("button", name="Stop").click()
     assert_fits_and_can_be_hit_and_read(page)

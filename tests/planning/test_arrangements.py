@@ -279,6 +279,9 @@ def test_a_conflict_keeps_a_group_open() -> None:
         ({"room": {"surroundings": {"hazardous": "yes"}}}, "plan.not.hazardous"),
         ({"kind": {"lamps": {"fitted": "built-in-led"}}}, "plan.not.built-in-led"),
         ({"kind": {"lamps": {"cap": "circular"}}}, "plan.not.between-sockets"),
+        ({"kind": {"lamps": {"cap": "U-bend", "nominal_ft": "2-ft"}}}, "plan.not.between-sockets"),
+        ({"kind": {"lamps": {"nominal_ft": "8-ft"}}}, "plan.not.too-long"),
+        ({"kind": {"lamps": {"cap": "single-pin", "nominal_ft": "8-ft"}}}, "plan.not.too-long"),
         ({"kind": {"ballast": {"leaking": "yes"}}}, "plan.not.leaking-ballast"),
         ({"kind": {"wiring": {"earth": "missing"}}}, "plan.not.no-earth"),
     ],
@@ -288,6 +291,10 @@ def test_what_is_not_to_be_done_by_this_method_says_what_instead(changes: dict[s
     assert (found["state"], found["proposal"]) == ("not by this method", None)
     assert codes(found, "instead") == [code]
     assert {each["instead"] for each in found["instead"]} <= set(words())
+
+
+def test_two_lamps_of_4_ft_end_to_end_are_not_one_of_8_ft() -> None:
+    assert plan(kind={"lamps": {"lamps_end_to_end": 2, "rows": 1}})["state"] != "not by this method"
 
 
 # -- shared ballasts

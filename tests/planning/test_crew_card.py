@@ -259,6 +259,20 @@ def test_every_caution_of_the_table_has_a_sentence_and_a_step_with_one() -> None
         assert {f"plan.step.{step}" for step in each.step.split()} <= set(words())
 
 
+def test_a_dimmer_in_the_supply_stays_in_it_though_nobody_wants_dimming() -> None:
+    found = card(group={"duty": {"dimming": "phase-cut"}}, catalogue_driver={"dimming": "phase-cut"})
+    assert "phase-cut" in cautions(found, "control-phase-cut")
+
+
+def test_dali_leads_that_are_capped_are_treated_as_mains_all_the_same() -> None:
+    found = card(
+        group={"duty": {"dimming": "dali-2"}},
+        catalogue_driver={"dimming": "dali-2"},
+        kind={"wiring": {"control_pair": "yes"}},
+    )
+    assert "dali-2" in cautions(found, "control")
+
+
 def test_a_caution_whose_step_is_not_on_the_card_is_read_before_all() -> None:
     found = card(kind={"ballast": {"ballast": "not-seen", "ballast_count": 0, "pcb_mark": "not-seen"}})
     assert "take-ballast" not in names(found)

@@ -107,6 +107,28 @@ def test_surroundings_no_wetter_than_it_is_made_for(made_for: str, room: str, ve
 
 
 @pytest.mark.parametrize(
+    ("dims", "dimming", "now", "verdict"),
+    [
+        ("none", "not-seen", "dimming", CANNOT_TELL),
+        ("0-10-v", "not-seen", "dimming", CANNOT_TELL),
+        ("phase-cut", "not-seen", "personal-tuning", CANNOT_TELL),
+        ("0-10-v", "not-seen", "daylight", CANNOT_TELL),
+        ("0-10-v", "none", "institutional-tuning", CANNOT_TELL),
+        ("0-10-v", "none", "daylight", PASSES),
+        ("phase-cut", "phase-cut", "dimming", PASSES),
+        ("0-10-v", "phase-cut", "dimming", FAILS),
+        ("none", "not-seen", "switch", PASSES),
+        ("none", "not-seen", "occupancy", PASSES),
+    ],
+)
+def test_a_dimmer_before_the_group_whose_signal_nobody_named_is_never_passed(
+    dims: str, dimming: str, now: str, verdict: str
+) -> None:
+    """No control pair comes in: a dimmer in the supply itself has none."""
+    assert rules.check_dimming({"dimming": dims}, dimming, "no", "none", now).verdict == verdict
+
+
+@pytest.mark.parametrize(
     ("dims", "dimming", "pair", "wanted", "verdict"),
     [
         ("none", "none", "not-seen", "none", PASSES),

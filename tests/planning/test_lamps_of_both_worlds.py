@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from tests.planning.some_body import body
+from tests.planning.some_body import BARS_AND_DRIVER, body
 from tests.planning.test_what_is_left_out import without
 
 from spanwalk.reference import tables
 from spanwalk.rules.arrangements.body import Body
-from spanwalk.rules.arrangements.crew_card import steps
+from spanwalk.rules.arrangements.crew_card import crew_card, steps
 from spanwalk.rules.arrangements.now import now
 from spanwalk.rules.arrangements.plan import plan_group
 from spanwalk.rules.mains import lamp_watts_doubt, mains_hz
@@ -178,15 +178,61 @@ def test_starters_and_capacitor_come_out_with_a_choke_and_the_card_says_so() -> 
     assert (plan["waste"]["starters"], plan["waste"]["rule"]) == (20, "capacitor-and-date")
     assert "plan.caution.capacitor" in plan["cautions"]
     card: Any = {
-        "remove": {"lamps": 2, "lamp": "T8 4 ft", "ballasts": 2, "ballast": "magnetic", "pcb": "suspect", "starters": 2, "capacitor": True},
+        "remove": {"lamps": 2, "lamp": "T8 4 ft", "ballasts": 2, "ballast": "magnetic", "pcb": "suspect", "starters": 2, "capacitor": "seen"},
         "rows": [{"row": 1, "cavities": 1, "dark": False, "bars": [{"name": "B"}], "gap_each_end_ticks": 640}],
         "driver": None, "wiring": [], "bars_held": "magnets", "fed_from_neighbour": True, "feeds_neighbour": False, "feeds": "one",
         "supply": {"volts": "230"}, "control": {"wanted": "none", "pair": "no", "driver": False},
         "emergency": {"duty": "none", "positions": []}, "accessories": [], "cautions": ["plan.caution.capacitor"],
     }  # fmt: skip
     (out,) = [each for each in steps(card) if each["code"] == "plan.step.take-ballast"]
-    assert [each["code"] for each in out["lines"]] == ["plan.line.starters", "plan.line.capacitor"]
-    assert out["cautions"] == ["plan.caution.capacitor"]
+    assert [each["code"] for each in out["lines"]] == ["plan.line.starters"]
+    assert cautioned(steps(card), "plan.caution.capacitor") == ["plan.step.take-capacitor"]
+
+
+def cautioned(found: Any, caution: str) -> list[str]:
+    return [each["code"] for each in found if caution in each.get("cautions", ())]
+
+
+def card_of(some: Any) -> Any:
+    return crew_card(plan_group(some), some.group, some.kind, {item["id"]: item for item in BARS_AND_DRIVER})
+
+
+@pytest.mark.parametrize(
+    ("seen", "takes"), [("seen", "take-capacitor"), ("not-seen", "look-for-capacitor"), ("none", None)]
+)
+def test_a_capacitor_is_discharged_before_a_lead_is_touched_and_cautioned_of_just_there(
+    seen: str, takes: str | None
+) -> None:
+    """A charge stays in what was proved dead: before the ballast, and before any lead, never after (common practice, no source)."""
+    some = european(capacitor=seen)
+    some.site["facets"]["settings"] |= {"light_ceiling_pct": 300, "keep_light_pct": 60}
+    found = card_of(some)["steps"]
+    names = [each["code"].removeprefix("plan.step.") for each in found]
+    assert (
+        names[:5]
+        == ["isolate", "prove-dead", "take-lamps", *([takes] if takes else []), "take-ballast", "cap-leads"][:5]
+    )
+    assert cautioned(found, "plan.caution.capacitor") == ([f"plan.step.{takes}"] if takes else [])
+
+
+def test_a_capacitor_that_led_tubes_left_behind_is_out_before_the_leads_of_the_mains() -> None:
+    decided = {"decision": {"decision": "convert-as-recommended", "accepts_led_tubes": True, "reason": "they flicker"}}
+    some = european(capacitor="seen", capacitor_made="1984", ballast="none", ballast_count=0)
+    some.kind["facets"]["lamps"] |= {"fitted": "led-tube-on-mains", "lamp_w": 15, "tube_lm": 2000}
+    some.group["facets"] |= decided
+    some.site["facets"]["settings"] |= {"light_ceiling_pct": 900}
+    card = card_of(some)
+    names = [each["code"].removeprefix("plan.step.") for each in card["steps"]]
+    assert names[:6] == ["isolate", "prove-dead", "take-tubes", "take-capacitor", "take-mains-leads", "cap-leads"]
+    assert card["remove"]["pcb"] == "suspect"
+    assert cautioned(card["steps"], "plan.caution.pcb") == ["plan.step.take-capacitor"]
+
+
+@pytest.mark.parametrize("capacitor", ["seen", "not-seen"])
+def test_a_mark_on_the_ballast_leaves_an_old_capacitor_under_caution(capacitor: str) -> None:
+    plan = plan_group(european(pcb_mark="marked", capacitor=capacitor, capacitor_made="1984"))
+    assert plan["waste"]["suspicion"] == "suspect"
+    assert "plan.caution.pcb" in plan["cautions"]
 
 
 def test_nothing_of_that_is_said_of_60_hz() -> None:

@@ -86,6 +86,42 @@ def test_tubes_on_mains_come_with_the_hazard_first_and_their_leads_come_off_the_
     ]
 
 
+def gear(fitted: str, **ballast: Any) -> Any:
+    some = tubes(fitted, tube_mains_w=17)
+    some.kind["facets"]["ballast"] = ballast
+    return some
+
+
+@pytest.mark.parametrize(
+    ("fitted", "ballast", "each"),
+    [
+        ("led-tube-on-the-ballast", {}, 1),
+        ("led-tube-on-the-ballast", {"ballast": "magnetic"}, 1),
+        ("led-tube-on-the-ballast", {"ballast": "electronic", "ballast_count": 0}, 1),
+        ("led-tube-on-the-ballast", {"ballast": "electronic", "ballast_count": 2}, 2),
+        ("led-tube-on-mains", {"ballast": "magnetic"}, 1),
+        ("led-tube-on-mains", {"ballast": "none"}, 0),
+        ("led-tube-on-mains", {}, 0),
+    ],
+)
+def test_a_ballast_that_tubes_hang_on_or_left_behind_comes_out_though_nobody_counted_it(
+    fitted: str, ballast: dict[str, Any], each: int
+) -> None:
+    some = gear(fitted, **ballast)
+    plan = plan_group(some)
+    assert plan["waste"]["ballasts"] == 10 * each
+    card = crew_card(plan, some.group, some.kind, {item["id"]: item for item in BARS_AND_DRIVER})
+    assert ("take-ballast" in names(card)) == (each > 0)
+
+
+def test_where_nobody_saw_an_old_ballast_behind_tubes_on_mains_the_card_says_to_look() -> None:
+    some = gear("led-tube-on-mains")
+    card = crew_card(plan_group(some), some.group, some.kind, {item["id"]: item for item in BARS_AND_DRIVER})
+    (leads,) = [each for each in card["steps"] if each["code"] == "plan.step.take-mains-leads"]
+    assert [each["code"] for each in leads["lines"]] == ["plan.line.look-for-ballast"]
+    assert "plan.caution.pcb" in card["cautions"]
+
+
 def test_of_tubes_on_a_driver_of_their_own_the_driver_comes_out_too() -> None:
     card = card_of("led-tube-on-own-driver")
     assert names(card)[:4] == ["isolate", "prove-dead", "take-tubes", "take-old-driver"]

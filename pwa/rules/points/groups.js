@@ -1,5 +1,6 @@
 // Open points of groups: count, supply, duty, positions, what does not go with kind or room. Twin: server/spanwalk/rules/points/groups.py.
 
+import * as constants from '../constants.js';
 import { ceilSqrt } from '../integer_math.js';
 import { aMinTicks, lampRow } from '../reading_sense.js';
 import { facet, fixturesOf, has, isPosition, isSeen, lampsEach, pushTo } from '../survey.js';
@@ -8,8 +9,8 @@ import { boundLabels, ofGroup } from './found.js';
 /** @typedef {import('./found.js').Seen} Seen */
 /** @typedef {import('./found.js').Found} Found */
 
-/** Ranges that the label of a working ballast may prove (see the server's `driver`). */
-const RANGES_ON_LABELS = ['120-277', '347-480'];
+/** Ranges that the label of a working ballast may prove. @type {readonly string[]} */
+const RANGES_ON_LABELS = constants.RANGES_ON_LABELS;
 
 /** Groups that nobody has counted. @param {Seen} seen @returns {Found[]} */
 export function noCount(seen) {

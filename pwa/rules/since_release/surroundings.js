@@ -10,6 +10,8 @@ import { before, change, itemOf, itemsOf, LOOK, now, PARTS, STOP, saidBy } from 
 /** Air in which an item may be that does not say its limits [°C]. */
 const SILENT_COLDEST_C = constants.SILENT_COLDEST_C;
 const SILENT_HOTTEST_C = constants.SILENT_HOTTEST_C;
+/** Labels that prove a range of supplies, by its ends [V]. @type {readonly string[]} */
+const RANGES_ON_LABELS = constants.RANGES_ON_LABELS;
 /** A supply that turns out to be d.c. stops: whether a driver bears just these volts was never checked. */
 const DIRECT = constants.DIRECT;
 const MOISTURE = ['dry', 'damp', 'wet'];
@@ -23,6 +25,24 @@ export function volts(seen) {
   if (!outside && from === to) return [];
   const weight = outside || to === null ? STOP : LOOK;
   return [change('group.supply.volts', weight, from, to, saidBy(seen.records.group, 'supply'))];
+}
+
+/** Another label on the ballast: it stops where nothing but the label told the supply, and a driver does not take its range. @param {Seen} seen @returns {Change[]} */
+export function voltsOnLabel(seen) {
+  const [from, to] = [
+    before(seen, 'kind', 'ballast', 'volts_mark'),
+    now(seen, 'kind', 'ballast', 'volts_mark'),
+  ];
+  if (from === to) return [];
+  const alone = now(seen, 'group', 'supply', 'volts') === null;
+  const [least, most] = (RANGES_ON_LABELS.includes(to) ? to : '').split('-').map(Number);
+  const fits =
+    most !== undefined &&
+    itemsOf(seen, 'drivers')
+      .map((id) => itemOf(seen, id))
+      .every((each) => each.volts_min <= least && most <= each.volts_max);
+  const weight = alone && !fits ? STOP : LOOK;
+  return [change('kind.ballast.volts_mark', weight, from, to, saidBy(seen.records.kind, 'ballast'))];
 }
 
 /** @param {Row} driver @param {string} supply */

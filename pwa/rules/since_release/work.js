@@ -8,6 +8,8 @@ import { before, change, itemOf, itemsOf, LOOK, now, STOP, saidBy, same } from '
 /** @typedef {import('./seen.js').Change} Change */
 
 const BY_NAME = constants.BY_NAME;
+/** What a manager accepts by a tick, and with a reason: without one nothing was accepted. @type {readonly string[]} */
+const ACCEPTED = constants.ACCEPTED;
 const NO_DECISION = [null, 'convert-as-recommended', BY_NAME];
 
 /** @param {Seen} seen @returns {Change[]} */
@@ -62,9 +64,11 @@ export function decision(seen) {
   if (to === BY_NAME && name !== released)
     found.push(change('group.decision.arrangement', STOP, released, name, said));
   else if (!NO_DECISION.includes(to)) found.push(change('group.decision.decision', STOP, from, to, said));
-  for (const field of ['accepts_trial', 'accepts_led_tubes']) {
+  const [, reason] = both('reason');
+  for (const field of ACCEPTED) {
     const [accepted, accepts] = both(field);
-    if (accepted && !accepts) found.push(change(`group.decision.${field}`, STOP, true, null, said));
+    if (!accepted || (accepts && reason?.trim())) continue;
+    found.push(change(`group.decision.${field}`, STOP, true, accepts ? 'without-a-reason' : null, said));
   }
   return found;
 }

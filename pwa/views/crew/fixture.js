@@ -14,6 +14,7 @@ import { EmergencyTest } from './emergency_test.js';
 import { fixturePath } from './find_label.js';
 import { FittedNow, nowPath } from './fitted_now.js';
 import { fixtureOf, nextOpen, readGroup } from './fixture_facts.js';
+import { Hazards } from './hazards.js';
 import { History } from './history.js';
 import { LabelsOn } from './label.js';
 import { LightAtFixture } from './light_reading.js';
@@ -63,6 +64,7 @@ function Fixture({ site, params }) {
   const acts = read.conversion && mayWrite(site, 'installation');
   return html`<${Page} title=${title} over=${place} back=${back} site=${site.id} look="form"
     act=${acts && html`<${ActHere} key=${position} site=${site} isDone=${isDone} ticks=${ticks} />`}>
+    <${Hazards} of=${[read]} />
     <${StandingNotice} site=${site} stands=${stands} />
     <${OddLabel} code=${code} labels=${here.labels} />
     <${OddPosition} read=${read} position=${position} />

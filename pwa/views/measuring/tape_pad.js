@@ -12,7 +12,7 @@ import { faceOf, startOf } from '../inputs/tape_text.js';
 import { useTypedAnywhere } from '../inputs/typed_anywhere.js';
 import { PlaceLine, WhichRow, WhichTape } from '../inputs/which_cavity.js';
 import { askedAtSave } from './asked_at_save.js';
-import { useCautionOfTheDay } from './caution_of_the_day.js';
+import { tapeCaution, useCautionOfTheDay } from './caution_of_the_day.js';
 import { barNames, bestOf, counted, findGroup, judged } from './judged_group.js';
 import { ownName } from '../drafts.js';
 import { keep, kept } from '../../store/kept.js';
@@ -128,10 +128,6 @@ function lastEntered(saved, { readings }) {
   return saved?.as_entered ?? facet(last, 'identity').as_entered ?? '';
 }
 
-/** Sockets of LED tubes on mains are at mains voltage by themselves. @param {{fitted?: string}} lamps */
-const cautionFor = ({ fitted }) =>
-  fitted === 'led-tube-on-mains' ? 'readings.caution-led-on-mains' : 'readings.caution';
-
 /** @param {{site: Site, found: Found, usual: Units, ofSite: Units}} props `ofSite`: what a bare number means to all */
 function Reader({ site, found, usual, ofSite }) {
   const [typed, put] = useTyped(site, found, usual);
@@ -140,11 +136,11 @@ function Reader({ site, found, usual, ofSite }) {
   const [wrong, setWrong] = useState(/** @type {Reason | null} */ (null));
   const [asking, setAsking] = useState(false);
   const [face, setFace] = useState(/** @type {import('../inputs/tape_text.js').Face | null} */ (null));
-  const [cautionOpen, turnCaution] = useCautionOfTheDay();
   const field = useRef(/** @type {HTMLInputElement | null} */ (null));
   const saving = useRef(false);
   const { fields } = site.spec.records.cavity_reading.facets.identity;
   const lamps = facet(found.kind ?? undefined, 'lamps');
+  const [cautionOpen, turnCaution] = useCautionOfTheDay(lamps);
   const now = weigh(typed, found, ofSite, fields);
   const asked = asking ? askedAtSave(now) : null;
   const tapeFor = (/** @type {Units} */ unit) => followedTape(unit, typed.tape, now.known) ?? typed.tape;
@@ -222,7 +218,7 @@ function Reader({ site, found, usual, ofSite }) {
         ticks=${now.read.record?.facets.identity?.length_ticks ?? null} onText=${write} sayIt=${sayIt} />
       ${
         cautionOpen
-          ? html`<div class="reader-caution"><${Caution}>${say(cautionFor(lamps))}<//></div>`
+          ? html`<div class="reader-caution"><${Caution}>${say(tapeCaution(lamps))}<//></div>`
           : html`<${Live} now=${now} found=${found} wrong=${wrong} />
             <${Told} site=${site} found=${found} position=${typed.place.position} error=${error} saved=${saved}
               typing=${typed.text !== ''} onUndone=${undone} onCaution=${() => turnCaution(true)} />`
@@ -247,7 +243,7 @@ function Reader({ site, found, usual, ofSite }) {
         put({ ...typed, tape });
       }} />
       ${sayIt.hearing !== 'ready' && sayIt.hearing !== 'asking' && html`<p class="small muted" data-hearing=${sayIt.hearing}>${say(`ladder.hearing-${sayIt.hearing}`)}</p>`}
-      ${!cautionOpen && html`<${Caution}>${say(cautionFor(lamps))}<//>`}
+      ${!cautionOpen && html`<${Caution}>${say(tapeCaution(lamps))}<//>`}
       <${OtherFits} told=${now.told} bars=${found.bars} />
     </div>`;
 }

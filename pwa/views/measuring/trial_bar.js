@@ -3,6 +3,7 @@
 import { useState } from 'preact/hooks';
 import { facet, has, positionsOf } from '../../rules/survey.js';
 import { draftOf } from '../drafts.js';
+import { tapeCaution } from './caution_of_the_day.js';
 import { trialText, verdictText } from './fits.js';
 import { checkFields } from '../forms/field_checks.js';
 import { useUnits } from '../forms/units.js';
@@ -100,6 +101,7 @@ function Form({ site, found, told, units }) {
   const chosen = [...names].find(([, bars]) => bars === typed.bars)?.[0];
   const fit = rows.find((each) => each.bars.join(' ') === typed.bars);
   const place = typed.place ?? nextPlace(fit, found);
+  const sockets = tapeCaution(facet(found.kind, 'lamps'));
   const save = async (/** @type {Event} */ event) => {
     event.preventDefault();
     if (!chosen) return setError({ code: 'readings.trial-which', facts: {} });
@@ -125,6 +127,7 @@ function Form({ site, found, told, units }) {
     draft.forget();
   };
   return html`<form class="stack" onSubmit=${save} novalidate>
+    ${sockets !== 'readings.caution' && html`<${Caution}>${say(sockets)}<//>`}
     <${Caution}>${say('readings.trial-caution')}<//>
     ${saved && html`<${JustSaved} key=${saved.id} site=${site} saved=${saved} onUndone=${() => setSaved(null)} />`}
     <${Chips} name="bars" title=${fields.bar.title} choices=${[...names.keys()]} value=${chosen} onChange=${(/** @type {string} */ name) => change({ bars: names.get(name) })} />

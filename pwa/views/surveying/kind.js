@@ -1,10 +1,12 @@
 // One kind of fixture: described once, used in many rooms.
 
 import { useEffect } from 'preact/hooks';
+import { notConverted } from '../../rules/not_converted.js';
 import { populationOf } from '../../rules/sampling.js';
 import { isSprung, springBack } from '../../rules/spring_back.js';
 import { store } from '../../store/store.js';
 import { KIND_FACETS, kindRows } from './beside_rows.js';
+import { tapeCaution } from '../measuring/caution_of_the_day.js';
 import { FacetRows } from './facet_rows.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -23,8 +25,12 @@ const last = new Map();
 export const lastKind = (site) => last.get(site);
 /** Not one of the parts that describe a kind: who measures it does so to say more than is usual. */
 const HOLDERS = ['spring_back'];
+const OF_LAMPS = ['plan.not.between-sockets', 'plan.not.too-long', 'plan.not.built-in-led'];
 const OUTSIDE = ['identity', 'housing', 'lamps'];
 const COVER_OPEN = ['ballast', 'ballast_space', 'wiring'];
+
+/** What of its lamps is not by this method: said as soon as they are. @param {RecordView<'kind'>} kind */
+const ofLamps = (kind) => notConverted(kind, undefined).filter(({ code }) => OF_LAMPS.includes(code));
 
 /** @param {{site: Site, params: {id: string}}} props */
 export function Kind({ site, params: { id } }) {
@@ -63,11 +69,12 @@ export function Kind({ site, params: { id } }) {
       <h2>${say('survey.on-the-ladder-lens-open')}</h2>
       <${Caution}>${say('caution.lens-open')}<//>
       <${FacetRows} site=${site} record=${kind} facets=${OUTSIDE} />
+      ${ofLamps(kind).map(({ code, facts }) => html`<p class="notice bad" key=${code}>${say(code, facts)}</p>`)}
       <${PhotoPrompts} site=${site} subject=${id} purposes=${OF_KIND.lensOpen} />
     </section>
     <section class="stack" aria-label=${say('survey.lamps-out')}>
       <h2>${say('survey.lamps-out')}</h2>
-      <${Caution}>${say('readings.caution')}<//>
+      <${Caution}>${say(tapeCaution(kind.facets.lamps ?? {}))}<//>
       <${FacetRows} site=${site} record=${kind} facets=${HOLDERS} />
       <${PhotoPrompts} site=${site} subject=${id} purposes=${OF_KIND.lampsOut} />
       <${Yields} kind=${kind} own=${own} groups=${groups.map(({ group }) => group)} />

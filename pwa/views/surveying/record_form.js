@@ -6,6 +6,7 @@ import { FacetForm } from '../forms/facet_form.js';
 import { useUnits } from '../forms/units.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
+import { tapeCaution } from '../measuring/caution_of_the_day.js';
 import { navigate } from '../navigate.js';
 import { tellSaved } from '../parts/just_saved.js';
 import { Page } from '../parts/page.js';
@@ -40,6 +41,12 @@ export function RecordForm({ site, params: { id, facet } }) {
   return html`<${Opened} key=${`${id} ${facet}`} site=${site} record=${record} facet=${facet} spec=${spec} />`;
 }
 
+/** A tape near the sockets meets what feeds them. @param {RecordView} record @param {string} name */
+const cautionOf = (record, name) =>
+  record.type === 'kind' && name === 'spring_back'
+    ? tapeCaution(/** @type {RecordView<'kind'>} */ (record).facets.lamps ?? {})
+    : CAUTIONS[name];
+
 /** @typedef {{value: Value, seen: string | null}} Kept `seen`: the operation whose value the form showed when typing began */
 
 /** The form as it was when it opened; what arrives meanwhile is for the save to judge. @param {{site: Site, record: RecordView, facet: string, spec: SpecFacet}} props */
@@ -58,7 +65,7 @@ function Opened({ site, record, facet, spec }) {
   const kept = draftOf(site.id, `${record.id}.${facet}`);
   const seen = kept.at ? kept.at.seen : form.seen;
   const back = parentPath(site, record);
-  const caution = CAUTIONS[facet];
+  const caution = cautionOf(record, facet);
   /** @param {Value} value */
   const save = async (value) => {
     await site.save([/** @type {Draft} */ ({ ...form, seen, value })]);

@@ -1,5 +1,6 @@
 // Shutdown by circuit: for each circuit of the day, the rooms that go dark together.
 
+import { Hazards } from '../crew/hazards.js';
 import { html } from '../html.js';
 import { Caution, Mark } from '../parts/parts.js';
 import { titleOf } from '../places.js';
@@ -16,6 +17,7 @@ export function CircuitsOfDay({ site }) {
       /** @type {import('./read_day.js').Day} */ day,
       /** @type {import('../crew/jobs.js').Job[]} */ jobs,
     ) => html`
+      <${Hazards} of=${jobs} />
       <${Caution}>${say('circuits.caution')}<//>
       ${circuitsOf(day.survey, jobs).map((circuit) => html`<${OfCircuit} key=${`${circuit.panel}|${circuit.circuit}`} circuit=${circuit} />`)}`}
   <//>`;

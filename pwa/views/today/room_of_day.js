@@ -4,6 +4,7 @@ import { useState } from 'preact/hooks';
 import { facet, positionsOf } from '../../rules/survey.js';
 import { store } from '../../store/store.js';
 import { fixturePath } from '../crew/find_label.js';
+import { Hazards } from '../crew/hazards.js';
 import { keepsAway } from '../crew/standing_facts.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -66,6 +67,7 @@ function Shown({ site, day, room, jobs }) {
   const state = roomState(work);
   const away = jobs.length - work.length;
   return html`
+    <${Hazards} of=${jobs} />
     <p class="marks start">
       ${LOOKS[state] !== '' && html`<${Mark} look=${LOOKS[state]}>${say(`room-state.${state}`, { left })}<//>`}
       ${state !== 'done' && html`<${Mark}>${say('home.crew-left', { left, all: fixtures })}<//>`}

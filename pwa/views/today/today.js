@@ -3,6 +3,7 @@
 import { useState } from 'preact/hooks';
 import { store } from '../../store/store.js';
 import { fixturePath } from '../crew/find_label.js';
+import { hazardsOf } from '../crew/hazards.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
@@ -103,6 +104,7 @@ function RoomRow({ site, day, of: { room, jobs, fixtures, left } }) {
       <span><span class="title">${titleOf(room)}</span>
         ${others.length > 0 && html`<span class="detail">${say('today.with', { others: others.join(', ') })}</span>`}</span>
       <span class="end marks">
+        ${jobs.some((job) => hazardsOf(job).length > 0) && html`<${Mark} look="attention">${say('card.sockets-at-mains')}<//>`}
         ${LOOKS[state] === 'attention' && html`<${Mark} look="attention">${say(`room-state.${state}`)}<//>`}
         <${Mark} look=${left === 0 ? 'done' : ''}>${say('home.crew-left', { left, all: fixtures })}<//>
         <${SignedMark} day=${day} subject=${room.id} jobs=${jobs} />

@@ -27,6 +27,8 @@ NEXT_STEP_FROM = constants.NEXT_STEP_FROM
 ALONE_TICKS = constants.ALONE_TICKS
 """A sound socket pair has 0 to 3 mm of play (see `points.readings`): cavities further apart want a second look [1/320 mm]."""
 SHOWS = "it-is-what-the-tape-shows"
+NOT_BY_METHOD = "plan.not."
+"""Start of the codes of what stands against converting a body at all: see `not_converted`."""
 
 
 def held_by(
@@ -175,13 +177,18 @@ def degree_of(group: GroupView, told: Judgement, read: ReadOfKind) -> Degree:
 
 
 def _held(told: Judgement, fit: Fit | None, wanted: Mapping[str, int] | None) -> list[Said]:
-    """Everything that stands between the verdict and a release."""
+    """Everything that stands between the verdict and a release; that it is not by this method is said whatever was read."""
+    against = _against(told)
     if fit is None:
-        return told["trusted"]["reasons"]
+        return [*against, *told["trusted"]["reasons"]]
     if fit["unsuited"]:
-        return fit["unsuited"]
+        return [*against, *fit["unsuited"]]
     witness: list[Said] = [{"code": "held.witness", "facts": dict(wanted)}] if wanted else []
     return [*told["held_by"], *fit["unsure"], *witness]
+
+
+def _against(told: Judgement) -> list[Said]:
+    return [each for each in told["held_by"] if each["code"].startswith(NOT_BY_METHOD)]
 
 
 def _degree(fit: Fit | None, held: Sequence[Said]) -> str:
@@ -204,7 +211,7 @@ def _degree(fit: Fit | None, held: Sequence[Said]) -> str:
 def _next(told: Judgement, degree: str, witness: ReadOfKind | None) -> NextStep | None:
     """The strongest next step: for a tight row from the second reading on, for a fit by the lamp while it wants a witness."""
     best = told["best"]
-    if best is None:
+    if best is None or _against(told):
         return None
     bars = told["fits"][best]["bars"]
     settle = told["to_settle"]

@@ -9,13 +9,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from spanwalk.rules import constants
 from spanwalk.rules.ambient import check_cold
 from spanwalk.rules.checks import FAILS, Check, cannot_tell, exact, fails, passes
 from spanwalk.rules.record_view import Facet
 
 NOT_SEEN = "not-seen"
 MOISTURE = ("dry", "damp", "wet")
-RANGES_ON_LABELS = {"120-277": (120, 277), "347-480": (347, 480)}
+RANGES_ON_LABELS = {mark: (int(mark.split("-")[0]), int(mark.split("-")[1])) for mark in constants.RANGES_ON_LABELS}
 """Ranges that the label of a working ballast may prove; the supply is somewhere in it."""
 
 
@@ -53,8 +54,8 @@ class Place:
         `none`, `0-10-v`, `phase-cut`, `dali-2`, `wireless`, `other` or `'not-seen'`.
     control_pair : str
         Whether a control pair comes into the body: `yes`, `no` or `'not-seen'`.
-    control_wanted : str
-        `none`, `occupancy`, or one of `DIMS`.
+    control_wanted, control_now : str
+        Wanted: `none`, `occupancy`, or one of `DIMS`; now: `switch`, `occupancy`, one of `DIMS`, or `'not-seen'`.
     emergency : str
         `none`, `battery-in-fixture`, `generator-or-inverter`, `central-battery` or `'not-seen'`.
     dc_volts : int or None
@@ -72,6 +73,7 @@ class Place:
     emergency: str = NOT_SEEN
     dc_volts: int | None = None
     coldest_c: object = None
+    control_now: str = NOT_SEEN
 
 
 def check_place(driver: Facet, drivers: int, place: Place) -> list[Check]:
@@ -103,7 +105,7 @@ def asked_of_place(drivers: int, place: Place) -> tuple[tuple[object, ...], ...]
         (place.moisture,),
         (place.hottest_c,),
         (place.coldest_c,),
-        (place.dimming, place.control_pair, place.control_wanted),
+        (place.dimming, place.control_pair, place.control_wanted, place.control_now),
         (place.emergency, place.dc_volts),
     )
 
@@ -362,16 +364,23 @@ WITH_LEADS = ("0-10-v", "dali-2")
 """Signals that come to the driver by a pair of leads of their own."""
 WITHOUT_A_PAIR = ("phase-cut", "wireless")
 """Signals that come by the supply itself, or by radio."""
-DIMS = ("daylight", "dimming", "personal-tuning", "institutional-tuning", "occupancy-and-daylight")
-"""Controls that dim."""
+IN_THE_SUPPLY = ("phase-cut",)
+"""Signals of a dimmer that the supply itself comes through."""
+DIMS = tuple(constants.DIMS)
+"""Controls that dim, or may."""
+SURELY_DIMS = tuple(constants.SURELY_DIMS)
+"""Those that are nothing but dimmers."""
 
 
-def check_dimming(driver: Facet, dimming: str, control_pair: str, control_wanted: str) -> Check:
+def check_dimming(
+    driver: Facet, dimming: str, control_pair: str, control_wanted: str, control_now: str = NOT_SEEN
+) -> Check:
     """Does the driver dim as what is there, or what is wanted, asks?
 
     A control that dims needs a driver that takes its signal: what is there tells which, 0–10 V where nobody saw any.
     A driver that dims does where nothing is to be dimmed; where a signal is there, only one that takes that very signal. One
-    that does not dim is right where there is no dimming, or where no control pair comes into the body.
+    that does not dim is right where there is no dimming, or where no control pair comes into the body. Where something dims
+    today and nobody has said by which signal, no driver can be told to do: a dimmer in the supply has no pair.
 
     >>> check_dimming({"dimming": "none"}, "0-10-v", "yes", "none").verdict
     'fails'
@@ -379,7 +388,11 @@ def check_dimming(driver: Facet, dimming: str, control_pair: str, control_wanted
     'fails'
     >>> check_dimming({"dimming": "none"}, "not-seen", "not-seen", "none").verdict
     'cannot tell'
+    >>> check_dimming({"dimming": "0-10-v"}, "not-seen", "no", "none", "dimming").code
+    'plan.driver.dimmer.cannot-tell'
     """
+    if control_now in (DIMS if dimming == NOT_SEEN else SURELY_DIMS) and dimming in (NOT_SEEN, "none"):
+        return cannot_tell("driver.dimmer", missing=["dimming"], control=control_now)
     takes, wanted = driver["dimming"], dimming
     if control_wanted in DIMS and dimming not in SIGNALS:
         wanted = SIGNALS[0] if takes == "none" else takes

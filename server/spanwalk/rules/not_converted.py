@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from spanwalk.rules import constants
 from spanwalk.rules.record_types import GroupView, KindView, RoomView
 from spanwalk.rules.said import Said
 from spanwalk.rules.survey import facet
 
 LED_TUBES = ("led-tube-on-mains", "led-tube-on-the-ballast", "led-tube-on-own-driver")
 """LED tubes in the sockets: a body with them may be converted, where a manager says so with a reason."""
-NOT_BETWEEN_SOCKETS = ("circular", "compact")
-"""Lamps that do not lie between two sockets: a bar has no row of theirs to lie in."""
+NOT_BETWEEN_SOCKETS = tuple(constants.NOT_BETWEEN_SOCKETS)
+"""Lamps that do not lie between two sockets: a bar has no row of theirs to lie in. Both ends of a U-bend are at one end of it."""
+TOO_LONG = tuple(constants.TOO_LONG)
+"""Lamps whose row is too long for this method, whatever was read of it: bars in line would meet far from any socket, and
+nothing here proves how they are held there (common practice, no source). Two lamps of 4 ft end to end are not one of 8 ft."""
 
 
 def not_converted(kind: KindView, room: RoomView) -> list[Said]:
@@ -37,6 +41,9 @@ def _reasons(kind: KindView, room: RoomView) -> Iterator[Said]:
     cap = facet(kind, "lamps").get("cap")
     if cap in NOT_BETWEEN_SOCKETS:
         yield {"code": "plan.not.between-sockets", "facts": {"cap": cap}}
+    length = facet(kind, "lamps").get("nominal_ft")
+    if length in TOO_LONG:
+        yield {"code": "plan.not.too-long", "facts": {"length": length}}
     if fitted == "none":
         yield {"code": "plan.not.nothing-fitted", "facts": {}}
     if facet(kind, "ballast").get("leaking") == "yes":

@@ -13,17 +13,23 @@ from typing import cast
 from spanwalk.rules.record_types import ConversionView, GroupView, KindView, RoomView
 from spanwalk.rules.record_view import Record, Tables
 from spanwalk.rules.since_release.as_they_stand import conflicts, fields, items
+from spanwalk.rules.since_release.control import dimmer
 from spanwalk.rules.since_release.fit_again import fit
 from spanwalk.rules.since_release.housing import material, room_for_bar, space
 from spanwalk.rules.since_release.seen import LOOK, STOP, Change, Seen, change, said_by
-from spanwalk.rules.since_release.surroundings import moisture, temperatures, volts
+from spanwalk.rules.since_release.surroundings import moisture, temperatures, volts, volts_on_label
 from spanwalk.rules.since_release.work import decision, emergency_positions, emergency_time, position, progress
 from spanwalk.rules.survey import Survey, facet
 
 NEVER = (
     ("kind", "wiring", "feeds", ("two", "more")),
     ("kind", "ballast", "leaking", ("yes",)),
-    ("kind", "lamps", "fitted", ("led-tube-on-the-ballast", "led-tube-on-mains", "built-in-led", "none")),
+    (
+        "kind",
+        "lamps",
+        "fitted",
+        ("led-tube-on-the-ballast", "led-tube-on-mains", "led-tube-on-own-driver", "built-in-led", "none"),
+    ),
     ("room", "surroundings", "hazardous", ("yes",)),
     ("group", "decision", "decision", ("leave-as-is", "defer")),
 )
@@ -80,7 +86,7 @@ def _never(seen: Seen) -> Iterator[Change]:
 
 
 LOOKED_FOR = (
-    fields, volts, moisture, temperatures, space, material, room_for_bar, emergency_time, emergency_positions,
+    fields, volts, volts_on_label, dimmer, moisture, temperatures, space, material, room_for_bar, emergency_time, emergency_positions,
     position, decision, progress, fit, items, conflicts,
 )  # fmt: skip
 

@@ -94,6 +94,9 @@ def pcb_rule(region: str, hertz: Hertz | None) -> str:
 def suspicion_of(ballast: Facet, rule: str) -> str:
     """Whether a ballast, with the capacitor beside it, is to be treated as if it held PCB by a region's rule.
 
+    A 'No PCBs' mark on the ballast never clears a capacitor that is a part of its own; one that was seen is judged by its own
+    date under every rule, from 1990 on as in Europe (stricter than 2 July 1979 of 40 CFR 761.2, from memory).
+
     Parameters
     ----------
     ballast : mapping
@@ -115,20 +118,30 @@ def suspicion_of(ballast: Facet, rule: str) -> str:
     ('suspect', 'not suspect')
     """
     found = [check(ballast) for check in _CHECKS[rule]]
-    return next((each for each in (NOT_KNOWN, SUSPECT) if each in found), NOT_SUSPECT)
+    return next((each for each in (SUSPECT, NOT_KNOWN) if each in found), NOT_SUSPECT)
 
 
 def _by_mark(ballast: Facet) -> str:
+    """By the mark and the date of the ballast; a capacitor that was seen beside it bears a date of its own."""
+    if ballast.get("capacitor") == "seen" and _is_old_capacitor(ballast):
+        return SUSPECT
     return pcb_suspicion(ballast.get("ballast", NOT_SEEN), ballast.get("pcb_mark", NOT_SEEN), ballast.get("made", ""))
 
 
 def _by_capacitor(ballast: Facet) -> str:
-    if ballast.get("ballast", NOT_SEEN) == NOT_SEEN:
+    """By the capacitor: a mark on the ballast says nothing of it, nor does the kind of ballast where it was seen."""
+    capacitor, gear = ballast.get("capacitor", NOT_SEEN), ballast.get("ballast", NOT_SEEN)
+    if capacitor == "seen":
+        return SUSPECT if _is_old_capacitor(ballast) else NOT_SUSPECT
+    if gear == NOT_SEEN:
         return NOT_KNOWN
-    if ballast["ballast"] != "magnetic" or ballast.get("pcb_mark") == "marked" or ballast.get("capacitor") == "none":
-        return NOT_SUSPECT
+    return SUSPECT if gear == "magnetic" and capacitor != "none" and _is_old_capacitor(ballast) else NOT_SUSPECT
+
+
+def _is_old_capacitor(ballast: Facet) -> bool:
+    """Whether a capacitor may be of the years of PCB: by its own date, else by the ballast's; without either it may."""
     year = year_written(ballast.get("capacitor_made", "")) or year_written(ballast.get("made", ""))
-    return NOT_SUSPECT if year is not None and year >= CLEAR_CAPACITOR_FROM else SUSPECT
+    return year is None or year < CLEAR_CAPACITOR_FROM
 
 
 _CHECKS: dict[str, tuple[Callable[[Facet], str], ...]] = {
@@ -293,5 +306,6 @@ def waste_of(
 
 
 def has_starters(lamps: Facet, ballast: Facet, hertz: Hertz | None) -> bool:
-    """Whether each lamp has a starter beside it: fluorescent lamps on chokes at 50 Hz (common practice)."""
-    return hertz == 50 and ballast.get("ballast") == "magnetic" and lamps.get("fitted", "fluorescent") == "fluorescent"
+    """Whether each lamp has a starter beside it, or a bridge in its place: lamps or LED tubes on chokes at 50 Hz (common practice)."""
+    on_choke = lamps.get("fitted", "fluorescent") in ("fluorescent", "led-tube-on-the-ballast")
+    return hertz == 50 and ballast.get("ballast") == "magnetic" and on_choke

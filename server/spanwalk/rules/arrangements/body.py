@@ -349,6 +349,7 @@ class Body:
             dimming=duty.get("dimming", NOT_SEEN),
             control_pair=self.of_kind("wiring").get("control_pair", NOT_SEEN),
             control_wanted=duty.get("control_wanted", "none"),
+            control_now=duty.get("control_now", NOT_SEEN),
             emergency=self.emergency,
             dc_volts=supply.get("dc_volts"),
         )

@@ -53,7 +53,7 @@ class Remove(TypedDict):
     pcb: str
     fitted: NotRequired[str]
     starters: NotRequired[int]
-    capacitor: NotRequired[bool]
+    capacitor: NotRequired[str]
 
 
 class CardBar(TypedDict):

@@ -14,6 +14,7 @@ from spanwalk.rules.arrangements.now import has_led_tubes, mains_of
 from spanwalk.rules.by_lamp import is_by_lamp
 from spanwalk.rules.driver import DIMS, NOT_SEEN, WITHOUT_A_PAIR
 from spanwalk.rules.emergency import BATTERY, DUTIES, SECOND_SOURCE
+from spanwalk.rules.waste import SUSPECT, pcb_rule, suspicion_of
 
 Proposal = Candidate | None
 
@@ -77,15 +78,19 @@ def _is_high(body: Body, _proposal: Proposal) -> bool:
 
 
 def _may_hold_pcb(body: Body, _proposal: Proposal) -> bool:
+    """Magnetic gear without a mark, whatever its date; gear that nobody saw; and what the region's rule suspects, mark or not."""
     ballast = body.of_kind("ballast")
-    return ballast.get("ballast", NOT_SEEN) in ("magnetic", NOT_SEEN) and ballast.get("pcb_mark") != "marked"
+    if ballast.get("ballast", NOT_SEEN) in ("magnetic", NOT_SEEN) and ballast.get("pcb_mark") != "marked":
+        return True
+    return suspicion_of(ballast, pcb_rule(str(body.settings.get("region", "not-said")), mains_of(body))) == SUSPECT
 
 
 def _has_capacitor(body: Body, _proposal: Proposal) -> bool:
-    """One was seen, or nobody looked beside a choke of 50 Hz, which mostly has one."""
+    """One was seen, or nobody looked beside a choke, or where LED tubes took its place, on mains that may be 50 Hz."""
     ballast = body.of_kind("ballast")
     seen = ballast.get("capacitor", NOT_SEEN)
-    return seen == "seen" or (seen == NOT_SEEN and ballast.get("ballast") == "magnetic" and mains_of(body) == 50)
+    had_choke = ballast.get("ballast") == "magnetic" or has_led_tubes(body)
+    return seen == "seen" or (seen == NOT_SEEN and had_choke and mains_of(body) != 60)
 
 
 def _has_lamps_with_mercury(body: Body, _proposal: Proposal) -> bool:
@@ -107,7 +112,10 @@ def _signal(proposal: Proposal) -> str:
 
 
 def _is_dimmed_by(signal: str) -> Callable[[Body, Proposal], bool]:
-    return lambda body, proposal: body.place.control_wanted in DIMS and _signal(proposal) == signal
+    """By the driver where dimming is wanted, or by what is there today: its leads or its dimmer are met either way."""
+    return lambda body, proposal: (
+        (body.place.control_wanted in DIMS and _signal(proposal) == signal) or body.place.dimming == signal
+    )
 
 
 def _lacks_control_pair(body: Body, proposal: Proposal) -> bool:
@@ -156,8 +164,8 @@ CAUTIONS: tuple[Caution, ...] = (
     Caution("mercury", "take-lamps", _has_lamps_with_mercury),
     Caution("tried-only", "take-lamps take-tubes", _is_accepted_only),
     Caution("by-lamp", "take-lamps take-tubes", _fits_by_lamp),
-    Caution("pcb", "take-ballast", _may_hold_pcb),
-    Caution("capacitor", "take-ballast cap-leads", _has_capacitor),
+    Caution("pcb", "take-ballast take-capacitor look-for-capacitor", _may_hold_pcb),
+    Caution("capacitor", "take-capacitor look-for-capacitor", _has_capacitor),
     Caution("old-marks", "label-and-notice", lambda body, _: has_led_tubes(body)),
     Caution("two-levels", "mount-driver", _is_switched_in_parts),
     Caution("no-magnet", "lay-bars", lambda body, _: body.of_kind("housing").get("magnet_holds", NOT_SEEN) != "yes"),
@@ -166,9 +174,9 @@ CAUTIONS: tuple[Caution, ...] = (
     Caution("doubtful-count", "lay-bars", lambda body, _: body.of_group("count").get("sure") == "doubtful"),
     Caution("trial", "lay-bars", lambda body, _: bool((body.body_row or {}).get("trial"))),
     Caution("control-pair", "control control-dali-2", _lacks_control_pair),
-    Caution("dali-2", "control-dali-2", _is_dimmed_by("dali-2")),
-    Caution("phase-cut", "control-phase-cut", _is_dimmed_by("phase-cut")),
-    Caution("wireless", "control-wireless", _is_dimmed_by("wireless")),
+    Caution("dali-2", "control-dali-2 control isolate", _is_dimmed_by("dali-2")),
+    Caution("phase-cut", "control-phase-cut connect-supply isolate", _is_dimmed_by("phase-cut")),
+    Caution("wireless", "control-wireless look", _is_dimmed_by("wireless")),
     Caution("empty-row", "leave-empty", _leaves_a_row_empty),
     Caution("live-proof", "prove-sockets", _always),
     Caution("emergency", "test-pack test-second", lambda body, _: body.emergency not in ("none", NOT_SEEN)),

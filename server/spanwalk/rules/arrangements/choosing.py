@@ -43,7 +43,13 @@ Told = RejectedTold
 Rejected = Callable[[], Told]
 """A rejected candidate, told by its name and the check that failed when somebody asks."""
 NEVER = float("inf")
-ASKED_THERE = ("driver.dimming", "driver.emergency", "driver.dc-emergency", "driver.dc-volts-emergency")
+ASKED_THERE = (
+    "driver.dimming",
+    "driver.dimmer",
+    "driver.emergency",
+    "driver.dc-emergency",
+    "driver.dc-volts-emergency",
+)
 """Checks of a driver's place that the duty of the neighbour asks too, though the driver lies here."""
 
 

@@ -36,7 +36,7 @@ from spanwalk.rules.arrangements.plan_types import (
     Proposal,
     proposal_of,
 )
-from spanwalk.rules.driver import NOT_SEEN, WITH_LEADS
+from spanwalk.rules.driver import DIMS, IN_THE_SUPPLY, NOT_SEEN, WITH_LEADS
 from spanwalk.rules.not_converted import LED_TUBES
 from spanwalk.rules.record_types import CatalogueItemView, GroupView, KindView
 from spanwalk.rules.record_view import Facet
@@ -163,7 +163,10 @@ def _wiring(proposal: Proposal) -> Sequence[DriverTold]:
 
 
 def _control(proposal: Proposal, items: Mapping[str, CatalogueItemView], duty: Facet, wired: Facet) -> Control:
-    """Control wanted, the pair in the body, whether the driver has leads for it, and by which kind of signal where it is not 0–10 V."""
+    """Control wanted, the pair in the body, whether the driver has leads for it, and by which kind of signal where it is not 0–10 V.
+
+    A dimmer in the supply stays in it whether dimming is wanted or not, so its step and caution do too.
+    """
     takes = facet(items[proposal["driver_item"]], "driver").get("dimming", "none") if proposal["feeds"] else "none"
     found: Control = {
         "wanted": duty.get("control_wanted", "none"),
@@ -172,6 +175,8 @@ def _control(proposal: Proposal, items: Mapping[str, CatalogueItemView], duty: F
     }
     if takes not in ("none", "0-10-v"):
         found["signal"] = str(takes)
+    if takes in IN_THE_SUPPLY and duty.get("dimming") == takes and found["wanted"] not in DIMS:
+        found["wanted"] = "dimming"
     return found
 
 
@@ -190,8 +195,8 @@ def _remove(plan: PlanInShort, kind: KindView) -> Remove:
         found["fitted"] = fitted
     if waste["starters"]:
         found["starters"] = waste["starters"] // fixtures
-    if facet(kind, "ballast").get("capacitor") == "seen" or waste["starters"]:
-        found["capacitor"] = True
+    if "plan.caution.capacitor" in plan["cautions"]:
+        found["capacitor"] = str(facet(kind, "ballast").get("capacitor", NOT_SEEN))
     return found
 
 
@@ -230,10 +235,9 @@ _LIVE_STEPS = (step("close-and-restore"), step("prove-sockets"), step("look"))
 def _dead_steps(card: CardFacts) -> list[Step]:
     """All that is done isolated, locked out and proved dead."""
     remove, supply, wiring = card["remove"], card["supply"], card["wiring"]
-    found = [_isolate(card), step("prove-dead"), *_take_lamps(remove)]
+    found = [_isolate(card), step("prove-dead"), *_take_lamps(remove), *_take_capacitor(remove), *_take_feed(remove)]
     if remove["ballasts"]:
         also = [line("starters", starters=remove["starters"])] if remove.get("starters") else []
-        also += [line("capacitor")] if remove.get("capacitor") else []
         facts = {"ballasts": remove["ballasts"], "ballast": remove["ballast"], "pcb": remove["pcb"]}
         found.append(step("take-ballast", *also, **facts))
     found.append(step("cap-leads"))
@@ -264,17 +268,29 @@ def _dead_steps(card: CardFacts) -> list[Step]:
     return [*found, step("check-earth"), step("label-and-notice")]
 
 
+TAKE_CAPACITOR = {"seen": "take-capacitor", NOT_SEEN: "look-for-capacitor"}
+"""The step for a capacitor that was seen, and for one that may be there."""
 OF_LED_TUBES = {"led-tube-on-mains": "take-mains-leads", "led-tube-on-own-driver": "take-old-driver"}
 """What comes out besides LED tubes, by how they are fed; on the ballast nothing else does."""
 
 
 def _take_lamps(remove: Remove) -> list[Step]:
-    """Lamps out; of a body with LED tubes also what feeds their sockets."""
+    """Lamps out, or LED tubes."""
     facts = {"lamps": remove["lamps"], "lamp": remove["lamp"]}
+    return [step("take-lamps" if remove.get("fitted") is None else "take-tubes", **facts)]
+
+
+def _take_capacitor(remove: Remove) -> list[Step]:
+    """A capacitor out before any lead or ballast is touched: it can hold a charge in what was proved dead."""
+    return [step(TAKE_CAPACITOR[remove["capacitor"]])] if "capacitor" in remove else []
+
+
+def _take_feed(remove: Remove) -> list[Step]:
+    """What feeds the sockets of LED tubes."""
     fitted = remove.get("fitted")
-    if fitted is None:
-        return [step("take-lamps", **facts)]
-    return [step("take-tubes", **facts), *(step(OF_LED_TUBES[each]) for each in [fitted] if each in OF_LED_TUBES)]
+    left_behind = not remove["ballasts"] and remove["ballast"] == NOT_SEEN
+    lines = [line("look-for-ballast")] if left_behind else []
+    return [step(OF_LED_TUBES[fitted], *lines)] if fitted in OF_LED_TUBES else []
 
 
 def _isolate(card: CardFacts) -> Step:

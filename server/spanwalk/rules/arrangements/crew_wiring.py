@@ -18,8 +18,8 @@ from spanwalk.rules.record_view import Facet
 from spanwalk.rules.survey import facet
 
 NOT_SAID = "not-said"
-TWO_LINES_VOLTS = ("208", "240", "480")
-"""Supplies that may be two lines without a neutral in North America (common practice)."""
+TWO_LINES_VOLTS = ("208", "240", "400", "480")
+"""Supplies that may be two lines without a neutral: in North America, and 400 V between two lines of Europe (common practice)."""
 SET_BY = {
     "dip-switches": "set-dip",
     "resistor-plug": "set-plug",

@@ -12,6 +12,7 @@ INSTEAD = {
     "plan.not.hazardous": "fixtures-certified-for-the-zone",
     "plan.not.built-in-led": "keep-until-it-fails",
     "plan.not.between-sockets": "new-fixture-for-such-lamps",
+    "plan.not.too-long": "new-fixture-for-such-lamps",
     "plan.not.nothing-fitted": "new-fixture-or-nothing",
     "plan.not.leaking-ballast": "stop-and-call-a-specialist",
     "plan.not.no-earth": "bring-an-earth-or-new-fixture",

@@ -172,7 +172,10 @@ def _with_led_tubes(body: Body) -> Now:
         "room size": room is None,
         "hours": body.hours_year is None,
     }
+    ballasts = ballasts_of_led_tubes(body)
     assumed = [*(["LED tubes as new"] if tube_lm is not None else []), *_taken_for_none(body)]
+    if ballasts and not body.of_kind("ballast").get("ballast_count"):
+        assumed.append("ballast count")
     if row is not None and row["optic"] != body.of_kind("housing").get("optic"):
         assumed.append("optic")
     return Now(
@@ -180,7 +183,7 @@ def _with_led_tubes(body: Body) -> Now:
         watts=None if each is None else body.fixtures * each * share,
         lumens=lumens,
         working_share=share,
-        ballasts_each=int(body.of_kind("ballast").get("ballast_count", 0)),
+        ballasts_each=ballasts,
         room=room,
         assumed=(*assumed, *(room.assumed if room else ()), *(("hours",) if body.hours_assumed else ())),
         missing=tuple(name for name, lacks in missing.items() if lacks),
@@ -188,6 +191,22 @@ def _with_led_tubes(body: Body) -> Now:
         lumens_row=None,
         body_row=row,
     )
+
+
+def ballasts_of_led_tubes(body: Body) -> int:
+    """Ballasts in one body with LED tubes: as counted, else as many as such lamps mostly have where one was seen or must be.
+
+    Tubes on mains or on a driver of their own mostly leave the old ballast in the body; where nobody saw one none is counted,
+    and the card says to look.
+    """
+    ballast, count = body.of_kind("ballast").get("ballast", NOT_SEEN), body.of_kind("ballast").get("ballast_count")
+    needs_one = body.of_kind("lamps").get("fitted") == "led-tube-on-the-ballast"
+    if count or ballast == "none" or not body.rows or body.is_fed_by_neighbour:
+        return int(count or 0)
+    if ballast == NOT_SEEN and not needs_one:
+        return 0
+    is_choke = ballast == "magnetic" and mains_of(body) == 50
+    return body.lamps_each if is_choke else energy.ballasts_assumed(body.lamps_each)
 
 
 def _is_choke(row: Row | None) -> bool:

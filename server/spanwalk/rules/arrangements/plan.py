@@ -14,7 +14,7 @@ from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.cautions import cautions
 from spanwalk.rules.arrangements.choosing import Judged, Rejected, judge_candidates
 from spanwalk.rules.arrangements.economics import uncounted
-from spanwalk.rules.arrangements.now import Now, mains_of, now
+from spanwalk.rules.arrangements.now import Now, has_led_tubes, mains_of, now
 from spanwalk.rules.arrangements.plan_types import (
     Instead,
     Plan,
@@ -223,6 +223,8 @@ def _why(feasible: list[Judged], rejected: list[RejectedTold], chosen: str | Non
 
 def _waste(body: Body, current: Now) -> WasteTold:
     counted = body.of_kind("ballast").get("ballast_count")
+    if counted == 0 and current.ballasts_each and has_led_tubes(body):
+        counted = None  # A tube on the ballast has one, whatever was counted.
     found = waste.waste_of(
         body.fixtures,
         body.lamps_each,

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from spanwalk.rules import constants
 from spanwalk.rules.compatibility import MOISTURE
+from spanwalk.rules.driver import RANGES_ON_LABELS
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.since_release.seen import LOOK, PARTS, STOP, Change, Seen, change, first, said_by
 
@@ -23,6 +24,21 @@ def volts(seen: Seen) -> Iterator[Change]:
     if outside or before != now:
         weight = STOP if outside or now is None else LOOK
         yield change("group.supply.volts", weight, before, now, said_by(seen.group, "supply"))
+
+
+def volts_on_label(seen: Seen) -> Iterator[Change]:
+    """Another label on the ballast: it stops where nothing but the label told the supply, and a driver does not take its range."""
+    before, now = seen.before("kind", "ballast", "volts_mark"), seen.now("kind", "ballast", "volts_mark")
+    if before == now:
+        return
+    alone = seen.now("group", "supply", "volts") is None
+    proved = RANGES_ON_LABELS.get(str(now))
+    drivers = [seen.item(each) for each in seen.items("drivers")]
+    fits = proved is not None and all(
+        each["volts_min"] <= proved[0] and proved[1] <= each["volts_max"] for each in drivers
+    )
+    weight = STOP if alone and not fits else LOOK
+    yield change("kind.ballast.volts_mark", weight, before, now, said_by(seen.kind, "ballast"))
 
 
 def _takes(driver: Facet, volts: str) -> bool:

@@ -10,6 +10,8 @@ from spanwalk.rules.survey import is_position
 
 NO_DECISION = (None, "convert-as-recommended")
 BY_NAME = constants.BY_NAME
+ACCEPTED = tuple(constants.ACCEPTED)
+"""What a manager accepts by a tick, and with a reason: without one nothing was accepted."""
 
 
 def emergency_time(seen: Seen) -> Iterator[Change]:
@@ -55,9 +57,14 @@ def decision(seen: Seen) -> Iterator[Change]:
         yield change("group.decision.arrangement", STOP, seen.facts.get("arrangement"), name, said)
     elif now not in (*NO_DECISION, BY_NAME):
         yield change("group.decision.decision", STOP, before, now, said)
-    for accepted in ("accepts_trial", "accepts_led_tubes"):
-        if seen.before("group", "decision", accepted) and not seen.now("group", "decision", accepted):
+    reason = seen.now("group", "decision", "reason")
+    for accepted in ACCEPTED:
+        if not seen.before("group", "decision", accepted):
+            continue
+        if not seen.now("group", "decision", accepted):
             yield change(f"group.decision.{accepted}", STOP, True, None, said)
+        elif reason is None or not str(reason).strip():
+            yield change(f"group.decision.{accepted}", STOP, True, "without-a-reason", said)
 
 
 def progress(seen: Seen) -> Iterator[Change]:
