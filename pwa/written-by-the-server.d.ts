@@ -226,6 +226,7 @@ type GroupInShort = {
   watts_now?: number | null;
   watts_then?: number;
   share_of_today_pct?: number | null;
+  share_of_all_burning_pct?: number | null;
   cost?: number | null;
   rebate?: number | null;
   saving_year?: number | null;

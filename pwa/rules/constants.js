@@ -86,7 +86,7 @@ export const PROVING_STEPS = [
 ];
 export const RELEASED_SINCE = 'released-since';
 export const ROOM_DONE = ['surveyed', 'nothing-to-convert'];
-export const RULES_VERSION = '7';
+export const RULES_VERSION = '8';
 export const SAID_BY_RULES = [
   'plan.blocked.nothing-judged',
   'plan.blocked.nothing-passes',

@@ -86,7 +86,7 @@ PROVING_STEPS = (
 )
 RELEASED_SINCE = "released-since"
 ROOM_DONE = ("surveyed", "nothing-to-convert")
-RULES_VERSION = "7"
+RULES_VERSION = "8"
 SAID_BY_RULES = (
     "plan.blocked.nothing-judged",
     "plan.blocked.nothing-passes",

@@ -33,8 +33,35 @@ FIT_TERMS = (
 """Terms in the order of the sum, with the sign they have in it."""
 OTHER_TERMS = (("needed_ticks", "explain.needed"), ("nominal_clearance_ticks", "fit.term-clearance"))
 """What the terms come to."""
-NOW = ("watts_each", "watts", "kwh_year", "lumens", "lux", "range_lux", "utilisation", "hours_year")
-LIGHT = ("then_lm", "range_lm", "lux", "range_lux", "share_of_today_pct")
+NOW = (
+    "watts_each",
+    "watts",
+    "kwh_year",
+    "lumens",
+    "lux",
+    "range_lux",
+    "all_burning_lm",
+    "all_burning_lux",
+    "all_burning_range_lux",
+    "all_burning_clean_lm",
+    "utilisation",
+    "hours_year",
+)
+LIGHT = (
+    "day_one_lm",
+    "day_one_range_lm",
+    "day_one_lux",
+    "day_one_range_lux",
+    "day_one_of_found_pct",
+    "then_lm",
+    "range_lm",
+    "lux",
+    "range_lux",
+    "years",
+    "mean_lm",
+    "share_of_today_pct",
+    "share_of_all_burning_pct",
+)
 ENERGY = ("kwh_now", "kwh_then", "kwh_saved", "kw_saved", "heating_kwh", "emission_saved_kg")
 MONEY = (
     "cost",
