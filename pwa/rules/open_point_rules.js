@@ -290,7 +290,7 @@ export const RULES = [
   {
     name: 'light-disagrees',
     who: ['surveyor', 'manager', 'owner'],
-    path: '/s/{site}/room/{record}/light',
+    path: '/s/{site}/light/{record}',
     find: planned.lightDisagrees,
   },
 ];

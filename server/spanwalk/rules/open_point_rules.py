@@ -285,7 +285,7 @@ RULES = (
     Rule(
         "light-disagrees",
         ("surveyor", "manager", "owner"),
-        "/s/{site}/room/{record}/light",
+        "/s/{site}/light/{record}",
         planned.light_disagrees,
     ),
 )
