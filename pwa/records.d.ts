@@ -13,6 +13,7 @@ export type SiteFacets = {
     emergency_min?: number;
     light_policy?: "keep-a-share-of-todays-light" | "meet-the-target-of-the-space";
     keep_light_pct?: number;
+    light_kept?: "as-found" | "all-lamps-burning";
     light_ceiling_pct?: number;
     light_standard?: "en-12464-1-2021" | "model-set-points-after-ies-recommendations-2019" | "us-federal-41-cfr-102-74-180";
     power_density_code?: "none" | "2019-space-by-space" | "2021-space-by-space" | "2022-space-by-space";
@@ -343,6 +344,9 @@ export type LuxReadingFacets = {
     lux: number;
     when: "before" | "after";
     instrument?: string;
+    calibrated?: string;
+    lamps?: "on-for-30-minutes-or-more" | "on-for-less";
+    daylight?: "dark-outside" | "blinds-shut" | "measured-and-subtracted" | "not-excluded";
     group?: string;
     position?: number;
     read_at?: string;

@@ -204,7 +204,23 @@ type GroupPlan = {
   money_told: Told[];
   now: { assumed?: string[]; sources?: { source: string; how_known: string; edition: string }[] } | null;
   trial: string | null;
+  room_light?: RoomLight;
   read_of_kind?: { fixtures: number; is_enough: boolean };
+};
+/** Mean light of a room [lx] with its range, what is wanted of it, and what was read at so many points. */
+type RoomLight = {
+  found: { lux: number; low: number; high: number } | null;
+  all_burning: { lux: number; low: number; high: number } | null;
+  wanted: number | null;
+  day_one: { lux: number; low: number; high: number } | null;
+  maintained: { lux: number; low: number; high: number } | null;
+  years: number;
+  read_before: { lux: number; points: number; left_out: number } | null;
+  read_after: { lux: number; points: number; left_out: number } | null;
+  rooms: number;
+  grid: { along: number; across: number; cell_m: number } | null;
+  spacing_to_height: number | null;
+  says: Told[];
 };
 /** One line about a group in the plan of a site. */
 type GroupInShort = {
@@ -226,6 +242,7 @@ type GroupInShort = {
   watts_now?: number | null;
   watts_then?: number;
   share_of_today_pct?: number | null;
+  share_of_all_burning_pct?: number | null;
   cost?: number | null;
   rebate?: number | null;
   saving_year?: number | null;

@@ -287,4 +287,10 @@ export const RULES = [
     path: '/s/{site}/desk/plan',
     find: planned.heldByPlan,
   },
+  {
+    name: 'light-disagrees',
+    who: ['surveyor', 'manager', 'owner'],
+    path: '/s/{site}/light/{record}',
+    find: planned.lightDisagrees,
+  },
 ];

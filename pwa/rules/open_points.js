@@ -19,7 +19,7 @@ import { floorOrder, inOrder, nameOfRoom, Survey, walkOrder } from './survey.js'
  * What the records do not hold. `judgements` by group id, where they are at hand already.
  * @typedef {{photos_arrived?: string[] | null, devices?: import('./points/found.js').DeviceWork[],
  *   judgements?: Record<string, Judgement>, figures_not_used?: Seen['figuresNotUsed'],
- *   not_ready?: Seen['notReady'], today?: string}} Facts
+ *   not_ready?: Seen['notReady'], lights_off?: Seen['lightsOff'], today?: string}} Facts
  */
 
 export { RULES };
@@ -57,6 +57,7 @@ export function* lookingForPoints(siteRecords, facts, tables, judge = judgeGroup
     figuresNotUsed: facts.figures_not_used ?? [],
     tables,
     notReady: facts.not_ready ?? [],
+    lightsOff: facts.lights_off ?? [],
     told: /** @type {{record: string, room: string | null}[]} */ ([]),
   };
   const points = [];

@@ -61,7 +61,7 @@ def _every(body: Body) -> Iterator[Candidate]:
         for layout in kind.propose(body) if kind.applies(body) else ():
             before = (*layout_checks(body, layout), *accessory_checks(body), *partner_checks(there, layout))
             for candidate in _with_drivers(body, layout, before) if layout.feeds else _following(body, layout, before):
-                lit = check_light(judge_light(candidate.lumens_each, body.fixtures, wanted), wanted)
+                lit = check_light(judge_light(candidate.light_each, body.fixtures, wanted), wanted)
                 together = [] if there is None else [LightThere(there, layout).check(watts_there(candidate))]
                 yield replace(
                     candidate,
@@ -82,7 +82,7 @@ def _with_drivers(body: Body, layout: Layout, before: tuple[Check, ...]) -> Iter
                 ]
                 packed = Packs(body, now(body)).of(layout, driver, each.number)
                 checks = (*before, *in_place, *(packed.checks if packed else ()), *fed.checks)
-                yield Candidate(layout, driver, fed.wiring, checks, lamplight.lumens(fed.here_w), packed)
+                yield Candidate(layout, driver, fed.wiring, checks, lamplight.of(fed.here_w), packed)
 
 
 def _duty_there(body: Body, driver: Record, number: int) -> list[Check]:
@@ -107,4 +107,4 @@ def _following(body: Body, layout: Layout, before: tuple[Check, ...]) -> Iterato
     assert found is not None
     driver, fed = found
     candidate = Candidate(layout, driver, fed.wiring, (*before, *fed.checks), None)
-    yield replace(candidate, lumens_each=Lamplight(body, layout).lumens(watts_there(candidate)))
+    yield replace(candidate, light_each=Lamplight(body, layout).of(watts_there(candidate)))

@@ -72,7 +72,7 @@ ROOM = {
 }
 SETTINGS = {
     "coldest_c": 10, "hottest_c": 38, "light_policy": "keep-a-share-of-todays-light", "keep_light_pct": 90,
-    "light_ceiling_pct": 140, "light_years": 12, "power_density_code": "2021-space-by-space", "spare_pct": 3,
+    "light_kept": "as-found", "light_ceiling_pct": 190, "light_years": 12, "power_density_code": "2021-space-by-space", "spare_pct": 3,
 }  # fmt: skip
 MONEY = {
     "currency": "USD", "tariff_per_kwh": 0.16, "demand_per_kw_month": 11.5, "escalation_pct": 2, "discount_pct": 5, "study_years": 12,

@@ -33,7 +33,7 @@ def test_two_36_w_lamps_on_chokes_at_230_v_draw_what_the_directive_lets_low_loss
     """2 × 43 W: Directive 2000/55/EC, second phase; what was called 'light cannot be judged' before the table had them."""
     found = now(european())
     assert (found.watts_each, found.missing, found.assumed) == (86, (), ("ballast generation",))
-    assert found.lumens is not None
+    assert found.light is not None
 
 
 @pytest.mark.parametrize(
@@ -69,7 +69,7 @@ def test_the_class_or_date_on_the_gear_says_which_loss(seen: dict[str, str], wat
 def test_every_european_length_has_watts_and_light(diameter: str, nominal_ft: str, lamp_w: float, watts: float) -> None:
     found = now(european({"diameter": diameter, "nominal_ft": nominal_ft, "lamp_w": lamp_w}))
     assert (found.watts_each, found.missing) == (watts, ())
-    assert found.lumens
+    assert found.light
 
 
 @pytest.mark.parametrize(("volts", "lamp_w"), [("230", 32), ("277", 36)])

@@ -44,7 +44,7 @@ SAID = {
     "room.size.work_plane_ticks": "work plane", "room.ceiling.access": "access platform", "room.surfaces.ceiling_pct": "reflectances",
     "room.surfaces.walls_pct": "reflectances", "room.surfaces.floor_pct": "reflectances", "room.hours.hours_year": "hours",
     "room.hours.how_known": "hours", "site.settings.light_policy": "what light is wanted", "site.settings.light_ceiling_pct": "the most light",
-    "site.settings.light_years": "years of light",
+    "site.settings.light_years": "years of light", "site.settings.light_kept": "which of today's light to keep",
 }  # fmt: skip
 """Without these a group may be ready, and the plan says what was taken, missing, not counted, or to be minded on site."""
 

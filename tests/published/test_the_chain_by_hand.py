@@ -150,15 +150,29 @@ def across(a: float, b: float) -> float:
 
 
 def utilisation(room: Room) -> float:
-    """Floor, walls and ceiling exchange light; it starts in the ceiling by the cosine law."""
+    """Floor, walls in four bands and ceiling exchange light; it starts in the ceiling by the cosine law.
+
+    What a level of the room lets through to another is the form factor between them; a band keeps what the level before it
+    lets through and the one behind it does not.
+    """
     length, width, height = room.size[0], room.size[1], room.size[2] - WORK_PLANE_M
-    f = across(length / height, width / height)
-    w = (1 - f) * length * width / (2 * height * (length + width))
-    view = np.array([[0, 1 - f, f], [w, 1 - 2 * w, w], [f, 1 - f, 0]])  # from row to column
+    f = [1.0, *(across(length / (height * at / 4), width / (height * at / 4)) for at in (1, 2, 3, 4))]
+    band = height / 4 * 2 * (length + width) / (length * width)
+    view = np.zeros((6, 6))  # from row to column; 0 the floor, 5 the ceiling
+    view[0, 5] = view[5, 0] = f[4]
+    for low in range(4):
+        view[0, 1 + low] = f[low] - f[low + 1]
+        view[5, 4 - low] = f[low] - f[low + 1]
+        for high in range(4):
+            apart = abs(low - high)
+            seen = f[apart - 1] - 2 * f[apart] + f[apart + 1] if apart else band - 2 * (1 - f[1])
+            view[1 + low, 1 + high] = seen / band
+        view[1 + low, 0] = view[0, 1 + low] / band
+        view[1 + low, 5] = (f[3 - low] - f[4 - low]) / band
+    assert np.allclose(view.sum(axis=1), 1)
     ceiling, walls, floor = room.reflects
-    direct = np.array([f, 1 - f, 0])
-    arrives = np.linalg.solve(np.eye(3) - view.T @ np.diag([floor, walls, ceiling]), direct)
-    return float(arrives[0])
+    given_back = np.diag([floor, walls, walls, walls, walls, ceiling])
+    return float(np.linalg.solve(np.eye(6) - view.T @ given_back, view[5])[0])
 
 
 def by_hand(room: Room) -> dict[str, float]:

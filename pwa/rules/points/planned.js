@@ -17,6 +17,15 @@ export const heldBySurvey = (seen) => heldOf(seen, (code) => BY_SURVEY.includes(
 /** Groups whose plan is not ready, which the manager decides on. @param {Seen} seen @returns {Found[]} */
 export const heldByPlan = (seen) => heldOf(seen, (code) => !BY_SURVEY.includes(code));
 
+/** Rooms in which readings of light lie outside the range that was reckoned. @param {Seen} seen @returns {Found[]} */
+export function lightDisagrees(seen) {
+  const byRoom = new Map(seen.lightsOff.map(({ room, facts }) => [room, facts]));
+  return seen.survey
+    .ofType('room')
+    .filter(({ id }) => byRoom.has(id))
+    .map((room) => ({ record: room.id, room, facts: byRoom.get(room.id) ?? {} }));
+}
+
 /** Each group whose plan is not ready, once, with what is told of it. @param {Seen} seen @param {(code: string) => boolean} isOf */
 function heldOf(seen, isOf) {
   const byId = new Map(seen.notReady.map((each) => [each.group, each]));

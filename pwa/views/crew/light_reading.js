@@ -1,6 +1,8 @@
 // Light before and after at a marked point: of a room, or under one fixture. What is made of it is not here.
 
 import { useState } from 'preact/hooks';
+import { grid } from '../../rules/light_grid.js';
+import { TICKS_PER_MM } from '../../rules/lengths.js';
 import { checkField } from '../forms/field_checks.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -16,9 +18,12 @@ import { keep, kept } from '../../store/kept.js';
 import { choiceText, say, timeText } from '../words.js';
 
 const TYPE = 'lux_reading';
-const ASKED = ['point', 'when', 'lux', 'instrument', 'note'];
-/** The instrument in use stays for the next reading. */
+const ASKED = ['point', 'when', 'lux', 'instrument', 'calibrated', 'lamps', 'daylight', 'note'];
+/** What stays for the next reading: the instrument in use, and how the room is. */
+const STAYS = /** @type {const} */ (['instrument', 'calibrated', 'lamps', 'daylight']);
 const INSTRUMENT = 'light-instrument';
+const A = 65;
+const LETTERS = 26;
 
 /** @typedef {ValueOf<'lux_reading', 'identity'>} Reading */
 
@@ -89,7 +94,8 @@ function readingText({ facets, at }) {
 const firstOf = (points, { position }) => {
   const open = position === undefined ? undefined : points.find(({ before, after }) => before && !after);
   const instrument = kept(INSTRUMENT);
-  return { ...(open && { point: open.point, when: 'after' }), ...(instrument && { instrument }) };
+  const stays = typeof instrument === 'string' ? { instrument } : instrument;
+  return { ...(open && { point: open.point, when: 'after' }), ...stays };
 };
 
 /** @param {{site: Site, room: RecordView<'room'>, points: PointRead[], at: {group?: string, position?: number}}} props */
@@ -122,9 +128,10 @@ function Form({ site, room, points, at }) {
     if (Object.values(found).some(Boolean)) return;
     try {
       await site.save([readingDraft(site, room.id, reading, at)]);
-      keep(INSTRUMENT, reading.instrument);
+      const stays = Object.fromEntries(STAYS.map((name) => [name, reading[name]]));
+      keep(INSTRUMENT, stays);
       keep(draft, undefined);
-      setReading({ when: reading.when, instrument: reading.instrument });
+      setReading({ when: reading.when, ...stays, ...(at.group ? {} : nextOf(room, points, reading)) });
       setSaved(saved + 1);
     } catch (problem) {
       setError(problem);
@@ -132,6 +139,8 @@ function Form({ site, room, points, at }) {
   };
   return html`<form class="stack" onSubmit=${submit} aria-label=${say('light.a-reading')} novalidate>
     <p class="muted small">${say('light.how')}</p>
+    ${!at.group && html`<p class="muted small">${gridText(room)}</p>`}
+    <p class="muted small">${say('light.emergency')}</p>
     ${ASKED.map(
       (
         name,
@@ -143,6 +152,54 @@ function Form({ site, room, points, at }) {
     ${saved > 0 && html`<${Saved} key=${saved} site=${site}>${say('light.saved')}<//>`}
   </form>`;
 }
+
+/** The grid of a room, where its sides are known. @param {RecordView<'room'>} room */
+function gridOf(room) {
+  const { length_ticks: length, width_ticks: width } = room.facets.size ?? {};
+  return length && width ? grid(length / TICKS_PER_MM / 1000, width / TICKS_PER_MM / 1000) : null;
+}
+
+/** @param {RecordView<'room'>} room */
+function gridText(room) {
+  const found = gridOf(room);
+  if (!found) return say('light.no-size');
+  return say('light.grid', {
+    along: found.along,
+    across: found.across,
+    cell: numberText(found.cell_m, 1, 2),
+  });
+}
+
+/**
+ * The next point: after, one that was read before and not since; before, the next of the grid in rows A, B, ….
+ * @param {RecordView<'room'>} room @param {PointRead[]} points before what was just saved @param {Partial<Reading>} last
+ * @returns {Partial<Reading>}
+ */
+export function nextOf(room, points, last) {
+  const isRead = (/** @type {PointRead} */ each) => each.point === last.point || each[last.when ?? 'before'];
+  if (last.when === 'after') {
+    const open = points.find((each) => each.before && !isRead(each));
+    return open ? { point: open.point } : {};
+  }
+  const found = gridOf(room);
+  const read = new Set(
+    points
+      .filter(isRead)
+      .map(({ point }) => point)
+      .concat(last.point ?? ''),
+  );
+  const next = found && pointsOfGrid(found).find((point) => !read.has(point));
+  return next ? { point: next } : {};
+}
+
+/** Names of the points of a grid, row by row: A1, A2, …; none where there are more rows than letters. @param {{along: number, across: number}} grid */
+const pointsOfGrid = ({ along, across }) =>
+  across > LETTERS
+    ? []
+    : Array.from(
+        { length: along * across },
+        (_, at) => `${String.fromCharCode(A + Math.floor(at / along))}${(at % along) + 1}`,
+      );
 
 /** @param {Site} site @param {string} room @param {Partial<Reading>} reading @param {{group?: string, position?: number}} at @returns {Draft} */
 function readingDraft(site, room, reading, { group, position }) {

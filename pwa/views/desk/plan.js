@@ -272,15 +272,22 @@ async function pagesOf(path, most, signal) {
   return groups;
 }
 
+/** Light against today's; against both of today's where lamps are dark. @param {GroupInShort} group */
+function shareOfToday({ share_of_today_pct, share_of_all_burning_pct }) {
+  const told = {
+    share_of_today_pct: number(share_of_today_pct),
+    share_of_all_burning_pct: number(share_of_all_burning_pct),
+  };
+  const isOne = told.share_of_today_pct === told.share_of_all_burning_pct;
+  return say(isOne ? 'desk.share-of-todays-light' : 'desk.share-of-todays-lights', told);
+}
+
 /** @param {{site: Site, group: GroupInShort, currency: string, decides: boolean, onDecided: () => void}} props */
 function Group({ site, group, currency, decides, onDecided }) {
   const [opened, setOpened] = useState(false);
   const figures = [
     group.watts_then !== undefined && `${number(group.watts_now)} → ${number(group.watts_then)} W`,
-    group.share_of_today_pct !== undefined &&
-      say('desk.share-of-todays-light', {
-        share_of_today_pct: number(group.share_of_today_pct),
-      }),
+    group.share_of_today_pct !== undefined && shareOfToday(group),
     group.cost !== undefined && amount(group.cost, currency),
     group.cost_share !== undefined &&
       say('job.share-of-the-job', { cost: amount(group.cost_share, currency) }),

@@ -282,4 +282,10 @@ RULES = (
         "/s/{site}/desk/plan",
         planned.held_by_plan,
     ),
+    Rule(
+        "light-disagrees",
+        ("surveyor", "manager", "owner"),
+        "/s/{site}/light/{record}",
+        planned.light_disagrees,
+    ),
 )

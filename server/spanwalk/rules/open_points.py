@@ -16,6 +16,7 @@ from spanwalk.rules.open_point_rules import RULES
 from spanwalk.rules.points.found import (
     FigureNotUsed,
     Found,
+    LightOff,
     NotReady,
     OpenPoint,
     Rule,
@@ -38,6 +39,7 @@ class SiteFacts(TypedDict, total=False):
     devices: Sequence[UnsentDevice]
     figures_not_used: Sequence[FigureNotUsed]
     not_ready: Sequence[NotReady]
+    lights_off: Sequence[LightOff]
     judgements: Mapping[str, Judgement]
 
 
@@ -54,7 +56,7 @@ def open_points(
         What the records do not hold: ``photos_arrived`` (list of SHA-256, or None where not known),
         ``devices`` (``{"id", "person", "operations", "photos", "since"}``), ``figures_not_used``
         (``{"record", "row", "why"}``), ``not_ready`` (``{"group", "because"}``: groups whose plan is not ready, with
-        codes and facts of why), and, where they are at hand already, ``judgements`` by group id.
+        codes and facts of why), ``lights_off`` (``{"room", "facts"}``: rooms whose readings of light lie outside what was reckoned), and, where they are at hand already, ``judgements`` by group id.
     tables : mapping
         Reference tables, for `judging` and for the lengths of lamps.
     judge : callable, optional
@@ -78,6 +80,7 @@ def open_points(
         list(facts.get("figures_not_used") or []),
         tables,
         facts.get("not_ready") or (),
+        facts.get("lights_off") or (),
     )
     points: list[OpenPoint] = []
     for rule in RULES:

@@ -32,6 +32,7 @@ class SiteSettings(TypedDict, total=False):
     emergency_min: int
     light_policy: str
     keep_light_pct: float
+    light_kept: str
     light_ceiling_pct: float
     light_standard: str
     power_density_code: str
@@ -682,6 +683,9 @@ class LuxReadingIdentity(TypedDict, total=False):
     lux: float
     when: str
     instrument: str
+    calibrated: str
+    lamps: str
+    daylight: str
     group: str
     position: int
     read_at: str

@@ -107,7 +107,7 @@ class Others:
     Parameters
     ----------
     lumens : float
-        Maintained lumens that leave their fixtures today [lm].
+        Lumens that leave their fixtures today, all lamps burning [lm].
     watts : float
         Their mains watts today [W].
     known : bool
@@ -309,7 +309,12 @@ class Body:
 
         Hours not known count as none, so that nothing is taken off. Years that money looks at have no part in it.
         """
-        return float((self.hours_year or 0) * int(self.settings.get("light_years", LIGHT_YEARS)))
+        return float((self.hours_year or 0) * self.light_years)
+
+    @property
+    def light_years(self) -> int:
+        """Years up to the horizon, for which the light is to be enough: the site's, ten where it said none."""
+        return int(self.settings.get("light_years", LIGHT_YEARS))
 
     @property
     def hours_assumed(self) -> bool:

@@ -36,8 +36,8 @@ class Candidate:
         Which bar hangs on which output of which driver: those of this body, or of the neighbour that feeds it.
     checks : tuple of Check
         Everything that was checked.
-    lumens_each : float or None
-        Maintained lumens that leave one body [lm]; None where the body is not in the tables.
+    light_each : NewLight or None
+        Light that leaves one body [lm]; None where the body is not in the tables.
     packed : Packed or None
         The emergency pack of those fixtures that have one.
     """
@@ -46,7 +46,7 @@ class Candidate:
     driver: CatalogueItemView
     wiring: Wiring
     checks: tuple[Check, ...]
-    lumens_each: float | None
+    light_each: light.NewLight | None
     packed: Packed | None = None
 
     @cached_property
@@ -171,11 +171,14 @@ class Lamplight:
         self._row = body.body_row
         if self._row is None:
             return
-        self._bars = {bar["id"]: _efficacy(bar["facets"]["bar"], body.light_hours) for bar in layout.fill}
-        self._shares = (self._row["dirt_share"], self._row["bars_share"], optic_share(body))
+        shares = (self._row["dirt_share"], self._row["bars_share"], optic_share(body))
+        self._per_w = {
+            bar["id"]: light.new_light(1.0, *_efficacy(bar["facets"]["bar"], body.light_hours), *shares)
+            for bar in layout.fill
+        }
 
-    def lumens(self, watts: Mapping[str, float]) -> float | None:
-        """Maintained lumens that leave the body [lm]; None where it is not in the tables.
+    def of(self, watts: Mapping[str, float]) -> light.NewLight | None:
+        """Light that leaves the body [lm]; None where it is not in the tables.
 
         Parameters
         ----------
@@ -184,7 +187,13 @@ class Lamplight:
         """
         if self._row is None:
             return None
-        return sum(light.lumens_then(taken, *self._bars[item], *self._shares) for item, taken in watts.items())
+        day_one = mean = maintained = 0.0
+        for item, taken in watts.items():
+            per_w = self._per_w[item]
+            day_one += taken * per_w.day_one_lm
+            mean += taken * per_w.mean_lm
+            maintained += taken * per_w.maintained_lm
+        return light.NewLight(day_one, mean, maintained)
 
 
 def _efficacy(bar: Facet, hours: float) -> tuple[float, float]:

@@ -188,8 +188,8 @@ class _Candidates:
     ) -> None:
         fixtures, wanted, lit, good, there = self._body.fixtures, self._wanted, [], False, None
         for fed in each.good:
-            lumens = lights.here.lumens(fed.here_w)
-            found = judge_light(lumens, fixtures, wanted)
+            lit_each = lights.here.of(fed.here_w)
+            found = judge_light(lit_each, fixtures, wanted)
             lit.append(found)
             if found is not None and found.verdict != "enough":
                 continue
@@ -200,7 +200,7 @@ class _Candidates:
             good = True
             told = () if theirs is None or theirs.verdict == PASSES else (theirs,)
             checks = (*before, *(packed.checks if packed else ()), *fed.checks, check_light(found, wanted), *told)
-            self._take(Candidate(layout, each.driver, fed.wiring, checks, lumens, packed))
+            self._take(Candidate(layout, each.driver, fed.wiring, checks, lit_each, packed))
         if not good:
             why = (
                 partial(_rejected_at, layout, each.driver, *there)
@@ -215,9 +215,9 @@ class _Candidates:
         if found is None:
             return
         driver, fed = found
-        lumens = Lamplight(self._body, layout).lumens(fed.neighbour_w)
-        lit = check_light(judge_light(lumens, self._body.fixtures, self._wanted), self._wanted)
-        candidate = Candidate(layout, driver, fed.wiring, (*before, *fed.checks, lit), lumens)
+        lit_each = Lamplight(self._body, layout).of(fed.neighbour_w)
+        lit = check_light(judge_light(lit_each, self._body.fixtures, self._wanted), self._wanted)
+        candidate = Candidate(layout, driver, fed.wiring, (*before, *fed.checks, lit), lit_each)
         if lit.verdict == FAILS:
             self.rejected.append(partial(_told, candidate.name, lit))
         else:

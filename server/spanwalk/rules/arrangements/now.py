@@ -43,8 +43,8 @@ class Now:
         Mains watts of one fixture with every lamp burning [W]; None where it cannot be told.
     watts : float or None
         Mains watts of the group, dark lamps dark [W].
-    lumens : float or None
-        Maintained lumens that leave its fixtures [lm].
+    light : TodaysLight or None
+        Lumens that leave its fixtures: as found, with all lamps burning, and cleaned [lm].
     working_share : float
         Share of lamps that burn.
     ballasts_each : int
@@ -59,7 +59,7 @@ class Now:
 
     watts_each: float | None
     watts: float | None
-    lumens: float | None
+    light: light.TodaysLight | None
     working_share: float
     ballasts_each: int
     room: Room | None
@@ -101,9 +101,9 @@ def now(body: Body) -> Now:
     if each is None and "lamps" not in missing:
         missing.append("watts of these lamps on this ballast")
     body_share, body_assumed, body_missing = _body_share(body)
-    lumens = None
+    lit = None
     if lamps.lumens_row and lamps.ballast_row and body_share is not None:
-        lumens = light.lumens_now(
+        lit = light.todays_light(
             body.fixtures * body.lamps_each,
             share,
             lamps.lumens_row["initial_lm"],
@@ -117,7 +117,7 @@ def now(body: Body) -> Now:
     return Now(
         watts_each=each,
         watts=None if each is None else body.fixtures * each * share,
-        lumens=lumens,
+        light=lit,
         working_share=share,
         ballasts_each=ballasts,
         room=room,
@@ -159,11 +159,11 @@ def _with_led_tubes(body: Body) -> Now:
     own_w = lamps.get("lamp_w") if lamps["fitted"] == "led-tube-on-mains" else None
     tube_w, tube_lm = lamps.get("tube_mains_w", own_w), lamps.get("tube_lm")
     each = None if tube_w is None or not body.rows else float(tube_w) * body.lamps_each
-    lumens = None
+    lit = None
     if tube_lm is not None and row is not None and body.rows:
         count = body.fixtures * body.lamps_each
         shares = (1.0, 1.0, row["dirt_share"], row["bars_share"], optic_share(body))
-        lumens = light.lumens_now(count, share, tube_lm, *shares)
+        lit = light.todays_light(count, share, tube_lm, *shares)
     missing = {
         "lamps": not body.rows,
         "light of the LED tubes": tube_lm is None,
@@ -181,7 +181,7 @@ def _with_led_tubes(body: Body) -> Now:
     return Now(
         watts_each=each,
         watts=None if each is None else body.fixtures * each * share,
-        lumens=lumens,
+        light=lit,
         working_share=share,
         ballasts_each=ballasts,
         room=room,

@@ -146,7 +146,7 @@ def told_of(body: Body, current: Now, pack: CatalogueItemView, bar: CatalogueIte
         "wanted_min": body.settings.get("emergency_min"),
         "unswitched_feed": needs_unswitched_feed(facet),
         "then_lm": _then_lm(body, facet.get("output_w"), bar["facets"]["bar"]),
-        "today_lm": round(current.lumens / body.fixtures) if current.lumens and body.fixtures else None,
+        "today_lm": round(current.light.all_burning_lm / body.fixtures) if current.light and body.fixtures else None,
     }
 
 
@@ -155,11 +155,8 @@ def _then_lm(body: Body, output_w: float | None, bar: Facet) -> int | None:
     if row is None or output_w is None:
         return None
     kept = light.led_depreciation(body.light_hours, bar["l70_h"])
-    return round(
-        light.lumens_then(
-            float(output_w), bar["lumens_per_w"], kept, row["dirt_share"], row["bars_share"], optic_share(body)
-        )
-    )
+    shares = (kept, row["dirt_share"], row["bars_share"], optic_share(body))
+    return round(light.new_light(float(output_w), bar["lumens_per_w"], *shares).maintained_lm)
 
 
 def _check_light(told: PackFacts) -> tuple[Check, ...]:

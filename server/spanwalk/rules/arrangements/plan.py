@@ -175,9 +175,9 @@ def _side_by_side(body: Body, feasible: list[Judged]) -> SideBySide:
         return {}
     full = [each.candidate.name for each in feasible if len(each.candidate.layout.rows) == body.rows]
     lit = [
-        (round(each.candidate.lumens_each), each.candidate.name)
+        (round(each.candidate.light_each.maintained_lm), each.candidate.name)
         for each in feasible
-        if each.candidate.lumens_each is not None
+        if each.candidate.light_each is not None
     ]
     lumens = [lm for lm, _ in lit]
     return {

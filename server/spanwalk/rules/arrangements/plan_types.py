@@ -155,13 +155,26 @@ class MoneyTold(TypedDict):
 
 
 class LightTold(TypedDict, total=False):
-    """Light of the group then: lumens and lux with their range, share of today's [%]; in short the share alone."""
+    """Light of the group then; in short the shares alone.
+
+    `then_lm`, `range_lm`, `lux` and `range_lux` are maintained, at the horizon of `years`; those of `day_one` are on the day of
+    handing over. Shares [%] are of the mean over the years, since today's lamps are reckoned at their mean too: of today
+    as found, and of today with all lamps burning; `day_one_of_found_pct` is what a meter would find.
+    """
 
     then_lm: int | None
     range_lm: list[int]
+    years: int
+    mean_lm: int
+    day_one_lm: int
+    day_one_range_lm: list[int]
     share_of_today_pct: float
+    share_of_all_burning_pct: float
+    day_one_of_found_pct: float
     lux: int
     range_lux: list[int]
+    day_one_lux: int
+    day_one_range_lux: list[int]
 
 
 class DarkAndLit(TypedDict, total=False):
@@ -288,6 +301,8 @@ class NowTold(WattsNow):
     watts_each: float | None
     hours_year: int | None
     lumens: int | None
+    all_burning_lm: int | None
+    all_burning_clean_lm: int | None
     assumed: list[str]
     missing: list[str]
     sources: list[dict[str, str | None]]
@@ -296,6 +311,8 @@ class NowTold(WattsNow):
     utilisation: NotRequired[float]
     lux: NotRequired[int]
     range_lux: NotRequired[list[int]]
+    all_burning_lux: NotRequired[int]
+    all_burning_range_lux: NotRequired[list[int]]
 
 
 class TargetFacts(TypedDict):
@@ -317,6 +334,7 @@ class WantedFacts(TypedDict):
     assumed: list[str]
     missing: NotRequired[list[str]]
     keep_pct: NotRequired[float]
+    kept: NotRequired[str]
     target_lux: NotRequired[float]
     standard: NotRequired[str]
     standard_row: NotRequired[str]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from spanwalk.rules import light
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.economics import control_savings
-from spanwalk.rules.arrangements.now import Now
+from spanwalk.rules.arrangements.now import Now, Room
 from spanwalk.rules.arrangements.plan_types import Density, Leni, NowTold, Proposal
 from spanwalk.rules.checks import plain
 from spanwalk.rules.energy import energy_kwh_year
@@ -22,7 +22,9 @@ def light_today(body: Body, current: Now) -> NowTold:
         "watts_each": None if current.watts_each is None else plain(current.watts_each),
         "watts": None if current.watts is None else plain(current.watts),
         "hours_year": body.hours_year,
-        "lumens": None if current.lumens is None else round(current.lumens),
+        "lumens": None if current.light is None else round(current.light.as_found_lm),
+        "all_burning_lm": None if current.light is None else round(current.light.all_burning_lm),
+        "all_burning_clean_lm": None if current.light is None else round(current.light.all_burning_clean_lm),
         "assumed": list(current.assumed),
         "missing": list(current.missing),
         "sources": [{name: row.get(name) for name in ("source", "edition", "how_known")} for row in current.sources],
@@ -31,10 +33,28 @@ def light_today(body: Body, current: Now) -> NowTold:
         found["kwh_year"] = plain(energy_kwh_year(current.watts, body.hours_year, control_savings(body)[0]))
     if current.room is not None:
         found |= {"cavity_ratio": plain(current.room.cavity_ratio), "utilisation": plain(current.room.utilisation)}
-        if current.lumens is not None:
-            lux = light.illuminance_lux(current.lumens, current.room.utilisation, current.room.area_m2)
-            found |= {"lux": round(lux), "range_lux": [round(lux * (1 - spread)), round(lux * (1 + spread))]}
+        if current.light is not None:
+            lux, band = lux_told(current.light.as_found_lm, current.room, spread)
+            burning, burning_band = lux_told(current.light.all_burning_lm, current.room, spread)
+            found |= {"lux": lux, "range_lux": band}
+            found |= {"all_burning_lux": burning, "all_burning_range_lux": burning_band}
     return found
+
+
+def lux_told(lumens: float, room: Room, spread: float) -> tuple[int, list[int]]:
+    """Mean illuminance that lumens of a group make in its room [lx], and the range about it.
+
+    Parameters
+    ----------
+    lumens : float
+        Out of its fixtures [lm].
+    room : Room
+        The room.
+    spread : float
+        Half-width of the range, as a share.
+    """
+    lux = light.illuminance_lux(lumens, room.utilisation, room.area_m2)
+    return round(lux), [round(lux * (1 - spread)), round(lux * (1 + spread))]
 
 
 def density_of(body: Body, current: Now, proposal: Proposal | None) -> Density | None:

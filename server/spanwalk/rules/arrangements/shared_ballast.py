@@ -83,9 +83,7 @@ class LightThere:
         watts : mapping
             Item id → what its bars there take together [W].
         """
-        found = check_light(
-            judge_light(self._lamplight.lumens(watts), self._there.fixtures, self._wanted), self._wanted
-        )
+        found = check_light(judge_light(self._lamplight.of(watts), self._there.fixtures, self._wanted), self._wanted)
         return found if found.verdict == PASSES else at_partner(self._there, found)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from spanwalk.rules import life_cycle, light, money
+from spanwalk.rules import life_cycle, money
 from spanwalk.rules.arrangements import layout as layouts
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Candidate
@@ -18,6 +18,7 @@ from spanwalk.rules.arrangements.plan_types import (
     ProposalWhole,
     Wired,
 )
+from spanwalk.rules.arrangements.room_light import lux_told
 from spanwalk.rules.arrangements.shared_ballast import place_of
 from spanwalk.rules.checks import plain
 from spanwalk.rules.driver import NOT_SEEN
@@ -50,7 +51,7 @@ def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> Pr
         "emergency": emergency_told(body, candidate),
         "minutes": plain(worth.minutes),
         "fit": candidate.layout.fit.copy(),
-        "light": _share_of_today(body, candidate, current),
+        "light": _shares(body, candidate, current),
         "energy": {
             "kwh_now": _plain(worth.saved.kwh_now),
             "kwh_then": _plain(worth.saved.kwh_then),
@@ -152,20 +153,33 @@ def _life_told(short: MoneyTold, result: money.Result, terms: money.Terms) -> Li
     return {"life_told": life, "airr_share": life["measures"]["airr_share"]}
 
 
-def _share_of_today(body: Body, candidate: Candidate, current: Now) -> LightTold:
-    if candidate.lumens_each is None or not current.lumens:
+def _shares(body: Body, candidate: Candidate, current: Now) -> LightTold:
+    """Mean light of the years over today's as found and with all lamps burning; where all lamps are dark, over the latter alone."""
+    if candidate.light_each is None or current.light is None or not current.light.all_burning_lm:
         return {}
-    return {"share_of_today_pct": plain(candidate.lumens_each * body.fixtures / current.lumens * 100)}
+    new, today = candidate.light_each.times(body.fixtures), current.light
+    found: LightTold = {"share_of_all_burning_pct": plain(new.mean_lm / today.all_burning_lm * 100)}
+    if today.as_found_lm:
+        found["share_of_today_pct"] = plain(new.mean_lm / today.as_found_lm * 100)
+        found["day_one_of_found_pct"] = plain(new.day_one_lm / today.as_found_lm * 100)
+    return found
 
 
 def _light_told(body: Body, candidate: Candidate, current: Now, spread: float) -> LightTold:
-    """Lumens and lux of the group then, with the range about them; lux are this group's part of the room's."""
-    if candidate.lumens_each is None:
+    """Lumens and lux of the group on day one and at the horizon, with the range about them; lux are this group's part of the room's."""
+    if candidate.light_each is None:
         return {"then_lm": None}
-    then = candidate.lumens_each * body.fixtures
-    found: LightTold = {"then_lm": round(then), "range_lm": [round(then * (1 - spread)), round(then * (1 + spread))]}
-    found |= _share_of_today(body, candidate, current)
+    new = candidate.light_each.times(body.fixtures)
+    found: LightTold = {
+        "then_lm": round(new.maintained_lm),
+        "range_lm": [round(new.maintained_lm * (1 - spread)), round(new.maintained_lm * (1 + spread))],
+        "years": body.light_years,
+        "mean_lm": round(new.mean_lm),
+        "day_one_lm": round(new.day_one_lm),
+        "day_one_range_lm": [round(new.day_one_lm * (1 - spread)), round(new.day_one_lm * (1 + spread))],
+        **_shares(body, candidate, current),
+    }
     if current.room is not None:
-        lux = light.illuminance_lux(then, current.room.utilisation, current.room.area_m2)
-        found |= {"lux": round(lux), "range_lux": [round(lux * (1 - spread)), round(lux * (1 + spread))]}
+        found["lux"], found["range_lux"] = lux_told(new.maintained_lm, current.room, spread)
+        found["day_one_lux"], found["day_one_range_lux"] = lux_told(new.day_one_lm, current.room, spread)
     return found

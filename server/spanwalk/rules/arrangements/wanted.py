@@ -14,13 +14,18 @@ from spanwalk.rules.record_view import Row
 
 KEEP, TARGET = "keep-a-share-of-todays-light", "meet-the-target-of-the-space"
 DEFAULT_KEEP_PCT = 100
-DEFAULT_CEILING_PCT = 150
+DEFAULT_CEILING_PCT = 200
+"""Most light on day one where nobody chose (common practice, no source): bars lose up to a third of their light by the horizon."""
+AS_FOUND, ALL_BURNING = "as-found", "all-lamps-burning"
+DEFAULT_KEPT = ALL_BURNING
+"""Which of today's lights is kept where nobody chose: with every lamp burning, so that dark lamps make no dark room for good."""
 OF_MAINS = {50: "en-12464-1-2021", 60: "us-federal-41-cfr-102-74-180"}
 """Whose targets count where the site chose none: those of the world whose mains it hangs on; none crosses to the other."""
 CHOSEN = {
     KEEP: {
         "light_policy": "what light is wanted",
         "keep_light_pct": "how much of today's light to keep",
+        "light_kept": "which of today's light to keep",
         "light_ceiling_pct": "the most light",
         "light_years": "years of light",
     },
@@ -52,8 +57,9 @@ class Wanted:
 def wanted_light(body: Body, current: Now) -> Wanted:
     """What light the site's policy wants of a group.
 
-    'Keep a share of today's light': that share of its maintained lumens today. 'Meet the target of the
-    space': lumens for the target in this room, this group's part of them as it has today.
+    'Keep a share of today's light': that share of its light as found or with all lamps burning, whichever the site
+    keeps. 'Meet the target of the space': lumens for the target in this room, this group's part of them as it has
+    today with all lamps burning. In both the bars give it up to the horizon, and on day one no more than the ceiling.
     """
     settings = body.settings
     policy = policy_of(body.site)
@@ -66,10 +72,13 @@ def wanted_light(body: Body, current: Now) -> Wanted:
         "ceiling_pct": ceiling,
         "assumed": [words for name, words in CHOSEN[policy].items() if name not in settings],
     }
-    if not current.lumens:
+    kept = str(settings.get("light_kept", DEFAULT_KEPT)) if policy == KEEP else ALL_BURNING
+    today = current.light
+    if today is None or not (today.as_found_lm if kept == AS_FOUND else today.all_burning_lm):
         return Wanted(None, ceiling / 100, {**facts, "missing": list(current.missing) or ["a lamp that burns"]})
     if policy == KEEP:
-        return Wanted(current.lumens * keep / 100, ceiling / 100, {**facts, "keep_pct": keep})
+        lumens = today.as_found_lm if kept == AS_FOUND else today.all_burning_lm
+        return Wanted(lumens * keep / 100, ceiling / 100, {**facts, "keep_pct": keep, "kept": kept})
     target, room = target_lux(body), current.room
     if target is None or room is None or not body.others.known:
         by_choice = " by the standard that was chosen" if "light_standard" in settings else ""
@@ -80,7 +89,7 @@ def wanted_light(body: Body, current: Now) -> Wanted:
         ]
         return Wanted(None, ceiling / 100, {**facts, "missing": [name for name, value in missing if value is None]})
     whole = light.lumens_for(target["lux"], room.area_m2, room.utilisation)
-    part = current.lumens / (current.lumens + body.others.lumens)
+    part = today.all_burning_lm / (today.all_burning_lm + body.others.lumens)
     return Wanted(whole * part, ceiling / 100, {**facts, **_of_target(body, target)})
 
 
@@ -111,35 +120,37 @@ def _of_target(body: Body, target: Row) -> TargetFacts:
     }
 
 
-def judge_light(lumens_each: float | None, fixtures: int, wanted: Wanted) -> light.Judgement | None:
+def judge_light(light_each: light.NewLight | None, fixtures: int, wanted: Wanted) -> light.Judgement | None:
     """How the light of so many fixtures stands to what is wanted; None where either is not known.
 
     Parameters
     ----------
-    lumens_each : float or None
-        Maintained lumens of one body [lm]; None if it is not in the tables.
+    light_each : NewLight or None
+        Light of one body [lm]; None if it is not in the tables.
     fixtures : int
         Bodies of the group.
     wanted : Wanted
         What light is wanted.
     """
-    if wanted.lumens is None or lumens_each is None:
+    if wanted.lumens is None or light_each is None:
         return None
-    return light.judge(lumens_each * fixtures, wanted.lumens, wanted.ceiling_share)
+    return light.judge(light_each.times(fixtures), wanted.lumens, wanted.ceiling_share)
 
 
 def check_light(found: light.Judgement | None, wanted: Wanted) -> Check:
-    """Is it the light that is wanted: no less, and no more than the ceiling?"""
+    """Is it the light that is wanted: no less up to the horizon, and no more than the ceiling on day one?"""
     if found is None:
         return cannot_tell("light", **{"missing": ["body"], **wanted.facts})
     facts = {
-        "then_lm": round(found.then_lm),
+        "then_lm": round(found.new.maintained_lm),
+        "day_one_lm": round(found.new.day_one_lm),
         "wanted_lm": round(found.wanted_lm),
         "share_of_wanted_pct": found.share_of_wanted * 100,
+        "day_one_pct": found.day_one_share * 100,
         "ceiling_pct": wanted.ceiling_share * 100,
     }
     if found.verdict == "enough":
         return passes("light", **facts)
     name = "light-too-dim" if found.verdict == "too dim" else "light-too-bright"
-    off = 1 - found.share_of_wanted if found.verdict == "too dim" else found.share_of_wanted - wanted.ceiling_share
+    off = 1 - found.share_of_wanted if found.verdict == "too dim" else found.day_one_share - wanted.ceiling_share
     return fails(name, off_by_pct=off * 100, **facts)

@@ -65,6 +65,13 @@ class NotReady(TypedDict):
     because: list[Said]
 
 
+class LightOff(TypedDict):
+    """A room in which readings of light lie outside what was reckoned, with the facts of a sentence."""
+
+    room: str
+    facts: dict[str, object]
+
+
 class Told(NamedTuple):
     """What a rule found already: the record it is about and its room, by their ids."""
 
@@ -94,6 +101,8 @@ class Seen:
         Reference tables.
     not_ready : list of dict
         Groups whose plan is not ready; known on the server only.
+    lights_off : list of dict
+        Rooms whose readings of light lie outside what was reckoned; known on the server only.
     told : list of Told
         What the rules before this one found; it grows from rule to rule.
     """
@@ -106,6 +115,7 @@ class Seen:
     figures_not_used: list[FigureNotUsed] = field(default_factory=list)
     tables: Tables = field(default_factory=dict)
     not_ready: Sequence[NotReady] = ()
+    lights_off: Sequence[LightOff] = ()
     told: list[Told] = field(default_factory=list)
 
 

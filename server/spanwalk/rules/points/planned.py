@@ -34,6 +34,14 @@ def held_by_plan(seen: Seen) -> Iterator[Found]:
             yield of_group(seen, group, because=because)
 
 
+def light_disagrees(seen: Seen) -> Iterator[Found]:
+    """Rooms in which readings of light lie outside the range that was reckoned."""
+    by_room = {each["room"]: each["facts"] for each in seen.lights_off}
+    for room in seen.survey.of_type("room"):
+        if room["id"] in by_room:
+            yield Found(room["id"], room, by_room[room["id"]])
+
+
 def _held(seen: Seen) -> Iterator[tuple[GroupView, Said]]:
     """Each group whose plan is not ready, once, with what is told of it: first what a surveyor can say."""
     by_id = {each["group"]: each for each in seen.not_ready}

@@ -22,6 +22,7 @@ from spanwalk.rules.survey import Survey, facet, name_of_room
 from spanwalk.services.photos.photos import photos_arrived
 from spanwalk.services.planning.figures import figures_not_used
 from spanwalk.services.planning.plans import site_plan
+from spanwalk.services.planning.room_light import lights_off
 from spanwalk.services.sync.devices import DeviceSeen, list_devices
 from spanwalk.services.sync.state import site_head, site_records
 
@@ -112,6 +113,7 @@ def judged_site(session: Session, site_id: str) -> Judged:
             "judgements": judgements(site_id, head, records),
             "figures_not_used": not_used,
             "not_ready": _not_ready(session, site_id),
+            "lights_off": lights_off(site_plan(session, site_id)),
         }
         points, survey = open_points(records, facts, tables()), Survey(records)
         told = completeness(records, points)

@@ -41,7 +41,7 @@ LEADS_TO = {
 
 @dataclass(frozen=True)
 class Today:
-    """Light and watts of a group as it is, and the figures of the site that they rest on."""
+    """Light with all lamps burning and watts as found of a group, and the figures of the site that they rest on."""
 
     lumens: float | None
     watts: float | None
@@ -241,7 +241,9 @@ def _today(inputs: Inputs) -> dict[str, dict[str, Today]]:
         group, site = cast("GroupView", inputs.survey.by_id[group_id]), inputs.survey.site()
         body = Body(group, kind, room, site, {}, inputs.catalogue, inputs.money, inputs.tables)
         current = now(body)
-        found[room["id"]][group_id] = Today(current.lumens, current.watts, used_today(body, current))
+        found[room["id"]][group_id] = Today(
+            None if current.light is None else current.light.all_burning_lm, current.watts, used_today(body, current)
+        )
     return found
 
 

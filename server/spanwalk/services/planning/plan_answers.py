@@ -12,6 +12,7 @@ from spanwalk.rules.misfit import MisfitCost
 from spanwalk.rules.money import Sensitivity
 from spanwalk.rules.ordering import Bought
 from spanwalk.rules.said import Said
+from spanwalk.services.planning.room_light import RoomLight
 
 
 class Risk(TypedDict):
@@ -44,6 +45,7 @@ class PlanAnswer(Plan):
     head: int
     rules_version: str
     lux_readings: LuxOfRoom
+    room_light: RoomLight
     currency: str
     risk: Risk
 
@@ -81,6 +83,7 @@ class ShortPlan(TypedDict):
     watts_now: NotRequired[float | None]
     watts_then: NotRequired[float]
     share_of_today_pct: NotRequired[float | None]
+    share_of_all_burning_pct: NotRequired[float | None]
     cost: NotRequired[float | None]
     rebate: NotRequired[float | None]
     saving_year: NotRequired[float | None]

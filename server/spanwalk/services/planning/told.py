@@ -27,6 +27,7 @@ from spanwalk.services.planning.plan_answers import (
     SiteAnswer,
 )
 from spanwalk.services.planning.plans import Plan, SitePlan, site_plan
+from spanwalk.services.planning.room_light import light_of_room
 from spanwalk.services.planning.totals import job_of_site
 from spanwalk.services.refusals import NotThere
 
@@ -53,6 +54,7 @@ def plan_of_group(session: Session, site_id: str, group_id: str) -> PlanAnswer:
         "head": found.head,
         "rules_version": RULES_VERSION,
         "lux_readings": lux_of_room(found.survey, body.room),
+        "room_light": light_of_room(found, body.room),
         "currency": body.money.get("currency", ""),
         "risk": risk_of(body, plan["proposal"]),
     }
@@ -222,6 +224,7 @@ def short(survey: Survey, plan: Plan) -> ShortPlan:
             "watts_now": plan["now"]["watts"],
             "watts_then": proposal["watts"],
             "share_of_today_pct": proposal["light"].get("share_of_today_pct"),
+            "share_of_all_burning_pct": proposal["light"].get("share_of_all_burning_pct"),
             "cost": proposal["money"]["cost"],
             "rebate": proposal["money"]["rebate"],
             "saving_year": proposal["money"].get("saving_year"),

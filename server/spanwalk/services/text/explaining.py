@@ -13,6 +13,7 @@ from spanwalk.rules.lengths import TICKS_PER_INCH, format_inches, format_mm
 from spanwalk.rules.said import Facts, Said
 from spanwalk.rules.survey import Survey, facet, mark_of
 from spanwalk.services.planning.plan_answers import PlanAnswer, Risk
+from spanwalk.services.planning.room_light import Lux, RoomLight
 from spanwalk.services.planning.told import plan_of_group
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.sync.state import site_records
@@ -33,8 +34,35 @@ FIT_TERMS = (
 """Terms in the order of the sum, with the sign they have in it."""
 OTHER_TERMS = (("needed_ticks", "explain.needed"), ("nominal_clearance_ticks", "fit.term-clearance"))
 """What the terms come to."""
-NOW = ("watts_each", "watts", "kwh_year", "lumens", "lux", "range_lux", "utilisation", "hours_year")
-LIGHT = ("then_lm", "range_lm", "lux", "range_lux", "share_of_today_pct")
+NOW = (
+    "watts_each",
+    "watts",
+    "kwh_year",
+    "lumens",
+    "lux",
+    "range_lux",
+    "all_burning_lm",
+    "all_burning_lux",
+    "all_burning_range_lux",
+    "all_burning_clean_lm",
+    "utilisation",
+    "hours_year",
+)
+LIGHT = (
+    "day_one_lm",
+    "day_one_range_lm",
+    "day_one_lux",
+    "day_one_range_lux",
+    "day_one_of_found_pct",
+    "then_lm",
+    "range_lm",
+    "lux",
+    "range_lux",
+    "years",
+    "mean_lm",
+    "share_of_today_pct",
+    "share_of_all_burning_pct",
+)
 ENERGY = ("kwh_now", "kwh_then", "kwh_saved", "kw_saved", "heating_kwh", "emission_saved_kg")
 MONEY = (
     "cost",
@@ -116,6 +144,7 @@ def lines(title: str, plan: PlanAnswer) -> Iterator[str]:
         if plan["now"][name]:
             yield "  " + say(f"explain.{name}", {"what": plan["now"][name]})
     yield from _wanted(plan["wanted"], plan["density"])
+    yield from _room_light(plan["room_light"])
     if plan["leni"] is not None:
         yield "  " + say("plan.leni", dict(plan["leni"]))
     if plan["uncounted"]:
@@ -165,6 +194,28 @@ def _candidate(proposal: ProposalWhole, currency: str) -> Iterator[str]:
             yield "  " + say(f"explain.part.{part}", {"figures": told_here, "currency": currency})
     if proposal["money"]["missing"]:
         yield "  " + say("explain.missing", {"what": proposal["money"]["missing"]})
+
+
+LIGHTS = (("found", "found"), ("all_burning", "all-burning"), ("day_one", "day-one"), ("maintained", "maintained"))
+"""Lights of a room in the order in which they are told, with the ends of their codes."""
+
+
+def _room_light(told: RoomLight) -> Iterator[str]:
+    """The light of the whole room with its ranges, what was read, and on what it rests."""
+    yield "  " + say("room-light.title")
+    for name, code in LIGHTS:
+        lux = cast("Lux | None", told.get(name))
+        if lux is not None:
+            yield "    " + say(
+                "room-light.from-to", {"name": say(f"room-light.{code}", {"years": told["years"]}), **lux}
+            )
+    if told["wanted"] is not None:
+        yield "    " + say("room-light.wanted", {"wanted": told["wanted"]})
+    for read in (told["read_before"], told["read_after"]):
+        if read is not None and read["points"]:
+            yield "    " + say("room-light.read", {"read": read["lux"]})
+    for each in told["says"]:
+        yield "    " + sentence(each)
 
 
 def _wiring(plan: Plan) -> Iterator[str]:

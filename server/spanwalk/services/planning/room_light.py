@@ -1,0 +1,310 @@
+"""The light of a room, all its groups together: found, all lamps burning, wanted, on day one and maintained, beside what was read.
+
+Readings of a site correct what is told of its rooms; no verdict of a plan hangs on them. Emergency light at the floor is not
+reckoned here: it stays with who designs it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import log
+from typing import TypedDict
+
+from spanwalk.rules import light
+from spanwalk.rules.arrangements.body import Body
+from spanwalk.rules.arrangements.now import TICKS_PER_M, Now, now
+from spanwalk.rules.arrangements.plan import plan_group
+from spanwalk.rules.arrangements.wanted import wanted_light
+from spanwalk.rules.light_grid import Grid, grid, spacing_to_height
+from spanwalk.rules.light_readings import (
+    Corrected,
+    Factor,
+    Reading,
+    carried_over,
+    corrected,
+    outside,
+    prior_deviation,
+    unread,
+)
+from spanwalk.rules.points.found import LightOff
+from spanwalk.rules.record_types import RoomView
+from spanwalk.rules.said import Said
+from spanwalk.rules.survey import Survey, facet
+from spanwalk.services.planning.plans import SitePlan
+
+BEFORE, AFTER = "before", "after"
+NOT_FOR_COUNTING = {"lamps": ("on-for-less",), "daylight": ("not-excluded",)}
+"""What of a reading says that it is not the electric light alone, of warm lamps: it is shown, and corrects nothing."""
+EVEN_UP_TO = 1.5
+"""Spacing over height up to which bodies that shine by the cosine law light a room evenly (common practice, no source)."""
+
+
+class Lux(TypedDict):
+    """A mean illuminance [lx] with its 95 % range."""
+
+    lux: int
+    low: int
+    high: int
+
+
+class Read(TypedDict):
+    """What was read in a room: mean [lx] of so many points, and how many readings were left out."""
+
+    lux: int
+    points: int
+    left_out: int
+
+
+class GridTold(TypedDict):
+    """Points along and across, and the largest cell [m]."""
+
+    along: int
+    across: int
+    cell_m: float
+
+
+class RoomLight(TypedDict):
+    """The light of a room; None what cannot be told. `rooms` were read of its kind; `says` are codes and facts of sentences."""
+
+    found: Lux | None
+    all_burning: Lux | None
+    wanted: int | None
+    day_one: Lux | None
+    maintained: Lux | None
+    years: int
+    read_before: Read | None
+    read_after: Read | None
+    rooms: int
+    grid: GridTold | None
+    spacing_to_height: float | None
+    says: list[Said]
+
+
+@dataclass(frozen=True)
+class _Room:
+    """A room's groups as they are; estimates [lx] without any reading."""
+
+    room: RoomView
+    bodies: tuple[Body, ...]
+    today: tuple[Now, ...]
+
+    @property
+    def kind(self) -> str:
+        """Of what kind room and bodies are, as far as estimates are off alike."""
+        bodies = {
+            f"{body.of_kind('housing').get('body')} {body.of_kind('housing').get('optic')}" for body in self.bodies
+        }
+        return " + ".join([str(facet(self.room, "identity").get("space_type")), *sorted(bodies)])
+
+    def lux(self, lumens: float | None) -> float | None:
+        """What lumens of all groups make [lx]."""
+        place = self.today[0].room if self.today else None
+        if place is None or lumens is None:
+            return None
+        return light.illuminance_lux(lumens, place.utilisation, place.area_m2)
+
+    @property
+    def as_found(self) -> float | None:
+        """Light as found [lx]; None where a group's is not known."""
+        lights = [each.light for each in self.today]
+        known = [each.as_found_lm for each in lights if each is not None]
+        return self.lux(sum(known)) if known and len(known) == len(lights) else None
+
+    @property
+    def all_burning(self) -> float | None:
+        """Light with all lamps burning [lx]."""
+        lights = [each.light for each in self.today]
+        known = [each.all_burning_lm for each in lights if each is not None]
+        return self.lux(sum(known)) if known and len(known) == len(lights) else None
+
+
+def light_of_room(found: SitePlan, room: RoomView) -> RoomLight:
+    """All that is told of the light of a room.
+
+    Parameters
+    ----------
+    found : SitePlan
+        The plans of its site.
+    room : view record
+        The room.
+    """
+    here, spread = _room(found, room), _range_share(found)
+    made = _corrected(found, spread)
+    factor = made.rooms.get(room["id"]) or unread(here.kind, made, spread)
+    new = carried_over(factor, spread) if factor.rooms else Factor(0.0, prior_deviation(spread), 0)
+    day_one, maintained = _then(found, here)
+    before, after = _read(found.survey, room, BEFORE), _read(found.survey, room, AFTER)
+    estimate = _plain(day_one, spread)
+    told: RoomLight = {
+        "found": _told(here.as_found, factor),
+        "all_burning": _told(here.all_burning, factor),
+        "wanted": _wanted(here),
+        "day_one": _told(day_one, new),
+        "maintained": _told(maintained, new),
+        "years": here.bodies[0].light_years if here.bodies else 0,
+        "read_before": before,
+        "read_after": after,
+        "rooms": factor.rooms,
+        "grid": _grid(here),
+        "spacing_to_height": _spacing(here),
+        "says": [],
+    }
+    off = [*_off(BEFORE, before, _plain(here.as_found, spread)), *_off(AFTER, after, estimate)]
+    told["says"] = [
+        *(Said(code=f"room-light.off-{each['when']}", facts=each) for each in off),
+        *_says(told, made, room),
+    ]
+    return told
+
+
+def lights_off(found: SitePlan) -> list[LightOff]:
+    """Rooms of a site of which readings lie outside the range that was reckoned without them, before or after; by room."""
+    spread = _range_share(found)
+    told: list[LightOff] = []
+    for room in found.survey.of_type("room"):
+        before, after = _read(found.survey, room, BEFORE), _read(found.survey, room, AFTER)
+        if before is None and after is None:
+            continue
+        here = _room(found, room)
+        off = list(_off(BEFORE, before, _plain(here.as_found, spread)))
+        if after is not None:
+            off += _off(AFTER, after, _plain(_then(found, here)[0], spread))
+        if off:
+            told.append({"room": room["id"], "facts": off[-1]})
+    return told
+
+
+def _off(when: str, read: Read | None, reckoned: Lux | None) -> Iterator[dict[str, object]]:
+    if read and read["points"] and reckoned and outside(read["lux"], reckoned["low"], reckoned["high"]):
+        yield {"when": when, "read_lux": read["lux"], "points": read["points"], **reckoned}
+
+
+def _says(told: RoomLight, made: Corrected, room: RoomView) -> Iterator[Said]:
+    if room["id"] in made.odd:
+        yield {"code": "room-light.odd", "facts": {"deviations": round(made.odd[room["id"]], 1)}}
+    elif told["rooms"]:
+        yield {"code": "room-light.corrected", "facts": {"rooms": told["rooms"]}}
+    else:
+        yield {"code": "room-light.tables-alone", "facts": {}}
+    left_out = sum(read["left_out"] for read in (told["read_before"], told["read_after"]) if read)
+    if left_out:
+        yield {"code": "room-light.left-out", "facts": {"readings": left_out}}
+    spacing = told["spacing_to_height"]
+    if spacing is not None:
+        code = "even" if spacing <= EVEN_UP_TO else "uneven"
+        yield {"code": f"room-light.{code}", "facts": {"spacing_to_height": spacing, "even_up_to": EVEN_UP_TO}}
+    yield {"code": "room-light.not-reckoned", "facts": {}}
+
+
+def _room(found: SitePlan, room: RoomView) -> _Room:
+    bodies = tuple(found.body(id) for id, (_, where) in found.inputs.places.items() if where["id"] == room["id"])
+    return _Room(room, bodies, tuple(now(body) for body in bodies))
+
+
+def _range_share(found: SitePlan) -> float:
+    return float(found.inputs.tables["bodies"]["range_share"])
+
+
+def _corrected(found: SitePlan, spread: float) -> Corrected:
+    """What the readings of the site before any work correct."""
+    readings = []
+    for room in found.survey.of_type("room"):
+        read = _read(found.survey, room, BEFORE)
+        if read is None or not read["points"] or not read["lux"]:
+            continue
+        here = _room(found, room)
+        if here.as_found:
+            calibrated = all(each.get("calibrated") for each in _counted(found.survey, room, BEFORE))
+            ratio = log(read["lux"] / here.as_found)
+            readings.append(Reading(room["id"], here.kind, ratio, read["points"], calibrated))
+    return corrected(readings, spread)
+
+
+def _counted(survey: Survey, room: RoomView, when: str) -> list[dict[str, object]]:
+    """Readings of a room that count: not those under one fixture, of cold lamps, or with daylight in them."""
+    every = [dict(facet(each, "identity")) for each in survey.children(room, "lux_reading")]
+    return [
+        each
+        for each in every
+        if each.get("when") == when
+        and "lux" in each
+        and not each.get("group")
+        and not any(each.get(name) in codes for name, codes in NOT_FOR_COUNTING.items())
+    ]
+
+
+def _read(survey: Survey, room: RoomView, when: str) -> Read | None:
+    """Mean of a room's points, each by its newest reading; None where nothing was read."""
+    every = [each for each in survey.children(room, "lux_reading") if facet(each, "identity").get("when") == when]
+    if not every:
+        return None
+    points = {str(each.get("point")): float(str(each["lux"])) for each in _counted(survey, room, when)}
+    mean = sum(points.values()) / len(points) if points else 0.0
+    return {"lux": round(mean), "points": len(points), "left_out": len(every) - len(_counted(survey, room, when))}
+
+
+def _then(found: SitePlan, here: _Room) -> tuple[float | None, float | None]:
+    """Light of the room on day one and maintained [lx], its groups that are not converted as they are with all lamps burning."""
+    day_one = maintained = 0.0
+    some = False
+    for body, current in zip(here.bodies, here.today, strict=True):
+        plan = found.plans.get(body.group["id"])
+        whole = plan_group(body)["proposal"] if plan is not None and plan["proposal"] is not None else None
+        then, first = (
+            (None, None) if whole is None else (whole["light"].get("then_lm"), whole["light"].get("day_one_lm"))
+        )
+        if then is not None and first is not None:
+            day_one, maintained, some = day_one + first, maintained + then, True
+        elif current.light is not None:
+            day_one += current.light.all_burning_lm
+            maintained += current.light.all_burning_lm
+        else:
+            return None, None
+    return (here.lux(day_one), here.lux(maintained)) if some else (None, None)
+
+
+def _wanted(here: _Room) -> int | None:
+    lumens = [wanted_light(body, current).lumens for body, current in zip(here.bodies, here.today, strict=True)]
+    known = [each for each in lumens if each is not None]
+    lux = here.lux(sum(known)) if known and len(known) == len(lumens) else None
+    return None if lux is None else round(lux)
+
+
+def _told(estimate: float | None, factor: Factor) -> Lux | None:
+    if estimate is None:
+        return None
+    lux, low, high = factor.of(estimate)
+    return {"lux": round(lux), "low": round(low), "high": round(high)}
+
+
+def _plain(estimate: float | None, spread: float) -> Lux | None:
+    """An estimate with the range that the tables alone give it."""
+    return _told(estimate, Factor(0.0, prior_deviation(spread), 0))
+
+
+def _sides(here: _Room) -> tuple[float, float] | None:
+    size = facet(here.room, "size")
+    if "length_ticks" not in size or "width_ticks" not in size:
+        return None
+    return size["length_ticks"] / TICKS_PER_M, size["width_ticks"] / TICKS_PER_M
+
+
+def _grid(here: _Room) -> GridTold | None:
+    sides = _sides(here)
+    if sides is None:
+        return None
+    found: Grid = grid(*sides)
+    return {"along": found.along, "across": found.across, "cell_m": round(found.cell_m, 2)}
+
+
+def _spacing(here: _Room) -> float | None:
+    sides, place = _sides(here), here.today[0].room if here.today else None
+    fixtures = sum(body.fixtures for body in here.bodies)
+    if sides is None or place is None or not fixtures:
+        return None
+    height = place.cavity_ratio * sides[0] * sides[1] / (5 * (sides[0] + sides[1]))
+    return round(spacing_to_height(*sides, height, fixtures), 2)
+
+
+__all__ = ["RoomLight", "light_of_room", "lights_off"]
