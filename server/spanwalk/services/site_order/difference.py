@@ -16,8 +16,9 @@ from spanwalk.services.planning.plan_answers import Totals
 from spanwalk.services.planning.plans import SitePlan, site_plan
 from spanwalk.services.planning.totals import job_of_site
 from spanwalk.services.refusals import NotThere
-from spanwalk.services.site_order.asked import Decided
+from spanwalk.services.site_order.asked import Decided, DecisionsAsked
 from spanwalk.services.site_order.feasible import decided
+from spanwalk.services.site_order.fixed import counted, fixed_groups, with_decided, with_partners
 
 AS_RECOMMENDED, WITH_THIS, LEAVE, DEFER = (
     "convert-as-recommended",
@@ -78,7 +79,8 @@ class Change(TypedDict):
 class Difference(TypedDict):
     """Other decisions beside today's; `saved` is what the life-cycle cost falls by, None where it is not known on both sides.
 
-    With `each_item` given, what each different item costs beside its price is in it.
+    With `each_item` given, what each different item costs beside its price is in it. `fixed` counts the groups that were
+    asked for and are left alone, by why: `fitted`, `released`, `by-hand`.
     """
 
     head: int
@@ -89,10 +91,11 @@ class Difference(TypedDict):
     each_item: float
     items: list[ItemChange]
     changes: list[Change]
+    fixed: dict[str, int]
 
 
-def difference_of(session: Session, site_id: str, wanted: Iterable[Decided], each_item: float = 0.0) -> Difference:
-    """What decisions would change.
+def difference_of(session: Session, site_id: str, asked: DecisionsAsked) -> Difference:
+    """What decisions would change, of the groups that may change.
 
     Parameters
     ----------
@@ -100,21 +103,24 @@ def difference_of(session: Session, site_id: str, wanted: Iterable[Decided], eac
         An open transaction.
     site_id : str
         The site.
-    wanted : iterable of Decided
+    asked : DecisionsAsked
         What would be decided.
-    each_item : float
-        What each different item costs beside its price [currency].
 
     Raises
     ------
     NotThere
         The site has no such group, or its kind is not known.
     """
-    return difference(site_plan(session, site_id), wanted, each_item)
+    found = site_plan(session, site_id)
+    fixed = fixed_groups(session, site_id, found)
+    stays = with_partners(found, with_decided(found, fixed) if asked.get("keep_decided", True) else fixed)
+    wanted = asked["decided"]
+    told = difference(found, [each for each in wanted if each["group"] not in stays], asked.get("each_item", 0.0))
+    return {**told, "fixed": counted(stays, {each["group"] for each in wanted})}
 
 
 def difference(found: SitePlan, wanted: Iterable[Decided], each_item: float = 0.0) -> Difference:
-    """The same of plans that are at hand."""
+    """What decisions would change of plans that are at hand, whatever stands against it."""
     decisions = {each["group"]: each for each in wanted}
     for id in decisions:
         if id not in found.plans:
@@ -134,6 +140,7 @@ def difference(found: SitePlan, wanted: Iterable[Decided], each_item: float = 0.
         "each_item": each_item,
         "items": _items(today_told, best_told),
         "changes": [_change(found, best, each) for each in decisions.values()],
+        "fixed": {},
     }
 
 
