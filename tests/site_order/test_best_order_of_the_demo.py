@@ -127,7 +127,7 @@ def test_what_is_released_or_fitted_stays_and_is_counted_in_what_the_job_comes_t
     found: SitePlan, answered: list[Step]
 ) -> None:
     changed = [each["group"] for each in answered[-1]["answer"]["changes"]]
-    fixed = {id: "released" for id in changed[:-1]}
+    fixed = dict.fromkeys(changed[:-1], "released")
     last = steps(found, fixed, each_item=40.0, keep_decided=False, budget=1e9)[-1]["answer"]
     assert {each["group"] for each in last["changes"]} & set(fixed) == set()
     assert last["fixed"]["released"] >= len(fixed)

@@ -95,6 +95,8 @@ def test_what_was_released_is_neither_changed_nor_proposed_to_be(fresh_server: S
     site = manager.site_id()
     _, made = manager.call("POST", f"/api/sites/{site}/releases", {"note": ""})
     assert made["released"]
+    floors = manager.get(f"/api/sites/{site}/plan")["floors"]
+    assert sum(each["released"] for each in floors) == len(made["released"]) == sum(each["ready"] for each in floors)
     last = [*lines(asked(manager, each_item=40, seconds=30))][-1]["answer"]
     assert {each["group"] for each in last["changes"]} & set(made["released"]) == set()
     assert last["fixed"]["released"] == len(made["released"])

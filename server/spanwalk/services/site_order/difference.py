@@ -125,11 +125,11 @@ def difference(found: SitePlan, wanted: Iterable[Decided], each_item: float = 0.
     for id in decisions:
         if id not in found.plans:
             raise NotThere("plan-group-unknown", value=id)
-    best = _with(found, decisions)
+    best = planned_so(found, decisions)
     today_told, best_told = job_of_site(found).totals, job_of_site(best).totals
     left = [id for id, plan in found.plans.items() if plan["state"] == "ready" and best.plans[id]["state"] != "ready"]
     new = [id for id, plan in best.plans.items() if plan["state"] == "ready" and found.plans[id]["state"] != "ready"]
-    today, after = _sums(found, today_told, _as_is(best, new)), _sums(best, best_told, _as_is(found, left))
+    today, after = sums_of(today_told, _as_is(best, new)), sums_of(best_told, _as_is(found, left))
     before, then = _worth(today, each_item), _worth(after, each_item)
     return {
         "head": found.head,
@@ -144,7 +144,7 @@ def difference(found: SitePlan, wanted: Iterable[Decided], each_item: float = 0.
     }
 
 
-def _with(found: SitePlan, decisions: Mapping[str, Decided]) -> SitePlan:
+def planned_so(found: SitePlan, decisions: Mapping[str, Decided]) -> SitePlan:
     """The plans as they are once the decisions are written: by the planner itself."""
     plans = dict(found.plans)
     touched = {*decisions, *(found.inputs.partners.get(id, id) for id in decisions)}
@@ -167,7 +167,8 @@ def _as_is(found: SitePlan, ids: Iterable[str]) -> float:
     return round(sum(each["money"].get("lcc_as_is") or 0.0 for each in proposals if each is not None), 2)
 
 
-def _sums(found: SitePlan, told: Totals, left_lcc: float) -> Sums:
+def sums_of(told: Totals, left_lcc: float = 0.0) -> Sums:
+    """The sums of totals that are compared."""
     money = told["money"]
     return {
         "groups": told["groups"],
@@ -227,4 +228,14 @@ def _light(plan: PlanInShort) -> float | None:
     return None if plan["proposal"] is None else plan["proposal"]["light"].get("share_of_today_pct")
 
 
-__all__ = ["Change", "Decided", "Difference", "Sums", "difference", "difference_of", "value_of"]
+__all__ = [
+    "Change",
+    "Decided",
+    "Difference",
+    "Sums",
+    "difference",
+    "difference_of",
+    "planned_so",
+    "sums_of",
+    "value_of",
+]

@@ -13,14 +13,14 @@ from sqlalchemy.orm import Session
 
 from spanwalk.rules.outcomes import newest_outcomes
 from spanwalk.rules.record_types import GroupView
-from spanwalk.rules.standing import newest_of
-from spanwalk.rules.survey import Survey, facet, has
+from spanwalk.rules.survey import Survey, facet
 from spanwalk.services.planning.plans import SitePlan
+from spanwalk.services.planning.released import RELEASED_BY, conversion_in_force
 from spanwalk.services.site_order.asked import BY_MACHINE
 from spanwalk.services.sync.state import site_records
 
 FITTED, RELEASED, BY_HAND = "fitted", "released", "by-hand"
-DONE_UNDER = ("release", "conversion", "installation")
+DONE_UNDER = (*RELEASED_BY, "installation")
 
 
 def fixed_groups(session: Session, site_id: str, found: SitePlan) -> dict[str, str]:
@@ -46,11 +46,7 @@ def _done_of(done: Survey, group: GroupView) -> str | None:
     outcomes = newest_outcomes(done, group).values()
     if any(facet(each, "identity").get("outcome") == "done" for each in outcomes):
         return FITTED
-    newest = newest_of(done, group)
-    if newest is None:
-        return None
-    release = done.by_id.get(facet(newest, "identity").get("release", ""))
-    return None if has(newest, "withdrawn") or (release is not None and has(release, "withdrawn")) else RELEASED
+    return None if conversion_in_force(done, group) is None else RELEASED
 
 
 def with_decided(found: SitePlan, fixed: Mapping[str, str]) -> dict[str, str]:
