@@ -19,6 +19,7 @@ BLUEPRINTS = [
     "fits",
     "planning",
     "site_order",
+    "scenarios",
     "figures",
     "releasing",
     "labels",

@@ -7,11 +7,12 @@ from dataclasses import replace
 from typing import TypedDict, cast
 
 from spanwalk.rules.arrangements.body import Body
-from spanwalk.rules.record_types import GroupView, RoomView
+from spanwalk.rules.record_types import GroupView
 from spanwalk.rules.record_view import Facet, Record
 from spanwalk.rules.survey import facet
 from spanwalk.services.planning.inputs import Inputs, inputs_of
 from spanwalk.services.planning.plans import Plan, SitePlan, plans_from
+from spanwalk.services.refusals import InTheWay
 from spanwalk.services.scenarios.asked import OF_MONEY, OF_SETTINGS, ScenarioAsked
 
 HOURS_OF_A_YEAR = 8784
@@ -36,10 +37,18 @@ def edits_of(found: SitePlan, asked: ScenarioAsked) -> list[Edit]:
         The plans of today.
     asked : ScenarioAsked
         The scenario.
+
+    Raises
+    ------
+    InTheWay
+        It changes money, and the site has none yet.
     """
     survey, said = found.survey, {name: value for name, value in asked.items() if value is not None}
     edits: list[Edit] = []
-    for record in survey.of_type("money")[:1]:
+    money = survey.of_type("money")
+    if not money and any(name in said for name in OF_MONEY):
+        raise InTheWay("scenarios.no-money")
+    for record in money[:1]:
         edits += _edit(record, "identity", {name: said[name] for name in OF_MONEY if name in said})
     edits += _edit(survey.site(), "settings", {name: said[name] for name in OF_SETTINGS if name in said})
     if "hours_pct" in said:
@@ -51,7 +60,7 @@ def edits_of(found: SitePlan, asked: ScenarioAsked) -> list[Edit]:
 
 
 def _edit(record: Record, name: str, values: Mapping[str, object]) -> Iterator[Edit]:
-    before = dict(record["facets"].get(name) or {})
+    before: dict[str, object] = {**cast("Mapping[str, object]", record["facets"].get(name) or {})}
     if any(before.get(each) != value for each, value in values.items()):
         yield {"record": record["id"], "type": record["type"], "facet": name, "value": {**before, **values}}
 

@@ -81,7 +81,7 @@ def scenario_of(session: Session, site_id: str, asked: ScenarioAsked) -> Scenari
     Raises
     ------
     InTheWay
-        A budget was set, and no group is ready, or the money of a ready one is not known.
+        The site has no money to change; a budget was set, and no group is ready, or the money of a ready one is not known.
     """
     found = site_plan(session, site_id)
     fixed = fixed_groups(session, site_id, found) if asked.get("budget") is not None else {}
@@ -137,7 +137,7 @@ def figures_of(found: SitePlan) -> Figures:
         "rebate": sums["rebate"],
         "net_cost": sums["net_cost"],
         "npv": sums["npv"],
-        "simple_payback_years": told["money"]["simple_payback_years"],
+        "simple_payback_years": _payback(sums["net_cost"], told["money"]["saving_year"]),
         "order_sum": sums["order_sum"],
         "items": sums["items"],
         "days": sums["days"],
@@ -147,6 +147,13 @@ def figures_of(found: SitePlan) -> Figures:
         "light_pct": round(sum(n * light for n, light in known) / fixtures, 1) if fixtures else None,
         "light_least_pct": min((light for _, light in known), default=None),
     }
+
+
+def _payback(net_cost: float | None, saving_year: float | None) -> float | None:
+    """Years until what is paid has come back, nothing discounted; None where nothing is saved."""
+    if net_cost is None or saving_year is None or saving_year <= 0:
+        return None
+    return round(max(0.0, net_cost) / saving_year, 2)
 
 
 def _light(plan: PlanInShort) -> float | None:
