@@ -30,6 +30,7 @@ export function Plan({ site }) {
       <${FromMemory} said=${told.totals.from_memory} />
       ${decides && html`<${Release} site=${site} floors=${told.floors} releases=${releases ?? []} onReleased=${() => setTurn(turn + 1)} />`}
       ${decides && html`<a class="button" href=${`/s/${site.id}/desk/plan/order`}>${say('site-order.open')}</a>`}
+      ${decides && html`<a class="button" href=${`/s/${site.id}/desk/plan/what-if`}>${say('scenarios.open')}</a>`}
       <${Totals} site=${site} totals=${told.totals} floors=${told.floors} currency=${currency} />
       <${Groups} site=${site} told=${told} currency=${currency} decides=${decides} onDecided=${() => setTurn(turn + 1)} />`}
     <//>
