@@ -901,6 +901,14 @@ export type ProgrammeFacets = {
   };
 };
 
+export type WalkHoursFacets = {
+  identity?: {
+    parent: string;
+    hours: number;
+    note?: string;
+  };
+};
+
 export type ScenarioFacets = {
   identity?: {
     parent: string;
@@ -996,6 +1004,7 @@ export interface FacetsOf {
   stock_move: StockMoveFacets;
   reservation: ReservationFacets;
   programme: ProgrammeFacets;
+  walk_hours: WalkHoursFacets;
   scenario: ScenarioFacets;
   failure: FailureFacets;
   function_test: FunctionTestFacets;

@@ -139,10 +139,10 @@ function Compared({ site, places, told, at, turn }) {
     setChosen((before) =>
       on ? [...before, id].slice(-COMPARED_MOST) : before.filter((each) => each !== id),
     );
-  return html`<section class="stack" aria-label=${say('scenarios.side-by-side')}>
+  return html`<div class="stack">
     ${others.length > 0 && html`<div class="chips">${others.map((kept) => html`<label class="chip" key=${kept.id}><input type="checkbox" checked=${chosen.includes(kept.id)} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => flip(kept.id, event.currentTarget.checked)} /><span>${say('scenarios.compare', { name: nameOf(kept) })}</span></label>`)}</div>`}
     <${SideBySide} told=${told} others=${columns} />
-  </section>`;
+  </div>`;
 }
 
 /** What kept scenarios come to now, by id. @param {Site} site @param {Kept[]} kept @param {unknown} turn */

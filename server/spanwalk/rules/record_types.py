@@ -1960,6 +1960,34 @@ class ProgrammeView(TypedDict):
     at: NotRequired[Mapping[str, str]]
 
 
+class WalkHoursIdentity(TypedDict, total=False):
+    """Hours of the walk: Hours of the walk."""
+
+    hours: float
+    note: str
+    parent: str
+
+
+class WalkHoursFacets(TypedDict, total=False):
+    """Facets of walk_hours."""
+
+    identity: WalkHoursIdentity
+
+
+class WalkHoursView(TypedDict):
+    """A record of type walk_hours."""
+
+    id: str
+    type: Literal["walk_hours"]
+    parent: str
+    removed: bool
+    facets: WalkHoursFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
 class ScenarioIdentity(TypedDict, total=False):
     """What if: What if."""
 
@@ -2165,6 +2193,8 @@ class OfType(Protocol):
     @overload
     def __call__(self, type_name: Literal["programme"]) -> list[ProgrammeView]: ...
     @overload
+    def __call__(self, type_name: Literal["walk_hours"]) -> list[WalkHoursView]: ...
+    @overload
     def __call__(self, type_name: Literal["scenario"]) -> list[ScenarioView]: ...
     @overload
     def __call__(self, type_name: Literal["failure"]) -> list[FailureView]: ...
@@ -2253,6 +2283,8 @@ class Children(Protocol):
     def __call__(self, record: Record, type_name: Literal["reservation"]) -> list[ReservationView]: ...
     @overload
     def __call__(self, record: Record, type_name: Literal["programme"]) -> list[ProgrammeView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["walk_hours"]) -> list[WalkHoursView]: ...
     @overload
     def __call__(self, record: Record, type_name: Literal["scenario"]) -> list[ScenarioView]: ...
     @overload
@@ -2473,6 +2505,8 @@ def facet(record: StockMoveView, name: Literal["identity"]) -> StockMoveIdentity
 def facet(record: ReservationView, name: Literal["identity"]) -> ReservationIdentity: ...
 @overload
 def facet(record: ProgrammeView, name: Literal["identity"]) -> ProgrammeIdentity: ...
+@overload
+def facet(record: WalkHoursView, name: Literal["identity"]) -> WalkHoursIdentity: ...
 @overload
 def facet(record: ScenarioView, name: Literal["identity"]) -> ScenarioIdentity: ...
 @overload

@@ -20,6 +20,7 @@ BLUEPRINTS = [
     "planning",
     "site_order",
     "scenarios",
+    "walk",
     "figures",
     "releasing",
     "labels",
