@@ -905,6 +905,30 @@ export type ProgrammeFacets = {
   };
 };
 
+export type WalkHoursFacets = {
+  identity?: {
+    parent: string;
+    hours: number;
+    note?: string;
+  };
+};
+
+export type ScenarioFacets = {
+  identity?: {
+    parent: string;
+    name: string;
+    tariff_per_kwh?: number;
+    escalation_pct?: number;
+    discount_pct?: number;
+    labour_per_h?: number;
+    hours_pct?: number;
+    light_policy?: "keep-a-share-of-todays-light" | "meet-the-target-of-the-space";
+    keep_light_pct?: number;
+    budget?: number;
+    without?: unknown;
+  };
+};
+
 export type FailureFacets = {
   identity?: {
     parent: string;
@@ -984,6 +1008,8 @@ export interface FacetsOf {
   stock_move: StockMoveFacets;
   reservation: ReservationFacets;
   programme: ProgrammeFacets;
+  walk_hours: WalkHoursFacets;
+  scenario: ScenarioFacets;
   failure: FailureFacets;
   function_test: FunctionTestFacets;
 }

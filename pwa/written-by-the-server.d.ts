@@ -257,6 +257,7 @@ type FloorOfPlan = {
   floor_name: string;
   groups: number;
   ready: number;
+  released: number;
   cost_share: number | null;
   rebate_share: number | null;
   npv_share: number | null;

@@ -46,12 +46,12 @@ interface OrderDifference {
   each_item: number;
   items: Array<{ code: string; today: number; best: number }>;
   changes: OrderChange[];
+  fixed: Record<string, number>;
   gap?: number | null;
   proved?: boolean;
   seconds?: number;
   found?: boolean;
   today_keeps?: boolean;
-  kept?: number;
   stuck?: string[];
 }
 

@@ -39,7 +39,11 @@ def add_planning(command: Commands, opened: Callable[[argparse.Namespace], Flask
     best.add_argument("--same-look", action="store_true", help="the same look in one room")
     best.add_argument("--one-colour", action="store_true", help="one colour temperature on the whole site")
     best.add_argument("--no-dark-columns", action="store_true", help="no empty row under a louvre")
-    best.add_argument("--decide-anew", action="store_true", help="also where a person decided for one group")
+    best.add_argument(
+        "--decide-anew",
+        action="store_true",
+        help="also where a person decided for one group; never what is released or fitted",
+    )
     best.add_argument("--seconds", type=int, default=60, help="how long to look (60)")
     best.add_argument("--take", metavar="PERSON", help="decide so, in the name of this manager or owner of the site")
     best.add_argument("--reason", help="why; stands with each decision")
@@ -59,9 +63,9 @@ def run_best_order(app: Flask, told: argparse.Namespace) -> int:
             with reading() as session:
                 site = site_called(session, told.site)
                 by = decider_of(session, site, told.take) if told.take else None
-                found = begin(session, site)
+                begun = begin(session, site)
             answer = None
-            for step in best_order(found, _asked(told)):
+            for step in best_order(begun, _asked(told)):
                 _say_step(step.get("step", ""), step.get("seconds"), step.get("saved"))
                 answer = step.get("answer")
             if answer is None or not answer["found"]:
@@ -107,7 +111,11 @@ def _print(answer: OrderAnswer) -> None:
         facts = {each: sums[each] for each in ("cost", "items", "days", "lcc")}
         print(say("site-order.cli-today" if name == "today" else "site-order.cli-then", facts))
     code = "site-order.cli-proved" if answer["proved"] else "site-order.cli-saved"
-    print(say(code, {"saved": answer["saved"], "gap": answer["gap"]}))
+    counted = "-counted" if answer["each_item"] else ""
+    print(say(f"{code}{counted}", {"saved": answer["saved"], "gap": answer["gap"]}))
+    if answer["fixed"]:
+        whys = {"fitted": "fitted", "released": "released", "by_hand": "by-hand"}
+        print(say("site-order.cli-fixed", {name: answer["fixed"].get(why, 0) for name, why in whys.items()}))
     for change in answer["changes"]:
         place = f"{change['room_name']} · {change['mark']} × {change['fixtures']}"
         then = change["best"] if change["best_state"] == "ready" else change["best_state"]

@@ -93,6 +93,7 @@ SITE_WORDS = frozenset(
         "reading",
         "readings",
         "scanner-camera",
+        "scenarios",
         "schedule",
         "shift",
         "site-order",

@@ -158,6 +158,7 @@ def test_a_release_names_its_number_what_is_in_and_what_is_out(new_desk: NewDesk
     said = page.get_by_role("status").filter(has_text="Release 1 is made")
     expect(said).to_contain_text(f"{ready} groups in it")
     expect(said).to_contain_text(f"{len(rows) - ready} groups left out")
+    expect(page.get_by_text(f"{ready} of {len(rows)} groups are ready, and all of them are released")).to_be_visible()
     page.get_by_role("link", name="Releases so far: 1").click()
     expect(page.get_by_role("region", name="Release 1")).to_contain_text("first crates")
     assert len(desk.records("conversion")) == ready

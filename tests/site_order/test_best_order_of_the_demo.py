@@ -14,7 +14,7 @@ from spanwalk.services.refusals import InTheWay
 from spanwalk.services.site_order.asked import OrderAsked
 from spanwalk.services.site_order.difference import difference, value_of
 from spanwalk.services.site_order.feasible import gather, refuse_without_money
-from spanwalk.services.site_order.ordering import Step, best_order
+from spanwalk.services.site_order.ordering import Begun, Step, best_order
 
 Json = Any
 
@@ -39,8 +39,8 @@ def found(records: list[Json]) -> SitePlan:
     return make_plans(records)
 
 
-def steps(found: SitePlan, **asked: Any) -> list[Step]:
-    return list(best_order(found, cast("OrderAsked", {"seconds": 60, **asked})))
+def steps(found: SitePlan, fixed: dict[str, str] | None = None, **asked: Any) -> list[Step]:
+    return list(best_order(Begun(found, fixed or {}), cast("OrderAsked", {"seconds": 60, **asked})))
 
 
 @pytest.fixture(scope="module")
@@ -106,7 +106,41 @@ def test_what_a_person_decided_for_one_group_stays(records: list[Json], answered
     group["facets"]["decision"] = {"decision": "convert-with-this-arrangement", "arrangement": change["today"]}
     last = steps(make_plans(after), each_item=40.0)[-1]["answer"]
     assert change["group"] not in [each["group"] for each in last["changes"]]
-    assert last["kept"] >= 1
+    assert last["fixed"] == {"by-hand": 1}
+
+
+def test_what_a_person_wants_as_recommended_stays_too_unless_it_is_to_be_decided_anew(
+    records: list[Json], answered: list[Step]
+) -> None:
+    change = answered[-1]["answer"]["changes"][0]
+    after = [{**each, "facets": dict(each["facets"])} for each in records]
+    group = next(each for each in after if each["id"] == change["group"])
+    group["facets"]["decision"] = {"decision": "convert-as-recommended", "reason": "By hand"}
+    plans = make_plans(after)
+    last = steps(plans, each_item=40.0)[-1]["answer"]
+    assert change["group"] not in [each["group"] for each in last["changes"]]
+    anew = steps(plans, each_item=40.0, keep_decided=False)[-1]["answer"]
+    assert change["group"] in [each["group"] for each in anew["changes"]]
+
+
+def test_what_is_released_or_fitted_stays_and_is_counted_in_what_the_job_comes_to(
+    found: SitePlan, answered: list[Step]
+) -> None:
+    changed = [each["group"] for each in answered[-1]["answer"]["changes"]]
+    fixed = dict.fromkeys(changed[:-1], "released")
+    last = steps(found, fixed, each_item=40.0, keep_decided=False, budget=1e9)[-1]["answer"]
+    assert {each["group"] for each in last["changes"]} & set(fixed) == set()
+    assert last["fixed"]["released"] >= len(fixed)
+    assert (last["today"]["groups"], last["today"]["cost"]) == (
+        answered[-1]["answer"]["today"]["groups"],
+        answered[-1]["answer"]["today"]["cost"],
+    )
+
+
+def test_with_every_group_released_nothing_changes_whatever_the_rules(found: SitePlan) -> None:
+    last = steps(found, dict.fromkeys(found.plans, "fitted"), each_item=40.0, same_look=True)[-1]["answer"]
+    assert (last["found"], last["changes"]) == (True, [])
+    assert last["fixed"] == {"fitted": len(found.plans)}
 
 
 def test_a_least_share_of_today_s_light_holds_for_every_group_that_changes(found: SitePlan) -> None:

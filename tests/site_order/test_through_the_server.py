@@ -90,6 +90,25 @@ def test_rules_that_are_none_are_refused_by_their_name(manager: Client, body: Js
     assert next(iter(body)) in told["detail"]
 
 
+def test_what_was_released_is_neither_changed_nor_proposed_to_be(fresh_server: Server) -> None:
+    manager = Client(fresh_server.url, "manager")
+    site = manager.site_id()
+    _, made = manager.call("POST", f"/api/sites/{site}/releases", {"note": ""})
+    assert made["released"]
+    floors = manager.get(f"/api/sites/{site}/plan")["floors"]
+    assert sum(each["released"] for each in floors) == len(made["released"]) == sum(each["ready"] for each in floors)
+    last = [*lines(asked(manager, each_item=40, seconds=30))][-1]["answer"]
+    assert {each["group"] for each in last["changes"]} & set(made["released"]) == set()
+    assert last["fixed"]["released"] == len(made["released"])
+    wanted = [{"group": id, "decision": "leave-as-is"} for id in made["released"]]
+    _, told = manager.call(
+        "POST", f"/api/sites/{site}/best-order/difference", {"decided": wanted, "keep_decided": False}
+    )
+    assert (told["changes"], told["fixed"]) == ([], {"released": len(made["released"])})
+    shown = run(fresh_server.data, site, "--each-item", "40", "--decide-anew")
+    assert f"{len(made['released'])} released" in shown.stdout
+
+
 def run(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-m", "spanwalk.cli", "best-order", *arguments, "--data", str(folder)]
     return subprocess.run(command, capture_output=True, text=True, timeout=180, check=False)

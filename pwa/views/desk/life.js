@@ -4,6 +4,7 @@ import { html } from '../html.js';
 import { numberText } from '../numbers.js';
 import { say } from '../words.js';
 import { number, Table } from './parts.js';
+import { CashFlow, WhereFrom } from './pictures_money.js';
 
 /** To the cent, so that the terms are seen to add up. @param {number} value @param {string} currency */
 const money = (value, currency) => `${currency} ${number(value, 2)}`.trim();
@@ -28,6 +29,7 @@ export function Life({ life, currency }) {
   };
   return html`<details><summary>${say('life.title')}</summary><div class="stack">
     <p>${say('life.about', about)}</p>
+    <div class="side-by-side"><${WhereFrom} life=${life} currency=${currency} /><${CashFlow} life=${life} currency=${currency} /></div>
     <${Table} caption=${say('life.npv')} numbers=${[1]} heads=${[say('life.term'), say('life.value')]} rows=${termsOf(life, currency)} />
     <${Table} stacks caption=${say('life.figures')} numbers=${[1]} heads=${[say('life.figure'), say('life.value'), say('life.made-of')]} rows=${figuresOf(life, currency, about.discount_pct)} />
     <${ByYear} life=${life} currency=${currency} />

@@ -30,6 +30,7 @@ export function Plan({ site }) {
       <${FromMemory} said=${told.totals.from_memory} />
       ${decides && html`<${Release} site=${site} floors=${told.floors} releases=${releases ?? []} onReleased=${() => setTurn(turn + 1)} />`}
       ${decides && html`<a class="button" href=${`/s/${site.id}/desk/plan/order`}>${say('site-order.open')}</a>`}
+      ${decides && html`<a class="button" href=${`/s/${site.id}/desk/plan/what-if`}>${say('scenarios.open')}</a>`}
       <${Totals} site=${site} totals=${told.totals} floors=${told.floors} currency=${currency} />
       <${Groups} site=${site} told=${told} currency=${currency} decides=${decides} onDecided=${() => setTurn(turn + 1)} />`}
     <//>
@@ -61,7 +62,7 @@ function Release({ site, floors, releases, onReleased }) {
     setBusy(false);
   };
   return html`<section class="card" aria-label=${say('desk.release')}>
-    <p class="strong">${say('desk.ready', { ready, groups: sumOf(floors, 'groups') })}</p>
+    <p class="strong">${readyText(floors)}</p>
     <p class="muted">${say('desk.release-help')}</p>
     <form class="release" onSubmit=${release}>
       <div class="field"><label for="note">${say('desk.note')}</label>
@@ -200,7 +201,17 @@ function Totals({ site, totals, floors, currency }) {
 /** @type {Record<string, 'done' | 'attention' | ''>} */
 const LOOK = { ready: 'done', 'left as it is': '', deferred: '', 'nothing passes': 'attention' };
 
-/** @param {FloorOfPlan[]} floors @param {'groups' | 'ready'} what */
+/** How many groups are ready, and how many of these are released already. @param {FloorOfPlan[]} floors */
+function readyText(floors) {
+  const [groups, ready, released] = /** @type {const} */ (['groups', 'ready', 'released']).map((what) =>
+    sumOf(floors, what),
+  );
+  const code =
+    released === 0 ? 'desk.ready' : released < ready ? 'desk.ready-and-released' : 'desk.all-released';
+  return say(code, { groups, ready, released, left: ready - released });
+}
+
+/** @param {FloorOfPlan[]} floors @param {'groups' | 'ready' | 'released'} what */
 const sumOf = (floors, what) => floors.reduce((sum, floor) => sum + floor[what], 0);
 
 /**
@@ -231,7 +242,7 @@ function Groups({ site, told, currency, decides, onDecided }) {
 function Floor({ floor, first, folded, children }) {
   const [opened, setOpened] = useState(first);
   return html`<details class="points" open=${opened} onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
-    <summary>${say('desk.floor-and-ready', { floor_name: floor.floor_name, groups: counted(floor.groups, 'group'), ready: floor.ready })}</summary>
+    <summary>${say(floor.released ? 'desk.floor-and-released' : 'desk.floor-and-ready', { floor_name: floor.floor_name, groups: counted(floor.groups, 'group'), ready: floor.ready, released: floor.released })}</summary>
     ${(opened || !folded) && children()}
   </details>`;
 }

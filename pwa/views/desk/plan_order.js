@@ -58,14 +58,8 @@ function Choosing({ site, places }) {
     setError(null);
     setTaken('');
   };
-  const differenceOf = async (/** @type {Decided[]} */ decided) => {
-    setTold(
-      await askServer(`/api/sites/${site.id}/best-order/difference`, {
-        method: 'POST',
-        body: { decided, each_item: Number(asked.each_item) || 0 },
-      }),
-    );
-  };
+  const differenceOf = async (/** @type {Decided[]} */ decided) =>
+    setTold(await askDifference(site, asked, decided));
   const search = async () => {
     const gone = new AbortController();
     running.current = gone;
@@ -131,6 +125,21 @@ function Choosing({ site, places }) {
   </div>`;
 }
 
+/** What decisions would change now; what may not be changed is left out. @param {Site} site @param {OrderAsked} asked @param {Decided[]} decided @returns {Promise<OrderDifference>} */
+const askDifference = (site, asked, decided) =>
+  askServer(`/api/sites/${site.id}/best-order/difference`, {
+    method: 'POST',
+    body: { decided, each_item: Number(asked.each_item) || 0, keep_decided: asked.keep_decided },
+  });
+
+/** @param {OrderDifference} told @returns {Decided[]} */
+const decidedOf = (told) =>
+  told.changes.map(({ group, decision, arrangement }) => ({
+    group,
+    decision,
+    ...(arrangement && { arrangement }),
+  }));
+
 /** Groups of a scope, with a kind and a room. @param {Survey} survey @param {OrderScope} scope */
 function chosen(survey, scope) {
   const groups = /** @type {RecordView<'group'>[]} */ (/** @type {unknown} */ (survey.ofType('group')));
@@ -166,9 +175,11 @@ function Taking({ site, asked, told, onAgain, onDrop, onTaken }) {
       const now = await askServer(`/api/sites/${site.id}/plan`);
       if (now.head !== told.head && !although) setStale(true);
       else {
-        await site.save(await decisions(site, asked, told, reason.trim()));
+        // Released or fitted since: the server leaves those out of what is taken all the same.
+        const current = although ? await askDifference(site, asked, decidedOf(told)) : told;
+        if (current.changes.length) await site.save(await decisions(site, asked, current, reason.trim()));
         await store.syncNow();
-        onTaken(say('site-order.taken', { groups }));
+        onTaken(say('site-order.taken', { groups: counted(current.changes.length, 'group') }));
       }
     } catch (refused) {
       setError(refused);

@@ -9,7 +9,7 @@ import { choiceText, say } from '../words.js';
 
 const WHATS = ['best', 'recommended', 'leave', 'defer'];
 const SECONDS = [15, 60, 180];
-const FLAGS = /** @type {const} */ (['same_look', 'one_colour', 'no_dark_columns', 'keep_decided']);
+const FLAGS = /** @type {const} */ (['same_look', 'one_colour', 'no_dark_columns']);
 
 /** @type {OrderAsked} */
 export const EMPTY = {
@@ -48,6 +48,8 @@ export function OrderForm({ places, asked, onChange, busy, onLook }) {
       options=${WHATS.map((what) => [what, say(`site-order.${what}`)])}
       onChange=${(/** @type {OrderAsked['what']} */ what) => onChange({ ...asked, what })} />
     <${Scope} places=${places} asked=${asked} onChange=${onChange} />
+    <div class="chips"><${Flag} name="keep_decided" asked=${asked} onChange=${onChange} /></div>
+    <p class="help muted">${say('site-order.always-fixed')}</p>
     ${isBest && html`<${Rules} places=${places} asked=${asked} onChange=${onChange} />`}
     <button class="button main" disabled=${busy}>${say(isBest ? 'site-order.look' : 'site-order.show')}</button>
   </form>`;
@@ -104,16 +106,19 @@ function Rules({ places, asked, onChange }) {
         <input id=${`order-${name}`} type="number" min="0" step=${step} inputmode="decimal" autocomplete="off" aria-describedby=${`order-${name}-help`} value=${asked[name]}
           onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange({ ...asked, [name]: event.currentTarget.value })} /></div>`,
     )}</div>
-    <div class="chips">${FLAGS.map(
-      (name) => html`<label class="chip" key=${name}><input type="checkbox" checked=${asked[name]}
-        onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange({ ...asked, [name]: event.currentTarget.checked })} /><span>${say(`site-order.${name.replaceAll('_', '-')}`)}</span></label>`,
-    )}</div>
+    <div class="chips">${FLAGS.map((name) => html`<${Flag} key=${name} name=${name} asked=${asked} onChange=${onChange} />`)}</div>
     ${asked.one_colour && !places.items.some((item) => item.facets.bar?.cct_k) && html`<p class="notice" role="status">${say('site-order.no-colours')}</p>`}
     <${Items} places=${places} asked=${asked} onChange=${onChange} />
     <${Select} id="order-seconds" title=${say('site-order.seconds')} value=${asked.seconds}
       options=${SECONDS.map((seconds) => [seconds, say('site-order.some-seconds', { seconds })])}
       onChange=${(/** @type {string} */ seconds) => onChange({ ...asked, seconds: Number(seconds) })} />
   </fieldset>`;
+}
+
+/** @param {{name: 'same_look' | 'one_colour' | 'no_dark_columns' | 'keep_decided', asked: OrderAsked, onChange: OnChange}} props */
+function Flag({ name, asked, onChange }) {
+  return html`<label class="chip"><input type="checkbox" checked=${asked[name]}
+    onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onChange({ ...asked, [name]: event.currentTarget.checked })} /><span>${say(`site-order.${name.replaceAll('_', '-')}`)}</span></label>`;
 }
 
 /** Bars and drivers that may be bought; all that are offered, unless some are taken off. @param {{places: Places, asked: OrderAsked, onChange: OnChange}} props */

@@ -39,13 +39,19 @@ function gapText({ gap, proved }, currency) {
 }
 
 /** @param {OrderDifference} told */
-function savedText({ saved, currency, changes }) {
+function savedText({ saved, currency, changes, each_item: each }) {
   const groups = counted(changes.length, 'group');
   if (saved === null) return say('site-order.money-unknown', { groups });
   if (saved === 0) return say('site-order.same-money', { groups });
-  return saved > 0
-    ? say('site-order.saves', { saved: money(saved, currency), groups })
-    : say('site-order.costs', { more: money(-saved, currency), groups });
+  if (saved > 0)
+    return say(each ? 'site-order.saves-counted' : 'site-order.saves', {
+      saved: money(saved, currency),
+      groups,
+    });
+  return say(each ? 'site-order.costs-counted' : 'site-order.costs', {
+    more: money(-saved, currency),
+    groups,
+  });
 }
 
 /** What of it is no money of the job: what fewer different items save beside their prices. @param {OrderDifference} told */
@@ -65,9 +71,17 @@ export function OrderTold({ told }) {
     ${ofItems(told)}
     ${told.proved !== undefined && html`<p>${gapText(told, told.currency)}</p>`}
     ${told.today_keeps === false && html`<p>${say('site-order.today-breaks')}</p>`}
-    ${told.kept ? html`<p>${say('site-order.kept', { groups: counted(told.kept, 'group') })}</p>` : null}
+    <${Fixed} fixed=${told.fixed} />
     ${told.stuck?.length ? html`<p>${say('site-order.stuck', { groups: counted(told.stuck.length, 'group'), which: told.stuck })}</p>` : null}
     ${told.changes.length > 0 && html`<${Sums} told=${told} /><${Items} told=${told} /><${Changes} told=${told} />`}`;
+}
+
+/** How many groups are left alone, and why. @param {{fixed: Record<string, number>}} props */
+function Fixed({ fixed }) {
+  const which = Object.entries(fixed).map(([why, number]) =>
+    say(`site-order.fixed-${why}`, { groups: counted(number, 'group') }),
+  );
+  return which.length > 0 ? html`<p>${say('site-order.fixed', { which })}</p>` : null;
 }
 
 /** @param {{told: OrderDifference}} props */

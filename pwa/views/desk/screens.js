@@ -29,12 +29,14 @@ import { Releases } from './releases.js';
 import { ScheduleScreen } from './schedule.js';
 import { Settings } from './settings.js';
 import { Upkeep } from './upkeep.js';
+import { WhatIf } from './what_if.js';
 
 /** @type {Array<{path: string, screen: ScreenPart}>} */
 export const screens = [
   { path: '/s/:site/desk', screen: Completeness },
   { path: '/s/:site/desk/plan', screen: Plan },
   { path: '/s/:site/desk/plan/order', screen: PlanOrder },
+  { path: '/s/:site/desk/plan/what-if', screen: WhatIf },
   { path: '/s/:site/desk/releases', screen: Releases },
   { path: '/s/:site/desk/offer', screen: Offer },
   { path: '/s/:site/desk/orders', screen: Orders },

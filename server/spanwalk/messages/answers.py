@@ -588,6 +588,7 @@ class FloorInShort(Message):
     floor_name = Text("a name", allow_none=True)
     groups = Whole("a count")
     ready = Whole("a count")
+    released = Whole("a count", "Of the ready ones, those that are released as they are planned")
     cost_share = _number("Its part of the cost of the job; null where there is no sum")
     rebate_share = _number("Its part of the rebate of the job; null where there is no sum")
     npv_share = _number("Its part of the net present value of the job; null where there is no sum")

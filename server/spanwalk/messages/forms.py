@@ -137,17 +137,24 @@ class DecimalText(fields.Float):
         return float(value)
 
 
-class Amount(fields.Float):
-    """A number itself from 0 to `most`, never text, never true or false."""
+class Number(fields.Float):
+    """A number itself from `least` to `most`, never text, never true or false."""
 
-    def __init__(self, about: str, *, most: float = AMOUNT_MOST, **more: Unpack[Attributes]) -> None:
-        right = f"a number from 0 to {most:g}"
-        super().__init__(validate=validate.Range(min=0, max=most, error=right), **_said(right, about, more))
+    def __init__(self, about: str, *, least: float, most: float, **more: Unpack[Attributes]) -> None:
+        right = f"a number from {least:g} to {most:g}"
+        super().__init__(validate=validate.Range(min=least, max=most, error=right), **_said(right, about, more))
 
     def _deserialize(self, value: object, attr: str | None, data: Mapping[str, object] | None, **more: object) -> float:
         if type(value) not in (int, float):
             raise self.make_error("invalid", input=value)
         return float(cast("float", value))
+
+
+class Amount(Number):
+    """A number itself from 0 to `most`."""
+
+    def __init__(self, about: str, *, most: float = AMOUNT_MOST, **more: Unpack[Attributes]) -> None:
+        super().__init__(about, least=0, most=most, **more)
 
 
 class Flag(fields.Boolean):

@@ -45,6 +45,7 @@ class DecisionsIn(Message):
         validate=validate.Length(max=GROUPS_MOST),
     )
     each_item = Amount("What each different item costs beside its price [currency]", required=False)
+    keep_decided = Flag(about="Groups that a person decided for themselves stay", required=False)
 
 
 class OrderIn(Message):
@@ -68,7 +69,9 @@ class OrderIn(Message):
         required=False,
         allow_none=True,
     )
-    keep_decided = Flag(about="Groups that a person decided by name stay", required=False)
+    keep_decided = Flag(
+        about="Groups that a person decided for themselves stay; released and fitted ones stay always", required=False
+    )
     bars_each = Whole(
         "a whole number from 1 to 24", "So many bars in each fixture", least=1, most=24, required=False, allow_none=True
     )
@@ -91,3 +94,7 @@ class DifferenceOut(Message):
     )
     items = ListOf(fields.Dict(), "items", "Items of which another number is bought: code, today, best")
     changes = ListOf(fields.Dict(), "groups", "Each group with what it would become, and what it is today")
+    fixed = fields.Dict(
+        required=True,
+        metadata={"description": "How many groups are left alone, by why: fitted, released, by-hand"},
+    )

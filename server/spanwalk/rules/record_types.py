@@ -1964,6 +1964,70 @@ class ProgrammeView(TypedDict):
     at: NotRequired[Mapping[str, str]]
 
 
+class WalkHoursIdentity(TypedDict, total=False):
+    """Hours of the walk: Hours of the walk."""
+
+    hours: float
+    note: str
+    parent: str
+
+
+class WalkHoursFacets(TypedDict, total=False):
+    """Facets of walk_hours."""
+
+    identity: WalkHoursIdentity
+
+
+class WalkHoursView(TypedDict):
+    """A record of type walk_hours."""
+
+    id: str
+    type: Literal["walk_hours"]
+    parent: str
+    removed: bool
+    facets: WalkHoursFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class ScenarioIdentity(TypedDict, total=False):
+    """What if: What if."""
+
+    name: str
+    tariff_per_kwh: float
+    escalation_pct: float
+    discount_pct: float
+    labour_per_h: float
+    hours_pct: float
+    light_policy: str
+    keep_light_pct: float
+    budget: float
+    without: Frozen
+    parent: str
+
+
+class ScenarioFacets(TypedDict, total=False):
+    """Facets of scenario."""
+
+    identity: ScenarioIdentity
+
+
+class ScenarioView(TypedDict):
+    """A record of type scenario."""
+
+    id: str
+    type: Literal["scenario"]
+    parent: str
+    removed: bool
+    facets: ScenarioFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
 class FailureIdentity(TypedDict, total=False):
     """Failure: Failure."""
 
@@ -2133,6 +2197,10 @@ class OfType(Protocol):
     @overload
     def __call__(self, type_name: Literal["programme"]) -> list[ProgrammeView]: ...
     @overload
+    def __call__(self, type_name: Literal["walk_hours"]) -> list[WalkHoursView]: ...
+    @overload
+    def __call__(self, type_name: Literal["scenario"]) -> list[ScenarioView]: ...
+    @overload
     def __call__(self, type_name: Literal["failure"]) -> list[FailureView]: ...
     @overload
     def __call__(self, type_name: Literal["function_test"]) -> list[FunctionTestView]: ...
@@ -2219,6 +2287,10 @@ class Children(Protocol):
     def __call__(self, record: Record, type_name: Literal["reservation"]) -> list[ReservationView]: ...
     @overload
     def __call__(self, record: Record, type_name: Literal["programme"]) -> list[ProgrammeView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["walk_hours"]) -> list[WalkHoursView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["scenario"]) -> list[ScenarioView]: ...
     @overload
     def __call__(self, record: Record, type_name: Literal["failure"]) -> list[FailureView]: ...
     @overload
@@ -2437,6 +2509,10 @@ def facet(record: StockMoveView, name: Literal["identity"]) -> StockMoveIdentity
 def facet(record: ReservationView, name: Literal["identity"]) -> ReservationIdentity: ...
 @overload
 def facet(record: ProgrammeView, name: Literal["identity"]) -> ProgrammeIdentity: ...
+@overload
+def facet(record: WalkHoursView, name: Literal["identity"]) -> WalkHoursIdentity: ...
+@overload
+def facet(record: ScenarioView, name: Literal["identity"]) -> ScenarioIdentity: ...
 @overload
 def facet(record: FailureView, name: Literal["identity"]) -> FailureIdentity: ...
 @overload

@@ -19,6 +19,8 @@ BLUEPRINTS = [
     "fits",
     "planning",
     "site_order",
+    "scenarios",
+    "walk",
     "figures",
     "releasing",
     "labels",

@@ -31,6 +31,7 @@ PASSED_OVER = frozenset(
         "catalogue.what_if",
         "site_order.look",
         "site_order.compare",
+        "scenarios.look",
         "ordering.draft",
         "links.show",
         "phones.show",

@@ -48,7 +48,7 @@ def look(site_id: str, body: OrderAsked) -> Response:
 def compare(site_id: str, body: DecisionsAsked) -> Response:
     """What decisions would change: money of the job, items, platform days, and group by group; nothing is written."""
     with reading() as session:
-        told = difference_of(session, current_member().site_id, body["decided"], body.get("each_item", 0.0))
+        told = difference_of(session, current_member().site_id, body)
     return json_answer(told)
 
 

@@ -51,12 +51,13 @@ class PlanAnswer(Plan):
 
 
 class FloorTold(TypedDict):
-    """A floor: how many groups it has, how many are ready, and its part of the job's money; None where there is no sum."""
+    """A floor: how many groups it has, how many are ready and of these released, its part of the job's money; None where there is no sum."""
 
     floor: str | None
     floor_name: str
     groups: int
     ready: int
+    released: int
     cost_share: float | None
     rebate_share: float | None
     npv_share: float | None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from threading import Lock
 from typing import NamedTuple
@@ -125,11 +125,23 @@ def make_plans(
     A group is judged again only if something changed that its judgement hangs on, its plan is made again only if that
     came out otherwise or something else changed that it hangs on.
     """
-    inputs = inputs_of(records, own)
+    return plans_from(inputs_of(records, own), head, before)
+
+
+def plans_from(
+    inputs: Inputs,
+    head: int = 0,
+    before: SitePlan | Before = NOTHING_BEFORE,
+    stays: Callable[[str], bool] = lambda _: False,
+) -> SitePlan:
+    """The same of inputs that are at hand; a plan from before for which `stays` says so is taken over unlooked at."""
     found, prints = SitePlan(head, inputs), Prints(inputs)
     walk = sorted(inputs.places, key=inputs.walk)
     # Bodies that feed their neighbour come before those that are fed from it.
     for group_id in sorted(walk, key=inputs.is_fed):
+        if stays(group_id) and group_id in before.plans:
+            found.plans[group_id] = before.plans[group_id]
+            continue
         of_inputs = prints.of_inputs(group_id, found.plans)
         kept = before.prints.get(group_id, NO_PRINTS)
         if kept[0] == of_inputs:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from typing import cast
 
 from sqlalchemy.orm import Session
@@ -28,6 +28,7 @@ from spanwalk.services.planning.plan_answers import (
 )
 from spanwalk.services.planning.plans import Plan, SitePlan, site_plan
 from spanwalk.services.planning.room_light import light_of_room
+from spanwalk.services.planning.released import released_as_planned
 from spanwalk.services.planning.totals import job_of_site
 from spanwalk.services.refusals import NotThere
 
@@ -103,7 +104,7 @@ def plan_of_site(session: Session, site_id: str) -> SiteAnswer:
     Returns
     -------
     dict
-        `{"head", "rules_version", "floors": [{"floor", "floor_name", "groups", "ready"}], "catalogue", "groups": […], "next", "totals": {…}}`:
+        `{"head", "rules_version", "floors": [{"floor", "floor_name", "groups", "ready", "released"}], "catalogue", "groups": […], "next", "totals": {…}}`:
         ``groups`` and ``next`` as in `groups_of_site`, from the first group of the site on; ``catalogue`` is the name of the
         version of the firm's catalogue that the site has, None where it took none.
     """
@@ -112,7 +113,7 @@ def plan_of_site(session: Session, site_id: str) -> SiteAnswer:
     return {
         "head": found.head,
         "rules_version": RULES_VERSION,
-        "floors": floors_of(found, job.shares),
+        "floors": floors_of(found, job.shares, released_as_planned(session, site_id, found)),
         "catalogue": facet(found.survey.site(), "catalogue").get("name"),
         **page_of(found, list(found.plans.values()), 0, job.shares),
         "totals": job.totals,
@@ -160,8 +161,8 @@ def _with_share(told: ShortPlan, shares: Mapping[str, Share]) -> ShortPlan:
     return {**told, "cost_share": share["cost"], "rebate_share": share["rebate"], "npv_share": share["npv"]}
 
 
-def floors_of(found: SitePlan, shares: Mapping[str, Share]) -> list[FloorTold]:
-    """Floors in the order of the walk: how many groups each has, how many are ready, and its part of the job's money."""
+def floors_of(found: SitePlan, shares: Mapping[str, Share], released: Container[str] = ()) -> list[FloorTold]:
+    """Floors in the order of the walk: how many groups each has, how many are ready, how many of these are released as they are planned, and its part of the job's money."""
     floors: dict[str | None, FloorTold] = {}
     for plan in found.plans.values():
         floor = _floor_of(found, plan)
@@ -169,6 +170,7 @@ def floors_of(found: SitePlan, shares: Mapping[str, Share]) -> list[FloorTold]:
         told = floors.setdefault(floor, _nothing_on(floor, name))
         told["groups"] += 1
         told["ready"] += plan["state"] == "ready"
+        told["released"] += plan["group"] in released
         share = shares.get(plan["group"])
         if share is not None:
             told["cost_share"] = round((told["cost_share"] or 0.0) + share["cost"], 2)
@@ -184,6 +186,7 @@ def _nothing_on(floor: str | None, name: str) -> FloorTold:
         "floor_name": name,
         "groups": 0,
         "ready": 0,
+        "released": 0,
         "cost_share": None,
         "rebate_share": None,
         "npv_share": None,

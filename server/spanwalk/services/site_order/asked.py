@@ -19,10 +19,11 @@ class Decided(TypedDict):
 
 
 class DecisionsAsked(TypedDict):
-    """Decisions of which it is asked what they would change."""
+    """Decisions of which it is asked what they would change; with `keep_decided`, which it is unless said, not of groups that a person decided for themselves."""
 
     decided: list[Decided]
     each_item: NotRequired[float]
+    keep_decided: NotRequired[bool]
 
 
 class Scope(TypedDict, total=False):
@@ -50,7 +51,7 @@ class OrderAsked(TypedDict):
     items : list of str or None
         Only these bars and drivers, by id; None: any.
     keep_decided : bool
-        Whether groups that a person decided by name stay as they are.
+        Whether groups that a person decided for themselves stay as they are; released and fitted ones stay always.
     bars_each : int or None
         So many bars in each fixture.
     scope : Scope

@@ -16,8 +16,9 @@ from spanwalk.services.planning.plan_answers import Totals
 from spanwalk.services.planning.plans import SitePlan, site_plan
 from spanwalk.services.planning.totals import job_of_site
 from spanwalk.services.refusals import NotThere
-from spanwalk.services.site_order.asked import Decided
+from spanwalk.services.site_order.asked import Decided, DecisionsAsked
 from spanwalk.services.site_order.feasible import decided
+from spanwalk.services.site_order.fixed import counted, fixed_groups, with_decided, with_partners
 
 AS_RECOMMENDED, WITH_THIS, LEAVE, DEFER = (
     "convert-as-recommended",
@@ -78,7 +79,8 @@ class Change(TypedDict):
 class Difference(TypedDict):
     """Other decisions beside today's; `saved` is what the life-cycle cost falls by, None where it is not known on both sides.
 
-    With `each_item` given, what each different item costs beside its price is in it.
+    With `each_item` given, what each different item costs beside its price is in it. `fixed` counts the groups that were
+    asked for and are left alone, by why: `fitted`, `released`, `by-hand`.
     """
 
     head: int
@@ -89,10 +91,11 @@ class Difference(TypedDict):
     each_item: float
     items: list[ItemChange]
     changes: list[Change]
+    fixed: dict[str, int]
 
 
-def difference_of(session: Session, site_id: str, wanted: Iterable[Decided], each_item: float = 0.0) -> Difference:
-    """What decisions would change.
+def difference_of(session: Session, site_id: str, asked: DecisionsAsked) -> Difference:
+    """What decisions would change, of the groups that may change.
 
     Parameters
     ----------
@@ -100,30 +103,33 @@ def difference_of(session: Session, site_id: str, wanted: Iterable[Decided], eac
         An open transaction.
     site_id : str
         The site.
-    wanted : iterable of Decided
+    asked : DecisionsAsked
         What would be decided.
-    each_item : float
-        What each different item costs beside its price [currency].
 
     Raises
     ------
     NotThere
         The site has no such group, or its kind is not known.
     """
-    return difference(site_plan(session, site_id), wanted, each_item)
+    found = site_plan(session, site_id)
+    fixed = fixed_groups(session, site_id, found)
+    stays = with_partners(found, with_decided(found, fixed) if asked.get("keep_decided", True) else fixed)
+    wanted = asked["decided"]
+    told = difference(found, [each for each in wanted if each["group"] not in stays], asked.get("each_item", 0.0))
+    return {**told, "fixed": counted(stays, {each["group"] for each in wanted})}
 
 
 def difference(found: SitePlan, wanted: Iterable[Decided], each_item: float = 0.0) -> Difference:
-    """The same of plans that are at hand."""
+    """What decisions would change of plans that are at hand, whatever stands against it."""
     decisions = {each["group"]: each for each in wanted}
     for id in decisions:
         if id not in found.plans:
             raise NotThere("plan-group-unknown", value=id)
-    best = _with(found, decisions)
+    best = planned_so(found, decisions)
     today_told, best_told = job_of_site(found).totals, job_of_site(best).totals
     left = [id for id, plan in found.plans.items() if plan["state"] == "ready" and best.plans[id]["state"] != "ready"]
     new = [id for id, plan in best.plans.items() if plan["state"] == "ready" and found.plans[id]["state"] != "ready"]
-    today, after = _sums(found, today_told, _as_is(best, new)), _sums(best, best_told, _as_is(found, left))
+    today, after = sums_of(today_told, _as_is(best, new)), sums_of(best_told, _as_is(found, left))
     before, then = _worth(today, each_item), _worth(after, each_item)
     return {
         "head": found.head,
@@ -134,10 +140,11 @@ def difference(found: SitePlan, wanted: Iterable[Decided], each_item: float = 0.
         "each_item": each_item,
         "items": _items(today_told, best_told),
         "changes": [_change(found, best, each) for each in decisions.values()],
+        "fixed": {},
     }
 
 
-def _with(found: SitePlan, decisions: Mapping[str, Decided]) -> SitePlan:
+def planned_so(found: SitePlan, decisions: Mapping[str, Decided]) -> SitePlan:
     """The plans as they are once the decisions are written: by the planner itself."""
     plans = dict(found.plans)
     touched = {*decisions, *(found.inputs.partners.get(id, id) for id in decisions)}
@@ -160,7 +167,8 @@ def _as_is(found: SitePlan, ids: Iterable[str]) -> float:
     return round(sum(each["money"].get("lcc_as_is") or 0.0 for each in proposals if each is not None), 2)
 
 
-def _sums(found: SitePlan, told: Totals, left_lcc: float) -> Sums:
+def sums_of(told: Totals, left_lcc: float = 0.0) -> Sums:
+    """The sums of totals that are compared."""
     money = told["money"]
     return {
         "groups": told["groups"],
@@ -220,4 +228,14 @@ def _light(plan: PlanInShort) -> float | None:
     return None if plan["proposal"] is None else plan["proposal"]["light"].get("share_of_today_pct")
 
 
-__all__ = ["Change", "Decided", "Difference", "Sums", "difference", "difference_of", "value_of"]
+__all__ = [
+    "Change",
+    "Decided",
+    "Difference",
+    "Sums",
+    "difference",
+    "difference_of",
+    "planned_so",
+    "sums_of",
+    "value_of",
+]

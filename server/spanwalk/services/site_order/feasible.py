@@ -24,7 +24,8 @@ from spanwalk.services.planning.job_sums import basis_of
 from spanwalk.services.planning.plans import SitePlan
 from spanwalk.services.planning.totals import route_of, terms_of_items
 from spanwalk.services.refusals import InTheWay
-from spanwalk.services.site_order.asked import BY_MACHINE, OrderAsked, Scope
+from spanwalk.services.site_order.asked import OrderAsked, Scope
+from spanwalk.services.site_order.fixed import with_decided, with_partners
 
 FED_BY_NEIGHBOUR = "fed-from-the-neighbours-ballast"
 
@@ -37,8 +38,8 @@ class Gathered:
     ----------
     problem : Problem
         What may be chosen.
-    kept : tuple of str
-        Groups that a person decided by name, which stay.
+    fixed : mapping
+        Group id -> why it stays as it is, of those that are asked for.
     stuck : tuple of str
         Groups of which nothing keeps to the rules: they stay as they are today.
     recommended : mapping
@@ -46,7 +47,7 @@ class Gathered:
     """
 
     problem: Problem
-    kept: tuple[str, ...] = ()
+    fixed: Mapping[str, str] = field(default_factory=dict)
     stuck: tuple[str, ...] = ()
     recommended: Mapping[str, str] = field(default_factory=dict)
 
@@ -59,7 +60,9 @@ class Way:
     misfits: Misfits | None
 
 
-def gathering(found: SitePlan, asked: OrderAsked) -> Generator[tuple[int, int], None, Gathered]:
+def gathering(
+    found: SitePlan, asked: OrderAsked, fixed: Mapping[str, str]
+) -> Generator[tuple[int, int], None, Gathered]:
     """Everything that may be chosen for the ready groups of a site; on the way, how many are done, of how many.
 
     Parameters
@@ -68,20 +71,21 @@ def gathering(found: SitePlan, asked: OrderAsked) -> Generator[tuple[int, int], 
         Its plans.
     asked : OrderAsked
         The rules.
+    fixed : mapping
+        Groups that are left alone whatever is asked, each with why: see `fixed.fixed_groups`.
     """
     ready = _ready(found)
+    stays = with_partners(found, with_decided(found, fixed) if asked.get("keep_decided", True) else fixed)
     units: list[Unit] = []
-    kept: list[str] = []
     stuck: list[str] = []
     recommended: dict[str, str] = {}
     for done, id in enumerate(ready):
         yield done, len(ready)
         if found.inputs.is_fed(id):
             continue
-        made = _Unit(found, ready, id, asked)
+        made = _Unit(found, ready, id, asked, stays)
         unit = made.unit()
         units.append(unit)
-        kept += unit.groups if made.is_kept else ()
         stuck += unit.groups if made.is_stuck else ()
         recommended |= made.recommended
     rules = Rules(
@@ -94,7 +98,7 @@ def gathering(found: SitePlan, asked: OrderAsked) -> Generator[tuple[int, int], 
     basis = basis_of(set_)
     items = {item for unit in units for each in unit.alternatives for item in _items_of(each)}
     made_problem = problem(
-        (pruned(unit, rules.same_look) for unit in units),
+        (pruned(unit, rules.same_look) for unit in unbound(units, stays)),
         terms_of_items(items, found.survey),
         float(facet(found.survey.site(), "settings").get("spare_pct", 0)),
         float(set_.get("lift_per_day", 0)),
@@ -103,12 +107,32 @@ def gathering(found: SitePlan, asked: OrderAsked) -> Generator[tuple[int, int], 
         basis.discount_share,
         rules,
     )
-    return Gathered(made_problem, tuple(kept), tuple(stuck), recommended)
+    asked_for = {
+        id: why for id, why in stays.items() if id in found.plans and in_scope(found, id, asked.get("scope") or {})
+    }
+    return Gathered(made_problem, asked_for, tuple(stuck), recommended)
 
 
-def gather(found: SitePlan, asked: OrderAsked) -> Gathered:
+def unbound(units: Iterable[Unit], stays: Mapping[str, str]) -> Iterator[Unit]:
+    """Units of which those that stay bind no look of a room in which they differ already: each is then a room of its own."""
+    units = list(units)
+    held = [unit for unit in units if any(id in stays for id in unit.groups)]
+    outer: dict[str, set[str]] = {}
+    inner: dict[tuple[str, str], set[str]] = {}
+    for unit in held:
+        today = unit.alternatives[unit.today]
+        outer.setdefault(unit.room, set()).add(today.outer)
+        inner.setdefault((unit.room, unit.kind), set()).add(today.inner)
+    differ = {room for room, looks in outer.items() if len(looks) > 1}
+    differ |= {room for (room, _), looks in inner.items() if len(looks) > 1}
+    alone = {unit.groups for unit in held if unit.room in differ}
+    for unit in units:
+        yield replace(unit, room=f"{unit.room} {unit.groups[0]}") if unit.groups in alone else unit
+
+
+def gather(found: SitePlan, asked: OrderAsked, fixed: Mapping[str, str] | None = None) -> Gathered:
     """The same at once."""
-    steps = gathering(found, asked)
+    steps = gathering(found, asked, fixed or {})
     while True:
         try:
             next(steps)
@@ -148,27 +172,33 @@ def _items_of(each: Alternative) -> Iterator[str]:
 class _Unit:
     """One group, or a pair on one ballast, with all that may be chosen for it."""
 
-    def __init__(self, found: SitePlan, ready: Mapping[str, PlanInShort], id: str, asked: OrderAsked) -> None:
+    def __init__(
+        self,
+        found: SitePlan,
+        ready: Mapping[str, PlanInShort],
+        id: str,
+        asked: OrderAsked,
+        stays: Mapping[str, str],
+    ) -> None:
         self._found, self._id, self._asked = found, id, asked
         partner = found.inputs.partners.get(id)
         self._fed = partner if partner in ready else None
         self.groups = (id,) if self._fed is None else (id, self._fed)
         self._ready = ready
-        self._outside = not any(_in_scope(found, each, asked.get("scope") or {}) for each in self.groups)
-        self.is_kept = asked.get("keep_decided", True) and any(_by_person(found, each) for each in self.groups)
+        outside = not any(in_scope(found, each, asked.get("scope") or {}) for each in self.groups)
+        self._stays = outside or any(each in stays for each in self.groups)
         self.is_stuck = False
         self.recommended: dict[str, str] = {}
 
     def unit(self) -> Unit:
         """It, with what keeps to the rules; today's is barred where it does not, and stays where nothing else is left."""
         today = self._alternative([Way(proposal_of(p), p["misfits"]) for p in (self._ready[g] for g in self.groups)])
-        stays = self.is_kept or self._outside
-        others = [] if stays else [each for each in self._others() if each.names != today.names]
+        others = [] if self._stays else [each for each in self._others() if each.names != today.names]
         allowed = [each for each in others if self._keeps(each)]
-        if not stays and not self._keeps(today):
+        if not self._stays and not self._keeps(today):
             self.is_stuck = not allowed
             today = replace(today, barred=bool(allowed))
-        if self._asked.get("budget") is not None and not stays:
+        if self._asked.get("budget") is not None and not self._stays:
             allowed.append(self._left())
         room = cast("RoomView", self._found.survey.by_id[self._ready[self._id]["room"]])
         route = route_of(self._found.survey, room)
@@ -305,7 +335,7 @@ def _is_priced(found: SitePlan, way: Way) -> bool:
     return all("each" in found.inputs.catalogue.prices.get(each["item"], {}) for each in spare)
 
 
-def _in_scope(found: SitePlan, id: str, scope: Scope) -> bool:
+def in_scope(found: SitePlan, id: str, scope: Scope) -> bool:
     """Whether a group is one of those that are chosen for; without a scope all are."""
     kind, room = found.inputs.places[id]
     floor = found.survey.floor_of(room)
@@ -316,12 +346,6 @@ def _in_scope(found: SitePlan, id: str, scope: Scope) -> bool:
         "space_type": facet(room, "identity").get("space_type", "not-said"),
     }
     return all(is_of[name] == wanted for name, wanted in scope.items() if wanted is not None)
-
-
-def _by_person(found: SitePlan, id: str) -> bool:
-    decision = facet(cast("GroupView", found.survey.by_id[id]), "decision")
-    by_name = decision.get("decision") == "convert-with-this-arrangement"
-    return by_name and decision.get("how_chosen") not in BY_MACHINE
 
 
 def undecided(found: SitePlan, id: str, plans: Mapping[str, PlanInShort] | None = None) -> Body:
@@ -345,4 +369,14 @@ def _without_decision(group: GroupView) -> GroupView:
     return cast("GroupView", {**group, "facets": facets})
 
 
-__all__ = ["Gathered", "Way", "added_up", "decided", "gather", "gathering", "refuse_without_money", "undecided"]
+__all__ = [
+    "Gathered",
+    "Way",
+    "added_up",
+    "decided",
+    "gather",
+    "gathering",
+    "in_scope",
+    "refuse_without_money",
+    "undecided",
+]

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator, Iterator
-from typing import TypedDict, cast
+from collections.abc import Generator, Iterator, Mapping
+from typing import NamedTuple, TypedDict, cast
 
 from sqlalchemy.orm import Session
 
@@ -15,6 +15,7 @@ from spanwalk.services.planning.plans import SitePlan, site_plan
 from spanwalk.services.site_order.asked import SECONDS, OrderAsked
 from spanwalk.services.site_order.difference import AS_RECOMMENDED, DEFER, WITH_THIS, Decided, Difference, difference
 from spanwalk.services.site_order.feasible import Gathered, gathering, refuse_without_money
+from spanwalk.services.site_order.fixed import counted, fixed_groups
 from spanwalk.services.site_order.running import searched
 
 TOLD_EVERY = 25
@@ -43,8 +44,8 @@ class Step(TypedDict, total=False):
 class OrderAnswer(Difference):
     """The best order beside today's, with what keeps it from being better.
 
-    `gap` is how much more a better one could save at most, None where not known; `kept` counts groups that a person decided,
-    `stuck` names those of which nothing keeps to the rules; `found` says whether anything does.
+    `gap` is how much more a better one could save at most, None where not known; `stuck` names groups of which nothing keeps
+    to the rules; `found` says whether anything does.
     """
 
     gap: float | None
@@ -52,12 +53,18 @@ class OrderAnswer(Difference):
     seconds: float
     found: bool
     today_keeps: bool
-    kept: int
     stuck: list[str]
 
 
-def begin(session: Session, site_id: str) -> SitePlan:
-    """The plans that it starts from.
+class Begun(NamedTuple):
+    """The plans that it starts from, and the groups that are left alone, each with why."""
+
+    found: SitePlan
+    fixed: Mapping[str, str]
+
+
+def begin(session: Session, site_id: str) -> Begun:
+    """What it starts from.
 
     Parameters
     ----------
@@ -73,15 +80,15 @@ def begin(session: Session, site_id: str) -> SitePlan:
     """
     found = site_plan(session, site_id)
     refuse_without_money(found)
-    return found
+    return Begun(found, fixed_groups(session, site_id, found))
 
 
-def best_order(found: SitePlan, asked: OrderAsked) -> Iterator[Step]:
+def best_order(begun: Begun, asked: OrderAsked) -> Iterator[Step]:
     """Steps on the way, and at the end the answer; whoever stops listening stops the search.
 
     Parameters
     ----------
-    found : SitePlan
+    begun : Begun
         What `begin` gave.
     asked : OrderAsked
         The rules.
@@ -91,7 +98,8 @@ def best_order(found: SitePlan, asked: OrderAsked) -> Iterator[Step]:
     Unavailable
         Another search is running in this server.
     """
-    gathered = yield from _gathered(found, asked)
+    found = begun.found
+    gathered = yield from _gathered(begun, asked)
     given = gathered.problem
     today = worth_of(gathered, given.today)
     last: list[int] | None = None
@@ -116,14 +124,14 @@ def best_order(found: SitePlan, asked: OrderAsked) -> Iterator[Step]:
         "seconds": told["seconds"],
         "found": last is not None,
         "today_keeps": is_kept(given, given.today) and not any(u.alternatives[u.today].barred for u in given.units),
-        "kept": len(gathered.kept),
+        "fixed": counted(gathered.fixed, gathered.fixed),
         "stuck": [_place(found, id) for id in gathered.stuck],
     }
     yield {"step": "answer", "answer": answer}
 
 
-def _gathered(found: SitePlan, asked: OrderAsked) -> Generator[Step, None, Gathered]:
-    steps = gathering(found, asked)
+def _gathered(begun: Begun, asked: OrderAsked) -> Generator[Step, None, Gathered]:
+    steps = gathering(begun.found, asked, begun.fixed)
     while True:
         try:
             done, of = next(steps)
@@ -159,4 +167,4 @@ def _place(found: SitePlan, id: str) -> str:
     return f"{name_of_room(room)} · {mark_of(kind)}"
 
 
-__all__ = ["OrderAnswer", "Step", "begin", "best_order", "decided_by"]
+__all__ = ["Begun", "OrderAnswer", "Step", "begin", "best_order", "decided_by"]

@@ -6,9 +6,11 @@ from sqlalchemy.orm import Session
 
 from spanwalk.services.people.members import find_member
 from spanwalk.services.people.people import person_named
+from spanwalk.services.planning.plans import site_plan
 from spanwalk.services.refusals import InTheWay
 from spanwalk.services.site_order.asked import Decided
 from spanwalk.services.site_order.difference import Difference, value_of
+from spanwalk.services.site_order.fixed import fixed_groups, with_partners
 from spanwalk.services.sync.server_operations import ServerOperation, server_push
 from spanwalk.services.sync.state import site_head
 
@@ -56,9 +58,13 @@ def take(session: Session, site_id: str, told: Difference, reason: str, by: str,
     Raises
     ------
     InTheWay
-        The site has changed since it was worked out.
+        The site has changed since it was worked out, or it would change what is released or fitted.
     """
     if site_head(session, site_id) != told["head"]:
+        raise InTheWay("site-order.stale")
+    found = site_plan(session, site_id)
+    fixed = with_partners(found, fixed_groups(session, site_id, found))
+    if any(change["group"] in fixed for change in told["changes"]):
         raise InTheWay("site-order.stale")
     operations: list[ServerOperation] = []
     for change in told["changes"]:

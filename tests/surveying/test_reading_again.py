@@ -1,0 +1,141 @@
+"""Which cavities are read again: the plan against scipy's hypergeometric distribution and published plans; what repeats say."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from scipy.stats import chi2, hypergeom
+from tests.planning.demo_records import demo_records
+
+from spanwalk.rules.pace import T_95, Stint, left, stints
+from spanwalk.rules.remeasure import Pair, Plan, Risks, accepted, chi_square_95, plan_for, repeatability
+from spanwalk.rules.survey import Survey
+from spanwalk.services.walk.remeasuring import Lot, lots_of
+
+Json = Any
+MM = 320
+
+
+@pytest.mark.parametrize(
+    ("lot", "wrong", "sample", "most"), [(10, 2, 4, 0), (60, 6, 20, 1), (500, 50, 38, 1), (7, 7, 3, 2)]
+)
+def test_the_chance_of_acceptance_is_the_hypergeometric_distribution_s(
+    lot: int, wrong: int, sample: int, most: int
+) -> None:
+    assert accepted(lot, wrong, sample, most) == pytest.approx(
+        float(hypergeom.cdf(most, lot, wrong, sample)), abs=1e-12
+    )
+
+
+@pytest.mark.parametrize(("most_wrong", "sample", "np_10"), [(0, 22, 2.303), (1, 38, 3.890), (2, 52, 5.322)])
+def test_plans_for_ten_per_cent_wrong_in_a_large_lot_are_near_those_published(
+    most_wrong: int, sample: int, np_10: float
+) -> None:
+    """n p of 10 % acceptance by Poisson: J. M. Cameron, Industrial Quality Control 9 (1952) 37 (from memory); a binomial sample is somewhat less."""
+    assert (
+        accepted(1_000_000, 100_000, sample, most_wrong) <= 0.1 < accepted(1_000_000, 100_000, sample - 1, most_wrong)
+    )
+    assert np_10 / 0.1 - 2 < sample <= np_10 / 0.1
+
+
+@pytest.mark.parametrize("lot", [1, 2, 9, 40, 153, 2_000, 30_000])
+def test_a_plan_keeps_both_risks_and_one_reading_less_breaks_one(lot: int) -> None:
+    risks = Risks()
+    plan = plan_for(lot, risks)
+    good, bad = int(lot * 0.01), max(1, -(-lot * 10 // 100))
+    assert plan.accepted(bad) <= 0.1
+    assert plan.accepted(good) >= 0.95
+    smaller = [Plan(lot, plan.sample - 1, most) for most in range(plan.sample)]
+    assert not any(each.accepted(bad) <= 0.1 and each.accepted(good) >= 0.95 for each in smaller)
+
+
+@pytest.mark.parametrize("degrees", [1, 5, 12, 40])
+def test_the_quantile_of_chi_square_is_scipy_s_within_three_per_cent(degrees: int) -> None:
+    assert chi_square_95(degrees) == pytest.approx(float(chi2.ppf(0.95, degrees)), rel=0.03)
+
+
+def test_student_s_t_is_scipy_s() -> None:
+    from scipy.stats import t
+
+    assert list(T_95) == pytest.approx([float(t.ppf(0.95, degrees)) for degrees in range(1, 31)], abs=6e-4)
+
+
+def test_repeats_that_spread_more_than_the_tape_is_assumed_to_are_told() -> None:
+    quiet = [Pair(0, 100, 500, 500, 200)] * 8
+    loud = [Pair(0, 500, 500, 500, 200)] * 8
+    assert [each.is_greater for each in map(repeatability, (quiet, loud)) if each] == [False, True]
+    few = repeatability(loud[:2])
+    assert few is not None
+    assert few.is_greater is None
+
+
+def test_hours_count_for_what_was_saved_since_hours_were_stated_last_whatever_the_clocks_said() -> None:
+    saved = [(1, "rooms", 1), (2, "fixtures", 8), (5, "rooms", 1), (6, "readings", 1), (9, "rooms", 1)]
+    assert stints([(8, 1.5), (3, 2.0)], saved) == [Stint(2.0, 1, 8, 0), Stint(1.5, 1, 0, 1)]
+
+
+def test_one_statement_of_hours_gives_no_doubt_and_none_gives_nothing() -> None:
+    assert left([Stint(2.0, 4, 0, 0)], 2).hours == 1.0
+    assert left([Stint(2.0, 4, 0, 0)], 2).most_hours is None
+    assert left([], 2).hours is None
+    assert left([], 0).hours == 0.0
+
+
+# -- on the demo building
+
+
+@pytest.fixture
+def records() -> list[Json]:
+    found = demo_records()
+    for place, each in enumerate(found, start=1):
+        if each["type"] == "cavity_reading":
+            each["by"], each["seqs"] = {"identity": "surveyor"}, {"identity": place}
+    return found
+
+
+def lot_with(records: list[Json], off_mm: float, number: int | None = None) -> Lot:
+    """The largest lot once its list was read again, each reading off by so much."""
+    before = max(lots_of(Survey(records), Risks()), key=lambda lot: lot["readings"])
+    firsts = [each for each in records if each["type"] == "cavity_reading"]
+    todo = [each for each in before["again"] if each["again_ticks"] is None]
+    added = []
+    for at, again in enumerate(todo[:number]):
+        place = (again["position"], again["row"], again["cavity"])
+        first = next(each for each in firsts if each["parent"] == again["group"] and _place(each) == place)
+        identity = {**first["facets"]["identity"], "length_ticks": again["length_ticks"] + round(off_mm * MM)}
+        added.append(
+            {
+                **first,
+                "id": f"ffffffff-0000-4000-8000-{at:012d}",
+                "facets": {"identity": identity},
+                "seqs": {"identity": 90_000 + at},
+            }
+        )
+    after = lots_of(Survey([*records, *added]), Risks())
+    return next(lot for lot in after if (lot["by"], lot["instrument"]) == (before["by"], before["instrument"]))
+
+
+def _place(reading: Json) -> tuple[int, int, int]:
+    identity = reading["facets"]["identity"]
+    return identity["position"], identity["row"], identity["cavity"]
+
+
+def test_the_list_stays_the_same_while_it_is_read_and_is_accepted_when_all_of_it_agrees(records: list[Json]) -> None:
+    nothing = lot_with(records, 0, 0)
+    half = lot_with(records, 0.2, nothing["left"] // 2)
+    done = lot_with(records, 0.2)
+    where = [
+        [(each["group"], each["position"], each["row"], each["cavity"]) for each in lot["again"]]
+        for lot in (nothing, half, done)
+    ]
+    assert where[0] == where[1] == where[2]
+    assert [lot["state"] for lot in (nothing, half, done)] == ["to-read", "to-read", "accepted"]
+    assert (nothing["left"], done["left"]) == (nothing["sample"] - nothing["read"], 0)
+
+
+def test_a_lot_whose_repeats_are_centimetres_off_is_refused_as_soon_as_too_many_are(records: list[Json]) -> None:
+    lot = lot_with(records, 12.7)
+    assert (lot["state"], lot["wrong"] > lot["most_wrong"]) == ("refused", True)
+    assert lot["spread"] is not None
+    assert lot["spread"]["is_greater"] is True
