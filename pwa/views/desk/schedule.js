@@ -5,7 +5,7 @@ import { html } from '../html.js';
 import { dayText } from '../numbers.js';
 import { Caution, Problem } from '../parts/parts.js';
 import { dayOf } from '../today/days.js';
-import { say } from '../words.js';
+import { counted, say } from '../words.js';
 import { Answer, Desk, useServer } from './parts.js';
 
 /** @typedef {{room: string, room_name: string, floor_name: string, fixtures: number, minutes: number, part: number, parts: number}} RoomOfShift */
@@ -119,7 +119,7 @@ function Day({ site, shift, most }) {
     <progress max=${most} value=${shift.minutes} aria-label=${title}></progress>
     <span>${shift.rooms.map(
       (each, place) =>
-        html`${place > 0 && ' · '}<a key=${each.room} href=${`/s/${site.id}/room/${each.room}`}>${say('schedule.room', { room: each.room_name, minutes: each.minutes })}</a>${each.parts > 1 && ` (${say('schedule.part', each)})`}`,
+        html`${place > 0 && ' · '}<a key=${each.room} href=${`/s/${site.id}/room/${each.room}`}>${say('schedule.room', { room: each.room_name, fixtures: counted(each.fixtures, 'fixture'), minutes: each.minutes })}</a>${each.parts > 1 && ` (${say('schedule.part', each)})`}`,
     )}</span>
     ${shift.platforms.length > 0 && html`<span class="detail">${say('schedule.platforms', { floors: shift.platforms })}</span>`}
     ${shift.circuits.length > 0 && html`<span class="detail">${say('schedule.circuits', { circuits: shift.circuits })}</span>`}
