@@ -73,7 +73,10 @@ class AreaGroup:
 
 @dataclass(frozen=True)
 class Offer:
-    """What an offer tells; `head` is the site's sequence that it holds for."""
+    """What an offer tells; `head` is the site's sequence that it holds for.
+
+    One that is kept has a `number` and the fingerprint of its `content`; `intact`: what is kept is what was made.
+    """
 
     site: str
     firm: str
@@ -92,6 +95,9 @@ class Offer:
     cautions: tuple[str, ...]
     not_included: tuple[str, ...]
     sources: tuple[str, ...]
+    number: int = 0
+    content: str = ""
+    intact: bool = True
 
     @property
     def planned(self) -> Option:

@@ -21,7 +21,7 @@ COUNTS = ("groups", "fixtures", "items")
 
 def offer_pdf(offer: Offer) -> bytes:
     """The offer as a PDF."""
-    foot = {"site": offer.site, "day": offer.made_on}
+    foot = {"number": offer.number, "site": offer.site, "day": offer.made_on}
     paper = Paper(title_of(offer), offer.inches, lambda page: _say("page", {**foot, "n": page}))
     paper.heading(title_of(offer))
     for place, each in enumerate(about(offer)):
@@ -51,6 +51,7 @@ def offer_pdf(offer: Offer) -> bytes:
     paper.heading(_say("sources"), 2)
     for each in offer.sources:
         paper.say(each, bullet=True, size=SMALL_PT)
+    paper.say(_say("content", {"content": offer.content}), size=SMALL_PT)
     return paper.finished()
 
 
@@ -62,17 +63,20 @@ def offer_workbook(offer: Offer) -> bytes:
         OutTable("areas", _say("areas"), area_heads(offer), [*area_rows(offer), sum_row(offer)]),
     ]
     sheets += [OutTable(name, _say(name), [_say(name)], [[each] for each in told]) for name, told in sections(offer)]
-    sheets += [OutTable("sources", _say("sources"), [_say("sources")], [[each] for each in offer.sources])]
-    return as_workbook(sheets)
+    sources = [*offer.sources, _say("content", {"content": offer.content})]
+    sheets += [OutTable("sources", _say("sources"), [_say("sources")], [[each] for each in sources])]
+    return as_workbook(sheets, offer.made_on)
 
 
 def title_of(offer: Offer) -> str:
     """What the offer is called."""
-    return _say("title", {"site": offer.site})
+    return _say("title", {"number": offer.number, "site": offer.site})
 
 
 def about(offer: Offer) -> Iterator[str]:
     """For whom, by whom, from when to when, and what it comes to."""
+    if not offer.intact:
+        yield say("offer.not-intact")
     planned = offer.planned
     facts: dict[str, object] = {"fixtures": planned.fixtures, "cost": _money(offer, planned.money["cost"])}
     yield _say("sum" if planned.money["cost"] is not None else "sum-unknown", facts)
