@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from spanwalk.rules.survey import Survey, facet
 from spanwalk.services.clock import now
 from spanwalk.services.files.sheets_out import OutTable, as_workbook
-from spanwalk.services.handover.paper import SMALL_PT, Paper
+from spanwalk.services.handover.paper import SMALL_PT, Paper, numbered
 from spanwalk.services.offering.cells import or_unknown, printed
 from spanwalk.services.offering.signing import to_sign
 from spanwalk.services.releases.differences import Differences, FieldDifference, GroupDifference, differences
@@ -89,12 +89,13 @@ def change_of(
 
 
 def change_pdf(told: ChangeTold) -> bytes:
-    """The change order as a PDF."""
-    paper = Paper(
-        title_of(told),
-        told.inches,
-        lambda page: _say("page", {"number": told.number, "site": told.site, "day": told.made_on, "n": page}),
-    )
+    """The change order as a PDF; each page says of how many it is one, for it is signed."""
+    return numbered(lambda pages: _paper(told, pages))
+
+
+def _paper(told: ChangeTold, pages: int) -> Paper:
+    foot = {"number": told.number, "site": told.site, "day": told.made_on, "pages": pages}
+    paper = Paper(title_of(told), told.inches, lambda page: _say("page", {**foot, "n": page}))
     paper.heading(title_of(told))
     for each in about(told):
         paper.say(each)
@@ -110,7 +111,7 @@ def change_pdf(told: ChangeTold) -> bytes:
         paper.say(_say("rooms.none"))
     to_sign(paper, _say("sign.about"), ("day",))
     paper.say(say("offer-sheet.content", {"content": told.content}), size=SMALL_PT)
-    return paper.finished()
+    return paper
 
 
 def change_workbook(told: ChangeTold) -> bytes:
