@@ -58,6 +58,7 @@ class RoomOfShift(TypedDict):
     floor_name: str
     fixtures: int
     minutes: int
+    platform: bool
     part: int
     parts: int
 
@@ -271,6 +272,7 @@ def _room(work: RoomWork, piece: Piece, parts: Sequence[Piece]) -> RoomOfShift:
         "floor_name": work.floor_name,
         "fixtures": _fixtures(work, parts, piece.after) - _fixtures(work, parts, piece.first),
         "minutes": piece.minutes,
+        "platform": bool(work.platform),
         "part": parts.index(piece) + 1,
         "parts": len(parts),
     }
