@@ -896,6 +896,37 @@ export type ReservationFacets = {
   };
 };
 
+export type OfferFacets = {
+  identity?: {
+    parent: string;
+    number: number;
+    sort: "customer-offer" | "change-order";
+    made_at: string;
+    valid_until?: string;
+    release?: string;
+    against?: string;
+    changes?: string;
+    note?: string;
+    told: unknown;
+    content: string;
+  };
+  answered?: {
+    answer: "accepted" | "refused";
+    option?: "as-offered" | "least-to-pay-now" | "as-released";
+    answered_on: string;
+    by_whom: string;
+    note?: string;
+  };
+};
+
+export type OfferLinesFacets = {
+  identity?: {
+    parent: string;
+    place: number;
+    lines: unknown;
+  };
+};
+
 export type ProgrammeFacets = {
   identity?: {
     parent: string;
@@ -1007,6 +1038,8 @@ export interface FacetsOf {
   delivery: DeliveryFacets;
   stock_move: StockMoveFacets;
   reservation: ReservationFacets;
+  offer: OfferFacets;
+  offer_lines: OfferLinesFacets;
   programme: ProgrammeFacets;
   walk_hours: WalkHoursFacets;
   scenario: ScenarioFacets;

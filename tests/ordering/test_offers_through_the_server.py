@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import os
+from hashlib import sha256
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -46,6 +48,19 @@ def column(rows: Rows, head: str) -> dict[str, Any]:
     return {str(row[0]): row[at] for row in rows[top + 1 :]}
 
 
+def jcs(value: Any) -> bytes:
+    """A JSON value as RFC 8785 writes it: names in order, no blanks, whole numbers without a point."""
+
+    def whole(each: Any) -> Any:
+        if isinstance(each, dict):
+            return {name: whole(inner) for name, inner in each.items()}
+        if isinstance(each, list):
+            return [whole(inner) for inner in each]
+        return int(each) if isinstance(each, float) and each.is_integer() else each
+
+    return json.dumps(whole(value), sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
+
+
 def text_of(data: bytes, name: str) -> str:
     document = pymupdf.open(stream=data, filetype="pdf")
     if SHOTS:
@@ -54,9 +69,20 @@ def text_of(data: bytes, name: str) -> str:
     return "\n".join(page.get_text() for page in document)
 
 
+def make(site: Site, path: str = "offers", **body: Any) -> Json:
+    status, made = site.call("POST", path, body)
+    assert status == 201, made
+    return made
+
+
 @pytest.fixture(scope="module")
-def offered(site: Site) -> dict[str, Rows]:
-    return sheets(taken(site, "offer.xlsx?days=45"))
+def first(site: Site) -> Json:
+    return make(site, days=45, note="Kettle stays")
+
+
+@pytest.fixture(scope="module")
+def offered(site: Site, first: Json) -> dict[str, Rows]:
+    return sheets(taken(site, f"offers/{first['offer']}.xlsx"))
 
 
 def test_what_is_offered_comes_to_the_sums_of_the_plan(site: Site, offered: dict[str, Rows]) -> None:
@@ -96,7 +122,7 @@ def test_the_least_to_pay_costs_no_more_and_leaving_it_costs_what_today_costs(of
 
 
 def test_an_offer_says_on_what_it_rests_what_is_not_in_it_and_where_to_sign(
-    site: Site, offered: dict[str, Rows]
+    site: Site, first: Json, offered: dict[str, Rows]
 ) -> None:
     rests = str(offered["On what it rests"])
     money = site.records("money")[0]["facets"]["identity"]["value"]
@@ -104,8 +130,16 @@ def test_an_offer_says_on_what_it_rests_what_is_not_in_it_and_where_to_sign(
     out = str(offered["What is not included"])
     assert "They are not in the price." in out
     assert "Tax." in out
-    text = text_of(taken(site, "offer.pdf?days=45&note=Kettle%20stays"), "offer")
-    for words in ("valid until", "Signature", "Kettle stays", "licensed people", "Where figures are from"):
+    text = text_of(taken(site, f"offers/{first['offer']}.pdf"), "offer")
+    for words in (
+        "Offer 1:",
+        site.hand.state(first["offer"])["facets"]["identity"]["value"]["content"],
+        "valid until",
+        "Signature",
+        "Kettle stays",
+        "licensed people",
+        "Where figures are from",
+    ):
         assert words in " ".join(text.split())
 
 
@@ -131,14 +165,64 @@ def test_a_rebate_sheet_has_the_figures_that_were_chosen_and_no_others(site: Sit
     assert "price" not in text.lower()
 
 
-def test_a_change_order_tells_what_differs_and_both_sums(site: Site) -> None:
-    first = site.release()
-    group = released_groups(first, site)[0]
+def test_an_offer_stays_as_it_was_made_whatever_the_plan_says_by_then(site: Site, first: Json) -> None:
+    """The same bytes before and after the tariff, and with it every sum, is another; the next offer has the next number."""
+    forms = {form: taken(site, f"offers/{first['offer']}.{form}") for form in ("pdf", "xlsx")}
+    money = site.records("money")[0]
+    site.lay_over(money["id"], "identity", tariff_per_kwh=0.29)
+    second = make(site, days=10)
+    site.lay_over(money["id"], "identity", tariff_per_kwh=money["facets"]["identity"]["value"]["tariff_per_kwh"])
+    assert second["number"] == first["number"] + 1
+    for form, before in forms.items():
+        assert taken(site, f"offers/{first['offer']}.{form}") == before, form
+    dearer = column(sheets(taken(site, f"offers/{second['offer']}.xlsx"))["Side by side"], "As offered")
+    told = column(sheets(forms["xlsx"])["Side by side"], "As offered")
+    assert dearer["Saved in a year [USD]"] > told["Saved in a year [USD]"]
+
+
+def test_what_was_offered_can_be_proved_by_its_fingerprint_reckoned_apart(site: Site, first: Json) -> None:
+    """SHA-256 over the canonical text (RFC 8785: names in order, no blanks) by the standard library alone."""
+    said = site.hand.state(first["offer"])["facets"]["identity"]["value"]
+    parts = [each for each in site.records("offer_lines") if each["parent"] == first["offer"]]
+    parts.sort(key=lambda each: each["facets"]["identity"]["value"]["place"])
+    lines = [line for each in parts for line in each["facets"]["identity"]["value"]["lines"]]
+    assert lines
+    whole = {"number": said["number"], "sort": said["sort"], "told": said["told"], "lines": lines}
+    assert sha256(jcs(whole)).hexdigest() == said["content"]
+
+
+def test_a_customers_answer_is_noted_and_leaves_the_paper_as_it_was(site: Site, first: Json) -> None:
+    before = taken(site, f"offers/{first['offer']}.pdf")
+    answered = {
+        "answer": "accepted",
+        "option": "as-offered",
+        "answered_on": "2026-11-29",
+        "by_whom": "R. Quill (invented)",
+    }
+    site.hand.save(first["offer"], "offer", answered=answered)
+    assert site.hand.state(first["offer"])["facets"]["answered"]["value"] == answered
+    assert taken(site, f"offers/{first['offer']}.pdf") == before
+
+
+def test_wrong_days_and_an_offer_that_is_not_there_are_refused(site: Site) -> None:
+    for days in (0, 366):
+        status, told = site.call("POST", "offers", {"days": days})
+        assert (status, told["field"], told["value"]) == (422, "days", days)
+    status, told = site.call("GET", "offers/00000000-0000-4000-8000-000000000000.pdf")
+    assert (status, told["code"]) == (404, "offer.unknown")
+    status, told = site.call("POST", "offers/change", {"from": "1", "to": "today"})
+    assert (status, told["code"]) == (404, "release-unknown")
+
+
+def test_a_change_order_tells_what_differs_both_sums_and_which_offer_it_changes(site: Site, first: Json) -> None:
+    group = released_groups(site.release(), site)[0]
     count = site.hand.state(group)["facets"]["count"]["value"]["count"]
     site.lay_over(group, "count", count=count + 6)
     site.release()
     differs = site.client.get(f"/api/sites/{site.hand.site}/releases/differences?from=1&to=2")
-    told = sheets(taken(site, "change-order.xlsx?from=1&to=2&reason=six%20more%20found"))
+    body = {"from": "1", "to": "2", "reason": "six more found", "changes": first["offer"]}
+    change = make(site, "offers/change", **body)
+    told = sheets(taken(site, f"offers/{change['offer']}.xlsx"))
     rows = told["Sums of both"]
     cost = next(each for each in differs["money"] if each["name"] == "cost")
     sums = next(row for row in rows if row[0] == "Price without tax [USD]")
@@ -147,15 +231,19 @@ def test_a_change_order_tells_what_differs_and_both_sums(site: Site) -> None:
     assert next(row for row in rows if row[0] == "Fixtures converted")[3] == 6
     assert len(told["What changes, room by room"]) - 1 == len(differs["groups"])
     assert f"fixtures: {count} to {count + 6}" in str(told["What changes, room by room"])
-    text = " ".join(text_of(taken(site, "change-order.pdf?from=1&to=2&reason=six%20more%20found"), "change").split())
+    text = " ".join(text_of(taken(site, f"offers/{change['offer']}.pdf"), "change").split())
     assert "Why: six more found" in text
+    assert f"Changes offer {first['number']} of" in text
+    assert "accepted on 2026-11-29 by R. Quill (invented)" in text
     assert "Signature" in text
-    options = sheets(taken(site, "offer.xlsx"))["Side by side"]
-    released = column(options, "As released to crews")
-    assert released["Price without tax [USD]"] == cost["to"]
+    options = site.client.get(f"/api/sites/{site.hand.site}/offers/draft")["options"]
+    released = next(each for each in options if each["name"] == "released")
+    assert released["money"]["cost"] == cost["to"]
 
 
-def test_who_does_not_decide_takes_no_offer_away(site: Site) -> None:
+def test_who_does_not_decide_makes_no_offer_and_takes_none_away(site: Site, first: Json) -> None:
     for name in ("crew", "surveyor"):
-        status, told = Client(site.client.url, name).call("GET", f"/api/sites/{site.hand.site}/offer.pdf")
-        assert (status, told["code"]) == (403, "role-not-enough")
+        other, at = Client(site.client.url, name), f"/api/sites/{site.hand.site}/offers"
+        for method, path in (("GET", f"{at}/{first['offer']}.pdf"), ("POST", at), ("GET", f"{at}/draft")):
+            status, told = other.call(method, path, None if method == "GET" else {"days": 3})
+            assert (status, told["code"]) == (403, "role-not-enough")

@@ -1,8 +1,8 @@
-// An offer that the customer can sign, a change order between two releases, and figures for rebate programmes.
+// Making offers that the customer can sign, change orders between two releases, and figures for rebate programmes.
 
 import { useEffect, useState } from 'preact/hooks';
 import { facet } from '../../rules/survey.js';
-import { fileOfServer } from '../../store/desk.js';
+import { askServer } from '../../store/desk.js';
 import { FacetForm } from '../forms/facet_form.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -10,10 +10,12 @@ import { byPlace } from '../../rules/outcomes.js';
 import { Problem } from '../parts/parts.js';
 import { mayWrite } from '../places.js';
 import { say } from '../words.js';
+import { Kept, readOffers } from './offers_kept.js';
 import { Answer, Desk, number, Table, useServer } from './parts.js';
 
 /** One way for the whole site, beside others. @typedef {{name: string, groups: number, fixtures: number, items: number, kwh_now: number | null, kwh_then: number | null, money: Record<string, number | null>}} Option */
 /** @typedef {{currency: string, options: Option[]}} OfferTold */
+/** @typedef {import('./offers_kept.js').OfferState} OfferState */
 
 const [DAYS, DAYS_MOST] = [30, 365];
 const MONEY = ['cost', 'rebate', 'net_cost', 'saving_year', 'npv', 'lcc'];
@@ -21,58 +23,52 @@ const MONEY = ['cost', 'rebate', 'net_cost', 'saving_year', 'npv', 'lcc'];
 /** @param {{site: Site}} props */
 export function Offer({ site }) {
   const answer = /** @type {import('./parts.js').Answered<OfferTold>} */ (
-    useServer(`/api/sites/${site.id}/offer`, [])
+    useServer(`/api/sites/${site.id}/offers/draft`, [])
   );
+  const offers = useLive(() => readOffers(site), [site.id]);
   return html`<${Desk} site=${site} at="/offer" title=${say('place.offer')}>
     <p>${say('offer.about')}</p>
-    <${Answer} answer=${answer}>${(/** @type {OfferTold} */ told) => html`<${Take} site=${site} /><${Options} told=${told} />`}<//>
-    <${Change} site=${site} />
+    <${Answer} answer=${answer}>${(/** @type {OfferTold} */ told) => html`<${Options} told=${told} /><${Make} key=${offers?.length} site=${site} />`}<//>
+    ${offers && html`<${Kept} site=${site} offers=${offers} /><${Change} site=${site} offers=${offers} />`}
     <${Programmes} site=${site} />
   <//>`;
 }
 
-/** Makes a file on the server and hands it to who asked. */
-function useTaken() {
+/** Makes an offer on the server, and brings it here. @param {Site} site */
+function useMade(site) {
   const [busy, setBusy] = useState(false);
-  const [name, setName] = useState('');
   const [error, setError] = useState(/** @type {unknown} */ (null));
-  /** @param {string} path @param {string} file */
-  const take = async (path, file) => {
+  /** @param {string} path @param {object} body */
+  const make = async (path, body) => {
     setBusy(true);
     setError(null);
-    setName('');
     try {
-      const url = URL.createObjectURL(await fileOfServer(path));
-      Object.assign(document.createElement('a'), { href: url, download: file }).click();
-      setName(file);
+      await askServer(`/api/sites/${site.id}/${path}`, { method: 'POST', body });
+      await site.sync();
     } catch (refused) {
       setError(refused);
     }
     setBusy(false);
   };
-  const told = html`<p role="status">${busy ? say('offer.making') : name && say('offer.made', { name })}</p><${Problem} error=${error} />`;
-  return { busy, take, told, setError };
+  return { busy, make, error, setError };
 }
 
 /** @param {{site: Site}} props */
-function Take({ site }) {
+function Make({ site }) {
   const [days, setDays] = useState(String(DAYS));
   const [note, setNote] = useState('');
-  const { busy, take, told, setError } = useTaken();
-  /** @param {'pdf' | 'xlsx'} form */
-  const make = (form) => {
+  const { busy, make, error, setError } = useMade(site);
+  const offer = () => {
     const whole = Number(days);
     if (!Number.isInteger(whole) || whole < 1 || whole > DAYS_MOST)
       return setError({ code: 'offer.days-wrong' });
-    const asked = new URLSearchParams({ days: String(whole), note: note.trim() });
-    return take(`/api/sites/${site.id}/offer.${form}?${asked}`, `spanwalk-offer.${form}`);
+    return make('offers', { days: whole, note: note.trim() });
   };
   return html`<section class="card" aria-label=${say('place.offer')}>
     <label class="field"><span class="label">${say('offer.days')}</span><input class="count" inputmode="numeric" value=${days} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setDays(event.currentTarget.value)} /></label>
     <div class="field"><label for="offer-note">${say('offer.note')}</label><textarea id="offer-note" class="short" rows="2" maxlength="500" value=${note} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setNote(event.currentTarget.value)}></textarea></div>
-    <button type="button" class="button main" disabled=${busy} onClick=${() => make('pdf')}>${say('offer.pdf')}</button>
-    <button type="button" class="button" disabled=${busy} onClick=${() => make('xlsx')}>${say('offer.xlsx')}</button>
-    ${told}
+    <${Problem} error=${error} />
+    <button type="button" class="button main" disabled=${busy} onClick=${offer}>${say('offer.make')}</button>
   </section>`;
 }
 
@@ -101,8 +97,8 @@ function Options({ told: { currency, options } }) {
   </section>`;
 }
 
-/** @param {{site: Site}} props */
-function Change({ site }) {
+/** @param {{site: Site, offers: OfferState[]}} props */
+function Change({ site, offers }) {
   const numbers = useLive(
     async () =>
       (await site.all('release')).sort(byPlace).map((each) => String(facet(each, 'identity').number)),
@@ -112,37 +108,38 @@ function Change({ site }) {
   return html`<section class="card" aria-label=${say('offer.change')}>
     <h2>${say('offer.change')}</h2>
     <p class="muted">${say('offer.change-about')}</p>
-    ${numbers.length < 2 ? html`<p class="notice">${say('offer.change-none')}</p>` : html`<${TakeChange} key=${numbers.length} site=${site} numbers=${numbers} />`}
+    ${numbers.length < 2 ? html`<p class="notice">${say('offer.change-none')}</p>` : html`<${MakeChange} key=${`${numbers.length} ${offers.length}`} site=${site} numbers=${numbers} offers=${offers} />`}
   </section>`;
 }
 
-/** @param {{site: Site, numbers: string[]}} props */
-function TakeChange({ site, numbers }) {
+/** @param {{site: Site, numbers: string[], offers: OfferState[]}} props */
+function MakeChange({ site, numbers, offers }) {
   const [from, setFrom] = useState(numbers.at(-2) ?? '');
   const [to, setTo] = useState(numbers.at(-1) ?? '');
+  const agreed = offers.find(({ state }) => state === 'accepted') ?? offers[0];
+  const [changes, setChanges] = useState(agreed?.record.id ?? '');
   const [reason, setReason] = useState('');
-  const { busy, take, told } = useTaken();
-  /** @param {'pdf' | 'xlsx'} form */
-  const make = (form) => {
-    const asked = new URLSearchParams({ from, to, reason: reason.trim() });
-    return take(`/api/sites/${site.id}/change-order.${form}?${asked}`, `spanwalk-change-order.${form}`);
-  };
-  /** @param {string} label @param {string} value @param {(value: string) => void} set */
-  const choose = (label, value, set) =>
-    html`<label class="field"><span class="label">${label}</span><select value=${value} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => set(event.currentTarget.value)}>${numbers.map((each) => html`<option key=${each} value=${each}>${each}</option>`)}</select></label>`;
-  return html`<div class="side-by-side">${choose(say('offer.change-from'), from, setFrom)}${choose(say('offer.change-to'), to, setTo)}</div>
-    <div class="field"><label for="change-reason">${say('page.reason')}</label><input id="change-reason" maxlength="500" value=${reason} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setReason(event.currentTarget.value)} /></div>
-    <div class="side-by-side">
-      <button type="button" class="button" disabled=${busy} onClick=${() => make('pdf')}>${say('offer.change-pdf')}</button>
-      <button type="button" class="button" disabled=${busy} onClick=${() => make('xlsx')}>${say('offer.change-xlsx')}</button>
+  const { busy, make, error } = useMade(site);
+  const order = () =>
+    make('offers/change', { from, to, reason: reason.trim(), changes: changes === '' ? null : changes });
+  const releases = numbers.map((each) => /** @type {[string, string]} */ ([each, each]));
+  const named = offers.map(({ record, title }) => /** @type {[string, string]} */ ([record.id, title]));
+  /** @param {string} label @param {string} value @param {(value: string) => void} set @param {Array<[string, string]>} choices */
+  const choose = (label, value, set, choices) =>
+    html`<label class="field"><span class="label">${label}</span><select value=${value} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => set(event.currentTarget.value)}>${choices.map(([id, text]) => html`<option key=${id} value=${id}>${text}</option>`)}</select></label>`;
+  return html`<div class="side-by-side">
+      ${choose(say('offer.change-from'), from, setFrom, releases)}
+      ${choose(say('offer.change-to'), to, setTo, releases)}
+      ${choose(say('offer.change-of'), changes, setChanges, [...named, ['', say('offer.change-of-none')]])}
     </div>
-    ${told}`;
+    <div class="field"><label for="change-reason">${say('page.reason')}</label><input id="change-reason" maxlength="500" value=${reason} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setReason(event.currentTarget.value)} /></div>
+    <${Problem} error=${error} />
+    <button type="button" class="button" disabled=${busy} onClick=${order}>${say('offer.change-make')}</button>`;
 }
 
 /** @param {{site: Site}} props */
 function Programmes({ site }) {
   const programmes = useLive(() => site.all('programme'), [site.id]);
-  const { busy, take, told } = useTaken();
   if (!programmes) return null;
   const nameOf = (/** @type {RecordView<'programme'>} */ each) => facet(each, 'identity').name ?? '';
   return html`<section class="card" aria-label=${say('offer.programme')}>
@@ -153,12 +150,11 @@ function Programmes({ site }) {
         <span class="strong">${nameOf(each)}</span>
         <div class="side-by-side">${['pdf', 'xlsx'].map(
           (form) =>
-            html`<button type="button" class="button" key=${form} disabled=${busy} onClick=${() => take(`/api/sites/${site.id}/programmes/${each.id}.${form}`, `spanwalk-rebate-figures.${form}`)}>${say(`offer.programme-${form}`, { name: nameOf(each) })}</button>`,
+            html`<a class="button" key=${form} href=${`/api/sites/${site.id}/programmes/${each.id}.${form}`} download>${say(`offer.programme-${form}`, { name: nameOf(each) })}</a>`,
         )}</div>
         <${Programme} site=${site} id=${each.id} title=${say('offer.programme-change', { name: nameOf(each) })} />
       </li>`,
     )}</ul>
-    ${told}
     <${Programme} key=${programmes.length} site=${site} id=${null} title=${say('offer.programme-new')} />
   </section>`;
 }

@@ -5,10 +5,11 @@ import { html } from '../html.js';
 import { dayText } from '../numbers.js';
 import { Caution, Problem } from '../parts/parts.js';
 import { dayOf } from '../today/days.js';
-import { say } from '../words.js';
+import { counted, say } from '../words.js';
 import { Answer, Desk, useServer } from './parts.js';
+import { WeekPicture } from './week_picture.js';
 
-/** @typedef {{room: string, room_name: string, floor_name: string, fixtures: number, minutes: number, part: number, parts: number}} RoomOfShift */
+/** @typedef {{room: string, room_name: string, floor_name: string, fixtures: number, minutes: number, platform: boolean, part: number, parts: number}} RoomOfShift */
 /** @typedef {{day: string, minutes: number, platforms: string[], circuits: string[], rooms: RoomOfShift[]}} Shift */
 /** @typedef {{days: number, platform_days: number, isolations: number}} Cost */
 /** @typedef {{begins: string, minutes: number, people: number, shifts: Shift[], cost: Cost, in_order: Cost, pace: {basis: string, pct: number, fixtures: number}, without_minutes: number}} Schedule */
@@ -102,11 +103,13 @@ function weeksOf(shifts) {
   return [...found];
 }
 
-/** A week, a line a day as long as its work. @param {{site: Site, monday: string, shifts: Shift[], most: number}} props */
+/** A week, as a picture and day by day. @param {{site: Site, monday: string, shifts: Shift[], most: number}} props */
 function Week({ site, monday, shifts, most }) {
   const title = say('schedule.week', { day: dayText(monday) });
   return html`<section class="card" aria-label=${title}>
     <h2>${title}</h2>
+    <${WeekPicture} title=${title} shifts=${shifts} most=${most} />
+    ${shifts.some(({ platforms }) => platforms.length > 0) && html`<p class="muted small">${say('schedule.filled')}</p>`}
     <ul class="rows">${shifts.map((shift) => html`<${Day} key=${shift.day} site=${site} shift=${shift} most=${most} />`)}</ul>
   </section>`;
 }
@@ -116,10 +119,9 @@ function Day({ site, shift, most }) {
   const title = say('schedule.shift', { day: dayText(shift.day), minutes: shift.minutes, all: most });
   return html`<li class="row-text">
     <span class="strong">${title}</span>
-    <progress max=${most} value=${shift.minutes} aria-label=${title}></progress>
     <span>${shift.rooms.map(
       (each, place) =>
-        html`${place > 0 && ' · '}<a key=${each.room} href=${`/s/${site.id}/room/${each.room}`}>${say('schedule.room', { room: each.room_name, minutes: each.minutes })}</a>${each.parts > 1 && ` (${say('schedule.part', each)})`}`,
+        html`${place > 0 && ' · '}<a key=${each.room} href=${`/s/${site.id}/room/${each.room}`}>${say('schedule.room', { room: each.room_name, fixtures: counted(each.fixtures, 'fixture'), minutes: each.minutes })}</a>${each.parts > 1 && ` (${say('schedule.part', each)})`}`,
     )}</span>
     ${shift.platforms.length > 0 && html`<span class="detail">${say('schedule.platforms', { floors: shift.platforms })}</span>`}
     ${shift.circuits.length > 0 && html`<span class="detail">${say('schedule.circuits', { circuits: shift.circuits })}</span>`}

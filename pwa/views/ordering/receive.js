@@ -6,20 +6,21 @@ import { html } from '../html.js';
 import { idOfName } from '../name_id.js';
 import { Page } from '../parts/page.js';
 import { Mark, Problem, Row } from '../parts/parts.js';
+import { Saved } from '../parts/saved.js';
 import { mayWrite } from '../places.js';
 import { dayOf } from '../today/days.js';
 import { choiceText, counted, say } from '../words.js';
 import { Survey } from '../../rules/survey.js';
+import { allGood, COUNTS, countOf, hasCount, NOT_WELL, stepped } from './counting.js';
 import { CANCELLED, COMPLETE, deliveryName, ordersOf, sameSlip } from './orders.js';
 
 /** @typedef {import('./orders.js').OrderState} OrderState */
 /** @typedef {import('./orders.js').LineState} LineState */
-/** What is typed of an item. @typedef {{good: string, damaged: string, wrong: string, short: string, came_instead: string}} Typed */
+/** @typedef {import('./counting.js').Typed} Typed */
+/** @typedef {import('./counting.js').Name} Name */
 /** The record of an item in this delivery, as it was when the form opened. @typedef {{record: string, there: boolean, seen: string | null, value: Value}} Opened */
 
-/** @type {Array<'good' | 'damaged' | 'wrong' | 'short'>} */
-const COUNTS = ['good', 'damaged', 'wrong', 'short'];
-const MOST = 1_000_000;
+const FORM = 'receive-count';
 
 /** @param {Site} site */
 const readOrders = async (site) => ordersOf(new Survey(await site.everything()));
@@ -48,12 +49,26 @@ export function Receive({ site }) {
 export const titleOfOrder = ({ number, supplier }) =>
   say('orders.title-of', { number, supplier: supplier || say('orders.supplier-not-said') });
 
+/** How the count stands at the foot: what hinders it, or that it is saved. @typedef {{error: unknown, saved: boolean}} Told */
+/** @type {Told} */
+const NOTHING_TOLD = { error: null, saved: false };
+
 /** One delivery of an order. @param {{site: Site, params: {order: string}}} props */
 export function ReceiveOrder({ site, params }) {
   const orders = useLive(() => readOrders(site), [site.id]);
   const order = orders?.find(({ record }) => record.id === params.order);
   const [slip, setSlip] = useState(() => dayOf(new Date()));
-  return html`<${Page} title=${order ? titleOfOrder(order) : say('place.receive')} over=${site.name} back=${`/s/${site.id}/receive`} look="form" site=${site.id}>
+  const [told, setTold] = useState(NOTHING_TOLD);
+  const [undone, setUndone] = useState(0);
+  const change = (/** @type {string} */ text) => {
+    setTold(NOTHING_TOLD);
+    setSlip(text);
+  };
+  const counts = order && sameSlip(slip) && mayWrite(site, 'delivery', 'count');
+  const act = html`<${Problem} error=${told.error} />
+    ${told.saved && html`<${Saved} site=${site} onUndone=${() => setUndone(undone + 1)}>${say('receive.saved')}<//>`}
+    <button class="button main wide" form=${FORM}>${say('receive.save')}</button>`;
+  return html`<${Page} title=${order ? titleOfOrder(order) : say('place.receive')} over=${site.name} back=${`/s/${site.id}/receive`} look="form" site=${site.id} act=${counts && act}>
     ${orders && !order && html`<p class="notice">${say('orders.unknown')}</p>`}
     ${
       order &&
@@ -62,11 +77,11 @@ export function ReceiveOrder({ site, params }) {
         <label for="slip">${say('receive.slip')}</label>
         <p class="help" id="slip-help">${say('receive.slip-help')}</p>
         <input id="slip" class="strong" maxlength="60" value=${slip} aria-describedby="slip-help" autocomplete="off"
-          onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setSlip(event.currentTarget.value)} />
+          onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => change(event.currentTarget.value)} />
       </div>
       ${
         sameSlip(slip)
-          ? html`<${Counting} key=${`${order.record.id} ${sameSlip(slip)}`} site=${site} order=${order} slip=${sameSlip(slip)} />`
+          ? html`<${Counting} key=${`${order.record.id} ${sameSlip(slip)} ${undone}`} site=${site} order=${order} slip=${sameSlip(slip)} onTold=${setTold} />`
           : html`<p class="problem" role="alert">${say('receive.slip-missing')}</p>`
       }`
     }
@@ -97,14 +112,11 @@ export function cameText(order, came) {
   return told.join(' ');
 }
 
-/** The lines of a delivery, to be counted. @param {{site: Site, order: OrderState, slip: string}} props */
-function Counting({ site, order, slip }) {
+/** The lines of a delivery, to be counted. @param {{site: Site, order: OrderState, slip: string, onTold: (told: Told) => void}} props */
+function Counting({ site, order, slip, onTold }) {
   const lines = order.lines.filter(({ pieces }) => pieces > 0);
   const [opened, setOpened] = useState(/** @type {Map<string, Opened> | null} */ (null));
   const [typed, setTyped] = useState(/** @type {Record<string, Typed>} */ ({}));
-  const [error, setError] = useState(/** @type {unknown} */ (null));
-  const [saved, setSaved] = useState(false);
-  const may = mayWrite(site, 'delivery', 'count');
   const open = async () => {
     const found = await Promise.all(lines.map((line) => openLine(site, order.record.id, slip, line.item)));
     setOpened(new Map(found.map((each, place) => [lines[place].item, each])));
@@ -113,14 +125,17 @@ function Counting({ site, order, slip }) {
   useEffect(() => {
     open();
   }, []);
-  /** @param {string} item @param {Partial<Typed>} change */
+  /** @param {string} item @param {(typed: Typed) => Typed} change */
   const type = (item, change) => {
-    setSaved(false);
-    setTyped((before) => ({ ...before, [item]: { ...typedOf(opened?.get(item), before[item]), ...change } }));
+    onTold(NOTHING_TOLD);
+    setTyped((before) => ({ ...before, [item]: change(typedOf(opened?.get(item), before[item])) }));
+  };
+  const toCome = lines.filter(({ item, left }) => left > 0 && !opened?.get(item)?.there);
+  const all = () => {
+    for (const { item, left } of toCome) type(item, (before) => allGood(before, left));
   };
   const save = async (/** @type {Event} */ event) => {
     event.preventDefault();
-    setError(null);
     const drafts = lines.flatMap(({ item }) => {
       const [here, now] = [opened?.get(item), typed[item]];
       return here && now && hasCount(now) ? draftsOf(order.record.id, slip, item, here, now) : [];
@@ -128,64 +143,61 @@ function Counting({ site, order, slip }) {
     const wrong = Object.values(typed).some((each) =>
       COUNTS.some((name) => Number.isNaN(countOf(each[name]))),
     );
-    if (wrong) return setError({ code: 'receive.count-wrong' });
-    if (drafts.length === 0) return setError({ code: 'receive.nothing-counted' });
+    if (wrong) return onTold({ error: { code: 'receive.count-wrong' }, saved: false });
+    if (drafts.length === 0) return onTold({ error: { code: 'receive.nothing-counted' }, saved: false });
     try {
       await site.save(drafts);
       await open();
-      setSaved(true);
-    } catch (problem) {
-      setError(problem);
+      onTold({ error: null, saved: true });
+    } catch (error) {
+      onTold({ error, saved: false });
     }
   };
+  const locked = !mayWrite(site, 'delivery', 'count');
   if (!opened) return null;
-  return html`<form class="stack" onSubmit=${save} aria-label=${say('receive.count')}>
-    ${lines.map((line) => html`<${Line} key=${line.item} line=${line} locked=${!may} there=${opened.get(line.item)?.there ?? false} typed=${typedOf(opened.get(line.item), typed[line.item])} onType=${(/** @type {Partial<Typed>} */ change) => type(line.item, change)} />`)}
-    <${Problem} error=${error} />
-    ${saved && html`<p role="status" class="strong">${say('receive.saved')}</p>`}
-    ${may && html`<button class="button main">${say('receive.save')}</button>`}
+  return html`<form class="stack" id=${FORM} onSubmit=${save} aria-label=${say('receive.count')}>
+    ${!locked && toCome.length > 1 && html`<button type="button" class="button wide" onClick=${all}>${say('receive.all-of-it')}</button>`}
+    ${lines.map((line) => html`<${Line} key=${line.item} line=${line} locked=${locked} there=${opened.get(line.item)?.there ?? false} typed=${typedOf(opened.get(line.item), typed[line.item])} onType=${(/** @type {(typed: Typed) => Typed} */ change) => type(line.item, change)} />`)}
   </form>`;
 }
 
-/** @param {{line: LineState, locked: boolean, there: boolean, typed: Typed, onType: (change: Partial<Typed>) => void}} props */
+/** @param {{line: LineState, locked: boolean, there: boolean, typed: Typed, onType: (change: (typed: Typed) => Typed) => void}} props */
 function Line({ line, locked, there, typed, onType }) {
+  const [isOpen] = useState(() => NOT_WELL.some((name) => countOf(typed[name]) > 0));
   const id = (/** @type {string} */ name) => `${name}-${line.item}`;
+  const step = (/** @type {Name} */ name, /** @type {1 | -1} */ by) =>
+    onType((before) => stepped(before, name, by, line.left));
+  /** @param {Name} name */
+  const count = (name) =>
+    html`<div class="stepper" key=${name}><label for=${id(name)}>${say(`receive.${name}`)}</label>
+      <button type="button" class="button" aria-label=${say('receive.one-less', { what: say(`receive.${name}`), code: line.code })} onClick=${() => step(name, -1)}>−</button>
+      <input id=${id(name)} class="count" inputmode="numeric" autocomplete="off" value=${typed[name]} aria-invalid=${Number.isNaN(countOf(typed[name])) ? 'true' : 'false'}
+        onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => {
+          const text = event.currentTarget.value;
+          onType((before) => ({ ...before, [name]: text }));
+        }} />
+      <button type="button" class="button" aria-label=${say('receive.one-more', { what: say(`receive.${name}`), code: line.code })} onClick=${() => step(name, 1)}>+</button>
+    </div>`;
   return html`<fieldset class="card receive-line" disabled=${locked}>
     <legend class="strong">${line.code}</legend>
     ${line.name && html`<p class="detail">${line.name}</p>`}
     <p class="measure">${say('receive.of-line', { ordered: line.pieces, good: line.good, left: line.left })}${there && html` <${Mark}>${say('receive.counted-before')}<//>`}</p>
-    <div class="side-by-side">
-      <div class="field"><label for=${id('good')}>${say('receive.good')}</label>
-        <${Count} id=${id('good')} value=${typed.good} onType=${(/** @type {string} */ good) => onType({ good })} /></div>
-      ${line.left > 0 && !there && html`<button type="button" class="button" onClick=${() => onType({ good: String(line.left) })}>${say('receive.all-left', { left: line.left })}</button>`}
-    </div>
-    <details class="points" open=${there && COUNTS.slice(1).some((name) => Number(typed[name]) > 0)}>
+    ${line.left > 0 && !there && html`<button type="button" class="button wide" aria-label=${say('receive.all-left-of', { left: line.left, code: line.code })} onClick=${() => onType((before) => allGood(before, line.left))}>${say('receive.all-left', { left: line.left })}</button>`}
+    ${count('good')}
+    <details class="points" open=${isOpen}>
       <summary>${say('receive.not-all-well')}</summary>
-      <div class="side-by-side">${COUNTS.slice(1).map(
-        (name) => html`<div class="field" key=${name}><label for=${id(name)}>${say(`receive.${name}`)}</label>
-          <${Count} id=${id(name)} value=${typed[name]} onType=${(/** @type {string} */ text) => onType({ [name]: text })} /></div>`,
-      )}</div>
+      ${NOT_WELL.map(count)}
       <div class="field"><label for=${id('instead')}>${say('receive.came-instead')}</label>
-        <input id=${id('instead')} maxlength="120" value=${typed.came_instead} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => onType({ came_instead: event.currentTarget.value })} /></div>
+        <input id=${id('instead')} maxlength="120" value=${typed.came_instead} onInput=${(
+          /** @type {EventOf<HTMLInputElement>} */ event,
+        ) => {
+          const text = event.currentTarget.value;
+          onType((before) => ({ ...before, came_instead: text }));
+        }} /></div>
       <p class="muted small">${say('receive.not-all-well-help')}</p>
     </details>
   </fieldset>`;
 }
-
-/** @param {{id: string, value: string, onType: (text: string) => void}} props */
-const Count = ({ id, value, onType }) =>
-  html`<input id=${id} class="count" inputmode="numeric" autocomplete="off" value=${value} aria-invalid=${Number.isNaN(countOf(value)) ? 'true' : 'false'}
-    onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => onType(event.currentTarget.value)} />`;
-
-/** Pieces that were typed; none where nothing is. @param {string} text @returns {number} NaN: it is no count */
-function countOf(text) {
-  if (!text.trim()) return 0;
-  const number = Number(text);
-  return Number.isInteger(number) && number >= 0 && number <= MOST ? number : Number.NaN;
-}
-
-/** @param {Typed} typed */
-const hasCount = (typed) => COUNTS.some((name) => typed[name].trim() !== '');
 
 /** @param {Site} site @param {string} order @param {string} slip @param {string} item @returns {Promise<Opened>} */
 async function openLine(site, order, slip, item) {
@@ -212,9 +224,7 @@ function typedOf(opened, typed) {
 function draftsOf(order, slip, item, { record, there, seen }, typed) {
   const type = 'delivery';
   const instead = typed.came_instead.trim();
-  const more = COUNTS.slice(1)
-    .map((name) => [name, countOf(typed[name])])
-    .filter(([, pieces]) => pieces !== 0);
+  const more = NOT_WELL.map((name) => [name, countOf(typed[name])]).filter(([, pieces]) => pieces !== 0);
   const value = {
     good: countOf(typed.good),
     ...Object.fromEntries(more),

@@ -6,16 +6,16 @@ from typing import TypedDict
 
 from marshmallow import fields
 
-from spanwalk.messages.forms import ListOf, Message, Text, Whole, WholeText
+from spanwalk.messages.forms import ListOf, Message, Text, Whole, identifier
 
 DAYS_MOST = 365
 NOTE_MOST = 500
 
 
-class OfferQuery(Message):
+class OfferIn(Message):
     """How long an offer is valid, and what else the customer is told."""
 
-    days = WholeText("Valid for so many days", most=DAYS_MOST, load_default=30, required=False)
+    days = Whole(f"whole days, 1 to {DAYS_MOST}", "Valid for so many days", least=1, most=DAYS_MOST)
     note = Text(f"text of at most {NOTE_MOST} letters", most=NOTE_MOST, load_default="", required=False)
 
 
@@ -26,20 +26,31 @@ class OfferAsked(TypedDict):
     note: str
 
 
-class ChangeQuery(Message):
-    """Between which releases."""
+class ChangeIn(Message):
+    """Between which releases, why, and which offer it changes."""
 
     one = Text("the number of a release", "The earlier one", most=10, data_key="from")
     other = Text("the number of a release", "The later one", most=10, data_key="to")
     reason = Text(f"text of at most {NOTE_MOST} letters", "Why", most=NOTE_MOST, load_default="", required=False)
+    changes = identifier(
+        "an offer's id, or null", "The offer that it changes", load_default=None, allow_none=True, required=False
+    )
 
 
 class ChangeAsked(TypedDict):
-    """Between which releases, and why. As read."""
+    """Between which releases, why, and which offer it changes. As read."""
 
     one: str
     other: str
     reason: str
+    changes: str | None
+
+
+class OfferMade(Message):
+    """An offer or a change order that was made."""
+
+    offer = identifier("an offer's id")
+    number = Whole("a number")
 
 
 class OptionOut(Message):

@@ -1935,6 +1935,81 @@ class ReservationView(TypedDict):
     at: NotRequired[Mapping[str, str]]
 
 
+class OfferIdentity(TypedDict, total=False):
+    """Offer: Offer."""
+
+    number: int
+    sort: str
+    made_at: str
+    valid_until: str
+    release: str
+    against: str
+    changes: str
+    note: str
+    told: Frozen
+    content: str
+    parent: str
+
+
+class OfferAnswered(TypedDict, total=False):
+    """Offer: Customer's answer."""
+
+    answer: str
+    option: str
+    answered_on: str
+    by_whom: str
+    note: str
+
+
+class OfferFacets(TypedDict, total=False):
+    """Facets of offer."""
+
+    identity: OfferIdentity
+    answered: OfferAnswered
+
+
+class OfferView(TypedDict):
+    """A record of type offer."""
+
+    id: str
+    type: Literal["offer"]
+    parent: str
+    removed: bool
+    facets: OfferFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
+class OfferLinesIdentity(TypedDict, total=False):
+    """Lines of an offer: Lines of an offer."""
+
+    place: int
+    lines: Frozen
+    parent: str
+
+
+class OfferLinesFacets(TypedDict, total=False):
+    """Facets of offer_lines."""
+
+    identity: OfferLinesIdentity
+
+
+class OfferLinesView(TypedDict):
+    """A record of type offer_lines."""
+
+    id: str
+    type: Literal["offer_lines"]
+    parent: str
+    removed: bool
+    facets: OfferLinesFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
 class ProgrammeIdentity(TypedDict, total=False):
     """Rebate programme: Rebate programme."""
 
@@ -2195,6 +2270,10 @@ class OfType(Protocol):
     @overload
     def __call__(self, type_name: Literal["reservation"]) -> list[ReservationView]: ...
     @overload
+    def __call__(self, type_name: Literal["offer"]) -> list[OfferView]: ...
+    @overload
+    def __call__(self, type_name: Literal["offer_lines"]) -> list[OfferLinesView]: ...
+    @overload
     def __call__(self, type_name: Literal["programme"]) -> list[ProgrammeView]: ...
     @overload
     def __call__(self, type_name: Literal["walk_hours"]) -> list[WalkHoursView]: ...
@@ -2285,6 +2364,10 @@ class Children(Protocol):
     def __call__(self, record: Record, type_name: Literal["stock_move"]) -> list[StockMoveView]: ...
     @overload
     def __call__(self, record: Record, type_name: Literal["reservation"]) -> list[ReservationView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["offer"]) -> list[OfferView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["offer_lines"]) -> list[OfferLinesView]: ...
     @overload
     def __call__(self, record: Record, type_name: Literal["programme"]) -> list[ProgrammeView]: ...
     @overload
@@ -2507,6 +2590,12 @@ def facet(record: DeliveryView, name: Literal["note"]) -> DeliveryNote: ...
 def facet(record: StockMoveView, name: Literal["identity"]) -> StockMoveIdentity: ...
 @overload
 def facet(record: ReservationView, name: Literal["identity"]) -> ReservationIdentity: ...
+@overload
+def facet(record: OfferView, name: Literal["identity"]) -> OfferIdentity: ...
+@overload
+def facet(record: OfferView, name: Literal["answered"]) -> OfferAnswered: ...
+@overload
+def facet(record: OfferLinesView, name: Literal["identity"]) -> OfferLinesIdentity: ...
 @overload
 def facet(record: ProgrammeView, name: Literal["identity"]) -> ProgrammeIdentity: ...
 @overload

@@ -20,8 +20,8 @@ from spanwalk.web.auth import SAFE_METHODS
 from spanwalk.web.bodies import read_json
 
 View = TypeVar("View", bound=Callable[..., object])
-Told = type[Message] | str | None
-"""What is answered: a message (JSON), a media type (bytes), or nothing."""
+Told = type[Message] | str | tuple[str, ...] | None
+"""What is answered: a message (JSON), a media type (bytes) or one of several, or nothing."""
 SECRET = frozenset({"password", "old", "secret", "code", "passkey"})
 """Fields whose value no answer repeats, and no log line."""
 OWN_PAGE = {
@@ -110,7 +110,7 @@ def answers(told: Mapping[int, Told], *problems: int) -> Callable[[View], View]:
     Parameters
     ----------
     told : mapping of status to message or media type
-        A message (JSON), a media type (bytes), or None (no body).
+        A message (JSON), a media type (bytes), several of them, or None (no body).
     *problems : int
         Statuses of refusals that `contract` does not find out by itself: see `problems_of`.
     """
@@ -126,13 +126,17 @@ def answers(told: Mapping[int, Told], *problems: int) -> Callable[[View], View]:
 
 def _answer(status: int, what: Told) -> Callable[[View], View]:
     response: dict[str, object] = {"description": ANSWERS[status]}
-    if isinstance(what, str):
-        form = {"type": "string"} if what.startswith("text/") else {"type": "string", "format": "binary"}
-        response["content"] = {what: {"schema": form}}
+    if isinstance(what, str | tuple):
+        media = (what,) if isinstance(what, str) else what
+        response["content"] = {each: {"schema": _form_of(each)} for each in media}
     elif what is not None:
         response["content"] = {"application/json": {"schema": what}}
     described: Callable[[View], View] = Blueprint.doc(responses={status: response})
     return described
+
+
+def _form_of(media: str) -> dict[str, str]:
+    return {"type": "string"} if media.startswith("text/") else {"type": "string", "format": "binary"}
 
 
 class Endpoints(Blueprint):  # type: ignore[misc]

@@ -1,33 +1,39 @@
-"""Offers for customers, change orders between releases, and pre-approval sheets for rebates."""
+"""Offers and change orders for customers, kept as they were made; and pre-approval sheets for rebates."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from flask import Response
 
-from spanwalk.messages.offering import ChangeAsked, ChangeQuery, OfferAsked, OfferOut, OfferQuery
-from spanwalk.services.offering.change import ChangeTold, change_of, change_pdf, change_workbook
-from spanwalk.services.offering.gathering import Offer, money_of, offer_of
+from spanwalk.messages.offering import (
+    ChangeAsked,
+    ChangeIn,
+    OfferAsked,
+    OfferIn,
+    OfferMade,
+    OfferOut,
+)
+from spanwalk.services.offering.change import ChangeTold, change_pdf, change_workbook
+from spanwalk.services.offering.gathering import money_of, offer_of
+from spanwalk.services.offering.keeping import kept_offer, make_change, make_offer
 from spanwalk.services.offering.pages import offer_pdf, offer_workbook
-from spanwalk.services.offering.programme import Sheet, sheet_of, sheet_pdf, sheet_workbook
-from spanwalk.storage.database import reading
+from spanwalk.services.offering.programme import sheet_of, sheet_pdf, sheet_workbook
+from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer
-from spanwalk.web.contract import Endpoints, answers, asks
+from spanwalk.web.contract import Endpoints, answers, takes
 from spanwalk.web.entered import entered_again
-from spanwalk.web.files import XLSX, downloaded
+from spanwalk.web.files import XLSX
+from spanwalk.web.forms_of_files import PDF, in_form
 
 bp = Endpoints("offering", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Offers")
-PDF = "application/pdf"
 DAYS = 30
 
 
-@bp.route("/offer")
+@bp.route("/offers/draft")
 @requires(Right.DECIDE)
 @answers({200: OfferOut})
 def in_short(site_id: str) -> Response:
-    """What an offer would set side by side now."""
+    """What an offer would set side by side now; nothing is kept of it."""
     with reading() as session:
         offer = offer_of(session, current_member().site_id, DAYS)
     names = ("name", "groups", "fixtures", "items", "kwh_now", "kwh_then")
@@ -37,77 +43,53 @@ def in_short(site_id: str) -> Response:
     return json_answer({"currency": offer.currency, "options": options})
 
 
-@bp.route("/offer.pdf")
+@bp.route("/offers", methods=("POST",))
+@requires(Right.DECIDE)
+@takes(OfferIn)
+@answers({201: OfferMade})
+def make(site_id: str, body: OfferAsked) -> Response:
+    """Keep what is ready by today's plan as an offer, with the next number."""
+    member = current_member()
+    with writing() as session:
+        made = make_offer(session, member.site_id, member.person_id, body["days"], body["note"].strip())
+        return json_answer(made, 201)
+
+
+@bp.route("/offers/change", methods=("POST",))
+@requires(Right.DECIDE)
+@takes(ChangeIn)
+@answers({201: OfferMade})
+def change(site_id: str, body: ChangeAsked) -> Response:
+    """Keep what differs between two releases as a change order, with the next number."""
+    member, reason = current_member(), body["reason"].strip()
+    with writing() as session:
+        made = make_change(
+            session, member.site_id, member.person_id, body["one"], body["other"], reason, body["changes"]
+        )
+        return json_answer(made, 201)
+
+
+@bp.route("/offers/<uuid:offer_id>.<any(pdf, xlsx):form>")
 @requires(Right.DECIDE)
 @entered_again
-@asks(OfferQuery)
-@answers({200: PDF})
-def offer(site_id: str, query: OfferAsked) -> Response:
-    """An offer that the customer can sign."""
-    return _offer(query, offer_pdf, PDF, "pdf")
-
-
-@bp.route("/offer.xlsx")
-@requires(Right.DECIDE)
-@entered_again
-@asks(OfferQuery)
-@answers({200: XLSX})
-def offer_sheets(site_id: str, query: OfferAsked) -> Response:
-    """The same as a workbook."""
-    return _offer(query, offer_workbook, XLSX, "xlsx")
-
-
-def _offer(query: OfferAsked, made: Callable[[Offer], bytes], media: str, ends: str) -> Response:
+@answers({200: (PDF, XLSX)})
+def offer(site_id: str, offer_id: str, form: str) -> Response:
+    """An offer or a change order that the customer can sign: always as it was made."""
     with reading() as session:
-        told = offer_of(session, current_member().site_id, query["days"], query["note"].strip())
-    return downloaded(made(told), media, f"spanwalk-offer.{ends}")
+        kept = kept_offer(session, current_member().site_id, offer_id)
+    if isinstance(kept.told, ChangeTold):
+        changes = {"pdf": change_pdf, "xlsx": change_workbook}
+        return in_form(kept.told, changes, form, f"change-order-{kept.number}")
+    offers = {"pdf": offer_pdf, "xlsx": offer_workbook}
+    return in_form(kept.told, offers, form, f"offer-{kept.number}")
 
 
-@bp.route("/change-order.pdf")
+@bp.route("/programmes/<uuid:programme_id>.<any(pdf, xlsx):form>")
 @requires(Right.DECIDE)
 @entered_again
-@asks(ChangeQuery)
-@answers({200: PDF})
-def change(site_id: str, query: ChangeAsked) -> Response:
-    """What differs between two releases, for the customer to sign."""
-    return _change(query, change_pdf, PDF, "pdf")
-
-
-@bp.route("/change-order.xlsx")
-@requires(Right.DECIDE)
-@entered_again
-@asks(ChangeQuery)
-@answers({200: XLSX})
-def change_sheets(site_id: str, query: ChangeAsked) -> Response:
-    """The same as a workbook."""
-    return _change(query, change_workbook, XLSX, "xlsx")
-
-
-def _change(query: ChangeAsked, made: Callable[[ChangeTold], bytes], media: str, ends: str) -> Response:
-    with reading() as session:
-        told = change_of(session, current_member().site_id, query["one"], query["other"], query["reason"].strip())
-    return downloaded(made(told), media, f"spanwalk-change-order.{ends}")
-
-
-@bp.route("/programmes/<uuid:programme_id>.pdf")
-@requires(Right.DECIDE)
-@entered_again
-@answers({200: PDF})
-def programme(site_id: str, programme_id: str) -> Response:
+@answers({200: (PDF, XLSX)})
+def programme(site_id: str, programme_id: str, form: str) -> Response:
     """The figures that were chosen for a rebate programme."""
-    return _programme(programme_id, sheet_pdf, PDF, "pdf")
-
-
-@bp.route("/programmes/<uuid:programme_id>.xlsx")
-@requires(Right.DECIDE)
-@entered_again
-@answers({200: XLSX})
-def programme_sheets(site_id: str, programme_id: str) -> Response:
-    """The same as a workbook."""
-    return _programme(programme_id, sheet_workbook, XLSX, "xlsx")
-
-
-def _programme(programme_id: str, made: Callable[[Sheet], bytes], media: str, ends: str) -> Response:
     with reading() as session:
         told = sheet_of(session, current_member().site_id, programme_id)
-    return downloaded(made(told), media, f"spanwalk-rebate-figures.{ends}")
+    return in_form(told, {"pdf": sheet_pdf, "xlsx": sheet_workbook}, form, "rebate-figures")

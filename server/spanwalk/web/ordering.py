@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from flask import Response
 
 from spanwalk.messages.ordering import DraftAsked, DraftIn, DraftOut, OrdersAsked, OrdersIn, OrdersOut
@@ -11,13 +9,14 @@ from spanwalk.services.clock import now
 from spanwalk.services.ordering.drafting import Wanted, basis_of, draft_of
 from spanwalk.services.ordering.making import DAY_LETTERS, make_orders
 from spanwalk.services.ordering.sheets import order_csv, order_pdf, order_workbook
-from spanwalk.services.ordering.told import OrderTold, order_told
+from spanwalk.services.ordering.told import order_told
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, takes
 from spanwalk.web.entered import entered_again
-from spanwalk.web.files import XLSX, downloaded
+from spanwalk.web.files import XLSX
+from spanwalk.web.forms_of_files import CSV, PDF, in_form
 
 bp = Endpoints("ordering", __name__, url_prefix="/api/sites/<uuid:site_id>/orders", description="Orders")
 
@@ -49,34 +48,13 @@ def _wanted(body: DraftAsked) -> Wanted:
     return Wanted(body["wanted_on"], {each["floor"]: each["on"] for each in body["floors"]})
 
 
-@bp.route("/<uuid:order_id>.pdf")
+@bp.route("/<uuid:order_id>.<any(pdf, xlsx, csv):form>")
 @requires(Right.DECIDE)
 @entered_again
-@answers({200: "application/pdf"})
-def sheet(site_id: str, order_id: str) -> Response:
+@answers({200: (PDF, XLSX, CSV)})
+def sheet(site_id: str, order_id: str, form: str) -> Response:
     """The order's sheet for its supplier."""
-    return _sheet(order_id, order_pdf, "application/pdf", "pdf")
-
-
-@bp.route("/<uuid:order_id>.xlsx")
-@requires(Right.DECIDE)
-@entered_again
-@answers({200: XLSX})
-def workbook(site_id: str, order_id: str) -> Response:
-    """The same as a workbook."""
-    return _sheet(order_id, order_workbook, XLSX, "xlsx")
-
-
-@bp.route("/<uuid:order_id>.csv")
-@requires(Right.DECIDE)
-@entered_again
-@answers({200: "text/csv"})
-def text(site_id: str, order_id: str) -> Response:
-    """The same as CSV."""
-    return _sheet(order_id, order_csv, "text/csv", "csv")
-
-
-def _sheet(order_id: str, made: Callable[[OrderTold], bytes], media: str, ends: str) -> Response:
     with reading() as session:
         order = order_told(session, current_member().site_id, order_id)
-    return downloaded(made(order), media, f"spanwalk-order-{order.number}.{ends}")
+    forms = {"pdf": order_pdf, "xlsx": order_workbook, "csv": order_csv}
+    return in_form(order, forms, form, f"order-{order.number}")

@@ -166,7 +166,7 @@ def _expand_desk(walk: Walk, building: Told, catalogue: Told) -> None:
     walk.save("desk", demo_id("money"), "money", "identity", {"parent": walk.site, **building["site"]["money"]})
     for item in catalogue["items"]:
         record = demo_id("catalogue", item["key"])
-        for facet in ("identity", "bar", "driver", "accessory"):
+        for facet in ("identity", "bar", "driver", "accessory", "supply"):
             if facet in item:
                 value = item[facet] | ({"parent": walk.site} if facet == "identity" else {})
                 walk.save("desk", record, "catalogue_item", facet, value)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from io import BytesIO
 from typing import Protocol
 
@@ -48,13 +49,23 @@ def as_csv(table: OutTable) -> bytes:
     return csv_text([csv_cell(value) for value in row] for row in rows).encode()
 
 
-def as_workbook(tables: Sequence[OutTable]) -> bytes:
-    """Tables as one workbook, a sheet each: heads frozen and filtered, columns as wide as what stands in them."""
+def as_workbook(tables: Sequence[OutTable], made_on: str = "") -> bytes:
+    """Tables as one workbook, a sheet each: heads frozen and filtered, columns as wide as what stands in them.
+
+    Parameters
+    ----------
+    tables : sequence of OutTable
+        What the sheets tell.
+    made_on : str
+        The day, as 2026-03-01, of what is kept, so that the same content is always the same file; empty: now.
+    """
     from xlsxwriter import Workbook
 
     out = BytesIO()
     options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
     book = Workbook(out, options)
+    if made_on:
+        book.set_properties({"created": datetime.fromisoformat(made_on)})
     formats = {
         "head": book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1}),
         "text": book.add_format({"valign": "top"}),

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import cast
 
 from spanwalk.reference import tables
-from spanwalk.rules.figures import figures
+from spanwalk.rules.figures import Figure, figures
 from spanwalk.rules.record_types import ConversionView
 from spanwalk.rules.said import Said
 from spanwalk.rules.survey import facet, has
@@ -145,12 +145,12 @@ def _of_money(newest: Released) -> Iterator[str]:
         yield say("handover-report.rests.most", {"most": f"{limits.most:,.2f}"})
 
 
-def sources(without: frozenset[str] = frozenset()) -> tuple[str, ...]:
-    """Where the figures of the reference tables are from, by table, each source once; `without` some tables."""
+def sources(without: frozenset[str] = frozenset(), used: Callable[[Figure], bool] = lambda _: True) -> tuple[str, ...]:
+    """Where the figures of the reference tables are from, by table, each source once; `without` some tables, only what is `used`."""
     titles = tables()["figures"]["tables"]
     found: dict[str, None] = {}
     for each in figures(tables()):
-        if each.table in without:
+        if each.table in without or not used(each):
             continue
         facts = {"table": titles[each.table]["title"], "source": each.source, "how_known": each.how_known}
         code = "source" if each.edition in ("", "-") else "source-edition"

@@ -237,6 +237,17 @@ class Paper:
         return self._sizes[picture.name]
 
 
+def numbered(drawn: Callable[[int], Paper]) -> bytes:
+    """A document whose pages say of how many they are: drawn once to count them, and once with their number.
+
+    Parameters
+    ----------
+    drawn : callable
+        Draws the whole, told the number of pages; 0 while they are counted.
+    """
+    return drawn(drawn(0).page).finished()
+
+
 def jpeg_size(data: bytes) -> tuple[int, int] | None:
     """Width and height that the header of a JPEG tells [px]; None where it is none."""
     try:

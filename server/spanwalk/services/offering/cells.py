@@ -12,14 +12,14 @@ def or_unknown(value: float | None) -> Out:
     return say("offer-sheet.not-known") if value is None else value
 
 
-def printed(value: Out) -> str:
-    """A cell as it stands on paper.
+def printed(value: Out, digits: int = 2) -> str:
+    """A cell as it stands on paper, a fraction with so many digits.
 
-    >>> printed(1234.5), printed(1234), printed("K4"), printed(None)
-    ('1,234.50', '1,234', 'K4', '')
+    >>> printed(1234.5), printed(1234), printed("K4"), printed(None), printed(1234.5, 0)
+    ('1,234.50', '1,234', 'K4', '', '1,234')
     """
     if isinstance(value, float):
-        return number(value, 2)
+        return number(value, digits)
     return number(value) if isinstance(value, int) else str(value or "")
 
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import TypedDict
 
 from sqlalchemy.orm import Session
 
 from spanwalk.rules.survey import Survey, facet
 from spanwalk.services.clock import now
 from spanwalk.services.files.sheets_out import OutTable, as_workbook
-from spanwalk.services.handover.paper import SMALL_PT, Paper
+from spanwalk.services.handover.paper import SMALL_PT, Paper, numbered
 from spanwalk.services.offering.cells import or_unknown, printed
 from spanwalk.services.offering.signing import to_sign
 from spanwalk.services.releases.differences import Differences, FieldDifference, GroupDifference, differences
@@ -23,9 +24,19 @@ TOLD = ("cost", "rebate", "net_cost", "saving_year", "npv", "lcc")
 """Sums that a customer is told, in their order."""
 
 
+class OfferNamed(TypedDict):
+    """An offer as another paper names it; what the customer answered is empty where nobody noted it."""
+
+    number: int
+    made_on: str
+    answer: str
+    answered_on: str
+    by_whom: str
+
+
 @dataclass(frozen=True)
 class ChangeTold:
-    """What a change order tells."""
+    """What a change order tells; `changes` is the offer that it changes. For what is kept see `Offer`."""
 
     site: str
     customer: str
@@ -34,9 +45,15 @@ class ChangeTold:
     made_on: str
     reason: str
     differs: Differences
+    changes: OfferNamed | None = None
+    number: int = 0
+    content: str = ""
+    intact: bool = True
 
 
-def change_of(session: Session, site_id: str, one: str, other: str, reason: str) -> ChangeTold:
+def change_of(
+    session: Session, site_id: str, one: str, other: str, reason: str, changes: OfferNamed | None = None
+) -> ChangeTold:
     """What differs between two releases, for the customer.
 
     Parameters
@@ -49,6 +66,8 @@ def change_of(session: Session, site_id: str, one: str, other: str, reason: str)
         Numbers of the releases.
     reason : str
         Why it changed, in the firm's words.
+    changes : dict or None
+        The offer that it changes.
 
     Raises
     ------
@@ -65,14 +84,18 @@ def change_of(session: Session, site_id: str, one: str, other: str, reason: str)
         made_on=now()[:DAY_LETTERS],
         reason=reason,
         differs=differences(session, site_id, one, other),
+        changes=changes,
     )
 
 
 def change_pdf(told: ChangeTold) -> bytes:
-    """The change order as a PDF."""
-    paper = Paper(
-        title_of(told), told.inches, lambda page: _say("page", {"site": told.site, "day": told.made_on, "n": page})
-    )
+    """The change order as a PDF; each page says of how many it is one, for it is signed."""
+    return numbered(lambda pages: _paper(told, pages))
+
+
+def _paper(told: ChangeTold, pages: int) -> Paper:
+    foot = {"number": told.number, "site": told.site, "day": told.made_on, "pages": pages}
+    paper = Paper(title_of(told), told.inches, lambda page: _say("page", {**foot, "n": page}))
     paper.heading(title_of(told))
     for each in about(told):
         paper.say(each)
@@ -87,31 +110,37 @@ def change_pdf(told: ChangeTold) -> bytes:
     else:
         paper.say(_say("rooms.none"))
     to_sign(paper, _say("sign.about"), ("day",))
-    return paper.finished()
+    paper.say(say("offer-sheet.content", {"content": told.content}), size=SMALL_PT)
+    return paper
 
 
 def change_workbook(told: ChangeTold) -> bytes:
     """The same as a workbook."""
-    notes = [title_of(told), *about(told)]
+    notes = [title_of(told), *about(told), say("offer-sheet.content", {"content": told.content})]
     return as_workbook(
         [
             OutTable("sums", _say("sums"), sum_heads(told), [*sum_rows(told)], notes),
             OutTable("rooms", _say("rooms"), room_heads(told), [*room_rows(told)]),
-        ]
+        ],
+        told.made_on,
     )
 
 
 def title_of(told: ChangeTold) -> str:
     """What it is called."""
     sides = {"one": told.differs["from"]["name"], "other": told.differs["to"]["name"]}
-    return _say("title", {"site": told.site, **sides})
+    return _say("title", {"number": told.number, "site": told.site, **sides})
 
 
 def about(told: ChangeTold) -> Iterator[str]:
-    """For whom, by whom, of when, why."""
+    """For whom, by whom, of when, why, and which offer it changes."""
+    if not told.intact:
+        yield say("offer.not-intact")
     for name, value in (("for", told.customer), ("by", told.firm), ("why", told.reason)):
         if value:
             yield _say(name, {"value": value})
+    if told.changes is not None:
+        yield _say(f"changes.{told.changes['answer'] or 'open'}", dict(told.changes))
     yield _say("made", {"day": told.made_on, "same": told.differs["same"], "groups": len(told.differs["groups"])})
 
 

@@ -28,6 +28,7 @@ from spanwalk.services.offering.options import (
     released_option,
     today_option,
 )
+from spanwalk.services.offering.rests_on import NOT_OF_AN_OFFER, used_by
 from spanwalk.services.planning.plans import SitePlan, site_plan
 from spanwalk.services.planning.totals import job_of_site
 from spanwalk.services.refusals import NotThere
@@ -39,8 +40,6 @@ from spanwalk.words import choice_text, say
 
 DAY_LETTERS = len("2026-03-01")
 READY = "ready"
-NOT_OF_AN_OFFER = frozenset({"lamps", "instruments", "expansion", "prediction"})
-"""Tables by which lengths are judged: no figure of an offer is from them."""
 STATES = ("open", "not-by-this-method", "nothing-passes")
 """States of groups that are not ready, for which there is a sentence."""
 
@@ -73,7 +72,10 @@ class AreaGroup:
 
 @dataclass(frozen=True)
 class Offer:
-    """What an offer tells; `head` is the site's sequence that it holds for."""
+    """What an offer tells; `head` is the site's sequence that it holds for.
+
+    One that is kept has a `number` and the fingerprint of its `content`; `intact`: what is kept is what was made.
+    """
 
     site: str
     firm: str
@@ -92,6 +94,9 @@ class Offer:
     cautions: tuple[str, ...]
     not_included: tuple[str, ...]
     sources: tuple[str, ...]
+    number: int = 0
+    content: str = ""
+    intact: bool = True
 
     @property
     def planned(self) -> Option:
@@ -142,8 +147,16 @@ def offer_of(session: Session, site_id: str, days: int, note: str = "") -> Offer
         assumptions=tuple(_assumptions(session, site_id, found, plans)),
         cautions=tuple(dict.fromkeys(say(code) for plan in plans for code in plan["cautions"])),
         not_included=tuple(_not_included(found)),
-        sources=sources(NOT_OF_AN_OFFER),
+        sources=_sources(found, plans),
     )
+
+
+def _sources(found: SitePlan, plans: Sequence[PlanInShort]) -> tuple[str, ...]:
+    """Where the figures are from, of the lamps, gear, bodies and rooms that are in the offer."""
+    survey = found.survey
+    ids = dict.fromkeys(id for plan in plans for id in (plan["kind"], plan["room"]))
+    standard = str(facet(survey.site(), "settings").get("light_standard", ""))
+    return sources(NOT_OF_AN_OFFER, used_by([survey.by_id[id] for id in ids], standard))
 
 
 def _options(

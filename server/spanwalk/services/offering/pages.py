@@ -6,43 +6,36 @@ from collections.abc import Iterator
 
 from spanwalk.services.files.sheets_out import OutTable, as_workbook
 from spanwalk.services.handover.numbers import number
-from spanwalk.services.handover.paper import SMALL_PT, Paper
+from spanwalk.services.handover.paper import SMALL_PT, Paper, numbered
 from spanwalk.services.offering.cells import or_unknown, printed
 from spanwalk.services.offering.gathering import AreaGroup, Offer, money_of
 from spanwalk.services.offering.options import TODAY, Option
 from spanwalk.services.offering.signing import to_sign
+from spanwalk.services.planning.job_sums import together
 from spanwalk.services.text.neutral import Out
 from spanwalk.words import say
 
 MONEY = ("cost", "rebate", "net_cost", "saving_year", "npv", "lcc")
 """Figures of money that options are compared by, in their order."""
 COUNTS = ("groups", "fixtures", "items")
+ENERGY = ("kwh_now", "kwh_then")
+COST = 9
+"""Column of the areas in which the price stands."""
 
 
 def offer_pdf(offer: Offer) -> bytes:
-    """The offer as a PDF."""
-    foot = {"site": offer.site, "day": offer.made_on}
+    """The offer as a PDF; each page says of how many it is one, for it is signed."""
+    return numbered(lambda pages: _paper(offer, pages))
+
+
+def _paper(offer: Offer, pages: int) -> Paper:
+    foot = {"number": offer.number, "site": offer.site, "day": offer.made_on, "pages": pages}
     paper = Paper(title_of(offer), offer.inches, lambda page: _say("page", {**foot, "n": page}))
     paper.heading(title_of(offer))
     for place, each in enumerate(about(offer)):
         paper.say(each, bold=place == 0)
-    paper.heading(_say("options"), 2)
-    paper.say(_say("options.about"), size=SMALL_PT)
-    paper.table(
-        option_heads(offer),
-        [[*map(printed, row)] for row in option_rows(offer)],
-        (3, *(2 for _ in offer.options)),
-        range(1, 1 + len(offer.options)),
-    )
-    paper.heading(_say("areas"), 2)
-    paper.say(_say("areas.about"), size=SMALL_PT)
-    rows = [[*map(printed, row)] for row in area_rows(offer)]
-    paper.table(
-        area_heads(offer),
-        [*rows, [*map(printed, sum_row(offer))]],
-        (2, 3, 1, 4, 1.6, 1.6, 1.6, 2, 1.6, 2),
-        (4, 5, 6, 7, 8, 9),
-    )
+    _options(paper, offer)
+    _areas(paper, offer)
     for section, told in sections(offer):
         paper.heading(_say(section), 2)
         for each in told:
@@ -51,7 +44,29 @@ def offer_pdf(offer: Offer) -> bytes:
     paper.heading(_say("sources"), 2)
     for each in offer.sources:
         paper.say(each, bullet=True, size=SMALL_PT)
-    return paper.finished()
+    paper.say(_say("content", {"content": offer.content}), size=SMALL_PT)
+    return paper
+
+
+def _options(paper: Paper, offer: Offer) -> None:
+    paper.heading(_say("options"), 2)
+    paper.say(_say("options.about"), size=SMALL_PT)
+    energy = {_say(f"row.{name}") for name in ENERGY}
+    rows = [[printed(cell, 0 if row[0] in energy else 2) for cell in row] for row in option_rows(offer)]
+    paper.table(option_heads(offer), rows, (3, *(2 for _ in offer.options)), range(1, 1 + len(offer.options)))
+
+
+def _areas(paper: Paper, offer: Offer) -> None:
+    paper.heading(_say("floors"), 2)
+    rows = [
+        [printed(cell, 0 if column in (2, 3) else 2) for column, cell in enumerate(row)] for row in floor_rows(offer)
+    ]
+    paper.table(floor_heads(offer), rows, (4, 2, 2, 2, 2), range(1, 5))
+    paper.heading(_say("areas"), 2)
+    paper.say(_say("areas.about"), size=SMALL_PT)
+    cells = [[printed(cell, 2 if column == COST else 0) for column, cell in enumerate(row)] for row in area_rows(offer)]
+    last = [printed(cell) for cell in sum_row(offer)]
+    paper.table(area_heads(offer), [*cells, last], (2, 3, 1, 4, 1.6, 1.6, 1.6, 2, 1.6, 2), (4, 5, 6, 7, 8, COST))
 
 
 def offer_workbook(offer: Offer) -> bytes:
@@ -59,20 +74,24 @@ def offer_workbook(offer: Offer) -> bytes:
     notes = [title_of(offer), *about(offer)]
     sheets = [
         OutTable("options", _say("options"), option_heads(offer), [*option_rows(offer)], notes),
+        OutTable("floors", _say("floors"), floor_heads(offer), [*floor_rows(offer)]),
         OutTable("areas", _say("areas"), area_heads(offer), [*area_rows(offer), sum_row(offer)]),
     ]
     sheets += [OutTable(name, _say(name), [_say(name)], [[each] for each in told]) for name, told in sections(offer)]
-    sheets += [OutTable("sources", _say("sources"), [_say("sources")], [[each] for each in offer.sources])]
-    return as_workbook(sheets)
+    sources = [*offer.sources, _say("content", {"content": offer.content})]
+    sheets += [OutTable("sources", _say("sources"), [_say("sources")], [[each] for each in sources])]
+    return as_workbook(sheets, offer.made_on)
 
 
 def title_of(offer: Offer) -> str:
     """What the offer is called."""
-    return _say("title", {"site": offer.site})
+    return _say("title", {"number": offer.number, "site": offer.site})
 
 
 def about(offer: Offer) -> Iterator[str]:
     """For whom, by whom, from when to when, and what it comes to."""
+    if not offer.intact:
+        yield say("offer.not-intact")
     planned = offer.planned
     facts: dict[str, object] = {"fixtures": planned.fixtures, "cost": _money(offer, planned.money["cost"])}
     yield _say("sum" if planned.money["cost"] is not None else "sum-unknown", facts)
@@ -93,7 +112,7 @@ def option_rows(offer: Offer) -> Iterator[list[Out]]:
     """A row for each figure, a column for each option."""
     for name in COUNTS:
         yield [_say(f"row.{name}"), *(_count(each, name) for each in offer.options)]
-    for name in ("kwh_now", "kwh_then"):
+    for name in ENERGY:
         yield [_say(f"row.{name}"), *(or_unknown(getattr(each, name)) for each in offer.options)]
     yield [_say("row.share"), *(_span(each) for each in offer.options)]
     currency = f" [{offer.currency}]" if offer.currency else ""
@@ -117,6 +136,21 @@ def _span(option: Option) -> str:
 def _figure(option: Option, name: str) -> Out:
     value = money_of(option).get(name)
     return "–" if value is None and option.name == TODAY else or_unknown(value)
+
+
+def floor_heads(offer: Offer) -> list[str]:
+    """Heads of the floors."""
+    currency = f" [{offer.currency}]" if offer.currency else ""
+    names = ("floor", "fixtures", "watts-now", "watts-then", "cost")
+    return [_say(f"head.{name}") + (currency if name == "cost" else "") for name in names]
+
+
+def floor_rows(offer: Offer) -> Iterator[list[Out]]:
+    """A row for each floor; their prices together are the price of the job."""
+    for floor in dict.fromkeys(each.floor for each in offer.groups):
+        groups = [each for each in offer.groups if each.floor == floor]
+        sums = [together(values) for values in zip(*((g.watts_now, g.watts_then, g.cost) for g in groups), strict=True)]
+        yield [floor, sum(each.fixtures for each in groups), *map(or_unknown, sums)]
 
 
 def area_heads(offer: Offer) -> list[str]:
@@ -149,8 +183,7 @@ def _lux(each: AreaGroup) -> str:
 
 def sum_row(offer: Offer) -> list[Out]:
     """All areas together: their costs are those of the job, to the cent."""
-    costs = [each.cost for each in offer.groups]
-    cost = None if any(each is None for each in costs) else round(sum(each or 0.0 for each in costs), 2)
+    cost = together(each.cost for each in offer.groups)
     fixtures = sum(each.fixtures for each in offer.groups)
     return [_say("together"), "", "", "", fixtures, "", "", "", "", or_unknown(cost)]
 

@@ -200,9 +200,17 @@ def sheet_pdf(sheet: Sheet) -> bytes:
     ):
         if rows:
             paper.heading(title, 2)
-            wide = [4.0 if _is_long(rows, at) else 1.6 for at in range(len(heads))]
-            paper.table(heads, [[*map(printed, row)] for row in rows], wide)
+            numbers = [at for at in range(len(heads)) if not _is_long(rows, at)]
+            wide = [1.6 if at in numbers else 4.0 for at in range(len(heads))]
+            digits = [2 if any(isinstance(row[at], float) for row in rows) else 0 for at in range(len(heads))]
+            cells = [[_printed(cell, digits[at]) for at, cell in enumerate(row)] for row in rows]
+            paper.table(heads, cells, wide, numbers)
     return paper.finished()
+
+
+def _printed(value: Out, digits: int) -> str:
+    """A cell with as many digits as the others of its column."""
+    return printed(float(value) if digits and isinstance(value, int) else value, digits)
 
 
 def _is_long(rows: Sequence[Sequence[Out]], at: int) -> bool:

@@ -43,7 +43,8 @@ def order_workbook(order: OrderTold) -> bytes:
     notes = [title_of(order), *about(order)]
     known = OutTable("to-know", _say("to-know"), [_say("to-know")], [[each] for each in to_know(order)])
     floors = OutTable("floors", _say("floors"), _floor_heads(), [*floor_rows(order)], [_say("floors.about")])
-    return as_workbook([OutTable("order", _say("lines"), _heads(order), [*line_rows(order)], notes), floors, known])
+    lines = OutTable("order", _say("lines"), _heads(order), [*line_rows(order)], notes)
+    return as_workbook([lines, floors, known], order.made_on)
 
 
 def order_csv(order: OrderTold) -> bytes:

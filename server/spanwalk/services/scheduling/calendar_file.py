@@ -58,7 +58,13 @@ def _told(shift: ShiftTold) -> Iterator[str]:
 
 def _facts(each: RoomOfShift) -> dict[str, object]:
     part = say("schedule.event-part", {"part": each["part"], "parts": each["parts"]}) if each["parts"] > 1 else ""
-    return {"floor": each["floor_name"], "room": each["room_name"], "minutes": each["minutes"], "part": part}
+    return {
+        "floor": each["floor_name"],
+        "room": each["room_name"],
+        "fixtures": say(f"counted.fixture.{'one' if each['fixtures'] == 1 else 'other'}", {"count": each["fixtures"]}),
+        "minutes": each["minutes"],
+        "part": part,
+    }
 
 
 def escaped(text: str) -> str:

@@ -12,9 +12,9 @@ from sqlalchemy.orm import Session
 
 from spanwalk.rules.last_word import last_words
 from spanwalk.rules.record_types import GroupView, RoomView
-from spanwalk.rules.schedule import Cost, Shift, Work, cost_of, in_order, shifts_of, split
+from spanwalk.rules.schedule import Cost, Piece, Shift, Work, cost_of, in_order, shifts_of
 from spanwalk.rules.survey import Survey, facet, floor_order, name_of_room, positions_of, walk_order
-from spanwalk.services.refusals import NotThere
+from spanwalk.services.refusals import NotThere, WrongInput
 from spanwalk.services.releases.sums import Figures, after, releases_of
 from spanwalk.services.scheduling.minutes import Noted, Pace, paces
 from spanwalk.services.sync.state import site_records
@@ -51,13 +51,14 @@ class Asked:
 
 
 class RoomOfShift(TypedDict):
-    """A room in a shift: fixtures that are left there in all, and how long the crew is in it [min]."""
+    """A room in a shift: how many of its fixtures are done in it, and how long the crew is there [min]."""
 
     room: str
     room_name: str
     floor_name: str
     fixtures: int
     minutes: int
+    platform: bool
     part: int
     parts: int
 
@@ -122,6 +123,8 @@ def schedule_of(session: Session, site_id: str, asked: Asked) -> Schedule:
     ------
     NotThere
         Nothing is released, or nothing is left to do.
+    WrongInput
+        The work takes more than `SHIFTS_MOST` days.
     """
     survey = Survey(site_records(session, site_id, types=TYPES, who=True))
     releases = releases_of(survey)
@@ -130,18 +133,16 @@ def schedule_of(session: Session, site_id: str, asked: Asked) -> Schedule:
     rooms, without = _rooms(survey, figures, of_kind, of_site)
     if not rooms:
         raise NotThere("schedule.nothing-left")
-    by_room = {each.room["id"]: each for each in rooms}
-    whole = [Work(id, _minutes(each, asked), each.platform, each.circuits) for id, each in by_room.items()]
-    works = split(whole, asked.minutes)
-    shifts = shifts_of(works, asked.minutes)[:SHIFTS_MOST]
-    days = _days(asked)
+    works = [_work(each, asked) for each in rooms]
+    shifts = bounded(shifts_of(works, asked.minutes))
+    days, parts = _days(asked), _parts(shifts)
     fewest = of_site if not of_kind else max(of_kind.values(), key=lambda each: each.fixtures)
     return {
         "site_name": str(facet(survey.site(), "identity").get("name", "")),
         "begins": asked.begins,
         "minutes": asked.minutes,
         "people": asked.people,
-        "shifts": [_shift(works, shift, by_room, next(days)) for shift in shifts],
+        "shifts": [_shift(rooms, shift, parts, next(days)) for shift in shifts],
         "cost": _cost(cost_of(works, shifts)),
         "in_order": _cost(cost_of(works, in_order(works, asked.minutes))),
         "pace": {"basis": fewest.basis, "pct": round(fewest.factor * 100, 1), "fixtures": fewest.fixtures},
@@ -149,13 +150,27 @@ def schedule_of(session: Session, site_id: str, asked: Asked) -> Schedule:
     }
 
 
+def bounded(shifts: list[Shift]) -> list[Shift]:
+    """The shifts, unless they are more than a schedule holds.
+
+    Raises
+    ------
+    WrongInput
+        They are.
+    """
+    if len(shifts) > SHIFTS_MOST:
+        raise WrongInput("schedule.too-long", days=len(shifts), most=SHIFTS_MOST)
+    return shifts
+
+
 def _cost(cost: Cost) -> dict[str, int]:
     return {"days": cost.days, "platform_days": cost.platform_days, "isolations": cost.isolations}
 
 
-def _minutes(work: RoomWork, asked: Asked) -> int:
-    """How long the crew is in a room, rounded up [min]."""
-    return max(1, ceil(round(work.minutes / asked.people, 6)))
+def _work(work: RoomWork, asked: Asked) -> Work:
+    """What the crew has to do in a room: all its people at once, rounded up to whole minutes."""
+    minutes = max(1, ceil(round(work.minutes / asked.people, 6)))
+    return Work(work.room["id"], minutes, work.platform, work.circuits, work.fixtures)
 
 
 def _days(asked: Asked) -> Iterator[str]:
@@ -230,29 +245,42 @@ def _circuits(group: GroupView) -> set[str]:
     return {"/".join(str(each) for each in (panel, circuit) if each)} if circuit else set()
 
 
-def _shift(works: Sequence[Work], shift: Shift, rooms: Mapping[str, RoomWork], day: str) -> ShiftTold:
-    pieces = [works[at] for at in shift]
-    floors = {each.platform: rooms[each.room].floor_name for each in pieces if each.platform}
+def _parts(shifts: Sequence[Shift]) -> Mapping[int, list[Piece]]:
+    """The pieces into which each room comes, in the order in which they are done."""
+    found: dict[int, list[Piece]] = {}
+    for piece in (piece for shift in shifts for piece in shift):
+        found.setdefault(piece.work, []).append(piece)
+    return found
+
+
+def _shift(rooms: Sequence[RoomWork], shift: Shift, parts: Mapping[int, list[Piece]], day: str) -> ShiftTold:
+    works = [rooms[piece.work] for piece in shift]
+    floors = {each.platform: each.floor_name for each in works if each.platform}
     return {
         "day": day,
-        "minutes": sum(each.minutes for each in pieces),
+        "minutes": sum(piece.minutes for piece in shift),
         "platforms": sorted(floors.values()),
-        "circuits": sorted({circuit for each in pieces for circuit in each.circuits}),
-        "rooms": [_room(works, at, rooms[works[at].room]) for at in shift],
+        "circuits": sorted({circuit for each in works for circuit in each.circuits}),
+        "rooms": [_room(rooms[piece.work], piece, parts[piece.work]) for piece in shift],
     }
 
 
-def _room(works: Sequence[Work], at: int, work: RoomWork) -> RoomOfShift:
-    parts = [place for place, each in enumerate(works) if each.room == works[at].room]
+def _room(work: RoomWork, piece: Piece, parts: Sequence[Piece]) -> RoomOfShift:
     return {
         "room": work.room["id"],
         "room_name": name_of_room(work.room),
         "floor_name": work.floor_name,
-        "fixtures": work.fixtures,
-        "minutes": works[at].minutes,
-        "part": parts.index(at) + 1,
+        "fixtures": _fixtures(work, parts, piece.after) - _fixtures(work, parts, piece.first),
+        "minutes": piece.minutes,
+        "platform": bool(work.platform),
+        "part": parts.index(piece) + 1,
         "parts": len(parts),
     }
+
+
+def _fixtures(work: RoomWork, parts: Sequence[Piece], until: int) -> int:
+    """How many fixtures of a room are done by then; of one that takes longer than a shift, the last day's is whole."""
+    return work.fixtures * until // parts[-1].after
 
 
 __all__ = ["Asked", "Schedule", "ShiftTold", "schedule_of"]

@@ -1,4 +1,4 @@
-"""The desk in a browser, for orders."""
+"""The desk in a browser, for journeys that begin there."""
 
 from tests.desk.conftest import new_desk
 
