@@ -54,8 +54,9 @@ def run_archive(app: Flask, told: argparse.Namespace) -> int:
     print(say("archive.written", {"file": str(told.file), "hash": about["audit"]["hash"]}))
     for why in about["not_made"].values():
         print(say("archive.report-not-made", {"why": why}), file=sys.stderr)
-    if about["photos_missing"]:
-        print(say("archive.photos-missing", {"count": len(about["photos_missing"])}), file=sys.stderr)
+    for code, missing in (("photos", about["photos_missing"]), ("attachments", about["attachments_missing"])):
+        if missing:
+            print(say(f"archive.{code}-missing", {"count": len(missing)}), file=sys.stderr)
     return 0
 
 
@@ -72,7 +73,10 @@ def run_verify(told: argparse.Namespace) -> int:
         return 2
     for flaw in found.flaws[:FLAWS_SHOWN]:
         print(say(f"archive.flaw.{flaw.code}", flaw.facts))
-    facts = {name: getattr(found, name) for name in ("name", "files", "operations", "records", "photos", "releases")}
+    facts = {
+        name: getattr(found, name)
+        for name in ("name", "files", "operations", "records", "photos", "attachments", "releases")
+    }
     if found.whole:
         print(say("archive.whole", facts | {"hash": found.last}))
         return 0

@@ -67,6 +67,11 @@ def draw(page: Page) -> None:
     page.mouse.up()
 
 
+def picture(page: Page) -> str:
+    """What is on the pad, as a picture."""
+    return str(page.locator("canvas.signature").evaluate("canvas => canvas.toDataURL()"))
+
+
 def photo_of(point: Locator) -> None:
     point.get_by_label("Take a photo").set_input_files(
         {"name": "after.jpg", "mimeType": "image/jpeg", "buffer": a_picture(3)}
@@ -133,6 +138,11 @@ def sign_the_room(page: Page) -> None:
     expect(page.get_by_role("alert")).to_contain_text("Enter the name of who signs")
     page.get_by_label("Name", exact=True).fill("Ines Okafor")
     shot(page, "signing")
+    drawn = picture(page)
+    page.reload()  # as a phone that was killed opens again
+    expect(page.get_by_text("Name and strokes are kept from before")).to_be_visible()
+    expect(page.get_by_label("Name", exact=True)).to_have_value("Ines Okafor")
+    assert picture(page) == drawn
     page.get_by_role("button", name="Sign", exact=True).click()
     expect(page.get_by_text("Signed, and saved on this phone.")).to_be_visible()
 

@@ -81,8 +81,9 @@ def counts_differ(data: Path, about: Any) -> list[str]:
     live = [r["type"] for r in kept if not r["removed"]]
     ours = {"records": {t: live.count(t) for t in set(live)}, "records_removed": len(kept) - len(live),
             "operations": len(lines(data / "operations.jsonl")), "photos": len(list(data.glob("photos/*"))),
+            "attachments": len(list(data.glob("attachments/*"))),
             "people": len(lines(data / "people.jsonl")), "audit_entries": len(lines(data / "audit.jsonl"))}  # fmt: skip
-    wrong = [name for name, value in ours.items() if told[name] != value]
+    wrong = [name for name, value in ours.items() if told.get(name, value) != value]
     for kind, number in told["records"].items():
         with (data / "plain" / f"{kind}.csv").open(encoding="utf-8-sig", newline="") as file:
             wrong += [] if len(list(csv.reader(file))) - 1 == number else [f"plain/{kind}.csv"]

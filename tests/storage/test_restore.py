@@ -26,6 +26,7 @@ from tests.support.installation import DEVICES, OWN_PAGE, PASSWORD, Installation
 from spanwalk import cli
 from spanwalk.app import create_app
 from spanwalk.config import SettingWrong, read_settings
+from spanwalk.services.attachments.attachments import name_kept
 from spanwalk.services.backups.backing_up import back_up, back_up_dated
 from spanwalk.services.backups.carried import TABLES, How
 from spanwalk.services.backups.restoring import put_back
@@ -368,7 +369,15 @@ def fill(here: Installation) -> list[str]:
     to = {"name": "Attic", "parent": here.site}
     (held,) = here.push("stranger", here.operation("stranger", new_id(), "floor", "identity", to))
     assert held["result"] == "held", held
-    return [photo(here) for _ in range(3)]
+    return [*(photo(here) for _ in range(3)), attachment(here)]
+
+
+def attachment(here: Installation) -> str:
+    """The name under which the store has it."""
+    data = b"%PDF-1.4\ntrailer<</Root 1 0 R>>\n%%EOF\n"
+    sha256 = hashlib.sha256(data).hexdigest()
+    assert here.call("manager", "PUT", f"/api/sites/{{site}}/attachments/{sha256}", data=data).status_code == 201
+    return name_kept(sha256)
 
 
 @pytest.mark.parametrize(

@@ -3,9 +3,9 @@
 import { useState } from 'preact/hooks';
 import { textOf } from '../../rules/acceptance.js';
 import { sha256OfBytes } from '../../store/fingerprint.js';
-import { draftOf } from '../drafts.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
+import { useSigning } from '../today/kept_signature.js';
 import { pictureOf, SignaturePad } from '../today/signature_pad.js';
 import { say } from '../words.js';
 
@@ -16,28 +16,20 @@ const SHOWN_BYTES_MOST = 1_500_000;
 
 /** @param {{site: Site, subject: string, shown: Statement}} props */
 export function SignForm({ site, subject, shown }) {
-  const draft = draftOf(site.id, `accept.${subject}`);
-  const [name, setName] = useState(String(draft.at ?? ''));
-  const [drawn, setDrawn] = useState(/** @type {HTMLCanvasElement | null} */ (null));
-  const [seen, setSeen] = useState('');
+  const text = textOf(shown.lines);
+  const signing = useSigning(site, `accept.${subject}`, () => sha256OfBytes(text));
+  const { name, drawn } = signing;
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const [saved, setSaved] = useState(false);
-  const text = textOf(shown.lines);
-  const begin = (/** @type {HTMLCanvasElement | null} */ canvas) => {
-    setDrawn(canvas);
-    if (canvas && !drawn) setSeen(text);
-  };
   const submit = async (/** @type {Event} */ event) => {
     event.preventDefault();
-    const wrong = wrongIn(name, text, drawn ? seen : text);
-    if (wrong) {
-      setSeen(text);
-      return setError({ code: wrong });
-    }
     setError(null);
     try {
+      const wrong =
+        wrongIn(name, text) ?? ((await signing.hasChanged()) ? 'acceptance.changed-meanwhile' : null);
+      if (wrong) return setError({ code: wrong });
       await sign(site, subject, shown, name.trim(), drawn && (await pictureOf(drawn)));
-      draft.forget();
+      signing.forget();
       setSaved(true);
     } catch (problem) {
       setError(problem);
@@ -51,21 +43,19 @@ export function SignForm({ site, subject, shown }) {
       <label for="name">${say('sign.name')}</label>
       <input id="name" maxlength="80" autocomplete="off" value=${name} aria-invalid=${error ? 'true' : 'false'}
         onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => {
-          setName(event.currentTarget.value);
+          signing.setName(event.currentTarget.value);
           setError(null);
-          draft.keep(event.currentTarget.value);
         }} />
     </div>
-    <${SignaturePad} onDrawn=${begin} />
+    <${SignaturePad} strokes=${signing.strokes} wasKept=${signing.wasKept} onReady=${signing.onReady} onStrokes=${signing.onStrokes} />
     <${Problem} error=${error} />
     <button class="button main">${say(drawn ? 'sign.sign' : 'sign.sign-by-name')}</button>
   </form>`;
 }
 
-/** Why it cannot be signed as it stands, or null. @param {string} name @param {string} text what is shown now @param {string} seen what was shown when the signature was begun */
-function wrongIn(name, text, seen) {
+/** Why it cannot be signed as it stands, or null. @param {string} name @param {string} text what is shown */
+function wrongIn(name, text) {
   if (!name.trim()) return 'sign.name-missing';
-  if (text !== seen) return 'acceptance.changed-meanwhile';
   return new TextEncoder().encode(text).length > SHOWN_BYTES_MOST ? 'acceptance.too-much' : null;
 }
 

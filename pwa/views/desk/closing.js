@@ -10,7 +10,7 @@ import { number } from './parts.js';
 
 const ASK_EACH_MS = 1500;
 
-/** @typedef {{state: string, made_at: string | null, done: number, total: number, bytes: number, sha256: string | null, last_entry: string | null, not_made: Record<string, string>, photos_missing: number, why: {code: string, facts: Facts} | null}} ArchiveTold */
+/** @typedef {{state: string, made_at: string | null, done: number, total: number, bytes: number, sha256: string | null, last_entry: string | null, not_made: Record<string, string>, photos_missing: number, attachments_missing: number, why: {code: string, facts: Facts} | null}} ArchiveTold */
 
 /** Close, archive, open again, delete. @param {{site: Site}} props */
 export function Closing({ site }) {
@@ -86,5 +86,6 @@ function Made({ site, told }) {
     <p class="small">${say('closing.write-it-down')}</p>
     ${Object.values(told.not_made).map((why) => html`<p class="notice">${say('archive.report-not-made', { why })}</p>`)}
     ${told.photos_missing > 0 && html`<p class="notice bad">${say('archive.photos-missing', { count: told.photos_missing })}</p>`}
+    ${told.attachments_missing > 0 && html`<p class="notice bad">${say('archive.attachments-missing', { count: told.attachments_missing })}</p>`}
     <a class="button main" href=${`/api/sites/${site.id}/archive.zip`} download>${say('closing.take')}</a>`;
 }

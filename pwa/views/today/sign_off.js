@@ -12,6 +12,7 @@ import { Photos } from '../parts/photos.js';
 import { mayWrite, titleOf } from '../places.js';
 import { choiceText, say, timeText } from '../words.js';
 import { readDay } from './read_day.js';
+import { useSigning } from './kept_signature.js';
 import { pictureOf, SignaturePad } from './signature_pad.js';
 import { ranges } from './ranges.js';
 import { contentOf, countsOf, fixtureLines, signOffOf, standingOfSignOff } from './signed.js';
@@ -133,8 +134,8 @@ const NONE = { problems: 0, skipped: 0, open: 0, differs: 0 };
 
 /** @param {{site: Site, subject: string, lines: FixtureLine[]}} props */
 function SignForm({ site, subject, lines }) {
-  const [name, setName] = useState(store.person?.name ?? '');
-  const [drawn, setDrawn] = useState(/** @type {HTMLCanvasElement | null} */ (null));
+  const signing = useSigning(site, `sign-off.${subject}`, () => contentOf(lines), store.person?.name);
+  const { name, drawn } = signing;
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const [saved, setSaved] = useState(false);
   const submit = async (/** @type {Event} */ event) => {
@@ -142,7 +143,9 @@ function SignForm({ site, subject, lines }) {
     if (!name.trim()) return setError({ code: 'sign.name-missing' });
     setError(null);
     try {
+      if (await signing.hasChanged()) return setError({ code: 'acceptance.changed-meanwhile' });
       await sign(site, subject, lines, name.trim(), drawn && (await pictureOf(drawn)));
+      signing.forget();
       setSaved(true);
     } catch (problem) {
       setError(problem);
@@ -152,9 +155,9 @@ function SignForm({ site, subject, lines }) {
   return html`<form class="card" onSubmit=${submit} aria-label=${say('today.sign')}>
     <div class="field">
       <label for="name">${say('sign.name')}</label>
-      <input id="name" maxlength="80" autocomplete="name" value=${name} aria-invalid=${error ? 'true' : 'false'} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setName(event.currentTarget.value)} />
+      <input id="name" maxlength="80" autocomplete="name" value=${name} aria-invalid=${error ? 'true' : 'false'} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => signing.setName(event.currentTarget.value)} />
     </div>
-    <${SignaturePad} onDrawn=${setDrawn} />
+    <${SignaturePad} strokes=${signing.strokes} wasKept=${signing.wasKept} onReady=${signing.onReady} onStrokes=${signing.onStrokes} />
     <p class="muted">${say('sign.what-it-means')}</p>
     <${Problem} error=${error} />
     <button class="button main">${say(drawn ? 'sign.sign' : 'sign.sign-by-name')}</button>

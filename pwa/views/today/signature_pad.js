@@ -3,6 +3,9 @@
 import { useEffect, useRef } from 'preact/hooks';
 import { html } from '../html.js';
 import { say } from '../words.js';
+import { begun, drawNewest, drawStrokes, ledOn } from './strokes.js';
+
+/** @typedef {import('./strokes.js').Stroke} Stroke */
 
 const [WIDTH, HEIGHT] = [600, 200];
 const LINE_PX = 4;
@@ -30,48 +33,59 @@ function pointOf(canvas, event) {
 }
 
 /**
- * @param {{onDrawn: (drawn: HTMLCanvasElement | null) => void}} props `onDrawn`: what was drawn on, null after it was cleared
+ * @param {object} props
+ * @param {Stroke[]} props.strokes what is drawn, or was before the phone went out
+ * @param {boolean} props.wasKept whether it was
+ * @param {(canvas: HTMLCanvasElement) => void} props.onReady told once: on what it is drawn
+ * @param {(canvas: HTMLCanvasElement, strokes: Stroke[]) => void} props.onStrokes told at each point, none after it was cleared
  */
-export function SignaturePad({ onDrawn }) {
+export function SignaturePad({ strokes, wasKept, onReady, onStrokes }) {
   const canvas = useRef(/** @type {HTMLCanvasElement | null} */ (null));
-  const drawing = useRef(false);
+  const now = useRef(/** @type {Stroke[] | null} */ (null));
   const pen = () => canvas.current?.getContext('2d') ?? null;
+  const change = (/** @type {Stroke[]} */ next) => {
+    now.current = next;
+    if (canvas.current) onStrokes(canvas.current, next);
+  };
   useEffect(() => {
     const found = pen();
-    if (found) blank(found);
+    if (!found || !canvas.current) return;
+    blank(found);
+    drawStrokes(found, strokes);
+    onReady(canvas.current);
   }, []);
+  const drawing = useRef(false);
   /** @param {PointerEvent} event */
   const begin = (event) => {
     const found = pen();
     if (!canvas.current || !found) return;
     canvas.current.setPointerCapture(event.pointerId);
     drawing.current = true;
-    const at = pointOf(canvas.current, event);
-    found.beginPath();
-    found.moveTo(...at);
-    found.lineTo(...at);
-    found.stroke();
+    const next = begun(now.current ?? strokes, pointOf(canvas.current, event));
+    drawNewest(found, next);
+    change(next);
   };
   /** @param {PointerEvent} event */
   const draw = (event) => {
     const found = pen();
     if (!drawing.current || !canvas.current || !found) return;
-    found.lineTo(...pointOf(canvas.current, event));
-    found.stroke();
+    const next = ledOn(now.current ?? strokes, pointOf(canvas.current, event));
+    if (next === now.current) return;
+    drawNewest(found, next);
+    change(next);
   };
   const end = () => {
-    if (!drawing.current) return;
     drawing.current = false;
-    onDrawn(canvas.current);
   };
   const clear = () => {
     const found = pen();
     if (found) blank(found);
-    onDrawn(null);
+    change([]);
   };
   return html`<div class="field">
     <p class="label" id="signature">${say('sign.signature')}</p>
     <p class="muted small" id="signature-help">${say('sign.signature-help')}</p>
+    ${wasKept && html`<p class="notice small">${say('sign.was-kept')}</p>`}
     <canvas class="signature" ref=${canvas} width=${WIDTH} height=${HEIGHT} role="img" aria-labelledby="signature" aria-describedby="signature-help"
       onPointerDown=${begin} onPointerMove=${draw} onPointerUp=${end} onPointerCancel=${end}></canvas>
     <button type="button" class="button plain" onClick=${clear}>${say('sign.clear')}</button>

@@ -17,4 +17,5 @@ class ArchiveOut(Message):
     last_entry = Text("a hash", "Of the last entry of who did what; to be written down elsewhere", allow_none=True)
     not_made = Object("reports", "Reports that could not be made, each with the reason")
     photos_missing = Whole("a count", "Photos that the server has no more")
+    attachments_missing = Whole("a count", "Attachments that the server has no more")
     why = Object("a sentence", "Code and facts of why it could not be made", allow_none=True)

@@ -21,7 +21,7 @@ from spanwalk.records.json_values import (
 from spanwalk.records.markdown import markdown
 from spanwalk.records.python_types import python_types
 from spanwalk.records.references import references
-from spanwalk.records.rights import ROLES, SERVER, may_read, may_write, readable_types, writers
+from spanwalk.records.rights import FACILITY, ROLES, SERVER, may_read, may_write, readable_types, writers
 from spanwalk.records.specification import (
     IDENTITY,
     LIFE,
@@ -42,6 +42,7 @@ from spanwalk.records.specification import (
 from spanwalk.records.typescript import typescript
 
 __all__ = [
+    "FACILITY",
     "IDENTITY",
     "LIFE",
     "PARENT",

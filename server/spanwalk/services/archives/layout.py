@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from typing import TypedDict
 
-VERSION = 1
-"""Number of this layout. An archive of a lower number is verified as it was laid out; none is ever used twice."""
+VERSION = 2
+"""Number of this layout. An archive of a lower number is verified as it was laid out; none is ever used twice.
+
+1 did not count attachments.
+"""
 DATA = "data/"
 BAGIT, BAG_INFO, README = "bagit.txt", "bag-info.txt", "README.md"
 MANIFEST, TAG_MANIFEST = "manifest-sha256.txt", "tagmanifest-sha256.txt"
@@ -38,6 +41,8 @@ class Counts(TypedDict):
     operations: int
     photos: int
     photos_missing: int
+    attachments: int
+    attachments_missing: int
     people: int
     audit_entries: int
 
@@ -61,6 +66,7 @@ class About(TypedDict):
     spec: int
     counts: Counts
     photos_missing: list[str]
+    attachments_missing: list[str]
     audit: LastEntry
     releases: list[ReleaseSums]
     reports: list[str]
@@ -84,7 +90,7 @@ This folder (or zip) is a *bag* as RFC 8493 ("The BagIt File Packaging Format", 
 | `data/tables/` | rooms, fixtures, catalogue, order, waste, work as CSV, in words |
 | `data/releases/` | each release as `release-<number>.json` and `.csv`: a row for each group with fixtures, energy, cost and parts |
 | `data/reports/` | the hand-over report as PDF and workbook, the record of emergency tests, who did what as CSV |
-| `data/attachments.jsonl`, `data/attachments/` | invoices, certificates and the like: what each is called, and the files, named by their SHA-256 |
+| `data/attachments.jsonl`, `data/attachments/` | invoices, certificates and the like: kind, size, by whom and when each came, and the files, named by their SHA-256; what each is called and belongs to stands in `plain/attachment.csv` |
 | `data/photos/` | the photos, `<sha256>.jpg`; the name is the hash of what the phone sent, and stands in `plain/photo.csv` with what each photo shows. The photos were made anew from their pixels when they arrived, so the hash of the file is the manifest's |
 | `data/records.jsonl` | each record as it was kept, one JSON object a line; `facets` and `conflicts` are JSON text |
 | `data/operations.jsonl` | the log: each change as it was sent (`body`, JSON text), by whom, in which order (`seq`), and what became of it |
@@ -115,8 +121,9 @@ People's names are in here. Keep it as the law of your country wants such record
    Operations of `about.total` were there before the chain began: their leaves, as numbers, add up to it modulo 2^128.
 4. **Records.** A record's facet names the operation (`op`) that wrote it; that operation's `body` has the same value in
    `to`, field by field. Values that only the log has are older, or lost against another.
-5. **Counts.** `archive.json` says how many records of each sort there are, operations, photos, people, entries. Count
-   lines and files.
+5. **Counts.** `archive.json` says how many records of each sort there are, operations, photos, attachments, people,
+   entries. Count lines and files. What the store had lost when the archive was made stands under `photos_missing` and
+   `attachments_missing`.
 6. **Releases.** `archive.json` says what each release comes to: groups, fixtures, energy a year, cost, and of each part how
    many. Add up the rows of `releases/release-<number>.json`.
 """

@@ -47,12 +47,13 @@ class Told(TypedDict):
     last_entry: str | None
     not_made: dict[str, str]
     photos_missing: int
+    attachments_missing: int
     why: dict[str, object] | None
 
 
 NOTHING: Told = {
     "state": "none", "made_at": None, "done": 0, "total": 0, "bytes": 0, "sha256": None, "last_entry": None,
-    "not_made": {}, "photos_missing": 0, "why": None,
+    "not_made": {}, "photos_missing": 0, "attachments_missing": 0, "why": None,
 }  # fmt: skip
 
 
@@ -112,6 +113,7 @@ def _make(store: PhotoStore, archive_id: str) -> None:
             "last_entry": about["audit"]["hash"],
             "not_made": about["not_made"],
             "photos_missing": len(about["photos_missing"]),
+            "attachments_missing": len(about["attachments_missing"]),
         }
         size = path.stat().st_size
     _set(archive_id, state=MADE, parts=parts, bytes=size, sha256=hashed.hexdigest(), told=json_text.dumps(told))
@@ -183,6 +185,7 @@ def archive_told(session: Session, site_id: str) -> Told:
         "last_entry": more.get("last_entry"),
         "not_made": more.get("not_made", {}),
         "photos_missing": more.get("photos_missing", 0),
+        "attachments_missing": more.get("attachments_missing", 0),
         "why": {"code": "archive.stopped", "facts": {}} if left else more.get("why"),
     }
 

@@ -27,6 +27,8 @@ FLAWS_MOST = 1000
 PIECE = 1_000_000
 LINE_MOST = 64_000_000
 LIFE = "life"
+ATTACHMENTS_COUNTED = 2
+"""The first layout that counts attachments."""
 
 
 @dataclass(frozen=True)
@@ -47,6 +49,7 @@ class Verdict:
     operations: int = 0
     records: int = 0
     photos: int = 0
+    attachments: int = 0
     releases: int = 0
     last: str = ""
 
@@ -297,7 +300,8 @@ def _verify_counts(files: Files, names: Counter[str], about: About, found: Verdi
         removed += bool(line["removed"])
         by_type[str(line["type"])] += not line["removed"]
     photos = [name for name in names if name.startswith(f"{layout.DATA}photos/")]
-    found.photos = len(photos)
+    attachments = [name for name in names if name.startswith(f"{layout.DATA}attachments/")]
+    found.photos, found.attachments = len(photos), len(attachments)
     ours: dict[str, object] = {
         "records": {name: number for name, number in sorted(by_type.items()) if number},
         "records_removed": removed,
@@ -307,6 +311,9 @@ def _verify_counts(files: Files, names: Counter[str], about: About, found: Verdi
         "people": _number_of(files, "people.jsonl"),
         "audit_entries": _number_of(files, layout.AUDIT),
     }
+    if about["archive"] >= ATTACHMENTS_COUNTED:
+        ours["attachments"] = len(attachments)
+        ours["attachments_missing"] = _number_of(files, "attachments.jsonl") - len(attachments)
     for name, number in ours.items():
         right = cast("Mapping[str, object]", about["counts"]).get(name)
         if right != number:

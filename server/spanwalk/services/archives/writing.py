@@ -22,7 +22,7 @@ from spanwalk.services.archives.layout import About, Counts, LastEntry, ReleaseS
 from spanwalk.services.archives.plain import Row, cells_of, heads_of, release_rows, rows_of_type, sums_of
 from spanwalk.services.audit.reading import audit_csv
 from spanwalk.services.clock import now
-from spanwalk.services.files.site_copy import LINES_AT_ONCE, Writing, write_copy
+from spanwalk.services.files.site_copy import LINES_AT_ONCE, Missing, Writing, write_copy
 from spanwalk.services.handover.gathering import report_of
 from spanwalk.services.handover.pages import report_pdf
 from spanwalk.services.handover.workbook import report_workbook
@@ -34,7 +34,7 @@ from spanwalk.services.sync.state import site_records
 from spanwalk.services.text.neutral import Out, csv_text
 from spanwalk.storage import json_text
 from spanwalk.storage.photos import PhotoStore
-from spanwalk.storage.tables import AuditEntry, AuditHead, Membership, Operation, Photo, Record, Site
+from spanwalk.storage.tables import Attachment, AuditEntry, AuditHead, Membership, Operation, Photo, Record, Site
 from spanwalk.words import say
 
 OWNER = "owner"
@@ -109,8 +109,9 @@ def write_archive(
             "closed_at": site.archived_at,
             "version": version("spanwalk"),
             "spec": records.spec().number,
-            "counts": _counts(session, site_id, len(missing)),
-            "photos_missing": missing,
+            "counts": _counts(session, site_id, missing),
+            "photos_missing": missing.photos,
+            "attachments_missing": missing.attachments,
             "audit": last,
             "releases": releases,
             "reports": reports,
@@ -193,7 +194,7 @@ def _write_reports(
     return made, not_made
 
 
-def _counts(session: Session, site_id: str, missing: int) -> Counts:
+def _counts(session: Session, site_id: str, missing: Missing) -> Counts:
     def count(table: type, *where: object) -> int:
         return int(session.execute(select(func.count()).select_from(table).where(*where)).scalar_one())  # type: ignore[arg-type]
 
@@ -203,8 +204,10 @@ def _counts(session: Session, site_id: str, missing: int) -> Counts:
         "records": {str(name): int(each) for name, each in sorted(by_type.items())},
         "records_removed": count(Record, Record.site == site_id, Record.removed.is_(True)),
         "operations": count(Operation, Operation.site == site_id),
-        "photos": count(Photo, Photo.site == site_id) - missing,
-        "photos_missing": missing,
+        "photos": count(Photo, Photo.site == site_id) - len(missing.photos),
+        "photos_missing": len(missing.photos),
+        "attachments": count(Attachment, Attachment.site == site_id) - len(missing.attachments),
+        "attachments_missing": len(missing.attachments),
         "people": count(Membership, Membership.site == site_id),
         "audit_entries": count(AuditEntry, AuditEntry.scope == site_id),
     }

@@ -9,27 +9,38 @@ import hashlib
 import re
 import zipfile
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from contextlib import suppress
+from dataclasses import dataclass, field
 from importlib.metadata import version
+from itertools import islice
 from pathlib import Path
 from typing import IO, TypedDict, cast
 
 from sqlalchemy import insert, select
+from sqlalchemy.exc import OperationalError, StatementError
 from sqlalchemy.orm import Session
 
 from spanwalk import records
-from spanwalk.services.attachments.attachments import bring_attachment, kept_attachment
+from spanwalk.services.attachments.attachments import attachments_arrived, kept_attachment
 from spanwalk.services.audit.chain import begin_chain
 from spanwalk.services.clock import now
 from spanwalk.services.doctor import examine_site
+from spanwalk.services.files.copied_files import (
+    ATTACHMENTS,
+    ATTACHMENTS_TOLD,
+    PHOTOS,
+    PHOTOS_TOLD,
+    Line,
+    bring_file,
+    bring_photo,
+    lines_of_files,
+)
 from spanwalk.services.files.sheets_out import as_csv
 from spanwalk.services.files.tables_out import tables_of
 from spanwalk.services.people.members import incarnation
 from spanwalk.services.people.names import name_key
 from spanwalk.services.people.people import set_role
-from spanwalk.services.photos.photos import keep_photo, keeps_place, kept_photo
-from spanwalk.services.photos.pictures import cleaned
-from spanwalk.services.refusals import InTheWay, NotThere, TooLarge, WrongInput
+from spanwalk.services.photos.photos import keeps_place, kept_photo
+from spanwalk.services.refusals import InTheWay, NotThere, WrongInput
 from spanwalk.services.sync import sums
 from spanwalk.storage import json_text
 from spanwalk.storage.database import insert_many
@@ -38,13 +49,10 @@ from spanwalk.storage.tables import Attachment, Membership, Operation, Person, P
 
 Kept = type[Record] | type[Operation] | type[SiteSum] | type[Photo] | type[Attachment]
 """A table whose rows of a site go into its copy."""
-Line = dict[str, object]
-"""A row of a table, or a line of a file, by column."""
 LAYOUT_NUMBER = 1
-PLAIN = ("operations.jsonl", "photos.jsonl", "attachments.jsonl")
-LATER = ("attachments.jsonl",)
+PLAIN = ("operations.jsonl", PHOTOS_TOLD, ATTACHMENTS_TOLD)
+LATER = (ATTACHMENTS_TOLD,)
 """What copies of before lack."""
-ATTACHMENTS = "attachments/"
 UNZIPPED_MOST = 50_000_000_000
 LINES_AT_ONCE = 2000
 SHA256 = re.compile(r"[0-9a-f]{64}")
@@ -76,8 +84,8 @@ ROWS: Mapping[str, tuple[Kept, tuple[str, ...]]] = {
         tuple(column.name for column in Operation.__table__.columns if column.name not in ("site", "entry")),
     ),
     "sums.jsonl": (SiteSum, ("type", "lines", "total")),
-    "attachments.jsonl": (Attachment, ("sha256", "kept_as", "media", "bytes", "person", "received_at")),
-    "photos.jsonl": (Photo, ("sha256", "bytes", "width_px", "height_px", "person", "received_at")),
+    ATTACHMENTS_TOLD: (Attachment, ("sha256", "kept_as", "media", "bytes", "person", "received_at")),
+    PHOTOS_TOLD: (Photo, ("sha256", "bytes", "width_px", "height_px", "person", "received_at")),
 }
 
 
@@ -127,6 +135,14 @@ class SumLine(TypedDict):
     total: str
 
 
+@dataclass
+class Missing:
+    """Hashes of what a copy lacks, because the store has it no more, or damaged: the doctor tells them too."""
+
+    photos: list[str] = field(default_factory=list)
+    attachments: list[str] = field(default_factory=list)
+
+
 # -- out
 
 
@@ -161,8 +177,8 @@ def copy_site(session: Session, store: PhotoStore, site_id: str, path: Path) -> 
 
 def write_copy(
     session: Session, store: PhotoStore, site: Site, writing: Writing, on_photo: Callable[[], None] = lambda: None
-) -> list[str]:
-    """Write all of a site but its manifest; one photo at a time is in memory. Photos that are not in the store are told.
+) -> Missing:
+    """Write all of a site but its manifest; one photo at a time is in memory. What is not in the store is told.
 
     Parameters
     ----------
@@ -181,20 +197,22 @@ def write_copy(
         writing.lines(name, _rows_of(session, site.id, table, columns))
     writing.lines("people.jsonl", _people(session, site.id))
     with_place = keeps_place(session, site.id)
-    missing: list[str] = []
+    missing = Missing()
     names = select(Photo.sha256).where(Photo.site == site.id).order_by(Photo.sha256)
     for sha256 in session.execute(names).scalars().all():
         try:
             shown = kept_photo(store, sha256, patient=True).shown(with_place)
-            writing.whole(f"photos/{sha256}.jpg", shown, zipfile.ZIP_STORED)
-        except NotThere:  # what is not in the store, or damaged there, the doctor tells
-            missing.append(sha256)
+            writing.whole(f"{PHOTOS}{sha256}.jpg", shown, zipfile.ZIP_STORED)
+        except NotThere:
+            missing.photos.append(sha256)
         on_photo()
     attached_here = select(Attachment.sha256, Attachment.kept_as).where(Attachment.site == site.id)
     for attached in session.execute(attached_here.order_by(Attachment.sha256)).all():
-        with suppress(NotThere):
+        try:
             data = kept_attachment(store, attached.kept_as)
             writing.whole(f"{ATTACHMENTS}{attached.sha256}", data, zipfile.ZIP_STORED)
+        except NotThere:
+            missing.attachments.append(attached.sha256)
     for each in tables_of(session, site.id):
         writing.whole(f"tables/{each.name}.csv", as_csv(each))
     return missing
@@ -301,23 +319,20 @@ def bring_site(session: Session, store: PhotoStore, path: Path, by: str | None) 
         _insert(session, files, about, site_id, by)
         _check_whole(session, files, about, site_id)
         begin_chain(session, site_id)
-        for name in about["files"]:
-            if name.startswith("photos/"):
-                _bring_photo(
-                    session, store, site_id, name.removeprefix("photos/").removesuffix(".jpg"), files.read(name)
-                )
-            elif name.startswith(ATTACHMENTS):
-                bring_attachment(store, name.removeprefix(ATTACHMENTS), parts.read(name))
+        _bring_files(session, store, site_id, files, about["files"])
     return site_id
 
 
-def _bring_photo(session: Session, store: PhotoStore, site_id: str, sha256: str, data: bytes) -> None:
-    """Make a photo of the copy anew as one that a phone sends: whoever made the zip may have put anything there."""
-    try:
-        made = cleaned(data, keeps_place(session, site_id), patient=True)
-    except (WrongInput, TooLarge) as wrong:
-        raise WrongInput("copy.photo-wrong", value=sha256, why={"code": wrong.code, "facts": wrong.facts}) from None
-    keep_photo(store, sha256, made)
+def _bring_files(
+    session: Session, store: PhotoStore, site_id: str, files: _Files, named: Mapping[str, FileTold]
+) -> None:
+    media = attachments_arrived(session, site_id)
+    for name in named:
+        if name.startswith(PHOTOS):
+            bring_photo(session, store, site_id, name.removeprefix(PHOTOS).removesuffix(".jpg"), files.read(name))
+        elif name.startswith(ATTACHMENTS):
+            sha256 = name.removeprefix(ATTACHMENTS)
+            bring_file(store, sha256, files.read(name), media.get(sha256))
 
 
 class _Files:
@@ -368,8 +383,8 @@ def _check_files(parts: _Files, files: Mapping[str, FileTold]) -> None:
     for name in sorted(there ^ set(files)) + [name for name in (*ROWS, "people.jsonl") if name not in (*files, *LATER)]:
         raise WrongInput("copy.file-differs", value=name)
     for name, said in files.items():
-        photo = name.removeprefix("photos/").removesuffix(".jpg")
-        if name.startswith("photos/") and SHA256.fullmatch(photo) is None:
+        photo = name.removeprefix(PHOTOS).removesuffix(".jpg")
+        if name.startswith(PHOTOS) and SHA256.fullmatch(photo) is None:
             raise WrongInput("copy.file-differs", value=name)
         if name.startswith(ATTACHMENTS) and name.removeprefix(ATTACHMENTS) != said["sha256"]:
             raise WrongInput("copy.file-differs", value=name)
@@ -409,22 +424,25 @@ def _insert(session: Session, parts: _Files, about: Manifest, site_id: str, by: 
     _insert_people(session, parts, site_id)
     if by is not None:
         set_role(session, site_id, by, "owner")
+    lengths = {name: told["bytes"] for name, told in about["files"].items()}
     for name, more in (("records.jsonl", {"line_hash": None}), *((each, {}) for each in PLAIN)):
         if name in LATER and name not in about["files"]:
             continue
         table, columns = ROWS[name]
-        _insert_lines(session, table, _lines(parts, name, columns), {"site": site_id, **more})
+        lines = lines_of_files(name, _lines(parts, name, columns), lengths)
+        _insert_lines(session, name, table, lines, {"site": site_id, **more})
 
 
-def _insert_lines(session: Session, table: Kept, rows: Iterator[Line], more: Line) -> None:
-    some: list[Line] = []
-    for row in rows:
-        some.append(row | more)
-        if len(some) == LINES_AT_ONCE:
+def _insert_lines(session: Session, name: str, table: Kept, rows: Iterator[Line], more: Line) -> None:
+    line = 1
+    while some := [row | more for row in islice(rows, LINES_AT_ONCE)]:
+        try:
             insert_many(session.connection(), table.__table__, some)
-            some = []
-    if some:
-        insert_many(session.connection(), table.__table__, some)
+        except OperationalError:  # the database does not answer: no fault of the copy
+            raise
+        except StatementError:
+            raise WrongInput("copy.line-wrong", value=name, line=f"{line}–{line + len(some) - 1}") from None
+        line += len(some)
 
 
 def _insert_people(session: Session, parts: _Files, site_id: str) -> None:

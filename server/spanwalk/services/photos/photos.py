@@ -12,6 +12,7 @@ from sqlalchemy import insert, literal_column, select
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
+from spanwalk import records
 from spanwalk.rules.survey import facet
 from spanwalk.services.clock import now
 from spanwalk.services.people.members import Member
@@ -70,7 +71,7 @@ def put_photo(store: PhotoStore, member: Member, sha256: str, data: bytes) -> Re
     TooLarge
         Too many bytes or pixels.
     InTheWay
-        The site is archived.
+        The site is archived; or a facility manager sends what is no failure's evidence, as far as has arrived.
     """
     check_name(sha256)
     if hashlib.sha256(data).hexdigest() != sha256:
@@ -78,6 +79,8 @@ def put_photo(store: PhotoStore, member: Member, sha256: str, data: bytes) -> Re
     with reading() as session:
         if arrived(session, member.site_id, sha256) and store.has(sha256):
             return Receipt(sha256, len(data), new=False)
+        if member.role == records.FACILITY and not is_of_a_failure(session, member.site_id, sha256):
+            raise InTheWay("photo-of-no-failure", role=records.FACILITY, value=sha256[:12])
         keeps = keeps_place(session, member.site_id)
     made = cleaned(data, keeps)
     keep_photo(store, sha256, made)

@@ -11,11 +11,13 @@ from spanwalk.services.audit.chain import SETTLED, log_rows, taken_over
 from spanwalk.services.audit.rewriting import rewrite
 from spanwalk.services.people.members import Member
 from spanwalk.services.sync.answering import Answer, answers_of
+from spanwalk.services.sync.done_ticks import judge_done
 from spanwalk.services.sync.gathering import gather
 from spanwalk.services.sync.incoming import OPERATION_ID, check_values, parse_operation
 from spanwalk.services.sync.newer_fields import note_specs
 from spanwalk.services.sync.pushing import lock_site
 from spanwalk.services.sync.rights import right_flaw, settling_flaw
+from spanwalk.services.sync.signed import judge_signed
 from spanwalk.services.sync.writing import write
 from spanwalk.storage import json_text
 from spanwalk.storage.tables import Operation as Row
@@ -74,6 +76,8 @@ def settle_held(session: Session, member: Member, release: Sequence[str], refuse
     gathered = gather(session, member.site_id, head, operations)
     for operation in operations:
         operation.flaw = operation.flaw or settling_flaw(str(member.role), operation, gathered, operations)
+    judge_done(member, gathered, operations)
+    judge_signed(session, member, gathered, operations)
     decision = decide(gathered, operations)
     write(session, member, decision, what=SETTLED, about=before)
     return answers_of(session, member, decision)

@@ -22,6 +22,7 @@ from spanwalk.services.sync.gathering import gather
 from spanwalk.services.sync.handed_in import bound_held
 from spanwalk.services.sync.incoming import Push
 from spanwalk.services.sync.newer_fields import note_specs
+from spanwalk.services.sync.photos_of_failures import judge_photos
 from spanwalk.services.sync.rights import judge, judge_settling
 from spanwalk.services.sync.signed import judge_signed
 from spanwalk.services.sync.writing import write
@@ -207,8 +208,9 @@ def take(
     gathered = gather(session, member.site_id, head, operations)
     gathered.copied = copied
     judge_settling(session, member, gathered, operations)
+    judge_photos(session, member, gathered, operations)
     judge_done(member, gathered, operations)
-    judge_signed(member, gathered, operations)
+    judge_signed(session, member, gathered, operations)
     decision = decide(gathered, operations)
     write(session, member, decision)
     return decision
