@@ -1,5 +1,6 @@
 // Made from spec/rules.json by `python -m spanwalk.records.made_rules`: do not edit. Twin: server/spanwalk/rules/constants.py.
 
+export const AGE_FROM = [1980, 1995, 2010];
 export const ALONE_TICKS = 960;
 export const AS_RELEASED = 'as-released';
 export const BASES = ['lamp', 'sample', 'all'];
@@ -70,6 +71,7 @@ export const ONE_SIDED_95_THOUSANDTHS = 1645;
 export const OTHERS_LEAST = 3;
 export const OUT_OF_BAND = ['reading.out-of-band', 'reading.out-of-loose-band'];
 export const OVER_TICKS = 960;
+export const OWN_DEGREES = 2;
 export const PANEL_FROM_FLOOR = ['supply.panel'];
 export const PER_CENT = 100;
 export const PER_KELVIN = 10000000;

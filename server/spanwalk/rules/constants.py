@@ -1,5 +1,6 @@
 """Made from spec/rules.json by `python -m spanwalk.records.made_rules`: do not edit. Twin: pwa/rules/constants.js."""
 
+AGE_FROM = (1980, 1995, 2010)
 ALONE_TICKS = 960
 AS_RELEASED = "as-released"
 BASES = ("lamp", "sample", "all")
@@ -70,6 +71,7 @@ ONE_SIDED_95_THOUSANDTHS = 1645
 OTHERS_LEAST = 3
 OUT_OF_BAND = ("reading.out-of-band", "reading.out-of-loose-band")
 OVER_TICKS = 960
+OWN_DEGREES = 2
 PANEL_FROM_FLOOR = ("supply.panel",)
 PER_CENT = 100
 PER_KELVIN = 10000000
