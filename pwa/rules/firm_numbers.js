@@ -10,7 +10,7 @@ import { facet, isSeen } from './survey.js';
 
 /** First years of bands of age, by the date on the ballast (common practice). */
 const AGE_FROM = constants.AGE_FROM;
-/** Degrees of freedom that the site itself must have read of a kind before anything of other sites counts (common practice). */
+/** Degrees of freedom that the site itself must have read of a kind before anything of other sites counts; see the twin. */
 export const OWN_DEGREES = constants.OWN_DEGREES;
 const NOT_DATED = 'not-dated';
 const YEAR = /(?<!\d)(?:19|20)\d\d(?!\d)/;
@@ -53,7 +53,7 @@ export function spreadFor(kind, site) {
 }
 
 /**
- * Whether a site's own spread is so wide that sites like the firm's would show it less than once in a hundred times; see
+ * Whether a site's own spread is so wide that sites like the firm's would show it less than once in ten times; see
  * the twin.
  * @param {number | bigint} squaresTicks2 sum of squares of the site's own readings @param {number} degrees at least 1
  * @param {FirmSpread} firm @param {Reference['prediction']} factors prediction.json

@@ -20,7 +20,7 @@ from scipy.stats import f as f_distribution
 
 TABLE = Path(__file__).parents[2] / "seed_data" / "reference" / "prediction.json"
 CONFIDENCE = 0.95
-CONFLICT = 0.01
+CONFLICT = 0.1
 N = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 15, 20, 30, 50, 100]
 M = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 15, 18, 20, 22, 25, 30, 35, 40, 50, 60, 70, 80, 100]
 M += [120, 150, 200, 300, 500, 1000, 2000, 5000, 10000, 50000]
@@ -56,7 +56,7 @@ def factor(n: int, m: int, nu: int, above: CubicSpline | None = None) -> float:
 
 
 def conflicts() -> list[list[int]]:
-    """Upper 1 % points of the F distribution, own degrees of freedom by those of a prior: thousandths, rounded down."""
+    """Upper 10 % points of the F distribution, own degrees of freedom by those of a prior: thousandths, rounded down."""
     return [[int(f_distribution.isf(CONFLICT, own, prior) * 1000) for prior in NU] for own in NU]
 
 
@@ -84,7 +84,7 @@ def table() -> dict[str, object]:
         "degrees": NU,
         "m": M,
         "conflict_order": "conflicts[own degrees][degrees of the prior]",
-        "conflict_source": "Upper 1 % points of the F distribution, in thousandths, rounded down; scipy.stats.f.isf, made by tests/fit/prediction_factors.py",
+        "conflict_source": "Upper 10 % points of the F distribution, in thousandths, rounded down; scipy.stats.f.isf, made by tests/fit/prediction_factors.py",
         "conflicts": conflicts(),
         "factors": factors,
     }

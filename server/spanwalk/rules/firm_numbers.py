@@ -20,7 +20,8 @@ from spanwalk.rules.survey import facet, is_seen
 AGE_FROM = constants.AGE_FROM
 """First years of bands of age, by the date on the ballast: about when electronic ballasts and T5 lamps came (common practice)."""
 OWN_DEGREES = constants.OWN_DEGREES
-"""Degrees of freedom that the site itself must have read of a kind before anything of other sites counts (common practice)."""
+"""Degrees of freedom that the site itself must have read of a kind before anything of other sites counts: with fewer, a site
+three times as wide as usual is not told from a usual one (`tests.learning.simulated_firms`)."""
 NOT_DATED = "not-dated"
 YEAR = re.compile(r"(?<!\d)(?:19|20)\d\d(?!\d)")
 
@@ -103,10 +104,11 @@ def spread_for(kind: KindView, site: SiteView) -> FirmSpread | None:
 
 
 def is_odd(squares_ticks2: int, degrees: int, firm: FirmSpread, factors: Table) -> bool:
-    """Whether a site's own spread is so wide that sites like the firm's would show it less than once in a hundred times.
+    """Whether a site's own spread is so wide that sites like the firm's would show it less than once in ten times.
 
-    The ratio of both variances against the upper 1 % point of the F distribution, which is the predictive distribution of a
-    site's own variance under the firm's. Between two rows of the table the smaller point is taken: the site is odd sooner.
+    The ratio of both variances against the upper 10 % point of the F distribution, which is the predictive distribution of a
+    site's own variance under the firm's. So often a usual site is judged by itself for nothing, which costs it readings; a
+    rarer point would believe too many sites that are not usual. Between two rows of the table the smaller point is taken: the site is odd sooner.
 
     Parameters
     ----------
@@ -121,9 +123,9 @@ def is_odd(squares_ticks2: int, degrees: int, firm: FirmSpread, factors: Table) 
 
     Examples
     --------
-    >>> table = {"degrees": [1, 2, 4], "conflicts": [[1, 1, 1], [1, 1, 18_000], [1, 1, 15_977]]}
+    >>> table = {"degrees": [1, 2, 4], "conflicts": [[1, 1, 1], [1, 1, 4324], [1, 1, 4107]]}
     >>> firm = FirmSpread(4 * 100, 4, 6, 60)
-    >>> is_odd(2 * 1800, 2, firm, table), is_odd(2 * 1801, 2, firm, table)
+    >>> is_odd(864, 2, firm, table), is_odd(865, 2, firm, table)
     (False, True)
 
     References
