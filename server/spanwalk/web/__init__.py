@@ -36,6 +36,7 @@ BLUEPRINTS = [
     "site_copy",
     "archives",
     "memory",
+    "learning",
     "audit",
     "privacy",
 ]
