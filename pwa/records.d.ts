@@ -55,6 +55,14 @@ export type SiteFacets = {
     reason?: string;
     at?: string;
   };
+  learning?: {
+    gives?: boolean;
+    takes?: boolean;
+  };
+  learnt?: {
+    numbers: unknown;
+    made_at?: string;
+  };
 };
 
 export type MoneyFacets = {

@@ -2,6 +2,7 @@
 // One-sided 95 % throughout. Cavities are rounded down, spreads and margins up; lengths are ticks of 1/320 mm.
 
 import * as constants from './constants.js';
+import { isOdd, OWN_DEGREES } from './firm_numbers.js';
 import { ceilDiv, ceilSqrt, floorDiv } from './integer_math.js';
 import { couldBeShorter, factorThousandths } from './prediction.js';
 
@@ -19,7 +20,8 @@ import { couldBeShorter, factorThousandths } from './prediction.js';
  * What is known of the cavities of one group; see the twin.
  * @typedef {{cavities: Cavity[], population: number | null, elsewhere: Spread, spread_floor_ticks: number,
  *   lamp_ticks: number | null, alike: string, gauged_ticks: number[], stopped_ticks: number[],
- *   spring_back?: import('./spring_back.js').SpringBack | null, asked?: number}} Sample
+ *   spring_back?: import('./spring_back.js').SpringBack | null, asked?: number,
+ *   firm?: import('./firm_numbers.js').FirmSpread | null}} Sample
  */
 /** @typedef {{code: string, facts: Facts}} Reason */
 /** @typedef {[number, string]} Bound */
@@ -248,10 +250,12 @@ function limitFor(sample, m, more, factors) {
   if (!m || !sample.cavities.length) return null;
   const lengths = lengthsOf(sample);
   const spread = pooled([spreadOf(lengths), sample.elsewhere]);
-  const degrees = spread.degrees + more;
+  const firm = believedFirm(sample, more, factors);
+  const degrees = spread.degrees + more + (firm?.degrees ?? 0);
   const factor = degrees ? factorThousandths(lengths.length + more, m, degrees, factors) : null;
   if (factor === null) return null;
-  const spreadMilliticks = spreadMilliticksOf(sample, spread);
+  const own = spreadMilliticksOf(sample, spread);
+  const spreadMilliticks = firm ? Math.max(own, spreadMilliticksOf(sample, pooled([spread, firm]))) : own;
   const below = ceilDiv(BigInt(factor) * BigInt(spreadMilliticks), 1_000_000);
   const systematic = Math.max(...sample.cavities.map((each) => each.systematic_ticks));
   const mean = meanDown(lengths);
@@ -264,6 +268,19 @@ function limitFor(sample, m, more, factors) {
     systematic_ticks: systematic,
     limit_ticks: Math.min(mean - below, ...lengths) - systematic,
   };
+}
+
+/**
+ * What the firm's closed sites say of the spread, where it counts: once the site itself has read enough of the kind, and
+ * unless it reads so wide that it is none of the firm's usual sites. It never makes the spread smaller than what was read.
+ * @param {Sample} sample @param {number} more further readings that are thought of @param {Reference['prediction']} factors
+ * @returns {import('./firm_numbers.js').FirmSpread | null}
+ */
+export function believedFirm(sample, more, factors) {
+  const own = pooled([spreadOf(lengthsOf(sample)), sample.elsewhere]);
+  if (!sample.firm || own.degrees + more < OWN_DEGREES) return null;
+  const odd = own.degrees > 0 && isOdd(own.squares_ticks2, own.degrees, sample.firm, factors);
+  return odd ? null : sample.firm;
 }
 
 /**

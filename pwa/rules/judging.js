@@ -5,6 +5,7 @@ import { boughtBy, measureMore, trustedCavity } from './cavity.js';
 import { unsuited, unsure } from './compatibility.js';
 import * as constants from './constants.js';
 import { heldBy, toSettle } from './degree.js';
+import { firmEffect } from './firm_effect.js';
 import { fitRow, VERDICTS } from './fit.js';
 import { ledTubesUndecided, notConverted } from './not_converted.js';
 import { aMaxTicks, lampRow, looseBand } from './reading_sense.js';
@@ -43,16 +44,25 @@ export function judgeGroup(group, kind, room, site, readings, kindReadings, bars
   const cavity = trusted.terms.shortest_ticks ?? lampLength(kind, tables);
   const rows = barRows(bars, cavity);
   const read = tried.length ? readPlaces(group, kind, readings, tables) : [];
-  const judge = (/** @type {ViewRecord<'catalogue_item'>[]} */ row) => {
+  const judgeBy = (/** @type {ViewRecord<'catalogue_item'>[]} */ row, /** @type {Trusted} */ by) => {
     const fit = {
-      ...judgedRow(row, trusted, around, assumed, cavity, tables),
-      unsuited: unsuited(row, kind, room, trusted.trusted_ticks ?? cavity),
+      ...judgedRow(row, by, around, assumed, cavity, tables),
+      unsuited: unsuited(row, kind, room, by.trusted_ticks ?? cavity),
       unsure: unsure(row, kind, room),
     };
     const told = tried.length
       ? withTrials(fit, row, tried, read, sample.population, Boolean(sample.asked))
       : fit;
-    return { ...told, basis: basisOf(told, trusted) };
+    return { ...told, basis: basisOf(told, by) };
+  };
+  const judge = (/** @type {ViewRecord<'catalogue_item'>[]} */ row) => judgeBy(row, trusted);
+  const firmOf = (/** @type {Fit | null} */ best) => {
+    const effect = firmEffect(sample, best?.terms.needed_ticks ?? null, tables.prediction);
+    if (!effect) return {};
+    if (!best) return { firm: effect };
+    const row = best.bars.flatMap((id) => bars.filter((each) => each.id === id));
+    const without = judgeBy(row, trustedCavity({ ...sample, firm: null }, tables.prediction));
+    return { firm: { ...effect, verdict_without: without.verdict } };
   };
   const settle = (/** @type {Fit} */ fit) => {
     if (fit.verdict !== 'tight' || fit.unsuited.length) return null;
@@ -75,6 +85,7 @@ export function judgeGroup(group, kind, room, site, readings, kindReadings, bars
       ...heldBy(group, kind, readings, questions),
     ],
     to_settle: canTell ? settle(fits[0]) : null,
+    ...firmOf(canTell ? fits[0] : null),
   };
 }
 

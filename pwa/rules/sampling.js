@@ -1,6 +1,7 @@
 // From the records of a group and its kind to what is known of its cavities. Twin: server/spanwalk/rules/sampling.py.
 
 import { joined, pooled, spreadOf } from './cavity.js';
+import { spreadFor } from './firm_numbers.js';
 import { readingUncertainty } from './instruments.js';
 import { aMinTicks, isLong, lampRow, questions } from './reading_sense.js';
 import { isSprung, springBack } from './spring_back.js';
@@ -97,6 +98,7 @@ export function sampleOf(group, kind, site, readings, kindReadings, tables) {
     alike: facet(kind, 'identity').alike ?? 'not-sure',
     gauged_ticks: proved(gauges, group, kind, tables),
     stopped_ticks: stopped.map((each) => facet(each, 'identity').length_ticks),
+    firm: spreadFor(kind, site),
   };
 }
 

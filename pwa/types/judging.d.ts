@@ -80,6 +80,16 @@ type Degree = {
   next: NextStep | null;
 };
 
+/** What the firm's closed sites change in a group (`firmEffect`); `verdict_without` them on the best row of bars. */
+type FirmEffect = {
+  state: string;
+  sites: number;
+  readings: number;
+  readings_with: number | null;
+  readings_without: number | null;
+  verdict_without?: string;
+};
+
 /** All that is said of a group (`judgeGroup`). */
 type Judgement = {
   rules_version: string;
@@ -93,6 +103,8 @@ type Judgement = {
   /** What in the readings holds back a 'fits', whichever bar it is. */
   held_by: Reason[];
   to_settle: ToSettle | null;
+  /** Only where the site takes the firm's numbers. */
+  firm?: FirmEffect;
   /** How sure the best verdict is, where a screen shows it. */
   degree?: Degree;
 };

@@ -64,6 +64,7 @@ type Reference = {
     n: number[];
     degrees: number[];
     m: number[];
+    conflicts: number[][];
     factors: number[][][];
   };
   combinations?: { rows: CombinationRow[] };

@@ -16,9 +16,11 @@ import numpy as np
 from scipy.interpolate import CubicSpline
 from scipy.optimize import brentq
 from scipy.special import gammaln, log_ndtr
+from scipy.stats import f as f_distribution
 
 TABLE = Path(__file__).parents[2] / "seed_data" / "reference" / "prediction.json"
 CONFIDENCE = 0.95
+CONFLICT = 0.1
 N = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 15, 20, 30, 50, 100]
 M = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 15, 18, 20, 22, 25, 30, 35, 40, 50, 60, 70, 80, 100]
 M += [120, 150, 200, 300, 500, 1000, 2000, 5000, 10000, 50000]
@@ -53,6 +55,11 @@ def factor(n: int, m: int, nu: int, above: CubicSpline | None = None) -> float:
     return float(brentq(missing, 0.01, 20000, xtol=1e-7))
 
 
+def conflicts() -> list[list[int]]:
+    """Upper 10 % points of the F distribution, own degrees of freedom by those of a prior: thousandths, rounded down."""
+    return [[int(f_distribution.isf(CONFLICT, own, prior) * 1000) for prior in NU] for own in NU]
+
+
 def table() -> dict[str, object]:
     """The shipped table: thousandths, rounded up."""
     factors = [[[0] * len(M) for _ in NU] for _ in N]
@@ -76,14 +83,24 @@ def table() -> dict[str, object]:
         "n": N,
         "degrees": NU,
         "m": M,
+        "conflict_order": "conflicts[own degrees][degrees of the prior]",
+        "conflict_source": "Upper 10 % points of the F distribution, in thousandths, rounded down; scipy.stats.f.isf, made by tests/fit/prediction_factors.py",
+        "conflicts": conflicts(),
         "factors": factors,
     }
+
+
+def written(value: object) -> str:
+    """A value as it stands in the table: tables of tables row by row."""
+    if isinstance(value, list) and isinstance(value[0], list):
+        return "[\n" + ",\n".join(f"  {json.dumps(row, separators=(',', ':'))}" for row in value) + "\n ]"
+    return json.dumps(value, ensure_ascii=False)
 
 
 if __name__ == "__main__":
     made = table()
     factors = made.pop("factors")
-    head = "".join(f" {json.dumps(name)}: {json.dumps(value, ensure_ascii=False)},\n" for name, value in made.items())
+    head = "".join(f" {json.dumps(name)}: {written(value)},\n" for name, value in made.items())
     rows = ",\n".join(
         "  [\n" + ",\n".join(f"   {json.dumps(row, separators=(',', ':'))}" for row in each) + "\n  ]"
         for each in factors

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import cast
 
 from spanwalk.rules import constants
+from spanwalk.rules.firm_numbers import OWN_DEGREES, FirmSpread, is_odd
 from spanwalk.rules.integer_math import ceil_div, ceil_sqrt
 from spanwalk.rules.judgement_types import Bought, CavityTerms, Limit, Trusted
 from spanwalk.rules.prediction import could_be_shorter, factor_thousandths
@@ -67,7 +68,8 @@ class Sample:
     `elsewhere` is the spread within the other groups of the kind; `gauged_ticks` are lengths that a go gauge
     proved, less its error; `stopped_ticks` those that a gauge did not pass, in cavities without a reading;
     `lamp_ticks` is what the lamps sitting in the rows prove, by a `spring_back`; `spread_floor_ticks` is the site's;
-    `asked` readings wait for a confirmation and are none of the cavities.
+    `asked` readings wait for a confirmation and are none of the cavities; `firm` is what the firm's closed sites say of the
+    spread, where the site takes it.
     """
 
     cavities: tuple[Cavity, ...]
@@ -80,6 +82,7 @@ class Sample:
     stopped_ticks: tuple[int, ...] = ()
     spring_back: SpringBack | None = None
     asked: int = 0
+    firm: FirmSpread | None = None
 
 
 def joined(readings: Sequence[tuple[int, int, int, int]], inside: bool = True) -> Cavity:
@@ -346,7 +349,11 @@ def _limit(sample: Sample, m: int | None, more: int, factors: Table) -> Limit | 
         return None
     lengths = [each.length_ticks for each in sample.cavities]
     spread = pooled([spread_of(lengths), sample.elsewhere])
+    firm = believed_firm(sample, more, factors)
     degrees, spread_milliticks = spread.degrees + more, _spread_milliticks(sample, spread)
+    if firm is not None:
+        degrees += firm.degrees
+        spread_milliticks = max(spread_milliticks, _spread_milliticks(sample, pooled([spread, _as_spread(firm)])))
     factor = factor_thousandths(len(lengths) + more, m, degrees, factors) if degrees else None
     if factor is None:
         return None
@@ -362,6 +369,32 @@ def _limit(sample: Sample, m: int | None, more: int, factors: Table) -> Limit | 
         "systematic_ticks": systematic,
         "limit_ticks": min(mean - below, *lengths) - systematic,
     }
+
+
+def believed_firm(sample: Sample, more: int, factors: Table) -> FirmSpread | None:
+    """What the firm's closed sites say of the spread, where it counts; None where it does not.
+
+    It counts once the site itself has read enough of the kind, and unless it reads so wide that it is none of the firm's
+    usual sites. It adds certainty and may make the spread greater, but never smaller than what was read here.
+
+    Parameters
+    ----------
+    sample : Sample
+        The group's cavities [1/320 mm].
+    more : int
+        Further readings that are thought of [cavities].
+    factors : mapping
+        `prediction.json`.
+    """
+    own = pooled([spread_of([each.length_ticks for each in sample.cavities]), sample.elsewhere])
+    if sample.firm is None or own.degrees + more < OWN_DEGREES:
+        return None
+    odd = own.degrees > 0 and is_odd(own.squares_ticks2, own.degrees, sample.firm, factors)
+    return None if odd else sample.firm
+
+
+def _as_spread(firm: FirmSpread) -> Spread:
+    return Spread(firm.squares_ticks2, firm.degrees)
 
 
 def _spread_milliticks(sample: Sample, spread: Spread) -> int:
@@ -438,6 +471,7 @@ __all__ = [
     "Cavity",
     "Sample",
     "Spread",
+    "believed_firm",
     "bought_by",
     "by_gauge",
     "gap_between_clusters",

@@ -145,6 +145,17 @@ class Degree(TypedDict):
     next: NextStep | None
 
 
+class FirmEffect(TypedDict):
+    """What the firm's closed sites change in a group: see `firm_effect.firm_effect`; `verdict_without` them on the best row of bars."""
+
+    state: str
+    sites: int
+    readings: int
+    readings_with: int | None
+    readings_without: int | None
+    verdict_without: NotRequired[str]
+
+
 class Judgement(TypedDict, total=False):
     """What `judging.judge_group` says of a group; empty where it was not judged, since its neighbour's plan says it all."""
 
@@ -157,3 +168,4 @@ class Judgement(TypedDict, total=False):
     more_buys: MoreBuys | None
     held_by: list[Said]
     to_settle: ToSettle | None
+    firm: FirmEffect

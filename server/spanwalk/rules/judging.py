@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from typing import cast
 
 from spanwalk.rules import constants
@@ -10,6 +11,7 @@ from spanwalk.rules.bar_rows import Item, bar_of, bar_rows, ids, lit_ticks
 from spanwalk.rules.cavity import Sample, Spread, bought_by, measure_more, trusted_cavity
 from spanwalk.rules.compatibility import unsuited, unsure
 from spanwalk.rules.degree import held_by, to_settle
+from spanwalk.rules.firm_effect import firm_effect
 from spanwalk.rules.fit import VERDICTS, Surroundings, fit_row
 from spanwalk.rules.judgement_types import Fit, Judgement, MoreBuys, ToSettle, TriedRow, Trusted
 from spanwalk.rules.not_converted import led_tubes_undecided, not_converted
@@ -73,7 +75,8 @@ def judge_group(
         `fit.fit_row` and `trials.with_trials`, with `bars`, `lit_ticks`, `dark_ticks` and `unsuited`,
         what stands against it beside its length, and `basis`, see `basis_of`), `best` as a place in `fits`, or null where
         nothing can be told, `measure_more` as a number of cavities, or null, and `more_buys`, what that would buy (see
-        `cavity.bought_by`) and the `bars` of the row that would fit then, or null; `held_by` and `to_settle` (see `degree`).
+        `cavity.bought_by`) and the `bars` of the row that would fit then, or null; `held_by` and `to_settle` (see `degree`); `firm` where the site takes
+        the firm's numbers: see `firm_effect.firm_effect`.
     """
     back = spring_back(kind, site, population_of(group, kind, readings, set()), tables)
     tried = [
@@ -85,11 +88,22 @@ def judge_group(
     cavity = trusted["terms"].get("shortest_ticks", _lamp_length(kind, tables))
     read = read_places(group, kind, readings, tables) if tried else {}
 
-    def judged_row(row: Sequence[Item]) -> Fit:
-        against = unsuited(row, kind, room, cavity if trusted["trusted_ticks"] is None else trusted["trusted_ticks"])
-        fit = _judged(row, trusted, around, assumed, cavity, tables, against, unsure(row, kind, room))
+    def judged_row(row: Sequence[Item], by: Trusted = trusted) -> Fit:
+        against = unsuited(row, kind, room, cavity if by["trusted_ticks"] is None else by["trusted_ticks"])
+        fit = _judged(row, by, around, assumed, cavity, tables, against, unsure(row, kind, room))
         told = with_trials(fit, row, tried, read, sample.population, bool(sample.asked)) if tried else fit
-        return {**told, "basis": basis_of(told, trusted)}
+        return {**told, "basis": basis_of(told, by)}
+
+    def _firm(best: Fit | None) -> Judgement:
+        needed = None if best is None else best["terms"]["needed_ticks"]
+        effect = firm_effect(sample, needed, tables["prediction"])
+        if effect is None:
+            return {}
+        if best is None:
+            return {"firm": effect}
+        by_name, plain = {each["id"]: each for each in bars}, replace(sample, firm=None)
+        without = judged_row([by_name[each] for each in best["bars"]], trusted_cavity(plain, tables["prediction"]))
+        return {"firm": {**effect, "verdict_without": without["verdict"]}}
 
     def _settle(fit: Fit, trials: Sequence[Trial]) -> ToSettle | None:
         if fit["verdict"] != "tight" or fit["unsuited"]:
@@ -116,6 +130,7 @@ def judge_group(
             *held_by(group, kind, readings, questions),
         ],
         "to_settle": _settle(fits[0], tried) if told else None,
+        **_firm(fits[0] if told else None),
     }
 
 

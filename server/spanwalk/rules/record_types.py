@@ -93,6 +93,20 @@ class SiteClosing(TypedDict, total=False):
     at: str
 
 
+class SiteLearning(TypedDict, total=False):
+    """Site: Numbers of the firm's closed sites."""
+
+    gives: bool
+    takes: bool
+
+
+class SiteLearnt(TypedDict, total=False):
+    """Site: Numbers taken from the firm's closed sites."""
+
+    numbers: Frozen
+    made_at: str
+
+
 class SiteFacets(TypedDict, total=False):
     """Facets of site."""
 
@@ -104,6 +118,8 @@ class SiteFacets(TypedDict, total=False):
     anyone: SiteAnyone
     proof: SiteProof
     closing: SiteClosing
+    learning: SiteLearning
+    learnt: SiteLearnt
 
 
 class SiteView(TypedDict):
@@ -2398,6 +2414,10 @@ def facet(record: SiteView, name: Literal["anyone"]) -> SiteAnyone: ...
 def facet(record: SiteView, name: Literal["proof"]) -> SiteProof: ...
 @overload
 def facet(record: SiteView, name: Literal["closing"]) -> SiteClosing: ...
+@overload
+def facet(record: SiteView, name: Literal["learning"]) -> SiteLearning: ...
+@overload
+def facet(record: SiteView, name: Literal["learnt"]) -> SiteLearnt: ...
 @overload
 def facet(record: MoneyView, name: Literal["identity"]) -> MoneyIdentity: ...
 @overload

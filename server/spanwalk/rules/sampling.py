@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from spanwalk.rules.cavity import Cavity, Sample, Spread, joined, pooled, spread_of
+from spanwalk.rules.firm_numbers import spread_for
 from spanwalk.rules.instruments import reading_uncertainty
 from spanwalk.rules.reading_sense import a_min_ticks, is_long, lamp_row, questions
 from spanwalk.rules.record_types import CavityReadingView, GroupView, KindView, SiteView
@@ -89,6 +90,7 @@ def sample_of(
         stopped_ticks=tuple(
             facet(each, "identity")["length_ticks"] for each in gauges if _instrument(each) == "gauge-does-not-go"
         ),
+        firm=spread_for(kind, site),
     )
 
 

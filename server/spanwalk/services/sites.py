@@ -14,6 +14,7 @@ from spanwalk import records
 from spanwalk.rules.record_types import facet
 from spanwalk.services.archives.parts import parts_of_site
 from spanwalk.services.clock import now
+from spanwalk.services.learning.kept import forget_numbers, keep_numbers
 from spanwalk.services.people.people import set_role, site_name
 from spanwalk.services.refusals import NotThere, WrongInput
 from spanwalk.services.sync.server_operations import server_push
@@ -171,6 +172,8 @@ def _count(session: Session, table: type[Base], *where: ColumnElement[bool]) -> 
 def close_site(session: Session, site_id: str, by: str) -> None:
     """Close a site, which is then only read, but for failures that are reported. Held work stays held.
 
+    Where its owner chose so, its numbers by kind are kept for the firm's other sites; reopening forgets them.
+
     Parameters
     ----------
     session : Session
@@ -188,6 +191,7 @@ def close_site(session: Session, site_id: str, by: str) -> None:
     if _closed_at(session, site_id) is not None:
         return
     _say_closing(session, site_id, by, {"state": "closed", "at": now()})
+    keep_numbers(session, site_id)
     session.execute(update(Site).where(Site.id == site_id).values(archived_at=now()))
 
 
@@ -206,6 +210,7 @@ def reopen_site(session: Session, site_id: str, by: str, reason: str) -> None:
     if not reason.strip():
         raise WrongInput("site-reopen-reason", field="reason")
     session.execute(update(Site).where(Site.id == site_id).values(archived_at=None))
+    forget_numbers(session, site_id)
     _say_closing(session, site_id, by, {"state": "reopened", "reason": reason.strip(), "at": now()})
 
 

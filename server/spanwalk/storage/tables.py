@@ -283,6 +283,19 @@ class Attachment(Base):
     received_at: Mapped[str]
 
 
+class LearningNumber(Base):
+    """What a closed site tells of a kind, summed, where its owner lets it: no name, no place, no day."""
+
+    __tablename__ = "learning_number"
+    site: Mapped[str] = mapped_column(ForeignKey("site.id"), primary_key=True)
+    of: Mapped[str] = mapped_column(primary_key=True)
+    key: Mapped[str] = mapped_column(primary_key=True)
+    n: Mapped[int]
+    total: Mapped[int] = mapped_column(BigInteger)
+    squares: Mapped[int] = mapped_column(BigInteger)
+    degrees: Mapped[int]
+
+
 class SignInAttempt(Base):
     """A guess at a link or a label that led nowhere, kept for as long as it counts against the next."""
 

@@ -38,6 +38,7 @@ BLUEPRINTS = [
     "site_copy",
     "archives",
     "memory",
+    "learning",
     "audit",
     "privacy",
 ]
