@@ -1,5 +1,6 @@
 // Made from spec/rules.json by `python -m spanwalk.records.made_rules`: do not edit. Twin: server/spanwalk/rules/constants.py.
 
+export const ACCEPTED = ['accepts_trial', 'accepts_lamp', 'accepts_led_tubes'];
 export const AGE_FROM = [1980, 1995, 2010];
 export const ALONE_TICKS = 960;
 export const AS_RELEASED = 'as-released';
@@ -21,6 +22,7 @@ export const BY_SURVEY = [
   'plan.driver.moisture.cannot-tell',
   'plan.driver.temperature.cannot-tell',
   'plan.driver.dimming.cannot-tell',
+  'plan.driver.dimmer.cannot-tell',
   'plan.light.cannot-tell',
 ];
 export const CEILING_FROM_FLOOR = ['ceiling.ceiling', 'ceiling.access', 'ceiling.fire_rated'];
@@ -32,6 +34,13 @@ export const CODE_SYMBOLS = '0123456789ABCDEFGHJKMNPQRSTVWXYZ';
 export const DECIMAL_STEPS = 10000;
 export const DEFAULT_GRADUATION = '1-16-in';
 export const DEGREES = ['fits', 'by-trial', 'by-lamp', 'so-far', 'tight', 'cannot-tell', 'too-long'];
+export const DIMS = [
+  'dimming',
+  'personal-tuning',
+  'institutional-tuning',
+  'daylight',
+  'occupancy-and-daylight',
+];
 export const DIRECT = 'dc';
 export const DONE_AGAIN = 'sent-back';
 export const ENDS_VISITS = ['done', 'not-done-after-all'];
@@ -65,6 +74,7 @@ export const NEXT_STEP_FROM = 2;
 export const NOMINAL_SLACK_TICKS = 640;
 export const NOTHING_SAID = 'nothing-said';
 export const NOTHING_TO_CONVERT = ['built-in-led', 'none'];
+export const NOT_BETWEEN_SOCKETS = ['circular', 'compact', 'U-bend'];
 export const NOT_SEEN = 'not-seen';
 export const ONE_IN = 20;
 export const ONE_SIDED_95_THOUSANDTHS = 1645;
@@ -86,9 +96,10 @@ export const PROVING_STEPS = [
   'plan.step.restore',
   'plan.step.prove-sockets',
 ];
+export const RANGES_ON_LABELS = ['120-277', '347-480'];
 export const RELEASED_SINCE = 'released-since';
 export const ROOM_DONE = ['surveyed', 'nothing-to-convert'];
-export const RULES_VERSION = '7';
+export const RULES_VERSION = '8';
 export const SAID_BY_RULES = [
   'plan.blocked.nothing-judged',
   'plan.blocked.nothing-passes',
@@ -120,6 +131,7 @@ export const SILENT_COLDEST_C = 0;
 export const SILENT_HOTTEST_C = 35;
 export const STOP = 'stop';
 export const SUPERSEDED = 'superseded';
+export const SURELY_DIMS = ['dimming', 'personal-tuning', 'institutional-tuning'];
 export const TEN_THOUSANDTHS = 10000;
 export const TICKS_PER_64TH_INCH = 127;
 export const TICKS_PER_FOOT = 97536;
@@ -127,6 +139,7 @@ export const TICKS_PER_INCH = 8128;
 export const TICKS_PER_METRE = 320000;
 export const TICKS_PER_MM = 320;
 export const TICKS_PER_TENTH_MM = 32;
+export const TOO_LONG = ['8-ft'];
 export const TO_DO = 'do-it-so';
 export const UNANSWERED = 'unanswered';
 export const VERDICTS = ['fits', 'tight', 'cannot tell', 'too long'];

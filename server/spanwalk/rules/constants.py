@@ -1,5 +1,6 @@
 """Made from spec/rules.json by `python -m spanwalk.records.made_rules`: do not edit. Twin: pwa/rules/constants.js."""
 
+ACCEPTED = ("accepts_trial", "accepts_lamp", "accepts_led_tubes")
 AGE_FROM = (1980, 1995, 2010)
 ALONE_TICKS = 960
 AS_RELEASED = "as-released"
@@ -21,6 +22,7 @@ BY_SURVEY = (
     "plan.driver.moisture.cannot-tell",
     "plan.driver.temperature.cannot-tell",
     "plan.driver.dimming.cannot-tell",
+    "plan.driver.dimmer.cannot-tell",
     "plan.light.cannot-tell",
 )
 CEILING_FROM_FLOOR = ("ceiling.ceiling", "ceiling.access", "ceiling.fire_rated")
@@ -32,6 +34,13 @@ CODE_SYMBOLS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 DECIMAL_STEPS = 10000
 DEFAULT_GRADUATION = "1-16-in"
 DEGREES = ("fits", "by-trial", "by-lamp", "so-far", "tight", "cannot-tell", "too-long")
+DIMS = (
+    "dimming",
+    "personal-tuning",
+    "institutional-tuning",
+    "daylight",
+    "occupancy-and-daylight",
+)
 DIRECT = "dc"
 DONE_AGAIN = "sent-back"
 ENDS_VISITS = ("done", "not-done-after-all")
@@ -65,6 +74,7 @@ NEXT_STEP_FROM = 2
 NOMINAL_SLACK_TICKS = 640
 NOTHING_SAID = "nothing-said"
 NOTHING_TO_CONVERT = ("built-in-led", "none")
+NOT_BETWEEN_SOCKETS = ("circular", "compact", "U-bend")
 NOT_SEEN = "not-seen"
 ONE_IN = 20
 ONE_SIDED_95_THOUSANDTHS = 1645
@@ -86,9 +96,10 @@ PROVING_STEPS = (
     "plan.step.restore",
     "plan.step.prove-sockets",
 )
+RANGES_ON_LABELS = ("120-277", "347-480")
 RELEASED_SINCE = "released-since"
 ROOM_DONE = ("surveyed", "nothing-to-convert")
-RULES_VERSION = "7"
+RULES_VERSION = "8"
 SAID_BY_RULES = (
     "plan.blocked.nothing-judged",
     "plan.blocked.nothing-passes",
@@ -120,6 +131,7 @@ SILENT_COLDEST_C = 0
 SILENT_HOTTEST_C = 35
 STOP = "stop"
 SUPERSEDED = "superseded"
+SURELY_DIMS = ("dimming", "personal-tuning", "institutional-tuning")
 TEN_THOUSANDTHS = 10000
 TICKS_PER_64TH_INCH = 127
 TICKS_PER_FOOT = 97536
@@ -127,6 +139,7 @@ TICKS_PER_INCH = 8128
 TICKS_PER_METRE = 320000
 TICKS_PER_MM = 320
 TICKS_PER_TENTH_MM = 32
+TOO_LONG = ("8-ft",)
 TO_DO = "do-it-so"
 UNANSWERED = "unanswered"
 VERDICTS = ("fits", "tight", "cannot tell", "too long")
