@@ -74,6 +74,7 @@ SITE_WORDS = frozenset(
         "handover",
         "job",
         "label-desk",
+        "lacking",
         "ladder",
         "life",
         "light",
