@@ -3,6 +3,7 @@
 import { TICKS_PER_64TH_INCH, TICKS_PER_TENTH_MM } from '../rules/constants.js';
 import { formatInches, formatMm, TICKS_PER_INCH, TICKS_PER_MM } from '../rules/lengths.js';
 import { store } from '../store/store.js';
+import { arrangementText } from './coded_text.js';
 import { dateText, markedText, numberText, pluralOf } from './numbers.js';
 
 const TICKS_PER_FOOT = 12 * TICKS_PER_INCH;
@@ -125,7 +126,7 @@ const BETWEEN = ' · ';
 export const choiceText = (code) =>
   String(code)
     .split(BETWEEN)
-    .map((part) => store.tables.words[`choice.${part}`] ?? part)
+    .map((part) => store.tables.words[`choice.${part.replaceAll(' ', '-')}`] ?? arrangementText(part))
     .join(BETWEEN);
 
 /**

@@ -45,6 +45,7 @@ SAME = {
         "schedule.event-room",
         "schedule.room",
         "spec.catalogue_item.driver",
+        "unit.bytes",
     },
 }
 """Sentences that are the same in both: names, units, and words that the trade has from English or Latin."""
