@@ -1,7 +1,8 @@
 /// <reference lib="webworker" />
 // Keeps the whole page on the phone. The server writes three lines above this one: VERSION, the hash of the lists;
-// PRECACHE, each address with the first 16 hexadecimal digits of its SHA-256; LATER, the same of what only the
-// scanner needs: that is kept when it is first asked for, or when the page says 'keepScanner'.
+// PRECACHE, each address with the first 16 hexadecimal digits of its SHA-256; LATER, the same of what only the scanner
+// needs, and of the words of other languages: that is kept when it is first asked for, or when the page says
+// 'keepScanner', or 'keepWords' and their address.
 // A changed file changes its list, the list changes this file, and that is what makes a browser update.
 
 // Their types stand in written-by-the-server.d.ts.
@@ -10,6 +11,9 @@ const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (
 const version = VERSION;
 const precache = PRECACHE;
 const later = LATER;
+const LANGUAGES = '/app/words/';
+/** What of `later` the scanner needs: all of it or none. The words of a language are kept by themselves. */
+const ofScanner = Object.keys(later).filter((address) => !address.startsWith(LANGUAGES));
 const PREFIX = 'spanwalk-page-';
 const CACHE = PREFIX + version;
 const SHELL = '/';
@@ -22,7 +26,9 @@ worker.addEventListener('install', (event) => event.waitUntil(fill()));
 worker.addEventListener('activate', (event) => event.waitUntil(takeOver()));
 worker.addEventListener('message', (event) => {
   if (event.data === 'skipWaiting') worker.skipWaiting();
-  if (event.data === 'keepScanner') event.waitUntil(keepLater());
+  if (event.data === 'keepScanner') event.waitUntil(keepLater(ofScanner));
+  const words = event.data?.keepWords;
+  if (words in later) event.waitUntil(keepLater([words]));
 });
 worker.addEventListener('fetch', (event) => {
   const address = precachedAddress(event.request);
@@ -33,7 +39,7 @@ worker.addEventListener('fetch', (event) => {
 async function fill() {
   const cache = await caches.open(CACHE);
   const earlier = (await caches.keys()).filter((name) => name.startsWith(PREFIX));
-  const list = (await hasScanner()) ? { ...precache, ...later } : precache;
+  const list = { ...precache, ...(await keptBefore()) };
   await Promise.all(
     Object.entries(list).map(async ([address, hash]) => {
       const kept = await unchanged(earlier, address, hash);
@@ -42,16 +48,20 @@ async function fill() {
   );
 }
 
-/** Whether a version of the scanner is on this phone: who had it needs it in the newer app too. */
-async function hasScanner() {
-  const found = await Promise.all(Object.keys(later).map((address) => caches.match(address)));
-  return found.some(Boolean);
+/** What of `later` a version of is on this phone, so that it is needed in the newer app too: the scanner as a whole, and words. */
+async function keptBefore() {
+  const addresses = Object.keys(later);
+  const found = await Promise.all(addresses.map((address) => caches.match(address)));
+  const held = addresses.filter((_, place) => found[place]);
+  const scans = held.some((address) => ofScanner.includes(address));
+  const kept = addresses.filter((each) => (ofScanner.includes(each) ? scans : held.includes(each)));
+  return Object.fromEntries(kept.map((address) => [address, later[address]]));
 }
 
-/** Fetches what of the scanner is not here yet. What does not come now comes when it is asked for again. */
-async function keepLater() {
+/** Fetches what of some files is not here yet. What does not come now comes when it is asked for again. @param {string[]} addresses */
+async function keepLater(addresses) {
   const cache = await caches.open(CACHE);
-  await Promise.all(Object.keys(later).map((address) => keptLater(cache, address).catch(() => {})));
+  await Promise.all(addresses.map((address) => keptLater(cache, address).catch(() => {})));
 }
 
 /** @param {Cache} cache @param {string} address @returns {Promise<Response>} from the cache, where it stands from now on */

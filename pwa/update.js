@@ -1,5 +1,7 @@
 // A newer app is fetched beside this one and waits for consent; then the page is loaded again.
 
+import { wordsAddress } from './store/tables.js';
+
 /** @typedef {import('./store/store.js').Store} Store */
 
 /** Whether the newer app was asked for in this tab. */
@@ -49,6 +51,19 @@ function keepScannerOfCrews(store) {
   addEventListener('online', tellAgain);
 }
 
+/** The words of another language come with no signal either, once they were chosen here. @param {Store} store */
+function keepWordsRead(store) {
+  let told = '';
+  const look = () => {
+    const words = wordsAddress(store.language);
+    if (words === told) return;
+    told = words;
+    navigator.serviceWorker.ready.then(({ active }) => active?.postMessage({ keepWords: words }));
+  };
+  look();
+  store.subscribe(look);
+}
+
 /** @param {Store} store @param {boolean} developing */
 export async function keepPage(store, developing) {
   if (!('serviceWorker' in navigator)) return;
@@ -72,6 +87,7 @@ export async function keepPage(store, developing) {
     .catch(() => null);
   if (!registration) return;
   keepScannerOfCrews(store);
+  keepWordsRead(store);
   offer(store, registration.waiting);
   registration.addEventListener('updatefound', () => watch(store, registration.installing));
   document.addEventListener('visibilitychange', () => {

@@ -22,8 +22,12 @@ import { Connection, plainStore } from './connection.js';
  * @property {string[]} opened sites that have a database on this phone
  */
 
+/** What people choose for themselves besides a name. @typedef {{language?: string | null, units?: string | null}} Chosen */
+
 const CURRENT = 'current';
 const SIGN_OUT_PENDING = 'sign-out-pending';
+const LANGUAGE = 'language';
+const CHOSEN = 'chosen';
 const SMALL = 'small:';
 const AFTER_ALL_TEXT = '\uffff';
 
@@ -90,6 +94,49 @@ export class HomeStorage {
       const row = await tx.objectStore('people').get(person);
       if (row && !row.opened.includes(site))
         await tx.objectStore('people').put({ ...row, opened: [...row.opened, site] });
+    });
+  }
+
+  /** The language in which this phone is read by who has chosen none. @returns {Promise<string | null>} */
+  async language() {
+    return (
+      (await this.connection.run(['meta'], 'readonly', (tx) => tx.objectStore('meta').get(LANGUAGE))) ?? null
+    );
+  }
+
+  /** @param {string} language a tag of the words' languages */
+  keepLanguage(language) {
+    return this.connection.run(['meta'], 'readwrite', async (tx) => {
+      await tx.objectStore('meta').put(language, LANGUAGE);
+    });
+  }
+
+  /**
+   * Somebody has chosen something for themselves without a signal: it holds here, and the server is to be told.
+   *
+   * @param {string} person @param {Chosen} wanted
+   */
+  choose(person, wanted) {
+    return this.connection.run(['people', 'meta'], 'readwrite', async (tx) => {
+      const row = await tx.objectStore('people').get(person);
+      if (row) await tx.objectStore('people').put({ ...row, ...wanted });
+      const before = await tx.objectStore('meta').get(CHOSEN);
+      const earlier = before?.person === person ? before.wanted : {};
+      await tx.objectStore('meta').put({ person, wanted: { ...earlier, ...wanted } }, CHOSEN);
+    });
+  }
+
+  /** What somebody chose that the server has still to be told. @returns {Promise<{person: string, wanted: Chosen} | null>} */
+  async chosen() {
+    return (
+      (await this.connection.run(['meta'], 'readonly', (tx) => tx.objectStore('meta').get(CHOSEN))) ?? null
+    );
+  }
+
+  /** The server has been told of it. */
+  chosenTold() {
+    return this.connection.run(['meta'], 'readwrite', async (tx) => {
+      await tx.objectStore('meta').delete(CHOSEN);
     });
   }
 

@@ -89,7 +89,8 @@ async function fetchOnce(path, { method = 'GET', body, signal }) {
       signal,
       credentials: 'same-origin',
       cache: 'no-store',
-      ...(body !== undefined && bodyOf(body)),
+      ...(body !== undefined && { body: sent(body) }),
+      headers: { 'Accept-Language': store.language, ...(body !== undefined && typeOf(body)) },
     });
   } catch (error) {
     if (signal?.aborted) throw error;
@@ -98,7 +99,9 @@ async function fetchOnce(path, { method = 'GET', body, signal }) {
 }
 
 /** A body as it is sent: a file as it is, all else as JSON. @param {unknown} body */
-const bodyOf = (body) =>
-  body instanceof Blob
-    ? { body, headers: { 'Content-Type': 'application/octet-stream' } }
-    : { body: JSON.stringify(body), headers: { 'Content-Type': 'application/json' } };
+const sent = (body) => (body instanceof Blob ? body : JSON.stringify(body));
+
+/** @param {unknown} body */
+const typeOf = (body) => ({
+  'Content-Type': body instanceof Blob ? 'application/octet-stream' : 'application/json',
+});

@@ -47,6 +47,8 @@ export class Store {
     this.tables = noTables();
     /** The language or region whose words are read now. */
     this.language = FIRST_LANGUAGE;
+    /** The one that was chosen on this phone last: for who has chosen none of their own, and before anybody signs in. @type {string | null} */
+    this.phoneLanguage = null;
     /** @type {PersonRow | null} */
     this.current = null;
     /** Id of the site that the address is of. @type {string | null} */
@@ -96,6 +98,7 @@ export class Store {
     await keepBehind(this.home);
     this.tables = await loadTables(this.fetch, this.base);
     this.current = await current;
+    this.phoneLanguage = await this.home.language();
     await this.#speak();
     await this.#openAll();
     this.refresh();
@@ -118,9 +121,15 @@ export class Store {
     return { id, name, owner, language, units };
   }
 
+  /** The language to be read: of who is signed in, else of this phone, as far as there is one. */
+  get #wantedLanguage() {
+    const wanted = this.current?.language ?? this.phoneLanguage;
+    return wanted && this.tables.languages?.includes(wanted) ? wanted : FIRST_LANGUAGE;
+  }
+
   /** Read in the words that who is signed in has chosen. */
   async #speak() {
-    this.language = await speak(this.tables, this.current?.language, this.fetch, this.base);
+    this.language = await speak(this.tables, this.#wantedLanguage, this.fetch, this.base);
     if (typeof document !== 'undefined') document.documentElement.lang = this.language;
   }
 
@@ -168,13 +177,39 @@ export class Store {
   }
 
   /**
-   * Choose one's own name, language or units.
+   * Choose one's own name, language or units. Without a signal language and units hold on this phone, and are told later.
    *
    * @param {{name?: string, language?: string | null, units?: string | null}} wanted what is not named stays
    * @throws {StoreError} no network, or what is wished for cannot be
    */
   async choose(wanted) {
-    await this.#enter('/api/me', 'PUT', wanted);
+    try {
+      await this.#enter('/api/me', 'PUT', wanted);
+    } catch (error) {
+      const later = error instanceof StoreError && error.code === 'phone.no-network';
+      if (!later || wanted.name !== undefined || !this.current) throw error;
+      this.current = { ...this.current, ...wanted };
+      await this.home.choose(this.current.id, wanted);
+    }
+    if (wanted.language) await this.readIn(wanted.language);
+    else this.#tell();
+  }
+
+  /** Read on this phone in a language, whoever is signed in and has chosen none. @param {string} language */
+  async readIn(language) {
+    this.phoneLanguage = language;
+    await this.home.keepLanguage(language);
+    await this.#speak();
+    this.#tell();
+  }
+
+  /** What was chosen without a signal; the server's word on who one is comes after it. */
+  async #tellChosen() {
+    const chosen = await this.home.chosen();
+    if (!chosen || chosen.person !== this.current?.id) return;
+    const response = await this.#ask('/api/me', { method: 'PUT', body: JSON.stringify(chosen.wanted) });
+    // A language that the server has no more is not asked for again.
+    if (response.ok || response.status === 422) await this.home.chosenTold();
   }
 
   /**
@@ -194,13 +229,12 @@ export class Store {
   /** @param {SignedIn} told */
   async #signedIn({ person, sites, changes = [], factor_first: factorFirst = false }) {
     const other = this.current?.id !== person.id;
-    const spoken = this.current?.language ?? null;
     if (other) await this.#putAwayAll();
     this.current = await this.home.signedIn(person, sites);
     this.askedWhy = false;
     this.changes = changes;
     this.factorFirst = factorFirst;
-    if (other || spoken !== (person.language ?? null)) await this.#speak();
+    if (this.language !== this.#wantedLanguage) await this.#speak();
     for (const site of this.opened.values()) {
       site.entry = sites.find((entry) => entry.id === site.id) ?? site.entry;
       if (site.engine.state === 'signed-out') site.engine.tell('signed-in');
@@ -256,6 +290,7 @@ export class Store {
   async refresh() {
     try {
       if (await this.home.signOutPending()) await this.#signOutLate();
+      await this.#tellChosen();
       const response = await this.#ask('/api/session', { method: 'GET' });
       if (response.status === 401) return await this.#sessionEnded();
       const body = response.ok ? await response.json() : null;
@@ -338,7 +373,7 @@ export class Store {
 
   /** A person's name as far as this phone knows it. @param {string} id */
   personName(id) {
-    if (id === this.current?.id) return 'you';
+    if (id === this.current?.id) return this.say('phone.you');
     const people = this.sites().flatMap((site) => site.people ?? []);
     return people.find((person) => person.id === id)?.name ?? this.say('phone.somebody');
   }
@@ -376,11 +411,13 @@ export class Store {
   /** @param {string} path @param {RequestInit} request */
   async #ask(path, request) {
     try {
-      const headers = request.body ? { 'Content-Type': 'application/json' } : undefined;
       return await this.fetch(this.base + path, {
         credentials: 'same-origin',
         cache: 'no-store',
-        headers,
+        headers: {
+          'Accept-Language': this.language,
+          ...(request.body && { 'Content-Type': 'application/json' }),
+        },
         ...request,
       });
     } catch (error) {

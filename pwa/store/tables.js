@@ -11,6 +11,7 @@ const SITE_WORDS = '/app/words-of-sites.json';
  * @property {Record<string, string>} words
  * @property {Reference} reference
  * @property {string[]} [languages] tags of the languages and regions in which the page can be read
+ * @property {Record<string, number>} [lacking] how many sentences a language lacks, where it lacks any
  * @property {Record<string, string>} [instead] what differs in the language or region that is read now
  * @property {Record<string, string>} [first] sentences and titles of the first language, once another was put in their place
  * @property {boolean} [ofSites] whether the sentences of sites are among `words`
@@ -113,6 +114,14 @@ export function sentence(words, code, facts = {}) {
 
 /** The language that every sentence is written in. */
 export const FIRST_LANGUAGE = 'en';
+/** Stands in the words of a language until somebody of the trade who speaks it has read them. */
+const NOT_REVIEWED = 'notice.not-reviewed';
+
+/** Where the words of another language or region lie, under the server's own address. @param {string} language */
+export const wordsAddress = (language) => `/app/words/${language}.json`;
+
+/** Whether somebody of the trade has read the words that are read now. @param {Tables} tables */
+export const isReviewed = (tables) => !(NOT_REVIEWED in (tables.instead ?? {}));
 
 /**
  * Put the sentences and titles of a language or region in the place of the first one's; without a signal, and where they
@@ -126,9 +135,7 @@ export async function speak(tables, language, fetcher, base) {
   tables.first ??= { ...titlesOf(tables.spec), ...tables.words };
   const wanted = language && tables.languages?.includes(language) ? language : FIRST_LANGUAGE;
   const instead =
-    wanted === FIRST_LANGUAGE
-      ? {}
-      : await json(fetcher, `${base}/app/words/${wanted}.json`).catch(() => null);
+    wanted === FIRST_LANGUAGE ? {} : await json(fetcher, base + wordsAddress(wanted)).catch(() => null);
   if (!instead) return FIRST_LANGUAGE;
   tables.instead = /** @type {Record<string, string>} */ (instead);
   const told = { ...tables.first, ...tables.instead };

@@ -23,6 +23,27 @@ export function numberText(value, digits = 0, most = digits) {
   return once(`number:${digits}:${most}`, () => new Intl.NumberFormat(locale(), options)).format(value);
 }
 
+/** What a number falls under in the language that is read: 'one', 'other'. @type {Map<string, Intl.PluralRules>} */
+const plurals = new Map();
+
+/** @param {number} count @returns {'one' | 'other'} each language has words for these two */
+export function pluralOf(count) {
+  const { language } = store;
+  const rules = plurals.get(language) ?? new Intl.PluralRules(language);
+  plurals.set(language, rules);
+  return rules.select(count) === 'one' ? 'one' : 'other';
+}
+
+/** A number as English has it, 1,147.8, with the decimal mark of who reads; four digits and more are not parted there, so that it can be typed again. @param {string} english */
+export function markedText(english) {
+  if (store.language.startsWith('en')) return english;
+  const [, decimals = ''] = english.split('.');
+  const options = { minimumFractionDigits: decimals.length, useGrouping: false };
+  return once(`marked:${decimals.length}`, () => new Intl.NumberFormat(locale(), options)).format(
+    Number(english.replaceAll(',', '')),
+  );
+}
+
 /** A day and minute to read. @param {Date} time */
 export function dateText(time) {
   const options = /** @type {const} */ ({ dateStyle: 'medium', timeStyle: 'short' });

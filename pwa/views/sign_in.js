@@ -8,6 +8,7 @@ import { Page } from './parts/page.js';
 import { Problem } from './parts/parts.js';
 import { Turn } from './parts/turn.js';
 import { NewChanges } from './people/changes.js';
+import { Languages } from './people/languages.js';
 import { ProofFields, useWait, wantedBy } from './people/proof.js';
 import { say } from './words.js';
 
@@ -23,6 +24,8 @@ export function SignIn({ then = '/', why }) {
   const wait = useWait(error);
   const [isIn, setIn] = useState(false);
   const [help, setHelp] = useState(/** @type {Help[]} */ ([]));
+  const [, draw] = useState(0);
+  useEffect(() => store.subscribe(() => draw((count) => count + 1)), []);
   useEffect(() => {
     store.signInHelp().then(setHelp);
   }, []);
@@ -78,6 +81,7 @@ export function SignIn({ then = '/', why }) {
       <p class="small muted">${say('people.forgotten')}</p>
     </form>
     <a class="button wide" href="/enrol">${say('enrol.title')}</a>
+    <${Languages} onChoose=${(/** @type {string} */ language) => store.readIn(language)} />
     ${help.length > 0 && html`<${DemoPeople} people=${help} />`}
     ${!globalThis.isSecureContext && html`<p class="notice bad">${say('page.this-page-did-not-come')}</p>`}
   <//>`;

@@ -3,7 +3,8 @@
 import { TICKS_PER_64TH_INCH, TICKS_PER_TENTH_MM } from '../rules/constants.js';
 import { formatInches, formatMm, TICKS_PER_INCH, TICKS_PER_MM } from '../rules/lengths.js';
 import { store } from '../store/store.js';
-import { dateText, numberText } from './numbers.js';
+import { arrangementText } from './coded_text.js';
+import { dateText, markedText, numberText, pluralOf } from './numbers.js';
 
 const TICKS_PER_FOOT = 12 * TICKS_PER_INCH;
 /** From here on a length is a room's: feet are said apart. */
@@ -12,13 +13,16 @@ const ROOM_TICKS = 10 * TICKS_PER_FOOT;
 /** Shorter than this, a length is a gap or a tolerance: millimetres say it best. */
 const SHORT_TICKS = 3 * TICKS_PER_INCH;
 
+/** @param {number} ticks [1/320 mm] */
+export const mmText = (ticks) => markedText(formatMm(ticks));
+
 /**
  * A length to read, in the units of who reads first: '6.4 mm', '45 3/16 in (1,147.8 mm)', '1,147.8 mm (45 3/16 in)'.
  *
  * @param {number} ticks [1/320 mm]
  */
 export function lengthText(ticks) {
-  const mm = `${formatMm(ticks)} mm`;
+  const mm = `${mmText(ticks)} mm`;
   if (Math.abs(ticks) < SHORT_TICKS)
     return store.ownUnits === 'in' && ticks >= 0 ? `${lengthIn(ticks, 'in')} (${mm})` : mm;
   const inches = ticks < ROOM_TICKS ? `${formatInches(ticks)} in` : feetText(ticks);
@@ -55,7 +59,7 @@ export const unitTyped = (unit) => (unit ? (unit === 'in' || unit === 'ft' ? 'in
  * @param {number} ticks [1/320 mm] @param {Units} [wentIn] where it is known
  */
 export function keptLengthText(ticks, wentIn = unitItWentIn(ticks, store.units)) {
-  const mm = `${formatMm(ticks)} mm`;
+  const mm = `${mmText(ticks)} mm`;
   const inches = ticks < ROOM_TICKS ? lengthIn(ticks, 'in') : feetText(ticks);
   if ((store.ownUnits ?? wentIn) === 'in') return `${inches} (${mm})`;
   return wentIn === 'mm' && ticks < SHORT_TICKS ? mm : `${mm} (${inches})`;
@@ -75,7 +79,7 @@ export const enteredText = (entered, meant) =>
  * @param {number} ticks [1/320 mm] @param {'in' | 'mm'} units
  */
 export function lengthIn(ticks, units) {
-  if (units === 'mm') return `${formatMm(ticks).replace(/\.0$/, '')} mm`;
+  if (units === 'mm') return `${mmText(ticks).replace(/[.,]0$/, '')} mm`;
   const inches = formatInches(ticks);
   return inches === '≈ 0' ? 'under 1/16 in' : `${inches} in`;
 }
@@ -106,6 +110,7 @@ function factText(name, value, units) {
   if (name.endsWith('_ticks') && typeof value === 'number')
     return units ? lengthIn(value, units) : lengthText(value);
   if (name.endsWith('_money') && typeof value === 'number') return amountText(value);
+  if (typeof value === 'number' && !Number.isInteger(value)) return markedText(String(value));
   return choiceText(value);
 }
 
@@ -121,7 +126,7 @@ const BETWEEN = ' · ';
 export const choiceText = (code) =>
   String(code)
     .split(BETWEEN)
-    .map((part) => store.tables.words[`choice.${part}`] ?? part)
+    .map((part) => store.tables.words[`choice.${part.replaceAll(' ', '-')}`] ?? arrangementText(part))
     .join(BETWEEN);
 
 /**
@@ -153,7 +158,5 @@ export function timeText(at) {
   return Number.isNaN(time.getTime()) ? at : dateText(time);
 }
 
-const PLURAL = new Intl.PluralRules('en');
-
 /** So many of a thing: '1 group', '3 groups'. @param {number} count @param {string} thing `counted.<thing>.one` and so on are its words */
-export const counted = (count, thing) => say(`counted.${thing}.${PLURAL.select(count)}`, { count });
+export const counted = (count, thing) => say(`counted.${thing}.${pluralOf(count)}`, { count });

@@ -74,6 +74,7 @@ SITE_WORDS = frozenset(
         "handover",
         "job",
         "label-desk",
+        "lacking",
         "ladder",
         "life",
         "light",
@@ -100,12 +101,16 @@ SITE_WORDS = frozenset(
         "standing",
         "suits",
         "survey",
+        "units",
         "world",
     }
 )
 """Areas of sentences that the page reads when a site is opened; those of all others come before its first screen."""
 SCANNER = ("vendor/zxing", "views/crew/scan_worker")
 """How the names begin of what only the scanner needs: a phone keeps it when it first scans, or is a crew's."""
+LANGUAGES, REGIONS_OF_FIRST = "words/", "words/en-"
+"""How the names begin of the words of other languages, and of the first one's regions: a phone keeps the small files of the
+latter at once, and of the former what is read on it."""
 NOT_KEPT = ("spec/", "reference/", "vendor/licences/", "vendor/manifest.json")
 """Served, but not kept on the phone: the page has it in its tables, or never asks for it."""
 
@@ -125,7 +130,11 @@ def _is_served(name: str) -> bool:
 
 
 def tables_text(
-    spec: bytes, areas: Mapping[str, Mapping[str, str]], reference: Path, languages: Sequence[str] = ()
+    spec: bytes,
+    areas: Mapping[str, Mapping[str, str]],
+    reference: Path,
+    languages: Sequence[str] = (),
+    lacking: Mapping[str, int] | None = None,
 ) -> bytes:
     """What the page reads before its first screen, in one file: what a record is, sentences, reference tables.
 
@@ -139,9 +148,12 @@ def tables_text(
         Folder of the reference tables; one that is not there is left out.
     languages : sequence of str
         Tags of the languages and regions in which the page can be read.
+    lacking : mapping, optional
+        How many sentences a language lacks, by its tag, where it lacks any.
     """
     tables = {name: _table(reference / f"{name}.json") for name in FIRST_TABLES}
     told = {
+        "lacking": dict(lacking or {}),
         "languages": list(languages),
         "reference": {name: table for name, table in tables.items() if table is not None},
         "spec": json.loads(spec),
@@ -159,7 +171,12 @@ def kept_at_once(name: str) -> bool:
     """Whether the service worker keeps a file from the start on."""
     if name.startswith(NOT_KEPT):
         return name in {f"reference/{table}.json" for table in SITE_TABLES}
-    return not name.startswith(SCANNER)
+    return not kept_when_asked(name)
+
+
+def kept_when_asked(name: str) -> bool:
+    """Whether the service worker keeps a file once it is asked for: the scanner, and the words of another language."""
+    return name.startswith((*SCANNER, LANGUAGES)) and not name.startswith(REGIONS_OF_FIRST)
 
 
 def _sentences(areas: Mapping[str, Mapping[str, str]], wanted: Iterable[str]) -> dict[str, str]:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
@@ -23,6 +25,20 @@ def spec_folder() -> Traversable:
 
 NOTICE_FILE = "notice.json"
 """A folder with this file alone has what is stuck on fixtures in a language; the page is not read in it."""
+NOT_REVIEWED = "notice.not-reviewed"
+"""Stands in the words of a language until somebody of the trade who speaks it has read them; then it is deleted there."""
+_reading: ContextVar[str] = ContextVar("reading", default=FIRST)
+"""The language of sentences for which none is named: the first, unless what is done now is for one reader alone."""
+
+
+@contextmanager
+def reading_in(language: str) -> Iterator[None]:
+    """What is said in here without a language is said in this one: for what one person reads and no record keeps."""
+    before = _reading.set(known(language))
+    try:
+        yield
+    finally:
+        _reading.reset(before)
 
 
 def languages() -> tuple[str, ...]:
@@ -87,6 +103,17 @@ def own_words(language: str) -> frozenset[str]:
     return frozenset(code for area in areas(language.partition("-")[0]).values() for code in area)
 
 
+def is_reviewed(language: str) -> bool:
+    """Whether somebody of the trade who speaks a language has read what is said in it."""
+    return NOT_REVIEWED not in words(language)
+
+
+def lacking(language: str) -> tuple[str, ...]:
+    """Codes of sentences and titles that a language has not: they are said in the first one."""
+    base = language.partition("-")[0]
+    return () if base == FIRST else tuple(sorted(set(words(FIRST) | titles()) - own_words(base)))
+
+
 BETWEEN = " · "
 """Between several choices that name one row."""
 
@@ -141,7 +168,7 @@ def known_of_notices(language: str) -> str:
 def titles(language: str = FIRST) -> dict[str, str]:
     """Titles and help of what a record is, by codes `spec.<type>.<facet>.<field>`: spec/records.json has the first language's.
 
-    Another language's words may have sentences under these codes; a region's words go into them as into all else.
+    Another language has them under these codes among its words; a region's words go into them as into all else.
     """
     spec = json.loads(spec_folder().joinpath("records.json").read_text(encoding="utf-8"))
     found: dict[str, str] = {}
@@ -151,7 +178,11 @@ def titles(language: str = FIRST) -> dict[str, str]:
             found |= _told(f"spec.{type_}.{facet}", about)
             for field, each in about["fields"].items():
                 found |= _told(f"spec.{type_}.{facet}.{field}", each)
-    return _with_overlay(found, _overlay(language) | {"sentences": {}}) if "-" in language else found
+    base, _, region = language.partition("-")
+    if base != FIRST:
+        told = words(base)
+        found = {code: told.get(code, title) for code, title in found.items()}
+    return _with_overlay(found, _overlay(language) | {"sentences": {}}) if region else found
 
 
 def _told(code: str, about: Mapping[str, object]) -> dict[str, str]:
@@ -159,13 +190,22 @@ def _told(code: str, about: Mapping[str, object]) -> dict[str, str]:
     return {each: text for each, text in told.items() if isinstance(text, str)}
 
 
-def differing(language: str) -> dict[str, str]:
-    """The sentences and titles of a language or region that differ from the first language's."""
-    first = titles() | words()
-    return {code: text for code, text in (titles(language) | words(language)).items() if first.get(code) != text}
+def differing(language: str, besides: Iterable[str] = ()) -> dict[str, str]:
+    """The sentences and titles of a language or region that differ from the first language's.
+
+    Parameters
+    ----------
+    language : str
+        One of `languages`.
+    besides : iterable of str, optional
+        Areas of the first language whose sentences are left out.
+    """
+    first, left_out = titles() | words(), {code for area in besides for code in areas()[area]}
+    told = titles(language) | words(language)
+    return {code: text for code, text in told.items() if first.get(code) != text and code not in left_out}
 
 
-def say(code: str, facts: Mapping[str, object] | None = None, language: str = "en") -> str:
+def say(code: str, facts: Mapping[str, object] | None = None, language: str | None = None) -> str:
     """The sentence of a code with its facts filled in.
 
     Parameters
@@ -175,12 +215,15 @@ def say(code: str, facts: Mapping[str, object] | None = None, language: str = "e
     facts : dict, optional
         Values of its placeholders; lists are joined by commas, what has a code and facts is a sentence in the sentence,
         and codes of choices are told in words.
+    language : str, optional
+        One of `languages`; without it the one of `reading_in`, which is the first where nobody in particular reads.
 
     Returns
     -------
     str
         The sentence; the bare code if it has none.
     """
+    language = language or _reading.get()
     sentence = words(language).get(code)
     if sentence is None:
         return code
@@ -196,7 +239,7 @@ def _text(value: object, language: str) -> str:
     return choice_text(str(value), language)
 
 
-def choice_text(code: str, language: str = "en") -> str:
+def choice_text(code: str, language: str | None = None) -> str:
     """What people read for the code of a choice: `lay-in-grid` is 'lay-in grid'; what is no such code stays as it is.
 
     >>> choice_text("two-makes-seen"), choice_text("Room 7")
@@ -207,5 +250,5 @@ def choice_text(code: str, language: str = "en") -> str:
     >>> choice_text("recessed-troffer · prismatic-lens")
     'recessed troffer · prismatic lens'
     """
-    known = words(language)
-    return BETWEEN.join(known.get(f"choice.{part}", part) for part in code.split(BETWEEN))
+    told = words(language or _reading.get())
+    return BETWEEN.join(told.get(f"choice.{part}", part) for part in code.split(BETWEEN))

@@ -89,7 +89,11 @@ def test_the_scanner_is_kept_later_and_all_else_at_once(packed: Pages) -> None:
         name: set(json.loads(text))
         for name, text in re.findall(r"^const (PRECACHE|LATER) = (.*);$", packed.worker.data.decode(), re.MULTILINE)
     }
-    assert listed["LATER"] == {"/app/vendor/zxing_reader.wasm", "/app/views/crew/scan_worker.js"}
+    assert listed["LATER"] == {
+        "/app/vendor/zxing_reader.wasm",
+        "/app/views/crew/scan_worker.js",
+        "/app/words/es.json",
+    }
     assert {
         "/",
         "/app/tables.json",

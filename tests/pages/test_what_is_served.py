@@ -190,6 +190,7 @@ def test_tools_tests_and_types_are_not_served(folder: Path, tmp_path: Path) -> N
         "tables.json",
         "words/en-GB.json",
         "words/en-US.json",
+        "words/es.json",
         "words-of-sites.json",
     }
 
@@ -241,6 +242,24 @@ def test_what_only_the_scanner_needs_is_kept_later(here: Installation) -> None:
     later = set(precache(here, "LATER"))
     assert {"/app/vendor/zxing_reader.wasm", "/app/vendor/zxing-reader.js", "/app/views/crew/scan_worker.js"} <= later
     assert not later & set(precache(here))
+
+
+def test_the_words_of_another_language_are_kept_when_they_are_read_and_those_of_regions_at_once(
+    here: Installation,
+) -> None:
+    at_once, later = set(precache(here)), set(precache(here, "LATER"))
+    assert "/app/words/es.json" in later - at_once
+    assert {"/app/words/en-GB.json", "/app/words/en-US.json"} <= at_once - later
+
+
+def test_the_page_gets_a_language_without_what_only_commands_say_and_with_that_nobody_has_read_it(
+    here: Installation,
+) -> None:
+    spanish = get(here, "/app/words/es.json").json
+    assert spanish["crew.defers"].startswith("La normativa local")
+    assert spanish["spec.group.supply.panel"] == "Cuadro"
+    assert "notice.not-reviewed" in spanish
+    assert "doctor.well" not in spanish
 
 
 def test_the_worker_is_never_kept_by_a_cache(here: Installation) -> None:

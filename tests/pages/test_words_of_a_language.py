@@ -47,8 +47,8 @@ def test_every_sentence_of_every_file_is_found_through_the_one_loader(folder: st
     assert set(words.words(language)) >= set(words.words())
 
 
-def test_english_is_there_and_each_region_is_a_choice_of_it() -> None:
-    assert words.languages() == ("en", "en-GB", "en-US")
+def test_english_is_there_each_region_is_a_choice_of_it_and_spanish_is_a_language_of_its_own() -> None:
+    assert words.languages() == ("en", "en-GB", "en-US", "es")
 
 
 @pytest.mark.parametrize("region", REGIONS)
@@ -81,6 +81,27 @@ def test_the_same_step_reads_right_on_both_sides_of_the_ocean() -> None:
     )
 
 
+def test_titles_of_fields_follow_a_language() -> None:
+    assert words.titles("es")["spec.group.supply.panel"] == "Cuadro"
+    assert words.differing("es")["spec.group.supply.panel"] == "Cuadro"
+
+
+def test_what_only_commands_say_is_left_out_of_what_the_page_gets() -> None:
+    assert "doctor.well" in words.differing("es")
+    assert "doctor.well" not in words.differing("es", besides=["doctor"])
+    assert "crew.defers" in words.differing("es", besides=["doctor"])
+
+
+def test_what_one_person_reads_is_said_in_their_language_and_no_longer() -> None:
+    with words.reading_in("es"):
+        assert words.say("not-signed-in") == words.say("not-signed-in", language="es")
+        assert words.choice_text("done") == "hecha"
+        assert words.say("not-signed-in", language="en") != words.say("not-signed-in")
+    assert words.choice_text("done") == "done"
+    with words.reading_in("a language that is not here"):
+        assert words.choice_text("done") == "done"
+
+
 def test_titles_of_fields_follow_the_region_too() -> None:
     assert words.titles()["spec.group.supply.panel"] == "Panel"
     assert words.titles("en-GB")["spec.group.supply.panel"] == "Distribution board"
@@ -90,7 +111,7 @@ def test_titles_of_fields_follow_the_region_too() -> None:
 def test_a_second_language_is_a_folder_and_no_more(spec: Path) -> None:
     put(spec, "words.xx/first.json", {"not-signed-in": "Nihan is singed in.", "spec.room": "Rumu"})
     put(spec, "words.xx-XX.json", {"words": {"nihan": "Nobo"}, "sentences": {"site-unknown": "Situ."}})
-    assert words.languages() == ("en", "en-GB", "en-US", "xx", "xx-XX")
+    assert words.languages() == ("en", "en-GB", "en-US", "es", "xx", "xx-XX")
     assert words.say("not-signed-in", language="xx") == "Nihan is singed in."
     assert words.say("not-signed-in", language="xx-XX") == "Nobo is singed in."
     assert words.say("sign-in-refused", language="xx") == words.say("sign-in-refused"), "what it lacks, in the first"

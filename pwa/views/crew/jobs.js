@@ -5,6 +5,7 @@ import { facet, positionsOf, Survey } from '../../rules/survey.js';
 import { byOrder } from '../newest.js';
 import { inFloorOrder, inWalkOrder } from '../surveying/survey.js';
 import { keepsAway, standingsOf } from './standing_facts.js';
+import { arrangementText } from '../coded_text.js';
 
 /**
  * What there is to do in one group.
@@ -63,7 +64,7 @@ function jobOf(survey, group, room, kind, conversion) {
     conversion,
     told,
     left,
-    summary: summary ?? arrangement,
+    summary: arrangementText(summary ?? arrangement),
     fixtures: positions.length,
     done: positions.length - left.length,
     problems: positions.filter((each) => told.get(each)?.outcome === 'problem').length,

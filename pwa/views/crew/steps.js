@@ -2,6 +2,7 @@
 
 import { PROVING_STEPS } from '../../rules/constants.js';
 import { html } from '../html.js';
+import { NotReviewed } from '../parts/not_reviewed.js';
 import { Caution } from '../parts/parts.js';
 import { say } from '../words.js';
 
@@ -31,6 +32,7 @@ export function Steps({ steps, cautions, units, ticking }) {
     <h2>${say('crew.in-this-order')}</h2>
     ${ticking && done > 0 && html`<p class="measure" role="status">${say('card.steps-ticked', { done, steps: steps.length })}</p>`}
     <p>${say('crew.defers')}</p>
+    <${NotReviewed} />
     <${Cautions} codes=${cautionsBeforeAll(steps, cautions)} />
     <ol class="steps card">
       ${steps.map((step, place) => html`<${OneStep} key=${place} step=${step} units=${units} ticking=${ticking} />`)}

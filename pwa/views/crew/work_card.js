@@ -3,6 +3,7 @@
 import { wantedChecks } from '../../rules/ticks.js';
 import { useUnits } from '../forms/units.js';
 import { useLive } from '../hooks.js';
+import { arrangementText } from '../coded_text.js';
 import { html } from '../html.js';
 import { numberText } from '../numbers.js';
 import { FitDrawing } from '../parts/fit_drawing.js';
@@ -22,7 +23,7 @@ export function WorkCard({ site, read, position, ticking, children }) {
   const { number, arrangement, summary, frozen = /** @type {Card} */ ({}) } = read.conversion.facets.identity;
   return html`<section class="card work" aria-label=${say('crew.what-to-do')}>
       <p class="muted small">${say('page.release', { number })}</p>
-      <h2 class="to-fit">${linesOf(summary ?? arrangement)}</h2>
+      <h2 class="to-fit">${linesOf(arrangementText(summary ?? arrangement))}</h2>
       <${Facts} facts=${factsOf(frozen, position)} />
       <${Emergency} emergency=${emergencyAt(frozen, position)} />
     </section>

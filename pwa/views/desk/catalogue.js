@@ -3,6 +3,7 @@
 import { useState } from 'preact/hooks';
 import { useUnits } from '../forms/units.js';
 import { useLive } from '../hooks.js';
+import { unitText } from '../coded_text.js';
 import { html } from '../html.js';
 import { mayWrite } from '../places.js';
 import { valueText } from '../surveying/facet_rows.js';
@@ -65,7 +66,7 @@ function Items({ site, rows, how, onLook }) {
   const gridColumns = [
     ...columns.map((column) => {
       const field = fieldOf(column);
-      const unit = field.unit && !field.of.ticks ? ` [${field.unit}]` : '';
+      const unit = field.unit && !field.of.ticks ? ` [${unitText(field.unit)}]` : '';
       return { head: `${field.title}${unit}`, field, number: ['number', 'integer'].includes(field.of.json) };
     }),
     { head: say('catalogue.state'), field: null, number: false },

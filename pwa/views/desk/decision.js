@@ -4,6 +4,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { isByLamp, LEAST_FIXTURES } from '../../rules/by_lamp.js';
 import { store } from '../../store/store.js';
 import { useLive } from '../hooks.js';
+import { arrangementText } from '../coded_text.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
 import { choiceText, say } from '../words.js';
@@ -81,7 +82,7 @@ function Feasible({ plan, currency }) {
   return html`<${Table} caption=${say('desk.what-would-do-cheapest-first', { feasible_count: plan.feasible_count })} numbers=${[2, 3, 4, 5]} stacks
     heads=${[say('desk.arrangement'), say('desk.stands-out-as'), 'W', say('desk.of-todays-light'), say('desk.cost', { currency }), say('desk.life-cycle-cost', { currency })]}
     rows=${shown.map((each) => [
-      each.arrangement,
+      arrangementText(each.arrangement),
       named.get(each.arrangement) ?? '',
       number(each.watts),
       number(each.light.share_of_today_pct),
@@ -231,7 +232,7 @@ function Decide({ site, group, plan, onDecided }) {
       value.decision === WITH_THIS &&
       html`<div class="field"><label for=${`with-${group}`}>${say('desk.arrangement')}</label>
       <select id=${`with-${group}`} value=${value.arrangement} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => change({ arrangement: event.currentTarget.value })}>
-        ${plan.feasible.map((each) => html`<option value=${each.arrangement} selected=${each.arrangement === value.arrangement}>${each.arrangement}</option>`)}
+        ${plan.feasible.map((each) => html`<option value=${each.arrangement} selected=${each.arrangement === value.arrangement}>${arrangementText(each.arrangement)}</option>`)}
       </select></div>`
     }
     ${value.decision === WITH_THIS && html`<${AcceptTrial} trial=${trialOf(plan, value.arrangement ?? plan.feasible[0]?.arrangement)} accepts=${value.accepts_trial} onChange=${change} />`}

@@ -5,6 +5,7 @@ import { askServer } from '../../store/desk.js';
 import { store } from '../../store/store.js';
 import { Changes } from '../crew/standing_notice.js';
 import { useLive } from '../hooks.js';
+import { arrangementText } from '../coded_text.js';
 import { html } from '../html.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { choiceText, counted, say } from '../words.js';
@@ -308,7 +309,7 @@ function Group({ site, group, currency, decides, onDecided }) {
   return html`<details class="card group" onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
     <summary>
       <span class="strong">${group.room_name} · ${group.mark} × ${group.fixtures}</span> <${Mark} look=${LOOK[group.state] ?? 'attention'}>${choiceText(group.state)}<//>
-      ${group.arrangement && html`<span class="detail">${group.arrangement}</span>`}
+      ${group.arrangement && html`<span class="detail">${arrangementText(group.arrangement)}</span>`}
       ${figures.length > 0 && html`<span class="detail measure">${figures.join(' · ')}</span>`}
       ${group.site_values.length > 0 && html`<span class="detail">${say('figures.rests-on', { figures: counted(group.site_values.length, 'figure') })}</span>`}
       ${group.blockers.map(({ code, facts }) => html`<span class="detail">${say(code, facts)}</span>`)}

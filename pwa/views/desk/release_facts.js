@@ -3,6 +3,7 @@
 import { lastWords } from '../../rules/last_word.js';
 import { standingOf } from '../../rules/standing.js';
 import { facet, has, markOf, nameOfRoom, Survey } from '../../rules/survey.js';
+import { arrangementText } from '../coded_text.js';
 
 /** @typedef {import('../../rules/standing.js').Standing} Standing */
 /** @typedef {{group: string, conversion: string, room: string, mark: string, summary: string, stands: Standing, done: number}} InRelease */
@@ -60,7 +61,7 @@ function inOne(survey, conversion, tables) {
     conversion: conversion.id,
     room: nameOfRoom(survey.roomOf(group)),
     mark: markOf(survey.kindOf(group)),
-    summary: summary ?? arrangement,
+    summary: arrangementText(summary ?? arrangement),
     stands: standingOf(survey, conversion, tables),
     done: done.length,
   };

@@ -68,7 +68,7 @@ function Group({ site, each, withdraws }) {
         <${AnswerForm} site=${site} conversion=${each.conversion} fingerprint=${stands.fingerprint} />
       </details>`
     }
-    ${withdraws && !held && html`<${Withdraw} site=${site} record=${each.conversion} type="conversion" what="this group" />`}
+    ${withdraws && !held && html`<${Withdraw} site=${site} record=${each.conversion} type="conversion" what=${say('desk.this-group')} />`}
   </li>`;
 }
 

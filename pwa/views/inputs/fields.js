@@ -2,6 +2,7 @@
 
 import { useId, useState } from 'preact/hooks';
 import { formatInches, formatMm, parseLength } from '../../rules/lengths.js';
+import { unitText } from '../coded_text.js';
 import { html } from '../html.js';
 import { choiceText, keptLengthText, say, unitItWentIn, unitTyped } from '../words.js';
 
@@ -36,7 +37,8 @@ function Labelled({ label, id, field, problem, children }) {
 }
 
 /** @param {Field} field */
-const titled = (field) => `${field.title}${field.unit && !field.of.ticks ? ` [${field.unit}]` : ''}`;
+const titled = (field) =>
+  `${field.title}${field.unit && !field.of.ticks ? ` [${unitText(field.unit)}]` : ''}`;
 
 /** @param {InputProps} props */
 function TextInput({ name, field, value, onChange, problem }) {

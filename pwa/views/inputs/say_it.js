@@ -1,6 +1,7 @@
 // 'Say it': a length spoken, understood on this device or not at all; read back, and taken by a yes only.
 
 import { useEffect, useRef, useState } from 'preact/hooks';
+import { store } from '../../store/store.js';
 import { say as words } from '../words.js';
 import { readBack, spokenLength, yesOrNo } from './spoken.js';
 
@@ -20,7 +21,7 @@ const LANGUAGE = 'en-US';
  * @property {() => void} abort
  *
  * @typedef {(new () => Recognition) & {available?: (options: {langs: string[], processLocally: boolean}) => Promise<string>}} Recognizer
- * @typedef {'asking' | 'ready' | 'none' | 'sends-it-away' | 'not-on-this-device'} Hearing whether this browser may be
+ * @typedef {'asking' | 'ready' | 'none' | 'sends-it-away' | 'not-on-this-device' | 'english-only'} Hearing whether this browser may be
  *   listened with, or why not
  */
 
@@ -30,6 +31,7 @@ const recognizer = () =>
 
 /** Whether this browser understands speech without sending it away. @returns {Promise<Hearing>} */
 export async function hearing() {
+  if (!store.language.startsWith('en')) return 'english-only';
   const known = recognizer();
   if (!known) return 'webkitSpeechRecognition' in globalThis ? 'sends-it-away' : 'none';
   if (!known.available || !('processLocally' in known.prototype)) return 'sends-it-away';

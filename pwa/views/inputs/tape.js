@@ -1,10 +1,10 @@
 // The tape pad: what stands on the tape, large; keys as wide as a thumb, for digits and for the fraction in turn.
 
 import { useId } from 'preact/hooks';
-import { formatInches, formatMm } from '../../rules/lengths.js';
+import { formatInches } from '../../rules/lengths.js';
 import { html } from '../html.js';
 import { afterKey, fractionText, partOf, partsOf, stepsOf, withFraction, withStep } from './tape_text.js';
-import { say } from '../words.js';
+import { mmText, say } from '../words.js';
 
 const SIXTEENTHS = 16;
 
@@ -43,7 +43,7 @@ const Also = ({ text, ticks, units }) =>
 
 /** The length as on the other tape, and on this one too where it was typed otherwise. @param {string} text @param {number} ticks */
 function otherText(text, ticks) {
-  const [inches, mm] = [formatInches(ticks), formatMm(ticks)];
+  const [inches, mm] = [formatInches(ticks), mmText(ticks)];
   const plain = mm.replaceAll(',', '');
   if (text.trim() === inches) return `= ${mm} mm`;
   if ([plain, plain.replace(/\.0$/, '')].includes(text.trim())) return `= ${inches} in`;

@@ -1,14 +1,14 @@
 // The readings of a group: what each says, what is asked about it, and what can be done with it.
 
 import { useState } from 'preact/hooks';
-import { formatInches, formatMm } from '../../rules/lengths.js';
+import { formatInches } from '../../rules/lengths.js';
 import { facet, has } from '../../rules/survey.js';
 import { html } from '../html.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { PhotoButton, Photos } from '../parts/photos.js';
 import { Saved } from '../parts/saved.js';
 import { VoidForm } from '../parts/void_form.js';
-import { enteredText, choiceText, say } from '../words.js';
+import { choiceText, enteredText, mmText, say } from '../words.js';
 
 const SHOWS = 'it-is-what-the-tape-shows';
 const WRONG = 'it-was-read-wrong';
@@ -41,7 +41,7 @@ export function placeText(reading) {
 
 /** The length as on the other tape. @param {string} entered @param {number} ticks */
 const otherTape = (entered, ticks) =>
-  /[mM]$/.test(entered) ? `${formatInches(ticks)} in` : `${formatMm(ticks)} mm`;
+  /[mM]$/.test(entered) ? `${formatInches(ticks)} in` : `${mmText(ticks)} mm`;
 
 /** @param {{site: Site, readings: RecordView<'cavity_reading'>[], questions: Record<string, Reason[]>}} props */
 export function Readings({ site, readings, questions }) {

@@ -1,9 +1,8 @@
 // The verdict as a drawing: two socket faces and the bar between them. Small it says which of five; grown, both ends
 // stand enlarged and to scale, with the middle broken out, and what the length is taken up by is told apart.
 
-import { formatMm } from '../../rules/lengths.js';
 import { html } from '../html.js';
-import { lengthIn, lengthText, say } from '../words.js';
+import { lengthIn, lengthText, mmText, say } from '../words.js';
 
 /** @typedef {{verdict: string, clearance_ticks: number | null, terms: Record<string, number>, degree?: Degree}} Fit */
 /** @typedef {'ends' | 'spare' | 'warmth' | 'tolerance' | 'missing'} Part */
@@ -110,7 +109,7 @@ export function FitDrawing({ fit, label, units }) {
 
 /** Both gaps with their length, where nothing is told of what takes them up. @param {{at: number, gap: number, units?: 'in' | 'mm'}} props */
 function Gaps({ at, gap, units }) {
-  const text = units ? lengthIn(Math.round(gap), units) : `${formatMm(Math.round(gap))} mm`;
+  const text = units ? lengthIn(Math.round(gap), units) : `${mmText(Math.round(gap))} mm`;
   return html`<${Measure} from=${FACE} to=${at} text=${text} />
     <${Measure} from=${WIDTH - FACE} to=${WIDTH - at} text=${text} />`;
 }

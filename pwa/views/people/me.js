@@ -13,6 +13,7 @@ import { Turn } from '../parts/turn.js';
 import { say } from '../words.js';
 import { NewChanges } from './changes.js';
 import { SecondFactor } from './factors.js';
+import { Choice, Languages } from './languages.js';
 import { LateChanges } from './late_changes.js';
 import { NewPassword } from './new_password.js';
 import { OwnPhones } from './own_phones.js';
@@ -91,8 +92,7 @@ function OwnName({ name }) {
 function Choices({ person }) {
   const { error, done, attempt } = useAttempt();
   const tags = store.tables.languages ?? [];
-  const languages = tags.filter((tag) => !tag.includes('-'));
-  const [language, region = ''] = (person.language ?? languages[0] ?? '').split('-');
+  const [language, region = ''] = store.language.split('-');
   const regions = tags.filter((tag) => tag.startsWith(`${language}-`)).map((tag) => tag.split('-')[1]);
   /** @param {{language?: string | null, units?: string | null}} wanted */
   const choose = (wanted) => attempt(() => store.choose(wanted));
@@ -100,11 +100,7 @@ function Choices({ person }) {
     <h2>${say('me.words')}</h2>
     <${Choice} id="own-units" name="units" value=${person.units ?? ''} among=${['', 'inches', 'millimetres']}
       onChoose=${(/** @type {string} */ units) => choose({ units: units || null })} />
-    ${
-      languages.length > 1 &&
-      html`<${Choice} id="own-language" name="language" value=${language} among=${languages}
-      onChoose=${(/** @type {string} */ wanted) => choose({ language: wanted })} />`
-    }
+    <${Languages} onChoose=${(/** @type {string} */ wanted) => choose({ language: wanted })} />
     ${
       regions.length > 0 &&
       html`<${Choice} id="own-region" name="region" value=${region} among=${['', ...regions]}
@@ -113,14 +109,6 @@ function Choices({ person }) {
     <${Problem} error=${error} />
     <span role="status">${done && say('me.saved')}</span>
   </section>`;
-}
-
-/** @param {{id: string, name: string, value: string, among: string[], onChoose: (value: string) => void}} props */
-function Choice({ id, name, value, among, onChoose }) {
-  return html`<div class="field"><label for=${id}>${say(`me.choose.${name}`)}</label>
-    <select id=${id} value=${value} onChange=${(/** @type {EventOf<HTMLSelectElement>} */ event) => onChoose(event.currentTarget.value)}>
-      ${among.map((each) => html`<option value=${each} selected=${each === value}>${say(`me.${name}.${each}`)}</option>`)}
-    </select></div>`;
 }
 
 function OwnPassword() {

@@ -1,5 +1,6 @@
 // A new kind, one question after another: a tap answers and goes on; what nobody has seen stays 'not seen'.
 
+import { unitText } from '../coded_text.js';
 import { html } from '../html.js';
 import { Caution } from '../parts/parts.js';
 import { choiceText, say } from '../words.js';
@@ -89,7 +90,7 @@ export function DescribeKind({ site, mark, described, step, onStep, children }) 
         ? html`<div class="answers" role="group" aria-labelledby="question">
             ${choices.map((choice) => html`<button type="button" class="button" key=${choice} aria-pressed=${choice === now} onClick=${() => answer(choice)}>${choiceText(choice)}</button>`)}
           </div>`
-        : html`<${TypedNumber} key=${field} title=${spec.title} unit=${spec.unit ?? ''} value=${/** @type {number | undefined} */ (now)} onAnswer=${answer} />`
+        : html`<${TypedNumber} key=${field} title=${spec.title} unit=${unitText(spec.unit ?? '')} value=${/** @type {number | undefined} */ (now)} onAnswer=${answer} />`
     }
     <div class="side-by-side">
       <button type="button" class="button plain" onClick=${() => answer(undefined)}>${say('survey.not-seen-go-on')}</button>

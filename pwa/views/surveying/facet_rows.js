@@ -1,6 +1,8 @@
 // A record's facets as rows: what is known in each, and the way to its form.
 
+import { unitText } from '../coded_text.js';
 import { html } from '../html.js';
+import { markedText } from '../numbers.js';
 import { canBeTyped } from '../inputs/fields.js';
 import { Row } from '../parts/parts.js';
 import { mayWrite } from '../places.js';
@@ -10,10 +12,11 @@ import { NOTHING_INHERITED } from './inherited_here.js';
 /** One field's value, to be read. @param {SpecField} field @param {unknown} value @returns {string} */
 export function valueText(field, value) {
   if (field.of.ticks) return keptLengthText(/** @type {number} */ (value));
-  if (field.of.json === 'boolean') return value ? 'yes' : 'no';
+  if (field.of.json === 'boolean') return choiceText(value ? 'yes' : 'no');
   if (Array.isArray(value)) return value.map(choiceText).join(', ');
-  if (field.of.chosen) return field.unit ? `${choiceText(value)} ${field.unit}` : choiceText(value);
-  return field.unit ? `${value} ${field.unit}` : String(value);
+  if (field.of.chosen) return field.unit ? `${choiceText(value)} ${unitText(field.unit)}` : choiceText(value);
+  const text = typeof value === 'number' ? markedText(String(value)) : String(value);
+  return field.unit ? `${text} ${unitText(field.unit)}` : text;
 }
 
 /**

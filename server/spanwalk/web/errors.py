@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from threading import Lock
 
 import orjson
-from flask import Flask, Response, g, request
+from flask import Flask, Response, request
 from flask_smorest import Api, Blueprint
 from sqlalchemy.exc import InterfaceError, NotSupportedError, OperationalError
 from werkzeug.exceptions import HTTPException, InternalServerError, default_exceptions
@@ -16,8 +16,9 @@ from werkzeug.http import HTTP_STATUS_CODES
 from spanwalk.services import refusals
 from spanwalk.storage.photos import StoreFails, StoreFull
 from spanwalk.telemetry.request_context import current_request
+from spanwalk.web.own_language import own_language
 from spanwalk.web.watching import note_refusal
-from spanwalk.words import known, say
+from spanwalk.words import say
 
 STATUS: dict[type[refusals.Refusal], int] = {
     refusals.WrongInput: 422,
@@ -54,7 +55,7 @@ def problem(status: int, code: str, facts: Mapping[str, object] | None = None, *
         "type": f"urn:spanwalk:problem:{code}",
         "title": HTTP_STATUS_CODES.get(status, "Error"),
         "status": status,
-        "detail": say(code, told, known(getattr(g.get("person"), "language", None))),
+        "detail": say(code, told, own_language()),
         "code": code,
     }
     text = orjson.dumps(body, default=str)

@@ -17,14 +17,15 @@ from werkzeug.routing import PathConverter
 
 from spanwalk import records, words
 from spanwalk.page_files import (
+    COMMAND_WORDS,
     IMPORTS,
-    SCANNER,
     SHELL,
     SITE_WORDS_FILE,
     TABLES,
     TYPES,
     WORKER,
     kept_at_once,
+    kept_when_asked,
     page_sources,
     site_words_text,
     tables_text,
@@ -127,10 +128,13 @@ class Pages:
         sentences = json.dumps(words.words(), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
         files["spec/words.en.json"] = served(sentences.encode(), "words.en.json")
         for language in set(words.languages()) - {words.FIRST}:
-            differing = json.dumps(words.differing(language), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
-            files[f"words/{language}.json"] = served(differing.encode(), "words.json")
+            differing = words.differing(language, besides=COMMAND_WORDS - {"label-print"})
+            told = json.dumps(differing, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+            files[f"words/{language}.json"] = served(told.encode(), "words.json")
+        languages = words.languages()
+        lacking = {each: number for each in languages if (number := len(words.lacking(each)))}
         made = {
-            TABLES: tables_text(records.spec_text(), words.areas(), self.reference, words.languages()),
+            TABLES: tables_text(records.spec_text(), words.areas(), self.reference, languages, lacking),
             SITE_WORDS_FILE: site_words_text(words.areas()),
         }
         for name, text in made.items():
@@ -146,7 +150,7 @@ class Pages:
         hashes = {f"/app/{name}": file.sha256[:16] for name, file in sorted(self.files.items())}
         at_once = {"/": self.shell.sha256[:16]}
         at_once |= {address: each for address, each in hashes.items() if kept_at_once(address[5:])}
-        later = {address: each for address, each in hashes.items() if address[5:].startswith(SCANNER)}
+        later = {address: each for address, each in hashes.items() if kept_when_asked(address[5:])}
         lists = [json.dumps(each, separators=(",", ":")) for each in (at_once, later)]
         version = hashlib.sha256("\n".join(lists).encode()).hexdigest()[:12]
         path = self.folder / WORKER

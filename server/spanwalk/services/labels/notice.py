@@ -15,7 +15,7 @@ from spanwalk.services.labels.sheets import draw_lines, pages
 from spanwalk.services.labels.symbols import dark_side, draw_symbol, symbol_of, symbol_text
 from spanwalk.services.labels.typesetting import BOLD, CAP_HEIGHT, FONT, LEADING, Line, width_of, wrapped
 from spanwalk.services.refusals import WrongInput
-from spanwalk.words import FIRST, notice_languages, own_words, say, words
+from spanwalk.words import FIRST, is_reviewed, notice_languages, own_words, say
 
 LEAST_CAPITAL_MM = 2.0
 """Height of a capital in the smallest line. A two-hundredth of the reading distance is a usual least (common practice, no
@@ -30,8 +30,6 @@ INSIDE_MM = 1.2
 LOCAL_CODE = "notice.local-code"
 OF_REGION = f"{LOCAL_CODE}."
 """Before a region: what its code is called there."""
-NOT_REVIEWED = "notice.not-reviewed"
-"""Stands in the words of a language until somebody of the trade who speaks it has read them; then it is deleted there."""
 CODE_SIDE_MM = 26.0
 """Side of the fixture's own symbol on a notice that is its label too: modules of 0.7 mm with an address of 36 signs."""
 
@@ -62,7 +60,7 @@ def languages_told() -> list[LanguageTold]:
     return [
         {
             "tag": tag,
-            "reviewed": NOT_REVIEWED not in words(tag),
+            "reviewed": is_reviewed(tag),
             "regions": sorted(code.removeprefix(OF_REGION) for code in own_words(tag) if code.startswith(OF_REGION)),
         }
         for tag in notice_languages()
