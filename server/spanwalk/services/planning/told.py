@@ -27,8 +27,8 @@ from spanwalk.services.planning.plan_answers import (
     SiteAnswer,
 )
 from spanwalk.services.planning.plans import Plan, SitePlan, site_plan
-from spanwalk.services.planning.room_light import light_of_room
 from spanwalk.services.planning.released import released_as_planned
+from spanwalk.services.planning.room_light import light_of_room
 from spanwalk.services.planning.totals import job_of_site
 from spanwalk.services.refusals import NotThere
 
