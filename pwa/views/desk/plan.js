@@ -54,7 +54,10 @@ function Release({ site, floors, releases, remembered, onReleased }) {
     try {
       setMade(
         /** @type {ReleaseMade} */ (
-          await askServer(`/api/sites/${site.id}/releases`, { method: 'POST', body: { note, from_memory_seen: remembered } })
+          await askServer(`/api/sites/${site.id}/releases`, {
+            method: 'POST',
+            body: { note, from_memory_seen: remembered },
+          })
         ),
       );
       await store.syncNow();
