@@ -233,6 +233,9 @@ def test_a_plan_is_explained_on_the_command_line(server: Server) -> None:
     assert re.findall(r"\b[a-z]+_[a-z_]+\b|\{|None", told.stdout) == []
     assert re.search(r"energy: [\d,.]+ kWh a year now, [\d,.]+ kWh a year then", told.stdout)
     assert re.search(r"money, USD: costs [\d,.]+, ", told.stdout)
+    assert re.search(r"next: .*, life-cycle cost USD [\d,.]+", told.stdout)
+    codes = {code.removeprefix("choice.") for code, text in words().items() if code != f"choice.{text}"}
+    assert set(re.findall(r"\b[a-z]+(?:-[a-z0-9]+)+\b", told.stdout)) & codes == set(), "codes are told in words"
 
 
 def test_a_group_that_nobody_knows_is_named_on_the_command_line(server: Server) -> None:

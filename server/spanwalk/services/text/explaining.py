@@ -57,8 +57,8 @@ AMOUNTS = (
     "cost", "rebate", "net_cost", "saving_energy_year", "saving_year", "first_year_short", "lcc", "lcc_as_is", "npv"
 )  # fmt: skip
 """Those of them that are money."""
-PLACES = 4
-"""Figures after the point that are told at most."""
+PLACES = {"utilisation": 3, "sir": 2, "kw_saved": 3}
+"""Figures after the point that are told at most, where not one."""
 
 
 def explain(session: Session, wanted: str) -> str:
@@ -129,8 +129,7 @@ def lines(title: str, plan: PlanAnswer) -> Iterator[str]:
         yield from _wiring(plan)
         yield from _risk(plan["risk"], plan["currency"])
     for next_best in plan["feasible"][1:]:
-        lcc = {"lcc_money": next_best["money"]["lcc"], "currency": plan["currency"]}
-        yield "  " + sentence({"code": "explain.next", "facts": {"arrangement": next_best["arrangement"], **lcc}})
+        yield "  " + _next_best(next_best["arrangement"], next_best["money"]["lcc"], plan["currency"])
     if plan["rejected"]:
         yield say("explain.rejected")
     for rejected in plan["rejected"]:
@@ -149,6 +148,13 @@ def lines(title: str, plan: PlanAnswer) -> Iterator[str]:
     yield say("explain.sources")
     for source in plan["now"]["sources"]:
         yield f"  {source['source']} ({source['edition']}; {source['how_known']})"
+
+
+def _next_best(arrangement: str, lcc: float | None, currency: str) -> str:
+    if lcc is None:
+        return say("explain.next-without-money", {"arrangement": arrangement})
+    facts = {"arrangement": arrangement, "currency": currency, "lcc_money": lcc}
+    return sentence({"code": "explain.next", "facts": facts})
 
 
 def _candidate(proposal: ProposalWhole, currency: str) -> Iterator[str]:
@@ -217,9 +223,9 @@ def _figures(told: Facts, names: tuple[str, ...]) -> str:
 
 def _figure(name: str, value: object) -> str:
     if isinstance(value, list):
-        return say(f"explain.figure.{name}", {"low": value[0], "high": value[-1]})
+        return say(f"explain.figure.{name}", {"low": f"{value[0]:,}", "high": f"{value[-1]:,}"})
     of_hundred = cast("float", value) * 100 if name.endswith("_share") else cast("float", value)
-    told = amount(of_hundred) if name in AMOUNTS else f"{round(of_hundred, PLACES):,}"
+    told = amount(of_hundred) if name in AMOUNTS else f"{round(of_hundred, PLACES.get(name, 1)):,}"
     return say(f"explain.figure.{name}", {"value": told})
 
 
