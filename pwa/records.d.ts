@@ -622,6 +622,7 @@ export type ReleaseFacets = {
     rules_version?: string;
     items?: Record<string, FrozenItem>;
     catalogue?: string;
+    from_memory_seen?: unknown;
   };
   withdrawn?: {
     reason: string;

@@ -20,6 +20,7 @@ from playwright.sync_api import Browser, Page, expect, sync_playwright
 from tests.conftest import sign_in
 from tests.support import machine
 from tests.support.machine import ROOT
+from tests.support.releasing import release_seen
 from tests.support.server import Client, Server
 
 PICTURES = ROOT / "seed_data" / "pictures"
@@ -51,7 +52,7 @@ def keep(name: str, picture: bytes) -> None:
 def released_fixture(client: Client, site: str) -> tuple[str, int]:
     """Label all and release what is ready; one fixture that has both, as its group and position."""
     client.call("POST", f"/api/sites/{site}/labels", {})
-    client.call("POST", f"/api/sites/{site}/releases", {"note": "first floor first"})
+    release_seen(client, site, "first floor first")
     records = client.get(f"/api/sites/{site}/pull?since=0&limit=100000")["records"]
     released = {record["parent"] for record in records if record["type"] == "conversion"}
     bound = (record["facets"]["binding"]["value"] for record in records if record["type"] == "label")

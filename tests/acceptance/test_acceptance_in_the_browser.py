@@ -19,6 +19,7 @@ from tests.installing.conftest import back_in_reach
 from tests.open_points.complete_site import Hand
 from tests.support.kept_page import page_is_kept
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
+from tests.support.releasing import release_seen
 from tests.support.server import Client, Server
 
 Json = Any
@@ -39,7 +40,7 @@ def a_room_with_work(server: Server) -> tuple[HandedOver, Json, str, str]:
     """A released building in which one group is done but for one fixture; the group's conversion, its room and its name."""
     client = Client(server.url, "manager")
     site = client.site_id()
-    assert client.call("POST", f"/api/sites/{site}/releases", {"note": ""})[0] == 201
+    assert release_seen(client, site)[0] == 201
     assert client.call("POST", f"/api/sites/{site}/labels", {})[0] == 201
     made = HandedOver(client, site, Hand(client, site))
     rooms = {each["id"]: each["identity"] for each in made.records("room")}

@@ -14,6 +14,7 @@ from tests.handover.test_report_of_the_demo_building import HandedOver, no_duty
 from tests.open_points.complete_site import Hand
 from tests.support.back_ends import ONE_MACHINE
 from tests.support.demo_server import started
+from tests.support.releasing import release_seen
 from tests.support.server import Client, Server
 
 MADE_WITHIN_S = 120
@@ -73,7 +74,7 @@ def a_closed_demo(
             if item["identity"]["code"] in WARRANTY_YEARS:
                 years = WARRANTY_YEARS[item["identity"]["code"]]
                 made.hand.save(item["id"], "catalogue_item", supply={**item.get("supply", {}), "warranty_years": years})
-    assert manager.call("POST", f"/api/sites/{site}/releases", {"note": ""})[0] == 201
+    assert release_seen(manager, site)[0] == 201
     assert manager.call("POST", f"/api/sites/{site}/labels", {})[0] == 201
     first, *_ = filter(no_duty, made.records("conversion"))
     made.note(first, 1, as_fitted={"as_released": False, "items": items} if items else {"as_released": True})

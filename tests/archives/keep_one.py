@@ -14,6 +14,7 @@ from tests.archives.conftest import archive_of
 from tests.handover.some_report import a_picture
 from tests.open_points.complete_site import make_complete_site
 from tests.planning.some_body import DRIVER
+from tests.support.releasing import release_seen
 from tests.support.server import Client, Server
 
 from spanwalk.services.archives.layout import VERSION
@@ -49,7 +50,7 @@ def make(path: Path) -> None:
                 owner.call("PUT", f"/api/sites/{site}/photos/{name}", raw=picture, Content_Type="image/jpeg")[0] < 300
             )
             hand.make("photo", site, {"subject": made.room, "purpose": "room", "sha256": name})
-            status, told = owner.call("POST", f"/api/sites/{site}/releases", {"note": ""})
+            status, told = release_seen(owner, site)
             assert status == 201, (told, owner.get(f"/api/sites/{site}/groups/{made.group}/plan"))
             assert owner.call("PUT", f"/api/sites/{site}/archived", {"archived": True})[0] == 204
             assert archive_of(owner, site)["state"] == "made"

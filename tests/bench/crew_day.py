@@ -18,6 +18,7 @@ from tests.conftest import PHONE, scanner_kept, sign_in
 from tests.installing.conftest import Fixture, is_one_of_a_pair, records, value
 from tests.open_points.complete_site import Hand
 from tests.support import machine
+from tests.support.releasing import release_seen
 from tests.support.server import Client, Server
 
 GROUPS, GROUPS_IN_A_ROOM, AT_ONCE = 20_000, 20, 1000
@@ -92,7 +93,7 @@ def _released(server: Server) -> list[Fixture]:
     client = Client(server.url, "manager")
     site = client.site_id()
     client.call("POST", f"/api/sites/{site}/labels", {})
-    client.call("POST", f"/api/sites/{site}/releases", {"note": "bench"})
+    release_seen(client, site, "bench")
     everything = records(server)
     conversions = {each["parent"]: value(each, "identity") for each in everything if each["type"] == "conversion"}
     found = [

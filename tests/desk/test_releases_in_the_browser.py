@@ -9,6 +9,7 @@ from playwright.sync_api import Page, expect
 from tests.desk.conftest import Desk, NewDesk
 from tests.open_points.complete_site import Hand
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
+from tests.support.releasing import release_seen
 from tests.support.server import Server
 
 Save = Callable[..., None]
@@ -24,7 +25,7 @@ def released(new_desk: NewDesk, fresh_server: Server) -> tuple[Desk, Hand, list[
     """Two releases: six fixtures more in the second; then a leak where nothing else changed."""
     desk = new_desk(at=fresh_server)
     hand = Hand(desk.client, desk.site)
-    status, first = desk.client.call("POST", f"/api/sites/{desk.site}/releases", {"note": "first crates"})
+    status, first = release_seen(desk.client, desk.site, "first crates")
     assert status == 201
     groups = {each["id"]: each for each in desk.records("group")}
     alone = [
@@ -33,7 +34,7 @@ def released(new_desk: NewDesk, fresh_server: Server) -> tuple[Desk, Hand, list[
     counted = alone[0]
     leaks = next(id for id in alone if groups[id]["identity"]["kind"] != groups[counted]["identity"]["kind"])
     lay_over(hand, counted, "group", "count", count=groups[counted]["count"]["count"] + 6)
-    assert desk.client.call("POST", f"/api/sites/{desk.site}/releases", {})[0] == 201
+    assert release_seen(desk.client, desk.site, None)[0] == 201
     lay_over(hand, groups[leaks]["identity"]["kind"], "kind", "ballast", leaking="yes")
     return desk, hand, [counted, leaks]
 

@@ -10,6 +10,7 @@ from uuid import UUID, uuid4, uuid5
 
 import pytest
 from tests.support import back_ends, demo_server
+from tests.support.releasing import release_seen
 from tests.support.server import Client, Server
 
 back_end = back_ends.on_both()
@@ -194,7 +195,7 @@ def test_two_managers_meet_in_one_record_as_a_conflict(
 def test_a_release_freezes_the_figures_it_rests_on(manager: Hand, setting: list[dict[str, Any]]) -> None:
     ready = [group for group in manager.get("plan")["groups"] if group["site_values"] and group["state"] == "ready"]
     assert ready
-    status, answer = manager.client.call("POST", f"/api/sites/{manager.site}/releases", {"note": ""})
+    status, answer = release_seen(manager.client, manager.site)
     assert status == 201, answer
     frozen = {}
     for record in manager.get("pull?since=0&limit=2000")["records"]:

@@ -11,6 +11,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, Route, expect
 from tests.conftest import PHONE, WITHOUT_WORKER, sign_in
 from tests.support.kept_page import page_is_kept
 from tests.support.looks import COVERED
+from tests.support.releasing import release_seen
 from tests.support.server import Client, Server
 
 pytestmark = pytest.mark.keeps_page(False)
@@ -132,7 +133,7 @@ def test_the_crew_is_led_to_the_first_fixture_that_is_not_done(
 ) -> None:
     client = Client(fresh_server.url, "manager")
     site = client.site_id()
-    status, _ = client.call("POST", f"/api/sites/{site}/releases", {"note": ""})
+    status, _ = release_seen(client, site)
     assert status in (200, 201)
     page = sign_in(new_phone().new_page(), fresh_server.url, "crew")
     page.get_by_role("link", name="Cannery").click()

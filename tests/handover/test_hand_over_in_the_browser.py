@@ -8,6 +8,7 @@ from playwright.sync_api import expect
 from tests.desk.conftest import NewDesk
 from tests.handover.taken_away import text_of
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
+from tests.support.releasing import release_seen
 
 
 def test_a_manager_takes_the_report_away_and_sees_what_is_open(new_desk: NewDesk, tmp_path: Path) -> None:
@@ -15,7 +16,7 @@ def test_a_manager_takes_the_report_away_and_sees_what_is_open(new_desk: NewDesk
     page = desk.open("/handover")
     expect(page.get_by_role("alert")).to_contain_text("Nothing has been released on this site")
     expect(page.get_by_role("button", name="Take the report away")).to_have_count(0)
-    assert desk.client.call("POST", f"/api/sites/{desk.site}/releases", {"note": ""})[0] == 201
+    assert release_seen(desk.client, desk.site)[0] == 201
     page = desk.open()
     page.get_by_role("link", name="Hand over").click()
     expect(page.get_by_role("heading", level=1, name="Hand over")).to_be_visible()

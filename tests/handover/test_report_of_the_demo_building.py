@@ -18,6 +18,7 @@ from tests.handover.taken_away import pages_of, sheet_names, sheet_of, text_of
 from tests.open_points.complete_site import Hand
 from tests.support.back_ends import ONE_MACHINE
 from tests.support.demo_server import started
+from tests.support.releasing import release_seen
 from tests.support.server import Client, Server
 
 Json = Any
@@ -103,7 +104,7 @@ def here(demo_data: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[
     status, problem = client.call("GET", f"/api/sites/{site}/handover.pdf")
     assert (status, problem["code"]) == (404, "handover.nothing-released")
     assert "Nothing has been released" in problem["detail"]
-    assert client.call("POST", f"/api/sites/{site}/releases", {"note": ""})[0] == 201
+    assert release_seen(client, site)[0] == 201
     bare = text_of(made.file("pdf"))
     assert "NOT ONE FIXTURE IS NOTED AS DONE" in bare
     assert client.call("POST", f"/api/sites/{site}/labels", {})[0] == 201
@@ -344,8 +345,7 @@ def test_asked_for_many_times_at_once_each_gets_the_report_or_a_sentence(here: H
 def test_what_was_done_under_an_earlier_release_is_told_by_that_release(fresh_server: Server) -> None:
     client = Client(fresh_server.url, "manager")
     here = HandedOver(client, client.site_id(), Hand(client, client.site_id()))
-    releases = f"/api/sites/{here.site}/releases"
-    assert client.call("POST", releases, {"note": ""})[0] == 201
+    assert release_seen(client, here.site)[0] == 201
     first = next(
         each for each in here.records("conversion") if no_duty(each) and "partner" not in each["identity"]["facts"]
     )
@@ -353,7 +353,7 @@ def test_what_was_done_under_an_earlier_release_is_told_by_that_release(fresh_se
     group = first["identity"]["parent"]
     count = here.hand.state(group)["facets"]["count"]["value"]
     here.hand.save(group, "group", count={**count, "count": count["count"] + 2})
-    assert client.call("POST", releases, {"note": ""})[0] == 201
+    assert release_seen(client, here.site)[0] == 201
     newest = {
         each["identity"]["group"]: each["identity"]["figures"]
         for number in (1, 2)

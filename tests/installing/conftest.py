@@ -10,6 +10,7 @@ import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 from tests.conftest import scanner_kept, sign_in
 from tests.support.kept_page import page_is_kept
+from tests.support.releasing import release_seen
 from tests.support.server import Client, Server
 
 Json = Any
@@ -67,7 +68,7 @@ def labelled(server: Server) -> dict[str, list[Fixture]]:
     client = Client(server.url, "manager")
     site = client.site_id()
     assert client.call("POST", f"/api/sites/{site}/labels", {})[0] == 201
-    assert client.call("POST", f"/api/sites/{site}/releases", {"note": "first floor first"})[0] == 201
+    assert release_seen(client, site, "first floor first")[0] == 201
     everything = records(server)
     conversions = {r["parent"]: value(r, "identity") for r in everything if r["type"] == "conversion"}
     rooms = {r["id"]: r["parent"] for r in everything if r["type"] == "group"}

@@ -23,6 +23,7 @@ from tests.installing.test_crew_in_the_browser import tick_all
 from tests.journey.test_the_walk import kill
 from tests.support.kept_page import page_is_kept
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
+from tests.support.releasing import release_seen
 from tests.support.server import PASSWORD, Client, Server
 
 Json = Any
@@ -54,7 +55,7 @@ def shift_on(server: Server) -> Shift:
     client = Client(server.url, "manager")
     site = client.site_id()
     assert client.call("POST", f"/api/sites/{site}/labels", {})[0] == 201
-    assert client.call("POST", f"/api/sites/{site}/releases", {"note": "for the shift"})[0] == 201
+    assert release_seen(client, site, "for the shift")[0] == 201
     records = {each["id"]: each for each in pulled(client, site)}
     conversions = [each for each in records.values() if each["type"] == "conversion"]
     rooms = [records[each["parent"]]["parent"] for each in conversions]

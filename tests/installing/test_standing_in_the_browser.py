@@ -13,6 +13,7 @@ from tests.conftest import PHONE, sign_in
 from tests.installing.conftest import Fixture, out_of_reach, records
 from tests.open_points.complete_site import Hand
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
+from tests.support.releasing import release_seen
 from tests.support.server import Client, Server
 
 Json = Any
@@ -209,7 +210,7 @@ def test_a_manager_s_answer_unlocks_just_these_changes_and_a_new_release_superse
     expect(manager.get_by_role("region", name="Look first")).to_contain_text("Decided again on site")
     expect(manager.get_by_text("All sent.")).to_be_visible()
     manager.context.close()
-    status, told = changed.hand.client.call("POST", f"/api/sites/{changed.hand.site}/releases", {"note": "again"})
+    status, told = release_seen(changed.hand.client, changed.hand.site, "again")
     assert status == 201, told
     assert done.group in told["released"]
     assert changed.fixtures["circuit 2, then 22"].group in told["released"]

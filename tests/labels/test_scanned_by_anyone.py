@@ -13,6 +13,7 @@ from urllib.request import urlopen
 import pytest
 from tests.open_points.complete_site import Hand
 from tests.support.installation import new_id
+from tests.support.releasing import release_seen
 from tests.support.server import Client, Server
 
 from spanwalk.rules.codes import CHECK_SYMBOLS, LENGTH, SYMBOLS, USABLE_CHECKS, make_code
@@ -65,7 +66,7 @@ def labelled(server: Server) -> Labelled:
     manager = Client(server.url, "manager")
     site = manager.site_id()
     assert manager.call("POST", f"/api/sites/{site}/labels", {})[0] == 201
-    assert manager.call("POST", f"/api/sites/{site}/releases", {"note": ""})[0] == 201
+    assert release_seen(manager, site)[0] == 201
     records = manager.get(f"/api/sites/{site}/pull?since=0&limit=5000")["records"]
     conversions = {
         each["parent"]: each

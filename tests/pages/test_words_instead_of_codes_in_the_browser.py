@@ -11,6 +11,7 @@ import pymupdf
 from playwright.sync_api import BrowserContext, Page, expect
 from tests.conftest import sign_in
 from tests.support.machine import ROOT
+from tests.support.releasing import release_seen
 from tests.support.server import Client, Server
 
 OPEN_ALL = "document.querySelectorAll('details').forEach((each) => { each.open = true; })"
@@ -84,7 +85,7 @@ def test_no_code_of_a_choice_stands_where_people_read(
     client = Client(fresh_server.url, "manager")
     site = client.site_id()
     assert client.call("POST", f"/api/sites/{site}/labels", {})[0] == 201
-    assert client.call("POST", f"/api/sites/{site}/releases", {"note": ""})[0] == 201
+    assert release_seen(client, site)[0] == 201
     records = client.get(f"/api/sites/{site}/pull?since=0&limit=100000")["records"]
     page = sign_in(new_phone().new_page(), fresh_server.url, "manager", f"/s/{site}")
     expect(page.get_by_text("All sent.")).to_be_visible()

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from tests.open_points.complete_site import MM, make_complete_site
 from tests.planning.some_body import DRIVER
+from tests.support.releasing import release_seen
 from tests.support.server import Client, Server
 
 from spanwalk.words import words
@@ -32,7 +33,7 @@ def plan(manager: Client) -> Any:
 
 @pytest.fixture(scope="module")
 def first_release(manager: Client, plan: Any) -> Any:
-    status, answer = manager.call("POST", f"/api/sites/{manager.site_id()}/releases", {"note": "Quay level first"})
+    status, answer = release_seen(manager, manager.site_id(), "Quay level first")
     assert status == 201, answer
     return answer
 
@@ -158,11 +159,11 @@ def keys_of(value: Any) -> list[str]:
 def test_crews_may_not_read_plans_or_release(server: Server) -> None:
     crew = Client(server.url, "crew")
     assert crew.call("GET", f"/api/sites/{crew.site_id()}/plan")[0] == 403
-    assert crew.call("POST", f"/api/sites/{crew.site_id()}/releases", {})[0] == 403
+    assert release_seen(crew, crew.site_id(), None)[0] == 403
 
 
 def test_a_second_release_of_the_same_is_refused_with_the_reason(manager: Client, first_release: Any) -> None:
-    status, problem = manager.call("POST", f"/api/sites/{manager.site_id()}/releases", {})
+    status, problem = release_seen(manager, manager.site_id(), None)
     assert (status, problem["code"]) == (409, "release-nothing-ready")
     assert problem["ready"] == len(first_release["released"])
     assert len(pulled(manager, "release")) == 1
@@ -172,6 +173,12 @@ def test_a_second_release_of_the_same_is_refused_with_the_reason(manager: Client
 def test_a_wrong_note_is_named(manager: Client, body: Any) -> None:
     status, problem = manager.call("POST", f"/api/sites/{manager.site_id()}/releases", body)
     assert (status, problem["code"], problem["field"]) == (422, "body-field-wrong", "note")
+
+
+@pytest.mark.parametrize("seen", ["all", [7], {"a": "b"}])
+def test_figures_seen_that_are_no_list_of_texts_are_named(manager: Client, seen: Any) -> None:
+    status, problem = manager.call("POST", f"/api/sites/{manager.site_id()}/releases", {"from_memory_seen": seen})
+    assert (status, problem["code"], problem["field"]) == (422, "body-field-wrong", "from_memory_seen")
 
 
 def test_a_group_that_is_not_there_is_named(manager: Client) -> None:
@@ -226,6 +233,9 @@ def test_a_plan_is_explained_on_the_command_line(server: Server) -> None:
     assert re.findall(r"\b[a-z]+_[a-z_]+\b|\{|None", told.stdout) == []
     assert re.search(r"energy: [\d,.]+ kWh a year now, [\d,.]+ kWh a year then", told.stdout)
     assert re.search(r"money, USD: costs [\d,.]+, ", told.stdout)
+    assert re.search(r"next: .*, life-cycle cost USD [\d,.]+", told.stdout)
+    codes = {code.removeprefix("choice.") for code, text in words().items() if code != f"choice.{text}"}
+    assert set(re.findall(r"\b[a-z]+(?:-[a-z0-9]+)+\b", told.stdout)) & codes == set(), "codes are told in words"
 
 
 def test_a_group_that_nobody_knows_is_named_on_the_command_line(server: Server) -> None:

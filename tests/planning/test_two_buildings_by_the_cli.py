@@ -124,13 +124,27 @@ def test_nothing_is_released_on_a_figure_from_memory_that_the_manager_was_not_sh
         site = f"/api/sites/{some.hand.site}"
         shown = some.hand.client.get(f"{site}/plan")["totals"]["from_memory"]
         group = plan_of(some)["from_memory"]
-        status, made = some.hand.client.call("POST", f"{site}/releases", {"note": ""})
+        names = [" | ".join(each["facts"][name] for name in ("what", "row", "source")) for each in shown]
+        names.sort()
+        assert refused(some, names[1:]) == (422, "release-from-memory", names[:1])
+        assert refused(some, []) == (422, "release-from-memory", names)
+        body = {"note": "", "from_memory_seen": names}
+        status, made = some.hand.client.call("POST", f"{site}/releases", body)
         assert status == 201, made
         pulled = some.hand.client.get(f"{site}/pull?since=0&limit=5000")["records"]
         sums = [each["facets"]["identity"]["value"] for each in pulled if each["type"] == "release_sums"]
         frozen = [said for each in sums for said in _whole(each).get("from_memory", [])]
         assert group
         assert texts(frozen) == texts(shown) == texts(group)
+        (release,) = [each["facets"]["identity"]["value"] for each in pulled if each["type"] == "release"]
+        assert sorted(release["from_memory_seen"]) == names
+
+
+def refused(some: Building, seen: list[str]) -> tuple[int, str, list[str]]:
+    path = f"/api/sites/{some.hand.site}/releases"
+    status, problem = some.hand.client.call("POST", path, {"note": "", "from_memory_seen": seen})
+    assert str(len(problem["figures"])) in problem["detail"]
+    return status, problem["code"], sorted(problem["figures"])
 
 
 def texts(told: list[Any]) -> set[str]:

@@ -12,6 +12,7 @@ from playwright.sync_api import Page, expect
 from tests.desk.conftest import NewDesk
 from tests.proof.test_proof_packs import PDF, sheet
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
+from tests.support.releasing import release_seen
 
 SHOTS = os.environ.get("SPANWALK_SHOTS")
 
@@ -30,7 +31,7 @@ def test_a_manager_attaches_a_certificate_notes_who_collected_and_takes_the_pack
     new_desk: NewDesk, tmp_path: Path
 ) -> None:
     desk = new_desk()
-    assert desk.client.call("POST", f"/api/sites/{desk.site}/releases", {"note": ""})[0] == 201
+    assert release_seen(desk.client, desk.site)[0] == 201
     page = desk.open("/handover")
     page.get_by_role("link", name="Proof packs").click()
     attachments = page.get_by_role("region", name="Attachments", exact=True)

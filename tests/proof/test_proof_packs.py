@@ -22,6 +22,7 @@ from tests.handover.test_report_of_the_demo_building import HandedOver, count_of
 from tests.open_points.complete_site import Hand
 from tests.support.back_ends import ONE_MACHINE
 from tests.support.demo_server import started
+from tests.support.releasing import release_seen
 from tests.support.server import Client
 
 Json = Any
@@ -36,7 +37,7 @@ def here(demo_data: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[
     client = Client(running.url, "manager")
     site = client.site_id()
     made = HandedOver(client, site, Hand(client, site))
-    assert client.call("POST", f"/api/sites/{site}/releases", {"note": ""})[0] == 201
+    assert release_seen(client, site)[0] == 201
     first, second, *_ = filter(no_duty, made.records("conversion"))
     for position in (1, 2, 3):
         made.note(first, position, as_fitted={"as_released": True})

@@ -11,6 +11,7 @@ from uuid import uuid4
 
 import pytest
 from tests.open_points.complete_site import Hand
+from tests.support.releasing import release_seen
 from tests.support.server import Client, Server
 
 Json = Any
@@ -30,7 +31,7 @@ class Site:
         return self.client.call(method, f"/api/sites/{self.hand.site}/{path}", body)
 
     def release(self, note: str = "") -> Json:
-        status, answer = self.call("POST", "releases", {"note": note})
+        status, answer = release_seen(self.client, self.hand.site, note)
         assert status == 201, answer
         return answer
 

@@ -18,6 +18,10 @@ function bySource(said) {
   );
 }
 
+/** Each figure in a line, by which a release says that it was seen: twin of `site_figures.figure_named`. @param {Told[] | undefined} said */
+export const figuresNamed = (said) =>
+  (said ?? []).map(({ facts }) => [facts.what, facts.row, facts.source].join(' | '));
+
 /** @param {{said: Told[] | undefined}} props */
 export function FromMemory({ said }) {
   if (!said?.length) return null;

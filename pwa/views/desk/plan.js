@@ -10,7 +10,7 @@ import { html } from '../html.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { choiceText, counted, say } from '../words.js';
 import { Decision } from './decision.js';
-import { FromMemory, MixedLooks } from './from_memory.js';
+import { FromMemory, figuresNamed, MixedLooks } from './from_memory.js';
 import { JobMoneyTables } from './job_money.js';
 import { Life } from './life.js';
 import { Answer, amount, Desk, number, SiteValues, Table, useServer } from './parts.js';
@@ -29,7 +29,7 @@ export function Plan({ site }) {
       ${told.catalogue && html`<p class="muted">${say('catalogue.of-plan', { name: told.catalogue })}</p>`}
       <${MixedLooks} said=${told.totals.mixed_looks} />
       <${FromMemory} said=${told.totals.from_memory} />
-      ${decides && html`<${Release} site=${site} floors=${told.floors} releases=${releases ?? []} onReleased=${() => setTurn(turn + 1)} />`}
+      ${decides && html`<${Release} site=${site} floors=${told.floors} releases=${releases ?? []} remembered=${figuresNamed(told.totals.from_memory)} onReleased=${() => setTurn(turn + 1)} />`}
       ${decides && html`<a class="button" href=${`/s/${site.id}/desk/plan/order`}>${say('site-order.open')}</a>`}
       ${decides && html`<a class="button" href=${`/s/${site.id}/desk/plan/what-if`}>${say('scenarios.open')}</a>`}
       <${Totals} site=${site} totals=${told.totals} floors=${told.floors} currency=${currency} />
@@ -38,21 +38,28 @@ export function Plan({ site }) {
   <//>`;
 }
 
-/** @param {{site: Site, floors: FloorOfPlan[], releases: RecordView<'release'>[], onReleased: () => void}} props */
-function Release({ site, floors, releases, onReleased }) {
+/** @param {{site: Site, floors: FloorOfPlan[], releases: RecordView<'release'>[], remembered: string[], onReleased: () => void}} props `remembered`: the figures from memory that are listed above */
+function Release({ site, floors, releases, remembered, onReleased }) {
   const [note, setNote] = useState('');
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const [made, setMade] = useState(/** @type {ReleaseMade | null} */ (null));
   const [busy, setBusy] = useState(false);
+  const [seen, setSeen] = useState(/** @type {string | null} */ (null));
   const ready = sumOf(floors, 'ready');
+  const list = remembered.join('\n');
+  const isSeen = remembered.length === 0 || seen === list;
   const release = async (/** @type {Event} */ event) => {
     event.preventDefault();
+    if (!isSeen) return setError({ code: 'world.from-memory-tick', facts: {} });
     setBusy(true);
     setError(null);
     try {
       setMade(
         /** @type {ReleaseMade} */ (
-          await askServer(`/api/sites/${site.id}/releases`, { method: 'POST', body: { note } })
+          await askServer(`/api/sites/${site.id}/releases`, {
+            method: 'POST',
+            body: { note, from_memory_seen: remembered },
+          })
         ),
       );
       await store.syncNow();
@@ -68,6 +75,10 @@ function Release({ site, floors, releases, onReleased }) {
     <form class="release" onSubmit=${release}>
       <div class="field"><label for="note">${say('desk.note')}</label>
         <input id="note" value=${note} maxlength="200" autocomplete="off" onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setNote(event.currentTarget.value)} /></div>
+      ${
+        remembered.length > 0 &&
+        html`<label class="tick"><input type="checkbox" checked=${isSeen} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setSeen(event.currentTarget.checked ? list : null)} /><span>${say('world.from-memory-seen')}</span></label>`
+      }
       <button class="button main" disabled=${busy || !ready}>${say('desk.release')}</button>
     </form>
     <${Problem} error=${error} />

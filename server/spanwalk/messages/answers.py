@@ -525,8 +525,8 @@ class OpenPoint(Message):
     facts = Object("facts", "Of its sentence")
 
 
-class CompletenessOut(Message):
-    """How complete a site is, by floor and room, and its open points."""
+class SiteInShort(Message):
+    """How complete a site is, by floor and room, without its open points."""
 
     head = Whole("a sequence", "What it was judged by")
     complete = Flag()
@@ -534,10 +534,15 @@ class CompletenessOut(Message):
     rooms = _nested(Share)
     points = Whole("a count")
     floors = ListOf(Object("a floor"), "floors", "The same by floor, and in it by room")
+    installed = Object("counts", "What was noted last of each fixture: by floor, by outcome", values=fields.Dict())
+
+
+class CompletenessOut(SiteInShort):
+    """How complete a site is, by floor and room, and its open points where they were asked for."""
+
     open_points = ListOf(
         fields.Nested(OpenPoint), "open points", "Left out where they were not asked for", required=False
     )
-    installed = Object("counts", "What was noted last of each fixture: by floor, by outcome", values=fields.Dict())
 
 
 class PointsIn(Message):

@@ -299,12 +299,19 @@ class ReleaseIn(Message):
         required=False,
         allow_none=True,
     )
+    from_memory_seen = ListOf(
+        fields.String(),
+        "list of texts, each 'what | row | source' as the plan names its figures from memory",
+        "Figures from memory that who releases has seen",
+        required=False,
+    )
 
 
 class NewRelease(TypedDict):
     """A release for the crews. As read."""
 
     note: NotRequired[str | None]
+    from_memory_seen: NotRequired[list[str]]
 
 
 class LabelsIn(Message):

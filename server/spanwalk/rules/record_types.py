@@ -1237,6 +1237,7 @@ class ReleaseIdentity(TypedDict, total=False):
     rules_version: str
     items: Frozen
     catalogue: str
+    from_memory_seen: Frozen
     parent: str
 
 

@@ -13,7 +13,7 @@ from spanwalk.messages.bodies import (
     PointsOfAsked,
     PointsOfQuery,
 )
-from spanwalk.services.planning.completeness import site_completeness
+from spanwalk.services.planning.completeness import site_completeness, site_in_short
 from spanwalk.services.planning.open_point_lists import points_by, points_of
 from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, requires
@@ -35,8 +35,8 @@ bp = Endpoints(
 def completeness(site_id: str, query: CompletenessAsked) -> Response:
     """Shares complete by floor and room, and every open point with who can close it and where, unless `points` is `no`."""
     with reading() as session:
-        member = current_member()
-        return json_answer(site_completeness(session, member.site_id, with_points=query["points"] == "yes"))
+        told = site_completeness if query["points"] == "yes" else site_in_short
+        return json_answer(told(session, current_member().site_id))
 
 
 @bp.route("/open-points")

@@ -21,10 +21,13 @@ bp = Endpoints("releasing", __name__, url_prefix="/api/sites/<uuid:site_id>", de
 @takes(ReleaseIn)
 @answers({201: ReleaseOut}, 409)
 def make_release(site_id: str, body: NewRelease) -> Response:
-    """Freeze the proposal of each ready group; the answer says which were left out, and why."""
-    member = current_member()
+    """Freeze the proposal of each ready group; the answer says which were left out, and why.
+
+    Figures from memory that it rests on must be among those said to be seen; else it is refused with a list of the others.
+    """
+    member, seen = current_member(), body.get("from_memory_seen") or ()
     with writing() as session:
-        return json_answer(release(session, member.site_id, member.person_id, body.get("note") or ""), 201)
+        return json_answer(release(session, member.site_id, member.person_id, body.get("note") or "", seen), 201)
 
 
 @bp.route("/releases/differences", methods=("GET",))

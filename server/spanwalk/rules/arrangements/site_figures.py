@@ -73,6 +73,15 @@ def from_memory(body: Body, current: Now, wanted: WantedFacts, density: Density 
     ]
 
 
+def figure_named(said: Said) -> str:
+    """One figure from memory in a line, by which a manager says that it was seen: what it is, its row, its source.
+
+    >>> figure_named({"code": "figures.from-memory", "facts": {"what": "ballast factor", "row": "T8 4 ft 32 W", "source": "a list"}})
+    'ballast factor | T8 4 ft 32 W | a list'
+    """
+    return " | ".join(str(said["facts"][name]) for name in ("what", "row", "source"))
+
+
 def _remembered(
     body: Body, current: Now, wanted: WantedFacts, density: Density | None
 ) -> Iterator[tuple[str, str, str]]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import NotRequired
 
 from sqlalchemy.orm import Session
 
@@ -35,12 +34,17 @@ _judgements: OrderedDict[tuple[str, int, str], Mapping[str, Judgement]] = Ordere
 _judged: OrderedDict[str, Judged] = OrderedDict()
 
 
-class SiteCompleteness(Completeness):
-    """How much of a site is done, with the points that are open, what crews noted by floor, and the head that it holds for."""
+class SiteInShort(Completeness):
+    """How much of a site is done, what crews noted by floor, and the head that it holds for; of open points only how many."""
 
-    open_points: NotRequired[list[OpenPoint]]
     installed: dict[str, dict[str, int]]
     head: int
+
+
+class SiteCompleteness(SiteInShort):
+    """A site in short, with every point that is open."""
+
+    open_points: list[OpenPoint]
 
 
 @dataclass(frozen=True)
@@ -71,8 +75,8 @@ class Judged:
     names: dict[str, str]
 
 
-def site_completeness(session: Session, site_id: str, *, with_points: bool = True) -> SiteCompleteness:
-    """Shares complete by floor and room, and every open point with who can close it and where.
+def site_in_short(session: Session, site_id: str) -> SiteInShort:
+    """Shares complete by floor and room, and how many points are open: a large site has very many (see `open_point_lists`).
 
     Parameters
     ----------
@@ -80,22 +84,37 @@ def site_completeness(session: Session, site_id: str, *, with_points: bool = Tru
         An open transaction.
     site_id : str
         The site.
-    with_points : bool
-        Whether all points are told; a large site has very many (see `open_point_lists`).
 
     Returns
     -------
     dict
-        What `rules.completeness.completeness` returns, with ``"open_points"``, ``"installed"`` (floor's id -> outcome ->
-        how many fixtures, by what was noted last) and the ``"head"`` it holds for.
+        What `rules.completeness.completeness` returns, with ``"installed"`` (floor's id -> outcome -> how many fixtures, by
+        what was noted last) and the ``"head"`` it holds for.
+    """
+    return _in_short(judged_site(session, site_id))
+
+
+def site_completeness(session: Session, site_id: str) -> SiteCompleteness:
+    """A site in short, and every open point with who can close it and where.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    site_id : str
+        The site.
+
+    Returns
+    -------
+    dict
+        What `site_in_short` returns, with ``"open_points"``.
     """
     judged = judged_site(session, site_id)
-    told: SiteCompleteness = {**judged.told, "open_points": [], "installed": judged.installed, "head": judged.head}
-    if with_points:
-        told["open_points"] = judged.points
-    else:
-        del told["open_points"]
-    return told
+    return {**_in_short(judged), "open_points": judged.points}
+
+
+def _in_short(judged: Judged) -> SiteInShort:
+    return {**judged.told, "installed": judged.installed, "head": judged.head}
 
 
 def judged_site(session: Session, site_id: str) -> Judged:

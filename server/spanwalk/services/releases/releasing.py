@@ -15,6 +15,7 @@ from spanwalk.rules.arrangements.card_types import CardDriver, CrewCard
 from spanwalk.rules.arrangements.crew_card import crew_card
 from spanwalk.rules.arrangements.frozen_facts import FrozenFacts, FrozenItem, frozen_facts, frozen_item
 from spanwalk.rules.arrangements.plan_types import Instead, PlanInShort, proposal_of
+from spanwalk.rules.arrangements.site_figures import figure_named
 from spanwalk.rules.judging import RULES_VERSION
 from spanwalk.rules.last_word import last_words
 from spanwalk.rules.record_types import CatalogueItemView, ConversionView, GroupView, KindView
@@ -27,7 +28,7 @@ from spanwalk.services.planning.job_sums import basis_of, frozen
 from spanwalk.services.planning.plans import PLANNED_FROM, SitePlan, site_plan
 from spanwalk.services.planning.told import short
 from spanwalk.services.planning.totals import terms_of_items
-from spanwalk.services.refusals import InTheWay
+from spanwalk.services.refusals import InTheWay, WrongInput
 from spanwalk.services.releases.sums import (
     DoneBefore,
     Price,
@@ -100,7 +101,9 @@ class Draft:
         return summary(self.card)
 
 
-def release(session: Session, site_id: str, by: str, note: str = "") -> ReleaseAnswer:
+def release(
+    session: Session, site_id: str, by: str, note: str = "", from_memory_seen: Iterable[str] = ()
+) -> ReleaseAnswer:
     """Freeze the proposal of each ready group whose conversion has changed since the last release.
 
     Bodies on one ballast are released together or not at all. What was in force for a group is superseded.
@@ -115,6 +118,8 @@ def release(session: Session, site_id: str, by: str, note: str = "") -> ReleaseA
         The person who releases.
     note : str
         What to tell the crews.
+    from_memory_seen : iterable of str
+        Figures from memory that the person has seen, as `site_figures.figure_named` names them.
 
     Returns
     -------
@@ -128,6 +133,8 @@ def release(session: Session, site_id: str, by: str, note: str = "") -> ReleaseA
     ------
     InTheWay
         Not one group is ready and changed; its facts say how many are left out and why most are.
+    WrongInput
+        It rests on figures from memory that are not among those seen; its facts name them.
     """
     lock_site(session, site_id)
     found = site_plan(session, site_id)
@@ -136,6 +143,8 @@ def release(session: Session, site_id: str, by: str, note: str = "") -> ReleaseA
     changed = _changed(found, survey, drafts)
     if not changed:
         raise InTheWay("release-nothing-ready", ready=len(drafts), left_out=len(left_out))
+    remembered = _from_memory(changed)
+    _must_be_seen(remembered, from_memory_seen)
     releases = releases_of(survey)
     number = 1 + max((each.number for each in releases), default=0)
     release_id = str(uuid4())
@@ -155,6 +164,18 @@ def release(session: Session, site_id: str, by: str, note: str = "") -> ReleaseA
         "done": done_before(survey, changed),
         "out": _still_out(survey, left_out),
     }
+
+
+def _from_memory(changed: Mapping[str, Draft]) -> list[Said]:
+    """Every figure from memory that groups released now rest on, each once."""
+    return [*{figure_named(each): each for draft in changed.values() for each in draft.plan["from_memory"]}.values()]
+
+
+def _must_be_seen(remembered: Iterable[Said], seen: Iterable[str]) -> None:
+    known = set(seen)
+    unseen = [name for each in remembered if (name := figure_named(each)) not in known]
+    if unseen:
+        raise WrongInput("release-from-memory", number=len(unseen), figures=unseen)
 
 
 def records_with_releases(session: Session, site_id: str) -> Survey:
@@ -261,7 +282,9 @@ def _release_operation(
         "items": {id: _item(cast("CatalogueItemView", survey.by_id[id])) for id in _items(changed)},
     }
     version = facet(survey.site(), "catalogue").get("name")
-    identity |= {name: said for name, said in (("note", note), ("catalogue", version)) if said}
+    seen = [figure_named(each) for each in _from_memory(changed)]
+    named = (("note", note), ("catalogue", version), ("from_memory_seen", seen))
+    identity |= {name: said for name, said in named if said}
     return {"record": release_id, "type": "release", "facet": "identity", "to": identity}
 
 
@@ -313,9 +336,7 @@ def _sums_operations(
         "prices": {id: _price(survey, id) for id in _items(changed)},
         "floors": list(dict.fromkeys(each["floor_name"] for each in figures.values())),
         "without_order": [each.number for each in releases if not each.whole],
-        "from_memory": [
-            *{str(each): each for draft in changed.values() for each in draft.plan["from_memory"]}.values()
-        ],
+        "from_memory": _from_memory(changed),
         "done": done_before(survey, changed),
         "rules_version": RULES_VERSION,
     }

@@ -18,7 +18,7 @@ from spanwalk.services.planning.told import plan_of_group
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.sync.state import site_records
 from spanwalk.storage.tables import Site
-from spanwalk.words import say
+from spanwalk.words import choice_text, say
 
 SHORT_TICKS = 3 * 8128
 """Below 3 in a length is told in millimetres only."""
@@ -81,8 +81,12 @@ MONEY = (
     "discounted_payback_years",
 )
 """Figures in the order in which they are told; each has a sentence `explain.figure.<name>`."""
-PLACES = 4
-"""Figures after the point that are told at most."""
+AMOUNTS = (
+    "cost", "rebate", "net_cost", "saving_energy_year", "saving_year", "first_year_short", "lcc", "lcc_as_is", "npv"
+)  # fmt: skip
+"""Those of them that are money."""
+PLACES = {"utilisation": 3, "sir": 2, "kw_saved": 3}
+"""Figures after the point that are told at most, where not one."""
 
 
 def explain(session: Session, wanted: str) -> str:
@@ -154,7 +158,7 @@ def lines(title: str, plan: PlanAnswer) -> Iterator[str]:
         yield from _wiring(plan)
         yield from _risk(plan["risk"], plan["currency"])
     for next_best in plan["feasible"][1:]:
-        yield "  " + say("explain.next", {"arrangement": next_best["arrangement"], "lcc": next_best["money"]["lcc"]})
+        yield "  " + _next_best(next_best["arrangement"], next_best["money"]["lcc"], plan["currency"])
     if plan["rejected"]:
         yield say("explain.rejected")
     for rejected in plan["rejected"]:
@@ -175,6 +179,13 @@ def lines(title: str, plan: PlanAnswer) -> Iterator[str]:
         yield f"  {source['source']} ({source['edition']}; {source['how_known']})"
 
 
+def _next_best(arrangement: str, lcc: float | None, currency: str) -> str:
+    if lcc is None:
+        return say("explain.next-without-money", {"arrangement": arrangement})
+    facts = {"arrangement": arrangement, "currency": currency, "lcc_money": lcc}
+    return sentence({"code": "explain.next", "facts": facts})
+
+
 def _candidate(proposal: ProposalWhole, currency: str) -> Iterator[str]:
     yield say("explain.proposal", {"arrangement": proposal["arrangement"]})
     terms: Facts = proposal["fit"].get("terms", {})
@@ -184,7 +195,7 @@ def _candidate(proposal: ProposalWhole, currency: str) -> Iterator[str]:
     for reason in proposal["fit"].get("reasons", []):
         yield "  " + say("explain.part.fit", {"figures": sentence(reason)})
     for check in proposal["checks"]:
-        yield f"  [{check['verdict']}] {sentence(check)}"
+        yield f"  [{choice_text(check['verdict'])}] {sentence(check)}"
     for part, figures, names in (
         ("light", proposal["light"], LIGHT),
         ("energy", proposal["energy"], ENERGY),
@@ -221,25 +232,33 @@ def _room_light(told: RoomLight) -> Iterator[str]:
 def _wiring(plan: Plan) -> Iterator[str]:
     """Each driver with its own bars, outputs by outputs; and with whom the group is one decision."""
     if plan["partner"] is not None:
-        yield "  wiring: " + say("plan.pair", plan["partner"])
+        yield _wired(say("plan.pair", plan["partner"]))
     for each in plan["wiring_told"]:
-        yield "  wiring: " + sentence(each)
+        yield _wired(sentence(each))
+
+
+def _wired(text: str) -> str:
+    return "  " + say("explain.part.wiring", {"figures": text})
 
 
 def _risk(risk: Risk, currency: str) -> Iterator[str]:
     """What may still go wrong: cavities that could be shorter, what reading more would buy, what a misfit costs."""
     if risk["could_be_shorter"] is not None:
-        yield "  risk: " + say("cavity.could-be-shorter", {"d": risk["could_be_shorter"], "m": risk["m"]})
+        yield _risky(say("cavity.could-be-shorter", {"d": risk["could_be_shorter"], "m": risk["m"]}))
     if risk["more_buys"] is not None:
         left = {"d": risk["more_buys"]["could_be_shorter"], "m": risk["more_buys"]["m"]}
-        yield f"  risk: {say('readings.measure-more', {'more': risk['measure_more']})} {say('readings.more-narrows', left)}"
+        more = say("readings.measure-more", {"more": risk["measure_more"]})
+        yield _risky(f"{more} {say('readings.more-narrows', left)}")
     cost = risk["misfit"]
     if cost is not None and cost["total_cents"] is not None:
-        yield "  risk: " + sentence(
-            {"code": "misfit.cost", "facts": {"currency": currency, "total_money": cost["total_cents"] / 100}}
-        )
+        told = {"currency": currency, "total_money": cost["total_cents"] / 100}
+        yield _risky(sentence({"code": "misfit.cost", "facts": told}))
     elif cost is not None:
-        yield "  risk: " + say("misfit.not-priced", {"missing": [say(f"misfit.{name}") for name in cost["missing"]]})
+        yield _risky(say("misfit.not-priced", {"missing": [say(f"misfit.{name}") for name in cost["missing"]]}))
+
+
+def _risky(text: str) -> str:
+    return "  " + say("explain.part.risk", {"figures": text})
 
 
 def _wanted(wanted: WantedTold, density: Density | None) -> Iterator[str]:
@@ -255,9 +274,10 @@ def _figures(told: Facts, names: tuple[str, ...]) -> str:
 
 def _figure(name: str, value: object) -> str:
     if isinstance(value, list):
-        return say(f"explain.figure.{name}", {"low": value[0], "high": value[-1]})
+        return say(f"explain.figure.{name}", {"low": f"{value[0]:,}", "high": f"{value[-1]:,}"})
     of_hundred = cast("float", value) * 100 if name.endswith("_share") else cast("float", value)
-    return say(f"explain.figure.{name}", {"value": f"{round(of_hundred, PLACES):,}"})
+    told = amount(of_hundred) if name in AMOUNTS else f"{round(of_hundred, PLACES.get(name, 1)):,}"
+    return say(f"explain.figure.{name}", {"value": told})
 
 
 def sentence(said: Said, units: str = "inches") -> str:
