@@ -2,14 +2,16 @@
 // and what was read.
 
 import { html } from '../html.js';
-import { say } from '../words.js';
-import { number } from './parts.js';
+import { numberText } from '../numbers.js';
+import { choiceText, say } from '../words.js';
+import { number, Table } from './parts.js';
 
 const WIDTH = 340;
 const EDGE = 12;
 const ROW = 48;
 const BAR = 14;
 const POINT = 6;
+const VALUE_PLACES = 4;
 
 /** @typedef {{lux: number, low: number, high: number}} Lux */
 /** @typedef {{name: string, of: Lux, read: number | null}} Row */
@@ -65,4 +67,25 @@ function Picture({ rows, wanted }) {
     </g>`,
     )}
   </svg>`;
+}
+
+/** Of what the light of the group is made: each term with its source. @param {{terms: Record<'today' | 'new', LightTerm[]>}} props */
+export function LightTerms({ terms: { today, new: then } }) {
+  /** @type {Array<[string, LightTerm[]]>} */
+  const parts = [
+    [say('light-term.title-today'), today],
+    [say('light-term.title-new'), then],
+  ];
+  return parts.map(
+    ([title, terms]) =>
+      terms.length > 0 &&
+      html`<details key=${title}><summary>${title}</summary>
+    <${Table} caption=${title} numbers=${[1]} stacks heads=${[say('light-term.term'), say('light-term.value'), say('light-term.known')]}
+      rows=${terms.map(({ term, value, source, how_known }) => [
+        say(`light-term.${term}`),
+        numberText(value, 0, VALUE_PLACES),
+        source ? say('light-term.of', { how_known, source }) : choiceText(how_known),
+      ])} />
+  </details>`,
+  );
 }
