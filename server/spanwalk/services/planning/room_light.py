@@ -153,7 +153,7 @@ def light_of_room(found: SitePlan, room: RoomView) -> RoomLight:
     off = [*_off(BEFORE, before, _plain(here.as_found, spread)), *_off(AFTER, after, estimate)]
     told["says"] = [
         *(Said(code=f"room-light.off-{each['when']}", facts=each) for each in off),
-        *_says(told, made, room),
+        *_says(told, made, room, spread),
     ]
     return told
 
@@ -180,11 +180,11 @@ def _off(when: str, read: Read | None, reckoned: Lux | None) -> Iterator[dict[st
         yield {"when": when, "read_lux": read["lux"], "points": read["points"], **reckoned}
 
 
-def _says(told: RoomLight, made: Corrected, room: RoomView) -> Iterator[Said]:
+def _says(told: RoomLight, made: Corrected, room: RoomView, spread: float) -> Iterator[Said]:
     if room["id"] in made.odd:
         yield {"code": "room-light.odd", "facts": {"deviations": round(made.odd[room["id"]], 1)}}
     elif told["rooms"]:
-        yield {"code": "room-light.corrected", "facts": {"rooms": told["rooms"]}}
+        yield {"code": "room-light.corrected", "facts": {"rooms": told["rooms"], "pct": round(spread * 100)}}
     else:
         yield {"code": "room-light.tables-alone", "facts": {}}
     left_out = sum(read["left_out"] for read in (told["read_before"], told["read_after"]) if read)
