@@ -205,8 +205,11 @@ type GroupPlan = {
   now: { assumed?: string[]; sources?: { source: string; how_known: string; edition: string }[] } | null;
   trial: string | null;
   room_light?: RoomLight;
+  light_terms?: Record<'today' | 'new', LightTerm[]>;
   read_of_kind?: { fixtures: number; is_enough: boolean };
 };
+/** A term of a light, from where, and how it is known; no source where that says it all. */
+type LightTerm = { term: string; value: number; source: string; how_known: string };
 /** Mean light of a room [lx] with its range, what is wanted of it, and what was read at so many points. */
 type RoomLight = {
   found: { lux: number; low: number; high: number } | null;

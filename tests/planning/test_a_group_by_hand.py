@@ -5,6 +5,8 @@ Ten troffers with two T8 of 32 W in an office of 10 × 8 m, converted to two bar
 
 from __future__ import annotations
 
+from math import prod
+
 import pytest
 from tests.planning.some_body import plan
 
@@ -52,6 +54,19 @@ def test_half_of_the_lamps_dark_is_told_against_both_lights_and_kept_as_the_site
     kept = plan(group=dark, settings={"light_kept": "all-lamps-burning", "light_ceiling_pct": 300})
     assert kept["proposal"]["light"]["then_lm"] >= 25_696 > light["then_lm"]
     assert kept["wanted"]["kept"] == "all-lamps-burning"
+
+
+def test_every_term_of_the_light_is_told_with_its_source_and_they_make_the_figures() -> None:
+    """Today's eight to the lumens found, with utilisation over floor to lux; the new ones to the lumens at the horizon."""
+    today, new = FOUND["light_terms"]["today"], FOUND["light_terms"]["new"]
+    value = {each["term"]: each["value"] for each in today}
+    lux = value.pop("utilisation") / value.pop("area-m2")
+    assert set(value) == {"lamps", "burning", "lamp-lm", "ballast-factor", "mean", "dirt", "body", "optic"}
+    assert prod(value.values()) == pytest.approx(FOUND["now"]["lumens"], abs=1)
+    assert prod(value.values()) * lux == pytest.approx(FOUND["now"]["lux"], abs=0.6)
+    assert prod(each["value"] for each in new) == pytest.approx(PROPOSAL["light"]["then_lm"], rel=1e-4)
+    assert all(each["how_known"] for each in (*today, *new))
+    assert next(each["source"] for each in today if each["term"] == "body")
 
 
 def test_the_ceiling_holds_on_day_one() -> None:

@@ -118,6 +118,13 @@ def test_what_is_no_reading_of_the_room_alone_is_shown_and_corrects_nothing(
     assert "room-light.left-out" in codes(told)
 
 
+def test_of_two_readings_at_a_point_the_newer_counts(plain: SitePlan) -> None:
+    newer = (100.0, "before", {"point": "A1", "read_at": "2026-11-02T10:00:00Z"})
+    older = (40.0, "before", {"point": "A1", "read_at": "2026-11-01T10:00:00Z"})
+    told = lit(with_readings(plain, GALLERY, newer, older), GALLERY)
+    assert told["read_before"] == {"lux": 100, "points": 1, "left_out": 1}
+
+
 def test_an_odd_room_is_told_and_not_believed(plain: SitePlan) -> None:
     found = with_readings(plain, GALLERY, *[(30.0, "before", {})] * 9)
     told = lit(found, GALLERY)

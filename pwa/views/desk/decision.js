@@ -12,7 +12,7 @@ import { FromMemory } from './from_memory.js';
 import { Life } from './life.js';
 import { Answer, number, SiteValues, Table, useServer } from './parts.js';
 import { CostAndLight } from './pictures.js';
-import { LightOfRoomPicture } from './room_light.js';
+import { LightOfRoomPicture, LightTerms } from './room_light.js';
 import { Sensitivity } from './sensitivity.js';
 
 const FIRST = 12;
@@ -46,6 +46,7 @@ export function Decision({ site, group, currency, decides, onDecided }) {
     ${plan.feasible.length > 0 && html`<${Feasible} plan=${plan} currency=${currency} />`}
     <${CostAndLight} plan=${plan} currency=${currency} />
     ${plan.room_light && html`<${LightOfRoomPicture} light=${plan.room_light} />`}
+    ${plan.light_terms && html`<${LightTerms} terms=${plan.light_terms} />`}
     <${Emergency} checks=${plan.proposal?.emergency ? plan.proposal.checks : []} />
     ${plan.money_told.length > 0 && html`<ul class="rows">${plan.money_told.map(({ code, facts }) => html`<li class="row-text"><span class="detail">${say(code, facts)}</span></li>`)}</ul>`}
     <${Life} life=${plan.proposal?.money.life_told} currency=${currency} />

@@ -2,14 +2,17 @@
 // and what was read.
 
 import { html } from '../html.js';
-import { say } from '../words.js';
-import { number } from './parts.js';
+import { numberText } from '../numbers.js';
+import { choiceText, say } from '../words.js';
+import { number, Table } from './parts.js';
 
 const WIDTH = 340;
 const EDGE = 12;
 const ROW = 48;
 const BAR = 14;
 const POINT = 6;
+const FOOT = 26;
+const VALUE_PLACES = 4;
 
 /** @typedef {{lux: number, low: number, high: number}} Lux */
 /** @typedef {{name: string, of: Lux, read: number | null}} Row */
@@ -52,17 +55,40 @@ export function toldOf(rows, wanted) {
 function Picture({ rows, wanted }) {
   const most = Math.max(...rows.flatMap(({ of, read }) => [of.high, read ?? 0]), wanted ?? 0, 1);
   const at = (/** @type {number} */ lux) => EDGE + (lux / most) * (WIDTH - 2 * EDGE);
-  const height = rows.length * ROW + EDGE;
+  const [top, bottom] = [ROW - BAR - POINT, ROW - POINT];
+  const height = rows.length * ROW + (wanted === null ? 0 : FOOT);
   return html`<svg class="picture" viewBox=${`0 0 ${WIDTH} ${height}`} role="img" aria-label=${`${say('room-light.picture')} ${toldOf(rows, wanted)}`}>
-    ${wanted !== null && html`<line class="base" x1=${at(wanted)} x2=${at(wanted)} y1="0" y2=${height} />`}
     ${rows.map(
       ({ name, of, read }, place) => html`<g key=${name} transform=${`translate(0 ${place * ROW})`}>
-      <text x=${EDGE} y="18">${name}: ${number(of.lux)} lx</text>
-      <text class="end" x=${WIDTH - EDGE} y="18" text-anchor="end">${number(of.low)}–${number(of.high)}</text>
-      <rect class="swing" x=${at(of.low)} y=${ROW - BAR - POINT} width=${Math.max(1, at(of.high) - at(of.low))} height=${BAR} />
-      <line class="axis" x1=${at(of.lux)} x2=${at(of.lux)} y1=${ROW - BAR - POINT} y2=${ROW - POINT} />
-      ${read !== null && html`<circle class="point" cx=${at(read)} cy=${ROW - POINT - BAR / 2} r=${POINT} />`}
+      <text x=${EDGE} y="18">${name}</text>
+      <text class="end" x=${WIDTH - EDGE} y="18" text-anchor="end">${say('room-light.figure', { lux: number(of.lux), low: number(of.low), high: number(of.high) })}</text>
+      <rect class="swing" x=${at(of.low)} y=${top} width=${Math.max(1, at(of.high) - at(of.low))} height=${BAR} />
+      <line class="axis" x1=${at(of.lux)} x2=${at(of.lux)} y1=${top} y2=${bottom} />
+      ${wanted !== null && html`<line class="base" x1=${at(wanted)} x2=${at(wanted)} y1=${top - POINT} y2=${bottom + POINT} />`}
+      ${read !== null && html`<circle class="point" cx=${at(read)} cy=${top + BAR / 2} r=${POINT} />`}
     </g>`,
     )}
+    ${wanted !== null && html`<text class="end" x=${at(wanted)} y=${height - POINT} text-anchor="middle">${say('room-light.wanted', { wanted: number(wanted) })}</text>`}
   </svg>`;
+}
+
+/** Of what the light of the group is made: each term with its source. @param {{terms: Record<'today' | 'new', LightTerm[]>}} props */
+export function LightTerms({ terms: { today, new: then } }) {
+  /** @type {Array<[string, LightTerm[]]>} */
+  const parts = [
+    [say('light-term.title-today'), today],
+    [say('light-term.title-new'), then],
+  ];
+  return parts.map(
+    ([title, terms]) =>
+      terms.length > 0 &&
+      html`<details key=${title}><summary>${title}</summary>
+    <${Table} caption=${title} numbers=${[1]} stacks heads=${[say('light-term.term'), say('light-term.value'), say('light-term.known')]}
+      rows=${terms.map(({ term, value, source, how_known }) => [
+        say(`light-term.${term}`),
+        numberText(value, 0, VALUE_PLACES),
+        source ? say('light-term.of', { how_known, source }) : choiceText(how_known),
+      ])} />
+  </details>`,
+  );
 }

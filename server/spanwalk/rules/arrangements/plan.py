@@ -14,6 +14,7 @@ from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.cautions import cautions
 from spanwalk.rules.arrangements.choosing import Judged, Rejected, judge_candidates
 from spanwalk.rules.arrangements.economics import uncounted
+from spanwalk.rules.arrangements.light_terms import terms_new, terms_today
 from spanwalk.rules.arrangements.now import Now, has_led_tubes, mains_of, now
 from spanwalk.rules.arrangements.plan_types import (
     Instead,
@@ -63,7 +64,7 @@ def plan_group(body: Body) -> Plan:
         ``wiring_told`` (the proposal's wiring in sentences, codes and facts),
         ``side_by_side`` (lists of names: recommended, one bar per lamp, brightest, dimmest), ``feasible`` (best ones, whole),
         ``feasible_count``, ``rejected`` (each with the check that failed and by how much), ``why``, ``wanted``
-        (the light wanted, with its source), ``density``, ``uncounted`` (what its money leaves out), ``money_told`` (on what sensors, upkeep and replacements rest, codes and facts), ``trial`` (code of why lumens mislead in such a body, or None),
+        (the light wanted, with its source), ``density``, ``uncounted`` (what its money leaves out), ``money_told`` (on what sensors, upkeep and replacements rest, codes and facts), ``light_terms`` (see `light_terms`), ``trial`` (code of why lumens mislead in such a body, or None),
         ``read_of_kind`` (in how many ``fixtures`` of the kind a cavity was read, and whether that is enough for a fit by the lamp).
         The same records give the same plan.
     """
@@ -87,6 +88,10 @@ def plan_group(body: Body) -> Plan:
         "leni": leni_of(body, current, proposal),
         "uncounted": uncounted(body, proposal["parts"] if proposal else ()),
         "money_told": list(feasible[0].worth.told) if feasible else [],
+        "light_terms": {
+            "today": terms_today(body, current),
+            "new": terms_new(body, feasible[0].candidate) if feasible else [],
+        },
         "trial": (body.body_row or {}).get("trial"),
         "read_of_kind": {"fixtures": body.read_of_kind.fixtures, "is_enough": body.read_of_kind.is_enough},
     }

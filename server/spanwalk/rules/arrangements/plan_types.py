@@ -155,7 +155,7 @@ class MoneyTold(TypedDict):
 
 
 class LightTold(TypedDict, total=False):
-    """Light of the group then; in short the shares alone.
+    """Light of the group then.
 
     `then_lm`, `range_lm`, `lux` and `range_lux` are maintained, at the horizon of `years`; those of `day_one` are on the day of
     handing over. Shares [%] are of the mean over the years, since today's lamps are reckoned at their mean too: of today
@@ -175,6 +175,15 @@ class LightTold(TypedDict, total=False):
     range_lux: list[int]
     day_one_lux: int
     day_one_range_lux: list[int]
+
+
+class LightTerm(TypedDict):
+    """A term of a light: its code, value, source, and how it is known; `source` is empty where that says it all."""
+
+    term: str
+    value: float
+    source: str
+    how_known: str
 
 
 class DarkAndLit(TypedDict, total=False):
@@ -216,7 +225,7 @@ class Proposal(Wired, DarkAndLit):
 
 
 class ProposalWhole(Proposal):
-    """A candidate with every check and all that light and money tell: see `telling.told`."""
+    """A candidate with every check and all that money tells: see `telling.told`."""
 
     each_ma: float
     bars_w_each: float
@@ -417,9 +426,17 @@ class PlanInShort(PlanBasis):
     proposal: Proposal | None
 
 
+class LightTerms(TypedDict):
+    """Terms of the light of a group today and with what is proposed."""
+
+    today: list[LightTerm]
+    new: list[LightTerm]
+
+
 class Plan(PlanBasis):
     """The plan of a group, whole: see `plan.plan_group`."""
 
+    light_terms: LightTerms
     now: NowTold
     proposal: ProposalWhole | None
     wiring_told: list[Said]

@@ -26,7 +26,7 @@ from spanwalk.rules.emergency import DUTIES
 
 
 def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> Proposal:
-    """A candidate as JSON: what is fitted and how it is set, what it draws, costs and saves."""
+    """A candidate as JSON: what is fitted and how it is set, what light it gives, what it draws, costs and saves."""
     driver = candidate.driver["facets"]["driver"]
     return {
         "arrangement": candidate.name,
@@ -51,7 +51,7 @@ def in_short(body: Body, candidate: Candidate, current: Now, worth: Worth) -> Pr
         "emergency": emergency_told(body, candidate),
         "minutes": plain(worth.minutes),
         "fit": candidate.layout.fit.copy(),
-        "light": _shares(body, candidate, current),
+        "light": _light_told(body, candidate, current),
         "energy": {
             "kwh_now": _plain(worth.saved.kwh_now),
             "kwh_then": _plain(worth.saved.kwh_then),
@@ -126,15 +126,13 @@ def _wiring(candidate: Candidate) -> Wired:
 
 
 def told(body: Body, candidate: Candidate, current: Now, worth: Worth) -> ProposalWhole:
-    """A candidate as JSON, whole: with every check, its light in lumens and lux, and all that money tells."""
-    spread = float(body.tables["bodies"]["range_share"])
+    """A candidate as JSON, whole: with every check, and all that money tells."""
     found: ProposalWhole = {
         **in_short(body, candidate, current, worth),
         "each_ma": plain(candidate.most_ma),
         "bars_w_each": plain(candidate.bars_w),
         "watts_each": plain(candidate.watts_each),
         "checks": [check.told() for check in candidate.checks],
-        "light": _light_told(body, candidate, current, spread),
     }
     if worth.result and worth.terms:
         found["money"] = {**found["money"], **money.told(worth.result, worth.terms)}
@@ -165,11 +163,11 @@ def _shares(body: Body, candidate: Candidate, current: Now) -> LightTold:
     return found
 
 
-def _light_told(body: Body, candidate: Candidate, current: Now, spread: float) -> LightTold:
+def _light_told(body: Body, candidate: Candidate, current: Now) -> LightTold:
     """Lumens and lux of the group on day one and at the horizon, with the range about them; lux are this group's part of the room's."""
     if candidate.light_each is None:
         return {"then_lm": None}
-    new = candidate.light_each.times(body.fixtures)
+    new, spread = candidate.light_each.times(body.fixtures), float(body.tables["bodies"]["range_share"])
     found: LightTold = {
         "then_lm": round(new.maintained_lm),
         "range_lm": [round(new.maintained_lm * (1 - spread)), round(new.maintained_lm * (1 + spread))],

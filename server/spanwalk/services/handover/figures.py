@@ -37,6 +37,7 @@ def energy_of(frozen: Figures) -> EnergyTold:
     energy = cast("Mapping[str, float | None]", frozen.get("energy") or {})
     light = frozen.get("light") or {}
     watts, kwh, band = frozen.get("watts_now"), energy.get("kwh_now"), light.get("range_lux")
+    first = light.get("day_one_range_lux")
     return EnergyTold(
         watts_now=watts,
         watts_then=frozen.get("watts_then"),
@@ -48,6 +49,8 @@ def energy_of(frozen: Figures) -> EnergyTold:
         share_of_today_pct=light.get("share_of_today_pct"),
         lux=light.get("lux"),
         range_lux=(band[0], band[1]) if band else None,
+        day_one_lux=light.get("day_one_lux"),
+        day_one_range_lux=(first[0], first[1]) if first else None,
     )
 
 

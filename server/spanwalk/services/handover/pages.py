@@ -228,6 +228,10 @@ def _light_forecast(paper: Paper, group: GroupTold) -> None:
     energy = group.energy
     if energy is None:
         return
+    if energy.day_one_lux is not None and energy.day_one_range_lux is not None:
+        first: dict[str, object] = {"lux": energy.day_one_lux}
+        first |= {"least": energy.day_one_range_lux[0], "most": energy.day_one_range_lux[1]}
+        paper.say(say("handover-report.group.day-one", first), size=8.5)
     if energy.lux is not None and energy.range_lux is not None:
         facts: dict[str, object] = {"lux": energy.lux, "least": energy.range_lux[0], "most": energy.range_lux[1]}
         paper.say(say("handover-report.group.lux", facts), size=8.5)

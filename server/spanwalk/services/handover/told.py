@@ -63,7 +63,8 @@ class EnergyTold:
     """Energy and light of a group as its release froze them; None where it lacks the figure.
 
     Load today and then [W], energy a year [kWh], hours a year that this rests on [h], load saved [kW], emission saved
-    [kg CO2e], light against today's [%], forecast light [lx] with its range.
+    [kg CO2e], light against today's [%], forecast light [lx] with its range: maintained, and on day one, which is what a meter
+    finds on handing over.
     """
 
     watts_now: float | None
@@ -76,6 +77,8 @@ class EnergyTold:
     share_of_today_pct: float | None
     lux: int | None
     range_lux: tuple[int, int] | None
+    day_one_lux: int | None = None
+    day_one_range_lux: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from typing import TypedDict
 from spanwalk.rules import light
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.now import TICKS_PER_M, Now, now
-from spanwalk.rules.arrangements.plan import plan_group
+from spanwalk.rules.arrangements.plan import DECIDED
 from spanwalk.rules.arrangements.wanted import wanted_light
 from spanwalk.rules.light_grid import Grid, grid, spacing_to_height
 from spanwalk.rules.light_readings import (
@@ -153,7 +153,7 @@ def light_of_room(found: SitePlan, room: RoomView) -> RoomLight:
     off = [*_off(BEFORE, before, _plain(here.as_found, spread)), *_off(AFTER, after, estimate)]
     told["says"] = [
         *(Said(code=f"room-light.off-{each['when']}", facts=each) for each in off),
-        *_says(told, made, room),
+        *_says(told, made, room, spread),
     ]
     return told
 
@@ -180,11 +180,11 @@ def _off(when: str, read: Read | None, reckoned: Lux | None) -> Iterator[dict[st
         yield {"when": when, "read_lux": read["lux"], "points": read["points"], **reckoned}
 
 
-def _says(told: RoomLight, made: Corrected, room: RoomView) -> Iterator[Said]:
+def _says(told: RoomLight, made: Corrected, room: RoomView, spread: float) -> Iterator[Said]:
     if room["id"] in made.odd:
         yield {"code": "room-light.odd", "facts": {"deviations": round(made.odd[room["id"]], 1)}}
     elif told["rooms"]:
-        yield {"code": "room-light.corrected", "facts": {"rooms": told["rooms"]}}
+        yield {"code": "room-light.corrected", "facts": {"rooms": told["rooms"], "pct": round(spread * 100)}}
     else:
         yield {"code": "room-light.tables-alone", "facts": {}}
     left_out = sum(read["left_out"] for read in (told["read_before"], told["read_after"]) if read)
@@ -198,7 +198,7 @@ def _says(told: RoomLight, made: Corrected, room: RoomView) -> Iterator[Said]:
 
 
 def _room(found: SitePlan, room: RoomView) -> _Room:
-    bodies = tuple(found.body(id) for id, (_, where) in found.inputs.places.items() if where["id"] == room["id"])
+    bodies = tuple(found.body(group) for group in found.inputs.today.get(room["id"], ()))
     return _Room(room, bodies, tuple(now(body) for body in bodies))
 
 
@@ -222,11 +222,11 @@ def _corrected(found: SitePlan, spread: float) -> Corrected:
 
 
 def _counted(survey: Survey, room: RoomView, when: str) -> list[dict[str, object]]:
-    """Readings of a room that count: not those under one fixture, of cold lamps, or with daylight in them."""
+    """Readings of a room that count, the newest last: not those under one fixture, of cold lamps, or with daylight in them."""
     every = [dict(facet(each, "identity")) for each in survey.children(room, "lux_reading")]
     return [
         each
-        for each in every
+        for each in sorted(every, key=lambda each: str(each.get("read_at") or ""))
         if each.get("when") == when
         and "lux" in each
         and not each.get("group")
@@ -241,7 +241,7 @@ def _read(survey: Survey, room: RoomView, when: str) -> Read | None:
         return None
     points = {str(each.get("point")): float(str(each["lux"])) for each in _counted(survey, room, when)}
     mean = sum(points.values()) / len(points) if points else 0.0
-    return {"lux": round(mean), "points": len(points), "left_out": len(every) - len(_counted(survey, room, when))}
+    return {"lux": round(mean), "points": len(points), "left_out": len(every) - len(points)}
 
 
 def _then(found: SitePlan, here: _Room) -> tuple[float | None, float | None]:
@@ -250,10 +250,9 @@ def _then(found: SitePlan, here: _Room) -> tuple[float | None, float | None]:
     some = False
     for body, current in zip(here.bodies, here.today, strict=True):
         plan = found.plans.get(body.group["id"])
-        whole = plan_group(body)["proposal"] if plan is not None and plan["proposal"] is not None else None
-        then, first = (
-            (None, None) if whole is None else (whole["light"].get("then_lm"), whole["light"].get("day_one_lm"))
-        )
+        proposal = None if plan is None or plan["state"] in DECIDED.values() else plan["proposal"]
+        lit = {} if proposal is None else proposal["light"]
+        then, first = lit.get("then_lm"), lit.get("day_one_lm")
         if then is not None and first is not None:
             day_one, maintained, some = day_one + first, maintained + then, True
         elif current.light is not None:

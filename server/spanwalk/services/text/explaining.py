@@ -8,7 +8,7 @@ from typing import cast
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from spanwalk.rules.arrangements.plan_types import Density, Plan, ProposalWhole, WantedTold
+from spanwalk.rules.arrangements.plan_types import Density, LightTerms, Plan, ProposalWhole, WantedTold
 from spanwalk.rules.lengths import TICKS_PER_INCH, format_inches, format_mm
 from spanwalk.rules.said import Facts, Said
 from spanwalk.rules.survey import Survey, facet, mark_of
@@ -148,6 +148,8 @@ def lines(title: str, plan: PlanAnswer) -> Iterator[str]:
         if plan["now"][name]:
             yield "  " + say(f"explain.{name}", {"what": plan["now"][name]})
     yield from _wanted(plan["wanted"], plan["density"])
+    for part in ("today", "new"):
+        yield from _light_terms(part, plan["light_terms"])
     yield from _room_light(plan["room_light"])
     if plan["leni"] is not None:
         yield "  " + say("plan.leni", dict(plan["leni"]))
@@ -205,6 +207,17 @@ def _candidate(proposal: ProposalWhole, currency: str) -> Iterator[str]:
             yield "  " + say(f"explain.part.{part}", {"figures": told_here, "currency": currency})
     if proposal["money"]["missing"]:
         yield "  " + say("explain.missing", {"what": proposal["money"]["missing"]})
+
+
+def _light_terms(part: str, terms: LightTerms) -> Iterator[str]:
+    """Each term of a light with its source and how it is known."""
+    found = terms["today"] if part == "today" else terms["new"]
+    if found:
+        yield "  " + say(f"light-term.title-{part}")
+    for each in found:
+        known = say("light-term.of", dict(each)) if each["source"] else choice_text(each["how_known"])
+        facts = {"term": say(f"light-term.{each['term']}"), "value": f"{each['value']:g}", "known": known}
+        yield "    " + say("light-term.line", facts)
 
 
 LIGHTS = (("found", "found"), ("all_burning", "all-burning"), ("day_one", "day-one"), ("maintained", "maintained"))
