@@ -100,6 +100,7 @@ SITE_WORDS = frozenset(
         "standing",
         "suits",
         "survey",
+        "walk",
         "world",
     }
 )
