@@ -16,6 +16,8 @@ const CURVE_FOOT = 30;
 const CELL = 24;
 const CELLS = 13;
 const NAME = 24;
+/** How full a room is drawn that is not complete though all its fixtures are. */
+const NOT_COMPLETE_MOST = 0.7;
 /** So many rooms are drawn one by one; a larger site has the table alone. */
 const ROOMS_MOST = 400;
 
@@ -121,7 +123,7 @@ export function FloorsAndRooms({ floors }) {
 function Cell({ room, x, y }) {
   const side = CELL - 4;
   const { known, complete } = room.fixtures;
-  const share = room.complete ? 1 : known ? Math.min(complete / known, 0.9) : 0;
+  const share = room.complete ? 1 : known ? (NOT_COMPLETE_MOST * complete) / known : 0;
   return html`<rect class="cell" x=${x} y=${y} width=${side} height=${side} />
     ${share > 0 && html`<rect class="swing" x=${x} y=${y + side * (1 - share)} width=${side} height=${side * share} />`}`;
 }
