@@ -1,20 +1,56 @@
-"""`spanwalk best-order`: the best order for a whole site, printed, and taken if that is said."""
+"""`spanwalk best-order`: the best order for a whole site, printed, and taken if that is said; `spanwalk what-if`: a scenario."""
 
 from __future__ import annotations
 
 import argparse
 import sys
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 if TYPE_CHECKING:
     from flask import Flask
 
+    from spanwalk.services.scenarios.asked import ScenarioAsked
     from spanwalk.services.site_order.asked import OrderAsked
     from spanwalk.services.site_order.ordering import OrderAnswer
 
 Commands = Callable[[str, object, str], argparse.ArgumentParser]
 """Adds a command by name, what runs it and its words."""
+
+
+WHAT_IF: dict[str, tuple[type, str]] = {
+    "tariff": (float, "energy price per kWh"),
+    "escalation": (float, "energy price rises a year [%%]"),
+    "discount": (float, "discount rate [%%]"),
+    "labour": (float, "labour per hour"),
+    "hours": (float, "hours lit, of those of today [%%]"),
+    "keep-light": (float, "share of today's light to keep [%%]"),
+    "policy": (str, "light wanted, as the site's settings have it"),
+    "budget": (float, "most that the job may cost before rebates"),
+}
+FIELD_OF = {
+    "tariff": "tariff_per_kwh",
+    "escalation": "escalation_pct",
+    "discount": "discount_pct",
+    "labour": "labour_per_h",
+    "hours": "hours_pct",
+    "keep-light": "keep_light_pct",
+    "policy": "light_policy",
+    "budget": "budget",
+}
+FIGURES = {
+    "cost": "cost",
+    "rebate": "rebate",
+    "npv": "npv",
+    "simple_payback_years": "payback",
+    "kwh_saved": "kwh",
+    "items": "items",
+    "days": "days",
+    "light_pct": "light",
+    "ready": "ready",
+    "not_passing": "not_passing",
+}
+"""Figure of a scenario -> its words."""
 
 
 def add_planning(command: Commands, opened: Callable[[argparse.Namespace], Flask]) -> None:
@@ -47,6 +83,15 @@ def add_planning(command: Commands, opened: Callable[[argparse.Namespace], Flask
     best.add_argument("--seconds", type=int, default=60, help="how long to look (60)")
     best.add_argument("--take", metavar="PERSON", help="decide so, in the name of this manager or owner of the site")
     best.add_argument("--reason", help="why; stands with each decision")
+    scenario = command(
+        "what-if",
+        lambda told: run_what_if(opened(told), told),
+        "what the plan of a site comes to with other figures, beside today; nothing is written",
+    )
+    scenario.add_argument("site", help="its id or name")
+    for name, (kind, about) in WHAT_IF.items():
+        scenario.add_argument(f"--{name}", type=kind, dest=FIELD_OF[name], help=about)
+    scenario.add_argument("--without", nargs="+", metavar="ITEM", help="items that cannot be had, by code")
 
 
 def run_best_order(app: Flask, told: argparse.Namespace) -> int:
@@ -81,6 +126,52 @@ def run_best_order(app: Flask, told: argparse.Namespace) -> int:
     except Refusal as refused:
         print(f"spanwalk: {say(refused.code, refused.facts)}", file=sys.stderr)
         return 1
+    return 0
+
+
+def run_what_if(app: Flask, told: argparse.Namespace) -> int:
+    """Print what a scenario comes to beside today; 1 where it cannot be told."""
+    from marshmallow import ValidationError
+
+    from spanwalk.messages.scenarios import ScenarioIn
+    from spanwalk.rules.survey import facet
+    from spanwalk.services.planning.figures import site_called
+    from spanwalk.services.planning.plans import site_plan
+    from spanwalk.services.refusals import Refusal
+    from spanwalk.services.scenarios.told import scenario_of
+    from spanwalk.storage.database import reading
+    from spanwalk.words import say
+
+    said = {name: value for name in FIELD_OF.values() if (value := getattr(told, name)) is not None}
+    try:
+        asked = ScenarioIn().load(said)
+        with app.app_context(), reading() as session:
+            site = site_called(session, told.site)
+            survey = site_plan(session, site).survey
+            by_code = {
+                str(facet(each, "identity").get("code")): each["id"] for each in survey.of_type("catalogue_item")
+            }
+            unknown = [code for code in told.without or () if code not in by_code]
+            if unknown:
+                print(f"spanwalk: {say('scenarios.cli-no-item', {'value': unknown[0]})}", file=sys.stderr)
+                return 1
+            without = [by_code[code] for code in told.without or ()]
+            answer = scenario_of(session, site, cast("ScenarioAsked", {**asked, "without": without}))
+    except ValidationError as wrong:
+        field, rights = next(iter(cast("dict[str, list[str]]", wrong.messages).items()))
+        option = next(name for name, of in FIELD_OF.items() if of == field)
+        facts = {"option": f"--{option}", "value": said[field], "right": ", ".join(map(str, rights))}
+        print(f"spanwalk: {say('scenarios.cli-wrong', facts)}", file=sys.stderr)
+        return 1
+    except Refusal as refused:
+        print(f"spanwalk: {say(refused.code, refused.facts)}", file=sys.stderr)
+        return 1
+    for name, word in FIGURES.items():
+        today, then = answer["today"], answer["then"]
+        figure = say(f"scenarios.{word}", {"currency": answer["currency"]})
+        facts = {"figure": figure, "today": today[name], "then": then[name]}  # type: ignore[literal-required]
+        print(say("scenarios.cli-figure", facts))
+    print(say("scenarios.cli-changed", {"number": answer["changed"], "deferred": len(answer["decided"])}))
     return 0
 
 

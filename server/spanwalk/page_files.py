@@ -102,6 +102,7 @@ SITE_WORDS = frozenset(
         "suits",
         "survey",
         "units",
+        "walk",
         "world",
     }
 )

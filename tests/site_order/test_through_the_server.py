@@ -90,6 +90,36 @@ def test_rules_that_are_none_are_refused_by_their_name(manager: Client, body: Js
     assert next(iter(body)) in told["detail"]
 
 
+@pytest.mark.parametrize(
+    "body",
+    [{"tariff_per_kwh": 11}, {"hours_pct": "much"}, {"light_policy": "bright"}, {"without": [3]}, {"budget": -1}],
+)
+def test_figures_of_what_if_that_are_none_are_refused_by_their_name(manager: Client, body: Json) -> None:
+    status, told = manager.call("POST", f"/api/sites/{manager.site_id()}/what-if", body)
+    assert (status, told["code"]) == (422, "body-field-wrong")
+    assert next(iter(body)) in told["detail"]
+
+
+def test_what_if_by_command_prints_today_beside_it_and_writes_nothing(server: Server, manager: Client) -> None:
+    site = manager.site_id()
+    head = manager.get(f"/api/sites/{site}/plan")["head"]
+    shown = run(server.data, site, "--tariff", "0.3", command="what-if")
+    assert shown.returncode == 0, shown.stderr
+    _, told = manager.call("POST", f"/api/sites/{site}/what-if", {"tariff_per_kwh": 0.3})
+    assert f"today {told['today']['npv']}, then {told['then']['npv']}" in shown.stdout
+    wrong = run(server.data, site, "--tariff", "30", command="what-if")
+    assert (wrong.returncode, "--tariff 30.0: give a number from 0 to 10" in wrong.stderr) == (1, True)
+    assert manager.get(f"/api/sites/{site}/plan")["head"] == head
+
+
+def test_a_walk_asked_for_with_risks_that_contradict_is_refused(manager: Client) -> None:
+    status, told = manager.call("GET", f"/api/sites/{manager.site_id()}/walk?good_pct=10&bad_pct=5")
+    assert (status, told["code"]) == (409, "walk.good-not-less")
+    lots = manager.get(f"/api/sites/{manager.site_id()}/walk?bad_pct=20")["lots"]
+    usual = manager.get(f"/api/sites/{manager.site_id()}/walk")["lots"]
+    assert sum(lot["sample"] for lot in lots) < sum(lot["sample"] for lot in usual)
+
+
 def test_what_was_released_is_neither_changed_nor_proposed_to_be(fresh_server: Server) -> None:
     manager = Client(fresh_server.url, "manager")
     site = manager.site_id()
@@ -109,9 +139,9 @@ def test_what_was_released_is_neither_changed_nor_proposed_to_be(fresh_server: S
     assert f"{len(made['released'])} released" in shown.stdout
 
 
-def run(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "spanwalk.cli", "best-order", *arguments, "--data", str(folder)]
-    return subprocess.run(command, capture_output=True, text=True, timeout=180, check=False)
+def run(folder: Path, *arguments: str, command: str = "best-order") -> subprocess.CompletedProcess[str]:
+    line = [sys.executable, "-m", "spanwalk.cli", command, *arguments, "--data", str(folder)]
+    return subprocess.run(line, capture_output=True, text=True, timeout=180, check=False)
 
 
 def test_by_command_it_is_printed_and_taken_only_when_that_is_said(server: Server, manager: Client) -> None:

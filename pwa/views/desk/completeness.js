@@ -6,6 +6,7 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { choiceText, counted, say } from '../words.js';
 import { Answer, Desk, number, Share, Table, useServer } from './parts.js';
+import { FloorsAndRooms } from './pictures_survey.js';
 import { PointsBy } from './points_by.js';
 
 const ROOMS_AT_ONCE = 100;
@@ -50,6 +51,7 @@ function Told({ site, told, turn }) {
         installedText(told.installed[floor.id]),
       ])} />`
     }
+    <${FloorsAndRooms} floors=${told.floors} />
     <${PointsBy} site=${site} turn=${turn} />
     ${told.floors.length > 0 && html`<h2>${say('desk.rooms')}</h2>`}
     ${told.floors.map((floor) => html`<${Rooms} key=${floor.id} site=${site} floor=${floor} />`)}`;

@@ -75,8 +75,8 @@ export function WhereFrom({ life, currency }) {
   bars.push({ name: 'life.npv', by: measures.npv, from: 0, to: measures.npv });
   const at = scaleOf(
     bars.flatMap(({ from, to }) => [from, to]),
-    EDGE,
-    WIDTH - EDGE,
+    1,
+    WIDTH - 1,
   );
   const title = say('pictures.where-from', { currency });
   const told = bars.map(({ name, by }) => `${say(name)}: ${amount(by, currency)}.`).join(' ');
@@ -88,8 +88,8 @@ export function WhereFrom({ life, currency }) {
       <text x="0" y=${place * ROW + BAR}>${say(name)}</text>
       <text class="end" x=${WIDTH} y=${place * ROW + BAR} text-anchor="end">${by < 0 ? '−' : '+'} ${number(Math.abs(by))}</text>
       <rect class="swing ${by < 0 ? 'out' : ''}" x=${at(Math.min(from, to))} width=${Math.max(1, at(Math.max(from, to)) - at(Math.min(from, to)))} y=${place * ROW + BAR + 6} height=${BAR - 4} />
+      <line class="base" x1=${at(0)} x2=${at(0)} y1=${place * ROW + BAR + 2} y2=${place * ROW + 2 * BAR + 6} />
     </g>`,
     )}
-    <line class="base" x1=${at(0)} x2=${at(0)} y1="0" y2=${height} />
     </svg></figure>`;
 }

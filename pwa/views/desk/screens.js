@@ -29,11 +29,13 @@ import { Releases } from './releases.js';
 import { ScheduleScreen } from './schedule.js';
 import { Settings } from './settings.js';
 import { Upkeep } from './upkeep.js';
+import { Walk } from './walk.js';
 import { WhatIf } from './what_if.js';
 
 /** @type {Array<{path: string, screen: ScreenPart}>} */
 export const screens = [
   { path: '/s/:site/desk', screen: Completeness },
+  { path: '/s/:site/desk/walk', screen: Walk },
   { path: '/s/:site/desk/plan', screen: Plan },
   { path: '/s/:site/desk/plan/order', screen: PlanOrder },
   { path: '/s/:site/desk/plan/what-if', screen: WhatIf },

@@ -266,8 +266,8 @@ function AllKept({ site, kept, onLoad, onDropped }) {
   const drop = async (/** @type {Kept} */ each) => {
     try {
       await site.remove(each.id);
-      onDropped(each);
       await store.syncNow();
+      onDropped(each);
     } catch (refused) {
       setError(refused);
     }

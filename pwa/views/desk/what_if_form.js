@@ -1,5 +1,6 @@
 // The figures of a scenario: what is left empty stays as it is today.
 
+import { useState } from 'preact/hooks';
 import { facet } from '../../rules/survey.js';
 import { html } from '../html.js';
 import { numberText } from '../numbers.js';
@@ -107,11 +108,18 @@ export function WhatIfForm({ places, texts, onChange }) {
 const todayText = (value) =>
   typeof value === 'number' ? say('scenarios.as-today', { value: numberText(value, 0, 4) }) : '';
 
-/** @param {{places: Places, texts: ScenarioTexts, onChange: (texts: ScenarioTexts) => void}} props */
+/** Items are drawn when it is opened: a catalogue has very many. @param {{places: Places, texts: ScenarioTexts, onChange: (texts: ScenarioTexts) => void}} props */
 function Without({ places, texts, onChange }) {
+  const [opened, setOpened] = useState(false);
   const flip = (/** @type {string} */ id, /** @type {boolean} */ gone) =>
     onChange({ ...texts, without: texts.without.filter((each) => each !== id).concat(gone ? [id] : []) });
-  return html`<details><summary>${say('scenarios.without')} · ${texts.without.length || say('scenarios.without-none')}</summary>
-    <div class="chips">${places.items.map((item) => html`<label class="chip" key=${item.id}><input type="checkbox" checked=${texts.without.includes(item.id)} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => flip(item.id, event.currentTarget.checked)} /><span>${facet(item, 'identity').code}</span></label>`)}</div>
+  const chips = () =>
+    places.items.map(
+      (item) =>
+        html`<label class="chip" key=${item.id}><input type="checkbox" checked=${texts.without.includes(item.id)} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => flip(item.id, event.currentTarget.checked)} /><span>${facet(item, 'identity').code}</span></label>`,
+    );
+  return html`<details onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
+    <summary>${say('scenarios.without')} · ${texts.without.length || say('scenarios.without-none')}</summary>
+    ${opened && html`<div class="chips">${chips()}</div>`}
   </details>`;
 }

@@ -23,7 +23,13 @@ export const HERE = [
 
 /** At the desk, in groups: [what the group is about, its places]. @type {Array<[string, Place[]]>} */
 export const DESK = [
-  ['survey', [{ id: 'completeness', path: '/desk' }]],
+  [
+    'survey',
+    [
+      { id: 'completeness', path: '/desk' },
+      { id: 'walk', path: '/desk/walk', roles: SURVEY },
+    ],
+  ],
   [
     'conversion',
     [

@@ -12,10 +12,18 @@ from spanwalk.messages.forms import DecimalText, ListOf, Message, Text, Whole, i
 class WalkQuery(Message):
     """What the plans of reading again are stated by."""
 
-    good_pct = DecimalText("Share of wrong readings that is still good [%]", least=0, most=20, load_default=1.0)
-    bad_pct = DecimalText("Share of wrong readings that is bad [%]", least=1, most=50, load_default=10.0)
-    good_refused_pct = DecimalText("Most chance that good ones are refused [%]", least=1, most=50, load_default=5.0)
-    bad_accepted_pct = DecimalText("Most chance that bad ones are accepted [%]", least=1, most=50, load_default=10.0)
+    good_pct = DecimalText(
+        "Share of wrong readings that is still good [%]", least=0, most=20, load_default=1.0, required=False
+    )
+    bad_pct = DecimalText(
+        "Share of wrong readings that is bad [%]", least=1, most=50, load_default=10.0, required=False
+    )
+    good_refused_pct = DecimalText(
+        "Most chance that good ones are refused [%]", least=1, most=50, load_default=5.0, required=False
+    )
+    bad_accepted_pct = DecimalText(
+        "Most chance that bad ones are accepted [%]", least=1, most=50, load_default=10.0, required=False
+    )
 
 
 class WalkAsked(TypedDict):

@@ -16,7 +16,7 @@ from spanwalk.rules.survey import Survey, facet, mark_of, name_of_room, walk_ord
 
 SHARES_PCT = (0.0, 1.0, 2.0, 3.0, 5.0, 7.5, 10.0, 15.0, 20.0, 30.0)
 """Shares of wrong readings at which the chance of being accepted is told [%]."""
-LISTED_MOST = 200
+LISTED_MOST = 100
 """Cavities that are listed of a lot; of more the number is told."""
 OPEN, ACCEPTED, REFUSED = "to-read", "accepted", "refused"
 

@@ -5,12 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TypedDict, cast
 
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from spanwalk.reference import tables
 from spanwalk.rules.completeness import DONE
 from spanwalk.rules.pace import an_hour, left, stints
-from spanwalk.rules.reading_sense import a_max_ticks, a_min_ticks, lamp_row, loose_band
+from spanwalk.rules.reading_sense import (
+    PLAY_TENTHS_MM,
+    TICKS_PER_TENTH_MM,
+    a_max_ticks,
+    a_min_ticks,
+    lamp_row,
+    loose_band,
+)
 from spanwalk.rules.record_types import KindView
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.remeasure import Risks
@@ -20,6 +28,7 @@ from spanwalk.services.planning.plans import site_plan
 from spanwalk.services.refusals import InTheWay, NotThere
 from spanwalk.services.sync.state import site_head, site_records
 from spanwalk.services.walk.remeasuring import Lot, lots_of
+from spanwalk.storage.tables import Person
 
 READ = ("site", "floor", "room", "kind", "group", "cavity_reading", "walk_hours")
 DOTS_MOST = 300
@@ -99,9 +108,16 @@ def walk_of(session: Session, site_id: str, risks: Risks) -> WalkTold:
     return {
         "head": site_head(session, site_id),
         "pace": _pace(survey),
-        "lots": lots_of(survey, risks),
+        "lots": _named(session, lots_of(survey, risks)),
         "kinds": [{"kind": kind["id"], "mark": mark_of(kind), "readings": n} for kind, n in counts if n],
     }
+
+
+def _named(session: Session, lots: list[Lot]) -> list[Lot]:
+    """The same with people's names in place of their ids."""
+    query = select(Person.id, Person.name).where(Person.id.in_({lot["by"] for lot in lots}))
+    names = {row.id: row.name for row in session.execute(query)}
+    return [{**lot, "by": names.get(lot["by"], lot["by"])} for lot in lots]
 
 
 def _pace(survey: Survey) -> PaceTold:
@@ -191,7 +207,7 @@ def _likely(kind: KindView) -> tuple[int | None, int | None]:
     lamps = facet(kind, "lamps")
     row = lamp_row(lamps, tables())
     if row is not None:
-        return a_min_ticks(row), a_max_ticks(row)
+        return a_min_ticks(row), a_max_ticks(row) + PLAY_TENTHS_MM * TICKS_PER_TENTH_MM
     band = loose_band(lamps, tables())
     return (None, None) if band is None else (band.low_ticks, band.high_ticks)
 
