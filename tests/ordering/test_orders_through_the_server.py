@@ -10,7 +10,7 @@ from uuid import uuid4
 import pytest
 from openpyxl import load_workbook
 from tests.open_points.complete_site import Hand
-from tests.releases.test_through_the_server import Site, released_groups
+from tests.releases.test_through_the_server import Site, released_groups, sold_singly
 from tests.support import back_ends, demo_server
 from tests.support.server import Client, Server
 
@@ -70,6 +70,7 @@ def first(site: Site) -> Json:
     """The first release, ordered: bars come from a supplier in packs of 10, all else from nobody said."""
     status, told = site.call("POST", "orders/draft", WANTED)
     assert (status, told["code"]) == (404, "order-no-release")
+    sold_singly(site)
     for each in site.records("catalogue_item"):
         if said(each)["item"] == "bar":
             supply = {

@@ -148,14 +148,28 @@ def _of_money(newest: Released) -> Iterator[str]:
         yield say("handover-report.rests.most", {"most": f"{limits.most:,.2f}"})
 
 
-def sources(without: frozenset[str] = frozenset(), used: Callable[[Figure], bool] = lambda _: True) -> tuple[str, ...]:
-    """Where the figures of the reference tables are from, by table, each source once; `without` some tables, only what is `used`."""
+def sources(
+    without: frozenset[str] = frozenset(),
+    used: Callable[[Figure], bool] = lambda _: True,
+    named: Callable[[str], str] = str,
+) -> tuple[str, ...]:
+    """Where the figures of the reference tables are from, by table, each source once.
+
+    Parameters
+    ----------
+    without : frozenset of str
+        Tables that are left out.
+    used : callable
+        Whether a figure is told of.
+    named : callable
+        What a source is called; as the table has it unless said.
+    """
     titles = tables()["figures"]["tables"]
     found: dict[str, None] = {}
     for each in figures(tables()):
         if each.table in without or not used(each):
             continue
-        facts = {"table": titles[each.table]["title"], "source": each.source, "how_known": each.how_known}
+        facts = {"table": titles[each.table]["title"], "source": named(each.source), "how_known": each.how_known}
         code = "source" if each.edition in ("", "-") else "source-edition"
         found[say(f"handover-report.{code}", facts | {"edition": each.edition})] = None
     return tuple(found)

@@ -28,7 +28,7 @@ from spanwalk.services.offering.options import (
     released_option,
     today_option,
 )
-from spanwalk.services.offering.rests_on import NOT_OF_AN_OFFER, used_by
+from spanwalk.services.offering.rests_on import NOT_OF_AN_OFFER, document, used_by
 from spanwalk.services.planning.plans import SitePlan, site_plan
 from spanwalk.services.planning.totals import job_of_site
 from spanwalk.services.refusals import NotThere
@@ -156,7 +156,7 @@ def _sources(found: SitePlan, plans: Sequence[PlanInShort]) -> tuple[str, ...]:
     survey = found.survey
     ids = dict.fromkeys(id for plan in plans for id in (plan["kind"], plan["room"]))
     standard = str(facet(survey.site(), "settings").get("light_standard", ""))
-    return sources(NOT_OF_AN_OFFER, used_by([survey.by_id[id] for id in ids], standard))
+    return sources(NOT_OF_AN_OFFER, used_by([survey.by_id[id] for id in ids], standard), document)
 
 
 def _options(

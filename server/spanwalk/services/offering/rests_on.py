@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Mapping
 
 from spanwalk.rules.figures import BETWEEN, WHOLE_TABLE, Figure
@@ -13,6 +14,8 @@ NOT_OF_AN_OFFER = frozenset({"lamps", "instruments", "expansion", "prediction"})
 NAMED_BY: Mapping[str, int] = {"lumens": 2, "ballasts": 2, "bodies": 1, "spaces": 1}
 """Of which tables only rows are told whose first words, so many, stand in one record: lamp and length, body, space."""
 TARGETS = "targets/"
+OF_A_ROW = re.compile(r",? (?:row|of) '[^']*'")
+"""Which row of a source a figure is from: the hand-over report tells it, an offer the source alone."""
 
 
 def used_by(records: Iterable[Record], standard: str) -> Callable[[Figure], bool]:
@@ -39,10 +42,19 @@ def used_by(records: Iterable[Record], standard: str) -> Callable[[Figure], bool
     return used
 
 
+def document(source: str) -> str:
+    """A source without the row of it.
+
+    >>> document("tables of a standard, row 'office work (writing)'"), document("schedule of 'office': hours")
+    ('tables of a standard', 'schedule: hours')
+    """
+    return OF_A_ROW.sub("", source)
+
+
 def _words(record: Record) -> Iterable[str]:
     for name in record["facets"]:
         for value in facet(record, name).values():
             yield from map(str, value if isinstance(value, list) else [value])
 
 
-__all__ = ["NOT_OF_AN_OFFER", "used_by"]
+__all__ = ["NOT_OF_AN_OFFER", "document", "used_by"]
