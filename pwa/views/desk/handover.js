@@ -57,7 +57,7 @@ function Take({ site }) {
     <p class="muted small">${say('handover.with-money-help')}</p>
     <button type="button" class="button main" disabled=${busy} onClick=${() => make('pdf')}>${say('handover.report')}</button>
     <button type="button" class="button" disabled=${busy} onClick=${() => make('xlsx')}>${say('handover.workbook')}</button>
-    <p class="muted small">${say('handover.not-tagged')}</p>
+    <p class="muted small">${say('handover.tagged')}</p>
     <a class="button" href=${`/s/${site.id}/desk/proof`}>${say('proof.title')}</a>
     ${busy && far && far.of > 0 && html`<p class="measure">${say('handover.progress', { done: number(far.done), of: number(far.of) })}</p><progress max=${far.of} value=${far.done} aria-label=${say('handover.making')}></progress>`}
     <p role="status">${busy && say('handover.making')}${file && html`<a class="tall" href=${file.url} download=${file.name}>${say('handover.made', { name: file.name })}</a>`}</p>
