@@ -38,6 +38,7 @@ TABLES: Mapping[str, How] = {
     "file_import": How.BACKUP,
     "file_heads": How.BACKUP,
     "site_archive": How.LIVE,
+    "report_progress": How.NEITHER,
     "photo": How.BOTH,
     "attachment": How.BOTH,
     "person": How.LIVE,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from io import BytesIO
 from typing import Protocol
@@ -48,8 +48,11 @@ def as_csv(table: OutTable) -> bytes:
     return csv_text([csv_cell(value) for value in row] for row in rows).encode()
 
 
-def as_workbook(tables: Sequence[OutTable]) -> bytes:
-    """Tables as one workbook, a sheet each: heads frozen and filtered, columns as wide as what stands in them."""
+def as_workbook(tables: Sequence[OutTable], step: Callable[[int, int], None] = lambda done, of: None) -> bytes:
+    """Tables as one workbook, a sheet each: heads frozen and filtered, columns as wide as what stands in them.
+
+    `step` is told after each sheet how many are done, and of how many: the last one is the file itself.
+    """
     from xlsxwriter import Workbook
 
     out = BytesIO()
@@ -61,8 +64,9 @@ def as_workbook(tables: Sequence[OutTable]) -> bytes:
         "quoted": book.add_format({"quote_prefix": True, "valign": "top"}),
         "note": book.add_format({"italic": True}),
     }
-    for table in tables:
+    for done, table in enumerate(tables, 1):
         _write_sheet(book.add_worksheet(sheet_name(table.title)), table, formats)
+        step(done, len(tables) + 1)
     book.close()
     return out.getvalue()
 
