@@ -135,6 +135,22 @@ def test_a_paragraph_over_two_pages_is_one_element_and_its_heads_are_not_read_tw
     assert read == 300
 
 
+def test_a_text_in_any_script_is_read_in_full_where_its_letters_are_drawn_as_squares() -> None:
+    paper = Paper("Any script", inches=True, foot=lambda page: "")
+    paper.heading("קומה 教室")
+    paper.say("plain")
+    paper.table(["Room"], [["مدرسة"]], (1,))
+    (page,) = pypdfium2.PdfDocument(paper.finished())
+    tree = pdfium.FPDF_StructTree_GetForPage(page.raw)
+    root = pdfium.FPDF_StructTree_GetChildAtIndex(tree, 0)
+    heading, plain, table = (pdfium.FPDF_StructElement_GetChildAtIndex(root, place) for place in range(3))
+    row = pdfium.FPDF_StructElement_GetChildAtIndex(table, 1)
+    cell = pdfium.FPDF_StructElement_GetChildAtIndex(row, 0)
+    meant = [text_of(pdfium.FPDF_StructElement_GetActualText, each) for each in (heading, plain, cell)]
+    assert meant == ["קומה 教室", "", "مدرسة"]
+    assert paper.has_squares
+
+
 def test_a_letter_that_no_font_draws_is_read_in_the_words_of_its_picture() -> None:
     paper = Paper("Any script", inches=True, foot=lambda page: "")
     paper.figure("教室 שלום 😀", lambda: paper.canvas.rect(50, 50, 10, 10))

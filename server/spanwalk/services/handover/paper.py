@@ -17,7 +17,7 @@ from reportlab.pdfbase.pdfdoc import PDFError
 from reportlab.pdfbase.pdfutils import readJPEGInfo
 from reportlab.pdfgen.canvas import Canvas
 
-from spanwalk.services.handover.tags import HEAD_OF_COLUMN, Tags, read_instead
+from spanwalk.services.handover.tags import HEAD_OF_COLUMN, Tags, meant_by, read_instead
 from spanwalk.services.labels.typesetting import BOLD, FONT, LEADING, printable, ready, width_of, wrapped
 
 MARGIN = 15 * mm
@@ -89,6 +89,7 @@ class Paper:
         self._foot, self._page, self._marks = foot, 1, 0
         self._sizes: dict[str, tuple[int, int]] = {}
         self.picture_bytes = 0
+        self.has_squares = False
         self.y = self.height - MARGIN
 
     @property
@@ -135,9 +136,15 @@ class Paper:
             self.gap(size * 0.7)
         if level < 3:
             self._mark(text, level)
-        with self.tags.element(f"H{level}"):
+        with self.tags.element(f"H{level}", self._meant(text)):
             self._lines(lines, BOLD, size, MARGIN)
         self.gap(size * 0.25)
+
+    def _meant(self, text: str) -> str:
+        """What is to be read where letters of a text cannot be drawn; that there are such is noted."""
+        meant = meant_by(text)
+        self.has_squares = self.has_squares or bool(meant)
+        return meant
 
     def _mark(self, text: str, level: int) -> None:
         self._marks += 1
@@ -154,7 +161,8 @@ class Paper:
             with self.tags.artifact():
                 self.canvas.setFont(FONT, size)
                 self.canvas.drawString(MARGIN, self.y - size, "•")
-        with self.tags.item() if bullet else self.tags.element("P", drawn=False):
+        meant = self._meant(text)
+        with self.tags.item(meant) if bullet else self.tags.element("P", meant, drawn=False):
             self._flowing(lines, font, size, MARGIN + indent)
         self.gap(size * 0.35)
 
@@ -186,26 +194,33 @@ class Paper:
         head = self._cells(heads, widths, BOLD)
         self.need(_row_height(head) + 3 * TABLE_PT * LEADING)
         with self.tags.element("Table", drawn=False):
-            self._row(head, widths, numbers, BOLD)
+            self._row(head, heads, widths, numbers, BOLD)
             for row in rows:
                 cells = self._cells(row, widths, FONT)
                 if self.y - _row_height(cells) < MARGIN:
                     self.new_page()
                     with self.tags.artifact():
                         self._draw_row(head, widths, numbers, BOLD)
-                self._row(cells, widths, numbers, FONT)
+                self._row(cells, row, widths, numbers, FONT)
         self.gap(TABLE_PT * 0.8)
 
     def _cells(self, texts: Sequence[str], widths: Sequence[float], font: str) -> list[list[str]]:
         return [lines_of(text, font, TABLE_PT, width - 2 * CELL_PAD) for text, width in zip(texts, widths, strict=True)]
 
-    def _row(self, cells: list[list[str]], widths: Sequence[float], numbers: Collection[int], font: str) -> None:
+    def _row(
+        self,
+        cells: list[list[str]],
+        texts: Sequence[str],
+        widths: Sequence[float],
+        numbers: Collection[int],
+        font: str,
+    ) -> None:
         """A row, each cell an element of its own."""
         kind, more = ("TH", HEAD_OF_COLUMN) if font == BOLD else ("TD", "")
         x = MARGIN
         with self.tags.element("TR", drawn=False):
-            for column, (lines, width) in enumerate(zip(cells, widths, strict=True)):
-                with self.tags.element(kind, more):
+            for column, (lines, text, width) in enumerate(zip(cells, texts, widths, strict=True)):
+                with self.tags.element(kind, more + self._meant(text)):
                     self._cell(lines, x, width, column in numbers, font)
                 x += width
         with self.tags.artifact():

@@ -13,6 +13,7 @@ from reportlab.pdfbase.pdfdoc import PDFDictionary, PDFName, PDFPage
 from reportlab.pdfgen.canvas import Canvas
 
 from spanwalk.services.handover.packed import with_packed
+from spanwalk.services.labels.typesetting import unprintable
 
 OF_PAGES = ["StructParents", "Tabs"]
 
@@ -86,15 +87,15 @@ class Tags:
         self._end()
 
     @contextmanager
-    def item(self) -> Iterator[None]:
-        """A point of a list; points that follow each other are one list."""
+    def item(self, more: str = "") -> Iterator[None]:
+        """A point of a list; points that follow each other are one list. `more` stands in the dictionary of what it says."""
         points = self._list
         if points is None:
             points = Element("L")
             self.count += 1
             self._open[-1].parts.append(points)
         self._open.append(points)
-        with self.element("LI", drawn=False), self.element("LBody", drawn=False):
+        with self.element("LI", drawn=False), self.element("LBody", more, drawn=False):
             yield
         self._open.pop()
         self._list = points
@@ -189,6 +190,17 @@ def read_instead(text: str) -> str:
     return f"/Alt<FEFF{text.encode('utf-16-be', 'replace').hex().upper()}>"
 
 
+def meant_by(text: str) -> str:
+    """What a text says in full, as part of its element's dictionary, where some of its letters are drawn as '□'; else nothing.
+
+    >>> meant_by("A"), meant_by("א")
+    ('', '/ActualText<FEFF05D0>')
+    """
+    if not unprintable([text]):
+        return ""
+    return f"/ActualText<FEFF{text.encode('utf-16-be', 'replace').hex().upper()}>"
+
+
 HEAD_OF_COLUMN = "/A<</O/Table/Scope/Column>>"
 
-__all__ = ["HEAD_OF_COLUMN", "Element", "Tags", "read_instead"]
+__all__ = ["HEAD_OF_COLUMN", "Element", "Tags", "meant_by", "read_instead"]

@@ -16,7 +16,7 @@ from spanwalk.services.memory.curves import Curve, curve_of, curves_of, failed_i
 from spanwalk.services.memory.remembering import Memory
 from spanwalk.services.memory.told import Remembered
 from spanwalk.services.text.neutral import csv_text, plain_text
-from spanwalk.words import say
+from spanwalk.words import choice_text, say
 
 FUNCTION, DURATION = "function", "duration"
 MONTHS = {FUNCTION: 1, DURATION: 12}
@@ -198,9 +198,9 @@ def upkeep_csv(upkeep: Upkeep) -> str:
             each["floor_name"],
             each["room_name"],
             say("memory.fixture", {"mark": each["mark"], "position": each["position"]}),
-            each["access"],
+            choice_text(each["access"]),
             each["last"],
-            each["state"],
+            choice_text(each["state"]) if each["state"] else "",
         ]
         for each in upkeep["tests"]
     ]
