@@ -11,11 +11,14 @@ from typing import Any
 import pypdfium2
 import pytest
 from playwright.sync_api import BrowserContext, Locator, Page, expect
-from tests.archives.conftest import Closed, a_closed_demo
+from tests.archives.conftest import MADE_WITHIN_S, Closed, a_closed_demo
 from tests.conftest import sign_in
 from tests.memory.test_what_a_building_remembers import ITEMS
+from tests.support.installation import installed
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import PASSWORD
+
+from spanwalk.services.archives.verifying import verify_archive
 
 SHOTS = os.environ.get("SPANWALK_SHOTS")
 
@@ -126,14 +129,14 @@ def note_a_step(page: Page) -> None:
     here = page.url
     page.get_by_role("link", name="Claims").click()
     expect(page.get_by_text("Open claims: 1")).to_be_visible()
-    expect(page.get_by_text("Warranty desk")).to_be_visible()
+    expect(page.get_by_text("Warranty desk", exact=True)).to_be_visible()
     shot(page, "claims-360")
     assert_fits_and_can_be_hit_and_read(page)
     page.goto(here)
 
 
 def test_the_desk_closes_a_site_takes_its_archive_and_recalls_a_batch(
-    closed: Closed, new_phone: Callable[..., BrowserContext]
+    closed: Closed, new_phone: Callable[..., BrowserContext], tmp_path: Path
 ) -> None:
     desk: dict[str, Any] = {"viewport": {"width": 1280, "height": 900}, "is_mobile": False, "has_touch": False}
     page = new_phone(service_workers="block", **desk).new_page()
@@ -167,3 +170,23 @@ def test_the_desk_closes_a_site_takes_its_archive_and_recalls_a_batch(
     told = closed.owner.get(f"/api/sites/{closed.site}/pull?since=0&limit=5000")["records"]
     (site,) = [each for each in told if each["type"] == "site"]
     assert site["facets"]["closing"]["value"]["reason"] == "A wing was added"
+    closed_again_its_archive_is_whole_and_taken_in_elsewhere(page, closed, tmp_path)
+
+
+def closed_again_its_archive_is_whole_and_taken_in_elsewhere(page: Page, closed: Closed, tmp_path: Path) -> None:
+    """The end of the demo's journey: closed at the desk, taken away, verified, and there again on another server."""
+    page.get_by_role("button", name="Close this site").click()
+    take = page.get_by_role("link", name="Take the archive away")
+    expect(take).to_be_visible(timeout=MADE_WITHIN_S * 1000)
+    with page.expect_download() as waited:
+        take.click()
+    archive = tmp_path / "archive.zip"
+    waited.value.save_as(archive)
+    found = verify_archive(archive, closed.owner.get(f"/api/sites/{closed.site}/archive")["last_entry"])
+    assert found.flaws == []
+    assert found.last != closed.told["last_entry"]
+    with installed(tmp_path / "elsewhere") as other:
+        brought = other.call(
+            "owner", "POST", "/api/site-copies", data=archive.read_bytes(), content_type="application/zip"
+        )
+        assert (brought.status_code, brought.json) == (201, {"id": closed.site})
