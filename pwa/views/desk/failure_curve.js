@@ -8,8 +8,10 @@ import { number, Table } from './parts.js';
 /** @typedef {{steps: Step[], units: number, left_out: number, longest_h: number, failed_pct_by_life: number | null, expected: {failed: number, expected: number, by_chance_pct: number} | null}} Curve */
 
 /** Drawn as wide as a phone shows it, so that letters keep their size. */
-const [WIDTH, HEIGHT, LEFT, FOOT, TOP] = [340, 220, 44, 34, 12];
+const [WIDTH, HEIGHT, LEFT, FOOT, TOP] = [340, 220, 68, 34, 12];
 const POINTS = 24;
+/** Where fewer are at work, one failure more or less moves the curve by a tenth and more. */
+const FEW = 10;
 /** Rarer than this by chance alone, it is said to be more than expected [%]. */
 const RARE_PCT = 5;
 
@@ -21,7 +23,8 @@ export function FailureCurve({ code, life, curve }) {
     ${expected && html`<p class=${expected.by_chance_pct < RARE_PCT && expected.failed > expected.expected ? 'notice bad' : ''}>${say('memory.curve.against', { failed: expected.failed, expected: number(Number(expected.expected.toFixed(1))), chance: chanceText(expected.by_chance_pct) })}</p>`}
     ${!expected && html`<p class="muted small">${say('memory.curve.no-expectation')}</p>`}
     <${Picture} code=${code} life=${life} curve=${curve} />
-    <p class="muted small">${say('memory.curve.about', { units })} ${leftOut > 0 && say('memory.curve.left-out', { count: leftOut })}</p>
+    ${Math.min(...steps.map(({ at_work: atWork }) => atWork)) < FEW && html`<p class="muted small">${say('memory.curve.few', { few: FEW })}</p>`}
+    <p class="muted small">${say('memory.curve.about', { units })} ${expected && say('memory.curve.dashed')} ${leftOut > 0 && say('memory.curve.left-out', { count: leftOut })}</p>
     <${Table} caption=${say('memory.curve.of', { item: code })} stacks numbers=${[0, 1, 2, 3]}
       heads=${[say('memory.curve.hours'), say('memory.curve.at-work'), say('memory.curve.failed-then'), say('memory.curve.failed-by')]}
       rows=${steps.map((step) => [number(step.hours), number(step.at_work), number(step.failed), shareText(step)])} />
