@@ -530,6 +530,7 @@ export type CatalogueItemFacets = {
     dimming: "none" | "0-10-v" | "phase-cut" | "dali-2" | "wireless";
     emergency: "none" | "battery-pack-can-be-added";
     life_h?: number;
+    life_failed_pct?: number;
   };
   accessory?: {
     purpose: "emergency-pack" | "occupancy-sensor" | "daylight-sensor" | "screw-clips" | "lens" | "other";
@@ -809,7 +810,7 @@ export type AttachmentFacets = {
     media: "pdf" | "jpeg" | "png";
     bytes?: number;
     name: string;
-    purpose: "invoice" | "certificate" | "data-sheet" | "other";
+    purpose: "invoice" | "certificate" | "data-sheet" | "other" | "claim-letter";
     noted_at?: string;
   };
   about?: {
@@ -997,6 +998,19 @@ export type FailureFacets = {
   };
 };
 
+export type ClaimStepFacets = {
+  identity?: {
+    parent: string;
+    state: "claim-sent" | "claim-accepted" | "claim-refused" | "claim-replaced" | "claim-closed";
+    on: string;
+    by?: string;
+    reference?: string;
+    note?: string;
+    attachment?: string;
+    noted_at?: string;
+  };
+};
+
 export type FunctionTestFacets = {
   identity?: {
     parent: string;
@@ -1053,6 +1067,7 @@ export interface FacetsOf {
   walk_hours: WalkHoursFacets;
   scenario: ScenarioFacets;
   failure: FailureFacets;
+  claim_step: ClaimStepFacets;
   function_test: FunctionTestFacets;
 }
 

@@ -4,7 +4,7 @@ import { askServer } from '../store/desk.js';
 
 /** Addresses whose file the server hands out only to who has proven of late who they are. */
 const ASKS =
-  /^\/api\/(audit\.csv|(me|people\/[^/]+)\/data\.zip|sites\/[^/]+\/((walk|order|quantities|emergency-tests|audit)\.csv|memory\/[^/]+\/[^/]+\/claim-[^/]+\.pdf|recall\.(csv|pdf)|upkeep\.(csv|ics)|tables\/[^/]+\.(csv|xlsx)|handover\.(pdf|xlsx)|orders\/[^/]+\.(pdf|xlsx|csv)|schedule\.ics|(offers|programmes)\/[^/]+\.(pdf|xlsx)|acceptances\/[^/]+\.txt|attachments\/[^/]+|proof\.zip|(copy|archive)\.zip))$/;
+  /^\/api\/(audit\.csv|(me|people\/[^/]+)\/data\.zip|sites\/[^/]+\/((walk|order|quantities|emergency-tests|audit)\.csv|memory\/[^/]+\/[^/]+\/claim-[^/]+\.pdf|recall\.(csv|pdf)|claims\.csv|upkeep\.(csv|ics)|tables\/[^/]+\.(csv|xlsx)|handover\.(pdf|xlsx)|orders\/[^/]+\.(pdf|xlsx|csv)|schedule\.ics|(offers|programmes)\/[^/]+\.(pdf|xlsx)|acceptances\/[^/]+\.txt|attachments\/[^/]+|proof\.zip|(copy|archive)\.zip))$/;
 
 /** @param {Document} page */
 export function watchDownloads(page) {

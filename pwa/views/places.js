@@ -61,7 +61,7 @@ export function parentPath(site, record) {
 }
 
 /** Types of record that go on when a site is closed; a photo only as evidence of a failure. */
-const GO_ON = new Set(['failure', 'function_test', 'emergency_test']);
+const GO_ON = new Set(['failure', 'claim_step', 'function_test', 'emergency_test']);
 
 /**
  * Whether who is signed in may write a facet, as the spec says; the server decides again. On a closed site only what
@@ -73,6 +73,10 @@ const GO_ON = new Set(['failure', 'function_test', 'emergency_test']);
 export const mayWrite = (site, type, facet = 'identity') =>
   (!site.entry.archived_at || GO_ON.has(type)) &&
   site.spec.records[type]?.facets[facet]?.write.includes(site.role) === true;
+
+/** Whether who is signed in may attach a letter about a claim: on a closed site too. @param {Site} site */
+export const mayAttachLetters = (site) =>
+  site.spec.records.attachment?.facets.identity.write.includes(site.role) === true;
 
 /** Whether who is signed in may read records of a type. @param {Site} site @param {string} type @returns {boolean} */
 export const mayRead = (site, type) => site.spec.records[type]?.read.includes(site.role) ?? false;

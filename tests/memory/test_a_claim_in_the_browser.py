@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pypdfium2
 import pytest
-from playwright.sync_api import BrowserContext, Page, expect
-from tests.archives.conftest import Closed, a_closed_demo
+from playwright.sync_api import BrowserContext, Locator, Page, expect
+from tests.archives.conftest import MADE_WITHIN_S, Closed, a_closed_demo
 from tests.conftest import sign_in
 from tests.memory.test_what_a_building_remembers import ITEMS
+from tests.support.installation import installed
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import PASSWORD
+
+from spanwalk.services.archives.verifying import verify_archive
 
 SHOTS = os.environ.get("SPANWALK_SHOTS")
 
@@ -40,6 +44,17 @@ def shot(page: Page, name: str) -> None:
         page.emulate_media(color_scheme="light")
 
 
+class Taps:
+    """Counts what a finger does from the scan on."""
+
+    number = 0
+
+    def tap(self, on: Locator) -> None:
+        """Tap something."""
+        self.number += 1
+        on.tap()
+
+
 def test_from_the_scan_to_the_letter_in_three_taps(
     closed: Closed, new_phone: Callable[..., BrowserContext], tmp_path: Path
 ) -> None:
@@ -61,11 +76,13 @@ def test_from_the_scan_to_the_letter_in_three_taps(
         expect(page.get_by_text(told)).to_be_visible()
     shot(page, "fitted-360")
     assert_fits_and_can_be_hit_and_read(page)
-    page.get_by_role("link", name="Report a failure").click()  # 1
-    page.get_by_label("flickers").check()  # 2
+    taps = Taps()
+    taps.tap(page.get_by_role("link", name="Report a failure"))
+    taps.tap(page.get_by_label("flickers"))
     shot(page, "report-360")
     assert_fits_and_can_be_hit_and_read(page)
-    page.get_by_role("button", name="Report it and open a claim").click()  # 3
+    taps.tap(page.get_by_role("button", name="Report it and open a claim"))
+    assert taps.number <= 3
     link = page.get_by_role("link", name="The claim's letter as a PDF")
     expect(link).to_be_visible()
     shot(page, "claim-360")
@@ -78,6 +95,7 @@ def test_from_the_scan_to_the_letter_in_three_taps(
     assert "flickers" in text
     if SHOTS:
         pypdfium2.PdfDocument(path.read_bytes())[0].render(scale=1.5).to_pil().save(f"{SHOTS}/letter.png")
+    note_a_step(page)
     page.get_by_role("button", name="It was repaired or replaced").click()
     page.get_by_label("replaced from the spares").check()
     page.get_by_label("Code of the item that is in it now").fill("HERON-30")
@@ -86,10 +104,39 @@ def test_from_the_scan_to_the_letter_in_three_taps(
     page.get_by_role("button", name="Save what was done").click()
     expect(page.get_by_text("replaced from the spares HERON-30 H-0002")).to_be_visible()
     assert_fits_and_can_be_hit_and_read(page)
+    expect(page.get_by_text("All sent.")).to_be_visible()
+    page.get_by_role("link", name="Upkeep").click()
+    page.get_by_text("Failures of HERON-30 over the hours burned").first.click()
+    expect(page.get_by_role("img", name=re.compile("^Failures of HERON-30"))).to_be_visible()
+    shot(page, "curve-360")
+    assert_fits_and_can_be_hit_and_read(page)
+
+
+def note_a_step(page: Page) -> None:
+    """The claim is sent and refused, on the fixture and on the list of claims; what is half typed is kept."""
+    page.get_by_text("Note a step of the claim").click()
+    page.get_by_label("claim sent").check()
+    page.get_by_label("By whom").fill("Warranty desk")
+    page.reload()
+    expect(page.get_by_label("By whom")).to_have_value("Warranty desk")
+    page.get_by_label("On", exact=True).fill("2999-01-01")
+    page.get_by_role("button", name="Save this step").click()
+    expect(page.get_by_role("alert")).to_contain_text("2999-01-01 is later than today")
+    page.get_by_label("On", exact=True).fill("2026-04-20")
+    page.get_by_role("button", name="Save this step").click()
+    expect(page.get_by_text("2026-04-20: claim sent")).to_be_visible()
+    shot(page, "claim-step-360")
+    here = page.url
+    page.get_by_role("link", name="Claims").click()
+    expect(page.get_by_text("Open claims: 1")).to_be_visible()
+    expect(page.get_by_text("Warranty desk", exact=True)).to_be_visible()
+    shot(page, "claims-360")
+    assert_fits_and_can_be_hit_and_read(page)
+    page.goto(here)
 
 
 def test_the_desk_closes_a_site_takes_its_archive_and_recalls_a_batch(
-    closed: Closed, new_phone: Callable[..., BrowserContext]
+    closed: Closed, new_phone: Callable[..., BrowserContext], tmp_path: Path
 ) -> None:
     desk: dict[str, Any] = {"viewport": {"width": 1280, "height": 900}, "is_mobile": False, "has_touch": False}
     page = new_phone(service_workers="block", **desk).new_page()
@@ -123,3 +170,23 @@ def test_the_desk_closes_a_site_takes_its_archive_and_recalls_a_batch(
     told = closed.owner.get(f"/api/sites/{closed.site}/pull?since=0&limit=5000")["records"]
     (site,) = [each for each in told if each["type"] == "site"]
     assert site["facets"]["closing"]["value"]["reason"] == "A wing was added"
+    closed_again_its_archive_is_whole_and_taken_in_elsewhere(page, closed, tmp_path)
+
+
+def closed_again_its_archive_is_whole_and_taken_in_elsewhere(page: Page, closed: Closed, tmp_path: Path) -> None:
+    """The end of the demo's journey: closed at the desk, taken away, verified, and there again on another server."""
+    page.get_by_role("button", name="Close this site").click()
+    take = page.get_by_role("link", name="Take the archive away")
+    expect(take).to_be_visible(timeout=MADE_WITHIN_S * 1000)
+    with page.expect_download() as waited:
+        take.click()
+    archive = tmp_path / "archive.zip"
+    waited.value.save_as(archive)
+    found = verify_archive(archive, closed.owner.get(f"/api/sites/{closed.site}/archive")["last_entry"])
+    assert found.flaws == []
+    assert found.last != closed.told["last_entry"]
+    with installed(tmp_path / "elsewhere") as other:
+        brought = other.call(
+            "owner", "POST", "/api/site-copies", data=archive.read_bytes(), content_type="application/zip"
+        )
+        assert (brought.status_code, brought.json) == (201, {"id": closed.site})

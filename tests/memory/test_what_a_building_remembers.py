@@ -122,6 +122,58 @@ def test_a_failure_is_reported_on_a_closed_site_with_photos_and_gives_a_letter(c
     assert "prove it dead" in text
 
 
+def step(hand: Hand, failure: str, state: str, on: str, **more: Json) -> str:
+    return hand.make("claim_step", failure, {"state": f"claim-{state}", "on": on, **more})
+
+
+def claim_of(hand: Hand, closed: Closed, failure: str) -> Json:
+    told = hand.client.get(f"/api/sites/{closed.site}/claims")["claims"]
+    return next(each for each in told if each["failure"]["id"] == failure)
+
+
+def test_a_claim_goes_its_way_on_a_closed_site_step_by_step_with_day_by_whom_and_letter(
+    closed: Closed, facility: Hand
+) -> None:
+    failure = report(facility, closed, noted_at="2027-01-10T09:00:00Z")
+    assert claim_of(facility, closed, failure)["state"] == "not-sent"
+    step(facility, failure, "sent", "2028-01-11")
+    pdf = b"%PDF-1.4\ntrailer<</Root 1 0 R>>\n%%EOF\n"
+    name = sha256(pdf).hexdigest()
+    path = f"/api/sites/{closed.site}/attachments/{name}"
+    assert closed.owner.call("PUT", path, raw=pdf, Content_Type="application/octet-stream")[0] == 201
+    firm = closed.hand.hand
+    letter = {"sha256": name, "media": "pdf", "name": "answer.pdf", "purpose": "claim-letter"}
+    attached = firm.make("attachment", closed.site, letter)
+    by = {"by": "=HYPERLINK(1)", "reference": "RMA 7", "note": "שלום, keeps; =1+1", "attachment": attached}
+    step(firm, failure, "accepted", "2028-01-20", **by)
+    told = claim_of(facility, closed, failure)
+    assert (told["state"], told["since"], told["open"]) == ("claim-accepted", "2028-01-20", True)
+    assert [each["state"] for each in told["failure"]["steps"]] == ["claim-sent", "claim-accepted"]
+    assert told["failure"]["steps"][1]["attachment"] == attached
+    rows = list(
+        csv.reader(io.StringIO(facility.client.get(f"/api/sites/{closed.site}/claims.csv").decode("utf-8-sig")))
+    )
+    (accepted,) = [row for row in rows if "RMA 7" in row]
+    assert accepted[-3:] == ["'=HYPERLINK(1)", "RMA 7", "שלום, keeps;' =1+1".replace("' =", " '=")]
+    text = pdf_text(facility.client.get(f"/api/sites/{closed.site}/memory/{group_of(closed)}/1/claim-{failure}.pdf"))
+    assert "RMA 7" in text
+    step(firm, failure, "replaced", "2028-02-01")
+    assert claim_of(facility, closed, failure)["open"] is False
+    claims = facility.client.get(f"/api/sites/{closed.site}/claims")["claims"]
+    assert [each["open"] for each in claims] == sorted((each["open"] for each in claims), reverse=True)
+
+
+def test_on_a_closed_site_only_letters_about_claims_are_attached(closed: Closed) -> None:
+    firm = closed.hand.hand
+    invoice = {"sha256": "b" * 64, "media": "pdf", "name": "bill.pdf", "purpose": "invoice"}
+    operation = firm.operation(str(uuid4()), "attachment", "identity", {"parent": closed.site, **invoice})
+    body = {"device": firm.device, "epoch": "0000000a", "unsent": {"operations": 0, "photos": 0}}
+    status, told = closed.hand.client.call(
+        "POST", f"/api/sites/{closed.site}/push", {**body, "operations": [operation]}
+    )
+    assert (status, told["code"]) == (409, "site-archived")
+
+
 def test_all_else_stays_as_it_is_on_a_closed_site(closed: Closed, facility: Hand) -> None:
     manager = closed.hand.hand
     body = {"device": manager.device, "epoch": "0000000a", "unsent": {"operations": 0, "photos": 0}}

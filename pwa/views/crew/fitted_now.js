@@ -7,6 +7,7 @@ import { askServer } from '../../store/desk.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
+import { ClaimSteps } from '../parts/claim_steps.js';
 import { Page } from '../parts/page.js';
 import { Facts, Problem } from '../parts/parts.js';
 import { PhotoButton } from '../parts/photos.js';
@@ -181,6 +182,7 @@ function Failure({ site, group, position, failure, told }) {
     ${done.how && html`<p>${say('memory.done-as', { on: done.on ?? '', how: choiceText(done.how), item: done.item ?? '', serials: done.serials ?? '' })}</p>`}
     ${photos && photos.length > 0 && html`<p class="small">${say('memory.photos-of-it', { count: photos.length })}</p>`}
     ${pending !== false ? html`<p class="muted small">${say('memory.letter-when-sent')}</p>` : html`<a class="button main" href=${`/api/sites/${site.id}/memory/${group}/${position}/claim-${failure.id}.pdf`} download>${say('memory.claim-letter')}</a>`}
+    <${ClaimSteps} site=${site} failure=${failure.id} />
     ${mayWrite(site, 'failure') && html`<${PhotoButton} site=${site} subject=${failure.id} purpose="damage" label=${say('memory.add-photo')} />`}
     ${mayWrite(site, 'failure', 'replaced') && !done.how && !opened && html`<button type="button" class="button" onClick=${() => setOpened(true)}>${say('memory.replace')}</button>`}
     ${opened && html`<${Replaced} site=${site} failure=${failure} told=${told} onDone=${() => setOpened(false)} />`}

@@ -1,10 +1,11 @@
 // What a building's owner takes away: how far the conversion is, what is still open, and the report as a file.
 
 import { useState } from 'preact/hooks';
-import { askServer, fileOfServer } from '../../store/desk.js';
+import { fileOfServer } from '../../store/desk.js';
 import { html } from '../html.js';
 import { Facts, Problem } from '../parts/parts.js';
 import { say } from '../words.js';
+import { HowFar, watch } from './how_far.js';
 import { Answer, Desk, number, Share, Table, useServer } from './parts.js';
 
 const FIRST = 40;
@@ -28,7 +29,7 @@ export function HandOver({ site }) {
 function Take({ site }) {
   const [money, setMoney] = useState(false);
   const [busy, setBusy] = useState(false);
-  const [far, setFar] = useState(/** @type {Far | null} */ (null));
+  const [far, setFar] = useState(/** @type {import('./how_far.js').Far | null} */ (null));
   const [file, setFile] = useState(/** @type {{url: string, name: string} | null} */ (null));
   const [error, setError] = useState(/** @type {unknown} */ (null));
   /** @param {'pdf' | 'xlsx'} form */
@@ -57,27 +58,12 @@ function Take({ site }) {
     <p class="muted small">${say('handover.with-money-help')}</p>
     <button type="button" class="button main" disabled=${busy} onClick=${() => make('pdf')}>${say('handover.report')}</button>
     <button type="button" class="button" disabled=${busy} onClick=${() => make('xlsx')}>${say('handover.workbook')}</button>
-    <p class="muted small">${say('handover.not-tagged')}</p>
+    <p class="muted small">${say('handover.tagged')}</p>
     <a class="button" href=${`/s/${site.id}/desk/proof`}>${say('proof.title')}</a>
-    ${busy && far && far.of > 0 && html`<p class="measure">${say('handover.progress', { done: number(far.done), of: number(far.of) })}</p><progress max=${far.of} value=${far.done} aria-label=${say('handover.making')}></progress>`}
+    ${busy && html`<${HowFar} far=${far} />`}
     <p role="status">${busy && say('handover.making')}${file && html`<a class="tall" href=${file.url} download=${file.name}>${say('handover.made', { name: file.name })}</a>`}</p>
     <${Problem} error=${error} />
   </section>`;
-}
-
-/** How far a report is: rooms drawn, and of how many. @typedef {{done: number, of: number}} Far */
-
-const LOOK_MS = 1000;
-
-/** Ask how far a report is for as long as it is being made; what ends it. @param {Site} site @param {string} asked @param {(far: Far) => void} onTold @returns {() => void} */
-function watch(site, asked, onTold) {
-  const look = () =>
-    askServer(`/api/sites/${site.id}/handover/progress?asked=${asked}`).then(
-      (told) => onTold(/** @type {Far} */ (told)),
-      () => {}, // Whether it is made the answer itself says.
-    );
-  const timer = setInterval(look, LOOK_MS);
-  return () => clearInterval(timer);
 }
 
 /** @param {{told: HandoverTold}} props */

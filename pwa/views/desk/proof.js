@@ -2,21 +2,20 @@
 
 import { useState } from 'preact/hooks';
 import { facet } from '../../rules/survey.js';
-import { askServer, fileOfServer } from '../../store/desk.js';
-import { sha256OfBytes } from '../../store/fingerprint.js';
+import { fileOfServer } from '../../store/desk.js';
 import { checkField } from '../forms/field_checks.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { FieldInput } from '../inputs/fields.js';
+import { attachFile } from '../parts/attach_file.js';
 import { Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
 import { mayWrite } from '../places.js';
 import { choiceText, say } from '../words.js';
+import { HowFar, watch } from './how_far.js';
 import { Desk, number, Table } from './parts.js';
 
 const PACKS = ['all', 'rebate', 'recycler', 'density', 'carbon'];
-/** What a file is by how its name ends; the server looks at its bytes. @type {Record<string, string>} */
-const MEDIA = { pdf: 'pdf', jpg: 'jpeg', jpeg: 'jpeg', png: 'png' };
 
 /** @param {{site: Site}} props */
 export function Proof({ site }) {
@@ -32,23 +31,31 @@ export function Proof({ site }) {
 /** The packs, made when they are asked for. @param {{site: Site}} props */
 function Take({ site }) {
   const [busy, setBusy] = useState(false);
+  const [far, setFar] = useState(/** @type {import('./how_far.js').Far | null} */ (null));
   const [file, setFile] = useState(/** @type {{url: string, name: string} | null} */ (null));
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const make = async (/** @type {string} */ pack) => {
+    const asked = crypto.randomUUID();
     setBusy(true);
+    setFar(null);
     setError(null);
+    const stop = watch(site, asked, setFar);
     try {
-      const blob = await fileOfServer(`/api/sites/${site.id}/proof.zip?pack=${pack}`);
+      const blob = await fileOfServer(
+        `/api/sites/${site.id}/proof.zip?${new URLSearchParams({ pack, asked })}`,
+      );
       const made = { url: URL.createObjectURL(blob), name: `spanwalk-proof-${pack}.zip` };
       setFile(made);
       Object.assign(document.createElement('a'), { href: made.url, download: made.name }).click();
     } catch (refused) {
       setError(refused);
     }
+    stop();
     setBusy(false);
   };
   return html`<section class="card" aria-label=${say('proof.title')}>
     ${PACKS.map((pack) => html`<button key=${pack} type="button" class=${`button ${pack === 'all' ? 'main' : ''}`} disabled=${busy} onClick=${() => make(pack)}>${say(`proof.take.${pack}`)}</button>`)}
+    ${busy && html`<${HowFar} far=${far} />`}
     <p role="status">${busy && say('handover.making')}${!busy && file && html`<a class="tall" href=${file.url} download=${file.name}>${say('handover.made', { name: file.name })}</a>`}</p>
     <${Problem} error=${error} />
   </section>`;
@@ -121,7 +128,7 @@ function rowOf(site, record, remove) {
   ];
 }
 
-/** A file is sent first, then its record is saved: a record never speaks of a file that is not there. @param {{site: Site}} props */
+/** @param {{site: Site}} props */
 function Attach({ site }) {
   const { fields } = site.spec.records.attachment.facets.identity;
   const about = site.spec.records.attachment.facets.about.fields;
@@ -137,7 +144,7 @@ function Attach({ site }) {
     setBusy(true);
     setError(null);
     try {
-      await attach(site, file, purpose, told);
+      await attachFile(site, file, purpose, told);
       setTold({});
       setSaved(saved + 1);
     } catch (problem) {
@@ -160,29 +167,6 @@ function Attach({ site }) {
     ${saved > 0 && html`<${Saved} key=${saved} site=${site} />`}
   </div>`;
 }
-
-/** @param {Site} site @param {File} file @param {string} purpose @param {Value} about */
-async function attach(site, file, purpose, about) {
-  const bytes = await file.arrayBuffer();
-  const sha256 = await sha256OfBytes(bytes);
-  await askServer(`/api/sites/${site.id}/attachments/${sha256}`, { method: 'PUT', body: new Blob([bytes]) });
-  const record = site.newId();
-  const media = MEDIA[file.name.split('.').at(-1)?.toLowerCase() ?? ''] ?? 'pdf';
-  const name = file.name.slice(-NAME_LETTERS);
-  const noted_at = new Date().toISOString();
-  const value = { parent: site.id, sha256, media, bytes: bytes.byteLength, name, purpose, noted_at };
-  const said = Object.fromEntries(
-    Object.entries(about).filter(([, each]) => each !== undefined && each !== ''),
-  );
-  await site.save([
-    { record, type: 'attachment', facet: 'identity', seen: null, value },
-    ...(Object.keys(said).length > 0
-      ? [{ record, type: 'attachment', facet: 'about', seen: null, value: said }]
-      : []),
-  ]);
-}
-
-const NAME_LETTERS = 120;
 
 /** @param {{site: Site}} props */
 function Collections({ site }) {

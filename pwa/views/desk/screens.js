@@ -5,6 +5,7 @@ import { Catalogue } from './catalogue.js';
 import { CatalogueItem } from './catalogue_item.js';
 import { NewItem } from './catalogue_new.js';
 import { CatalogueVersion } from './catalogue_version.js';
+import { Claims } from './claims.js';
 import { Completeness } from './completeness.js';
 import { Days } from './days.js';
 import { DeleteSite } from './delete_site.js';
@@ -46,6 +47,7 @@ export const screens = [
   { path: '/s/:site/desk/emergency', screen: EmergencyTests },
   { path: '/s/:site/desk/handover', screen: HandOver },
   { path: '/s/:site/desk/proof', screen: Proof },
+  { path: '/s/:site/desk/claims', screen: Claims },
   { path: '/s/:site/desk/recall', screen: Recall },
   { path: '/s/:site/desk/upkeep', screen: Upkeep },
   { path: '/s/:site/desk/days', screen: Days },

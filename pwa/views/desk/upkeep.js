@@ -2,10 +2,11 @@
 
 import { html } from '../html.js';
 import { choiceText, say } from '../words.js';
+import { FailureCurve } from './failure_curve.js';
 import { Answer, Desk, number, Table, useServer } from './parts.js';
 
 /** @typedef {{test: string, group: string, position: number, floor_name: string, room_name: string, mark: string, access: string, last: string, state: string, due: string}} DueTold */
-/** @typedef {{code: string, fitted: number, failed: number, failed_pct: number, hours_burned: number | null, life_h: number | null, spares: number | null, warranty_ends: string | null}} FailedTold */
+/** @typedef {{code: string, fitted: number, failed: number, failed_pct: number, hours_burned: number | null, life_h: number | null, spares: number | null, warranty_ends: string | null, curve: import('./failure_curve.js').Curve}} FailedTold */
 /** @typedef {{tests: DueTold[], failed: FailedTold[]}} UpkeepTold */
 
 /** @param {{site: Site}} props */
@@ -61,5 +62,6 @@ function Parts({ parts }) {
         each.spares === null ? '–' : number(each.spares),
         each.warranty_ends ?? '–',
       ])} />
+    ${parts.map((each) => html`<${FailureCurve} key=${each.code} code=${each.code} life=${each.life_h} curve=${each.curve} />`)}
   </section>`;
 }

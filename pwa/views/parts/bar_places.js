@@ -41,6 +41,7 @@ export const DESK = [
       { id: 'emergency', path: '/desk/emergency' },
       { id: 'handover', path: '/desk/handover', roles: DECIDES, also: ['/desk/proof'] },
       { id: 'upkeep', path: '/desk/upkeep' },
+      { id: 'claims', path: '/desk/claims' },
       { id: 'recall', path: '/desk/recall' },
     ],
   ],
@@ -82,12 +83,15 @@ const BARS = {
   crew: ['home', 'today', 'scan', 'find', 'more'],
   manager: ['home', 'open-points', 'desk', 'find', 'more'],
   owner: ['home', 'open-points', 'desk', 'find', 'more'],
-  facility: ['home', 'scan', 'upkeep', 'more'],
+  facility: ['home', 'scan', 'claims', 'upkeep', 'more'],
 };
 /** What the customer's facility manager needs: nothing of the firm's work. */
-const FOR_FACILITY = new Set(['home', 'scan', 'upkeep', 'unsent', 'more']);
+const FOR_FACILITY = new Set(['home', 'scan', 'claims', 'upkeep', 'unsent', 'more']);
 /** @type {Place[]} */
-const OF_FACILITY = [{ id: 'upkeep', path: '/desk/upkeep' }];
+const OF_FACILITY = [
+  { id: 'claims', path: '/desk/claims' },
+  { id: 'upkeep', path: '/desk/upkeep' },
+];
 const LOOKS_ONLY = ['home', 'kinds', 'find', 'more'];
 
 /** The places in the bar of a role. @param {string} role @returns {Place[]} */

@@ -19,6 +19,7 @@ class HandoverQuery(Message):
 class ProofQuery(Message):
     """Which proof pack is wanted."""
 
+    asked = identifier(about="A word under which its progress can be asked for", load_default="", required=False)
     pack = Text(
         "all, rebate, recycler, density or carbon",
         "Which pack",
@@ -31,6 +32,7 @@ class ProofQuery(Message):
 class ProofAsked(TypedDict):
     """Which proof pack is wanted. As read."""
 
+    asked: str
     pack: str
 
 
@@ -56,8 +58,8 @@ class ProgressAsked(TypedDict):
 class ProgressOut(Message):
     """How far a report is that is being made."""
 
-    done = Whole("a count", "Rooms that are drawn")
-    of = Whole("a count", "Of so many; 0: nothing is known of it here")
+    done = Whole("a count", "Steps that are done: rooms that are drawn, sheets or files that are written")
+    of = Whole("a count", "Of so many; 0: nothing is known of it")
 
 
 class OpenOut(Message):

@@ -64,3 +64,9 @@ class UpkeepOut(Message):
 
     tests = ListOf(Object("a test"), "emergency tests, the next one first")
     failed = ListOf(Object("an item"), "items: how many are fitted, how many failed, life by the catalogue, spares")
+
+
+class ClaimsOut(Message):
+    """Failures that were reported, each with its claim."""
+
+    claims = ListOf(Object("a claim"), "claims, those that are open first")

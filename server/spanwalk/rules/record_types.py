@@ -1056,6 +1056,7 @@ class CatalogueItemDriver(TypedDict, total=False):
     dimming: str
     emergency: str
     life_h: int
+    life_failed_pct: int
 
 
 class CatalogueItemAccessory(TypedDict, total=False):
@@ -2176,6 +2177,39 @@ class FailureView(TypedDict):
     at: NotRequired[Mapping[str, str]]
 
 
+class ClaimStepIdentity(TypedDict, total=False):
+    """Step of a claim: Step of a claim."""
+
+    state: str
+    on: str
+    by: str
+    reference: str
+    note: str
+    attachment: str
+    noted_at: str
+    parent: str
+
+
+class ClaimStepFacets(TypedDict, total=False):
+    """Facets of claim_step."""
+
+    identity: ClaimStepIdentity
+
+
+class ClaimStepView(TypedDict):
+    """A record of type claim_step."""
+
+    id: str
+    type: Literal["claim_step"]
+    parent: str
+    removed: bool
+    facets: ClaimStepFacets
+    conflicts: list[Conflict]
+    seqs: NotRequired[Mapping[str, int]]
+    by: NotRequired[Mapping[str, str]]
+    at: NotRequired[Mapping[str, str]]
+
+
 class FunctionTestIdentity(TypedDict, total=False):
     """Function test of emergency lighting: Function test."""
 
@@ -2299,6 +2333,8 @@ class OfType(Protocol):
     @overload
     def __call__(self, type_name: Literal["failure"]) -> list[FailureView]: ...
     @overload
+    def __call__(self, type_name: Literal["claim_step"]) -> list[ClaimStepView]: ...
+    @overload
     def __call__(self, type_name: Literal["function_test"]) -> list[FunctionTestView]: ...
 
 
@@ -2393,6 +2429,8 @@ class Children(Protocol):
     def __call__(self, record: Record, type_name: Literal["scenario"]) -> list[ScenarioView]: ...
     @overload
     def __call__(self, record: Record, type_name: Literal["failure"]) -> list[FailureView]: ...
+    @overload
+    def __call__(self, record: Record, type_name: Literal["claim_step"]) -> list[ClaimStepView]: ...
     @overload
     def __call__(self, record: Record, type_name: Literal["function_test"]) -> list[FunctionTestView]: ...
     @overload
@@ -2629,6 +2667,8 @@ def facet(record: FailureView, name: Literal["identity"]) -> FailureIdentity: ..
 def facet(record: FailureView, name: Literal["replaced"]) -> FailureReplaced: ...
 @overload
 def facet(record: FailureView, name: Literal["claim"]) -> FailureClaim: ...
+@overload
+def facet(record: ClaimStepView, name: Literal["identity"]) -> ClaimStepIdentity: ...
 @overload
 def facet(record: FunctionTestView, name: Literal["identity"]) -> FunctionTestIdentity: ...
 @overload

@@ -458,6 +458,17 @@ class SiteArchive(Base):
     __table_args__ = (Index(None, "site", "made_at"),)
 
 
+class ReportProgress(Base):
+    """How far a report is that is being made: `done` of `total` steps, under the word that who asked for it gave it."""
+
+    __tablename__ = "report_progress"
+    site: Mapped[str] = mapped_column(ForeignKey("site.id"), primary_key=True)
+    asked: Mapped[str] = mapped_column(primary_key=True)
+    done: Mapped[int]
+    total: Mapped[int]
+    told_at: Mapped[str]
+
+
 class AuditHead(Base):
     """Where a chain of the audit has come to: the number and hash of its last entry. Locking the row orders its writers.
 

@@ -94,5 +94,5 @@ def report(site_id: str, query: HandoverAsked) -> Response:
 @answers({200: XLSX})
 def workbook(site_id: str, query: HandoverAsked) -> Response:
     """The same data as a workbook."""
-    data = made_workbook(current_member(), query["money"] == "yes")
+    data = made_workbook(current_member(), query["money"] == "yes", query["asked"])
     return downloaded(data, XLSX, "spanwalk-hand-over.xlsx")

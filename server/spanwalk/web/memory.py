@@ -6,9 +6,10 @@ from datetime import date
 
 from flask import Response, current_app
 
-from spanwalk.messages.memory import RecallAsked, RecallOut, RecallQuery, RememberedOut, UpkeepOut
+from spanwalk.messages.memory import ClaimsOut, RecallAsked, RecallOut, RecallQuery, RememberedOut, UpkeepOut
 from spanwalk.rules.survey import facet
 from spanwalk.services.clock import now
+from spanwalk.services.memory.claims import claims_csv, claims_of
 from spanwalk.services.memory.letter import letter
 from spanwalk.services.memory.recall import heads, recall_csv, recall_pdf, recalled, rows_of
 from spanwalk.services.memory.remembering import Memory, memory_of
@@ -59,6 +60,24 @@ def claim_letter(site_id: str, group_id: str, position: int, failure_id: str) ->
     store = current_app.extensions["spanwalk-photos"]
     data = letter(name, _inches(memory), memory.one(group_id, position), failure_id, store, _today())
     return downloaded(data, "application/pdf", f"spanwalk-claim-{failure_id[:8]}.pdf")
+
+
+@bp.route("/claims")
+@requires(Right.RECALL)
+@answers({200: ClaimsOut})
+def claims(site_id: str) -> Response:
+    """Failures that were reported, how each claim stands, and its steps."""
+    return json_answer({"claims": claims_of(_memory()[0].fixtures())})
+
+
+@bp.route("/claims.csv")
+@requires(Right.RECALL)
+@entered_again
+@answers({200: "text/csv"})
+def claims_table(site_id: str) -> Response:
+    """The same as CSV, a row for each step."""
+    data = claims_csv(claims_of(_memory()[0].fixtures())).encode()
+    return downloaded(data, "text/csv", "spanwalk-claims.csv")
 
 
 @bp.route("/recall")

@@ -24,5 +24,5 @@ def packs(site_id: str, query: ProofAsked) -> Response:
     """One pack, or all of them, as workbooks and pages, with attachments and small photos."""
     store: PhotoStore = current_app.extensions["spanwalk-photos"]
     wanted = () if query["pack"] == "all" else (query["pack"],)
-    data = proof_zip(current_member(), wanted, store)
+    data = proof_zip(current_member(), wanted, store, query["asked"])
     return downloaded(data, "application/zip", f"spanwalk-proof-{query['pack']}.zip")

@@ -17,12 +17,12 @@ from spanwalk.config import ATTACHMENT_BYTES_MOST
 from spanwalk.services.clock import now
 from spanwalk.services.people.members import Member
 from spanwalk.services.photos.kept import Kept, opened, sealed
-from spanwalk.services.photos.photos import SHA256, Receipt, must_be_in_work
+from spanwalk.services.photos.photos import SHA256, Receipt
 from spanwalk.services.refusals import NotThere, TooLarge, WrongInput
 from spanwalk.services.sync.state import COLUMNS, view_record
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.photos import PhotoStore
-from spanwalk.storage.tables import Attachment, Record
+from spanwalk.storage.tables import Attachment, Record, Site
 
 ATTACHMENT = "attachment"
 PDF, JPEG, PNG = "pdf", "jpeg", "png"
@@ -80,8 +80,8 @@ def put_attachment(store: PhotoStore, member: Member, sha256: str, data: bytes) 
         The bytes are not those of the hash, or of another kind.
     TooLarge
         Too many bytes, or the site has too many files.
-    InTheWay
-        The site is archived.
+    NotThere
+        The site was deleted meanwhile.
     """
     _check_name(sha256)
     if len(data) > ATTACHMENT_BYTES_MOST:
@@ -112,11 +112,17 @@ def _write_down(member: Member, sha256: str, media: str, size: int) -> None:
     about = {"site": member.site_id, "sha256": sha256, "kept_as": name_kept(sha256), "media": media, "bytes": size}
     try:
         with writing() as session:
-            must_be_in_work(session, member.site_id)
+            _must_be_there(session, member.site_id)
             if not arrived(session, member.site_id, sha256):
                 session.execute(insert(Attachment).values(**about, person=member.person_id, received_at=now()))
     except IntegrityError:
         return  # another request brought the same file in the same moment
+
+
+def _must_be_there(session: Session, site_id: str) -> None:
+    """Raise unless the site is there; a closed one takes letters about claims, and which files are such its records say."""
+    if session.execute(select(Site.id).where(Site.id == site_id)).first() is None:
+        raise NotThere("site-unknown")
 
 
 def arrived(session: Session, site_id: str, sha256: str) -> bool:

@@ -39,6 +39,7 @@ TABLES: Mapping[str, How] = {
     "file_heads": How.BACKUP,
     "site_archive": How.LIVE,
     "learning_number": How.BACKUP,
+    "report_progress": How.NEITHER,
     "photo": How.BOTH,
     "attachment": How.BOTH,
     "person": How.LIVE,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from io import BytesIO
@@ -49,7 +49,9 @@ def as_csv(table: OutTable) -> bytes:
     return csv_text([csv_cell(value) for value in row] for row in rows).encode()
 
 
-def as_workbook(tables: Sequence[OutTable], made_on: str = "") -> bytes:
+def as_workbook(
+    tables: Sequence[OutTable], made_on: str = "", step: Callable[[int, int], None] = lambda done, of: None
+) -> bytes:
     """Tables as one workbook, a sheet each: heads frozen and filtered, columns as wide as what stands in them.
 
     Parameters
@@ -58,6 +60,8 @@ def as_workbook(tables: Sequence[OutTable], made_on: str = "") -> bytes:
         What the sheets tell.
     made_on : str
         The day, as 2026-03-01, of what is kept, so that the same content is always the same file; empty: now.
+    step : callable
+        Is told after each sheet how many are done, and of how many: the last one is the file itself.
     """
     from xlsxwriter import Workbook
 
@@ -72,8 +76,9 @@ def as_workbook(tables: Sequence[OutTable], made_on: str = "") -> bytes:
         "quoted": book.add_format({"quote_prefix": True, "valign": "top"}),
         "note": book.add_format({"italic": True}),
     }
-    for table in tables:
+    for done, table in enumerate(tables, 1):
         _write_sheet(book.add_worksheet(sheet_name(table.title)), table, formats)
+        step(done, len(tables) + 1)
     book.close()
     return out.getvalue()
 

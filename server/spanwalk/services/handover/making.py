@@ -10,7 +10,7 @@ from spanwalk.rules.acceptance import acceptances, bytes_of, lines_signed
 from spanwalk.rules.survey import Survey
 from spanwalk.services.handover.gathering import report_of
 from spanwalk.services.handover.pages import report_pdf
-from spanwalk.services.handover.progress import step_of
+from spanwalk.services.handover.progress import told_steps
 from spanwalk.services.handover.told import Report
 from spanwalk.services.handover.workbook import report_workbook
 from spanwalk.services.people.members import Member
@@ -38,14 +38,14 @@ def made_pdf(member: Member, with_money: bool, store: PhotoStore, asked: str = "
     Unavailable
         Others are being made.
     """
-    with turn():
-        return report_pdf(_report(member, with_money), store, step_of(member.site_id, asked))
+    with turn(), told_steps(member.site_id, asked) as step:
+        return report_pdf(_report(member, with_money), store, step)
 
 
-def made_workbook(member: Member, with_money: bool) -> bytes:
+def made_workbook(member: Member, with_money: bool, asked: str = "") -> bytes:
     """The same as a workbook."""
-    with turn():
-        return report_workbook(_report(member, with_money))
+    with turn(), told_steps(member.site_id, asked) as step:
+        return report_workbook(_report(member, with_money), step)
 
 
 def told(member: Member) -> Report:

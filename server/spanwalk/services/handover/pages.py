@@ -86,14 +86,15 @@ def _summary(paper: Paper, report: Report) -> None:
     for name, value in money_lines(report):
         paper.say(f"{name}: {value}", bullet=True)
     _charts(paper, report)
-    paper.say(say("handover-report.not-tagged"), size=SMALL_PT)
+    paper.say(say("handover-report.tagged"), size=SMALL_PT)
 
 
 def _charts(paper: Paper, report: Report) -> None:
     paper.gap(8)
     for chart in charts(report):
         paper.need(chart.height + 10)
-        draw_chart(paper.canvas, chart, MARGIN, paper.y, paper.inner)
+        said = f"{chart.title}: {'; '.join(f'{bar.name} {bar.text}' for bar in chart.bars)}"
+        paper.figure(said, partial(draw_chart, paper.canvas, chart, MARGIN, paper.y, paper.inner))
         paper.gap(chart.height + 12)
 
 

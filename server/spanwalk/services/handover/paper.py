@@ -1,6 +1,6 @@
 """Pages that fill from the top down: headings with bookmarks, paragraphs, tables that go on overleaf, small pictures.
 
-The text is drawn in the embedded font of the labels and can be searched; the library has no tags for screen readers.
+The text is drawn in the embedded font of the labels and can be searched; `tags` says what each piece is, for screen readers.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from reportlab.pdfbase.pdfdoc import PDFError
 from reportlab.pdfbase.pdfutils import readJPEGInfo
 from reportlab.pdfgen.canvas import Canvas
 
+from spanwalk.services.handover.tags import HEAD_OF_COLUMN, Tags, meant_by, read_instead
 from spanwalk.services.labels.typesetting import BOLD, FONT, LEADING, printable, ready, width_of, wrapped
 
 MARGIN = 15 * mm
@@ -24,6 +25,7 @@ FOOT = 8 * mm
 TEXT_PT, SMALL_PT, TABLE_PT = 9.5, 7.5, 7.5
 HEAD_PT = {1: 15.0, 2: 11.5, 3: 9.5}
 CELL_PAD = 1.6
+PDF_VERSION = (1, 5)
 LINES_MOST = 40
 """Of one cell or paragraph on a page; what is longer ends in '…', and stands in full in the workbook."""
 INK, FAINT, RULE = (0.0, 0.0, 0.0), (0.33, 0.33, 0.33), (0.7, 0.7, 0.7)
@@ -70,15 +72,24 @@ class Paper:
 
     def __init__(self, title: str, inches: bool, foot: Callable[[int], str], lying: bool = False) -> None:
         ready()
-        self._out = BytesIO()
         short, long = LETTER if inches else A4
         self.width, self.height = (long, short) if lying else (short, long)
-        self.canvas = Canvas(self._out, pagesize=(self.width, self.height), pageCompression=1, invariant=1, lang="en")
+        self.canvas = Canvas(
+            BytesIO(),
+            pagesize=(self.width, self.height),
+            pageCompression=1,
+            invariant=1,
+            lang="en",
+            pdfVersion=PDF_VERSION,
+        )
         self.canvas.setTitle(title)
+        self.canvas.setViewerPreference("DisplayDocTitle", "true")
+        self.tags = Tags(self.canvas)
         self.inner = self.width - 2 * MARGIN
         self._foot, self._page, self._marks = foot, 1, 0
         self._sizes: dict[str, tuple[int, int]] = {}
         self.picture_bytes = 0
+        self.has_squares = False
         self.y = self.height - MARGIN
 
     @property
@@ -89,16 +100,17 @@ class Paper:
     def finished(self) -> bytes:
         """The whole document."""
         self._end_page()
-        self.canvas.save()
-        return self._out.getvalue()
+        return self.tags.finished()
 
     def _end_page(self) -> None:
-        self.canvas.setFillColorRGB(*FAINT)
-        self.canvas.setFont(FONT, SMALL_PT)
-        text = printable(self._foot(self._page))
-        self.canvas.drawString(MARGIN, FOOT, text)
-        self.canvas.setFillColorRGB(*INK)
+        with self.tags.artifact():
+            self.canvas.setFillColorRGB(*FAINT)
+            self.canvas.setFont(FONT, SMALL_PT)
+            text = printable(self._foot(self._page))
+            self.canvas.drawString(MARGIN, FOOT, text)
+            self.canvas.setFillColorRGB(*INK)
         self.canvas.showPage()
+        self.tags.page_ends()
 
     def new_page(self) -> None:
         """Go on overleaf."""
@@ -124,8 +136,15 @@ class Paper:
             self.gap(size * 0.7)
         if level < 3:
             self._mark(text, level)
-        self._lines(lines, BOLD, size, MARGIN)
+        with self.tags.element(f"H{level}", self._meant(text)):
+            self._lines(lines, BOLD, size, MARGIN)
         self.gap(size * 0.25)
+
+    def _meant(self, text: str) -> str:
+        """What is to be read where letters of a text cannot be drawn; that there are such is noted."""
+        meant = meant_by(text)
+        self.has_squares = self.has_squares or bool(meant)
+        return meant
 
     def _mark(self, text: str, level: int) -> None:
         self._marks += 1
@@ -139,12 +158,23 @@ class Paper:
         lines = lines_of(text, font, size, self.inner - indent)
         self.need(min(len(lines), 3) * size * LEADING)
         if bullet:
-            self.canvas.setFont(FONT, size)
-            self.canvas.drawString(MARGIN, self.y - size, "•")
-        for line in lines:
-            self.need(size * LEADING)
-            self._lines([line], font, size, MARGIN + indent)
+            with self.tags.artifact():
+                self.canvas.setFont(FONT, size)
+                self.canvas.drawString(MARGIN, self.y - size, "•")
+        meant = self._meant(text)
+        with self.tags.item(meant) if bullet else self.tags.element("P", meant, drawn=False):
+            self._flowing(lines, font, size, MARGIN + indent)
         self.gap(size * 0.35)
+
+    def _flowing(self, lines: Sequence[str], font: str, size: float, x: float) -> None:
+        """Lines that go on overleaf where a page ends; those of one page are one piece of what is open."""
+        rest = list(lines)
+        while rest:
+            self.need(size * LEADING)
+            here = max(1, int((self.y - MARGIN) / (size * LEADING)))
+            with self.tags.more_of_it():
+                self._lines(rest[:here], font, size, x)
+            rest = rest[here:]
 
     def _lines(self, lines: Sequence[str], font: str, size: float, x: float) -> None:
         self.canvas.setFont(font, size)
@@ -163,31 +193,59 @@ class Paper:
         widths = [self.inner * share / sum(shares) for share in shares]
         head = self._cells(heads, widths, BOLD)
         self.need(_row_height(head) + 3 * TABLE_PT * LEADING)
-        self._row(head, widths, numbers, BOLD)
-        for row in rows:
-            cells = self._cells(row, widths, FONT)
-            if self.y - _row_height(cells) < MARGIN:
-                self.new_page()
-                self._row(head, widths, numbers, BOLD)
-            self._row(cells, widths, numbers, FONT)
+        with self.tags.element("Table", drawn=False):
+            self._row(head, heads, widths, numbers, BOLD)
+            for row in rows:
+                cells = self._cells(row, widths, FONT)
+                if self.y - _row_height(cells) < MARGIN:
+                    self.new_page()
+                    with self.tags.artifact():
+                        self._draw_row(head, widths, numbers, BOLD)
+                self._row(cells, row, widths, numbers, FONT)
         self.gap(TABLE_PT * 0.8)
 
     def _cells(self, texts: Sequence[str], widths: Sequence[float], font: str) -> list[list[str]]:
         return [lines_of(text, font, TABLE_PT, width - 2 * CELL_PAD) for text, width in zip(texts, widths, strict=True)]
 
-    def _row(self, cells: list[list[str]], widths: Sequence[float], numbers: Collection[int], font: str) -> None:
-        height, x = _row_height(cells), MARGIN
-        self.canvas.setFont(font, TABLE_PT)
+    def _row(
+        self,
+        cells: list[list[str]],
+        texts: Sequence[str],
+        widths: Sequence[float],
+        numbers: Collection[int],
+        font: str,
+    ) -> None:
+        """A row, each cell an element of its own."""
+        kind, more = ("TH", HEAD_OF_COLUMN) if font == BOLD else ("TD", "")
+        x = MARGIN
+        with self.tags.element("TR", drawn=False):
+            for column, (lines, text, width) in enumerate(zip(cells, texts, widths, strict=True)):
+                with self.tags.element(kind, more + self._meant(text)):
+                    self._cell(lines, x, width, column in numbers, font)
+                x += width
+        with self.tags.artifact():
+            self._rule(_row_height(cells), font)
+
+    def _draw_row(self, cells: list[list[str]], widths: Sequence[float], numbers: Collection[int], font: str) -> None:
+        """A row that is drawn again and not read again."""
+        x = MARGIN
         for column, (lines, width) in enumerate(zip(cells, widths, strict=True)):
-            y = self.y - CELL_PAD
-            for line in lines:
-                y -= TABLE_PT * LEADING
-                at = y + TABLE_PT * (LEADING - 1)
-                if column in numbers:
-                    self.canvas.drawRightString(x + width - CELL_PAD, at, line)
-                else:
-                    self.canvas.drawString(x + CELL_PAD, at, line)
+            self._cell(lines, x, width, column in numbers, font)
             x += width
+        self._rule(_row_height(cells), font)
+
+    def _cell(self, lines: Sequence[str], x: float, width: float, is_number: bool, font: str) -> None:
+        self.canvas.setFont(font, TABLE_PT)
+        y = self.y - CELL_PAD
+        for line in lines:
+            y -= TABLE_PT * LEADING
+            at = y + TABLE_PT * (LEADING - 1)
+            if is_number:
+                self.canvas.drawRightString(x + width - CELL_PAD, at, line)
+            else:
+                self.canvas.drawString(x + CELL_PAD, at, line)
+
+    def _rule(self, height: float, font: str) -> None:
         self.y -= height
         self.canvas.setLineWidth(0.8 if font == BOLD else 0.3)
         self.canvas.setStrokeColorRGB(*(INK if font == BOLD else RULE))
@@ -209,19 +267,27 @@ class Paper:
         self, picture: Picture, caption: Sequence[str], x: float, width: float, height: float, missing: str
     ) -> None:
         size = self._size(picture)
-        if size is None:
-            self.canvas.setStrokeColorRGB(*RULE)
-            self.canvas.rect(x, self.y - height, width, height)
+        said = missing if size is None else picture.caption or picture.name
+        with self.tags.element("Figure", read_instead(said)):
+            if size is None:
+                self.canvas.setStrokeColorRGB(*RULE)
+                self.canvas.rect(x, self.y - height, width, height)
+                self.canvas.setFont(FONT, SMALL_PT)
+                self.canvas.drawString(x + 4, self.y - height / 2, lines_of(missing, FONT, SMALL_PT, width - 8)[0])
+            else:
+                scale = min(width / size[0], height / size[1])
+                self.canvas.drawImage(self._held, x, self.y - size[1] * scale, size[0] * scale, size[1] * scale)
+        if not any(caption):
+            return
+        with self.tags.element("P"):
             self.canvas.setFont(FONT, SMALL_PT)
-            self.canvas.drawString(x + 4, self.y - height / 2, lines_of(missing, FONT, SMALL_PT, width - 8)[0])
-        else:
-            scale = min(width / size[0], height / size[1])
-            self.canvas.drawImage(self._held, x, self.y - size[1] * scale, size[0] * scale, size[1] * scale)
-        y = self.y - height
-        self.canvas.setFont(FONT, SMALL_PT)
-        for line in caption:
-            y -= SMALL_PT * LEADING
-            self.canvas.drawString(x, y, line)
+            for place, line in enumerate(caption, 1):
+                self.canvas.drawString(x, self.y - height - place * SMALL_PT * LEADING, line)
+
+    def figure(self, said: str, draw: Callable[[], None]) -> None:
+        """What is drawn by somebody else: one picture, and what is read in its place."""
+        with self.tags.element("Figure", read_instead(said)):
+            draw()
 
     def _size(self, picture: Picture) -> tuple[int, int] | None:
         """Width and height [px]; fetched once, then only named."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from spanwalk.services.files.sheets_out import OutTable, as_workbook
+from spanwalk.services.handover.progress import Step, nobody
 from spanwalk.services.handover.rows import (
     ENERGY,
     collected_heads,
@@ -28,9 +29,9 @@ Row = list[Out]
 PLACE = ("floor", "room", "kind")
 
 
-def report_workbook(report: Report) -> bytes:
-    """The report as a workbook."""
-    return as_workbook(list(_sheets(report)))
+def report_workbook(report: Report, step: Step = nobody) -> bytes:
+    """The report as a workbook; `step` is told after each sheet."""
+    return as_workbook(list(_sheets(report)), step=step)
 
 
 def _sheets(report: Report) -> Iterator[OutTable]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from spanwalk.services.handover.paper import Paper, Picture
+from spanwalk.services.memory.claims import step_cells
 from spanwalk.services.memory.told import FailureTold, ItemNow, Remembered
 from spanwalk.services.photos.photos import thumbnail
 from spanwalk.services.refusals import NotThere
@@ -13,6 +14,8 @@ from spanwalk.words import choice_text, say
 
 PICTURE_PT = 150.0
 ACROSS = 3
+PHOTOS_MOST = 24
+"""Of one letter, so that it can be sent by mail."""
 
 
 def letter(site_name: str, inches: bool, fixture: Remembered, failure_id: str, store: PhotoStore, today: str) -> bytes:
@@ -56,15 +59,22 @@ def letter(site_name: str, inches: bool, fixture: Remembered, failure_id: str, s
         paper.say(warranty_sentence(item, failure["on"]), bullet=True)
     if not failed(fixture, failure):
         paper.say(say("memory.letter.not-known"))
+    if failure["steps"]:
+        paper.heading(say("memory.letter.so-far"), 2)
+        heads = [say(f"memory.claims.{name}") for name in ("step", "on", "by", "reference", "note")]
+        paper.table(heads, [step_cells(each) for each in failure["steps"]], (2, 1.5, 2, 2, 4))
     paper.heading(say("memory.letter.evidence"), 2)
-    paper.pictures(
-        [_picture(each, store) for each in failure["photos"]], ACROSS, PICTURE_PT, say("memory.letter.no-photo")
-    )
+    shown, left = failure["photos"][:PHOTOS_MOST], failure["photos"][PHOTOS_MOST:]
+    paper.pictures([_picture(each, store) for each in shown], ACROSS, PICTURE_PT, say("memory.letter.no-photo"))
+    if left:
+        paper.say(say("memory.letter.photos-left", {"count": len(left)}))
     if not failure["photos"]:
         paper.say(say("memory.letter.no-photos"))
     paper.heading(say("memory.letter.before"), 2)
     for code in fixture["cautions"]:
         paper.say(say(code), bold=True)
+    if paper.has_squares:
+        paper.say(say("memory.letter.squares"))
     return paper.finished()
 
 

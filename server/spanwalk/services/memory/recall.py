@@ -68,4 +68,6 @@ def recall_pdf(site_name: str, inches: bool, what: str, fixtures: Sequence[Remem
         paper.say(say(code), bold=True)
     if fixtures:
         paper.table(heads(), rows_of(fixtures), (2, 3, 2, 2, 2, 5, 2, 1.5))
+    if paper.has_squares:
+        paper.say(say("memory.letter.squares"))
     return paper.finished()

@@ -12,19 +12,19 @@ from sqlalchemy.orm import Session
 from spanwalk.rules.as_fitted import FittedItem, fitted_items, released_items, spares_used
 from spanwalk.rules.last_word import last_words
 from spanwalk.rules.noted import Noted, emergency_positions, is_withdrawn, noted_in
-from spanwalk.rules.record_types import CatalogueItemView, FailureView, GroupView
+from spanwalk.rules.record_types import CatalogueItemView, ClaimStepView, FailureView, GroupView
 from spanwalk.rules.survey import Survey, facet, mark_of, name_of_room, newest_conversions, positions_of
 from spanwalk.rules.warranty import days_left, warranty_ends
 from spanwalk.services.handover.told import DONE
 from spanwalk.services.labels.labels import bindings
-from spanwalk.services.memory.told import NOT_NOTED, FailureTold, ItemNow, Remembered, WireTold
+from spanwalk.services.memory.told import NOT_NOTED, FailureTold, ItemNow, Remembered, StepTold, WireTold
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.sums import releases_of
 from spanwalk.services.sync.state import site_records
 
 TYPES = (
     "site", "floor", "room", "kind", "group", "label", "photo", "catalogue_item", "release", "release_sums", "conversion",
-    "installation", "failure", "function_test", "emergency_test",
+    "installation", "failure", "claim_step", "function_test", "emergency_test",
 )  # fmt: skip
 DAY_LETTERS = len("2026-03-01")
 NOT_SEEN = "not-seen"
@@ -170,8 +170,35 @@ class Memory:
             "replaced_serials": str(replaced.get("serials") or ""),
             "replaced_on": str(replaced.get("on") or ""),
             "claim": str(facet(failure, "claim").get("state") or ""),
+            "steps": self._steps(failure),
             "photos": list(self.evidence.get(failure["id"], ())),
         }
+
+    def _steps(self, failure: FailureView) -> list[StepTold]:
+        """Steps of a failure's claim in the order of their days; before there were steps, a claim had one state."""
+        steps = [
+            _step(each["id"], facet(each, "identity"))
+            for each in sorted(self.survey.children(failure, "claim_step"), key=_step_order)
+        ]
+        first = facet(failure, "claim")
+        return [*([_step(failure["id"], first)] if first.get("state") else []), *steps]
+
+
+def _step_order(step: ClaimStepView) -> tuple[str, str, str]:
+    said = facet(step, "identity")
+    return str(said.get("on") or ""), str(said.get("noted_at") or ""), step["id"]
+
+
+def _step(step_id: str, said: Mapping[str, object]) -> StepTold:
+    return {
+        "id": step_id,
+        "state": str(said.get("state") or ""),
+        "on": str(said.get("on") or ""),
+        "by": str(said.get("by") or ""),
+        "reference": str(said.get("reference") or ""),
+        "note": str(said.get("note") or ""),
+        "attachment": str(said.get("attachment") or ""),
+    }
 
 
 def _wiring(here: Noted) -> list[WireTold]:

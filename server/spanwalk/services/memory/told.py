@@ -38,6 +38,18 @@ class WireTold(TypedDict):
     bars: list[str]
 
 
+class StepTold(TypedDict):
+    """A step of a claim: on which day, by which firm or office; `attachment` is the id of a letter's record, or ''."""
+
+    id: str
+    state: str
+    on: str
+    by: str
+    reference: str
+    note: str
+    attachment: str
+
+
 class FailureTold(TypedDict):
     """A failure that was reported here."""
 
@@ -53,6 +65,7 @@ class FailureTold(TypedDict):
     replaced_serials: str
     replaced_on: str
     claim: str
+    steps: list[StepTold]
     photos: list[str]
 
 
@@ -80,4 +93,4 @@ class Remembered(TypedDict):
     cautions: list[str]
 
 
-__all__ = ["NOT_NOTED", "FailureTold", "ItemNow", "Remembered", "WireTold"]
+__all__ = ["NOT_NOTED", "FailureTold", "ItemNow", "Remembered", "StepTold", "WireTold"]

@@ -12,10 +12,11 @@ from typing import TypedDict
 
 from spanwalk.rules.survey import facet
 from spanwalk.rules.warranty import later_by_months
+from spanwalk.services.memory.curves import Curve, curve_of, curves_of, failed_item
 from spanwalk.services.memory.remembering import Memory
 from spanwalk.services.memory.told import Remembered
-from spanwalk.services.text.neutral import csv_text
-from spanwalk.words import say
+from spanwalk.services.text.neutral import csv_text, plain_text
+from spanwalk.words import choice_text, say
 
 FUNCTION, DURATION = "function", "duration"
 MONTHS = {FUNCTION: 1, DURATION: 12}
@@ -53,6 +54,7 @@ class Failed(TypedDict):
     life_h: int | None
     spares: int | None
     warranty_ends: str | None
+    curve: Curve
 
 
 class Upkeep(TypedDict):
@@ -133,6 +135,8 @@ def _failed(memory: Memory, fixtures: Iterable[Remembered]) -> list[Failed]:
     kinds: dict[str, str] = {}
     burned: dict[str, list[int]] = {}
     ends: dict[str, str] = {}
+    fixtures = list(fixtures)
+    held = curves_of(fixtures, memory.today)
     for each in fixtures:
         for item in each["items"] or ():
             code = item["code"]
@@ -143,8 +147,8 @@ def _failed(memory: Memory, fixtures: Iterable[Remembered]) -> list[Failed]:
             if item["warranty_ends"]:
                 ends[code] = min(item["warranty_ends"], ends.get(code, item["warranty_ends"]))
         for failure in each["failures"]:
-            if failure["item"] and failure["replaced"] != "nothing-wrong":
-                failed[failure["item"]] = failed.get(failure["item"], 0) + 1
+            if code := failed_item(each, failure):
+                failed[code] = failed.get(code, 0) + 1
     return [
         {
             "code": code,
@@ -156,6 +160,7 @@ def _failed(memory: Memory, fixtures: Iterable[Remembered]) -> list[Failed]:
             "life_h": _life(memory, code),
             "spares": memory.spares.get(code),
             "warranty_ends": ends.get(code),
+            "curve": curve_of(held[code], _life(memory, code), _failed_by_life(memory, code)),
         }
         for code in sorted(fitted)
     ]
@@ -175,6 +180,11 @@ def _life(memory: Memory, code: str) -> int | None:
     return facet(row, "driver").get("life_h") or facet(row, "bar").get("l70_h")
 
 
+def _failed_by_life(memory: Memory, code: str) -> float | None:
+    """Share that has failed when the life is over [%]; a bar's life is one of light, of which no failures follow."""
+    return facet(memory.catalogue.get(code), "driver").get("life_failed_pct")
+
+
 # -- to be taken away
 
 
@@ -188,9 +198,9 @@ def upkeep_csv(upkeep: Upkeep) -> str:
             each["floor_name"],
             each["room_name"],
             say("memory.fixture", {"mark": each["mark"], "position": each["position"]}),
-            each["access"],
+            choice_text(each["access"]),
             each["last"],
-            each["state"],
+            choice_text(each["state"]) if each["state"] else "",
         ]
         for each in upkeep["tests"]
     ]
@@ -240,7 +250,8 @@ def _event(
 
 
 def _escaped(text: str) -> str:
-    """A text as a value of a calendar has it (RFC 5545, 3.3.11)."""
+    """A text as a value of a calendar has it (RFC 5545, 3.3.11), without letters that end a line or are obeyed."""
+    text = plain_text(text)
     for plain, escaped in (("\\", "\\\\"), (";", "\\;"), (",", "\\,"), ("\n", "\\n")):
         text = text.replace(plain, escaped)
     return text

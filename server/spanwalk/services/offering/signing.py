@@ -20,10 +20,12 @@ def to_sign(paper: Paper, about: str, first: Sequence[str] = ("option", "day")) 
         paper.gap(LINE_PT)
         for place, name in enumerate(names):
             x = MARGIN + place * half
-            paper.canvas.setStrokeGray(0)
-            paper.canvas.line(x, paper.y, x + half - 12, paper.y)
-            paper.canvas.setFont(FONT, SMALL_PT)
-            paper.canvas.drawString(x, paper.y - SMALL_PT - 2, say(f"offer-sheet.sign.{name}"))
+            with paper.tags.artifact():
+                paper.canvas.setStrokeGray(0)
+                paper.canvas.line(x, paper.y, x + half - 12, paper.y)
+            with paper.tags.element("P"):
+                paper.canvas.setFont(FONT, SMALL_PT)
+                paper.canvas.drawString(x, paper.y - SMALL_PT - 2, say(f"offer-sheet.sign.{name}"))
         paper.gap(SMALL_PT + 6)
 
 

@@ -11,6 +11,7 @@ from spanwalk.rules.survey import facet
 from spanwalk.services.attachments.attachments import ENDINGS, kept_attachment, name_kept
 from spanwalk.services.handover.making import turn
 from spanwalk.services.handover.pictures import small_picture
+from spanwalk.services.handover.progress import Step, told_steps
 from spanwalk.services.people.members import Member
 from spanwalk.services.proof.density import carbon_pack, density_pack
 from spanwalk.services.proof.gathering import Proof, proof_of
@@ -33,7 +34,7 @@ PICTURE_BYTES_MOST = 20_000_000
 """Of all in one zip: what is beyond is listed, and said to be left out."""
 
 
-def proof_zip(member: Member, wanted: tuple[str, ...], store: PhotoStore) -> bytes:
+def proof_zip(member: Member, wanted: tuple[str, ...], store: PhotoStore, asked: str = "") -> bytes:
     """Packs of a member's site as one zip.
 
     Parameters
@@ -44,6 +45,8 @@ def proof_zip(member: Member, wanted: tuple[str, ...], store: PhotoStore) -> byt
         Names of `PACKS`; none: all of them.
     store : PhotoStore
         Where photos and attachments lie; fetched one at a time.
+    asked : str
+        A word under which its progress can be asked for.
 
     Raises
     ------
@@ -52,19 +55,21 @@ def proof_zip(member: Member, wanted: tuple[str, ...], store: PhotoStore) -> byt
     Unavailable
         Other reports are being made.
     """
-    with turn():
+    with turn(), told_steps(member.site_id, asked) as step:
         with reading() as session:
             proof = proof_of(session, member.site_id, member.reads_as)
-        return _zipped(proof, [name for name in PACKS if not wanted or name in wanted], store)
+        return _zipped(proof, [name for name in PACKS if not wanted or name in wanted], store, step)
 
 
-def _zipped(proof: Proof, names: list[str], store: PhotoStore) -> bytes:
+def _zipped(proof: Proof, names: list[str], store: PhotoStore, step: Step) -> bytes:
     out = BytesIO()
     listed: list[str] = []
+    files = 2 * len(names) + len(proof.arrived) + len({each.sha256 for each in proof.report.photos})
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as parts:
         for name, data in _files(proof, names, store):
             parts.writestr(name, data)
             listed.append(f"{hashlib.sha256(data).hexdigest()}  {name}")
+            step(min(len(listed), files), files)
         about = [say("proof.readme"), *_left_out(proof, names, parts.namelist())]
         parts.writestr("README.txt", "\n".join([*about, "", *listed, ""]))
     return out.getvalue()

@@ -75,6 +75,8 @@ def pages_of(pack: Pack, site: str, day: str, inches: bool) -> bytes:
             paper.table(each.heads, shown, _shares(each.heads, shown), numbers)
         else:
             paper.say(say("proof.nothing"))
+    if paper.has_squares:
+        paper.say(say("handover-report.summary.squares"))
     return paper.finished()
 
 
