@@ -75,6 +75,7 @@ SITE_WORDS = frozenset(
         "job",
         "label-desk",
         "ladder",
+        "learning",
         "life",
         "light",
         "measuring",
