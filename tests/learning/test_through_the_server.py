@@ -141,7 +141,7 @@ def test_a_site_takes_numbers_only_when_its_owner_chose_it(here: Installation) -
     assert after["firm"]["readings_with"] < after["firm"]["readings_without"]
     assert learning(here).json["is_newer"] is False
     (plan,) = here.call("owner", "GET", "/api/sites/{site}/plan").json["groups"]
-    why = here.call("owner", "GET", f"/api/sites/{{site}}/plan/{plan['group']}").json["why"]
+    why = here.call("owner", "GET", f"/api/sites/{{site}}/groups/{plan['group']}/plan").json["why"]
     assert "firm.counts-more" in [each["code"] for each in why]
     choose(here, takes=False)
     assert verdict(here) == before
