@@ -22,6 +22,18 @@ export function firmEffect(sample, neededTicks, factors) {
   };
 }
 
+/**
+ * What is told of it beside a verdict: on how many readings of how many sites it rests, and how much it changed.
+ * @param {FirmEffect} effect @returns {Reason}
+ */
+export function firmSaid({ state, sites, readings, readings_with: within, readings_without: alone }) {
+  if (state !== 'counts' || within === null || alone === null)
+    return { code: `firm.${state}`, facts: { sites, readings } };
+  if (within === alone) return { code: 'firm.counts-alike', facts: { sites, readings } };
+  const facts = { sites, readings, readings_with: within, readings_without: alone };
+  return { code: 'firm.counts-more', facts };
+}
+
 /** @param {Sample} sample @param {Reference['prediction']} factors */
 function stateOf(sample, factors) {
   if (believedFirm(sample, 0, factors)) return 'counts';

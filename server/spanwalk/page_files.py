@@ -76,6 +76,7 @@ SITE_WORDS = frozenset(
         "label-desk",
         "lacking",
         "ladder",
+        "learning",
         "life",
         "light",
         "measuring",

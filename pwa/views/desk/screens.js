@@ -15,6 +15,7 @@ import { Files } from './files.js';
 import { Fitted } from './fitted.js';
 import { HandOver } from './handover.js';
 import { Labels } from './labels.js';
+import { Learning } from './learning.js';
 import { Money } from './money.js';
 import { NewSite } from './new_site.js';
 import { Offer } from './offer.js';
@@ -66,6 +67,7 @@ export const screens = [
   { path: '/s/:site/desk/people', screen: People },
   { path: '/s/:site/desk/audit', screen: Audit },
   { path: '/s/:site/desk/money', screen: Money },
+  { path: '/s/:site/desk/learning', screen: Learning },
   { path: '/s/:site/desk/settings', screen: Settings },
   { path: '/s/:site/desk/delete', screen: DeleteSite },
   { path: '/sites/new', screen: NewSite },

@@ -20,8 +20,8 @@ export function Settings({ site }) {
   <//>`;
 }
 
-/** One facet of the site's record, with a button of its own. @param {{site: Site, facet: string}} props */
-function FacetCard({ site, facet }) {
+/** One facet of the site's record, with a button of its own. @param {{site: Site, facet: string, onSaved?: () => void}} props */
+export function FacetCard({ site, facet, onSaved }) {
   const units = useUnits(site);
   const [form, setForm] = useState(/** @type {OpenForm | null} */ (null));
   const [saved, setSaved] = useState(0);
@@ -35,6 +35,7 @@ function FacetCard({ site, facet }) {
     await site.save([{ record: site.id, type: 'site', facet, value, seen: form.seen }]);
     setSaved(saved + 1);
     // The name in the list of sites is the server's.
+    onSaved?.();
     if (facet === 'identity') site.sync().then(() => store.refresh());
   };
   const title = say(`settings.${facet}`);

@@ -1,5 +1,6 @@
 // What may still go wrong in a group: how many cavities could be shorter, what reading more would buy, what a misfit costs.
 
+import { firmSaid } from '../../rules/firm_effect.js';
 import { html } from '../html.js';
 import { barNames, bestOf, misfitOf } from './judged_group.js';
 import { Facts } from '../parts/parts.js';
@@ -20,10 +21,17 @@ export function Risk({ told, found }) {
   const best = bestOf(told);
   const atRisk = trusted.m !== 0 && best && best.verdict !== 'too long';
   return html`<div class="small stack">
+    ${told.firm && html`<p data-firm=${told.firm.state}>${sayFirm(told.firm)}</p>`}
     ${trusted.could_be_shorter !== null && html`<p>${say('cavity.could-be-shorter', { d: trusted.could_be_shorter, m: trusted.m })}</p>`}
     ${buys && !told.degree?.next && html`<${More} more=${told.measure_more} buys=${buys} bars=${found.bars} />`}
     ${atRisk && html`<${Misfit} cost=${misfitOf(found, told)} />`}
   </div>`;
+}
+
+/** @param {FirmEffect} effect */
+function sayFirm(effect) {
+  const { code, facts } = firmSaid(effect);
+  return say(code, facts);
 }
 
 /** Measure k more, and what that would buy. @param {{more: number, buys: MoreBuys, bars: ViewRecord<'catalogue_item'>[]}} props */

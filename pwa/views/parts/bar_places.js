@@ -63,6 +63,7 @@ export const DESK = [
       { id: 'files', path: '/desk/files', roles: DECIDES },
       { id: 'people', path: '/desk/people' },
       { id: 'audit', path: '/desk/audit', roles: DECIDES },
+      { id: 'learning', path: '/desk/learning', roles: ['owner'] },
       { id: 'settings', path: '/desk/settings', roles: DECIDES, also: ['/desk/delete'] },
     ],
   ],

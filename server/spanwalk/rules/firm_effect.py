@@ -8,6 +8,7 @@ from spanwalk.rules.cavity import Sample, believed_firm, measure_more, trusted_c
 from spanwalk.rules.firm_numbers import OWN_DEGREES
 from spanwalk.rules.judgement_types import FirmEffect
 from spanwalk.rules.record_view import Table
+from spanwalk.rules.said import Said
 
 COUNTS = "counts"
 TOO_FEW = "too-few-read-here"
@@ -46,6 +47,24 @@ def firm_effect(sample: Sample, needed_ticks: int | None, factors: Table) -> Fir
     }
 
 
+def firm_said(effect: FirmEffect) -> Said:
+    """What is told of it beside a verdict: on how many readings of how many sites it rests, and how much it changed.
+
+    Parameters
+    ----------
+    effect : mapping
+        What `firm_effect` gives.
+    """
+    within, alone = effect["readings_with"], effect["readings_without"]
+    code = effect["state"]
+    if code == COUNTS and within is not None and alone is not None:
+        code = "counts-alike" if within == alone else "counts-more"
+    facts: dict[str, object] = {name: effect[name] for name in ("sites", "readings")}
+    if code == "counts-more":
+        facts |= {"readings_with": within, "readings_without": alone}
+    return {"code": f"firm.{code}", "facts": facts}
+
+
 def _state(sample: Sample, factors: Table) -> str:
     if believed_firm(sample, 0, factors) is not None:
         return COUNTS
@@ -63,4 +82,4 @@ def _wanted(sample: Sample, needed_ticks: int | None, factors: Table) -> int | N
     return None if more is None else len(sample.cavities) + more
 
 
-__all__ = ["firm_effect"]
+__all__ = ["firm_effect", "firm_said"]

@@ -32,6 +32,7 @@ from spanwalk.rules.arrangements.wanted import wanted_light
 from spanwalk.rules.arrangements.wiring_sentences import wiring_sentences
 from spanwalk.rules.checks import CANNOT_TELL, PASSES, plain
 from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.firm_effect import firm_said
 from spanwalk.rules.said import Said
 
 SHOWN = 12
@@ -82,7 +83,7 @@ def plan_group(body: Body) -> Plan:
         "feasible": best,
         "feasible_count": len(feasible),
         "rejected": rejected,
-        "why": _why(feasible, rejected, found.chosen, str(body.money.get("currency", ""))),
+        "why": [*_why(feasible, rejected, found.chosen, str(body.money.get("currency", ""))), *_of_firm(body)],
         "wanted": wanted_light(body, current).told,
         "density": density_of(body, current, proposal),
         "leni": leni_of(body, current, proposal),
@@ -191,6 +192,11 @@ def _side_by_side(body: Body, feasible: list[Judged]) -> SideBySide:
         "brightest": [name for lm, name in lit if lm == max(lumens)],
         "dimmest": [name for lm, name in lit if lm == min(lumens)],
     }
+
+
+def _of_firm(body: Body) -> list[Said]:
+    """What closed sites of the firm changed in the judgement, where the site takes their numbers."""
+    return [firm_said(body.judged["firm"])] if "firm" in body.judged else []
 
 
 def _why(feasible: list[Judged], rejected: list[RejectedTold], chosen: str | None, currency: str) -> list[Said]:

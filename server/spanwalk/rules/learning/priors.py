@@ -5,7 +5,7 @@ variance (Gelman et al., Bayesian Data Analysis, 2.6 and 5, from memory). The tw
 of the sites' variances, as Smyth does (Linear models and empirical Bayes methods, Stat. Appl. Genet. Mol. Biol. 3 (2004)
 art. 3, from memory), with three departures, each of which can only make the prior weaker: sites are weighted after
 DerSimonian and Laird; the variance between sites is widened for the few sites that it is known from; and the prior never
-counts for more than `MOST_DEGREES` readings.
+counts for more than `MOST_DEGREES` readings. What is left out as odd lies so far off that usual sites keep their tails.
 """
 
 from __future__ import annotations
@@ -29,8 +29,9 @@ WORTH_DEGREES = 3
 """A prior of fewer degrees changes nothing that anybody would notice (common practice)."""
 ODD_AMONG = 10
 """At most one site in so many is left out as odd: more of them are no oddities, but how the firm's sites are (common practice)."""
-ODD_FROM = 2.576
-"""Standard deviations from the others beyond which 1 % of sites lie, both ways (normal distribution)."""
+ODD_FROM = 3.5
+"""Standard deviations from the others beyond which one site in two thousand lies (normal distribution): a nearer limit would cut
+off the tails of usual sites, and the prior would come out stronger than it is."""
 TAPE_TICKS2 = 320 * 320 // 12
 """Variance that reading to a whole millimetre makes by itself [1/320 mm, squared]: no site reads narrower than that."""
 
@@ -46,8 +47,8 @@ class SpreadPrior:
 def spread_prior(numbers: Sequence[SiteNumber]) -> SpreadPrior | None:
     """The spread of one kind over closed sites; None where too few sites tell of it, or they differ too much.
 
-    A site is odd whose logarithm of the variance the others would show less than once in a hundred times, in either
-    direction: the oddest is left out, and again, but never more than one in ten of them.
+    A site is odd whose logarithm of the variance the others would show less than once in two thousand times, in
+    either direction: the oddest is left out, and again, but never more than one in ten of them.
 
     Parameters
     ----------
@@ -95,9 +96,9 @@ def _variance(number: SiteNumber) -> float:
 
 def _oddest(numbers: Sequence[SiteNumber]) -> SiteNumber | None:
     """The site that lies farthest from the others, if it is odd against them."""
-    found = []
-    for at, (value, own) in enumerate(_logs(numbers)):
-        rest = _logs([*numbers[:at], *numbers[at + 1 :]])
+    found, logs = [], _logs(numbers)
+    for at, (value, own) in enumerate(logs):
+        rest = [*logs[:at], *logs[at + 1 :]]
         over = pooled_means([each for each, _ in rest], [each for _, each in rest])
         found.append((abs(value - over.mean) / sqrt(own + over.between + over.variance_of_mean), at))
     farthest, at = max(found)
