@@ -15,6 +15,7 @@ from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, asks
 from spanwalk.web.entered import entered_again
 from spanwalk.web.files import downloaded
+from spanwalk.web.own_language import in_own_language
 
 bp = Endpoints("audit", __name__, url_prefix="/api", description="Who did what")
 
@@ -23,6 +24,7 @@ bp = Endpoints("audit", __name__, url_prefix="/api", description="Who did what")
 @requires(Right.DECIDE)
 @asks(AuditQuery)
 @answers({200: AuditOut})
+@in_own_language
 def of_site(site_id: str, query: dict[str, object]) -> Response:
     """What was done on a site, the newest first, fifty at a time."""
     return _page(site_id, query)
@@ -50,6 +52,7 @@ def of_site_as_csv(site_id: str) -> Response:
 @requires(Right.SERVER)
 @asks(AuditQuery)
 @answers({200: AuditOut})
+@in_own_language
 def of_firm(query: dict[str, object]) -> Response:
     """What was done that belongs to no site: sign-ins, people, sites made and deleted, backups put back."""
     return _page(FIRM, query)
