@@ -24,7 +24,6 @@ bp = Endpoints("audit", __name__, url_prefix="/api", description="Who did what")
 @requires(Right.DECIDE)
 @asks(AuditQuery)
 @answers({200: AuditOut})
-@in_own_language
 def of_site(site_id: str, query: dict[str, object]) -> Response:
     """What was done on a site, the newest first, fifty at a time."""
     return _page(site_id, query)
@@ -43,6 +42,7 @@ def operations(site_id: str, number: int) -> Response:
 @requires(Right.DECIDE)
 @entered_again
 @answers({200: "text/csv"})
+@in_own_language
 def of_site_as_csv(site_id: str) -> Response:
     """All that was done on a site, a line for each operation, as CSV."""
     return _csv(site_id)
@@ -52,7 +52,6 @@ def of_site_as_csv(site_id: str) -> Response:
 @requires(Right.SERVER)
 @asks(AuditQuery)
 @answers({200: AuditOut})
-@in_own_language
 def of_firm(query: dict[str, object]) -> Response:
     """What was done that belongs to no site: sign-ins, people, sites made and deleted, backups put back."""
     return _page(FIRM, query)
@@ -62,6 +61,7 @@ def of_firm(query: dict[str, object]) -> Response:
 @requires(Right.SERVER)
 @entered_again
 @answers({200: "text/csv"})
+@in_own_language
 def of_firm_as_csv() -> Response:
     """The same as CSV."""
     return _csv(FIRM)
