@@ -1,7 +1,5 @@
 // A newer app is fetched beside this one and waits for consent; then the page is loaded again.
 
-import { wordsAddress } from './store/tables.js';
-
 /** @typedef {import('./store/store.js').Store} Store */
 
 /** Whether the newer app was asked for in this tab. */
@@ -55,7 +53,7 @@ function keepScannerOfCrews(store) {
 function keepWordsRead(store) {
   let told = '';
   const look = () => {
-    const words = wordsAddress(store.language);
+    const words = store.wordsAddress;
     if (words === told) return;
     told = words;
     navigator.serviceWorker.ready.then(({ active }) => active?.postMessage({ keepWords: words }));

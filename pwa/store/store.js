@@ -17,6 +17,7 @@ import {
   pointersOf,
   sentence,
   speak,
+  wordsAddress,
 } from './tables.js';
 import { Tabs } from './tabs.js';
 import { inTurn } from './turn.js';
@@ -125,6 +126,11 @@ export class Store {
   get #wantedLanguage() {
     const wanted = this.current?.language ?? this.phoneLanguage;
     return wanted && this.tables.languages?.includes(wanted) ? wanted : FIRST_LANGUAGE;
+  }
+
+  /** Where the words lie that are read now; the first language's come with the page. */
+  get wordsAddress() {
+    return wordsAddress(this.language);
   }
 
   /** Read in the words that who is signed in has chosen. */

@@ -245,8 +245,8 @@ def run_proxy_config(told: argparse.Namespace) -> None:
     from urllib.parse import urlsplit
 
     from spanwalk.config import SettingWrong, read_settings
+    from spanwalk.terminal_words import say
     from spanwalk.web.proxy_config import Front, proxy_config
-    from spanwalk.words import say
 
     name = told.name or urlsplit(read_settings(os.environ, told.data).public_url or "").hostname
     given = (told.certificate, told.key, told.server, told.https, told.http)
@@ -269,7 +269,7 @@ def run_init(told: argparse.Namespace) -> None:
     from spanwalk.services.people.people import add_person
     from spanwalk.services.refusals import WrongInput
     from spanwalk.storage.database import writing
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     app = _real_app(told)
     owner = told.owner or input(say("init.ask-owner") + " ")
@@ -290,7 +290,7 @@ def _password(source: str | None, owner: str) -> str:
     import getpass
 
     from spanwalk.config import SettingWrong
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     if source == "-":
         return sys.stdin.readline().rstrip("\n")
@@ -321,7 +321,7 @@ def run_explain(told: argparse.Namespace) -> int:
     from spanwalk.services.refusals import NotThere
     from spanwalk.services.text.explaining import explain
     from spanwalk.storage.database import reading
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     app = _ready_app(_settings(told))
     try:
@@ -339,7 +339,7 @@ def run_fit(told: argparse.Namespace) -> int:
     from spanwalk.services.text.adhoc_fit import fit_of_loose, refuse_loose
     from spanwalk.services.text.fit_lines import fit_of_group
     from spanwalk.storage.database import reading
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     try:
         if told.group is None:
@@ -360,7 +360,7 @@ def run_figure(told: argparse.Namespace) -> int:
     from spanwalk.services.planning.figures import figure_lines
     from spanwalk.services.refusals import NotThere
     from spanwalk.storage.database import reading
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     app = _ready_app(_settings(told))
     try:
@@ -382,7 +382,7 @@ def run_doctor(told: argparse.Namespace) -> int:
     from spanwalk.services.doctor import Report, examine_all, examine_front
     from spanwalk.services.surroundings import Surroundings, examine_surroundings
     from spanwalk.storage.database import reading
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     settings = _settings(told)
     app = create_app(settings)
@@ -407,7 +407,7 @@ def run_clean_photos(told: argparse.Namespace) -> int:
     """Make photos of before anew; 1 where one cannot be."""
     from spanwalk.services.photos.tidying import tidy
     from spanwalk.storage.tables import db
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     app = _ready_app(_settings(told))
     with app.app_context():
@@ -426,7 +426,7 @@ def run_copy_site(told: argparse.Namespace) -> int:
     from spanwalk.services.planning.figures import site_called
     from spanwalk.services.refusals import NotThere
     from spanwalk.storage.database import reading
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     if told.file.exists():
         print(f"spanwalk: {told.file} is there already; name a new file.", file=sys.stderr)
@@ -448,7 +448,7 @@ def run_bring_site(told: argparse.Namespace) -> int:
     from spanwalk.services.people.people import owner_called
     from spanwalk.services.refusals import Refusal
     from spanwalk.storage.database import writing
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     app = _ready_app(_settings(told))
     try:

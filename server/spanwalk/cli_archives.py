@@ -39,7 +39,7 @@ def run_archive(app: Flask, told: argparse.Namespace) -> int:
     from spanwalk.services.refusals import Refusal
     from spanwalk.storage.database import reading
     from spanwalk.storage.photos import written_whole
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     if told.file.exists():
         print(f"spanwalk: {say('archive.file-there', {'file': str(told.file)})}", file=sys.stderr)
@@ -64,7 +64,7 @@ def run_verify(told: argparse.Namespace) -> int:
     """Say whether an archive is whole, a line for each flaw; 1 where it is not, 2 where it is none."""
     from spanwalk.services.archives.verifying import verify_archive
     from spanwalk.services.refusals import WrongInput
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     try:
         found = verify_archive(told.archive, told.last)

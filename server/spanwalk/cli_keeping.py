@@ -64,7 +64,7 @@ def run_tidy(app: Flask, told: argparse.Namespace) -> None:
     from dataclasses import asdict
 
     from spanwalk.services.privacy.keeping import let_go_old
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     with app.app_context():
         print(say("keeping.tidied", asdict(let_go_old(_settings_of(app)))))
@@ -73,7 +73,7 @@ def run_tidy(app: Flask, told: argparse.Namespace) -> None:
 def run_audit(app: Flask, told: argparse.Namespace) -> int:
     """Check the audit, 1 where it is not whole; or write it to a file."""
     from spanwalk.config import SettingWrong
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     if told.action == "verify":
         return _verify(app, told.against)
@@ -102,7 +102,7 @@ def _verify(app: Flask, against: str | None) -> int:
     from spanwalk.services.backups.restoring import heads_of_backup
     from spanwalk.services.people.people import site_name
     from spanwalk.storage.database import reading
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     with app.app_context(), reading() as session:
         known = heads_of_backup(_settings_of(app), against) if against else {}
@@ -128,7 +128,7 @@ def run_backup(app: Flask, told: argparse.Namespace) -> int:
     from spanwalk.config import SettingWrong
     from spanwalk.services.backups.backing_up import back_up, back_up_dated
     from spanwalk.storage.photos import StoreFails
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     if (told.folder is None) == (told.to is None):
         raise SettingWrong(say("keeping.to-or-folder"))
@@ -144,7 +144,7 @@ def run_backup(app: Flask, told: argparse.Namespace) -> int:
 
 
 def _say_backed_up(made: BackedUp) -> int:
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     print(say("keeping.backed-up", {"where": made.where, "sites": made.sites, "photos": made.photos}))
     if made.let_go:
@@ -160,7 +160,7 @@ def run_restore(app: Flask, told: argparse.Namespace) -> None:
     from spanwalk.services.backups.restoring import check_backup, put_back
     from spanwalk.services.bootstrap import begin_incarnation
     from spanwalk.storage.photos import StoreFails
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     settings = _settings_of(app)
     try:
@@ -179,14 +179,14 @@ def run_restore(app: Flask, told: argparse.Namespace) -> None:
 
 
 def _say_checked(where: str, checked: Checked) -> None:
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     code = "keeping.checked" if checked.opened else "keeping.checked-sealed"
     print(say(code, {"where": where, "sites": checked.sites, "photos": checked.photos}))
 
 
 def _say_restored(made: Restored, settings: Settings) -> None:
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     print(say("keeping.restored", {"sites": made.sites, "photos": made.photos, "people": made.people_carried}))
     if made.sites_gone:
@@ -200,7 +200,7 @@ def _say_restored(made: Restored, settings: Settings) -> None:
 def run_key(told: argparse.Namespace) -> None:
     """Make a pair of keys: the private one into a file, the public one as the setting that takes it."""
     from spanwalk.services.backups.sealing import make_key
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     public = make_key(told.file)
     print(say("keeping.key-made", {"file": str(told.file)}))
@@ -210,7 +210,7 @@ def run_key(told: argparse.Namespace) -> None:
 def run_secret(told: argparse.Namespace) -> None:
     """Make a file with the key that authenticators' keys are sealed with."""
     from spanwalk.services.people.sealed import make_secret_file
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     make_secret_file(told.file)
     print(say("keeping.secret-made", {"file": str(told.file)}))

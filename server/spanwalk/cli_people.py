@@ -69,7 +69,7 @@ def _run(app: Flask, act: Callable[[Session, argparse.Namespace], list[str]], to
     """Do it in one transaction and print what it says; 1 with a sentence where it is refused."""
     from spanwalk.services.refusals import Refusal
     from spanwalk.storage.database import writing
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     told.password = _ask(told.name) if getattr(told, "ask", False) else None
     try:
@@ -83,7 +83,7 @@ def _run(app: Flask, act: Callable[[Session, argparse.Namespace], list[str]], to
 
 
 def _ask(name: str) -> str:
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     return getpass.getpass(say("people.cli.ask-password", {"name": name}) + " ")
 
@@ -101,7 +101,7 @@ def _id_of(session: Session, name: str) -> str:
 def list_people(session: Session, told: argparse.Namespace) -> list[str]:
     """A line for each person: name, state, whether an owner, sites with roles."""
     from spanwalk.services.people.standing import people_of_firm
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     return [say("people.cli.line", _line_facts(person)) for person in people_of_firm(session)] or [
         say("people.cli.nobody")
@@ -109,7 +109,7 @@ def list_people(session: Session, told: argparse.Namespace) -> list[str]:
 
 
 def _line_facts(person: PersonOfFirm) -> dict[str, object]:
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     roles = [
         say("people.site-role", {"site": site["name"], "role": say(f"people.role.{site['role']}")})
@@ -127,7 +127,7 @@ def add_one(session: Session, told: argparse.Namespace) -> list[str]:
     """Make a person, on a site if one is named; with a password that was asked for, or a link."""
     from spanwalk.services.people.passwords import check_password, hash_password
     from spanwalk.services.people.people import new_person, set_role
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     if told.password is not None:
         check_password(told.password, told.name)
@@ -155,7 +155,7 @@ def reset_one(session: Session, told: argparse.Namespace) -> list[str]:
     """A new password: the one that was asked for, or a link by which the person chooses it."""
     from spanwalk.services.people.noticed import PASSWORD_BY_COMMAND, enter_change
     from spanwalk.services.people.people import set_password
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     person_id = _id_of(session, told.name)
     if told.password is None:
@@ -169,7 +169,7 @@ def _link_lines(session: Session, told: argparse.Namespace, person_id: str) -> l
     from flask import current_app
 
     from spanwalk.services.people.links import make_reset
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     if told.password is not None:
         return []
@@ -190,7 +190,7 @@ def enable_one(session: Session, told: argparse.Namespace) -> list[str]:
 
 def _set_state(session: Session, told: argparse.Namespace, state: str) -> list[str]:
     from spanwalk.services.people.standing import set_state
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     set_state(session, None, _id_of(session, told.name), state)
     return [say(f"people.cli.{state}", {"name": told.name})]
@@ -199,7 +199,7 @@ def _set_state(session: Session, told: argparse.Namespace, state: str) -> list[s
 def make_owner(session: Session, told: argparse.Namespace) -> list[str]:
     """Make a person an owner of the firm."""
     from spanwalk.services.people.standing import set_owner
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     set_owner(session, _id_of(session, told.name), True)
     return [say("people.cli.owner-made", {"name": told.name})]
@@ -209,7 +209,7 @@ def take_factors_off(session: Session, told: argparse.Namespace) -> list[str]:
     """Take off a person's second factors, with their recovery codes."""
     from spanwalk.services.people.noticed import FACTORS_BY_COMMAND, enter_change
     from spanwalk.services.people.standing import take_off_factors
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     person_id = _id_of(session, told.name)
     take_off_factors(session, person_id)

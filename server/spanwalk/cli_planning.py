@@ -101,7 +101,7 @@ def run_best_order(app: Flask, told: argparse.Namespace) -> int:
     from spanwalk.services.site_order.ordering import begin, best_order
     from spanwalk.services.site_order.taking import decider_of, take
     from spanwalk.storage.database import reading, writing
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     try:
         with app.app_context():
@@ -195,7 +195,7 @@ def _say_step(step: str, seconds: float | None, saved: float | None) -> None:
 
 
 def _print(answer: OrderAnswer) -> None:
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     for name in ("today", "best"):
         sums = answer["today"] if name == "today" else answer["best"]

@@ -48,7 +48,7 @@ def run_migrate(told: argparse.Namespace, settings_of: SettingsOf) -> int:
     from spanwalk.services.bootstrap import prepare_database
     from spanwalk.storage.migrating import newest_revision, revision_of, tables_state
     from spanwalk.storage.tables import db
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     with create_app(settings_of(told)).app_context():
         try:
@@ -65,7 +65,7 @@ def run_migrate(told: argparse.Namespace, settings_of: SettingsOf) -> int:
 def run_service_unit(told: argparse.Namespace) -> int:
     """Print the unit; 2 where a path cannot stand in one."""
     from spanwalk.services.service_unit import unit_text
-    from spanwalk.words import say
+    from spanwalk.terminal_words import say
 
     try:
         print(unit_text(_program(), told.data.absolute(), told.user, told.port), end="")

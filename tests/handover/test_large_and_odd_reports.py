@@ -10,6 +10,7 @@ from tests.handover.taken_away import sheet_of, text_of
 
 from spanwalk.services.handover.pages import report_pdf
 from spanwalk.services.handover.workbook import report_workbook
+from spanwalk.words import reading_in
 
 
 def test_two_thousand_photos_are_fetched_once_each_and_the_file_can_still_be_sent() -> None:
@@ -89,3 +90,15 @@ def test_a_report_without_a_room_is_a_report() -> None:
     page = text_of(report_pdf(replace(a_report(), rooms=()), CountedStore()))
     assert "NOT ONE FIXTURE IS NOTED AS DONE" in page
     assert "Nothing is noted as taken out yet." in page
+
+
+def test_it_is_printed_in_the_language_of_who_asks_for_it_and_names_stay() -> None:
+    report = a_report(photos=1, room="Boiler hall")
+    with reading_in("es"):
+        page = text_of(report_pdf(report, CountedStore()))
+        sheets = sheet_of(report_workbook(report), "Fotos", "Planta")
+    assert "Informe de entrega" in page
+    assert "Precauciones" in page
+    assert "Boiler hall" in page
+    assert "Hand-over report" not in page
+    assert len(sheets) == 1

@@ -16,7 +16,7 @@ from tests.support.server import PASSWORD, Client, Server
 from spanwalk.words import say
 
 ENGLISH = re.compile(
-    r"\b(?:the|and|of|with|not|is|are|this|to|from|what|which|by|for|have|was|(?<!\d )in|at|on|here)\b"
+    r"\b(?:the|and|of|with|not|is|are|this|to|from|what|which|by|for|have|was|(?<!\d\s)in|at|on|here)\b"
 )
 """Words that English cannot do without and that Spanish has not; behind a number 'in' is the inch."""
 SHOWN = """() => [document.body.innerText, ...[...document.querySelectorAll('[aria-label]')].map((each) => each.getAttribute('aria-label'))].join('\\n')"""

@@ -15,6 +15,7 @@ from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, asks
 from spanwalk.web.entered import entered_again
 from spanwalk.web.files import downloaded
+from spanwalk.web.own_language import in_own_language
 
 bp = Endpoints("audit", __name__, url_prefix="/api", description="Who did what")
 
@@ -41,6 +42,7 @@ def operations(site_id: str, number: int) -> Response:
 @requires(Right.DECIDE)
 @entered_again
 @answers({200: "text/csv"})
+@in_own_language
 def of_site_as_csv(site_id: str) -> Response:
     """All that was done on a site, a line for each operation, as CSV."""
     return _csv(site_id)
@@ -59,6 +61,7 @@ def of_firm(query: dict[str, object]) -> Response:
 @requires(Right.SERVER)
 @entered_again
 @answers({200: "text/csv"})
+@in_own_language
 def of_firm_as_csv() -> Response:
     """The same as CSV."""
     return _csv(FIRM)

@@ -10,6 +10,7 @@ from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, current_person, requires
 from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers
+from spanwalk.web.own_language import in_own_language
 
 bp = Endpoints("figures", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Figures and their sources")
 
@@ -17,6 +18,7 @@ bp = Endpoints("figures", __name__, url_prefix="/api/sites/<uuid:site_id>", desc
 @bp.route("/figures")
 @requires(Right.READ_PLAN)
 @answers({200: FiguresOut})
+@in_own_language
 def all_figures(site_id: str) -> Response:
     """Every table, row and figure with its source, how it is known, and the site's own value where one stands."""
     with reading() as session:

@@ -23,6 +23,7 @@ from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, asks
 from spanwalk.web.entered import entered_again
 from spanwalk.web.files import XLSX, downloaded
+from spanwalk.web.own_language import in_own_language
 
 bp = Endpoints("handover", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Hand over")
 OPEN_MOST = 300
@@ -31,6 +32,7 @@ OPEN_MOST = 300
 @bp.route("/handover")
 @requires(Right.READ)
 @answers({200: HandoverOut})
+@in_own_language
 def in_short(site_id: str) -> Response:
     """What the report would tell now: how many fixtures are done, and what is open."""
     report = told(current_member())
@@ -80,6 +82,7 @@ def progress(site_id: str, query: ProgressAsked) -> Response:
 @entered_again
 @asks(HandoverQuery)
 @answers({200: "application/pdf"})
+@in_own_language
 def report(site_id: str, query: HandoverAsked) -> Response:
     """The report as a PDF; energy and money only to roles that read the sums of releases."""
     store: PhotoStore = current_app.extensions["spanwalk-photos"]
@@ -92,6 +95,7 @@ def report(site_id: str, query: HandoverAsked) -> Response:
 @entered_again
 @asks(HandoverQuery)
 @answers({200: XLSX})
+@in_own_language
 def workbook(site_id: str, query: HandoverAsked) -> Response:
     """The same data as a workbook."""
     data = made_workbook(current_member(), query["money"] == "yes", query["asked"])

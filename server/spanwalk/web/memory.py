@@ -21,6 +21,7 @@ from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, asks
 from spanwalk.web.entered import entered_again
 from spanwalk.web.files import downloaded
+from spanwalk.web.own_language import in_own_language
 
 bp = Endpoints("memory", __name__, url_prefix="/api/sites/<uuid:site_id>", description="What a building remembers")
 DAY_LETTERS = len("2026-03-01")
@@ -44,6 +45,7 @@ def _inches(memory: Memory) -> bool:
 @bp.route("/memory/<uuid:group_id>/<int(max=4000):position>")
 @requires(Right.RECALL)
 @answers({200: RememberedOut})
+@in_own_language
 def of_fixture(site_id: str, group_id: str, position: int) -> Response:
     """What is fitted in a fixture, since when, by which firm, under which warranty, and what failed there."""
     memory, _ = _memory()
@@ -84,6 +86,7 @@ def claims_table(site_id: str) -> Response:
 @requires(Right.READ)
 @asks(RecallQuery)
 @answers({200: RecallOut})
+@in_own_language
 def recall(site_id: str, query: RecallAsked) -> Response:
     """Exactly the fixtures that an item or a batch is in."""
     found = recalled(list(_memory()[0].fixtures()), query["item"], query["serial"])
@@ -120,6 +123,7 @@ def recall_paper(site_id: str, query: RecallAsked) -> Response:
 @bp.route("/upkeep")
 @requires(Right.RECALL)
 @answers({200: UpkeepOut})
+@in_own_language
 def upkeep(site_id: str) -> Response:
     """Emergency tests that are due, failures against the life that the catalogue says, spares left."""
     return json_answer(upkeep_of(_memory()[0]))

@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
-from flask import g, request
+from collections.abc import Callable
+from functools import wraps
+from typing import ParamSpec
 
-from spanwalk.words import FIRST, known, languages
+from flask import Response, g, request
+
+from spanwalk.words import FIRST, known, languages, reading_in
+
+P = ParamSpec("P")
 
 
 def own_language() -> str:
@@ -14,3 +20,14 @@ def own_language() -> str:
     """
     chosen = getattr(g.get("person"), "language", None)
     return known(chosen) if chosen else request.accept_languages.best_match(languages()) or FIRST
+
+
+def in_own_language(view: Callable[P, Response]) -> Callable[P, Response]:
+    """A view whose answer one person reads now and no record keeps: what is said in it is in their language."""
+
+    @wraps(view)
+    def read(*args: P.args, **kwargs: P.kwargs) -> Response:
+        with reading_in(own_language()):
+            return view(*args, **kwargs)
+
+    return read
