@@ -322,7 +322,7 @@ def test_a_pack_feeds_one_bar_of_the_row_that_it_goes_with() -> None:
     plan = emergency_plan(
         items=[BARS_AND_DRIVER[0], high, driver, item("PACK", "accessory", PACK)],
         fits=[fit("high", "bar")],
-        settings={"emergency_min": 90, "light_ceiling_pct": 300},
+        settings={"emergency_min": 90, "light_ceiling_pct": 500},
     )
     told = plan["proposal"]["emergency"]["pack"]
     assert (told["bar"], told["row"], told["place"]) == ("BAR", 1, 2)

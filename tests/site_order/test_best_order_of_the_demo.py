@@ -144,11 +144,11 @@ def test_with_every_group_released_nothing_changes_whatever_the_rules(found: Sit
 
 
 def test_a_least_share_of_today_s_light_holds_for_every_group_that_changes(found: SitePlan) -> None:
-    last = steps(found, least_light_pct=97.0)[-1]["answer"]
+    last = steps(found, least_light_pct=107.0)[-1]["answer"]
     lights = [each["light_best_pct"] for each in last["changes"]]
     assert last["changes"]
     assert not last["today_keeps"]
-    assert min(light for light in lights if light is not None) >= 97
+    assert min(light for light in lights if light is not None) >= 107
 
 
 def test_only_groups_of_the_kind_that_is_asked_for_are_changed(found: SitePlan) -> None:

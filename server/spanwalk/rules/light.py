@@ -133,6 +133,13 @@ def utilisation_of_bands(
 ) -> float:
     """The same with so many bands of wall; one band is the handbooks' method of three surfaces.
 
+    Parameters
+    ----------
+    length_m, width_m, cavity_height_m, ceiling_share, walls_share, floor_share : float
+        As in `utilisation`.
+    bands : int
+        Equal bands of the walls, at least 1 [bands].
+
     >>> round(utilisation_of_bands(5, 5, 5, 0.7, 0.5, 0.2, bands=1), 3)
     0.355
     """
@@ -297,12 +304,12 @@ def led_depreciation(hours: float, l70_h: float) -> float:
     return float(0.7 ** (hours / l70_h))
 
 
-def mean_depreciation(share_at_end: float) -> float:
+def mean_depreciation(end_share: float) -> float:
     """Mean of an exponential that falls from 1 to a share: (1 - share) / ln(1 / share); 1 where nothing is lost.
 
     Parameters
     ----------
-    share_at_end : float
+    end_share : float
         What is left at the end, above 0 and at most 1.
 
     Examples
@@ -310,7 +317,7 @@ def mean_depreciation(share_at_end: float) -> float:
     >>> round(mean_depreciation(0.7), 4), mean_depreciation(1.0)
     (0.8411, 1.0)
     """
-    return (1 - share_at_end) / log(1 / share_at_end) if share_at_end < 1 else 1.0
+    return (1 - end_share) / log(1 / end_share) if end_share < 1 else 1.0
 
 
 def life_h(share: float, decay_per_h: float, start: float = 1.0) -> float:

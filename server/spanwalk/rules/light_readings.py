@@ -76,7 +76,7 @@ def reading_deviation(points: int, calibrated: bool) -> float:
     Parameters
     ----------
     points : int
-        Points read, at least 1.
+        Points read, at least 1 [points].
     calibrated : bool
         Whether the meter's calibration was noted.
 
@@ -207,10 +207,10 @@ def _off(each: Reading, readings: Sequence[Reading], range_share: float) -> floa
     return abs(each.log_ratio - before.mean) / expected
 
 
-def outside(lux: float, low: float, high: float) -> bool:
+def outside(lux: float, low_lux: float, high_lux: float) -> bool:
     """Whether a mean reading lies outside the range that was told, ends included.
 
     >>> outside(398, 445, 601), outside(445, 445, 601)
     (True, False)
     """
-    return not low <= lux <= high
+    return not low_lux <= lux <= high_lux

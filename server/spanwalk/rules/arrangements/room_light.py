@@ -41,7 +41,7 @@ def light_today(body: Body, current: Now) -> NowTold:
     return found
 
 
-def lux_told(lumens: float, room: Room, spread: float) -> tuple[int, list[int]]:
+def lux_told(lumens: float, room: Room, range_share: float) -> tuple[int, list[int]]:
     """Mean illuminance that lumens of a group make in its room [lx], and the range about it.
 
     Parameters
@@ -50,11 +50,11 @@ def lux_told(lumens: float, room: Room, spread: float) -> tuple[int, list[int]]:
         Out of its fixtures [lm].
     room : Room
         The room.
-    spread : float
+    range_share : float
         Half-width of the range, as a share.
     """
     lux = light.illuminance_lux(lumens, room.utilisation, room.area_m2)
-    return round(lux), [round(lux * (1 - spread)), round(lux * (1 + spread))]
+    return round(lux), [round(lux * (1 - range_share)), round(lux * (1 + range_share))]
 
 
 def density_of(body: Body, current: Now, proposal: Proposal | None) -> Density | None:
