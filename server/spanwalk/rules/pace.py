@@ -99,7 +99,7 @@ def left(done: Sequence[Stint], rooms_left: int) -> Left:
     done : sequence of Stint
         Hours and what was done in them.
     rooms_left : int
-        Rooms that are left.
+        How many are left [rooms].
 
     Examples
     --------

@@ -65,10 +65,14 @@ def accepted(lot: int, wrong: int, sample: int, most_wrong: int) -> float:
 
     Parameters
     ----------
-    lot, wrong : int
-        Readings in the lot, and wrong ones among them.
-    sample, most_wrong : int
-        Read again, and accepted with.
+    lot : int
+        How many are in the lot [readings].
+    wrong : int
+        How many of them are wrong [readings].
+    sample : int
+        How many are read again [readings].
+    most_wrong : int
+        With how many wrong ones the lot is accepted [readings].
 
     Examples
     --------
@@ -91,7 +95,7 @@ def plan_for(lot: int, risks: Risks) -> Plan:
     Parameters
     ----------
     lot : int
-        Readings in the lot.
+        How many are in the lot [readings].
     risks : Risks
         What it is stated by.
 
