@@ -82,9 +82,16 @@ def ordered(lines: list[list[str]]) -> dict[str, int]:
 
 
 def sold_singly(site: Site) -> None:
-    """Nobody has said who sells the items, nor in which packs: what is needed is what is ordered."""
+    """Nobody has said who sells the items, in which packs, or cheaper by number: what is needed is what is ordered."""
     for each in site.records("catalogue_item"):
         site.hand.save(each["id"], "catalogue_item", supply={})
+    for each in site.records("price"):
+        price = each["facets"]["identity"]["value"]
+        site.hand.save(
+            each["id"],
+            "price",
+            identity={name: value for name, value in price.items() if not name.startswith(("from_", "each_"))},
+        )
 
 
 @pytest.fixture(scope="module")

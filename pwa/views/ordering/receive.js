@@ -18,7 +18,7 @@ import { CANCELLED, COMPLETE, deliveryName, ordersOf, sameSlip } from './orders.
 /** @typedef {import('./orders.js').LineState} LineState */
 /** @typedef {import('./counting.js').Typed} Typed */
 /** @typedef {import('./counting.js').Name} Name */
-/** The record of an item in this delivery, as it was when the form opened. @typedef {{record: string, there: boolean, seen: string | null, value: Value}} Opened */
+/** The record of an item in this delivery, as it was when the form opened; `gone`: a count that was taken back. @typedef {{record: string, there: boolean, gone: boolean, life: string | null, seen: string | null, value: Value}} Opened */
 
 const FORM = 'receive-count';
 
@@ -202,15 +202,17 @@ function Line({ line, locked, there, typed, onType }) {
 /** @param {Site} site @param {string} order @param {string} slip @param {string} item @returns {Promise<Opened>} */
 async function openLine(site, order, slip, item) {
   const record = await idOfName(order, deliveryName(slip, item));
-  const [there, { seen, value }] = await Promise.all([site.get(record), site.form(record, 'count')]);
-  return { record, there: there !== undefined, seen, value };
+  const [found, { seen, value }] = await Promise.all([site.get(record), site.form(record, 'count')]);
+  const gone = found?.removed === true;
+  return { record, there: found !== undefined && !gone, gone, life: found?.seen.life ?? null, seen, value };
 }
 
 /** @param {Opened | undefined} opened @param {Typed | undefined} typed @returns {Typed} */
 function typedOf(opened, typed) {
   if (typed) return typed;
-  const told = (/** @type {string} */ name) => (opened?.value[name] ? String(opened.value[name]) : '');
-  const good = opened?.there ? String(opened.value.good ?? '') : '';
+  const value = opened?.there ? opened.value : {};
+  const told = (/** @type {string} */ name) => (value[name] ? String(value[name]) : '');
+  const good = String(value.good ?? '');
   return {
     good,
     damaged: told('damaged'),
@@ -221,7 +223,7 @@ function typedOf(opened, typed) {
 }
 
 /** @param {string} order @param {string} slip @param {string} item @param {Opened} opened @param {Typed} typed @returns {Draft[]} */
-function draftsOf(order, slip, item, { record, there, seen }, typed) {
+function draftsOf(order, slip, item, { record, there, gone, life, seen }, typed) {
   const type = 'delivery';
   const instead = typed.came_instead.trim();
   const more = NOT_WELL.map((name) => [name, countOf(typed[name])]).filter(([, pieces]) => pieces !== 0);
@@ -231,5 +233,8 @@ function draftsOf(order, slip, item, { record, there, seen }, typed) {
     ...(instead && { came_instead: instead }),
   };
   const identity = { record, type, facet: 'identity', value: { parent: order, item, slip }, seen: null };
-  return [...(there ? [] : [identity]), { record, type, facet: 'count', value, seen }];
+  const count = { record, type, facet: 'count', value, seen };
+  if (gone)
+    return [{ record, type, facet: 'life', kind: /** @type {const} */ ('restore'), seen: life }, count];
+  return [...(there ? [] : [identity]), count];
 }
