@@ -35,7 +35,7 @@ def test_the_owner_takes_what_closed_sites_tell_and_groups_say_so(server: Server
     expect(page.get_by_role("table", name="Dark lamps").get_by_role("row", name="T8 · 4 ft")).to_contain_text("5.0 %")
     take = page.get_by_role("button", name="Take the newest numbers")
     expect(take).to_be_disabled()
-    page.get_by_label("Judge with the firm's numbers").check()
+    page.get_by_role("group", name="Judge with the firm's numbers").get_by_role("radio", name="yes", exact=True).check()
     page.get_by_role("button", name="Save").click()
     expect(take).to_be_enabled()
     take.click()
