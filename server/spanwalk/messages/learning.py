@@ -21,7 +21,7 @@ class LearntOut(Message):
     is_newer = Flag("whether closed sites say otherwise by now")
 
 
-class TakenOut(Message):
+class NumbersTakenOut(Message):
     """What a site took."""
 
     kinds = Whole("a count", "Keys of kinds of which there are numbers")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from flask import Response
 
-from spanwalk.messages.learning import LearntOut, TakenOut
+from spanwalk.messages.learning import LearntOut, NumbersTakenOut
 from spanwalk.services.learning.taking import learnt, take
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_person, requires
@@ -25,7 +25,7 @@ def table(site_id: str) -> Response:
 
 @bp.route("/learning", methods=("POST",))
 @requires(Right.SERVER)
-@answers({200: TakenOut})
+@answers({200: NumbersTakenOut})
 def take_numbers(site_id: str) -> Response:
     """Take what closed sites say by now for this site, which chose so; phones get it with the site's record."""
     with writing() as session:
