@@ -18,7 +18,9 @@ def spanish_manager(here: Installation) -> str:
 
 def test_who_did_what_is_taken_away_in_ones_language(here: Installation, spanish_manager: str) -> None:
     here.call("owner", "PUT", "/api/me", json={"language": "en"})
-    spanish, english = (here.call(name, "GET", "/api/sites/{site}/audit.csv").text for name in (spanish_manager, "owner"))
+    spanish, english = (
+        here.call(name, "GET", "/api/sites/{site}/audit.csv").text for name in (spanish_manager, "owner")
+    )
     assert say("audit.head.handed-in-by", language="es") in spanish.splitlines()[0]
     assert say("audit.head.handed-in-by") in english.splitlines()[0]
     assert len(english.splitlines()) == len(spanish.splitlines()) + 1, "that the first was taken away is an entry too"
