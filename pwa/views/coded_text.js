@@ -34,3 +34,12 @@ export function unitText(unit) {
   const code = unit.toLowerCase().replace(/[^a-z]+/g, '-');
   return store.tables.words[`unit.${code}`] ?? unit;
 }
+
+/** The title of a figure or a table of figures as it is read; the tables have it in English. @param {string} title */
+export function figureTitle(title) {
+  const code = title
+    .toLowerCase()
+    .replace(/[^a-z0-9]+/g, '-')
+    .replace(/^-|-$/g, '');
+  return store.tables.words[`figure-title.${code}`] ?? title;
+}

@@ -66,6 +66,7 @@ SITE_WORDS = frozenset(
         "crew",
         "degree",
         "desk",
+        "figure-titles",
         "figures",
         "finding",
         "fit",

@@ -16,6 +16,7 @@ import pytest
 from tests.words import missing
 
 from spanwalk import words
+from spanwalk.places import reference_folder
 
 WHOLE = ["es"]
 """Languages that are to lack nothing. One that falls behind is taken out here: the page then says how much of it is English."""
@@ -170,3 +171,11 @@ def test_a_language_that_lacks_a_sentence_says_it_in_english_and_counts_it(
     finally:
         words.words.cache_clear()
         words.areas.cache_clear()
+
+
+def test_every_title_of_the_reference_tables_has_its_code_and_stands_there_as_in_the_tables() -> None:
+    """The page finds a title's words by the title itself (pwa/views/coded_text.js)."""
+    tables = json.loads((reference_folder() / "figures.json").read_text("utf-8"))
+    titles = {each["title"] for each in (*tables["tables"].values(), *tables["rows"])}
+    coded = {f"figure-title.{re.sub(r'[^a-z0-9]+', '-', title.lower()).strip('-')}": title for title in titles}
+    assert coded == {code: text for code, text in words.words().items() if code.startswith("figure-title.")}

@@ -3,6 +3,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import { FacetForm } from '../forms/facet_form.js';
 import { useLive } from '../hooks.js';
+import { figureTitle } from '../coded_text.js';
 import { html } from '../html.js';
 import { numberText } from '../numbers.js';
 import { Mark, Problem, Row } from '../parts/parts.js';
@@ -59,9 +60,9 @@ function found(tables, wanted, which) {
   /** @param {FigureTable} table @param {FigureRow} row @param {FigureTold} figure */
   const holds = (table, row, figure) => {
     const text = [
-      table.title,
+      figureTitle(table.title),
       choiceText(row.row),
-      figure.title,
+      figureTitle(figure.title),
       figure.figure,
       figure.source,
       figure.edition,
@@ -124,7 +125,7 @@ function Table({ site, table, open, unsent }) {
     own > 0 && say('desk.set-for-this-site', { own }),
   ];
   return html`<details class="points" open=${opened} onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
-    <summary>${table.title}: ${told.filter(Boolean).join(', ')}</summary>
+    <summary>${figureTitle(table.title)}: ${told.filter(Boolean).join(', ')}</summary>
     ${
       opened &&
       html`<div class="stack">
@@ -162,7 +163,7 @@ function OfOneSource({ site, where, figures, unsent }) {
   const [{ source, edition, how_known: known }] = figures;
   return html`<div class="figures">
     ${figures.map((figure) => html`<${Figure} key=${figure.figure} site=${site} where=${{ ...where, figure: figure.figure }} figure=${figure} unsent=${unsent} />`)}
-    <p class="small muted"><${Mark} look=${isSure(figures[0]) ? '' : 'attention'}>${known}<//> ${say('desk.source-and-edition', { source, edition })}</p>
+    <p class="small muted"><${Mark} look=${isSure(figures[0]) ? '' : 'attention'}>${choiceText(known)}<//> ${say('desk.source-and-edition', { source, edition })}</p>
   </div>`;
 }
 
@@ -185,7 +186,8 @@ function Figure({ site, where, figure, unsent }) {
 }
 
 /** A figure of a list by its title and what tells it from its like: 'Mains watts …: 2'. @param {FigureTold} figure */
-function titleOf({ title, figure }) {
+function titleOf({ title: english, figure }) {
+  const title = figureTitle(english);
   const which = figure
     .split('/')
     .slice(1)
@@ -217,7 +219,7 @@ function SetFigure({ site, where, figure, onDone }) {
     ...fields,
     value: {
       ...fields.value,
-      title,
+      title: figureTitle(title),
       unit,
       min: least,
       max: most,
