@@ -8,6 +8,7 @@ import sys
 from collections.abc import Callable
 
 from tests.bench import (
+    archive,
     audit,
     crew_day,
     files,
@@ -37,6 +38,7 @@ FIGURES: dict[str, Callable[[], Figure | list[Figure]]] = {
     "open": opening.first_screen,
     "floor": floor.twelve_rooms,
     "handover": handover.report_of_400_rooms,
+    "archive": archive.archive_of_400_rooms,
     "labels": labels.labels_of_10000_fixtures,
     "plan": planning.plan_of_the_demo,
     "plan20k": many_groups.plan_of_20000_groups,

@@ -297,11 +297,11 @@ def test_cautions_defer_to_local_codes_and_sources_say_how_they_are_known(text: 
     assert "How to read the labels" in text
 
 
-def test_the_file_is_searchable_in_an_embedded_font_and_says_that_it_is_not_tagged(pdf: bytes, text: str) -> None:
+def test_the_file_is_searchable_in_an_embedded_font_and_says_that_it_is_tagged(pdf: bytes, text: str) -> None:
     assert len(pdf) < 10_000_000
     assert b"DejaVuSansCondensed" in pdf
     assert b"/FontFile2" in pdf
-    assert "not tagged for screen readers" in text
+    assert "is tagged for screen readers" in text
     document = pypdfium2.PdfDocument(pdf)
     titles = [mark.get_title() for mark in document.get_toc() if mark.level == 0]
     document.close()
