@@ -117,6 +117,9 @@ function factText(name, value, units) {
 /** Between several choices that name one row. */
 const BETWEEN = ' · ';
 
+/** @param {string} code @returns {string | undefined} */
+const chosen = (code) => store.tables.words[`choice.${code}`];
+
 /**
  * What people read for the code of a choice: `lay-in-grid` is 'lay-in grid'; what is no such code stays as it is.
  * The row of a figure names several, with BETWEEN between them.
@@ -126,7 +129,7 @@ const BETWEEN = ' · ';
 export const choiceText = (code) =>
   String(code)
     .split(BETWEEN)
-    .map((part) => store.tables.words[`choice.${part.replaceAll(' ', '-')}`] ?? arrangementText(part))
+    .map((part) => chosen(part) ?? chosen(part.replaceAll(' ', '-')) ?? arrangementText(part))
     .join(BETWEEN);
 
 /**

@@ -19,6 +19,8 @@ ENGLISH = re.compile(
     r"\b(?:the|and|of|with|not|is|are|this|to|from|what|which|by|for|have|was|(?<!\d\s)in|at|on|here)\b"
 )
 """Words that English cannot do without and that Spanish has not; behind a number 'in' is the inch."""
+LETTERS = re.compile("[A-Za-z]{3}")
+"""A text without such is a number or a length: what stands beside it is not taken for its writer's."""
 SHOWN = """() => [document.body.innerText, ...[...document.querySelectorAll('[aria-label]')].map((each) => each.getAttribute('aria-label'))].join('\\n')"""
 
 
@@ -37,7 +39,7 @@ def texts(value: Any) -> Iterator[str]:
 def written_by_people(server: Server) -> list[str]:
     """Texts of records, the longest first: names, notes and titles stay as they were written."""
     found = {text.strip() for record in records(server) for facet in record["facets"].values() for text in texts(facet)}
-    return sorted((text for text in found if " " in text), key=len, reverse=True)
+    return sorted((text for text in found if LETTERS.search(text)), key=len, reverse=True)
 
 
 def english_on(page: Page, written: list[str]) -> list[str]:

@@ -67,6 +67,8 @@ test('a unit in words is told in words, a sign stays', () => {
 test('a state that rules write with a blank has the words of its code', () => {
   store.tables.words['choice.not-visited'] = 'no visitada';
   assert.equal(choiceText('not visited'), 'no visitada');
+  store.tables.words['choice.not ready'] = 'no listo';
+  assert.equal(choiceText('not ready'), 'no listo');
 });
 
 test('words that are not here leave English, and are not taken for reviewed once they are', async () => {
