@@ -60,7 +60,7 @@ def offered(desk: Desk, folder: Path) -> None:
     taken.value.save_as(folder / "offer.pdf")
     kept.get_by_text("The customer's answer to Offer 1").click()
     shot(page, "offer")
-    kept.get_by_text("accepted", exact=True).click()
+    kept.get_by_role("radio", name="accepted", exact=True).check()
     kept.get_by_role("textbox", name=re.compile("^On")).fill("2026-11-29")
     kept.get_by_label("By whom").fill("R. Quill (invented)")
     kept.get_by_role("button", name="Save").click()
