@@ -95,7 +95,7 @@ def test_a_crew_chooses_spanish_and_reads_no_english_on_its_card_also_without_a_
 def chooses_english_and_is_believed_once_there_is_a_signal(page: Page, server: Server) -> None:
     go(page, "/me")
     page.get_by_label("Idioma").select_option("en")
-    expect(page.get_by_role("heading", name="You", exact=True)).to_be_visible()
+    expect(page.get_by_role("form", name="Your name")).to_be_visible()
     assert page.evaluate("document.documentElement.lang") == "en"
     page.context.set_offline(False)
     page.evaluate("import('/app/store/store.js').then(({ store }) => store.refresh())")
