@@ -19,7 +19,9 @@ CHROMIUM_ARGS = [
     "--disable-component-update",
     "--disable-sync",
     "--disable-dev-shm-usage",
+    "--disable-blink-features=ScriptedSpeechRecognition,OnDeviceWebSpeechAvailable",
 ]
+"""The headless shell ends a page that asks whether it understands speech: it offers it and has none."""
 
 
 class MachineLacks(RuntimeError):
