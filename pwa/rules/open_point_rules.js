@@ -293,4 +293,10 @@ export const RULES = [
     path: '/s/{site}/light/{record}',
     find: planned.lightDisagrees,
   },
+  {
+    name: 'mixed-looks',
+    who: ['manager', 'owner'],
+    path: '/s/{site}/desk/plan',
+    find: planned.mixedLooks,
+  },
 ];

@@ -31,7 +31,8 @@ export function lengthsByKind(survey) {
  * @typedef {{survey: Survey, photosArrived: Set<string> | null, devices: DeviceWork[],
  *   judgements: Record<string, Judgement>, lengths: Map<string, number[]>,
  *   figuresNotUsed: {record: string, row: string, why: string}[], tables: Reference,
- *   notReady: NotReady[], lightsOff: {room: string, facts: Record<string, unknown>}[], told: {record: string, room: string | null}[]}} Seen
+ *   notReady: NotReady[], lightsOff: {room: string, facts: Record<string, unknown>}[], looksMixed: {room: string, facts: Record<string, unknown>}[],
+ *   told: {record: string, room: string | null}[]}} Seen
  */
 /** A group whose plan is not ready to be released, and all that keeps it from being so. @typedef {{group: string, because: {code: string, facts: Record<string, unknown>}[]}} NotReady */
 

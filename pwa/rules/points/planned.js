@@ -18,8 +18,14 @@ export const heldBySurvey = (seen) => heldOf(seen, (code) => BY_SURVEY.includes(
 export const heldByPlan = (seen) => heldOf(seen, (code) => !BY_SURVEY.includes(code));
 
 /** Rooms in which readings of light lie outside the range that was reckoned. @param {Seen} seen @returns {Found[]} */
-export function lightDisagrees(seen) {
-  const byRoom = new Map(seen.lightsOff.map(({ room, facts }) => [room, facts]));
+export const lightDisagrees = (seen) => ofRooms(seen, seen.lightsOff);
+
+/** Rooms in which bars of more than one colour temperature or colour rendering are proposed. @param {Seen} seen @returns {Found[]} */
+export const mixedLooks = (seen) => ofRooms(seen, seen.looksMixed);
+
+/** @param {Seen} seen @param {Seen['lightsOff']} told @returns {Found[]} */
+function ofRooms(seen, told) {
+  const byRoom = new Map(told.map(({ room, facts }) => [room, facts]));
   return seen.survey
     .ofType('room')
     .filter(({ id }) => byRoom.has(id))

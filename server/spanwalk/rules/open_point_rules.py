@@ -288,4 +288,10 @@ RULES = (
         "/s/{site}/light/{record}",
         planned.light_disagrees,
     ),
+    Rule(
+        "mixed-looks",
+        ("manager", "owner"),
+        "/s/{site}/desk/plan",
+        planned.mixed_looks,
+    ),
 )

@@ -16,9 +16,9 @@ from spanwalk.rules.open_point_rules import RULES
 from spanwalk.rules.points.found import (
     FigureNotUsed,
     Found,
-    LightOff,
     NotReady,
     OpenPoint,
+    RoomFacts,
     Rule,
     Seen,
     Told,
@@ -39,7 +39,8 @@ class SiteFacts(TypedDict, total=False):
     devices: Sequence[UnsentDevice]
     figures_not_used: Sequence[FigureNotUsed]
     not_ready: Sequence[NotReady]
-    lights_off: Sequence[LightOff]
+    lights_off: Sequence[RoomFacts]
+    looks_mixed: Sequence[RoomFacts]
     judgements: Mapping[str, Judgement]
 
 
@@ -56,7 +57,9 @@ def open_points(
         What the records do not hold: ``photos_arrived`` (list of SHA-256, or None where not known),
         ``devices`` (``{"id", "person", "operations", "photos", "since"}``), ``figures_not_used``
         (``{"record", "row", "why"}``), ``not_ready`` (``{"group", "because"}``: groups whose plan is not ready, with
-        codes and facts of why), ``lights_off`` (``{"room", "facts"}``: rooms whose readings of light lie outside what was reckoned), and, where they are at hand already, ``judgements`` by group id.
+        codes and facts of why), ``lights_off`` (``{"room", "facts"}``: rooms whose readings of light
+        lie outside what was reckoned), ``looks_mixed`` (the same: rooms in which bars of more than one look are proposed),
+        and, where they are at hand already, ``judgements`` by group id.
     tables : mapping
         Reference tables, for `judging` and for the lengths of lamps.
     judge : callable, optional
@@ -81,6 +84,7 @@ def open_points(
         tables,
         facts.get("not_ready") or (),
         facts.get("lights_off") or (),
+        facts.get("looks_mixed") or (),
     )
     points: list[OpenPoint] = []
     for rule in RULES:

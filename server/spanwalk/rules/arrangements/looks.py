@@ -34,17 +34,20 @@ def mixed_looks(
     list of dict
         By name of room.
     """
+    told = [
+        {"room": rooms.get(room, room), "looks": looks} for room, looks in looks_of_mixed_rooms(plans, items).items()
+    ]
+    return [{"code": "world.mixed-looks", "facts": facts} for facts in sorted(told, key=lambda each: str(each["room"]))]
+
+
+def looks_of_mixed_rooms(plans: Iterable[PlanInShort], items: Mapping[str, CatalogueItemView]) -> dict[str, list[str]]:
+    """Looks to read of each room, by its id, in which bars of more than one are proposed; see `mixed_looks`."""
     found: dict[str, set[Look]] = {}
     for plan in plans:
         proposal = plan["proposal"]
         bars = [] if proposal is None else [items[each] for each in proposal["fill_items"] if each in items]
         found.setdefault(plan["room"], set()).update(look for bar in bars if (look := look_of(bar)) is not None)
-    mixed = {room: looks for room, looks in found.items() if len(looks) > 1}
-    told = [
-        {"room": rooms.get(room, room), "looks": [called(look) for look in _in_order(looks)]}
-        for room, looks in mixed.items()
-    ]
-    return [{"code": "world.mixed-looks", "facts": facts} for facts in sorted(told, key=lambda each: str(each["room"]))]
+    return {room: [called(look) for look in _in_order(looks)] for room, looks in found.items() if len(looks) > 1}
 
 
 def look_of(item: CatalogueItemView) -> Look | None:
@@ -68,4 +71,4 @@ def _in_order(looks: Iterable[Look]) -> list[Look]:
     return sorted(looks, key=lambda look: (look[0] or 0, look[1] or 0))
 
 
-__all__ = ["called", "look_of", "mixed_looks"]
+__all__ = ["called", "look_of", "looks_of_mixed_rooms", "mixed_looks"]

@@ -65,8 +65,8 @@ class NotReady(TypedDict):
     because: list[Said]
 
 
-class LightOff(TypedDict):
-    """A room in which readings of light lie outside what was reckoned, with the facts of a sentence."""
+class RoomFacts(TypedDict):
+    """A room that something is found of, with the facts of a sentence."""
 
     room: str
     facts: dict[str, object]
@@ -103,6 +103,8 @@ class Seen:
         Groups whose plan is not ready; known on the server only.
     lights_off : list of dict
         Rooms whose readings of light lie outside what was reckoned; known on the server only.
+    looks_mixed : list of dict
+        Rooms in which bars of more than one look are proposed; known on the server only.
     told : list of Told
         What the rules before this one found; it grows from rule to rule.
     """
@@ -115,7 +117,8 @@ class Seen:
     figures_not_used: list[FigureNotUsed] = field(default_factory=list)
     tables: Tables = field(default_factory=dict)
     not_ready: Sequence[NotReady] = ()
-    lights_off: Sequence[LightOff] = ()
+    lights_off: Sequence[RoomFacts] = ()
+    looks_mixed: Sequence[RoomFacts] = ()
     told: list[Told] = field(default_factory=list)
 
 

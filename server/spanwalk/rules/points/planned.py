@@ -6,10 +6,10 @@ as long as that rule found something; these rules come last, so that they see wh
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from spanwalk.rules import constants
-from spanwalk.rules.points.found import Found, NotReady, Seen, held_by, of_group
+from spanwalk.rules.points.found import Found, NotReady, RoomFacts, Seen, held_by, of_group
 from spanwalk.rules.record_types import GroupView
 from spanwalk.rules.said import Said
 from spanwalk.rules.survey import facet
@@ -36,7 +36,16 @@ def held_by_plan(seen: Seen) -> Iterator[Found]:
 
 def light_disagrees(seen: Seen) -> Iterator[Found]:
     """Rooms in which readings of light lie outside the range that was reckoned."""
-    by_room = {each["room"]: each["facts"] for each in seen.lights_off}
+    yield from _of_rooms(seen, seen.lights_off)
+
+
+def mixed_looks(seen: Seen) -> Iterator[Found]:
+    """Rooms in which bars of more than one colour temperature or colour rendering are proposed."""
+    yield from _of_rooms(seen, seen.looks_mixed)
+
+
+def _of_rooms(seen: Seen, told: Sequence[RoomFacts]) -> Iterator[Found]:
+    by_room = {each["room"]: each["facts"] for each in told}
     for room in seen.survey.of_type("room"):
         if room["id"] in by_room:
             yield Found(room["id"], room, by_room[room["id"]])

@@ -22,6 +22,7 @@ from spanwalk.services.photos.photos import photos_arrived
 from spanwalk.services.planning.figures import figures_not_used
 from spanwalk.services.planning.plans import site_plan
 from spanwalk.services.planning.room_light import lights_off
+from spanwalk.services.planning.totals import rooms_of_mixed_looks
 from spanwalk.services.sync.devices import DeviceSeen, list_devices
 from spanwalk.services.sync.state import site_head, site_records
 
@@ -126,13 +127,15 @@ def judged_site(session: Session, site_id: str) -> Judged:
     kept = _judged.pop(site_id, None)
     if kept is None or (kept.head, kept.basis) != (head, basis):
         records = _records(session, site_id)
+        planned = site_plan(session, site_id)
         facts: SiteFacts = {
             "photos_arrived": photos,
             "devices": devices,
             "judgements": judgements(site_id, head, records),
             "figures_not_used": not_used,
             "not_ready": _not_ready(session, site_id),
-            "lights_off": lights_off(site_plan(session, site_id)),
+            "lights_off": lights_off(planned),
+            "looks_mixed": rooms_of_mixed_looks(planned),
         }
         points, survey = open_points(records, facts, tables()), Survey(records)
         told = completeness(records, points)

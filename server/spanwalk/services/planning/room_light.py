@@ -27,7 +27,7 @@ from spanwalk.rules.light_readings import (
     prior_deviation,
     unread,
 )
-from spanwalk.rules.points.found import LightOff
+from spanwalk.rules.points.found import RoomFacts
 from spanwalk.rules.record_types import RoomView
 from spanwalk.rules.said import Said
 from spanwalk.rules.survey import Survey, facet
@@ -158,10 +158,10 @@ def light_of_room(found: SitePlan, room: RoomView) -> RoomLight:
     return told
 
 
-def lights_off(found: SitePlan) -> list[LightOff]:
+def lights_off(found: SitePlan) -> list[RoomFacts]:
     """Rooms of a site of which readings lie outside the range that was reckoned without them, before or after; by room."""
     spread = _range_share(found)
-    told: list[LightOff] = []
+    told: list[RoomFacts] = []
     for room in found.survey.of_type("room"):
         before, after = _read(found.survey, room, BEFORE), _read(found.survey, room, AFTER)
         if before is None and after is None:

@@ -7,10 +7,11 @@ from typing import NamedTuple, cast
 
 from spanwalk.rules import money, ordering
 from spanwalk.rules.arrangements.economics import terms_of
-from spanwalk.rules.arrangements.looks import mixed_looks
+from spanwalk.rules.arrangements.looks import looks_of_mixed_rooms, mixed_looks
 from spanwalk.rules.arrangements.plan_types import Misfits, proposal_of
 from spanwalk.rules.job_money import Share
 from spanwalk.rules.life_cycle import kept_of
+from spanwalk.rules.points.found import RoomFacts
 from spanwalk.rules.record_types import RoomView
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.said import Said
@@ -85,6 +86,13 @@ def job_of_site(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> JobOfS
         "from_memory": [*{str(each): each for plan in plans for each in plan["from_memory"]}.values()],
     }
     return JobOfSite(told, job["shares"])
+
+
+def rooms_of_mixed_looks(found: SitePlan, states: tuple[str, ...] = ("ready",)) -> list[RoomFacts]:
+    """Rooms of a site in which bars of more than one look are proposed, with the looks; as open points tell them."""
+    plans = [each for each in found.plans.values() if each["state"] in states]
+    mixed = looks_of_mixed_rooms(plans, found.inputs.catalogue.by_id)
+    return [{"room": room, "facts": {"looks": looks}} for room, looks in mixed.items()]
 
 
 def _mixed_looks(found: SitePlan, plans: Iterable[Plan]) -> list[Said]:
