@@ -20,7 +20,8 @@ def test_a_manager_takes_the_report_away_and_sees_what_is_open(new_desk: NewDesk
     page = desk.open()
     page.get_by_role("link", name="Hand over").click()
     expect(page.get_by_role("heading", level=1, name="Hand over")).to_be_visible()
-    expect(page.get_by_text("0 of 420")).to_be_visible()
+    fixtures = desk.told("plan")["totals"]["fixtures"]
+    expect(page.get_by_text(f"0 of {fixtures}")).to_be_visible()
     expect(page.get_by_role("table", name="Open points by room")).to_contain_text("nothing noted on 10 of 10 fixtures")
     assert_fits_and_can_be_hit_and_read(page, widths=(360, 1280))
     page.get_by_label("Put money into it").check()

@@ -50,6 +50,7 @@ def filled(path: str, site: str) -> str:
     """A path with its holes filled: the site, and things that are not there."""
     path = path.replace("<uuid:site_id>", site).replace("<site_id>", site)
     path = re.sub(r"<uuid:\w+>", new_id(), path)
+    path = re.sub(r"<any\((\w+)[^)]*\):\w+>", r"\1", path)
     return re.sub(r"<[^>]*>", "0" * 64, path)
 
 
