@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from flask import Flask
 from sqlalchemy import update
+from tests.people.test_rights import filled
 from tests.support.installation import PASSWORD, Installation
 
 from spanwalk.app import create_app
@@ -60,7 +61,7 @@ def test_the_page_asks_before_it_follows_a_link_to_each_of_them(app: Flask) -> N
     pattern = re.search(r"const ASKS =\s*/(.*)/;", PAGE.read_text("utf-8"))
     assert pattern is not None
     known = re.compile(pattern[1].replace(r"\/", "/"))
-    leaving = {endpoint: re.sub(r"<[^>]*>", "0a", path) for endpoint, path in files_that_leave(app).items()}
+    leaving = {endpoint: filled(path, "0a") for endpoint, path in files_that_leave(app).items()}
     assert {each for each, path in leaving.items() if not known.search(path)} == WITHOUT_DATA
 
 
