@@ -90,7 +90,7 @@ def test_each_item_is_bought_as_it_was_worked_by_hand(release: Any) -> None:
 
 
 def test_the_orders_of_the_release_are_by_supplier(release: Any) -> None:
-    """Bars by one supplier, drivers by another: 3,059.00 and 3,327.00, as the page has them."""
+    """Drivers by one supplier, bars by another: 3,327.00 and 3,339.00, as the page has them."""
     figures, survey, _ = release
     need = needed(figures.values(), SPARE_PCT)
     sold = terms_of_items([each["item"] for each in need], survey)
@@ -100,4 +100,4 @@ def test_the_orders_of_the_release_are_by_supplier(release: Any) -> None:
         by_supplier[terms.supply["supplier"]] = by_supplier.get(terms.supply["supplier"], 0) + (
             bought(each["order"], terms)["sum"] or 0
         )
-    assert sorted(by_supplier.values()) == [3059.00, 3327.00]
+    assert sorted(by_supplier.values()) == [3327.00, 3339.00]
