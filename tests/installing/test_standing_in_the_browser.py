@@ -23,7 +23,7 @@ TABLE = [
     ("the ballast leaks", STOPPED, "Leaking: no → yes"),
     ("circuit 2, then 22", LOOKED_AT, "→ 22"),
     ("a shared neutral", LOOKED_AT, "Shared neutral: no → yes"),
-    ("leave-as-is", STOPPED, "Decision: not noted → leave as is"),
+    ("leave-as-is", STOPPED, "Decision: nothing noted → leave as is"),
     ("two fixtures fewer", LOOKED_AT, "Fixtures: "),
     ("nothing", STANDS, ""),
 ]

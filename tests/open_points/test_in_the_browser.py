@@ -88,11 +88,6 @@ def read_two_by_two(page: Page, record: str) -> None:
             read(page, position, row)
 
 
-def read_the_other_strips(page: Page, record: str) -> None:
-    for position in (2, 3, 4):
-        read(page, position, None, "93 3/16")
-
-
 def opened_reading(page: Page, record: str) -> Locator:
     """A reading in the list of its group, with what can be done with it."""
     reading = page.locator(f'[data-reading="{record}"]')
@@ -128,7 +123,6 @@ def keep_the_other(page: Page, record: str) -> None:
 
 PUT_RIGHT: dict[str, PutRight] = {
     "no-reading": read_two_by_two,
-    "too-few-readings": read_the_other_strips,
     "no-ballast-space": form(typed={"Clear width": "70 mm", "Clear height, at the narrowest": "40 mm"}),
     "feeds-not-seen": form(chosen={"Supply feeds in the body": "one"}),
     "no-volts": form(listed={"Volts": "277"}),

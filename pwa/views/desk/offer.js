@@ -89,7 +89,7 @@ function Options({ told: { currency, options } }) {
         ]),
     ),
   ];
-  return html`<section class="card" aria-label=${say('offer.side-by-side')}>
+  return html`<section class="card">
     <h2>${say('offer.side-by-side')}</h2>
     <${Table} caption=${say('offer.side-by-side')} stacks numbers=${options.map((_, place) => place + 1)}
       heads=${[say('offer.figure'), ...options.map(({ name }) => say(`offer.option-${name}`))]}

@@ -119,10 +119,10 @@ function Day({ site, shift, most }) {
   const title = say('schedule.shift', { day: dayText(shift.day), minutes: shift.minutes, all: most });
   return html`<li class="row-text">
     <span class="strong">${title}</span>
-    <span>${shift.rooms.map(
-      (each, place) =>
-        html`${place > 0 && ' · '}<a key=${each.room} href=${`/s/${site.id}/room/${each.room}`}>${say('schedule.room', { room: each.room_name, fixtures: counted(each.fixtures, 'fixture'), minutes: each.minutes })}</a>${each.parts > 1 && ` (${say('schedule.part', each)})`}`,
-    )}</span>
+    <ul class="rows">${shift.rooms.map(
+      (each) =>
+        html`<li key=${each.room}><a class="row" href=${`/s/${site.id}/room/${each.room}`}><span>${say('schedule.room', { room: each.room_name, fixtures: counted(each.fixtures, 'fixture'), minutes: each.minutes })}${each.parts > 1 && ` (${say('schedule.part', each)})`}</span></a></li>`,
+    )}</ul>
     ${shift.platforms.length > 0 && html`<span class="detail">${say('schedule.platforms', { floors: shift.platforms })}</span>`}
     ${shift.circuits.length > 0 && html`<span class="detail">${say('schedule.circuits', { circuits: shift.circuits })}</span>`}
   </li>`;
