@@ -8,7 +8,7 @@ from io import BytesIO
 from typing import Any
 
 from PIL import Image
-from tests.open_points.complete_site import BAR, KIND, MM, SURROUNDINGS, CompleteSite, Hand, supplied
+from tests.open_points.complete_site import KIND, MM, SURROUNDINGS, CompleteSite, Hand, supplied
 
 Fix = Callable[[], object]
 Plant = Callable[[CompleteSite], Fix]
@@ -35,34 +35,6 @@ def read_all(site: CompleteSite, group: str) -> None:
 def no_reading(site: CompleteSite) -> Fix:
     group = add_group(site, "Annexe")
     return lambda: read_all(site, group)
-
-
-def too_few_readings(site: CompleteSite) -> Fix:
-    """Single-pin lamps leave no gauge: of four strips one cavity has been read, and nobody knows of the others."""
-    lamps = {
-        "fitted": "fluorescent",
-        "diameter": "T12",
-        "cap": "single-pin",
-        "nominal_ft": "8-ft",
-        "lamp_w": 75,
-        "rows": 1,
-        "lamps_end_to_end": 1,
-    }
-    ballast = KIND["ballast"] | {"ballast": "magnetic"}
-    kind = site.hand.make(
-        "kind", site.hand.site, {"mark": "K2", "alike": "yes"}, **(KIND | {"lamps": lamps, "ballast": ballast})
-    )
-    long_bar = BAR | {"length_ticks": 2340 * MM, "lit_ticks": 2300 * MM, "most_ma": 1050}
-    site.hand.make("catalogue_item", site.hand.site, {"item": "bar", "code": "BAR-8", "offered": True}, bar=long_bar)
-    room = add_room(site, "Store")
-    group = site.hand.make("group", room, {"kind": kind}, **(supplied() | {"count": {"count": 4, "sure": "yes"}}))
-    site.hand.read(group, 1, 1, 757428, "93 3/16")
-
-    def read_the_others() -> None:
-        for position in (2, 3, 4):
-            site.hand.read(group, position, 1, 757428, "93 3/16")
-
-    return read_the_others
 
 
 def outlier(site: CompleteSite) -> Fix:
@@ -224,7 +196,6 @@ def nothing_passes(site: CompleteSite) -> Fix:
 
 PLANTS: dict[str, Plant] = {
     "no-reading": no_reading,
-    "too-few-readings": too_few_readings,
     "outlier": outlier,
     "reading-matches-another": reading_matches_another,
     "no-ballast-space": no_ballast_space,
