@@ -25,7 +25,7 @@ def table(site_id: str) -> Response:
 
 @bp.route("/learning", methods=("POST",))
 @requires(Right.SERVER)
-@answers({200: NumbersTakenOut})
+@answers({200: NumbersTakenOut}, 409)
 def take_numbers(site_id: str) -> Response:
     """Take what closed sites say by now for this site, which chose so; phones get it with the site's record."""
     with writing() as session:

@@ -46,7 +46,7 @@ def in_short(site_id: str) -> Response:
 @bp.route("/offers", methods=("POST",))
 @requires(Right.DECIDE)
 @takes(OfferIn)
-@answers({201: OfferMade})
+@answers({201: OfferMade}, 409)
 def make(site_id: str, body: OfferAsked) -> Response:
     """Keep what is ready by today's plan as an offer, with the next number."""
     member = current_member()
@@ -58,7 +58,7 @@ def make(site_id: str, body: OfferAsked) -> Response:
 @bp.route("/offers/change", methods=("POST",))
 @requires(Right.DECIDE)
 @takes(ChangeIn)
-@answers({201: OfferMade})
+@answers({201: OfferMade}, 409)
 def change(site_id: str, body: ChangeAsked) -> Response:
     """Keep what differs between two releases as a change order, with the next number."""
     member, reason = current_member(), body["reason"].strip()
