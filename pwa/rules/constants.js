@@ -69,6 +69,7 @@ export const MOST_MORE = 100;
 export const MOST_PLAIN_INCHES = 240;
 export const MOST_ROWS = 5000;
 export const MOST_TICKS = 6400000;
+export const NEVER = ['plan.not.between-sockets', 'plan.not.too-long'];
 export const NEW_RELEASE = 'new-release';
 export const NEXT_STEP_FROM = 2;
 export const NOMINAL_SLACK_TICKS = 640;

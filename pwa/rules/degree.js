@@ -134,6 +134,7 @@ function codeOf(fit, held) {
   if (!fit) return 'cannot-tell';
   if (fit.verdict === 'too long') return 'too-long';
   if (fit.unsuited.length) return 'cannot-tell';
+  if (held.some(({ code }) => constants.NEVER.includes(code))) return 'cannot-tell';
   if (fit.verdict !== 'fits') return fit.verdict.replace(' ', '-');
   if (held.length) return 'so-far';
   if (fit.basis === 'trial' || (fit.trial?.tried ?? 0) > 0) return 'by-trial';

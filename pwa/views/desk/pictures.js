@@ -3,9 +3,8 @@
 import { html } from '../html.js';
 import { say } from '../words.js';
 import { amount, number } from './parts.js';
+import { scaleOf, WIDTH } from './picture_scale.js';
 
-/** Drawn as wide as a phone shows it, so that letters keep their size. */
-const WIDTH = 340;
 const EDGE = 12;
 const LABEL = 104;
 const ROW = 44;
@@ -15,13 +14,6 @@ const HEIGHT = 260;
 const FOOT = 34;
 /** A fifth less, as it is, a fifth more. */
 const STEPS = 3;
-
-/** Where values stand between two ends. @param {number[]} values @param {number} from @param {number} to */
-function scaleOf(values, from, to) {
-  const [low, high] = [Math.min(...values), Math.max(...values)];
-  const span = high - low;
-  return (/** @type {number} */ value) => from + (span ? (value - low) / span : 1 / 2) * (to - from);
-}
 
 /** What the net present value hangs on: a bar for each, the widest first. @param {{swings: NonNullable<Swings>, inputs: Array<[string, string]>, currency: string}} props */
 export function Tornado({ swings, inputs, currency }) {

@@ -3,9 +3,8 @@
 import { html } from '../html.js';
 import { say } from '../words.js';
 import { amount, number } from './parts.js';
+import { scaleOf, WIDTH } from './picture_scale.js';
 
-/** Drawn as wide as a phone shows it, so that letters keep their size. */
-const WIDTH = 340;
 const EDGE = 12;
 const HEIGHT = 240;
 const FOOT = 30;
@@ -15,18 +14,11 @@ const BAR = 18;
 const GAP_SHARE = 0.25;
 const YEARS_BETWEEN = 5;
 
-/** @param {number[]} values @param {number} from @param {number} to */
-function scaleOf(values, from, to) {
-  const [low, high] = [Math.min(0, ...values), Math.max(0, ...values)];
-  const span = high - low || 1;
-  return (/** @type {number} */ value) => from + ((value - low) / span) * (to - from);
-}
-
 /** A bar for each year, and the line of what all years so far are worth today. @param {{life: LifeTold, currency: string}} props */
 export function CashFlow({ life, currency }) {
   const { flows, worth_so_far: sums } = life.measures;
   if (flows.length < 2) return null;
-  const y = scaleOf([...flows, ...sums], HEIGHT - FOOT, HEAD);
+  const y = scaleOf([0, ...flows, ...sums], HEIGHT - FOOT, HEAD);
   const step = (WIDTH - 2 * EDGE) / flows.length;
   const x = (/** @type {number} */ year) => EDGE + (year + 1 / 2) * step;
   const back = sums.findIndex((sum) => sum >= 0);

@@ -3,9 +3,8 @@
 import { html } from '../html.js';
 import { counted, lengthText, say } from '../words.js';
 import { number } from './parts.js';
+import { WIDTH } from './picture_scale.js';
 
-/** Drawn as wide as a phone shows it, so that letters keep their size. */
-const WIDTH = 340;
 const EDGE = 12;
 const STRIP_HEIGHT = 144;
 const STRIP_FOOT = 54;

@@ -5,8 +5,8 @@ import { html } from '../html.js';
 import { numberText } from '../numbers.js';
 import { choiceText, say } from '../words.js';
 import { number, Table } from './parts.js';
+import { WIDTH } from './picture_scale.js';
 
-const WIDTH = 340;
 const EDGE = 12;
 const ROW = 48;
 const BAR = 14;

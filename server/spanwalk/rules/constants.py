@@ -69,6 +69,7 @@ MOST_MORE = 100
 MOST_PLAIN_INCHES = 240
 MOST_ROWS = 5000
 MOST_TICKS = 6400000
+NEVER = ("plan.not.between-sockets", "plan.not.too-long")
 NEW_RELEASE = "new-release"
 NEXT_STEP_FROM = 2
 NOMINAL_SLACK_TICKS = 640

@@ -29,6 +29,8 @@ ALONE_TICKS = constants.ALONE_TICKS
 SHOWS = "it-is-what-the-tape-shows"
 NOT_BY_METHOD = "plan.not."
 """Start of the codes of what stands against converting a body at all: see `not_converted`."""
+NEVER = frozenset(constants.NEVER)
+"""Those of them that nothing on the site can change: whatever was read, no bar is said to fit so far."""
 
 
 def held_by(
@@ -197,6 +199,8 @@ def _degree(fit: Fit | None, held: Sequence[Said]) -> str:
     if fit["verdict"] == "too long":
         return "too-long"
     if fit["unsuited"]:
+        return "cannot-tell"
+    if any(each["code"] in NEVER for each in held):
         return "cannot-tell"
     if fit["verdict"] != "fits":
         return fit["verdict"].replace(" ", "-")
