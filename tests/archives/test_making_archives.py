@@ -165,11 +165,36 @@ def test_closing_begins_one_and_opening_again_needs_a_reason_that_stays_in_the_l
     assert here.floor()
 
 
+def parts_kept(here: Installation, expected: int) -> list[str]:
+    """Names of parts in the store, once there are as many as expected: older ones go after the newest is said to be made."""
+    store, end = here.app.extensions["spanwalk-photos"], time.monotonic() + 60
+    while True:
+        kept = [name for name in store.names() if ".archive-" in name]
+        if len(kept) == expected or time.monotonic() > end:
+            return kept
+        time.sleep(0.05)
+
+
 def test_only_the_newest_archive_of_a_site_is_kept_and_none_of_a_deleted_one(here: Installation) -> None:
+    firsts = []
     for _ in range(2):
         here.call("owner", "POST", "/api/sites/{site}/archive")
         settled(here)
-    store = here.app.extensions["spanwalk-photos"]
-    assert len([name for name in store.names() if ".archive-" in name]) == 1
+        firsts.append(parts_kept(here, 1))
+    assert [len(each) for each in firsts] == [1, 1]
+    assert firsts[0] != firsts[1]
     assert here.call("owner", "DELETE", "/api/sites/{site}", json={"name": "Test building"}).status_code == 204
-    assert [name for name in store.names() if ".archive-" in name] == []
+    assert parts_kept(here, 0) == []
+
+
+def test_an_archive_begun_while_older_ones_are_let_go_is_not_let_go_with_them(here: Installation) -> None:
+    with here.app.app_context():
+        with writing() as session:
+            first = making.begin_archive(session, here.site, here.people["owner"])
+        assert first
+        making._set(first, state=making.MADE)
+        with writing() as session:
+            second = making.begin_archive(session, here.site, here.people["owner"])
+        making._let_go_older(here.app.extensions["spanwalk-photos"], here.site, first)
+        with reading() as session:
+            assert set(session.execute(select(SiteArchive.id)).scalars()) == {first, second}

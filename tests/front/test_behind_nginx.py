@@ -107,7 +107,7 @@ def test_the_log_has_the_address_of_who_asks_and_neither_the_proxys_nor_what_som
     told = f"203.0.113.{source[-1]}7"
     answer = door.ask("GET /api/session", source=source, X_Forwarded_For=told, Forwarded=f"for={told}")
     assert answer.status == 401
-    lines = [line for line in behind.log(None).splitlines() if f"request={answer.headers['x-request-id']}" in line]
+    lines = behind.logged(f"request={answer.headers['x-request-id']}")
     assert [f"address={source} " in f"{line} " for line in lines] == [True]
     assert told not in behind.log(None)
 

@@ -86,6 +86,7 @@ def test_a_number_that_is_there_already_is_said_and_left_out_unless_it_is_wanted
     expect(phone.get_by_role("button", name="Make 2 rooms")).to_be_visible()
     phone.get_by_label("Number of room 1").fill("U61")
     phone.get_by_role("button", name="Make 3 rooms").click()
+    expect(phone.get_by_text("3 rooms made on Undercroft.")).to_be_visible()
     assert rooms_on(phone, "Undercroft").count("U02") == 2
 
 

@@ -86,6 +86,16 @@ class Server:
         text = (self.data.parent / f"{self.data.name}.log").read_text(errors="replace")
         return text if letters is None else text[-letters:]
 
+    def logged(self, part: str) -> list[str]:
+        """Whole lines of its log with a part, once there is one: an answer goes out before its line is written."""
+        end = time.monotonic() + START_SECONDS
+        while time.monotonic() < end:
+            lines = [line for line in self.log(None).splitlines(keepends=True) if part in line and line.endswith("\n")]
+            if lines:
+                return [line.rstrip("\n") for line in lines]
+            time.sleep(0.02)
+        raise AssertionError(f"{part!r} is in no line of the log:\n{self.log()}")
+
     def kill(self) -> None:
         """kill -9 the server and all it started."""
         if self.process and self.process.poll() is None:

@@ -117,7 +117,7 @@ def _make(store: PhotoStore, archive_id: str) -> None:
         }
         size = path.stat().st_size
     _set(archive_id, state=MADE, parts=parts, bytes=size, sha256=hashed.hexdigest(), told=json_text.dumps(told))
-    _let_go_others(store, site_id, archive_id)
+    _let_go_older(store, site_id, archive_id)
 
 
 def _pieces(path: Path) -> Iterator[bytes]:
@@ -207,11 +207,16 @@ def archive_pieces(session: Session, store: PhotoStore, site_id: str) -> tuple[i
     return row.bytes, (store.get(name) or b"" for name in names)
 
 
-def _let_go_others(store: PhotoStore, site_id: str, archive_id: str) -> None:
-    others = (SiteArchive.site == site_id, SiteArchive.id != archive_id)
-    with writing() as session:
-        rows = session.execute(select(SiteArchive.id, SiteArchive.parts).where(*others)).all()
-        session.execute(delete(SiteArchive).where(*others))
+def _let_go_older(store: PhotoStore, site_id: str, archive_id: str) -> None:
+    """Let older archives of a site go: parts first, so that a server killed between leaves rows that say what is left."""
+    with reading() as session:
+        made_at = select(SiteArchive.made_at).where(SiteArchive.id == archive_id).scalar_subquery()
+        older = select(SiteArchive.id, SiteArchive.parts).where(
+            SiteArchive.site == site_id, SiteArchive.id != archive_id, SiteArchive.made_at <= made_at
+        )
+        rows = session.execute(older).all()
     for row in rows:
         for number in range(1, row.parts + 1):
             store.drop(part_name(row.id, number))
+    with writing() as session:
+        session.execute(delete(SiteArchive).where(SiteArchive.id.in_([row.id for row in rows])))
