@@ -7,6 +7,8 @@ import { viewOf } from '../storage/records.js';
 /** @typedef {import('../storage/site_storage.js').Question} Question */
 /** @typedef {import('../storage/touched.js').Touched} Touched */
 /** @typedef {{question: Question, answer: Promise<RecordView[]>, records: number}} Kept `records`: how many it holds, once it is known */
+/** Answers that list whole records, of which one may be asked for by its id later: a room of a floor, a kind of a group. @type {Set<Question['of']>} */
+const LISTS = new Set(['below', 'type']);
 
 /** So many records are kept in memory: rooms, groups and kinds of twenty thousand groups, not all their readings. */
 const MOST_RECORDS = 30_000;
@@ -39,6 +41,8 @@ export class Reads {
     this.storage = storage;
     /** The one asked for longest ago first. @type {Map<string, Kept>} */
     this.kept = new Map();
+    /** The key of the list that a record was last in, by the record's id. @type {Map<string, string>} */
+    this.lists = new Map();
     this.records = 0;
     /** Goes up with whatever is written. */
     this.turn = 0;
@@ -54,16 +58,39 @@ export class Reads {
     const held = this.kept.get(key);
     if (held) return [...(await held.answer)];
     /** @type {Kept} */
-    const made = { question, records: 0, answer: this.#ask(question).then((found) => found.map(viewOf)) };
+    const made = { question, records: 0, answer: this.#found(question) };
     this.kept.set(key, made);
     try {
       const found = await made.answer;
       this.#weigh(key, made, found.length + 1);
+      if (LISTS.has(question.of)) this.#note(key, found);
       return [...found];
     } catch (error) {
       if (this.kept.get(key) === made) this.kept.delete(key);
       throw error;
     }
+  }
+
+  /** From a list that is held, else from the disk. @param {Question} question @returns {Promise<RecordView[]>} */
+  #found(question) {
+    const list = question.of === 'id' ? this.kept.get(this.lists.get(question.id ?? '') ?? '') : undefined;
+    // Without a list it is asked at once, so that it goes into the same transaction as its neighbours.
+    if (!list) return this.#asViews(question);
+    return list.answer.then((found) => {
+      const listed = found.find(({ id }) => id === question.id);
+      return listed ? [listed] : this.#asViews(question);
+    });
+  }
+
+  /** @param {Question} question */
+  #asViews(question) {
+    return this.#ask(question).then((found) => found.map(viewOf));
+  }
+
+  /** Remember in which list records are. @param {string} key @param {RecordView[]} found */
+  #note(key, found) {
+    if (this.lists.size > MOST_RECORDS) this.lists.clear();
+    for (const { id } of found) this.lists.set(id, key);
   }
 
   /** What is asked in one go is read in one transaction. @param {Question} question @returns {Promise<LocalRecord[]>} */
@@ -129,6 +156,7 @@ export class Reads {
   forget() {
     this.turn += 1;
     this.kept.clear();
+    this.lists.clear();
     this.records = 0;
     this.rows = null;
   }

@@ -50,6 +50,35 @@ test('what was read once is not read again', async () => {
   assert.deepEqual((await counted(rooms)).rows, 0);
 });
 
+test('a record of a list that was read is not read again by its id, also once it is written to, and is gone when it is', async () => {
+  const { phone, reads, floor, room } = await phoneWithReads();
+  await reads.answer({ of: 'below', id: floor, type: 'room' });
+  const byId = async () => (await reads.answer({ of: 'id', id: room }))[0];
+  assert.deepEqual(await counted(byId), { rows: 0, transactions: 0 });
+  reads.kept.delete(`id  ${room}`);
+  await phone.set(room, 'room', 'progress', { progress: 'surveyed' });
+  const { rows } = await counted(async () =>
+    assert.deepEqual((await byId()).facets.progress, { progress: 'surveyed' }),
+  );
+  assert.equal(rows, 0);
+  reads.kept.delete(`id  ${room}`);
+  await phone.storage.remove(room);
+  assert.equal((await byId()).removed, true);
+  assert.deepEqual(names(await reads.answer({ of: 'below', id: floor, type: 'room' })), []);
+});
+
+test('what is not in a list that is held is asked in one transaction with its neighbours', async () => {
+  const { reads, floor, room } = await phoneWithReads();
+  const asked = await counted(() =>
+    Promise.all([
+      reads.answer({ of: 'below', id: floor, type: 'room' }),
+      reads.answer({ of: 'id', id: room }),
+      reads.answer({ of: 'id', id: floor }),
+    ]),
+  );
+  assert.equal(asked.transactions, 1);
+});
+
 test('a hundred questions asked in one go are one transaction', async () => {
   const { reads, floor } = await phoneWithReads();
   const asked = await counted(() =>
