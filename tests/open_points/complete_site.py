@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 from uuid import uuid4
 
@@ -22,7 +23,7 @@ class Hand:
     device: str = field(default_factory=lambda: str(uuid4()))
     saved: int = 0
 
-    @property
+    @cached_property
     def person(self) -> str:
         return str(self.client.get("/api/session")["person"]["id"])
 
@@ -34,8 +35,13 @@ class Hand:
     def operation(
         self, record: str, type_name: str, facet: str, value: dict[str, Any] | None, **more: Any
     ) -> dict[str, Any]:
+        """An operation of somebody who has seen what the server holds."""
+        return self._operation(record, type_name, facet, value, self.state(record)["facets"].get(facet)) | more
+
+    def _operation(
+        self, record: str, type_name: str, facet: str, value: dict[str, Any] | None, held: dict[str, Any] | None
+    ) -> dict[str, Any]:
         self.saved += 1
-        held = self.state(record)["facets"].get(facet)
         return {
             "id": f"{self.device}.0000000a.{self.saved}",
             "by": self.person,
@@ -49,7 +55,7 @@ class Hand:
             "settles": [],
             "device_time": "2026-03-10T09:00:00Z",
             "spec": 2,
-        } | more
+        }
 
     def push(self, *operations: dict[str, Any], unsent: tuple[int, int] = (0, 0)) -> list[dict[str, Any]]:
         body = {"device": self.device, "epoch": "0000000a", "operations": list(operations)}
@@ -61,12 +67,16 @@ class Hand:
 
     def save(self, record: str, type_name: str, **facets: dict[str, Any]) -> str:
         """Save facets of a record; its id."""
-        self.push(*(self.operation(record, type_name, name, value) for name, value in facets.items()))
+        held = self.state(record)["facets"]
+        self.push(*(self._operation(record, type_name, name, value, held.get(name)) for name, value in facets.items()))
         return record
 
     def make(self, type_name: str, parent: str, identity: dict[str, Any], **facets: dict[str, Any]) -> str:
-        """Make a record; its id."""
-        return self.save(str(uuid4()), type_name, identity={"parent": parent, **identity}, **facets)
+        """Make a record, of which the server holds nothing; its id."""
+        record = str(uuid4())
+        told = {"identity": {"parent": parent, **identity}, **facets}
+        self.push(*(self._operation(record, type_name, name, value, None) for name, value in told.items()))
+        return record
 
     def remove(self, record: str, type_name: str) -> None:
         seen = {name: held["op"] for name, held in self.state(record)["facets"].items()}

@@ -183,9 +183,12 @@ def _load() -> None:
     import spanwalk.services.demo.site
     import spanwalk.web
     from spanwalk import words
+    from spanwalk.places import page_folder, reference_folder
+    from spanwalk.web.pages import pages_of
 
     for module in pkgutil.iter_modules(spanwalk.web.__path__):
         importlib.import_module(f"spanwalk.web.{module.name}")
+    pages_of(page_folder(), reference_folder())
     PIL.Image.init()
     for language in words.languages():
         words.differing(language)

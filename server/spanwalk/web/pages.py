@@ -8,7 +8,7 @@ import hashlib
 import json
 import re
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 from threading import Lock
 
@@ -158,6 +158,12 @@ class Pages:
         return f'const VERSION = "{version}";\nconst PRECACHE = {lists[0]};\nconst LATER = {lists[1]};\n{body}'
 
 
+@cache
+def pages_of(folder: Path, reference: Path) -> Pages:
+    """The page of a folder: read once for all apps of a process."""
+    return Pages(folder, reference)
+
+
 def with_import_map(html: str) -> tuple[str, str]:
     """A shell with its import map, and the hash by which the policy allows exactly that map."""
     found = IMPORT_MAP.search(html)
@@ -188,7 +194,7 @@ def send(file: Served) -> Response:
 def register(app: Flask) -> Pages:
     """Serve the page from this app."""
     app.url_map.converters["view"] = ViewPath
-    pages = Pages(page_folder(), reference_folder())
+    pages = pages_of(page_folder(), reference_folder())
     bp = Blueprint("pages", __name__)
 
     @bp.route("/app/<path:name>")
