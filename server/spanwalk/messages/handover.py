@@ -7,16 +7,17 @@ from typing import TypedDict
 from marshmallow import fields
 
 from spanwalk.messages.forms import Flag, ListOf, Message, Text, Whole, identifier
+from spanwalk.messages.papers import PaperAsked, PaperQuery
 
 
-class HandoverQuery(Message):
+class HandoverQuery(PaperQuery):
     """What of the report is wanted."""
 
     asked = identifier(about="A word under which its progress can be asked for", load_default="", required=False)
     money = Text("yes or no", "Whether money is in it", among=("yes", "no"), load_default="no", required=False)
 
 
-class ProofQuery(Message):
+class ProofQuery(PaperQuery):
     """Which proof pack is wanted."""
 
     asked = identifier(about="A word under which its progress can be asked for", load_default="", required=False)
@@ -29,14 +30,14 @@ class ProofQuery(Message):
     )
 
 
-class ProofAsked(TypedDict):
+class ProofAsked(PaperAsked):
     """Which proof pack is wanted. As read."""
 
     asked: str
     pack: str
 
 
-class HandoverAsked(TypedDict):
+class HandoverAsked(PaperAsked):
     """What of the report is wanted. As read."""
 
     asked: str

@@ -6,8 +6,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from spanwalk.services.files.sheets_out import OutTable, as_workbook
+from spanwalk.services.handover.numbers import number
 from spanwalk.services.handover.paper import SMALL_PT, Paper
 from spanwalk.services.text.neutral import Out
+from spanwalk.services.text.read_as import marked
 from spanwalk.words import choice_text, say
 
 Row = list[Out]
@@ -108,5 +110,5 @@ def cell(value: Out) -> str:
     if isinstance(value, bool):
         return choice_text("yes" if value else "no")
     if isinstance(value, float):
-        return f"{value:,.{FIGURE_DIGITS}f}".rstrip("0").rstrip(".")
-    return f"{value:,}" if isinstance(value, int) else str(value)
+        return marked(f"{value:,.{FIGURE_DIGITS}f}".rstrip("0").rstrip("."))
+    return number(value) if isinstance(value, int) else str(value)
