@@ -18,7 +18,7 @@ from flask import Flask
 from tests.support.machine import ROOT
 from tests.support.packed import packed_page
 
-from spanwalk.places import reference_folder
+from spanwalk.package_folders import reference_folder
 from spanwalk.web import pages
 from spanwalk.web.pages import Pages
 

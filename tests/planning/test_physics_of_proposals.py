@@ -17,7 +17,7 @@ from tests.planning import physics
 from tests.planning.drawn_bodies import Drawn, drawn_bodies
 
 from spanwalk.rules import driver as driver_rules
-from spanwalk.rules.arrangements import blockers, serving, wiring, wiring_checks
+from spanwalk.rules.arrangements import blockers, driver_options, wiring, wiring_checks
 from spanwalk.rules.arrangements import plan as plans
 from spanwalk.rules.arrangements.body import Neighbour
 from spanwalk.rules.arrangements.candidate import Candidate
@@ -84,7 +84,7 @@ def test_the_physics_know_nothing_of_the_rules() -> None:
 
 
 def first_half_of_the_list(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(serving, "check_wiring", lambda found: wiring_checks.check_driver(found.drivers[0]))
+    monkeypatch.setattr(driver_options, "check_wiring", lambda found: wiring_checks.check_driver(found.drivers[0]))
 
 
 def unequal_in_parallel(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -134,7 +134,7 @@ def watts_of_half_the_list(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def silence_on_outputs_is_a_yes(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(serving, "most_on_an_output", lambda facet: facet.get("bars_per_output") or 2)
+    monkeypatch.setattr(driver_options, "most_on_an_output", lambda facet: facet.get("bars_per_output") or 2)
     monkeypatch.setattr(wiring_checks, "outputs_for", lambda *_: passes("planted"))
 
 
@@ -153,7 +153,7 @@ def equal_shares_for_all(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def a_bar_left_out(monkeypatch: pytest.MonkeyPatch) -> None:
     really = wiring.splits
-    monkeypatch.setattr(serving, "splits", lambda bars, drivers: really(bars[:-1] or bars, drivers))
+    monkeypatch.setattr(driver_options, "splits", lambda bars, drivers: really(bars[:-1] or bars, drivers))
 
 
 def one_driver_bought(monkeypatch: pytest.MonkeyPatch) -> None:

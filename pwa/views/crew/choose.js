@@ -8,7 +8,7 @@ import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { Page } from '../parts/page.js';
 import { Mark, Problem } from '../parts/parts.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { groupsOf, inFloorOrder, inWalkOrder } from '../surveying/survey.js';
 import { choiceText, counted, say } from '../words.js';
 import { fixturePath } from './find_label.js';

@@ -11,7 +11,7 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { numberText } from '../numbers.js';
 import { Problem } from '../parts/parts.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { groupsOf, inFloorOrder, inWalkOrder } from '../surveying/survey.js';
 import { counted, say } from '../words.js';
 import { isWrong, NUMBERS, queryOf, SHIFTS, wantedOf } from './label_query.js';

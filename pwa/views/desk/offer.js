@@ -9,7 +9,7 @@ import { html } from '../html.js';
 import { byPlace } from '../../rules/outcomes.js';
 import { inLanguage, OWN, PaperLanguage } from '../parts/paper_language.js';
 import { Problem } from '../parts/parts.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { say } from '../words.js';
 import { Kept, readOffers } from './offers_kept.js';
 import { Answer, Desk, number, Table, useServer } from './parts.js';

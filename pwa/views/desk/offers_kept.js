@@ -8,7 +8,7 @@ import { html } from '../html.js';
 import { dayText } from '../numbers.js';
 import { languageName } from '../parts/paper_language.js';
 import { Mark } from '../parts/parts.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { dayOf } from '../today/days.js';
 import { choiceText, say } from '../words.js';
 

@@ -10,7 +10,7 @@ import { ordersOf } from '../ordering/orders.js';
 import { cameText, lookOf, titleOfOrder } from '../ordering/receive.js';
 import { inLanguage, OWN, PaperLanguage } from '../parts/paper_language.js';
 import { Facts, Mark, Problem, Row } from '../parts/parts.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { choiceText, counted, say, timeText } from '../words.js';
 import { Desk, number, Table } from './parts.js';
 

@@ -13,7 +13,7 @@ import { byOrder } from '../newest.js';
 import { SayMore, saidOn, Talk } from '../parts/conversation.js';
 import { Mark } from '../parts/parts.js';
 import { Photos } from '../parts/photos.js';
-import { mayWrite, titleOf } from '../places.js';
+import { mayWrite, titleOf } from '../record_screens.js';
 import { choiceText, counted, say, timeText } from '../words.js';
 import { Desk } from './parts.js';
 import { minutesOpen, openText } from './time_open.js';

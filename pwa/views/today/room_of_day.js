@@ -10,7 +10,7 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { Caution, Facts, Mark, Problem } from '../parts/parts.js';
-import { mayWrite, titleOf } from '../places.js';
+import { mayWrite, titleOf } from '../record_screens.js';
 import { choiceText, counted, keptLengthText, say } from '../words.js';
 import { assignment } from './assignment.js';
 import { circuitsOf } from './circuits.js';

@@ -68,7 +68,7 @@ def _present(folder: Path) -> set[str]:
 
 def main() -> int:
     """Say what is wrong with the page's vendored files; 0 when nothing is."""
-    from spanwalk.places import page_folder
+    from spanwalk.package_folders import page_folder
 
     wrong = check(page_folder() / "vendor")
     print("\n".join(wrong) or say("vendor.whole"))

@@ -58,13 +58,13 @@ class Catalogue:
         return cls(bars, drivers, accessories, prices, parts)
 
     @cached_property
-    def served(self) -> dict[tuple[object, ...], object]:
-        """What each driver does for so many bars, worked out once for all groups of a site: see `serving.served`."""
+    def driver_options(self) -> dict[tuple[object, ...], object]:
+        """What each driver does for so many bars, worked out once for all groups of a site: see `driver_options.options_of`."""
         return {}
 
     @cached_property
     def placed(self) -> dict[tuple[object, ...], Check]:
-        """Checks of drivers in a place that were made already, for all groups of a site: see `serving.place_checks`."""
+        """Checks of drivers in a place that were made already, for all groups of a site: see `driver_options.ChecksInBody`."""
         return {}
 
     @cached_property
