@@ -1,7 +1,7 @@
 // Operations out, answers in, a batch at a time: while one is on its way the next is made ready, and the last one's answers are noted.
 
 import { operationHash } from './canonical.js';
-import { mayBeOne, standsAlone } from './standing_alone.js';
+import { mayBeOne, standsAlone } from './poison_operation.js';
 import { NoAnswer } from './transport.js';
 
 /** @typedef {import('../storage/site_storage.js').SiteStorage} SiteStorage */

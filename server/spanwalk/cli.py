@@ -382,7 +382,7 @@ def run_doctor(told: argparse.Namespace) -> int:
     """Print what is wrong with the data and around it, a sentence each; 1 if anything is."""
     from spanwalk.app import create_app
     from spanwalk.services.doctor import Report, examine_all, examine_front
-    from spanwalk.services.surroundings import Surroundings, examine_surroundings
+    from spanwalk.services.installation_checks import Surroundings, examine_surroundings
     from spanwalk.storage.database import reading
     from spanwalk.terminal_words import say
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
-from spanwalk.rules import driver as driver_rules
+from spanwalk.rules import driver_in_body as driver_rules
 from spanwalk.rules.arrangements import fed_from_neighbour, not_by_this_method
 from spanwalk.rules.arrangements.body import Body, Record
 from spanwalk.rules.arrangements.candidate import Candidate, Lamplight, accessory_checks, layout_checks

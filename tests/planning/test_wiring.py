@@ -12,9 +12,7 @@ from tests.planning.some_body import BAR, DRIVER, MM, item, plan
 
 from spanwalk.rules import not_converted
 from spanwalk.rules.arrangements.driver_options import DriverOption, fed_by, ways
-from spanwalk.rules.arrangements.plan import plan_group
-from spanwalk.rules.arrangements.wiring import WiredDriver, Wiring, spots, wired
-from spanwalk.rules.arrangements.wiring_checks import (
+from spanwalk.rules.arrangements.driver_with_bars import (
     check_current,
     check_even,
     check_outputs,
@@ -22,6 +20,8 @@ from spanwalk.rules.arrangements.wiring_checks import (
     check_voltage,
     check_watts,
 )
+from spanwalk.rules.arrangements.plan import plan_group
+from spanwalk.rules.arrangements.wiring import WiredDriver, Wiring, spots, wired
 from spanwalk.rules.checks import CANNOT_TELL, FAILS, PASSES
 from spanwalk.services.planning.plans import make_plans
 from spanwalk.words import words

@@ -9,8 +9,8 @@ from flask import Response
 from sqlalchemy.orm import Session
 
 from spanwalk.messages.bodies import OrderAsked, OrderQuery
+from spanwalk.services.files.csv_out import order_csv, quantities_csv, walk_csv
 from spanwalk.services.releases.emergency_tests import tests_csv
-from spanwalk.services.text.exporting import order_csv, quantities_csv, walk_csv
 from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import zipped

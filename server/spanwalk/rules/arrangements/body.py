@@ -11,7 +11,7 @@ from spanwalk.rules.arrangements.plan_types import PlanInShort
 from spanwalk.rules.bar_rows import is_offered
 from spanwalk.rules.by_lamp import ReadOfKind
 from spanwalk.rules.checks import Check
-from spanwalk.rules.driver import NOT_SEEN, Place, Space
+from spanwalk.rules.driver_in_body import NOT_SEEN, Place, Space
 from spanwalk.rules.judgement_types import Judgement
 from spanwalk.rules.record_types import CatalogueItemView, GroupView, KindView, RoomView, SiteView
 from spanwalk.rules.record_view import Facet, Record, Row, Tables

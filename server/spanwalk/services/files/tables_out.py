@@ -13,6 +13,8 @@ from spanwalk.records import TICKS_PER_MM, Field
 from spanwalk.rules.record_types import CatalogueItemView, RoomView
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey, facet, floor_order, name_of_room, walk_order
+from spanwalk.services.files.csv_out import AS_TEXT, headings, order_head, order_lines, walk_rows
+from spanwalk.services.files.csv_out import TYPES as WALK_TYPES
 from spanwalk.services.files.kinds import CURRENCY, KINDS, Column, columns_of, unit_called
 from spanwalk.services.files.sheets_out import OutTable
 from spanwalk.services.planning.plans import site_plan
@@ -21,8 +23,6 @@ from spanwalk.services.planning.totals import totals
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.sums import releases_of
 from spanwalk.services.sync.state import site_records
-from spanwalk.services.text.exporting import AS_TEXT, headings, order_head, order_lines, walk_rows
-from spanwalk.services.text.exporting import TYPES as WALK_TYPES
 from spanwalk.services.text.neutral import Out
 from spanwalk.storage.tables import Person
 from spanwalk.words import FIRST, choice_text, reading_in, say, title_text
