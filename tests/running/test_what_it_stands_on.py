@@ -22,6 +22,7 @@ from tests.support.installation import Installation, installed
 
 from spanwalk.cli import main
 from spanwalk.config import read_settings
+from spanwalk.services import installation_checks
 from spanwalk.services.clock import later
 from spanwalk.services.installation_checks import Surroundings, examine_surroundings
 from spanwalk.storage.database import reading, writing
