@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import zipfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -12,20 +11,29 @@ from typing import Any
 import pymupdf
 import pytest
 from openpyxl import load_workbook
+from tests.handover.test_report_of_the_demo_building import HandedOver, no_duty
 from tests.memory.test_odd_letters import STEP, a_fixture
 from tests.open_points.complete_site import Hand
 from tests.releases.test_through_the_server import Site
 from tests.support.back_ends import ONE_MACHINE
 from tests.support.demo_server import started
-from tests.support.server import Client
+from tests.support.server import Client, Server
 from tests.words.english_in import english_cells, english_in
 
+from spanwalk.app import create_app
+from spanwalk.config import read_settings
 from spanwalk.services.files.kinds import KINDS
 from spanwalk.services.files.tables_out import TABLES
 from spanwalk.services.handover.numbers import number
+from spanwalk.services.handover.pages import report_pdf
+from spanwalk.services.handover.workbook import report_workbook
 from spanwalk.services.memory.claims import claims_csv, claims_of
 from spanwalk.services.memory.letter import letter
+from spanwalk.services.proof.gathering import proof_of
+from spanwalk.services.proof.packs import PACKS
+from spanwalk.services.proof.tables import pages_of, workbook_of
 from spanwalk.services.text.read_as import marked
+from spanwalk.storage.database import reading
 from spanwalk.words import reading_in, say
 
 Json = Any
@@ -37,11 +45,16 @@ class NoPhotos:
 
 
 @pytest.fixture(scope="module")
-def site(demo_data: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
-    running = started(ONE_MACHINE, demo_data, tmp_path_factory.mktemp("papers") / "data")
+def running(demo_data: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    made = started(ONE_MACHINE, demo_data, tmp_path_factory.mktemp("papers") / "data")
+    yield made
+    made.stop()
+
+
+@pytest.fixture(scope="module")
+def site(running: Server) -> Site:
     client = Client(running.url, "manager")
-    yield Site(Hand(client, client.site_id()))
-    running.stop()
+    return Site(Hand(client, client.site_id()))
 
 
 def taken(site: Site, path: str, language: str = ES) -> bytes:
@@ -168,17 +181,29 @@ def test_a_rebate_sheet_is_in_the_language_that_is_asked_for(
     assert_spanish(form, taken(site, f"programmes/{programme}.{form}"), typed)
 
 
-def test_every_file_of_the_proof_packs_is_in_that_language(site: Site, order: str, typed: frozenset[str]) -> None:
-    parts = zipfile.ZipFile(io.BytesIO(taken(site, "proof.zip")))
-    names = [name for name in parts.namelist() if name.endswith((".pdf", ".xlsx", ".txt"))]
-    assert len(names) == 2 * 4 + 1
-    for name in names:
-        assert_spanish(name, parts.read(name), typed)
+@pytest.fixture(scope="module")
+def spanish_report(running: Server, site: Site, order: str) -> dict[str, bytes]:
+    """The hand-over report and every proof pack of the demo building, some of it done, as they are made in Spanish."""
+    handed = HandedOver(site.client, site.hand.site, site.hand)
+    first = next(filter(no_duty, handed.records("conversion")))
+    for position in (1, 2):
+        handed.note(first, position, as_fitted={"as_released": True})
+    app = create_app(read_settings({}, running.data))
+    with app.app_context(), reading_in(ES), reading() as session:
+        proof = proof_of(session, site.hand.site, "manager")
+        packs = [make(proof) for make in PACKS.values()]
+        made = {f"{pack.name}.xlsx": workbook_of(pack) for pack in packs}
+        made |= {f"{pack.name}.pdf": pages_of(pack, "Alder", "2026-03-01", True) for pack in packs}
+        store = app.extensions["spanwalk-photos"]
+        return made | {"report.xlsx": report_workbook(proof.report), "report.pdf": report_pdf(proof.report, store)}
 
 
-@pytest.mark.parametrize("form", ["pdf", "xlsx"])
-def test_the_report_is_in_that_language(site: Site, order: str, typed: frozenset[str], form: str) -> None:
-    assert_spanish(form, taken(site, f"handover.{form}"), typed)
+def test_every_file_of_report_and_proof_packs_is_in_that_language(
+    spanish_report: dict[str, bytes], typed: frozenset[str]
+) -> None:
+    assert len(spanish_report) == 2 * (len(PACKS) + 1)
+    for name, data in spanish_report.items():
+        assert_spanish(name, data, typed)
 
 
 READ_BY_WHO_ASKS = (

@@ -3,7 +3,7 @@
 import { useState } from 'preact/hooks';
 import { BY_WORK_ALONE, isOpen } from '../../rules/punch_list.js';
 import { facet } from '../../rules/survey.js';
-import { fixturePath } from '../crew/find_label.js';
+import { fixturePath } from '../scanning/find_label.js';
 import { draftOf } from '../drafts.js';
 import { html } from '../html.js';
 import { Mark, Problem } from '../parts/parts.js';

@@ -5,7 +5,7 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Chips } from '../inputs/fields.js';
 import { choiceText, say } from '../words.js';
-import { Camera } from './camera.js';
+import { Camera } from '../scanning/camera.js';
 import { itemText, rowsText } from './fitted.js';
 
 /** @typedef {import('../../rules/as_fitted.js').FittedItem} FittedItem */

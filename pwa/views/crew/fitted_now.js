@@ -13,7 +13,7 @@ import { Facts, Problem } from '../parts/parts.js';
 import { PhotoButton } from '../parts/photos.js';
 import { mayWrite } from '../record_screens.js';
 import { choiceText, counted, say } from '../words.js';
-import { placeOf } from './find_label.js';
+import { placeOf } from '../scanning/find_label.js';
 import { Replaced } from './replaced_form.js';
 
 /** @typedef {{kind: string, code: string, name: string, number: number, setting_ma: number | null, serials: string[], fitted_on: string, warranty_years: number | null, warranty_ends: string | null, warranty_days_left: number | null, spares: number | null, replaced_by: string, recalled: string}} ItemNow */

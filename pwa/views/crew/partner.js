@@ -3,7 +3,7 @@
 import { html } from '../html.js';
 import { titleOf } from '../record_screens.js';
 import { say } from '../words.js';
-import { fixturePath } from './find_label.js';
+import { fixturePath } from '../scanning/find_label.js';
 import { fixtureOf } from './fixture_facts.js';
 
 /** @typedef {'none' | 'ready' | 'missing'} PartnerState */

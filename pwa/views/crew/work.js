@@ -7,7 +7,7 @@ import { Page } from '../parts/page.js';
 import { Mark, Row } from '../parts/parts.js';
 import { titleOf } from '../record_screens.js';
 import { choiceText, counted, say } from '../words.js';
-import { fixturePath } from './find_label.js';
+import { fixturePath } from '../scanning/find_label.js';
 import { hazardsOf } from './hazards.js';
 import { readWork } from './jobs.js';
 import { keepsAway } from './standing_facts.js';

@@ -6,7 +6,7 @@ import { differenceState, differs, fittedFingerprint, UNANSWERED } from '../../r
 import { newestOf } from '../../rules/standing.js';
 import { facet, Survey } from '../../rules/survey.js';
 import { store } from '../../store/store.js';
-import { fixturePath } from '../crew/find_label.js';
+import { fixturePath } from '../scanning/find_label.js';
 import { notedIn } from '../crew/jobs.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';

@@ -5,7 +5,7 @@ import { spaced } from '../../rules/codes.js';
 import { facet, has, positionsOf } from '../../rules/survey.js';
 import { askServer } from '../../store/desk.js';
 import { store } from '../../store/store.js';
-import { labelPath } from '../crew/find_label.js';
+import { labelPath } from '../scanning/find_label.js';
 import { useUnits } from '../forms/units.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';

@@ -4,7 +4,7 @@ import { useState } from 'preact/hooks';
 import { problemState, WAITS, wordsOn } from '../../rules/outcomes.js';
 import { facet, Survey } from '../../rules/survey.js';
 import { store } from '../../store/store.js';
-import { fixturePath } from '../crew/find_label.js';
+import { fixturePath } from '../scanning/find_label.js';
 import { notedIn } from '../crew/jobs.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';

@@ -94,19 +94,19 @@ function Fields({ site }) {
 
 /** @param {{site: Site}} props */
 function Attachments({ site }) {
-  const records = useLive(() => site.all('attachment'), [site.id]);
+  const held = useLive(() => site.all('attachment'), [site.id]);
   const [removed, setRemoved] = useState(0);
   const [error, setError] = useState(/** @type {unknown} */ (null));
-  if (!records) return null;
+  if (!held) return null;
   const remove = (/** @type {string} */ id) =>
     site.remove(id).then(() => setRemoved((before) => before + 1), setError);
   return html`<section class="card" aria-label=${say('proof.attachments')}>
     <h2>${say('proof.attachments')}</h2>
-    <p class="muted">${say(records.length > 0 ? 'proof.attachments-about' : 'proof.attached-none')}</p>
+    <p class="muted">${say(held.length > 0 ? 'proof.attachments-about' : 'proof.attached-none')}</p>
     ${
-      records.length > 0 &&
+      held.length > 0 &&
       html`<${Table} caption=${say('proof.attachments-list')} stacks heads=${[say('proof.attach-what'), say('proof.attach-about'), say('proof.attachments'), say('proof.remove')]}
-        rows=${records.map((each) => rowOf(site, each, remove))} />`
+        rows=${held.map((each) => rowOf(site, each, remove))} />`
     }
     <${Problem} error=${error} />
     ${removed > 0 && html`<${Saved} key=${removed} site=${site}>${say('proof.removed')}<//>`}
@@ -170,17 +170,17 @@ function Attach({ site }) {
 
 /** @param {{site: Site}} props */
 function Collections({ site }) {
-  const records = useLive(() => site.all('waste_collection'), [site.id]);
-  if (!records) return null;
+  const held = useLive(() => site.all('waste_collection'), [site.id]);
+  if (!held) return null;
   const heads = ['collected_on', 'collected_by', 'sort', 'containers', 'number', 'broken'];
   const { fields } = site.spec.records.waste_collection.facets.identity;
   return html`<section class="card" aria-label=${say('proof.collections')}>
     <h2>${say('proof.collections')}</h2>
-    <p class="muted">${say(records.length > 0 ? 'proof.collections-about' : 'proof.collections-none')}</p>
+    <p class="muted">${say(held.length > 0 ? 'proof.collections-about' : 'proof.collections-none')}</p>
     ${
-      records.length > 0 &&
+      held.length > 0 &&
       html`<${Table} caption=${say('proof.collections-list')} stacks numbers=${[3, 4, 5]} heads=${heads.map((name) => fields[name].title)}
-        rows=${records.map((each) => {
+        rows=${held.map((each) => {
           const said = facet(each, 'identity');
           return [
             said.collected_on,
@@ -242,7 +242,7 @@ function Collect({ site }) {
     <form class="stack" onSubmit=${submit} aria-label=${say('proof.collect')} novalidate>
       ${ASKED.map((name) =>
         name === 'certificate'
-          ? html`<${Certificate} key=${name} title=${fields[name].title} records=${certificates ?? []} value=${told[name]} onChange=${(/** @type {string} */ value) => setTold({ ...told, [name]: value || undefined })} />`
+          ? html`<${Certificate} key=${name} title=${fields[name].title} held=${certificates ?? []} value=${told[name]} onChange=${(/** @type {string} */ value) => setTold({ ...told, [name]: value || undefined })} />`
           : html`<${FieldInput} key=${`${name}-${saved}`} name=${name} field=${fields[name]} value=${told[name]} problem=${wrong[name] ?? null}
             onChange=${(/** @type {unknown} */ value, /** @type {Reason | null} */ unread) => {
               setTold({ ...told, [name]: value });
@@ -257,8 +257,8 @@ function Collect({ site }) {
 }
 
 /** @param {{title: string, held: RecordView<'attachment'>[], value: unknown, onChange: (value: string) => void}} props */
-function Certificate({ title, records, value, onChange }) {
-  const fit = records.filter((each) => facet(each, 'identity').purpose === 'certificate');
+function Certificate({ title, held, value, onChange }) {
+  const fit = held.filter((each) => facet(each, 'identity').purpose === 'certificate');
   if (fit.length === 0) return null;
   return html`<div class="field">
     <label for="certificate">${title}</label>

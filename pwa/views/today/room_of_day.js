@@ -3,7 +3,7 @@
 import { useState } from 'preact/hooks';
 import { facet, positionsOf } from '../../rules/survey.js';
 import { store } from '../../store/store.js';
-import { fixturePath } from '../crew/find_label.js';
+import { fixturePath } from '../scanning/find_label.js';
 import { Hazards } from '../crew/hazards.js';
 import { keepsAway } from '../crew/standing_facts.js';
 import { useLive } from '../hooks.js';

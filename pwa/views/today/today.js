@@ -2,7 +2,7 @@
 
 import { useState } from 'preact/hooks';
 import { store } from '../../store/store.js';
-import { fixturePath } from '../crew/find_label.js';
+import { fixturePath } from '../scanning/find_label.js';
 import { hazardsOf } from '../crew/hazards.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';

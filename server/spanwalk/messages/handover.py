@@ -7,17 +7,16 @@ from typing import TypedDict
 from marshmallow import fields
 
 from spanwalk.messages.forms import Flag, ListOf, Message, Text, Whole, identifier
-from spanwalk.messages.papers import PaperAsked, PaperQuery
 
 
-class HandoverQuery(PaperQuery):
+class HandoverQuery(Message):
     """What of the report is wanted."""
 
     asked = identifier(about="A word under which its progress can be asked for", load_default="", required=False)
     money = Text("yes or no", "Whether money is in it", among=("yes", "no"), load_default="no", required=False)
 
 
-class ProofQuery(PaperQuery):
+class ProofQuery(Message):
     """Which proof pack is wanted."""
 
     asked = identifier(about="A word under which its progress can be asked for", load_default="", required=False)
@@ -30,14 +29,14 @@ class ProofQuery(PaperQuery):
     )
 
 
-class ProofAsked(PaperAsked):
+class ProofAsked(TypedDict):
     """Which proof pack is wanted. As read."""
 
     asked: str
     pack: str
 
 
-class HandoverAsked(PaperAsked):
+class HandoverAsked(TypedDict):
     """What of the report is wanted. As read."""
 
     asked: str

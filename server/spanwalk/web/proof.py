@@ -11,7 +11,6 @@ from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.contract import Endpoints, answers, asks
 from spanwalk.web.entered import entered_again
 from spanwalk.web.files import downloaded
-from spanwalk.web.own_language import in_own_language
 
 bp = Endpoints("proof", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Proof packs")
 
@@ -21,7 +20,6 @@ bp = Endpoints("proof", __name__, url_prefix="/api/sites/<uuid:site_id>", descri
 @entered_again
 @asks(ProofQuery)
 @answers({200: "application/zip"})
-@in_own_language
 def packs(site_id: str, query: ProofAsked) -> Response:
     """One pack, or all of them, as workbooks and pages, with attachments and small photos."""
     store: PhotoStore = current_app.extensions["spanwalk-photos"]
