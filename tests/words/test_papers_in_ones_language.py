@@ -72,9 +72,9 @@ def reads_spanish(site: Site) -> Iterator[Site]:
 
 @pytest.fixture(scope="module")
 def typed(site: Site) -> frozenset[str]:
-    """What people typed into the demo's records: names, notes, codes."""
+    """What people typed into the demo's records: names, notes, codes; and what its people are called."""
     records = site.client.get(f"/api/sites/{site.hand.site}/pull?since=0&limit=5000")["records"]
-    return frozenset(_texts(records))
+    return frozenset(_texts(records)) | {"manager", "surveyor", "crew"}
 
 
 def _texts(value: Json) -> Iterator[str]:
@@ -102,7 +102,9 @@ def cells(name: str, data: bytes) -> list[str]:
 def assert_spanish(name: str, data: bytes, typed: frozenset[str]) -> None:
     found = [each for each in cells(name, data) if each not in typed]
     assert found, name
-    english = [*english_in("\n".join(found), ES), *english_cells(found, ES, typed)]
+    english = english_in("\n".join(found), ES)
+    if not name.endswith("pdf"):  # a line of a page may be the end of a cell: the workbook has the cell
+        english += english_cells(found, ES, typed)
     assert not english, f"{name}: {english}"
 
 
@@ -160,6 +162,9 @@ def test_an_offer_without_a_language_is_made_in_its_makers(reads_spanish: Site) 
 
 
 def test_a_change_order_made_in_spanish_has_no_english_sentence(site: Site, order: str, typed: frozenset[str]) -> None:
+    group = site.records("conversion")[0]["parent"]
+    count = site.hand.state(group)["facets"]["count"]["value"]["count"]
+    site.lay_over(group, "count", count=count + 6)
     site.release()
     releases = [each["facets"]["identity"]["value"]["number"] for each in site.records("release")]
     change = made(site, "offers/change", **{"from": str(min(releases)), "to": str(max(releases))}, language=ES)["offer"]
@@ -207,7 +212,7 @@ def test_every_file_of_report_and_proof_packs_is_in_that_language(
 
 
 READ_BY_WHO_ASKS = (
-    "walk.csv", "quantities.csv", "order.csv", "emergency-tests.csv", "recall.csv", "recall.pdf", "upkeep.csv",
+    "walk.csv", "quantities.csv", "order.csv", "emergency-tests.csv", "recall.csv?item=TERN-4", "recall.pdf?item=TERN-4", "upkeep.csv",
     "claims.csv", "upkeep.ics", *(f"tables/{name}.csv" for name in TABLES if name not in KINDS),
 )  # fmt: skip
 
@@ -216,7 +221,7 @@ READ_BY_WHO_ASKS = (
 def test_a_table_for_who_asks_is_in_their_language(
     reads_spanish: Site, order: str, typed: frozenset[str], path: str
 ) -> None:
-    assert_spanish(path, taken(reads_spanish, path, ""), typed)
+    assert_spanish(path.partition("?")[0], taken(reads_spanish, path, ""), typed)
 
 
 @pytest.mark.parametrize("name", KINDS)

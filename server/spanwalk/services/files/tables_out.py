@@ -213,6 +213,8 @@ def plan(session: Session, site_id: str) -> OutTable:
         told = short(found.survey, each)
         priced = currency if told.get("cost") is not None else None
         cells: dict[str, object] = {**told, "currency": priced, "state": choice_text(told["state"])}
+        if told["arrangement"] is not None:
+            cells["arrangement"] = choice_text(told["arrangement"])
         rows.append([cast("Out", cells.get(name)) for name in names])
     return _table("plan", [say(f"files.plan.{name}") for name in names], rows, [say("order.not-released")])
 

@@ -39,7 +39,7 @@ class Sources:
 
     def table(self) -> OutTable:
         """Each key with its source, edition and how it is known."""
-        rows: list[Row] = [[key, *told] for told, key in self._keys.items()]
+        rows: list[Row] = [[key, *map(choice_text, told)] for told, key in self._keys.items()]
         return table("sources", ("key", "source", "edition", "how_known"), rows)
 
 
