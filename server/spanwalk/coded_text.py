@@ -48,6 +48,27 @@ def arrangement_text(text: str, say: Say) -> str:
     return text
 
 
+NUMBERS = re.compile(r"-?\d+(?:\.\d+)?(?:e\+\d+)?")
+LISTS = ("one of ", "a language of the server: ")
+"""After these words a sentence of what would be right names values."""
+
+
+def with_holes(text: str) -> tuple[str, dict[str, object]]:
+    """What would be right, as its words have it: numbers, or the values after 'one of', are facts.
+
+    >>> with_holes("text of at most 80 letters")
+    ('text of at most {1} letters', {'1': '80'})
+    >>> with_holes("one of rooms, fixtures")
+    ('one of {1}', {'1': 'rooms, fixtures'})
+    """
+    for words in LISTS:
+        if text.startswith(words):
+            return f"{words}{{1}}", {"1": text.removeprefix(words)}
+    numbers = NUMBERS.findall(text)
+    holes = iter(range(1, len(numbers) + 1))
+    return NUMBERS.sub(lambda _: f"{{{next(holes)}}}", text), {str(at): each for at, each in enumerate(numbers, 1)}
+
+
 def code_of(text: str) -> str:
     """The code by which a title or a unit in English is found among the words.
 
@@ -57,4 +78,4 @@ def code_of(text: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")
 
 
-__all__ = ["arrangement_text", "code_of"]
+__all__ = ["arrangement_text", "code_of", "with_holes"]

@@ -41,6 +41,7 @@ SITE_TABLES = ("prediction", "standing")
 """Reference tables that it reads when a site is opened."""
 COMMAND_WORDS = frozenset(
     {
+        "asked-for",
         "doctor",
         "handover-report",
         "keeping",

@@ -11,7 +11,7 @@ from functools import cache, partial
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 
-from spanwalk.coded_text import arrangement_text
+from spanwalk.coded_text import arrangement_text, with_holes
 
 PLACEHOLDER = re.compile(r"\{(\w+)\}")
 FIRST = "en"
@@ -276,4 +276,9 @@ def _part_text(part: str, language: str) -> str:
     if (chosen := told.get(f"choice.{part}")) is not None or language.partition("-")[0] == FIRST:
         return part if chosen is None else chosen
     kept = told.get(f"choice.{part.replace(' ', '-')}")
-    return arrangement_text(part, partial(say, language=language)) if kept is None else kept
+    if kept is not None:
+        return kept
+    pattern, facts = with_holes(part)
+    if facts and f"choice.{pattern}" in told:
+        return say(f"choice.{pattern}", facts, language)
+    return arrangement_text(part, partial(say, language=language))
