@@ -7,7 +7,7 @@ import { StoreError } from './store/store_error.js';
 import { keepScanner } from './update.js';
 import { watchDownloads } from './views/downloads.js';
 import { navigate } from './views/navigate.js';
-import { barOf } from './views/parts/bar_places.js';
+import { barOf } from './views/parts/destinations.js';
 import { NotFound, screens as survey } from './views/screens.js';
 
 export { navigate };

@@ -1,5 +1,5 @@
 /// <reference lib="webworker" />
-// Keeps the whole page on the phone. The server writes three lines above this one: VERSION, the hash of the lists;
+// Keeps the whole page on the phone. The server (page_files.py) writes three lines above this one: VERSION, the hash of the lists;
 // PRECACHE, each address with the first 16 hexadecimal digits of its SHA-256; LATER, the same of what only the scanner
 // needs, and of the words of other languages: that is kept when it is first asked for, or when the page says
 // 'keepScanner', or 'keepWords' and their address.

@@ -4,7 +4,7 @@ import { cardOf, DONE, emergencyPositions, inForce, notedIn } from './noted.js';
 import { DONE_AGAIN, differenceState, newest, problemState, UNANSWERED } from './outcomes.js';
 import { newestOf } from './standing.js';
 import { facet, floorOrder, has, inOrder, markOf, nameOfRoom, walkOrder } from './survey.js';
-import { missingChecks } from './ticks.js';
+import { missingChecks } from './checked_off.js';
 
 /** @typedef {import('./survey.js').Survey} Survey */
 /** @template {string} [T=string] @typedef {import('./survey.js').ViewRecord<T>} ViewRecord */

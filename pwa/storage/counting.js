@@ -42,9 +42,9 @@ class Counting {
     for (const change of this.changes) await this.#take(change);
     const store = plainStore(this.tx, 'summaries');
     for (const [id, { room, change }] of this.sums) {
-      const held = /** @type {Summary | undefined} */ (await row(this.tx, 'summaries', id));
-      if (!held && !this.made.has(id)) this.behind = true;
-      const next = room ? adjusted(held, room, change) : held && withChange(held, change);
+      const stored = /** @type {Summary | undefined} */ (await row(this.tx, 'summaries', id));
+      if (!stored && !this.made.has(id)) this.behind = true;
+      const next = room ? adjusted(stored, room, change) : stored && withChange(stored, change);
       if (next) store.put(next);
       else store.delete(id);
       noteRows(this.tx, [{ room: id, after: next ?? null }]);

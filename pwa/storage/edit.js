@@ -41,8 +41,8 @@ export class Edit {
 
   /** @param {string} id @returns {Promise<LocalRecord | undefined>} */
   async get(id) {
-    const held = this.records.get(id);
-    if (held) return held;
+    const stored = this.records.get(id);
+    if (stored) return stored;
     const found = /** @type {LocalRecord | undefined} */ (await row(this.tx, 'records', id));
     if (found) this.#hold(found, this.#part(found));
     return found;

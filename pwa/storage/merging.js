@@ -21,9 +21,9 @@ export function mergeState(record, state, own) {
   /** @type {string[]} */
   const missing = [];
   for (const [facet, told] of Object.entries(state.facets)) {
-    const held = record.facets[facet];
-    if (held && held.seq >= told.seq) continue;
-    const value = told.value ?? (held?.op === told.op ? held.value : own(told.op));
+    const stored = record.facets[facet];
+    if (stored && stored.seq >= told.seq) continue;
+    const value = told.value ?? (stored?.op === told.op ? stored.value : own(told.op));
     if (value === undefined) missing.push(told.op);
     else record.facets[facet] = { ...told, value };
   }
@@ -60,8 +60,8 @@ export function saidBy(op) {
  * @param {number} seq
  */
 export function applyOwn(record, op, seq) {
-  const held = record.facets[op.facet];
-  if (!held || held.seq < seq) {
+  const stored = record.facets[op.facet];
+  if (!stored || stored.seq < seq) {
     record.facets[op.facet] = { op: op.id, seq, by: op.by, at: op.device_time, value: saidBy(op) };
   }
   record.conflicts = record.conflicts.filter((conflict) => !op.settles.includes(conflict.id));
@@ -135,17 +135,17 @@ export function replaceBase(before, state, keepRemoved = false) {
  */
 export function onlyHere(before, state, device) {
   return Object.entries(before.facets)
-    .filter(([facet, held]) => {
+    .filter(([facet, stored]) => {
       const now = state?.facets[facet];
-      if (held.op.startsWith(`${device}.`) || now?.op.startsWith(`${device}.`)) return false;
-      return now?.op !== held.op && !sameValue(now?.value, held.value);
+      if (stored.op.startsWith(`${device}.`) || now?.op.startsWith(`${device}.`)) return false;
+      return now?.op !== stored.op && !sameValue(now?.value, stored.value);
     })
-    .map(([facet, held]) => ({
+    .map(([facet, stored]) => ({
       record: before.id,
       type: before.type,
       facet,
-      by: held.by,
-      at: held.at,
-      value: held.value,
+      by: stored.by,
+      at: stored.at,
+      value: stored.value,
     }));
 }

@@ -60,11 +60,11 @@ export async function dropArrived(storage) {
     const { cursor } = await getSync(tx);
     let dropped = 0;
     for (const { sha256, record } of rows) {
-      const held = /** @type {LocalRecord | undefined} */ (await tx.objectStore('records').get(record));
-      const attached = held?.facets.identity;
+      const stored = /** @type {LocalRecord | undefined} */ (await tx.objectStore('records').get(record));
+      const attached = stored?.facets.identity;
       if (!attached || attached.seq > cursor) continue;
       await tx.objectStore('photos').delete(sha256);
-      if (!isPlan(held)) await tx.objectStore('photo_bytes').delete(sha256);
+      if (!isPlan(stored)) await tx.objectStore('photo_bytes').delete(sha256);
       dropped += 1;
     }
     return dropped;

@@ -111,14 +111,14 @@ export function viewOf(record) {
     seqs: {},
   };
   for (const facet of new Set([...Object.keys(record.facets), ...Object.keys(record.mine)])) {
-    const held = shown(record, facet);
+    const stored = shown(record, facet);
     const mine = record.mine[facet];
-    if (facet !== LIFE) view.facets[facet] = held.value;
-    view.seen[facet] = held.op;
-    view.by[facet] = held.by;
-    const { via } = /** @type {{via?: string}} */ (held);
+    if (facet !== LIFE) view.facets[facet] = stored.value;
+    view.seen[facet] = stored.op;
+    view.by[facet] = stored.by;
+    const { via } = /** @type {{via?: string}} */ (stored);
     if (via && view.via) view.via[facet] = via;
-    view.at[facet] = held.at;
+    view.at[facet] = stored.at;
     view.order[facet] = mine ? NOT_TAKEN_YET + counterOf(mine.op) : record.facets[facet].seq;
     if (mine) view.mine[facet] = true;
     else view.seqs[facet] = record.facets[facet]?.seq ?? 0;

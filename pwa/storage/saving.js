@@ -115,19 +115,19 @@ function seenOfAll(record) {
 /** What a form showed, by the id that it has now; what is taken back was this phone's own, whatever has been rewritten since. @param {Phone} phone @param {LocalRecord} record @param {Draft} draft */
 function seenOf(phone, record, draft) {
   const seen = draft.seen ?? null;
-  const held = shown(record, draft.kind ? LIFE : draft.facet);
-  if (draft.takesBack && held?.op.startsWith(`${phone.device}.`)) return held.op;
+  const stored = shown(record, draft.kind ? LIFE : draft.facet);
+  if (draft.takesBack && stored?.op.startsWith(`${phone.device}.`)) return stored.op;
   // After a fork the old id may be another phone's: it stands for the new one only where that is what is shown.
   const now = seen === null ? undefined : phone.renamed?.[seen];
-  return now !== undefined && now === held?.op ? now : seen;
+  return now !== undefined && now === stored?.op ? now : seen;
 }
 
 /** The form was opened and closed, nothing was changed. @param {LocalRecord} record @param {Operation} operation */
 function saysNothing(record, operation) {
-  const held = shown(record, operation.facet);
+  const stored = shown(record, operation.facet);
   const untouched =
-    held !== undefined && !record.mine[operation.facet]?.refused && operation.settles.length === 0;
-  return untouched && operation.seen === held.op && sameValue(held.value, saidBy(operation));
+    stored !== undefined && !record.mine[operation.facet]?.refused && operation.settles.length === 0;
+  return untouched && operation.seen === stored.op && sameValue(stored.value, saidBy(operation));
 }
 
 /**

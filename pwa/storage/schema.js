@@ -80,11 +80,12 @@ function eachRow(tx, name, change) {
  */
 function recordInCodes(record) {
   const { type } = record;
-  /** @template {{value: Value}} T @param {string} facet @param {T} held @returns {T} */
-  const told = (facet, held) => (held?.value ? { ...held, value: inCodes(type, facet, held.value) } : held);
+  /** @template {{value: Value}} T @param {string} facet @param {T} stored @returns {T} */
+  const told = (facet, stored) =>
+    stored?.value ? { ...stored, value: inCodes(type, facet, stored.value) } : stored;
   /** @template {{value: Value}} T @param {Record<string, T>} [facets] */
   const allOf = (facets = {}) =>
-    Object.fromEntries(Object.entries(facets).map(([facet, held]) => [facet, told(facet, held)]));
+    Object.fromEntries(Object.entries(facets).map(([facet, stored]) => [facet, told(facet, stored)]));
   return {
     ...record,
     facets: allOf(record.facets),

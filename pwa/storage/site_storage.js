@@ -59,7 +59,7 @@ export class SiteStorage {
     /** Saves of this page that the rooms' rows do not have yet. @type {Uncounted[]} */
     this.uncounted = [];
     /** The phone's row as this page last wrote it. @type {import('./types.js').Phone | null} */
-    this.held = null;
+    this.phoneBefore = null;
     /** Told what a save adds to what waits, once it is on the disk and before it resolves. @type {(added: import('./types.js').Added) => void} */
     this.onAdded = () => {};
     /** Told what a transaction of this page has written, as soon as it is on the disk. @type {(writing: import('./touched.js').Writing) => void} */
@@ -187,7 +187,7 @@ export class SiteStorage {
   forgetWays() {
     this.ways = { rooms: new Map(), recounts: 0 };
     this.uncounted = [];
-    this.held = null;
+    this.phoneBefore = null;
   }
 
   /** Erase what this phone has of the site. */
@@ -351,12 +351,12 @@ export class SiteStorage {
    * @param {{popUndo?: boolean}} [how]
    */
   async #write(drafts, photo, { popUndo = false } = {}) {
-    const held = onlyNew(drafts) ? this.held : null;
-    const saved = await this.#transact(drafts, photo, popUndo, held).catch((error) => {
-      if (held === null || !(error instanceof Stale || error.name === 'ConstraintError')) throw error;
+    const phoneBefore = onlyNew(drafts) ? this.phoneBefore : null;
+    const saved = await this.#transact(drafts, photo, popUndo, phoneBefore).catch((error) => {
+      if (phoneBefore === null || !(error instanceof Stale || error.name === 'ConstraintError')) throw error;
       return this.#transact(drafts, photo, popUndo, null);
     });
-    this.held = saved.phone;
+    this.phoneBefore = saved.phone;
     this.uncounted.push({ changes: saved.changes, recounts: saved.phone.recounts ?? 0 });
     this.onAdded(saved.added);
     return saved.ids;
@@ -369,15 +369,16 @@ export class SiteStorage {
    * @param {Draft[]} drafts
    * @param {{row: import('./types.js').PhotoRow, bytes: ArrayBuffer} | undefined} photo
    * @param {boolean} popUndo
-   * @param {import('./types.js').Phone | null} held
+   * @param {import('./types.js').Phone | null} phoneBefore
    */
-  #transact(drafts, photo, popUndo, held) {
+  #transact(drafts, photo, popUndo, phoneBefore) {
     return this.run(photo ? SAVING_A_PHOTO : SAVING, 'readwrite', async (tx) => {
       const edit = new Edit(tx, this.pointers, new Map(photo ? [[photo.row.record, 1]] : []));
       const reading = getPhone(tx);
-      if (held) for (const { record, type } of drafts) edit.records.has(record) || edit.make(record, type);
+      if (phoneBefore)
+        for (const { record, type } of drafts) edit.records.has(record) || edit.make(record, type);
       else await edit.load(drafts.map((draft) => draft.record));
-      const phone = { ...(held ?? (await reading)) };
+      const phone = { ...(phoneBefore ?? (await reading)) };
       const newestBefore = phone.counter;
       const photoIsNew = photo !== undefined && !(await photoWaits(tx, photo.row.sha256));
       /** @type {import('./saving.js').Save} */
@@ -397,9 +398,9 @@ export class SiteStorage {
       phone.uncounted = (phone.uncounted ?? 0) + 1;
       if (photo) putPhoto(tx, photo);
       putOperations(tx, save);
-      const changes = edit.finish(held ? 'add' : 'put');
+      const changes = edit.finish(phoneBefore ? 'add' : 'put');
       const written = putPhone(tx, phone);
-      if (held && !sameRow(held, await reading)) throw new Stale();
+      if (phoneBefore && !sameRow(phoneBefore, await reading)) throw new Stale();
       const gone = save.dropped.filter((n) => n <= newestBefore).length;
       const added = {
         version: written.version,

@@ -54,9 +54,9 @@ export const putSums = (tx, sums) => plainStore(tx, 'meta').put(sums, SUMS);
  * @param {Tx} tx over meta
  * @returns {Promise<Sums | undefined>}
  */
-async function heldSums(tx) {
-  const held = /** @type {Sums | undefined} */ (await row(tx, 'meta', SUMS));
-  return held?.version === VERSION ? held : undefined;
+async function storedSums(tx) {
+  const stored = /** @type {Sums | undefined} */ (await row(tx, 'meta', SUMS));
+  return stored?.version === VERSION ? stored : undefined;
 }
 
 /**
@@ -68,7 +68,7 @@ async function heldSums(tx) {
  */
 export async function followSums(tx, before, records) {
   if (before.size === 0) return;
-  const sums = await heldSums(tx);
+  const sums = await storedSums(tx);
   if (!sums) return;
   for (const [id, hashed] of before) {
     countLine(sums, hashed, -1);
@@ -80,8 +80,8 @@ export async function followSums(tx, before, records) {
 
 /** @param {Tx} tx over meta @returns {Promise<ToldSums | null>} null where nothing was counted yet */
 export async function readSums(tx) {
-  const held = await heldSums(tx);
-  return held ? told(held) : null;
+  const stored = await storedSums(tx);
+  return stored ? told(stored) : null;
 }
 
 /** Count everything anew, and keep that. @param {Tx} tx over records and meta @returns {Promise<ToldSums>} */

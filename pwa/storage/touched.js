@@ -13,9 +13,9 @@ const noted = new WeakMap();
 
 /** @param {Tx} tx */
 function notesOf(tx) {
-  const held = noted.get(tx) ?? {};
-  noted.set(tx, held);
-  return held;
+  const stored = noted.get(tx) ?? {};
+  noted.set(tx, stored);
+  return stored;
 }
 
 /** All that a transaction writes of the records is among what is noted; none of it where nothing is. @param {Tx} tx @param {Touched[]} touched */

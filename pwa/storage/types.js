@@ -3,7 +3,7 @@
 /**
  * @typedef {import('../records.d.ts').Value} Value A facet's value: an object of its fields.
  *
- * @typedef {object} Held A facet as the server has it.
+ * @typedef {object} StoredFacet A facet as the server has it.
  * @property {string} op id of the operation that wrote it
  * @property {number} seq
  * @property {string} by person
@@ -37,7 +37,7 @@
  * @property {string} id
  * @property {string} type
  * @property {number} seq newest sequence that is known of it; its conflict list is of that sequence
- * @property {Record<string, Held>} facets
+ * @property {Record<string, StoredFacet>} facets
  * @property {Conflict[]} conflicts
  * @property {Record<string, Mine>} mine
  * @property {Record<string, string>} settling conflict -> own operation that names it
@@ -107,7 +107,7 @@
  * @property {string | null} parent
  * @property {number} seq
  * @property {boolean} removed
- * @property {Record<string, Omit<Held, 'value'> & {value?: Value}>} facets
+ * @property {Record<string, Omit<StoredFacet, 'value'> & {value?: Value}>} facets
  * @property {Conflict[]} conflicts
  *
  * @typedef {object} Page

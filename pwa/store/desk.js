@@ -39,11 +39,11 @@ export async function linesOfServer(path, how, onLine) {
     throw new StoreError(told?.code ?? 'desk.no-answer', told ?? {});
   }
   const reader = answer.body.pipeThrough(new TextDecoderStream()).getReader();
-  let held = '';
+  let rest = '';
   try {
     for (let some = await reader.read(); !some.done; some = await reader.read()) {
-      const lines = (held + some.value).split('\n');
-      held = lines.pop() ?? '';
+      const lines = (rest + some.value).split('\n');
+      rest = lines.pop() ?? '';
       for (const line of lines) onLine(JSON.parse(line));
     }
   } catch (error) {

@@ -76,11 +76,11 @@ export async function keepBehind(database) {
 
 /** What a page had typed into it that was left before it could hand that over. @param {KeptRow[]} rows @returns {KeptRow[]} */
 function notIn(rows) {
-  const held = new Map(rows.map(({ name, value }) => [name, JSON.stringify(value)]));
+  const stored = new Map(rows.map(({ name, value }) => [name, JSON.stringify(value)]));
   const here = Object.keys(localStorage).filter((key) => key.startsWith(keyOf(TYPED)));
-  const names = new Set([...here.map((key) => key.slice(keyOf('').length)), ...held.keys()]);
+  const names = new Set([...here.map((key) => key.slice(keyOf('').length)), ...stored.keys()]);
   return [...names]
-    .filter((name) => held.get(name) !== JSON.stringify(kept(name)))
+    .filter((name) => stored.get(name) !== JSON.stringify(kept(name)))
     .map((name) => ({ name, at: newest(), value: kept(name) }));
 }
 

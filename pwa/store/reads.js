@@ -55,8 +55,8 @@ export class Reads {
   /** Records that answer a question, in the order of the index. @param {Question} question @returns {Promise<RecordView[]>} */
   async answer(question) {
     const key = keyOf(question);
-    const held = this.kept.get(key);
-    if (held) return [...(await held.answer)];
+    const stored = this.kept.get(key);
+    if (stored) return [...(await stored.answer)];
     /** @type {Kept} */
     const made = { question, records: 0, answer: this.#found(question) };
     this.kept.set(key, made);
@@ -142,7 +142,7 @@ export class Reads {
     if (records === null || records.length > MOST_PUT) this.forget();
     else if (records.length > 0) for (const kept of this.kept.values()) this.#put(kept, records);
     if (rows === null) this.rows = null;
-    else if (rows.length > 0 && this.rows) this.rows = this.rows.then((held) => withRows(held, rows));
+    else if (rows.length > 0 && this.rows) this.rows = this.rows.then((stored) => withRows(stored, rows));
     this.rows?.catch(() => {});
   }
 
@@ -180,9 +180,9 @@ export function withTouched(question, found, touched) {
   return now;
 }
 
-/** @param {Map<string, SummaryRow>} held @param {import('../storage/touched.js').RowTouched[]} rows */
-function withRows(held, rows) {
-  const next = new Map(held);
+/** @param {Map<string, SummaryRow>} stored @param {import('../storage/touched.js').RowTouched[]} rows */
+function withRows(stored, rows) {
+  const next = new Map(stored);
   for (const { room, after } of rows) {
     if (after) next.set(room, after);
     else next.delete(room);

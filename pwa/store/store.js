@@ -441,8 +441,8 @@ export class Store {
    * @throws {StoreError} nobody is signed in, or they are not on that site
    */
   async openSite(id) {
-    const held = this.opened.get(id);
-    if (held) return held;
+    const already = this.opened.get(id);
+    if (already) return already;
     const opening = this.opening.get(id) ?? this.#open(id).finally(() => this.opening.delete(id));
     this.opening.set(id, opening);
     return opening;

@@ -1,7 +1,7 @@
 // Unsent work that was carried here as a file from another phone: checked, then sent through the same requests.
 
 import { batchOf } from './push.js';
-import { mayBeOne, standsAlone } from './standing_alone.js';
+import { mayBeOne, standsAlone } from './poison_operation.js';
 import { NoAnswer } from './transport.js';
 
 /** @typedef {import('../storage/types.js').Operation} Operation */

@@ -1,7 +1,7 @@
 // Operations out, answers in, a batch at a time: while one is on its way the next is made ready, and the last one's answers are noted.
 
 import { operationHash } from './canonical.js';
-import { mayBeOne, standsAlone } from './standing_alone.js';
+import { mayBeOne, standsAlone } from './poison_operation.js';
 import { NoAnswer } from './transport.js';
 
 /** @typedef {import('../storage/site_storage.js').SiteStorage} SiteStorage */
@@ -67,7 +67,7 @@ class Sending {
     /** A batch that the server could not take, up to its newest counter: so many of it at once. @type {{to: number, most: number} | null} */
     this.few = null;
     /** Read, and not in a request yet. @type {Waiting[]} */
-    this.held = [];
+    this.loaded = [];
     /** Counter up to which the phone knows that it may have been seen. */
     this.marked = 0;
     /** @type {Awaited<ReturnType<typeof envelope>> | null} */
@@ -80,13 +80,13 @@ class Sending {
     if (!oldest) return false;
     const { counter } = await this.storage.phone();
     this.marked = counter;
-    const [about, held] = await all([
+    const [about, loaded] = await all([
       envelope(this.storage),
       this.storage.waiting(MOST_OPERATIONS),
       this.storage.markSent(counter),
     ]);
     this.envelope = about;
-    this.held = held;
+    this.loaded = loaded;
     /** @type {Sent | null} */
     let came = null;
     let request = await this.#ready(0, 0);
@@ -133,15 +133,15 @@ class Sending {
 
   /** What waits after a counter, as far as one request can take it; of what was read before, only the rest. @param {number} after */
   async #ahead(after) {
-    const held = this.held.filter(({ n }) => n > after);
-    const newestHeld = held[held.length - 1]?.n ?? after;
-    const more = await this.storage.waiting(MOST_OPERATIONS - held.length, newestHeld);
-    this.held = [...held, ...more];
-    const newestHere = this.held[this.held.length - 1]?.n ?? 0;
+    const loaded = this.loaded.filter(({ n }) => n > after);
+    const newestHeld = loaded[loaded.length - 1]?.n ?? after;
+    const more = await this.storage.waiting(MOST_OPERATIONS - loaded.length, newestHeld);
+    this.loaded = [...loaded, ...more];
+    const newestHere = this.loaded[this.loaded.length - 1]?.n ?? 0;
     // A save must not rewrite what was read, even where that goes with a later request.
     if (newestHere > this.marked) await this.storage.markSent(newestHere);
     this.marked = Math.max(this.marked, newestHere);
-    return this.held;
+    return this.loaded;
   }
 
   /** @param {Request} request @returns {Promise<PushAnswer | null>} null when less is to be sent at a time */
@@ -164,7 +164,7 @@ class Sending {
   /** @param {Request} request that was not taken */
   #smaller({ after, before }) {
     this.mostBytes = Math.min(this.mostBytes, this.limit);
-    this.held = [];
+    this.loaded = [];
     return this.#ready(after, before);
   }
 

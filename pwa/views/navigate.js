@@ -1,6 +1,6 @@
 // Going to another screen.
 
-import { find, forget, leave } from './kept_place.js';
+import { find, forget, leave } from './scroll_position.js';
 
 if (typeof history !== 'undefined') history.scrollRestoration = 'manual';
 /** Where the page is: the browser's own way back has moved the address before anybody hears of it. */

@@ -9,7 +9,7 @@ import { Chips } from './inputs/fields.js';
 import { Beside, useBeside } from './parts/beside.js';
 import { closedBy, OpenPoint } from './parts/open_point.js';
 import { Page } from './parts/page.js';
-import { titleOf } from './places.js';
+import { titleOf } from './record_screens.js';
 import { counted, say } from './words.js';
 
 const MINE = 'for-me';
@@ -69,14 +69,14 @@ const keyOf = ({ rule, record }) => `${rule} ${record}`;
  * @param {{site: Site, points: Point[], here: Map<string, RecordView>, whose: string, onWhose: (whose: string) => void}} props
  */
 function AtADesk({ site, points, here, whose, onWhose }) {
-  const [held, setHeld] = useState(looked.get(site.id) ?? { key: '', place: 0 });
-  const at = points.findIndex((point) => keyOf(point) === held.key);
-  const shown = points[at >= 0 ? at : Math.min(held.place, points.length - 1)];
+  const [seenLast, setSeenLast] = useState(looked.get(site.id) ?? { key: '', place: 0 });
+  const at = points.findIndex((point) => keyOf(point) === seenLast.key);
+  const shown = points[at >= 0 ? at : Math.min(seenLast.place, points.length - 1)];
   /** @param {string} key */
   const pick = (key) => {
     const next = { key, place: points.findIndex((point) => keyOf(point) === key) };
     looked.set(site.id, next);
-    setHeld(next);
+    setSeenLast(next);
   };
   const rows = points.map((point) => ({
     id: keyOf(point),

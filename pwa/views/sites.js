@@ -13,7 +13,7 @@ import { Row } from './parts/parts.js';
 import { ThisPhone } from './parts/this_phone.js';
 import { SignOut } from './parts/sign_out.js';
 import { NewChanges } from './people/changes.js';
-import { nameOfGone } from './places.js';
+import { nameOfGone } from './record_screens.js';
 import { SignIn } from './sign_in.js';
 import { choiceText, counted, say, timeText } from './words.js';
 

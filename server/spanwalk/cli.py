@@ -61,7 +61,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(prog="spanwalk", description="Survey, plan and carry out lighting conversions.")
+    from spanwalk.terminal_words import say
+
+    parser = argparse.ArgumentParser(prog="spanwalk", description=say("command.about"))
     commands = parser.add_subparsers(required=True, metavar="command")
     demo = _command(commands, "demo", run_demo, "an invented building to try everything with")
     demo.add_argument("--fresh", action="store_true", help="throw the demo's own data away and begin again")
@@ -380,7 +382,7 @@ def run_doctor(told: argparse.Namespace) -> int:
     """Print what is wrong with the data and around it, a sentence each; 1 if anything is."""
     from spanwalk.app import create_app
     from spanwalk.services.doctor import Report, examine_all, examine_front
-    from spanwalk.services.surroundings import Surroundings, examine_surroundings
+    from spanwalk.services.installation_checks import Surroundings, examine_surroundings
     from spanwalk.storage.database import reading
     from spanwalk.terminal_words import say
 

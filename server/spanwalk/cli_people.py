@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from spanwalk.config import Settings
-    from spanwalk.services.people.standing import PersonOfFirm
+    from spanwalk.services.people.ranks import PersonOfFirm
 
 ADDRESS = "http://127.0.0.1:8000"
 
@@ -100,7 +100,7 @@ def _id_of(session: Session, name: str) -> str:
 
 def list_people(session: Session, told: argparse.Namespace) -> list[str]:
     """A line for each person: name, state, whether an owner, sites with roles."""
-    from spanwalk.services.people.standing import people_of_firm
+    from spanwalk.services.people.ranks import people_of_firm
     from spanwalk.terminal_words import say
 
     return [say("people.cli.line", _line_facts(person)) for person in people_of_firm(session)] or [
@@ -189,7 +189,7 @@ def enable_one(session: Session, told: argparse.Namespace) -> list[str]:
 
 
 def _set_state(session: Session, told: argparse.Namespace, state: str) -> list[str]:
-    from spanwalk.services.people.standing import set_state
+    from spanwalk.services.people.ranks import set_state
     from spanwalk.terminal_words import say
 
     set_state(session, None, _id_of(session, told.name), state)
@@ -198,7 +198,7 @@ def _set_state(session: Session, told: argparse.Namespace, state: str) -> list[s
 
 def make_owner(session: Session, told: argparse.Namespace) -> list[str]:
     """Make a person an owner of the firm."""
-    from spanwalk.services.people.standing import set_owner
+    from spanwalk.services.people.ranks import set_owner
     from spanwalk.terminal_words import say
 
     set_owner(session, _id_of(session, told.name), True)
@@ -208,7 +208,7 @@ def make_owner(session: Session, told: argparse.Namespace) -> list[str]:
 def take_factors_off(session: Session, told: argparse.Namespace) -> list[str]:
     """Take off a person's second factors, with their recovery codes."""
     from spanwalk.services.people.noticed import FACTORS_BY_COMMAND, enter_change
-    from spanwalk.services.people.standing import take_off_factors
+    from spanwalk.services.people.ranks import take_off_factors
     from spanwalk.terminal_words import say
 
     person_id = _id_of(session, told.name)

@@ -41,6 +41,7 @@ SITE_TABLES = ("prediction", "standing")
 """Reference tables that it reads when a site is opened."""
 COMMAND_WORDS = frozenset(
     {
+        "asked-for",
         "doctor",
         "handover-report",
         "keeping",
@@ -109,7 +110,7 @@ SITE_WORDS = frozenset(
     }
 )
 """Areas of sentences that the page reads when a site is opened; those of all others come before its first screen."""
-SCANNER = ("vendor/zxing", "views/crew/scan_worker")
+SCANNER = ("vendor/zxing", "views/scanning/scan_worker")
 """How the names begin of what only the scanner needs: a phone keeps it when it first scans, or is a crew's."""
 LANGUAGES, REGIONS_OF_FIRST = "words/", "words/en-"
 """How the names begin of the words of other languages, and of the first one's regions: a phone keeps the small files of the

@@ -7,7 +7,7 @@ import json
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
-from spanwalk.places import reference_folder
+from spanwalk.package_folders import reference_folder
 from spanwalk.rules.record_view import Row, Table, Tables
 
 HOW_KNOWN = ("read", "from memory", "common practice", "computed")

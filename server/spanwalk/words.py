@@ -7,9 +7,11 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
-from functools import cache
+from functools import cache, partial
 from importlib.resources import files
 from importlib.resources.abc import Traversable
+
+from spanwalk.coded_text import arrangement_text, with_holes
 
 PLACEHOLDER = re.compile(r"\{(\w+)\}")
 FIRST = "en"
@@ -39,6 +41,11 @@ def reading_in(language: str) -> Iterator[None]:
         yield
     finally:
         _reading.reset(before)
+
+
+def reading_language() -> str:
+    """The language in which is said what names none: that of `reading_in`, else the first."""
+    return _reading.get()
 
 
 def languages() -> tuple[str, ...]:
@@ -165,6 +172,7 @@ def known_of_notices(language: str) -> str:
     return language if language in notice_languages() else FIRST
 
 
+@cache
 def titles(language: str = FIRST) -> dict[str, str]:
     """Titles and help of what a record is, by codes `spec.<type>.<facet>.<field>`: spec/records.json has the first language's.
 
@@ -183,6 +191,15 @@ def titles(language: str = FIRST) -> dict[str, str]:
         told = words(base)
         found = {code: told.get(code, title) for code, title in found.items()}
     return _with_overlay(found, _overlay(language) | {"sentences": {}}) if region else found
+
+
+def title_text(code: str) -> str:
+    """The title of a type, facet or field of records by its code `spec.<type>.<facet>.<field>`, as it is read now.
+
+    >>> title_text("spec.site"), title_text("spec.money.identity.price_per_kwh_x")
+    ('Site', 'spec.money.identity.price_per_kwh_x')
+    """
+    return titles(_reading.get()).get(code, code)
 
 
 def _told(code: str, about: Mapping[str, object]) -> dict[str, str]:
@@ -250,5 +267,18 @@ def choice_text(code: str, language: str | None = None) -> str:
     >>> choice_text("recessed-troffer · prismatic-lens")
     'recessed troffer · prismatic lens'
     """
-    told = words(language or _reading.get())
-    return BETWEEN.join(told.get(f"choice.{part}", part) for part in code.split(BETWEEN))
+    language = language or _reading.get()
+    return BETWEEN.join(_part_text(part, language) for part in code.split(BETWEEN))
+
+
+def _part_text(part: str, language: str) -> str:
+    told = words(language)
+    if (chosen := told.get(f"choice.{part}")) is not None or language.partition("-")[0] == FIRST:
+        return part if chosen is None else chosen
+    kept = told.get(f"choice.{part.replace(' ', '-')}")
+    if kept is not None:
+        return kept
+    pattern, facts = with_holes(part)
+    if facts and f"choice.{pattern}" in told:
+        return say(f"choice.{pattern}", facts, language)
+    return arrangement_text(part, partial(say, language=language))

@@ -45,7 +45,7 @@ TO_THE_NEXT = """async (path) => {
   if (before) before.dataset.before = 'yes'; // it leaves the page before the next card comes
   const started = performance.now();
   navigate(path);
-  const there = () => document.querySelector('section.work:not([data-before])') && document.getElementById('ticks');
+  const there = () => document.querySelector('section.work:not([data-before])') && document.getElementById('checks');
   while (!(location.pathname === path && there())) await new Promise(requestAnimationFrame);
   return performance.now() - started;
 }"""

@@ -5,9 +5,9 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { prepareZXingModule, readBarcodes } from '../../pwa/vendor/zxing-reader.js';
-import { DamagedLabels } from '../../pwa/views/crew/scan_worker_damaged.js';
-import { grey } from '../../pwa/views/crew/scan_worker_pictures.js';
-import { Reading } from '../../pwa/views/crew/scan_worker_reading.js';
+import { DamagedLabels } from '../../pwa/views/scanning/scan_worker_damaged.js';
+import { grey } from '../../pwa/views/scanning/scan_worker_pictures.js';
+import { Reading } from '../../pwa/views/scanning/scan_worker_reading.js';
 
 /** Whose labels the frames show, and somebody else. */
 const [OWN, OTHER] = ['https://walk.example.org', 'https://elsewhere.example'];

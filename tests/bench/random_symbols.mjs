@@ -2,8 +2,8 @@
 // node tests/bench/random_symbols.mjs [COUNT]
 
 import { parseCode } from '../../pwa/rules/codes.js';
-import { knownModules, knownWords, textIn } from '../../pwa/views/crew/scan_worker_label.js';
-import { expectedSymbol, layoutOf } from '../../pwa/views/crew/scan_worker_symbol.js';
+import { knownModules, knownWords, textIn } from '../../pwa/views/scanning/scan_worker_label.js';
+import { expectedSymbol, layoutOf } from '../../pwa/views/scanning/scan_worker_symbol.js';
 
 const count = Number(process.argv[2] ?? 3000);
 let state = 29;

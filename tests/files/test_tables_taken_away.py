@@ -14,7 +14,8 @@ from tests.files.bringing import Bringer
 from tests.support.installation import new_id
 from tests.support.server import Client, Server
 
-from spanwalk.services.files.sheets_out import OutTable, as_csv, as_workbook, csv_cell
+from spanwalk.services.files.sheets_out import OutTable, as_csv, as_workbook
+from spanwalk.services.text.neutral import neutral
 
 NAMES = ["rooms", "fixtures", "catalogue", "prices", "walk", "plan", "order", "waste", "work"]
 
@@ -98,11 +99,11 @@ def test_a_cell_that_a_spreadsheet_would_run_stands_as_text(text: str) -> None:
 
 
 def test_what_a_terminal_would_obey_is_left_out() -> None:
-    assert csv_cell("a\x1b[2Jb\u202ec") == "a[2Jbc"
+    assert neutral("a\x1b[2Jb\u202ec") == "a[2Jbc"
 
 
 def test_numbers_stay_numbers() -> None:
-    assert csv_cell(-3) == -3
+    assert neutral(-3) == -3
 
 
 @pytest.mark.parametrize("form", ["xlsx", "csv"])

@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
 import { newsOf, together } from '../../pwa/views/finding/news.js';
-import { barOf, DESK, forRole, HERE, placeAt } from '../../pwa/views/parts/bar_places.js';
+import { barOf, DESK, forRole, HERE, destinationAt } from '../../pwa/views/parts/destinations.js';
 import { alongTheWalk, isFinished, nextRoom } from '../../pwa/views/surveying/next_room.js';
 
 /** @param {string} id @param {string} [progress] @param {string} [parent] */
@@ -63,14 +63,14 @@ test('the crew is led to no place that it may not see', () => {
 });
 
 test('an address lies in the place that it begins with, home in nothing but itself', () => {
-  const at = (/** @type {string} */ path) => placeAt(barOf('manager'), 'x', `/s/x${path}`);
+  const at = (/** @type {string} */ path) => destinationAt(barOf('manager'), 'x', `/s/x${path}`);
   assert.equal(at(''), 'home');
   assert.equal(at('/'), 'home');
   assert.equal(at('/desk/plan'), 'desk');
   assert.equal(at('/desktop'), null);
   assert.equal(at('/room/1'), null);
   const atTheDesk = DESK.flatMap(([, each]) => each);
-  assert.equal(placeAt(atTheDesk, 'x', '/s/x/desk/delete'), 'settings');
+  assert.equal(destinationAt(atTheDesk, 'x', '/s/x/desk/delete'), 'settings');
 });
 
 test('news are what others entered after a time', () => {

@@ -4,10 +4,10 @@
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
-import { checkWords, restored } from '../../pwa/views/crew/scan_worker_codewords.js';
-import { DamagedLabels } from '../../pwa/views/crew/scan_worker_damaged.js';
-import { textIn } from '../../pwa/views/crew/scan_worker_label.js';
-import { expectedSymbol, layoutOf, likelyFormats, sideOf } from '../../pwa/views/crew/scan_worker_symbol.js';
+import { checkWords, restored } from '../../pwa/views/scanning/scan_worker_codewords.js';
+import { DamagedLabels } from '../../pwa/views/scanning/scan_worker_damaged.js';
+import { textIn } from '../../pwa/views/scanning/scan_worker_label.js';
+import { expectedSymbol, layoutOf, likelyFormats, sideOf } from '../../pwa/views/scanning/scan_worker_symbol.js';
 
 /** @type {{version: number, level: string, mask: number, text: string, rows: string[]}[]} */
 const symbols = JSON.parse(readFileSync(new URL('../vectors/qr_symbols.json', import.meta.url), 'utf8'));

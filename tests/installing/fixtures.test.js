@@ -4,7 +4,7 @@ import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { isPosition, positionsOf } from '../../pwa/rules/survey.js';
 import { fixtureOf, nextOpen, readGroup } from '../../pwa/views/crew/fixture_facts.js';
-import { labelId } from '../../pwa/views/crew/label_id.js';
+import { labelId } from '../../pwa/views/scanning/label_id.js';
 import { outcomes, roomsOf } from '../../pwa/views/crew/jobs.js';
 
 const group = { id: 'g', parent: 'r', facets: { identity: { kind: 'k' }, count: { count: 4, gone: [2] } } };

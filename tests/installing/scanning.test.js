@@ -2,19 +2,19 @@
 
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import { whatToDo } from '../../pwa/views/crew/camera.js';
+import { whatToDo } from '../../pwa/views/scanning/camera.js';
 import { isOn } from '../../pwa/views/crew/heard.js';
-import { codesIn } from '../../pwa/views/crew/labels_in_view.js';
-import { FRAME_GAP_MS, openCamera } from '../../pwa/views/crew/look.js';
-import { keeper } from '../../pwa/views/crew/reader.js';
+import { codesIn } from '../../pwa/views/scanning/labels_in_view.js';
+import { FRAME_GAP_MS, openCamera } from '../../pwa/views/scanning/look.js';
+import { keeper } from '../../pwa/views/scanning/reader.js';
 import {
   byItsSurroundings,
   focused,
   grey,
   pictureOf,
   WAYS,
-} from '../../pwa/views/crew/scan_worker_pictures.js';
-import { HARDER_EACH, Reading } from '../../pwa/views/crew/scan_worker_reading.js';
+} from '../../pwa/views/scanning/scan_worker_pictures.js';
+import { HARDER_EACH, Reading } from '../../pwa/views/scanning/scan_worker_reading.js';
 
 /** A camera that can no more than so many pixels a row. @param {number} px */
 const cameraOf =

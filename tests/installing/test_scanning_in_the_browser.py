@@ -14,7 +14,7 @@ from PIL import Image, ImageFilter
 from playwright.sync_api import BrowserContext, Page, expect
 from tests.conftest import sign_in
 from tests.installing.conftest import Fixture, back_in_reach, out_of_reach, records, value
-from tests.installing.test_ticks_in_the_browser import alone, is_of
+from tests.installing.test_checked_off_in_the_browser import alone, is_of
 from tests.labels.printed import label_with
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import Client, Server

@@ -6,7 +6,7 @@ import { store } from '../../pwa/store/store.js';
 import { editOf, fittedProblem, fittedText, fittedValue } from '../../pwa/views/crew/fitted.js';
 import { pointsOf } from '../../pwa/views/crew/light_reading.js';
 import { OF_STOP, REASONS } from '../../pwa/views/crew/reasons.js';
-import { dayOf, saveTick } from '../../pwa/views/crew/visits.js';
+import { dayOf, saveCheck } from '../../pwa/views/crew/visits.js';
 
 const folder = new URL('../../server/spanwalk/spec/words.en/', import.meta.url);
 store.tables.words = Object.assign(
@@ -44,7 +44,7 @@ function siteWith(installations = [], phone = 'p1') {
 }
 
 const tick = (/** @type {any} */ site, /** @type {any} */ what, on = true, /** @type {any} */ list = 'checks') =>
-  saveTick(site, 'g', 3, 'c1', { list, what, on });
+  saveCheck(site, 'g', 3, 'c1', { list, what, on });
 
 test('the first tick begins a visit, the next ones go into it, and the same one twice is one', async () => {
   const site = siteWith();

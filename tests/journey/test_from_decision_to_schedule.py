@@ -15,6 +15,8 @@ from tests.releases.test_through_the_server import Site, released_groups
 from tests.support.looks import assert_fits_and_can_be_hit_and_read
 from tests.support.server import Server
 
+from spanwalk.words import say
+
 SUPPLIER = "Quayside Electrical Wholesale (invented)"
 SHOTS = os.environ.get("SHOTS")
 
@@ -52,9 +54,11 @@ def offered(desk: Desk, folder: Path) -> None:
     page = desk.open("/offer")
     expect(page.get_by_text("No offer was made yet.")).to_be_visible()
     page.get_by_label("Valid for so many days").fill("45")
+    page.get_by_role("region", name="Offer", exact=True).get_by_label("Language of the paper").select_option("Español")
     page.get_by_role("button", name="Make the offer").click()
     kept = page.get_by_role("region", name="Offers made")
     expect(kept.get_by_text("no answer yet")).to_be_visible()
+    expect(kept.get_by_text("in Español")).to_be_visible()
     with page.expect_download() as taken:
         kept.get_by_role("link", name="Offer 1 (PDF)").click()
     taken.value.save_as(folder / "offer.pdf")
@@ -81,10 +85,13 @@ def ordered(desk: Desk, folder: Path) -> None:
     to_order.get_by_role("button", name="Make 3 orders").click()
     expect(to_order.get_by_text("There is nothing to order.")).to_be_visible()
     page.get_by_role("link", name=f"{SUPPLIER}").first.click()
+    page.get_by_label("Language of the paper").select_option("Español")
     with page.expect_download() as taken:
         page.get_by_role("link", name="Workbook (XLSX)").click()
     taken.value.save_as(folder / "order.xlsx")
-    assert SUPPLIER in str(list(load_workbook(folder / "order.xlsx").worksheets[0].iter_rows(values_only=True)))
+    sheet = str(list(load_workbook(folder / "order.xlsx").worksheets[0].iter_rows(values_only=True)))
+    assert SUPPLIER in sheet
+    assert say("order-sheet.head.pieces", language="es") in sheet
     page.get_by_label("Sent on").fill("2026-11-30")
     page.get_by_label("Promised for").fill("2026-12-20")
     page.get_by_role("button", name="Save").first.click()

@@ -4,7 +4,7 @@ import assert from 'node:assert/strict';
 import { readdirSync, readFileSync } from 'node:fs';
 import { test } from 'node:test';
 import { store } from '../../pwa/store/store.js';
-import { labelState, onAnotherSite } from '../../pwa/views/crew/find_label.js';
+import { labelState, onAnotherSite } from '../../pwa/views/scanning/find_label.js';
 
 const folder = new URL('../../server/spanwalk/spec/words.en/', import.meta.url);
 store.tables.words = Object.assign(

@@ -70,8 +70,8 @@ def test_the_phones_reader_knows_how_a_label_is_made() -> None:
 
 
 KNOWN = """
-import { expectedSymbol } from './pwa/views/crew/scan_worker_symbol.js';
-import { knownModules, knownWords } from './pwa/views/crew/scan_worker_label.js';
+import { expectedSymbol } from './pwa/views/scanning/scan_worker_symbol.js';
+import { knownModules, knownWords } from './pwa/views/scanning/scan_worker_label.js';
 const told = process.argv.slice(1).map((before) => {
   const expected = expectedSymbol(before, 9);
   return [...knownModules(expected, knownWords(expected))];

@@ -22,7 +22,7 @@ from spanwalk.config import read_settings
 from spanwalk.rules.survey import Survey
 from spanwalk.services.bootstrap import prepare_database
 from spanwalk.services.clock import now
-from spanwalk.services.ordering.standing import came_in_all, orders_of
+from spanwalk.services.ordering.ordered import came_in_all, orders_of
 from spanwalk.services.people.members import Member
 from spanwalk.services.people.people import set_role
 from spanwalk.services.sync.incoming import parse_push

@@ -18,7 +18,7 @@ from flask import Flask
 from tests.support.machine import ROOT
 from tests.support.packed import packed_page
 
-from spanwalk.places import reference_folder
+from spanwalk.package_folders import reference_folder
 from spanwalk.web import pages
 from spanwalk.web.pages import Pages
 
@@ -67,7 +67,7 @@ def test_the_import_map_leads_to_each_part_that_comes_later(packed: Pages) -> No
 
 def test_no_loose_module_is_left_in_it(packed: Pages) -> None:
     scripts = {re.sub(r"-[0-9a-f]{12}", "", name) for name in packed.files if name.endswith(".js")}
-    assert {"main.js", "desk.js", "crew.js", "views/crew/scan_worker.js"} <= scripts
+    assert {"main.js", "desk.js", "crew.js", "views/scanning/scan_worker.js"} <= scripts
     assert not [name for name in scripts if "/" in name and not name.endswith("_worker.js")]
     assert len([name for name in packed.files if name.endswith(".css")]) == 1
 
@@ -91,7 +91,7 @@ def test_the_scanner_is_kept_later_and_all_else_at_once(packed: Pages) -> None:
     }
     assert listed["LATER"] == {
         "/app/vendor/zxing_reader.wasm",
-        "/app/views/crew/scan_worker.js",
+        "/app/views/scanning/scan_worker.js",
         "/app/words/es.json",
     }
     assert {

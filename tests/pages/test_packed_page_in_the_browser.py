@@ -158,7 +158,7 @@ def test_who_opens_the_scanner_first_keeps_it(server: Server, new_phone: Callabl
 
 
 READS_A_CODE = """([width, bytes]) => new Promise((done, failed) => {
-  const worker = new Worker('/app/views/crew/scan_worker.js', { type: 'module' });
+  const worker = new Worker('/app/views/scanning/scan_worker.js', { type: 'module' });
   const pixels = new Uint8ClampedArray(width * width * 4).fill(255);
   for (const [place, value] of [...atob(bytes)].entries()) pixels.fill(value.charCodeAt(0), place * 4, place * 4 + 3);
   worker.onmessage = ({ data }) => done(data);

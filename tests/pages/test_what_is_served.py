@@ -240,7 +240,11 @@ def hashed_now(here: Installation, path: str) -> str:
 
 def test_what_only_the_scanner_needs_is_kept_later(here: Installation) -> None:
     later = set(precache(here, "LATER"))
-    assert {"/app/vendor/zxing_reader.wasm", "/app/vendor/zxing-reader.js", "/app/views/crew/scan_worker.js"} <= later
+    assert {
+        "/app/vendor/zxing_reader.wasm",
+        "/app/vendor/zxing-reader.js",
+        "/app/views/scanning/scan_worker.js",
+    } <= later
     assert not later & set(precache(here))
 
 

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from spanwalk import records, words
+from spanwalk.package_folders import reference_folder
 from spanwalk.page_files import tables_text
-from spanwalk.places import reference_folder
 
 SPEC = Path(str(words.spec_folder()))
 REGIONS = [tag for tag in words.languages() if "-" in tag]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
-from spanwalk.places import page_folder
+from spanwalk.package_folders import page_folder
 from spanwalk.services.vendor import check
 
 VENDOR = page_folder() / "vendor"

@@ -6,17 +6,17 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
-from spanwalk.rules import driver as driver_rules
+from spanwalk.rules import driver_in_body as driver_rules
 from spanwalk.rules.arrangements import fed_from_neighbour, not_by_this_method
 from spanwalk.rules.arrangements.body import Body, Record
 from spanwalk.rules.arrangements.candidate import Candidate, Lamplight, accessory_checks, layout_checks
 from spanwalk.rules.arrangements.choosing import ASKED_THERE, KINDS, Judged
+from spanwalk.rules.arrangements.driver_options import DriverOption, fed_by, ways
 from spanwalk.rules.arrangements.economics import Worths
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import now
 from spanwalk.rules.arrangements.packs import Packs
 from spanwalk.rules.arrangements.plan import chosen_arrangement
-from spanwalk.rules.arrangements.serving import Served, does, ways
 from spanwalk.rules.arrangements.shared_ballast import (
     LightThere,
     at_partner,
@@ -73,8 +73,8 @@ def _with_drivers(body: Body, layout: Layout, before: tuple[Check, ...]) -> Iter
     lamplight = Lamplight(body, layout)
     for driver in body.catalogue.drivers:
         for each in ways(driver, spots(layout.fill, len(layout.rows), layout.cavities, layout.feeds)):
-            for setting in driver["facets"]["driver"]["settings_ma"] if isinstance(each, Served) else ():
-                fed = does(driver, all_spots(each), each.number, each.lowest.wiring.on_an_output, setting)
+            for setting in driver["facets"]["driver"]["settings_ma"] if isinstance(each, DriverOption) else ():
+                fed = fed_by(driver, all_spots(each), each.number, each.lowest.wiring.on_an_output, setting)
                 assert fed is not None
                 in_place = [
                     *driver_rules.check_place(driver["facets"]["driver"], each.number, body.place),
@@ -98,7 +98,7 @@ def watts_there(candidate: Candidate) -> dict[str, float]:
     return {item: float(watts) for item, watts in candidate.wiring.watts_of(NEIGHBOUR).items()}
 
 
-def all_spots(each: Served) -> list[Spot]:
+def all_spots(each: DriverOption) -> list[Spot]:
     return sorted((bar.spot for bar in each.lowest.wiring.bars), key=lambda spot: spot.where)
 
 

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from tests.planning.demo_records import demo_records
 
-from spanwalk.places import seed_folder
+from spanwalk.package_folders import seed_folder
 from spanwalk.rules.ordering import bought
 from spanwalk.rules.schedule import Work, cost_of, shifts_of
 from spanwalk.rules.survey import facet

@@ -16,8 +16,8 @@ import pytest
 from tests.planning import physics
 from tests.planning.drawn_bodies import Drawn, drawn_bodies
 
-from spanwalk.rules import driver as driver_rules
-from spanwalk.rules.arrangements import blockers, serving, wiring, wiring_checks
+from spanwalk.rules import driver_in_body as driver_rules
+from spanwalk.rules.arrangements import blockers, driver_options, driver_with_bars, wiring
 from spanwalk.rules.arrangements import plan as plans
 from spanwalk.rules.arrangements.body import Neighbour
 from spanwalk.rules.arrangements.candidate import Candidate
@@ -84,46 +84,46 @@ def test_the_physics_know_nothing_of_the_rules() -> None:
 
 
 def first_half_of_the_list(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(serving, "check_wiring", lambda found: wiring_checks.check_driver(found.drivers[0]))
+    monkeypatch.setattr(driver_options, "check_wiring", lambda found: driver_with_bars.check_driver(found.drivers[0]))
 
 
 def unequal_in_parallel(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(wiring_checks, "check_parallel", lambda driver: None)
+    monkeypatch.setattr(driver_with_bars, "check_parallel", lambda driver: None)
 
 
 def passing(name: str) -> Callable[[pytest.MonkeyPatch], None]:
     """A check that passes always."""
-    return lambda monkeypatch: monkeypatch.setattr(wiring_checks, name, lambda *_: passes("planted"))
+    return lambda monkeypatch: monkeypatch.setattr(driver_with_bars, name, lambda *_: passes("planted"))
 
 
 def one_end_of_the_window(end: str, value: float) -> Callable[[pytest.MonkeyPatch], None]:
     def plant(monkeypatch: pytest.MonkeyPatch) -> None:
-        really = wiring_checks.check_voltage
+        really = driver_with_bars.check_voltage
 
         def check(driver: wiring.WiredDriver) -> Any:
             facet = {**driver.driver["facets"]["driver"], end: value}
             return really(replace(driver, driver={**driver.driver, "facets": {"driver": facet}}))
 
-        monkeypatch.setattr(wiring_checks, "check_voltage", check)
+        monkeypatch.setattr(driver_with_bars, "check_voltage", check)
 
     return plant
 
 
 def one_end_of_the_power(end: str, value: float) -> Callable[[pytest.MonkeyPatch], None]:
     def plant(monkeypatch: pytest.MonkeyPatch) -> None:
-        really = wiring_checks.check_watts
+        really = driver_with_bars.check_watts
 
         def check(driver: wiring.WiredDriver) -> Any:
             facet = {**driver.driver["facets"]["driver"], end: value}
             return really(replace(driver, driver={**driver.driver, "facets": {"driver": facet}}))
 
-        monkeypatch.setattr(wiring_checks, "check_watts", check)
+        monkeypatch.setattr(driver_with_bars, "check_watts", check)
 
     return plant
 
 
 def voltage_of_the_first_in_series(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(wiring_checks, "path_v", lambda path: path[0].spot.volts)
+    monkeypatch.setattr(driver_with_bars, "path_v", lambda path: path[0].spot.volts)
 
 
 def watts_of_half_the_list(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -134,14 +134,14 @@ def watts_of_half_the_list(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def silence_on_outputs_is_a_yes(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(serving, "most_on_an_output", lambda facet: facet.get("bars_per_output") or 2)
-    monkeypatch.setattr(wiring_checks, "outputs_for", lambda *_: passes("planted"))
+    monkeypatch.setattr(driver_options, "most_on_an_output", lambda facet: facet.get("bars_per_output") or 2)
+    monkeypatch.setattr(driver_with_bars, "outputs_for", lambda *_: passes("planted"))
 
 
 def silence_on_voltages_is_a_yes(monkeypatch: pytest.MonkeyPatch) -> None:
-    really = wiring_checks.check_parallel
+    really = driver_with_bars.check_parallel
     monkeypatch.setattr(
-        wiring_checks,
+        driver_with_bars,
         "check_parallel",
         lambda driver: found if (found := really(driver)) and found.name == "driver.parallel" else None,
     )
@@ -153,7 +153,7 @@ def equal_shares_for_all(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def a_bar_left_out(monkeypatch: pytest.MonkeyPatch) -> None:
     really = wiring.splits
-    monkeypatch.setattr(serving, "splits", lambda bars, drivers: really(bars[:-1] or bars, drivers))
+    monkeypatch.setattr(driver_options, "splits", lambda bars, drivers: really(bars[:-1] or bars, drivers))
 
 
 def one_driver_bought(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -13,9 +13,9 @@ from tests.support.server import Client, Server
 
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.candidate import Candidate
+from spanwalk.rules.arrangements.driver_options import fed_by
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.plan import plan_in_short
-from spanwalk.rules.arrangements.serving import does
 from spanwalk.rules.arrangements.spares import misfits_of
 from spanwalk.rules.arrangements.wiring import spots
 from spanwalk.services.planning.totals import quantities, without_shorter
@@ -98,7 +98,8 @@ def test_a_shorter_row_that_the_drivers_there_cannot_share_alike_is_none() -> No
     driver = item("DRIVER", "driver", DRIVER | {"outputs": 1, "settings_ma": [350]})
     layout = Layout("bars_end_to_end", (1,), (item("HALF", "bar", half),) * 2, 1, judged_fit("half", 1188))
     one, two = (
-        does(driver, spots(fill, 1, 1, 1), number, 1, 350) for number, fill in ((1, layout.fill[:1]), (2, layout.fill))
+        fed_by(driver, spots(fill, 1, 1, 1), number, 1, 350)
+        for number, fill in ((1, layout.fill[:1]), (2, layout.fill))
     )
     assert one is not None
     assert two is not None

@@ -11,10 +11,8 @@ from tests.planning.demo_records import demo_records
 from tests.planning.some_body import BAR, DRIVER, MM, item, plan
 
 from spanwalk.rules import not_converted
-from spanwalk.rules.arrangements.plan import plan_group
-from spanwalk.rules.arrangements.serving import Served, does, ways
-from spanwalk.rules.arrangements.wiring import WiredDriver, Wiring, spots, wired
-from spanwalk.rules.arrangements.wiring_checks import (
+from spanwalk.rules.arrangements.driver_options import DriverOption, fed_by, ways
+from spanwalk.rules.arrangements.driver_with_bars import (
     check_current,
     check_even,
     check_outputs,
@@ -22,6 +20,8 @@ from spanwalk.rules.arrangements.wiring_checks import (
     check_voltage,
     check_watts,
 )
+from spanwalk.rules.arrangements.plan import plan_group
+from spanwalk.rules.arrangements.wiring import WiredDriver, Wiring, spots, wired
 from spanwalk.rules.checks import CANNOT_TELL, FAILS, PASSES
 from spanwalk.services.planning.plans import make_plans
 from spanwalk.words import words
@@ -248,7 +248,7 @@ def test_a_strip_of_4_ft_and_3_ft_on_two_drivers_is_not_driven_beyond_the_3_ft_b
 
 def test_its_check_tells_the_3_ft_bar_with_its_number() -> None:
     items = {each["facets"]["identity"]["code"]: each for each in demo_records() if each["type"] == "catalogue_item"}
-    fed = does(items["HERON-20"], spots([items["TERN-4"], items["TERN-3"]], 1, 1, 1), 2, 1, 500)
+    fed = fed_by(items["HERON-20"], spots([items["TERN-4"], items["TERN-3"]], 1, 1, 1), 2, 1, 500)
     assert fed is not None
     (failed,) = [check for check in fed.checks if check.verdict == FAILS]
     told = {name: failed.facts[name] for name in ("bar", "each_ma", "most_ma", "over_by_ma", "would_do_ma")}
@@ -289,7 +289,7 @@ def test_rows_in_the_wiring_are_those_of_the_survey() -> None:
 def test_watts_are_summed_over_the_list_of_each_driver() -> None:
     """4 + 3 ft of 36 and 30 V on a driver each at 350 mA: 12.6 + 10.5 W, not twice one of them."""
     other = item("OTHER", "bar", BAR | {"forward_v": 30})
-    fed = does(
+    fed = fed_by(
         item("ONE", "driver", DRIVER | {"outputs": 1}), spots([item("BAR", "bar", BAR), other], 1, 1, 1), 2, 1, 350
     )
     assert fed is not None
@@ -302,7 +302,7 @@ def test_bars_of_unlike_voltage_get_a_driver_each_where_one_would_join_them() ->
         item("D", "driver", DRIVER | {"least_watts": 3}),
         spots([item("BAR", "bar", BAR), item("LOW", "bar", BAR | {"forward_v": 30})], 1, 1, 1),
     )
-    assert isinstance(way, Served)
+    assert isinstance(way, DriverOption)
     assert way.number == 2
     assert [[bar.spot.bar["id"] for bar in each.bars] for each in way.lowest.wiring.drivers] == [["bar"], ["low"]]
 
@@ -313,7 +313,7 @@ def test_two_rows_of_unlike_bars_are_dealt_out_by_row_or_by_item_whichever_is_ri
         item("D", "driver", DRIVER),
         spots([item("BAR", "bar", BAR), item("LOW", "bar", BAR | {"forward_v": 30})], 2, 1, 1),
     )
-    assert isinstance(way, Served)
+    assert isinstance(way, DriverOption)
     assert [[bar.spot.bar["id"] for bar in each.bars] for each in way.lowest.wiring.drivers] == [
         ["bar", "bar"],
         ["low", "low"],
@@ -326,7 +326,7 @@ def test_three_equal_bars_on_two_shared_drivers_would_be_unequally_bright_and_sa
         item("D", "driver", DRIVER | {"settings_ma": [700]}),
         spots([item("BAR", "bar", BAR | {"most_ma": 800})], 3, 1, 1),
     )
-    assert isinstance(way, Served)
+    assert isinstance(way, DriverOption)
     assert way.furthest is not None
     assert (way.furthest[1].name, way.furthest[1].facts["apart_pct"]) == ("driver.even", 100)
 
@@ -336,7 +336,7 @@ def test_three_bars_go_on_two_drivers_whose_outputs_have_a_current_of_their_own(
         item("D", "driver", DRIVER | {"current": "for-each-output", "settings_ma": [350], "least_watts": 5}),
         spots([item("BAR", "bar", BAR)], 3, 1, 1),
     )
-    assert isinstance(way, Served)
+    assert isinstance(way, DriverOption)
     assert [len(each.bars) for each in way.good[0].wiring.drivers] == [2, 1]
 
 

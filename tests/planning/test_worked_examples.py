@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from tests.planning.demo_records import demo_records
 
-from spanwalk.places import seed_folder
+from spanwalk.package_folders import seed_folder
 from spanwalk.rules import not_converted
 from spanwalk.rules.arrangements.plan import plan_group
 from spanwalk.rules.survey import facet, mark_of

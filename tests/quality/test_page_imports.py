@@ -27,7 +27,7 @@ BARE = {"views": {"preact/hooks"}, "routes.js": {"preact", "preact/hooks"}, "mai
 """What others wrote, imported by its name in the shell's import map, by layer."""
 FROM_OTHERS = {
     "views/html.js": {"htm", "preact"},
-    "views/crew/scan_worker.js": {"vendor/zxing-reader.js"},
+    "views/scanning/scan_worker.js": {"vendor/zxing-reader.js"},
     "storage/connection.js": {"vendor/idb.js"},
 }
 """Each module through which the rest of the page uses what others wrote."""

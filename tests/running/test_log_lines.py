@@ -14,7 +14,7 @@ from tests.support.installation import DEVICES, OWN_PAGE, PASSWORD, Installation
 
 from spanwalk.telemetry.logs import JSON, PLAIN, JsonLines, PlainLines, begin_logs
 from spanwalk.telemetry.request_context import RequestAbout, hide, working_for
-from spanwalk.telemetry.security import EVENTS, security_event
+from spanwalk.telemetry.security import EVENTS, NoSecurityEvent, security_event
 from spanwalk.web.watching import DONE
 
 ID = "0123456789abcdef0123456789abcdef"
@@ -322,5 +322,5 @@ def test_every_endpoint_that_is_an_event_by_itself_is_there(here: Installation) 
 
 
 def test_an_event_that_nobody_knows_is_refused() -> None:
-    with pytest.raises(ValueError, match="no security event"):
+    with pytest.raises(NoSecurityEvent, match="something"):
         security_event("something")  # type: ignore[arg-type]

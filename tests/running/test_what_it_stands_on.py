@@ -22,9 +22,9 @@ from tests.support.installation import Installation, installed
 
 from spanwalk.cli import main
 from spanwalk.config import read_settings
-from spanwalk.services import surroundings
+from spanwalk.services import installation_checks
 from spanwalk.services.clock import later
-from spanwalk.services.surroundings import Surroundings, examine_surroundings
+from spanwalk.services.installation_checks import Surroundings, examine_surroundings
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.photos import FolderStore, StoreFails
 from spanwalk.storage.tables import Operation
@@ -230,7 +230,7 @@ def test_a_photo_store_that_does_not_keep_its_word_is_found(
 
 def test_a_disk_that_is_nearly_full_is_found(here: Installation, monkeypatch: pytest.MonkeyPatch) -> None:
     usage = type("Usage", (), {"total": 10**12, "used": 0, "free": 10**12})
-    monkeypatch.setattr(surroundings.shutil, "disk_usage", lambda _folder: usage)
+    monkeypatch.setattr(installation_checks.shutil, "disk_usage", lambda _folder: usage)
     assert codes(looked(here), "disk-nearly") == set()
     usage.free = 10**12 // 20 - 1  # type: ignore[attr-defined]
     assert codes(looked(here), "disk-nearly") == {"disk-nearly-full"}
@@ -343,10 +343,10 @@ def test_keys_of_authenticators_that_stand_as_they_are_or_cannot_be_opened_are_f
 def test_a_clock_that_nobody_keeps_or_that_went_back_is_found(
     here: Installation, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(surroundings, "_synchronised", lambda: True)
+    monkeypatch.setattr(installation_checks, "_synchronised", lambda: True)
     here.floor()
     assert codes(looked(here), "clock") == set()
-    monkeypatch.setattr(surroundings, "_synchronised", lambda: False)
+    monkeypatch.setattr(installation_checks, "_synchronised", lambda: False)
     with here.app.app_context(), writing() as session:
         session.execute(update(Operation).values(received_at=later(3600)))
     assert codes(looked(here), "clock") == {"clock-not-synchronised", "clock-went-back"}

@@ -6,7 +6,7 @@ import { Survey } from '../../pwa/rules/survey.js';
 import { runsOf } from '../../pwa/views/today/access_runs.js';
 import { circuitsOf } from '../../pwa/views/today/circuits.js';
 import { dayOf, holdersOn, holds } from '../../pwa/views/today/days.js';
-import { containerOf, pickingList, shortParts, tickedParts } from '../../pwa/views/today/picking_list.js';
+import { containerOf, pickingList, shortParts, pickedParts } from '../../pwa/views/today/picking_list.js';
 import { ranges } from '../../pwa/views/today/ranges.js';
 import { CARD, record, roomWithWork } from './the_day.js';
 
@@ -62,7 +62,7 @@ test('what is done is not picked for', () => {
 test('a floor\'s list is the sum of its rooms, and a tick is one for each room', () => {
   const [bars] = pickingList([roomWithWork('G01', 3), roomWithWork('G02', 2)], []);
   assert.equal(bars.wanted, 10);
-  assert.deepEqual(tickedParts(bars, true).map(({ room, value }) => [room, value.wanted, value.ticked]), [
+  assert.deepEqual(pickedParts(bars, true).map(({ room, value }) => [room, value.wanted, value.ticked]), [
     ['G01', 6, true],
     ['G02', 4, true],
   ]);

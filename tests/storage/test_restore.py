@@ -32,7 +32,7 @@ from spanwalk.services.backups.carried import TABLES, How
 from spanwalk.services.backups.restoring import put_back
 from spanwalk.services.bootstrap import prepare_database
 from spanwalk.services.people.people import set_password, set_role
-from spanwalk.services.people.standing import set_state
+from spanwalk.services.people.ranks import set_state
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.tables import Base, db
 

@@ -16,7 +16,7 @@ import pytest
 from tests.words import missing
 
 from spanwalk import words
-from spanwalk.places import reference_folder
+from spanwalk.package_folders import reference_folder
 
 WHOLE = ["es"]
 """Languages that are to lack nothing. One that falls behind is taken out here: the page then says how much of it is English."""

@@ -8,7 +8,7 @@ import { before, change, itemOf, itemsOf, LOOK, now, STOP, saidBy, same } from '
 /** @typedef {import('./seen.js').Change} Change */
 
 const BY_NAME = constants.BY_NAME;
-/** What a manager accepts by a tick, and with a reason: without one nothing was accepted. @type {readonly string[]} */
+/** What a manager accepts by a check box, and with a reason: without one nothing was accepted. @type {readonly string[]} */
 const ACCEPTED = constants.ACCEPTED;
 const NO_DECISION = [null, 'convert-as-recommended', BY_NAME];
 

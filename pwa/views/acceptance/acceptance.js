@@ -5,7 +5,7 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { Mark, Row } from '../parts/parts.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { counted, say } from '../words.js';
 import { newestSigned, readAcceptance } from './reading.js';
 

@@ -6,7 +6,7 @@ import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
 import { say } from '../words.js';
-import { addPhotos, HeldPhotos } from './held_photos.js';
+import { addPhotos, PhotosToAdd } from './photos_to_add.js';
 
 /** @param {{site: Site, room: string}} props */
 export function AddPoint({ site, room }) {
@@ -43,7 +43,7 @@ export function AddPoint({ site, room }) {
             draft.keep(event.currentTarget.value);
           }}></textarea>
       </div>
-      <${HeldPhotos} label=${say('page.take-a-photo')} photos=${photos} onAdd=${(/** @type {Blob[]} */ more) => setPhotos([...photos, ...more])} />
+      <${PhotosToAdd} label=${say('page.take-a-photo')} photos=${photos} onAdd=${(/** @type {Blob[]} */ more) => setPhotos([...photos, ...more])} />
       <${Problem} error=${error} />
       <button class="button main">${say('acceptance.add-save')}</button>
       ${saved > 0 && html`<${Saved} key=${saved} site=${site} />`}

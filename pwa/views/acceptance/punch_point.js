@@ -3,14 +3,14 @@
 import { useState } from 'preact/hooks';
 import { BY_WORK_ALONE, isOpen } from '../../rules/punch_list.js';
 import { facet } from '../../rules/survey.js';
-import { fixturePath } from '../crew/find_label.js';
+import { fixturePath } from '../scanning/find_label.js';
 import { draftOf } from '../drafts.js';
 import { html } from '../html.js';
 import { Mark, Problem } from '../parts/parts.js';
 import { Photos } from '../parts/photos.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { choiceText, say, timeText } from '../words.js';
-import { addPhotos, HeldPhotos } from './held_photos.js';
+import { addPhotos, PhotosToAdd } from './photos_to_add.js';
 
 /** @typedef {import('../../rules/punch_list.js').Point} Point */
 /** @typedef {{site: Site, survey: import('../../rules/survey.js').Survey, point: Point}} OfPoint */
@@ -91,7 +91,7 @@ function CloseForm({ site, point }) {
       <textarea id=${`words ${point.key}`} rows="2" maxlength="1000" value=${told.words ?? ''}
         onInput=${(/** @type {EventOf<HTMLTextAreaElement>} */ event) => change({ words: event.currentTarget.value })}></textarea>
     </div>
-    <${HeldPhotos} label=${say('page.take-a-photo')} photos=${photos} onAdd=${(/** @type {Blob[]} */ more) => setPhotos([...photos, ...more])} />
+    <${PhotosToAdd} label=${say('page.take-a-photo')} photos=${photos} onAdd=${(/** @type {Blob[]} */ more) => setPhotos([...photos, ...more])} />
     <${Problem} error=${error} />
     <button class="button main">${say('acceptance.close-save')}</button>
   </form>`;

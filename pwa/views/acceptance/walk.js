@@ -4,7 +4,7 @@ import { isOpen } from '../../rules/punch_list.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
-import { mayWrite, titleOf } from '../places.js';
+import { mayWrite, titleOf } from '../record_screens.js';
 import { say } from '../words.js';
 import { RoomRow } from './acceptance.js';
 import { AddPoint } from './add_point.js';

@@ -1,4 +1,4 @@
-// What a crew does next at a fixture, in reach of the thumb however long its card is: to the ticks, or to the next label.
+// What a crew does next at a fixture, in reach of the thumb however long its card is: to the checks, or to the next label.
 
 import { useEffect, useState } from 'preact/hooks';
 import { html } from '../html.js';
@@ -21,15 +21,15 @@ function useInView(shown) {
 }
 
 /**
- * @param {{site: Site, isDone: boolean, ticks: {current: HTMLElement | null}}} props `ticks`: what stands around the ticks and 'done'
+ * @param {{site: Site, isDone: boolean, checks: {current: HTMLElement | null}}} props `checks`: what stands around the checks and 'done'
  */
-export function ActHere({ site, isDone, ticks }) {
-  const inView = useInView(ticks);
+export function ActHere({ site, isDone, checks }) {
+  const inView = useInView(checks);
   if (isDone) return html`<${ScanNext} site=${site} look="main" />`;
   if (inView) return null;
   const go = () => {
-    ticks.current?.scrollIntoView({ block: 'start' });
-    ticks.current?.focus({ preventScroll: true });
+    checks.current?.scrollIntoView({ block: 'start' });
+    checks.current?.focus({ preventScroll: true });
   };
   return html`<button type="button" class="button wide" onClick=${go}>${say('card.to-the-ticks')} ↓</button>`;
 }

@@ -1,4 +1,4 @@
-// What of a group's conversion is for one of its fixtures: steps, cautions, ticks and accessories by position.
+// What of a group's conversion is for one of its fixtures: steps, cautions, checks and accessories by position.
 //
 // A conversion is one for the whole group. What carries `positions` is for those fixtures only, what carries none is for all.
 // A card frozen before that tells only `emergency.positions`: what it says of packs and of the test is for those.

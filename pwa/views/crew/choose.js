@@ -8,11 +8,11 @@ import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { Page } from '../parts/page.js';
 import { Mark, Problem } from '../parts/parts.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { groupsOf, inFloorOrder, inWalkOrder } from '../surveying/survey.js';
 import { choiceText, counted, say } from '../words.js';
-import { fixturePath } from './find_label.js';
-import { labelId } from './label_id.js';
+import { fixturePath } from '../scanning/find_label.js';
+import { labelId } from '../scanning/label_id.js';
 import { readStandings } from './standing_facts.js';
 
 /** @typedef {import('../surveying/survey.js').GroupAndKind} GroupAndKind */

@@ -1,4 +1,4 @@
-// Done: the ticks of what can kill or burn come first and hold it back; then what was fitted, and who it took how long.
+// Done: the checks of what can kill or burn come first and hold it back; then what was fitted, and who it took how long.
 
 import { useState } from 'preact/hooks';
 import { releasedItems } from '../../rules/as_fitted.js';
@@ -14,12 +14,12 @@ import { Helped, helpedValue } from './helped.js';
 import { partnerName, partnerState } from './partner.js';
 import { checksOf } from './work_card.js';
 
-/** @typedef {import('./visits.js').Ticking} Ticking */
+/** @typedef {import('./visits.js').CheckingOff} CheckingOff */
 /** @typedef {import('./outcome.js').FromForm} FromForm */
 
 const HOURS = PROOF_HOLDS_MINUTES / 60;
 
-/** The ticks of a fixture and of the one that is done with it. @param {ReleasedGroup} read @param {number} position @param {boolean} pair @returns {string[]} */
+/** The checks of a fixture and of the one that is done with it. @param {ReleasedGroup} read @param {number} position @param {boolean} pair @returns {string[]} */
 const checksOfBoth = (read, position, pair) => [
   ...new Set([
     ...checksOf(read.conversion, position),
@@ -27,8 +27,8 @@ const checksOfBoth = (read, position, pair) => [
   ]),
 ];
 
-/** @param {{site: Site, read: ReleasedGroup, position: number, ticking: Ticking, busy: boolean, locked: boolean, onDone: (told: FromForm) => void}} props */
-export function Done({ site, read, position, ticking, busy, locked, onDone }) {
+/** @param {{site: Site, read: ReleasedGroup, position: number, checkingOff: CheckingOff, busy: boolean, locked: boolean, onDone: (told: FromForm) => void}} props */
+export function Done({ site, read, position, checkingOff, busy, locked, onDone }) {
   const pair = partnerState(read, position) === 'ready';
   const checks = checksOfBoth(read, position, pair);
   const draft = ownName(`fitted.${read.group.id}.${position}.${read.conversion.id}`);
@@ -40,7 +40,7 @@ export function Done({ site, read, position, ticking, busy, locked, onDone }) {
   const [edit, setEdit] = useState(() => kept(draft) ?? null);
   const [helped, setHelped] = useState({});
   const [error, setError] = useState(/** @type {unknown} */ (null));
-  const missing = checks.filter((check) => !ticking.mine('checks', check));
+  const missing = checks.filter((check) => !checkingOff.mine('checks', check));
   /** @param {import('./fitted.js').Edit | null} next */
   const change = (next) => {
     setEdit(next);
@@ -53,7 +53,7 @@ export function Done({ site, read, position, ticking, busy, locked, onDone }) {
     if (locked || missing.length > 0 || wrong) return;
     keep(draft, undefined);
     const fitted = edit ? fittedText(edit.items) : read.conversion.facets.identity.summary;
-    const helpers = helpedValue(site, helped, ticking.begunAt);
+    const helpers = helpedValue(site, helped, checkingOff.begunAt);
     onDone({
       outcome: 'done',
       checks,
@@ -63,33 +63,35 @@ export function Done({ site, read, position, ticking, busy, locked, onDone }) {
     });
   };
   return html`<form class="card" onSubmit=${submit}>
-    <${Checks} checks=${checks} ticking=${ticking} both=${pair ? partnerName(read, position) : ''} />
+    <${Checks} checks=${checks} checkingOff=${checkingOff} both=${pair ? partnerName(read, position) : ''} />
     <${AsFitted} site=${site} released=${released} edit=${edit} onEdit=${change} onStart=${() => change(editOf(released))} />
     <${Problem} error=${error} />
-    <${Helped} site=${site} value=${helped} begunAt=${ticking.begunAt} onChange=${setHelped} />
+    <${Helped} site=${site} value=${helped} begunAt=${checkingOff.begunAt} onChange=${setHelped} />
     ${locked && html`<p class="problem">${say('standing.locked')}</p>`}
     <p class="muted" role="status">${missing.length > 0 ? say('crew.ticks-missing', { left: missing.length }) : ''}</p>
-    <${Problem} error=${ticking.error} />
+    <${Problem} error=${checkingOff.error} />
     <button class="button main" disabled=${busy || locked || missing.length > 0}>${pair ? say('crew.both-done') : say('crew.done')}</button>
   </form>`;
 }
 
-/** What must have been seen with one's own eyes; another's tick is told, and is not one's own. @param {{checks: string[], ticking: Ticking, both: string}} props */
-function Checks({ checks, ticking, both }) {
-  const lapsed = ticking.lapsed.filter((check) => checks.includes(check) && !ticking.mine('checks', check));
-  return html`<div class="caution" role="group" aria-labelledby="ticks">
-    <p class="label" id="ticks">${say('crew.before-done-with-your-own')}</p>
+/** What must have been seen with one's own eyes; another's check is told, and is not one's own. @param {{checks: string[], checkingOff: CheckingOff, both: string}} props */
+function Checks({ checks, checkingOff, both }) {
+  const lapsed = checkingOff.lapsed.filter(
+    (check) => checks.includes(check) && !checkingOff.mine('checks', check),
+  );
+  return html`<div class="caution" role="group" aria-labelledby="checks">
+    <p class="label" id="checks">${say('crew.before-done-with-your-own')}</p>
     ${both && html`<p>${say('crew.ticks-both', { name: both })}</p>`}
     ${lapsed.length > 0 && html`<p class="strong">${say('card.lapsed', { lapsed: lapsed.length, hours: HOURS })}</p>`}
-    ${checks.map((check) => html`<${Check} key=${check} check=${check} ticking=${ticking} />`)}
+    ${checks.map((check) => html`<${Check} key=${check} check=${check} checkingOff=${checkingOff} />`)}
   </div>`;
 }
 
-/** @param {{check: string, ticking: Ticking}} props */
-function Check({ check, ticking }) {
-  const others = ticking.others('checks', check).join(', ');
-  return html`<label class="tick">
-    <input type="checkbox" checked=${ticking.mine('checks', check)} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => ticking.tick('checks', check, event.currentTarget.checked)} />
+/** @param {{check: string, checkingOff: CheckingOff}} props */
+function Check({ check, checkingOff }) {
+  const others = checkingOff.others('checks', check).join(', ');
+  return html`<label class="check-line">
+    <input type="checkbox" checked=${checkingOff.mine('checks', check)} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => checkingOff.checkOff('checks', check, event.currentTarget.checked)} />
     <span>${say(`crew.check.${check.replaceAll(' ', '-')}`)}${others && html`<span class="muted small"> ${say('card.check-ticked-by', { others })}</span>`}</span>
   </label>`;
 }

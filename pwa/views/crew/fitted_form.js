@@ -5,7 +5,7 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Chips } from '../inputs/fields.js';
 import { choiceText, say } from '../words.js';
-import { Camera } from './camera.js';
+import { Camera } from '../scanning/camera.js';
 import { itemText, rowsText } from './fitted.js';
 
 /** @typedef {import('../../rules/as_fitted.js').FittedItem} FittedItem */
@@ -96,7 +96,7 @@ function Item({ item, offered, onItem }) {
     <${HowMany} number=${item.number} onNumber=${(/** @type {number} */ number) => onItem({ ...item, number })} />
     ${item.kind === 'driver' && html`<${Setting} settings=${settings} value=${item.setting_ma} onSetting=${(/** @type {number | undefined} */ setting_ma) => onItem({ ...item, setting_ma })} />`}
     <${Serials} serials=${item.serials ?? []} onSerials=${(/** @type {string[]} */ serials) => onItem({ ...item, serials })} />
-    <label class="tick">
+    <label class="check-line">
       <input type="checkbox" checked=${item.spare === true} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onItem({ ...item, spare: event.currentTarget.checked })} />
       <span>${say('card.from-the-spares')}</span>
     </label>

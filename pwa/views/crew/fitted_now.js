@@ -11,9 +11,9 @@ import { ClaimSteps } from '../parts/claim_steps.js';
 import { Page } from '../parts/page.js';
 import { Facts, Problem } from '../parts/parts.js';
 import { PhotoButton } from '../parts/photos.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { choiceText, counted, say } from '../words.js';
-import { placeOf } from './find_label.js';
+import { placeOf } from '../scanning/find_label.js';
 import { Replaced } from './replaced_form.js';
 
 /** @typedef {{kind: string, code: string, name: string, number: number, setting_ma: number | null, serials: string[], fitted_on: string, warranty_years: number | null, warranty_ends: string | null, warranty_days_left: number | null, spares: number | null, replaced_by: string, recalled: string}} ItemNow */
@@ -26,16 +26,16 @@ export const nowPath = (site, group, position, below = 'now') =>
 
 /** What the server remembers of a fixture; `error` where it cannot be asked. @param {Site} site @param {string} group @param {number} position @param {unknown} again */
 export function useRemembered(site, group, position, again) {
-  const [held, setHeld] = useState(/** @type {{told?: Remembered, error: unknown}} */ ({ error: null }));
+  const [state, setState] = useState(/** @type {{told?: Remembered, error: unknown}} */ ({ error: null }));
   useEffect(() => {
     const gone = new AbortController();
     askServer(`/api/sites/${site.id}/memory/${group}/${position}`, { signal: gone.signal }).then(
-      (told) => setHeld({ told: /** @type {Remembered} */ (told), error: null }),
-      (error) => gone.signal.aborted || setHeld((before) => ({ ...before, error })),
+      (told) => setState({ told: /** @type {Remembered} */ (told), error: null }),
+      (error) => gone.signal.aborted || setState((before) => ({ ...before, error })),
     );
     return () => gone.abort();
   }, [site.id, group, position, again]);
-  return held;
+  return state;
 }
 
 /** @param {{site: Site, params: {group: string, position: string}}} props */

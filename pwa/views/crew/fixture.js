@@ -5,18 +5,18 @@ import { spaced } from '../../rules/codes.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
-import { mayWrite, titleOf } from '../places.js';
+import { mayWrite, titleOf } from '../record_screens.js';
 import { beIn } from '../surveying/last_room.js';
 import { say } from '../words.js';
 import { DeskSays } from '../today/desk_says.js';
 import { ActHere, ScanNext } from './act_here.js';
 import { EmergencyTest } from './emergency_test.js';
-import { fixturePath } from './find_label.js';
+import { fixturePath } from '../scanning/find_label.js';
 import { FittedNow, nowPath } from './fitted_now.js';
 import { fixtureOf, nextOpen, readGroup } from './fixture_facts.js';
 import { Hazards } from './hazards.js';
 import { History } from './history.js';
-import { LabelsOn } from './label.js';
+import { LabelsOn } from '../scanning/label.js';
 import { LightAtFixture } from './light_reading.js';
 import { Outcome } from './outcome.js';
 import { Partner } from './partner.js';
@@ -24,7 +24,7 @@ import { isLocked, readStanding } from './standing_facts.js';
 import { StandingNotice } from './standing_notice.js';
 import { Stops } from './stops.js';
 import { NotReleased } from './unreleased.js';
-import { useTicks } from './visits.js';
+import { useCheckedOff } from './visits.js';
 import { WorkCard } from './work_card.js';
 
 /** The customer's facility manager reads what is fitted; all others, what is to be done. @param {{site: Site, params: {group: string, position: string}}} props */
@@ -38,9 +38,9 @@ function Fixture({ site, params }) {
   const read = useLive(() => readGroup(site, params.group), [site.id, params.group]);
   const told = useLive(() => readStanding(site, params.group, position), [site.id, params.group, position]);
   const stands = told && told.conversion !== read?.conversion?.id ? undefined : told;
-  const ticking = useTicks(site, params.group, read, position);
+  const checkingOff = useCheckedOff(site, params.group, read, position);
   const [stopped, setStopped] = useState(0);
-  const ticks = useRef(/** @type {HTMLElement | null} */ (null));
+  const checks = useRef(/** @type {HTMLElement | null} */ (null));
   const room = read?.room?.id;
   useEffect(() => {
     if (room) beIn(site.id, room);
@@ -63,7 +63,7 @@ function Fixture({ site, params }) {
   const isDone = read.done.has(position);
   const acts = read.conversion && mayWrite(site, 'installation');
   return html`<${Page} title=${title} over=${place} back=${back} site=${site.id} look="form"
-    act=${acts && html`<${ActHere} key=${position} site=${site} isDone=${isDone} ticks=${ticks} />`}>
+    act=${acts && html`<${ActHere} key=${position} site=${site} isDone=${isDone} checks=${checks} />`}>
     <${Hazards} of=${[read]} />
     <${StandingNotice} site=${site} stands=${stands} />
     <${OddLabel} code=${code} labels=${here.labels} />
@@ -73,12 +73,12 @@ function Fixture({ site, params }) {
     <${Partner} site=${site} read=${read} position=${position} />
     ${
       read.conversion && stands?.now.standing !== 'withdrawn'
-        ? html`<${WorkCard} site=${site} read=${read} position=${position} ticking=${mayWrite(site, 'visit') ? ticking : undefined}>
+        ? html`<${WorkCard} site=${site} read=${read} position=${position} checkingOff=${mayWrite(site, 'visit') ? checkingOff : undefined}>
             <${Stops} conversion=${read.conversion} onStop=${() => setStopped(stopped + 1)} />
           <//>`
         : html`<${NotReleased} site=${site} read=${read} withdrawn=${stands?.now.standing === 'withdrawn'} />`
     }
-    <div ref=${ticks} tabindex="-1"><${Outcome} key=${`${read.group.id}.${position}`} site=${site} read=${read} position=${position} ticking=${ticking} stopped=${stopped} locked=${isLocked(stands)} code=${code || here.labels[0]?.facets.identity?.code} /></div>
+    <div ref=${checks} tabindex="-1"><${Outcome} key=${`${read.group.id}.${position}`} site=${site} read=${read} position=${position} checkingOff=${checkingOff} stopped=${stopped} locked=${isLocked(stands)} code=${code || here.labels[0]?.facets.identity?.code} /></div>
     <${EmergencyTest} site=${site} read=${read} position=${position} />
     ${read.room && html`<${LightAtFixture} site=${site} room=${read.room} group=${read.group.id} position=${position} />`}
     <${Next} site=${site} read=${read} position=${position} scans=${!(acts && isDone)} />

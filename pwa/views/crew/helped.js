@@ -11,7 +11,7 @@ import { dayOf } from './visits.js';
 const A_MINUTE_MS = 60_000;
 const MOST_MINUTES = 1440;
 
-/** Minutes since the first tick of this visit; 0 where nothing was ticked. @param {string} begunAt */
+/** Minutes since the first check of this visit; 0 where nothing was checked off. @param {string} begunAt */
 const minutesSince = (begunAt) =>
   begunAt ? Math.max(1, Math.round((Date.now() - Date.parse(begunAt)) / A_MINUTE_MS)) : 0;
 

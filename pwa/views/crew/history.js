@@ -7,7 +7,7 @@ import { html } from '../html.js';
 import { byOrder } from '../newest.js';
 import { Mark } from '../parts/parts.js';
 import { PhotoButton, Photos } from '../parts/photos.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { choiceText, say, timeText } from '../words.js';
 import { itemText } from './fitted.js';
 import { FittedLater } from './fitted_later.js';

@@ -12,7 +12,7 @@ import { numberText } from '../numbers.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
-import { mayWrite, titleOf } from '../places.js';
+import { mayWrite, titleOf } from '../record_screens.js';
 import { ownName } from '../drafts.js';
 import { keep, kept } from '../../store/kept.js';
 import { choiceText, say, timeText } from '../words.js';

@@ -60,7 +60,7 @@ export function NotDone({ busy, onTold, draft, stopped, stops }) {
       <textarea id="why" maxlength="2000" value=${why} aria-invalid=${error ? 'true' : 'false'} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => type({ ...typed, why: event.currentTarget.value })}></textarea>
       <${Problem} error=${error} />
     </div>
-    ${isProblem && html`<${HeldPhotos} photos=${photos} onAdd=${(/** @type {Blob} */ blob) => setPhotos([...photos, blob])} />`}
+    ${isProblem && html`<${PhotosToAdd} photos=${photos} onAdd=${(/** @type {Blob} */ blob) => setPhotos([...photos, blob])} />`}
     <button class="button main" disabled=${busy}>${say('page.save')}</button>
     <button type="button" class="button plain" onClick=${() => type(NOTHING)}>${say('page.back')}</button>
   </form>`;
@@ -85,7 +85,7 @@ function StopReasons({ stops, why, onStop }) {
     ${stops
       .map((stop) => ({ stop, text: say(stop.code, stop.facts) }))
       .map(
-        ({ stop, text }) => html`<label class="tick" key=${text}>
+        ({ stop, text }) => html`<label class="check-line" key=${text}>
         <input type="radio" name="reason" checked=${why.startsWith(text)} onChange=${() => onStop(stop)} />
         <span>${text}</span>
       </label>`,
@@ -94,7 +94,7 @@ function StopReasons({ stops, why, onStop }) {
 }
 
 /** Photos that wait for the record they will belong to. @param {{photos: Blob[], onAdd: (blob: Blob) => void}} props */
-function HeldPhotos({ photos, onAdd }) {
+function PhotosToAdd({ photos, onAdd }) {
   /** @param {EventOf<HTMLInputElement>} event */
   const take = (event) => {
     const [blob] = event.currentTarget.files ?? [];

@@ -1,4 +1,4 @@
-// What came of it: done, a problem, or skipped. The ticks of what can kill or burn come first and block 'done'.
+// What came of it: done, a problem, or skipped. The checks of what can kill or burn come first and block 'done'.
 
 import { useState } from 'preact/hooks';
 import { html } from '../html.js';
@@ -19,10 +19,10 @@ import { stopsOf } from './stops.js';
 /** What a form hands over: the outcome, and what was fitted where it is done. @typedef {Omit<Told, 'position'> & {asFitted?: ValueOf<'installation', 'as_fitted'>}} FromForm */
 
 /**
- * @param {{site: Site, read: GroupRead, position: number, ticking: import('./visits.js').Ticking, stopped?: number, locked: boolean, code?: string}} props
+ * @param {{site: Site, read: GroupRead, position: number, checkingOff: import('./visits.js').CheckingOff, stopped?: number, locked: boolean, code?: string}} props
  *   `stopped`: how often 'stop' was pressed; `locked`: what changed since the release keeps 'done' from being noted
  */
-export function Outcome({ site, read, position, ticking, stopped = 0, locked, code }) {
+export function Outcome({ site, read, position, checkingOff, stopped = 0, locked, code }) {
   const [saved, setSaved] = useState(
     /** @type {{id: string, outcome: string, both?: string} | null} */ (null),
   );
@@ -35,7 +35,7 @@ export function Outcome({ site, read, position, ticking, stopped = 0, locked, co
     setBusy(true);
     setError(null);
     try {
-      await ticking.saved();
+      await checkingOff.saved();
       const [id, ...others] = await saveInstallations(site, read, { ...told, position }, code);
       setSaved({ id, outcome: told.outcome, ...(others.length && { both: partnerName(read, position) }) });
       keep(draft, undefined);
@@ -54,7 +54,7 @@ export function Outcome({ site, read, position, ticking, stopped = 0, locked, co
       read.conversion &&
       !isDone(read, position) &&
       partnerState(read, position) !== 'missing' &&
-      html`<${Done} site=${site} read=${read} position=${position} ticking=${ticking} busy=${busy} locked=${locked} onDone=${save} />`
+      html`<${Done} site=${site} read=${read} position=${position} checkingOff=${checkingOff} busy=${busy} locked=${locked} onDone=${save} />`
     }
     <${NotDone} busy=${busy} onTold=${save} draft=${draft} stopped=${stopped} stops=${stopsOf(read.conversion)} />
     <${Problem} error=${error} />
@@ -86,7 +86,7 @@ async function saveInstallations(site, read, { asFitted, ...told }, code) {
   return drafts.filter(({ facet }) => facet === 'identity').map(({ record }) => record);
 }
 
-/** What is noted of the partner: the same ticks, but what its own conversion had fitted. @param {PartnerReady} partner @param {Told} told @returns {Told} */
+/** What is noted of the partner: the same checks, but what its own conversion had fitted. @param {PartnerReady} partner @param {Told} told @returns {Told} */
 const ofPartner = ({ conversion }, { fitted: _, ...told }) => {
   const fitted = conversion.facets.identity.summary;
   return { ...told, ...(fitted && { fitted }) };

@@ -1,9 +1,9 @@
 // The other body of a pair on one ballast: named with its room and position, and done and undone with this one.
 
 import { html } from '../html.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { say } from '../words.js';
-import { fixturePath } from './find_label.js';
+import { fixturePath } from '../scanning/find_label.js';
 import { fixtureOf } from './fixture_facts.js';
 
 /** @typedef {'none' | 'ready' | 'missing'} PartnerState */

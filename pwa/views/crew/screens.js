@@ -3,11 +3,11 @@
 import { ChooseFixture } from './choose.js';
 import { FittedNow, ReportFailure } from './fitted_now.js';
 import { FixtureForRole } from './fixture.js';
-import { Label } from './label.js';
-import { LabelAddress } from './label_address.js';
+import { Label } from '../scanning/label.js';
+import { LabelAddress } from '../scanning/label_address.js';
 import { LightOfRoom } from './light_reading.js';
-import { readySoon } from './reader.js';
-import { Scan } from './scan.js';
+import { readySoon } from '../scanning/reader.js';
+import { Scan } from '../scanning/scan.js';
 import { Work } from './work.js';
 
 /** A crew looks at something else: what a tap on 'Scan' needs is made meanwhile. */

@@ -7,8 +7,8 @@ import { Caution } from '../parts/parts.js';
 import { say } from '../words.js';
 
 /** @typedef {{code: string, facts: Facts}} Said */
-/** `place`: in the card's whole list, from 1; by it a step is ticked. @typedef {Said & {lines?: Said[], cautions?: string[], place?: number}} Step */
-/** @typedef {import('./visits.js').Ticking} Ticking */
+/** `place`: in the card's whole list, from 1; by it a step is checked off. @typedef {Said & {lines?: Said[], cautions?: string[], place?: number}} Step */
+/** @typedef {import('./visits.js').CheckingOff} CheckingOff */
 
 const NOT_SEEN = 'not-seen';
 /** What a step says where the survey does not know. */
@@ -25,47 +25,47 @@ export function cautionsBeforeAll(steps, cautions) {
   return cautions.filter((code) => !carried.has(code));
 }
 
-/** @param {{steps: Step[], cautions: string[], units: 'in' | 'mm', ticking?: Ticking}} props `ticking`: where somebody works here */
-export function Steps({ steps, cautions, units, ticking }) {
-  const done = steps.filter((step) => ticking && isTicked(step, ticking)).length;
+/** @param {{steps: Step[], cautions: string[], units: 'in' | 'mm', checkingOff?: CheckingOff}} props `checkingOff`: where somebody works here */
+export function Steps({ steps, cautions, units, checkingOff }) {
+  const done = steps.filter((step) => checkingOff && isCheckedOff(step, checkingOff)).length;
   return html`<section class="stack" aria-label=${say('crew.steps')}>
     <h2>${say('crew.in-this-order')}</h2>
-    ${ticking && done > 0 && html`<p class="measure" role="status">${say('card.steps-ticked', { done, steps: steps.length })}</p>`}
+    ${checkingOff && done > 0 && html`<p class="measure" role="status">${say('card.steps-ticked', { done, steps: steps.length })}</p>`}
     <p>${say('crew.defers')}</p>
     <${NotReviewed} />
     <${Cautions} codes=${cautionsBeforeAll(steps, cautions)} />
     <ol class="steps card">
-      ${steps.map((step, place) => html`<${OneStep} key=${place} step=${step} units=${units} ticking=${ticking} />`)}
+      ${steps.map((step, place) => html`<${OneStep} key=${place} step=${step} units=${units} checkingOff=${checkingOff} />`)}
     </ol>
   </section>`;
 }
 
-/** A step that proves something is ticked by whoever relies on it; any other by whoever did it. @param {Step} step @param {Ticking} ticking */
-function isTicked({ code, place = 0 }, ticking) {
-  const mine = ticking.mine('steps', place);
-  return PROVING_STEPS.includes(code) ? mine : mine || ticking.others('steps', place).length > 0;
+/** A step that proves something is checked off by whoever relies on it; any other by whoever did it. @param {Step} step @param {CheckingOff} checkingOff */
+function isCheckedOff({ code, place = 0 }, checkingOff) {
+  const mine = checkingOff.mine('steps', place);
+  return PROVING_STEPS.includes(code) ? mine : mine || checkingOff.others('steps', place).length > 0;
 }
 
-/** @param {{step: Step, units: 'in' | 'mm', ticking?: Ticking}} props */
-function OneStep({ step, units, ticking }) {
+/** @param {{step: Step, units: 'in' | 'mm', checkingOff?: CheckingOff}} props */
+function OneStep({ step, units, checkingOff }) {
   const { code, facts, lines = [], cautions = [] } = step;
   const text = say(code, { ...UNKNOWN, ...facts }, units);
   return html`<li>
-    ${ticking ? html`<${StepTick} step=${step} text=${text} ticking=${ticking} />` : html`<p>${text}</p>`}
+    ${checkingOff ? html`<${StepCheck} step=${step} text=${text} checkingOff=${checkingOff} />` : html`<p>${text}</p>`}
     ${lines.length > 0 && html`<ul class="step-lines">${lines.map((each, at) => html`<li key=${at}>${say(each.code, each.facts, units)}</li>`)}</ul>`}
     <${Cautions} codes=${cautions} />
   </li>`;
 }
 
-/** What another ticked stands with the name; only who ticked can take it back. @param {{step: Step, text: string, ticking: Ticking}} props */
-function StepTick({ step, text, ticking }) {
+/** What another checked off stands with the name; only who did can take it back. @param {{step: Step, text: string, checkingOff: CheckingOff}} props */
+function StepCheck({ step, text, checkingOff }) {
   const { code, place = 0 } = step;
-  const mine = ticking.mine('steps', place);
-  const others = ticking.others('steps', place).join(', ');
+  const mine = checkingOff.mine('steps', place);
+  const others = checkingOff.others('steps', place).join(', ');
   const proves = PROVING_STEPS.includes(code);
-  return html`<label class="tick">
-      <input type="checkbox" checked=${isTicked(step, ticking)} disabled=${!mine && others !== '' && !proves}
-        onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => ticking.tick('steps', place, event.currentTarget.checked)} />
+  return html`<label class="check-line">
+      <input type="checkbox" checked=${isCheckedOff(step, checkingOff)} disabled=${!mine && others !== '' && !proves}
+        onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => checkingOff.checkOff('steps', place, event.currentTarget.checked)} />
       <span>${text}</span>
     </label>
     ${others && html`<p class="muted small">${say(proves && !mine ? 'card.proved-by-another' : 'card.ticked-by', { others })}</p>`}`;

@@ -4,7 +4,7 @@ import { facet } from '../../rules/survey.js';
 import { html } from '../html.js';
 import { Caution, Facts } from '../parts/parts.js';
 import { Photos } from '../parts/photos.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { choiceText, say } from '../words.js';
 
 /** @typedef {{code: string, facts: Facts}} Said */

@@ -1,21 +1,21 @@
-// Ticks at one fixture: read from its visits, and written into this person's own on this phone, one save after another.
+// What is checked off at one fixture: read from its visits, and written into this person's own on this phone, one save after another.
 
 import { useEffect, useState } from 'preact/hooks';
-import { mayGoOn, ticksAt } from '../../rules/ticks.js';
+import { checkedOffAt, mayGoOn } from '../../rules/checked_off.js';
 import { store } from '../../store/store.js';
 import { useLive } from '../hooks.js';
 
 /** @typedef {'checks' | 'steps'} List */
-/** @typedef {import('../../rules/ticks.js').Moment} Moment */
+/** @typedef {import('../../rules/checked_off.js').Moment} Moment */
 /**
- * What counts now: `mine`: ticked by who holds this phone; `others`: names of others whose tick counts.
- * @typedef {object} Ticking
+ * What counts now: `mine`: by who holds this phone; `others`: names of others whose checks count.
+ * @typedef {object} CheckingOff
  * @property {(list: List, what: string | number) => boolean} mine
  * @property {(list: List, what: string | number) => string[]} others
  * @property {string[]} lapsed checks of one's own that count no more
  * @property {string} begunAt when this person's visit began; empty where none counts now
- * @property {(list: List, what: string | number, on: boolean) => void} tick
- * @property {() => Promise<unknown>} saved resolves when all that was ticked is on the disk
+ * @property {(list: List, what: string | number, on: boolean) => void} checkOff
+ * @property {() => Promise<unknown>} saved resolves when all that was checked off is on the disk
  * @property {unknown} error
  */
 
@@ -53,18 +53,18 @@ const stepCodes = (conversion) =>
   (conversion?.facets.identity?.frozen?.steps ?? []).map((/** @type {CardStep} */ { code }) => code);
 
 /**
- * Ticks of one fixture.
+ * What is checked off at one fixture.
  *
- * @param {Site} site @param {string} group @param {GroupRead | null | undefined} read @param {number} position @returns {Ticking}
+ * @param {Site} site @param {string} group @param {GroupRead | null | undefined} read @param {number} position @returns {CheckingOff}
  */
-export function useTicks(site, group, read, position) {
+export function useCheckedOff(site, group, read, position) {
   useMinutes();
   const visits = useLive(() => site.children(group, 'visit'), [site.id, group]) ?? [];
   const [touched, setTouched] = useState(/** @type {Map<string, boolean>} */ (new Map()));
   const [error, setError] = useState(/** @type {unknown} */ (null));
   const conversion = read?.conversion;
   const now = momentNow(position, conversion?.id ?? '');
-  const told = ticksAt(visits, read?.installations ?? [], stepCodes(conversion), now);
+  const told = checkedOffAt(visits, read?.installations ?? [], stepCodes(conversion), now);
   /** @type {Map<string, string[]>} */
   const by = new Map();
   for (const { check, by: people } of told.checks) by.set(`checks.${check}`, people);
@@ -86,11 +86,11 @@ export function useTicks(site, group, read, position) {
         .map((person) => store.personName(person)),
     lapsed: told.lapsed,
     begunAt: begunAt(visits, now, by),
-    tick: (list, what, on) => {
+    checkOff: (list, what, on) => {
       if (!conversion) return;
       setTouched((before) => new Map([...before, [`${list}.${what}`, on]]));
       setError(null);
-      inTurn(() => saveTick(site, group, position, conversion.id, { list, what, on })).catch((problem) => {
+      inTurn(() => saveCheck(site, group, position, conversion.id, { list, what, on })).catch((problem) => {
         setError(problem);
         setTouched(new Map());
       });
@@ -100,7 +100,7 @@ export function useTicks(site, group, read, position) {
   };
 }
 
-/** When this person began, of what counts now: the first tick. @param {RecordView<'visit'>[]} visits @param {Moment} now @param {Map<string, string[]>} by */
+/** When this person began, of what counts now: the first check. @param {RecordView<'visit'>[]} visits @param {Moment} now @param {Map<string, string[]>} by */
 function begunAt(visits, now, by) {
   if (![...by.values()].some((people) => people.includes(now.person))) return '';
   const own = visits
@@ -127,13 +127,13 @@ function inTurn(save) {
 }
 
 /**
- * Tick, or take a tick back, on the disk. A tick goes into the visit of this person on this phone, a new one where none
+ * Check off, or take a check back, on the disk. A check goes into the visit of this person on this phone, a new one where none
  * goes on; it is taken back from each of this phone's visits that has it.
  *
  * @param {Site} site @param {string} group @param {number} position @param {string} conversion
  * @param {{list: List, what: string | number, on: boolean}} change
  */
-export async function saveTick(site, group, position, conversion, change) {
+export async function saveCheck(site, group, position, conversion, change) {
   const [visits, installations, phone] = await Promise.all([
     site.children(group, 'visit'),
     site.children(group, 'installation'),
@@ -141,7 +141,7 @@ export async function saveTick(site, group, position, conversion, change) {
   ]);
   const now = momentNow(position, conversion);
   const drafts = change.on
-    ? draftsOfTick(
+    ? draftsOfCheck(
         site,
         group,
         visits.find((each) => mayGoOn(each, installations, phone, now)),
@@ -166,7 +166,7 @@ const isOwn = ({ facets, by }, phone, now) =>
 const listOf = (visit, list) => visit?.facets.ticks?.[list] ?? [];
 
 /** @param {Site} site @param {string} group @param {RecordView<'visit'> | undefined} visit @param {string} phone @param {Moment} now @param {{list: List, what: string | number, on: boolean}} change @returns {Draft[]} */
-function draftsOfTick(site, group, visit, phone, now, change) {
+function draftsOfCheck(site, group, visit, phone, now, change) {
   if (visit)
     return listOf(visit, change.list).includes(change.what) ? [] : [draftOf(visit.id, visit, change)];
   const record = site.newId();

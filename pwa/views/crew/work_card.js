@@ -1,6 +1,6 @@
 // What to do with a fixture, as the release froze it: the crew's phone judges nothing.
 
-import { wantedChecks } from '../../rules/ticks.js';
+import { wantedChecks } from '../../rules/checked_off.js';
 import { useUnits } from '../forms/units.js';
 import { useLive } from '../hooks.js';
 import { arrangementText } from '../coded_text.js';
@@ -17,8 +17,8 @@ import { Steps } from './steps.js';
 
 const NOT_SEEN = 'not-seen';
 
-/** @param {{site: Site, read: ReleasedGroup, position: number, ticking?: import('./visits.js').Ticking, children?: Child}} props `ticking`: where steps may be ticked; what stands below the facts, before the drawings */
-export function WorkCard({ site, read, position, ticking, children }) {
+/** @param {{site: Site, read: ReleasedGroup, position: number, checkingOff?: import('./visits.js').CheckingOff, children?: Child}} props `checkingOff`: where steps may be checked off; what stands below the facts, before the drawings */
+export function WorkCard({ site, read, position, checkingOff, children }) {
   const units = useUnits(site);
   const { number, arrangement, summary, frozen = /** @type {Card} */ ({}) } = read.conversion.facets.identity;
   return html`<section class="card work" aria-label=${say('crew.what-to-do')}>
@@ -29,7 +29,7 @@ export function WorkCard({ site, read, position, ticking, children }) {
     </section>
     ${children}
     <${Rows} frozen=${frozen} units=${units} />
-    <${Steps} steps=${stepsAt(frozen, position)} cautions=${cautionsAt(frozen, position)} units=${units} ticking=${ticking} />
+    <${Steps} steps=${stepsAt(frozen, position)} cautions=${cautionsAt(frozen, position)} units=${units} checkingOff=${checkingOff} />
     <${SiteFigures} values=${frozen.site_values ?? []} />
     <${SurveyPhotos} site=${site} subjects=${[read.group.id, read.kind?.id].filter(Boolean)} />`;
 }
@@ -163,6 +163,6 @@ function Row({ rows, cavity, units }) {
   </figure>`;
 }
 
-/** The ticks without which a fixture is not done. @param {RecordView<'conversion'> | undefined} conversion @param {number} position @returns {string[]} */
+/** The checks without which a fixture is not done. @param {RecordView<'conversion'> | undefined} conversion @param {number} position @returns {string[]} */
 export const checksOf = (conversion, position) =>
   wantedChecks(conversion?.facets.identity?.frozen ?? {}, position);

@@ -5,7 +5,7 @@ import { useUnits } from '../forms/units.js';
 import { useLive } from '../hooks.js';
 import { unitText } from '../coded_text.js';
 import { html } from '../html.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { valueText } from '../surveying/facet_rows.js';
 import { lengthIn, say } from '../words.js';
 import { Grid } from './catalogue_grid.js';

@@ -6,7 +6,7 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { Caution, Mark, Problem, Row } from '../parts/parts.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { FacetRows, facetText } from '../surveying/facet_rows.js';
 import { say } from '../words.js';
 import { SORTS, stateOf } from './catalogue_rows.js';

@@ -100,7 +100,7 @@ function Choice({ site, told, onTaken }) {
 /** @param {{site: Site, each: ItemDiffers, chosen: boolean, onToggle: () => void}} props */
 function Difference({ site, each, chosen, onToggle }) {
   return html`<li class="row-text">
-    <label class="item-tick"><input type="checkbox" checked=${chosen} onChange=${onToggle} />
+    <label class="item-check"><input type="checkbox" checked=${chosen} onChange=${onToggle} />
       <span class="strong">${each.code} ${each.name}</span> <${Mark} look=${each.change === 'removed' ? 'attention' : ''}>${say(`catalogue.change-${each.change}`)}<//></label>
     ${each.same_code && html`<span class="detail">${say('catalogue.same-code', { code: each.code })}</span>`}
     ${each.fields.map((field) => html`<span class="detail" key=${`${field.type} ${field.facet} ${field.field}`}>${fieldText(site, field)}</span>`)}
@@ -127,13 +127,13 @@ function fieldText(site, { type, facet, field, here, firm }) {
 /** What taking would do to the plan, asked for anew a moment after the choice has changed. @param {{site: Site, chosen: string[] | null}} props */
 function Effects({ site, chosen }) {
   const money = useLive(() => site.all('money'), [site.id]);
-  const [held, setHeld] = useState(
+  const [state, setState] = useState(
     /** @type {{told: CatalogueEffects | null, error: unknown}} */ ({ told: null, error: null }),
   );
   const wanted = JSON.stringify(chosen);
   useEffect(() => {
     const gone = new AbortController();
-    setHeld({ told: null, error: null });
+    setState({ told: null, error: null });
     const timer = setTimeout(() => {
       const body = chosen === null ? {} : { items: chosen };
       askServer(`/api/sites/${site.id}/catalogue/effects`, {
@@ -141,8 +141,8 @@ function Effects({ site, chosen }) {
         body,
         signal: gone.signal,
       }).then(
-        (told) => setHeld({ told: /** @type {CatalogueEffects} */ (told), error: null }),
-        (error) => gone.signal.aborted || setHeld({ told: null, error }),
+        (told) => setState({ told: /** @type {CatalogueEffects} */ (told), error: null }),
+        (error) => gone.signal.aborted || setState({ told: null, error }),
       );
     }, PAUSE_MS);
     return () => {
@@ -150,7 +150,7 @@ function Effects({ site, chosen }) {
       gone.abort();
     };
   }, [wanted]);
-  const { told, error } = held;
+  const { told, error } = state;
   const currency = money?.[0]?.facets.identity?.currency ?? '';
   return html`<section class="stack" aria-label=${say('catalogue.effects')}>
     <h2>${say('catalogue.effects')}</h2>

@@ -1,7 +1,9 @@
 // Claims of a building: each failure that was reported, how its claim stands, the letter, and its steps.
 
+import { useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { ClaimSteps } from '../parts/claim_steps.js';
+import { inLanguage, OWN, PaperLanguage } from '../parts/paper_language.js';
 import { Mark } from '../parts/parts.js';
 import { choiceText, say } from '../words.js';
 import { Answer, Desk, useServer } from './parts.js';
@@ -21,20 +23,22 @@ export function Claims({ site }) {
 
 /** @param {{site: Site, claims: ClaimTold[]}} props */
 function Listed({ site, claims }) {
+  const [language, setLanguage] = useState(OWN);
   if (claims.length === 0) return html`<p class="notice">${say('memory.claims.none')}</p>`;
   const [open, closed] = [claims.filter((each) => each.open), claims.filter((each) => !each.open)];
   return html`<p class="strong">${say('memory.claims.open', { count: open.length })}</p>
     <a class="button" href=${`/api/sites/${site.id}/claims.csv`} download>${say('memory.claims.csv')}</a>
-    ${open.map((each) => html`<${Claim} key=${each.failure.id} site=${site} claim=${each} />`)}
+    <${PaperLanguage} id="letter-language" value=${language} onChange=${setLanguage} />
+    ${open.map((each) => html`<${Claim} key=${each.failure.id} site=${site} claim=${each} language=${language} />`)}
     ${
       closed.length > 0 &&
       html`<details><summary class="turn">${say('memory.claims.closed', { count: closed.length })}</summary>
-      ${closed.map((each) => html`<${Claim} key=${each.failure.id} site=${site} claim=${each} />`)}</details>`
+      ${closed.map((each) => html`<${Claim} key=${each.failure.id} site=${site} claim=${each} language=${language} />`)}</details>`
     }`;
 }
 
-/** @param {{site: Site, claim: ClaimTold}} props */
-function Claim({ site, claim }) {
+/** @param {{site: Site, claim: ClaimTold, language: string}} props `language`: of its letter */
+function Claim({ site, claim, language }) {
   const { failure, group, position } = claim;
   const fixture = say('memory.fixture', { mark: claim.mark, position });
   const place = [claim.floor_name, claim.room_name, fixture].filter(Boolean).join(', ');
@@ -43,7 +47,7 @@ function Claim({ site, claim }) {
     <h2><a class="tall" href=${`/s/${site.id}/fixture/${group}/${position}/now`}>${place}</a></h2>
     <p>${say('memory.reported', { on: failure.on, sign: what })}</p>
     <p class="marks"><${Mark} look=${claim.open ? 'attention' : 'done'}>${choiceText(claim.state)}<//> <span class="small">${say('memory.claims.since', { on: claim.since })}</span></p>
-    <a class="button" href=${`/api/sites/${site.id}/memory/${group}/${position}/claim-${failure.id}.pdf`} download>${say('memory.claim-letter')}</a>
+    <a class="button" href=${inLanguage(`/api/sites/${site.id}/memory/${group}/${position}/claim-${failure.id}.pdf`, language)} download>${say('memory.claim-letter')}</a>
     <${ClaimSteps} site=${site} failure=${failure.id} />
   </section>`;
 }

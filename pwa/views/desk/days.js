@@ -5,7 +5,7 @@ import { facet } from '../../rules/survey.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Mark, Problem } from '../parts/parts.js';
-import { mayWrite, titleOf } from '../places.js';
+import { mayWrite, titleOf } from '../record_screens.js';
 import { assignment } from '../today/assignment.js';
 import { dayOf, holdersOn } from '../today/days.js';
 import { pickingList } from '../today/picking_list.js';

@@ -4,7 +4,7 @@ import { useState } from 'preact/hooks';
 import { Changes } from '../crew/standing_notice.js';
 import { html } from '../html.js';
 import { Mark } from '../parts/parts.js';
-import { mayRead } from '../places.js';
+import { mayRead } from '../record_screens.js';
 import { choiceText, counted, say } from '../words.js';
 import { Answer, amount, number, Table, useServer } from './parts.js';
 

@@ -7,7 +7,7 @@ import { figureTitle } from '../coded_text.js';
 import { html } from '../html.js';
 import { numberText } from '../numbers.js';
 import { Mark, Problem, Row } from '../parts/parts.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { choiceText, counted, say } from '../words.js';
 import { figureId } from './figure_id.js';
 import { OwnRows } from './own_rows.js';

@@ -6,7 +6,7 @@ import { differenceState, differs, fittedFingerprint, UNANSWERED } from '../../r
 import { newestOf } from '../../rules/standing.js';
 import { facet, Survey } from '../../rules/survey.js';
 import { store } from '../../store/store.js';
-import { fixturePath } from '../crew/find_label.js';
+import { fixturePath } from '../scanning/find_label.js';
 import { notedIn } from '../crew/jobs.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
@@ -15,7 +15,7 @@ import { byOrder } from '../newest.js';
 import { SayMore, saidOn, Talk } from '../parts/conversation.js';
 import { Facts, Mark } from '../parts/parts.js';
 import { Photos } from '../parts/photos.js';
-import { mayRead, mayWrite, titleOf } from '../places.js';
+import { mayRead, mayWrite, titleOf } from '../record_screens.js';
 import { choiceText, counted, say, timeText } from '../words.js';
 import { effectOf, orderChange, sparesOrdered } from './fitted_effects.js';
 import { Desk, Table } from './parts.js';

@@ -6,7 +6,7 @@ import { store } from '../../store/store.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { inFloorOrder } from '../surveying/survey.js';
 import { counted, say } from '../words.js';
 

@@ -3,7 +3,7 @@
 import { useState } from 'preact/hooks';
 import { parseCode, spaced } from '../../rules/codes.js';
 import { facet, has } from '../../rules/survey.js';
-import { labelPath } from '../crew/find_label.js';
+import { labelPath } from '../scanning/find_label.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';

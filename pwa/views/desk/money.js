@@ -5,7 +5,7 @@ import { FacetForm } from '../forms/facet_form.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { idOfName } from '../name_id.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { say } from '../words.js';
 import { Desk } from './parts.js';
 

@@ -7,8 +7,9 @@ import { FacetForm } from '../forms/facet_form.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { byPlace } from '../../rules/outcomes.js';
+import { inLanguage, OWN, PaperLanguage } from '../parts/paper_language.js';
 import { Problem } from '../parts/parts.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { say } from '../words.js';
 import { Kept, readOffers } from './offers_kept.js';
 import { Answer, Desk, number, Table, useServer } from './parts.js';
@@ -57,16 +58,18 @@ function useMade(site) {
 function Make({ site }) {
   const [days, setDays] = useState(String(DAYS));
   const [note, setNote] = useState('');
+  const [language, setLanguage] = useState(OWN);
   const { busy, make, error, setError } = useMade(site);
   const offer = () => {
     const whole = Number(days);
     if (!Number.isInteger(whole) || whole < 1 || whole > DAYS_MOST)
       return setError({ code: 'offer.days-wrong' });
-    return make('offers', { days: whole, note: note.trim() });
+    return make('offers', { days: whole, note: note.trim(), language });
   };
   return html`<section class="card" aria-label=${say('place.offer')}>
     <label class="field"><span class="label">${say('offer.days')}</span><input class="count" inputmode="numeric" value=${days} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setDays(event.currentTarget.value)} /></label>
     <div class="field"><label for="offer-note">${say('offer.note')}</label><textarea id="offer-note" class="short" rows="2" maxlength="500" value=${note} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setNote(event.currentTarget.value)}></textarea></div>
+    <${PaperLanguage} id="offer-language" value=${language} onChange=${setLanguage} />
     <${Problem} error=${error} />
     <button type="button" class="button main" disabled=${busy} onClick=${offer}>${say('offer.make')}</button>
   </section>`;
@@ -119,9 +122,10 @@ function MakeChange({ site, numbers, offers }) {
   const agreed = offers.find(({ state }) => state === 'accepted') ?? offers[0];
   const [changes, setChanges] = useState(agreed?.record.id ?? '');
   const [reason, setReason] = useState('');
+  const [language, setLanguage] = useState(OWN);
   const { busy, make, error } = useMade(site);
   const order = () =>
-    make('offers/change', { from, to, reason: reason.trim(), changes: changes === '' ? null : changes });
+    make('offers/change', { from, to, reason: reason.trim(), changes: changes || null, language });
   const releases = numbers.map((each) => /** @type {[string, string]} */ ([each, each]));
   const named = offers.map(({ record, title }) => /** @type {[string, string]} */ ([record.id, title]));
   /** @param {string} label @param {string} value @param {(value: string) => void} set @param {Array<[string, string]>} choices */
@@ -133,6 +137,7 @@ function MakeChange({ site, numbers, offers }) {
       ${choose(say('offer.change-of'), changes, setChanges, [...named, ['', say('offer.change-of-none')]])}
     </div>
     <div class="field"><label for="change-reason">${say('page.reason')}</label><input id="change-reason" maxlength="500" value=${reason} onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setReason(event.currentTarget.value)} /></div>
+    <${PaperLanguage} id="change-language" value=${language} onChange=${setLanguage} />
     <${Problem} error=${error} />
     <button type="button" class="button" disabled=${busy} onClick=${order}>${say('offer.change-make')}</button>`;
 }
@@ -140,17 +145,19 @@ function MakeChange({ site, numbers, offers }) {
 /** @param {{site: Site}} props */
 function Programmes({ site }) {
   const programmes = useLive(() => site.all('programme'), [site.id]);
+  const [language, setLanguage] = useState(OWN);
   if (!programmes) return null;
   const nameOf = (/** @type {RecordView<'programme'>} */ each) => facet(each, 'identity').name ?? '';
   return html`<section class="card" aria-label=${say('offer.programme')}>
     <h2>${say('offer.programme')}</h2>
     <p class="muted">${say('offer.programme-about')}</p>
+    ${programmes.length > 0 && html`<${PaperLanguage} id="programme-language" value=${language} onChange=${setLanguage} />`}
     <ul class="rows">${programmes.map(
       (each) => html`<li class="row-text" key=${each.id}>
         <span class="strong">${nameOf(each)}</span>
         <div class="side-by-side">${['pdf', 'xlsx'].map(
           (form) =>
-            html`<a class="button" key=${form} href=${`/api/sites/${site.id}/programmes/${each.id}.${form}`} download>${say(`offer.programme-${form}`, { name: nameOf(each) })}</a>`,
+            html`<a class="button" key=${form} href=${inLanguage(`/api/sites/${site.id}/programmes/${each.id}.${form}`, language)} download>${say(`offer.programme-${form}`, { name: nameOf(each) })}</a>`,
         )}</div>
         <${Programme} site=${site} id=${each.id} title=${say('offer.programme-change', { name: nameOf(each) })} />
       </li>`,

@@ -2,11 +2,13 @@
 
 import { useEffect, useState } from 'preact/hooks';
 import { facet, has } from '../../rules/survey.js';
+import { store } from '../../store/store.js';
 import { FacetForm } from '../forms/facet_form.js';
 import { html } from '../html.js';
 import { dayText } from '../numbers.js';
+import { languageName } from '../parts/paper_language.js';
 import { Mark } from '../parts/parts.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { dayOf } from '../today/days.js';
 import { choiceText, say } from '../words.js';
 
@@ -45,6 +47,7 @@ export function offerState(record, release, offer, today) {
         to: release.get(said.release ?? '') ?? '–',
       }),
     said.changes && say('offer.changes-offer', { number: offer.get(said.changes) ?? '–' }),
+    languageText(/** @type {{language?: string} | undefined} */ (said.told)?.language),
     answerText(record),
   ];
   return {
@@ -55,6 +58,12 @@ export function offerState(record, release, offer, today) {
     about: about.filter((each) => typeof each === 'string' && each !== '').map(String),
   };
 }
+
+/** In which language it was made, where that is another than one's own. @param {string} [language] */
+const languageText = (language) =>
+  language && languageName(language) !== languageName(store.language)
+    ? say('offer.in-language', { language: languageName(language) })
+    : '';
 
 /** @param {RecordView<'offer'>} record @param {string | undefined} until @param {string} today */
 function stateOf(record, until, today) {

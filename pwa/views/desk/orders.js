@@ -8,8 +8,9 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { ordersOf } from '../ordering/orders.js';
 import { cameText, lookOf, titleOfOrder } from '../ordering/receive.js';
+import { inLanguage, OWN, PaperLanguage } from '../parts/paper_language.js';
 import { Facts, Mark, Problem, Row } from '../parts/parts.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { choiceText, counted, say, timeText } from '../words.js';
 import { Desk, number, Table } from './parts.js';
 
@@ -189,6 +190,7 @@ function OrderTold({ site, order, figures, release, against }) {
   const { record, state, note, wantedOn } = order;
   const at = `/api/sites/${site.id}/orders/${record.id}`;
   const { made_at: made = '', content = '' } = facet(record, 'identity');
+  const [language, setLanguage] = useState(OWN);
   return html`
     <section class="card" aria-label=${titleOfOrder(order)}>
       <p><${Mark} look=${lookOf(state)}>${choiceText(state)}<//> <${Mark}>${choiceText(order.sort)}<//></p>
@@ -203,8 +205,9 @@ function OrderTold({ site, order, figures, release, against }) {
         ...(note ? [[say('orders.note'), note]] : []),
         [say('orders.fingerprint'), html`<span class="part-code">${content.slice(0, 16)}</span>`],
       ]} />
+      <${PaperLanguage} id="order-language" value=${language} onChange=${setLanguage} />
       <div class="side-by-side">
-        ${['pdf', 'xlsx', 'csv'].map((form) => html`<a class="button" key=${form} href=${`${at}.${form}`} download>${say(`orders.as-${form}`)}</a>`)}
+        ${['pdf', 'xlsx', 'csv'].map((form) => html`<a class="button" key=${form} href=${inLanguage(`${at}.${form}`, language)} download>${say(`orders.as-${form}`)}</a>`)}
         ${state !== 'cancelled' && order.ordered > 0 && html`<a class="button" href=${`/s/${site.id}/receive/${record.id}`}>${say('place.receive')}</a>`}
       </div>
     </section>

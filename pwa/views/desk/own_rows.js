@@ -7,7 +7,7 @@ import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { NotFound } from '../not_found.js';
 import { Mark, Problem, Row } from '../parts/parts.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { choiceText, say } from '../words.js';
 import { Desk } from './parts.js';
 
@@ -106,36 +106,36 @@ function drafts(site, id, sort, value, seen) {
 
 /** A row to add, or one that is there. @param {{site: Site, params: {sort?: string, id?: string}}} props */
 export function OwnRowPage({ site, params: { sort: wanted, id } }) {
-  const [held, setHeld] = useState(
+  const [found, setFound] = useState(
     /** @type {OwnRow | null | undefined} */ (id === undefined ? null : undefined),
   );
   const [error, setError] = useState(/** @type {unknown} */ (null));
   useEffect(() => {
     if (id !== undefined)
-      site.all('own_row').then((rows) => setHeld(rows.find((row) => row.id === id) ?? null));
+      site.all('own_row').then((rows) => setFound(rows.find((row) => row.id === id) ?? null));
   }, [id]);
   const up = `/s/${site.id}/desk/figures`;
-  const sort = id === undefined ? wanted : held?.facets.identity?.table;
-  if (held === undefined) return null;
+  const sort = id === undefined ? wanted : found?.facets.identity?.table;
+  if (found === undefined) return null;
   if (!isSort(sort)) return html`<${NotFound} params=${{}} site=${site} path=${location.pathname} />`;
   const { table: _, ...about } = site.spec.records.own_row.facets.identity.fields;
   const fields = { ...site.spec.records.own_row.facets[sort].fields, ...about };
-  const value = { ...held?.facets[sort], ...held?.facets.identity };
+  const value = { ...found?.facets[sort], ...found?.facets.identity };
   /** @param {Value} said */
   const save = async (said) => {
-    const seen = { identity: held?.seen.identity ?? null, [sort]: held?.seen[sort] ?? null };
-    await site.save(drafts(site, held?.id ?? site.newId(), sort, said, seen));
+    const seen = { identity: found?.seen.identity ?? null, [sort]: found?.seen[sort] ?? null };
+    await site.save(drafts(site, found?.id ?? site.newId(), sort, said, seen));
     navigate(up, { replace: true });
   };
   const remove = () =>
     site
-      .remove(/** @type {OwnRow} */ (held).id)
+      .remove(/** @type {OwnRow} */ (found).id)
       .then(() => navigate(up, { replace: true }))
       .catch(setError);
   return html`<${Desk} site=${site} at="/figures" title=${say(`world.add-${sort}`)} back=${up}>
     <p class="muted">${say('world.row-help')}</p>
     <${FacetForm} fields=${fields} value=${value} onSave=${save} save=${say('world.save-row')} />
     <${Problem} error=${error} />
-    ${held && html`<button type="button" class="button danger" onClick=${remove}>${say('world.remove-row')}</button>`}
+    ${found && html`<button type="button" class="button danger" onClick=${remove}>${say('world.remove-row')}</button>`}
   <//>`;
 }

@@ -40,16 +40,16 @@ export function Desk({ site, at, title, back, children }) {
  * @returns {Answered<T>}
  */
 export function useServer(path, deps) {
-  const [held, setHeld] = useState(/** @type {Answered<T>} */ ({ told: undefined, error: null }));
+  const [state, setState] = useState(/** @type {Answered<T>} */ ({ told: undefined, error: null }));
   useEffect(() => {
     const gone = new AbortController();
     askServer(path, { signal: gone.signal }).then(
-      (told) => setHeld({ told: /** @type {T} */ (told), error: null }),
-      (error) => gone.signal.aborted || setHeld((before) => ({ ...before, error })),
+      (told) => setState({ told: /** @type {T} */ (told), error: null }),
+      (error) => gone.signal.aborted || setState((before) => ({ ...before, error })),
     );
     return () => gone.abort();
   }, [path, ...deps]);
-  return held;
+  return state;
 }
 
 /** What the server said, or that it is being asked. @template T @param {{answer: Answered<T>, children: (told: T) => Child}} props */

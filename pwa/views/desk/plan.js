@@ -77,7 +77,7 @@ function Release({ site, floors, releases, remembered, onReleased }) {
         <input id="note" value=${note} maxlength="200" autocomplete="off" onInput=${(/** @type {EventOf<HTMLInputElement>} */ event) => setNote(event.currentTarget.value)} /></div>
       ${
         remembered.length > 0 &&
-        html`<label class="tick"><input type="checkbox" checked=${isSeen} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setSeen(event.currentTarget.checked ? list : null)} /><span>${say('world.from-memory-seen')}</span></label>`
+        html`<label class="check-line"><input type="checkbox" checked=${isSeen} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => setSeen(event.currentTarget.checked ? list : null)} /><span>${say('world.from-memory-seen')}</span></label>`
       }
       <button class="button main" disabled=${busy || !ready}>${say('desk.release')}</button>
     </form>

@@ -10,7 +10,7 @@ import { FieldInput } from '../inputs/fields.js';
 import { attachFile } from '../parts/attach_file.js';
 import { Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { choiceText, say } from '../words.js';
 import { HowFar, watch } from './how_far.js';
 import { Desk, number, Table } from './parts.js';

@@ -5,7 +5,7 @@ import { store } from '../../store/store.js';
 import { FacetForm } from '../forms/facet_form.js';
 import { useUnits } from '../forms/units.js';
 import { html } from '../html.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { say } from '../words.js';
 import { Closing } from './closing.js';
 import { Desk } from './parts.js';

@@ -5,7 +5,7 @@ import { store } from '../../store/store.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Problem } from '../parts/parts.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { counted, say } from '../words.js';
 import { Answer, Desk, number, Table, useServer } from './parts.js';
 import { StripPlot } from './pictures_survey.js';

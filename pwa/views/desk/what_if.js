@@ -51,7 +51,7 @@ export function WhatIf({ site }) {
 
 /** What a scenario comes to, asked for anew a moment after a figure changed; the old answer stays in view meanwhile. @param {Site} site @param {ScenarioSaid | null} said @param {unknown} turn */
 function useWhatIf(site, said, turn) {
-  const [held, setHeld] = useState(
+  const [state, setState] = useState(
     /** @type {{told: ScenarioTold | null, busy: boolean, error: unknown}} */ ({
       told: null,
       busy: true,
@@ -62,15 +62,15 @@ function useWhatIf(site, said, turn) {
   useEffect(() => {
     if (body === 'null') return undefined;
     const gone = new AbortController();
-    setHeld((before) => ({ ...before, busy: true }));
+    setState((before) => ({ ...before, busy: true }));
     const timer = setTimeout(() => {
       askServer(`/api/sites/${site.id}/what-if`, {
         method: 'POST',
         body: JSON.parse(body),
         signal: gone.signal,
       }).then(
-        (told) => setHeld({ told: /** @type {ScenarioTold} */ (told), busy: false, error: null }),
-        (error) => gone.signal.aborted || setHeld((before) => ({ ...before, busy: false, error })),
+        (told) => setState({ told: /** @type {ScenarioTold} */ (told), busy: false, error: null }),
+        (error) => gone.signal.aborted || setState((before) => ({ ...before, busy: false, error })),
       );
     }, WAIT_MS);
     return () => {
@@ -78,7 +78,7 @@ function useWhatIf(site, said, turn) {
       gone.abort();
     };
   }, [site.id, body, turn]);
-  return held;
+  return state;
 }
 
 /** @param {{site: Site, places: Places}} props */
@@ -89,7 +89,7 @@ function Scenario({ site, places }) {
   const [applied, setApplied] = useState(false);
   const turn = useLive(async () => store.turn, [site.id]);
   const wrong = wrongOf(texts, String(places.money.currency ?? ''));
-  const held = useWhatIf(site, wrong.length ? null : saidOf(texts), turn);
+  const state = useWhatIf(site, wrong.length ? null : saidOf(texts), turn);
   const change = (/** @type {ScenarioTexts} */ next) => {
     setTexts(next);
     setStatus('');
@@ -103,13 +103,13 @@ function Scenario({ site, places }) {
   return html`<div class="stack">
     <${WhatIfForm} places=${places} texts=${texts} onChange=${change} />
     ${wrong.map((line) => html`<p class="notice" role="alert" key=${line}>${line}</p>`)}
-    <${Problem} error=${held.error} />
-    <p role="status">${held.busy && !wrong.length ? say('scenarios.working') : ''}</p>
-    ${held.told && html`<${Compared} site=${site} places=${places} told=${held.told} at=${at} turn=${turn} />`}
+    <${Problem} error=${state.error} />
+    <p role="status">${state.busy && !wrong.length ? say('scenarios.working') : ''}</p>
+    ${state.told && html`<${Compared} site=${site} places=${places} told=${state.told} at=${at} turn=${turn} />`}
     ${
-      held.told &&
+      state.told &&
       !wrong.length &&
-      html`<${Apply} site=${site} said=${saidOf(texts)} told=${held.told} busy=${held.busy} name=${name ? nameOf(name) : ''} applied=${applied} onApplied=${setApplied} />`
+      html`<${Apply} site=${site} said=${saidOf(texts)} told=${state.told} busy=${state.busy} name=${name ? nameOf(name) : ''} applied=${applied} onApplied=${setApplied} />`
     }
     <${Keep} key=${at} site=${site} said=${saidOf(texts)} at=${at} name=${name ? nameOf(name) : ''} off=${wrong.length > 0} onKept=${(
       /** @type {string} */ id,

@@ -4,7 +4,7 @@ import { useEffect, useRef, useState } from 'preact/hooks';
 import { store } from '../../store/store.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
-import { DESK, forRole, HERE, leadsToTheDesk } from '../parts/bar_places.js';
+import { DESK, forRole, HERE, leadsToTheDesk } from '../parts/destinations.js';
 import { Page } from '../parts/page.js';
 import { Row } from '../parts/parts.js';
 import { say } from '../words.js';
@@ -27,18 +27,18 @@ const kept = new WeakMap();
 
 /** The index while it grows, and whether it is whole. @param {Site} site */
 function useIndex(site) {
-  const [held, setHeld] = useState(() => ({
+  const [state, setState] = useState(() => ({
     index: kept.get(site) ?? new SiteIndex(),
     whole: kept.has(site),
     turn: 0,
   }));
   useEffect(() => {
-    if (held.whole) return undefined;
+    if (state.whole) return undefined;
     let wanted = true;
-    const { index } = held;
+    const { index } = state;
     const grown = (/** @type {RecordView[]} */ records) => {
       for (const record of records) index.add(record);
-      setHeld((before) => ({ ...before, turn: before.turn + 1 }));
+      setState((before) => ({ ...before, turn: before.turn + 1 }));
     };
     throughAll(site, grown, () => wanted).then((whole) => {
       if (!whole) return;
@@ -47,16 +47,16 @@ function useIndex(site) {
         kept.delete(site);
         stop();
       });
-      setHeld((before) => ({ ...before, whole: true }));
+      setState((before) => ({ ...before, whole: true }));
     });
     return () => {
       wanted = false;
     };
   }, []);
-  return held;
+  return state;
 }
 
-/** What answers a query, as it is found. @param {Site} site @param {string} query @param {{index: SiteIndex, whole: boolean, turn: number}} held */
+/** What answers a query, as it is found. @param {Site} site @param {string} query @param {{index: SiteIndex, whole: boolean, turn: number}} state */
 function useFound(site, query, { index, whole, turn }) {
   const [found, setFound] = useState(/** @type {{query: string, all: Found[]}} */ ({ query: '', all: [] }));
   useEffect(() => {
@@ -133,9 +133,9 @@ export function Find({ site }) {
   const [query, setQuery] = useState(() => new URLSearchParams(location.search).get('q') ?? '');
   const [forPoints, setForPoints] = useState(false);
   const field = useRef(/** @type {HTMLInputElement | null} */ (null));
-  const held = useIndex(site);
-  const found = useFound(site, query, held);
-  const small = held.whole && held.index.records <= RECORDS_AT_ONCE;
+  const state = useIndex(site);
+  const found = useFound(site, query, state);
+  const small = state.whole && state.index.records <= RECORDS_AT_ONCE;
   const seesPoints = leadsToTheDesk(site.role);
   const points = usePoints(site, query, seesPoints && query.trim() !== '' && (small || forPoints));
   useEffect(() => field.current?.focus({ preventScroll: true }), []);
@@ -160,9 +160,9 @@ export function Find({ site }) {
       <input id="find" ref=${field} type="search" enterkeyhint="go" autocomplete="off" autocapitalize="off" spellcheck="false" value=${query} onInput=${type} />
       <p class="help">${say('find.help')}</p>
     </form>
-    <p role="status" class="muted small">${toldOf(query, all, held.whole && found.query === query)}</p>
+    <p role="status" class="muted small">${toldOf(query, all, state.whole && found.query === query)}</p>
     ${ABOUT.map((about) => html`<${Answers} key=${`${about} ${query}`} about=${about} found=${ranked(all, about)} />`)}
-    ${seesPoints && held.whole && !small && !forPoints && query.trim() && html`<button type="button" class="button wide" onClick=${() => setForPoints(true)}>${say('find.points-too')}</button>`}
+    ${seesPoints && state.whole && !small && !forPoints && query.trim() && html`<button type="button" class="button wide" onClick=${() => setForPoints(true)}>${say('find.points-too')}</button>`}
   <//>`;
 }
 

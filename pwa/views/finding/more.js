@@ -3,7 +3,7 @@
 import { store } from '../../store/store.js';
 import { useStatus } from '../hooks.js';
 import { html } from '../html.js';
-import { DESK, forRole, HERE, leadsToTheDesk } from '../parts/bar_places.js';
+import { DESK, forRole, HERE, leadsToTheDesk } from '../parts/destinations.js';
 import { Page } from '../parts/page.js';
 import { Row } from '../parts/parts.js';
 import { SignOut } from '../parts/sign_out.js';
@@ -17,13 +17,13 @@ export function More({ site }) {
   /** @type {Record<string, number>} */
   const counts = { unsent: unsent + photos, conflicts };
   return html`<${Page} title=${say('place.more')} over=${site.name} back=${`/s/${site.id}`} site=${site.id}>
-    <${Group} site=${site} title=${say('places.here')} places=${forRole(HERE, site.role)} counts=${counts} />
+    <${Group} site=${site} title=${say('places.here')} destinations=${forRole(HERE, site.role)} counts=${counts} />
     ${(leadsToTheDesk(site.role) ? DESK : [])
-      .map(([about, places]) => [about, forRole(places, site.role)])
-      .filter(([, places]) => places.length > 0)
+      .map(([about, destinations]) => [about, forRole(destinations, site.role)])
+      .filter(([, destinations]) => destinations.length > 0)
       .map(
-        ([about, places]) =>
-          html`<${Group} key=${about} site=${site} title=${`${say('place.desk')}: ${say(`places.${about}`)}`} places=${places} counts=${counts} />`,
+        ([about, destinations]) =>
+          html`<${Group} key=${about} site=${site} title=${`${say('place.desk')}: ${say(`places.${about}`)}`} destinations=${destinations} counts=${counts} />`,
       )}
     <section class="stack" aria-label=${say('places.you')}>
       <h2>${store.person?.name ?? say('places.you')}</h2>
@@ -37,12 +37,12 @@ export function More({ site }) {
   <//>`;
 }
 
-/** @param {{site: Site, title: string, places: import('../parts/bar_places.js').Place[], counts: Record<string, number>}} props */
-function Group({ site, title, places, counts }) {
+/** @param {{site: Site, title: string, destinations: import('../parts/destinations.js').Destination[], counts: Record<string, number>}} props */
+function Group({ site, title, destinations, counts }) {
   return html`<section class="stack" aria-label=${title}>
     <h2>${title}</h2>
     <ul class="rows">
-      ${places.map(({ id, path }) => html`<${Row} key=${id} href=${`/s/${site.id}${path}`} title=${say(`place.${id}`)} end=${counts[id] ?? '→'} />`)}
+      ${destinations.map(({ id, path }) => html`<${Row} key=${id} href=${`/s/${site.id}${path}`} title=${say(`place.${id}`)} end=${counts[id] ?? '→'} />`)}
     </ul>
   </section>`;
 }

@@ -1,7 +1,7 @@
 // What can be found on a site: rooms, kinds, fixtures, labels, of the records as they come by. Pure.
 
 import { facet, isPosition } from '../../rules/survey.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { BEGINS, plain, positionIn, rank, wordsOf } from './matching.js';
 
 /** @typedef {{id: string, title: string, words: string[], above: string | null}} Line */

@@ -5,7 +5,7 @@ import { store } from '../../store/store.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { Row } from '../parts/parts.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { counted, say, timeText } from '../words.js';
 import { newsOf, NOWHERE, together } from './news.js';
 import { throughAll } from './slices.js';

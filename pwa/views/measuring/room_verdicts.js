@@ -38,9 +38,9 @@ const ofSites = new WeakMap();
 
 /** @param {Site} site */
 export function verdictsOf(site) {
-  const held = ofSites.get(site) ?? new RoomVerdicts(site);
-  ofSites.set(site, held);
-  return held;
+  const known = ofSites.get(site) ?? new RoomVerdicts(site);
+  ofSites.set(site, known);
+  return known;
 }
 
 export class RoomVerdicts {
@@ -76,8 +76,8 @@ export class RoomVerdicts {
   /** @param {string} room */
   async #now(room) {
     const { turn } = this.site.reads;
-    const held = this.known.get(room);
-    if (held?.turn === turn) return held.told;
+    const known = this.known.get(room);
+    if (known?.turn === turn) return known.told;
     const told = worstFirst(await this.#degreesIn(room));
     this.known.set(room, { turn, told });
     return told;
@@ -127,8 +127,8 @@ export class RoomVerdicts {
     const records = /** @type {RecordView[]} */ (
       [...(await withRooms(this.site, alike)), kind, own].filter(Boolean)
     );
-    const held = this.pools.get(kindId);
-    if (held && isSame(held.records, records)) return held;
+    const known = this.pools.get(kindId);
+    if (known && isSame(known.records, records)) return known;
     const made = await pool(records, kindId);
     this.pools.set(kindId, made);
     return made;

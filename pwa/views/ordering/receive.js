@@ -7,7 +7,7 @@ import { idOfName } from '../name_id.js';
 import { Page } from '../parts/page.js';
 import { Mark, Problem, Row } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { dayOf } from '../today/days.js';
 import { choiceText, counted, say } from '../words.js';
 import { Survey } from '../../rules/survey.js';

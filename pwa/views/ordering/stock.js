@@ -6,7 +6,7 @@ import { html } from '../html.js';
 import { idOfName } from '../name_id.js';
 import { Page } from '../parts/page.js';
 import { Mark, Problem } from '../parts/parts.js';
-import { mayWrite, titleOf } from '../places.js';
+import { mayWrite, titleOf } from '../record_screens.js';
 import { Table } from '../desk/parts.js';
 import { choiceText, counted, say } from '../words.js';
 import { expectedText } from './expected.js';

@@ -1,11 +1,11 @@
-// The bar: at most five places, at the foot of a phone and at the side of a desk; there with the desk's own below them.
+// The bar: at most five destinations, at the foot of a phone and at the side of a desk; there with the desk's own below them.
 
 import { useEffect, useState } from 'preact/hooks';
 import { store } from '../../store/store.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { say } from '../words.js';
-import { barOf, DESK, forRole, placeAt } from './bar_places.js';
+import { barOf, DESK, forRole, destinationAt } from './destinations.js';
 import { useWaits } from './waits.js';
 
 /** A desk, or a phone that lies on its side: there the bar stands at the side. */
@@ -34,13 +34,13 @@ export const useBarAtTheSide = () => useMedia(SIDE);
 export function Bar({ site }) {
   const wide = useMedia(WIDE);
   const role = store.opened.get(site)?.role ?? '';
-  const places = barOf(role);
-  const waits = useWaits(places.some(({ id }) => id === 'desk') ? store.opened.get(site) : undefined);
-  const here = placeAt(places, site, location.pathname);
+  const destinations = barOf(role);
+  const waits = useWaits(destinations.some(({ id }) => id === 'desk') ? store.opened.get(site) : undefined);
+  const here = destinationAt(destinations, site, location.pathname);
   useEffect(() => (wide ? onFindKey(`/s/${site}/find`) : undefined), [wide, site]);
   return html`<nav class="bar" aria-label=${say('places.all')}>
-    <ul class="bar-places">
-      ${places.map(
+    <ul class="bar-destinations">
+      ${destinations.map(
         ({ id, path }) => html`<li key=${id}>
         <a href=${`/s/${site}${path}`} aria-current=${id === here ? 'page' : null} aria-keyshortcuts=${wide && id === 'find' ? FIND_KEY : null}>
           <span>${say(`place.${id}`)}</span>${id === 'desk' && html`<${Badge} number=${waits.problems + waits.fitted} />`}${wide && id === 'find' && html`<kbd aria-hidden="true">${FIND_KEY}</kbd>`}
@@ -59,23 +59,23 @@ function Badge({ number }) {
     : null;
 }
 
-/** The desk's places in their groups. @param {{site: string, role: string}} props */
+/** The desk's destinations in their groups. @param {{site: string, role: string}} props */
 export function DeskPlaces({ site, role }) {
-  const here = placeAt(
-    DESK.flatMap(([, places]) => places),
+  const here = destinationAt(
+    DESK.flatMap(([, destinations]) => destinations),
     site,
     location.pathname,
   );
   /** @type {Record<string, number>} */
   const waits = { ...useWaits(store.opened.get(site)) };
-  return html`<div class="desk-places">
-    ${DESK.map(([about, places]) => [about, forRole(places, role)])
-      .filter(([, places]) => places.length > 0)
+  return html`<div class="desk-destinations">
+    ${DESK.map(([about, destinations]) => [about, forRole(destinations, role)])
+      .filter(([, destinations]) => destinations.length > 0)
       .map(
-        ([about, places]) => html`<section key=${about} aria-label=${say(`places.${about}`)}>
+        ([about, destinations]) => html`<section key=${about} aria-label=${say(`places.${about}`)}>
         <p class="muted small">${say(`places.${about}`)}</p>
         <ul>${
-          /** @type {import('./bar_places.js').Place[]} */ (places).map(
+          /** @type {import('./destinations.js').Destination[]} */ (destinations).map(
             ({ id, path }) =>
               html`<li key=${id}><a href=${`/s/${site}${path}`} aria-current=${id === here ? 'page' : null}>${say(`place.${id}`)}<${Badge} number=${waits[id] ?? 0} /></a></li>`,
           )

@@ -5,7 +5,7 @@ import { facet } from '../../rules/survey.js';
 import { draftOf } from '../drafts.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
-import { mayAttachLetters, mayWrite } from '../places.js';
+import { mayAttachLetters, mayWrite } from '../record_screens.js';
 import { choiceText, say } from '../words.js';
 import { attachFile } from './attach_file.js';
 import { dayProblem, inOrder } from './claim_order.js';
@@ -98,9 +98,9 @@ function NoteStep({ site, failure }) {
 
 /** A letter about the claim: one that is there, or a file that is sent now. @param {{site: Site, value: string, onChange: (id: string) => void}} props */
 function Letter({ site, value, onChange }) {
-  const held = useLive(() => site.all('attachment'), [site.id]);
+  const kept = useLive(() => site.all('attachment'), [site.id]);
   const [error, setError] = useState(/** @type {unknown} */ (null));
-  const fit = (held ?? []).filter((each) => facet(each, 'identity').purpose === 'claim-letter');
+  const fit = (kept ?? []).filter((each) => facet(each, 'identity').purpose === 'claim-letter');
   const send = async (/** @type {EventOf<HTMLInputElement>} */ event) => {
     const input = event.currentTarget;
     const [file] = input.files ?? [];

@@ -80,7 +80,7 @@ export function gapOf(fit) {
   return nominal === undefined || nominal === null ? null : nominal / 2;
 }
 
-/** Pixels for a tick at the ends. @param {number} gap @param {number} beyond how far something reaches behind the face */
+/** Pixels for a mark at the ends. @param {number} gap @param {number} beyond how far something reaches behind the face */
 function scaleOf(gap, beyond) {
   const inward = ROOM_INWARD / Math.max(gap, LEAST_SHOWN_TICKS);
   return beyond > 0 ? Math.min(inward, ROOM_OUTWARD / beyond) : inward;

@@ -4,7 +4,7 @@ import { useState } from 'preact/hooks';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { AT_FACET, asTaken, countByPurpose } from '../photos/purposes.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { choiceText, counted, say } from '../words.js';
 import { Problem } from './parts.js';
 import { Saved } from './saved.js';

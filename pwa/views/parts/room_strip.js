@@ -2,7 +2,7 @@
 
 import { useEffect, useRef } from 'preact/hooks';
 import { html } from '../html.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { choiceText, counted, say } from '../words.js';
 import { moveInList, useBeside } from './beside.js';
 import { around } from './around.js';

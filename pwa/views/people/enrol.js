@@ -4,7 +4,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { askServer } from '../../store/desk.js';
 import { store } from '../../store/store.js';
 import { addSiteTables } from '../../store/tables.js';
-import { Camera } from '../crew/camera.js';
+import { Camera } from '../scanning/camera.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { Page } from '../parts/page.js';

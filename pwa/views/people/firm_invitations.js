@@ -73,7 +73,7 @@ function Invite({ onMade }) {
       ${
         sites.length > 0 &&
         html`<fieldset class="field" onChange=${count}><legend>${say('firm-invite.sites')}</legend>
-        ${sites.map((site) => html`<label class="tick" key=${site.id}><input type="checkbox" name="site" value=${site.id} /> <span>${site.name}</span></label>`)}
+        ${sites.map((site) => html`<label class="check-line" key=${site.id}><input type="checkbox" name="site" value=${site.id} /> <span>${site.name}</span></label>`)}
       </fieldset>`
       }
       ${
@@ -81,7 +81,7 @@ function Invite({ onMade }) {
         html`<div class="field"><label for="firm-role">${say('firm-invite.role')}</label>
         <select id="firm-role" name="role">${ROLES.map((role) => html`<option value=${role}>${say(`people.role.${role}`)}</option>`)}</select></div>`
       }
-      <label class="tick"><input type="checkbox" name="owner" /> <span>${say('firm-invite.owner')}</span></label>
+      <label class="check-line"><input type="checkbox" name="owner" /> <span>${say('firm-invite.owner')}</span></label>
       <div class="field"><label for="firm-note">${say('people.note')}</label>
         <input id="firm-note" name="note" maxlength="80" autocomplete="off" /></div>
       <${Problem} error=${error} />

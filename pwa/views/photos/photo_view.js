@@ -8,7 +8,7 @@ import { Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
 import { store } from '../../store/store.js';
 import { dateText } from '../numbers.js';
-import { mayWrite, parentPath, titleOf } from '../places.js';
+import { mayWrite, parentPath, titleOf } from '../record_screens.js';
 import { choiceText, say } from '../words.js';
 import { ArrowOver, ArrowTools, useArrow } from './arrow.js';
 import { asTaken, purposesToChoose } from './purposes.js';

@@ -6,7 +6,7 @@ import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { Page } from '../parts/page.js';
 import { Photos } from '../parts/photos.js';
-import { mayWrite, parentPath, titleOf } from '../places.js';
+import { mayWrite, parentPath, titleOf } from '../record_screens.js';
 import { say } from '../words.js';
 import { BringPlan } from './bring_plan.js';
 import { FloorPlan } from './floor_plan.js';

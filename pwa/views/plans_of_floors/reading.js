@@ -1,7 +1,7 @@
 // What the screen of a floor's plans reads of the phone: plans, rooms, groups that are pinned, and where each is.
 
 import { asTaken } from '../photos/purposes.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { groupsOf, inWalkOrder } from '../surveying/survey.js';
 import { counted } from '../words.js';
 import { isPlan, pinOf, whereOf } from './pins.js';

@@ -6,7 +6,7 @@ import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { Row } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
-import { mayWrite, titleOf } from '../places.js';
+import { mayWrite, titleOf } from '../record_screens.js';
 import { counted, say } from '../words.js';
 import { readFloor } from './reading.js';
 

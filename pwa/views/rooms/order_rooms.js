@@ -6,7 +6,7 @@ import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { counted, say } from '../words.js';
 import { readFloor } from './reading.js';
 import { byNumber, movedTo, moveDrafts, orderDrafts } from './room_order.js';

@@ -1,7 +1,7 @@
 // Rooms before they are made: each can be corrected, ticked or left out; what is wrong stands beside it.
 
 import { html } from '../html.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { say } from '../words.js';
 import { isTaken, judgedRooms } from './made_rooms.js';
 

@@ -25,12 +25,12 @@ export function movedTo(list, from, to) {
  * @param {Room[]} rooms in the order wanted @returns {Draft[]} of the rooms whose place changes
  */
 export function orderDrafts(rooms) {
-  const held = rooms.map(({ facets }) => facets.walk?.order);
-  const places = held.filter((order) => order !== undefined);
+  const orders = rooms.map(({ facets }) => facets.walk?.order);
+  const places = orders.filter((order) => order !== undefined);
   const distinct = new Set(places).size === rooms.length;
   const wanted = distinct ? [...places].sort((a, b) => a - b) : rooms.map((_, place) => place + 1);
   return rooms.flatMap((room, place) =>
-    held[place] === wanted[place]
+    orders[place] === wanted[place]
       ? []
       : [
           {

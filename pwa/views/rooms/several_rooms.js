@@ -7,7 +7,7 @@ import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { counted, say } from '../words.js';
 import { isTaken, roomDrafts } from './made_rooms.js';
 import { judgedOn, Preview } from './preview.js';

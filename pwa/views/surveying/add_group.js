@@ -10,7 +10,7 @@ import { tellSaved } from '../parts/just_saved.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
 import { Tally } from '../parts/tally.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { counted, say } from '../words.js';
 import { wrongCount } from './count_here.js';
 import { DescribeKind, questionsFor } from './describe_kind.js';

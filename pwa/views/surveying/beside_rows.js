@@ -1,7 +1,7 @@
 // Rows of lists of kinds and of groups, the same on their own screen and beside the one that is shown.
 
 import { facet } from '../../rules/survey.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { counted, say } from '../words.js';
 import { briefText, facetText } from './facet_rows.js';
 import { byMark, groupsOf } from './survey.js';

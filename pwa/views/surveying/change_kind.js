@@ -7,7 +7,7 @@ import { navigate } from '../navigate.js';
 import { tellSaved } from '../parts/just_saved.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { say } from '../words.js';
 import { headOf } from './heads.js';
 import { KindTiles, tilesFor } from './kind_tiles.js';

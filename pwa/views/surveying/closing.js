@@ -10,7 +10,7 @@ import { navigate } from '../navigate.js';
 import { tellSaved } from '../parts/just_saved.js';
 import { OpenPoint } from '../parts/open_point.js';
 import { Problem } from '../parts/parts.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { nextNumber } from '../rooms/room_numbers.js';
 import { counted, say } from '../words.js';
 import { isFinished } from './next_room.js';

@@ -5,7 +5,7 @@ import { html } from '../html.js';
 import { markedText } from '../numbers.js';
 import { canBeTyped } from '../inputs/fields.js';
 import { Row } from '../parts/parts.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { choiceText, keptLengthText, say } from '../words.js';
 import { NOTHING_INHERITED } from './inherited_here.js';
 

@@ -10,7 +10,7 @@ import { navigate } from '../navigate.js';
 import { tellSaved } from '../parts/just_saved.js';
 import { Page } from '../parts/page.js';
 import { Caution, Problem, Row } from '../parts/parts.js';
-import { mayWrite, titleOf } from '../places.js';
+import { mayWrite, titleOf } from '../record_screens.js';
 import { say } from '../words.js';
 import { FacetRows, facetText } from './facet_rows.js';
 

@@ -4,7 +4,7 @@ import { useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { Mark, Row } from '../parts/parts.js';
 import { RoomVerdict } from '../parts/room_verdict.js';
-import { mayWrite, titleOf } from '../places.js';
+import { mayWrite, titleOf } from '../record_screens.js';
 import { choiceText, counted, say } from '../words.js';
 import { byFloor } from './next_room.js';
 

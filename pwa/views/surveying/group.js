@@ -17,7 +17,7 @@ import { PhotoPrompts, Photos } from '../parts/photos.js';
 import { PURPOSES } from '../photos/purposes.js';
 import { Saved } from '../parts/saved.js';
 import { OnThePlan } from '../plans_of_floors/on_the_plan.js';
-import { mayWrite, titleOf } from '../places.js';
+import { mayWrite, titleOf } from '../record_screens.js';
 import { counted, say } from '../words.js';
 import { groupTitle } from './heads.js';
 import { inheritedHere, NOTHING_INHERITED } from './inherited_here.js';

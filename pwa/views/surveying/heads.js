@@ -1,6 +1,6 @@
 // What a record is called at the head of a screen: a group by its kind and count, never 'without a name'.
 
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { say } from '../words.js';
 
 /**

@@ -7,7 +7,7 @@ import { useLive, useStatus } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { Mark, Row } from '../parts/parts.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { counted, say } from '../words.js';
 import { Floors, howMuch } from './floors.js';
 import { Jump } from './jump.js';

@@ -2,7 +2,7 @@
 
 import { Above } from '../../rules/inherited.js';
 import { store } from '../../store/store.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { say } from '../words.js';
 
 /** @typedef {{values: Record<string, Value>, from: Record<string, string[]>}} Inherited by facet: all that holds here, and a sentence for each answer that comes from above */

@@ -4,7 +4,7 @@ import { useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { Row } from '../parts/parts.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { sameNumber } from '../rooms/room_numbers.js';
 import { say } from '../words.js';
 

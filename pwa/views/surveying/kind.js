@@ -15,7 +15,7 @@ import { Page } from '../parts/page.js';
 import { Caution, Row } from '../parts/parts.js';
 import { PhotoButton, PhotoPrompts, Photos } from '../parts/photos.js';
 import { OF_KIND } from '../photos/purposes.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { counted, say } from '../words.js';
 
 export { KIND_FACETS };

@@ -3,7 +3,7 @@
 import { useState } from 'preact/hooks';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { choiceText, counted, say } from '../words.js';
 import { KindDrawing } from './kind_drawing.js';
 import { byMark, inWalkOrder } from './survey.js';

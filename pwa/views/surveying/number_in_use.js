@@ -1,7 +1,7 @@
 // A room's number that another room bears already: said while it is typed.
 
 import { useLive } from '../hooks.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 
 /** @param {string | undefined} number */
 const alike = (number) => (number ?? '').trim().toLowerCase();

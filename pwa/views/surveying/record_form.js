@@ -12,7 +12,7 @@ import { tellSaved } from '../parts/just_saved.js';
 import { Page } from '../parts/page.js';
 import { Caution } from '../parts/parts.js';
 import { FacetPhotos } from '../parts/photos.js';
-import { parentPath } from '../places.js';
+import { parentPath } from '../record_screens.js';
 import { say } from '../words.js';
 import { headOf } from './heads.js';
 import { useNumberInUse } from './number_in_use.js';

@@ -13,7 +13,7 @@ import { PURPOSES } from '../photos/purposes.js';
 import { RoomStrip } from '../parts/room_strip.js';
 import { Saved } from '../parts/saved.js';
 import { OnThePlan } from '../plans_of_floors/on_the_plan.js';
-import { mayWrite, titleOf } from '../places.js';
+import { mayWrite, titleOf } from '../record_screens.js';
 import { RoomActs } from './closing.js';
 import { CountHere } from './count_here.js';
 import { inheritedHere, NOTHING_INHERITED } from './inherited_here.js';

@@ -1,7 +1,7 @@
 // The survey's screens by address: home, rooms, kinds, and any facet's form.
 
 import { AddGroup } from './add_group.js';
-import { AddFloor, AddRoom } from './add_place.js';
+import { AddFloor, AddRoom } from './add_floor_or_room.js';
 import { ChangeKind } from './change_kind.js';
 import { FloorAnswers, PanelAnswers } from './floor_answers.js';
 import { Home } from './home.js';

@@ -11,7 +11,7 @@ import { Facts, Problem } from '../parts/parts.js';
 import { Photos } from '../parts/photos.js';
 import { Saved } from '../parts/saved.js';
 import { phoneName } from './phone_name.js';
-import { parentPath, titleOf } from '../places.js';
+import { parentPath, titleOf } from '../record_screens.js';
 import { say, timeText } from '../words.js';
 
 const LIFE = 'life';

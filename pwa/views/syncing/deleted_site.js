@@ -6,7 +6,7 @@ import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { Page } from '../parts/page.js';
-import { nameOfGone } from '../places.js';
+import { nameOfGone } from '../record_screens.js';
 import { counted, say } from '../words.js';
 import { ToFile } from './unsent.js';
 

@@ -1,7 +1,7 @@
 // An operation in a few words: what it was done to, what it did, what it wrote.
 
 import { facetText } from '../surveying/facet_rows.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { say } from '../words.js';
 
 /** What it did. @param {Site} site @param {Deed} op */

@@ -10,7 +10,7 @@ import { deedOf, saidBy, titleFor } from './operation_text.js';
 import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
 import { Photo } from '../parts/photos.js';
-import { parentPath } from '../places.js';
+import { parentPath } from '../record_screens.js';
 import { counted, say, timeText } from '../words.js';
 
 /** @param {{site: Site}} props */

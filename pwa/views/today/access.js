@@ -2,7 +2,7 @@
 
 import { html } from '../html.js';
 import { Caution, Mark } from '../parts/parts.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { choiceText, counted, keptLengthText, say } from '../words.js';
 import { runsOf } from './access_runs.js';
 import { ListOfDay } from './scope.js';

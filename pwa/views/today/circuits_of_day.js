@@ -3,7 +3,7 @@
 import { Hazards } from '../crew/hazards.js';
 import { html } from '../html.js';
 import { Caution, Mark } from '../parts/parts.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { counted, say } from '../words.js';
 import { circuitsOf } from './circuits.js';
 import { ListOfDay } from './scope.js';

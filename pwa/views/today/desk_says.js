@@ -12,7 +12,7 @@ import { Survey } from '../../rules/survey.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { SayMore, saidOn, Talk } from '../parts/conversation.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { choiceText, say } from '../words.js';
 
 /** @typedef {import('../parts/conversation.js').Said} Said */

@@ -3,7 +3,7 @@
 import { useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { Caution, Mark, Problem } from '../parts/parts.js';
-import { mayWrite, titleOf } from '../places.js';
+import { mayWrite, titleOf } from '../record_screens.js';
 import { notHereFor } from '../ordering/not_here.js';
 import { expectedText } from '../ordering/expected.js';
 import { choiceText, counted, say } from '../words.js';
@@ -14,7 +14,7 @@ import {
   isPart,
   pickingList,
   shortParts,
-  tickedParts,
+  pickedParts,
 } from './picking_list.js';
 import { ListOfDay } from './scope.js';
 import { SparesUsed } from './spares_used.js';
@@ -51,7 +51,7 @@ function Lines({ site, lines, notHere }) {
   /** @param {PickingLine} line */
   const row = (line) =>
     html`<${Line} key=${keyOf(line)} line=${line} notHere=${isPart(line.sort) ? notHere.get(line.item) : undefined} locked=${!mayWrite(site, 'picking')} typing=${shortOf === keyOf(line)}
-      onTick=${(/** @type {boolean} */ ticked) => save(tickedParts(line, ticked))}
+      onPicked=${(/** @type {boolean} */ ticked) => save(pickedParts(line, ticked))}
       onShort=${(/** @type {number} */ short) => save(shortParts(line, short))}
       onType=${() => setShortOf(shortOf === keyOf(line) ? '' : keyOf(line))} />`;
   return html`
@@ -125,13 +125,13 @@ const detailsOf = ({ sort, parts }) =>
 /**
  * One thing: how many, for which rooms, and whether it is loaded.
  *
- * @param {{line: PickingLine, notHere?: NotHere, locked: boolean, typing: boolean, onTick: (ticked: boolean) => void, onShort: (short: number) => void, onType: () => void}} props
+ * @param {{line: PickingLine, notHere?: NotHere, locked: boolean, typing: boolean, onPicked: (ticked: boolean) => void, onShort: (short: number) => void, onType: () => void}} props
  */
-function Line({ line, notHere, locked, typing, onTick, onShort, onType }) {
+function Line({ line, notHere, locked, typing, onPicked, onShort, onType }) {
   const details = detailsOf(line);
   return html`<li class="picking-line">
-    <label class="tick">
-      <input type="checkbox" disabled=${locked} checked=${line.ticked} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onTick(event.currentTarget.checked)} />
+    <label class="check-line">
+      <input type="checkbox" disabled=${locked} checked=${line.ticked} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => onPicked(event.currentTarget.checked)} />
       <span><strong class="measure">${line.wanted} ×</strong> <span class="strong part-code">${shortName(line)}</span>
         ${notHere && html` <${Mark} look="attention">${say('picking.not-here', { pieces: notHere.pieces })}<//>`}
         ${line.short > 0 && html` <${Mark} look="attention">${say('picking.short-by', { short: line.short })}<//>`}

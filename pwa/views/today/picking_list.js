@@ -186,7 +186,7 @@ function saidLast(pickings) {
 }
 
 /** A line ticked or unticked, in each of its rooms. @param {PickingLine} line @param {boolean} ticked @returns {Array<{room: string, value: Value}>} */
-export const tickedParts = (line, ticked) => line.parts.map((part) => saidOf(line, part, ticked, 0));
+export const pickedParts = (line, ticked) => line.parts.map((part) => saidOf(line, part, ticked, 0));
 
 /** So many are missing: the rooms that come first get theirs, the last go short. @param {PickingLine} line @param {number} short @returns {Array<{room: string, value: Value}>} */
 export function shortParts(line, short) {

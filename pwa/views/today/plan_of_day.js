@@ -3,7 +3,7 @@
 import { store } from '../../store/store.js';
 import { html } from '../html.js';
 import { navigate } from '../navigate.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { FloorPlan } from '../plans_of_floors/floor_plan.js';
 import { pinOf, whereOf } from '../plans_of_floors/pins.js';
 import { say } from '../words.js';

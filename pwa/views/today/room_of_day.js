@@ -3,14 +3,14 @@
 import { useState } from 'preact/hooks';
 import { facet, positionsOf } from '../../rules/survey.js';
 import { store } from '../../store/store.js';
-import { fixturePath } from '../crew/find_label.js';
+import { fixturePath } from '../scanning/find_label.js';
 import { Hazards } from '../crew/hazards.js';
 import { keepsAway } from '../crew/standing_facts.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { Caution, Facts, Mark, Problem } from '../parts/parts.js';
-import { mayWrite, titleOf } from '../places.js';
+import { mayWrite, titleOf } from '../record_screens.js';
 import { choiceText, counted, keptLengthText, say } from '../words.js';
 import { assignment } from './assignment.js';
 import { circuitsOf } from './circuits.js';

@@ -3,7 +3,7 @@
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { dayText } from '../numbers.js';
 import { say } from '../words.js';
 import { readDay, scopeOf } from './read_day.js';

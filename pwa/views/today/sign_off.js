@@ -3,13 +3,13 @@
 import { useState } from 'preact/hooks';
 import { facet } from '../../rules/survey.js';
 import { store } from '../../store/store.js';
-import { fixturePath } from '../crew/find_label.js';
+import { fixturePath } from '../scanning/find_label.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { Facts, Mark, Problem, Row } from '../parts/parts.js';
 import { Photos } from '../parts/photos.js';
-import { mayWrite, titleOf } from '../places.js';
+import { mayWrite, titleOf } from '../record_screens.js';
 import { choiceText, say, timeText } from '../words.js';
 import { readDay } from './read_day.js';
 import { useSigning } from './kept_signature.js';

@@ -2,13 +2,13 @@
 
 import { useState } from 'preact/hooks';
 import { store } from '../../store/store.js';
-import { fixturePath } from '../crew/find_label.js';
+import { fixturePath } from '../scanning/find_label.js';
 import { hazardsOf } from '../crew/hazards.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { Page } from '../parts/page.js';
 import { Mark, Problem, Row } from '../parts/parts.js';
-import { mayWrite, titleOf } from '../places.js';
+import { mayWrite, titleOf } from '../record_screens.js';
 import { dayText } from '../numbers.js';
 import { choiceText, counted, say } from '../words.js';
 import { assignment } from './assignment.js';
@@ -165,7 +165,7 @@ function TakeRooms({ site, day }) {
         html`<fieldset class="plain-set" key=${floor.id}>
         <legend class="label">${titleOf(floor)}</legend>
         ${rooms.map(
-          ({ room, left, fixtures }) => html`<label class="tick" key=${room.id}>
+          ({ room, left, fixtures }) => html`<label class="check-line" key=${room.id}>
           <input type="checkbox" checked=${holds(day.holders.get(room.id), store.person)} onChange=${(/** @type {EventOf<HTMLInputElement>} */ event) => take(room, event.currentTarget.checked)} />
           <span>${titleOf(room)}: ${say('home.crew-left', { left, all: fixtures })}${heldBy(day, room.id)}</span>
         </label>`,

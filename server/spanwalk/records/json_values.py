@@ -67,10 +67,10 @@ def _plainly_inside(value: object, depth: int) -> bool:
     if depth == DEPTH_MOST or (kind is not dict and kind is not list):
         return False
     if kind is dict:
-        held = cast("dict[str, object]", value)
-        if not all(map(str.isascii, held)):
+        inside_of = cast("dict[str, object]", value)
+        if not all(map(str.isascii, inside_of)):
             return False
-        inside: Iterable[object] = held.values()
+        inside: Iterable[object] = inside_of.values()
     else:
         inside = cast("list[object]", value)
     for item in inside:

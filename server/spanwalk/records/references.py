@@ -23,7 +23,7 @@ def references(type_name: str, facet: str, value: dict[str, object]) -> Iterator
 
 @cache
 def _reference_fields(type_name: str, facet: str) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    held = spec().types[type_name].facets.get(facet)
-    if held is None:
+    about = spec().types[type_name].facets.get(facet)
+    if about is None:
         return ()
-    return tuple((field.name, field.choices) for field in held.fields.values() if field.of.points)
+    return tuple((field.name, field.choices) for field in about.fields.values() if field.of.points)

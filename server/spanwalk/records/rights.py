@@ -28,9 +28,9 @@ def writers(type_name: str, facet: str) -> frozenset[str]:
     known = spec().types.get(type_name)
     if known is None:
         return frozenset()
-    held = known.facets.get(IDENTITY if facet == LIFE else facet)
-    if held is not None:
-        return held.write
+    about = known.facets.get(IDENTITY if facet == LIFE else facet)
+    if about is not None:
+        return about.write
     return frozenset().union(*(each.write for each in known.facets.values())) - {SERVER}
 
 

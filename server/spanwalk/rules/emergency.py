@@ -11,9 +11,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from spanwalk.rules import driver as driver_rules
+from spanwalk.rules import driver_in_body as driver_rules
 from spanwalk.rules.checks import Check, cannot_tell, exact, fails, passes
-from spanwalk.rules.driver import NOT_SEEN, RANGES_ON_LABELS, Space
+from spanwalk.rules.driver_in_body import NOT_SEEN, RANGES_ON_LABELS, Space
 from spanwalk.rules.record_view import Facet
 
 BATTERY = "battery-in-fixture"

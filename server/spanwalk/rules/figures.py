@@ -129,19 +129,19 @@ def _rows(table: Facet, part: str, keys: Sequence[str] | None) -> Iterator[tuple
     if keys is None:
         yield table, WHOLE_TABLE
         return
-    held = table[part]
-    for row in held if isinstance(held, list) else [held]:
+    part_of = table[part]
+    for row in part_of if isinstance(part_of, list) else [part_of]:
         yield row, row_name(part, keys, row)
 
 
 def _figures_of(table: Facet, kind: Row, row: Row, row_named: str) -> Iterator[Figure]:
     prefix = kind.get("known_by", "")
-    for path, held, key in places(row, kind["figure"].split("/")):
-        value = cast("Facet", held)[key]
+    for path, part_of, key in places(row, kind["figure"].split("/")):
+        value = cast("Facet", part_of)[key]
         if value is None:
             continue
         source, edition, how_known = (
-            _known(name, prefix, held, row, table) for name in ("source", "edition", "how_known")
+            _known(name, prefix, part_of, row, table) for name in ("source", "edition", "how_known")
         )
         what, limits = (
             (kind["title"], kind["unit"], value),
@@ -157,26 +157,26 @@ def places(row: object, steps: Sequence[str], before: str = "") -> Iterator[tupl
     ['w/1', 'w/2']
     """
     step, rest = steps[0], steps[1:]
-    for key, held in _steps(row, step):
+    for key, part_of in _steps(row, step):
         path = f"{before}/{key}" if before else key
         if rest:
-            yield from places(held, rest, path)
+            yield from places(part_of, rest, path)
         else:
             yield path, row, key
 
 
-def _steps(held: object, step: str) -> Iterator[tuple[str, object]]:
-    if isinstance(held, list):
-        yield from ((each[NAMED_BY], each) for each in held if step in (EACH, each[NAMED_BY]))
+def _steps(part_of: object, step: str) -> Iterator[tuple[str, object]]:
+    if isinstance(part_of, list):
+        yield from ((each[NAMED_BY], each) for each in part_of if step in (EACH, each[NAMED_BY]))
     else:
-        yield from ((key, value) for key, value in cast("Facet", held).items() if step in (EACH, key))
+        yield from ((key, value) for key, value in cast("Facet", part_of).items() if step in (EACH, key))
 
 
-def _known(name: str, prefix: str, held: object, row: Row, table: Facet) -> str:
+def _known(name: str, prefix: str, part_of: object, row: Row, table: Facet) -> str:
     """How a figure is known: by the word of its item in a list, else of its prefix, else of its row, else of its table."""
-    if isinstance(held, Mapping) and NAMED_BY in held:
-        own = held.get(name) or table[f"{prefix}_{name}"][held[NAMED_BY]]
-        return f"{own}, row '{held['row']}'" if name == "source" else str(own)
+    if isinstance(part_of, Mapping) and NAMED_BY in part_of:
+        own = part_of.get(name) or table[f"{prefix}_{name}"][part_of[NAMED_BY]]
+        return f"{own}, row '{part_of['row']}'" if name == "source" else str(own)
     of_prefix = prefix and (row.get(f"{prefix}_{name}") or table.get(f"{prefix}_{name}"))
     return str(of_prefix or row.get(name) or table.get(name) or "")
 
@@ -288,21 +288,21 @@ def _laid_over(table: Facet, tables: Tables, figure: Figure, own: SiteValue) -> 
     return {**table, figure.part: rows}
 
 
-def _changed(held: object, path: Sequence[str], value: float) -> object:
+def _changed(part_of: object, path: Sequence[str], value: float) -> object:
     """A copy in which the value at a path is another; what is not on the path is shared."""
     if not path:
         return value
-    if isinstance(held, list):
-        return [_changed(each, path[1:], value) if each[NAMED_BY] == path[0] else each for each in held]
-    inside = cast("Facet", held)
+    if isinstance(part_of, list):
+        return [_changed(each, path[1:], value) if each[NAMED_BY] == path[0] else each for each in part_of]
+    inside = cast("Facet", part_of)
     return {**inside, path[0]: _changed(inside[path[0]], path[1:], value)}
 
 
-def set_in(held: Row, *names: str) -> list[Facet]:
+def set_in(part_of: Row, *names: str) -> list[Facet]:
     """What a site set in a row or a table, of the figures whose names begin with one of those; no names: all of it.
 
     >>> set_in({"site_values": [{"figure": "hours_year"}, {"figure": "w_ft2/2021"}]}, "w_ft2")
     [{'figure': 'w_ft2/2021'}]
     """
-    found: Iterable[Facet] = held.get(MARK, ())
+    found: Iterable[Facet] = part_of.get(MARK, ())
     return [note for note in found if not names or note["figure"].startswith(names)]

@@ -2,7 +2,7 @@
 
 It is the one list for screen, report and signature. Each point follows from what was noted, and is gone once that says
 otherwise; further points are added on the walk with the customer. A point can be closed with words and photos. What is
-a proof of safety (ticks, emergency tests) is closed by doing it and by nothing else.
+a proof of safety (checks, emergency tests) is closed by doing it and by nothing else.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TypedDict, cast
 
+from spanwalk.rules.checked_off import missing_checks
 from spanwalk.rules.last_word import place_of
 from spanwalk.rules.noted import DONE, Noted, emergency_positions, in_force, noted_in
 from spanwalk.rules.outcomes import DONE_AGAIN, UNANSWERED, difference_state, newest, problem_state
@@ -35,7 +36,6 @@ from spanwalk.rules.survey import (
     newest_conversions,
     walk_order,
 )
-from spanwalk.rules.ticks import missing_checks
 
 NOT_DONE, PROBLEM, DIFFERS, TICKS, NO_LABEL, TEST, LIGHT, OWN = (
     "not-done",

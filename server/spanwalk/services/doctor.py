@@ -24,7 +24,7 @@ from spanwalk.storage import json_text
 from spanwalk.storage.migrating import is_current
 from spanwalk.storage.photos import PhotoStore, StoreFails
 from spanwalk.storage.tables import Attachment, Installation, Operation, Photo, Record, Site
-from spanwalk.sync.model import APPLIED, CONFLICT, IDENTITY, LIFE, PARENT, REMOVE, Held, State
+from spanwalk.sync.model import APPLIED, CONFLICT, IDENTITY, LIFE, PARENT, REMOVE, State, StoredFacet
 
 AT_ONCE = 5000
 HALF_WRITTEN = "."
@@ -164,8 +164,8 @@ class _Site:
         # What came again under another id, after a copied phone took one, was answered with the sequence of the first.
         told = {(row.seq, row.formerly or row.id) for row in self.log.values() if row.result in (APPLIED, CONFLICT)}
         given = Counter(seq for seq, _ in told)
-        held = Counter(state.seq for state in self.states.values())
-        for seq in sorted(seq for counted in (given, held) for seq, times in counted.items() if times > 1):
+        stored = Counter(state.seq for state in self.states.values())
+        for seq in sorted(seq for counted in (given, stored) for seq, times in counted.items() if times > 1):
             self.find("sequence-twice", seq=seq)
         if self.site not in self.states:
             self.find("site-without-record")
@@ -196,27 +196,27 @@ class _Site:
             if row is None or (row.result != CONFLICT and conflict["kind"] != "child"):
                 self.find("conflict-not-in-log", **about, operation=conflict["id"])
 
-    def _facet(self, state: State, name: str, held: Held) -> None:
-        about = {"record": state.id, "type": state.type, "facet": name, "operation": held["op"]}
-        row = self.log.get(held["op"])
-        if row is None or (row.record, row.facet, row.seq) != (state.id, name, held["seq"]):
+    def _facet(self, state: State, name: str, stored: StoredFacet) -> None:
+        about = {"record": state.id, "type": state.type, "facet": name, "operation": stored["op"]}
+        row = self.log.get(stored["op"])
+        if row is None or (row.record, row.facet, row.seq) != (state.id, name, stored["seq"]):
             self.find("facet-not-in-log", **about)
-        elif self.newest.get((state.id, name)) != held["op"]:
+        elif self.newest.get((state.id, name)) != stored["op"]:
             self.find("facet-not-newest", **about, newest=self.newest.get((state.id, name)))
-        if held["seq"] > state.seq:
-            self.find("facet-beyond-record", **about, seq=held["seq"], newest=state.seq)
-        if name == LIFE or (name == IDENTITY and PARENT not in held["value"]):
+        if stored["seq"] > state.seq:
+            self.find("facet-beyond-record", **about, seq=stored["seq"], newest=state.seq)
+        if name == LIFE or (name == IDENTITY and PARENT not in stored["value"]):
             return
-        for target_field, target, _types in records.references(state.type, name, held["value"]):
+        for target_field, target, _types in records.references(state.type, name, stored["value"]):
             if target_field != PARENT and target != self.site and target not in self.states:
                 self.find("reference-missing", **about, field=target_field, target=target)
 
     def _values(self) -> None:
         """The value of each facet is the one that its operation set."""
         written = {
-            held["op"]: (state, name, held["value"])
+            stored["op"]: (state, name, stored["value"])
             for state in self.states.values()
-            for name, held in state.facets.items()
+            for name, stored in state.facets.items()
         }
         ids = sorted(written)
         for start in range(0, len(ids), AT_ONCE):
@@ -288,5 +288,5 @@ def _strangers(there: Counter[str], known: set[str]) -> Iterator[str]:
 
 
 def _value(state: State, facet: str) -> Mapping[str, object]:
-    held = state.facets.get(facet)
-    return {} if held is None else held["value"]
+    stored = state.facets.get(facet)
+    return {} if stored is None else stored["value"]

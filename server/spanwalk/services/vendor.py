@@ -8,6 +8,8 @@ import sys
 from pathlib import Path
 from typing import TypedDict
 
+from spanwalk.terminal_words import say
+
 MANIFEST = "manifest.json"
 OURS = {MANIFEST}
 OUR_ENDINGS = (".d.ts",)
@@ -41,21 +43,21 @@ def check(folder: Path) -> list[str]:
     packages = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))["packages"]
     named = {name for package in packages for name in [*package["files"], *package["licence_files"]]}
     wrong = [told for package in packages for told in _check_package(folder, package)]
-    return wrong + [f"{name} is in no package of the manifest." for name in sorted(_present(folder) - named)]
+    return wrong + [say("vendor.in-no-package", {"file": name}) for name in sorted(_present(folder) - named)]
 
 
 def _check_package(folder: Path, package: VendoredPackage) -> list[str]:
     wrong = [
-        f"{package['package']}: '{key}' is not said in the manifest."
+        say("vendor.not-said", {"package": package["package"], "key": key})
         for key in ("version", "origin", "licence")
         if not package.get(key)
     ]
     for name, expected in [*package["files"].items(), *package["licence_files"].items()]:
-        path = folder / name
+        path, facts = folder / name, {"file": name, "package": package["package"]}
         if not path.is_file():
-            wrong.append(f"{name} of {package['package']} is missing.")
+            wrong.append(say("vendor.missing", facts))
         elif (found := hashlib.sha256(path.read_bytes()).hexdigest()) != expected:
-            wrong.append(f"{name} of {package['package']} has SHA-256 {found}, not {expected}.")
+            wrong.append(say("vendor.other-bytes", facts | {"found": found, "wanted": expected}))
     return wrong
 
 
@@ -66,10 +68,10 @@ def _present(folder: Path) -> set[str]:
 
 def main() -> int:
     """Say what is wrong with the page's vendored files; 0 when nothing is."""
-    from spanwalk.places import page_folder
+    from spanwalk.package_folders import page_folder
 
     wrong = check(page_folder() / "vendor")
-    print("\n".join(wrong) or "The vendored files are as the manifest says.")
+    print("\n".join(wrong) or say("vendor.whole"))
     return 1 if wrong else 0
 
 

@@ -24,12 +24,12 @@ from spanwalk.sync.model import (
     Decision,
     Flaw,
     Gathered,
-    Held,
     Known,
     LogRow,
     OpenConflict,
     Operation,
     State,
+    StoredFacet,
 )
 
 
@@ -173,14 +173,14 @@ class _Work:
         return self._apply(operation, state)
 
     def _set(self, operation: Operation, state: State) -> Known:
-        held = state.facets.get(operation.facet)
+        stored = state.facets.get(operation.facet)
         base, lost = self._follow(_single(operation.seen), operation)
         named = self._close(state, operation.settles)
         own = self._close_own(state, operation.facet, lost)
-        kept = _complete(operation, held)
-        if held is not None and same_value(held["value"], operation.to):
-            return self._apply(operation, state, kept) if named else self._same(operation, state, held, own)
-        if not state.removed and base == _writer(held):
+        kept = _complete(operation, stored)
+        if stored is not None and same_value(stored["value"], operation.to):
+            return self._apply(operation, state, kept) if named else self._same(operation, state, stored, own)
+        if not state.removed and base == _writer(stored):
             return self._apply(operation, state, kept)
         return self._lose(operation, state, base)
 
@@ -192,7 +192,7 @@ class _Work:
             return self._apply(operation, state) if named else self._same(operation, state, state.facets[LIFE])
         seen = operation.seen if isinstance(operation.seen, dict) else {}
         followed = {facet: self._follow(seen.get(facet), operation) for facet in state.facets}
-        as_it_is = all(followed[facet][0] == held["op"] for facet, held in state.facets.items())
+        as_it_is = all(followed[facet][0] == stored["op"] for facet, stored in state.facets.items())
         if not as_it_is or self.gathered.children.get(state.id):
             return self._lose(operation, state, followed.get(LIFE, (None, None))[0])
         for facet, (_, lost) in followed.items():
@@ -260,12 +260,12 @@ class _Work:
         was_at, was_live = state.parent, not state.removed
         seq = self._touch(state)
         value = _value(operation)
-        held: Held = {
+        stored: StoredFacet = {
             "op": operation.id, "seq": seq, "by": operation.by, "at": operation.device_time, "value": value,
         }  # fmt: skip
         if operation.via is not None:
-            held["via"] = operation.via
-        state.facets[operation.facet] = held
+            stored["via"] = operation.via
+        state.facets[operation.facet] = stored
         if operation.facet == LIFE:
             state.removed = cast("bool", value["removed"])
         elif operation.facet == IDENTITY:
@@ -303,9 +303,9 @@ class _Work:
         state.conflicts = [*state.conflicts, _conflict(operation, seq)]
         return self._known(operation, CONFLICT, seq, base, operation.id)
 
-    def _same(self, operation: Operation, state: State, held: Held | None, closed: bool = False) -> Known:
+    def _same(self, operation: Operation, state: State, stored: StoredFacet | None, closed: bool = False) -> Known:
         seq = self._touch(state) if closed else state.seq
-        return self._known(operation, SAME, seq, _writer(held))
+        return self._known(operation, SAME, seq, _writer(stored))
 
     def _known(self, operation: Operation, result: str, seq: int, base: str | None, lost: str | None = None) -> Known:
         known = Known(
@@ -336,17 +336,17 @@ def _single(seen: str | dict[str, str | None] | None) -> str | None:
     return None if isinstance(seen, dict) else seen
 
 
-def _writer(held: Held | None) -> str | None:
-    return None if held is None else held["op"]
+def _writer(stored: StoredFacet | None) -> str | None:
+    return None if stored is None else stored["op"]
 
 
-def _complete(operation: Operation, held: Held | None) -> list[str]:
+def _complete(operation: Operation, stored: StoredFacet | None) -> list[str]:
     """Let fields that the sender's spec does not know stay as they are; their names. An emptied facet is empty."""
-    if operation.knows is None or held is None or not operation.to:
+    if operation.knows is None or stored is None or not operation.to:
         return []
-    kept = [name for name in held["value"] if name not in operation.knows and name not in operation.to]
+    kept = [name for name in stored["value"] if name not in operation.knows and name not in operation.to]
     if kept:
-        operation.to = operation.to | {name: held["value"][name] for name in kept}
+        operation.to = operation.to | {name: stored["value"][name] for name in kept}
     return sorted(kept)
 
 

@@ -32,7 +32,7 @@ def digest_line(record: WireRecord) -> str | None:
     conflicts = sorted(conflict["id"] for conflict in record["conflicts"])
     if record["removed"] and not conflicts:
         return None
-    facets = {name: [held["op"], held["value"]] for name, held in record["facets"].items()}
+    facets = {name: [stored["op"], stored["value"]] for name, stored in record["facets"].items()}
     return canonical([record["id"], record["removed"], facets, conflicts])
 
 

@@ -17,7 +17,7 @@ CHILD = "child"
 APPLIED, SAME, CONFLICT, REFUSED, HELD, FORK = "applied", "same", "conflict", "refused", "held", "fork"
 
 
-class Held(TypedDict):
+class StoredFacet(TypedDict):
     """The value of a facet as it stands: which operation wrote it, at which sequence, by whom, when by that phone."""
 
     op: str
@@ -52,7 +52,7 @@ class WireRecord(TypedDict):
     parent: str | None
     seq: int
     removed: bool
-    facets: dict[str, Held]
+    facets: dict[str, StoredFacet]
     conflicts: list[OpenConflict]
 
 
@@ -119,7 +119,7 @@ class State:
     parent: str | None
     seq: int
     removed: bool
-    facets: dict[str, Held]
+    facets: dict[str, StoredFacet]
     conflicts: list[OpenConflict]
     line_hash: str | None = None
 

@@ -9,43 +9,49 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from spanwalk.words import say
+
 if TYPE_CHECKING:
     from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram
 
 
 @dataclass(frozen=True)
 class Figure:
-    """What a figure tells, by which labels it is split, and for a distribution its steps."""
+    """By which labels a figure is split, and for a distribution its steps; `metric.<name>` says what it tells."""
 
-    help: str
     labels: tuple[str, ...] = ()
     steps: tuple[float, ...] = ()
 
 
 SECONDS = (0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0, 10.0, 30.0)
 COUNTERS = {
-    "requests": Figure("Requests answered, by method, route and status.", ("method", "route", "status")),
-    "operations": Figure("Operations of pushes, by what became of them.", ("result",)),
-    "photos_received": Figure("Photos that arrived, by whether they were new.", ("new",)),
-    "sign_ins": Figure("Sign-ins, by how they ended.", ("result",)),
-    "security_events": Figure("Security events, by name.", ("event",)),
+    "requests": Figure(("method", "route", "status")),
+    "operations": Figure(("result",)),
+    "photos_received": Figure(("new",)),
+    "sign_ins": Figure(("result",)),
+    "security_events": Figure(("event",)),
 }
 DISTRIBUTIONS = {
-    "request_seconds": Figure("Seconds from a request's first byte to its answer's last.", ("route",), SECONDS),
-    "push_operations": Figure("Operations in a push.", (), (0, 1, 5, 20, 100, 300, 1000)),
-    "push_bytes": Figure("Bytes of a push as it was sent.", (), (1e3, 1e4, 3e4, 1e5, 3e5, 1e6, 4e6)),
-    "photo_bytes": Figure("Bytes of a photo as it was sent.", (), (5e4, 1e5, 2e5, 4e5, 8e5, 2e6, 12e6)),
+    "request_seconds": Figure(("route",), SECONDS),
+    "push_operations": Figure((), (0, 1, 5, 20, 100, 300, 1000)),
+    "push_bytes": Figure((), (1e3, 1e4, 3e4, 1e5, 3e5, 1e6, 4e6)),
+    "photo_bytes": Figure((), (5e4, 1e5, 2e5, 4e5, 8e5, 2e6, 12e6)),
 }
 GAUGES = {
-    "photos_unsent": Figure("Photos that phones say they have not sent yet."),
-    "operations_unsent": Figure("Operations that phones say they have not sent yet."),
-    "phones_behind": Figure("Phones that say they have something unsent."),
-    "sync_lag_seconds": Figure("Seconds since the phone that is furthest behind first said that it had unsent work."),
-    "conflicts_open": Figure("Records with a conflict that nobody has settled."),
-    "operations_held": Figure("Operations held for a manager."),
-    "writers_waiting": Figure("Writers of this process that wait for their turn at SQLite; 0 on PostgreSQL."),
+    "photos_unsent": Figure(),
+    "operations_unsent": Figure(),
+    "phones_behind": Figure(),
+    "sync_lag_seconds": Figure(),
+    "conflicts_open": Figure(),
+    "operations_held": Figure(),
+    "writers_waiting": Figure(),
 }
 PREFIX = "spanwalk_"
+
+
+def said(name: str) -> str:
+    """What a figure tells, as a collector shows it beside the figure."""
+    return say(f"metric.{name.replace('_', '-')}")
 
 
 class Counting:
@@ -57,15 +63,15 @@ class Counting:
         self.registry: CollectorRegistry = CollectorRegistry()
         ProcessCollector(registry=self.registry)
         self.counters: Mapping[str, Counter] = {
-            name: Counter(PREFIX + name, each.help, each.labels, registry=self.registry)
+            name: Counter(PREFIX + name, said(name), each.labels, registry=self.registry)
             for name, each in COUNTERS.items()
         }
         self.distributions: Mapping[str, Histogram] = {
-            name: Histogram(PREFIX + name, each.help, each.labels, buckets=each.steps, registry=self.registry)
+            name: Histogram(PREFIX + name, said(name), each.labels, buckets=each.steps, registry=self.registry)
             for name, each in DISTRIBUTIONS.items()
         }
         self.gauges: Mapping[str, Gauge] = {
-            name: Gauge(PREFIX + name, each.help, each.labels, registry=self.registry) for name, each in GAUGES.items()
+            name: Gauge(PREFIX + name, said(name), each.labels, registry=self.registry) for name, each in GAUGES.items()
         }
 
     def text(self, gauges: Mapping[str, float]) -> bytes:

@@ -54,6 +54,10 @@ ROUTINE = frozenset(
 log = logging.getLogger("spanwalk.security")
 
 
+class NoSecurityEvent(ValueError):
+    """What was to be written down is none of `EVENTS`."""
+
+
 def security_event(
     event: SecurityEvent,
     *,
@@ -85,7 +89,7 @@ def security_event(
         Where it came from, where that is not the request's own address.
     """
     if event not in EVENTS:
-        raise ValueError(f"'{event}' is no security event; telemetry/security.py lists them.")
+        raise NoSecurityEvent(event)
     named = {"person": person, "site": site, "device": device, "subject": subject, "code": code, "address": address}
     facts = {name: value for name, value in named.items() if value is not None}
     told(log, logging.INFO if event in ROUTINE else logging.WARNING, event, {"security": True, **facts})

@@ -18,9 +18,9 @@ from spanwalk.records import ROLES
 from spanwalk.services.people.entering import keeps_people
 from spanwalk.services.people.members import Member, find_member
 from spanwalk.services.people.phones import note_on_site, phone_here
+from spanwalk.services.people.ranks import Asker
 from spanwalk.services.people.second_factor import factors_of
 from spanwalk.services.people.signing_in import SignedIn, who_is
-from spanwalk.services.people.standing import Asker
 from spanwalk.services.refusals import NotAllowed, NotSignedIn, NotThere
 from spanwalk.storage.database import reading, writing
 

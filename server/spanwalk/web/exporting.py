@@ -9,13 +9,14 @@ from flask import Response
 from sqlalchemy.orm import Session
 
 from spanwalk.messages.bodies import OrderAsked, OrderQuery
+from spanwalk.services.files.csv_out import order_csv, quantities_csv, walk_csv
 from spanwalk.services.releases.emergency_tests import tests_csv
-from spanwalk.services.text.exporting import order_csv, quantities_csv, walk_csv
 from spanwalk.storage.database import reading
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import zipped
 from spanwalk.web.contract import Endpoints, answers, asks
 from spanwalk.web.entered import entered_again
+from spanwalk.web.own_language import in_own_language
 
 bp = Endpoints("exporting", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Exports")
 
@@ -24,6 +25,7 @@ bp = Endpoints("exporting", __name__, url_prefix="/api/sites/<uuid:site_id>", de
 @requires(Right.READ_PLAN)
 @entered_again
 @answers({200: "text/csv"})
+@in_own_language
 def walk(site_id: str) -> Response:
     """Rooms and groups as CSV."""
     return _table(walk_csv, "walk.csv")
@@ -34,6 +36,7 @@ def walk(site_id: str) -> Response:
 @entered_again
 @asks(OrderQuery)
 @answers({200: "text/csv"})
+@in_own_language
 def order(site_id: str, query: OrderAsked) -> Response:
     """What a release orders and earlier ones did not, as CSV: the newest that is not withdrawn, or `?release=` a number."""
     number = query["release"]
@@ -44,6 +47,7 @@ def order(site_id: str, query: OrderAsked) -> Response:
 @requires(Right.READ_PLAN)
 @entered_again
 @answers({200: "text/csv"})
+@in_own_language
 def quantities(site_id: str) -> Response:
     """What the ready groups would need by today's plan, as CSV; not a release, and it says so."""
     return _table(quantities_csv, "plan-quantities.csv")
@@ -53,6 +57,7 @@ def quantities(site_id: str) -> Response:
 @requires(Right.READ)
 @entered_again
 @answers({200: "text/csv"})
+@in_own_language
 def emergency_tests(site_id: str) -> Response:
     """The record of emergency tests, and which fixtures have none, as CSV."""
     return _table(tests_csv, "emergency-tests.csv")

@@ -47,7 +47,7 @@ def downloaded(data: bytes, media: str, name: str) -> Response:
 def kinds(site_id: str) -> Response:
     """Kinds of file with their columns, and the last files of the site."""
     with reading() as session:
-        held = imports.imports_of(session, current_member().site_id)
+        stored = imports.imports_of(session, current_member().site_id)
         taken = imports.kinds_taken(session, current_member().site_id)
     told = [
         {
@@ -59,7 +59,7 @@ def kinds(site_id: str) -> Response:
         }
         for kind in taken
     ]
-    return json_answer({"kinds": told, "imports": held})
+    return json_answer({"kinds": told, "imports": stored})
 
 
 @bp.route("", methods=("POST",))

@@ -13,8 +13,8 @@ from sqlalchemy.exc import SQLAlchemyError
 from spanwalk.config import Settings
 from spanwalk.messages.answers import HealthOut, ReadyOut
 from spanwalk.services.clock import now
+from spanwalk.services.health import figures_now, readiness
 from spanwalk.services.refusals import NotSignedIn, NotThere
-from spanwalk.services.running import figures_now, readiness
 from spanwalk.storage.database import reading
 from spanwalk.storage.tables import db
 from spanwalk.telemetry.counting import begin_counting

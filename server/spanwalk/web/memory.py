@@ -7,6 +7,7 @@ from datetime import date
 from flask import Response, current_app
 
 from spanwalk.messages.memory import ClaimsOut, RecallAsked, RecallOut, RecallQuery, RememberedOut, UpkeepOut
+from spanwalk.messages.papers import PaperAsked, PaperQuery
 from spanwalk.rules.survey import facet
 from spanwalk.services.clock import now
 from spanwalk.services.memory.claims import claims_csv, claims_of
@@ -55,9 +56,11 @@ def of_fixture(site_id: str, group_id: str, position: int) -> Response:
 @bp.route("/memory/<uuid:group_id>/<int(max=4000):position>/claim-<uuid:failure_id>.pdf")
 @requires(Right.RECALL)
 @entered_again
+@asks(PaperQuery)
 @answers({200: "application/pdf"})
-def claim_letter(site_id: str, group_id: str, position: int, failure_id: str) -> Response:
-    """The letter of a failure's claim."""
+@in_own_language
+def claim_letter(site_id: str, group_id: str, position: int, failure_id: str, query: PaperAsked) -> Response:
+    """The letter of a failure's claim, in the language that is asked for."""
     memory, name = _memory()
     store = current_app.extensions["spanwalk-photos"]
     data = letter(name, _inches(memory), memory.one(group_id, position), failure_id, store, _today())
@@ -76,6 +79,7 @@ def claims(site_id: str) -> Response:
 @requires(Right.RECALL)
 @entered_again
 @answers({200: "text/csv"})
+@in_own_language
 def claims_table(site_id: str) -> Response:
     """The same as CSV, a row for each step."""
     data = claims_csv(claims_of(_memory()[0].fixtures())).encode()
@@ -99,6 +103,7 @@ def recall(site_id: str, query: RecallAsked) -> Response:
 @entered_again
 @asks(RecallQuery)
 @answers({200: "text/csv"})
+@in_own_language
 def recall_table(site_id: str, query: RecallAsked) -> Response:
     """The same as CSV."""
     found = recalled(list(_memory()[0].fixtures()), query["item"], query["serial"])
@@ -110,6 +115,7 @@ def recall_table(site_id: str, query: RecallAsked) -> Response:
 @entered_again
 @asks(RecallQuery)
 @answers({200: "application/pdf"})
+@in_own_language
 def recall_paper(site_id: str, query: RecallAsked) -> Response:
     """The same to be printed."""
     memory, name = _memory()
@@ -133,6 +139,7 @@ def upkeep(site_id: str) -> Response:
 @requires(Right.RECALL)
 @entered_again
 @answers({200: "text/csv"})
+@in_own_language
 def upkeep_table(site_id: str) -> Response:
     """Tests that are due, as CSV."""
     return downloaded(upkeep_csv(upkeep_of(_memory()[0])).encode(), "text/csv", "spanwalk-upkeep.csv")
@@ -142,6 +149,7 @@ def upkeep_table(site_id: str) -> Response:
 @requires(Right.RECALL)
 @entered_again
 @answers({200: "text/calendar"})
+@in_own_language
 def upkeep_calendar(site_id: str) -> Response:
     """Tests that are due, as a calendar (RFC 5545)."""
     memory, name = _memory()

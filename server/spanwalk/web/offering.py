@@ -12,6 +12,7 @@ from spanwalk.messages.offering import (
     OfferMade,
     OfferOut,
 )
+from spanwalk.messages.papers import PaperAsked, PaperQuery
 from spanwalk.services.offering.change import ChangeTold, change_pdf, change_workbook
 from spanwalk.services.offering.gathering import money_of, offer_of
 from spanwalk.services.offering.keeping import kept_offer, make_change, make_offer
@@ -20,10 +21,12 @@ from spanwalk.services.offering.programme import sheet_of, sheet_pdf, sheet_work
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer
-from spanwalk.web.contract import Endpoints, answers, takes
+from spanwalk.web.contract import Endpoints, answers, asks, takes
 from spanwalk.web.entered import entered_again
 from spanwalk.web.files import XLSX
 from spanwalk.web.forms_of_files import PDF, in_form
+from spanwalk.web.own_language import in_own_language, own_language
+from spanwalk.words import reading_in
 
 bp = Endpoints("offering", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Offers")
 DAYS = 30
@@ -49,9 +52,9 @@ def in_short(site_id: str) -> Response:
 @answers({201: OfferMade}, 409)
 def make(site_id: str, body: OfferAsked) -> Response:
     """Keep what is ready by today's plan as an offer, with the next number."""
-    member = current_member()
+    member, note, language = current_member(), body["note"].strip(), body["language"] or own_language()
     with writing() as session:
-        made = make_offer(session, member.site_id, member.person_id, body["days"], body["note"].strip())
+        made = make_offer(session, member.site_id, member.person_id, body["days"], note, language)
         return json_answer(made, 201)
 
 
@@ -61,10 +64,10 @@ def make(site_id: str, body: OfferAsked) -> Response:
 @answers({201: OfferMade}, 409)
 def change(site_id: str, body: ChangeAsked) -> Response:
     """Keep what differs between two releases as a change order, with the next number."""
-    member, reason = current_member(), body["reason"].strip()
+    member, reason, language = current_member(), body["reason"].strip(), body["language"] or own_language()
     with writing() as session:
         made = make_change(
-            session, member.site_id, member.person_id, body["one"], body["other"], reason, body["changes"]
+            session, member.site_id, member.person_id, body["one"], body["other"], reason, body["changes"], language
         )
         return json_answer(made, 201)
 
@@ -74,22 +77,25 @@ def change(site_id: str, body: ChangeAsked) -> Response:
 @entered_again
 @answers({200: (PDF, XLSX)})
 def offer(site_id: str, offer_id: str, form: str) -> Response:
-    """An offer or a change order that the customer can sign: always as it was made."""
+    """An offer or a change order that the customer can sign: always as it was made, and in that language."""
     with reading() as session:
         kept = kept_offer(session, current_member().site_id, offer_id)
-    if isinstance(kept.told, ChangeTold):
-        changes = {"pdf": change_pdf, "xlsx": change_workbook}
-        return in_form(kept.told, changes, form, f"change-order-{kept.number}")
-    offers = {"pdf": offer_pdf, "xlsx": offer_workbook}
-    return in_form(kept.told, offers, form, f"offer-{kept.number}")
+    with reading_in(kept.told.language):
+        if isinstance(kept.told, ChangeTold):
+            changes = {"pdf": change_pdf, "xlsx": change_workbook}
+            return in_form(kept.told, changes, form, f"change-order-{kept.number}")
+        offers = {"pdf": offer_pdf, "xlsx": offer_workbook}
+        return in_form(kept.told, offers, form, f"offer-{kept.number}")
 
 
 @bp.route("/programmes/<uuid:programme_id>.<any(pdf, xlsx):form>")
 @requires(Right.DECIDE)
 @entered_again
+@asks(PaperQuery)
 @answers({200: (PDF, XLSX)})
-def programme(site_id: str, programme_id: str, form: str) -> Response:
-    """The figures that were chosen for a rebate programme."""
+@in_own_language
+def programme(site_id: str, programme_id: str, form: str, query: PaperAsked) -> Response:
+    """The figures that were chosen for a rebate programme, in the language that is asked for."""
     with reading() as session:
         told = sheet_of(session, current_member().site_id, programme_id)
     return in_form(told, {"pdf": sheet_pdf, "xlsx": sheet_workbook}, form, "rebate-figures")

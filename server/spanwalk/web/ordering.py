@@ -5,6 +5,7 @@ from __future__ import annotations
 from flask import Response
 
 from spanwalk.messages.ordering import DraftAsked, DraftIn, DraftOut, OrdersAsked, OrdersIn, OrdersOut
+from spanwalk.messages.papers import PaperAsked, PaperQuery
 from spanwalk.services.clock import now
 from spanwalk.services.ordering.drafting import Wanted, basis_of, draft_of
 from spanwalk.services.ordering.making import DAY_LETTERS, make_orders
@@ -13,10 +14,11 @@ from spanwalk.services.ordering.told import order_told
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.auth import Right, current_member, requires
 from spanwalk.web.bodies import json_answer
-from spanwalk.web.contract import Endpoints, answers, takes
+from spanwalk.web.contract import Endpoints, answers, asks, takes
 from spanwalk.web.entered import entered_again
 from spanwalk.web.files import XLSX
 from spanwalk.web.forms_of_files import CSV, PDF, in_form
+from spanwalk.web.own_language import in_own_language
 
 bp = Endpoints("ordering", __name__, url_prefix="/api/sites/<uuid:site_id>/orders", description="Orders")
 
@@ -51,9 +53,11 @@ def _wanted(body: DraftAsked) -> Wanted:
 @bp.route("/<uuid:order_id>.<any(pdf, xlsx, csv):form>")
 @requires(Right.DECIDE)
 @entered_again
+@asks(PaperQuery)
 @answers({200: (PDF, XLSX, CSV)})
-def sheet(site_id: str, order_id: str, form: str) -> Response:
-    """The order's sheet for its supplier."""
+@in_own_language
+def sheet(site_id: str, order_id: str, form: str, query: PaperAsked) -> Response:
+    """The order's sheet for its supplier, in the language that is asked for."""
     with reading() as session:
         order = order_told(session, current_member().site_id, order_id)
     forms = {"pdf": order_pdf, "xlsx": order_workbook, "csv": order_csv}

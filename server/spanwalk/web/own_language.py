@@ -1,10 +1,10 @@
-"""In which language somebody is answered: as they chose, else as their request says."""
+"""In which language somebody is answered: as they chose, else as their request says; and in which a paper is made."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import wraps
-from typing import ParamSpec
+from typing import ParamSpec, cast
 
 from flask import Response, g, request
 
@@ -23,11 +23,15 @@ def own_language() -> str:
 
 
 def in_own_language(view: Callable[P, Response]) -> Callable[P, Response]:
-    """A view whose answer one person reads now and no record keeps: what is said in it is in their language."""
+    """A view whose answer one person reads now and no record keeps: what is said in it is in their language.
+
+    Where its query is a `PaperQuery` and names a language, the paper is made in that one.
+    """
 
     @wraps(view)
     def read(*args: P.args, **kwargs: P.kwargs) -> Response:
-        with reading_in(own_language()):
+        query = cast("Mapping[str, str]", kwargs.get("query") or {})
+        with reading_in(query.get("language") or own_language()):
             return view(*args, **kwargs)
 
     return read

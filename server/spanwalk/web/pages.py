@@ -16,6 +16,7 @@ from flask import Blueprint, Flask, Response, abort, request
 from werkzeug.routing import PathConverter
 
 from spanwalk import records, words
+from spanwalk.package_folders import page_folder, reference_folder
 from spanwalk.page_files import (
     COMMAND_WORDS,
     IMPORTS,
@@ -30,7 +31,6 @@ from spanwalk.page_files import (
     site_words_text,
     tables_text,
 )
-from spanwalk.places import page_folder, reference_folder
 from spanwalk.web.auth import Right, requires
 
 PACKED = (".png", ".ico", ".woff2")

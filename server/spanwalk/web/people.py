@@ -18,10 +18,10 @@ from spanwalk.messages.bodies import (
     ShutOut,
     ShutOutIn,
 )
-from spanwalk.services.people import standing
+from spanwalk.services.people import ranks
 from spanwalk.services.people.passwords import check_password, hash_password
 from spanwalk.services.people.people import new_person, people_of, person_named
-from spanwalk.services.people.standing import people_of_firm, set_owner, set_state
+from spanwalk.services.people.ranks import people_of_firm, set_owner, set_state
 from spanwalk.services.refusals import NotThere, TooLarge
 from spanwalk.services.sync import held
 from spanwalk.services.sync.devices import list_devices, shut_out_device
@@ -93,7 +93,7 @@ def put_on_site(site_id: str, body: RoleOnSite) -> Response:
         person_id = person_named(session, name)
         if person_id is None:
             raise NotThere("person-unknown", value=name)
-        standing.put_on_site(session, current_asker(), site_id, person_id, role)
+        ranks.put_on_site(session, current_asker(), site_id, person_id, role)
         return json_answer({"people": people_of(session, site_id)})
 
 

@@ -17,6 +17,7 @@ from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers, asks
 from spanwalk.web.entered import entered_again
 from spanwalk.web.files import downloaded
+from spanwalk.web.own_language import in_own_language
 
 bp = Endpoints("scheduling", __name__, url_prefix="/api/sites/<uuid:site_id>", description="Schedule")
 CALENDAR = "text/calendar"
@@ -38,6 +39,7 @@ def schedule(site_id: str, query: ScheduleAsked) -> Response:
 @entered_again
 @asks(ScheduleQuery)
 @answers({200: CALENDAR})
+@in_own_language
 def as_calendar(site_id: str, query: ScheduleAsked) -> Response:
     """The same as a calendar, an event a shift."""
     with reading() as session:

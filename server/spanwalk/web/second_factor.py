@@ -21,7 +21,7 @@ from spanwalk.messages.proofs import (
 )
 from spanwalk.services.people import second_factor
 from spanwalk.services.people.entering import enter_again, keeps_people
-from spanwalk.services.people.standing import take_off_factors
+from spanwalk.services.people.ranks import take_off_factors
 from spanwalk.storage.database import reading, writing
 from spanwalk.web.asked import asked, here
 from spanwalk.web.auth import Right, current_person, requires

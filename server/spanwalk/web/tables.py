@@ -13,6 +13,7 @@ from spanwalk.web.bodies import json_answer
 from spanwalk.web.contract import Endpoints, answers
 from spanwalk.web.entered import entered_again
 from spanwalk.web.files import XLSX, downloaded
+from spanwalk.web.own_language import in_own_language, own_language
 
 bp = Endpoints("tables", __name__, url_prefix="/api/sites/<uuid:site_id>/tables", description="Files out")
 
@@ -20,6 +21,7 @@ bp = Endpoints("tables", __name__, url_prefix="/api/sites/<uuid:site_id>/tables"
 @bp.route("")
 @requires(Right.READ_PLAN)
 @answers({200: TablesOut})
+@in_own_language
 def titles(site_id: str) -> Response:
     """Which tables there are."""
     return json_answer({"tables": [{"name": name, "title": title} for name, title in table_titles()]})
@@ -32,7 +34,7 @@ def titles(site_id: str) -> Response:
 def whole(site_id: str) -> Response:
     """All tables in one workbook, a sheet each."""
     with reading() as session:
-        tables = tables_of(session, current_member().site_id)
+        tables = tables_of(session, current_member().site_id, own_language())
     return downloaded(as_workbook(tables), XLSX, "spanwalk-tables.xlsx")
 
 
@@ -43,7 +45,7 @@ def whole(site_id: str) -> Response:
 def workbook(site_id: str, name: str) -> Response:
     """One table as a workbook."""
     with reading() as session:
-        table = table_of(session, current_member().site_id, name)
+        table = table_of(session, current_member().site_id, name, own_language())
     return downloaded(as_workbook([table]), XLSX, f"spanwalk-{table.name}.xlsx")
 
 
@@ -54,5 +56,5 @@ def workbook(site_id: str, name: str) -> Response:
 def text(site_id: str, name: str) -> Response:
     """One table as CSV."""
     with reading() as session:
-        table = table_of(session, current_member().site_id, name)
+        table = table_of(session, current_member().site_id, name, own_language())
     return downloaded(as_csv(table), "text/csv", f"spanwalk-{table.name}.csv")

@@ -14,7 +14,7 @@ from spanwalk.rules.arrangements.plan_types import Instead
 from spanwalk.rules.arrangements.shared_ballast import alike, place_of
 from spanwalk.rules.by_lamp import LEAST_FIXTURES, needs_witness
 from spanwalk.rules.checks import CANNOT_TELL, PASSES
-from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.driver_in_body import NOT_SEEN
 from spanwalk.rules.emergency import DUTIES, SECOND_SOURCE
 from spanwalk.rules.judgement_types import Fit
 from spanwalk.rules.not_converted import led_tubes_undecided

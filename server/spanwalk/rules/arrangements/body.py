@@ -11,7 +11,7 @@ from spanwalk.rules.arrangements.plan_types import PlanInShort
 from spanwalk.rules.bar_rows import is_offered
 from spanwalk.rules.by_lamp import ReadOfKind
 from spanwalk.rules.checks import Check
-from spanwalk.rules.driver import NOT_SEEN, Place, Space
+from spanwalk.rules.driver_in_body import NOT_SEEN, Place, Space
 from spanwalk.rules.judgement_types import Judgement
 from spanwalk.rules.record_types import CatalogueItemView, GroupView, KindView, RoomView, SiteView
 from spanwalk.rules.record_view import Facet, Record, Row, Tables
@@ -58,13 +58,13 @@ class Catalogue:
         return cls(bars, drivers, accessories, prices, parts)
 
     @cached_property
-    def served(self) -> dict[tuple[object, ...], object]:
-        """What each driver does for so many bars, worked out once for all groups of a site: see `serving.served`."""
+    def driver_options(self) -> dict[tuple[object, ...], object]:
+        """What each driver does for so many bars, worked out once for all groups of a site: see `driver_options.options_of`."""
         return {}
 
     @cached_property
     def placed(self) -> dict[tuple[object, ...], Check]:
-        """Checks of drivers in a place that were made already, for all groups of a site: see `serving.place_checks`."""
+        """Checks of drivers in a place that were made already, for all groups of a site: see `driver_options.ChecksInBody`."""
         return {}
 
     @cached_property

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
-from spanwalk.rules import driver as driver_rules
+from spanwalk.rules import driver_in_body as driver_rules
 from spanwalk.rules import light
 from spanwalk.rules.ambient import check_cold, check_heat, worst_of
 from spanwalk.rules.arrangements import layout as layouts

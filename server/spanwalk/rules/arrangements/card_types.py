@@ -112,7 +112,7 @@ class Accessory(TypedDict):
 
 
 class CheckAt(TypedDict):
-    """A tick for some fixtures only."""
+    """A check for some fixtures only."""
 
     check: str
     positions: list[int]

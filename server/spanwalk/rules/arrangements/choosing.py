@@ -2,7 +2,7 @@
 
 Candidates come from the kinds of arrangement, one module each. A candidate is a layout of bars, drivers
 and one setting. Those that fail a check are rejected with the check and the number; those that lack
-knowledge stay in, but are no yes. What does not hang on the group is looked up: see `serving`.
+knowledge stay in, but are no yes. What does not hang on the group is looked up: see `driver_options`.
 """
 
 from __future__ import annotations
@@ -27,12 +27,12 @@ from spanwalk.rules.arrangements.candidate import (
     accessory_checks,
     arrangement,
 )
+from spanwalk.rules.arrangements.driver_options import ChecksInBody, DriverOption, Fed, Refused, options_of
 from spanwalk.rules.arrangements.economics import Worth, Worths
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.now import Now
 from spanwalk.rules.arrangements.packs import Packed, Packs
 from spanwalk.rules.arrangements.plan_types import RejectedTold
-from spanwalk.rules.arrangements.serving import Fed, Places, Refused, Served, served
 from spanwalk.rules.arrangements.wanted import Wanted, check_light, judge_light, wanted_light
 from spanwalk.rules.checks import FAILS, PASSES, Check, fails, first_failed, plain
 from spanwalk.rules.light import Judgement
@@ -141,10 +141,10 @@ class _Candidates:
         self.rejected: list[Rejected] = []
         self._body = body
         self._wanted = wanted_light(body, current)
-        self._places = Places(body)
+        self._checks_here = ChecksInBody(body)
         self._packs = Packs(body, current)
         self._there = shared_ballast.planned_together(body)
-        self._places_there = None if self._there is None else Places(self._there)
+        self._checks_there = None if self._there is None else ChecksInBody(self._there)
         self._worths = Worths(body, current)
 
     def judge_drivers(self, layout: Layout, before: tuple[Check, ...]) -> None:
@@ -153,7 +153,7 @@ class _Candidates:
             Lamplight(self._body, layout),
             None if self._there is None else shared_ballast.LightThere(self._there, layout),
         )
-        for each in served(self._body.catalogue, layout):
+        for each in options_of(self._body.catalogue, layout):
             if isinstance(each, Refused):
                 self.rejected.append(partial(_refused, layout, each))
                 continue
@@ -170,21 +170,21 @@ class _Candidates:
             else:
                 self._judge_light(layout, each, (*before, *in_place), lights, packed)
 
-    def _in_place(self, each: Served) -> tuple[tuple[Check, ...], Check | None]:
+    def _in_place(self, each: DriverOption) -> tuple[tuple[Check, ...], Check | None]:
         """What the drivers meet in the body; and in the neighbour, of what they are asked there, what is no yes."""
-        here, failed = self._places.checks(each.driver, each.number)
-        if self._there is None or self._places_there is None or failed is not None:
+        here, failed = self._checks_here.checks(each.driver, each.number)
+        if self._there is None or self._checks_there is None or failed is not None:
             return here, failed
         asked = [
             check
-            for check in self._places_there.checks(each.driver, each.number)[0]
+            for check in self._checks_there.checks(each.driver, each.number)[0]
             if check.name in ASKED_THERE and check.verdict != PASSES
         ]
         theirs = tuple(shared_ballast.at_partner(self._there, check) for check in asked)
         return (*here, *theirs), first_failed(theirs)
 
     def _judge_light(
-        self, layout: Layout, each: Served, before: tuple[Check, ...], lights: Lights, packed: Packed | None
+        self, layout: Layout, each: DriverOption, before: tuple[Check, ...], lights: Lights, packed: Packed | None
     ) -> None:
         fixtures, wanted, lit, good, there = self._body.fixtures, self._wanted, [], False, None
         for fed in each.good:
@@ -247,7 +247,7 @@ def _refused(layout: Layout, each: Refused) -> Told:
     return _told(f"{layout.name}; {code_of(each.driver)}", each.why)
 
 
-def _nearest(layout: Layout, each: Served, lit: Sequence[Judgement | None], wanted: Wanted) -> Told:
+def _nearest(layout: Layout, each: DriverOption, lit: Sequence[Judgement | None], wanted: Wanted) -> Told:
     """The setting whose light misses by least stands for its driver."""
     checks = [(check_light(found, wanted), fed) for found, fed in zip(lit, each.good, strict=True)]
     nearest, fed = min(checks, key=lambda one: (one[0].facts["off_by_pct"], one[1].setting_ma))

@@ -36,7 +36,7 @@ from spanwalk.rules.arrangements.plan_types import (
     Proposal,
     proposal_of,
 )
-from spanwalk.rules.driver import DIMS, IN_THE_SUPPLY, NOT_SEEN, WITH_LEADS
+from spanwalk.rules.driver_in_body import DIMS, IN_THE_SUPPLY, NOT_SEEN, WITH_LEADS
 from spanwalk.rules.not_converted import LED_TUBES
 from spanwalk.rules.record_types import CatalogueItemView, GroupView, KindView
 from spanwalk.rules.record_view import Facet
@@ -45,7 +45,7 @@ from spanwalk.rules.survey import facet
 
 SUPPLY = ("volts", "panel", "circuit", "switching")
 CHECKS = ["leads-removed-or-capped", "sockets-proved-dead", "earth-checked", "label-on"]
-"""Ticks without which a fixture is not done; the choices of `installation.checks` in the spec."""
+"""Checks without which a fixture is not done; the choices of `installation.checks` in the spec."""
 PACK = "emergency-pack"
 
 
@@ -72,7 +72,7 @@ def crew_card(plan: PlanInShort, group: GroupView, kind: KindView, items: Mappin
         ``supply`` (volts, panel, circuit), ``control`` (wanted, pair in the body, leads of the driver), ``emergency`` (see
         `telling.emergency_told`), ``accessories``, ``cautions`` (codes), ``steps`` (in order, each with its lines and
         cautions; with ``positions`` where they are for some fixtures only), ``stops`` (what makes the work stop, codes
-        and facts), ``checks`` (ticks that block 'done'), ``checks_at`` and ``cautions_at`` (what is for some fixtures
+        and facts), ``checks`` (checks that block 'done'), ``checks_at`` and ``cautions_at`` (what is for some fixtures
         only), and, where there are any, ``partner``
         (group, room and mark of the body that shares the ballast) and ``site_values``: the figures
         set for the site on which the choice rests (codes and facts).

@@ -15,7 +15,7 @@ from spanwalk.rules.arrangements.controls import sensors_of
 from spanwalk.rules.arrangements.kept_up import Upkeeps
 from spanwalk.rules.arrangements.now import Now, has_led_tubes
 from spanwalk.rules.arrangements.plan_types import Part
-from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.driver_in_body import NOT_SEEN
 from spanwalk.rules.job_money import JobTerms
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.said import Said

@@ -1,4 +1,4 @@
-"""Emergency on a crew's card, by position: which steps, ticks and cautions belong to which fixtures of the group only.
+"""Emergency on a crew's card, by position: which steps, checks and cautions belong to which fixtures of the group only.
 
 A conversion is one for the whole group and cards are shown one for each fixture, so what is for some fixtures only carries
 its ``positions``; what carries none is for all. The page picks with pwa/views/crew/at_position.js.
@@ -25,7 +25,7 @@ AT_POSITIONS = (
 """Cautions for emergency fixtures only; the one about d.c. where only the emergency supply is d.c."""
 BATTERY_CHECKS = ("old-battery-out", "unswitched-feed-on", "pack-charges")
 SECOND_SOURCE_CHECKS = ("second-source-proved-dead",)
-"""Ticks that block 'done' at emergency fixtures, beside those of every fixture."""
+"""Checks that block 'done' at emergency fixtures, beside those of every fixture."""
 
 
 def with_emergency(steps: Sequence[Step], emergency: EmergencyTold) -> list[Step]:
@@ -120,7 +120,7 @@ def _of_duty(emergency: EmergencyTold) -> tuple[list[Step], list[Step], list[Ste
 
 
 def checks_at(emergency: EmergencyTold) -> list[CheckAt]:
-    """Ticks for emergency fixtures only, each with its positions; see `BATTERY_CHECKS`.
+    """Checks for emergency fixtures only, each with its positions; see `BATTERY_CHECKS`.
 
     Parameters
     ----------

@@ -7,9 +7,9 @@ from dataclasses import replace
 
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import arrangement
+from spanwalk.rules.arrangements.driver_options import DriverOption, Fed, options_of
 from spanwalk.rules.arrangements.layout import Layout, fills
 from spanwalk.rules.arrangements.plan_types import Proposal
-from spanwalk.rules.arrangements.serving import Fed, Served, served
 from spanwalk.rules.record_types import CatalogueItemView
 
 
@@ -41,8 +41,8 @@ def feeding(body: Body, layout: Layout) -> tuple[CatalogueItemView, Fed] | None:
     """
     theirs, proposal = replace(layout, kind="shared_ballast", feeds=2), followed(body)
     wanted = None if proposal is None else proposal["arrangement"]
-    for each in served(body.catalogue, theirs):
-        for fed in each.good if isinstance(each, Served) else ():
+    for each in options_of(body.catalogue, theirs):
+        for fed in each.good if isinstance(each, DriverOption) else ():
             if arrangement(theirs, each.driver, fed.wiring) == wanted:
                 return each.driver, fed
     return None

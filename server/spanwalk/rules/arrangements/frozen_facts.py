@@ -7,7 +7,7 @@ from typing import NotRequired, TypedDict
 
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.plan_types import PlanInShort, Proposal, proposal_of
-from spanwalk.rules.driver import ways_beside, ways_to_lie
+from spanwalk.rules.driver_in_body import ways_beside, ways_to_lie
 from spanwalk.rules.judged import ToJudge
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.record_view import Facet, Record, Tables

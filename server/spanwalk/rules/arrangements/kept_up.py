@@ -9,7 +9,7 @@ from spanwalk.rules import upkeep
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Candidate
 from spanwalk.rules.arrangements.now import Now, has_led_tubes
-from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.driver_in_body import NOT_SEEN
 from spanwalk.rules.money import NOTHING_KEPT, Kept
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.said import Said

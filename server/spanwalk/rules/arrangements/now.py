@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from spanwalk.rules import energy, light
 from spanwalk.rules.arrangements.body import Body
-from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.driver_in_body import NOT_SEEN
 from spanwalk.rules.mains import Hertz, lamp_watts_doubt, mains_hz
 from spanwalk.rules.not_converted import LED_TUBES
 from spanwalk.rules.record_view import Row

@@ -31,7 +31,7 @@ from spanwalk.rules.arrangements.spares import misfits_of
 from spanwalk.rules.arrangements.wanted import wanted_light
 from spanwalk.rules.arrangements.wiring_sentences import wiring_sentences
 from spanwalk.rules.checks import CANNOT_TELL, PASSES, plain
-from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.driver_in_body import NOT_SEEN
 from spanwalk.rules.firm_effect import firm_said
 from spanwalk.rules.said import Said
 

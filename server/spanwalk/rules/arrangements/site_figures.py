@@ -8,7 +8,7 @@ from spanwalk.rules import energy
 from spanwalk.rules.arrangements.body import Body
 from spanwalk.rules.arrangements.now import Now, lamps_on
 from spanwalk.rules.arrangements.plan_types import Density, WantedFacts
-from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.driver_in_body import NOT_SEEN
 from spanwalk.rules.figures import set_in
 from spanwalk.rules.own_rows import OWN
 from spanwalk.rules.record_view import Row

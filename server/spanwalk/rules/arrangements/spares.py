@@ -9,9 +9,9 @@ from typing import cast
 
 from spanwalk.rules.arrangements.body import Body, code_of
 from spanwalk.rules.arrangements.candidate import Candidate, layout_checks
+from spanwalk.rules.arrangements.driver_options import fed_by
 from spanwalk.rules.arrangements.layout import Layout, fills
 from spanwalk.rules.arrangements.plan_types import Misfits, SpareBars
-from spanwalk.rules.arrangements.serving import does
 from spanwalk.rules.arrangements.wiring import Spot, spots
 from spanwalk.rules.checks import FAILS, PASSES, worst
 from spanwalk.rules.judgement_types import Fit
@@ -84,7 +84,7 @@ def _would_do(body: Body, candidate: Candidate, layout: Layout) -> bool:
 def _feeds(candidate: Candidate, bars: Sequence[Spot]) -> bool:
     """Whether the drivers that are there, set as they are, feed such bars instead."""
     wiring = candidate.wiring
-    fed = does(candidate.driver, bars, candidate.drivers, wiring.on_an_output, wiring.setting_ma)
+    fed = fed_by(candidate.driver, bars, candidate.drivers, wiring.on_an_output, wiring.setting_ma)
     return fed is not None and worst(fed.checks) == PASSES
 
 

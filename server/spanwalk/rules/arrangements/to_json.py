@@ -21,7 +21,7 @@ from spanwalk.rules.arrangements.plan_types import (
 from spanwalk.rules.arrangements.room_light import lux_told
 from spanwalk.rules.arrangements.shared_ballast import place_of
 from spanwalk.rules.checks import plain
-from spanwalk.rules.driver import NOT_SEEN
+from spanwalk.rules.driver_in_body import NOT_SEEN
 from spanwalk.rules.emergency import DUTIES
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from spanwalk.rules import constants
 from spanwalk.rules.compatibility import MOISTURE
-from spanwalk.rules.driver import RANGES_ON_LABELS
+from spanwalk.rules.driver_in_body import RANGES_ON_LABELS
 from spanwalk.rules.record_view import Facet
 from spanwalk.rules.since_release.seen import LOOK, PARTS, STOP, Change, Seen, change, first, said_by
 

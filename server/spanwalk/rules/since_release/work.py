@@ -11,7 +11,7 @@ from spanwalk.rules.survey import is_position
 NO_DECISION = (None, "convert-as-recommended")
 BY_NAME = constants.BY_NAME
 ACCEPTED = tuple(constants.ACCEPTED)
-"""What a manager accepts by a tick, and with a reason: without one nothing was accepted."""
+"""What a manager accepts by a check box, and with a reason: without one nothing was accepted."""
 
 
 def emergency_time(seen: Seen) -> Iterator[Change]:

@@ -101,11 +101,11 @@ def put_attachment(store: PhotoStore, member: Member, sha256: str, data: bytes) 
 
 
 def _must_have_room(session: Session, site_id: str, more: int) -> None:
-    held = session.execute(
+    stored = session.execute(
         select(func.count(), func.coalesce(func.sum(Attachment.bytes), 0)).where(Attachment.site == site_id)
     ).one()
-    if held[0] >= SITE_MOST or int(held[1]) + more > SITE_BYTES_MOST:
-        raise TooLarge("attachment.too-many", value=held[0], most=SITE_MOST)
+    if stored[0] >= SITE_MOST or int(stored[1]) + more > SITE_BYTES_MOST:
+        raise TooLarge("attachment.too-many", value=stored[0], most=SITE_MOST)
 
 
 def _write_down(member: Member, sha256: str, media: str, size: int) -> None:
@@ -171,8 +171,8 @@ def kept_attachment(store: PhotoStore, name: str) -> bytes:
     NotThere
         They are not there, or are damaged.
     """
-    held = store.get(name)
-    kept = None if held is None else opened(held)
+    stored = store.get(name)
+    kept = None if stored is None else opened(stored)
     if kept is None:
         raise NotThere("attachment.not-arrived", value=name)
     return kept.picture

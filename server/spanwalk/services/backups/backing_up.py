@@ -38,7 +38,7 @@ from spanwalk.services.backups.sealing import recipients, seal
 from spanwalk.services.backups.snapshot import counts, opened, take_snapshot
 from spanwalk.services.clock import later, now
 from spanwalk.storage import json_text
-from spanwalk.storage.backup_places import FolderPlace, Place, open_place
+from spanwalk.storage.backup_stores import BackupStore, FolderStore, open_store
 from spanwalk.storage.database import writing
 from spanwalk.storage.migrating import newest_revision
 from spanwalk.storage.photos import PhotoStore
@@ -74,19 +74,19 @@ def back_up(settings: Settings, folder: Path) -> BackedUp:
     if folder.exists():
         raise SettingWrong(say("keeping.folder-there", {"folder": str(folder)}))
     folder.mkdir(parents=True)
-    making = _Making(settings, FolderPlace(folder), "", PHOTOS)
+    making = _Making(settings, FolderStore(folder), "", PHOTOS)
     return making.make(str(folder), {})
 
 
 def keep_database(settings: Settings, folder: Path) -> None:
     """Keep the live database in a new folder, sealed if there is a key, with a manifest: a backup without photos."""
-    making = _Making(settings, FolderPlace(folder), "", PHOTOS)
+    making = _Making(settings, FolderStore(folder), "", PHOTOS)
     folder.mkdir()
     making.make(str(folder), {}, with_photos=False)
 
 
 def back_up_dated(settings: Settings, where: str, keep: int | None) -> BackedUp:
-    """Make a backup named by its time in a place of several, which share their photos, and let go all but the newest.
+    """Make a backup named by its time in a store of several, which share their photos, and let go all but the newest.
 
     Parameters
     ----------
@@ -97,13 +97,13 @@ def back_up_dated(settings: Settings, where: str, keep: int | None) -> BackedUp:
     keep : int or None
         How many are kept, the new one too; None: all.
     """
-    place = open_place(where, settings.extra)
-    names = list(place.names())
+    store = open_store(where, settings.extra)
+    names = list(store.names())
     name = _free_name(names)
-    before = _newest_photos(place, names, bool(settings.backup_keys))
-    making = _Making(settings, place, f"{name}/", PHOTOS_BESIDE)
+    before = _newest_photos(store, names, bool(settings.backup_keys))
+    making = _Making(settings, store, f"{name}/", PHOTOS_BESIDE)
     made = making.make(f"{where.rstrip('/')}/{name}", before)
-    let_go = let_go_of(place, keep) if keep is not None else ()
+    let_go = let_go_of(store, keep) if keep is not None else ()
     return BackedUp(made.where, made.sites, made.photos, made.missing, let_go)
 
 
@@ -118,17 +118,17 @@ def _free_name(names: Sequence[str]) -> str:
 
 
 def dated_backups(names: Sequence[str]) -> list[str]:
-    """The backups of a place that have come to their end, the oldest first."""
+    """The backups of a store that have come to their end, the oldest first."""
     found = {name.split("/", 1)[0] for name in names if name.endswith(f"/{MANIFEST}")}
     return sorted(name for name in found if DATED.fullmatch(name))
 
 
-def _newest_photos(place: Place, names: Sequence[str], sealed: bool) -> dict[str, FileTold]:
-    """What the newest backup of a place says of its photos, of those that still lie there as it says."""
+def _newest_photos(store: BackupStore, names: Sequence[str], sealed: bool) -> dict[str, FileTold]:
+    """What the newest backup of a store says of its photos, of those that still lie there as it says."""
     there = dated_backups(names)
     if not there:
         return {}
-    before = manifest_of(place, there[-1])
+    before = manifest_of(store, there[-1])
     if before["sealed"] is not sealed:
         return {}
     names_there = set(names)
@@ -136,25 +136,25 @@ def _newest_photos(place: Place, names: Sequence[str], sealed: bool) -> dict[str
         sha256: told
         for sha256, told in before["photos"].items()
         if f"{PHOTOS}/{photo_name(sha256, sealed)}" in names_there
-        and place.size(f"{PHOTOS}/{photo_name(sha256, sealed)}") == told["bytes"]
+        and store.size(f"{PHOTOS}/{photo_name(sha256, sealed)}") == told["bytes"]
     }
 
 
-def manifest_of(place: Place, name: str) -> Manifest:
-    """The manifest of one of several backups of a place."""
+def manifest_of(store: BackupStore, name: str) -> Manifest:
+    """The manifest of one of several backups of a store."""
     with tempfile.TemporaryDirectory(prefix="spanwalk-") as folder:
         file = Path(folder) / MANIFEST
-        if not place.get(f"{name}/{MANIFEST}", file):
-            raise SettingWrong(say("keeping.no-backup", {"where": f"{place}/{name}"}))
-        return read_manifest(file.read_bytes(), f"{place}/{name}")
+        if not store.get(f"{name}/{MANIFEST}", file):
+            raise SettingWrong(say("keeping.no-backup", {"where": f"{store}/{name}"}))
+        return read_manifest(file.read_bytes(), f"{store}/{name}")
 
 
-def let_go_of(place: Place, keep: int) -> tuple[str, ...]:
-    """Let go all but the newest backups of a place, those that never came to their end, and photos that none has any more.
+def let_go_of(store: BackupStore, keep: int) -> tuple[str, ...]:
+    """Let go all but the newest backups of a store, those that never came to their end, and photos that none has any more.
 
     Parameters
     ----------
-    place : Place
+    store : BackupStore
         Where they lie.
     keep : int
         How many are kept, at least one.
@@ -164,7 +164,7 @@ def let_go_of(place: Place, keep: int) -> tuple[str, ...]:
     tuple of str
         Names of those that were let go.
     """
-    names = list(place.names())
+    names = list(store.names())
     whole = dated_backups(names)
     old = whole[: max(0, len(whole) - max(1, keep))]
     begun = {name.split("/", 1)[0] for name in names if name.endswith(f"/{BEGUN}")}
@@ -173,27 +173,27 @@ def let_go_of(place: Place, keep: int) -> tuple[str, ...]:
     gone = {*old, *given_up}
     for name in names:
         if name.split("/", 1)[0] in gone and DATED.fullmatch(name.split("/", 1)[0]):
-            place.drop(name)
+            store.drop(name)
     if not begun - given_up:
-        _clear_photos(place, names, [name for name in whole if name not in gone])
+        _clear_photos(store, names, [name for name in whole if name not in gone])
     return tuple(old)
 
 
-def _clear_photos(place: Place, names: Sequence[str], kept: Sequence[str]) -> None:
+def _clear_photos(store: BackupStore, names: Sequence[str], kept: Sequence[str]) -> None:
     wanted: set[str] = set()
     for name in kept:
-        manifest = manifest_of(place, name)
+        manifest = manifest_of(store, name)
         wanted |= {f"{PHOTOS}/{photo_name(sha256, manifest['sealed'])}" for sha256 in manifest["photos"]}
     for name in names:
         if name.startswith(f"{PHOTOS}/") and name not in wanted:
-            place.drop(name)
+            store.drop(name)
 
 
 class _Making:
     """One backup being made."""
 
-    def __init__(self, settings: Settings, place: Place, prefix: str, photos_at: str) -> None:
-        self.settings, self.place, self.prefix, self.photos_at = settings, place, prefix, photos_at
+    def __init__(self, settings: Settings, store: BackupStore, prefix: str, photos_at: str) -> None:
+        self.settings, self.store, self.prefix, self.photos_at = settings, store, prefix, photos_at
         self.keys = settings.backup_keys
         self.photos_prefix = f"{PHOTOS}/"
         self.sealed = bool(self.keys)
@@ -204,14 +204,14 @@ class _Making:
 
         One without photos is none that phones may rely on.
         """
-        store: PhotoStore = current_app.extensions["spanwalk-photos"]
+        photo_store: PhotoStore = current_app.extensions["spanwalk-photos"]
         with self._scratch() as scratch:
             self._say_begun(scratch)
             snapshot = scratch / DATABASE
             take_snapshot(snapshot)
             told = _told_of_database(snapshot)
             database = self._keep(snapshot, f"{self.prefix}{DATABASE}", scratch)
-            photos, missing = self._photos(store, told.photos if with_photos else (), before, scratch)
+            photos, missing = self._photos(photo_store, told.photos if with_photos else (), before, scratch)
             manifest: Manifest = {
                 "layout": LAYOUT_NUMBER,
                 "made_at": now(),
@@ -233,8 +233,8 @@ class _Making:
             manifest["sum"] = sum_of(manifest)
             file = scratch / MANIFEST
             file.write_text(json_text.dumps(manifest) + "\n", encoding="utf-8")
-            self.place.put(f"{self.prefix}{MANIFEST}", file)
-            self.place.drop(f"{self.prefix}{BEGUN}")
+            self.store.put(f"{self.prefix}{MANIFEST}", file)
+            self.store.drop(f"{self.prefix}{BEGUN}")
         if with_photos:
             _tell_phones(told.sites)
             remember_backup(self.settings.data, where, self.sealed)
@@ -247,23 +247,23 @@ class _Making:
 
     def _say_begun(self, scratch: Path) -> None:
         (scratch / BEGUN).write_text(now(), encoding="utf-8")
-        self.place.put(f"{self.prefix}{BEGUN}", scratch / BEGUN)
+        self.store.put(f"{self.prefix}{BEGUN}", scratch / BEGUN)
 
     def _keep(self, file: Path, name: str, scratch: Path) -> FileTold:
         """Put a file there, sealed if there is a key; what the manifest says of it."""
         hashed, size = told_of(file)
         if not self.sealed:
-            self.place.put(name, file)
+            self.store.put(name, file)
             return {"sha256": hashed, "bytes": size, "inside_sha256": None, "inside_bytes": None}
         sealed = scratch / f"sealed{SEALED}"
         seal(file, sealed, self.keys)
         outside, outside_size = told_of(sealed)
-        self.place.put(name + SEALED, sealed)
+        self.store.put(name + SEALED, sealed)
         sealed.unlink()
         return {"sha256": outside, "bytes": outside_size, "inside_sha256": hashed, "inside_bytes": size}
 
     def _photos(
-        self, store: PhotoStore, wanted: Sequence[str], before: dict[str, FileTold], scratch: Path
+        self, photo_store: PhotoStore, wanted: Sequence[str], before: dict[str, FileTold], scratch: Path
     ) -> tuple[dict[str, FileTold], list[str]]:
         photos: dict[str, FileTold] = {}
         missing: list[str] = []
@@ -272,7 +272,7 @@ class _Making:
             if sha256 in before:
                 photos[sha256] = before[sha256]
                 continue
-            data = store.get(sha256)
+            data = photo_store.get(sha256)
             if data is None:
                 missing.append(sha256)
                 continue

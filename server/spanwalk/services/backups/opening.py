@@ -30,7 +30,7 @@ from spanwalk.services.backups.manifest import (
 from spanwalk.services.backups.sealing import open_sealed
 from spanwalk.services.backups.snapshot import opened
 from spanwalk.services.doctor import examine_site
-from spanwalk.storage.backup_places import Place, above, open_place
+from spanwalk.storage.backup_stores import BackupStore, above, open_store
 from spanwalk.storage.migrating import is_current, is_known, newest_revision, upgrade
 from spanwalk.storage.tables import Installation, Site
 from spanwalk.words import say
@@ -38,10 +38,10 @@ from spanwalk.words import say
 
 @dataclass(frozen=True)
 class Backup:
-    """A backup as it lies in its place. `manifest` is None for one that was made before there were any."""
+    """A backup as it lies in its store. `manifest` is None for one that was made before there were any."""
 
     where: str
-    place: Place
+    store: BackupStore
     prefix: str
     photos_prefix: str
     manifest: Manifest | None
@@ -60,7 +60,7 @@ def find_backup(settings: Settings, where: str, scratch: Path) -> Backup:
     settings : Settings
         Those of the installation.
     where : str
-        A folder, or ``s3://bucket/prefix``: one backup, not a place of several.
+        A folder, or ``s3://bucket/prefix``: one backup, not a store of several.
     scratch : Path
         A folder for what is looked at.
 
@@ -69,17 +69,17 @@ def find_backup(settings: Settings, where: str, scratch: Path) -> Backup:
     SettingWrong
         There is none, or there are several; or its manifest is damaged.
     """
-    place = open_place(where, settings.extra)
+    store = open_store(where, settings.extra)
     file = scratch / MANIFEST
-    if place.get(MANIFEST, file):
+    if store.get(MANIFEST, file):
         manifest = read_manifest(file.read_bytes(), where)
         if manifest["photos_at"] == PHOTOS:
-            return Backup(where, place, "", f"{PHOTOS}/", manifest)
+            return Backup(where, store, "", f"{PHOTOS}/", manifest)
         parent, name = above(where)
-        return Backup(where, open_place(parent, settings.extra), f"{name}/", f"{PHOTOS}/", manifest)
-    if place.size(DATABASE) is not None:
-        return Backup(where, place, "", f"{PHOTOS}/", None)
-    several = dated_backups(list(place.names()))
+        return Backup(where, open_store(parent, settings.extra), f"{name}/", f"{PHOTOS}/", manifest)
+    if store.size(DATABASE) is not None:
+        return Backup(where, store, "", f"{PHOTOS}/", None)
+    several = dated_backups(list(store.names()))
     if several:
         raise SettingWrong(say("keeping.several", {"where": where, "names": several}))
     raise SettingWrong(say("keeping.no-backup", {"where": where}))
@@ -95,7 +95,7 @@ def fetch(backup: Backup, name: str, told: FileTold, file: Path, identities: Seq
     """
     sealed = told["inside_sha256"] is not None
     outside = file.with_name(file.name + SEALED) if sealed else file
-    if not backup.place.get(name, outside):
+    if not backup.store.get(name, outside):
         raise SettingWrong(say("keeping.file-missing", {"where": backup.where, "file": name}))
     if told_of(outside) != (told["sha256"], told["bytes"]):
         raise SettingWrong(say("keeping.file-differs", {"where": backup.where, "file": name}))
@@ -111,7 +111,7 @@ def fetch(backup: Backup, name: str, told: FileTold, file: Path, identities: Seq
 def fetch_database(backup: Backup, file: Path, identities: Sequence[x25519.Identity]) -> None:
     """Bring the database of a backup here; it raises as `fetch` does."""
     if backup.manifest is None:
-        backup.place.get(DATABASE, file)
+        backup.store.get(DATABASE, file)
         return
     name = backup.prefix + DATABASE + (SEALED if backup.sealed else "")
     fetch(backup, name, backup.manifest["database"], file, identities)
@@ -123,7 +123,7 @@ def photos_of(backup: Backup) -> Iterator[tuple[str, str, FileTold | None]]:
         for sha256, told in sorted(backup.manifest["photos"].items()):
             yield sha256, backup.photos_prefix + photo_name(sha256, backup.sealed), told
         return
-    for name in backup.place.names():
+    for name in backup.store.names():
         sha256 = name.rsplit("/", 1)[-1]
         if name.startswith(backup.photos_prefix) and len(sha256) == 64:
             yield sha256, name, None
@@ -136,7 +136,7 @@ def fetch_photo(
     if told is not None:
         fetch(backup, name, told, file, identities)
     else:
-        backup.place.get(name, file)
+        backup.store.get(name, file)
 
 
 def check_database(backup: Backup, file: Path, although_unwell: bool) -> None:

@@ -15,7 +15,7 @@ from flask import current_app
 from sqlalchemy import insert
 from sqlalchemy.orm import Session
 
-from spanwalk.places import seed_folder
+from spanwalk.package_folders import seed_folder
 from spanwalk.services.clock import now
 from spanwalk.services.demo.building import Saved, Told, demo_id, expand, in_ticks
 from spanwalk.services.demo.people import PEOPLE

@@ -297,8 +297,8 @@ def _set(session: Session, job: str, **values: object) -> None:
 
 def _remembered(session: Session, site_id: str, kind: str) -> dict[str, ByHand]:
     query = select(FileHeads.heads).where(FileHeads.site == site_id, FileHeads.kind == kind)
-    held = session.execute(query).scalar_one_or_none()
-    found: dict[str, ByHand] = json_text.loads(held) if held else {}
+    stored = session.execute(query).scalar_one_or_none()
+    found: dict[str, ByHand] = json_text.loads(stored) if stored else {}
     return found
 
 

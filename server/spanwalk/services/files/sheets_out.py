@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from io import BytesIO
 from typing import Protocol
 
 from spanwalk.services.text.neutral import Out, csv_text, is_formula_like, neutral, plain_text
+from spanwalk.words import choice_text
 
 WIDEST, NARROWEST = 60, 8
 SHEET_LETTERS_MOST = 31
@@ -34,11 +35,11 @@ class OutTable:
     heads: Sequence[str]
     rows: Sequence[Sequence[Out]]
     notes: Sequence[str] = ()
+    yes_no: tuple[str, str] = field(default_factory=lambda: (choice_text("yes"), choice_text("no")))
 
-
-def csv_cell(value: Out) -> Out:
-    """A value as CSV has it: yes or no in words, what a spreadsheet or a terminal would run made neutral."""
-    return neutral(("yes" if value else "no") if isinstance(value, bool) else value)
+    def worded(self, value: Out) -> Out:
+        """A cell with yes or no in words, in the language that the table was made in."""
+        return self.yes_no[0 if value else 1] if isinstance(value, bool) else value
 
 
 def as_csv(table: OutTable) -> bytes:
@@ -46,7 +47,7 @@ def as_csv(table: OutTable) -> bytes:
     rows: list[Sequence[Out]] = [[note] for note in table.notes]
     rows += [table.heads] if table.heads else []
     rows += table.rows
-    return csv_text([csv_cell(value) for value in row] for row in rows).encode()
+    return csv_text([neutral(table.worded(value)) for value in row] for row in rows).encode()
 
 
 def as_workbook(
@@ -96,7 +97,7 @@ def _write_sheet(sheet: Written, table: OutTable, formats: dict[str, object]) ->
         sheet.write_string(top, column, plain_text(head), formats["head"])
     for place, row in enumerate(table.rows, top + 1):
         for column, value in enumerate(row):
-            _write_cell(sheet, place, column, value, formats)
+            _write_cell(sheet, place, column, table.worded(value), formats)
     for column, width in enumerate(_widths(table)):
         sheet.set_column(column, column, width)
     sheet.freeze_panes(top + 1, 1)
@@ -107,9 +108,7 @@ def _write_sheet(sheet: Written, table: OutTable, formats: dict[str, object]) ->
 def _write_cell(sheet: Written, row: int, column: int, value: Out, formats: dict[str, object]) -> None:
     if value is None or value == "":
         return
-    if isinstance(value, bool):
-        sheet.write_string(row, column, "yes" if value else "no", formats["text"])
-    elif isinstance(value, (int, float)):
+    if isinstance(value, (int, float)):
         sheet.write_number(row, column, value)
     else:
         text = plain_text(value)

@@ -9,11 +9,12 @@ from typing import cast
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from spanwalk import records
 from spanwalk.records import TICKS_PER_MM, Field
 from spanwalk.rules.record_types import CatalogueItemView, RoomView
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey, facet, floor_order, name_of_room, walk_order
+from spanwalk.services.files.csv_out import AS_TEXT, headings, order_head, order_lines, walk_rows
+from spanwalk.services.files.csv_out import TYPES as WALK_TYPES
 from spanwalk.services.files.kinds import CURRENCY, KINDS, Column, columns_of, unit_called
 from spanwalk.services.files.sheets_out import OutTable
 from spanwalk.services.planning.plans import site_plan
@@ -22,24 +23,33 @@ from spanwalk.services.planning.totals import totals
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.sums import releases_of
 from spanwalk.services.sync.state import site_records
-from spanwalk.services.text.exporting import TYPES as WALK_TYPES
-from spanwalk.services.text.exporting import headings, order_head, order_lines, walk_rows
 from spanwalk.services.text.neutral import Out
 from spanwalk.storage.tables import Person
-from spanwalk.words import choice_text, say
+from spanwalk.words import FIRST, choice_text, reading_in, say, title_text
 
 DAY_LETTERS = len("2026-03-01")
 WORK = ("room", "kind", "group", "cavity_reading", "trial_bar", "photo", "installation", "emergency_test", "question")
 """Records by which a person's days are told."""
 
 
-def tables_of(session: Session, site_id: str) -> list[OutTable]:
+def tables_of(session: Session, site_id: str, language: str = FIRST) -> list[OutTable]:
     """All tables of a site, in the order in which the workbook has them."""
-    return [make(session, site_id) for make in TABLES.values()]
+    return [table_of(session, site_id, name, language) for name in TABLES]
 
 
-def table_of(session: Session, site_id: str, name: str) -> OutTable:
+def table_of(session: Session, site_id: str, name: str, language: str = FIRST) -> OutTable:
     """One table of a site.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    site_id : str
+        The site.
+    name : str
+        One of `TABLES`.
+    language : str
+        In which it is told; a table that can come back is always in the first one, by whose heads it is read.
 
     Raises
     ------
@@ -48,7 +58,8 @@ def table_of(session: Session, site_id: str, name: str) -> OutTable:
     """
     if name not in TABLES:
         raise NotThere("files.table-unknown", value=name, right=list(TABLES))
-    return TABLES[name](session, site_id)
+    with reading_in(FIRST if name in KINDS else language):
+        return TABLES[name](session, site_id)
 
 
 def table_titles() -> list[tuple[str, str]]:
@@ -174,7 +185,7 @@ def walk(session: Session, site_id: str) -> OutTable:
     """The walk: a row for each group, rooms without groups too; lengths as numbers."""
     survey = _survey(session, site_id, *WALK_TYPES)
     heads = headings()
-    lengths = {n for n, head in enumerate(heads) if head.endswith("[mm]") and not head.startswith("Readings")}
+    lengths = {n for n, head in enumerate(heads[: -len(AS_TEXT)]) if head.endswith("[mm]")}
     rows = [[_walk_cell(cell, n in lengths) for n, cell in enumerate(row)] for row in walk_rows(survey)]
     return _table("walk", heads, rows)
 
@@ -202,6 +213,8 @@ def plan(session: Session, site_id: str) -> OutTable:
         told = short(found.survey, each)
         priced = currency if told.get("cost") is not None else None
         cells: dict[str, object] = {**told, "currency": priced, "state": choice_text(told["state"])}
+        if told["arrangement"] is not None:
+            cells["arrangement"] = choice_text(told["arrangement"])
         rows.append([cast("Out", cells.get(name)) for name in names])
     return _table("plan", [say(f"files.plan.{name}") for name in names], rows, [say("order.not-released")])
 
@@ -243,7 +256,7 @@ def work(session: Session, site_id: str) -> OutTable:
         by = each["by"]["identity"]
         counted[each["at"]["identity"][:DAY_LETTERS], names.get(by, by), each["type"]] += 1
     days = sorted({(day, name) for day, name, _ in counted})
-    heads = [say("files.work.day"), say("files.work.name"), *(records.spec().types[each].title for each in WORK)]
+    heads = [say("files.work.day"), say("files.work.name"), *(title_text(f"spec.{each}") for each in WORK)]
     return _table("work", heads, [[day, name, *(counted[day, name, each] for each in WORK)] for day, name in days])
 
 

@@ -158,8 +158,8 @@ def take_back(session: Session, site_id: str, done: Sequence[Done], by: str) -> 
     for each in done:
         if each["record"] in made:
             continue
-        held = states[each["record"]].facets.get(each["facet"])
-        if held is not None and held["op"] == each["operation"]:
+        stored = states[each["record"]].facets.get(each["facet"])
+        if stored is not None and stored["op"] == each["operation"]:
             before = each["before"] or {}
             operations.append({"record": each["record"], "type": each["type"], "facet": each["facet"], "to": before})
         else:
@@ -206,7 +206,7 @@ def _kept(
 
 def _is_changed(state: State, own: Sequence[Done]) -> bool:
     ops = {each["operation"] for each in own}
-    return any(held["op"] not in ops for held in state.facets.values()) or bool(state.conflicts)
+    return any(stored["op"] not in ops for stored in state.facets.values()) or bool(state.conflicts)
 
 
 def _leaning(session: Session, site_id: str, ours: set[str]) -> Iterable[tuple[str, str]]:
@@ -215,9 +215,9 @@ def _leaning(session: Session, site_id: str, ours: set[str]) -> Iterable[tuple[s
     for row in session.execute(query):
         if row.parent in ours:
             yield row.id, row.parent
-        for name, held in state_of(row).facets.items():
+        for name, stored in state_of(row).facets.items():
             if name == LIFE:
                 continue
-            for reference in records.references(row.type, name, held["value"]):
+            for reference in records.references(row.type, name, stored["value"]):
                 if reference[1] in ours and reference[1] != row.parent:
                     yield row.id, reference[1]

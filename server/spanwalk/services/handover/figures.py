@@ -11,10 +11,12 @@ from spanwalk.rules.record_types import ConversionView
 from spanwalk.rules.said import Said
 from spanwalk.rules.survey import facet, has
 from spanwalk.services.handover.fixtures import DAY_LETTERS
+from spanwalk.services.handover.numbers import number
 from spanwalk.services.handover.told import EnergyTold, MoneyTold, ReleaseTold, SumsTold
 from spanwalk.services.planning.job_sums import together
 from spanwalk.services.releases.sums import Figures, Released, basis_frozen, sold_frozen, sums
 from spanwalk.services.text.explaining import sentence
+from spanwalk.services.text.read_as import figure_title, marked
 from spanwalk.words import say
 
 NOTHING: Mapping[str, float | None] = {}
@@ -126,26 +128,26 @@ def _of_energy(frozen: Mapping[str, Figures]) -> Iterator[str]:
     yield say("handover-report.rests.release")
     hours = sorted(told for each in frozen.values() if (told := energy_of(each).hours_year) is not None)
     if hours:
-        yield say("handover-report.rests.hours", {"least": f"{hours[0]:,.0f}", "most": f"{hours[-1]:,.0f}"})
+        yield say("handover-report.rests.hours", {"least": number(hours[0]), "most": number(hours[-1])})
     all_of = sums_of(frozen)
     if all_of.emission_saved_kg is not None and all_of.kwh_now is not None and all_of.kwh_then is not None:
         saved = all_of.kwh_now - all_of.kwh_then
         if saved > 0:
-            yield say("handover-report.rests.emission", {"factor": f"{all_of.emission_saved_kg / saved:.3f}"})
+            yield say("handover-report.rests.emission", {"factor": number(all_of.emission_saved_kg / saved, 3)})
     yield say("handover-report.rests.not-frozen")
 
 
 def _of_money(newest: Released) -> Iterator[str]:
     basis, limits = basis_frozen(newest), basis_frozen(newest).limits
     yield say("handover-report.rests.money", {"number": newest.number})
-    yield say("handover-report.rests.discount", {"pct": f"{basis.discount_share * 100:g}"})
-    yield say("handover-report.rests.spares", {"pct": f"{float(newest.whole.get('spare_pct', 0)):g}"})
+    yield say("handover-report.rests.discount", {"pct": marked(f"{basis.discount_share * 100:g}")})
+    yield say("handover-report.rests.spares", {"pct": marked(f"{float(newest.whole.get('spare_pct', 0)):g}")})
     shares = {"cap": limits.cap_share, "ratchet": limits.ratchet_share}
     for name, share in shares.items():
         if share is not None:
-            yield say(f"handover-report.rests.{name}", {"pct": f"{share * 100:g}"})
+            yield say(f"handover-report.rests.{name}", {"pct": marked(f"{share * 100:g}")})
     if limits.most is not None:
-        yield say("handover-report.rests.most", {"most": f"{limits.most:,.2f}"})
+        yield say("handover-report.rests.most", {"most": number(limits.most, 2)})
 
 
 def sources(
@@ -169,7 +171,11 @@ def sources(
     for each in figures(tables()):
         if each.table in without or not used(each):
             continue
-        facts = {"table": titles[each.table]["title"], "source": named(each.source), "how_known": each.how_known}
+        facts = {
+            "table": figure_title(titles[each.table]["title"]),
+            "source": named(each.source),
+            "how_known": each.how_known,
+        }
         code = "source" if each.edition in ("", "-") else "source-edition"
         found[say(f"handover-report.{code}", facts | {"edition": each.edition})] = None
     return tuple(found)

@@ -14,6 +14,7 @@ from spanwalk.rules.punch_list import groups_in_order, rooms_in_order
 from spanwalk.rules.record_types import ConversionView, GroupView, LabelView, RoomView
 from spanwalk.rules.survey import Survey, facet, fixtures_of, mark_of, name_of_room
 from spanwalk.services.clock import now
+from spanwalk.services.files.csv_out import heads
 from spanwalk.services.handover import figures, pictures
 from spanwalk.services.handover.acceptances import accepted
 from spanwalk.services.handover.fixtures import DAY_LETTERS, fixtures_told
@@ -35,7 +36,6 @@ from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.emergency_tests import COLUMNS, Tests, tests_of_site, told_cell
 from spanwalk.services.releases.sums import Figures, Released, after, releases_of
 from spanwalk.services.sync.state import site_records
-from spanwalk.services.text.exporting import heads
 from spanwalk.words import say
 
 TYPES = (

@@ -1,15 +1,17 @@
-"""Numbers as they are read in the report: thousands marked, never rounded to another figure than the release has."""
+"""Numbers as they are read on paper: thousands marked, never rounded to another figure than the release has."""
 
 from __future__ import annotations
 
+from spanwalk.services.text.read_as import marked
+
 
 def number(value: float | None, digits: int = 0) -> str:
-    """A number with so many digits behind the point; '–' where there is none.
+    """A number with so many digits behind the point, marked as its reader does; '–' where there is none.
 
     >>> number(12345.67), number(0.5333, 2), number(None)
     ('12,346', '0.53', '–')
     """
-    return "–" if value is None else f"{value:,.{digits}f}"
+    return "–" if value is None else marked(f"{value:,.{digits}f}")
 
 
 DIGITS = {

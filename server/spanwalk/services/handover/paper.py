@@ -19,6 +19,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from spanwalk.services.handover.tags import HEAD_OF_COLUMN, Tags, meant_by, read_instead
 from spanwalk.services.labels.typesetting import BOLD, FONT, LEADING, printable, ready, width_of, wrapped
+from spanwalk.words import reading_language
 
 MARGIN = 15 * mm
 FOOT = 8 * mm
@@ -79,7 +80,7 @@ class Paper:
             pagesize=(self.width, self.height),
             pageCompression=1,
             invariant=1,
-            lang="en",
+            lang=reading_language(),
             pdfVersion=PDF_VERSION,
         )
         self.canvas.setTitle(title)

@@ -72,7 +72,7 @@ def waste_notes(report: Report) -> list[str]:
 
 
 def container_heads() -> list[str]:
-    """Heads of the containers that were ticked as ready."""
+    """Heads of the containers that were checked off as ready."""
     what, which, number = (say(f"files.waste.{name}") for name in ("what", "which", "number"))
     return [say("list.room"), what, which, say("handover-report.day"), number]
 

@@ -228,7 +228,7 @@ class WasteTold:
 
 @dataclass(frozen=True)
 class ContainerTold:
-    """A container for what comes out that a crew ticked as ready: in which room, what for, for how many, on which day."""
+    """A container for what comes out that a crew checked off as ready: in which room, what for, for how many, on which day."""
 
     room_name: str
     what: str

@@ -48,7 +48,7 @@ def waste_of(noted: Iterable[tuple[int, Noted]]) -> WasteTold:
 
 
 def containers_of(survey: Survey, room: RoomView) -> Iterator[ContainerTold]:
-    """Containers that crews ticked as ready for what comes out of a room."""
+    """Containers that crews checked off as ready for what comes out of a room."""
     for each in survey.children(room, "picking"):
         said = facet(each, "identity")
         if said.get("sort") in CONTAINERS and said.get("ticked"):

@@ -73,17 +73,17 @@ def _rulers(canvas: Canvas, sheet: Sheet) -> None:
         up = 1 if divisions is TICKS_MM else -1
         for number in range(int(across / step) + 1):
             x = (left + number * step) * mm
-            canvas.line(x, middle * mm, x, (middle + up * _tick(number, divisions)) * mm)
+            canvas.line(x, middle * mm, x, (middle + up * _mark_mm(number, divisions)) * mm)
         for number in range(int(down / step) + 1):
             y = (top - number * step) * mm
             foot = left + box.width / 4
-            canvas.line(foot * mm, y, (foot + up * _tick(number, divisions)) * mm, y)
+            canvas.line(foot * mm, y, (foot + up * _mark_mm(number, divisions)) * mm, y)
     canvas.line(left * mm, middle * mm, (left + across) * mm, middle * mm)
     canvas.line((left + box.width / 4) * mm, top * mm, (left + box.width / 4) * mm, (top - down) * mm)
     _numbers(canvas, left, middle, across)
 
 
-def _tick(number: int, divisions: dict[int, float]) -> float:
+def _mark_mm(number: int, divisions: dict[int, float]) -> float:
     return next(length for every, length in sorted(divisions.items(), reverse=True) if number % every == 0)
 
 

@@ -17,7 +17,7 @@ from spanwalk.services.offering.signing import to_sign
 from spanwalk.services.releases.differences import Differences, FieldDifference, GroupDifference, differences
 from spanwalk.services.sync.state import site_records
 from spanwalk.services.text.neutral import Out
-from spanwalk.words import say
+from spanwalk.words import FIRST, choice_text, reading_language, say
 
 DAY_LETTERS = len("2026-03-01")
 TOLD = ("cost", "rebate", "net_cost", "saving_year", "npv", "lcc")
@@ -36,7 +36,7 @@ class OfferNamed(TypedDict):
 
 @dataclass(frozen=True)
 class ChangeTold:
-    """What a change order tells; `changes` is the offer that it changes. For what is kept see `Offer`."""
+    """What a change order tells; `changes` is the offer that it changes. For what is kept, and its language, see `Offer`."""
 
     site: str
     customer: str
@@ -49,12 +49,13 @@ class ChangeTold:
     number: int = 0
     content: str = ""
     intact: bool = True
+    language: str = FIRST
 
 
 def change_of(
     session: Session, site_id: str, one: str, other: str, reason: str, changes: OfferNamed | None = None
 ) -> ChangeTold:
-    """What differs between two releases, for the customer.
+    """What differs between two releases, for the customer, in the language that is read in.
 
     Parameters
     ----------
@@ -85,6 +86,7 @@ def change_of(
         reason=reason,
         differs=differences(session, site_id, one, other),
         changes=changes,
+        language=reading_language(),
     )
 
 
@@ -197,7 +199,7 @@ def _field(field: FieldDifference) -> str:
 
 
 def _said(value: object) -> str:
-    return "–" if value is None or value == "" else str(value)
+    return "–" if value is None or value == "" else choice_text(str(value))
 
 
 def _say(code: str, facts: dict[str, object] | None = None) -> str:

@@ -35,8 +35,9 @@ from spanwalk.services.refusals import NotThere
 from spanwalk.services.releases.sums import releases_of
 from spanwalk.services.sync.state import site_records
 from spanwalk.services.text.explaining import sentence
+from spanwalk.services.text.read_as import marked, unit_text
 from spanwalk.storage.tables import Person
-from spanwalk.words import choice_text, say
+from spanwalk.words import FIRST, choice_text, reading_language, say, title_text
 
 DAY_LETTERS = len("2026-03-01")
 READY = "ready"
@@ -74,7 +75,8 @@ class AreaGroup:
 class Offer:
     """What an offer tells; `head` is the site's sequence that it holds for.
 
-    One that is kept has a `number` and the fingerprint of its `content`; `intact`: what is kept is what was made.
+    One that is kept has a `number` and the fingerprint of its `content`; `intact`: what is kept is what was made. Its
+    sentences are in its `language`, and so is its paper whenever it is made again.
     """
 
     site: str
@@ -97,6 +99,7 @@ class Offer:
     number: int = 0
     content: str = ""
     intact: bool = True
+    language: str = FIRST
 
     @property
     def planned(self) -> Option:
@@ -105,7 +108,7 @@ class Offer:
 
 
 def offer_of(session: Session, site_id: str, days: int, note: str = "") -> Offer:
-    """All that an offer of a site tells.
+    """All that an offer of a site tells, in the language that is read in.
 
     Parameters
     ----------
@@ -148,6 +151,7 @@ def offer_of(session: Session, site_id: str, days: int, note: str = "") -> Offer
         cautions=tuple(dict.fromkeys(say(code) for plan in plans for code in plan["cautions"])),
         not_included=tuple(_not_included(found)),
         sources=_sources(found, plans),
+        language=reading_language(),
     )
 
 
@@ -217,15 +221,15 @@ def _assumptions(session: Session, site_id: str, found: SitePlan, plans: Sequenc
                 yield say(
                     "offer.rests.money",
                     {
-                        "title": field.title,
-                        "value": f"{said[name]:g}",
-                        "unit": field.unit or "",
+                        "title": title_text(f"spec.money.identity.{name}"),
+                        "value": marked(f"{said[name]:g}"),
+                        "unit": unit_text(field.unit),
                         "by": names.get(each["by"]["identity"], "–"),
                         "day": str(each["at"]["identity"])[:DAY_LETTERS],
                     },
                 )
     settings = facet(found.survey.site(), "settings")
-    yield say("offer.rests.spares", {"pct": f"{float(settings.get('spare_pct', 0)):g}"})
+    yield say("offer.rests.spares", {"pct": marked(f"{float(settings.get('spare_pct', 0)):g}")})
     yield from dict.fromkeys(sentence(value) for plan in plans for value in plan["site_values"])
 
 

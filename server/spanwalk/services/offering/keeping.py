@@ -22,6 +22,7 @@ from spanwalk.services.sync.pushing import lock_site
 from spanwalk.services.sync.server_operations import ServerOperation, server_push
 from spanwalk.services.sync.state import site_records
 from spanwalk.storage import json_text
+from spanwalk.words import FIRST, reading_in
 
 CUSTOMER_OFFER, CHANGE_ORDER = "customer-offer", "change-order"
 TYPES = ("offer", "offer_lines")
@@ -47,7 +48,7 @@ class Kept:
     told: Offer | ChangeTold
 
 
-def make_offer(session: Session, site_id: str, by: str, days: int, note: str) -> Made:
+def make_offer(session: Session, site_id: str, by: str, days: int, note: str, language: str = FIRST) -> Made:
     """Keep what is ready by today's plan as an offer.
 
     Parameters
@@ -62,6 +63,8 @@ def make_offer(session: Session, site_id: str, by: str, days: int, note: str) ->
         How long it is valid [days].
     note : str
         What else the customer is told.
+    language : str
+        In which it is made, now and whenever it is made again.
 
     Raises
     ------
@@ -69,14 +72,22 @@ def make_offer(session: Session, site_id: str, by: str, days: int, note: str) ->
         Not one group is ready to be converted.
     """
     lock_site(session, site_id)
-    offer = offer_of(session, site_id, days, note)
+    with reading_in(language):
+        offer = offer_of(session, site_id, days, note)
     told = _as_json(offer)
     said = {"sort": CUSTOMER_OFFER, "valid_until": offer.valid_until, **({"note": note} if note else {})}
     return _keep(session, site_id, by, said, told, told.pop("groups"))
 
 
 def make_change(
-    session: Session, site_id: str, by: str, one: str, other: str, reason: str, changes: str | None
+    session: Session,
+    site_id: str,
+    by: str,
+    one: str,
+    other: str,
+    reason: str,
+    changes: str | None,
+    language: str = FIRST,
 ) -> Made:
     """Keep what differs between two releases as a change order.
 
@@ -94,6 +105,8 @@ def make_change(
         Why it changed, in the firm's words.
     changes : str or None
         Id of the offer that it changes.
+    language : str
+        In which it is made, now and whenever it is made again.
 
     Raises
     ------
@@ -107,7 +120,8 @@ def make_change(
         if value not in ids:
             raise NotThere("release-unknown", value=value)
     changed = None if changes is None else _offer(survey, changes)
-    told = _as_json(change_of(session, site_id, one, other, reason, None if changed is None else named(changed)))
+    with reading_in(language):
+        told = _as_json(change_of(session, site_id, one, other, reason, None if changed is None else named(changed)))
     said = {"sort": CHANGE_ORDER, "against": ids[one], "release": ids[other]}
     more = {"note": reason, "changes": changes}
     lines = told["differs"].pop("groups")

@@ -14,7 +14,7 @@ from spanwalk.rules.order_lines import FEWER, NOTHING, Pieces, line_of
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.said import Said
 from spanwalk.rules.survey import Survey, facet, has
-from spanwalk.services.ordering.standing import (
+from spanwalk.services.ordering.ordered import (
     TYPES,
     FloorPieces,
     Ordered,

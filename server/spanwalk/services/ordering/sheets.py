@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from spanwalk.services.files.sheets_out import OutTable, as_csv, as_workbook
 from spanwalk.services.handover.numbers import number
 from spanwalk.services.handover.paper import SMALL_PT, Paper
-from spanwalk.services.ordering.standing import OrderedLine, PricedLine
+from spanwalk.services.ordering.ordered import OrderedLine, PricedLine
 from spanwalk.services.ordering.told import OrderTold
 from spanwalk.services.text.neutral import Out
 from spanwalk.words import choice_text, say

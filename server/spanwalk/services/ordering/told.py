@@ -12,7 +12,7 @@ from spanwalk.rules.record_types import OrderView, ReleaseView
 from spanwalk.rules.survey import Survey, facet, has
 from spanwalk.services.ordering.drafting import fingerprint
 from spanwalk.services.ordering.making import DAY_LETTERS, content_of
-from spanwalk.services.ordering.standing import TYPES, OrderedLine, OrderFigures, PricedLine
+from spanwalk.services.ordering.ordered import TYPES, OrderedLine, OrderFigures, PricedLine
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.sync.state import site_records
 from spanwalk.storage.tables import Person

@@ -17,6 +17,7 @@ from spanwalk.services.people.noticed import PASSWORD_BY_LINK, enter_change
 from spanwalk.services.people.passwords import check_password, hash_password
 from spanwalk.services.people.people import new_person, set_password_hash, set_role, site_name
 from spanwalk.services.people.qr import qr_rows
+from spanwalk.services.people.ranks import RANK, Asker, may_reset, refuse_role, roles_of, set_owner
 from spanwalk.services.people.second_factor import factors_of
 from spanwalk.services.people.signing_in import (
     Asked,
@@ -28,7 +29,6 @@ from spanwalk.services.people.signing_in import (
     token_hash,
 )
 from spanwalk.services.people.slowing import begin_guess, was_right
-from spanwalk.services.people.standing import RANK, Asker, may_reset, refuse_role, roles_of, set_owner
 from spanwalk.services.refusals import InTheWay, NotThere, WrongInput
 from spanwalk.storage import json_text
 from spanwalk.storage.database import reading, writing

@@ -91,8 +91,8 @@ def put_photo(store: PhotoStore, member: Member, sha256: str, data: bytes) -> Re
 def keep_photo(store: PhotoStore, sha256: str, made: Cleaned) -> None:
     """Put a photo that was made anew into the store; a place that another site keeps of it stays."""
     if not made.kept.place:
-        held = store.get(sha256)
-        there = None if held is None or is_as_sent(sha256, held) else opened(held)
+        stored = store.get(sha256)
+        there = None if stored is None or is_as_sent(sha256, stored) else opened(stored)
         if there is not None and there.place:
             made = replace(made, kept=Kept(made.kept.picture, there.place))
     store.put(sha256, sealed(made.kept))
@@ -221,8 +221,8 @@ def thumbnail(store: PhotoStore, sha256: str) -> bytes:
     NotThere
         The photo is not in the store, or is damaged there.
     """
-    held = store.get(sha256 + THUMBNAIL)
-    small = None if held is None else opened(held)
+    stored = store.get(sha256 + THUMBNAIL)
+    small = None if stored is None else opened(stored)
     if small is not None:
         return small.picture
     data = store.get(sha256)

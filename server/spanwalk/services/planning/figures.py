@@ -20,7 +20,7 @@ from spanwalk.services.refusals import NotThere
 from spanwalk.services.sync.state import site_records
 from spanwalk.storage import json_text
 from spanwalk.storage.tables import Membership, Person, Record, Site
-from spanwalk.sync.model import Held
+from spanwalk.sync.model import StoredFacet
 from spanwalk.words import say
 
 TYPE, IDENTITY, VALUE = "figure", "identity", "value"
@@ -44,12 +44,12 @@ def site_values(session: Session, site_id: str) -> list[SiteValue]:
     query = select(Record.id, Record.facets).where(
         Record.site == site_id, Record.type == TYPE, Record.removed.is_(False)
     )
-    held = [(row.id, json_text.loads(row.facets)) for row in session.execute(query.order_by(Record.id))]
-    names = {row.id: row.name for row in session.execute(select(Person.id, Person.name))} if held else {}
-    return [_site_value(record, facets, names) for record, facets in held if facets.get(VALUE, {}).get("value")]
+    chosen = [(row.id, json_text.loads(row.facets)) for row in session.execute(query.order_by(Record.id))]
+    names = {row.id: row.name for row in session.execute(select(Person.id, Person.name))} if chosen else {}
+    return [_site_value(record, facets, names) for record, facets in chosen if facets.get(VALUE, {}).get("value")]
 
 
-def _site_value(record: str, facets: Mapping[str, Held], names: dict[str, str]) -> SiteValue:
+def _site_value(record: str, facets: Mapping[str, StoredFacet], names: dict[str, str]) -> SiteValue:
     where, said = cast("Facet", facets[IDENTITY]["value"]), facets[VALUE]
     value, by, on = cast("Facet", said["value"]), said["by"], str(said["at"])[:DAY_LETTERS]
     own = (value["value"], value["reason"], value.get("source", ""))
@@ -173,8 +173,8 @@ def figure_lines(session: Session, wanted: Sequence[str], site: str | None) -> I
         else {(each.table, each.row, each.name): each for each in site_values(session, site_called(session, site))}
     )
     words = [word.casefold() for word in wanted]
-    held = [each for each in figures(tables()) if all(word in _text(each) for word in words)]
-    for (table, row), of_row in groupby(held, lambda each: (each.table, each.row)):
+    chosen = [each for each in figures(tables()) if all(word in _text(each) for word in words)]
+    for (table, row), of_row in groupby(chosen, lambda each: (each.table, each.row)):
         yield f"{table}: {row}"
         for figure in of_row:
             yield f"  {figure.title} ({figure.name}): {with_unit(figure.value, figure.unit)}"

@@ -185,7 +185,7 @@ def _group(room: RoomTold, group: GroupTold, basis: GroupBasis | None, sources: 
     return [
         room.floor_name, room.name, group.mark, len(group.fixtures),
         sum(each.state == DONE for each in group.fixtures), lamps, working, energy.watts_now,
-        source_key(basis, sources), ", ".join(current.assumed) if current is not None else "",
+        source_key(basis, sources), ", ".join(map(choice_text, current.assumed)) if current is not None else "",
         energy.watts_then, *hours_of(basis, sources), energy.kwh_now, energy.kwh_then, energy.kw_saved, group.release,
     ]  # fmt: skip
 

@@ -6,8 +6,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from spanwalk.services.files.sheets_out import OutTable, as_workbook
+from spanwalk.services.handover.numbers import number
 from spanwalk.services.handover.paper import SMALL_PT, Paper
 from spanwalk.services.text.neutral import Out
+from spanwalk.services.text.read_as import marked
 from spanwalk.words import choice_text, say
 
 Row = list[Out]
@@ -37,7 +39,7 @@ class Sources:
 
     def table(self) -> OutTable:
         """Each key with its source, edition and how it is known."""
-        rows: list[Row] = [[key, *told] for told, key in self._keys.items()]
+        rows: list[Row] = [[key, *map(choice_text, told)] for told, key in self._keys.items()]
         return table("sources", ("key", "source", "edition", "how_known"), rows)
 
 
@@ -108,5 +110,5 @@ def cell(value: Out) -> str:
     if isinstance(value, bool):
         return choice_text("yes" if value else "no")
     if isinstance(value, float):
-        return f"{value:,.{FIGURE_DIGITS}f}".rstrip("0").rstrip(".")
-    return f"{value:,}" if isinstance(value, int) else str(value)
+        return marked(f"{value:,.{FIGURE_DIGITS}f}".rstrip("0").rstrip("."))
+    return number(value) if isinstance(value, int) else str(value)

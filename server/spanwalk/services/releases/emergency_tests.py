@@ -21,8 +21,8 @@ from spanwalk.rules.survey import (
     newest_conversions,
     walk_order,
 )
+from spanwalk.services.files.csv_out import cell, heads
 from spanwalk.services.sync.state import site_records
-from spanwalk.services.text.exporting import cell, heads
 from spanwalk.services.text.neutral import Out, csv_text
 from spanwalk.storage import json_text
 from spanwalk.storage.tables import Person

@@ -16,7 +16,7 @@ from spanwalk.rules.points.found import UnsentDevice
 from spanwalk.services.clock import later, now
 from spanwalk.services.people.members import Member
 from spanwalk.services.people.phones import end_sessions_of, note_on_site
-from spanwalk.services.people.standing import OFF_THE_SITE, OWNER_OF_THE_FIRM, RANK, Asker, roles_of
+from spanwalk.services.people.ranks import OFF_THE_SITE, OWNER_OF_THE_FIRM, RANK, Asker, roles_of
 from spanwalk.services.refusals import InTheWay, NotAllowed, NotThere
 from spanwalk.storage.tables import Device, Person, Phone, PhoneOfPerson, PhoneOnSite
 

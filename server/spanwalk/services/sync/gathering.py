@@ -84,7 +84,7 @@ def _seen_elsewhere(gathered: Gathered, operations: Sequence[Operation]) -> set[
             continue
         state = gathered.states.get(operation.record)
         facets = state.facets if state is not None else {}
-        writers = {facet: held["op"] for facet, held in facets.items()}
+        writers = {facet: stored["op"] for facet, stored in facets.items()}
         seen = operation.seen if isinstance(operation.seen, dict) else {operation.facet: operation.seen}
         found |= {id for facet, id in seen.items() if id is not None and writers.get(facet) != id}
     return found

@@ -11,7 +11,7 @@ from spanwalk.services.audit.chain import SETTLED, log_rows, taken_over
 from spanwalk.services.audit.rewriting import rewrite
 from spanwalk.services.people.members import Member
 from spanwalk.services.sync.answering import Answer, answers_of
-from spanwalk.services.sync.done_ticks import judge_done
+from spanwalk.services.sync.done_checks import judge_done
 from spanwalk.services.sync.gathering import gather
 from spanwalk.services.sync.incoming import OPERATION_ID, check_values, parse_operation
 from spanwalk.services.sync.newer_fields import note_specs

@@ -43,8 +43,8 @@ def _without_carried(operation: Operation, gathered: Gathered) -> dict[str, obje
     state = gathered.states.get(operation.record)
     if state is None or operation.to is None:
         return None
-    held = state.facets.get(operation.facet)
-    there = [held["value"]] if held else []
+    stored = state.facets.get(operation.facet)
+    there = [stored["value"]] if stored else []
     there += [each["value"] for each in state.conflicts if each["facet"] == operation.facet]
     known = records.fields_of(operation.type, operation.facet)
     handed_back = {name for each in there for name in each} - set(known)

@@ -17,7 +17,7 @@ from spanwalk.services.sync.sums import site_sum
 from spanwalk.storage import json_text
 from spanwalk.storage.database import reading, writing
 from spanwalk.storage.tables import Record, Site
-from spanwalk.sync.model import Held
+from spanwalk.sync.model import StoredFacet
 
 PAGE_MOST = 2000
 
@@ -135,8 +135,8 @@ def wire_text(row: RecordRow, device: str | None) -> str:
     return f'{json_text.dumps(about)[:-1]},"facets":{facets},"conflicts":{row.conflicts}}}'
 
 
-def _without_echo(facets: dict[str, Held], own: str) -> dict[str, Mapping[str, object]]:
+def _without_echo(facets: dict[str, StoredFacet], own: str) -> dict[str, Mapping[str, object]]:
     return {
-        name: {key: item for key, item in held.items() if key != "value"} if held["op"].startswith(own) else held
-        for name, held in facets.items()
+        name: {key: item for key, item in stored.items() if key != "value"} if stored["op"].startswith(own) else stored
+        for name, stored in facets.items()
     }

@@ -17,7 +17,7 @@ from spanwalk.services.refusals import InTheWay, NotThere, Unavailable, of_datab
 from spanwalk.services.sync.answering import Answer, answers_of
 from spanwalk.services.sync.closed_sites import goes_when_closed
 from spanwalk.services.sync.devices import inherit, is_of_another, is_of_shut_out, note_device
-from spanwalk.services.sync.done_ticks import judge_done
+from spanwalk.services.sync.done_checks import judge_done
 from spanwalk.services.sync.gathering import gather
 from spanwalk.services.sync.handed_in import bound_held
 from spanwalk.services.sync.incoming import Push

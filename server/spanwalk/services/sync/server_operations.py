@@ -70,10 +70,10 @@ def server_push(session: Session, site_id: str, operations: Sequence[ServerOpera
             "settles": [],
         }
         raw |= {"device_time": at, "spec": records.spec().number} | told
-        held = writers.setdefault(told["record"], {})
+        stored = writers.setdefault(told["record"], {})
         facet = cast("str", raw.setdefault("facet", LIFE))
-        raw.setdefault("seen", dict(held) if raw["kind"] == REMOVE else held.get(facet))
-        held[facet] = cast("str", raw["id"])
+        raw.setdefault("seen", dict(stored) if raw["kind"] == REMOVE else stored.get(facet))
+        stored[facet] = cast("str", raw["id"])
         operation = parse_operation(tidy(raw))
         if operation is None:
             raise ValueError(f"not an operation: {told}")
@@ -88,7 +88,7 @@ def _writers(session: Session, site_id: str, ids: set[str]) -> dict[str, dict[st
     for some in slices(ids):
         query = select(*COLUMNS).where(Record.site == site_id, among(Record.id, some))
         for row in session.execute(query):
-            found[row.id] = {facet: held["op"] for facet, held in state_of(row).facets.items()}
+            found[row.id] = {facet: stored["op"] for facet, stored in state_of(row).facets.items()}
     return found
 
 

@@ -49,10 +49,10 @@ def judge_signed(session: Session, member: Member, gathered: Gathered, operation
 
 def _is_signed(state: State) -> bool:
     """Whether a record is a signature that is there, or the picture of one."""
-    held = state.facets.get(IDENTITY)
-    if held is None or not held["value"]:
+    stored = state.facets.get(IDENTITY)
+    if stored is None or not stored["value"]:
         return False
-    return state.type in SIGNED or (state.type == PHOTO and held["value"].get("purpose") == SIGNATURE)
+    return state.type in SIGNED or (state.type == PHOTO and stored["value"].get("purpose") == SIGNATURE)
 
 
 def _pictures(operation: Operation) -> str | None:
@@ -64,10 +64,10 @@ def _pictures(operation: Operation) -> str | None:
 def _may_picture(session: Session, gathered: Gathered, operation: Operation, signature: str) -> bool:
     """Whether the picture comes from who took the signature, and is its first."""
     state = gathered.states.get(signature)
-    held = None if state is None else state.facets.get(IDENTITY)
-    if held is None:  # it comes with this batch, or is missing and refused as such
+    stored = None if state is None else state.facets.get(IDENTITY)
+    if stored is None:  # it comes with this batch, or is missing and refused as such
         return True
-    return held["by"] == operation.by and not _has_picture(session, gathered.site, signature)
+    return stored["by"] == operation.by and not _has_picture(session, gathered.site, signature)
 
 
 def _has_picture(session: Session, site_id: str, signature: str) -> bool:

@@ -74,7 +74,7 @@ def view_record(row: RecordRow | Record, who: bool = False) -> View:
         "type": row.type,
         "parent": row.parent,
         "removed": row.removed,
-        "facets": {name: held["value"] for name, held in facets.items() if name != LIFE},
+        "facets": {name: stored["value"] for name, stored in facets.items() if name != LIFE},
         "conflicts": [
             {
                 "id": conflict["id"],
@@ -87,9 +87,9 @@ def view_record(row: RecordRow | Record, who: bool = False) -> View:
         ],
     }
     if who:
-        found["by"] = {facet: held["by"] for facet, held in facets.items()}
-        found["at"] = {facet: held["at"] for facet, held in facets.items()}
-        found["seqs"] = {facet: held["seq"] for facet, held in facets.items()}
+        found["by"] = {facet: stored["by"] for facet, stored in facets.items()}
+        found["at"] = {facet: stored["at"] for facet, stored in facets.items()}
+        found["seqs"] = {facet: stored["seq"] for facet, stored in facets.items()}
     return found
 
 

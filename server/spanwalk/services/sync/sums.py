@@ -42,7 +42,7 @@ def hash_of(state: State) -> str | None:
     conflicts = sorted(conflict["id"] for conflict in state.conflicts)
     if state.removed and not conflicts:
         return None
-    facets = {name: (held["op"], held["value"]) for name, held in state.facets.items()}
+    facets = {name: (stored["op"], stored["value"]) for name, stored in state.facets.items()}
     return written(line_hash(json_text.dumps((state.id, state.removed, facets, conflicts))))
 
 
@@ -54,11 +54,11 @@ def follow(session: Session, site_id: str, changed: Iterable[State]) -> None:
         if before != state.line_hash:
             changes[state.type].add(before, -1)
             changes[state.type].add(state.line_hash)
-    held = _rows(session, site_id)
+    stored = _rows(session, site_id)
     for type_, change in changes.items():
-        now = held.get(type_, Sum())
+        now = stored.get(type_, Sum())
         values = {"lines": now.lines + change.lines, "total": written(added(now.total, change.total))}
-        if type_ in held:
+        if type_ in stored:
             where = (SiteSum.site == site_id, SiteSum.type == type_)
             session.execute(update(SiteSum).where(*where).values(**values))
         else:
@@ -94,8 +94,8 @@ def recounted(session: Session, site_id: str) -> tuple[dict[str, Sum], dict[str,
 def differing(session: Session, site_id: str) -> tuple[list[str], list[str]]:
     """Types whose kept sum is not that of their records, and records whose kept hash is not that of their line."""
     sums, hashes = recounted(session, site_id)
-    held = _rows(session, site_id)
-    types = [name for name in sorted(sums | held) if sums.get(name, Sum()) != held.get(name, Sum())]
+    stored = _rows(session, site_id)
+    types = [name for name in sorted(sums | stored) if sums.get(name, Sum()) != stored.get(name, Sum())]
     query = select(Record.id, Record.line_hash).where(Record.site == site_id)
     kept: dict[str, str | None] = {row.id: row.line_hash for row in session.execute(query)}
     return types, sorted(id for id, hashed in hashes.items() if kept[id] != hashed)

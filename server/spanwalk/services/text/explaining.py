@@ -17,6 +17,7 @@ from spanwalk.services.planning.room_light import Lux, RoomLight
 from spanwalk.services.planning.told import plan_of_group
 from spanwalk.services.refusals import NotThere
 from spanwalk.services.sync.state import site_records
+from spanwalk.services.text.read_as import figure_title, marked
 from spanwalk.storage.tables import Site
 from spanwalk.words import choice_text, say
 
@@ -305,7 +306,11 @@ def _fact(name: str, value: object, units: str) -> object:
         return [_fact(name, each, units) for each in value]
     if name.endswith("_ticks"):
         return length(cast("int", value), units)
-    return amount(cast("float", value)) if name.endswith("_money") else value
+    if name.endswith("_money"):
+        return amount(cast("float", value))
+    if isinstance(value, float) and not value.is_integer():
+        return marked(str(value))
+    return figure_title(value) if name == "title" and isinstance(value, str) else value
 
 
 def amount(money: float) -> str:
@@ -314,13 +319,13 @@ def amount(money: float) -> str:
     >>> amount(257.4), amount(-12_345.67)
     ('257.40', '-12,346')
     """
-    return f"{money:,.2f}" if abs(money) < 1000 else f"{money:,.0f}"
+    return marked(f"{money:,.2f}" if abs(money) < 1000 else f"{money:,.0f}")
 
 
 def length(ticks: int, units: str = "inches") -> str:
     """A length to read: as on the site's tape, and in the other unit; short ones in millimetres only."""
     if abs(ticks) < SHORT_TICKS:
-        return f"{format_mm(ticks)} mm"
+        return f"{marked(format_mm(ticks))} mm"
     return both_units(ticks, units)
 
 
@@ -335,5 +340,5 @@ def both_units(ticks: int, units: str = "inches") -> str:
     ('0.020 in (0.5 mm)', '1,200.0 mm (≈ 47 1/4 in)')
     """
     shown = f"{ticks / TICKS_PER_INCH:.3f}" if abs(ticks) < SHORT_TICKS else format_inches(ticks)
-    mm, inches = f"{format_mm(ticks)} mm", f"{shown} in"
+    mm, inches = f"{marked(format_mm(ticks))} mm", f"{marked(shown)} in"
     return f"{inches} ({mm})" if units == "inches" else f"{mm} ({inches})"

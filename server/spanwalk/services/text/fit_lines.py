@@ -303,15 +303,15 @@ def _sources(
     usual_spring_back: bool,
 ) -> Iterator[dict[str, str]]:
     """Rows of the reference tables that the terms come from, each once."""
-    held = tables()
+    known = tables()
     instruments = {str(facet(each, "identity").get("instrument", "")) for each in readings}
     covers = {facet(each, "bar").get("cover") for each in bars}
     material = facet(kind, "housing").get("material", "not-seen")
-    parts = held["instruments"], held["expansion"]
+    parts = known["instruments"], known["expansion"]
     rows: list[Row | None] = [
-        lamp_row(facet(kind, "lamps"), held),
-        *(held["lamps"]["loose_bands"] if loose_band(facet(kind, "lamps"), held) else []),
-        *(held["lamps"]["spring_back"] if usual_spring_back else []),
+        lamp_row(facet(kind, "lamps"), known),
+        *(known["lamps"]["loose_bands"] if loose_band(facet(kind, "lamps"), known) else []),
+        *(known["lamps"]["spring_back"] if usual_spring_back else []),
         *(
             row
             for part in ("tapes", "us_tapes", "gauges")
@@ -319,7 +319,7 @@ def _sources(
             if row["instrument"] in instruments
         ),
         *(parts[0]["repeatability"] if readings else []),
-        held["prediction"],
+        known["prediction"],
         *(row for row in parts[1]["bars"] if row["cover"] in covers),
         *(row for row in parts[1]["housings"] if row["material"] == material),
     ]

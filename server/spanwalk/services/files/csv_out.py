@@ -19,12 +19,15 @@ from spanwalk.services.releases.sums import OrderLine, Released, releases_of
 from spanwalk.services.sync.state import site_records
 from spanwalk.services.text.explaining import sentence
 from spanwalk.services.text.neutral import Out, csv_text, neutral
+from spanwalk.services.text.read_as import column_head
 from spanwalk.words import choice_text, say
 
 TYPES = ("site", "floor", "panel", "room", "kind", "group", "cavity_reading", "trial_bar", "catalogue_item")
 PARTS = ("floor", "room", "kind", "group")
 """What one line joins, from the building down to the group."""
 TICKS_PER_MM = 320
+AS_TEXT = ("readings-as-entered", "readings-mm", "trial-bars")
+"""The last columns of the walk, whose cells are texts."""
 
 
 def walk_csv(session: Session, site_id: str) -> str:
@@ -206,13 +209,17 @@ def _csv(lines: Iterable[Sequence[object]]) -> str:
 def headings() -> list[str]:
     """The headings of the table, from the spec."""
     own = [
-        f"{records.spec().types[part].title}: {heading}"
+        column_head(part, name, field, _unit(part, name, field))
         for part in PARTS
-        for _, _, heading in records.export_columns(part)
+        for name, field, _ in records.export_columns(part)
     ]
-    return [heading.replace("[1/320 mm]", "[mm]") for heading in own] + heads(
-        "readings-as-entered", "readings-mm", "trial-bars"
-    )
+    return own + heads(*AS_TEXT)
+
+
+def _unit(part: str, name: str, field: str) -> str:
+    """The unit in which a column leaves: lengths in millimetres."""
+    about = records.spec().types[part].facets[name].fields[field]
+    return "mm" if about.of.ticks else about.unit
 
 
 def heads(*codes: str) -> list[str]:

@@ -2,7 +2,7 @@
 
 import { facet, has } from '../../rules/survey.js';
 import { store } from '../../store/store.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { say } from '../words.js';
 
 /** The screen of a fixture. @param {string} site @param {string} group @param {number} position @param {string} [code] */

@@ -2,7 +2,7 @@
 // waits for the camera alone. It is as much work as at the tap, done earlier; while nobody sees the page there is none.
 
 /** By its address: a worker knows no import map, and stands alone where the page is packed. */
-const SCAN_WORKER = '/app/views/crew/scan_worker.js';
+const SCAN_WORKER = '/app/views/scanning/scan_worker.js';
 /** Where a browser does not say when it has nothing to do. */
 const SOON_MS = 500;
 /** So long at most until it is made, however busy the page is. */

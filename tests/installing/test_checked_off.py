@@ -1,4 +1,4 @@
-"""Which ticks count at a fixture, and what was fitted in it: the vectors that the page reads too, and the merge of ticks."""
+"""What is checked off at a fixture and counts, and what was fitted in it: the vectors that the page reads too, and the merge of checks."""
 
 from __future__ import annotations
 
@@ -14,13 +14,13 @@ from hypothesis import strategies as st
 from spanwalk import records
 from spanwalk.rules.arrangements import crew_card
 from spanwalk.rules.as_fitted import differences, fitted_items, released_items, spares_used
+from spanwalk.rules.checked_off import Moment, checked_off_at, may_go_on, missing_checks
 from spanwalk.rules.last_word import last_word
-from spanwalk.rules.ticks import Moment, may_go_on, missing_checks, ticks_at
 from spanwalk.sync.decide import decide
 from spanwalk.sync.model import SET, Gathered, Operation, State
 
 VECTORS = Path(__file__).resolve().parents[1] / "vectors"
-TICKS = json.loads((VECTORS / "ticks.json").read_text(encoding="utf-8"))
+TICKS = json.loads((VECTORS / "checked_off.json").read_text(encoding="utf-8"))
 FITTED = json.loads((VECTORS / "as_fitted.json").read_text(encoding="utf-8"))
 PEOPLE = ("ann", "ben", "cem")
 CHECKS = records.fields_of("visit", "ticks")["checks"].choices
@@ -33,7 +33,9 @@ def named(cases: list[Any]) -> Any:
 
 @named(TICKS["cases"])
 def test_which_ticks_count(case: Any) -> None:
-    assert ticks_at(case["visits"], case["installations"], TICKS["steps"], Moment(**case["now"])) == case["expect"]
+    assert (
+        checked_off_at(case["visits"], case["installations"], TICKS["steps"], Moment(**case["now"])) == case["expect"]
+    )
 
 
 @named(TICKS["may_go_on"])
@@ -144,5 +146,5 @@ def test_whatever_the_order_in_which_phones_send_no_tick_is_lost_and_none_is_in_
         if state.type == "visit"
     ]
     now = Moment(1, "c1", "ann", "2026-11-28", "2026-11-28T09:00:00Z")
-    told = ticks_at(visits, [], [], now)
+    told = checked_off_at(visits, [], [], now)
     assert {(PEOPLE.index(person), each["check"]) for each in told["checks"] for person in each["by"]} == wanted

@@ -1,4 +1,4 @@
-"""A fixture is done only with the ticks that its card wants: what comes without them is refused.
+"""A fixture is done only with the checks that its card wants: what comes without them is refused.
 
 From the spec on that brought visits; older phones blocked 'done' by themselves, and what still waits on them is taken.
 """
@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from typing import cast
 
 from spanwalk import records
-from spanwalk.rules.ticks import missing_checks
+from spanwalk.rules.checked_off import missing_checks
 from spanwalk.services.people.members import Member
 from spanwalk.sync.model import IDENTITY, SET, Flaw, Gathered, Operation
 
@@ -18,7 +18,7 @@ SINCE_SPEC = 3
 
 
 def judge_done(member: Member, gathered: Gathered, operations: Sequence[Operation]) -> None:
-    """Give each operation that says 'done' without its ticks its flaw.
+    """Give each operation that says 'done' without its checks its flaw.
 
     What the server itself brings in (the copy of a site) was judged where it came from.
     """
@@ -45,9 +45,9 @@ def _flaw(gathered: Gathered, value: Mapping[str, object]) -> Flaw | None:
     if named is not None and (conversion is None or conversion.type != CONVERSION):
         return None
     frozen = conversion.facets[IDENTITY]["value"].get("frozen") if conversion is not None else None
-    ticked = cast("list[str]", value.get("checks") or [])
-    missing = missing_checks(cast("Mapping[str, object]", frozen or {}), cast("int", value["position"]), ticked)
-    facts: dict[str, object] = {"type": INSTALLATION, "field": "checks", "value": ticked, "right": missing}
+    made = cast("list[str]", value.get("checks") or [])
+    missing = missing_checks(cast("Mapping[str, object]", frozen or {}), cast("int", value["position"]), made)
+    facts: dict[str, object] = {"type": INSTALLATION, "field": "checks", "value": made, "right": missing}
     return Flaw("done-without-ticks", facts) if missing else None
 
 

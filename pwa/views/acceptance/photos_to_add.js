@@ -4,7 +4,7 @@ import { html } from '../html.js';
 import { say } from '../words.js';
 
 /** @param {{label: string, photos: Blob[], onAdd: (blobs: Blob[]) => void}} props */
-export function HeldPhotos({ label, photos, onAdd }) {
+export function PhotosToAdd({ label, photos, onAdd }) {
   const take = (/** @type {EventOf<HTMLInputElement>} */ event) => {
     const input = event.currentTarget;
     onAdd([...(input.files ?? [])]);

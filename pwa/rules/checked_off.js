@@ -1,4 +1,4 @@
-// Which ticks at a fixture count now, and whose. Twin: server/spanwalk/rules/ticks.py, which says why.
+// What was checked off at a fixture and counts now, and by whom. Twin: server/spanwalk/rules/checked_off.py, which says why.
 
 import * as constants from './constants.js';
 import { placeOf } from './last_word.js';
@@ -7,35 +7,35 @@ import { facet, inOrder } from './survey.js';
 /** @typedef {import('./last_word.js').Installation} Installation */
 /** @typedef {import('./survey.js').ViewRecord<'visit'> & import('./last_word.js').Placed & {by?: Record<string, string>}} Visit */
 /** Who looks at which fixture, under which conversion, on which day of the phone's calendar and when (ISO 8601). @typedef {{position: number, conversion: string, person: string, day: string, at: string}} Moment */
-/** @typedef {{checks: Array<{check: string, by: string[]}>, steps: Array<{place: number, by: string[]}>, lapsed: string[]}} Ticks */
+/** @typedef {{checks: Array<{check: string, by: string[]}>, steps: Array<{place: number, by: string[]}>, lapsed: string[]}} CheckedOff */
 
 const PROOF_HOLDS_MS = constants.PROOF_HOLDS_MINUTES * 60_000;
 /** As much of a time as both sides read: to the second. */
 const TO_THE_SECOND = 19;
 
-/** The ticks without which a fixture is not done. @param {Partial<Card>} frozen @param {number} position @returns {string[]} */
+/** The checks without which a fixture is not done. @param {Partial<Card>} frozen @param {number} position @returns {string[]} */
 export function wantedChecks(frozen, position) {
   if (!frozen.checks) return [...constants.CHECKS_OF_ALL];
   const own = (frozen.checks_at ?? []).filter(({ positions }) => positions.includes(position));
   return [...frozen.checks, ...own.map(({ check }) => check)];
 }
 
-/** The wanted ticks that are not there. @param {Partial<Card>} frozen @param {number} position @param {string[]} ticked @returns {string[]} */
-export const missingChecks = (frozen, position, ticked) =>
-  wantedChecks(frozen, position).filter((each) => !ticked.includes(each));
+/** The wanted checks that were not made. @param {Partial<Card>} frozen @param {number} position @param {string[]} made @returns {string[]} */
+export const missingChecks = (frozen, position, made) =>
+  wantedChecks(frozen, position).filter((each) => !made.includes(each));
 
 /**
- * Which ticks count at one fixture at one moment.
+ * What was checked off at one fixture and counts at one moment.
  * @param {Visit[]} visits those of the group, live ones @param {Installation[]} installations those of the group
- * @param {string[]} steps codes of the card's steps, in the order of the whole list @param {Moment} now @returns {Ticks}
+ * @param {string[]} steps codes of the card's steps, in the order of the whole list @param {Moment} now @returns {CheckedOff}
  */
-export function ticksAt(visits, installations, steps, now) {
+export function checkedOffAt(visits, installations, steps, now) {
   const here = visits.filter((each) => isOf(each, now));
   const noted = notedAt(installations, now);
   const alive = here.filter((each) => !ended(each, noted));
   const proving = alive.filter((each) => proves(each, noted, now));
-  const checks = ticksOf(proving, ({ checks: list = [] }) => list);
-  const [placed, proved] = [alive, proving].map((some) => ticksOf(some, ({ steps: list = [] }) => list));
+  const checks = madeIn(proving, ({ checks: list = [] }) => list);
+  const [placed, proved] = [alive, proving].map((some) => madeIn(some, ({ steps: list = [] }) => list));
   /** @param {number} place */
   const whose = (place) => {
     const proof = constants.PROVING_STEPS.includes(steps[place - 1] ?? '');
@@ -56,7 +56,7 @@ export function ticksAt(visits, installations, steps, now) {
   };
 }
 
-/** Whether this person goes on ticking in a visit: it is theirs, of this phone, and its proofs still count. @param {Visit} visit @param {Installation[]} installations @param {string} phone @param {Moment} now */
+/** Whether this person goes on checking off in a visit: it is theirs, of this phone, and its proofs still count. @param {Visit} visit @param {Installation[]} installations @param {string} phone @param {Moment} now */
 export function mayGoOn(visit, installations, phone, now) {
   const noted = notedAt(installations, now);
   const own = isOf(visit, now) && personOf(visit) === now.person && facet(visit, 'identity').phone === phone;
@@ -77,10 +77,10 @@ function isOf(visit, now) {
 const personOf = (visit) => visit.by?.identity ?? '';
 
 /**
- * Who ticked what: all visits together, as a set.
- * @template {string | number} T @param {Visit[]} visits @param {(ticks: ValueOf<'visit', 'ticks'>) => T[]} list @returns {Map<T, Set<string>>}
+ * Who checked off what: all visits together, as a set.
+ * @template {string | number} T @param {Visit[]} visits @param {(said: ValueOf<'visit', 'ticks'>) => T[]} list @returns {Map<T, Set<string>>}
  */
-function ticksOf(visits, list) {
+function madeIn(visits, list) {
   /** @type {Map<T, Set<string>>} */
   const found = new Map();
   for (const visit of visits) {

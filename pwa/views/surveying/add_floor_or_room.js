@@ -7,7 +7,7 @@ import { html } from '../html.js';
 import { navigate } from '../navigate.js';
 import { tellSaved } from '../parts/just_saved.js';
 import { Page } from '../parts/page.js';
-import { titleOf } from '../places.js';
+import { titleOf } from '../record_screens.js';
 import { nextNumber } from '../rooms/room_numbers.js';
 import { say } from '../words.js';
 import { useNumberInUse } from './number_in_use.js';

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 BUCKET = "s3"
 
 
-class Place(Protocol):
+class BackupStore(Protocol):
     """Files by name, parts of a name between slashes. Each verb raises `StoreFails` if it cannot be done."""
 
     def put(self, name: str, file: Path) -> None:
@@ -35,7 +35,7 @@ class Place(Protocol):
         """All names that are there."""
 
 
-class FolderPlace:
+class FolderStore:
     """A folder of this machine, or one that is mounted here."""
 
     def __init__(self, folder: Path) -> None:
@@ -81,7 +81,7 @@ class FolderPlace:
                     yield path.relative_to(self.folder).as_posix()
 
 
-class BucketPlace:
+class BucketStore:
     """A bucket of an S3-compatible store."""
 
     def __init__(self, store: S3Store, prefix: str, address: str) -> None:
@@ -146,8 +146,8 @@ class BucketPlace:
             raise StoreFails(str(error)) from error
 
 
-def open_place(where: str, more: Mapping[str, str]) -> FolderPlace | BucketPlace:
-    """The place of an address.
+def open_store(where: str, more: Mapping[str, str]) -> FolderStore | BucketStore:
+    """The store of an address.
 
     Parameters
     ----------
@@ -164,8 +164,8 @@ def open_place(where: str, more: Mapping[str, str]) -> FolderPlace | BucketPlace
     parts = urlsplit(where)
     if parts.scheme == BUCKET and parts.netloc:
         prefix = parts.path.strip("/")
-        return BucketPlace(open_s3(parts.netloc, more), f"{prefix}/" if prefix else "", where.rstrip("/"))
-    return FolderPlace(Path(where))
+        return BucketStore(open_s3(parts.netloc, more), f"{prefix}/" if prefix else "", where.rstrip("/"))
+    return FolderStore(Path(where))
 
 
 def above(where: str) -> tuple[str, str]:

@@ -9,7 +9,7 @@ import { Problem } from '../parts/parts.js';
 import { say } from '../words.js';
 import { Camera } from './camera.js';
 import { labelState, onAnotherSite } from './find_label.js';
-import { Signals, tellRead } from './heard.js';
+import { Signals, tellRead } from '../crew/heard.js';
 import { LabelTold } from './label_told.js';
 import { codesIn, LabelsInView } from './labels_in_view.js';
 import { StillPicture } from './still_picture.js';

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import cast
 
-from spanwalk.rules import driver as driver_rules
+from spanwalk.rules import driver_in_body as driver_rules
 from spanwalk.rules.arrangements.body import Body, Catalogue
+from spanwalk.rules.arrangements.driver_with_bars import check_wiring, outputs_for, silent_on
 from spanwalk.rules.arrangements.layout import Layout
 from spanwalk.rules.arrangements.wiring import (
     HERE,
@@ -20,7 +21,6 @@ from spanwalk.rules.arrangements.wiring import (
     spots,
     wired,
 )
-from spanwalk.rules.arrangements.wiring_checks import check_wiring, outputs_for, silent_on
 from spanwalk.rules.checks import FAILS, PASSES, Check, first_failed, worst
 from spanwalk.rules.record_types import CatalogueItemView
 from spanwalk.rules.record_view import Facet
@@ -68,7 +68,7 @@ class Fed:
 
 
 @dataclass(frozen=True)
-class Served:
+class DriverOption:
     """What one driver of the catalogue does for the bars of a layout, so many bars on an output.
 
     Parameters
@@ -106,19 +106,19 @@ class Refused:
     why: Check
 
 
-def served(catalogue: Catalogue, layout: Layout) -> tuple[Served | Refused, ...]:
+def options_of(catalogue: Catalogue, layout: Layout) -> tuple[DriverOption | Refused, ...]:
     """What each driver of the catalogue does for the bars of a layout, in the catalogue's order.
 
     It hangs on which bars lie in how many rows and cavities, and on how many bodies are fed; on nothing else of a group.
     """
     key = (layout.feeds, len(layout.rows), layout.cavities, *(bar["id"] for bar in layout.fill))
-    if key not in catalogue.served:
+    if key not in catalogue.driver_options:
         bars = spots(layout.fill, len(layout.rows), layout.cavities, layout.feeds)
-        catalogue.served[key] = tuple(each for driver in catalogue.drivers for each in ways(driver, bars))
-    return cast("tuple[Served | Refused, ...]", catalogue.served[key])
+        catalogue.driver_options[key] = tuple(each for driver in catalogue.drivers for each in ways(driver, bars))
+    return cast("tuple[DriverOption | Refused, ...]", catalogue.driver_options[key])
 
 
-def ways(driver: CatalogueItemView, bars: Sequence[Spot]) -> list[Served | Refused]:
+def ways(driver: CatalogueItemView, bars: Sequence[Spot]) -> list[DriverOption | Refused]:
     """Every way in which a driver, or two of them, may feed bars: one bar on an output, then as many more as it takes.
 
     Where one driver would join bars that may not be joined and two would not, it is two.
@@ -130,7 +130,7 @@ def ways(driver: CatalogueItemView, bars: Sequence[Spot]) -> list[Served | Refus
     bars : sequence of Spot
         All bars that are fed.
     """
-    found: list[Served | Refused] = []
+    found: list[DriverOption | Refused] = []
     facet = driver["facets"]["driver"]
     for on_an_output in range(1, most_on_an_output(facet) + 1):
         chosen = _fewest(driver, bars, on_an_output)
@@ -145,11 +145,11 @@ def ways(driver: CatalogueItemView, bars: Sequence[Spot]) -> list[Served | Refus
     return found or [_too_many(driver, bars)]
 
 
-def _fewest(driver: CatalogueItemView, bars: Sequence[Spot], on_an_output: int) -> Served | None:
+def _fewest(driver: CatalogueItemView, bars: Sequence[Spot], on_an_output: int) -> DriverOption | None:
     """The fewest drivers that have the outputs and join no bars that may not be joined; else the fewest with the outputs."""
-    able: list[Served] = []
+    able: list[DriverOption] = []
     for number in range(1, MOST_DRIVERS + 1):
-        each = _served(driver, bars, number, on_an_output)
+        each = _option(driver, bars, number, on_an_output)
         if each is not None:
             able.append(each)
             if each.joins_well:
@@ -168,20 +168,20 @@ def _too_many(driver: CatalogueItemView, bars: Sequence[Spot]) -> Refused:
     return Refused(driver, outputs_for(facet, len(bars), facet["outputs"], max(on_one, 2)))
 
 
-def _served(driver: CatalogueItemView, bars: Sequence[Spot], number: int, on_an_output: int) -> Served | None:
+def _option(driver: CatalogueItemView, bars: Sequence[Spot], number: int, on_an_output: int) -> DriverOption | None:
     """So many drivers at each setting; None where they have not the outputs."""
     settings = sorted(set(driver["facets"]["driver"]["settings_ma"]))
-    tried = [each for setting in settings if (each := does(driver, bars, number, on_an_output, setting)) is not None]
+    tried = [each for setting in settings if (each := fed_by(driver, bars, number, on_an_output, setting)) is not None]
     if not tried:
         return None
     good = tuple(each for each in tried if worst(each.checks) != FAILS)
     furthest = (
         None if good else max(_failures(tried), key=lambda each: (each[0].checks.index(each[1]), -each[0].setting_ma))
     )
-    return Served(driver, number, good, tried[0], furthest)
+    return DriverOption(driver, number, good, tried[0], furthest)
 
 
-def does(
+def fed_by(
     driver: CatalogueItemView, bars: Sequence[Spot], number: int, on_an_output: int, setting_ma: int
 ) -> Fed | None:
     """What so many drivers do at one setting, with the bars dealt out in the way that passes most; None without the outputs.
@@ -223,7 +223,7 @@ def _failures(tried: Iterable[Fed]) -> Iterator[tuple[Fed, Check]]:
             yield each, failed
 
 
-class Places:
+class ChecksInBody:
     """Checks of the catalogue's drivers in one body; what another body asked alike is not checked again."""
 
     def __init__(self, body: Body) -> None:
@@ -246,4 +246,14 @@ class Places:
         return known[key]
 
 
-__all__ = ["MOST_DRIVERS", "Fed", "Places", "Refused", "Served", "does", "most_on_an_output", "served", "ways"]
+__all__ = [
+    "MOST_DRIVERS",
+    "ChecksInBody",
+    "DriverOption",
+    "Fed",
+    "Refused",
+    "fed_by",
+    "most_on_an_output",
+    "options_of",
+    "ways",
+]

@@ -1,24 +1,24 @@
-// Which ticks count at a fixture, and what was fitted in it: the vectors that the server reads too.
+// What is checked off at a fixture and counts, and what was fitted in it: the vectors that the server reads too.
 import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
 import { differences, fittedItems, releasedItems, sparesUsed } from '../../pwa/rules/as_fitted.js';
 import { lastWord } from '../../pwa/rules/last_word.js';
-import { mayGoOn, missingChecks, ticksAt } from '../../pwa/rules/ticks.js';
+import { mayGoOn, missingChecks, checkedOffAt } from '../../pwa/rules/checked_off.js';
 
 /** @param {string} name */
 const json = (name) => JSON.parse(readFileSync(new URL(`../vectors/${name}.json`, import.meta.url), 'utf8'));
-const [ticks, fitted] = [json('ticks'), json('as_fitted')];
+const [checkedOff, fitted] = [json('checked_off'), json('as_fitted')];
 
-for (const each of ticks.cases)
-  test(`ticks: ${each.name}`, () =>
-    assert.deepEqual(ticksAt(each.visits, each.installations, ticks.steps, each.now), each.expect));
+for (const each of checkedOff.cases)
+  test(`checked off: ${each.name}`, () =>
+    assert.deepEqual(checkedOffAt(each.visits, each.installations, checkedOff.steps, each.now), each.expect));
 
-for (const each of ticks.may_go_on)
+for (const each of checkedOff.may_go_on)
   test(`visits: ${each.name}`, () =>
     assert.equal(mayGoOn(each.visit, each.installations, each.phone, each.now), each.expect));
 
-for (const each of ticks.missing)
+for (const each of checkedOff.missing)
   test(`missing: ${each.name}`, () =>
     assert.deepEqual(missingChecks(each.frozen, each.position, each.ticked), each.expect));
 

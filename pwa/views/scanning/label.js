@@ -9,7 +9,7 @@ import { Page } from '../parts/page.js';
 import { Problem } from '../parts/parts.js';
 import { Saved } from '../parts/saved.js';
 import { VoidForm } from '../parts/void_form.js';
-import { mayWrite } from '../places.js';
+import { mayWrite } from '../record_screens.js';
 import { say, timeText } from '../words.js';
 import { choosePath, labelPlace, labelState } from './find_label.js';
 import { LabelTold } from './label_told.js';

@@ -1,11 +1,11 @@
-// The places of a site that one can go to: which role has which in its bar, and all of them in their groups.
+// The destinations of a site that one can go to: which role has which in its bar, and all of them in their groups.
 
-/** @typedef {{id: string, path: string, roles?: readonly string[], also?: readonly string[]}} Place `path`: below the site's address; `roles`: who needs it, all where absent; `also`: further addresses that are part of it */
+/** @typedef {{id: string, path: string, roles?: readonly string[], also?: readonly string[]}} Destination `path`: below the site's address; `roles`: who needs it, all where absent; `also`: further addresses that are part of it */
 
 const SURVEY = /** @type {const} */ (['surveyor', 'manager', 'owner']);
 const DECIDES = /** @type {const} */ (['manager', 'owner']);
 
-/** In a site. @type {Place[]} */
+/** In a site. @type {Destination[]} */
 export const HERE = [
   { id: 'home', path: '' },
   { id: 'kinds', path: '/kinds' },
@@ -21,7 +21,7 @@ export const HERE = [
   { id: 'find', path: '/find' },
 ];
 
-/** At the desk, in groups: [what the group is about, its places]. @type {Array<[string, Place[]]>} */
+/** At the desk, in groups: [what the group is about, its destinations]. @type {Array<[string, Destination[]]>} */
 export const DESK = [
   [
     'survey',
@@ -73,9 +73,9 @@ export const DESK = [
 export const leadsToTheDesk = (/** @type {string} */ role) =>
   /** @type {readonly string[]} */ (SURVEY).includes(role);
 
-/** @type {Place} */
+/** @type {Destination} */
 const TO_THE_DESK = { id: 'desk', path: '/desk' };
-/** @type {Place} */
+/** @type {Destination} */
 const MORE = { id: 'more', path: '/more' };
 
 /** At most five. @type {Record<string, string[]>} */
@@ -88,34 +88,34 @@ const BARS = {
 };
 /** What the customer's facility manager needs: nothing of the firm's work. */
 const FOR_FACILITY = new Set(['home', 'scan', 'claims', 'upkeep', 'unsent', 'more']);
-/** @type {Place[]} */
+/** @type {Destination[]} */
 const OF_FACILITY = [
   { id: 'claims', path: '/desk/claims' },
   { id: 'upkeep', path: '/desk/upkeep' },
 ];
 const LOOKS_ONLY = ['home', 'kinds', 'find', 'more'];
 
-/** The places in the bar of a role. @param {string} role @returns {Place[]} */
+/** The destinations in the bar of a role. @param {string} role @returns {Destination[]} */
 export function barOf(role) {
   const named = new Map([...HERE, ...OF_FACILITY, TO_THE_DESK, MORE].map((place) => [place.id, place]));
   return (BARS[role] ?? LOOKS_ONLY).flatMap((id) => named.get(id) ?? []);
 }
 
-/** Those that a role needs. @param {Place[]} places @param {string} role */
-export const forRole = (places, role) =>
+/** Those that a role needs. @param {Destination[]} destinations @param {string} role */
+export const forRole = (destinations, role) =>
   role === 'facility'
-    ? places.filter(({ id }) => FOR_FACILITY.has(id))
-    : places.filter(({ roles }) => !roles || roles.includes(role));
+    ? destinations.filter(({ id }) => FOR_FACILITY.has(id))
+    : destinations.filter(({ roles }) => !roles || roles.includes(role));
 
 /**
- * Which of several places an address lies in: the longest that it begins with; 'home' is nothing but itself.
+ * Which of several destinations an address lies in: the longest that it begins with; 'home' is nothing but itself.
  *
- * @param {Place[]} places @param {string} site @param {string} pathname
+ * @param {Destination[]} destinations @param {string} site @param {string} pathname
  * @returns {string | null} its id
  */
-export function placeAt(places, site, pathname) {
+export function destinationAt(destinations, site, pathname) {
   const below = pathname.slice(`/s/${site}`.length).replace(/\/$/, '');
-  const within = places
+  const within = destinations
     .flatMap(({ id, path, also = [] }) => [path, ...also].map((each) => ({ id, path: each })))
     .filter(({ path }) => (path === '' ? below === '' : `${below}/`.startsWith(`${path}/`)));
   return within.sort((a, b) => b.path.length - a.path.length)[0]?.id ?? null;

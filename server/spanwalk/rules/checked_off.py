@@ -1,7 +1,7 @@
-"""Which ticks at a fixture count now, and whose. Twin: pwa/rules/ticks.js.
+"""What was checked off at a fixture and counts now, and by whom. Twin: pwa/rules/checked_off.js.
 
-Ticks stand in visits: a visit is written by one person on one phone, so ticks merge as a set and none is ever in
-conflict with another. What was proved (isolated, dead, earthed: the checks before 'done', and the steps that prove)
+What is checked off stands in visits (their facet `ticks`, which has no lengths in it): a visit is written by one person
+on one phone, so checks merge as a set and none is ever in conflict with another. What was proved (isolated, dead, earthed: the checks before 'done', and the steps that prove)
 counts only for the person who saw it, only on the day of the visit, only for so long after it began, and not past
 anything that was noted of the fixture since: proof of the state of a circuit is as old as the moment in which it was
 made. Other steps only remember how far the work is, for everybody, until the fixture is done or is not done after all.
@@ -23,7 +23,7 @@ from spanwalk.rules.record_types import InstallationView, VisitView
 from spanwalk.rules.survey import facet
 
 CHECKS_OF_ALL = constants.CHECKS_OF_ALL
-"""Ticks where a card names none: those of every fixture."""
+"""Checks where a card names none: those of every fixture."""
 PROOF_HOLDS = timedelta(minutes=constants.PROOF_HOLDS_MINUTES)
 
 
@@ -38,30 +38,30 @@ class Moment:
     at: str
 
 
-class TickedCheck(TypedDict):
+class CheckBy(TypedDict):
     """A check and the persons of whom it counts now."""
 
     check: str
     by: list[str]
 
 
-class TickedStep(TypedDict):
-    """A step by its place in the card's whole list, from 1, and the persons of whom its tick counts now."""
+class StepBy(TypedDict):
+    """A step by its place in the card's whole list, from 1, and the persons who checked it off and still count."""
 
     place: int
     by: list[str]
 
 
-class Ticks(TypedDict):
-    """What counts now; `lapsed` are checks that this person had ticked and that count no more."""
+class CheckedOff(TypedDict):
+    """What counts now; `lapsed` are checks that this person had made and that count no more."""
 
-    checks: list[TickedCheck]
-    steps: list[TickedStep]
+    checks: list[CheckBy]
+    steps: list[StepBy]
     lapsed: list[str]
 
 
 def wanted_checks(frozen: Mapping[str, object], position: int) -> list[str]:
-    """The ticks without which a fixture is not done.
+    """The checks without which a fixture is not done.
 
     Parameters
     ----------
@@ -84,20 +84,20 @@ def wanted_checks(frozen: Mapping[str, object], position: int) -> list[str]:
     return [*cast("list[str]", frozen["checks"]), *here]
 
 
-def missing_checks(frozen: Mapping[str, object], position: int, ticked: Iterable[str]) -> list[str]:
-    """The wanted ticks that are not there; parameters as of `wanted_checks`.
+def missing_checks(frozen: Mapping[str, object], position: int, made: Iterable[str]) -> list[str]:
+    """The wanted checks that were not made; parameters as of `wanted_checks`.
 
     >>> missing_checks({"checks": ["label-on", "earth-checked"]}, 1, ["label-on"])
     ['earth-checked']
     """
-    there = set(ticked)
+    there = set(made)
     return [each for each in wanted_checks(frozen, position) if each not in there]
 
 
-def ticks_at(
+def checked_off_at(
     visits: Iterable[VisitView], installations: Iterable[InstallationView], steps: Sequence[str], now: Moment
-) -> Ticks:
-    """Which ticks count at one fixture at one moment.
+) -> CheckedOff:
+    """What was checked off at one fixture and counts at one moment.
 
     Parameters
     ----------
@@ -110,7 +110,7 @@ def ticks_at(
 
     Returns
     -------
-    Ticks
+    CheckedOff
         In the order of the steps; checks and persons by name.
     """
     here = [each for each in visits if _is_of(each, now)]
@@ -130,7 +130,7 @@ def ticks_at(
 
 
 def may_go_on(visit: VisitView, installations: Iterable[InstallationView], phone: str, now: Moment) -> bool:
-    """Whether this person goes on ticking in a visit: it is theirs, of this phone, and its proofs still count.
+    """Whether this person goes on checking off in a visit: it is theirs, of this phone, and its proofs still count.
 
     Parameters
     ----------
@@ -158,7 +158,7 @@ def _person(visit: VisitView) -> str:
 
 
 def _by(visits: Iterable[VisitView], name: str) -> dict[str | int, set[str]]:
-    """Who ticked what: all visits together, as a set."""
+    """Who checked off what: all visits together, as a set."""
     found: dict[str | int, set[str]] = {}
     for visit in visits:
         for each in cast("Mapping[str, list[str | int]]", facet(visit, "ticks")).get(name, ()):
@@ -200,4 +200,13 @@ def _time(text: object) -> datetime | None:
         return None
 
 
-__all__ = ["Moment", "TickedCheck", "TickedStep", "Ticks", "may_go_on", "missing_checks", "ticks_at", "wanted_checks"]
+__all__ = [
+    "CheckBy",
+    "CheckedOff",
+    "Moment",
+    "StepBy",
+    "checked_off_at",
+    "may_go_on",
+    "missing_checks",
+    "wanted_checks",
+]
