@@ -58,9 +58,10 @@ export function tightNotSettled(seen) {
 export function fitsByLamp(seen) {
   /** @type {Map<string, import('../by_lamp.js').ReadOfKind>} */
   const ofKind = new Map();
+  const groups = byKind(seen);
   return judged(seen).flatMap(([group, told]) => {
     const kind = facet(group, 'identity').kind;
-    const read = ofKind.get(kind) ?? readOf(seen, kind);
+    const read = ofKind.get(kind) ?? readOf(seen, groups.get(kind) ?? []);
     ofKind.set(kind, read);
     const fit = told.best === null || told.best === undefined ? null : told.fits[told.best];
     const facts = { fixtures: read.fixtures, wanted: LEAST_FIXTURES };
@@ -68,9 +69,16 @@ export function fitsByLamp(seen) {
   });
 }
 
-/** @param {Seen} seen @param {string} kind */
-function readOf(seen, kind) {
-  const groups = seen.survey.groupsToConvert().filter((each) => facet(each, 'identity').kind === kind);
+/** Groups to be converted by kind, put together once: a site of many kinds would else be walked for each. @param {Seen} seen */
+function byKind(seen) {
+  /** @type {Map<string, ViewRecord<'group'>[]>} */
+  const found = new Map();
+  for (const group of seen.survey.groupsToConvert()) pushTo(found, facet(group, 'identity').kind ?? '', group);
+  return found;
+}
+
+/** @param {Seen} seen @param {ViewRecord<'group'>[]} groups */
+function readOf(seen, groups) {
   return readOfKind(
     groups.map((each) => [
       each,

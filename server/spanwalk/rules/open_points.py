@@ -71,7 +71,11 @@ def open_points(
         ``{"rule", "record", "room", "floor", "who", "path", "facts"}``: `who` are the roles that can close
         it, `path` the screen on which they do, `room` and `floor` ids or None.
     """
-    survey = Survey(site_records)
+    return open_points_in(Survey(site_records), facts, tables, judge)
+
+
+def open_points_in(survey: Survey, facts: SiteFacts, tables: Tables, judge: Judge | None = None) -> list[OpenPoint]:
+    """The same of records that are indexed already: a large site's are indexed once and asked by many."""
     judgements = facts.get("judgements")
     photos = facts.get("photos_arrived")
     seen = Seen(
