@@ -3,7 +3,7 @@
 import { LEAST_FIXTURES, needsWitness, readOfKind } from '../by_lamp.js';
 import * as constants from '../constants.js';
 import { OUT_OF_BAND } from '../reading_sense.js';
-import { facet, has, markOf } from '../survey.js';
+import { facet, has, markOf, pushTo } from '../survey.js';
 import { isAccepted } from '../trials.js';
 import { ofGroup } from './found.js';
 
@@ -73,7 +73,8 @@ export function fitsByLamp(seen) {
 function byKind(seen) {
   /** @type {Map<string, ViewRecord<'group'>[]>} */
   const found = new Map();
-  for (const group of seen.survey.groupsToConvert()) pushTo(found, facet(group, 'identity').kind ?? '', group);
+  for (const group of seen.survey.groupsToConvert())
+    pushTo(found, facet(group, 'identity').kind ?? '', group);
   return found;
 }
 
@@ -144,6 +145,28 @@ export function setAside(seen) {
         ofReading(seen, group, reading, { reason: facet(reading, 'set_aside').reason ?? '' }),
       ),
   );
+}
+
+/** Kinds with readings of a lot that was refused, until they are read again or a manager lets them stand. @param {Seen} seen @returns {Found[]} */
+export const lotRefused = (seen) => ofKinds(seen, 'lot-refused');
+
+/** Kinds whose repeats spread by more than was assumed, as long as nobody has said by how much. @param {Seen} seen @returns {Found[]} */
+export const repeatsSpread = (seen) => ofKinds(seen, 'repeats-spread');
+
+/** @param {Seen} seen @param {string} why @returns {Found[]} */
+function ofKinds(seen, why) {
+  const used = new Set(seen.survey.groupsToConvert().map((group) => facet(group, 'identity').kind));
+  const held = new Map(
+    seen.kindsHeld.filter((each) => each.why === why).map(({ kind, facts }) => [kind, facts]),
+  );
+  return seen.survey
+    .ofType('kind')
+    .filter(({ id }) => held.has(id) && used.has(id))
+    .map((kind) => ({
+      record: kind.id,
+      room: undefined,
+      facts: { kind: markOf(kind), ...held.get(kind.id) },
+    }));
 }
 
 /**

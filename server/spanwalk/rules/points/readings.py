@@ -150,6 +150,24 @@ def set_aside(seen: Seen) -> Iterator[Found]:
                 yield _of_reading(seen, group, reading, reason=facet(reading, "set_aside").get("reason", ""))
 
 
+def lot_refused(seen: Seen) -> Iterator[Found]:
+    """Kinds with readings of a lot that was refused, until they are read again or a manager lets them stand."""
+    yield from _of_kinds(seen, "lot-refused")
+
+
+def repeats_spread(seen: Seen) -> Iterator[Found]:
+    """Kinds whose repeats spread by more than was assumed, as long as nobody has said by how much."""
+    yield from _of_kinds(seen, "repeats-spread")
+
+
+def _of_kinds(seen: Seen, why: str) -> Iterator[Found]:
+    used = {str(facet(group, "identity").get("kind", "")) for group in seen.survey.groups_to_convert()}
+    held = {each["kind"]: each["facts"] for each in seen.kinds_held if each["why"] == why}
+    for kind in seen.survey.of_type("kind"):
+        if kind["id"] in held and kind["id"] in used:
+            yield Found(kind["id"], None, {"kind": mark_of(kind)} | held[kind["id"]])
+
+
 def verdict_differs(seen: Seen) -> Iterator[Found]:
     """Groups in which the surveyor saw another verdict, on the same readings, than the rules give here and now.
 

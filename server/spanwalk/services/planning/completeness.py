@@ -177,6 +177,7 @@ def _judge(session: Session, site_id: str, head: int, around: _Around) -> Judged
         "not_ready": _not_ready(planned),
         "lights_off": lights_off(planned),
         "looks_mixed": rooms_of_mixed_looks(planned),
+        "kinds_held": planned.inputs.kinds_held,
     }
     points = open_points_in(survey, facts, tables())
     told = completeness_in(survey, points)

@@ -21,6 +21,7 @@ from spanwalk.rules.survey import Survey
 from spanwalk.services.planning.figures import site_values
 from spanwalk.services.planning.inputs import NO_PRINTS, Inputs, Prints, inputs_of
 from spanwalk.services.sync.state import site_head, site_records
+from spanwalk.services.walk.remeasuring import kinds_held
 
 Plan = PlanInShort
 KEPT_GROUPS = 40_000
@@ -122,7 +123,8 @@ def site_plan(session: Session, site_id: str) -> SitePlan:
             # The records read before are let go before they are read anew: a large site's take most of the memory.
             kept = None
             records = site_records(session, site_id, types=PLANNED_FROM)
-            kept = make_plans(records, head, before, site_values(session, site_id))
+            held = kinds_held(session, site_id, records)
+            kept = plans_from(inputs_of(records, site_values(session, site_id), held), head, before)
         _kept[site_id] = kept
         while len(_kept) > 1 and sum(len(each.plans) for each in list(_kept.values())) > KEPT_GROUPS:
             _kept.popitem(last=False)
