@@ -195,6 +195,32 @@ def test_nothing_is_taken_from_before_once_a_record_the_program_or_what_else_it_
     assert anew()
 
 
+def test_of_plans_too_only_those_are_made_again_that_changed_since_a_server_kept_them(
+    site: tuple[Installation, Records], judged: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    installation, records = site
+    monkeypatch.setattr(plans, "KEPT_FROM_MADE", 10)
+    asked(installation)
+    assert _kept(installation) == ["plans", "points"]
+    group = next(each for each in Survey(records).groups_to_convert())
+    pushed(installation, records, group, "count", count=77)
+    judged.clear()
+    _start_again()
+    after = asked(installation)["open_points"]
+    assert judged == [group["id"]]
+    assert after == afresh(installation)
+
+
+def test_within_a_writing_transaction_nothing_is_kept_and_nobody_waits(
+    site: tuple[Installation, Records], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    installation, _ = site
+    monkeypatch.setattr(plans, "KEPT_FROM_MADE", 10)
+    with installation.app.app_context(), writing() as session:
+        assert completeness.judged_site(session, installation.site).points
+    assert _kept(installation) == []
+
+
 def test_a_small_site_is_not_kept(site: tuple[Installation, Records], monkeypatch: pytest.MonkeyPatch) -> None:
     installation, _ = site
     monkeypatch.setattr(completeness, "KEPT_FROM_POINTS", 100_000)
@@ -225,16 +251,17 @@ def _left(person: str) -> Any:
 
 def _kept(installation: Installation) -> list[str]:
     with installation.app.app_context(), reading() as session:
-        return list(session.execute(select(KeptAnswer.what)).scalars())
+        return sorted(session.execute(select(KeptAnswer.what)).scalars())
 
 
 # -- equal to what is found afresh
 
-CHANGED: dict[str, Callable[[Random, Json], dict[str, Any]]] = {
-    "count": lambda random, said: {"count": random.randrange(1, 60)},
-    "supply": lambda random, said: {"volts": random.choice(("277", "not-seen"))},
-    "duty": lambda random, said: {"emergency": random.choice(("none", "not-seen"))},
+CHANGED: dict[str, Callable[[Json], dict[str, Any]]] = {
+    "count": lambda said: {"count": said["count"] % 7 + 1 + 7 * (said["count"] < 8)},
+    "duty": lambda said: {"dimming": "0-10-v" if said["dimming"] == "none" else "none"},
+    "supply": lambda said: {"volts": "not-seen" if said["volts"] == "277" else "277"},
 }
+"""Facet -> something else than it says."""
 
 
 def afresh(installation: Installation) -> list[Json]:
@@ -265,5 +292,5 @@ def test_after_any_changes_it_is_what_is_found_afresh(tmp_path: Path, seed: int)
         assert asked(installation)["open_points"] == afresh(installation)
         groups = [each for each in records if each["type"] == "group"]
         for group, facet in zip(random.sample(groups, 6), sorted(CHANGED) * 2, strict=True):
-            pushed(installation, records, group, facet, **CHANGED[facet](random, group["facets"][facet]))
+            pushed(installation, records, group, facet, **CHANGED[facet](group["facets"][facet]))
             assert asked(installation)["open_points"] == afresh(installation)

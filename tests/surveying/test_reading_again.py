@@ -169,7 +169,7 @@ def held(records: list[Json], why: str = "lot-refused") -> dict[str, Json]:
 
 
 def wrong_first(records: list[Json]) -> list[Json]:
-    """First readings of the cavities whose repeat is wrong."""
+    """First readings of the cavities whose repeat is wrong; they are listed first."""
     wrong = [each for each in largest(records)["again"] if each["is_wrong"]]
     places = {(each["group"], each["position"], each["row"], each["cavity"]) for each in wrong}
     readings = [each for each in records if each["type"] == "cavity_reading" and each["by"]["identity"] == "surveyor"]
@@ -260,25 +260,25 @@ def test_a_manager_lets_the_readings_stand_with_a_reason_until_more_of_them_are_
 def test_repeats_that_spread_hold_a_kind_until_a_manager_enters_it_and_every_fit_is_judged_with_it(
     records: list[Json],
 ) -> None:
-    """0.9 mm, too little for one pair to be wrong, in every pair: more than the tape's divisions and the hand explain."""
-    again = [*records, *read_again(records, largest(records), 0.9)]
+    """1.8 mm, too little for one pair to be wrong, in every pair: more than the tape's divisions and the hand explain."""
+    again = [*records, *read_again(records, largest(records), 1.8)]
     lot = largest(again)
     assert lot["spread"] is not None
     assert (lot["state"], lot["spread"]["is_greater"]) == ("accepted", True)
     spread = held(again, "repeats-spread")
     assert set(spread) == {each["kind"] for each in lot["kinds"]}
     seen = lot["spread"]["seen_ticks"]
-    before = plans_from(inputs_of(again))
+    before = inputs_of(again)
+    read = [id for id, each in before.to_judge.items() if each.kind["id"] in spread and each.readings]
+    was = [_read(before, id) for id in read]
     for kind in (each for each in again if each["type"] == "kind"):
         kind["facets"]["repeats"] = {"spread_ticks": seen}
     assert held(again, "repeats-spread") == {}
     then = inputs_of(again)
-    read = [id for id in then.to_judge if then.places[id][0]["id"] in spread and then.to_judge[id].readings]
-    reads = [(_read(before.inputs, id), _read(then, id)) for id in read]
-    both = [(was, now) for was, now in reads if was is not None and now is not None]
+    both = [(old, new) for old, new in zip(was, (_read(then, id) for id in read), strict=True) if old and new]
     assert both
-    assert all(now <= was for was, now in both)
-    assert any(now < was for was, now in both)
+    assert all(new <= old for old, new in both)
+    assert any(new < old for old, new in both)
 
 
 def _read(inputs: Any, group: str) -> int | None:

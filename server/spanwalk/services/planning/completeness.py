@@ -156,13 +156,16 @@ def _around(session: Session, site_id: str) -> _Around:
 def _from_before(session: Session, site_id: str, head: int, around: _Around) -> Judged | None:
     """What was found before this server started, where nothing has changed since."""
     kept = kept_answer(session, site_id, "points", around.basis)
-    return None if kept is None or kept.head != head else Judged(head, around.basis, **kept.value)
+    if kept is None or kept.head != head:
+        return None
+    told, installed, names, *points = kept.lines
+    return Judged(head, around.basis, points, told, installed, names)
 
 
-def _keep(site_id: str, found: Judged) -> None:
+def _keep(session: Session, site_id: str, found: Judged) -> None:
     if len(found.points) >= KEPT_FROM_POINTS:
-        parts = {"points": found.points, "told": found.told, "installed": found.installed, "names": found.names}
-        keep_answer(site_id, "points", found.head, found.basis, parts)
+        lines = [found.told, found.installed, found.names, *found.points]
+        keep_answer(session, site_id, "points", found.head, lines, found.basis)
 
 
 def _judge(session: Session, site_id: str, head: int, around: _Around) -> Judged:
@@ -182,7 +185,7 @@ def _judge(session: Session, site_id: str, head: int, around: _Around) -> Judged
     points = open_points_in(survey, facts, tables())
     told = completeness_in(survey, points)
     found = Judged(head, around.basis, points, told, _installed(survey), _names(survey))
-    _keep(site_id, found)
+    _keep(session, site_id, found)
     return found
 
 

@@ -10,7 +10,7 @@ import functools
 import hashlib
 import logging
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any, Literal, NamedTuple
 
@@ -20,7 +20,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from sqlalchemy.orm import Session
 
 from spanwalk.places import PACKAGE, reference_folder
-from spanwalk.storage.database import writing
+from spanwalk.storage.database import is_writing, writing
 from spanwalk.storage.tables import KeptAnswer
 
 log = logging.getLogger(__name__)
@@ -28,17 +28,20 @@ What = Literal["points", "plans"]
 QUICK = 1
 """Level of compression: a second faster than the best, for a quarter more bytes."""
 PRINT_BYTES = 16
+CHUNK_BYTES = 65_536
+LINE_END = b"\n"
+"""Stands in no line: JSON text writes it otherwise."""
 
 
 class Kept(NamedTuple):
-    """A kept answer: the head it holds for, and its value."""
+    """A kept answer: the head it holds for, and its lines."""
 
     head: int
     # Any: our own text; who reads it names what stands in it.
-    value: Any
+    lines: Iterator[Any]
 
 
-def kept_answer(session: Session, site_id: str, what: What, basis: object) -> Kept | None:
+def kept_answer(session: Session, site_id: str, what: What, basis: object = ()) -> Kept | None:
     """The answer that is kept; None where there is none, or it was made from another basis or by other rules.
 
     Parameters
@@ -58,19 +61,39 @@ def kept_answer(session: Session, site_id: str, what: What, basis: object) -> Ke
     row = session.execute(query).one_or_none()
     if row is None or row.basis != _print(basis):
         return None
-    return Kept(row.head, orjson.loads(zlib.decompress(row.body)))
+    return Kept(row.head, _lines(row.body))
 
 
-def keep_answer(site_id: str, what: What, head: int, basis: object, value: object) -> None:
-    """Keep an answer in place of the one before. Who asked has it in any case: a database that is busy or full is no failure."""
-    body = zlib.compress(orjson.dumps(value), QUICK)
-    row = {"site": site_id, "what": what, "head": head, "basis": _print(basis), "body": body}
+def keep_answer(
+    session: Session, site_id: str, what: What, head: int, lines: Iterable[object], basis: object = ()
+) -> None:
+    """Keep an answer in place of the one before, line by line: a large site's is never in memory as one text.
+
+    Who asked has it in any case: a database that is busy or full is no failure, and within a writing transaction, which the
+    next one would wait for, nothing is kept.
+    """
+    if is_writing(session):
+        return
+    row = {"site": site_id, "what": what, "head": head, "basis": _print(basis), "body": _body(lines)}
     try:
-        with writing() as session:
-            session.execute(delete(KeptAnswer).where(KeptAnswer.site == site_id, KeptAnswer.what == what))
-            session.execute(insert(KeptAnswer).values(**row))
+        with writing() as writer:
+            writer.execute(delete(KeptAnswer).where(KeptAnswer.site == site_id, KeptAnswer.what == what))
+            writer.execute(insert(KeptAnswer).values(**row))
     except SQLAlchemyError as problem:
         log.warning("an answer was not kept: %s", type(problem).__name__)
+
+
+def _body(lines: Iterable[object]) -> bytes:
+    packing = zlib.compressobj(QUICK)
+    packed = [packing.compress(orjson.dumps(line) + LINE_END) for line in lines]
+    return b"".join([*packed, packing.flush()])
+
+
+def _lines(body: bytes) -> Iterator[Any]:
+    unpacking, rest = zlib.decompressobj(), b""
+    for start in range(0, len(body), CHUNK_BYTES):
+        *whole, rest = (rest + unpacking.decompress(body[start : start + CHUNK_BYTES])).split(LINE_END)
+        yield from map(orjson.loads, whole)
 
 
 def forget_answers(session: Session) -> None:

@@ -20,12 +20,15 @@ from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey
 from spanwalk.services.planning.figures import site_values
 from spanwalk.services.planning.inputs import NO_PRINTS, Inputs, Prints, inputs_of
+from spanwalk.services.planning.kept_answers import keep_answer, kept_answer
 from spanwalk.services.sync.state import site_head, site_records
 from spanwalk.services.walk.remeasuring import kinds_held
 
 Plan = PlanInShort
 KEPT_GROUPS = 40_000
 """Groups whose plans a process keeps, about 10 kB each with their records; the site asked for last is always kept."""
+KEPT_FROM_MADE = 500
+"""So many plans made at once are kept in the database too."""
 PLANNED_FROM = (
     "site",
     "money",
@@ -119,16 +122,40 @@ def site_plan(session: Session, site_id: str) -> SitePlan:
     with _locks.setdefault(site_id, Lock()):
         head, kept = site_head(session, site_id), _kept.pop(site_id, None)
         if kept is None or kept.head != head:
-            before = NOTHING_BEFORE if kept is None else Before(kept.plans, kept.prints, kept.judgements)
+            before = _kept_plans(session, site_id) if kept is None else Before(kept.plans, kept.prints, kept.judgements)
             # The records read before are let go before they are read anew: a large site's take most of the memory.
             kept = None
             records = site_records(session, site_id, types=PLANNED_FROM)
             held = kinds_held(session, site_id, records)
             kept = plans_from(inputs_of(records, site_values(session, site_id), held), head, before)
+            _keep_plans(session, site_id, kept)
         _kept[site_id] = kept
         while len(_kept) > 1 and sum(len(each.plans) for each in list(_kept.values())) > KEPT_GROUPS:
             _kept.popitem(last=False)
         return kept
+
+
+def _kept_plans(session: Session, site_id: str) -> Before:
+    """The plans of a server that ran before this one, by the same rules: prints tell which of them still hold."""
+    kept = kept_answer(session, site_id, "plans")
+    plans: dict[str, Plan] = {}
+    prints: dict[str, tuple[bytes, bytes]] = {}
+    judgements: dict[str, Judgement] = {}
+    for group, of_inputs, of_plan, plan, judgement in kept.lines if kept is not None else ():
+        plans[group], prints[group] = plan, (bytes.fromhex(of_inputs), bytes.fromhex(of_plan))
+        if judgement is not None:
+            judgements[group] = judgement
+    return Before(plans, prints, judgements)
+
+
+def _keep_plans(session: Session, site_id: str, found: SitePlan) -> None:
+    """Keep the plans where many of them are new: a few are soon made again."""
+    if found.made >= KEPT_FROM_MADE:
+        lines = (
+            (id, of_inputs.hex(), of_plan.hex(), found.plans[id], found.judgements.get(id))
+            for id, (of_inputs, of_plan) in found.prints.items()
+        )
+        keep_answer(session, site_id, "plans", found.head, lines)
 
 
 def make_plans(

@@ -117,6 +117,11 @@ class _Read:
         """Whether the repeat differs by more than both explain."""
         return self.pair is not None and self.pair.is_wrong
 
+    @property
+    def is_unsettled(self) -> bool:
+        """Whether both count though they differ by more than both explain."""
+        return self.is_wrong and not self.is_settled
+
 
 @dataclass(frozen=True)
 class _Lot:
@@ -164,7 +169,7 @@ class _Lot:
             "kind": kind["id"],
             "mark": mark_of(kind),
             "left": sum(each.next is None for each in reads),
-            "unsettled": sum(each.is_wrong and not each.is_settled for each in reads),
+            "unsettled": sum(each.is_unsettled for each in reads),
             "stands": said.get("stands_with", 0) >= self.wrong and bool(said.get("reason", "").strip()),
         }
 
@@ -301,8 +306,8 @@ def _sequence(reading: CavityReadingView) -> tuple[int, str]:
 def _lot_told(survey: Survey, lot: _Lot) -> Lot:
     refused, plan = lot.state == REFUSED, lot.plan
     listed = sorted(lot.reads, key=lambda each: _walk(survey, each)) if refused else lot.picked
-    # What is to be read comes first where a whole lot is: of it only so many are listed.
-    listed = sorted(listed, key=lambda each: each.next is not None) if refused else listed
+    # Of a whole lot only so many are listed: what is to be settled and what is to be read come first.
+    listed = sorted(listed, key=lambda each: (not each.is_unsettled, each.next is not None)) if refused else listed
     return {
         "by": lot.by,
         "instrument": lot.instrument,
