@@ -236,6 +236,11 @@ export type KindFacets = {
     capacitor?: "not-seen" | "none" | "seen";
     capacitor_made?: string;
   };
+  repeats?: {
+    spread_ticks?: number;
+    stands_with?: number;
+    reason?: string;
+  };
   ballast_space?: {
     length_ticks?: number;
     width_ticks?: number;

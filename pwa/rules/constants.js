@@ -100,7 +100,7 @@ export const PROVING_STEPS = [
 export const RANGES_ON_LABELS = ['120-277', '347-480'];
 export const RELEASED_SINCE = 'released-since';
 export const ROOM_DONE = ['surveyed', 'nothing-to-convert'];
-export const RULES_VERSION = '8';
+export const RULES_VERSION = '9';
 export const SAID_BY_RULES = [
   'plan.blocked.nothing-judged',
   'plan.blocked.nothing-passes',
@@ -108,6 +108,8 @@ export const SAID_BY_RULES = [
   'plan.blocked.conflict',
   'plan.blocked.reading-alone',
   'plan.blocked.reading-questioned',
+  'plan.blocked.lot-refused',
+  'plan.blocked.repeats-spread',
   'plan.blocked.by-lamp',
   'plan.blocked.no-volts',
   'plan.blocked.emergency-not-seen',

@@ -43,6 +43,9 @@ export function readingUncertainty(reading, tables) {
   };
 }
 
+/** The one-sided 95 % part that one standard deviation comes to [1/320 mm], rounded up. @param {number} deviationTicks */
+export const oneSided95 = (deviationTicks) => Math.ceil((deviationTicks * ONE_SIDED_95_THOUSANDTHS) / 1000);
+
 /** Permissible error of the instrument at this length [1/320 mm]. @param {ReadingIdentity} reading @param {Reference['instruments']} instruments @returns {number} */
 export function limitTicks(reading, instruments) {
   const length = /** @type {number} */ (reading.length_ticks);

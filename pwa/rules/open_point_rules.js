@@ -192,6 +192,18 @@ export const RULES = [
     find: readings.setAside,
   },
   {
+    name: 'lot-refused',
+    who: ['surveyor', 'manager', 'owner'],
+    path: '/s/{site}/desk/walk',
+    find: readings.lotRefused,
+  },
+  {
+    name: 'repeats-spread',
+    who: ['manager', 'owner'],
+    path: '/s/{site}/record/{record}/repeats',
+    find: readings.repeatsSpread,
+  },
+  {
     name: 'verdict-differs',
     who: ['surveyor', 'manager', 'owner'],
     path: '/s/{site}/group/{parent}',

@@ -19,7 +19,7 @@ import { floorOrder, inOrder, nameOfRoom, Survey, walkOrder } from './survey.js'
  * What the records do not hold. `judgements` by group id, where they are at hand already.
  * @typedef {{photos_arrived?: string[] | null, devices?: import('./points/found.js').DeviceWork[],
  *   judgements?: Record<string, Judgement>, figures_not_used?: Seen['figuresNotUsed'],
- *   not_ready?: Seen['notReady'], lights_off?: Seen['lightsOff'], looks_mixed?: Seen['looksMixed'], today?: string}} Facts
+ *   not_ready?: Seen['notReady'], lights_off?: Seen['lightsOff'], looks_mixed?: Seen['looksMixed'], kinds_held?: Seen['kindsHeld'], today?: string}} Facts
  */
 
 export { RULES };
@@ -59,6 +59,7 @@ export function* lookingForPoints(siteRecords, facts, tables, judge = judgeGroup
     notReady: facts.not_ready ?? [],
     lightsOff: facts.lights_off ?? [],
     looksMixed: facts.looks_mixed ?? [],
+    kindsHeld: facts.kinds_held ?? [],
     told: /** @type {{record: string, room: string | null}[]} */ ([]),
   };
   const points = [];

@@ -2,7 +2,7 @@
 
 import { joined, pooled, spreadOf } from './cavity.js';
 import { spreadFor } from './firm_numbers.js';
-import { readingUncertainty } from './instruments.js';
+import { oneSided95, readingUncertainty } from './instruments.js';
 import { aMinTicks, isLong, lampRow, questions } from './reading_sense.js';
 import { isSprung, springBack } from './spring_back.js';
 import { facet, has, inOrder, isPosition } from './survey.js';
@@ -22,6 +22,8 @@ const answerOf = (reading) => facet(reading, 'confirmed').answer;
 export const isConfirmed = (reading) => answerOf(reading) === 'it-is-what-the-tape-shows';
 /** Lamps end to end; one where nobody said. @param {ViewRecord<'kind'>} kind @returns {number} */
 const endToEnd = (kind) => facet(kind, 'lamps').lamps_end_to_end ?? 1;
+/** Spread of one reading that second readings showed, one standard deviation [1/320 mm]; 0 where nobody said one. @param {ViewRecord<'kind'>} kind */
+const repeatsTicks = (kind) => facet(kind, 'repeats').spread_ticks ?? 0;
 /** @param {Place} place */
 export const keyOf = (place) => place.join('.');
 
@@ -91,7 +93,7 @@ export function sampleOf(group, kind, site, readings, kindReadings, tables) {
     cavities: taped.map(([, cavity]) => cavity),
     population,
     elsewhere: elsewhereOf(kindReadings, tables),
-    spread_floor_ticks: facet(site, 'settings').spread_floor_ticks ?? 0,
+    spread_floor_ticks: Math.max(facet(site, 'settings').spread_floor_ticks ?? 0, repeatsTicks(kind)),
     lamp_ticks: lampTicks,
     spring_back: lampTicks === null ? null : back,
     asked: held.length,
@@ -136,6 +138,7 @@ export function readPlaces(group, kind, readings, tables) {
 function cavitiesOf(group, kind, readings, tables) {
   /** @type {Map<string, {place: Place, entries: [number, number, number, number][]}>} */
   const ofPlace = new Map();
+  const byRepeats = oneSided95(repeatsTicks(kind));
   for (const reading of readings) {
     const identity = facet(reading, 'identity');
     const wrong = readingUncertainty(identity, tables);
@@ -144,7 +147,7 @@ function cavitiesOf(group, kind, readings, tables) {
     at.entries.push([
       identity.length_ticks,
       wrong.systematic_ticks,
-      wrong.random_ticks,
+      Math.max(wrong.random_ticks, byRepeats),
       wrong.graduation_ticks,
     ]);
     ofPlace.set(keyOf(place), at);

@@ -21,6 +21,9 @@ export const inOrder = (a, b) => (a < b ? -1 : a > b ? 1 : 0);
 
 /** The view records of one site, indexed. */
 export class Survey {
+  /** @type {ViewRecord<'group'>[] | null} */
+  #toConvert = null;
+
   /**
    * @param {Iterable<ViewRecord>} records all records of the site, removed ones too, in any order
    * @param {{inherits?: boolean}} [how] whether rooms and groups say what was answered for their floor or panel where
@@ -132,12 +135,13 @@ export class Survey {
    * bodies with LEDs of their own or with nothing in them, and groups that the manager leaves as they are.
    */
   groupsToConvert() {
-    return this.ofType('group').filter((group) => {
+    this.#toConvert ??= this.ofType('group').filter((group) => {
       const room = this.roomOf(group);
       const done = room !== undefined && progressOf(room) === 'nothing-to-convert';
       const left = facet(group, 'decision').decision === 'leave-as-is';
       return !(done || left || NOTHING_TO_CONVERT.includes(facet(this.kindOf(group), 'lamps').fitted ?? ''));
     });
+    return this.#toConvert;
   }
 }
 

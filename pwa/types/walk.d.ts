@@ -39,6 +39,7 @@ interface LotTold {
   spread: { pairs: number; seen_ticks: number; assumed_ticks: number; is_greater: boolean | null } | null;
   left: number;
   again: AgainTold[];
+  kinds: Array<{ kind: string; mark: string; left: number; unsettled: number; stands: boolean }>;
 }
 
 interface WalkTold {

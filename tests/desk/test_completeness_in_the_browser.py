@@ -8,7 +8,7 @@ import urllib.parse
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import Locator, expect
 from tests.desk.conftest import NewDesk
 from tests.support.kept_page import page_is_kept
 
@@ -56,13 +56,22 @@ def test_each_open_point_is_a_sentence_with_who_closes_it_and_a_way_there(new_de
     assert points
     page = desk.open()
     shown = page.get_by_role("main").locator("li[data-rule]")
-    more = page.get_by_role("button", name="Show more")
     expect(shown.or_(page.get_by_role("alert")).first).to_be_visible()
-    while more.count():
-        more.first.click()
-        expect(page.get_by_role("status").filter(has_text="Asking")).to_have_count(0)
+    expect(page.get_by_role("status").filter(has_text="Asking")).to_have_count(0)
+    for group in page.locator("details.points").all():
+        following = group.get_by_role("button", name="The next")
+        while following.count():
+            before = group.locator("li[data-rule]").all_inner_texts()
+            each_is_a_sentence_with_a_way(group.locator("li[data-rule]").all())
+            points = points[len(before) :]
+            following.click()
+            expect(group.locator("li[data-rule]").first).not_to_have_text(before[0])
     expect(shown).to_have_count(len(points))
-    for item in shown.all():
+    each_is_a_sentence_with_a_way(shown.all())
+
+
+def each_is_a_sentence_with_a_way(items: list[Locator]) -> None:
+    for item in items:
         rule = item.get_attribute("data-rule")
         pattern = ".+?".join(map(re.escape, re.split(r"\{\w+\}", SENTENCES[f"open-point.{rule}"])))
         text = item.inner_text()

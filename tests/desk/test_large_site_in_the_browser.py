@@ -17,6 +17,7 @@ from tests.support.server import Client, Server
 
 ON_A_FLOOR = GROUPS_IN_A_ROOM * ROOMS_ON_A_FLOOR
 GROUPS = ON_A_FLOOR + 30
+NODES_MOST = 2_000
 
 
 @pytest.fixture(scope="module")
@@ -49,16 +50,26 @@ def test_groups_are_shown_as_floors_are_opened_a_page_at_a_time(desk: Desk) -> N
     expect(page.get_by_role("main")).to_contain_text(f"of {GROUPS} groups are ready to release")
     first, second = page.locator("details.points").all()
     expect(first.locator("summary").first).to_contain_text(f"Level 0: {ON_A_FLOOR} groups")
-    expect(first.locator("details.group")).to_have_count(200)
-    expect(page.locator("details.group")).to_have_count(200)
+    groups = first.locator("details.group")
+    expect(groups).to_have_count(100)
+    expect(page.locator("details.group")).to_have_count(100)
     assert len(asked) == 1
-    first.get_by_role("button", name=f"Show more ({ON_A_FLOOR - 200} left)").click()
-    expect(first.locator("details.group")).to_have_count(400)
-    first.get_by_role("button", name="Show more").click()
-    expect(first.locator("details.group")).to_have_count(ON_A_FLOOR)
-    expect(first.get_by_role("button", name="Show more")).to_have_count(0)
+    top = groups.first.locator("summary").inner_text()
+    first.get_by_role("button", name="The next 100").click()
+    expect(groups.first.locator("summary")).not_to_have_text(top)
+    expect(first).to_contain_text(f"101 to 200 of {ON_A_FLOOR}")
+    for at in range(200, ON_A_FLOOR - ON_A_FLOOR % 100, 100):
+        first.get_by_role("button", name="The next 100").click()
+        expect(first).to_contain_text(f"{at + 1} to {at + 100} of")
+    first.get_by_role("button", name=f"The next {ON_A_FLOOR % 100}").click()
+    expect(groups).to_have_count(ON_A_FLOOR % 100)
+    expect(first.get_by_role("button", name="The next")).to_have_count(0)
+    assert page.evaluate("document.querySelectorAll('*').length") <= NODES_MOST
+    first.get_by_role("button", name="The 100 before").click()
+    expect(groups).to_have_count(100)
     second.locator("summary").first.click()
     expect(second.locator("details.group")).to_have_count(30)
+    expect(groups).to_have_count(0)
 
 
 def test_a_group_of_a_later_page_opens_with_its_decision(desk: Desk) -> None:

@@ -59,13 +59,14 @@ def test_shifts_are_on_the_days_of_the_week_that_were_named(site: Site) -> None:
     assert days[0] == date(2027, 1, 1), "a Friday"
 
 
-def test_it_is_no_worse_than_room_after_room(site: Site) -> None:
-    """The workshops' 2,630 minutes are three shifts of two people."""
+def test_it_saves_a_day_of_the_platform_that_room_after_room_would_take(site: Site) -> None:
+    """By hand: the workshops' 2,630 minutes are three shifts of two people, 1,315 of 1,440 min. Room after room the platform comes
+    135 min into a day, after the office: 1,450 min from that morning on, so a fourth day."""
     told = schedule(site, "from=2027-01-01&people=2&minutes=480")
     names = ("days", "platform_days", "isolations")
     assert [told["cost"][name] for name in names] < [told["in_order"][name] for name in names]
     assert told["cost"]["days"] == len(told["shifts"])
-    assert told["cost"]["platform_days"] == 3
+    assert (told["cost"]["platform_days"], told["in_order"]["platform_days"]) == (3, 4)
     with_platform = [each for each in told["shifts"] if each["platforms"]]
     assert [each["platforms"] for each in with_platform] == [["Packing floor"]] * 3
     assert sum(each["fixtures"] for shift in told["shifts"] for each in shift["rooms"]) == sum(

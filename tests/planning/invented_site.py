@@ -25,16 +25,16 @@ SPACES = ("office-open", "corridor", "classroom", "storage", "warehouse", "plant
 FROM_THE_DEMO = ("site", "money", "catalogue_item", "price")
 
 
-def invented_site(groups: int, seed: int = 1) -> list[Record]:
-    """View records of a site with so many groups; the same seed gives the same site.
+def invented_site(groups: int, seed: int = 1, in_a_room: int = GROUPS_IN_A_ROOM) -> list[Record]:
+    """View records of a site with so many groups, so many of them in each room; the same seed gives the same site.
 
     About one group in three has no reading, every room has hours, sizes and neighbours of its own, and counts,
     dark lamps, supply, duty and what the tape said differ from group to group.
     """
-    return list(_records(groups, Random(seed)))
+    return list(_records(groups, Random(seed), in_a_room))
 
 
-def _records(groups: int, random: Random) -> Iterator[Record]:
+def _records(groups: int, random: Random, in_a_room: int) -> Iterator[Record]:
     demo = demo_records()
     yield from (each for each in demo if each["type"] in FROM_THE_DEMO)
     lengths = _cavities_of_demo(demo)
@@ -42,12 +42,12 @@ def _records(groups: int, random: Random) -> Iterator[Record]:
     yield from (kind for kind, _ in kinds)
     floor = room = ""
     for number in range(groups):
-        if number % (GROUPS_IN_A_ROOM * ROOMS_ON_A_FLOOR) == 0:
-            level = number // (GROUPS_IN_A_ROOM * ROOMS_ON_A_FLOOR)
+        if number % (in_a_room * ROOMS_ON_A_FLOOR) == 0:
+            level = number // (in_a_room * ROOMS_ON_A_FLOOR)
             yield (made := _record(random, "floor", SITE, identity={"name": f"Level {level}", "order": level}))
             floor = made["id"]
-        if number % GROUPS_IN_A_ROOM == 0:
-            yield (made := _room(random, floor, number // GROUPS_IN_A_ROOM))
+        if number % in_a_room == 0:
+            yield (made := _room(random, floor, number // in_a_room))
             room = made["id"]
         kind, like = random.choice(kinds)
         group = _group(random, room, kind)

@@ -26,12 +26,13 @@ export function lengthsByKind(survey) {
  * What the rules look at: records, SHA-256 of the photos that are on the server (null: not known),
  * what each device said that it has not sent, judgements by group id, lengths of readings by kind, figures that the
  * site set and that cannot be used, groups whose plan is not ready, rooms whose readings of light lie outside what was
- * reckoned (these three known on the server only), reference tables,
+ * reckoned, kinds whose second readings hold them back (these four known on the server only), reference tables,
  * and what the rules before this one found, which grows from rule to rule.
  * @typedef {{survey: Survey, photosArrived: Set<string> | null, devices: DeviceWork[],
  *   judgements: Record<string, Judgement>, lengths: Map<string, number[]>,
  *   figuresNotUsed: {record: string, row: string, why: string}[], tables: Reference,
  *   notReady: NotReady[], lightsOff: {room: string, facts: Record<string, unknown>}[], looksMixed: {room: string, facts: Record<string, unknown>}[],
+ *   kindsHeld: {kind: string, why: string, facts: Record<string, unknown>}[],
  *   told: {record: string, room: string | null}[]}} Seen
  */
 /** A group whose plan is not ready to be released, and all that keeps it from being so. @typedef {{group: string, because: {code: string, facts: Record<string, unknown>}[]}} NotReady */

@@ -3,7 +3,7 @@
 import { LEAST_FIXTURES, needsWitness, readOfKind } from '../by_lamp.js';
 import * as constants from '../constants.js';
 import { OUT_OF_BAND } from '../reading_sense.js';
-import { facet, has, markOf } from '../survey.js';
+import { facet, has, markOf, pushTo } from '../survey.js';
 import { isAccepted } from '../trials.js';
 import { ofGroup } from './found.js';
 
@@ -58,9 +58,10 @@ export function tightNotSettled(seen) {
 export function fitsByLamp(seen) {
   /** @type {Map<string, import('../by_lamp.js').ReadOfKind>} */
   const ofKind = new Map();
+  const groups = byKind(seen);
   return judged(seen).flatMap(([group, told]) => {
     const kind = facet(group, 'identity').kind;
-    const read = ofKind.get(kind) ?? readOf(seen, kind);
+    const read = ofKind.get(kind) ?? readOf(seen, groups.get(kind) ?? []);
     ofKind.set(kind, read);
     const fit = told.best === null || told.best === undefined ? null : told.fits[told.best];
     const facts = { fixtures: read.fixtures, wanted: LEAST_FIXTURES };
@@ -68,9 +69,17 @@ export function fitsByLamp(seen) {
   });
 }
 
-/** @param {Seen} seen @param {string} kind */
-function readOf(seen, kind) {
-  const groups = seen.survey.groupsToConvert().filter((each) => facet(each, 'identity').kind === kind);
+/** Groups to be converted by kind, put together once: a site of many kinds would else be walked for each. @param {Seen} seen */
+function byKind(seen) {
+  /** @type {Map<string, ViewRecord<'group'>[]>} */
+  const found = new Map();
+  for (const group of seen.survey.groupsToConvert())
+    pushTo(found, facet(group, 'identity').kind ?? '', group);
+  return found;
+}
+
+/** @param {Seen} seen @param {ViewRecord<'group'>[]} groups */
+function readOf(seen, groups) {
   return readOfKind(
     groups.map((each) => [
       each,
@@ -136,6 +145,28 @@ export function setAside(seen) {
         ofReading(seen, group, reading, { reason: facet(reading, 'set_aside').reason ?? '' }),
       ),
   );
+}
+
+/** Kinds with readings of a lot that was refused, until they are read again or a manager lets them stand. @param {Seen} seen @returns {Found[]} */
+export const lotRefused = (seen) => ofKinds(seen, 'lot-refused');
+
+/** Kinds whose repeats spread by more than was assumed, as long as nobody has said by how much. @param {Seen} seen @returns {Found[]} */
+export const repeatsSpread = (seen) => ofKinds(seen, 'repeats-spread');
+
+/** @param {Seen} seen @param {string} why @returns {Found[]} */
+function ofKinds(seen, why) {
+  const used = new Set(seen.survey.groupsToConvert().map((group) => facet(group, 'identity').kind));
+  const held = new Map(
+    seen.kindsHeld.filter((each) => each.why === why).map(({ kind, facts }) => [kind, facts]),
+  );
+  return seen.survey
+    .ofType('kind')
+    .filter(({ id }) => held.has(id) && used.has(id))
+    .map((kind) => ({
+      record: kind.id,
+      room: undefined,
+      facts: { kind: markOf(kind), ...held.get(kind.id) },
+    }));
 }
 
 /**

@@ -5,7 +5,7 @@ import { store } from '../../store/store.js';
 import { useLive } from '../hooks.js';
 import { html } from '../html.js';
 import { choiceText, counted, say } from '../words.js';
-import { Answer, Desk, number, Share, Table, useServer } from './parts.js';
+import { Answer, Desk, number, Share, Table, useServer, Window } from './parts.js';
 import { FloorsAndRooms } from './pictures_survey.js';
 import { PointsBy } from './points_by.js';
 
@@ -66,13 +66,12 @@ function Rooms({ site, floor }) {
   </details>`;
 }
 
-/** A hundred rooms at once, more by a tap. @param {{site: Site, floor: import('../../rules/completeness.js').FloorEntry}} props */
+/** A hundred rooms at once. @param {{site: Site, floor: import('../../rules/completeness.js').FloorEntry}} props */
 function RoomsTable({ site, floor }) {
-  const [most, setMost] = useState(ROOMS_AT_ONCE);
-  const left = floor.in_rooms.length - most;
+  const [from, setFrom] = useState(0);
   return html`<${Table} caption=${say('desk.rooms-of', { floor: floor.name })} numbers=${[2, 3]} heads=${[say('page.room'), say('page.progress'), say('desk.fixtures-complete'), say('desk.open-points')]}
       rows=${floor.in_rooms
-        .slice(0, most)
+        .slice(from, from + ROOMS_AT_ONCE)
         .map((room) => [
           html`<a href=${`/s/${site.id}/room/${room.id}`}>${[room.number, room.name].filter(Boolean).join(' ') || say('desk.room-without-a-name')}</a>`,
           room.complete
@@ -81,7 +80,7 @@ function RoomsTable({ site, floor }) {
           say('desk.complete-of-known', { complete: room.fixtures.complete, known: room.fixtures.known }),
           number(room.points),
         ])} />
-    ${left > 0 && html`<button type="button" class="button" onClick=${() => setMost(most + ROOMS_AT_ONCE)}>${say('page.show-more-left', { left })}</button>`}`;
+    <${Window} total=${floor.in_rooms.length} from=${from} size=${ROOMS_AT_ONCE} onFrom=${setFrom} />`;
 }
 
 /** @param {Record<string, number> | undefined} counts */

@@ -1,6 +1,6 @@
 // What will each group become, what does it come to, and what goes into the next release?
 
-import { useEffect, useState } from 'preact/hooks';
+import { useState } from 'preact/hooks';
 import { askServer } from '../../store/desk.js';
 import { store } from '../../store/store.js';
 import { Changes } from '../crew/standing_notice.js';
@@ -13,8 +13,11 @@ import { Decision } from './decision.js';
 import { FromMemory, figuresNamed, MixedLooks } from './from_memory.js';
 import { JobMoneyTables } from './job_money.js';
 import { Life } from './life.js';
-import { Answer, amount, Desk, number, SiteValues, Table, useServer } from './parts.js';
+import { Answer, amount, Desk, number, SiteValues, Table, useServer, Window } from './parts.js';
 import { Sensitivity } from './sensitivity.js';
+
+/** So many groups are in the page at once; of a site with more, one floor is open at a time. */
+const GROUPS_AT_ONCE = 100;
 
 /** @param {{site: Site}} props */
 export function Plan({ site }) {
@@ -237,15 +240,16 @@ function Groups({ site, told, currency, decides, onDecided }) {
       (group) =>
         html`<${Group} key=${group.group} site=${site} group=${group} currency=${currency} decides=${decides} onDecided=${onDecided} />`,
     )}</div>`;
+  const isLarge = sumOf(told.floors, 'groups') > GROUPS_AT_ONCE;
   return html`<h2>${say('desk.group-by-group')}</h2>
     ${told.floors.map(
       (
         floor,
         /** @type {number} */ place,
-      ) => html`<${Floor} key=${floor.floor} floor=${floor} first=${place === 0} folded=${told.next !== null}>${() =>
-        told.next === null
-          ? shown(told.groups.filter((group) => group.floor === floor.floor))
-          : html`<${Pages} site=${site} floor=${floor} told=${told}>${shown}<//>`}
+      ) => html`<${Floor} key=${floor.floor} floor=${floor} first=${place === 0} folded=${isLarge}>${() =>
+        isLarge
+          ? html`<${Pages} site=${site} floor=${floor} told=${told}>${shown}<//>`
+          : shown(told.groups.filter((group) => group.floor === floor.floor))}
     <//>`,
     )}`;
 }
@@ -253,46 +257,21 @@ function Groups({ site, told, currency, decides, onDecided }) {
 /** @param {{floor: FloorOfPlan, first: boolean, folded: boolean, children: () => Child}} props `folded`: nothing is in it until it is opened */
 function Floor({ floor, first, folded, children }) {
   const [opened, setOpened] = useState(first);
-  return html`<details class="points" open=${opened} onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
+  return html`<details class="points" name=${folded ? 'floors' : undefined} open=${opened} onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
     <summary>${say(floor.released ? 'desk.floor-and-released' : 'desk.floor-and-ready', { floor_name: floor.floor_name, groups: counted(floor.groups, 'group'), ready: floor.ready, released: floor.released })}</summary>
     ${(opened || !folded) && children()}
   </details>`;
 }
 
-/** Groups of a floor, a page at a time; all pages in view are asked for again when the plan has changed. @param {{site: Site, floor: FloorOfPlan, told: SitePlan, children: (groups: GroupInShort[]) => Child}} props */
+/** Groups of a floor, so many at once; they are asked for again when the plan has changed. @param {{site: Site, floor: FloorOfPlan, told: SitePlan, children: (groups: GroupInShort[]) => Child}} props */
 function Pages({ site, floor, told, children }) {
-  const [pages, setPages] = useState(1);
-  const [held, setHeld] = useState(
-    /** @type {{groups: GroupInShort[], error: unknown}} */ ({ groups: [], error: null }),
+  const [from, setFrom] = useState(0);
+  const answer = /** @type {import('./parts.js').Answered<GroupsOfPlan>} */ (
+    useServer(`/api/sites/${site.id}/plan/groups?floor=${floor.floor ?? 'none'}&from=${from}`, [told])
   );
-  useEffect(() => {
-    const gone = new AbortController();
-    pagesOf(`/api/sites/${site.id}/plan/groups?floor=${floor.floor ?? 'none'}`, pages, gone.signal).then(
-      (groups) => setHeld({ groups, error: null }),
-      (error) => gone.signal.aborted || setHeld((before) => ({ ...before, error })),
-    );
-    return () => gone.abort();
-  }, [site.id, floor.floor, pages, told]);
-  const left = floor.groups - held.groups.length;
-  return html`<div class="stack">
-    <${Problem} error=${held.error} />
-    ${held.groups.length === 0 && !held.error && html`<p role="status">${say('desk.asking-the-server')}</p>`}
-    ${children(held.groups)}
-    ${held.groups.length > 0 && left > 0 && html`<button type="button" class="button" onClick=${() => setPages(pages + 1)}>${say('page.show-more-left', { left })}</button>`}
-  </div>`;
-}
-
-/** @param {string} path @param {number} most @param {AbortSignal} signal @returns {Promise<GroupInShort[]>} groups of so many pages */
-async function pagesOf(path, most, signal) {
-  /** @type {GroupInShort[]} */
-  const groups = [];
-  for (let page = 0, from = /** @type {number | null} */ (0); page < most && from !== null; page++) {
-    /** @type {GroupsOfPlan} */
-    const told = await askServer(`${path}&from=${from}`, { signal });
-    groups.push(...told.groups);
-    from = told.next;
-  }
-  return groups;
+  return html`<div class="stack"><${Answer} answer=${answer}>${(/** @type {GroupsOfPlan} */ page) => html`
+    ${children(page.groups.slice(0, GROUPS_AT_ONCE))}
+    <${Window} total=${floor.groups} from=${(page.next ?? floor.groups) - page.groups.length} size=${GROUPS_AT_ONCE} onFrom=${setFrom} />`}<//></div>`;
 }
 
 /** Light against today's; against both of today's where lamps are dark. @param {GroupInShort} group */

@@ -1,12 +1,10 @@
 // What is open, grouped by floor, room, kind or who can close it; each group a page at a time, so that a large site fits.
 
-import { useEffect, useState } from 'preact/hooks';
-import { askServer } from '../../store/desk.js';
+import { useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { OpenPoint } from '../parts/open_point.js';
-import { Problem } from '../parts/parts.js';
 import { choiceText, counted, say } from '../words.js';
-import { Answer, useServer } from './parts.js';
+import { Answer, useServer, Window } from './parts.js';
 
 /** @typedef {{id: string, name: string, points: number}} PointsIn */
 /** @typedef {{head: number, points: number, groups: PointsIn[]}} PointsBy */
@@ -15,8 +13,10 @@ import { Answer, useServer } from './parts.js';
 
 const BY = ['floor', 'room', 'kind', 'who'];
 const ROLES = ['surveyor', 'manager', 'owner', 'crew'];
-/** Up to so many points all groups stand open at once. */
+/** Up to so many points all groups stand open at once; of more one at a time. */
 const OPEN_AT_ONCE = 200;
+const POINTS_OF_A_PAGE = 50;
+const GROUPS_AT_ONCE = 200;
 
 /** @returns {Asked} */
 function asked() {
@@ -38,7 +38,9 @@ export function PointsBy({ site, turn }) {
   const ask = (/** @type {Partial<Asked>} */ changed) => {
     history.replaceState(history.state, '', addressOf({ ...wanted, ...changed }));
     setWanted({ ...wanted, ...changed });
+    setFrom(0);
   };
+  const [from, setFrom] = useState(0);
   const query = new URLSearchParams({ by, ...(role && { role }) }).toString();
   const answer = useServer(`/api/sites/${site.id}/open-points?${query}`, [turn]);
   return html`<h2>${say('desk.open-points')}</h2>
@@ -49,10 +51,13 @@ export function PointsBy({ site, turn }) {
     <${Answer} answer=${answer}>${(/** @type {PointsBy} */ told) =>
       told.groups.length === 0
         ? html`<p>${say(role ? 'points.none-for' : 'desk.no-points', { role: choiceText(role) })}</p>`
-        : told.groups.map(
-            (group, place) =>
-              html`<${Group} key=${`${query} ${group.id}`} site=${site} query=${query} head=${told.head} group=${group} title=${titleOf(by, group)} first=${place === 0 || told.points <= OPEN_AT_ONCE} />`,
-          )}<//>`;
+        : html`<section class="stack" aria-label=${say('desk.open-points')}>${told.groups
+            .slice(from, from + GROUPS_AT_ONCE)
+            .map(
+              (group, place) =>
+                html`<${Group} key=${`${query} ${group.id}`} site=${site} query=${query} head=${told.head} group=${group} title=${titleOf(by, group)} alone=${told.points > OPEN_AT_ONCE} first=${place === 0 || told.points <= OPEN_AT_ONCE} />`,
+            )}
+          <${Window} total=${told.groups.length} from=${from} size=${GROUPS_AT_ONCE} onFrom=${setFrom} /></section>`}<//>`;
 }
 
 /** @param {{label: string, value: string, choices: string[][], onChange: (value: string) => void}} props */
@@ -70,49 +75,23 @@ function titleOf(by, { id, name }) {
   return name || say('desk.room-without-a-name');
 }
 
-/** @param {{site: Site, query: string, head: number, group: PointsIn, title: string, first: boolean}} props */
-function Group({ site, query, head, group, title, first }) {
+/** @param {{site: Site, query: string, head: number, group: PointsIn, title: string, alone: boolean, first: boolean}} props `alone`: it shuts when another is opened */
+function Group({ site, query, head, group, title, alone, first }) {
   const [opened, setOpened] = useState(first);
-  return html`<details class="points" open=${opened} onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
+  return html`<details class="points" name=${alone ? 'points' : undefined} open=${opened} onToggle=${(/** @type {EventOf<HTMLDetailsElement>} */ event) => setOpened(event.currentTarget.open)}>
     <summary>${title}: ${counted(group.points, 'open-point')}</summary>
-    ${opened && html`<${Pages} site=${site} path=${`/api/sites/${site.id}/open-points/of?${query}&value=${encodeURIComponent(group.id)}`} turn=${`${head} ${group.points}`} />`}
+    ${opened && html`<${Pages} site=${site} path=${`/api/sites/${site.id}/open-points/of?${query}&value=${encodeURIComponent(group.id)}`} total=${group.points} turn=${`${head} ${group.points}`} />`}
   </details>`;
 }
 
-/** Points a page at a time; all pages in view are asked for again when something has changed. @param {{site: Site, path: string, turn: string}} props */
-function Pages({ site, path, turn }) {
-  const [pages, setPages] = useState(1);
-  const [state, setState] = useState(
-    /** @type {{points: PointsPage['points'], left: number, error: unknown}} */ ({
-      points: [],
-      left: 0,
-      error: null,
-    }),
+/** One page of the points; it is asked for again when something has changed. @param {{site: Site, path: string, total: number, turn: string}} props */
+function Pages({ site, path, total, turn }) {
+  const [from, setFrom] = useState(0);
+  const at = from < total ? from : 0;
+  const answer = /** @type {import('./parts.js').Answered<PointsPage>} */ (
+    useServer(`${path}&from=${at}`, [turn])
   );
-  useEffect(() => {
-    const gone = new AbortController();
-    pagesOf(path, pages, gone.signal).then(setState, (error) => {
-      if (!gone.signal.aborted) setState((before) => ({ ...before, error }));
-    });
-    return () => gone.abort();
-  }, [path, pages, turn]);
-  return html`<${Problem} error=${state.error} />
-    ${state.points.length === 0 && !state.error && html`<p role="status">${say('desk.asking-the-server')}</p>`}
-    <ul class="rows">${state.points.map((point) => html`<${OpenPoint} key=${`${point.rule} ${point.record}`} site=${site} point=${point} />`)}</ul>
-    ${state.left > 0 && html`<button type="button" class="button" onClick=${() => setPages(pages + 1)}>${say('page.show-more-left', { left: state.left })}</button>`}`;
-}
-
-/** @param {string} path @param {number} most @param {AbortSignal} signal */
-async function pagesOf(path, most, signal) {
-  /** @type {PointsPage['points']} */
-  const points = [];
-  let found = 0;
-  for (let page = 0, from = /** @type {number | null} */ (0); page < most && from !== null; page++) {
-    /** @type {PointsPage} */
-    const told = await askServer(`${path}&from=${from}`, { signal });
-    points.push(...told.points);
-    found = told.found;
-    from = told.next;
-  }
-  return { points, left: found - points.length, error: null };
+  return html`<${Answer} answer=${answer}>${(/** @type {PointsPage} */ told) => html`
+    <ul class="rows">${told.points.map((point) => html`<${OpenPoint} key=${`${point.rule} ${point.record}`} site=${site} point=${point} />`)}</ul>
+    <${Window} total=${told.found} from=${(told.next ?? told.found) - told.points.length} size=${POINTS_OF_A_PAGE} onFrom=${setFrom} />`}<//>`;
 }

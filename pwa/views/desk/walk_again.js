@@ -3,6 +3,7 @@
 import { useState } from 'preact/hooks';
 import { html } from '../html.js';
 import { Mark } from '../parts/parts.js';
+import { mayWrite } from '../places.js';
 import { choiceText, lengthText, say } from '../words.js';
 import { number, Table } from './parts.js';
 import { Acceptance } from './pictures_survey.js';
@@ -30,11 +31,27 @@ function Lot({ site, lot }) {
     <p><span class="strong">${name}</span> <${Mark} look=${LOOK[lot.state]}>${say(`walk.${lot.state}`)}<//></p>
     <p>${say('walk.sample', { sample: lot.sample, readings: number(lot.readings), most_wrong: lot.most_wrong })} ${say('walk.progress', { read: lot.read, wrong: lot.wrong, left: lot.left })}</p>
     ${lot.state !== 'to-read' && html`<p class=${lot.state === 'refused' ? 'notice strong' : ''}>${say(`walk.${lot.state}-about`)}</p>`}
+    ${lot.state === 'refused' && html`<${OfKinds} site=${site} lot=${lot} />`}
     <${Spread} site=${site} lot=${lot} />
     <${Folded} title=${say('walk.list')}>${() => html`<${List} site=${site} lot=${lot} />`}<//>
     <${Folded} title=${say('walk.curve')}>${() => html`<${Acceptance} curve=${lot.curve} />
       <${Table} caption=${say('walk.curve')} numbers=${[0, 1]} heads=${[say('walk.share-wrong'), say('walk.chance')]} rows=${lot.curve.map(([share, chance]) => [number(share, 1), number(chance * 100, 1)])} />`}<//>
   </div>`;
+}
+
+/** What is left of a refused lot, kind by kind: each is held back by itself. @param {{site: Site, lot: LotTold}} props */
+function OfKinds({ site, lot }) {
+  return html`<ul>${lot.kinds.map(
+    ({ kind, mark, left, unsettled, stands }) => html`<li key=${kind}>
+      ${say(stands ? 'walk.of-kind-stands' : 'walk.of-kind', { kind: mark, left, unsettled })}
+      ${!stands && left + unsettled > 0 && html`<${ToKind} site=${site} kind=${kind}>${say('walk.let-stand', { kind: mark })}<//>`}</li>`,
+  )}</ul>`;
+}
+
+/** To where a manager decides on a kind's second readings. @param {{site: Site, kind: string, children: Child}} props */
+function ToKind({ site, kind, children }) {
+  if (!mayWrite(site, 'kind', 'repeats')) return null;
+  return html`<a class="button" href=${`/s/${site.id}/record/${kind}/repeats`}>${children}</a>`;
 }
 
 /** Nothing is in it until it is opened. @param {{title: string, children: () => Child}} props */
@@ -45,7 +62,7 @@ function Folded({ title, children }) {
 }
 
 /** @param {{site: Site, lot: LotTold}} props */
-function Spread({ site, lot: { spread } }) {
+function Spread({ site, lot: { spread, kinds } }) {
   if (!spread) return null;
   const facts = {
     pairs: spread.pairs,
@@ -53,7 +70,11 @@ function Spread({ site, lot: { spread } }) {
     assumed: lengthText(spread.assumed_ticks),
   };
   return html`<p>${say('walk.spread', facts)} ${spread.is_greater === false && say('walk.spread-fine')}</p>
-    ${spread.is_greater && html`<p class="notice">${say('walk.spread-greater', facts)} <a href=${`/s/${site.id}/desk/settings`}>${say('walk.settings')}</a></p>`}`;
+    ${
+      spread.is_greater &&
+      html`<p class="notice">${say('walk.spread-greater', facts)}</p>
+      ${kinds.map(({ kind, mark }) => html`<${ToKind} key=${kind} site=${site} kind=${kind}>${say('walk.enter-spread', { kind: mark })}<//>`)}`
+    }`;
 }
 
 /** @param {AgainTold} again */
@@ -65,7 +86,7 @@ function saidOf({ again_ticks: again, is_wrong: wrong, length_ticks: first }) {
 
 /** What was read is not told before it is read again: who knows it reads it into the tape. @param {{site: Site, lot: LotTold}} props */
 function List({ site, lot }) {
-  const more = lot.sample - lot.again.length;
+  const more = (lot.state === 'refused' ? lot.readings : lot.sample) - lot.again.length;
   return html`<ul class="rows">${lot.again.map(
     (
       each,

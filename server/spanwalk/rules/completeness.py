@@ -89,7 +89,12 @@ def completeness(records: Iterable[Record], points: Iterable[OpenPoint]) -> Comp
         "in_rooms": [{"id", "number", "name", "progress", "fixtures", "points", "complete"}]}]}``;
         shares are whole percent, rounded down, so that 100 means all; 0 where nothing is known.
     """
-    survey, points = Survey(records), list(points)
+    return completeness_in(Survey(records), points)
+
+
+def completeness_in(survey: Survey, points: Iterable[OpenPoint]) -> Completeness:
+    """The same of records that are indexed already."""
+    points = list(points)
     holds = _Holds(survey, points)
     rooms = sorted(survey.of_type("room"), key=lambda room: (walk_order(room), room["id"]))
     told = [(room, _room(survey, holds, room)) for room in rooms]

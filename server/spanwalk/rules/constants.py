@@ -100,7 +100,7 @@ PROVING_STEPS = (
 RANGES_ON_LABELS = ("120-277", "347-480")
 RELEASED_SINCE = "released-since"
 ROOM_DONE = ("surveyed", "nothing-to-convert")
-RULES_VERSION = "8"
+RULES_VERSION = "9"
 SAID_BY_RULES = (
     "plan.blocked.nothing-judged",
     "plan.blocked.nothing-passes",
@@ -108,6 +108,8 @@ SAID_BY_RULES = (
     "plan.blocked.conflict",
     "plan.blocked.reading-alone",
     "plan.blocked.reading-questioned",
+    "plan.blocked.lot-refused",
+    "plan.blocked.repeats-spread",
     "plan.blocked.by-lamp",
     "plan.blocked.no-volts",
     "plan.blocked.emergency-not-seen",

@@ -69,6 +69,22 @@ def reading_uncertainty(reading: Facet, tables: Tables) -> Uncertainty:
     return Uncertainty(limit, division, _limit(systematic), _limit(random), _limit(systematic + random))
 
 
+def one_sided_95(deviation_ticks: int) -> int:
+    """The one-sided 95 % part that one standard deviation comes to [1/320 mm], rounded up.
+
+    Parameters
+    ----------
+    deviation_ticks : int
+        One standard deviation [1/320 mm].
+
+    Examples
+    --------
+    >>> one_sided_95(320)
+    527
+    """
+    return -(-deviation_ticks * ONE_SIDED_95_THOUSANDTHS // 1000)
+
+
 def limit_ticks(reading: Facet, instruments: Table) -> int:
     """Permissible error of the instrument at this length [1/320 mm], from its hook where nobody says otherwise.
 

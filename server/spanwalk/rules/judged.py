@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import Literal, cast
 
 from spanwalk.rules.by_lamp import read_of_kind
 from spanwalk.rules.cavity import Spread, pooled, without
 from spanwalk.rules.degree import degree_of
-from spanwalk.rules.judgement_types import Degree, Judgement
+from spanwalk.rules.judgement_types import Degree, Judgement, Trusted
 from spanwalk.rules.record_types import (
     CatalogueItemView,
     CavityReadingView,
@@ -22,6 +23,7 @@ from spanwalk.rules.sampling import spread_of_group
 from spanwalk.rules.survey import Survey, has
 
 Judge = Callable[..., Judgement]
+GAP: tuple[Literal["gap_ticks"], ...] = ("gap_ticks",)
 
 
 @dataclass(frozen=True)
@@ -61,7 +63,9 @@ def to_judge(survey: Survey, tables: Tables) -> Iterator[ToJudge]:
                 yield ToJudge(group, kind, room, own, without(of_kind, spread), survey.children(group, "trial_bar"))
 
 
-def judge_groups(survey: Survey, tables: Tables, judge: Judge | None = None) -> dict[str, Judgement]:
+def judge_groups(
+    survey: Survey, tables: Tables, judge: Judge | None = None, judged: Mapping[str, Judgement] | None = None
+) -> dict[str, Judgement]:
     """Judge every group that is to be converted and has a kind and a room.
 
     Parameters
@@ -72,6 +76,8 @@ def judge_groups(survey: Survey, tables: Tables, judge: Judge | None = None) -> 
         Reference tables.
     judge : callable, optional
         Instead of `judging.judge_group`.
+    judged : mapping, optional
+        Judgements that are at hand already, by group id: only the groups that it lacks are judged.
 
     Returns
     -------
@@ -80,12 +86,38 @@ def judge_groups(survey: Survey, tables: Tables, judge: Judge | None = None) -> 
     """
     from spanwalk.rules.judging import judge_group
 
-    judge, bars = judge or judge_group, bars_offered(survey)
+    judge, bars, known = judge or judge_group, bars_offered(survey), judged or {}
+    if all(group["id"] in known for kind, theirs in _by_kind(survey).values() for group, _, _ in theirs):
+        return dict(known)
     return {
-        each.group["id"]: judge(
+        each.group["id"]: known[each.group["id"]]
+        if each.group["id"] in known
+        else judge(
             each.group, each.kind, each.room, survey.site(), each.readings, each.elsewhere, bars, tables, each.trials
         )
         for each in to_judge(survey, tables)
+    }
+
+
+def in_short(judged: Judgement) -> Judgement:
+    """What open points look at of a judgement: of the rows of bars the best alone, of the cavity whether readings fall apart.
+
+    A whole judgement has some forty rows; a site of 20,000 groups cannot keep them all at hand.
+
+    Parameters
+    ----------
+    judged : mapping
+        What `judging.judge_group` says.
+    """
+    best, trusted = judged.get("best"), judged.get("trusted")
+    gap = {} if trusted is None else {name: trusted["terms"][name] for name in GAP if name in trusted["terms"]}
+    return {
+        "trusted": cast("Trusted", {"status": "" if trusted is None else trusted["status"], "terms": gap}),
+        "questions": judged.get("questions", {}),
+        "fits": [] if best is None else [judged["fits"][best]],
+        "best": None if best is None else 0,
+        "measure_more": judged.get("measure_more"),
+        "held_by": judged.get("held_by", []),
     }
 
 
@@ -128,4 +160,4 @@ def _by_kind(survey: Survey) -> dict[str, tuple[KindView, list[tuple[GroupView, 
     return found
 
 
-__all__ = ["Judge", "ToJudge", "bars_offered", "degrees", "judge_groups", "to_judge"]
+__all__ = ["Judge", "ToJudge", "bars_offered", "degrees", "in_short", "judge_groups", "to_judge"]

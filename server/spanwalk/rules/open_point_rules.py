@@ -187,6 +187,18 @@ RULES = (
         readings.set_aside,
     ),
     Rule(
+        "lot-refused",
+        ("surveyor", "manager", "owner"),
+        "/s/{site}/desk/walk",
+        readings.lot_refused,
+    ),
+    Rule(
+        "repeats-spread",
+        ("manager", "owner"),
+        "/s/{site}/record/{record}/repeats",
+        readings.repeats_spread,
+    ),
+    Rule(
         "verdict-differs",
         ("surveyor", "manager", "owner"),
         "/s/{site}/group/{parent}",

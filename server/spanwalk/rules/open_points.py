@@ -16,6 +16,7 @@ from spanwalk.rules.open_point_rules import RULES
 from spanwalk.rules.points.found import (
     FigureNotUsed,
     Found,
+    KindHeld,
     NotReady,
     OpenPoint,
     RoomFacts,
@@ -41,6 +42,7 @@ class SiteFacts(TypedDict, total=False):
     not_ready: Sequence[NotReady]
     lights_off: Sequence[RoomFacts]
     looks_mixed: Sequence[RoomFacts]
+    kinds_held: Sequence[KindHeld]
     judgements: Mapping[str, Judgement]
 
 
@@ -59,6 +61,7 @@ def open_points(
         (``{"record", "row", "why"}``), ``not_ready`` (``{"group", "because"}``: groups whose plan is not ready, with
         codes and facts of why), ``lights_off`` (``{"room", "facts"}``: rooms whose readings of light
         lie outside what was reckoned), ``looks_mixed`` (the same: rooms in which bars of more than one look are proposed),
+        ``kinds_held`` (``{"kind", "why", "facts"}``: kinds whose second readings hold them back),
         and, where they are at hand already, ``judgements`` by group id.
     tables : mapping
         Reference tables, for `judging` and for the lengths of lamps.
@@ -71,7 +74,11 @@ def open_points(
         ``{"rule", "record", "room", "floor", "who", "path", "facts"}``: `who` are the roles that can close
         it, `path` the screen on which they do, `room` and `floor` ids or None.
     """
-    survey = Survey(site_records)
+    return open_points_in(Survey(site_records), facts, tables, judge)
+
+
+def open_points_in(survey: Survey, facts: SiteFacts, tables: Tables, judge: Judge | None = None) -> list[OpenPoint]:
+    """The same of records that are indexed already: a large site's are indexed once and asked by many."""
     judgements = facts.get("judgements")
     photos = facts.get("photos_arrived")
     seen = Seen(
@@ -85,6 +92,7 @@ def open_points(
         facts.get("not_ready") or (),
         facts.get("lights_off") or (),
         facts.get("looks_mixed") or (),
+        facts.get("kinds_held") or (),
     )
     points: list[OpenPoint] = []
     for rule in RULES:

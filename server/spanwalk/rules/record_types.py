@@ -453,6 +453,14 @@ class KindBallast(TypedDict, total=False):
     capacitor_made: str
 
 
+class KindRepeats(TypedDict, total=False):
+    """Kind: Second readings."""
+
+    spread_ticks: int
+    stands_with: int
+    reason: str
+
+
 class KindBallastSpace(TypedDict, total=False):
     """Kind: Ballast space."""
 
@@ -478,6 +486,7 @@ class KindFacets(TypedDict, total=False):
     lamps: KindLamps
     spring_back: KindSpringBack
     ballast: KindBallast
+    repeats: KindRepeats
     ballast_space: KindBallastSpace
     wiring: KindWiring
 
@@ -2501,6 +2510,8 @@ def facet(record: KindView, name: Literal["lamps"]) -> KindLamps: ...
 def facet(record: KindView, name: Literal["spring_back"]) -> KindSpringBack: ...
 @overload
 def facet(record: KindView, name: Literal["ballast"]) -> KindBallast: ...
+@overload
+def facet(record: KindView, name: Literal["repeats"]) -> KindRepeats: ...
 @overload
 def facet(record: KindView, name: Literal["ballast_space"]) -> KindBallastSpace: ...
 @overload

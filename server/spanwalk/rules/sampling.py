@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from spanwalk.rules.cavity import Cavity, Sample, Spread, joined, pooled, spread_of
 from spanwalk.rules.firm_numbers import spread_for
-from spanwalk.rules.instruments import reading_uncertainty
+from spanwalk.rules.instruments import one_sided_95, reading_uncertainty
 from spanwalk.rules.reading_sense import a_min_ticks, is_long, lamp_row, questions
 from spanwalk.rules.record_types import CavityReadingView, GroupView, KindView, SiteView
 from spanwalk.rules.record_view import Tables
@@ -81,7 +81,7 @@ def sample_of(
         cavities=tuple(cavity for _, cavity in taped),
         population=population,
         elsewhere=_elsewhere(kind_readings, tables),
-        spread_floor_ticks=facet(site, "settings").get("spread_floor_ticks", 0),
+        spread_floor_ticks=max(facet(site, "settings").get("spread_floor_ticks", 0), _repeats_ticks(kind)),
         lamp_ticks=lamp_ticks,
         spring_back=None if lamp_ticks is None else back,
         asked=len(held),
@@ -128,12 +128,19 @@ def _cavities(
 ) -> list[tuple[Place, Cavity]]:
     """Different cavities that a tape has read, each with its place."""
     of_place: dict[Place, list[tuple[int, int, int, int]]] = {}
+    by_repeats = one_sided_95(_repeats_ticks(kind))
     for reading in readings:
         identity = facet(reading, "identity")
         wrong = reading_uncertainty(identity, tables)
-        entry = (identity["length_ticks"], wrong.systematic_ticks, wrong.random_ticks, wrong.graduation_ticks)
+        random = max(wrong.random_ticks, by_repeats)
+        entry = (identity["length_ticks"], wrong.systematic_ticks, random, wrong.graduation_ticks)
         of_place.setdefault(place_of(reading), []).append(entry)
     return [(place, joined(entries, is_inside(place, group, kind))) for place, entries in of_place.items()]
+
+
+def _repeats_ticks(kind: KindView) -> int:
+    """Spread of one reading that second readings showed, one standard deviation [1/320 mm]; 0 where nobody said one."""
+    return int(facet(kind, "repeats").get("spread_ticks", 0))
 
 
 def _elsewhere(kind_readings: Iterable[OtherGroup] | Spread, tables: Tables) -> Spread:

@@ -51,10 +51,13 @@ class Survey:
             self._inherit()
         self._children: dict[str, list[Record]] = defaultdict(list)
         self._of_type: dict[str, list[Record]] = defaultdict(list)
+        self._to_convert: list[GroupView] | None = None
+        self._readings: dict[str, list[CavityReadingView]] = {}
+        is_live: dict[str, bool] = {}
         for record in self.all:
             if record["parent"] is not None:
                 self._children[record["parent"]].append(record)
-            if self.is_live(record):
+            if self._lives(record, is_live):
                 self._of_type[record["type"]].append(record)
 
     def _inherit(self) -> None:
@@ -80,6 +83,13 @@ class Survey:
                 return False
             at = self.by_id.get(at["parent"]) if at["parent"] is not None else None
         return True
+
+    def _lives(self, record: Record, known: dict[str, bool]) -> bool:
+        """The same, each record asked once: a large site asks for its floors and rooms thousands of times."""
+        if record["id"] not in known:
+            above = self.by_id.get(record["parent"]) if record["parent"] is not None else None
+            known[record["id"]] = not record["removed"] and (above is None or self._lives(above, known))
+        return known[record["id"]]
 
     @property
     def of_type(self) -> OfType:
@@ -127,8 +137,11 @@ class Survey:
 
     def readings_of(self, group: GroupView) -> list[CavityReadingView]:
         """Readings of a group that count: neither removed, voided nor set aside."""
-        readings = self.children(group, "cavity_reading")
-        return [each for each in readings if not (has(each, "voided") or has(each, "set_aside"))]
+        if group["id"] not in self._readings:
+            readings = self.children(group, "cavity_reading")
+            counting = [each for each in readings if not (has(each, "voided") or has(each, "set_aside"))]
+            self._readings[group["id"]] = counting
+        return self._readings[group["id"]]
 
     def trials_of(self, group: GroupView) -> list[TrialBarView]:
         """Trial bars of a group that were not voided."""
@@ -140,7 +153,9 @@ class Survey:
         Left out are rooms in which there is nothing to convert, bodies with LEDs of their own or with
         nothing in them, and groups that the manager leaves as they are.
         """
-        return [group for group in self.of_type("group") if self._is_to_convert(group)]
+        if self._to_convert is None:
+            self._to_convert = [group for group in self.of_type("group") if self._is_to_convert(group)]
+        return self._to_convert
 
     def _is_to_convert(self, group: GroupView) -> bool:
         room, kind = self.room_of(group), self.kind_of(group)

@@ -36,6 +36,8 @@ from sqlalchemy.sql.expression import SQLColumnExpression
 from spanwalk.storage.tables import db
 from spanwalk.storage.waiting_line import WaitedTooLong, line_of
 
+WRITES = "spanwalk_writes"
+"""The option by which a connection is known to be a writer's."""
 IsolationLevel = Literal["REPEATABLE READ"]
 Texts = SQLColumnExpression[str] | SQLColumnExpression[str | None]
 """A column of text."""
@@ -121,9 +123,14 @@ def reading() -> Iterator[Session]:
 @contextmanager
 def writing() -> Iterator[Session]:
     """A session that commits at its end, or leaves nothing behind if something is raised."""
-    engine = db.engine.execution_options(sqlite_begin="BEGIN IMMEDIATE")
+    engine = db.engine.execution_options(sqlite_begin="BEGIN IMMEDIATE", **{WRITES: True})
     with _in_turn(engine), Session(engine) as session, session.begin():
         yield session
+
+
+def is_writing(session: Session) -> bool:
+    """Whether a session is one of `writing`: who waited in it for another of them would wait for itself."""
+    return WRITES in session.connection().get_execution_options()
 
 
 def _in_turn(engine: Engine) -> AbstractContextManager[None]:

@@ -469,6 +469,17 @@ class ReportProgress(Base):
     told_at: Mapped[str]
 
 
+class KeptAnswer(Base):
+    """What was worked out of a large site at a head, compressed, with a print of what else it was made from: never the only copy."""
+
+    __tablename__ = "kept_answer"
+    site: Mapped[str] = mapped_column(ForeignKey("site.id"), primary_key=True)
+    what: Mapped[str] = mapped_column(primary_key=True)
+    head: Mapped[int]
+    basis: Mapped[str]
+    body: Mapped[bytes]
+
+
 class AuditHead(Base):
     """Where a chain of the audit has come to: the number and hash of its last entry. Locking the row orders its writers.
 

@@ -94,11 +94,13 @@ def _of_survey(body: Body, proposal: Candidate | None) -> Iterator[Found]:
 
 
 def _of_readings(body: Body) -> Iterator[Found]:
-    """A cavity that stands alone among those of the group, where its reading is not in question already: see `degree.held_by`."""
+    """A cavity that stands alone among those of the group, where its reading is not in question already (see `degree.held_by`); second readings."""
     doubted = {each["position"] for each in body.doubts}
     for held in body.judged.get("held_by", []):
         if held["code"] == "held.alone" and held["facts"]["position"] not in doubted:
             yield _blocker("reading-alone", **held["facts"])
+    for each in body.kind_held:
+        yield _blocker(each["why"], **each["facts"])
 
 
 def _is_proved_by_label(body: Body, proposal: Candidate | None) -> bool:

@@ -13,6 +13,7 @@ from spanwalk.rules.by_lamp import ReadOfKind
 from spanwalk.rules.checks import Check
 from spanwalk.rules.driver_in_body import NOT_SEEN, Place, Space
 from spanwalk.rules.judgement_types import Judgement
+from spanwalk.rules.points.found import KindHeld
 from spanwalk.rules.record_types import CatalogueItemView, GroupView, KindView, RoomView, SiteView
 from spanwalk.rules.record_view import Facet, Record, Row, Tables
 from spanwalk.rules.said import Facts, Said
@@ -140,6 +141,8 @@ class Neighbour:
         For the fed one: the plan of the feeding one.
     read_of_kind : ReadOfKind
         What was read of its kind.
+    kind_held : sequence of KindHeld
+        For what its kind's second readings hold it back.
     """
 
     group: GroupView
@@ -149,6 +152,7 @@ class Neighbour:
     others: Others = field(default_factory=Others)
     plan: PlanInShort | None = None
     read_of_kind: ReadOfKind = NOTHING_READ
+    kind_held: Sequence[KindHeld] = ()
 
     @property
     def fixtures(self) -> int:
@@ -182,6 +186,8 @@ class Body:
         Readings of the group with an open question: what `points.readings` found, as facts.
     read_of_kind : ReadOfKind
         What was read of its kind, over all groups.
+    kind_held : sequence of KindHeld
+        For what its kind's second readings hold it back.
     """
 
     group: GroupView
@@ -197,6 +203,7 @@ class Body:
     doubts: Sequence[Facts] = ()
     unpaired: Said | None = None
     read_of_kind: ReadOfKind = NOTHING_READ
+    kind_held: Sequence[KindHeld] = ()
 
     @cached_property
     def neighbour(self) -> Body | None:
@@ -205,7 +212,15 @@ class Body:
             return None
         there, back = (
             self.partner,
-            Neighbour(self.group, self.kind, self.judged, self.doubts, self.others, read_of_kind=self.read_of_kind),
+            Neighbour(
+                self.group,
+                self.kind,
+                self.judged,
+                self.doubts,
+                self.others,
+                read_of_kind=self.read_of_kind,
+                kind_held=self.kind_held,
+            ),
         )
         return replace(
             self,
@@ -216,6 +231,7 @@ class Body:
             partner=back,
             doubts=there.doubts,
             read_of_kind=there.read_of_kind,
+            kind_held=there.kind_held,
         )
 
     def of_kind(self, name: str) -> Facet:

@@ -72,6 +72,14 @@ class RoomFacts(TypedDict):
     facts: dict[str, object]
 
 
+class KindHeld(TypedDict):
+    """A kind whose second readings hold it back, with the facts of a sentence: `why` is `lot-refused` or `repeats-spread`."""
+
+    kind: str
+    why: str
+    facts: dict[str, object]
+
+
 class Told(NamedTuple):
     """What a rule found already: the record it is about and its room, by their ids."""
 
@@ -105,6 +113,8 @@ class Seen:
         Rooms whose readings of light lie outside what was reckoned; known on the server only.
     looks_mixed : list of dict
         Rooms in which bars of more than one look are proposed; known on the server only.
+    kinds_held : list of dict
+        Kinds whose second readings hold them back; known on the server only, which knows who read what.
     told : list of Told
         What the rules before this one found; it grows from rule to rule.
     """
@@ -119,6 +129,7 @@ class Seen:
     not_ready: Sequence[NotReady] = ()
     lights_off: Sequence[RoomFacts] = ()
     looks_mixed: Sequence[RoomFacts] = ()
+    kinds_held: Sequence[KindHeld] = ()
     told: list[Told] = field(default_factory=list)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from typing import cast
 
@@ -70,18 +71,26 @@ def tight_not_settled(seen: Seen) -> Iterator[Found]:
 def fits_by_lamp(seen: Seen) -> Iterator[Found]:
     """Groups whose best row fits by the lamp alone, as long as too little of the kind was read and nobody tried or accepted it."""
     of_kind: dict[str, ReadOfKind] = {}
+    by_kind = _by_kind(seen)
     for group, judged in _judged(seen):
         kind = str(facet(group, "identity")["kind"])
         best = judged.get("best")
         fit = None if best is None else judged["fits"][best]
         if kind not in of_kind:
-            of_kind[kind] = _read_of_kind(seen, kind)
+            of_kind[kind] = _read_of_kind(seen, kind, by_kind[kind])
         if needs_witness(group, fit, of_kind[kind]):
             yield of_group(seen, group, fixtures=of_kind[kind].fixtures, wanted=LEAST_FIXTURES)
 
 
-def _read_of_kind(seen: Seen, kind: str) -> ReadOfKind:
-    groups = [each for each in seen.survey.groups_to_convert() if facet(each, "identity").get("kind") == kind]
+def _by_kind(seen: Seen) -> dict[str, list[GroupView]]:
+    """Groups to be converted by kind, put together once: a site of many kinds would else be walked for each of them."""
+    found: dict[str, list[GroupView]] = defaultdict(list)
+    for group in seen.survey.groups_to_convert():
+        found[str(facet(group, "identity").get("kind", ""))].append(group)
+    return found
+
+
+def _read_of_kind(seen: Seen, kind: str, groups: Sequence[GroupView]) -> ReadOfKind:
     return read_of_kind(
         (
             each,
@@ -139,6 +148,24 @@ def set_aside(seen: Seen) -> Iterator[Found]:
         for reading in seen.survey.children(group, "cavity_reading"):
             if has(reading, "set_aside") and not has(reading, "voided"):
                 yield _of_reading(seen, group, reading, reason=facet(reading, "set_aside").get("reason", ""))
+
+
+def lot_refused(seen: Seen) -> Iterator[Found]:
+    """Kinds with readings of a lot that was refused, until they are read again or a manager lets them stand."""
+    yield from _of_kinds(seen, "lot-refused")
+
+
+def repeats_spread(seen: Seen) -> Iterator[Found]:
+    """Kinds whose repeats spread by more than was assumed, as long as nobody has said by how much."""
+    yield from _of_kinds(seen, "repeats-spread")
+
+
+def _of_kinds(seen: Seen, why: str) -> Iterator[Found]:
+    used = {str(facet(group, "identity").get("kind", "")) for group in seen.survey.groups_to_convert()}
+    held = {each["kind"]: each["facts"] for each in seen.kinds_held if each["why"] == why}
+    for kind in seen.survey.of_type("kind"):
+        if kind["id"] in held and kind["id"] in used:
+            yield Found(kind["id"], None, {"kind": mark_of(kind)} | held[kind["id"]])
 
 
 def verdict_differs(seen: Seen) -> Iterator[Found]:

@@ -25,7 +25,7 @@ class How(Enum):
     LIVE = "as the live database has them, where the backup has their site and person"
     ONLY_LIVE = "those of the live database and no other: what was taken away since does not come back"
     BOTH = "those of the backup, and those that have come since"
-    NEITHER = "none: what only held for as long as the server ran"
+    NEITHER = "none: what only held for as long as the server ran, or can be worked out again"
     CHAIN = "the live ones where they go on from the backup's, and an entry of the restore"
 
 
@@ -40,6 +40,7 @@ TABLES: Mapping[str, How] = {
     "site_archive": How.LIVE,
     "learning_number": How.BACKUP,
     "report_progress": How.NEITHER,
+    "kept_answer": How.NEITHER,
     "photo": How.BOTH,
     "attachment": How.BOTH,
     "person": How.LIVE,

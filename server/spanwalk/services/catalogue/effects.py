@@ -16,7 +16,8 @@ from spanwalk.services.catalogue.firm import firm_catalogue
 from spanwalk.services.catalogue.versions import FIRM, ITEM, Items, differing, read_items
 from spanwalk.services.people.people import site_name
 from spanwalk.services.planning.figures import site_values
-from spanwalk.services.planning.plans import PLANNED_FROM, Plan, SitePlan, make_plans, site_plan
+from spanwalk.services.planning.inputs import inputs_of
+from spanwalk.services.planning.plans import PLANNED_FROM, Plan, SitePlan, plans_from, site_plan
 from spanwalk.services.planning.told import short
 from spanwalk.services.sites import BUILDING
 from spanwalk.services.sync.state import site_records
@@ -124,7 +125,8 @@ def effects(session: Session, site_id: str, chosen: Sequence[str] | None = None)
     if len(found.plans) > GROUPS_MOST:
         return told
     records = _as_if_taken(site_records(session, site_id, types=PLANNED_FROM), firm, wanted, site_id)
-    then = make_plans(records, found.head, found, site_values(session, site_id))
+    inputs = inputs_of(records, site_values(session, site_id), found.inputs.kinds_held)
+    then = plans_from(inputs, found.head, found)
     otherwise = [each for each in (_otherwise(found, then, id) for id in found.plans) if each is not None]
     return {**told, "otherwise": len(otherwise), "told": otherwise[:TOLD_MOST]}
 

@@ -8,22 +8,24 @@ from dataclasses import dataclass
 
 from sqlalchemy.orm import Session
 
+from spanwalk.records import spec
 from spanwalk.reference import tables
-from spanwalk.rules.completeness import Completeness, completeness
+from spanwalk.rules.completeness import Completeness, completeness_in
 from spanwalk.rules.judged import judge_groups
 from spanwalk.rules.judgement_types import Judgement
 from spanwalk.rules.judging import RULES_VERSION
-from spanwalk.rules.open_points import SiteFacts, open_points
+from spanwalk.rules.open_points import SiteFacts, open_points_in
 from spanwalk.rules.outcomes import newest_outcomes
-from spanwalk.rules.points.found import NotReady, OpenPoint
+from spanwalk.rules.points.found import FigureNotUsed, NotReady, OpenPoint, UnsentDevice
 from spanwalk.rules.record_view import Record
 from spanwalk.rules.survey import Survey, facet, name_of_room
 from spanwalk.services.photos.photos import photos_arrived
 from spanwalk.services.planning.figures import figures_not_used
-from spanwalk.services.planning.plans import site_plan
+from spanwalk.services.planning.kept_answers import keep_answer, kept_answer
+from spanwalk.services.planning.plans import PLANNED_FROM, SitePlan, site_plan
 from spanwalk.services.planning.room_light import lights_off
 from spanwalk.services.planning.totals import rooms_of_mixed_looks
-from spanwalk.services.sync.devices import DeviceSeen, list_devices
+from spanwalk.services.sync.devices import list_devices
 from spanwalk.services.sync.state import site_head, site_records
 
 KEPT_SITES = 8
@@ -31,6 +33,8 @@ ORDERED = ("installation", "problem_answer", "problem_reply", "difference_answer
 """Types that are only added to: of several records the one that the server took last counts."""
 KEPT_POINTS = 200_000
 """Open points that a process keeps of all sites together; the site asked for last is always kept."""
+KEPT_FROM_POINTS = 500
+"""Open points from which on a site's are kept in the database too; fewer are found again in a moment."""
 _judgements: OrderedDict[tuple[str, int, str], Mapping[str, Judgement]] = OrderedDict()
 _judged: OrderedDict[str, Judged] = OrderedDict()
 
@@ -121,29 +125,68 @@ def _in_short(judged: Judged) -> SiteInShort:
 def judged_site(session: Session, site_id: str) -> Judged:
     """What is open on a site; kept for as long as nothing changes that it hangs on."""
     head = site_head(session, site_id)
-    photos, devices = photos_arrived(session, site_id), _devices(session, site_id)
-    not_used = figures_not_used(session, site_id)
-    basis = (RULES_VERSION, tuple(sorted(photos)), repr(devices), repr(not_used))
+    around = _around(session, site_id)
     kept = _judged.pop(site_id, None)
-    if kept is None or (kept.head, kept.basis) != (head, basis):
-        records = _records(session, site_id)
-        planned = site_plan(session, site_id)
-        facts: SiteFacts = {
-            "photos_arrived": photos,
-            "devices": devices,
-            "judgements": judgements(site_id, head, records),
-            "figures_not_used": not_used,
-            "not_ready": _not_ready(session, site_id),
-            "lights_off": lights_off(planned),
-            "looks_mixed": rooms_of_mixed_looks(planned),
-        }
-        points, survey = open_points(records, facts, tables()), Survey(records)
-        told = completeness(records, points)
-        kept = Judged(head, basis, points, told, _installed(survey), _names(survey))
+    if kept is None or (kept.head, kept.basis) != (head, around.basis):
+        kept = _from_before(session, site_id, head, around) or _judge(session, site_id, head, around)
     _judged[site_id] = kept
     while len(_judged) > 1 and sum(len(each.points) for each in list(_judged.values())) > KEPT_POINTS:
         _judged.popitem(last=False)
     return kept
+
+
+@dataclass(frozen=True)
+class _Around:
+    """What open points hang on besides the records: photos that arrived, what phones hold, figures that cannot be used."""
+
+    photos: list[str]
+    devices: list[UnsentDevice]
+    not_used: list[FigureNotUsed]
+
+    @property
+    def basis(self) -> tuple[object, ...]:
+        """Equal where equal points come of it. When a phone was last heard of is left out: each asks every minute."""
+        return (RULES_VERSION, tuple(sorted(self.photos)), repr(self.devices), repr(self.not_used))
+
+
+def _around(session: Session, site_id: str) -> _Around:
+    return _Around(photos_arrived(session, site_id), _devices(session, site_id), figures_not_used(session, site_id))
+
+
+def _from_before(session: Session, site_id: str, head: int, around: _Around) -> Judged | None:
+    """What was found before this server started, where nothing has changed since."""
+    kept = kept_answer(session, site_id, "points", around.basis)
+    if kept is None or kept.head != head:
+        return None
+    told, installed, names, *points = kept.lines
+    return Judged(head, around.basis, points, told, installed, names)
+
+
+def _keep(session: Session, site_id: str, found: Judged) -> None:
+    if len(found.points) >= KEPT_FROM_POINTS:
+        lines = [found.told, found.installed, found.names, *found.points]
+        keep_answer(session, site_id, "points", found.head, lines, found.basis)
+
+
+def _judge(session: Session, site_id: str, head: int, around: _Around) -> Judged:
+    """What is open, from the site's plans: their records and judgements are at hand, so each row is read and judged once."""
+    planned = site_plan(session, site_id)
+    survey = Survey([*planned.survey.all, *_others(session, site_id)], inherits=False)
+    facts: SiteFacts = {
+        "photos_arrived": around.photos,
+        "devices": around.devices,
+        "judgements": judge_groups(survey, tables(), judged=planned.judgements),
+        "figures_not_used": around.not_used,
+        "not_ready": _not_ready(planned),
+        "lights_off": lights_off(planned),
+        "looks_mixed": rooms_of_mixed_looks(planned),
+        "kinds_held": planned.inputs.kinds_held,
+    }
+    points = open_points_in(survey, facts, tables())
+    told = completeness_in(survey, points)
+    found = Judged(head, around.basis, points, told, _installed(survey), _names(survey))
+    _keep(session, site_id, found)
+    return found
 
 
 def _names(survey: Survey) -> dict[str, str]:
@@ -163,22 +206,33 @@ def _installed(survey: Survey) -> dict[str, dict[str, int]]:
     return found
 
 
-def _records(session: Session, site_id: str) -> list[Record]:
-    """All records; those of which the newest counts also say at which sequence they came."""
-    ordered = {each["id"]: each for each in site_records(session, site_id, types=ORDERED, who=True)}
-    return [ordered.get(each["id"], each) for each in site_records(session, site_id)]
+def _others(session: Session, site_id: str) -> list[Record]:
+    """The records that no plan is made from; those of which the newest counts also say at which sequence they came."""
+    plain = [each for each in spec().types if each not in (*PLANNED_FROM, *ORDERED)]
+    ordered = site_records(session, site_id, types=ORDERED, who=True)
+    return [*site_records(session, site_id, types=plain), *ordered]
 
 
-def _not_ready(session: Session, site_id: str) -> list[NotReady]:
+def _not_ready(planned: SitePlan) -> list[NotReady]:
     """Groups whose plan is not ready, with everything that keeps it from being so."""
-    plans = site_plan(session, site_id).plans
-    return [{"group": group, "because": plan["blockers"]} for group, plan in plans.items() if plan["state"] != "ready"]
+    plans = planned.plans.items()
+    return [{"group": group, "because": plan["blockers"]} for group, plan in plans if plan["state"] != "ready"]
 
 
-def _devices(session: Session, site_id: str) -> list[DeviceSeen]:
-    """The devices that are in use, each with the name of who holds it."""
-    devices = list_devices(session, site_id)
-    return [{**device, "person": device["name"]} for device in devices if device["revoked_at"] is None]
+def _devices(session: Session, site_id: str) -> list[UnsentDevice]:
+    """The devices that are in use and hold work, each with the name of who holds it."""
+    found: list[UnsentDevice] = [
+        {
+            "id": each["id"],
+            "person": each["name"],
+            "operations": each["operations"],
+            "photos": each["photos"],
+            "since": each["since"],
+        }
+        for each in list_devices(session, site_id)
+        if each["revoked_at"] is None and each["operations"] + each["photos"] > 0
+    ]
+    return sorted(found, key=lambda each: each["id"])
 
 
 def judgements(site_id: str, head: int, records: Sequence[Record]) -> Mapping[str, Judgement]:

@@ -21,7 +21,7 @@ from spanwalk.rules.judgement_types import Judgement
 from spanwalk.rules.judging import RULES_VERSION, judge_group
 from spanwalk.rules.own_rows import with_own_rows
 from spanwalk.rules.points import readings
-from spanwalk.rules.points.found import Seen, lengths_by_kind
+from spanwalk.rules.points.found import KindHeld, Seen, lengths_by_kind
 from spanwalk.rules.record_types import CatalogueItemView, GroupView, KindView, RoomView
 from spanwalk.rules.record_view import Facet, Record, Tables
 from spanwalk.rules.said import Facts, Said
@@ -79,6 +79,8 @@ class Inputs:
         Group id -> code and facts of why it is not clear with which.
     read : dict
         Kind id -> what was read of it.
+    kinds_held : sequence of KindHeld
+        Kinds whose second readings hold them back.
     """
 
     survey: Survey
@@ -94,6 +96,11 @@ class Inputs:
     unpaired: dict[str, Said]
     bars: list[CatalogueItemView]
     read: dict[str, ReadOfKind]
+    kinds_held: Sequence[KindHeld] = ()
+
+    def held_of(self, kind_id: str) -> list[KindHeld]:
+        """For what a kind's second readings hold it back."""
+        return [each for each in self.kinds_held if each["kind"] == kind_id]
 
     def is_fed(self, group_id: str) -> bool:
         """Whether a group is lit from its neighbour's ballasts."""
@@ -130,6 +137,7 @@ class Inputs:
             self.doubts.get(group_id, ()),
             self.unpaired.get(group_id),
             self.read.get(kind["id"], NOTHING_READ),
+            self.held_of(kind["id"]),
         )
 
     def judged(self, group_id: str) -> Judgement:
@@ -167,12 +175,17 @@ class Inputs:
             return Neighbour(*there, others=self.others(partner), plan=plans.get(partner))
         read = self.read.get(there[1]["id"], NOTHING_READ)
         return Neighbour(
-            *there, self.judged(partner), self.doubts.get(partner, ()), self.others(partner), read_of_kind=read
+            *there,
+            self.judged(partner),
+            self.doubts.get(partner, ()),
+            self.others(partner),
+            read_of_kind=read,
+            kind_held=self.held_of(there[1]["id"]),
         )
 
 
-def inputs_of(records: Iterable[Record], own: Sequence[SiteValue] = ()) -> Inputs:
-    """What plans are made from, among view records and the site's own figures."""
+def inputs_of(records: Iterable[Record], own: Sequence[SiteValue] = (), kinds_held: Sequence[KindHeld] = ()) -> Inputs:
+    """What plans are made from, among view records, the site's own figures, and kinds whose second readings hold them back."""
     survey = Survey(records)
     laid, _ = with_site_values(tables(), own) if own else (dict(tables()), [])
     added = survey.of_type("own_row")
@@ -196,6 +209,7 @@ def inputs_of(records: Iterable[Record], own: Sequence[SiteValue] = ()) -> Input
         unpaired,
         bars_offered(survey),
         _read_of_kinds(judge, asked),
+        kinds_held,
     )
     found.today = _today(found)
     return found
@@ -344,6 +358,7 @@ class Prints:
             inputs.doubts.get(partner),
             plans.get(partner) if inputs.is_fed(group_id) else None,
             self._read(partner),
+            self._held(partner),
         ]
         around = [
             self._common,
@@ -352,12 +367,16 @@ class Prints:
             self._record(room),
             self._here(group_id),
         ]
-        return [*around, with_whom, inputs.unpaired.get(group_id), inputs.doubts.get(group_id), self._read(group_id)]
+        doubts = [inputs.doubts.get(group_id), self._read(group_id), self._held(group_id)]
+        return [*around, with_whom, inputs.unpaired.get(group_id), *doubts]
 
     def _read(self, group_id: str) -> int | None:
         """In how many fixtures of the kind cavities were read, where that is not enough, which a plan tells of."""
         read = self._inputs.read.get(self._inputs.places[group_id][0]["id"])
         return None if read is None or read.is_enough else read.fixtures
+
+    def _held(self, group_id: str) -> list[KindHeld]:
+        return self._inputs.held_of(self._inputs.places[group_id][0]["id"])
 
     def _here(self, group_id: str) -> list[object]:
         """What else lights the room, as far as the plan looks at it."""

@@ -18,6 +18,7 @@ from spanwalk.services.files.imports import unpacked
 from spanwalk.services.people.names import name_key
 from spanwalk.services.people.sealed import hidden_name
 from spanwalk.services.people.second_factor import take_off_all
+from spanwalk.services.planning.kept_answers import forget_answers
 from spanwalk.services.refusals import InTheWay, NotThere
 from spanwalk.services.sync.server_operations import ServerOperation, server_push
 from spanwalk.services.sync.state import COLUMNS, state_of
@@ -74,6 +75,7 @@ def anonymise(session: Session, person_id: str, by: str) -> None:
     theirs = (OneTimeLink.person == person_id) | (OneTimeLink.made_by == person_id)
     session.execute(update(OneTimeLink).where(theirs).values(note=None))
     take_name_out(session, person_id, name, instead, by)
+    forget_answers(session)
 
 
 def take_name_out(session: Session, person_id: str, name: str, instead: str, by: str) -> None:

@@ -119,7 +119,7 @@ def _inputs(found: SitePlan, edits: list[Edit]) -> Inputs:
     for each in edits:
         of_record.setdefault(each["record"], {})[each["facet"]] = each["value"]
     records = [_edited(record, of_record.get(record["id"])) for record in found.survey.all]
-    return inputs_of(records, found.inputs.own)
+    return inputs_of(records, found.inputs.own, found.inputs.kinds_held)
 
 
 def _edited(record: Record, facets: Mapping[str, object] | None) -> Record:

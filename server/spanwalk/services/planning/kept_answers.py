@@ -1,0 +1,128 @@
+"""What was worked out of a large site, kept in the database: a server that starts again need not work it out again.
+
+Nothing here is the only copy of anything, and nothing holds longer than what it was made from: an answer is kept with a print of
+all that it hangs on beside the site's records, the program's own rules and tables among it, and with the head for which it holds.
+"""
+
+from __future__ import annotations
+
+import functools
+import hashlib
+import logging
+import zlib
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import Any, Literal, NamedTuple
+
+import orjson
+from sqlalchemy import delete, insert, select
+from sqlalchemy.exc import SQLAlchemyError
+from sqlalchemy.orm import Session
+
+from spanwalk.places import PACKAGE, reference_folder
+from spanwalk.storage.database import is_writing, writing
+from spanwalk.storage.tables import KeptAnswer
+
+log = logging.getLogger(__name__)
+What = Literal["points", "plans"]
+QUICK = 1
+"""Level of compression: a second faster than the best, for a quarter more bytes."""
+PRINT_BYTES = 16
+CHUNK_BYTES = 65_536
+LINE_END = b"\n"
+"""Stands in no line: JSON text writes it otherwise."""
+
+
+class Kept(NamedTuple):
+    """A kept answer: the head it holds for, and its lines."""
+
+    head: int
+    # Any: our own text; who reads it names what stands in it.
+    lines: Iterator[Any]
+
+
+def kept_answer(session: Session, site_id: str, what: What, basis: object = ()) -> Kept | None:
+    """The answer that is kept; None where there is none, or it was made from another basis or by other rules.
+
+    Parameters
+    ----------
+    session : Session
+        An open transaction.
+    site_id : str
+        The site.
+    what : str
+        Which answer.
+    basis : object
+        All that it hangs on besides the site's records and the program.
+    """
+    query = select(KeptAnswer.head, KeptAnswer.basis, KeptAnswer.body).where(
+        KeptAnswer.site == site_id, KeptAnswer.what == what
+    )
+    row = session.execute(query).one_or_none()
+    if row is None or row.basis != _print(basis):
+        return None
+    return Kept(row.head, _lines(row.body))
+
+
+def keep_answer(
+    session: Session, site_id: str, what: What, head: int, lines: Iterable[object], basis: object = ()
+) -> None:
+    """Keep an answer in place of the one before, line by line: a large site's is never in memory as one text.
+
+    Who asked has it in any case: a database that is busy or full is no failure, and within a writing transaction, which the
+    next one would wait for, nothing is kept.
+    """
+    if is_writing(session):
+        return
+    row = {"site": site_id, "what": what, "head": head, "basis": _print(basis), "body": _body(lines)}
+    try:
+        with writing() as writer:
+            writer.execute(delete(KeptAnswer).where(KeptAnswer.site == site_id, KeptAnswer.what == what))
+            writer.execute(insert(KeptAnswer).values(**row))
+    except SQLAlchemyError as problem:
+        log.warning("an answer was not kept: %s", type(problem).__name__)
+
+
+def _body(lines: Iterable[object]) -> bytes:
+    packing = zlib.compressobj(QUICK)
+    packed = [packing.compress(orjson.dumps(line) + LINE_END) for line in lines]
+    return b"".join([*packed, packing.flush()])
+
+
+def _lines(body: bytes) -> Iterator[Any]:
+    unpacking, rest = zlib.decompressobj(), b""
+    for start in range(0, len(body), CHUNK_BYTES):
+        *whole, rest = (rest + unpacking.decompress(body[start : start + CHUNK_BYTES])).split(LINE_END)
+        yield from map(orjson.loads, whole)
+
+
+def forget_answers(session: Session) -> None:
+    """Let go of all kept answers, in a writing transaction: a name that is taken out of everything may stand in them."""
+    session.execute(delete(KeptAnswer))
+
+
+def _print(basis: object) -> str:
+    return hashlib.blake2b(f"{program_print()} {basis!r}".encode(), digest_size=PRINT_BYTES).hexdigest()
+
+
+@functools.cache
+def program_print() -> str:
+    """Print of the rules, the services that plan, the spec and the tables: whatever of them changes, no answer from before holds."""
+    found = hashlib.blake2b(digest_size=PRINT_BYTES)
+    for path in _files():
+        found.update(path.name.encode())
+        found.update(path.read_bytes())
+    return found.hexdigest()
+
+
+def _files() -> Iterator[Path]:
+    for folder, names in (
+        (PACKAGE / "rules", "**/*.py"),
+        (PACKAGE / "services" / "planning", "*.py"),
+        (PACKAGE / "spec", "*.json"),
+        (reference_folder(), "*.json"),
+    ):
+        yield from sorted(folder.glob(names))
+
+
+__all__ = ["Kept", "forget_answers", "keep_answer", "kept_answer", "program_print"]
