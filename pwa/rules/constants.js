@@ -33,7 +33,7 @@ export const CODE_PATH = '/F/';
 export const CODE_SYMBOLS = '0123456789ABCDEFGHJKMNPQRSTVWXYZ';
 export const DECIMAL_STEPS = 10000;
 export const DEFAULT_GRADUATION = '1-16-in';
-export const DEGREES = ['fits', 'by-trial', 'by-lamp', 'so-far', 'tight', 'cannot-tell', 'too-long'];
+export const DEGREES = ['fits', 'by-trial', 'by-lamp', 'so-far', 'tight', 'cannot-tell', 'too-long', 'never'];
 export const DIMS = [
   'dimming',
   'personal-tuning',
@@ -100,7 +100,7 @@ export const PROVING_STEPS = [
 export const RANGES_ON_LABELS = ['120-277', '347-480'];
 export const RELEASED_SINCE = 'released-since';
 export const ROOM_DONE = ['surveyed', 'nothing-to-convert'];
-export const RULES_VERSION = '8';
+export const RULES_VERSION = '9';
 export const SAID_BY_RULES = [
   'plan.blocked.nothing-judged',
   'plan.blocked.nothing-passes',

@@ -33,7 +33,7 @@ CODE_PATH = "/F/"
 CODE_SYMBOLS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 DECIMAL_STEPS = 10000
 DEFAULT_GRADUATION = "1-16-in"
-DEGREES = ("fits", "by-trial", "by-lamp", "so-far", "tight", "cannot-tell", "too-long")
+DEGREES = ("fits", "by-trial", "by-lamp", "so-far", "tight", "cannot-tell", "too-long", "never")
 DIMS = (
     "dimming",
     "personal-tuning",
@@ -100,7 +100,7 @@ PROVING_STEPS = (
 RANGES_ON_LABELS = ("120-277", "347-480")
 RELEASED_SINCE = "released-since"
 ROOM_DONE = ("surveyed", "nothing-to-convert")
-RULES_VERSION = "8"
+RULES_VERSION = "9"
 SAID_BY_RULES = (
     "plan.blocked.nothing-judged",
     "plan.blocked.nothing-passes",

@@ -9,6 +9,7 @@ from typing import TypedDict, cast
 
 from spanwalk.reference import tables
 from spanwalk.rules.instruments import reading_uncertainty
+from spanwalk.rules.not_converted import is_never
 from spanwalk.rules.record_types import CavityReadingView, GroupView, KindView
 from spanwalk.rules.remeasure import Pair, Repeatability, Risks, curve, plan_for, repeatability
 from spanwalk.rules.sampling import Place, counting, is_gauge, is_inside, place_of
@@ -96,7 +97,7 @@ def lots_of(survey: Survey, risks: Risks) -> list[Lot]:
 def _first_readings(survey: Survey) -> Iterable[_Read]:
     for group in survey.of_type("group"):
         kind = survey.kind_of(group)
-        if kind is None or survey.room_of(group) is None:
+        if kind is None or is_never(kind) or survey.room_of(group) is None:
             continue
         of_place: dict[Place, list[CavityReadingView]] = {}
         for reading in counting(survey.children(group, "cavity_reading")):
